@@ -1,0 +1,77 @@
+"""What is wrong with an input: where, what, why it matters and what to do.
+
+A finding is data and never an exception. An exception of this module means "could not check" and ends a command
+with exit code 2.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """A place in an input: a file and, as far as known, its sheet, row (counted from 1) and column or key."""
+
+    file: str
+    row: int | None = None
+    column: str | None = None
+    sheet: str | None = None
+
+    def __str__(self) -> str:
+        """Return ``bom.csv:14 height``; a sheet is named after the file in square brackets."""
+        text = self.file if self.sheet is None else f"{self.file}[{self.sheet}]"
+        if self.row is not None:
+            text += f":{self.row}"
+        return text if self.column is None else f"{text} {self.column}"
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong with an input."""
+
+    where: Where
+    what: str
+    why: str = ""
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        """Return the problem as one line: where, what, why; then what to do."""
+        text = f"{self.where}: {self.what}"
+        if self.why:
+            text += f" ({self.why})"
+        return f"{text}; {self.remedy}" if self.remedy else text
+
+
+class InputError(Exception):
+    """An input cannot be used. It carries every problem found, so that a user mends a file once."""
+
+    def __init__(self, problems: Problem | Iterable[Problem]) -> None:
+        self.problems: tuple[Problem, ...] = (
+            (problems,) if isinstance(problems, Problem) else tuple(problems)
+        )
+        super().__init__("\n".join(map(str, self.problems)))
+
+
+@dataclass(slots=True)
+class Problems:
+    """Gathers the problems of an input, to be raised together."""
+
+    found: list[Problem] = field(default_factory=list)
+
+    def add(self, where: Where, what: str, why: str = "", remedy: str = "") -> None:
+        """Note one problem and go on reading."""
+        self.found.append(Problem(where, what, why, remedy))
+
+    def raise_if_any(self) -> None:
+        """Raise :class:`InputError` with all problems noted so far; do nothing if there are none."""
+        if self.found:
+            raise InputError(self.found)
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Return ``did you mean "…"?`` for the known name most like *name*, or an empty string."""
+    close: Sequence[str] = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    return f'did you mean "{close[0]}"?' if close else ""

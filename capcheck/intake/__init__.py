@@ -1,0 +1,1 @@
+"""Customers' files to tables to parts."""

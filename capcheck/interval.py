@@ -1,0 +1,78 @@
+"""Numbers that are known only within bounds.
+
+An interval holds every value that the data leave possible. A stated value has equal ends; a missing one spans
+everything. Magnitudes are in the canonical unit of their dimension (mm, degree, gram, second, 1/hour).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """All values from *low* to *high*, both included; an open end is infinite."""
+
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if math.isnan(self.low) or math.isnan(self.high) or self.low > self.high:
+            message = f"not an interval: {self.low} to {self.high}"
+            raise ValueError(message)
+
+    @classmethod
+    def exactly(cls, value: float) -> Interval:
+        """Return the interval that holds *value* alone."""
+        return cls(value, value)
+
+    @classmethod
+    def about(cls, value: float, plus: float, minus: float | None = None) -> Interval:
+        """Return *value* with its tolerances, both given as positive numbers."""
+        return cls(value - (plus if minus is None else minus), value + plus)
+
+    @classmethod
+    def at_most(cls, high: float) -> Interval:
+        """Return the interval of a size that is known only not to exceed *high*."""
+        return cls(0.0, high)
+
+    @property
+    def is_known(self) -> bool:
+        """Whether both ends are finite."""
+        return math.isfinite(self.low) and math.isfinite(self.high)
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether only one value is possible."""
+        return self.low == self.high
+
+    @property
+    def middle(self) -> float:
+        """The value half-way between the ends, which must be finite."""
+        return (self.low + self.high) / 2
+
+    def hull(self, other: Interval) -> Interval:
+        """Return the least interval that holds both."""
+        return Interval(min(self.low, other.low), max(self.high, other.high))
+
+    def meet(self, other: Interval) -> Interval | None:
+        """Return the values in both, or None where the two exclude each other."""
+        low, high = max(self.low, other.low), min(self.high, other.high)
+        return Interval(low, high) if low <= high else None
+
+    def scaled(self, factor: float) -> Interval:
+        """Return the interval times a factor that is not negative."""
+        return Interval(self.low * factor, self.high * factor)
+
+    def overlaps(self, other: Interval, slack: float = 0.0) -> bool:
+        """Whether the two have a value in common, or come within *slack* of it."""
+        return self.low <= other.high + slack and other.low <= self.high + slack
+
+
+UNKNOWN: Final = Interval(-math.inf, math.inf)
+"""Any value: nothing is known."""
+
+UNKNOWN_SIZE: Final = Interval(0.0, math.inf)
+"""Any size: nothing is known but that it is not negative."""

@@ -1,0 +1,293 @@
+"""The tables that a board becomes: placements, BOM lines, parts with bodies, outline; and what was inferred on the way.
+
+Placements are columns, not objects: 100,000 of them are read and checked in well under a second. Every row keeps
+its file and row. Lengths are mm, angles degree, masses gram.
+"""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from capcheck.interval import UNKNOWN_SIZE, Interval
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Codes = NDArray[np.int8]
+Flags = NDArray[np.bool_]
+
+
+class Side(enum.IntEnum):
+    """The side of the board a part sits on, as a code in :attr:`Placements.side`."""
+
+    UNKNOWN = -1
+    TOP = 0
+    BOTTOM = 1
+
+    def __str__(self) -> str:
+        """Return the word that reports print."""
+        return self.name.lower()
+
+
+class Kind(enum.IntEnum):
+    """What a row of the placement data stands for, as a code in :attr:`Placements.kind`."""
+
+    PART = 0
+    FIDUCIAL = 1
+    MECHANICAL = 2
+    """Holes, test points, logos: nothing is placed there."""
+
+    def __str__(self) -> str:
+        """Return the word that reports print."""
+        return self.name.lower()
+
+
+@dataclass(frozen=True, slots=True)
+class InputFile:
+    """A file that was read: its path as the user gave it, its role and the hash of its bytes."""
+
+    path: str
+    role: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something the reader of a report should know about the input; not a verdict."""
+
+    message: str
+    file: str | None = None
+    row: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """A choice that was inferred from evidence, because no input states it.
+
+    *topic* is a short stable name (``unit``, ``origin``, ``bottom side``); *settle* is what would settle it, as the
+    line for board.toml. *open* means that two readings remain and the choice is a guess.
+    """
+
+    topic: str
+    choice: str
+    evidence: str
+    runner_up: str = ""
+    settle: str = ""
+    open: bool = False
+    file: str | None = None
+
+    def note(self) -> Note:
+        """Return the decision as one sentence for a report."""
+        text = f"{self.topic}: {self.choice} ({self.evidence})"
+        if self.runner_up:
+            text += f"; next best: {self.runner_up}"
+        if self.settle:
+            text += f"; {'please confirm, or set' if self.open else 'to override, set'} {self.settle}"
+        return Note(text, self.file)
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """A row of a file that is not a placement or a BOM line, with the reason: nothing is dropped silently."""
+
+    file: str
+    row: int
+    reason: str
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Placements:
+    """The rows of the placement data as columns of equal length *n*, in the files' order.
+
+    *x_mm*, *y_mm* and *rotation_deg* (0 to 360, counter-clockwise, as stated for the part's own side) are NaN where
+    unknown. *side* holds :class:`Side` codes and *kind* :class:`Kind` codes. *file* indexes *files*; *row* is the row
+    in that file, counted from 1. *bom_line* indexes the BOM's lines, −1 where there is none. *part_type* indexes
+    the part types (:class:`PartName`), −1 for rows that are not parts.
+    """
+
+    ref: Sequence[str]
+    x_mm: Floats
+    y_mm: Floats
+    rotation_deg: Floats
+    side: Codes
+    kind: Codes
+    fitted: Flags
+    file: Ints
+    row: Ints
+    bom_line: Ints
+    part_type: Ints
+    files: Sequence[str]
+
+    def __len__(self) -> int:
+        return len(self.ref)
+
+    @property
+    def is_part(self) -> Flags:
+        """Rows that a machine or a hand must place: parts that are fitted."""
+        return (self.kind == Kind.PART) & self.fitted
+
+
+@dataclass(frozen=True, slots=True)
+class PartName:
+    """All that the data say about one type of part: the key by which its body is looked up.
+
+    Texts are as the customer wrote them, stripped; empty where nothing is stated. *dimensions* are the columns of
+    the BOM or placement file that state a size (``length``, ``width``, ``height``, ``mass``, ``pitch``, ``pins`` …), in canonical units,
+    each with the place it was read from.
+    """
+
+    part_number: str = ""
+    footprint: str = ""
+    value: str = ""
+    description: str = ""
+    bom_package: str = ""
+    ref_prefix: str = ""
+    dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict, hash=False)
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BomLine:
+    """One line of the bill of materials, with its references expanded."""
+
+    refs: tuple[str, ...]
+    part_number: str = ""
+    value: str = ""
+    description: str = ""
+    package: str = ""
+    quantity: float | None = None
+    fitted: bool = True
+    dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict, hash=False)
+    file: str = ""
+    row: int = 0
+    sheet: str | None = None
+
+
+class Basis(enum.StrEnum):
+    """How a number about a part came to be known, best first."""
+
+    STATED = "stated"
+    LIBRARY = "shop library"
+    DECODED = "decoded from a name"
+    PUBLISHED = "published outline"
+    BOUND = "bound of the family"
+    TYPICAL = "typical, not proved"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """An interval with how it is known and where it comes from."""
+
+    value: Interval = UNKNOWN_SIZE
+    basis: Basis = Basis.UNKNOWN
+    source: str = ""
+
+    @property
+    def low(self) -> float:
+        """The least value possible."""
+        return self.value.low
+
+    @property
+    def high(self) -> float:
+        """The greatest value possible."""
+        return self.value.high
+
+
+UNKNOWN_MEASURE: Final = Measure()
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """The body of a type of part, each number with its source. *length* is along the part's own x at 0 degrees
+    only where *oriented* is True; otherwise length is the longer side and the two may be exchanged.
+
+    *nominal_length* and *nominal_width* are sizes by code or name, without tolerance: limits that the trade quotes
+    by nominal size are compared with them. Texts are None where unknown; *pins* and the rest likewise.
+    """
+
+    length: Measure = UNKNOWN_MEASURE
+    width: Measure = UNKNOWN_MEASURE
+    height: Measure = UNKNOWN_MEASURE
+    nominal_length: Measure = UNKNOWN_MEASURE
+    nominal_width: Measure = UNKNOWN_MEASURE
+    oriented: bool = False
+    span: Measure = UNKNOWN_MEASURE
+    """Over the leads, across the body (the larger of two where they differ)."""
+    pitch: Measure = UNKNOWN_MEASURE
+    """Least distance between the centres of neighbouring leads or balls."""
+    ball_diameter: Measure = UNKNOWN_MEASURE
+    lead_width: Measure = UNKNOWN_MEASURE
+    mass: Measure = UNKNOWN_MEASURE
+    pins: int | None = None
+    mounting: str | None = None
+    """``surface``, ``through hole`` or ``none``."""
+    lead_style: str | None = None
+    """``chip``, ``melf``, ``molded``, ``gull wing``, ``flat lead``, ``J lead``, ``no lead``, ``ball grid``, ``land grid``,
+    ``column grid``, ``can`` (aluminium electrolytic), ``other``."""
+    family: str | None = None
+    """Readable name of the package, such as ``SOIC-8`` or ``chip 1005M``."""
+    hidden_joints: bool | None = None
+    polarised: bool | None = None
+    supply: str | None = None
+    """``tape``, ``tray`` or ``stick``."""
+    tape_width: Measure = UNKNOWN_MEASURE
+    tape_pitch: Measure = UNKNOWN_MEASURE
+    body_from: str = ""
+    """One line: what the body was taken from."""
+    conflicts: tuple[str, ...] = ()
+    """Sources that disagree, each as a sentence with both and their places."""
+    questions: tuple[str, ...] = ()
+    """What would settle an ambiguous name, each as a sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """The board's contour in mm: *polygon* with its cut-outs as interior rings; *holes* are round drills
+    (x, y, diameter); *marks* are circles that may be fiducials (x, y, diameter)."""
+
+    polygon: Polygon
+    holes: tuple[tuple[float, float, float], ...] = ()
+    marks: tuple[tuple[float, float, float], ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BoardSize:
+    """The board's box along its own x (*length*) and y (*width*), thickness and mass, each with its source."""
+
+    length: Measure = UNKNOWN_MEASURE
+    width: Measure = UNKNOWN_MEASURE
+    thickness: Measure = UNKNOWN_MEASURE
+    mass: Measure = UNKNOWN_MEASURE
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """A board as understood: what `read_board` returns and every later step starts from."""
+
+    name: str
+    placements: Placements
+    types: Sequence[PartName]
+    bodies: Sequence[Body]
+    """One for each of *types*."""
+    bom: Sequence[BomLine] | None
+    outline: Outline | None
+    size: BoardSize
+    manifest: Any
+    """The board.toml as a model (`capcheck.intake.manifest.Manifest`), with defaults where there is none."""
+    inputs: Sequence[InputFile] = ()
+    notes: Sequence[Note] = ()
+    decisions: Sequence[Decision] = ()
+    set_aside: Sequence[SetAside] = ()
+    tables: Sequence[Any] = ()
+    """The files' facts as read (`capcheck.intake.table.Table` with its roles), for `capcheck read`."""
