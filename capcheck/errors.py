@@ -49,9 +49,7 @@ class InputError(Exception):
     """An input cannot be used. It carries every problem found, so that a user mends a file once."""
 
     def __init__(self, problems: Problem | Iterable[Problem]) -> None:
-        self.problems: tuple[Problem, ...] = (
-            (problems,) if isinstance(problems, Problem) else tuple(problems)
-        )
+        self.problems: tuple[Problem, ...] = (problems,) if isinstance(problems, Problem) else tuple(problems)
         super().__init__("\n".join(map(str, self.problems)))
 
 

@@ -141,8 +141,8 @@ class PartName:
     """All that the data say about one type of part: the key by which its body is looked up.
 
     Texts are as the customer wrote them, stripped; empty where nothing is stated. *dimensions* are the columns of
-    the BOM or placement file that state a size (``length``, ``width``, ``height``, ``mass``, ``pitch``, ``pins`` …), in canonical units,
-    each with the place it was read from.
+    the BOM or placement file that state a size (``length``, ``width``, ``height``, ``mass``, ``pitch``, ``pins`` …),
+    in canonical units, each with the place it was read from.
     """
 
     part_number: str = ""
@@ -208,8 +208,10 @@ UNKNOWN_MEASURE: Final = Measure()
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """The body of a type of part, each number with its source. *length* is along the part's own x at 0 degrees
-    only where *oriented* is True; otherwise length is the longer side and the two may be exchanged.
+    """The body of a type of part, each number with its source.
+
+    *length* is along the part's own x at 0 degrees only where *oriented* is True; otherwise length is the longer
+    side and the two may be exchanged.
 
     *nominal_length* and *nominal_width* are sizes by code or name, without tolerance: limits that the trade quotes
     by nominal size are compared with them. Texts are None where unknown; *pins* and the rest likewise.
@@ -232,8 +234,8 @@ class Body:
     mounting: str | None = None
     """``surface``, ``through hole`` or ``none``."""
     lead_style: str | None = None
-    """``chip``, ``melf``, ``molded``, ``gull wing``, ``flat lead``, ``J lead``, ``no lead``, ``ball grid``, ``land grid``,
-    ``column grid``, ``can`` (aluminium electrolytic), ``other``."""
+    """``chip``, ``melf``, ``molded``, ``gull wing``, ``flat lead``, ``J lead``, ``no lead``, ``ball grid``,
+    ``land grid``, ``column grid``, ``can`` (aluminium electrolytic), ``other``."""
     family: str | None = None
     """Readable name of the package, such as ``SOIC-8`` or ``chip 1005M``."""
     hidden_joints: bool | None = None
@@ -252,8 +254,11 @@ class Body:
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """The board's contour in mm: *polygon* with its cut-outs as interior rings; *holes* are round drills
-    (x, y, diameter); *marks* are circles that may be fiducials (x, y, diameter)."""
+    """The board's contour in mm.
+
+    *polygon* has the cut-outs as interior rings; *holes* are round drills (x, y, diameter); *marks* are circles that
+    may be fiducials (x, y, diameter).
+    """
 
     polygon: Polygon
     holes: tuple[tuple[float, float, float], ...] = ()

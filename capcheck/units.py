@@ -80,7 +80,7 @@ def dimension_of(exponents: Exponents) -> Dimension:
 @cache
 def registry() -> pint.UnitRegistry[Any]:
     """Return the one pint registry, built from capcheck/data/units.txt."""
-    import pint  # noqa: PLC0415  pint costs 0.1 s, and not every command needs it
+    import pint  # costs 0.1 s, and not every command needs it
 
     with resources.as_file(resources.files("capcheck.data") / "units.txt") as path:
         return pint.UnitRegistry(str(path), cache_folder=None, autoconvert_to_preferred=False)
@@ -101,7 +101,7 @@ def unit_factor(unit: str) -> tuple[float, Exponents]:
 
     Raises :class:`UnitError` if no such unit is known.
     """
-    import pint  # noqa: PLC0415
+    import pint
 
     if not unit:
         return 1.0, NUMBER.exponents
@@ -208,13 +208,11 @@ class Quantity:
         return number
 
     def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
-        from pydantic_core import core_schema  # noqa: PLC0415
+        from pydantic_core import core_schema
 
         return core_schema.no_info_plain_validator_function(self._read)
 
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         if self.dimension is NUMBER:
             return {"type": "number", "minimum": self.minimum} if self.minimum is not None else {"type": "number"}
         return {

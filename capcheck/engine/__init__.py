@@ -1,0 +1,1 @@
+"""Rules: read, checked, evaluated, explained."""

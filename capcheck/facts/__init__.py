@@ -1,0 +1,1 @@
+"""What rules may ask for, and who provides it."""

@@ -1,0 +1,1 @@
+"""Clearances, gaps, marks and panels, from the outline and the bodies."""

@@ -1,0 +1,1 @@
+"""Machine profiles and lines."""

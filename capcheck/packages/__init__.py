@@ -1,0 +1,1 @@
+"""A part's name to its body."""

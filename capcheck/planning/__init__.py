@@ -1,0 +1,1 @@
+"""Who places what, and how fast."""

@@ -1,0 +1,113 @@
+"""A line: machines in the order in which a board passes them, as ``NAME.line.toml``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from capcheck.border import load_toml, validate
+from capcheck.errors import InputError, Problem, Where
+from capcheck.machines.profile import MachineProfile
+from capcheck.model import InputFile
+from capcheck.units import PositiveLength, Time
+
+_STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+Inspection = Literal["paste", "optical", "X-ray"]
+
+
+class Station(BaseModel):
+    """A station of the line that places nothing: printer, oven, buffer."""
+
+    model_config = _STRICT
+
+    name: str = Field(min_length=1, description="name of the station")
+    cycle: Time | None = Field(None, description="time from one board to the next")
+    length: PositiveLength | None = Field(None, description="length along the line")
+
+
+class LineFile(BaseModel):
+    """The content of a line file."""
+
+    model_config = _STRICT
+
+    name: str = Field(min_length=1, description="name of the line, as reports print it")
+    note: str = Field("", description="anything a reader should know")
+    machines: tuple[str, ...] = Field(
+        min_length=1,
+        description="machine profiles in the order of the boards' way, as paths beside this file",
+    )
+    inspection: tuple[Inspection, ...] | None = Field(
+        None, description='inspection stations in or beside the line: "paste", "optical", "X-ray"'
+    )
+    hand_placement: bool | None = Field(None, description="whether a station for placing by hand belongs to the line")
+    free_length: PositiveLength | None = Field(None, description="floor length there is for the whole line")
+    station: tuple[Station, ...] = Field((), description="stations that place nothing, such as printer and oven")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line with its machine profiles, and the files they came from."""
+
+    name: str
+    machines: tuple[MachineProfile, ...]
+    file: LineFile | None
+    """None where the line was put together from machine profiles alone: inspection and hand station are unknown."""
+    inputs: tuple[InputFile, ...] = ()
+
+
+def read_machine(path: str | Path) -> MachineProfile:
+    """Return a machine profile. Raises :class:`InputError` naming file, line and key."""
+    data, text = load_toml(Path(path), "machine profile")
+    return validate(MachineProfile, data, str(path), text)
+
+
+def _input_file(path: Path, role: str) -> InputFile:
+    import hashlib
+
+    return InputFile(str(path), role, hashlib.sha256(path.read_bytes()).hexdigest())
+
+
+def _unique_names(machines: tuple[MachineProfile, ...], where: Where) -> None:
+    names = [machine.name for machine in machines]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise InputError(
+            Problem(where, f'two machines are named "{twice[0]}"', "findings name machines",
+                    "give each copy of a profile a name of its own"),
+        )  # fmt: skip
+
+
+def _read_all(paths: list[Path]) -> tuple[MachineProfile, ...]:
+    machines: list[MachineProfile] = []
+    problems: list[Problem] = []
+    for path in paths:
+        try:
+            machines.append(read_machine(path))
+        except InputError as error:
+            problems.extend(error.problems)
+    if problems:
+        raise InputError(problems)
+    return tuple(machines)
+
+
+def read_line(path: str | Path) -> Line:
+    """Return a line and its machines. Raises :class:`InputError` with the faults of all the files together."""
+    path = Path(path)
+    data, text = load_toml(path, "line file")
+    file = validate(LineFile, data, str(path), text)
+    paths = [path.parent / name for name in file.machines]
+    machines = _read_all(paths)
+    _unique_names(machines, Where(str(path), column="machines"))
+    inputs = (_input_file(path, "line"), *(_input_file(p, "machine") for p in paths))
+    return Line(file.name, machines, file, inputs)
+
+
+def line_of_machines(paths: list[Path]) -> Line:
+    """Return a line made of machine profiles alone, in the order given."""
+    machines = _read_all(paths)
+    _unique_names(machines, Where(str(paths[0])))
+    return Line(" + ".join(m.name for m in machines), machines, None, tuple(_input_file(p, "machine") for p in paths))

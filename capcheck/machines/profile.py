@@ -1,0 +1,193 @@
+"""A machine profile: what one placement machine takes, as ``NAME.machine.toml``.
+
+Every limit may be left out; what is left out is unknown and never counts as a pass. Each field's description is
+also its help in the JSON Schema, in ``capcheck facts`` and in error messages.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+
+from capcheck.units import Acceleration, Angle, Length, Mass, Number, PositiveLength, Rate, Speed, Time
+
+_STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+FiducialKind = Literal["circle", "square", "diamond", "triangle", "cross"]
+Supply = Literal["tape", "tray", "stick"]
+
+
+def _ordered(low: float | None, high: float | None, what: str) -> None:
+    if low is not None and high is not None and low > high:
+        raise ValueError(f"the least {what} ({low:g}) is more than the greatest ({high:g})")
+
+
+def _metric_code(text: str) -> str:
+    if re.fullmatch(r"\d{4,5}M|00[48]0\d{1,3}M", text) is None:
+        raise ValueError(f'"{text}" is not a metric size code; write four digits and an M, like "0402M"')
+    return text
+
+
+class BoardLimits(BaseModel):
+    """What boards pass through the machine. Length is along the conveyor, width across it."""
+
+    model_config = _STRICT
+
+    min_length: Length | None = Field(None, description="shortest board, along the conveyor")
+    max_length: PositiveLength | None = Field(None, description="longest board, along the conveyor")
+    min_width: Length | None = Field(None, description="narrowest board, across the conveyor")
+    max_width: PositiveLength | None = Field(None, description="widest board, across the conveyor")
+    min_thickness: Length | None = Field(None, description="thinnest board")
+    max_thickness: PositiveLength | None = Field(None, description="thickest board")
+    max_mass: Mass | None = Field(None, description="heaviest board with what is placed on it")
+    lanes: Literal[1, 2] = Field(1, description="conveyor lanes")
+    max_dual_lane_width: PositiveLength | None = Field(
+        None, description="widest board while both lanes run; with two lanes only"
+    )
+    edge_clearance_top: Length | None = Field(
+        None, description="strip along each transported edge that must be free of parts on the upper side"
+    )
+    edge_clearance_bottom: Length | None = Field(
+        None, description="strip along each transported edge that must be free of parts on the underside"
+    )
+    underside_clearance: Length | None = Field(
+        None, description="room under the board for parts already on the underside"
+    )
+    top_clearance: Length | None = Field(
+        None, description="room above the board under the lowest carried part, for parts already placed"
+    )
+    max_warp: Length | None = Field(None, description="greatest bow or twist of a clamped board, as a height")
+
+    @model_validator(mode="after")
+    def _limits_are_ordered(self) -> Self:
+        _ordered(self.min_length, self.max_length, "length")
+        _ordered(self.min_width, self.max_width, "width")
+        _ordered(self.min_thickness, self.max_thickness, "thickness")
+        return self
+
+
+class FiducialLimits(BaseModel):
+    """What marks the machine's board camera finds."""
+
+    model_config = _STRICT
+
+    kinds: tuple[FiducialKind, ...] | None = Field(None, description="shapes of marks that are recognised")
+    min_diameter: Length | None = Field(None, description="smallest mark that is recognised")
+    max_diameter: PositiveLength | None = Field(None, description="largest mark that is recognised")
+    search_window: Length | None = Field(None, description="side of the square in which a mark is searched")
+
+
+class Feeders(BaseModel):
+    """Places for tapes, sticks and trays."""
+
+    model_config = _STRICT
+
+    slots: int | None = Field(None, ge=0, description="feeder slots, both sides together")
+    slots_used: dict[Annotated[str, Field(pattern=r"^\d{1,3} mm$")], Annotated[float, Field(gt=0)]] | None = Field(
+        None, description='slots that a feeder takes, by tape width: { "8 mm" = 1, "12 mm" = 2 }'
+    )
+    stick_slots: float | None = Field(None, gt=0, description="slots that a stick feeder takes for one part number")
+    tray_places: int | None = Field(None, ge=0, description="trays that can be offered without a stop")
+    tray_slots: int | None = Field(None, ge=0, description="feeder slots that the tray unit takes when it is mounted")
+
+
+class Timing(BaseModel):
+    """Times and speeds for the cycle-time sum; where main ones are left out only the rated speed is used."""
+
+    model_config = _STRICT
+
+    pick: Time | None = Field(None, description="down, vacuum and up at a feeder, for one part")
+    place: Time | None = Field(None, description="down, blow off and up on the board, for one part")
+    vision: Time | None = Field(None, description="measuring all parts on the nozzles once")
+    gang_pick: bool = Field(False, description="whether one stroke picks with several nozzles at once")
+    speed: Speed | None = Field(None, description="greatest travel speed of an axis")
+    acceleration: Acceleration | None = Field(None, description="acceleration of an axis")
+    travel_to_board: Length | None = Field(None, description="usual way from feeders to board, one way")
+    travel_between_parts: Length | None = Field(None, description="usual way between two places on the board")
+    travel_between_feeders: Length | None = Field(None, description="usual way between two picks")
+    nozzle_change: Time | None = Field(None, description="one nozzle change")
+    tray: Time | None = Field(None, description="extra time to offer a part from a tray, each pick")
+    board_transfer: Time | None = Field(None, description="finished board out, next board in and clamped")
+    fiducial: Time | None = Field(None, description="moving to one mark and reading it")
+    derate: tuple[Number, Number] | None = Field(
+        None, description="share of the rated speed reached on real boards, least and greatest, as [0.6, 0.8]"
+    )
+    uptime: Number | None = Field(None, le=1, description="share of the scheduled time in which the machine runs")
+
+    @model_validator(mode="after")
+    def _derate_is_a_share(self) -> Self:
+        if self.derate is not None:
+            _ordered(self.derate[0], self.derate[1], "derate")
+            if not 0 < self.derate[0] <= self.derate[1] <= 1:
+                raise ValueError(f"a derate is a share between 0 and 1, not {list(self.derate)}")
+        return self
+
+
+class Head(BaseModel):
+    """A placement head: what it picks, sees and places."""
+
+    model_config = _STRICT
+
+    name: str = Field(min_length=1, description="name of the head, unique in the machine")
+    gantry: int = Field(1, ge=1, description="number of the gantry that carries the head; gantries take turns")
+    nozzles: int | None = Field(None, ge=1, description="parts carried at once")
+    nozzle_kinds: int | None = Field(None, ge=1, description="different nozzles that the changer holds")
+    smallest_chip: Annotated[str, AfterValidator(_metric_code)] | None = Field(
+        None, description='smallest chip by metric size code, like "0402M" for 0.4 × 0.2 mm'
+    )
+    max_body_length: PositiveLength | None = Field(None, description="longest side of a body")
+    max_body_width: PositiveLength | None = Field(None, description="shorter side of a body")
+    max_part_height: PositiveLength | None = Field(None, description="tallest part")
+    max_part_mass: Mass | None = Field(None, description="heaviest part")
+    min_lead_pitch: Length | None = Field(None, description="least lead pitch that the part camera resolves")
+    recognises_balls: bool | None = Field(None, description="whether the part camera finds the balls of a grid")
+    min_ball_pitch: Length | None = Field(None, description="least ball pitch that the part camera resolves")
+    min_ball_diameter: Length | None = Field(None, description="least ball diameter that the part camera resolves")
+    coplanarity_check: bool | None = Field(None, description="whether the head measures lead and ball coplanarity")
+    accuracy: Length | None = Field(None, description="placement accuracy as stated, ± at accuracy_sigma")
+    accuracy_sigma: Number | None = Field(None, description="number of sigmas at which the accuracy is stated")
+    rotation_accuracy: Angle | None = Field(None, description="rotation accuracy, ± at accuracy_sigma")
+    supplies: tuple[Supply, ...] | None = Field(None, description="forms of supply that the head picks from")
+    rated: Rate | None = Field(None, description="rated placements per hour of this head alone")
+
+
+class MachineProfile(BaseModel):
+    """One placement machine."""
+
+    model_config = _STRICT
+
+    name: str = Field(min_length=1, description="name of the machine, as reports print it")
+    note: str = Field("", description="where the figures come from, for the reader of a report")
+    floor_width: PositiveLength | None = Field(None, description="floor that the machine takes along the line")
+    floor_depth: PositiveLength | None = Field(None, description="floor that the machine takes across the line")
+    rated: Rate | None = Field(None, description="rated placements per hour of the whole machine")
+    board: BoardLimits = Field(default_factory=BoardLimits, description="what boards pass through")
+    fiducials: FiducialLimits = Field(default_factory=FiducialLimits, description="what marks are found")
+    feeders: Feeders = Field(default_factory=Feeders, description="places for tapes, sticks and trays")
+    timing: Timing = Field(default_factory=Timing, description="times and speeds for the cycle-time sum")
+    head: tuple[Head, ...] = Field(min_length=1, description="the heads, at least one")
+
+    @model_validator(mode="after")
+    def _head_names_are_unique(self) -> Self:
+        names = [head.name for head in self.head]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise ValueError(f'two heads are named "{twice[0]}"; reports need a name for each')
+        return self
+
+    @property
+    def rated_per_hour(self) -> float | None:
+        """Rated placements per hour: as stated for the machine, else the sum over the heads; None if unknown."""
+        if self.rated is not None:
+            return self.rated
+        rates = [head.rated for head in self.head]
+        return sum(r for r in rates if r is not None) if all(r is not None for r in rates) else None
+
+    @property
+    def rated_per_hour_and_m2(self) -> float | None:
+        """Rated placements per hour and square metre of the machine's own floor; None if unknown."""
+        if self.rated_per_hour is None or self.floor_width is None or self.floor_depth is None:
+            return None
+        return self.rated_per_hour / (self.floor_width * self.floor_depth * 1e-6)
