@@ -1,0 +1,96 @@
+"""Answers that are not a pass, put into findings: values, sources, margin, message."""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from capcheck.engine.finding import FactValue, Finding, Margin
+from capcheck.engine.nodes import Comparison, TruthNode, facts_of
+from capcheck.engine.rule import Rule
+from capcheck.engine.view import View
+from capcheck.facts.columns import Numbers, Truths
+from capcheck.model import Flags
+from capcheck.units import show
+
+
+def findings_of(rule: Rule, view: View, *, undecided: bool) -> list[Finding]:
+    """Return a finding for every row of *view*, all of which break the rule or leave it undecided."""
+    count = len(view.rows) if view.rows is not None else 1
+    conjuncts = [(c, c.evaluate(view)) for c in rule.conjuncts]
+    margins = {c: c.margin(view) for c in rule.comparisons}
+    when_open = None
+    if undecided and rule.when is not None:
+        when_open = ~np.broadcast_to(rule.when.evaluate(view).yes, (count,))
+    found = []
+    for row in range(count):
+        deciding = _deciding(conjuncts, row, undecided=undecided)
+        found.append(_finding(rule, view, row, deciding, margins, undecided=undecided, when_open=_at(when_open, row)))
+    return found
+
+
+def _at(flags: Flags | None, row: int) -> bool:
+    return flags is not None and bool(flags[row])
+
+
+def _deciding(conjuncts: Sequence[tuple[TruthNode, Truths]], row: int, *, undecided: bool) -> list[TruthNode]:
+    """Return the conjuncts that keep the row from passing: those disproved, or for an undecided row those open."""
+    chosen = []
+    for node, truth in conjuncts:
+        at = row if len(truth) > 1 else 0
+        if truth.no[at] if not undecided else not truth.yes[at]:
+            chosen.append(node)
+    return chosen or [node for node, _ in conjuncts]
+
+
+def _finding(
+    rule: Rule,
+    view: View,
+    row: int,
+    deciding: Sequence[TruthNode],
+    margins: Mapping[Comparison, Numbers],
+    *,
+    undecided: bool,
+    when_open: bool,
+) -> Finding:
+    names = list(dict.fromkeys(name for node in deciding for name in facts_of(node)))
+    if when_open and rule.when is not None:
+        names += [name for name in facts_of(rule.when) if name not in names]
+    facts = tuple(view.value(name, row) for name in names)
+    missing = tuple(f.name for f in facts if not f.is_exact) if undecided else ()
+    margin = _margin(deciding, margins, row)
+    file, number = view.place(row)
+    message = _undecided_message(rule, facts) if undecided else message_of(rule, view, row)
+    return Finding(
+        rule=rule.id, title=rule.title, outcome="warn" if undecided else rule.outcome, undecided=undecided,
+        subject=view.name(row), facts=facts, margin=margin, message=message, remedy=rule.remedy, file=file, row=number,
+        missing=missing, group=view.group(row),
+    )  # fmt: skip
+
+
+def _margin(deciding: Sequence[TruthNode], margins: Mapping[Comparison, Numbers], row: int) -> Margin | None:
+    for node in deciding:
+        if isinstance(node, Comparison):
+            column = margins[node]
+            at = row if len(column) > 1 else 0
+            return Margin(float(column.low[at]), float(column.high[at]), node.left.dimension, node.text)
+    return None
+
+
+def _undecided_message(rule: Rule, facts: Sequence[FactValue]) -> str:
+    open_ = [f"{f.name} is {f}" for f in facts if not f.is_exact]
+    fixed = [f"{f.name} is {f}" for f in facts if f.is_exact]
+    return f"{rule.title}: not decided, {'; '.join(open_ + fixed)}"
+
+
+def message_of(rule: Rule, view: View, row: int) -> str:
+    """Return the rule's message with the facts of one row filled in."""
+    limits = {f"limits.{n}": show(limit.value, limit.value, limit.dimension) for n, limit in rule.limits.items()}
+    text = ""
+    for literal, name, _, _ in string.Formatter().parse(rule.message):
+        text += literal
+        if name is not None:
+            text += limits[name] if name in limits else str(view.value(name, row))
+    return text

@@ -1,0 +1,382 @@
+"""The operations that an expression is made of, each on whole columns of intervals or three-valued truths.
+
+A node is checked when it is made and evaluated many times. ``a <= b`` is proved where even the greatest *a* is at
+most the least *b*, disproved where even the least *a* exceeds the greatest *b*, and undecided otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+import numpy as np
+
+from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths
+from capcheck.model import Flags, Floats
+from capcheck.units import Dimension
+
+
+class Environment(Protocol):
+    """What an expression is evaluated in: columns by the name of their fact, one row (or just one) a subject."""
+
+    def get(self, name: str) -> Column:
+        """Return the column of the fact *name*."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class NumberNode:
+    """Anything that evaluates to intervals of *dimension*."""
+
+    dimension: Dimension
+    text: str
+
+    def evaluate(self, env: Environment) -> Numbers:
+        """Return the intervals."""
+        raise NotImplementedError
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the operands."""
+        return ()
+
+
+@dataclass(frozen=True, slots=True)
+class TruthNode:
+    """Anything that evaluates to three-valued truths."""
+
+    text: str
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return the truths."""
+        raise NotImplementedError
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the operands."""
+        return ()
+
+
+@dataclass(frozen=True, slots=True)
+class TextNode:
+    """A text fact."""
+
+    name: str
+    choices: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The name, as written."""
+        return self.name
+
+    def evaluate(self, env: Environment) -> Texts:
+        """Return the texts."""
+        column = env.get(self.name)
+        assert isinstance(column, Texts)  # noqa: S101  the catalogue declares it
+        return column
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the operands: none."""
+        return ()
+
+
+@dataclass(frozen=True, slots=True)
+class SetNode:
+    """A set fact."""
+
+    name: str
+    choices: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The name, as written."""
+        return self.name
+
+    def evaluate(self, env: Environment) -> Sets:
+        """Return the sets."""
+        column = env.get(self.name)
+        assert isinstance(column, Sets)  # noqa: S101  the catalogue declares it
+        return column
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the operands: none."""
+        return ()
+
+
+Node = NumberNode | TruthNode | TextNode | SetNode
+
+
+@dataclass(frozen=True, slots=True)
+class Constant(NumberNode):
+    """A number written in the rule, in the canonical unit."""
+
+    value: float
+
+    def evaluate(self, env: Environment) -> Numbers:  # noqa: ARG002
+        """Return the number as an interval."""
+        array = np.array([self.value])
+        return Numbers(array, array)
+
+
+@dataclass(frozen=True, slots=True)
+class NumberFact(NumberNode):
+    """A numeric fact."""
+
+    name: str
+
+    def evaluate(self, env: Environment) -> Numbers:
+        """Return the fact's intervals."""
+        column = env.get(self.name)
+        assert isinstance(column, Numbers)  # noqa: S101  the catalogue declares it
+        return column
+
+
+@dataclass(frozen=True, slots=True)
+class FlagFact(TruthNode):
+    """A yes-or-no fact."""
+
+    name: str
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return the fact's truths."""
+        column = env.get(self.name)
+        assert isinstance(column, Truths)  # noqa: S101  the catalogue declares it
+        return column
+
+
+def _products(left: Numbers, right: Numbers) -> Numbers:
+    with np.errstate(invalid="ignore"):
+        ends = [a * b for a in (left.low, left.high) for b in (right.low, right.high)]
+    # 0 × ∞ is 0 here: the open end stands for finite values without a bound.
+    ends = [np.where(np.isnan(e), 0.0, e) for e in ends]
+    return Numbers(np.minimum.reduce(ends), np.maximum.reduce(ends))
+
+
+def _quotients(left: Numbers, right: Numbers) -> Numbers:
+    spans_zero = (right.low <= 0) & (right.high >= 0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        inverse = Numbers(np.where(spans_zero, -np.inf, 1 / right.high), np.where(spans_zero, np.inf, 1 / right.low))
+        result = _products(left, inverse)
+    return Numbers(np.where(spans_zero, -np.inf, result.low), np.where(spans_zero, np.inf, result.high))
+
+
+_ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
+    "+": lambda a, b: Numbers(a.low + b.low, a.high + b.high),
+    "-": lambda a, b: Numbers(a.low - b.high, a.high - b.low),
+    "*": _products,
+    "/": _quotients,
+    "min": lambda a, b: Numbers(np.minimum(a.low, b.low), np.minimum(a.high, b.high)),
+    "max": lambda a, b: Numbers(np.maximum(a.low, b.low), np.maximum(a.high, b.high)),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Arithmetic(NumberNode):
+    """Two intervals joined by an operation of :data:`_ARITHMETIC`."""
+
+    operation: str
+    left: NumberNode
+    right: NumberNode
+
+    def evaluate(self, env: Environment) -> Numbers:
+        """Return the intervals of all results possible."""
+        return _ARITHMETIC[self.operation](self.left.evaluate(env), self.right.evaluate(env))
+
+    def children(self) -> tuple[Node, ...]:
+        """Return both operands."""
+        return self.left, self.right
+
+
+@dataclass(frozen=True, slots=True)
+class Absolute(NumberNode):
+    """The size of a number without its sign."""
+
+    operand: NumberNode
+
+    def evaluate(self, env: Environment) -> Numbers:
+        """Return the intervals of all results possible."""
+        value = self.operand.evaluate(env)
+        low = np.maximum(0.0, np.maximum(value.low, -value.high))
+        return Numbers(low, np.maximum(np.abs(value.low), np.abs(value.high)))
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the operand."""
+        return (self.operand,)
+
+
+_ORDER: Final[dict[str, Callable[[Floats, Floats], Flags]]] = {
+    "<=": np.less_equal,
+    "<": np.less,
+    ">=": np.greater_equal,
+    ">": np.greater,
+}
+_OPPOSITE: Final = {"<=": ">", "<": ">=", ">=": "<", ">": "<="}
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison(TruthNode):
+    """Two numbers compared; *margin* says by how much the comparison holds (negative: by how much it fails)."""
+
+    operation: str
+    left: NumberNode
+    right: NumberNode
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return the truths."""
+        left, right = self.left.evaluate(env), self.right.evaluate(env)
+        if self.operation == "==":
+            apart = (left.low > right.high) | (left.high < right.low)
+            same = (left.low == left.high) & (right.low == right.high) & (left.low == right.low)
+            return Truths(same, apart)
+        if self.operation in {"<=", "<"}:
+            worst, best = (left.high, right.low), (left.low, right.high)
+        else:
+            worst, best = (left.low, right.high), (left.high, right.low)
+        return Truths(_ORDER[self.operation](*worst), _ORDER[_OPPOSITE[self.operation]](*best))
+
+    def margin(self, env: Environment) -> Numbers:
+        """Return the distance to the limit, in the operands' dimension: at least 0 where the comparison holds."""
+        left, right = self.left.evaluate(env), self.right.evaluate(env)
+        if self.operation in {">=", ">"}:
+            left, right = right, left
+        if self.operation == "==":
+            apart = np.maximum(left.high, right.high) - np.minimum(left.low, right.low)
+            return Numbers(-apart, np.zeros_like(apart))
+        return Numbers(right.low - left.high, right.high - left.low)
+
+    def children(self) -> tuple[Node, ...]:
+        """Return both sides."""
+        return self.left, self.right
+
+
+@dataclass(frozen=True, slots=True)
+class TextIs(TruthNode):
+    """A text fact is one of some texts, or one of the members of a set fact."""
+
+    subject: TextNode
+    texts: tuple[str, ...]
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return the truths; unknown texts are undecided."""
+        return self.subject.evaluate(env).is_in(self.texts)
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the fact."""
+        return (self.subject,)
+
+
+@dataclass(frozen=True, slots=True)
+class InSet(TruthNode):
+    """A text, fixed or a fact, is a member of a set fact."""
+
+    member: TextNode | str
+    container: SetNode
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return the truths; an unknown text or set is undecided."""
+        sets = self.container.evaluate(env)
+        parts = []
+        for members in sets.sets:
+            if members is None:
+                parts.append(Truths(np.array([False]), np.array([False])))
+            elif isinstance(self.member, str):
+                parts.append(Truths.of([self.member in members]))
+            else:
+                parts.append(self.member.evaluate(env).is_in(members))
+        if len(parts) == 1:
+            return parts[0]
+        # Both sides have a row for each subject: take the matching row of each.
+        rows = range(len(parts))
+        pick = [(p.yes[i % len(p.yes)], p.no[i % len(p.no)]) for i, p in zip(rows, parts, strict=True)]
+        return Truths(np.array([y for y, _ in pick]), np.array([n for _, n in pick]))
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the facts."""
+        return (self.container,) if isinstance(self.member, str) else (self.member, self.container)
+
+
+@dataclass(frozen=True, slots=True)
+class Known(TruthNode):
+    """Whether a fact is known: a number with both ends, a text, a yes or no. Never undecided."""
+
+    subject: Node
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return the truths."""
+        column = self.subject.evaluate(env)
+        if isinstance(column, Numbers):
+            return Truths.known(np.isfinite(column.low) & np.isfinite(column.high))
+        if isinstance(column, Texts):
+            return Truths.known(column.codes >= 0)
+        if isinstance(column, Truths):
+            return Truths.known(column.yes | column.no)
+        return Truths.known(np.array([members is not None for members in column.sets]))
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the fact."""
+        return (self.subject,)
+
+
+@dataclass(frozen=True, slots=True)
+class Not(TruthNode):
+    """Kleene's *not*."""
+
+    operand: TruthNode
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return the truths."""
+        return self.operand.evaluate(env).negated()
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the operand."""
+        return (self.operand,)
+
+
+@dataclass(frozen=True, slots=True)
+class And(TruthNode):
+    """Kleene's *and*: proved where all are, disproved where one is."""
+
+    operands: tuple[TruthNode, ...]
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return the truths."""
+        first, *rest = (operand.evaluate(env) for operand in self.operands)
+        yes, no = first.yes, first.no
+        for truth in rest:
+            yes, no = yes & truth.yes, no | truth.no
+        return Truths(yes, no)
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the operands."""
+        return self.operands
+
+
+@dataclass(frozen=True, slots=True)
+class Or(TruthNode):
+    """Kleene's *or*: proved where one is, disproved where all are."""
+
+    operands: tuple[TruthNode, ...]
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return the truths."""
+        first, *rest = (operand.evaluate(env) for operand in self.operands)
+        yes, no = first.yes, first.no
+        for truth in rest:
+            yes, no = yes | truth.yes, no & truth.no
+        return Truths(yes, no)
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the operands."""
+        return self.operands
+
+
+def walk(node: Node) -> Iterator[Node]:
+    """Yield *node* and all below it, each before its operands."""
+    yield node
+    for child in node.children():
+        yield from walk(child)
+
+
+def facts_of(node: Node) -> tuple[str, ...]:
+    """Return the names of the facts that the expression asks for, in order of their first mention."""
+    names = (n.name for n in walk(node) if isinstance(n, NumberFact | FlagFact | TextNode | SetNode))
+    return tuple(dict.fromkeys(names))

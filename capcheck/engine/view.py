@@ -1,0 +1,144 @@
+"""The facts of a session as one kind of subject sees them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from capcheck.engine.finding import FactValue, SubjectName
+from capcheck.engine.subjects import Subject
+from capcheck.facts.catalogue import Session
+from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths
+from capcheck.model import Ints
+
+NAMES = {
+    "part": "part.ref",
+    "pair": "pair.refs",
+    "fiducial": "fiducial.ref",
+    "bom": "bom.refs",
+    "side": "side.name",
+    "machine": "machine.name",
+    "head": "head.name",
+}
+"""The fact that names the members of a scope."""
+
+
+def _follow(column: Column, rows: Ints) -> Column:
+    """Return *column* at *rows*; a row of −1 is unknown."""
+    if not (rows < 0).any():
+        return column.take(rows)
+    known = rows >= 0
+    taken = column.take(np.where(known, rows, 0))
+    if isinstance(taken, Numbers):
+        return Numbers(np.where(known, taken.low, -np.inf), np.where(known, taken.high, np.inf), taken.source)
+    if isinstance(taken, Truths):
+        return Truths(taken.yes & known, taken.no & known, taken.source)
+    if isinstance(taken, Texts):
+        return Texts(np.where(known, taken.codes, -1), taken.values, taken.source)
+    return Sets([s if k else None for s, k in zip(taken.sets, known, strict=True)], taken.source)
+
+
+class View:
+    """Columns by name for one subject: all its rows (or just *rows*), for one machine or head (*each*)."""
+
+    def __init__(self, session: Session, subject: Subject, each: int | None = None, rows: Ints | None = None) -> None:
+        self.session = session
+        self.subject = subject
+        self.each = each
+        self.rows = rows
+        self._columns: dict[str, Column] = {}
+
+    @staticmethod
+    def count(session: Session, scope: str | None) -> int:
+        """Return how many members *scope* has; the board and the line are one."""
+        return 1 if scope is None else len(session.get(NAMES[scope]))
+
+    @property
+    def machine(self) -> int | None:
+        """The machine that the view looks at: *each* itself, or the machine that carries the head."""
+        if self.subject.each == "head" and self.each is not None:
+            heads = self.session.get("head.machine_index")
+            assert isinstance(heads, Numbers)  # noqa: S101  declared so
+            return int(heads.low[self.each])
+        return self.each
+
+    def at(self, rows: Ints) -> View:
+        """Return the same view of some of its rows."""
+        return View(self.session, self.subject, self.each, rows)
+
+    def get(self, name: str) -> Column:
+        """Return the column of a fact: one row a subject, or a single row that holds for all."""
+        if name not in self._columns:
+            self._columns[name] = self._column(name)
+        return self._columns[name]
+
+    def _column(self, name: str) -> Column:
+        scope = name.split(".", 1)[0]
+        column = self.session.get(name)
+        subject = self.subject
+        if scope == subject.rows:
+            return column if self.rows is None else column.take(self.rows)
+        if scope in {"placing", "passing", "passage"}:
+            # A fact of two scopes comes as one column a machine or head.
+            own: Column = column[self.each if scope == "placing" else self.machine]  # type: ignore[index]
+            return own if self.rows is None else own.take(self.rows)
+        if scope == "side":
+            sides = self.session.get(f"{subject.rows}.side_index")
+            assert isinstance(sides, Numbers)  # noqa: S101  declared so
+            index = sides.low.astype(np.int64)
+            return _follow(column, index if self.rows is None else index[self.rows])
+        if scope in {"machine", "transport"} and self.machine is not None:
+            return column.take(np.array([self.machine]))
+        if scope == "head" and self.each is not None:
+            return column.take(np.array([self.each]))
+        return column
+
+    def value(self, name: str, row: int) -> FactValue:
+        """Return a fact's value for the row of this view, with its source."""
+        column = self.get(name)
+        row = row if len(column) > 1 else 0
+        fact = self.session.catalogue[name]
+        source = column.source(row)
+        if isinstance(column, Numbers):
+            return FactValue(name, float(column.low[row]), float(column.high[row]), None, fact.dimension, source)
+        value = column.value(row)
+        text = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
+        return FactValue(name, None, None, text, None, source)
+
+    def name(self, row: int) -> SubjectName:
+        """Return the name of the subject in the row of this view."""
+
+        def label(scope: str, index: int) -> str:
+            column = self.session.get(NAMES[scope])
+            assert isinstance(column, Texts)  # noqa: S101  declared so
+            return column.value(index) or "?"
+
+        subject = self.subject
+        own = row if self.rows is None else int(self.rows[row])
+        ref = side = machine = head = None
+        if subject.rows == "side":
+            side = label("side", own)
+        elif subject.rows is not None:
+            ref = label(subject.rows, own)
+        if self.machine is not None:
+            machine = label("machine", self.machine)
+        if subject.each == "head" and self.each is not None:
+            head = label("head", self.each)
+        return SubjectName(subject.name, ref, machine, head, side)
+
+    def place(self, row: int) -> tuple[str | None, int | None]:
+        """Return the file and row of the customer's data that the subject comes from, if there is one."""
+        if self.subject.rows not in {"part", "fiducial", "bom"}:
+            return None, None
+        own = row if self.rows is None else int(self.rows[row])
+        source = self.session.get(NAMES[self.subject.rows]).source(own)
+        file, _, number = source.rpartition(":")
+        return (file, int(number)) if file and number.isdigit() else (source or None, None)
+
+    def group(self, row: int) -> str:
+        """Return what findings on this subject are gathered by: the type of part, else the subject itself."""
+        if self.subject.rows == "part":
+            column = self.get("part.type")
+            if isinstance(column, Texts):
+                return column.value(row) or ""
+        name = self.name(row)
+        return name.ref or name.side or ""

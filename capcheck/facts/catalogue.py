@@ -1,0 +1,187 @@
+"""The catalogue of facts: what rules may ask for by name, and the session that works facts out once, on demand.
+
+A provider is a function whose parameters name what it needs: another fact (``part_height`` asks for ``part.height``)
+or one of the session's inputs (:data:`INPUTS`). Nothing is worked out that no rule in use asks for.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final, Literal
+
+from capcheck.errors import nearest
+from capcheck.facts.columns import Column
+from capcheck.units import NUMBER, Dimension
+
+FactKind = Literal["number", "text", "flag", "set"]
+Provider = Callable[..., Any]
+
+SCOPES: Final[dict[str, str]] = {
+    "board": "the board as a whole",
+    "side": "a side of the board, top or bottom",
+    "part": "a fitted part of the placement data",
+    "pair": "two neighbouring bodies on one side",
+    "fiducial": "a fiducial mark",
+    "bom": "a line of the bill of materials",
+    "machine": "a placement machine of the line",
+    "head": "a placement head",
+    "transport": "the board on the conveyor of one machine, in the direction chosen for it",
+    "passage": "a side of the board, facing up, in one machine",
+    "placing": "a part on a head",
+    "passing": "a part passing through one machine, whether or not it is placed there",
+    "line": "the line as a whole",
+}
+
+INPUTS: Final = ("board", "line", "session")
+"""What a provider may ask for beside facts: the board as read, the line, and the session itself."""
+
+
+class UnknownFactError(LookupError):
+    """No fact has this name; the message suggests the nearest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A fact that rules may ask for.
+
+    *needs* names a whole input (``outline``, ``bom``) without which the fact is not worked out at all.
+    """
+
+    name: str
+    kind: FactKind
+    dimension: Dimension
+    help: str
+    provider: Provider
+    choices: tuple[str, ...] = ()
+    needs: str | None = None
+
+    @property
+    def scope(self) -> str:
+        """The part of the name before the dot."""
+        return self.name.split(".", 1)[0]
+
+    @property
+    def kind_text(self) -> str:
+        """What the fact's values are, for a reader: ``length in mm``, ``text``, ``yes or no``."""
+        if self.kind == "number":
+            return "number" if self.dimension is NUMBER else f"{self.dimension} in {self.dimension.unit}"
+        return {"text": "text", "flag": "yes or no", "set": "set of texts"}[self.kind]
+
+
+class Catalogue:
+    """All facts by name."""
+
+    def __init__(self) -> None:
+        self._facts: dict[str, Fact] = {}
+
+    def number(self, name: str, dimension: Dimension, text: str, *, needs: str | None = None) -> _Register:
+        """Declare a numeric fact; the decorated provider returns :class:`~capcheck.facts.columns.Numbers`."""
+        return self._register(name, "number", dimension, text, needs=needs)
+
+    def flag(self, name: str, text: str, *, needs: str | None = None) -> _Register:
+        """Declare a yes-or-no fact; the decorated provider returns :class:`~capcheck.facts.columns.Truths`."""
+        return self._register(name, "flag", NUMBER, text, needs=needs)
+
+    def text(self, name: str, text: str, *, choices: tuple[str, ...] = (), needs: str | None = None) -> _Register:
+        """Declare a text fact; *choices* are its possible values where they are few."""
+        return self._register(name, "text", NUMBER, text, choices=choices, needs=needs)
+
+    def set_of(self, name: str, text: str, *, choices: tuple[str, ...] = ()) -> _Register:
+        """Declare a fact whose values are sets of texts."""
+        return self._register(name, "set", NUMBER, text, choices=choices)
+
+    def _register(
+        self,
+        name: str,
+        kind: FactKind,
+        dimension: Dimension,
+        text: str,
+        *,
+        choices: tuple[str, ...] = (),
+        needs: str | None = None,
+    ) -> _Register:
+        def keep(provider: Provider) -> Provider:
+            self.add(Fact(name, kind, dimension, text, provider, choices, needs))
+            return provider
+
+        return keep
+
+    def add(self, fact: Fact) -> None:
+        """Add a fact. Raises ValueError for a name that is taken or has no known scope."""
+        if fact.name in self._facts:
+            raise ValueError(f'there are two facts named "{fact.name}"')
+        if fact.scope not in SCOPES:
+            raise ValueError(f'"{fact.name}" has no known scope; scopes are {", ".join(SCOPES)}')
+        self._facts[fact.name] = fact
+
+    def copy(self) -> Catalogue:
+        """Return a catalogue to which a shop's facts can be added without changing this one."""
+        other = Catalogue()
+        other._facts = dict(self._facts)
+        return other
+
+    def __getitem__(self, name: str) -> Fact:
+        try:
+            return self._facts[name]
+        except KeyError:
+            hint = nearest(name, self._facts)
+            raise UnknownFactError(f'there is no fact "{name}"' + (f"; {hint}" if hint else "")) from None
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._facts
+
+    def __iter__(self) -> Any:  # noqa: ANN401  an iterator over facts, in order of their names
+        return iter(sorted(self._facts.values(), key=lambda fact: fact.name))
+
+    def __len__(self) -> int:
+        return len(self._facts)
+
+
+_Register = Callable[[Provider], Provider]
+
+
+def fact_of_parameter(parameter: str) -> str:
+    """Return the fact that a parameter asks for: ``part_height`` is ``part.height``."""
+    return parameter.replace("_", ".", 1)
+
+
+@dataclass(slots=True)
+class Session:
+    """The facts of one board on one line, each worked out at most once."""
+
+    catalogue: Catalogue
+    inputs: Mapping[str, Any]
+    calls: Counter[str] = field(default_factory=Counter)
+    """How often each provider ran, by fact."""
+    _values: dict[str, Any] = field(default_factory=dict)
+
+    def get(self, name: str) -> Column:
+        """Return a fact's column. Raises :class:`UnknownFactError`."""
+        if name not in self._values:
+            fact = self.catalogue[name]
+            self.calls[name] += 1
+            self._values[name] = fact.provider(**self.arguments(fact.provider))
+        column: Column = self._values[name]
+        return column
+
+    def arguments(self, function: Callable[..., Any]) -> dict[str, Any]:
+        """Return what *function* asks for by its parameters' names: inputs, shared work and facts."""
+        return {name: self._argument(name) for name in inspect.signature(function).parameters}
+
+    def _argument(self, parameter: str) -> Any:  # noqa: ANN401  whatever the parameter names
+        if parameter == "session":
+            return self
+        if parameter in self.inputs:
+            return self.inputs[parameter]
+        return self.get(fact_of_parameter(parameter))
+
+    def shared(self, work: Callable[..., Any]) -> Any:  # noqa: ANN401  whatever the work returns
+        """Return the result of *work*, done once: a step that several providers build on, such as the geometry."""
+        key = f"{work.__module__}.{work.__qualname__}"
+        if key not in self._values:
+            self.calls[key] += 1
+            self._values[key] = work(**self.arguments(work))
+        return self._values[key]

@@ -1,0 +1,168 @@
+"""The columns that facts are kept in: intervals, truths of three values, texts and sets.
+
+A column has one row for each thing of its scope. Comparisons are proved, disproved or neither; a column of truths
+keeps the two proofs apart, so that Kleene's logic is two array operations.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+from capcheck.interval import Interval
+from capcheck.model import Flags, Floats, Ints, Measure
+
+Source = Callable[[int], str]
+"""Where the value of a row comes from, as a reader would look it up."""
+
+
+def _no_source(_row: int) -> str:
+    return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """Intervals as two arrays of equal shape, in the canonical unit of the fact's dimension."""
+
+    low: Floats
+    high: Floats
+    source: Source = field(default=_no_source, compare=False)
+
+    @classmethod
+    def of(cls, intervals: Iterable[Interval], source: Source = _no_source) -> Numbers:
+        """Return a column of the intervals given."""
+        pairs = [(i.low, i.high) for i in intervals]
+        array = np.array(pairs, dtype=np.float64).reshape(-1, 2)
+        return cls(array[:, 0].copy(), array[:, 1].copy(), source)
+
+    @classmethod
+    def measured(cls, measures: Sequence[Measure]) -> Numbers:
+        """Return a column of measures, each with its own source."""
+        return cls.of((m.value for m in measures), lambda row: measures[row].source or str(measures[row].basis))
+
+    @classmethod
+    def stated(cls, values: Sequence[float | None], source: Source = _no_source) -> Numbers:
+        """Return a column of stated numbers; None is unknown."""
+        low = np.array([-np.inf if v is None else v for v in values], dtype=np.float64)
+        high = np.array([np.inf if v is None else v for v in values], dtype=np.float64)
+        return cls(low, high, source)
+
+    @classmethod
+    def exactly(cls, values: Floats, source: Source = _no_source) -> Numbers:
+        """Return a column of exact numbers; NaN is unknown."""
+        missing = np.isnan(values)
+        if not missing.any():
+            return cls(values, values, source)
+        return cls(np.where(missing, -np.inf, values), np.where(missing, np.inf, values), source)
+
+    def __len__(self) -> int:
+        return len(self.low)
+
+    def take(self, rows: Ints) -> Numbers:
+        """Return the rows asked for; sources follow their rows."""
+        return Numbers(self.low[rows], self.high[rows], lambda i: self.source(int(rows[i])))
+
+    def interval(self, row: int) -> Interval:
+        """Return one row as an interval."""
+        return Interval(float(self.low[row]), float(self.high[row]))
+
+
+@dataclass(frozen=True, slots=True)
+class Truths:
+    """Three-valued truths: *yes* where proved, *no* where disproved, neither where undecided."""
+
+    yes: Flags
+    no: Flags
+    source: Source = field(default=_no_source, compare=False)
+
+    @classmethod
+    def of(cls, values: Iterable[bool | None], source: Source = _no_source) -> Truths:
+        """Return a column of known and unknown (None) truths."""
+        listed = list(values)
+        return cls(np.array([v is True for v in listed]), np.array([v is False for v in listed]), source)
+
+    @classmethod
+    def known(cls, values: Flags, source: Source = _no_source) -> Truths:
+        """Return a column in which every row is known."""
+        return cls(values, ~values, source)
+
+    def __len__(self) -> int:
+        return len(self.yes)
+
+    def take(self, rows: Ints) -> Truths:
+        """Return the rows asked for; sources follow their rows."""
+        return Truths(self.yes[rows], self.no[rows], lambda i: self.source(int(rows[i])))
+
+    def negated(self) -> Truths:
+        """Return the column with proofs and disproofs exchanged."""
+        return Truths(self.no, self.yes, self.source)
+
+    def value(self, row: int) -> bool | None:
+        """Return one row; None where undecided."""
+        return True if self.yes[row] else False if self.no[row] else None
+
+
+@dataclass(frozen=True, slots=True)
+class Texts:
+    """Texts as codes into a list of distinct values; code −1 is unknown."""
+
+    codes: Ints
+    values: Sequence[str]
+    source: Source = field(default=_no_source, compare=False)
+
+    @classmethod
+    def of(cls, texts: Sequence[str | None], source: Source = _no_source) -> Texts:
+        """Return a column of texts; None is unknown, an empty text is known to be empty."""
+        index: dict[str, int] = {}
+        codes = [-1 if t is None else index.setdefault(t, len(index)) for t in texts]
+        return cls(np.array(codes, dtype=np.int64), list(index), source)
+
+    def __len__(self) -> int:
+        return len(self.codes)
+
+    def take(self, rows: Ints) -> Texts:
+        """Return the rows asked for; sources follow their rows."""
+        return Texts(self.codes[rows], self.values, lambda i: self.source(int(rows[i])))
+
+    def value(self, row: int) -> str | None:
+        """Return one row; None where unknown."""
+        code = int(self.codes[row])
+        return None if code < 0 else self.values[code]
+
+    def equals(self, text: str) -> Truths:
+        """Return where the text is *text*; unknown texts are undecided."""
+        return self.is_in((text,))
+
+    def is_in(self, texts: Iterable[str]) -> Truths:
+        """Return where the text is one of *texts*; unknown texts are undecided."""
+        wanted = [code for code, value in enumerate(self.values) if value in set(texts)]
+        yes = np.isin(self.codes, wanted)
+        return Truths(yes, ~yes & (self.codes >= 0))
+
+
+@dataclass(frozen=True, slots=True)
+class Sets:
+    """Sets of texts, such as the kinds of mark a machine finds; None is unknown."""
+
+    sets: Sequence[frozenset[str] | None]
+    source: Source = field(default=_no_source, compare=False)
+
+    def __len__(self) -> int:
+        return len(self.sets)
+
+    def take(self, rows: Ints) -> Sets:
+        """Return the rows asked for; sources follow their rows."""
+        return Sets([self.sets[int(r)] for r in rows], lambda i: self.source(int(rows[i])))
+
+    def value(self, row: int) -> str | None:
+        """Return one row as a readable list; None where unknown."""
+        members = self.sets[row]
+        return None if members is None else ", ".join(sorted(members)) or "none"
+
+
+Column = Numbers | Truths | Texts | Sets
+
+YES: Final = Truths(np.array([True]), np.array([False]))
