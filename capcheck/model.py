@@ -294,5 +294,7 @@ class Board:
     notes: Sequence[Note] = ()
     decisions: Sequence[Decision] = ()
     set_aside: Sequence[SetAside] = ()
+    discrepancies: Sequence[Any] = ()
+    """Where the customer's files disagree (`capcheck.intake.reconcile.Discrepancy`)."""
     tables: Sequence[Any] = ()
     """The files' facts as read (`capcheck.intake.table.Table` with its roles), for `capcheck read`."""

@@ -37,6 +37,7 @@ SUBJECTS: Final[dict[str, Subject]] = {
         Subject("pair", "pair", None),
         Subject("fiducial", "fiducial", None, frozenset({"side"})),
         Subject("bom line", "bom", None),
+        Subject("data", "data", None),
         Subject("board on machine", None, "machine", frozenset({"transport"})),
         Subject("side on machine", "side", "machine", frozenset({"transport", "passage"})),
         Subject("fiducial on machine", "fiducial", "machine", frozenset({"side", "transport"})),

@@ -15,6 +15,7 @@ NAMES = {
     "pair": "pair.refs",
     "fiducial": "fiducial.ref",
     "bom": "bom.refs",
+    "data": "data.refs",
     "side": "side.name",
     "machine": "machine.name",
     "head": "head.name",
@@ -127,7 +128,7 @@ class View:
 
     def place(self, row: int) -> tuple[str | None, int | None]:
         """Return the file and row of the customer's data that the subject comes from, if there is one."""
-        if self.subject.rows not in {"part", "fiducial", "bom"}:
+        if self.subject.rows not in {"part", "fiducial", "bom", "data"}:
             return None, None
         own = row if self.rows is None else int(self.rows[row])
         source = self.session.get(NAMES[self.subject.rows]).source(own)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import inspect
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
@@ -26,6 +26,7 @@ SCOPES: Final[dict[str, str]] = {
     "pair": "two neighbouring bodies on one side",
     "fiducial": "a fiducial mark",
     "bom": "a line of the bill of materials",
+    "data": "a disagreement in the customer's files",
     "machine": "a placement machine of the line",
     "head": "a placement head",
     "transport": "the board on the conveyor of one machine, in the direction chosen for it",
@@ -117,6 +118,11 @@ class Catalogue:
             raise ValueError(f'"{fact.name}" has no known scope; scopes are {", ".join(SCOPES)}')
         self._facts[fact.name] = fact
 
+    def include(self, other: Catalogue) -> None:
+        """Add all facts of another catalogue."""
+        for fact in other:
+            self.add(fact)
+
     def copy(self) -> Catalogue:
         """Return a catalogue to which a shop's facts can be added without changing this one."""
         other = Catalogue()
@@ -133,7 +139,7 @@ class Catalogue:
     def __contains__(self, name: object) -> bool:
         return name in self._facts
 
-    def __iter__(self) -> Any:  # noqa: ANN401  an iterator over facts, in order of their names
+    def __iter__(self) -> Iterator[Fact]:
         return iter(sorted(self._facts.values(), key=lambda fact: fact.name))
 
     def __len__(self) -> int:

@@ -1,0 +1,94 @@
+"""Facts about the board as a whole."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue
+from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.model import Board, Kind, Measure, Side
+from capcheck.units import LENGTH, MASS, NUMBER
+
+facts = Catalogue()
+
+
+def _one(measure: Measure) -> Numbers:
+    return Numbers.measured([measure])
+
+
+def _count(number: int) -> Numbers:
+    return Numbers.exactly(np.array([float(number)]))
+
+
+def longer_and_shorter(board: Board) -> tuple[Measure, Measure]:
+    """Return the longer and the shorter side of the board's box, whichever way it lies in its frame."""
+    x, y = board.size.length, board.size.width
+    if x.low >= y.high or (x.low >= y.low and x.high >= y.high):
+        return x, y
+    return y, x
+
+
+@facts.text("board.name", "name of the board")
+def _name(board: Board) -> Texts:
+    return Texts.of([board.name])
+
+
+@facts.number("board.length", LENGTH, "longer side of the board or panel", needs="outline")
+def _length(board: Board) -> Numbers:
+    return _one(longer_and_shorter(board)[0])
+
+
+@facts.number("board.width", LENGTH, "shorter side of the board or panel", needs="outline")
+def _width(board: Board) -> Numbers:
+    return _one(longer_and_shorter(board)[1])
+
+
+@facts.number("board.thickness", LENGTH, "thickness of the board")
+def _thickness(board: Board) -> Numbers:
+    return _one(board.size.thickness)
+
+
+@facts.number("board.mass", MASS, "mass of the board with what is placed on it")
+def _mass(board: Board) -> Numbers:
+    return _one(board.size.mass)
+
+
+@facts.number("board.placements", NUMBER, "parts to place on both sides")
+def _placements(board: Board) -> Numbers:
+    return _count(int(board.placements.is_part.sum()))
+
+
+@facts.number("board.populated_sides", NUMBER, "sides with parts to place")
+def _sides(board: Board) -> Numbers:
+    sides = board.placements.side[board.placements.is_part]
+    return _count(sum(bool((sides == side).any()) for side in (Side.TOP, Side.BOTTOM)))
+
+
+@facts.number("board.parts_without_side", NUMBER, "parts whose side is not stated")
+def _without_side(board: Board) -> Numbers:
+    return _count(int((board.placements.is_part & (board.placements.side == Side.UNKNOWN)).sum()))
+
+
+@facts.number("board.fiducials", NUMBER, "fiducial marks in the placement data, on both sides")
+def _fiducials(board: Board) -> Numbers:
+    return _count(int((board.placements.kind == Kind.FIDUCIAL).sum()))
+
+
+@facts.flag("board.has_outline", "whether an outline was given, or length and width were stated")
+def _has_outline(board: Board) -> Truths:
+    return Truths.of([board.outline is not None or board.size.length.value.is_known])
+
+
+@facts.flag("board.has_bom", "whether a bill of materials was given")
+def _has_bom(board: Board) -> Truths:
+    return Truths.of([board.bom is not None])
+
+
+@facts.number("board.open_decisions", NUMBER, "choices that were inferred and of which two readings remain")
+def _open(board: Board) -> Numbers:
+    return _count(sum(decision.open for decision in board.decisions))
+
+
+@facts.text("board.open_topics", "what the open choices are about")
+def _open_topics(board: Board) -> Texts:
+    return Texts.of([", ".join(dict.fromkeys(d.topic for d in board.decisions if d.open)) or "none"])

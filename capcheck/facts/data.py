@@ -1,0 +1,36 @@
+"""Facts about where the customer's files disagree: one row for each disagreement that intake found."""
+
+from __future__ import annotations
+
+from capcheck.facts.catalogue import Catalogue
+from capcheck.facts.columns import Texts
+from capcheck.intake.references import shortened
+from capcheck.model import Board
+
+facts = Catalogue()
+
+SEVERITIES = ("stop", "assumed", "advice")
+
+
+@facts.text("data.refs", "references that the disagreement is about")
+def _refs(board: Board) -> Texts:
+    found = board.discrepancies
+    return Texts.of(
+        [shortened(d.refs) or d.kind for d in found],
+        lambda row: f"{found[row].file}:{found[row].row}" if found[row].row else found[row].file or "",
+    )
+
+
+@facts.text("data.kind", "what kind of disagreement it is")
+def _kind(board: Board) -> Texts:
+    return Texts.of([d.kind for d in board.discrepancies])
+
+
+@facts.text("data.message", "the disagreement in words")
+def _message(board: Board) -> Texts:
+    return Texts.of([d.message for d in board.discrepancies])
+
+
+@facts.text("data.severity", "what it costs: stop, assumed or advice", choices=SEVERITIES)
+def _severity(board: Board) -> Texts:
+    return Texts.of([d.severity for d in board.discrepancies])

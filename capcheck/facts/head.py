@@ -1,0 +1,97 @@
+"""Facts about the heads: the profile's fields, in the order of machines and of heads within a machine."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue
+from capcheck.facts.columns import Numbers, Sets, Texts, Truths
+from capcheck.interval import Interval
+from capcheck.machines.line import Line
+from capcheck.machines.profile import Head
+from capcheck.packages.nominal import nominal_size
+from capcheck.units import ANGLE, LENGTH, MASS, NUMBER, RATE
+
+facts = Catalogue()
+
+NUMBERS = (
+    ("max_body_length", LENGTH), ("max_body_width", LENGTH), ("max_part_height", LENGTH), ("max_part_mass", MASS),
+    ("min_lead_pitch", LENGTH), ("min_ball_pitch", LENGTH), ("min_ball_diameter", LENGTH), ("accuracy", LENGTH),
+    ("accuracy_sigma", NUMBER), ("rotation_accuracy", ANGLE), ("rated", RATE), ("nozzles", NUMBER),
+)  # fmt: skip
+
+
+def heads_of(line: Line) -> list[tuple[int, Head]]:
+    """Return every head with the index of its machine, in order."""
+    return [(index, head) for index, machine in enumerate(line.machines) for head in machine.head]
+
+
+def _source(line: Line) -> Callable[[int], str]:
+    heads = heads_of(line)
+    return lambda row: f"profile of {line.machines[heads[row][0]].name}, head {heads[row][1].name}"
+
+
+def _help(field: str) -> str:
+    return Head.model_fields[field].description or ""
+
+
+def _numbers(field: str) -> Callable[[Line], Numbers]:
+    def provide(line: Line) -> Numbers:
+        return Numbers.stated([getattr(head, field) for _, head in heads_of(line)], _source(line))
+
+    return provide
+
+
+def _smallest(line: Line) -> list[tuple[Interval, Interval]]:
+    unknown = (Interval(0.0, float("inf")), Interval(0.0, float("inf")))
+    return [unknown if head.smallest_chip is None else nominal_size(head.smallest_chip) for _, head in heads_of(line)]
+
+
+def _flag(field: str) -> Callable[[Line], Truths]:
+    def provide(line: Line) -> Truths:
+        return Truths.of([getattr(head, field) for _, head in heads_of(line)], _source(line))
+
+    return provide
+
+
+@facts.text("head.name", "name of the head")
+def _name(line: Line) -> Texts:
+    names = [head.name for _, head in heads_of(line)]
+    return Texts(np.arange(len(names)), names)
+
+
+@facts.number("head.machine_index", NUMBER, "place of its machine in the line, from 0")
+def _machine(line: Line) -> Numbers:
+    return Numbers.exactly(np.array([float(index) for index, _ in heads_of(line)]))
+
+
+for field, dimension in NUMBERS:
+    facts.number(f"head.{field}", dimension, _help(field))(_numbers(field))
+
+
+@facts.number("head.smallest_chip_length", LENGTH, "nominal length of the smallest chip")
+def _chip_length(line: Line) -> Numbers:
+    return Numbers.of((length for length, _ in _smallest(line)), _source(line))
+
+
+@facts.number("head.smallest_chip_width", LENGTH, "nominal width of the smallest chip")
+def _chip_width(line: Line) -> Numbers:
+    return Numbers.of((width for _, width in _smallest(line)), _source(line))
+
+
+@facts.text("head.smallest_chip", _help("smallest_chip"))
+def _chip(line: Line) -> Texts:
+    return Texts.of([head.smallest_chip for _, head in heads_of(line)])
+
+
+for field in ("recognises_balls", "coplanarity_check"):
+    facts.flag(f"head.{field}", _help(field))(_flag(field))
+
+
+@facts.set_of("head.supplies", _help("supplies"), choices=("tape", "tray", "stick"))
+def _supplies(line: Line) -> Sets:
+    sets: list[Any] = [head.supplies for _, head in heads_of(line)]
+    return Sets([None if s is None else frozenset(s) for s in sets], _source(line))

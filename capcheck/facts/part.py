@@ -1,0 +1,197 @@
+"""Facts about the parts to place: one row for each fitted part of the placement data."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.interval import Interval
+from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Ints, Measure
+from capcheck.units import LENGTH, MASS, NUMBER
+
+facts = Catalogue()
+
+LEAD_STYLES = (
+    "chip", "melf", "molded", "gull wing", "flat lead", "J lead", "no lead", "ball grid", "land grid", "column grid",
+    "can", "other",
+)  # fmt: skip
+
+PART_LENGTHS: dict[str, tuple[str, Callable[[Body], Measure]]] = {
+    "length": ("longer side of the body", lambda b: b.length),
+    "width": ("shorter side of the body", lambda b: b.width),
+    "height": ("height of the body above the board", lambda b: b.height),
+    "nominal_length": (
+        "longer side by code or name, without tolerance",
+        lambda b: _nominal(b.nominal_length, b.length),
+    ),
+    "nominal_width": ("shorter side by code or name, without tolerance", lambda b: _nominal(b.nominal_width, b.width)),
+    "span": ("width over the leads", lambda b: b.span),
+    "pitch": ("least distance between the centres of neighbouring leads, lands or balls", lambda b: b.pitch),
+    "ball_diameter": ("diameter of the balls", lambda b: b.ball_diameter),
+    "lead_width": ("width of a lead", lambda b: b.lead_width),
+    "tape_width": ("width of the carrier tape", lambda b: b.tape_width),
+}
+
+
+def _nominal(nominal: Measure, actual: Measure) -> Measure:
+    return actual if nominal.basis is Basis.UNKNOWN else nominal
+
+
+def part_rows(board: Board) -> Ints:
+    """Return the placement rows of the parts to place; a part's row in every ``part`` fact is its place here."""
+    return np.flatnonzero(board.placements.is_part)
+
+
+def type_of_part(session: Session, board: Board) -> Ints:
+    """Return the part type of each part to place."""
+    types: Ints = board.placements.part_type[session.shared(part_rows)]
+    return types
+
+
+def _by_type(session: Session, measures: Sequence[Measure]) -> Numbers:
+    # A part without a type would take the last row: it is unknown.
+    return Numbers.measured([*measures, UNKNOWN_MEASURE]).take(session.shared(type_of_part))
+
+
+def _texts(session: Session, values: Sequence[str | None]) -> Texts:
+    return Texts.of([*values, None]).take(session.shared(type_of_part))
+
+
+def _flags(session: Session, values: Sequence[bool | None]) -> Truths:
+    return Truths.of([*values, None]).take(session.shared(type_of_part))
+
+
+def part_label(board: Board, index: int) -> str:
+    """Return what a reader calls a type of part: its number, else its value and footprint."""
+    name = board.types[index]
+    return name.part_number or " ".join(filter(None, (name.value, name.footprint or name.bom_package))) or "unnamed"
+
+
+def _length_provider(of: Callable[[Body], Measure]) -> Callable[[Session, Board], Numbers]:
+    def provide(session: Session, board: Board) -> Numbers:
+        return _by_type(session, [_proved(of(body)) for body in board.bodies])
+
+    return provide
+
+
+def _proved(measure: Measure) -> Measure:
+    """Return a measure as rules may use it: a typical value proves nothing and is unknown here."""
+    return UNKNOWN_MEASURE if measure.basis is Basis.TYPICAL else measure
+
+
+for name, (text, of) in PART_LENGTHS.items():
+    facts.number(f"part.{name}", LENGTH, text)(_length_provider(of))
+
+
+@facts.text("part.ref", "reference designator")
+def _ref(session: Session, board: Board) -> Texts:
+    rows, placements = session.shared(part_rows), board.placements
+    return Texts(
+        np.arange(len(rows)),
+        [placements.ref[int(r)] for r in rows],
+        lambda i: f"{placements.files[int(placements.file[rows[i]])]}:{int(placements.row[rows[i]])}",
+    )
+
+
+@facts.text("part.type", "part number, or value and footprint where there is none")
+def _type(session: Session, board: Board) -> Texts:
+    return _texts(session, [part_label(board, i) for i in range(len(board.types))])
+
+
+@facts.text("part.part_number", "part number, empty where none is given")
+def _part_number(session: Session, board: Board) -> Texts:
+    return _texts(session, [name.part_number for name in board.types])
+
+
+@facts.text("part.footprint", "footprint as the customer names it")
+def _footprint(session: Session, board: Board) -> Texts:
+    return _texts(session, [name.footprint for name in board.types])
+
+
+@facts.text("part.family", "name of the package as understood")
+def _family(session: Session, board: Board) -> Texts:
+    return _texts(session, [body.family for body in board.bodies])
+
+
+@facts.text("part.mounting", "how the part is mounted", choices=("surface", "through hole", "none"))
+def _mounting(session: Session, board: Board) -> Texts:
+    return _texts(session, [body.mounting for body in board.bodies])
+
+
+@facts.text("part.lead_style", "form of the terminations", choices=LEAD_STYLES)
+def _lead_style(session: Session, board: Board) -> Texts:
+    return _texts(session, [body.lead_style for body in board.bodies])
+
+
+@facts.text("part.supply", "form of supply", choices=("tape", "tray", "stick"))
+def _supply(session: Session, board: Board) -> Texts:
+    return _texts(session, [body.supply for body in board.bodies])
+
+
+@facts.number("part.pins", NUMBER, "terminations")
+def _pins(session: Session, board: Board) -> Numbers:
+    measures = [
+        UNKNOWN_MEASURE if b.pins is None else Measure(Interval.exactly(b.pins), Basis.DECODED, b.body_from)
+        for b in board.bodies
+    ]
+    return _by_type(session, measures)
+
+
+@facts.number("part.mass", MASS, "mass of the part")
+def _mass(session: Session, board: Board) -> Numbers:
+    return _by_type(session, [body.mass for body in board.bodies])
+
+
+@facts.flag("part.hidden_joints", "whether joints are hidden under the body")
+def _hidden(session: Session, board: Board) -> Truths:
+    return _flags(session, [body.hidden_joints for body in board.bodies])
+
+
+@facts.flag("part.in_bom", "whether a line of the bill of materials names the part", needs="bom")
+def _in_bom(session: Session, board: Board) -> Truths:
+    return Truths.known(board.placements.bom_line[session.shared(part_rows)] >= 0)
+
+
+@facts.flag("part.named", "whether anything is given that could name the part: number, footprint or package")
+def _named(session: Session, board: Board) -> Truths:
+    return _flags(session, [bool(n.part_number or n.footprint or n.bom_package) for n in board.types])
+
+
+@facts.flag("part.sources_agree", "whether all sources of the part's body agree")
+def _agree(session: Session, board: Board) -> Truths:
+    return _flags(session, [not body.conflicts for body in board.bodies])
+
+
+@facts.text("part.conflict", "sources of the part's body that disagree")
+def _conflict(session: Session, board: Board) -> Texts:
+    return _texts(session, ["; ".join(body.conflicts) or "none" for body in board.bodies])
+
+
+@facts.flag("part.size_code_settled", "whether the size code can be read in one way only")
+def _settled(session: Session, board: Board) -> Truths:
+    return _flags(session, [not body.questions for body in board.bodies])
+
+
+@facts.text("part.question", "what would settle an ambiguous name")
+def _question(session: Session, board: Board) -> Texts:
+    return _texts(session, ["; ".join(body.questions) or "none" for body in board.bodies])
+
+
+@facts.number("part.side_index", NUMBER, "0 on the top, 1 on the bottom, -1 where unknown")
+def _side_index(session: Session, board: Board) -> Numbers:
+    side = board.placements.side[session.shared(part_rows)].astype(np.float64)
+    return Numbers(side, side)
+
+
+@facts.number("part.rotation", NUMBER, "rotation in degrees, counter-clockwise, as stated")
+def _rotation(session: Session, board: Board) -> Numbers:
+    return Numbers.exactly(board.placements.rotation_deg[session.shared(part_rows)])
+
+
+@facts.flag("part.located", "whether both coordinates are known")
+def _located(session: Session, board: Board) -> Truths:
+    rows = session.shared(part_rows)
+    return Truths.known(np.isfinite(board.placements.x_mm[rows]) & np.isfinite(board.placements.y_mm[rows]))
