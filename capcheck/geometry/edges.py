@@ -1,0 +1,204 @@
+"""How far bodies stay from the board's edges, cut-outs and holes: signed distances, negative where a body reaches over.
+
+The transported edges are sides of the board's box, because the rails grip there whatever the contour does in between;
+all else is measured to the contour itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+import numpy as np
+
+from capcheck.geometry.bodies import Bodies
+from capcheck.model import Flags, Floats
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+    from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry as Geometry
+
+    Shapes = NDArray[np.object_]
+
+Bounds = tuple[Floats, Floats]
+"""Low and high ends, arrays of equal length, in mm."""
+BoxSide = Literal["left", "right", "bottom", "top"]
+BOX_SIDES: Final[tuple[BoxSide, ...]] = ("left", "right", "bottom", "top")
+Box = tuple[float, float, float, float]
+"""x min, y min, x max, y max in mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class SideDistances:
+    """Signed distance of each body to the four sides of the board's box: arrays (n, 4) in the order of BOX_SIDES."""
+
+    low: Floats
+    high: Floats
+
+    def to(self, *sides: BoxSide) -> Bounds:
+        """Return the least distance to any of these sides."""
+        columns = [BOX_SIDES.index(s) for s in sides]
+        return self.low[:, columns].min(axis=1), self.high[:, columns].min(axis=1)
+
+
+def box_distances(bodies: Bodies, box: Box) -> SideDistances:
+    """Return how far each body stays within the four sides of the board's box, negative where it overhangs."""
+    left, bottom, right, top = box
+
+    def distances(corners: Floats) -> Floats:
+        low, high = corners.min(axis=1), corners.max(axis=1)
+        return np.stack([low[:, 0] - left, right - high[:, 0], low[:, 1] - bottom, top - high[:, 1]], axis=-1)
+
+    low, high = distances(bodies.outer_corners()), distances(bodies.inner_corners())
+    low, high = np.where(np.isnan(low), -np.inf, low), np.where(np.isnan(high), np.inf, high)
+    return SideDistances(np.minimum(low, high), high)
+
+
+def transported_distance(bodies: Bodies, box: Box, *, turned: bool) -> Bounds:
+    """Return each body's distance to the nearer transported edge; *turned*: the board travels along its y."""
+    sides: tuple[BoxSide, BoxSide] = ("left", "right") if turned else ("bottom", "top")
+    return box_distances(bodies, box).to(*sides)
+
+
+def other_edge_distance(bodies: Bodies, box: Box, *, turned: bool) -> Bounds:
+    """Return each body's distance to the nearer of the leading and the trailing edge."""
+    return transported_distance(bodies, box, turned=not turned)
+
+
+def rail_width_needed(distance: Bounds, strip_mm: ArrayLike, *, rail_gap_mm: float = 0.5) -> Bounds:
+    """Return the rail, in mm, that gives each body the strip it lacks; 0 where it needs none.
+
+    A body that overhangs also needs *rail_gap_mm* between itself and the rail's relief (0.5 mm: assembler guideline).
+    The rail carries the strip alone, so an overhang adds its whole depth.
+    """
+    strip = np.asarray(strip_mm, float)
+
+    def needed(free: Floats) -> Floats:
+        over = np.where(free < 0, rail_gap_mm, 0.0)
+        return np.where(free < strip, strip - free + over, 0.0)
+
+    low, high = distance
+    return needed(high), needed(low)
+
+
+def contour_distance(bodies: Bodies, polygon: Polygon) -> Bounds:
+    """Return each body's signed distance to the board's outer contour; negative: how far it reaches beyond it."""
+    from shapely import Polygon as Shape
+
+    board = Shape(polygon.exterior)
+    return _both(bodies, lambda shapes: _within(shapes, board))
+
+
+def cutout_distance(bodies: Bodies, polygon: Polygon) -> Bounds:
+    """Return each body's signed distance to the nearest cut-out; negative: how far it reaches into one.
+
+    Without a cut-out all distances are infinite.
+    """
+    from shapely import Polygon as Shape
+
+    holes = [Shape(ring) for ring in polygon.interiors]
+    return _both(bodies, lambda shapes: _clear_of(shapes, holes))
+
+
+def hole_distance(bodies: Bodies, holes: ArrayLike) -> Bounds:
+    """Return each body's distance to the rim of the nearest round hole (rows x, y, diameter), negative over it."""
+    drills = np.asarray(holes, float).reshape(-1, 3)
+    drills = drills[np.isfinite(drills).all(axis=1)]
+    low, high = np.full(len(bodies), math.inf), np.full(len(bodies), math.inf)
+    for x, y, diameter in drills:
+        low = np.minimum(low, point_distance(bodies, x, y)[0] - diameter / 2)
+        high = np.minimum(high, point_distance(bodies, x, y)[1] - diameter / 2)
+    return low, high
+
+
+def point_distance(bodies: Bodies, x_mm: float, y_mm: float) -> Bounds:
+    """Return each body's distance to a point, 0 where it covers the point."""
+    angle = np.radians(bodies.angle_deg)
+    dx, dy = x_mm - bodies.x_mm, y_mm - bodies.y_mm
+    along = np.abs(dx * np.cos(angle) + dy * np.sin(angle))[:, None]
+    across = np.abs(dy * np.cos(angle) - dx * np.sin(angle))[:, None]
+    offset = np.hstack([along, across])
+    low, high = (np.hypot(*np.maximum(offset - half, 0).T) for half in (bodies.outer, bodies.inner))
+    return np.where(np.isnan(low), 0.0, low), np.where(np.isnan(high), np.inf, high)
+
+
+def _both(bodies: Bodies, measure: Callable[[Shapes], Floats]) -> Bounds:
+    """Return what *measure* says of the greatest and of the least bodies, open-ended where there is no shape."""
+    low, high = np.full(len(bodies), -math.inf), np.full(len(bodies), math.inf)
+    bounded, located = bodies.bounded, bodies.located
+    low[bounded] = measure(_shapes(bodies.take(bounded).outer_corners()))
+    high[located] = measure(_shapes(bodies.take(located).inner_corners()))
+    return np.minimum(low, high), high
+
+
+def _shapes(corners: Floats) -> Shapes:
+    """Return rectangles as polygons, or as lines and points where a side is zero."""
+    import shapely
+
+    shapes: Any = shapely.polygons(corners)
+    area = np.abs(np.cross(_three(corners[:, 1] - corners[:, 0]), _three(corners[:, 3] - corners[:, 0]))[:, 2])
+    flat = area == 0
+    shapes[flat] = shapely.linestrings(corners[flat][:, [0, 2]])
+    point = (corners == corners[:, :1]).all(axis=(1, 2))
+    shapes[point] = shapely.points(corners[point][:, 0])
+    result: Shapes = shapes
+    return result
+
+
+def _three(vectors: Floats) -> Floats:
+    return np.pad(vectors, ((0, 0), (0, 1)))
+
+
+def _ring_distance(shapes: Shapes, rings: list[Any]) -> Floats:
+    """Return the distance of shapes to the nearest of closed contours, by an index over their segments."""
+    import shapely
+
+    points = [np.asarray(ring.coords)[:, :2] for ring in rings]
+    segments: Any = shapely.linestrings(np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in points]))
+    (row, _), distance = shapely.STRtree(segments).query_nearest(shapes, return_distance=True, all_matches=False)
+    result = np.full(len(shapes), math.inf)
+    result[row] = distance
+    return result
+
+
+def _within(shapes: Shapes, board: Polygon) -> Floats:
+    import shapely
+
+    if not len(shapes):
+        return np.empty(0)
+    shapely.prepare(board)
+    distance = _ring_distance(shapes, [board.exterior])
+    over: Flags = ~shapely.covers(board, shapes)
+    distance[over] = [-_depth(shapely.difference(s, board), board) for s in shapes[over]]
+    return distance
+
+
+def _clear_of(shapes: Shapes, holes: list[Any]) -> Floats:
+    import shapely
+
+    if not holes or not len(shapes):
+        return np.full(len(shapes), math.inf)
+    distance = _ring_distance(shapes, [h.exterior for h in holes])
+    row, hole = shapely.STRtree(holes).query(shapes, predicate="intersects")
+    for r, h in zip(row, hole, strict=True):
+        part = shapely.intersection(shapes[r], holes[h])
+        solid = shapely.difference(shapely.envelope(holes[h]).buffer(1.0), holes[h])
+        distance[r] = min(distance[r], -_depth(part, solid))
+    return distance
+
+
+def _depth(piece: Geometry, board: Geometry) -> float:
+    """Return how deep a piece of a body lies outside the board: its farthest corner, or the circle it holds."""
+    import shapely
+
+    outside: Any = piece
+    if shapely.is_empty(outside):
+        return 0.0
+    corners = shapely.points(shapely.get_coordinates(outside))
+    depth = float(np.max(shapely.distance(corners, board)))
+    if depth == 0.0 and shapely.area(outside) > 0:
+        depth = float(shapely.length(shapely.maximum_inscribed_circle(outside)))
+    return depth

@@ -1,0 +1,216 @@
+"""Panels: one circuit stepped into columns and rows between rails, and how many fit a machine's board size."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from capcheck.geometry.bodies import Bodies
+from capcheck.geometry.edges import Bounds, Box
+from capcheck.geometry.transport import TransportLimits
+from capcheck.model import Flags, Floats, Ints
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+    from shapely import Polygon
+
+    from capcheck.intake.manifest import PanelSource
+
+
+@dataclass(frozen=True, slots=True)
+class Stepping:
+    """How a circuit is stepped: shift and half turn of each circuit, and the panel's box, all mm.
+
+    The circuit as the files describe it lies at the lower left. *shift* has shape (circuits, 2). A turned circuit is
+    turned by 180 degrees about the centre of its own box, which keeps its place. *gap_x* and *gap_y* are the free
+    widths between boxes of neighbouring circuits, infinite where there is one column or row; negative is an overlap.
+    """
+
+    circuit: Box
+    shift: Floats
+    turned: Flags
+    box: Box
+    gap_x: float
+    gap_y: float
+
+    def __len__(self) -> int:
+        return len(self.shift)
+
+
+def stepping(circuit: Box, panel: PanelSource) -> Stepping:
+    """Return the stepping that board.toml states; *panel* has columns, rows, pitch_x, pitch_y, half_turns and rails.
+
+    Without a pitch the circuits abut, as they do with a V-score between them.
+    """
+    left, bottom, right, top = circuit
+    length, width = right - left, top - bottom
+    pitch_x, pitch_y = panel.pitch_x or length, panel.pitch_y or width
+    column, row = (g.ravel() for g in np.meshgrid(np.arange(panel.columns), np.arange(panel.rows)))
+    odd = {
+        "none": np.zeros(len(column), int), "columns": column, "rows": row, "alternate": column + row
+    }[panel.half_turns]  # fmt: skip
+    rails = panel.rails
+    box = (
+        left - rails.left, bottom - rails.bottom,
+        left + (panel.columns - 1) * pitch_x + length + rails.right,
+        bottom + (panel.rows - 1) * pitch_y + width + rails.top,
+    )  # fmt: skip
+    return Stepping(
+        circuit, np.stack([column * pitch_x, row * pitch_y], axis=-1).astype(float), odd % 2 == 1, box,
+        pitch_x - length if panel.columns > 1 else math.inf, pitch_y - width if panel.rows > 1 else math.inf,
+    )  # fmt: skip
+
+
+def step_points(x_mm: ArrayLike, y_mm: ArrayLike, steps: Stepping) -> tuple[Floats, Floats, Ints]:
+    """Return the points of all circuits and the circuit of each, circuit after circuit."""
+    x, y = np.asarray(x_mm, float), np.asarray(y_mm, float)
+    left, bottom, right, top = steps.circuit
+    turned = steps.turned[:, None]
+    all_x = np.where(turned, left + right - x, x) + steps.shift[:, :1]
+    all_y = np.where(turned, bottom + top - y, y) + steps.shift[:, 1:]
+    return all_x.ravel(), all_y.ravel(), np.repeat(np.arange(len(steps)), len(x))
+
+
+def step_bodies(bodies: Bodies, steps: Stepping) -> Bodies:
+    """Return the bodies of all circuits, circuit after circuit; a half turn leaves a rectangle's angle as it is."""
+    x, y, _ = step_points(bodies.x_mm, bodies.y_mm, steps)
+    n = len(steps)
+    return Bodies(
+        x, y, np.tile(bodies.angle_deg, n), np.tile(bodies.outer, (n, 1)), np.tile(bodies.inner, (n, 1)),
+        np.tile(bodies.side, n),
+    )  # fmt: skip
+
+
+def step_rotation(rotation_deg: ArrayLike, steps: Stepping) -> Floats:
+    """Return the placements' rotations of all circuits, 0 to 360 degrees."""
+    turn = np.where(steps.turned, 180.0, 0.0)[:, None]
+    rotation: Floats = np.remainder(np.asarray(rotation_deg, float) + turn, 360.0).ravel()
+    return rotation
+
+
+def step_polygons(polygon: Polygon, steps: Stepping) -> list[Polygon]:
+    """Return the contour of each circuit in its place."""
+    from shapely import affinity
+
+    centre = ((steps.circuit[0] + steps.circuit[2]) / 2, (steps.circuit[1] + steps.circuit[3]) / 2)
+    half = affinity.rotate(polygon, 180, origin=centre)
+    return [
+        affinity.translate(half if turned else polygon, *shift)
+        for shift, turned in zip(steps.shift.tolist(), steps.turned.tolist(), strict=True)
+    ]
+
+
+def separation_lines(steps: Stepping) -> Floats:
+    """Return the lines along which the panel is parted, rows (x1, y1, x2, y2): the middle of each gap, and each rail.
+
+    Lines run through the whole panel, as a V-score does.
+    """
+    left, bottom, right, top = steps.circuit
+    box = steps.box
+    columns, rows = np.unique(steps.shift[:, 0]), np.unique(steps.shift[:, 1])
+    xs = _cuts(columns, left, right, (box[0], box[2]))
+    ys = _cuts(rows, bottom, top, (box[1], box[3]))
+    lines = [(x, box[1], x, box[3]) for x in xs] + [(box[0], y, box[2], y) for y in ys]
+    return np.array(lines, float).reshape(-1, 4)
+
+
+def _cuts(shifts: Floats, low: float, high: float, ends: tuple[float, float]) -> list[float]:
+    first, last = low + float(shifts[0]), high + float(shifts[-1])
+    outer = [edge for edge, end in ((first, ends[0]), (last, ends[1])) if edge != end]
+    between = [(high + a + low + b) / 2 for a, b in pairwise(shifts.tolist())]
+    return sorted([*outer, *map(float, between)])
+
+
+def line_distance(bodies: Bodies, lines: ArrayLike) -> Bounds:
+    """Return each body's distance in mm to the nearest parting line, negative where it lies across one."""
+    rows = np.asarray(lines, float).reshape(-1, 4)
+    low, high = np.full(len(bodies), math.inf), np.full(len(bodies), math.inf)
+    outer, inner = bodies.outer_corners(), bodies.inner_corners()
+    for x1, y1, x2, y2 in rows:
+        length = math.hypot(x2 - x1, y2 - y1)
+        normal = np.array([y1 - y2, x2 - x1]) / length
+        for corners, least in ((outer, low), (inner, high)):
+            offset = (corners - np.array([x1, y1])) @ normal
+            apart = np.maximum(offset.min(axis=1), -offset.max(axis=1))
+            np.minimum(least, apart, out=least)
+    return np.where(np.isnan(low), -np.inf, low), np.where(np.isnan(high), np.inf, high)
+
+
+def lies_along(bodies: Bodies, lines: ArrayLike, *, within_deg: float = 30.0) -> Flags:
+    """Whether each body's longer side is proved to lie along its nearest parting line, as ceramics near one should."""
+    rows = np.asarray(lines, float).reshape(-1, 4)
+    if not len(rows):
+        return np.ones(len(bodies), bool)
+    each = np.stack([line_distance(bodies, row)[1] for row in rows])
+    nearest = rows[np.argmin(each, axis=0)]
+    line = np.degrees(np.arctan2(nearest[:, 3] - nearest[:, 1], nearest[:, 2] - nearest[:, 0]))
+    long_x = bodies.inner[:, 0] > bodies.outer[:, 1]
+    long_y = bodies.inner[:, 1] > bodies.outer[:, 0]
+    axis = bodies.angle_deg + np.where(long_y, 90.0, 0.0)
+    off = np.abs(np.remainder(axis - line + 90.0, 180.0) - 90.0)
+    along: Flags = (long_x | long_y) & (off <= within_deg)
+    return along
+
+
+@dataclass(frozen=True, slots=True)
+class PanelProposal:
+    """The most circuits that a conveyor's board size holds. Sizes along and across the way of travel, in mm.
+
+    *columns* run along the way of travel, *rows* across it. *turned* means that the circuit's own y lies along it.
+    """
+
+    columns: int
+    rows: int
+    turned: bool
+    along_mm: float
+    across_mm: float
+    mode: str = ""
+
+    @property
+    def circuits(self) -> int:
+        """Circuits on the panel."""
+        return self.columns * self.rows
+
+
+def largest_panel(
+    length_mm: float,
+    width_mm: float,
+    limits: Sequence[TransportLimits],
+    *,
+    gap_mm: float = 0.0,
+    rail_mm: float = 0.0,
+    end_rail_mm: float = 0.0,
+) -> PanelProposal | None:
+    """Return the panel with the most circuits that fits one of the lane modes; None if not one circuit fits.
+
+    *rail_mm* is added at both transported edges, *end_rail_mm* at both ends. Of equal counts the smallest panel wins,
+    then the one with its long edge along the conveyor.
+    """
+    found: list[PanelProposal] = []
+    for mode in limits:
+        for turned in (False, True):
+            along, across = (width_mm, length_mm) if turned else (length_mm, width_mm)
+            columns = _most(along, gap_mm, 2 * end_rail_mm, mode.along.high)
+            rows = _most(across, gap_mm, 2 * rail_mm, mode.across.high)
+            if min(columns, rows) < 1:
+                continue
+            size = (
+                columns * along + (columns - 1) * gap_mm + 2 * end_rail_mm,
+                rows * across + (rows - 1) * gap_mm + 2 * rail_mm,
+            )
+            if size[0] >= mode.along.low and size[1] >= mode.across.low:
+                found.append(PanelProposal(columns, rows, turned, *size, mode.name))
+    return min(found, key=lambda p: (-p.circuits, p.along_mm * p.across_mm, p.along_mm < p.across_mm), default=None)
+
+
+def _most(size: float, gap: float, rails: float, limit: float) -> int:
+    """Return how many circuits fit in a row; at most 100, where the limit is open."""
+    if not size > 0:
+        return 0
+    # A panel exactly as long as the limit fits, in spite of rounding in the last digit.
+    return int(min(100.0, math.floor((limit - rails + gap) / (size + gap) + 1e-9)))

@@ -1,0 +1,158 @@
+"""The second side: what hangs below in the second reflow, and which side to solder first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.model import Body, Flags, Floats, Side
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
+SQUARE_INCH_MM2: Final = 645.16
+HANGING_LIMIT_G_MM2: Final = 30 / SQUARE_INCH_MM2
+"""30 g/in² of pad-mating area, 46.5 mg/mm²: industry rule quoted on IPC TechNet since 1996."""
+_LEAST_FOOT_MM: Final = 0.4
+"""Shortest foot of a gull wing: JEDEC MS-012 gives 0.40 to 1.27 mm, from memory."""
+_LEAST_TERMINATION_SHARE: Final = 0.1
+"""A chip's termination covers at least this share of its length at each end: from memory."""
+_BALL_PAD_SHARE: Final = (0.7, 1.0)
+"""Pad diameter over ball diameter: lands are made smaller by up to a quarter, with a margin; from memory."""
+
+
+def mass_per_area(mass: tuple[ArrayLike, ArrayLike], area: tuple[ArrayLike, ArrayLike]) -> tuple[Floats, Floats]:
+    """Return the bounds of mass over pad-mating area in g/mm²; an area that may be 0 leaves the high end open."""
+    (m_low, m_high), (a_low, a_high) = ([np.asarray(v, float) for v in pair] for pair in (mass, area))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        low = np.where(a_high > 0, m_low / a_high, 0.0)
+        high = np.where(a_low > 0, m_high / a_low, np.inf)
+    return np.nan_to_num(low, nan=0.0, posinf=np.inf), np.where(np.isnan(high), np.inf, high)
+
+
+def area_needed(mass_g: float, limit_g_mm2: float = HANGING_LIMIT_G_MM2) -> float:
+    """Return the pad-mating area in mm² that a part of this mass needs to hang through the second reflow."""
+    return mass_g / limit_g_mm2
+
+
+def foot_area(pins: int, lead_width: Interval, foot_length: Interval) -> Interval:
+    """Return the contact area in mm² of *pins* feet of this size."""
+    high = pins * lead_width.high * foot_length.high
+    return Interval(pins * lead_width.low * foot_length.low, math.inf if math.isnan(high) else high)
+
+
+def joint_area(body: Body) -> Interval:
+    """Return bounds of the pad-mating area in mm² as far as the body's data go, by its lead style.
+
+    Gull wings: their feet, from the shortest foot of the standard to all that reaches beyond the body. Chips: the
+    ends, from a tenth of the length each to half. Ball grids: the pads under the balls. Anything else is open.
+    """
+    if body.lead_style == "chip" and body.length.low > 0:
+        whole = body.length.high * body.width.high
+        return Interval(2 * _LEAST_TERMINATION_SHARE * body.length.low * body.width.low, whole)
+    if not body.pins:
+        return UNKNOWN_SIZE
+    if body.lead_style == "gull wing":
+        across = body.span.high - min(body.width.low, body.length.low)
+        return foot_area(body.pins, body.lead_width.value, Interval(_LEAST_FOOT_MM, max(across / 2, _LEAST_FOOT_MM)))
+    if body.lead_style == "ball grid":
+        low, high = (
+            body.pins * math.pi / 4 * (d * share) ** 2
+            for d, share in zip((body.ball_diameter.low, body.ball_diameter.high), _BALL_PAD_SHARE, strict=True)
+        )
+        return Interval(low, high)
+    return UNKNOWN_SIZE
+
+
+def tallest(height: tuple[ArrayLike, ArrayLike], rows: Flags) -> tuple[Interval, int]:
+    """Return the bounds of the tallest height among *rows* and the row that sets the high end; (0, −1) without any."""
+    low, high = (np.asarray(h, float) for h in height)
+    index = np.flatnonzero(rows)
+    if not len(index):
+        return Interval.exactly(0.0), -1
+    row = int(index[np.argmax(high[index])])
+    return Interval(float(low[index].max()), float(high[row])), row
+
+
+@dataclass(frozen=True, slots=True)
+class SideLoad:
+    """What matters of one side for the order of soldering. *falling* and *may_fall* count parts over the mass limit."""
+
+    side: Side
+    parts: int
+    falling: int
+    may_fall: int
+    ball_grids: int
+    height: Interval
+    mass: Interval
+
+
+def side_load(
+    side: Side,
+    rows: Flags,
+    load: tuple[ArrayLike, ArrayLike],
+    height: tuple[ArrayLike, ArrayLike],
+    mass: tuple[ArrayLike, ArrayLike],
+    *,
+    ball_grid: ArrayLike,
+    limit_g_mm2: float = HANGING_LIMIT_G_MM2,
+) -> SideLoad:
+    """Return the sums over the parts in *rows*; *load* is :func:`mass_per_area`, *height* mm and *mass* gram."""
+    low, high = (np.asarray(v, float)[rows] for v in load)
+    masses = [float(np.asarray(m, float)[rows].sum()) for m in mass]
+    return SideLoad(
+        side, int(np.count_nonzero(rows)), int((low > limit_g_mm2).sum()),
+        int(((high > limit_g_mm2) & (low <= limit_g_mm2)).sum()), int(np.asarray(ball_grid, bool)[rows].sum()),
+        tallest(height, rows)[0], Interval(*masses),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class FirstSide:
+    """The side proposed to be soldered first, with the reasons; *clear* is False where the sides do not differ."""
+
+    side: Side
+    reasons: tuple[str, ...]
+    clear: bool
+
+
+def propose_first(loads: Sequence[SideLoad]) -> FirstSide:
+    """Return which side to solder first, because it hangs below while the other is soldered.
+
+    In order of weight: parts that would fall, ball grids (a second melting takes their life), height below the
+    board, number of parts. A side without parts is never soldered. Common practice, no source.
+    """
+    filled = [s for s in loads if s.parts]
+    if len(filled) < 2:  # noqa: PLR2004  a board has two sides
+        side = filled[0].side if filled else Side.TOP
+        return FirstSide(side, ("only this side carries parts" if filled else "no side carries parts",), True)
+    one, other = filled[:2]
+    reasons: list[str] = []
+    order: list[Side] = []
+    for text, a, b in (
+        ("parts too heavy for their pads", one.falling, other.falling),
+        ("parts that may be too heavy for their pads", one.may_fall, other.may_fall),
+        ("ball grids", one.ball_grids, other.ball_grids),
+    ):
+        if a != b:
+            order.append((one if a < b else other).side)
+            reasons.append(f"{order[-1]} has fewer {text} ({min(a, b)} against {max(a, b)})")
+    heights = (one.height, other.height)
+    if heights[0].high < heights[1].low or heights[1].high < heights[0].low:
+        order.append((one if heights[0].high < heights[1].low else other).side)
+        reasons.append(f"{order[-1]} is the lower side")
+    if one.parts != other.parts:
+        order.append((one if one.parts < other.parts else other).side)
+        fewer, more = sorted((one.parts, other.parts))
+        reasons.append(f"{order[-1]} has fewer parts ({fewer} against {more})")
+    if not order:
+        return FirstSide(one.side, ("both sides are alike",), False)
+    first = order[0]
+    against = tuple(f"against it: {r}" for r, side in zip(reasons, order, strict=True) if side != first)
+    speaking = tuple(r for r, side in zip(reasons, order, strict=True) if side == first)
+    return FirstSide(first, speaking + against, True)

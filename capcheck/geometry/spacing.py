@@ -1,0 +1,222 @@
+"""Gaps between bodies: exact for rotated rectangles, as intervals, over pairs of neighbours only.
+
+A gap is signed: positive is the free distance, negative the shift that would part two overlapping bodies.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from capcheck.geometry.bodies import Bodies
+from capcheck.model import Codes, Flags, Floats, Ints, Side
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
+_CHUNK: Final = 200_000
+"""Candidate pairs measured at once: bounds the memory, not the result."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """Neighbours *i* < *j* (rows of the bodies) with the bounds of their gap in mm; *side* is the one they share.
+
+    Every two bodies whose gap may be at most *search_mm* are here, except that a body without an upper bound of size
+    (in *unbounded*) is paired only with those near its centre and its nearest neighbour: its gaps are open downwards
+    anyway, and a pair with every other body of the board would say nothing more.
+    """
+
+    i: Ints
+    j: Ints
+    gap_low: Floats
+    gap_high: Floats
+    side: Codes
+    search_mm: float
+    unbounded: Ints
+
+    def __len__(self) -> int:
+        return len(self.i)
+
+    def take(self, rows: Ints | Flags) -> Pairs:
+        """Return the pairs of these rows, an index or a mask."""
+        return Pairs(
+            self.i[rows], self.j[rows], self.gap_low[rows], self.gap_high[rows], self.side[rows], self.search_mm,
+            self.unbounded,
+        )  # fmt: skip
+
+    def closest(self, bodies: int, *, to: Flags | None = None) -> tuple[Floats, Floats, Ints]:
+        """Return for each body the bounds of its least gap and the neighbour, −1 where none is near.
+
+        With *to*, only neighbours so marked count. A body that has none near has a gap of *search_mm* or more.
+        """
+        row = np.concatenate([self.i, self.j])
+        other = np.concatenate([self.j, self.i])
+        low, high = np.tile(self.gap_low, 2), np.tile(self.gap_high, 2)
+        if to is not None:
+            keep = np.asarray(to, bool)[other]
+            row, other, low, high = row[keep], other[keep], low[keep], high[keep]
+        least_low = np.full(bodies, self.search_mm)
+        least_high = np.full(bodies, math.inf)
+        np.minimum.at(least_low, row, low)
+        np.minimum.at(least_high, row, high)
+        if to is None or np.asarray(to, bool).any():
+            # A body of unknown size may reach any other: it is named itself, and at those near it.
+            least_low[self.unbounded] = -math.inf
+        neighbour = np.full(bodies, -1)
+        order = np.lexsort((high, low))[::-1]
+        neighbour[row[order]] = other[order]
+        return least_low, least_high, neighbour
+
+
+def pairs(bodies: Bodies, search_mm: float, *, present: Flags | None = None, opposite: bool = False) -> Pairs:
+    """Return all pairs on one side whose gap may be at most *search_mm*, in order of i, then j.
+
+    *present* marks the bodies that count. With *opposite*, pairs on opposite sides are returned instead, as seen
+    through the board. A body of unknown side may share the side of any other: its gaps have no upper bound.
+    """
+    counted = bodies.located if present is None else bodies.located & np.asarray(present, bool)
+    rows = np.flatnonzero(counted)
+    some = bodies.take(rows)
+    if len(rows) < 2:  # noqa: PLR2004  two make a pair
+        empty = np.empty(0)
+        none = np.empty(0, np.int64)
+        return Pairs(none, none, empty, empty, np.empty(0, np.int8), search_mm, none)
+    found = [_measure(some, i, j, search_mm, opposite=opposite) for i, j in _candidates(some, search_mm)]
+    i, j, low, high, side = (np.concatenate(column) for column in zip(*found, strict=True))
+    order = np.lexsort((j, i))
+    return Pairs(
+        rows[i[order]], rows[j[order]], low[order], high[order], side[order], search_mm, rows[~some.bounded]
+    )  # fmt: skip
+
+
+def _boxes(bodies: Bodies, half: Floats) -> Floats:
+    """Return the extents (x min, y min, x max, y max) of rectangles with these half sides."""
+    angle = np.radians(bodies.angle_deg)
+    cos, sin = np.abs(np.cos(angle)), np.abs(np.sin(angle))
+    dx, dy = half[:, 0] * cos + half[:, 1] * sin, half[:, 0] * sin + half[:, 1] * cos
+    x, y = bodies.x_mm, bodies.y_mm
+    return np.stack([x - dx, y - dy, x + dx, y + dy], axis=-1)
+
+
+def _candidates(bodies: Bodies, search_mm: float) -> list[tuple[Ints, Ints]]:
+    """Return pairs i < j whose boxes come within the search distance, in chunks."""
+    import shapely
+
+    bounded = bodies.bounded
+    half = np.where(bounded[:, None], bodies.outer, bodies.inner)
+    boxes = _boxes(bodies, half)
+    shapes: Any = shapely.box(*boxes.T)
+    tree = shapely.STRtree(shapes)
+    wider = boxes + np.array([-search_mm, -search_mm, search_mm, search_mm])
+    found: list[tuple[Ints, Ints]] = []
+    for start in range(0, len(boxes), _CHUNK // 4):
+        part = wider[start : start + _CHUNK // 4]
+        i, j = tree.query(shapely.box(*part.T))
+        i = i + start
+        keep = i < j
+        i, j = i[keep], j[keep]
+        found += [(i[k : k + _CHUNK], j[k : k + _CHUNK]) for k in range(0, max(len(i), 1), _CHUNK)]
+    lonely = np.flatnonzero(~bounded)
+    if len(lonely):
+        found.append(_nearest_to(bodies, lonely, found))
+    return found
+
+
+def _nearest_to(bodies: Bodies, rows: Ints, found: list[tuple[Ints, Ints]]) -> tuple[Ints, Ints]:
+    """Return each row with the nearest centre other than its own, where the pair is not found yet."""
+    import shapely
+
+    centres: Any = shapely.points(bodies.x_mm, bodies.y_mm)
+    i, j = shapely.STRtree(centres).query_nearest(centres[rows], exclusive=True, all_matches=False)
+    low, high = np.minimum(rows[i], j), np.maximum(rows[i], j)
+    n = len(bodies)
+    new = np.setdiff1d(low * n + high, np.concatenate([a * n + b for a, b in found]))
+    return new // n, new % n
+
+
+def _measure(
+    bodies: Bodies, i: Ints, j: Ints, search_mm: float, *, opposite: bool
+) -> tuple[Ints, Ints, Floats, Floats, Codes]:
+    """Return the pairs that share a side (or face each other) and may be near, with their gaps."""
+    side_i, side_j = bodies.side[i], bodies.side[j]
+    sure = (side_i >= 0) & (side_j >= 0)
+    keep = ~sure | ((side_i != side_j) if opposite else (side_i == side_j))
+    i, j, sure = i[keep], j[keep], sure[keep]
+    side = np.maximum(bodies.side[i], bodies.side[j]).astype(np.int8)
+    if opposite:
+        side = np.full(len(i), Side.UNKNOWN, np.int8)
+    first, second = bodies.take(i), bodies.take(j)
+    measurable = first.bounded & second.bounded
+    low = np.full(len(i), -math.inf)
+    low[measurable] = _gaps(first.take(measurable), second.take(measurable), least=False)
+    high = np.where(sure, np.maximum(_gaps(first, second, least=True), low), math.inf)
+    near = low <= search_mm
+    return i[near], j[near], low[near], high[near], side[near]
+
+
+def _gaps(first: Bodies, second: Bodies, *, least: bool) -> Floats:
+    """Return the signed gap of rectangles pair by pair, exact for any two angles.
+
+    Two convex bodies overlap if no axis separates them, and an axis along a side of one of them suffices (separating
+    axis theorem); the least overlap over these axes is the shift that parts them. Apart, their distance
+    is taken between a corner of one and the nearest point of the other.
+    """
+    half_a, half_b = (first.inner, second.inner) if least else (first.outer, second.outer)
+    turn = np.radians(second.angle_deg - first.angle_deg)
+    cos, sin = np.cos(turn), np.sin(turn)
+    dx, dy = second.x_mm - first.x_mm, second.y_mm - first.y_mm
+    a_x, a_y = _turned(dx, dy, first.angle_deg)
+    b_x, b_y = _turned(-dx, -dy, second.angle_deg)
+    c, s = np.abs(cos), np.abs(sin)
+    reach_b = np.stack([half_b[:, 0] * c + half_b[:, 1] * s, half_b[:, 0] * s + half_b[:, 1] * c])
+    reach_a = np.stack([half_a[:, 0] * c + half_a[:, 1] * s, half_a[:, 0] * s + half_a[:, 1] * c])
+    shift: Floats = np.max(
+        [
+            np.abs(a_x) - half_a[:, 0] - reach_b[0], np.abs(a_y) - half_a[:, 1] - reach_b[1],
+            np.abs(b_x) - half_b[:, 0] - reach_a[0], np.abs(b_y) - half_b[:, 1] - reach_a[1],
+        ],
+        axis=0,
+    )  # fmt: skip
+    apart = np.minimum(
+        _corner_distance(half_a, half_b, (a_x, a_y), (cos, sin)),
+        _corner_distance(half_b, half_a, (b_x, b_y), (cos, -sin)),
+    )
+    # Where the sides are parallel the axis gives the distance itself, and the larger of the two is the more exact.
+    return np.where(shift > 0, np.maximum(apart, shift), shift)
+
+
+def _turned(x: Floats, y: Floats, angle_deg: Floats) -> tuple[Floats, Floats]:
+    """Return vectors as seen from frames turned by these angles."""
+    angle = np.radians(angle_deg)
+    cos, sin = np.cos(angle), np.sin(angle)
+    return x * cos + y * sin, y * cos - x * sin
+
+
+def _corner_distance(box: Floats, other: Floats, centre: tuple[Floats, Floats], turn: tuple[Floats, Floats]) -> Floats:
+    """Return the least distance from a box around the origin to the corners of another, turned one."""
+    best = np.full(len(box), math.inf)
+    for sx, sy in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
+        px, py = sx * other[:, 0], sy * other[:, 1]
+        x = np.abs(centre[0] + px * turn[0] - py * turn[1]) - box[:, 0]
+        y = np.abs(centre[1] + px * turn[1] + py * turn[0]) - box[:, 1]
+        best = np.minimum(best, np.hypot(np.maximum(x, 0), np.maximum(y, 0)))
+    return best
+
+
+def nozzle_gap(
+    nozzle_mm: ArrayLike, width: tuple[ArrayLike, ArrayLike], *, place_mm: float, part_mm: float, placed_mm: float
+) -> tuple[Floats, Floats]:
+    """Return the bounds of the gap a nozzle needs beside a neighbour taller than its free reach.
+
+    (Dn − Wb)/2 where the nozzle of diameter Dn is wider than the body Wb, plus the errors of placing, of the part and
+    of the part already placed, all mm. Derived; common practice, no source.
+    """
+    diameter = np.asarray(nozzle_mm, float)
+    errors = place_mm + part_mm + placed_mm
+    low = np.maximum(0.0, (diameter - np.asarray(width[1], float)) / 2) + errors
+    high = np.maximum(0.0, (diameter - np.asarray(width[0], float)) / 2) + errors
+    return low, high
