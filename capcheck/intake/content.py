@@ -1,0 +1,133 @@
+"""What a column's cells look like: references, numbers, angles, sides, footprints, whatever the title says."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+NUMBER: Final = re.compile(
+    r"[+\-\u2212]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
+    re.IGNORECASE,
+)
+_REFERENCE: Final = re.compile(r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?\d+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_\d+)?|[A-Z]{1,4}")
+_LIST_MARK: Final = re.compile(r"[\s,;/]+|\.\.+|(?<=\d)\s*[-–]\s*(?=[A-Za-z])")
+_SIDE: Final = frozenset(
+    "top bottom bot t b f front back toplayer bottomlayer top_layer bottom_layer componentside solderside component"
+    " solder f.cu b.cu oben unten vorne hinten dessus dessous recto verso 表 裏 表面 裏面 部品面 半田面 primary secondary"
+    " s p upper lower".split()
+)
+_MIRROR: Final = frozenset("m yes no y n true false mirrored normal ja nein oui non 1 0".split())
+_VALUE: Final = re.compile(
+    r"[+\-]?\d+(?:[.,]\d+)?\s*(?:[pnuµμmkKMGR]?(?:F|H|Hz|HZ|V|A|Ohms?|ohms?|R|Ω|Ω)?|[pnuµmkKMR]\d+)(?:\b.*)?"
+)
+_FOOTPRINT: Final = re.compile(
+    r"(?i)\b(?:sot|soic|sop|so|ssop|tssop|msop|qfn|dfn|qfp|tqfp|lqfp|bga|lga|plcc|sod|sma|smb|smc|melf|dip|to|do|res|cap|ind"
+    r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*\d"
+    r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
+)
+_SAMPLE: Final = 150
+
+
+def is_number(cell: str) -> bool:
+    """Whether a cell is one number, with a unit or without."""
+    return len(cell) < 40 and NUMBER.fullmatch(cell) is not None  # noqa: PLR2004
+
+
+def is_reference(cell: str) -> bool:
+    """Whether a cell reads as one reference designator, such as ``C12``, ``U3A`` or ``FID1``."""
+    return len(cell) <= 24 and _REFERENCE.fullmatch(cell) is not None  # noqa: PLR2004
+
+
+def is_reference_list(cell: str) -> bool:
+    """Whether a cell reads as one or more reference designators, in a list or a range."""
+    parts = [p for p in _LIST_MARK.split(cell[:2000].strip(" ,;.")) if p]
+    good = sum(is_reference(p) or (i > 0 and p.isdigit()) for i, p in enumerate(parts))
+    return bool(parts) and good >= 0.8 * len(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """Shares, 0 to 1, of a sample of a column's filled cells that look like something."""
+
+    filled: float
+    """Share of cells that hold anything."""
+    distinct: float
+    """Share of different texts among the filled cells."""
+    number: float
+    reference: float
+    reference_list: float
+    side: float
+    mirror: float
+    angle: float
+    value: float
+    footprint: float
+    longest: int
+    texts: tuple[str, ...]
+    """The sample itself."""
+
+
+def _share(hits: int, count: int) -> float:
+    return hits / count if count else 0.0
+
+
+def look_at(column: Sequence[str]) -> Content:
+    """Return what a sample spread over the column looks like."""
+    step = max(1, len(column) // _SAMPLE)
+    sample = column[::step]
+    cells = [c for c in sample if c]
+    n = len(cells)
+    lower = [c.lower() for c in cells]
+    numbers = [c for c in cells if is_number(c)]
+    return Content(
+        filled=_share(n, len(sample)),
+        distinct=_share(len(set(cells)), n),
+        number=_share(len(numbers), n),
+        reference=_share(sum(map(is_reference, cells)), n),
+        reference_list=_share(sum(map(is_reference_list, cells)), n),
+        side=_share(sum(c.replace(" ", "") in _SIDE for c in lower), n),
+        mirror=_share(sum(c in _MIRROR for c in lower), n),
+        angle=_share(sum(map(_is_angle, numbers)), n),
+        value=_share(sum(_VALUE.fullmatch(c) is not None and not is_number(c) for c in cells), n),
+        footprint=_share(sum(_FOOTPRINT.search(c) is not None for c in cells), n),
+        longest=max(map(len, cells), default=0),
+        texts=tuple(cells),
+    )
+
+
+def _is_angle(cell: str) -> bool:
+    """A multiple of 15 degrees within a turn either way: nearly all parts, and few coordinates, have such a number."""
+    bare = cell.replace(",", ".").replace("\u2212", "-").rstrip("°deg ")
+    try:
+        value = float(bare)
+    except ValueError:
+        return False
+    return -360 <= value <= 360 and abs(value / 15 - round(value / 15)) < 1e-6  # noqa: PLR2004
+
+
+_COMMA: Final = re.compile(r"[+\-\u2212]?\d*,\d+\s*[A-Za-z°\"]{0,4}")
+_COMMA_SURE: Final = re.compile(r"[+\-\u2212]?(?:\d*,(?:\d{1,2}|\d{4,})|0?,\d+|\d{4,},\d+|\d{1,3}(?:\.\d{3})+,\d+)\s*[A-Za-z°\"]{0,4}")
+_POINT: Final = re.compile(r"[+\-\u2212]?\d*\.\d+\s*[A-Za-z°\"]{0,4}")
+
+
+def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
+    """Return the decimal mark that the cells prove, or None.
+
+    A comma is proved by a number with other than three digits behind it, or one that begins with 0, where no number
+    has a point. ``1,234`` alone proves nothing: the comma may part thousands.
+    """
+    points = commas = sure = 0
+    for column in columns:
+        step = max(1, len(column) // _SAMPLE)
+        cells = [c for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]  # noqa: PLR2004
+        found_commas = sum(_COMMA.fullmatch(c) is not None for c in cells)
+        found_points = sum(_POINT.fullmatch(c) is not None for c in cells)
+        if found_commas + found_points < 0.5 * len(cells):  # no column of numbers  # noqa: PLR2004
+            continue
+        points += found_points
+        commas += found_commas
+        sure += sum(_COMMA_SURE.fullmatch(c) is not None for c in cells)
+    if points and not commas:
+        return "."
+    return "," if sure and not points else None

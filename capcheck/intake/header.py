@@ -1,0 +1,350 @@
+"""Rows to a table: which row is the header, which rows are data, and why each of the others is set aside."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from capcheck.intake.content import decimal_mark, is_number, is_reference, is_reference_list
+from capcheck.intake.grid import Grid
+from capcheck.intake.header_words import count_roles
+from capcheck.intake.table import Table
+from capcheck.model import Note, SetAside
+
+_SEARCHED: Final = 120
+"""Rows looked at for a header: a preamble has a dozen lines, a cover sheet a few dozen."""
+_WIDEST: Final = 1000
+_LONGEST_TEXT: Final = 200
+_BLANK_RUN: Final = 100
+
+_COMMENT: Final = re.compile(r"#|//|;|!|\*{2,}|--(?!\d)")
+_RULE: Final = re.compile(r"[-=*_~+|.\s#]{3,}")
+_TOTAL: Final = re.compile(
+    r"(?i)(?:grand |sub)?(?:totals?|sum|summe|gesamt\w*|somme|合計|小計|総計|end|eof|ende|fin)\b[\s:.]*.{0,40}"
+)
+
+
+def _strip_mark(cell: str) -> str:
+    return cell.strip().lstrip("#;*!/ \t").strip() if cell[:1] in "#;*!/ \t" else cell.strip()
+
+
+def header_cells(row: Sequence[str]) -> list[str]:
+    """Return a row's cells as titles: stripped, line breaks as spaces, a comment mark before the first taken off."""
+    cells = [" ".join(cell.split()) for cell in row[:_WIDEST]]
+    if cells and len(cells[0]) > 1:
+        cells[0] = _strip_mark(cells[0])
+    return cells
+
+
+def header_score(row: Sequence[str]) -> int:
+    """Return how many roles a row's titles claim; 0 for a row that holds numbers."""
+    filled = [c for c in header_cells(row) if c]
+    if len(filled) < 2 or sum(map(is_number, filled)) > len(filled) / 4:  # noqa: PLR2004
+        return 0
+    return count_roles(filled)
+
+
+def find_header(rows: Sequence[Sequence[str]]) -> tuple[int, int] | None:
+    """Return the index of the header among the first rows and its score, or None if no row has two known titles.
+
+    Of two such rows the one with more known titles wins; of equal ones with no data between them the lower.
+    """
+    best: tuple[int, int] | None = None
+    data_since = False
+    for i, row in enumerate(rows[:_SEARCHED]):
+        score = header_score(row)
+        if score >= 2 and (best is None or score > best[1] or (score == best[1] and not data_since)):  # noqa: PLR2004
+            best, data_since = (i, score), False
+        elif sum(map(is_number, (c.strip() for c in row[:_WIDEST] if c))) >= 1 and len(row) > 1:
+            data_since = True
+    return best
+
+
+def _find_unknown_header(rows: Sequence[Sequence[str]]) -> tuple[int, bool] | None:
+    """Return the first row of the table proper and whether it is a header, judged by the cells below it.
+
+    Used where no title is known. A row is a header if it holds text over columns of numbers; a row that starts like
+    those below it is data.
+    """
+    shapes = [
+        (i, len(row)) for i, row in enumerate(rows[:_SEARCHED]) if sum(bool(c.strip()) for c in row[:_WIDEST]) > 1
+    ]
+    if not shapes:
+        return None
+    usual = Counter(width for _, width in shapes).most_common(1)[0][0]
+    usual_rows = [i for i, width in shapes if width == usual]
+    first = usual_rows[0]
+    below = [[c.strip() for c in rows[i][:_WIDEST]] for i in usual_rows[1:40]]
+    top = [c.strip() for c in rows[first][:_WIDEST]]
+    if not below:
+        return first, not any(map(is_number, top))
+    for k, cell in enumerate(top):
+        filled = [row[k] for row in below if row[k]]
+        if len(filled) < 0.3 * len(below):  # noqa: PLR2004
+            continue
+        numeric = sum(map(is_number, filled)) >= 0.8 * len(filled)  # noqa: PLR2004
+        if numeric:
+            return first, bool(cell) and not is_number(cell)
+    likes = [k for k, cell in enumerate(top) if is_reference(cell) and is_reference(below[0][k])]
+    return first, not likes
+
+
+def row_text(row: Sequence[str]) -> str:
+    """Return a row as one line for a report, cut to a length that can be read."""
+    text = " ".join(" ".join(cell.split()) for cell in row[:50] if cell)
+    return text if len(text) <= _LONGEST_TEXT else text[:_LONGEST_TEXT] + "…"
+
+
+def _why_aside(row: Sequence[str], width: int) -> str | None:
+    """Return why a row below the header is not data, or None."""
+    filled = [c for c in (cell.strip() for cell in row) if c]
+    if not filled:
+        return "blank row"
+    first = filled[0]
+    # A lone "#" or "-" in a cell beside others is data; a mark at the start of the row makes all of it a remark.
+    if row[0].strip() and _COMMENT.match(first) and (len(filled) == 1 or len(first) > 1 or width <= 1):
+        return "comment"
+    if _RULE.fullmatch(first) and len(filled) == 1:
+        return "ruled line"
+    if _TOTAL.fullmatch(first) and len(filled) <= max(3, width // 3):
+        return "total or end mark"
+    if len(filled) == 1 and width > 3 and not is_reference_list(first):  # noqa: PLR2004
+        return "title or remark: one cell alone"
+    return None
+
+
+_SUSPECT: Final = frozenset("#/;!*-=_~+ \t")
+
+
+@dataclass(slots=True)
+class _Section:
+    """Rows start to end of a grid, the index of the header (or None) and the first row of data."""
+
+    start: int
+    end: int
+    header: int | None
+    body: int
+    title: str | None = None
+    set_aside: list[SetAside] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+
+
+def lay_out(grid: Grid, file: str, sheet: str | None, encoding: str) -> list[Table]:
+    """Return the tables that stand in a grid, one below another; usually one.
+
+    A second header below the data begins a second table if it differs, or if a title stands above it.
+    """
+    if not grid.rows:
+        return []
+    tables = [
+        _table(grid, section, file, sheet, encoding, first=k == 0)
+        for k, section in enumerate(_sections(grid.rows))
+    ]
+    return tables
+
+
+def _sections(rows: list[list[str]]) -> list[_Section]:
+    known = find_header(rows)
+    if known is None:
+        unknown = _find_unknown_header(rows)
+        if unknown is None:
+            return [_Section(0, len(rows), None, 0)]
+        index, is_header = unknown
+        return [_Section(0, len(rows), index if is_header else None, index + is_header)]
+    at, score = known
+    sections = [_Section(0, len(rows), at, at + 1)]
+    for i in _repeats(rows, at):
+        cells = header_cells(rows[i])
+        if header_score(rows[i]) < max(2, 0.6 * score):  # noqa: PLR2004
+            continue
+        title_at = _title_above(rows, i, sections[-1].body)
+        if cells == header_cells(rows[at]) and title_at is None:
+            continue  # repeated at a page break: set aside where the rows are sorted
+        start = i if title_at is None else title_at
+        sections[-1].end = start
+        title = row_text(rows[start]).strip(" :#") if title_at is not None else None
+        sections.append(_Section(start, len(rows), i, i + 1, title or f"from row {i + 1}"))
+    return sections
+
+
+def _repeats(rows: list[list[str]], at: int) -> list[int]:
+    """Return the rows below the header that share half of their titles with it."""
+    titles = {c.casefold() for c in header_cells(rows[at]) if c}
+    anchors = {c for c in rows[at] if c.strip()}
+    found = []
+    for i in range(at + 1, len(rows)):
+        row = rows[i]
+        # One look at a cell or two decides for nearly every row of a long table.
+        if len(rows) > 20_000 and row and row[0] not in anchors:  # noqa: PLR2004
+            continue
+        same = sum(c.strip().casefold() in titles for c in row if c and len(c) < 40)  # noqa: PLR2004
+        if same >= 2 and same >= 0.5 * sum(map(bool, row)):  # noqa: PLR2004
+            found.append(i)
+    return found
+
+
+def _title_above(rows: list[list[str]], at: int, floor: int) -> int | None:
+    """Return the row of a title that stands alone above a header, over blank rows, or None."""
+    for i in range(at - 1, floor - 1, -1):
+        filled = [c for c in rows[i] if c.strip()]
+        if filled:
+            return i if len(filled) == 1 and not is_reference(filled[0]) else None
+    return None
+
+
+def _table(
+    grid: Grid, section: _Section, file: str, sheet: str | None, encoding: str, *, first: bool
+) -> Table:
+    rows, numbers = grid.rows, grid.numbers
+    aside = section.set_aside
+    preamble: list[tuple[int, str]] = []
+    top = section.header if section.header is not None else section.body
+    for i in range(section.start, top):
+        text = row_text(rows[i])
+        aside.append(SetAside(file, numbers[i], "before the header" if text else "blank row", text))
+        if text:
+            preamble.append((numbers[i], text))
+    header: list[str] = []
+    if section.header is not None:
+        header = header_cells(rows[section.header])
+        while header and not header[-1]:
+            header.pop()
+        aside.append(SetAside(file, numbers[section.header], "header", row_text(rows[section.header])))
+    body, body_numbers, width = _sort_rows(grid, section, header, preamble, file)
+    if len(header) < width and header:
+        header += [""] * (width - len(header))
+    columns = [list(map(str.strip, column)) for column in zip(*body, strict=True)] if body else [[] for _ in range(width)]
+    while len(columns) > 1 and not (header and header[-1]) and not any(columns[-1]):
+        columns.pop()
+        del header[len(columns) :]
+    aside = _fold_blanks(grid.set_aside + aside if first else aside)
+    name = " / ".join(part for part in (sheet, section.title) if part) or None
+    return Table(
+        file=file,
+        sheet=name,
+        header=tuple(header),
+        header_row=None if section.header is None else numbers[section.header],
+        columns=columns,
+        row_numbers=body_numbers,
+        preamble=tuple(preamble),
+        set_aside=tuple(aside),
+        encoding=encoding,
+        delimiter=grid.delimiter,
+        decimal=decimal_mark(columns),
+        notes=tuple((grid.notes if first else []) + section.notes),
+        total_rows=len(body_numbers) + len(aside),
+    )
+
+
+def _sort_rows(
+    grid: Grid, section: _Section, header: list[str], preamble: list[tuple[int, str]], file: str
+) -> tuple[list[list[str]], Sequence[int], int]:
+    """Part the rows below the header into data, all of one width, and rows set aside."""
+    rows, numbers = grid.rows, grid.numbers
+    body = rows[section.body : section.end]
+    usual = Counter(map(len, body)).most_common(1)[0][0] if body else 0
+    width = len(header) or usual
+    if width == 0:
+        width = max(map(len, body), default=0)
+    suspects = _suspects(body, width, grid.delimiter)
+    if not suspects:
+        return body, _numbers(numbers, section.body, section.end), width
+    header_row = rows[section.header] if section.header is not None else None
+    dropped: set[int] = set()
+    long: list[int] = []
+    short: list[int] = []
+    for i in suspects:
+        row = body[i]
+        why = "header repeated" if header_row is not None and row == header_row else _why_aside(row, width)
+        if why is None and sum(map(bool, map(str.strip, row[width:]))) and len(row) > width + 50:  # noqa: PLR2004
+            why = f"{len(row)} cells where the header has {width}"
+        if why is not None:
+            number = numbers[section.body + i]
+            section.set_aside.append(SetAside(file, number, why, row_text(row)))
+            if why == "comment" and len(dropped) == i:
+                # Remarks between header and data often state the units.
+                preamble.append((number, row_text(row)))
+            dropped.add(i)
+        elif len(row) > width and any(map(str.strip, row[width:])):
+            long.append(i)
+        elif len(row) < width:
+            short.append(i)
+    full = max([width, *(len(body[i]) for i in long)])
+    if long:
+        _note_long(section, [numbers[section.body + i] for i in long], width, file)
+    if short and grid.delimiter not in {"spreadsheet", "HTML"}:
+        _note_short(section, [numbers[section.body + i] for i in short], width, file)
+    kept = [i for i in range(len(body)) if i not in dropped] if dropped else range(len(body))
+    data = [body[i] for i in kept]
+    if full > width or any(len(row) != width for row in data):
+        data = [row if len(row) == full else (row + [""] * (full - len(row)))[:full] for row in data]
+    return data, [numbers[section.body + i] for i in kept], full
+
+
+def _numbers(numbers: Sequence[int], start: int, end: int) -> Sequence[int]:
+    return numbers[start:end]
+
+
+def _suspects(body: list[list[str]], width: int, delimiter: str) -> Sequence[int]:
+    """Return the rows that need a closer look: another width, an odd first cell, an empty second one."""
+    if delimiter != "comma" and len(body) < 2000 or width < 2:  # noqa: PLR2004
+        return range(len(body))
+    found = [
+        i for i, row in enumerate(body) if len(row) != width or row[0][:1] in _SUSPECT or not row[0] or not row[1]
+    ]
+    first_cells = "\n".join([row[0] for row in body if row])
+    if re.search(r"(?im)^\s*(?:sub|grand )?(?:total|sum|gesamt|somme|合計|小計|総計|end|eof|fin)", first_cells):
+        found = sorted({*found, *(i for i, row in enumerate(body) if row and _TOTAL.fullmatch(row[0].strip()))})
+    return found
+
+
+def _some(rows: list[int]) -> str:
+    shown = ", ".join(map(str, rows[:10]))
+    return shown if len(rows) <= 10 else f"{shown} and {len(rows) - 10} more"  # noqa: PLR2004
+
+
+def _note_long(section: _Section, rows: list[int], width: int, file: str) -> None:
+    many = len(rows) > 1
+    section.notes.append(
+        Note(
+            f"row{'s' * many} {_some(rows)} {'have' if many else 'has'} more cells than the {width} of the header: "
+            "a delimiter inside a cell without quotes may have shifted its columns",
+            file,
+            rows[0],
+        )
+    )
+
+
+def _note_short(section: _Section, rows: list[int], width: int, file: str) -> None:
+    many = len(rows) > 1
+    section.notes.append(
+        Note(
+            f"row{'s' * many} {_some(rows)} {'have' if many else 'has'} fewer cells than the {width} of the header; "
+            "the missing ones are taken as empty",
+            file,
+            rows[0],
+        )
+    )
+
+
+def _fold_blanks(aside: list[SetAside]) -> list[SetAside]:
+    """Put rows in the file's order; a very long run of blank rows becomes one entry."""
+    aside = sorted(aside, key=lambda a: a.row)
+    if len(aside) <= _BLANK_RUN:
+        return aside
+    folded: list[SetAside] = []
+    run: list[SetAside] = []
+    for entry in [*aside, None]:
+        if entry is not None and entry.reason == "blank row" and (not run or entry.row == run[-1].row + 1):
+            run.append(entry)
+            continue
+        if len(run) > _BLANK_RUN:
+            run = [SetAside(run[0].file, run[0].row, f"blank rows {run[0].row} to {run[-1].row}")]
+        folded.extend(run)
+        run = []
+        if entry is not None:
+            (run if entry.reason == "blank row" else folded).append(entry)
+    return folded
