@@ -117,7 +117,7 @@ def test_the_demo_has_three_marks_on_top_and_two_below() -> None:
         ("BGA121C80P11X11_1000X1000X140", 1),
         ("SOT-23", 5),
         ("HDR 4X5.0 SMD", 1),
-        ("BTB 40X0.35", 1),
+        ("CONN BTB 40 P0.35 SMD", 1),
     ],
 )
 def test_the_demo_carries_what_divides_the_lines(footprint: str, count: int) -> None:
