@@ -83,15 +83,12 @@ class Reading:
     notes: tuple[str, ...] = ()
     text: str = ""
     """The piece of text that was read."""
+    members: tuple[Reading, ...] = ()
+    """The readings that this one is the hull of; empty where it is one outline."""
 
     def states_size(self) -> bool:
         """Whether both sides of the body are bounded on both ends."""
-        return (
-            self.length is not None
-            and self.width is not None
-            and self.length.is_known
-            and self.width.is_known
-        )
+        return self.length is not None and self.width is not None and self.length.is_known and self.width.is_known
 
 
 FAMILY_KEYS: Final = (
@@ -148,9 +145,7 @@ def hull_of(readings: tuple[Reading, ...], source: str, question: str = "") -> R
         said = {getattr(r, name) for r in readings}
         changes[name] = said.pop() if len(said) == 1 else None
     names = dict.fromkeys(n for r in readings for n in (r.alternatives or ((r.family,) if r.family else ())))
-    questions = dict.fromkeys(
-        (*(q for r in readings for q in r.questions), *((question,) if question else ()))
-    )
+    questions = dict.fromkeys((*(q for r in readings for q in r.questions), *((question,) if question else ())))
     return replace(
         first,
         source=source,
@@ -159,6 +154,7 @@ def hull_of(readings: tuple[Reading, ...], source: str, question: str = "") -> R
         alternatives=tuple(names),
         questions=tuple(questions),
         notes=tuple(dict.fromkeys(n for r in readings for n in r.notes)),
+        members=tuple(m for r in readings for m in (r.members or (r,))),
         **changes,  # type: ignore[arg-type]
     )
 

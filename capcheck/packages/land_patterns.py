@@ -1,0 +1,321 @@
+"""IPC-7351 land-pattern names, such as SOIC127P600X175-8N, CAPC1608X90N or BGA256C80P16X16_1400X1400X170.
+
+The convention's families fall into a few grammars. Numbers are hundredths of a millimetre without leading zeros,
+except that two-terminal chips, molded and MELF bodies run length and width together in tenths. A number is
+truncated or rounded to its digits, so each is an interval: P65 is 0.645 to 0.655, 12 tenths are 1.15 to 1.3.
+A height in a name is the greatest height and is taken as it stands. Source of the grammars: IPC-7351B, table
+"Naming Convention for Standard SMT Land Patterns"; families that no open copy of it shows follow common practice.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final
+
+from capcheck.interval import Interval
+from capcheck.model import Basis
+from capcheck.packages.land_pattern_bodies import (
+    body_below_span,
+    chip_body,
+    diode_body,
+    exposed_pad_counted,
+    inch_body,
+    is_size_code,
+    sod_body,
+)
+from capcheck.packages.reading import Reading, Trust, hull_of, sides
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_START: Final = r"(?<![A-Z0-9])"
+_PINS: Final = r"[-_](?P<pins>\d{1,4})(?:_(?P<locations>\d{1,4}))?(?![0-9])"
+_DENSITY: Final = r"(?P<density>[MNLABC](?![A-Z0-9]))?"
+
+_TENTHS: Final = re.compile(
+    _START + r"(?P<family>CAPCP|CAPCWR|CAPC|RESC|INDC|BEADC|FUSC|THRMC|VARC|DIOCN?|LEDC|FILC|TRXC"
+    r"|CAPMP|CAPM|RESM|INDPM|INDP|INDM|FUSM|LEDM|DIOMN?|DIOM)"
+    r"(?P<digits>\d{4,8})(?:X(?P<height>\d{1,4}))?(?![0-9])"
+)
+_MELF: Final = re.compile(_START + r"(?P<family>RES|DIO|CAP)MELF(?P<digits>\d{4}|\d{6})(?![0-9])")
+_SOD: Final = re.compile(_START + r"(?P<family>SODFL|SOD)(?P<digits>\d{4,5})X(?P<height>\d{2,4})(?![0-9])")
+_CAN: Final = re.compile(_START + r"CAPAE(?P<a>\d{3,4})X(?P<height>\d{3,4})(?![0-9])")
+_ONE_SPAN: Final = re.compile(
+    _START + r"(?P<family>SOTFL|SOT(?:\d{2,4}[-_])?|SOIC|SOPFL|SOP|TSOP|SOJ|CFP|TO)(?P<pitch>\d{2,3})P(?P<span>\d{3,4})"
+    r"(?:X(?P<height>\d{2,4}))?(?:_HS)?" + _PINS
+)
+_TWO_SPANS: Final = re.compile(
+    _START + r"(?P<family>CQFP|QFP|PLCC|LDCC|JLCC)(?P<pitch>\d{2,3})P(?P<a>\d{3,4})X(?P<b>\d{3,4})X(?P<height>\d{2,4})"
+    + _PINS
+)  # fmt: skip
+_NO_LEAD: Final = re.compile(
+    _START + r"(?P<family>[PUVWX]?QFN|PSON|SON|DFN|LCCS?|LCC|(?:CAP|RES|IND|DIO|FIL)CA(?:V|F|XE|XS))"
+    r"(?:\d{1,3}_)?(?P<pitch>\d{2,3})P(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:_HS)?" + _PINS
+)
+_NO_PITCH: Final = re.compile(
+    _START + r"(?P<family>(?:RES|CAP|DIO|IND|FILTR|TRX|LED|TRANS)?DFN|XTAL(?:CC|SC)?|OSC(?:SC|CC|J|L)|LEDSC|LEDCC)"
+    r"(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:" + _PINS + r")?(?![0-9X])"
+)
+_GRID: Final = re.compile(
+    _START
+    + r"(?P<family>BGAS?|LGA|CGAS?|PGA)(?P<pins>\d{1,4})(?P<kind>[CN])?(?P<pitch>\d{2,3})(?:X(?P<pitch2>\d{2,3}))?P"
+    r"(?P<columns>\d{1,2})X(?P<rows>\d{1,2})_(?P<a>\d{2,4})X(?P<b>\d{2,4})(?:X(?P<height>\d{2,4}))?(?![0-9X])"
+)
+_HINT: Final = re.compile(r"\dP\d|X\d\d|MELF\d|(?:CAP|RES|IND|BEAD|FUS|THRM|VAR|DIO|LED)[CM]P?M?\d{4}")
+
+_CHIP_KINDS: Final = {
+    "CAPC": ("chip capacitor", False), "CAPCP": ("chip polarised capacitor", True), "CAPCWR": ("chip capacitor", False),
+    "RESC": ("chip resistor", False), "INDC": ("chip inductor", None), "BEADC": ("chip ferrite bead", False),
+    "FUSC": ("chip fuse", False), "THRMC": ("chip thermistor", False), "VARC": ("chip varistor", False),
+    "DIOC": ("chip diode", None), "DIOCN": ("chip diode", False), "LEDC": ("chip led", True), "FILC": ("chip", None),
+    "TRXC": ("chip", None), "CAPM": ("molded capacitor", False), "CAPMP": ("tantalum", True),
+    "RESM": ("molded resistor", False), "INDM": ("molded inductor", None), "INDPM": ("molded inductor", None),
+    "INDP": ("molded inductor", None), "FUSM": ("molded fuse", False), "LEDM": ("molded led", True),
+    "DIOM": ("molded diode", True), "DIOMN": ("molded diode", False),
+}  # fmt: skip
+"""Bounds' family and polarity of the families whose names give two digits for each side."""
+
+_LEAD_STYLES: Final = {
+    "SOTFL": "flat lead", "SOPFL": "flat lead", "SOJ": "J lead", "PLCC": "J lead", "LDCC": "J lead", "JLCC": "J lead",
+    "CFP": "flat lead",
+}  # fmt: skip
+
+
+def _hundredths(digits: str) -> Interval:
+    """Return the values that a number in hundredths of a millimetre stands for."""
+    value = int(digits) / 100
+    return Interval(round(value - 0.005, 6), round(value + 0.005, 6))
+
+
+def _side(digits: str) -> Interval:
+    """Return a side of a body given in hundredths, with the general tolerance of a body.
+
+    0.05 mm under 2 mm and 0.1 mm above: common practice of package drawings, no single source.
+    """
+    value = int(digits) / 100
+    tolerance = 0.05 if value < 2 else 0.1  # noqa: PLR2004
+    return Interval(round(value - tolerance, 6), round(value + tolerance, 6))
+
+
+def _nominal(digits: str) -> Interval:
+    return Interval.exactly(int(digits) / 100)
+
+
+def _height(digits: str | None) -> Interval | None:
+    return Interval.exactly(int(digits) / 100) if digits else None
+
+
+def _base(source: str, text: str, family: str, key: str, lead_style: str) -> Reading:
+    return Reading(
+        source=source, basis=Basis.DECODED, trust=Trust.LAND_PATTERN, mounting="surface", lead_style=lead_style,
+        family=family, family_key=key, text=text,
+    )  # fmt: skip
+
+
+def _pins(match: re.Match[str], *, bottom_pad: bool) -> tuple[int | None, tuple[str, ...]]:
+    """Return the soldered terminals without an exposed pad; 20_24 means 20 fitted of 24 locations."""
+    if match["pins"] is None:
+        return None, ()
+    pins = int(match["pins"])
+    locations = int(match["locations"]) if match["locations"] else pins
+    if locations < pins:
+        pins, locations = locations, pins
+    if bottom_pad and locations > 4 and match["locations"] is None:  # noqa: PLR2004
+        return pins - 1, ("the pin count in the name includes an exposed pad",)
+    return pins, ()
+
+
+def _read_tenths(match: re.Match[str], source: str) -> list[Reading]:
+    family, digits = match["family"], match["digits"]
+    key, polarised = _CHIP_KINDS[family]
+    molded = not key.startswith("chip")
+    if not molded and match["height"] is None and is_size_code(digits):
+        # Without a height it is no full name of the convention: people write CAPC0805 for the inch size too.
+        return []
+    body = chip_body(digits, molded=molded)
+    if body is None:
+        return []
+    reading = replace(
+        _base(source, match[0], f"{family}{digits}", key, "molded" if molded else "chip"),
+        length=body.length, width=body.width, nominal_length=body.nominal_length, nominal_width=body.nominal_width,
+        height=_height(match["height"]), pins=2, polarised=polarised, hidden_joints=False, notes=body.notes,
+    )  # fmt: skip
+    inch = None if molded else inch_body(reading, digits)
+    if inch is not None:
+        return [reading, inch]
+    if key == "molded diode":
+        return [diode_body(reading, digits)]
+    return [reading]
+
+
+def _read_melf(match: re.Match[str], source: str) -> list[Reading]:
+    digits = match["digits"]
+    body = chip_body(digits, melf=True)
+    if body is None:
+        return []
+    return [
+        replace(
+            _base(source, match[0], f"{match['family']}MELF{digits}", "melf", "melf"),
+            length=body.length, width=body.width, height=body.width, nominal_length=body.nominal_length,
+            nominal_width=body.nominal_width, pins=2, polarised=match["family"] == "DIO", hidden_joints=False,
+        )
+    ]  # fmt: skip
+
+
+def _read_sod(match: re.Match[str], source: str) -> list[Reading]:
+    digits, flat = match["digits"], match["family"] == "SODFL"
+    body = chip_body(digits if len(digits) == 4 else digits[:2] + digits[3:])  # noqa: PLR2004
+    if body is None:
+        return []
+    span = body.raw_length if len(digits) == 4 else _hundredths(digits[:3])  # noqa: PLR2004
+    length = Interval(round(0.5 * span.low, 6), span.high)
+    # The leads of a SOD project on two sides: the body is shorter than the span, and no open rule says by how much.
+    reading = replace(
+            _base(source, match[0], f"{match['family']}{digits}", "sodfl" if flat else "sod",
+                  "flat lead" if flat else "gull wing"),
+            length=Interval(max(length.low, body.raw_width.low), max(length.high, body.raw_width.high)),
+            width=Interval(min(length.low, body.raw_width.low), body.raw_width.high),
+            span=span, height=_height(match["height"]), pins=2, hidden_joints=False,
+    )  # fmt: skip
+    return [sod_body(reading)]
+
+
+def _read_can(match: re.Match[str], source: str) -> list[Reading]:
+    side = Interval.about(int(match["a"]) / 100, 0.2)
+    nominal = _nominal(match["a"])
+    return [
+        replace(
+            _base(source, match[0], f"CAPAE{match['a']}", "can capacitor", "can"),
+            length=side, width=side, nominal_length=nominal, nominal_width=nominal,
+            height=_height(match["height"]), pins=2, polarised=True, hidden_joints=False,
+        )
+    ]  # fmt: skip
+
+
+def _read_one_span(match: re.Match[str], source: str) -> list[Reading]:
+    family = re.match(r"[A-Z]+", match["family"])[0]  # type: ignore[index]
+    pad = family in {"SOIC", "SOP", "TSOP"} and exposed_pad_counted(int(match["pins"]), 2, match.string[match.end() :])
+    pins, notes = _pins(match, bottom_pad=pad)
+    key = {"SOPFL": "sop", "TO": "dpak"}.get(family, family.lower())
+    reading = replace(
+        _base(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
+        span=_hundredths(match["span"]), pitch=_hundredths(match["pitch"]), height=_height(match["height"]),
+        pins=pins, notes=notes, hidden_joints=pad or family == "TO",
+    )  # fmt: skip
+    return [body_below_span(reading)]
+
+
+def _read_two_spans(match: re.Match[str], source: str) -> list[Reading]:
+    family = match["family"]
+    pad = exposed_pad_counted(int(match["pins"]), 4, match.string[match.end() :])
+    pins, notes = _pins(match, bottom_pad=pad)
+    longer, shorter = sides(_hundredths(match["a"]), _hundredths(match["b"]))
+    key = {"LDCC": "plcc", "JLCC": "plcc"}.get(family, family.lower())
+    reading = replace(
+        _base(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
+        span=longer, span_second=shorter, pitch=_hundredths(match["pitch"]), height=_height(match["height"]),
+        pins=pins, notes=notes, hidden_joints=pad,
+    )  # fmt: skip
+    return [body_below_span(reading)]
+
+
+def _read_no_lead(match: re.Match[str], source: str) -> list[Reading]:
+    family = match["family"]
+    array = family[3:5] == "CA"
+    four_sides = family.endswith("QFN") or family.startswith("LCC")
+    pad = not array and exposed_pad_counted(int(match["pins"]), 4 if four_sides else 2, match.string[match.end() :])
+    pins, notes = _pins(match, bottom_pad=pad)
+    longer, shorter = sides(_side(match["a"]), _side(match["b"]))
+    nominal = sides(_nominal(match["a"]), _nominal(match["b"]))
+    key = "chip array" if array else "lcc" if family.startswith("LCC") else "qfn" if four_sides else "son"
+    style = "chip" if array else "no lead"
+    castellated = array or key == "lcc"
+    return [
+        replace(
+            _base(source, match[0], f"{family}-{pins}", key, style),
+            length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1],
+            pitch=_hundredths(match["pitch"]), height=_height(match["height"]), pins=pins, notes=notes,
+            hidden_joints=not castellated,
+        )
+    ]  # fmt: skip
+
+
+def _read_no_pitch(match: re.Match[str], source: str) -> list[Reading]:
+    family = match["family"]
+    crystal, oscillator = family.startswith("XTAL"), family.startswith("OSC")
+    longer, shorter = sides(_side(match["a"]), _side(match["b"]))
+    nominal = sides(_nominal(match["a"]), _nominal(match["b"]))
+    key = "crystal" if crystal else "oscillator" if oscillator else "chip led" if family.startswith("LED") else "dfn"
+    style = {"OSCJ": "J lead", "OSCL": "gull wing"}.get(family, "no lead")
+    pins = int(match["pins"]) if match["pins"] else {"XTAL": 2, "OSCCC": 4}.get(family)
+    return [
+        replace(
+            _base(source, match[0], family if pins is None else f"{family}-{pins}", key, style),
+            length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1],
+            height=_height(match["height"]), pins=pins, hidden_joints=key == "dfn",
+        )
+    ]  # fmt: skip
+
+
+def _read_grid(match: re.Match[str], source: str) -> list[Reading]:
+    family, count = match["family"].rstrip("S"), int(match["pins"])
+    places = int(match["columns"]) * int(match["rows"])
+    pitch = _hundredths(match["pitch"])
+    if match["pitch2"]:
+        pitch = min(pitch, _hundredths(match["pitch2"]), key=lambda p: p.low)
+    longer, shorter = sides(_side(match["a"]), _side(match["b"]))
+    nominal = sides(_nominal(match["a"]), _nominal(match["b"]))
+    # Generators write the full grid where balls are missing, so a full grid is an upper bound only.
+    full = count == places and min(int(match["columns"]), int(match["rows"])) > 2  # noqa: PLR2004
+    notes = (
+        (f"the name counts the full {match['columns']} x {match['rows']} grid; real balls may be fewer",)
+        if full
+        else ()
+    )
+    style = {"LGA": "land grid", "CGA": "column grid", "PGA": "other"}.get(family, "ball grid")
+    return [
+        replace(
+            _base(source, match[0], f"{family}-{count}", family.lower() if family != "PGA" else "cga", style),
+            length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1], pitch=pitch,
+            height=_height(match["height"]), pins=None if full else count, notes=notes, hidden_joints=True,
+        )
+    ]  # fmt: skip
+
+
+_GRAMMARS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str], str], list[Reading]]], ...]] = (
+    (_GRID, _read_grid),
+    (_TWO_SPANS, _read_two_spans),
+    (_NO_LEAD, _read_no_lead),
+    (_ONE_SPAN, _read_one_span),
+    (_NO_PITCH, _read_no_pitch),
+    (_CAN, _read_can),
+    (_MELF, _read_melf),
+    (_TENTHS, _read_tenths),
+    (_SOD, _read_sod),
+)
+
+
+def _either(found: list[Reading], what: str, text: str, source: str) -> Reading:
+    question = f'{what} "{text}" is higher than a chip of its metric size; it may be the inch size: state the length'
+    return hull_of(tuple(found), source, question)
+
+
+@lru_cache(maxsize=8192)
+def read_land_pattern(text: str, what: str) -> tuple[Reading, ...]:
+    """Return the reading of *text* as an IPC-7351 land-pattern name, found anywhere in it; empty if it is none.
+
+    *what* is the field that the text stands in (``footprint``).
+    """
+    upper = text.upper().replace("×", "X")
+    if not _HINT.search(upper):
+        return ()
+    for pattern, read in _GRAMMARS:
+        match = pattern.search(upper)
+        if match is not None:
+            source = f'{what} "{text}" as an IPC-7351 land-pattern name'
+            found = read(match, source)
+            if found:
+                return (_either(found, what, text, source),) if len(found) > 1 else tuple(found)
+    return ()

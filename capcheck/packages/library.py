@@ -1,0 +1,356 @@
+"""The shop's own library of bodies: a CSV or XLSX table, keyed by part number, footprint or both.
+
+The first row names the columns; a size's unit stands in its title (``height [mm]``) or in each cell (``1.2 mm``).
+Keys may hold wildcards: ``*`` for any text, ``?`` for one character. An exact key goes before a pattern, a part number
+before a footprint, and among patterns the one with more letters. Empty cells state nothing.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from dataclasses import dataclass, field
+from fnmatch import translate
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from capcheck.errors import InputError, Problem, Problems, Where, nearest
+from capcheck.intake.cells import CellError, read_measure
+from capcheck.interval import Interval
+from capcheck.model import Basis
+from capcheck.packages.reading import FAMILY_KEYS, Reading, Trust, sides
+from capcheck.units import LENGTH, MASS, NUMBER, Dimension
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from capcheck.model import Body, PartName
+
+_MEASURES: Final[dict[str, Dimension]] = {
+    "length": LENGTH, "width": LENGTH, "height": LENGTH, "span": LENGTH, "pitch": LENGTH, "ball diameter": LENGTH,
+    "lead width": LENGTH, "mass": MASS, "pins": NUMBER,
+}  # fmt: skip
+_WORDS: Final[dict[str, frozenset[str]]] = {
+    "mounting": frozenset({"surface", "through hole", "none"}),
+    "lead style": frozenset(
+        {"chip", "melf", "molded", "gull wing", "flat lead", "J lead", "no lead", "ball grid", "land grid",
+         "column grid", "can", "other"}
+    ),
+    "supply": frozenset({"tape", "tray", "stick"}),
+    "family": frozenset(),
+    "polarised": frozenset({"yes", "no"}),
+    "hidden joints": frozenset({"yes", "no"}),
+    "length along x": frozenset({"yes", "no"}),
+}  # fmt: skip
+_KEYS: Final = ("part number", "footprint")
+_FREE: Final = ("value", "used by", "what is missing", "note", "source")
+_COLUMNS: Final = (*_KEYS, *_MEASURES, *_WORDS, *_FREE)
+_SAME_AS: Final = {
+    "mpn": "part number", "partnumber": "part number", "part no": "part number", "package": "footprint",
+    "thickness": "height", "weight": "mass", "polarized": "polarised", "comment": "note", "remark": "note",
+}  # fmt: skip
+_TITLE: Final = re.compile(r"(?P<name>[^\[(]+?)\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
+_FILL_IN: Final = "length", "width", "height", "pitch", "pins", "mass", "lead style", "supply"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One row of a library: its keys as written and what it states."""
+
+    part_number: str
+    footprint: str
+    reading: Reading
+    where: str
+
+    @property
+    def is_pattern(self) -> bool:
+        """Whether a key holds a wildcard."""
+        return any(c in key for key in (self.part_number, self.footprint) for c in "*?")
+
+
+@dataclass(frozen=True, slots=True)
+class Library:
+    """The bodies that the shop knows, ready to be looked up by part number and footprint."""
+
+    path: str
+    entries: tuple[Entry, ...]
+    _exact: dict[tuple[str, str], list[Entry]] = field(default_factory=dict)
+    _patterns: list[tuple[re.Pattern[str] | None, re.Pattern[str] | None, Entry]] = field(default_factory=list)
+
+    def __len__(self) -> int:
+        return len(self.entries)
+
+    def readings(self, name: PartName) -> list[Reading]:
+        """Return what the library states of a part, the most particular entry first."""
+        number, footprint = name.part_number.casefold(), name.footprint.casefold()
+        found: list[Entry] = []
+        keys = ((number, footprint), (number, ""), ("", footprint))
+        for key in keys:
+            if key != ("", ""):
+                found.extend(self._exact.get(key, ()))
+        for number_pattern, footprint_pattern, entry in self._patterns:
+            fits = (number_pattern is None or number_pattern.fullmatch(number)) and (
+                footprint_pattern is None or footprint_pattern.fullmatch(footprint)
+            )
+            if fits:
+                found.append(entry)
+        return [entry.reading for entry in dict.fromkeys(found)]
+
+
+def _pattern(key: str) -> re.Pattern[str] | None:
+    # Square brackets are common in part names, so they stand for themselves.
+    return re.compile(translate(key.casefold().replace("[", "[[]"))) if key else None
+
+
+def build_library(path: str, entries: Sequence[Entry]) -> Library:
+    """Return a library of *entries*, indexed for look-up."""
+    library = Library(path, tuple(entries))
+    patterns = []
+    for entry in entries:
+        if entry.is_pattern:
+            patterns.append((_pattern(entry.part_number), _pattern(entry.footprint), entry))
+        else:
+            key = entry.part_number.casefold(), entry.footprint.casefold()
+            library._exact.setdefault(key, []).append(entry)  # noqa: SLF001  built here, read-only afterwards
+    patterns.sort(key=lambda p: -_letters(p[2]))
+    library._patterns.extend(patterns)  # noqa: SLF001
+    return library
+
+
+def _letters(entry: Entry) -> int:
+    letters = sum(c not in "*?" for c in entry.part_number + entry.footprint)
+    return letters + (1000 if entry.part_number else 0)
+
+
+def load_library(path: str | Path) -> Library:
+    """Return the shop's library from a CSV or XLSX file.
+
+    Raises :class:`~capcheck.errors.InputError` with every problem of the file: a column it does not know, a cell
+    that is no measure, a row without a key, two rows with the same keys that differ.
+    """
+    file = str(path)
+    rows = _rows(Path(path))
+    if not rows:
+        raise InputError(
+            Problem(
+                Where(file), "the library is empty", "no part would be found in it",
+                "write a header row and one row a part",
+            )
+        )  # fmt: skip
+    problems = Problems()
+    columns = _columns(rows[0][1], Where(file, rows[0][0]), problems)
+    entries: list[Entry] = []
+    seen: dict[tuple[str, str], Entry] = {}
+    for number, cells in rows[1:]:
+        entry = _entry(cells, columns, file, number, problems)
+        if entry is None:
+            continue
+        key = entry.part_number.casefold(), entry.footprint.casefold()
+        earlier = seen.setdefault(key, entry)
+        if earlier is not entry and not _same(earlier.reading, entry.reading):
+            problems.add(
+                Where(file, number),
+                f'"{entry.part_number or entry.footprint}" stands in {earlier.where} too, with another body',
+                "only one of the two can be right",
+                "delete one of the rows, or add the footprint that tells them apart",
+            )  # fmt: skip
+        entries.append(entry)
+    problems.raise_if_any()
+    return build_library(file, entries)
+
+
+def _same(one: Reading, other: Reading) -> bool:
+    return all(
+        getattr(one, f) == getattr(other, f)
+        for f in ("length", "width", "height", "span", "pitch", "mass", "pins", "lead_style")
+    )
+
+
+def _rows(path: Path) -> list[tuple[int, list[str]]]:
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise InputError(
+            Problem(Where(str(path)), f"the library cannot be read: {error.strerror or error}", "", "check the path")
+        ) from error
+    if data[:4] == b"PK\x03\x04" or data[:4] == b"\xd0\xcf\x11\xe0":
+        grid = _sheet(data, path)
+    else:
+        text = _decoded(data)
+        first = text.partition("\n")[0]
+        delimiter = max(",;\t", key=first.count)
+        grid = [(reader_line, row) for reader_line, row in _numbered(text, delimiter)]
+    return [(number, [c.strip() for c in cells]) for number, cells in grid if any(c.strip() for c in cells)]
+
+
+def _decoded(data: bytes) -> str:
+    if data[:2] in {b"\xff\xfe", b"\xfe\xff"}:
+        return data.decode("utf-16", "replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", "replace")
+
+
+def _numbered(text: str, delimiter: str) -> Iterable[tuple[int, list[str]]]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    start = 1
+    for row in reader:
+        yield start, row
+        start = reader.line_num + 1
+
+
+def _sheet(data: bytes, path: Path) -> list[tuple[int, list[str]]]:
+    from python_calamine import CalamineError, CalamineWorkbook
+
+    try:
+        sheet = CalamineWorkbook.from_filelike(io.BytesIO(data)).get_sheet_by_index(0)
+        rows = sheet.to_python(skip_empty_area=False)
+    except CalamineError as error:
+        raise InputError(
+            Problem(
+                Where(str(path)), "the library is not a readable workbook", str(error), "save it again, as XLSX or CSV"
+            )
+        ) from error
+    # A typed number comes as a float: 402.0 was written 402, and pins 8.0 are 8.
+    return [
+        (i + 1, [str(int(c)) if isinstance(c, float) and c.is_integer() else str(c) for c in row])
+        for i, row in enumerate(rows)
+    ]
+
+
+def _columns(header: Sequence[str], where: Where, problems: Problems) -> dict[str, tuple[int, str | None]]:
+    found: dict[str, tuple[int, str | None]] = {}
+    for i, title in enumerate(header):
+        match = _TITLE.fullmatch(title)
+        if not title or match is None:
+            continue
+        name = re.sub(r"[\s_-]+", " ", match["name"].strip().casefold())
+        unit = match["unit"]
+        head, _, last = name.rpartition(" ")
+        if unit is None and last in {"mm", "mil", "in", "inch", "g", "mg"}:
+            name, unit = head, last
+        name = _SAME_AS.get(name, name)
+        if name not in _COLUMNS:
+            problems.add(
+                Where(where.file, where.row, title), "is not a column of a library",
+                "what it states would be lost without a word",
+                nearest(name, _COLUMNS) or f"use one of: {', '.join(_COLUMNS)}",
+            )  # fmt: skip
+        elif name in found:
+            problems.add(Where(where.file, where.row, title), "stands twice", "", "keep one of the two columns")
+        else:
+            found[name] = (i, unit)
+    if not any(key in found for key in _KEYS):
+        problems.add(
+            where, 'has neither a column "part number" nor "footprint"', "no part could be found in the library",
+            "name one of the two in the first row",
+        )  # fmt: skip
+    return found
+
+
+def _entry(
+    cells: Sequence[str], columns: dict[str, tuple[int, str | None]], file: str, row: int, problems: Problems
+) -> Entry | None:
+    def cell(name: str) -> str:
+        at = columns.get(name)
+        return cells[at[0]].strip() if at is not None and at[0] < len(cells) else ""
+
+    values: dict[str, Any] = {}
+    for name, dimension in _MEASURES.items():
+        text = cell(name)
+        if text:
+            value = _measure(text, name, dimension, columns[name][1], where=Where(file, row, name), problems=problems)
+            if value is not None:
+                values[name.replace(" ", "_")] = value
+    for name, allowed in _WORDS.items():
+        text = cell(name)
+        if not text:
+            continue
+        word = next((w for w in allowed if w.casefold() == text.casefold()), None)
+        if allowed and word is None:
+            problems.add(
+                Where(file, row, name), f'"{text}" is not a {name}', "rules compare it with words they know",
+                nearest(text, allowed) or f"use one of: {', '.join(sorted(allowed))}",
+            )  # fmt: skip
+        elif allowed == frozenset({"yes", "no"}):
+            values["oriented" if name == "length along x" else name.replace(" ", "_")] = word == "yes"
+        else:
+            values[name.replace(" ", "_")] = word or text
+    if not values:
+        # A row of a template that nobody has filled in yet states nothing; that is no error.
+        return None
+    if not (cell("part number") or cell("footprint")):
+        problems.add(
+            Where(file, row), "has neither a part number nor a footprint", "no part can be found by it",
+            "fill in one of the two, or delete the row",
+        )  # fmt: skip
+        return None
+    if "length" in values and "width" in values and not values.get("oriented"):
+        values["length"], values["width"] = sides(values["length"], values["width"])
+    where = f"{Path(file).name}:{row}"
+    family = values.get("family")
+    reading = Reading(
+        f"shop library {where}", Basis.LIBRARY, Trust.LIBRARY,
+        family_key=family if family in FAMILY_KEYS else None, **values,
+    )  # fmt: skip
+    return Entry(cell("part number"), cell("footprint"), reading, where)
+
+
+def _measure(
+    text: str, name: str, dimension: Dimension, unit: str | None, *, where: Where, problems: Problems
+) -> Interval | int | None:
+    try:
+        value = read_measure(text, dimension, unit="" if dimension is NUMBER else unit, decimal=".")
+    except CellError as error:
+        problems.add(where, error.what, error.why, error.remedy)
+        return None
+    if value.low < 0:
+        problems.add(where, f'"{text}" is negative', f"a {name} is not", f'write it like "{dimension.example}"')
+        return None
+    if dimension is not NUMBER:
+        return value
+    if not value.is_exact or value.low != int(value.low):
+        problems.add(
+            where, f'"{text}" is not a whole number', "pins are counted", "write the number of pins, such as 8"
+        )
+        return None
+    return int(value.low)
+
+
+def library_template(types: Sequence[PartName], bodies: Sequence[Body]) -> str:
+    """Return a library as CSV text with a row for each part whose body is not fully known, ready to be filled in.
+
+    Sizes are in mm and mass in g. Parts that share a part number and a footprint make one row; what is known stands
+    in the last columns for the reader and is not read back.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    units = {LENGTH: " [mm]", MASS: " [g]"}
+    titles = [f + units.get(_MEASURES.get(f, NUMBER), "") for f in _FILL_IN]
+    writer.writerow([*_KEYS, *titles, "value", "used by", "what is missing"])
+    seen: set[tuple[str, str]] = set()
+    for name, body in zip(types, bodies, strict=True):
+        missing = _missing(body)
+        key = _template_key(name)
+        if not missing or key in seen or key == ("", ""):
+            continue
+        seen.add(key)
+        blank = [""] * len(_FILL_IN)
+        writer.writerow([*key, *blank, name.value, name.where, ", ".join(missing)])
+    return out.getvalue()
+
+
+def _template_key(name: PartName) -> tuple[str, str]:
+    """Return the keys of a template's row: the part number where there is one, else the footprint.
+
+    A name that itself holds a wildcard's sign is written as it is, and fits itself.
+    """
+    return (name.part_number, "") if name.part_number else ("", name.footprint)
+
+
+def _missing(body: Body) -> list[str]:
+    shown = (("length", body.length), ("width", body.width), ("height", body.height))
+    missing = [what for what, measure in shown if not measure.value.is_known]
+    return missing + (["which of two sizes is meant"] if body.questions and not missing else [])

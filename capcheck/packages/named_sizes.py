@@ -1,0 +1,205 @@
+"""Tantalum cases, MELF, SOD and DO-214 bodies by the names that people give them.
+
+A tantalum case is metric code and height (7343-31 is 7.3 x 4.3 mm, at most 3.1 mm high) or a letter. Letters A to D
+are the same with every maker; the others depend on the maker, so they give the hull of their cases.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import cache
+from typing import Final
+
+from capcheck.interval import Interval
+from capcheck.model import Basis
+from capcheck.packages.reading import Reading, Trust, hull_of
+from capcheck.packages.size_table import Size, size_table
+
+_SUFFIXED: Final = re.compile(
+    r"(?<!\d)(1608|2012|3216|3528|6032|7343|7360|7361)[-_ /](\d{2,3})(?=W?(?:[^0-9A-Z.]|[A-Z]?$|[A-Z]_))"
+)
+_BARE: Final = re.compile(r"(?<![\d.])(3528|6032|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
+_LETTER: Final = re.compile(
+    r"(?:CASE|TANT(?:ALUM)?|SIZE)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"
+    r"|(?<![A-Z0-9])([A-HJKLNPR-Y])[-_ ]?CASE(?![A-Z])"
+    r"|(?:(?<![A-Z])TANT(?:ALUM)?|(?<![A-Z])CT|(?<![A-Z])TAN|SMT?C?AP)[-_]([A-E])(?![A-Z0-9])"
+)
+_CAPACITOR_PREFIXES: Final = frozenset({"", "C", "CT", "CP", "CB", "CE", "TC", "PC"})
+_DIODE_PREFIXES: Final = frozenset({"", "D", "CR", "Z", "ZD", "DZ", "VD", "TVS", "V", "TV", "DS", "VR", "ESD"})
+_COAXIAL: Final = re.compile(
+    r"COAX|CONN|EDGE|JACK|PLUG|ANTENNA|(?<![A-Z])ANT|FEMALE|MALE|SOCKET|\bRF|VERT|RIGHT|STRAIGHT|KEYSTONE|CABLE|U\.?FL|END"
+)
+_OWN_NUMBER: Final = r"(?![0-9])"
+
+
+def _outline(size: Size, source: str, lead_style: str, key: str, *, polarised: bool | None) -> Reading:
+    return Reading(
+        source=source,
+        basis=Basis.PUBLISHED,
+        trust=Trust.SIZE_CODE,
+        length=size.length,
+        width=size.width,
+        height=size.height,
+        nominal_length=Interval.exactly(size.nominal_length),
+        nominal_width=Interval.exactly(size.nominal_width),
+        span=size.span,
+        pins=2,
+        mounting="surface",
+        lead_style=lead_style,
+        family=_name(size),
+        family_key=key,
+        hidden_joints=lead_style == "no lead",
+        polarised=polarised,
+        text=_name(size),
+    )
+
+
+def _name(size: Size) -> str:
+    if size.family == "tantalum":
+        return f"molded case {size.metric}"
+    name = size.names[0]
+    if size.family == "melf resistor":
+        return f"{name} {size.inch}"
+    return name
+
+
+def _tantalum(sizes: tuple[Size, ...], source: str, question: str = "") -> Reading:
+    parts = tuple(_outline(s, source, "molded", "tantalum", polarised=True) for s in sizes)
+    return hull_of(parts, source, question)
+
+
+def _suffixed(code: str, suffix: str, source: str) -> Reading | None:
+    cases = [s for s in size_table().tantalum if s.metric.startswith(code)]
+    exact = tuple(s for s in cases if s.metric == f"{code}-{suffix}")
+    if exact:
+        return _tantalum(exact, source)
+    height = int(suffix) / (10 if len(suffix) == 2 else 100)  # noqa: PLR2004  31 is 3.1 mm, 438 is 4.38 mm
+    if not 0.5 <= height <= 6:  # noqa: PLR2004  no case is lower or higher: the number is something else
+        return None
+    outline = _tantalum((cases[0],), source)
+    changes: dict[str, object] = {
+        "height": Interval.at_most(height),
+        "family": f"molded case {code}-{suffix}",
+        "text": f"{code}-{suffix}",
+    }
+    return replace(outline, **changes)  # type: ignore[arg-type]
+
+
+@cache
+def _by_letter() -> dict[str, tuple[Size, ...]]:
+    found: dict[str, list[Size]] = {}
+    for size in size_table().tantalum:
+        for name in size.names:
+            letter = name.split()[-1]
+            if len(letter) == 1:
+                found.setdefault(letter, []).append(size)
+        # A name such as KEMET/AVX R was split at the stroke; its last piece carries the letter.
+    fixed = {"A": "3216-18", "B": "3528-21", "C": "6032-28", "D": "7343-31"}
+    by_letter = {letter: tuple(dict.fromkeys(sizes)) for letter, sizes in found.items()}
+    for letter, metric in fixed.items():
+        by_letter[letter] = tuple(s for s in size_table().tantalum if s.metric == metric)
+    return by_letter
+
+
+def read_tantalum(text: str, what: str, ref_prefix: str, kind: str | None) -> list[Reading]:
+    """Return the readings of *text* as a molded tantalum (or niobium, or polymer) case: 7343-31, EIA-3528-21, case D.
+
+    A bare 3528 or 7343 says nothing of the height. *kind* is the kind of part as far as known.
+    """
+    upper = text.upper()
+    suffixed = _SUFFIXED.search(upper)
+    source = f'{what} "{text}"'
+    capacitor = ref_prefix.upper() in _CAPACITOR_PREFIXES and kind in {None, "capacitor", "tantalum", "diode"}
+    if suffixed is not None and (capacitor or kind == "tantalum"):
+        reading = _suffixed(suffixed[1], suffixed[2], f"{source} as molded case {suffixed[0]}")
+        if reading is not None:
+            return [reading]
+    letter = _LETTER.search(upper)
+    if letter is not None and (capacitor or kind == "tantalum"):
+        name = letter[1] or letter[2] or letter[3]
+        cases = _by_letter().get(name, ())
+        if cases:
+            question = ""
+            if len(cases) > 1:
+                metric = " or ".join(s.metric for s in cases)
+                question = f"case {name} in {source} is {metric}, by maker; state the EIA code or the size"
+            return [_tantalum(cases, f"{source} as molded case {name}", question)]
+    bare = _BARE.search(upper)
+    if bare is not None and capacitor:
+        cases = tuple(s for s in size_table().tantalum if bare[1] in (s.metric[:4], s.inch))
+        return [_tantalum(cases, f"{source} as molded case {bare[1]}, height not stated")]
+    return []
+
+
+@cache
+def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...]:
+    """Return (pattern, lead style, family key, sizes that the name may mean), the more particular names first."""
+    named = {(s.family, s.names[0]): s for s in size_table().named}
+
+    def sizes(*keys: tuple[str, str]) -> tuple[Size, ...]:
+        return tuple(named[k] for k in keys)
+
+    micro, mini, full = (
+        sizes(("melf diode", "MicroMELF"), ("melf resistor", "MicroMELF")),
+        sizes(("melf diode", "MiniMELF"), ("melf resistor", "MiniMELF")),
+        sizes(("melf diode", "MELF"), ("melf resistor", "MELF")),
+    )
+    lines: tuple[tuple[str, str, str, tuple[Size, ...]], ...] = (
+        (r"MICRO[-_ ]?MELF|MMU[-_ ]?0102|MELF[-_ ]?0102", "melf", "melf", micro),
+        (r"MMA[-_ ]?0204|MELF[-_ ]?0204|0204[-_ ]?(?:MINI[-_ ]?)?MELF", "melf", "melf", mini[1:]),
+        (r"MMB[-_ ]?0207|MELF[-_ ]?0207|0207[-_ ]?MELF", "melf", "melf", full[1:]),
+        (r"SOD[-_ ]?80|LL[-_ ]?34|DO[-_ ]?213AA", "melf", "melf", mini[:1]),
+        (r"DO[-_ ]?213AB|(?<![A-Z])LL[-_ ]?41", "melf", "melf", full[:1]),
+        (r"MINI[-_ ]?MELF", "melf", "melf", mini),
+        (r"(?<![A-Z])MELF", "melf", "melf", full),
+        (r"SOD[-_ ]?123[-_ ]?FL?(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-123F"))),
+        (r"SOD[-_ ]?123(?!\d|[A-Z]{3})", "gull wing", "sod", sizes(("sod", "SOD-123"))),
+        (r"SOD[-_ ]?323[-_ ]?FL?(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-323F"))),
+        (r"SOD[-_ ]?323|(?<![A-Z])SC[-_ ]?76", "gull wing", "sod", sizes(("sod", "SOD-323"))),
+        (r"SOD[-_ ]?523|(?<![A-Z])SC[-_ ]?79", "flat lead", "sodfl", sizes(("sod", "SOD-523"))),
+        (r"SOD[-_ ]?723", "flat lead", "sodfl", sizes(("sod", "SOD-723"))),
+        (r"SOD[-_ ]?923", "flat lead", "sodfl", sizes(("sod", "SOD-923"))),
+        (r"SOD[-_ ]?882|DFN[-_ ]?1006[-_]2", "no lead", "dfn", sizes(("sod", "SOD-882"))),
+        (r"DO[-_ ]?219[-_ ]?AB", "flat lead", "sodfl", sizes(("sod", "SMF"))),
+        (r"DO[-_ ]?214[-_ ]?AC", "J lead", "molded diode", sizes(("do-214", "SMA"))),
+        (r"DO[-_ ]?214[-_ ]?AA", "J lead", "molded diode", sizes(("do-214", "SMB"))),
+        (r"DO[-_ ]?214[-_ ]?AB", "J lead", "molded diode", sizes(("do-214", "SMC"))),
+        (r"(?<![A-Z0-9])(?:D[-_ ])?SMA(?![A-Z0-9])", "J lead", "molded diode", sizes(("do-214", "SMA"))),
+        (r"(?<![A-Z0-9])(?:D[-_ ])?SMB(?![A-Z0-9])", "J lead", "molded diode", sizes(("do-214", "SMB"))),
+        (r"(?<![A-Z0-9])(?:D[-_ ])?SMC(?![A-Z0-9])", "J lead", "molded diode", sizes(("do-214", "SMC"))),
+    )
+    return tuple((re.compile(f"(?:{p}){_OWN_NUMBER}"), style, key, found) for p, style, key, found in lines)
+
+
+_HINT: Final = re.compile(r"MELF|SOD|DO[-_ ]?21|SM[ABC]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN")
+
+
+def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[Reading]:
+    """Return the readings of *text* as a MELF, SOD or DO-214 body.
+
+    SMA is also a coaxial connector, so SMA, SMB and SMC count for diodes only. A MELF name that fits a diode and a
+    resistor gives the hull of both unless *kind* tells them apart.
+    """
+    upper = text.upper()
+    if not _HINT.search(upper):
+        return []
+    for pattern, style, key, sizes in _patterns():
+        match = pattern.search(upper)
+        if match is None:
+            continue
+        if key == "molded diode" and (ref_prefix.upper() not in _DIODE_PREFIXES or _COAXIAL.search(upper)):
+            continue
+        chosen = sizes
+        if len(sizes) > 1 and kind in {"diode", "resistor"}:
+            chosen = tuple(s for s in sizes if s.family.endswith(kind))
+        source = f'{what} "{text}" as {chosen[0].names[0]}'
+        if style == "J lead" and match[0].startswith("DO") is False:
+            source += f" ({chosen[0].names[-1]})"
+        question = ""
+        if len(chosen) > 1:
+            question = f'{match[0]} in {what} "{text}" may be a diode or a resistor; state the length and the diameter'
+        polarised = False if chosen[0].family == "melf resistor" else None
+        parts = tuple(_outline(s, source, style, key, polarised=polarised) for s in chosen)
+        return [hull_of(parts, source, question)]
+    return []

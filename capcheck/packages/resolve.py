@@ -1,0 +1,300 @@
+"""From all that the data say about a type of part to its body, each number with its source.
+
+Order of evidence: columns that state a size, the shop's library, then names (a land-pattern name, a size code, a
+package name, dimensions written in the name) in the footprint, in the BOM's package, in its description and value,
+and last the bounds of the family. Each field is taken from the best reading that states it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from capcheck.interval import Interval
+from capcheck.model import UNKNOWN_MEASURE, Basis, Body, Measure
+from capcheck.packages.chip_codes import Agreed, read_size_codes, resistor_height
+from capcheck.packages.conflicts import conflicts_with, same_body
+from capcheck.packages.land_patterns import read_land_pattern
+from capcheck.packages.named_sizes import read_named, read_tantalum
+from capcheck.packages.part_kind import kind_of
+from capcheck.packages.reading import MEASURED, SAID, Reading, Trust, hull_of, sides
+from capcheck.packages.size_code_evidence import agreed_system
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from capcheck.model import PartName
+    from capcheck.packages.library import Library
+
+Prefer = Literal["footprint", "bom"]
+_PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
+_STATED_FIELDS: Final = ("height", "span", "pitch", "ball_diameter", "lead_width", "mass")
+
+
+@cache
+def _reader(module: str, function: str) -> Callable[..., Any] | None:
+    """Return a reader of this package, imported when first used so that each reads its tables only if needed."""
+    try:
+        found: Callable[..., Any] | None = getattr(import_module(f"capcheck.packages.{module}"), function, None)
+    except ModuleNotFoundError:
+        return None
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """The readings of one type of part, the most trusted first, and the body that they make."""
+
+    readings: tuple[Reading, ...]
+    body: Body
+    winners: dict[str, Reading]
+    """The reading that each field was taken from."""
+
+
+def resolve(
+    types: Sequence[PartName],
+    *,
+    size_codes: Literal["inch", "metric"] | None = None,
+    library: Library | None = None,
+    prefer: Prefer = "footprint",
+) -> list[Body]:
+    """Return the body of each of *types*, in their order.
+
+    *size_codes* settles chip codes that mean two sizes; without it the other names of *types* do, as far as they
+    can. *prefer* says whether the footprint or the BOM is believed where the two name different bodies.
+    """
+    agreed = agreed_system(types, size_codes)
+    return [weigh(name, agreed, library, prefer).body for name in types]
+
+
+def weigh(name: PartName, agreed: Agreed, library: Library | None = None, prefer: Prefer = "footprint") -> Weighed:
+    """Return every reading of one type of part with the body that they make; see :func:`resolve`."""
+    readings = _narrowed(_readings(name, agreed, library, prefer))
+    winners = _choose(readings)
+    merged = _merge(winners)
+    readings, winners = _with_bounds(readings, winners, merged)
+    body = _body(readings, winners)
+    complete = _reader("supply", "complete")
+    return Weighed(tuple(readings), complete(body) if complete is not None else body, winners)
+
+
+def _stated(name: PartName) -> list[Reading]:
+    """Return what the columns of the BOM and the placement data state, one reading for each field.
+
+    Each has the place of its own cell as its source; length and width go together, the longer side first.
+    """
+    given = name.dimensions
+    found: list[Reading] = []
+    if "length" in given and "width" in given:
+        (one, at), (other, at2) = given["length"], given["width"]
+        longer, shorter = sides(one, other)
+        source = at if at == at2 else f"{at}, {at2}"
+        found.append(Reading(source, Basis.STATED, Trust.STATED, length=longer, width=shorter))
+    else:
+        for side in ("length", "width"):
+            if side in given:
+                changes: dict[str, Any] = {side: given[side][0]}
+                found.append(Reading(given[side][1], Basis.STATED, Trust.STATED, **changes))
+    for key in _STATED_FIELDS:
+        if key in given:
+            changes = {key: given[key][0]}
+            found.append(Reading(given[key][1], Basis.STATED, Trust.STATED, **changes))
+    if "pins" in given and given["pins"][0].is_exact:
+        pins = int(given["pins"][0].low)
+        found.append(Reading(given["pins"][1], Basis.STATED, Trust.STATED, pins=pins))
+    return found
+
+
+def _readings(name: PartName, agreed: Agreed, library: Library | None, prefer: Prefer) -> list[Reading]:
+    found = _stated(name)
+    if library is not None:
+        found.extend(library.readings(name))
+    names = [("footprint", name.footprint), ("BOM package", name.bom_package)]
+    if prefer == "bom":
+        names.reverse()
+    prose = [("description", name.description), ("value", name.value)]
+    texts = tuple(text for _, text in names + prose)
+    seen: set[str] = set()
+    for what, text in names:
+        if text and text.upper() not in seen:
+            seen.add(text.upper())
+            found.extend(_read_name(text, what, name, agreed, texts))
+    for what, text in prose:
+        if text and text.upper() not in seen and _may_hold_size(text, name.ref_prefix):
+            seen.add(text.upper())
+            found.extend(_read_prose(text, what, name, agreed, texts))
+    return found
+
+
+def _may_hold_size(text: str, ref_prefix: str) -> bool:
+    """Whether prose can name a body: a bare 1206 as the value of R7 is a value."""
+    if not any(c.isdigit() for c in text):
+        return "MELF" in text.upper() or "CASE" in text.upper() or "PAK" in text.upper()
+    return not (text.replace(" ", "").isdigit() and ref_prefix.upper() in _PASSIVES)
+
+
+def _read_name(text: str, what: str, name: PartName, agreed: Agreed, texts: tuple[str, ...]) -> Iterable[Reading]:
+    land = read_land_pattern(text, what)
+    if land:
+        return land
+    kind = kind_of((text, *texts), name.ref_prefix)
+    found = read_named(text, what, name.ref_prefix, kind) or read_tantalum(text, what, name.ref_prefix, kind)
+    if not found:
+        found = read_size_codes(text, what, kind, agreed, name=True, ref_prefix=name.ref_prefix)
+    return [*found, *_package_names(text, what), *_dimensions(text, what)]
+
+
+def _read_prose(text: str, what: str, name: PartName, agreed: Agreed, texts: tuple[str, ...]) -> Iterable[Reading]:
+    land = read_land_pattern(text, what)
+    if land:
+        return land
+    kind = kind_of(texts, name.ref_prefix)
+    found = read_tantalum(text, what, name.ref_prefix, kind) or read_named(text, what, name.ref_prefix, kind)
+    if not found:
+        found = read_size_codes(text, what, kind, agreed, name=False, ref_prefix=name.ref_prefix)
+    return [*found, *_package_names(text, what), *_dimensions(text, what)]
+
+
+def _package_names(text: str, what: str) -> list[Reading]:
+    read = _reader("outlines", "read_package_name")
+    return [replace(r, source=f"{what} {r.source}") for r in read(text)] if read is not None else []
+
+
+def _dimensions(text: str, what: str) -> list[Reading]:
+    read = _reader("free_text", "read_dimensions")
+    return list(read(text, what)) if read is not None else []
+
+
+def _narrowed(readings: list[Reading]) -> list[Reading]:
+    """Return the readings with each hull reduced to the members that the other readings leave possible."""
+    if not any(r.members for r in readings):
+        return readings
+    narrowed = []
+    for reading in readings:
+        kept = reading
+        for other in readings:
+            if other is reading or not kept.members or (other.length is None and other.width is None):
+                continue
+            fitting = tuple(m for m in kept.members if same_body(m, other))
+            if fitting and len(fitting) < len(kept.members):
+                source = f"{kept.source}, narrowed by {other.source}"
+                if len(fitting) == 1:
+                    kept = replace(
+                        fitting[0], source=source, trust=reading.trust, questions=(), members=(), alternatives=()
+                    )
+                else:
+                    kept = hull_of(fitting, source, *kept.questions[:1])
+        narrowed.append(kept)
+    return narrowed
+
+
+def _choose(readings: list[Reading]) -> dict[str, Reading]:
+    """Return the reading that each field is taken from: the first that states it and fits the body taken."""
+    winners: dict[str, Reading] = {}
+    used: Reading | None = None
+    for reading in readings:
+        fits = used is None or same_body(used, reading)
+        for field in (*MEASURED, *SAID, "family_key", "span_second"):
+            # What a contradicted reading says of another body must not complete this one.
+            if field not in winners and getattr(reading, field) is not None and fits:
+                winners[field] = reading
+        if used is None and (reading.length is not None or reading.width is not None):
+            used = reading
+    return winners
+
+
+def _merge(winners: dict[str, Reading]) -> Reading:
+    """Return one reading with the fields taken so far, for the bounds of the family."""
+    values: dict[str, Any] = {field: getattr(r, field) for field, r in winners.items()}
+    return Reading("what is known so far", Basis.DECODED, Trust.BOUND, **values)
+
+
+def _with_bounds(
+    readings: list[Reading], winners: dict[str, Reading], merged: Reading
+) -> tuple[list[Reading], dict[str, Reading]]:
+    """Add the bounds of the family for the fields that are open or open-ended."""
+    bounds: list[Reading] = []
+    size = winners.get("length")
+    if merged.height is None and size is not None:
+        height = resistor_height(size)
+        if height is not None:
+            bounds.append(height)
+    family = _reader("bounds", "family_bounds")
+    found = family(merged) if family is not None else None
+    if found is not None:
+        bounds.append(found)
+    for bound in bounds:
+        for field in (*MEASURED, *SAID):
+            value = getattr(bound, field)
+            if value is None:
+                continue
+            taken = winners.get(field)
+            known = getattr(taken, field) if taken is not None else None
+            if known is None or (isinstance(known, Interval) and not known.is_known):
+                winners[field] = bound if known is None else _met(bound, taken, field, known, value)
+    return [*readings, *bounds], winners
+
+
+def _met(bound: Reading, taken: Reading | None, field: str, known: Interval, value: Interval) -> Reading:
+    """Return the reading of what both an open-ended interval and a bound leave possible."""
+    both = known.meet(value)
+    if both is None or taken is None:
+        return taken or bound
+    changes: dict[str, Any] = {field: both}
+    return replace(bound, source=f"{taken.source}; {bound.source}", **changes)
+
+
+def _measure(field: str, winners: dict[str, Reading], readings: list[Reading]) -> Measure:
+    reading = winners.get(field)
+    if reading is None:
+        return UNKNOWN_MEASURE
+    value: Interval = getattr(reading, field)
+    if not value.is_known or reading.basis is Basis.BOUND:
+        # A lesser reading may close an open end: at most 6 mm by the span, 3.9 mm by a description.
+        for other in readings:
+            closer = getattr(other, field)
+            if other is not reading and closer is not None and closer.is_known and not value.is_known:
+                both = value.meet(closer)
+                if both is not None and other.basis is not Basis.BOUND:
+                    return Measure(both, other.basis, other.source)
+    low = max(0.0, value.low)
+    return Measure(Interval(low, max(low, value.high)), reading.basis, reading.source)
+
+
+def _body(readings: list[Reading], winners: dict[str, Reading]) -> Body:
+    measures: dict[str, Any] = {field: _measure(field, winners, readings) for field in MEASURED}
+    said: dict[str, Any] = {f: getattr(winners[f], f) for f in SAID if f in winners}
+    size = winners.get("length") or winners.get("width")
+    height = winners.get("height")
+    conflicts: list[str] = []
+    # Fields stated one a reading (columns of a BOM) are weighed together, as what is used.
+    used = replace(_merge(winners), source=size.source, basis=size.basis) if size is not None else None
+    if size is not None and used is not None:
+        used = replace(used, members=size.members, pins=size.pins, pitch=size.pitch)
+        for reading in readings:
+            if reading is not size and not any(reading is w for w in (winners.get("length"), winners.get("width"))):
+                conflicts.extend(conflicts_with(used, reading, height))
+    taken = {id(r): r for r in (size, height, winners.get("pitch"), winners.get("span")) if r is not None}
+    questions = dict.fromkeys(q for r in taken.values() for q in r.questions)
+    return Body(
+        **measures,
+        **said,
+        oriented=size.oriented if size is not None else False,
+        body_from=_body_from(winners),
+        conflicts=tuple(dict.fromkeys(conflicts)),
+        questions=tuple(questions),
+    )
+
+
+def _body_from(winners: dict[str, Reading]) -> str:
+    size, height = winners.get("length") or winners.get("width"), winners.get("height")
+    if size is None and height is None:
+        any_reading = winners.get("family") or winners.get("pins")
+        return any_reading.source if any_reading is not None else ""
+    if size is None:
+        return f"height: {height.source}" if height is not None else ""
+    if height is None or height is size or height.source == size.source:
+        return size.source
+    return f"{size.source}; height: {height.source}"

@@ -1,0 +1,84 @@
+"""Whether a set of files writes its chip size codes in inch or metric, by the codes that exist in one system only."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final, Literal
+
+from capcheck.packages.chip_codes import Agreed, find_codes
+from capcheck.packages.part_kind import BY_PREFIX, NO_CHIP
+from capcheck.packages.size_table import size_table
+
+if TYPE_CHECKING:
+    from capcheck.model import PartName
+    from capcheck.packages.size_table import System
+
+_TELLING: Final = frozenset({"resistor", "capacitor", "inductor", "ferrite bead"})
+"""Kinds whose codes people write in their own system; LEDs, crystals and tantalums are named in metric everywhere."""
+
+_CLEAR_MAJORITY: Final = 8
+"""So many names in one system for each in the other settle the question; a lone maker's name does not unsettle it."""
+
+_SHOWN: Final = 3
+
+_MICROFARAD: Final = re.compile(r"\s*(\d{1,4}(?:[.,]\d{1,3})?)\s?[uµμ](?:F|\b)")
+_TOO_MUCH_FOR_METRIC: Final = {"0201": 0.22, "0402": 2.2, "0603": 22.0}
+"""From so many microfarads no ceramic chip of the metric size is made: 0.25 x 0.125, 0.4 x 0.2 and 0.6 x 0.3 mm
+(from memory of makers' catalogues, with a margin)."""
+
+
+def agreed_system(types: Sequence[PartName], size_codes: Literal["inch", "metric"] | None) -> Agreed:
+    """Return the system of ambiguous codes in these part types: as board.toml states, else as the other codes prove.
+
+    Only codes of resistors, capacitors, inductors and beads that exist in one system, or that are marked, are
+    evidence. Without any, or with a mixture, the system stays open.
+    """
+    if size_codes is not None:
+        return Agreed(size_codes, f'board.toml says size_codes = "{size_codes}"', stated=True)
+    seen: dict[System, Counter[str]] = {"inch": Counter(), "metric": Counter()}
+    for name in types:
+        kind = BY_PREFIX.get(name.ref_prefix.upper())
+        if name.ref_prefix.upper() in NO_CHIP or (kind is not None and kind not in _TELLING):
+            continue
+        for text in dict.fromkeys((name.footprint, name.bom_package)):
+            if text:
+                _count(text, kind, seen)
+            _weigh_value(name, kind, seen)
+    inch, metric = seen["inch"], seen["metric"]
+    for system, those, others in (("inch", inch, metric), ("metric", metric, inch)):
+        if those and len(those) >= _CLEAR_MAJORITY * len(others):
+            names = ", ".join(list(those)[:_SHOWN])
+            return Agreed("inch" if system == "inch" else "metric", f"other names in these files are {system}: {names}")
+    return Agreed()
+
+
+def _weigh_value(name: PartName, kind: str | None, seen: dict[System, Counter[str]]) -> None:
+    """Count a capacitor whose value no chip of the metric size holds as evidence for inch."""
+    if kind != "capacitor" or not name.value:
+        return
+    match = _MICROFARAD.match(name.value)
+    if match is None:
+        return
+    microfarad = float(match[1].replace(",", "."))
+    for text in (name.footprint, name.bom_package):
+        for mention in find_codes(text, kind, name=True) if text else ():
+            least = _TOO_MUCH_FOR_METRIC.get(mention.code)
+            if mention.system is None and least is not None and microfarad >= least:
+                seen["inch"][f"{text} with {name.value}"] += 1
+
+
+def _count(text: str, kind: str | None, seen: dict[System, Counter[str]]) -> None:
+    table = size_table()
+    for mention in find_codes(text, kind, name=True):
+        if (mention.kind or kind) not in _TELLING:
+            continue
+        if mention.system is not None:
+            seen[mention.system][text] += 1
+        elif mention.code in table.clashes:
+            continue
+        elif mention.code in table.chip_by_inch:
+            seen["inch"][text] += 1
+        elif mention.code in table.chip_by_metric:
+            seen["metric"][text] += 1
