@@ -185,3 +185,9 @@ def test_every_rule_of_the_shop_has_examples_that_pass_warn_and_leave_open() -> 
     content = tomllib.loads((FIXTURES / "rules" / "shop.toml").read_text(encoding="utf-8"))
     for rule in content["rule"]:
         assert {"pass", "warn", "undecided"} <= {example["outcome"] for example in rule["example"]}
+
+
+def test_the_shop_s_parts_settle_what_the_demo_leaves_open() -> None:
+    with_height = {row["part number"] for row in rows(FIXTURES / "packages" / "shop-parts.csv") if row["height [mm]"]}
+    bought = {row["Part number"] for row in rows(DEMO / "bom.csv")}
+    assert "W-33010" in with_height & bought
