@@ -1,0 +1,202 @@
+"""Which files of a folder are the placements, the bill of materials and the outline: told by content, not by name."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from capcheck.errors import InputError, Problem, Where
+from capcheck.intake.columns import Role, recognise, score
+from capcheck.intake.outline import is_outline_file
+from capcheck.intake.table import read_tables
+from capcheck.model import Decision, Note
+
+if TYPE_CHECKING:
+    from capcheck.intake.table import Table
+
+_MOST_FILES: Final = 400
+_LEAST_SCORE: Final = 0.4
+_HEAD: Final = 64 * 1024
+_NO_INPUT: Final = frozenset(
+    {
+        ".toml",
+        ".md",
+        ".pdf",
+        ".png",
+        ".jpg",
+        ".jpeg",
+        ".svg",
+        ".zip",
+        ".gz",
+        ".py",
+        ".json",
+        ".step",
+        ".stp",
+        ".doc",
+        ".docx",
+    }
+)
+"""Ends of names that are not worth opening; everything else is judged by content."""
+_OUTLINE_NAME: Final = re.compile(
+    r"(?i)outline|edge|profile|contour|kontur|umriss|border|dimension|\.gko$|\.gm1$|\.oln$"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The files chosen, with why; *tables* holds what was read on the way, by path."""
+
+    placements: tuple[Path, ...] = ()
+    bom: Path | None = None
+    outline: Path | None = None
+    decisions: tuple[Decision, ...] = ()
+    notes: tuple[Note, ...] = ()
+    tables: dict[Path, list[Table]] = field(default_factory=dict)
+
+
+def find_inputs(folder: Path) -> Found:
+    """Return the placement files, the BOM and the outline among the files of *folder* (not of folders in it).
+
+    Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
+    """
+    try:
+        files = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
+    except OSError as error:
+        raise InputError(
+            Problem(Where(str(folder)), f"cannot be read: {error.strerror}", remedy="check the path")
+        ) from error
+    if len(files) > _MOST_FILES:
+        raise InputError(
+            Problem(
+                Where(str(folder)),
+                f"holds {len(files)} files",
+                "opening them all would take long",
+                "name the files with --placements",
+            )
+        )
+    drawings: list[tuple[Path, str]] = []
+    tables: dict[Path, list[Table]] = {}
+    for file in files:
+        if file.suffix.lower() in _NO_INPUT:
+            continue
+        kind = _drawing(file)
+        if kind is not None:
+            drawings.append((file, kind))
+            continue
+        try:
+            tables[file] = read_tables(file)
+        except InputError:
+            continue
+    scores = {f: (_best(t, "placements"), _best(t, "bom")) for f, t in tables.items()}
+    candidates = [f for f, (p, b) in scores.items() if p >= _LEAST_SCORE and p >= b]
+    placements, decisions = _one_a_side(candidates, tables, scores)
+    if not placements:
+        seen = ", ".join(f.name for f in files[:10]) or "nothing"
+        raise InputError(
+            Problem(
+                Where(str(folder)), "no file looks like placement data (references with x and y)", f"seen: {seen}",
+                'name it with --placements, or in board.toml: placements = "…"',
+            )
+        )  # fmt: skip
+    boms = sorted(
+        (f for f, (p, b) in scores.items() if b >= _LEAST_SCORE and f not in candidates), key=lambda f: -scores[f][1]
+    )
+    if boms:
+        others = ", ".join(f.name for f in boms[1:])
+        decisions.append(
+            Decision(
+                "BOM", boms[0].name, "recognised by its columns", others, f'bom = "{boms[0].name}"', open=bool(others)
+            )
+        )
+    outline, more = _outline(drawings)
+    return Found(tuple(placements), boms[0] if boms else None, outline, (*decisions, *more), (), tables)
+
+
+def _drawing(file: Path) -> str | None:
+    try:
+        with file.open("rb") as stream:
+            return is_outline_file(stream.read(_HEAD))
+    except OSError:
+        return None
+
+
+def _best(tables: list[Table], purpose: str) -> float:
+    return max((score(t, "placements" if purpose == "placements" else "bom") for t in tables), default=0.0)
+
+
+def _references(tables: list[Table]) -> frozenset[str]:
+    refs: set[str] = set()
+    for table in tables:
+        try:
+            columns = recognise(table, "placements")
+        except InputError:
+            continue
+        refs.update(table.columns[columns.index[Role.REF]])
+    return frozenset(refs)
+
+
+def _one_a_side(
+    candidates: list[Path], tables: dict[Path, list[Table]], scores: dict[Path, tuple[float, float]]
+) -> tuple[list[Path], list[Decision]]:
+    """Return the placement files that go together: those whose references the better ones do not hold already."""
+    refs = {f: _references(tables[f]) for f in candidates}
+    ordered = sorted((f for f in candidates if refs[f]), key=lambda f: (-len(refs[f]), -scores[f][0], f.name))
+    chosen: list[Path] = []
+    spare: list[Path] = []
+    taken: set[str] = set()
+    for file in ordered:
+        if len(refs[file] & taken) > len(refs[file]) / 2:
+            spare.append(file)
+            continue
+        chosen.append(file)
+        taken |= refs[file]
+    names = ", ".join(f.name for f in chosen)
+    if not chosen:
+        return [], []
+    quoted = ", ".join(f'"{f.name}"' for f in chosen)
+    settle = f"placements = [{quoted}]" if len(chosen) > 1 else f"placements = {quoted}"
+    evidence = f"{len(taken)} references with coordinates"
+    return sorted(chosen), [
+        Decision("placements", names, evidence, ", ".join(f.name for f in spare), settle, open=bool(spare))
+    ]
+
+
+def _outline(drawings: list[tuple[Path, str]]) -> tuple[Path | None, list[Decision]]:
+    """Return the drawing that is the contour: by its own words, else by its name; DXF before Gerber."""
+    ranked = sorted(
+        drawings, key=lambda d: (not _says_profile(d[0]), not _OUTLINE_NAME.search(d[0].name), d[1] != "dxf", d[0].name)
+    )
+    gerbers = [d for d in ranked if d[1] == "gerber"]
+    if not ranked:
+        return None, []
+    best = ranked[0][0]
+    named = _says_profile(best) or bool(_OUTLINE_NAME.search(best.name))
+    if not named and ranked[0][1] == "gerber" and len(gerbers) > 1:
+        return None, [
+            Decision(
+                "outline",
+                "none",
+                f"{len(gerbers)} Gerber files, and none says that it is the contour",
+                "",
+                'outline = "…"',
+                open=True,
+            )
+        ]
+    others = ", ".join(d[0].name for d in ranked[1:4])
+    return best, [
+        Decision(
+            "outline",
+            best.name,
+            "recognised by content",
+            others,
+            f'outline = "{best.name}"',
+            open=bool(others) and not named,
+        )
+    ]
+
+
+def _says_profile(file: Path) -> bool:
+    with file.open("rb") as stream:
+        return re.search(rb"TF\.FileFunction,\s*Profile", stream.read(_HEAD)) is not None

@@ -1,0 +1,150 @@
+"""Which parts stay off the board: not fitted in all its spellings, in a column, a value, a sheet's name."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from capcheck.intake.columns import Columns, Role
+from capcheck.model import Decision, Flags, Note
+
+if TYPE_CHECKING:
+    from capcheck.intake.table import Table
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+_NOT: Final = (
+    r"d\.?n\.?[pfim]\.?"
+    r"|(?:do|does)[ _-]?not[ _-]?(?:populate|place|fit|install|stuff|mount|assemble|load)"
+    r"|not[ _-]?(?:fitted|fit|populated|placed|mounted|installed|stuffed|assembled|loaded|equipped)"
+    r"|no[ _-]?(?:pop(?:ulate)?|load|fit|stuff|place|mount|install|assembly)"
+    r"|un(?:populated|fitted|placed|mounted)|depopulated?|omit(?:ted)?"
+    r"|nicht[ _-]?(?:bestückt|bestücken|montiert|montieren)|unbestückt|n\.b\."
+    r"|non[ _-]?(?:monté|montée|équipé|équipée|placé|implanté)e?|ne[ _-]pas[ _-](?:monter|implanter|câbler)"
+    r"|no[ _-]montar|non[ _-]montare|未実装|実装しない|非実装|不実装|不贴|不焊|空贴"
+)
+_NOT_WORD: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT})(?![^\W_])")
+_NOT_WHOLE: Final = re.compile(rf"(?i)\W*(?:{_NOT}|n\.?f\.?|n\.?m\.?|n\.?p\.?|n/?[fmp]|n\.?b\.?)\W*")
+_YES: Final = _words(
+    "yes y true 1 x ✓ ✔ √ fit fitted populate populated place placed mount mounted install installed stuff stuffed "
+    "load loaded assemble ja j bestückt bestücken oui o monté si sí はい 実装 ○ 是 贴 ok in included smt smd tht both"
+)
+_NO: Final = _words("no n false 0 nein non いいえ 否 × ✗ - –")
+_NEGATIVE_HEADER: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|exclude\w*|ausgeschlossen)(?![^\W_])")
+_NEGATIVE_SHEET: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|nf|nm|np)(?![^\W_])")
+_NC: Final = re.compile(r"(?i)\W*n\.?/?c\.?\W*")
+
+
+@dataclass(frozen=True, slots=True)
+class FittedColumn:
+    """Whether each row's part is fitted, with what was inferred to say so."""
+
+    fitted: Flags
+    notes: tuple[Note, ...] = ()
+    decisions: tuple[Decision, ...] = ()
+
+
+def sheet_is_not_fitted(name: str | None) -> bool:
+    """Whether a sheet's name says that what it lists stays off the board."""
+    return bool(name and _NEGATIVE_SHEET.search(name))
+
+
+def says_not_fitted(text: str) -> bool:
+    """Whether a whole cell says not fitted, or a longer text has an unmistakable word for it."""
+    return bool(_NOT_WHOLE.fullmatch(text) or _NOT_WORD.search(text))
+
+
+def value_says_not_fitted(values: Sequence[str]) -> Flags | None:
+    """Return which rows' value says not fitted, such as ``100n DNP``; None where no row does.
+
+    ``10 NF`` is ten nanofarad: the two-letter forms count only as the whole cell.
+    """
+    off = {text for text in set(values) if text and says_not_fitted(text)}
+    if not off:
+        return None
+    return np.fromiter((v in off for v in values), dtype=np.bool_, count=len(values))
+
+
+def ambiguous_nc(values: Sequence[str]) -> list[int]:
+    """Return the rows whose value is NC: no connection, or not to be connected, that is, not fitted."""
+    off = {text for text in set(values) if text and _NC.fullmatch(text)}
+    return [i for i, v in enumerate(values) if v in off] if off else []
+
+
+def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedColumn:
+    """Return what the fitted columns of *table* say of each row; without such a column all are fitted.
+
+    *variant* is the header that board.toml names where several columns tell different variants.
+    """
+    fitted = np.ones(len(table), dtype=np.bool_)
+    candidates = [c for c in (columns.index.get(Role.FITTED), *columns.variants.get(Role.FITTED, ())) if c is not None]
+    if not candidates:
+        return FittedColumn(fitted)
+    chosen, decisions = _choose(table, candidates, variant)
+    header = table.header[chosen] if chosen < len(table.header) else ""
+    negative = bool(_NEGATIVE_HEADER.search(header))
+    cells = table.columns[chosen]
+    verdicts = {text: _verdict(text, negative=negative) for text in set(cells)}
+    unclear = sorted(text for text, v in verdicts.items() if v is None and text.strip())
+    notes = []
+    if unclear:
+        first = table.row_numbers[cells.index(unclear[0])]
+        shown = ", ".join(f'"{u[:30]}"' for u in unclear[:5])
+        notes.append(
+            Note(f'"{header}" has {shown}: not a word for fitted or not fitted, taken as fitted', table.file, first)
+        )
+    blank_rows = sum(not c.strip() for c in cells)
+    if (
+        blank_rows
+        and not negative
+        and any(v for t, v in verdicts.items() if t.strip() and v)
+        and False in (v for t, v in verdicts.items() if t.strip())
+    ):
+        notes.append(Note(f'"{header}" is blank in {blank_rows} rows, taken as fitted', table.file))
+    for i, cell in enumerate(cells):
+        if verdicts[cell] is False:
+            fitted[i] = False
+    return FittedColumn(fitted, tuple(notes), tuple(decisions))
+
+
+def _verdict(text: str, *, negative: bool) -> bool | None:
+    word = text.strip().casefold()
+    if not word:
+        return True
+    if says_not_fitted(word) or _NC.fullmatch(word):
+        return False
+    if word in _YES or (word.replace(".", "", 1).isdigit() and float(word) > 0):
+        return not negative
+    if word in _NO:
+        return negative
+    return None
+
+
+def choose_variant(table: Table, candidates: Sequence[int], variant: str | None) -> int | None:
+    """Return the column whose header is *variant*, or None."""
+    if variant is None:
+        return None
+    wanted = variant.strip().casefold()
+    return next((c for c in candidates if c < len(table.header) and table.header[c].strip().casefold() == wanted), None)
+
+
+def _choose(table: Table, candidates: Sequence[int], variant: str | None) -> tuple[int, list[Decision]]:
+    named = choose_variant(table, candidates, variant)
+    if named is not None:
+        return named, []
+    names = [table.header[c] if c < len(table.header) else f"column {c + 1}" for c in candidates]
+    if len(candidates) == 1 or len({tuple(table.columns[c]) for c in candidates}) == 1:
+        return candidates[0], []
+    return candidates[0], [
+        Decision(
+            "variant", f'"{names[0]}" says what is fitted', f"columns that differ: {', '.join(names)}",
+            f'"{names[1]}"', f'variant = "{names[0]}"', open=True, file=table.file,
+        )
+    ]  # fmt: skip

@@ -1,0 +1,107 @@
+"""Which rows of placement data are parts, which are fiducials, and which are only copper, print or holes.
+
+A reference alone proves little: ``MK1`` may be a mark or a microphone, ``H1`` a hole or a header. Prefixes that
+are shared need a word of the footprint or value beside them. The conventions of prefixes are common practice,
+no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from fnmatch import fnmatchcase
+from typing import Final
+
+import numpy as np
+
+from capcheck.intake.references import prefix_of
+from capcheck.model import Codes, Kind
+
+_FIDUCIAL_PREFIXES: Final = frozenset({"FID", "FIDU", "FIDUCIAL", "FD", "PASSERMARKE", "PASSER", "MIRE"})
+_MECHANICAL_PREFIXES: Final = {
+    "MH": "hole", "MTG": "hole", "HOLE": "hole", "MTH": "hole", "NPTH": "hole", "BOHRUNG": "hole", "TROU": "hole",
+    "MOUNTINGHOLE": "hole", "TP": "test point", "TEST": "test point", "TESTPOINT": "test point",
+    "TESTPAD": "test point",     "LOGO": "logo", "REF": "drawing", "SYM": "drawing", "NT": "net tie",
+}  # fmt: skip
+_WEAK_FIDUCIAL_PREFIXES: Final = frozenset({"MARK", "FM"})
+_FIDUCIAL_WORDS: Final = re.compile(
+    r"(?i)fiducial|(?<![a-z])fid(?![a-z])|[0-9m]fid(?![a-z])|passermarke|mire de|認識マーク|基准点"
+)
+_MECHANICAL_WORDS: Final = re.compile(
+    r"(?i)(?P<hole>mount(?:ing)?[ _-]?hole|(?<![a-z])holes?(?![a-z])|(?<![a-z])npth"
+    r"|bohrung|trou(?![a-z])|取付穴|tooling)"
+    r"|(?P<testpoint>test[ _-]?(?:point|pad)|messpunkt|point de test|テストポイント|测试点)"
+    r"|(?P<logo>(?<![a-z])logo|silk[ _-]?screen|(?<![a-z])symbol[_ -]|copyright|(?<![a-z])graphic)"
+    r"|(?P<bridge>solder[ _-]?(?:jumper|bridge)|(?<![a-z])net[ _-]?tie|lötbrücke|はんだジャンパ)"
+    r"|(?P<edge>mouse[ _-]?bite|breakaway|v[ _-]?score)"
+)
+_REASONS: Final = {
+    "hole": "hole",
+    "testpoint": "test point",
+    "logo": "logo",
+    "bridge": "solder bridge",
+    "edge": "break-off edge",
+}
+
+
+def classify(
+    refs: Sequence[str],
+    footprints: Sequence[str],
+    values: Sequence[str],
+    stated: Mapping[str, str],
+) -> tuple[Codes, dict[int, str]]:
+    """Return the :class:`Kind` code of each row, and for each row that is no part the reason.
+
+    *stated* maps references or patterns (``TP*``) to the words of board.toml and overrides everything.
+    """
+    by_name: dict[tuple[str, str, str], tuple[Kind, str]] = {}
+    codes = np.zeros(len(refs), dtype=np.int8)
+    reasons: dict[int, str] = {}
+    stems = [ref.rstrip("0123456789") for ref in refs]
+    for key in set(zip(stems, footprints, values, strict=True)):
+        found = _of_name(prefix_of(key[0]), key[0], key[1], key[2])
+        if found[0] is not Kind.PART:
+            by_name[key] = found
+    if by_name:
+        for i, key in enumerate(zip(stems, footprints, values, strict=True)):
+            hit = by_name.get(key)
+            if hit is not None:
+                codes[i], reasons[i] = hit
+    if stated:
+        _apply_stated(refs, stated, codes, reasons)
+    return codes, reasons
+
+
+def _of_name(prefix: str, stem: str, footprint: str, value: str) -> tuple[Kind, str]:
+    text = f"{footprint} {value}"
+    if prefix in _FIDUCIAL_PREFIXES:
+        return Kind.FIDUCIAL, f"reference begins with {prefix}"
+    match = _FIDUCIAL_WORDS.search(text)
+    if match:
+        return Kind.FIDUCIAL, f'"{text.strip()}" names a fiducial'
+    if prefix in _MECHANICAL_PREFIXES:
+        return Kind.MECHANICAL, f"{_MECHANICAL_PREFIXES[prefix]}: reference begins with {prefix}"
+    match = _MECHANICAL_WORDS.search(text)
+    if match and match.lastgroup:
+        return Kind.MECHANICAL, f'{_REASONS[match.lastgroup]}: "{text.strip()}"'
+    if prefix in {"H", "HOLE"} and not text.strip():
+        return Kind.MECHANICAL, "hole: reference begins with H, without footprint or value"
+    if prefix in _WEAK_FIDUCIAL_PREFIXES:
+        return Kind.FIDUCIAL, f"reference begins with {prefix}"
+    low = stem.casefold()
+    if low.startswith(("hole", "logo", "g*", "ref*", "mousebite", "mounting")):
+        return Kind.MECHANICAL, f'reference "{stem}"'
+    return Kind.PART, ""
+
+
+def _apply_stated(refs: Sequence[str], stated: Mapping[str, str], codes: Codes, reasons: dict[int, str]) -> None:
+    exact = {k: v for k, v in stated.items() if not set(k) & set("*?[")}
+    patterns = [(k, v) for k, v in stated.items() if k not in exact]
+    for i, ref in enumerate(refs):
+        word = exact.get(ref) or next((v for k, v in patterns if fnmatchcase(ref, k)), None)
+        if word is None:
+            continue
+        codes[i] = Kind[word.upper()]
+        reasons.pop(i, None)
+        if codes[i] != Kind.PART:
+            reasons[i] = "stated in board.toml"

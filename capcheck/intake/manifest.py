@@ -1,0 +1,254 @@
+"""board.toml: what a board's files do not say, and which of them are which.
+
+Everything here is optional. What is stated overrides whatever the files' evidence suggests.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+from capcheck.errors import InputError, Problem, Where, nearest
+from capcheck.units import Density, Length, Mass, PositiveLength, SignedLength
+
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
+LengthUnit = Literal["mm", "mil", "inch", "cm", "µm"]
+SideWord = Literal["top", "bottom"]
+
+_UNIT_WORDS: Final[dict[str, str]] = {
+    "millimetre": "mm", "millimeter": "mm", "mm": "mm", "mil": "mil", "mils": "mil", "thou": "mil", "in": "inch",
+    "inch": "inch", "inches": "inch", '"': "inch", "cm": "cm", "um": "µm", "μm": "µm", "µm": "µm", "micron": "µm",
+}  # fmt: skip
+
+
+def _unit(value: object) -> object:
+    return _UNIT_WORDS.get(value.strip().casefold(), value) if isinstance(value, str) else value
+
+
+def _as_table(value: object) -> object:
+    return {"file": value} if isinstance(value, str) else value
+
+
+def _as_tables(value: object) -> object:
+    items = value if isinstance(value, list) else [value]
+    return [_as_table(item) for item in items]
+
+
+def _as_texts(value: object) -> object:
+    if not isinstance(value, dict):
+        return value
+    return {k: str(v) if isinstance(v, int) and not isinstance(v, bool) else v for k, v in value.items()}
+
+
+Unit = Annotated[LengthUnit, BeforeValidator(_unit)]
+HeaderNames = Annotated[dict[str, str], BeforeValidator(_as_texts)]
+
+
+class Section(BaseModel):
+    """A table of board.toml: an unknown key is an error."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+class Shift(Section):
+    """What is added to every placement's x and y, so that they lie in the outline's frame."""
+
+    x: SignedLength = Field(0.0, description="length added to x of every placement")
+    y: SignedLength = Field(0.0, description="length added to y of every placement")
+
+
+class PlacementSource(Section):
+    """A placement file, with what it does not say itself."""
+
+    file: str = Field(description="path of the file, from the folder of board.toml")
+    sheet: str | None = Field(None, description="the sheet of a workbook that holds the placements")
+    side: SideWord | None = Field(None, description="the side of all its rows, where no column says so")
+    units: Unit | None = Field(None, description="the unit of x and y in this file")
+    decimal: Literal[".", ","] | None = Field(None, description="the decimal mark in this file")
+
+
+class OutlineSource(Section):
+    """The file of the board's contour."""
+
+    file: str = Field(description="path of the DXF or Gerber file, from the folder of board.toml")
+    layer: str | None = Field(None, description="the layer that holds the contour, where a file has several")
+    unit: Unit | None = Field(None, description="the unit of the drawing, where it does not state one")
+    tolerance: Length | None = Field(None, description="the widest gap in the contour that is closed")
+
+
+class ColumnNames(Section):
+    """Which header, or column number from 1 where there is no header, plays which role."""
+
+    placements: HeaderNames = Field(default_factory=dict, description="role = header text, for the placements")
+    bom: HeaderNames = Field(default_factory=dict, description="role = header text, for the bill of materials")
+
+
+class Rails(Section):
+    """The break-off strips around a panel's circuits, by edge."""
+
+    left: Length = Field(0.0, description="width of the rail on the left")
+    right: Length = Field(0.0, description="width of the rail on the right")
+    bottom: Length = Field(0.0, description="width of the rail at the lower edge")
+    top: Length = Field(0.0, description="width of the rail at the upper edge")
+
+
+class PanelSource(Section):
+    """How one circuit is stepped to a panel: the files describe the circuit at the lower left."""
+
+    columns: int = Field(1, ge=1, le=100, description="circuits along x")
+    rows: int = Field(1, ge=1, le=100, description="circuits along y")
+    pitch_x: PositiveLength | None = Field(None, description="distance of neighbouring circuits along x")
+    pitch_y: PositiveLength | None = Field(None, description="distance of neighbouring circuits along y")
+    half_turns: Literal["none", "columns", "rows", "alternate"] = Field(
+        "none", description="which circuits are turned by 180 degrees: every second column, row, or both alternately"
+    )
+    rails: Rails = Field(default_factory=Rails, description="break-off strips around the circuits")
+
+
+class Fiducial(Section):
+    """A fiducial mark that the placement files do not list."""
+
+    x: SignedLength = Field(description="x of its centre, in the outline's frame")
+    y: SignedLength = Field(description="y of its centre, in the outline's frame")
+    diameter: PositiveLength | None = Field(None, description="diameter of the copper mark")
+    side: SideWord = Field("top", description="the side that shows it")
+    kind: Literal["panel", "board", "local"] = Field("board", description="what it aligns")
+
+
+class Manifest(Section):
+    """The whole of board.toml."""
+
+    name: str = Field("", description="what reports call the board")
+    placements: Annotated[list[PlacementSource], BeforeValidator(_as_tables)] = Field(
+        default_factory=list, description="placement file, or a list of them: one a side"
+    )
+    bom: str | None = Field(None, description="bill of materials")
+    outline: Annotated[OutlineSource | None, BeforeValidator(_as_table)] = Field(
+        None, description="DXF or Gerber file of the contour, or a table with file, layer, unit and tolerance"
+    )
+    units: Unit | None = Field(None, description="unit of x and y in the placement files")
+    decimal: Literal[".", ","] | None = Field(None, description="decimal mark in the files")
+    origin: Shift | None = Field(None, description="shift from the placements' origin to the outline's")
+    y_axis: Literal["up", "down"] | None = Field(None, description="where y of the placements points")
+    bottom_view: Literal["through the board", "from below"] | None = Field(
+        None, description="how x of bottom placements was written: as seen from the top, or mirrored"
+    )
+    size_codes: Literal["inch", "metric"] | None = Field(
+        None, description="the system of chip size codes that both systems have, such as 0402"
+    )
+    columns: ColumnNames = Field(default_factory=ColumnNames, description="columns, where they are not recognised")
+    side: SideWord | None = Field(None, description="the side of all placements, where no column says so")
+    variant: str | None = Field(None, description="the BOM column that says what this order fits")
+    not_fitted: list[str] = Field(default_factory=list, description="references that stay empty; ranges are allowed")
+    kinds: dict[str, Literal["part", "fiducial", "mechanical"]] = Field(
+        default_factory=dict, description="reference, or pattern with *, = what the row stands for"
+    )
+    mounting: dict[str, Literal["surface", "through hole", "none"]] = Field(
+        default_factory=dict, description="reference, or pattern with *, = how the part is mounted"
+    )
+    length: PositiveLength | None = Field(None, description="board length along x, where there is no outline")
+    width: PositiveLength | None = Field(None, description="board width along y, where there is no outline")
+    thickness: PositiveLength | None = Field(None, description="board thickness")
+    mass: Mass | None = Field(None, description="mass of the populated board")
+    density: Density | None = Field(None, description="density of the bare board")
+    product_class: Literal[1, 2, 3] | None = Field(None, description="class of the product by IPC-A-610")
+    panel: PanelSource | None = Field(None, description="how one circuit is stepped to a panel")
+    fiducials: list[Fiducial] = Field(default_factory=list, description="marks that the placement files do not list")
+
+
+def load_manifest(path: Path) -> Manifest:
+    """Return the model of a board.toml; every wrong key and value is reported at once.
+
+    Raises :class:`InputError` that names the file and the key, the nearest known key and the dimension expected.
+    """
+    file = str(path)
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise InputError(Problem(Where(file), f"cannot be read: {error.strerror}", remedy="check the path")) from error
+    except UnicodeDecodeError as error:
+        raise InputError(
+            Problem(Where(file), "is not UTF-8 text", "TOML is always UTF-8", "save it as UTF-8")
+        ) from error
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        line = re.search(r"line (\d+)", str(error))
+        raise InputError(
+            Problem(
+                Where(file, int(line[1]) if line else None), f"is not TOML: {error}", "",
+                'texts and quantities stand in quotes: thickness = "1.6 mm"',
+            )
+        ) from error  # fmt: skip
+    try:
+        return Manifest.model_validate(data)
+    except ValidationError as error:
+        raise InputError([_problem(file, text, e) for e in error.errors(include_url=False)]) from error
+
+
+def _problem(file: str, text: str, error: ErrorDetails) -> Problem:
+    """Return one of pydantic's errors in our four parts."""
+    location = [p for p in error["loc"] if p != "[key]"]
+    key = "".join(f"[{p + 1}]" if isinstance(p, int) else f".{p}" for p in location).lstrip(".")
+    where = Where(file, _line_of(text, location), key)
+    if error["type"] == "extra_forbidden":
+        known = _keys_at(location[:-1])
+        guess = nearest(str(location[-1]), known)
+        return Problem(
+            where, f'"{location[-1]}" is not a key here', "a misspelt key would be ignored silently",
+            guess or f"known keys: {', '.join(known)}",
+        )  # fmt: skip
+    if error["type"] == "missing":
+        return Problem(where, f'"{location[-1]}" is missing', "", f"add {location[-1]} = …")
+    what = str(error["msg"]).removeprefix("Value error, ")
+    return Problem(where, what, "", _describe(location))
+
+
+def _line_of(text: str, location: list[str | int]) -> int | None:
+    """Return the line on which the last named key of *location* is set first, as far as that can be seen."""
+    names = [p for p in location if isinstance(p, str)]
+    for name in reversed(names):
+        pattern = re.compile(rf"(?:^|[\[{{,.\s])[\"']?{re.escape(name)}[\"']?\s*(?:=|\]|\.)")
+        for number, line in enumerate(text.splitlines(), 1):
+            if pattern.search(line.split("#", 1)[0]):
+                return number
+    return None
+
+
+def _model_at(location: list[str | int]) -> type[BaseModel] | None:
+    model: type[BaseModel] | None = Manifest
+    for part in location:
+        if isinstance(part, int) or model is None:
+            continue
+        field = model.model_fields.get(part)
+        model = None if field is None else _nested(field.annotation)
+    return model
+
+
+def _nested(annotation: object) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for inner in getattr(annotation, "__args__", ()):
+        found = _nested(inner)
+        if found is not None:
+            return found
+    return None
+
+
+def _keys_at(location: list[str | int]) -> list[str]:
+    model = _model_at(location)
+    return list(model.model_fields) if model else []
+
+
+def _describe(location: list[str | int]) -> str:
+    for end in range(len(location), 0, -1):
+        model, last = _model_at(location[: end - 1]), location[end - 1]
+        if model is not None and isinstance(last, str) and last in model.model_fields:
+            return f"{last} is: {model.model_fields[last].description}"
+    return ""

@@ -1,0 +1,52 @@
+"""What the files of a board say, reconciled: the result of reading them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from capcheck.model import BomLine, Decision, Flags, InputFile, Note, Outline, PartName, Placements, SetAside
+
+if TYPE_CHECKING:
+    from capcheck.intake.columns import Columns
+    from capcheck.intake.manifest import Manifest
+    from capcheck.intake.panel import Panel
+    from capcheck.intake.reconcile import Discrepancy
+    from capcheck.intake.table import Table
+
+
+@dataclass(frozen=True, slots=True)
+class ReadTable:
+    """One table with what its columns were taken for, for ``capcheck read``."""
+
+    table: Table
+    columns: Columns
+    role: Literal["placements", "bom"]
+
+
+@dataclass(frozen=True, slots=True)
+class Package:
+    """All of a customer's files as understood, before any part has a body.
+
+    *in_bom* and *duplicate_ref* are flags a placement. *unit_settled* and *sides_settled* are False where that
+    question is open: what depends on positions or sides is then held back, so that one open question stays one.
+    """
+
+    name: str
+    placements: Placements
+    types: Sequence[PartName]
+    bom: Sequence[BomLine] | None
+    outline: Outline | None
+    manifest: Manifest
+    inputs: Sequence[InputFile]
+    notes: Sequence[Note]
+    decisions: Sequence[Decision]
+    set_aside: Sequence[SetAside]
+    tables: Sequence[ReadTable]
+    discrepancies: Sequence[Discrepancy]
+    in_bom: Flags
+    duplicate_ref: Flags
+    panel: Panel | None
+    unit_settled: bool
+    sides_settled: bool

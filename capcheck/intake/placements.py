@@ -1,0 +1,336 @@
+"""A table of placements becomes columns: references, coordinates as written, angles, sides, kinds."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from capcheck.errors import Problems, Where
+from capcheck.intake.cells import read_numbers
+from capcheck.intake.columns import Columns, Role
+from capcheck.intake.dimensions import DimensionColumns, read_dimensions
+from capcheck.intake.fitted import FittedColumn, read_fitted, value_says_not_fitted
+from capcheck.intake.kinds import classify
+from capcheck.intake.sides import code_column, read_mirror_labels, read_side_labels, side_from_names
+from capcheck.model import Codes, Decision, Floats, Ints, Note, Side
+
+if TYPE_CHECKING:
+    from capcheck.intake.table import Table
+
+MM_PER: Final[Mapping[str, float]] = {
+    "mm": 1.0, "mil": 0.0254, "mils": 0.0254, "thou": 0.0254, "in": 25.4, "inch": 25.4, "inches": 25.4, "cm": 10.0,
+    "m": 1000.0, "um": 0.001, "µm": 0.001, "μm": 0.001, '"': 25.4, "millimetre": 1.0, "millimeter": 1.0,
+}  # fmt: skip
+"""Exact factors of the length units that placement files use: 25.4 mm per inch by definition (ISO 31-1)."""
+
+_SHOWN_PROBLEMS: Final = 20
+_UNIT_WORD: Final = re.compile(
+    r"(?i)(?<![\w.])(?:(mm|millimet(?:er|re)s?)|(mils?|thou)|(inch(?:es)?)|(cm|centimet(?:er|re)s?)|(µm|μm|um|microns?))(?![\w])"
+)
+_UNIT_STATEMENT: Final = re.compile(r"(?i)(?:unit|einheit|unité|単位|单位)\w*\W+(?:used\W+|are\W+|is\W+)?(in\b|\")?")
+_WORD_UNITS: Final = ("mm", "mil", "inch", "cm", "µm")
+_DEGREES: Final = frozenset({"", "°", "deg", "deg.", "degree", "degrees", "grad", "º"})
+
+
+@dataclass(frozen=True, slots=True)
+class StatedUnit:
+    """The unit of a file's coordinates and where it is stated."""
+
+    unit: str
+    evidence: str
+
+    @property
+    def factor(self) -> float:
+        """Millimetres per unit."""
+        return MM_PER[self.unit]
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What board.toml, or the caller, states about one placement file."""
+
+    units: str | None = None
+    decimal: str | None = None
+    side: Side | None = None
+    kinds: Mapping[str, str] = field(default_factory=dict)
+    variant: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlacementColumns:
+    """One table's placements as columns of equal length, coordinates still in the file's own unit and frame.
+
+    *x* and *y* are the body centre as far as the header tells; *other_pairs* are further x/y columns. *stated* is
+    None where neither board.toml nor the file names the unit. *reasons* says why a row is set apart.
+    """
+
+    table: Table
+    columns: Columns
+    ref: list[str]
+    x: Floats
+    y: Floats
+    other_pairs: tuple[tuple[Floats, Floats], ...]
+    stated: StatedUnit | None
+    rotation_deg: Floats
+    side: Codes
+    kind: Codes
+    reasons: Mapping[int, str]
+    fitted: FittedColumn
+    row: Ints
+    texts: Mapping[Role, list[str]]
+    dimensions: DimensionColumns
+    notes: tuple[Note, ...] = ()
+    decisions: tuple[Decision, ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.ref)
+
+    def text(self, role: Role) -> list[str]:
+        """Return the cells of *role*, blank where the table has no such column."""
+        return self.texts.get(role) or [""] * len(self)
+
+
+def read_placement_table(table: Table, columns: Columns, known: Known, problems: Problems) -> PlacementColumns:
+    """Return the placements of *table*; cells that cannot be read are added to *problems*, all of them."""
+    notes: list[Note] = []
+    decisions: list[Decision] = []
+    decimal = known.decimal or table.decimal
+    index = columns.index
+    stated = _stated_unit(table, columns, known)
+    pairs, cell_unit = _read_pairs(table, columns, decimal, stated, problems)
+    # A unit in the cells is the nearest evidence there is; board.toml speaks of cells without one.
+    stated = cell_unit or stated
+    texts = {r: table.columns[index[r]] for r in _TEXT_ROLES if r in index}
+    ref = table.columns[index[Role.REF]]
+    blank = [""] * len(ref)
+    value = texts.get(Role.VALUE, blank)
+    kind, reasons = classify(ref, texts.get(Role.FOOTPRINT, blank), value, known.kinds)
+    fitted = read_fitted(table, columns, known.variant)
+    for role in (Role.VALUE, Role.COMMENT, Role.DESCRIPTION):
+        off = value_says_not_fitted(texts[role]) if role in texts else None
+        if off is not None:
+            fitted = FittedColumn(fitted.fitted & ~off, fitted.notes, fitted.decisions)
+    return PlacementColumns(
+        table, columns, ref, pairs[0][0], pairs[0][1], tuple(pairs[1:]), stated,
+        _read_rotation(table, columns, decimal, problems, decisions),
+        _read_side(table, columns, known, problems, decisions),
+        kind, reasons, fitted, np.asarray(table.row_numbers, dtype=np.int64), texts,
+        read_dimensions(table, columns, decimal, problems),
+        (*table.notes, *notes, *fitted.notes), (*decisions, *fitted.decisions),
+    )  # fmt: skip
+
+
+_TEXT_ROLES: Final = (Role.VALUE, Role.FOOTPRINT, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT, Role.MOUNTING)
+
+
+def _stated_unit(table: Table, columns: Columns, known: Known) -> StatedUnit | None:
+    if known.units:
+        return StatedUnit(known.units, "board.toml")
+    header = columns.units.get(Role.X) or columns.units.get(Role.Y)
+    if header in MM_PER:
+        return StatedUnit(header, "named in the header")
+    early = [(row, text) for row, text in table.preamble]
+    early += [(s.row, s.text) for s in table.set_aside if s.row <= (table.row_numbers[0] if len(table) else 0)]
+    for row, text in sorted(early):
+        statement = _UNIT_STATEMENT.search(text)
+        if statement and statement[1]:
+            return StatedUnit("inch", f'line {row} says "{text.strip()[:60]}"')
+        unit = _only_unit(text[statement.end() :] if statement else "")
+        if unit:
+            return StatedUnit(unit, f'line {row} says "{text.strip()[:60]}"')
+    mentioned = [(row, text, unit) for row, text in early if (unit := _only_unit(text))]
+    if mentioned and len({unit for _, _, unit in mentioned}) == 1:
+        row, text, unit = mentioned[0]
+        return StatedUnit(unit, f'line {row} says "{text.strip()[:60]}"')
+    return None
+
+
+def _only_unit(text: str) -> str | None:
+    """Return the one length unit that *text* names apart from a number, or None."""
+    found = {
+        _WORD_UNITS[next(i for i, g in enumerate(m.groups()) if g)]
+        for m in _UNIT_WORD.finditer(text)
+        if not re.search(r"\d\s*$", text[: m.start()])
+    }
+    return found.pop() if len(found) == 1 else None
+
+
+def _read_pairs(
+    table: Table, columns: Columns, decimal: str | None, stated: StatedUnit | None, problems: Problems
+) -> tuple[list[tuple[Floats, Floats]], StatedUnit | None]:
+    """Return the x/y pairs, the main one first, and the unit where the cells name one.
+
+    Where cells differ in their unit all are turned to mm, and mm is the unit.
+    """
+    xs = (columns.index[Role.X], *columns.variants.get(Role.X, ()))
+    ys = (columns.index[Role.Y], *columns.variants.get(Role.Y, ()))
+    read = [
+        (
+            _numbers(table, x, decimal, problems if i == 0 else Problems()),
+            _numbers(table, y, decimal, problems if i == 0 else Problems()),
+        )
+        for i, (x, y) in enumerate(zip(xs, ys, strict=False))
+    ]
+    units = {u for pair in read for _, distinct, _ in pair for u in distinct} - {""}
+    bare = any("" in distinct for _, distinct, _ in read[0])
+    if not units:
+        return [(x[0], y[0]) for x, y in read], None
+    if len(units) == 1 and not bare:
+        unit = units.pop()
+        return [(x[0], y[0]) for x, y in read], StatedUnit(unit, "named in the cells")
+    default = stated.factor if stated else (MM_PER[next(iter(units))] if len(units) == 1 else math.nan)
+    factors = {**MM_PER, "": default}
+    pairs = [tuple(v * np.array([factors[u] for u in cells]) for v, _, cells in pair) for pair in read]
+    for cells in (read[0][0][2], read[0][1][2]):
+        if math.isnan(default) and "" in cells:
+            row = table.row_numbers[cells.index("")]
+            problems.add(
+                Where(table.file, row, "x/y", table.sheet), "has no unit while other cells name different ones",
+                "its size cannot be known", 'write the unit in every cell, or set units = "mm" in board.toml',
+            )  # fmt: skip
+            break
+    return [(p[0], p[1]) for p in pairs], StatedUnit("mm", f"cells in {' and '.join(sorted(units))}")
+
+
+def _numbers(table: Table, column: int, decimal: str | None, problems: Problems) -> tuple[Floats, set[str], list[str]]:
+    """Return a column's numbers, the distinct units of the cells that hold one, and each cell's unit."""
+    cells = table.columns[column]
+    values, units = read_numbers(cells, decimal=decimal)
+    wrong = np.flatnonzero(~np.isfinite(values))
+    bad = [int(i) for i in wrong if cells[i].strip()]
+    distinct = set(units)
+    strange = distinct - set(MM_PER) - {""}
+    if strange:
+        folded = {u: u.casefold().rstrip(".") for u in strange}
+        units = [folded.get(u, u) for u in units]
+        unknown = {u for u in folded.values() if u not in MM_PER}
+        bad += [i for i, u in enumerate(units) if u in unknown]
+        distinct = set(units) - unknown
+    if (
+        len(wrong)
+        and "" in distinct
+        and not any(u == "" and math.isfinite(v) for u, v in zip(units, values, strict=True))
+    ):
+        distinct = distinct - {""}
+    _report(table, column, sorted(set(bad)), ("is not a coordinate", "the part's place would be unknown"), problems)
+    return values, distinct, units
+
+
+def _report(table: Table, column: int, rows: Sequence[int], wrong: tuple[str, str], problems: Problems) -> None:
+    what, why = wrong
+    name = table.header[column] if column < len(table.header) else f"column {column + 1}"
+    for i in rows[:_SHOWN_PROBLEMS]:
+        where = Where(table.file, table.row_numbers[i], name, table.sheet)
+        problems.add(
+            where, f'"{table.columns[column][i][:60]}" {what}', why, "write a number, with its unit or without"
+        )
+    if len(rows) > _SHOWN_PROBLEMS:
+        problems.add(
+            Where(table.file, None, name, table.sheet),
+            f"{len(rows) - _SHOWN_PROBLEMS} more cells {what.replace('is not', 'are not')}",
+        )
+
+
+def _read_rotation(
+    table: Table, columns: Columns, decimal: str | None, problems: Problems, decisions: list[Decision]
+) -> Floats:
+    """Return the angles in degrees, 0 up to but not including 360; NaN where the cell is blank."""
+    column = columns.index.get(Role.ROTATION)
+    if column is None:
+        return np.full(len(table), np.nan)
+    cells = table.columns[column]
+    values, units = read_numbers(cells, decimal=decimal)
+    distinct = {u.casefold() for u in set(units)}
+    bad = [int(i) for i in np.flatnonzero(~np.isfinite(values)) if cells[i].strip()]
+    bad += (
+        [i for i, u in enumerate(units) if u.casefold() not in _DEGREES and u.casefold() != "rad"]
+        if distinct - _DEGREES - {"rad"}
+        else []
+    )
+    _report(table, column, sorted(set(bad)), ("is not an angle", "the part would be turned wrongly"), problems)
+    stated = (columns.units.get(Role.ROTATION) or "").casefold()
+    if stated.startswith("rad") or distinct - {""} == {"rad"}:
+        values = np.degrees(values)
+    elif not stated and not distinct - {""} and looks_like_radians(values):
+        values = np.degrees(values)
+        decisions.append(
+            Decision(
+                "rotation", "angles are in radians", "all are below 2π and fall on eighths of a turn only as radians",
+                "degrees", 'the unit in the header, such as "Rotation (deg)"', file=table.file,
+            )
+        )  # fmt: skip
+    # Rounded to a ten-thousandth, so that 1.5708 rad is 90° and -1e-9° is 0.
+    turned = np.round(np.mod(np.round(values, 4), 360.0), 4)
+    turned[turned == 360.0] = 0.0  # noqa: PLR2004
+    return turned
+
+
+def looks_like_radians(values: Floats) -> bool:
+    """Whether angles make sense only as radians: within a turn, some not whole, those on eighths of a turn."""
+    known = values[np.isfinite(values)]
+    odd = known[known != np.round(known)]
+    if not len(odd) or np.abs(known).max() > 2 * math.pi + 0.01:
+        return False
+    eighths = odd / (math.pi / 4)
+    whole = known[known == np.round(known)]
+    # 3.14 is a quarter turn to two decimals: half a hundredth of slack. Whole numbers other than 0 are degrees.
+    return bool((np.abs(eighths - np.round(eighths)) < 0.008).mean() >= 0.5) and not bool(np.any(whole != 0))  # noqa: PLR2004
+
+
+def _read_side(table: Table, columns: Columns, known: Known, problems: Problems, decisions: list[Decision]) -> Codes:
+    column = columns.index.get(Role.SIDE)
+    mirror = columns.index.get(Role.LAYER_MIRROR)
+    if column is None and mirror is None:
+        return _side_without_column(table, known, decisions)
+    cells = table.columns[column if column is not None else mirror]  # type: ignore[index]
+    labels = set(cells)
+    sides = read_side_labels(labels) if column is not None else read_mirror_labels(labels)
+    unknown = [label for label, side in sides.items() if side is None]
+    name = table.header[column if column is not None else mirror] if table.header else "side"  # type: ignore[index]
+    for label in unknown[:_SHOWN_PROBLEMS]:
+        first = cells.index(label)
+        problems.add(
+            Where(table.file, table.row_numbers[first], name, table.sheet),
+            f'"{label}" is not a side of the board ({cells.count(label)} rows)', "a whole side could stay unbuilt",
+            'write top or bottom, or name the column of the side in board.toml: [columns.placements] side = "…"',
+        )  # fmt: skip
+    codes = np.array(code_column(cells, sides), dtype=np.int8)
+    if np.all(codes == Side.UNKNOWN) and not unknown:
+        return _side_without_column(table, known, decisions)
+    numbers = sorted(label for label in labels if label.strip() and side_is_number(label))
+    if numbers and column is not None:
+        meaning = ", ".join(f"{n} = {sides[n]}" for n in numbers if sides[n] is not None)
+        decisions.append(Decision("side", meaning, "sides are numbers", "", "", file=table.file))
+    return codes
+
+
+def side_is_number(label: str) -> bool:
+    """Whether a side label is a bare number."""
+    return label.strip().isdigit()
+
+
+def _side_without_column(table: Table, known: Known, decisions: list[Decision]) -> Codes:
+    if known.side is not None:
+        return np.full(len(table), int(known.side), dtype=np.int8)
+    found = side_from_names(table.file, table.sheet, table.preamble)
+    if found is None:
+        decisions.append(
+            Decision(
+                "side",
+                "unknown",
+                "no column and no name tells the side",
+                "",
+                'side = "top"',
+                open=True,
+                file=table.file,
+            )
+        )
+        return np.full(len(table), int(Side.UNKNOWN), dtype=np.int8)
+    side, evidence = found
+    decisions.append(Decision("side", f"all rows are {side}", evidence, "", f'side = "{side}"', file=table.file))
+    return np.full(len(table), int(side), dtype=np.int8)

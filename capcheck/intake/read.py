@@ -1,0 +1,345 @@
+"""A customer's package becomes placements, BOM lines and an outline in one frame, with every inference on record."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from capcheck.errors import InputError, Problem, Problems, Where
+from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables
+from capcheck.intake.columns import Columns, recognise, score
+from capcheck.intake.find import Found
+from capcheck.intake.manifest import Manifest, PlacementSource
+from capcheck.intake.package import Package, ReadTable
+from capcheck.intake.panel import Panel, circuit_box, step, step_outline
+from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
+from capcheck.intake.positions import Located, locate
+from capcheck.intake.reconcile import Discrepancy, Joined, Rows, compare_types, join, reconcile, same_spot
+from capcheck.intake.references import expand_references, shortened
+from capcheck.intake.sources import Sources, choose_sources, input_files
+from capcheck.intake.table import Table, read_tables
+from capcheck.intake.types import group_types
+from capcheck.model import (
+    BomLine,
+    Decision,
+    Flags,
+    Kind,
+    Note,
+    Outline,
+    Placements,
+    SetAside,
+    Side,
+)
+
+if TYPE_CHECKING:
+    from capcheck.intake.outline import OutlineReading
+
+_LEAST_SCORE: Final = 0.4
+
+
+def read_package(
+    path: Path | None, *, placements: Sequence[Path] = (), bom: Path | None = None, outline: Path | None = None
+) -> Package:
+    """Return what the files of a board say, reconciled.
+
+    *path* is a folder or the board.toml in it; files named here win over those of board.toml, and those over what is
+    found by content. Raises :class:`InputError` with every problem of a file at once.
+    """
+    sources = choose_sources(path, placements, bom, outline)
+    manifest = sources.manifest
+    files, tables, set_aside, notes = _read_placements(sources)
+    reading = _read_bom(sources, files)
+    drawn = _read_outline(sources, files)
+    located = locate(files, drawn.outline if drawn else None, manifest)
+    lines = () if reading is None else reading.lines
+    base = located.panel.base if located.panel else located.ref
+    joined = join(base, lines) if reading is not None else None
+    fitted = _fitted(files, base, joined, lines, manifest)
+    placed = _table(files, located, joined, fitted)
+    part_type, types = group_types(files, base, placed.bom_line, lines)
+    placed = replace(placed, part_type=part_type)
+    decisions = _decisions(sources, files, reading, drawn, located)
+    unit_settled = not any(d.open and d.topic == "unit" for d in decisions)
+    sides_settled = not np.any((placed.side == Side.UNKNOWN) & (placed.kind == Kind.PART))
+    rows = Rows(
+        placed.ref,
+        base,
+        placed.x_mm,
+        placed.y_mm,
+        placed.side,
+        placed.kind,
+        placed.fitted,
+        placed.file,
+        placed.row,
+        placed.files,
+    )
+    problems = [
+        *_open_questions(decisions), *_first_questions(placed), *located.discrepancies,
+        *reconcile(rows, joined, None if reading is None else lines, located.panel.circuits if located.panel else 1),
+        *(same_spot(rows) if unit_settled else []),
+        *compare_types(types, _refs_by_type(placed)),
+    ]  # fmt: skip
+    in_bom = placed.bom_line >= 0
+    shape = drawn.outline if drawn else None
+    if manifest.panel is not None:
+        placed, in_bom, located, shape = _stepped(placed, in_bom, located, shape, manifest)
+    roles = [
+        *((t, c, "placements") for t, c in tables),
+        *((t, c, "bom") for t, c in (reading.columns if reading else ())),
+    ]
+    return Package(
+        manifest.name or sources.name, placed, types, None if reading is None else lines, shape, manifest,
+        input_files(sources), [*notes, *(reading.notes if reading else ()), *(drawn.notes if drawn else ()),
+         *located.notes, *_kinds(files)],
+        decisions, [*set_aside, *(reading.set_aside if reading else ())],
+        [ReadTable(t, c, "bom" if r == "bom" else "placements") for t, c, r in roles],
+        sorted(problems, key=lambda d: _GRAVITY[d.severity]), in_bom,
+        _repeated(placed, joined), located.panel, unit_settled, bool(sides_settled),
+    )  # fmt: skip
+
+
+_GRAVITY: Final = {"stop": 0, "assumed": 1, "advice": 2}
+
+
+def _tables_of(file: str, found: Found) -> list[Table]:
+    return found.tables.get(Path(file)) or read_tables(file)
+
+
+def _read_placements(
+    sources: Sources,
+) -> tuple[list[PlacementColumns], list[tuple[Table, Columns]], list[SetAside], list[Note]]:
+    """Return the placements of all files, one entry a table; the problems of all files are raised together."""
+    manifest = sources.manifest
+    problems = Problems()
+    files: list[PlacementColumns] = []
+    chosen: list[tuple[Table, Columns]] = []
+    set_aside: list[SetAside] = []
+    notes: list[Note] = []
+    for source in sources.placements:
+        try:
+            tables = _tables_of(source.file, sources.found)
+            good = _placement_tables(tables, source, manifest)
+        except InputError as error:
+            problems.found += error.problems
+            continue
+        side = source.side or manifest.side
+        known = Known(
+            source.units or manifest.units, source.decimal or manifest.decimal, Side[side.upper()] if side else None,
+            manifest.kinds, manifest.variant,
+        )  # fmt: skip
+        for table in tables:
+            set_aside += table.set_aside
+            columns = next((c for t, c in good if t is table), None)
+            if columns is None:
+                what = f'sheet "{table.sheet}"' if table.sheet else "a table"
+                notes.append(Note(f"{what} is not read: it does not look like placements", table.file))
+                set_aside += [SetAside(table.file, row, "not in the table of placements") for row in table.row_numbers]
+                continue
+            read = read_placement_table(table, columns, known, problems)
+            files.append(read)
+            chosen.append((table, columns))
+            notes += read.notes
+    problems.raise_if_any()
+    return files, chosen, set_aside, notes
+
+
+def _placement_tables(tables: list[Table], source: PlacementSource, manifest: Manifest) -> list[tuple[Table, Columns]]:
+    named = manifest.columns.placements
+    if source.sheet is not None:
+        wanted = [t for t in tables if t.sheet == source.sheet]
+        if not wanted:
+            sheets = ", ".join(f'"{t.sheet}"' for t in tables)
+            raise InputError(
+                Problem(
+                    Where(source.file), f'has no sheet "{source.sheet}"', f"its sheets: {sheets}", "correct the name"
+                )
+            )
+        return [(wanted[0], recognise(wanted[0], "placements", named))]
+    if len(tables) == 1:
+        return [(tables[0], recognise(tables[0], "placements", named))]
+    scores = [score(t, "placements") for t in tables]
+    best = max(scores)
+    good = [t for t, s in zip(tables, scores, strict=True) if s >= max(_LEAST_SCORE, best - 0.15)] or [
+        tables[scores.index(best)]
+    ]
+    return [(t, recognise(t, "placements", named)) for t in good]
+
+
+def _read_bom(sources: Sources, files: Sequence[PlacementColumns]) -> BomReading | None:
+    if sources.bom is None:
+        return None
+    manifest = sources.manifest
+    known = {ref for file in files for ref in file.ref}
+    reading = read_bom_tables(
+        _tables_of(sources.bom, sources.found),
+        named=manifest.columns.bom,
+        decimal=manifest.decimal,
+        variant=manifest.variant,
+        known=known,
+    )
+    if not manifest.not_fitted:
+        return reading
+    off = frozenset(expand_references(", ".join(manifest.not_fitted), known)[0])
+    return replace(reading, lines=mark_not_fitted(reading.lines, off))
+
+
+def _read_outline(sources: Sources, files: Sequence[PlacementColumns]) -> OutlineReading | None:
+    if sources.outline is None:
+        return None
+    from capcheck.intake.outline import OutlineOptions, read_outline
+
+    stated = sources.manifest.outline
+    options = OutlineOptions(stated.layer, stated.unit, stated.tolerance) if stated else OutlineOptions()
+    points = None
+    if all(f.stated for f in files):
+        points = np.vstack([np.column_stack([f.x, f.y]) * (f.stated.factor if f.stated else 1.0) for f in files])
+    return read_outline(Path(sources.outline), options, points)
+
+
+def _fitted(
+    files: Sequence[PlacementColumns],
+    base: Sequence[str],
+    joined: Joined | None,
+    lines: Sequence[BomLine],
+    manifest: Manifest,
+) -> Flags:
+    fitted = np.concatenate([f.fitted.fitted for f in files])
+    if joined is not None and len(lines):
+        by_line = np.array([*(line.fitted for line in lines), True], dtype=np.bool_)
+        fitted = fitted & by_line[joined.line]
+    if manifest.not_fitted:
+        off = set(expand_references(", ".join(manifest.not_fitted), set(base))[0])
+        fitted = fitted & ~np.fromiter((ref in off for ref in base), dtype=np.bool_, count=len(base))
+    return np.asarray(fitted, dtype=np.bool_)
+
+
+def _table(files: Sequence[PlacementColumns], located: Located, joined: Joined | None, fitted: Flags) -> Placements:
+    names = list(dict.fromkeys(f.table.file for f in files))
+    return Placements(
+        located.ref, located.x, located.y, np.concatenate([f.rotation_deg for f in files]), located.side,
+        located.kind, fitted,
+        np.concatenate([np.full(len(f), names.index(f.table.file), dtype=np.int64) for f in files]),
+        np.concatenate([f.row for f in files]),
+        joined.line if joined is not None else np.full(len(located.ref), -1, dtype=np.int64),
+        np.full(len(located.ref), -1, dtype=np.int64), names,
+    )  # fmt: skip
+
+
+def _repeated(placed: Placements, joined: Joined | None) -> Flags:
+    """Return the placements whose reference stands twice in the placements or on two lines of the BOM."""
+    repeated = np.zeros(len(placed), dtype=np.bool_)
+    if len(set(placed.ref)) < len(placed):
+        seen: dict[str, int] = defaultdict(int)
+        for ref in placed.ref:
+            seen[ref] += 1
+        repeated = np.fromiter((seen[ref] > 1 for ref in placed.ref), dtype=np.bool_, count=len(placed))
+    if joined is not None and len(joined.duplicate_line) and len(placed) % len(joined.duplicate_line) == 0:
+        repeated |= np.tile(joined.duplicate_line, len(placed) // len(joined.duplicate_line))
+    return repeated
+
+
+def _refs_by_type(placed: Placements) -> dict[int, list[str]]:
+    refs: dict[int, list[str]] = defaultdict(list)
+    for i in np.flatnonzero((placed.part_type >= 0) & placed.fitted).tolist():
+        refs[int(placed.part_type[i])].append(placed.ref[i])
+    return refs
+
+
+def _decisions(
+    sources: Sources,
+    files: Sequence[PlacementColumns],
+    reading: BomReading | None,
+    drawn: OutlineReading | None,
+    located: Located,
+) -> list[Decision]:
+    """Return all decisions, the unit's and the side's first."""
+    found = [
+        *sources.found.decisions, *(d for f in files for d in f.decisions), *located.decisions,
+        *(drawn.decisions if drawn else ()), *(reading.decisions if reading else ()),
+    ]  # fmt: skip
+    first = ("unit", "side", "bottom side", "origin", "y axis", "rotation", "panel")
+    return sorted(found, key=lambda d: first.index(d.topic) if d.topic in first else len(first))
+
+
+def _open_questions(decisions: Sequence[Decision]) -> list[Discrepancy]:
+    return [Discrepancy(f"{d.topic} open", d.note().message, (), d.file, None, "stop") for d in decisions if d.open]
+
+
+def _first_questions(placed: Placements) -> list[Discrepancy]:
+    found = []
+    for what, bad, question in (
+        ("side unknown", placed.side == Side.UNKNOWN, "on which side of the board?"),
+        ("no position", ~(np.isfinite(placed.x_mm) & np.isfinite(placed.y_mm)), "where on the board?"),
+    ):
+        rows = np.flatnonzero(bad & (placed.kind == Kind.PART))
+        if len(rows):
+            refs = tuple(placed.ref[i] for i in rows.tolist())
+            first = int(rows[0])
+            found.append(
+                Discrepancy(
+                    what,
+                    f"{shortened(refs)}: {question}",
+                    refs,
+                    placed.files[int(placed.file[first])],
+                    int(placed.row[first]),
+                    "stop",
+                )
+            )
+    return found
+
+
+def _kinds(files: Sequence[PlacementColumns]) -> list[Note]:
+    """Return a note for each file that lists the rows set apart as fiducials or as nothing to place."""
+    notes = []
+    for file in files:
+        for kind in (Kind.FIDUCIAL, Kind.MECHANICAL):
+            refs = [file.ref[i] for i in np.flatnonzero(file.kind == kind)]
+            if refs:
+                first = int(np.flatnonzero(file.kind == kind)[0])
+                word = "a fiducial" if kind is Kind.FIDUCIAL else "nothing to place"
+                notes.append(
+                    Note(
+                        f"{len(refs)} rows are set apart as {word}: {shortened(refs)} ({file.reasons[first]})",
+                        file.table.file,
+                        int(file.row[first]),
+                    )
+                )
+    return notes
+
+
+def _stepped(
+    placed: Placements, in_bom: Flags, located: Located, outline: Outline | None, manifest: Manifest
+) -> tuple[Placements, Flags, Located, Outline | None]:
+    """Return the placements and the outline of the whole panel that board.toml describes."""
+    panel = manifest.panel
+    if panel is None or panel.columns * panel.rows == 1:
+        return placed, in_bom, located, outline
+    box = circuit_box(outline, placed.x_mm, placed.y_mm, panel)
+    copies = step(placed.x_mm, placed.y_mm, placed.rotation_deg, box, panel)
+    s = copies.source
+    refs = [
+        placed.ref[i] if c == 1 else f"{placed.ref[i]}/{c}"
+        for i, c in zip(s.tolist(), copies.circuit.tolist(), strict=True)
+    ]
+    stepped = replace(
+        placed, ref=refs, x_mm=copies.x, y_mm=copies.y, rotation_deg=copies.rotation_deg, side=placed.side[s],
+        kind=placed.kind[s],
+        fitted=placed.fitted[s], file=placed.file[s], row=placed.row[s],
+        bom_line=placed.bom_line[s], part_type=placed.part_type[s],
+    )  # fmt: skip
+    n = panel.columns * panel.rows
+    found = Panel(
+        n,
+        copies.circuit,
+        [placed.ref[i] for i in s],
+        (),
+        panel.half_turns != "none",
+        f"stepped {panel.columns} × {panel.rows} by board.toml",
+    )
+    shape = step_outline(outline, panel) if outline is not None else None
+    return stepped, in_bom[s], replace(located, panel=found), shape

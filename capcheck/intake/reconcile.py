@@ -1,0 +1,334 @@
+"""Placements against the bill of materials: what is in one and not in the other, counted or named twice."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import chain
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from capcheck.intake.fitted import says_not_fitted
+from capcheck.intake.references import prefix_of, shortened
+from capcheck.model import BomLine, Codes, Flags, Floats, Ints, Kind
+
+if TYPE_CHECKING:
+    from capcheck.model import PartName
+
+Severity = Literal["stop", "assumed", "advice"]
+
+_SAME_SPOT_MM: Final = 0.05
+_NO_NUMBER: Final = re.compile(r"(?i)\s*(?:|-+|\?+|n\.?/?a\.?|tbd|none|~|any|generic|various|x+|\*|k\.?a\.?)\s*")
+_EXPONENT: Final = re.compile(r"\d+(?:\.\d+)?E[+-]?\d{1,3}", re.IGNORECASE)
+_MONTH: Final = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|mär|mai|okt|dez)"
+_DATE: Final = re.compile(
+    rf"(?i)\d{{4}}-\d{{2}}-\d{{2}}(?:[ T]00:00(?::00)?)?|\d{{1,2}}[-. ]{_MONTH}[a-z]*(?:[-. ]\d{{2,4}})?"
+    rf"|{_MONTH}[a-z]*-\d{{2,4}}|\d{{1,2}}/\d{{1,2}}/\d{{2,4}}"
+)
+_CODE_LOST_ZERO: Final = frozenset(
+    {"201", "402", "603", "805", "1005.0", "402.0", "603.0", "805.0", "201.0", "1206.0", "1210.0"}
+)
+_GENERIC: Final = re.compile(r"(?i)\d+(?:[.,]\d+)?\s*(?:[pnuµmk]?f|[kmr]?ohms?|[kmr]|[nuµm]?h)(?:\s+.*)?")
+
+
+@dataclass(frozen=True, slots=True)
+class Discrepancy:
+    """One thing in the customer's data that does not agree, with the references it is about.
+
+    *kind* is a stable readable name, by which rules count. *severity*: ``stop`` holds the order up, ``assumed`` was
+    settled by an assumption, ``advice`` costs money only.
+    """
+
+    kind: str
+    message: str
+    refs: tuple[str, ...] = ()
+    file: str | None = None
+    row: int | None = None
+    severity: Severity = "assumed"
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """The placements joined to the BOM: *line* is each row's BOM line or −1."""
+
+    line: Ints
+    duplicate_line: Flags
+    """Placements whose reference stands on more than one BOM line."""
+
+
+def join(base: Sequence[str], lines: Sequence[BomLine]) -> Joined:
+    """Return each placement's BOM line, by its reference as written, else whatever its case.
+
+    Of several lines the fitted one is taken.
+    """
+    line_of: dict[str, int] = {}
+    twice: set[str] = set()
+    for number, line in enumerate(lines):
+        for ref in line.refs:
+            before = line_of.setdefault(ref, number)
+            if before != number:
+                twice.add(ref)
+                if line.fitted and not lines[before].fitted:
+                    line_of[ref] = number
+    found = [line_of.get(ref, -1) for ref in base]
+    index = np.array(found, dtype=np.int64)
+    missing = np.flatnonzero(index < 0)
+    if len(missing):
+        upper = {ref.upper(): number for ref, number in line_of.items()}
+        for i in missing:
+            index[i] = upper.get(base[i].upper(), -1)
+    if twice:
+        duplicate = np.fromiter((ref in twice for ref in base), dtype=np.bool_, count=len(base))
+    else:
+        duplicate = np.zeros(len(base), dtype=np.bool_)
+    return Joined(index, duplicate)
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """The placements as reconciliation needs them, columns of equal length; coordinates in mm."""
+
+    ref: Sequence[str]
+    base: Sequence[str]
+    x: Floats
+    y: Floats
+    side: Codes
+    kind: Codes
+    fitted: Flags
+    file: Ints
+    row: Ints
+    files: Sequence[str]
+
+    def where(self, i: int) -> tuple[str, int]:
+        """Return the file and row of placement *i*."""
+        return self.files[int(self.file[i])], int(self.row[i])
+
+
+def reconcile(rows: Rows, joined: Joined | None, lines: Sequence[BomLine] | None, circuits: int) -> list[Discrepancy]:
+    """Return what disagrees between the placements and the BOM, the gravest first; no BOM, no such comparison."""
+    found: list[Discrepancy] = []
+    if lines is not None and joined is not None:
+        found += _not_in_bom(rows, joined)
+        found += _not_placed(rows, lines)
+        found += _on_two_lines(lines)
+        found += _quantities(lines, circuits)
+        found += _numbers(lines)
+    return found
+
+
+def _not_in_bom(rows: Rows, joined: Joined) -> list[Discrepancy]:
+    missing = np.flatnonzero((joined.line < 0) & (rows.kind == Kind.PART) & rows.fitted)
+    if not len(missing):
+        return []
+    refs = tuple(dict.fromkeys(rows.ref[i] for i in missing))
+    file, row = rows.where(int(missing[0]))
+    message = f"{shortened(refs)}: in the placements but not in the BOM; fit or not fit, and which part?"
+    return [Discrepancy("not in BOM", message, refs, file, row, "stop")]
+
+
+def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
+    """Report BOM references without a placement: through-hole and mechanical parts are expected among them."""
+    known = set(rows.base)
+    upper: set[str] | None = None
+    found = []
+    for line in lines:
+        if not line.fitted:
+            continue
+        absent = [r for r in line.refs if r not in known]
+        if absent:
+            upper = upper if upper is not None else {r.upper() for r in known}
+            absent = [r for r in absent if r.upper() not in upper]
+        if absent:
+            name = line.part_number or line.value or line.description or line.package
+            message = (
+                f"{shortened(absent)} ({name}): in the BOM but not in the placements; by hand, or coordinates missing?"
+            )
+            found.append(Discrepancy("not placed", message, tuple(absent), line.file, line.row, "assumed"))
+    return found
+
+
+def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
+    first: dict[str, int] = {}
+    pairs: dict[tuple[int, int], list[str]] = defaultdict(list)
+    for number, line in enumerate(lines):
+        for ref in line.refs:
+            before = first.setdefault(ref, number)
+            if before != number:
+                pairs[before, number].append(ref)
+    found = []
+    for (a, b), refs in pairs.items():
+        one, two = lines[a], lines[b]
+        if one.fitted != two.fitted:
+            places = f"{_place(one)} and {_place(two)}"
+            message = f"{shortened(refs)}: fitted by one line of the BOM and not fitted by another ({places})"
+        else:
+            names = f"{one.part_number or one.value} and {two.part_number or two.value}"
+            message = f"{shortened(refs)}: on two lines of the BOM ({_place(one)} and {_place(two)}: {names})"
+        found.append(Discrepancy("on two BOM lines", message, tuple(refs), two.file, two.row, "stop"))
+    return found
+
+
+def _place(line: BomLine) -> str:
+    return f"{line.file}{f'[{line.sheet}]' if line.sheet else ''}:{line.row}"
+
+
+def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
+    counted = [line for line in lines if line.quantity is not None and line.refs and line.fitted]
+    wrong = [line for line in counted if line.quantity not in {len(line.refs), len(line.refs) * circuits}]
+    if not wrong:
+        return []
+    ratios = {line.quantity / len(line.refs) for line in counted if line.quantity is not None}
+    if len(ratios) == 1 and len(counted) > 2:  # noqa: PLR2004
+        ratio = ratios.pop()
+        line = counted[0]
+        message = (
+            f"every quantity is {ratio:g} times the references: taken as the quantity of the order, not of one board"
+        )
+        return [Discrepancy("quantity of the order", message, (), line.file, None, "assumed")]
+    return [
+        Discrepancy(
+            "quantity",
+            f"the quantity says {line.quantity:g}, the line lists {len(line.refs)}",
+            line.refs,
+            line.file,
+            line.row,
+            "stop",
+        )
+        for line in wrong
+    ]
+
+
+def damage(number: str) -> str:
+    """Return how a spreadsheet seems to have damaged a part number, or an empty text.
+
+    ``1E-05`` and ``1,20E+11`` were numbers once; a date was ``1-2`` or ``MAR-10``; ``402`` was ``0402``.
+    """
+    text = number.strip()
+    if _EXPONENT.fullmatch(text.replace(",", ".")):
+        return "a number in exponent form"
+    if _DATE.fullmatch(text):
+        return "a date"
+    if text in _CODE_LOST_ZERO:
+        return "a size code that lost its zero"
+    if re.fullmatch(r"\d{16,}", text) and text.endswith("0000"):
+        return "a long number rounded to 15 digits"
+    return "text from a failed formula" if text.upper() in {"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"} else ""
+
+
+def _numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
+    found: list[Discrepancy] = []
+    stated = any(line.part_number and not _NO_NUMBER.fullmatch(line.part_number) for line in lines)
+    empty: list[str] = []
+    first: BomLine | None = None
+    for line in lines:
+        number = line.part_number
+        how = damage(number) if number else ""
+        if how:
+            message = f'part number "{number}" of {shortened(line.refs)} looks like {how}'
+            found.append(Discrepancy("damaged part number", message, line.refs, line.file, line.row, "stop"))
+        how = damage(line.package) if line.package else ""
+        if how:
+            message = f'package "{line.package}" of {shortened(line.refs)} looks like {how}'
+            found.append(Discrepancy("damaged package", message, line.refs, line.file, line.row, "assumed"))
+        if not line.fitted or says_not_fitted(number):
+            continue
+        if stated and _NO_NUMBER.fullmatch(number):
+            empty += line.refs
+            first = first or line
+        elif number and _GENERIC.fullmatch(number):
+            message = f'"{number}" of {shortened(line.refs)} describes a part, it is no part number'
+            found.append(Discrepancy("generic part number", message, line.refs, line.file, line.row, "assumed"))
+    if first is not None and empty:
+        message = f"{shortened(empty)}: no part number"
+        found.append(Discrepancy("no part number", message, tuple(empty), first.file, first.row, "assumed"))
+    return found
+
+
+def same_spot(rows: Rows) -> list[Discrepancy]:
+    """Return the groups of parts on one side whose centres lie within 0.05 mm: alternates, of which one is fitted."""
+    use = np.flatnonzero(np.isfinite(rows.x) & np.isfinite(rows.y) & (rows.kind == Kind.PART))
+    if len(use) < 2:  # noqa: PLR2004
+        return []
+    pairs: set[tuple[int, int]] = set()
+    # Two points within one step of each other share a cell of at least one of four half-shifted grids of two steps.
+    for dx, dy in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
+        u = np.floor(rows.x[use] / (2 * _SAME_SPOT_MM) + dx).astype(np.int64)
+        v = np.floor(rows.y[use] / (2 * _SAME_SPOT_MM) + dy).astype(np.int64)
+        key = (u * 2_000_003 + v) * 3 + rows.side[use]
+        order = np.argsort(key, kind="stable")
+        same = np.flatnonzero(key[order][1:] == key[order][:-1])
+        for at in same[:10_000]:
+            a, b = sorted((int(use[order[at]]), int(use[order[at + 1]])))
+            if np.hypot(rows.x[a] - rows.x[b], rows.y[a] - rows.y[b]) < _SAME_SPOT_MM and rows.side[a] == rows.side[b]:
+                pairs.add((a, b))
+    found = []
+    for a, b in sorted(pairs):
+        both = bool(rows.fitted[a] and rows.fitted[b])
+        ending = "both are fitted; which one is meant?" if both else "alternates, of which one is fitted"
+        file, row = rows.where(b)
+        message = f"{rows.ref[a]} and {rows.ref[b]} lie at one spot: {ending}"
+        found.append(
+            Discrepancy("one spot", message, (rows.ref[a], rows.ref[b]), file, row, "stop" if both else "advice")
+        )
+    return found
+
+
+def compare_types(types: Sequence[PartName], refs: Mapping[int, Sequence[str]]) -> list[Discrepancy]:
+    """Return part numbers with two footprints, and footprints with one value but several part numbers.
+
+    *refs* lists the fitted references of each type by its index.
+    """
+    by_number: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+    by_name: dict[tuple[str, str, str], dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for i, kind in enumerate(types):
+        if i not in refs or not kind.part_number or _NO_NUMBER.fullmatch(kind.part_number):
+            continue
+        footprint = kind.footprint or kind.bom_package
+        if footprint:
+            by_number[kind.part_number][footprint].append(i)
+            if kind.value:
+                by_name[kind.ref_prefix, kind.value.casefold(), footprint][kind.part_number].append(i)
+    found = []
+    for number, footprints in by_number.items():
+        if len(footprints) > 1:
+            shown = ", ".join(f"{name} ({shortened(_all(refs, at), 4)})" for name, at in footprints.items())
+            message = f"part number {number} has {len(footprints)} footprints: {shown}"
+            found.append(
+                Discrepancy(
+                    "one number, two footprints",
+                    message,
+                    tuple(_all(refs, chain.from_iterable(footprints.values()))),
+                    None,
+                    None,
+                    "assumed",
+                )
+            )
+    for (_, value, footprint), numbers in by_name.items():
+        if len(numbers) > 1:
+            shown = ", ".join(f"{name} ({shortened(_all(refs, at), 4)})" for name, at in numbers.items())
+            message = f"{value} in {footprint} has {len(numbers)} part numbers: {shown}; one would do"
+            found.append(
+                Discrepancy(
+                    "one value, several numbers",
+                    message,
+                    tuple(_all(refs, chain.from_iterable(numbers.values()))),
+                    None,
+                    None,
+                    "advice",
+                )
+            )
+    return found
+
+
+def _all(refs: Mapping[int, Sequence[str]], types: Iterable[int]) -> list[str]:
+    return [r for i in types for r in refs.get(i, ())]
+
+
+def prefixes(refs: Sequence[str]) -> list[str]:
+    """Return each reference's letters, each distinct stem looked at once."""
+    stems = [ref.rstrip("0123456789") for ref in refs]
+    known = {stem: prefix_of(stem) for stem in set(stems)}
+    return [known[stem] for stem in stems]

@@ -1,0 +1,114 @@
+"""Reference designators: lists and ranges of them, as a bill of materials writes them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Container
+from functools import lru_cache
+from typing import Final
+
+_PLAIN_LIST: Final = re.compile(r"(?:[^\W\d]+\d+[^\W\d]?(?:[,;\s]+|$))+")
+_SEPARATOR: Final = re.compile(r"[,;，、；|\s]+|\s+(?:&|and|und|et)\s+")
+_DASH: Final = r"(?:-|–|—|~|\.{2,3}|…|to|bis)"
+_SPACED_DASH: Final = re.compile(
+    r"(?<=[0-9A-Za-z])\s*(?:–|—|~|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(?:-|to|bis)\s+(?=[A-Za-z0-9])"
+)
+_RANGE: Final = re.compile(rf"([^\W\d]\w*?(?<!\d))(\d+)([A-Za-z]?){_DASH}([^\W\d]\w*?(?<!\d))?(\d+)([A-Za-z]?)")
+_LETTERS: Final = re.compile(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A-Za-z])")
+_HAS_NUMBER: Final = re.compile(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
+_COUNT: Final = re.compile(r"\(\s*\d+\s*(?:x|pcs|off|st)?\s*\)|\b\d+\s*(?:x|×)\s+")
+_LONGEST_RANGE: Final = 10_000
+
+
+def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str], list[str]]:
+    """Return the references that *text* lists, in order, and a sentence for each piece that cannot be read.
+
+    Commas, semicolons, spaces and line breaks separate; ``R1-R5``, ``R1..R5``, ``R1–R5``, ``C1-5`` are ranges;
+    ``C1,2,3`` carries the letters on. A piece that is itself in *known* (the references of the placement data) is
+    one reference, however it looks: ``J1-2`` may be a range or a name.
+    """
+    if _PLAIN_LIST.fullmatch(text):
+        return [ref for ref in _split_plain(text) if ref], []
+    refs: list[str] = []
+    complaints: list[str] = []
+    prefix = ""
+    joined = _SPACED_DASH.sub(
+        lambda m: "-" if m[0].strip() in {"to", "bis", "-"} else m[0].strip(), _COUNT.sub(" ", text)
+    )
+    for piece in _SEPARATOR.split(joined):
+        if not piece:
+            continue
+        if piece in known:
+            found: list[str] = [piece]
+        elif piece.isdigit() and prefix:
+            found = [f"{prefix}{piece}"]
+        else:
+            found = _expand(piece, prefix, complaints)
+        refs += found
+        last = _HAS_NUMBER.fullmatch(found[-1]) if found else None
+        prefix = last[1] if last else ""
+    return refs, complaints
+
+
+def _split_plain(text: str) -> list[str]:
+    return text.replace(",", " ").replace(";", " ").split()
+
+
+def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:
+    numbers = re.fullmatch(rf"(\d+){_DASH}(\d+)", piece)
+    if numbers and prefix:
+        piece = f"{prefix}{piece}"
+    match = _RANGE.fullmatch(piece)
+    if match:
+        head, first, _, again, last, _ = match.groups()
+        start, end = int(first), int(last)
+        same = again is None or again == head
+        if same and not match[3] and not match[6] and (end > start or again is not None):
+            if end < start:
+                start, end = end, start
+            if end - start >= _LONGEST_RANGE:
+                complaints.append(f'"{piece}" would be {end - start + 1} references')
+                return []
+            pad = len(first) if first.startswith("0") else 0
+            return [f"{head}{number:0{pad}d}" for number in range(start, end + 1)]
+        if again is not None and not same:
+            complaints.append(f'"{piece}" is a range from one kind of reference to another')
+            return [f"{head}{first}{match[3]}", f"{again}{last}{match[6]}"]
+    letters = _LETTERS.fullmatch(piece)
+    if letters and letters[3] in {None, letters[1]} and letters[2] <= letters[4]:
+        return [f"{letters[1]}{chr(code)}" for code in range(ord(letters[2]), ord(letters[4]) + 1)]
+    parts = piece.split("/")
+    if len(parts) > 1 and all(_HAS_NUMBER.fullmatch(p) for p in parts):
+        return parts
+    return [piece]
+
+
+@lru_cache(maxsize=65536)
+def prefix_of(ref: str) -> str:
+    """Return the letters a reference begins with, upper case: ``R`` of ``R12``, ``TP`` of ``TP-1``."""
+    match = re.match(r"[^\W\d_]+", ref)
+    return match[0].upper() if match else ""
+
+
+def number_of(ref: str) -> tuple[str, int, str]:
+    """Return a key that sorts ``R2`` before ``R10``."""
+    match = re.match(r"(\D*)(\d{0,12})(.*)", ref, re.DOTALL)
+    return (match[1], int(match[2] or 0), match[3]) if match else (ref, 0, "")
+
+
+def shortened(refs: list[str] | tuple[str, ...], most: int = 10) -> str:
+    """Return references for a sentence: ``C1–C4, C20 and 12 more``."""
+    runs: list[list[str]] = []
+    for ref in sorted(dict.fromkeys(refs), key=number_of):
+        head, number, tail = number_of(ref)
+        if runs and not tail:
+            before = number_of(runs[-1][-1])
+            if before[0] == head and before[1] == number - 1 and not before[2] and number:
+                runs[-1].append(ref)
+                continue
+        runs.append([ref])
+    texts = [", ".join(run) if len(run) < 3 else f"{run[0]}–{run[-1]}" for run in runs]  # noqa: PLR2004
+    if len(texts) <= most:
+        return ", ".join(texts)
+    rest = sum(len(run) for run in runs[most:])
+    return f"{', '.join(texts[:most])} and {rest} more"

@@ -1,0 +1,277 @@
+"""Placements are brought into the outline's frame: origin, direction of y, the bottom side's mirroring.
+
+Each choice is made by how many placements come to lie inside the contour, and by holes that coincide. A choice that
+the data do not settle is a decision marked open.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from itertools import product
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from capcheck.model import Codes, Decision, Flags, Floats, Kind, Side
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+    from capcheck.model import Outline
+
+_SAMPLE: Final = 2000
+_ALL_INSIDE: Final = 0.97
+_MOSTLY_INSIDE: Final = 0.8
+_OVERHANG_MM: Final = 1.0
+"""Centres of edge connectors may lie this far outside."""
+_LOOSE_MM: Final = 2.0
+"""A contour this much wider than the parts leaves the shift open."""
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """How coordinates in mm are turned: y turned over, bottom x mirrored about *mirror_x*, then shifted."""
+
+    shift: tuple[float, float] = (0.0, 0.0)
+    y_down: bool = False
+    mirror_x: float | None = None
+
+    def apply(self, x: Floats, y: Floats, side: Codes) -> tuple[Floats, Floats]:
+        """Return the coordinates in the outline's frame."""
+        if self.y_down:
+            y = -y
+        if self.mirror_x is not None:
+            x = np.where(side == Side.BOTTOM, 2 * self.mirror_x - x, x)
+        return x + self.shift[0], y + self.shift[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What board.toml states about the frame; None where it says nothing."""
+
+    shift: tuple[float, float] | None = None
+    y_down: bool | None = None
+    bottom_mirrored: bool | None = None
+
+    @property
+    def complete(self) -> bool:
+        """Whether nothing is left to infer."""
+        return None not in {self.shift, self.y_down, self.bottom_mirrored}
+
+
+def register(
+    x: Floats, y: Floats, side: Codes, kind: Codes, *, outline: Outline | None, wanted: Wanted
+) -> tuple[Frame, list[Decision]]:
+    """Return the frame of the coordinates (mm) and the decisions that led to it."""
+    usable = np.isfinite(x) & np.isfinite(y)
+    x, y, side, kind = x[usable], y[usable], side[usable], kind[usable]
+    if not len(x):
+        return Frame(), []
+    if outline is None:
+        return _without_outline(x, side, wanted)
+    scene = _Scene(outline, x, y, side, kind)
+    plain = Frame(wanted.shift or (0.0, 0.0), bool(wanted.y_down), 0.0 if wanted.bottom_mirrored else None)
+    if wanted.complete:
+        return plain, []
+    share = scene.inside(plain)
+    if share >= _ALL_INSIDE and wanted.bottom_mirrored is None:
+        return plain, _same_frame(scene, plain, share)
+    if share >= _ALL_INSIDE:
+        return plain, [Decision("origin", "the placements share the outline's frame", f"{share:.0%} lie inside it")]
+    return _search(scene, wanted, plain, share)
+
+
+def _without_outline(x: Floats, side: Codes, wanted: Wanted) -> tuple[Frame, list[Decision]]:
+    frame = Frame(wanted.shift or (0.0, 0.0), bool(wanted.y_down), 0.0 if wanted.bottom_mirrored else None)
+    if wanted.bottom_mirrored is not None:
+        return frame, []
+    top, bottom = x[side == Side.TOP], x[side == Side.BOTTOM]
+    if len(top) < 3 or len(bottom) < 3:  # noqa: PLR2004
+        return frame, []
+    if _opposite(top, bottom):
+        decision = Decision(
+            "bottom side", "x was mirrored, it is turned back",
+            "x is negative on the bottom rows and positive on the top rows",
+            "two boards side by side", 'bottom_view = "from below"',
+        )  # fmt: skip
+        return Frame(frame.shift, frame.y_down, 0.0), [decision]
+    return frame, []
+
+
+def _opposite(top: Floats, bottom: Floats) -> bool:
+    """Whether bottom x is top x seen in a mirror at zero: signs differ, and the ranges agree once turned."""
+    if not ((top > 0).mean() > 0.97 and (bottom < 0).mean() > 0.97):  # noqa: PLR2004
+        return False
+    low, high = (-bottom).min(), (-bottom).max()
+    overlap = min(high, top.max()) - max(low, top.min())
+    return bool(overlap > 0.5 * min(high - low, np.ptp(top)))
+
+
+class _Scene:
+    """A sample of the placements over the contour, to try frames on."""
+
+    def __init__(self, outline: Outline, x: Floats, y: Floats, side: Codes, kind: Codes) -> None:
+        import shapely
+
+        self.outline = outline
+        self.box = outline.polygon.bounds
+        step = max(1, len(x) // _SAMPLE)
+        self.x, self.y, self.side, self.kind = x[::step], y[::step], side[::step], kind[::step]
+        grown = shapely.Polygon(outline.polygon.exterior).buffer(_OVERHANG_MM)
+        self._contour: Polygon = grown
+        shapely.prepare(self._contour)
+        anchors = kind != Kind.PART
+        self.anchors = (x[anchors][:60], y[anchors][:60], side[anchors][:60])
+        rings = [*outline.holes, *outline.marks][:200]
+        self.rings = np.array([(r[0], r[1]) for r in rings], dtype=np.float64).reshape(-1, 2)
+
+    def inside(self, frame: Frame, only: Flags | None = None) -> float:
+        """Return the share of the placements that *frame* puts inside the contour."""
+        import shapely
+
+        x, y = frame.apply(self.x, self.y, self.side)
+        if only is not None:
+            x, y = x[only], y[only]
+        return float(shapely.contains_xy(self._contour, x, y).mean()) if len(x) else 1.0
+
+    def matches(self, frame: Frame) -> int:
+        """Return how many of the placements that stand for marks or holes meet a circle of the drawing."""
+        if not len(self.rings) or not len(self.anchors[0]):
+            return 0
+        x, y = frame.apply(*self.anchors)
+        near = np.hypot(x[:, None] - self.rings[None, :, 0], y[:, None] - self.rings[None, :, 1]) < 0.15  # noqa: PLR2004
+        return int(near.any(axis=1).sum())
+
+    def shifts(self, y_down: bool, mirror_x: float | None) -> dict[tuple[float, float], str]:
+        """Return the shifts worth trying for this way of turning, each with its name."""
+        x, y = Frame((0, 0), y_down, mirror_x).apply(self.x, self.y, self.side)
+        left, low, right, high = self.box
+        found = {
+            (0.0, 0.0): "none",
+            (left, low): "the placements' origin is the outline's lower left corner",
+            (left, high): "the placements' origin is the outline's upper left corner",
+            ((left + right) / 2, (low + high) / 2): "the placements' origin is the outline's centre",
+        }
+        voted = self._vote(y_down, mirror_x)
+        if voted is not None:
+            found[voted] = "holes and marks coincide"
+        middle = ((left + right - x.min() - x.max()) / 2, (low + high - y.min() - y.max()) / 2)
+        found.setdefault(middle, "the parts are centred in the outline")
+        return found
+
+    def _vote(self, y_down: bool, mirror_x: float | None) -> tuple[float, float] | None:
+        if not len(self.rings) or not len(self.anchors[0]):
+            return None
+        x, y = Frame((0, 0), y_down, mirror_x).apply(*self.anchors)
+        dx = (self.rings[:, 0][:, None] - x[None, :]).ravel()
+        dy = (self.rings[:, 1][:, None] - y[None, :]).ravel()
+        cells = Counter(zip(np.round(dx, 1).tolist(), np.round(dy, 1).tolist(), strict=True))
+        cell, votes = cells.most_common(1)[0]
+        if votes < 2:  # noqa: PLR2004
+            return None
+        near = (np.abs(dx - cell[0]) < 0.1) & (np.abs(dy - cell[1]) < 0.1)  # noqa: PLR2004
+        return float(np.median(dx[near])), float(np.median(dy[near]))
+
+
+def _same_frame(scene: _Scene, plain: Frame, share: float) -> list[Decision]:
+    decisions = [
+        Decision("origin", "the placements share the outline's frame", f"{share:.0%} lie inside it as written")
+    ]
+    bottom = scene.side == Side.BOTTOM
+    if bottom.any():
+        turned = scene.inside(Frame(plain.shift, plain.y_down, 0.0), bottom)
+        own = scene.inside(plain, bottom)
+        is_open = turned >= own
+        decisions.append(
+            Decision(
+                "bottom side", "x is seen through the board", f"{own:.0%} of the bottom rows lie inside as written",
+                f"x mirrored, {turned:.0%} inside", 'bottom_view = "through the board"', open=is_open,
+            )
+        )  # fmt: skip
+    return decisions
+
+
+def _search(scene: _Scene, wanted: Wanted, plain: Frame, share: float) -> tuple[Frame, list[Decision]]:
+    turns = [wanted.y_down] if wanted.y_down is not None else [False, True]
+    has_bottom = bool((scene.side == Side.BOTTOM).any())
+    middle = (scene.box[0] + scene.box[2]) / 2
+    mirrors: list[float | None] = [None]
+    if has_bottom and wanted.bottom_mirrored is not False:
+        mirrors = [0.0, middle] if wanted.bottom_mirrored else [None, 0.0, middle]
+    ranked: list[tuple[float, int, Frame, str]] = []
+    for y_down, mirror in product(turns, mirrors):
+        shifts = {wanted.shift: "stated in board.toml"} if wanted.shift else scene.shifts(bool(y_down), mirror)
+        for order, (shift, why) in enumerate(shifts.items()):
+            frame = Frame(shift, bool(y_down), mirror)
+            value = scene.inside(frame) + 0.05 * min(scene.matches(frame), 4)
+            # What is written is turned over or mirrored only for a clear gain.
+            value -= 0.02 * bool(y_down) + 0.02 * (mirror is not None) + 0.005 * order
+            ranked.append((value, -len(ranked), frame, why))
+    ranked.sort(key=lambda r: (-r[0], -r[1]))
+    _, _, best, why = ranked[0]
+    found = scene.inside(best)
+    if found < max(_MOSTLY_INSIDE, share):
+        return plain, [
+            Decision(
+                "origin", "placements are left as written",
+                f"only {share:.0%} lie inside the outline, and no shift gives more than {found:.0%}",
+                "", 'origin = { x = "… mm", y = "… mm" }', open=True,
+            )
+        ]  # fmt: skip
+    return best, _explain(scene, best, why, (found, share), ranked)
+
+
+def _explain(
+    scene: _Scene,
+    best: Frame,
+    why: str,
+    shares: tuple[float, float],
+    ranked: list[tuple[float, int, Frame, str]],
+) -> list[Decision]:
+    """Return the decisions behind *best*; *shares* lie inside with it and as written."""
+    found, share = shares
+    decisions = []
+    other = next(
+        (r for r in ranked[1:] if np.hypot(r[2].shift[0] - best.shift[0], r[2].shift[1] - best.shift[1]) > _LOOSE_MM),
+        None,
+    )
+    runner_up = (
+        f"shift {other[2].shift[0]:.2f}, {other[2].shift[1]:.2f} mm, {scene.inside(other[2]):.0%} inside"
+        if other
+        else ""
+    )
+    if best.shift != (0.0, 0.0):
+        x, y = best.apply(scene.x, scene.y, scene.side)
+        slack = max(scene.box[2] - scene.box[0] - np.ptp(x), scene.box[3] - scene.box[1] - np.ptp(y))
+        loose = "centred" in why and slack > _LOOSE_MM
+        decisions.append(
+            Decision(
+                "origin", f"placements are shifted by {best.shift[0]:.3f}, {best.shift[1]:.3f} mm",
+                f"{why}; {found:.0%} then lie inside the outline, {share:.0%} as written", runner_up,
+                f'origin = {{ x = "{best.shift[0]:.3f} mm", y = "{best.shift[1]:.3f} mm" }}', open=loose,
+            )
+        )  # fmt: skip
+    else:
+        decisions.append(
+            Decision("origin", "the placements share the outline's origin", f"{found:.0%} lie inside it", runner_up)
+        )
+    if best.y_down:
+        decisions.append(
+            Decision(
+                "y axis",
+                "y points down",
+                f"{found:.0%} inside the outline, {share:.0%} as written",
+                "",
+                'y_axis = "down"',
+            )
+        )
+    if best.mirror_x is not None:
+        about = "zero" if best.mirror_x == 0 else "the outline's middle"
+        decisions.append(
+            Decision(
+                "bottom side", f"x was mirrored about {about}, it is turned back",
+                f"{found:.0%} inside the outline, {share:.0%} as written", "", 'bottom_view = "from below"',
+            )
+        )  # fmt: skip
+    return decisions

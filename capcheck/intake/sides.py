@@ -1,0 +1,110 @@
+"""The side of the board, in the spellings that customers' files use."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import PurePath
+from typing import Final
+
+from capcheck.model import Side
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+_TOP: Final = _words(
+    "top t tp tl front f fcu fr component comp components cs compside primary prim upper oben oberseite vorne "
+    "vorderseite dessus haut recto face avant superior sup arriba 表 表面 部品面 "
+    "トップ 上 上面 顶层 顶面 正面 bs bestückungsseite"
+)
+_BOTTOM: Final = _words(
+    "bottom bot b bo bt bl back bcu bk solder sold soldering ss soldside secondary sec lower unten unterseite hinten "
+    "rückseite dessous bas verso arrière inferior inf abajo "
+    "裏 裏面 はんだ面 半田面 ボトム 下 下面 底层 底面 反面 ls lötseite"
+)
+_YES: Final = _words("yes y true t 1 m mirror mirrored x ja j oui o si sí はい 有 是 ✓")
+_NO: Final = _words("no n false f 0 none unmirrored nein non いいえ 無 否 -") | {""}
+_WORD: Final = re.compile(r"[^\W\d_]+")
+_NUMBER: Final = re.compile(r"\d+")
+_CAMEL: Final = re.compile(r"(?<=[a-zà-ÿ])(?=[A-Z])")
+_FULL_WORDS: Final = re.compile(
+    r"top|front|oben|oberseite|dessus|bestückungsseite|bottom|(?<![a-z])bot(?![a-z])|back|unten|unterseite|dessous|lötseite"
+    r"|表|部品面|裏|半田面"
+)
+
+
+def side_of_word(text: str) -> Side | None:
+    """Return the side that a label names by a word, or None: ``T``, ``B.Cu``, ``L8-BOTTOM``, ``Oben``, ``部品面``."""
+    words = {w.casefold() for w in _WORD.findall(_CAMEL.sub(" ", text))}
+    whole = "".join(_WORD.findall(text)).casefold()
+    top = bool(words & _TOP) or whole in _TOP
+    bottom = bool(words & _BOTTOM) or whole in _BOTTOM
+    if top and bottom:
+        # "Bottom T" or "B (top view)": only a word written out decides.
+        top, bottom = (any(len(w) > 2 and w in known for w in words) for known in (_TOP, _BOTTOM))  # noqa: PLR2004
+    if top == bottom:
+        return None
+    return Side.TOP if top else Side.BOTTOM
+
+
+def read_side_labels(labels: Iterable[str]) -> dict[str, Side | None]:
+    """Return the side of each distinct label of a column; None for one that says nothing; blank is UNKNOWN.
+
+    Bare numbers are read together: 1 and 2, 0 and 1, or the first and last layer's number.
+    """
+    sides: dict[str, Side | None] = {}
+    numbers: dict[str, int] = {}
+    for label in labels:
+        if not label.strip():
+            sides[label] = Side.UNKNOWN
+            continue
+        side = side_of_word(label)
+        digits = _NUMBER.findall(label)
+        if side is None and digits and not (set(_WORD.findall(label.casefold())) - {"l", "layer", "side", "lage"}):
+            numbers[label] = int(digits[0])
+            continue
+        sides[label] = side
+    distinct = sorted(set(numbers.values()))
+    first = 0 if distinct[:1] == [0] else 1
+    for label, number in numbers.items():
+        if number == first:
+            sides[label] = Side.TOP
+        else:
+            sides[label] = Side.BOTTOM if number == distinct[-1] and len(distinct) <= 2 else None  # noqa: PLR2004
+    return sides
+
+
+def read_mirror_labels(labels: Iterable[str]) -> dict[str, Side | None]:
+    """Return the side that each distinct label of a mirror flag means: mirrored parts sit on the bottom."""
+    sides: dict[str, Side | None] = {}
+    for label in labels:
+        word = label.strip().casefold()
+        sides[label] = Side.BOTTOM if word in _YES else Side.TOP if word in _NO else side_of_word(label)
+    return sides
+
+
+def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, str]]) -> tuple[Side, str] | None:
+    """Return the side that a preamble line, the sheet's or the file's name states, with the evidence."""
+    for row, text in preamble:
+        match = re.search(r"(?i)\b(?:side|layer|seite|face)\b\s*[:=]?\s*([^\W\d_]+)", text)
+        side = side_of_word(match[1]) if match else None
+        if side is not None and match is not None:
+            return side, f'line {row} says "{match[0].strip()}"'
+    for what, name in (("sheet", sheet or ""), ("file name", PurePath(file).stem)):
+        side = _written_out(name)
+        if side is not None:
+            return side, f'the {what} "{name}" says so'
+    return None
+
+
+def _written_out(name: str) -> Side | None:
+    found = {side_of_word(m) for m in _FULL_WORDS.findall(name.casefold())}
+    return found.pop() if len(found) == 1 else None
+
+
+def code_column(cells: Sequence[str], sides: Mapping[str, Side | None]) -> list[int]:
+    """Return the side code of each cell; a label without a side is UNKNOWN."""
+    codes = {label: int(Side.UNKNOWN if side is None else side) for label, side in sides.items()}
+    return [codes[cell] for cell in cells]

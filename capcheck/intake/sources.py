@@ -1,0 +1,84 @@
+"""Which files make up a board: named on the command line, in board.toml, or found by content."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from capcheck.errors import InputError, Problem, Where
+from capcheck.intake.find import Found, find_inputs
+from capcheck.intake.manifest import Manifest, PlacementSource, load_manifest
+from capcheck.model import InputFile
+
+
+@dataclass(frozen=True, slots=True)
+class Sources:
+    """The files of a board, with the board.toml that names them and what was found on the way."""
+
+    placements: list[PlacementSource]
+    bom: str | None
+    outline: str | None
+    manifest: Manifest
+    manifest_file: str | None
+    found: Found
+    name: str
+
+
+def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | None, outline: Path | None) -> Sources:
+    """Return the files to read; raises :class:`InputError` where none is given or found."""
+    manifest, folder, manifest_file = Manifest(), None, None
+    if path is not None:
+        if not path.exists():
+            raise InputError(
+                Problem(Where(str(path)), "does not exist", remedy="give a folder or the board.toml in it")
+            )
+        folder = path if path.is_dir() else path.parent
+        toml = folder / "board.toml" if path.is_dir() else path
+        if path.is_file() and path.suffix.lower() != ".toml":
+            raise InputError(
+                Problem(
+                    Where(str(path)),
+                    "is neither a folder nor a board.toml",
+                    "",
+                    f"for a placement file write --placements {path}",
+                )
+            )
+        if toml.is_file():
+            manifest, manifest_file = load_manifest(toml), str(toml)
+    named = [s.model_copy(update={"file": str(folder / s.file)}) for s in manifest.placements] if folder else []
+    found = Found()
+    if folder is not None and not placements and not named:
+        found = find_inputs(folder)
+    chosen = (
+        [PlacementSource(file=str(p)) for p in placements]
+        or named
+        or [PlacementSource(file=str(p)) for p in found.placements]
+    )
+    if not chosen:
+        raise InputError(
+            Problem(
+                Where(str(path or "command line")),
+                "no placement file is given",
+                "nothing can be checked without one",
+                "give a folder, or --placements FILE",
+            )
+        )
+    name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
+    stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
+    stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None
+    return Sources(
+        chosen,
+        str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None),
+        str(outline) if outline else stated_outline or (str(found.outline) if found.outline else None),
+        manifest, manifest_file, found, name,
+    )  # fmt: skip
+
+
+def input_files(sources: Sources) -> list[InputFile]:
+    """Return the files that were read, with the hash of each."""
+    named = [*((s.file, "placements") for s in sources.placements), (sources.bom, "bom"), (sources.outline, "outline")]
+    if sources.manifest_file:
+        named.append((sources.manifest_file, "board"))
+    return [InputFile(f, role, hashlib.sha256(Path(f).read_bytes()).hexdigest()) for f, role in named if f]
