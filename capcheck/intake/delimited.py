@@ -6,7 +6,7 @@ import csv
 import io
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from capcheck.errors import InputError, Problem, Where
@@ -22,12 +22,21 @@ _LONGEST_CELL: Final = 1 << 24
 """A cell of a megabyte is a slip (an open quote), yet it must not stop the rest from being read."""
 
 
+@dataclass(slots=True)
+class _Rows:
+    """Rows, the line each starts on, and what had to be mended."""
+
+    rows: list[list[str]]
+    numbers: Sequence[int]
+    notes: list[str] = field(default_factory=list)
+
+
 @dataclass(frozen=True, slots=True)
 class _Reading:
     """One way of reading a text, with how much of a table it makes."""
 
     name: str
-    read: Callable[[str], tuple[list[list[str]], Sequence[int]]]
+    read: Callable[[str], _Rows]
     score: float
 
 
@@ -36,20 +45,13 @@ def read_text(text: str, file: str) -> Grid:
 
     Raises :class:`InputError` if no reading gives two columns.
     """
-    from capcheck.intake.fixed_width import read_columns, read_spaces  # noqa: PLC0415
-
     sample = _sample(text)
-    readings = [
-        _Reading(name, _reader(delimiter), worth(_reader(delimiter)(sample)[0]))
-        for delimiter, name in _DELIMITERS
-        if delimiter in sample
-    ]
+    readings = [_try(name, _reader(delimiter), sample) for delimiter, name in _DELIMITERS if delimiter in sample]
     if "\t" in sample and "," in sample:
-        readings.append(_Reading("tab and comma", _read_both, worth(_read_both(sample)[0]) - 0.01))
+        readings.append(_try("tab and comma", _read_both, sample))
     best = max(readings, key=lambda r: r.score, default=None)
     if best is None or best.score < 0.9 * _top(best, sample):  # noqa: PLR2004
-        for name, read in (("fixed width", read_columns), ("spaces", read_spaces)):
-            readings.append(_Reading(name, read, worth(read(sample)[0])))
+        readings += [_try("fixed width", _by_position, sample), _try("spaces", _by_spaces, sample)]
         best = max(readings, key=lambda r: r.score)
     if best.score <= 0:
         raise InputError(
@@ -60,16 +62,30 @@ def read_text(text: str, file: str) -> Grid:
                 "send it as CSV with a header, one part a row",
             )
         )
-    rows, numbers = best.read(text)
-    grid = Grid(rows, numbers, best.name)
-    _unwrap(grid, file)
-    return grid
+    read = best.read(text)
+    return Grid(read.rows, read.numbers, best.name, [Note(note, file) for note in read.notes])
+
+
+def _try(name: str, read: Callable[[str], _Rows], sample: str) -> _Reading:
+    return _Reading(name, read, worth(read(sample).rows))
+
+
+def _by_position(text: str) -> _Rows:
+    from capcheck.intake.fixed_width import read_columns  # noqa: PLC0415  few files need it
+
+    return _Rows(*read_columns(text))
+
+
+def _by_spaces(text: str) -> _Rows:
+    from capcheck.intake.fixed_width import read_spaces  # noqa: PLC0415
+
+    return _Rows(*read_spaces(text))
 
 
 def _top(best: _Reading, sample: str) -> float:
-    """The score of a reading whose rows all agree with its header."""
-    found = find_header(best.read(sample)[0])
-    return 1.0 + (found[1] if found else 0)
+    """Return the score of a reading whose rows all agree with its header; without a header none is good enough."""
+    found = find_header(best.read(sample).rows)
+    return 1.0 + found[1] if found else float("inf")
 
 
 def _sample(text: str) -> str:
@@ -109,50 +125,103 @@ def worth(rows: Sequence[Sequence[str]]) -> float:
     return count / len(filled) * (0.5 + min(kinds, 5))
 
 
-def _reader(delimiter: str) -> Callable[[str], tuple[list[list[str]], Sequence[int]]]:
-    def read(text: str) -> tuple[list[list[str]], Sequence[int]]:
+def _reader(delimiter: str) -> Callable[[str], _Rows]:
+    def read(text: str) -> _Rows:
         return _read_csv(text, delimiter)
 
     return read
 
 
-def _read_csv(text: str, delimiter: str) -> tuple[list[list[str]], Sequence[int]]:
+def _read_csv(text: str, delimiter: str) -> _Rows:
     """Return the rows and the line each starts on; a blank line is an empty row."""
     before = csv.field_size_limit(_LONGEST_CELL)
     try:
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=delimiter != "\t")
+        reader = _csv(text, delimiter)
         rows = list(reader)
-        if reader.line_num == len(rows):
-            return rows, range(1, len(rows) + 1)
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=delimiter != "\t")
-        numbers, line = [], 1
-        for _ in reader:
-            numbers.append(line)
-            line = reader.line_num + 1
-        return rows, numbers
+        read = _Rows(rows, range(1, len(rows) + 1))
+        if reader.line_num != len(rows):
+            reader = _csv(text, delimiter)
+            ends = [reader.line_num for _ in reader]
+            read.numbers = [1, *(end + 1 for end in ends[:-1])]
+        _mend(read, text, delimiter)
     finally:
         csv.field_size_limit(before)
+    return read
 
 
-def _read_both(text: str) -> tuple[list[list[str]], Sequence[int]]:
+def _csv(text: str, delimiter: str) -> csv._reader:
+    return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=delimiter != "\t")
+
+
+def _read_both(text: str) -> _Rows:
     """Read a text in which tabs and commas both part cells."""
     return _read_csv(text.replace(",\t", ",").replace("\t,", ",").replace("\t", ","), ",")
 
 
-def _unwrap(grid: Grid, file: str) -> None:
-    """Take apart rows that were quoted whole, so that each is one cell of delimited text."""
-    found = find_header(grid.rows)
-    width = len(header_cells(grid.rows[found[0]])) if found else 0
-    lone = [i for i, row in enumerate(grid.rows) if len(row) == 1 and any(d in row[0] for d, _ in _DELIMITERS)]
-    if not lone:
+def _mend(read: _Rows, text: str, delimiter: str) -> None:
+    """Mend rows that quotes have spoilt: rows quoted whole, and inch marks inside quoted cells.
+
+    A row is mended only where that gives it exactly as many cells as the header, or as most rows, have.
+    """
+    if '"' not in text:
         return
-    count = 0
-    for i in lone:
-        for delimiter, _ in _DELIMITERS:
-            cells = next(csv.reader([grid.rows[i][0]], delimiter=delimiter, skipinitialspace=True), [])
-            if width > 1 and len(cells) == width:
-                grid.rows[i] = cells
-                count += 1
-                break
-    if count:
-        grid.notes.append(Note(f"{count} rows were quoted whole into one cell and are taken apart", file))
+    rows = read.rows
+    width = _usual_width(rows)
+    if width < 2:  # noqa: PLR2004
+        return
+    odd = [i for i, row in enumerate(rows) if len(row) != width and row]
+    if not odd:
+        return
+    lines = text.split("\n")
+    mended: dict[int, list[list[str]]] = {}
+    whole = 0
+    for i in odd:
+        end = read.numbers[i + 1] - 1 if i + 1 < len(rows) else len(lines)
+        cells = _from_one_cell(rows[i], delimiter, width)
+        if cells is not None:
+            mended[i] = [cells]
+            whole += 1
+            continue
+        parts = [_by_quotes(line, delimiter) for line in lines[read.numbers[i] - 1 : end] if line.strip()]
+        if parts and all(len(part) == width for part in parts):
+            mended[i] = parts
+    if not mended:
+        return
+    numbers: list[int] = []
+    fresh: list[list[str]] = []
+    for i, row in enumerate(rows):
+        for k, cells in enumerate(mended.get(i, [row])):
+            fresh.append(cells)
+            numbers.append(read.numbers[i] + k)
+    read.rows, read.numbers = fresh, numbers
+    if whole:
+        read.notes.append(f"{whole} rows were quoted whole into one cell and are taken apart")
+    if len(mended) > whole:
+        at = ", ".join(str(read.numbers[i]) for i in list(mended)[:10] if len(rows[i]) > 1)
+        read.notes.append(f"quotes inside quoted cells were not doubled and are read as part of the text (near row {at})")
+
+
+def _usual_width(rows: list[list[str]]) -> int:
+    found = find_header(rows)
+    if found is not None:
+        return len(header_cells(rows[found[0]]))
+    return Counter(len(row) for row in rows[:_SAMPLE_LINES] if len(row) > 1).most_common(1)[0][0] if rows else 0
+
+
+def _from_one_cell(row: list[str], delimiter: str, width: int) -> list[str] | None:
+    if len(row) != 1:
+        return None
+    for mark in (delimiter, *(d for d, _ in _DELIMITERS)):
+        if mark in row[0]:
+            cells = next(csv.reader([row[0]], delimiter=mark, skipinitialspace=True), [])
+            if len(cells) == width:
+                return cells
+    return None
+
+
+def _by_quotes(line: str, delimiter: str) -> list[str]:
+    """Part a line of quoted cells at quote, delimiter, quote, whatever quotes stand in between."""
+    line = line.strip()
+    if len(line) < 2 or line[0] != '"' or line[-1] != '"':  # noqa: PLR2004
+        return []
+    return line[1:-1].split(f'"{delimiter}"')
