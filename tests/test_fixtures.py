@@ -96,9 +96,9 @@ def test_the_lines_differ_in_inspection() -> None:
     assert stated == {"mixed": None, "chip": ("paste", "optical"), "full": ("paste", "optical", "X-ray")}
 
 
-def test_the_demo_has_247_parts_on_two_sides() -> None:
+def test_the_demo_has_248_parts_on_two_sides() -> None:
     demo = parts(DEMO / "placements.csv", "Reference")
-    assert Counter(row["Side"] for row in demo) == {"top": 200, "bottom": 47}
+    assert Counter(row["Side"] for row in demo) == {"top": 201, "bottom": 47}
 
 
 def test_the_demo_has_three_marks_on_top_and_two_below() -> None:
