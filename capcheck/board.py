@@ -1,0 +1,151 @@
+"""A customer's package to a board: files read, bodies looked up, the board's own size and mass bounded."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fnmatch import fnmatchcase
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from capcheck.geometry.transport import bare_mass, board_area
+from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.intake.package import Package
+from capcheck.intake.read import read_package
+from capcheck.model import UNKNOWN_MEASURE, Basis, Board, BoardSize, Body, Measure, Outline, PartName, Placements
+from capcheck.packages.resolve import resolve
+
+if TYPE_CHECKING:
+    from capcheck.packages.library import Library
+
+FR4_DENSITY: Final = Interval(1.7e-3, 2.1e-3)
+"""Density of glass-epoxy board in g/mm³ (1.85 nominal; handbook value, from memory), with copper on it."""
+
+
+def read_board(
+    path: str | Path | None = None,
+    *,
+    placements: Sequence[str | Path] = (),
+    bom: str | Path | None = None,
+    outline: str | Path | None = None,
+    libraries: Sequence[str | Path] = (),
+) -> Board:
+    """Return the board that a folder, a board.toml or single files describe.
+
+    *path* is a folder or the board.toml in it; *placements*, *bom* and *outline* name files instead, or override it.
+    *libraries* are package libraries of the shop, the first that knows a part wins. Raises
+    :class:`~capcheck.errors.InputError` with every fault found.
+    """
+    package = read_package(
+        None if path is None else Path(path),
+        placements=[Path(p) for p in placements],
+        bom=None if bom is None else Path(bom),
+        outline=None if outline is None else Path(outline),
+    )
+    library = _library(libraries)
+    bodies = resolve(package.types, size_codes=package.manifest.size_codes, library=library)
+    placed, types, bodies = _mounted_as_stated(package, bodies)
+    return Board(
+        name=package.name, placements=placed, types=types, bodies=bodies, bom=package.bom,
+        outline=package.outline, size=board_size(package, bodies), manifest=package.manifest, inputs=package.inputs,
+        notes=package.notes, decisions=package.decisions, set_aside=package.set_aside,
+        discrepancies=package.discrepancies, tables=package.tables,
+    )  # fmt: skip
+
+
+def _library(paths: Sequence[str | Path]) -> Library | None:
+    if not paths:
+        return None
+    from capcheck.packages.library import build_library, load_library
+
+    loaded = [load_library(path) for path in paths]
+    if len(loaded) == 1:
+        return loaded[0]
+    return build_library(", ".join(lib.path for lib in loaded), [entry for lib in loaded for entry in lib.entries])
+
+
+def _mounted_as_stated(
+    package: Package, bodies: Sequence[Body]
+) -> tuple[Placements, Sequence[PartName], Sequence[Body]]:
+    """Return placements, types and bodies with the mounting that board.toml states for some references.
+
+    A type of which only some references are named is split.
+    """
+    placements, stated = package.placements, package.manifest.mounting
+    if not stated:
+        return placements, package.types, bodies
+    types, made = list(package.types), list(bodies)
+    part_type = placements.part_type.copy()
+    split: dict[tuple[int, str], int] = {}
+    for row, ref in enumerate(placements.ref):
+        mounting = next((m for pattern, m in stated.items() if fnmatchcase(ref, pattern)), None)
+        index = int(part_type[row])
+        if mounting is None or index < 0:
+            continue
+        if (index, mounting) not in split:
+            split[index, mounting] = len(types)
+            types.append(types[index])
+            made.append(replace(made[index], mounting=mounting))
+        part_type[row] = split[index, mounting]
+    return replace(placements, part_type=part_type), types, made
+
+
+def board_size(package: Package, bodies: Sequence[Body]) -> BoardSize:
+    """Return the board's box, thickness and mass: as stated, else from the outline, else as far as bounded.
+
+    Without an outline the placements bound the board from below only.
+    """
+    manifest = package.manifest
+    outline = package.outline
+    length, width = _box(outline)
+    if manifest.length is not None:
+        length = Measure(Interval.exactly(manifest.length), Basis.STATED, "board.toml length")
+    if manifest.width is not None:
+        width = Measure(Interval.exactly(manifest.width), Basis.STATED, "board.toml width")
+    thickness = UNKNOWN_MEASURE
+    if manifest.thickness is not None:
+        thickness = Measure(Interval.exactly(manifest.thickness), Basis.STATED, "board.toml thickness")
+    return BoardSize(length, width, thickness, _mass(package, bodies, length, width, thickness))
+
+
+def _box(outline: Outline | None) -> tuple[Measure, Measure]:
+    if outline is None:
+        return UNKNOWN_MEASURE, UNKNOWN_MEASURE
+    left, low, right, high = outline.polygon.bounds
+    return (
+        Measure(Interval.exactly(round(right - left, 6)), Basis.STATED, outline.source),
+        Measure(Interval.exactly(round(high - low, 6)), Basis.STATED, outline.source),
+    )
+
+
+def _mass(package: Package, bodies: Sequence[Body], length: Measure, width: Measure, thickness: Measure) -> Measure:
+    manifest = package.manifest
+    if manifest.mass is not None:
+        return Measure(Interval.exactly(manifest.mass), Basis.STATED, "board.toml mass")
+    density = FR4_DENSITY if manifest.density is None else Interval.exactly(manifest.density)
+    polygon = None if package.outline is None else package.outline.polygon
+    bare = bare_mass(board_area(polygon, length.value, width.value), thickness.value, density)
+    parts = _mass_of_parts(package, bodies)
+    total = Interval(bare.low + parts.low, bare.high + parts.high)
+    if total == UNKNOWN_SIZE:
+        return UNKNOWN_MEASURE
+    return Measure(total, Basis.BOUND, "area × thickness × density, and the masses of the parts as far as known")
+
+
+def _mass_of_parts(package: Package, bodies: Sequence[Body]) -> Interval:
+    placements = package.placements
+    types = placements.part_type[placements.is_part]
+    known = [(b.mass.low, b.mass.high) for b in bodies]
+    low = sum(known[t][0] for t in types.tolist() if t >= 0)
+    high = sum(known[t][1] for t in types.tolist() if t >= 0)
+    return Interval(low, high)
+
+
+def unknown_types(board: Board) -> list[tuple[PartName, Body]]:
+    """Return the types of part whose length, width or height is not bounded, for a library to be filled in."""
+    used = set(board.placements.part_type[board.placements.is_part].tolist())
+    return [
+        (name, body)
+        for index, (name, body) in enumerate(zip(board.types, board.bodies, strict=True))
+        if index in used and not all(m.value.is_known for m in (body.length, body.width, body.height))
+    ]

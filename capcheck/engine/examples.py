@@ -1,0 +1,182 @@
+"""The examples in rule files, run as tests; and limits changed by a step, to show that the examples notice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from capcheck.engine.evaluate import truth_of
+from capcheck.engine.expression import ExpressionError, Limit, read_limit
+from capcheck.engine.rule import ExampleEntry, Rule, RuleError, build_rule
+from capcheck.facts.catalogue import Catalogue, Fact, UnknownFactError
+from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths
+from capcheck.interval import UNKNOWN, Interval
+from capcheck.units import show_number, shown_unit
+
+
+class ExampleError(ValueError):
+    """An example states a fact that does not exist, or a value that does not fit its fact."""
+
+
+@dataclass(frozen=True, slots=True)
+class ExampleResult:
+    """What came out of one example; *number* counts from 1 within its rule."""
+
+    rule: str
+    number: int
+    expected: str
+    actual: str
+    facts: str
+
+    @property
+    def passed(self) -> bool:
+        """Whether the rule gave the outcome expected."""
+        return self.expected == self.actual
+
+
+@dataclass(frozen=True, slots=True)
+class Unnoticed:
+    """A limit that can be changed by a step without any example giving another outcome."""
+
+    rule: str
+    limit: str
+    changed_to: str
+
+
+class _Stated:
+    """The facts of one example; what it leaves out is unknown."""
+
+    def __init__(self, catalogue: Catalogue, values: Mapping[str, Column]) -> None:
+        self.catalogue = catalogue
+        self.values = values
+
+    def get(self, name: str) -> Column:
+        return self.values.get(name) or unknown_column(self.catalogue[name])
+
+
+def unknown_column(fact: Fact) -> Column:
+    """Return one row of *fact* of which nothing is known."""
+    match fact.kind:
+        case "number":
+            return Numbers.of([UNKNOWN])
+        case "flag":
+            return Truths.of([None])
+        case "set":
+            return Sets([None])
+    return Texts.of([None])
+
+
+def stated_column(fact: Fact, value: object) -> Column:
+    """Return one row of *fact* with the value that an example states. Raises :class:`ExampleError`."""
+    match fact.kind, value:
+        case "flag", bool():
+            return Truths.of([value])
+        case "set", list():
+            return Sets([frozenset(str(v) for v in value)])
+        case "text", str():
+            return Texts.of([value])
+        case "number", list() if len(value) == 2:  # noqa: PLR2004  two ends
+            low, high = (_magnitude(fact, v) for v in value)
+            if low > high:
+                raise ExampleError(f"{fact.name}: the ends of {value} stand the wrong way round")
+            return Numbers.of([Interval(low, high)])
+        case "number", str() | int() | float() if not isinstance(value, bool):
+            return Numbers.of([Interval.exactly(_magnitude(fact, value))])
+    raise ExampleError(f"{fact.name} is {fact.kind_text}, {value!r} is not")
+
+
+def _magnitude(fact: Fact, value: object) -> float:
+    try:
+        limit = read_limit(value)
+    except ExpressionError as error:
+        raise ExampleError(f"{fact.name}: {error}") from None
+    if limit.dimension.exponents != fact.dimension.exponents:
+        raise ExampleError(f"{fact.name} is a {fact.dimension}, {value!r} is a {limit.dimension}")
+    return limit.value
+
+
+def outcome_of(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
+    """Return what the rule says to the facts of an example. Raises :class:`ExampleError`."""
+    values: dict[str, Column] = {}
+    for name, value in example.facts.items():
+        try:
+            values[name] = stated_column(catalogue[name], value)
+        except UnknownFactError as error:
+            raise ExampleError(str(error)) from None
+    truth, off = truth_of(rule, _Stated(catalogue, values), 1)
+    if off[0]:
+        return "not applicable"
+    if truth.no[0]:
+        return rule.entry.outcome
+    return "pass" if truth.yes[0] else "undecided"
+
+
+def run_examples(rules: Sequence[Rule], catalogue: Catalogue) -> list[ExampleResult]:
+    """Return the result of every example, in order; one that cannot be run has the error as its actual outcome."""
+    results = []
+    for rule in rules:
+        for number, example in enumerate(rule.entry.example, 1):
+            try:
+                actual = outcome_of(rule, catalogue, example)
+            except ExampleError as error:
+                actual = f"error: {error}"
+            shown = ", ".join(f"{name} = {_plain(value)}" for name, value in example.facts.items())
+            results.append(ExampleResult(rule.id, number, example.outcome, actual, shown or "nothing known"))
+    return results
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, list):
+        return " to ".join(map(str, value))
+    return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
+
+
+def missing_kinds(rule: Rule) -> list[str]:
+    """Return which kinds of example the rule lacks: one that passes, one that is violated, one that is undecided."""
+    there = {example.outcome for example in rule.entry.example}
+    wanted = {"pass": {"pass"}, rule.entry.outcome: {"fail", "warn"}, "undecided": {"undecided"}}
+    return [kind for kind, any_of in wanted.items() if not there & any_of]
+
+
+def unnoticed_limits(rules: Sequence[Rule], catalogue: Catalogue) -> list[Unnoticed]:
+    """Return the limits that can be raised or lowered by one step without an example noticing.
+
+    A step is one in the last place in which the limit is written: 0.1 mm for 0.5 mm, 1 for 2.
+    """
+    found = []
+    for rule in rules:
+        before = [_quiet_outcome(rule, catalogue, example) for example in rule.entry.example]
+        for name, text in rule.entry.limits.items():
+            for changed in _steps(text, rule.limits[name]):
+                other = _with_limit(rule, catalogue, name, changed)
+                if other is None or [_quiet_outcome(other, catalogue, e) for e in rule.entry.example] == before:
+                    found.append(Unnoticed(rule.id, name, str(changed)))
+    return found
+
+
+def _quiet_outcome(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
+    try:
+        return outcome_of(rule, catalogue, example)
+    except ExampleError as error:
+        return str(error)
+
+
+def _with_limit(rule: Rule, catalogue: Catalogue, name: str, changed: str | float) -> Rule | None:
+    try:
+        return build_rule(rule.entry, catalogue, file=rule.file, row=rule.row, overrides={name: changed})
+    except RuleError:
+        return None
+
+
+def _steps(written: str | float, limit: Limit) -> list[str | float]:
+    text = str(written).strip()
+    digits = text.split()[0] if text else text
+    decimals = len(digits.split(".")[1]) if "." in digits else 0
+    step = 10.0**-decimals
+    unit = text[len(digits) :].strip()
+    number = float(digits) if digits.replace(".", "", 1).lstrip("+-").isdigit() else limit.value
+    unit = unit if digits.replace(".", "", 1).lstrip("+-").isdigit() else shown_unit(limit.dimension)
+    values = [number - step, number + step]
+    return [f"{show_number(v)} {unit}".strip() if unit else float(np.round(v, decimals)) for v in values]
