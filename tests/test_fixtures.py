@@ -191,3 +191,14 @@ def test_the_shop_s_parts_settle_what_the_demo_leaves_open() -> None:
     with_height = {row["part number"] for row in rows(FIXTURES / "packages" / "shop-parts.csv") if row["height [mm]"]}
     bought = {row["Part number"] for row in rows(DEMO / "bom.csv")}
     assert "W-33010" in with_height & bought
+
+
+def test_the_demo_s_outline_draws_its_marks_with_their_diameter() -> None:
+    drawing = readfile(DEMO / "outline.dxf")
+    circles = {
+        (round(c.dxf.center.x, 3), round(c.dxf.center.y, 3)): 2 * c.dxf.radius
+        for c in drawing.modelspace().query('CIRCLE[layer=="FIDUCIALS"]')
+    }
+    marks = [r for r in rows(DEMO / "placements.csv") if r["Reference"].startswith("FID")]
+    assert {(float(r["X [mm]"]), float(r["Y [mm]"])) for r in marks} == set(circles)
+    assert set(circles.values()) == {1.0}
