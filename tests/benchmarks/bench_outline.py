@@ -1,0 +1,79 @@
+"""Prints how long an outline of 10,000 entities takes beyond ezdxf's own reading, and as a ratio to it.
+
+Run: python tests/benchmarks/bench_outline.py
+"""
+
+import math
+import tempfile
+import time
+from pathlib import Path
+
+import ezdxf
+
+from capcheck.intake.outline import OutlineOptions, read_outline
+
+ENTITIES = 10_000
+REPEATS = 3
+
+
+def wavy_edge(space):
+    """Draw a board whose edge is 10,000 lines and arcs."""
+    count = ENTITIES // 2
+    points = [
+        (200 + 150 * math.cos(math.tau * k / count), 200 + 120 * math.sin(math.tau * k / count)) for k in range(count)
+    ]
+    for (x0, y0), (x1, y1) in zip(points, points[1:] + points[:1], strict=True):
+        mx, my = (x0 + x1) / 2, (y0 + y1) / 2
+        space.add_line((x0, y0), (mx, my))
+        space.add_lwpolyline([(mx, my, 0.4), (x1, y1, 0)], format="xyb")
+
+
+def many_holes(space):
+    """Draw a board with 10,000 round holes and short slots."""
+    space.add_lwpolyline([(-5, -5), (505, -5), (505, 505), (-5, 505)], close=True)
+    for k in range(ENTITIES // 2):
+        x, y = (k % 70) * 7.0, (k // 70) * 7.0
+        space.add_circle((x, y), 1.1)
+        space.add_lwpolyline(
+            [(x + 3, y, 1), (x + 4, y, 0), (x + 4, y + 2, 1), (x + 3, y + 2, 0)], format="xyb", close=True
+        )
+
+
+def loose_slots(space):
+    """Draw a board with 2,500 rectangular slots of loose lines, on three layers."""
+    space.add_lwpolyline([(-5, -5), (505, -5), (505, 505), (-5, 505)], close=True, dxfattribs={"layer": "outline"})
+    for k in range(ENTITIES // 4):
+        x, y = (k % 50) * 10.0, (k // 50) * 10.0
+        corners = [(x, y), (x + 4, y), (x + 4, y + 2), (x, y + 2)]
+        for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
+            space.add_line(a, b, {"layer": ("outline", "cutouts", "silk")[k % 3]})
+
+
+def best_of(action):
+    """Return the least time in seconds of a few runs."""
+    times = []
+    for _ in range(REPEATS):
+        start = time.perf_counter()
+        action()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def main():
+    """Print one line a case."""
+    with tempfile.TemporaryDirectory() as folder:
+        for draw in (wavy_edge, many_holes, loose_slots):
+            doc = ezdxf.new("R2010")
+            doc.header["$INSUNITS"] = 4
+            draw(doc.modelspace())
+            file = Path(folder) / f"{draw.__name__}.dxf"
+            doc.saveas(file)
+            reading = best_of(lambda file=file: ezdxf.readfile(file))
+            whole = best_of(lambda file=file: read_outline(file, OutlineOptions()))
+            beyond = whole - reading
+            line = f"{draw.__name__:12} ezdxf {reading:.3f} s, with the outline {whole:.3f} s"
+            print(f"{line}: {beyond:.3f} s beyond, ratio {whole / reading:.2f}")  # noqa: T201
+
+
+if __name__ == "__main__":
+    main()
