@@ -162,7 +162,7 @@ def test_the_light_strip_is_drawn_in_inches_and_measures_600_by_20_mm() -> None:
     points = [(x * INCH_MM, y * INCH_MM) for x, y in contour.get_points("xy")]
     assert max(x for x, _ in points) == pytest.approx(600, abs=1e-3)
     assert max(y for _, y in points) == pytest.approx(20, abs=1e-3)
-    assert len(parts(FIXTURES / "light-strip" / "placements.csv", "Ref")) == 66
+    assert len(parts(FIXTURES / "light-strip" / "placements.csv", "Ref")) == 64
 
 
 def test_a_profile_with_wrong_keys_names_each_of_them() -> None:
