@@ -18,8 +18,9 @@ from capcheck.intake.fitted import (
     says_not_fitted,
     sheet_is_not_fitted,
 )
-from capcheck.intake.references import expand_references, shortened
+from capcheck.intake.references import expand_references
 from capcheck.model import BomLine, Decision, Note, SetAside
+from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table

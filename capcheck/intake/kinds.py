@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from capcheck.intake.coding import code
 from capcheck.intake.references import prefix_of
 from capcheck.model import Codes, Kind
 
@@ -54,22 +55,37 @@ def classify(
 
     *stated* maps references or patterns (``TP*``) to the words of board.toml and overrides everything.
     """
-    by_name: dict[tuple[str, str, str], tuple[Kind, str]] = {}
     codes = np.zeros(len(refs), dtype=np.int8)
     reasons: dict[int, str] = {}
-    stems = [ref.rstrip("0123456789") for ref in refs]
-    for key in set(zip(stems, footprints, values, strict=True)):
-        found = _of_name(prefix_of(key[0]), key[0], key[1], key[2])
-        if found[0] is not Kind.PART:
-            by_name[key] = found
-    if by_name:
-        for i, key in enumerate(zip(stems, footprints, values, strict=True)):
-            hit = by_name.get(key)
-            if hit is not None:
-                codes[i], reasons[i] = hit
+    stem, stems = code([ref.rstrip("0123456789") for ref in refs])
+    footprint, footprints = code(footprints)
+    value, values = code(values)
+    columns = (
+        (stem, [_stem_matters(s) for s in stems]),
+        (footprint, [_names_no_part(f) for f in footprints]),
+        (value, [_names_no_part(v) for v in values]),
+    )
+    # Most rows are parts by all three; the others are few, and only they are looked at one by one.
+    suspect = np.zeros(len(refs), dtype=np.bool_)
+    for numbers, matters in columns:
+        if any(matters):
+            suspect |= np.array(matters, dtype=np.bool_)[numbers]
+    for i in np.flatnonzero(suspect).tolist():
+        text = stems[stem[i]]
+        codes[i], reason = _of_name(prefix_of(text), text, footprints[footprint[i]], values[value[i]])
+        if reason:
+            reasons[i] = reason
     if stated:
         _apply_stated(refs, stated, codes, reasons)
     return codes, reasons
+
+
+def _stem_matters(stem: str) -> bool:
+    return _of_name(prefix_of(stem), stem, "", "")[0] is not Kind.PART
+
+
+def _names_no_part(text: str) -> bool:
+    return bool(_FIDUCIAL_WORDS.search(text) or _MECHANICAL_WORDS.search(text))
 
 
 def _of_name(prefix: str, stem: str, footprint: str, value: str) -> tuple[Kind, str]:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 _SAME_MM: Final = 0.06
 _SUFFIX: Final = re.compile(r"(.*[^\W_])[_.#@:/-](\d{1,3}|[A-Z])")
+_ANY_SUFFIX: Final = re.compile(r"[_.#@:/-](?:\d{1,3}|[A-Z])$", re.MULTILINE)
 _LEAST_REFS: Final = 3
 _MOST: Final = 0.9
 
@@ -122,6 +123,8 @@ def _agree(vectors: tuple[Floats, Floats]) -> bool:
 
 
 def _of_suffixes(ref: Sequence[str], x: Floats, y: Floats, side: Codes) -> Panel | None:
+    if not _ANY_SUFFIX.search("\n".join(ref)):
+        return None
     groups: dict[str, dict[str, int]] = defaultdict(dict)
     for i, name in enumerate(ref):
         match = _SUFFIX.fullmatch(name) if name[-1:].isalnum() else None

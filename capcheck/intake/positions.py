@@ -13,10 +13,10 @@ import numpy as np
 from capcheck.errors import Problems, Where
 from capcheck.intake.panel import Panel, find_panel
 from capcheck.intake.reconcile import Discrepancy
-from capcheck.intake.references import shortened
 from capcheck.intake.registration import Frame, Wanted, register
 from capcheck.intake.scale import decide_units
 from capcheck.model import Codes, Decision, Floats, Kind, Note, Outline
+from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.manifest import Manifest

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -20,7 +22,7 @@ from capcheck.intake.panel import Panel, circuit_box, step, step_outline
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.positions import Located, locate
 from capcheck.intake.reconcile import Discrepancy, Joined, Rows, compare_types, join, reconcile, same_spot
-from capcheck.intake.references import expand_references, shortened
+from capcheck.intake.references import expand_references
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.table import Table, read_tables
 from capcheck.intake.types import group_types
@@ -35,6 +37,7 @@ from capcheck.model import (
     SetAside,
     Side,
 )
+from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
@@ -51,6 +54,23 @@ def read_package(
     found by content. Raises :class:`InputError` with every problem of a file at once.
     """
     sources = choose_sources(path, placements, bom, outline)
+    with _collector_at_rest():
+        return _read(sources)
+
+
+@contextmanager
+def _collector_at_rest() -> Iterator[None]:
+    """Hold the garbage collector back: it would walk hundreds of thousands of rows again and again, none in a cycle."""
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if running:
+            gc.enable()
+
+
+def _read(sources: Sources) -> Package:
     manifest = sources.manifest
     files, tables, set_aside, notes = _read_placements(sources)
     reading = _read_bom(sources, files)
@@ -82,7 +102,7 @@ def read_package(
         *_open_questions(decisions), *_first_questions(placed), *located.discrepancies,
         *reconcile(rows, joined, None if reading is None else lines, located.panel.circuits if located.panel else 1),
         *(same_spot(rows) if unit_settled else []),
-        *compare_types(types, _refs_by_type(placed)),
+        *compare_types(types, np.unique(placed.part_type[placed.fitted]).tolist(), _refs_of_types(placed)),
     ]  # fmt: skip
     in_bom = placed.bom_line >= 0
     shape = drawn.outline if drawn else None
@@ -243,10 +263,13 @@ def _repeated(placed: Placements, joined: Joined | None) -> Flags:
     return repeated
 
 
-def _refs_by_type(placed: Placements) -> dict[int, list[str]]:
-    refs: dict[int, list[str]] = defaultdict(list)
-    for i in np.flatnonzero((placed.part_type >= 0) & placed.fitted).tolist():
-        refs[int(placed.part_type[i])].append(placed.ref[i])
+def _refs_of_types(placed: Placements) -> Callable[[Iterable[int]], list[str]]:
+    """Return a way to list the fitted references of some types: few types are ever asked for."""
+    codes = np.where(placed.fitted, placed.part_type, -1)
+
+    def refs(types: Iterable[int]) -> list[str]:
+        return [placed.ref[i] for i in np.flatnonzero(np.isin(codes, list(types))).tolist()]
+
     return refs
 
 

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import chain
+from itertools import chain, repeat
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
 from capcheck.intake.fitted import says_not_fitted
-from capcheck.intake.references import prefix_of, shortened
+from capcheck.intake.references import prefix_of
 from capcheck.model import BomLine, Codes, Flags, Floats, Ints, Kind
+from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
@@ -64,16 +65,13 @@ def join(base: Sequence[str], lines: Sequence[BomLine]) -> Joined:
 
     Of several lines the fitted one is taken.
     """
-    line_of: dict[str, int] = {}
+    refs = list(chain.from_iterable(line.refs for line in lines))
+    numbers = np.repeat(np.arange(len(lines)), [len(line.refs) for line in lines]).tolist()
+    line_of = dict(zip(refs, numbers, strict=True))
     twice: set[str] = set()
-    for number, line in enumerate(lines):
-        for ref in line.refs:
-            before = line_of.setdefault(ref, number)
-            if before != number:
-                twice.add(ref)
-                if line.fitted and not lines[before].fitted:
-                    line_of[ref] = number
-    found = [line_of.get(ref, -1) for ref in base]
+    if len(line_of) < len(refs):
+        line_of, twice = _preferred(refs, numbers, lines)
+    found = list(map(line_of.get, base, repeat(-1)))
     index = np.array(found, dtype=np.int64)
     missing = np.flatnonzero(index < 0)
     if len(missing):
@@ -85,6 +83,21 @@ def join(base: Sequence[str], lines: Sequence[BomLine]) -> Joined:
     else:
         duplicate = np.zeros(len(base), dtype=np.bool_)
     return Joined(index, duplicate)
+
+
+def _preferred(
+    refs: Sequence[str], numbers: Sequence[int], lines: Sequence[BomLine]
+) -> tuple[dict[str, int], set[str]]:
+    """Return the line of each reference, the fitted one before others, and the references on several lines."""
+    line_of: dict[str, int] = {}
+    twice: set[str] = set()
+    for ref, number in zip(refs, numbers, strict=True):
+        before = line_of.setdefault(ref, number)
+        if before != number:
+            twice.add(ref)
+            if lines[number].fitted and not lines[before].fitted:
+                line_of[ref] = number
+    return line_of, twice
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +145,8 @@ def _not_in_bom(rows: Rows, joined: Joined) -> list[Discrepancy]:
 def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Report BOM references without a placement: through-hole and mechanical parts are expected among them."""
     known = set(rows.base)
+    if known.issuperset(chain.from_iterable(line.refs for line in lines)):
+        return []
     upper: set[str] | None = None
     found = []
     for line in lines:
@@ -151,6 +166,9 @@ def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
 
 
 def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
+    refs = list(chain.from_iterable(line.refs for line in lines))
+    if len(set(refs)) == len(refs):
+        return []
     first: dict[str, int] = {}
     pairs: dict[tuple[int, int], list[str]] = defaultdict(list)
     for number, line in enumerate(lines):
@@ -159,15 +177,15 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
             if before != number:
                 pairs[before, number].append(ref)
     found = []
-    for (a, b), refs in pairs.items():
+    for (a, b), both in pairs.items():
         one, two = lines[a], lines[b]
         if one.fitted != two.fitted:
             places = f"{_place(one)} and {_place(two)}"
-            message = f"{shortened(refs)}: fitted by one line of the BOM and not fitted by another ({places})"
+            message = f"{shortened(both)}: fitted by one line of the BOM and not fitted by another ({places})"
         else:
             names = f"{one.part_number or one.value} and {two.part_number or two.value}"
-            message = f"{shortened(refs)}: on two lines of the BOM ({_place(one)} and {_place(two)}: {names})"
-        found.append(Discrepancy("on two BOM lines", message, tuple(refs), two.file, two.row, "stop"))
+            message = f"{shortened(both)}: on two lines of the BOM ({_place(one)} and {_place(two)}: {names})"
+        found.append(Discrepancy("on two BOM lines", message, tuple(both), two.file, two.row, "stop"))
     return found
 
 
@@ -258,6 +276,9 @@ def same_spot(rows: Rows) -> list[Discrepancy]:
         u = np.floor(rows.x[use] / (2 * _SAME_SPOT_MM) + dx).astype(np.int64)
         v = np.floor(rows.y[use] / (2 * _SAME_SPOT_MM) + dy).astype(np.int64)
         key = (u * 2_000_003 + v) * 3 + rows.side[use]
+        ordered = np.sort(key)
+        if not np.any(ordered[1:] == ordered[:-1]):
+            continue
         order = np.argsort(key, kind="stable")
         same = np.flatnonzero(key[order][1:] == key[order][:-1])
         for at in same[:10_000]:
@@ -276,15 +297,20 @@ def same_spot(rows: Rows) -> list[Discrepancy]:
     return found
 
 
-def compare_types(types: Sequence[PartName], refs: Mapping[int, Sequence[str]]) -> list[Discrepancy]:
+def compare_types(
+    types: Sequence[PartName], used: Iterable[int], refs_of: Callable[[Iterable[int]], list[str]]
+) -> list[Discrepancy]:
     """Return part numbers with two footprints, and footprints with one value but several part numbers.
 
-    *refs* lists the fitted references of each type by its index.
+    *used* are the indices of the types that are fitted; *refs_of* lists the references of some of them.
     """
     by_number: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
     by_name: dict[tuple[str, str, str], dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
-    for i, kind in enumerate(types):
-        if i not in refs or not kind.part_number or _NO_NUMBER.fullmatch(kind.part_number):
+    for i in used:
+        if i < 0:
+            continue
+        kind = types[i]
+        if not kind.part_number or _NO_NUMBER.fullmatch(kind.part_number):
             continue
         footprint = kind.footprint or kind.bom_package
         if footprint:
@@ -294,13 +320,13 @@ def compare_types(types: Sequence[PartName], refs: Mapping[int, Sequence[str]]) 
     found = []
     for number, footprints in by_number.items():
         if len(footprints) > 1:
-            shown = ", ".join(f"{name} ({shortened(_all(refs, at), 4)})" for name, at in footprints.items())
+            shown = ", ".join(f"{name} ({shortened(refs_of(at), 4)})" for name, at in footprints.items())
             message = f"part number {number} has {len(footprints)} footprints: {shown}"
             found.append(
                 Discrepancy(
                     "one number, two footprints",
                     message,
-                    tuple(_all(refs, chain.from_iterable(footprints.values()))),
+                    tuple(refs_of(chain.from_iterable(footprints.values()))),
                     None,
                     None,
                     "assumed",
@@ -308,13 +334,13 @@ def compare_types(types: Sequence[PartName], refs: Mapping[int, Sequence[str]]) 
             )
     for (_, value, footprint), numbers in by_name.items():
         if len(numbers) > 1:
-            shown = ", ".join(f"{name} ({shortened(_all(refs, at), 4)})" for name, at in numbers.items())
+            shown = ", ".join(f"{name} ({shortened(refs_of(at), 4)})" for name, at in numbers.items())
             message = f"{value} in {footprint} has {len(numbers)} part numbers: {shown}; one would do"
             found.append(
                 Discrepancy(
                     "one value, several numbers",
                     message,
-                    tuple(_all(refs, chain.from_iterable(numbers.values()))),
+                    tuple(refs_of(chain.from_iterable(numbers.values()))),
                     None,
                     None,
                     "advice",
@@ -323,12 +349,8 @@ def compare_types(types: Sequence[PartName], refs: Mapping[int, Sequence[str]]) 
     return found
 
 
-def _all(refs: Mapping[int, Sequence[str]], types: Iterable[int]) -> list[str]:
-    return [r for i in types for r in refs.get(i, ())]
-
-
 def prefixes(refs: Sequence[str]) -> list[str]:
     """Return each reference's letters, each distinct stem looked at once."""
     stems = [ref.rstrip("0123456789") for ref in refs]
     known = {stem: prefix_of(stem) for stem in set(stems)}
-    return [known[stem] for stem in stems]
+    return list(map(known.__getitem__, stems))

@@ -107,4 +107,4 @@ def _written_out(name: str) -> Side | None:
 def code_column(cells: Sequence[str], sides: Mapping[str, Side | None]) -> list[int]:
     """Return the side code of each cell; a label without a side is UNKNOWN."""
     codes = {label: int(Side.UNKNOWN if side is None else side) for label, side in sides.items()}
-    return [codes[cell] for cell in cells]
+    return list(map(codes.__getitem__, cells))

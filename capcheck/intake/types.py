@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from capcheck.intake.coding import code, group
 from capcheck.intake.columns import Role
 from capcheck.intake.reconcile import prefixes
 from capcheck.model import BomLine, Ints, Kind, PartName
@@ -28,31 +29,31 @@ def group_types(
     found = np.full(len(bom_line), -1, dtype=np.int64)
     start = 0
     for file in files:
-        end = start + len(file)
-        columns = (
-            bom_line[start:end].tolist(), prefixes(base[start:end]), file.text(Role.FOOTPRINT), file.text(Role.VALUE),
-            file.text(Role.PART_NUMBER), file.text(Role.DESCRIPTION), file.text(Role.COMMENT),
-            file.dimensions.index.tolist(),
-        )  # fmt: skip
-        known: dict[tuple[object, ...], int] = {}
-        codes = []
-        for i, key in enumerate(zip(*columns, strict=True)):
-            at = known.get(key)
-            if at is None:
-                name = _part_name(file, i, key, lines)
-                at = index_of.setdefault(name, len(types))
-                if at == len(types):
-                    types.append(name)
-                known[key] = at
-            codes.append(at)
-        found[start:end] = np.where(file.kind == Kind.PART, codes, -1)
-        start = end
+        rows = slice(start, start + len(file))
+        start += len(file)
+        own_base = base[rows]
+        letters = prefixes(own_base)
+        texts = [letters, *(file.texts[role] for role in _ROLES if role in file.texts)]
+        groups, first = group([bom_line[rows], file.dimensions.index, *(code(t)[0] for t in texts)])
+        numbers = []
+        for i in first.tolist():
+            name = _part_name(file, i, letters[i], int(bom_line[rows][i]), lines)
+            at = index_of.setdefault(name, len(types))
+            if at == len(types):
+                types.append(name)
+            numbers.append(at)
+        found[rows] = np.where(file.kind == Kind.PART, np.array(numbers, dtype=np.int64)[groups], -1)
     return _without_unused(found, types)
 
 
-def _part_name(file: PlacementColumns, i: int, key: tuple[object, ...], lines: Sequence[BomLine]) -> PartName:
-    number, prefix, footprint, value, part_number, description, comment, _ = map(str, key)
-    line = lines[int(number)] if int(number) >= 0 else None
+_ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT)
+
+
+def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: Sequence[BomLine]) -> PartName:
+    footprint, value, part_number, description, comment = (
+        file.texts[role][i] if role in file.texts else "" for role in _ROLES
+    )
+    line = lines[number] if number >= 0 else None
     own = file.dimensions.of_row(i)
     value = value or comment
     if line is None:
