@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 FLATNESS_MM: Final = 0.05
 """A contour that stays this near to a side of the board's box counts as lying on it."""
+_PARALLEL_SLOPE: Final = 0.02
+"""Steeper pieces near a side belong to a rounded corner: the first chords of its arc."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +158,8 @@ def side_profiles(polygon: Polygon) -> dict[BoxSide, SideProfile]:
 
 def _profile(points: Floats, axis: int, value: float, span: tuple[float, float]) -> SideProfile:
     on_line = np.abs(points[:, axis] - value) <= FLATNESS_MM
-    both = on_line[:-1] & on_line[1:]
+    step = np.abs(np.diff(points, axis=0))
+    both = on_line[:-1] & on_line[1:] & (step[:, axis] <= _PARALLEL_SLOPE * step[:, 1 - axis])
     runs = np.sort(np.stack([points[:-1, 1 - axis], points[1:, 1 - axis]], axis=1)[both], axis=1)
     length = span[1] - span[0]
     if not len(runs):

@@ -1,0 +1,146 @@
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from capcheck.geometry.bodies import rectangles
+from capcheck.geometry.edges import (
+    box_distances,
+    contour_distance,
+    cutout_distance,
+    hole_distance,
+    other_edge_distance,
+    point_distance,
+    rail_width_needed,
+    transported_distance,
+)
+
+BOARD = shapely.Polygon(shapely.box(0, 0, 100, 60).exterior, [shapely.box(40, 20, 60, 30).exterior])
+
+
+def part(x, y, rotation=0.0, length=(4.0, 4.0), width=(2.0, 2.0)):
+    return rectangles([x], [y], [rotation], length, width, oriented=True)
+
+
+def ends(bounds):
+    return float(bounds[0][0]), float(bounds[1][0])
+
+
+def test_a_body_keeps_its_distance_to_each_side_of_the_box():
+    distances = box_distances(part(10, 8), BOARD.bounds)
+    assert distances.low[0] == pytest.approx([8, 88, 7, 51])
+    assert ends(distances.to("left", "top")) == pytest.approx((8, 8))
+
+
+def test_turned_rectangles_reach_with_their_corner():
+    assert ends(transported_distance(part(50, 8, 45), BOARD.bounds, turned=False)) == pytest.approx(
+        (8 - 3 / math.sqrt(2),) * 2
+    )
+
+
+def test_the_transported_edges_follow_the_way_of_travel():
+    body = part(10, 8)
+    assert ends(transported_distance(body, BOARD.bounds, turned=False)) == pytest.approx((7, 7))
+    assert ends(transported_distance(body, BOARD.bounds, turned=True)) == pytest.approx((8, 8))
+    assert ends(other_edge_distance(body, BOARD.bounds, turned=False)) == pytest.approx((8, 8))
+
+
+def test_distance_runs_from_the_greatest_to_the_least_body_and_overhang_is_negative():
+    assert ends(transported_distance(part(50, 1, width=(1.8, 2.6)), BOARD.bounds, turned=False)) == pytest.approx(
+        (-0.3, 0.1)
+    )
+
+
+@pytest.mark.parametrize(
+    "measure",
+    [
+        lambda b: transported_distance(b, BOARD.bounds, turned=False),
+        lambda b: contour_distance(b, BOARD),
+        lambda b: cutout_distance(b, BOARD),
+        lambda b: hole_distance(b, [(3, 3, 3.2)]),
+    ],
+)
+def test_an_unknown_size_or_place_is_never_proved_to_be_clear(measure):
+    unknown_size = part(20, 10, length=(0, math.inf), width=(0, math.inf))
+    low, high = ends(measure(unknown_size))
+    assert low <= 0
+    assert math.isfinite(high)
+    nowhere = ends(measure(part(math.nan, math.nan)))
+    assert nowhere[0] <= 0
+    assert nowhere[1] == math.inf
+
+
+def test_the_contour_counts_and_not_only_the_box():
+    notched = shapely.box(0, 0, 100, 60).difference(shapely.box(45, 50, 55, 60))
+    assert ends(contour_distance(part(50, 47), notched)) == pytest.approx((2, 2))
+    assert ends(contour_distance(part(50, 50.5), notched)) == pytest.approx((-1.5, -1.5))
+    assert ends(contour_distance(part(50, 70), notched)) == pytest.approx((-math.hypot(3, 11),) * 2)
+
+
+def test_a_notch_that_pokes_into_a_body_is_an_overhang_though_all_corners_lie_on_the_board():
+    slotted = shapely.box(0, 0, 100, 60).difference(shapely.box(49.5, 40, 50.5, 60))
+    low, _ = ends(contour_distance(part(50, 41, length=(8.0, 8.0)), slotted))
+    assert low < -0.4
+
+
+def test_cutouts_are_measured_from_outside_and_within():
+    assert ends(cutout_distance(part(36, 25), BOARD)) == pytest.approx((2, 2))
+    assert ends(cutout_distance(part(41, 25), BOARD)) == pytest.approx((-3, -3))
+    assert ends(cutout_distance(part(50, 25), BOARD))[0] <= -4
+    assert ends(cutout_distance(part(50, 25), shapely.box(0, 0, 100, 60))) == (math.inf, math.inf)
+
+
+def test_a_cutout_under_the_middle_of_a_body_is_found():
+    holed = shapely.Polygon(shapely.box(0, 0, 100, 60).exterior, [shapely.box(49.5, 24.5, 50.5, 25.5).exterior])
+    assert ends(cutout_distance(part(50, 25), holed))[0] == pytest.approx(-0.5, abs=0.05)
+
+
+@given(
+    st.tuples(st.floats(-20, 120), st.floats(-20, 80)),
+    st.floats(0, 360),
+    st.floats(0.2, 30),
+    st.floats(0.2, 30),
+    st.floats(0, 3),
+)
+def test_contour_and_cutout_distances_agree_with_shapely_where_the_body_is_clear(centre, angle, length, width, slack):
+    bodies = part(*centre, angle, (length, length + slack), (width, width + slack))
+    for corners, end in ((bodies.outer_corners(), 0), (bodies.inner_corners(), 1)):
+        shape = shapely.Polygon(corners[0])
+        contour, cutout = ends(contour_distance(bodies, BOARD))[end], ends(cutout_distance(bodies, BOARD))[end]
+        if shape.within(shapely.box(0, 0, 100, 60)):
+            assert contour == pytest.approx(shape.distance(BOARD.exterior), abs=1e-9)
+        else:
+            assert contour <= 0
+        if shape.disjoint(shapely.box(40, 20, 60, 30)):
+            assert cutout == pytest.approx(shape.distance(BOARD.interiors[0]), abs=1e-9)
+        else:
+            assert cutout <= 0
+    assert ends(contour_distance(bodies, BOARD))[0] <= ends(contour_distance(bodies, BOARD))[1]
+
+
+@given(st.floats(-9, 9), st.floats(-9, 9), st.floats(-180, 360), st.floats(0.1, 9), st.floats(0.1, 9))
+def test_distance_to_a_point_is_that_of_shapely(x, y, angle, length, width):
+    body = part(1, 2, angle, (length, length), (width, width))
+    slow = shapely.Polygon(body.outer_corners()[0]).distance(shapely.Point(x, y))
+    assert ends(point_distance(body, x, y)) == pytest.approx((slow, slow), abs=1e-9)
+
+
+def test_holes_are_measured_to_their_rim():
+    assert ends(hole_distance(part(10, 10), [(20, 10, 4), (math.nan, 1, 1)])) == pytest.approx((6, 6))
+    assert ends(hole_distance(part(10, 10), [])) == (math.inf, math.inf)
+
+
+def test_a_rail_makes_up_for_the_strip_that_is_missing():
+    # 4.75 mm: standard transport clearance as quoted in SMEMA 3.1. 0.5 mm beside an overhang: assembler guideline.
+    free = (np.array([4.75, 4.74, 0.0, -1.0]), np.array([5.0, 4.75, 0.5, -0.5]))
+    low, high = rail_width_needed(free, 4.75)
+    assert high == pytest.approx([0.0, 0.01, 4.75, 6.25])
+    assert low == pytest.approx([0.0, 0.0, 4.25, 5.75])
+
+
+def test_no_body_gives_no_distance():
+    none = part(1, 1).take(np.zeros(0, np.int64))
+    assert len(contour_distance(none, BOARD)[0]) == len(cutout_distance(none, BOARD)[0]) == 0

@@ -1,0 +1,164 @@
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+import shapely
+
+from capcheck.geometry.bodies import rectangles
+from capcheck.geometry.fiducials import (
+    Mark,
+    arrangement,
+    clear_rings,
+    collect_marks,
+    count,
+    diameter_spread,
+    edge_distances,
+    edge_needed,
+    is_local,
+    local_marks,
+    ring_needed,
+    shown_on,
+)
+from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.model import Kind, Outline, Placements, Side
+
+BOX = (0.0, 0.0, 100.0, 60.0)
+
+
+def mark(x, y, diameter=1.0, side=Side.TOP, **more):
+    return Mark(x, y, side, Interval.exactly(diameter), **more)
+
+
+def chip(x, y, *, side=Side.TOP, length=(2.0, 2.0)):
+    return rectangles([x], [y], [0.0], length, (1.0, 1.0), oriented=True, side=[side])
+
+
+@dataclass
+class Stated:
+    x: float
+    y: float
+    diameter: float | None = 1.0
+    side: str = "top"
+    kind: str = "board"
+
+
+def rows(*places):
+    """Return placement rows: x, y, side, kind."""
+    x, y, side, kind = (np.array(c) for c in zip(*places, strict=True))
+    n = len(x)
+    return Placements(
+        ref=[f"FID{k}" for k in range(n)], x_mm=x.astype(float), y_mm=y.astype(float), rotation_deg=np.zeros(n),
+        side=side.astype(np.int8), kind=kind.astype(np.int8), fitted=np.ones(n, bool), file=np.zeros(n, np.int64),
+        row=np.arange(2, n + 2), bom_line=np.full(n, -1), part_type=np.full(n, -1), files=["centroids.csv"],
+    )  # fmt: skip
+
+
+def test_marks_come_from_placements_outline_and_board_file_each_once():
+    outline = Outline(shapely.box(*BOX), marks=((5, 5, 1.0), (50, 30, 1.5)), source="outline.dxf")
+    places = rows((5.05, 5, 0, Kind.FIDUCIAL), (95, 55, 0, Kind.FIDUCIAL), (9, 9, 0, Kind.PART))
+    marks = collect_marks(places, outline, [Stated(95, 55, 1.2)])
+    assert [(m.x_mm, m.diameter.high, m.certain, m.side) for m in marks] == [
+        (95, 1.2, True, Side.TOP), (5.05, 1.0, True, Side.TOP), (50, 1.5, False, Side.UNKNOWN),
+    ]  # fmt: skip
+    assert marks[1].source == "centroids.csv:2, diameter from outline.dxf"
+
+
+def test_rows_and_circles_without_a_place_are_left_out():
+    outline = Outline(shapely.box(*BOX), marks=((math.nan, 5, 1.0),))
+    assert collect_marks(rows((math.nan, 1, 0, Kind.FIDUCIAL)), outline) == ()
+    assert collect_marks(rows((1, 1, 0, Kind.FIDUCIAL)), None)[0].diameter == UNKNOWN_SIZE
+
+
+def test_a_bare_circle_widens_the_count_of_both_sides_and_proves_nothing():
+    marks = (mark(5, 5), mark(95, 55), mark(50, 30, side=Side.UNKNOWN, certain=False))
+    assert count(marks, Side.TOP) == Interval(2, 3)
+    assert count(marks, Side.BOTTOM) == Interval(0, 1)
+    assert [len(s) for s in shown_on(marks, Side.BOTTOM)] == [0, 1]
+
+
+def test_the_figures_of_smema_3_1_for_a_mark_of_1_mm():
+    # SMEMA 3.1, as restated in fiducial design guidelines: ring 0.5 mm, for preference 1.0; edge 5.25 or 5.75 mm.
+    one = Interval.exactly(1.0)
+    assert (ring_needed(one).high, ring_needed(one, preferred=True).high) == (0.5, 1.0)
+    assert (edge_needed(one).high, edge_needed(one, preferred=True).high) == (5.25, 5.75)
+
+
+@pytest.mark.parametrize(("x", "holds"), [(5.75, True), (5.74, False)])
+def test_the_edge_distance_is_that_of_the_rim(x, holds):
+    # SMEMA 3.1: a centre at 5.75 mm has its rim at 5.25 mm.
+    free = edge_distances([mark(x, 30)], BOX)[0]
+    assert (free.low >= edge_needed(Interval.exactly(1.0)).high - 1e-9) is holds
+
+
+def test_the_clear_ring_ends_at_bodies_of_its_side_and_at_other_marks():
+    marks = (mark(10, 10), mark(14, 10), mark(10, 12, side=Side.BOTTOM))
+    rings = clear_rings(marks, chip(10, 13))
+    assert (rings[0].low, rings[0].high) == pytest.approx((2.0, 2.0))
+    assert rings[2].low == math.inf
+    assert clear_rings(marks[:2], chip(60, 60))[0].high == pytest.approx(3.0)
+
+
+def test_vague_bodies_and_unknown_diameters_open_the_ring():
+    vague = rectangles([10], [13], [0], (2, 2), (1, 3), oriented=True)
+    ring = clear_rings((mark(10, 10),), vague)[0]
+    assert (ring.low, ring.high) == pytest.approx((1.0, 2.0))
+    unbounded = rectangles([30], [13], [0], (0, math.inf), (0, math.inf), oriented=True)
+    assert clear_rings((mark(10, 10),), unbounded)[0].low <= 0
+    unknown = clear_rings((Mark(10, 10, Side.TOP),), chip(10, 13))[0]
+    assert unknown.low == -math.inf
+    assert unknown.high == pytest.approx(2.5)
+    assert clear_rings((Mark(10, 10, Side.TOP),), chip(10, 13, side=Side.BOTTOM))[0].low == -math.inf
+
+
+def test_marks_in_opposite_corners_span_the_diagonal_and_marks_along_an_edge_do_not():
+    across = arrangement([mark(5, 5), mark(95, 55)], BOX)
+    assert across.diagonal_share == pytest.approx(math.hypot(90, 50) / math.hypot(100, 60))
+    assert across.across_both == pytest.approx(50 / 60)
+    assert arrangement([mark(5, 5), mark(95, 5)], BOX).across_both == 0
+
+
+def test_a_pattern_that_maps_onto_itself_by_a_half_turn_is_found():
+    assert arrangement([mark(5, 5), mark(95, 55)], BOX).half_turn_miss_mm == pytest.approx(0)
+    assert arrangement([mark(5, 5), mark(95, 50)], BOX).half_turn_miss_mm == pytest.approx(5)
+    assert arrangement([mark(5, 5), mark(95, 55), mark(5, 55)], BOX).half_turn_miss_mm == pytest.approx(50)
+
+
+@pytest.mark.parametrize("marks", [[], [mark(5, 5)]])
+def test_fewer_than_two_marks_span_nothing(marks):
+    assert arrangement(marks, BOX).diagonal_share == 0
+    assert diameter_spread(marks) == Interval(0, 0)
+
+
+def test_a_single_mark_in_the_middle_looks_right_when_turned():
+    assert arrangement([mark(50, 30)], BOX).half_turn_miss_mm == pytest.approx(0)
+    assert arrangement([mark(5, 5)], BOX).half_turn_miss_mm > 50
+
+
+def test_the_spread_of_diameters_is_open_where_one_is_unknown():
+    # SMEMA 3.1 limits the spread to 0.025 mm.
+    assert diameter_spread([mark(1, 1), mark(2, 2, 1.03)]).low == pytest.approx(0.03)
+    unknown = diameter_spread([mark(1, 1), Mark(2, 2, Side.TOP)])
+    assert (unknown.low, unknown.high) == (0.0, math.inf)
+
+
+def test_local_marks_lie_near_a_fine_pitch_part_on_its_side():
+    bodies = rectangles([30, 60], [30, 30], [0, 0], (10, 10), (10, 10), oriented=True, side=[0, 0])
+    fine = np.array([True, False])
+    near, far = mark(24, 24), mark(45, 30)
+    assert is_local(near, bodies, fine)
+    assert not is_local(far, bodies, fine)
+    assert is_local(mark(0, 0, role="local"), bodies, fine)
+    low, high, diagonal = local_marks([near, mark(36, 36), far, mark(36, 24, side=Side.BOTTOM)], bodies, fine)
+    assert (low.tolist(), high.tolist(), diagonal.tolist()) == ([2, 0], [2, 0], [True, False])
+
+
+def test_two_local_marks_on_one_side_of_a_part_are_not_diagonal():
+    bodies = rectangles([30], [30], [0], (10, 10), (10, 10), oriented=True, side=[0])
+    assert not local_marks([mark(24, 24), mark(36, 24)], bodies, np.array([True]))[2][0]
+
+
+def test_a_bare_circle_near_a_fine_pitch_part_may_be_its_mark():
+    bodies = rectangles([30], [30], [0], (10, 10), (10, 10), oriented=True, side=[0])
+    low, high, _ = local_marks([mark(24, 24, side=Side.UNKNOWN, certain=False)], bodies, np.array([True]))
+    assert (low[0], high[0]) == (0, 1)

@@ -1,0 +1,164 @@
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from capcheck.geometry.bodies import rectangles
+from capcheck.geometry.panel import (
+    largest_panel,
+    lies_along,
+    line_distance,
+    separation_lines,
+    step_bodies,
+    step_points,
+    step_polygons,
+    step_rotation,
+    stepping,
+)
+from capcheck.geometry.spacing import pairs
+from capcheck.geometry.transport import TransportLimits
+from capcheck.intake.manifest import PanelSource
+from capcheck.interval import Interval
+
+CIRCUIT = (0.0, 0.0, 40.0, 30.0)
+# Stepping and the largest panel are arithmetic; the limits of real panels are in the rules, with their sources.
+
+
+def panel(**keys):
+    return PanelSource.model_validate(keys)
+
+
+RAILS = {"left": "0 mm", "right": "0 mm", "bottom": "5 mm", "top": "7 mm"}
+
+
+def test_circuits_are_stepped_between_rails():
+    steps = stepping(CIRCUIT, panel(columns=3, rows=2, pitch_x="42 mm", pitch_y="30 mm", rails=RAILS))
+    assert len(steps) == 6
+    assert steps.box == (0, -5, 124, 67)
+    assert (steps.gap_x, steps.gap_y) == (2, 0)
+    assert steps.shift.tolist()[:4] == [[0, 0], [42, 0], [84, 0], [0, 30]]
+
+
+def test_circuits_abut_without_a_pitch_and_one_alone_has_no_gap():
+    steps = stepping(CIRCUIT, panel(columns=2))
+    assert steps.box == (0, 0, 80, 30)
+    assert (steps.gap_x, steps.gap_y) == (0, math.inf)
+
+
+def test_a_pitch_below_the_circuits_size_is_an_overlap():
+    assert stepping(CIRCUIT, panel(columns=2, pitch_x="39 mm")).gap_x == -1
+
+
+@pytest.mark.parametrize(
+    ("way", "turned"),
+    [
+        ("none", [0, 0, 0, 0]),
+        ("columns", [0, 1, 0, 1]),
+        ("rows", [0, 0, 1, 1]),
+        ("alternate", [0, 1, 1, 0]),
+    ],
+)
+def test_half_turns_follow_columns_rows_or_both(way, turned):
+    assert stepping(CIRCUIT, panel(columns=2, rows=2, half_turns=way)).turned.tolist() == [bool(t) for t in turned]
+
+
+def test_a_turned_circuit_keeps_its_place_and_turns_its_parts():
+    steps = stepping(CIRCUIT, panel(columns=2, half_turns="columns"))
+    x, y, circuit = step_points([10.0], [5.0], steps)
+    assert (x.tolist(), y.tolist(), circuit.tolist()) == ([10, 70], [5, 25], [0, 1])
+    assert step_rotation([270.0], steps).tolist() == [270, 90]
+
+
+def test_stepped_bodies_lie_on_the_stepped_contours_just_as_on_the_one():
+    polygon = shapely.Polygon([(0, 0), (40, 0), (40, 20), (30, 30), (0, 30)])
+    bodies = rectangles([35.0, 6.0], [22.0, 6.0], [45.0, 20.0], (4, 4), (2, 2), oriented=True)
+    steps = stepping(CIRCUIT, panel(columns=2, rows=2, pitch_x="44 mm", half_turns="alternate"))
+    corners = step_bodies(bodies, steps).outer_corners()
+    one = [shapely.Polygon(c).distance(polygon.exterior) for c in bodies.outer_corners()]
+    for k, contour in enumerate(step_polygons(polygon, steps)):
+        each = [shapely.Polygon(c).distance(contour.exterior) for c in corners[2 * k : 2 * k + 2]]
+        assert each == pytest.approx(one)
+
+
+def test_overhanging_parts_of_neighbouring_circuits_are_seen_to_collide():
+    bodies = rectangles([0.0, 40.0], [10.0, 10.0], [0.0, 0.0], (6, 6), (4, 4), oriented=True)
+    stepped = step_bodies(bodies, stepping(CIRCUIT, panel(columns=2)))
+    assert pairs(stepped, 0.0).gap_low.min() == pytest.approx(-4.0)
+
+
+def test_the_panel_is_parted_in_the_gaps_and_at_the_rails():
+    steps = stepping(CIRCUIT, panel(columns=2, rows=2, pitch_x="42 mm", rails=RAILS))
+    lines = separation_lines(steps).tolist()
+    assert sorted(x for x, _, x2, _ in lines if x == x2) == [41]
+    assert sorted(y for _, y, _, y2 in lines if y == y2) == [0, 30, 60]
+
+
+def test_the_distance_to_a_parting_line_is_that_of_the_nearest_corner():
+    lines = separation_lines(stepping(CIRCUIT, panel(columns=2)))
+    body = rectangles([38.0, 40.5, math.nan], [10.0, 10.0, 9.0], 90.0 * np.ones(3), (2, 2.4), (1, 1.2), oriented=True)
+    low, high = line_distance(body, lines)
+    assert low[:2] == pytest.approx([1.4, -0.1])
+    assert high[:2] == pytest.approx([1.5, 0.0])
+    assert (low[2], high[2]) == (-math.inf, math.inf)
+
+
+@given(st.floats(0, 80), st.floats(0, 30), st.floats(0, 360))
+def test_line_distances_agree_with_shapely_where_no_line_is_crossed(x, y, angle):
+    line = np.array([[40.0, -50.0, 40.0, 80.0]])
+    body = rectangles([x], [y], [angle], (3, 3), (1, 1), oriented=True)
+    slow = shapely.Polygon(body.outer_corners()[0]).distance(shapely.LineString(line[0].reshape(2, 2)))
+    fast = float(line_distance(body, line)[0][0])
+    assert max(fast, 0.0) == pytest.approx(slow, abs=1e-9)
+
+
+def test_ceramics_lie_along_the_line_or_across_it():
+    line = [(40.0, -50.0, 40.0, 80.0)]
+    body = rectangles([38.0] * 4, [10.0] * 4, [0, 90, 80, 45], (2, 2), (1, 1), oriented=[True] * 4)
+    assert lies_along(body, line).tolist() == [False, True, True, False]
+    unknown = rectangles([38.0], [10.0], [90], (2, 2), (1, 1), oriented=False)
+    assert not lies_along(unknown, line)[0]
+
+
+def machine(along, across, *, least=50.0):
+    return [TransportLimits(Interval(least, along), Interval(least, across), "one lane")]
+
+
+def test_the_largest_panel_fills_the_machine_and_no_more():
+    best = largest_panel(40, 30, machine(250, 200), gap_mm=2.0, rail_mm=5.0)
+    assert best is not None
+    assert (best.columns, best.rows) == (6, 6)
+    assert (best.along_mm, best.across_mm) == (250, 200)  # 6 × 40 + 5 × 2 and 6 × 30 + 5 × 2 + 2 × 5
+
+
+@pytest.mark.parametrize(("limit", "columns"), [(124, 3), (123.9, 2)])
+def test_a_panel_exactly_at_the_limit_fits(limit, columns):
+    best = largest_panel(40, 60, machine(limit, 60), gap_mm=2.0)
+    assert best is not None
+    assert (best.columns, best.rows, best.turned) == (columns, 1, False)
+
+
+def test_no_panel_fits_where_a_circuit_is_too_large_or_the_whole_too_small():
+    assert largest_panel(300, 300, machine(250, 250)) is None
+    assert largest_panel(30, 30, machine(55, 55)) is None
+    assert largest_panel(0, 30, machine(250, 250)) is None
+
+
+@given(
+    st.tuples(st.integers(5, 60), st.integers(5, 60)), st.integers(60, 300), st.integers(60, 300), st.integers(0, 5),
+    st.integers(0, 10),
+)  # fmt: skip
+def test_no_other_panel_holds_more(size, along, across, gap, rail):
+    length, width = size
+    best = largest_panel(length, width, machine(along, across, least=0.0), gap_mm=gap, rail_mm=rail)
+    most = 0
+    for one, other in ((length, width), (width, length)):
+        for columns in range(1, 70):
+            for rows in range(1, 70):
+                if columns * one + (columns - 1) * gap > along:
+                    continue
+                if rows * other + (rows - 1) * gap + 2 * rail <= across:
+                    most = max(most, columns * rows)
+    assert (best.circuits if best else 0) == most
