@@ -8,6 +8,7 @@ edge to edge, such as scored ones, and ends that stick out therefore do no harm.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -70,7 +71,7 @@ class Traced:
 
 def trace(lines: list[Floats], layer: str, tolerance_mm: float = GAP_MM) -> Traced:
     """Return the contours that *lines* (each n × 2, mm) enclose, gaps up to *tolerance_mm* closed."""
-    lines = [kept for line in lines if len(kept := _without_repeats(line)) > 1]
+    lines = _without_repeats(lines)
     if not lines:
         return Traced()
     ends = _join_ends(lines)
@@ -89,12 +90,18 @@ def trace(lines: list[Floats], layer: str, tolerance_mm: float = GAP_MM) -> Trac
     return Traced(tuple(contours), tuple(_open_chains(loose, layer)), len(bridges), widest, flat)
 
 
-def _without_repeats(line: Floats) -> Floats:
-    """Return the line on a grid of 1 nm, without pieces of no length."""
-    line = np.round(line, 6) + 0.0  # no negative zero
-    moved = np.ones(len(line), dtype=bool)
-    moved[1:] = (line[1:] != line[:-1]).any(axis=1)
-    return np.asarray(line[moved])
+def _without_repeats(lines: list[Floats]) -> list[Floats]:
+    """Return the lines on a grid of 1 nm, without pieces of no length and without lines that are a point."""
+    if not lines:
+        return []
+    every: Floats = np.asarray(np.round(np.concatenate(lines), 6) + 0.0, dtype=np.float64)  # no negative zero
+    starts = np.cumsum([0, *map(len, lines)])
+    moved = np.ones(len(every), dtype=bool)
+    moved[1:] = (every[1:] != every[:-1]).any(axis=1)
+    moved[starts[:-1]] = True
+    every = every[moved]
+    ends = np.concatenate(([0], np.cumsum(moved)))[starts].tolist()
+    return [every[a:b] for a, b in pairwise(ends) if b - a > 1]
 
 
 def _groups(count: int, pairs: NDArray[np.int64]) -> Ints:
@@ -213,19 +220,32 @@ def _outer_borders(faces: NDArray[np.object_], original: Floats, layer: str, sli
     filled = shapely.polygons(rings)
     touching = shapely.STRtree(rings).query(rings, predicate="intersects")
     label = _groups(len(faces), touching[:, touching[0] < touching[1]])
+    circles = _circles_among(filled)
     contours: list[Contour] = []
     order = np.argsort(label, kind="stable")
     for members in np.split(order, np.flatnonzero(np.diff(label[order])) + 1):
         if len(members) == 1:
-            contours.append(Contour(filled[members[0]], layer, circle_of(filled[members[0]])))
+            contours.append(Contour(filled[members[0]], layer, circles.get(int(members[0]))))
             continue
         # Ends that meet a little off make slivers, whose corners are no crossings.
         mean_width = 2.0 * shapely.area(filled[members]) / shapely.length(rings[members])
         crossing = _crossing(rings[members][mean_width > sliver_mm], original)
         for part in shapely.get_parts(shapely.unary_union(filled[members])):
             border = Polygon(part.exterior)
-            contours.append(Contour(border, layer, circle_of(border), crossing, len(members)))
+            contours.append(
+                Contour(border, layer, circle_of(shapely.get_coordinates(border)[:-1]), crossing, len(members))
+            )
     return contours
+
+
+def _circles_among(filled: NDArray[np.object_]) -> dict[int, tuple[float, float, float]]:
+    """Return the circles among polygons by their index; a box far from square needs no closer look."""
+    boxes = shapely.bounds(filled)
+    sides = boxes[:, 2:] - boxes[:, :2]
+    maybe = np.flatnonzero((np.abs(sides[:, 0] - sides[:, 1]) < 0.02 * sides.max(axis=1) + 0.02)
+                           & (shapely.get_num_coordinates(filled) > _ROUND))  # fmt: skip
+    found = {int(i): circle_of(shapely.get_coordinates(filled[i])[:-1]) for i in maybe}
+    return {i: circle for i, circle in found.items() if circle is not None}
 
 
 def _crossing(rings: NDArray[np.object_], original: Floats) -> tuple[float, float] | None:
@@ -285,13 +305,12 @@ def _closest(tips: Floats) -> tuple[tuple[float, float], tuple[float, float], fl
     return (float(a[0]), float(a[1])), (float(b[0]), float(b[1])), float(away[i, j])
 
 
-def circle_of(polygon: Polygon) -> tuple[float, float, float] | None:
-    """Return (x, y, diameter) if the polygon stands for a circle, else None.
+def circle_of(corners: Floats) -> tuple[float, float, float] | None:
+    """Return (x, y, diameter) if the polygon with these *corners* (n × 2, open) stands for a circle, else None.
 
     At least twelve corners, all at one distance from the middle within 5 µm and 0.5 %, and no piece longer than
     a twelfth of the turn.
     """
-    corners = shapely.get_coordinates(polygon.exterior)[:-1]
     if len(corners) < _ROUND:
         return None
     low, high = corners.min(axis=0), corners.max(axis=0)

@@ -6,10 +6,11 @@ they are flattened once the unit is known: a deviation of 1 µm is another numbe
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import lru_cache
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -29,6 +30,7 @@ _UNIT_SPELLINGS: Final = {
 }  # fmt: skip
 
 _SAME_ANGLE: Final = 1e-9
+_MOST_CHORDS: Final = 20_000
 SAGITTA_MM: Final = 0.001
 """Largest distance between an arc and the chords that stand for it."""
 
@@ -61,50 +63,46 @@ class Stroke:
         corners = self.vertices * factor
         if self.bulges is None or not self.bulges.any():
             return corners
-        pieces = [corners[:1]]
-        for start, end, bulge in zip(corners[:-1], corners[1:], self.bulges, strict=True):
-            pieces.append(_arc(start, end, float(bulge), sagitta_mm))
-        return np.concatenate(pieces)
+        # Complex numbers: one object a point, and the list becomes an array without a copy a point.
+        ends: list[complex] = (corners[:, 0] + 1j * corners[:, 1]).tolist()
+        path = ends[:1]
+        for start, end, bulge in zip(ends, ends[1:], self.bulges.tolist(), strict=False):
+            path += _arc(start, end, bulge, sagitta_mm)
+            path.append(end)
+        return np.array(path).view(np.float64).reshape(-1, 2)
 
 
-def _arc(start: Floats, end: Floats, bulge: float, sagitta: float) -> Floats:
-    """Return the points of an arc after *start*, up to and with *end*."""
-    x0, y0, x1, y1 = float(start[0]), float(start[1]), float(end[0]), float(end[1])
-    chord = math.hypot(x1 - x0, y1 - y0)
+def _arc(start: complex, end: complex, bulge: float, sagitta: float) -> list[complex]:
+    """Return the points (x + iy) of an arc between *start* and *end*, without these two."""
+    chord = abs(end - start)
     if bulge == 0.0 or chord == 0.0:
-        return end[None, :]
+        return []
     # Centre on the chord's bisector, (1 − b²) / 4b chords from its middle; the swept angle is 4 atan b.
-    lever = (1.0 - bulge * bulge) / (4.0 * bulge)
-    cx = (x0 + x1) / 2.0 - lever * (y1 - y0)
-    cy = (y0 + y1) / 2.0 + lever * (x1 - x0)
+    centre = (start + end) / 2.0 + 1j * (end - start) * (1.0 - bulge * bulge) / (4.0 * bulge)
     radius = chord * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
-    first = math.atan2(y0 - cy, x0 - cx)
-    sweep = 4.0 * math.atan(bulge)
-    inner = arc_angles(first, first + sweep, radius, sagitta)[1:-1]
-    arc = np.column_stack((cx + radius * np.cos(inner), cy + radius * np.sin(inner)))
-    return np.concatenate((arc, end[None, :]))
+    first = cmath.phase(start - centre)
+    inner = arc_angles(first, first + 4.0 * math.atan(bulge), radius, sagitta)[1:-1]
+    return [centre + cmath.rect(radius, angle) for angle in inner]
 
 
-@lru_cache(maxsize=256)
-def arc_angles(first: float, last: float, radius: float, sagitta: float) -> Floats:
+def arc_angles(first: float, last: float, radius: float, sagitta: float) -> list[float]:
     """Return angles (radian) from *first* to *last* whose chords stay within *sagitta* of the arc.
 
     The quarter points are among them.
     """
+    sweep = last - first
     step = 2.0 * math.acos(1.0 - min(sagitta / radius, 0.5)) if radius > 0 else math.pi
-    count = min(max(1, math.ceil(abs(last - first) / step)), 20_000)
+    step = max(step, abs(sweep) / _MOST_CHORDS)
     quarter = math.pi / 2.0
     low, high = min(first, last), max(first, last)
-    quarters = [k * quarter for k in range(math.ceil(low / quarter + 1e-9), math.floor(high / quarter - 1e-9) + 1)]
-    angles = np.concatenate((np.linspace(low, high, count + 1), quarters))
-    angles.sort()
-    # A quarter point beside a regular one would make a piece of no length.
-    keep = np.concatenate(([True], np.diff(angles) > _SAME_ANGLE))
-    angles = angles[keep]
-    angles[-1] = high
-    angles = angles if last >= first else angles[::-1]
-    angles.flags.writeable = False  # the cache hands it out again
-    return angles
+    numbers = range(math.ceil(low / quarter + _SAME_ANGLE), math.floor(high / quarter - _SAME_ANGLE) + 1)
+    stops = [low, *(k * quarter for k in numbers), high]
+    angles: list[float] = []
+    for start, end in pairwise(stops):
+        count = max(1, math.ceil((end - start) / step - _SAME_ANGLE))
+        angles += [start + (end - start) * k / count for k in range(count)]
+    angles.append(high)
+    return angles if sweep >= 0 else angles[::-1]
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Final
 
@@ -25,6 +26,7 @@ _LISTED_LAYERS: Final = 8
 _ROUND_POINTS: Final = 12
 _CAP_MM: Final = 1.0
 """A circle smaller than this on the end of a line is the line's round end, drawn."""
+_DRILL_MM: Final = 3.3
 _ON_END_MM: Final = 0.002
 _MOST_OF_IT: Final = 0.6
 _RIVAL_SHARE: Final = 0.02
@@ -89,11 +91,12 @@ class OutlineReader:
         """Trace each layer by itself, and all together where none holds most of the drawing."""
         lines: dict[str, list[Floats]] = {}
         hatched: dict[str, list[Floats]] = {}
-        rounds = [_as_contour(c, factor) for c in self.drawing.circles]
+        rounds = _round_contours(self.drawing.circles, factor)
         for stroke in self.drawing.strokes:
             target = hatched if stroke.filled and self.drawing.form == "DXF" else lines
             line = stroke.points(factor)
-            circle = circle_of(Polygon(line)) if len(line) > _ROUND_POINTS and (line[0] == line[-1]).all() else None
+            closed = len(line) > _ROUND_POINTS and (line[0] == line[-1]).all()
+            circle = circle_of(line[:-1]) if closed else None
             if circle is None:
                 target.setdefault(stroke.layer, []).append(line)
             else:
@@ -251,12 +254,24 @@ def _same(one: Candidate, other: Candidate) -> bool:
     return bool(one.polygon.symmetric_difference(other.polygon).area < _SAME_SHARE * other.polygon.area)
 
 
-def _as_contour(circle: Circle, factor: float) -> Contour:
-    """Return a circle as a contour, its polygon no farther than 1 µm from it."""
-    x, y, radius = circle.x * factor, circle.y * factor, circle.diameter * factor / 2
-    angles = arc_angles(0.0, 2 * np.pi, radius, SAGITTA_MM if radius > 1.0 else radius * 1e-3)[:-1]
-    ring = np.column_stack((x + radius * np.cos(angles), y + radius * np.sin(angles)))
-    return Contour(Polygon(ring), circle.layer, (x, y, 2 * radius))
+def _round_contours(circles: list[Circle], factor: float) -> list[Contour]:
+    """Return circles as contours. Where one may be a board its polygon is within 1 µm; drills are coarser."""
+    if not circles:
+        return []
+    table = np.array([(c.x, c.y, c.diameter / 2) for c in circles]) * factor
+    polygons = np.empty(len(circles), dtype=object)
+    drill = table[:, 2] <= _DRILL_MM
+    polygons[drill] = shapely.polygons(table[drill, None, :2] + table[drill, 2, None, None] * _unit_ring(0.01)[None])
+    for i in np.flatnonzero(~drill):
+        polygons[i] = Polygon(table[i, :2] + table[i, 2] * _unit_ring(SAGITTA_MM / table[i, 2]))
+    return [Contour(polygon, c.layer, (x, y, 2 * r))
+            for polygon, c, (x, y, r) in zip(polygons, circles, table.tolist(), strict=True)]  # fmt: skip
+
+
+def _unit_ring(sagitta: float) -> Floats:
+    """Return the corners of a polygon in the unit circle, its chords at most *sagitta* inside."""
+    angles = np.array(arc_angles(0.0, math.tau, 1.0, sagitta)[:-1])
+    return np.column_stack((np.cos(angles), np.sin(angles)))
 
 
 def _one_layer_suffices(traced: list[Traced], lines: dict[str, list[Floats]]) -> bool:
