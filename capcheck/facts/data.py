@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Texts
-from capcheck.intake.references import shortened
+from capcheck.refs import shortened
 from capcheck.model import Board
 
 facts = Catalogue()

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Final
 
+from pydantic import BaseModel
+
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.machines.line import Line
@@ -36,7 +38,7 @@ FIELDS: Final[tuple[tuple[str, str, str, Dimension], ...]] = (
 )
 """Fact, section of the profile, field and dimension of every limit that is a plain number."""
 
-_SECTIONS: Final = {"board": BoardLimits, "fiducials": FiducialLimits, "feeders": Feeders}
+_SECTIONS: Final[dict[str, type[BaseModel]]] = {"board": BoardLimits, "fiducials": FiducialLimits, "feeders": Feeders}
 
 
 def _numbers(get: Callable[[MachineProfile], float | None]) -> Callable[[Line], Numbers]:

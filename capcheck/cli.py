@@ -1,0 +1,85 @@
+"""The command line: arguments and exit codes only; every command calls the public interface.
+
+Exit codes: 0 nothing failed, 1 something failed (with --strict: or warned), 2 the input or the usage is wrong.
+Standard output carries the report, standard error everything else.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+from capcheck import __version__
+
+INTERRUPTED: Final = 130
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """Return the parser of all commands; importing nothing heavy."""
+    from capcheck import commands
+
+    parser = argparse.ArgumentParser(
+        prog="capcheck",
+        description="Can this line of placement machines build this board? Pass, warn or fail, with the reasons.",
+        epilog="A nominal check: machine specification, process qualification and first-article inspection decide.",
+    )
+    parser.add_argument("--version", action="version", version=f"capcheck {__version__}")
+    subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for command in commands.COMMANDS:
+        added = subparsers.add_parser(command.name, help=command.help, description=command.help)
+        command.arguments(added)
+        added.set_defaults(run=command.run)
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    if arguments == ["--version"]:  # the commonest call of a hook: not even the parser is built
+        sys.stdout.write(f"capcheck {__version__}\n")
+        return 0
+    try:
+        parsed = build_parser().parse_args(arguments)
+    except SystemExit as stop:
+        return stop.code if isinstance(stop.code, int) else 2
+    return _guarded(parsed)
+
+
+def _guarded(parsed: argparse.Namespace) -> int:
+    from capcheck.errors import InputError
+
+    try:
+        code: int = parsed.run(parsed)
+        sys.stdout.flush()
+    except InputError as error:
+        for problem in error.problems:
+            sys.stderr.write(f"{problem}\n")
+        return 2
+    except BrokenPipeError:
+        # The reader has gone: nothing more can be said, and Python must not try to flush at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    return code
+
+
+def write_file(path: Path, text: str) -> None:
+    """Write *text* to *path* whole or not at all."""
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
+    try:
+        temporary.write_text(text, encoding="utf-8", newline="")
+        temporary.replace(path)
+    except OSError as error:
+        from capcheck.errors import InputError, Problem, Where
+
+        temporary.unlink(missing_ok=True)
+        raise InputError(Problem(Where(str(path)), f"cannot be written: {error.strerror or error}")) from None
+
+
+if __name__ == "__main__":
+    sys.exit(main())

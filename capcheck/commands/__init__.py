@@ -1,0 +1,10 @@
+"""The commands: for each its arguments, and the function that calls the public interface. Light to import."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from capcheck.commands import catalogue, checking, setting_up
+from capcheck.commands.command import Command
+
+COMMANDS: Final[tuple[Command, ...]] = (*checking.COMMANDS, *catalogue.COMMANDS, *setting_up.COMMANDS)

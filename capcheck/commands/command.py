@@ -1,0 +1,61 @@
+"""What a command is, and the pieces that several share."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """A command of the program: *run* returns the exit code."""
+
+    name: str
+    help: str
+    arguments: Callable[[argparse.ArgumentParser], None]
+    run: Callable[[argparse.Namespace], int]
+
+
+def add_inputs(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that name a board."""
+    parser.add_argument("path", nargs="?", metavar="PATH", help="a folder with the board's files, or its board.toml")
+    parser.add_argument(
+        "--placements", action="append", default=[], metavar="FILE", help="placement file; once for each side"
+    )
+    parser.add_argument("--bom", metavar="FILE", help="bill of materials")
+    parser.add_argument("--outline", metavar="FILE", help="outline of the board, DXF or Gerber")
+    parser.add_argument(
+        "--library", action="append", default=[], metavar="FILE", help="package library of the shop, CSV or XLSX"
+    )
+
+
+def add_output(parser: argparse.ArgumentParser, formats: tuple[str, ...]) -> None:
+    """Add the arguments that choose what is printed, and where."""
+    parser.add_argument("--format", choices=formats, default=formats[0], help=f"default: {formats[0]}")
+    parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
+    parser.add_argument("--full", action="store_true", help="cut no list short")
+
+
+def add_rules(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that choose rules."""
+    parser.add_argument("--rules", action="append", default=[], type=Path, metavar="DIR", help="further rule files")
+    parser.add_argument("--select", default="", metavar="IDS", help="answer only these rules or tags, with commas")
+    parser.add_argument("--ignore", default="", metavar="IDS", help="leave out these rules or tags, with commas")
+
+
+def names(text: str) -> tuple[str, ...]:
+    """Return the names of a list with commas."""
+    return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
+def deliver(text: str, output: Path | None) -> None:
+    """Write a finished text to a file, whole or not at all, or to standard output."""
+    if output is None:
+        sys.stdout.write(text)
+        return
+    from capcheck.cli import write_file
+
+    write_file(output, text)

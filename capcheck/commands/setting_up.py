@@ -1,0 +1,94 @@
+"""``init`` and ``schema``: files to fill in, and their JSON Schemas for editors."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import Any, Final
+
+from capcheck.commands.command import Command
+
+
+def _init_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "folder", nargs="?", type=Path, default=Path(), metavar="FOLDER", help="where to write; default: here"
+    )
+    parser.add_argument(
+        "--board",
+        metavar="PATH",
+        help="write a package library of this board's unknown parts, to be filled in, instead",
+    )
+    parser.add_argument("--force", action="store_true", help="overwrite files that are there")
+
+
+def _init(arguments: argparse.Namespace) -> int:
+    from capcheck.cli import write_file
+    from capcheck.errors import InputError, Problem, Where
+
+    texts = _library(arguments.board) if arguments.board else _templates()
+    folder: Path = arguments.folder
+    taken = [name for name in texts if (folder / name).exists()]
+    if taken and not arguments.force:
+        raise InputError(
+            Problem(Where(str(folder / name)), "is there already", "init overwrites nothing", "move it, or use --force")
+            for name in taken
+        )
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, text in texts.items():
+        write_file(folder / name, text)
+        sys.stdout.write(f"{folder / name}\n")
+    return 0
+
+
+def _library(board: str) -> dict[str, str]:
+    from capcheck.board import read_board, unknown_types
+    from capcheck.packages.library import library_template
+
+    unknown = unknown_types(read_board(board))
+    return {"packages.csv": library_template([name for name, _ in unknown], [body for _, body in unknown])}
+
+
+def _templates() -> dict[str, str]:
+    from capcheck.templates import templates
+
+    return templates()
+
+
+SCHEMAS: Final = ("machine", "line", "board", "rules")
+
+
+def _schema_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("what", choices=SCHEMAS, help="which file the schema is for")
+
+
+def _schema(arguments: argparse.Namespace) -> int:
+    schema: dict[str, Any]
+    if arguments.what == "rules":
+        from capcheck.engine.rule import entry_schema
+
+        schema = entry_schema()
+    else:
+        from pydantic import BaseModel
+
+        from capcheck.intake.manifest import Manifest
+        from capcheck.machines.line import LineFile
+        from capcheck.machines.profile import MachineProfile
+
+        models: dict[str, type[BaseModel]] = {"machine": MachineProfile, "line": LineFile, "board": Manifest}
+        schema = models[arguments.what].model_json_schema()
+        schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    sys.stdout.write(json.dumps(schema, ensure_ascii=False, indent=1) + "\n")
+    return 0
+
+
+COMMANDS: Final = (
+    Command(
+        "init",
+        "write commented files to fill in: board, machine, line, or a library of unknown parts",
+        _init_arguments,
+        _init,
+    ),
+    Command("schema", "print the JSON Schema of a file format, for editors", _schema_arguments, _schema),
+)

@@ -1,0 +1,117 @@
+"""Findings gathered for a reader: one line for all parts of a type, one for one missing datum."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from capcheck.engine.finding import Finding
+from capcheck.refs import shortened
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Findings of one rule that say the same of several subjects."""
+
+    rule: str
+    title: str
+    outcome: str
+    subjects: tuple[str, ...]
+    text: str
+    """The message without the reference it begins with."""
+    remedy: str
+    findings: tuple[Finding, ...]
+    label: str
+    """What the subjects have in common, such as a part number; may be empty."""
+
+    @property
+    def refs(self) -> str:
+        """The subjects, shortened."""
+        return shortened(self.subjects)
+
+    @property
+    def margin(self) -> str:
+        """The worst margin of the group for a reader, or an empty text."""
+        margins = [f.margin for f in self.findings if f.margin is not None]
+        return str(min(margins, key=lambda m: m.low)) if margins else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Facts that are missing for a type of part or another subject, with all the rules they leave undecided."""
+
+    subjects: tuple[str, ...]
+    label: str
+    missing: tuple[tuple[str, str], ...]
+    """Fact and what is known of it."""
+    rules: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def refs(self) -> str:
+        """The subjects, shortened."""
+        return shortened(self.subjects)
+
+
+def _subject(finding: Finding) -> str:
+    subject = finding.subject
+    return subject.ref or (f"{subject.side} side" if subject.side else subject.machine or subject.kind)
+
+
+def _text(finding: Finding) -> str:
+    """Return the message without the reference it begins with, so that like messages are alike."""
+    ref = finding.subject.ref
+    return finding.message.removeprefix(f"{ref}: ") if ref else finding.message
+
+
+def decided_groups(findings: Sequence[Finding]) -> list[Group]:
+    """Return the decided findings, in their order, gathered by rule, type of part and message."""
+    gathered: dict[tuple[str, str, str, str], list[Finding]] = {}
+    for finding in findings:
+        if not finding.undecided:
+            key = (finding.outcome, finding.rule, finding.group if finding.subject.ref else "", _text(finding))
+            gathered.setdefault(key, []).append(finding)
+    return [
+        Group(
+            first.rule, first.title, first.outcome, tuple(dict.fromkeys(map(_subject, same))), _text(first),
+            first.remedy, tuple(same), first.group if first.group != first.subject.ref else "",
+        )
+        for same in gathered.values()
+        for first in same[:1]
+    ]  # fmt: skip
+
+
+def gaps(findings: Sequence[Finding]) -> list[Gap]:
+    """Return the undecided findings gathered by the facts that are missing: one line for one missing datum.
+
+    Findings on the same type of part are put together first, so that a part of which nothing is known is one line
+    with all the rules that hang on it; then types that miss the same.
+    """
+    by_subject: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        if finding.undecided:
+            subject = finding.group if finding.subject.ref else _subject(finding)
+            by_subject.setdefault((subject, finding.subject.kind.split(" on ")[0]), []).append(finding)
+    merged: dict[tuple[tuple[tuple[str, str], ...], tuple[str, ...]], list[tuple[str, list[Finding]]]] = {}
+    for (label, _), same in by_subject.items():
+        missing = tuple(dict.fromkeys(pair for f in same for pair in _missing(f)))
+        rules = tuple(dict.fromkeys(f.rule for f in same))
+        merged.setdefault((missing, rules), []).append((label, same))
+    found = []
+    for (missing, rules), types in merged.items():
+        every = tuple(f for _, same in types for f in same)
+        subjects = tuple(dict.fromkeys(map(_subject, every)))
+        label = (
+            types[0][0]
+            if len(types) == 1 and every[0].subject.ref
+            else f"{len(types)} types"
+            if every[0].subject.ref
+            else ""
+        )
+        found.append(Gap(subjects, label, missing, rules, every))
+    return sorted(found, key=lambda gap: (-len(gap.rules), -len(gap.subjects), gap.subjects))
+
+
+def _missing(finding: Finding) -> list[tuple[str, str]]:
+    values = {value.name: str(value) for value in finding.facts}
+    return [(name, values[name]) for name in finding.missing]
