@@ -44,7 +44,7 @@ _SPELLINGS: Final[dict[str, str]] = {
         "m": "m",
         "um": "um µm μm micron microns",
         "mil": "mil mils Mil MIL MILS thou",
-        "in": 'in IN In inch inches Inch INCH " \'\' zoll Zoll',
+        "in": "in IN In inch inches Inch INCH \" '' zoll Zoll",
         "deg": "deg Deg DEG degree degrees °",
         "rad": "rad",
         "g": "g gram grams",
@@ -196,7 +196,7 @@ def _scaled(value: float, factor: float) -> float:
     return float(f"{value * factor:.12g}") if math.isfinite(value) else value
 
 
-_NOT_BARE: Final = re.compile(r"[^0-9.+\-\n]")
+_BARE: Final = b"0123456789.+-\n"
 _CELL: Final = re.compile(r"([+-]?[\d.,]+(?:[eE][+-]?\d{1,2})?)\s*([A-Za-z°\"']*)\.?")
 
 
@@ -210,9 +210,10 @@ def read_numbers(cells: list[str], *, decimal: str | None) -> tuple[Floats, list
     joined = "\n".join(cells)
     if decimal != ",":
         unit, bare = _common_unit(joined, count)
-        if _NOT_BARE.search(bare) is None:
+        if bare.isascii() and not bare.encode().translate(None, _BARE):
+            texts = bare.split("\n") if unit else cells
             try:
-                return np.array(list(map(float, bare.split("\n") if count else [])), dtype=np.float64), [unit] * count
+                return np.fromiter(map(float, texts), dtype=np.float64, count=count), [unit] * count
             except ValueError:
                 pass  # an empty cell, or one such as 1-2: read cell by cell
     return _read_each(cells, decimal)

@@ -170,9 +170,7 @@ def _take_pairs(choice: _Choice) -> None:
     ys = list(by_axis[Role.Y])
     for weight, x in by_axis[Role.X]:
         partners = [(abs(x - y), y) for _, y in ys if choice.titles[y].pair == choice.titles[x].pair]
-        partners = [
-            (far, y) for far, y in partners if choice.titles[y].unit == choice.titles[x].unit
-        ] or partners
+        partners = [(far, y) for far, y in partners if choice.titles[y].unit == choice.titles[x].unit] or partners
         if partners:
             _, y = min(partners)
             ys = [entry for entry in ys if entry[1] != y]
@@ -230,7 +228,7 @@ def _weights(choice: _Choice) -> list[tuple[float, int, Role]]:
 _SURE: Final = 2.6
 
 
-def _support(role: Role, weight: float, content: Content) -> float:  # noqa: PLR0911
+def _support(role: Role, weight: float, content: Content) -> float:
     """Return what a column's content adds to a title's claim; −9 rules it out."""
     if not content.texts:
         return -0.4
@@ -266,7 +264,9 @@ def _take_titled(choice: _Choice) -> None:
                 "they hold different data", f"name the right one: {choice.line(role, i)}",
             )  # fmt: skip
         others = tuple(j for w, j, r in claims if r is role and j != i and w > 1 and _first_claim(claims, j) is role)
-        choice.take(role, i, "its title says so" if weight >= 2 else "its title may mean it, and its content fits", others)  # noqa: PLR2004
+        choice.take(
+            role, i, "its title says so" if weight >= 2 else "its title may mean it, and its content fits", others
+        )
         used.add(i)
 
 

@@ -11,14 +11,55 @@ NUMBER: Final = re.compile(
     r"[+\-\u2212]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
     re.IGNORECASE,
 )
-_REFERENCE: Final = re.compile(r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?\d+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_\d+)?|[A-Z]{1,4}")
+_REFERENCE: Final = re.compile(
+    r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?\d+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_\d+)?|[A-Z]{1,4}"
+)
 _LIST_MARK: Final = re.compile(r"[\s,;/]+|\.\.+|(?<=\d)\s*[-–]\s*(?=[A-Za-z])")
 _SIDE: Final = frozenset(
-    "top bottom bot t b f front back toplayer bottomlayer top_layer bottom_layer componentside solderside component"
-    " solder f.cu b.cu oben unten vorne hinten dessus dessous recto verso 表 裏 表面 裏面 部品面 半田面 primary secondary"
-    " s p upper lower".split()
+    [
+        "top",
+        "bottom",
+        "bot",
+        "t",
+        "b",
+        "f",
+        "front",
+        "back",
+        "toplayer",
+        "bottomlayer",
+        "top_layer",
+        "bottom_layer",
+        "componentside",
+        "solderside",
+        "component",
+        "solder",
+        "f.cu",
+        "b.cu",
+        "oben",
+        "unten",
+        "vorne",
+        "hinten",
+        "dessus",
+        "dessous",
+        "recto",
+        "verso",
+        "表",
+        "裏",
+        "表面",
+        "裏面",
+        "部品面",
+        "半田面",
+        "primary",
+        "secondary",
+        "s",
+        "p",
+        "upper",
+        "lower",
+    ]
 )
-_MIRROR: Final = frozenset("m yes no y n true false mirrored normal ja nein oui non 1 0".split())
+_MIRROR: Final = frozenset(
+    ["m", "yes", "no", "y", "n", "true", "false", "mirrored", "normal", "ja", "nein", "oui", "non", "1", "0"]
+)
 _VALUE: Final = re.compile(
     r"[+\-]?\d+(?:[.,]\d+)?\s*(?:[pnuµμmkKMGR]?(?:F|H|Hz|HZ|V|A|Ohms?|ohms?|R|Ω|Ω)?|[pnuµmkKMR]\d+)(?:\b.*)?"
 )
@@ -107,7 +148,9 @@ def _is_angle(cell: str) -> bool:
 
 
 _COMMA: Final = re.compile(r"[+\-\u2212]?\d*,\d+\s*[A-Za-z°\"]{0,4}")
-_COMMA_SURE: Final = re.compile(r"[+\-\u2212]?(?:\d*,(?:\d{1,2}|\d{4,})|0?,\d+|\d{4,},\d+|\d{1,3}(?:\.\d{3})+,\d+)\s*[A-Za-z°\"]{0,4}")
+_COMMA_SURE: Final = re.compile(
+    r"[+\-\u2212]?(?:\d*,(?:\d{1,2}|\d{4,})|0?,\d+|\d{4,},\d+|\d{1,3}(?:\.\d{3})+,\d+)\s*[A-Za-z°\"]{0,4}"
+)
 _POINT: Final = re.compile(r"[+\-\u2212]?\d*\.\d+\s*[A-Za-z°\"]{0,4}")
 
 
@@ -123,7 +166,7 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
         cells = [c for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]  # noqa: PLR2004
         found_commas = sum(_COMMA.fullmatch(c) is not None for c in cells)
         found_points = sum(_POINT.fullmatch(c) is not None for c in cells)
-        if found_commas + found_points < 0.5 * len(cells):  # no column of numbers  # noqa: PLR2004
+        if found_commas + found_points < 0.5 * len(cells):  # no column of numbers
             continue
         points += found_points
         commas += found_commas

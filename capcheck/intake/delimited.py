@@ -7,13 +7,16 @@ import io
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.content import is_number, is_reference
-from capcheck.intake.grid import Grid
+from capcheck.intake.grid import BLANK_RUN, Grid, without_blank_runs
 from capcheck.intake.header import find_header, header_cells
 from capcheck.model import Note
+
+if TYPE_CHECKING:
+    from _csv import Reader
 
 _DELIMITERS: Final = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), ("|", "pipe"))
 _SAMPLE_LINES: Final = 300
@@ -50,7 +53,7 @@ def read_text(text: str, file: str) -> Grid:
     if "\t" in sample and "," in sample:
         readings.append(_try("tab and comma", _read_both, sample))
     best = max(readings, key=lambda r: r.score, default=None)
-    if best is None or best.score < 0.9 * _top(best, sample):  # noqa: PLR2004
+    if best is None or best.score < 0.9 * _top(best, sample):
         readings += [_try("fixed width", _by_position, sample), _try("spaces", _by_spaces, sample)]
         best = max(readings, key=lambda r: r.score)
     if best.score <= 0:
@@ -63,7 +66,22 @@ def read_text(text: str, file: str) -> Grid:
             )
         )
     read = best.read(text)
-    return Grid(read.rows, read.numbers, best.name, [Note(note, file) for note in read.notes])
+    notes = [Note(note, file) for note in read.notes]
+    if _may_have_blank_runs(text, best.name) and len(read.rows) - sum(map(any, read.rows)) > BLANK_RUN:
+        grid = without_blank_runs(read.rows, read.numbers, best.name, file)
+        grid.notes += notes
+        return grid
+    return Grid(read.rows, read.numbers, best.name, notes, padded=_padded(text))
+
+
+def _may_have_blank_runs(text: str, name: str) -> bool:
+    mark = {n: d for d, n in _DELIMITERS}.get(name, " ")
+    return "\n\n" in text or f"\n{mark}{mark}" in text or "\n " in text
+
+
+def _padded(text: str) -> bool:
+    """Whether a cell below the first line may have blanks around it."""
+    return not text.isascii() or "\t" in text or " " in text[text.find("\n") + 1 :]
 
 
 def _try(name: str, read: Callable[[str], _Rows], sample: str) -> _Reading:
@@ -71,13 +89,13 @@ def _try(name: str, read: Callable[[str], _Rows], sample: str) -> _Reading:
 
 
 def _by_position(text: str) -> _Rows:
-    from capcheck.intake.fixed_width import read_columns  # noqa: PLC0415  few files need it
+    from capcheck.intake.fixed_width import read_columns
 
     return _Rows(*read_columns(text))
 
 
 def _by_spaces(text: str) -> _Rows:
-    from capcheck.intake.fixed_width import read_spaces  # noqa: PLC0415
+    from capcheck.intake.fixed_width import read_spaces
 
     return _Rows(*read_spaces(text))
 
@@ -118,7 +136,7 @@ def worth(rows: Sequence[Sequence[str]]) -> float:
         return 0.0
     usual = [row for row in filled if len(row) == width][:100]
     kinds = sum(
-        sum(map(test, (row[k].strip() for row in usual))) >= 0.8 * len(usual)  # noqa: PLR2004
+        sum(map(test, (row[k].strip() for row in usual))) >= 0.8 * len(usual)
         for k in range(min(width, 40))
         for test in (is_number, is_reference)
     )
@@ -136,10 +154,10 @@ def _read_csv(text: str, delimiter: str) -> _Rows:
     """Return the rows and the line each starts on; a blank line is an empty row."""
     before = csv.field_size_limit(_LONGEST_CELL)
     try:
-        reader = _csv(text, delimiter)
-        rows = list(reader)
+        rows = list(_csv(text, delimiter))
         read = _Rows(rows, range(1, len(rows) + 1))
-        if reader.line_num != len(rows):
+        if len(rows) != text.count("\n") + (not text.endswith("\n")):
+            # Cells with line breaks: only then are the lines counted row by row.
             reader = _csv(text, delimiter)
             ends = [reader.line_num for _ in reader]
             read.numbers = [1, *(end + 1 for end in ends[:-1])]
@@ -149,7 +167,7 @@ def _read_csv(text: str, delimiter: str) -> _Rows:
     return read
 
 
-def _csv(text: str, delimiter: str) -> csv._reader:
+def _csv(text: str, delimiter: str) -> Reader:
     return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=delimiter != "\t")
 
 
@@ -170,11 +188,15 @@ def _mend(read: _Rows, text: str, delimiter: str) -> None:
     if width < 2:  # noqa: PLR2004
         return
     odd = [i for i, row in enumerate(rows) if len(row) != width and row]
+    # A quote that is never closed makes one cell of all the lines behind it.
+    unclosed = text.count('"') % 2 == 1 and any("\n" in cell for row in rows[-1:] for cell in row)
+    if unclosed and (not odd or odd[-1] != len(rows) - 1):
+        odd.append(len(rows) - 1)
     if not odd:
         return
     lines = text.split("\n")
     mended: dict[int, list[list[str]]] = {}
-    whole = 0
+    whole = broken = 0
     for i in odd:
         end = read.numbers[i + 1] - 1 if i + 1 < len(rows) else len(lines)
         cells = _from_one_cell(rows[i], delimiter, width)
@@ -185,6 +207,9 @@ def _mend(read: _Rows, text: str, delimiter: str) -> None:
         parts = [_by_quotes(line, delimiter) for line in lines[read.numbers[i] - 1 : end] if line.strip()]
         if parts and all(len(part) == width for part in parts):
             mended[i] = parts
+        elif unclosed and i == len(rows) - 1:
+            mended[i] = [_without_quotes(line, delimiter) for line in lines[read.numbers[i] - 1 : end] if line.strip()]
+            broken = read.numbers[i]
     if not mended:
         return
     numbers: list[int] = []
@@ -196,9 +221,13 @@ def _mend(read: _Rows, text: str, delimiter: str) -> None:
     read.rows, read.numbers = fresh, numbers
     if whole:
         read.notes.append(f"{whole} rows were quoted whole into one cell and are taken apart")
-    if len(mended) > whole:
+    if broken:
+        read.notes.append(f"a quote that opens in row {broken} is never closed: it is taken as part of the text")
+    if len(mended) > whole + (broken > 0):
         at = ", ".join(str(read.numbers[i]) for i in list(mended)[:10] if len(rows[i]) > 1)
-        read.notes.append(f"quotes inside quoted cells were not doubled and are read as part of the text (near row {at})")
+        read.notes.append(
+            f"quotes inside quoted cells were not doubled and are read as part of the text (near row {at})"
+        )
 
 
 def _usual_width(rows: list[list[str]]) -> int:
@@ -225,3 +254,10 @@ def _by_quotes(line: str, delimiter: str) -> list[str]:
     if len(line) < 2 or line[0] != '"' or line[-1] != '"':  # noqa: PLR2004
         return []
     return line[1:-1].split(f'"{delimiter}"')
+
+
+def _without_quotes(line: str, delimiter: str) -> list[str]:
+    """Part a line whose quotes do not pair: by its quotes' rule if they do here, else at each delimiter."""
+    if line.count('"') % 2 == 0:
+        return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])
+    return line.split(delimiter)

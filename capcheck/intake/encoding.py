@@ -49,12 +49,12 @@ def decode(data: bytes, file: str) -> Decoded:
         notes.append(Note(f"read as {name}, which the bytes suggest and nothing states{more}", file))
     if "\x00" in text:
         count = text.count("\x00")
-        if count > 0.05 * len(text):  # noqa: PLR2004
+        if count > 0.05 * len(text):
             raise _binary(file)
         text = text.replace("\x00", "")
         notes.append(Note(f"{count} NUL byte{'s' * (count != 1)} removed", file))
     text = text.rstrip("\x1a")
-    if len(_CONTROL.findall(text[:_SAMPLE])) > 0.02 * min(len(text), _SAMPLE):  # noqa: PLR2004
+    if len(_CONTROL.findall(text[:_SAMPLE])) > 0.02 * min(len(text), _SAMPLE):
         raise _binary(file)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
@@ -94,9 +94,9 @@ def _utf16_without_mark(data: bytes) -> str | None:
     if half < 2 or b"\x00" not in sample:  # noqa: PLR2004
         return None
     even, odd = sample[0::2].count(0), sample[1::2].count(0)
-    if odd > 0.4 * half and even < 0.05 * half:  # noqa: PLR2004
+    if odd > 0.4 * half and even < 0.05 * half:
         return "utf-16-le"
-    return "utf-16-be" if even > 0.4 * half and odd < 0.05 * half else None  # noqa: PLR2004
+    return "utf-16-be" if even > 0.4 * half and odd < 0.05 * half else None
 
 
 _HIGH_RUN: Final = re.compile(rb"[\x80-\xff]+")
@@ -125,7 +125,7 @@ def _older(data: bytes) -> str:
     if short >= 0.8 * len(runs):
         # A title such as 高さ has lead bytes next to ASCII trail bytes too: then most pairs are real characters.
         return "cp932" if wide >= 2 and strange == 0 and wide > short else "cp1252"  # noqa: PLR2004
-    from charset_normalizer import from_bytes  # noqa: PLC0415  only files in older encodings need it
+    from charset_normalizer import from_bytes
 
     best = from_bytes(sample, cp_isolation=list(_OTHERS)).best()
     return best.encoding if best is not None and best.encoding in _OTHERS else "cp1252"

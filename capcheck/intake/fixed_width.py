@@ -1,5 +1,6 @@
 """Text in columns by position: fixed widths, also where a long cell pushes its line to the right, and cells parted
-by spaces."""
+by spaces.
+"""
 
 from __future__ import annotations
 
@@ -68,10 +69,14 @@ def read_columns(text: str) -> Rows:
 
     In a line that runs across a gutter the words are dealt to the columns by kind and position.
     """
-    lines = [line[:_WIDEST].expandtabs(8).rstrip() if "\t" in line else line[:_WIDEST].rstrip() for line in text.split("\n")]
+    lines = [
+        line[:_WIDEST].expandtabs(8).rstrip() if "\t" in line else line[:_WIDEST].rstrip() for line in text.split("\n")
+    ]
     numbers = range(1, len(lines) + 1)
     header = _header_line(lines)
-    body = [i for i in range(0 if header is None else header + 1, len(lines)) if lines[i] and not _REMARK.match(lines[i])]
+    body = [
+        i for i in range(0 if header is None else header + 1, len(lines)) if lines[i] and not _REMARK.match(lines[i])
+    ]
     if header is None:
         body = _alike(lines, body)
     if not body:
@@ -114,18 +119,18 @@ def _header_line(lines: list[str]) -> int | None:
 
 def _alike(lines: list[str], body: list[int]) -> list[int]:
     """Leave out the lines of a preamble: those with far fewer words than most, or without a number where most have
-    some."""
+    some.
+    """
     words = {i: _TOKEN.findall(lines[i]) for i in body}
     usual = Counter(map(len, words.values())).most_common(1)[0][0] if words else 0
     numbers = Counter(sum(map(is_number, w)) for w in words.values()).most_common(1)[0][0] if words else 0
-    return [
-        i for i, w in words.items() if len(w) >= max(2, usual - 2) and (not numbers or sum(map(is_number, w)) > 0)
-    ]
+    return [i for i, w in words.items() if len(w) >= max(2, usual - 2) and (not numbers or sum(map(is_number, w)) > 0)]
 
 
 def _layouts(body: list[str], title: str) -> list[_Layout]:
     """Return the layouts that are possible: gutters blank in all lines, in nearly all, or in those lines alone that
-    no long cell has pushed aside."""
+    no long cell has pushed aside.
+    """
     width = max(max(map(len, body)), len(title))
     titled = np.array([c != " " for c in title.ljust(width)], dtype=np.bool_)
     used = _used(body, width)
@@ -152,7 +157,8 @@ def _used(body: list[str], width: int) -> NDArray[np.int64]:
 
 def _undisturbed(body: list[str]) -> list[list[str]]:
     """Return groups of lines whose first number begins, or ends, at the same position, the leftmost and the largest
-    ones: a name longer than its column pushes all behind it to the right, and half the names of a library may be."""
+    ones: a name longer than its column pushes all behind it to the right, and half the names of a library may be.
+    """
     starts: dict[int, list[str]] = {}
     ends: dict[int, list[str]] = {}
     for line in body[:2000]:
@@ -196,7 +202,7 @@ def _crosses(line: str, layout: _Layout) -> bool:
 def _kinds(rows: list[list[str]]) -> list[bool]:
     """Return for each column whether it holds numbers throughout."""
     columns = list(zip(*rows, strict=True))
-    return [sum(map(is_number, c)) >= 0.9 * len(c) for c in columns]  # noqa: PLR2004
+    return [sum(map(is_number, c)) >= 0.9 * len(c) for c in columns]
 
 
 def _sample_rows(lines: list[str], layout: _Layout) -> list[list[str]]:
@@ -214,7 +220,7 @@ def _quality(header: list[str], rows: list[list[str]]) -> float:
         filled = [c for c in column if c]
         numeric = sum(map(is_number, filled))
         references = sum(map(is_reference, filled))
-        kinds += max(numeric, references) >= 0.9 * len(filled) if len(filled) > 0.5 * len(column) else 0.1  # noqa: PLR2004
+        kinds += max(numeric, references) >= 0.9 * len(filled) if len(filled) > 0.5 * len(column) else 0.1
     return header_score(header) + 0.5 * kinds
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 from capcheck.model import Note, SetAside
 
@@ -21,3 +22,37 @@ class Grid:
     delimiter: str
     notes: list[Note] = field(default_factory=list)
     set_aside: list[SetAside] = field(default_factory=list)
+    padded: bool = True
+    """Whether cells may have blanks around them, which are then taken off."""
+
+
+BLANK_RUN: Final = 100
+"""A longer run of blank rows counts as one row: a sheet may hold a million of them below its table."""
+
+
+def without_blank_runs(rows: Iterable[list[str]], numbers: Iterable[int], delimiter: str, file: str) -> Grid:
+    """Return a grid in which each very long run of blank rows is set aside as one."""
+    grid = Grid([], [], delimiter)
+    kept: list[list[str]] = grid.rows
+    kept_numbers: list[int] = []
+    run: list[int] = []
+
+    def close_run() -> None:
+        if len(run) > BLANK_RUN:
+            grid.set_aside.append(SetAside(file, run[0], f"blank rows {run[0]} to {run[-1]}"))
+        else:
+            kept.extend([] for _ in run)
+            kept_numbers.extend(run)
+        run.clear()
+
+    for row, number in zip(rows, numbers, strict=False):
+        if not any(row):
+            run.append(number)
+            continue
+        if run:
+            close_run()
+        kept.append(row)
+        kept_numbers.append(number)
+    close_run()
+    grid.numbers = kept_numbers
+    return grid

@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from operator import itemgetter
 from typing import Final
 
 from capcheck.intake.content import decimal_mark, is_number, is_reference, is_reference_list
@@ -18,7 +19,6 @@ _SEARCHED: Final = 120
 """Rows looked at for a header: a preamble has a dozen lines, a cover sheet a few dozen."""
 _WIDEST: Final = 1000
 _LONGEST_TEXT: Final = 200
-_BLANK_RUN: Final = 100
 
 _COMMENT: Final = re.compile(r"#|//|;|!|\*{2,}|--(?!\d)")
 _RULE: Final = re.compile(r"[-=*_~+|.\s#]{3,}")
@@ -83,9 +83,9 @@ def _find_unknown_header(rows: Sequence[Sequence[str]]) -> tuple[int, bool] | No
         return first, not any(map(is_number, top))
     for k, cell in enumerate(top):
         filled = [row[k] for row in below if row[k]]
-        if len(filled) < 0.3 * len(below):  # noqa: PLR2004
+        if len(filled) < 0.3 * len(below):
             continue
-        numeric = sum(map(is_number, filled)) >= 0.8 * len(filled)  # noqa: PLR2004
+        numeric = sum(map(is_number, filled)) >= 0.8 * len(filled)
         if numeric:
             return first, bool(cell) and not is_number(cell)
     likes = [k for k, cell in enumerate(top) if is_reference(cell) and is_reference(below[0][k])]
@@ -116,6 +116,11 @@ def _why_aside(row: Sequence[str], width: int) -> str | None:
     return None
 
 
+_BLANK: Final = re.compile(r"\s")
+_SHORT: Final = 2000
+"""Rows of a table short enough to look at each."""
+_ODD_START: Final = re.compile(r"\n[#/;!*=_~+\s-]")
+_TOTAL_START: Final = re.compile(r"(?i)\n(?:sub|grand )?(?:total|sum|gesamt|somme|合計|小計|総計|end|eof|ende|fin)")
 _SUSPECT: Final = frozenset("#/;!*-=_~+ \t")
 
 
@@ -140,8 +145,7 @@ def lay_out(grid: Grid, file: str, sheet: str | None, encoding: str) -> list[Tab
     if not grid.rows:
         return []
     tables = [
-        _table(grid, section, file, sheet, encoding, first=k == 0)
-        for k, section in enumerate(_sections(grid.rows))
+        _table(grid, section, file, sheet, encoding, first=k == 0) for k, section in enumerate(_sections(grid.rows))
     ]
     return tables
 
@@ -158,7 +162,7 @@ def _sections(rows: list[list[str]]) -> list[_Section]:
     sections = [_Section(0, len(rows), at, at + 1)]
     for i in _repeats(rows, at):
         cells = header_cells(rows[i])
-        if header_score(rows[i]) < max(2, 0.6 * score):  # noqa: PLR2004
+        if header_score(rows[i]) < max(2, 0.6 * score):
             continue
         title_at = _title_above(rows, i, sections[-1].body)
         if cells == header_cells(rows[at]) and title_at is None:
@@ -173,13 +177,11 @@ def _sections(rows: list[list[str]]) -> list[_Section]:
 def _repeats(rows: list[list[str]], at: int) -> list[int]:
     """Return the rows below the header that share half of their titles with it."""
     titles = {c.casefold() for c in header_cells(rows[at]) if c}
-    anchors = {c for c in rows[at] if c.strip()}
     found = []
+    if len(rows) > 10 * _SHORT and rows[at][0] not in [row[0] for row in rows[at + 1 :] if row]:
+        return []  # a table as long as this repeats its own header, if any
     for i in range(at + 1, len(rows)):
         row = rows[i]
-        # One look at a cell or two decides for nearly every row of a long table.
-        if len(rows) > 20_000 and row and row[0] not in anchors:  # noqa: PLR2004
-            continue
         same = sum(c.strip().casefold() in titles for c in row if c and len(c) < 40)  # noqa: PLR2004
         if same >= 2 and same >= 0.5 * sum(map(bool, row)):  # noqa: PLR2004
             found.append(i)
@@ -195,9 +197,7 @@ def _title_above(rows: list[list[str]], at: int, floor: int) -> int | None:
     return None
 
 
-def _table(
-    grid: Grid, section: _Section, file: str, sheet: str | None, encoding: str, *, first: bool
-) -> Table:
+def _table(grid: Grid, section: _Section, file: str, sheet: str | None, encoding: str, *, first: bool) -> Table:
     rows, numbers = grid.rows, grid.numbers
     aside = section.set_aside
     preamble: list[tuple[int, str]] = []
@@ -216,11 +216,13 @@ def _table(
     body, body_numbers, width = _sort_rows(grid, section, header, preamble, file)
     if len(header) < width and header:
         header += [""] * (width - len(header))
-    columns = [list(map(str.strip, column)) for column in zip(*body, strict=True)] if body else [[] for _ in range(width)]
+    columns = [list(map(itemgetter(k), body)) for k in range(width)]
+    if grid.padded:
+        columns = [_stripped(column) for column in columns]
     while len(columns) > 1 and not (header and header[-1]) and not any(columns[-1]):
         columns.pop()
         del header[len(columns) :]
-    aside = _fold_blanks(grid.set_aside + aside if first else aside)
+    aside = sorted(grid.set_aside + aside if first else aside, key=lambda a: a.row)
     name = " / ".join(part for part in (sheet, section.title) if part) or None
     return Table(
         file=file,
@@ -245,13 +247,11 @@ def _sort_rows(
     """Part the rows below the header into data, all of one width, and rows set aside."""
     rows, numbers = grid.rows, grid.numbers
     body = rows[section.body : section.end]
-    usual = Counter(map(len, body)).most_common(1)[0][0] if body else 0
-    width = len(header) or usual
-    if width == 0:
-        width = max(map(len, body), default=0)
+    width = len(header) or (Counter(map(len, body)).most_common(1)[0][0] if body else 0)
+    width = width or max(map(len, body), default=0)
     suspects = _suspects(body, width, grid.delimiter)
     if not suspects:
-        return body, _numbers(numbers, section.body, section.end), width
+        return body, numbers[section.body : section.end], width
     header_row = rows[section.header] if section.header is not None else None
     dropped: set[int] = set()
     long: list[int] = []
@@ -259,7 +259,7 @@ def _sort_rows(
     for i in suspects:
         row = body[i]
         why = "header repeated" if header_row is not None and row == header_row else _why_aside(row, width)
-        if why is None and sum(map(bool, map(str.strip, row[width:]))) and len(row) > width + 50:  # noqa: PLR2004
+        if why is None and sum(map(bool, map(str.strip, row[width:]))) and len(row) > width + 50:
             why = f"{len(row)} cells where the header has {width}"
         if why is not None:
             number = numbers[section.body + i]
@@ -284,21 +284,30 @@ def _sort_rows(
     return data, [numbers[section.body + i] for i in kept], full
 
 
-def _numbers(numbers: Sequence[int], start: int, end: int) -> Sequence[int]:
-    return numbers[start:end]
+def _stripped(column: list[str]) -> list[str]:
+    """Return a column without blanks around its cells; most columns of a file have none, which one look tells."""
+    joined = "".join(column)
+    return column if joined.isascii() and not _BLANK.search(joined) else list(map(str.strip, column))
 
 
 def _suspects(body: list[list[str]], width: int, delimiter: str) -> Sequence[int]:
     """Return the rows that need a closer look: another width, an odd first cell, an empty second one."""
-    if delimiter != "comma" and len(body) < 2000 or width < 2:  # noqa: PLR2004
+    if (delimiter != "comma" and len(body) < _SHORT) or width < 2:  # noqa: PLR2004
         return range(len(body))
-    found = [
-        i for i, row in enumerate(body) if len(row) != width or row[0][:1] in _SUSPECT or not row[0] or not row[1]
+    if set(map(len, body)) == {width}:
+        # The usual case of a long clean table, told without a look at each row.
+        joined = "\n" + "\n".join(map(itemgetter(0), body)) + "\n"
+        if (
+            not _ODD_START.search(joined)
+            and not _TOTAL_START.search(joined)
+            and "" not in set(map(itemgetter(1), body))
+        ):
+            return ()
+    return [
+        i
+        for i, row in enumerate(body)
+        if len(row) != width or row[0][:1] in _SUSPECT or not row[0] or not row[1] or _TOTAL.fullmatch(row[0].strip())
     ]
-    first_cells = "\n".join([row[0] for row in body if row])
-    if re.search(r"(?im)^\s*(?:sub|grand )?(?:total|sum|gesamt|somme|合計|小計|総計|end|eof|fin)", first_cells):
-        found = sorted({*found, *(i for i, row in enumerate(body) if row and _TOTAL.fullmatch(row[0].strip()))})
-    return found
 
 
 def _some(rows: list[int]) -> str:
@@ -328,23 +337,3 @@ def _note_short(section: _Section, rows: list[int], width: int, file: str) -> No
             rows[0],
         )
     )
-
-
-def _fold_blanks(aside: list[SetAside]) -> list[SetAside]:
-    """Put rows in the file's order; a very long run of blank rows becomes one entry."""
-    aside = sorted(aside, key=lambda a: a.row)
-    if len(aside) <= _BLANK_RUN:
-        return aside
-    folded: list[SetAside] = []
-    run: list[SetAside] = []
-    for entry in [*aside, None]:
-        if entry is not None and entry.reason == "blank row" and (not run or entry.row == run[-1].row + 1):
-            run.append(entry)
-            continue
-        if len(run) > _BLANK_RUN:
-            run = [SetAside(run[0].file, run[0].row, f"blank rows {run[0].row} to {run[-1].row}")]
-        folded.extend(run)
-        run = []
-        if entry is not None:
-            (run if entry.reason == "blank row" else folded).append(entry)
-    return folded

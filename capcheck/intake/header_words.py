@@ -141,7 +141,9 @@ _VOCABULARY: Final = _vocabulary()
 _WORD: Final = re.compile(r"[^\W\d_]+|\d+|[°\"#]")
 _CAMEL: Final = re.compile(r"(?<=[a-zäöüßéèêç])(?=[A-ZÄÖÜÉ])|(?<=[A-Z])(?=[A-Z][a-z])")
 _BRACKETED: Final = re.compile(r"[(\[{<（［]([^)\]}>）］]*)[)\]}>）］]")
-_SCRIPT_EDGE: Final = re.compile(r"(?<=[\u3040-\u30ff\u4e00-\u9fff])(?=[a-z])|(?<=[a-z])(?=[\u3040-\u30ff\u4e00-\u9fff])")
+_SCRIPT_EDGE: Final = re.compile(
+    r"(?<=[\u3040-\u30ff\u4e00-\u9fff])(?=[a-z])|(?<=[a-z])(?=[\u3040-\u30ff\u4e00-\u9fff])"
+)
 _SLASHED: Final = re.compile(r"\b([pP])/([nN])\b")
 _LONGEST: Final = 60
 """A cell longer than this is text, not a title."""

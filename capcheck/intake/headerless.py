@@ -55,7 +55,7 @@ def _coordinates(columns: Mapping[int, Content], found: dict[Role, tuple[int, st
 
 def _sides(columns: Mapping[int, Content], found: dict[Role, tuple[int, str]]) -> None:
     for i, c in columns.items():
-        if not c.texts or c.distinct > 0.5 and len(c.texts) > 4 or c.number >= _MOST:  # noqa: PLR2004
+        if not c.texts or (c.distinct > 0.5 and len(c.texts) > 4) or c.number >= _MOST:  # noqa: PLR2004
             continue
         words = {text.lower() for text in c.texts}
         if words <= {"m"} or (c.mirror == 1.0 and words & {"yes", "no", "y", "n"}):
@@ -69,6 +69,8 @@ def _texts(columns: Mapping[int, Content], found: dict[Role, tuple[int, str]]) -
     if likely:
         column = max(likely)[1]
         found[Role.FOOTPRINT] = (column, "its cells look like names of footprints")
-    values = [(c.value, -i) for i, c in columns.items() if i != found.get(Role.FOOTPRINT, (-1, ""))[0] and c.value >= 0.2]  # noqa: PLR2004
+    values = [
+        (c.value, -i) for i, c in columns.items() if i != found.get(Role.FOOTPRINT, (-1, ""))[0] and c.value >= 0.2
+    ]
     if values:
         found[Role.VALUE] = (-max(values)[1], "its cells look like values")

@@ -1,33 +1,211 @@
-"""Spreadsheets through calamine, as text."""
+"""Spreadsheets (XLSX, XLSM, XLSB, XLS, ODS) through calamine, with every cell as the text that was meant."""
 
 from __future__ import annotations
 
 import datetime
 import io
+import itertools
+import re
+import zipfile
+import zlib
 from collections.abc import Iterator
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final
 
-from capcheck.intake.grid import Grid
+from capcheck.errors import InputError, Problem, Where
+from capcheck.intake.grid import Grid, without_blank_runs
+from capcheck.model import Note
+
+if TYPE_CHECKING:
+    from python_calamine import CalamineSheet, CalamineWorkbook
+
+_LARGEST: Final = 200 * 1024 * 1024
+"""Bytes a spreadsheet may unpack to: a sheet of 100,000 rows has about 60 MB."""
+_MOST_CELLS: Final = 8_000_000
+"""calamine keeps a sheet as a full rectangle of 32 bytes a cell, so one stray cell in the far corner would cost 500 GB."""
+_NOTHING: Final = frozenset({"", None})
+_LARGEST_EXACT: Final = 1e15
+_CHUNK: Final = 1 << 20
+
+_CELL_COLUMN: Final = re.compile(rb"<(?:\w+:)?c r=\"([A-Z]+)\d+\"")
+_WIDE_COLUMN: Final = re.compile(rb"c r=\"[A-Z][A-Z]")
+_LAST_CELL: Final = re.compile(rb".*<(?:\w+:)?c r=\"[A-Z]+(\d+)\"", re.DOTALL)
+_UNSTORED: Final = re.compile(rb"</f>\s*(?:<v\s*/>|<v></v>)?\s*</c>")
+_REPEATED_ROW: Final = re.compile(
+    rb"<table:table-row[^>]*number-rows-repeated=\"(\d{5,})\"[^>]*[^/]>(.*?)</table:table-row>", re.DOTALL
+)
+_REPEATED_CELL: Final = re.compile(rb"number-columns-repeated=\"(\d{4,})\"[^>]*[^/]>\s*<text:p")
 
 
 def cell_text(value: object) -> str:
-    """Return a cell as the text that was meant: 402.0 is ``402``."""
+    """Return a cell as the text that was meant: 402.0 is ``402``, and no number is written with an exponent."""
     if isinstance(value, str):
         return value
     if isinstance(value, bool):
         return "TRUE" if value else "FALSE"
     if isinstance(value, float):
-        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
-    if isinstance(value, datetime.date | datetime.time | datetime.datetime):
-        return value.isoformat(" ") if isinstance(value, datetime.datetime) else value.isoformat()
-    return str(value)
+        if value.is_integer() and abs(value) < _LARGEST_EXACT:
+            return str(int(value))
+        # Fifteen digits are what a spreadsheet shows; the binary rest is noise (0.1 + 0.2).
+        text = f"{value:.15g}"
+        return format(Decimal(text), "f") if "e" in text else text
+    if isinstance(value, datetime.datetime):
+        return value.isoformat(" ")
+    if isinstance(value, datetime.date | datetime.time):
+        return value.isoformat()
+    return "" if value is None else str(value)
 
 
 def read_spreadsheet(data: bytes, file: str) -> Iterator[tuple[str, Grid]]:
-    """Yield each sheet that holds cells."""
-    from python_calamine import CalamineWorkbook
+    """Yield name and rows of each visible or hidden sheet that holds cells.
 
-    book = CalamineWorkbook.from_filelike(io.BytesIO(data))
-    for name in book.sheet_names:
-        rows = [[cell_text(v) for v in row] for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)]
-        if rows:
-            yield name, Grid(rows, range(1, len(rows) + 1), "spreadsheet")
+    Raises :class:`InputError` if the file is damaged, protected, no spreadsheet, or would unpack to far more than a
+    board's data can have.
+    """
+    from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+
+    notes = _inspect(data, file) if data[:2] == b"PK" else []
+    try:
+        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+        for name in book.sheet_names:
+            grid = _sheet(book, name, file)
+            if grid is not None:
+                grid.notes += notes
+                notes = []
+                yield name, grid
+    except PasswordError:
+        raise _refuse(
+            file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without"
+        ) from None
+    except CalamineError as error:
+        raise _refuse(
+            file,
+            f"the spreadsheet cannot be read: {str(error)[:120]}",
+            "it is damaged, protected, or another kind of file under this name",
+            "open it and save it again as XLSX or CSV",
+        ) from None
+
+
+def _refuse(file: str, what: str, why: str, remedy: str) -> InputError:
+    return InputError(Problem(Where(file), what, why, remedy))
+
+
+def _inspect(data: bytes, file: str) -> list[Note]:
+    """Refuse a zip archive that is damaged, is no spreadsheet, or unpacks to too much, before anything unpacks it."""
+    try:
+        archive = zipfile.ZipFile(io.BytesIO(data))
+        entries = archive.infolist()
+    except (zipfile.BadZipFile, ValueError, NotImplementedError, OSError):
+        raise _refuse(
+            file, "the file is a damaged archive", "its sheets cannot be unpacked", "send the file again"
+        ) from None
+    names = {entry.filename for entry in entries}
+    if not names & {"[Content_Types].xml", "content.xml", "mimetype"} and not any(n.startswith("xl/") for n in names):
+        shown = ", ".join(sorted(names)[:5])
+        raise _refuse(
+            file, f"this is a zip archive with {shown}", "a table must be named, not guessed out of an archive",
+            "unpack it and name the file in it",
+        )  # fmt: skip
+    declared = sum(entry.file_size for entry in entries)
+    if declared > _LARGEST:
+        raise _too_large(file, declared)
+    if any(entry.flag_bits & 1 for entry in entries):
+        raise _refuse(file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without")
+    try:
+        # A wrong size in the directory ends here: zipfile stops at the size declared and the checksum does not fit.
+        unstored = sum(
+            _inspect_part(archive, entry, file)
+            for entry in entries
+            if entry.filename.endswith((".xml", ".bin")) and not entry.is_dir()
+        )
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError):
+        raise _refuse(
+            file,
+            "the spreadsheet is damaged",
+            "a part of it does not unpack to what it declares",
+            "send the file again",
+        ) from None
+    if not unstored:
+        return []
+    many = unstored > 1
+    what = f"{unstored} formula{'s' * many} {'have' if many else 'has'} no stored result and read{'s' * (not many)} as empty"
+    return [Note(f"{what}; open the file in a spreadsheet program and save it again", file)]
+
+
+def _too_large(file: str, size: int) -> InputError:
+    return _refuse(
+        file,
+        f"the spreadsheet unpacks to {size / 1e6:,.0f} MB",
+        "a board's data has a few; unpacking it could stop this machine",
+        "send the table alone, as CSV",
+    )
+
+
+def _inspect_part(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, file: str) -> int:
+    """Unpack one part, check it, and return the number of formulas without a stored result."""
+    sheet = "sheet" in entry.filename.lower() and entry.filename.endswith(".xml")
+    if not sheet and entry.filename != "content.xml":
+        with archive.open(entry) as part:
+            while part.read(_CHUNK):
+                pass
+        return 0
+    text = archive.read(entry)
+    if entry.filename == "content.xml":
+        wide = any(b"<text:p" in row for _, row in _REPEATED_ROW.findall(text)) or _REPEATED_CELL.search(text)
+        if wide:
+            raise _refuse(
+                file, "a filled row or cell is repeated thousands of times", "no board has such a table",
+                "send the table alone, as CSV",
+            )  # fmt: skip
+        return 0
+    tail = _LAST_CELL.match(text[-20_000:])
+    last = int(tail[1]) if tail is not None and len(tail[1]) < 9 else 0  # noqa: PLR2004
+    # Column letters are gathered from all cells only where there are two-letter ones: large sheets are narrow.
+    looked_at = text if _WIDE_COLUMN.search(text) else text[:_CHUNK] + text[-_CHUNK:]
+    letters = set(_CELL_COLUMN.findall(looked_at))
+    columns = max((_column_number(c) for c in letters), default=0)
+    if last * columns > _MOST_CELLS:
+        raise _refuse(
+            file, f"a sheet spans {last:,} rows by {columns:,} columns ({entry.filename})",
+            "a stray cell far out makes it so; no board has such a table", "delete what stands outside the table",
+        )  # fmt: skip
+    return len(_UNSTORED.findall(text)) if b"</f>" in text else 0
+
+
+def _column_number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number
+
+
+def _sheet(book: CalamineWorkbook, name: str, file: str) -> Grid | None:
+    sheet = book.get_sheet_by_name(name)
+    if sheet.start is None or sheet.end is None:
+        return None
+    # Rows come from the sheet's first on, but cells only from the first column that holds anything.
+    pad = [""] * sheet.start[1]
+    rows = (
+        pad + [v if isinstance(v, str) else cell_text(v) for v in values]
+        if any(v not in _NOTHING for v in values)
+        else []
+        for values in sheet.iter_rows()
+    )
+    grid = without_blank_runs(rows, itertools.count(1), "spreadsheet", file)
+    grid.notes += _merged(sheet, file)
+    return grid if any(grid.rows) else None
+
+
+def _merged(sheet: CalamineSheet, file: str) -> list[Note]:
+    tall = [start[0] + 1 for start, end in sheet.merged_cell_ranges or () if end[0] > start[0]]
+    if not tall:
+        return []
+    many = len(tall) > 1
+    return [
+        Note(
+            f"{len(tall)} merged cell{'s' * many} reach{'es' * (not many)} over several rows; "
+            "the text is taken for the first of them only",
+            file,
+            min(tall),
+        )
+    ]

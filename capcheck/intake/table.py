@@ -75,7 +75,7 @@ def read_tables(path: str | Path) -> list[Table]:
     The form is told by content, never by the file's name. Raises :class:`InputError` if the file is missing, empty,
     too large or no table.
     """
-    from capcheck.intake.header import lay_out  # noqa: PLC0415  it needs Table from here
+    from capcheck.intake.header import lay_out
 
     file = os.fspath(path)
     data = _bytes_of(file)
@@ -119,7 +119,7 @@ def _bytes_of(file: str) -> bytes:
 def _grids(data: bytes, file: str) -> list[tuple[str | None, Grid, str]]:
     """Return sheet name, rows and encoding of each table in the bytes of a file."""
     if data.startswith((b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")):
-        from capcheck.intake.spreadsheet import read_spreadsheet  # noqa: PLC0415  calamine only where it is needed
+        from capcheck.intake.spreadsheet import read_spreadsheet
 
         return [(sheet, grid, "spreadsheet") for sheet, grid in read_spreadsheet(data, file)]
     for signature, kind in _FOREIGN:
@@ -127,16 +127,16 @@ def _grids(data: bytes, file: str) -> list[tuple[str | None, Grid, str]]:
             raise refuse(
                 file, f"this is {kind}", "no table can be read from it", "send a CSV, text or spreadsheet file"
             )
-    from capcheck.intake.encoding import decode  # noqa: PLC0415
+    from capcheck.intake.encoding import decode
 
     decoded = decode(data, file)
-    from capcheck.intake.html_table import is_html, read_html  # noqa: PLC0415
+    from capcheck.intake.html_table import is_html, read_html
 
     if is_html(decoded.text):
         found = read_html(decoded.text, file)
         grids: list[tuple[str | None, Grid]] = list(found)
     else:
-        from capcheck.intake.delimited import read_text  # noqa: PLC0415
+        from capcheck.intake.delimited import read_text
 
         grids = [(None, read_text(decoded.text, file))]
     for _, grid in grids:
