@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import tomllib
 from collections import Counter
 from pathlib import Path
 
@@ -11,7 +10,10 @@ import pytest
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import readfile
 
+from capcheck.engine.collect import load_rules
+from capcheck.engine.examples import missing_kinds, run_examples, unnoticed_limits
 from capcheck.errors import InputError
+from capcheck.facts import FACTS
 from capcheck.machines.line import Line, read_line, read_machine
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
@@ -181,10 +183,29 @@ def test_a_profile_that_is_not_toml_is_told_its_line() -> None:
     assert "460 mm" in path.read_text(encoding="utf-8").splitlines()[problem.where.row - 1]
 
 
-def test_every_rule_of_the_shop_has_examples_that_pass_warn_and_leave_open() -> None:
-    content = tomllib.loads((FIXTURES / "rules" / "shop.toml").read_text(encoding="utf-8"))
-    for rule in content["rule"]:
-        assert {"pass", "warn", "undecided"} <= {example["outcome"] for example in rule["example"]}
+def test_the_shop_s_rules_do_what_their_examples_say_and_each_limit_is_noticed() -> None:
+    rules = load_rules([FIXTURES / "rules" / "shop.toml"], FACTS)
+    assert len(rules) == 2
+    assert [r for r in run_examples(rules, FACTS) if r.actual != r.expected] == []
+    assert unnoticed_limits(rules, FACTS) == []
+    assert [missing_kinds(rule) for rule in rules] == [[], []]
+
+
+@pytest.mark.parametrize(
+    ("file", "words"),
+    [
+        ("unknown-fact.toml", ("part.hieght", "part.height")),
+        ("length-with-mass.toml", ("length", "mass")),
+    ],
+)
+def test_a_faulty_rule_is_told_its_line_and_its_fault(file: str, words: tuple[str, ...]) -> None:
+    path = FIXTURES / "bad" / file
+    with pytest.raises(InputError) as error:
+        load_rules([path], FACTS)
+    (problem,) = error.value.problems
+    assert problem.where.row is not None
+    assert path.read_text(encoding="utf-8").splitlines()[problem.where.row - 1].startswith("require")
+    assert all(word in problem.what for word in words)
 
 
 def test_the_shop_s_parts_settle_what_the_demo_leaves_open() -> None:
