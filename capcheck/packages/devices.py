@@ -1,0 +1,284 @@
+"""Names of parts that are no lead-frame package: drilled parts, connectors, crystals, cans, inductors, lamps.
+
+Each gives what its name states and no more: a header has pins and pitch but no height.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Final
+
+from capcheck.interval import Interval
+from capcheck.model import Basis
+from capcheck.packages.cans import base_of, diameter_of
+from capcheck.packages.package_words import Size, Sizes, sizes_in
+from capcheck.packages.reading import Reading, Trust, sides
+
+_SURFACE: Final = frozenset(("SMD", "SMT", "SM"))
+_HOLE: Final = frozenset(("TH", "THT", "PTH", "THD", "AXIAL", "RADIAL"))
+_HOLE_PACKAGES: Final = frozenset(("DIP", "PDIP", "CDIP", "CERDIP", "SPDIP", "DIL", "SIP", "SIL", "ZIP"))
+_HOLE_NUMBERS: Final = re.compile(
+    r"(?<![A-Z0-9])(?:TO[-_ ]?(?:220|92|247|126|18|39|3P|3PB|218|264|5|46|72|8|3|251|262|273)(?![0-9])"
+    r"|DO[-_ ]?(?:35|41|201|201AD|15|204|27|7|34)(?![0-9])|HC[-_ ]?49(?!.*SM)|HC[-_ ]?18|R[-_]?6(?![0-9])|IPAK|I2PAK)",
+)
+_HEADERS: Final = frozenset(
+    ("PINHEADER", "PINSOCKET", "HDR", "HEADER", "HEADERS", "PINHDR", "PINHD", "SOCKETSTRIP", "HDRF", "CONHDR")
+)
+_CONNECTORS: Final = frozenset(
+    ("CONN", "CONNECTOR", "CONNECTORS", "USB", "HDMI", "RJ", "FPC", "FFC", "RECEPTACLE", "JACK", "PLUG", "SOCKET",
+     "TERMINALBLOCK", "SCREWTERMINAL", "TERMINAL", "BARRELJACK", "DSUB", "MICROSD", "MICROUSB", "MINIUSB", "SIMCARD",
+     "BATTERYHOLDER", "CARDEDGE", "UFL", "COAX", "MAGJACK", "BARREL", "IDC", "DISPLAYPORT", "TYPEC"),
+)  # fmt: skip
+_SWITCHES: Final = frozenset(("SW", "SWITCH", "BUTTON", "BTN", "TACT", "KEY", "PUSHBUTTON"))
+_NOT_PLACED: Final = frozenset(
+    ("FIDUCIAL", "FIDUCIALS", "FID", "MOUNTINGHOLE", "MOUNTINGHOLES", "LOGO", "SYMBOL", "SOLDERJUMPER",
+     "NETTIE", "TOOLINGHOLE",
+     "PANELHOLE", "MOUSEBITES"),
+)  # fmt: skip
+_TEST: Final = frozenset(("TESTPOINT", "TESTPAD", "TESTPOINTS"))
+_CRYSTALS: Final = frozenset(("CRYSTAL", "XTAL", "XTL", "QUARTZ", "RESONATOR"))
+_OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO", "MEMS"))
+_CANS: Final = frozenset(("ELEC", "ELC", "ECAP", "CAE", "CAPAE", "ELECTROLYTIC", "CPELEC"))
+_INDUCTORS: Final = frozenset(("L", "IND", "INDUCTOR", "CHOKE", "COIL"))
+_LEDS: Final = frozenset(("LED", "LEDS", "WS", "SK", "APA", "NEOPIXEL", "RGB"))
+_SHIELDS: Final = frozenset(("SHIELD", "SHIELDING", "RFSHIELD", "RF_SHIELD", "EMISHIELD"))
+_ANY: Final = frozenset().union(
+    _HOLE, _HOLE_PACKAGES, _HEADERS, _CONNECTORS, _SWITCHES, _NOT_PLACED, _TEST, _CRYSTALS, _OSCILLATORS,
+    _CANS, _INDUCTORS, _LEDS, _SHIELDS,
+    ("TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "RADIAL", "TP", "CAP"),
+)  # fmt: skip
+
+_CRYSTAL_CODE: Final = re.compile(
+    r"(?<![\d.])(10|12|16|20|25|32|40|49|50|60|70|80)(08|10|12|16|15|20|25|32|35|38|45|50)(?![\d.])"
+)
+_LED_SIZES: Final = {
+    "1515": (1.5, 1.5), "2020": (2.0, 2.0), "2835": (3.5, 2.8), "3014": (3.0, 1.4), "3020": (3.0, 2.0),
+    "3030": (3.0, 3.0),
+    "3528": (3.5, 2.8), "3535": (3.5, 3.5), "4014": (4.0, 1.4), "5050": (5.0, 5.0), "5630": (5.6, 3.0),
+    "5730": (5.7, 3.0),
+    "7020": (7.0, 2.0), "7070": (7.0, 7.0), "2812": (5.0, 5.0), "6812": (5.0, 5.0), "2813": (5.0, 5.0),
+    "2811": (5.0, 5.0),
+}  # fmt: skip
+"""Body sizes by the code in a lamp's name, in tenths of a millimetre; 2812 and its like are addressable lamps on the
+5050 body. Common practice, from memory."""
+_LED_CODE: Final = re.compile(r"(?<!\d)(\d{4})(?!\d)")
+_COUNT_BY: Final = re.compile(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
+_PINS: Final = re.compile(
+    r"(?:^|[-_ ])(\d{1,3})[-_ ]?(?:PIN|P|POS|WAY)S?(?![A-Z0-9])|(?<=[A-Z])[-_ ]?(\d{1,3})(?![\dX.]|\s?MM)"
+)
+_CAN_NAME: Final = re.compile(
+    r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?(\d{1,2}(?:[._]\d)?)(?:MM)?(?:[X*]([\d.]{1,4}))?"
+)
+_CASE_NAME: Final = re.compile(
+    r"^(?:CP?|CAP)[-_](?:SMD[-_])?D?(4|5|6\.3|8|10)X(5\.[2-8]|6\.[12]|7\.7|10\.[25]|10)(?:MM)?"
+)
+
+
+def read(name: str, text: str, letters: frozenset[str]) -> tuple[Reading, ...]:
+    """Return the readings of a device name; nothing where it is none.
+
+    *name* is normalised, *text* as written, *letters* the runs of letters in the name.
+    """
+    if letters.isdisjoint(_ANY):
+        return ()
+    for matches, make in _KINDS:
+        if matches(name, letters):
+            found = make(name, text, letters)
+            if found is not None:
+                return (found,)
+    return ()
+
+
+def _reading(text: str, family: str, sizes: Sizes | None = None, **said: object) -> Reading:
+    """Return a reading with what the sizes state; body tolerance 0.2 mm at least, as drawings of such parts give."""
+    long = short = height = pitch = nominal_long = nominal_short = None
+    if sizes is not None:
+        pitch = sizes.pitch.interval if sizes.pitch else None
+        if sizes.sides:
+            long, short = sides(
+                *(s.interval.hull(Interval.about(s.value, min(0.2, 0.1 * s.value))) for s in sizes.sides)
+            )
+            values = sorted(s.value for s in sizes.sides)
+            nominal_short, nominal_long = map(Interval.exactly, values)
+        if sizes.height is not None:
+            height = sizes.height.interval.hull(Interval.about(sizes.height.value, min(0.2, 0.1 * sizes.height.value)))
+    fields: dict[str, object] = {
+        "length": long, "width": short, "height": height, "pitch": pitch, "nominal_length": nominal_long,
+        "nominal_width": nominal_short, "family": family, **said,
+    }  # fmt: skip
+    return Reading(
+        source=f'"{text}" as the name of a {family}',
+        basis=Basis.DECODED,
+        trust=Trust.PACKAGE_NAME,
+        text=text,
+        **fields,  # type: ignore[arg-type]
+    )
+
+
+def _mounting(letters: frozenset[str]) -> str | None:
+    return "through hole" if letters & _HOLE else "surface" if letters & _SURFACE else None
+
+
+def _counted(name: str) -> int | None:
+    if match := _COUNT_BY.search(name):
+        return int(match[1]) * int(match[2]) or None
+    match = _PINS.search(name)
+    return (int(match[1] or match[2]) or None) if match else None
+
+
+def _not_placed(_name: str, text: str, letters: frozenset[str]) -> Reading | None:
+    if letters & {"SMD", "SMT", "RECEPTACLE"}:
+        return None
+    kind = "fiducial" if letters & {"FIDUCIAL", "FIDUCIALS", "FID"} else "feature of the board"
+    return _reading(text, kind, mounting="none")
+
+
+def _test_point(_name: str, text: str, letters: frozenset[str]) -> Reading:
+    mounting = "through hole" if letters & _HOLE or "LOOP" in letters else "none" if "PAD" in letters else None
+    return _reading(text, "test point", mounting=mounting)
+
+
+def _header(name: str, text: str, letters: frozenset[str]) -> Reading:
+    # A catalogue's "CONN HEADER …" may be either kind; a land pattern's bare HDR or PinHeader is drilled.
+    mounting = _mounting(letters) or (None if letters & {"CONN", "CONNECTOR"} else "through hole")
+    sizes = sizes_in(name)
+    return _reading(
+        text, "pin header", Sizes(pitch=sizes.pitch), mounting=mounting, pins=_counted(name), family_key="connector",
+        hidden_joints=False if mounting == "through hole" else None,
+    )  # fmt: skip
+
+
+def _connector(name: str, text: str, letters: frozenset[str]) -> Reading:
+    sizes = sizes_in(name)
+    return _reading(text, "connector", Sizes(pitch=sizes.pitch), mounting=_mounting(letters), family_key="connector")
+
+
+def _through_hole(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+    if letters & _SURFACE:
+        return None
+    sizes = sizes_in(name)
+    pins = None
+    if letters & _HOLE_PACKAGES and (match := re.search(r"(?:DIP|DIL|SIP|SIL|ZIP)[-_ ]?(\d{1,2})(?!\d)", name)):
+        pins = int(match[1])
+    kind = "dual in-line package" if letters & _HOLE_PACKAGES else "through-hole part"
+    return _reading(
+        text, kind, Sizes(pitch=sizes.pitch, sides=sizes.sides if "L" in sizes.labels else ()),
+        mounting="through hole", pins=pins, hidden_joints=False, supply="stick" if pins else None,
+    )  # fmt: skip
+
+
+def _crystal(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+    mounting = _mounting(letters)
+    if mounting == "through hole":
+        return _through_hole(name, text, letters)
+    key = "oscillator" if letters & _OSCILLATORS else "crystal"
+    sizes = sizes_in(name, whole=True)
+    if not sizes.sides and (code := _CRYSTAL_CODE.search(name)):
+        both = tuple(Size(int(c) / 10, Interval.about(int(c) / 10, 0.05)) for c in code.groups())
+        sizes = Sizes(sides=both, height=sizes.height)
+    if mounting is None and sizes.sides:
+        mounting = "surface"
+    match = re.search(r"(?<!\d)([2-6])[-_ ]?P(?:IN)?(?![A-Z0-9])", name)
+    return _reading(
+        text, key, sizes, mounting=mounting, family_key=key, pins=int(match[1]) if match else None,
+        lead_style="no lead" if sizes.sides and max(s.value for s in sizes.sides) <= 8 else None,  # noqa: PLR2004
+        hidden_joints=None,
+    )  # fmt: skip
+
+
+def _can(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+    if letters & _HOLE:
+        return _through_hole(name, text, letters)
+    sizes = sizes_in(name, whole=True)
+    diameter = sizes.diameter.value if sizes.diameter else None
+    height = sizes.height.value if sizes.height else None
+    if match := (_CAN_NAME.search(name) or _CASE_NAME.search(name)):
+        diameter = float(match[1].replace("_", "."))
+        height = float(match[2]) if match[2] else height
+    elif sizes.sides and diameter is None:
+        one, other = (s.value for s in sizes.sides)
+        diameter = diameter_of(one) or one
+        if one != other and base_of(one) is not None:
+            height = other  # 6.3x7.7 is diameter by height
+    if diameter is None:
+        return _reading(
+            text,
+            "aluminium electrolytic can",
+            mounting="surface",
+            lead_style="can",
+            family_key="can capacitor",
+            polarised=True,
+        )
+    base = base_of(diameter) or Interval(diameter - 0.1, 1.08 * diameter + 0.2)
+    return _reading(
+        text, f"aluminium electrolytic can {diameter:g} mm", mounting="surface", lead_style="can",
+        family_key="can capacitor",
+        length=base, width=base, nominal_length=Interval.exactly(diameter), nominal_width=Interval.exactly(diameter),
+        height=Interval(height - 0.3, height + 0.5) if height else None, polarised=True, pins=2, hidden_joints=False,
+    )  # fmt: skip
+
+
+def _inductor(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+    if letters & _HOLE:
+        return _through_hole(name, text, letters)
+    sizes = sizes_in(name, whole=True)
+    if not sizes.sides:
+        return None
+    return _reading(text, "inductor", sizes, mounting="surface", family_key="molded inductor", pins=2)
+
+
+def _led(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+    if letters & _HOLE or (re.search(r"LED[-_ ]?D\d", name) and "SMD" not in letters):
+        return _through_hole(name, text, letters)
+    sizes = sizes_in(name, whole=True)
+    code = next((m[1] for m in _LED_CODE.finditer(name) if m[1] in _LED_SIZES), None)
+    if not sizes.sides and code is not None:
+        both = tuple(Size(v, Interval.about(v, 0.1)) for v in _LED_SIZES[code])
+        sizes = Sizes(sides=both, height=sizes.height)
+    if not sizes.sides:
+        return None
+    match = re.search(r"(?:PLCC[-_ ]?|(?<![\d.])(?=\d[-_ ]?P))([2468])(?:[-_ ]?P(?:IN)?)?(?![A-Z0-9.])", name)
+    style = "molded" if "PLCC" in letters or code in {"2812", "6812", "2813", "2811", "5050", "3528", "7070"} else None
+    return _reading(
+        text, f"LED {code}" if code else "LED", Sizes(sides=sizes.sides, height=sizes.height), mounting="surface",
+        family_key="molded led" if style else "chip led", lead_style=style, polarised=True,
+        pins=int(match[1]) if match else None,
+    )  # fmt: skip
+
+
+def _switch(name: str, text: str, letters: frozenset[str]) -> Reading:
+    sizes = sizes_in(name)
+    return _reading(text, "switch", Sizes(sides=sizes.sides, height=sizes.height), mounting=_mounting(letters))
+
+
+def _shield(name: str, text: str, _letters: frozenset[str]) -> Reading:
+    return _reading(text, "shield", sizes_in(name), mounting="surface")
+
+
+def _is_can(name: str, letters: frozenset[str]) -> bool:
+    if letters & _CANS:
+        return True
+    return ("BD" in letters and "CAP" in letters) or bool(_CASE_NAME.match(name))
+
+
+_Kind = tuple[Callable[[str, frozenset[str]], bool], Callable[[str, str, frozenset[str]], Reading | None]]
+_KINDS: Final[tuple[_Kind, ...]] = (
+    (lambda _n, w: bool(w & _NOT_PLACED), _not_placed),
+    (lambda n, w: bool(w & _TEST) or bool(re.match(r"TP[-_]?\d", n)), _test_point),
+    (lambda _n, w: bool(w & _HEADERS), _header),
+    (lambda _n, w: bool(w & _CONNECTORS) and not w & _SWITCHES, _connector),
+    (lambda _n, w: bool(w & _SHIELDS), _shield),
+    (lambda _n, w: bool(w & (_CRYSTALS | _OSCILLATORS)), _crystal),
+    (_is_can, _can),
+    (
+        lambda n, w: (
+            (bool(w & _HOLE_PACKAGES) and not w & _SURFACE) or (bool(_HOLE_NUMBERS.search(n)) and not w & _SURFACE)
+        ),
+        _through_hole,
+    ),
+    (lambda n, w: bool(w & _LEDS) and bool(re.match(r"(?:[A-Z]+[-_ ])?(?:LED|WS28|SK68|APA1|RGB|NEOPIXEL)", n)), _led),
+    (lambda n, w: bool(w & _INDUCTORS) and bool(re.match(r"(?:L|IND|INDUCTOR|CHOKE|COIL)[-_ ]", n)), _inductor),
+    (lambda _n, w: bool(w & _SWITCHES), _switch),
+    (lambda _n, w: bool(w & _HOLE), _through_hole),
+)

@@ -1,0 +1,79 @@
+"""Dimensions that stand in free text: ``4.0 x 3.2 x 1.1 mm``, ``L=7.3 W=4.3``, ``H 1.2MAX``, ``Ø5``, ``p0.4``."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from capcheck.interval import Interval
+from capcheck.model import Basis
+from capcheck.packages.cans import base_of
+from capcheck.packages.outlines import read_package_name
+from capcheck.packages.package_words import Sizes, normalised, sizes_in
+from capcheck.packages.reading import Reading, Trust, sides
+
+
+def read_dimensions(text: str, what: str) -> list[Reading]:
+    """Return the dimensions that *text* states as one reading, or nothing.
+
+    *what* names the text for the reader (``description``, ``footprint``). The first product of two or three numbers
+    is the body. Values, grids, size codes and pads are not sizes. A number without a tolerance holds to half
+    its last digit, at most 0.05 mm; ``MAX`` makes it an upper bound.
+    """
+    return list(_read(text, what))
+
+
+@lru_cache(maxsize=8192)
+def _read(text: str, what: str) -> tuple[Reading, ...]:
+    found = sizes_in(normalised(text))
+    length, width, note = _body(found)
+    if length is not None and width is not None and _contradicts_name(text, length, width):
+        length = width = None
+    if length is None and found.height is None and found.pitch is None:
+        return ()
+    return (
+        Reading(
+            source=f'{what} "{text}": {", ".join(found.read) or "pitch"}',
+            basis=Basis.DECODED,
+            trust=Trust.FREE_TEXT,
+            length=length,
+            width=width,
+            height=found.height.interval if found.height else None,
+            nominal_length=_nominal(found, longest=True) if length else None,
+            nominal_width=_nominal(found, longest=False) if length else None,
+            span=found.span.interval if found.span else None,
+            pitch=found.pitch.interval if found.pitch else None,
+            notes=note,
+            text=text,
+        ),
+    )
+
+
+def _contradicts_name(text: str, length: Interval, width: Interval) -> bool:
+    """Whether the package name in the same text shows the numbers to be something else than the body.
+
+    ``6.3x7.7`` of a can is diameter by height, ``22x22`` of a quad flat package may be over the leads.
+    """
+    for reading in read_package_name(text):
+        if reading.length is not None and reading.width is not None:
+            return not (reading.length.overlaps(length, 0.1) and reading.width.overlaps(width, 0.1))
+        if reading.mounting in {"through hole", "none"} or reading.family_key == "connector":
+            return True
+    return False
+
+
+def _nominal(found: Sizes, *, longest: bool) -> Interval | None:
+    if not found.sides:
+        return None
+    values = [s.value for s in found.sides]
+    return Interval.exactly(max(values) if longest else min(values))
+
+
+def _body(found: Sizes) -> tuple[Interval | None, Interval | None, tuple[str, ...]]:
+    """Return the two sides; a diameter alone is both, up to the square base that a can of that size stands on."""
+    if found.sides:
+        return (*sides(found.sides[0].interval, found.sides[1].interval), ())
+    if found.diameter is None:
+        return None, None, ()
+    diameter = found.diameter.interval
+    both = diameter.hull(base_of(found.diameter.value) or diameter)
+    return both, both, ("a diameter is stated; the base of a can may be larger",)

@@ -1,0 +1,184 @@
+"""A package name taken apart: the package word or outline number, the pins, the sizes, and the outlines it may mean."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Final
+
+from capcheck.interval import Interval
+from capcheck.packages import outline_table
+from capcheck.packages.outline_table import Outline, Word
+from capcheck.packages.package_words import Size, Sizes, sizes_in
+
+_LETTERS: Final = re.compile(r"[A-Z]+")
+_PREFIX_LETTERS: Final = frozenset("HPLTVWUXEFCSMNDRIAQ")
+_SHORT_WORDS: Final = frozenset(("SO", "US", "CSP", "LCC", "MLP", "SLP", "SOL", "SOM", "CFP", "CGA"))
+_COUNTED: Final = re.compile(r"(?<![\d.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|BALLS?)(?![A-Z])")
+_AFTER: Final = re.compile(
+    r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"
+    r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[PN]\d)",
+)
+_BEHIND_SIZE: Final = re.compile(r"X[\d.]+(?:MM)?[-_ ](\d{1,3})(?:L|P|LD)?$")
+_BEFORE: Final = re.compile(r"(?<![\dA-Z.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|L|P)?[-_ ]?$")
+_LOOSE: Final = re.compile(r"(?<![\dA-Z.])(?<!\d_)(\d{1,4})[PL](?![A-Z0-9])|_(\d{1,3})$")
+_METRIC_CODE: Final = re.compile(r"[-_ ]?(\d\d)(\d\d)(?!\d)(?:[-_P]?(\d{1,2})(?!\d))?")
+_SPAN_CODE: Final = re.compile(r"(?<!\d)(\d{2,3})P(\d{3,4})(?!\d)")
+_WIDE: Final = re.compile(r"(?<![A-Z])(?:WIDE|WB|300[- ]?MIL|SOICW)(?![A-Z])|(?<![A-Z0-9])W(?![A-Z0-9.])")
+_NARROW: Final = re.compile(r"(?<![A-Z])(?:NARROW|NB|150[- ]?MIL|SOICN)(?![A-Z])|(?<![A-Z0-9])N(?![A-Z0-9.])")
+_SUFFIX: Final = re.compile(r"[-_ ]?(\d{1,2})(?:D?(W)|(N))(?![A-Z0-9.])")
+"""The width letter right after the pins: 16W, 16DW, 8N."""
+_EIAJ: Final = re.compile(r"20[89][- ]?MIL|(?<![A-Z])EIAJ(?![A-Z])")
+_MOST_PINS: Final = {"son": 40, "dfn": 40, "soic": 36, "qfn": 156, "sop": 100, "tsop": 90, "plcc": 84, "wlcsp": 400}
+_LEAST_CODE: Final = 3
+_MOST_SIDEWAYS: Final = 20
+"""A code such as 1006 or 2510 names the sides in 0.1 mm; the second is rarely 2 mm more than the first."""
+_CODED_FAMILIES: Final = frozenset(("son", "dfn", "qfn"))
+
+
+@dataclass(frozen=True, slots=True)
+class PackageName:
+    """A package name taken apart: the word or the outlines it names, the pins, and what sizes stand in it."""
+
+    text: str
+    label: str
+    word: Word | None
+    candidates: tuple[Outline, ...]
+    pins: int | None
+    sizes: Sizes
+
+
+@cache
+def _number_pattern() -> re.Pattern[str]:
+    """Return the pattern of outline numbers, made from the names in the table; the longest first."""
+    leads = {m[0] for k in outline_table.known_keys() if (m := re.match(r"D[23]PAK|[A-Z]+", k)) and len(m[0]) > 1}
+    longest_first = "|".join(sorted(leads, key=lambda w: (-len(w), w)))
+    return re.compile(
+        rf"(?<![A-Z0-9])(?:[A-Z]-)?({longest_first})[-_ ]?(\d{{0,4}})([A-Z]{{0,4}})(?:[-_ /](\d{{1,2}})(?![\d.]|X\d))?"
+    )
+
+
+def by_number(name: str, text: str) -> PackageName | None:
+    """Return what an outline number (JEDEC, EIAJ, SOT, TO, a vendor's grid code) in the name stands for."""
+    name = name.replace("D-PAK", "DPAK").replace("SOT-5X3", "SOT-563").replace("SOT5X3", "SOT563")
+    name = name.replace("SOT-23-THIN", "TSOT-23")
+    for match in _number_pattern().finditer(name):
+        word, number, letters, suffix = match[1], match[2], match[3], match[4]
+        if not number and not word.endswith("PAK"):
+            continue
+        if word.endswith("PAK") and number and not suffix:
+            number, suffix = "", number
+        if suffix is None and (before := _BEFORE.search(name, 0, match.start())) and len(before[1]) <= len("16"):
+            suffix = before[1]
+        pins = int(suffix) if suffix else None
+        tries = (f"{word}{number}{letters}-{suffix}", f"{word}{number}-{suffix}") if suffix else ()
+        found = next(filter(None, map(outline_table.by_key, tries)), ())
+        if not found:
+            found = outline_table.by_key(f"{word}{number}{letters}") or outline_table.by_key(word + number)
+            if word in {"MS", "MO"} and pins is None and (counted := _COUNTED.search(name)):
+                pins = int(counted[1])
+            if pins is not None and found and not {o.pins for o in found} & {pins, pins - 1, pins + 1}:
+                if word not in {"SOT", "TSOT", "TO", "SC"}:
+                    continue
+                return PackageName(text, f"{word}-{number}-{pins}", None, (), pins, sizes_in(name, whole=True))
+            if pins is not None:
+                found = tuple(o for o in found if abs(o.pins - pins) <= 1)
+        if found:
+            counts = {o.pins for o in found}
+            label = found[0].name if len(found) == 1 else f"{word}-{number}" + (f"-{pins}" if pins else "")
+            return PackageName(
+                text, label, None, found, counts.pop() if len(counts) == 1 else None, sizes_in(name, whole=True)
+            )
+    return None
+
+
+def _word_of(letters: str) -> Word | None:
+    """Return the package word that *letters* are, or end with after one to four letters for housing and height."""
+    table = outline_table.words()
+    if letters in table:
+        return table[letters]
+    for cut in range(1, 5):
+        rest = letters[cut:]
+        if len(rest) < 3 or letters[cut - 1] not in _PREFIX_LETTERS:  # noqa: PLR2004  SO alone is no ending
+            return None
+        if rest in table and rest not in _SHORT_WORDS:
+            return table[rest]
+    return None
+
+
+def by_word(name: str, text: str) -> PackageName | None:
+    """Return what a package word (SOIC, LQFP, BGA …) in the name stands for, with its pins."""
+    for match in _LETTERS.finditer(name):
+        word = _word_of(match[0])
+        if word is None:
+            continue
+        after = name[match.end() : match.end() + 2]
+        if (
+            word.word in _SHORT_WORDS
+            and not re.match(r"[-_ ]?\d", after)
+            and not re.search(r"\d[-_ ]?$", name[: match.start()])
+        ):
+            continue
+        coded = _METRIC_CODE.match(name, match.end()) if word.family_key in _CODED_FAMILIES else None
+        sizes = sizes_in(name, whole=True)
+        if coded and _LEAST_CODE <= int(coded[2]) <= int(coded[1]) + _MOST_SIDEWAYS and not sizes.sides:
+            both = tuple(Size(int(c) / 10, Interval.about(int(c) / 10, 0.05)) for c in (coded[1], coded[2]))
+            sizes, pins = replace(sizes, sides=both), int(coded[3]) if coded[3] else None
+        else:
+            pins = _pins(name, match.start(), match.end(), word, 0 if coded is None else 3)
+            if (code := _SPAN_CODE.search(name, match.end())) and sizes.pitch is None:
+                pitch, span = int(code[1]) / 100, int(code[2]) / 100
+                sizes = replace(
+                    sizes, pitch=Size(pitch, Interval.about(pitch, 0.006)), span=Size(span, Interval.about(span, 0.05))
+                )
+        label = match[0] if pins is None else f"{match[0]}-{pins}"
+        return PackageName(text, label, word, _fitting(name, word, pins), pins, sizes)
+    return None
+
+
+def _pins(name: str, start: int, end: int, word: Word, longest: int) -> int | None:
+    """Return the pin count beside a package word; an exposed pad is not counted.
+
+    ``32LD`` says so in full; else the number after the word, before it, or a loose ``10P`` counts.
+    """
+    most = _MOST_PINS.get(word.family_key, 3000)
+    found = [
+        _COUNTED.search(name),
+        _AFTER.match(name, end),
+        _BEFORE.search(name, 0, start),
+        _BEHIND_SIZE.search(name),
+        _LOOSE.search(name),
+    ]
+    for match in found:
+        if match is None or (longest and len(match[1] or "") > longest):
+            continue
+        count = int(match[1] or match[2])
+        if word.family_key in {"soic", "sop"} and count % 2 and count > 3:  # noqa: PLR2004  pad counted
+            count -= 1
+        if 1 < count <= most:
+            return count
+    return None
+
+
+def _fitting(name: str, word: Word, pins: int | None) -> tuple[Outline, ...]:
+    if pins is None:
+        return ()
+    found = outline_table.by_word(word, pins)
+    width = _width_word(name) if word.answers_to & {"SO", "SOIC"} else None
+    if width is None:
+        return found
+    # Eight leads on the wide body answer to no other word, and SOIC with a width in mil means any small outline.
+    wider = outline_table.words()["SOICW" if width > 7 else "SO"]  # noqa: PLR2004
+    found = tuple(dict.fromkeys((*found, *outline_table.by_word(wider, pins))))
+    return tuple(o for o in found if min(abs(o.width - width), abs(o.length - width)) < 0.1)  # noqa: PLR2004
+
+
+def _width_word(name: str) -> float | None:
+    """Return the body's width in mm that letters beside the pins or words state for a small outline."""
+    if _EIAJ.search(name):
+        return 5.25
+    letters = next((m for m in _SUFFIX.finditer(name)), None)
+    if _WIDE.search(name) or (letters and letters[2]):
+        return 7.5
+    return 3.9 if _NARROW.search(name) or (letters and letters[3]) else None

@@ -1,0 +1,103 @@
+"""Bounds of families: proofs where physics or a published outline gives them, nothing where none does."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from capcheck.interval import Interval
+from capcheck.model import Basis
+from capcheck.packages.bounds import family_bounds
+from capcheck.packages.outlines import read_package_name
+from capcheck.packages.reading import Reading, Trust
+
+REFERENCE = Path(__file__).parents[1] / "reference"
+
+
+def reading(key, **fields):
+    return Reading(source="a test", basis=Basis.DECODED, trust=Trust.PACKAGE_NAME, family_key=key, **fields)
+
+
+def outlines():
+    with (REFERENCE / "package_outlines.csv").open(encoding="utf-8", newline="") as file:
+        return [r for r in csv.DictReader(file) if r["height_max_mm"]]
+
+
+@pytest.mark.parametrize("row", outlines(), ids=lambda r: r["name"])
+def test_no_bound_is_below_a_published_outline_of_the_family(row):
+    for named in read_package_name(row["name"]):
+        bound = family_bounds(named)
+        if bound is not None and bound.height is not None:
+            assert bound.height.high >= float(row["height_max_mm"])
+
+
+def test_a_ceramic_chip_is_no_higher_than_it_is_wide():
+    bound = family_bounds(reading("chip capacitor", length=Interval(1.9, 2.1), width=Interval(1.1, 1.4)))
+    assert bound.height == Interval(0.0, 1.4)
+    assert bound.basis is Basis.BOUND
+    assert "wide" in bound.source
+
+
+def test_a_ceramic_chip_of_unknown_width_has_no_bound():
+    assert family_bounds(reading("chip capacitor")) is None
+
+
+@pytest.mark.parametrize(
+    "key",
+    [
+        "chip inductor",
+        "molded inductor",
+        "can capacitor",
+        "connector",
+        "crystal",
+        "oscillator",
+        "chip",
+        "lga",
+        "chip led",
+        None,
+    ],
+)
+def test_families_without_a_published_limit_get_none(key):
+    assert family_bounds(reading(key, length=Interval(3, 3), width=Interval(3, 3))) is None
+
+
+# Height classes: JEDEC MS-026 (1.6 and 1.2 mm), MO-220; the letters' meaning is JESD30, from memory.
+@pytest.mark.parametrize(
+    ("name", "high"),
+    [
+        ("LQFP-64", 1.6),
+        ("TQFP-64", 1.2),
+        ("VQFN-20", 1.0),
+        ("UQFN-16 3x3", 0.65),
+        ("TSSOP-14", 1.2),
+        ("TFBGA-100 9x9", 1.2),
+    ],
+)
+def test_the_height_class_in_a_name_bounds_it(name, high):
+    assert family_bounds(read_package_name(name)[0]).height.high == high
+
+
+def test_a_ball_grid_without_a_pitch_gets_the_pitches_that_fit():
+    bound = family_bounds(reading("bga", length=Interval(10, 10), width=Interval(10, 10), pins=100))
+    assert bound.pitch.low == 0.3
+    assert bound.pitch.high == pytest.approx(10 / 9, abs=0.001)  # ten balls on a side leave nine gaps
+
+
+@given(st.integers(2, 40), st.integers(2, 40), st.floats(0.35, 1.4))
+def test_every_full_grid_is_within_the_pitches_that_fit(columns, rows, pitch):
+    length, width = (columns - 1) * pitch + 0.5, (rows - 1) * pitch + 0.5
+    body = {"length": Interval.exactly(max(length, width)), "width": Interval.exactly(min(length, width))}
+    bound = family_bounds(reading("bga", pins=columns * rows, **body))
+    assert bound.pitch.low <= pitch <= bound.pitch.high
+
+
+def test_a_body_is_bounded_by_the_span_over_its_leads():
+    bound = family_bounds(reading("qfp", span=Interval(12, 12)))
+    assert bound.length == bound.width == Interval(0.0, 12.0)
+    bound = family_bounds(reading("soic", span=Interval(6, 6)))
+    assert bound.length is None
+    assert bound.width == Interval(0.0, 6.0)

@@ -1,0 +1,260 @@
+"""Package names to bodies, against published outlines and the ways people write them."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from capcheck.interval import Interval
+from capcheck.model import Basis
+from capcheck.packages.outlines import lookup, read_package_name
+
+REFERENCE = Path(__file__).parents[1] / "reference"
+
+
+def table(name):
+    with (REFERENCE / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def first(text, field):
+    """Return the value of *field* in the best reading that states it."""
+    return next((v for r in read_package_name(text) if (v := getattr(r, field)) is not None), None)
+
+
+def holds(interval, value, slack=0.0):
+    return interval is not None and interval.low - slack <= value <= interval.high + slack
+
+
+@pytest.mark.parametrize("row", table("package_outlines.csv"), ids=lambda r: r["name"])
+def test_the_published_outline_is_within_what_its_name_gives(row):
+    name = row["name"]
+    long, short = sorted((float(row["side_mm"]), float(row["other_side_mm"])), reverse=True)
+    assert holds(first(name, "length"), long)
+    assert holds(first(name, "width"), short)
+    assert holds(first(name, "pitch"), float(row["pitch_mm"]), 0.006)
+    assert first(name, "pins") == int(row["pins"])
+    assert first(name, "mounting") == "surface"
+    if row["height_max_mm"]:
+        assert first(name, "height").high >= float(row["height_max_mm"])
+    if row["span_mm"]:
+        assert holds(first(name, "span"), float(row["span_mm"]))
+
+
+# Sizes: JEDEC MS-012/-013, MO-153, MO-178, MS-026, MO-220 and makers' drawings,
+# as in tests/reference/package_outlines.csv.
+SPELLINGS = [
+    ("SOIC-8", 4.9, 3.9, 8), ("SO8N", 4.9, 3.9, 8), ("8-SOIC", 4.9, 3.9, 8), ("SOIC-16W", 10.3, 7.5, 16),
+    ("SOIC16_WIDE", 10.3, 7.5, 16), ("TSSOP20", 6.5, 4.4, 20), ("16-TSSOP", 5.0, 4.4, 16), ("HTSSOP-16",
+     5.0, 4.4, 16),
+    ("MSOP-10", 3.0, 3.0, 10), ("uMAX-8", 3.0, 3.0, 8), ("SOT-23-5", 2.9, 1.6, 5), ("SOT23-5", 2.9, 1.6, 5),
+    ("sot_23_6", 2.9, 1.6, 6), ("SOT23", 2.9, 1.3, 3), ("TSOT23-6", 2.9, 1.6, 6), ("SC70-5", 2.0, 1.25, 5),
+    ("SC-70", 2.0, 1.25, 3), ("SOT-353", 2.0, 1.25, 5), ("SOT363", 2.0, 1.25, 6), ("SOT-223", 6.5, 3.5, 4),
+    ("SOT-523", 1.6, 0.8, 3), ("SOT-89", 4.5, 2.5, 3), ("DPAK", 6.5, 6.22, 3), ("D-PAK", 6.5, 6.22, 3),
+     ("TO-263", 10.0, 9.25, 3),
+    ("TO-252-3, DPak (2 Leads + Tab)", 6.5, 6.22, 3), ("LQFP-64 10x10", 10, 10, 64), ("48-LQFP (7x7)", 7, 7, 48),
+    ("LQFP-64_10.0x10.0x0.5P", 10, 10, 64), ("QFN-32 5x5 P0.5", 5, 5, 32), ("P0.5 5x5 QFN-32", 5, 5, 32),
+    ("FP-QFN-32LD 5x5", 5, 5, 32), ("VQFN (32) 5.00 mm x 5.00 mm", 5, 5, 32),
+     ("WSON-8-1EP_6x5mm_P1.27mm_EP3.4x4mm", 6, 5, 8),
+    ("parts:QFN-48-1EP_7x7mm_P0.5mm_EP5.6x5.6mm", 7, 7, 48), ("HVQFN-32_L5.0-W5.0-P0.50-TL-EP3.1", 5, 5, 32),
+    ("our_so:SOIC-8_3.9x4.9mm_P1.27mm", 4.9, 3.9, 8), ("SOP-8_L4.9-W3.9-P1.27-LS6.0-BL", 4.9, 3.9, 8),
+    ("SOT-23-6_L2.9-W1.6-P0.95-LS2.8-BL", 2.9, 1.6, 6), ("PLCC-44", 16.59, 16.59, 44),
+     ("BGA-256 17x17 1.0mm", 17, 17, 256),
+    ("BGA-98_9.0x11.0mm_Layout2x3x14_P0.8mm", 11, 9, 98), ("MS-013AA", 10.3, 7.5, 16), ("SOT338-1", 6.2, 5.3, 16),
+    ("FGG484", 23, 23, 484), ("DFN1006-2", 1.0, 0.6, 2), ("UDFN2020-6", 2.0, 2.0, 6), ("WQFN 3x3-16", 3, 3, 16),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "long", "short", "pins"), SPELLINGS, ids=[s[0] for s in SPELLINGS])
+def test_a_spelling_in_use_gives_the_body_closely(text, long, short, pins):
+    length, width = first(text, "length"), first(text, "width")
+    assert holds(length, long)
+    assert holds(width, short)
+    assert length.high - length.low < 0.55
+    assert width.high - width.low < 0.55
+    assert first(text, "pins") == pins
+
+
+@pytest.mark.parametrize(
+    ("text", "alternatives", "narrow", "wide"),
+    [
+        ("SO-8", {"SOIC-8 narrow", "SOIC-8 208 mil", "SO-8 5.3 mm"}, 3.9, 5.3),
+        ("SOIC-16", {"SOIC-16 narrow", "SOIC-16W"}, 3.9, 7.5),
+        ("SOT-23-3", {"SOT-23", "SC-59"}, 1.3, 1.6),
+        ("BGA-324", {"BGA-324 23x23", "FBGA-324 19x19", "UBGA-324 15x15"}, 15, 23),
+        ("TQFP-144", {"TQFP-144 16x16", "TQFP-144 20x20"}, 16, 20),
+    ],
+)
+def test_a_name_of_several_outlines_is_their_hull_with_the_candidates_named(text, alternatives, narrow, wide):
+    (reading,) = read_package_name(text)
+    assert alternatives <= set(reading.alternatives)
+    assert holds(reading.width, narrow)
+    assert holds(reading.width, wide)
+    assert reading.questions
+
+
+def test_a_stated_size_picks_one_outline_and_stands_before_it():
+    named, published = read_package_name("LQFP-100_14x14mm_P0.5mm")
+    assert named.basis is Basis.DECODED
+    assert published.basis is Basis.PUBLISHED
+    assert published.family == "LQFP-100 14x14"
+    assert published.span is not None
+    assert holds(published.span, 16)
+
+
+# Traps 13 and 14: makers' tables mix body and size over the leads; the last number of SOT-353 is no pin count.
+@pytest.mark.parametrize(("text", "body"), [("EQFP-144 22x22", 20), ("LQFP100 16x16", 14)])
+def test_a_size_over_the_leads_is_not_taken_for_the_body(text, body):
+    assert holds(first(text, "length"), body)
+    assert holds(first(text, "span"), body + 2)
+
+
+def test_an_exposed_pad_and_a_ball_layout_are_not_the_body():
+    assert holds(first("DFN-8-1EP_EP0.9x1.6mm_2x2mm_P0.5mm", "length"), 2.0)
+    assert first("QFN-20-1EP_EP2.5x2.5mm", "length").high > 3.5
+
+
+@pytest.mark.parametrize(
+    ("text", "style", "hidden"),
+    [
+        ("QFN-16 3x3", "no lead", True), ("WLCSP", "ball grid", True), ("LGA-16 3x3", "land grid", True),
+         ("SOIC-8", "gull wing", False),
+        ("PLCC-28", "J lead", False), ("SOT-563", "flat lead", False), ("CCGA-624", "column grid", True),
+    ],
+)  # fmt: skip
+def test_lead_style_tells_whether_the_joints_are_hidden(text, style, hidden):
+    assert first(text, "lead_style") == style
+    assert first(text, "hidden_joints") is hidden
+
+
+@pytest.mark.parametrize(
+    ("text", "pins"),
+    [
+        ("DIP-8", 8), ("DIP-14_W7.62mm", 14), ("TO-220-3_Vertical", None), ("TO-92", None),
+         ("PinHeader_1x04_P2.54mm_Vertical", 4),
+        ("HDR2X3", 6), ("CP_Radial_D6.3mm_P2.50mm", None), ("R_Axial_L6.3mm_D2.5mm_P10.16mm", None), ("DO-41", None),
+    ],
+)  # fmt: skip
+def test_through_hole_names_are_through_hole(text, pins):
+    (reading,) = read_package_name(text)
+    assert reading.mounting == "through hole"
+    assert reading.pins == pins
+    assert reading.height is None
+
+
+def test_surface_headers_and_dip_switches_are_not_through_hole():
+    assert first("PinHeader_2x05_P1.27mm_Vertical_SMD", "mounting") == "surface"
+    assert first("SW_DIP_SPSTx04_SMD", "mounting") != "through hole"
+
+
+@pytest.mark.parametrize(
+    ("text", "long", "short"),
+    [
+        ("Crystal_SMD_3225-4Pin_3.2x2.5mm", 3.2, 2.5), ("XTAL_5032", 5.0, 3.2), ("Oscillator_2.5x2.0", 2.5, 2.0),
+        ("CP_Elec_6.3x7.7", 6.6, 6.6), ("CAP-SMD_BD8.0-L8.3-W8.3-LS9.0-R-RD", 8.3, 8.3), ("L_7.3x7.3_H4.5",
+         7.3, 7.3), ("LED_3528", 3.5, 2.8),
+        ("LED5050", 5.0, 5.0), ("LED_WS2812B-PLCC4", 5.0, 5.0), ("SW_SPST_6x6mm", 6.0, 6.0),
+    ],
+)  # fmt: skip
+def test_devices_give_the_size_in_their_name(text, long, short):
+    assert holds(first(text, "length"), long)
+    assert holds(first(text, "width"), short)
+    assert first(text, "length").high - long < 0.41
+
+
+def test_a_can_is_named_by_diameter_and_height():
+    (can,) = read_package_name("CP_Elec_6.3x7.7")
+    assert can.lead_style == "can"
+    assert can.polarised is True
+    assert holds(can.height, 7.7)
+    assert holds(can.nominal_length, 6.3)
+
+
+@pytest.mark.parametrize(
+    "text", ["Fiducial_1mm_Mask2mm", "MountingHole_3.2mm_M3", "logo_small", "TestPoint_Pad_D1.0mm"]
+)
+def test_features_of_the_board_are_not_mounted(text):
+    assert first(text, "mounting") == "none"
+    assert first(text, "length") is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "-",
+        "10k",
+        "SOIC127P600X175-8N",
+        "RESC1608X55N",
+        "C_0402_1005Metric",
+        "J1",
+        "ISO99X1",
+        "SONATA",
+        "4.7uF",
+        "74XY1Z07",
+    ],
+)
+def test_what_is_no_package_name_gives_nothing(text):
+    assert read_package_name(text) == []
+
+
+def test_a_connector_states_no_size_and_a_package_beside_the_word_wins():
+    assert first("USB_C_Receptacle_16P", "family_key") == "connector"
+    assert first("USB_C_Receptacle_16P", "length") is None
+    assert first("IC USB HUB 48-LQFP", "family") == "LQFP-48 7x7"
+
+
+def test_one_tabled_body_of_a_family_with_many_is_typical_and_asks():
+    (reading,) = read_package_name("BGA-164")
+    assert reading.basis is Basis.TYPICAL
+    assert reading.questions
+
+
+@pytest.mark.parametrize("text", ["SSOP8_65MM_2W", "XSON7", "SOT89H57", "BGA812K4N6"])
+def test_glued_letters_and_digits_do_not_become_width_or_pins(text):
+    assert first(text, "width") is None or first(text, "width").high < 5.6
+    assert (first(text, "pins") or 0) < 64
+
+
+# Land-pattern names give the span, not the body: SOIC 600 is MS-012, QFP 1200 x 1200 is 10 x 10 (MS-026).
+@pytest.mark.parametrize(
+    ("asked", "long", "short"),
+    [
+        (("SOIC", 8, 1.27, 6.0), 4.9, 3.9),
+        (("SOIC", 9, 1.27, 6.0), 4.9, 3.9),
+        (("SOIC", 16, 1.27, 10.3), 10.3, 7.5),
+        (("SOP", 16, 0.65, 6.4), 5.0, 4.4),
+        (("SOP", 16, 0.64, 6.0), 4.9, 3.9),
+        (("SOP", 28, 0.65, 7.8), 10.2, 5.3),
+        (("QFP", 64, 0.5, 12.0), 10, 10),
+        (("QFP", 48, 0.5, 9.0), 7, 7),
+        (("PLCC", 44, 1.27, 17.53), 16.59, 16.59),
+        (("SOT", 5, 0.95, 2.8), 2.9, 1.6),
+        (("SOT", 3, 0.65, 2.1), 2.0, 1.25),
+        (("TSOP", 54, 0.8, 11.76), 22.22, 10.16),
+    ],
+)
+def test_lookup_finds_the_body_that_a_land_pattern_name_leaves_out(asked, long, short):
+    family, pins, pitch, span = asked
+    found = lookup(family, pins, pitch, Interval(span - 0.005, span + 0.005))
+    assert found is not None
+    assert holds(found.length, long)
+    assert holds(found.width, short)
+    assert found.length.high - found.length.low < 0.7
+
+
+def test_lookup_of_what_no_outline_has_is_nothing():
+    assert lookup("SOIC", 8, 1.27, 14.0) is None
+    assert lookup("SOIC", None, 1.27, 6.0) is None
+    assert lookup("QFP", 64, 0.3, 12.0) is None
+
+
+@given(st.text(alphabet="SOTQFNBGALWHPEX0123456789.-_ xm()°µ×", max_size=40))
+def test_no_text_breaks_the_reader(text):
+    for reading in read_package_name(text):
+        if reading.length is not None and reading.width is not None:
+            assert reading.length.high >= reading.width.low
