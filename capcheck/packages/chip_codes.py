@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from capcheck.interval import Interval
@@ -21,6 +22,9 @@ _CODE: Final = re.compile(
     r"(?<![\d.])(?P<code>\d{4,6})(?!\d)(?!\.\d)"
     r"(?P<metric>M(?![A-Z0-9])|[-_ ]?(?:METRIC|METR\b))?(?P<inch>[-_ ]?(?:INCH|IMPERIAL)|IN(?![A-Z]))?"
 )
+_PRODUCT_AFTER: Final = re.compile(r"X\d")
+_SUFFIX_AFTER: Final = re.compile(r"-?\d{2}(?!\d)")
+_FOUR_DIGITS: Final = re.compile(r"\d{4}")
 _BEFORE: Final = re.compile(r"([A-Z]+)$")
 _AFTER: Final = re.compile(r"([A-Z]+)")
 _KIND_LETTERS: Final = {
@@ -67,8 +71,15 @@ class Mention:
     system: System | None
     kind: str | None
     mark: str = ""
+    letters: str = ""
+    """The letters that stand directly before the code."""
     family: str = ""
     """The land-pattern family that stands before the code (CAPC0402), whose convention is metric."""
+
+
+def plainly_named(mention: Mention) -> bool:
+    """Whether a code stands alone or behind letters that name a kind of part, rather than in a maker's number."""
+    return not mention.letters or mention.letters in _KIND_LETTERS or mention.letters in _FAMILIES
 
 
 def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool) -> tuple[bool, str | None]:
@@ -91,21 +102,22 @@ def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool)
 
 def _standing_alone(text: str, start: int, end: int) -> bool:
     """Whether nothing but letters that name a part touches the code: 1X1206, 3216-18 and C2012X110 are no codes."""
-    before, after = text[:start], text[end : end + 3]
-    if re.match(r"X\d", after) or re.search(r"\dX$", before[-2:]):
+    if _PRODUCT_AFTER.match(text, end) or (start > 1 and text[start - 1] == "X" and text[start - 2].isdigit()):
         return False
-    return not re.match(r"[-_ ]?\d{2}(?!\d)", after[:4]) or re.match(r"[_ ]", after) is not None
+    return _SUFFIX_AFTER.match(text, end) is None
 
 
+@lru_cache(maxsize=16384)
 def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention, ...]:
     """Return the size codes in *text*; *name* says that it is a footprint or package name rather than prose.
 
     Two codes of the same size beside each other (0402_1005, 0603(1608)) become one mention with its system settled.
     """
+    if not _FOUR_DIGITS.search(text):
+        return ()
     upper = text.upper()
     table = size_table()
     found: list[Mention] = []
-    words = kind_in_words(upper)
     for match in _CODE.finditer(upper):
         code = match["code"]
         by_kind = any((k, code) in table.by_kind for k in ("crystal", "led"))
@@ -118,7 +130,16 @@ def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention,
             continue
         system: System | None = "metric" if match["metric"] else "inch" if match["inch"] else None
         family = before[1] if before and before[1] in _FAMILIES else ""
-        found.append(Mention(code, system, words or kind, match[0] if system else "", family))
+        found.append(
+            Mention(
+                code,
+                system,
+                kind_in_words(upper) or kind,
+                match[0] if system else "",
+                before[1] if before else "",
+                family,
+            )
+        )
     return _paired(found)
 
 

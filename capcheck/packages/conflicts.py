@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from capcheck.model import Basis
-from capcheck.packages.reading import Reading
+from capcheck.packages.reading import Reading, Trust
 from capcheck.units import LENGTH, show
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ _SLACK_SHARE: Final = 0.05
 _MOST_SLACK: Final = 0.25
 _PITCH_SLACK: Final = 0.02
 
+_PROSE: Final = ("description", "value")
 _PROVES_NOTHING: Final = frozenset({Basis.BOUND, Basis.TYPICAL, Basis.UNKNOWN})
 
 
@@ -37,35 +38,46 @@ def same_body(one: Reading, other: Reading) -> bool:
     return any(agree(m.length, t.length) and agree(m.width, t.width) for m in mine for t in theirs)
 
 
-def conflicts_with(used: Reading, other: Reading, height_used: Reading | None) -> list[str]:
-    """Return the sentences about what *other* states against *used* (and against the reading the height is from)."""
-    if other.basis in _PROVES_NOTHING or used.basis in _PROVES_NOTHING:
+def size_conflicts(used: Reading, other: Reading) -> list[str]:
+    """Return the sentences about the body, pins and pitch that *other* states against *used*."""
+    if not _may_contradict(used, other):
         return []
     sentences: list[str] = []
-    if _quoted(used.source) and _quoted(used.source) == _quoted(other.source):
-        # Two readings of one text are no two sources; a second size in a footprint's name is a pad as often as a body.
-        return []
     if not same_body(used, other):
         sentences.append(_sentence("body", _size(used), used, _size(other), other))
+    if other.trust is Trust.PACKAGE_NAME and other.source.startswith(_PROSE):
+        # Prose says SOT-23 of every small transistor outline, with five leads or six.
+        return sentences
     if used.pins is not None and other.pins is not None and abs(used.pins - other.pins) > 1:
         sentences.append(_sentence("pins", str(used.pins), used, str(other.pins), other))
     if used.pitch is not None and other.pitch is not None and not used.pitch.overlaps(other.pitch, _PITCH_SLACK):
         sentences.append(_sentence("pitch", _shown(used.pitch), used, _shown(other.pitch), other))
-    high = height_used
-    if (
-        high is not None
-        and high is not other
-        and high.height is not None
-        and other.height is not None
-        and high.basis not in _PROVES_NOTHING
-        and not agree(high.height, other.height)
-    ):
-        sentences.append(_sentence("height", _shown(high.height), high, _shown(other.height), other))
     return sentences
 
 
-def _quoted(source: str) -> str:
-    return source.partition('"')[2].partition('"')[0]
+def height_conflicts(used: Reading, other: Reading) -> list[str]:
+    """Return the sentence about the height that *other* states against *used*, if they exclude each other."""
+    if used.height is None or other.height is None or not _may_contradict(used, other):
+        return []
+    if agree(used.height, other.height) or (other.trust is Trust.PACKAGE_NAME and other.source.startswith(_PROSE)):
+        return []
+    return [_sentence("height", _shown(used.height), used, _shown(other.height), other)]
+
+
+def _may_contradict(used: Reading, other: Reading) -> bool:
+    """Whether a difference between two readings is a disagreement of two sources."""
+    if other.basis in _PROVES_NOTHING or used.basis in _PROVES_NOTHING:
+        return False
+    if quoted(used.source) == quoted(other.source):
+        # Two readings of one text are no two sources; a second size in a footprint's name is a pad as often as a body.
+        return False
+    # The outlines that a bare name such as DFN-8 fits are no complete list of what is sold under it.
+    return not (other.members and other.trust is Trust.PACKAGE_NAME)
+
+
+def quoted(source: str) -> str:
+    """Return the text that a source quotes, or the source itself where it quotes none."""
+    return source.partition('"')[2].partition('"')[0] or source
 
 
 def _sentence(what: str, value: str, used: Reading, other_value: str, other: Reading) -> str:

@@ -247,6 +247,8 @@ def _published(reading: Reading) -> Reading | None:
         reading,
         length=outline.length,
         width=outline.width,
+        nominal_length=outline.nominal_length,
+        nominal_width=outline.nominal_width,
         height=reading.height or outline.height,
         alternatives=names if len(names) > 1 else (),
         family=outline.family or reading.family,

@@ -59,10 +59,12 @@ _NO_PITCH: Final = re.compile(
     r"(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:" + _PINS + r")?(?![0-9X])"
 )
 _GRID: Final = re.compile(
-    _START
-    + r"(?P<family>BGAS?|LGA|CGAS?|PGA)(?P<pins>\d{1,4})(?P<kind>[CN])?(?P<pitch>\d{2,3})(?:X(?P<pitch2>\d{2,3}))?P"
+    _START + r"(?P<family>BGAS?|LGA|CGAS?|PGA)(?P<run>\d{1,4}[CNP]\d{2,3}|\d{3,7})(?:X(?P<pitch2>\d{2,3}))?P"
     r"(?P<columns>\d{1,2})X(?P<rows>\d{1,2})_(?P<a>\d{2,4})X(?P<b>\d{2,4})(?:X(?P<height>\d{2,4}))?(?![0-9X])"
 )
+_LEAST_PITCH: Final = 20
+_MOST_PITCH: Final = 254
+"""Bounds in hundredths of a millimetre for the pitch of a grid whose count and pitch run together."""
 _HINT: Final = re.compile(r"\dP\d|X\d\d|MELF\d|(?:CAP|RES|IND|BEAD|FUS|THRM|VAR|DIO|LED)[CM]P?M?\d{4}")
 
 _CHIP_KINDS: Final = {
@@ -104,7 +106,10 @@ def _nominal(digits: str) -> Interval:
 
 
 def _height(digits: str | None) -> Interval | None:
-    return Interval.exactly(int(digits) / 100) if digits else None
+    """Return the height in a name: hundredths without leading zeros, so that X04 can only mean tenths."""
+    if not digits or int(digits) == 0:
+        return None
+    return Interval.exactly(int(digits) / (10 if digits[0] == "0" else 100))
 
 
 def _base(source: str, text: str, family: str, key: str, lead_style: str) -> Reading:
@@ -259,10 +264,29 @@ def _read_no_pitch(match: re.Match[str], source: str) -> list[Reading]:
     ]  # fmt: skip
 
 
+def _count_and_pitch(run: str, places: int) -> tuple[str, str] | None:
+    """Return the terminals and the pitch; land grids run the two together, and only one split fits the grid."""
+    parts = re.split("[CNP]", run)
+    if len(parts) == 2:  # noqa: PLR2004
+        return parts[0], parts[1]
+    splits = [(run[:-n], run[-n:]) for n in (2, 3) if len(run) > n]
+    fitting = [
+        (count, pitch)
+        for count, pitch in splits
+        if _LEAST_PITCH <= int(pitch) <= _MOST_PITCH and 1 <= int(count) <= places
+    ]
+    full = [s for s in fitting if int(s[0]) == places]
+    found = full or fitting
+    return found[0] if len(found) == 1 else None
+
+
 def _read_grid(match: re.Match[str], source: str) -> list[Reading]:
-    family, count = match["family"].rstrip("S"), int(match["pins"])
+    family = match["family"].rstrip("S")
     places = int(match["columns"]) * int(match["rows"])
-    pitch = _hundredths(match["pitch"])
+    split = _count_and_pitch(match["run"], places)
+    if split is None:
+        return []
+    count, pitch = int(split[0]), _hundredths(split[1])
     if match["pitch2"]:
         pitch = min(pitch, _hundredths(match["pitch2"]), key=lambda p: p.low)
     longer, shorter = sides(_side(match["a"]), _side(match["b"]))

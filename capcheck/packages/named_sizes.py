@@ -13,6 +13,7 @@ from typing import Final
 
 from capcheck.interval import Interval
 from capcheck.model import Basis
+from capcheck.packages.part_kind import BY_PREFIX
 from capcheck.packages.reading import Reading, Trust, hull_of
 from capcheck.packages.size_table import Size, size_table
 
@@ -146,9 +147,15 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...
         sizes(("melf diode", "MELF"), ("melf resistor", "MELF")),
     )
     lines: tuple[tuple[str, str, str, tuple[Size, ...]], ...] = (
-        (r"MICRO[-_ ]?MELF|MMU[-_ ]?0102|MELF[-_ ]?0102", "melf", "melf", micro),
-        (r"MMA[-_ ]?0204|MELF[-_ ]?0204|0204[-_ ]?(?:MINI[-_ ]?)?MELF", "melf", "melf", mini[1:]),
-        (r"MMB[-_ ]?0207|MELF[-_ ]?0207|0207[-_ ]?MELF", "melf", "melf", full[1:]),
+        (r"MICRO[-_ ]?MELF|MELF[-_ ]?0102", "melf", "melf", micro),
+        (r"(?<![A-Z0-9])MMU(?:[-_ ]?0102)?(?![A-Z])", "melf", "melf", micro[1:]),
+        (
+            r"(?<![A-Z0-9])MMA(?:[-_ ]?0204)?(?![A-Z])|MELF[-_ ]?0204|0204[-_ ]?(?:MINI[-_ ]?)?MELF",
+            "melf",
+            "melf",
+            mini[1:],
+        ),
+        (r"(?<![A-Z0-9])MMB(?:[-_ ]?0207)?(?![A-Z])|MELF[-_ ]?0207|0207[-_ ]?MELF", "melf", "melf", full[1:]),
         (r"SOD[-_ ]?80|LL[-_ ]?34|DO[-_ ]?213AA", "melf", "melf", mini[:1]),
         (r"DO[-_ ]?213AB|(?<![A-Z])LL[-_ ]?41", "melf", "melf", full[:1]),
         (r"MINI[-_ ]?MELF", "melf", "melf", mini),
@@ -190,6 +197,10 @@ def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[
             continue
         if key == "molded diode" and (ref_prefix.upper() not in _DIODE_PREFIXES or _COAXIAL.search(upper)):
             continue
+        if style == "melf" and match[0].startswith("MM") and ref_prefix.upper() not in {"", "R"}:
+            continue
+        if kind not in {"diode", "resistor"}:
+            kind = BY_PREFIX.get(ref_prefix.upper())
         chosen = sizes
         if len(sizes) > 1 and kind in {"diode", "resistor"}:
             chosen = tuple(s for s in sizes if s.family.endswith(kind))

@@ -14,7 +14,7 @@ _WORDS: Final = (
     ("crystal", r"CRYSTAL|XTAL|OSCILLATOR|RESONATOR|TCXO|VCXO|\bOSC|(?<![A-Z])XO(?![A-Z])|QUARTZ"),
     ("melf", r"MELF|(?<![A-Z])MM[ABU](?![A-Z])"),
     ("led", r"(?<![A-Z])LED(?![A-Z])|(?<![A-Z])LEDS?[-_ ]?SMD|NEOPIXEL"),
-    ("tantalum", r"(?<![A-Z])TANT|(?<![A-Z])POL(?![A-Z])|(?<![A-Z])CP_|(?<![A-Z])CPOL|(?<![A-Z])EIA[-_]?\d{4}"),
+    ("tantalum", r"(?<![A-Z])(?:TANT|POL(?![A-Z]))|(?<![A-Z])CP_|(?<![A-Z])CPOL|(?<![A-Z])EIA[-_]?\d{4}[-_]\d{2}"),
     ("fuse", r"FUSE|(?<![A-Z])PTC(?![A-Z])|POLYSWITCH|(?<![A-Z])PPTC"),
     ("ferrite bead", r"FERRITE|BEAD"),
     ("thermistor", r"THERMISTOR|(?<![A-Z])NTC(?![A-Z])"),

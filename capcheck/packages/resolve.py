@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from capcheck.interval import Interval
 from capcheck.model import UNKNOWN_MEASURE, Basis, Body, Measure
 from capcheck.packages.chip_codes import Agreed, read_size_codes, resistor_height
-from capcheck.packages.conflicts import conflicts_with, same_body
+from capcheck.packages.conflicts import height_conflicts, quoted, same_body, size_conflicts
 from capcheck.packages.land_patterns import read_land_pattern
 from capcheck.packages.named_sizes import read_named, read_tantalum
 from capcheck.packages.part_kind import kind_of
@@ -75,7 +75,7 @@ def weigh(name: PartName, agreed: Agreed, library: Library | None = None, prefer
     winners = _choose(readings)
     merged = _merge(winners)
     readings, winners = _with_bounds(readings, winners, merged)
-    body = _body(readings, winners)
+    body = _body(readings, winners, merged)
     complete = _reader("supply", "complete")
     return Weighed(tuple(readings), complete(body) if complete is not None else body, winners)
 
@@ -118,8 +118,10 @@ def _readings(name: PartName, agreed: Agreed, library: Library | None, prefer: P
     texts = tuple(text for _, text in names + prose)
     seen: set[str] = set()
     for what, text in names:
-        if text and text.upper() not in seen:
-            seen.add(text.upper())
+        # The same name with and without a library's name before it is one statement, not two.
+        bare = text.upper().rpartition(":")[2]
+        if text and bare not in seen:
+            seen.add(bare)
             found.extend(_read_name(text, what, name, agreed, texts))
     for what, text in prose:
         if text and text.upper() not in seen and _may_hold_size(text, name.ref_prefix):
@@ -263,19 +265,15 @@ def _measure(field: str, winners: dict[str, Reading], readings: list[Reading]) -
     return Measure(Interval(low, max(low, value.high)), reading.basis, reading.source)
 
 
-def _body(readings: list[Reading], winners: dict[str, Reading]) -> Body:
+def _body(readings: list[Reading], winners: dict[str, Reading], merged: Reading) -> Body:
     measures: dict[str, Any] = {field: _measure(field, winners, readings) for field in MEASURED}
     said: dict[str, Any] = {f: getattr(winners[f], f) for f in SAID if f in winners}
     size = winners.get("length") or winners.get("width")
     height = winners.get("height")
     conflicts: list[str] = []
-    # Fields stated one a reading (columns of a BOM) are weighed together, as what is used.
-    used = replace(_merge(winners), source=size.source, basis=size.basis) if size is not None else None
-    if size is not None and used is not None:
-        used = replace(used, members=size.members, pins=size.pins, pitch=size.pitch)
-        for reading in readings:
-            if reading is not size and not any(reading is w for w in (winners.get("length"), winners.get("width"))):
-                conflicts.extend(conflicts_with(used, reading, height))
+    others = [r for r in readings if r.basis is not Basis.BOUND]
+    if len(others) > 1:
+        conflicts = _conflicts(others, size, height, merged, winners.get("width"))
     taken = {id(r): r for r in (size, height, winners.get("pitch"), winners.get("span")) if r is not None}
     questions = dict.fromkeys(q for r in taken.values() for q in r.questions)
     return Body(
@@ -286,6 +284,28 @@ def _body(readings: list[Reading], winners: dict[str, Reading]) -> Body:
         conflicts=tuple(dict.fromkeys(conflicts)),
         questions=tuple(questions),
     )
+
+
+def _conflicts(
+    readings: list[Reading], size: Reading | None, height: Reading | None, merged: Reading, width: Reading | None
+) -> list[str]:
+    """Return the sentences of all disagreements; one text that is read in two ways disagrees only once."""
+    told: dict[tuple[str, str], str] = {}
+    if size is not None:
+        # Fields stated one a reading (columns of a BOM) are weighed together, as what is used.
+        used = replace(
+            merged, source=size.source, basis=size.basis, members=size.members, pins=size.pins, pitch=size.pitch
+        )
+        for reading in readings:
+            if reading is not size and reading is not width:
+                for sentence in size_conflicts(used, reading):
+                    told.setdefault((sentence.partition(":")[0], quoted(reading.source)), sentence)
+    if height is not None:
+        for reading in readings:
+            if reading is not height:
+                for sentence in height_conflicts(height, reading):
+                    told.setdefault(("height", quoted(reading.source)), sentence)
+    return list(told.values())
 
 
 def _body_from(winners: dict[str, Reading]) -> str:

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final, Literal
 
-from capcheck.packages.chip_codes import Agreed, find_codes
+from capcheck.packages.chip_codes import Agreed, find_codes, plainly_named
 from capcheck.packages.part_kind import BY_PREFIX, NO_CHIP
 from capcheck.packages.size_table import size_table
 
@@ -20,6 +20,9 @@ _TELLING: Final = frozenset({"resistor", "capacitor", "inductor", "ferrite bead"
 
 _CLEAR_MAJORITY: Final = 8
 """So many names in one system for each in the other settle the question; a lone maker's name does not unsettle it."""
+
+_LEAST_METRIC: Final = 2
+"""Names that prove metric: one alone may be a maker's number in a file of inch names."""
 
 _SHOWN: Final = 3
 
@@ -37,21 +40,63 @@ def agreed_system(types: Sequence[PartName], size_codes: Literal["inch", "metric
     """
     if size_codes is not None:
         return Agreed(size_codes, f'board.toml says size_codes = "{size_codes}"', stated=True)
-    seen: dict[System, Counter[str]] = {"inch": Counter(), "metric": Counter()}
-    for name in types:
-        kind = BY_PREFIX.get(name.ref_prefix.upper())
-        if name.ref_prefix.upper() in NO_CHIP or (kind is not None and kind not in _TELLING):
-            continue
-        for text in dict.fromkeys((name.footprint, name.bom_package)):
-            if text:
-                _count(text, kind, seen)
-            _weigh_value(name, kind, seen)
-    inch, metric = seen["inch"], seen["metric"]
-    for system, those, others in (("inch", inch, metric), ("metric", metric, inch)):
-        if those and len(those) >= _CLEAR_MAJORITY * len(others):
-            names = ", ".join(list(those)[:_SHOWN])
-            return Agreed("inch" if system == "inch" else "metric", f"other names in these files are {system}: {names}")
+    for prose in (False, True):
+        seen: dict[System, Counter[str]] = {"inch": Counter(), "metric": Counter()}
+        for name in types:
+            _weigh(name, seen, prose=prose)
+        agreed = _decided(seen)
+        if agreed is not None:
+            return agreed
     return Agreed()
+
+
+def _decided(seen: dict[System, Counter[str]]) -> Agreed | None:
+    """Return the system that the evidence settles; None where there is too little of it, or it is mixed."""
+    inch, metric = seen["inch"], seen["metric"]
+    if inch and len(inch) >= _CLEAR_MAJORITY * len(metric):
+        return Agreed("inch", f"other names in these files are inch: {_first(inch)}")
+    if len(metric) >= max(_LEAST_METRIC, _CLEAR_MAJORITY * len(inch)):
+        return Agreed("metric", f"other names in these files are metric: {_first(metric)}")
+    return None
+
+
+def _first(names: Counter[str]) -> str:
+    return ", ".join(list(names)[:_SHOWN])
+
+
+def _weigh(name: PartName, seen: dict[System, Counter[str]], *, prose: bool) -> None:
+    """Add what one type of part proves: from its names, or with *prose* from its value and description."""
+    kind = BY_PREFIX.get(name.ref_prefix.upper())
+    if name.ref_prefix.upper() in NO_CHIP:
+        return
+    if not prose:
+        _weigh_pair(name, seen)
+    if kind is not None and kind not in _TELLING:
+        return
+    for text in (name.value, name.description) if prose else (name.footprint, name.bom_package):
+        if text:
+            _count(text, kind, seen, name=not prose)
+    if not prose:
+        _weigh_value(name, kind, seen)
+
+
+def _weigh_pair(name: PartName, seen: dict[System, Counter[str]]) -> None:
+    """Count a part that one text names by a code of one system only and another by a code of both.
+
+    A footprint of size 1608 on a line that says 0603 means the inch code; one of size 0201 would mean the metric one.
+    """
+    texts = [t for t in (name.footprint, name.bom_package, name.value, name.description) if t]
+    if len(texts) < 2 or name.ref_prefix.upper() in NO_CHIP:  # noqa: PLR2004
+        return
+    table = size_table()
+    kind = BY_PREFIX.get(name.ref_prefix.upper())
+    codes = {m.code for i, text in enumerate(texts) for m in find_codes(text, kind, name=i == 0) if m.system is None}
+    clear = {id(table.chip_by_inch.get(c) or table.chip_by_metric.get(c)) for c in codes if c not in table.clashes}
+    for code in codes:
+        clash = table.clashes.get(code, ())
+        for meaning in clash:
+            if id(meaning.size) in clear:
+                seen[meaning.system][f"{code} on a line with {', '.join(sorted(codes - {code}))}"] += 1
 
 
 def _weigh_value(name: PartName, kind: str | None, seen: dict[System, Counter[str]]) -> None:
@@ -69,10 +114,10 @@ def _weigh_value(name: PartName, kind: str | None, seen: dict[System, Counter[st
                 seen["inch"][f"{text} with {name.value}"] += 1
 
 
-def _count(text: str, kind: str | None, seen: dict[System, Counter[str]]) -> None:
+def _count(text: str, kind: str | None, seen: dict[System, Counter[str]], *, name: bool) -> None:
     table = size_table()
-    for mention in find_codes(text, kind, name=True):
-        if (mention.kind or kind) not in _TELLING:
+    for mention in find_codes(text, kind, name=name):
+        if (mention.kind or kind) not in _TELLING or not plainly_named(mention):
             continue
         if mention.system is not None:
             seen[mention.system][text] += 1

@@ -1,0 +1,71 @@
+"""Sources that disagree: one sentence with both, and none where they may agree."""
+
+import pytest
+
+from capcheck.interval import Interval
+from capcheck.model import PartName
+from capcheck.packages.library import load_library
+from capcheck.packages.resolve import resolve
+
+
+def conflicts(library=None, size_codes=None, **fields):
+    return resolve([PartName(**fields)], library=library, size_codes=size_codes)[0].conflicts
+
+
+@pytest.mark.parametrize("size_codes", ["inch", "metric", None])
+def test_two_size_codes_that_exclude_each_other_are_told_with_both_sources(size_codes):
+    # 0402 and 0603 share no size in any system: 1.0 or 0.4 mm against 1.6 or 0.6 mm.
+    (sentence,) = conflicts(footprint="R0402", bom_package="0603", ref_prefix="R", size_codes=size_codes)
+    assert 'footprint "R0402"' in sentence
+    assert 'BOM package "0603"' in sentence
+    assert sentence.endswith("is used")
+
+
+def test_a_library_height_that_differs_from_the_names_is_told(tmp_path):
+    path = tmp_path / "bodies.csv"
+    path.write_text("footprint,height [mm]\nCAPC2012X120N,1.0\n")
+    (sentence,) = conflicts(load_library(path), footprint="CAPC2012X120N", ref_prefix="C")
+    assert sentence.startswith("height: shop library bodies.csv:2 says 1 mm")
+    assert "1.2 mm" in sentence
+    assert sentence.endswith("1 mm is used")
+
+
+def test_a_stated_size_against_a_name_is_told():
+    stated = {
+        "length": (Interval.exactly(5.0), "bom.csv:3 length"),
+        "width": (Interval.exactly(5.0), "bom.csv:3 width"),
+    }
+    (sentence,) = conflicts(footprint="R0805", ref_prefix="R", dimensions=stated)
+    assert "bom.csv:3 length" in sentence
+    assert "5 x 5 mm is used" in sentence
+
+
+def test_different_pin_counts_are_told():
+    (sentence,) = conflicts(footprint="SOIC127P600X175-8N", bom_package="SOIC127P600X175-14N", ref_prefix="U")[-1:]
+    assert sentence.startswith(("pins:", "body:"))
+
+
+@pytest.mark.parametrize(
+    ("footprint", "package"),
+    [
+        ("R_0402_1005Metric", "0402"),  # the same size
+        ("Resistor_SMD:R_0402_1005Metric", "R_0402_1005Metric"),  # the same name
+        ("C0603", "CAPC1608X90N"),  # one of its two sizes
+        ("R3216", "1206"),  # makers print 3.10 and 3.20 mm
+    ],
+)
+def test_sources_that_may_agree_make_no_conflict(footprint, package):
+    assert conflicts(footprint=footprint, bom_package=package, ref_prefix="C") == ()
+
+
+def test_an_exposed_pad_is_no_second_pin_count():
+    assert conflicts(footprint="QFN50P400X400X80-25N", bom_package="QFN50P400X400X80-24N", ref_prefix="U") == ()
+
+
+def test_pads_in_a_name_are_no_second_body():
+    assert conflicts(footprint="C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", ref_prefix="C") == ()
+
+
+def test_a_bound_never_contradicts():
+    stated = {"height": (Interval.exactly(9.0), "bom.csv:3 height")}
+    assert conflicts(footprint="R0805", ref_prefix="R", dimensions=stated) == ()

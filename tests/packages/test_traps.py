@@ -1,0 +1,131 @@
+"""Names that fool naive readers: what each must come to, with where the fact is from."""
+
+import pytest
+
+from capcheck.model import PartName
+from capcheck.packages.resolve import resolve
+
+
+def body(text, prefix=""):
+    return resolve([PartName(footprint=text, ref_prefix=prefix)])[0]
+
+
+def sides(text, prefix=""):
+    found = body(text, prefix)
+    return (found.length.low, found.length.high), (found.width.low, found.width.high)
+
+
+def within(pair, value):
+    return pair[0] - 1e-9 <= value <= pair[1] + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("text", "length", "width", "not_length"),
+    [
+        ("RESC0603X30N", 0.6, 0.3, 1.6),  # land-pattern names are metric (IPC-7351B)
+        ("R_0402_1005Metric", 1.0, 0.5, 0.4),  # inch first, metric second: a public library's names
+        ("C_01005_0402Metric", 0.4, 0.2, 1.0),  # five-digit inch code (Royalohm's table)
+        ("DIOMELF3516L", 3.5, 1.6, 16.0),  # L is the density level (listed as 3.50 long, 1.65 diameter)
+        ("OSCCC320X250X100N", 3.2, 2.5, 32.0),  # hundredths here, tenths in CAPC
+        ("CAPC3225X100N", 3.2, 2.5, 32.25),
+        ("CAPAE1030X1050N", 10.3, 10.3, 1.03),  # base edge, not can diameter (IPC-7351B)
+        ("RESC3224X71", 3.2, 2.49, 8.1),  # listed as 3.20 x 2.49: 24 is truncated
+        ("RESC2208X45", 2.2, 0.8, 5.6),  # listed as 2.20 x 0.80: no inch code
+        ("LEDC1608X35N_FLAT-G", 1.6, 0.8, 4.0),  # a suffix after the density level
+        ("CAPC2012X110", 2.0, 1.25, 5.0),  # listed as 2.00 x 1.25: 12 stands for 1.25
+        ("DFN1006-2", 1.0, 0.6, 2.5),  # metric tenths
+        ("QFN50P700X700X100-49T410", 7.0, 7.0, 4.1),  # T is the exposed pad, not the body
+    ],
+)
+def test_the_body_is_what_the_convention_says(text, length, width, not_length):
+    long, short = sides(text)
+    assert within(long, length)
+    assert within(short, width)
+    assert not within(long, not_length)
+
+
+def test_a_bare_0603_spans_both_systems_and_asks():
+    found = body("0603")
+    assert within((found.length.low, found.length.high), 1.6)
+    assert within((found.length.low, found.length.high), 0.6)
+    assert found.questions
+
+
+def test_the_span_of_a_soic_is_not_its_body_and_its_last_number_is_its_height():
+    found = body("SOIC127P600X175-8N")  # JEDEC MS-012 AA: 4.9 x 3.9, span 6.0, at most 1.75 high
+    assert found.height.high == 1.75
+    assert within((found.span.low, found.span.high), 6.0)
+    assert found.width.high < 5.0
+    assert within((found.width.low, found.width.high), 3.9)
+    assert within((found.length.low, found.length.high), 4.9)
+
+
+def test_the_span_of_a_qfp_is_not_its_body():
+    found = body("QFP50P1200X1200X160-64N")  # JEDEC MS-026: body 10 x 10, 12 x 12 over the leads
+    assert within((found.length.low, found.length.high), 10.0)
+    assert found.length.high < 12.0
+    assert found.pins == 64
+
+
+def test_the_pin_count_of_a_qfn_name_includes_its_exposed_pad():
+    assert body("QFN50P700X700X100-49T410").pins == 48
+
+
+@pytest.mark.parametrize("text", ["SOP63P600X175-16N", "SOP64P600X175-16N"])
+def test_a_pitch_of_two_digits_holds_0_635(text):
+    pitch = body(text).pitch
+    assert within((pitch.low, pitch.high), 0.635)
+
+
+def test_a_ball_grid_that_is_named_by_its_full_grid_has_no_certain_count():
+    found = body("BGA289C80P17X17_1400X1400X120N")  # its listing says 233 balls
+    assert found.pins is None or found.pins != 289
+    assert within((found.length.low, found.length.high), 14.0)
+
+
+def test_the_suffix_of_a_tantalum_code_is_its_height():
+    found = body("7343-31", "C")  # EIA case D
+    assert within((found.length.low, found.length.high), 7.3)
+    assert within((found.width.low, found.width.high), 4.3)
+    assert found.height.high == 3.1
+
+
+def test_d_case_is_a_tantalum_and_an_e_case_depends_on_the_maker():
+    assert body("D case", "C").height.high == 3.1
+    assert body("E case", "C").questions
+
+
+@pytest.mark.parametrize(
+    ("text", "pins"),
+    # JEDEC and JEITA outline numbers: only a second hyphen number is a pin count.
+    [("SOT-23-5", 5), ("SOT-353", 5), ("SC-70-5", 5), ("SOT-523", 3), ("SOT-223", 4)],
+)
+def test_a_number_in_an_outline_name_is_not_a_pin_count(text, pins):
+    assert body(text).pins == pins
+
+
+@pytest.mark.parametrize(("text", "one", "other"), [("SO-8", 3.9, 5.3)])
+def test_family_and_pins_do_not_fix_the_body(text, one, other):
+    width = body(text).width
+    assert within((width.low, width.high), one)
+    assert within((width.low, width.high), other)
+    assert body(text).questions
+
+
+def test_one_land_with_two_heights_is_two_heights():
+    low, high = body("SOT95P280X110-5N"), body("SOT95P280X145-5N")
+    assert (low.height.high, high.height.high) == (1.1, 1.45)
+    assert low.pins == high.pins == 5
+
+
+def test_4020_is_a_resistor_or_an_inductor():
+    assert within(sides("4020", "R")[0], 10.2)
+    assert within(sides("4020", "L")[0], 4.0)
+    assert within(sides("4020")[0], 10.2)
+    assert within(sides("4020")[0], 4.0)
+
+
+def test_0204_is_a_melf_size_or_a_chip():
+    assert within(sides("MELF 0204", "R")[0], 3.6)
+    assert within(sides("0204", "R")[0], 3.6)
+    assert within(sides("0204", "R")[0], 1.0)
