@@ -18,7 +18,7 @@ _SHORT_WORDS: Final = frozenset(("SO", "US", "CSP", "LCC", "MLP", "SLP", "SOL", 
 _COUNTED: Final = re.compile(r"(?<![\d.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|BALLS?)(?![A-Z])")
 _AFTER: Final = re.compile(
     r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"
-    r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[PN]\d)",
+    r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[A-KM-Z]\d)",
 )
 _BEHIND_SIZE: Final = re.compile(r"X[\d.]+(?:MM)?[-_ ](\d{1,3})(?:L|P|LD)?$")
 _BEFORE: Final = re.compile(r"(?<![\dA-Z.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|L|P)?[-_ ]?$")

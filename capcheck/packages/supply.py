@@ -4,19 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 from typing import Final
 
 from capcheck.model import Basis, Body, Measure
 from capcheck.packages import balls, mass, tape
+from capcheck.packages.data_tables import rows_of
 from capcheck.packages.outline_table import HIDDEN
 
 _VISIBLE: Final = frozenset(("gull wing", "flat lead", "J lead", "chip", "melf", "molded", "can"))
-_TRAY_FROM_MM: Final = {"quad": 10.0, "ball grid": 10.0, "land grid": 15.0, "no lead": 10.5}
-"""Bodies from this side on come in trays more often than on tape; common practice, no source."""
-
-_TAPE_POCKET_LIMIT_MM: Final = 46.0
-"""Parts above this side are beyond the tapes that feeders take (56 mm tape, EIA-481-D Table 3)."""
-
 _STICK_STYLES: Final = frozenset(("J lead",))
 
 
@@ -57,6 +53,12 @@ def complete(body: Body) -> Body:
     return replace(body, **changes) if changes else body  # type: ignore[arg-type]
 
 
+@cache
+def _tray_from_mm() -> dict[str, float]:
+    """Return the side in mm from which a kind of part comes in trays more often than on tape."""
+    return {r["kind"]: float(r["side_from_mm"]) for r in rows_of("trays")}
+
+
 def _unknown(measure: Measure) -> bool:
     return measure.basis is Basis.UNKNOWN
 
@@ -72,8 +74,9 @@ def form_of(body: Body) -> str | None:
         return "stick"
     family = (body.family or "").upper()
     kind = "quad" if body.lead_style == "gull wing" and "QF" in family else body.lead_style or ""
-    limit = _TRAY_FROM_MM.get(kind, _TAPE_POCKET_LIMIT_MM)
+    most = _tray_from_mm()["any"]
+    limit = _tray_from_mm().get(kind, most)
     middle = long.value.middle
-    if middle >= _TAPE_POCKET_LIMIT_MM or (middle >= limit - 0.2 and short.value.middle >= limit / 2):
+    if middle >= most or (middle >= limit - 0.2 and short.value.middle >= limit / 2):
         return "tray"
     return "tape"
