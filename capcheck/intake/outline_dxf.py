@@ -33,6 +33,7 @@ MAX_ENTITIES: Final = 60_000
 _HEADER_UNITS: Final = {1: "inch", 2: "ft", 4: "mm", 5: "cm", 6: "m", 8: "microinch", 9: "mil", 13: "µm"}
 """Values of the header variable INSUNITS that can be a board's unit (DXF reference, header section)."""
 
+_NEEDED: Final = {"LINE": ("start", "end"), "CIRCLE": ("center", "radius"), "ARC": ("center", "radius")}
 _TEXTS: Final = frozenset(
     {"TEXT", "MTEXT", "DIMENSION", "LEADER", "MULTILEADER", "ATTRIB", "TOLERANCE", "ARC_DIMENSION"}
 )
@@ -41,6 +42,8 @@ _UPRIGHT: Final = 1e-9
 _FARTHEST: Final = 1e12
 """No coordinate in any unit is larger than this."""
 _BOARD_MM: Final = 2000.0
+_UNREADABLE: Final = (ArithmeticError, ValueError, IndexError, TypeError, AttributeError, KeyError)
+"""What the library raises for an entity whose numbers are missing or make no sense."""
 _RELATIVE: Final = 2e-6
 """Flattening of free curves, as a share of the drawing, where its unit is not known yet: under 1 µm on 500 mm."""
 
@@ -147,10 +150,12 @@ def _expanded(entities: _Entities, outer_layer: str | None) -> Iterator[tuple[DX
     What lies on layer 0 in a block takes the layer of the insert, by the rule of the format.
     """
     for entity in entities:
+        if not entity.dxf.is_supported("layer"):
+            continue  # a damaged file's stray records are no graphics
         layer = entity.dxf.get("layer", "0")
         if outer_layer is not None and layer == "0":
             layer = outer_layer
-        if entity.dxf.get("invisible", 0):
+        if entity.dxf.is_supported("invisible") and entity.dxf.get("invisible", 0):
             continue
         if entity.dxftype() == "INSERT":
             insert: Insert = entity
@@ -181,8 +186,11 @@ class _EntityReader:
         form = self.forms.get(kind)
         if form is not None:
             try:
+                for name in _NEEDED.get(kind, ()):
+                    if not entity.dxf.hasattr(name):  # the library would take the origin for it
+                        raise ValueError(f"its {name} is missing")
                 form(entity, layer)
-            except (ArithmeticError, ValueError, IndexError, TypeError) as error:
+            except _UNREADABLE as error:
                 self.problems.add(self._where(entity, layer), f"this {kind} cannot be read ({error})",
                                   "its numbers describe no curve", "draw it again")  # fmt: skip
         elif kind in _TEXTS:
@@ -293,7 +301,7 @@ class _EntityReader:
         for entity, layer in self.curves:
             try:
                 points = _curve_points(entity, self._step(entity))
-            except (ArithmeticError, ValueError, IndexError, TypeError) as error:
+            except _UNREADABLE as error:
                 self.problems.add(self._where(entity, layer), f"this {entity.dxftype()} cannot be read ({error})",
                                   "its numbers describe no curve", "draw it again")  # fmt: skip
                 continue

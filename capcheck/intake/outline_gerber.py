@@ -24,6 +24,8 @@ _Object = Any
 _SAME: Final = 1e-9
 
 MAX_OBJECTS: Final = 60_000
+_FORMAT: Final = re.compile(rb"%\s*FS")
+_REPEAT: Final = re.compile(rb"%\s*SRX(\d{1,6})Y(\d{1,6})")
 _UNIT: Final = re.compile(rb"%\s*MO\s*(MM|IN)\s*\*|(?:^|\*|\n)\s*G7([01])\s*\*")
 
 
@@ -42,16 +44,15 @@ def read_gerber(path: Path) -> Drawing:
             Problem(Where(str(path)), "a Gerber outline cannot be read", "its library is not installed",
                     'install it with: pip install "capcheck[gerber]", or send the outline as DXF')
         ) from error  # fmt: skip
-    if not path.is_file():
-        raise InputError(Problem(Where(str(path)), "there is no such file", remedy="check the path of the outline"))
-    content = path.read_bytes()
-    if not content.strip():
-        raise InputError(Problem(Where(str(path)), "the file is empty", remedy="export the outline again"))
+    content = _content(path)
+    stated = _UNIT.search(content) is not None
     try:
         with warnings.catch_warnings():
             # Deprecated commands are common in real files and do not change what is drawn.
             warnings.simplefilter("ignore")
-            layer = gerbonara.GerberFile.open(path)
+            # Without a unit the numbers are read as they stand, and the unit is inferred like a DXF file's.
+            prefix = "" if stated else "%MOMM*%\n"
+            layer = gerbonara.GerberFile.from_string(prefix + content.decode("utf-8", "replace"), filename=path)
             objects = list(layer.objects)
     except Exception as error:  # the reader lets many kinds of errors through
         detail = " ".join(str(error).replace(str(path), path.name).split())[:160]
@@ -64,7 +65,11 @@ def read_gerber(path: Path) -> Drawing:
             Problem(Where(str(path)), f"it draws {len(objects):,} objects, at most {MAX_OBJECTS:,} are read",
                     "a profile has tens to hundreds; this is another layer", "name the profile layer as the outline")
         )  # fmt: skip
-    drawing = Drawing(str(path), form="Gerber", unit="mm" if _UNIT.search(content) else None)
+    drawing = Drawing(str(path), form="Gerber", unit="mm" if stated else None)
+    repeat = _REPEAT.search(content)
+    if repeat is not None and (int(repeat[1]) > 1 or int(repeat[2]) > 1):
+        text = f"the file repeats its drawing {int(repeat[1])} × {int(repeat[2])} times; only the first is read"
+        drawing.notes.append(text)
     problems = Problems()
     for number, thing in enumerate(objects, start=1):
         where = f"{type(thing).__name__.lower()} {number}"
@@ -79,6 +84,21 @@ def read_gerber(path: Path) -> Drawing:
             _flash(drawing, thing.converted(MM), where)
     problems.raise_if_any()
     return drawing
+
+
+def _content(path: Path) -> bytes:
+    if not path.is_file():
+        raise InputError(Problem(Where(str(path)), "there is no such file", remedy="check the path of the outline"))
+    content = path.read_bytes()
+    if not content.strip():
+        raise InputError(Problem(Where(str(path)), "the file is empty", remedy="export the outline again"))
+    if not _FORMAT.search(content):
+        raise InputError(
+            Problem(Where(str(path)), "the Gerber file does not say how its numbers are written",
+                    "without the command FS the decimal point's place is unknown",
+                    "export the profile layer as Gerber RS-274X again, or as DXF")
+        )  # fmt: skip
+    return content
 
 
 def _add(

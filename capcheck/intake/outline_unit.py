@@ -49,7 +49,9 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
     No decision is needed where the file states a unit and nothing speaks against it.
     """
     longer, shorter = max(length, width), min(length, width)
-    scores = {unit: _score(unit, longer, shorter, evidence) for unit in _PRIOR}
+    # Feet and millionths of an inch are no unit of a board: only a header can bring them up.
+    units = [unit for unit in _PRIOR if unit not in {"ft", "microinch"} or unit == evidence.stated]
+    scores = {unit: _score(unit, longer, shorter, evidence) for unit in units}
     ranked = sorted(scores, key=lambda unit: -scores[unit])
     best, second = ranked[0], ranked[1]
     margin = scores[best] - scores[second]

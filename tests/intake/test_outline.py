@@ -531,6 +531,26 @@ def test_coordinates_that_are_no_numbers_name_entity_and_layer(add, read):
     assert "not a finite number" in text
 
 
+@pytest.mark.parametrize("damage", ["record", "CIRCLE", "POLYLINE"])
+def test_stray_records_and_missing_numbers_are_no_traceback(damage, tmp_path):
+    doc, space = new_drawing("R12")
+    space.add_polyline2d(rounded_corners(), format="xyb", close=True)
+    space.add_circle((10, 10), 1)
+    file = tmp_path / "outline.dxf"
+    doc.saveas(file)
+    text = file.read_text()
+    at = text.index("\nCIRCLE")
+    if damage == "record":
+        file.write_text(text[:at] + text[at:].replace("CIRCLE", "CIRCLF", 1))
+        assert read_outline(file, OutlineOptions()).outline.holes == ()
+    else:
+        place = "\n 10\n10.0\n 20\n10.0\n 30\n0.0" if damage == "CIRCLE" else "\n 10\n4.0\n 20\n0.0\n 30\n0.0"
+        assert text.count(place) == 1
+        file.write_text(text.replace(place, ""))
+        with pytest.raises(InputError, match=damage):
+            read_outline(file, OutlineOptions())
+
+
 def test_an_unknown_layer_names_the_nearest(read):
     doc, space = new_drawing()
     add_rectangle(space, 0, 0, 80, 50, "outline")

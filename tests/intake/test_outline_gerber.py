@@ -74,6 +74,22 @@ def test_arcs_read_in_both_quadrant_modes(g75, read):
     assert polygon.bounds == pytest.approx((0, 0, 80, 50), abs=1e-4)
 
 
+def test_without_a_unit_it_is_inferred_and_open(read):
+    reading = read(MM.replace("%MOMM*%\n", "") + loop([(0, 0), (3, 0), (3, 2), (0, 2)]) + "M02*\n")
+    assert reading.unit == "inch"
+    assert [d.open for d in reading.decisions if d.topic == "outline unit"] == [True]
+
+
+def test_a_drawing_that_is_stepped_and_repeated_is_noted(read):
+    reading = read(MM + "%SRX2Y3I100J100*%\n" + loop(RECTANGLE) + "%SR*%\nM02*\n")
+    assert any("repeats its drawing 2 × 3 times" in note.message for note in reading.notes)
+
+
+def test_without_a_number_format_the_file_is_refused(read):
+    with pytest.raises(InputError, match="does not say how its numbers are written"):
+        read(MM.replace("%FSLAX46Y46*%\n", "") + loop(RECTANGLE) + "M02*\n")
+
+
 def test_deprecated_commands_do_no_harm(read):
     text = "G04 old*\n%FSLAX46Y46*%\nG71*\n%MOMM*%\nG01*\nG75*\n%ADD10C,0.15*%\nG54D10*\n" + loop(RECTANGLE) + "M02*\n"
     assert read(text).outline.polygon.area == pytest.approx(4000)
