@@ -172,7 +172,15 @@ def _within(shapes: Shapes, board: Polygon) -> Floats:
     shapely.prepare(board)
     distance = _ring_distance(shapes, [board.exterior])
     over: Flags = ~shapely.covers(board, shapes)
-    distance[over] = [-_depth(shapely.difference(s, board), board) for s in shapes[over]]
+    away: Flags = over & ~shapely.intersects(board, shapes)
+    # A whole board in a wrong frame lies outside, so bodies off the board are measured all together.
+    corners, row = shapely.get_coordinates(shapes[away], return_index=True)
+    depth = np.zeros(int(away.sum()))
+    if len(row):
+        np.maximum.at(depth, row, _ring_distance(shapely.points(corners), [board.exterior]))
+    distance[away] = -depth
+    across = over & ~away
+    distance[across] = [-_depth(shapely.difference(s, board), board) for s in shapes[across]]
     return distance
 
 

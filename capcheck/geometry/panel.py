@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ import numpy as np
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import Bounds, Box
+from capcheck.geometry.fiducials import Mark
 from capcheck.geometry.transport import TransportLimits
 from capcheck.model import Flags, Floats, Ints
 
@@ -103,6 +104,18 @@ def step_polygons(polygon: Polygon, steps: Stepping) -> list[Polygon]:
         affinity.translate(half if turned else polygon, *shift)
         for shift, turned in zip(steps.shift.tolist(), steps.turned.tolist(), strict=True)
     ]
+
+
+def step_marks(marks: Sequence[Mark], steps: Stepping) -> tuple[tuple[Mark, ...], tuple[tuple[Mark, ...], ...]]:
+    """Return the panel's own marks, and those of each circuit in its place; only marks of the panel are not stepped."""
+    own = tuple(m for m in marks if m.role == "panel")
+    stepped = [m for m in marks if m.role != "panel"]
+    x, y, circuit = step_points([m.x_mm for m in stepped], [m.y_mm for m in stepped], steps)
+    placed = [
+        replace(stepped[k % len(stepped)], x_mm=float(x[k]), y_mm=float(y[k]), row=-1) for k in range(len(circuit))
+    ]
+    each = len(stepped)
+    return own, tuple(tuple(placed[c * each : (c + 1) * each]) for c in range(len(steps)))
 
 
 def separation_lines(steps: Stepping) -> Floats:

@@ -159,13 +159,18 @@ def _measure(
 
 
 def _gaps(first: Bodies, second: Bodies, *, least: bool) -> Floats:
-    """Return the signed gap of rectangles pair by pair, exact for any two angles.
+    if least:
+        return rectangle_gaps(first, first.inner, second, second.inner)
+    return rectangle_gaps(first, first.outer, second, second.outer)
+
+
+def rectangle_gaps(first: Bodies, half_a: Floats, second: Bodies, half_b: Floats) -> Floats:
+    """Return the signed gap of rectangles with these half sides, pair by pair, exact for any two angles.
 
     Two convex bodies overlap if no axis separates them, and an axis along a side of one of them suffices (separating
     axis theorem); the least overlap over these axes is the shift that parts them. Apart, their distance
     is taken between a corner of one and the nearest point of the other.
     """
-    half_a, half_b = (first.inner, second.inner) if least else (first.outer, second.outer)
     turn = np.radians(second.angle_deg - first.angle_deg)
     cos, sin = np.cos(turn), np.sin(turn)
     dx, dy = second.x_mm - first.x_mm, second.y_mm - first.y_mm

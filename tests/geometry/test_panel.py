@@ -7,12 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from capcheck.geometry.bodies import rectangles
+from capcheck.geometry.fiducials import Mark
 from capcheck.geometry.panel import (
     largest_panel,
     lies_along,
     line_distance,
     separation_lines,
     step_bodies,
+    step_marks,
     step_points,
     step_polygons,
     step_rotation,
@@ -22,6 +24,7 @@ from capcheck.geometry.spacing import pairs
 from capcheck.geometry.transport import TransportLimits
 from capcheck.intake.manifest import PanelSource
 from capcheck.interval import Interval
+from capcheck.model import Side
 
 CIRCUIT = (0.0, 0.0, 40.0, 30.0)
 # Stepping and the largest panel are arithmetic; the limits of real panels are in the rules, with their sources.
@@ -70,6 +73,15 @@ def test_a_turned_circuit_keeps_its_place_and_turns_its_parts():
     x, y, circuit = step_points([10.0], [5.0], steps)
     assert (x.tolist(), y.tolist(), circuit.tolist()) == ([10, 70], [5, 25], [0, 1])
     assert step_rotation([270.0], steps).tolist() == [270, 90]
+
+
+def test_marks_of_the_circuits_are_stepped_and_those_of_the_panel_are_not():
+    steps = stepping(CIRCUIT, panel(columns=2, half_turns="columns"))
+    marks = [Mark(3, 3, Side.TOP), Mark(5, -3, Side.TOP, role="panel"), Mark(37, 27, Side.TOP, role="local")]
+    own, circuits = step_marks(marks, steps)
+    assert own == (marks[1],)
+    assert [[(m.x_mm, m.y_mm) for m in c] for c in circuits] == [[(3, 3), (37, 27)], [(77, 27), (43, 3)]]
+    assert step_marks([], steps) == ((), ((), ()))
 
 
 def test_stepped_bodies_lie_on_the_stepped_contours_just_as_on_the_one():

@@ -1,0 +1,152 @@
+"""How bodies lie at 0 degrees, found from the board itself: the way in which neighbours would overlap is the wrong one.
+
+Names of packages give sizes and seldom say along which axis the longer side lies. Two soldered bodies cannot share
+a place, so a board with close neighbours settles the question for many types of parts. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from capcheck.geometry.bodies import Bodies, body_rectangles
+from capcheck.geometry.spacing import pairs, rectangle_gaps
+from capcheck.model import Body, Decision, Flags, Floats, Ints, Placements
+
+_CLEAR_OVERLAP_MM: Final = 0.05
+"""Overlaps below this may come from rounding of places and sizes."""
+_LEAST_EVIDENCE: Final = 2
+_LEAST_ODDS: Final = 4
+"""A way is ruled out by two impossible pairs, and four more for each that its rival has."""
+_ROUNDS: Final = 6
+_NAMED: Final = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """For each part type the way its longer side lies: 0 along x at 0 degrees, 1 along y, −1 open.
+
+    *impossible* has shape (types, 2): pairs of bodies that would overlap for certain with the one way and the other.
+    """
+
+    way: Ints
+    impossible: Ints
+
+
+def orientation_fit(placements: Placements, bodies: Sequence[Body], footprints: Sequence[str] = ()) -> Fit:
+    """Return which way each type's longer side lies, where only one way leaves its parts room.
+
+    Types of one footprint (*footprints*, a text for each type, empty where unknown) were drawn once and lie alike.
+    Only types that are not oriented and whose least length exceeds their greatest width can be told apart.
+    """
+    group = _groups(bodies, footprints)
+    groups = int(group.max(initial=-1)) + 1
+    open_types = np.array([not b.oriented and b.length.low > b.width.high for b in bodies], bool)
+    open_groups = np.ones(groups, bool)
+    np.logical_and.at(open_groups, group, open_types)
+    allowed = np.ones((groups + 1, 2), bool)
+    allowed[:-1, 1] = open_groups
+    impossible = np.zeros((groups, 2), np.int64)
+    rectangles = body_rectangles(placements, bodies, over_leads=False)
+    close = pairs(rectangles, -_CLEAR_OVERLAP_MM, present=placements.is_part & rectangles.bounded)
+    sure = np.isfinite(close.gap_high)
+    i, j = close.i[sure], close.j[sure]
+    overlaps = _overlaps(rectangles, _ways(placements, bodies, rectangles), i, j)
+    of = np.append(group, groups)[placements.part_type]
+    for _ in range(_ROUNDS):
+        impossible = _impossible(overlaps, (of[i], of[j]), allowed, groups)
+        ruled_out = impossible >= _LEAST_EVIDENCE + _LEAST_ODDS * impossible[:, ::-1]
+        before = allowed.copy()
+        allowed[:-1] &= ~(ruled_out & open_groups[:, None])
+        if np.array_equal(before, allowed):
+            break
+    settled = open_groups & (allowed[:-1].sum(axis=1) == 1)
+    return Fit(np.where(settled, allowed[:-1].argmax(axis=1), -1)[group], impossible[group])
+
+
+def _groups(bodies: Sequence[Body], footprints: Sequence[str]) -> Ints:
+    """Return a number for each type, the same for types of one footprint whose bodies agree in size."""
+    names = footprints or [""] * len(bodies)
+    keys = [
+        (name, b.length.value, b.width.value, b.oriented) if name else (str(k), None, None, None)
+        for k, (name, b) in enumerate(zip(names, bodies, strict=True))
+    ]
+    numbers = {key: n for n, key in enumerate(dict.fromkeys(keys))}
+    return np.array([numbers[key] for key in keys], np.int64)
+
+
+def _ways(placements: Placements, bodies: Sequence[Body], rectangles: Bodies) -> Floats:
+    """Return the least half sides of every row, shape (n, 2, 2): with the longer side along x, and along y."""
+    sizes = np.array([(b.length.low, b.width.low) for b in (*bodies, Body())]) / 2
+    each = sizes[placements.part_type]
+    oriented = np.array([b.oriented for b in (*bodies, Body())])[placements.part_type]
+    turned = np.where(oriented[:, None], each, each[:, ::-1])
+    ways = np.stack([each, turned], axis=1)
+    known = np.isfinite(placements.rotation_deg)[:, None, None]
+    return np.where(known, ways, rectangles.inner[:, None, :])
+
+
+def _overlaps(rectangles: Bodies, ways: Floats, i: Ints, j: Ints) -> Flags:
+    """Return for each pair whether its least bodies overlap, shape (pairs, 2, 2): way of the one, way of the other."""
+    found = np.zeros((len(i), 2, 2), bool)
+    for a in (0, 1):
+        for b in (0, 1):
+            gap = rectangle_gaps(rectangles.take(i), ways[i, a], rectangles.take(j), ways[j, b])
+            found[:, a, b] = gap < -_CLEAR_OVERLAP_MM
+    return found
+
+
+def _impossible(overlaps: Flags, of: tuple[Ints, Ints], allowed: Flags, groups: int) -> Ints:
+    """Count for each group of types and way the pairs that overlap whichever allowed way the neighbour lies."""
+    counts = np.zeros((groups + 1, 2), np.int64)
+    same = of[0] == of[1]
+    for n, (one, other, table) in enumerate(((*of, overlaps), (*of[::-1], overlaps.transpose(0, 2, 1)))):
+        # Parts of one group lie alike, so a pair within it is judged with both the same way.
+        # It counts once, though it is met from both ends.
+        alike = np.stack([table[:, 0, 0], table[:, 1, 1]], axis=-1) & (n == 0)
+        whichever = (table | ~allowed[other][:, None, :]).all(axis=2)
+        np.add.at(counts, one, np.where(same[:, None], alike, whichever).astype(np.int64))
+    return counts[:-1]
+
+
+def orient_by_fit(
+    placements: Placements, bodies: Sequence[Body], footprints: Sequence[str] = ()
+) -> tuple[list[Body], list[Decision]]:
+    """Return the bodies with their orientation set where the board settles it, and the decision that says so.
+
+    A body whose longer side lies along y has length and width exchanged, as :class:`Body` asks of oriented ones.
+    """
+    fit = orientation_fit(placements, bodies, footprints)
+    result = [_oriented(b, int(way)) for b, way in zip(bodies, fit.way, strict=True)]
+    decisions = []
+    for way, axis in ((0, "x"), (1, "y")):
+        types = np.flatnonzero(fit.way == way)
+        if len(types):
+            # Types of one footprint share their evidence; it counts once.
+            shared = np.unique(np.column_stack([_groups(bodies, footprints), fit.impossible])[types], axis=0)
+            against, kept = int(shared[:, 2 - way].sum()), int(shared[:, 1 + way].sum())
+            families = list(dict.fromkeys(bodies[t].family or "unnamed" for t in types.tolist()))
+            names = ", ".join(families[:_NAMED]) + (
+                f" and {len(families) - _NAMED} more" if len(families) > _NAMED else ""
+            )
+            decisions.append(Decision(
+                f"orientation along {axis}",
+                f"the longer side of {len(types)} types of parts lies along their own {axis} at 0° ({names})",
+                f"the other way {against} pairs of bodies would overlap, this way {kept}",
+                settle="oriented sizes in a package library",
+            ))  # fmt: skip
+    return result, decisions
+
+
+def _oriented(body: Body, way: int) -> Body:
+    if way < 0:
+        return body
+    if way == 0:
+        return replace(body, oriented=True)
+    return replace(
+        body, oriented=True, length=body.width, width=body.length,
+        nominal_length=body.nominal_width, nominal_width=body.nominal_length,
+    )  # fmt: skip

@@ -1,0 +1,96 @@
+import math
+
+import numpy as np
+import pytest
+
+from capcheck.geometry.bodies import body_rectangles
+from capcheck.geometry.orientation import orient_by_fit, orientation_fit
+from capcheck.geometry.spacing import pairs
+from capcheck.interval import Interval
+from capcheck.model import Body, Measure, Placements
+
+
+def body(length=(4.0, 4.2), width=(1.0, 1.2), *, oriented=False):
+    return Body(
+        length=Measure(Interval(*length)), width=Measure(Interval(*width)), oriented=oriented, family="long part",
+        nominal_length=Measure(Interval.exactly(4.0)),
+    )  # fmt: skip
+
+
+def rows(places):
+    """Return parts from rows x, y, rotation, type."""
+    x, y, rotation, of = (np.array(c) for c in zip(*places, strict=True))
+    n = len(x)
+    return Placements(
+        ref=[f"K{k}" for k in range(n)], x_mm=x.astype(float), y_mm=y.astype(float),
+        rotation_deg=np.array(rotation, float),
+        side=np.zeros(n, np.int8), kind=np.zeros(n, np.int8), fitted=np.ones(n, bool), file=np.zeros(n, np.int64),
+        row=np.arange(1, n + 1), bom_line=np.full(n, -1), part_type=of.astype(np.int64), files=["a.csv"],
+    )  # fmt: skip
+
+
+COLUMN = [(0, 1.5 * k, 0, 0) for k in range(4)]
+ROW = [(1.5 * k, 0, 0, 0) for k in range(4)]
+
+
+def test_parts_stacked_along_y_lie_along_x():
+    fit = orientation_fit(rows(COLUMN), [body()])
+    assert fit.way.tolist() == [0]
+    assert fit.impossible[0, 0] == 0
+    assert fit.impossible[0, 1] >= 2
+
+
+def test_parts_side_by_side_along_x_lie_along_y_and_sizes_are_exchanged():
+    placements = rows(ROW)
+    oriented, decisions = orient_by_fit(placements, [body()])
+    assert oriented[0].oriented
+    assert (oriented[0].length.high, oriented[0].width.high) == (1.2, 4.2)
+    assert oriented[0].nominal_width.high == 4.0
+    assert decisions[0].topic == "orientation along y"
+    assert "this way 0" in decisions[0].evidence
+    found = pairs(body_rectangles(placements, oriented), 1.0)
+    assert found.gap_low.min() == pytest.approx(0.3)
+
+
+def test_the_rotation_of_each_part_counts():
+    assert orientation_fit(rows([(x, y, 90, t) for x, y, _, t in ROW]), [body()]).way.tolist() == [0]
+
+
+@pytest.mark.parametrize("places", [
+    [(0, 9 * k, 0, 0) for k in range(4)],
+    COLUMN[:2],
+    [*COLUMN, *((40 + x, y, r, t) for x, y, r, t in ROW)],
+    [(0, 1.5 * k, math.nan, 0) for k in range(4)],
+])  # fmt: skip
+def test_without_clear_evidence_nothing_is_decided(places):
+    oriented, decisions = orient_by_fit(rows(places), [body()])
+    assert oriented == [body()]
+    assert decisions == []
+
+
+def test_a_square_or_vague_body_has_no_longer_side():
+    assert orientation_fit(rows(COLUMN), [body(width=(1.0, 4.1))]).way.tolist() == [-1]
+
+
+def test_a_stated_orientation_is_kept_and_speaks_for_its_neighbours():
+    stated = body(oriented=True)
+    places = [(0, 0, 0, 0), (0, 3.0, 0, 1), (40, 0, 0, 0), (40, 3.0, 0, 1), (0, 80, 0, 0), (0, 81.5, 0, 0)]
+    long = body(length=(6.0, 6.1))
+    oriented, _ = orient_by_fit(rows(places), [stated, long])
+    assert oriented[0] is stated
+    assert oriented[1].oriented
+    assert oriented[1].length.high == 6.1
+
+
+def test_types_of_one_footprint_lie_alike():
+    places = [(0, 0, 0, 0), (0, 1.5, 0, 1), (0, 3.0, 0, 2), (90, 90, 0, 3)]
+    alone = orientation_fit(rows(places), [body()] * 4)
+    assert alone.way.tolist() == [-1, 0, -1, -1]  # only the middle one has two neighbours
+    together = orientation_fit(rows(places), [body()] * 4, ["SW-4"] * 4)
+    assert together.way.tolist() == [0, 0, 0, 0]
+    _, decisions = orient_by_fit(rows(places), [body()] * 4, ["SW-4"] * 4)
+    assert decisions[0].evidence.startswith(f"the other way {together.impossible[0, 1]} pairs")
+
+
+def test_no_types_and_rows_without_a_type_are_no_trouble():
+    assert orient_by_fit(rows([(0, 0, 0, -1)]), []) == ([], [])
