@@ -26,6 +26,7 @@ _LETTER: Final = re.compile(
     r"|(?<![A-Z0-9])([A-HJKLNPR-Y])[-_ ]?CASE(?![A-Z])"
     r"|(?:(?<![A-Z])TANT(?:ALUM)?|(?<![A-Z])CT|(?<![A-Z])TAN|SMT?C?AP)[-_]([A-E])(?![A-Z0-9])"
 )
+_TANTALUM_HINT: Final = re.compile(r"\d{4}|CASE|TAN|CT[-_]|CAP[-_]|SIZE")
 _CAPACITOR_PREFIXES: Final = frozenset({"", "C", "CT", "CP", "CB", "CE", "TC", "PC"})
 _DIODE_PREFIXES: Final = frozenset({"", "D", "CR", "Z", "ZD", "DZ", "VD", "TVS", "V", "TV", "DS", "VR", "ESD"})
 _COAXIAL: Final = re.compile(
@@ -109,6 +110,8 @@ def read_tantalum(text: str, what: str, ref_prefix: str, kind: str | None) -> li
     A bare 3528 or 7343 says nothing of the height. *kind* is the kind of part as far as known.
     """
     upper = text.upper()
+    if not _TANTALUM_HINT.search(upper):
+        return []
     suffixed = _SUFFIXED.search(upper)
     source = f'{what} "{text}"'
     capacitor = ref_prefix.upper() in _CAPACITOR_PREFIXES and kind in {None, "capacitor", "tantalum", "diode"}

@@ -57,7 +57,7 @@ def kind_of(texts: tuple[str, ...], ref_prefix: str) -> str | None:
     """Return the kind of part that the texts name, or else the one its reference prefix stands for, or None."""
     for text in texts:
         if text:
-            kind = kind_in_words(text)
+            kind = kind_in_words(text.upper())
             if kind is not None:
                 return kind
     return BY_PREFIX.get(ref_prefix.upper())

@@ -7,8 +7,9 @@ and last the bounds of the family. Each field is taken from the best reading tha
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final, Literal
 
@@ -23,13 +24,15 @@ from capcheck.packages.reading import MEASURED, SAID, Reading, Trust, hull_of, s
 from capcheck.packages.size_code_evidence import agreed_system
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Sequence
 
     from capcheck.model import PartName
     from capcheck.packages.library import Library
 
 Prefer = Literal["footprint", "bom"]
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
+_PLAIN_VALUE: Final = re.compile(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
+"""A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
 _STATED_FIELDS: Final = ("height", "span", "pitch", "ball_diameter", "lead_width", "mass")
 
 
@@ -122,41 +125,37 @@ def _readings(name: PartName, agreed: Agreed, library: Library | None, prefer: P
         bare = text.upper().rpartition(":")[2]
         if text and bare not in seen:
             seen.add(bare)
-            found.extend(_read_name(text, what, name, agreed, texts))
+            kind = kind_of((text, *texts), name.ref_prefix)
+            found.extend(_read_text(text, what, name.ref_prefix, kind, agreed, is_name=True))
     for what, text in prose:
         if text and text.upper() not in seen and _may_hold_size(text, name.ref_prefix):
             seen.add(text.upper())
-            found.extend(_read_prose(text, what, name, agreed, texts))
+            kind = kind_of(texts, name.ref_prefix)
+            found.extend(_read_text(text, what, name.ref_prefix, kind, agreed, is_name=False))
     return found
 
 
 def _may_hold_size(text: str, ref_prefix: str) -> bool:
     """Whether prose can name a body: a bare 1206 as the value of R7 is a value."""
+    if _PLAIN_VALUE.fullmatch(text):
+        return False
     if not any(c.isdigit() for c in text):
         return "MELF" in text.upper() or "CASE" in text.upper() or "PAK" in text.upper()
     return not (text.replace(" ", "").isdigit() and ref_prefix.upper() in _PASSIVES)
 
 
-def _read_name(text: str, what: str, name: PartName, agreed: Agreed, texts: tuple[str, ...]) -> Iterable[Reading]:
+@lru_cache(maxsize=16384)
+def _read_text(
+    text: str, what: str, ref_prefix: str, kind: str | None, agreed: Agreed, *, is_name: bool
+) -> tuple[Reading, ...]:
+    """Return the readings of one text; *is_name* says that it names a footprint or package rather than being prose."""
     land = read_land_pattern(text, what)
     if land:
         return land
-    kind = kind_of((text, *texts), name.ref_prefix)
-    found = read_named(text, what, name.ref_prefix, kind) or read_tantalum(text, what, name.ref_prefix, kind)
+    found = read_named(text, what, ref_prefix, kind) or read_tantalum(text, what, ref_prefix, kind)
     if not found:
-        found = read_size_codes(text, what, kind, agreed, name=True, ref_prefix=name.ref_prefix)
-    return [*found, *_package_names(text, what), *_dimensions(text, what)]
-
-
-def _read_prose(text: str, what: str, name: PartName, agreed: Agreed, texts: tuple[str, ...]) -> Iterable[Reading]:
-    land = read_land_pattern(text, what)
-    if land:
-        return land
-    kind = kind_of(texts, name.ref_prefix)
-    found = read_tantalum(text, what, name.ref_prefix, kind) or read_named(text, what, name.ref_prefix, kind)
-    if not found:
-        found = read_size_codes(text, what, kind, agreed, name=False, ref_prefix=name.ref_prefix)
-    return [*found, *_package_names(text, what), *_dimensions(text, what)]
+        found = read_size_codes(text, what, kind, agreed, name=is_name, ref_prefix=ref_prefix)
+    return (*found, *_package_names(text, what), *_dimensions(text, what))
 
 
 def _package_names(text: str, what: str) -> list[Reading]:
@@ -261,8 +260,9 @@ def _measure(field: str, winners: dict[str, Reading], readings: list[Reading]) -
                 both = value.meet(closer)
                 if both is not None and other.basis is not Basis.BOUND:
                     return Measure(both, other.basis, other.source)
-    low = max(0.0, value.low)
-    return Measure(Interval(low, max(low, value.high)), reading.basis, reading.source)
+    if value.low < 0:
+        value = Interval(0.0, max(0.0, value.high))
+    return Measure(value, reading.basis, reading.source)
 
 
 def _body(readings: list[Reading], winners: dict[str, Reading], merged: Reading) -> Body:
