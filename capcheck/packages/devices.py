@@ -19,9 +19,12 @@ _SURFACE: Final = frozenset(("SMD", "SMT", "SM"))
 _HOLE: Final = frozenset(("TH", "THT", "PTH", "THD", "AXIAL", "RADIAL"))
 _HOLE_PACKAGES: Final = frozenset(("DIP", "PDIP", "CDIP", "CERDIP", "SPDIP", "DIL", "SIP", "SIL", "ZIP"))
 _HOLE_NUMBERS: Final = re.compile(
-    r"(?<![A-Z0-9])(?:TO[-_ ]?(?:220|92|247|126|18|39|3P|3PB|218|264|5|46|72|8|3|251|262|273)(?![0-9])"
-    r"|DO[-_ ]?(?:35|41|201|201AD|15|204|27|7|34)(?![0-9])|HC[-_ ]?49(?!.*SM)|HC[-_ ]?18|R[-_]?6(?![0-9])|IPAK|I2PAK)",
+    r"(?<![A-Z0-9])(?:TO[-_]?(?:3PB?|3|5|8|18|39|46|72)|TO[-_ ]?(?:92|126|218|220|247|251|262|264|273))(?![0-9.A-Z])"
+    r"|(?<![A-Z0-9])(?:DO[-_]?(?:7|15|27|34|35|41|201|201AD|204)(?![0-9]))"
+    r"|(?<![A-Z0-9])(?:HC[-_ ]?49(?!.*SM)|HC[-_ ]?18|I2?PAK(?![A-Z]))"
+    r"|^R[-_]6(?![0-9])",
 )
+"""Outline numbers of drilled parts. One digit needs its hyphen: "1.71 V to 3.6 V" names no TO-3."""
 _HEADERS: Final = frozenset(
     ("PINHEADER", "PINSOCKET", "HDR", "HEADER", "HEADERS", "PINHDR", "PINHD", "SOCKETSTRIP", "HDRF", "CONHDR")
 )
@@ -38,7 +41,7 @@ _NOT_PLACED: Final = frozenset(
 )  # fmt: skip
 _TEST: Final = frozenset(("TESTPOINT", "TESTPAD", "TESTPOINTS"))
 _CRYSTALS: Final = frozenset(("CRYSTAL", "XTAL", "XTL", "QUARTZ", "RESONATOR"))
-_OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO", "MEMS"))
+_OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO"))
 _CANS: Final = frozenset(("ELEC", "ELC", "ECAP", "CAE", "CAPAE", "ELECTROLYTIC", "CPELEC"))
 _INDUCTORS: Final = frozenset(("L", "IND", "INDUCTOR", "CHOKE", "COIL"))
 _LEDS: Final = frozenset(("LED", "LEDS", "WS", "SK", "APA", "NEOPIXEL", "RGB"))
@@ -58,7 +61,6 @@ _LED_SIZES: Final = {
     "3528": (3.5, 2.8), "3535": (3.5, 3.5), "4014": (4.0, 1.4), "5050": (5.0, 5.0), "5630": (5.6, 3.0),
     "5730": (5.7, 3.0),
     "7020": (7.0, 2.0), "7070": (7.0, 7.0), "2812": (5.0, 5.0), "6812": (5.0, 5.0), "2813": (5.0, 5.0),
-    "2811": (5.0, 5.0),
 }  # fmt: skip
 """Body sizes by the code in a lamp's name, in tenths of a millimetre; 2812 and its like are addressable lamps on the
 5050 body. Common practice, from memory."""
@@ -117,7 +119,9 @@ def _reading(text: str, family: str, sizes: Sizes | None = None, **said: object)
 
 
 def _mounting(letters: frozenset[str]) -> str | None:
-    return "through hole" if letters & _HOLE else "surface" if letters & _SURFACE else None
+    if letters & _HOLE or {"THROUGH", "HOLE"} <= letters:
+        return "through hole"
+    return "surface" if letters & _SURFACE or {"SURFACE", "MOUNT"} <= letters else None
 
 
 def _counted(name: str) -> int | None:
@@ -140,8 +144,9 @@ def _test_point(_name: str, text: str, letters: frozenset[str]) -> Reading:
 
 
 def _header(name: str, text: str, letters: frozenset[str]) -> Reading:
-    # A catalogue's "CONN HEADER …" may be either kind; a land pattern's bare HDR or PinHeader is drilled.
-    mounting = _mounting(letters) or (None if letters & {"CONN", "CONNECTOR"} else "through hole")
+    # A catalogue's "CONN HEADER …" may be either kind; a land pattern's HDR or PinHeader is drilled.
+    prose = " " in name or letters & {"CONN", "CONNECTOR"}
+    mounting = _mounting(letters) or (None if prose else "through hole")
     sizes = sizes_in(name)
     return _reading(
         text, "pin header", Sizes(pitch=sizes.pitch), mounting=mounting, pins=_counted(name), family_key="connector",
@@ -155,7 +160,7 @@ def _connector(name: str, text: str, letters: frozenset[str]) -> Reading:
 
 
 def _through_hole(name: str, text: str, letters: frozenset[str]) -> Reading | None:
-    if letters & _SURFACE:
+    if letters & _SURFACE or "MINI" in letters:
         return None
     sizes = sizes_in(name)
     pins = None
@@ -239,7 +244,7 @@ def _led(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     if not sizes.sides:
         return None
     match = re.search(r"(?:PLCC[-_ ]?|(?<![\d.])(?=\d[-_ ]?P))([2468])(?:[-_ ]?P(?:IN)?)?(?![A-Z0-9.])", name)
-    style = "molded" if "PLCC" in letters or code in {"2812", "6812", "2813", "2811", "5050", "3528", "7070"} else None
+    style = "molded" if "PLCC" in letters or code in {"2812", "6812", "2813", "5050", "3528", "7070"} else None
     return _reading(
         text, f"LED {code}" if code else "LED", Sizes(sides=sizes.sides, height=sizes.height), mounting="surface",
         family_key="molded led" if style else "chip led", lead_style=style, polarised=True,

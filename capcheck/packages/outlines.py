@@ -24,7 +24,9 @@ _LETTERS: Final = re.compile(r"[A-Z]+")
 _IPC_NAME: Final = re.compile(
     r"^[A-Z]+\d*[CN]?\d+P\d+X\d|^(?:CAP|RES|IND|LED|DIO|FUS|SOD|OSC|XTAL|BEAD)[A-Z]{1,5}\d{4,8}(?:X|N|L|M|$)"
 )
-_DEVICES_THAT_YIELD: Final = frozenset(("connector", "switch", "test point", "oscillator", "shield", "pin header"))
+_DEVICES_THAT_YIELD: Final = frozenset(
+    ("connector", "switch", "test point", "oscillator", "shield", "pin header", "through-hole part")
+)
 
 
 def read_package_name(text: str) -> list[Reading]:
@@ -114,6 +116,8 @@ def _published(name: PackageName, candidates: tuple[Outline, ...]) -> Reading:
 
 _MANY_BODIES: Final = frozenset(("bga", "lga", "qfn", "son", "dfn"))
 _GENERAL: Final = frozenset(("BGA", "FBGA", "PBGA", "LGA"))
+_LOOSELY_USED: Final = frozenset(("SSOP", "TSOP", "HSOP", "SOP", "SO"))
+"""Words that makers give to bodies of their own: a lone outline from memory is not enough."""
 
 
 def _is_guess(name: PackageName, candidates: tuple[Outline, ...]) -> bool:
@@ -121,6 +125,8 @@ def _is_guess(name: PackageName, candidates: tuple[Outline, ...]) -> bool:
     word = name.word
     if word is None or len(candidates) > 1 or name.sizes.sides or name.sizes.pitch:
         return False
+    if word.word in _LOOSELY_USED:
+        return candidates[0].source.endswith("[from memory]")
     return word.family_key in _MANY_BODIES and (word.family_key != "bga" or word.word in _GENERAL)
 
 

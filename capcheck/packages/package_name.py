@@ -20,6 +20,7 @@ _AFTER: Final = re.compile(
     r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"
     r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[A-KM-Z]\d)",
 )
+_LETTERED_PINS: Final = re.compile(r"[-_ ][A-Z]{1,3}([3-8])(?![\dA-Z.])")
 _BEHIND_SIZE: Final = re.compile(r"X[\d.]+(?:MM)?[-_ ](\d{1,3})(?:L|P|LD)?$")
 _BEFORE: Final = re.compile(r"(?<![\dA-Z.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|L|P)?[-_ ]?$")
 _LOOSE: Final = re.compile(r"(?<![\dA-Z.])(?<!\d_)(\d{1,4})[PL](?![A-Z0-9])|_(\d{1,3})$")
@@ -71,6 +72,8 @@ def by_number(name: str, text: str) -> PackageName | None:
             number, suffix = "", number
         if suffix is None and (before := _BEFORE.search(name, 0, match.start())) and len(before[1]) <= len("16"):
             suffix = before[1]
+        if suffix is None and (lettered := _LETTERED_PINS.match(name, match.end())):
+            suffix = lettered[1]  # SOT-23-OT5 has five leads, not three
         pins = int(suffix) if suffix else None
         tries = (f"{word}{number}{letters}-{suffix}", f"{word}{number}-{suffix}") if suffix else ()
         found = next(filter(None, map(outline_table.by_key, tries)), ())
@@ -132,6 +135,8 @@ def by_word(name: str, text: str) -> PackageName | None:
                 sizes = replace(
                     sizes, pitch=Size(pitch, Interval.about(pitch, 0.006)), span=Size(span, Interval.about(span, 0.05))
                 )
+        if pins is None and not sizes.sides and match[0] != word.word:
+            continue  # letters that merely end in a package word (RDSON) need a count or a size beside them
         label = match[0] if pins is None else f"{match[0]}-{pins}"
         return PackageName(text, label, word, _fitting(name, word, pins), pins, sizes)
     return None

@@ -208,6 +208,34 @@ def test_a_connector_states_no_size_and_a_package_beside_the_word_wins():
     assert first("IC USB HUB 48-LQFP", "family") == "LQFP-48 7x7"
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "REG 1.71V TO 3.6V",
+        "MUX 16B TO 8B",
+        "MOSFET P-CH RDSON<0.5R",
+        "BRIDGE RECT MINI-DIP",
+        "9 DOF absolute orientation MEMS",
+    ],
+)
+def test_prose_that_resembles_a_name_says_nothing_of_the_body(text):
+    for reading in read_package_name(text):
+        assert reading.mounting is None
+        assert reading.lead_style is None
+
+
+def test_a_package_in_prose_is_found():
+    assert first("MUX 16B TO 8B 42WQFN", "pins") == 42
+    assert first("LDO 150 mA, 5 SOT-23 T/R", "pins") == 5
+    assert first("SOT-23-OT5_N", "pins") == 5
+
+
+def test_a_word_that_makers_use_loosely_is_typical_where_only_memory_has_an_outline():
+    (reading,) = read_package_name("SSOP-10")
+    assert reading.basis is Basis.TYPICAL
+    assert {"TSSOP-8", "MSOP-8"} <= set(read_package_name("TSSOP-8")[0].alternatives)
+
+
 def test_one_tabled_body_of_a_family_with_many_is_typical_and_asks():
     (reading,) = read_package_name("BGA-164")
     assert reading.basis is Basis.TYPICAL
