@@ -24,6 +24,8 @@ _SUFFIX: Final = re.compile(r"(.*[^\W_])[_.#@:/-](\d{1,3}|[A-Z])")
 _ANY_SUFFIX: Final = re.compile(r"[_.#@:/-](?:\d{1,3}|[A-Z])$", re.MULTILINE)
 _LEAST_REFS: Final = 3
 _MOST: Final = 0.9
+_MOST_ROWS: Final = 0.75
+"""Rows of a panel that are no circuit's: its own marks, holes and test strips."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,7 @@ def _of_repeats(ref: Sequence[str], x: Floats, y: Floats, side: Codes) -> Panel 
     full = {name: r for name, r in rows.items() if len(r) == n}
     partly = sum(len(r) for r in rows.values() if len(r) not in {1, n})
     covered = sum(len(r) for r in full.values())
-    if partly or covered < len(ref) / 2:
+    if partly or covered < _MOST_ROWS * len(ref):
         return None
     table = np.array(list(full.values()))
     found = _circuits(table, x, y, side) or _circuits(_sorted_rows(table, x, y), x, y, side)
@@ -113,8 +115,20 @@ def _circuits(
             return None
         if abs(step[0]) < _SAME_MM and abs(step[1]) < _SAME_MM and not turned:
             return None
+        if _overlap((first_x, first_y), (at_x, at_y)) > 0.5:  # noqa: PLR2004  circuits interlock at most
+            return None
         steps.append(step)
     return (table, tuple(steps), turned) if len(table) >= 2 else None  # noqa: PLR2004
+
+
+def _overlap(one: tuple[Floats, Floats], two: tuple[Floats, Floats]) -> float:
+    """Return the share of the first circuit's box that the second one's covers."""
+    share = 1.0
+    for a, b in zip(one, two, strict=True):
+        # Half a mm around the centres: a circuit whose parts stand in a row has a box too.
+        common = min(a.max(), b.max()) - max(a.min(), b.min()) + 1.0
+        share *= max(0.0, common) / (np.ptp(a) + 1.0)
+    return float(share)
 
 
 def _agree(vectors: tuple[Floats, Floats]) -> bool:

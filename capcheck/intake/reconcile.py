@@ -32,7 +32,7 @@ _DATE: Final = re.compile(
 _CODE_LOST_ZERO: Final = frozenset(
     {"201", "402", "603", "805", "1005.0", "402.0", "603.0", "805.0", "201.0", "1206.0", "1210.0"}
 )
-_GENERIC: Final = re.compile(r"(?i)\d+(?:[.,]\d+)?\s*(?:[pnuµmk]?f|[kmr]?ohms?|[kmr]|[nuµm]?h)(?:\s+.*)?")
+_GENERIC: Final = re.compile(r"(?i)\d+(?:[.,]\d+)?\s*(?:[pnuµm]f?|f|[kmr]?ohms?|[kmr]|[nuµm]?h)(?:\s+.*)?")
 
 
 @dataclass(frozen=True, slots=True)

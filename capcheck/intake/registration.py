@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from itertools import product
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
@@ -75,6 +75,9 @@ def register(
     if wanted.complete:
         return plain, []
     share = scene.inside(plain)
+    if share >= _ALL_INSIDE and scene.others_match_better(plain):
+        # Nearly everything is inside, and yet the holes coincide only elsewhere: a small shift.
+        return _search(scene, wanted, plain, share)
     if share >= _ALL_INSIDE and wanted.bottom_mirrored is None:
         return plain, _same_frame(scene, plain, share)
     if share >= _ALL_INSIDE:
@@ -143,9 +146,18 @@ class _Scene:
         near = np.hypot(x[:, None] - self.rings[None, :, 0], y[:, None] - self.rings[None, :, 1]) < 0.15  # noqa: PLR2004
         return int(near.any(axis=1).sum())
 
-    def shifts(self, y_down: bool, mirror_x: float | None) -> dict[tuple[float, float], str]:
+    def others_match_better(self, plain: Frame) -> bool:
+        """Return whether holes or marks coincide after a shift and not as *plain* has them."""
+        if self.matches(plain):
+            return False
+        voted = self._vote(plain.y_down, plain.mirror_x)
+        return voted is not None and self.inside(Frame(voted, plain.y_down, plain.mirror_x)) >= _ALL_INSIDE
+
+    def shifts(self, y_down: bool, mirror_x: float | None, only: Flags | None = None) -> dict[tuple[float, float], str]:
         """Return the shifts worth trying for this way of turning, each with its name."""
         x, y = Frame((0, 0), y_down, mirror_x).apply(self.x, self.y, self.side)
+        if only is not None:
+            x, y = x[only], y[only]
         left, low, right, high = self.box
         found = {
             (0.0, 0.0): "none",
@@ -192,21 +204,37 @@ def _same_frame(scene: _Scene, plain: Frame, share: float) -> list[Decision]:
     return decisions
 
 
+_Mirror = Literal["none", "zero", "middle"]
+
+
+def _frames(scene: _Scene, wanted: Wanted, y_down: bool, mirror: _Mirror, top: Flags) -> list[tuple[Frame, str]]:
+    """Return the frames worth trying for one way of turning, each with the reason for its shift.
+
+    A mirror about the outline's middle is known only with the shift, which the other rows tell.
+    """
+    at = 0.0 if mirror == "zero" else None
+    shifts = (
+        {wanted.shift: "stated in board.toml"}
+        if wanted.shift
+        else scene.shifts(y_down, at, top if mirror == "middle" else None)
+    )
+    middle = (scene.box[0] + scene.box[2]) / 2
+    return [(Frame(s, y_down, middle - s[0] if mirror == "middle" else at), why) for s, why in shifts.items()]
+
+
 def _search(scene: _Scene, wanted: Wanted, plain: Frame, share: float) -> tuple[Frame, list[Decision]]:
     turns = [wanted.y_down] if wanted.y_down is not None else [False, True]
-    has_bottom = bool((scene.side == Side.BOTTOM).any())
-    middle = (scene.box[0] + scene.box[2]) / 2
-    mirrors: list[float | None] = [None]
-    if has_bottom and wanted.bottom_mirrored is not False:
-        mirrors = [0.0, middle] if wanted.bottom_mirrored else [None, 0.0, middle]
+    top = scene.side != Side.BOTTOM
+    mirrors: list[_Mirror] = ["none"]
+    if not top.all() and wanted.bottom_mirrored is not False:
+        about: list[_Mirror] = ["zero", "middle"] if top.any() else ["zero"]
+        mirrors = about if wanted.bottom_mirrored else ["none", *about]
     ranked: list[tuple[float, int, Frame, str]] = []
     for y_down, mirror in product(turns, mirrors):
-        shifts = {wanted.shift: "stated in board.toml"} if wanted.shift else scene.shifts(bool(y_down), mirror)
-        for order, (shift, why) in enumerate(shifts.items()):
-            frame = Frame(shift, bool(y_down), mirror)
+        for order, (frame, why) in enumerate(_frames(scene, wanted, y_down, mirror, top)):
             value = scene.inside(frame) + 0.05 * min(scene.matches(frame), 4)
             # What is written is turned over or mirrored only for a clear gain.
-            value -= 0.02 * bool(y_down) + 0.02 * (mirror is not None) + 0.005 * order
+            value -= 0.02 * y_down + 0.02 * (mirror != "none") + 0.005 * order
             ranked.append((value, -len(ranked), frame, why))
     ranked.sort(key=lambda r: (-r[0], -r[1]))
     _, _, best, why = ranked[0]

@@ -30,8 +30,8 @@ _WORD: Final = re.compile(r"[^\W\d_]+")
 _NUMBER: Final = re.compile(r"\d+")
 _CAMEL: Final = re.compile(r"(?<=[a-zà-ÿ])(?=[A-Z])")
 _FULL_WORDS: Final = re.compile(
-    r"top|front|oben|oberseite|dessus|bestückungsseite|bottom|(?<![a-z])bot(?![a-z])|back|unten|unterseite|dessous|lötseite"
-    r"|表|部品面|裏|半田面"
+    r"(?<![a-zà-ÿ])(?:top|front|oben|oberseite|dessus|bestückungsseite|bottom|bot|back|unten|unterseite|dessous|lötseite)"
+    r"(?![a-zà-ÿ])|表|部品面|裏|半田面"
 )
 
 
@@ -100,7 +100,7 @@ def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, 
 
 
 def _written_out(name: str) -> Side | None:
-    found = {side_of_word(m) for m in _FULL_WORDS.findall(name.casefold())}
+    found = {side_of_word(m) for m in _FULL_WORDS.findall(_CAMEL.sub(" ", name).casefold())}
     return found.pop() if len(found) == 1 else None
 
 

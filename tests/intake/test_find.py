@@ -1,0 +1,57 @@
+"""A folder's files are told apart by content; their names do not matter."""
+
+import pytest
+
+from capcheck.errors import InputError
+from capcheck.intake.find import find_inputs
+
+TOP = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i}.5,{i},0,top\n" for i in range(1, 9))
+BOTTOM = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"C{i},{i}.5,{i},0,bottom\n" for i in range(1, 9))
+PARTS = "Item,Quantity,Reference,Value,Part number\n1,8,R1-R8,10k,PN-1\n2,8,C1-C8,1u,PN-2\n"
+GERBER = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,{function}*%\n%ADD10C,0.1*%\nD10*\nX0Y0D02*\nX10000000Y0D01*\nM02*\n"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    def write(**files):
+        for name, text in files.items():
+            (tmp_path / name.replace("__", ".")).write_text(text, encoding="utf-8")
+        return tmp_path
+
+    return write
+
+
+def test_files_with_misleading_names_are_told_apart(folder):
+    found = find_inputs(folder(bom__csv=TOP, placements__txt=PARTS, drawing__xyz=GERBER.format(function="Profile,NP")))
+    assert [p.name for p in found.placements] == ["bom.csv"]
+    assert found.bom.name == "placements.txt"
+    assert found.outline.name == "drawing.xyz"
+    assert {d.topic for d in found.decisions} == {"placements", "BOM", "outline"}
+
+
+def test_one_file_a_side(folder):
+    found = find_inputs(folder(a__csv=TOP, b__csv=BOTTOM, c__csv=PARTS))
+    assert [p.name for p in found.placements] == ["a.csv", "b.csv"]
+    assert not any(d.open for d in found.decisions)
+
+
+def test_a_second_copy_of_the_same_placements_is_left_out_and_said(folder):
+    found = find_inputs(folder(a__csv=TOP, b__txt=TOP.replace(",", "\t")))
+    assert [p.name for p in found.placements] == ["a.csv"]
+    (decision,) = found.decisions
+    assert decision.open
+    assert decision.runner_up == "b.txt"
+
+
+def test_of_several_gerber_files_the_profile_is_taken(folder):
+    found = find_inputs(
+        folder(p__csv=TOP, a__gbr=GERBER.format(function="Copper,L1,Top"), b__gbr=GERBER.format(function="Profile,NP"))
+    )
+    assert found.outline.name == "b.gbr"
+
+
+def test_a_folder_without_placements_says_what_it_saw(folder):
+    with pytest.raises(InputError) as caught:
+        find_inputs(folder(c__csv=PARTS, readme__txt="Our board.\n"))
+    assert "c.csv" in str(caught.value)
+    assert "--placements" in str(caught.value)

@@ -1,0 +1,43 @@
+"""Rows that are no parts are set apart by reference, footprint and value together."""
+
+import pytest
+
+from capcheck.intake.kinds import classify
+from capcheck.model import Kind
+
+P, F, M = Kind.PART, Kind.FIDUCIAL, Kind.MECHANICAL
+
+
+@pytest.mark.parametrize(
+    ("ref", "footprint", "value", "kind"),
+    [
+        ("R1", "R_0603", "10k", P),
+        ("FID1", "", "", F),
+        ("FD2", "ROUND-1", "", F),
+        ("MK1", "Fiducial_1mm", "", F),
+        ("MK1", "MIC-6x5", "microphone", P),
+        ("X1", "3mmFID", "", F),
+        ("MARK1", "", "", F),
+        ("H1", "MountingHole_3.2mm", "", M),
+        ("H1", "", "", M),
+        ("H2", "HDR-2x10", "header", P),
+        ("MH4", "M3", "", M),
+        ("TP7", "", "", M),
+        ("LOGO1", "", "", M),
+        ("G***", "logo_large", "LOGO", M),
+        ("SJ1", "SOLDERJUMPER_OPEN", "", M),
+        ("NT1", "Net-Tie-2", "", M),
+        ("U3", "WHOLE-CHIP-8", "", P),
+        ("J5", "fidelity-conn", "", P),
+    ],
+)
+def test_what_a_row_stands_for(ref, footprint, value, kind):
+    codes, reasons = classify([ref], [footprint], [value], {})
+    assert codes[0] == kind
+    assert (0 in reasons) == (kind is not P)
+
+
+def test_board_toml_overrides():
+    codes, reasons = classify(["TP1", "TP2", "R1"], ["", "", ""], ["", "", ""], {"TP*": "part", "R1": "mechanical"})
+    assert codes.tolist() == [P, P, M]
+    assert reasons == {2: "stated in board.toml"}

@@ -1,0 +1,145 @@
+"""Placements against the BOM: what is missing, counted wrongly, named twice or damaged comes out as a record."""
+
+import pytest
+
+from capcheck.intake.read import read_package
+from capcheck.intake.reconcile import damage
+
+PLACED = "Ref,X (mm),Y (mm),Rotation,Side,Footprint\n"
+BOM = "Item,Quantity,Reference,Value,Package,Part number\n"
+
+
+@pytest.fixture
+def found(tmp_path):
+    def read(placements, bom):
+        one, two = tmp_path / "p.csv", tmp_path / "bom.csv"
+        one.write_text(PLACED + placements, encoding="utf-8")
+        two.write_text(BOM + bom, encoding="utf-8")
+        package = read_package(None, placements=[one], bom=two)
+        by_kind = {}
+        for d in package.discrepancies:
+            by_kind.setdefault(d.kind, []).append(d)
+        return package, by_kind
+
+    return read
+
+
+R1 = "R1,1,1,0,top,R-0603\n"
+R2 = "R2,5,1,0,top,R-0603\n"
+C1 = "C1,9,1,0,top,C-0603\n"
+
+
+def test_what_agrees_gives_no_record(found):
+    package, kinds = found(R1 + R2 + C1, '1,2,"R1,R2",10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n')
+    assert kinds == {}
+    assert package.in_bom.all()
+    assert package.placements.bom_line.tolist() == [0, 0, 1]
+
+
+def test_a_placement_without_bom_line(found):
+    package, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n")
+    (record,) = kinds["not in BOM"]
+    assert (record.refs, record.row, record.severity) == (("R2",), 3, "stop")
+    assert package.in_bom.tolist() == [True, False, True]
+
+
+def test_fiducials_holes_and_test_points_are_not_missed_in_the_bom(found):
+    _, kinds = found(
+        R1 + "FID1,3,3,0,top,MARK\nTP4,4,4,0,top,PAD\nH1,8,8,0,top,MountingHole\n", "1,1,R1,10k,0603,PN-1\n"
+    )
+    assert "not in BOM" not in kinds
+
+
+def test_a_bom_reference_without_placement(found):
+    _, kinds = found(R1, '1,1,R1,10k,0603,PN-1\n2,2,"J1,J2",conn,TH,PN-9\n')
+    (record,) = kinds["not placed"]
+    assert (record.refs, record.row) == (("J1", "J2"), 3)
+
+
+def test_case_does_not_part_a_reference_from_its_line(found):
+    package, kinds = found(R1, "1,1,r1,10k,0603,PN-1\n")
+    assert kinds == {}
+    assert package.in_bom.all()
+
+
+def test_a_quantity_that_disagrees(found):
+    _, kinds = found(R1 + R2 + C1, '1,3,"R1,R2",10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n')
+    (record,) = kinds["quantity"]
+    assert (record.row, record.message) == (2, "the quantity says 3, the line lists 2")
+
+
+def test_quantities_of_the_whole_order_are_one_record(found):
+    _, kinds = found(
+        R1 + R2 + C1 + "L1,13,1,0,top,L-1210\n",
+        '1,20,"R1,R2",10k,0603,PN-1\n2,10,C1,1u,0603,PN-2\n3,10,L1,1u,1210,PN-3\n',
+    )
+    assert "quantity" not in kinds
+    assert "10 times" in kinds["quantity of the order"][0].message
+
+
+def test_one_reference_on_two_lines(found):
+    package, kinds = found(R1 + R2, '1,2,"R1,R2",10k,0603,PN-1\n2,1,R2,11k,0603,PN-2\n')
+    (record,) = kinds["on two BOM lines"]
+    assert record.refs == ("R2",)
+    assert "PN-1 and PN-2" in record.message
+    assert package.duplicate_ref.tolist() == [False, True]
+
+
+def test_two_references_at_one_spot(found):
+    _, kinds = found(
+        R1 + "R2,1.02,1.03,0,top,R-0805\n" + "C1,1,1,0,bottom,C-0603\n", '1,2,"R1,R2",10k,,PN-1\n2,1,C1,1u,,PN-2\n'
+    )
+    (record,) = kinds["one spot"]
+    assert (record.refs, record.severity) == (("R1", "R2"), "stop")
+
+
+def test_alternates_of_which_one_is_fitted_are_advice(found):
+    _, kinds = found(R1 + "R2,1,1,0,top,R-0805\n", "1,1,R1,10k,,PN-1\n2,0,R2,10k,,PN-1\n")
+    assert kinds["one spot"][0].severity == "advice"
+
+
+def test_parts_just_further_apart_are_not_at_one_spot(found):
+    _, kinds = found(R1 + "R2,1.051,1,0,top,R-0603\n", '1,2,"R1,R2",10k,0603,PN-1\n')
+    assert "one spot" not in kinds
+
+
+def test_one_part_number_with_two_footprints(found):
+    _, kinds = found(R1 + "R2,5,1,0,top,R-0805\n", '1,2,"R1,R2",10k,,PN-1\n')
+    (record,) = kinds["one number, two footprints"]
+    assert set(record.refs) == {"R1", "R2"}
+
+
+def test_one_value_and_footprint_with_two_part_numbers_costs_feeders(found):
+    _, kinds = found(R1 + R2, "1,1,R1,10k,0603,PN-1\n2,1,R2,10K,0603,PN-2\n")
+    (record,) = kinds["one value, several numbers"]
+    assert record.severity == "advice"
+
+
+@pytest.mark.parametrize(
+    ("number", "how"),
+    [
+        ("1E-05", "exponent"), ("1.2E+11", "exponent"), ("2E5", "exponent"), ("2016-03-10", "date"), ("10-Mar", "date"),
+        ("Mar-10", "date"), ("402", "zero"), ("603.0", "zero"), ("1234567890120000", "15 digits"), ("#REF!", "formula"),
+    ],
+)  # fmt: skip
+def test_damage_by_a_spreadsheet_is_seen(number, how):
+    assert how in damage(number)
+
+
+@pytest.mark.parametrize(
+    "number", ["0402", "1206", "PN-1", "2E5X", "E96-10K", "74HC595", "BC847", "123456789012", "MAX232", "5-1634503-1"]
+)
+def test_sound_part_numbers_are_left_alone(number):
+    assert damage(number) == ""
+
+
+def test_missing_and_generic_numbers_are_asked_for(found):
+    _, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,PN-1\n2,1,R2,11k,0603,\n3,1,C1,1u,0603,100n 0402\n")
+    assert kinds["no part number"][0].refs == ("R2",)
+    assert kinds["generic part number"][0].refs == ("C1",)
+
+
+def test_not_fitted_parts_are_not_asked_about(found):
+    package, kinds = found(R1 + R2, "1,1,R1,10k,0603,PN-1\n2,1,R2,DNP,0603,\n")
+    assert kinds == {}
+    assert package.placements.fitted.tolist() == [True, False]
