@@ -65,7 +65,7 @@ class OutlineReader:
         extent = self.drawing.extent()
         unit = stated or guess_unit(extent, extent, self.evidence)[0]
         decisions: list[Decision] = []
-        for _ in range(3):
+        for attempt in range(3):
             traced, ranked = self._contours(MM_PER[unit])
             best = self._best(traced, ranked, MM_PER[unit])
             if stated:
@@ -73,7 +73,7 @@ class OutlineReader:
             along_x, along_y = best.size()
             better, decision = guess_unit(along_x / MM_PER[unit], along_y / MM_PER[unit], self.evidence)
             decisions = [decision] if decision else []
-            if better == unit:
+            if better == unit or attempt == 2:  # noqa: PLR2004  two units that point at each other are not followed on
                 break
             unit = better
         self._refuse(best, ranked)
@@ -215,10 +215,10 @@ class OutlineReader:
                     f"a second line along the inside of the contour is left out ({contour.polygon.area:.5g} mm²)"
                 )
         ends = _ends_of(self.drawing, factor)
-        caps = [h for h in holes if h[2] < _CAP_MM and _touches_end(h, ends)]
+        caps = _on_ends([h for h in holes if h[2] < _CAP_MM], ends)
         if caps:
             self.notes.append(f"{len(caps)} small circles on the ends of lines are taken for drawn ends, not for holes")
-        kept = [h for h in holes if h not in caps] if caps else holes
+        kept = [h for h in holes if h not in caps]
         polygon = _with_cuts(board, cuts)
         where = f' layer "{best.layer}"' if best.layer else ""
         return Outline(
@@ -301,8 +301,13 @@ def _ends_of(drawing: Drawing, factor: float) -> Floats:
     return np.concatenate([s.vertices[[0, -1]] for s in drawing.strokes]) * factor
 
 
-def _touches_end(hole: tuple[float, float, float], ends: Floats) -> bool:
-    return bool(len(ends) and np.hypot(ends[:, 0] - hole[0], ends[:, 1] - hole[1]).min() < _ON_END_MM)
+def _on_ends(circles: list[tuple[float, float, float]], ends: Floats) -> set[tuple[float, float, float]]:
+    """Return the circles whose middle is an end of a line."""
+    if not circles or len(ends) == 0:
+        return set()
+    middles = shapely.points(np.array(circles)[:, :2])
+    hits, _ = shapely.STRtree(shapely.points(ends)).query(middles, predicate="dwithin", distance=_ON_END_MM)
+    return {circles[i] for i in hits.tolist()}
 
 
 def _without_doubles(circles: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
