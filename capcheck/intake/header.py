@@ -104,11 +104,11 @@ def _why_aside(row: Sequence[str], width: int) -> str | None:
     if not filled:
         return "blank row"
     first = filled[0]
+    if _RULE.fullmatch(first) and len(filled) == 1:
+        return "ruled line"
     # A lone "#" or "-" in a cell beside others is data; a mark at the start of the row makes all of it a remark.
     if row[0].strip() and _COMMENT.match(first) and (len(filled) == 1 or len(first) > 1 or width <= 1):
         return "comment"
-    if _RULE.fullmatch(first) and len(filled) == 1:
-        return "ruled line"
     if _TOTAL.fullmatch(first) and len(filled) <= max(3, width // 3):
         return "total or end mark"
     if len(filled) == 1 and width > 3 and not is_reference_list(first):  # noqa: PLR2004
@@ -249,10 +249,10 @@ def _sort_rows(
     body = rows[section.body : section.end]
     width = len(header) or (Counter(map(len, body)).most_common(1)[0][0] if body else 0)
     width = width or max(map(len, body), default=0)
-    suspects = _suspects(body, width, grid.delimiter)
+    header_row = rows[section.header] if section.header is not None else None
+    suspects = _suspects(body, width, grid.delimiter, header_row[0] if header_row else "")
     if not suspects:
         return body, numbers[section.body : section.end], width
-    header_row = rows[section.header] if section.header is not None else None
     dropped: set[int] = set()
     long: list[int] = []
     short: list[int] = []
@@ -290,8 +290,8 @@ def _stripped(column: list[str]) -> list[str]:
     return column if joined.isascii() and not _BLANK.search(joined) else list(map(str.strip, column))
 
 
-def _suspects(body: list[list[str]], width: int, delimiter: str) -> Sequence[int]:
-    """Return the rows that need a closer look: another width, an odd first cell, an empty second one."""
+def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> Sequence[int]:
+    """Return the rows that need a closer look: another width, an odd first cell or *title*, an empty second one."""
     if (delimiter != "comma" and len(body) < _SHORT) or width < 2:  # noqa: PLR2004
         return range(len(body))
     if set(map(len, body)) == {width}:
@@ -300,13 +300,19 @@ def _suspects(body: list[list[str]], width: int, delimiter: str) -> Sequence[int
         if (
             not _ODD_START.search(joined)
             and not _TOTAL_START.search(joined)
+            and f"\n{title}\n" not in joined
             and "" not in set(map(itemgetter(1), body))
         ):
             return ()
     return [
         i
         for i, row in enumerate(body)
-        if len(row) != width or row[0][:1] in _SUSPECT or not row[0] or not row[1] or _TOTAL.fullmatch(row[0].strip())
+        if len(row) != width
+        or row[0][:1] in _SUSPECT
+        or not row[0]
+        or not row[1]
+        or row[0] == title
+        or _TOTAL.fullmatch(row[0].strip())
     ]
 
 
