@@ -71,10 +71,27 @@ class Mention:
     system: System | None
     kind: str | None
     mark: str = ""
+    letter_kind: str | None = None
+    """The kind that the letters before the code stand for: weaker than words, as R_0402 is used for a ferrite too."""
     letters: str = ""
     """The letters that stand directly before the code."""
     family: str = ""
     """The land-pattern family that stands before the code (CAPC0402), whose convention is metric."""
+
+
+def kind_meant(mention: Mention, kind: str | None) -> str | None:
+    """Return the kind of part that a code is about; *kind* is what other texts and the reference prefix say.
+
+    Words count most. Where the letters before the code and *kind* name two different passives, the bounds of neither
+    hold, except that an inductor has none that could be wrong.
+    """
+    letters = mention.letter_kind
+    if mention.kind is not None or kind is None or letters is None:
+        return mention.kind or kind or letters
+    plain = {"resistor", "capacitor", "inductor"}
+    if kind in plain and letters in plain and kind != letters:
+        return "inductor" if "inductor" in (kind, letters) else None
+    return kind
 
 
 def plainly_named(mention: Mention) -> bool:
@@ -134,10 +151,11 @@ def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention,
             Mention(
                 code,
                 system,
-                kind_in_words(upper) or kind,
-                match[0] if system else "",
-                before[1] if before else "",
-                family,
+                kind_in_words(upper),
+                mark=match[0] if system else "",
+                letter_kind=kind,
+                letters=before[1] if before else "",
+                family=family,
             )
         )
     return _paired(found)
@@ -239,7 +257,7 @@ def read_size_codes(
     readings: list[Reading] = []
     for mention in find_codes(text, kind, name=name):
         # The words of this very text outweigh what the other texts and the reference prefix suggest.
-        own_kind = mention.kind or kind
+        own_kind = kind_meant(mention, kind)
         if own_kind == "array":
             continue
         sizes, why = sizes_of(mention, own_kind, agreed)

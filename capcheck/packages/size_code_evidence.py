@@ -117,7 +117,7 @@ def _weigh_value(name: PartName, kind: str | None, seen: dict[System, Counter[st
 def _count(text: str, kind: str | None, seen: dict[System, Counter[str]], *, name: bool) -> None:
     table = size_table()
     for mention in find_codes(text, kind, name=name):
-        if (mention.kind or kind) not in _TELLING or not plainly_named(mention):
+        if (mention.kind or kind or mention.letter_kind) not in _TELLING or not plainly_named(mention):
             continue
         if mention.system is not None:
             seen[mention.system][text] += 1

@@ -187,3 +187,13 @@ def test_sma_is_a_diode_only_where_the_reference_says_so():
     assert holds(body("SMA", "D").length, 4.3)
     assert not body("SMA", "J").length.value.is_known
     assert not body("SMA_EDGE_CONNECTOR", "").length.value.is_known
+
+
+@pytest.mark.parametrize(("footprint", "prefix"), [("R0805", "L"), ("R0805", "C"), ("C0805", "R"), ("L0805", "R")])
+def test_a_borrowed_footprint_lends_no_height(footprint, prefix):
+    # A ferrite on a resistor's land is no higher nor lower for it.
+    assert body(footprint, prefix).height.value.is_known is False
+
+
+def test_a_variant_of_an_outline_that_is_not_tabled_is_not_the_plain_one():
+    assert not body("SOD-323HE", "D").length.value.is_known
