@@ -31,7 +31,7 @@ _HEADERS: Final = frozenset(
 _CONNECTORS: Final = frozenset(
     ("CONN", "CONNECTOR", "CONNECTORS", "USB", "HDMI", "RJ", "FPC", "FFC", "RECEPTACLE", "JACK", "PLUG", "SOCKET",
      "TERMINALBLOCK", "SCREWTERMINAL", "TERMINAL", "BARRELJACK", "DSUB", "MICROSD", "MICROUSB", "MINIUSB", "SIMCARD",
-     "BATTERYHOLDER", "CARDEDGE", "UFL", "COAX", "MAGJACK", "BARREL", "IDC", "DISPLAYPORT", "TYPEC"),
+     "BATTERYHOLDER", "CARDEDGE", "UFL", "COAX", "BARREL", "IDC", "DISPLAYPORT", "TYPEC"),
 )  # fmt: skip
 _SWITCHES: Final = frozenset(("SW", "SWITCH", "BUTTON", "BTN", "TACT", "KEY", "PUSHBUTTON"))
 _NOT_PLACED: Final = frozenset(
@@ -44,7 +44,7 @@ _CRYSTALS: Final = frozenset(("CRYSTAL", "XTAL", "XTL", "QUARTZ", "RESONATOR"))
 _OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO"))
 _CANS: Final = frozenset(("ELEC", "ELC", "ECAP", "CAE", "CAPAE", "ELECTROLYTIC", "CPELEC"))
 _INDUCTORS: Final = frozenset(("L", "IND", "INDUCTOR", "CHOKE", "COIL"))
-_LEDS: Final = frozenset(("LED", "LEDS", "WS", "SK", "APA", "NEOPIXEL", "RGB"))
+_LEDS: Final = frozenset(("LED", "LEDS", "WS", "SK", "APA", "RGB"))
 _SHIELDS: Final = frozenset(("SHIELD", "SHIELDING", "RFSHIELD", "RF_SHIELD", "EMISHIELD"))
 _ANY: Final = frozenset().union(
     _HOLE, _HOLE_PACKAGES, _HEADERS, _CONNECTORS, _SWITCHES, _NOT_PLACED, _TEST, _CRYSTALS, _OSCILLATORS,
@@ -282,7 +282,7 @@ _KINDS: Final[tuple[_Kind, ...]] = (
         ),
         _through_hole,
     ),
-    (lambda n, w: bool(w & _LEDS) and bool(re.match(r"(?:[A-Z]+[-_ ])?(?:LED|WS28|SK68|APA1|RGB|NEOPIXEL)", n)), _led),
+    (lambda n, w: bool(w & _LEDS) and bool(re.match(r"(?:[A-Z]+[-_ ])?(?:LED|WS28|SK68|APA1|RGB)", n)), _led),
     (lambda n, w: bool(w & _INDUCTORS) and bool(re.match(r"(?:L|IND|INDUCTOR|CHOKE|COIL)[-_ ]", n)), _inductor),
     (lambda _n, w: bool(w & _SWITCHES), _switch),
     (lambda _n, w: bool(w & _HOLE), _through_hole),

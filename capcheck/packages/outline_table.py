@@ -57,11 +57,12 @@ class Outline:
         return abs(self.length - long) <= _SIDE_SLACK_MM and abs(self.width - short) <= _SIDE_SLACK_MM
 
     def spans(self, one: float, other: float) -> bool:
-        """Whether the two numbers are a quad package's size over the leads."""
-        if self.span is None or self.span_second is None:
+        """Whether the two numbers are the part's size over its leads instead of its body."""
+        if self.span is None:
             return False
-        mine, theirs = sorted((self.span, self.span_second)), sorted((one, other))
-        return all(abs(a - b) <= _SPAN_SLACK_MM for a, b in zip(mine, theirs, strict=True))
+        asked = sorted((one, other))
+        pairs = ((self.span, self.span_second or self.length), (self.span, self.span_second or self.width))
+        return any(all(abs(a - b) <= _SPAN_SLACK_MM for a, b in zip(sorted(p), asked, strict=True)) for p in pairs)
 
     def has_pitch(self, pitch: Interval) -> bool:
         """Whether the pitch is the one asked for, allowing for a name that rounds it."""

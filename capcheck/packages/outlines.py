@@ -116,6 +116,7 @@ def _published(name: PackageName, candidates: tuple[Outline, ...]) -> Reading:
 
 _MANY_BODIES: Final = frozenset(("bga", "lga", "qfn", "son", "dfn"))
 _GENERAL: Final = frozenset(("BGA", "FBGA", "PBGA", "LGA"))
+_OWN_BODIES: Final = frozenset(("SOP", "HSOP"))
 _LOOSELY_USED: Final = frozenset(("SSOP", "TSOP", "HSOP", "SOP", "SO"))
 """Words that makers give to bodies of their own: a lone outline from memory is not enough."""
 
@@ -126,7 +127,7 @@ def _is_guess(name: PackageName, candidates: tuple[Outline, ...]) -> bool:
     if word is None or len(candidates) > 1 or name.sizes.sides or name.sizes.pitch:
         return False
     if word.word in _LOOSELY_USED:
-        return candidates[0].source.endswith("[from memory]")
+        return word.word in _OWN_BODIES or candidates[0].source.endswith("[from memory]")
     return word.family_key in _MANY_BODIES and (word.family_key != "bga" or word.word in _GENERAL)
 
 

@@ -20,6 +20,7 @@ _AFTER: Final = re.compile(
     r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"
     r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[A-KM-Z]\d)",
 )
+_VARIATION: Final = re.compile(r"(?<![A-Z])(M[SO])[-_ ]?(\d{3})[-_ ]([A-Z]{2,4})(?![A-Z])")
 _LETTERED_PINS: Final = re.compile(r"[-_ ][A-Z]{1,3}([3-8])(?![\dA-Z.])")
 _BEHIND_SIZE: Final = re.compile(r"X[\d.]+(?:MM)?[-_ ](\d{1,3})(?:L|P|LD)?$")
 _BEFORE: Final = re.compile(r"(?<![\dA-Z.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|L|P)?[-_ ]?$")
@@ -63,12 +64,12 @@ def _number_pattern() -> re.Pattern[str]:
 def by_number(name: str, text: str) -> PackageName | None:
     """Return what an outline number (JEDEC, EIAJ, SOT, TO, a vendor's grid code) in the name stands for."""
     name = name.replace("D-PAK", "DPAK").replace("SOT-5X3", "SOT-563").replace("SOT5X3", "SOT563")
-    name = name.replace("SOT-23-THIN", "TSOT-23")
+    name = _VARIATION.sub(r"\1\2\3", name.replace("SOT-23-THIN", "TSOT-23"))
     for match in _number_pattern().finditer(name):
         word, number, letters, suffix = match[1], match[2], match[3], match[4]
         if not number and not word.endswith("PAK"):
             continue
-        if word.endswith("PAK") and number and not suffix:
+        if word.endswith("PAK") and number and not suffix and not outline_table.by_key(word + number):
             number, suffix = "", number
         if suffix is None and (before := _BEFORE.search(name, 0, match.start())) and len(before[1]) <= len("16"):
             suffix = before[1]
@@ -170,20 +171,20 @@ def _fitting(name: str, word: Word, pins: int | None) -> tuple[Outline, ...]:
     if pins is None:
         return ()
     found = outline_table.by_word(word, pins)
-    width = _width_word(name) if word.answers_to & {"SO", "SOIC"} else None
+    width = _width_word(name, pins) if word.answers_to & {"SO", "SOIC", "SSOP"} else None
     if width is None:
         return found
     # Eight leads on the wide body answer to no other word, and SOIC with a width in mil means any small outline.
-    wider = outline_table.words()["SOICW" if width > 7 else "SO"]  # noqa: PLR2004
+    wider = word if "SSOP" in word.answers_to else outline_table.words()["SOICW" if width > 7 else "SO"]  # noqa: PLR2004
     found = tuple(dict.fromkeys((*found, *outline_table.by_word(wider, pins))))
     return tuple(o for o in found if min(abs(o.width - width), abs(o.length - width)) < 0.1)  # noqa: PLR2004
 
 
-def _width_word(name: str) -> float | None:
+def _width_word(name: str, pins: int) -> float | None:
     """Return the body's width in mm that letters beside the pins or words state for a small outline."""
     if _EIAJ.search(name):
         return 5.25
-    letters = next((m for m in _SUFFIX.finditer(name)), None)
+    letters = next((m for m in _SUFFIX.finditer(name) if int(m[1]) == pins), None)
     if _WIDE.search(name) or (letters and letters[2]):
         return 7.5
     return 3.9 if _NARROW.search(name) or (letters and letters[3]) else None
