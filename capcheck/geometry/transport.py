@@ -76,17 +76,14 @@ def ways(length: Interval, width: Interval, limits: Sequence[TransportLimits] = 
     return tuple(sorted(found, key=lambda w: (rank[w.fits], _short_edge_first(w), w.turned)))
 
 
-def _short_edge_first(way: Travel) -> int:
-    """0 where the long edge lies along the conveyor, 2 where the short one does, 1 where the sizes do not say."""
-    if way.along.low >= way.across.high:
-        return 0
-    return 2 if way.along.high < way.across.low else 1
+def _short_edge_first(way: Travel) -> bool:
+    return way.along.high < way.across.low
 
 
 def choose_travel(length: Interval, width: Interval, limits: Sequence[TransportLimits] = ()) -> Travel:
     """Return the way a board travels through one machine, with the reason in words."""
     best, *others = ways(length, width, limits)
-    if _short_edge_first(best) == 2:  # noqa: PLR2004  the rank of a short edge
+    if _short_edge_first(best):
         reason = "short edge along the conveyor, because only this way fits"
     elif any(w.fits is True and w.turned != best.turned for w in others):
         reason = "long edge along the conveyor; the other way fits too"

@@ -99,6 +99,9 @@ def test_a_body_of_unknown_size_stays_undecided_with_its_nearest_neighbour_howev
     low, _, neighbour = found.closest(3)
     assert low[0] == -math.inf
     assert neighbour[0] == 1
+    far = np.array([False, False, True])
+    assert found.closest(3, to=far)[0][0] == -math.inf
+    assert found.closest(3, to=~far & False)[0][0] == 1.0
 
 
 def test_parts_without_a_place_and_absent_parts_are_left_out():
