@@ -33,12 +33,15 @@ _KIND_LETTERS: Final = {
     "D": "diode", "DIO": "diode", "DIODE": "diode", "F": "fuse", "FUSE": "fuse", "FB": "ferrite bead",
     "FER": "ferrite bead", "BEAD": "ferrite bead", "PTC": "fuse", "NTC": "thermistor", "TANT": "tantalum",
     "XTAL": "crystal", "OSC": "crystal", "RV": "varistor", "MOV": "varistor",
-    "SMD": None, "SMT": None, "CHIP": None, "SM": None, "CASE": None, "SIZE": None, "PKG": None,
+    "RESISTOR": "resistor", "CAPACITOR": "capacitor", "INDUCTOR": "inductor", "CHIPLED": "led", "LEDSMD": "led",
+    "SMDLED": "led", "SMD": None, "SMT": None, "CHIP": None, "SM": None, "CASE": None, "SIZE": None, "PKG": None,
 }  # fmt: skip
 """Letters that may stand directly before a code, and the kind they name."""
 _PASSIVE: Final = frozenset(
     {"resistor", "capacitor", "inductor", "ferrite bead", "fuse", "led", "thermistor", "varistor", "diode", "tantalum"}
 )
+_MOST_CODES: Final = 8
+"""A name holds one or two codes; a text with more is a list, and reading all of it would cost time for nothing."""
 _UNITS_AFTER: Final = frozenset(
     {"OHM", "OHMS", "R", "K", "MEG", "MHZ", "KHZ", "GHZ", "HZ", "UF", "NF", "PF", "UH", "NH", "V", "W", "A", "MA",
      "MW", "MM", "X", "PPM", "PCS", "MIL", "MAH", "VDC", "P", "PIN", "TH", "ST", "ND"}
@@ -158,6 +161,8 @@ def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention,
                 family=family,
             )
         )
+        if len(found) == _MOST_CODES:
+            break
     return _paired(found)
 
 
@@ -274,6 +279,11 @@ def read_size_codes(
         question = f'size code {mention.code} in {what} "{text}" is {meanings}; {SETTLE}'
         hull = hull_of(parts, f'{what} "{text}" as size code {mention.code}, inch or metric', question)
         readings.append(replace(hull, pins=2, family=f"chip {mention.code}, inch or metric"))
+    if len({(r.length, r.width) for r in readings}) > 1:
+        # A land for either of two sizes, or a list: which of them is fitted, the text does not say.
+        codes = " or ".join(r.text for r in readings)
+        question = f'{what} "{text}" names sizes {codes}; state which of them is fitted'
+        return [hull_of(tuple(readings), f'{what} "{text}" as size code {codes}', question)]
     return readings
 
 

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 _OUTLINE_SLACK: Final = 0.15
 """How far the nominal span and width of a published SOD may lie from those of a name that means it, in mm."""
+_BENT_SODS: Final = frozenset({"SOD-123", "SOD-323", "SMA", "SMB", "SMC"})
+_FLAT_SODS: Final = frozenset({"SOD-123F", "SOD-323F", "SMF"})
+"""Outlines that only a name for the other form of lead can mean."""
 _SPAN_SLACK: Final = 0.12
 """How far a leaded outline's span may lie from that of a name that means it, in mm."""
 _FOUR_SIDED: Final = frozenset({"qfp", "cqfp", "plcc"})
@@ -167,6 +170,7 @@ def sod_body(reading: Reading) -> Reading:
         s
         for s in size_table().named
         if s.span is not None
+        and s.names[0] not in (_BENT_SODS if reading.lead_style == "flat lead" else _FLAT_SODS)
         and span.overlaps(Interval.exactly(s.span.middle), _OUTLINE_SLACK)
         and width.overlaps(Interval.exactly(s.nominal_width), _OUTLINE_SLACK)
     ]

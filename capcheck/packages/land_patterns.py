@@ -143,7 +143,9 @@ def _read_tenths(match: re.Match[str], source: str) -> list[Reading]:
     if body is None:
         return []
     reading = replace(
-        _base(source, match[0], f"{family}{digits}", key, "molded" if molded else "chip"),
+        _base(
+            source, match[0], f"{family}{digits}" if molded else f"chip {digits}M", key, "molded" if molded else "chip"
+        ),
         length=body.length, width=body.width, nominal_length=body.nominal_length, nominal_width=body.nominal_width,
         height=_height(match["height"]), pins=2, polarised=polarised, hidden_joints=False, notes=body.notes,
     )  # fmt: skip

@@ -197,3 +197,15 @@ def test_a_borrowed_footprint_lends_no_height(footprint, prefix):
 
 def test_a_variant_of_an_outline_that_is_not_tabled_is_not_the_plain_one():
     assert not body("SOD-323HE", "D").length.value.is_known
+
+
+def test_a_land_for_two_sizes_spans_both_and_asks():
+    found = body("C_0805-1206", "C")
+    assert holds(found.length, 2.0)
+    assert holds(found.length, 3.2)
+    assert any("state which" in question for question in found.questions)
+
+
+@pytest.mark.parametrize("text", ["RESISTOR0805", "CAPACITOR_0805", "ChipLED0805", "0805_LED"])
+def test_a_whole_word_may_stand_before_a_code(text):
+    assert holds(body(text).length, 2.0)
