@@ -110,8 +110,12 @@ def problems_of(
 ) -> list[Problem]:
     """Return pydantic's errors as problems with the line and key of *file*."""
     problems = []
-    for detail in error.errors(include_url=False):
+    details = error.errors(include_url=False)
+    paths = {tuple(d["loc"]) for d in details}
+    for detail in details:
         path = tuple(detail["loc"])
+        if detail["type"] == "too_short" and any(p[: len(path)] == path and p != path for p in paths):
+            continue  # pydantic counts only the items that are right
         where = Where(file, line_of(text, prefix + path), _key_text(prefix + path))
         if detail["type"] == "extra_forbidden":
             name = str(path[-1])

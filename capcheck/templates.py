@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import textwrap
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.manifest_template import manifest_template
 from capcheck.machines.line import LineFile, Station
@@ -11,64 +10,64 @@ from capcheck.machines.profile import BoardLimits, Feeders, FiducialLimits, Head
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
-    from pydantic.fields import FieldInfo
 
-_EXAMPLES: Final[dict[str, str]] = {
-    "kinds": '["circle"]', "slots": "80", "slots_used": '{ "8 mm" = 1, "12 mm" = 2, "16 mm" = 2, "24 mm" = 3 }',
-    "stick_slots": "4", "tray_places": "2", "tray_slots": "20", "gang_pick": "false", "derate": "[0.6, 0.8]",
-    "uptime": "0.85", "gantry": "1", "nozzles": "8", "nozzle_kinds": "3", "smallest_chip": '"0603M"',
-    "recognises_balls": "true", "coplanarity_check": "false", "accuracy_sigma": "3",
-    "supplies": '["tape", "stick"]', "lanes": "1", "inspection": '["paste", "optical"]', "hand_placement": "true",
-    "note": '"from the data sheet of …"', "cycle": '"20 s"',
+EXAMPLES: Final[dict[str, str]] = {
+    "note": '"from the specification of 2026"',
+    "floor_width": '"1.3 m"', "floor_depth": '"1.9 m"', "rated": '"30000 1/hour"',
+    "min_length": '"50 mm"', "max_length": '"510 mm"', "min_width": '"50 mm"', "max_width": '"460 mm"',
+    "min_thickness": '"0.4 mm"', "max_thickness": '"4 mm"', "max_mass": '"3 kg"', "lanes": "1",
+    "max_dual_lane_width": '"250 mm"', "edge_clearance_top": '"3 mm"', "edge_clearance_bottom": '"4 mm"',
+    "underside_clearance": '"25 mm"', "top_clearance": '"15 mm"', "max_warp": '"1 mm"',
+    "kinds": '["circle", "square"]', "min_diameter": '"0.5 mm"', "max_diameter": '"3 mm"', "search_window": '"3 mm"',
+    "slots": "80", "slots_used": '{ "8 mm" = 1, "12 mm" = 2, "16 mm" = 2, "24 mm" = 3 }', "stick_slots": "4",
+    "tray_places": "2", "tray_slots": "20",
+    "pick": '"0.08 s"', "place": '"0.1 s"', "vision": '"0.15 s"', "gang_pick": "false", "speed": '"2 m/s"',
+    "acceleration": '"20 m/s**2"', "travel_to_board": '"300 mm"', "travel_between_parts": '"50 mm"',
+    "travel_between_feeders": '"20 mm"', "nozzle_change": '"2 s"', "tray": '"1.5 s"', "board_transfer": '"4 s"',
+    "fiducial": '"0.5 s"', "derate": "[0.6, 0.8]", "uptime": "0.85",
+    "gantry": "1", "nozzles": "8", "nozzle_kinds": "3", "smallest_chip": '"0603M"', "max_body_length": '"45 mm"',
+    "max_body_width": '"45 mm"', "max_part_height": '"15 mm"', "max_part_mass": '"30 g"', "min_lead_pitch": '"0.4 mm"',
+    "recognises_balls": "true", "min_ball_pitch": '"0.5 mm"', "min_ball_diameter": '"0.25 mm"',
+    "coplanarity_check": "false", "accuracy": '"0.04 mm"', "accuracy_sigma": "3", "rotation_accuracy": '"0.05 degree"',
+    "supplies": '["tape", "stick"]',
+    "inspection": '["paste", "optical"]', "hand_placement": "true", "free_length": '"12 m"',
+    "cycle": '"20 s"', "length": '"2.4 m"',
 }  # fmt: skip
-"""Values of fields whose type does not say how to write them."""
-
-
-def _example(name: str, field: FieldInfo) -> str:
-    if name in _EXAMPLES:
-        return _EXAMPLES[name]
-    for item in field.metadata:
-        dimension = getattr(item, "dimension", None)
-        if dimension is not None:
-            return f'"{dimension.example}"'
-    for inner in getattr(field.annotation, "__args__", ()):
-        for item in getattr(inner, "__metadata__", ()):
-            dimension = getattr(item, "dimension", None)
-            if dimension is not None:
-                return f'"{dimension.example}"'
-    return '"…"'
+"""A natural value for every field that a template shows."""
 
 
 def _section(model: type[BaseModel], skip: tuple[str, ...] = ()) -> str:
-    lines = []
-    for name, field in model.model_fields.items():
-        if name in skip:
-            continue
-        lines += textwrap.wrap(f"# {field.description}", 100, subsequent_indent="#   ")
-        lines.append(f"# {name} = {_example(name, field)}")
-    return "\n".join(lines) + "\n"
+    fields = {name: field for name, field in model.model_fields.items() if name not in skip}
+    settings = {name: f"{name} = {EXAMPLES[name]}" for name in fields}
+    width = max(map(len, settings.values()))
+    return "".join(f"# {settings[name]:{width}}  # {field.description}\n" for name, field in fields.items())
+
+
+_MACHINE_SECTIONS: Final[dict[str, type[BaseModel]]] = {
+    "board": BoardLimits, "fiducials": FiducialLimits, "feeders": Feeders, "timing": Timing,
+}  # fmt: skip
 
 
 def machine_template() -> str:
     """Return a commented machine profile with every field."""
-    sections: dict[str, Any] = {"board": BoardLimits, "fiducials": FiducialLimits, "feeders": Feeders, "timing": Timing}
     text = (
-        "# Profile of one placement machine. Take the figures from the machine's own specification. What is left out\n"
-        "# is unknown: rules that need it come out undecided, never as a pass. Quantities are texts with a unit.\n\n"
+        "# Profile of one placement machine. Take the figures from the machine's own specification: those below are\n"
+        "# examples. What is left out is unknown: rules that need it come out undecided, never as a pass.\n\n"
         'name = "My machine"\n\n'
     )
-    text += _section(MachineProfile, ("name", "head", *sections))
-    for title, model in sections.items():
-        text += f"\n[{title}]\n# {MachineProfile.model_fields[title].description}\n{_section(model)}"
-    return f'{text}\n[[head]] # once for each head\nname = "head 1"\n{_section(Head, ("name",))}'
+    text += _section(MachineProfile, ("name", "head", *_MACHINE_SECTIONS))
+    for title, model in _MACHINE_SECTIONS.items():
+        text += f"\n[{title}]  # {MachineProfile.model_fields[title].description}\n{_section(model)}"
+    return f'{text}\n[[head]]  # once for each head\nname = "head 1"\n{_section(Head, ("name",))}'
 
 
 def line_template() -> str:
     """Return a commented line file."""
     text = "# A line: its machines in the order in which a board passes them.\n\n"
-    text += 'name     = "My line"\nmachines = ["my.machine.toml"] # paths beside this file\n\n'
+    text += 'name     = "My line"\nmachines = ["my.machine.toml"]  # paths beside this file\n\n'
     text += _section(LineFile, ("name", "machines", "station"))
-    return f'{text}\n# [[station]] # {LineFile.model_fields["station"].description}\n# name = "oven"\n{_section(Station, ("name",))}'
+    about = LineFile.model_fields["station"].description
+    return f'{text}\n# [[station]]  # {about}\n# name = "oven"\n{_section(Station, ("name",))}'
 
 
 def templates() -> dict[str, str]:

@@ -144,7 +144,7 @@ class FlagFact(TruthNode):
 
 
 def _products(left: Numbers, right: Numbers) -> Numbers:
-    with np.errstate(invalid="ignore"):
+    with np.errstate(invalid="ignore", over="ignore"):
         ends = [a * b for a in (left.low, left.high) for b in (right.low, right.high)]
     # 0 × ∞ is 0 here: the open end stands for finite values without a bound.
     ends = [np.where(np.isnan(e), 0.0, e) for e in ends]
@@ -153,7 +153,7 @@ def _products(left: Numbers, right: Numbers) -> Numbers:
 
 def _quotients(left: Numbers, right: Numbers) -> Numbers:
     spans_zero = (right.low <= 0) & (right.high >= 0)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         inverse = Numbers(np.where(spans_zero, -np.inf, 1 / right.high), np.where(spans_zero, np.inf, 1 / right.low))
         result = _products(left, inverse)
     return Numbers(np.where(spans_zero, -np.inf, result.low), np.where(spans_zero, np.inf, result.high))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Texts
-from capcheck.refs import shortened
 from capcheck.model import Board
+from capcheck.refs import shortened
 
 facts = Catalogue()
 

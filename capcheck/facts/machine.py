@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Final
-
-from pydantic import BaseModel
+from typing import TYPE_CHECKING, Final
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.machines.line import Line
 from capcheck.machines.profile import BoardLimits, Feeders, FiducialLimits, MachineProfile
 from capcheck.units import LENGTH, MASS, NUMBER, OUTPUT_PER_AREA, RATE, Dimension
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
 
 facts = Catalogue()
 

@@ -140,8 +140,13 @@ def _pins(session: Session, board: Board) -> Numbers:
     return _by_type(session, measures)
 
 
-@facts.number("part.mass", MASS, "mass of the part")
+@facts.number("part.mass", MASS, "mass of the part, where it is stated")
 def _mass(session: Session, board: Board) -> Numbers:
+    return _by_type(session, [_proved(body.mass) for body in board.bodies])
+
+
+@facts.number("part.mass_estimate", MASS, "mass of the part as stated, else estimated from the volume of its body")
+def _mass_estimate(session: Session, board: Board) -> Numbers:
     return _by_type(session, [body.mass for body in board.bodies])
 
 

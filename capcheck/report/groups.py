@@ -30,6 +30,12 @@ class Group:
         return shortened(self.subjects)
 
     @property
+    def names_itself(self) -> bool:
+        """Whether the text says by itself what it is about."""
+        first = self.findings[0].subject
+        return first.ref is None or first.kind == "data"
+
+    @property
     def margin(self) -> str:
         """The worst margin of the group for a reader, or an empty text."""
         margins = [f.margin for f in self.findings if f.margin is not None]

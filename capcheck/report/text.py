@@ -102,7 +102,7 @@ def _groups(title: str, groups: list[Group], width: int, most: int) -> Iterator[
         for group in same[:most]:
             label = f" ({group.label})" if group.label and group.label not in group.text else ""
             margin = f" [margin {group.margin}]" if group.margin and group.outcome == "fail" else ""
-            lead = "" if group.findings[0].subject.ref is None else f"{group.refs}{label}: "
+            lead = "" if group.names_itself else f"{group.refs}{label}: "
             yield from (Line(t) for t in wrapped(f"{lead}{group.text}{margin}", width, "    ", "      "))
         if len(same) > most:
             refs = shortened(tuple(s for g in same[most:] for s in g.subjects), 6)

@@ -1,0 +1,218 @@
+"""Commands as a user types them: exit codes, streams, clear errors for bad input."""
+
+import json
+import re
+import subprocess
+import sys
+
+import pytest
+
+from capcheck.cli import main
+
+
+@pytest.fixture
+def run(capsys):
+    def call(*arguments):
+        code = main([str(a) for a in arguments])
+        captured = capsys.readouterr()
+        return code, captured.out, captured.err
+
+    return call
+
+
+def test_the_demo_runs(run, shop):
+    code, out, err = run("check", shop / "irrigation-controller", "--line", shop / "lines" / "mixed.line.toml")
+    assert (code, err) == (0, "")
+    assert out.splitlines()[-1].startswith("WARN: 0 fail")
+    assert len(out.splitlines()) < 110, "a real board's report fits on two screens"
+
+
+def test_a_failing_board_ends_with_1(run, shop):
+    code, out, _ = run("check", shop / "irrigation-controller", "--line", shop / "lines" / "chip.line.toml")
+    assert code == 1
+    assert "What fails" in out
+
+
+def test_one_missing_datum_on_300_parts_is_one_line(run, make_board, make_line):
+    rows = [f"L{n},{n % 20 * 5},{n // 20 * 5},0,top,10u,special" for n in range(1, 301)]
+    board = make_board(rows, toml='mounting = { "L*" = "surface" }')
+    line = make_line('name = "M"\n[[head]]\nname = "h"\nmax_part_height = "9 mm"\n')
+    code, out, _ = run("check", board, "--line", line, "--select", "part-height")
+    assert code == 0
+    assert out.count("L1–L300") == 1
+    assert "300 warn (300 of them undecided)" in out
+
+
+BAD = [
+    ("empty.csv", ["empty"]),
+    ("no-header.csv", []),
+    ("unknown-unit.csv", ["furlong"]),
+    ("text-for-number.csv", ["text-for-number.csv:", "not a"]),
+    ("duplicate-references.csv", ["duplicate-references.csv:"]),
+]
+
+
+@pytest.mark.parametrize(("name", "said"), BAD)
+def test_bad_placements_end_with_2_and_say_where_and_what(run, shop, name, said):
+    code, out, err = run("check", "--placements", shop / "bad" / name)
+    assert code == 2
+    assert out == ""
+    assert name in err
+    assert "Traceback" not in err
+    for text in said:
+        assert text in err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--outline", "bad/open-outline.dxf"], ["open-outline.dxf", "open"]),
+        (["--machine", "bad/wrong-key.machine.toml"], ["wrong-key.machine.toml:", "did you mean"]),
+        (["--machine", "bad/syntax-error.machine.toml"], ["syntax-error.machine.toml:", "TOML"]),
+        (["--rules", "bad/unknown-fact.toml"], ["unknown-fact.toml:", "did you mean"]),
+        (["--rules", "bad/length-with-mass.toml"], ["length-with-mass.toml:", "a length", "a mass"]),
+        (["--machine", "machines/none.machine.toml"], ["none.machine.toml", "no such"]),
+        (["--bom", "none.csv"], ["none.csv"]),
+        (["--select", "part-hight"], ["did you mean"]),
+    ],
+)
+def test_other_bad_input_ends_with_2_and_says_where_and_what(run, shop, arguments, said):
+    option, value = arguments
+    path = value if option == "--select" else shop / value
+    code, out, err = run("check", "--placements", shop / "irrigation-controller" / "placements.csv", option, path)
+    assert (code, out) == (2, "")
+    assert "Traceback" not in err
+    for text in said:
+        assert text in err
+
+
+def test_a_missing_folder_and_wrong_usage_end_with_2(run, tmp_path):
+    assert run("check", tmp_path / "nowhere")[0] == 2
+    assert run("check", tmp_path)[0] == 2
+    assert run("chekc")[0] == 2
+    assert run()[0] == 2
+
+
+def test_read_shows_files_columns_and_parts(run, shop):
+    code, out, _ = run("read", shop / "flow-sensor")
+    assert code == 0
+    for text in ("Files", "semicolon", "reference ←", "Parts:"):
+        assert text in out
+    code, out, _ = run("read", shop / "flow-sensor", "--format", "json")
+    data = json.loads(out)
+    assert data["board"]["placements"] == len(data["parts"])
+    assert "outcome" not in data["parts"][0]
+
+
+def test_the_csv_of_the_parts_has_a_row_for_each_placement(run, shop):
+    code, out, _ = run(
+        "check", shop / "irrigation-controller", "--line", shop / "lines" / "mixed.line.toml", "--format", "csv"
+    )
+    assert code == 0
+    assert len(out.splitlines()) == 274
+    assert out.startswith("ref,kind,side,")
+
+
+def test_rules_facts_and_explain_tell_the_same(run):
+    rules = json.loads(run("rules", "--format", "json")[1])
+    assert len(rules) >= 12
+    facts = json.loads(run("facts", "--format", "json")[1])
+    assert {"part.height", "head.max_part_height"} <= {fact["name"] for fact in facts}
+    code, out, _ = run("explain", "part-height")
+    assert code == 0
+    entry = next(rule for rule in rules if rule["id"] == "part-height")
+    for key in ("title", "why", "remedy", "basis"):
+        assert entry[key][:40] in " ".join(out.split())
+    assert "part-height" in run("explain", "part.height")[1]
+    code, _, err = run("explain", "part-hight")
+    assert code == 2
+    assert 'did you mean "part-height"?' in err
+
+
+def test_test_runs_the_examples_of_a_rule_file(run, shop, tmp_path):
+    assert run("test")[0] == 0
+    assert run("test", shop / "rules")[0] == 0
+    text = (shop / "rules" / "shop.toml").read_text()
+    wrong = tmp_path / "wrong.toml"
+    wrong.write_text(text.replace('outcome = "pass"', 'outcome = "undecided"', 1))
+    code, out, _ = run("test", wrong)
+    assert code == 1
+    assert "expected undecided, got pass" in out
+
+
+def test_init_writes_files_that_load_and_overwrites_nothing(run, tmp_path, shop):
+    code, out, _ = run("init", tmp_path / "new")
+    assert code == 0
+    written = out.split()
+    assert all((tmp_path / "new").joinpath(name.rsplit("/", 1)[-1]).is_file() for name in written)
+    code, _, err = run("init", tmp_path / "new")
+    assert code == 2
+    assert "is there already" in err
+    code, out, _ = run(
+        "check", "--placements", shop / "irrigation-controller" / "placements.csv",
+        "--line", tmp_path / "new" / "my.line.toml",
+    )  # fmt: skip
+    assert code in {0, 1}
+
+
+def test_every_commented_line_of_the_templates_is_valid_when_taken_in(tmp_path):
+    """What init suggests must be accepted by the models it describes."""
+    from capcheck.machines.line import read_machine
+    from capcheck.templates import machine_template
+
+    text = re.sub(r"(?m)^# (?=\w+ += )", "", machine_template())
+    file = tmp_path / "all.machine.toml"
+    file.write_text(text)
+    profile = read_machine(file)
+    assert profile.board.max_length is not None
+    assert profile.head[0].smallest_chip is not None
+    assert profile.timing.derate is not None
+
+
+def test_what_was_filled_in_is_used_at_the_next_run(run, make_board, make_line, tmp_path):
+    board = make_board(
+        ["U1,10,10,0,top,,mystery"], bom=["Refs,Part number", "U1,P-77"], toml='mounting = { U1 = "surface" }'
+    )
+    line = make_line('name = "M"\n[[head]]\nname = "h"\nmax_part_height = "9 mm"\n')
+    asked = ("check", board, "--line", line, "--select", "part-height")
+    assert "1 of them undecided" in run(*asked)[1]
+    assert run("init", tmp_path / "lib", "--board", board)[0] == 0
+    library = tmp_path / "lib" / "packages.csv"
+    header, row = library.read_text().splitlines()[:2]
+    titles = header.split(",")
+    cells = row.split(",")
+    height = next(i for i, title in enumerate(titles) if title.startswith("height"))
+    cells[height] = "4.5"
+    library.write_text(f"{header}\n{','.join(cells)}\n")
+    out = run(*asked, "--library", library)[1]
+    assert "PASS: 0 fail, 0 warn" in out
+
+
+def test_output_is_written_whole(run, shop, tmp_path):
+    target = tmp_path / "report.json"
+    line = shop / "lines" / "mixed.line.toml"
+    code, out, _ = run("check", shop / "irrigation-controller", "--line", line, "--format", "json", "--output", target)
+    assert (code, out) == (0, "")
+    assert json.loads(target.read_text())["verdict"] == "warn"
+    assert [p.name for p in tmp_path.iterdir() if p.suffix == ".tmp"] == []
+    code, _, err = run("check", shop / "irrigation-controller", "--output", tmp_path / "no" / "where.txt")
+    assert code == 2
+    assert "cannot be written" in err
+
+
+def test_version_and_help_import_nothing_heavy():
+    code = (
+        "import sys\nfrom capcheck.cli import main\n"
+        "main(['--version']); main(['--help'])\n"
+        "heavy = {'numpy', 'pydantic', 'pint', 'rich', 'shapely', 'ezdxf', 'pytest'} & set(sys.modules)\n"
+        "sys.exit(f'loaded {heavy}' if heavy else 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+
+
+def test_a_reader_that_goes_away_is_no_error(shop):
+    command = f"{sys.executable} -m capcheck facts | head -n 1"
+    done = subprocess.run(["bash", "-c", f"set -o pipefail; {command}"], capture_output=True, text=True, check=False)
+    assert "Traceback" not in done.stderr
+    assert "BrokenPipe" not in done.stderr
