@@ -60,20 +60,21 @@ _SAME: Final = str.maketrans({
 })  # fmt: skip
 
 _UNIT: Final = r"([A-Za-z°\"']+)?\.?"
+_DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)"
 _VALUE: Final = re.compile(
     rf"""(?P<bound>max(?:imum)?\.?|min(?:imum)?\.?|<=?|≤|>=?|≥)?\s*
-         (?P<number>[+-]?[\d.,]+(?:[eE][+-]?\d{{1,2}})?)\s*{_UNIT}
-         (?:\s*(?:±|\+/-|\+-)\s*(?P<both>[\d.,]+)\s*(?P<both_unit>[A-Za-z%°"']+)?
-           |\s*\+\s*(?P<plus>[\d.,]+)\s*/?\s*-\s*(?P<minus>[\d.,]+)\s*(?P<sides_unit>[A-Za-z%°"']+)?
-           |\s*(?:\.\.\.?|to|\s-\s|~)\s*(?P<upper>[\d.,]+)\s*(?P<upper_unit>[A-Za-z°"']+)?
+         (?P<number>[+-]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)\s*{_UNIT}
+         (?:\s*(?:±|\+/-|\+-)\s*(?P<both>{_DIGITS})\s*(?P<both_unit>[A-Za-z%°"']+)?
+           |\s*\+\s*(?P<plus>{_DIGITS})\s*/?\s*-\s*(?P<minus>{_DIGITS})\s*(?P<sides_unit>[A-Za-z%°"']+)?
+           |\s*(?:\.\.\.?|to|-|~)\s*(?P<upper>{_DIGITS})\s*(?P<upper_unit>[A-Za-z°"']+)?
          )?\s*(?P<after>max\.?|min\.?)?""",
     re.VERBOSE,
 )
 _LONGEST: Final = 80
-_POINT_NUMBER: Final = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?")
-_COMMA_NUMBER: Final = re.compile(r"[+-]?(?:\d+,?\d*|,\d+)(?:[eE][+-]?\d{1,2})?")
-_COMMA_THOUSANDS: Final = re.compile(r"[+-]?\d{1,3}(?:,\d{3})+\.\d+")
-_POINT_THOUSANDS: Final = re.compile(r"[+-]?\d{1,3}(?:\.\d{3})+,\d+")
+_POINT_NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+_COMMA_NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+,?[0-9]*|,[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+_COMMA_THOUSANDS: Final = re.compile(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+")
+_POINT_THOUSANDS: Final = re.compile(r"[+-]?[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+")
 
 
 def normalise(text: str) -> str:
@@ -197,7 +198,7 @@ def _scaled(value: float, factor: float) -> float:
 
 
 _BARE: Final = b"0123456789.+-\n"
-_CELL: Final = re.compile(r"([+-]?[\d.,]+(?:[eE][+-]?\d{1,2})?)\s*([A-Za-z°\"']*)\.?")
+_CELL: Final = re.compile(r"([+-]?[0-9.,]+(?:[eE][+-]?[0-9]{1,2})?)\s*([A-Za-z°\"']*)\.?")
 
 
 def read_numbers(cells: list[str], *, decimal: str | None) -> tuple[Floats, list[str]]:

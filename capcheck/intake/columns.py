@@ -235,14 +235,14 @@ def _support(role: Role, weight: float, content: Content) -> float:
     if role is Role.REF:
         if weight >= _SURE:
             return 0.2 * content.reference_list - 0.2
-        return 1.5 * content.reference_list - 1.0 if content.number < 0.5 else -9.0  # noqa: PLR2004
+        return content.reference_list + 0.5 * content.prefix - 1.0 if content.number < 0.5 else -9.0  # noqa: PLR2004
     if role is Role.ROTATION:
         return 0.0 if content.number >= 0.5 else -9.0  # noqa: PLR2004
     if role is Role.QUANTITY:
         return 0.0 if content.number >= 0.3 else -1.5  # noqa: PLR2004
     if role is Role.SIDE:
         return 0.3 * content.side
-    if role in {Role.PART_NUMBER, Role.VALUE} and weight < _SURE:
+    if role in {Role.PART_NUMBER, Role.VALUE} and weight < 2:  # noqa: PLR2004
         return -1.5 * (content.reference > 0.8)  # noqa: PLR2004
     return 0.0
 
@@ -268,6 +268,9 @@ def _take_titled(choice: _Choice) -> None:
             role, i, "its title says so" if weight >= 2 else "its title may mean it, and its content fits", others
         )
         used.add(i)
+    # A second column that looks like references is another thing: a supplier's code such as C1234.
+    kept = {role: tuple(j for j in others if j not in used) for role, others in choice.variants.items()}
+    choice.variants = {role: others for role, others in kept.items() if others and role is not Role.REF}
 
 
 def _first_claim(claims: list[tuple[float, int, Role]], column: int) -> Role | None:

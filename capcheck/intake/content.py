@@ -8,13 +8,18 @@ from dataclasses import dataclass
 from typing import Final
 
 NUMBER: Final = re.compile(
-    r"[+\-\u2212]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
+    r"[+\-\u2212]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
     re.IGNORECASE,
 )
 _REFERENCE: Final = re.compile(
-    r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?\d+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_\d+)?|[A-Z]{1,4}"
+    r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?[0-9]+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_[0-9]+)?|[A-Z]{1,4}"
 )
-_LIST_MARK: Final = re.compile(r"[\s,;/]+|\.\.+|(?<=\d)\s*[-–]\s*(?=[A-Za-z])")
+_PREFIX: Final = re.compile(
+    r"(?:C|R|L|D|Q|U|IC|J|P|X|Y|K|F|T|S|W|M|H|Z|B|E|G|LED|SW|TP|FID|MH|CN|CON|JP|BT|FB|RN|RV|VR|TR|CR|VD|VT|FL|LS|MK|SJ|ZD)"
+    r"[0-9]"
+)
+"""Class letters of reference designations (IEEE 315 and what the trade adds to it; from memory)."""
+_LIST_MARK: Final = re.compile(r"[\s,;/]+|\.\.+|(?<=[0-9])\s*[-–]\s*(?=[A-Za-z])")
 _SIDE: Final = frozenset(
     [
         "top",
@@ -61,11 +66,11 @@ _MIRROR: Final = frozenset(
     ["m", "yes", "no", "y", "n", "true", "false", "mirrored", "normal", "ja", "nein", "oui", "non", "1", "0"]
 )
 _VALUE: Final = re.compile(
-    r"[+\-]?\d+(?:[.,]\d+)?\s*(?:[pnuµμmkKMGR]?(?:F|H|Hz|HZ|V|A|Ohms?|ohms?|R|Ω|Ω)?|[pnuµmkKMR]\d+)(?:\b.*)?"
+    r"[+\-]?[0-9]+(?:[.,][0-9]+)?\s*(?:[pnuµμmkKMGR]?(?:F|H|Hz|HZ|V|A|Ohms?|ohms?|R|Ω|Ω)?|[pnuµmkKMR][0-9]+)(?:\b.*)?"
 )
 _FOOTPRINT: Final = re.compile(
     r"(?i)\b(?:sot|soic|sop|so|ssop|tssop|msop|qfn|dfn|qfp|tqfp|lqfp|bga|lga|plcc|sod|sma|smb|smc|melf|dip|to|do|res|cap|ind"
-    r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*\d"
+    r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*[0-9]"
     r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
 )
 _SAMPLE: Final = 150
@@ -99,6 +104,8 @@ class Content:
     number: float
     reference: float
     reference_list: float
+    prefix: float
+    """Share of cells that begin with a usual class letter and a digit, as references do and part numbers do not."""
     side: float
     mirror: float
     angle: float
@@ -127,6 +134,7 @@ def look_at(column: Sequence[str]) -> Content:
         number=_share(len(numbers), n),
         reference=_share(sum(map(is_reference, cells)), n),
         reference_list=_share(sum(map(is_reference_list, cells)), n),
+        prefix=_share(sum(_PREFIX.match(c) is not None for c in cells), n),
         side=_share(sum(c.replace(" ", "") in _SIDE for c in lower), n),
         mirror=_share(sum(c in _MIRROR for c in lower), n),
         angle=_share(sum(map(_is_angle, numbers)), n),
@@ -138,7 +146,7 @@ def look_at(column: Sequence[str]) -> Content:
 
 
 def _is_angle(cell: str) -> bool:
-    """A multiple of 15 degrees within a turn either way: nearly all parts, and few coordinates, have such a number."""
+    """Whether a number is a multiple of 15 degrees within a turn either way, as nearly all angles of parts are."""
     bare = cell.replace(",", ".").replace("\u2212", "-").rstrip("°deg ")
     try:
         value = float(bare)
@@ -147,11 +155,11 @@ def _is_angle(cell: str) -> bool:
     return -360 <= value <= 360 and abs(value / 15 - round(value / 15)) < 1e-6  # noqa: PLR2004
 
 
-_COMMA: Final = re.compile(r"[+\-\u2212]?\d*,\d+\s*[A-Za-z°\"]{0,4}")
+_COMMA: Final = re.compile(r"[+\-\u2212]?[0-9]*,[0-9]+\s*[A-Za-z°\"]{0,4}")
 _COMMA_SURE: Final = re.compile(
-    r"[+\-\u2212]?(?:\d*,(?:\d{1,2}|\d{4,})|0?,\d+|\d{4,},\d+|\d{1,3}(?:\.\d{3})+,\d+)\s*[A-Za-z°\"]{0,4}"
+    r"[+\-\u2212]?(?:[0-9]*,(?:[0-9]{1,2}|[0-9]{4,})|0?,[0-9]+|[0-9]{4,},[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+)\s*[A-Za-z°\"]{0,4}"
 )
-_POINT: Final = re.compile(r"[+\-\u2212]?\d*\.\d+\s*[A-Za-z°\"]{0,4}")
+_POINT: Final = re.compile(r"[+\-\u2212]?[0-9]*\.[0-9]+\s*[A-Za-z°\"]{0,4}")
 
 
 def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:

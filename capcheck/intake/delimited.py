@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 _DELIMITERS: Final = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), ("|", "pipe"))
 _SAMPLE_LINES: Final = 300
 _SAMPLE_SIZE: Final = 200_000
-_LONGEST_CELL: Final = 1 << 24
-"""A cell of a megabyte is a slip (an open quote), yet it must not stop the rest from being read."""
+_LONGEST_CELL: Final = 1 << 30
+"""The csv module stops at cells of 128 KB; an open quote makes longer ones, which are mended afterwards."""
 
 
 @dataclass(slots=True)
@@ -116,8 +116,10 @@ def _sample(text: str) -> str:
 
 
 def worth(rows: Sequence[Sequence[str]]) -> float:
-    """Return how much of a table *rows* make: the share of rows below the header that have its width, weighed by the
-    titles that are known and, without a header, by columns of references and numbers. 0 if they make none.
+    """Return how much of a table *rows* make, 0 if none.
+
+    It is the share of rows below the header that have its width, weighed by the titles that are known or, without a
+    header, by the columns of references and numbers.
     """
     filled = [row for row in rows if sum(map(bool, row)) and not row[0].lstrip().startswith(("#", "//"))]
     found = find_header(rows)
@@ -177,64 +179,69 @@ def _read_both(text: str) -> _Rows:
 
 
 def _mend(read: _Rows, text: str, delimiter: str) -> None:
-    """Mend rows that quotes have spoilt: rows quoted whole, and inch marks inside quoted cells.
+    """Mend rows that quotes have spoilt: rows quoted whole, inch marks inside quoted cells, a quote never closed.
 
     A row is mended only where that gives it exactly as many cells as the header, or as most rows, have.
     """
     if '"' not in text:
         return
-    rows = read.rows
-    width = _usual_width(rows)
+    width = _usual_width(read.rows)
     if width < 2:  # noqa: PLR2004
         return
-    odd = [i for i, row in enumerate(rows) if len(row) != width and row]
+    rows = read.rows
+    last = len(rows) - 1
     # A quote that is never closed makes one cell of all the lines behind it.
-    unclosed = text.count('"') % 2 == 1 and any("\n" in cell for row in rows[-1:] for cell in row)
-    if unclosed and (not odd or odd[-1] != len(rows) - 1):
-        odd.append(len(rows) - 1)
-    if not odd:
-        return
-    lines = text.split("\n")
+    unclosed = text.count('"') % 2 == 1 and any("\n" in cell for cell in rows[last])
+    odd = [i for i, row in enumerate(rows) if (len(row) != width and row) or (unclosed and i == last)]
+    lines = text.split("\n") if odd else []
     mended: dict[int, list[list[str]]] = {}
-    whole = broken = 0
+    whole: list[int] = []
+    inner: list[int] = []
     for i in odd:
-        end = read.numbers[i + 1] - 1 if i + 1 < len(rows) else len(lines)
         cells = _from_one_cell(rows[i], delimiter, width)
         if cells is not None:
             mended[i] = [cells]
-            whole += 1
+            whole.append(read.numbers[i])
             continue
-        parts = [_by_quotes(line, delimiter) for line in lines[read.numbers[i] - 1 : end] if line.strip()]
+        end = read.numbers[i + 1] - 1 if i < last else len(lines)
+        filled = [line for line in lines[read.numbers[i] - 1 : end] if line.strip()]
+        parts = [_by_quotes(line, delimiter) for line in filled]
         if parts and all(len(part) == width for part in parts):
             mended[i] = parts
-        elif unclosed and i == len(rows) - 1:
-            mended[i] = [_without_quotes(line, delimiter) for line in lines[read.numbers[i] - 1 : end] if line.strip()]
-            broken = read.numbers[i]
-    if not mended:
-        return
+            inner.append(read.numbers[i])
+        elif unclosed and i == last:
+            mended[i] = [_without_quotes(line, delimiter) for line in filled]
+            read.notes.append(
+                f"a quote that opens in row {read.numbers[i]} is never closed: it is taken as part of the text"
+            )
+    if mended:
+        _put_in(read, mended)
+    if whole:
+        read.notes.append(f"{len(whole)} rows were quoted whole into one cell and are taken apart")
+    if inner:
+        at = ", ".join(map(str, inner[:10]))
+        read.notes.append(
+            f"quotes inside quoted cells were not doubled and are read as part of the text (near row {at})"
+        )
+
+
+def _put_in(read: _Rows, mended: dict[int, list[list[str]]]) -> None:
+    """Put mended rows in the place of those they were read as."""
     numbers: list[int] = []
     fresh: list[list[str]] = []
-    for i, row in enumerate(rows):
+    for i, row in enumerate(read.rows):
         for k, cells in enumerate(mended.get(i, [row])):
             fresh.append(cells)
             numbers.append(read.numbers[i] + k)
     read.rows, read.numbers = fresh, numbers
-    if whole:
-        read.notes.append(f"{whole} rows were quoted whole into one cell and are taken apart")
-    if broken:
-        read.notes.append(f"a quote that opens in row {broken} is never closed: it is taken as part of the text")
-    if len(mended) > whole + (broken > 0):
-        at = ", ".join(str(read.numbers[i]) for i in list(mended)[:10] if len(rows[i]) > 1)
-        read.notes.append(
-            f"quotes inside quoted cells were not doubled and are read as part of the text (near row {at})"
-        )
 
 
 def _usual_width(rows: list[list[str]]) -> int:
     found = find_header(rows)
     if found is not None:
         return len(header_cells(rows[found[0]]))
-    return Counter(len(row) for row in rows[:_SAMPLE_LINES] if len(row) > 1).most_common(1)[0][0] if rows else 0
+    widths = Counter(len(row) for row in rows[:_SAMPLE_LINES] if len(row) > 1)
+    return widths.most_common(1)[0][0] if widths else 0
 
 
 def _from_one_cell(row: list[str], delimiter: str, width: int) -> list[str] | None:

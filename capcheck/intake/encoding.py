@@ -13,7 +13,7 @@ from capcheck.model import Note
 
 @dataclass(frozen=True, slots=True)
 class Decoded:
-    """The text of a file with line ends as ``\\n``, its encoding by a readable name, and what was inferred."""
+    """The text of a file with one form of line end, its encoding by a readable name, and what was inferred."""
 
     text: str
     encoding: str

@@ -8,14 +8,16 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from capcheck.intake.content import is_number, is_reference
 from capcheck.intake.header import header_score
 from capcheck.intake.header_words import read_title
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 _TOKEN: Final = re.compile(r'"[^"]*"(?=\s|$)|\S+')
 _REMARK: Final = re.compile(r"\s*(?:#|//|;|!|[-=*_]{3,}\s*$)")
@@ -131,7 +133,7 @@ def _layouts(body: list[str], title: str) -> list[_Layout]:
     """Return the layouts that are possible: gutters blank in all lines, in nearly all, or in those lines alone that
     no long cell has pushed aside.
     """
-    width = max(max(map(len, body)), len(title))
+    width = max(map(len, [*body, title]))
     titled = np.array([c != " " for c in title.ljust(width)], dtype=np.bool_)
     used = _used(body, width)
     cases = [(used, tolerance * len(body)) for tolerance in _TOLERANCES]
@@ -175,7 +177,10 @@ def _undisturbed(body: list[str]) -> list[list[str]]:
 
 
 def _spans(gutters: NDArray[np.bool_], data: NDArray[np.bool_], title: str) -> tuple[tuple[int, int], ...]:
-    """Return the runs between gutters. A run without data, or without a title, one blank behind another belongs to it."""
+    """Return the runs between gutters.
+
+    A run without data or without a title that stands one blank behind another belongs to that one.
+    """
     edges = np.flatnonzero(np.diff(np.concatenate(([True], gutters, [True])).astype(np.int8)))
     spans: list[tuple[int, int]] = []
     for start, end in zip(edges[0::2].tolist(), edges[1::2].tolist(), strict=True):

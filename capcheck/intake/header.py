@@ -144,10 +144,9 @@ def lay_out(grid: Grid, file: str, sheet: str | None, encoding: str) -> list[Tab
     """
     if not grid.rows:
         return []
-    tables = [
+    return [
         _table(grid, section, file, sheet, encoding, first=k == 0) for k, section in enumerate(_sections(grid.rows))
     ]
-    return tables
 
 
 def _sections(rows: list[list[str]]) -> list[_Section]:

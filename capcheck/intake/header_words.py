@@ -203,7 +203,7 @@ class Title:
 @lru_cache(maxsize=4096)
 def read_title(text: str) -> Title:
     """Return a column title taken apart; a text too long or without a known word claims nothing."""
-    text = unicodedata.normalize("NFKC", text).strip().strip("#*;:/").strip()
+    text = unicodedata.normalize("NFKC", text).strip().lstrip("#*;:/!").rstrip(";:").strip()
     if not text or len(text) > _LONGEST:
         return Title((), frozenset(), "", {})
     unit = ""

@@ -38,7 +38,7 @@ def _reference(columns: Mapping[int, Content], found: dict[Role, tuple[int, str]
 
 
 def _coordinates(columns: Mapping[int, Content], found: dict[Role, tuple[int, str]]) -> None:
-    """The rotation is the column of numbers that are multiples of 15 degrees; the first two others are x and y."""
+    """Tell coordinates from angles: angles are multiples of 15 degrees; the first two other columns are x and y."""
     numeric = [i for i, c in columns.items() if c.number >= 0.95 and c.filled >= 0.9]  # noqa: PLR2004
     if len(numeric) > 2:  # noqa: PLR2004
         angles = [(columns[i].angle, -columns[i].distinct, i) for i in numeric if columns[i].angle >= _MOST]

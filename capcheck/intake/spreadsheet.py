@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import io
 import itertools
 import re
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 _LARGEST: Final = 200 * 1024 * 1024
 """Bytes a spreadsheet may unpack to: a sheet of 100,000 rows has about 60 MB."""
 _MOST_CELLS: Final = 8_000_000
-"""calamine keeps a sheet as a full rectangle of 32 bytes a cell, so one stray cell in the far corner would cost 500 GB."""
+"""calamine keeps a sheet as a full rectangle, 32 bytes a cell: one stray cell in the far corner would cost 500 GB."""
 _NOTHING: Final = frozenset({"", None})
 _LARGEST_EXACT: Final = 1e15
 _CHUNK: Final = 1 << 20
@@ -49,9 +49,9 @@ def cell_text(value: object) -> str:
         # Fifteen digits are what a spreadsheet shows; the binary rest is noise (0.1 + 0.2).
         text = f"{value:.15g}"
         return format(Decimal(text), "f") if "e" in text else text
-    if isinstance(value, datetime.datetime):
+    if isinstance(value, dt.datetime):
         return value.isoformat(" ")
-    if isinstance(value, datetime.date | datetime.time):
+    if isinstance(value, dt.date | dt.time):
         return value.isoformat()
     return "" if value is None else str(value)
 

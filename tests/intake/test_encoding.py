@@ -24,7 +24,9 @@ def test_german_text_is_read_in_every_usual_encoding(codec, name):
     assert decoded.encoding == name
 
 
-@pytest.mark.parametrize(("codec", "name"), [("shift_jis", "Shift-JIS"), ("utf-8", "UTF-8"), ("utf-16-le", "UTF-16 LE")])
+@pytest.mark.parametrize(
+    ("codec", "name"), [("shift_jis", "Shift-JIS"), ("utf-8", "UTF-8"), ("utf-16-le", "UTF-16 LE")]
+)
 def test_japanese_text_is_read(codec, name):
     decoded = decode(JAPANESE.encode(codec), "a.csv")
     assert decoded.text == JAPANESE

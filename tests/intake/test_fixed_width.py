@@ -35,7 +35,9 @@ def test_lines_pushed_aside_by_a_long_name_are_dealt_to_the_right_columns(tmp_pa
 
 
 def test_a_sparse_flag_between_columns_keeps_its_column():
-    lines = [f"C{n:<6}{n * 1.5:10.3f}{n * 2.5:10.3f}{90:8}  {'m' if n % 7 == 0 else ' '} land-{n}" for n in range(1, 60)]
+    lines = [
+        f"C{n:<6}{n * 1.5:10.3f}{n * 2.5:10.3f}{90:8}  {'m' if n % 7 == 0 else ' '} land-{n}" for n in range(1, 60)
+    ]
     rows, _ = read_columns("UNITS = MIL\n" + "\n".join(lines))
     assert rows[7] == ["C7", "10.500", "17.500", "90", "m", "land-7"]
     assert rows[8] == ["C8", "12.000", "20.000", "90", "", "land-8"]
@@ -50,7 +52,13 @@ def test_a_header_behind_a_comment_mark_keeps_its_columns(tmp_path):
     (table,) = read_tables(path)
     assert table.header == ("Ref", "Val", "PosX", "PosY", "Rot", "Side")
     assert table.columns[1] == ["1u", "100 n"]
-    assert [a.reason for a in table.set_aside] == ["before the header", "before the header", "header", "comment", "blank row"]
+    assert [a.reason for a in table.set_aside] == [
+        "before the header",
+        "before the header",
+        "header",
+        "comment",
+        "blank row",
+    ]
 
 
 def test_cells_parted_by_single_spaces_without_header_are_read(tmp_path):
@@ -89,7 +97,8 @@ def test_a_table_in_fixed_widths_is_read_back(tmp_path, rows, right):
 
     def line(cells: tuple[str, ...]) -> str:
         parts = [
-            (c.rjust(w) if right and 2 <= k <= 4 else c.ljust(w)) for k, (c, w) in enumerate(zip(cells, widths, strict=True))
+            (c.rjust(w) if right and 2 <= k <= 4 else c.ljust(w))
+            for k, (c, w) in enumerate(zip(cells, widths, strict=True))
         ]
         return " ".join(parts).rstrip()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import io
 import zipfile
 from html import escape
@@ -57,7 +57,9 @@ def workbook(sheets: dict[str, str], after: str = "") -> bytes:
             f'{relation}<Relationship Id="r1" Type="{OFFICE}/officeDocument" Target="xl/workbook.xml"/></Relationships>',
         )
         listed = "".join(f'<sheet name="{name}" sheetId="{n}" r:id="r{n}"/>' for n, name in enumerate(sheets, start=1))
-        z.writestr("xl/workbook.xml", f'<workbook xmlns="{MAIN}" xmlns:r="{OFFICE}"><sheets>{listed}</sheets></workbook>')
+        z.writestr(
+            "xl/workbook.xml", f'<workbook xmlns="{MAIN}" xmlns:r="{OFFICE}"><sheets>{listed}</sheets></workbook>'
+        )
         targets = "".join(
             f'<Relationship Id="r{n}" Type="{OFFICE}/worksheet" Target="worksheets/sheet{n}.xml"/>'
             for n in range(1, len(sheets) + 1)
@@ -88,7 +90,7 @@ def read(folder: Path, data: bytes, name: str = "bom.xlsx") -> list[Table]:
     ("value", "text"),
     [
         (402.0, "402"), (0.1 + 0.2, "0.3"), (1e-7, "0.0000001"), (100000.0, "100000"), ("0402", "0402"), (True, "TRUE"),
-        (datetime.date(2026, 3, 5), "2026-03-05"), (datetime.datetime(2026, 3, 5, 7), "2026-03-05 07:00:00"), (2.5, "2.5"),
+        (dt.date(2026, 3, 5), "2026-03-05"), (dt.datetime(2026, 3, 5, 7), "2026-03-05 07:00:00"), (2.5, "2.5"),
     ],
 )  # fmt: skip
 def test_a_typed_cell_becomes_the_text_that_was_meant(value, text):
@@ -104,7 +106,9 @@ def test_a_workbook_is_told_by_content_and_not_by_name(tmp_path, name):
 
 
 def test_every_sheet_with_cells_is_a_table_and_empty_ones_are_none(tmp_path):
-    tables = read(tmp_path, workbook({"Fit": rows_xml([HEADER, *ROWS]), "Empty": "", "Do not fit": rows_xml([HEADER, ROWS[0]])}))
+    tables = read(
+        tmp_path, workbook({"Fit": rows_xml([HEADER, *ROWS]), "Empty": "", "Do not fit": rows_xml([HEADER, ROWS[0]])})
+    )
     assert [(t.sheet, len(t)) for t in tables] == [("Fit", 2), ("Do not fit", 1)]
 
 
@@ -203,6 +207,9 @@ def test_an_open_document_sheet_is_read(tmp_path):
     with zipfile.ZipFile(out, "w") as z:
         z.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
         z.writestr("content.xml", content)
-        z.writestr("META-INF/manifest.xml", '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>')
+        z.writestr(
+            "META-INF/manifest.xml",
+            '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>',
+        )
     (table,) = read(tmp_path, out.getvalue(), "bom.ods")
     assert (table.sheet, table.header, table.columns[0]) == ("Teile", ("Bauteil", "Menge", "Wert"), ["R1"])

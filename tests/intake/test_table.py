@@ -72,7 +72,9 @@ def test_a_quoted_cell_may_hold_line_breaks_and_rows_keep_their_line(tmp_path):
 
 def test_preamble_comments_and_end_marks_are_set_aside_with_their_reason(tmp_path):
     data = (
-        "Board: Lantern\nUnits used: mm\n\n=====\n" + text(",") + "# checked by hand\n---\nTotal,3,,,,\nend of file,,,,,\n"
+        "Board: Lantern\nUnits used: mm\n\n=====\n"
+        + text(",")
+        + "# checked by hand\n---\nTotal,3,,,,\nend of file,,,,,\n"
     )
     table = one(tmp_path, data)
     assert rows_of(table) == list(ROWS)
@@ -123,7 +125,7 @@ def test_a_header_repeated_at_a_page_break_is_set_aside(tmp_path):
 
 
 def test_a_titled_second_table_below_the_first_is_a_table_of_its_own(tmp_path):
-    data = "Reference,Qty,Value\nC1,1,1u\nC2,1,1u\n\nBy value\nReference,Qty,Value\n\"C1,C2\",2,1u\n"
+    data = 'Reference,Qty,Value\nC1,1,1u\nC2,1,1u\n\nBy value\nReference,Qty,Value\n"C1,C2",2,1u\n'
     first, second = read(tmp_path, data)
     assert (first.sheet, len(first)) == (None, 2)
     assert (second.sheet, second.columns[0]) == ("By value", ["C1,C2"])
@@ -213,10 +215,7 @@ def test_a_table_written_in_any_form_is_read_back_cell_by_cell(tmp_path, data):
     refs = draw(st.lists(REFERENCE, min_size=3, max_size=12, unique=True))
     quoted = draw(st.booleans())
     values = draw(st.lists(AWKWARD if quoted else WORD, min_size=len(refs), max_size=len(refs)))
-    numbers = [
-        draw(st.lists(NUMBER, min_size=len(refs), max_size=len(refs)))
-        for _ in range(3)
-    ]
+    numbers = [draw(st.lists(NUMBER, min_size=len(refs), max_size=len(refs))) for _ in range(3)]
     delimiter = draw(st.sampled_from([",", ";", "\t", "|"]))
     if delimiter != "," and draw(st.booleans()):
         numbers = [[n.replace(".", ",") for n in column] for column in numbers]

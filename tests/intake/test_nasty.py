@@ -1,0 +1,163 @@
+"""Hostile and broken files end in a clear error or a note, within seconds and memory, and lose no row in silence."""
+
+from __future__ import annotations
+
+import os
+import random
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from capcheck.errors import InputError
+from capcheck.intake.columns import recognise
+from capcheck.intake.table import Table, read_tables
+
+GOOD = "Ref,X,Y,Rot,Side\nR1,1.5,2.5,90,top\nR2,2.5,2.5,90,top\n"
+
+
+def read(folder: Path, data: str | bytes) -> list[Table]:
+    path = folder / "t.csv"
+    path.write_bytes(data if isinstance(data, bytes) else data.encode())
+    tables = read_tables(path)
+    for table in tables:
+        assert len(table) + len(table.set_aside) == table.total_rows
+        assert all(len(column) == len(table) for column in table.columns)
+    return tables
+
+
+def test_a_last_line_without_a_line_end_is_read(tmp_path):
+    (table,) = read(tmp_path, GOOD.rstrip("\n"))
+    assert table.columns[0] == ["R1", "R2"]
+
+
+def test_a_cell_of_a_megabyte_is_kept_whole(tmp_path):
+    big = "x" * 1_000_000
+    (table,) = read(tmp_path, f'Ref,X,Y,Rot,Note\nR1,1.5,2.5,90,"{big}"\nR2,2.5,2.5,0,ok\n')
+    assert table.columns[4] == [big, "ok"]
+
+
+def test_nul_bytes_are_removed_and_noted(tmp_path):
+    (table,) = read(tmp_path, GOOD.replace("R2", "R\x002"))
+    assert table.columns[0] == ["R1", "R2"]
+    assert "NUL" in table.notes[0].message
+
+
+def test_ragged_rows_stay_and_are_noted(tmp_path):
+    (table,) = read(tmp_path, GOOD + "R3,3.5,2.5\nR4,4.5,2.5,0,top,extra,more\n")
+    assert table.columns[0] == ["R1", "R2", "R3", "R4"]
+    assert table.columns[3] == ["90", "90", "", "0"]
+    assert table.columns[6] == ["", "", "", "more"]
+    said = " ".join(note.message for note in table.notes)
+    assert "row 5 has more cells" in said
+    assert "row 4 has fewer cells" in said
+
+
+def test_a_row_of_countless_cells_is_set_aside(tmp_path):
+    (table,) = read(tmp_path, GOOD + "R3" + ",x" * 100_000 + "\n")
+    assert len(table) == 2
+    assert table.set_aside[-1].reason == "100001 cells where the header has 5"
+
+
+def test_duplicate_headers_are_asked_about(tmp_path):
+    (table,) = read(tmp_path, "Ref,X,Y,X,Y\nR1,1,2,3,4\nR2,2,3,5,6\n")
+    with pytest.raises(InputError, match="2 pairs"):
+        recognise(table, "placements")
+
+
+def test_a_quote_that_is_never_closed_swallows_no_row(tmp_path):
+    lines = "".join(f"R{n},{n}.5,2.5,90,top\n" for n in range(3, 300))
+    (table,) = read(tmp_path, GOOD.replace("R2,2.5,2.5,90,top", 'R2,2.5,2.5,90,"top') + lines)
+    assert len(table) == 299
+    assert "never closed" in table.notes[0].message
+
+
+@pytest.mark.parametrize(
+    "bad", ["Ref,X,Y\n", "", "\n" * 5, "one word\n" * 9, "x" * 3_000_000, '"' * 300_000, ("," * 50 + "\n") * 500]
+)
+def test_what_holds_no_rows_is_an_error(tmp_path, bad):
+    with pytest.raises(InputError):
+        read(tmp_path, bad)
+
+
+def test_random_bytes_are_an_error(tmp_path):
+    with pytest.raises(InputError):
+        read(tmp_path, random.Random(4).randbytes(200_000))
+
+
+def test_a_million_blank_lines_are_one_entry(tmp_path):
+    begun = time.perf_counter()
+    (table,) = read(tmp_path, GOOD + "\n" * 1_000_000 + "R3,3.5,2.5,0,top\n")
+    assert list(table.row_numbers) == [2, 3, 1_000_004]
+    assert [a.reason for a in table.set_aside] == ["header", "blank rows 4 to 1000003"]
+    assert time.perf_counter() - begun < 20  # a runaway, not a speed, is what this would show
+
+
+def test_tables_nested_without_end_are_an_error(tmp_path):
+    with pytest.raises(InputError):
+        read(tmp_path, "<table>" * 50_000)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="reads the kernel's memory figure")
+def test_large_files_stay_within_500_megabytes(tmp_path):
+    path = tmp_path / "t.csv"
+    path.write_text(GOOD + "".join(f"C{n},{n % 300}.25,{n % 200}.5,90,top\n" for n in range(300_000)))
+    script = (
+        "import sys, pathlib; from capcheck.intake.table import read_tables; read_tables(sys.argv[1]);"
+        "print([l.split()[1] for l in open('/proc/self/status') if l.startswith('VmHWM')][0])"
+    )
+    done = subprocess.run([sys.executable, "-c", script, os.fspath(path)], capture_output=True, text=True, check=True)
+    assert int(done.stdout) < 500_000
+
+
+@given(data=st.binary(max_size=300) | st.text(max_size=300).map(lambda t: t.encode("utf-8", "surrogatepass")))
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_no_bytes_whatever_end_in_another_error_or_lose_a_row(tmp_path, data):
+    try:
+        read(tmp_path, data)
+    except InputError as error:
+        assert all(problem.what and problem.remedy for problem in error.problems)
+
+
+TOKENS = st.sampled_from(
+    [
+        "R1",
+        "C2",
+        "Ref",
+        "X",
+        "Y",
+        "1.5",
+        "2,5",
+        ",",
+        ";",
+        "\t",
+        "|",
+        " ",
+        "  ",
+        "\n",
+        "\n\n",
+        '"',
+        '""',
+        "#",
+        "--",
+        "total",
+        "<table>",
+        "top",
+    ]
+)
+
+
+@given(tokens=st.lists(TOKENS, max_size=60))
+@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_no_jumble_of_table_like_text_breaks_the_count(tmp_path, tokens):
+    try:
+        tables = read(tmp_path, "".join(tokens))
+    except InputError:
+        return
+    for table in tables:
+        places = [*table.row_numbers, *(a.row for a in table.set_aside)]
+        assert len(set(places)) == len(places)
