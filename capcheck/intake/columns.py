@@ -226,6 +226,7 @@ def _weights(choice: _Choice) -> list[tuple[float, int, Role]]:
 
 
 _SURE: Final = 2.6
+_LIKELY: Final = 2.0
 
 
 def _support(role: Role, weight: float, content: Content) -> float:
@@ -265,7 +266,7 @@ def _take_titled(choice: _Choice) -> None:
             )  # fmt: skip
         others = tuple(j for w, j, r in claims if r is role and j != i and w > 1 and _first_claim(claims, j) is role)
         choice.take(
-            role, i, "its title says so" if weight >= 2 else "its title may mean it, and its content fits", others
+            role, i, "its title says so" if weight >= _LIKELY else "its title may mean it, and its content fits", others
         )
         used.add(i)
     # A second column that looks like references is another thing: a supplier's code such as C1234.
@@ -297,7 +298,7 @@ def _demand(choice: _Choice) -> None:
         titles = _listed(list(choice.table.header)) if choice.table.header else "the table has no header"
         choice.problems.add(
             choice.where(), f"no column is recognised as the {role} ({titles})",
-            "without it no part can be placed" if choice.purpose == "placements" else "no line can be matched to a part",
+            "without it no part can be placed" if choice.purpose == "placements" else "no line can be matched",
             f"name it: {choice.line(role)}",
         )  # fmt: skip
 

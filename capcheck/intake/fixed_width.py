@@ -1,5 +1,6 @@
-"""Text in columns by position: fixed widths, also where a long cell pushes its line to the right, and cells parted
-by spaces.
+"""Text in columns by position: fixed widths, and cells parted by spaces.
+
+A cell longer than its column pushes the rest of its line to the right; such lines are read too.
 """
 
 from __future__ import annotations
@@ -120,9 +121,7 @@ def _header_line(lines: list[str]) -> int | None:
 
 
 def _alike(lines: list[str], body: list[int]) -> list[int]:
-    """Leave out the lines of a preamble: those with far fewer words than most, or without a number where most have
-    some.
-    """
+    """Leave out the lines of a preamble: with far fewer words than most, or without a number where most have one."""
     words = {i: _TOKEN.findall(lines[i]) for i in body}
     usual = Counter(map(len, words.values())).most_common(1)[0][0] if words else 0
     numbers = Counter(sum(map(is_number, w)) for w in words.values()).most_common(1)[0][0] if words else 0
@@ -130,8 +129,9 @@ def _alike(lines: list[str], body: list[int]) -> list[int]:
 
 
 def _layouts(body: list[str], title: str) -> list[_Layout]:
-    """Return the layouts that are possible: gutters blank in all lines, in nearly all, or in those lines alone that
-    no long cell has pushed aside.
+    """Return the layouts that are possible.
+
+    Gutters are blank in all lines, in nearly all, or in those lines alone that no long cell has pushed aside.
     """
     width = max(map(len, [*body, title]))
     titled = np.array([c != " " for c in title.ljust(width)], dtype=np.bool_)
@@ -158,8 +158,9 @@ def _used(body: list[str], width: int) -> NDArray[np.int64]:
 
 
 def _undisturbed(body: list[str]) -> list[list[str]]:
-    """Return groups of lines whose first number begins, or ends, at the same position, the leftmost and the largest
-    ones: a name longer than its column pushes all behind it to the right, and half the names of a library may be.
+    """Return groups of lines whose first number begins, or ends, at the same position: the leftmost and the largest.
+
+    A name longer than its column pushes all behind it to the right, and half the names of a library may be so long.
     """
     starts: dict[int, list[str]] = {}
     ends: dict[int, list[str]] = {}

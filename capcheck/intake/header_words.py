@@ -110,7 +110,8 @@ _UNITS: Final[Mapping[str, str]] = {
     "mm": "mm", "millimeter": "mm", "millimeters": "mm", "millimetre": "mm", "millimetres": "mm", "cm": "cm",
     "um": "um", "µm": "um", "μm": "um", "micron": "um", "microns": "um", "mil": "mil", "mils": "mil", "thou": "mil",
     "inch": "in", "inches": "in", "in": "in", "zoll": "in", "pouce": "in", "pouces": "in", '"': "in",
-    "deg": "deg", "degree": "deg", "degrees": "deg", "°": "deg", "grad": "deg", "degré": "deg", "degrés": "deg", "度": "deg",
+    "deg": "deg", "degree": "deg", "degrees": "deg", "°": "deg", "grad": "deg", "degré": "deg",
+    "degrés": "deg", "度": "deg",
     "rad": "rad", "radian": "rad", "radians": "rad", "g": "g", "gram": "g", "grams": "g", "gramm": "g", "mg": "mg",
     "kg": "kg",
 }  # fmt: skip
@@ -182,7 +183,10 @@ def _words(text: str) -> list[str]:
 
 @dataclass(frozen=True, slots=True)
 class Title:
-    """A column's title taken apart: its words, the concepts they stand for, the unit it names, and how surely it claims each role."""
+    """A column's title taken apart.
+
+    It holds the words, the concepts they stand for, the unit, and how surely the title claims each role.
+    """
 
     words: tuple[str, ...]
     concepts: frozenset[str]
@@ -305,32 +309,33 @@ def _number(c: frozenset[str]) -> dict[Role, float]:
     return {Role.REF: _LIKELY, Role.PART_NUMBER: _LIKELY - 0.1} if "reference-or-number" in c else {}
 
 
+_NAMES: Final[tuple[tuple[frozenset[str], Mapping[Role, float]], ...]] = (
+    (frozenset({"designator"}), {Role.REF: _SURE + 0.2}),
+    (frozenset({"reference", "des"}), {Role.REF: _SURE + 0.2}),
+    (frozenset({"footprint"}), {Role.FOOTPRINT: _SURE + 0.2}),
+    (frozenset({"pattern"}), {Role.FOOTPRINT: _SURE + 0.2}),
+    (frozenset({"package"}), {Role.FOOTPRINT: _SURE}),
+    (frozenset({"reference"}), {Role.REF: _SURE, Role.PART_NUMBER: _MAYBE}),
+    (frozenset({"value"}), {Role.VALUE: _SURE}),
+    (frozenset({"description"}), {Role.DESCRIPTION: _SURE}),
+    (frozenset({"comment"}), {Role.COMMENT: _SURE}),
+    (frozenset({"designation"}), {Role.DESCRIPTION: _LIKELY, Role.REF: _LIKELY - 0.2, Role.VALUE: _MAYBE}),
+    (frozenset({"part", "type"}), {Role.VALUE: _MAYBE, Role.PART_NUMBER: _MAYBE - 0.1}),
+    (frozenset({"part"}), {Role.REF: _LIKELY - 0.2, Role.PART_NUMBER: _LIKELY - 0.3, Role.VALUE: _MAYBE}),
+    (frozenset({"name"}), {Role.REF: _LIKELY - 0.4, Role.VALUE: _MAYBE, Role.DESCRIPTION: _MAYBE - 0.1}),
+)
+"""Concepts that must all be there, and what they can mean; the first that fits counts."""
+
+
 def _named(c: frozenset[str]) -> dict[Role, float]:
     """Words for what a part is called: the content of the column settles the doubtful ones."""
-    if "other" in c and not c & {"designator"}:
+    if "other" in c and "designator" not in c:
         return {}
-    if "designator" in c or ("reference" in c and "des" in c):
-        return {Role.REF: _SURE + 0.2}
-    if c & {"footprint"} or ("pattern" in c):
-        return {Role.FOOTPRINT: _SURE + 0.2}
-    if "package" in c:
-        return {Role.FOOTPRINT: _SURE}
-    if "reference" in c:
-        return {Role.REF: _SURE, Role.PART_NUMBER: _MAYBE}
-    if "value" in c:
-        return {Role.VALUE: _SURE}
-    if "description" in c:
-        return {Role.DESCRIPTION: _SURE}
-    if "comment" in c:
-        return {Role.COMMENT: _SURE}
-    if "designation" in c:
-        return {Role.DESCRIPTION: _LIKELY, Role.REF: _LIKELY - 0.2, Role.VALUE: _MAYBE}
-    if c & {"part", "type"} >= {"part", "type"} or c == {"type"}:
+    for needed, meaning in _NAMES:
+        if needed <= c:
+            return dict(meaning)
+    if c == {"type"}:
         return {Role.VALUE: _MAYBE, Role.PART_NUMBER: _MAYBE - 0.1}
-    if "part" in c:
-        return {Role.REF: _LIKELY - 0.2, Role.PART_NUMBER: _LIKELY - 0.3, Role.VALUE: _MAYBE}
-    if "name" in c:
-        return {Role.REF: _LIKELY - 0.4, Role.VALUE: _MAYBE, Role.DESCRIPTION: _MAYBE - 0.1}
     return {Role.REF: _MAYBE} if c == {"position"} else {}
 
 

@@ -70,7 +70,9 @@ def _texts(columns: Mapping[int, Content], found: dict[Role, tuple[int, str]]) -
         column = max(likely)[1]
         found[Role.FOOTPRINT] = (column, "its cells look like names of footprints")
     values = [
-        (c.value, -i) for i, c in columns.items() if i != found.get(Role.FOOTPRINT, (-1, ""))[0] and c.value >= 0.2
+        (c.value, -i)
+        for i, c in columns.items()
+        if i != found.get(Role.FOOTPRINT, (-1, ""))[0] and c.value >= 0.2  # noqa: PLR2004
     ]
     if values:
         found[Role.VALUE] = (-max(values)[1], "its cells look like values")

@@ -128,8 +128,8 @@ def _inspect(data: bytes, file: str) -> list[Note]:
     if not unstored:
         return []
     many = unstored > 1
-    what = f"{unstored} formula{'s' * many} {'have' if many else 'has'} no stored result and read{'s' * (not many)} as empty"
-    return [Note(f"{what}; open the file in a spreadsheet program and save it again", file)]
+    what = f"{unstored} formulas have no stored result and read" if many else "1 formula has no stored result and reads"
+    return [Note(f"{what} as empty; open the file in a spreadsheet program and save it again", file)]
 
 
 def _too_large(file: str, size: int) -> InputError:

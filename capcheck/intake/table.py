@@ -36,7 +36,8 @@ class Table:
     set_aside: tuple[SetAside, ...]
     encoding: str
     delimiter: str
-    """``comma``, ``semicolon``, ``tab``, ``pipe``, ``tab and comma``, ``fixed width``, ``spaces``, ``spreadsheet`` or ``HTML``."""
+    """``comma``, ``semicolon``, ``tab``, ``pipe``, ``tab and comma``, ``fixed width``, ``spaces``, ``spreadsheet``
+    or ``HTML``."""
     decimal: str | None
     """``.`` or ``,`` where the cells prove it."""
     notes: tuple[Note, ...]

@@ -38,7 +38,7 @@ def rows_xml(rows: list[list[object]], first: int = 1) -> str:
 
 
 def workbook(sheets: dict[str, str], after: str = "") -> bytes:
-    """A small XLSX after ECMA-376: *sheets* maps a name to the XML of its rows."""
+    """Return a small XLSX after ECMA-376: *sheets* maps a name to the XML of its rows."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as z:
         parts = "".join(
@@ -54,7 +54,8 @@ def workbook(sheets: dict[str, str], after: str = "") -> bytes:
         relation = f'<Relationships xmlns="{PACKAGE}/relationships">'
         z.writestr(
             "_rels/.rels",
-            f'{relation}<Relationship Id="r1" Type="{OFFICE}/officeDocument" Target="xl/workbook.xml"/></Relationships>',
+            f'{relation}<Relationship Id="r1" Type="{OFFICE}/officeDocument" Target="xl/workbook.xml"/>'
+            "</Relationships>",
         )
         listed = "".join(f'<sheet name="{name}" sheetId="{n}" r:id="r{n}"/>' for n, name in enumerate(sheets, start=1))
         z.writestr(
@@ -89,10 +90,17 @@ def read(folder: Path, data: bytes, name: str = "bom.xlsx") -> list[Table]:
 @pytest.mark.parametrize(
     ("value", "text"),
     [
-        (402.0, "402"), (0.1 + 0.2, "0.3"), (1e-7, "0.0000001"), (100000.0, "100000"), ("0402", "0402"), (True, "TRUE"),
-        (dt.date(2026, 3, 5), "2026-03-05"), (dt.datetime(2026, 3, 5, 7), "2026-03-05 07:00:00"), (2.5, "2.5"),
+        (402.0, "402"),
+        (0.1 + 0.2, "0.3"),
+        (1e-7, "0.0000001"),
+        (100000.0, "100000"),
+        ("0402", "0402"),
+        (True, "TRUE"),
+        (dt.date(2026, 3, 5), "2026-03-05"),
+        (dt.datetime.fromisoformat("2026-03-05T07:00"), "2026-03-05 07:00:00"),
+        (2.5, "2.5"),
     ],
-)  # fmt: skip
+)
 def test_a_typed_cell_becomes_the_text_that_was_meant(value, text):
     assert cell_text(value) == text
 
@@ -199,10 +207,13 @@ def test_an_open_document_sheet_is_read(tmp_path):
         '<office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" '
         'xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" '
         'xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"><office:body><office:spreadsheet>'
-        '<table:table table:name="Teile">' + row(["Bauteil", "Menge", "Wert"]) + row(["R1", "1", "1k"])
-        + '<table:table-row table:number-rows-repeated="1048000"><table:table-cell table:number-columns-repeated="1024"/>'
+        '<table:table table:name="Teile">'
+        + row(["Bauteil", "Menge", "Wert"])
+        + row(["R1", "1", "1k"])
+        + '<table:table-row table:number-rows-repeated="1048000">'
+        '<table:table-cell table:number-columns-repeated="1024"/>'
         "</table:table-row></table:table></office:spreadsheet></office:body></office:document-content>"
-    )  # fmt: skip
+    )
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as z:
         z.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")

@@ -93,7 +93,10 @@ def test_twelve_lines_before_the_header_do_not_hide_it(tmp_path):
 
 
 def test_a_header_may_stand_in_a_comment_and_remarks_below_it_join_the_preamble(tmp_path):
-    data = "# Lantern\n# RefDes, Value, X, Y, rotation, side\n# X and Y are in mil\nC1,1u,100,200,90,top\nC2,1u,150,200,0,top\n"
+    data = (
+        "# Lantern\n# RefDes, Value, X, Y, rotation, side\n# X and Y are in mil\n"
+        "C1,1u,100,200,90,top\nC2,1u,150,200,0,top\n"
+    )
     table = one(tmp_path, data)
     assert table.header == ("RefDes", "Value", "X", "Y", "rotation", "side")
     assert any("mil" in line for _, line in table.preamble)
