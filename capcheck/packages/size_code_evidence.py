@@ -26,10 +26,17 @@ _LEAST_METRIC: Final = 2
 
 _SHOWN: Final = 3
 
-_MICROFARAD: Final = re.compile(r"\s*(\d{1,4}(?:[.,]\d{1,3})?)\s?[uµμ](?:F|\b)")
-_TOO_MUCH_FOR_METRIC: Final = {"0201": 0.22, "0402": 2.2, "0603": 22.0}
-"""From so many microfarads no ceramic chip of the metric size is made: 0.25 x 0.125, 0.4 x 0.2 and 0.6 x 0.3 mm
-(from memory of makers' catalogues, with a margin)."""
+_MICRO: Final = {
+    "capacitor": re.compile(r"\s*(\d{1,4})(?:[.,](\d{1,3}))?\s?[uUµμ](?:[fF]|(\d{1,2})|\b)"),
+    "inductor": re.compile(r"\s*(\d{1,4})(?:[.,](\d{1,3}))?\s?[uUµμ](?:[hH]|(\d{1,2})|\b)"),
+}
+"""A value in microfarad or microhenry: 22uF, 4.7 µH, 2u2."""
+_TOO_MUCH_FOR_METRIC: Final = {
+    "capacitor": {"0201": 0.22, "0402": 2.2, "0603": 22.0},
+    "inductor": {"0402": 0.47, "0603": 2.2},
+}
+"""From so many microfarads no ceramic chip, and from so many microhenries no coil, of the metric size is made:
+0.25 x 0.125, 0.4 x 0.2 and 0.6 x 0.3 mm (from memory of makers' catalogues, with a margin)."""
 
 
 def agreed_system(types: Sequence[PartName], size_codes: Literal["inch", "metric"] | None) -> Agreed:
@@ -100,17 +107,16 @@ def _weigh_pair(name: PartName, seen: dict[System, Counter[str]]) -> None:
 
 
 def _weigh_value(name: PartName, kind: str | None, seen: dict[System, Counter[str]]) -> None:
-    """Count a capacitor whose value no chip of the metric size holds as evidence for inch."""
-    if kind != "capacitor" or not name.value:
+    """Count a capacitor or inductor whose value no chip of the metric size has as evidence for inch."""
+    pattern = _MICRO.get(kind or "")
+    match = pattern.match(name.value) if pattern is not None and name.value else None
+    if match is None or kind is None:
         return
-    match = _MICROFARAD.match(name.value)
-    if match is None:
-        return
-    microfarad = float(match[1].replace(",", "."))
+    value = float(f"{match[1]}.{match[2] or match[3] or 0}")
     for text in (name.footprint, name.bom_package):
         for mention in find_codes(text, kind, name=True) if text else ():
-            least = _TOO_MUCH_FOR_METRIC.get(mention.code)
-            if mention.system is None and least is not None and microfarad >= least:
+            least = _TOO_MUCH_FOR_METRIC[kind].get(mention.code)
+            if mention.system is None and least is not None and value >= least:
                 seen["inch"][f"{text} with {name.value}"] += 1
 
 

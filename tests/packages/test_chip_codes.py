@@ -7,6 +7,7 @@ import pytest
 
 from capcheck.model import PartName
 from capcheck.packages.resolve import resolve
+from capcheck.packages.size_table import rows, size_table
 
 REFERENCE = Path(__file__).parent.parent / "reference"
 
@@ -113,11 +114,18 @@ def test_an_led_or_a_crystal_is_no_evidence():
     assert body("R0402", "R", *leds).questions
 
 
-def test_a_capacitor_too_large_for_the_metric_chip_settles_the_file():
-    # No 0.6 x 0.3 mm ceramic chip holds 22 µF (from memory of makers' catalogues).
-    found = body("R0402", "R", PartName(footprint="C0603", value="22uF", ref_prefix="C"))
-    assert holds(found.length, 1.0)
-    assert not found.questions
+@pytest.mark.parametrize(
+    ("footprint", "value", "prefix", "settled"),
+    # The largest values of 0.6 x 0.3 and 0.4 x 0.2 mm chips are from memory of makers' catalogues, with a margin.
+    [("C0603", "22uF", "C", True), ("C0603", "22UF", "C", True), ("C0402", "2u2", "C", True),
+     ("C0603", "10u", "C", False),
+     ("C0603", "100nF", "C", False), ("L0603", "10uH", "L", True), ("L0603", "10nH", "L", False),
+     ("L0402", "0.47 µH", "L", True), ("R0603", "22u", "R", False)],
+)  # fmt: skip
+def test_a_value_too_large_for_the_metric_chip_settles_the_file(footprint, value, prefix, settled):
+    found = body("R0402", "R", PartName(footprint=footprint, value=value, ref_prefix=prefix))
+    assert bool(found.questions) is not settled
+    assert not settled or holds(found.length, 1.0)
 
 
 def test_two_codes_on_one_line_settle_the_file():
@@ -209,3 +217,15 @@ def test_a_land_for_two_sizes_spans_both_and_asks():
 @pytest.mark.parametrize("text", ["RESISTOR0805", "CAPACITOR_0805", "ChipLED0805", "0805_LED"])
 def test_a_whole_word_may_stand_before_a_code(text):
     assert holds(body(text).length, 2.0)
+
+
+@pytest.mark.parametrize("name", ["size_codes.csv", "size_code_clashes.csv"])
+def test_every_tabled_size_names_its_source(name):
+    assert all(row["source"].strip() and row["basis"].strip() for row in rows(name))
+
+
+@pytest.mark.parametrize("size", size_table().chip_by_inch.values(), ids=lambda s: s.inch)
+def test_a_tabled_chip_holds_its_nominal_size_and_its_longer_side_first(size):
+    assert size.length.low <= size.nominal_length <= size.length.high
+    assert size.width.low <= size.nominal_width <= size.width.high
+    assert size.nominal_length >= size.nominal_width
