@@ -1,0 +1,124 @@
+"""Who places what: the assignment of part types to heads that makes the slowest machine as fast as it can be.
+
+The program (see :mod:`capcheck.planning.formulation`) is solved in three steps: its relaxation gives a proven bound;
+with most types held where the relaxation puts them, a small program gives a good plan; the whole program, started
+from that plan, closes the gap or runs into the time limit.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from capcheck.model import Floats, Ints
+from capcheck.planning.formulation import Formulation
+from capcheck.planning.milp import Progress
+from capcheck.planning.stations import Stations
+
+_SMALL: Final = 260
+"""Programs with at most this many yes-or-no choices go to the solver whole."""
+_FREE_TYPES: Final = 120
+"""Types that the small program may move besides those that the relaxation splits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """An assignment with its proof.
+
+    *placed* counts placements by type, unit and pass; *seconds* is each machine's time by pass, worked out again from
+    *placed*; *cycle* the slowest machine's by pass; *objective* their weighted mean and *bound* a proven lower bound
+    of it. *status* is ``optimal`` (within the gap asked for), ``limit`` (time ran out; the plan is the best so far, if
+    there is one) or ``infeasible``.
+    """
+
+    status: str
+    placed: Ints
+    seconds: Floats
+    cycle: Floats
+    objective: float
+    bound: float
+    elapsed: float
+
+    @property
+    def found(self) -> bool:
+        """Whether there is a plan at all."""
+        return math.isfinite(self.objective)
+
+    @property
+    def gap(self) -> float:
+        """How far the plan may be from the best possible, as a share of the plan; infinite without a plan."""
+        if not self.found:
+            return math.inf
+        return 0.0 if self.objective <= 0 else max(0.0, (self.objective - self.bound) / self.objective)
+
+
+def _nothing(stations: Stations, status: str, bound: float, elapsed: float) -> Balance:
+    types, passes = stations.counts.shape
+    return Balance(
+        status,
+        np.zeros((types, len(stations.units), passes), dtype=np.int64),
+        np.full((stations.machines, passes), math.inf),
+        np.full(passes, math.inf),
+        math.inf,
+        bound,
+        elapsed,
+    )
+
+
+def lower_bound(stations: Stations, *, time_limit: float = 30.0) -> float:
+    """Return the bound that the relaxation proves: infinite where not even it has a solution."""
+    solved = Formulation(stations).program.solve(relaxed=True, time_limit=time_limit)
+    return solved.objective if solved.status in ("optimal", "infeasible") else -math.inf
+
+
+def balance(
+    stations: Stations, *, time_limit: float = 10.0, gap: float = 1e-4, progress: Progress | None = None
+) -> Balance:
+    """Assign placements to units so that the weighted cycle time is least.
+
+    *time_limit* is in seconds for the whole search; *gap* the relative gap to the bound at which it stops (0: proved
+    optimal). *progress* is called now and then with seconds, best so far and bound.
+    """
+    begun = time.monotonic()
+
+    def left() -> float:
+        return time_limit - (time.monotonic() - begun)
+
+    if stations.nowhere():
+        return _nothing(stations, "infeasible", math.inf, 0.0)
+    form = Formulation(stations)
+    relaxed = form.program.solve(relaxed=True, time_limit=max(left(), 1.0))
+    if relaxed.status == "infeasible":
+        return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
+    bound = relaxed.objective if relaxed.status == "optimal" else 0.0
+    start: Floats | None = None
+    best = math.inf
+    if form.choices > _SMALL and relaxed.values is not None:
+        upper = form.held_upper(relaxed.values, _FREE_TYPES)
+        first = form.program.solve(
+            time_limit=max(0.45 * left(), 0.2), gap=gap / 2, upper=upper, progress=progress,
+            target=bound * (1 + gap) if bound > 0 else None,
+        )  # fmt: skip
+        if first.values is not None:
+            start, best = first.values, first.objective
+    status = "optimal"
+    if start is None or best > bound * (1 + gap) + 1e-9:
+        whole = form.program.solve(time_limit=max(left(), 0.2), gap=gap, start=start, progress=progress)
+        if whole.status == "infeasible" and start is None:
+            return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
+        bound = max(bound, whole.bound)
+        if whole.values is not None and whole.objective <= best:
+            start = whole.values
+        status = "optimal" if whole.status == "optimal" else "limit"
+    elapsed = time.monotonic() - begun
+    if start is None:
+        return _nothing(stations, "limit", bound, elapsed)
+    placed = form.placed(start)
+    seconds = stations.seconds_of(placed)
+    cycle = seconds.max(axis=0)
+    objective = float(cycle @ stations.weights)
+    return Balance(status, placed, seconds, cycle, objective, min(bound, objective), elapsed)

@@ -1,0 +1,158 @@
+"""What is to be placed: part types, passes of boards through the line, and yearly quantities."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from capcheck.errors import Problems, Where
+from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.model import Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One pass of a board through the line: a board placed on both sides makes two.
+
+    Counts of parts are per circuit; *circuits* is the number of circuits in the panel that the conveyor carries.
+    *marks* are fiducials read once a panel, *circuit_marks* once a circuit; None is unknown. *per_year* counts panels;
+    *width* is across the conveyor, mm.
+    """
+
+    board: str
+    side: str = "top"
+    per_year: float | None = None
+    circuits: int = 1
+    marks: int | None = None
+    circuit_marks: int = 0
+    width: Interval = UNKNOWN_SIZE
+
+    @property
+    def name(self) -> str:
+        """The board and its side, as reports print them."""
+        return f"{self.board}, {self.side}"
+
+
+@dataclass(frozen=True, slots=True)
+class PartDemand:
+    """A type of part: how many of it each pass places, and how it is supplied.
+
+    *counts* and *refs* have one entry for each pass. *supply* is ``tape``, ``tray``, ``stick`` or None (unknown);
+    lengths are mm. *nozzle* names the kind of nozzle that picks it, None if unknown. *per_container* is the number of
+    parts on a reel, in a tray or in a stick. *hand_seconds* is the time to place one by hand.
+    """
+
+    name: str
+    counts: tuple[int, ...]
+    refs: tuple[tuple[str, ...], ...] = ()
+    supply: str | None = None
+    tape_width: Interval = UNKNOWN_SIZE
+    tape_pitch: Interval = UNKNOWN_SIZE
+    height: Interval = UNKNOWN_SIZE
+    nozzle: str | None = None
+    per_container: int | None = None
+    hand_seconds: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Part types and passes that one plan is for. Raises :class:`InputError` with all that contradicts itself."""
+
+    name: str
+    passes: tuple[Pass, ...]
+    parts: tuple[PartDemand, ...]
+    file: str = "job"
+
+    def __post_init__(self) -> None:
+        problems = Problems()
+        _check_passes(self, problems)
+        _check_parts(self, problems)
+        problems.raise_if_any()
+
+    def counts(self) -> Ints:
+        """Return placements by part type and pass, circuits of the panel included: shape (parts, passes)."""
+        circuits = np.array([p.circuits for p in self.passes], dtype=np.int64)
+        rows = [part.counts for part in self.parts]
+        return np.asarray(np.array(rows, dtype=np.int64).reshape(len(rows), len(circuits)) * circuits)
+
+    def weights(self) -> tuple[float, ...]:
+        """Return each pass's share of the work: by yearly quantity where all are given, else equal shares."""
+        yearly = [p.per_year for p in self.passes]
+        known = [y for y in yearly if y is not None]
+        if len(known) < len(yearly):
+            return tuple(1.0 / len(yearly) for _ in yearly)
+        return tuple(y / sum(known) for y in known)
+
+
+def _check_passes(job: Job, problems: Problems) -> None:
+    where = Where(job.file)
+    if not job.passes:
+        problems.add(where, f'"{job.name}" has no board to place', "a plan needs one", "name a board")
+    seen: dict[tuple[str, str], Pass] = {}
+    yearly: dict[str, set[float]] = {}
+    for board in job.passes:
+        if (board.board, board.side) in seen:
+            problems.add(
+                where,
+                f'"{board.name}" is demanded twice',
+                "two quantities for one board contradict each other",
+                "keep one of them",
+            )
+        seen[board.board, board.side] = board
+        if board.per_year is not None:
+            yearly.setdefault(board.board, set()).add(board.per_year)
+            if not 0 < board.per_year < float("inf"):
+                problems.add(
+                    where,
+                    f'"{board.name}" has a yearly quantity of {board.per_year:g}',
+                    "a takt cannot be worked out from it",
+                    "state a quantity above zero, or leave the board out",
+                )
+        if board.circuits < 1 or board.circuit_marks < 0 or (board.marks is not None and board.marks < 0):
+            problems.add(where, f'"{board.name}" has a negative number of marks or no circuit', remedy="correct it")
+    for name, quantities in yearly.items():
+        if len(quantities) > 1:
+            both = " and ".join(f"{q:g}" for q in sorted(quantities))
+            problems.add(
+                where,
+                f'the sides of "{name}" have different yearly quantities ({both})',
+                "each board passes with both sides",
+                "give both sides the same quantity",
+            )
+
+
+def _check_parts(job: Job, problems: Problems) -> None:
+    where = Where(job.file)
+    for name in _twice(part.name for part in job.parts):
+        problems.add(where, f'part "{name}" is listed twice', "its counts would be told apart", "add them up")
+    for part in job.parts:
+        if len(part.counts) != len(job.passes):
+            problems.add(where, f'part "{part.name}" has {len(part.counts)} counts for {len(job.passes)} passes')
+            continue
+        if min(part.counts, default=0) < 0 or not any(part.counts):
+            problems.add(
+                where,
+                f'part "{part.name}" has the counts {list(part.counts)}',
+                "a part to be placed is there at least once and never less than zero times",
+                "correct the count or leave the part out",
+            )
+        if part.refs and tuple(map(len, part.refs)) != part.counts:
+            problems.add(where, f'part "{part.name}" has counts that disagree with its references')
+    for index, board in enumerate(job.passes):
+        if not any(len(p.counts) > index and p.counts[index] > 0 for p in job.parts):
+            problems.add(
+                where,
+                f'"{board.name}" has no fitted parts',
+                "there is nothing to plan",
+                "check which parts are marked as not fitted, or leave this side out",
+            )
+
+
+def _twice(names: Iterable[str]) -> list[str]:
+    seen: set[str] = set()
+    twice: set[str] = set()
+    for name in names:
+        (twice if name in seen else seen).add(name)
+    return sorted(twice)

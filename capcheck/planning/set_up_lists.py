@@ -1,0 +1,73 @@
+"""Lists for the floor, as CSV: what to mount where, and what to place by hand."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from capcheck.interval import Interval
+from capcheck.planning.plan import Feeder, Plan
+
+SET_UP_COLUMNS = (
+    "set-up", "machine", "gantry", "slot", "slots", "part number", "supply", "tape width mm", "tape pitch mm",
+    "placements per board", "boards between refills", "references", "not proved",
+)  # fmt: skip
+HAND_COLUMNS = ("board", "part number", "placements per board", "seconds each", "seconds", "references")
+
+
+def _shown(value: Interval) -> str:
+    if not value.is_known:
+        return ""
+    return f"{value.low:g}" if value.is_exact else f"{value.low:g} to {value.high:g}"
+
+
+def _safe(text: str) -> str:
+    """Return text that a spreadsheet does not take for a formula."""
+    return f"'{text}" if text[:1] in {"=", "+", "-", "@", "\t"} else text
+
+
+def _slot(feeder: Feeder) -> str:
+    if feeder.slot is None:
+        return "tray" if feeder.supply == "tray" else ""
+    last = feeder.slot + feeder.slots.low - 1
+    return f"{feeder.slot:g}" if last <= feeder.slot else f"{feeder.slot:g}–{last:g}"
+
+
+def set_up_list(plan: Plan) -> str:
+    """Return the feeders and trays of all set-ups as CSV: machine, slot, part number, tape, references."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(SET_UP_COLUMNS)
+    for set_up in plan.set_ups:
+        for f in set_up.feeders:
+            refills = [b for b in f.boards_between_refills if b is not None]
+            writer.writerow([
+                _safe(set_up.name), _safe(f.machine), f.gantry, _slot(f), _shown(f.slots), _safe(f.part),
+                f.supply or "unknown", _shown(f.tape_width), _shown(f.tape_pitch), " + ".join(map(str, f.counts)),
+                f"{min(refills):.1f}" if refills else "", " ".join(r for refs in f.refs for r in refs),
+                _safe("; ".join(f.undecided)),
+            ])  # fmt: skip
+    return out.getvalue()
+
+
+def hand_list(plan: Plan) -> str:
+    """Return the parts that are left over for the hand as CSV, by board, with the seconds where they are stated."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(HAND_COLUMNS)
+    left = {name for name, _ in plan.shortage.take_off} if plan.shortage else set()
+    placed = {
+        (f.part, p) for s in plan.set_ups for f in s.feeders for p, c in zip(s.passes, f.counts, strict=True) if c
+    }
+    counts = plan.job.counts()
+    for j, part in enumerate(plan.job.parts):
+        for p, board in enumerate(plan.job.passes):
+            count = int(counts[j, p])
+            if part.name not in left or not count or (part.name, p) in placed:
+                continue
+            each = part.hand_seconds
+            writer.writerow([
+                _safe(board.name), _safe(part.name), count, "" if each is None else f"{each:g}",
+                "" if each is None else f"{each * count:g}", " ".join(part.refs[p]) if part.refs else "",
+            ])  # fmt: skip
+    return out.getvalue()

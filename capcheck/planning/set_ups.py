@@ -1,0 +1,143 @@
+"""From an assignment's numbers to a set-up: feeders with their slots and references, places taken, times."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from capcheck.planning.cycle_time import HeadLoad, MachineTime, machine_time
+from capcheck.planning.job import Job, PartDemand
+from capcheck.planning.line_figures import PassFigures, StationTime, pass_figures
+from capcheck.planning.plan import Feeder, SetUp
+from capcheck.planning.question import Answer, Question
+from capcheck.planning.supply import Occupied, boards_between_refills, occupied, places
+
+
+def set_up_of(question: Question, answer: Answer, passes: tuple[int, ...], takt: float | None) -> SetUp:
+    """Return the set-up that an assignment stands for.
+
+    *passes* are the indices of the question's passes in the whole job; *takt* is in seconds, None without a demand.
+    """
+    job, found = question.job, answer.balance
+    times = tuple(_times(question, answer, p) for p in range(len(job.passes)))
+    name = job.passes[0].name if len(job.passes) == 1 else "common set-up"
+    return SetUp(
+        name, passes, str(answer.reading), _feeders(question, answer), _occupied(question, answer),
+        times, tuple(_figures(question, t, p, takt) for p, t in enumerate(times)),
+        found.status, found.objective, found.bound, found.gap, found.elapsed, answer.heads.untimed,
+    )  # fmt: skip
+
+
+def _figures(question: Question, times: tuple[MachineTime, ...], p: int, takt: float | None) -> PassFigures:
+    stations = [StationTime(t.machine, t.planned, t.seconds, places=True) for t in times]
+    name = question.job.passes[p].name
+    return pass_figures(name, stations, question.line, sum(t.placements for t in times), takt)
+
+
+def _times(question: Question, answer: Answer, p: int) -> tuple[MachineTime, ...]:
+    job, heads, placed = question.job, answer.heads, answer.balance.placed
+    tray = np.array([part.supply == "tray" for part in job.parts])
+    changes = answer.stations.changes(placed)
+    out = []
+    for m, machine in enumerate(question.line.machines):
+        loads = []
+        for u in (u for u, owner in enumerate(heads.machine_of) if owner == m):
+            parts = int(placed[:, u, p].sum())
+            size = heads.times[u].per_trip
+            trips = -(-parts // size) if size else 0
+            loads.append(HeadLoad(heads.times[u], parts, trips, int(placed[tray, u, p].sum()), int(changes[u, p])))
+        out.append(machine_time(machine, job.passes[p], loads))
+    return tuple(out)
+
+
+def _units_of_site(answer: Answer, site: int) -> list[int]:
+    return [u for u, s in enumerate(answer.stations.site_of) if s == site]
+
+
+def _stocked(answer: Answer, site: int) -> list[int]:
+    """Return the types that have a feeder at a site, most placements first."""
+    totals = answer.balance.placed[:, _units_of_site(answer, site)].sum(axis=(1, 2))
+    return sorted((int(j) for j in np.flatnonzero(totals)), key=lambda j: (-int(totals[j]), j))
+
+
+def _occupied(question: Question, answer: Answer) -> tuple[Occupied, ...]:
+    out = []
+    for m, machine in enumerate(question.line.machines):
+        here: list[PartDemand] = []
+        for s, (owner, _) in enumerate(answer.stations.sites):
+            if owner == m:
+                here += [question.job.parts[j] for j in _stocked(answer, s)]
+        out.append(occupied(machine.name, machine.feeders, here))
+    return tuple(out)
+
+
+def _feeders(question: Question, answer: Answer) -> tuple[Feeder, ...]:
+    out: list[Feeder] = []
+    given: dict[tuple[int, int], int] = {}
+    for m, machine in enumerate(question.line.machines):
+        next_slot: float | None = None if machine.feeders.slots is None else 1.0
+        for site, (owner, _) in enumerate(answer.stations.sites):
+            if owner != m:
+                continue
+            for j in _stocked(answer, site):
+                feeder = _feeder(question, answer, site, j, given=given)
+                takes_slots = feeder.slots.high > 0
+                if takes_slots and next_slot is not None and feeder.slots.is_exact:
+                    feeder = replace(feeder, slot=next_slot)
+                    next_slot += feeder.slots.low
+                elif takes_slots:
+                    # A feeder of unknown width leaves open where the next ones stand.
+                    next_slot = None
+                out.append(feeder)
+    return tuple(out)
+
+
+def _feeder(question: Question, answer: Answer, site: int, j: int, *, given: dict[tuple[int, int], int]) -> Feeder:
+    machine_index, gantry = answer.stations.sites[site]
+    machine = question.line.machines[machine_index]
+    part, placed = question.job.parts[j], answer.balance.placed
+    need = places(part, machine.feeders)
+    units = _units_of_site(answer, site)
+    used = [u for u in units if placed[j, u].sum()]
+    counts = tuple(int(n) for n in placed[j, units].sum(axis=0))
+    undecided = _undecided(question, j, used)
+    if need.open_because and (not need.slots.is_exact or not need.trays.is_exact):
+        undecided = (*undecided, need.open_because)
+    return Feeder(
+        machine.name, gantry, tuple(answer.heads.heads[u].name for u in used), part.name, part.supply,
+        part.tape_width, part.tape_pitch, need.slots, None, counts,
+        _references(question.job, j, counts, given), _refills(part, counts), undecided,
+    )  # fmt: skip
+
+
+def _undecided(question: Question, j: int, used: list[int]) -> tuple[str, ...]:
+    out: list[str] = []
+    for u in used:
+        if question.can[j, u] == 0:
+            out += question.reasons.get((j, u), ()) or ("it is undecided whether the head takes the part",)
+    return tuple(dict.fromkeys(out))
+
+
+def _references(
+    job: Job, j: int, counts: tuple[int, ...], given: dict[tuple[int, int], int]
+) -> tuple[tuple[str, ...], ...]:
+    """Return the references that a feeder serves: in order, as many as it places; with circuits all of the part's."""
+    part = job.parts[j]
+    if not part.refs:
+        return tuple(() for _ in counts)
+    out: list[tuple[str, ...]] = []
+    for p, count in enumerate(counts):
+        if job.passes[p].circuits > 1:
+            out.append(part.refs[p] if count else ())
+            continue
+        begun = given.get((j, p), 0)
+        out.append(part.refs[p][begun : begun + count])
+        given[j, p] = begun + count
+    return tuple(out)
+
+
+def _refills(part: PartDemand, counts: tuple[int, ...]) -> tuple[float | None, ...]:
+    return tuple(
+        None if part.per_container is None or not c else boards_between_refills(part.per_container, c) for c in counts
+    )

@@ -1,0 +1,186 @@
+"""A line and a job as bare numbers: what the assignment works on.
+
+A *unit* places one part after another: a head, with the gantry that carries it. A *site* is one gantry of one
+machine: a part type that a site places takes a feeder there.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from capcheck.model import Floats, Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A head as numbers: *machine* and *gantry* carry it, *per_trip* parts go on one trip (0: times hold no trips).
+
+    *trip* is the time of a trip besides the times of its parts, *trip_on_board* the share of it over the board;
+    *change* is one nozzle change, *on_head* the nozzles on the head and *held* the kinds there can be (None: any).
+    """
+
+    machine: int
+    gantry: int = 1
+    per_trip: int = 0
+    trip: float = 0.0
+    trip_on_board: float = 0.0
+    change: float = 0.0
+    on_head: int | None = None
+    held: int | None = None
+
+
+@dataclass(frozen=True)
+class Stations:
+    """The assignment's numbers, by type (rows), unit or machine, and pass; times in seconds.
+
+    *seconds* (types, units) is the time of one placement, NaN where the unit cannot; *on_board* the share over the
+    board. *fixed* (machines, passes) comes on top of placing; *hidden* is board transfer that two lanes hide.
+    *slots* and *trays* (types, machines) are what one feeder takes, *slots_there* and *trays_there* (machines) what
+    there is, infinite where unknown; *tray_unit* the slots that a mounted tray unit takes. *kind* is the nozzle kind by
+    type, −1 unknown. *after* are pairs (later type, earlier type) in the order along the line. *in_the_way* are triples
+    (type, machine, later machine): placed there, the type keeps the later machine from placing anything.
+    """
+
+    counts: Ints
+    weights: Floats
+    units: tuple[Unit, ...]
+    seconds: Floats
+    on_board: Floats
+    fixed: Floats
+    hidden: Floats
+    slots: Floats
+    slots_there: Floats
+    trays: Floats
+    trays_there: Floats
+    tray_unit: Floats
+    kind: Ints
+    split: bool = True
+    after: tuple[tuple[int, int], ...] = ()
+    in_the_way: tuple[tuple[int, int, int], ...] = field(default=())
+
+    @property
+    def machines(self) -> int:
+        """How many machines the line has."""
+        return len(self.fixed)
+
+    @cached_property
+    def sites(self) -> tuple[tuple[int, int], ...]:
+        """The gantries as (machine, gantry), in order."""
+        return tuple(sorted({(u.machine, u.gantry) for u in self.units}))
+
+    @cached_property
+    def site_of(self) -> tuple[int, ...]:
+        """The site of each unit."""
+        return tuple(self.sites.index((u.machine, u.gantry)) for u in self.units)
+
+    def can(self) -> Any:  # noqa: ANN401 - a boolean array
+        """Whether each unit can place each type: shape (types, units)."""
+        return ~np.isnan(self.seconds)
+
+    def nowhere(self) -> list[int]:
+        """Return the types that no unit can place."""
+        return [int(j) for j in np.flatnonzero(~self.can().any(axis=1))]
+
+    def keep(self, rows: list[int]) -> Stations:
+        """Return the same line with these types alone; orders that name others are dropped."""
+        where = {row: k for k, row in enumerate(rows)}
+        return self.replaced(
+            counts=self.counts[rows],
+            seconds=self.seconds[rows],
+            on_board=self.on_board[rows],
+            slots=self.slots[rows],
+            trays=self.trays[rows],
+            kind=self.kind[rows],
+            after=tuple((where[a], where[b]) for a, b in self.after if a in where and b in where),
+            in_the_way=tuple((where[j], m, k) for j, m, k in self.in_the_way if j in where),
+        )
+
+    def replaced(self, **changes: Any) -> Stations:  # noqa: ANN401 - fields of many types
+        """Return a copy with these fields changed."""
+        from dataclasses import replace
+
+        return replace(self, **changes)
+
+    def trips(self, placed: Ints) -> Ints:
+        """Return the trips by unit and pass that the placements (types, units, passes) need."""
+        sums = placed.sum(axis=0)
+        size = np.array([u.per_trip for u in self.units], dtype=np.int64)[:, None]
+        return np.asarray(np.where(size > 0, -(-sums // np.maximum(size, 1)), 0), dtype=np.int64)
+
+    def changes(self, placed: Ints) -> Ints:
+        """Return the nozzle changes by unit and pass: the kinds in use beyond those that stay on the head.
+
+        The order of work is reversed from board to board, so that a kind once brought on serves twice.
+        """
+        out = np.zeros((len(self.units), self.counts.shape[1]), dtype=np.int64)
+        for k, unit in enumerate(self.units):
+            if unit.on_head is None or not unit.change:
+                continue
+            for p in range(out.shape[1]):
+                used = {int(kind) for kind in self.kind[placed[:, k, p] > 0] if kind >= 0}
+                out[k, p] = max(0, len(used) - unit.on_head)
+        return out
+
+    def gantry_seconds(self, placed: Ints) -> tuple[Floats, Floats]:
+        """Return the seconds by site and pass of a board's placements: all of them, and those over the board."""
+        trips, changes = self.trips(placed), self.changes(placed)
+        busy = np.zeros((len(self.sites), self.counts.shape[1]))
+        above = np.zeros_like(busy)
+        for k, unit in enumerate(self.units):
+            site = self.site_of[k]
+            each = np.nan_to_num(self.seconds[:, k])
+            over = np.nan_to_num(self.on_board[:, k])
+            busy[site] += each @ placed[:, k] + unit.trip * trips[k] + unit.change * changes[k]
+            above[site] += over @ placed[:, k] + unit.trip_on_board * trips[k]
+        return busy, above
+
+    def seconds_of(self, placed: Ints) -> Floats:
+        """Return each machine's time by pass for placements (types, units, passes), by the sums themselves."""
+        busy, above = self.gantry_seconds(placed)
+        out = np.zeros((self.machines, self.counts.shape[1]))
+        for machine in range(self.machines):
+            rows = [k for k, (m, _) in enumerate(self.sites) if m == machine]
+            placing = busy[rows].max(axis=0) if rows else np.zeros(out.shape[1])
+            if len(rows) > 1:
+                placing = np.maximum(placing, above[rows].sum(axis=0))
+            seen = self.fixed[machine] + placing
+            out[machine] = np.maximum(seen, (seen + self.hidden[machine]) / 2)
+        return out
+
+
+def plain_machines(
+    counts: list[int],
+    seconds: list[list[float | None]],
+    *,
+    fixed: list[float] | None = None,
+    slots: list[float] | None = None,
+    slots_there: list[float] | None = None,
+    split: bool = True,
+    after: tuple[tuple[int, int], ...] = (),
+) -> Stations:
+    """Return machines of one head each with a time for each type (None: cannot), and one pass: the textbook's case."""
+    types, machines = len(seconds), len(seconds[0])
+    each = np.array([[math.nan if t is None else t for t in row] for row in seconds], dtype=np.float64)
+    width = np.array(slots if slots is not None else [0.0] * types, dtype=np.float64)
+    return Stations(
+        counts=np.array(counts, dtype=np.int64)[:, None],
+        weights=np.ones(1),
+        units=tuple(Unit(m) for m in range(machines)),
+        seconds=each,
+        on_board=np.zeros_like(each),
+        fixed=np.array(fixed if fixed is not None else [0.0] * machines)[:, None],
+        hidden=np.zeros((machines, 1)),
+        slots=np.repeat(width[:, None], machines, axis=1),
+        slots_there=np.array(slots_there if slots_there is not None else [math.inf] * machines, dtype=np.float64),
+        trays=np.zeros((types, machines)),
+        trays_there=np.full(machines, math.inf),
+        tray_unit=np.zeros(machines),
+        kind=np.full(types, -1, dtype=np.int64),
+        split=split,
+        after=after,
+    )

@@ -1,0 +1,141 @@
+"""What would change a plan: one change at a time, and the seconds it brings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from capcheck.machines.line import Line
+from capcheck.machines.profile import MachineProfile
+from capcheck.planning.balance import lower_bound
+from capcheck.planning.job import Job
+from capcheck.planning.plan import Plan, PlanSettings
+from capcheck.planning.planner import mean_cycle, plan_line
+from capcheck.planning.reading import Capabilities, Reading, stations_of
+
+_SETTINGS = PlanSettings()
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change and what it does.
+
+    *kind* is ``by hand``, ``machine more`` or ``limit raised``; *seconds* the planned cycle after it, *saves* what it
+    brings (None where there was no full plan before). *solves* tells that everything has a place after the change
+    and had not before; *fewer_left* how many part numbers fewer are left over.
+    """
+
+    kind: str
+    what: str
+    seconds: float
+    saves: float | None
+    solves: bool
+    fewer_left: int
+    hand_seconds: float | None = None
+    """Time by hand that the change costs per board, where the part states it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    kind: str
+    what: str
+    job: Job
+    line: Line
+    can: Capabilities
+    hand_seconds: float | None = None
+
+
+def what_if(
+    plan: Plan,
+    line: Line,
+    can: Capabilities,
+    *,
+    spare: Sequence[tuple[MachineProfile, Capabilities]] = (),
+    settings: PlanSettings = _SETTINGS,
+    most: int = 12,
+) -> tuple[Change, ...]:
+    """Return single changes to a planned line, the one that helps most first.
+
+    Tried are: each part by hand, each machine of the line once more and each of *spare* (profile and its heads'
+    capabilities) as a machine more, and each machine made able to take a part that it does not take. The relaxation's
+    bound puts them in order; the *most* best are planned in full.
+    """
+    candidates = [
+        *_by_hand(plan.job, line, can),
+        *_machine_more(plan.job, line, can, spare),
+        *_limit_raised(plan.job, line, can),
+    ]
+    before = mean_cycle(plan) if plan.feasible else math.inf
+    left = len(plan.shortage.take_off) if plan.shortage else 0
+    ranked = sorted(enumerate(candidates), key=lambda c: (*_promise(c[1], settings), c[0]))
+    changes = [_tried(candidate, before, left, settings) for _, candidate in ranked[:most]]
+    useful = [c for c in changes if c.solves or c.fewer_left > 0 or (c.saves or 0.0) > _NOTHING]
+    return tuple(sorted(useful, key=lambda c: (not c.solves, -c.fewer_left, c.seconds, c.kind, c.what)))
+
+
+_NOTHING = 1e-6
+
+
+def _promise(candidate: _Candidate, settings: PlanSettings) -> tuple[int, float]:
+    """Return how many parts have no machine after the change, and a bound of the cycle."""
+    stations, _ = stations_of(candidate.job, candidate.line, candidate.can, reading=Reading.OPEN, split=settings.split)
+    nowhere = stations.nowhere()
+    return len(nowhere), math.inf if nowhere else lower_bound(stations, time_limit=1.0)
+
+
+def _tried(candidate: _Candidate, before: float, left: int, settings: PlanSettings) -> Change:
+    plan = plan_line(candidate.job, candidate.line, candidate.can, settings=settings)
+    after = mean_cycle(plan)
+    still = len(plan.shortage.take_off) if plan.shortage else 0
+    saves = before - after if math.isfinite(before) and plan.feasible else None
+    solves = left > 0 and plan.feasible and math.isfinite(after)
+    return Change(candidate.kind, candidate.what, after, saves, solves, left - still, candidate.hand_seconds)
+
+
+def _by_hand(job: Job, line: Line, can: Capabilities) -> list[_Candidate]:
+    out = []
+    for j, part in enumerate(job.parts):
+        others = [k for k in range(len(job.parts)) if k != j]
+        if not all(any(job.parts[k].counts[p] for k in others) for p in range(len(job.passes))):
+            continue
+        rest = replace(job, parts=tuple(job.parts[k] for k in others))
+        hand = None if part.hand_seconds is None else part.hand_seconds * sum(part.counts)
+        what = f"{part.name} by hand ({sum(part.counts)} per board)"
+        out.append(_Candidate("by hand", what, rest, line, can[others], hand))
+    return out
+
+
+def _machine_more(
+    job: Job, line: Line, can: Capabilities, spare: Sequence[tuple[MachineProfile, Capabilities]]
+) -> list[_Candidate]:
+    out = []
+    begun = 0
+    own: list[tuple[MachineProfile, Capabilities]] = []
+    for machine in line.machines:
+        own.append((machine, can[:, begun : begun + len(machine.head)]))
+        begun += len(machine.head)
+    for profile, its in [*own, *spare]:
+        taken = {m.name for m in line.machines}
+        name = next(n for n in (profile.name, *(f"{profile.name} #{k}" for k in range(2, 99))) if n not in taken)
+        longer = replace(line, machines=(*line.machines, profile.model_copy(update={"name": name})))
+        out.append(_Candidate("machine more", f"{name} added", job, longer, np.concatenate([can, its], axis=1)))
+    return out
+
+
+def _limit_raised(job: Job, line: Line, can: Capabilities) -> list[_Candidate]:
+    out = []
+    begun = 0
+    for machine in line.machines:
+        heads = slice(begun, begun + len(machine.head))
+        begun += len(machine.head)
+        for j, part in enumerate(job.parts):
+            if (can[j, heads] < 0).all():
+                raised = can.copy()
+                raised[j, heads] = 1
+                out.append(
+                    _Candidate("limit raised", f"{machine.name} made able to take {part.name}", job, line, raised)
+                )
+    return out
