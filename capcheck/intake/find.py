@@ -126,23 +126,28 @@ def _best(tables: list[Table], purpose: str) -> float:
     return max((score(t, "placements" if purpose == "placements" else "bom") for t in tables), default=0.0)
 
 
-def _references(tables: list[Table]) -> frozenset[str]:
+def _references(tables: list[Table]) -> tuple[frozenset[str], int]:
+    """Return the references with coordinates, and in how many roles the columns are understood."""
     refs: set[str] = set()
+    roles = 0
     for table in tables:
         try:
             columns = recognise(table, "placements")
         except InputError:
             continue
         refs.update(table.columns[columns.index[Role.REF]])
-    return frozenset(refs)
+        roles = max(roles, len(columns.index))
+    return frozenset(refs), roles
 
 
 def _one_a_side(
     candidates: list[Path], tables: dict[Path, list[Table]], scores: dict[Path, tuple[float, float]]
 ) -> tuple[list[Path], list[Decision]]:
     """Return the placement files that go together: those whose references the better ones do not hold already."""
-    refs = {f: _references(tables[f]) for f in candidates}
-    ordered = sorted((f for f in candidates if refs[f]), key=lambda f: (-len(refs[f]), -scores[f][0], f.name))
+    understood = {f: _references(tables[f]) for f in candidates}
+    refs = {f: found for f, (found, _) in understood.items() if found}
+    # Of two copies the one that says more: a side, a value.
+    ordered = sorted(refs, key=lambda f: (-len(refs[f]), -understood[f][1], -scores[f][0], f.name))
     chosen: list[Path] = []
     spare: list[Path] = []
     taken: set[str] = set()

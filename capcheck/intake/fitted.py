@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from capcheck.intake.columns import Columns, Role
-from capcheck.model import Decision, Flags, Note
+from capcheck.model import Decision, Flags, Ints, Note
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
@@ -61,15 +61,14 @@ def says_not_fitted(text: str) -> bool:
     return bool(_NOT_WHOLE.fullmatch(text) or _NOT_WORD.search(text))
 
 
-def value_says_not_fitted(values: Sequence[str]) -> Flags | None:
+def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     """Return which rows' value says not fitted, such as ``100n DNP``; None where no row does.
 
-    ``10 NF`` is ten nanofarad: the two-letter forms count only as the whole cell.
+    *numbers* is the column as codes of *texts*. ``10 NF`` is ten nanofarad: the two-letter forms count only as the
+    whole cell.
     """
-    off = {text for text in set(values) if text and says_not_fitted(text)}
-    if not off:
-        return None
-    return np.fromiter((v in off for v in values), dtype=np.bool_, count=len(values))
+    off = np.array([bool(text) and says_not_fitted(text) for text in texts], dtype=np.bool_)
+    return off[numbers] if off.any() else None
 
 
 def ambiguous_nc(values: Sequence[str]) -> list[int]:

@@ -14,9 +14,8 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.intake.coding import code
 from capcheck.intake.references import prefix_of
-from capcheck.model import Codes, Kind
+from capcheck.model import Codes, Ints, Kind
 
 _FIDUCIAL_PREFIXES: Final = frozenset({"FID", "FIDU", "FIDUCIAL", "FD", "PASSERMARKE", "PASSER", "MIRE"})
 _MECHANICAL_PREFIXES: Final = {
@@ -45,25 +44,25 @@ _REASONS: Final = {
 }
 
 
+Coded = tuple[Ints, list[str]]
+"""A column as numbers with the distinct texts they stand for."""
+
+
 def classify(
-    refs: Sequence[str],
-    footprints: Sequence[str],
-    values: Sequence[str],
-    stated: Mapping[str, str],
+    refs: Sequence[str], stem: Coded, footprint: Coded, value: Coded, stated: Mapping[str, str]
 ) -> tuple[Codes, dict[int, str]]:
     """Return the :class:`Kind` code of each row, and for each row that is no part the reason.
 
-    *stated* maps references or patterns (``TP*``) to the words of board.toml and overrides everything.
+    *stem* is each reference without its number. *stated* maps references or patterns (``TP*``) to the words of
+    board.toml and overrides everything.
     """
     codes = np.zeros(len(refs), dtype=np.int8)
     reasons: dict[int, str] = {}
-    stem, stems = code([ref.rstrip("0123456789") for ref in refs])
-    footprint, footprints = code(footprints)
-    value, values = code(values)
+    stems, footprints, values = stem[1], footprint[1], value[1]
     columns = (
-        (stem, [_stem_matters(s) for s in stems]),
-        (footprint, [_names_no_part(f) for f in footprints]),
-        (value, [_names_no_part(v) for v in values]),
+        (stem[0], [_stem_matters(s) for s in stems]),
+        (footprint[0], [_names_no_part(f) for f in footprints]),
+        (value[0], [_names_no_part(v) for v in values]),
     )
     # Most rows are parts by all three; the others are few, and only they are looked at one by one.
     suspect = np.zeros(len(refs), dtype=np.bool_)
@@ -71,8 +70,8 @@ def classify(
         if any(matters):
             suspect |= np.array(matters, dtype=np.bool_)[numbers]
     for i in np.flatnonzero(suspect).tolist():
-        text = stems[stem[i]]
-        codes[i], reason = _of_name(prefix_of(text), text, footprints[footprint[i]], values[value[i]])
+        text = stems[stem[0][i]]
+        codes[i], reason = _of_name(prefix_of(text), text, footprints[footprint[0][i]], values[value[0][i]])
         if reason:
             reasons[i] = reason
     if stated:

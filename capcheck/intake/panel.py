@@ -52,13 +52,13 @@ class Panel:
         )
 
 
-def find_panel(ref: Sequence[str], x: Floats, y: Floats, side: Codes) -> Panel | None:
+def find_panel(ref: Sequence[str], x: Floats, y: Floats, side: Codes, *, unique: bool) -> Panel | None:
     """Return the panel that repeated references or circuit suffixes show, or None.
 
     Repeated references are a panel only where every reference is repeated by the same translations, or by half
-    turns. Coordinates in mm.
+    turns; *unique* says that none is. Coordinates in mm.
     """
-    if len(set(ref)) < len(ref):
+    if not unique:
         return _of_repeats(ref, x, y, side)
     return _of_suffixes(ref, x, y, side)
 
@@ -241,6 +241,8 @@ def circuit_box(outline: Outline | None, x: Floats, y: Floats, panel: PanelSourc
         left, low, right, high = outline.polygon.bounds
         if not _is_panel_outline(right - left, high - low, panel):
             return left, low, right, high
+    if not (np.isfinite(x).any() and np.isfinite(y).any()):
+        return 0.0, 0.0, 0.0, 0.0
     return float(np.nanmin(x)), float(np.nanmin(y)), float(np.nanmax(x)), float(np.nanmax(y))
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from capcheck.errors import Problems, Where
 from capcheck.intake.cells import read_numbers
+from capcheck.intake.coding import code
 from capcheck.intake.columns import Columns, Role
 from capcheck.intake.dimensions import DimensionColumns, read_dimensions
 from capcheck.intake.fitted import FittedColumn, read_fitted, value_says_not_fitted
@@ -83,6 +84,10 @@ class PlacementColumns:
     fitted: FittedColumn
     row: Ints
     texts: Mapping[Role, list[str]]
+    stem: tuple[Ints, list[str]]
+    """Each reference without its number, as code and distinct texts."""
+    codes: Mapping[Role, Ints]
+    """The texts as codes: equal cells have equal numbers."""
     dimensions: DimensionColumns
     notes: tuple[Note, ...] = ()
     decisions: tuple[Decision, ...] = ()
@@ -107,12 +112,13 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     stated = cell_unit or stated
     texts = {r: table.columns[index[r]] for r in _TEXT_ROLES if r in index}
     ref = table.columns[index[Role.REF]]
-    blank = [""] * len(ref)
-    value = texts.get(Role.VALUE, blank)
-    kind, reasons = classify(ref, texts.get(Role.FOOTPRINT, blank), value, known.kinds)
+    coded = {role: code(cells) for role, cells in texts.items()}
+    stem = code([r.rstrip("0123456789") for r in ref])
+    nothing = (np.zeros(len(ref), dtype=np.int64), [""])
+    kind, reasons = classify(ref, stem, coded.get(Role.FOOTPRINT, nothing), coded.get(Role.VALUE, nothing), known.kinds)
     fitted = read_fitted(table, columns, known.variant)
     for role in (Role.VALUE, Role.COMMENT, Role.DESCRIPTION):
-        off = value_says_not_fitted(texts[role]) if role in texts else None
+        off = value_says_not_fitted(*coded[role]) if role in texts else None
         if off is not None:
             fitted = FittedColumn(fitted.fitted & ~off, fitted.notes, fitted.decisions)
     return PlacementColumns(
@@ -120,6 +126,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         _read_rotation(table, columns, decimal, problems, decisions),
         _read_side(table, columns, known, problems, decisions),
         kind, reasons, fitted, np.asarray(table.row_numbers, dtype=np.int64), texts,
+        stem, {role: numbers for role, (numbers, _) in coded.items()},
         read_dimensions(table, columns, decimal, problems),
         (*table.notes, *notes, *fitted.notes), (*decisions, *fitted.decisions),
     )  # fmt: skip
@@ -299,7 +306,7 @@ def _read_side(table: Table, columns: Columns, known: Known, problems: Problems,
             f'"{label}" is not a side of the board ({cells.count(label)} rows)', "a whole side could stay unbuilt",
             'write top or bottom, or name the column of the side in board.toml: [columns.placements] side = "…"',
         )  # fmt: skip
-    codes = np.array(code_column(cells, sides), dtype=np.int8)
+    codes = code_column(cells, sides)
     if np.all(codes == Side.UNKNOWN) and not unknown:
         return _side_without_column(table, known, decisions)
     numbers = sorted(label for label in labels if label.strip() and side_is_number(label))

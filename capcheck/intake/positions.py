@@ -39,6 +39,8 @@ class Located:
     y: Floats
     side: Codes
     kind: Codes
+    unique: bool
+    """Whether no reference stands twice."""
     panel: Panel | None
     decisions: tuple[Decision, ...]
     notes: tuple[Note, ...]
@@ -71,11 +73,12 @@ def locate(files: Sequence[PlacementColumns], outline: Outline | None, manifest:
     # A millionth of a mm: 63 mil is 1.6002 mm, not 1.6001999999999998.
     x, y = np.round(x, 6), np.round(y, 6)
     ref = [r for f in files for r in f.ref]
-    panel = find_panel(ref, x, y, side)
+    unique = len(set(ref)) == len(ref)
+    panel = find_panel(ref, x, y, side, unique=unique)
     if panel is not None:
         decisions.append(panel.decision())
-    discrepancies = [] if panel is not None else _repeats(files, x, y, kind)
-    return Located(ref, x, y, side, kind, panel, tuple(decisions), tuple(notes), tuple(discrepancies))
+    discrepancies = [] if panel is not None or unique else _repeats(files, x, y, kind)
+    return Located(ref, x, y, side, kind, unique, panel, tuple(decisions), tuple(notes), tuple(discrepancies))
 
 
 def _centres(file: PlacementColumns, notes: list[Note]) -> tuple[Floats, Floats]:
@@ -213,7 +216,10 @@ def _repeat(  # noqa: PLR0917  one row of a table of cases
     if not name or name.endswith("?"):
         message = f"{len(at)} parts have no number of their own: {name or 'blank'} (rows {rows})"
         found.append(Discrepancy("not annotated", message, (name,), file.table.file, int(file.row[at[0]]), "stop"))
-    elif np.nanmax(np.ptp(np.column_stack(places), axis=0)) < _SAME_MM and len(set(file.side[at])) == 1:
+    elif (
+        np.ptp(np.nan_to_num(np.column_stack(places), nan=-1e9), axis=0).max() < _SAME_MM
+        and len(set(file.side[at])) == 1
+    ):
         message = f"{name} stands {len(at)} times at one place (rows {rows})"
         found.append(
             Discrepancy("one reference twice", message, (name,), file.table.file, int(file.row[at[1]]), "assumed")

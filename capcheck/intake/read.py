@@ -78,10 +78,10 @@ def _read(sources: Sources) -> Package:
     located = locate(files, drawn.outline if drawn else None, manifest)
     lines = () if reading is None else reading.lines
     base = located.panel.base if located.panel else located.ref
-    joined = join(base, lines) if reading is not None else None
+    joined = join(base, lines, unique=located.unique) if reading is not None else None
     fitted = _fitted(files, base, joined, lines, manifest)
     placed = _table(files, located, joined, fitted)
-    part_type, types = group_types(files, base, placed.bom_line, lines)
+    part_type, types = group_types(files, placed.bom_line, lines)
     placed = replace(placed, part_type=part_type)
     decisions = _decisions(sources, files, reading, drawn, located)
     unit_settled = not any(d.open and d.topic == "unit" for d in decisions)
@@ -119,7 +119,7 @@ def _read(sources: Sources) -> Package:
         decisions, [*set_aside, *(reading.set_aside if reading else ())],
         [ReadTable(t, c, "bom" if r == "bom" else "placements") for t, c, r in roles],
         sorted(problems, key=lambda d: _GRAVITY[d.severity]), in_bom,
-        _repeated(placed, joined), located.panel, unit_settled, bool(sides_settled),
+        _repeated(placed, joined, unique=located.unique), located.panel, unit_settled, bool(sides_settled),
     )  # fmt: skip
 
 
@@ -190,11 +190,24 @@ def _placement_tables(tables: list[Table], source: PlacementSource, manifest: Ma
     return [(t, recognise(t, "placements", named)) for t in good]
 
 
+class _References:
+    """The references of all files; they are gathered when a list of the BOM is not plain, and else not at all."""
+
+    def __init__(self, files: Sequence[PlacementColumns]) -> None:
+        self._files = files
+        self._known: frozenset[str] | None = None
+
+    def __contains__(self, ref: object) -> bool:
+        if self._known is None:
+            self._known = frozenset(ref for file in self._files for ref in file.ref)
+        return ref in self._known
+
+
 def _read_bom(sources: Sources, files: Sequence[PlacementColumns]) -> BomReading | None:
     if sources.bom is None:
         return None
     manifest = sources.manifest
-    known = {ref for file in files for ref in file.ref}
+    known = _References(files)
     reading = read_bom_tables(
         _tables_of(sources.bom, sources.found),
         named=manifest.columns.bom,
@@ -250,10 +263,10 @@ def _table(files: Sequence[PlacementColumns], located: Located, joined: Joined |
     )  # fmt: skip
 
 
-def _repeated(placed: Placements, joined: Joined | None) -> Flags:
+def _repeated(placed: Placements, joined: Joined | None, *, unique: bool) -> Flags:
     """Return the placements whose reference stands twice in the placements or on two lines of the BOM."""
     repeated = np.zeros(len(placed), dtype=np.bool_)
-    if len(set(placed.ref)) < len(placed):
+    if not unique:
         seen: dict[str, int] = defaultdict(int)
         for ref in placed.ref:
             seen[ref] += 1

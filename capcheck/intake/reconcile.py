@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from capcheck.intake.fitted import says_not_fitted
-from capcheck.intake.references import prefix_of
 from capcheck.model import BomLine, Codes, Flags, Floats, Ints, Kind
 from capcheck.refs import shortened
 
@@ -58,12 +57,16 @@ class Joined:
     line: Ints
     duplicate_line: Flags
     """Placements whose reference stands on more than one BOM line."""
+    twice: bool
+    """Whether any reference does, placed or not."""
+    complete: bool
+    """Whether every reference of the BOM is known to be placed."""
 
 
-def join(base: Sequence[str], lines: Sequence[BomLine]) -> Joined:
+def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Joined:
     """Return each placement's BOM line, by its reference as written, else whatever its case.
 
-    Of several lines the fitted one is taken.
+    Of several lines the fitted one is taken. *unique* says that no two placements share a reference.
     """
     refs = list(chain.from_iterable(line.refs for line in lines))
     numbers = np.repeat(np.arange(len(lines)), [len(line.refs) for line in lines]).tolist()
@@ -71,8 +74,7 @@ def join(base: Sequence[str], lines: Sequence[BomLine]) -> Joined:
     twice: set[str] = set()
     if len(line_of) < len(refs):
         line_of, twice = _preferred(refs, numbers, lines)
-    found = list(map(line_of.get, base, repeat(-1)))
-    index = np.array(found, dtype=np.int64)
+    index = np.fromiter(map(line_of.get, base, repeat(-1)), dtype=np.int64, count=len(base))
     missing = np.flatnonzero(index < 0)
     if len(missing):
         upper = {ref.upper(): number for ref, number in line_of.items()}
@@ -82,7 +84,7 @@ def join(base: Sequence[str], lines: Sequence[BomLine]) -> Joined:
         duplicate = np.fromiter((ref in twice for ref in base), dtype=np.bool_, count=len(base))
     else:
         duplicate = np.zeros(len(base), dtype=np.bool_)
-    return Joined(index, duplicate)
+    return Joined(index, duplicate, bool(twice), unique and int((index >= 0).sum()) == len(line_of))
 
 
 def _preferred(
@@ -125,8 +127,8 @@ def reconcile(rows: Rows, joined: Joined | None, lines: Sequence[BomLine] | None
     found: list[Discrepancy] = []
     if lines is not None and joined is not None:
         found += _not_in_bom(rows, joined)
-        found += _not_placed(rows, lines)
-        found += _on_two_lines(lines)
+        found += [] if joined.complete else _not_placed(rows, lines)
+        found += _on_two_lines(lines) if joined.twice else []
         found += _quantities(lines, circuits)
         found += _numbers(lines)
     return found
@@ -145,8 +147,6 @@ def _not_in_bom(rows: Rows, joined: Joined) -> list[Discrepancy]:
 def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Report BOM references without a placement: through-hole and mechanical parts are expected among them."""
     known = set(rows.base)
-    if known.issuperset(chain.from_iterable(line.refs for line in lines)):
-        return []
     upper: set[str] | None = None
     found = []
     for line in lines:
@@ -166,9 +166,6 @@ def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
 
 
 def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
-    refs = list(chain.from_iterable(line.refs for line in lines))
-    if len(set(refs)) == len(refs):
-        return []
     first: dict[str, int] = {}
     pairs: dict[tuple[int, int], list[str]] = defaultdict(list)
     for number, line in enumerate(lines):
@@ -347,10 +344,3 @@ def compare_types(
                 )
             )
     return found
-
-
-def prefixes(refs: Sequence[str]) -> list[str]:
-    """Return each reference's letters, each distinct stem looked at once."""
-    stems = [ref.rstrip("0123456789") for ref in refs]
-    known = {stem: prefix_of(stem) for stem in set(stems)}
-    return list(map(known.__getitem__, stems))

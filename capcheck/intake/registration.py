@@ -21,10 +21,12 @@ if TYPE_CHECKING:
     from capcheck.model import Outline
 
 _SAMPLE: Final = 2000
-_ALL_INSIDE: Final = 0.97
+_ALL_INSIDE: Final = 0.95
 _MOSTLY_INSIDE: Final = 0.8
 _OVERHANG_MM: Final = 1.0
 """Centres of edge connectors may lie this far outside."""
+_CLEAR: Final = 0.01
+"""A reading that fits this much better settles the question: one part in a hundred, or a hole."""
 _LOOSE_MM: Final = 2.0
 """A contour this much wider than the parts leaves the shift open."""
 
@@ -160,7 +162,7 @@ class _Scene:
             x, y = x[only], y[only]
         left, low, right, high = self.box
         found = {
-            (0.0, 0.0): "none",
+            (0.0, 0.0): "no shift is needed",
             (left, low): "the placements' origin is the outline's lower left corner",
             (left, high): "the placements' origin is the outline's upper left corner",
             ((left + right) / 2, (low + high) / 2): "the placements' origin is the outline's centre",
@@ -204,6 +206,18 @@ def _same_frame(scene: _Scene, plain: Frame, share: float) -> list[Decision]:
     return decisions
 
 
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """A frame that was tried: how well it fits, what its complication costs, and the reason for its shift."""
+
+    fit: float
+    cost: float
+    frame: Frame
+    why: str
+    always: bool
+    """Whether parts can be made to fit in this way on nearly any board, so that fitting proves little."""
+
+
 _Mirror = Literal["none", "zero", "middle"]
 
 
@@ -229,15 +243,15 @@ def _search(scene: _Scene, wanted: Wanted, plain: Frame, share: float) -> tuple[
     if not top.all() and wanted.bottom_mirrored is not False:
         about: list[_Mirror] = ["zero", "middle"] if top.any() else ["zero"]
         mirrors = about if wanted.bottom_mirrored else ["none", *about]
-    ranked: list[tuple[float, int, Frame, str]] = []
+    ranked: list[_Tried] = []
     for y_down, mirror in product(turns, mirrors):
         for order, (frame, why) in enumerate(_frames(scene, wanted, y_down, mirror, top)):
-            value = scene.inside(frame) + 0.05 * min(scene.matches(frame), 4)
+            fit = scene.inside(frame) + 0.05 * min(scene.matches(frame), 4)
             # What is written is turned over or mirrored only for a clear gain.
-            value -= 0.02 * y_down + 0.02 * (mirror != "none") + 0.005 * order
-            ranked.append((value, -len(ranked), frame, why))
-    ranked.sort(key=lambda r: (-r[0], -r[1]))
-    _, _, best, why = ranked[0]
+            cost = 0.02 * y_down + 0.02 * (mirror != "none") + 0.03 * (order > 0) + 0.001 * order
+            ranked.append(_Tried(fit, cost, frame, why, always=mirror == "middle" or "centred" in why))
+    ranked.sort(key=lambda tried: tried.cost - tried.fit)
+    best = ranked[0].frame
     found = scene.inside(best)
     if found < max(_MOSTLY_INSIDE, share):
         return plain, [
@@ -247,43 +261,41 @@ def _search(scene: _Scene, wanted: Wanted, plain: Frame, share: float) -> tuple[
                 "", 'origin = { x = "… mm", y = "… mm" }', open=True,
             )
         ]  # fmt: skip
-    return best, _explain(scene, best, why, (found, share), ranked)
+    return best, _explain(scene, ranked, found, share)
 
 
-def _explain(
-    scene: _Scene,
-    best: Frame,
-    why: str,
-    shares: tuple[float, float],
-    ranked: list[tuple[float, int, Frame, str]],
-) -> list[Decision]:
-    """Return the decisions behind *best*; *shares* lie inside with it and as written."""
-    found, share = shares
-    decisions = []
-    other = next(
-        (r for r in ranked[1:] if np.hypot(r[2].shift[0] - best.shift[0], r[2].shift[1] - best.shift[1]) > _LOOSE_MM),
-        None,
-    )
-    runner_up = (
-        f"shift {other[2].shift[0]:.2f}, {other[2].shift[1]:.2f} mm, {scene.inside(other[2]):.0%} inside"
-        if other
-        else ""
-    )
-    if best.shift != (0.0, 0.0):
-        x, y = best.apply(scene.x, scene.y, scene.side)
-        slack = max(scene.box[2] - scene.box[0] - np.ptp(x), scene.box[3] - scene.box[1] - np.ptp(y))
-        loose = "centred" in why and slack > _LOOSE_MM
-        decisions.append(
-            Decision(
-                "origin", f"placements are shifted by {best.shift[0]:.3f}, {best.shift[1]:.3f} mm",
-                f"{why}; {found:.0%} then lie inside the outline, {share:.0%} as written", runner_up,
-                f'origin = {{ x = "{best.shift[0]:.3f} mm", y = "{best.shift[1]:.3f} mm" }}', open=loose,
-            )
-        )  # fmt: skip
-    else:
-        decisions.append(
-            Decision("origin", "the placements share the outline's origin", f"{found:.0%} lie inside it", runner_up)
+def _explain(scene: _Scene, ranked: list[_Tried], found: float, share: float) -> list[Decision]:
+    """Return the decisions behind the best frame; *found* lie inside with it, *share* as written.
+
+    A choice is open where another frame fits as well and puts parts elsewhere.
+    """
+    best = ranked[0].frame
+    x, y = best.apply(scene.x, scene.y, scene.side)
+    rivals = [
+        tried.frame
+        for tried in ranked[1:]
+        if (ranked[0].always or best.mirror_x is not None or not tried.always)
+        and (best.y_down or not tried.frame.y_down)
+        and tried.fit > ranked[0].fit - _CLEAR
+        and _apart(tried.frame.apply(scene.x, scene.y, scene.side), (x, y))
+    ]
+    mirror_open = any(f.mirror_x != best.mirror_x for f in rivals)
+    shift_open = any(f.mirror_x == best.mirror_x or f.y_down != best.y_down for f in rivals)
+    slack = max(scene.box[2] - scene.box[0] - np.ptp(x), scene.box[3] - scene.box[1] - np.ptp(y))
+    loose = "centred" in ranked[0].why and slack > _LOOSE_MM
+    other = next((t for t in ranked[1:] if _far(t.frame.shift, best.shift)), None)
+    runner_up = ""
+    if other is not None:
+        dx, dy = other.frame.shift
+        runner_up = f"shift {dx:.2f}, {dy:.2f} mm, {scene.inside(other.frame):.0%} inside"
+    dx, dy = best.shift
+    decisions = [
+        Decision(
+            "origin", f"placements are shifted by {dx:.3f}, {dy:.3f} mm" if dx or dy else "the origin is the outline's",
+            f"{ranked[0].why}; {found:.0%} then lie inside the outline, {share:.0%} as written", runner_up,
+            f'origin = {{ x = "{dx:.3f} mm", y = "{dy:.3f} mm" }}', open=loose or shift_open,
         )
+    ]  # fmt: skip
     if best.y_down:
         decisions.append(
             Decision(
@@ -299,7 +311,24 @@ def _explain(
         decisions.append(
             Decision(
                 "bottom side", f"x was mirrored about {about}, it is turned back",
-                f"{found:.0%} inside the outline, {share:.0%} as written", "", 'bottom_view = "from below"',
+                f"{found:.0%} inside the outline, {share:.0%} as written", "",
+                'bottom_view = "from below"', open=mirror_open,
+            )
+        )  # fmt: skip
+    elif mirror_open:
+        decisions.append(
+            Decision(
+                "bottom side", "x is seen through the board", "a mirrored reading fits as well",
+                "x mirrored", 'bottom_view = "through the board"', open=True,
             )
         )  # fmt: skip
     return decisions
+
+
+def _far(one: tuple[float, float], two: tuple[float, float]) -> bool:
+    return bool(np.hypot(one[0] - two[0], one[1] - two[1]) > _LOOSE_MM)
+
+
+def _apart(one: tuple[Floats, Floats], two: tuple[Floats, Floats]) -> bool:
+    """Whether some placement lies more than a fifth of a mm elsewhere: less does not move a part off its pads."""
+    return bool(np.hypot(one[0] - two[0], one[1] - two[1]).max() > 0.2)  # noqa: PLR2004

@@ -7,7 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import PurePath
 from typing import Final
 
-from capcheck.model import Side
+import numpy as np
+
+from capcheck.model import Codes, Side
 
 
 def _words(text: str) -> frozenset[str]:
@@ -104,7 +106,7 @@ def _written_out(name: str) -> Side | None:
     return found.pop() if len(found) == 1 else None
 
 
-def code_column(cells: Sequence[str], sides: Mapping[str, Side | None]) -> list[int]:
+def code_column(cells: Sequence[str], sides: Mapping[str, Side | None]) -> Codes:
     """Return the side code of each cell; a label without a side is UNKNOWN."""
     codes = {label: int(Side.UNKNOWN if side is None else side) for label, side in sides.items()}
-    return list(map(codes.__getitem__, cells))
+    return np.fromiter(map(codes.__getitem__, cells), dtype=np.int8, count=len(cells))

@@ -9,7 +9,7 @@ import numpy as np
 
 from capcheck.intake.coding import code, group
 from capcheck.intake.columns import Role
-from capcheck.intake.reconcile import prefixes
+from capcheck.intake.references import prefix_of
 from capcheck.model import BomLine, Ints, Kind, PartName
 
 if TYPE_CHECKING:
@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 
 
 def group_types(
-    files: Sequence[PlacementColumns], base: Sequence[str], bom_line: Ints, lines: Sequence[BomLine]
+    files: Sequence[PlacementColumns], bom_line: Ints, lines: Sequence[BomLine]
 ) -> tuple[Ints, list[PartName]]:
     """Return the type of each placement (−1 for rows that are no parts) and the types.
 
     A row's type is its BOM line's texts with its own footprint; value and part number are the BOM's where it
-    states them, else the row's. *base* and *bom_line* run over all files' rows.
+    states them, else the row's. *bom_line* runs over all files' rows.
     """
     types: list[PartName] = []
     index_of: dict[PartName, int] = {}
@@ -31,13 +31,15 @@ def group_types(
     for file in files:
         rows = slice(start, start + len(file))
         start += len(file)
-        own_base = base[rows]
-        letters = prefixes(own_base)
-        texts = [letters, *(file.texts[role] for role in _ROLES if role in file.texts)]
-        groups, first = group([bom_line[rows], file.dimensions.index, *(code(t)[0] for t in texts)])
+        # A circuit's suffix is no part of the letters, so the references as written serve.
+        stem, stems = file.stem
+        letter, letters = code([prefix_of(s) for s in stems])
+        prefix = letter[stem]
+        codes = [file.codes[role] for role in _ROLES if role in file.codes]
+        groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes])
         numbers = []
         for i in first.tolist():
-            name = _part_name(file, i, letters[i], int(bom_line[rows][i]), lines)
+            name = _part_name(file, i, letters[prefix[i]], int(bom_line[rows][i]), lines)
             at = index_of.setdefault(name, len(types))
             if at == len(types):
                 types.append(name)

@@ -2,6 +2,7 @@
 
 import pytest
 
+from capcheck.intake.coding import code
 from capcheck.intake.fitted import ambiguous_nc, says_not_fitted, sheet_is_not_fitted, value_says_not_fitted
 
 
@@ -49,8 +50,8 @@ def test_these_do_not(text):
 
 
 def test_a_column_without_such_a_word_costs_nothing():
-    assert value_says_not_fitted(["10k", "", "100n"]) is None
-    assert value_says_not_fitted(["10k", "DNP"]).tolist() == [False, True]
+    assert value_says_not_fitted(*code(["10k", "", "100n"])) is None
+    assert value_says_not_fitted(*code(["10k", "DNP"])).tolist() == [False, True]
 
 
 def test_nc_is_reported_as_ambiguous():

@@ -2,8 +2,15 @@
 
 import pytest
 
-from capcheck.intake.kinds import classify
+from capcheck.intake.coding import code
+from capcheck.intake.kinds import classify as classify_coded
 from capcheck.model import Kind
+
+
+def classify(refs, footprints, values, stated):
+    stems = [ref.rstrip("0123456789") for ref in refs]
+    return classify_coded(refs, code(stems), code(footprints), code(values), stated)
+
 
 P, F, M = Kind.PART, Kind.FIDUCIAL, Kind.MECHANICAL
 

@@ -6,11 +6,18 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from capcheck.intake import panel as panels
 from capcheck.intake.manifest import PanelSource
-from capcheck.intake.panel import circuit_box, find_panel, step, step_outline
+from capcheck.intake.panel import circuit_box, step, step_outline
 from capcheck.model import Outline
 
 X, Y = np.array([3.0, 10.0, 17.5, 8.0]), np.array([2.0, 9.0, 4.0, 15.0])
+
+
+def find_panel(refs, x, y, side):
+    return panels.find_panel(refs, x, y, side, unique=len(set(refs)) == len(refs))
+
+
 REFS = ["R1", "C1", "U1", "L1"]
 
 

@@ -58,7 +58,7 @@ def forms(draw):
 def write(form):
     """Return the text of the placement file in this form."""
     unit, mark = form["unit"], form["decimal"]
-    digits = {"mm": 4, "mil": 3, "inch": 6}[unit]
+    digits = {"mm": 4, "mil": 2, "inch": 6}[unit]  # never three: "39,370" may be thousands
 
     def number(value):
         return f"{value * PER_MM[unit]:.{digits}f}".replace(".", mark) + (unit if form["where"] == "cells" else "")
