@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from capcheck.model import Basis
 from capcheck.packages.reading import Reading, Trust
 from capcheck.units import LENGTH, show
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from capcheck.interval import Interval
 
@@ -38,30 +38,39 @@ def same_body(one: Reading, other: Reading) -> bool:
     return any(agree(m.length, t.length) and agree(m.width, t.width) for m in mine for t in theirs)
 
 
-def size_conflicts(used: Reading, other: Reading) -> list[str]:
-    """Return the sentences about the body, pins and pitch that *other* states against *used*."""
-    if not _may_contradict(used, other):
-        return []
-    sentences: list[str] = []
-    if not same_body(used, other):
-        sentences.append(_sentence("body", _size(used), used, _size(other), other))
+def body_conflict(used: Reading, other: Reading) -> str | None:
+    """Return the sentence about the body that *other* states against *used*, if they exclude each other."""
+    if not _may_contradict(used, other) or same_body(used, other):
+        return None
+    return _sentence("body", _size(used), used, _size(other), other)
+
+
+def field_conflict(field: str, used: Reading, other: Reading) -> str | None:
+    """Return the sentence about *field* (``pins``, ``pitch``, ``height``) that *other* states against *used*."""
+    mine, theirs = getattr(used, field), getattr(other, field)
+    if mine is None or theirs is None or not _may_contradict(used, other):
+        return None
     if other.trust is Trust.PACKAGE_NAME and other.source.startswith(_PROSE):
-        # Prose says SOT-23 of every small transistor outline, with five leads or six.
-        return sentences
-    if used.pins is not None and other.pins is not None and abs(used.pins - other.pins) > 1:
-        sentences.append(_sentence("pins", str(used.pins), used, str(other.pins), other))
-    if used.pitch is not None and other.pitch is not None and not used.pitch.overlaps(other.pitch, _PITCH_SLACK):
-        sentences.append(_sentence("pitch", _shown(used.pitch), used, _shown(other.pitch), other))
-    return sentences
+        # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
+        return None
+    if _FIELDS_AGREE[field](mine, theirs) or (field == "pins" and _no_count_of_terminals(used, other)):
+        return None
+    show_field = str if field == "pins" else _shown
+    return _sentence(field, show_field(mine), used, show_field(theirs), other)
 
 
-def height_conflicts(used: Reading, other: Reading) -> list[str]:
-    """Return the sentence about the height that *other* states against *used*, if they exclude each other."""
-    if used.height is None or other.height is None or not _may_contradict(used, other):
-        return []
-    if agree(used.height, other.height) or (other.trust is Trust.PACKAGE_NAME and other.source.startswith(_PROSE)):
-        return []
-    return [_sentence("height", _shown(used.height), used, _shown(other.height), other)]
+def _no_count_of_terminals(used: Reading, other: Reading) -> bool:
+    """Whether one of two pin counts is none: a size code only supposes two, a column may count pads and vias."""
+    if Trust.SIZE_CODE in {used.trust, other.trust}:
+        return True
+    return other.trust is Trust.STATED and (other.pins or 0) > (used.pins or 0)
+
+
+_FIELDS_AGREE: Final[dict[str, Callable[[Any, Any], bool]]] = {
+    "pins": lambda one, other: abs(one - other) <= 1,  # an exposed pad may be counted or not
+    "pitch": lambda one, other: one.overlaps(other, _PITCH_SLACK),
+    "height": agree,
+}
 
 
 def _may_contradict(used: Reading, other: Reading) -> bool:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from capcheck.interval import Interval
 from capcheck.model import UNKNOWN_MEASURE, Basis, Body, Measure
 from capcheck.packages.chip_codes import Agreed, read_size_codes, resistor_height
-from capcheck.packages.conflicts import height_conflicts, quoted, same_body, size_conflicts
+from capcheck.packages.conflicts import body_conflict, field_conflict, quoted, same_body
 from capcheck.packages.land_patterns import read_land_pattern
 from capcheck.packages.named_sizes import read_named, read_tantalum
 from capcheck.packages.part_kind import kind_of
@@ -199,11 +199,23 @@ def _choose(readings: list[Reading]) -> dict[str, Reading]:
         fits = used is None or same_body(used, reading)
         for field in (*MEASURED, *SAID, "family_key", "span_second"):
             # What a contradicted reading says of another body must not complete this one.
-            if field not in winners and getattr(reading, field) is not None and fits:
+            if getattr(reading, field) is None or not fits:
+                continue
+            if field not in winners or (field == "pins" and _counts_pads(winners[field], reading)):
                 winners[field] = reading
         if used is None and (reading.length is not None or reading.width is not None):
             used = reading
     return winners
+
+
+def _counts_pads(taken: Reading, named: Reading) -> bool:
+    """Whether the pin count taken is a column's count of pads, which a name's count of terminals corrects.
+
+    A column in placement data counts an exposed pad, its vias and lugs too, so it may exceed the terminals.
+    """
+    if taken.trust is not Trust.STATED or taken.pins is None or named.pins is None:
+        return False
+    return named.trust in {Trust.LAND_PATTERN, Trust.PACKAGE_NAME} and named.pins < taken.pins
 
 
 def _merge(winners: dict[str, Reading]) -> Reading:
@@ -273,7 +285,7 @@ def _body(readings: list[Reading], winners: dict[str, Reading], merged: Reading)
     conflicts: list[str] = []
     others = [r for r in readings if r.basis is not Basis.BOUND]
     if len(others) > 1:
-        conflicts = _conflicts(others, size, height, merged, winners.get("width"))
+        conflicts = _conflicts(others, size, winners, merged)
     taken = {id(r): r for r in (size, height, winners.get("pitch"), winners.get("span")) if r is not None}
     questions = dict.fromkeys(q for r in taken.values() for q in r.questions)
     return Body(
@@ -287,24 +299,24 @@ def _body(readings: list[Reading], winners: dict[str, Reading], merged: Reading)
 
 
 def _conflicts(
-    readings: list[Reading], size: Reading | None, height: Reading | None, merged: Reading, width: Reading | None
+    readings: list[Reading], size: Reading | None, winners: dict[str, Reading], merged: Reading
 ) -> list[str]:
     """Return the sentences of all disagreements; one text that is read in two ways disagrees only once."""
     told: dict[tuple[str, str], str] = {}
     if size is not None:
         # Fields stated one a reading (columns of a BOM) are weighed together, as what is used.
-        used = replace(
-            merged, source=size.source, basis=size.basis, members=size.members, pins=size.pins, pitch=size.pitch
-        )
+        used = replace(merged, source=size.source, basis=size.basis, members=size.members)
         for reading in readings:
-            if reading is not size and reading is not width:
-                for sentence in size_conflicts(used, reading):
-                    told.setdefault((sentence.partition(":")[0], quoted(reading.source)), sentence)
-    if height is not None:
-        for reading in readings:
-            if reading is not height:
-                for sentence in height_conflicts(height, reading):
-                    told.setdefault(("height", quoted(reading.source)), sentence)
+            if reading is not size and reading is not winners.get("width"):
+                sentence = body_conflict(used, reading)
+                if sentence is not None:
+                    told.setdefault(("body", quoted(reading.source)), sentence)
+    for field in ("pins", "pitch", "height"):
+        winner = winners.get(field)
+        for reading in readings if winner is not None else ():
+            sentence = field_conflict(field, winner, reading) if reading is not winner and winner is not None else None
+            if sentence is not None and ("body", quoted(reading.source)) not in told:
+                told.setdefault((field, quoted(reading.source)), sentence)
     return list(told.values())
 
 

@@ -69,3 +69,16 @@ def test_pads_in_a_name_are_no_second_body():
 def test_a_bound_never_contradicts():
     stated = {"height": (Interval.exactly(9.0), "bom.csv:3 height")}
     assert conflicts(footprint="R0805", ref_prefix="R", dimensions=stated) == ()
+
+
+def test_a_column_that_counts_pads_is_corrected_by_a_name_and_a_lower_count_is_told():
+    def stated(pins):
+        return {"pins": (Interval.exactly(pins), "placements.csv:7 pins")}
+
+    names = {"footprint": "QFN50P500X500X90-33N", "ref_prefix": "U"}
+    many = resolve([PartName(**names, dimensions=stated(44))])[0]
+    assert (many.pins, many.conflicts) == (32, ())
+    few = resolve([PartName(**names, dimensions=stated(20))])[0]
+    assert few.pins == 20
+    assert few.conflicts[0].startswith("pins: placements.csv:7 pins says 20")
+    assert few.conflicts[0].endswith("20 is used")
