@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.content import is_number, is_reference
-from capcheck.intake.grid import BLANK_RUN, Grid, without_blank_runs
+from capcheck.intake.grid import BLANK_RUN, Grid, Middle, without_blank_runs
 from capcheck.intake.header import find_header, header_cells
 from capcheck.model import Note
 
@@ -20,6 +20,10 @@ if TYPE_CHECKING:
 
 _DELIMITERS: Final = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), ("|", "pipe"))
 _SAMPLE_LINES: Final = 300
+_HEAD_LINES: Final = 1500
+_FOOT_LINES: Final = 200
+_LARGE: Final = 200_000
+"""Characters of a text from which on reading it by columns pays."""
 _SAMPLE_SIZE: Final = 200_000
 _LONGEST_CELL: Final = 1 << 30
 """The csv module stops at cells of 128 KB; an open quote makes longer ones, which are mended afterwards."""
@@ -65,6 +69,9 @@ def read_text(text: str, file: str) -> Grid:
                 "send it as CSV with a header, one part a row",
             )
         )
+    large = _read_large(text, best.name)
+    if large is not None:
+        return large
     read = best.read(text)
     notes = [Note(note, file) for note in read.notes]
     if _may_have_blank_runs(text, best.name) and len(read.rows) - sum(map(any, read.rows)) > BLANK_RUN:
@@ -72,6 +79,47 @@ def read_text(text: str, file: str) -> Grid:
         grid.notes += notes
         return grid
     return Grid(read.rows, read.numbers, best.name, notes, padded=_padded(text))
+
+
+def _read_large(text: str, name: str) -> Grid | None:
+    """Read the long middle of a large file without quotes by column, which halves the time; None where it is uneven."""
+    delimiter = {n: d for d, n in _DELIMITERS}.get(name)
+    if delimiter is None or '"' in text or len(text) < _LARGE:
+        return None
+    start = foot = 0
+    for _ in range(_HEAD_LINES):
+        start = text.find("\n", start) + 1
+        if not start:
+            return None
+    foot = len(text)
+    for _ in range(_FOOT_LINES):
+        foot = text.rfind("\n", start, foot)
+        if foot < 0:
+            return None
+    columns = _columns_of(text[start:foot], delimiter)
+    if columns is None:
+        return None
+    head, tail = _read_csv(text[:start], delimiter).rows, _read_csv(text[foot + 1 :], delimiter).rows
+    first = len(head) + 1
+    behind = first + len(columns[0])
+    numbers = [*range(1, first), *range(behind, behind + len(tail))]
+    middle = Middle(len(head), first, columns)
+    return Grid([*head, *tail], numbers, name, padded=_padded(text), middle=middle)
+
+
+def _columns_of(text: str, delimiter: str) -> list[list[str]] | None:
+    """Part lines without quotes that all have the same number of cells into columns; None where one differs."""
+    lines = text.count("\n") + 1
+    width, rest = divmod(text.count(delimiter) + lines, lines)
+    if rest or width < 2:  # noqa: PLR2004
+        return None
+    cells = text.replace("\n", delimiter + "\n").split(delimiter)
+    first = cells[::width]
+    # Each line after the first now begins with its line break: all of these stand in the first column, or none is even.
+    if "".join(first).count("\n") != lines - 1:
+        return None
+    starts = [cells[0], *("".join(first[1:]).split("\n")[1:])]
+    return [starts, *(cells[k::width] for k in range(1, width))] if len(starts) == lines else None
 
 
 def _may_have_blank_runs(text: str, name: str) -> bool:

@@ -10,6 +10,21 @@ from capcheck.model import Note, SetAside
 
 
 @dataclass(slots=True)
+class Middle:
+    """The long even part of a large file, by column: rows of data without doubt, looked at as a whole.
+
+    Its rows stand before ``Grid.rows[at]`` and start at row *first* of the file.
+    """
+
+    at: int
+    first: int
+    columns: list[list[str]]
+
+    def __len__(self) -> int:
+        return len(self.columns[0])
+
+
+@dataclass(slots=True)
 class Grid:
     """Rows of cells as they stand in a file, before anything is known of header or data.
 
@@ -24,6 +39,16 @@ class Grid:
     set_aside: list[SetAside] = field(default_factory=list)
     padded: bool = True
     """Whether cells may have blanks around them, which are then taken off."""
+    middle: Middle | None = None
+
+    def unfold(self) -> None:
+        """Put the middle back among the rows, where it cannot be taken on trust."""
+        if self.middle is None:
+            return
+        at, first, count = self.middle.at, self.middle.first, len(self.middle)
+        self.rows[at:at] = map(list, zip(*self.middle.columns, strict=True))
+        self.numbers = [*self.numbers[:at], *range(first, first + count), *self.numbers[at:]]
+        self.middle = None
 
 
 BLANK_RUN: Final = 100

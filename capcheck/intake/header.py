@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -10,7 +11,7 @@ from operator import itemgetter
 from typing import Final
 
 from capcheck.intake.content import decimal_mark, is_number, is_reference, is_reference_list
-from capcheck.intake.grid import Grid
+from capcheck.intake.grid import Grid, Middle
 from capcheck.intake.header_words import count_roles
 from capcheck.intake.table import Table
 from capcheck.model import Note, SetAside
@@ -144,9 +145,34 @@ def lay_out(grid: Grid, file: str, sheet: str | None, encoding: str) -> list[Tab
     """
     if not grid.rows:
         return []
-    return [
-        _table(grid, section, file, sheet, encoding, first=k == 0) for k, section in enumerate(_sections(grid.rows))
-    ]
+    sections = _sections(grid.rows)
+    if grid.middle is not None and not _fits(grid.middle, grid.rows, sections):
+        grid.unfold()
+        sections = _sections(grid.rows)
+    return [_table(grid, section, file, sheet, encoding, first=k == 0) for k, section in enumerate(sections)]
+
+
+def _fits(middle: Middle, rows: list[list[str]], sections: list[_Section]) -> bool:
+    """Whether the middle of a large file is data of its only table, with the width of its header and no odd row."""
+    if len(sections) != 1 or sections[0].body > middle.at:
+        return False
+    header = sections[0].header
+    titles = header_cells(rows[header]) if header is not None else []
+    width = len(titles) or len(middle.columns)
+    return width == len(middle.columns) and _is_even(
+        middle.columns[0], middle.columns[1:2], titles[0] if titles else ""
+    )
+
+
+def _is_even(first: list[str], second: list[list[str]], title: str) -> bool:
+    """Whether no row is a remark, a total, blank or the header again, told by the first two columns as a whole."""
+    joined = "\n" + "\n".join(first) + "\n"
+    return (
+        not _ODD_START.search(joined)
+        and not _TOTAL_START.search(joined)
+        and f"\n{title}\n" not in joined
+        and all("" not in set(column) for column in second)
+    )
 
 
 def _sections(rows: list[list[str]]) -> list[_Section]:
@@ -216,6 +242,8 @@ def _table(grid: Grid, section: _Section, file: str, sheet: str | None, encoding
     if len(header) < width and header:
         header += [""] * (width - len(header))
     columns = [list(map(itemgetter(k), body)) for k in range(width)]
+    if grid.middle is not None:
+        body_numbers = _insert(grid.middle, columns, body_numbers)
     if grid.padded:
         columns = [_stripped(column) for column in columns]
     while len(columns) > 1 and not (header and header[-1]) and not any(columns[-1]):
@@ -283,6 +311,15 @@ def _sort_rows(
     return data, [numbers[section.body + i] for i in kept], full
 
 
+def _insert(middle: Middle, columns: list[list[str]], numbers: Sequence[int]) -> Sequence[int]:
+    """Insert the middle of a large file into the columns and return the row numbers of all."""
+    at, count = bisect_left(numbers, middle.first), len(middle)
+    for k, column in enumerate(columns):
+        column[at:at] = middle.columns[k] if k < len(middle.columns) else [""] * count
+    whole = [*numbers[:at], *range(middle.first, middle.first + count), *numbers[at:]]
+    return range(whole[0], whole[-1] + 1) if whole[-1] - whole[0] + 1 == len(whole) else whole
+
+
 def _stripped(column: list[str]) -> list[str]:
     """Return a column without blanks around its cells; most columns of a file have none, which one look tells."""
     joined = "".join(column)
@@ -293,16 +330,9 @@ def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> 
     """Return the rows that need a closer look: another width, an odd first cell or *title*, an empty second one."""
     if (delimiter != "comma" and len(body) < _SHORT) or width < 2:  # noqa: PLR2004
         return range(len(body))
-    if set(map(len, body)) == {width}:
-        # The usual case of a long clean table, told without a look at each row.
-        joined = "\n" + "\n".join(map(itemgetter(0), body)) + "\n"
-        if (
-            not _ODD_START.search(joined)
-            and not _TOTAL_START.search(joined)
-            and f"\n{title}\n" not in joined
-            and "" not in set(map(itemgetter(1), body))
-        ):
-            return ()
+    even = set(map(len, body)) == {width}
+    if even and _is_even([row[0] for row in body], [[row[1] for row in body]], title):
+        return ()  # the usual case of a long clean table, told without a look at each row
     return [
         i
         for i, row in enumerate(body)

@@ -239,3 +239,58 @@ def test_a_table_written_in_any_form_is_read_back_cell_by_cell(tmp_path, data):
     assert list(table.header) == header
     assert table.columns == rows
     assert list(table.row_numbers) == list(range(len(preamble) + 2, len(preamble) + 2 + len(refs)))
+
+
+def large(rows: int) -> list[list[str]]:
+    return [[f"C{n}", f"v{n % 7}", f"{n}.5", f"{n % 90}.25", str(n % 4 * 90), "top"] for n in range(rows)]
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+@pytest.mark.parametrize("tail", ["", "\n", "\n# end\n", "\n\nTotal,9000,,,,\n"])
+def test_a_large_file_is_read_like_a_small_one(tmp_path, end, tail):
+    rows = large(9000)
+    whole = end.join(["made by hand", ",".join(HEADER), *(",".join(row) for row in rows)]) + tail
+    table = one(tmp_path, whole.encode())
+    assert table.header == HEADER
+    assert rows_of(table) == [tuple(row) for row in rows]
+    assert list(table.row_numbers) == list(range(3, 9003))
+
+
+@pytest.mark.parametrize("at", [3, 1499, 1500, 4000, 8799, 8800, 8999])
+@pytest.mark.parametrize(
+    ("odd", "data"),
+    [
+        ("", False),
+        ("# a remark,,,,,", False),
+        (",".join(HEADER), False),
+        ("Total,9000,,,,", False),
+        (",,,,,", False),
+        ("C99999,v,1.5", True),
+        ('"C99999","a,b",1.5,2.5,0,top', True),
+        ("C99999,v,1.5,2.5,0,top,more,and more", True),
+    ],
+)
+def test_an_odd_row_anywhere_in_a_large_file_is_seen(tmp_path, at, odd, data):
+    lines = [",".join(HEADER), *(",".join(row) for row in large(9000))]
+    lines.insert(at, odd)
+    table = one(tmp_path, "\n".join(lines))
+    assert len(table) == 9000 + data
+    assert (at + 1 in table.row_numbers) is data
+    assert [a.row for a in table.set_aside] == ([1] if data else [1, at + 1])
+    assert table.columns[0][at - 1 if data else at - 2] == ("C99999" if data else f"C{at - 2}")
+
+
+def test_a_large_file_without_header_is_read(tmp_path):
+    table = one(tmp_path, "\n".join(",".join(row) for row in large(9000)))
+    assert table.header == ()
+    assert len(table) == 9000
+
+
+def test_rows_too_long_and_too_short_that_even_out_are_seen(tmp_path):
+    lines = [",".join(HEADER), *(",".join(row) for row in large(9000))]
+    lines[4000] += ",more"
+    lines[5000] = lines[5000].rsplit(",", 1)[0]
+    table = one(tmp_path, "\n".join(lines))
+    assert table.columns[6][3999] == "more"
+    assert table.columns[5][4999] == ""
+    assert table.columns[0][-1] == "C8999"
