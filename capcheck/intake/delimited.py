@@ -293,7 +293,7 @@ def _usual_width(rows: list[list[str]]) -> int:
 
 
 def _from_one_cell(row: list[str], delimiter: str, width: int) -> list[str] | None:
-    if len(row) != 1:
+    if len(row) != 1 or "\n" in row[0]:
         return None
     for mark in (delimiter, *(d for d, _ in _DELIMITERS)):
         if mark in row[0]:
