@@ -46,16 +46,37 @@ _LEAST_SCORE: Final = 0.4
 
 
 def read_package(
-    path: Path | None, *, placements: Sequence[Path] = (), bom: Path | None = None, outline: Path | None = None
+    path: Path | None,
+    *,
+    placements: Sequence[Path] = (),
+    bom: Path | None = None,
+    outline: Path | None = None,
+    outline_alone: bool = False,
 ) -> Package:
     """Return what the files of a board say, reconciled.
 
     *path* is a folder or the board.toml in it; files named here win over those of board.toml, and those over what is
-    found by content. Raises :class:`InputError` with every problem of a file at once.
+    found by content. With *outline_alone* an outline suffices, and there are no placements. Raises
+    :class:`InputError` with every problem of a file at once.
     """
+    if outline_alone and outline is not None and path is None and not placements and bom is None:
+        return _only_the_outline(outline)
     sources = choose_sources(path, placements, bom, outline)
     with _collector_at_rest():
         return _read(sources)
+
+
+def _only_the_outline(file: Path) -> Package:
+    sources = Sources([], None, str(file), Manifest(), None, Found(), file.stem)
+    drawn = _read_outline(sources, [])
+    none, nothing = np.zeros(0), np.zeros(0, dtype=np.int64)
+    flags, codes = np.zeros(0, dtype=np.bool_), np.zeros(0, dtype=np.int8)
+    placed = Placements([], none, none, none, codes, codes, flags, nothing, nothing, nothing, nothing, [])
+    return Package(
+        sources.name, placed, [], None, drawn.outline if drawn else None, sources.manifest, input_files(sources),
+        drawn.notes if drawn else (), drawn.decisions if drawn else (), (), (), (), flags, flags, None,
+        unit_settled=True, sides_settled=True,
+    )  # fmt: skip
 
 
 @contextmanager
@@ -229,7 +250,7 @@ def _read_outline(sources: Sources, files: Sequence[PlacementColumns]) -> Outlin
     stated = sources.manifest.outline
     options = OutlineOptions(stated.layer, stated.unit, stated.tolerance) if stated else OutlineOptions()
     points = None
-    if all(f.stated for f in files):
+    if files and all(f.stated for f in files):
         points = np.vstack([np.column_stack([f.x, f.y]) * (f.stated.factor if f.stated else 1.0) for f in files])
     return read_outline(Path(sources.outline), options, points)
 

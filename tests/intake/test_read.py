@@ -216,6 +216,42 @@ def test_without_any_placement_file_the_error_says_what_to_give():
         read_package(None)
 
 
+def test_an_outline_alone_is_read_where_that_is_asked_for(folder):
+    square = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Profile,NP*%\n%ADD10C,0.1*%\nD10*\nX0Y0D02*\n"
+    square += "".join(f"X{x}000000Y{y}000000D01*\n" for x, y in [(40, 0), (40, 30), (0, 30), (0, 0)]) + "M02*\n"
+    file = folder(edge__gbr=square) / "edge.gbr"
+    package = read_package(None, outline=file, outline_alone=True)
+    assert len(package.placements) == 0
+    assert package.outline.polygon.bounds == pytest.approx((0, 0, 40, 30), abs=0.1)
+    with pytest.raises(InputError, match="no placement file"):
+        read_package(None, outline=file)
+
+
+def test_a_row_off_the_board_takes_its_other_coordinates(folder):
+    square = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Profile,NP*%\n%ADD10C,0.1*%\nD10*\nX0Y0D02*\n"
+    square += "".join(f"X{x}000000Y{y}000000D01*\n" for x, y in [(40, 0), (40, 30), (0, 30), (0, 0)]) + "M02*\n"
+    rows = "".join(f"R{i},{i},{i},{i},{i},top,0\n" for i in range(1, 29))
+    path = folder(
+        edge__gbr=square,
+        p__csv="Designator,Mid X (mm),Mid Y (mm),Ref X (mm),Ref Y (mm),Layer,Rotation\n"
+        + rows
+        + "J1,-90,5,3,25,top,0\n",
+    )
+    package = read_package(None, placements=[path / "p.csv"], outline=path / "edge.gbr")
+    assert (package.placements.x_mm[-1], package.placements.y_mm[-1]) == (3, 25)
+    assert any("J1 lie off the board" in n.message for n in package.notes)
+
+
+def test_one_reference_in_the_files_of_both_sides_is_a_record(folder):
+    path = folder(
+        a__csv=HEADER + "R1,1,1,0,top,1k\nR2,5,1,0,top,1k\n",
+        b__csv=HEADER + "R1,1,1,0,bottom,1k\nC2,5,1,0,bottom,1k\n",
+    )
+    package = read_package(None, placements=[path / "a.csv", path / "b.csv"])
+    assert [d.refs for d in package.discrepancies if d.kind == "one reference twice"] == [("R1",)]
+    assert package.duplicate_ref.tolist() == [True, False, True, False]
+
+
 def test_the_files_of_both_sides_report_their_errors_together(folder):
     path = folder(a__csv=HEADER + "R1,x,1,0,top,1k\nR2,5,1,0,top,1k\nR3,7,7,0,top,1k\n", b__csv="")
     with pytest.raises(InputError) as caught:
