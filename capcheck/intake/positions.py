@@ -12,6 +12,7 @@ import numpy as np
 
 from capcheck.errors import Problems, Where
 from capcheck.intake.panel import Panel, find_panel
+from capcheck.intake.panel_outline import circuits_in_outline
 from capcheck.intake.reconcile import Discrepancy
 from capcheck.intake.registration import Frame, Wanted, register
 from capcheck.intake.scale import decide_units
@@ -75,8 +76,12 @@ def locate(files: Sequence[PlacementColumns], outline: Outline | None, manifest:
     ref = [r for f in files for r in f.ref]
     unique = len(set(ref)) == len(ref)
     panel = find_panel(ref, x, y, side, unique=unique)
+    question = None
     if panel is not None:
-        decisions.append(panel.decision())
+        question = panel.decision()
+    elif outline is not None and manifest.panel is None:
+        question = circuits_in_outline(outline, x, y)
+    decisions += [question] if question is not None else []
     discrepancies = [] if panel is not None or unique else _repeats(files, x, y, kind)
     return Located(ref, x, y, side, kind, unique, panel, tuple(decisions), tuple(notes), tuple(discrepancies))
 
