@@ -229,7 +229,7 @@ def test_the_json_keeps_the_contract(shop):
     data = json.loads(dumps(report_json(report)))
     assert data["schema"] == "capcheck-report/1"
     assert data["verdict"] in {"pass", "warn", "fail"}
-    assert set(data["counts"]) == {"pass", "warn", "fail", "undecided", "waived"}
+    assert set(data["counts"]) >= {"pass", "warn", "fail", "undecided", "waived"}
     assert data["board"]["placements"] == len(data["parts"]) == 273
     assert {i["role"] for i in data["inputs"]} >= {"placements", "bom", "outline", "machine", "line"}
     assert all(len(i["sha256"]) == 64 for i in data["inputs"])

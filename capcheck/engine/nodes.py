@@ -243,6 +243,11 @@ class Comparison(TruthNode):
             return Numbers(-apart, np.zeros_like(apart))
         return Numbers(right.low - left.high, right.high - left.low)
 
+    def least_margin(self, env: Environment) -> Floats:
+        """Return the low end of :meth:`margin` alone; not for ``==``."""
+        left, right = self.left.evaluate(env), self.right.evaluate(env)
+        return left.low - right.high if self.operation in {">=", ">"} else right.low - left.high
+
     def children(self) -> tuple[Node, ...]:
         """Return both sides."""
         return self.left, self.right

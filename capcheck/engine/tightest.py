@@ -2,65 +2,83 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from capcheck.engine.finding import Margin, Tightest
-from capcheck.engine.nodes import facts_of
+from capcheck.engine.nodes import Comparison, facts_of
 from capcheck.engine.rule import Rule
+from capcheck.engine.truth import Truth
 from capcheck.engine.view import View
-from capcheck.model import Flags, Floats, Ints
+from capcheck.model import Flags, Floats
+
+
+def _limits(rule: Rule) -> tuple[Comparison, ...]:
+    """Return the comparisons that have a limit to come close to: an equation has none."""
+    return tuple(c for c in rule.comparisons if c.operation != "==")
+
+
+def _tightest(rule: Rule, comparison: Comparison, margin: float, view: View) -> Tightest:
+    facts = tuple(view.value(name, 0) for name in facts_of(comparison))
+    distance = Margin(margin, margin, comparison.left.dimension, comparison.text)
+    return Tightest(rule.id, comparison.text, distance, view.name(0), facts)
 
 
 class Closest:
-    """Keeps, for each comparison of a rule, the passing row with the least margin.
+    """Keeps, for each limit of a rule, the passing row with the least margin over all views."""
 
-    With *alternatives*, each row counts with the greatest of its margins (a part on the head that suits it best).
-    """
-
-    def __init__(self, rule: Rule, rows: int = 0, *, alternatives: bool = False) -> None:
+    def __init__(self, rule: Rule) -> None:
         self.rule = rule
-        self.best: list[tuple[float, View, int] | None] = [None] * len(rule.comparisons)
-        self.alternatives = alternatives
-        self.margins: list[Floats] = [np.full(rows, -np.inf) for _ in rule.comparisons] if alternatives else []
-        self.views: list[View] = []
-        self.view_of: list[Ints] = [np.zeros(rows, dtype=np.int64) for _ in rule.comparisons] if alternatives else []
+        self.best: dict[Comparison, tuple[float, View, int]] = {}
 
     def see(self, view: View, passing: Flags) -> None:
-        """Take note of one view in which the rows of *passing* hold the rule."""
+        """Take note of one view, in which the rows of *passing* hold the rule."""
         if not passing.any():
             return
-        self.views.append(view)
-        for number, comparison in enumerate(self.rule.comparisons):
-            low = comparison.margin(view).low
-            margins = np.where(passing, low if len(low) == len(passing) else low[0], np.inf)
-            if self.alternatives:
-                better = passing & (margins > self.margins[number])
-                self.margins[number][better] = margins[better]
-                self.view_of[number][better] = len(self.views) - 1
-                continue
+        for comparison in _limits(self.rule):
+            margins = np.where(passing, comparison.least_margin(view), np.inf)
             row = int(margins.argmin())
-            previous = self.best[number]
-            if previous is None or margins[row] < previous[0]:
-                self.best[number] = (float(margins[row]), view, row)
+            if comparison not in self.best or margins[row] < self.best[comparison][0]:
+                self.best[comparison] = (float(margins[row]), view, row)
 
     def result(self) -> list[Tightest]:
-        """Return the closest subject of each comparison that has one with a finite margin."""
-        if self.alternatives and self.views:
-            for number, margins in enumerate(self.margins):
-                seen = np.where(np.isneginf(margins), np.inf, margins)
-                row = int(seen.argmin())
-                self.best[number] = (float(seen[row]), self.views[self.view_of[number][row]], row)
+        """Return the closest subject of each limit that has one with a finite margin."""
+        return [
+            _tightest(self.rule, comparison, margin, view if view.subject.rows is None else view.at(np.array([row])))
+            for comparison, (margin, view, row) in self.best.items()
+            if np.isfinite(margin)
+        ]
+
+
+class BestMargins:
+    """Keeps, for each limit of a rule on *part on head*, every part's greatest margin over the heads.
+
+    A part counts on the head that suits it best: that a chip placer nearly takes a tall part is no news where
+    another machine takes it easily.
+    """
+
+    def __init__(self, rule: Rule, parts: int) -> None:
+        self.rule = rule
+        self.best: dict[Comparison, Floats] = {c: np.full(parts, -np.inf) for c in _limits(rule)}
+
+    def see(self, view: View, truth: Truth) -> None:
+        """Take note of one head."""
+        for comparison, best in self.best.items():
+            margin = comparison.least_margin(view)
+            if truth.off is not None:
+                margin = np.where(truth.off, -np.inf, margin)
+            np.maximum(best, margin, out=best)
+
+    def result(self, views: Sequence[View]) -> list[Tightest]:
+        """Return the part with the least margin of each limit among those that some head is proved to hold."""
         found = []
-        for comparison, best in zip(self.rule.comparisons, self.best, strict=True):
-            if best is None or not np.isfinite(best[0]):
+        for comparison, best in self.best.items():
+            held = np.where((best >= 0) & np.isfinite(best), best, np.inf)
+            row = int(held.argmin()) if len(held) else 0
+            if not len(held) or not np.isfinite(held[row]):
                 continue
-            margin, view, row = best
-            at = view if view.rows is not None or view.subject.rows is None else view.at(np.array([row]))
-            facts = tuple(at.value(name, 0) for name in facts_of(comparison))
-            found.append(
-                Tightest(
-                    self.rule.id, comparison.text, Margin(margin, margin, comparison.left.dimension, comparison.text),
-                    at.name(0), facts,
-                )
-            )  # fmt: skip
+            ones = [view.at(np.array([row])) for view in views]
+            at = max(ones, key=lambda one: float(comparison.least_margin(one)[0]))
+            found.append(_tightest(self.rule, comparison, float(held[row]), at))
         return found

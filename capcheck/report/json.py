@@ -6,6 +6,7 @@ import json
 import math
 from typing import Any, Final
 
+from capcheck.baseline import Known
 from capcheck.engine.finding import FactValue, Finding
 from capcheck.interval import Interval
 from capcheck.model import Board, Body, Kind, Measure, Note, Side
@@ -41,7 +42,7 @@ def board_json(board: Board) -> dict[str, Any]:
         "decisions": [
             {
                 "topic": d.topic, "choice": d.choice, "evidence": d.evidence, "runner_up": d.runner_up,
-                "settle": d.settle, "open": d.open, "file": d.file,
+                "settle": d.settle, "open": bool(d.open), "file": d.file,
             }
             for d in board.decisions
         ],
@@ -142,6 +143,8 @@ def finding_json(finding: Finding) -> dict[str, Any]:
         "outcome": finding.outcome,
         "undecided": finding.undecided,
         "waived": finding.waived,
+        **({"waiver": finding.waiver} if finding.waived else {}),
+        **({"baseline": finding.baseline} if finding.baseline else {}),
         "subject": subject,
         "group": finding.group,
         "facts": {value.name: _fact(value) for value in finding.facts},
@@ -152,6 +155,13 @@ def finding_json(finding: Finding) -> dict[str, Any]:
         "file": finding.file,
         "row": finding.row,
     }
+
+
+def _gone(known: Known) -> dict[str, Any]:
+    return {
+        "rule": known.rule, "outcome": known.outcome, "subject": known.subject, "message": known.message,
+        "file": known.file, "row": known.row,
+    }  # fmt: skip
 
 
 def report_json(report: Report) -> dict[str, Any]:
@@ -167,11 +177,12 @@ def report_json(report: Report) -> dict[str, Any]:
         "line": None if line is None else {"name": line.name, "machines": [m.name for m in line.machines]},
         "counts": {
             "pass": totals.passed, "warn": totals.warned, "fail": totals.failed, "undecided": totals.undecided,
-            "waived": totals.waived,
+            "waived": totals.waived, "known": totals.known,
         },
         "notes": [_note(note) for note in report.notes],
         "parts": parts_json(report.board, report.part_results()),
-        "findings": [finding_json(finding) for finding in report.findings],
+        "findings": [finding_json(finding) for finding in (*report.findings, *report.known)],
+        **({"gone": [_gone(known) for known in report.gone]} if report.gone else {}),
     }  # fmt: skip
 
 

@@ -1,0 +1,135 @@
+"""Who takes what: rules on *part on head*, answered for a whole line.
+
+A line takes a part if one head does. Every rule is answered for every head first; a part that some head is proved
+to take without a warning has no finding. Any other part is looked at again, and its findings are those of the head
+that comes closest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+from capcheck.engine.finding import Finding, Tightest
+from capcheck.engine.rule import Rule
+from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
+from capcheck.engine.tightest import BestMargins
+from capcheck.engine.truth import Counts, Truth, record, truth_of
+from capcheck.engine.view import View
+from capcheck.facts.catalogue import Session
+from capcheck.model import Codes, Flags, Ints
+
+YES: Final = 1
+UNDECIDED: Final = 0
+NO: Final = -1
+
+_BROKEN, _UNDECIDED, _WARNED = 10_000, 100, 1
+"""How far a head is from taking a part: broken rules count most, then undecided ones, then warnings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Capability:
+    """Who takes what: *state* is heads × parts, 1 proved, 0 undecided, −1 no; *closest* is a head for each part.
+
+    The state counts rules of level fail only; a warning never keeps a part off a head.
+    """
+
+    state: Codes
+    closest: Ints
+
+    @property
+    def outcome(self) -> Codes:
+        """The best state over the heads, for each part; −1 where there is no head."""
+        if not len(self.state):
+            return np.full(self.state.shape[1], NO, dtype=np.int8)
+        best: Codes = self.state.max(axis=0)
+        return best
+
+
+@dataclass(slots=True)
+class HeadAnswers:
+    """What comes out of the rules on *part on head*."""
+
+    capability: Capability
+    findings: list[Finding] = field(default_factory=list)
+    tightest: list[Tightest] = field(default_factory=list)
+    broken_rules: list[tuple[str, str]] = field(default_factory=list)
+
+
+def answer_on_heads(rules: Sequence[Rule], session: Session, counts: Mapping[str, Counts]) -> HeadAnswers:
+    """Return the answers of *rules*, all of which are on *part on head*; their *counts* are added to."""
+    heads, parts = View.count(session, "head"), View.count(session, "part")
+    views = [View(session, SUBJECTS[PART_ON_HEAD], head) for head in range(heads)]
+    state: Codes = np.full((heads, parts), YES, dtype=np.int8)
+    clean = np.ones((heads, parts), dtype=bool)
+    answers = HeadAnswers(Capability(state, np.zeros(parts, dtype=np.int64)))
+    working = []
+    for rule in rules:
+        margins = BestMargins(rule, parts)
+        try:
+            for view, row, spotless in zip(views, state, clean, strict=True):
+                truth = truth_of(rule, view, parts)
+                _mark(rule, truth, row, spotless)
+                margins.see(view, truth)
+            answers.tightest += margins.result(views)
+        except Exception as error:  # noqa: BLE001  a shop's rule or fact may raise anything; the others still count
+            answers.broken_rules.append((rule.id, f"{type(error).__name__}: {error}"))
+        else:
+            working.append(rule)
+    clean &= state == YES
+    fine: Flags = np.logical_or.reduce(clean, axis=0)
+    answers.capability.closest[fine] = clean[:, fine].argmax(axis=0)
+    _count_passes(working, views, answers.capability.closest, fine, counts)
+    _look_again(answers, working, views, np.flatnonzero(~fine), counts)
+    return answers
+
+
+def _mark(rule: Rule, truth: Truth, state: Codes, clean: Flags) -> None:
+    if rule.outcome == "fail":
+        # Flags are bytes of 0 and 1: their difference is the state, without a copy.
+        np.minimum(state, truth.yes.view(np.int8) - truth.no.view(np.int8), out=state)
+    else:
+        np.logical_and(clean, truth.yes, out=clean)
+
+
+def _count_passes(
+    rules: Sequence[Rule], views: Sequence[View], closest: Ints, fine: Flags, counts: Mapping[str, Counts]
+) -> None:
+    """Count the rules of the parts that some head takes without a warning: all pass there, or do not apply."""
+    for head, view in enumerate(views):
+        here = fine & (closest == head)
+        number = int(np.count_nonzero(here))
+        if not number:
+            continue
+        for rule in rules:
+            off = 0
+            if rule.when is not None:
+                off = int(np.count_nonzero(here & rule.when.evaluate(view).no))
+            counts[rule.id].passed += number - off
+            counts[rule.id].not_applicable += off
+
+
+def _look_again(
+    answers: HeadAnswers, rules: Sequence[Rule], views: Sequence[View], rows: Ints, counts: Mapping[str, Counts]
+) -> None:
+    """Find the head that comes closest for each of the parts in *rows*, and add the findings there."""
+    if not len(rows) or not views:
+        return
+    distance = np.zeros((len(views), len(rows)), dtype=np.int32)
+    for away, view in zip(distance, views, strict=True):
+        here = view.at(rows)
+        for rule in rules:
+            truth = truth_of(rule, here, len(rows))
+            broken, undecided = (_BROKEN, _UNDECIDED) if rule.outcome == "fail" else (_WARNED, _WARNED)
+            np.add(away, np.where(truth.no, broken, np.where(truth.yes, 0, undecided)), out=away)
+    nearest = distance.argmin(axis=0)
+    answers.capability.closest[rows] = nearest
+    for head, view in enumerate(views):
+        own = rows[nearest == head]
+        if len(own):
+            here = view.at(own)
+            for rule in rules:
+                answers.findings += record(rule, here, truth_of(rule, here, len(own)), counts[rule.id])

@@ -1,0 +1,71 @@
+"""Where a rule holds: truths of one rule on one view, counted, and turned into findings where it does not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from capcheck.engine.describe import findings_of
+from capcheck.engine.finding import Finding
+from capcheck.engine.nodes import Environment
+from capcheck.engine.rule import Rule
+from capcheck.engine.view import View
+from capcheck.model import Flags
+
+
+@dataclass(slots=True)
+class Counts:
+    """How many subjects a rule passed, violated (*broken*), left undecided, or did not apply to."""
+
+    passed: int = 0
+    broken: int = 0
+    undecided: int = 0
+    not_applicable: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """Where a rule is proved (*yes*) and disproved (*no*); *off* is where it is known not to apply, None for nowhere.
+
+    A rule holds where it does not apply: the truth is Kleene's *not when or require*.
+    """
+
+    yes: Flags
+    no: Flags
+    off: Flags | None
+
+    @property
+    def applicable(self) -> Flags:
+        """Rows in which the rule applies and is proved."""
+        return self.yes if self.off is None else self.yes & ~self.off
+
+
+def truth_of(rule: Rule, env: Environment, count: int) -> Truth:
+    """Return where the rule holds, for *count* rows."""
+    require = rule.require.evaluate(env)
+    yes, no = _spread(require.yes, count), _spread(require.no, count)
+    if rule.when is None:
+        return Truth(yes, no, None)
+    when = rule.when.evaluate(env)
+    applies, off = _spread(when.yes, count), _spread(when.no, count)
+    return Truth(yes | off, no & applies, off)
+
+
+def _spread(flags: Flags, count: int) -> Flags:
+    return flags if len(flags) == count else np.broadcast_to(flags, (count,))
+
+
+def record(rule: Rule, view: View, truth: Truth, counts: Counts) -> list[Finding]:
+    """Add the rows of *view* to *counts*, and return a finding for each row that is not proved."""
+    open_ = ~(truth.yes | truth.no)
+    counts.passed += int(np.count_nonzero(truth.applicable))
+    counts.not_applicable += 0 if truth.off is None else int(np.count_nonzero(truth.off))
+    counts.broken += int(np.count_nonzero(truth.no))
+    counts.undecided += int(np.count_nonzero(open_))
+    found: list[Finding] = []
+    for chosen, undecided in ((truth.no, False), (open_, True)):
+        if chosen.any():
+            rows = np.flatnonzero(chosen)
+            found += findings_of(rule, view.at(rows if view.rows is None else view.rows[rows]), undecided=undecided)
+    return found
