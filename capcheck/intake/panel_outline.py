@@ -38,7 +38,8 @@ def circuits_in_outline(outline: Outline, x: Floats, y: Floats) -> Decision | No
     keys += [f"rows = {rows}", f'pitch_y = "{pitches[1]:.3f} mm"'] if rows > 1 else []
     return Decision(
         "panel", "the placements are taken as all there is",
-        f"the outline's holes and marks repeat as {columns} × {rows} circuits would, the placements fill one", "a panel",
+        f"the outline's holes and marks repeat as {columns} × {rows} circuits would, the placements fill one",
+        "a panel",
         f"panel = {{ {', '.join(keys)} }}", open=True,
     )  # fmt: skip
 
@@ -47,9 +48,8 @@ def _repeats(circles: Floats, axis: int, span: float, size: float) -> tuple[int,
     """Return how many circuits lie along *axis* and their pitch; 1 and 0 where nothing repeats."""
     along, across, width = circles[:, axis], circles[:, 1 - axis], circles[:, 2]
     step = along[None, :] - along[:, None]
-    alike = (np.abs(across[None, :] - across[:, None]) < _SAME_MM) & (
-        np.abs(width[None, :] - width[:, None]) < _SAME_MM
-    )
+    level = np.abs(across[None, :] - across[:, None]) < _SAME_MM
+    alike = level & (np.abs(width[None, :] - width[:, None]) < _SAME_MM)
     steps = step[alike & (step > max(span, 1.0)) & (step < size)]
     if not len(steps):
         return 1, 0.0
