@@ -155,11 +155,13 @@ def _is_angle(cell: str) -> bool:
     return -360 <= value <= 360 and abs(value / 15 - round(value / 15)) < 1e-6  # noqa: PLR2004
 
 
-_COMMA: Final = re.compile(r"[+\-\u2212]?[0-9]*,[0-9]+\s*[A-Za-z°\"]{0,4}")
+_WITH_UNIT: Final = r"\s*(?:mm|cm|um|µm|mils?|thou|in|inch|°|deg|\")?"
+_COMMA: Final = re.compile(rf"[+\-\u2212]?[0-9]*,[0-9]+{_WITH_UNIT}")
 _COMMA_SURE: Final = re.compile(
-    r"[+\-\u2212]?(?:[0-9]*,(?:[0-9]{1,2}|[0-9]{4,})|0?,[0-9]+|[0-9]{4,},[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+)\s*[A-Za-z°\"]{0,4}"
+    r"[+\-\u2212]?(?:[0-9]*,(?:[0-9]{1,2}|[0-9]{4,})|0?,[0-9]+|[0-9]{4,},[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+)"
+    + _WITH_UNIT
 )
-_POINT: Final = re.compile(r"[+\-\u2212]?[0-9]*\.[0-9]+\s*[A-Za-z°\"]{0,4}")
+_POINT: Final = re.compile(rf"[+\-\u2212]?[0-9]*\.[0-9]+{_WITH_UNIT}")
 
 
 def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:

@@ -178,7 +178,8 @@ def worth(rows: Sequence[Sequence[str]]) -> float:
         if not below:
             return 0.5 * roles
         agree = sum(abs(len(row) - width) <= (row[-1:] == [""]) for row in below) / len(below)
-        return agree * (1.0 + roles)
+        # A header over rows of another width is a table still: what is wrong with it is said later, with its place.
+        return max(agree, 0.02 * (width > 1)) * (1.0 + roles)
     if not filled:
         return 0.0
     width, count = Counter(map(len, filled)).most_common(1)[0]

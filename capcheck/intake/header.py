@@ -13,6 +13,7 @@ from typing import Final
 from capcheck.intake.content import decimal_mark, is_number, is_reference, is_reference_list
 from capcheck.intake.grid import Grid, Middle
 from capcheck.intake.header_words import count_roles
+from capcheck.intake.ragged import decimal_commas, long_rows, parts_numbers, short_rows
 from capcheck.intake.table import Table
 from capcheck.model import Note, SetAside
 
@@ -299,11 +300,13 @@ def _sort_rows(
             long.append(i)
         elif len(row) < width:
             short.append(i)
+    if grid.delimiter == "comma" and parts_numbers(body, suspects, long, width):
+        raise decimal_commas(file, numbers[section.body + long[0]], len(body[long[0]]), width)
     full = max([width, *(len(body[i]) for i in long)])
-    if long:
-        _note_long(section, [numbers[section.body + i] for i in long], width, file)
+    if long and grid.delimiter not in {"spreadsheet", "HTML"}:
+        section.notes.append(long_rows([numbers[section.body + i] for i in long], width, file))
     if short and grid.delimiter not in {"spreadsheet", "HTML"}:
-        _note_short(section, [numbers[section.body + i] for i in short], width, file)
+        section.notes.append(short_rows([numbers[section.body + i] for i in short], width, file))
     kept = [i for i in range(len(body)) if i not in dropped] if dropped else range(len(body))
     data = [body[i] for i in kept]
     if full > width or any(len(row) != width for row in data):
@@ -343,32 +346,3 @@ def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> 
         or row[0] == title
         or _TOTAL.fullmatch(row[0].strip())
     ]
-
-
-def _some(rows: list[int]) -> str:
-    shown = ", ".join(map(str, rows[:10]))
-    return shown if len(rows) <= 10 else f"{shown} and {len(rows) - 10} more"  # noqa: PLR2004
-
-
-def _note_long(section: _Section, rows: list[int], width: int, file: str) -> None:
-    many = len(rows) > 1
-    section.notes.append(
-        Note(
-            f"row{'s' * many} {_some(rows)} {'have' if many else 'has'} more cells than the {width} of the header: "
-            "a delimiter inside a cell without quotes may have shifted its columns",
-            file,
-            rows[0],
-        )
-    )
-
-
-def _note_short(section: _Section, rows: list[int], width: int, file: str) -> None:
-    many = len(rows) > 1
-    section.notes.append(
-        Note(
-            f"row{'s' * many} {_some(rows)} {'have' if many else 'has'} fewer cells than the {width} of the header; "
-            "the missing ones are taken as empty",
-            file,
-            rows[0],
-        )
-    )

@@ -241,6 +241,16 @@ def test_a_table_written_in_any_form_is_read_back_cell_by_cell(tmp_path, data):
     assert list(table.row_numbers) == list(range(len(preamble) + 2, len(preamble) + 2 + len(refs)))
 
 
+def test_decimal_commas_between_cells_parted_by_commas_are_an_error_and_not_a_guess(tmp_path):
+    with pytest.raises(InputError, match=r"7 cells where the header has 5.*decimal"):
+        read(tmp_path, "Ref,X,Y,Rot,Side\nC1,12,5,7,25,90,top\nC2,3,5,7,5,0,top\nR1,1,5,9,25,0,top\n")
+
+
+def test_values_with_points_do_not_hide_decimal_commas_of_coordinates(tmp_path):
+    table = one(tmp_path, "Ref;Val;X;Y\nC1;0.1u;12,5;7,25\nC2;4.7u;3,5;7,5\n")
+    assert table.decimal == ","
+
+
 def large(rows: int) -> list[list[str]]:
     return [[f"C{n}", f"v{n % 7}", f"{n}.5", f"{n % 90}.25", str(n % 4 * 90), "top"] for n in range(rows)]
 
