@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from capcheck.geometry.transport import bare_mass, board_area
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.intake.package import Package
 from capcheck.intake.read import read_package
+from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import UNKNOWN_MEASURE, Basis, Board, BoardSize, Body, Measure, Outline, PartName, Placements
 from capcheck.packages.resolve import resolve
 
@@ -43,7 +43,7 @@ def read_board(
         outline=None if outline is None else Path(outline),
     )
     library = _library(libraries)
-    bodies = resolve(package.types, size_codes=package.manifest.size_codes, library=library)
+    bodies: Sequence[Body] = resolve(package.types, size_codes=package.manifest.size_codes, library=library)
     placed, types, bodies = _mounted_as_stated(package, bodies)
     return Board(
         name=package.name, placements=placed, types=types, bodies=bodies, bom=package.bom,

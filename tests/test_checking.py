@@ -183,7 +183,7 @@ def test_the_tightest_margin_names_its_part(make_board, make_line):
     assert (tight.subject.ref, tight.margin.low) == ("C1", 1.0)
 
 
-def test_a_rule_that_raises_is_named_and_the_others_go_on(make_board, make_line, monkeypatch):
+def test_a_rule_that_raises_is_named_and_the_others_go_on(make_board, make_line):
     from capcheck.facts import FACTS
 
     catalogue = FACTS.copy()

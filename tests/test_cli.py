@@ -211,7 +211,7 @@ def test_version_and_help_import_nothing_heavy():
     assert done.returncode == 0, done.stderr
 
 
-def test_a_reader_that_goes_away_is_no_error(shop):
+def test_a_reader_that_goes_away_is_no_error():
     command = f"{sys.executable} -m capcheck facts | head -n 1"
     done = subprocess.run(["bash", "-c", f"set -o pipefail; {command}"], capture_output=True, text=True, check=False)
     assert "Traceback" not in done.stderr

@@ -11,8 +11,27 @@ from pydantic import BaseModel, ValidationError
 
 from capcheck import units
 from capcheck.units import (
-    ANGLE, AREAL_MASS, DENSITY, FORCE, LENGTH, MASS, NUMBER, OUTPUT_PER_AREA, RATE, SPEED, TIME, Angle, Length, Mass,
-    Number, Quantity, Rate, Time, UnitError, read_quantity, show,
+    ANGLE,
+    AREAL_MASS,
+    DENSITY,
+    FORCE,
+    LENGTH,
+    MASS,
+    NUMBER,
+    OUTPUT_PER_AREA,
+    RATE,
+    SPEED,
+    TIME,
+    Angle,
+    Length,
+    Mass,
+    Number,
+    Quantity,
+    Rate,
+    Time,
+    UnitError,
+    read_quantity,
+    show,
 )  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """Expressions are data: read, checked by name and dimension, never run."""
 
+import contextlib
 import sys
 
 import pytest
@@ -93,9 +94,7 @@ pieces = st.lists(
 @given(st.one_of(pieces, st.text(max_size=200)))
 def test_no_text_does_anything_but_be_read_or_refused(text):
     modules, depth = set(sys.modules), sys.getrecursionlimit()
-    try:
+    with contextlib.suppress(ExpressionError):
         read_expression(text, FACTS, LIMITS)
-    except ExpressionError as error:
-        assert str(error)
     assert set(sys.modules) == modules
     assert sys.getrecursionlimit() == depth
