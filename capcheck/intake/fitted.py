@@ -39,7 +39,8 @@ _YES: Final = _words(
 _NO: Final = _words("no n false 0 nein non いいえ 否 × ✗ - –")
 _LONGEST_CODE: Final = 12
 _HINTS: Final = (
-    "dn", "d.n", "no", "unp", "unf", "unm", "unb", "depop", "omit", "nicht", "n.b", "pas", "実装", "不贴", "不焊", "空贴",
+    "dn", "d.n", "no", "unp", "unf", "unm", "unb", "depop", "omit", "nicht", "n.b", "pas",
+    "実装", "不贴", "不焊", "空贴",
 )  # fmt: skip
 """One of these stands in every text that matches the words: looking for them is ten times faster than the pattern."""
 _NEGATIVE_HEADER: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|exclude\w*|ausgeschlossen)(?![^\W_])")
