@@ -31,10 +31,9 @@ _CELL_COLUMN: Final = re.compile(rb"<(?:\w+:)?c r=\"([A-Z]+)\d+\"")
 _WIDE_COLUMN: Final = re.compile(rb"c r=\"[A-Z][A-Z]")
 _LAST_CELL: Final = re.compile(rb".*<(?:\w+:)?c r=\"[A-Z]+(\d+)\"", re.DOTALL)
 _UNSTORED: Final = re.compile(rb"</f>\s*(?:<v\s*/>|<v></v>)?\s*</c>")
-_REPEATED_ROW: Final = re.compile(
-    rb"<table:table-row[^>]*number-rows-repeated=\"(\d{5,})\"[^>]*[^/]>(.*?)</table:table-row>", re.DOTALL
-)
-_REPEATED_CELL: Final = re.compile(rb"number-columns-repeated=\"(\d{4,})\"[^>]*[^/]>\s*<text:p")
+_ODS_ROW: Final = re.compile(rb"<table:table-row\b([^>]*?)(?:/>|>(.*?)</table:table-row>)", re.DOTALL)
+_ODS_CELL: Final = re.compile(rb"<table:(?:covered-)?table-cell\b([^>]*?)(/?)>")
+_ODS_REPEATED: Final = re.compile(rb"number-(?:rows|columns)-repeated=\"(\d{1,9})\"")
 
 
 def cell_text(value: object) -> str:
@@ -151,12 +150,9 @@ def _inspect_part(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, file: str) -
         return 0
     text = archive.read(entry)
     if entry.filename == "content.xml":
-        wide = any(b"<text:p" in row for _, row in _REPEATED_ROW.findall(text)) or _REPEATED_CELL.search(text)
-        if wide:
-            raise _refuse(
-                file, "a filled row or cell is repeated thousands of times", "no board has such a table",
-                "send the table alone, as CSV",
-            )  # fmt: skip
+        rows, columns = _ods_extent(text)
+        if rows * columns > _MOST_CELLS:
+            raise _too_wide(file, entry.filename, rows, columns)
         return 0
     tail = _LAST_CELL.match(text[-20_000:])
     last = int(tail[1]) if tail is not None and len(tail[1]) < 9 else 0  # noqa: PLR2004
@@ -165,11 +161,46 @@ def _inspect_part(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, file: str) -
     letters = set(_CELL_COLUMN.findall(looked_at))
     columns = max((_column_number(c) for c in letters), default=0)
     if last * columns > _MOST_CELLS:
-        raise _refuse(
-            file, f"a sheet spans {last:,} rows by {columns:,} columns ({entry.filename})",
-            "a stray cell far out makes it so; no board has such a table", "delete what stands outside the table",
-        )  # fmt: skip
+        raise _too_wide(file, entry.filename, last, columns)
     return len(_UNSTORED.findall(text)) if b"</f>" in text else 0
+
+
+def _too_wide(file: str, part: str, rows: int, columns: int) -> InputError:
+    return _refuse(
+        file,
+        f"a sheet spans {rows:,} rows by {columns:,} columns ({part})",
+        "a stray or repeated cell far out makes it so; no board has such a table",
+        "delete what stands outside the table",
+    )
+
+
+def _ods_extent(text: bytes) -> tuple[int, int]:
+    """Return the rows down to the last filled one and the columns over to it, with all that is written as repeated.
+
+    Several sheets are counted as one: they are all unpacked.
+    """
+    rows = last = widest = 0
+    for attributes, body in _ODS_ROW.findall(text):
+        repeated = _ODS_REPEATED.search(attributes)
+        rows += int(repeated[1]) if repeated else 1
+        if b"repeated" not in body:
+            width = body.count(b"<table:table-cell") if b"office:value" in body or b"<text:p" in body else 0
+        else:
+            width = _filled_width(body)
+        if width:
+            last, widest = rows, max(widest, width)
+    return last, widest
+
+
+def _filled_width(body: bytes) -> int:
+    """Return the number of columns up to the last filled cell of a row."""
+    column = filled = 0
+    for attributes, closed in _ODS_CELL.findall(body):
+        repeated = _ODS_REPEATED.search(attributes)
+        column += int(repeated[1]) if repeated else 1
+        if not closed or b"office:value" in attributes:
+            filled = column
+    return filled
 
 
 def _column_number(letters: bytes) -> int:

@@ -55,7 +55,7 @@ def main() -> None:
         write_placements(path, rows)
         alone = min(seconds_alone(path) for _ in range(ROUNDS))
         ours = min(seconds_ours(path) for _ in range(ROUNDS))
-    print(f"{rows} placements: csv {alone * 1000:.0f} ms, tables {ours * 1000:.0f} ms, {ours / alone:.2f} ×")  # noqa: T201
+    print(f"{rows} placements: csv {alone * 1000:.0f} ms, tables {ours * 1000:.0f} ms, {ours / alone:.2f} ×")
 
 
 if __name__ == "__main__":

@@ -196,31 +196,51 @@ def test_an_old_binary_header_without_a_workbook_is_refused(tmp_path):
         read(tmp_path, b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\x00" * 600)
 
 
-def test_an_open_document_sheet_is_read(tmp_path):
-    def row(cells: list[str]) -> str:
-        inner = "".join(
-            f'<table:table-cell office:value-type="string"><text:p>{c}</text:p></table:table-cell>' for c in cells
-        )
-        return f"<table:table-row>{inner}</table:table-row>"
-
+def open_document(*rows: str) -> bytes:
+    """Return a small ODS after OASIS OpenDocument 1.2 with one sheet of these rows."""
+    urn = "urn:oasis:names:tc:opendocument:xmlns"
+    names = f'xmlns:office="{urn}:office:1.0" xmlns:table="{urn}:table:1.0" xmlns:text="{urn}:text:1.0"'
     content = (
-        '<office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" '
-        'xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" '
-        'xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"><office:body><office:spreadsheet>'
-        '<table:table table:name="Teile">'
-        + row(["Bauteil", "Menge", "Wert"])
-        + row(["R1", "1", "1k"])
-        + '<table:table-row table:number-rows-repeated="1048000">'
-        '<table:table-cell table:number-columns-repeated="1024"/>'
-        "</table:table-row></table:table></office:spreadsheet></office:body></office:document-content>"
+        f"<office:document-content {names}><office:body><office:spreadsheet>"
+        f'<table:table table:name="Teile">{"".join(rows)}</table:table>'
+        "</office:spreadsheet></office:body></office:document-content>"
     )
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as z:
         z.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
         z.writestr("content.xml", content)
-        z.writestr(
-            "META-INF/manifest.xml",
-            '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>',
-        )
-    (table,) = read(tmp_path, out.getvalue(), "bom.ods")
+        z.writestr("META-INF/manifest.xml", f'<manifest:manifest xmlns:manifest="{urn}:manifest:1.0"/>')
+    return out.getvalue()
+
+
+def open_row(*cells: str, rows: int = 1, columns: int = 1) -> str:
+    kind = f'office:value-type="string" table:number-columns-repeated="{columns}"'
+    inner = "".join(f"<table:table-cell {kind}><text:p>{c}</text:p></table:table-cell>" for c in cells)
+    return f'<table:table-row table:number-rows-repeated="{rows}">{inner}</table:table-row>'
+
+
+BLANK_ROWS = (
+    '<table:table-row table:number-rows-repeated="1000000">'
+    '<table:table-cell table:number-columns-repeated="1024"/></table:table-row>'
+)
+
+
+def test_an_open_document_sheet_is_read_and_blank_rows_to_its_end_are_none(tmp_path):
+    data = open_document(open_row("Bauteil", "Menge", "Wert"), open_row("R1", "1", "1k"), BLANK_ROWS)
+    (table,) = read(tmp_path, data, "bom.ods")
     assert (table.sheet, table.header, table.columns[0]) == ("Teile", ("Bauteil", "Menge", "Wert"), ["R1"])
+
+
+def test_blank_rows_between_the_rows_of_an_open_document_keep_the_row_numbers(tmp_path):
+    rows = (open_row("Bauteil", "Menge", "Wert"), open_row("R1", "1", "1k"), BLANK_ROWS, open_row("R2", "1", "1k"))
+    (table,) = read(tmp_path, open_document(*rows), "bom.ods")
+    assert list(table.row_numbers) == [2, 1_000_003]
+
+
+@pytest.mark.parametrize(
+    "bomb", [open_row("x", rows=9000, columns=900) * 2, BLANK_ROWS + open_row("x", columns=900)], ids=["filled", "far"]
+)
+def test_cells_repeated_without_end_are_refused_before_they_cost_memory(tmp_path, bomb):
+    data = open_document(open_row("Bauteil", "Menge", "Wert"), open_row("R1", "1", "1k"), bomb)
+    with pytest.raises(InputError, match="by 900 columns"):
+        read(tmp_path, data, "bom.ods")
