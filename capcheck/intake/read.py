@@ -21,7 +21,8 @@ from capcheck.intake.package import Package, ReadTable
 from capcheck.intake.panel import Panel, circuit_box, step, step_outline
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.positions import Located, locate
-from capcheck.intake.reconcile import Discrepancy, Joined, Rows, compare_types, join, reconcile, same_spot
+from capcheck.intake.questions import missing_places, open_questions, set_apart_by_kind
+from capcheck.intake.reconcile import Joined, Rows, compare_types, join, reconcile, same_spot
 from capcheck.intake.references import expand_references
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.table import Table, read_tables
@@ -37,7 +38,6 @@ from capcheck.model import (
     SetAside,
     Side,
 )
-from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
@@ -120,7 +120,7 @@ def _read(sources: Sources) -> Package:
         placed.files,
     )
     problems = [
-        *_open_questions(decisions), *_first_questions(placed), *located.discrepancies,
+        *open_questions(decisions), *missing_places(placed), *located.discrepancies,
         *reconcile(rows, joined, None if reading is None else lines, located.panel.circuits if located.panel else 1),
         *(same_spot(rows) if unit_settled else []),
         *compare_types(types, np.unique(placed.part_type[placed.fitted]).tolist(), _refs_of_types(placed)),
@@ -136,7 +136,7 @@ def _read(sources: Sources) -> Package:
     return Package(
         manifest.name or sources.name, placed, types, None if reading is None else lines, shape, manifest,
         input_files(sources), [*notes, *(reading.notes if reading else ()), *(drawn.notes if drawn else ()),
-         *located.notes, *_kinds(files)],
+         *located.notes, *set_apart_by_kind(files)],
         decisions, [*set_aside, *(reading.set_aside if reading else ())],
         [ReadTable(t, c, "bom" if r == "bom" else "placements") for t, c, r in roles],
         sorted(problems, key=lambda d: _GRAVITY[d.severity]), in_bom,
@@ -321,52 +321,6 @@ def _decisions(
     ]  # fmt: skip
     first = ("unit", "side", "bottom side", "origin", "y axis", "rotation", "panel")
     return sorted(found, key=lambda d: first.index(d.topic) if d.topic in first else len(first))
-
-
-def _open_questions(decisions: Sequence[Decision]) -> list[Discrepancy]:
-    return [Discrepancy(f"{d.topic} open", d.note().message, (), d.file, None, "stop") for d in decisions if d.open]
-
-
-def _first_questions(placed: Placements) -> list[Discrepancy]:
-    found = []
-    for what, bad, question in (
-        ("side unknown", placed.side == Side.UNKNOWN, "on which side of the board?"),
-        ("no position", ~(np.isfinite(placed.x_mm) & np.isfinite(placed.y_mm)), "where on the board?"),
-    ):
-        rows = np.flatnonzero(bad & (placed.kind == Kind.PART))
-        if len(rows):
-            refs = tuple(placed.ref[i] for i in rows.tolist())
-            first = int(rows[0])
-            found.append(
-                Discrepancy(
-                    what,
-                    f"{shortened(refs)}: {question}",
-                    refs,
-                    placed.files[int(placed.file[first])],
-                    int(placed.row[first]),
-                    "stop",
-                )
-            )
-    return found
-
-
-def _kinds(files: Sequence[PlacementColumns]) -> list[Note]:
-    """Return a note for each file that lists the rows set apart as fiducials or as nothing to place."""
-    notes = []
-    for file in files:
-        for kind in (Kind.FIDUCIAL, Kind.MECHANICAL):
-            refs = [file.ref[i] for i in np.flatnonzero(file.kind == kind)]
-            if refs:
-                first = int(np.flatnonzero(file.kind == kind)[0])
-                word = "a fiducial" if kind is Kind.FIDUCIAL else "nothing to place"
-                notes.append(
-                    Note(
-                        f"{len(refs)} rows are set apart as {word}: {shortened(refs)} ({file.reasons[first]})",
-                        file.table.file,
-                        int(file.row[first]),
-                    )
-                )
-    return notes
 
 
 def _stepped(

@@ -20,7 +20,7 @@ ROUNDS = 5
 
 def write_board(folder: Path, placements: int, lines: int) -> tuple[Path, Path]:
     """Write an invented board, parts on a 2 mm grid on both sides, with its BOM."""
-    rng = random.Random(7)  # noqa: S311  invented data
+    rng = random.Random(7)
     per_line = placements // lines
     columns = int(placements**0.5)
     placed, bom = folder / "placements.csv", folder / "bom.csv"
