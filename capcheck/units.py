@@ -10,6 +10,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
@@ -95,12 +98,29 @@ _UNIT_WORD = r"[A-Za-zµμ°%]{1,12}(?:\*\*-?[1-4])?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*((?:1/)?{_UNIT_WORD}(?:\s*[*/]\s*{_UNIT_WORD}){{0,3}})?\s*")
 
 
-@lru_cache(maxsize=512)
+COMMON_UNITS: Final[dict[str, tuple[float, Exponents]]] = {
+    "mm": (1.0, LENGTH.exponents), "cm": (10.0, LENGTH.exponents), "m": (1000.0, LENGTH.exponents),
+    "um": (0.001, LENGTH.exponents), "µm": (0.001, LENGTH.exponents), "mil": (0.0254, LENGTH.exponents),
+    "in": (25.4, LENGTH.exponents), "inch": (25.4, LENGTH.exponents), "g": (1.0, MASS.exponents),
+    "kg": (1000.0, MASS.exponents), "mg": (0.001, MASS.exponents), "s": (1.0, TIME.exponents),
+    "min": (60.0, TIME.exponents), "degree": (1.0, ANGLE.exponents), "deg": (1.0, ANGLE.exponents),
+    "1/hour": (1.0, RATE.exponents), "mm/s": (1.0, SPEED.exponents), "m/s": (1000.0, SPEED.exponents), "m/s**2": (1000.0, ACCELERATION.exponents),
+    "g/cm**3": (0.001, DENSITY.exponents), "N": (1.0, FORCE.exponents), "%": (0.01, NUMBER.exponents),
+}  # fmt: skip
+"""Factors of the units that nearly every file uses, so that most runs need not load pint. A test holds them to it."""
+
+
 def unit_factor(unit: str) -> tuple[float, Exponents]:
     """Return the factor from *unit* to the canonical unit, and the powers of its dimension.
 
     Raises :class:`UnitError` if no such unit is known.
     """
+    return COMMON_UNITS.get(unit) or defined_factor(unit)
+
+
+@lru_cache(maxsize=512)
+def defined_factor(unit: str) -> tuple[float, Exponents]:
+    """Return what pint makes of *unit*; see :func:`unit_factor`."""
     import pint
 
     if not unit:
@@ -111,7 +131,7 @@ def unit_factor(unit: str) -> tuple[float, Exponents]:
         powers = quantity.dimensionality
     except (pint.UndefinedUnitError, pint.DefinitionSyntaxError, AttributeError) as error:
         raise UnitError(f'"{unit}" is not a unit that capcheck knows') from error
-    exponents: Exponents = tuple(float(powers.get(base, 0)) for base in _BASES)  # type: ignore[assignment]
+    exponents: Exponents = tuple(float(powers.get(base, 0)) for base in _BASES)  # type: ignore[assignment, arg-type]
     canonical = ureg.parse_units(dimension_of(exponents).unit or "count")
     return float(quantity.to(canonical).magnitude), exponents
 
@@ -166,9 +186,29 @@ def show_number(value: float) -> str:
     return "0" if text in {"-0", ""} else text
 
 
+_SHOWN_LENGTH: ContextVar[tuple[str, float] | None] = ContextVar("_SHOWN_LENGTH", default=None)
+"""Another unit that lengths are printed in, with its size in mm."""
+
+
+@contextmanager
+def lengths_shown_in(unit: str) -> Iterator[None]:
+    """Print lengths in *unit* (``mm``, ``mil``, ``inch``) as long as the context lasts; they are kept in mm."""
+    factor, exponents = unit_factor(unit)
+    if exponents != LENGTH.exponents:
+        raise UnitError(f'"{unit}" is not a unit of length')
+    token = _SHOWN_LENGTH.set(None if unit == "mm" else (unit, factor))
+    try:
+        yield
+    finally:
+        _SHOWN_LENGTH.reset(token)
+
+
 def show(low: float, high: float, dimension: Dimension) -> str:
     """Return an interval for a reader: ``1.6 mm``, ``1.5 to 1.7 mm``, ``at most 2.1 mm``, ``unknown``."""
     unit = shown_unit(dimension)
+    other = _SHOWN_LENGTH.get()
+    if other is not None and dimension.exponents == LENGTH.exponents:
+        unit, low, high = other[0], low / other[1], high / other[1]
     gap = "" if unit in {"", "°"} else " "
     at_least_something = math.isfinite(low) and low > 0
     if math.isinf(high):
