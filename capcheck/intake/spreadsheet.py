@@ -30,6 +30,9 @@ _CHUNK: Final = 1 << 20
 _CELL_COLUMN: Final = re.compile(rb"<(?:\w+:)?c r=\"([A-Z]+)\d+\"")
 _WIDE_COLUMN: Final = re.compile(rb"c r=\"[A-Z][A-Z]")
 _LAST_CELL: Final = re.compile(rb".*<(?:\w+:)?c r=\"[A-Z]+(\d+)\"", re.DOTALL)
+_SHARED_TEXTS: Final = "xl/sharedStrings.xml"
+_SHARED_CELL: Final = re.compile(rb"t=\"s\"[^>]*><v>(\d{1,9})</v>")
+_LONG_TEXT: Final = 1000
 _UNSTORED: Final = re.compile(rb"</f>\s*(?:<v\s*/>|<v></v>)?\s*</c>")
 _ODS_ROW: Final = re.compile(rb"<table:table-row\b([^>]*?)(?:/>|>(.*?)</table:table-row>)", re.DOTALL)
 _ODS_CELL: Final = re.compile(rb"<table:(?:covered-)?table-cell\b([^>]*?)(/?)>")
@@ -117,6 +120,7 @@ def _inspect(data: bytes, file: str) -> list[Note]:
             for entry in entries
             if entry.filename.endswith((".xml", ".bin")) and not entry.is_dir()
         )
+        weight = _weight_of_texts(archive, names)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError):
         raise _refuse(
             file,
@@ -124,6 +128,8 @@ def _inspect(data: bytes, file: str) -> list[Note]:
             "a part of it does not unpack to what it declares",
             "send the file again",
         ) from None
+    if weight > _LARGEST:
+        raise _too_large(file, weight)
     if not unstored:
         return []
     many = unstored > 1
@@ -138,6 +144,23 @@ def _too_large(file: str, size: int) -> InputError:
         "a board's data has a few; unpacking it could stop this machine",
         "send the table alone, as CSV",
     )
+
+
+def _weight_of_texts(archive: zipfile.ZipFile, names: set[str]) -> int:
+    """Return the characters of all cells whose text is stored once and used often, if any of these texts is long."""
+    if _SHARED_TEXTS not in names:
+        return 0
+    sizes = list(map(len, archive.read(_SHARED_TEXTS).split(b"<si>")[1:]))
+    longest = max(sizes, default=0)
+    if longest < _LONG_TEXT:
+        return 0
+    weight = 0
+    for name in names:
+        if name.startswith("xl/worksheets/") and name.endswith(".xml"):
+            sheet = archive.read(name)
+            if longest * sheet.count(b't="s"') > _LARGEST:
+                weight += sum(sizes[int(n)] for n in _SHARED_CELL.findall(sheet) if int(n) < len(sizes))
+    return weight
 
 
 def _inspect_part(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, file: str) -> int:

@@ -177,6 +177,15 @@ def test_a_size_that_lies_is_refused(tmp_path):
         read(tmp_path, data.replace(true, lie))
 
 
+def test_a_long_text_used_by_countless_cells_is_refused(tmp_path):
+    cells = "".join(f'<row r="{n}"><c r="A{n}" t="s"><v>0</v></c></row>' for n in range(4, 3000))
+    data = io.BytesIO(workbook({"Parts": rows_xml([HEADER, *ROWS]) + cells}))
+    with zipfile.ZipFile(data, "a", zipfile.ZIP_DEFLATED) as z:
+        z.writestr("xl/sharedStrings.xml", f'<sst xmlns="{MAIN}"><si><t>{"x" * 1_000_000}</t></si></sst>')
+    with pytest.raises(InputError, match="unpacks to 2,996 MB"):
+        read(tmp_path, data.getvalue())
+
+
 @pytest.mark.parametrize("cut", [40, 400, 900])
 def test_a_damaged_workbook_is_refused_without_a_traceback(tmp_path, cut):
     with pytest.raises(InputError, match="damaged"):
