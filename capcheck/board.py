@@ -29,11 +29,13 @@ def read_board(
     bom: str | Path | None = None,
     outline: str | Path | None = None,
     libraries: Sequence[str | Path] = (),
+    outline_alone: bool = False,
 ) -> Board:
     """Return the board that a folder, a board.toml or single files describe.
 
     *path* is a folder or the board.toml in it; *placements*, *bom* and *outline* name files instead, or override it.
-    *libraries* are package libraries of the shop, the first that knows a part wins. Raises
+    *libraries* are package libraries of the shop, the first that knows a part wins. With
+    *outline_alone* a board without placements is read too: there is something to see, though nothing to check. Raises
     :class:`~capcheck.errors.InputError` with every fault found.
     """
     package = read_package(
@@ -41,6 +43,7 @@ def read_board(
         placements=[Path(p) for p in placements],
         bom=None if bom is None else Path(bom),
         outline=None if outline is None else Path(outline),
+        outline_alone=outline_alone,
     )
     library = _library(libraries)
     bodies: Sequence[Body] = resolve(package.types, size_codes=package.manifest.size_codes, library=library)
