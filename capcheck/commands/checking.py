@@ -7,50 +7,108 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_inputs, add_output, add_rules, deliver, names
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_inputs,
+    add_output,
+    add_rules,
+    configuration_for,
+    deliver,
+    names,
+)
+from capcheck.errors import InputError, Problem, Where
 
 if TYPE_CHECKING:
+    from capcheck.report.model import Report
     from capcheck.report.text import Line
+    from capcheck.settings import Settings
+
+
+FORMATS: Final = ("text", "json", "csv", "lines", "sarif", "junit", "github")
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
     add_inputs(parser)
-    parser.add_argument("--line", metavar="FILE", help="line file: machines in order")
+    parser.add_argument("--line", metavar="FILE", help="line file: machines in order; or a name of the configuration")
     parser.add_argument(
         "--machine", action="append", default=[], metavar="FILE", help="machine profile, instead of a line"
     )
     add_rules(parser)
+    add_config(parser)
+    parser.add_argument("--show-config", action="store_true", help="print what is in force and where it comes from")
     parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
-    add_output(parser, ("text", "json", "csv"))
+    parser.add_argument("--baseline", metavar="FILE", help="earlier JSON report: mark what is new, worse, unchanged")
+    parser.add_argument("--new-only", action="store_true", help="with --baseline: only what is new or worse counts")
+    parser.add_argument("--units", choices=("mm", "mil", "inch"), help="unit in which lengths are printed")
+    add_output(parser, FORMATS)
 
 
 def _check(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import Choice, check
+    from capcheck.checking import check_as_settled, devices_of
+    from capcheck.settings import shown
+    from capcheck.units import lengths_shown_in
 
-    report = check(
-        arguments.path,
-        line=arguments.line,
-        machines=arguments.machine,
-        placements=arguments.placements,
-        bom=arguments.bom,
-        outline=arguments.outline,
-        libraries=arguments.library,
-        choice=Choice(arguments.rules, names(arguments.select), names(arguments.ignore)),
-        strict=arguments.strict,
-    )
-    if arguments.format == "text":
-        from capcheck.report.text import render
+    if arguments.new_only and arguments.baseline is None:
+        raise InputError(
+            Problem(Where("--new-only"), "asks for what is new, and there is nothing to compare with",
+                    remedy="give an earlier report: --baseline FILE")
+        )  # fmt: skip
+    settings = _settings(arguments)
+    if arguments.show_config:
+        deliver("".join(f"{line}\n" for line in shown(settings)), arguments.output)
+        return 0
+    with lengths_shown_in(settings.units):
+        report = check_as_settled(
+            settings, devices_of(settings, arguments.machine), placements=arguments.placements, bom=arguments.bom,
+            outline=arguments.outline, baseline=arguments.baseline, new_only=arguments.new_only,
+        )  # fmt: skip
+        if arguments.format == "text":
+            from capcheck.report.text import render
 
-        _print_text(lambda width: render(report, width=width, full=arguments.full), arguments)
-    elif arguments.format == "json":
-        from capcheck.report.json import dumps, report_json
-
-        deliver(dumps(report_json(report)), arguments.output)
-    else:
-        from capcheck.report.parts_csv import parts_csv
-
-        deliver(parts_csv(report.board, report), arguments.output)
+            _print_text(lambda width: render(report, width=width, full=arguments.full), arguments)
+        else:
+            deliver(_formatted(report, arguments.format), arguments.output)
     return int(report.exit_code)
+
+
+def _settings(arguments: argparse.Namespace) -> Settings:
+    from capcheck.settings import settle
+
+    start = arguments.path or next(iter(arguments.placements), None)
+    return settle(
+        configuration_for(arguments, start), board=arguments.path, line=arguments.line,
+        machines=bool(arguments.machine), libraries=arguments.library, rules=arguments.rules,
+        select=names(arguments.select), ignore=names(arguments.ignore), strict=arguments.strict, units=arguments.units,
+    )  # fmt: skip
+
+
+def _formatted(report: Report, name: str) -> str:
+    """Return the report in one of the formats for programs; each is imported only if asked for."""
+    match name:
+        case "json":
+            from capcheck.report.json import dumps, report_json
+
+            return dumps(report_json(report))
+        case "csv":
+            from capcheck.report.parts_csv import parts_csv
+
+            return parts_csv(report.board, report)
+        case "sarif":
+            from capcheck.report.sarif import render_sarif
+
+            return render_sarif(report)
+        case "junit":
+            from capcheck.report.junit import render_junit
+
+            return render_junit(report)
+        case "github":
+            from capcheck.report.github import render_annotations
+
+            return render_annotations(report)
+    from capcheck.report.lines import render_lines
+
+    return render_lines(report)
 
 
 def _read_arguments(parser: argparse.ArgumentParser) -> None:
@@ -67,6 +125,7 @@ def _read(arguments: argparse.Namespace) -> int:
         bom=arguments.bom,
         outline=arguments.outline,
         libraries=arguments.library,
+        outline_alone=True,
     )
     if arguments.format == "text":
         from capcheck.report.read_text import render_reading
