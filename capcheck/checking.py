@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+import datetime as dt
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
+from capcheck.baseline import Known, compared, read_report
 from capcheck.board import read_board
-from capcheck.engine.collect import choose, load_rules, rule_files, shipped_rules
+from capcheck.configuration import Configuration, read_configuration
+from capcheck.engine.collect import rule_files
 from capcheck.engine.evaluate import Answers, answer
 from capcheck.engine.finding import Finding
 from capcheck.engine.rule import Rule
@@ -15,26 +20,12 @@ from capcheck.facts import FACTS, Catalogue, Session
 from capcheck.machines.line import Line, line_of_machines, read_line
 from capcheck.model import Board, InputFile, Note
 from capcheck.report.model import Report
+from capcheck.settings import COMMAND_LINE, Choice, Settings, chosen_rules, settle
+from capcheck.waivers import waived
 
+__all__ = ["Choice", "check", "check_as_settled", "check_board", "chosen_rules", "devices_of"]
 
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """Which rules are answered, and how: folders beside the one that ships, ids or tags, limits changed."""
-
-    folders: Sequence[Path] = ()
-    select: Sequence[str] = ()
-    ignore: Sequence[str] = ()
-    limits: Mapping[str, Mapping[str, str | float]] = field(default_factory=dict)
-    catalogue: Catalogue = FACTS
-
-
-def chosen_rules(choice: Choice) -> list[Rule]:
-    """Return the rules that ship and those of the choice's folders, less what is not chosen.
-
-    Raises :class:`~capcheck.errors.InputError`.
-    """
-    files = rule_files([shipped_rules(), *choice.folders])
-    return choose(load_rules(files, choice.catalogue, choice.limits), choice.select, choice.ignore)
+_MOST_GONE: Final = 5
 
 
 def check(
@@ -48,35 +39,72 @@ def check(
     libraries: Sequence[str | Path] = (),
     choice: Choice | None = None,
     strict: bool = False,
+    config: str | Path | Configuration | None = None,
+    baseline: str | Path | None = None,
+    new_only: bool = False,
 ) -> Report:
     """Return the report on a board, read from *path* or from the files named, against a line or single machines.
 
-    Without a line and machines only the rules on the board's own data are answered. Raises
-    :class:`~capcheck.errors.InputError` for anything that cannot be read.
+    Without a line and machines only the rules on the board's own data are answered. *config* is a configuration file
+    of the shop; what is given beside it wins, and none is looked for. *baseline* is an earlier report in JSON, whose
+    findings are marked, and with *new_only* do not count. Raises :class:`~capcheck.errors.InputError` for anything
+    that cannot be read.
     """
-    rules = chosen_rules(choice or Choice())
-    devices = _line(line, machines)
-    board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=libraries)
-    catalogue = choice.catalogue if choice else FACTS
-    return check_board(board, devices, rules, catalogue, strict=strict, rule_inputs=_rule_inputs(choice or Choice()))
+    configuration = config if isinstance(config, Configuration) else read_configuration(config) if config else None
+    settings = settle(
+        configuration or Configuration(), board=path, line=None if isinstance(line, Line) else line,
+        machines=bool(machines) or isinstance(line, Line), libraries=libraries, strict=strict,
+    )  # fmt: skip
+    if choice is not None:
+        settings = replace(settings, choice=choice)
+    devices = line if isinstance(line, Line) else _line(settings.line, machines)
+    return check_as_settled(
+        settings, devices, placements=placements, bom=bom, outline=outline, baseline=baseline, new_only=new_only
+    )
 
 
-def _line(line: str | Path | Line | None, machines: Sequence[str | Path]) -> Line | None:
-    if isinstance(line, Line):
-        return line
+def check_as_settled(
+    settings: Settings,
+    devices: Line | None,
+    *,
+    placements: Sequence[str | Path] = (),
+    bom: str | Path | None = None,
+    outline: str | Path | None = None,
+    baseline: str | Path | None = None,
+    new_only: bool = False,
+) -> Report:
+    """Return the report on the board that *settings* or the files name. Raises as :func:`check` does."""
+    rules = chosen_rules(settings.choice)
+    old = None if baseline is None else read_report(baseline)
+    # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
+    path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
+    board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=settings.libraries)
+    return check_board(
+        board, devices, rules, settings.choice.catalogue, strict=settings.strict, rule_inputs=_rule_inputs(settings),
+        settings=settings, baseline=old, new_only=new_only,
+    )  # fmt: skip
+
+
+def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:
+    """Return the line of the settings, or the machines named. Raises :class:`~capcheck.errors.InputError`."""
+    return _line(settings.line, machines)
+
+
+def _line(line: Path | None, machines: Sequence[str | Path]) -> Line | None:
     if line is not None:
         return read_line(line)
     return line_of_machines([Path(m) for m in machines]) if machines else None
 
 
-def _rule_inputs(choice: Choice) -> list[InputFile]:
-    """Return the rule files of the shop; those that ship belong to the version of the program."""
+def _rule_inputs(settings: Settings) -> list[InputFile]:
+    """Return the shop's rule files, fact files and configuration; what ships belongs to the program's version."""
     import hashlib
 
-    return [
-        InputFile(str(path), "rules", hashlib.sha256(path.read_bytes()).hexdigest())
-        for path in rule_files(choice.folders)
-    ]
+    configuration = settings.configuration
+    files = [(path, "rules") for path in rule_files(settings.choice.folders)]
+    files += [(configuration.beside(name), "facts") for name in configuration.values.facts]
+    files += [(configuration.path, "configuration")] if configuration.path is not None else []
+    return [InputFile(str(path), role, hashlib.sha256(path.read_bytes()).hexdigest()) for path, role in files]
 
 
 def check_board(
@@ -87,15 +115,43 @@ def check_board(
     *,
     strict: bool = False,
     rule_inputs: Sequence[InputFile] = (),
+    settings: Settings | None = None,
+    baseline: Sequence[Known] | None = None,
+    new_only: bool = False,
+    today: dt.date | None = None,
 ) -> Report:
-    """Return the report on a board that was read before; nothing is read here."""
-    session = Session(catalogue, {"board": board, "line": line})
+    """Return the report on a board that was read before; nothing is read here.
+
+    *settings* bring waivers and class of product, *baseline* the findings of an earlier report; *today* is the day on
+    which waivers are judged.
+    """
+    settings = settings or Settings()
+    session = Session(catalogue, {"board": board, "line": line, "product_class": settings.product_class})
     missing = [name for name, there in _there(board, line).items() if not there]
     answers = answer(rules, session, missing)
-    findings = sorted(answers.findings, key=_order)
+    findings: Sequence[Finding] = sorted(answers.findings, key=_order)
+    if settings.waivers:
+        answered = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
+        marked = waived(findings, board, settings.waivers, settings.configuration, rules=answered, today=today)
+        findings = sorted(marked, key=_order)
     notes = [*(d.note() for d in board.decisions), *board.notes, *_skipped(answers)]
     inputs = [*board.inputs, *(line.inputs if line else ()), *rule_inputs]
-    return Report(board, line, answers, findings, notes, inputs, session, strict)
+    report = Report(board, line, answers, findings, notes, inputs, session, strict)
+    return report if baseline is None else _against(report, baseline, new_only=new_only)
+
+
+def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Report:
+    """Return the report with its findings marked; with *new_only* those that the baseline has are set aside."""
+    findings, gone = compared(report.findings, baseline)
+    states = Counter(finding.baseline for finding in findings)
+    counts = ", ".join(f"{states[state]} {state}" for state in ("new", "worse", "unchanged"))
+    left = "".join(f"; gone: {known.rule} {known.subject}" for known in gone[:_MOST_GONE])
+    more = f" and {len(gone) - _MOST_GONE} more" if len(gone) > _MOST_GONE else ""
+    note = Note(f"compared with the earlier report: {counts}, {len(gone)} gone{left}{more}")
+    aside = [new_only and f.baseline == "unchanged" and not f.waived for f in findings]
+    known = [f for f, set_aside in zip(findings, aside, strict=True) if set_aside]
+    kept = [f for f, set_aside in zip(findings, aside, strict=True) if not set_aside]
+    return replace(report, findings=kept, known=known, gone=gone, notes=[note, *report.notes])
 
 
 def _there(board: Board, line: Line | None) -> dict[str, bool]:

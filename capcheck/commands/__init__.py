@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.commands import catalogue, checking, setting_up
+from capcheck.commands import catalogue, checking, revisions, setting_up
 from capcheck.commands.command import Command
 
-COMMANDS: Final[tuple[Command, ...]] = (*checking.COMMANDS, *catalogue.COMMANDS, *setting_up.COMMANDS)
+COMMANDS: Final[tuple[Command, ...]] = (
+    *checking.COMMANDS,
+    *revisions.COMMANDS,
+    *catalogue.COMMANDS,
+    *setting_up.COMMANDS,
+)

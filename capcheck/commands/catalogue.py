@@ -8,27 +8,34 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from capcheck.commands.command import Command, add_rules, names
+from capcheck.commands.command import Command, add_config, add_rules, configuration_for, names
 
 if TYPE_CHECKING:
-    from capcheck.engine.rule import Rule
+    from capcheck.settings import Choice
 
 
 def _rules_arguments(parser: argparse.ArgumentParser) -> None:
     add_rules(parser)
+    add_config(parser)
     parser.add_argument("--format", choices=("text", "json"), default="text")
 
 
-def _chosen(arguments: argparse.Namespace) -> list[Rule]:
-    from capcheck.checking import Choice, chosen_rules
+def _choice(arguments: argparse.Namespace) -> Choice:
+    """Return the choice in force where the command runs."""
+    from capcheck.settings import settle
 
-    return chosen_rules(Choice(arguments.rules, names(arguments.select), names(arguments.ignore)))
+    configuration = configuration_for(arguments, None)
+    return settle(
+        configuration, machines=True, rules=arguments.rules, select=names(arguments.select),
+        ignore=names(arguments.ignore),
+    ).choice  # fmt: skip
 
 
 def _rules(arguments: argparse.Namespace) -> int:
     from capcheck.report.catalogue import rule_json
+    from capcheck.settings import chosen_rules
 
-    rules = _chosen(arguments)
+    rules = chosen_rules(_choice(arguments))
     if arguments.format == "json":
         _print_json([rule_json(rule) for rule in rules])
         return 0
@@ -39,18 +46,20 @@ def _rules(arguments: argparse.Namespace) -> int:
 
 
 def _facts_arguments(parser: argparse.ArgumentParser) -> None:
+    add_config(parser)
     parser.add_argument("--format", choices=("text", "json"), default="text")
 
 
 def _facts(arguments: argparse.Namespace) -> int:
-    from capcheck.facts import FACTS
     from capcheck.report.catalogue import fact_json
+    from capcheck.settings import settle
 
+    catalogue = settle(configuration_for(arguments, None), machines=True).choice.catalogue
     if arguments.format == "json":
-        _print_json([fact_json(fact) for fact in FACTS])
+        _print_json([fact_json(fact) for fact in catalogue])
         return 0
-    width = max(len(fact.name) for fact in FACTS)
-    for fact in FACTS:
+    width = max(len(fact.name) for fact in catalogue)
+    for fact in catalogue:
         sys.stdout.write(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n")
     return 0
 
@@ -62,22 +71,26 @@ def _print_json(data: list[dict[str, Any]]) -> None:
 def _explain_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", help="id of a rule, or name of a fact")
     add_rules(parser)
+    add_config(parser)
     parser.add_argument("--format", choices=("text", "json"), default="text")
 
 
 def _explain(arguments: argparse.Namespace) -> int:
-    from capcheck.errors import InputError, Problem, Where, nearest
-    from capcheck.facts import FACTS
-    from capcheck.report.catalogue import explain_fact, explain_rule, fact_json, rule_json
+    from dataclasses import replace
 
-    rules = {rule.id: rule for rule in _chosen(arguments)}
-    name = arguments.name
+    from capcheck.errors import InputError, Problem, Where, nearest
+    from capcheck.report.catalogue import explain_fact, explain_rule, fact_json, rule_json
+    from capcheck.settings import chosen_rules
+
+    choice = replace(_choice(arguments), select=(), ignore=())  # a rule that is left out can be read all the same
+    rules = {rule.id: rule for rule in chosen_rules(choice)}
+    name, catalogue = arguments.name, choice.catalogue
     if name in rules:
-        text, data = explain_rule(rules[name]), rule_json(rules[name])
-    elif name in FACTS:
-        text, data = explain_fact(FACTS[name], rules.values()), fact_json(FACTS[name])
+        text, data = explain_rule(rules[name], catalogue), rule_json(rules[name])
+    elif name in catalogue:
+        text, data = explain_fact(catalogue[name], rules.values()), fact_json(catalogue[name])
     else:
-        hint = nearest(name, [*rules, *(fact.name for fact in FACTS)])
+        hint = nearest(name, [*rules, *(fact.name for fact in catalogue)])
         raise InputError(
             Problem(
                 Where("explain"), f'"{name}" is neither a rule nor a fact', remedy=hint or "see: capcheck rules, facts"
@@ -92,35 +105,28 @@ def _explain(arguments: argparse.Namespace) -> int:
 
 def _test_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "files", nargs="*", type=Path, metavar="RULEFILE", help="rule files or folders; default: those that ship"
-    )
+        "files", nargs="*", type=Path, metavar="RULEFILE",
+        help="rule files or folders; default: those of the configuration, else those that ship",
+    )  # fmt: skip
+    add_config(parser)
 
 
 def _test(arguments: argparse.Namespace) -> int:
     from capcheck.engine.collect import load_rules, rule_files, shipped_rules
-    from capcheck.engine.examples import missing_kinds, run_examples, unnoticed_limits
-    from capcheck.facts import FACTS
+    from capcheck.engine.examples import faults_of, run_examples
+    from capcheck.settings import settle
 
-    files = rule_files(arguments.files or [shipped_rules()])
-    rules = load_rules(files, FACTS)
-    results = run_examples(rules, FACTS)
-    bad = 0
-    for result in results:
-        if not result.passed:
-            bad += 1
-            sys.stdout.write(
-                f"{result.rule} example {result.number}: expected {result.expected}, got {result.actual}\n  {result.facts}\n"
-            )
-    for rule in rules:
-        for kind in missing_kinds(rule):
-            bad += 1
-            sys.stdout.write(f"{rule.id}: has no example that comes out {kind}\n")
-    for item in unnoticed_limits(rules, FACTS):
-        bad += 1
-        sys.stdout.write(f"{item.rule}: no example notices when {item.limit} is {item.changed_to}\n")
+    start = arguments.files[0] if arguments.files else None
+    choice = settle(configuration_for(arguments, start), machines=True, rules=arguments.files).choice
+    catalogue = choice.catalogue
+    rules = load_rules(rule_files(choice.folders or [shipped_rules()]), catalogue)
+    results = run_examples(rules, catalogue)
+    faults = faults_of(rules, results, catalogue)
+    for fault in faults:
+        sys.stdout.write(f"{fault}\n")
     passed = sum(result.passed for result in results)
-    sys.stdout.write(f"{len(rules)} rules, {len(results)} examples: {passed} as expected, {bad} faults\n")
-    return 1 if bad else 0
+    sys.stdout.write(f"{len(rules)} rules, {len(results)} examples: {passed} as expected, {len(faults)} faults\n")
+    return 1 if faults else 0
 
 
 COMMANDS: Final = (

@@ -7,6 +7,10 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from capcheck.configuration import Configuration
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +41,21 @@ def add_output(parser: argparse.ArgumentParser, formats: tuple[str, ...]) -> Non
     parser.add_argument("--format", choices=formats, default=formats[0], help=f"default: {formats[0]}")
     parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
     parser.add_argument("--full", action="store_true", help="cut no list short")
+
+
+def add_config(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that name the configuration."""
+    parser.add_argument(
+        "--config", metavar="FILE", help="configuration; default: the nearest capcheck.toml or pyproject.toml upwards"
+    )
+    parser.add_argument("--no-config", action="store_true", help="use no configuration")
+
+
+def configuration_for(arguments: argparse.Namespace, start: str | Path | None) -> Configuration:
+    """Return the configuration that the arguments name, else the nearest upwards from *start*."""
+    from capcheck.configuration import Configuration, configuration_of
+
+    return Configuration() if arguments.no_config else configuration_of(start, arguments.config)
 
 
 def add_rules(parser: argparse.ArgumentParser) -> None:

@@ -6,9 +6,12 @@ import argparse
 import json
 import sys
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from capcheck.commands.command import Command
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
 
 
 def _init_arguments(parser: argparse.ArgumentParser) -> None:
@@ -56,7 +59,7 @@ def _templates() -> dict[str, str]:
     return templates()
 
 
-SCHEMAS: Final = ("machine", "line", "board", "rules")
+SCHEMAS: Final = ("machine", "line", "board", "configuration", "rules", "report")
 
 
 def _schema_arguments(parser: argparse.ArgumentParser) -> None:
@@ -69,14 +72,19 @@ def _schema(arguments: argparse.Namespace) -> int:
         from capcheck.engine.rule import entry_schema
 
         schema = entry_schema()
-    else:
-        from pydantic import BaseModel
+    elif arguments.what == "report":
+        from capcheck.report.json_schema import report_schema
 
+        schema = report_schema()
+    else:
+        from capcheck.configuration import ConfigurationFile
         from capcheck.intake.manifest import Manifest
         from capcheck.machines.line import LineFile
         from capcheck.machines.profile import MachineProfile
 
-        models: dict[str, type[BaseModel]] = {"machine": MachineProfile, "line": LineFile, "board": Manifest}
+        models: dict[str, type[BaseModel]] = {
+            "machine": MachineProfile, "line": LineFile, "board": Manifest, "configuration": ConfigurationFile,
+        }  # fmt: skip
         schema = models[arguments.what].model_json_schema()
         schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     sys.stdout.write(json.dumps(schema, ensure_ascii=False, indent=1) + "\n")

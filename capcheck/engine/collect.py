@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from capcheck.border import line_of, load_toml, problems_of
-from capcheck.engine.rule import Rule, RuleEntry, RuleError, build_rule
+from capcheck.engine.python_rules import ENDING, Function, PythonRule
+from capcheck.engine.rule import ChangedLimitError, Rule, RuleEntry, RuleError, build_rule
 from capcheck.errors import InputError, Problem, Where, nearest
 from capcheck.facts.catalogue import Catalogue
 
@@ -20,15 +23,17 @@ def shipped_rules() -> Path:
 
 
 def rule_files(folders: Iterable[Path]) -> list[Path]:
-    """Return the rule files of folders (``*.toml``, in order of name) and files as given.
+    """Return the rule files of folders (``*.toml`` and ``*.rules.py``, in order of name) and files as given.
 
     Raises :class:`InputError` for a path that does not exist and for a folder without rule files.
     """
     files: list[Path] = []
     for path in folders:
-        found = sorted(path.glob("*.toml")) if path.is_dir() else [path]
+        found = sorted([*path.glob("*.toml"), *path.glob(f"*{ENDING}")]) if path.is_dir() else [path]
         if path.is_dir() and not found:
-            raise InputError(Problem(Where(str(path)), "holds no rule file", remedy="rule files end in .toml"))
+            raise InputError(
+                Problem(Where(str(path)), "holds no rule file", remedy=f"rule files end in .toml or {ENDING}")
+            )
         files += found
     return files
 
@@ -39,7 +44,29 @@ def _header_rows(text: str) -> list[int]:
     ]
 
 
-def _entries(path: Path) -> tuple[list[tuple[RuleEntry, int, int]], str, list[Problem]]:
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """A rule as its file says it; *line* finds the line of one of its keys."""
+
+    entry: RuleEntry
+    row: int
+    line: Callable[[str], int | None] | None
+    function: Function | None = None
+
+    def place(self, key: str) -> int | None:
+        """Return the line of a key; a rule in Python has only the line of its function."""
+        return self.row if self.line is None else self.line(key)
+
+
+def _line_of_key(text: str, index: int, key: str) -> int | None:
+    return line_of(text, ("rule", index, key))
+
+
+def _entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
+    return _python_entries(path) if path.suffix == ".py" else _toml_entries(path)
+
+
+def _toml_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
     from pydantic import ValidationError
 
     data, text = load_toml(path, "rule file")
@@ -65,47 +92,96 @@ def _entries(path: Path) -> tuple[list[tuple[RuleEntry, int, int]], str, list[Pr
         except ValidationError as error:
             problems += problems_of(error, RuleEntry, file, text, ("rule", index))
         else:
-            entries.append((entry, index, rows[index] if index < len(rows) else 1))
-    return entries, text, problems
+            row = rows[index] if index < len(rows) else 1
+            entries.append(_Entry(entry, row, partial(_line_of_key, text, index)))
+    return entries, problems
+
+
+def _python_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
+    from pydantic import ValidationError
+
+    from capcheck.facts.python_files import row_of, run_file
+
+    found = [v for v in vars(run_file(path, "rule file")).values() if isinstance(v, PythonRule)]
+    problems = [] if found else [Problem(Where(str(path)), "holds no rule", remedy="decorate a function with @rule(…)")]
+    entries = []
+    for made in found:
+        row = row_of(made.function)
+        try:
+            entry = RuleEntry.model_validate(made.keys)
+        except ValidationError as error:
+            problems += [Problem(Where(str(path), row, ".".join(map(str, e["loc"]))), e["msg"]) for e in error.errors()]
+        else:
+            entries.append(_Entry(entry, row, None, made.function))
+    return entries, problems
+
+
+Place = Callable[[str, str], Where]
+"""Where a configuration changes a limit, by rule and limit."""
 
 
 def load_rules(
     files: Sequence[Path],
     catalogue: Catalogue,
     limits: Mapping[str, Mapping[str, str | float]] | None = None,
+    place: Place | None = None,
 ) -> list[Rule]:
     """Return the rules of *files*, in order. *limits* changes limits by rule id and limit name.
 
-    Raises :class:`InputError` with the faults of all the files: TOML, unknown keys, unknown facts, dimensions that
-    do not fit, an id that is used twice.
+    *place* says where a limit is changed, for messages. Raises :class:`InputError` with the faults of all the files:
+    TOML, unknown keys, unknown facts, dimensions that do not fit, an id that is used twice.
     """
     rules: dict[str, Rule] = {}
+    seen: set[str] = set()
     problems: list[Problem] = []
     for path in files:
         try:
-            entries, text, found = _entries(path)
+            entries, found = _entries(path)
         except InputError as error:
             problems += error.problems
             continue
         problems += found
-        for entry, index, row in entries:
-            if entry.id in rules:
-                other = rules[entry.id]
-                problems.append(
-                    Problem(Where(str(path), row, "id"), f'the id "{entry.id}" is taken by {other.file}:{other.row}',
-                            "waivers and configurations name rules by id", "choose another id"),
-                )  # fmt: skip
-                continue
-            try:
-                rules[entry.id] = build_rule(
-                    entry, catalogue, file=str(path), row=row, overrides=(limits or {}).get(entry.id)
-                )
-            except RuleError as error:
-                line = line_of(text, ("rule", index, error.key))
-                problems.append(Problem(Where(str(path), line, f"{entry.id}.{error.key}"), str(error)))
+        for item in entries:
+            seen.add(item.entry.id)
+            overrides = (limits or {}).get(item.entry.id)
+            built = _built(item, path, rules, catalogue=catalogue, overrides=overrides, place=place)
+            if isinstance(built, Problem):
+                problems.append(built)
+            else:
+                rules[built.id] = built
+    for name in limits or {}:
+        if name not in seen:
+            where = place(name, "") if place else Where("limits", column=name)
+            remedy = nearest(name, seen) or "see: capcheck rules"
+            problems.append(Problem(where, f'there is no rule "{name}"', "its limits are changed", remedy))
     if problems:
         raise InputError(problems)
     return list(rules.values())
+
+
+def _built(
+    item: _Entry,
+    path: Path,
+    rules: Mapping[str, Rule],
+    *,
+    catalogue: Catalogue,
+    overrides: Mapping[str, str | float] | None,
+    place: Place | None,
+) -> Rule | Problem:
+    entry, file = item.entry, str(path)
+    if entry.id in rules:
+        other = rules[entry.id]
+        return Problem(
+            Where(file, item.row, "id"), f'the id "{entry.id}" is taken by {other.file}:{other.row}',
+            "waivers and configurations name rules by id", "choose another id",
+        )  # fmt: skip
+    try:
+        return build_rule(entry, catalogue, file=file, row=item.row, overrides=overrides, function=item.function)
+    except ChangedLimitError as error:
+        where = place(entry.id, error.limit) if place else Where("limits", column=f"{entry.id}.{error.limit}")
+        return Problem(where, str(error))
+    except RuleError as error:
+        return Problem(Where(file, item.place(error.key), f"{entry.id}.{error.key}"), str(error))
 
 
 def choose(rules: Sequence[Rule], select: Iterable[str] = (), ignore: Iterable[str] = ()) -> list[Rule]:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-import numpy as np
-
-from capcheck.engine.evaluate import truth_of
 from capcheck.engine.expression import ExpressionError, Limit, read_limit
+from capcheck.engine.nodes import And, Comparison, Not, Or, TruthNode, walk
 from capcheck.engine.rule import ExampleEntry, Rule, RuleError, build_rule
+from capcheck.engine.truth import truth_of
 from capcheck.facts.catalogue import Catalogue, Fact, UnknownFactError
 from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths
 from capcheck.interval import UNKNOWN, Interval
-from capcheck.units import show_number, shown_unit
+from capcheck.units import show, show_number, shown_unit
 
 
 class ExampleError(ValueError):
@@ -105,8 +105,8 @@ def outcome_of(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
             values[name] = stated_column(catalogue[name], value)
         except UnknownFactError as error:
             raise ExampleError(str(error)) from None
-    truth, off = truth_of(rule, _Stated(catalogue, values), 1)
-    if off[0]:
+    truth = truth_of(rule, _Stated(catalogue, values), 1)
+    if truth.off is not None and truth.off[0]:
         return "not applicable"
     if truth.no[0]:
         return rule.entry.outcome
@@ -122,6 +122,8 @@ def run_examples(rules: Sequence[Rule], catalogue: Catalogue) -> list[ExampleRes
                 actual = outcome_of(rule, catalogue, example)
             except ExampleError as error:
                 actual = f"error: {error}"
+            except Exception as error:  # noqa: BLE001  a rule in Python may raise anything; that is its result
+                actual = f"error: {type(error).__name__}: {error}"
             shown = ", ".join(f"{name} = {_plain(value)}" for name, value in example.facts.items())
             results.append(ExampleResult(rule.id, number, example.outcome, actual, shown or "nothing known"))
     return results
@@ -159,24 +161,99 @@ def unnoticed_limits(rules: Sequence[Rule], catalogue: Catalogue) -> list[Unnoti
 def _quiet_outcome(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
     try:
         return outcome_of(rule, catalogue, example)
-    except ExampleError as error:
+    except Exception as error:  # noqa: BLE001  as in run_examples
         return str(error)
 
 
 def _with_limit(rule: Rule, catalogue: Catalogue, name: str, changed: str | float) -> Rule | None:
     try:
-        return build_rule(rule.entry, catalogue, file=rule.file, row=rule.row, overrides={name: changed})
+        return build_rule(
+            rule.entry, catalogue, file=rule.file, row=rule.row, overrides={name: changed}, function=rule.function
+        )
     except RuleError:
         return None
 
 
+_WRITTEN = re.compile(r"\s*([+-]?\d*\.?\d+)\s*(.*?)\s*")
+
+
 def _steps(written: str | float, limit: Limit) -> list[str | float]:
-    text = str(written).strip()
-    digits = text.split()[0] if text else text
-    decimals = len(digits.split(".")[1]) if "." in digits else 0
-    step = 10.0**-decimals
-    unit = text[len(digits) :].strip()
-    number = float(digits) if digits.replace(".", "", 1).lstrip("+-").isdigit() else limit.value
-    unit = unit if digits.replace(".", "", 1).lstrip("+-").isdigit() else shown_unit(limit.dimension)
-    values = [number - step, number + step]
-    return [f"{show_number(v)} {unit}".strip() if unit else float(np.round(v, decimals)) for v in values]
+    match = _WRITTEN.fullmatch(str(written))
+    if match is None:
+        digits, unit = show_number(limit.value), shown_unit(limit.dimension)
+    else:
+        digits, unit = match[1], match[2]
+    decimals = len(digits.partition(".")[2])
+    values = [float(digits) - 10.0**-decimals, float(digits) + 10.0**-decimals]
+    return [f"{v:.{decimals}f} {unit}" if unit else round(v, decimals) for v in values]
+
+
+def unnoticed_edges(rules: Sequence[Rule], catalogue: Catalogue) -> list[Unnoticed]:
+    """Return the comparisons that can gain or lose the limit itself (``<=`` for ``<``) without an example noticing.
+
+    Only rules that are expressions are tried.
+    """
+    found = []
+    for rule in rules:
+        before = [_quiet_outcome(rule, catalogue, example) for example in rule.entry.example]
+        changed = [replace(rule, require=node) for node in flipped(rule.require)]
+        changed += [replace(rule, when=node) for node in (flipped(rule.when) if rule.when is not None else ())]
+        for other, text in zip(changed, _flipped_texts(rule), strict=True):
+            if [_quiet_outcome(other, catalogue, e) for e in rule.entry.example] == before:
+                found.append(Unnoticed(rule.id, text, "without its limit" if "=" in text else "with its limit"))
+    return found
+
+
+_OTHER = {"<=": "<", "<": "<=", ">=": ">", ">": ">="}
+
+
+def flipped(node: TruthNode) -> Iterator[TruthNode]:
+    """Yield *node* once for each of its comparisons of order, with that one made strict, or no longer strict."""
+    match node:
+        case Comparison(operation=operation) if operation in _OTHER:
+            yield replace(node, operation=_OTHER[operation])
+        case And(operands=operands) | Or(operands=operands):
+            for index, operand in enumerate(operands):
+                for other in flipped(operand):
+                    yield replace(node, operands=(*operands[:index], other, *operands[index + 1 :]))
+        case Not(operand=operand):
+            for other in flipped(operand):
+                yield replace(node, operand=other)
+
+
+def _flipped_texts(rule: Rule) -> list[str]:
+    nodes = [n for tree in (rule.require, rule.when) if tree is not None for n in walk(tree)]
+    return [n.text for n in nodes if isinstance(n, Comparison) and n.operation in _OTHER]
+
+
+def faults_of(rules: Sequence[Rule], results: Sequence[ExampleResult], catalogue: Catalogue) -> list[str]:
+    """Return what is wrong with the examples, a text each: outcomes, kinds that lack, limits that nobody guards."""
+    by_id = {rule.id: rule for rule in rules}
+    faults = [_unexpected(by_id[result.rule], result) for result in results if not result.passed]
+    faults += [
+        f"{rule.id} ({rule.file}:{rule.row}): has no example that comes out {kind}"
+        for rule in rules
+        for kind in missing_kinds(rule)
+    ]
+    faults += [
+        f"{item.rule}: no example notices when {item.limit} is {item.changed_to}; add one that sits on the limit"
+        for item in unnoticed_limits(rules, catalogue)
+    ]
+    faults += [
+        f'{item.rule}: no example notices when "{item.limit}" holds {item.changed_to}; add one exactly at it'
+        for item in unnoticed_edges(rules, catalogue)
+    ]
+    return faults
+
+
+def _unexpected(rule: Rule, result: ExampleResult) -> str:
+    limits = ", ".join(f"{n} = {show(v.value, v.value, v.dimension)}" for n, v in rule.limits.items())
+    lines = [
+        f"{rule.id} example {result.number} ({rule.file}:{rule.row})",
+        f"  facts     {result.facts}",
+        *([f"  limits    {limits}"] if limits else []),
+        f"  requires  {' '.join(rule.entry.require.split())}",
+        f"  expected  {result.expected}",
+        f"  actual    {result.actual}",
+    ]
+    return "\n".join(lines)

@@ -90,6 +90,9 @@ class Finding:
     group: str
     waived: bool = False
     waiver: str = ""
+    """Reason, name and end of the waiver."""
+    baseline: Literal["", "new", "worse", "unchanged"] = ""
+    """How it stands to an earlier report; empty if there is none to compare with."""
 
 
 @dataclass(frozen=True, slots=True)

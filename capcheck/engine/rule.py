@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from capcheck.engine.expression import ExpressionError, Limit, read_expression, read_limit
 from capcheck.engine.nodes import And, Comparison, TruthNode, facts_of
+from capcheck.engine.python_rules import Function, truth_of_function
 from capcheck.engine.subjects import SUBJECTS, Subject
 from capcheck.errors import nearest
 from capcheck.facts.catalogue import Catalogue, UnknownFactError
@@ -61,6 +62,14 @@ class RuleError(ValueError):
         self.key = key
 
 
+class ChangedLimitError(RuleError):
+    """A configuration changes a limit to what it cannot be, or one that the rule does not have."""
+
+    def __init__(self, limit: str, message: str) -> None:
+        super().__init__("limits", message)
+        self.limit = limit
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A checked rule.
@@ -88,6 +97,8 @@ class Rule:
     facts: tuple[str, ...]
     message_facts: tuple[str, ...]
     needs: frozenset[str]
+    function: Function | None = None
+    """The function of a rule in Python; None for one that is an expression."""
 
     @property
     def conjuncts(self) -> tuple[TruthNode, ...]:
@@ -127,15 +138,14 @@ def _limits(entry: RuleEntry, overrides: Mapping[str, str | float]) -> dict[str,
     for name, text in overrides.items():
         if name not in limits:
             hint = nearest(name, limits) or f"it has: {', '.join(limits) or 'none'}"
-            raise RuleError("limits", f'rule "{entry.id}" has no limit "{name}"; {hint}')
+            raise ChangedLimitError(name, f'rule "{entry.id}" has no limit "{name}"; {hint}')
         try:
             changed = read_limit(text)
         except ExpressionError as error:
-            raise RuleError("limits", f"{entry.id}.{name}: {error}") from None
+            raise ChangedLimitError(name, f"{entry.id}.{name}: {error}") from None
         if changed.dimension.exponents != limits[name].dimension.exponents:
-            raise RuleError(
-                "limits",
-                f'{entry.id}.{name}: "{text}" is a {changed.dimension}, the limit is a {limits[name].dimension}',
+            raise ChangedLimitError(
+                name, f'{entry.id}.{name}: "{text}" is a {changed.dimension}, the limit is a {limits[name].dimension}'
             )
         limits[name] = changed
     return limits
@@ -146,6 +156,17 @@ def _tree(key: str, text: str, catalogue: Catalogue, limits: Mapping[str, Limit]
         return read_expression(text, catalogue, limits)
     except ExpressionError as error:
         raise RuleError(key, str(error)) from None
+
+
+def _requirement(
+    entry: RuleEntry, catalogue: Catalogue, limits: Mapping[str, Limit], function: Function | None
+) -> TruthNode:
+    if function is None:
+        return _tree("require", entry.require, catalogue, limits)
+    try:
+        return truth_of_function(function, catalogue, limits, entry.require)
+    except UnknownFactError as error:
+        raise RuleError("require", str(error)) from None
 
 
 def message_names(template: str) -> tuple[str, ...]:
@@ -177,14 +198,16 @@ def build_rule(
     file: str,
     row: int,
     overrides: Mapping[str, str | float] | None = None,
+    function: Function | None = None,
 ) -> Rule:
     """Return the checked rule of an entry, with limits changed by *overrides* (limit name to quantity).
 
-    Raises :class:`RuleError` with the key at fault.
+    With a *function* it decides, and the entry's ``require`` only names it. Raises :class:`RuleError` with the key at
+    fault.
     """
     subject = _subject(entry.subject)
     limits = _limits(entry, overrides or {})
-    require = _tree("require", entry.require, catalogue, limits)
+    require = _requirement(entry, catalogue, limits, function)
     when = _tree("when", entry.when, catalogue, limits) if entry.when else None
     _visible("require", facts_of(require), subject, catalogue)
     if when is not None:
@@ -201,7 +224,7 @@ def build_rule(
         message=entry.message, why=entry.why, remedy=entry.remedy, basis=entry.basis, tags=entry.tags, limits=limits,
         changed_limits=frozenset(overrides or {}), entry=entry, file=file, row=row, facts=facts,
         message_facts=message_facts,
-        needs=frozenset(n for n in (catalogue[f].needs for f in facts) if n is not None),
+        needs=frozenset(n for n in (catalogue[f].needs for f in facts) if n is not None), function=function,
     )  # fmt: skip
 
 

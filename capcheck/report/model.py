@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from capcheck.baseline import Known
 from capcheck.engine.evaluate import Answers
 from capcheck.engine.finding import Finding
 from capcheck.facts.catalogue import Session
@@ -31,7 +32,7 @@ class ExitCode(enum.IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """Answers counted over rules and subjects: *warned* includes *undecided*; waived findings count only as such.
+    """Answers counted over rules and subjects: *warned* includes *undecided*; waived and known ones count only as such.
 
     A part on the heads of a line is one subject: it passes a rule where the head that suits it best does.
     """
@@ -41,6 +42,8 @@ class Totals:
     failed: int
     undecided: int
     waived: int
+    known: int = 0
+    """Findings set aside because an earlier report has them; only where new ones alone are asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +62,15 @@ class Report:
     line: Line | None
     answers: Answers
     findings: Sequence[Finding]
-    """All findings, those that fail first; the order is fixed."""
+    """All findings that this report is about, those that fail first; the order is fixed."""
     notes: Sequence[Note]
     inputs: Sequence[InputFile]
     session: Session
     strict: bool = False
+    known: Sequence[Finding] = ()
+    """Findings set aside because the baseline has them already."""
+    gone: Sequence[Known] = ()
+    """Findings of the baseline that this board has no more."""
 
     @property
     def totals(self) -> Totals:
@@ -75,6 +82,7 @@ class Report:
             failed=sum(f.outcome == "fail" for f in live),
             undecided=sum(f.undecided for f in live),
             waived=sum(f.waived for f in self.findings),
+            known=len(self.known),
         )
 
     @property
@@ -120,7 +128,7 @@ class Report:
         for index, row in enumerate(placements.is_part.nonzero()[0].tolist()):
             place.setdefault(placements.ref[row], []).append(index)
         worst: dict[int, Verdict] = {}
-        for finding in self.findings:
+        for finding in (*self.findings, *self.known):
             if finding.waived or finding.subject.ref is None or not finding.subject.kind.startswith("part"):
                 continue
             for index in place.get(finding.subject.ref, ()):

@@ -1,0 +1,59 @@
+"""``diff``: two JSON reports, of two revisions of a board or of one before and after a change."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+from capcheck.commands.command import Command
+
+if TYPE_CHECKING:
+    from capcheck.baseline import Known
+
+
+def _diff_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("old", metavar="OLD", help="JSON report of the earlier revision")
+    parser.add_argument("new", metavar="NEW", help="JSON report of the later revision")
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+    parser.add_argument("--strict", action="store_true", help="new warnings and undecided rules fail too")
+    parser.add_argument("--full", action="store_true", help="list what is unchanged as well")
+
+
+def _diff(arguments: argparse.Namespace) -> int:
+    from capcheck.baseline import difference, read_report
+
+    found = difference(read_report(arguments.old), read_report(arguments.new))
+    sections = {"new": found.new, "worse": found.worse, "gone": found.gone, "unchanged": found.unchanged}
+    if arguments.format == "json":
+        data = {name: [_entry(known) for known in listed] for name, listed in sections.items()}
+        sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+    else:
+        for name, listed in sections.items():
+            if listed and (name != "unchanged" or arguments.full):
+                _print_section(name, listed)
+        counts = ", ".join(f"{len(listed)} {name}" for name, listed in sections.items())
+        sys.stdout.write(f"{counts}\n")
+    return 1 if found.fails or (arguments.strict and found.warns) else 0
+
+
+def _print_section(name: str, listed: Sequence[Known]) -> None:
+    sys.stdout.write(f"{name.capitalize()}\n")
+    for known in listed:
+        message = known.message.removeprefix(f"{known.subject}: ")
+        sys.stdout.write(f"  {known.outcome:9}  {known.rule}  {known.subject}: {message}\n")
+    sys.stdout.write("\n")
+
+
+def _entry(known: Known) -> dict[str, Any]:
+    return {
+        "rule": known.rule, "outcome": known.outcome, "subject": known.subject, "message": known.message,
+        "file": known.file, "row": known.row,
+    }  # fmt: skip
+
+
+COMMANDS: Final = (
+    Command("diff", "compare two JSON reports: what is new, worse, gone, unchanged", _diff_arguments, _diff),
+)

@@ -1,0 +1,165 @@
+"""Rules that are Python functions, for what no expression can say.
+
+A function asks for facts and limits by parameter name (``part_height`` is the fact ``part.height``, ``limits_most``
+the limit ``most``) and gets whole columns; it returns :class:`~capcheck.facts.columns.Truths`. Everything else (title,
+message, remedy, examples) is said in :func:`rule`, with the keys of a rule file. Files named ``*.rules.py`` in a folder
+of rules are read like rule files.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from capcheck.engine.nodes import Comparison, Constant, Environment, FlagFact, Node, NumberFact, SetNode, TextNode
+from capcheck.engine.nodes import TruthNode as _TruthNode
+from capcheck.facts.catalogue import UnknownFactError, fact_of_parameter
+from capcheck.facts.columns import Column, Numbers, Truths
+
+if TYPE_CHECKING:
+    from capcheck.engine.expression import Limit
+    from capcheck.facts.catalogue import Catalogue
+
+ENDING: Final = ".rules.py"
+
+Function = Callable[..., Truths]
+
+
+@dataclass(frozen=True, slots=True)
+class FunctionTruth(_TruthNode):
+    """A truth that a Python function works out from columns, by parameter name."""
+
+    function: Function
+    operands: tuple[tuple[str, Node], ...]
+
+    def evaluate(self, env: Environment) -> Truths:
+        """Return what the function returns. Raises TypeError if that is no column of truths."""
+        columns: dict[str, Column] = {name: node.evaluate(env) for name, node in self.operands}
+        truths = self.function(**columns)
+        if not isinstance(truths, Truths):
+            raise TypeError(f"{self.function.__name__} returned {type(truths).__name__}, a rule returns Truths")
+        rows = {len(truths), *(len(c) for c in columns.values())} - {1}
+        if len(rows) > 1:
+            raise ValueError(f"{self.function.__name__} returned {len(truths)} rows, its facts have another number")
+        return truths
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the facts and limits that the function asks for."""
+        return tuple(node for _, node in self.operands)
+
+
+@dataclass(frozen=True, slots=True)
+class PythonRule:
+    """A function with the keys of a rule file, before its facts are looked up."""
+
+    function: Function
+    keys: Mapping[str, Any]
+    """Like a ``[[rule]]``, with ``require`` naming the function."""
+
+
+def example(facts: Mapping[str, Any], outcome: str) -> dict[str, Any]:
+    """Return an example, as ``[[rule.example]]`` would say it: facts by name, and the outcome that must come out."""
+    return {"facts": dict(facts), "outcome": outcome}
+
+
+def rule(
+    *,
+    id: str,  # noqa: A002  the key's name in a rule file
+    title: str,
+    subject: str,
+    message: str,
+    why: str,
+    remedy: str,
+    basis: str,
+    when: str = "",
+    outcome: str = "fail",
+    tags: Sequence[str] = (),
+    limits: Mapping[str, str | float] | None = None,
+    examples: Sequence[Mapping[str, Any]] = (),
+) -> Callable[[Function], PythonRule]:
+    """Make a rule of a function; the keywords are the keys of a rule file, *when* is an expression."""
+
+    def made(function: Function) -> PythonRule:
+        asked = ", ".join(fact_of_parameter(name) for name in inspect.signature(function).parameters)
+        keys: dict[str, Any] = {
+            "id": id, "title": title, "subject": subject, "when": when, "outcome": outcome, "message": message,
+            "why": why, "remedy": remedy, "basis": basis, "tags": tuple(tags), "limits": dict(limits or {}),
+            "example": tuple(examples), "require": f"{function.__name__}({asked})",
+        }  # fmt: skip
+        return PythonRule(function, keys)
+
+    return made
+
+
+def truth_of_function(
+    function: Function, catalogue: Catalogue, limits: Mapping[str, Limit], text: str
+) -> FunctionTruth:
+    """Return the node of a rule's function. Raises LookupError for a parameter that is neither fact nor limit."""
+    operands = [
+        (name, _node(fact_of_parameter(name), catalogue, limits)) for name in inspect.signature(function).parameters
+    ]
+    return FunctionTruth(text, function, tuple(operands))
+
+
+def _node(name: str, catalogue: Catalogue, limits: Mapping[str, Limit]) -> Node:
+    if name.startswith("limits."):
+        limit = limits.get(name[7:])
+        if limit is None:
+            raise UnknownFactError(f'there is no limit "{name[7:]}"; add it to the rule\'s limits')
+        return Constant(limit.dimension, name, limit.value)
+    fact = catalogue[name]
+    match fact.kind:
+        case "number":
+            return NumberFact(fact.dimension, fact.name, fact.name)
+        case "flag":
+            return FlagFact(fact.name, fact.name)
+        case "set":
+            return SetNode(fact.name, fact.choices)
+    return TextNode(fact.name, fact.choices)
+
+
+class _Fixed:
+    """An environment of two columns, so that comparisons of columns are those of expressions."""
+
+    def __init__(self, left: Numbers, right: Numbers) -> None:
+        self.columns = {"left": left, "right": right}
+
+    def get(self, name: str) -> Column:
+        return self.columns[name]
+
+
+def _compared(operation: str, left: Numbers, right: Numbers) -> Truths:
+    from capcheck.units import NUMBER
+
+    node = Comparison("", operation, NumberFact(NUMBER, "left", "left"), NumberFact(NUMBER, "right", "right"))
+    return node.evaluate(_Fixed(left, right))
+
+
+def at_most(left: Numbers, right: Numbers) -> Truths:
+    """Return where *left* ≤ *right* is proved, and where it is disproved; both in the same unit."""
+    return _compared("<=", left, right)
+
+
+def at_least(left: Numbers, right: Numbers) -> Truths:
+    """Return where *left* ≥ *right* is proved, and where it is disproved; both in the same unit."""
+    return _compared(">=", left, right)
+
+
+def all_of(*truths: Truths) -> Truths:
+    """Return Kleene's *and* of columns of truths."""
+    yes, no = truths[0].yes, truths[0].no
+    for truth in truths[1:]:
+        yes, no = np.logical_and(yes, truth.yes), np.logical_or(no, truth.no)
+    return Truths(yes, no)
+
+
+def any_of(*truths: Truths) -> Truths:
+    """Return Kleene's *or* of columns of truths."""
+    yes, no = truths[0].yes, truths[0].no
+    for truth in truths[1:]:
+        yes, no = np.logical_or(yes, truth.yes), np.logical_and(no, truth.no)
+    return Truths(yes, no)

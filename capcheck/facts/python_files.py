@@ -1,0 +1,92 @@
+"""A shop's Python files: facts and rules that no expression can say. Each file is run once, as its own module."""
+
+from __future__ import annotations
+
+import importlib.util
+import inspect
+import sys
+import traceback
+from collections.abc import Iterable
+from pathlib import Path
+from types import ModuleType
+
+from capcheck.errors import InputError, Problem, Where, nearest
+from capcheck.facts.catalogue import INPUTS, Catalogue, Fact, fact_of_parameter
+from capcheck.facts.standard import FACTS
+
+
+def run_file(path: Path, what: str) -> ModuleType:
+    """Return the module that *path* makes. Raises :class:`InputError` with the line on which it failed."""
+    if not path.is_file():
+        raise InputError(Problem(Where(str(path)), f"there is no such {what}", remedy="check the path"))
+    name = f"_capcheck_shop_{path.name.replace('.', '_')}_{abs(hash(path.resolve()))}"
+    spec = importlib.util.spec_from_file_location(name, path)
+    if spec is None or spec.loader is None:
+        raise InputError(Problem(Where(str(path)), "is not a Python file", remedy="give it the ending .py"))
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module  # dataclasses and pickling look modules up by name
+    try:
+        spec.loader.exec_module(module)
+    except Exception as error:  # noqa: BLE001  a shop's file may raise anything; it is told where
+        del sys.modules[name]
+        raise InputError(_problem(path, error)) from None
+    return module
+
+
+def _problem(path: Path, error: Exception) -> Problem:
+    rows = [frame.lineno for frame in traceback.extract_tb(error.__traceback__) if frame.filename == str(path)]
+    row = error.lineno if isinstance(error, SyntaxError) else rows[-1] if rows else None
+    return Problem(Where(str(path), row), f"raised {type(error).__name__}: {error}", remedy="mend the file")
+
+
+def row_of(function: object) -> int:
+    """Return the line on which a function of a shop's file begins."""
+    code = getattr(function, "__code__", None)
+    return int(code.co_firstlineno) if code is not None else 1
+
+
+def shop_catalogue(paths: Iterable[Path], base: Catalogue = FACTS) -> Catalogue:
+    """Return *base* with the facts of a shop's Python files; *base* itself is not changed.
+
+    A file declares its facts in a :class:`~capcheck.facts.catalogue.Catalogue` named ``facts``. Raises
+    :class:`InputError` for a file that fails, a name that is taken, and a provider that asks for what does not exist.
+    """
+    catalogue = base.copy()
+    added: list[tuple[Path, Fact]] = []
+    problems: list[Problem] = []
+    for path in paths:
+        try:
+            module = run_file(path, "file of facts")
+        except InputError as error:
+            problems += error.problems
+            continue
+        declared = getattr(module, "facts", None)
+        if not isinstance(declared, Catalogue):
+            problems.append(
+                Problem(Where(str(path)), "declares no facts", remedy="write: facts = capcheck.Catalogue()")
+            )
+            continue
+        for fact in declared:
+            try:
+                catalogue.add(fact)
+            except ValueError as error:
+                problems.append(Problem(Where(str(path), row_of(fact.provider), fact.name), str(error)))
+            else:
+                added.append((path, fact))
+    problems += [p for path, fact in added for p in _unknown_parameters(path, fact, catalogue)]
+    if problems:
+        raise InputError(problems)
+    return catalogue
+
+
+def _unknown_parameters(path: Path, fact: Fact, catalogue: Catalogue) -> list[Problem]:
+    names = [p for p in inspect.signature(fact.provider).parameters if p not in INPUTS]
+    return [
+        Problem(
+            Where(str(path), row_of(fact.provider), fact.name),
+            f'its provider asks for "{name}", which is neither a fact nor one of {", ".join(INPUTS)}',
+            remedy=nearest(fact_of_parameter(name), (f.name for f in catalogue)) or "see: capcheck facts",
+        )
+        for name in names
+        if fact_of_parameter(name) not in catalogue
+    ]
