@@ -118,7 +118,7 @@ def _why_aside(row: Sequence[str], width: int) -> str | None:
     return None
 
 
-_BLANK: Final = re.compile(r"\s")
+_BLANKS: Final = " \t\n\r\x0b\x0c\x1c\x1d\x1e\x1f"
 _SHORT: Final = 2000
 """Rows of a table short enough to look at each."""
 _ODD_START: Final = re.compile(r"\n[#/;!*=_~+\s-]")
@@ -326,7 +326,7 @@ def _insert(middle: Middle, columns: list[list[str]], numbers: Sequence[int]) ->
 def _stripped(column: list[str]) -> list[str]:
     """Return a column without blanks around its cells; most columns of a file have none, which one look tells."""
     joined = "".join(column)
-    return column if joined.isascii() and not _BLANK.search(joined) else list(map(str.strip, column))
+    return column if joined.isascii() and not any(c in joined for c in _BLANKS) else list(map(str.strip, column))
 
 
 def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> Sequence[int]:
