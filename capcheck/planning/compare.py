@@ -6,6 +6,7 @@ no plan can beat put the candidates in order and cut the search short; the answe
 
 from __future__ import annotations
 
+import heapq
 import itertools
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -16,13 +17,14 @@ import numpy as np
 from capcheck.errors import InputError, Problem, Where
 from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
-from capcheck.planning.balance import balance
+from capcheck.planning.balance import balance, lower_bound
 from capcheck.planning.job import Job
 from capcheck.planning.line_figures import area_of
 from capcheck.planning.plan import Plan, PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
 from capcheck.planning.question import Reasons
 from capcheck.planning.reading import Capabilities, Reading, line_heads, stations_of
+from capcheck.planning.stations import Stations
 
 CRITERIA = ("cycle", "output per area", "length", "machines")
 """What the best line has: the least cycle, the greatest output per area, the least length, the fewest machines."""
@@ -179,7 +181,7 @@ class Composed:
     planned: int
 
 
-def _slots_suffice(job: Job, stock: Stock, chosen: tuple[int, ...]) -> bool:
+def _every_part_has_a_machine(job: Job, stock: Stock, chosen: tuple[int, ...]) -> bool:
     """Whether no part is without a machine; a quick test before any program."""
     return all(any((stock.can[k][j] >= 0).any() for k in set(chosen)) for j in range(len(job.parts)))
 
@@ -250,34 +252,102 @@ def compose_line(
 
     The best has the least merit by the criterion, then the least cycle; a line must place every part (undecided
     counts as possible; the row's verdict tells). *exhaustive* plans every candidate, for comparison. *progress* is
-    called with candidates done and in all.
+    called with candidates planned and waiting.
     """
     _check_criterion(criterion)
+    search = _Search(job, stock, criterion, settings)
     bounder = None if exhaustive else _bounder(job, stock)
-    candidates = [c for c in stock.compositions() if _slots_suffice(job, stock, c)]
-    least = {c: 0.0 if bounder is None else bounder.bound(c) for c in candidates}
-    order = sorted(candidates, key=lambda c: (_least_merit(job, stock, c, least[c], criterion), c))
+    candidates = [c for c in stock.compositions() if _every_part_has_a_machine(job, stock, c)]
+    # Candidates wait in the order of what they may reach at best: first by the quick bound, then by the relaxation's,
+    # and only one that is still first is planned.
+    waiting = [(search.merit(c, 0.0 if bounder is None else bounder.bound(c)), c, False) for c in candidates]
+    heapq.heapify(waiting)
     best: tuple[tuple[float, ...], tuple[int, ...]] | None = None
     planned = 0
-    for done, chosen in enumerate(order):
-        if progress is not None:
-            progress(done, len(order))
-        bound = _least_merit(job, stock, chosen, least[chosen], criterion)
-        if best is not None and bounder is not None and bound >= best[0]:
-            # The candidates are in the order of their bounds: none of the rest can be better.
+    while waiting:
+        merit, chosen, relaxed = heapq.heappop(waiting)
+        if bounder is not None and best is not None and not search.may_beat(merit, best[0]):
             break
+        if bounder is not None and not relaxed:
+            bound = sum(search.bounds(chosen))
+            if math.isfinite(bound):
+                heapq.heappush(waiting, (search.merit(chosen, bound), chosen, True))
+            continue
         planned += 1
-        enough = math.inf if best is None or criterion != "cycle" or bounder is None else best[0][0]
-        cycle = _cycle(job, stock, chosen, settings, enough)
-        if math.isfinite(cycle):
-            merit = _least_merit(job, stock, chosen, cycle, criterion)
-            if best is None or (merit, chosen) < best:
-                best = (merit, chosen)
+        if progress is not None:
+            progress(planned, len(waiting))
+        cycle = search.cycle(chosen, math.inf if best is None or bounder is None else search.enough(chosen, best[0]))
+        if math.isfinite(cycle) and (best is None or (search.merit(chosen, cycle), chosen) < best):
+            best = (search.merit(chosen, cycle), chosen)
     if best is None:
         return Composed(None, None, len(candidates), planned)
     line, can = stock.line(best[1])
     plan = plan_line(job, line, can, settings=replace(settings, set_up="each"))
     return Composed(best[1], _row(plan, line), len(candidates), planned)
+
+
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """What the search for the best composed line asks of each candidate."""
+
+    job: Job
+    stock: Stock
+    criterion: str
+    settings: PlanSettings
+
+    def merit(self, chosen: tuple[int, ...], cycle: float) -> tuple[float, ...]:
+        """Return the merit that a cycle gives; with a bound of the cycle, the merit that no plan beats."""
+        return _least_merit(self.job, self.stock, chosen, cycle, self.criterion)
+
+    def may_beat(self, merit: tuple[float, ...], best: tuple[float, ...]) -> bool:
+        """Whether a bound leaves room for a merit that is better than the best by more than the gap asked for."""
+        if self.criterion in ("length", "machines") and merit[0] != best[0]:
+            return merit[0] < best[0]
+        k = 1 if self.criterion in ("length", "machines") else 0
+        return merit[k] < best[k] - self.settings.gap * abs(best[k])
+
+    def enough(self, chosen: tuple[int, ...], best: tuple[float, ...]) -> float:
+        """Return the cycle above which a candidate cannot be the best."""
+        if self.criterion == "cycle":
+            return best[0]
+        if self.criterion in ("length", "machines"):
+            return best[1] if self.merit(chosen, 0.0)[0] == best[0] else math.inf
+        at_one = -self.merit(chosen, 1.0)[0]
+        return at_one / -best[0] if best[0] < 0 else math.inf
+
+    def _stations(self, chosen: tuple[int, ...], p: int, reading: Reading) -> Stations:
+        line, can = self.stock.line(chosen)
+        rows = [j for j, part in enumerate(self.job.parts) if part.counts[p]]
+        parts = tuple(replace(self.job.parts[j], counts=(self.job.parts[j].counts[p],), refs=()) for j in rows)
+        one = Job(self.job.passes[p].name, (self.job.passes[p],), parts)
+        return stations_of(one, line, can[rows], reading=reading, split=self.settings.split)[0]
+
+    def bounds(self, chosen: tuple[int, ...]) -> list[float]:
+        """Return each pass's weighted bound by the relaxation, infinite where a pass cannot fit."""
+        out = []
+        for p, weight in enumerate(self.job.weights()):
+            stations = self._stations(chosen, p, Reading.OPEN_NARROW)
+            bound = math.inf if stations.nowhere() else lower_bound(stations)
+            out.append(weight * bound)
+            if math.isinf(bound):
+                break
+        return out
+
+    def cycle(self, chosen: tuple[int, ...], enough: float) -> float:
+        """Return the weighted cycle, infinite if some pass does not fit or the whole cannot beat *enough*."""
+        least = self.bounds(chosen) if math.isfinite(enough) else [0.0] * len(self.job.passes)
+        total = sum(least)
+        for p, weight in enumerate(self.job.weights()):
+            if not total <= enough:
+                return math.inf
+            found = math.inf
+            for reading in (Reading.OPEN, Reading.OPEN_NARROW):
+                stations = self._stations(chosen, p, reading)
+                found = balance(stations, time_limit=self.settings.time_limit, gap=self.settings.gap).objective
+                if math.isfinite(found):
+                    break
+            total += weight * found - least[p]
+        return total
 
 
 def _least_merit(job: Job, stock: Stock, chosen: tuple[int, ...], cycle: float, criterion: str) -> tuple[float, ...]:
@@ -293,25 +363,6 @@ def _least_merit(job: Job, stock: Stock, chosen: tuple[int, ...], cycle: float, 
         parts = float(job.counts().sum(axis=0) @ np.array(job.weights()))
         return (-parts * 3600.0 / max(cycle, 1e-9) / area if area else 0.0, cycle)
     return (cycle, length)
-
-
-def _cycle(job: Job, stock: Stock, chosen: tuple[int, ...], settings: PlanSettings, enough: float) -> float:
-    """Return the weighted cycle of a composed line, infinite if some pass does not fit or cannot beat *enough*."""
-    line, can = stock.line(chosen)
-    total = 0.0
-    for p, weight in enumerate(job.weights()):
-        rows = [j for j, part in enumerate(job.parts) if part.counts[p]]
-        parts = tuple(replace(job.parts[j], counts=(job.parts[j].counts[p],), refs=()) for j in rows)
-        one = Job(job.passes[p].name, (job.passes[p],), parts)
-        stations, _ = stations_of(one, line, can[rows], reading=Reading.OPEN, split=settings.split)
-        found = balance(stations, time_limit=settings.time_limit, gap=settings.gap)
-        if not found.found:
-            stations, _ = stations_of(one, line, can[rows], reading=Reading.OPEN_NARROW, split=settings.split)
-            found = balance(stations, time_limit=settings.time_limit, gap=settings.gap)
-        total += weight * found.objective
-        if not math.isfinite(total) or total > enough:
-            return math.inf
-    return total
 
 
 def untimed(stock: Stock) -> tuple[str, ...]:

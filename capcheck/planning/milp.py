@@ -123,7 +123,10 @@ class Program:
         if start is not None and not relaxed:
             solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), np.asarray(start, dtype=np.float64))
         if progress is not None and not relaxed:
+            # The solver logs at intervals; each better plan is told at once.
+            solver.setOptionValue("mip_min_logging_interval", 1.0)
             solver.cbMipLogging.subscribe(_reporter(progress))
+            solver.cbMipImprovingSolution.subscribe(_reporter(progress))
         solver.run()
         return _solved(highspy, solver, relaxed=relaxed)
 

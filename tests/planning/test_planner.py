@@ -1,0 +1,192 @@
+import math
+
+import numpy as np
+import pytest
+
+from capcheck.errors import InputError
+from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.planning.job import Pass
+from capcheck.planning.plan import PlanSettings
+from capcheck.planning.planner import mean_cycle, plan_line
+
+pytest.importorskip("highspy")
+EXACT = PlanSettings(gap=0.0)
+
+
+def small(shop, **more):
+    parts = [shop.part(f"P{k}", 5 + 3 * k, refs=True, per_container=1000, **more) for k in range(6)]
+    return shop.job(*parts), shop.line(shop.machine("A"), shop.machine("B"))
+
+
+def test_everything_proved_passes_with_a_bound_and_each_reference_once(shop):
+    job, line = small(shop)
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+    assert (plan.verdict, plan.why) == ("pass", ())
+    (set_up,) = plan.set_ups
+    assert set_up.bound == pytest.approx(set_up.seconds)
+    placed = [ref for f in set_up.feeders for refs in f.refs for ref in refs]
+    assert sorted(placed) == sorted(ref for p in job.parts for ref in p.refs[0])
+
+
+def test_the_sum_shown_is_the_cycle_that_was_optimised(shop):
+    job, line = small(shop)
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+    assert mean_cycle(plan) == pytest.approx(plan.set_ups[0].seconds)
+    assert max(t.planned for t in plan.set_ups[0].times[0]) == pytest.approx(plan.set_ups[0].seconds)
+
+
+def test_without_splitting_each_part_has_one_feeder(shop):
+    job, line = small(shop)
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=PlanSettings(split=False))
+    assert sorted(f.part for f in plan.set_ups[0].feeders) == sorted(p.name for p in job.parts)
+
+
+def test_slots_are_numbered_without_overlap(shop):
+    parts = [shop.part(f"P{k}", 4, width=w) for k, w in enumerate((8.0, 12.0, 24.0, 8.0))]
+    job, line = shop.job(*parts), shop.line(shop.machine("A"))
+    feeders = plan_line(job, line, shop.takes_all(job, line)).set_ups[0].feeders
+    taken = [slot for f in feeders for slot in range(int(f.slot), int(f.slot + f.slots.low))]
+    assert sorted(taken) == list(range(1, 8))
+
+
+def test_undecided_heads_are_used_only_in_need_and_then_told(shop):
+    job, line = small(shop)
+    can = shop.takes_all(job, line)
+    can[:, 1] = 0
+    assert plan_line(job, line, can).verdict == "pass"
+    can[2, 0] = -1
+    plan = plan_line(job, line, can, {(2, 1): ("height unknown",)})
+    assert plan.verdict == "warn"
+    assert [f.undecided for f in plan.set_ups[0].feeders if f.part == "P2"] == [("height unknown",)]
+
+
+def test_a_part_that_no_head_takes_is_named_with_reasons_and_the_rest_planned(shop):
+    job, line = small(shop)
+    can = shop.takes_all(job, line)
+    can[3, :] = -1
+    plan = plan_line(job, line, can, {(3, 0): ("too tall by 1.2 mm",)})
+    assert plan.verdict == "fail"
+    assert [(n.part, n.reasons) for n in plan.shortage.nowhere] == [("P3", (("A/H1", "too tall by 1.2 mm"),))]
+    assert plan.shortage.take_off == (("P3", 14),)
+    assert {f.part for f in plan.set_ups[0].feeders} == {p.name for p in job.parts} - {"P3"}
+
+
+def test_with_a_hand_station_left_over_parts_warn(shop):
+    job, _ = small(shop)
+    line = shop.line(shop.machine("A"), hand_placement=True)
+    can = shop.takes_all(job, line)
+    can[3, :] = -1
+    assert plan_line(job, line, can).verdict == "warn"
+
+
+def test_open_tapes_warn_only_where_slots_matter(shop):
+    job, _ = small(shop, width=Interval(8.0, 12.0))
+    roomy, tight = shop.line(shop.machine("A", slots=12)), shop.line(shop.machine("A", slots=11))
+    assert all(o.fits for o in plan_line(job, roomy, shop.takes_all(job, roomy)).set_ups[0].occupied)
+    assert plan_line(job, tight, shop.takes_all(job, tight)).verdict == "warn"
+
+
+@pytest.mark.parametrize(("slots", "set_ups"), [(6, 1), (5, 2)])
+def test_boards_share_a_set_up_if_their_union_fits(shop, slots, set_ups):
+    passes = [Pass("board", "top", 1000, marks=3), Pass("board", "bottom", 1000, marks=3)]
+    parts = [shop.part(f"T{k}", 4, 0) for k in range(2)] + [shop.part(f"B{k}", 0, 4) for k in range(2)]
+    parts += [shop.part(f"C{k}", 2, 2) for k in range(2)]
+    job, line = shop.job(*parts, passes=passes), shop.line(shop.machine("A", slots=slots))
+    plan = plan_line(job, line, shop.takes_all(job, line))
+    assert plan.feasible
+    assert len(plan.set_ups) == set_ups
+    if set_ups > 1:
+        (change,) = plan.changeovers
+        assert [p for _, p in change.out] == ["T0", "T1"]
+        assert [p for _, p in change.into] == ["B0", "B1"]
+
+
+def test_a_common_set_up_weighs_boards_by_their_quantity(shop):
+    passes = [Pass("x", per_year=3000, marks=3), Pass("y", per_year=1000, marks=3)]
+    job = shop.job(*(shop.part(f"P{k}", 4 + k, 9 - k) for k in range(5)), passes=passes)
+    line = shop.line(shop.machine("A"), shop.machine("B"))
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+    cycles = [f.planned for f in plan.set_ups[0].figures]
+    assert plan.set_ups[0].seconds == pytest.approx((3 * cycles[0] + cycles[1]) / 4)
+
+
+@pytest.mark.parametrize(("hours", "verdict"), [(2000, "pass"), (1, "fail")])
+def test_demand_is_set_against_hours_and_uptime(shop, hours, verdict):
+    parts = [shop.part(f"P{k}", 5) for k in range(4)]
+    job = shop.job(*parts, passes=[Pass("board", per_year=1000, marks=3)])
+    line = shop.line(shop.machine("A", times={**shop.times, "uptime": 0.5}))
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=PlanSettings(hours_per_year=hours))
+    assert plan.verdict == verdict
+    assert plan.demand.takt == pytest.approx(hours * 3600 * 0.5 / 1000)
+
+
+def test_a_profile_without_times_slots_or_rates_says_what_is_missing(shop):
+    job, _ = small(shop)
+    line = shop.line(shop.machine("A", times={}, slots=None, table=None), shop.machine("B", times={}))
+    plan = plan_line(job, line, shop.takes_all(job, line))
+    assert plan.verdict == "warn"
+    assert plan.set_ups[0].by_count
+    text = " ".join(plan.not_computed)
+    assert "seconds" in text
+    assert "A: free slots" in text
+    assert all(math.isinf(f.cycle.high) for f in plan.set_ups[0].figures)
+
+
+def test_tall_parts_come_after_machines_that_carry_low(shop):
+    tall = shop.part("TALL", 6, height=Interval.exactly(9.0))
+    job = shop.job(*(shop.part(f"P{k}", 10, height=Interval.exactly(1.0)) for k in range(3)), tall)
+    line = shop.line(shop.machine("A"), shop.machine("B", board={"top_clearance": "8 mm"}))
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+    assert {f.machine for f in plan.set_ups[0].feeders if f.part == "TALL"} == {"B"}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_more_capable_heads_never_make_a_line_slower(shop, seed):
+    rng = np.random.default_rng(seed)
+    job, line = small(shop)
+    can = np.where(rng.random((6, 2)) < 0.4, -1, 1).astype(np.int8)
+    can[(can < 0).all(axis=1), 0] = 1
+    before = mean_cycle(plan_line(job, line, can, settings=EXACT))
+    assert mean_cycle(plan_line(job, line, np.ones_like(can), settings=EXACT)) <= before + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("change", "text"),
+    [
+        ({"counts": (0,)}, "counts"),
+        ({"counts": (-1,)}, "counts"),
+        ({"counts": (1, 2)}, "counts for 1 passes"),
+    ],
+)
+def test_contradicting_counts_are_refused(shop, change, text):
+    with pytest.raises(InputError, match=text):
+        shop.job(shop.part("P", *change["counts"]))
+
+
+def test_contradicting_demands_are_refused_all_at_once(shop):
+    passes = [Pass("x", "top", 100), Pass("x", "bottom", 200), Pass("y", "top", 0), Pass("y", "top", 5)]
+    with pytest.raises(InputError) as error:
+        shop.job(shop.part("P", 1, 1, 1, 0), passes=passes)
+    text = str(error.value)
+    for part in ("different yearly quantities", "yearly quantity of 0", "demanded twice", "no fitted parts"):
+        assert part in text
+
+
+def test_capabilities_of_another_line_are_refused(shop):
+    job, line = small(shop)
+    with pytest.raises(InputError, match="6 parts and 2 heads"):
+        plan_line(job, line, np.ones((6, 3), dtype=np.int8))
+
+
+def test_unknown_tape_widths_still_give_a_plan(shop):
+    job, line = small(shop, width=UNKNOWN_SIZE)
+    plan = plan_line(job, line, shop.takes_all(job, line))
+    assert plan.feasible
+    assert plan.verdict in {"pass", "warn"}
+
+
+def test_without_the_solver_the_error_says_how_to_get_it(shop, monkeypatch):
+    monkeypatch.setitem(__import__("sys").modules, "highspy", None)
+    job, line = small(shop)
+    with pytest.raises(InputError, match=r'pip install "capcheck\[plan\]"'):
+        plan_line(job, line, shop.takes_all(job, line))

@@ -1,0 +1,79 @@
+import math
+
+import pytest
+
+from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.machines.profile import Feeders
+from capcheck.planning.supply import boards_between_refills, occupied, places, slots_of_tape, tape_widths
+
+FEEDERS = Feeders.model_validate(
+    {
+        "slots": 50,
+        "slots_used": {"8 mm": 1, "12 mm": 2, "24 mm": 3},
+        "stick_slots": 4,
+        "tray_places": 2,
+        "tray_slots": 10,
+    }
+)
+
+
+def test_slots_of_a_worked_set_up(shop):
+    # 40 × 8 mm at 1 slot, 3 × 12 mm at 2, 1 × 24 mm at 3: 40 + 6 + 3 = 49 (worked by hand; the table is from memory).
+    widths = [8.0] * 40 + [12.0] * 3 + [24.0]
+    parts = [shop.part(f"P{k}", 1, width=w) for k, w in enumerate(widths)]
+    taken = occupied("A", FEEDERS, parts)
+    assert taken.slots_needed == Interval.exactly(49.0)
+    assert taken.slots_free == Interval.exactly(1.0)
+    assert taken.fits is True
+
+
+def test_one_slot_more_than_there_are_does_not_fit(shop):
+    parts = [shop.part(f"P{k}", 1) for k in range(51)]
+    assert occupied("A", FEEDERS, parts[:50]).fits is True
+    assert occupied("A", FEEDERS, parts).fits is False
+
+
+def test_tape_widths_between_bounds_give_slots_between_bounds(shop):
+    assert tape_widths(Interval(8.0, 12.0)) == (8, 12)
+    need = places(shop.part("P", 1, width=Interval(8.0, 12.0)), FEEDERS)
+    assert need.slots == Interval(1.0, 2.0)
+    assert "8 to 12 mm" in need.open_because
+
+
+def test_unproved_slots_matter_only_near_the_limit(shop):
+    open_part = shop.part("P", 1, width=Interval(8.0, 12.0))
+    few = [open_part, *(shop.part(f"P{k}", 1) for k in range(48))]
+    assert occupied("A", FEEDERS, few).fits is True
+    assert occupied("A", FEEDERS, [*few, shop.part("Q", 1)]).fits is None
+
+
+@pytest.mark.parametrize("width", [Interval.exactly(44.0), Interval(24.0, 32.0)])
+def test_a_tape_that_the_table_does_not_list_is_undecided(width):
+    slots, why = slots_of_tape(width, FEEDERS)
+    assert math.isinf(slots.high)
+    assert "no feeder" in why
+
+
+def test_a_profile_without_a_table_leaves_slots_open():
+    assert slots_of_tape(Interval.exactly(8.0), Feeders.model_validate({}))[0] == UNKNOWN_SIZE
+
+
+def test_an_unknown_tape_takes_at_most_the_widest_feeder_there_is():
+    assert slots_of_tape(UNKNOWN_SIZE, FEEDERS)[0] == Interval(1.0, 3.0)
+
+
+def test_a_tray_takes_a_place_and_mounts_the_unit(shop):
+    taken = occupied("A", FEEDERS, [shop.part("P", 1, supply="tray")])
+    assert (taken.trays_needed, taken.slots_needed) == (Interval.exactly(1.0), Interval.exactly(10.0))
+    three = [shop.part(f"P{k}", 1, supply="tray") for k in range(3)]
+    assert occupied("A", FEEDERS, three).fits is False
+
+
+def test_a_stick_takes_its_own_slots_and_unknown_supply_spans_all(shop):
+    assert places(shop.part("P", 1, supply="stick"), FEEDERS).slots == Interval.exactly(4.0)
+    assert places(shop.part("P", 1, supply=None), FEEDERS).slots == Interval(0.0, 4.0)
+
+
+def test_a_reel_lasts_as_worked_by_hand():
+    # 5,000 parts at 240 a board: 20.8 boards.
+    assert boards_between_refills(5000, 240) == pytest.approx(20.8, abs=0.05)

@@ -1,0 +1,100 @@
+import json
+import math
+import re
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from capcheck.interval import Interval
+from capcheck.machines.line import Line
+from capcheck.machines.profile import MachineProfile
+from capcheck.planning.compare import compare_lines
+from capcheck.planning.job import Job, PartDemand, Pass
+from capcheck.planning.planner import plan_line
+from capcheck.planning.what_if import what_if
+from capcheck.report.plan_json import comparison_to_json, to_json
+from capcheck.report.plan_text import comparison_text, plan_text
+
+pytest.importorskip("highspy")
+
+
+@pytest.fixture(params=["full", "bare"])
+def planned(request):
+    timing = {
+        "pick": "0.08 s", "place": "0.1 s", "vision": "0.15 s", "speed": "2 m/s", "acceleration": "20 m/s**2",
+        "travel_to_board": "300 mm", "travel_between_parts": "50 mm", "travel_between_feeders": "20 mm",
+        "board_transfer": "4 s", "fiducial": "0.5 s", "uptime": 0.8,
+    }  # fmt: skip
+    machine = MachineProfile.model_validate({
+        "name": "A", "floor_width": "1254 mm", "floor_depth": "1687 mm", "rated": "30000 1/hour",
+        "timing": timing, "feeders": {"slots": 20, "slots_used": {"8 mm": 1}},
+        "head": [{"name": "H1", "nozzles": 6}, {"name": "H2", "nozzles": 6, "gantry": 2}],
+    })  # fmt: skip
+    if request.param == "bare":
+        machine = MachineProfile.model_validate({"name": "A", "head": [{"name": "H1"}, {"name": "H2"}]})
+    line = Line("line 1", (machine,), None)
+    parts = tuple(PartDemand(f"P{k}", (7 + k,), supply="tape", tape_width=Interval.exactly(8.0)) for k in range(4))
+    job = Job("order", (Pass("board", marks=3),), parts)
+    can = np.ones((4, 2), dtype=np.int8)
+    can[3] = -1
+    reasons = {(3, 0): ("the part is 20 mm tall",)}
+    plan = plan_line(job, line, can, reasons)
+    return SimpleNamespace(
+        plan=plan, line=line, can=can, changes=what_if(plan, line, can), whole=request.param == "full",
+        comparison=compare_lines(job, [(line, can, reasons)]),
+    )  # fmt: skip
+
+
+def test_every_product_shown_is_right(planned):
+    text = plan_text(planned.plan, planned.changes)
+    sums = re.findall(r"([\d.e-]+) × ([\d.e-]+) s = ([\d.]+) s", text)
+    assert bool(sums) is planned.whole
+    for count, each, total in sums:
+        assert float(count) * float(each) == pytest.approx(float(total), rel=1e-3, abs=1e-3)
+
+
+def test_text_and_json_tell_the_same_verdict_cycle_and_shortage(planned):
+    text, data = plan_text(planned.plan), json.loads(json.dumps(to_json(planned.plan), allow_nan=False))
+    assert text.splitlines()[-1] == f"Verdict: {data['verdict']}"
+    assert "no machine takes P3 (10 placements)" in text
+    assert data["shortage"]["take_off"] == [{"part_number": "P3", "placements": 10}]
+    assert "the part is 20 mm tall" in text
+    low, high = data["set_ups"][0]["figures"][0]["cycle_s"]
+    if planned.whole:
+        assert f"cycle {low:.2f} s" in text
+        assert low == high
+    else:
+        assert "cycle: not computed" in text
+        assert high is None
+
+
+def test_rated_is_kept_apart_from_expected(planned):
+    text = plan_text(planned.plan)
+    assert ("never mixed with expected" in text) is planned.whole
+    data = to_json(planned.plan)
+    assert data["rated_per_hour"] == (30000.0 if planned.whole else None)
+    if planned.whole:
+        rate = data["set_ups"][0]["figures"][0]["placements_per_hour"]
+        assert rate[1] < 30000
+
+
+def test_what_would_change_it_is_told(planned):
+    assert "P3 by hand (10 per board): everything has a place" in plan_text(planned.plan, planned.changes)
+    assert any(c["solves"] for c in to_json(planned.plan, planned.changes)["changes"])
+
+
+def test_json_holds_no_number_that_json_has_not(planned):
+    def numbers(value):
+        if isinstance(value, dict):
+            return [n for v in value.values() for n in numbers(v)]
+        if isinstance(value, list):
+            return [n for v in value for n in numbers(v)]
+        return [value] if isinstance(value, float) else []
+
+    assert all(math.isfinite(n) for n in numbers(to_json(planned.plan)))
+
+
+def test_a_comparison_names_the_best_or_says_there_is_none(planned):
+    assert comparison_text(planned.comparison).endswith("Best by cycle: none places everything\n")
+    assert comparison_to_json(planned.comparison)["best"] is None
