@@ -137,7 +137,9 @@ def test_test_runs_the_examples_of_a_rule_file(run, shop, tmp_path):
     wrong.write_text(text.replace('outcome = "pass"', 'outcome = "undecided"', 1))
     code, out, _ = run("test", wrong)
     assert code == 1
-    assert "expected undecided, got pass" in out
+    assert "example 1" in out
+    assert re.search(r"expected\W+undecided", out)
+    assert re.search(r"(got|actual|came out)\W+pass", out)
 
 
 def test_init_writes_files_that_load_and_overwrites_nothing(run, tmp_path, shop):

@@ -24,7 +24,7 @@ FLOOR_WITH_OUTLINE = FLOOR + ", ezdxf, shapely"
 
 
 def seconds(command: list[str], cache: str, repeat: int = 9) -> float:
-    """Return the median time of a command, whatever its exit code, with modules compiled as an installation has them."""
+    """Return the median time of a command, whatever its exit code, with modules compiled as after an installation."""
     environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
     environment["PYTHONPYCACHEPREFIX"] = cache
     times = []

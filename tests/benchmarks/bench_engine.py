@@ -64,8 +64,8 @@ def main() -> None:
     rules = [
         build_rule(
             RuleEntry(
-                id=f"rule-{n}", title="t", subject="part on head", require=f"part.size_{n} <= head.limit_{n}", message="m",
-                why="w", remedy="r", basis="b",
+                id=f"rule-{n}", title="t", subject="part on head", require=f"part.size_{n} <= head.limit_{n}",
+                message="m", why="w", remedy="r", basis="b",
             ),
             facts, file="bench", row=1,
         )

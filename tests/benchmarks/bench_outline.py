@@ -72,7 +72,7 @@ def main():
             whole = best_of(lambda file=file: read_outline(file, OutlineOptions()))
             beyond = whole - reading
             line = f"{draw.__name__:12} ezdxf {reading:.3f} s, with the outline {whole:.3f} s"
-            print(f"{line}: {beyond:.3f} s beyond, ratio {whole / reading:.2f}")  # noqa: T201
+            print(f"{line}: {beyond:.3f} s beyond, ratio {whole / reading:.2f}")
 
 
 if __name__ == "__main__":

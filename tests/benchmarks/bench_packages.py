@@ -30,14 +30,14 @@ def main() -> None:
     goal_s = 0.3
     start = time.perf_counter()
     resolve(names(1))
-    print(f"tables and imports: {time.perf_counter() - start:.3f} s")  # noqa: T201
+    print(f"tables and imports: {time.perf_counter() - start:.3f} s")
     batch = names(2000)
     for label in ("first time", "again"):
         start = time.perf_counter()
         bodies = resolve(batch)
         took = time.perf_counter() - start
         known = sum(b.length.value.is_known for b in bodies)
-        print(  # noqa: T201
+        print(
             f"{label}: {len(batch)} names in {took:.3f} s, {len(batch) / took:,.0f} names/s, "
               f"{took / goal_s:.0%} of the goal; {known} with a body")  # fmt: skip
 

@@ -58,7 +58,7 @@ def add_lines_and_arcs(space, *, layer="outline", shift=(0.0, 0.0), r=RADIUS, le
         space.add_arc((x + sx, y + sy), r, first, first + 90, dxfattribs={"layer": layer})
 
 
-def add_rectangle(space, x0, y0, x1, y1, layer="outline"):  # noqa: PLR0917  a box and its layer
+def add_rectangle(space, x0, y0, x1, y1, layer="outline"):
     space.add_lwpolyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], close=True, dxfattribs={"layer": layer})
 
 
