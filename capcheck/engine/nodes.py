@@ -1,7 +1,8 @@
 """The operations that an expression is made of, each on whole columns of intervals or three-valued truths.
 
-A node is checked when it is made and evaluated many times. ``a <= b`` is proved where even the greatest *a* is at
-most the least *b*, disproved where even the least *a* exceeds the greatest *b*, and undecided otherwise.
+A node is checked when it is made and evaluated many times; it is equal to itself alone. ``a <= b`` is proved where
+even the greatest *a* is at most the least *b*, disproved where even the least *a* exceeds the greatest *b*, and
+undecided otherwise.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ class Environment(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class NumberNode:
     """Anything that evaluates to intervals of *dimension*."""
 
@@ -41,7 +42,7 @@ class NumberNode:
         return ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class TruthNode:
     """Anything that evaluates to three-valued truths."""
 
@@ -56,7 +57,7 @@ class TruthNode:
         return ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class TextNode:
     """A text fact."""
 
@@ -79,7 +80,7 @@ class TextNode:
         return ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SetNode:
     """A set fact."""
 
@@ -105,7 +106,7 @@ class SetNode:
 Node = NumberNode | TruthNode | TextNode | SetNode
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Constant(NumberNode):
     """A number written in the rule, in the canonical unit."""
 
@@ -117,7 +118,7 @@ class Constant(NumberNode):
         return Numbers(array, array)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class NumberFact(NumberNode):
     """A numeric fact."""
 
@@ -130,7 +131,7 @@ class NumberFact(NumberNode):
         return column
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class FlagFact(TruthNode):
     """A yes-or-no fact."""
 
@@ -169,7 +170,7 @@ _ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Arithmetic(NumberNode):
     """Two intervals joined by an operation of :data:`_ARITHMETIC`."""
 
@@ -186,7 +187,7 @@ class Arithmetic(NumberNode):
         return self.left, self.right
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Absolute(NumberNode):
     """The size of a number without its sign."""
 
@@ -212,7 +213,7 @@ _ORDER: Final[dict[str, Callable[[Floats, Floats], Flags]]] = {
 _OPPOSITE: Final = {"<=": ">", "<": ">=", ">=": "<", ">": "<="}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Comparison(TruthNode):
     """Two numbers compared; *margin* says by how much the comparison holds (negative: by how much it fails)."""
 
@@ -253,7 +254,7 @@ class Comparison(TruthNode):
         return self.left, self.right
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class TextIs(TruthNode):
     """A text fact is one of some texts, or one of the members of a set fact."""
 
@@ -269,7 +270,7 @@ class TextIs(TruthNode):
         return (self.subject,)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class InSet(TruthNode):
     """A text, fixed or a fact, is a member of a set fact."""
 
@@ -299,7 +300,7 @@ class InSet(TruthNode):
         return (self.container,) if isinstance(self.member, str) else (self.member, self.container)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Known(TruthNode):
     """Whether a fact is known: a number with both ends, a text, a yes or no. Never undecided."""
 
@@ -321,7 +322,7 @@ class Known(TruthNode):
         return (self.subject,)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Not(TruthNode):
     """Kleene's *not*."""
 
@@ -336,7 +337,7 @@ class Not(TruthNode):
         return (self.operand,)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class And(TruthNode):
     """Kleene's *and*: proved where all are, disproved where one is."""
 
@@ -355,7 +356,7 @@ class And(TruthNode):
         return self.operands
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Or(TruthNode):
     """Kleene's *or*: proved where one is, disproved where all are."""
 
