@@ -149,9 +149,9 @@ def load_rules(
                 problems.append(built)
             else:
                 rules[built.id] = built
-    for name in limits or {}:
+    for name, changed in (limits or {}).items():
         if name not in seen:
-            where = place(name, "") if place else Where("limits", column=name)
+            where = place(name, next(iter(changed), "")) if place else Where("limits", column=name)
             remedy = nearest(name, seen) or "see: capcheck rules"
             problems.append(Problem(where, f'there is no rule "{name}"', "its limits are changed", remedy))
     if problems:
