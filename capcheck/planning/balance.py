@@ -16,13 +16,14 @@ import numpy as np
 
 from capcheck.model import Floats, Ints
 from capcheck.planning.formulation import Formulation
-from capcheck.planning.milp import Progress
+from capcheck.planning.milp import Progress, Solved
 from capcheck.planning.stations import Stations
 
 _SMALL: Final = 260
 """Programs with at most this many yes-or-no choices go to the solver whole."""
-_FREE_TYPES: Final = 120
-"""Types that the small program may move besides those that the relaxation splits."""
+_ROUNDING: Final = 1e-9
+_FREE_TYPES: Final = 0, 40, 120
+"""How many types the small programs may move, one after the other, besides those that the relaxation splits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,41 +85,58 @@ def balance(
     optimal). *progress* is called now and then with seconds, best so far and bound.
     """
     begun = time.monotonic()
-
-    def left() -> float:
-        return time_limit - (time.monotonic() - begun)
-
+    deadline = begun + time_limit
     if stations.nowhere():
         return _nothing(stations, "infeasible", math.inf, 0.0)
     form = Formulation(stations)
-    relaxed = form.program.solve(relaxed=True, time_limit=max(left(), 1.0))
+    relaxed = form.program.solve(relaxed=True, time_limit=max(time_limit, 1.0))
     if relaxed.status == "infeasible":
         return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
     bound = relaxed.objective if relaxed.status == "optimal" else 0.0
-    start: Floats | None = None
-    best = math.inf
+    best = Solved("limit", math.inf, bound, None)
     if form.choices > _SMALL and relaxed.values is not None:
-        upper = form.held_upper(relaxed.values, _FREE_TYPES)
-        first = form.program.solve(
-            time_limit=max(0.45 * left(), 0.2), gap=gap / 2, upper=upper, progress=progress,
-            target=bound * (1 + gap) if bound > 0 else None,
-        )  # fmt: skip
-        if first.values is not None:
-            start, best = first.values, first.objective
-    status = "optimal"
-    if start is None or best > bound * (1 + gap) + 1e-9:
-        whole = form.program.solve(time_limit=max(left(), 0.2), gap=gap, start=start, progress=progress)
-        if whole.status == "infeasible" and start is None:
+        best = _good_start(form, relaxed, deadline, gap, progress)
+    proved = _is_close(best.objective, bound, gap)
+    if not proved and (best.values is None or time.monotonic() < deadline):
+        left = max(deadline - time.monotonic(), 0.2)
+        whole = form.program.solve(time_limit=left, gap=gap, start=best.values, progress=progress)
+        if whole.status == "infeasible" and best.values is None:
             return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
-        bound = max(bound, whole.bound)
-        if whole.values is not None and whole.objective <= best:
-            start = whole.values
-        status = "optimal" if whole.status == "optimal" else "limit"
+        bound = max(bound, whole.bound) if math.isfinite(whole.bound) else bound
+        best = whole if whole.values is not None and whole.objective <= best.objective else best
+        proved = whole.status == "optimal"
     elapsed = time.monotonic() - begun
-    if start is None:
+    if best.values is None:
         return _nothing(stations, "limit", bound, elapsed)
-    placed = form.placed(start)
+    placed = form.placed(best.values)
     seconds = stations.seconds_of(placed)
     cycle = seconds.max(axis=0)
     objective = float(cycle @ stations.weights)
-    return Balance(status, placed, seconds, cycle, objective, min(bound, objective), elapsed)
+    bound = min(bound, objective)
+    return Balance("optimal" if proved else "limit", placed, seconds, cycle, objective, bound, elapsed)
+
+
+def _is_close(objective: float, bound: float, gap: float) -> bool:
+    return math.isfinite(objective) and objective <= bound + gap * abs(objective) + _ROUNDING
+
+
+def _good_start(form: Formulation, relaxed: Solved, deadline: float, gap: float, progress: Progress | None) -> Solved:
+    """Return a good plan by small programs that hold most types where the relaxation puts them, ever fewer of them."""
+    bound = relaxed.objective
+    best = Solved("limit", math.inf, bound, None)
+    if relaxed.values is None:
+        return best
+    for free in _FREE_TYPES:
+        upper = form.held_upper(relaxed.values, free)
+        if best.values is not None:
+            # The plan found so far stays possible.
+            upper = np.maximum(upper, np.minimum(np.round(best.values), 1.0))
+        found = form.program.solve(
+            time_limit=max(0.3 * (deadline - time.monotonic()), 0.2), gap=gap / 2, start=best.values, upper=upper,
+            target=bound * (1 + gap) if bound > 0 else None, progress=progress,
+        )  # fmt: skip
+        if found.values is not None and found.objective < best.objective:
+            best = found
+        if _is_close(best.objective, bound, gap) or time.monotonic() > deadline:
+            break
+    return best

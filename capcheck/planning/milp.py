@@ -6,6 +6,7 @@ Only this module knows the solver. It is the optional extra ``plan``: without it
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
@@ -16,6 +17,7 @@ from capcheck.errors import InputError, Problem, Where
 from capcheck.model import Floats
 
 INFINITY: Final = math.inf
+_GRACE: Final = 0.5
 
 Progress = Callable[[float, float, float], None]
 """Called with seconds so far, best value so far (infinite if none) and proven bound."""
@@ -127,6 +129,8 @@ class Program:
             solver.setOptionValue("mip_min_logging_interval", 1.0)
             solver.cbMipLogging.subscribe(_reporter(progress))
             solver.cbMipImprovingSolution.subscribe(_reporter(progress))
+        if not relaxed:
+            _interrupt_at(solver, time_limit + _GRACE)
         solver.run()
         return _solved(highspy, solver, relaxed=relaxed)
 
@@ -152,6 +156,18 @@ def _reporter(progress: Progress) -> Callable[[Any], None]:
         progress(out.running_time, out.mip_primal_bound, out.mip_dual_bound)
 
     return report
+
+
+def _interrupt_at(solver: Any, seconds: float) -> None:  # noqa: ANN401 - see _highspy
+    """Stop the solver where its own time limit is not looked at in time: inside a long run of one relaxation."""
+    end = time.monotonic() + seconds
+
+    def stop(event: Any) -> None:  # noqa: ANN401 - the solver's own event
+        if time.monotonic() > end:
+            event.interrupt()
+
+    solver.cbMipInterrupt.subscribe(stop)
+    solver.cbSimplexInterrupt.subscribe(stop)
 
 
 def _solved(highspy: Any, solver: Any, *, relaxed: bool) -> Solved:  # noqa: ANN401 - see _highspy

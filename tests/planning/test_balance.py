@@ -179,3 +179,19 @@ def test_the_bound_holds_when_time_runs_out_and_progress_is_told():
     assert found.found
     assert found.bound <= found.objective + 1e-9
     assert told
+
+
+@pytest.mark.parametrize("split", [False, True])
+def test_a_large_line_is_close_to_its_bound_and_respects_its_slots(split):
+    rng = np.random.default_rng(8)
+    counts = [int(n) for n in np.minimum(np.maximum(1, rng.pareto(1.2, 150) * 3), 60)]
+    seconds = [[float(t) for t in rng.uniform(0.05, 0.4, 4)] for _ in counts]
+    slots, there = [float(n) for n in rng.integers(1, 4, 150)], [90.0] * 4
+    found = balance(
+        plain_machines(counts, seconds, slots=slots, slots_there=there, split=split), time_limit=5, gap=0.01
+    )
+    assert found.gap <= 0.01
+    assert (found.placed.sum(axis=1)[:, 0] == counts).all()
+    assert ((found.placed[:, :, 0] > 0).T @ slots <= 90).all()
+    if not split:
+        assert ((found.placed[:, :, 0] > 0).sum(axis=1) == 1).all()
