@@ -30,7 +30,7 @@ class Change:
 
     kind: str
     what: str
-    seconds: float
+    seconds: float | None
     saves: float | None
     solves: bool
     fewer_left: int
@@ -59,24 +59,42 @@ def what_if(
 ) -> tuple[Change, ...]:
     """Return single changes to a planned line, the one that helps most first.
 
-    Tried are: each part by hand, each machine of the line once more and each of *spare* (profile and its heads'
-    capabilities) as a machine more, and each machine made able to take a part that it does not take. The relaxation's
-    bound puts them in order; the *most* best are planned in full.
+    Tried are: a part by hand (those left over, then those placed most often), each machine of the line once more and
+    each of *spare* (profile and its heads' capabilities) as a machine more, and a machine made able to take a part
+    that it does not take. The relaxation's bound puts them in order; the *most* best are planned in full.
     """
+    first = _weightiest(plan)
     candidates = [
-        *_by_hand(plan.job, line, can),
+        *_by_hand(plan.job, line, can, first),
         *_machine_more(plan.job, line, can, spare),
-        *_limit_raised(plan.job, line, can),
+        *_limit_raised(plan.job, line, can, first),
     ]
+    settings = replace(settings, time_limit=min(settings.time_limit, _SECONDS_EACH))
     before = mean_cycle(plan) if plan.feasible else math.inf
     left = len(plan.shortage.take_off) if plan.shortage else 0
     ranked = sorted(enumerate(candidates), key=lambda c: (*_promise(c[1], settings), c[0]))
     changes = [_tried(candidate, before, left, settings) for _, candidate in ranked[:most]]
     useful = [c for c in changes if c.solves or c.fewer_left > 0 or (c.saves or 0.0) > _NOTHING]
-    return tuple(sorted(useful, key=lambda c: (not c.solves, -c.fewer_left, c.seconds, c.kind, c.what)))
+    return tuple(
+        sorted(
+            useful,
+            key=lambda c: (not c.solves, -c.fewer_left, math.inf if c.seconds is None else c.seconds, c.kind, c.what),
+        )
+    )
 
 
 _NOTHING = 1e-6
+_PARTS = 25
+"""Parts that are looked at: with hundreds of them, each bound costs a tenth of a second."""
+_SECONDS_EACH = 3.0
+
+
+def _weightiest(plan: Plan) -> list[int]:
+    """Return the parts that matter most: those left over, then those with the most placements."""
+    left = {name for name, _ in plan.shortage.take_off} if plan.shortage else set()
+    counts = plan.job.counts() @ np.array(plan.job.weights())
+    order = sorted(range(len(counts)), key=lambda j: (plan.job.parts[j].name not in left, -float(counts[j]), j))
+    return order[:_PARTS]
 
 
 def _promise(candidate: _Candidate, settings: PlanSettings) -> tuple[int, float]:
@@ -89,15 +107,19 @@ def _promise(candidate: _Candidate, settings: PlanSettings) -> tuple[int, float]
 def _tried(candidate: _Candidate, before: float, left: int, settings: PlanSettings) -> Change:
     plan = plan_line(candidate.job, candidate.line, candidate.can, settings=settings)
     after = mean_cycle(plan)
+    timed = math.isfinite(after) and not any(s.by_count for s in plan.set_ups)
     still = len(plan.shortage.take_off) if plan.shortage else 0
-    saves = before - after if math.isfinite(before) and plan.feasible else None
+    saves = before - after if math.isfinite(before) and plan.feasible and timed else None
     solves = left > 0 and plan.feasible and math.isfinite(after)
-    return Change(candidate.kind, candidate.what, after, saves, solves, left - still, candidate.hand_seconds)
+    return Change(
+        candidate.kind, candidate.what, after if timed else None, saves, solves, left - still, candidate.hand_seconds
+    )
 
 
-def _by_hand(job: Job, line: Line, can: Capabilities) -> list[_Candidate]:
+def _by_hand(job: Job, line: Line, can: Capabilities, first: list[int]) -> list[_Candidate]:
     out = []
-    for j, part in enumerate(job.parts):
+    for j in first:
+        part = job.parts[j]
         others = [k for k in range(len(job.parts)) if k != j]
         if not all(any(job.parts[k].counts[p] for k in others) for p in range(len(job.passes))):
             continue
@@ -125,17 +147,19 @@ def _machine_more(
     return out
 
 
-def _limit_raised(job: Job, line: Line, can: Capabilities) -> list[_Candidate]:
+def _limit_raised(job: Job, line: Line, can: Capabilities, first: list[int]) -> list[_Candidate]:
     out = []
     begun = 0
     for machine in line.machines:
         heads = slice(begun, begun + len(machine.head))
         begun += len(machine.head)
-        for j, part in enumerate(job.parts):
+        for j in first:
             if (can[j, heads] < 0).all():
                 raised = can.copy()
                 raised[j, heads] = 1
                 out.append(
-                    _Candidate("limit raised", f"{machine.name} made able to take {part.name}", job, line, raised)
+                    _Candidate(
+                        "limit raised", f"{machine.name} made able to take {job.parts[j].name}", job, line, raised
+                    )
                 )
     return out

@@ -171,11 +171,12 @@ def _line_figures(plan: Plan) -> Iterator[str]:
 
 def _change(change: Change) -> str:
     hand = "" if change.hand_seconds is None else f", {change.hand_seconds:.1f} s by hand per board"
+    cycle = "cycle not computed" if change.seconds is None else f"cycle {change.seconds:.2f} s"
     if change.solves:
-        return f"  {change.what}: everything has a place, cycle {change.seconds:.2f} s{hand}"
+        return f"  {change.what}: everything has a place, {cycle}{hand}"
     if change.fewer_left > 0:
         return f"  {change.what}: {change.fewer_left} part number(s) fewer left over{hand}"
-    return f"  {change.what}: saves {change.saves or 0.0:.2f} s, cycle {change.seconds:.2f} s{hand}"
+    return f"  {change.what}: saves {change.saves or 0.0:.2f} s, {cycle}{hand}"
 
 
 def plan_text(plan: Plan, changes: tuple[Change, ...] = ()) -> str:

@@ -1,4 +1,6 @@
+import csv
 import math
+from pathlib import Path
 
 import pytest
 
@@ -77,3 +79,13 @@ def test_a_stick_takes_its_own_slots_and_unknown_supply_spans_all(shop):
 def test_a_reel_lasts_as_worked_by_hand():
     # 5,000 parts at 240 a board: 20.8 boards.
     assert boards_between_refills(5000, 240) == pytest.approx(20.8, abs=0.05)
+
+
+@pytest.mark.parametrize("name", ["packing_tapes.csv", "passive_tapes.csv"])
+def test_makers_packing_tables_name_only_nominal_widths(name):
+    # Component makers' packing tables, the source in each row: their widths are EIA-481's, and each is read as itself.
+    path = Path(__file__).parent.parent / "reference" / name
+    with path.open(encoding="utf-8", newline="") as file:
+        widths = {float(row["tape_width_mm"]) for row in csv.DictReader(file) if row["tape_width_mm"]}
+    assert widths
+    assert all(tape_widths(Interval.exactly(w)) == (int(w),) for w in widths)
