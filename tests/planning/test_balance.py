@@ -195,3 +195,25 @@ def test_a_large_line_is_close_to_its_bound_and_respects_its_slots(split):
     assert ((found.placed[:, :, 0] > 0).T @ slots <= 90).all()
     if not split:
         assert ((found.placed[:, :, 0] > 0).sum(axis=1) == 1).all()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_trips_and_alternating_gantries_agree_with_every_possible_split(seed):
+    rng = np.random.default_rng(seed)
+    counts = [int(n) for n in rng.integers(2, 9, 2)]
+    units = tuple(
+        Unit(m, g, per_trip=int(rng.integers(1, 5)), trip=float(rng.uniform(0.2, 1.0)), trip_on_board=-0.05)
+        for m, g in ((0, 1), (0, 2), (1, 1))
+    )
+    each = rng.uniform(0.1, 0.4, (2, 3))
+    stations = plain_machines(counts, [[0.1, 0.1], [0.1, 0.1]], fixed=[1.0, 0.5]).replaced(
+        units=units, seconds=each, on_board=0.8 * each, hidden=np.array([[2.0], [0.0]])
+    )
+    splits = [
+        [(a, b, n - a - b) for a in range(n + 1) for b in range(n + 1 - a)] for n in counts
+    ]  # fmt: skip
+    best = min(
+        float(stations.seconds_of(np.array(choice, dtype=np.int64)[:, :, None]).max())
+        for choice in itertools.product(*splits)
+    )
+    assert optimum(stations) == pytest.approx(best)
