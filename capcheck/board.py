@@ -8,11 +8,24 @@ from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from capcheck.geometry.orientation import orient_by_fit
 from capcheck.geometry.transport import bare_mass, board_area
 from capcheck.intake.package import Package
 from capcheck.intake.read import read_package
 from capcheck.interval import UNKNOWN_SIZE, Interval
-from capcheck.model import UNKNOWN_MEASURE, Basis, Board, BoardSize, Body, Measure, Outline, PartName, Placements
+from capcheck.model import (
+    UNKNOWN_MEASURE,
+    Basis,
+    Board,
+    BoardSize,
+    Body,
+    Measure,
+    Note,
+    Outline,
+    PartName,
+    Placements,
+    Side,
+)
 from capcheck.packages.resolve import resolve
 
 if TYPE_CHECKING:
@@ -48,12 +61,32 @@ def read_board(
     library = _library(libraries)
     bodies: Sequence[Body] = resolve(package.types, size_codes=package.manifest.size_codes, library=library)
     placed, types, bodies = _mounted_as_stated(package, bodies)
-    return Board(
+    decisions = list(package.decisions)
+    if package.unit_settled:
+        bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types])
+        decisions += found
+    board = Board(
         name=package.name, placements=placed, types=types, bodies=bodies, bom=package.bom,
         outline=package.outline, size=board_size(package, bodies), manifest=package.manifest, inputs=package.inputs,
-        notes=package.notes, decisions=package.decisions, set_aside=package.set_aside,
-        discrepancies=package.discrepancies, tables=package.tables,
+        notes=package.notes, decisions=decisions, set_aside=package.set_aside,
+        discrepancies=package.discrepancies, tables=package.tables, unit_settled=package.unit_settled,
+        sides_settled=package.sides_settled,
     )  # fmt: skip
+    return replace(board, notes=[*board.notes, *_first_side(board)])
+
+
+def _first_side(board: Board) -> list[Note]:
+    """Return a note on which side to solder first, for a board with surface-mount parts on both."""
+    if not (board.placements.is_part & (board.placements.side == Side.BOTTOM)).any():
+        return []
+    from capcheck.facts import FACTS, Session
+    from capcheck.facts.second_side import both_sides, first_side
+
+    session = Session(FACTS, {"board": board, "line": None})
+    if not session.shared(both_sides):
+        return []
+    first = session.shared(first_side)
+    return [Note(f"second side: the proposal is to solder the {first.side} first ({'; '.join(first.reasons)})")]
 
 
 def _library(paths: Sequence[str | Path]) -> Library | None:
@@ -116,8 +149,8 @@ def _box(outline: Outline | None) -> tuple[Measure, Measure]:
         return UNKNOWN_MEASURE, UNKNOWN_MEASURE
     left, low, right, high = outline.polygon.bounds
     return (
-        Measure(Interval.exactly(round(right - left, 6)), Basis.STATED, outline.source),
-        Measure(Interval.exactly(round(high - low, 6)), Basis.STATED, outline.source),
+        Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, outline.source),
+        Measure(Interval.exactly(round(high - low, 3)), Basis.STATED, outline.source),
     )
 
 

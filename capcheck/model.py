@@ -298,3 +298,7 @@ class Board:
     """Where the customer's files disagree (`capcheck.intake.reconcile.Discrepancy`)."""
     tables: Sequence[Any] = ()
     """The files' facts as read (`capcheck.intake.table.Table` with its roles), for `capcheck read`."""
+    unit_settled: bool = True
+    """False where the unit of the coordinates is open: what depends on distances is then held back."""
+    sides_settled: bool = True
+    """False where the side of a part is open."""

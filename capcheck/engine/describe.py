@@ -66,7 +66,7 @@ def _finding(
     return Finding(
         rule=rule.id, title=rule.title, outcome="warn" if undecided else rule.outcome, undecided=undecided,
         subject=view.name(row), facts=facts, margin=margin, message=message, remedy=rule.remedy, file=file, row=number,
-        missing=missing, group=view.group(row),
+        missing=missing, group=view.group(row, undecided=undecided),
     )  # fmt: skip
 
 

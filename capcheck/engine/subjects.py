@@ -34,7 +34,7 @@ SUBJECTS: Final[dict[str, Subject]] = {
         Subject("board", None, None),
         Subject("side", "side", None),
         Subject("part", "part", None, frozenset({"side"})),
-        Subject("pair", "pair", None),
+        Subject("pair", "pair", None, frozenset({"side"})),
         Subject("fiducial", "fiducial", None, frozenset({"side"})),
         Subject("bom line", "bom", None),
         Subject("data", "data", None),

@@ -22,6 +22,9 @@ NAMES = {
 }
 """The fact that names the members of a scope."""
 
+GROUPS = {"part": "part.type", "pair": "pair.kinds"}
+"""The fact by which findings on the members of a scope are gathered."""
+
 
 def _follow(column: Column, rows: Ints) -> Column:
     """Return *column* at *rows*; a row of −1 is unknown."""
@@ -135,11 +138,17 @@ class View:
         file, _, number = source.rpartition(":")
         return (file, int(number)) if file and number.isdigit() else (source or None, None)
 
-    def group(self, row: int) -> str:
-        """Return what findings on this subject are gathered by: the type of part, else the subject itself."""
-        if self.subject.rows == "part":
-            column = self.get("part.type")
+    def group(self, row: int, *, undecided: bool = False) -> str:
+        """Return what findings on this subject are gathered by: the type of part, else the subject itself.
+
+        What a machine as a whole objects to is gathered whatever the parts' types; an open question belongs to a type.
+        """
+        scope = self.subject.rows
+        if scope in GROUPS and (undecided or self.subject.each != "machine"):
+            column = self.get(GROUPS[scope])
             if isinstance(column, Texts):
                 return column.value(row) or ""
+        elif scope in GROUPS:
+            return ""
         name = self.name(row)
         return name.ref or name.side or ""

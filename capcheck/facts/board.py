@@ -6,6 +6,7 @@ import numpy as np
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.facts.place import doubt
 from capcheck.model import Board, Kind, Measure, Side
 from capcheck.units import LENGTH, MASS, NUMBER
 
@@ -92,3 +93,13 @@ def _open(board: Board) -> Numbers:
 @facts.text("board.open_topics", "what the open choices are about")
 def _open_topics(board: Board) -> Texts:
     return Texts.of([", ".join(dict.fromkeys(d.topic for d in board.decisions if d.open)) or "none"])
+
+
+@facts.flag("board.places_certain", "whether it is certain where the parts lie on the outline", needs="outline")
+def _places_certain(board: Board) -> Truths:
+    return Truths.of([not doubt(board)])
+
+
+@facts.text("board.places_doubt", "why distances to the outline are not judged", needs="outline")
+def _places_doubt(board: Board) -> Texts:
+    return Texts.of([doubt(board) or "none"])

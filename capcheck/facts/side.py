@@ -6,7 +6,7 @@ import numpy as np
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
-from capcheck.model import Board, Flags, Kind, Side
+from capcheck.model import Board, Flags, Side
 from capcheck.units import NUMBER
 
 facts = Catalogue()
@@ -33,10 +33,3 @@ def _populated(board: Board) -> Truths:
     surface = np.array([body.mounting != "through hole" for body in board.bodies] + [True])
     counts = _per_side(board, board.placements.is_part & surface[board.placements.part_type])
     return Truths.known(counts.low > 0)
-
-
-@facts.number("side.fiducials", NUMBER, "fiducial marks on this side, from the placement data and board.toml")
-def _fiducials(board: Board) -> Numbers:
-    placed = _per_side(board, board.placements.kind == Kind.FIDUCIAL)
-    stated = np.array([float(sum(f.side == str(side) for f in board.manifest.fiducials)) for side in SIDES])
-    return Numbers.exactly(placed.low + stated)

@@ -4,10 +4,30 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.facts import board, bom, data, head, line, machine, part, product, side, transport
+from capcheck.facts import (
+    board,
+    bom,
+    data,
+    edges,
+    fiducial,
+    head,
+    line,
+    machine,
+    pair,
+    panel,
+    part,
+    product,
+    second_side,
+    side,
+    transport,
+)
 from capcheck.facts.catalogue import Catalogue
 
 FACTS: Final = Catalogue()
 
-for _module in (board, product, side, part, bom, data, machine, head, transport, line):
+_MODULES: Final = (
+    board, panel, product, side, second_side, part, pair, edges, fiducial, bom, data, machine, head, transport, line,
+)  # fmt: skip
+
+for _module in _MODULES:
     FACTS.include(_module.facts)

@@ -2,29 +2,64 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
+
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts
-from capcheck.geometry.transport import TransportLimits, Travel, choose_travel
-from capcheck.interval import Interval
+from capcheck.facts.panel import steps_of
+from capcheck.geometry.bow_twist import bow_height, twist_height
+from capcheck.geometry.edges import BoxSide
+from capcheck.geometry.panel import largest_panel
+from capcheck.geometry.transport import (
+    SideProfile,
+    TransportLimits,
+    Travel,
+    aspect,
+    choose_travel,
+    corner_radius,
+    cutout_behind_edge,
+    ratio,
+    side_profiles,
+)
+from capcheck.interval import UNKNOWN, Interval
 from capcheck.machines.line import Line
 from capcheck.machines.profile import BoardLimits
 from capcheck.model import Board
-from capcheck.units import LENGTH
+from capcheck.units import LENGTH, NUMBER
 
 facts = Catalogue()
 
+PANEL_GAP_MM = 2.0
+"""Gap between circuits of a proposed panel: the width of a routing cutter (an assembler's guideline)."""
+PANEL_RAIL_MM = 5.0
+"""Rails of a proposed panel: the least width in assemblers' guidelines."""
+ALLOWED_BOW = Interval.exactly(0.75)
+"""Bow and twist in percent that IPC-6012 3.4.3 allows a board with surface-mount parts."""
 
-def _limits(board: BoardLimits) -> TransportLimits:
+
+def lane_modes(board: BoardLimits) -> tuple[TransportLimits, ...]:
+    """Return the board sizes that the conveyor takes: with both lanes running, then with one."""
+
     def between(low: float | None, high: float | None) -> Interval:
-        return Interval(low or 0.0, float("inf") if high is None else high)
+        return Interval(low or 0.0, math.inf if high is None else high)
 
-    return TransportLimits(between(board.min_length, board.max_length), between(board.min_width, board.max_width))
+    along = between(board.min_length, board.max_length)
+    single = TransportLimits(along, between(board.min_width, board.max_width), "one lane")
+    narrow = board.max_dual_lane_width
+    if narrow is None or narrow < (board.min_width or 0.0):
+        return (single,)
+    return TransportLimits(along, between(board.min_width, narrow), "both lanes"), single
 
 
 def travels(board: Board, line: Line) -> list[Travel]:
     """Return how the board travels through each machine."""
     length, width = board.size.length.value, board.size.width.value
-    return [choose_travel(length, width, (_limits(m.board),)) for m in line.machines]
+    return [choose_travel(length, width, lane_modes(m.board)) for m in line.machines]
+
+
+def _profiles(board: Board) -> dict[BoxSide, SideProfile] | None:
+    return None if board.outline is None else side_profiles(board.outline.polygon)
 
 
 @facts.number("transport.length", LENGTH, "board or panel along the conveyor", needs="outline")
@@ -40,3 +75,96 @@ def _width(session: Session, board: Board) -> Numbers:
 @facts.text("transport.direction", "which way the board travels", choices=("long edge", "short edge"), needs="outline")
 def _direction(session: Session) -> Texts:
     return Texts.of(["long edge" if t.along.high >= t.across.high else "short edge" for t in session.shared(travels)])
+
+
+@facts.text("transport.lanes", "lanes that the board can run in", choices=("both lanes", "one lane"), needs="outline")
+def _lanes(session: Session) -> Texts:
+    return Texts.of([t.mode or "one lane" for t in session.shared(travels)])
+
+
+@facts.number("board.aspect", NUMBER, "longer side over shorter side", needs="outline")
+def _aspect(board: Board) -> Numbers:
+    return Numbers.of([aspect(board.size.length.value, board.size.width.value)])
+
+
+@facts.number("transport.width_to_thickness", NUMBER, "width across the conveyor over thickness", needs="outline")
+def _slenderness(session: Session, board: Board) -> Numbers:
+    return Numbers.of(ratio(t.across, board.size.thickness.value) for t in session.shared(travels))
+
+
+@facts.number("board.corner_radius", LENGTH, "least radius or chamfer of the four corners", needs="outline")
+def _corner(session: Session) -> Numbers:
+    profiles = session.shared(_profiles)
+    return Numbers.of([UNKNOWN if profiles is None else Interval.exactly(round(corner_radius(profiles), 3))])
+
+
+def _of_sides(
+    session: Session, sides: str, measure: Callable[[SideProfile], float], worst: Callable[..., float]
+) -> Numbers:
+    profiles = session.shared(_profiles)
+    if profiles is None:
+        return Numbers.of([UNKNOWN] * len(session.shared(travels)))
+    return Numbers.of(
+        Interval.exactly(round(worst(measure(profiles[s]) for s in getattr(travel, sides)), 4))
+        for travel in session.shared(travels)
+    )
+
+
+def _away(profile: SideProfile) -> float:
+    return max(profile.notch, profile.start_gap, profile.end_gap)
+
+
+@facts.number("transport.notch", LENGTH, "longest stretch in which a transported edge leaves the rail", needs="outline")
+def _notch(session: Session) -> Numbers:
+    return _of_sides(session, "transported", _away, max)
+
+
+@facts.number("transport.leading_straight", NUMBER, "share of the leading edge that is straight", needs="outline")
+def _leading(session: Session) -> Numbers:
+    return _of_sides(session, "leading", lambda p: p.straight_share, min)
+
+
+@facts.number("transport.stop_cutout", LENGTH, "cut-out nearest to the leading edge, its distance", needs="outline")
+def _stop(session: Session, board: Board) -> Numbers:
+    outline = board.outline
+    if outline is None:
+        return Numbers.of([UNKNOWN] * len(session.shared(travels)))
+    return Numbers.of(
+        Interval.exactly(min(cutout_behind_edge(outline.polygon, side) for side in travel.leading))
+        for travel in session.shared(travels)
+    )
+
+
+@facts.number("transport.bow", LENGTH, "rise across the conveyor of a board bowed by 0.75 percent", needs="outline")
+def _bow(session: Session) -> Numbers:
+    return Numbers.of(bow_height(t.across, ALLOWED_BOW) for t in session.shared(travels))
+
+
+@facts.number(
+    "transport.twist",
+    LENGTH,
+    "lift of one corner, the opposite held, of a board twisted by 0.75 percent",
+    needs="outline",
+)
+def _twist(session: Session) -> Numbers:
+    return Numbers.of(twist_height(t.along, t.across, ALLOWED_BOW) for t in session.shared(travels))
+
+
+@facts.text("transport.panel_proposal", "largest panel of this circuit that the machine takes", needs="outline")
+def _proposal(session: Session, board: Board, line: Line) -> Texts:
+    steps = session.shared(steps_of)
+    if steps is not None:
+        left, bottom, right, top = steps.circuit
+        length, width = Interval.exactly(right - left), Interval.exactly(top - bottom)
+    else:
+        length, width = board.size.length.value, board.size.width.value
+    return Texts.of([_proposed(length, width, lane_modes(m.board)) for m in line.machines])
+
+
+def _proposed(length: Interval, width: Interval, modes: tuple[TransportLimits, ...]) -> str | None:
+    if not (length.is_exact and width.is_exact):
+        return None
+    best = largest_panel(length.low, width.low, modes, gap_mm=PANEL_GAP_MM, rail_mm=PANEL_RAIL_MM)
+    if best is None:
+        return "no panel of it fits"
+    return f"{best.columns} × {best.rows} circuits fit as a panel of {best.along_mm:g} × {best.across_mm:g} mm"

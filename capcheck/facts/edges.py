@@ -1,0 +1,138 @@
+"""Facts about bodies and the board's edges: transported edges for each machine, the contour, cut-outs and holes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers, Truths
+from capcheck.facts.part import part_rows
+from capcheck.facts.place import bodies_with_leads, box_of, in_frame, surface_mounted
+from capcheck.facts.second_side import soldered_first
+from capcheck.facts.transport import travels
+from capcheck.geometry.edges import (
+    Bounds,
+    contour_distance,
+    cutout_distance,
+    rail_width_needed,
+    transported_distance,
+)
+from capcheck.machines.line import Line
+from capcheck.model import Board, Flags, Floats
+from capcheck.units import LENGTH
+
+facts = Catalogue()
+
+
+@facts.flag("part.in_frame", "whether the part's place on the outline is certain")
+def _in_frame(session: Session) -> Truths:
+    return Truths.known(session.shared(in_frame))
+
+
+def _only(known: Flags, bounds: Bounds) -> Numbers:
+    low, high = bounds
+    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf))
+
+
+def _to_edges(session: Session, board: Board) -> dict[bool, Bounds]:
+    """Return the distance of every body to the nearer transported edge, for both ways of travel."""
+    box, bodies = box_of(board), session.shared(bodies_with_leads)
+    if box is None:
+        unknown = np.full(len(bodies), -np.inf), np.full(len(bodies), np.inf)
+        return {False: unknown, True: unknown}
+    return {turned: transported_distance(bodies, box, turned=turned) for turned in (False, True)}
+
+
+def _centres(session: Session, board: Board) -> dict[bool, Floats]:
+    rows, box = session.shared(part_rows), box_of(board)
+    if box is None:
+        return dict.fromkeys((False, True), np.full(len(rows), np.nan))
+    x, y = board.placements.x_mm[rows], board.placements.y_mm[rows]
+    return {True: np.minimum(x - box[0], box[2] - x), False: np.minimum(y - box[1], box[3] - y)}
+
+
+@facts.number("passing.edge_distance", LENGTH, "body to the nearer transported edge", needs="outline")
+def _edge_distance(session: Session) -> list[Numbers]:
+    known, both = session.shared(in_frame), session.shared(_to_edges)
+    return [_only(known, both[travel.turned]) for travel in session.shared(travels)]
+
+
+@facts.number("passing.centre_to_edge", LENGTH, "centre of the body to the nearer transported edge", needs="outline")
+def _centre_to_edge(session: Session) -> list[Numbers]:
+    known, both = session.shared(in_frame), session.shared(_centres)
+    return [Numbers.exactly(np.where(known, both[t.turned], np.nan)) for t in session.shared(travels)]
+
+
+def _strips(session: Session, line: Line) -> list[Numbers]:
+    """Return the free strip that each part needs: a part that is soldered first also travels upside down."""
+    below = session.shared(soldered_first)
+    found = []
+    for machine in line.machines:
+        up, down = machine.board.edge_clearance_top, machine.board.edge_clearance_bottom
+        low = np.full(len(below), -np.inf if up is None else up)
+        high = np.full(len(below), np.inf if up is None else up)
+        low[below] = np.maximum(low[below], -np.inf if down is None else down)
+        high[below] = np.maximum(high[below], np.inf if down is None else down)
+        found.append(Numbers(low, high, _from_profile(machine.name)))
+    return found
+
+
+def _from_profile(name: str):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    return lambda _row: f"profile of {name}"
+
+
+@facts.number("passing.edge_strip", LENGTH, "strip that must be free along the transported edges, on the part's side")
+def _edge_strip(session: Session) -> list[Numbers]:
+    strips: list[Numbers] = session.shared(_strips)
+    return strips
+
+
+@facts.number("passing.rail_needed", LENGTH, "rails at both transported edges that give all bodies their strip")
+def _rail_needed(session: Session) -> list[Numbers]:
+    known = session.shared(in_frame) & session.shared(surface_mounted) & session.shared(bodies_with_leads).bounded
+    both, found = session.shared(_to_edges), []
+    for travel, strip in zip(session.shared(travels), session.shared(_strips), strict=True):
+        distance = both[travel.turned]
+        low = rail_width_needed(distance, np.nan_to_num(strip.low, neginf=0.0))[0][known]
+        high = rail_width_needed(distance, strip.high)[1][known]
+        ends = float(low.max(initial=0.0)), float(high.max(initial=0.0))
+        found.append(Numbers(np.full(len(known), ends[0]), np.full(len(known), max(ends))))
+    return found
+
+
+@facts.number(
+    "part.contour_distance", LENGTH, "body to the board's contour, negative where it reaches over", needs="outline"
+)
+def _contour(session: Session, board: Board) -> Numbers:
+    known = session.shared(in_frame)
+    if board.outline is None:
+        return _only(np.zeros(len(known), dtype=np.bool_), (np.zeros(len(known)), np.zeros(len(known))))
+    return _only(known, contour_distance(session.shared(bodies_with_leads), board.outline.polygon))
+
+
+@facts.number(
+    "part.cutout_distance", LENGTH, "body to the nearest cut-out, negative where it reaches into it", needs="outline"
+)
+def _cutout(session: Session, board: Board) -> Numbers:
+    known = session.shared(in_frame)
+    if board.outline is None:
+        return _only(np.zeros(len(known), dtype=np.bool_), (np.zeros(len(known)), np.zeros(len(known))))
+    return _only(known, cutout_distance(session.shared(bodies_with_leads), board.outline.polygon))
+
+
+@facts.flag("part.off_board", "whether the part lies beside the board altogether", needs="outline")
+def _off_board(session: Session, board: Board) -> Truths:
+    import shapely
+
+    rows, known = session.shared(part_rows), session.shared(in_frame)
+    no = np.zeros(len(rows), dtype=np.bool_)
+    yes = no.copy()
+    if board.outline is not None:
+        shape = shapely.Polygon(board.outline.polygon.exterior)
+        shapely.prepare(shape)
+        no = known & shapely.contains_xy(shape, board.placements.x_mm[rows], board.placements.y_mm[rows])
+        bodies = session.shared(bodies_with_leads)
+        doubtful = np.flatnonzero(known & ~no & bodies.bounded)
+        boxes = shapely.polygons(bodies.take(doubtful).outer_corners())
+        yes[doubtful] = ~shapely.intersects(shape, boxes)
+    return Truths(yes, no)

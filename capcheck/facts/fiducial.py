@@ -1,0 +1,214 @@
+"""Facts about the fiducial marks that are certain: those of the placement data and of board.toml.
+
+Circles of the outline drawing that nothing else names may be marks or not: they only widen a side's count.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers, Texts
+from capcheck.facts.panel import steps_of
+from capcheck.facts.part import part_rows, type_of_part
+from capcheck.facts.place import bodies_with_leads, box_of, frame_certain
+from capcheck.geometry.fiducials import (
+    Arrangement,
+    Mark,
+    arrangement,
+    clear_rings,
+    collect_marks,
+    diameter_spread,
+    edge_distances,
+    is_local,
+    local_marks,
+    ring_needed,
+    shown_on,
+)
+from capcheck.geometry.panel import step_points
+from capcheck.interval import UNKNOWN, Interval
+from capcheck.model import Board, Body, Flags, Kind, Side
+from capcheck.units import LENGTH, NUMBER
+
+facts = Catalogue()
+
+SIDES: Final = (Side.TOP, Side.BOTTOM)
+_FINE_MM: Final = 0.5
+"""A mark beside a part of at most this pitch may serve that part alone."""
+_PAIR: Final = 2
+
+
+def marks_of(session: Session, board: Board) -> tuple[Mark, ...]:
+    """Return all marks and circles that may be marks; marks that board.toml states for a circuit are stepped."""
+    return collect_marks(board.placements, board.outline, _stated(session, board))
+
+
+def _stated(session: Session, board: Board) -> list[object]:
+    steps = session.shared(steps_of)
+    found: list[object] = []
+    for mark in board.manifest.fiducials:
+        if steps is None or mark.kind == "panel":
+            found.append(mark)
+            continue
+        x, y, _ = step_points([mark.x], [mark.y], steps)
+        found += [mark.model_copy(update={"x": px, "y": py}) for px, py in zip(x.tolist(), y.tolist(), strict=True)]
+    return found
+
+
+def certain_marks(session: Session) -> list[Mark]:
+    """Return the marks that are certain, in the order of every fact of scope ``fiducial``."""
+    return [mark for mark in session.shared(marks_of) if mark.certain]
+
+
+def _fine(session: Session, board: Board) -> Flags:
+    fine = np.array([b.pitch.high <= _FINE_MM for b in (*board.bodies, Body())])
+    chosen: Flags = fine[session.shared(type_of_part)]
+    return chosen
+
+
+def global_marks(session: Session) -> list[tuple[list[Mark], list[Mark]]]:
+    """Return for each side the marks that align the whole board: those sure to, and all that may."""
+    bodies, fine = session.shared(bodies_with_leads), session.shared(_fine)
+    found = []
+    for side in SIDES:
+        sure, possible = shown_on(session.shared(marks_of), side)
+        whole = [m for m in (*sure, *possible) if m.role != "local"]
+        found.append(([m for m in sure if not is_local(m, bodies, fine)], whole))
+    return found
+
+
+def marks_listed(board: Board) -> bool:
+    """Whether the placement data or board.toml list any mark at all: then they list them all."""
+    return bool((board.placements.kind == Kind.FIDUCIAL).any()) or bool(board.manifest.fiducials)
+
+
+@facts.number(
+    "side.fiducials", NUMBER, "marks for the whole board on this side; open upwards where the data list no mark at all"
+)
+def _fiducials(session: Session, board: Board) -> Numbers:
+    listed = marks_listed(board)
+    pairs = session.shared(global_marks)
+    return Numbers.of(
+        Interval(len(sure), len(whole) if listed else math.inf) for sure, whole in pairs
+    )  # fmt: skip
+
+
+def _arrangements(session: Session, board: Board) -> list[Arrangement | None]:
+    box, found = box_of(board), []
+    for side, (sure, _) in zip(SIDES, session.shared(global_marks), strict=True):
+        known = box is not None and frame_certain(board, side) and len(sure) >= _PAIR
+        found.append(arrangement(sure, box) if known and box is not None else None)
+    return found
+
+
+def _of_arrangement(session: Session, field: str) -> Numbers:
+    found: Sequence[Arrangement | None] = session.shared(_arrangements)
+    return Numbers.exactly(np.array([math.nan if a is None else float(getattr(a, field)) for a in found]))
+
+
+@facts.number("side.fiducial_share", NUMBER, "distance of the two marks farthest apart, as a share of the diagonal")
+def _share(session: Session) -> Numbers:
+    return _of_arrangement(session, "diagonal_share")
+
+
+@facts.number("side.fiducial_across", NUMBER, "lesser share of length and width between these two marks")
+def _across(session: Session) -> Numbers:
+    return _of_arrangement(session, "across_both")
+
+
+@facts.number("side.half_turn_miss", LENGTH, "how far the marks, turned by half a turn, miss themselves")
+def _half_turn(session: Session) -> Numbers:
+    return _of_arrangement(session, "half_turn_miss_mm")
+
+
+@facts.number("side.fiducial_spread", LENGTH, "difference between the largest and the smallest mark")
+def _spread(session: Session) -> Numbers:
+    return Numbers.of(
+        diameter_spread(sure) if len(sure) >= _PAIR else UNKNOWN for sure, _ in session.shared(global_marks)
+    )
+
+
+@facts.text("side.fiducial_names", "marks for the whole board on this side")
+def _names(session: Session) -> Texts:
+    return Texts.of([", ".join(m.name for m in sure) or "none" for sure, _ in session.shared(global_marks)])
+
+
+@facts.number("board.panel_fiducials", NUMBER, "marks on the panel's rails; open upwards where board.toml states none")
+def _panel_marks(board: Board) -> Numbers:
+    count = sum(mark.kind == "panel" for mark in board.manifest.fiducials)
+    return Numbers.of([Interval(count, count or math.inf)])
+
+
+@facts.text("fiducial.ref", "name of the mark")
+def _ref(session: Session) -> Texts:
+    marks: list[Mark] = session.shared(certain_marks)
+    return Texts(
+        np.arange(len(marks)), [m.name for m in marks], lambda row: marks[row].source.split(",", 1)[0]
+    )  # fmt: skip
+
+
+@facts.number("fiducial.side_index", NUMBER, "0 on the top, 1 on the bottom, -1 where unknown")
+def _side_index(session: Session) -> Numbers:
+    return Numbers.exactly(np.array([float(m.side) for m in session.shared(certain_marks)]))
+
+
+@facts.text("fiducial.role", "what the mark aligns", choices=("panel", "board", "local"))
+def _role(session: Session) -> Texts:
+    return Texts.of([m.role for m in session.shared(certain_marks)])
+
+
+@facts.text("fiducial.shape", "shape of the mark, where it is known", choices=("circle",))
+def _shape(session: Session) -> Texts:
+    return Texts.of(["circle" if m.diameter.is_known else None for m in session.shared(certain_marks)])
+
+
+@facts.number("fiducial.diameter", LENGTH, "diameter of the mark")
+def _diameter(session: Session) -> Numbers:
+    marks: list[Mark] = session.shared(certain_marks)
+    return Numbers.of((m.diameter for m in marks), lambda row: marks[row].source)
+
+
+@facts.number("fiducial.ring", LENGTH, "free ring around the mark's rim, to bodies and other marks")
+def _ring(session: Session, board: Board) -> Numbers:
+    marks = tuple(session.shared(certain_marks))
+    if not board.unit_settled:
+        return Numbers.of([UNKNOWN] * len(marks))
+    return Numbers.of(clear_rings(marks, session.shared(bodies_with_leads)))
+
+
+@facts.number("fiducial.ring_needed", LENGTH, "free ring that SMEMA 3.1 asks for at least: the mark's radius")
+def _ring_needed(session: Session) -> Numbers:
+    return Numbers.of(ring_needed(m.diameter) for m in session.shared(certain_marks))
+
+
+@facts.number("fiducial.edge_distance", LENGTH, "rim of the mark to the nearest edge of the board", needs="outline")
+def _edge(session: Session, board: Board) -> Numbers:
+    marks, box = session.shared(certain_marks), box_of(board)
+    if box is None:
+        return Numbers.of([UNKNOWN] * len(marks))
+    free = zip(edge_distances(marks, box), marks, strict=True)
+    return Numbers.of(distance if frame_certain(board, m.side) else UNKNOWN for distance, m in free)
+
+
+@facts.number("part.local_marks", NUMBER, "marks that serve this part alone; 0 for parts that are not of fine pitch")
+def _local(session: Session, board: Board) -> Numbers:
+    bodies, fine = session.shared(bodies_with_leads), session.shared(_maybe_fine)
+    low, high, _ = local_marks(session.shared(certain_marks), bodies, fine)
+    if not marks_listed(board) or not board.unit_settled:
+        return Numbers(np.zeros(len(bodies)), np.full(len(session.shared(part_rows)), np.inf))
+    return Numbers(low, high)
+
+
+def _maybe_fine(session: Session, board: Board) -> Flags:
+    """Return which parts may be of a pitch that calls for local marks."""
+    fine = np.array([b.pitch.low <= _LOCAL_MM for b in (*board.bodies, Body())])
+    chosen: Flags = fine[session.shared(type_of_part)]
+    return chosen
+
+
+_LOCAL_MM: Final = 1.0
+"""No published guideline asks for local marks above this pitch."""

@@ -1,0 +1,220 @@
+"""Facts about neighbouring bodies: pairs on one side of the board, both surface-mounted, both of bounded size.
+
+A body of which no greatest size is known is left out here: its own type is reported once, by the rules on parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, overload
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.facts.part import part_rows, type_of_part
+from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
+from capcheck.geometry.height_order import tall_neighbour_gap
+from capcheck.geometry.spacing import Pairs, pairs
+from capcheck.model import Board, Body, Flags, Floats, Ints
+from capcheck.units import LENGTH, NUMBER
+
+facts = Catalogue()
+
+SEARCH_MM: Final = 3.0
+"""Bodies farther apart are no neighbours: the widest gap that a published guideline asks for is 2.5 mm."""
+_SAME_PLACE_MM: Final = 0.2
+_SMALL_CHIP_MM: Final = 2.25
+"""Greatest length of a small chip: a nominal 2.0 mm with its tolerance."""
+_SMALL_OUTLINE_PINS: Final = 8
+_FEW_PINS: Final = 6
+KINDS: Final = ("ball grid", "chip", "large chip", "no lead", "other", "quad flat", "small outline", "transistor")
+_NAMED: Final = 6
+
+
+def kind_of(body: Body) -> str:
+    """Return the kind of package by which gaps are chosen, one of KINDS."""
+    style = body.lead_style
+    if style in {"chip", "melf"}:
+        length = max(body.nominal_length.high, body.nominal_width.high)
+        if not np.isfinite(length):
+            length = max(body.length.high, body.width.high)
+        return "chip" if length <= _SMALL_CHIP_MM else "large chip"
+    if style in {"ball grid", "column grid", "land grid"}:
+        return "ball grid"
+    if style == "no lead":
+        return "no lead"
+    if style == "gull wing":
+        if body.pins is not None and body.pins <= _FEW_PINS:
+            return "transistor"
+        family = (body.family or "").upper()
+        return "quad flat" if "QF" in family else "small outline"
+    return "other"
+
+
+def _listed_twice(session: Session, board: Board, one: Ints, other: Ints) -> Flags:
+    """Whether a pair is one part that stands twice in the data: its rows are reported as such, not as a collision."""
+    rows, places = session.shared(part_rows), board.placements
+    i, j = rows[one], rows[other]
+    near = np.hypot(places.x_mm[i] - places.x_mm[j], places.y_mm[i] - places.y_mm[j]) < _SAME_PLACE_MM
+    same = np.zeros(len(one), dtype=np.bool_)
+    for pair in np.flatnonzero(near).tolist():
+        same[pair] = places.ref[int(i[pair])] == places.ref[int(j[pair])]
+    return same
+
+
+def neighbours(session: Session, board: Board) -> Pairs:
+    """Return the pairs; rows index the parts to place. None where the unit of the coordinates is open."""
+    bodies = session.shared(bodies_with_leads)
+    present = bodies.bounded & session.shared(surface_mounted) & (bodies.side >= 0)
+    if not board.unit_settled:
+        present = np.zeros(len(bodies), dtype=np.bool_)
+    chosen = np.flatnonzero(present)
+    found = pairs(bodies.take(chosen), SEARCH_MM)
+    found = found.take(~_listed_twice(session, board, chosen[found.i], chosen[found.j]))
+    return Pairs(
+        chosen[found.i], chosen[found.j], found.gap_low, found.gap_high, found.side, SEARCH_MM, np.array([], np.int64)
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Names(Sequence[str]):
+    """The names of pairs, put together only where one is asked for."""
+
+    refs: Sequence[str]
+    first: Ints
+    second: Ints
+
+    def __len__(self) -> int:
+        return len(self.first)
+
+    @overload
+    def __getitem__(self, row: int) -> str: ...
+    @overload
+    def __getitem__(self, row: slice) -> list[str]: ...
+    def __getitem__(self, row: int | slice) -> str | list[str]:
+        if isinstance(row, slice):
+            return [self[k] for k in range(*row.indices(len(self)))]
+        return f"{self.refs[int(self.first[row])]} and {self.refs[int(self.second[row])]}"
+
+
+@facts.text("pair.refs", "references of the two parts")
+def _refs(session: Session, board: Board) -> Texts:
+    found, rows = session.shared(neighbours), session.shared(part_rows)
+    return Texts(np.arange(len(found)), _Names(board.placements.ref, rows[found.i], rows[found.j]))
+
+
+@facts.number("pair.side_index", NUMBER, "0 on the top, 1 on the bottom")
+def _side(session: Session) -> Numbers:
+    return Numbers.exactly(session.shared(neighbours).side.astype(np.float64))
+
+
+@facts.number("pair.gap", LENGTH, "free distance of the two bodies, leads included; negative where they overlap")
+def _gap(session: Session) -> Numbers:
+    found = session.shared(neighbours)
+    return Numbers(found.gap_low, found.gap_high)
+
+
+@facts.number("pair.gap_least", LENGTH, "least gap that the data leave possible")
+def _least(session: Session) -> Numbers:
+    return Numbers.exactly(session.shared(neighbours).gap_low)
+
+
+@facts.number("pair.gap_most", LENGTH, "greatest gap that the data leave possible")
+def _most(session: Session) -> Numbers:
+    return Numbers.exactly(session.shared(neighbours).gap_high)
+
+
+@facts.text("pair.kinds", "kinds of the two packages, in the order of the alphabet, such as 'chip and small outline'")
+def _kinds(session: Session, board: Board) -> Texts:
+    found, types = session.shared(neighbours), session.shared(type_of_part)
+    code = np.array([KINDS.index(kind_of(body)) for body in (*board.bodies, Body())])[types]
+    one, other = np.sort(np.stack([code[found.i], code[found.j]]), axis=0)
+    names = [f"{a} and {b}" for a in KINDS for b in KINDS]
+    return Texts((one * len(KINDS) + other).astype(np.int64), names)
+
+
+def _taller(session: Session) -> tuple[Floats, Floats]:
+    return tall_neighbour_gap(session.shared(heights), session.shared(neighbours))
+
+
+@facts.number("pair.height_step", LENGTH, "how much taller the one body is than the other")
+def _step(session: Session) -> Numbers:
+    low, high = session.shared(_taller)
+    return Numbers(low, high)
+
+
+@facts.number("pair.height_step_least", LENGTH, "least difference of height that the data leave possible")
+def _step_least(session: Session) -> Numbers:
+    return Numbers.exactly(session.shared(_taller)[0])
+
+
+def _open_pairs(session: Session) -> Flags:
+    found: Pairs = session.shared(neighbours)
+    may_overlap: Flags = (found.gap_low < 0) & (found.gap_high >= 0)
+    return may_overlap
+
+
+@facts.number("board.open_gaps", NUMBER, "pairs of neighbours that overlap or not, by how the longer side of one lies")
+def _open(session: Session) -> Numbers:
+    return Numbers.exactly(np.array([float(session.shared(_open_pairs).sum())]))
+
+
+@facts.text("board.open_gap_types", "packages that most of these pairs hang on")
+def _open_types(session: Session, board: Board) -> Texts:
+    found, chosen = session.shared(neighbours), session.shared(_open_pairs)
+    types = session.shared(type_of_part)
+    open_type = np.array([not b.oriented for b in (*board.bodies, Body())])
+    each = np.concatenate([types[found.i[chosen]], types[found.j[chosen]]])
+    numbers, counts = np.unique(each[open_type[each]], return_counts=True)
+    names: dict[str, int] = {}
+    for number, count in zip(numbers.tolist(), counts.tolist(), strict=True):
+        name = _name(board, number)
+        names[name] = names.get(name, 0) + count
+    ranked = sorted(names, key=lambda n: (-names[n], n))
+    more = f" and {len(ranked) - _NAMED} more" if len(ranked) > _NAMED else ""
+    return Texts.of([", ".join(ranked[:_NAMED]) + more or "none"])
+
+
+def _name(board: Board, number: int) -> str:
+    if not 0 <= number < len(board.bodies):
+        return "unnamed"
+    name = board.types[number]
+    return name.footprint or board.bodies[number].family or name.part_number or "unnamed"
+
+
+def _grids(session: Session, board: Board) -> Flags:
+    grid = np.array([b.lead_style in {"ball grid", "column grid"} for b in (*board.bodies, Body())])
+    chosen: Flags = grid[session.shared(type_of_part)]
+    return chosen
+
+
+@facts.flag("part.has_balls", "whether the part is known to sit on balls or columns; no where that is not known")
+def _has_balls(session: Session) -> Truths:
+    return Truths.known(session.shared(_grids))
+
+
+@facts.number("part.free_ring", LENGTH, "nearest other body, for ball grids only")
+def _free_ring(session: Session, board: Board) -> Numbers:
+    found, grid = session.shared(neighbours), session.shared(_grids)
+    if not board.unit_settled:
+        return Numbers(np.full(len(grid), -np.inf), np.full(len(grid), np.inf))
+    low, high, _ = found.closest(len(grid))
+    # Beyond the search distance nothing is near; a body without bounds may be anywhere but is reported by itself.
+    known = grid & session.shared(bodies_with_leads).bounded
+    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf))
+
+
+@facts.flag("part.opposite_grid", "whether a ball grid sits opposite, on the other side of the board")
+def _opposite(session: Session, board: Board) -> Truths:
+    bodies, grid = session.shared(bodies_with_leads), session.shared(_grids)
+    yes = np.zeros(len(grid), dtype=np.bool_)
+    maybe = yes.copy()
+    rows = np.flatnonzero(grid & bodies.bounded & (bodies.side >= 0))
+    if len(rows) and board.unit_settled:
+        found = pairs(bodies.take(rows), 0.0, opposite=True)
+        for some, flags in ((found.gap_high < 0, yes), (found.gap_low < 0, maybe)):
+            flags[rows[found.i[some]]] = True
+            flags[rows[found.j[some]]] = True
+    return Truths(yes, ~maybe & ~yes)

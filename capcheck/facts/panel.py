@@ -1,0 +1,104 @@
+"""Facts about a panel: how circuits are stepped, where it is parted, and how near to that the bodies lie."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers, Truths
+from capcheck.facts.part import part_rows
+from capcheck.facts.place import bodies_with_leads, box_of, in_frame
+from capcheck.geometry.panel import Stepping, lies_along, line_distance, separation_lines, stepping
+from capcheck.model import Board, Floats
+from capcheck.units import LENGTH, NUMBER
+
+facts = Catalogue()
+
+
+def steps_of(board: Board) -> Stepping | None:
+    """Return how the board's circuits are stepped; None for a single circuit without rails, or without a contour.
+
+    The outline of a board with a panel is the panel's, so that the circuit's box is worked out from it.
+    """
+    panel, box = board.manifest.panel, box_of(board)
+    if panel is None or box is None:
+        return None
+    rails = panel.rails
+    length = box[2] - rails.right - box[0] - rails.left
+    width = box[3] - rails.top - box[1] - rails.bottom
+    length = length - (panel.columns - 1) * panel.pitch_x if panel.pitch_x else length / panel.columns
+    width = width - (panel.rows - 1) * panel.pitch_y if panel.pitch_y else width / panel.rows
+    if not length > 0 or not width > 0:
+        return None
+    left, bottom = box[0] + rails.left, box[1] + rails.bottom
+    return stepping((left, bottom, left + length, bottom + width), panel)
+
+
+def parting_lines(board: Board) -> Floats:
+    """Return the lines along which circuits and rails are parted, rows of x1, y1, x2, y2 in mm."""
+    steps = steps_of(board)
+    return np.zeros((0, 4)) if steps is None else separation_lines(steps)
+
+
+def _one(value: float) -> Numbers:
+    return Numbers.exactly(np.array([value]))
+
+
+@facts.number("board.circuits", NUMBER, "circuits on the panel, 1 for a single board")
+def _circuits(board: Board) -> Numbers:
+    panel = board.manifest.panel
+    return _one(1.0 if panel is None else float(panel.columns * panel.rows))
+
+
+@facts.flag("board.is_panel", "whether board.toml describes a panel")
+def _is_panel(board: Board) -> Truths:
+    return Truths.of([board.manifest.panel is not None])
+
+
+@facts.number("board.circuit_gap", LENGTH, "least free width between circuits; negative where they overlap")
+def _gap(session: Session) -> Numbers:
+    steps = session.shared(steps_of)
+    if steps is None:
+        return _one(math.nan)
+    gap = min(steps.gap_x, steps.gap_y)
+    return _one(gap if math.isfinite(gap) else math.nan)
+
+
+@facts.number("board.narrowest_rail", LENGTH, "width of the narrowest break-off rail, unknown where there is none")
+def _rail(board: Board) -> Numbers:
+    panel = board.manifest.panel
+    rails = () if panel is None else (panel.rails.left, panel.rails.right, panel.rails.bottom, panel.rails.top)
+    return _one(min((width for width in rails if width > 0), default=math.nan))
+
+
+@facts.number("part.parting_distance", LENGTH, "body to the nearest line of parting", needs="outline")
+def _distance(session: Session) -> Numbers:
+    low, high = line_distance(session.shared(bodies_with_leads), session.shared(parting_lines))
+    known = session.shared(in_frame)
+    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf))
+
+
+@facts.flag("part.along_parting", "whether the longer side lies along the nearest line of parting", needs="outline")
+def _along(session: Session) -> Truths:
+    bodies, lines = session.shared(bodies_with_leads), session.shared(parting_lines)
+    along = lies_along(bodies, lines)
+    # What is not proved to lie along the line may still do so where its longer side is not known.
+    told = np.isfinite(bodies.outer).all(axis=1) & ~np.isclose(bodies.outer[:, 0], bodies.outer[:, 1])
+    return Truths(along, ~along & told)
+
+
+@facts.flag("part.near_parting", "whether the body's centre lies within 15 mm of a line of parting", needs="outline")
+def _near(session: Session, board: Board) -> Truths:
+    lines = session.shared(parting_lines)
+    rows = session.shared(part_rows)
+    x, y = board.placements.x_mm[rows], board.placements.y_mm[rows]
+    near = np.zeros(len(rows), dtype=np.bool_)
+    for x1, y1, x2, y2 in lines:
+        length = math.hypot(x2 - x1, y2 - y1)
+        near |= np.abs((x - x1) * (y1 - y2) + (y - y1) * (x2 - x1)) / length <= _NEAR_MM
+    return Truths.known(near & session.shared(in_frame))
+
+
+_NEAR_MM = 15.0

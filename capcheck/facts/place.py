@@ -1,0 +1,91 @@
+"""What the geometry facts share: where the bodies lie, and whether that is certain enough to judge distances by.
+
+Rows are the parts to place, as in every fact of scope ``part``. A part whose unit, place, side or frame is in doubt is
+not measured at all: one open question must not become a hundred findings.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from capcheck.facts.catalogue import Session
+from capcheck.facts.part import part_rows, type_of_part
+from capcheck.geometry.bodies import Bodies, body_rectangles
+from capcheck.geometry.edges import Box
+from capcheck.model import Board, Body, Flags, Floats, Side
+
+_FRAME: Final = frozenset({"origin", "y axis"})
+_MIRROR: Final = "bottom side"
+
+
+def bodies_with_leads(session: Session, board: Board) -> Bodies:
+    """Return the rectangles of the parts; the greatest bodies cover the leads."""
+    return body_rectangles(board.placements, board.bodies).take(session.shared(part_rows))
+
+
+def open_topics(board: Board) -> set[str]:
+    """Return what the open decisions are about."""
+    return {decision.topic for decision in board.decisions if decision.open}
+
+
+def box_of(board: Board) -> Box | None:
+    """Return the box of the board's contour in mm, None without a contour."""
+    if board.outline is None:
+        return None
+    left, bottom, right, top = board.outline.polygon.bounds
+    return float(left), float(bottom), float(right), float(top)
+
+
+def frame_certain(board: Board, side: Side) -> bool:
+    """Whether places on this side are certain in the frame of the outline."""
+    topics = open_topics(board)
+    if board.outline is None or not board.unit_settled or topics & _FRAME:
+        return False
+    return side == Side.TOP or (side == Side.BOTTOM and _MIRROR not in topics)
+
+
+def in_frame(session: Session, board: Board) -> Flags:
+    """Return which parts have a certain place in the frame of the outline."""
+    rows = session.shared(part_rows)
+    placements = board.placements
+    certain = np.zeros(len(rows), dtype=np.bool_)
+    for side in (Side.TOP, Side.BOTTOM):
+        if frame_certain(board, side):
+            certain |= placements.side[rows] == side
+    located: Flags = certain & np.isfinite(placements.x_mm[rows]) & np.isfinite(placements.y_mm[rows])
+    return located
+
+
+def of_types(session: Session, values: Floats) -> Floats:
+    """Return for each part the value of its type; *values* has one more row, for parts without a type."""
+    taken: Floats = values[session.shared(type_of_part)]
+    return taken
+
+
+def surface_mounted(session: Session, board: Board) -> Flags:
+    """Return which parts may be on the board while it travels: all that are not known to have leads through holes."""
+    flags = np.array([body.mounting not in {"through hole", "none"} for body in (*board.bodies, Body())])
+    chosen: Flags = flags[session.shared(type_of_part)]
+    return chosen
+
+
+def heights(session: Session, board: Board) -> tuple[Floats, Floats]:
+    """Return the bounds of each part's height in mm."""
+    table = np.array([(b.height.low, b.height.high) for b in (*board.bodies, Body())])
+    return of_types(session, table[:, 0]), of_types(session, table[:, 1])
+
+
+def doubt(board: Board) -> str:
+    """Return why distances to the board's edges are not judged, in words; empty where they are."""
+    if not board.unit_settled:
+        return "the unit of the coordinates is not certain"
+    if board.outline is None:
+        return "the contour itself was not given"
+    topics = open_topics(board)
+    if topics & _FRAME:
+        return "the placements' place on the outline is not certain"
+    if _MIRROR in topics:
+        return "which way round x of the bottom side is written is not certain"
+    return ""

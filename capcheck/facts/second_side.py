@@ -1,0 +1,165 @@
+"""Facts about a board with parts on both sides: which side is soldered first, and what hangs below afterwards."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.facts.part import part_label, part_rows, type_of_part
+from capcheck.facts.place import heights, of_types, surface_mounted
+from capcheck.geometry.second_side import FirstSide, joint_area, mass_per_area, propose_first, side_load, tallest
+from capcheck.machines.line import Line
+from capcheck.model import Board, Body, Flags, Floats, Side
+from capcheck.units import AREAL_MASS, LENGTH, NUMBER
+
+facts = Catalogue()
+
+SIDES: Final = (Side.TOP, Side.BOTTOM)
+_LIGHT_G: Final = 0.05
+"""Lighter parts stay by the tension of the solder whatever their joints: from memory."""
+_GRIDS: Final = frozenset({"ball grid", "column grid"})
+
+
+def _side_of(session: Session, board: Board) -> Floats:
+    sides: Floats = board.placements.side[session.shared(part_rows)]
+    return sides
+
+
+def hanging_load(session: Session, board: Board) -> tuple[Floats, Floats]:
+    """Return the bounds of each part's mass over its pad-mating area in g/mm²."""
+    bodies = (*board.bodies, Body())
+    mass = np.array([(b.mass.low, b.mass.high) for b in bodies])
+    area = np.array([(a.low, a.high) for a in map(joint_area, bodies)])
+    low, high = mass_per_area((mass[:, 0], mass[:, 1]), (area[:, 0], area[:, 1]))
+    return of_types(session, low), of_types(session, high)
+
+
+def _may_fall(session: Session, board: Board) -> Flags:
+    """Return the parts that mass over area says something of: chips are not covered, and light parts hold anyway."""
+    bodies = (*board.bodies, Body())
+    flags = np.array([b.lead_style not in {"chip", "melf"} and b.mass.low > _LIGHT_G for b in bodies])
+    chosen: Flags = flags[session.shared(type_of_part)]
+    return chosen
+
+
+def first_side(session: Session, board: Board) -> FirstSide:
+    """Return the side proposed to be soldered first, from the surface-mounted parts."""
+    sides, surface = session.shared(_side_of), session.shared(surface_mounted)
+    bodies = (*board.bodies, Body())
+    grid = np.array([b.lead_style in _GRIDS for b in bodies])[session.shared(type_of_part)]
+    mass = np.array([(b.mass.low, b.mass.high) for b in bodies])
+    masses = of_types(session, mass[:, 0]), of_types(session, mass[:, 1])
+    heavy = session.shared(_may_fall)
+    load = tuple(np.where(heavy, end, 0.0) for end in session.shared(hanging_load))
+    height = session.shared(heights)
+    return propose_first(
+        [
+            side_load(side, (sides == side) & surface, (load[0], load[1]), height, masses, ball_grid=grid)
+            for side in SIDES
+        ]
+    )
+
+
+def both_sides(session: Session) -> bool:
+    """Whether surface-mounted parts sit on both sides, so that one side is soldered while the other hangs below."""
+    sides = session.shared(_side_of)[session.shared(surface_mounted)]
+    return bool((sides == Side.TOP).any() and (sides == Side.BOTTOM).any())
+
+
+def soldered_first(session: Session) -> Flags:
+    """Return which parts hang below while the other side is placed and soldered."""
+    if not session.shared(both_sides):
+        return np.zeros(len(session.shared(part_rows)), dtype=np.bool_)
+    first: FirstSide = session.shared(first_side)
+    below: Flags = (session.shared(_side_of) == first.side) & session.shared(surface_mounted)
+    return below
+
+
+@facts.text("board.first_side", "side proposed to be soldered first", choices=("top", "bottom"))
+def _first(session: Session) -> Texts:
+    return Texts.of([str(session.shared(first_side).side)])
+
+
+@facts.text("board.first_side_because", "why that side is proposed to be soldered first")
+def _because(session: Session) -> Texts:
+    return Texts.of(["; ".join(session.shared(first_side).reasons)])
+
+
+@facts.flag("part.soldered_first", "whether the part hangs below while the other side is soldered")
+def _soldered_first(session: Session) -> Truths:
+    return Truths.known(session.shared(soldered_first))
+
+
+@facts.number("part.hanging_load", AREAL_MASS, "mass over the area of the joints, both as far as bounded")
+def _load(session: Session) -> Numbers:
+    low, high = session.shared(hanging_load)
+    return Numbers(low, high)
+
+
+def _on_passages(line: Line, column: Numbers | Truths | Texts) -> list[Numbers | Truths | Texts]:
+    return [column] * len(line.machines)
+
+
+def _below(session: Session) -> list[tuple[float, float, int]]:
+    """Return for each side facing up the tallest part below: low, high, and the part that sets the high end."""
+    height, below, sides = session.shared(heights), session.shared(soldered_first), session.shared(_side_of)
+    found = []
+    for side in SIDES:
+        tall, row = tallest(height, below & (sides != side))
+        found.append((tall.low, tall.high, row))
+    return found
+
+
+@facts.number("passage.tallest_below", LENGTH, "tallest part that hangs below the board meanwhile")
+def _tallest_below(session: Session, line: Line) -> list[Numbers | Truths | Texts]:
+    ends = np.array([(low, high) for low, high, _ in session.shared(_below)])
+    return _on_passages(line, Numbers(ends[:, 0], ends[:, 1]))
+
+
+@facts.text("passage.tallest_below_part", "reference and type of that part")
+def _tallest_part(session: Session, board: Board, line: Line) -> list[Numbers | Truths | Texts]:
+    rows, types = session.shared(part_rows), session.shared(type_of_part)
+
+    def name(part: int) -> str:
+        if part < 0:
+            return "none"
+        return f"{board.placements.ref[int(rows[part])]} ({part_label(board, int(types[part]))})"
+
+    return _on_passages(line, Texts.of([name(row) for _, _, row in session.shared(_below)]))
+
+
+@facts.number("passage.parts_below", NUMBER, "parts that hang below the board meanwhile")
+def _parts_below(session: Session, line: Line) -> list[Numbers | Truths | Texts]:
+    below, sides = session.shared(soldered_first), session.shared(_side_of)
+    counts = np.array([float((below & (sides != side)).sum()) for side in SIDES])
+    return _on_passages(line, Numbers.exactly(counts))
+
+
+@facts.number("passage.tallest_before", LENGTH, "tallest part on the side facing up that may be placed before another")
+def _tallest_before(session: Session, line: Line) -> list[Numbers]:
+    """Bounds for each machine: no part is on the board by then that no head up to there could place.
+
+    A part that only later heads can place is not there yet; one that no later head can place certainly is.
+    """
+    low, high = session.shared(heights)
+    sides, surface = session.shared(_side_of), session.shared(surface_mounted)
+    reach = [max((_or_open(h.max_part_height) for h in m.head), default=0.0) for m in line.machines]
+    found = []
+    for index in range(len(line.machines)):
+        so_far, later = max(reach[: index + 1]), max(reach[index:])
+        ends = []
+        for side in SIDES:
+            here = (sides == side) & surface
+            placed = here & (low <= so_far)
+            before = here & (low > later) & (high <= max(reach[:index], default=0.0))
+            ends.append((low[before].max(initial=0.0), np.minimum(high[placed], so_far).max(initial=0.0)))
+        array = np.array(ends)
+        found.append(Numbers(array[:, 0], np.maximum(array[:, 0], array[:, 1])))
+    return found
+
+
+def _or_open(value: float | None) -> float:
+    return np.inf if value is None else value
