@@ -133,7 +133,8 @@ class Placements:
     @property
     def is_part(self) -> Flags:
         """Rows that a machine or a hand must place: parts that are fitted."""
-        return (self.kind == Kind.PART) & self.fitted
+        parts: Flags = (self.kind == Kind.PART) & self.fitted
+        return parts
 
 
 @dataclass(frozen=True, slots=True)
