@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from capcheck.machines.line import Line, read_line, read_machine
     from capcheck.machines.profile import MachineProfile
     from capcheck.model import Board
+    from capcheck.planning_api import compare, plan
     from capcheck.report.model import ExitCode, Report
     from capcheck.settings import Choice
 
@@ -57,6 +58,8 @@ _HOME: Final = {
     "at_least": "capcheck.engine.python_rules",
     "at_most": "capcheck.engine.python_rules",
     "check": "capcheck.checking",
+    "compare": "capcheck.planning_api",
+    "plan": "capcheck.planning_api",
     "check_board": "capcheck.checking",
     "example": "capcheck.engine.python_rules",
     "load_rules": "capcheck.engine.collect",
@@ -93,8 +96,10 @@ __all__ = [
     "at_most",
     "check",
     "check_board",
+    "compare",
     "example",
     "load_rules",
+    "plan",
     "read_board",
     "read_configuration",
     "read_line",

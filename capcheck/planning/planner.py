@@ -206,12 +206,12 @@ def _judged(
     warned: list[str] = []
     if shortage is not None:
         by_hand = line.file is not None and line.file.hand_placement
-        text = f"{len(shortage.take_off)} part number(s) are left over: the machines cannot place them"
+        text = f"{len(shortage.take_off)} part numbers are left over: the machines cannot place them"
         (warned if by_hand else failed).append(text + (" and go to the hand-placing station" if by_hand else ""))
     for set_up in set_ups:
         open_parts = sorted({f.part for f in set_up.feeders if f.undecided})
         if open_parts:
-            warned.append(f"{set_up.name}: {len(open_parts)} part number(s) stand where it is not proved that they can")
+            warned.append(f"{set_up.name}: {len(open_parts)} part numbers stand where it is not proved that they can")
         warned += [
             f"{set_up.name}: {o.machine} is not proved to have the slots and tray places"
             for o in set_up.occupied
@@ -249,7 +249,7 @@ def _notes(job: Job) -> tuple[str, ...]:
     out = []
     unknown = [p.name for p in job.parts if p.supply is None]
     if unknown:
-        out.append(f"the form of supply of {len(unknown)} part number(s) is unknown: {', '.join(unknown[:10])}")
+        out.append(f"the form of supply of {len(unknown)} part numbers is unknown: {', '.join(unknown[:10])}")
     if all(p.nozzle is None for p in job.parts):
         out.append("nozzle kinds of the parts are unknown: nozzle changes and the changer's places are not counted")
     return tuple(out)

@@ -26,6 +26,8 @@ def _span(value: Interval, unit: str, digits: int = 2) -> str:
 def _count(value: Interval) -> str:
     if math.isinf(value.high):
         return f"at least {value.low:g}"
+    if math.isinf(value.low):
+        return f"at most {value.high:g}"
     return f"{value.low:g}" if value.is_exact else f"{value.low:g} to {value.high:g}"
 
 
@@ -143,7 +145,7 @@ def _shortage(shortage: Shortage) -> Iterator[str]:
     parts = [f"{part} ({count})" for part, count in shortage.take_off]
     proved = "proved" if shortage.proved else "not proved in the time limit"
     total = sum(count for _, count in shortage.take_off)
-    yield f"  fewest to take off: {total} placements of {len(parts)} part number(s) ({proved}): {_some(parts)}"
+    yield f"  fewest to take off: {total} placements of {len(parts)} part numbers ({proved}): {_some(parts)}"
 
 
 def _line_figures(plan: Plan) -> Iterator[str]:
@@ -175,7 +177,7 @@ def _change(change: Change) -> str:
     if change.solves:
         return f"  {change.what}: everything has a place, {cycle}{hand}"
     if change.fewer_left > 0:
-        return f"  {change.what}: {change.fewer_left} part number(s) fewer left over{hand}"
+        return f"  {change.what}: {change.fewer_left} part numbers fewer left over{hand}"
     return f"  {change.what}: saves {change.saves or 0.0:.2f} s, {cycle}{hand}"
 
 

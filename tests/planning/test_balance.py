@@ -9,7 +9,6 @@ import pytest
 from capcheck.planning.balance import balance, lower_bound
 from capcheck.planning.stations import Unit, plain_machines
 
-pytest.importorskip("highspy")
 REFERENCE = json.loads((Path(__file__).parent.parent / "reference" / "assignment_optima.json").read_text())
 SLOTS = REFERENCE["slots"]
 
@@ -101,7 +100,8 @@ def test_whole_assignments_are_as_good_as_exhaustive_search(seed):
 
 
 def by_second_solver(counts, seconds, fixed, slots, there):
-    cp_model = pytest.importorskip("ortools.sat.python.cp_model")
+    from ortools.sat.python import cp_model
+
     model = cp_model.CpModel()
     cycle = model.new_int_var(0, 10**7, "C")
     loads = [[round(100 * f)] for f in fixed]

@@ -6,7 +6,6 @@ from capcheck.planning.compare import CRITERIA, Stock, compare_lines, compose_li
 from capcheck.planning.job import Pass
 from capcheck.planning.plan import PlanSettings
 
-pytest.importorskip("highspy")
 EXACT = PlanSettings(gap=0.0, time_limit=20)
 SIZES = {"floor_width": "1254 mm", "floor_depth": "1687 mm"}
 

@@ -8,7 +8,6 @@ import pytest
 from capcheck.planning.infeasible import smallest_reason
 from capcheck.planning.stations import plain_machines
 
-pytest.importorskip("highspy")
 SLOTS = json.loads((Path(__file__).parent.parent / "reference" / "assignment_optima.json").read_text())["slots"]
 
 

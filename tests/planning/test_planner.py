@@ -9,7 +9,6 @@ from capcheck.planning.job import Pass
 from capcheck.planning.plan import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
 
-pytest.importorskip("highspy")
 EXACT = PlanSettings(gap=0.0)
 
 

@@ -1,12 +1,8 @@
 import csv
 import io
 
-import pytest
-
 from capcheck.planning.planner import plan_line
 from capcheck.planning.set_up_lists import hand_list, set_up_list
-
-pytest.importorskip("highspy")
 
 
 def a_plan(shop, odd_name="ODD"):

@@ -5,7 +5,6 @@ from capcheck.planning.plan import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
 from capcheck.planning.what_if import what_if
 
-pytest.importorskip("highspy")
 EXACT = PlanSettings(gap=0.0)
 
 

@@ -1,0 +1,206 @@
+"""``plan`` and ``compare``: who places what, how fast, and which line suits."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from capcheck.commands.command import Command, deliver
+
+if TYPE_CHECKING:
+    from capcheck.planning.plan import PlanSettings
+
+CRITERIA: Final = ("cycle", "output per area", "length", "machines")
+
+
+def _common(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "boards", nargs="+", metavar="PATH[=N]", help="a board's folder or board.toml, and how many of it a year"
+    )
+    parser.add_argument("--library", action="append", default=[], metavar="FILE", help="package library of the shop")
+    parser.add_argument("--no-split", action="store_true", help="a part number stands on one machine only")
+    parser.add_argument(
+        "--set-up",
+        choices=("auto", "common", "each"),
+        default="auto",
+        help="one set-up for all sides and boards, or each",
+    )
+    parser.add_argument("--hours-per-year", type=float, metavar="H", help="scheduled hours, to set against the demand")
+    parser.add_argument(
+        "--time-limit", type=float, default=10.0, metavar="S", help="seconds for each search; default 10"
+    )
+    parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
+
+
+def _boards(texts: list[str]) -> tuple[list[str], list[float | None]]:
+    from capcheck.errors import InputError, Problem, Where
+
+    paths: list[str] = []
+    yearly: list[float | None] = []
+    for text in texts:
+        path, mark, number = text.rpartition("=")
+        if not mark or Path(text).exists():
+            paths.append(text)
+            yearly.append(None)
+            continue
+        try:
+            yearly.append(float(number))
+        except ValueError:
+            raise InputError(
+                Problem(Where("command line"), f'"{number}" is not a yearly quantity', remedy=f"write {path}=5000")
+            ) from None
+        paths.append(path)
+    return paths, yearly
+
+
+def _settings(arguments: argparse.Namespace) -> PlanSettings:
+    from capcheck.planning.plan import PlanSettings
+
+    return PlanSettings(
+        split=not arguments.no_split,
+        set_up=arguments.set_up,
+        hours_per_year=arguments.hours_per_year,
+        time_limit=arguments.time_limit,
+    )
+
+
+def _plan_arguments(parser: argparse.ArgumentParser) -> None:
+    _common(parser)
+    parser.add_argument("--line", required=True, metavar="FILE", help="line file")
+    parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+    parser.add_argument(
+        "--set-up-list", metavar="FILE", type=Path, help="write machine, slot, part, tape, references as CSV"
+    )
+    parser.add_argument("--hand-list", metavar="FILE", type=Path, help="write what is placed by hand as CSV")
+
+
+def _plan(arguments: argparse.Namespace) -> int:
+    from capcheck.planning.set_up_lists import hand_list, set_up_list
+    from capcheck.planning_api import plan
+    from capcheck.report.plan_json import to_json
+    from capcheck.report.plan_text import plan_text
+
+    boards, yearly = _boards(arguments.boards)
+    planned = plan(
+        boards, arguments.line, per_year=yearly, settings=_settings(arguments), changes=arguments.what_if,
+        libraries=arguments.library, progress=_progress(),
+    )  # fmt: skip
+    if arguments.format == "json":
+        deliver(_dumps(to_json(planned.plan, planned.changes)), arguments.output)
+    else:
+        from capcheck.plan_job import hand_lines
+
+        text = plan_text(planned.plan, planned.changes)
+        by_hand = hand_lines(planned.given)
+        if by_hand:
+            text += "\nLeads through holes, by hand or odd-form\n" + "".join(f"  {line}\n" for line in by_hand)
+        deliver(text, arguments.output)
+    if arguments.set_up_list is not None:
+        deliver(set_up_list(planned.plan), arguments.set_up_list)
+    if arguments.hand_list is not None:
+        deliver(hand_list(planned.plan), arguments.hand_list)
+    return 1 if planned.plan.verdict == "fail" else 0
+
+
+def _progress() -> Callable[[float, float, float], None] | None:
+    """Return what shows the search on a terminal; nothing where nobody looks."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(seconds: float, best: float, bound: float) -> None:
+        sys.stderr.write(f"\r{seconds:5.1f} s: best {best:.2f} s, proven bound {bound:.2f} s ")
+
+    return show
+
+
+def _dumps(data: dict[str, Any]) -> str:
+    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _compare_arguments(parser: argparse.ArgumentParser) -> None:
+    _common(parser)
+    parser.add_argument("--line", action="append", default=[], metavar="FILE", help="line file; once for each line")
+    parser.add_argument("--stock", metavar="DIR", type=Path, help="compose the best line of the machine profiles there")
+    parser.add_argument(
+        "--max-machines", type=int, default=4, metavar="N", help="machines in a composed line; default 4"
+    )
+    parser.add_argument("--max-length", metavar="LENGTH", help='length of a composed line, such as "6 m"')
+    parser.add_argument("--by", choices=CRITERIA, default="cycle", help="what the best line has; default: cycle")
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from capcheck.errors import InputError, Problem, Where
+
+    boards, yearly = _boards(arguments.boards)
+    if bool(arguments.line) == (arguments.stock is not None):
+        raise InputError(
+            Problem(
+                Where("command line"),
+                "lines are compared, or one is composed",
+                remedy="name --line twice or more, or --stock",
+            )
+        )
+    if arguments.stock is not None:
+        return _composed(arguments, boards, yearly)
+    from capcheck.planning_api import compare
+    from capcheck.report.plan_json import comparison_to_json
+    from capcheck.report.plan_text import comparison_text
+
+    comparison = compare(
+        boards,
+        arguments.line,
+        per_year=yearly,
+        by=arguments.by,
+        settings=_settings(arguments),
+        libraries=arguments.library,
+    )
+    if arguments.format == "json":
+        deliver(_dumps(comparison_to_json(comparison)), arguments.output)
+    else:
+        deliver(comparison_text(comparison), arguments.output)
+    return 0 if comparison.best is not None else 1
+
+
+def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
+    from capcheck.errors import InputError, Problem, Where
+    from capcheck.planning_api import compose
+    from capcheck.report.plan_json import to_json
+    from capcheck.report.plan_text import plan_text
+    from capcheck.units import LENGTH, UnitError, read_quantity
+
+    stock = sorted(arguments.stock.glob("*.machine.toml"))
+    if not stock:
+        raise InputError(
+            Problem(Where(str(arguments.stock)), "holds no machine profile", remedy="profiles end in .machine.toml")
+        )
+    try:
+        length = None if arguments.max_length is None else read_quantity(arguments.max_length, LENGTH)
+    except UnitError as error:
+        raise InputError(Problem(Where("--max-length"), str(error))) from None
+    found, _ = compose(
+        boards, stock, per_year=yearly, by=arguments.by, max_machines=arguments.max_machines, max_length_mm=length,
+        settings=_settings(arguments), libraries=arguments.library,
+    )  # fmt: skip
+    if found.row is None:
+        sys.stdout.write(f"none of {found.candidates} lines takes every part\n")
+        return 1
+    if arguments.format == "json":
+        deliver(_dumps(to_json(found.row.plan)), arguments.output)
+    else:
+        head = f"best of {found.candidates} lines by {arguments.by}: {' → '.join(found.row.machines)}\n\n"
+        deliver(head + plan_text(found.row.plan), arguments.output)
+    return 1 if found.row.verdict == "fail" else 0
+
+
+COMMANDS: Final = (
+    Command("plan", "plan who places what on a line: feeders, cycle time, bottleneck", _plan_arguments, _plan),
+    Command(
+        "compare", "compare lines for boards, or compose one from a stock of machines", _compare_arguments, _compare
+    ),
+)
