@@ -72,11 +72,11 @@ def _guarded(parsed: argparse.Namespace) -> int:
     return code
 
 
-def write_file(path: Path, text: str) -> None:
-    """Write *text* to *path* whole or not at all."""
+def write_file(path: Path, content: str | bytes) -> None:
+    """Write *content* to *path* whole or not at all; texts as UTF-8."""
     temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
     try:
-        temporary.write_text(text, encoding="utf-8", newline="")
+        temporary.write_bytes(content.encode() if isinstance(content, str) else content)
         temporary.replace(path)
     except OSError as error:
         from capcheck.errors import InputError, Problem, Where

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
+from importlib import import_module
 from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import (
@@ -25,7 +26,22 @@ if TYPE_CHECKING:
     from capcheck.settings import Settings
 
 
-FORMATS: Final = ("text", "json", "csv", "lines", "sarif", "junit", "github")
+FORMATS: Final[dict[str, tuple[str, str]]] = {
+    "json": ("json", "render_json"),
+    "html": ("html", "html_report"),
+    "markdown": ("markdown", "report_markdown"),
+    "csv": ("parts_csv", "report_csv"),
+    "xlsx": ("xlsx", "parts_xlsx"),
+    "questions": ("questions", "questions_markdown"),
+    "questions-csv": ("questions", "questions_csv"),
+    "questions-xlsx": ("xlsx", "questions_xlsx"),
+    "svg": ("marked_picture", "report_svg"),
+    "lines": ("lines", "render_lines"),
+    "sarif": ("sarif", "render_sarif"),
+    "junit": ("junit", "render_junit"),
+    "github": ("github", "render_annotations"),
+}
+"""Formats beside text: the module of capcheck.report and the function that gives the whole, as text or bytes."""
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
@@ -41,7 +57,7 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--baseline", metavar="FILE", help="earlier JSON report: mark what is new, worse, unchanged")
     parser.add_argument("--new-only", action="store_true", help="with --baseline: only what is new or worse counts")
     parser.add_argument("--units", choices=("mm", "mil", "inch"), help="unit in which lengths are printed")
-    add_output(parser, FORMATS)
+    add_output(parser, ("text", *FORMATS))
 
 
 def _check(arguments: argparse.Namespace) -> int:
@@ -83,37 +99,16 @@ def _settings(arguments: argparse.Namespace) -> Settings:
     )  # fmt: skip
 
 
-def _formatted(report: Report, name: str) -> str:
-    """Return the report in one of the formats for programs; each is imported only if asked for."""
-    match name:
-        case "json":
-            from capcheck.report.json import dumps, report_json
-
-            return dumps(report_json(report))
-        case "csv":
-            from capcheck.report.parts_csv import parts_csv
-
-            return parts_csv(report.board, report)
-        case "sarif":
-            from capcheck.report.sarif import render_sarif
-
-            return render_sarif(report)
-        case "junit":
-            from capcheck.report.junit import render_junit
-
-            return render_junit(report)
-        case "github":
-            from capcheck.report.github import render_annotations
-
-            return render_annotations(report)
-    from capcheck.report.lines import render_lines
-
-    return render_lines(report)
+def _formatted(report: Report, name: str) -> str | bytes:
+    """Return the report in one of :data:`FORMATS`; each is imported only if asked for."""
+    module, function = FORMATS[name]
+    content: str | bytes = getattr(import_module(f"capcheck.report.{module}"), function)(report)
+    return content
 
 
 def _read_arguments(parser: argparse.ArgumentParser) -> None:
     add_inputs(parser)
-    add_output(parser, ("text", "json", "csv"))
+    add_output(parser, ("text", "json", "csv", "svg"))
 
 
 def _read(arguments: argparse.Namespace) -> int:
@@ -135,6 +130,10 @@ def _read(arguments: argparse.Namespace) -> int:
         from capcheck.report.json import dumps, read_json
 
         deliver(dumps(read_json(board)), arguments.output)
+    elif arguments.format == "svg":
+        from capcheck.report.picture import board_svg
+
+        deliver(board_svg(board), arguments.output)
     else:
         from capcheck.report.parts_csv import parts_csv
 

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from capcheck.errors import InputError, Problem, Where
+
 if TYPE_CHECKING:
     from capcheck.configuration import Configuration
 
@@ -70,11 +72,17 @@ def names(text: str) -> tuple[str, ...]:
     return tuple(part.strip() for part in text.split(",") if part.strip())
 
 
-def deliver(text: str, output: Path | None) -> None:
-    """Write a finished text to a file, whole or not at all, or to standard output."""
-    if output is None:
-        sys.stdout.write(text)
-        return
-    from capcheck.cli import write_file
+def deliver(content: str | bytes, output: Path | None) -> None:
+    """Write a finished text or file to *output*, whole or not at all, or to standard output."""
+    if output is not None:
+        from capcheck.cli import write_file
 
-    write_file(output, text)
+        write_file(output, content)
+    elif isinstance(content, str):
+        sys.stdout.write(content)
+    elif sys.stdout.isatty():
+        raise InputError(
+            Problem(Where("--format"), "is a workbook and would fill the terminal", remedy="name --output FILE")
+        )
+    else:
+        sys.stdout.buffer.write(content)

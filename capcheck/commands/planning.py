@@ -72,7 +72,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
     parser.add_argument("--line", required=True, metavar="FILE", help="line file")
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
-    parser.add_argument("--format", choices=("text", "json"), default="text")
+    parser.add_argument("--format", choices=("text", "json", "html"), default="text")
     parser.add_argument(
         "--set-up-list", metavar="FILE", type=Path, help="write machine, slot, part, tape, references as CSV"
     )
@@ -92,6 +92,10 @@ def _plan(arguments: argparse.Namespace) -> int:
     )  # fmt: skip
     if arguments.format == "json":
         deliver(_dumps(to_json(planned.plan, planned.changes)), arguments.output)
+    elif arguments.format == "html":
+        from capcheck.report.html import html_report
+
+        deliver(html_report(planned.reports[0], planned.plan), arguments.output)
     else:
         from capcheck.plan_job import hand_lines
 

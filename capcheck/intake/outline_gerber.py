@@ -36,9 +36,9 @@ def read_gerber(path: Path) -> Drawing:
     coordinate that is no number.
     """
     try:
-        import gerbonara  # type: ignore[import-untyped]
+        import gerbonara
         from gerbonara import graphic_objects as shapes
-        from gerbonara.utils import MM  # type: ignore[import-untyped]
+        from gerbonara.utils import MM
     except ImportError as error:
         raise InputError(
             Problem(Where(str(path)), "a Gerber outline cannot be read", "its library is not installed",

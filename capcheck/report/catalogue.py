@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable
 from typing import Any
 
-from capcheck.engine.examples import run_examples
+from capcheck.engine.examples import as_written, run_examples
 from capcheck.engine.rule import Rule
 from capcheck.facts import FACTS
 from capcheck.facts.catalogue import Catalogue, Fact
@@ -54,7 +54,7 @@ def explain_rule(rule: Rule, catalogue: Catalogue = FACTS) -> str:
         text += _section("tags", ", ".join(rule.tags))
     text += _section("facts", "; ".join(f"{name}: {catalogue[name].help}" for name in rule.facts))
     text += "\nexamples\n"
-    for result in run_examples([rule], catalogue):
+    for result in run_examples([as_written(rule, catalogue)], catalogue):
         verdict = result.expected if result.passed else f"{result.expected} expected, {result.actual} came out"
         text += textwrap.fill(f"{verdict}: {result.facts}", 100, initial_indent="  ", subsequent_indent="    ") + "\n"
     return text + f"\nfrom {rule.file}:{rule.row}\n"

@@ -24,16 +24,15 @@ class Group:
     label: str
     """What the subjects have in common, such as a part number; may be empty."""
 
-    @property
-    def refs(self) -> str:
-        """The subjects, shortened."""
-        return shortened(self.subjects)
+    def refs(self, most: int = 10) -> str:
+        """Return the subjects, shortened to at most so many runs."""
+        return shortened(self.subjects, most)
 
     @property
     def names_itself(self) -> bool:
         """Whether the text says by itself what it is about."""
         first = self.findings[0].subject
-        return first.ref is None or first.kind == "data"
+        return first.ref is None or (first.kind == "data" and any(s in self.text for s in self.subjects))
 
     @property
     def margin(self) -> str:
@@ -53,10 +52,9 @@ class Gap:
     rules: tuple[str, ...]
     findings: tuple[Finding, ...]
 
-    @property
-    def refs(self) -> str:
-        """The subjects, shortened."""
-        return shortened(self.subjects)
+    def refs(self, most: int = 10) -> str:
+        """Return the subjects, shortened to at most so many runs."""
+        return shortened(self.subjects, most)
 
 
 def _subject(finding: Finding) -> str:
@@ -80,7 +78,7 @@ def decided_groups(findings: Sequence[Finding]) -> list[Group]:
     return [
         Group(
             first.rule, first.title, first.outcome, tuple(dict.fromkeys(map(_subject, same))), _text(first),
-            first.remedy, tuple(same), first.group if first.group != first.subject.ref else "",
+            first.remedy, tuple(same), first.group if first.subject.ref and first.group != first.subject.ref else "",
         )
         for same in gathered.values()
         for first in same[:1]

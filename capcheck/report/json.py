@@ -201,3 +201,8 @@ def read_json(board: Board) -> dict[str, Any]:
 def dumps(data: dict[str, Any]) -> str:
     """Return JSON text, readable and without NaN."""
     return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def render_json(report: Report) -> str:
+    """Return the whole report as JSON text."""
+    return dumps(report_json(report))

@@ -23,35 +23,44 @@ _LETTER_SHARE: Final = 0.62
 """Width of a letter over its size, for capitals and digits."""
 _LISTED: Final = 24
 _FLAG_PX: Final = 16.0
+_GRADES: Final = {"open": 1, "warn": 2, "fail": 3}
+"""The graver, the later drawn."""
 
 
 def board_svg(
     board: Board,
     *,
     marked: Mapping[int, str] | None = None,
+    grades: Mapping[int, str] | None = None,
+    numbers: Mapping[int, int] | None = None,
+    live: bool = False,
+    stacked: bool | None = None,
     edge_strip_mm: float | None = None,
     turned: bool | None = None,
 ) -> str:
     """Return the picture of a board as an SVG document.
 
-    *marked* maps rows of the placements to what a rule says of them. *edge_strip_mm* draws the strips of the two
+    *marked* maps rows of the placements to what a rule says of them, *grades* to how grave it is (``fail``, ``warn``,
+    ``open``), *numbers* to what the flag beside the body says. *live* is for a page around the picture: every piece
+    carries its row as ``data-r``, and the page lists the objections. *stacked* puts the bottom below the top, else that
+    depends on the board's shape. *edge_strip_mm* draws the strips of the two
     transported edges; *turned* says that the board travels along its y, else the long edge lies along the conveyor.
     Rows without a place are counted below the views. Texts are escaped.
     """
-    scene = Scene.of(board, dict(marked or {}))
+    scene = Scene.of(board, dict(marked or {}), grades=grades, numbers=numbers, live=live)
     sides = [Side.TOP]
     if np.any(board.placements.side == Side.BOTTOM):
         sides.append(Side.BOTTOM)
     strip = _strip(board, scene, edge_strip_mm, turned=turned)
-    stacked = scene.width_px > 1.6 * scene.height_px
+    below = scene.width_px > 1.6 * scene.height_px if stacked is None else stacked
     gap, head = 28.0, 30.0
-    step = (0.0, scene.height_px + head + gap) if stacked else (scene.width_px + gap, 0.0)
+    step = (0.0, scene.height_px + head + gap) if below else (scene.width_px + gap, 0.0)
     views = [_view(scene, side, strip, (gap + n * step[0], head + n * step[1])) for n, side in enumerate(sides)]
     last = len(sides) - 1
     width = max(2 * gap + scene.width_px + last * step[0], 420.0)
-    below = head + scene.height_px + last * step[1]
-    notes = list(_legend(scene, below + 20.0, width))
-    height = below + 44.0 + 17.0 * len(notes)
+    end = head + scene.height_px + last * step[1]
+    notes = list(_legend(scene, end + 20.0, width))
+    height = end + 44.0 + 17.0 * len(notes)
     title = f"Board {board.name}" if board.name else "Board"
     return "\n".join([
         (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {px(width)} {px(height)}" width="{px(width)}"'
@@ -92,7 +101,8 @@ def _view(scene: Scene, side: Side, strips: list[Box], place: tuple[float, float
     rows = np.flatnonzero(here & np.isfinite(places.x_mm) & np.isfinite(places.y_mm)).tolist()
     rows = [r for r in rows if _in_frame(scene, r)]
     # Large bodies first, so that small ones stay visible beneath a connector or a shield.
-    rows.sort(key=lambda r: (r in scene.marked, -_area(body_of(scene.board, r)), r))
+    grade = {r: _GRADES.get(scene.grades.get(r, "fail"), 3) if r in scene.marked else 0 for r in rows}
+    rows.sort(key=lambda r: (grade[r], -_area(body_of(scene.board, r)), r))
     parts = [piece for row in rows for piece in _row(scene, row, side)]
     taken: list[tuple[float, float]] = []
     labels = [label for row in rows if row in scene.marked for label in _number(scene, row, side, taken)]
@@ -163,8 +173,10 @@ def _row(scene: Scene, row: int, side: Side) -> Iterator[str]:
     x, y = scene.at(float(places.x_mm[row]), float(places.y_mm[row]), side)
     kind = Kind(int(places.kind[row]))
     told = _told(scene, row)
+    key = f' data-r="{row}"' if scene.live else ""
     if kind is not Kind.PART:
-        yield f'<use href="#{"mark" if kind is Kind.FIDUCIAL else "other"}" x="{px(x)}" y="{px(y)}">{told}</use>'
+        which = "mark" if kind is Kind.FIDUCIAL else "other"
+        yield f'<use href="#{which}"{key} x="{px(x)}" y="{px(y)}">{told}</use>'
         return
     high, low = drawn_sizes(body_of(scene.board, row))
     angle = float(places.rotation_deg[row])
@@ -174,16 +186,16 @@ def _row(scene: Scene, row: int, side: Side) -> Iterator[str]:
     if places.side[row] == Side.UNKNOWN:
         css += " anyside"
     if row in scene.marked:
-        css += " marked"
+        css += f" marked {scene.grades.get(row, '')}".rstrip()
     if not math.isfinite(high[0] + high[1]) or max(high) == 0:
-        yield f'<use href="#unknown" class="{css}" x="{px(x)}" y="{px(y)}">{told}</use>'
+        yield f'<use href="#unknown" class="{css}"{key} x="{px(x)}" y="{px(y)}">{told}</use>'
         return
     scale = scene.px_per_mm
-    place = f'transform="translate({px(x)} {px(y)}) rotate({px(turn)})"'
+    place = f'{key.strip()} transform="translate({px(x)} {px(y)}) rotate({px(turn)})"'
     if high != low:
-        yield f"<g {place}>{told}{_centred(css + ' greatest', high, scale)}{_centred(css, low, scale)}</g>"
+        yield f"<g {place.strip()}>{told}{_centred(css + ' greatest', high, scale)}{_centred(css, low, scale)}</g>"
     else:
-        yield f"<g {place}>{told}{_centred(css, high, scale)}</g>"
+        yield f"<g {place.strip()}>{told}{_centred(css, high, scale)}</g>"
     yield from _reference(places.ref[row], (x, y), (high[0] * scale, high[1] * scale), turn)
 
 
@@ -221,8 +233,8 @@ def _reference(ref: str, at: tuple[float, float], size: tuple[float, float], tur
 
 def _number(scene: Scene, row: int, side: Side, taken: list[tuple[float, float]]) -> Iterator[str]:
     """Return the flag with the number of an objected part, beside its body; *taken* are the flags set so far."""
-    number = scene.numbers[row]
-    if number > _LISTED:
+    number = scene.numbers.get(row, 0)
+    if not number or (number > _LISTED and not scene.live):
         return
     places = scene.board.placements
     x, y = scene.at(float(places.x_mm[row]), float(places.y_mm[row]), side)
@@ -265,9 +277,9 @@ def _scale_bar(scene: Scene) -> str:
 def _legend(scene: Scene, top: float, width: float) -> Iterator[str]:
     """Return the lines below the views: objections by number, then what the shapes mean."""
     lines: list[tuple[str, str]] = []
-    for row, number in list(scene.numbers.items())[:_LISTED]:
+    for row, number in [] if scene.live else list(scene.numbers.items())[:_LISTED]:
         lines.append(("note", f"{number}  {scene.board.placements.ref[row]}: {scene.marked[row]}"))
-    if len(scene.numbers) > _LISTED:
+    if len(scene.numbers) > _LISTED and not scene.live:
         lines.append(("note", f"and {len(scene.numbers) - _LISTED} more, hatched"))
     lines += [("small", text) for text in _remarks(scene)]
     for n, (css, text) in enumerate(lines):

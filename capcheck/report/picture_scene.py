@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from html import escape
 from typing import Final
@@ -33,10 +34,25 @@ class Scene:
     px_per_mm: float
     left_out: int
     unplaced: int
+    grades: Mapping[int, str]
+    """For each marked row how grave it is: ``fail``, ``warn`` or ``open``; ``fail`` where nothing is said."""
+    live: bool
+    """Whether pieces carry the row they stand for, for a page that reacts to them."""
 
     @classmethod
-    def of(cls, board: Board, marked: dict[int, str]) -> Scene:
-        """Return the frame that shows the board and the parts not far outside it."""
+    def of(
+        cls,
+        board: Board,
+        marked: dict[int, str],
+        *,
+        grades: Mapping[int, str] | None = None,
+        numbers: Mapping[int, int] | None = None,
+        live: bool = False,
+    ) -> Scene:
+        """Return the frame that shows the board and the parts not far outside it.
+
+        *numbers* are what the flags of marked rows say; counted in the order of rows where left out.
+        """
         places = board.placements
         x, y = places.x_mm, places.y_mm
         located = np.isfinite(x) & np.isfinite(y)
@@ -50,8 +66,9 @@ class Scene:
         longest = max(frame[2] - frame[0], frame[3] - frame[1])
         rows = [r for r in sorted(marked) if 0 <= r < len(places)]
         return cls(
-            board, {r: marked[r] for r in rows}, {r: n for n, r in enumerate(rows, 1)}, box, frame, _VIEW_PX / longest,
-            int((located & ~inside).sum()), int((~located).sum()),
+            board, {r: marked[r] for r in rows},
+            {r: n for n, r in enumerate(rows, 1)} if numbers is None else dict(numbers), box, frame, _VIEW_PX / longest,
+            int((located & ~inside).sum()), int((~located).sum()), grades or {}, live,
         )  # fmt: skip
 
     @property
@@ -108,7 +125,8 @@ def _gathered(values: Floats) -> Floats:
         return values
     low, high = np.quantile(values, (0.05, 0.95))
     slack = 3 * (high - low) + 1.0
-    return values[(values >= low - slack) & (values <= high + slack)]
+    gathered: Floats = values[(values >= low - slack) & (values <= high + slack)]
+    return gathered
 
 
 def _half_extents(board: Board) -> Floats:

@@ -8,7 +8,9 @@ from typing import Any, Final
 
 from capcheck.model import Board, Body, Kind, Side
 from capcheck.refs import shortened
-from capcheck.report.text import WIDTH_WHEN_PIPED, Line, base_name, size_of, wrapped
+from capcheck.report.characters import visible
+from capcheck.report.sentences import base_name, size_of
+from capcheck.report.text import WIDTH_WHEN_PIPED, Line, wrapped
 from capcheck.units import LENGTH, show
 
 _MOST_LINES: Final = 15
@@ -27,7 +29,7 @@ def render_reading(board: Board, *, width: int = WIDTH_WHEN_PIPED, full: bool = 
     lines += _disagreements(board, width, most)
     lines += _set_aside(board, most)
     lines += _types(board, width, most)
-    return lines
+    return [Line(visible(line.text), line.style) for line in lines]
 
 
 def _counts(board: Board) -> Iterator[Line]:

@@ -17,7 +17,7 @@ def width_of(stream: TextIO) -> int:
         return WIDTH_WHEN_PIPED
     import shutil
 
-    return max(60, min(shutil.get_terminal_size().columns, 140))
+    return max(40, min(shutil.get_terminal_size().columns, 140))
 
 
 def write_lines(lines: Iterable[Line], stream: TextIO | None = None) -> None:

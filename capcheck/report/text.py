@@ -7,15 +7,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from capcheck.engine.finding import Tightest
-from capcheck.model import Board, Kind
 from capcheck.refs import shortened
+from capcheck.report.characters import visible
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.model import CAUTION, Report
-from capcheck.units import LENGTH, NUMBER, show
+from capcheck.report.sentences import by_hand, closest, in_short, lacking, not_fitted, noted, size_of
 
 WIDTH_WHEN_PIPED: Final = 120
+ALL: Final = 10**9
 _MOST_LINES: Final = 12
+_MOST_REFS: Final = 10
 _WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS"}
 
 
@@ -27,34 +28,50 @@ class Line:
     style: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class _Page:
+    """How wide lines are, and how many lines of a list and references of a line are shown."""
+
+    width: int
+    lines: int
+    refs: int
+
+    def wrapped(self, text: str, first: str = "  ", rest: str = "    ", style: str = "") -> Iterator[Line]:
+        return (Line(t, style) for t in wrapped(text, self.width, first, rest))
+
+
 def render(report: Report, *, width: int = WIDTH_WHEN_PIPED, full: bool = False) -> list[Line]:
     """Return the lines of the report, wrapped at *width*. With *full* no list is cut short."""
-    most = 10**9 if full else _MOST_LINES
-    lines: list[Line] = [*_head(report)]
+    page = _Page(width, ALL if full else _MOST_LINES, ALL if full else _MOST_REFS)
     groups = decided_groups([f for f in report.findings if not f.waived])
-    lines += _groups("What fails", [g for g in groups if g.outcome == "fail"], width, most)
-    lines += _groups("What to look at", [g for g in groups if g.outcome == "warn"], width, most)
-    lines += _gaps(report, width, most)
-    lines += _closest(report, width, most)
-    lines += _left_over(report, width)
-    lines += _notes(report, width, most)
-    lines += [Line(""), *(Line(text, "dim") for text in wrapped(CAUTION, width))]
-    lines += [Line(count_line(report), report.verdict)]
-    return lines
+    lines = [
+        *_head(report, page),
+        *_groups("What fails", [g for g in groups if g.outcome == "fail"], page),
+        *_groups("What to look at", [g for g in groups if g.outcome == "warn"], page),
+        *_closest(report, page),
+        *_gaps(report, page),
+        *_left_over(report, page),
+        *_notes(report, page),
+        Line(""),
+        *page.wrapped(CAUTION, "", "", "dim"),
+        Line(count_line(report), report.verdict),
+    ]
+    return [Line(visible(line.text), line.style) for line in lines]
 
 
 def count_line(report: Report) -> str:
     """Return the last line: the verdict and every count."""
     totals = report.totals
-    waived = f", {totals.waived} waived" if totals.waived else ""
+    aside = f", {totals.waived} waived" if totals.waived else ""
+    aside += f", {totals.known} known from before" if totals.known else ""
     return (
         f"{_WORDS[report.verdict]}: {totals.failed} fail, {totals.warned} warn ({totals.undecided} of them undecided), "
-        f"{totals.passed} pass{waived}"
+        f"{totals.passed} pass{aside}"
     )
 
 
 def wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
-    """Return *text* in lines of at most *width*, the first and the others indented as given."""
+    """Return *text* in lines of at most *width*, the first and the others indented as given; words stay whole."""
     return textwrap.wrap(
         text,
         width,
@@ -65,31 +82,22 @@ def wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]
     ) or [first.rstrip()]
 
 
-def size_of(board: Board) -> str:
-    """Return the board's size for a reader."""
-    size = board.size
-    if not size.length.value.is_known or not size.width.value.is_known:
-        return "size unknown"
-    numbers = [show(m.low, m.high, LENGTH).removesuffix(" mm") for m in (size.length, size.width)]
-    thick = f", {show(size.thickness.low, size.thickness.high, LENGTH)} thick" if size.thickness.value.is_known else ""
-    return f"{' × '.join(numbers)} mm{thick}"
-
-
-def _head(report: Report) -> Iterator[Line]:
+def _head(report: Report, page: _Page) -> Iterator[Line]:
     board, line = report.board, report.line
     on = f" on {line.name}" if line else ", no line given"
-    yield Line(f"{_WORDS[report.verdict]}  {board.name}{on}", report.verdict)
+    yield from page.wrapped(f"{_WORDS[report.verdict]}  {board.name}{on}", "", "      ", report.verdict)
     placements = board.placements
     counts = f"{int(placements.is_part.sum())} parts to place"
     bottom = int((placements.is_part & (placements.side == 1)).sum())
     if bottom:
         counts += f" ({bottom} on the bottom)"
-    yield Line(f"      {counts}, board {size_of(board)}")
+    yield from page.wrapped(f"{counts}, board {size_of(board)}", "      ", "      ")
     if line:
-        yield Line(f"      machines: {', '.join(m.name for m in line.machines)}")
+        yield from page.wrapped(f"machines: {', '.join(m.name for m in line.machines)}", "      ", "        ")
+    yield from page.wrapped(" ".join(in_short(report)), "      ", "      ")
 
 
-def _groups(title: str, groups: list[Group], width: int, most: int) -> Iterator[Line]:
+def _groups(title: str, groups: list[Group], page: _Page) -> Iterator[Line]:
     if not groups:
         return
     yield Line("")
@@ -98,102 +106,70 @@ def _groups(title: str, groups: list[Group], width: int, most: int) -> Iterator[
     for group in groups:
         rules.setdefault(group.rule, []).append(group)
     for rule, same in rules.items():
-        yield Line(f"  {rule}: {same[0].title}", same[0].outcome)
-        for group in same[:most]:
-            label = f" ({group.label})" if group.label and group.label not in group.text else ""
-            margin = f" [margin {group.margin}]" if group.margin and group.outcome == "fail" else ""
-            lead = "" if group.names_itself else f"{group.refs}{label}: "
-            yield from (Line(t) for t in wrapped(f"{lead}{group.text}{margin}", width, "    ", "      "))
-        if len(same) > most:
-            refs = shortened(tuple(s for g in same[most:] for s in g.subjects), 6)
-            yield Line(f"    and {len(same) - most} more of the kind: {refs}")
-        yield from (Line(t, "dim") for t in wrapped(f"→ {same[0].remedy}", width, "    ", "      "))
+        yield from page.wrapped(f"{rule}: {same[0].title}", style=same[0].outcome)
+        for group in same[: page.lines]:
+            yield from page.wrapped(_group_text(group, page.refs), "    ", "      ")
+        if len(same) > page.lines:
+            refs = shortened(tuple(s for g in same[page.lines :] for s in g.subjects), 6)
+            yield from page.wrapped(f"and {len(same) - page.lines} more of the kind: {refs}", "    ", "      ")
+        yield from page.wrapped(f"→ {same[0].remedy}", "    ", "      ", "dim")
 
 
-def _gaps(report: Report, width: int, most: int) -> Iterator[Line]:
+def _group_text(group: Group, refs: int) -> str:
+    label = f" ({group.label})" if group.label and group.label not in group.text else ""
+    margin = f" [margin {group.margin}]" if group.margin and group.outcome == "fail" else ""
+    lead = "" if group.names_itself else f"{group.refs(refs)}{label}: "
+    return f"{lead}{group.text}{margin}"
+
+
+def _closest(report: Report, page: _Page) -> Iterator[Line]:
+    found = closest(report)
+    if not found:
+        return
+    yield Line("")
+    yield Line("Closest to the limits, among what passes", "head")
+    for item in found[: page.lines]:
+        yield from page.wrapped(f"{item.tightest.rule}: {item.text}")
+    if len(found) > page.lines:
+        yield Line(f"  and {len(found) - page.lines} more limits, with more room")
+
+
+def _gaps(report: Report, page: _Page) -> Iterator[Line]:
     found = gaps([f for f in report.findings if not f.waived])
     if not found:
         return
     yield Line("")
     yield Line("Not decided, for want of data", "head")
-    for gap in found[:most]:
-        yield from _gap(gap, width)
-    if len(found) > most:
-        refs = shortened(tuple(s for g in found[most:] for s in g.subjects), 6)
-        yield Line(f"  and {len(found) - most} more gaps: {refs}")
+    for gap in found[: page.lines]:
+        yield from _gap(gap, page)
+    if len(found) > page.lines:
+        refs = shortened(tuple(s for g in found[page.lines :] for s in g.subjects), 6)
+        yield from page.wrapped(f"and {len(found) - page.lines} more gaps: {refs}")
 
 
-def _gap(gap: Gap, width: int) -> Iterator[Line]:
-    own = [(name, value) for name, value in gap.missing if not name.startswith(("head.", "machine."))] or gap.missing
-    unknown = [_plain(name) for name, value in own if value == "unknown"]
-    facts = [f"{_plain(name)} is {value}" for name, value in own if value != "unknown"]
-    if unknown:
-        facts.append(f"not known: {', '.join(unknown)}")
+def _gap(gap: Gap, page: _Page) -> Iterator[Line]:
     label = f" ({gap.label})" if gap.label else ""
-    yield from (Line(t) for t in wrapped(f"{gap.refs}{label}: {'; '.join(facts)}", width, "  ", "    "))
-    yield from (Line(t, "dim") for t in wrapped(f"→ undecided: {', '.join(gap.rules)}", width, "    ", "      "))
+    yield from page.wrapped(f"{gap.refs(page.refs)}{label}: {lacking(gap)}")
+    yield from page.wrapped(f"→ undecided: {', '.join(gap.rules)}", "    ", "      ", "dim")
 
 
-def _plain(fact: str) -> str:
-    """Return the name of a fact without its scope, in words: ``lead style``."""
-    return fact.split(".", 1)[1].replace("_", " ")
-
-
-def _closest(report: Report, width: int, most: int) -> Iterator[Line]:
-    """Yield the tightest margin of each limit that has a dimension; counts and flags have no distance."""
-    tight = [t for t in report.answers.tightest if t.margin.dimension is not NUMBER]
-    if not tight:
-        return
-    yield Line("")
-    yield Line("Closest to the limits, among what passes", "head")
-    best: dict[str, str] = {}
-    for item in sorted(tight, key=_relative):
-        values = " and ".join(f"{_plain(v.name)} {v}" for v in item.facts[:2])
-        best.setdefault(item.rule, f"{item.rule}: {item.subject}, margin {item.margin} ({values})")
-    for text in list(best.values())[:most]:
-        yield from (Line(t) for t in wrapped(text, width, "  ", "    "))
-
-
-def _relative(item: Tightest) -> float:
-    """Return the margin as a share of the limit's size: how close it is, whatever the unit."""
-    sizes = [abs(v.high) for v in item.facts if v.high is not None and abs(v.high) < float("inf")]
-    return item.margin.low / max([*sizes, 1e-9])
-
-
-def _left_over(report: Report, width: int) -> Iterator[Line]:
-    board = report.board
-    mounting = [body.mounting for body in board.bodies]
-    placements = board.placements
-    by_hand = [
-        placements.ref[row]
-        for row in placements.is_part.nonzero()[0].tolist()
-        if placements.part_type[row] >= 0 and mounting[int(placements.part_type[row])] == "through hole"
-    ]
-    empty = [placements.ref[r] for r in ((placements.kind == Kind.PART) & ~placements.fitted).nonzero()[0].tolist()]
-    if not by_hand and not empty:
+def _left_over(report: Report, page: _Page) -> Iterator[Line]:
+    hand, empty = by_hand(report.board), not_fitted(report.board)
+    if not hand and not empty:
         return
     yield Line("")
     yield Line("Not for the placement heads", "head")
-    if by_hand:
-        text = f"leads through holes, by hand or odd-form: {shortened(by_hand)} ({len(by_hand)})"
-        yield from (Line(t) for t in wrapped(text, width, "  ", "    "))
-    if empty:
-        text = f"not fitted: {shortened(empty)} ({len(empty)})"
-        yield from (Line(t) for t in wrapped(text, width, "  ", "    "))
+    for words, refs in (("leads through holes, by hand or odd-form", hand), ("not fitted", empty)):
+        if refs:
+            yield from page.wrapped(f"{words}: {shortened(refs, page.refs)} ({len(refs)})")
 
 
-def _notes(report: Report, width: int, most: int) -> Iterator[Line]:
+def _notes(report: Report, page: _Page) -> Iterator[Line]:
     if not report.notes:
         return
     yield Line("")
     yield Line("Inferred and noted", "head")
-    for note in report.notes[:most]:
-        place = "" if note.file is None else f"{base_name(note.file)}{f':{note.row}' if note.row else ''}: "
-        yield from (Line(t) for t in wrapped(f"{place}{note.message}", width, "  ", "    "))
-    if len(report.notes) > most:
-        yield Line(f"  and {len(report.notes) - most} more notes (see: capcheck read)")
-
-
-def base_name(path: str) -> str:
-    """Return the last part of a path: reports are read beside the files."""
-    return path.rsplit("/", 1)[-1]
+    for note in report.notes[: page.lines]:
+        yield from page.wrapped(noted(note))
+    if len(report.notes) > page.lines:
+        yield Line(f"  and {len(report.notes) - page.lines} more notes (see: capcheck read)")

@@ -1,0 +1,160 @@
+"""Boards as test items: a folder with a ``board.toml`` gives one item for each rule and machine.
+
+Collected only where asked for: ``pytest --capcheck``, or ``capcheck_boards = true`` in pytest's own configuration. This
+module is imported by every pytest run of its environment, so it imports nothing but pytest; everything else is
+imported once there is a board to check.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+if TYPE_CHECKING:
+    from capcheck.engine.finding import Finding
+    from capcheck.engine.rule import Rule
+    from capcheck.machines.line import Line
+    from capcheck.report.model import Report
+    from capcheck.settings import Settings
+
+BOARD_FILE = "board.toml"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add the options by which boards are asked for."""
+    group = parser.getgroup("capcheck", "boards against a line of placement machines")
+    group.addoption("--capcheck", action="store_true", help="check the board of every folder that holds a board.toml")
+    group.addoption("--capcheck-line", metavar="FILE", help="line to check against; default: the configuration's")
+    group.addoption(
+        "--capcheck-config", metavar="FILE", help="configuration; default: the nearest upwards of the board"
+    )
+    group.addoption("--capcheck-strict", action="store_true", help="warnings and undecided rules fail too")
+    parser.addini("capcheck_boards", "check the board of every folder that holds a board.toml", "bool", default=False)
+
+
+def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
+    """Take every board.toml for a board, if boards are asked for."""
+    if file_path.name != BOARD_FILE:
+        return None
+    config = parent.config
+    if not config.getoption("--capcheck") and not config.getini("capcheck_boards"):
+        return None
+    collector: pytest.Collector = BoardFile.from_parent(parent, path=file_path)
+    return collector
+
+
+class BoardFailed(Exception):  # noqa: N818  what a reader sees is the findings' text, not this name
+    """A rule has findings on the board: the text of them."""
+
+
+class BoardFile(pytest.File):
+    """A board: its line and rules are read when it is collected, it is checked when its first item runs."""
+
+    _report: Report | None = None
+    _error: str | None = None
+
+    def collect(self) -> Iterator[pytest.Item]:
+        """Yield an item for each rule, and for each machine where the rule is about machines."""
+        from capcheck.errors import InputError
+
+        try:
+            settings, line, rules = self._chosen()
+        except InputError as error:
+            raise self.CollectError(str(error)) from None
+        machines = [] if line is None else [machine.name for machine in line.machines]
+        for rule in rules:
+            for machine in machines if rule.subject.each else [None]:
+                name = rule.id if machine is None else f"{rule.id}[{machine}]"
+                yield BoardItem.from_parent(self, name=name, rule=rule.id, machine=machine)
+        if settings.waivers:
+            from capcheck.waivers import EXPIRED, UNUSED
+
+            for name in (EXPIRED, UNUSED):
+                yield BoardItem.from_parent(self, name=name, rule=name, machine=None)
+
+    def _chosen(self) -> tuple[Settings, Line | None, list[Rule]]:
+        from capcheck.checking import devices_of
+        from capcheck.configuration import configuration_of
+        from capcheck.settings import chosen_rules, settle
+
+        options = self.config.option
+        settings = settle(
+            configuration_of(self.path, options.capcheck_config), board=self.path, line=options.capcheck_line,
+            strict=options.capcheck_strict,
+        )  # fmt: skip
+        line = devices_of(settings)
+        rules = chosen_rules(settings.choice)
+        # Without a line there is nothing that a rule on machines could be answered for.
+        return settings, line, [rule for rule in rules if line is not None or rule.subject.each is None]
+
+    def report(self) -> Report:
+        """Return the report on the board, made once. Raises :class:`BoardFailed` if the board cannot be read."""
+        from capcheck.checking import check_as_settled
+        from capcheck.errors import InputError
+
+        if self._report is None and self._error is None:
+            try:
+                settings, line, _ = self._chosen()
+                self._report = check_as_settled(settings, line)
+            except InputError as error:
+                self._error = str(error)
+        if self._report is None:
+            raise BoardFailed(self._error)
+        return self._report
+
+
+class BoardItem(pytest.Item):
+    """One rule on one board, for one machine where the rule is about machines."""
+
+    def __init__(self, *, rule: str, machine: str | None, **kwargs: Any) -> None:  # noqa: ANN401  pytest's own
+        super().__init__(**kwargs)
+        self.rule = rule
+        self.machine = machine
+
+    def runtest(self) -> None:
+        """Fail if the rule has a finding of level fail (or any, if strict) that is not waived."""
+        assert isinstance(self.parent, BoardFile)  # noqa: S101  made by it
+        report = self.parent.report()
+        for broken, error in report.answers.broken_rules:
+            if broken == self.rule:
+                raise BoardFailed(f"the rule could not be answered: {error}")
+        for lacking, rules in report.answers.skipped.items():
+            if self.rule in rules:
+                pytest.skip(f"no {lacking} was given")
+        findings = [f for f in report.findings if f.rule == self.rule and f.subject.machine == self.machine]
+        self._note(findings)
+        failing = [f for f in findings if not f.waived and (f.outcome == "fail" or report.strict)]
+        if failing:
+            raise BoardFailed(_text(failing))
+
+    def _note(self, findings: list[Finding]) -> None:
+        """Put counts where JUnit XML shows them, and what does not fail into the item's own output."""
+        counts = {
+            "warn": sum(f.outcome == "warn" and not f.waived for f in findings),
+            "undecided": sum(f.undecided and not f.waived for f in findings),
+            "waived": sum(f.waived for f in findings),
+        }
+        self.user_properties += [(f"capcheck {name}", count) for name, count in counts.items() if count]
+        quiet = [f for f in findings if f.waived or f.outcome == "warn"]
+        if quiet:
+            self.add_report_section("call", "capcheck", _text(quiet))
+
+    def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], style: Any = None) -> Any:  # noqa: ANN401  pytest's own
+        """Return the text of the findings; anything else is an error of the program and shown as one."""
+        if isinstance(excinfo.value, BoardFailed):
+            return str(excinfo.value)
+        return super().repr_failure(excinfo, style)
+
+    def reportinfo(self) -> tuple[Path, int | None, str]:
+        """Return the folder's name and the rule, as pytest's headings print them."""
+        return self.path, None, f"{self.path.parent.name}: {self.name}"
+
+
+def _text(findings: list[Finding]) -> str:
+    from capcheck.report.lines import line_of_finding
+
+    remedies = dict.fromkeys(finding.remedy for finding in findings)
+    return "\n".join([*(line_of_finding(finding) for finding in findings), *(f"→ {text}" for text in remedies)])

@@ -1,0 +1,20 @@
+"""Cells of a spreadsheet that no program takes for a formula."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+_NUMBER: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
+_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+
+def is_formula_like(text: str) -> bool:
+    """Whether a spreadsheet could take *text* for a formula: it begins with one of ``= + - @`` and is no number."""
+    return text.startswith(_STARTS) and _NUMBER.fullmatch(text) is None
+
+
+def harmless(cell: object) -> str:
+    """Return a cell as text that no spreadsheet takes for a formula: an apostrophe stands before one that it might."""
+    text = "" if cell is None else str(cell)
+    return f"'{text}" if is_formula_like(text) else text

@@ -1,0 +1,34 @@
+"""Characters that would hide or break a text: shown as signs of their own, in every format for people."""
+
+from __future__ import annotations
+
+from typing import Final
+
+_SIGNS: Final = {
+    **{code: chr(0x2400 + code) for code in range(0x20)},
+    0x7F: "\u2421",
+    **{code: f"⟨{code:04X}⟩" for code in (*range(0x80, 0xA0), 0x2028, 0x2029, 0xFFFE, 0xFFFF)},
+}
+"""Control characters as their Unicode pictures (``␀`` … ``␡``); those without a picture by number: ``⟨0085⟩``."""
+_FIRST_SURROGATE: Final = 0xD800
+_LAST_SURROGATE: Final = 0xDFFF
+
+
+def visible(text: str) -> str:
+    """Return *text* with every control character as a visible sign; marks of writing direction stay as they are.
+
+    A terminal then obeys no escape sequence of a part number, and HTML and spreadsheets can carry the text.
+    """
+    if text.isprintable():
+        return text
+    shown = text.translate(_SIGNS)
+    if any(_FIRST_SURROGATE <= ord(c) <= _LAST_SURROGATE for c in shown):
+        shown = "".join(f"⟨{ord(c):04X}⟩" if _FIRST_SURROGATE <= ord(c) <= _LAST_SURROGATE else c for c in shown)
+    return shown
+
+
+def cut(text: str, most: int) -> str:
+    """Return *text*, or its beginning with the number of characters left out where it is longer than *most*."""
+    if len(text) <= most:
+        return text
+    return f"{text[: max(most - 30, 1)]}… ({len(text) - max(most - 30, 1)} characters more)"

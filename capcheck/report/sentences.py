@@ -1,0 +1,140 @@
+"""What every format says in the same words: what a gap lacks, how close the closest comes, what is left over."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from capcheck.engine.finding import Tightest
+from capcheck.model import Board, Kind, Note
+from capcheck.report.groups import Gap
+from capcheck.report.model import Report
+from capcheck.units import LENGTH, NUMBER, show
+
+OF_THE_SHOP = ("head.", "machine.", "line.", "placing.", "passing.", "passage.")
+"""Scopes of facts that the shop knows, not the customer."""
+
+
+def plain_fact(fact: str) -> str:
+    """Return the name of a fact without its scope, in words: ``lead style``."""
+    return fact.split(".", 1)[-1].replace("_", " ")
+
+
+def lacking(gap: Gap) -> str:
+    """Return what a gap lacks: ``nominal length is 0.25 to 0.6 mm; not known: pitch, pins``."""
+    vague, unknown = vague_and_unknown(gap)
+    return "; ".join(piece for piece in (vague, f"not known: {unknown}" if unknown else "") if piece)
+
+
+def vague_and_unknown(gap: Gap) -> tuple[str, str]:
+    """Return the facts that are too wide, each with what is known of it, and the names of those not known at all.
+
+    Facts of the shop's machines are named only where nothing of the part is missing.
+    """
+    own = [(name, value) for name, value in gap.missing if not name.startswith(OF_THE_SHOP)] or gap.missing
+    vague = [f"{plain_fact(name)} is {value}" for name, value in own if value != "unknown"]
+    unknown = dict.fromkeys(plain_fact(name) for name, value in own if value == "unknown")
+    return "; ".join(vague), ", ".join(unknown)
+
+
+def is_of_the_shop(gap: Gap) -> bool:
+    """Whether nothing of the customer's data is missing, only facts about machines or the line."""
+    return all(name.startswith(OF_THE_SHOP) for name, _ in gap.missing)
+
+
+def size_of(board: Board) -> str:
+    """Return the board's size for a reader."""
+    size = board.size
+    if not size.length.value.is_known or not size.width.value.is_known:
+        return "size unknown"
+    numbers = [show(m.low, m.high, LENGTH).removesuffix(" mm") for m in (size.length, size.width)]
+    thick = f", {show(size.thickness.low, size.thickness.high, LENGTH)} thick" if size.thickness.value.is_known else ""
+    return f"{' × '.join(numbers)} mm{thick}"
+
+
+@dataclass(frozen=True, slots=True)
+class Closeness:
+    """The subject that comes closest to a rule's limit among those that pass; *share* is the margin over the limit."""
+
+    tightest: Tightest
+    share: float
+
+    @property
+    def values(self) -> str:
+        """The two sides of the comparison: ``height 18.5 mm and max part height 20 mm``."""
+        return " and ".join(f"{plain_fact(v.name)} {v}" for v in self.tightest.facts[:2])
+
+    @property
+    def text(self) -> str:
+        """The whole as a sentence without the rule."""
+        return f"{self.tightest.subject}, margin {self.tightest.margin} ({self.values})"
+
+
+def closest(report: Report) -> list[Closeness]:
+    """Return the tightest margin of each rule, the closest first; counts and flags have no distance."""
+    tight = [t for t in report.answers.tightest if t.margin.dimension is not NUMBER]
+    best: dict[str, Closeness] = {}
+    for item in sorted((Closeness(t, _share(t)) for t in tight), key=lambda c: c.share):
+        best.setdefault(item.tightest.rule, item)
+    return list(best.values())
+
+
+def _share(item: Tightest) -> float:
+    """Return the margin as a share of the limit's size: how close it is, whatever the unit."""
+    sizes = [abs(v.high) for v in item.facts if v.high is not None and abs(v.high) < float("inf")]
+    return item.margin.low / max([*sizes, 1e-9])
+
+
+def by_hand(board: Board) -> list[str]:
+    """Return the references of the parts that have leads through holes: no placement head is asked about them."""
+    mounting = [body.mounting for body in board.bodies]
+    placements = board.placements
+    return [
+        placements.ref[row]
+        for row in placements.is_part.nonzero()[0].tolist()
+        if placements.part_type[row] >= 0 and mounting[int(placements.part_type[row])] == "through hole"
+    ]
+
+
+def not_fitted(board: Board) -> list[str]:
+    """Return the references of the parts that stay empty."""
+    placements = board.placements
+    return [placements.ref[r] for r in ((placements.kind == Kind.PART) & ~placements.fitted).nonzero()[0].tolist()]
+
+
+def base_name(path: str) -> str:
+    """Return the last part of a path: reports are read beside the files."""
+    return path.replace("\\", "/").rsplit("/", 1)[-1]
+
+
+def place_of(file: str | None, row: int | None) -> str:
+    """Return a place in a file for a reader: ``bom.csv:14``; empty where none is known."""
+    return "" if file is None else f"{base_name(file)}:{row}" if row else base_name(file)
+
+
+def noted(note: Note) -> str:
+    """Return a note with its place in front."""
+    place = place_of(note.file, note.row)
+    return f"{place}: {note.message}" if place else note.message
+
+
+def in_short(report: Report) -> Sequence[str]:
+    """Return the verdict in sentences: what it means for the order, with every count."""
+    totals = report.totals
+    sentences = {
+        "fail": [f"{_count(totals.failed, 'answer')} fail: the board cannot be built on this line as it is."],
+        "warn": ["Nothing fails."],
+        "pass": ["Everything that was asked is proved to fit."],
+    }[report.verdict]
+    looked = totals.warned - totals.undecided
+    if looked:
+        sentences.append(f"{_count(looked, 'warning')} to look at.")
+    if totals.undecided:
+        sentences.append(f"{_count(totals.undecided, 'answer')} not decided for want of data; none of them is a pass.")
+    if totals.waived:
+        sentences.append(f"{_count(totals.waived, 'finding')} waived.")
+    return sentences
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"

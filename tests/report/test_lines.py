@@ -1,0 +1,38 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from capcheck import Report, check
+from capcheck.report.lines import render_lines
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+
+
+@pytest.fixture(scope="module")
+def report() -> Report:
+    return check(FIXTURES / "irrigation-controller", line=FIXTURES / "lines" / "chip.line.toml")
+
+
+def test_a_finding_is_file_row_outcome_rule_reference_message(report: Report) -> None:
+    finding = next(f for f in report.findings if f.subject.ref and f.row)
+    shown = replace(finding, file="p.csv", row=12, message=f"{finding.subject.ref}: too\n tall", outcome="fail")
+    lines = render_lines(replace(report, findings=[shown])).splitlines()
+    assert lines[0] == f"p.csv:12: fail {finding.rule} {finding.subject.ref} too tall"
+    assert len(lines) == 2
+
+
+def test_outcome_is_undecided_or_waived_where_it_is(report: Report) -> None:
+    finding = replace(report.findings[0], file=None, row=None, outcome="warn", undecided=True)
+    waived = replace(finding, waived=True, waiver="seen")
+    first, second, _ = render_lines(replace(report, findings=[finding, waived])).splitlines()
+    assert first.startswith("-: undecided ")
+    assert second.startswith("-: waived ")
+    assert second.endswith("(waived: seen)")
+
+
+def test_a_rule_that_could_not_be_answered_has_a_line(report: Report) -> None:
+    answers = replace(report.answers, broken_rules=[("part-height", "ValueError: boom")])
+    assert "-: error part-height ValueError: boom" in render_lines(replace(report, answers=answers))
