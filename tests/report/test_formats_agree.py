@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+import xml.etree.ElementTree as ET
 from collections import Counter
 from pathlib import Path
-from xml.etree import ElementTree
 
 import pytest
 
@@ -72,7 +72,7 @@ def of_sarif(text: str) -> Told:
 
 
 def of_junit(text: str) -> Told:
-    suite = ElementTree.fromstring(text).find("testsuite")  # noqa: S314  our own text
+    suite = ET.fromstring(text).find("testsuite")  # noqa: S314  our own text
     assert suite is not None
     told: Told = {p.attrib["name"]: p.attrib["value"] for p in suite.iter("property")}
     told = {k: v if k == "verdict" else int(str(v)) for k, v in told.items()}

@@ -1,9 +1,9 @@
 from __future__ import annotations
 
+import xml.etree.ElementTree as ET
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
-from xml.etree import ElementTree
 
 import pytest
 
@@ -19,7 +19,7 @@ def report() -> Report:
 
 
 def cases(report: Report) -> dict[str, Any]:
-    root = ElementTree.fromstring(render_junit(report))  # noqa: S314  our own text
+    root = ET.fromstring(render_junit(report))  # noqa: S314  our own text
     return {case.attrib["name"]: case for case in root.iter("testcase")}
 
 
@@ -49,7 +49,7 @@ def test_a_character_that_xml_cannot_hold_is_replaced(report: Report) -> None:
     finding = replace(report.findings[0], message="bad \x00 \x1b cell ✓ \U0001f600")
     text = render_junit(replace(report, findings=[finding]))
     assert "bad � � cell ✓ \U0001f600" in text
-    ElementTree.fromstring(text)  # noqa: S314  our own text
+    ET.fromstring(text)  # noqa: S314  our own text
 
 
 def test_with_strict_what_warns_fails(report: Report) -> None:

@@ -16,6 +16,7 @@ from capcheck.planning.what_if import what_if
 from capcheck.report.plan_json import comparison_to_json, to_json
 from capcheck.report.plan_text import comparison_text, plan_text
 
+
 @pytest.fixture(params=["full", "bare"])
 def planned(request):
     timing = {

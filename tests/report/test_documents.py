@@ -1,0 +1,81 @@
+"""Summary, questions and workbook: the same strings come back from independent readers."""
+
+import csv
+import io
+import re
+
+import pytest
+from python_calamine import CalamineWorkbook
+
+from capcheck.checking import check
+from capcheck.report.markdown import report_markdown
+from capcheck.report.parts_csv import parts_csv
+from capcheck.report.questions import TITLES, questions, questions_csv, questions_markdown
+from capcheck.report.xlsx import parts_xlsx, questions_xlsx
+
+
+@pytest.fixture
+def report(shop):
+    return check(shop / "irrigation-controller", line=shop / "lines" / "chip.line.toml")
+
+
+@pytest.fixture
+def hostile(hostile_board, shop):
+    return check(hostile_board, line=shop / "lines" / "mixed.line.toml")
+
+
+def test_the_summary_fits_a_pull_request_whatever_the_board(large_board, shop, report):
+    assert "FAIL" in report_markdown(report)
+    large = check(large_board(5000), line=shop / "lines" / "chip.line.toml")
+    assert len(report_markdown(large).encode()) < 60_000
+
+
+def test_markup_in_a_summary_stays_text(hostile):
+    # CommonMark 0.31, section 2.4: a backslash before ASCII punctuation makes it literal.
+    text = report_markdown(hostile).replace("\\<", "")
+    for raw in ("<script>alert(1)</script>", "<img src=x"):
+        assert raw not in text
+    tables = [t.splitlines() for t in re.findall(r"(?m)(?:^\|.*\n)+", report_markdown(hostile))]
+    assert tables
+    for table in tables:
+        columns = {len(re.findall(r"(?<!\\)\|", row)) for row in table}
+        assert len(columns) == 1, "a pipe in a cell makes no new column"
+
+
+def test_questions_stand_in_three_groups_one_a_line(report):
+    asked = questions(report)
+    assert {q.group for q in asked} <= set(TITLES)
+    text = questions_markdown(report)
+    for title in TITLES.values():
+        assert title in text
+    assert "L3" in text
+    assert "height" in text
+    assert sum(line[:1].isdigit() for line in text.splitlines()) == len(asked)
+
+
+def test_no_cell_is_taken_for_a_formula(hostile):
+    for text in (parts_csv(hostile.board, hostile), questions_csv(hostile)):
+        for row in csv.reader(io.StringIO(text)):
+            for cell in row:
+                assert cell[:1] not in {"=", "@", "\t", "\r"} or cell.startswith("'")
+
+
+def test_the_workbook_holds_every_placement_and_every_text(hostile, hostile_texts):
+    sheets = CalamineWorkbook.from_filelike(io.BytesIO(parts_xlsx(hostile)))
+    rows = sheets.get_sheet_by_name("parts").to_python()
+    assert len(rows) == len(hostile.board.placements) + 1
+    numbers = {str(row[rows[0].index("part_number")]) for row in rows[1:]}
+    for text in hostile_texts:
+        assert any(
+            text.replace("\u202e", "") in n.replace("\u202e", "").lstrip("'") or text[:50] in n for n in numbers
+        ), text
+
+
+def test_the_questions_of_the_workbook_are_those_of_the_list(report):
+    sheets = CalamineWorkbook.from_filelike(io.BytesIO(questions_xlsx(report)))
+    rows = sheets.get_sheet_by_index(0).to_python()
+    assert len(rows) == len(questions(report)) + 1
+
+
+def test_two_workbooks_of_one_report_are_the_same_bytes(report):
+    assert parts_xlsx(report) == parts_xlsx(report)
