@@ -9,6 +9,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.content import is_number, is_reference
 from capcheck.intake.grid import BLANK_RUN, Grid, Middle, without_blank_runs
@@ -45,6 +47,8 @@ class _Reading:
     name: str
     read: Callable[[str], _Rows]
     score: float
+    top: float
+    """The score that it has if all rows agree with its header; without a header none is good enough."""
 
 
 def read_text(text: str, file: str) -> Grid:
@@ -57,7 +61,7 @@ def read_text(text: str, file: str) -> Grid:
     if "\t" in sample and "," in sample:
         readings.append(_try("tab and comma", _read_both, sample))
     best = max(readings, key=lambda r: r.score, default=None)
-    if best is None or best.score < 0.9 * _top(best, sample):
+    if best is None or best.score < 0.9 * best.top:
         readings += [_try("fixed width", _by_position, sample), _try("spaces", _by_spaces, sample)]
         best = max(readings, key=lambda r: r.score)
     if best.score <= 0:
@@ -96,30 +100,36 @@ def _read_large(text: str, name: str) -> Grid | None:
         foot = text.rfind("\n", start, foot)
         if foot < 0:
             return None
-    columns = _columns_of(text[start:foot], delimiter)
-    if columns is None:
+    found = _columns_of(text[start:foot], delimiter)
+    if found is None:
         return None
+    columns, starts = found
     head, tail = _read_csv(text[:start], delimiter).rows, _read_csv(text[foot + 1 :], delimiter).rows
     first = len(head) + 1
     behind = first + len(columns[0])
     numbers = [*range(1, first), *range(behind, behind + len(tail))]
-    middle = Middle(len(head), first, columns)
+    middle = Middle(len(head), first, columns, starts)
     return Grid([*head, *tail], numbers, name, padded=_padded(text), middle=middle)
 
 
-def _columns_of(text: str, delimiter: str) -> list[list[str]] | None:
-    """Part lines without quotes that all have the same number of cells into columns; None where one differs."""
-    lines = text.count("\n") + 1
-    width, rest = divmod(text.count(delimiter) + lines, lines)
-    if rest or width < 2:  # noqa: PLR2004
+def _columns_of(text: str, delimiter: str) -> tuple[list[list[str]], bytes] | None:
+    """Part lines without quotes that all have the same number of cells into columns; None where one differs.
+
+    The second value holds the first byte of each line, each kind once.
+    """
+    data = np.frombuffer(text.encode(), dtype=np.uint8)
+    ends = data == ord("\n")
+    lines = int(ends.sum()) + 1
+    marks = np.flatnonzero(ends | (data == ord(delimiter)))
+    width, rest = divmod(len(marks) + 1, lines)
+    # Even lines: every width-th mark is a line's end, and there are no other ends.
+    if rest or width < 2 or not ends[marks[width - 1 :: width]].all():  # noqa: PLR2004
         return None
-    cells = text.replace("\n", delimiter + "\n").split(delimiter)
-    first = cells[::width]
-    # Each line after the first now begins with its line break: all of these stand in the first column, or none is even.
-    if "".join(first).count("\n") != lines - 1:
-        return None
-    starts = [cells[0], *("".join(first[1:]).split("\n")[1:])]
-    return [starts, *(cells[k::width] for k in range(1, width))] if len(starts) == lines else None
+    seen = np.zeros(256, dtype=np.bool_)
+    seen[data[0]] = True
+    seen[data[marks[width - 1 :: width] + 1]] = True
+    cells = text.replace("\n", delimiter).split(delimiter)
+    return [cells[k::width] for k in range(width)], np.flatnonzero(seen).astype(np.uint8).tobytes()
 
 
 def _may_have_blank_runs(text: str, name: str) -> bool:
@@ -133,7 +143,9 @@ def _padded(text: str) -> bool:
 
 
 def _try(name: str, read: Callable[[str], _Rows], sample: str) -> _Reading:
-    return _Reading(name, read, worth(read(sample).rows))
+    rows = read(sample).rows
+    found = find_header(rows)
+    return _Reading(name, read, worth(rows, found), 1.0 + found[1] if found else float("inf"))
 
 
 def _by_position(text: str) -> _Rows:
@@ -148,12 +160,6 @@ def _by_spaces(text: str) -> _Rows:
     return _Rows(*read_spaces(text))
 
 
-def _top(best: _Reading, sample: str) -> float:
-    """Return the score of a reading whose rows all agree with its header; without a header none is good enough."""
-    found = find_header(best.read(sample).rows)
-    return 1.0 + found[1] if found else float("inf")
-
-
 def _sample(text: str) -> str:
     end = -1
     for _ in range(_SAMPLE_LINES):
@@ -163,14 +169,13 @@ def _sample(text: str) -> str:
     return text if end < 0 else text[: min(end, _SAMPLE_SIZE)]
 
 
-def worth(rows: Sequence[Sequence[str]]) -> float:
-    """Return how much of a table *rows* make, 0 if none.
+def worth(rows: Sequence[Sequence[str]], found: tuple[int, int] | None) -> float:
+    """Return how much of a table *rows* make, 0 if none; *found* is their header and its score, if there is one.
 
     It is the share of rows below the header that have its width, weighed by the titles that are known or, without a
     header, by the columns of references and numbers.
     """
     filled = [row for row in rows if sum(map(bool, row)) and not row[0].lstrip().startswith(("#", "//"))]
-    found = find_header(rows)
     if found is not None:
         width, roles = len(header_cells(rows[found[0]])), found[1]
         below = [row for row in rows[found[0] + 1 :] if any(c.strip() for c in row[:50])]
@@ -232,7 +237,7 @@ def _mend(read: _Rows, text: str, delimiter: str) -> None:
 
     A row is mended only where that gives it exactly as many cells as the header, or as most rows, have.
     """
-    if '"' not in text:
+    if '"' not in text or (text.count('"') % 2 == 0 and len(set(map(len, read.rows))) == 1 and len(read.rows[0]) > 1):
         return
     width = _usual_width(read.rows)
     if width < 2:  # noqa: PLR2004

@@ -19,6 +19,8 @@ class Middle:
     at: int
     first: int
     columns: list[list[str]]
+    starts: bytes
+    """The first byte of each row in UTF-8, each kind once."""
 
     def __len__(self) -> int:
         return len(self.columns[0])

@@ -123,6 +123,8 @@ _SHORT: Final = 2000
 """Rows of a table short enough to look at each."""
 _ODD_START: Final = re.compile(r"\n[#/;!*=_~+\s-]")
 _TOTAL_START: Final = re.compile(r"(?i)\n(?:sub|grand )?(?:total|sum|gesamt|somme|合計|小計|総計|end|eof|ende|fin)")
+_PLAIN_START: Final = frozenset(b"ABCDHIJKLMNOPQRUVWXYZabcdhijklmnopqruvwxyz0123456789")
+"""First bytes of rows that begin neither a remark nor a total: without the letters of sum, total, Gesamt, end, fin."""
 _SUSPECT: Final = frozenset("#/;!*-=_~+ \t")
 
 
@@ -160,19 +162,21 @@ def _fits(middle: Middle, rows: list[list[str]], sections: list[_Section]) -> bo
     header = sections[0].header
     titles = header_cells(rows[header]) if header is not None else []
     width = len(titles) or len(middle.columns)
-    return width == len(middle.columns) and _is_even(
-        middle.columns[0], middle.columns[1:2], titles[0] if titles else ""
-    )
+    if width != len(middle.columns):
+        return False
+    title = titles[0] if titles else ""
+    plain = _PLAIN_START.issuperset(middle.starts) and title[:1].encode() not in middle.starts
+    return (plain and all(middle.columns[1])) or _is_even(middle.columns[0], middle.columns[1], title)
 
 
-def _is_even(first: list[str], second: list[list[str]], title: str) -> bool:
+def _is_even(first: list[str], second: list[str], title: str) -> bool:
     """Whether no row is a remark, a total, blank or the header again, told by the first two columns as a whole."""
     joined = "\n" + "\n".join(first) + "\n"
     return (
-        not _ODD_START.search(joined)
+        all(second)
+        and not _ODD_START.search(joined)
         and not _TOTAL_START.search(joined)
         and f"\n{title}\n" not in joined
-        and all("" not in set(column) for column in second)
     )
 
 
@@ -208,6 +212,8 @@ def _repeats(rows: list[list[str]], at: int) -> list[int]:
         return []  # a table as long as this repeats its own header, if any
     for i in range(at + 1, len(rows)):
         row = rows[i]
+        if titles.isdisjoint(map(str.casefold, map(str.strip, row))):
+            continue
         same = sum(c.strip().casefold() in titles for c in row if c and len(c) < 40)  # noqa: PLR2004
         if same >= 2 and same >= 0.5 * sum(map(bool, row)):  # noqa: PLR2004
             found.append(i)
@@ -334,7 +340,7 @@ def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> 
     if (delimiter != "comma" and len(body) < _SHORT) or width < 2:  # noqa: PLR2004
         return range(len(body))
     even = set(map(len, body)) == {width}
-    if even and _is_even([row[0] for row in body], [[row[1] for row in body]], title):
+    if even and _is_even([row[0] for row in body], [row[1] for row in body], title):
         return ()  # the usual case of a long clean table, told without a look at each row
     return [
         i

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from capcheck.intake.manifest import PanelSource
 
 _SAME_MM: Final = 0.06
+_SUFFIX_MARKS: Final = "_.#@:/-"
 _SUFFIX: Final = re.compile(r"(.*[^\W_])[_.#@:/-](\d{1,3}|[A-Z])")
 _ANY_SUFFIX: Final = re.compile(r"[_.#@:/-](?:\d{1,3}|[A-Z])$", re.MULTILINE)
 _LEAST_REFS: Final = 3
@@ -137,7 +138,8 @@ def _agree(vectors: tuple[Floats, Floats]) -> bool:
 
 
 def _of_suffixes(ref: Sequence[str], x: Floats, y: Floats, side: Codes) -> Panel | None:
-    if not _ANY_SUFFIX.search("\n".join(ref)):
+    joined = "\n".join(ref)
+    if not any(mark in joined for mark in _SUFFIX_MARKS) or not _ANY_SUFFIX.search(joined):
         return None
     groups: dict[str, dict[str, int]] = defaultdict(dict)
     for i, name in enumerate(ref):

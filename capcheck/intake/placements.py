@@ -12,7 +12,7 @@ import numpy as np
 
 from capcheck.errors import Problems, Where
 from capcheck.intake.cells import read_numbers
-from capcheck.intake.coding import code
+from capcheck.intake.coding import code, code_stems
 from capcheck.intake.columns import Columns, Role
 from capcheck.intake.dimensions import DimensionColumns, read_dimensions
 from capcheck.intake.fitted import FittedColumn, read_fitted, value_says_not_fitted
@@ -113,7 +113,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     texts = {r: table.columns[index[r]] for r in _TEXT_ROLES if r in index}
     ref = table.columns[index[Role.REF]]
     coded = {role: code(cells) for role, cells in texts.items()}
-    stem = code([r.rstrip("0123456789") for r in ref])
+    stem = code_stems(ref)
     nothing = (np.zeros(len(ref), dtype=np.int64), [""])
     kind, reasons = classify(ref, stem, coded.get(Role.FOOTPRINT, nothing), coded.get(Role.VALUE, nothing), known.kinds)
     fitted = read_fitted(table, columns, known.variant)
@@ -125,7 +125,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         table, columns, ref, pairs[0][0], pairs[0][1], tuple(pairs[1:]), stated,
         _read_rotation(table, columns, decimal, problems, decisions),
         _read_side(table, columns, known, problems, decisions),
-        kind, reasons, fitted, np.asarray(table.row_numbers, dtype=np.int64), texts,
+        kind, reasons, fitted, _row_numbers(table), texts,
         stem, {role: numbers for role, (numbers, _) in coded.items()},
         read_dimensions(table, columns, decimal, problems),
         (*table.notes, *notes, *fitted.notes), (*decisions, *fitted.decisions),
@@ -135,11 +135,18 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
 _TEXT_ROLES: Final = (Role.VALUE, Role.FOOTPRINT, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT, Role.MOUNTING)
 
 
+def _row_numbers(table: Table) -> Ints:
+    numbers = table.row_numbers
+    if isinstance(numbers, range):
+        return np.arange(numbers.start, numbers.stop, numbers.step, dtype=np.int64)
+    return np.asarray(numbers, dtype=np.int64)
+
+
 def _stated_unit(table: Table, columns: Columns, known: Known) -> StatedUnit | None:
     if known.units:
         return StatedUnit(known.units, "board.toml")
     header = columns.units.get(Role.X) or columns.units.get(Role.Y)
-    if header in MM_PER:
+    if header is not None and header in MM_PER:
         return StatedUnit(header, "named in the header")
     early = [(row, text) for row, text in table.preamble]
     early += [(s.row, s.text) for s in table.set_aside if s.row <= (table.row_numbers[0] if len(table) else 0)]
@@ -210,7 +217,7 @@ def _numbers(table: Table, column: int, decimal: str | None, problems: Problems)
     values, units = read_numbers(cells, decimal=decimal)
     wrong = np.flatnonzero(~np.isfinite(values))
     bad = [int(i) for i in wrong if cells[i].strip()]
-    distinct = set(units)
+    distinct = {units[0]} if units and units.count(units[0]) == len(units) else set(units)
     strange = distinct - set(MM_PER) - {""}
     if strange:
         folded = {u: u.casefold().rstrip(".") for u in strange}
@@ -250,20 +257,22 @@ def _read_rotation(
     column = columns.index.get(Role.ROTATION)
     if column is None:
         return np.full(len(table), np.nan)
-    cells = table.columns[column]
-    values, units = read_numbers(cells, decimal=decimal)
-    distinct = {u.casefold() for u in set(units)}
-    bad = [int(i) for i in np.flatnonzero(~np.isfinite(values)) if cells[i].strip()]
-    bad += (
-        [i for i, u in enumerate(units) if u.casefold() not in _DEGREES and u.casefold() != "rad"]
-        if distinct - _DEGREES - {"rad"}
-        else []
-    )
-    _report(table, column, sorted(set(bad)), ("is not an angle", "the part would be turned wrongly"), problems)
+    # Few angles differ: each is read once.
+    codes, texts = code(table.columns[column])
+    values, units = read_numbers(texts, decimal=decimal)
+    distinct = {u.casefold() for u in units}
+    bad = {
+        k
+        for k, (text, value, unit) in enumerate(zip(texts, values.tolist(), units, strict=True))
+        if (text.strip() and not math.isfinite(value)) or unit.casefold() not in {*_DEGREES, "rad"}
+    }
+    if bad:
+        rows = np.flatnonzero(np.isin(codes, list(bad))).tolist()
+        _report(table, column, rows, ("is not an angle", "the part would be turned wrongly"), problems)
     stated = (columns.units.get(Role.ROTATION) or "").casefold()
     if stated.startswith("rad") or distinct - {""} == {"rad"}:
         values = np.degrees(values)
-    elif not stated and not distinct - {""} and looks_like_radians(values):
+    elif not stated and not distinct - {""} and looks_like_radians(values[codes]):
         values = np.degrees(values)
         decisions.append(
             Decision(
@@ -274,7 +283,7 @@ def _read_rotation(
     # Rounded to a ten-thousandth, so that 1.5708 rad is 90° and -1e-9° is 0.
     turned = np.round(np.mod(np.round(values, 4), 360.0), 4)
     turned[turned == 360.0] = 0.0  # noqa: PLR2004
-    return turned
+    return np.asarray(turned[codes], dtype=np.float64)
 
 
 def looks_like_radians(values: Floats) -> bool:
@@ -295,7 +304,7 @@ def _read_side(table: Table, columns: Columns, known: Known, problems: Problems,
     if column is None and mirror is None:
         return _side_without_column(table, known, decisions)
     cells = table.columns[column if column is not None else mirror]  # type: ignore[index]
-    labels = set(cells)
+    numbers_of, labels = code(cells)
     sides = read_side_labels(labels) if column is not None else read_mirror_labels(labels)
     unknown = [label for label, side in sides.items() if side is None]
     name = table.header[column if column is not None else mirror] if table.header else "side"  # type: ignore[index]
@@ -306,7 +315,7 @@ def _read_side(table: Table, columns: Columns, known: Known, problems: Problems,
             f'"{label}" is not a side of the board ({cells.count(label)} rows)', "a whole side could stay unbuilt",
             'write top or bottom, or name the column of the side in board.toml: [columns.placements] side = "…"',
         )  # fmt: skip
-    codes = code_column(cells, sides)
+    codes = code_column(labels, sides)[numbers_of]
     if np.all(codes == Side.UNKNOWN) and not unknown:
         return _side_without_column(table, known, decisions)
     numbers = sorted(label for label in labels if label.strip() and side_is_number(label))

@@ -6,6 +6,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -73,7 +74,7 @@ def locate(files: Sequence[PlacementColumns], outline: Outline | None, manifest:
         x, y = _other_pair(list(zip(files, factors, strict=True)), frame, outline, (x, y), notes)
     # A millionth of a mm: 63 mil is 1.6002 mm, not 1.6001999999999998.
     x, y = np.round(x, 6), np.round(y, 6)
-    ref = [r for f in files for r in f.ref]
+    ref = list(chain.from_iterable(f.ref for f in files))
     unique = len(set(ref)) == len(ref)
     panel = find_panel(ref, x, y, side, unique=unique)
     question = None
@@ -140,7 +141,8 @@ def _other_pair(
     left, low, right, high = outline.polygon.bounds
 
     def off(px: Floats, py: Floats) -> Floats:
-        return np.maximum(np.maximum(left - px, px - right), np.maximum(low - py, py - high))
+        beside = np.maximum(np.maximum(left - px, px - right), np.maximum(low - py, py - high))
+        return np.asarray(beside, dtype=np.float64)
 
     start = 0
     for file, factor in files:

@@ -78,7 +78,7 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
     missing = np.flatnonzero(index < 0)
     if len(missing):
         upper = {ref.upper(): number for ref, number in line_of.items()}
-        for i in missing:
+        for i in missing.tolist():
             index[i] = upper.get(base[i].upper(), -1)
     if twice:
         duplicate = np.fromiter((ref in twice for ref in base), dtype=np.bool_, count=len(base))
@@ -138,7 +138,7 @@ def _not_in_bom(rows: Rows, joined: Joined) -> list[Discrepancy]:
     missing = np.flatnonzero((joined.line < 0) & (rows.kind == Kind.PART) & rows.fitted)
     if not len(missing):
         return []
-    refs = tuple(dict.fromkeys(rows.ref[i] for i in missing))
+    refs = tuple(dict.fromkeys(rows.ref[i] for i in missing.tolist()))
     file, row = rows.where(int(missing[0]))
     message = f"{shortened(refs)}: in the placements but not in the BOM; fit or not fit, and which part?"
     return [Discrepancy("not in BOM", message, refs, file, row, "stop")]
