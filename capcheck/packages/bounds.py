@@ -22,6 +22,21 @@ _AS_WIDE: Final = {
     "chip resistor": "a flat chip resistor is thinner than it is wide",
     "melf": "a cylinder is as high as its diameter",
 }
+_AS_LONG: Final = {
+    "chip diode": "a chip diode is flatter than it is long (from memory)",
+    "chip fuse": "a chip fuse is flatter than it is long (from memory)",
+    "chip thermistor": "a chip thermistor is flatter than it is long (from memory)",
+    "chip varistor": "a chip varistor is flatter than it is long (from memory)",
+}
+"""Families without a published greatest height, whose longer side is a limit with room to spare."""
+_LAMPS: Final = frozenset(("chip led", "molded led"))
+_LAMP_SIDES: Final = 1.5
+"""Heights of a lamp in longer sides: the tallest dome known, on a subminiature body, reaches 1.25 (from memory)."""
+_BEAD_TOLERANCE_MM: Final = 0.2
+_BEAD: Final = "a ferrite chip bead is no thicker than wide, with 0.2 mm tolerance (KOA MCB and NIC NCB tables)"
+_CORNERS: Final = {"crystal": (2, 4), "oscillator": (3, 6)}
+"""Parts of the shorter side that lie at least between two lands, and the pins up to which that holds: two lands on
+one side leave a gap, so their centres are more than half the side apart; six lands of an oscillator are set in."""
 _ON_BALLS: Final = frozenset(("bga", "wlcsp"))
 _QUAD: Final = frozenset(("qfp", "cqfp", "plcc"))
 _DUAL: Final = frozenset(("soic", "sop", "soj", "cfp"))
@@ -49,7 +64,7 @@ def family_bounds(reading: Reading) -> Reading | None:
     if key is None:
         return None
     height, why_height = _height(reading, key)
-    pitch, why_pitch = _ball_pitch(reading, key)
+    pitch, why_pitch = _corner_pitch(reading, key) if key in _CORNERS else _ball_pitch(reading, key)
     length, width, why_body = _body(reading, key)
     reasons = [why for why in (why_height, why_pitch, why_body) if why]
     if not reasons:
@@ -78,10 +93,28 @@ def _height(reading: Reading, key: str) -> tuple[Interval | None, str]:
         limits.append((word.height_max_mm, f"{word.word}: {word.source}"))
     if key in _AS_WIDE and reading.width is not None and math.isfinite(reading.width.high):
         limits.append((reading.width.high, _AS_WIDE[key]))
+    if key in _AS_LONG and reading.length is not None and math.isfinite(reading.length.high):
+        limits.append((reading.length.high, _AS_LONG[key]))
+    if key in _LAMPS and reading.length is not None and math.isfinite(reading.length.high):
+        high = round(_LAMP_SIDES * reading.length.high, 6)
+        limits.append((high, "a lamp with a dome is no taller than one and a half of its longer side (from memory)"))
+    if key == "chip ferrite bead" and reading.nominal_width is not None:
+        limits.append((round(reading.nominal_width.high + _BEAD_TOLERANCE_MM, 6), _BEAD))
     if not limits:
         return None, ""
     high, why = min(limits)
     return Interval.at_most(high), f"height at most {high:g} mm: {why}"
+
+
+def _corner_pitch(reading: Reading, key: str) -> tuple[Interval | None, str]:
+    """Return the pitches of lands at the corners of a body, or three along its longer side."""
+    parts, most_pins = _CORNERS[key]
+    if reading.pitch is not None or reading.width is None or reading.length is None or not reading.states_size():
+        return None, ""
+    if reading.lead_style != "no lead" or (reading.pins or 0) > most_pins:
+        return None, ""
+    low = round(reading.width.low / parts, 3)
+    return Interval(low, reading.length.high), f"lands at the corners lie at least {low:g} mm apart"
 
 
 def _ball_pitch(reading: Reading, key: str) -> tuple[Interval | None, str]:

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Final
 
 from capcheck.interval import Interval
 from capcheck.model import Basis
+from capcheck.packages.data_tables import rows_of
 from capcheck.packages.part_kind import FAMILY_KEY, NO_CHIP, kind_in_words
 from capcheck.packages.reading import Reading, Trust, hull_of
 from capcheck.packages.size_table import Size, System, size_table
@@ -218,7 +219,21 @@ def sizes_of(  # noqa: PLR0911  one exit for each ground, in their order
     return tuple((c.size, c.system) for c in clash), ""
 
 
+@cache
+def _extents() -> dict[tuple[str, str], tuple[float, float, str]]:
+    """Return how far makers' inductors and beads of a size reach beyond a plain chip, by kind and metric code."""
+    return {
+        (r["kind"], r["metric"]): (float(r["length_high_mm"]), float(r["width_high_mm"]), r["source"])
+        for r in rows_of("chip_extents")
+    }
+
+
 def _reading(size: Size, system: str, code: str, kind: str | None, source: str) -> Reading:
+    length, width = size.length, size.width
+    if (extent := _extents().get((kind or "", size.metric))) is not None:
+        # Named by the code of the chip, a wound coil is wider.
+        length, width = length.hull(Interval.exactly(extent[0])), width.hull(Interval.exactly(extent[1]))
+        source = f"{source}; sides as far as {extent[2]}"
     key = FAMILY_KEY.get(kind or "", "chip")
     crystal = kind == "crystal" or size.family == "crystal"
     family = f"{kind or size.family} {size.metric or code}" if size.family != "chip" else _chip_name(size, code)
@@ -227,12 +242,12 @@ def _reading(size: Size, system: str, code: str, kind: str | None, source: str) 
         source=source,
         basis=Basis.DECODED,
         trust=Trust.SIZE_CODE,
-        length=size.length,
-        width=size.width,
+        length=length,
+        width=width,
         height=size.height if system == "metric" and code == "4020" else None,
         nominal_length=Interval.exactly(size.nominal_length),
         nominal_width=Interval.exactly(size.nominal_width),
-        pins=None if crystal or small_led else 2,
+        pins=None if crystal or small_led or kind is None else 2,
         mounting="surface",
         lead_style="no lead" if crystal else None if small_led else "molded" if kind == "tantalum" else "chip",
         family=family,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from capcheck.model import Basis
-from capcheck.packages.reading import Reading, Trust
+from capcheck.packages.reading import Reading, Trust, sides
 from capcheck.units import LENGTH, show
 
 if TYPE_CHECKING:
@@ -35,7 +35,21 @@ def agree(one: Interval | None, other: Interval | None) -> bool:
 def same_body(one: Reading, other: Reading) -> bool:
     """Whether two readings may speak of one body; a hull does if one of its members does."""
     mine, theirs = one.members or (one,), other.members or (other,)
-    return any(agree(m.length, t.length) and agree(m.width, t.width) for m in mine for t in theirs)
+    return any(_agree_on_sides(m, t) for m in mine for t in theirs)
+
+
+def _agree_on_sides(one: Reading, other: Reading) -> bool:
+    if not one.oriented and not other.oriented:
+        return agree(one.length, other.length) and agree(one.width, other.width)
+    # One that says what lies along x may have its shorter side there.
+    (long, short), (long2, short2) = _sorted_sides(one), _sorted_sides(other)
+    return agree(long, long2) and agree(short, short2)
+
+
+def _sorted_sides(reading: Reading) -> tuple[Interval | None, Interval | None]:
+    if reading.length is None or reading.width is None:
+        return reading.length, reading.width
+    return sides(reading.length, reading.width)
 
 
 def body_conflict(used: Reading, other: Reading) -> str | None:

@@ -31,7 +31,7 @@ _HEADERS: Final = frozenset(
 _CONNECTORS: Final = frozenset(
     ("CONN", "CONNECTOR", "CONNECTORS", "USB", "HDMI", "RJ", "FPC", "FFC", "RECEPTACLE", "JACK", "PLUG", "SOCKET",
      "TERMINALBLOCK", "SCREWTERMINAL", "TERMINAL", "BARRELJACK", "DSUB", "MICROSD", "MICROUSB", "MINIUSB", "SIMCARD",
-     "BATTERYHOLDER", "CARDEDGE", "UFL", "COAX", "BARREL", "IDC", "DISPLAYPORT", "TYPEC"),
+     "BATTERYHOLDER", "CARDEDGE", "UFL", "BTB", "MEZZANINE", "COAX", "BARREL", "IDC", "DISPLAYPORT", "TYPEC"),
 )  # fmt: skip
 _SWITCHES: Final = frozenset(("SW", "SWITCH", "BUTTON", "BTN", "TACT", "KEY", "PUSHBUTTON"))
 _NOT_PLACED: Final = frozenset(
@@ -39,16 +39,21 @@ _NOT_PLACED: Final = frozenset(
      "NETTIE", "TOOLINGHOLE",
      "PANELHOLE", "MOUSEBITES"),
 )  # fmt: skip
+_LANDS: Final = frozenset(
+    ("LANDPAD", "LANDPADS", "POGOPAD", "POGOPADS", "PROBEPAD", "PROBEPADS", "WIREPAD", "WIREPADS"),
+)  # fmt: skip
+_PAD: Final = frozenset(("PAD", "PADS", "LAND", "LANDS"))
+_TOUCHED: Final = frozenset(("POGO", "PROBE", "PROG", "DEBUG", "TEST", "TOUCH", "WIRE", "CONTACT", "PROGRAMMING"))
 _TEST: Final = frozenset(("TESTPOINT", "TESTPAD", "TESTPOINTS"))
 _CRYSTALS: Final = frozenset(("CRYSTAL", "XTAL", "XTL", "QUARTZ", "RESONATOR"))
 _OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO"))
 _CANS: Final = frozenset(("ELEC", "ELC", "ECAP", "CAE", "CAPAE", "ELECTROLYTIC", "CPELEC"))
 _INDUCTORS: Final = frozenset(("L", "IND", "INDUCTOR", "CHOKE", "COIL"))
-_LEDS: Final = frozenset(("LED", "LEDS", "WS", "SK", "APA", "RGB"))
+_LEDS: Final = frozenset(("LED", "LEDS", "RGB"))
 _SHIELDS: Final = frozenset(("SHIELD", "SHIELDING", "RFSHIELD", "RF_SHIELD", "EMISHIELD"))
 _ANY: Final = frozenset().union(
     _HOLE, _HOLE_PACKAGES, _HEADERS, _CONNECTORS, _SWITCHES, _NOT_PLACED, _TEST, _CRYSTALS, _OSCILLATORS,
-    _CANS, _INDUCTORS, _LEDS, _SHIELDS,
+    _CANS, _INDUCTORS, _LEDS, _SHIELDS, _LANDS, _PAD, ("JUMPER",),
     ("TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "RADIAL", "TP", "CAP"),
 )  # fmt: skip
 
@@ -60,10 +65,9 @@ _LED_SIZES: Final = {
     "3030": (3.0, 3.0),
     "3528": (3.5, 2.8), "3535": (3.5, 3.5), "4014": (4.0, 1.4), "5050": (5.0, 5.0), "5630": (5.6, 3.0),
     "5730": (5.7, 3.0),
-    "7020": (7.0, 2.0), "7070": (7.0, 7.0), "2812": (5.0, 5.0), "6812": (5.0, 5.0), "2813": (5.0, 5.0),
+    "7020": (7.0, 2.0), "7070": (7.0, 7.0),
 }  # fmt: skip
-"""Body sizes by the code in a lamp's name, in tenths of a millimetre; 2812 and its like are addressable lamps on the
-5050 body. Common practice, from memory."""
+"""Body sizes by the code in a lamp's name, in tenths of a millimetre. Common practice, from memory."""
 _LED_CODE: Final = re.compile(r"(?<!\d)(\d{4})(?!\d)")
 _COUNT_BY: Final = re.compile(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
 _PINS: Final = re.compile(
@@ -136,6 +140,19 @@ def _not_placed(_name: str, text: str, letters: frozenset[str]) -> Reading | Non
         return None
     kind = "fiducial" if letters & {"FIDUCIAL", "FIDUCIALS", "FID"} else "feature of the board"
     return _reading(text, kind, mounting="none")
+
+
+def _bare_land(_name: str, text: str, letters: frozenset[str]) -> Reading | None:
+    """Return a land that a probe, a spring pin or a wire meets, or a solder jumper: copper and no part."""
+    if letters & (_SURFACE | _HOLE | {"EP", "THERMAL"}):
+        return None
+    return _reading(text, "bare land", mounting="none")
+
+
+def _is_bare_land(_name: str, letters: frozenset[str]) -> bool:
+    if letters & _LANDS or {"SOLDER", "JUMPER"} <= letters:
+        return True
+    return bool(letters & _PAD and letters & _TOUCHED)
 
 
 def _test_point(_name: str, text: str, letters: frozenset[str]) -> Reading:
@@ -241,10 +258,10 @@ def _led(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     if not sizes.sides and code is not None:
         both = tuple(Size(v, Interval.about(v, 0.1)) for v in _LED_SIZES[code])
         sizes = Sizes(sides=both, height=sizes.height)
-    if not sizes.sides:
+    if not sizes.sides and "PLCC" not in letters:
         return None
     match = re.search(r"(?:PLCC[-_ ]?|(?<![\d.])(?=\d[-_ ]?P))([2468])(?:[-_ ]?P(?:IN)?)?(?![A-Z0-9.])", name)
-    style = "molded" if "PLCC" in letters or code in {"2812", "6812", "2813", "5050", "3528", "7070"} else None
+    style = "molded" if "PLCC" in letters or code in {"5050", "3528", "7070"} else None
     return _reading(
         text, f"LED {code}" if code else "LED", Sizes(sides=sizes.sides, height=sizes.height), mounting="surface",
         family_key="molded led" if style else "chip led", lead_style=style, polarised=True,
@@ -270,6 +287,7 @@ def _is_can(name: str, letters: frozenset[str]) -> bool:
 _Kind = tuple[Callable[[str, frozenset[str]], bool], Callable[[str, str, frozenset[str]], Reading | None]]
 _KINDS: Final[tuple[_Kind, ...]] = (
     (lambda _n, w: bool(w & _NOT_PLACED), _not_placed),
+    (_is_bare_land, _bare_land),
     (lambda n, w: bool(w & _TEST) or bool(re.match(r"TP[-_]?\d", n)), _test_point),
     (lambda _n, w: bool(w & _HEADERS), _header),
     (lambda _n, w: bool(w & _CONNECTORS) and not w & _SWITCHES, _connector),
@@ -282,7 +300,7 @@ _KINDS: Final[tuple[_Kind, ...]] = (
         ),
         _through_hole,
     ),
-    (lambda n, w: bool(w & _LEDS) and bool(re.match(r"(?:[A-Z]+[-_ ])?(?:LED|WS28|SK68|APA1|RGB)", n)), _led),
+    (lambda n, w: bool(w & _LEDS) and bool(re.match(r"(?:[A-Z]+[-_ ])?(?:LED|RGB)", n)), _led),
     (lambda n, w: bool(w & _INDUCTORS) and bool(re.match(r"(?:L|IND|INDUCTOR|CHOKE|COIL)[-_ ]", n)), _inductor),
     (lambda _n, w: bool(w & _SWITCHES), _switch),
     (lambda _n, w: bool(w & _HOLE), _through_hole),

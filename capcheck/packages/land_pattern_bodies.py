@@ -81,6 +81,8 @@ def chip_body(digits: str, *, melf: bool = False, molded: bool = False) -> Digit
         return None
     if melf and len(digits) == 6:  # noqa: PLR2004  hundredths, three a side, as some tools write them
         parts = (digits[:3], digits[3:], 100)
+    if digits[0] == "0" and len(digits) == 5:  # noqa: PLR2004  03015 is 0.3 x 0.15 mm, as the size code writes it
+        return _leading_zero_body(digits)
     one, other, per_mm = parts
     if per_mm == 10:  # noqa: PLR2004
         raw = (_tenths(one), _tenths(other))
@@ -96,6 +98,19 @@ def chip_body(digits: str, *, melf: bool = False, molded: bool = False) -> Digit
         return DigitBody(_with_tolerance(longer), _with_tolerance(shorter), *exact, *raw)
     exact = Interval.exactly(size.nominal_length), Interval.exactly(size.nominal_width)
     return DigitBody(size.length.hull(longer), size.width.hull(shorter), *exact, *raw)
+
+
+def _leading_zero_body(digits: str) -> DigitBody | None:
+    """Return the body of a five-digit name below 1 mm: two digits in tenths for the length, three in hundredths."""
+    size = size_table().chip_by_metric.get(digits)
+    raw = _tenths(digits[:2]), Interval.about(int(digits[2:]) / 100, 0.005)
+    nominal = int(digits[:2]) / 10, int(digits[2:]) / 100
+    if min(nominal) <= 0:
+        return None
+    longer, shorter = sides(*raw)
+    if size is not None:
+        longer, shorter = size.length.hull(longer), size.width.hull(shorter)
+    return DigitBody(longer, shorter, Interval.exactly(max(nominal)), Interval.exactly(min(nominal)), *raw)
 
 
 def diode_body(reading: Reading, digits: str) -> Reading:

@@ -27,7 +27,7 @@ _BEFORE: Final = re.compile(r"(?<![\dA-Z.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|L|P
 _LOOSE: Final = re.compile(r"(?<![\dA-Z.])(?<!\d_)(\d{1,4})[PL](?![A-Z0-9])|_(\d{1,3})$")
 _METRIC_CODE: Final = re.compile(r"[-_ ]?(\d\d)(\d\d)(?!\d)(?:[-_P]?(\d{1,2})(?!\d))?")
 _SPAN_CODE: Final = re.compile(r"(?<!\d)(\d{2,3})P(\d{3,4})(?!\d)")
-_WIDE: Final = re.compile(r"(?<![A-Z])(?:WIDE|WB|300[- ]?MIL|SOICW)(?![A-Z])|(?<![A-Z0-9])W(?![A-Z0-9.])")
+_WIDE: Final = re.compile(r"(?<![A-Z])(?:WIDE|WB|300[- ]?MIL|SOICW|SOW)(?![A-Z])|(?<![A-Z0-9])W(?![A-Z0-9.])")
 _NARROW: Final = re.compile(r"(?<![A-Z])(?:NARROW|NB|150[- ]?MIL|SOICN)(?![A-Z])|(?<![A-Z0-9])N(?![A-Z0-9.])")
 _SUFFIX: Final = re.compile(r"[-_ ]?(\d{1,2})(?:D?(W)|(N))(?![A-Z0-9.])")
 """The width letter right after the pins: 16W, 16DW, 8N."""

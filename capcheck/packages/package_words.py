@@ -140,6 +140,20 @@ def _products(text: str, *, whole: bool) -> list[tuple[re.Match[str], str]]:
     return found
 
 
+_LONGEST_SIDEWAYS: Final = 10
+"""No body is so many times as long as wide; a whole number with such a small one is pins by pitch: 40x0.35."""
+
+
+def _pins_by_pitch(match: re.Match[str], unit: str) -> Size | None:
+    """Return the pitch of a product that counts pins; None where it is a body."""
+    if match["c"] or "." in match["a"] or match["ua"] or unit not in {"", "MM"}:
+        return None
+    count, pitch = int(float(match["a"])), float(match["b"])
+    if pitch not in _PITCHES_MM or count <= _LONGEST_SIDEWAYS * pitch:
+        return None
+    return _pitch(_size(match["b"], unit))
+
+
 @lru_cache(maxsize=16384)
 def sizes_in(text: str, *, whole: bool = False) -> Sizes:
     """Return the sizes that stand in a normalised *text*.
@@ -154,7 +168,9 @@ def sizes_in(text: str, *, whole: bool = False) -> Sizes:
     stated_unit = decimals = False
     rest = text
     products = _products(text, whole=whole) if "X" in text or "*" in text else []
-    if products:
+    if products and (pitch := _pins_by_pitch(*products[0])) is not None:
+        read.append(f"pitch {pitch.value:g}")
+    elif products:
         match, unit = products[0]
         sides = tuple(_size(match[k], match[f"u{k}"] or unit, match[f"t{k}"]) for k in "ab")
         if match["c"]:

@@ -13,7 +13,7 @@ _WORDS: Final = (
     ("array", r"ARRAY|NETWORK|RESPACK|\b(?:RN|RA|RP|CN)_?\d{4}|\dX\d{4}|\b\d{4}X[248]\b|\d{4}[-_]8P"),
     ("crystal", r"CRYSTAL|XTAL|OSCILLATOR|RESONATOR|TCXO|VCXO|\bOSC|(?<![A-Z])XO(?![A-Z])|QUARTZ"),
     ("melf", r"MELF|(?<![A-Z])MM[ABU](?![A-Z])"),
-    ("led", r"(?<![A-Z])LED(?![A-Z])|(?<![A-Z])LEDS?[-_ ]?SMD|NEOPIXEL"),
+    ("led", r"(?<![A-Z])LED(?![A-Z])|(?<![A-Z])LEDS?[-_ ]?SMD"),
     ("tantalum", r"(?<![A-Z])(?:TANT|POL(?![A-Z]))|(?<![A-Z])CP_|(?<![A-Z])CPOL|(?<![A-Z])EIA[-_]?\d{4}[-_]\d{2}"),
     ("fuse", r"FUSE|(?<![A-Z])PTC(?![A-Z])|POLYSWITCH|(?<![A-Z])PPTC"),
     ("ferrite bead", r"FERRITE|BEAD"),

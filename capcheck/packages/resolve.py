@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 
 Prefer = Literal["footprint", "bom"]
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
+_INTEGRATED: Final = frozenset({"U", "IC", "Q"})
+_NO_CIRCUIT: Final = frozenset({"switch", "connector", "pin header"})
+"""Families that a text about an integrated circuit names without being one: what it switches, what it plugs into."""
 _PLAIN_VALUE: Final = re.compile(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
 _STATED_FIELDS: Final = ("height", "span", "pitch", "ball_diameter", "lead_width", "mass")
@@ -76,6 +79,12 @@ def weigh(name: PartName, agreed: Agreed, library: Library | None = None, prefer
     """Return every reading of one type of part with the body that they make; see :func:`resolve`."""
     readings = _narrowed(_readings(name, agreed, library, prefer))
     winners = _choose(readings)
+    if "mounting" not in winners and (said := _mounting_in_words(name)) is not None:
+        readings.append(said)
+        winners["mounting"] = said
+    if "lead_style" not in winners and (bare := _no_balls(name)) is not None:
+        readings.append(bare)
+        winners["lead_style"] = bare
     merged = _merge(winners)
     readings, winners = _with_bounds(readings, winners, merged)
     body = _body(readings, winners, merged)
@@ -135,6 +144,19 @@ def _readings(name: PartName, agreed: Agreed, library: Library | None, prefer: P
     return found
 
 
+def _mounting_in_words(name: PartName) -> Reading | None:
+    read = _reader("mounting", "mounting_in_words")
+    found: Reading | None = read(name) if read is not None else None
+    return found
+
+
+def _no_balls(name: PartName) -> Reading | None:
+    read = _reader("terminations", "no_balls")
+    kind = kind_of((name.footprint, name.bom_package, name.description, name.value), name.ref_prefix)
+    found: Reading | None = read(kind, name.ref_prefix) if read is not None else None
+    return found
+
+
 def _may_hold_size(text: str, ref_prefix: str) -> bool:
     """Whether prose can name a body: a bare 1206 as the value of R7 is a value."""
     if _PLAIN_VALUE.fullmatch(text):
@@ -153,14 +175,21 @@ def _read_text(
     if land:
         return land
     found = read_named(text, what, ref_prefix, kind) or read_tantalum(text, what, ref_prefix, kind)
+    if not found and kind == "array":
+        read = _reader("arrays", "read_array")
+        found = read(text, what, ref_prefix) if read is not None else []
     if not found:
         found = read_size_codes(text, what, kind, agreed, name=is_name, ref_prefix=ref_prefix)
-    return (*found, *_package_names(text, what), *_dimensions(text, what))
+    return (*found, *_package_names(text, what, ref_prefix), *_dimensions(text, what))
 
 
-def _package_names(text: str, what: str) -> list[Reading]:
+def _package_names(text: str, what: str, ref_prefix: str) -> list[Reading]:
     read = _reader("outlines", "read_package_name")
-    return [replace(r, source=f"{what} {r.source}") for r in read(text)] if read is not None else []
+    if read is None:
+        return []
+    # A power switch or a connector's driver is an integrated circuit: its reference says so.
+    chip = ref_prefix.upper() in _INTEGRATED
+    return [replace(r, source=f"{what} {r.source}") for r in read(text) if not (chip and r.family in _NO_CIRCUIT)]
 
 
 def _dimensions(text: str, what: str) -> list[Reading]:
@@ -282,6 +311,10 @@ def _body(readings: list[Reading], winners: dict[str, Reading], merged: Reading)
     said: dict[str, Any] = {f: getattr(winners[f], f) for f in SAID if f in winners}
     size = winners.get("length") or winners.get("width")
     height = winners.get("height")
+    oriented = _orientation(readings, size)
+    if oriented is not None and oriented is not size and _shorter_along_x(oriented):
+        for one, other in (("length", "width"), ("nominal_length", "nominal_width")):
+            measures[one], measures[other] = measures[other], measures[one]
     conflicts: list[str] = []
     others = [r for r in readings if r.basis is not Basis.BOUND]
     if len(others) > 1:
@@ -291,11 +324,24 @@ def _body(readings: list[Reading], winners: dict[str, Reading], merged: Reading)
     return Body(
         **measures,
         **said,
-        oriented=size.oriented if size is not None else False,
+        oriented=oriented is not None,
         body_from=_body_from(winners),
         conflicts=tuple(dict.fromkeys(conflicts)),
         questions=tuple(questions),
     )
+
+
+def _orientation(readings: list[Reading], size: Reading | None) -> Reading | None:
+    """Return the reading that says which side lies along x: of the size taken, or another of the same body."""
+    if size is None:
+        return None
+    if size.oriented:
+        return size
+    return next((r for r in readings if r.oriented and r.states_size() and same_body(size, r)), None)
+
+
+def _shorter_along_x(reading: Reading) -> bool:
+    return reading.length is not None and reading.width is not None and reading.length.high < reading.width.high
 
 
 def _conflicts(

@@ -57,12 +57,49 @@ def test_a_ceramic_chip_of_unknown_width_has_no_bound():
         "oscillator",
         "chip",
         "lga",
-        "chip led",
         None,
     ],
 )
 def test_families_without_a_published_limit_get_none(key):
     assert family_bounds(reading(key, length=Interval(3, 3), width=Interval(3, 3))) is None
+
+
+# Subminiature dome lamp, 2.2 mm body and 2.7 mm high; 3.5 x 2.8 mm molded lamp, 1.9 mm high: from memory.
+@pytest.mark.parametrize(("key", "side", "height"), [("chip led", 2.2, 2.7), ("molded led", 3.5, 1.9)])
+def test_a_lamp_is_bounded_by_its_longer_side_with_room_for_a_dome(key, side, height):
+    bound = family_bounds(reading(key, length=Interval.exactly(side), width=Interval.exactly(side)))
+    assert height <= bound.height.high <= 1.5 * side + 1e-9
+    assert bound.basis is Basis.BOUND
+
+
+@pytest.mark.parametrize("key", ["chip led", "chip fuse", "chip diode"])
+def test_a_family_bounded_by_its_sides_has_no_bound_without_them(key):
+    assert family_bounds(reading(key)) is None
+
+
+# KOA MCB dimension table: a 1608 bead is 0.8 mm thick with 0.15 mm tolerance.
+def test_a_ferrite_bead_is_no_thicker_than_wide():
+    sides = {"length": Interval(1.45, 1.75), "width": Interval(0.65, 0.95)}
+    bound = family_bounds(reading("chip ferrite bead", nominal_width=Interval.exactly(0.8), **sides))
+    assert bound.height == Interval(0.0, 1.0)
+
+
+# Crystal land patterns as makers print them, from memory: 3.2 x 2.5 with four lands 2.2 mm apart along the longer
+# side and 1.7 along the shorter; oscillator 7 x 5 with six lands 2.54 mm apart.
+@pytest.mark.parametrize(
+    ("key", "pins", "long", "short", "pitch"),
+    [("crystal", 4, 3.2, 2.5, 2.2), ("crystal", 4, 3.2, 2.5, 1.7), ("oscillator", 6, 7.0, 5.0, 2.54)],
+)
+def test_lands_at_the_corners_bound_the_pitch(key, pins, long, short, pitch):
+    sides = {"length": Interval.exactly(long), "width": Interval.exactly(short)}
+    bound = family_bounds(reading(key, pins=pins, lead_style="no lead", **sides))
+    assert bound.pitch.low <= pitch <= bound.pitch.high
+
+
+def test_more_lands_than_corners_leave_the_pitch_open():
+    sides = {"length": Interval.exactly(5), "width": Interval.exactly(3.2)}
+    bound = family_bounds(reading("crystal", pins=8, lead_style="no lead", **sides))
+    assert bound is None or bound.pitch is None
 
 
 # Height classes: JEDEC MS-026 (1.6 and 1.2 mm), MO-220; the letters' meaning is JESD30, from memory.

@@ -166,3 +166,11 @@ def test_a_diode_named_by_span_or_body_holds_both():
     found = read("DIOM5436X245N")
     assert holds(found.length, 4.32)
     assert holds(found.length, 5.4)
+
+
+# The size 03015 is 0.3 x 0.15 mm: chip makers' tables, from memory.
+def test_a_leading_zero_puts_the_length_below_a_millimetre():
+    (found,) = read_land_pattern("RESC03015X15N", "footprint")
+    assert found.length.low <= 0.3 <= found.length.high < 0.5
+    assert found.width.low <= 0.15 <= found.width.high < 0.3
+    assert found.height.high == 0.15

@@ -157,13 +157,18 @@ def test_surface_headers_and_dip_switches_are_not_through_hole():
         ("Crystal_SMD_3225-4Pin_3.2x2.5mm", 3.2, 2.5), ("XTAL_5032", 5.0, 3.2), ("Oscillator_2.5x2.0", 2.5, 2.0),
         ("CP_Elec_6.3x7.7", 6.6, 6.6), ("CAP-SMD_BD8.0-L8.3-W8.3-LS9.0-R-RD", 8.3, 8.3), ("L_7.3x7.3_H4.5",
          7.3, 7.3), ("LED_3528", 3.5, 2.8),
-        ("LED5050", 5.0, 5.0), ("LED_WS2812B-PLCC4", 5.0, 5.0), ("SW_SPST_6x6mm", 6.0, 6.0),
+        ("LED5050", 5.0, 5.0), ("LED_RGB_5050-4", 5.0, 5.0), ("LED_QX2712B_PLCC4_5.0x5.0mm", 5.0, 5.0),
+         ("SW_SPST_6x6mm", 6.0, 6.0),
     ],
 )  # fmt: skip
 def test_devices_give_the_size_in_their_name(text, long, short):
     assert holds(first(text, "length"), long)
     assert holds(first(text, "width"), short)
     assert first(text, "length").high - long < 0.41
+
+
+def test_a_product_number_of_a_lamp_states_no_size():
+    assert first("LED_QX2712B-PLCC4", "length") is None
 
 
 def test_a_can_is_named_by_diameter_and_height():
@@ -289,3 +294,15 @@ def test_no_text_breaks_the_reader(text):
     for reading in read_package_name(text):
         if reading.length is not None and reading.width is not None:
             assert reading.length.high >= reading.width.low
+
+
+@pytest.mark.parametrize("text", ["BTB 40X0.35", "BTB_40x0.35mm", "FPC 20x0.5mm"])
+def test_pins_by_pitch_is_no_size(text):
+    assert first(text, "length") is None
+    assert first(text, "pitch").low < float(text.lower().rstrip("m").split("x")[1]) + 0.01
+    assert first(text, "pitch").high < 1
+
+
+@pytest.mark.parametrize(("text", "short"), [("SOW-16", 7.5), ("SOIC-16W", 7.5)])
+def test_a_wide_body_is_read_as_jedec_ms_013_has_it(text, short):
+    assert holds(first(text, "width"), short)
