@@ -95,3 +95,12 @@ for field in ("recognises_balls", "coplanarity_check"):
 def _supplies(line: Line) -> Sets:
     sets: list[Any] = [head.supplies for _, head in heads_of(line)]
     return Sets([None if s is None else frozenset(s) for s in sets], _source(line))
+
+
+@facts.number(
+    "head.sigma", LENGTH, "one standard deviation of the placement error: the accuracy over its number of sigmas"
+)
+def _sigma(line: Line) -> Numbers:
+    heads = [head for _, head in heads_of(line)]
+    sigmas = [h.accuracy / h.accuracy_sigma if h.accuracy is not None and h.accuracy_sigma else None for h in heads]
+    return Numbers.stated(sigmas, _source(line))

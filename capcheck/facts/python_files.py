@@ -6,13 +6,23 @@ import importlib.util
 import inspect
 import sys
 import traceback
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from importlib.machinery import SourceFileLoader
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 from capcheck.errors import InputError, Problem, Where, nearest
 from capcheck.facts.catalogue import INPUTS, Catalogue, Fact, fact_of_parameter
 from capcheck.facts.standard import FACTS
+
+
+class _Fresh(SourceFileLoader):
+    """Reads the source each time: a cache goes by time and size, and leaves folders in a shop's repository."""
+
+    def path_stats(self, path: Any) -> Mapping[str, Any]:  # noqa: ANN401  a path of any kind
+        """Say that nothing is known of the source's age, so that no cache is read or written."""
+        raise OSError(path)
 
 
 def run_file(path: Path, what: str) -> ModuleType:
@@ -20,13 +30,13 @@ def run_file(path: Path, what: str) -> ModuleType:
     if not path.is_file():
         raise InputError(Problem(Where(str(path)), f"there is no such {what}", remedy="check the path"))
     name = f"_capcheck_shop_{path.name.replace('.', '_')}_{abs(hash(path.resolve()))}"
-    spec = importlib.util.spec_from_file_location(name, path)
-    if spec is None or spec.loader is None:
-        raise InputError(Problem(Where(str(path)), "is not a Python file", remedy="give it the ending .py"))
+    loader = _Fresh(name, str(path))
+    spec = importlib.util.spec_from_file_location(name, path, loader=loader)
+    assert spec is not None  # noqa: S101  only a missing loader makes it so
     module = importlib.util.module_from_spec(spec)
     sys.modules[name] = module  # dataclasses and pickling look modules up by name
     try:
-        spec.loader.exec_module(module)
+        loader.exec_module(module)
     except Exception as error:  # noqa: BLE001  a shop's file may raise anything; it is told where
         del sys.modules[name]
         raise InputError(_problem(path, error)) from None

@@ -9,6 +9,7 @@ from capcheck.facts import (
     bom,
     data,
     edges,
+    feeder,
     fiducial,
     head,
     line,
@@ -27,6 +28,7 @@ FACTS: Final = Catalogue()
 
 _MODULES: Final = (
     board, panel, product, side, second_side, part, pair, edges, fiducial, bom, data, machine, head, transport, line,
+    feeder,
 )  # fmt: skip
 
 for _module in _MODULES:

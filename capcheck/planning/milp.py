@@ -129,8 +129,7 @@ class Program:
             solver.setOptionValue("mip_min_logging_interval", 1.0)
             solver.cbMipLogging.subscribe(_reporter(progress))
             solver.cbMipImprovingSolution.subscribe(_reporter(progress))
-        if not relaxed:
-            _interrupt_at(solver, time_limit + _GRACE)
+        _interrupt_at(solver, time_limit + _GRACE)
         solver.run()
         return _solved(highspy, solver, relaxed=relaxed)
 

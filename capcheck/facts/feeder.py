@@ -1,0 +1,69 @@
+"""Facts about feeders: what all part numbers of the board take together, and what the line has."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers
+from capcheck.facts.part import part_label, type_of_part
+from capcheck.interval import Interval
+from capcheck.machines.feeder_slots import slots_of_tape
+from capcheck.machines.line import Line
+from capcheck.machines.profile import Feeders
+from capcheck.model import Board, Body
+from capcheck.units import NUMBER
+
+facts = Catalogue()
+
+
+def placed_bodies(session: Session, board: Board) -> list[Body]:
+    """Return a body for each part number that the heads of the line are to place, on either side."""
+    found: dict[str, Body] = {}
+    for index in np.unique(session.shared(type_of_part)).tolist():
+        if index >= 0 and board.bodies[index].mounting not in {"through hole", "none"}:
+            found.setdefault(part_label(board, index), board.bodies[index])
+    return list(found.values())
+
+
+def _slots(body: Body, feeders: Feeders) -> Interval:
+    if body.supply == "tray":
+        return Interval.exactly(0.0)
+    if body.supply == "stick":
+        return Interval(0.0, np.inf) if feeders.stick_slots is None else Interval.exactly(feeders.stick_slots)
+    slots = slots_of_tape(body.tape_width.value, feeders)[0]
+    return slots if body.supply == "tape" else slots.hull(Interval.exactly(0.0))
+
+
+def _total(values: list[float | None]) -> Numbers:
+    known = [v for v in values if v is not None]
+    return Numbers.stated([float(sum(known)) if len(known) == len(values) else None])
+
+
+@facts.number("line.feeder_slots", NUMBER, "feeder slots of all machines together")
+def _there(line: Line) -> Numbers:
+    return _total([m.feeders.slots for m in line.machines])
+
+
+@facts.number(
+    "line.feeder_slots_needed", NUMBER, "slots that one feeder of every part number takes, on whichever machine"
+)
+def _needed(session: Session, line: Line) -> Numbers:
+    low = high = 0.0
+    for body in session.shared(placed_bodies):
+        takes = [_slots(body, machine.feeders) for machine in line.machines]
+        low += min(t.low for t in takes)
+        high += max(t.high for t in takes)
+    return Numbers.of([Interval(low, high)])
+
+
+@facts.number("line.tray_places", NUMBER, "tray places of all machines together")
+def _trays_there(line: Line) -> Numbers:
+    return _total([m.feeders.tray_places for m in line.machines])
+
+
+@facts.number("line.tray_part_numbers", NUMBER, "part numbers that come in trays, as far as their bodies tell")
+def _trays_needed(session: Session) -> Numbers:
+    bodies = session.shared(placed_bodies)
+    sure = sum(body.supply == "tray" for body in bodies)
+    return Numbers.of([Interval(sure, sure + sum(body.supply is None for body in bodies))])

@@ -1,0 +1,58 @@
+"""Feeder slots, trays, class of product and spread of the heads as facts."""
+
+import pytest
+
+from capcheck.checking import Choice, check
+
+PLACER = """\
+name = "M"
+[feeders]
+slots = {slots}
+slots_used = {{ "8 mm" = 1, "12 mm" = 2, "16 mm" = 2 }}
+tray_places = 0
+[[head]]
+name = "h"
+accuracy = "0.05 mm"
+accuracy_sigma = 3
+"""
+
+
+def outcomes(report):
+    return {(f.rule, f.outcome, f.undecided) for f in report.findings}
+
+
+@pytest.mark.parametrize(("slots", "expected"), [(2, set()), (1, {("feeder-slots", "fail", False)})])
+def test_every_part_number_takes_a_feeder_whatever_its_references(make_board, make_line, slots, expected):
+    """8 mm tape for 1005 and 1608 chips: EIA-481; one slot by the profile's own table."""
+    rows = [f"C{n},{n * 5},10,0,top,1u,CAPC1005X55N" for n in range(1, 9)]
+    rows += [f"R{n},{n * 5},20,0,top,1k,RESC1608X50N" for n in range(1, 9)]
+    report = check(make_board(rows), line=make_line(PLACER.format(slots=slots)), choice=Choice(select=["feeder-slots"]))
+    assert outcomes(report) == expected
+
+
+def test_a_profile_without_a_table_leaves_the_slots_open(make_board, make_line):
+    line = make_line('name = "M"\n[feeders]\nslots = 100\n[[head]]\nname = "h"\n')
+    report = check(make_board(["C1,5,10,0,top,1u,CAPC1005X55N"]), line=line, choice=Choice(select=["feeder-slots"]))
+    assert outcomes(report) == {("feeder-slots", "warn", True)}
+
+
+@pytest.mark.parametrize(
+    ("toml", "low", "high"),
+    [
+        ("", 0.25, 0.5),
+        ("product_class = 1", 0.5, 0.5),
+        ("product_class = 2", 0.5, 0.5),
+        ("product_class = 3", 0.25, 0.25),
+    ],
+)
+def test_the_class_of_product_gives_the_overhang(make_board, toml, low, high):
+    """IPC-A-610F/H 8.3.2.1: half of the width for classes 1 and 2, a quarter for class 3."""
+    report = check(make_board(["C1,5,10,0,top,1u,CAPC1005X55N"], toml=toml), choice=Choice(select=["part-named"]))
+    share = report.session.get("board.overhang_share")
+    assert (share.low[0], share.high[0]) == (low, high)
+
+
+def test_the_spread_of_a_head_is_its_accuracy_over_its_sigmas(make_board, make_line):
+    report = check(make_board(["C1,5,10,0,top,1u,CAPC1005X55N"]), line=make_line(PLACER.format(slots=9)))
+    # ±0.05 mm at 3 sigma is a sigma of 0.0167 mm: definition.
+    assert report.session.get("head.sigma").low[0] == pytest.approx(0.05 / 3)
