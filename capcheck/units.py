@@ -106,7 +106,8 @@ COMMON_UNITS: Final[dict[str, tuple[float, Exponents]]] = {
     "min": (60.0, TIME.exponents), "degree": (1.0, ANGLE.exponents), "deg": (1.0, ANGLE.exponents),
     "1/hour": (1.0, RATE.exponents), "mm/s": (1.0, SPEED.exponents), "m/s": (1000.0, SPEED.exponents),
     "m/s**2": (1000.0, ACCELERATION.exponents),
-    "g/cm**3": (0.001, DENSITY.exponents), "g/in**2": (1 / 645.16, AREAL_MASS.exponents), "N": (1.0, FORCE.exponents), "%": (0.01, NUMBER.exponents),
+    "g/cm**3": (0.001, DENSITY.exponents), "g/in**2": (1 / 645.16, AREAL_MASS.exponents), "N": (1.0, FORCE.exponents),
+    "%": (0.01, NUMBER.exponents),
 }  # fmt: skip
 """Factors of the units that nearly every file uses, so that most runs need not load pint. A test holds them to it."""
 

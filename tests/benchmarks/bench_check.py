@@ -40,7 +40,7 @@ def board(folder: Path, count: int, *, outline: bool) -> Path:
     kinds = [(generator.choice(FOOTPRINTS), f"v{n}") for n in range(60)]
     rows = ["Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint"]
     for n in range(1, count + 1):
-        x, y = (n % 40) * 4 + 5, (n // 40) * 3.5 + 5
+        x, y = (n % 40) * 15 + 10, (n // 40) * 15 + 10
         footprint, value = generator.choice(kinds)
         rows.append(f"U{n},{x},{y},{generator.choice([0, 90, 180, 270])},top,{value},{footprint}")
     folder.mkdir()
@@ -50,7 +50,7 @@ def board(folder: Path, count: int, *, outline: bool) -> Path:
         import ezdxf
 
         drawing = ezdxf.new(units=4)
-        drawing.modelspace().add_lwpolyline([(0, 0), (170, 0), (170, 100), (0, 100)], close=True)
+        drawing.modelspace().add_lwpolyline([(0, 0), (610, 0), (610, 400), (0, 400)], close=True)
         drawing.saveas(folder / "outline.dxf")
         lines.append('outline = "outline.dxf"')
     (folder / "board.toml").write_text("\n".join(lines) + "\n")
