@@ -119,7 +119,9 @@ def test_new_warnings_fail_a_diff_only_where_it_is_strict(saved: Path, tmp_path:
     assert main(["diff", "--strict", str(old), str(saved)]) == 1
 
 
-@pytest.mark.parametrize("text", ["{", "[]", '{"schema": "other/1"}', '{"schema": "capcheck-report/1", "findings": [{}]}'])
+@pytest.mark.parametrize(
+    "text", ["{", "[]", '{"schema": "other/1"}', '{"schema": "capcheck-report/1", "findings": [{}]}']
+)
 def test_what_is_no_report_is_refused(tmp_path: Path, text: str) -> None:
     path = tmp_path / "x.json"
     path.write_text(text)

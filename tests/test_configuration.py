@@ -43,9 +43,7 @@ def test_pyproject_counts_only_with_its_table_and_after_the_own_file(tmp_path: P
     assert find_configuration(tmp_path) == own
 
 
-def test_without_a_configuration_everything_is_at_its_default(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_without_a_configuration_everything_is_at_its_default(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     found = configuration_of(None)
     assert found.path is None
@@ -93,7 +91,9 @@ def test_a_limit_without_a_name_and_a_wrong_outcome_are_told_together(tmp_path: 
 
 
 def test_a_line_name_that_is_misspelt_suggests_the_nearest(tmp_path: Path) -> None:
-    text = faults(tmp_path / "capcheck.toml", 'line = "mixd"\nlines = { mixed = "a.line.toml", full = "b.line.toml" }\n')
+    text = faults(
+        tmp_path / "capcheck.toml", 'line = "mixd"\nlines = { mixed = "a.line.toml", full = "b.line.toml" }\n'
+    )
     assert 'did you mean "mixed"?' in text
 
 

@@ -78,9 +78,10 @@ def test_several_lines_without_a_choice_are_refused(tmp_path: Path) -> None:
         settle(read_configuration(path))
     path.write_text('lines = { a = "a.line.toml" }\n')
     assert settle(read_configuration(path)).line == tmp_path / "a.line.toml"
+    path.write_text('lines = { ab = "a.line.toml", cd = "b.line.toml" }\n')
+    several = read_configuration(path)
     with pytest.raises(InputError, match='did you mean "ab"'):
-        path.write_text('lines = { ab = "a.line.toml", cd = "b.line.toml" }\n')
-        settle(read_configuration(path), line="abb")
+        settle(several, line="abb")
 
 
 @pytest.mark.parametrize(
@@ -113,3 +114,17 @@ def test_python_rules_of_a_configuration_that_came_with_the_board_are_refused(
     with pytest.raises(InputError, match="is not run from here"):
         chosen_rules(settle(configuration_of(sent)).choice)
     assert not trap.exists()
+
+
+def test_explain_shows_the_changed_limit_and_the_examples_as_they_are_written(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from capcheck.cli import main
+
+    shop.with_name("shop-rules").joinpath("height.toml").write_text(
+        RULE + '[[rule.example]]\nfacts = { "part.height" = "12.5 mm" }\noutcome = "warn"\n'
+    )
+    assert main(["explain", "low-parts-only", "--config", str(shop)]) == 0
+    out = capsys.readouterr().out
+    assert "most = 12.7 mm (changed; ships as 12 mm)" in out
+    assert "came out" not in out

@@ -113,6 +113,13 @@ def outcome_of(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
     return "pass" if truth.yes[0] else "undecided"
 
 
+def as_written(rule: Rule, catalogue: Catalogue) -> Rule:
+    """Return the rule with the limits of its own file, which its examples are about."""
+    if not rule.changed_limits:
+        return rule
+    return build_rule(rule.entry, catalogue, file=rule.file, row=rule.row, function=rule.function)
+
+
 def run_examples(rules: Sequence[Rule], catalogue: Catalogue) -> list[ExampleResult]:
     """Return the result of every example, in order; one that cannot be run has the error as its actual outcome."""
     results = []

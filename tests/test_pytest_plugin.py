@@ -1,0 +1,132 @@
+"""The plugin in real runs of pytest: each in a process of its own, on boards made on the spot."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+
+FIXTURES = Path(__file__).parents[1] / "fixtures"
+ROOT = Path(__file__).parents[1]
+CONFIG = 'line = "l.line.toml"\nselect = ["size", "board-length", "in-bom"]\n'
+
+
+def run(folder: Path, *arguments: str, code: int | None = None) -> str:
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", *arguments],
+        cwd=folder, capture_output=True, text=True, check=False, timeout=120,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "200"},
+    )  # fmt: skip
+    assert code is None or done.returncode == code, done.stdout + done.stderr
+    return done.stdout
+
+
+@pytest.fixture
+def repository(tmp_path: Path) -> Path:
+    """A hardware repository: one board of two parts, a machine that takes one of them, and an ordinary test."""
+    board = tmp_path / "boards" / "sensor"
+    board.mkdir(parents=True)
+    (board / "placements.csv").write_text(
+        "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\nR1,10,10,0,top,10k,R0402\nR2,20,10,0,top,10k,R0201\n"
+    )
+    (board / "board.toml").write_text('placements = "placements.csv"\nsize_codes = "inch"\n')
+    (tmp_path / "m.machine.toml").write_text('name = "Placer 1"\n[[head]]\nname = "h"\nsmallest_chip = "1005M"\n')
+    (tmp_path / "l.line.toml").write_text('name = "L"\nmachines = ["m.machine.toml"]\n')
+    (tmp_path / "capcheck.toml").write_text(CONFIG)
+    (tmp_path / "pytest.ini").write_text("[pytest]\n")
+    (tmp_path / "test_own.py").write_text("def test_own():\n    pass\n")
+    return tmp_path
+
+
+def test_nothing_is_collected_unless_asked_for(repository: Path) -> None:
+    assert "1 passed" in run(repository, "-q", code=0)
+
+
+def test_a_board_gives_an_item_for_each_rule_and_machine(repository: Path) -> None:
+    out = run(repository, "--capcheck", "--collect-only", "-q", code=0)
+    assert "boards/sensor/board.toml::smallest-chip[Placer 1]\n" in out
+    assert "boards/sensor/board.toml::board-length[Placer 1]\n" in out
+    assert "boards/sensor/board.toml::in-bom\n" in out
+    assert "test_own.py::test_own" in out
+
+
+def test_the_option_of_the_configuration_file_asks_as_well(repository: Path) -> None:
+    (repository / "pytest.ini").write_text("[pytest]\ncapcheck_boards = true\n")
+    assert "smallest-chip[Placer 1]" in run(repository, "--collect-only", "-q", code=0)
+
+
+def test_a_failure_shows_the_finding_and_its_remedy_and_no_internals(repository: Path) -> None:
+    out = run(repository, "--capcheck", "-k", "smallest-chip", code=1)
+    assert "boards/sensor/placements.csv:3: fail smallest-chip R2" in out
+    assert "→ Use the next larger size code" in out
+    assert "FAILED boards/sensor/board.toml::smallest-chip[Placer 1]" in out
+    assert "1 failed" in out
+    for internal in ("Traceback", "pytest_plugin.py", "BoardFailed", "def runtest"):
+        assert internal not in out
+
+
+def test_a_rule_without_its_input_is_skipped_and_undecided_ones_fail_only_if_strict(repository: Path) -> None:
+    out = run(repository, "--capcheck", "-k", "board.toml and not smallest-chip", "-rs", code=0)
+    assert "no outline was given" in out
+    assert " failed" not in out
+    strict = run(repository, "--capcheck", "--capcheck-strict", "-k", "part-height", code=1)
+    assert "undecided part-height" in strict
+
+
+def test_junit_xml_names_rule_and_machine_and_carries_the_text(repository: Path) -> None:
+    run(repository, "--capcheck", "--junit-xml", "out.xml", code=1)
+    root = ET.fromstring((repository / "out.xml").read_text())  # noqa: S314  made by pytest
+    failures = {c.attrib["name"]: c.find("failure") for c in root.iter("testcase") if c.find("failure") is not None}
+    assert list(failures) == ["smallest-chip[Placer 1]"]
+    assert "fail smallest-chip R2" in (failures["smallest-chip[Placer 1]"].text or "")  # type: ignore[union-attr]
+    undecided = [p for p in root.iter("property") if p.attrib["name"] == "capcheck undecided"]
+    assert undecided
+
+
+def test_items_are_shared_out_among_processes(repository: Path) -> None:
+    alone = run(repository, "--capcheck", "-q", code=1).splitlines()[-1]
+    shared = run(repository, "--capcheck", "-q", "-n", "2", code=1).splitlines()[-1]
+    assert shared.split(" in ")[0] == alone.split(" in ")[0]
+
+
+def test_waivers_hold_and_those_that_are_over_are_told(repository: Path) -> None:
+    waiver = '[[waiver]]\nrule = "smallest-chip"\npart = "R2"\nreason = "by hand"\nwho = "A"\nuntil = {}\n'
+    config = repository / "capcheck.toml"
+    config.write_text(CONFIG + waiver.format("9999-01-01"))
+    assert " failed" not in run(repository, "--capcheck", code=0)
+    config.write_text("strict = true\n" + CONFIG + waiver.format("2000-01-01"))
+    out = run(repository, "--capcheck", "-k", "smallest-chip or waiver-expired", code=1)
+    assert "2 failed" in out
+    assert "ended on 2000-01-01" in out
+
+
+def test_a_board_that_cannot_be_read_fails_with_the_place_and_a_bad_configuration_when_collected(
+    repository: Path,
+) -> None:
+    placements = repository / "boards" / "sensor" / "placements.csv"
+    placements.write_text(placements.read_text().replace("10,10,0", "ten,10,0"))
+    out = run(repository, "--capcheck", "-k", "smallest-chip", code=1)
+    assert "placements.csv:2" in out
+    assert "Traceback" not in out
+    (repository / "capcheck.toml").write_text("lin = 'l.line.toml'\n")
+    out = run(repository, "--capcheck", code=2)
+    assert 'did you mean "line' in out
+    assert "Traceback" not in out
+
+
+def test_a_bare_run_of_pytest_loads_the_plugin_and_nothing_heavy(repository: Path) -> None:
+    (repository / "conftest.py").write_text(
+        "import json, sys\n"
+        "def pytest_sessionfinish(session):\n"
+        "    open('modules.json', 'w').write(json.dumps(sorted(sys.modules)))\n"
+    )
+    run(repository, "-q", "test_own.py", code=0)
+    loaded = json.loads((repository / "modules.json").read_text())
+    assert [name for name in loaded if name.split(".")[0] == "capcheck"] == ["capcheck", "capcheck.pytest_plugin"]
+    heavy = {"numpy", "pydantic", "pint", "shapely", "ezdxf", "rich", "python_calamine", "charset_normalizer"}
+    assert heavy.isdisjoint(name.split(".")[0] for name in loaded)
