@@ -62,6 +62,7 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _check(arguments: argparse.Namespace) -> int:
     from capcheck.checking import check_as_settled, devices_of
+    from capcheck.report.progress import Working
     from capcheck.settings import shown
     from capcheck.units import lengths_shown_in
 
@@ -75,14 +76,15 @@ def _check(arguments: argparse.Namespace) -> int:
         deliver("".join(f"{line}\n" for line in shown(settings)), arguments.output)
         return 0
     with lengths_shown_in(settings.units):
-        report = check_as_settled(
-            settings, devices_of(settings, arguments.machine), placements=arguments.placements, bom=arguments.bom,
-            outline=arguments.outline, baseline=arguments.baseline, new_only=arguments.new_only,
-        )  # fmt: skip
+        with Working("reading and checking"):
+            report = check_as_settled(
+                settings, devices_of(settings, arguments.machine), placements=arguments.placements, bom=arguments.bom,
+                outline=arguments.outline, baseline=arguments.baseline, new_only=arguments.new_only,
+            )  # fmt: skip
         if arguments.format == "text":
             from capcheck.report.text import render
 
-            _print_text(lambda width: render(report, width=width, full=arguments.full), arguments)
+            _print_text(lambda width: render(report, width=width, full=_in_full(arguments)), arguments)
         else:
             deliver(_formatted(report, arguments.format), arguments.output)
     return int(report.exit_code)
@@ -125,7 +127,7 @@ def _read(arguments: argparse.Namespace) -> int:
     if arguments.format == "text":
         from capcheck.report.read_text import render_reading
 
-        _print_text(lambda width: render_reading(board, width=width, full=arguments.full), arguments)
+        _print_text(lambda width: render_reading(board, width=width, full=_in_full(arguments)), arguments)
     elif arguments.format == "json":
         from capcheck.report.json import dumps, read_json
 
@@ -139,6 +141,11 @@ def _read(arguments: argparse.Namespace) -> int:
 
         deliver(parts_csv(board), arguments.output)
     return 0
+
+
+def _in_full(arguments: argparse.Namespace) -> bool:
+    """Return whether everything is printed: lists are cut short on a terminal only, where more can be asked for."""
+    return arguments.full or arguments.output is not None or not sys.stdout.isatty()
 
 
 def _print_text(render: Callable[[int], list[Line]], arguments: argparse.Namespace) -> None:
