@@ -9,7 +9,6 @@ from capcheck.cli import main
 from capcheck.engine.collect import load_rules
 from capcheck.engine.examples import faults_of, run_examples
 from capcheck.errors import InputError
-from capcheck.errors import InputError
 
 if TYPE_CHECKING:
     from pathlib import Path
