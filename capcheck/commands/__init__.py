@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.commands import catalogue, checking, planning, revisions, setting_up
+from capcheck.commands import catalogue, checking, parts, planning, revisions, setting_up
 from capcheck.commands.command import Command
 
 COMMANDS: Final[tuple[Command, ...]] = (
     *checking.COMMANDS,
+    *parts.COMMANDS,
     *planning.COMMANDS,
     *revisions.COMMANDS,
     *catalogue.COMMANDS,

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Literal
+import math
+from typing import TYPE_CHECKING, Any, Final, Literal
 
-from capcheck.packages.reading import MEASURED, Reading, Trust, stated_fields
-from capcheck.packages.resolve import Prefer, weigh
+from capcheck.packages.reading import MEASURED, SAID, Reading, Trust, stated_fields
+from capcheck.packages.resolve import Prefer, Weighed, weigh
 from capcheck.packages.size_code_evidence import agreed_system
 from capcheck.units import LENGTH, MASS, show
 
@@ -51,15 +52,99 @@ def explain(
         lines.extend(f"     may be: {alternative}" for alternative in reading.alternatives)
         lines.extend(f"     note: {note}" for note in reading.notes)
     lines.append("taken:")
-    for field in MEASURED:
-        measure = getattr(weighed.body, field)
-        winner = weighed.winners.get(field)
-        if measure.source or winner is not None:
-            why = _WHY[winner.trust] if winner is not None else "worked out from the rest of the body"
-            lines.append(f"  {_words(field)}: {_shown(field, measure.value)} from {measure.source} ({why})")
+    lines.extend(_taken_lines(weighed))
     lines.extend(f"conflict: {sentence}" for sentence in weighed.body.conflicts)
     lines.extend(f"open: {sentence}" for sentence in weighed.body.questions)
     return lines
+
+
+def explain_data(
+    name: PartName,
+    *,
+    types: Sequence[PartName] = (),
+    size_codes: Literal["inch", "metric"] | None = None,
+    library: Library | None = None,
+    prefer: Prefer = "footprint",
+) -> dict[str, Any]:
+    """Return what :func:`explain` tells, as data for JSON: intervals are pairs, an open end is None.
+
+    Lengths are mm, mass gram. A taken field names its candidate by ``candidate``, counted from 1; None where the
+    field is worked out from the rest of the body. The arguments are those of :func:`explain`.
+    """
+    agreed = agreed_system(types or (name,), size_codes)
+    weighed = weigh(name, agreed, library, prefer)
+    return {
+        "size_codes": {"system": agreed.system, "reason": agreed.reason},
+        "candidates": [_candidate(reading) for reading in weighed.readings],
+        "taken": {field: _taken(weighed, field) for field in (*MEASURED, *SAID) if _is_taken(weighed, field)},
+        "conflicts": list(weighed.body.conflicts),
+        "questions": list(weighed.body.questions),
+    }
+
+
+def _is_taken(weighed: Weighed, field: str) -> bool:
+    if field in weighed.winners:
+        return True
+    value = getattr(weighed.body, field)
+    return bool(value.source) if field in MEASURED else value is not None
+
+
+def _why(weighed: Weighed, field: str) -> str:
+    winner = weighed.winners.get(field)
+    return _WHY[winner.trust] if winner is not None else "worked out from the rest of the body"
+
+
+def _taken_lines(weighed: Weighed) -> list[str]:
+    lines = []
+    for field in (*MEASURED, *SAID):
+        if not _is_taken(weighed, field):
+            continue
+        value, winner = getattr(weighed.body, field), weighed.winners.get(field)
+        if field in MEASURED:
+            basis, source = value.basis, value.source
+            shown = _shown(field, value.value)
+        else:
+            basis, source = (winner.basis, winner.source) if winner is not None else (None, "")
+            shown = _said(value)
+        origin = f" from {source}" if source else ""
+        known = f"; {basis}" if basis is not None else ""
+        lines.append(f"  {_words(field)}: {shown}{origin} ({_why(weighed, field)}{known})")
+    return lines
+
+
+def _taken(weighed: Weighed, field: str) -> dict[str, Any]:
+    value, winner = getattr(weighed.body, field), weighed.winners.get(field)
+    measured = field in MEASURED
+    origin = value if measured else winner
+    # By identity: two texts may give equal readings, and the first of them won.
+    number = next((n for n, r in enumerate(weighed.readings, start=1) if r is winner), None)
+    return {
+        "value": _ends(value.value) if measured else value,
+        "basis": None if origin is None else str(origin.basis),
+        "source": "" if origin is None else origin.source,
+        "candidate": number,
+        "why": _why(weighed, field),
+    }
+
+
+def _candidate(reading: Reading) -> dict[str, Any]:
+    values = {field: getattr(reading, field) for field in stated_fields(reading)}
+    return {
+        "source": reading.source,
+        "basis": str(reading.basis),
+        "states": {field: _ends(value) if field in MEASURED else value for field, value in values.items()},
+        "may_be": list(reading.alternatives),
+        "notes": list(reading.notes),
+        "questions": list(reading.questions),
+    }
+
+
+def _ends(value: Interval) -> list[float | None]:
+    return [None if math.isinf(end) else round(end, 6) for end in (value.low, value.high)]
+
+
+def _said(value: object) -> str:
+    return "yes" if value is True else "no" if value is False else "open" if value is None else str(value)
 
 
 def _words(field: str) -> str:
@@ -74,8 +159,5 @@ def _states(reading: Reading) -> str:
     parts = []
     for field in stated_fields(reading):
         value = getattr(reading, field)
-        text = (
-            _shown(field, value) if field in MEASURED else "yes" if value is True else "no" if value is False else value
-        )
-        parts.append(f"{_words(field)} {text}")
+        parts.append(f"{_words(field)} {_shown(field, value) if field in MEASURED else _said(value)}")
     return ", ".join(parts) or "nothing of the body"

@@ -1,0 +1,133 @@
+"""``part``: how the body of one part was found, from every reading of its names to each number taken."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any, Final
+
+from capcheck.commands.command import Command, add_config, add_inputs, configuration_for, deliver
+from capcheck.errors import InputError, Problem, Where, nearest
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from capcheck.model import Board, PartName
+    from capcheck.packages.library import Library
+
+_TEXTS: Final = ("part_number", "footprint", "value", "description", "bom_package")
+
+
+def _part_arguments(parser: argparse.ArgumentParser) -> None:
+    from pathlib import Path
+
+    parser.add_argument("ref", metavar="REF", help="reference of the part, such as U3")
+    add_inputs(parser)
+    add_config(parser)
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")
+    parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
+
+
+def _part(arguments: argparse.Namespace) -> int:
+    from capcheck.board import read_board
+    from capcheck.settings import settle
+
+    start = arguments.path or next(iter(arguments.placements), None)
+    settings = settle(configuration_for(arguments, start), board=arguments.path, libraries=arguments.library)
+    board = read_board(
+        arguments.path or (None if arguments.placements else settings.board), placements=arguments.placements,
+        bom=arguments.bom, outline=arguments.outline, libraries=settings.libraries,
+    )  # fmt: skip
+    row = _row_of(board, arguments.ref)
+    library = _library(settings.libraries)
+    if arguments.format == "json":
+        from capcheck.report.json import dumps
+
+        deliver(dumps(_data(board, row, library)), arguments.output)
+    else:
+        deliver("".join(f"{line}\n" for line in _lines(board, row, library)), arguments.output)
+    return 0
+
+
+def _row_of(board: Board, ref: str) -> int:
+    """Return the row of the placements that holds the part *ref*. Raises :class:`~capcheck.errors.InputError`."""
+    placements = board.placements
+    rows = [row for row, known in enumerate(placements.ref) if known == ref]
+    for row in rows:
+        if placements.part_type[row] >= 0:
+            return row
+    if rows:
+        where = Where(placements.files[int(placements.file[rows[0]])], int(placements.row[rows[0]]))
+        raise InputError(Problem(where, f'"{ref}" is no part: nothing is placed there, so it has no body'))
+    refs = [known for row, known in enumerate(placements.ref) if placements.part_type[row] >= 0]
+    folded = [known for known in refs if known.casefold() == ref.casefold()]
+    remedy = f'did you mean "{folded[0]}"?' if folded else nearest(ref, refs)
+    raise InputError(
+        Problem(Where("REF"), f'"{ref}" is not among the placements of {board.name}',
+                remedy=remedy or "capcheck read --full lists the parts")
+    )  # fmt: skip
+
+
+def _library(paths: Sequence[str | Path]) -> Library | None:
+    if not paths:
+        return None
+    from capcheck.packages.library import build_library, load_library
+
+    loaded = [load_library(path) for path in paths]
+    if len(loaded) == 1:
+        return loaded[0]
+    return build_library(", ".join(one.path for one in loaded), [entry for one in loaded for entry in one.entries])
+
+
+def _named(board: Board, row: int) -> PartName:
+    return board.types[int(board.placements.part_type[row])]
+
+
+def _place(board: Board, row: int) -> str:
+    placements = board.placements
+    return str(Where(placements.files[int(placements.file[row])], int(placements.row[row])))
+
+
+def _lines(board: Board, row: int, library: Library | None) -> list[str]:
+    from capcheck.packages.candidates import explain
+
+    name = _named(board, row)
+    lines = [f"{board.placements.ref[row]} ({_place(board, row)})"]
+    if not board.placements.fitted[row]:
+        lines.append("not fitted")
+    lines += [f"  {field.replace('_', ' ')}: {text}" for field in _TEXTS if (text := getattr(name, field))]
+    lines += explain(name, types=board.types, size_codes=board.manifest.size_codes, library=library)
+    mounting = _mounting_stated(board, row)
+    if mounting is not None:
+        lines.append(f"board.toml: mounting {mounting}, whatever the names say")
+    return lines
+
+
+def _data(board: Board, row: int, library: Library | None) -> dict[str, Any]:
+    from capcheck.packages.candidates import explain_data
+
+    name, placements = _named(board, row), board.placements
+    return {
+        "schema": "capcheck-part/1",
+        "ref": placements.ref[row],
+        "file": placements.files[int(placements.file[row])],
+        "row": int(placements.row[row]),
+        "fitted": bool(placements.fitted[row]),
+        "texts": {field: getattr(name, field) for field in _TEXTS},
+        **explain_data(name, types=board.types, size_codes=board.manifest.size_codes, library=library),
+        "mounting_stated": _mounting_stated(board, row),
+    }
+
+
+def _mounting_stated(board: Board, row: int) -> str | None:
+    """Return the mounting that board.toml states for a row's reference; None where it states none."""
+    from fnmatch import fnmatchcase
+
+    ref = board.placements.ref[row]
+    return next((m for pattern, m in board.manifest.mounting.items() if fnmatchcase(ref, pattern)), None)
+
+
+COMMANDS: Final = (
+    Command("part", "tell how the body of one part was found: every reading, which won, and why",
+            _part_arguments, _part),
+)  # fmt: skip
