@@ -70,10 +70,38 @@ def line_template() -> str:
     return f'{text}\n# [[station]]  # {about}\n# name = "oven"\n{_section(Station, ("name",))}'
 
 
+CONFIGURATION: Final = """\
+# What holds for every check below this folder. Paths are relative to this file; all keys may be left out.
+# "capcheck check --show-config" prints what is in force and where it comes from.
+
+# line          = "my.line.toml"
+# rules         = ["shop-rules"]      # folders or files with further rules
+# libraries     = ["packages.csv"]    # package libraries of the shop
+# ignore        = ["some-rule"]       # ids or tags of the rules to leave out
+# strict        = true                # warnings and undecided rules fail too
+# product_class = 2                   # by IPC-A-610: 1 general, 2 dedicated service, 3 high performance
+# units         = "mm"                # unit in which reports print lengths: "mm", "mil" or "inch"
+
+# [limits]                            # "capcheck explain RULE" prints a rule's limits
+# some-rule.most = "11 mm"
+
+# [outcomes]
+# some-rule = "warn"
+
+# [[waiver]]                          # a deviation that a reviewer accepted
+# rule   = "some-rule"
+# part   = "L*"
+# reason = "seen in the sample"
+# who    = "A. Reviewer"
+# until  = 2030-12-31
+"""
+
+
 def templates() -> dict[str, str]:
     """Return every file that ``capcheck init`` writes, by name."""
     return {
         "board.toml": manifest_template(),
         "my.machine.toml": machine_template(),
         "my.line.toml": line_template(),
+        "capcheck.toml": CONFIGURATION,
     }
