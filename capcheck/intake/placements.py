@@ -16,6 +16,7 @@ from capcheck.intake.coding import code, code_stems
 from capcheck.intake.columns import Columns, Role
 from capcheck.intake.dimensions import DimensionColumns, read_dimensions
 from capcheck.intake.fitted import FittedColumn, read_fitted, value_says_not_fitted
+from capcheck.intake.header_units import unknown_length_unit
 from capcheck.intake.kinds import classify
 from capcheck.intake.sides import code_column, read_mirror_labels, read_side_labels, side_from_names
 from capcheck.model import Codes, Decision, Floats, Ints, Note, Side
@@ -110,6 +111,8 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     pairs, cell_unit = _read_pairs(table, columns, decimal, stated, problems)
     # A unit in the cells is the nearest evidence there is; board.toml speaks of cells without one.
     stated = cell_unit or stated
+    if stated is None or not (cell_unit or known.units):
+        _refuse_unknown_units(table, columns, problems)
     texts = {r: table.columns[index[r]] for r in _TEXT_ROLES if r in index}
     ref = table.columns[index[Role.REF]]
     coded = {role: code(cells) for role, cells in texts.items()}
@@ -140,6 +143,19 @@ def _row_numbers(table: Table) -> Ints:
     if isinstance(numbers, range):
         return np.arange(numbers.start, numbers.stop, numbers.step, dtype=np.int64)
     return np.asarray(numbers, dtype=np.int64)
+
+
+def _refuse_unknown_units(table: Table, columns: Columns, problems: Problems) -> None:
+    for role in (Role.X, Role.Y):
+        column = columns.index[role]
+        title = table.header[column] if column < len(table.header) else ""
+        unit = unknown_length_unit(title)
+        if unit is not None:
+            problems.add(
+                Where(table.file, table.header_row, title, table.sheet),
+                f'"{unit}" is no known unit of coordinates (known: mm, cm, µm, mil, inch)',
+                "every part would lie in the wrong place", 'state the unit in board.toml: units = "mm"',
+            )  # fmt: skip
 
 
 def _stated_unit(table: Table, columns: Columns, known: Known) -> StatedUnit | None:
