@@ -9,6 +9,8 @@ from typing import Final
 from capcheck.intake.header_words import read_title
 
 _BRACKETED: Final = re.compile(r"[(\[{<（［]\s*([^\W\d_]{1,20})\.?\s*[)\]}>）］]")
+_FACTOR: Final = re.compile(r"[(\[{<（［]\s*(\d+(?:\s*/\s*\d+|[.,]\d+)?)\s*[*x×]?\s*([^\W\d_]{1,6})\s*[)\]}>）］]")
+"""A number before the unit: ``[1/10 mm]`` counts in tenths, and must not be read as mm."""
 
 
 @lru_cache(maxsize=256)
@@ -17,6 +19,9 @@ def unknown_length_unit(title: str) -> str | None:
 
     pint's own list of units, and nothing of its arithmetic, says what a unit of length is.
     """
+    factor = _FACTOR.search(title)
+    if factor is not None and factor[1] != "1" and read_title(title).claims and _is_length(factor[2]):
+        return f"{factor[1]} {factor[2]}"
     read = read_title(title)
     if read.unit or not read.claims:
         return None

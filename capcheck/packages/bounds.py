@@ -17,8 +17,11 @@ from capcheck.packages.data_tables import rows_of
 from capcheck.packages.outline_table import words
 from capcheck.packages.reading import Reading, Trust
 
+_CERAMIC: Final = "a ceramic chip is no higher than it is wide, with the tolerance of thick ones (common practice)"
+_CERAMIC_TOLERANCE: Final = (0.2, 0.3)
+"""How much thicker than the greatest usual width the thickest ceramic chips come: mm, and share of the width, whichever
+is less. Parts of high capacitance have wider tolerances than the size code's own (1.0 mm for 1608M; from memory)."""
 _AS_WIDE: Final = {
-    "chip capacitor": "a ceramic chip is no higher than it is wide (common practice; EIA-198 and makers' tables)",
     "chip resistor": "a flat chip resistor is thinner than it is wide",
     "melf": "a cylinder is as high as its diameter",
 }
@@ -93,6 +96,9 @@ def _height(reading: Reading, key: str) -> tuple[Interval | None, str]:
         limits.append((word.height_max_mm, f"{word.word}: {word.source}"))
     if key in _AS_WIDE and reading.width is not None and math.isfinite(reading.width.high):
         limits.append((reading.width.high, _AS_WIDE[key]))
+    if key == "chip capacitor" and reading.width is not None and math.isfinite(reading.width.high):
+        most, share = _CERAMIC_TOLERANCE
+        limits.append((round(reading.width.high + min(most, share * reading.width.high), 6), _CERAMIC))
     if key in _AS_LONG and reading.length is not None and math.isfinite(reading.length.high):
         limits.append((reading.length.high, _AS_LONG[key]))
     if key in _LAMPS and reading.length is not None and math.isfinite(reading.length.high):
