@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Final
 
@@ -16,6 +17,7 @@ from capcheck.engine.collect import rule_files
 from capcheck.engine.evaluate import Answers, answer
 from capcheck.engine.finding import Finding
 from capcheck.engine.rule import Rule
+from capcheck.errors import InputError, Problem, nearest
 from capcheck.facts import FACTS, Catalogue, Session
 from capcheck.machines.line import Line, line_of_machines, read_line
 from capcheck.model import Board, InputFile, Note
@@ -75,6 +77,7 @@ def check_as_settled(
 ) -> Report:
     """Return the report on the board that *settings* or the files name. Raises as :func:`check` does."""
     rules = chosen_rules(settings.choice)
+    _refuse_unknown_waivers(settings)
     old = None if baseline is None else read_report(baseline)
     # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
     path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
@@ -83,6 +86,23 @@ def check_as_settled(
         board, devices, rules, settings.choice.catalogue, strict=settings.strict, rule_inputs=_rule_inputs(settings),
         settings=settings, baseline=old, new_only=new_only,
     )  # fmt: skip
+
+
+def _refuse_unknown_waivers(settings: Settings) -> None:
+    """Raise :class:`InputError` for a waiver of a rule that does not exist: it would look like one in force."""
+    if not settings.waivers:
+        return
+    known = [rule.id for rule in chosen_rules(replace(settings.choice, select=(), ignore=()))]
+    problems = [
+        Problem(
+            settings.configuration.where("waiver", index), f'there is no rule "{waiver.rule}" to waive',
+            remedy=nearest(waiver.rule, known) or "see: capcheck rules",
+        )
+        for index, waiver in enumerate(settings.waivers)
+        if not any(fnmatchcase(rule, waiver.rule) for rule in known)
+    ]  # fmt: skip
+    if problems:
+        raise InputError(problems)
 
 
 def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:

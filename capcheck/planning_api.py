@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from capcheck.checking import check
 from capcheck.errors import InputError, Problem, Where
 from capcheck.machines.line import Line, line_of_machines, read_line
 from capcheck.plan_job import PlanInput, plan_input
-from capcheck.planning.compare import Comparison, Composed, Stock, compare_lines, compose_line
+from capcheck.planning.compare import Comparison, Composed, Stock, best_of, compare_lines, compose_line
 from capcheck.planning.plan import Plan, PlanSettings
 from capcheck.planning.planner import plan_line
 from capcheck.planning.what_if import Change, what_if
 from capcheck.report.model import Report
+
+_PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
+"""Subjects of the rules that ask whether a board passes through a machine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,26 @@ def plan(
     given = plan_input(reports, per_year)
     found = plan_line(given.job, devices, given.can, given.reasons, settings=settings, progress=progress)
     tried = what_if(found, devices, given.can, settings=settings) if changes else ()
-    return Planned(found, devices, given, reports, tried)
+    return Planned(_judged(found, reports), devices, given, reports, tried)
+
+
+def _judged(found: Plan, reports: Sequence[Report]) -> Plan:
+    """Return the plan with the machines that a board does not pass: a plan for a line that stops it is none."""
+    stopped = [f"the board does not pass: {text}" for text in _stops(reports)]
+    if not stopped:
+        return found
+    return replace(found, verdict="fail", why=(*stopped, *found.why))
+
+
+def _stops(reports: Sequence[Report]) -> list[str]:
+    """Return what stops the boards in the machines, each rule once for each machine."""
+    found: dict[tuple[str, str | None], str] = {}
+    for report in reports:
+        for finding in report.findings:
+            if finding.outcome == "fail" and not finding.waived and finding.subject.kind in _PASSAGE:
+                text = f"{report.board.name}, {finding.subject.machine}, {finding.rule}: {finding.message}"
+                found.setdefault((finding.rule, finding.subject.machine), text)
+    return list(found.values())
 
 
 def compare(
@@ -67,11 +90,14 @@ def compare(
     """
     settings = settings or PlanSettings()
     devices = [read_line(line) for line in lines]
-    inputs = [
-        plan_input([check(board, line=line, libraries=libraries) for board in boards], per_year) for line in devices
-    ]
-    rows = [(line, given.can, given.reasons) for line, given in zip(devices, inputs, strict=True)]
-    return compare_lines(inputs[0].job, rows, criterion=by, settings=settings)
+    checked = [[check(board, line=line, libraries=libraries) for board in boards] for line in devices]
+    inputs = [plan_input(reports, per_year) for reports in checked]
+    asked = [(line, given.can, given.reasons) for line, given in zip(devices, inputs, strict=True)]
+    compared = compare_lines(inputs[0].job, asked, criterion=by, settings=settings)
+    plans = [_judged(row.plan, reports) for row, reports in zip(compared.rows, checked, strict=True)]
+    rows = tuple(replace(row, plan=p, verdict=p.verdict) for row, p in zip(compared.rows, plans, strict=True))
+    best = best_of(rows, by)
+    return replace(compared, rows=rows, best=None if best is None or rows[best].verdict == "fail" else best)
 
 
 def compose(
@@ -94,7 +120,7 @@ def compose(
         raise InputError(
             Problem(Where("max-machines"), f"{max_machines} machines make no line", remedy="allow one or more")
         )
-    every = line_of_machines([Path(profile) for profile in stock])
+    every = _passable(boards, line_of_machines([Path(profile) for profile in stock]), libraries)
     given = plan_input([check(board, line=every, libraries=libraries) for board in boards], per_year)
     heads = [len(machine.head) for machine in every.machines]
     starts = [sum(heads[:k]) for k in range(len(heads))]
@@ -104,3 +130,18 @@ def compose(
     return compose_line(
         given.job, shelf, criterion=by, settings=replace(settings, gap=max(settings.gap, 0.01)), progress=progress
     ), every
+
+
+def _passable(boards: Sequence[str | Path], every: Line, libraries: Sequence[str | Path]) -> Line:
+    """Return the stock without the machines that a board does not pass."""
+    stopped = {
+        finding.subject.machine
+        for board in boards
+        for finding in check(board, line=every, libraries=libraries).findings
+        if finding.outcome == "fail" and finding.subject.kind in _PASSAGE
+    }
+    machines = tuple(machine for machine in every.machines if machine.name not in stopped)
+    if not machines:
+        what = "no machine of the stock lets the boards pass"
+        raise InputError(Problem(Where("stock"), what, remedy="see what stops them: capcheck check"))
+    return replace(every, machines=machines)

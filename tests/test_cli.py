@@ -218,3 +218,20 @@ def test_a_reader_that_goes_away_is_no_error():
     done = subprocess.run(["bash", "-c", f"set -o pipefail; {command}"], capture_output=True, text=True, check=False)
     assert "Traceback" not in done.stderr
     assert "BrokenPipe" not in done.stderr
+
+
+def test_one_table_is_not_compared_with_itself(run, shop):
+    file = shop / "irrigation-controller" / "placements.csv"
+    code, _, err = run("check", "--placements", file, "--bom", file)
+    assert code == 2
+    assert "as placements and as bill of materials" in err
+
+
+def test_a_waiver_of_a_rule_that_does_not_exist_is_an_error(run, make_board):
+    board = make_board(["C1,10,10,0,top,1u,CAPC1005X55N"])
+    (board / "capcheck.toml").write_text(
+        '[[waiver]]\nrule = "board-widht"\nreason = "r"\nwho = "w"\nuntil = 2099-01-01\n'
+    )
+    code, _, err = run("check", board)
+    assert code == 2
+    assert 'did you mean "board-width"?' in err

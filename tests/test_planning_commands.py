@@ -20,8 +20,8 @@ def run(capsys):
     return call
 
 
-def test_a_plan_on_the_full_line_places_every_part_of_both_sides(run, shop):
-    code, out, err = run("plan", shop / DEMO, "--line", shop / "lines" / "full.line.toml", "--format", "json")
+def test_a_plan_places_every_part_of_both_sides_once(run, shop):
+    code, out, err = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--format", "json")
     assert (code, err) == (0, "")
     plan = json.loads(out)
     placed = {}
@@ -38,7 +38,7 @@ def test_a_plan_on_the_full_line_places_every_part_of_both_sides(run, shop):
 
 
 def test_the_seconds_of_a_plan_can_be_added_up_by_hand(run, shop):
-    code, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "full.line.toml")
+    code, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
     assert code == 0
     lines = out.splitlines()
     sums = [line for line in lines if line.strip().count(" s = ") == 1 and "×" in line and "(timing" in line]
@@ -48,6 +48,19 @@ def test_the_seconds_of_a_plan_can_be_added_up_by_hand(run, shop):
         count, each = head.rsplit(":", 1)[1].split("×")
         assert float(count) * float(each) == pytest.approx(float(tail.split(" s")[0]), abs=6e-4 * float(count) + 6e-4)
     assert "Leads through holes" in out
+
+
+def test_a_line_that_stops_the_board_is_no_plan_and_never_the_best(run, shop):
+    full, mixed = shop / "lines" / "full.line.toml", shop / "lines" / "mixed.line.toml"
+    code, out, _ = run("plan", shop / DEMO, "--line", full)
+    assert code == 1
+    assert "the board does not pass" in out
+    assert "edge-clearance" in out
+    code, out, _ = run("compare", shop / DEMO, "--line", full, "--line", mixed, "--format", "json")
+    assert json.loads(out)["best"] == "Line 1, mixed"
+    code, out, _ = run("compare", shop / DEMO, "--line", full, "--line", full, "--format", "json")
+    assert code == 1
+    assert json.loads(out)["best"] is None
 
 
 def test_a_line_that_cannot_place_everything_says_the_smallest_reason(run, shop):
@@ -99,6 +112,9 @@ def test_a_line_is_composed_of_a_stock(run, shop):
         (["plan", "{demo}=0", "--line", "{line}"], "quantity above zero"),
         (["plan", "{demo}=many", "--line", "{line}"], "not a yearly quantity"),
         (["plan", "{demo}", "--line", "none.line.toml"], "no such line file"),
+        (["plan", "{demo}", "--line", "{line}", "--hours-per-year", "0"], "not a number above zero"),
+        (["plan", "{demo}", "--line", "{line}", "--hours-per-year", "nan"], "not a number above zero"),
+        (["plan", "{demo}", "--line", "{line}", "--time-limit", "-1"], "not a number above zero"),
         (["compare", "{demo}"], "name --line twice or more, or --stock"),
         (["compare", "{demo}", "--stock", "{demo}"], "holds no machine profile"),
         (["compare", "{demo}", "--stock", "{stock}", "--max-length", "6"], "a length is expected"),

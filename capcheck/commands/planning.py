@@ -17,6 +17,14 @@ if TYPE_CHECKING:
 CRITERIA: Final = ("cycle", "output per area", "length", "machines")
 
 
+def _positive(text: str) -> float:
+    """Return a number above zero; argparse turns the error into one line and exit code 2."""
+    value = float(text)
+    if not 0 < value < float("inf"):
+        raise argparse.ArgumentTypeError(f"{text} is not a number above zero")
+    return value
+
+
 def _common(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "boards", nargs="+", metavar="PATH[=N]", help="a board's folder or board.toml, and how many of it a year"
@@ -29,9 +37,11 @@ def _common(parser: argparse.ArgumentParser) -> None:
         default="auto",
         help="one set-up for all sides and boards, or each",
     )
-    parser.add_argument("--hours-per-year", type=float, metavar="H", help="scheduled hours, to set against the demand")
     parser.add_argument(
-        "--time-limit", type=float, default=10.0, metavar="S", help="seconds for each search; default 10"
+        "--hours-per-year", type=_positive, metavar="H", help="scheduled hours, to set against the demand"
+    )
+    parser.add_argument(
+        "--time-limit", type=_positive, default=10.0, metavar="S", help="seconds for each search; default 10"
     )
     parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
 

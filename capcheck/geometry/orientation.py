@@ -134,7 +134,7 @@ def orient_by_fit(
             )
             decisions.append(Decision(
                 f"orientation along {axis}",
-                f"the longer side of {len(types)} types of parts lies along their own {axis} at 0° ({names})",
+                f"the longer side lies along the part's own {axis} at 0° for {names}",
                 f"the other way {against} pairs of bodies would overlap, this way {kept}",
                 settle="oriented sizes in a package library",
             ))  # fmt: skip

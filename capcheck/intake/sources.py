@@ -68,12 +68,27 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
     stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None
+    chosen_bom = str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None)
+    _refuse_one_file_for_both(chosen, chosen_bom)
     return Sources(
         chosen,
-        str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None),
+        chosen_bom,
         str(outline) if outline else stated_outline or (str(found.outline) if found.outline else None),
         manifest, manifest_file, found, name,
     )  # fmt: skip
+
+
+def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | None) -> None:
+    """Raise :class:`InputError` where a table is to be placements and BOM at once; a workbook may hold both."""
+    if bom is None or not Path(bom).is_file() or Path(bom).read_bytes()[:2] in {b"PK", b"\xd0\xcf"}:
+        return
+    if any(Path(source.file).is_file() and Path(source.file).samefile(bom) for source in placements):
+        raise InputError(
+            Problem(
+                Where(bom), "is named as placements and as bill of materials",
+                "compared with itself, it would agree in everything", "name the bill of materials, or leave it out",
+            )
+        )  # fmt: skip
 
 
 def input_files(sources: Sources) -> list[InputFile]:

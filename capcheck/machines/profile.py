@@ -11,6 +11,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
+from capcheck.packages.size_table import size_table
 from capcheck.units import Acceleration, Angle, Length, Mass, Number, PositiveLength, Rate, Speed, Time
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
@@ -27,6 +28,8 @@ def _ordered(low: float | None, high: float | None, what: str) -> None:
 def _metric_code(text: str) -> str:
     if re.fullmatch(r"\d{4,5}M|00[48]0\d{1,3}M", text) is None:
         raise ValueError(f'"{text}" is not a metric size code; write four digits and an M, like "0402M"')
+    if text.removesuffix("M") not in size_table().chip_by_metric:
+        raise ValueError(f'"{text}" is not the metric code of a chip size; write one like "0402M" or "0603M"')
     return text
 
 

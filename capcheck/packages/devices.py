@@ -114,7 +114,7 @@ def _reading(text: str, family: str, sizes: Sizes | None = None, **said: object)
         "nominal_width": nominal_short, "family": family, **said,
     }  # fmt: skip
     return Reading(
-        source=f'"{text}" as the name of a {family}',
+        source=f'"{text}" as a name: {family}',
         basis=Basis.DECODED,
         trust=Trust.PACKAGE_NAME,
         text=text,

@@ -249,7 +249,7 @@ def _notes(job: Job) -> tuple[str, ...]:
     out = []
     unknown = [p.name for p in job.parts if p.supply is None]
     if unknown:
-        out.append(f"the form of supply of {len(unknown)} part numbers is unknown: {', '.join(unknown[:10])}")
+        out.append(f"unknown form of supply ({len(unknown)}): {', '.join(unknown[:10])}")
     if all(p.nozzle is None for p in job.parts):
         out.append("nozzle kinds of the parts are unknown: nozzle changes and the changer's places are not counted")
     return tuple(out)

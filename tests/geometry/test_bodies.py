@@ -97,3 +97,15 @@ def test_a_row_without_a_type_is_a_point_at_least_and_unbounded_at_most():
     bodies = body_rectangles(table([0, -1]), [Body(length=measure(1, 1), width=measure(1, 1), oriented=True)])
     assert bodies.bounded.tolist() == [True, False]
     assert bodies.inner[1].tolist() == [0.0, 0.0]
+
+
+def test_a_typical_size_bounds_nothing():
+    """Two bodies must not be said to overlap, or to clear each other, because of a size that is only usual."""
+    from capcheck.geometry.bodies import _sizes
+    from capcheck.interval import Interval
+    from capcheck.model import Basis, Body, Measure
+
+    usual = Measure(Interval(4.8, 5.0), Basis.TYPICAL, "from memory")
+    stated = Measure(Interval(4.8, 5.0), Basis.STATED, "bom.csv:2")
+    assert _sizes(Body(length=usual, width=usual, span=usual), over_leads=True)[:4] == (0.0, math.inf, 0.0, math.inf)
+    assert _sizes(Body(length=stated, width=stated), over_leads=True)[:4] == (4.8, 5.0, 4.8, 5.0)

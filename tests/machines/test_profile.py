@@ -31,6 +31,12 @@ def test_everything_but_names_may_be_left_out(tmp_path):
         ('name = "M"\n[board]\nmax_length = "3 g"\n' + MINIMAL, "board.max_length", 3, "a length is expected"),
         ('name = "M"\n[board]\nmax_length = 300\n' + MINIMAL, "board.max_length", 3, "has no unit"),
         (f'name = "M"\n{MINIMAL}smallest_chip = "0402"\n', "head[1].smallest_chip", 4, "metric size code"),
+        (
+            f'name = "M"\n{MINIMAL}smallest_chip = "9999M"\n',
+            "head[1].smallest_chip",
+            4,
+            "not the metric code of a chip",
+        ),
         ('name = "M"\n', "head", None, "missing"),
         (f'name = "M"\n{MINIMAL}{MINIMAL}', "", None, 'two heads are named "one"'),
         (

@@ -5,7 +5,7 @@ import pytest
 from capcheck.packages.arrays import read_array
 
 
-# Panasonic chip resistor arrays EXB24V, EXB28V, EXB34V, EXB38V, EXBS8V: dimension tables (mm).
+# A resistor maker's dimension tables of chip resistor arrays (mm).
 @pytest.mark.parametrize(
     ("text", "long", "short", "pins", "pitch"),
     [
