@@ -132,6 +132,14 @@ def test_a_limit_that_the_profile_leaves_out_is_unknown(make_board, make_line):
     assert {f.rule for f in report.findings if f.undecided} == {"largest-body", "part-height"}
 
 
+def test_a_limit_that_the_profile_leaves_out_is_not_asked_of_the_part(make_board, make_line):
+    board = make_board(["C1,10,10,0,top,1u,CAPC1608X90N"])
+    report = check(board, line=make_line('name = "A"\n[[head]]\nname = "h"\n'), choice=CHOICE)
+    assert {name for f in report.findings for name in f.missing} == {
+        "head.max_body_length", "head.max_body_width", "head.max_part_height",
+    }  # fmt: skip
+
+
 def test_a_board_must_pass_through_every_machine(make_board, make_line):
     small = 'name = "Small"\n[board]\nmin_length = "1 mm"\nmax_length = "100 mm"\n[[head]]\nname = "h"\n'
     board = make_board(["R1,10,10,0,top,,R0805"], toml='length = "200 mm"\nwidth = "150 mm"')

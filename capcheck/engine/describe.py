@@ -59,7 +59,7 @@ def _finding(
     if when_open and rule.when is not None:
         names += [name for name in facts_of(rule.when) if name not in names]
     facts = tuple(view.value(name, row) for name in names)
-    missing = tuple(f.name for f in facts if not f.is_exact) if undecided else ()
+    missing = _missing(facts) if undecided else ()
     margin = _margin(deciding, margins, row)
     file, number = view.place(row)
     message = _undecided_message(rule, facts) if undecided else message_of(rule, view, row)
@@ -68,6 +68,12 @@ def _finding(
         subject=view.name(row), facts=facts, margin=margin, message=message, remedy=rule.remedy, file=file, row=number,
         missing=missing, group=view.group(row, undecided=undecided),
     )  # fmt: skip
+
+
+def _missing(facts: Sequence[FactValue]) -> tuple[str, ...]:
+    """Return what would decide the rule: what is unknown; where nothing is, what is known too widely."""
+    unknown = tuple(f.name for f in facts if f.is_unknown)
+    return unknown or tuple(f.name for f in facts if not f.is_exact)
 
 
 def _margin(deciding: Sequence[TruthNode], margins: Mapping[Comparison, Numbers], row: int) -> Margin | None:

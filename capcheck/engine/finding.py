@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -45,6 +46,13 @@ class FactValue:
     def is_exact(self) -> bool:
         """Whether only one value is possible."""
         return self.text is not None if self.dimension is None else self.low == self.high
+
+    @property
+    def is_unknown(self) -> bool:
+        """Whether nothing is known: no text, or no upper and no positive lower bound."""
+        if self.dimension is None or self.low is None or self.high is None:
+            return self.text is None
+        return self.high == math.inf and self.low <= 0
 
     def __str__(self) -> str:
         """Return the value for a reader; ``unknown`` where nothing is known."""
