@@ -1,0 +1,75 @@
+"""Whatever a customer's texts hold, every document gives back the same strings to an independent reader."""
+
+import csv
+import io
+import json
+import re
+import tempfile
+import unicodedata
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from python_calamine import CalamineWorkbook
+
+from capcheck.checking import check
+from capcheck.report.html import html_report
+from capcheck.report.json import dumps, report_json
+from capcheck.report.parts_csv import report_csv
+from capcheck.report.xlsx import parts_xlsx
+
+spiteful = st.one_of(
+    st.text(alphabet=st.characters(blacklist_categories=("Cs", "Cc", "Zl", "Zp")), min_size=1, max_size=40),
+    st.sampled_from(
+        ["<b>&amp;</b>", "'\"`", "]]>", "{{x}}", "=1+1", "+1", "-1|cmd", "@x", "\u202etxt", "\\<", "a" * 10_000]
+    ),
+).filter(lambda text: text.strip() == text and not text.isspace() and "," not in text)
+
+
+class Text(HTMLParser):
+    def __init__(self, page):
+        super().__init__()
+        self.seen = []
+        self.feed(page)
+
+    def handle_data(self, data):
+        self.seen.append(data)
+
+
+def board_of(folder, number):
+    (folder / "placements.csv").write_text(
+        "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\nU1,10,10,0,top,v,mystery\nU2,30,10,0,top,v,mystery\n"
+    )
+    with (folder / "bom.csv").open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows([["Refs", "Part number"], ["U1", number], ["U2", "P-2"]])
+    (folder / "board.toml").write_text(
+        'placements = "placements.csv"\nbom = "bom.csv"\nmounting = { "U*" = "surface" }\n'
+    )
+
+
+def plain(text):
+    """Compare texts without marks of direction, whose showing is a matter of the reader."""
+    return "".join(c for c in unicodedata.normalize("NFKC", text) if unicodedata.category(c) != "Cf").strip()
+
+
+@pytest.mark.parametrize("kind", ["json", "csv", "xlsx", "html"])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(number=spiteful)
+def test_a_part_number_comes_back_as_it_was(shop, kind, number):
+    with tempfile.TemporaryDirectory() as name:
+        board_of(Path(name), number)
+        report = check(name, line=shop / "lines" / "mixed.line.toml")
+    read = report.board.types[int(report.board.placements.part_type[0])].part_number
+    if kind == "json":
+        assert json.loads(dumps(report_json(report)))["parts"][0]["part_number"] == read
+    elif kind == "csv":
+        rows = list(csv.DictReader(io.StringIO(report_csv(report))))
+        assert rows[0]["part_number"].removeprefix("'") == read.removeprefix("'")
+    elif kind == "xlsx":
+        sheet = CalamineWorkbook.from_filelike(io.BytesIO(parts_xlsx(report))).get_sheet_by_name("parts").to_python()
+        assert plain(str(sheet[1][sheet[0].index("part_number")])).removesuffix(".0") == plain(read)
+    else:
+        seen = plain(re.sub(r"\s+", " ", "".join(Text(html_report(report)).seen)))
+        assert re.sub(r"\s+", " ", plain(read))[:60] in seen
