@@ -22,7 +22,6 @@ search_window = "4 mm"
 [[head]]
 name = "h"
 """
-SIZE = 'length = "100 mm"\nwidth = "60 mm"\norigin = { x = "0 mm", y = "0 mm" }\n'
 BOM = "Refs,Part number,Length [mm],Width [mm],Height [mm]"
 
 
@@ -96,6 +95,8 @@ def test_a_side_whose_marks_are_not_listed_is_undecided(answer):
 def test_a_part_off_the_board_is_named(answer):
     rows = ["U1,120,30,0,top,v,s", "U2,50,30,0,top,v,s", "U3,20,20,0,top,v,s", "U4,80,40,0,top,v,s"]
     bom = [BOM, *(square(f"U{n}", f"P-{n}") for n in range(1, 5))]
-    found = answer(rows, ["on-board", "body-on-board"], bom=bom, toml='units = "mm"\n')
+    found = answer(
+        rows, ["on-board", "body-on-board"], bom=bom, toml='units = "mm"\norigin = { x = "0 mm", y = "0 mm" }\n'
+    )
     assert "U1" in {f[1] for f in found}
     assert not {"U2", "U3", "U4"} & {f[1] for f in found}

@@ -254,6 +254,10 @@ def _search(scene: _Scene, wanted: Wanted, plain: Frame, share: float) -> tuple[
     best = ranked[0].frame
     found = scene.inside(best)
     if found < max(_MOSTLY_INSIDE, share):
+        if wanted.shift is not None:
+            # Stated is stated: a part beside the board is then a finding, and no doubt about the origin.
+            why = f"stated in board.toml; {found:.0%} of the placements lie inside the outline with it"
+            return best, [Decision("origin", "the shift of board.toml", why)]
         return plain, [
             Decision(
                 "origin", "placements are left as written",
