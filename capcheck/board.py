@@ -58,7 +58,7 @@ def read_board(
         outline=None if outline is None else Path(outline),
         outline_alone=outline_alone,
     )
-    library = _library(libraries)
+    library = library_of(libraries)
     bodies: Sequence[Body] = resolve(package.types, size_codes=package.manifest.size_codes, library=library)
     placed, types, bodies = _mounted_as_stated(package, bodies)
     decisions = list(package.decisions)
@@ -89,7 +89,8 @@ def _first_side(board: Board) -> list[Note]:
     return [Note(f"second side: the proposal is to solder the {first.side} first ({'; '.join(first.reasons)})")]
 
 
-def _library(paths: Sequence[str | Path]) -> Library | None:
+def library_of(paths: Sequence[str | Path]) -> Library | None:
+    """Return the shop's package libraries as one, the first that knows a part wins; None where there is none."""
     if not paths:
         return None
     from capcheck.packages.library import build_library, load_library

@@ -1,8 +1,15 @@
 """What several test modules need: the fixtures' folder, and small boards and lines made on the spot."""
 
+import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# A landing must not hang on the day's random numbers; every run elsewhere goes on searching.
+settings.register_profile("ci", derandomize=True)
+if os.environ.get("CI"):
+    settings.load_profile("ci")
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -11,6 +18,20 @@ ROOT = Path(__file__).resolve().parent.parent
 def shop():
     """The folder of the invented shop."""
     return ROOT / "fixtures"
+
+
+@pytest.fixture
+def run(capsys):
+    """Return a function that runs a command as a user types it, and gives exit code, output and errors."""
+
+    def call(*arguments):
+        from capcheck.cli import main
+
+        code = main([str(a) for a in arguments])
+        captured = capsys.readouterr()
+        return code, captured.out, captured.err
+
+    return call
 
 
 @pytest.fixture

@@ -7,18 +7,6 @@ import sys
 
 import pytest
 
-from capcheck.cli import main
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*arguments):
-        code = main([str(a) for a in arguments])
-        captured = capsys.readouterr()
-        return code, captured.out, captured.err
-
-    return call
-
 
 def test_the_demo_runs(run, shop):
     code, out, err = run("check", shop / "irrigation-controller", "--line", shop / "lines" / "mixed.line.toml")

@@ -5,19 +5,7 @@ import json
 
 import pytest
 
-from capcheck.cli import main
-
 DEMO = "irrigation-controller"
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*arguments):
-        code = main([str(a) for a in arguments])
-        captured = capsys.readouterr()
-        return code, captured.out, captured.err
-
-    return call
 
 
 def test_a_plan_places_every_part_of_both_sides_once(run, shop):

@@ -9,9 +9,6 @@ from capcheck.commands.command import Command, add_config, add_inputs, configura
 from capcheck.errors import InputError, Problem, Where, nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
     from capcheck.model import Board, PartName
     from capcheck.packages.library import Library
 
@@ -29,7 +26,7 @@ def _part_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _part(arguments: argparse.Namespace) -> int:
-    from capcheck.board import read_board
+    from capcheck.board import library_of, read_board
     from capcheck.settings import settle
 
     start = arguments.path or next(iter(arguments.placements), None)
@@ -39,7 +36,7 @@ def _part(arguments: argparse.Namespace) -> int:
         bom=arguments.bom, outline=arguments.outline, libraries=settings.libraries,
     )  # fmt: skip
     row = _row_of(board, arguments.ref)
-    library = _library(settings.libraries)
+    library = library_of(settings.libraries)
     if arguments.format == "json":
         from capcheck.report.json import dumps
 
@@ -66,17 +63,6 @@ def _row_of(board: Board, ref: str) -> int:
         Problem(Where("REF"), f'"{ref}" is not among the placements of {board.name}',
                 remedy=remedy or "capcheck read --full lists the parts")
     )  # fmt: skip
-
-
-def _library(paths: Sequence[str | Path]) -> Library | None:
-    if not paths:
-        return None
-    from capcheck.packages.library import build_library, load_library
-
-    loaded = [load_library(path) for path in paths]
-    if len(loaded) == 1:
-        return loaded[0]
-    return build_library(", ".join(one.path for one in loaded), [entry for one in loaded for entry in one.entries])
 
 
 def _named(board: Board, row: int) -> PartName:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -20,6 +21,7 @@ from capcheck.model import Note
 if TYPE_CHECKING:
     from _csv import Reader
 
+_QUOTE_AT_DELIMITER: Final = re.compile(r'[,;\t|]"|"[,;\t|]')
 _DELIMITERS: Final = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), ("|", "pipe"))
 _SAMPLE_LINES: Final = 300
 _HEAD_LINES: Final = 1500
@@ -145,7 +147,13 @@ def _padded(text: str) -> bool:
 def _try(name: str, read: Callable[[str], _Rows], sample: str) -> _Reading:
     rows = read(sample).rows
     found = find_header(rows)
-    return _Reading(name, read, worth(rows, found), 1.0 + found[1] if found else float("inf"))
+    return _Reading(name, read, worth(rows, found) * _unbroken(rows), 1.0 + found[1] if found else float("inf"))
+
+
+def _unbroken(rows: Sequence[Sequence[str]]) -> float:
+    """Return a weight from 0.5 to 1: where cells hold a quote beside another delimiter, that one parts the cells."""
+    broken = sum(any(_QUOTE_AT_DELIMITER.search(cell) for cell in row if '"' in cell) for row in rows)
+    return 1.0 - 0.5 * broken / max(len(rows), 1)
 
 
 def _by_position(text: str) -> _Rows:

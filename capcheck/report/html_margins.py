@@ -35,7 +35,7 @@ class Bar:
     @property
     def percent(self) -> str:
         """The share for a reader."""
-        return f"{self.share:.3g} %".replace("-", "−")
+        return f"{round(self.share, 2) + 0.0:.3g} %".replace("-", "−")
 
     @property
     def start(self) -> float:

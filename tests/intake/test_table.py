@@ -304,3 +304,12 @@ def test_rows_too_long_and_too_short_that_even_out_are_seen(tmp_path):
     assert table.columns[6][3999] == "more"
     assert table.columns[5][4999] == ""
     assert table.columns[0][-1] == "C8999"
+
+
+def test_a_comma_within_its_quotes_parts_no_cells(tmp_path):
+    """Found by the property test above: every row holds one quoted cell with a comma at its end."""
+    file = tmp_path / "t.csv"
+    file.write_text('C1;"X,";0.000;0.000\nD1;"X,";0.000;0.000\nL1;"X,";0.000;0.000\n')
+    (table,) = read_tables(file)
+    assert table.columns[0] == ["C1", "D1", "L1"]
+    assert table.columns[1] == ["X,", "X,", "X,"]
