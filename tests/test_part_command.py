@@ -4,18 +4,6 @@ import json
 
 import pytest
 
-from capcheck.cli import main
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*arguments):
-        code = main([str(a) for a in arguments])
-        captured = capsys.readouterr()
-        return code, captured.out, captured.err
-
-    return call
-
 
 @pytest.fixture
 def board(make_board):

@@ -37,7 +37,7 @@ from capcheck.facts.catalogue import UnknownFactError
 from capcheck.units import NUMBER, UnitError, dimension_of, read_any_quantity
 
 if TYPE_CHECKING:
-    from capcheck.facts.catalogue import Catalogue
+    from capcheck.facts.catalogue import Catalogue, Fact
     from capcheck.units import Dimension
 
 MAX_LENGTH: Final = 2000
@@ -92,6 +92,18 @@ def read_expression(text: str, catalogue: Catalogue, limits: Mapping[str, Limit]
     if not isinstance(node, TruthNode):
         raise ExpressionError(f'"{text}" is not true or false; compare it with something')
     return node
+
+
+def fact_node(fact: Fact) -> Node:
+    """Return the node that asks for *fact*."""
+    match fact.kind:
+        case "number":
+            return NumberFact(fact.dimension, fact.name, fact.name)
+        case "flag":
+            return FlagFact(fact.name, fact.name)
+        case "set":
+            return SetNode(fact.name, fact.choices)
+    return TextNode(fact.name, fact.choices)
 
 
 def _kind(node: Node) -> str:
@@ -164,17 +176,9 @@ class _Reader:
             limit = self.limits[attribute]
             return Constant(limit.dimension, f"limits.{attribute}", limit.value)
         try:
-            fact = self.catalogue[f"{scope}.{attribute}"]
+            return fact_node(self.catalogue[f"{scope}.{attribute}"])
         except UnknownFactError as error:
             raise ExpressionError(str(error)) from None
-        match fact.kind:
-            case "number":
-                return NumberFact(fact.dimension, fact.name, fact.name)
-            case "flag":
-                return FlagFact(fact.name, fact.name)
-            case "set":
-                return SetNode(fact.name, fact.choices)
-        return TextNode(fact.name, fact.choices)
 
     def arithmetic(self, sign: str, left: NumberNode, right: NumberNode, tree: ast.expr) -> NumberNode:
         if sign in {"*", "/"}:

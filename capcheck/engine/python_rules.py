@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from capcheck.engine.nodes import Comparison, Constant, Environment, FlagFact, Node, NumberFact, SetNode, TextNode
+from capcheck.engine.expression import fact_node
+from capcheck.engine.nodes import Comparison, Constant, Environment, Node, NumberFact
 from capcheck.engine.nodes import TruthNode as _TruthNode
 from capcheck.facts.catalogue import UnknownFactError, fact_of_parameter
 from capcheck.facts.columns import Column, Numbers, Truths
@@ -111,15 +112,7 @@ def _node(name: str, catalogue: Catalogue, limits: Mapping[str, Limit]) -> Node:
         if limit is None:
             raise UnknownFactError(f'there is no limit "{name[7:]}"; add it to the rule\'s limits')
         return Constant(limit.dimension, name, limit.value)
-    fact = catalogue[name]
-    match fact.kind:
-        case "number":
-            return NumberFact(fact.dimension, fact.name, fact.name)
-        case "flag":
-            return FlagFact(fact.name, fact.name)
-        case "set":
-            return SetNode(fact.name, fact.choices)
-    return TextNode(fact.name, fact.choices)
+    return fact_node(catalogue[name])
 
 
 class _Fixed:

@@ -100,13 +100,18 @@ def _rail_needed(session: Session) -> list[Numbers]:
     return found
 
 
+def _nothing(parts: int) -> Numbers:
+    """Return distances of which nothing is known: there is no contour to measure to."""
+    return Numbers(np.full(parts, -np.inf), np.full(parts, np.inf))
+
+
 @facts.number(
     "part.contour_distance", LENGTH, "body to the board's contour, negative where it reaches over", needs="outline"
 )
 def _contour(session: Session, board: Board) -> Numbers:
     known = session.shared(in_frame)
     if board.outline is None:
-        return _only(np.zeros(len(known), dtype=np.bool_), (np.zeros(len(known)), np.zeros(len(known))))
+        return _nothing(len(known))
     return _only(known, contour_distance(session.shared(bodies_with_leads), board.outline.polygon))
 
 
@@ -116,7 +121,7 @@ def _contour(session: Session, board: Board) -> Numbers:
 def _cutout(session: Session, board: Board) -> Numbers:
     known = session.shared(in_frame)
     if board.outline is None:
-        return _only(np.zeros(len(known), dtype=np.bool_), (np.zeros(len(known)), np.zeros(len(known))))
+        return _nothing(len(known))
     return _only(known, cutout_distance(session.shared(bodies_with_leads), board.outline.polygon))
 
 
