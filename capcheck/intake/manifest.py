@@ -119,6 +119,9 @@ class Fiducial(Section):
     diameter: PositiveLength | None = Field(None, description="diameter of the copper mark")
     side: SideWord = Field("top", description="the side that shows it")
     kind: Literal["panel", "board", "local"] = Field("board", description="what it aligns")
+    shape: Literal["circle", "square", "diamond", "triangle", "cross"] | None = Field(
+        None, description="shape of the copper mark; a circle where only a diameter is stated"
+    )
 
 
 class Manifest(Section):
@@ -157,6 +160,14 @@ class Manifest(Section):
     thickness: PositiveLength | None = Field(None, description="board thickness")
     mass: Mass | None = Field(None, description="mass of the populated board")
     density: Density | None = Field(None, description="density of the bare board")
+    bow_percent: float | None = Field(
+        None, ge=0, le=100, allow_inf_nan=False,
+        description="greatest bow in percent of a side, as agreed with the board's maker",
+    )  # fmt: skip
+    twist_percent: float | None = Field(
+        None, ge=0, le=100, allow_inf_nan=False,
+        description="greatest twist in percent of the diagonal, as agreed with the board's maker",
+    )  # fmt: skip
     product_class: Literal[1, 2, 3] | None = Field(None, description="class of the product by IPC-A-610")
     panel: PanelSource | None = Field(None, description="how one circuit is stepped to a panel")
     fiducials: list[Fiducial] = Field(default_factory=list, description="marks that the placement files do not list")

@@ -34,6 +34,8 @@ _TEMPLATE: Final = """\
 # thickness = "1.6 mm"
 # mass = "85 g"                        # populated
 # density = "1.85 g/cm**3"             # of the bare board
+# bow_percent = 0.5                    # greatest bow and twist that the board's maker warrants, in percent
+# twist_percent = 0.5
 # product_class = 2                    # 1, 2 or 3
 
 # Columns that are not recognised, by header or by number from 1.
@@ -69,6 +71,7 @@ _TEMPLATE: Final = """\
 # diameter = "1 mm"
 # side = "top"
 # kind = "panel"                       # panel, board or local
+# shape = "circle"                     # circle, square, diamond, triangle or cross
 """
 
 
