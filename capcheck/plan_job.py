@@ -82,7 +82,8 @@ def plan_input(reports: Sequence[Report], per_year: Sequence[float | None] | Non
     by_hand: dict[tuple[str, str], tuple[str, ...]] = {}
     for number, report in enumerate(reports):
         board = report.board
-        for taker in takers(report):
+        # The check's order depends on the line; a job's does not, so that several lines answer for the same parts.
+        for taker in sorted(takers(report), key=lambda t: t.rows):
             if not taker.on_heads:
                 refs = tuple(board.placements.ref[row] for row in taker.rows)
                 by_hand[board.name, part_label(board, taker.index) if taker.index >= 0 else "unnamed"] = refs

@@ -85,6 +85,19 @@ def test_compare_finds_the_line_that_takes_everything(run, shop):
     assert left_over[comparison["best"]] == 0
 
 
+def test_compare_tells_of_each_line_what_its_plan_tells(run, shop):
+    # The order in which parts come from the check differs from line to line; each line's answers belong to its parts.
+    lines = [shop / "lines" / f"{name}.line.toml" for name in ("mixed", "chip", "full")]
+    _, out, _ = run("compare", shop / DEMO, *(a for line in lines for a in ("--line", line)), "--format", "json")
+    for line, row in zip(lines, json.loads(out)["lines"], strict=True):
+        _, alone, _ = run("plan", shop / DEMO, "--line", line, "--format", "json")
+        plan = json.loads(alone)
+        assert row["plan"]["shortage"] == plan["shortage"]
+        assert [f["part_number"] for s in row["plan"]["set_ups"] for f in s["feeders"]] == [
+            f["part_number"] for s in plan["set_ups"] for f in s["feeders"]
+        ]
+
+
 def test_a_line_is_composed_of_a_stock(run, shop):
     code, out, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2)
     assert code == 0
