@@ -54,6 +54,16 @@ def _mass(board: Board) -> Numbers:
     return _one(board.size.mass)
 
 
+@facts.number("board.bow_percent", NUMBER, "greatest bow that board.toml states, in percent of a side")
+def _bow(board: Board) -> Numbers:
+    return Numbers.stated([board.manifest.bow_percent], lambda _row: "board.toml bow_percent")
+
+
+@facts.number("board.twist_percent", NUMBER, "greatest twist that board.toml states, in percent of the diagonal")
+def _twist(board: Board) -> Numbers:
+    return Numbers.stated([board.manifest.twist_percent], lambda _row: "board.toml twist_percent")
+
+
 @facts.number("board.placements", NUMBER, "parts to place on both sides")
 def _placements(board: Board) -> Numbers:
     return _count(int(board.placements.is_part.sum()))

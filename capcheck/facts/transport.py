@@ -22,7 +22,7 @@ from capcheck.geometry.transport import (
     ratio,
     side_profiles,
 )
-from capcheck.interval import UNKNOWN, Interval
+from capcheck.interval import UNKNOWN, UNKNOWN_SIZE, Interval
 from capcheck.machines.line import Line
 from capcheck.machines.profile import BoardLimits
 from capcheck.model import Board
@@ -34,8 +34,6 @@ PANEL_GAP_MM = 2.0
 """Gap between circuits of a proposed panel: the width of a routing cutter (an assembler's guideline)."""
 PANEL_RAIL_MM = 5.0
 """Rails of a proposed panel: the least width in assemblers' guidelines."""
-ALLOWED_BOW = Interval.exactly(0.75)
-"""Bow and twist in percent that IPC-6012 3.4.3 allows a board with surface-mount parts."""
 
 
 def lane_modes(board: BoardLimits) -> tuple[TransportLimits, ...]:
@@ -135,19 +133,20 @@ def _stop(session: Session, board: Board) -> Numbers:
     )
 
 
-@facts.number("transport.bow", LENGTH, "rise across the conveyor of a board bowed by 0.75 percent", needs="outline")
-def _bow(session: Session) -> Numbers:
-    return Numbers.of(bow_height(t.across, ALLOWED_BOW) for t in session.shared(travels))
+def _stated(percent: float | None) -> Interval:
+    return UNKNOWN_SIZE if percent is None else Interval.exactly(percent)
 
 
-@facts.number(
-    "transport.twist",
-    LENGTH,
-    "lift of one corner, the opposite held, of a board twisted by 0.75 percent",
-    needs="outline",
-)
-def _twist(session: Session) -> Numbers:
-    return Numbers.of(twist_height(t.along, t.across, ALLOWED_BOW) for t in session.shared(travels))
+@facts.number("transport.bow", LENGTH, "rise across the conveyor of a board bowed as far as stated", needs="outline")
+def _bow(session: Session, board: Board) -> Numbers:
+    percent = _stated(board.manifest.bow_percent)
+    return Numbers.of(bow_height(t.across, percent) for t in session.shared(travels))
+
+
+@facts.number("transport.twist", LENGTH, "lift of one corner of a board twisted as far as stated", needs="outline")
+def _twist(session: Session, board: Board) -> Numbers:
+    percent = _stated(board.manifest.twist_percent)
+    return Numbers.of(twist_height(t.along, t.across, percent) for t in session.shared(travels))
 
 
 @facts.text("transport.panel_proposal", "largest panel of this circuit that the machine takes", needs="outline")
