@@ -16,6 +16,7 @@ from capcheck.facts import (
     machine,
     pair,
     panel,
+    panel_proposal,
     part,
     product,
     second_side,
@@ -28,7 +29,7 @@ FACTS: Final = Catalogue()
 
 _MODULES: Final = (
     board, panel, product, side, second_side, part, pair, edges, fiducial, bom, data, machine, head, transport, line,
-    feeder,
+    panel_proposal, feeder,
 )  # fmt: skip
 
 for _module in _MODULES:

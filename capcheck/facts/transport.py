@@ -7,10 +7,8 @@ from collections.abc import Callable
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts
-from capcheck.facts.panel import steps_of
 from capcheck.geometry.bow_twist import bow_height, twist_height
 from capcheck.geometry.edges import BoxSide
-from capcheck.geometry.panel import largest_panel
 from capcheck.geometry.transport import (
     SideProfile,
     TransportLimits,
@@ -29,11 +27,6 @@ from capcheck.model import Board
 from capcheck.units import LENGTH, NUMBER
 
 facts = Catalogue()
-
-PANEL_GAP_MM = 2.0
-"""Gap between circuits of a proposed panel: the width of a routing cutter (an assembler's guideline)."""
-PANEL_RAIL_MM = 5.0
-"""Rails of a proposed panel: the least width in assemblers' guidelines."""
 
 
 def lane_modes(board: BoardLimits) -> tuple[TransportLimits, ...]:
@@ -147,23 +140,3 @@ def _bow(session: Session, board: Board) -> Numbers:
 def _twist(session: Session, board: Board) -> Numbers:
     percent = _stated(board.manifest.twist_percent)
     return Numbers.of(twist_height(t.along, t.across, percent) for t in session.shared(travels))
-
-
-@facts.text("transport.panel_proposal", "largest panel of this circuit that the machine takes", needs="outline")
-def _proposal(session: Session, board: Board, line: Line) -> Texts:
-    steps = session.shared(steps_of)
-    if steps is not None:
-        left, bottom, right, top = steps.circuit
-        length, width = Interval.exactly(right - left), Interval.exactly(top - bottom)
-    else:
-        length, width = board.size.length.value, board.size.width.value
-    return Texts.of([_proposed(length, width, lane_modes(m.board)) for m in line.machines])
-
-
-def _proposed(length: Interval, width: Interval, modes: tuple[TransportLimits, ...]) -> str | None:
-    if not (length.is_exact and width.is_exact):
-        return None
-    best = largest_panel(length.low, width.low, modes, gap_mm=PANEL_GAP_MM, rail_mm=PANEL_RAIL_MM)
-    if best is None:
-        return "no panel of it fits"
-    return f"{best.columns} × {best.rows} circuits fit as a panel of {best.along_mm:g} × {best.across_mm:g} mm"

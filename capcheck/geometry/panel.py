@@ -1,4 +1,4 @@
-"""Panels: one circuit stepped into columns and rows between rails, and how many fit a machine's board size."""
+"""Panels: one circuit stepped into columns and rows between rails."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ import numpy as np
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import Bounds, Box
 from capcheck.geometry.fiducials import Mark
-from capcheck.geometry.transport import TransportLimits
 from capcheck.model import Flags, Floats, Ints
 
 if TYPE_CHECKING:
@@ -168,62 +167,3 @@ def lies_along(bodies: Bodies, lines: ArrayLike, *, within_deg: float = 30.0) ->
     off = np.abs(np.remainder(axis - line + 90.0, 180.0) - 90.0)
     along: Flags = (long_x | long_y) & (off <= within_deg)
     return along
-
-
-@dataclass(frozen=True, slots=True)
-class PanelProposal:
-    """The most circuits that a conveyor's board size holds. Sizes along and across the way of travel, in mm.
-
-    *columns* run along the way of travel, *rows* across it. *turned* means that the circuit's own y lies along it.
-    """
-
-    columns: int
-    rows: int
-    turned: bool
-    along_mm: float
-    across_mm: float
-    mode: str = ""
-
-    @property
-    def circuits(self) -> int:
-        """Circuits on the panel."""
-        return self.columns * self.rows
-
-
-def largest_panel(
-    length_mm: float,
-    width_mm: float,
-    limits: Sequence[TransportLimits],
-    *,
-    gap_mm: float = 0.0,
-    rail_mm: float = 0.0,
-    end_rail_mm: float = 0.0,
-) -> PanelProposal | None:
-    """Return the panel with the most circuits that fits one of the lane modes; None if not one circuit fits.
-
-    *rail_mm* is added at both transported edges, *end_rail_mm* at both ends. Of equal counts the smallest panel wins,
-    then the one with its long edge along the conveyor.
-    """
-    found: list[PanelProposal] = []
-    for mode in limits:
-        for turned in (False, True):
-            along, across = (width_mm, length_mm) if turned else (length_mm, width_mm)
-            columns = _most(along, gap_mm, 2 * end_rail_mm, mode.along.high)
-            rows = _most(across, gap_mm, 2 * rail_mm, mode.across.high)
-            if min(columns, rows) < 1:
-                continue
-            size = (
-                columns * along + (columns - 1) * gap_mm + 2 * end_rail_mm,
-                rows * across + (rows - 1) * gap_mm + 2 * rail_mm,
-            )
-            if size[0] >= mode.along.low and size[1] >= mode.across.low:
-                found.append(PanelProposal(columns, rows, turned, *size, mode.name))
-    return min(found, key=lambda p: (-p.circuits, p.along_mm * p.across_mm, p.along_mm < p.across_mm), default=None)
-
-
-def _most(size: float, gap: float, rails: float, limit: float) -> int:
-    """Return how many circuits fit in a row; at most 100, where the limit is open."""
-    if not size > 0:
-        return 0
-    # A panel exactly as long as the limit fits, in spite of rounding in the last digit.
-    return int(min(100.0, math.floor((limit - rails + gap) / (size + gap) + 1e-9)))

@@ -111,6 +111,13 @@ class PanelSource(Section):
     rails: Rails = Field(default_factory=Rails, description="break-off strips around the circuits")
 
 
+class PanelAssumptions(Section):
+    """What is assumed of a panel that is proposed, where the board comes as a single one."""
+
+    gap: Length | None = Field(None, description="free width between circuits of a proposed panel")
+    rail: Length | None = Field(None, description="width of its rails, at both transported edges")
+
+
 class Fiducial(Section):
     """A fiducial mark that the placement files do not list."""
 
@@ -170,6 +177,9 @@ class Manifest(Section):
     )  # fmt: skip
     product_class: Literal[1, 2, 3] | None = Field(None, description="class of the product by IPC-A-610")
     panel: PanelSource | None = Field(None, description="how one circuit is stepped to a panel")
+    panel_proposal: PanelAssumptions = Field(
+        default_factory=PanelAssumptions, description="gap and rails of a panel that is proposed"
+    )
     fiducials: list[Fiducial] = Field(default_factory=list, description="marks that the placement files do not list")
 
 

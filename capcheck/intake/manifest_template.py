@@ -64,6 +64,11 @@ _TEMPLATE: Final = """\
 # half_turns = "none"                  # or "columns", "rows", "alternate"
 # rails = { top = "6 mm", bottom = "6 mm" }
 
+# What a proposed panel assumes; without these lines a gap of 2 mm and rails of 5 mm.
+# [panel_proposal]
+# gap = "2 mm"
+# rail = "7 mm"
+
 # Marks that the placement files do not list.
 # [[fiducials]]
 # x = "3 mm"

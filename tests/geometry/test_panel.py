@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from capcheck.geometry.bodies import rectangles
 from capcheck.geometry.fiducials import Mark
 from capcheck.geometry.panel import (
-    largest_panel,
     lies_along,
     line_distance,
     separation_lines,
@@ -21,13 +20,11 @@ from capcheck.geometry.panel import (
     stepping,
 )
 from capcheck.geometry.spacing import pairs
-from capcheck.geometry.transport import TransportLimits
 from capcheck.intake.manifest import PanelSource
-from capcheck.interval import Interval
 from capcheck.model import Side
 
 CIRCUIT = (0.0, 0.0, 40.0, 30.0)
-# Stepping and the largest panel are arithmetic; the limits of real panels are in the rules, with their sources.
+# Stepping is arithmetic; the limits of real panels are in the rules, with their sources.
 
 
 def panel(**keys):
@@ -132,45 +129,3 @@ def test_ceramics_lie_along_the_line_or_across_it():
     assert lies_along(body, line).tolist() == [False, True, True, False]
     unknown = rectangles([38.0], [10.0], [90], (2, 2), (1, 1), oriented=False)
     assert not lies_along(unknown, line)[0]
-
-
-def machine(along, across, *, least=50.0):
-    return [TransportLimits(Interval(least, along), Interval(least, across), "one lane")]
-
-
-def test_the_largest_panel_fills_the_machine_and_no_more():
-    best = largest_panel(40, 30, machine(250, 200), gap_mm=2.0, rail_mm=5.0)
-    assert best is not None
-    assert (best.columns, best.rows) == (6, 6)
-    assert (best.along_mm, best.across_mm) == (250, 200)  # 6 × 40 + 5 × 2 and 6 × 30 + 5 × 2 + 2 × 5
-
-
-@pytest.mark.parametrize(("limit", "columns"), [(124, 3), (123.9, 2)])
-def test_a_panel_exactly_at_the_limit_fits(limit, columns):
-    best = largest_panel(40, 60, machine(limit, 60), gap_mm=2.0)
-    assert best is not None
-    assert (best.columns, best.rows, best.turned) == (columns, 1, False)
-
-
-def test_no_panel_fits_where_a_circuit_is_too_large_or_the_whole_too_small():
-    assert largest_panel(300, 300, machine(250, 250)) is None
-    assert largest_panel(30, 30, machine(55, 55)) is None
-    assert largest_panel(0, 30, machine(250, 250)) is None
-
-
-@given(
-    st.tuples(st.integers(5, 60), st.integers(5, 60)), st.integers(60, 300), st.integers(60, 300), st.integers(0, 5),
-    st.integers(0, 10),
-)  # fmt: skip
-def test_no_other_panel_holds_more(size, along, across, gap, rail):
-    length, width = size
-    best = largest_panel(length, width, machine(along, across, least=0.0), gap_mm=gap, rail_mm=rail)
-    most = 0
-    for one, other in ((length, width), (width, length)):
-        for columns in range(1, 70):
-            for rows in range(1, 70):
-                if columns * one + (columns - 1) * gap > along:
-                    continue
-                if rows * other + (rows - 1) * gap + 2 * rail <= across:
-                    most = max(most, columns * rows)
-    assert (best.circuits if best else 0) == most

@@ -1,0 +1,96 @@
+"""Facts about the board's size on the whole line: machines that do not take it, panels that all take."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers, Texts
+from capcheck.facts.panel import steps_of
+from capcheck.facts.transport import lane_modes, travels
+from capcheck.geometry.panel_proposal import Layout, PanelProposal, Proposals, propose_panels
+from capcheck.machines.line import Line
+from capcheck.model import Board
+from capcheck.units import LENGTH, NUMBER, show, show_number
+
+facts = Catalogue()
+
+GAP_MM: Final = 2.0
+"""Gap between circuits of a proposed panel: the width of a routing cutter (an assembler's guideline)."""
+RAIL_MM: Final = 5.0
+"""Rails of a proposed panel: the least width in assemblers' guidelines."""
+
+
+def _circuit(session: Session, board: Board) -> tuple[float, float] | None:
+    """Return the sides of one circuit in mm, None where they are not certain."""
+    steps = session.shared(steps_of)
+    if steps is not None:
+        left, bottom, right, top = steps.circuit
+        return right - left, top - bottom
+    length, width = board.size.length.value, board.size.width.value
+    return (length.low, width.low) if length.is_exact and width.is_exact else None
+
+
+def _layout(session: Session, board: Board) -> Layout:
+    """Return gaps and rails: of the panel that board.toml describes, else those it names for a proposal."""
+    stated, panel, steps = board.manifest.panel_proposal, board.manifest.panel, session.shared(steps_of)
+    gap = GAP_MM if stated.gap is None else stated.gap
+    gap_x = gap_y = gap
+    rails, ends = 2 * (RAIL_MM if stated.rail is None else stated.rail), 0.0
+    if panel is not None and steps is not None:
+        gap_x, gap_y = (own if math.isfinite(own) and stated.gap is None else gap for own in (steps.gap_x, steps.gap_y))
+        own = sorted((panel.rails.left + panel.rails.right, panel.rails.bottom + panel.rails.top))
+        if stated.rail is None and own[1] > 0:
+            ends, rails = own
+    return Layout(gap_x, gap_y, rails=rails, ends=ends)
+
+
+@facts.number("line.machines_refusing_board", NUMBER, "machines proved not to take the board's size", needs="outline")
+def _refusing(session: Session) -> Numbers:
+    return Numbers.exactly(np.array([float(sum(t.fits is False for t in session.shared(travels)))]))
+
+
+@facts.text("line.refusing_board", "machines that do not take the board's size", needs="outline")
+def _names(session: Session, line: Line) -> Texts:
+    refusing = [m.name for m, t in zip(line.machines, session.shared(travels), strict=True) if t.fits is False]
+    return Texts.of([", ".join(refusing) or "none"])
+
+
+@facts.text("line.panel_proposal", "panels of this circuit that every machine of the line takes", needs="outline")
+def _proposal(session: Session, line: Line) -> Texts:
+    circuit: tuple[float, float] | None = session.shared(_circuit)
+    if circuit is None:
+        return Texts.of(["no panel is proposed, because the board's size is not certain"])
+    modes = {m.name: lane_modes(m.board) for m in line.machines}
+    layout: Layout = session.shared(_layout)
+    found = propose_panels(circuit[0], circuit[1], list(modes.values()), layout)
+    if found is not None:
+        return Texts.of([_in_words(found, layout)])
+    alone = [name for name, own in modes.items() if propose_panels(circuit[0], circuit[1], [own], layout) is None]
+    reason = f"{', '.join(alone)}: none at all" if alone else "each takes others"
+    return Texts.of([f"no panel of it fits every machine ({reason})"])
+
+
+def _in_words(found: Proposals, layout: Layout) -> str:
+    assumed = f"gaps of {_mm(max(layout.gap_x, layout.gap_y))}, rails of {_mm(layout.rails / 2)}"
+    text = f"{_described(found.largest)} are the most that every machine takes as a panel ({assumed})"
+    if found.smallest.circuits == 1 < found.largest.circuits:
+        return f"{text}; rails around one circuit are enough, {_size(found.smallest)}"
+    if found.smallest.circuits < found.largest.circuits:
+        return f"{text}, {_described(found.smallest)} the fewest"
+    return text
+
+
+def _mm(value: float) -> str:
+    return show(value, value, LENGTH)
+
+
+def _size(panel: PanelProposal) -> str:
+    return f"{show_number(panel.x_mm)} × {_mm(panel.y_mm)}"
+
+
+def _described(panel: PanelProposal) -> str:
+    return f"{panel.columns} × {panel.rows} circuits on {_size(panel)}"
