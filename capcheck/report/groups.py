@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import Final
+
+from msgspec import Struct
 
 from capcheck.engine.finding import Finding
 from capcheck.refs import shortened
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Findings of one rule that say the same of several subjects."""
 
     rule: str
@@ -41,8 +43,7 @@ class Group:
         return str(min(margins, key=lambda m: m.low)) if margins else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(Struct, frozen=True):
     """Facts that are missing for a type of part or another subject, with all the rules they leave undecided."""
 
     subjects: tuple[str, ...]
@@ -68,16 +69,36 @@ def _text(finding: Finding) -> str:
     return finding.message.removeprefix(f"{ref}: ") if ref else finding.message
 
 
+_MACHINE: Final = "\0"
+"""Stands for the machine's name in a message, so that messages that differ by it alone are alike."""
+
+
+def _without_machine(finding: Finding) -> str:
+    text, machine = _text(finding), finding.subject.machine
+    return re.sub(rf"(?<!\w){re.escape(machine)}(?!\w)", _MACHINE, text) if machine else text
+
+
+def _for_all(findings: Sequence[Finding]) -> str:
+    """Return the message of findings that differ by the machine alone, with the names of all machines."""
+    names = list(dict.fromkeys(f.subject.machine for f in findings if f.subject.machine))
+    listed = " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
+    return _without_machine(findings[0]).replace(_MACHINE, listed)
+
+
 def decided_groups(findings: Sequence[Finding]) -> list[Group]:
-    """Return the decided findings, in their order, gathered by rule, type of part and message."""
+    """Return the decided findings, in their order, gathered by rule, type of part and message.
+
+    Messages that name different machines and say the same of them are one group.
+    """
     gathered: dict[tuple[str, str, str, str], list[Finding]] = {}
     for finding in findings:
         if not finding.undecided:
-            key = (finding.outcome, finding.rule, finding.group if finding.subject.ref else "", _text(finding))
+            group = finding.group if finding.subject.ref else ""
+            key = (finding.outcome, finding.rule, group, _without_machine(finding))
             gathered.setdefault(key, []).append(finding)
     return [
         Group(
-            first.rule, first.title, first.outcome, tuple(dict.fromkeys(map(_subject, same))), _text(first),
+            first.rule, first.title, first.outcome, tuple(dict.fromkeys(map(_subject, same))), _for_all(same),
             first.remedy, tuple(same), first.group if first.subject.ref and first.group != first.subject.ref else "",
         )
         for same in gathered.values()

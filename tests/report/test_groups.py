@@ -1,0 +1,33 @@
+from capcheck.engine.finding import Finding, SubjectName
+from capcheck.report.groups import decided_groups
+
+
+def finding(message, machine, ref=None, *, rule="r"):
+    return Finding(
+        rule=rule, title="t", outcome="fail", undecided=False, subject=SubjectName("k", ref, machine), facts=(),
+        margin=None, message=message, remedy="do", file=None, row=None, missing=(), group="P-1",
+    )  # fmt: skip
+
+
+def test_findings_that_differ_by_the_machine_alone_are_one_line_with_all_names():
+    one, two = finding("60 mm; the limit of A is 50 mm", "A"), finding("60 mm; the limit of B 2 is 50 mm", "B 2")
+    three = finding("60 mm; the limit of C is 50 mm", "C")
+    groups = decided_groups([one, two, three])
+    assert [g.text for g in groups] == ["60 mm; the limit of A, B 2 and C is 50 mm"]
+    assert groups[0].findings == (one, two, three)
+
+
+def test_machines_with_other_limits_keep_their_own_line():
+    groups = decided_groups([finding("the limit of A is 50 mm", "A"), finding("the limit of B is 51 mm", "B")])
+    assert [g.text for g in groups] == ["the limit of A is 50 mm", "the limit of B is 51 mm"]
+
+
+def test_a_name_within_another_word_is_left_alone():
+    groups = decided_groups([finding("Mass of 3 g on M", "M"), finding("Mass of 3 g on N", "N")])
+    assert [g.text for g in groups] == ["Mass of 3 g on M and N"]
+
+
+def test_parts_on_several_machines_are_named_once():
+    same = [finding(f"{r}: within 3 mm on {m}", m, r) for m in ("A", "B") for r in ("R1", "R2")]
+    groups = decided_groups(same)
+    assert [(g.text, g.subjects) for g in groups] == [("within 3 mm on A and B", ("R1", "R2"))]
