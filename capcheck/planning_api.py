@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.checking import check
 from capcheck.errors import InputError, Problem, Where
 from capcheck.machines.line import Line, line_of_machines, read_line
 from capcheck.plan_job import PlanInput, plan_input
-from capcheck.planning.compare import Comparison, Composed, Stock, best_of, compare_lines, compose_line
+from capcheck.planning.compare import Comparison, best_of, compare_lines
+from capcheck.planning.composing import Composed, Stock, compose_line
 from capcheck.planning.plan import Plan, PlanSettings
 from capcheck.planning.planner import plan_line
 from capcheck.planning.what_if import Change, what_if
@@ -21,8 +24,7 @@ _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on mac
 """Subjects of the rules that ask whether a board passes through a machine."""
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
+class Planned(Struct, frozen=True):
     """A plan with what it was made from: the reports, the job and, where asked for, what would change it."""
 
     plan: Plan

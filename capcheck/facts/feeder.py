@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
@@ -10,7 +12,7 @@ from capcheck.facts.part import part_label, type_of_part
 from capcheck.interval import Interval
 from capcheck.machines.feeder_slots import slots_of_tape
 from capcheck.machines.line import Line
-from capcheck.machines.profile import Feeders
+from capcheck.machines.profile import Feeders, MachineProfile
 from capcheck.model import Board, Body
 from capcheck.units import NUMBER
 
@@ -31,8 +33,17 @@ def _slots(body: Body, feeders: Feeders) -> Interval:
         return Interval.exactly(0.0)
     if body.supply == "stick":
         return Interval(0.0, np.inf) if feeders.stick_slots is None else Interval.exactly(feeders.stick_slots)
-    slots = slots_of_tape(body.tape_width.value, feeders)[0]
+    slots = slots_of_tape(body.tape_width.value, feeders).slots
     return slots if body.supply == "tape" else slots.hull(Interval.exactly(0.0))
+
+
+def _offers(machine: MachineProfile, body: Body) -> bool:
+    """Whether a part may stand on a machine: not where the profile says that no head or feeder takes its supply."""
+    if body.supply is not None and all(h.supplies is not None and body.supply not in h.supplies for h in machine.head):
+        return False
+    if body.supply != "tape" or machine.feeders.slots_used is None:
+        return True
+    return math.isfinite(slots_of_tape(body.tape_width.value, machine.feeders).slots.high)
 
 
 def _total(values: list[float | None]) -> Numbers:
@@ -51,9 +62,9 @@ def _there(line: Line) -> Numbers:
 def _needed(session: Session, line: Line) -> Numbers:
     low = high = 0.0
     for body in session.shared(placed_bodies):
-        takes = [_slots(body, machine.feeders) for machine in line.machines]
-        low += min(t.low for t in takes)
-        high += max(t.high for t in takes)
+        takes = [_slots(body, machine.feeders) for machine in line.machines if _offers(machine, body)]
+        low += min((t.low for t in takes), default=0.0)
+        high += max((t.high for t in takes), default=math.inf)
     return Numbers.of([Interval(low, high)])
 
 

@@ -9,6 +9,8 @@ import math
 from collections.abc import Iterable
 from typing import Final
 
+from msgspec import Struct
+
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.machines.profile import Feeders
 
@@ -24,27 +26,44 @@ def tape_widths(width: Interval) -> tuple[int, ...]:
     return tuple(w for w in TAPE_WIDTHS_MM if width.low - _WIDTH_SLACK_MM <= w <= width.high + _WIDTH_SLACK_MM)
 
 
-def slots_of_tape(width: Interval, feeders: Feeders) -> tuple[Interval, str]:
-    """Return the slots that a tape takes by the machine's table, and what leaves them open (or an empty text)."""
+class TapeSlots(Struct, frozen=True):
+    """Slots that a tape takes, *why* they are no exact number or not sure (empty if they are), and *mounts*.
+
+    *mounts* is True where a feeder is stated for every width that the tape may have.
+    """
+
+    slots: Interval
+    why: str = ""
+    mounts: bool = True
+
+
+def slots_of_tape(width: Interval, feeders: Feeders) -> TapeSlots:
+    """Return the slots that a tape takes by the machine's table.
+
+    What the table has a feeder for bounds what can be mounted at all: where a tape may be of several widths and some
+    have no feeder, the widest that has one is the high end, and whether the tape mounts stays open.
+    """
     if feeders.slots_used is None:
-        return UNKNOWN_SIZE, "the profile does not state the slots by tape width"
+        return TapeSlots(UNKNOWN_SIZE, "the profile does not state the slots by tape width", mounts=False)
     table = {int(name.split()[0]): used for name, used in feeders.slots_used.items()}
     possible = tape_widths(width)
     if not possible:
-        return UNKNOWN_SIZE, f"no nominal tape is {width.low:g} to {width.high:g} mm wide"
-    stated = [table[w] for w in possible if w in table]
+        return TapeSlots(UNKNOWN_SIZE, f"no nominal tape is {width.low:g} to {width.high:g} mm wide", mounts=False)
+    stated = {w: table[w] for w in possible if w in table}
     missing = [w for w in possible if w not in table]
-    unknown_width = not math.isfinite(width.high)
     if not stated:
-        return UNKNOWN_SIZE, f"the profile's table has no feeder for {_listed(missing)} mm tape"
-    slots = Interval(min(stated), max(stated))
-    if unknown_width:
-        # The widest feeder of the table bounds what can be mounted at all.
-        return slots, "the tape width is unknown" if not slots.is_exact or missing else ""
+        return TapeSlots(UNKNOWN_SIZE, f"the profile's table has no feeder for {_listed(missing)} mm tape", mounts=False)
+    slots = Interval(min(stated.values()), max(stated.values()))
+    if not math.isfinite(width.high):
+        widest = f"the tape width is unknown; the widest feeder in the profile's table is for {max(stated)} mm"
+        return TapeSlots(slots, widest, mounts=False)
     if missing:
-        return Interval(slots.low, math.inf), f"the profile's table has no feeder for {_listed(missing)} mm tape"
-    return slots, "" if slots.is_exact else f"the tape is {possible[0]} to {possible[-1]} mm wide"
+        why = f"the tape is {_listed(possible)} mm wide, and the profile's table has feeders for {_listed(stated)} mm alone"
+        return TapeSlots(slots, why, mounts=False)
+    return TapeSlots(slots, "" if slots.is_exact else f"the tape is {_listed(possible)} mm wide")
 
 
 def _listed(widths: Iterable[int]) -> str:
-    return ", ".join(map(str, widths))
+    """Return widths in words: ``8``, ``4 or 8``, ``8, 12 or 16``."""
+    *most, last = map(str, widths)
+    return f"{', '.join(most)} or {last}" if most else last

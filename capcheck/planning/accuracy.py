@@ -6,9 +6,10 @@ Lengths are mm, angles degree. Unknown numbers are intervals that span everythin
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Final
+
+from msgspec import Struct
 
 from capcheck.interval import UNKNOWN_SIZE, Interval
 
@@ -81,8 +82,7 @@ def ppm_outside(cpk: float) -> float:
 _NO_REACH: Final = Interval.exactly(0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Capability:
+class Capability(Struct, frozen=True):
     """Cpk of a part on a head within bounds, with the numbers it was worked out from (mm)."""
 
     cpk: Interval

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 import time
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.model import Floats, Ints
 from capcheck.planning.formulation import Formulation
@@ -22,12 +22,13 @@ from capcheck.planning.stations import Stations
 _SMALL: Final = 260
 """Programs with at most this many yes-or-no choices go to the solver whole."""
 _ROUNDING: Final = 1e-9
+_A_MOMENT: Final = 0.2
+"""Seconds that each step gets where no time is left, so that there is mostly a plan."""
 _FREE_TYPES: Final = 0, 40, 120
 """How many types the small programs may move, one after the other, besides those that the relaxation splits."""
 
 
-@dataclass(frozen=True, slots=True)
-class Balance:
+class Balance(Struct, frozen=True):
     """An assignment with its proof.
 
     *placed* counts placements by type, unit and pass; *seconds* is each machine's time by pass, worked out again from
@@ -89,7 +90,7 @@ def balance(
     if stations.nowhere():
         return _nothing(stations, "infeasible", math.inf, 0.0)
     form = Formulation(stations)
-    relaxed = form.program.solve(relaxed=True, time_limit=max(time_limit, 1.0))
+    relaxed = form.program.solve(relaxed=True, time_limit=max(time_limit, _A_MOMENT))
     if relaxed.status == "infeasible":
         return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
     bound = relaxed.objective if relaxed.status == "optimal" else 0.0
@@ -98,7 +99,7 @@ def balance(
         best = _good_start(form, relaxed, deadline, gap, progress)
     proved = _is_close(best.objective, bound, gap)
     if not proved and (best.values is None or time.monotonic() < deadline):
-        left = max(deadline - time.monotonic(), 0.2)
+        left = max(deadline - time.monotonic(), _A_MOMENT)
         whole = form.program.solve(time_limit=left, gap=gap, start=best.values, progress=progress)
         if whole.status == "infeasible" and best.values is None:
             return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
@@ -132,7 +133,7 @@ def _good_start(form: Formulation, relaxed: Solved, deadline: float, gap: float,
             # The plan found so far stays possible.
             upper = np.maximum(upper, np.minimum(np.round(best.values), 1.0))
         found = form.program.solve(
-            time_limit=max(0.3 * (deadline - time.monotonic()), 0.2), gap=gap / 2, start=best.values, upper=upper,
+            time_limit=max(0.3 * (deadline - time.monotonic()), _A_MOMENT), gap=gap / 2, start=best.values, upper=upper,
             target=bound * (1 + gap) if bound > 0 else None, progress=progress,
         )  # fmt: skip
         if found.values is not None and found.objective < best.objective:

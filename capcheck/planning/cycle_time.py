@@ -10,9 +10,10 @@ from __future__ import annotations
 import enum
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
+
+from msgspec import Struct
 
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.machines.profile import Head, MachineProfile, Timing
@@ -28,8 +29,7 @@ class TimeBasis(enum.StrEnum):
     UNKNOWN = "no times and no rated speed in the profile"
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(Struct, frozen=True):
     """A line of a sum: *count* times *seconds*, and where the seconds come from."""
 
     name: str
@@ -80,8 +80,7 @@ def dual_lane_seconds(transfer: float, fiducials: float, placing: float) -> floa
 _MAIN: Final = "pick", "place"
 
 
-@dataclass(frozen=True, slots=True)
-class HeadTimes:
+class HeadTimes(Struct, frozen=True):
     """The times of one head as numbers, in seconds; 0.0 for what is not stated, which *missing* then names.
 
     *placement* is the rated time of one placement with its derate as bounds where the basis is a rated speed.
@@ -233,8 +232,7 @@ def lanes_hide_transfer(machine: MachineProfile, board: Pass) -> bool | None:
     return False if board.width.low > limit else None
 
 
-@dataclass(frozen=True, slots=True)
-class FixedTimes:
+class FixedTimes(Struct, frozen=True):
     """What each board takes besides placing, as terms, and what the profile does not state."""
 
     transfer: Term
@@ -260,8 +258,7 @@ def fixed_times(machine: MachineProfile, board: Pass) -> FixedTimes:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class HeadLoad:
+class HeadLoad(Struct, frozen=True):
     """What a head does for one board: placements, trips, picks from trays, nozzle changes."""
 
     times: HeadTimes
@@ -271,8 +268,7 @@ class HeadLoad:
     changes: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class GantrySum:
+class GantrySum(Struct, frozen=True):
     """The sum of one gantry: its terms at the slow end, and the seconds of it over the board."""
 
     gantry: int
@@ -285,8 +281,7 @@ class GantrySum:
         return sum(t.total for _, terms in self.heads for t in terms)
 
 
-@dataclass(frozen=True, slots=True)
-class MachineTime:
+class MachineTime(Struct, frozen=True):
     """One machine's time for one board, slow end as a sum, with bounds.
 
     *seconds* spans from the fast to the slow end; its high end is infinite where something is not stated

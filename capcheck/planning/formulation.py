@@ -14,10 +14,10 @@ A type that is placed once, or not split, on a site with one unit needs no n: it
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from capcheck.model import Floats, Ints
 from capcheck.planning.milp import Program
@@ -31,8 +31,7 @@ Terms = list[tuple[int, float]]
 """A linear expression as (variable, coefficient)."""
 
 
-@dataclass(slots=True)
-class Slack:
+class Slack(Struct):
     """What a reason for infeasibility may relax: the variables that stand for it."""
 
     left_out: dict[int, int] = field(default_factory=dict)

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.errors import Problems, Where
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Ints
 
 
-@dataclass(frozen=True, slots=True)
-class Pass:
+class Pass(Struct, frozen=True):
     """One pass of a board through the line: a board placed on both sides makes two.
 
     Counts of parts are per circuit; *circuits* is the number of circuits in the panel that the conveyor carries.
@@ -35,8 +34,7 @@ class Pass:
         return f"{self.board}, {self.side}"
 
 
-@dataclass(frozen=True, slots=True)
-class PartDemand:
+class PartDemand(Struct, frozen=True):
     """A type of part: how many of it each pass places, and how it is supplied.
 
     *counts* and *refs* have one entry for each pass. *supply* is ``tape``, ``tray``, ``stick`` or None (unknown);
@@ -56,8 +54,7 @@ class PartDemand:
     hand_seconds: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """Part types and passes that one plan is for. Raises :class:`InputError` with all that contradicts itself."""
 
     name: str

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from capcheck.interval import Interval
 from capcheck.machines.line import Line
@@ -65,8 +66,7 @@ def panel_seconds(
     return transfer + panel_marks * mark + circuits * (circuit_marks * mark + placing_each)
 
 
-@dataclass(frozen=True, slots=True)
-class Floor:
+class Floor(Struct, frozen=True):
     """Length and area of a line, as far as the profiles state them."""
 
     length_mm: float | None
@@ -99,8 +99,7 @@ def area_of(machines: Sequence[MachineProfile]) -> float | None:
     return sum((w or 0.0) * (d or 0.0) for w, d in sides) * 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class StationTime:
+class StationTime(Struct, frozen=True):
     """One station's time for one board: within bounds, and as planned (slow end of what is stated)."""
 
     name: str
@@ -109,8 +108,7 @@ class StationTime:
     places: bool
 
 
-@dataclass(frozen=True, slots=True)
-class PassFigures:
+class PassFigures(Struct, frozen=True):
     """What the line delivers of one board.
 
     *cycle* is the slowest station's time within bounds and *planned* its slow end as far as stated; *untimed* names

@@ -8,10 +8,10 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.model import Floats
@@ -23,8 +23,7 @@ Progress = Callable[[float, float, float], None]
 """Called with seconds so far, best value so far (infinite if none) and proven bound."""
 
 
-@dataclass(frozen=True, slots=True)
-class Solved:
+class Solved(Struct, frozen=True):
     """What the solver found: ``optimal``, ``limit`` (stopped early), ``infeasible`` or ``failed``.
 
     *values* is None where no solution was found; *bound* is a proven lower bound of the objective.
@@ -60,8 +59,7 @@ def _quiet_solver(highspy: Any) -> Any:  # noqa: ANN401 - see _highspy
     return Quiet()
 
 
-@dataclass(slots=True)
-class Program:
+class Program(Struct):
     """A program to minimise: variables with bounds and cost, rows with bounds."""
 
     cost: list[float] = field(default_factory=list)

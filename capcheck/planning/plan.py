@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from capcheck.interval import Interval
 from capcheck.planning.cycle_time import MachineTime
@@ -12,13 +13,12 @@ from capcheck.planning.line_figures import Floor, PassFigures
 from capcheck.planning.supply import Occupied
 
 
-@dataclass(frozen=True, slots=True)
-class PlanSettings:
+class PlanSettings(Struct, frozen=True):
     """What a plan is asked for.
 
     *split* allows a part number on several machines, a feeder on each. *set_up* is ``common`` (one for all passes),
     ``each`` (one for each pass) or ``auto`` (common if it fits). *hours_per_year* are the scheduled hours that demand
-    is set against. *time_limit* (seconds) and *gap* (share) end the search.
+    is set against. *time_limit* (seconds for all searches together) and *gap* (share) end the search.
     """
 
     split: bool = True
@@ -28,8 +28,7 @@ class PlanSettings:
     gap: float = 0.001
 
 
-@dataclass(frozen=True, slots=True)
-class Feeder:
+class Feeder(Struct, frozen=True):
     """A feeder or tray of a set-up: where it stands, what is in it, and what it gives to each pass of the set-up.
 
     *slot* is the first slot, counted from 1 in each machine; None for trays and where slots are not known exactly.
@@ -51,8 +50,7 @@ class Feeder:
     undecided: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class SetUp:
+class SetUp(Struct, frozen=True):
     """One set-up of the line and the passes that run on it.
 
     *times* are by pass, then machine. *seconds* is the weighted mean cycle as planned, *bound* the proven least and
@@ -75,8 +73,7 @@ class SetUp:
     by_count: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Nowhere:
+class Nowhere(Struct, frozen=True):
     """A part that no machine takes, with the reason for each head that has one."""
 
     part: str
@@ -84,8 +81,7 @@ class Nowhere:
     reasons: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Shortage:
+class Shortage(Struct, frozen=True):
     """Why the line cannot place everything: the smallest reason.
 
     *slots_short* and *trays_short* are (machine, how many more would do). *take_off* are (part, placements per board)
@@ -100,8 +96,7 @@ class Shortage:
     order: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Changeover:
+class Changeover(Struct, frozen=True):
     """From one set-up to the next: feeders out and in, by machine as (machine, part)."""
 
     before: str
@@ -110,8 +105,7 @@ class Changeover:
     into: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Demand:
+class Demand(Struct, frozen=True):
     """Demand against scheduled hours, as the numbers of the sum: hours, boards a year, uptime, seconds per board."""
 
     hours_per_year: float
@@ -134,8 +128,7 @@ class Demand:
         return False if self.needed_hours.low > self.there_hours.high else None
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """A plan for a job on a line.
 
     *verdict* is ``pass`` (all proved), ``warn`` (something is undecided) or ``fail``; *why* says it in sentences.

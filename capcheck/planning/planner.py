@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from capcheck.interval import Interval
 from capcheck.machines.line import Line
 from capcheck.planning.balance import balance
 from capcheck.planning.cycle_time import uptime
+from capcheck.planning.deadline import Deadline
 from capcheck.planning.infeasible import Reason, smallest_reason
 from capcheck.planning.job import Job
 from capcheck.planning.line_figures import Floor, PassFigures, floor_of, takt
@@ -22,6 +24,12 @@ from capcheck.planning.reading import Capabilities, Reading, checked_capabilitie
 from capcheck.planning.set_ups import set_up_of
 
 _SETTINGS = PlanSettings()
+_TOGETHER: Final = 0.2
+"""Share of the time in which to find out whether all passes fit together."""
+_WHY: Final = 0.4
+"""Share of the time left in which to find the smallest reason for what does not fit."""
+_EACH_READING: Final = 0.7
+"""Share of the time left that a reading gets; one that has no plan is mostly told at once."""
 
 
 def plan_line(
@@ -32,18 +40,22 @@ def plan_line(
     *,
     settings: PlanSettings = _SETTINGS,
     progress: Progress | None = None,
+    deadline: Deadline | None = None,
 ) -> Plan:
     """Plan a job on a line: who places what, so that the slowest machine is as fast as it can be.
 
     *can* holds 1 (the head takes the part), −1 (it does not) or 0 (undecided), parts × heads of the line in order.
-    Undecided heads are used only if what is proved does not suffice, and the plan then says so.
+    Undecided heads are used only if what is proved does not suffice, and the plan then says so. All searches together
+    end at the *deadline*, else after the settings' time limit; the plan is then the best found so far.
     Raises :class:`InputError` where the capabilities do not fit or the solver is not installed.
     """
+    end = deadline or Deadline.after(settings.time_limit)
     question = Question(job, line, checked_capabilities(job, line, can), reasons or {}, settings, progress)
     shortage: Shortage | None = None
     set_ups: list[SetUp] = []
-    for group in _groups(question):
-        set_up, short = _plan_group(question, group)
+    groups = _groups(question, end)
+    for number, group in enumerate(groups):
+        set_up, short = _plan_group(question, group, end.part(1 / (len(groups) - number)))
         if set_up is not None:
             set_ups.append(set_up)
         if short is not None:
@@ -51,7 +63,7 @@ def plan_line(
     return _finished(question, set_ups, shortage)
 
 
-def _groups(question: Question) -> list[tuple[int, ...]]:
+def _groups(question: Question, deadline: Deadline) -> list[tuple[int, ...]]:
     """Return the passes that share a set-up: all if they may and fit together, else each alone."""
     job, settings = question.job, question.settings
     every = tuple(range(len(job.passes)))
@@ -64,37 +76,38 @@ def _groups(question: Question) -> list[tuple[int, ...]]:
     placeable = stations.keep([j for j in range(len(job.parts)) if j not in set(stations.nowhere())])
     if not len(placeable.counts):
         return [every]
-    reason = smallest_reason(placeable, time_limit=min(5.0, settings.time_limit))
+    reason = smallest_reason(placeable, deadline=deadline.part(_TOGETHER))
     return alone if reason.take_off else [every]
 
 
-def _plan_group(question: Question, group: tuple[int, ...]) -> tuple[SetUp | None, Shortage | None]:
+def _plan_group(question: Question, group: tuple[int, ...], deadline: Deadline) -> tuple[SetUp | None, Shortage | None]:
     """Plan passes that share a set-up; if not everything has a place, plan what is left and say what is short."""
     rows = [j for j, part in enumerate(question.job.parts) if any(part.counts[p] for p in group)]
     asked = question.of_passes(group, rows)
-    answer = _best(asked)
+    answer = _best(asked, deadline)
     short: Shortage | None = None
     if answer.balance.status == "infeasible":
-        reason = smallest_reason(answer.stations, time_limit=question.settings.time_limit)
+        reason = smallest_reason(answer.stations, deadline=deadline.part(_WHY))
         short = _shortage(asked, reason)
         rows = [row for k, row in enumerate(rows) if k not in set(reason.take_off)]
         if not rows:
             return None, short
         asked = question.of_passes(group, rows)
-        answer = _best(asked)
+        answer = _best(asked, deadline)
     if not answer.balance.found:
         return None, short
     passes = tuple(p for p in group if any(question.job.parts[j].counts[p] for j in rows))
     return set_up_of(asked, answer, passes, _takt(question)), short
 
 
-def _best(question: Question) -> Answer:
+def _best(question: Question, deadline: Deadline) -> Answer:
     """Return the best plan under the strictest reading that has one; without any, the most open reading's failure."""
     settings = question.settings
     answer: Answer | None = None
     for reading in Reading:
         stations, heads = stations_of(question.job, question.line, question.can, reading=reading, split=settings.split)
-        found = balance(stations, time_limit=settings.time_limit, gap=settings.gap, progress=question.progress)
+        seconds = deadline.seconds(_EACH_READING)
+        found = balance(stations, time_limit=seconds, gap=settings.gap, progress=question.progress)
         answer = Answer(found, reading, stations, heads)
         if found.found:
             break

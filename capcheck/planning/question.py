@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.machines.line import Line
 from capcheck.planning.balance import Balance
@@ -17,8 +19,7 @@ Reasons = Mapping[tuple[int, int], Sequence[str]]
 """By (part, head): why a head does not take a part, or what leaves it undecided."""
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """A job on a line, with the heads' capabilities (1 yes, 0 undecided, −1 no) and the reasons for them."""
 
     job: Job
@@ -48,8 +49,7 @@ def _of_passes(job: Job, j: int, keep: list[int]) -> PartDemand:
     return replace(part, counts=tuple(part.counts[p] for p in keep), refs=refs)
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """An assignment, the reading under which it was found, and the numbers it was found for."""
 
     balance: Balance

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import enum
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.interval import Interval
 from capcheck.machines.line import Line
 from capcheck.machines.profile import Head, MachineProfile
-from capcheck.model import Floats
+from capcheck.model import Flags, Floats
 from capcheck.planning.cycle_time import HeadTimes, TimeBasis, fixed_times, head_times, lanes_hide_transfer
 from capcheck.planning.job import Job
 from capcheck.planning.stations import Stations, Unit
@@ -27,12 +27,12 @@ class Reading(enum.StrEnum):
     """How undecided facts are taken, strictest first."""
 
     PROVED = "only what is proved"
+    PROVED_FIRST = "what is proved; undecided only for parts that no machine is proved to take"
     OPEN = "undecided counted as possible"
     OPEN_NARROW = "undecided counted as possible, unknown tapes at the fewest slots"
 
 
-@dataclass(frozen=True, slots=True)
-class LineHeads:
+class LineHeads(Struct, frozen=True):
     """The heads of a line in order: machine index, profile and times of each."""
 
     machine_of: tuple[int, ...]
@@ -90,7 +90,7 @@ def _seconds(job: Job, heads: LineHeads, *, by_count: bool) -> tuple[Floats, Flo
 
 
 def _taken(value: Interval, reading: Reading) -> float:
-    if reading is Reading.OPEN_NARROW or (reading is Reading.OPEN and math.isinf(value.high)):
+    if reading is Reading.OPEN_NARROW or (reading is not Reading.PROVED and math.isinf(value.high)):
         return value.low
     return value.high
 
@@ -106,10 +106,10 @@ def stations_of(
     heads = line_heads(machines)
     by_count = heads.untimed
     each, above = _seconds(job, heads, by_count=by_count)
-    allowed = can > 0 if reading is Reading.PROVED else can >= 0
     needs = [[places(part, m.feeders) for m in machines] for part in job.parts]
     slots, trays = _place_arrays(needs, machines, reading)
     fits = np.isfinite(slots)
+    allowed = _allowed(can, needs, heads, reading)
     each = np.where(allowed & fits[:, list(heads.machine_of)], each, np.nan)
     fixed, hidden = _fixed(job, machines, by_count=by_count)
     kinds = sorted({p.nozzle for p in job.parts if p.nozzle is not None})
@@ -134,6 +134,17 @@ def stations_of(
         in_the_way=_in_the_way(job, machines, reading),
     )
     return stations, heads
+
+
+def _allowed(can: Capabilities, needs: list[list[Places]], heads: LineHeads, reading: Reading) -> Flags:
+    """Return which heads may place which part: a head that takes it, on a machine with a feeder or tray for it."""
+    if reading in {Reading.OPEN, Reading.OPEN_NARROW}:
+        return np.asarray(can >= 0)
+    mounts = np.array([[n.mounts for n in row] for row in needs], dtype=np.bool_).reshape(len(needs), -1)
+    sure: Flags = (can > 0) & mounts[:, list(heads.machine_of)]
+    if reading is Reading.PROVED:
+        return sure
+    return np.where(sure.any(axis=1)[:, None], sure, can >= 0)
 
 
 def _there(places_there: int | None) -> float:

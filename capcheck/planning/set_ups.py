@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
+from msgspec.structs import replace
 
 from capcheck.planning.cycle_time import HeadLoad, MachineTime, machine_time
 from capcheck.planning.job import Job, PartDemand

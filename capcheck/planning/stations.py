@@ -7,17 +7,16 @@ machine: a part type that a site places takes a feeder there.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 
 from capcheck.model import Floats, Ints
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """A head as numbers: *machine* and *gantry* carry it, *per_trip* parts go on one trip (0: times hold no trips).
 
     *trip* is the time of a trip besides the times of its parts, *trip_on_board* the share of it over the board;
@@ -34,8 +33,7 @@ class Unit:
     held: int | None = None
 
 
-@dataclass(frozen=True)
-class Stations:
+class Stations(Struct, frozen=True, dict=True):
     """The assignment's numbers, by type (rows), unit or machine, and pass; times in seconds.
 
     *seconds* (types, units) is the time of one placement, NaN where the unit cannot; *on_board* the share over the
@@ -102,7 +100,7 @@ class Stations:
 
     def replaced(self, **changes: Any) -> Stations:  # noqa: ANN401 - fields of many types
         """Return a copy with these fields changed."""
-        from dataclasses import replace
+        from msgspec.structs import replace
 
         return replace(self, **changes)
 

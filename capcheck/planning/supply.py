@@ -5,9 +5,11 @@ Slots come from the machine's own table. A tape width known only within bounds g
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.machines.feeder_slots import TAPE_WIDTHS_MM, slots_of_tape, tape_widths
@@ -28,13 +30,16 @@ __all__ = [
 _ZERO: Final = Interval.exactly(0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Places:
-    """Feeder slots and tray places that one part type takes on one machine, and why they are no exact number."""
+class Places(Struct, frozen=True):
+    """Feeder slots and tray places that one part type takes on one machine, and why they are no exact number.
+
+    *mounts* tells whether the machine is proved to have a feeder or tray for the part, however many slots it takes.
+    """
 
     slots: Interval
     trays: Interval
     open_because: str = ""
+    mounts: bool = True
 
 
 def _slots_of_stick(feeders: Feeders) -> tuple[Interval, str]:
@@ -52,20 +57,21 @@ def places(part: PartDemand, feeders: Feeders) -> Places:
         return Places(_ZERO, Interval.exactly(1.0))
     if part.supply == "stick":
         slots, why = _slots_of_stick(feeders)
-        return Places(slots, _ZERO, why)
-    slots, why = slots_of_tape(part.tape_width, feeders)
+        return Places(slots, _ZERO, why, not why)
+    tape = slots_of_tape(part.tape_width, feeders)
     if part.supply == "tape":
-        return Places(slots, _ZERO, why)
+        return Places(tape.slots, _ZERO, tape.why, tape.mounts)
+    slots = tape.slots
     if feeders.stick_slots is not None:
         slots = slots.hull(Interval.exactly(feeders.stick_slots))
     may_be_tray = feeders.tray_places != 0
     if may_be_tray:
         slots = slots.hull(_ZERO)
-    return Places(slots, Interval(0.0, 1.0 if may_be_tray else 0.0), "the form of supply is unknown")
+    why = "the form of supply is unknown"
+    return Places(slots, Interval(0.0, 1.0 if may_be_tray else 0.0), why, mounts=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Occupied:
+class Occupied(Struct, frozen=True):
     """Slots and tray places of a machine: needed within bounds, there in all (None if the profile is silent)."""
 
     machine: str
@@ -75,6 +81,8 @@ class Occupied:
     trays: int | None
     tray_unit_slots: int = 0
     """Slots that the tray unit takes away; part of *slots_needed* already."""
+    without_bound: tuple[str, ...] = ()
+    """Part numbers whose slots nothing bounds, so that *slots_needed* has no high end."""
 
     @property
     def slots_free(self) -> Interval | None:
@@ -104,13 +112,15 @@ def _within(needed: Interval, there: int | None) -> bool | None:
 
 def occupied(machine: str, feeders: Feeders, parts: Iterable[PartDemand]) -> Occupied:
     """Return what a set-up of these parts takes of a machine: the union over sides and boards, each part once."""
-    every = [places(part, feeders) for part in parts]
+    listed = list(parts)
+    every = [places(part, feeders) for part in listed]
     slots = Interval(sum(p.slots.low for p in every), sum(p.slots.high for p in every))
     trays = Interval(sum(p.trays.low for p in every), sum(p.trays.high for p in every))
     unit = feeders.tray_slots or 0
     if unit and trays.high > 0:
         slots = Interval(slots.low + (unit if trays.low > 0 else 0), slots.high + unit)
-    return Occupied(machine, slots, feeders.slots, trays, feeders.tray_places, unit)
+    open_parts = tuple(p.name for p, takes in zip(listed, every, strict=True) if math.isinf(takes.slots.high))
+    return Occupied(machine, slots, feeders.slots, trays, feeders.tray_places, unit, open_parts)
 
 
 def boards_between_refills(per_container: int, per_board: int) -> float:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
 from capcheck.planning.balance import lower_bound
+from capcheck.planning.deadline import Deadline
 from capcheck.planning.job import Job
 from capcheck.planning.plan import Plan, PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
@@ -19,8 +21,7 @@ from capcheck.planning.reading import Capabilities, Reading, stations_of
 _SETTINGS = PlanSettings()
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One change and what it does.
 
     *kind* is ``by hand``, ``machine more`` or ``limit raised``; *seconds* the planned cycle after it, *saves* what it
@@ -38,8 +39,7 @@ class Change:
     """Time by hand that the change costs per board, where the part states it."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Candidate:
+class _Candidate(Struct, frozen=True):
     kind: str
     what: str
     job: Job
@@ -56,24 +56,32 @@ def what_if(
     spare: Sequence[tuple[MachineProfile, Capabilities]] = (),
     settings: PlanSettings = _SETTINGS,
     most: int = 12,
+    deadline: Deadline | None = None,
 ) -> tuple[Change, ...]:
     """Return single changes to a planned line, the one that helps most first.
 
     Tried are: a part by hand (those left over, then those placed most often), each machine of the line once more and
     each of *spare* (profile and its heads' capabilities) as a machine more, and a machine made able to take a part
-    that it does not take. The relaxation's bound puts them in order; the *most* best are planned in full.
+    that it does not take. The relaxation's bound puts them in order; the *most* best are planned in full, as far as
+    the *deadline*, else the settings' time limit, allows.
     """
+    end = deadline or Deadline.after(settings.time_limit)
     first = _weightiest(plan)
     candidates = [
         *_by_hand(plan.job, line, can, first),
         *_machine_more(plan.job, line, can, spare),
         *_limit_raised(plan.job, line, can, first),
     ]
-    settings = replace(settings, time_limit=min(settings.time_limit, _SECONDS_EACH))
     before = mean_cycle(plan) if plan.feasible else math.inf
     left = len(plan.shortage.take_off) if plan.shortage else 0
-    ranked = sorted(enumerate(candidates), key=lambda c: (*_promise(c[1], settings), c[0]))
-    changes = [_tried(candidate, before, left, settings) for _, candidate in ranked[:most]]
+    ranking = end.part(_RANKING)
+    ranked = sorted(enumerate(candidates), key=lambda c: (*_promise(c[1], settings, ranking), c[0]))
+    changes = []
+    for number, (_, candidate) in enumerate(ranked[:most]):
+        if end.passed:
+            break
+        share = end.part(1 / (min(most, len(ranked)) - number))
+        changes.append(_tried(candidate, before, left, settings, share))
     useful = [c for c in changes if c.solves or c.fewer_left > 0 or (c.saves or 0.0) > _NOTHING]
     return tuple(
         sorted(
@@ -86,7 +94,8 @@ def what_if(
 _NOTHING = 1e-6
 _PARTS = 25
 """Parts that are looked at: with hundreds of them, each bound costs a tenth of a second."""
-_SECONDS_EACH = 3.0
+_RANKING = 0.4
+"""Share of the time in which to put the changes in order."""
 
 
 def _weightiest(plan: Plan) -> list[int]:
@@ -97,15 +106,17 @@ def _weightiest(plan: Plan) -> list[int]:
     return order[:_PARTS]
 
 
-def _promise(candidate: _Candidate, settings: PlanSettings) -> tuple[int, float]:
+def _promise(candidate: _Candidate, settings: PlanSettings, ranking: Deadline) -> tuple[int, float]:
     """Return how many parts have no machine after the change, and a bound of the cycle."""
     stations, _ = stations_of(candidate.job, candidate.line, candidate.can, reading=Reading.OPEN, split=settings.split)
     nowhere = stations.nowhere()
-    return len(nowhere), math.inf if nowhere else lower_bound(stations, time_limit=1.0)
+    if nowhere or ranking.passed:
+        return len(nowhere), math.inf
+    return 0, lower_bound(stations, time_limit=ranking.seconds(at_most=1.0))
 
 
-def _tried(candidate: _Candidate, before: float, left: int, settings: PlanSettings) -> Change:
-    plan = plan_line(candidate.job, candidate.line, candidate.can, settings=settings)
+def _tried(candidate: _Candidate, before: float, left: int, settings: PlanSettings, deadline: Deadline) -> Change:
+    plan = plan_line(candidate.job, candidate.line, candidate.can, settings=settings, deadline=deadline)
     after = mean_cycle(plan)
     timed = math.isfinite(after) and not any(s.by_count for s in plan.set_ups)
     still = len(plan.shortage.take_off) if plan.shortage else 0

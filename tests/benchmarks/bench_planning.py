@@ -9,7 +9,7 @@ import numpy as np
 from capcheck.interval import Interval
 from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
-from capcheck.planning.compare import Stock, compose_line
+from capcheck.planning.composing import Stock, compose_line
 from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.planning.plan import PlanSettings
 from capcheck.planning.planner import plan_line
@@ -71,7 +71,7 @@ def compose(aim: float, criterion: str) -> None:
     profiles = tuple(a_machine(rng, f"S{k}", int(rng.integers(40, 120))) for k in range(12))
     stock = Stock(profiles, tuple(capabilities(rng, 60, len(p.head)) for p in profiles))
     begun = time.perf_counter()
-    found = compose_line(job, stock, criterion=criterion, settings=PlanSettings(gap=0.01, time_limit=2))
+    found = compose_line(job, stock, criterion=criterion, settings=PlanSettings(gap=0.01, time_limit=aim))
     took = time.perf_counter() - begun
     print(f"compose by {criterion}: {took:6.2f} s = {took / aim:5.2f} of {aim:g} s; "
           f"{found.planned} of {found.candidates} candidates planned")  # fmt: skip

@@ -2,7 +2,8 @@ import numpy as np
 import pytest
 
 from capcheck.errors import InputError
-from capcheck.planning.compare import CRITERIA, Stock, compare_lines, compose_line, untimed
+from capcheck.planning.compare import CRITERIA, compare_lines
+from capcheck.planning.composing import Stock, compose_line, untimed
 from capcheck.planning.job import Pass
 from capcheck.planning.plan import PlanSettings
 

@@ -39,7 +39,8 @@ def test_tape_widths_between_bounds_give_slots_between_bounds(shop):
     assert tape_widths(Interval(8.0, 12.0)) == (8, 12)
     need = places(shop.part("P", 1, width=Interval(8.0, 12.0)), FEEDERS)
     assert need.slots == Interval(1.0, 2.0)
-    assert "8 to 12 mm" in need.open_because
+    assert "8 or 12 mm" in need.open_because
+    assert need.mounts
 
 
 def test_unproved_slots_matter_only_near_the_limit(shop):
@@ -51,17 +52,29 @@ def test_unproved_slots_matter_only_near_the_limit(shop):
 
 @pytest.mark.parametrize("width", [Interval.exactly(44.0), Interval(24.0, 32.0)])
 def test_a_tape_that_the_table_does_not_list_is_undecided(width):
-    slots, why = slots_of_tape(width, FEEDERS)
-    assert math.isinf(slots.high)
-    assert "no feeder" in why
+    tape = slots_of_tape(width, FEEDERS)
+    assert not tape.mounts
+    assert "feeder" in tape.why
+    # What has a feeder bounds what can be mounted: 24 mm of 24 or 32 mm; 44 mm has none.
+    assert tape.slots == (UNKNOWN_SIZE if width.low == 44 else Interval.exactly(3.0))
 
 
 def test_a_profile_without_a_table_leaves_slots_open():
-    assert slots_of_tape(Interval.exactly(8.0), Feeders.model_validate({}))[0] == UNKNOWN_SIZE
+    assert slots_of_tape(Interval.exactly(8.0), Feeders.model_validate({})).slots == UNKNOWN_SIZE
 
 
 def test_an_unknown_tape_takes_at_most_the_widest_feeder_there_is():
-    assert slots_of_tape(UNKNOWN_SIZE, FEEDERS)[0] == Interval(1.0, 3.0)
+    tape = slots_of_tape(UNKNOWN_SIZE, FEEDERS)
+    assert tape.slots == Interval(1.0, 3.0)
+    assert "widest feeder in the profile's table is for 24 mm" in tape.why
+    assert not tape.mounts
+
+
+def test_slots_without_a_bound_name_their_part_numbers(shop):
+    odd = shop.part("ODD", 1, width=44.0)
+    taken = occupied("A", FEEDERS, [shop.part("P", 1), odd])
+    assert taken.slots_needed == Interval(1.0, math.inf)
+    assert taken.without_bound == ("ODD",)
 
 
 def test_a_tray_takes_a_place_and_mounts_the_unit(shop):
