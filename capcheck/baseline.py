@@ -10,9 +10,11 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.border import read_text
 from capcheck.errors import InputError, Problem, Where
@@ -25,8 +27,7 @@ SCHEMA: Final = "capcheck-report/1"
 _RANK: Final = {"waived": 0, "undecided": 1, "warn": 2, "fail": 3}
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(Struct, frozen=True):
     """A finding of an earlier report, as far as comparing needs it."""
 
     rule: str
@@ -122,8 +123,7 @@ def _state(rank: int, known: Known | None) -> State:
     return "new" if known is None else "worse" if rank > known.rank else "unchanged"
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(Struct, frozen=True):
     """Two reports compared: *new* and *worse* as they are in the later, *gone* as they were in the earlier."""
 
     new: tuple[Known, ...]

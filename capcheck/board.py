@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
+
+from msgspec.structs import replace
 
 from capcheck.geometry.orientation import orient_by_fit
 from capcheck.geometry.transport import bare_mass, board_area

@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Final
+
+from msgspec.structs import replace
 
 from capcheck.baseline import Known, compared, read_report
 from capcheck.board import read_board

@@ -8,10 +8,10 @@ that brings a configuration of its own runs nothing.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, Literal
 
+from msgspec import Struct, field
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from capcheck.border import line_of, load_toml, validate
@@ -84,8 +84,7 @@ class ConfigurationFile(BaseModel):
         return tables
 
 
-@dataclass(frozen=True, slots=True)
-class Configuration:
+class Configuration(Struct, frozen=True):
     """A configuration as read; without *path* it is empty and everything is at its default."""
 
     path: Path | None = None

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 
-@dataclass(frozen=True, slots=True)
-class Where:
+class Where(Struct, frozen=True):
     """A place in an input: a file and, as far as known, its sheet, row (counted from 1) and column or key."""
 
     file: str
@@ -28,8 +28,7 @@ class Where:
         return text if self.column is None else f"{text} {self.column}"
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """One thing that is wrong with an input."""
 
     where: Where
@@ -53,8 +52,7 @@ class InputError(Exception):
         super().__init__("\n".join(map(str, self.problems)))
 
 
-@dataclass(slots=True)
-class Problems:
+class Problems(Struct):
     """Gathers the problems of an input, to be raised together."""
 
     found: list[Problem] = field(default_factory=list)

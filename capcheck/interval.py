@@ -7,12 +7,12 @@ everything. Magnitudes are in the canonical unit of their dimension (mm, degree,
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+
+class Interval(Struct, frozen=True):
     """All values from *low* to *high*, both included; an open end is infinite."""
 
     low: float

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from capcheck.interval import UNKNOWN_SIZE, Interval
@@ -50,8 +50,7 @@ class Kind(enum.IntEnum):
         return self.name.lower()
 
 
-@dataclass(frozen=True, slots=True)
-class InputFile:
+class InputFile(Struct, frozen=True):
     """A file that was read: its path as the user gave it, its role and the hash of its bytes."""
 
     path: str
@@ -59,8 +58,7 @@ class InputFile:
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(Struct, frozen=True):
     """Something the reader of a report should know about the input; not a verdict."""
 
     message: str
@@ -68,8 +66,7 @@ class Note:
     row: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Decision:
+class Decision(Struct, frozen=True):
     """A choice that was inferred from evidence, because no input states it.
 
     *topic* is a short stable name (``unit``, ``origin``, ``bottom side``); *settle* is what would settle it, as the
@@ -94,8 +91,7 @@ class Decision:
         return Note(text, self.file)
 
 
-@dataclass(frozen=True, slots=True)
-class SetAside:
+class SetAside(Struct, frozen=True):
     """A row of a file that is not a placement or a BOM line, with the reason: nothing is dropped silently."""
 
     file: str
@@ -104,8 +100,7 @@ class SetAside:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Placements:
+class Placements(Struct, frozen=True):
     """The rows of the placement data as columns of equal length *n*, in the files' order.
 
     *x_mm*, *y_mm* and *rotation_deg* (0 to 360, counter-clockwise, as stated for the part's own side) are NaN where
@@ -137,8 +132,7 @@ class Placements:
         return parts
 
 
-@dataclass(frozen=True, slots=True)
-class PartName:
+class PartName(Struct, frozen=True):
     """All that the data say about one type of part: the key by which its body is looked up.
 
     Texts are as the customer wrote them, stripped; empty where nothing is stated. *dimensions* are the columns of
@@ -152,12 +146,15 @@ class PartName:
     description: str = ""
     bom_package: str = ""
     ref_prefix: str = ""
-    dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict, hash=False)
+    dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
     where: str = ""
 
+    def __hash__(self) -> int:
+        # Dimensions are compared, but need no part in a hash: two rows of one type rarely state different ones.
+        return hash((self.part_number, self.footprint, self.value, self.description, self.bom_package))
 
-@dataclass(frozen=True, slots=True)
-class BomLine:
+
+class BomLine(Struct, frozen=True):
     """One line of the bill of materials, with its references expanded."""
 
     refs: tuple[str, ...]
@@ -167,7 +164,7 @@ class BomLine:
     package: str = ""
     quantity: float | None = None
     fitted: bool = True
-    dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict, hash=False)
+    dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
     file: str = ""
     row: int = 0
     sheet: str | None = None
@@ -185,8 +182,7 @@ class Basis(enum.StrEnum):
     UNKNOWN = "unknown"
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Struct, frozen=True):
     """An interval with how it is known and where it comes from."""
 
     value: Interval = UNKNOWN_SIZE
@@ -207,8 +203,7 @@ class Measure:
 UNKNOWN_MEASURE: Final = Measure()
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(Struct, frozen=True):
     """The body of a type of part, each number with its source.
 
     *length* is along the part's own x at 0 degrees only where *oriented* is True; otherwise length is the longer
@@ -253,8 +248,7 @@ class Body:
     """What would settle an ambiguous name, each as a sentence."""
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(Struct, frozen=True):
     """The board's contour in mm.
 
     *polygon* has the cut-outs as interior rings; *holes* are round drills (x, y, diameter); *marks* are circles that
@@ -267,8 +261,7 @@ class Outline:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class BoardSize:
+class BoardSize(Struct, frozen=True):
     """The board's box along its own x (*length*) and y (*width*), thickness and mass, each with its source."""
 
     length: Measure = UNKNOWN_MEASURE
@@ -277,8 +270,7 @@ class BoardSize:
     mass: Measure = UNKNOWN_MEASURE
 
 
-@dataclass(frozen=True, slots=True)
-class Board:
+class Board(Struct, frozen=True):
     """A board as understood: what `read_board` returns and every later step starts from."""
 
     name: str

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.facts.board import longer_and_shorter
@@ -17,8 +17,7 @@ from capcheck.report.model import Report
 from capcheck.report.takers import Take, TypeTakers, takers
 
 
-@dataclass(frozen=True, slots=True)
-class PlanInput:
+class PlanInput(Struct, frozen=True):
     """A job with what planning asks about it: *can* is parts × heads (1, 0, −1), *reasons* by part and head.
 
     *by_hand* are the references, by board and part, that no placement head is asked about.
@@ -30,8 +29,7 @@ class PlanInput:
     by_hand: Mapping[tuple[str, str], tuple[str, ...]]
 
 
-@dataclass(slots=True)
-class _Part:
+class _Part(Struct):
     """What is gathered of one part number over all boards and sides."""
 
     body: Body

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
+
+from msgspec import Struct, field
 
 from capcheck.configuration import Configuration, Unit, WaiverEntry
 from capcheck.engine.collect import choose, load_rules, rule_files, shipped_rules
@@ -20,8 +21,7 @@ COMMAND_LINE: Final = "command line"
 DEFAULT: Final = "default"
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """Which rules are answered, and how: folders beside the one that ships, ids or tags, limits and outcomes changed.
 
     *origin* is the configuration that changes them, for messages.
@@ -61,8 +61,7 @@ def chosen_rules(choice: Choice) -> list[Rule]:
     return choose(changed, choice.select, choice.ignore)
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
+class Settings(Struct, frozen=True):
     """Everything that a check depends on beside the board's own files."""
 
     board: Path | None = None

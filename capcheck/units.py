@@ -13,10 +13,11 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING, Annotated, Any, Final
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     import pint
@@ -29,8 +30,7 @@ Exponents = tuple[float, float, float, float]
 _BASES: Final = ("[length]", "[mass]", "[angle]", "[time]")
 
 
-@dataclass(frozen=True, slots=True)
-class Dimension:
+class Dimension(Struct, frozen=True):
     """What a number measures: a name, powers of the base dimensions, and the unit it is kept in."""
 
     name: str

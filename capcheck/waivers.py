@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, Final
+
+from msgspec.structs import replace
 
 from capcheck.engine.finding import Finding, SubjectName
 from capcheck.errors import Where

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from capcheck import check
 from capcheck.baseline import compared, difference, identities, read_report

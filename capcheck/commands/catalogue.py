@@ -76,7 +76,7 @@ def _explain_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _explain(arguments: argparse.Namespace) -> int:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from capcheck.errors import InputError, Problem, Where, nearest
     from capcheck.report.catalogue import explain_fact, explain_rule, fact_json, rule_json

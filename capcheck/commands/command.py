@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from capcheck.errors import InputError, Problem, Where
 
@@ -15,8 +16,7 @@ if TYPE_CHECKING:
     from capcheck.configuration import Configuration
 
 
-@dataclass(frozen=True, slots=True)
-class Command:
+class Command(Struct, frozen=True):
     """A command of the program: *run* returns the exit code."""
 
     name: str

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from capcheck.border import line_of, load_toml, problems_of
 from capcheck.engine.python_rules import ENDING, Function, PythonRule
@@ -44,8 +45,7 @@ def _header_rows(text: str) -> list[int]:
     ]
 
 
-@dataclass(frozen=True, slots=True)
-class _Entry:
+class _Entry(Struct, frozen=True):
     """A rule as its file says it; *line* finds the line of one of its keys."""
 
     entry: RuleEntry

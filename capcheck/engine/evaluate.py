@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from capcheck.engine.finding import Finding, Tightest
 from capcheck.engine.heads import Capability, answer_on_heads
@@ -16,8 +17,7 @@ from capcheck.engine.view import View
 from capcheck.facts.catalogue import Session
 
 
-@dataclass(slots=True)
-class Answers:
+class Answers(Struct):
     """All answers of a run."""
 
     rules: Sequence[Rule]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.engine.expression import ExpressionError, Limit, read_limit
 from capcheck.engine.nodes import And, Comparison, Not, Or, TruthNode, walk
@@ -20,8 +22,7 @@ class ExampleError(ValueError):
     """An example states a fact that does not exist, or a value that does not fit its fact."""
 
 
-@dataclass(frozen=True, slots=True)
-class ExampleResult:
+class ExampleResult(Struct, frozen=True):
     """What came out of one example; *number* counts from 1 within its rule."""
 
     rule: str
@@ -36,8 +37,7 @@ class ExampleResult:
         return self.expected == self.actual
 
 
-@dataclass(frozen=True, slots=True)
-class Unnoticed:
+class Unnoticed(Struct, frozen=True):
     """A limit that can be changed by a step without any example giving another outcome."""
 
     rule: str

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import reduce
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from capcheck.engine.nodes import (
     Absolute,
@@ -52,8 +53,7 @@ class ExpressionError(ValueError):
     """An expression is not allowed, or does not fit together. The message quotes the part that is wrong."""
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """A named limit of a rule: its canonical magnitude and its dimension."""
 
     value: float

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from capcheck.units import Dimension, show, shown_unit
 
 
-@dataclass(frozen=True, slots=True)
-class SubjectName:
+class SubjectName(Struct, frozen=True):
     """What a finding is about. Everything but *kind* is None where it does not apply."""
 
     kind: str
@@ -26,8 +26,7 @@ class SubjectName:
         return f"{own} on {device}" if device else own
 
 
-@dataclass(frozen=True, slots=True)
-class FactValue:
+class FactValue(Struct, frozen=True):
     """A fact's value for one subject: an interval in the canonical unit, or a text; with its source."""
 
     name: str
@@ -61,8 +60,7 @@ class FactValue:
         return show(self.low, self.high, self.dimension)
 
 
-@dataclass(frozen=True, slots=True)
-class Margin:
+class Margin(Struct, frozen=True):
     """The distance to a limit, as an interval in the canonical unit: negative where the limit is passed."""
 
     low: float
@@ -75,8 +73,7 @@ class Margin:
         return show(self.low, self.high, self.dimension)
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One answer that is not a pass.
 
     *undecided* findings are warnings: the facts do not decide the rule, and *missing* names the facts that are
@@ -103,8 +100,7 @@ class Finding:
     """How it stands to an earlier report; empty if there is none to compare with."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tightest:
+class Tightest(Struct, frozen=True):
     """The subject that comes closest to one limit of a rule among those that pass."""
 
     rule: str

@@ -8,10 +8,10 @@ that comes closest.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from capcheck.engine.finding import Finding, Tightest
 from capcheck.engine.rule import Rule
@@ -30,8 +30,7 @@ _BROKEN, _UNDECIDED, _WARNED = 10_000, 100, 1
 """How far a head is from taking a part: broken rules count most, then undecided ones, then warnings."""
 
 
-@dataclass(frozen=True, slots=True)
-class Capability:
+class Capability(Struct, frozen=True):
     """Who takes what: *state* is heads × parts, 1 proved, 0 undecided, −1 no; *closest* is a head for each part.
 
     The state counts rules of level fail only; a warning never keeps a part off a head.
@@ -49,8 +48,7 @@ class Capability:
         return best
 
 
-@dataclass(slots=True)
-class HeadAnswers:
+class HeadAnswers(Struct):
     """What comes out of the rules on *part on head*."""
 
     capability: Capability

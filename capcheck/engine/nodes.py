@@ -8,10 +8,10 @@ undecided otherwise.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Final, Protocol
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths
 from capcheck.model import Flags, Floats
@@ -26,8 +26,7 @@ class Environment(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class NumberNode:
+class NumberNode(Struct, frozen=True, eq=False):
     """Anything that evaluates to intervals of *dimension*."""
 
     dimension: Dimension
@@ -42,8 +41,7 @@ class NumberNode:
         return ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TruthNode:
+class TruthNode(Struct, frozen=True, eq=False):
     """Anything that evaluates to three-valued truths."""
 
     text: str
@@ -57,8 +55,7 @@ class TruthNode:
         return ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TextNode:
+class TextNode(Struct, frozen=True, eq=False):
     """A text fact."""
 
     name: str
@@ -80,8 +77,7 @@ class TextNode:
         return ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SetNode:
+class SetNode(Struct, frozen=True, eq=False):
     """A set fact."""
 
     name: str
@@ -106,8 +102,7 @@ class SetNode:
 Node = NumberNode | TruthNode | TextNode | SetNode
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Constant(NumberNode):
+class Constant(NumberNode, frozen=True, eq=False):
     """A number written in the rule, in the canonical unit."""
 
     value: float
@@ -118,8 +113,7 @@ class Constant(NumberNode):
         return Numbers(array, array)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class NumberFact(NumberNode):
+class NumberFact(NumberNode, frozen=True, eq=False):
     """A numeric fact."""
 
     name: str
@@ -131,8 +125,7 @@ class NumberFact(NumberNode):
         return column
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FlagFact(TruthNode):
+class FlagFact(TruthNode, frozen=True, eq=False):
     """A yes-or-no fact."""
 
     name: str
@@ -170,8 +163,7 @@ _ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Arithmetic(NumberNode):
+class Arithmetic(NumberNode, frozen=True, eq=False):
     """Two intervals joined by an operation of :data:`_ARITHMETIC`."""
 
     operation: str
@@ -187,8 +179,7 @@ class Arithmetic(NumberNode):
         return self.left, self.right
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Absolute(NumberNode):
+class Absolute(NumberNode, frozen=True, eq=False):
     """The size of a number without its sign."""
 
     operand: NumberNode
@@ -213,8 +204,7 @@ _ORDER: Final[dict[str, Callable[[Floats, Floats], Flags]]] = {
 _OPPOSITE: Final = {"<=": ">", "<": ">=", ">=": "<", ">": "<="}
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Comparison(TruthNode):
+class Comparison(TruthNode, frozen=True, eq=False):
     """Two numbers compared; *margin* says by how much the comparison holds (negative: by how much it fails)."""
 
     operation: str
@@ -254,8 +244,7 @@ class Comparison(TruthNode):
         return self.left, self.right
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TextIs(TruthNode):
+class TextIs(TruthNode, frozen=True, eq=False):
     """A text fact is one of some texts, or one of the members of a set fact."""
 
     subject: TextNode
@@ -270,8 +259,7 @@ class TextIs(TruthNode):
         return (self.subject,)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class InSet(TruthNode):
+class InSet(TruthNode, frozen=True, eq=False):
     """A text, fixed or a fact, is a member of a set fact."""
 
     member: TextNode | str
@@ -300,8 +288,7 @@ class InSet(TruthNode):
         return (self.container,) if isinstance(self.member, str) else (self.member, self.container)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Known(TruthNode):
+class Known(TruthNode, frozen=True, eq=False):
     """Whether a fact is known: a number with both ends, a text, a yes or no. Never undecided."""
 
     subject: Node
@@ -322,8 +309,7 @@ class Known(TruthNode):
         return (self.subject,)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Not(TruthNode):
+class Not(TruthNode, frozen=True, eq=False):
     """Kleene's *not*."""
 
     operand: TruthNode
@@ -337,8 +323,7 @@ class Not(TruthNode):
         return (self.operand,)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class And(TruthNode):
+class And(TruthNode, frozen=True, eq=False):
     """Kleene's *and*: proved where all are, disproved where one is."""
 
     operands: tuple[TruthNode, ...]
@@ -356,8 +341,7 @@ class And(TruthNode):
         return self.operands
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Or(TruthNode):
+class Or(TruthNode, frozen=True, eq=False):
     """Kleene's *or*: proved where one is, disproved where all are."""
 
     operands: tuple[TruthNode, ...]

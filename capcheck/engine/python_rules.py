@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.engine.expression import fact_node
 from capcheck.engine.nodes import Comparison, Constant, Environment, Node, NumberFact
@@ -30,8 +30,7 @@ ENDING: Final = ".rules.py"
 Function = Callable[..., Truths]
 
 
-@dataclass(frozen=True, slots=True)
-class FunctionTruth(_TruthNode):
+class FunctionTruth(_TruthNode, frozen=True):
     """A truth that a Python function works out from columns, by parameter name."""
 
     function: Function
@@ -53,8 +52,7 @@ class FunctionTruth(_TruthNode):
         return tuple(node for _, node in self.operands)
 
 
-@dataclass(frozen=True, slots=True)
-class PythonRule:
+class PythonRule(Struct, frozen=True):
     """A function with the keys of a rule file, before its facts are looked up."""
 
     function: Function

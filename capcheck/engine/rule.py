@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import string
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pydantic import BaseModel, ConfigDict, Field
 
 from capcheck.engine.expression import ExpressionError, Limit, read_expression, read_limit
@@ -70,8 +71,7 @@ class ChangedLimitError(RuleError):
         self.limit = limit
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """A checked rule.
 
     *require* and *when* are trees of :mod:`capcheck.engine.nodes`; *facts* are all the facts that they ask for and

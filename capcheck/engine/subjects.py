@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 _ALWAYS: Final = frozenset({"board", "line"})
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(Struct, frozen=True):
     """A kind of thing that rules are answered for.
 
     *rows* is the scope with one row for each thing; *each* is the scope for each of whose members all rows are

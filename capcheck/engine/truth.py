@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from capcheck.engine.describe import findings_of
 from capcheck.engine.finding import Finding
@@ -14,8 +13,7 @@ from capcheck.engine.view import View
 from capcheck.model import Flags
 
 
-@dataclass(slots=True)
-class Counts:
+class Counts(Struct):
     """How many subjects a rule passed, violated (*broken*), left undecided, or did not apply to."""
 
     passed: int = 0
@@ -24,8 +22,7 @@ class Counts:
     not_applicable: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Truth:
+class Truth(Struct, frozen=True):
     """Where a rule is proved (*yes*) and disproved (*no*); *off* is where it is known not to apply, None for nowhere.
 
     A rule holds where it does not apply: the truth is Kleene's *not when or require*.

@@ -9,8 +9,9 @@ from __future__ import annotations
 import inspect
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Any, Final, Literal
+
+from msgspec import Struct, field
 
 from capcheck.errors import nearest
 from capcheck.facts.columns import Column
@@ -45,8 +46,7 @@ class UnknownFactError(LookupError):
     """No fact has this name; the message suggests the nearest."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(Struct, frozen=True):
     """A fact that rules may ask for.
 
     *needs* names a whole input (``outline``, ``bom``) without which the fact is not worked out at all.
@@ -155,8 +155,7 @@ def fact_of_parameter(parameter: str) -> str:
     return parameter.replace("_", ".", 1)
 
 
-@dataclass(slots=True)
-class Session:
+class Session(Struct):
     """The facts of one board on one line, each worked out at most once."""
 
     catalogue: Catalogue

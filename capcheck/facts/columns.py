@@ -7,10 +7,10 @@ keeps the two proofs apart, so that Kleene's logic is two array operations.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.interval import Interval
 from capcheck.model import Flags, Floats, Ints, Measure
@@ -23,13 +23,12 @@ def _no_source(_row: int) -> str:
     return ""
 
 
-@dataclass(frozen=True, slots=True)
-class Numbers:
+class Numbers(Struct, frozen=True, eq=False):
     """Intervals as two arrays of equal shape, in the canonical unit of the fact's dimension."""
 
     low: Floats
     high: Floats
-    source: Source = field(default=_no_source, compare=False)
+    source: Source = _no_source
 
     @classmethod
     def of(cls, intervals: Iterable[Interval], source: Source = _no_source) -> Numbers:
@@ -70,13 +69,12 @@ class Numbers:
         return Interval(float(self.low[row]), float(self.high[row]))
 
 
-@dataclass(frozen=True, slots=True)
-class Truths:
+class Truths(Struct, frozen=True, eq=False):
     """Three-valued truths: *yes* where proved, *no* where disproved, neither where undecided."""
 
     yes: Flags
     no: Flags
-    source: Source = field(default=_no_source, compare=False)
+    source: Source = _no_source
 
     @classmethod
     def of(cls, values: Iterable[bool | None], source: Source = _no_source) -> Truths:
@@ -105,13 +103,12 @@ class Truths:
         return True if self.yes[row] else False if self.no[row] else None
 
 
-@dataclass(frozen=True, slots=True)
-class Texts:
+class Texts(Struct, frozen=True, eq=False):
     """Texts as codes into a list of distinct values; code −1 is unknown."""
 
     codes: Ints
     values: Sequence[str]
-    source: Source = field(default=_no_source, compare=False)
+    source: Source = _no_source
 
     @classmethod
     def of(cls, texts: Sequence[str | None], source: Source = _no_source) -> Texts:
@@ -143,12 +140,11 @@ class Texts:
         return Truths(yes, ~yes & (self.codes >= 0))
 
 
-@dataclass(frozen=True, slots=True)
-class Sets:
+class Sets(Struct, frozen=True, eq=False):
     """Sets of texts, such as the kinds of mark a machine finds; None is unknown."""
 
     sets: Sequence[frozenset[str] | None]
-    source: Source = field(default=_no_source, compare=False)
+    source: Source = _no_source
 
     def __len__(self) -> int:
         return len(self.sets)

@@ -6,7 +6,6 @@ A body of which no greatest size is known is left out here: its own type is repo
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final, overload
 
 import numpy as np
@@ -78,16 +77,14 @@ def neighbours(session: Session, board: Board) -> Pairs:
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class _Names(Sequence[str]):
     """The names of pairs, put together only where one is asked for."""
 
-    refs: Sequence[str]
-    first: Ints
-    second: Ints
+    def __init__(self, refs: Sequence[str], first: Ints, second: Ints) -> None:
+        self._refs, self._first, self._second = refs, first, second
 
     def __len__(self) -> int:
-        return len(self.first)
+        return len(self._first)
 
     @overload
     def __getitem__(self, row: int) -> str: ...
@@ -96,7 +93,7 @@ class _Names(Sequence[str]):
     def __getitem__(self, row: int | slice) -> str | list[str]:
         if isinstance(row, slice):
             return [self[k] for k in range(*row.indices(len(self)))]
-        return f"{self.refs[int(self.first[row])]} and {self.refs[int(self.second[row])]}"
+        return f"{self._refs[int(self._first[row])]} and {self._refs[int(self._second[row])]}"
 
 
 @facts.text("pair.refs", "references of the two parts")

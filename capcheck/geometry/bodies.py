@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.model import UNKNOWN_MEASURE, Basis, Body, Codes, Flags, Floats, Ints, Measure, Placements, Side
 
@@ -21,8 +21,7 @@ _SIGNS: Final = np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)])
 _RIGHT_ANGLE_TOLERANCE_DEG: Final = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Bodies:
+class Bodies(Struct, frozen=True):
     """Rectangles of *n* parts in mm: centre, angle (degree, counter-clockwise, board seen from the top) and half sides.
 
     *outer* and *inner* have shape (n, 2): half sides of the greatest and the least body. The true body covers the

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.model import Flags, Floats
@@ -31,8 +31,7 @@ Box = tuple[float, float, float, float]
 """x min, y min, x max, y max in mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class SideDistances:
+class SideDistances(Struct, frozen=True):
     """Signed distance of each body to the four sides of the board's box: arrays (n, 4) in the order of BOX_SIDES."""
 
     low: Floats

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import Box, point_distance
@@ -22,8 +22,7 @@ SAME_MARK_MM: Final = 0.2
 """A circle of the outline whose centre is this near to a placement row is that row's mark."""
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """One fiducial: its place, diameter and where it is named. *role* is ``panel``, ``board`` or ``local``.
 
     *certain* is False for a circle that may be something else; *row* is its row in the placements, −1 if it has none.
@@ -150,8 +149,7 @@ def edge_distances(marks: Iterable[Mark], box: Box) -> list[Interval]:
     return [Interval(f - m.diameter.high / 2, f - m.diameter.low / 2) for f, m in zip(free, marks, strict=True)]
 
 
-@dataclass(frozen=True, slots=True)
-class Arrangement:
+class Arrangement(Struct, frozen=True):
     """How marks lie on a board. Shares run from 0 to 1; *first* and *second* are the pair farthest apart.
 
     *diagonal_share* is their distance over the board's diagonal; *across_both* the lesser of their shares of length and

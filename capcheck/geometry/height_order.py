@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.geometry.spacing import Pairs
 from capcheck.model import Flags, Floats, Ints
@@ -47,8 +47,7 @@ def carried_over(
     return needed_low, needed_high
 
 
-@dataclass(frozen=True, slots=True)
-class ShutOut:
+class ShutOut(Struct, frozen=True):
     """Pairs whose *late* part comes after a taller *early* neighbour that leaves it too little room.
 
     *proved* is False where the bounds leave it possible only. Gaps and heights in mm; *over_low* and *over_high* bound

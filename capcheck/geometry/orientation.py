@@ -7,10 +7,11 @@ a place, so a board with close neighbours settles the question for many types of
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies, body_rectangles
 from capcheck.geometry.spacing import pairs, rectangle_gaps
@@ -25,8 +26,7 @@ _ROUNDS: Final = 6
 _NAMED: Final = 5
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """For each part type the way its longer side lies: 0 along x at 0 degrees, 1 along y, −1 open.
 
     *impossible* has shape (types, 2): pairs of bodies that would overlap for certain with the one way and the other.

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import Bounds, Box
@@ -22,8 +23,7 @@ if TYPE_CHECKING:
     from capcheck.intake.manifest import PanelSource
 
 
-@dataclass(frozen=True, slots=True)
-class Stepping:
+class Stepping(Struct, frozen=True):
     """How a circuit is stepped: shift and half turn of each circuit, and the panel's box, all mm.
 
     The circuit as the files describe it lies at the lower left. *shift* has shape (circuits, 2). A turned circuit is

@@ -6,10 +6,10 @@ A panel keeps its way of travel through the whole line, because machines stand o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.geometry.transport import TransportLimits
 from capcheck.interval import Interval
@@ -21,8 +21,7 @@ _ROUNDING_MM: Final = 1e-6
 """A panel exactly as long as the limit fits, in spite of rounding in the last digit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """What lies between and around the circuits, in mm.
 
     Gaps lie between circuits along the circuit's x and y; rails lie at both edges that are transported, ends at the
@@ -35,8 +34,7 @@ class Layout:
     ends: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class PanelProposal:
+class PanelProposal(Struct, frozen=True):
     """A panel of *columns* along the circuit's x and *rows* along its y, with its sizes in mm.
 
     *turned* means that the circuit's own y lies along the way of travel.
@@ -54,8 +52,7 @@ class PanelProposal:
         return self.columns * self.rows
 
 
-@dataclass(frozen=True, slots=True)
-class Proposals:
+class Proposals(Struct, frozen=True):
     """The fitting panel with the most circuits, and the one with the fewest, which cures a board that is too small."""
 
     largest: PanelProposal

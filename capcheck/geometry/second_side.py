@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Body, Flags, Floats, Side
@@ -79,8 +79,7 @@ def tallest(height: tuple[ArrayLike, ArrayLike], rows: Flags) -> tuple[Interval,
     return Interval(float(low[index].max()), float(high[row])), row
 
 
-@dataclass(frozen=True, slots=True)
-class SideLoad:
+class SideLoad(Struct, frozen=True):
     """What matters of one side for the order of soldering. *falling* and *may_fall* count parts over the mass limit."""
 
     side: Side
@@ -112,8 +111,7 @@ def side_load(
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class FirstSide:
+class FirstSide(Struct, frozen=True):
     """The side proposed to be soldered first, with the reasons; *clear* is False where the sides do not differ."""
 
     side: Side

@@ -6,10 +6,10 @@ A gap is signed: positive is the free distance, negative the shift that would pa
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.model import Codes, Flags, Floats, Ints, Side
@@ -21,8 +21,7 @@ _CHUNK: Final = 200_000
 """Candidate pairs measured at once: bounds the memory, not the result."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pairs:
+class Pairs(Struct, frozen=True):
     """Neighbours *i* < *j* (rows of the bodies) with the bounds of their gap in mm; *side* is the one they share.
 
     Every two bodies whose gap may be at most *search_mm* are here, except that a body without an upper bound of size

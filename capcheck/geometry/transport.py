@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.geometry.edges import BOX_SIDES, BoxSide
 from capcheck.interval import UNKNOWN_SIZE, Interval
@@ -22,8 +22,7 @@ _PARALLEL_SLOPE: Final = 0.02
 """Steeper pieces near a side belong to a rounded corner: the first chords of its arc."""
 
 
-@dataclass(frozen=True, slots=True)
-class TransportLimits:
+class TransportLimits(Struct, frozen=True):
     """The board sizes that a conveyor takes, along and across the way of travel, in mm; *name* is the lane mode."""
 
     along: Interval = UNKNOWN_SIZE
@@ -31,8 +30,7 @@ class TransportLimits:
     name: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Travel:
+class Travel(Struct, frozen=True):
     """One way for a board to travel: *turned* if along its own y. *fits* is None where the sizes do not decide it."""
 
     turned: bool
@@ -125,8 +123,7 @@ def board_area(polygon: Polygon | None, length: Interval, width: Interval) -> In
     return Interval.at_most(math.inf if math.inf in (length.high, width.high) else length.high * width.high)
 
 
-@dataclass(frozen=True, slots=True)
-class SideProfile:
+class SideProfile(Struct, frozen=True):
     """One side of a board's box and how much of it the contour follows; lengths in mm.
 
     *notch* is the longest stretch between two straight ones where the contour leaves the side; *start_gap* and

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.errors import InputError, Problems, Where
 from capcheck.intake.columns import Columns, Role, recognise, score
@@ -33,8 +35,7 @@ _LEAST_SCORE: Final = 0.3
 _MOST_REPEATED: Final = 0.9
 
 
-@dataclass(frozen=True, slots=True)
-class BomReading:
+class BomReading(Struct, frozen=True):
     """All lines of a bill of materials, with what was inferred and set apart on the way.
 
     *columns* says for each table that was read what its columns were taken for.

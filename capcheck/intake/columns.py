@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final, Literal
+
+from msgspec import Struct, field
 
 from capcheck.errors import InputError, Problems, Where, nearest
 from capcheck.intake.content import Content, look_at
@@ -28,8 +29,7 @@ _SETTLED_BY_USER: Final[Mapping[str, tuple[Role, ...]]] = {
 _SAME_WEIGHT: Final = 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class Columns:
+class Columns(Struct, frozen=True):
     """The column of each role, from 0, with what its title and content say."""
 
     index: Mapping[Role, int]
@@ -41,8 +41,7 @@ class Columns:
     """One sentence for each role."""
 
 
-@dataclass(slots=True)
-class _Choice:
+class _Choice(Struct):
     """The columns while they are being settled."""
 
     table: Table

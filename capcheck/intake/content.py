@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 NUMBER: Final = re.compile(
     r"[+\-\u2212]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
@@ -93,8 +94,7 @@ def is_reference_list(cell: str) -> bool:
     return bool(parts) and good >= 0.8 * len(parts)
 
 
-@dataclass(frozen=True, slots=True)
-class Content:
+class Content(Struct, frozen=True):
     """Shares, 0 to 1, of a sample of a column's filled cells that look like something."""
 
     filled: float

@@ -7,12 +7,12 @@ edge to edge, such as scored ones, and ends that stick out therefore do no harm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from shapely import Polygon
 
 from capcheck.model import Floats, Ints
@@ -33,8 +33,7 @@ _CHAIN_MM: Final = 5.0
 """An open chain that spans less than this in x or y is no board contour."""
 
 
-@dataclass(frozen=True, slots=True)
-class Contour:
+class Contour(Struct, frozen=True):
     """A closed contour in mm, filled: *polygon* has no interior rings. *circle* is (x, y, diameter) if it is one."""
 
     polygon: Polygon
@@ -47,8 +46,7 @@ class Contour:
     filled: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class OpenChain:
+class OpenChain(Struct, frozen=True):
     """Lines that hang together and enclose nothing: the convex *hull* and the two loose *ends* closest together."""
 
     hull: Polygon
@@ -57,8 +55,7 @@ class OpenChain:
     gap_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Traced:
+class Traced(Struct, frozen=True):
     """The contours of one group of lines, with what had to be mended."""
 
     contours: tuple[Contour, ...] = ()

@@ -7,10 +7,10 @@ import io
 import re
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.content import is_number, is_reference
@@ -33,8 +33,7 @@ _LONGEST_CELL: Final = 1 << 30
 """The csv module stops at cells of 128 KB; an open quote makes longer ones, which are mended afterwards."""
 
 
-@dataclass(slots=True)
-class _Rows:
+class _Rows(Struct):
     """Rows, the line each starts on, and what had to be mended."""
 
     rows: list[list[str]]
@@ -42,8 +41,7 @@ class _Rows:
     notes: list[str] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
+class _Reading(Struct, frozen=True):
     """One way of reading a text, with how much of a table it makes."""
 
     name: str

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.errors import Problem, Problems, Where
 from capcheck.intake.cells import CellError, read_measure
@@ -29,8 +29,7 @@ _BLANK: Final = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class DimensionColumns:
+class DimensionColumns(Struct, frozen=True):
     """The stated sizes of each row: *distinct* holds them, *index* points there; −1 where a row states none."""
 
     index: Ints

@@ -9,11 +9,11 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from capcheck.model import Floats
 
@@ -40,8 +40,7 @@ def outline_unit(text: str) -> str | None:
     return _UNIT_SPELLINGS.get(text.strip().lower())
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """An open or closed line of straight and round pieces, in the drawing's unit.
 
     *vertices* is n × 2; *bulges* has n − 1 values (positive: the arc runs counter-clockwise), None where all pieces
@@ -105,8 +104,7 @@ def arc_angles(first: float, last: float, radius: float, sagitta: float) -> list
     return angles if sweep >= 0 else angles[::-1]
 
 
-@dataclass(frozen=True, slots=True)
-class Circle:
+class Circle(Struct, frozen=True):
     """A full circle in the drawing's unit."""
 
     x: float
@@ -116,8 +114,7 @@ class Circle:
     where: str = ""
 
 
-@dataclass(slots=True)
-class Drawing:
+class Drawing(Struct):
     """All that an outline file draws, in its own unit; *texts* are the places of texts and dimension lines."""
 
     file: str

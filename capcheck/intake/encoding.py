@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import codecs
 import re
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.model import Note
 
 
-@dataclass(frozen=True, slots=True)
-class Decoded:
+class Decoded(Struct, frozen=True):
     """The text of a file with one form of line end, its encoding by a readable name, and what was inferred."""
 
     text: str

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct, field
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.columns import Role, recognise, score
@@ -44,8 +45,7 @@ _OUTLINE_NAME: Final = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """The files chosen, with why; *tables* holds what was read on the way, by path."""
 
     placements: tuple[Path, ...] = ()

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.intake.columns import Columns, Role
 from capcheck.model import Decision, Flags, Ints, Note
@@ -48,8 +48,7 @@ _NEGATIVE_SHEET: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|nf|nm|np)(?![^\W
 _NC: Final = re.compile(r"(?i)\W*n\.?/?c\.?\W*")
 
 
-@dataclass(frozen=True, slots=True)
-class FittedColumn:
+class FittedColumn(Struct, frozen=True):
     """Whether each row's part is fitted, with what was inferred to say so."""
 
     fitted: Flags

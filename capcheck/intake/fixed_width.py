@@ -8,10 +8,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.intake.content import is_number, is_reference
 from capcheck.intake.header import header_score
@@ -59,8 +59,7 @@ def _join_titles(row: list[str], count: int) -> list[str]:
     return row
 
 
-@dataclass(frozen=True, slots=True)
-class _Layout:
+class _Layout(Struct, frozen=True):
     """The columns of a text: where each begins and ends, and which hold numbers."""
 
     spans: tuple[tuple[int, int], ...]

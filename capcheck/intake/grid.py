@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from capcheck.model import Note, SetAside
 
 
-@dataclass(slots=True)
-class Middle:
+class Middle(Struct):
     """The long even part of a large file, by column: rows of data without doubt, looked at as a whole.
 
     Its rows stand before ``Grid.rows[at]`` and start at row *first* of the file.
@@ -26,8 +26,7 @@ class Middle:
         return len(self.columns[0])
 
 
-@dataclass(slots=True)
-class Grid:
+class Grid(Struct):
     """Rows of cells as they stand in a file, before anything is known of header or data.
 
     *numbers* holds the row in the file, from 1, at which each row starts. *set_aside* are rows that the reader of the

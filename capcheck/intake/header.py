@@ -6,9 +6,10 @@ import re
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import Final
+
+from msgspec import Struct, field
 
 from capcheck.intake.content import decimal_mark, is_number, is_reference, is_reference_list
 from capcheck.intake.grid import Grid, Middle
@@ -128,8 +129,7 @@ _PLAIN_START: Final = frozenset(b"ABCDHIJKLMNOPQRUVWXYZabcdhijklmnopqruvwxyz0123
 _SUSPECT: Final = frozenset("#/;!*-=_~+ \t")
 
 
-@dataclass(slots=True)
-class _Section:
+class _Section(Struct):
     """Rows start to end of a grid, the index of the header (or None) and the first row of data."""
 
     start: int

@@ -11,9 +11,10 @@ import enum
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
+
+from msgspec import Struct
 
 
 class Role(enum.StrEnum):
@@ -181,8 +182,7 @@ def _words(text: str) -> list[str]:
     return words
 
 
-@dataclass(frozen=True, slots=True)
-class Title:
+class Title(Struct, frozen=True):
     """A column's title taken apart.
 
     It holds the words, the concepts they stand for, the unit, and how surely the title claims each role.

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
 from shapely import Polygon
 
 from capcheck.intake.contours import Contour, OpenChain, Traced
@@ -50,8 +50,7 @@ _INSET: Final = 0.8
 """A contour inside another with this share of its area is a second line along the edge, not a cut-out."""
 
 
-@dataclass(slots=True)
-class Candidate:
+class Candidate(Struct):
     """A contour that may be the board, with the evidence for (positive) and against it."""
 
     polygon: Polygon
@@ -82,8 +81,7 @@ class Candidate:
         return f"the {x:.4g} × {y:.4g} mm contour at ({west:.4g}, {south:.4g}){place}{across}"
 
 
-@dataclass(frozen=True, slots=True)
-class Surroundings:
+class Surroundings(Struct, frozen=True):
     """What helps to tell contours apart: placements in mm, places of texts in mm, layers that are switched off."""
 
     points: Floats | None = None

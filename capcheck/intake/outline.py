@@ -6,19 +6,18 @@ Every choice on the way is a decision with its evidence: which contour is the bo
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.drawing import Drawing, outline_unit
 from capcheck.model import Decision, Floats, Note, Outline
 
 
-@dataclass(frozen=True, slots=True)
-class OutlineOptions:
+class OutlineOptions(Struct, frozen=True):
     """What the user states of the outline: *layer*, *unit* (mm, inch, mil, cm, µm), the widest gap that is closed."""
 
     layer: str | None = None
@@ -26,8 +25,7 @@ class OutlineOptions:
     tolerance_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class OutlineReading:
+class OutlineReading(Struct, frozen=True):
     """An outline as understood, with what was decided on the way; *unit* is the drawing's."""
 
     outline: Outline

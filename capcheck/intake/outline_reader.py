@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 from shapely import Polygon
 
 from capcheck.errors import InputError, Problem, Where, nearest

@@ -7,10 +7,10 @@ measurement: most drawings are in mm, some in inch; boards are some 20 to 400 mm
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.intake.drawing import MM_PER
 from capcheck.model import Decision, Floats
@@ -27,8 +27,7 @@ _SMALLEST_MM: Final = 2.0
 _FEW: Final = 3
 
 
-@dataclass(frozen=True, slots=True)
-class UnitEvidence:
+class UnitEvidence(Struct, frozen=True):
     """What is known beside the contour's own size: the header's unit, its measuring system, placements in mm."""
 
     stated: str | None = None

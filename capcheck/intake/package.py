@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct
 
 from capcheck.model import BomLine, Decision, Flags, InputFile, Note, Outline, PartName, Placements, SetAside
 
@@ -16,8 +17,7 @@ if TYPE_CHECKING:
     from capcheck.intake.table import Table
 
 
-@dataclass(frozen=True, slots=True)
-class ReadTable:
+class ReadTable(Struct, frozen=True):
     """One table with what its columns were taken for, for ``capcheck read``."""
 
     table: Table
@@ -25,8 +25,7 @@ class ReadTable:
     role: Literal["placements", "bom"]
 
 
-@dataclass(frozen=True, slots=True)
-class Package:
+class Package(Struct, frozen=True):
     """All of a customer's files as understood, before any part has a body.
 
     *in_bom* and *duplicate_ref* are flags a placement. *unit_settled* and *sides_settled* are False where that

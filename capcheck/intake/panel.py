@@ -9,10 +9,11 @@ from __future__ import annotations
 import re
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.model import Codes, Decision, Floats, Ints, Outline
 
@@ -29,8 +30,7 @@ _MOST_ROWS: Final = 0.75
 """Rows of a panel that are no circuit's: its own marks, holes and test strips."""
 
 
-@dataclass(frozen=True, slots=True)
-class Panel:
+class Panel(Struct, frozen=True):
     """The circuits found in the placements, or stepped from one.
 
     *circuit* is the number of each row's circuit from 1, 0 for rows that belong to the panel itself. *base* is the
@@ -168,8 +168,7 @@ def _of_suffixes(ref: Sequence[str], x: Floats, y: Floats, side: Codes) -> Panel
     return Panel(len(names), circuit, base, steps, turned, f"{len(common)} references carry the suffixes {shown}")
 
 
-@dataclass(frozen=True, slots=True)
-class Stepped:
+class Stepped(Struct, frozen=True):
     """One circuit stepped to a panel: for each new row the row it copies, its place, angle and circuit."""
 
     source: Ints

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from capcheck.errors import Problems, Where
 from capcheck.intake.cells import read_numbers
@@ -39,8 +39,7 @@ _WORD_UNITS: Final = ("mm", "mil", "inch", "cm", "µm")
 _DEGREES: Final = frozenset({"", "°", "deg", "deg.", "degree", "degrees", "grad", "º"})
 
 
-@dataclass(frozen=True, slots=True)
-class StatedUnit:
+class StatedUnit(Struct, frozen=True):
     """The unit of a file's coordinates and where it is stated."""
 
     unit: str
@@ -52,8 +51,7 @@ class StatedUnit:
         return MM_PER[self.unit]
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(Struct, frozen=True):
     """What board.toml, or the caller, states about one placement file."""
 
     units: str | None = None
@@ -63,8 +61,7 @@ class Known:
     variant: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlacementColumns:
+class PlacementColumns(Struct, frozen=True):
     """One table's placements as columns of equal length, coordinates still in the file's own unit and frame.
 
     *x* and *y* are the body centre as far as the header tells; *other_pairs* are further x/y columns. *stated* is

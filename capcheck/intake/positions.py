@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.errors import Problems, Where
 from capcheck.intake.panel import Panel, find_panel
@@ -32,8 +32,7 @@ _DESIGNATOR: Final = re.compile(
 _MOST_DESIGNATORS: Final = 0.6
 
 
-@dataclass(frozen=True, slots=True)
-class Located:
+class Located(Struct, frozen=True):
     """The rows of all files in order, placed: coordinates in mm, in the outline's frame where there is one."""
 
     ref: list[str]

@@ -6,11 +6,11 @@ import gc
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from capcheck.errors import InputError, Problem, Problems, Where
 from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from itertools import chain, repeat
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.intake.fitted import says_not_fitted
 from capcheck.model import BomLine, Codes, Flags, Floats, Ints, Kind
@@ -34,8 +34,7 @@ _CODE_LOST_ZERO: Final = frozenset(
 _GENERIC: Final = re.compile(r"(?i)\d+(?:[.,]\d+)?\s*(?:[pnuµm]f?|f|[kmr]?ohms?|[kmr]|[nuµm]?h)(?:\s+.*)?")
 
 
-@dataclass(frozen=True, slots=True)
-class Discrepancy:
+class Discrepancy(Struct, frozen=True):
     """One thing in the customer's data that does not agree, with the references it is about.
 
     *kind* is a stable readable name, by which rules count. *severity*: ``stop`` holds the order up, ``assumed`` was
@@ -50,8 +49,7 @@ class Discrepancy:
     severity: Severity = "assumed"
 
 
-@dataclass(frozen=True, slots=True)
-class Joined:
+class Joined(Struct, frozen=True):
     """The placements joined to the BOM: *line* is each row's BOM line or −1."""
 
     line: Ints
@@ -102,8 +100,7 @@ def _preferred(
     return line_of, twice
 
 
-@dataclass(frozen=True, slots=True)
-class Rows:
+class Rows(Struct, frozen=True):
     """The placements as reconciliation needs them, columns of equal length; coordinates in mm."""
 
     ref: Sequence[str]

@@ -7,11 +7,11 @@ the data do not settle is a decision marked open.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.model import Codes, Decision, Flags, Floats, Kind, Side
 
@@ -31,8 +31,7 @@ _LOOSE_MM: Final = 2.0
 """A contour this much wider than the parts leaves the shift open."""
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """How coordinates in mm are turned: y turned over, bottom x mirrored about *mirror_x*, then shifted."""
 
     shift: tuple[float, float] = (0.0, 0.0)
@@ -48,8 +47,7 @@ class Frame:
         return x + self.shift[0], y + self.shift[1]
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """What board.toml states about the frame; None where it says nothing."""
 
     shift: tuple[float, float] | None = None
@@ -206,8 +204,7 @@ def _same_frame(scene: _Scene, plain: Frame, share: float) -> list[Decision]:
     return decisions
 
 
-@dataclass(frozen=True, slots=True)
-class _Tried:
+class _Tried(Struct, frozen=True):
     """A frame that was tried: how well it fits, what its complication costs, and the reason for its shift."""
 
     fit: float

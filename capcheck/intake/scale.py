@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.intake.placements import MM_PER, PlacementColumns, StatedUnit
 from capcheck.model import Decision, Floats, Side
@@ -28,8 +28,7 @@ _SAMPLE: Final = 1000
 _WIDEST_BOARD_MM: Final = 1200.0
 
 
-@dataclass(frozen=True, slots=True)
-class UnitScores:
+class UnitScores(Struct, frozen=True):
     """How likely each unit is, as natural logarithms, with the two figures that a reader can judge by."""
 
     scores: dict[str, float]

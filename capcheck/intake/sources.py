@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.find import Found, find_inputs
@@ -13,8 +14,7 @@ from capcheck.intake.manifest import Manifest, PlacementSource, load_manifest
 from capcheck.model import InputFile
 
 
-@dataclass(frozen=True, slots=True)
-class Sources:
+class Sources(Struct, frozen=True):
     """The files of a board, with the board.toml that names them and what was found on the way."""
 
     placements: list[PlacementSource]

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.model import Note, SetAside
@@ -15,8 +16,7 @@ if TYPE_CHECKING:
     from capcheck.intake.grid import Grid
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """One table of a file: a header, data cells by column, and every other row with the reason why it is none.
 
     ``len(row_numbers) + len(set_aside) == total_rows`` always holds. Rows are counted from 1; a quoted cell with line

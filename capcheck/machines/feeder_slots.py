@@ -52,7 +52,9 @@ def slots_of_tape(width: Interval, feeders: Feeders) -> TapeSlots:
     stated = {w: table[w] for w in possible if w in table}
     missing = [w for w in possible if w not in table]
     if not stated:
-        return TapeSlots(UNKNOWN_SIZE, f"the profile's table has no feeder for {_listed(missing)} mm tape", mounts=False)
+        return TapeSlots(
+            UNKNOWN_SIZE, f"the profile's table has no feeder for {_listed(missing)} mm tape", mounts=False
+        )
     slots = Interval(min(stated.values()), max(stated.values()))
     if not math.isfinite(width.high):
         widest = f"the tape width is unknown; the widest feeder in the profile's table is for {max(stated)} mm"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from msgspec import Struct
 from pydantic import BaseModel, ConfigDict, Field
 
 from capcheck.border import load_toml, validate
@@ -48,8 +48,7 @@ class LineFile(BaseModel):
     station: tuple[Station, ...] = Field((), description="stations that place nothing, such as printer and oven")
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A line with its machine profiles, and the files they came from."""
 
     name: str

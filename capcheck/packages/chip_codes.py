@@ -8,9 +8,11 @@ same files use elsewhere; else both readings stand and the interval spans them.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.interval import Interval
 from capcheck.model import Basis
@@ -55,8 +57,7 @@ _FAMILIES: Final = {
 SETTLE: Final = 'set size_codes = "inch" or "metric" in board.toml, or state the length'
 
 
-@dataclass(frozen=True, slots=True)
-class Agreed:
+class Agreed(Struct, frozen=True):
     """The system that codes of one set of files are in, as far as known, and how that is known.
 
     *stated* means that board.toml says so, which outweighs what is usual for a code.
@@ -67,8 +68,7 @@ class Agreed:
     stated: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Mention:
+class Mention(Struct, frozen=True):
     """A size code found in a text, with the system if the text itself marks it."""
 
     code: str

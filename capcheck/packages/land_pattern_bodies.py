@@ -6,10 +6,12 @@ with the same pins, pitch and span narrows it where there is one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import cache
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.interval import Interval
 from capcheck.packages.reading import hull_of, sides
@@ -31,8 +33,7 @@ _SPAN_SLACK: Final = 0.12
 _FOUR_SIDED: Final = frozenset({"qfp", "cqfp", "plcc"})
 
 
-@dataclass(frozen=True, slots=True)
-class DigitBody:
+class DigitBody(Struct, frozen=True):
     """A body read from digits: *raw_…* is what the digits leave possible, the rest with the tolerance of the size."""
 
     length: Interval

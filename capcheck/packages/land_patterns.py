@@ -10,9 +10,10 @@ A height in a name is the greatest height and is taken as it stands. Source of t
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
+
+from msgspec.structs import replace
 
 from capcheck.interval import Interval
 from capcheck.model import Basis

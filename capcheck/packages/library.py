@@ -10,10 +10,11 @@ from __future__ import annotations
 import csv
 import io
 import re
-from dataclasses import dataclass, field
 from fnmatch import translate
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
+
+from msgspec import Struct, field
 
 from capcheck.errors import InputError, Problem, Problems, Where, nearest
 from capcheck.intake.cells import CellError, read_measure
@@ -54,8 +55,7 @@ _TITLE: Final = re.compile(r"(?P<name>[^\[(]+?)\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\
 _FILL_IN: Final = "length", "width", "height", "pitch", "pins", "mass", "lead style", "supply"
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One row of a library: its keys as written and what it states."""
 
     part_number: str
@@ -69,8 +69,7 @@ class Entry:
         return any(c in key for key in (self.part_number, self.footprint) for c in "*?")
 
 
-@dataclass(frozen=True, slots=True)
-class Library:
+class Library(Struct, frozen=True):
     """The bodies that the shop knows, ready to be looked up by part number and footprint."""
 
     path: str

@@ -7,9 +7,10 @@ are the same with every maker; the others depend on the maker, so they give the 
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from functools import cache
 from typing import Final
+
+from msgspec.structs import replace
 
 from capcheck.interval import Interval
 from capcheck.model import Basis
@@ -85,7 +86,7 @@ def _suffixed(code: str, suffix: str, source: str) -> Reading | None:
         "family": f"molded case {code}-{suffix}",
         "text": f"{code}-{suffix}",
     }
-    return replace(outline, **changes)  # type: ignore[arg-type]
+    return replace(outline, **changes)
 
 
 @cache

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Final
+
+from msgspec import Struct
 
 from capcheck.interval import Interval
 from capcheck.model import Basis
@@ -22,8 +23,7 @@ _SPAN_SLACK_MM: Final = 0.16
 _PITCH_SLACK_MM: Final = 0.012
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(Struct, frozen=True):
     """What a package word such as TSSOP says: which outlines answer to it, lead style, tolerance, height class."""
 
     word: str
@@ -35,8 +35,7 @@ class Word:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(Struct, frozen=True):
     """One published outline; *length* is the longer side of the body. Sizes in mm, None where not published."""
 
     name: str

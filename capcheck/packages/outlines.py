@@ -8,9 +8,11 @@ hull of them, with the candidates named.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.interval import Interval
 from capcheck.model import Basis
@@ -225,8 +227,7 @@ def _named(family: str, pins: int) -> list[Outline]:
     return list(dict.fromkeys(o for n in names if n in known for o in outline_table.by_word(known[n], pins)))
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
+class _Asked(Struct, frozen=True):
     """What a land-pattern name gives of an outline: pitch, one or two spans, height."""
 
     pitch: Interval | None

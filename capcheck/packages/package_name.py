@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.interval import Interval
 from capcheck.packages import outline_table
@@ -39,8 +41,7 @@ _MOST_SIDEWAYS: Final = 20
 _CODED_FAMILIES: Final = frozenset(("son", "dfn", "qfn"))
 
 
-@dataclass(frozen=True, slots=True)
-class PackageName:
+class PackageName(Struct, frozen=True):
     """A package name taken apart: the word or the outlines it names, the pins, and what sizes stand in it."""
 
     text: str

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final
+
+from msgspec import Struct, field
 
 from capcheck.interval import Interval
 
@@ -52,16 +53,14 @@ _LARGEST_BARE_MM: Final = 60.0
 _HALF_DIGIT_CAP: Final = 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Struct, frozen=True):
     """A number as written, in mm: the value, and the interval that its digits, tolerance or MAX leave."""
 
     value: float
     interval: Interval
 
 
-@dataclass(frozen=True, slots=True)
-class Sizes:
+class Sizes(Struct, frozen=True):
     """What a text states of a body; *sides* as written, two where known. *unit* tells that a unit stood there."""
 
     sides: tuple[Size, ...] = ()

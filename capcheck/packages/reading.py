@@ -9,8 +9,10 @@ disagrees.
 from __future__ import annotations
 
 import enum
-from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.interval import Interval
 
@@ -37,8 +39,7 @@ class Trust(enum.IntEnum):
     """A bound of the family."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One candidate meaning of one text: what it says of a body, and what it leaves open (None).
 
     Lengths are mm, mass gram. *length* is the longer side of the body and *width* the shorter, unless
@@ -155,11 +156,11 @@ def hull_of(readings: tuple[Reading, ...], source: str, question: str = "") -> R
         questions=tuple(questions),
         notes=tuple(dict.fromkeys(n for r in readings for n in r.notes)),
         members=tuple(m for r in readings for m in (r.members or (r,))),
-        **changes,  # type: ignore[arg-type]
+        **changes,
     )
 
 
 def stated_fields(reading: Reading) -> tuple[str, ...]:
     """Return the names of the body's fields that *reading* states."""
     body = {*MEASURED, *SAID}
-    return tuple(f.name for f in fields(reading) if f.name in body and getattr(reading, f.name) is not None)
+    return tuple(name for name in reading.__struct_fields__ if name in body and getattr(reading, name) is not None)

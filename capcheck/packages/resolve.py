@@ -8,10 +8,12 @@ and last the bounds of the family. Each field is taken from the best reading tha
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.interval import Interval
 from capcheck.model import UNKNOWN_MEASURE, Basis, Body, Measure
@@ -49,8 +51,7 @@ def _reader(module: str, function: str) -> Callable[..., Any] | None:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Weighed:
+class Weighed(Struct, frozen=True):
     """The readings of one type of part, the most trusted first, and the body that they make."""
 
     readings: tuple[Reading, ...]

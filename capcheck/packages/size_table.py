@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from capcheck.interval import Interval
 
@@ -17,8 +18,7 @@ _GENERAL_TOLERANCE: Final = 0.2
 _WOUND_TOLERANCE: Final = 0.3
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Struct, frozen=True):
     """A size by code or by name: the body in mm, nominal and with its tolerance, and where it was published.
 
     *height* is that of a chip resistor for chips, and of the part for all others. *span* is over the leads.
@@ -43,8 +43,7 @@ class Size:
         return f"{self.nominal_length:g} x {self.nominal_width:g} mm"
 
 
-@dataclass(frozen=True, slots=True)
-class Clash:
+class Clash(Struct, frozen=True):
     """One reading of a code that means different sizes in the two systems or for different kinds of part."""
 
     system: System
@@ -53,8 +52,7 @@ class Clash:
     usual: bool
 
 
-@dataclass(frozen=True, slots=True)
-class SizeTable:
+class SizeTable(Struct, frozen=True):
     """All sizes, by the code in either system, by kind where the kind fixes the system, and by name."""
 
     chip_by_inch: dict[str, Size]

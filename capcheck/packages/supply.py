@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import cache
 from typing import Final
+
+from msgspec.structs import replace
 
 from capcheck.model import Basis, Body, Measure
 from capcheck.packages import balls, mass, tape
@@ -39,7 +40,7 @@ def complete(body: Body) -> Body:
     if _unknown(body.mass) and (estimate := mass.estimate(body)) is not None:
         changes["mass"] = estimate
     if body.mounting in {"through hole", "none"}:
-        return replace(body, **changes) if changes else body  # type: ignore[arg-type]
+        return replace(body, **changes) if changes else body
     if _unknown(body.tape_width) or _unknown(body.tape_pitch):
         found_tape = tape.for_body(body)
         if found_tape is not None:
@@ -50,7 +51,7 @@ def complete(body: Body) -> Body:
                 changes["tape_pitch"] = pitch
     if body.supply is None and (form := form_of(body)) is not None:
         changes["supply"] = form
-    return replace(body, **changes) if changes else body  # type: ignore[arg-type]
+    return replace(body, **changes) if changes else body
 
 
 @cache

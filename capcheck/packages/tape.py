@@ -6,9 +6,10 @@ Packing is a maker's choice, so what follows is typical: an interval that holds 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
 from typing import Final
+
+from msgspec import Struct
 
 from capcheck.interval import Interval
 from capcheck.model import Basis, Body, Measure
@@ -23,8 +24,7 @@ _BETWEEN_POCKETS_MM: Final = 0.8
 _TAPE_STEP_MM: Final = 4.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Choice:
+class _Choice(Struct, frozen=True):
     styles: frozenset[str]
     long: Interval
     short: Interval

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from capcheck.engine.finding import Finding
 from capcheck.report.model import Report
@@ -16,8 +17,7 @@ _LEAST: Final = -50.0
 _MOST: Final = 100.0
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """One limit: *share* is the margin in percent of the limit, negative where the limit is passed."""
 
     rule: str

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import count
 from typing import Any, Final
+
+from msgspec import Struct, field
 
 from capcheck.engine.finding import FactValue, Finding
 from capcheck.model import Board
@@ -25,8 +26,7 @@ _MOST_SOURCES: Final = 4
 _GRADE_ORDER: Final = ("open", "warn", "fail")
 
 
-@dataclass(frozen=True, slots=True)
-class FoundLine:
+class FoundLine(Struct, frozen=True):
     """One line of the findings: its number, what it is about, what is said, and where each value comes from."""
 
     number: int
@@ -42,8 +42,7 @@ class FoundLine:
     undecided: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class RuleBlock:
+class RuleBlock(Struct, frozen=True):
     """The lines of one rule, with what the rule says for itself."""
 
     rule: str
@@ -55,8 +54,7 @@ class RuleBlock:
     lines: tuple[FoundLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(Struct, frozen=True):
     """What the picture shows: for rows of the placements a text, a grade and a number."""
 
     texts: dict[int, str] = field(default_factory=dict)
@@ -64,8 +62,7 @@ class Marks:
     flags: dict[int, int] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Findings:
+class Findings(Struct, frozen=True):
     """All that is not a pass: *decided* by rule, *open* gaps, *waived* with their reasons."""
 
     decided: tuple[RuleBlock, ...]
@@ -167,8 +164,7 @@ def marks_of(findings: Findings) -> Marks:
     return marks
 
 
-@dataclass(frozen=True, slots=True)
-class TypeLine:
+class TypeLine(Struct, frozen=True):
     """One type of part in the table of who takes what."""
 
     label: str

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from capcheck.planning.plan import Plan, SetUp
 from capcheck.refs import shortened
 
 
-@dataclass(frozen=True, slots=True)
-class LoadBar:
+class LoadBar(Struct, frozen=True):
     """One machine in one pass: *share* is its time as a share of the slowest machine's, 0 to 1."""
 
     machine: str
@@ -18,8 +17,7 @@ class LoadBar:
     slowest: bool
 
 
-@dataclass(frozen=True, slots=True)
-class PassView:
+class PassView(Struct, frozen=True):
     """One pass of a board: its name, the cycle in words and a bar for each machine."""
 
     name: str
@@ -27,8 +25,7 @@ class PassView:
     bars: tuple[LoadBar, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlanView:
+class PlanView(Struct, frozen=True):
     """What the page needs of a plan."""
 
     verdict: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from capcheck.report.characters import cut
 from capcheck.report.groups import decided_groups, gaps
@@ -19,8 +20,7 @@ _MOST_REFS: Final = 12
 _WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS"}
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
+class _Table(Struct, frozen=True):
     """A section: its title, the head of its table and its rows, the gravest first; *words* names what a row is."""
 
     title: str

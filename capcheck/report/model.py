@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from capcheck.baseline import Known
 from capcheck.engine.evaluate import Answers
@@ -30,8 +31,7 @@ class ExitCode(enum.IntEnum):
     UNUSABLE = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Totals:
+class Totals(Struct, frozen=True):
     """Answers counted over rules and subjects: *warned* includes *undecided*; waived and known ones count only as such.
 
     A part on the heads of a line is one subject: it passes a rule where the head that suits it best does.
@@ -46,16 +46,14 @@ class Totals:
     """Findings set aside because an earlier report has them; only where new ones alone are asked for."""
 
 
-@dataclass(frozen=True, slots=True)
-class PartResult:
+class PartResult(Struct, frozen=True):
     """What comes out for one part: *taken_by* names heads as ``machine/head``."""
 
     outcome: Verdict
     taken_by: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(Struct, frozen=True):
     """The result of a check: the board, the line, the answers and what a reader should know beside them."""
 
     board: Board

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from html import escape
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.model import Board, Body, Floats, Kind, Side
 
@@ -22,8 +22,7 @@ _EXACT_SHARE: Final = 1.25
 Box = tuple[float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Scene:
+class Scene(Struct, frozen=True):
     """What is drawn, and the scale: *frame* is the part of the plane in view (mm), *box* the board's box."""
 
     board: Board

@@ -5,8 +5,9 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from capcheck.engine.finding import Finding
 from capcheck.refs import number_of, shortened
@@ -32,8 +33,7 @@ _HEADINGS: Final = ("no", "group", "references", "part", "question", "assumed un
                     "your answer")  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """One question: *refs* is the whole list, *assumed* what is taken until an answer comes, *source* its place."""
 
     group: Kind

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from capcheck.engine.finding import Tightest
 from capcheck.model import Board, Kind, Note
@@ -52,8 +53,7 @@ def size_of(board: Board) -> str:
     return f"{' × '.join(numbers)} mm{thick}"
 
 
-@dataclass(frozen=True, slots=True)
-class Closeness:
+class Closeness(Struct, frozen=True):
     """The subject that comes closest to a rule's limit among those that pass; *share* is the margin over the limit."""
 
     tightest: Tightest

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from capcheck.engine.rule import Rule
 from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
@@ -17,8 +17,7 @@ from capcheck.report.model import Report
 from capcheck.units import show
 
 
-@dataclass(frozen=True, slots=True)
-class Take:
+class Take(Struct, frozen=True):
     """One head for one type: *state* is 1 it takes all parts of the type, 0 not decided, −1 it does not.
 
     *rule* is the first that stops it or leaves it open and *margin* by how much, where the rule has one.
@@ -38,8 +37,7 @@ class Take:
         return f"{word}: {detail}" if detail else word
 
 
-@dataclass(frozen=True, slots=True)
-class TypeTakers:
+class TypeTakers(Struct, frozen=True):
     """One type of part: *rows* of the placement data and an answer for each head, in the line's order.
 
     *on_heads* is False for parts that no placement head is asked about, such as those with leads through holes.
@@ -56,8 +54,7 @@ class TypeTakers:
         return max((t.state for t in self.takes), default=1) if self.on_heads else 1
 
 
-@dataclass(slots=True)
-class _Stops:
+class _Stops(Struct):
     """For each part on one head: the rule that stops it, its margin, and the rule that leaves it open."""
 
     no: Ints

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from capcheck.refs import shortened
 from capcheck.report.characters import visible
@@ -20,16 +21,14 @@ _MOST_REFS: Final = 10
 _WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS"}
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line of the report, with the style it is printed in: a verdict's word, ``head``, ``dim`` or nothing."""
 
     text: str
     style: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Page:
+class _Page(Struct, frozen=True):
     """How wide lines are, and how many lines of a list and references of a line are shown."""
 
     width: int

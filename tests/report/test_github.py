@@ -1,9 +1,9 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from capcheck import Report, check
 from capcheck.report.github import render_annotations

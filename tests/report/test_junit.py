@@ -1,11 +1,11 @@
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from capcheck import Report, check
 from capcheck.report.junit import render_junit
