@@ -7,21 +7,23 @@ import re
 from collections.abc import Container, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.errors import InputError, Problems, Where
+from capcheck.intake.coding import code
 from capcheck.intake.columns import Columns, Role, recognise, score
 from capcheck.intake.dimensions import read_dimensions
 from capcheck.intake.fitted import (
     ambiguous_nc,
     choose_variant,
     read_fitted,
-    says_not_fitted,
     sheet_is_not_fitted,
+    value_says_not_fitted,
 )
 from capcheck.intake.references import expand_references
-from capcheck.model import BomLine, Decision, Note, SetAside
+from capcheck.model import BomLine, Decision, Flags, Note, SetAside
 from capcheck.refs import shortened
 
 if TYPE_CHECKING:
@@ -66,9 +68,10 @@ def read_bom_tables(
     lines: list[BomLine] = []
     decisions: list[Decision] = []
     seen: set[str] = set()
+    several = len(chosen) > 1
     for table, columns in list(chosen):
         reading = _read_table(table, columns, problems, decimal=decimal or table.decimal, variant=variant, known=known)
-        refs = {ref for line in reading.lines for ref in line.refs}
+        refs = {ref for line in reading.lines for ref in line.refs} if several else set()
         if refs and len(refs & seen) >= _MOST_REPEATED * len(refs) and not sheet_is_not_fitted(table.sheet):
             # The same parts once more, grouped another way: counting them twice would make every line a duplicate.
             chosen.remove((table, columns))
@@ -153,8 +156,8 @@ def _read_table(
     index = columns.index
     blank = [""] * len(table)
 
-    def cells(role: Role) -> list[str]:
-        return table.columns[index[role]] if role in index else blank
+    def cells(role: Role) -> Sequence[str]:
+        return list(table.columns[index[role]]) if role in index else blank
 
     values, numbers, descriptions = cells(Role.VALUE), cells(Role.PART_NUMBER), cells(Role.DESCRIPTION)
     comments, packages = cells(Role.COMMENT), cells(Role.FOOTPRINT)
@@ -165,7 +168,7 @@ def _read_table(
     notes = [*table.notes, *fitted.notes]
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
-    other = [cells(role) for role in (Role.MANUFACTURER, Role.MOUNTING)]
+    off = _stays_off(table, columns, fitted.fitted, quantities)
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
         refs, complaints = expand_references(text, known)
@@ -179,18 +182,13 @@ def _read_table(
         if not refs and not (numbers[i] or values[i] or descriptions[i]):
             set_aside.append(SetAside(table.file, row, "a BOM row without reference, part number and value", text))
             continue
-        off = (
-            off_sheet or not fitted.fitted[i] or quantities[i] == 0
-            or any(says_not_fitted(t) for t in (values[i], numbers[i], comments[i], descriptions[i]) if t)
-            or any(says_not_fitted(c[i]) for c in other if c[i])
-        )  # fmt: skip
+        repeated = len(refs) - len(set(refs))
         lines.append(
             BomLine(
-                tuple(dict.fromkeys(refs)), numbers[i], values[i] or comments[i], descriptions[i], packages[i],
-                quantities[i], not off, sizes.of_row(i), table.file, row, table.sheet,
+                tuple(dict.fromkeys(refs) if repeated else refs), numbers[i], values[i] or comments[i],
+                descriptions[i], packages[i], quantities[i], not off[i], sizes.of_row(i), table.file, row, table.sheet,
             )
         )  # fmt: skip
-        repeated = len(refs) - len(set(refs))
         if repeated:
             notes.append(Note(f"{repeated} references stand twice in this line", table.file, row))
     unclear = ambiguous_nc(values)
@@ -206,6 +204,24 @@ def _read_table(
     if off_sheet:
         notes.append(Note(f'all {len(lines)} lines of sheet "{table.sheet}" are taken as not fitted', table.file))
     return BomReading(tuple(lines), (), tuple(set_aside), tuple(notes), (*fitted.decisions, *decisions))
+
+
+_TELLING: Final = (
+    Role.VALUE, Role.PART_NUMBER, Role.COMMENT, Role.DESCRIPTION, Role.MANUFACTURER, Role.MOUNTING,
+)  # fmt: skip
+"""Columns in which a line may say that its parts stay off the board."""
+
+
+def _stays_off(table: Table, columns: Columns, fitted: Flags, quantities: Sequence[float | None]) -> list[bool]:
+    """Return for each row whether its parts stay off: by its column, its quantity, a word in a text, the sheet."""
+    if sheet_is_not_fitted(table.sheet):
+        return [True] * len(table)
+    off = ~fitted | np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
+    for role in _TELLING:
+        said = value_says_not_fitted(*code(table.columns[columns.index[role]])) if role in columns.index else None
+        if said is not None:
+            off |= said
+    return [bool(o) for o in off.tolist()]
 
 
 def _name(table: Table, column: int) -> str:

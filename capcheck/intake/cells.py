@@ -9,10 +9,12 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
+from capcheck.intake.packed import PackedColumn
 from capcheck.interval import Interval
 from capcheck.model import Floats
 from capcheck.units import ANGLE, LENGTH, MASS, NUMBER, Dimension
@@ -202,13 +204,17 @@ _BARE: Final = b"0123456789.+-\n"
 _CELL: Final = re.compile(r"([+-]?[0-9.,]+(?:[eE][+-]?[0-9]{1,2})?)\s*([A-Za-z°\"']*)\.?")
 
 
-def read_numbers(cells: list[str], *, decimal: str | None) -> tuple[Floats, list[str]]:
+def read_numbers(cells: Sequence[str], *, decimal: str | None) -> tuple[Floats, list[str]]:
     """Return the numbers of a whole column, NaN where a cell holds none, and the unit each cell names.
 
     The unit is in the spelling of capcheck's unit file, ``""`` where the cell names none. A cell that is a number
     with something else behind it, or whose comma or point could be two things, is NaN with no unit.
     """
     count = len(cells)
+    if isinstance(cells, PackedColumn) and decimal != ",":
+        plain, unit = _packed_numbers(cells)
+        if plain is not None:
+            return plain, [unit] * count
     joined = "\n".join(cells)
     if decimal != ",":
         unit, bare = _common_unit(joined, count)
@@ -219,6 +225,15 @@ def read_numbers(cells: list[str], *, decimal: str | None) -> tuple[Floats, list
             except ValueError:
                 pass  # an empty cell, or one such as 1-2: read cell by cell
     return _read_each(cells, decimal)
+
+
+def _packed_numbers(cells: PackedColumn) -> tuple[Floats | None, str]:
+    """Return the numbers of a column, None where a cell is none, and the unit that every cell carries."""
+    ending = re.search(r"[a-z]{1,4}$", cells[0]) if len(cells) else None
+    if ending is None or ending[0] not in _SPELLINGS:
+        return cells.numbers(), ""
+    bare = cells.without_ending(ending[0])
+    return (None, "") if bare is None else (bare.numbers(), _SPELLINGS[ending[0]])
 
 
 def _common_unit(joined: str, count: int) -> tuple[str, str]:
@@ -234,7 +249,7 @@ def _common_unit(joined: str, count: int) -> tuple[str, str]:
     return _SPELLINGS[ending], bare[:-1]
 
 
-def _read_each(cells: list[str], decimal: str | None) -> tuple[Floats, list[str]]:
+def _read_each(cells: Sequence[str], decimal: str | None) -> tuple[Floats, list[str]]:
     numbers = np.full(len(cells), np.nan)
     units = [""] * len(cells)
     for i, cell in enumerate(cells):

@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from capcheck.intake.packed import PackedColumn
 from capcheck.model import Ints
 
 _ROOM: Final = 8
@@ -17,6 +18,10 @@ _ROOM: Final = 8
 
 def code(cells: Sequence[str]) -> tuple[Ints, list[str]]:
     """Return the number of each cell's text and the distinct texts in the order in which they first stand."""
+    if isinstance(cells, PackedColumn):
+        coded = cells.coded()
+        if coded is not None:
+            return coded
     number: dict[str, int] = defaultdict(count().__next__)
     codes = np.fromiter(map(number.__getitem__, cells), dtype=np.int64, count=len(cells))
     return codes, list(number)
@@ -24,6 +29,10 @@ def code(cells: Sequence[str]) -> tuple[Ints, list[str]]:
 
 def code_stems(refs: Sequence[str]) -> tuple[Ints, list[str]]:
     """Return the references without the number at their end as :func:`code` does."""
+    if isinstance(refs, PackedColumn):
+        packed = refs.without_number()
+        if packed is not None:
+            return code(packed)
     data = "\n".join(refs).encode()
     values = np.frombuffer(data, dtype=np.uint8)
     digits = values - ord("0") < 10  # noqa: PLR2004  unsigned: what lies below wraps round

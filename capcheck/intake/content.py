@@ -8,6 +8,8 @@ from typing import Final
 
 from msgspec import Struct
 
+from capcheck.intake.references import is_plain_list
+
 NUMBER: Final = re.compile(
     r"[+\-\u2212]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
     re.IGNORECASE,
@@ -75,6 +77,8 @@ _FOOTPRINT: Final = re.compile(
     r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
 )
 _SAMPLE: Final = 150
+_LONGEST_NAME: Final = 80
+"""No footprint's name is longer; lists of references are."""
 
 
 def is_number(cell: str) -> bool:
@@ -89,6 +93,8 @@ def is_reference(cell: str) -> bool:
 
 def is_reference_list(cell: str) -> bool:
     """Whether a cell reads as one or more reference designators, in a list or a range."""
+    if cell and is_plain_list(cell):
+        return not cell.isspace()
     parts = [p for p in _LIST_MARK.split(cell[:2000].strip(" ,;.")) if p]
     good = sum(is_reference(p) or (i > 0 and p.isdigit()) for i, p in enumerate(parts))
     return bool(parts) and good >= 0.8 * len(parts)
@@ -139,7 +145,7 @@ def look_at(column: Sequence[str]) -> Content:
         mirror=_share(sum(c in _MIRROR for c in lower), n),
         angle=_share(sum(map(_is_angle, numbers)), n),
         value=_share(sum(_VALUE.fullmatch(c) is not None and not is_number(c) for c in cells), n),
-        footprint=_share(sum(_FOOTPRINT.search(c) is not None for c in cells), n),
+        footprint=_share(sum(_FOOTPRINT.search(c[:_LONGEST_NAME]) is not None for c in cells), n),
         longest=max(map(len, cells), default=0),
         texts=tuple(cells),
     )

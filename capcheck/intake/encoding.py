@@ -6,6 +6,7 @@ import codecs
 import re
 from typing import Final
 
+import numpy as np
 from msgspec import Struct
 
 from capcheck.errors import InputError, Problem, Where
@@ -28,6 +29,8 @@ _MARKS: Final = (
     (codecs.BOM_UTF16_BE, "utf-16-be", "UTF-16 BE with mark"),
 )
 _SAMPLE: Final = 8192
+_ASCII_BYTES: Final = frozenset({"ascii", "utf-8", "cp1252", "cp1250", "cp1251"})
+"""Encodings in which a byte below 128 is nothing but that character."""
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0e-\x19\x1b\x1c-\x1f\ufffd]")
 _OTHERS: Final = {
     "cp932": "Shift-JIS", "cp1252": "Windows-1252", "cp1250": "Windows-1250", "cp1251": "Windows-1251",
@@ -42,6 +45,8 @@ def decode(data: bytes, file: str) -> Decoded:
     """
     codec, name, body, inferred = _codec(data)
     notes: list[Note] = []
+    if codec in _ASCII_BYTES:
+        body = _one_line_end(body)
     text = body.decode(codec, errors="replace")
     if inferred:
         lost = text.count("\ufffd")
@@ -59,6 +64,15 @@ def decode(data: bytes, file: str) -> Decoded:
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     return Decoded(text, name, tuple(notes))
+
+
+def _one_line_end(data: bytes) -> bytes:
+    """Return *data* without carriage returns if all stand before line feeds; in bytes this costs half as much."""
+    values = np.frombuffer(data, dtype=np.uint8)
+    returns = np.flatnonzero(values[:-1] == ord("\r"))
+    if not len(returns) or data.endswith(b"\r") or np.any(values[returns + 1] != ord("\n")):
+        return data
+    return data.translate(None, b"\r")
 
 
 def _binary(file: str) -> InputError:

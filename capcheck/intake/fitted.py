@@ -38,11 +38,8 @@ _YES: Final = _words(
 )
 _NO: Final = _words("no n false 0 nein non いいえ 否 × ✗ - –")
 _LONGEST_CODE: Final = 12
-_HINTS: Final = (
-    "dn", "d.n", "no", "unp", "unf", "unm", "unb", "depop", "omit", "nicht", "n.b", "pas",
-    "実装", "不贴", "不焊", "空贴",
-)  # fmt: skip
-"""One of these stands in every text that matches the words: looking for them is ten times faster than the pattern."""
+_HINT: Final = re.compile("dn|d\\.n|no|un[pfmb]|depop|omit|nicht|n\\.b|pas|実装|不贴|不焊|空贴")
+"""What stands in every text, lower case, that matches the words: looking for it is much faster than the pattern."""
 _NEGATIVE_HEADER: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|exclude\w*|ausgeschlossen)(?![^\W_])")
 _NEGATIVE_SHEET: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|nf|nm|np)(?![^\W_])")
 _NC: Final = re.compile(r"(?i)\W*n\.?/?c\.?\W*")
@@ -65,8 +62,7 @@ def says_not_fitted(text: str) -> bool:
     """Whether a whole cell says not fitted, or a longer text has an unmistakable word for it."""
     if len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(text):
         return True
-    folded = text.casefold()
-    return any(hint in folded for hint in _HINTS) and _NOT_WORD.search(text) is not None
+    return _HINT.search(text.casefold()) is not None and _NOT_WORD.search(text) is not None
 
 
 def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
@@ -75,8 +71,11 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     *numbers* is the column as codes of *texts*. ``10 NF`` is ten nanofarad: the two-letter forms count only as the
     whole cell.
     """
-    off = np.array([bool(text) and says_not_fitted(text) for text in texts], dtype=np.bool_)
-    return off[numbers] if off.any() else None
+    if _HINT.search("\n".join(texts).casefold()):
+        off = [bool(text) and says_not_fitted(text) for text in texts]
+    else:
+        off = [0 < len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(text) is not None for text in texts]
+    return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
 def ambiguous_nc(values: Sequence[str]) -> list[int]:

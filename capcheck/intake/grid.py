@@ -7,6 +7,7 @@ from typing import Final
 
 from msgspec import Struct, field
 
+from capcheck.intake.packed import PackedColumn
 from capcheck.model import Note, SetAside
 
 
@@ -18,7 +19,7 @@ class Middle(Struct):
 
     at: int
     first: int
-    columns: list[list[str]]
+    columns: list[PackedColumn]
     starts: bytes
     """The first byte of each row in UTF-8, each kind once."""
 

@@ -14,6 +14,7 @@ from msgspec import Struct, field
 from capcheck.intake.content import decimal_mark, is_number, is_reference, is_reference_list
 from capcheck.intake.grid import Grid, Middle
 from capcheck.intake.header_words import count_roles
+from capcheck.intake.packed import PackedColumn, pack_around
 from capcheck.intake.ragged import decimal_commas, long_rows, parts_numbers, short_rows
 from capcheck.intake.table import Table
 from capcheck.model import Note, SetAside
@@ -165,11 +166,13 @@ def _fits(middle: Middle, rows: list[list[str]], sections: list[_Section]) -> bo
     if width != len(middle.columns):
         return False
     title = titles[0] if titles else ""
-    plain = _PLAIN_START.issuperset(middle.starts) and title[:1].encode() not in middle.starts
-    return (plain and all(middle.columns[1])) or _is_even(middle.columns[0], middle.columns[1], title)
+    if not middle.columns[1].filled.all():
+        return False
+    plain = _PLAIN_START.issuperset(middle.starts) and not middle.columns[0].holds(title)
+    return plain or _is_even(middle.columns[0], middle.columns[1], title)
 
 
-def _is_even(first: list[str], second: list[str], title: str) -> bool:
+def _is_even(first: Sequence[str], second: Sequence[str], title: str) -> bool:
     """Whether no row is a remark, a total, blank or the header again, told by the first two columns as a whole."""
     joined = "\n" + "\n".join(first) + "\n"
     return (
@@ -248,9 +251,9 @@ def _table(grid: Grid, section: _Section, file: str, sheet: str | None, encoding
     body, body_numbers, width = _sort_rows(grid, section, header, preamble, file)
     if len(header) < width and header:
         header += [""] * (width - len(header))
-    columns = [list(map(itemgetter(k), body)) for k in range(width)]
+    columns: list[Sequence[str]] = [list(map(itemgetter(k), body)) for k in range(width)]
     if grid.middle is not None:
-        body_numbers = _insert(grid.middle, columns, body_numbers)
+        columns, body_numbers = _insert(grid.middle, columns, body_numbers)
     if grid.padded:
         columns = [_stripped(column) for column in columns]
     while len(columns) > 1 and not (header and header[-1]) and not any(columns[-1]):
@@ -320,17 +323,22 @@ def _sort_rows(
     return data, [numbers[section.body + i] for i in kept], full
 
 
-def _insert(middle: Middle, columns: list[list[str]], numbers: Sequence[int]) -> Sequence[int]:
-    """Insert the middle of a large file into the columns and return the row numbers of all."""
+def _insert(
+    middle: Middle, columns: Sequence[Sequence[str]], numbers: Sequence[int]
+) -> tuple[list[Sequence[str]], Sequence[int]]:
+    """Return the columns with the middle of a large file in its place, and the row numbers of all."""
     at, count = bisect_left(numbers, middle.first), len(middle)
-    for k, column in enumerate(columns):
-        column[at:at] = middle.columns[k] if k < len(middle.columns) else [""] * count
-    whole = [*numbers[:at], *range(middle.first, middle.first + count), *numbers[at:]]
-    return range(whole[0], whole[-1] + 1) if whole[-1] - whole[0] + 1 == len(whole) else whole
+    known = len(middle.columns)
+    whole: list[Sequence[str]] = [*pack_around(middle.columns, columns[:known], at)]
+    whole += [[*column[:at], *[""] * count, *column[at:]] for column in columns[known:]]
+    rows = [*numbers[:at], *range(middle.first, middle.first + count), *numbers[at:]]
+    return whole, range(rows[0], rows[-1] + 1) if rows[-1] - rows[0] + 1 == len(rows) else rows
 
 
-def _stripped(column: list[str]) -> list[str]:
+def _stripped(column: Sequence[str]) -> Sequence[str]:
     """Return a column without blanks around its cells; most columns of a file have none, which one look tells."""
+    if isinstance(column, PackedColumn):
+        return column.stripped()
     joined = "".join(column)
     return column if joined.isascii() and not any(c in joined for c in _BLANKS) else list(map(str.strip, column))
 

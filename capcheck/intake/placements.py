@@ -70,7 +70,7 @@ class PlacementColumns(Struct, frozen=True):
 
     table: Table
     columns: Columns
-    ref: list[str]
+    ref: Sequence[str]
     x: Floats
     y: Floats
     other_pairs: tuple[tuple[Floats, Floats], ...]
@@ -81,11 +81,10 @@ class PlacementColumns(Struct, frozen=True):
     reasons: Mapping[int, str]
     fitted: FittedColumn
     row: Ints
-    texts: Mapping[Role, list[str]]
     stem: tuple[Ints, list[str]]
     """Each reference without its number, as code and distinct texts."""
-    codes: Mapping[Role, Ints]
-    """The texts as codes: equal cells have equal numbers."""
+    texts: Mapping[Role, tuple[Ints, list[str]]]
+    """The columns of text likewise: each cell's code, and the distinct texts."""
     dimensions: DimensionColumns
     notes: tuple[Note, ...] = ()
     decisions: tuple[Decision, ...] = ()
@@ -93,9 +92,12 @@ class PlacementColumns(Struct, frozen=True):
     def __len__(self) -> int:
         return len(self.ref)
 
-    def text(self, role: Role) -> list[str]:
-        """Return the cells of *role*, blank where the table has no such column."""
-        return self.texts.get(role) or [""] * len(self)
+    def text(self, role: Role, row: int) -> str:
+        """Return the cell of *role* in the row with this index, blank where the table has no such column."""
+        if role not in self.texts:
+            return ""
+        codes, texts = self.texts[role]
+        return texts[int(codes[row])]
 
 
 def read_placement_table(table: Table, columns: Columns, known: Known, problems: Problems) -> PlacementColumns:
@@ -110,23 +112,21 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     stated = cell_unit or stated
     if stated is None or not (cell_unit or known.units):
         _refuse_unknown_units(table, columns, problems)
-    texts = {r: table.columns[index[r]] for r in _TEXT_ROLES if r in index}
+    coded = {role: code(table.columns[index[role]]) for role in _TEXT_ROLES if role in index}
     ref = table.columns[index[Role.REF]]
-    coded = {role: code(cells) for role, cells in texts.items()}
     stem = code_stems(ref)
     nothing = (np.zeros(len(ref), dtype=np.int64), [""])
     kind, reasons = classify(ref, stem, coded.get(Role.FOOTPRINT, nothing), coded.get(Role.VALUE, nothing), known.kinds)
     fitted = read_fitted(table, columns, known.variant)
     for role in (Role.VALUE, Role.COMMENT, Role.DESCRIPTION):
-        off = value_says_not_fitted(*coded[role]) if role in texts else None
+        off = value_says_not_fitted(*coded[role]) if role in coded else None
         if off is not None:
             fitted = FittedColumn(fitted.fitted & ~off, fitted.notes, fitted.decisions)
     return PlacementColumns(
         table, columns, ref, pairs[0][0], pairs[0][1], tuple(pairs[1:]), stated,
         _read_rotation(table, columns, decimal, problems, decisions),
         _read_side(table, columns, known, problems, decisions),
-        kind, reasons, fitted, _row_numbers(table), texts,
-        stem, {role: numbers for role, (numbers, _) in coded.items()},
+        kind, reasons, fitted, _row_numbers(table), stem, coded,
         read_dimensions(table, columns, decimal, problems),
         (*table.notes, *notes, *fitted.notes), (*decisions, *fitted.decisions),
     )  # fmt: skip
@@ -229,7 +229,7 @@ def _numbers(table: Table, column: int, decimal: str | None, problems: Problems)
     cells = table.columns[column]
     values, units = read_numbers(cells, decimal=decimal)
     wrong = np.flatnonzero(~np.isfinite(values))
-    bad = [int(i) for i in wrong if cells[i].strip()]
+    bad = [i for i in wrong.tolist() if cells[i].strip()]
     distinct = {units[0]} if units and units.count(units[0]) == len(units) else set(units)
     strange = distinct - set(MM_PER) - {""}
     if strange:

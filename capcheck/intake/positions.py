@@ -153,7 +153,7 @@ def _other_pair(
             if better.any():
                 x[rows] = np.where(better, ox, x[rows])
                 y[rows] = np.where(better, oy, y[rows])
-                at = np.flatnonzero(better)
+                at = np.flatnonzero(better).tolist()
                 refs = [file.ref[i] for i in at]
                 notes.append(
                     Note(

@@ -49,7 +49,7 @@ def set_apart_by_kind(files: Sequence[PlacementColumns]) -> list[Note]:
     notes = []
     for file in files:
         for kind in (Kind.FIDUCIAL, Kind.MECHANICAL):
-            refs = [file.ref[i] for i in np.flatnonzero(file.kind == kind)]
+            refs = [file.ref[i] for i in np.flatnonzero(file.kind == kind).tolist()]
             if refs:
                 first = int(np.flatnonzero(file.kind == kind)[0])
                 word = "a fiducial" if kind is Kind.FIDUCIAL else "nothing to place"

@@ -88,6 +88,10 @@ def _collector_at_rest() -> Iterator[None]:
         yield
     finally:
         if running:
+            if not gc.get_freeze_count():
+                # What was made meanwhile counts as old from here on: else all of it is walked at once.
+                gc.freeze()
+                gc.unfreeze()
             gc.enable()
 
 

@@ -7,7 +7,13 @@ from collections.abc import Container
 from functools import lru_cache
 from typing import Final
 
-_PLAIN_LIST: Final = re.compile(r"(?:[^\W\d]+\d+[^\W\d]?(?:[,;\s]+|$))+")
+_SHAPES: Final = bytes(
+    ord("a") if chr(b).isalpha() or b == ord("_") else ord("0") if chr(b).isdigit() else ord(" ") if chr(b) in ",; \t\n"
+    else ord("!") for b in range(128)
+) + b"!" * 128  # fmt: skip
+"""Each byte as what it is to a list: a letter, a digit, a separator or something else."""
+_ODD_SHAPES: Final = (b"!", b" 0", b"aa ", b" a ", b"0aa", b"0a0")
+"""What no list of letters, number and perhaps one letter has: R1A, but not 1R, RA, R, R1AB or R1A2."""
 _SEPARATOR: Final = re.compile(r"[,;，、；|\s]+|\s+(?:&|and|und|et)\s+")
 _DASH: Final = r"(?:-|–|—|~|\.{2,3}|…|to|bis)"
 _SPACED_DASH: Final = re.compile(
@@ -20,6 +26,14 @@ _COUNT: Final = re.compile(r"\(\s*\d+\s*(?:x|pcs|off|st)?\s*\)|\b\d+\s*(?:x|×)\
 _LONGEST_RANGE: Final = 10_000
 
 
+def is_plain_list(text: str) -> bool:
+    """Whether a cell lists references of letters and a number only, without a range or anything else to expand."""
+    if not text.isascii():
+        return False
+    shape = f" {text} ".encode().translate(_SHAPES)
+    return not any(odd in shape for odd in _ODD_SHAPES)
+
+
 def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str], list[str]]:
     """Return the references that *text* lists, in order, and a sentence for each piece that cannot be read.
 
@@ -27,8 +41,8 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     ``C1,2,3`` carries the letters on. A piece that is itself in *known* (the references of the placement data) is
     one reference, however it looks: ``J1-2`` may be a range or a name.
     """
-    if _PLAIN_LIST.fullmatch(text):
-        return [ref for ref in _split_plain(text) if ref], []
+    if is_plain_list(text):
+        return text.replace(",", " ").replace(";", " ").split(), []
     refs: list[str] = []
     complaints: list[str] = []
     prefix = ""
@@ -48,10 +62,6 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
         last = _HAS_NUMBER.fullmatch(found[-1]) if found else None
         prefix = last[1] if last else ""
     return refs, complaints
-
-
-def _split_plain(text: str) -> list[str]:
-    return text.replace(",", " ").replace(";", " ").split()
 
 
 def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:

@@ -28,7 +28,7 @@ class Table(Struct, frozen=True):
     header: tuple[str, ...]
     """The header's cells, stripped; empty if the table has no header."""
     header_row: int | None
-    columns: list[list[str]]
+    columns: Sequence[Sequence[str]]
     """Data cells by column, stripped; short rows are padded with ``""``."""
     row_numbers: Sequence[int]
     preamble: tuple[tuple[int, str], ...]

@@ -35,7 +35,7 @@ def group_types(
         stem, stems = file.stem
         letter, letters = code([prefix_of(s) for s in stems])
         prefix = letter[stem]
-        codes = [file.codes[role] for role in _ROLES if role in file.codes]
+        codes = [file.texts[role][0] for role in _ROLES if role in file.texts]
         groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes])
         numbers = []
         for i in first.tolist():
@@ -52,9 +52,7 @@ _ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION,
 
 
 def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: Sequence[BomLine]) -> PartName:
-    footprint, value, part_number, description, comment = (
-        file.texts[role][i] if role in file.texts else "" for role in _ROLES
-    )
+    footprint, value, part_number, description, comment = (file.text(role, i) for role in _ROLES)
     line = lines[number] if number >= 0 else None
     own = file.dimensions.of_row(i)
     value = value or comment

@@ -290,6 +290,41 @@ def test_an_odd_row_anywhere_in_a_large_file_is_seen(tmp_path, at, odd, data):
     assert table.columns[0][at - 1 if data else at - 2] == ("C99999" if data else f"C{at - 2}")
 
 
+def quoted(cell: str) -> str:
+    return '"' + cell.replace('"', '""') + '"'
+
+
+@pytest.mark.parametrize("columns", [range(6), [1, 5]])
+@pytest.mark.parametrize("value", ["10k, 1 %", "", 'a "good" one', "two\nlines", '0.5"'])
+@pytest.mark.parametrize("at", [700, 4000, 8950])
+def test_a_large_file_with_quotes_is_read_as_csv_reads_it(tmp_path, columns, value, at):
+    rows = large(9000)
+    rows[at][1] = value
+    lines = [",".join(HEADER)]
+    lines += [",".join(quoted(c) if k in columns else c for k, c in enumerate(row)) for row in rows]
+    table = one(tmp_path, "\n".join(lines))
+    assert rows_of(table) == [tuple(row) for row in rows]
+    beyond = "\n" in value
+    assert [table.row_numbers[k] for k in (at, at + 1, 8999)] == [
+        at + 2,
+        at + 3 + beyond,
+        9001 + (beyond and at < 8999),
+    ]
+
+
+@given(st.integers(1, 8998), st.text("C1,\"' x", max_size=12))
+@settings(max_examples=12, deadline=None)
+def test_a_row_with_stray_quotes_in_a_large_file_is_read_as_in_a_small_one(tmp_path_factory, at, odd):
+    """The rows around it, by which quotes are mended, are the same in both."""
+    folder = tmp_path_factory.mktemp("quotes")
+    lines = [",".join(HEADER), *(",".join(row) for row in large(9000))]
+    lines[at] = f"C99999,{odd},1.5,2.5,0,top"
+    whole, few = "\n".join(lines), "\n".join([lines[0], *lines[max(1, at - 30) : at + 30]])
+    small = dict(zip(one(folder, few).columns[0], rows_of(one(folder, few)), strict=True))
+    big = dict(zip(one(folder, whole).columns[0], rows_of(one(folder, whole)), strict=True))
+    assert big.get("C99999") == small.get("C99999")
+
+
 def test_a_large_file_without_header_is_read(tmp_path):
     table = one(tmp_path, "\n".join(",".join(row) for row in large(9000)))
     assert table.header == ()
