@@ -33,6 +33,7 @@ _NO_BOM_SHEET: Final = re.compile(
     r"(?i)revision|history|change|änderung|verlauf|historique|変更|修訂"
     r"|read ?me|cover|deckblatt|instructions?|notes?\b|summary|cost"
 )
+_QUANTITY: Final = re.compile(r"(?i)\s*(\d+(?:[.,]\d+)?)\s*(?:x|×|pcs|st\.?|stk\.?|ea\.?|pc\.?|off)?\s*")
 _LEAST_SCORE: Final = 0.3
 _MOST_REPEATED: Final = 0.9
 
@@ -253,7 +254,7 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
 
 
 def _number(text: str) -> float | None:
-    match = re.match(r"\s*(\d+(?:[.,]\d+)?)\s*(?:x|×|pcs|st\.?|stk\.?|ea\.?|pc\.?|off)?\s*$", text, re.IGNORECASE)
+    match = _QUANTITY.fullmatch(text)
     if match is None:
         return None
     value = float(match[1].replace(",", "."))

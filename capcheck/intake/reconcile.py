@@ -28,6 +28,9 @@ _DATE: Final = re.compile(
     rf"(?i)\d{{4}}-\d{{2}}-\d{{2}}(?:[ T]00:00(?::00)?)?|\d{{1,2}}[-. ]{_MONTH}[a-z]*(?:[-. ]\d{{2,4}})?"
     rf"|{_MONTH}[a-z]*-\d{{2,4}}|\d{{1,2}}/\d{{1,2}}/\d{{2,4}}"
 )
+_LONG_NUMBER: Final = re.compile(r"\d{12,}0000")
+_FAILED: Final = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"})
+_MAY_BE_DAMAGED: Final = re.compile(rf"(?i)\s*(?:\d|#|{_MONTH})")
 _CODE_LOST_ZERO: Final = frozenset(
     {"201", "402", "603", "805", "1005.0", "402.0", "603.0", "805.0", "201.0", "1206.0", "1210.0"}
 )
@@ -218,6 +221,8 @@ def damage(number: str) -> str:
 
     ``1E-05`` and ``1,20E+11`` were numbers once; a date was ``1-2`` or ``MAR-10``; ``402`` was ``0402``.
     """
+    if not _MAY_BE_DAMAGED.match(number):
+        return ""
     text = number.strip()
     if _EXPONENT.fullmatch(text.replace(",", ".")):
         return "a number in exponent form"
@@ -225,9 +230,9 @@ def damage(number: str) -> str:
         return "a date"
     if text in _CODE_LOST_ZERO:
         return "a size code that lost its zero"
-    if re.fullmatch(r"\d{16,}", text) and text.endswith("0000"):
+    if _LONG_NUMBER.fullmatch(text):
         return "a long number rounded to 15 digits"
-    return "text from a failed formula" if text.upper() in {"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"} else ""
+    return "text from a failed formula" if text.upper() in _FAILED else ""
 
 
 def _numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
