@@ -134,14 +134,14 @@ def _columns_of(text: str, delimiter: str) -> tuple[list[PackedColumn], bytes] |
             return None
         marked &= ~quoted
     marks = np.flatnonzero(ends | marked)
-    width, rest = divmod(len(marks), int(ends.sum()))
+    width, rest = divmod(len(marks), int(np.count_nonzero(ends)))
     # Even lines: every width-th mark is a line's end, and there are no other ends.
     if rest or width < 2 or not ends[marks[width - 1 :: width]].all():  # noqa: PLR2004
         return None
     starts = np.concatenate([[PAD], marks[:-1] + 1])
     if '"' in text:
         whole = (marks - starts > 1) & (data[starts] == ord('"')) & (data[marks - 1] == ord('"'))
-        if 2 * int(whole.sum()) != text.count('"'):
+        if 2 * int(np.count_nonzero(whole)) != text.count('"'):
             return None
         starts, marks = starts + whole, marks - whole
     columns = [PackedColumn(data, starts[k::width].copy(), marks[k::width].copy()) for k in range(width)]

@@ -69,12 +69,12 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
 
     Of several lines the fitted one is taken. *unique* says that no two placements share a reference.
     """
-    refs = list(chain.from_iterable(line.refs for line in lines))
-    numbers = np.repeat(np.arange(len(lines)), [len(line.refs) for line in lines]).tolist()
-    line_of = dict(zip(refs, numbers, strict=True))
+    line_of: dict[str, int] = {}
+    for number, line in enumerate(lines):
+        line_of.update(dict.fromkeys(line.refs, number))
     twice: set[str] = set()
-    if len(line_of) < len(refs):
-        line_of, twice = _preferred(refs, numbers, lines)
+    if len(line_of) < sum(len(line.refs) for line in lines):
+        line_of, twice = _preferred(lines)
     index = np.fromiter(map(line_of.get, base, repeat(-1)), dtype=np.int64, count=len(base))
     missing = np.flatnonzero(index < 0)
     if len(missing):
@@ -88,18 +88,17 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
     return Joined(index, duplicate, bool(twice), unique and int((index >= 0).sum()) == len(line_of))
 
 
-def _preferred(
-    refs: Sequence[str], numbers: Sequence[int], lines: Sequence[BomLine]
-) -> tuple[dict[str, int], set[str]]:
+def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:
     """Return the line of each reference, the fitted one before others, and the references on several lines."""
     line_of: dict[str, int] = {}
     twice: set[str] = set()
-    for ref, number in zip(refs, numbers, strict=True):
-        before = line_of.setdefault(ref, number)
-        if before != number:
-            twice.add(ref)
-            if lines[number].fitted and not lines[before].fitted:
-                line_of[ref] = number
+    for number, line in enumerate(lines):
+        for ref in line.refs:
+            before = line_of.setdefault(ref, number)
+            if before != number:
+                twice.add(ref)
+                if line.fitted and not lines[before].fitted:
+                    line_of[ref] = number
     return line_of, twice
 
 
