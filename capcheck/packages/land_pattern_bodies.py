@@ -30,6 +30,7 @@ _FLAT_SODS: Final = frozenset({"SOD-123F", "SOD-323F", "SMF"})
 """Outlines that only a name for the other form of lead can mean."""
 _SPAN_SLACK: Final = 0.12
 """How far a leaded outline's span may lie from that of a name that means it, in mm."""
+_FREE_SPANS: Final = frozenset({"dpak", "sot", "sotfl"})
 _FOUR_SIDED: Final = frozenset({"qfp", "cqfp", "plcc"})
 
 
@@ -232,6 +233,13 @@ def body_below_span(reading: Reading) -> Reading:
     return replace(reading, width=Interval(0.0, span.high), length=Interval(row, float("inf")))
 
 
+def _same_span(published: Interval, named: Interval, family_key: str | None) -> bool:
+    """Whether a span over the leads is that of an outline; makers bend the leads of power packages as they like."""
+    if family_key in _FREE_SPANS and published.overlaps(named):
+        return True
+    return abs(published.middle - named.middle) <= _SPAN_SLACK
+
+
 @cache
 def _outline_lookup() -> Callable[..., Any] | None:
     """Return the search among published outlines, imported late because it reads a table many names never need."""
@@ -259,7 +267,7 @@ def _published(reading: Reading) -> Reading | None:
     outline = hull_of(tuple(found), reading.source) if isinstance(found, list | tuple) else found
     if outline.length is None or outline.width is None:
         return None
-    if outline.span is not None and abs(outline.span.middle - reading.span.middle) > _SPAN_SLACK:
+    if outline.span is not None and not _same_span(outline.span, reading.span, outline.family_key):
         # An outline with another span over the leads has another body too, however near it is.
         return None
     names = outline.alternatives or ((outline.family,) if outline.family else ())

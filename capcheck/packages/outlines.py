@@ -90,7 +90,7 @@ def _stated(name: PackageName) -> tuple[Interval, Interval]:
     both = []
     for size in name.sizes.sides:
         around = min(tolerance, 0.1 * size.value)
-        both.append(size.interval.hull(Interval.about(size.value, around)))
+        both.append(size.interval.hull(Interval(round(size.value - around, 4), round(size.value + around, 4))))
     return sides(both[0], both[1])
 
 
@@ -104,6 +104,8 @@ def _published(name: PackageName, candidates: tuple[Outline, ...]) -> Reading:
     )
     word = name.word
     pitch = name.sizes.pitch
+    if _is_open(name, candidates):
+        reading = _beyond_the_table(reading)
     return replace(
         reading,
         pins=name.pins if word is not None and name.pins is not None else reading.pins,
@@ -121,6 +123,30 @@ _GENERAL: Final = frozenset(("BGA", "FBGA", "PBGA", "LGA"))
 _OWN_BODIES: Final = frozenset(("SOP", "HSOP"))
 _LOOSELY_USED: Final = frozenset(("SSOP", "TSOP", "HSOP", "SOP", "SO"))
 """Words that makers give to bodies of their own: a lone outline from memory is not enough."""
+
+
+_BEYOND: Final = 0.25
+
+
+def _is_open(name: PackageName, candidates: tuple[Outline, ...]) -> bool:
+    """Whether a count alone picks from a family of which no table is complete: QFN-16, DFN-8, BGA-256."""
+    if name.word is None or name.sizes.sides or len(candidates) < 2:  # noqa: PLR2004
+        return False
+    return name.word.family_key in _MANY_BODIES and not (name.sizes.pitch and name.word.family_key == "qfn")
+
+
+def _beyond_the_table(reading: Reading) -> Reading:
+    """Return the hull of some outlines of a family with room for those that no table has, a quarter on either end."""
+
+    def wider(value: Interval | None) -> Interval | None:
+        if value is None:
+            return None
+        return Interval(round((1 - _BEYOND) * value.low, 4), round((1 + _BEYOND) * value.high, 4))
+
+    return replace(
+        reading, length=wider(reading.length), width=wider(reading.width), pitch=wider(reading.pitch), members=(),
+        source=f"{reading.source}; a quarter smaller or larger, as others are sold under this name",
+    )  # fmt: skip
 
 
 def _is_guess(name: PackageName, candidates: tuple[Outline, ...]) -> bool:
@@ -171,7 +197,8 @@ def _of_name(name: PackageName, stated: tuple[Interval, Interval] | None) -> Rea
 
 
 _LAND_PATTERN_WORDS: Final = {
-    "SOIC": ("SOIC", "SO"), "SOP": ("SO", "SSOP", "TSSOP", "MSOP", "VSSOP", "QSOP", "HSOP", "SOIJ"),
+    "SOIC": ("SOIC", "SO", "SOICW"),
+    "SOP": ("SO", "SSOP", "TSSOP", "MSOP", "VSSOP", "QSOP", "HSOP", "SOIJ", "TVSOP", "SOICW"),
     "TSOP": ("TSOP", "TSSOP"),
     "QFP": ("LQFP", "TQFP", "MQFP"), "CQFP": (), "PLCC": ("PLCC",), "SOJ": ("SOJ",), "SOT": (), "SOTFL": (), "TO": (),
     "QFN": ("QFN", "UQFN"), "SON": ("SON",),
@@ -211,7 +238,9 @@ def lookup(
         return None
     asked = _Asked(*map(_interval, (pitch, span, span_second, height)))
     for count in (pins, pins - 1):
-        found = asked.fitting(_named(family.upper(), count))
+        # Libraries call flat leads SOT too, as in SOT50P160X60-6N.
+        words = (family.upper(), "SOTFL") if family.upper() == "SOT" else (family.upper(),)
+        found = next(filter(None, (asked.fitting(_named(word, count)) for word in words)), ())
         if found:
             label = f"{family}-{count}"
             return _published(PackageName(label, label, None, found, count, NO_SIZES), found)

@@ -22,7 +22,13 @@ _AFTER: Final = re.compile(
     r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"
     r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[A-KM-Z]\d)",
 )
+_JEDEC: Final = frozenset(("MO", "MS"))
+_MAKERS_WORDS: Final = re.compile(r"POWERPAK[- ]?(?:SO[- ]?8|1212)|SUPERSOT[- ]?\d")
 _VARIATION: Final = re.compile(r"(?<![A-Z])(M[SO])[-_ ]?(\d{3})[-_ ]([A-Z]{2,4})(?![A-Z])")
+_NO_LEAD_VARIATION: Final = re.compile(
+    r"(?<![A-Z0-9])MO[-_ ]?(?:220|229|241)[-_ .,/A-Z0-9]*?(?<![A-Z])([LVWUX][B-N][B-N][B-E])(?![A-Z])"
+)
+_FROM_MEMORY_MM: Final = 0.2
 _LETTERED_PINS: Final = re.compile(r"[-_ ][A-Z]{1,3}([3-8])(?![\dA-Z.])")
 _BEHIND_SIZE: Final = re.compile(r"X[\d.]+(?:MM)?[-_ ](\d{1,3})(?:L|P|LD)?$")
 _BEFORE: Final = re.compile(r"(?<![\dA-Z.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|L|P)?[-_ ]?$")
@@ -64,38 +70,91 @@ def _number_pattern() -> re.Pattern[str]:
 
 def by_number(name: str, text: str) -> PackageName | None:
     """Return what an outline number (JEDEC, EIAJ, SOT, TO, a vendor's grid code) in the name stands for."""
+    if (varied := _no_lead_variation(name, text)) is not None:
+        return varied
     name = name.replace("D-PAK", "DPAK").replace("SOT-5X3", "SOT-563").replace("SOT5X3", "SOT563")
     name = _VARIATION.sub(r"\1\2\3", name.replace("SOT-23-THIN", "TSOT-23"))
+    name = _MAKERS_WORDS.sub(lambda m: m[0].replace(" ", "").replace("-", ""), name)
     for match in _number_pattern().finditer(name):
         word, number, letters, suffix = match[1], match[2], match[3], match[4]
         if not number and not word.endswith("PAK"):
             continue
+        registered = outline_table.open_family(word + number) if word in _JEDEC else None
+        if registered and suffix is None and not (letters and outline_table.by_key(f"{word}{number}{letters}")):
+            return _of_open_family(name, text, f"{word}-{number}", registered)
         if word.endswith("PAK") and number and not suffix and not outline_table.by_key(word + number):
             number, suffix = "", number
-        if suffix is None and (before := _BEFORE.search(name, 0, match.start())) and len(before[1]) <= len("16"):
-            suffix = before[1]
-        if suffix is None and (lettered := _LETTERED_PINS.match(name, match.end())):
-            suffix = lettered[1]  # SOT-23-OT5 has five leads, not three
-        pins = int(suffix) if suffix else None
-        tries = (f"{word}{number}{letters}-{suffix}", f"{word}{number}-{suffix}") if suffix else ()
-        found = next(filter(None, map(outline_table.by_key, tries)), ())
-        if not found:
-            found = outline_table.by_key(f"{word}{number}{letters}") or outline_table.by_key(word + number)
-            if word in {"MS", "MO"} and pins is None and (counted := _COUNTED.search(name)):
-                pins = int(counted[1])
-            if pins is not None and found and not {o.pins for o in found} & {pins, pins - 1, pins + 1}:
-                if word not in {"SOT", "TSOT", "TO", "SC"}:
-                    continue
-                return PackageName(text, f"{word}-{number}-{pins}", None, (), pins, sizes_in(name, whole=True))
-            if pins is not None:
-                found = tuple(o for o in found if abs(o.pins - pins) <= 1)
-        if found:
-            counts = {o.pins for o in found}
-            label = found[0].name if len(found) == 1 else f"{word}-{number}" + (f"-{pins}" if pins else "")
-            return PackageName(
-                text, label, None, found, counts.pop() if len(counts) == 1 else None, sizes_in(name, whole=True)
-            )
+        found = _numbered(name, text, (word, number, letters), _suffix(name, match, suffix))
+        if found is not None:
+            return found
     return None
+
+
+def _suffix(name: str, match: re.Match[str], suffix: str | None) -> str | None:
+    """Return the count of leads beside an outline number: after its hyphen, or before it."""
+    if match[1] in _JEDEC and match[3] and suffix and _dash_number("".join(match.groups()[:3]), int(suffix)):
+        return None
+    if suffix is None and (before := _BEFORE.search(name, 0, match.start())) and len(before[1]) <= len("16"):
+        suffix = before[1]
+    if suffix is None and (lettered := _LETTERED_PINS.match(name, match.end())):
+        suffix = lettered[1]  # SOT-23-OT5 has five leads, not three
+    return suffix
+
+
+def _numbered(name: str, text: str, parts: tuple[str, str, str], suffix: str | None) -> PackageName | None:
+    """Return what one outline number with its letters and count stands for; None where the table has none such."""
+    word, number, letters = parts
+    pins = int(suffix) if suffix else None
+    tries = (f"{word}{number}{letters}-{suffix}", f"{word}{number}-{suffix}") if suffix else ()
+    found = next(filter(None, map(outline_table.by_key, tries)), ())
+    if not found:
+        found = outline_table.by_key(f"{word}{number}{letters}") or outline_table.by_key(word + number)
+        if word in _JEDEC and pins is None and (counted := _COUNTED.search(name)):
+            pins = int(counted[1])
+        if pins is not None and found and not {o.pins for o in found} & {pins, pins - 1, pins + 1}:
+            if word not in {"SOT", "TSOT", "TO", "SC"}:
+                return None
+            return PackageName(text, f"{word}-{number}-{pins}", None, (), pins, sizes_in(name, whole=True))
+        if pins is not None:
+            found = tuple(o for o in found if abs(o.pins - pins) <= 1)
+    if not found:
+        return None
+    counts = {o.pins for o in found}
+    label = found[0].name if len(found) == 1 else f"{word}-{number}" + (f"-{pins}" if pins else "")
+    count = counts.pop() if len(counts) == 1 else None
+    return PackageName(text, label, None, found, count, sizes_in(name, whole=True))
+
+
+def _dash_number(key: str, number: int) -> bool:
+    """Whether the number behind a variation's letters is a dash number instead of a count of leads."""
+    known = outline_table.by_key(key)
+    return bool(known) and not {o.pins for o in known} & {number, number - 1, number + 1}
+
+
+def _of_open_family(name: str, text: str, label: str, word: Word) -> PackageName:
+    """Return what an outline number of many bodies says: the family, and the outlines of the count beside it."""
+    counted = _COUNTED.search(name)
+    pins = int(counted[1]) if counted else None
+    label = f"{label} ({word.word})" + ("" if pins is None else f"-{pins}")
+    return PackageName(text, label, word, _fitting(name, word, pins), pins, sizes_in(name, whole=True))
+
+
+def _no_lead_variation(name: str, text: str) -> PackageName | None:
+    """Return what a variation of a no-lead outline says, such as MO-220 VHHD-2: 5 x 5 mm, 0.5 mm pitch."""
+    match = _NO_LEAD_VARIATION.search(name) if "MO" in name else None
+    found = outline_table.no_lead_variation(match[1]) if match is not None else None
+    if match is None or found is None:
+        return None
+    word, one, other, pitch = found
+    both = tuple(Size(s, Interval.about(s, _FROM_MEMORY_MM)) for s in (one, other))
+    stated = sizes_in(name)
+    sizes = Sizes(
+        sides=stated.sides or both, height=stated.height, pitch=Size(pitch, Interval.about(pitch, 0.005)),
+        read=(f"variation {match[1]}",),
+    )  # fmt: skip
+    counted = _COUNTED.search(name)
+    pins = int(counted[1]) if counted else None
+    return PackageName(text, f"{word} of JEDEC variation {match[1]}", outline_table.words()[word], (), pins, sizes)
 
 
 def _word_of(letters: str) -> Word | None:
