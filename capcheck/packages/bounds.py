@@ -17,10 +17,10 @@ from capcheck.packages.data_tables import rows_of
 from capcheck.packages.outline_table import words
 from capcheck.packages.reading import Reading, Trust
 
-_CERAMIC: Final = "a ceramic chip is no higher than it is wide (common practice), with the wider tolerance of thick ones (from memory)"
+_CERAMIC: Final = "a ceramic chip is no higher than it is wide (common practice), with the tolerance of thick ones"
 _CERAMIC_TOLERANCE: Final = (0.2, 0.3)
 """How much thicker than the greatest usual width the thickest ceramic chips come: mm, and share of the width, whichever
-is less. Parts of high capacitance have wider tolerances than the size code's own; the thickest that we remember leave room
+is less. Parts of high capacitance have wider tolerances than the size code's own; the thickest remembered leave room
 below it: 0.39 mm for 0603M, 0.70 for 1005M, 1.00 for 1608M, 1.45 for 2012M, 1.90 for 3216M, 2.80 for 3225M."""
 _AS_WIDE: Final = {
     "chip resistor": "a flat chip resistor is thinner than it is wide",
