@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -12,12 +12,15 @@ from capcheck.errors import InputError, Problem, Where, nearest
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
+    from pydantic.fields import FieldInfo
 
     Model = TypeVar("Model", bound=BaseModel)
 
 Path_ = tuple[str | int, ...]
 _HEADER = re.compile(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(r"\s*([A-Za-z0-9_.\-\"' ]+?)\s*=")
+_NAME = re.compile(r""""([^"]*)"|'([^']*)'|([A-Za-z0-9_\-]+)""")
+_KEY = re.compile(r"""((?:[A-Za-z0-9_.\-\s]++|"[^"]*+"|'[^']*+')++)=""")
+_TEXT_OR_REMARK = re.compile(r""""(?:\\.|[^"\\])*"|'[^']*'|#.*""")
 
 
 def read_text(path: Path, what: str) -> str:
@@ -51,7 +54,7 @@ def load_toml(path: Path, what: str) -> tuple[dict[str, Any], str]:
             Problem(
                 Where(str(path), row),
                 f"is not valid TOML: {message}",
-                remedy="mend this line; texts need quotes",
+                remedy='mend this line; texts and quantities stand in quotes, such as length = "3 mm"',
             ),
         ) from None
 
@@ -66,7 +69,7 @@ def line_of(text: str, path: Path_) -> int | None:
     seen: dict[str, int] = {}
     for number, line in enumerate(text.splitlines(), 1):
         if header := _HEADER.match(line):
-            table = [part.strip(" \"'") for part in header[2].split(".")]
+            table = _names(header[2])
             index = seen[header[2]] = seen.get(header[2], -1) + 1
             wanted = not numbers or header[1] == "[" or index == numbers[0]
             if wanted and table == names[: len(table)] and len(table) > depth:
@@ -74,10 +77,33 @@ def line_of(text: str, path: Path_) -> int | None:
             elif not wanted:
                 table = ["\0"]
         elif key := _KEY.match(line):
-            full = [*table, *(part.strip(" \"'") for part in key[1].split("."))]
+            full = [*table, *_names(key[1])]
             if full == names[: len(full)] and len(full) > depth:
                 found, depth = number, len(full)
-    return found
+    if found is None or depth == len(names) or not numbers:
+        return found
+    return _line_of_item(text.splitlines(), found, numbers[-1])
+
+
+def _names(dotted: str) -> list[str]:
+    """Return the parts of a dotted key; a quoted one may hold anything."""
+    return ["".join(match.groups(default="")) for match in _NAME.finditer(dotted)]
+
+
+def _line_of_item(lines: list[str], start: int, item: int) -> int:
+    """Return the line of an inline table, counted from 0, in the array that begins on line *start*, if it is one."""
+    if "=" not in lines[start - 1] or "[" not in lines[start - 1].split("=", 1)[1]:
+        return start
+    seen, depth = -1, 0
+    for number, line in enumerate(lines[start - 1 :], start):
+        if number > start and (_HEADER.match(line) or _KEY.match(line)):
+            break
+        for mark in re.findall(r"[{}]", _TEXT_OR_REMARK.sub("", line)):
+            seen += mark == "{" and depth == 0
+            depth += 1 if mark == "{" else -1
+            if seen == item:
+                return number
+    return start
 
 
 def _key_text(path: Path_) -> str:
@@ -87,22 +113,38 @@ def _key_text(path: Path_) -> str:
     return text
 
 
-def _known_keys(model: type[BaseModel], path: Path_) -> Iterable[str]:
-    """Return the keys that the model knows at the parent of *path*."""
+def _nested(annotation: object) -> type[BaseModel] | None:
+    """Return the model in a type such as ``list[Model] | None``."""
     from pydantic import BaseModel
 
-    current: type[BaseModel] = model
-    for part in path[:-1]:
-        if isinstance(part, int) or part not in current.model_fields:
-            continue
-        candidates = [current.model_fields[part].annotation]
-        while candidates:
-            candidate = candidates.pop()
-            if isinstance(candidate, type) and issubclass(candidate, BaseModel):
-                current = candidate
-                break
-            candidates.extend(getattr(candidate, "__args__", ()))
-    return [field.alias or name for name, field in current.model_fields.items()]
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next((found for inner in getattr(annotation, "__args__", ()) if (found := _nested(inner))), None)
+
+
+def _fields(model: type[BaseModel]) -> dict[str, FieldInfo]:
+    """Return the fields of a model by the names that its files use."""
+    return {field.alias or name: field for name, field in model.model_fields.items()}
+
+
+def _fields_at(model: type[BaseModel], path: Path_) -> dict[str, FieldInfo]:
+    """Return the fields that the model knows at *path*; none where the path leaves the models, as in a free table."""
+    current: type[BaseModel] | None = model
+    for part in path:
+        if isinstance(part, str) and current is not None:
+            field = _fields(current).get(part)
+            current = None if field is None else _nested(field.annotation)
+    return {} if current is None else _fields(current)
+
+
+def _described(model: type[BaseModel], path: Path_) -> str:
+    """Return what the field at the end of *path* is, or the nearest above it that is described."""
+    for end in range(len(path), 0, -1):
+        name = path[end - 1]
+        field = _fields_at(model, path[: end - 1]).get(name) if isinstance(name, str) else None
+        if field is not None and field.description:
+            return f"{name} is: {field.description}"
+    return ""
 
 
 def problems_of(
@@ -113,20 +155,23 @@ def problems_of(
     details = error.errors(include_url=False)
     paths = {tuple(d["loc"]) for d in details}
     for detail in details:
-        path = tuple(detail["loc"])
+        # "[key]" stands for the key itself in pydantic's path to it.
+        path = tuple(p for p in detail["loc"] if p != "[key]")
         if detail["type"] == "too_short" and any(p[: len(path)] == path and p != path for p in paths):
             continue  # pydantic counts only the items that are right
         where = Where(file, line_of(text, prefix + path), _key_text(prefix + path))
         if detail["type"] == "extra_forbidden":
             name = str(path[-1])
-            known = sorted(_known_keys(model, path))
+            known = sorted(_fields_at(model, path[:-1]))
             remedy = nearest(name, known) or f"known keys: {', '.join(known)}"
             problems.append(Problem(where, f'the key "{name}" is not known', remedy=remedy))
         elif detail["type"] == "missing":
-            problems.append(Problem(where, f'the key "{path[-1]}" is missing', remedy="add it"))
+            described = _described(model, path)
+            remedy = f"add it; {described}" if described else "add it"
+            problems.append(Problem(where, f'the key "{path[-1]}" is missing', remedy=remedy))
         else:
             message = detail["msg"].removeprefix("Value error, ")
-            problems.append(Problem(where, message))
+            problems.append(Problem(where, message, remedy=_described(model, path)))
     return problems
 
 

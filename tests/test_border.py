@@ -1,9 +1,39 @@
 """Errors of TOML files name file, line and key."""
 
-import pytest
+from typing import Literal
 
-from capcheck.border import line_of, load_toml
+import pytest
+from pydantic import BaseModel, ConfigDict, Field
+
+from capcheck.border import line_of, load_toml, validate
 from capcheck.errors import InputError, Problem, Where, nearest
+
+
+class Head(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+    reach: float = Field(1.0, gt=0, alias="reach_mm", description="how far the head gets")
+    tools: dict[Literal["wide", "narrow"], int] = Field(default_factory=dict, description="tools by their width")
+
+
+class Machine(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+    heads: list[Head] = Field(default_factory=list, description="the heads, from the left")
+    home: Head | None = Field(None, description="the head used first")
+    maker: str = Field(description="who built it")
+
+
+INLINE = """\
+maker = "a"
+heads = [
+  { reach_mm = 1 },  # { in a remark
+  { reach_mm = -1, tools = { wide = 1 } },
+  { reech_mm = 2 }, { reach_mm = 3, tools = { broad = 1 } },
+]
+home = { reach_mm = "far" }
+"""
+
 
 TEXT = """\
 name = "a"
@@ -62,3 +92,33 @@ def test_a_problem_reads_where_what_why_and_what_to_do():
 def test_the_nearest_name_is_suggested():
     assert nearest("max_hight", ["max_height", "name"]) == 'did you mean "max_height"?'
     assert nearest("zzz", ["max_height"]) == ""
+
+
+def problems_of_machine(text, tmp_path):
+    file = tmp_path / "a.toml"
+    file.write_text(text)
+    with pytest.raises(InputError) as caught:
+        validate(Machine, *load_toml(file, "machine")[:1], str(file), text)
+    return {problem.where.column: problem for problem in caught.value.problems}
+
+
+def test_a_fault_in_an_inline_table_is_found_on_its_line(tmp_path):
+    found = problems_of_machine(INLINE, tmp_path)
+    assert {key: problem.where.row for key, problem in found.items()} == {
+        "heads[2].reach_mm": 4,
+        "heads[3].reech_mm": 5,
+        "heads[4].tools.broad": 5,
+        "home.reach_mm": 7,
+    }
+    assert found["heads[3].reech_mm"].remedy == 'did you mean "reach_mm"?'
+
+
+def test_a_wrong_value_or_key_is_told_what_the_field_is(tmp_path):
+    found = problems_of_machine(INLINE, tmp_path)
+    assert found["heads[2].reach_mm"].remedy == "reach_mm is: how far the head gets"
+    assert found["heads[4].tools.broad"].remedy == "tools is: tools by their width"
+
+
+def test_a_missing_key_is_told_what_it_is(tmp_path):
+    found = problems_of_machine("", tmp_path)
+    assert found["maker"].remedy == "add it; maker is: who built it"

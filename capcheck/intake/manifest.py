@@ -5,18 +5,13 @@ Everything here is optional. What is stated overrides whatever the files' eviden
 
 from __future__ import annotations
 
-import re
-import tomllib
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final, Literal
+from typing import Annotated, Final, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from capcheck.errors import InputError, Problem, Where, nearest
+from capcheck.border import load_toml, validate
 from capcheck.units import Density, Length, Mass, PositiveLength, SignedLength
-
-if TYPE_CHECKING:
-    from pydantic_core import ErrorDetails
 
 LengthUnit = Literal["mm", "mil", "inch", "cm", "µm"]
 SideWord = Literal["top", "bottom"]
@@ -188,88 +183,5 @@ def load_manifest(path: Path) -> Manifest:
 
     Raises :class:`InputError` that names the file and the key, the nearest known key and the dimension expected.
     """
-    file = str(path)
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise InputError(Problem(Where(file), f"cannot be read: {error.strerror}", remedy="check the path")) from error
-    except UnicodeDecodeError as error:
-        raise InputError(
-            Problem(Where(file), "is not UTF-8 text", "TOML is always UTF-8", "save it as UTF-8")
-        ) from error
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        line = re.search(r"line (\d+)", str(error))
-        raise InputError(
-            Problem(
-                Where(file, int(line[1]) if line else None), f"is not TOML: {error}", "",
-                'texts and quantities stand in quotes: thickness = "1.6 mm"',
-            )
-        ) from error  # fmt: skip
-    try:
-        return Manifest.model_validate(data)
-    except ValidationError as error:
-        raise InputError([_problem(file, text, e) for e in error.errors(include_url=False)]) from error
-
-
-def _problem(file: str, text: str, error: ErrorDetails) -> Problem:
-    """Return one of pydantic's errors in our four parts."""
-    location = [p for p in error["loc"] if p != "[key]"]
-    key = "".join(f"[{p + 1}]" if isinstance(p, int) else f".{p}" for p in location).lstrip(".")
-    where = Where(file, _line_of(text, location), key)
-    if error["type"] == "extra_forbidden":
-        known = _keys_at(location[:-1])
-        guess = nearest(str(location[-1]), known)
-        return Problem(
-            where, f'"{location[-1]}" is not a key here', "a misspelt key would be ignored silently",
-            guess or f"known keys: {', '.join(known)}",
-        )  # fmt: skip
-    if error["type"] == "missing":
-        return Problem(where, f'"{location[-1]}" is missing', "", f"add {location[-1]} = …")
-    what = str(error["msg"]).removeprefix("Value error, ")
-    return Problem(where, what, "", _describe(location))
-
-
-def _line_of(text: str, location: list[str | int]) -> int | None:
-    """Return the line on which the last named key of *location* is set first, as far as that can be seen."""
-    names = [p for p in location if isinstance(p, str)]
-    for name in reversed(names):
-        pattern = re.compile(rf"(?:^|[\[{{,.\s])[\"']?{re.escape(name)}[\"']?\s*(?:=|\]|\.)")
-        for number, line in enumerate(text.splitlines(), 1):
-            if pattern.search(line.split("#", 1)[0]):
-                return number
-    return None
-
-
-def _model_at(location: list[str | int]) -> type[BaseModel] | None:
-    model: type[BaseModel] | None = Manifest
-    for part in location:
-        if isinstance(part, int) or model is None:
-            continue
-        field = model.model_fields.get(part)
-        model = None if field is None else _nested(field.annotation)
-    return model
-
-
-def _nested(annotation: object) -> type[BaseModel] | None:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    for inner in getattr(annotation, "__args__", ()):
-        found = _nested(inner)
-        if found is not None:
-            return found
-    return None
-
-
-def _keys_at(location: list[str | int]) -> list[str]:
-    model = _model_at(location)
-    return list(model.model_fields) if model else []
-
-
-def _describe(location: list[str | int]) -> str:
-    for end in range(len(location), 0, -1):
-        model, last = _model_at(location[: end - 1]), location[end - 1]
-        if model is not None and isinstance(last, str) and last in model.model_fields:
-            return f"{last} is: {model.model_fields[last].description}"
-    return ""
+    data, text = load_toml(path, "board.toml")
+    return validate(Manifest, data, str(path), text)

@@ -60,6 +60,19 @@ def test_a_misspelt_key_in_a_table_is_found_there(load):
     assert "columns" in problem.remedy
 
 
+def test_a_misspelt_key_of_a_file_is_found_in_the_list_of_files(load):
+    text = 'placements = [\n  { file = "a.csv" },\n  { file = "b.csv", sid = "bottom" },\n]\n'
+    (problem,) = error_of(load, text)
+    assert (problem.where.row, problem.where.column) == (3, "placements[2].sid")
+    assert 'did you mean "side"' in problem.remedy
+
+
+def test_a_wrong_kind_is_named_by_its_reference_and_told_what_is_meant(load):
+    (problem,) = error_of(load, '[kinds]\n"TP*" = "hole"\n')
+    assert (problem.where.row, problem.where.column) == (2, "kinds.TP*")
+    assert "what the row stands for" in problem.remedy
+
+
 def test_a_wrong_dimension_names_both_dimensions(load):
     (problem,) = error_of(load, 'thickness = "1.6 g"\n')
     assert "mass" in problem.what
