@@ -2,7 +2,8 @@
 
 The program (see :mod:`capcheck.planning.formulation`) is solved in three steps: its relaxation gives a proven bound;
 with most types held where the relaxation puts them, a small program gives a good plan; the whole program, started
-from that plan, closes the gap or runs into the time limit.
+from that plan, closes the gap or runs into the time limit. Where time is too short for that, each type goes whole to
+where it ends soonest (see :mod:`capcheck.planning.first_fit`).
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.model import Floats, Ints
+from capcheck.planning.first_fit import first_fit, simple_bound
 from capcheck.planning.formulation import Formulation
 from capcheck.planning.milp import Progress, Solved
 from capcheck.planning.stations import Stations
@@ -22,8 +24,8 @@ from capcheck.planning.stations import Stations
 _SMALL: Final = 260
 """Programs with at most this many yes-or-no choices go to the solver whole."""
 _ROUNDING: Final = 1e-9
-_A_MOMENT: Final = 0.2
-"""Seconds that each step gets where no time is left, so that there is mostly a plan."""
+_A_MOMENT: Final = 0.1
+"""Seconds for which a search is not begun: the simple plan is as good."""
 _FREE_TYPES: Final = 0, 40, 120
 """How many types the small programs may move, one after the other, besides those that the relaxation splits."""
 
@@ -89,32 +91,49 @@ def balance(
     deadline = begun + time_limit
     if stations.nowhere():
         return _nothing(stations, "infeasible", math.inf, 0.0)
+    if time_limit <= _A_MOMENT:
+        return _without_solver(stations, begun)
     form = Formulation(stations)
-    relaxed = form.program.solve(relaxed=True, time_limit=max(time_limit, _A_MOMENT))
+    relaxed = form.program.solve(relaxed=True, time_limit=deadline - time.monotonic())
     if relaxed.status == "infeasible":
         return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
-    bound = relaxed.objective if relaxed.status == "optimal" else 0.0
+    bound = relaxed.objective if relaxed.status == "optimal" else simple_bound(stations)
     best = Solved("limit", math.inf, bound, None)
     if form.choices > _SMALL and relaxed.values is not None:
         best = _good_start(form, relaxed, deadline, gap, progress)
     proved = _is_close(best.objective, bound, gap)
-    if not proved and (best.values is None or time.monotonic() < deadline):
-        left = max(deadline - time.monotonic(), _A_MOMENT)
-        whole = form.program.solve(time_limit=left, gap=gap, start=best.values, progress=progress)
+    left = deadline - time.monotonic()
+    if not proved and (left > 0 or (best.values is None and form.choices <= _SMALL)):
+        whole = form.program.solve(time_limit=max(left, _A_MOMENT), gap=gap, start=best.values, progress=progress)
         if whole.status == "infeasible" and best.values is None:
             return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
         bound = max(bound, whole.bound) if math.isfinite(whole.bound) else bound
         best = whole if whole.values is not None and whole.objective <= best.objective else best
         proved = whole.status == "optimal"
-    elapsed = time.monotonic() - begun
     if best.values is None:
-        return _nothing(stations, "limit", bound, elapsed)
-    placed = form.placed(best.values)
+        return _without_solver(stations, begun, bound)
+    status = "optimal" if proved else "limit"
+    return as_balance(stations, form.placed(best.values), bound, status, time.monotonic() - begun)
+
+
+def as_balance(
+    stations: Stations, placed: Ints, bound: float | None = None, status: str = "limit", elapsed: float = 0.0
+) -> Balance:
+    """Return placements as a plan, their times worked out from the sums themselves; *bound* is proven by the caller."""
     seconds = stations.seconds_of(placed)
     cycle = seconds.max(axis=0)
     objective = float(cycle @ stations.weights)
-    bound = min(bound, objective)
-    return Balance("optimal" if proved else "limit", placed, seconds, cycle, objective, bound, elapsed)
+    proved = simple_bound(stations) if bound is None else bound
+    return Balance(status, placed, seconds, cycle, objective, min(proved, objective), elapsed)
+
+
+def _without_solver(stations: Stations, begun: float, bound: float | None = None) -> Balance:
+    """Return the simple plan, or none, where there is no time for a search or it found nothing."""
+    proved = simple_bound(stations) if bound is None else bound
+    placed = first_fit(stations)
+    if placed is None:
+        return _nothing(stations, "limit", proved, time.monotonic() - begun)
+    return as_balance(stations, placed, proved, elapsed=time.monotonic() - begun)
 
 
 def _is_close(objective: float, bound: float, gap: float) -> bool:

@@ -21,6 +21,7 @@ from capcheck.machines.profile import MachineProfile
 from capcheck.planning.balance import balance, lower_bound
 from capcheck.planning.compare import Row, check_criterion, row_of
 from capcheck.planning.deadline import Deadline
+from capcheck.planning.first_fit import first_fit
 from capcheck.planning.job import Job
 from capcheck.planning.line_figures import area_of
 from capcheck.planning.plan import PlanSettings
@@ -195,7 +196,7 @@ def _searched(
     # and only one that is still first is planned.
     waiting = [(search.merit(c, 0.0 if bounder is None else bounder.bound(c)), c, False) for c in candidates]
     heapq.heapify(waiting)
-    best: tuple[_Merit, tuple[int, ...]] | None = None
+    best = None if bounder is None else _first_that_fits(search, waiting)
     planned = 0
     cut_short: list[_Merit] = []
     while waiting:
@@ -220,6 +221,21 @@ def _searched(
         if math.isfinite(cycle) and (best is None or (search.merit(chosen, cycle), chosen) < best):
             best = (search.merit(chosen, cycle), chosen)
     return best, planned, min(cut_short, default=None)
+
+
+def _first_that_fits(
+    search: _Search, waiting: list[tuple[_Merit, tuple[int, ...], bool]]
+) -> tuple[_Merit, tuple[int, ...]] | None:
+    """Return a candidate with a simple plan, so that there is an answer should time run out."""
+    for _, chosen, _ in heapq.nsmallest(_SIMPLE, waiting):
+        cycle = search.simple_cycle(chosen)
+        if math.isfinite(cycle):
+            return search.merit(chosen, cycle), chosen
+    return None
+
+
+_SIMPLE: Final = 50
+"""Candidates that are tried for a first simple plan."""
 
 
 class _Search(Struct, frozen=True):
@@ -285,6 +301,17 @@ class _Search(Struct, frozen=True):
             total += weight * found - least[p]
             bound += max(weight * proved - least[p], 0.0)
         return total, min(bound, total)
+
+    def simple_cycle(self, chosen: tuple[int, ...]) -> float:
+        """Return the weighted cycle of plans without a solver, infinite where they do not fit."""
+        total = 0.0
+        for p, weight in enumerate(self.job.weights()):
+            stations = self._stations(chosen, p, Reading.OPEN_NARROW)
+            placed = first_fit(stations)
+            if placed is None:
+                return math.inf
+            total += weight * float(stations.seconds_of(placed).max())
+        return total
 
     def _pass(self, chosen: tuple[int, ...], p: int) -> tuple[float, float]:
         """Return the cycle of one pass under the strictest reading that has a plan, and its bound."""

@@ -9,7 +9,7 @@ from typing import Final, Self
 from msgspec import Struct
 
 _A_MOMENT: Final = 0.1
-"""Seconds that a search gets where no time is left, so that small questions are answered all the same."""
+"""Seconds that a search gets where no time is left, so that simple questions are answered all the same."""
 
 
 class Deadline(Struct, frozen=True):

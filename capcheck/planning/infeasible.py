@@ -7,12 +7,15 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
+from capcheck.model import Ints
 from capcheck.planning.deadline import Deadline
+from capcheck.planning.first_fit import first_fit
 from capcheck.planning.formulation import Formulation
 from capcheck.planning.stations import Stations
 
 _NOTHING: Final = 1e-6
 _HALF: Final = 0.5
+"""Share of the time for the places that are short; the rest is for the parts to take off."""
 _SECONDS: Final = 10.0
 
 
@@ -35,6 +38,8 @@ class Reason(Struct, frozen=True):
     proved: bool
     order: bool
     fewest_places: bool = True
+    rest: Ints | None = None
+    """Placements of all types (none of those taken off) that fit, as the search found them; None if it found none."""
 
 
 class _Places(Struct, frozen=True):
@@ -57,15 +62,23 @@ def _shortage(stations: Stations, time_limit: float) -> _Places:
     return _Places(slots, trays, fewest=solved.status == "optimal", no_use=False)
 
 
-def _fewest_to_take_off(stations: Stations, time_limit: float) -> tuple[list[int], bool]:
-    form = Formulation(stations, may_leave_out=True)
-    everything = np.zeros(len(form.program.cost))
-    everything[list(form.slack.left_out.values())] = 1.0
-    solved = form.program.solve(time_limit=time_limit, start=everything)
-    if solved.values is None:
-        return list(range(len(stations.counts))), False
-    out = [j for j, col in form.slack.left_out.items() if solved.values[col] > _HALF]
-    return out, solved.status == "optimal"
+def _fewest_to_take_off(stations: Stations, end: Deadline) -> tuple[list[int], bool, Ints | None]:
+    """Return the types to take off, whether fewer is proved impossible, and placements of the rest."""
+    simple = first_fit(stations, partly=True)
+    plans = [] if simple is None else [simple]
+    proved = False
+    if not end.passed:
+        form = Formulation(stations, may_leave_out=True)
+        everything = np.zeros(len(form.program.cost))
+        everything[list(form.slack.left_out.values())] = 1.0
+        solved = form.program.solve(time_limit=end.seconds(), start=everything)
+        proved = solved.status == "optimal"
+        if solved.values is not None:
+            plans = [form.placed(solved.values)] if proved else [*plans, form.placed(solved.values)]
+    if not plans:
+        return list(range(len(stations.counts))), False, None
+    best = max(plans, key=lambda placed: int(placed.sum()))
+    return np.flatnonzero(best.sum(axis=(1, 2)) == 0).tolist(), proved, best
 
 
 def smallest_reason(stations: Stations, *, deadline: Deadline | None = None) -> Reason:
@@ -76,11 +89,15 @@ def smallest_reason(stations: Stations, *, deadline: Deadline | None = None) -> 
     if not rows:
         return Reason(tuple(nowhere), {}, {}, tuple(nowhere), int(stations.counts.sum()), proved=True, order=False)
     placeable = stations.keep(rows)
-    short = _shortage(placeable, end.seconds(_HALF))
+    short = _Places({}, {}, fewest=False, no_use=False) if end.passed else _shortage(placeable, end.seconds(_HALF))
     fits = short.fewest and not short.slots and not short.trays
-    more, proved = ([], True) if fits else _fewest_to_take_off(placeable, end.seconds())
+    more, proved, placed = ([], True, None) if fits else _fewest_to_take_off(placeable, end)
     take_off = sorted([*nowhere, *(rows[j] for j in more)])
     placements = int(np.asarray(stations.counts)[take_off].sum())
+    rest = None
+    if placed is not None:
+        rest = np.zeros((len(stations.counts), *placed.shape[1:]), dtype=np.int64)
+        rest[rows] = placed
     return Reason(
-        tuple(nowhere), short.slots, short.trays, tuple(take_off), placements, proved, short.no_use, short.fewest
+        tuple(nowhere), short.slots, short.trays, tuple(take_off), placements, proved, short.no_use, short.fewest, rest
     )

@@ -85,7 +85,8 @@ class Shortage(Struct, frozen=True):
     """Why the line cannot place everything: the smallest reason.
 
     *slots_short* and *trays_short* are (machine, how many more would do). *take_off* are (part, placements per board)
-    that leave a job which fits; *proved* tells whether fewer placements are proved impossible.
+    that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible* is False
+    where the search ended before it was proved that not everything fits.
     """
 
     nowhere: tuple[Nowhere, ...]
@@ -94,6 +95,7 @@ class Shortage(Struct, frozen=True):
     take_off: tuple[tuple[str, int], ...]
     proved: bool
     order: bool
+    impossible: bool = True
 
 
 class Changeover(Struct, frozen=True):

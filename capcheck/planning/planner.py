@@ -11,7 +11,7 @@ import numpy as np
 
 from capcheck.interval import Interval
 from capcheck.machines.line import Line
-from capcheck.planning.balance import balance
+from capcheck.planning.balance import as_balance, balance
 from capcheck.planning.cycle_time import uptime
 from capcheck.planning.deadline import Deadline
 from capcheck.planning.infeasible import Reason, smallest_reason
@@ -26,7 +26,9 @@ from capcheck.planning.set_ups import set_up_of
 _SETTINGS = PlanSettings()
 _TOGETHER: Final = 0.2
 """Share of the time in which to find out whether all passes fit together."""
-_WHY: Final = 0.4
+_FIRST: Final = 0.6
+"""Share of a set-up's time in which to plan everything; the rest is for the reason why that fails, if it does."""
+_WHY: Final = 0.5
 """Share of the time left in which to find the smallest reason for what does not fit."""
 _EACH_READING: Final = 0.7
 """Share of the time left that a reading gets; one that has no plan is mostly told at once."""
@@ -84,20 +86,35 @@ def _plan_group(question: Question, group: tuple[int, ...], deadline: Deadline) 
     """Plan passes that share a set-up; if not everything has a place, plan what is left and say what is short."""
     rows = [j for j, part in enumerate(question.job.parts) if any(part.counts[p] for p in group)]
     asked = question.of_passes(group, rows)
-    answer = _best(asked, deadline)
+    answer = _best(asked, deadline.part(_FIRST))
     short: Shortage | None = None
-    if answer.balance.status == "infeasible":
+    if not answer.balance.found:
         reason = smallest_reason(answer.stations, deadline=deadline.part(_WHY))
-        short = _shortage(asked, reason)
+        short = _shortage(asked, reason, impossible=answer.balance.status == "infeasible")
         rows = [row for k, row in enumerate(rows) if k not in set(reason.take_off)]
         if not rows:
             return None, short
-        asked = question.of_passes(group, rows)
+        kept = [k for k in range(len(answer.stations.counts)) if k not in set(reason.take_off)]
+        asked, fallback = question.of_passes(group, rows), _rest(answer, kept, reason)
         answer = _best(asked, deadline)
+        if fallback is not None and not answer.balance.found and _same_passes(asked, fallback):
+            answer = fallback
     if not answer.balance.found:
         return None, short
     passes = tuple(p for p in group if any(question.job.parts[j].counts[p] for j in rows))
     return set_up_of(asked, answer, passes, _takt(question)), short
+
+
+def _rest(answer: Answer, kept: list[int], reason: Reason) -> Answer | None:
+    """Return the plan of what is left that the search for the reason came upon, None if there is none."""
+    if reason.rest is None:
+        return None
+    stations = answer.stations.keep(kept)
+    return Answer(as_balance(stations, reason.rest[kept]), answer.reading, stations, answer.heads)
+
+
+def _same_passes(question: Question, answer: Answer) -> bool:
+    return int(answer.stations.counts.shape[1]) == len(question.job.passes)
 
 
 def _best(question: Question, deadline: Deadline) -> Answer:
@@ -116,7 +133,10 @@ def _best(question: Question, deadline: Deadline) -> Answer:
     return answer
 
 
-def _shortage(question: Question, reason: Reason) -> Shortage:
+def _shortage(question: Question, reason: Reason, *, impossible: bool) -> Shortage | None:
+    """Return what is short; None where the search for the reason found a place for everything after all."""
+    if not reason.take_off:
+        return None
     machines = [m.name for m in question.line.machines]
     counts = question.job.counts()
     return Shortage(
@@ -126,6 +146,7 @@ def _shortage(question: Question, reason: Reason) -> Shortage:
         tuple((question.job.parts[j].name, int(counts[j].sum())) for j in reason.take_off),
         reason.proved,
         reason.order,
+        impossible or bool(reason.nowhere),
     )
 
 
@@ -148,6 +169,7 @@ def _together(one: Shortage, other: Shortage) -> Shortage:
         tuple(take_off.items()),
         one.proved and other.proved,
         one.order or other.order,
+        one.impossible or other.impossible,
     )
 
 
@@ -219,8 +241,12 @@ def _judged(
     warned: list[str] = []
     if shortage is not None:
         by_hand = line.file is not None and line.file.hand_placement
-        text = f"{len(shortage.take_off)} part numbers are left over: the machines cannot place them"
-        (warned if by_hand else failed).append(text + (" and go to the hand-placing station" if by_hand else ""))
+        number = f"{len(shortage.take_off)} part numbers are left over: "
+        if shortage.impossible:
+            text = f"{number}the machines cannot place them"
+            (warned if by_hand else failed).append(text + (" and go to the hand-placing station" if by_hand else ""))
+        else:
+            warned.append(f"{number}the time limit ended the search before a place was found for them")
     for set_up in set_ups:
         open_parts = sorted({f.part for f in set_up.feeders if f.undecided})
         if open_parts:

@@ -141,10 +141,10 @@ def _allowed(can: Capabilities, needs: list[list[Places]], heads: LineHeads, rea
     if reading in {Reading.OPEN, Reading.OPEN_NARROW}:
         return np.asarray(can >= 0)
     mounts = np.array([[n.mounts for n in row] for row in needs], dtype=np.bool_).reshape(len(needs), -1)
-    sure: Flags = (can > 0) & mounts[:, list(heads.machine_of)]
+    sure: Flags = np.asarray((can > 0) & mounts[:, list(heads.machine_of)])
     if reading is Reading.PROVED:
         return sure
-    return np.where(sure.any(axis=1)[:, None], sure, can >= 0)
+    return np.where(np.asarray(sure.any(axis=1)).reshape(-1, 1), sure, can >= 0)
 
 
 def _there(places_there: int | None) -> float:
