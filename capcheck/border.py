@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from capcheck.errors import InputError, Problem, Where, nearest
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
@@ -17,10 +18,10 @@ if TYPE_CHECKING:
     Model = TypeVar("Model", bound=BaseModel)
 
 Path_ = tuple[str | int, ...]
-_HEADER = re.compile(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
-_NAME = re.compile(r""""([^"]*)"|'([^']*)'|([A-Za-z0-9_\-]+)""")
-_KEY = re.compile(r"""((?:[A-Za-z0-9_.\-\s]++|"[^"]*+"|'[^']*+')++)=""")
-_TEXT_OR_REMARK = re.compile(r""""(?:\\.|[^"\\])*"|'[^']*'|#.*""")
+_HEADER = pattern(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
+_NAME = pattern(r""""([^"]*)"|'([^']*)'|([A-Za-z0-9_\-]+)""")
+_KEY = pattern(r"""((?:[A-Za-z0-9_.\-\s]++|"[^"]*+"|'[^']*+')++)=""")
+_TEXT_OR_REMARK = pattern(r""""(?:\\.|[^"\\])*"|'[^']*'|#.*""")
 
 
 def read_text(path: Path, what: str) -> str:

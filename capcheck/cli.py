@@ -18,8 +18,8 @@ from capcheck import __version__
 INTERRUPTED: Final = 130
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """Return the parser of all commands; importing nothing heavy."""
+def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
+    """Return the parser of all commands, importing nothing heavy; with *chosen*, that command alone has arguments."""
     from capcheck import commands
 
     parser = argparse.ArgumentParser(
@@ -31,7 +31,8 @@ def build_parser() -> argparse.ArgumentParser:
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for command in commands.COMMANDS:
         added = subparsers.add_parser(command.name, help=command.help, description=command.help)
-        command.arguments(added)
+        if chosen in (None, command.name):
+            command.arguments(added)
         added.set_defaults(run=command.run)
     return parser
 
@@ -43,7 +44,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.write(f"capcheck {__version__}\n")
         return 0
     try:
-        parsed = build_parser().parse_args(arguments)
+        parsed = build_parser(next((a for a in arguments if not a.startswith("-")), None)).parse_args(arguments)
     except SystemExit as stop:
         return stop.code if isinstance(stop.code, int) else 2
     return _guarded(parsed)
@@ -54,6 +55,8 @@ def _guarded(parsed: argparse.Namespace) -> int:
 
     from capcheck.errors import InputError
 
+    # No plugin of pydantic is used, and looking for some reads the metadata of every installed package.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     # A command lives for seconds and makes hardly any cycles: collecting as often as a server does costs a tenth.
     gc.set_threshold(100_000, 50, 50)
     try:

@@ -9,7 +9,6 @@ here first.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -18,6 +17,8 @@ from importlib import resources
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from msgspec import Struct
+
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     import pint
@@ -95,7 +96,7 @@ class UnitError(ValueError):
 
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _UNIT_WORD = r"[A-Za-zµμ°%]{1,12}(?:\*\*-?[1-4])?"
-_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*((?:1/)?{_UNIT_WORD}(?:\s*[*/]\s*{_UNIT_WORD}){{0,3}})?\s*")
+_QUANTITY = pattern(rf"\s*({_NUMBER})\s*((?:1/)?{_UNIT_WORD}(?:\s*[*/]\s*{_UNIT_WORD}){{0,3}})?\s*")
 
 
 COMMON_UNITS: Final[dict[str, tuple[float, Exponents]]] = {

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct
@@ -15,6 +14,7 @@ from capcheck.engine.truth import truth_of
 from capcheck.facts.catalogue import Catalogue, Fact, UnknownFactError
 from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths
 from capcheck.interval import UNKNOWN, Interval
+from capcheck.patterns import pattern
 from capcheck.units import show, show_number, shown_unit
 
 
@@ -181,7 +181,7 @@ def _with_limit(rule: Rule, catalogue: Catalogue, name: str, changed: str | floa
         return None
 
 
-_WRITTEN = re.compile(r"\s*([+-]?\d*\.?\d+)\s*(.*?)\s*")
+_WRITTEN = pattern(r"\s*([+-]?\d*\.?\d+)\s*(.*?)\s*")
 
 
 def _steps(written: str | float, limit: Limit) -> list[str | float]:

@@ -6,7 +6,6 @@ or one of the session's inputs (:data:`INPUTS`). Nothing is worked out that no r
 
 from __future__ import annotations
 
-import inspect
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final, Literal
@@ -155,6 +154,12 @@ def fact_of_parameter(parameter: str) -> str:
     return parameter.replace("_", ".", 1)
 
 
+def parameters_of(function: Callable[..., Any]) -> tuple[str, ...]:
+    """Return the names of the parameters of a plain function, in order."""
+    code = function.__code__
+    return code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
+
+
 class Session(Struct):
     """The facts of one board on one line, each worked out at most once."""
 
@@ -175,7 +180,7 @@ class Session(Struct):
 
     def arguments(self, function: Callable[..., Any]) -> dict[str, Any]:
         """Return what *function* asks for by its parameters' names: inputs, shared work and facts."""
-        return {name: self._argument(name) for name in inspect.signature(function).parameters}
+        return {name: self._argument(name) for name in parameters_of(function)}
 
     def _argument(self, parameter: str) -> Any:  # noqa: ANN401  whatever the parameter names
         if parameter == "session":

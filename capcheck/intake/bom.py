@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Container, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
@@ -24,16 +23,17 @@ from capcheck.intake.fitted import (
 )
 from capcheck.intake.references import expand_references
 from capcheck.model import BomLine, Decision, Flags, Note, SetAside
+from capcheck.patterns import pattern
 from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
 
-_NO_BOM_SHEET: Final = re.compile(
+_NO_BOM_SHEET: Final = pattern(
     r"(?i)revision|history|change|änderung|verlauf|historique|変更|修訂"
     r"|read ?me|cover|deckblatt|instructions?|notes?\b|summary|cost"
 )
-_QUANTITY: Final = re.compile(r"(?i)\s*(\d+(?:[.,]\d+)?)\s*(?:x|×|pcs|st\.?|stk\.?|ea\.?|pc\.?|off)?\s*")
+_QUANTITY: Final = pattern(r"(?i)\s*(\d+(?:[.,]\d+)?)\s*(?:x|×|pcs|st\.?|stk\.?|ea\.?|pc\.?|off)?\s*")
 _LEAST_SCORE: Final = 0.3
 _MOST_REPEATED: Final = 0.9
 

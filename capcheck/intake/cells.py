@@ -17,6 +17,7 @@ import numpy as np
 from capcheck.intake.packed import PackedColumn
 from capcheck.interval import Interval
 from capcheck.model import Floats
+from capcheck.patterns import pattern
 from capcheck.units import ANGLE, LENGTH, MASS, NUMBER, Dimension
 
 
@@ -64,7 +65,7 @@ _SAME: Final = str.maketrans({
 
 _UNIT: Final = r"([A-Za-z°\"']+)?\.?"
 _DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)"
-_VALUE: Final = re.compile(
+_VALUE: Final = pattern(
     rf"""(?P<bound>max(?:imum)?\.?|min(?:imum)?\.?|<=?|≤|>=?|≥)?\s*
          (?P<number>[+-]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)\s*{_UNIT}
          (?:\s*(?:±|\+/-|\+-)\s*(?P<both>{_DIGITS})\s*(?P<both_unit>[A-Za-z%°"']+)?
@@ -74,10 +75,10 @@ _VALUE: Final = re.compile(
     re.VERBOSE,
 )
 _LONGEST: Final = 80
-_POINT_NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
-_COMMA_NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+,?[0-9]*|,[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
-_COMMA_THOUSANDS: Final = re.compile(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+")
-_POINT_THOUSANDS: Final = re.compile(r"[+-]?[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+")
+_POINT_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+_COMMA_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+,?[0-9]*|,[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+_COMMA_THOUSANDS: Final = pattern(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+")
+_POINT_THOUSANDS: Final = pattern(r"[+-]?[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+")
 
 
 def normalise(text: str) -> str:
@@ -201,7 +202,7 @@ def _scaled(value: float, factor: float) -> float:
 
 
 _BARE: Final = b"0123456789.+-\n"
-_CELL: Final = re.compile(r"([+-]?[0-9.,]+(?:[eE][+-]?[0-9]{1,2})?)\s*([A-Za-z°\"']*)\.?")
+_CELL: Final = pattern(r"([+-]?[0-9.,]+(?:[eE][+-]?[0-9]{1,2})?)\s*([A-Za-z°\"']*)\.?")
 
 
 def read_numbers(cells: Sequence[str], *, decimal: str | None) -> tuple[Floats, list[str]]:

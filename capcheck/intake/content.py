@@ -9,20 +9,21 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.intake.references import is_plain_list
+from capcheck.patterns import pattern
 
-NUMBER: Final = re.compile(
+NUMBER: Final = pattern(
     r"[+\-\u2212]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
     re.IGNORECASE,
 )
-_REFERENCE: Final = re.compile(
+_REFERENCE: Final = pattern(
     r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?[0-9]+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_[0-9]+)?|[A-Z]{1,4}"
 )
-_PREFIX: Final = re.compile(
+_PREFIX: Final = pattern(
     r"(?:C|R|L|D|Q|U|IC|J|P|X|Y|K|F|T|S|W|M|H|Z|B|E|G|LED|SW|TP|FID|MH|CN|CON|JP|BT|FB|RN|RV|VR|TR|CR|VD|VT|FL|LS|MK|SJ|ZD)"
     r"[0-9]"
 )
 """Class letters of reference designations (IEEE 315 and what the trade adds to it; from memory)."""
-_LIST_MARK: Final = re.compile(r"[\s,;/]+|\.\.+|(?<=[0-9])\s*[-–]\s*(?=[A-Za-z])")
+_LIST_MARK: Final = pattern(r"[\s,;/]+|\.\.+|(?<=[0-9])\s*[-–]\s*(?=[A-Za-z])")
 _SIDE: Final = frozenset(
     [
         "top",
@@ -68,10 +69,10 @@ _SIDE: Final = frozenset(
 _MIRROR: Final = frozenset(
     ["m", "yes", "no", "y", "n", "true", "false", "mirrored", "normal", "ja", "nein", "oui", "non", "1", "0"]
 )
-_VALUE: Final = re.compile(
+_VALUE: Final = pattern(
     r"[+\-]?[0-9]+(?:[.,][0-9]+)?\s*(?:[pnuµμmkKMGR]?(?:F|H|Hz|HZ|V|A|Ohms?|ohms?|R|Ω|Ω)?|[pnuµmkKMR][0-9]+)(?:\b.*)?"
 )
-_FOOTPRINT: Final = re.compile(
+_FOOTPRINT: Final = pattern(
     r"(?i)\b(?:sot|soic|sop|so|ssop|tssop|msop|qfn|dfn|qfp|tqfp|lqfp|bga|lga|plcc|sod|sma|smb|smc|melf|dip|to|do|res|cap|ind"
     r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*[0-9]"
     r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
@@ -162,12 +163,12 @@ def _is_angle(cell: str) -> bool:
 
 
 _WITH_UNIT: Final = r"\s*(?:mm|cm|um|µm|mils?|thou|in|inch|°|deg|\")?"
-_COMMA: Final = re.compile(rf"[+\-\u2212]?[0-9]*,[0-9]+{_WITH_UNIT}")
-_COMMA_SURE: Final = re.compile(
+_COMMA: Final = pattern(rf"[+\-\u2212]?[0-9]*,[0-9]+{_WITH_UNIT}")
+_COMMA_SURE: Final = pattern(
     r"[+\-\u2212]?(?:[0-9]*,(?:[0-9]{1,2}|[0-9]{4,})|0?,[0-9]+|[0-9]{4,},[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+)"
     + _WITH_UNIT
 )
-_POINT: Final = re.compile(rf"[+\-\u2212]?[0-9]*\.[0-9]+{_WITH_UNIT}")
+_POINT: Final = pattern(rf"[+\-\u2212]?[0-9]*\.[0-9]+{_WITH_UNIT}")
 
 
 def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:

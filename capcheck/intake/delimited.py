@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final
@@ -18,11 +17,12 @@ from capcheck.intake.grid import BLANK_RUN, Grid, Middle, without_blank_runs
 from capcheck.intake.header import find_header, header_cells
 from capcheck.intake.packed import PAD, PackedColumn
 from capcheck.model import Note
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from _csv import Reader
 
-_QUOTE_AT_DELIMITER: Final = re.compile(r'[,;\t|]"|"[,;\t|]')
+_QUOTE_AT_DELIMITER: Final = pattern(r'[,;\t|]"|"[,;\t|]')
 _DELIMITERS: Final = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), ("|", "pipe"))
 _SAMPLE_LINES: Final = 300
 _HEAD_LINES: Final = 1500

@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.model import Note
+from capcheck.patterns import pattern
 
 
 class Decoded(Struct, frozen=True):
@@ -31,7 +32,7 @@ _MARKS: Final = (
 _SAMPLE: Final = 8192
 _ASCII_BYTES: Final = frozenset({"ascii", "utf-8", "cp1252", "cp1250", "cp1251"})
 """Encodings in which a byte below 128 is nothing but that character."""
-_CONTROL: Final = re.compile(r"[\x00-\x08\x0e-\x19\x1b\x1c-\x1f\ufffd]")
+_CONTROL: Final = pattern(r"[\x00-\x08\x0e-\x19\x1b\x1c-\x1f\ufffd]")
 _OTHERS: Final = {
     "cp932": "Shift-JIS", "cp1252": "Windows-1252", "cp1250": "Windows-1250", "cp1251": "Windows-1251",
     "euc_jp": "EUC-JP", "gb18030": "GB 18030", "big5": "Big5", "euc_kr": "EUC-KR",
@@ -113,8 +114,8 @@ def _utf16_without_mark(data: bytes) -> str | None:
     return "utf-16-be" if even > 0.4 * half and odd < 0.05 * half else None
 
 
-_HIGH_RUN: Final = re.compile(rb"[\x80-\xff]+")
-_KANA_OR_KANJI: Final = re.compile(r"[\u3040-\u30ff\u4e00-\u9fff]")
+_HIGH_RUN: Final = pattern(rb"[\x80-\xff]+")
+_KANA_OR_KANJI: Final = pattern(r"[\u3040-\u30ff\u4e00-\u9fff]")
 
 
 def _older(data: bytes) -> str:

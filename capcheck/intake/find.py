@@ -13,6 +13,7 @@ from capcheck.intake.columns import Role, recognise, score
 from capcheck.intake.outline import is_outline_file
 from capcheck.intake.table import read_tables
 from capcheck.model import Decision, Note
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
@@ -40,9 +41,7 @@ _NO_INPUT: Final = frozenset(
     }
 )
 """Ends of names that are not worth opening; everything else is judged by content."""
-_OUTLINE_NAME: Final = re.compile(
-    r"(?i)outline|edge|profile|contour|kontur|umriss|border|dimension|\.gko$|\.gm1$|\.oln$"
-)
+_OUTLINE_NAME: Final = pattern(r"(?i)outline|edge|profile|contour|kontur|umriss|border|dimension|\.gko$|\.gm1$|\.oln$")
 
 
 class Found(Struct, frozen=True):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
@@ -11,6 +10,7 @@ from msgspec import Struct
 
 from capcheck.intake.columns import Columns, Role
 from capcheck.model import Decision, Flags, Ints, Note
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
@@ -30,19 +30,19 @@ _NOT: Final = (
     r"|non[ _-]?(?:monté|montée|équipé|équipée|placé|implanté)e?|ne[ _-]pas[ _-](?:monter|implanter|câbler)"
     r"|no[ _-]montar|non[ _-]montare|未実装|実装しない|非実装|不実装|不贴|不焊|空贴"
 )
-_NOT_WORD: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT})(?![^\W_])")
-_NOT_WHOLE: Final = re.compile(rf"(?i)\W*(?:{_NOT}|n\.?f\.?|n\.?m\.?|n\.?p\.?|n/?[fmp]|n\.?b\.?)\W*")
+_NOT_WORD: Final = pattern(rf"(?i)(?<![^\W_])(?:{_NOT})(?![^\W_])")
+_NOT_WHOLE: Final = pattern(rf"(?i)\W*(?:{_NOT}|n\.?f\.?|n\.?m\.?|n\.?p\.?|n/?[fmp]|n\.?b\.?)\W*")
 _YES: Final = _words(
     "yes y true 1 x ✓ ✔ √ fit fitted populate populated place placed mount mounted install installed stuff stuffed "
     "load loaded assemble ja j bestückt bestücken oui o monté si sí はい 実装 ○ 是 贴 ok in included smt smd tht both"
 )
 _NO: Final = _words("no n false 0 nein non いいえ 否 × ✗ - –")
 _LONGEST_CODE: Final = 12
-_HINT: Final = re.compile("dn|d\\.n|no|un[pfmb]|depop|omit|nicht|n\\.b|pas|実装|不贴|不焊|空贴")
+_HINT: Final = pattern("dn|d\\.n|no|un[pfmb]|depop|omit|nicht|n\\.b|pas|実装|不贴|不焊|空贴")
 """What stands in every text, lower case, that matches the words: looking for it is much faster than the pattern."""
-_NEGATIVE_HEADER: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|exclude\w*|ausgeschlossen)(?![^\W_])")
-_NEGATIVE_SHEET: Final = re.compile(rf"(?i)(?<![^\W_])(?:{_NOT}|nf|nm|np)(?![^\W_])")
-_NC: Final = re.compile(r"(?i)\W*n\.?/?c\.?\W*")
+_NEGATIVE_HEADER: Final = pattern(rf"(?i)(?<![^\W_])(?:{_NOT}|exclude\w*|ausgeschlossen)(?![^\W_])")
+_NEGATIVE_SHEET: Final = pattern(rf"(?i)(?<![^\W_])(?:{_NOT}|nf|nm|np)(?![^\W_])")
+_NC: Final = pattern(r"(?i)\W*n\.?/?c\.?\W*")
 
 
 class FittedColumn(Struct, frozen=True):

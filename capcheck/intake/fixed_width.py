@@ -16,12 +16,13 @@ from msgspec import Struct
 from capcheck.intake.content import is_number, is_reference
 from capcheck.intake.header import header_score
 from capcheck.intake.header_words import read_title
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_TOKEN: Final = re.compile(r'"[^"]*"(?=\s|$)|\S+')
-_REMARK: Final = re.compile(r"\s*(?:#|//|;|!|[-=*_]{3,}\s*$)")
+_TOKEN: Final = pattern(r'"[^"]*"(?=\s|$)|\S+')
+_REMARK: Final = pattern(r"\s*(?:#|//|;|!|[-=*_]{3,}\s*$)")
 _SEARCHED: Final = 120
 _WIDEST: Final = 2000
 _TOLERANCES: Final = (0.0, 0.02, 0.05, 0.1, 0.25)

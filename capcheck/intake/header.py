@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
@@ -18,15 +17,16 @@ from capcheck.intake.packed import PackedColumn, pack_around
 from capcheck.intake.ragged import decimal_commas, long_rows, parts_numbers, short_rows
 from capcheck.intake.table import Table
 from capcheck.model import Note, SetAside
+from capcheck.patterns import pattern
 
 _SEARCHED: Final = 120
 """Rows looked at for a header: a preamble has a dozen lines, a cover sheet a few dozen."""
 _WIDEST: Final = 1000
 _LONGEST_TEXT: Final = 200
 
-_COMMENT: Final = re.compile(r"#|//|;|!|\*{2,}|--(?!\d)")
-_RULE: Final = re.compile(r"[-=*_~+|.\s#]{3,}")
-_TOTAL: Final = re.compile(
+_COMMENT: Final = pattern(r"#|//|;|!|\*{2,}|--(?!\d)")
+_RULE: Final = pattern(r"[-=*_~+|.\s#]{3,}")
+_TOTAL: Final = pattern(
     r"(?i)(?:grand |sub)?(?:totals?|sum|summe|gesamt\w*|somme|合計|小計|総計|end|eof|ende|fin)\b[\s:.]*.{0,40}"
 )
 
@@ -123,8 +123,8 @@ def _why_aside(row: Sequence[str], width: int) -> str | None:
 _BLANKS: Final = " \t\n\r\x0b\x0c\x1c\x1d\x1e\x1f"
 _SHORT: Final = 2000
 """Rows of a table short enough to look at each."""
-_ODD_START: Final = re.compile(r"\n[#/;!*=_~+\s-]")
-_TOTAL_START: Final = re.compile(r"(?i)\n(?:sub|grand )?(?:total|sum|gesamt|somme|合計|小計|総計|end|eof|ende|fin)")
+_ODD_START: Final = pattern(r"\n[#/;!*=_~+\s-]")
+_TOTAL_START: Final = pattern(r"(?i)\n(?:sub|grand )?(?:total|sum|gesamt|somme|合計|小計|総計|end|eof|ende|fin)")
 _PLAIN_START: Final = frozenset(b"ABCDHIJKLMNOPQRUVWXYZabcdhijklmnopqruvwxyz0123456789")
 """First bytes of rows that begin neither a remark nor a total: without the letters of sum, total, Gesamt, end, fin."""
 _SUSPECT: Final = frozenset("#/;!*-=_~+ \t")

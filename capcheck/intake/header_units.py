@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 from typing import Final
 
 from capcheck.intake.header_words import read_title
+from capcheck.patterns import pattern
 
-_BRACKETED: Final = re.compile(r"[(\[{<（［]\s*([^\W\d_]{1,20})\.?\s*[)\]}>）］]")
-_FACTOR: Final = re.compile(r"[(\[{<（［]\s*(\d+(?:\s*/\s*\d+|[.,]\d+)?)\s*[*x×]?\s*([^\W\d_]{1,6})\s*[)\]}>）］]")
+_BRACKETED: Final = pattern(r"[(\[{<（［]\s*([^\W\d_]{1,20})\.?\s*[)\]}>）］]")
+_FACTOR: Final = pattern(r"[(\[{<（［]\s*(\d+(?:\s*/\s*\d+|[.,]\d+)?)\s*[*x×]?\s*([^\W\d_]{1,6})\s*[)\]}>）］]")
 """A number before the unit: ``[1/10 mm]`` counts in tenths, and must not be read as mm."""
 
 

@@ -8,13 +8,14 @@ which roles the title can mean and how surely. No program's labels are listed.
 from __future__ import annotations
 
 import enum
-import re
 import unicodedata
 from collections.abc import Mapping
 from functools import lru_cache
 from typing import Final
 
 from msgspec import Struct
+
+from capcheck.patterns import pattern
 
 
 class Role(enum.StrEnum):
@@ -140,13 +141,11 @@ def _is_japanese(text: str) -> bool:
 
 
 _VOCABULARY: Final = _vocabulary()
-_WORD: Final = re.compile(r"[^\W\d_]+|\d+|[°\"#]")
-_CAMEL: Final = re.compile(r"(?<=[a-zäöüßéèêç])(?=[A-ZÄÖÜÉ])|(?<=[A-Z])(?=[A-Z][a-z])")
-_BRACKETED: Final = re.compile(r"[(\[{<（［]([^)\]}>）］]*)[)\]}>）］]")
-_SCRIPT_EDGE: Final = re.compile(
-    r"(?<=[\u3040-\u30ff\u4e00-\u9fff])(?=[a-z])|(?<=[a-z])(?=[\u3040-\u30ff\u4e00-\u9fff])"
-)
-_SLASHED: Final = re.compile(r"\b([pP])/([nN])\b")
+_WORD: Final = pattern(r"[^\W\d_]+|\d+|[°\"#]")
+_CAMEL: Final = pattern(r"(?<=[a-zäöüßéèêç])(?=[A-ZÄÖÜÉ])|(?<=[A-Z])(?=[A-Z][a-z])")
+_BRACKETED: Final = pattern(r"[(\[{<（［]([^)\]}>）］]*)[)\]}>）］]")
+_SCRIPT_EDGE: Final = pattern(r"(?<=[\u3040-\u30ff\u4e00-\u9fff])(?=[a-z])|(?<=[a-z])(?=[\u3040-\u30ff\u4e00-\u9fff])")
+_SLASHED: Final = pattern(r"\b([pP])/([nN])\b")
 _LONGEST: Final = 60
 """A cell longer than this is text, not a title."""
 

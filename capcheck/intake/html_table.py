@@ -7,8 +7,9 @@ from html.parser import HTMLParser
 from typing import Final
 
 from capcheck.intake.grid import Grid
+from capcheck.patterns import pattern
 
-_OPENING: Final = re.compile(r"\s*<(?:!doctype|html|head|meta|style|body|table|\?xml|div|!--)", re.IGNORECASE)
+_OPENING: Final = pattern(r"\s*<(?:!doctype|html|head|meta|style|body|table|\?xml|div|!--)", re.IGNORECASE)
 _WIDEST: Final = 500
 
 

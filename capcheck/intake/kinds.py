@@ -7,7 +7,6 @@ no source.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from fnmatch import fnmatchcase
 from typing import Final
@@ -16,6 +15,7 @@ import numpy as np
 
 from capcheck.intake.references import prefix_of
 from capcheck.model import Codes, Ints, Kind
+from capcheck.patterns import pattern
 
 _FIDUCIAL_PREFIXES: Final = frozenset({"FID", "FIDU", "FIDUCIAL", "FD", "PASSERMARKE", "PASSER", "MIRE"})
 _MECHANICAL_PREFIXES: Final = {
@@ -24,10 +24,10 @@ _MECHANICAL_PREFIXES: Final = {
     "TESTPAD": "test point",     "LOGO": "logo", "REF": "drawing", "SYM": "drawing", "NT": "net tie",
 }  # fmt: skip
 _WEAK_FIDUCIAL_PREFIXES: Final = frozenset({"MARK", "FM"})
-_FIDUCIAL_WORDS: Final = re.compile(
+_FIDUCIAL_WORDS: Final = pattern(
     r"(?i)fiducial|(?<![a-z])fid(?![a-z])|[0-9m]fid(?![a-z])|passermarke|mire de|認識マーク|基准点"
 )
-_MECHANICAL_WORDS: Final = re.compile(
+_MECHANICAL_WORDS: Final = pattern(
     r"(?i)(?P<hole>mount(?:ing)?[ _-]?hole|(?<![a-z])holes?(?![a-z])|(?<![a-z])npth"
     r"|bohrung|trou(?![a-z])|取付穴|tooling)"
     r"|(?P<testpoint>test[ _-]?(?:point|pad)|messpunkt|point de test|テストポイント|测试点)"

@@ -18,26 +18,27 @@ from shapely import Polygon
 
 from capcheck.intake.contours import Contour, OpenChain, Traced
 from capcheck.model import Floats
+from capcheck.patterns import pattern
 
 ALL_LAYERS: Final = "all layers together"
 
-_BOARD_WORDS: Final = re.compile(
+_BOARD_WORDS: Final = pattern(
     r"outline|board|edge|profile|contour|contorno|umriss|kontur|leiterplatte|platine|pcb|rout|mill|fr[aä]s|perimet"
     r"|d[eé]tour|contour|bord|sagoma|profil|rand\b|obrys|kontura|dim(?:ension)?s?\s*board|外形|板框|轮廓|基板|контур",
     re.IGNORECASE,
 )
-_OTHER_WORDS: Final = re.compile(
+_OTHER_WORDS: Final = pattern(
     r"frame|border|title|sheet|format|rahmen|schriftfeld|cartouche|cadre|marco|margin|keep.?out|court|silk|legend"
     r"|paste|mask|copper|assembl|best[uü]ck|text|letter|note|dimens|bema[sß]|cota|cote\b|quote|fab\b|centre|center"
     r"|mittel|axis|hatch|schraff|construction|defpoints|drill|bohr|hole|fid|stiffener|housing|case|enclosure|geh[aä]use",
     re.IGNORECASE,
 )
-CUT_WORDS: Final = re.compile(
+CUT_WORDS: Final = pattern(
     r"cut.?out|rout|mill|slot|inner|inside|fr[aä]s|ausschnitt|innen|d[eé]coup|ajour|recort|fresa|aperture|window",
     re.IGNORECASE,
 )
-_INNER_WORDS: Final = re.compile(r"inner|inside|innen|int[eé]rieur|interior|cut.?out|ausschnitt", re.IGNORECASE)
-HOLE_WORDS: Final = re.compile(
+_INNER_WORDS: Final = pattern(r"inner|inside|innen|int[eé]rieur|interior|cut.?out|ausschnitt", re.IGNORECASE)
+HOLE_WORDS: Final = pattern(
     r"drill|hole|bohr|loch|per[cç]age|trou|taladr|agujer|fori|foratur|npth|pth\b", re.IGNORECASE
 )
 

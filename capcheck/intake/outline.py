@@ -15,6 +15,7 @@ from msgspec import Struct
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.drawing import Drawing, outline_unit
 from capcheck.model import Decision, Floats, Note, Outline
+from capcheck.patterns import pattern
 
 
 class OutlineOptions(Struct, frozen=True):
@@ -34,10 +35,10 @@ class OutlineReading(Struct, frozen=True):
     unit: str
 
 
-_BINARY_DXF: Final = re.compile(rb"[A-Za-z ]{1,30}Binary DXF\r\n\x1a\x00")
-_TEXT_DXF: Final = re.compile(rb"\s*(?:999\s*\r?\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION\b", re.IGNORECASE)
-_GERBER: Final = re.compile(rb"%\s*FS[LTD]?[AI]?X\d\dY\d\d|%\s*MO(?:MM|IN)\s*\*|%ADD\d+[A-Z]")
-_FUNCTION: Final = re.compile(rb"TF\.FileFunction,\s*([A-Za-z]+)")
+_BINARY_DXF: Final = pattern(rb"[A-Za-z ]{1,30}Binary DXF\r\n\x1a\x00")
+_TEXT_DXF: Final = pattern(rb"\s*(?:999\s*\r?\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION\b", re.IGNORECASE)
+_GERBER: Final = pattern(rb"%\s*FS[LTD]?[AI]?X\d\dY\d\d|%\s*MO(?:MM|IN)\s*\*|%ADD\d+[A-Z]")
+_FUNCTION: Final = pattern(rb"TF\.FileFunction,\s*([A-Za-z]+)")
 
 
 def is_outline_file(head: bytes) -> Literal["dxf", "gerber"] | None:

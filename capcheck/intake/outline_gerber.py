@@ -8,7 +8,6 @@ after 0.28 s, adds the stroke's width to its sizes, and bounds two files with ar
 from __future__ import annotations
 
 import math
-import re
 import warnings
 from pathlib import Path
 from typing import Any, Final
@@ -18,15 +17,16 @@ import numpy as np
 from capcheck.errors import InputError, Problem, Problems, Where
 from capcheck.intake.drawing import Circle, Drawing, Stroke, join_bulges
 from capcheck.model import Floats
+from capcheck.patterns import pattern
 
 _Object = Any
 """A graphic object of the Gerber library, which has no types."""
 _SAME: Final = 1e-9
 
 MAX_OBJECTS: Final = 60_000
-_FORMAT: Final = re.compile(rb"%\s*FS")
-_REPEAT: Final = re.compile(rb"%\s*SRX(\d{1,6})Y(\d{1,6})")
-_UNIT: Final = re.compile(rb"%\s*MO\s*(MM|IN)\s*\*|(?:^|\*|\n)\s*G7([01])\s*\*")
+_FORMAT: Final = pattern(rb"%\s*FS")
+_REPEAT: Final = pattern(rb"%\s*SRX(\d{1,6})Y(\d{1,6})")
+_UNIT: Final = pattern(rb"%\s*MO\s*(MM|IN)\s*\*|(?:^|\*|\n)\s*G7([01])\s*\*")
 
 
 def read_gerber(path: Path) -> Drawing:

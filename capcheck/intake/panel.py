@@ -16,14 +16,15 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.model import Codes, Decision, Floats, Ints, Outline
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.manifest import PanelSource
 
 _SAME_MM: Final = 0.06
 _SUFFIX_MARKS: Final = "_.#@:/-"
-_SUFFIX: Final = re.compile(r"(.*[^\W_])[_.#@:/-](\d{1,3}|[A-Z])")
-_ANY_SUFFIX: Final = re.compile(r"[_.#@:/-](?:\d{1,3}|[A-Z])$", re.MULTILINE)
+_SUFFIX: Final = pattern(r"(.*[^\W_])[_.#@:/-](\d{1,3}|[A-Z])")
+_ANY_SUFFIX: Final = pattern(r"[_.#@:/-](?:\d{1,3}|[A-Z])$", re.MULTILINE)
 _LEAST_REFS: Final = 3
 _MOST: Final = 0.9
 _MOST_ROWS: Final = 0.75

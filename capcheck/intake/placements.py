@@ -20,6 +20,7 @@ from capcheck.intake.header_units import unknown_length_unit
 from capcheck.intake.kinds import classify
 from capcheck.intake.sides import code_column, read_mirror_labels, read_side_labels, side_from_names
 from capcheck.model import Codes, Decision, Floats, Ints, Note, Side
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
@@ -31,10 +32,10 @@ MM_PER: Final[Mapping[str, float]] = {
 """Exact factors of the length units that placement files use: 25.4 mm per inch by definition (ISO 31-1)."""
 
 _SHOWN_PROBLEMS: Final = 20
-_UNIT_WORD: Final = re.compile(
+_UNIT_WORD: Final = pattern(
     r"(?i)(?<![\w.])(?:(mm|millimet(?:er|re)s?)|(mils?|thou)|(inch(?:es)?)|(cm|centimet(?:er|re)s?)|(µm|μm|um|microns?))(?![\w])"
 )
-_UNIT_STATEMENT: Final = re.compile(r"(?i)(?:unit|einheit|unité|単位|单位)\w*\W+(?:used\W+|are\W+|is\W+)?(in\b|\")?")
+_UNIT_STATEMENT: Final = pattern(r"(?i)(?:unit|einheit|unité|単位|单位)\w*\W+(?:used\W+|are\W+|is\W+)?(in\b|\")?")
 _WORD_UNITS: Final = ("mm", "mil", "inch", "cm", "µm")
 _DEGREES: Final = frozenset({"", "°", "deg", "deg.", "degree", "degrees", "grad", "º"})
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from itertools import chain
@@ -18,6 +17,7 @@ from capcheck.intake.reconcile import Discrepancy
 from capcheck.intake.registration import Frame, Wanted, register
 from capcheck.intake.scale import decide_units
 from capcheck.model import Codes, Decision, Floats, Kind, Note, Outline
+from capcheck.patterns import pattern
 from capcheck.refs import shortened
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 _FAR_MM: Final = 5.0
 _SAME_MM: Final = 0.01
-_DESIGNATOR: Final = re.compile(
+_DESIGNATOR: Final = pattern(
     r"[^\W\d]{1,6}\d{1,6}[^\W\d]?(?:[_.-]?\w{1,4})?|[^\W\d]{1,6}-?\d{1,6}|[^\W\d_]{1,4}\?.{0,8}"
 )
 _MOST_DESIGNATORS: Final = 0.6

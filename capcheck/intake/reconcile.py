@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from capcheck.intake.fitted import says_not_fitted
 from capcheck.model import BomLine, Codes, Flags, Floats, Ints, Kind
+from capcheck.patterns import pattern
 from capcheck.refs import shortened
 
 if TYPE_CHECKING:
@@ -21,20 +22,20 @@ if TYPE_CHECKING:
 Severity = Literal["stop", "assumed", "advice"]
 
 _SAME_SPOT_MM: Final = 0.05
-_NO_NUMBER: Final = re.compile(r"(?i)\s*(?:|-+|\?+|n\.?/?a\.?|tbd|none|~|any|generic|various|x+|\*|k\.?a\.?)\s*")
-_EXPONENT: Final = re.compile(r"\d+(?:\.\d+)?E[+-]?\d{1,3}", re.IGNORECASE)
+_NO_NUMBER: Final = pattern(r"(?i)\s*(?:|-+|\?+|n\.?/?a\.?|tbd|none|~|any|generic|various|x+|\*|k\.?a\.?)\s*")
+_EXPONENT: Final = pattern(r"\d+(?:\.\d+)?E[+-]?\d{1,3}", re.IGNORECASE)
 _MONTH: Final = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|mär|mai|okt|dez)"
-_DATE: Final = re.compile(
+_DATE: Final = pattern(
     rf"(?i)\d{{4}}-\d{{2}}-\d{{2}}(?:[ T]00:00(?::00)?)?|\d{{1,2}}[-. ]{_MONTH}[a-z]*(?:[-. ]\d{{2,4}})?"
     rf"|{_MONTH}[a-z]*-\d{{2,4}}|\d{{1,2}}/\d{{1,2}}/\d{{2,4}}"
 )
-_LONG_NUMBER: Final = re.compile(r"\d{12,}0000")
+_LONG_NUMBER: Final = pattern(r"\d{12,}0000")
 _FAILED: Final = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"})
-_MAY_BE_DAMAGED: Final = re.compile(rf"(?i)\s*(?:\d|#|{_MONTH})")
+_MAY_BE_DAMAGED: Final = pattern(rf"(?i)\s*(?:\d|#|{_MONTH})")
 _CODE_LOST_ZERO: Final = frozenset(
     {"201", "402", "603", "805", "1005.0", "402.0", "603.0", "805.0", "201.0", "1206.0", "1210.0"}
 )
-_GENERIC: Final = re.compile(r"(?i)\d+(?:[.,]\d+)?\s*(?:[pnuµm]f?|f|[kmr]?ohms?|[kmr]|[nuµm]?h)(?:\s+.*)?")
+_GENERIC: Final = pattern(r"(?i)\d+(?:[.,]\d+)?\s*(?:[pnuµm]f?|f|[kmr]?ohms?|[kmr]|[nuµm]?h)(?:\s+.*)?")
 
 
 class Discrepancy(Struct, frozen=True):

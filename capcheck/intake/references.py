@@ -7,20 +7,22 @@ from collections.abc import Container
 from functools import lru_cache
 from typing import Final
 
+from capcheck.patterns import pattern
+
 _SHAPES: Final = bytes(
     ord("a") if chr(b).isalpha() or b == ord("_") else ord("0") if chr(b).isdigit() else ord(" ") if chr(b) in ",; \t\n"
     else ord("!") for b in range(128)
 ) + b"!" * 128  # fmt: skip
 """Each byte as what it is to a list: a letter, a digit, a separator or something else."""
-_SEPARATOR: Final = re.compile(r"[,;，、；|\s]+|\s+(?:&|and|und|et)\s+")
+_SEPARATOR: Final = pattern(r"[,;，、；|\s]+|\s+(?:&|and|und|et)\s+")
 _DASH: Final = r"(?:-|–|—|~|\.{2,3}|…|to|bis)"
-_SPACED_DASH: Final = re.compile(
+_SPACED_DASH: Final = pattern(
     r"(?<=[0-9A-Za-z])\s*(?:–|—|~|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(?:-|to|bis)\s+(?=[A-Za-z0-9])"
 )
-_RANGE: Final = re.compile(rf"([^\W\d]\w*?(?<!\d))(\d+)([A-Za-z]?){_DASH}([^\W\d]\w*?(?<!\d))?(\d+)([A-Za-z]?)")
-_LETTERS: Final = re.compile(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A-Za-z])")
-_HAS_NUMBER: Final = re.compile(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
-_COUNT: Final = re.compile(r"\(\s*\d+\s*(?:x|pcs|off|st)?\s*\)|\b\d+\s*(?:x|×)\s+")
+_RANGE: Final = pattern(rf"([^\W\d]\w*?(?<!\d))(\d+)([A-Za-z]?){_DASH}([^\W\d]\w*?(?<!\d))?(\d+)([A-Za-z]?)")
+_LETTERS: Final = pattern(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A-Za-z])")
+_HAS_NUMBER: Final = pattern(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
+_COUNT: Final = pattern(r"\(\s*\d+\s*(?:x|pcs|off|st)?\s*\)|\b\d+\s*(?:x|×)\s+")
 _LONGEST_RANGE: Final = 10_000
 
 

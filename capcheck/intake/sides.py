@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from capcheck.model import Codes, Side
+from capcheck.patterns import pattern
 
 
 def _words(text: str) -> frozenset[str]:
@@ -28,10 +29,10 @@ _BOTTOM: Final = _words(
 )
 _YES: Final = _words("yes y true t 1 m mirror mirrored x ja j oui o si sí はい 有 是 ✓")
 _NO: Final = _words("no n false f 0 none unmirrored nein non いいえ 無 否 -") | {""}
-_WORD: Final = re.compile(r"[^\W\d_]+")
-_NUMBER: Final = re.compile(r"\d+")
-_CAMEL: Final = re.compile(r"(?<=[a-zà-ÿ])(?=[A-Z])")
-_FULL_WORDS: Final = re.compile(
+_WORD: Final = pattern(r"[^\W\d_]+")
+_NUMBER: Final = pattern(r"\d+")
+_CAMEL: Final = pattern(r"(?<=[a-zà-ÿ])(?=[A-Z])")
+_FULL_WORDS: Final = pattern(
     r"(?<![a-zà-ÿ])(?:top|front|oben|oberseite|dessus|bestückungsseite|bottom|bot|back|unten|unterseite|dessous|lötseite)"
     r"(?![a-zà-ÿ])|表|部品面|裏|半田面"
 )

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.grid import Grid, without_blank_runs
 from capcheck.model import Note
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet, CalamineWorkbook
@@ -27,16 +28,16 @@ _NOTHING: Final = frozenset({"", None})
 _LARGEST_EXACT: Final = 1e15
 _CHUNK: Final = 1 << 20
 
-_CELL_COLUMN: Final = re.compile(rb"<(?:\w+:)?c r=\"([A-Z]+)\d+\"")
-_WIDE_COLUMN: Final = re.compile(rb"c r=\"[A-Z][A-Z]")
-_LAST_CELL: Final = re.compile(rb".*<(?:\w+:)?c r=\"[A-Z]+(\d+)\"", re.DOTALL)
+_CELL_COLUMN: Final = pattern(rb"<(?:\w+:)?c r=\"([A-Z]+)\d+\"")
+_WIDE_COLUMN: Final = pattern(rb"c r=\"[A-Z][A-Z]")
+_LAST_CELL: Final = pattern(rb".*<(?:\w+:)?c r=\"[A-Z]+(\d+)\"", re.DOTALL)
 _SHARED_TEXTS: Final = "xl/sharedStrings.xml"
-_SHARED_CELL: Final = re.compile(rb"t=\"s\"[^>]*><v>(\d{1,9})</v>")
+_SHARED_CELL: Final = pattern(rb"t=\"s\"[^>]*><v>(\d{1,9})</v>")
 _LONG_TEXT: Final = 1000
-_UNSTORED: Final = re.compile(rb"</f>\s*(?:<v\s*/>|<v></v>)?\s*</c>")
-_ODS_ROW: Final = re.compile(rb"<table:table-row\b([^>]*?)(?:/>|>(.*?)</table:table-row>)", re.DOTALL)
-_ODS_CELL: Final = re.compile(rb"<table:(?:covered-)?table-cell\b([^>]*?)(/?)>")
-_ODS_REPEATED: Final = re.compile(rb"number-(?:rows|columns)-repeated=\"(\d{1,9})\"")
+_UNSTORED: Final = pattern(rb"</f>\s*(?:<v\s*/>|<v></v>)?\s*</c>")
+_ODS_ROW: Final = pattern(rb"<table:table-row\b([^>]*?)(?:/>|>(.*?)</table:table-row>)", re.DOTALL)
+_ODS_CELL: Final = pattern(rb"<table:(?:covered-)?table-cell\b([^>]*?)(/?)>")
+_ODS_REPEATED: Final = pattern(rb"number-(?:rows|columns)-repeated=\"(\d{1,9})\"")
 
 
 def cell_text(value: object) -> str:

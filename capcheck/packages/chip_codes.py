@@ -7,7 +7,6 @@ same files use elsewhere; else both readings stand and the interval spans them.
 
 from __future__ import annotations
 
-import re
 from functools import cache, lru_cache
 from typing import Final
 
@@ -20,16 +19,17 @@ from capcheck.packages.data_tables import rows_of
 from capcheck.packages.part_kind import FAMILY_KEY, NO_CHIP, kind_in_words
 from capcheck.packages.reading import Reading, Trust, hull_of
 from capcheck.packages.size_table import Size, System, size_table
+from capcheck.patterns import pattern
 
-_CODE: Final = re.compile(
+_CODE: Final = pattern(
     r"(?<![\d.])(?P<code>\d{4,6})(?!\d)(?!\.\d)"
     r"(?P<metric>M(?![A-Z0-9])|[-_ ]?(?:METRIC|METR\b))?(?P<inch>[-_ ]?(?:INCH|IMPERIAL)|IN(?![A-Z]))?"
 )
-_PRODUCT_AFTER: Final = re.compile(r"X\d")
-_SUFFIX_AFTER: Final = re.compile(r"-?\d{2}(?!\d)")
-_FOUR_DIGITS: Final = re.compile(r"\d{4}")
-_BEFORE: Final = re.compile(r"([A-Z]+)$")
-_AFTER: Final = re.compile(r"([A-Z]+)")
+_PRODUCT_AFTER: Final = pattern(r"X\d")
+_SUFFIX_AFTER: Final = pattern(r"-?\d{2}(?!\d)")
+_FOUR_DIGITS: Final = pattern(r"\d{4}")
+_BEFORE: Final = pattern(r"([A-Z]+)$")
+_AFTER: Final = pattern(r"([A-Z]+)")
 _KIND_LETTERS: Final = {
     "R": "resistor", "RES": "resistor", "SMR": "resistor", "C": "capacitor", "CC": "capacitor", "CAP": "capacitor",
     "HC": "capacitor", "MLCC": "capacitor", "SMC": "capacitor", "L": "inductor", "IND": "inductor", "LED": "led",

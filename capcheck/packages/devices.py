@@ -14,11 +14,12 @@ from capcheck.model import Basis
 from capcheck.packages.cans import base_of, diameter_of
 from capcheck.packages.package_words import Size, Sizes, sizes_in
 from capcheck.packages.reading import Reading, Trust, sides
+from capcheck.patterns import pattern
 
 _SURFACE: Final = frozenset(("SMD", "SMT", "SM"))
 _HOLE: Final = frozenset(("TH", "THT", "PTH", "THD", "AXIAL", "RADIAL"))
 _HOLE_PACKAGES: Final = frozenset(("DIP", "PDIP", "CDIP", "CERDIP", "SPDIP", "DIL", "SIP", "SIL", "ZIP"))
-_HOLE_NUMBERS: Final = re.compile(
+_HOLE_NUMBERS: Final = pattern(
     r"(?<![A-Z0-9])(?:TO[-_]?(?:3PB?|3|5|8|18|39|46|72)|TO[-_ ]?(?:92|126|218|220|247|251|262|264|273))(?![0-9.A-Z])"
     r"|(?<![A-Z0-9])(?:DO[-_]?(?:7|15|27|34|35|41|201|201AD|204)(?![0-9]))"
     r"|(?<![A-Z0-9])(?:HC[-_ ]?49(?!.*SM)|HC[-_ ]?18|I2?PAK(?![A-Z]))"
@@ -57,7 +58,7 @@ _ANY: Final = frozenset().union(
     ("TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "RADIAL", "TP", "CAP"),
 )  # fmt: skip
 
-_CRYSTAL_CODE: Final = re.compile(
+_CRYSTAL_CODE: Final = pattern(
     r"(?<![\d.])(10|12|16|20|25|32|40|49|50|60|70|80)(08|10|12|16|15|20|25|32|35|38|45|50)(?![\d.])"
 )
 _LED_SIZES: Final = {
@@ -68,17 +69,15 @@ _LED_SIZES: Final = {
     "7020": (7.0, 2.0), "7070": (7.0, 7.0),
 }  # fmt: skip
 """Body sizes by the code in a lamp's name, in tenths of a millimetre. Common practice, from memory."""
-_LED_CODE: Final = re.compile(r"(?<!\d)(\d{4})(?!\d)")
-_COUNT_BY: Final = re.compile(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
-_PINS: Final = re.compile(
+_LED_CODE: Final = pattern(r"(?<!\d)(\d{4})(?!\d)")
+_COUNT_BY: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
+_PINS: Final = pattern(
     r"(?:^|[-_ ])(\d{1,3})[-_ ]?(?:PIN|P|POS|WAY)S?(?![A-Z0-9])|(?<=[A-Z])[-_ ]?(\d{1,3})(?![\dX.]|\s?MM)"
 )
-_CAN_NAME: Final = re.compile(
+_CAN_NAME: Final = pattern(
     r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?(\d{1,2}(?:[._]\d)?)(?:MM)?(?:[X*]([\d.]{1,4}))?"
 )
-_CASE_NAME: Final = re.compile(
-    r"^(?:CP?|CAP)[-_](?:SMD[-_])?D?(4|5|6\.3|8|10)X(5\.[2-8]|6\.[12]|7\.7|10\.[25]|10)(?:MM)?"
-)
+_CASE_NAME: Final = pattern(r"^(?:CP?|CAP)[-_](?:SMD[-_])?D?(4|5|6\.3|8|10)X(5\.[2-8]|6\.[12]|7\.7|10\.[25]|10)(?:MM)?")
 
 
 def read(name: str, text: str, letters: frozenset[str]) -> tuple[Reading, ...]:

@@ -27,6 +27,7 @@ from capcheck.packages.land_pattern_bodies import (
     sod_body,
 )
 from capcheck.packages.reading import Reading, Trust, hull_of, sides
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -35,38 +36,38 @@ _START: Final = r"(?<![A-Z0-9])"
 _PINS: Final = r"[-_](?P<pins>\d{1,4})(?:_(?P<locations>\d{1,4}))?(?![0-9])"
 _DENSITY: Final = r"(?P<density>[MNLABC](?![A-Z0-9]))?"
 
-_TENTHS: Final = re.compile(
+_TENTHS: Final = pattern(
     _START + r"(?P<family>CAPCP|CAPCWR|CAPC|RESC|INDC|BEADC|FUSC|THRMC|VARC|DIOCN?|LEDC|FILC|TRXC"
     r"|CAPMP|CAPM|RESM|INDPM|INDP|INDM|FUSM|LEDM|DIOMN?|DIOM)"
     r"(?P<digits>\d{4,8})(?:X(?P<height>\d{1,4}))?(?![0-9])"
 )
-_MELF: Final = re.compile(_START + r"(?P<family>RES|DIO|CAP)MELF(?P<digits>\d{4}|\d{6})(?![0-9])")
-_SOD: Final = re.compile(_START + r"(?P<family>SODFL|SOD)(?P<digits>\d{4,5})X(?P<height>\d{2,4})(?![0-9])")
-_CAN: Final = re.compile(_START + r"CAPAE(?P<a>\d{3,4})X(?P<height>\d{3,4})(?![0-9])")
-_ONE_SPAN: Final = re.compile(
+_MELF: Final = pattern(_START + r"(?P<family>RES|DIO|CAP)MELF(?P<digits>\d{4}|\d{6})(?![0-9])")
+_SOD: Final = pattern(_START + r"(?P<family>SODFL|SOD)(?P<digits>\d{4,5})X(?P<height>\d{2,4})(?![0-9])")
+_CAN: Final = pattern(_START + r"CAPAE(?P<a>\d{3,4})X(?P<height>\d{3,4})(?![0-9])")
+_ONE_SPAN: Final = pattern(
     _START + r"(?P<family>SOTFL|SOT(?:\d{2,4}[-_])?|SOIC|SOPFL|SOP|TSOP|SOJ|CFP|TO)(?P<pitch>\d{2,3})P(?P<span>\d{3,4})"
     r"(?:X(?P<height>\d{2,4}))?(?:_HS)?" + _PINS
 )
-_TWO_SPANS: Final = re.compile(
+_TWO_SPANS: Final = pattern(
     _START + r"(?P<family>CQFP|QFP|PLCC|LDCC|JLCC)(?P<pitch>\d{2,3})P(?P<a>\d{3,4})X(?P<b>\d{3,4})X(?P<height>\d{2,4})"
     + _PINS
 )  # fmt: skip
-_NO_LEAD: Final = re.compile(
+_NO_LEAD: Final = pattern(
     _START + r"(?P<family>[PUVWX]?QFN|PSON|SON|DFN|LCCS?|LCC|(?:CAP|RES|IND|DIO|FIL)CA(?:V|F|XE|XS))"
     r"(?:\d{1,3}_)?(?P<pitch>\d{2,3})P(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:_HS)?" + _PINS
 )
-_NO_PITCH: Final = re.compile(
+_NO_PITCH: Final = pattern(
     _START + r"(?P<family>(?:RES|CAP|DIO|IND|FILTR|TRX|LED|TRANS)?DFN|XTAL(?:CC|SC)?|OSC(?:SC|CC|J|L)|LEDSC|LEDCC)"
     r"(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:" + _PINS + r")?(?![0-9X])"
 )
-_GRID: Final = re.compile(
+_GRID: Final = pattern(
     _START + r"(?P<family>BGAS?|LGA|CGAS?|PGA)(?P<run>\d{1,4}[CNP]\d{2,3}|\d{3,7})(?:X(?P<pitch2>\d{2,3}))?P"
     r"(?P<columns>\d{1,2})X(?P<rows>\d{1,2})_(?P<a>\d{2,4})X(?P<b>\d{2,4})(?:X(?P<height>\d{2,4}))?(?![0-9X])"
 )
 _LEAST_PITCH: Final = 20
 _MOST_PITCH: Final = 254
 """Bounds in hundredths of a millimetre for the pitch of a grid whose count and pitch run together."""
-_HINT: Final = re.compile(r"\dP\d|X\d\d|MELF\d|(?:CAP|RES|IND|BEAD|FUS|THRM|VAR|DIO|LED)[CM]P?M?\d{4}")
+_HINT: Final = pattern(r"\dP\d|X\d\d|MELF\d|(?:CAP|RES|IND|BEAD|FUS|THRM|VAR|DIO|LED)[CM]P?M?\d{4}")
 
 _CHIP_KINDS: Final = {
     "CAPC": ("chip capacitor", False), "CAPCP": ("chip polarised capacitor", True), "CAPCWR": ("chip capacitor", False),
@@ -338,8 +339,8 @@ def read_land_pattern(text: str, what: str) -> tuple[Reading, ...]:
     upper = text.upper().replace("×", "X")
     if not _HINT.search(upper):
         return ()
-    for pattern, read in _GRAMMARS:
-        match = pattern.search(upper)
+    for grammar, read in _GRAMMARS:
+        match = grammar.search(upper)
         if match is not None:
             source = f'{what} "{text}" as an IPC-7351 land-pattern name'
             found = read(match, source)

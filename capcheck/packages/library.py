@@ -21,6 +21,7 @@ from capcheck.intake.cells import CellError, read_measure
 from capcheck.interval import Interval
 from capcheck.model import Basis
 from capcheck.packages.reading import FAMILY_KEYS, Reading, Trust, sides
+from capcheck.patterns import pattern
 from capcheck.units import LENGTH, MASS, NUMBER, Dimension
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ _SAME_AS: Final = {
     "mpn": "part number", "partnumber": "part number", "part no": "part number", "package": "footprint",
     "thickness": "height", "weight": "mass", "polarized": "polarised", "comment": "note", "remark": "note",
 }  # fmt: skip
-_TITLE: Final = re.compile(r"(?P<name>[^\[(]+?)\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
+_TITLE: Final = pattern(r"(?P<name>[^\[(]+?)\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
 _FILL_IN: Final = "length", "width", "height", "pitch", "pins", "mass", "lead style", "supply"
 
 

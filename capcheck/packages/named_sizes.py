@@ -17,20 +17,21 @@ from capcheck.model import Basis
 from capcheck.packages.part_kind import BY_PREFIX
 from capcheck.packages.reading import Reading, Trust, hull_of
 from capcheck.packages.size_table import Size, size_table
+from capcheck.patterns import pattern
 
-_SUFFIXED: Final = re.compile(
+_SUFFIXED: Final = pattern(
     r"(?<!\d)(1608|2012|3216|3528|6032|7343|7360|7361)[-_ /](\d{2,3})(?=W?(?:[^0-9A-Z.]|[A-Z]?$|[A-Z]_))"
 )
-_BARE: Final = re.compile(r"(?<![\d.])(3528|6032|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
-_LETTER: Final = re.compile(
+_BARE: Final = pattern(r"(?<![\d.])(3528|6032|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
+_LETTER: Final = pattern(
     r"(?:CASE|TANT(?:ALUM)?|SIZE)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"
     r"|(?<![A-Z0-9])([A-HJKLNPR-Y])[-_ ]?CASE(?![A-Z])"
     r"|(?:(?<![A-Z])TANT(?:ALUM)?|(?<![A-Z])CT|(?<![A-Z])TAN|SMT?C?AP)[-_]([A-E])(?![A-Z0-9])"
 )
-_TANTALUM_HINT: Final = re.compile(r"\d{4}|CASE|TAN|CT[-_]|CAP[-_]|SIZE")
+_TANTALUM_HINT: Final = pattern(r"\d{4}|CASE|TAN|CT[-_]|CAP[-_]|SIZE")
 _CAPACITOR_PREFIXES: Final = frozenset({"", "C", "CT", "CP", "CB", "CE", "TC", "PC"})
 _DIODE_PREFIXES: Final = frozenset({"", "D", "CR", "Z", "ZD", "DZ", "VD", "TVS", "V", "TV", "DS", "VR", "ESD"})
-_COAXIAL: Final = re.compile(
+_COAXIAL: Final = pattern(
     r"COAX|CONN|EDGE|JACK|PLUG|ANTENNA|(?<![A-Z])ANT|FEMALE|MALE|SOCKET|\bRF|VERT|RIGHT|STRAIGHT|KEYSTONE|CABLE|U\.?FL|END"
 )
 _OWN_NUMBER: Final = r"(?![0-9])"
@@ -183,7 +184,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...
     return tuple((re.compile(f"(?:{p}){_OWN_NUMBER}"), style, key, found) for p, style, key, found in lines)
 
 
-_HINT: Final = re.compile(r"MELF|SOD|DO[-_ ]?21|SM[ABC]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN")
+_HINT: Final = pattern(r"MELF|SOD|DO[-_ ]?21|SM[ABC]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN")
 
 
 def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[Reading]:
@@ -195,8 +196,8 @@ def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[
     upper = text.upper()
     if not _HINT.search(upper):
         return []
-    for pattern, style, key, sizes in _patterns():
-        match = pattern.search(upper)
+    for shape, style, key, sizes in _patterns():
+        match = shape.search(upper)
         if match is None:
             continue
         if key == "molded diode" and (ref_prefix.upper() not in _DIODE_PREFIXES or _COAXIAL.search(upper)):

@@ -7,7 +7,6 @@ hull of them, with the candidates named.
 
 from __future__ import annotations
 
-import re
 from functools import cache, lru_cache
 from typing import Final
 
@@ -21,9 +20,10 @@ from capcheck.packages.outline_table import HIDDEN, Outline, Word, reading_of
 from capcheck.packages.package_name import PackageName, by_number, by_word
 from capcheck.packages.package_words import NO_SIZES, normalised
 from capcheck.packages.reading import Reading, Trust, hull_of, sides
+from capcheck.patterns import pattern
 
-_LETTERS: Final = re.compile(r"[A-Z]+")
-_IPC_NAME: Final = re.compile(
+_LETTERS: Final = pattern(r"[A-Z]+")
+_IPC_NAME: Final = pattern(
     r"^[A-Z]+\d*[CN]?\d+P\d+X\d|^(?:CAP|RES|IND|LED|DIO|FUS|SOD|OSC|XTAL|BEAD)[A-Z]{1,5}\d{4,8}(?:X|N|L|M|$)"
 )
 _DEVICES_THAT_YIELD: Final = frozenset(

@@ -13,33 +13,34 @@ from capcheck.interval import Interval
 from capcheck.packages import outline_table
 from capcheck.packages.outline_table import Outline, Word
 from capcheck.packages.package_words import Size, Sizes, sizes_in
+from capcheck.patterns import pattern
 
-_LETTERS: Final = re.compile(r"[A-Z]+")
+_LETTERS: Final = pattern(r"[A-Z]+")
 _PREFIX_LETTERS: Final = frozenset("HPLTVWUXEFCSMNDRIAQ")
 _SHORT_WORDS: Final = frozenset(("SO", "US", "CSP", "LCC", "MLP", "SLP", "SOL", "SOM", "CFP", "CGA"))
-_COUNTED: Final = re.compile(r"(?<![\d.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|BALLS?)(?![A-Z])")
-_AFTER: Final = re.compile(
+_COUNTED: Final = pattern(r"(?<![\d.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|BALLS?)(?![A-Z])")
+_AFTER: Final = pattern(
     r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"
     r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[A-KM-Z]\d)",
 )
 _JEDEC: Final = frozenset(("MO", "MS"))
-_MAKERS_WORDS: Final = re.compile(r"POWERPAK[- ]?(?:SO[- ]?8|1212)|SUPERSOT[- ]?\d")
-_VARIATION: Final = re.compile(r"(?<![A-Z])(M[SO])[-_ ]?(\d{3})[-_ ]([A-Z]{2,4})(?![A-Z])")
-_NO_LEAD_VARIATION: Final = re.compile(
+_MAKERS_WORDS: Final = pattern(r"POWERPAK[- ]?(?:SO[- ]?8|1212)|SUPERSOT[- ]?\d")
+_VARIATION: Final = pattern(r"(?<![A-Z])(M[SO])[-_ ]?(\d{3})[-_ ]([A-Z]{2,4})(?![A-Z])")
+_NO_LEAD_VARIATION: Final = pattern(
     r"(?<![A-Z0-9])MO[-_ ]?(?:220|229|241)[-_ .,/A-Z0-9]*?(?<![A-Z])([LVWUX][B-N][B-N][B-E])(?![A-Z])"
 )
 _FROM_MEMORY_MM: Final = 0.2
-_LETTERED_PINS: Final = re.compile(r"[-_ ][A-Z]{1,3}([3-8])(?![\dA-Z.])")
-_BEHIND_SIZE: Final = re.compile(r"X[\d.]+(?:MM)?[-_ ](\d{1,3})(?:L|P|LD)?$")
-_BEFORE: Final = re.compile(r"(?<![\dA-Z.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|L|P)?[-_ ]?$")
-_LOOSE: Final = re.compile(r"(?<![\dA-Z.])(?<!\d_)(\d{1,4})[PL](?![A-Z0-9])|_(\d{1,3})$")
-_METRIC_CODE: Final = re.compile(r"[-_ ]?(\d\d)(\d\d)(?!\d)(?:[-_P]?(\d{1,2})(?!\d))?")
-_SPAN_CODE: Final = re.compile(r"(?<!\d)(\d{2,3})P(\d{3,4})(?!\d)")
-_WIDE: Final = re.compile(r"(?<![A-Z])(?:WIDE|WB|300[- ]?MIL|SOICW|SOW)(?![A-Z])|(?<![A-Z0-9])W(?![A-Z0-9.])")
-_NARROW: Final = re.compile(r"(?<![A-Z])(?:NARROW|NB|150[- ]?MIL|SOICN)(?![A-Z])|(?<![A-Z0-9])N(?![A-Z0-9.])")
-_SUFFIX: Final = re.compile(r"[-_ ]?(\d{1,2})(?:D?(W)|(N))(?![A-Z0-9.])")
+_LETTERED_PINS: Final = pattern(r"[-_ ][A-Z]{1,3}([3-8])(?![\dA-Z.])")
+_BEHIND_SIZE: Final = pattern(r"X[\d.]+(?:MM)?[-_ ](\d{1,3})(?:L|P|LD)?$")
+_BEFORE: Final = pattern(r"(?<![\dA-Z.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|L|P)?[-_ ]?$")
+_LOOSE: Final = pattern(r"(?<![\dA-Z.])(?<!\d_)(\d{1,4})[PL](?![A-Z0-9])|_(\d{1,3})$")
+_METRIC_CODE: Final = pattern(r"[-_ ]?(\d\d)(\d\d)(?!\d)(?:[-_P]?(\d{1,2})(?!\d))?")
+_SPAN_CODE: Final = pattern(r"(?<!\d)(\d{2,3})P(\d{3,4})(?!\d)")
+_WIDE: Final = pattern(r"(?<![A-Z])(?:WIDE|WB|300[- ]?MIL|SOICW|SOW)(?![A-Z])|(?<![A-Z0-9])W(?![A-Z0-9.])")
+_NARROW: Final = pattern(r"(?<![A-Z])(?:NARROW|NB|150[- ]?MIL|SOICN)(?![A-Z])|(?<![A-Z0-9])N(?![A-Z0-9.])")
+_SUFFIX: Final = pattern(r"[-_ ]?(\d{1,2})(?:D?(W)|(N))(?![A-Z0-9.])")
 """The width letter right after the pins: 16W, 16DW, 8N."""
-_EIAJ: Final = re.compile(r"20[89][- ]?MIL|(?<![A-Z])EIAJ(?![A-Z])")
+_EIAJ: Final = pattern(r"20[89][- ]?MIL|(?<![A-Z])EIAJ(?![A-Z])")
 _MOST_PINS: Final = {"son": 40, "dfn": 40, "soic": 36, "qfn": 156, "sop": 100, "tsop": 90, "plcc": 84, "wlcsp": 400}
 _LEAST_CODE: Final = 3
 _MOST_SIDEWAYS: Final = 20

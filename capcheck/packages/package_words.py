@@ -15,27 +15,28 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.interval import Interval
+from capcheck.patterns import pattern
 
 _FACTOR: Final = {"": 1.0, "MM": 1.0, "IN": 25.4, "INCH": 25.4, '"': 25.4, "MIL": 0.0254, "MILS": 0.0254}
 _NUMBER = r"(?:\d{1,3}(?:\.\d{1,4})?|\.\d{1,4})"
 _UNIT = r'(?:MM|INCH|IN|MILS?|")'
 _PLUS_MINUS = r"(?:\s?(?:±|\+/-|\+-)\s?\d?\.\d{1,3}(?:\s?MM)?)?"
-_DIMS: Final = re.compile(
+_DIMS: Final = pattern(
     rf"(?P<lead>[A-Z]*)(?P<gap>[-_ =:(]?)"
     rf"(?<![\d.])(?P<a>{_NUMBER})\s?(?P<ua>{_UNIT})?(?P<ta>{_PLUS_MINUS})(?:\s?\([LW]\))?"
     rf"\s?[X*]\s?(?P<b>{_NUMBER})(?![\d.])\s?(?P<ub>{_UNIT})?(?P<tb>{_PLUS_MINUS})(?:\s?\([LW]\))?"
     rf"(?:\s?[X*]\s?(?P<c>{_NUMBER})(?![\d.])\s?(?P<uc>{_UNIT})?(?P<tc>{_PLUS_MINUS})(?:\s?\([HT]\))?)?"
     rf"(?P<more>\s?[X*]\s?\d)?(?P<tail>[A-Z%Ω]*)(?P<after>\s?(?:[A-Z]+)?)",
 )
-_LABEL: Final = re.compile(
+_LABEL: Final = pattern(
     r"(?<![A-Z0-9.])(?P<name>LS|BD|L|W|H|HT|T|D|DIA|Ø|P|LENGTH|WIDTH|HEIGHT|THICKNESS|DIAMETER|PITCH)"
     rf"(?P<gap>\s?[=:]\s?|\s|[-_])?(?P<max>MAX\.?\s?)?(?P<v>{_NUMBER})(?P<tol>{_PLUS_MINUS})\s?(?P<u>{_UNIT})?\s?(?P<max2>\(?MAX\.?\)?)?"
     r"(?![A-Z0-9.%Ω])",
 )
-_PITCH: Final = re.compile(
+_PITCH: Final = pattern(
     rf"(?<![\d.X])(?P<v>{_NUMBER})\s?(?P<u>MM|MILS?)?\s?[-_]?(?:PITCH|P(?![A-Z0-9]))",
 )
-_HUNDREDTHS: Final = re.compile(r"(?<![A-Z0-9])P(?P<v>[3-9]\d|1[0-2]\d)(?![\dX.])")
+_HUNDREDTHS: Final = pattern(r"(?<![A-Z0-9])P(?P<v>[3-9]\d|1[0-2]\d)(?![\dX.])")
 _NOT_A_BODY: Final = frozenset(
     ("EP", "PAD", "PADS", "LAYOUT", "MASK", "VIA", "VIAS", "HOLE", "DRILL", "OVAL", "TAB", "SLOT", "GRID", "ARRAY",
      "HDR", "HEADER", "PIN", "PINS", "CONN", "CON", "THERMALVIAS", "EPAD", "STACKED", "R", "C", "Q", "SIP",

@@ -5,9 +5,10 @@ The kind decides which size tables apply and which bounds hold. It is no evidenc
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 from typing import Final
+
+from capcheck.patterns import pattern
 
 _WORDS: Final = (
     ("array", r"ARRAY|NETWORK|RESPACK|\b(?:RN|RA|RP|CN)_?\d{4}|\dX\d{4}|\b\d{4}X[248]\b|\d{4}[-_]8P"),
@@ -24,7 +25,7 @@ _WORDS: Final = (
     ("resistor", r"RESISTOR|(?<![A-Z])(?:RES|SHUNT)(?![A-Z])"),
     ("diode", r"DIODE|(?<![A-Z])(?:TVS|ZENER|SCHOTTKY)(?![A-Z])"),
 )  # fmt: skip
-_ANY_WORD: Final = re.compile("|".join(f"(?P<k{n}>{pattern})" for n, (_, pattern) in enumerate(_WORDS)))
+_ANY_WORD: Final = pattern("|".join(f"(?P<k{n}>{pattern})" for n, (_, pattern) in enumerate(_WORDS)))
 _KINDS: Final = tuple(kind for kind, _ in _WORDS)
 
 BY_PREFIX: Final = {

@@ -7,7 +7,6 @@ and last the bounds of the family. Each field is taken from the best reading tha
 
 from __future__ import annotations
 
-import re
 from functools import cache, lru_cache
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final, Literal
@@ -24,6 +23,7 @@ from capcheck.packages.named_sizes import read_named, read_tantalum
 from capcheck.packages.part_kind import kind_of
 from capcheck.packages.reading import MEASURED, SAID, Reading, Trust, hull_of, sides
 from capcheck.packages.size_code_evidence import agreed_system
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -36,7 +36,7 @@ _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _INTEGRATED: Final = frozenset({"U", "IC", "Q"})
 _NO_CIRCUIT: Final = frozenset({"switch", "connector", "pin header"})
 """Families that a text about an integrated circuit names without being one: what it switches, what it plugs into."""
-_PLAIN_VALUE: Final = re.compile(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
+_PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
 _STATED_FIELDS: Final = ("height", "span", "pitch", "ball_diameter", "lead_width", "mass")
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
-_NUMBER: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
+from capcheck.patterns import pattern
+
+_NUMBER: Final = pattern(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 _STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 

@@ -6,15 +6,15 @@ The counts stand in the suite's properties, as every format has them.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Final
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from capcheck.engine.finding import Finding
+from capcheck.patterns import pattern
 from capcheck.report.model import Report
 
-_NOT_XML: Final = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_NOT_XML: Final = pattern("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def render_junit(report: Report) -> str:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
+from capcheck.patterns import pattern
 from capcheck.report.characters import visible
 
-_PUNCTUATION: Final = re.compile(r"([\\`*_\[\]()<>#!|~&$@{}^]|:(?=[\w+-]+:))")
-_AT_THE_START: Final = re.compile(r"^(\s*)(?:([-+=])|(\d+)([.]))")
-_LIVELY: Final = re.compile(r"(?i)(\\[@#]|\bwww(?=\.)|\bGH(?=-)|\b(?:https?|ftp|mailto|xmpp)(?=\\?:))")
+_PUNCTUATION: Final = pattern(r"([\\`*_\[\]()<>#!|~&$@{}^]|:(?=[\w+-]+:))")
+_AT_THE_START: Final = pattern(r"^(\s*)(?:([-+=])|(\d+)([.]))")
+_LIVELY: Final = pattern(r"(?i)(\\[@#]|\bwww(?=\.)|\bGH(?=-)|\b(?:https?|ftp|mailto|xmpp)(?=\\?:))")
 """What a forge makes a mention, an issue or a link of, even where its signs are escaped."""
-_BACKTICKS: Final = re.compile(r"`+")
+_BACKTICKS: Final = pattern(r"`+")
 
 
 def escaped(text: str) -> str:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from typing import Final
 
 from capcheck.engine.finding import Finding, SubjectName
 from capcheck.model import Board
+from capcheck.patterns import pattern
 from capcheck.refs import shortened
 
-_WORD: Final = re.compile(r"[^\s,;/+&–()]+")
+_WORD: Final = pattern(r"[^\s,;/+&–()]+")
 
 
 class RowsOfSubjects:

@@ -1,0 +1,29 @@
+"""Regular expressions that are compiled when they are first used.
+
+Some two hundred stand at the top of modules, where a reader looks for them; a run meets a third of them. Compiling all
+when the modules are loaded would take longer than checking a small board.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any, AnyStr, cast
+
+
+def pattern(source: AnyStr, flags: int = 0) -> re.Pattern[AnyStr]:
+    """Return the regular expression *source*. A mistake in it shows at its first use, so each needs a test."""
+    return cast("re.Pattern[AnyStr]", _Pattern(source, flags))
+
+
+class _Pattern:
+    """Stands for a compiled pattern, and hands out that one's methods."""
+
+    def __init__(self, source: str | bytes, flags: int) -> None:
+        self._source, self._flags = source, flags
+
+    def __getattr__(self, name: str) -> Any:  # noqa: ANN401  whatever the compiled pattern has there
+        compiled: re.Pattern[Any] = re.compile(self._source, self._flags)
+        # Kept as attributes of this object, so that the next use costs no more than with the compiled pattern.
+        for method in ("match", "fullmatch", "search", "finditer", "findall", "split", "sub", "subn"):
+            setattr(self, method, getattr(compiled, method))
+        return getattr(compiled, name)
