@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-import tomllib
+import tomli
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -46,8 +46,8 @@ def load_toml(path: Path, what: str) -> tuple[dict[str, Any], str]:
     """Return a TOML file as a dictionary, with its text. Raises :class:`InputError` with the line of the fault."""
     text = read_text(path, what)
     try:
-        return tomllib.loads(text), text
-    except tomllib.TOMLDecodeError as error:
+        return tomli.loads(text), text
+    except tomli.TOMLDecodeError as error:
         match = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
         row = int(match[1]) if match else text.count("\n") + 1
         message = re.sub(r"\s*\(at .*\)$", "", str(error))
