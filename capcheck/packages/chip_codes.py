@@ -45,6 +45,10 @@ _PASSIVE: Final = frozenset(
 )
 _MOST_CODES: Final = 8
 """A name holds one or two codes; a text with more is a list, and reading all of it would cost time for nothing."""
+_PACKAGES: Final = frozenset(
+    {"DFN", "QFN", "SON", "LGA", "BGA", "TDFN", "UDFN", "WDFN", "XDFN", "WSON", "USON", "XSON", "UQFN"}
+)
+"""Package words whose digits name the sides of the body and no chip."""
 _UNITS_AFTER: Final = frozenset(
     {"OHM", "OHMS", "R", "K", "MEG", "MHZ", "KHZ", "GHZ", "HZ", "UF", "NF", "PF", "UH", "NH", "V", "W", "A", "MA",
      "MW", "MM", "X", "PPM", "PCS", "MIL", "MAH", "VDC", "P", "PIN", "TH", "ST", "ND"}
@@ -114,7 +118,7 @@ def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool)
             kind = _FAMILIES[before]
         elif before in _KIND_LETTERS:
             kind = _KIND_LETTERS[before]
-        elif not (name and len(before) <= 4 and ref_kind in _PASSIVE):  # noqa: PLR2004  such as HC1210 and SMR0402A
+        elif before in _PACKAGES or not (name and len(before) <= 4 and ref_kind in _PASSIVE):  # noqa: PLR2004  such as HC1210 and SMR0402A
             return False, None
     if after and not name and after in _UNITS_AFTER:
         return False, None

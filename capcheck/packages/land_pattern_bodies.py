@@ -209,10 +209,12 @@ def sod_body(reading: Reading) -> Reading:
 
 
 def exposed_pad_counted(pins: int, sided: int, rest: str) -> bool:
-    """Whether the pin count of a name includes an exposed pad: a T field says so, or a count that no lead rows give."""
-    if pins % sided == 1 and pins > sided:
-        return True
-    return rest[:1] == "T" and pins % sided == 1
+    """Whether the pin count of a name includes an exposed pad: an odd one, as leads on two or four sides come in pairs.
+
+    A count below one lead a side and the pad is a real one; so is one that the convention's T field does not follow
+    and that no row of leads gives.
+    """
+    return pins % 2 == 1 and (pins > sided or rest[:1] == "T")
 
 
 def body_below_span(reading: Reading) -> Reading:

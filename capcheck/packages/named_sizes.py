@@ -23,6 +23,7 @@ _SUFFIXED: Final = pattern(
     r"(?<!\d)(1608|2012|3216|3528|6032|7343|7360|7361)[-_ /](\d{2,3})(?=W?(?:[^0-9A-Z.]|[A-Z]?$|[A-Z]_))"
 )
 _BARE: Final = pattern(r"(?<![\d.])(3528|6032|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
+_CERAMIC: Final = pattern(r"(?<![A-Z])(?:CC|CAPC|MLCC|CER|CERAMIC)[-_ ]?$")
 _LETTER: Final = pattern(
     r"(?:CASE|TANT(?:ALUM)?|SIZE)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"
     r"|(?<![A-Z0-9])([A-HJKLNPR-Y])[-_ ]?CASE(?![A-Z])"
@@ -44,7 +45,7 @@ def _outline(size: Size, source: str, lead_style: str, key: str, *, polarised: b
         trust=Trust.SIZE_CODE,
         length=size.length,
         width=size.width,
-        height=size.height,
+        height=_height(size),
         nominal_length=Interval.exactly(size.nominal_length),
         nominal_width=Interval.exactly(size.nominal_width),
         span=size.span,
@@ -57,6 +58,16 @@ def _outline(size: Size, source: str, lead_style: str, key: str, *, polarised: b
         polarised=polarised,
         text=_name(size),
     )
+
+
+_MEMORY_HEIGHT: Final = 1.1
+"""What is allowed for a greatest height that the table has from memory, so that it decides nothing near a limit."""
+
+
+def _height(size: Size) -> Interval | None:
+    if size.height is None or size.basis != "from memory":
+        return size.height
+    return Interval(size.height.low, round(_MEMORY_HEIGHT * size.height.high, 3))
 
 
 def _name(size: Size) -> str:
@@ -133,9 +144,21 @@ def read_tantalum(text: str, what: str, ref_prefix: str, kind: str | None) -> li
             return [_tantalum(cases, f"{source} as molded case {name}", question)]
     bare = _BARE.search(upper)
     if bare is not None and capacitor:
-        cases = tuple(s for s in size_table().tantalum if bare[1] in (s.metric[:4], s.inch))
-        return [_tantalum(cases, f"{source} as molded case {bare[1]}, height not stated")]
+        return [_bare(bare[1], source, may_be_ceramic=_CERAMIC.search(upper[: bare.start()]) is not None)]
     return []
+
+
+def _bare(code: str, source: str, *, may_be_ceramic: bool) -> Reading:
+    """Return a case without its height; where letters that stand for a ceramic chip go before, only its two sides."""
+    cases = tuple(s for s in size_table().tantalum if code in (s.metric[:4], s.inch))
+    molded = replace(_tantalum(cases, f"{source} as molded case {code}, height not stated"), family=f"case {code}")
+    if not may_be_ceramic:
+        return molded
+    return replace(
+        molded, source=f"{source} as size {code} of a ceramic or a molded capacitor", height=None, lead_style=None,
+        family=f"capacitor {code}", family_key=None, polarised=None,
+        questions=(f"{source} may be a ceramic or a molded capacitor; state its height",),
+    )  # fmt: skip
 
 
 @cache
@@ -172,6 +195,18 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...
         (r"SOD[-_ ]?523(?![A-Z])|(?<![A-Z])SC[-_ ]?79", "flat lead", "sodfl", sizes(("sod", "SOD-523"))),
         (r"SOD[-_ ]?723(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-723"))),
         (r"SOD[-_ ]?923(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-923"))),
+        (r"SOD[-_ ]?123[-_ ]?W(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-123W"))),
+        (r"SOD[-_ ]?128(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-128"))),
+        (r"DO[-_ ]?221[-_ ]?AC|(?<![A-Z0-9])SMAF(?![A-Z0-9])", "flat lead", "sodfl", sizes(("sod", "SMAF"))),
+        (r"(?<![A-Z0-9])SMBF(?![A-Z0-9])", "flat lead", "sodfl", sizes(("sod", "SMBF"))),
+        (r"DO[-_ ]?220[-_ ]?AA", "flat lead", "sodfl", sizes(("sod", "SMP"))),
+        (r"DO[-_ ]?216[-_ ]?AA", "flat lead", "sodfl", sizes(("sod", "DO-216AA"))),
+        (r"SOD[-_ ]?962(?![A-Z])", "no lead", "dfn", sizes(("sod", "SOD-962"))),
+        (r"SOD[-_ ]?87(?![A-Z])", "melf", "melf", sizes(("melf diode", "SOD-87"))),
+        (r"SOD[-_ ]?106(?![A-Z])|DO[-_ ]?214[-_ ]?BA", "J lead", "molded diode", sizes(("do-214", "SOD-106"))),
+        (r"DO[-_ ]?215[-_ ]?AC", "gull wing", "molded diode", sizes(("do-215", "DO-215AC"))),
+        (r"DO[-_ ]?215[-_ ]?AA", "gull wing", "molded diode", sizes(("do-215", "DO-215AA"))),
+        (r"DO[-_ ]?215[-_ ]?AB", "gull wing", "molded diode", sizes(("do-215", "DO-215AB"))),
         (r"SOD[-_ ]?882(?![A-Z])|DFN[-_ ]?1006[-_]2", "no lead", "dfn", sizes(("sod", "SOD-882"))),
         (r"DO[-_ ]?219[-_ ]?AB", "flat lead", "sodfl", sizes(("sod", "SMF"))),
         (r"DO[-_ ]?214[-_ ]?AC", "J lead", "molded diode", sizes(("do-214", "SMA"))),
@@ -184,7 +219,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...
     return tuple((re.compile(f"(?:{p}){_OWN_NUMBER}"), style, key, found) for p, style, key, found in lines)
 
 
-_HINT: Final = pattern(r"MELF|SOD|DO[-_ ]?21|SM[ABC]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN")
+_HINT: Final = pattern(r"MELF|SOD|DO[-_ ]?2[12]|SM[ABC]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN")
 
 
 def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[Reading]:

@@ -15,6 +15,8 @@ from capcheck.packages.outline_table import HIDDEN
 
 _VISIBLE: Final = frozenset(("gull wing", "flat lead", "J lead", "chip", "melf", "molded", "can"))
 _STICK_STYLES: Final = frozenset(("J lead",))
+_LEAST_STICK_PINS: Final = 14
+"""Diodes and oscillators with two to eight J leads come on tape; common practice, no source."""
 
 
 def complete(body: Body) -> Body:
@@ -71,7 +73,7 @@ def form_of(body: Body) -> str | None:
     long, short = body.length, body.width
     if not (math.isfinite(long.high) and math.isfinite(short.high)):
         return None
-    if body.lead_style in _STICK_STYLES:
+    if body.lead_style in _STICK_STYLES and (body.pins is None or body.pins >= _LEAST_STICK_PINS):
         return "stick"
     family = (body.family or "").upper()
     kind = "quad" if body.lead_style == "gull wing" and "QF" in family else body.lead_style or ""
