@@ -60,7 +60,10 @@ def read_board(
         outline_alone=outline_alone,
     )
     library = library_of(libraries)
-    bodies: Sequence[Body] = resolve(package.types, size_codes=package.manifest.size_codes, library=library)
+    stated = package.manifest
+    bodies: Sequence[Body] = resolve(
+        package.types, size_codes=stated.size_codes, library=library, prefer=stated.prefer
+    )  # fmt: skip
     placed, types, bodies = _mounted_as_stated(package, bodies)
     decisions = list(package.decisions)
     if package.unit_settled:

@@ -82,7 +82,9 @@ def _lines(board: Board, row: int, library: Library | None) -> list[str]:
     if not board.placements.fitted[row]:
         lines.append("not fitted")
     lines += [f"  {field.replace('_', ' ')}: {text}" for field in _TEXTS if (text := getattr(name, field))]
-    lines += explain(name, types=board.types, size_codes=board.manifest.size_codes, library=library)
+    lines += explain(
+        name, types=board.types, size_codes=board.manifest.size_codes, library=library, prefer=board.manifest.prefer
+    )
     mounting = _mounting_stated(board, row)
     if mounting is not None:
         lines.append(f"board.toml: mounting {mounting}, whatever the names say")
@@ -100,7 +102,9 @@ def _data(board: Board, row: int, library: Library | None) -> dict[str, Any]:
         "row": int(placements.row[row]),
         "fitted": bool(placements.fitted[row]),
         "texts": {field: getattr(name, field) for field in _TEXTS},
-        **explain_data(name, types=board.types, size_codes=board.manifest.size_codes, library=library),
+        **explain_data(
+            name, types=board.types, size_codes=board.manifest.size_codes, library=library, prefer=board.manifest.prefer
+        ),
         "mounting_stated": _mounting_stated(board, row),
     }
 

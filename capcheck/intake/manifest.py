@@ -147,6 +147,9 @@ class Manifest(Section):
     size_codes: Literal["inch", "metric"] | None = Field(
         None, description="the system of chip size codes that both systems have, such as 0402"
     )
+    prefer: Literal["footprint", "bom", "library"] = Field(
+        "footprint", description="whose body is believed where two sources name different ones"
+    )
     columns: ColumnNames = Field(default_factory=ColumnNames, description="columns, where they are not recognised")
     side: SideWord | None = Field(None, description="the side of all placements, where no column says so")
     variant: str | None = Field(None, description="the BOM column that says what this order fits")

@@ -23,6 +23,7 @@ _TEMPLATE: Final = """\
 # y_axis = "up"                        # or "down"
 # bottom_view = "through the board"    # x of bottom placements as seen from the top; or "from below": mirrored
 # size_codes = "metric"                # or "inch": how to read 0402, 0603 where both systems have the code
+# prefer = "bom"                       # or "footprint", "library": whose body is believed where they differ
 
 # What is fitted in this order.
 # variant = "Quantity A"               # the BOM column that counts

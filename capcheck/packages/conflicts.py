@@ -19,6 +19,7 @@ _MOST_SLACK: Final = 0.25
 _PITCH_SLACK: Final = 0.02
 
 _PROSE: Final = ("description", "value")
+_OF_THE_BOM: Final = ("BOM package", *_PROSE)
 _PROVES_NOTHING: Final = frozenset({Basis.BOUND, Basis.TYPICAL, Basis.UNKNOWN})
 
 
@@ -104,7 +105,26 @@ def quoted(source: str) -> str:
 
 
 def _sentence(what: str, value: str, used: Reading, other_value: str, other: Reading) -> str:
-    return f"{what}: {used.source} says {value}, {other.source} says {other_value}; {value} is used"
+    told = f"{what}: {used.source} says {value}, {other.source} says {other_value}"
+    return f"{told}; {value} is used, as {_why_used(used, other)}"
+
+
+def _why_used(used: Reading, other: Reading) -> str:
+    """Return why one of two sources is believed, and what would change that."""
+    pair = used.trust, other.trust
+    if pair == (Trust.STATED, Trust.LIBRARY):
+        return 'a stated size goes before the shop\'s library; to change that, set prefer = "library" in board.toml'
+    if pair == (Trust.LIBRARY, Trust.STATED):
+        return 'board.toml says prefer = "library"'
+    if used.trust is Trust.STATED:
+        return "a stated size goes before names; to change that, correct the column"
+    if used.trust is Trust.LIBRARY:
+        return "the shop's library goes before names; to change that, correct its row"
+    if used.source.startswith("footprint") and other.source.startswith(_OF_THE_BOM):
+        return 'footprints go before the BOM; to change that, set prefer = "bom" in board.toml'
+    if used.source.startswith(_OF_THE_BOM) and other.source.startswith("footprint"):
+        return 'board.toml says prefer = "bom"'
+    return "it is the closer source; to change that, state the size in a column or in the shop's library"
 
 
 def _shown(value: Interval) -> str:

@@ -31,7 +31,8 @@ if TYPE_CHECKING:
     from capcheck.model import PartName
     from capcheck.packages.library import Library
 
-Prefer = Literal["footprint", "bom"]
+Prefer = Literal["footprint", "bom", "library"]
+"""Whose body is believed where two sources name different ones; ``prefer`` in board.toml."""
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _INTEGRATED: Final = frozenset({"U", "IC", "Q"})
 _NO_CIRCUIT: Final = frozenset({"switch", "connector", "pin header"})
@@ -70,7 +71,8 @@ def resolve(
     """Return the body of each of *types*, in their order.
 
     *size_codes* settles chip codes that mean two sizes; without it the other names of *types* do, as far as they
-    can. *prefer* says whether the footprint or the BOM is believed where the two name different bodies.
+    can. *prefer* says who is believed where two sources name different bodies: ``footprint`` and ``bom`` order the two,
+    ``library`` puts the shop's library before what columns of the customer's files state.
     """
     agreed = agreed_system(types, size_codes)
     return [weigh(name, agreed, library, prefer).body for name in types]
@@ -121,28 +123,30 @@ def _stated(name: PartName) -> list[Reading]:
 
 
 def _readings(name: PartName, agreed: Agreed, library: Library | None, prefer: Prefer) -> list[Reading]:
+    """Return the readings of all that is said of a part, the most trusted source first."""
     found = _stated(name)
     if library is not None:
-        found.extend(library.readings(name))
-    names = [("footprint", name.footprint), ("BOM package", name.bom_package)]
-    if prefer == "bom":
-        names.reverse()
-    prose = [("description", name.description), ("value", name.value)]
-    texts = tuple(text for _, text in names + prose)
+        known = library.readings(name)
+        found = [*known, *found] if prefer == "library" else [*found, *known]
+    texts = _texts(name, prefer)
+    every = tuple(text for _, text, _ in texts)
     seen: set[str] = set()
-    for what, text in names:
+    for what, text, is_name in texts:
         # The same name with and without a library's name before it is one statement, not two.
-        bare = text.upper().rpartition(":")[2]
-        if text and bare not in seen:
-            seen.add(bare)
-            kind = kind_of((text, *texts), name.ref_prefix)
-            found.extend(_read_text(text, what, name.ref_prefix, kind, agreed, is_name=True))
-    for what, text in prose:
-        if text and text.upper() not in seen and _may_hold_size(text, name.ref_prefix):
-            seen.add(text.upper())
-            kind = kind_of(texts, name.ref_prefix)
-            found.extend(_read_text(text, what, name.ref_prefix, kind, agreed, is_name=False))
+        bare = text.upper().rpartition(":")[2] if is_name else text.upper()
+        if not text or bare in seen or not (is_name or _may_hold_size(text, name.ref_prefix)):
+            continue
+        seen.add(bare)
+        kind = kind_of((text, *every) if is_name else every, name.ref_prefix)
+        found.extend(_read_text(text, what, name.ref_prefix, kind, agreed, is_name=is_name))
     return found
+
+
+def _texts(name: PartName, prefer: Prefer) -> list[tuple[str, str, bool]]:
+    """Return the texts about a part, the most trusted first: field, text, and whether it names a body or is prose."""
+    footprint, package = ("footprint", name.footprint, True), ("BOM package", name.bom_package, True)
+    prose = [("description", name.description, False), ("value", name.value, False)]
+    return [package, *prose, footprint] if prefer == "bom" else [footprint, package, *prose]
 
 
 def _mounting_in_words(name: PartName) -> Reading | None:
@@ -352,7 +356,7 @@ def _conflicts(
     told: dict[tuple[str, str], str] = {}
     if size is not None:
         # Fields stated one a reading (columns of a BOM) are weighed together, as what is used.
-        used = replace(merged, source=size.source, basis=size.basis, members=size.members)
+        used = replace(merged, source=size.source, basis=size.basis, trust=size.trust, members=size.members)
         for reading in readings:
             if reading is not size and reading is not winners.get("width"):
                 sentence = body_conflict(used, reading)

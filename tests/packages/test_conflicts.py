@@ -8,8 +8,8 @@ from capcheck.packages.library import load_library
 from capcheck.packages.resolve import resolve
 
 
-def conflicts(library=None, size_codes=None, **fields):
-    return resolve([PartName(**fields)], library=library, size_codes=size_codes)[0].conflicts
+def conflicts(library=None, size_codes=None, prefer="footprint", **fields):
+    return resolve([PartName(**fields)], library=library, size_codes=size_codes, prefer=prefer)[0].conflicts
 
 
 @pytest.mark.parametrize("size_codes", ["inch", "metric", None])
@@ -18,7 +18,7 @@ def test_two_size_codes_that_exclude_each_other_are_told_with_both_sources(size_
     (sentence,) = conflicts(footprint="R0402", bom_package="0603", ref_prefix="R", size_codes=size_codes)
     assert 'footprint "R0402"' in sentence
     assert 'BOM package "0603"' in sentence
-    assert sentence.endswith("is used")
+    assert 'is used, as footprints go before the BOM; to change that, set prefer = "bom" in board.toml' in sentence
 
 
 def test_a_library_height_that_differs_from_the_names_is_told(tmp_path):
@@ -27,7 +27,7 @@ def test_a_library_height_that_differs_from_the_names_is_told(tmp_path):
     (sentence,) = conflicts(load_library(path), footprint="CAPC2012X120N", ref_prefix="C")
     assert sentence.startswith("height: shop library bodies.csv:2 says 1 mm")
     assert "1.2 mm" in sentence
-    assert sentence.endswith("1 mm is used")
+    assert "1 mm is used, as the shop's library goes before names" in sentence
 
 
 def test_a_stated_size_against_a_name_is_told():
@@ -37,7 +37,30 @@ def test_a_stated_size_against_a_name_is_told():
     }
     (sentence,) = conflicts(footprint="R0805", ref_prefix="R", dimensions=stated)
     assert "bom.csv:3 length" in sentence
-    assert "5 x 5 mm is used" in sentence
+    assert "5 x 5 mm is used, as a stated size goes before names" in sentence
+
+
+@pytest.mark.parametrize("field", ["bom_package", "description"])
+def test_the_bom_is_believed_where_that_is_preferred(field):
+    named = PartName(footprint="R0805", ref_prefix="R", **{field: "RES 1206 1%"})
+    by_footprint, by_bom = (resolve([named], prefer=prefer)[0] for prefer in ("footprint", "bom"))
+    assert by_footprint.length.high < 2.3  # 0805: 2.0 mm
+    assert by_bom.length.low > 2.9  # 1206: 3.2 mm
+    (sentence,) = by_bom.conflicts
+    assert sentence.endswith('is used, as board.toml says prefer = "bom"')
+
+
+def test_the_library_goes_before_stated_sizes_where_that_is_preferred(tmp_path):
+    path = tmp_path / "bodies.csv"
+    path.write_text("part number,height [mm]\nQX-7,1.0\n")
+    library = load_library(path)
+    fields = {"part_number": "QX-7", "dimensions": {"height": (Interval.exactly(2.0), "bom.csv:3 height")}}
+    (sentence,) = conflicts(library, **fields)
+    assert 'set prefer = "library" in board.toml' in sentence
+    assert resolve([PartName(**fields)], library=library)[0].height.high == 2.0
+    assert resolve([PartName(**fields)], library=library, prefer="library")[0].height.high == 1.0
+    (sentence,) = conflicts(library, prefer="library", **fields)
+    assert sentence.endswith('1 mm is used, as board.toml says prefer = "library"')
 
 
 def test_different_pin_counts_are_told():
@@ -81,4 +104,4 @@ def test_a_column_that_counts_pads_is_corrected_by_a_name_and_a_lower_count_is_t
     few = resolve([PartName(**names, dimensions=stated(20))])[0]
     assert few.pins == 20
     assert few.conflicts[0].startswith("pins: placements.csv:7 pins says 20")
-    assert few.conflicts[0].endswith("20 is used")
+    assert "; 20 is used, as a stated size goes before names" in few.conflicts[0]
