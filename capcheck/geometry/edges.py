@@ -14,7 +14,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
-from capcheck.model import Flags, Floats
+from capcheck.model import Floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -29,6 +29,12 @@ BoxSide = Literal["left", "right", "bottom", "top"]
 BOX_SIDES: Final[tuple[BoxSide, ...]] = ("left", "right", "bottom", "top")
 Box = tuple[float, float, float, float]
 """x min, y min, x max, y max in mm."""
+_MANY: Final = 500
+"""A contour of more segments is measured exactly only near it: drawn arcs and splines have thousands."""
+_NEAR_MM: Final = 20.0
+"""No strip, ring or clearance of a machine or a guideline is wider."""
+_COARSE_MM: Final = (0.25, 1.0, 4.0)
+"""How far the coarser line may leave the contour, tried in turn."""
 
 
 class SideDistances(Struct, frozen=True):
@@ -124,12 +130,12 @@ def point_distance(bodies: Bodies, x_mm: float, y_mm: float) -> Bounds:
     return np.where(np.isnan(low), 0.0, low), np.where(np.isnan(high), np.inf, high)
 
 
-def _both(bodies: Bodies, measure: Callable[[Shapes], Floats]) -> Bounds:
+def _both(bodies: Bodies, measure: Callable[[Shapes], Bounds]) -> Bounds:
     """Return what *measure* says of the greatest and of the least bodies, open-ended where there is no shape."""
     low, high = np.full(len(bodies), -math.inf), np.full(len(bodies), math.inf)
     bounded, located = bodies.bounded, bodies.located
-    low[bounded] = measure(_shapes(bodies.take(bounded).outer_corners()))
-    high[located] = measure(_shapes(bodies.take(located).inner_corners()))
+    low[bounded] = measure(_shapes(bodies.take(bounded).outer_corners()))[0]
+    high[located] = measure(_shapes(bodies.take(located).inner_corners()))[1]
     return np.minimum(low, high), high
 
 
@@ -151,50 +157,87 @@ def _three(vectors: Floats) -> Floats:
     return np.pad(vectors, ((0, 0), (0, 1)))
 
 
-def _ring_distance(shapes: Shapes, rings: list[Any]) -> Floats:
-    """Return the distance of shapes to the nearest of closed contours, by an index over their segments."""
+def _ring_distance(shapes: Shapes, rings: list[Any]) -> Bounds:
+    """Return bounds of the distance of shapes to the nearest of closed contours, by an index over their segments.
+
+    Both are equal, but for shapes beyond :data:`_NEAR_MM` of a contour with many corners: those are measured to a
+    coarser line, because every segment of a finely divided arc is as near to its middle as any other.
+    """
     import shapely
 
     points = [np.asarray(ring.coords)[:, :2] for ring in rings]
     segments: Any = shapely.linestrings(np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in points]))
-    (row, _), distance = shapely.STRtree(segments).query_nearest(shapes, return_distance=True, all_matches=False)
-    result = np.full(len(shapes), math.inf)
-    result[row] = distance
-    return result
+    tree = shapely.STRtree(segments)
+    most = _NEAR_MM if len(segments) > _MANY else None
+    (row, _), distance = tree.query_nearest(shapes, max_distance=most, return_distance=True, all_matches=False)
+    low, high = np.full(len(shapes), most or math.inf), np.full(len(shapes), math.inf)
+    low[row] = high[row] = distance
+    coarse = _coarse(points) if most is not None and len(row) < len(shapes) else None
+    if coarse is not None:
+        line, tolerance = coarse
+        far = np.isinf(high)
+        shapely.prepare(line)
+        distance = shapely.distance(line, shapes[far])
+        low[far], high[far] = np.maximum(low[far], distance - tolerance), distance + tolerance
+    return low, high
 
 
-def _within(shapes: Shapes, board: Polygon) -> Floats:
+def _coarse(rings: list[Floats]) -> tuple[Any, float] | None:
+    """Return the contours with few corners, and how far from the true ones they run at most (Douglas and Peucker)."""
+    import shapely
+
+    lines: Any = shapely.multilinestrings([shapely.linestrings(ring) for ring in rings])
+    for tolerance in _COARSE_MM:
+        simple = shapely.simplify(lines, tolerance, preserve_topology=False)
+        if shapely.get_num_coordinates(simple) <= _MANY:
+            return simple, tolerance
+    return None
+
+
+def _within(shapes: Shapes, board: Polygon) -> Bounds:
     import shapely
 
     if not len(shapes):
-        return np.empty(0)
+        return np.empty(0), np.empty(0)
     shapely.prepare(board)
-    distance = _ring_distance(shapes, [board.exterior])
-    over: Flags = ~shapely.covers(board, shapes)
-    away: Flags = over & ~shapely.intersects(board, shapes)
-    # A whole board in a wrong frame lies outside, so bodies off the board are measured all together.
-    corners, row = shapely.get_coordinates(shapes[away], return_index=True)
-    depth = np.zeros(int(away.sum()))
-    if len(row):
-        np.maximum.at(depth, row, _ring_distance(shapely.points(corners), [board.exterior]))
-    distance[away] = -depth
-    across = over & ~away
-    distance[across] = [-_depth(shapely.difference(s, board), board) for s in shapes[across]]
-    return distance
+    low, high = _ring_distance(shapes, [board.exterior])
+    over = np.flatnonzero(~shapely.covers(board, shapes))
+    # A whole board in a wrong frame lies outside, so corners off the board are measured all together.
+    corners, owner = shapely.get_coordinates(shapes[over], return_index=True)
+    outside = ~shapely.covers(board, shapely.points(corners))
+    deep = np.zeros((2, len(over)))
+    if outside.any():
+        for depth, measured in zip(
+            deep, _ring_distance(shapely.points(corners[outside]), [board.exterior]), strict=True
+        ):
+            np.maximum.at(depth, owner[outside], measured)
+    high[over], low[over] = -deep
+    notched = over[deep[1] == 0]
+    low[notched] = high[notched] = [-_depth(shapely.difference(s, _around(board, s)), board) for s in shapes[notched]]
+    return low, high
 
 
-def _clear_of(shapes: Shapes, holes: list[Any]) -> Floats:
+def _around(board: Polygon, shape: Geometry) -> Geometry:
+    """Return the part of the board that matters near a shape: the whole contour may have thousands of corners."""
+    import shapely
+
+    left, bottom, right, top = shapely.bounds(shape)
+    near: Geometry = shapely.clip_by_rect(board, left - 1.0, bottom - 1.0, right + 1.0, top + 1.0)
+    return near
+
+
+def _clear_of(shapes: Shapes, holes: list[Any]) -> Bounds:
     import shapely
 
     if not holes or not len(shapes):
-        return np.full(len(shapes), math.inf)
-    distance = _ring_distance(shapes, [h.exterior for h in holes])
+        return np.full(len(shapes), math.inf), np.full(len(shapes), math.inf)
+    low, high = _ring_distance(shapes, [h.exterior for h in holes])
     row, hole = shapely.STRtree(holes).query(shapes, predicate="intersects")
     for r, h in zip(row, hole, strict=True):
         part = shapely.intersection(shapes[r], holes[h])
         solid = shapely.difference(shapely.envelope(holes[h]).buffer(1.0), holes[h])
-        distance[r] = min(distance[r], -_depth(part, solid))
-    return distance
+        low[r] = high[r] = min(low[r], -_depth(part, solid))
+    return low, high
 
 
 def _depth(piece: Geometry, board: Geometry) -> float:

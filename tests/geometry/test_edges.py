@@ -93,6 +93,42 @@ def test_cutouts_are_measured_from_outside_and_within():
     assert ends(cutout_distance(part(50, 25), shapely.box(0, 0, 100, 60))) == (math.inf, math.inf)
 
 
+def finely_divided(corners=3000, radius=60.0, waves=0.0):
+    """Return a round contour of many corners, as drawn arcs and curves leave it."""
+    turn = np.linspace(0, 2 * math.pi, corners, endpoint=False)
+    r = radius + waves * np.sin(300 * turn)
+    return shapely.Polygon(np.column_stack([r * np.cos(turn), r * np.sin(turn)]))
+
+
+@pytest.mark.parametrize("board", [finely_divided(), finely_divided(waves=0.5), finely_divided(waves=9.0)])
+def test_distances_to_a_contour_of_many_corners_are_exact_near_it_and_hold_the_true_one_far_from_it(board):
+    """Reference: shapely's distance to the whole contour, body by body."""
+    rng = np.random.default_rng(5)
+    x, y = rng.uniform(-62, 62, (2, 300))
+    bodies = rectangles(x, y, rng.uniform(0, 360, 300), (2, 2), (1, 1), oriented=True)
+    low, high = contour_distance(bodies, board)
+    shapes = shapely.polygons(bodies.outer_corners())
+    inside = shapely.within(shapes, board)
+    true = shapely.distance(shapes, board.exterior)
+    near = inside & (true < 20)
+    assert near.any()
+    assert (inside & ~near).any()
+    assert low[near] == pytest.approx(true[near], abs=1e-9)
+    assert high[near] == pytest.approx(true[near], abs=1e-9)
+    assert (low[inside] <= true[inside] + 1e-9).all()
+    assert (true[inside] <= high[inside] + 1e-9).all()
+    assert (low[inside & ~near] >= 20).all()
+    assert (high[~inside] <= 0).all()
+
+
+def test_a_cutout_of_many_corners_is_measured_the_same_way():
+    board = shapely.Polygon(shapely.box(-200, -200, 200, 200).exterior, [finely_divided().exterior])
+    low, high = cutout_distance(part(70, 0, length=(2.0, 2.0)), board)
+    assert (low[0], high[0]) == pytest.approx((9, 9), abs=1e-3)
+    low, high = cutout_distance(part(170, 0, length=(2.0, 2.0)), board)
+    assert low[0] <= 109 <= high[0] <= low[0] + 0.51
+
+
 def test_a_cutout_under_the_middle_of_a_body_is_found():
     holed = shapely.Polygon(shapely.box(0, 0, 100, 60).exterior, [shapely.box(49.5, 24.5, 50.5, 25.5).exterior])
     assert ends(cutout_distance(part(50, 25), holed))[0] == pytest.approx(-0.5, abs=0.05)
