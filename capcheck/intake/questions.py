@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -45,19 +46,28 @@ def missing_places(placed: Placements) -> list[Discrepancy]:
 
 
 def set_apart_by_kind(files: Sequence[PlacementColumns]) -> list[Note]:
-    """Return a note for each file that lists the rows set apart as fiducials or as nothing to place."""
+    """Return a note for each file and each kind that lists the rows set apart: fiducials, holes, test points."""
     notes = []
     for file in files:
-        for kind in (Kind.FIDUCIAL, Kind.MECHANICAL):
-            refs = [file.ref[i] for i in np.flatnonzero(file.kind == kind).tolist()]
-            if refs:
-                first = int(np.flatnonzero(file.kind == kind)[0])
-                word = "a fiducial" if kind is Kind.FIDUCIAL else "nothing to place"
-                notes.append(
-                    Note(
-                        f"{len(refs)} rows are set apart as {word}: {shortened(refs)} ({file.reasons[first]})",
-                        file.table.file,
-                        int(file.row[first]),
-                    )
-                )
+        apart: dict[tuple[int, str], list[int]] = defaultdict(list)
+        for row in np.flatnonzero(file.kind != Kind.PART).tolist():
+            apart[int(file.kind[row]), _what(file.reasons.get(row, ""))].append(row)
+        for (kind, what), rows in sorted(apart.items()):
+            word = what or ("fiducial" if kind == Kind.FIDUCIAL else "nothing to place")
+            evidence = file.reasons.get(rows[0], "").removeprefix(f"{what}: ")
+            refs = shortened([file.ref[row] for row in rows])
+            many = f"{len(rows)} rows are set apart" if len(rows) > 1 else "one row is set apart"
+            plural = "s" * (len(rows) > 1 and word in _COUNTED)
+            notes.append(
+                Note(f"{many} as {word}{plural}: {refs} ({evidence})", file.table.file, int(file.row[rows[0]]))
+            )
     return notes
+
+
+_COUNTED: Final = frozenset({"fiducial", "hole", "test point", "logo", "solder bridge", "net tie"})
+
+
+def _what(reason: str) -> str:
+    """Return the word before a reason's evidence, such as ``hole``; blank where it has none."""
+    what, colon, _ = reason.partition(": ")
+    return what if colon and what in _COUNTED | {"drawing", "break-off edge"} else ""

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from capcheck.errors import InputError, Problem, Problems, Where
 from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables
+from capcheck.intake.bom_repeats import without_repeated_list
 from capcheck.intake.columns import Columns, recognise, score
 from capcheck.intake.find import Found
 from capcheck.intake.manifest import Manifest, PlacementSource
@@ -24,9 +25,11 @@ from capcheck.intake.positions import Located, locate
 from capcheck.intake.questions import missing_places, open_questions, set_apart_by_kind
 from capcheck.intake.reconcile import Joined, Rows, compare_types, join, reconcile, same_spot
 from capcheck.intake.references import expand_references
+from capcheck.intake.revisions import dates_apart, different_revisions
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.table import Table, read_tables
 from capcheck.intake.types import group_types
+from capcheck.intake.values import different_values
 from capcheck.model import (
     BomLine,
     Decision,
@@ -104,6 +107,10 @@ def _read(sources: Sources) -> Package:
     lines = () if reading is None else reading.lines
     base = located.panel.base if located.panel else located.ref
     joined = join(base, lines, unique=located.unique) if reading is not None else None
+    if reading is not None and joined is not None and joined.twice:
+        reading = without_repeated_list(reading)
+        lines = reading.lines
+        joined = join(base, lines, unique=located.unique)
     fitted = _fitted(files, base, joined, lines, manifest)
     placed = _table(files, located, joined, fitted)
     part_type, types = group_types(files, placed.bom_line, lines)
@@ -123,10 +130,13 @@ def _read(sources: Sources) -> Package:
         placed.row,
         placed.files,
     )
+    read = [t for t, _ in (*tables, *(reading.columns if reading else ()))]
     problems = [
         *open_questions(decisions), *missing_places(placed), *located.discrepancies,
         *reconcile(rows, joined, None if reading is None else lines, located.panel.circuits if located.panel else 1),
         *(same_spot(rows) if unit_settled else []),
+        *different_values(files, placed.bom_line, placed.fitted, lines),
+        *different_revisions(sources, read),
         *compare_types(types, np.unique(placed.part_type[placed.fitted]).tolist(), _refs_of_types(placed)),
     ]  # fmt: skip
     in_bom = placed.bom_line >= 0
@@ -140,7 +150,7 @@ def _read(sources: Sources) -> Package:
     return Package(
         manifest.name or sources.name, placed, types, None if reading is None else lines, shape, manifest,
         input_files(sources), [*notes, *(reading.notes if reading else ()), *(drawn.notes if drawn else ()),
-         *located.notes, *set_apart_by_kind(files)],
+         *located.notes, *set_apart_by_kind(files), *dates_apart(sources, read)],
         decisions, [*set_aside, *(reading.set_aside if reading else ())],
         [ReadTable(t, c, "bom" if r == "bom" else "placements") for t, c, r in roles],
         sorted(problems, key=lambda d: _GRAVITY[d.severity]), in_bom,

@@ -4,6 +4,7 @@ import pytest
 
 from capcheck.intake.coding import code
 from capcheck.intake.kinds import classify as classify_coded
+from capcheck.intake.read import read_package
 from capcheck.model import Kind
 
 
@@ -48,3 +49,15 @@ def test_board_toml_overrides():
     codes, reasons = classify(["TP1", "TP2", "R1"], ["", "", ""], ["", "", ""], {"TP*": "part", "R1": "mechanical"})
     assert codes.tolist() == [P, P, M]
     assert reasons == {2: "stated in board.toml"}
+
+
+def test_rows_set_apart_are_told_by_what_they_are(tmp_path):
+    names = ["R1", "FID1", "FID2", "H1", "H2", "TP1", "TP2", "TP3", "MH1"]
+    rows = "".join(f"{ref},{'10k' if ref == 'R1' else ''},,{k * 3},{k},0,top\n" for k, ref in enumerate(names))
+    (tmp_path / "p.csv").write_text("Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n" + rows)
+    notes = [n for n in read_package(None, placements=[tmp_path / "p.csv"]).notes if "set apart" in n.message]
+    assert [(n.message.split(" (")[0], n.row) for n in notes] == [
+        ("2 rows are set apart as fiducials: FID1, FID2", 3),
+        ("3 rows are set apart as holes: H1, H2, MH1", 5),
+        ("3 rows are set apart as test points: TP1–TP3", 7),
+    ]
