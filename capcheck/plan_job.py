@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
 import numpy as np
 from msgspec import Struct, field
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.facts.board import longer_and_shorter
+from capcheck.facts.fiducial import marks_of
 from capcheck.facts.part import part_label
-from capcheck.model import Board, Body, Codes, Kind, Side
+from capcheck.geometry.fiducials import shown_on
+from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.machines.profile import Head
+from capcheck.model import Basis, Board, Body, Codes, Side
+from capcheck.planning.accuracy import CPK_CAPABLE
 from capcheck.planning.job import Job, PartDemand, Pass
+from capcheck.planning.joints import Joint, joint_of
+from capcheck.planning.placing import capability_of
 from capcheck.refs import shortened
 from capcheck.report.model import Report
 from capcheck.report.takers import Take, TypeTakers, takers
@@ -33,6 +41,7 @@ class _Part(Struct):
     """What is gathered of one part number over all boards and sides."""
 
     body: Body
+    joint: Joint
     takes: list[tuple[Take, ...]] = field(default_factory=list)
     refs: dict[int, list[str]] = field(default_factory=dict)
 
@@ -41,12 +50,16 @@ def _passes(reports: Sequence[Report], per_year: Sequence[float | None]) -> dict
     """Return a pass for every side of a board that has parts for the heads, in the boards' order."""
     found: dict[tuple[int, Side], Pass] = {}
     for number, (report, yearly) in enumerate(zip(reports, per_year, strict=True)):
-        board = report.board
+        board, session = report.board, report.session
+        pieces = round(_bounds(report, "board.circuits")[0])
+        panels = None if yearly is None else yearly / pieces
+        width = longer_and_shorter(board)[1].value
         for side in (Side.TOP, Side.BOTTOM):
             if any(_on_side(board, taker, side) for taker in takers(report) if taker.on_heads):
-                marks = int(((board.placements.kind == Kind.FIDUCIAL) & (board.placements.side == side)).sum())
-                width = longer_and_shorter(board)[1].value
-                found[number, side] = Pass(board.name, str(side), yearly, marks=marks or None, width=width)
+                marks, _ = shown_on(session.shared(marks_of), side)
+                found[number, side] = Pass(
+                    board.name, str(side), panels, marks=len(marks) or None, width=width, pieces=pieces
+                )
     return found
 
 
@@ -76,19 +89,24 @@ def plan_input(reports: Sequence[Report], per_year: Sequence[float | None] | Non
                     "there is nothing to plan", "check which parts are marked as not fitted, or their side"),
         )  # fmt: skip
     order = {key: place for place, key in enumerate(passes)}
+    heads = [head for machine in (reports[0].line.machines if reports[0].line else ()) for head in machine.head]
     parts: dict[str, _Part] = {}
     by_hand: dict[tuple[str, str], tuple[str, ...]] = {}
     for number, report in enumerate(reports):
-        board = report.board
+        board, share = report.board, _overhang(report)
         # The check's order depends on the line; a job's does not, so that several lines answer for the same parts.
         for taker in sorted(takers(report), key=lambda t: t.rows):
             if not taker.on_heads:
-                refs = tuple(board.placements.ref[row] for row in taker.rows)
-                by_hand[board.name, part_label(board, taker.index) if taker.index >= 0 else "unnamed"] = refs
+                key = board.name, part_label(board, taker.index) if taker.index >= 0 else "unnamed"
+                by_hand[key] = (*by_hand.get(key, ()), *(board.placements.ref[row] for row in taker.rows))
                 continue
             name = _name(board, taker.index, parts) if taker.index >= 0 else "unnamed"
-            part = parts.setdefault(name, _Part(board.bodies[taker.index] if taker.index >= 0 else Body()))
-            part.takes.append(taker.takes)
+            body = board.bodies[taker.index] if taker.index >= 0 else Body()
+            joint = joint_of(body, share)
+            part = parts.setdefault(name, _Part(body, joint))
+            if joint.allowed.low < part.joint.allowed.low:
+                part.joint = joint
+            part.takes.append(tuple(_planned(t, body, joint, head) for t, head in zip(taker.takes, heads, strict=True)))
             for side in (Side.TOP, Side.BOTTOM):
                 refs_here = _on_side(board, taker, side)
                 if refs_here:
@@ -99,12 +117,40 @@ def plan_input(reports: Sequence[Report], per_year: Sequence[float | None] | Non
     return PlanInput(job, _can(placed.values()), _reasons(list(placed.values())), by_hand)
 
 
+def _overhang(report: Report) -> Interval:
+    """Return the share of its width by which a termination may hang over its land, by the class of product."""
+    low, high = _bounds(report, "board.overhang_share")
+    return Interval(low, high)
+
+
+def _bounds(report: Report, fact: str) -> tuple[float, float]:
+    """Return the bounds of a number that the board has one of."""
+    column: Any = report.session.get(fact)
+    return float(column.low[0]), float(column.high[0])
+
+
+def _planned(take: Take, body: Body, joint: Joint, head: Head) -> Take:
+    """Return a head's answer as planning counts it: what only warns in a check stands where nothing else does."""
+    if take.state < 1:
+        return take
+    if body.supply is not None and head.supplies is not None and body.supply not in head.supplies:
+        return Take(
+            0, "supply-form", f"usually supplied by {body.supply}, the head picks from {', '.join(head.supplies)}"
+        )
+    cpk = capability_of(joint, head)
+    if not joint.assumed and cpk.reaches() is False:
+        return Take(0, "accuracy", f"Cpk {cpk.cpk.high:.2f} at most, {CPK_CAPABLE:g} is usual")
+    return take
+
+
 def _demand(name: str, part: _Part, passes: int) -> PartDemand:
     refs = tuple(tuple(part.refs.get(p, ())) for p in range(passes))
     body = part.body
+    height = UNKNOWN_SIZE if body.height.basis is Basis.TYPICAL else body.height.value
     return PartDemand(
-        name, tuple(map(len, refs)), refs, body.supply, body.tape_width.value, body.tape_pitch.value, body.height.value
-    )
+        name, tuple(map(len, refs)), refs, body.supply, body.tape_width.value, body.tape_pitch.value, height,
+        joint=part.joint,
+    )  # fmt: skip
 
 
 def _can(parts: Iterable[_Part]) -> Codes:

@@ -10,6 +10,7 @@ from msgspec import Struct
 from capcheck.errors import Problems, Where
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Ints
+from capcheck.planning.joints import Joint
 
 
 class Pass(Struct, frozen=True):
@@ -17,7 +18,8 @@ class Pass(Struct, frozen=True):
 
     Counts of parts are per circuit; *circuits* is the number of circuits in the panel that the conveyor carries.
     *marks* are fiducials read once a panel, *circuit_marks* once a circuit; None is unknown. *per_year* counts panels;
-    *width* is across the conveyor, mm.
+    *width* is across the conveyor, mm. *pieces* is the number of boards that are parted from what the conveyor
+    carries, where the counts of parts are those of the whole panel already.
     """
 
     board: str
@@ -27,6 +29,12 @@ class Pass(Struct, frozen=True):
     marks: int | None = None
     circuit_marks: int = 0
     width: Interval = UNKNOWN_SIZE
+    pieces: int = 1
+
+    @property
+    def boards(self) -> int:
+        """Boards that one pass of the conveyor delivers."""
+        return self.pieces * self.circuits
 
     @property
     def name(self) -> str:
@@ -39,7 +47,8 @@ class PartDemand(Struct, frozen=True):
 
     *counts* and *refs* have one entry for each pass. *supply* is ``tape``, ``tray``, ``stick`` or None (unknown);
     lengths are mm. *nozzle* names the kind of nozzle that picks it, None if unknown. *per_container* is the number of
-    parts on a reel, in a tray or in a stick. *hand_seconds* is the time to place one by hand.
+    parts on a reel, in a tray or in a stick. *hand_seconds* is the time to place one by hand. *joint* is the error of
+    placement that the joints allow, None where nobody asks.
     """
 
     name: str
@@ -52,6 +61,7 @@ class PartDemand(Struct, frozen=True):
     nozzle: str | None = None
     per_container: int | None = None
     hand_seconds: float | None = None
+    joint: Joint | None = None
 
 
 class Job(Struct, frozen=True):

@@ -10,6 +10,7 @@ from capcheck.interval import Interval
 from capcheck.planning.cycle_time import MachineTime
 from capcheck.planning.job import Job
 from capcheck.planning.line_figures import Floor, PassFigures
+from capcheck.planning.placing import Placing
 from capcheck.planning.supply import Occupied
 
 
@@ -133,7 +134,8 @@ class Demand(Struct, frozen=True):
 class Plan(Struct, frozen=True):
     """A plan for a job on a line.
 
-    *verdict* is ``pass`` (all proved), ``warn`` (something is undecided) or ``fail``; *why* says it in sentences.
+    *verdict* is ``pass`` (all proved), ``warn`` (something is undecided) or ``fail``; *why* says it in sentences, those
+    that fail first, *fails* of them.
     *shortage* is there if not everything can be placed; the set-ups then place the rest, without what is taken off.
     """
 
@@ -151,6 +153,10 @@ class Plan(Struct, frozen=True):
     rated_per_hour: float | None
     not_computed: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=())
+    placings: tuple[Placing, ...] = ()
+    """How accurately each part is placed, on every head that may take it; those in use first, tightest first."""
+    fails: int = 0
+    """How many of the sentences in *why* make the verdict ``fail``."""
 
     @property
     def feasible(self) -> bool:

@@ -3,25 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
-from capcheck.interval import Interval
 from capcheck.machines.line import Line
 from capcheck.planning.balance import as_balance, balance
-from capcheck.planning.cycle_time import uptime
 from capcheck.planning.deadline import Deadline
 from capcheck.planning.infeasible import Reason, smallest_reason
 from capcheck.planning.job import Job
-from capcheck.planning.line_figures import Floor, PassFigures, floor_of, takt
 from capcheck.planning.milp import Progress
-from capcheck.planning.plan import Changeover, Demand, Nowhere, Plan, PlanSettings, SetUp, Shortage
+from capcheck.planning.plan import Nowhere, Plan, PlanSettings, SetUp, Shortage
 from capcheck.planning.question import Answer, Question, Reasons
 from capcheck.planning.reading import Capabilities, Reading, checked_capabilities, stations_of
 from capcheck.planning.set_ups import set_up_of
+from capcheck.planning.verdict import finished, takt_of
 
 _SETTINGS = PlanSettings()
 _TOGETHER: Final = 0.2
@@ -62,7 +58,7 @@ def plan_line(
             set_ups.append(set_up)
         if short is not None:
             shortage = short if shortage is None else _together(shortage, short)
-    return _finished(question, set_ups, shortage)
+    return finished(question, set_ups, shortage)
 
 
 def _groups(question: Question, deadline: Deadline) -> list[tuple[int, ...]]:
@@ -102,7 +98,7 @@ def _plan_group(question: Question, group: tuple[int, ...], deadline: Deadline) 
     if not answer.balance.found:
         return None, short
     passes = tuple(p for p in group if any(question.job.parts[j].counts[p] for j in rows))
-    return set_up_of(asked, answer, passes, _takt(question)), short
+    return set_up_of(asked, answer, passes, takt_of(question)), short
 
 
 def _rest(answer: Answer, kept: list[int], reason: Reason) -> Answer | None:
@@ -178,125 +174,6 @@ def _largest(one: tuple[tuple[str, float], ...], other: tuple[tuple[str, float],
     for machine, number in other:
         most[machine] = max(most.get(machine, 0.0), number)
     return tuple(most.items())
-
-
-def _changeovers(set_ups: Sequence[SetUp]) -> tuple[Changeover, ...]:
-    return tuple(changeover(a, b) for a, b in pairwise(set_ups))
-
-
-def changeover(before: SetUp, after: SetUp) -> Changeover:
-    """Return the feeders to take out and to bring in from one set-up to another."""
-    old = {(f.machine, f.part) for f in before.feeders}
-    new = {(f.machine, f.part) for f in after.feeders}
-    return Changeover(before.name, after.name, tuple(sorted(old - new)), tuple(sorted(new - old)))
-
-
-def _takt(question: Question) -> float | None:
-    """Return the seconds that demand leaves each board of any pass: scheduled hours × uptime / passes a year."""
-    yearly = [p.per_year for p in question.job.passes]
-    known = [y for y in yearly if y is not None]
-    hours = question.settings.hours_per_year
-    if hours is None or len(known) < len(yearly):
-        return None
-    share = uptime(question.line.machines)
-    return takt(hours, sum(known), share.low if share is not None else 1.0)
-
-
-def _demand(question: Question, set_ups: Sequence[SetUp]) -> Demand | None:
-    allowed, hours = _takt(question), question.settings.hours_per_year
-    if allowed is None or hours is None:
-        return None
-    passes = question.job.passes
-    low = high = 0.0
-    for set_up in set_ups:
-        for p, figures in zip(set_up.passes, set_up.figures, strict=True):
-            boards = passes[p].per_year or 0.0
-            low += boards * figures.cycle.low / 3600
-            high += boards * figures.cycle.high / 3600
-    return Demand(
-        hours, sum(p.per_year or 0.0 for p in passes), uptime(question.line.machines), allowed, Interval(low, high)
-    )
-
-
-def _finished(question: Question, set_ups: list[SetUp], shortage: Shortage | None) -> Plan:
-    job, line = question.job, question.line
-    demand = _demand(question, set_ups)
-    floor = floor_of(line)
-    failed, warned = _judged(line, set_ups, shortage, demand, floor)
-    planned = {p for s in set_ups for p in s.passes}
-    warned += [f"{b.name}: no plan was found in the time limit" for p, b in enumerate(job.passes) if p not in planned]
-    rates = [m.rated_per_hour for m in line.machines]
-    return Plan(
-        job, line.name, tuple(m.name for m in line.machines), "fail" if failed else "warn" if warned else "pass",
-        (*failed, *warned), tuple(set_ups), shortage, _changeovers(set_ups), floor, uptime(line.machines), demand,
-        sum(r for r in rates if r is not None) if all(r is not None for r in rates) else None,
-        _not_computed(line, set_ups, job), _notes(job),
-    )  # fmt: skip
-
-
-def _judged(
-    line: Line, set_ups: Sequence[SetUp], shortage: Shortage | None, demand: Demand | None, floor: Floor
-) -> tuple[list[str], list[str]]:
-    failed: list[str] = []
-    warned: list[str] = []
-    if shortage is not None:
-        by_hand = line.file is not None and line.file.hand_placement
-        number = f"{len(shortage.take_off)} part numbers are left over: "
-        if shortage.impossible:
-            text = f"{number}the machines cannot place them"
-            (warned if by_hand else failed).append(text + (" and go to the hand-placing station" if by_hand else ""))
-        else:
-            warned.append(f"{number}the time limit ended the search before a place was found for them")
-    for set_up in set_ups:
-        open_parts = sorted({f.part for f in set_up.feeders if f.undecided})
-        if open_parts:
-            warned.append(f"{set_up.name}: {len(open_parts)} part numbers stand where it is not proved that they can")
-        warned += [
-            f"{set_up.name}: {o.machine} is not proved to have the slots and tray places"
-            for o in set_up.occupied
-            if o.fits is not True
-        ]
-        warned += [f"{f.board}: the cycle time is open" for f in set_up.figures if not math.isfinite(f.cycle.high)]
-    if floor.fits is False:
-        failed.append(f"the line is {floor.length_mm:,.0f} mm long, the floor {floor.free_length_mm:,.0f} mm")
-    elif floor.fits is None and floor.free_length_mm is not None:
-        warned.append(f"the length of the line is open: {', '.join(floor.missing)} state none")
-    if demand is not None and demand.is_met is not True:
-        text = "the demand is not met" if demand.is_met is False else "it is not proved that the demand is met"
-        (failed if demand.is_met is False else warned).append(text)
-    return failed, warned
-
-
-def _not_computed(line: Line, set_ups: Sequence[SetUp], job: Job) -> tuple[str, ...]:
-    out: list[str] = []
-    if any(s.by_count for s in set_ups):
-        out.append("seconds: a head has neither times nor a rated speed, so placements are balanced by number")
-    for set_up in set_ups:
-        for times in set_up.times:
-            out += [
-                f"{t.machine}, full time for {t.board}: not stated: {', '.join(t.missing)}" for t in times if t.missing
-            ]
-    for m in line.machines:
-        if m.feeders.slots is None:
-            out.append(f"{m.name}: free slots, as the profile states no number of slots")
-        if m.feeders.tray_places is None and any(p.supply == "tray" for p in job.parts):
-            out.append(f"{m.name}: free tray places, as the profile states no number")
-    return tuple(dict.fromkeys(out))
-
-
-def _notes(job: Job) -> tuple[str, ...]:
-    out = []
-    unknown = [p.name for p in job.parts if p.supply is None]
-    if unknown:
-        out.append(f"unknown form of supply ({len(unknown)}): {', '.join(unknown[:10])}")
-    if all(p.nozzle is None for p in job.parts):
-        out.append("nozzle kinds of the parts are unknown: nozzle changes and the changer's places are not counted")
-    return tuple(out)
-
-
-def cycle_of(plan: Plan) -> tuple[tuple[str, PassFigures], ...]:
-    """Return the figures of each pass by its name."""
-    return tuple((f.board, f) for s in plan.set_ups for f in s.figures)
 
 
 def mean_cycle(plan: Plan) -> float:

@@ -37,7 +37,7 @@ def hard(shop):
 
 
 @pytest.mark.parametrize("ask", ["plan", "compare", "what if", "compose"])
-def test_one_limit_holds_for_all_searches_together(hard, shop, ask):
+def test_one_limit_holds_for_all_searches_together(hard, ask):
     job, line, can = hard
     settings = PlanSettings(gap=0.0, set_up="each", time_limit=1.0)
     begun = time.monotonic()

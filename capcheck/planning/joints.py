@@ -1,0 +1,114 @@
+"""What error of placement a part's joints allow, from its body and the class of product.
+
+Only the part is known, not its land. A land is at least as wide as its termination (common practice, no source), so
+the share of the width that the class lets hang over is allowed whatever the land; a wider land allows more.
+Lengths are mm.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.model import Basis, Body, Measure
+from capcheck.planning.accuracy import SELF_CENTRING_SHARE
+
+MOST_OVERHANG_MM: Final = 0.5
+"""Overhang of a lead is also limited to this (IPC-A-610 8.3.5 and 8.3.6)."""
+
+BALL_SHARE: Final = SELF_CENTRING_SHARE / 2 * 0.8
+"""Share of a ball's diameter by which it may miss: half of what it centres itself from, on a land of 0.8 of the ball.
+
+The half is a margin for planning; 0.8 is the land of component makers' notes, from memory.
+"""
+
+USUAL_LEAD_MM: Final = {
+    0.4: (0.13, 0.23), 0.5: (0.17, 0.27), 0.65: (0.19, 0.38), 0.8: (0.3, 0.45), 0.95: (0.3, 0.5), 1.27: (0.31, 0.51),
+}  # fmt: skip
+"""Width of gull-wing leads by pitch: JEDEC MS-026, MO-153, TO-236 and MS-012, from memory. Usual, so no proof."""
+
+_SAME_PITCH_MM: Final = 0.011
+
+
+class Joint(Struct, frozen=True):
+    """The error that a part's joints allow, as numbers for a sum.
+
+    *formula* is the sum in words; *reach* the distance from the part's centre to its outermost lead. *missing* says
+    what is not known (the allowed error then spans everything), *assumed* what usual value stands in for it.
+    """
+
+    allowed: Interval
+    formula: str
+    reach: Interval
+    missing: str = ""
+    assumed: str = ""
+
+
+def _product(one: Interval, other: Interval) -> Interval:
+    return Interval(one.low * other.low, one.high * other.high)
+
+
+def _mm(value: Interval) -> str:
+    ends = f"{value.low:.4g}" if value.is_exact else f"{value.low:.4g} to {value.high:.4g}"
+    return f"{ends} mm"
+
+
+def _share(value: Interval) -> str:
+    return f"{value.low:g}" if value.is_exact else f"{value.low:g} to {value.high:g} (class of product not stated)"
+
+
+def _proved(measure: Measure) -> Interval:
+    return UNKNOWN_SIZE if measure.basis is Basis.TYPICAL else measure.value
+
+
+def _reach(body: Body) -> Interval:
+    """Return the distance of the outermost lead: at least half of the longest side, at most half the diagonal."""
+    length, width, span = _proved(body.length), _proved(body.width), _proved(body.span)
+    if not length.is_known or not width.is_known:
+        return UNKNOWN_SIZE
+    across = span if span.is_known else width
+    longest = max(length.high, across.high)
+    return Interval(max(length.low, across.low) / 2, math.hypot(longest, max(width.high, across.high)) / 2)
+
+
+def _usual_lead(body: Body) -> Interval | None:
+    pitch = body.pitch.value
+    if body.lead_style != "gull wing" or not pitch.is_exact:
+        return None
+    near = [w for p, w in USUAL_LEAD_MM.items() if abs(p - pitch.low) <= _SAME_PITCH_MM]
+    return Interval(*near[0]) if near else None
+
+
+def joint_of(body: Body, share: Interval) -> Joint:
+    """Return what a part's joints allow; *share* is the share of a width that the class lets hang over."""
+    reach, style = _reach(body), body.lead_style
+    if style in {"chip", "melf"}:
+        width = _proved(body.width)
+        if not width.is_known:
+            return Joint(UNKNOWN_SIZE, "", reach, "the width of the chip")
+        return Joint(_product(width, share), f"{_share(share)} × {_mm(width)} wide", reach)
+    if style in {"gull wing", "flat lead", "J lead"}:
+        return _lead_joint(body, share, reach)
+    if style == "ball grid":
+        ball = _proved(body.ball_diameter)
+        if not ball.is_known:
+            return Joint(UNKNOWN_SIZE, "", reach, "the diameter of the balls")
+        return Joint(ball.scaled(BALL_SHARE), f"{BALL_SHARE:g} × {_mm(ball)} ball", reach)
+    if style is None:
+        return Joint(UNKNOWN_SIZE, "", reach, "the style of the leads")
+    return Joint(UNKNOWN_SIZE, "", reach, f'a limit of the overhang for joints of style "{style}"')
+
+
+def _lead_joint(body: Body, share: Interval, reach: Interval) -> Joint:
+    width, assumed = _proved(body.lead_width), ""
+    if not width.is_known:
+        usual = _usual_lead(body)
+        if usual is None:
+            return Joint(UNKNOWN_SIZE, "", reach, "the width of the leads")
+        width, assumed = usual, f"the width of the leads, as usual for {body.pitch.low:g} mm pitch"
+    allowed = _product(width, share)
+    least = Interval(min(allowed.low, MOST_OVERHANG_MM), min(allowed.high, MOST_OVERHANG_MM))
+    return Joint(least, f"{_share(share)} × {_mm(width)} lead", reach, assumed=assumed)

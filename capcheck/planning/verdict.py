@@ -1,0 +1,165 @@
+"""From set-ups to the plan: takt, demand, floor, the verdict with its reasons, and what could not be worked out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Final
+
+from capcheck.interval import Interval
+from capcheck.machines.line import Line
+from capcheck.planning.accuracy import CPK_CAPABLE
+from capcheck.planning.cycle_time import uptime
+from capcheck.planning.job import Job
+from capcheck.planning.line_figures import Floor, floor_of, takt
+from capcheck.planning.placing import Placing, placings
+from capcheck.planning.plan import Changeover, Demand, Plan, SetUp, Shortage
+from capcheck.planning.question import Question
+
+
+def changeover(before: SetUp, after: SetUp) -> Changeover:
+    """Return the feeders to take out and to bring in from one set-up to another."""
+    old = {(f.machine, f.part) for f in before.feeders}
+    new = {(f.machine, f.part) for f in after.feeders}
+    return Changeover(before.name, after.name, tuple(sorted(old - new)), tuple(sorted(new - old)))
+
+
+def takt_of(question: Question) -> float | None:
+    """Return the seconds that demand leaves each board of any pass: scheduled hours × uptime / passes a year."""
+    yearly = [p.per_year for p in question.job.passes]
+    known = [y for y in yearly if y is not None]
+    hours = question.settings.hours_per_year
+    if hours is None or len(known) < len(yearly):
+        return None
+    share = uptime(question.line.machines)
+    return takt(hours, sum(known), share.low if share is not None else 1.0)
+
+
+def _demand(question: Question, set_ups: Sequence[SetUp]) -> Demand | None:
+    allowed, hours = takt_of(question), question.settings.hours_per_year
+    if allowed is None or hours is None:
+        return None
+    passes = question.job.passes
+    low = high = 0.0
+    for set_up in set_ups:
+        for p, figures in zip(set_up.passes, set_up.figures, strict=True):
+            boards = passes[p].per_year or 0.0
+            low += boards * figures.cycle.low / 3600
+            high += boards * figures.cycle.high / 3600
+    return Demand(
+        hours, sum(p.per_year or 0.0 for p in passes), uptime(question.line.machines), allowed, Interval(low, high)
+    )
+
+
+def finished(question: Question, set_ups: list[SetUp], shortage: Shortage | None) -> Plan:
+    """Return the plan of set-ups with its verdict, and what could not be worked out."""
+    job, line = question.job, question.line
+    demand = _demand(question, set_ups)
+    floor = floor_of(line)
+    accuracy = placings(job, line, question.can, set_ups)
+    failed, warned = _judged(line, set_ups, shortage, demand, floor)
+    warned += _inaccurate(accuracy)
+    planned = {p for s in set_ups for p in s.passes}
+    warned += [f"{b.name}: no plan was found in the time limit" for p, b in enumerate(job.passes) if p not in planned]
+    rates = [m.rated_per_hour for m in line.machines]
+    return Plan(
+        job, line.name, tuple(m.name for m in line.machines), "fail" if failed else "warn" if warned else "pass",
+        (*failed, *warned), tuple(set_ups), shortage, tuple(changeover(a, b) for a, b in pairwise(set_ups)), floor,
+        uptime(line.machines), demand,
+        sum(r for r in rates if r is not None) if all(r is not None for r in rates) else None,
+        (*_not_computed(line, set_ups, job), *_open_accuracy(accuracy)), _notes(job), accuracy, len(failed),
+    )  # fmt: skip
+
+
+def _judged(
+    line: Line, set_ups: Sequence[SetUp], shortage: Shortage | None, demand: Demand | None, floor: Floor
+) -> tuple[list[str], list[str]]:
+    failed: list[str] = []
+    warned: list[str] = []
+    if shortage is not None:
+        by_hand = line.file is not None and line.file.hand_placement
+        number = f"{len(shortage.take_off)} part numbers are left over: "
+        if shortage.impossible:
+            text = f"{number}the machines cannot place them"
+            (warned if by_hand else failed).append(text + (" and go to the hand-placing station" if by_hand else ""))
+        else:
+            warned.append(f"{number}the time limit ended the search before a place was found for them")
+    for set_up in set_ups:
+        open_parts = sorted({f.part for f in set_up.feeders if f.undecided})
+        if open_parts:
+            warned.append(f"{set_up.name}: {len(open_parts)} part numbers stand where it is not proved that they can")
+        warned += [
+            f"{set_up.name}: {o.machine} is not proved to have the slots and tray places"
+            for o in set_up.occupied
+            if o.fits is not True
+        ]
+        warned += [f"{f.board}: the cycle time is open" for f in set_up.figures if not math.isfinite(f.cycle.high)]
+    if floor.fits is False:
+        failed.append(f"the line is {floor.length_mm:,.0f} mm long, the floor {floor.free_length_mm:,.0f} mm")
+    elif floor.fits is None and floor.free_length_mm is not None:
+        warned.append(f"the length of the line is open: {', '.join(floor.missing)} state none")
+    if demand is not None and demand.is_met is not True:
+        text = "the demand is not met" if demand.is_met is False else "it is not proved that the demand is met"
+        (failed if demand.is_met is False else warned).append(text)
+    return failed, warned
+
+
+def _inaccurate(accuracy: Sequence[Placing]) -> list[str]:
+    """Return which parts are placed below the usual capability on a head that the plan uses."""
+    below = sorted({p.part for p in accuracy if p.used and p.reaches is False})
+    if not below:
+        return []
+    return [f"{_counted(below)} placed with a Cpk below {CPK_CAPABLE:g}: {_listed(below)}"]
+
+
+def _open_accuracy(accuracy: Sequence[Placing]) -> list[str]:
+    """Return for which parts no Cpk could be worked out on the heads in use, by what is missing."""
+    by_gap: dict[str, list[str]] = {}
+    for placing in accuracy:
+        if placing.used and placing.missing and placing.part not in by_gap.setdefault(placing.missing, []):
+            by_gap[placing.missing].append(placing.part)
+    return [f"Cpk of {_counted(parts)}: not known: {gap}: {_listed(parts)}" for gap, parts in by_gap.items()]
+
+
+def _counted(names: Sequence[str]) -> str:
+    return f"{len(names)} part number{'s' if len(names) > 1 else ''}"
+
+
+def _listed(names: Sequence[str]) -> str:
+    more = f" and {len(names) - _MANY} more" if len(names) > _MANY else ""
+    return ", ".join(names[:_MANY]) + more
+
+
+_MANY: Final = 10
+
+
+def _not_computed(line: Line, set_ups: Sequence[SetUp], job: Job) -> tuple[str, ...]:
+    out: list[str] = []
+    if any(s.by_count for s in set_ups):
+        out.append("seconds: a head has neither times nor a rated speed, so placements are balanced by number")
+    for set_up in set_ups:
+        for times in set_up.times:
+            out += [
+                f"{t.machine}, full time for {t.board}: not stated: {', '.join(t.missing)}" for t in times if t.missing
+            ]
+    for m in line.machines:
+        if m.feeders.slots is None:
+            out.append(f"{m.name}: free slots, as the profile states no number of slots")
+        if m.feeders.tray_places is None and any(p.supply == "tray" for p in job.parts):
+            out.append(f"{m.name}: free tray places, as the profile states no number")
+    return tuple(dict.fromkeys(out))
+
+
+def _notes(job: Job) -> tuple[str, ...]:
+    out = []
+    unknown = [p.name for p in job.parts if p.supply is None]
+    if unknown:
+        out.append(f"form of supply unknown: {_counted(unknown)}: {_listed(unknown)}")
+    if len(unknown) < len(job.parts):
+        out.append(
+            "tapes, trays and sticks are the usual ones for the bodies where nobody states them: check the packing"
+        )
+    if all(p.nozzle is None for p in job.parts):
+        out.append("nozzle kinds of the parts are unknown: nozzle changes and the changer's places are not counted")
+    return tuple(out)
