@@ -181,11 +181,16 @@ def shown_unit(dimension: Dimension) -> str:
     return _SHOWN.get(dimension.unit, dimension.unit)
 
 
-def show_number(value: float) -> str:
-    """Return *value* with at most four decimals and no trailing zeros; an open end reads as such."""
+def show_number(value: float, *, decimals: int | None = None) -> str:
+    """Return *value* for a reader, without trailing zeros; an open end reads as such.
+
+    Without *decimals* it has four below 1, three below 10 and two from there: in mm, what a drawing can mean.
+    """
     if math.isinf(value):
         return "unlimited" if value > 0 else "unknown"
-    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    if decimals is None:
+        decimals = next((d for d, end in ((4, 1.0), (3, 10.0)) if abs(value) < end), 2)
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     return "0" if text in {"-0", ""} else text
 
 
@@ -212,15 +217,20 @@ def show(low: float, high: float, dimension: Dimension) -> str:
     other = _SHOWN_LENGTH.get()
     if other is not None and dimension.exponents == LENGTH.exponents:
         unit, low, high = other[0], low / other[1], high / other[1]
+
+    def text(value: float) -> str:
+        # An inch is so long that its fourth decimal is the resolution of a drawing.
+        return show_number(value, decimals=4 if unit == "inch" else None)
+
     gap = "" if unit in {"", "°"} else " "
     at_least_something = math.isfinite(low) and low > 0
     if math.isinf(high):
-        return f"at least {show_number(low)}{gap}{unit}" if at_least_something else "unknown"
-    if show_number(low) == show_number(high):
-        return f"{show_number(high)}{gap}{unit}"
+        return f"at least {text(low)}{gap}{unit}" if at_least_something else "unknown"
+    if text(low) == text(high):
+        return f"{text(high)}{gap}{unit}"
     if not at_least_something and (math.isinf(low) or low == 0):
-        return f"at most {show_number(high)}{gap}{unit}"
-    return f"{show_number(low)} to {show_number(high)}{gap}{unit}"
+        return f"at most {text(high)}{gap}{unit}"
+    return f"{text(low)} to {text(high)}{gap}{unit}"
 
 
 class Quantity:

@@ -196,3 +196,23 @@ def test_a_usual_rule_or_profile_does_not_load_pint(shop):
         "load_rules(rule_files([shipped_rules()]), FACTS)\nsys.exit('pint' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [
+        (100.2934, "100.29"),
+        (2.04467, "2.045"),
+        (0.09754, "0.0975"),
+        (65536.0, "65536"),
+        (-86.0233, "-86.02"),
+        (-1e-9, "0"),
+    ],
+)
+def test_numbers_are_shown_with_the_decimals_that_a_drawing_can_mean(value, shown):
+    assert units.show_number(value) == shown
+
+
+def test_inches_keep_the_resolution_of_a_drawing():
+    with units.lengths_shown_in("inch"):
+        assert units.show(460.004, 460.004, LENGTH) == "18.1104 inch"

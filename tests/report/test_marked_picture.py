@@ -14,7 +14,7 @@ def picture(shop):
 
 
 def test_a_part_too_near_to_a_rail_is_named_with_the_machine_that_objects(picture):
-    assert re.search(r"D28: within the 5 mm that Odd-form placer needs", picture)
+    assert re.search(r"D28: within the 5 mm to be free along both transported edges on Odd-form placer", picture)
 
 
 def test_the_marks_of_a_side_that_looks_alike_turned_round_are_numbered(picture):
