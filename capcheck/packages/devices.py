@@ -48,13 +48,21 @@ _TOUCHED: Final = frozenset(("POGO", "PROBE", "PROG", "DEBUG", "TEST", "TOUCH", 
 _TEST: Final = frozenset(("TESTPOINT", "TESTPAD", "TESTPOINTS"))
 _CRYSTALS: Final = frozenset(("CRYSTAL", "XTAL", "XTL", "QUARTZ", "RESONATOR"))
 _OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO"))
-_CANS: Final = frozenset(("ELEC", "ELC", "ECAP", "CAE", "CAPAE", "ELECTROLYTIC", "CPELEC"))
+_CANS: Final = frozenset(
+    ("ELEC", "ELC", "ECAP", "CAE", "CAPAE", "ELECTROLYTIC", "CPELEC", "ELCAP", "ELKO", "ALUM", "ALUMINUM", "ALUMINIUM")
+)
 _INDUCTORS: Final = frozenset(("L", "IND", "INDUCTOR", "CHOKE", "COIL"))
 _LEDS: Final = frozenset(("LED", "LEDS", "RGB"))
 _SHIELDS: Final = frozenset(("SHIELD", "SHIELDING", "RFSHIELD", "RF_SHIELD", "EMISHIELD"))
+_BOXES: Final = {
+    "BUZZER": "sounder", "SPEAKER": "sounder", "TRANSFORMER": "transformer", "XFMR": "transformer",
+    "RELAY": "relay", "MODULE": "module",
+}  # fmt: skip
+"""Words of parts of any size, whose name states both sides or none."""
 _ANY: Final = frozenset().union(
     _HOLE, _HOLE_PACKAGES, _HEADERS, _CONNECTORS, _SWITCHES, _NOT_PLACED, _TEST, _CRYSTALS, _OSCILLATORS,
     _CANS, _INDUCTORS, _LEDS, _SHIELDS, _LANDS, _PAD, ("JUMPER",),
+    tuple(_BOXES), ("CAN",),
     ("TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "RADIAL", "TP", "CAP"),
 )  # fmt: skip
 
@@ -62,7 +70,8 @@ _CRYSTAL_CODE: Final = pattern(
     r"(?<![\d.])(10|12|16|20|25|32|40|49|50|60|70|80)(08|10|12|16|15|20|25|32|35|38|45|50)(?![\d.])"
 )
 _LED_SIZES: Final = {
-    "1515": (1.5, 1.5), "2020": (2.0, 2.0), "2835": (3.5, 2.8), "3014": (3.0, 1.4), "3020": (3.0, 2.0),
+    "1515": (1.5, 1.5), "1615": (1.6, 1.5), "2020": (2.0, 2.0), "2835": (3.5, 2.8), "3014": (3.0, 1.4),
+    "3020": (3.0, 2.0),
     "3030": (3.0, 3.0),
     "3528": (3.5, 2.8), "3535": (3.5, 3.5), "4014": (4.0, 1.4), "5050": (5.0, 5.0), "5630": (5.6, 3.0),
     "5730": (5.7, 3.0),
@@ -70,6 +79,7 @@ _LED_SIZES: Final = {
 }  # fmt: skip
 """Body sizes by the code in a lamp's name, in tenths of a millimetre. Common practice, from memory."""
 _LED_CODE: Final = pattern(r"(?<!\d)(\d{4})(?!\d)")
+_HC_49: Final = pattern(r"HC[-_ ]?49")
 _COUNT_BY: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
 _PINS: Final = pattern(
     r"(?:^|[-_ ])(\d{1,3})[-_ ]?(?:PIN|P|POS|WAY)S?(?![A-Z0-9])|(?<=[A-Z])[-_ ]?(\d{1,3})(?![\dX.]|\s?MM)"
@@ -77,6 +87,10 @@ _PINS: Final = pattern(
 _CAN_NAME: Final = pattern(
     r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?(\d{1,2}(?:[._]\d)?)(?:MM)?(?:[X*]([\d.]{1,4}))?"
 )
+_CAN_SIZE: Final = pattern(r"(?<![\d.])(?:4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?\s?X\s?\d")
+_BOX_SIZE: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)X(\d{1,2}(?:\.\d{1,2})?)(?![\d.]*X\d*[A-Z])")
+_LEAST_BARE_MM: Final = 3.0
+"""A bare 4x1 counts positions as often as it is a size; both sides of a switch or a box are larger."""
 _CASE_NAME: Final = pattern(r"^(?:CP?|CAP)[-_](?:SMD[-_])?D?(4|5|6\.3|8|10)X(5\.[2-8]|6\.[12]|7\.7|10\.[25]|10)(?:MM)?")
 
 
@@ -195,6 +209,8 @@ def _crystal(name: str, text: str, letters: frozenset[str]) -> Reading | None:
         return _through_hole(name, text, letters)
     key = "oscillator" if letters & _OSCILLATORS else "crystal"
     sizes = sizes_in(name, whole=True)
+    if mounting == "surface" and not sizes.sides and _HC_49.search(name):
+        return _low_can_crystal(text)
     if not sizes.sides and (code := _CRYSTAL_CODE.search(name)):
         both = tuple(Size(int(c) / 10, Interval.about(int(c) / 10, 0.05)) for c in code.groups())
         sizes = Sizes(sides=both, height=sizes.height)
@@ -205,6 +221,16 @@ def _crystal(name: str, text: str, letters: frozenset[str]) -> Reading | None:
         text, key, sizes, mounting=mounting, family_key=key, pins=int(match[1]) if match else None,
         lead_style="no lead" if sizes.sides and max(s.value for s in sizes.sides) <= 8 else None,  # noqa: PLR2004
         hidden_joints=None,
+    )  # fmt: skip
+
+
+def _low_can_crystal(text: str) -> Reading:
+    """Return the welded can HC-49/US with its leads formed flat; size from memory, so it is wide."""
+    return _reading(
+        text, "crystal HC-49/US", mounting="surface", family_key="crystal", lead_style="gull wing", pins=2,
+        length=Interval(10.7, 12.0), width=Interval(4.4, 5.1), height=Interval.at_most(5.2),
+        nominal_length=Interval.exactly(11.4), nominal_width=Interval.exactly(4.7), span=Interval(12.0, 14.0),
+        hidden_joints=False,
     )  # fmt: skip
 
 
@@ -244,9 +270,24 @@ def _inductor(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     if letters & _HOLE:
         return _through_hole(name, text, letters)
     sizes = sizes_in(name, whole=True)
+    if not sizes.sides and sizes.diameter is not None:
+        return _drum(text, sizes)
     if not sizes.sides:
         return None
     return _reading(text, "inductor", sizes, mounting="surface", family_key="molded inductor", pins=2)
+
+
+def _drum(text: str, sizes: Sizes) -> Reading | None:
+    """Return a drum of a stated diameter: its base is cut on two sides or stands out, by a tenth (from memory)."""
+    if sizes.diameter is None:
+        return None
+    across = sizes.diameter.value
+    height = None if sizes.height is None else Interval.about(sizes.height.value, min(0.3, 0.1 * sizes.height.value))
+    return _reading(
+        text, "inductor", length=Interval(0.95 * across, 1.1 * across), width=Interval(0.8 * across, 1.1 * across),
+        nominal_length=Interval.exactly(across), nominal_width=Interval.exactly(across), height=height,
+        mounting="surface", family_key="molded inductor", pins=2,
+    )  # fmt: skip
 
 
 def _led(name: str, text: str, letters: frozenset[str]) -> Reading | None:
@@ -268,13 +309,30 @@ def _led(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     )  # fmt: skip
 
 
+def _box_sizes(name: str) -> Sizes:
+    """Return the sizes of a part that may be named by bare whole numbers, such as 6x6, if both can be millimetres."""
+    stated = sizes_in(name)
+    if stated.sides or (match := _BOX_SIZE.search(name)) is None or min(map(float, match.groups())) < _LEAST_BARE_MM:
+        return stated
+    bare = sizes_in(name, whole=True)
+    return Sizes(sides=bare.sides, height=bare.height)
+
+
 def _switch(name: str, text: str, letters: frozenset[str]) -> Reading:
-    sizes = sizes_in(name)
+    sizes = _box_sizes(name)
     return _reading(text, "switch", Sizes(sides=sizes.sides, height=sizes.height), mounting=_mounting(letters))
 
 
 def _shield(name: str, text: str, _letters: frozenset[str]) -> Reading:
-    return _reading(text, "shield", sizes_in(name), mounting="surface")
+    return _reading(text, "shield", _box_sizes(name), mounting="surface")
+
+
+def _box(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+    sizes = _box_sizes(name)
+    if letters & _HOLE or not sizes.sides:
+        return None
+    family = next(family for word, family in _BOXES.items() if word in letters)
+    return _reading(text, family, Sizes(sides=sizes.sides, height=sizes.height), mounting=_mounting(letters))
 
 
 def _is_can(name: str, letters: frozenset[str]) -> bool:
@@ -291,8 +349,8 @@ _KINDS: Final[tuple[_Kind, ...]] = (
     (lambda _n, w: bool(w & _HEADERS), _header),
     (lambda _n, w: bool(w & _CONNECTORS) and not w & _SWITCHES, _connector),
     (lambda _n, w: bool(w & _SHIELDS), _shield),
-    (lambda _n, w: bool(w & (_CRYSTALS | _OSCILLATORS)), _crystal),
-    (_is_can, _can),
+    (lambda n, w: bool(w & (_CRYSTALS | _OSCILLATORS)) or bool(w & _SURFACE and _HC_49.search(n)), _crystal),
+    (lambda n, w: _is_can(n, w) or ("CAN" in w and _CAN_SIZE.search(n) is not None), _can),
     (
         lambda n, w: (
             (bool(w & _HOLE_PACKAGES) and not w & _SURFACE) or (bool(_HOLE_NUMBERS.search(n)) and not w & _SURFACE)
@@ -302,5 +360,6 @@ _KINDS: Final[tuple[_Kind, ...]] = (
     (lambda n, w: bool(w & _LEDS) and bool(re.match(r"(?:[A-Z]+[-_ ])?(?:LED|RGB)", n)), _led),
     (lambda n, w: bool(w & _INDUCTORS) and bool(re.match(r"(?:L|IND|INDUCTOR|CHOKE|COIL)[-_ ]", n)), _inductor),
     (lambda _n, w: bool(w & _SWITCHES), _switch),
+    (lambda _n, w: not w.isdisjoint(_BOXES), _box),
     (lambda _n, w: bool(w & _HOLE), _through_hole),
 )

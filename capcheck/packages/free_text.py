@@ -3,49 +3,73 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Final
+
+from msgspec.structs import replace
 
 from capcheck.interval import Interval
 from capcheck.model import Basis
 from capcheck.packages.cans import base_of
 from capcheck.packages.outlines import read_package_name
-from capcheck.packages.package_words import Sizes, normalised, sizes_in
+from capcheck.packages.package_words import Size, Sizes, normalised, sizes_in
 from capcheck.packages.reading import Reading, Trust, sides
 
+_BODY_TOLERANCE: Final = (0.2, 0.1)
+"""What a size in a text leaves for the making of the part: mm, or share of the size if less; common practice."""
+_CAPACITORS: Final = frozenset(("C", "CP", "CE", "EC"))
+_LEAST_CAN_MM: Final = 5.0
+"""Least height of an aluminium can; from memory."""
 
-def read_dimensions(text: str, what: str) -> list[Reading]:
+
+def read_dimensions(text: str, what: str, ref_prefix: str = "") -> list[Reading]:
     """Return the dimensions that *text* states as one reading, or nothing.
 
     *what* names the text for the reader (``description``, ``footprint``). The first product of two or three numbers
-    is the body. Values, grids, size codes and pads are not sizes. A number without a tolerance holds to half
-    its last digit, at most 0.05 mm; ``MAX`` makes it an upper bound.
+    is the body. Values, grids, size codes and pads are not sizes. A side without a tolerance holds to 0.2 mm, a height
+    to half its last digit; ``MAX`` makes it an upper bound. Two numbers about a capacitor may be a can's diameter and
+    height.
     """
-    return list(_read(text, what))
+    return list(_read(text, what, ref_prefix.upper() in _CAPACITORS))
 
 
 @lru_cache(maxsize=8192)
-def _read(text: str, what: str) -> tuple[Reading, ...]:
+def _read(text: str, what: str, capacitor: bool) -> tuple[Reading, ...]:
     found = sizes_in(normalised(text))
     length, width, note = _body(found)
     if length is not None and width is not None and _contradicts_name(text, length, width):
         length = width = None
     if length is None and found.height is None and found.pitch is None:
         return ()
-    return (
-        Reading(
-            source=f'{what} "{text}": {", ".join(found.read) or "pitch"}',
-            basis=Basis.DECODED,
-            trust=Trust.FREE_TEXT,
-            length=length,
-            width=width,
-            height=found.height.interval if found.height else None,
-            nominal_length=_nominal(found, longest=True) if length else None,
-            nominal_width=_nominal(found, longest=False) if length else None,
-            span=found.span.interval if found.span else None,
-            pitch=found.pitch.interval if found.pitch else None,
-            notes=note,
-            text=text,
-        ),
+    reading = Reading(
+        source=f'{what} "{text}": {", ".join(found.read) or "pitch"}',
+        basis=Basis.DECODED,
+        trust=Trust.FREE_TEXT,
+        length=length,
+        width=width,
+        height=found.height.interval if found.height else None,
+        nominal_length=_nominal(found, longest=True) if length else None,
+        nominal_width=_nominal(found, longest=False) if length else None,
+        span=found.span.interval if found.span else None,
+        pitch=found.pitch.interval if found.pitch else None,
+        notes=note,
+        text=text,
     )
+    return (_or_can(reading, found),) if capacitor else (reading,)
+
+
+def _or_can(reading: Reading, found: Sizes) -> Reading:
+    """Return the hull of a box and of a can, where two numbers may be a can's diameter and its height."""
+    if len(found.sides) != 2 or found.height is not None or found.labels or reading.length is None:  # noqa: PLR2004
+        return reading
+    first, second = (side.value for side in found.sides)
+    base = base_of(first)
+    if base is None or second < _LEAST_CAN_MM or reading.width is None:
+        return reading
+    return replace(
+        reading, length=reading.length.hull(base), width=reading.width.hull(base), nominal_length=None,
+        nominal_width=None,
+        questions=(f"{reading.source} may be the diameter and the height of a can: state length, width and height",),
+    )  # fmt: skip
 
 
 def _contradicts_name(text: str, length: Interval, width: Interval) -> bool:
@@ -68,10 +92,19 @@ def _nominal(found: Sizes, *, longest: bool) -> Interval | None:
     return Interval.exactly(max(values) if longest else min(values))
 
 
+def _made(side: Size) -> Interval:
+    """Return a side as parts of that nominal size are made; one with a stated limit or wide tolerance as it is."""
+    if side.interval.low <= 0:
+        return side.interval
+    most, share = _BODY_TOLERANCE
+    around = min(most, share * side.value)
+    return side.interval.hull(Interval(round(side.value - around, 4), round(side.value + around, 4)))
+
+
 def _body(found: Sizes) -> tuple[Interval | None, Interval | None, tuple[str, ...]]:
     """Return the two sides; a diameter alone is both, up to the square base that a can of that size stands on."""
     if found.sides:
-        return (*sides(found.sides[0].interval, found.sides[1].interval), ())
+        return (*sides(*(_made(side) for side in found.sides)), ())
     if found.diameter is None:
         return None, None, ()
     diameter = found.diameter.interval

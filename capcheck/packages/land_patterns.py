@@ -27,6 +27,7 @@ from capcheck.packages.land_pattern_bodies import (
     sod_body,
 )
 from capcheck.packages.reading import Reading, Trust, hull_of, sides
+from capcheck.packages.size_table import size_table
 from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
@@ -60,10 +61,16 @@ _NO_PITCH: Final = pattern(
     _START + r"(?P<family>(?:RES|CAP|DIO|IND|FILTR|TRX|LED|TRANS)?DFN|XTAL(?:CC|SC)?|OSC(?:SC|CC|J|L)|LEDSC|LEDCC)"
     r"(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:" + _PINS + r")?(?![0-9X])"
 )
+_LOOSE: Final = pattern(
+    _START + r"(?P<family>OSC|XTAL|XTL|CRYSTAL|TCXO|XO|L|IND|INDUCTOR|LED|FUSE)[-_](?P<a>\d{3,4})X(?P<b>\d{3,4})"
+    r"(?:X(?P<height>\d{2,4}))?(?:[-_](?P<pins>\d{1,2})(?P<density>[MNL]))?(?![0-9A-Z.])"
+)
+"""Names after the convention's manner whose family it does not have: OSC-250X200X55, L-1260X1260X600-2N."""
 _GRID: Final = pattern(
     _START + r"(?P<family>BGAS?|LGA|CGAS?|PGA)(?P<run>\d{1,4}[CNP]\d{2,3}|\d{3,7})(?:X(?P<pitch2>\d{2,3}))?P"
     r"(?P<columns>\d{1,2})X(?P<rows>\d{1,2})_(?P<a>\d{2,4})X(?P<b>\d{2,4})(?:X(?P<height>\d{2,4}))?(?![0-9X])"
 )
+_CRYSTAL_WORDS: Final = frozenset({"OSC", "XTAL", "XTL", "CRYSTAL", "TCXO", "XO"})
 _LEAST_PITCH: Final = 20
 _MOST_PITCH: Final = 254
 """Bounds in hundredths of a millimetre for the pitch of a grid whose count and pitch run together."""
@@ -268,6 +275,25 @@ def _read_no_pitch(match: re.Match[str], source: str) -> list[Reading]:
     ]  # fmt: skip
 
 
+def _read_loose(match: re.Match[str], source: str) -> list[Reading]:
+    """Return a body in hundredths where a density letter shows the convention, or the sides are a crystal's size."""
+    sized = sides(_nominal(match["a"]), _nominal(match["b"]))
+    code = "".join(f"{round(side.low * 10):02d}" for side in sized)
+    crystal = match["family"] in _CRYSTAL_WORDS
+    if match["density"] is None and not (crystal and ("crystal", code) in size_table().by_kind):
+        return []
+    longer, shorter = sides(_side(match["a"]), _side(match["b"]))
+    key = {"LED": "chip led", "FUSE": "chip fuse"}.get(match["family"], "crystal" if crystal else "molded inductor")
+    return [
+        replace(
+            _base(source, match[0], match[0], key, "no lead" if crystal else "other"),
+            length=longer, width=shorter, nominal_length=sized[0], nominal_width=sized[1],
+            height=_height(match["height"]), pins=int(match["pins"]) if match["pins"] else None,
+            lead_style="no lead" if crystal else None,
+        )
+    ]  # fmt: skip
+
+
 def _count_and_pitch(run: str, places: int) -> tuple[str, str] | None:
     """Return the terminals and the pitch; land grids run the two together, and only one split fits the grid."""
     parts = re.split("[CNP]", run)
@@ -322,6 +348,7 @@ _GRAMMARS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str], str], lis
     (_MELF, _read_melf),
     (_TENTHS, _read_tenths),
     (_SOD, _read_sod),
+    (_LOOSE, _read_loose),
 )
 
 

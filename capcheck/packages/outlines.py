@@ -30,6 +30,8 @@ _DEVICES_THAT_YIELD: Final = frozenset(
     ("connector", "switch", "test point", "oscillator", "shield", "pin header", "through-hole part")
 )
 
+_DEVICES_OF_ANY_PACKAGE: Final = frozenset(("module", "relay", "transformer", "sounder"))
+
 
 def read_package_name(text: str) -> list[Reading]:
     """Return the meanings of a package name, the best first; nothing where it names no package.
@@ -49,7 +51,11 @@ def _read(text: str) -> tuple[Reading, ...]:
     taken = by_number(name, text) or by_word(name, text)
     found = devices.read(name, text, frozenset(letters))
     # "IC USB HUB 48-LQFP" is no connector; "PLCC-44 socket" and an LED in a PLCC are no integrated circuit.
-    if found and not (taken and taken.pins and found[0].family in _DEVICES_THAT_YIELD and "SOCKET" not in letters):
+    yields = bool(found and taken) and (
+        found[0].family in _DEVICES_OF_ANY_PACKAGE
+        or (found[0].family in _DEVICES_THAT_YIELD and bool(taken and taken.pins) and "SOCKET" not in letters)
+    )
+    if found and not yields:
         return found
     if taken is None and name != whole:
         taken = by_word(whole, text)

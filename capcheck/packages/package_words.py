@@ -33,6 +33,8 @@ _LABEL: Final = pattern(
     rf"(?P<gap>\s?[=:]\s?|\s|[-_])?(?P<max>MAX\.?\s?)?(?P<v>{_NUMBER})(?P<tol>{_PLUS_MINUS})\s?(?P<u>{_UNIT})?\s?(?P<max2>\(?MAX\.?\)?)?"
     r"(?![A-Z0-9.%Ω])",
 )
+_GLUED: Final = pattern(r"((?:(?<![A-Z])[LWDH]|X)\d{1,2}\.\d{1,2})(?:MM)?X?(?=[LWDHT]\d{1,2}(?:\.\d)?)")
+"""Labels run together, as in D7.8H5.0, D10.0XH5.4 and 4.0X4.0H3.0."""
 _PITCH: Final = pattern(
     rf"(?<![\d.X])(?P<v>{_NUMBER})\s?(?P<u>MM|MILS?)?\s?[-_]?(?:PITCH|P(?![A-Z0-9]))",
 )
@@ -162,6 +164,7 @@ def sizes_in(text: str, *, whole: bool = False) -> Sizes:
     """
     if not any(map(str.isdigit, text)):
         return NO_SIZES
+    text = _GLUED.sub(r"\1-", text)
     sides: tuple[Size, ...] = ()
     height = pitch = span = diameter = None
     read: list[str] = []

@@ -185,7 +185,7 @@ def _read_text(
         found = read(text, what, ref_prefix) if read is not None else []
     if not found:
         found = read_size_codes(text, what, kind, agreed, name=is_name, ref_prefix=ref_prefix)
-    return (*found, *_package_names(text, what, ref_prefix), *_dimensions(text, what))
+    return (*found, *_package_names(text, what, ref_prefix), *_dimensions(text, what, ref_prefix))
 
 
 def _package_names(text: str, what: str, ref_prefix: str) -> list[Reading]:
@@ -197,9 +197,9 @@ def _package_names(text: str, what: str, ref_prefix: str) -> list[Reading]:
     return [replace(r, source=f"{what} {r.source}") for r in read(text) if not (chip and r.family in _NO_CIRCUIT)]
 
 
-def _dimensions(text: str, what: str) -> list[Reading]:
+def _dimensions(text: str, what: str, ref_prefix: str) -> list[Reading]:
     read = _reader("free_text", "read_dimensions")
-    return list(read(text, what)) if read is not None else []
+    return list(read(text, what, ref_prefix)) if read is not None else []
 
 
 def _narrowed(readings: list[Reading]) -> list[Reading]:

@@ -1,0 +1,93 @@
+"""Names of coils, cans, crystals, lamps, switches and boxes: sizes in any spelling, nothing from a bare series name."""
+
+import pytest
+
+from capcheck.model import Basis, PartName
+from capcheck.packages.resolve import resolve
+
+
+def body(text, prefix, **fields):
+    return resolve([PartName(footprint=text, ref_prefix=prefix, **fields)])[0]
+
+
+def holds(measure, value):
+    return measure.low <= value <= measure.high
+
+
+# What each name states in millimetres; the spellings are invented, as libraries write them.
+@pytest.mark.parametrize(
+    ("text", "prefix", "long", "short", "high"),
+    [
+        ("IND-4x4", "L", 4, 4, None), ("L_4.0x4.0x3.0", "L", 4, 4, 3), ("IND_4.0x4.0_H3.0", "L", 4, 4, 3),
+        ("L_4.0x4.0H3.0", "L", 4, 4, 3), ("IND-SMD_L7.0-W6.6-H3.0", "L", 7, 6.6, 3),
+        ("INDUCTOR_12x12x6mm", "L", 12, 12, 6), ("POWER_IND_10.1X10.1X5", "L", 10.1, 10.1, 5),
+        ("L-1260X1260X600-2N", "L", 12.6, 12.6, 6), ("IND_D10.0xH5.4", "L", 10, 10, 5.4),
+        ("L_SMD_D7.8H5.0", "L", 7.8, 7.0, 5),
+        ("OSC-250X200X55", "X", 2.5, 2.0, 0.55), ("OSC_320X250X90", "Y", 3.2, 2.5, 0.9),
+        ("XTAL_5X3.2", "Y", 5, 3.2, None), ("CRYSTAL_3225", "Y", 3.2, 2.5, None), ("SMD-3225_4P", "Y", 3.2, 2.5, None),
+        ("TCXO_2520", "X", 2.5, 2.0, None), ("OSC_7050_4PIN", "X", 7, 5, None),
+        ("SW_SPST_6x6", "SW", 6, 6, None), ("SW_TACT_4.2x3.2x2.5", "SW", 4.2, 3.2, 2.5),
+        ("BUTTON_3x4x2.0", "SW", 4, 3, 2), ("SW-SMD_3x6x2.5", "SW", 6, 3, 2.5),
+        ("BUZZER_9x9", "BZ", 9, 9, None), ("SHIELD_20x20", "SH", 20, 20, None), ("XFMR_10x12", "T", 12, 10, None),
+        ("RELAY_SMD_10.6x7.4", "K", 10.6, 7.4, None), ("MODULE_18x25.5", "U", 25.5, 18, None),
+        ("LED_3.5x2.8", "LED", 3.5, 2.8, None), ("LED-SMD_4P-L5.0-W5.0", "LED", 5, 5, None),
+    ],
+)  # fmt: skip
+def test_the_dimensions_in_a_name_are_read(text, prefix, long, short, high):
+    found = body(text, prefix)
+    assert holds(found.length, long)
+    assert holds(found.width, short)
+    assert found.length.high - long <= 0.15 * long + 0.1
+    if high is None:
+        assert not found.height.value.is_exact
+    else:
+        assert holds(found.height, high)
+
+
+@pytest.mark.parametrize(
+    ("text", "prefix"),
+    [
+        ("QX4030", "L"), ("QXA5040S", "L"), ("CDQ73", "L"), ("NQ6028", "L"), ("L_0630", "L"), ("IND_6045", "L"),
+        ("QXC-135", "Y"), ("QX2812B", "LED"), ("RLY_QX6K", "K"), ("QX16-103", "RN"), ("SW_QX3342", "SW"),
+        ("SW_DIP_4x1", "SW"), ("KEYPAD_2x2", "SW"),
+    ],
+)  # fmt: skip
+def test_a_bare_series_name_stays_unknown(text, prefix):
+    found = body(text, prefix)
+    assert found.length.basis is Basis.UNKNOWN
+    assert found.width.basis is Basis.UNKNOWN
+
+
+# Bases of 6.3, 8 and 10 mm cans: 6.6, 8.3 and 10.3 mm square (common to the makers' tables, from memory).
+@pytest.mark.parametrize(
+    ("text", "base", "high"),
+    [
+        ("CP_Elec_6.3x7.7", 6.6, 7.7), ("ALUM_CAP_8X6.5", 8.3, 6.5), ("10x10.2mm can", 10.3, 10.2),
+        ("ELCAP_8X10", 8.3, 10), ("ECAP_D6.3xH5.8", 6.6, 5.8), ("CAPAE660X800N", 6.6, 8.0),
+    ],
+)  # fmt: skip
+def test_a_can_stands_on_its_base_and_its_second_number_is_its_height(text, base, high):
+    found = body(text, "C")
+    assert found.lead_style == "can"
+    assert holds(found.length, base)
+    assert holds(found.width, base)
+    assert holds(found.height, high)
+
+
+def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
+    found = body("", "C", description="100uF 25V 6.3x7.7mm")
+    assert holds(found.width, 6.3)
+    assert holds(found.width, 6.6)
+    assert found.height.basis is Basis.UNKNOWN
+    assert any("diameter" in question for question in found.questions)
+
+
+def test_a_low_can_crystal_is_no_small_outline():
+    found = body("HC49US-SMD 11.4x4.7", "Y")
+    assert holds(found.length, 11.4)
+    assert not found.height.value.is_known or found.height.high > 3.5
+    assert holds(body("HC49-SMD", "Y").length, 11.4)  # IEC HC-49/U: 11.4 x 4.7 mm (from memory)
+
+
+def test_a_package_beside_the_word_module_says_how_it_is_soldered():
+    assert body("LGA_MODULE_15x15x3.9", "U").lead_style == "land grid"
