@@ -231,7 +231,8 @@ class Body(Struct, frozen=True):
     """``surface``, ``through hole`` or ``none``."""
     lead_style: str | None = None
     """``chip``, ``melf``, ``molded``, ``gull wing``, ``flat lead``, ``J lead``, ``no lead``, ``ball grid``,
-    ``land grid``, ``column grid``, ``can`` (aluminium electrolytic), ``other``."""
+    ``land grid``, ``column grid``, ``can`` (aluminium electrolytic), ``leads`` (rows of leads or lands of a form
+    not known, but no balls), ``other``."""
     family: str | None = None
     """Readable name of the package, such as ``SOIC-8`` or ``chip 1005M``."""
     hidden_joints: bool | None = None

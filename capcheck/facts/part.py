@@ -16,7 +16,7 @@ facts = Catalogue()
 
 LEAD_STYLES = (
     "chip", "melf", "molded", "gull wing", "flat lead", "J lead", "no lead", "ball grid", "land grid", "column grid",
-    "can", "other",
+    "can", "leads", "other",
 )  # fmt: skip
 
 PART_LENGTHS: dict[str, tuple[str, Callable[[Body], Measure]]] = {

@@ -37,7 +37,7 @@ _WORDS: Final[dict[str, frozenset[str]]] = {
     "mounting": frozenset({"surface", "through hole", "none"}),
     "lead style": frozenset(
         {"chip", "melf", "molded", "gull wing", "flat lead", "J lead", "no lead", "ball grid", "land grid",
-         "column grid", "can", "other"}
+         "column grid", "can", "leads", "other"}
     ),
     "supply": frozenset({"tape", "tray", "stick"}),
     "family": frozenset(),

@@ -85,7 +85,8 @@ def weigh(name: PartName, agreed: Agreed, library: Library | None = None, prefer
     if "mounting" not in winners and (said := _mounting_in_words(name)) is not None:
         readings.append(said)
         winners["mounting"] = said
-    if "lead_style" not in winners and (bare := _no_balls(name)) is not None:
+    named = winners["family"].family if "family" in winners else None
+    if "lead_style" not in winners and (bare := _no_balls(name, named)) is not None:
         readings.append(bare)
         winners["lead_style"] = bare
     merged = _merge(winners)
@@ -155,10 +156,11 @@ def _mounting_in_words(name: PartName) -> Reading | None:
     return found
 
 
-def _no_balls(name: PartName) -> Reading | None:
+def _no_balls(name: PartName, family: str | None) -> Reading | None:
     read = _reader("terminations", "no_balls")
-    kind = kind_of((name.footprint, name.bom_package, name.description, name.value), name.ref_prefix)
-    found: Reading | None = read(kind, name.ref_prefix) if read is not None else None
+    texts = (name.footprint, name.bom_package, name.description, name.value)
+    kind = kind_of(texts, name.ref_prefix)
+    found: Reading | None = read(kind, name.ref_prefix, family, " ".join(texts)) if read is not None else None
     return found
 
 
