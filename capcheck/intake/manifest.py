@@ -66,6 +66,7 @@ class PlacementSource(Section):
     side: SideWord | None = Field(None, description="the side of all its rows, where no column says so")
     units: Unit | None = Field(None, description="the unit of x and y in this file")
     decimal: Literal[".", ","] | None = Field(None, description="the decimal mark in this file")
+    origin: Shift | None = Field(None, description="shift from this file's origin to the outline's, where files differ")
 
 
 class OutlineSource(Section):

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import chain
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct
 
 from capcheck.errors import Problems, Where
+from capcheck.intake.file_frames import FileRows, frames_of
 from capcheck.intake.panel import Panel, find_panel
 from capcheck.intake.panel_outline import circuits_in_outline
 from capcheck.intake.reconcile import Discrepancy
-from capcheck.intake.registration import Frame, Wanted, register
+from capcheck.intake.registration import Frame, Wanted
 from capcheck.intake.scale import decide_units
 from capcheck.model import Codes, Decision, Floats, Kind, Note, Outline
 from capcheck.patterns import pattern
@@ -48,8 +50,13 @@ class Located(Struct, frozen=True):
     discrepancies: tuple[Discrepancy, ...]
 
 
-def locate(files: Sequence[PlacementColumns], outline: Outline | None, manifest: Manifest) -> Located:
-    """Return the placements of all *files* in one frame.
+def locate(
+    files: Sequence[PlacementColumns],
+    outline: Outline | None,
+    manifest: Manifest,
+    origins: Mapping[str, tuple[float, float]] = MappingProxyType({}),
+) -> Located:
+    """Return the placements of all *files* in one frame; *origins* are the shifts stated for single files.
 
     Raises :class:`InputError` for references that stand twice in one file at different places without a panel that
     explains it.
@@ -58,19 +65,22 @@ def locate(files: Sequence[PlacementColumns], outline: Outline | None, manifest:
     notes: list[Note] = []
     factors = [unit.factor for unit in units]
     pairs = [_centres(f, notes) for f in files]
-    x = np.concatenate([p[0] * k for p, k in zip(pairs, factors, strict=True)])
-    y = np.concatenate([p[1] * k for p, k in zip(pairs, factors, strict=True)])
     side, kind = np.concatenate([f.side for f in files]), np.concatenate([f.kind for f in files])
     wanted = Wanted(
         (manifest.origin.x, manifest.origin.y) if manifest.origin else None,
         None if manifest.y_axis is None else manifest.y_axis == "down",
         None if manifest.bottom_view is None else manifest.bottom_view == "from below",
     )
-    frame, found = register(x, y, side, kind, outline=outline, wanted=wanted)
+    rows = [
+        FileRows(f.table.file, p[0] * k, p[1] * k, f.side, f.kind, origins.get(f.table.file))
+        for f, p, k in zip(files, pairs, factors, strict=True)
+    ]
+    frames, found = frames_of(rows, outline, wanted)
     decisions += found
-    x, y = frame.apply(x, y, side)
+    placed = [frame.apply(r.x, r.y, r.side) for frame, r in zip(frames, rows, strict=True)]
+    x, y = np.concatenate([p[0] for p in placed]), np.concatenate([p[1] for p in placed])
     if outline is not None:
-        x, y = _other_pair(list(zip(files, factors, strict=True)), frame, outline, (x, y), notes)
+        x, y = _other_pair(list(zip(files, factors, frames, strict=True)), outline, (x, y), notes)
     # A millionth of a mm: 63 mil is 1.6002 mm, not 1.6001999999999998.
     x, y = np.round(x, 6), np.round(y, 6)
     ref = list(chain.from_iterable(f.ref for f in files))
@@ -129,8 +139,7 @@ def _centres(file: PlacementColumns, notes: list[Note]) -> tuple[Floats, Floats]
 
 
 def _other_pair(
-    files: Sequence[tuple[PlacementColumns, float]],
-    frame: Frame,
+    files: Sequence[tuple[PlacementColumns, float, Frame]],
     outline: Outline,
     centres: tuple[Floats, Floats],
     notes: list[Note],
@@ -144,7 +153,7 @@ def _other_pair(
         return np.asarray(beside, dtype=np.float64)
 
     start = 0
-    for file, factor in files:
+    for file, factor, frame in files:
         rows = slice(start, start + len(file))
         start += len(file)
         for other_x, other_y in file.other_pairs:

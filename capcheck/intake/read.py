@@ -103,7 +103,8 @@ def _read(sources: Sources) -> Package:
     files, tables, set_aside, notes = _read_placements(sources)
     reading = _read_bom(sources, files)
     drawn = _read_outline(sources, files)
-    located = locate(files, drawn.outline if drawn else None, manifest)
+    origins = {s.file: (s.origin.x, s.origin.y) for s in sources.placements if s.origin is not None}
+    located = locate(files, drawn.outline if drawn else None, manifest, origins)
     lines = () if reading is None else reading.lines
     base = located.panel.base if located.panel else located.ref
     joined = join(base, lines, unique=located.unique) if reading is not None else None

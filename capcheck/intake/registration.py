@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from capcheck.model import Outline
 
 _SAMPLE: Final = 2000
-_ALL_INSIDE: Final = 0.95
-_MOSTLY_INSIDE: Final = 0.8
+ALL_INSIDE: Final = 0.95
+MOSTLY_INSIDE: Final = 0.8
 _OVERHANG_MM: Final = 1.0
 """Centres of edge connectors may lie this far outside."""
 _CLEAR: Final = 0.01
@@ -75,14 +75,20 @@ def register(
     if wanted.complete:
         return plain, []
     share = scene.inside(plain)
-    if share >= _ALL_INSIDE and scene.others_match_better(plain):
+    if share >= ALL_INSIDE and scene.others_match_better(plain):
         # Nearly everything is inside, and yet the holes coincide only elsewhere: a small shift.
         return _search(scene, wanted, plain, share)
-    if share >= _ALL_INSIDE and wanted.bottom_mirrored is None:
+    if share >= ALL_INSIDE and wanted.bottom_mirrored is None:
         return plain, _same_frame(scene, plain, share)
-    if share >= _ALL_INSIDE:
+    if share >= ALL_INSIDE:
         return plain, [Decision("origin", "the placements share the outline's frame", f"{share:.0%} lie inside it")]
     return _search(scene, wanted, plain, share)
+
+
+def share_inside(outline: Outline, frame: Frame, x: Floats, y: Floats, side: Codes) -> float:
+    """Return the share of the rows with coordinates that *frame* puts inside the contour; 1 where there are none."""
+    known = np.isfinite(x) & np.isfinite(y)
+    return _Scene(outline, x[known], y[known], side[known], np.zeros(int(known.sum()), dtype=np.int8)).inside(frame)
 
 
 def _without_outline(x: Floats, side: Codes, wanted: Wanted) -> tuple[Frame, list[Decision]]:
@@ -151,7 +157,7 @@ class _Scene:
         if self.matches(plain):
             return False
         voted = self._vote(plain.y_down, plain.mirror_x)
-        return voted is not None and self.inside(Frame(voted, plain.y_down, plain.mirror_x)) >= _ALL_INSIDE
+        return voted is not None and self.inside(Frame(voted, plain.y_down, plain.mirror_x)) >= ALL_INSIDE
 
     def shifts(self, y_down: bool, mirror_x: float | None, only: Flags | None = None) -> dict[tuple[float, float], str]:
         """Return the shifts worth trying for this way of turning, each with its name."""
@@ -250,7 +256,7 @@ def _search(scene: _Scene, wanted: Wanted, plain: Frame, share: float) -> tuple[
     ranked.sort(key=lambda tried: tried.cost - tried.fit)
     best = ranked[0].frame
     found = scene.inside(best)
-    if found < max(_MOSTLY_INSIDE, share):
+    if found < max(MOSTLY_INSIDE, share):
         if wanted.shift is not None:
             # Stated is stated: a part beside the board is then a finding, and no doubt about the origin.
             why = f"stated in board.toml; {found:.0%} of the placements lie inside the outline with it"
