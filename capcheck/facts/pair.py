@@ -23,6 +23,8 @@ facts = Catalogue()
 
 SEARCH_MM: Final = 3.0
 """Bodies farther apart are no neighbours: the widest gap that a published guideline asks for is 2.5 mm."""
+OVERLAP_MM: Final = -0.05
+"""Bodies overlap from here on: rounded coordinates and sizes make up the rest, as the rule on overlaps says."""
 _SAME_PLACE_MM: Final = 0.2
 _SMALL_CHIP_MM: Final = 2.25
 """Greatest length of a small chip: a nominal 2.0 mm with its tolerance."""
@@ -30,6 +32,7 @@ _SMALL_OUTLINE_PINS: Final = 8
 _FEW_PINS: Final = 6
 KINDS: Final = ("ball grid", "chip", "large chip", "no lead", "other", "quad flat", "small outline", "transistor")
 _NAMED: Final = 6
+_PAIRS_NAMED: Final = 12
 
 
 def kind_of(body: Body) -> str:
@@ -149,13 +152,24 @@ def _step_least(session: Session) -> Numbers:
 
 def _open_pairs(session: Session) -> Flags:
     found: Pairs = session.shared(neighbours)
-    may_overlap: Flags = (found.gap_low < 0) & (found.gap_high >= 0)
+    may_overlap: Flags = (found.gap_low < OVERLAP_MM) & (found.gap_high >= OVERLAP_MM)
     return may_overlap
 
 
 @facts.number("board.open_gaps", NUMBER, "pairs of neighbours that overlap or not, by how the longer side of one lies")
 def _open(session: Session) -> Numbers:
     return Numbers.exactly(np.array([float(session.shared(_open_pairs).sum())]))
+
+
+@facts.text("board.open_gap_pairs", "references of these pairs")
+def _open_pairs_named(session: Session, board: Board) -> Texts:
+    found, rows = session.shared(neighbours), session.shared(part_rows)
+    chosen = np.flatnonzero(session.shared(_open_pairs))
+    # Those that may overlap most are worth the first look.
+    ranked = chosen[np.argsort(found.gap_low[chosen], kind="stable")]
+    names = _Names(board.placements.ref, rows[found.i], rows[found.j])
+    more = f", and {len(ranked) - _PAIRS_NAMED} more" if len(ranked) > _PAIRS_NAMED else ""
+    return Texts.of([", ".join(names[k] for k in ranked[:_PAIRS_NAMED].tolist()) + more or "none"])
 
 
 @facts.text("board.open_gap_types", "packages that most of these pairs hang on")

@@ -27,6 +27,9 @@ class Bodies(Struct, frozen=True):
     *outer* and *inner* have shape (n, 2): half sides of the greatest and the least body. The true body covers the
     inner and lies in the outer rectangle. An outer half side is infinite where nothing bounds it; an inner one is 0
     where the body may be as small as a point. Parts without a place have NaN centres.
+
+    *either*, shape (n, 4), has the half sides of the bodies whose longer side may lie along either axis: greatest
+    length and width, least length and width; NaN for all others. Their outer rectangle is the square around both.
     """
 
     x_mm: Floats
@@ -35,6 +38,7 @@ class Bodies(Struct, frozen=True):
     outer: Floats
     inner: Floats
     side: Codes
+    either: Floats | None = None
 
     def __len__(self) -> int:
         return len(self.x_mm)
@@ -61,8 +65,31 @@ class Bodies(Struct, frozen=True):
     def take(self, rows: Ints | Flags) -> Bodies:
         """Return the bodies of these rows, an index or a mask."""
         return Bodies(
-            self.x_mm[rows], self.y_mm[rows], self.angle_deg[rows], self.outer[rows], self.inner[rows], self.side[rows]
+            self.x_mm[rows], self.y_mm[rows], self.angle_deg[rows], self.outer[rows], self.inner[rows],
+            self.side[rows], None if self.either is None else self.either[rows],
         )  # fmt: skip
+
+    @property
+    def either_way(self) -> Flags:
+        """Bodies whose longer side may lie along either axis, so that they cover less than their outer square."""
+        chosen: Flags = np.zeros(len(self), bool)
+        if self.either is not None:
+            chosen = np.isfinite(self.either).all(axis=1)
+        return chosen
+
+    def outer_ways(self) -> tuple[Floats, Floats]:
+        """Return the half sides of the greatest bodies with the longer side along x, and along y."""
+        return self._ways(self.outer, 0)
+
+    def inner_ways(self) -> tuple[Floats, Floats]:
+        """Return the half sides of the least bodies with the longer side along x, and along y."""
+        return self._ways(self.inner, 2)
+
+    def _ways(self, fixed: Floats, first: int) -> tuple[Floats, Floats]:
+        if self.either is None:
+            return fixed, fixed
+        chosen, sizes = self.either_way[:, None], self.either[:, first : first + 2]
+        return np.where(chosen, sizes, fixed), np.where(chosen, sizes[:, ::-1], fixed)
 
 
 def _corners(bodies: Bodies, half: Floats) -> Floats:
@@ -104,7 +131,8 @@ def rectangles(
     turned = ~np.isfinite(angle) | ((codes == Side.UNKNOWN) & _oblique(angle))
     outer = np.where(turned[:, None], np.hypot(high[:, :1], high[:, 1:]), outer)
     inner = np.where(turned[:, None], low.min(axis=1, keepdims=True) / math.sqrt(2), inner)
-    return Bodies(x, y, np.where(turned, 0.0, angle), outer, np.minimum(inner, outer), codes)
+    either = np.where((known | turned)[:, None], np.nan, np.hstack([high, np.minimum(low, high)]))
+    return Bodies(x, y, np.where(turned, 0.0, angle), outer, np.minimum(inner, outer), codes, either)
 
 
 def _size(value: ArrayLike, like: Floats, missing: float) -> Floats:

@@ -82,7 +82,7 @@ def step_bodies(bodies: Bodies, steps: Stepping) -> Bodies:
     n = len(steps)
     return Bodies(
         x, y, np.tile(bodies.angle_deg, n), np.tile(bodies.outer, (n, 1)), np.tile(bodies.inner, (n, 1)),
-        np.tile(bodies.side, n),
+        np.tile(bodies.side, n), None if bodies.either is None else np.tile(bodies.either, (n, 1)),
     )  # fmt: skip
 
 

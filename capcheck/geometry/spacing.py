@@ -152,9 +152,25 @@ def _measure(
     measurable = first.bounded & second.bounded
     low = np.full(len(i), -math.inf)
     low[measurable] = _gaps(first.take(measurable), second.take(measurable), least=False)
-    high = np.where(sure, np.maximum(_gaps(first, second, least=True), low), math.inf)
+    high = _gaps(first, second, least=True)
+    open_ways = first.either_way | second.either_way
+    if open_ways.any():
+        low[open_ways & measurable], high[open_ways] = _gaps_of_ways((first, second), open_ways & measurable, open_ways)
+    high = np.where(sure, np.maximum(high, low), math.inf)
     near = low <= search_mm
     return i[near], j[near], low[near], high[near], side[near]
+
+
+def _gaps_of_ways(both: tuple[Bodies, Bodies], greatest: Flags, least: Flags) -> tuple[Floats, Floats]:
+    """Return the bounds of the gap over all ways in which the two bodies may lie, for the rows of each end.
+
+    Tighter than the squares around both ways: a neighbour at the square's corner may clear the body whichever way.
+    """
+    one, other = (b.take(greatest) for b in both)
+    low = [rectangle_gaps(one, a, other, b) for a in one.outer_ways() for b in other.outer_ways()]
+    one, other = (b.take(least) for b in both)
+    high = [rectangle_gaps(one, a, other, b) for a in one.inner_ways() for b in other.inner_ways()]
+    return np.minimum.reduce(low), np.maximum.reduce(high)
 
 
 def _gaps(first: Bodies, second: Bodies, *, least: bool) -> Floats:

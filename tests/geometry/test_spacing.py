@@ -155,3 +155,35 @@ def test_an_infinite_centre_is_no_place():
     assert not Bodies(
         np.array([math.inf]), np.zeros(1), np.zeros(1), np.ones((1, 2)), np.ones((1, 2)), np.zeros(1, np.int8)
     ).located[0]
+
+
+@given(st.lists(PART, min_size=2, max_size=6))
+def test_a_body_that_may_lie_either_way_is_measured_in_both(parts):
+    """Against all ways, one after the other, as oriented bodies."""
+    x, y, rotation, length, width, slack, _ = (np.array(c) for c in zip(*parts, strict=True))
+    longer, shorter = np.maximum(length, width), np.minimum(length, width)
+    sizes = (longer, longer + slack), (shorter, shorter + slack)
+    found = pairs(rectangles(x, y, rotation, *sizes, oriented=False), 4.0)
+    known = {(i, j): k for k, (i, j) in enumerate(zip(found.i.tolist(), found.j.tolist(), strict=True))}
+    for i in range(len(parts)):
+        for j in range(i + 1, len(parts)):
+            two = np.array([i, j])
+            ends = []
+            for a in (0.0, 90.0):
+                for b in (0.0, 90.0):
+                    way = [(low[two], high[two]) for low, high in sizes]
+                    gap = pairs(rectangles(x[two], y[two], rotation[two] + np.array([a, b]), *way, oriented=True), 99.0)
+                    ends.append((float(gap.gap_low[0]), float(gap.gap_high[0])))
+            low, high = min(e[0] for e in ends), max(e[1] for e in ends)
+            assert ((i, j) in known) == (low <= 4.0) or low == pytest.approx(4.0)
+            if (i, j) in known:
+                gap = known[i, j]
+                assert (found.gap_low[gap], found.gap_high[gap]) == pytest.approx((low, high), abs=1e-9)
+
+
+def test_a_neighbour_at_the_corner_of_the_square_clears_the_body_whichever_way_it_lies():
+    two = rectangles([0, 1.2], [0, 1.2], [0, 0], (2, 2), (0.4, 0.4), oriented=[False, False])
+    found = pairs(two, 3.0)
+    assert found.gap_low[0] == pytest.approx(0.0, abs=1e-9)  # one along x, the other along y: they touch
+    apart = pairs(rectangles([0, 1.3], [0, 1.3], [0, 0], (2, 2), (0.4, 0.4), oriented=False), 3.0)
+    assert apart.gap_low[0] == pytest.approx(math.hypot(0.1, 0.1))
