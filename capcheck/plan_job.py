@@ -37,6 +37,13 @@ class PlanInput(Struct, frozen=True):
     by_hand: Mapping[tuple[str, str], tuple[str, ...]]
 
 
+class Supply(Struct, frozen=True):
+    """What the shop knows besides the profiles: parts on a reel, in a tray or a stick, and seconds to place by hand."""
+
+    per_container: Mapping[str, int] = field(default_factory=dict)
+    hand_seconds: float | None = None
+
+
 class _Part(Struct):
     """What is gathered of one part number over all boards and sides."""
 
@@ -75,7 +82,9 @@ def _name(board: Board, index: int, taken: Mapping[str, _Part]) -> str:
     return name
 
 
-def plan_input(reports: Sequence[Report], per_year: Sequence[float | None] | None = None) -> PlanInput:
+def plan_input(
+    reports: Sequence[Report], per_year: Sequence[float | None] | None = None, supply: Supply | None = None
+) -> PlanInput:
     """Return the job of boards that were checked against the same line, with yearly quantities where known.
 
     Raises :class:`~capcheck.errors.InputError` for boards without parts for a placement head, and for two boards of
@@ -112,7 +121,7 @@ def plan_input(reports: Sequence[Report], per_year: Sequence[float | None] | Non
                 if refs_here:
                     part.refs.setdefault(order[number, side], []).extend(refs_here)
     placed = {name: part for name, part in parts.items() if part.refs}
-    demands = tuple(_demand(name, part, len(passes)) for name, part in placed.items())
+    demands = tuple(_demand(name, part, len(passes), supply or Supply()) for name, part in placed.items())
     job = Job(", ".join(dict.fromkeys(r.board.name for r in reports)), tuple(passes.values()), demands)
     return PlanInput(job, _can(placed.values()), _reasons(list(placed.values())), by_hand)
 
@@ -143,13 +152,13 @@ def _planned(take: Take, body: Body, joint: Joint, head: Head) -> Take:
     return take
 
 
-def _demand(name: str, part: _Part, passes: int) -> PartDemand:
+def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
     refs = tuple(tuple(part.refs.get(p, ())) for p in range(passes))
     body = part.body
     height = UNKNOWN_SIZE if body.height.basis is Basis.TYPICAL else body.height.value
     return PartDemand(
         name, tuple(map(len, refs)), refs, body.supply, body.tape_width.value, body.tape_pitch.value, height,
-        joint=part.joint,
+        per_container=supply.per_container.get(name), hand_seconds=supply.hand_seconds, joint=part.joint,
     )  # fmt: skip
 
 

@@ -12,9 +12,10 @@ from msgspec.structs import replace
 from capcheck.checking import check
 from capcheck.errors import InputError, Problem, Where
 from capcheck.machines.line import Line, line_of_machines, read_line
-from capcheck.plan_job import PlanInput, plan_input
+from capcheck.plan_job import PlanInput, Supply, plan_input
 from capcheck.planning.compare import Comparison, best_of, compare_lines
 from capcheck.planning.composing import Composed, Stock, compose_line
+from capcheck.planning.deadline import Deadline
 from capcheck.planning.plan import Plan, PlanSettings
 from capcheck.planning.planner import plan_line
 from capcheck.planning.what_if import Change, what_if
@@ -22,6 +23,10 @@ from capcheck.report.model import Report
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
 """Subjects of the rules that ask whether a board passes through a machine."""
+
+
+_PLANNING: Final = 0.5
+"""Share of the time for the plan where changes are tried too."""
 
 
 class Planned(Struct, frozen=True):
@@ -42,19 +47,25 @@ def plan(
     settings: PlanSettings | None = None,
     changes: bool = False,
     libraries: Sequence[str | Path] = (),
+    supply: Supply | None = None,
     progress: Callable[[float, float, float], None] | None = None,
 ) -> Planned:
     """Return who places what of *boards* on *line*, so that the slowest machine is as fast as it can be.
 
-    *per_year* are yearly quantities, one for each board. With *changes* single changes that would help are tried.
+    *per_year* are yearly quantities, one for each board. With *changes* single changes that would help are tried, in
+    half of the time limit. *supply* is what the shop knows of reels and of placing by hand.
     Raises :class:`~capcheck.errors.InputError`.
     """
     settings = settings or PlanSettings()
     devices = line if isinstance(line, Line) else read_line(line)
     reports = tuple(check(board, line=devices, libraries=libraries) for board in boards)
-    given = plan_input(reports, per_year)
-    found = plan_line(given.job, devices, given.can, given.reasons, settings=settings, progress=progress)
-    tried = what_if(found, devices, given.can, settings=settings) if changes else ()
+    given = plan_input(reports, per_year, supply)
+    end = Deadline.after(settings.time_limit)
+    found = plan_line(
+        given.job, devices, given.can, given.reasons, settings=settings, progress=progress,
+        deadline=end.part(_PLANNING) if changes else end,
+    )  # fmt: skip
+    tried = what_if(found, devices, given.can, settings=settings, deadline=end) if changes else ()
     return Planned(_judged(found, reports), devices, given, reports, tried)
 
 
@@ -63,7 +74,7 @@ def _judged(found: Plan, reports: Sequence[Report]) -> Plan:
     stopped = [f"the board does not pass: {text}" for text in _stops(reports)]
     if not stopped:
         return found
-    return replace(found, verdict="fail", why=(*stopped, *found.why))
+    return replace(found, verdict="fail", why=(*stopped, *found.why), fails=len(stopped) + found.fails)
 
 
 def _stops(reports: Sequence[Report]) -> list[str]:
@@ -85,6 +96,8 @@ def compare(
     by: str = "cycle",
     settings: PlanSettings | None = None,
     libraries: Sequence[str | Path] = (),
+    supply: Supply | None = None,
+    progress: Callable[[float, float, float], None] | None = None,
 ) -> Comparison:
     """Return the plans of *boards* on each of *lines* side by side, and the best by a criterion.
 
@@ -93,13 +106,12 @@ def compare(
     settings = settings or PlanSettings()
     devices = [read_line(line) for line in lines]
     checked = [[check(board, line=line, libraries=libraries) for board in boards] for line in devices]
-    inputs = [plan_input(reports, per_year) for reports in checked]
+    inputs = [plan_input(reports, per_year, supply) for reports in checked]
     asked = [(line, given.can, given.reasons) for line, given in zip(devices, inputs, strict=True)]
-    compared = compare_lines(inputs[0].job, asked, criterion=by, settings=settings)
+    compared = compare_lines(inputs[0].job, asked, criterion=by, settings=settings, progress=progress)
     plans = [_judged(row.plan, reports) for row, reports in zip(compared.rows, checked, strict=True)]
     rows = tuple(replace(row, plan=p, verdict=p.verdict) for row, p in zip(compared.rows, plans, strict=True))
-    best = best_of(rows, by)
-    return replace(compared, rows=rows, best=None if best is None or rows[best].verdict == "fail" else best)
+    return replace(compared, rows=rows, best=best_of(rows, by))
 
 
 def compose(
@@ -112,6 +124,7 @@ def compose(
     max_length_mm: float | None = None,
     settings: PlanSettings | None = None,
     libraries: Sequence[str | Path] = (),
+    supply: Supply | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> tuple[Composed, Line]:
     """Return the best line composed of machine profiles, and the whole stock as a line.
@@ -123,7 +136,7 @@ def compose(
             Problem(Where("max-machines"), f"{max_machines} machines make no line", remedy="allow one or more")
         )
     every = _passable(boards, line_of_machines([Path(profile) for profile in stock]), libraries)
-    given = plan_input([check(board, line=every, libraries=libraries) for board in boards], per_year)
+    given = plan_input([check(board, line=every, libraries=libraries) for board in boards], per_year, supply)
     heads = [len(machine.head) for machine in every.machines]
     starts = [sum(heads[:k]) for k in range(len(heads))]
     can = tuple(given.can[:, start : start + n] for start, n in zip(starts, heads, strict=True))
@@ -140,7 +153,7 @@ def _passable(boards: Sequence[str | Path], every: Line, libraries: Sequence[str
         finding.subject.machine
         for board in boards
         for finding in check(board, line=every, libraries=libraries).findings
-        if finding.outcome == "fail" and finding.subject.kind in _PASSAGE
+        if finding.outcome == "fail" and not finding.waived and finding.subject.kind in _PASSAGE
     }
     machines = tuple(machine for machine in every.machines if machine.name not in stopped)
     if not machines:

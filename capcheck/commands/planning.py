@@ -4,17 +4,26 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import sys
-from collections.abc import Callable
+import time
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Self
 
 from capcheck.commands.command import Command, deliver
 
 if TYPE_CHECKING:
+    from types import TracebackType
+
+    from capcheck.plan_job import Supply
     from capcheck.planning.plan import PlanSettings
+    from capcheck.report.progress import Working
 
 CRITERIA: Final = ("cycle", "output per area", "length", "machines")
+
+_PLAN_SECONDS: Final = 10.0
+_WHAT_IF_SECONDS: Final = 20.0
+_COMPARE_SECONDS: Final = 60.0
 
 
 def _positive(text: str) -> float:
@@ -41,7 +50,19 @@ def _common(parser: argparse.ArgumentParser) -> None:
         "--hours-per-year", type=_positive, metavar="H", help="scheduled hours, to set against the demand"
     )
     parser.add_argument(
-        "--time-limit", type=_positive, default=10.0, metavar="S", help="seconds for each search; default 10"
+        "--time-limit", type=_positive, metavar="S",
+        help="seconds for all searching together, then the best so far counts; default 10, --what-if 20, compare 60",
+    )  # fmt: skip
+    parser.add_argument(
+        "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to tell refills"
+    )
+    parser.add_argument(
+        "--hand-seconds", type=_positive, metavar="S", help="time to place one part by hand, for what goes to the hand"
+    )
+    parser.add_argument(
+        "--progress",
+        action="store_true",
+        help="tell how the search goes on standard error, also where it is no terminal",
     )
     parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
 
@@ -67,14 +88,14 @@ def _boards(texts: list[str]) -> tuple[list[str], list[float | None]]:
     return paths, yearly
 
 
-def _settings(arguments: argparse.Namespace) -> PlanSettings:
+def _settings(arguments: argparse.Namespace, time_limit: float) -> PlanSettings:
     from capcheck.planning.plan import PlanSettings
 
     return PlanSettings(
         split=not arguments.no_split,
         set_up=arguments.set_up,
         hours_per_year=arguments.hours_per_year,
-        time_limit=arguments.time_limit,
+        time_limit=arguments.time_limit or time_limit,
     )
 
 
@@ -96,10 +117,12 @@ def _plan(arguments: argparse.Namespace) -> int:
     from capcheck.report.plan_text import plan_text
 
     boards, yearly = _boards(arguments.boards)
-    planned = plan(
-        boards, arguments.line, per_year=yearly, settings=_settings(arguments), changes=arguments.what_if,
-        libraries=arguments.library, progress=_progress(),
-    )  # fmt: skip
+    with _Searching(arguments) as search:
+        planned = plan(
+            boards, arguments.line, per_year=yearly,
+            settings=_settings(arguments, _WHAT_IF_SECONDS if arguments.what_if else _PLAN_SECONDS),
+            changes=arguments.what_if, libraries=arguments.library, supply=_supply(arguments), progress=search.tell,
+        )  # fmt: skip
     if arguments.format == "json":
         deliver(_dumps(to_json(planned.plan, planned.changes)), arguments.output)
     elif arguments.format == "html":
@@ -117,19 +140,56 @@ def _plan(arguments: argparse.Namespace) -> int:
     if arguments.set_up_list is not None:
         deliver(set_up_list(planned.plan), arguments.set_up_list)
     if arguments.hand_list is not None:
-        deliver(hand_list(planned.plan), arguments.hand_list)
+        listed = hand_list(planned.plan, planned.given.by_hand, arguments.hand_seconds)
+        deliver(listed, arguments.hand_list)
     return 1 if planned.plan.verdict == "fail" else 0
 
 
-def _progress() -> Callable[[float, float, float], None] | None:
-    """Return what shows the search on a terminal; nothing where nobody looks."""
-    if not sys.stderr.isatty():
-        return None
+def _supply(arguments: argparse.Namespace) -> Supply:
+    from capcheck.plan_job import Supply
+    from capcheck.planning.containers import read_containers
 
-    def show(seconds: float, best: float, bound: float) -> None:
-        sys.stderr.write(f"\r{seconds:5.1f} s: best {best:.2f} s, proven bound {bound:.2f} s ")
+    containers = {} if arguments.reels is None else read_containers(arguments.reels)
+    return Supply(containers, arguments.hand_seconds)
 
-    return show
+
+class _Searching:
+    """Tells on standard error how a search goes: in place on a terminal, line by line where ``--progress`` asks."""
+
+    def __init__(self, arguments: argparse.Namespace) -> None:
+        self._lines = bool(arguments.progress)
+        self._last = -math.inf
+        self._shown: Working | None = None
+
+    def __enter__(self) -> Self:
+        if not self._lines:
+            from capcheck.report.progress import Working
+
+            self._shown = Working("planning")
+            self._shown.__enter__()
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        if self._shown is not None:
+            self._shown.__exit__(kind, error, at)
+
+    def tell(self, seconds: float, best: float, bound: float) -> None:
+        """Tell the best plan so far and the proven bound, at most once a second."""
+        found = f"best {best:.2f} s" if math.isfinite(best) else "no plan yet"
+        self._say(f"search, {seconds:.1f} s: {found}, proven bound {max(bound, 0.0):.2f} s")
+
+    def tell_lines(self, planned: int, waiting: int) -> None:
+        """Tell how many lines were planned."""
+        self._say(f"lines planned: {planned}, waiting: {waiting}")
+
+    def _say(self, text: str) -> None:
+        if self._shown is not None:
+            self._shown.step(text)
+            return
+        if time.monotonic() - self._last >= 1.0:
+            self._last = time.monotonic()
+            sys.stderr.write(f"{text}\n")
+            sys.stderr.flush()
 
 
 def _dumps(data: dict[str, Any]) -> str:
@@ -163,17 +223,14 @@ def _compare(arguments: argparse.Namespace) -> int:
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly)
     from capcheck.planning_api import compare
+    from capcheck.report.plan_compare import comparison_text
     from capcheck.report.plan_json import comparison_to_json
-    from capcheck.report.plan_text import comparison_text
 
-    comparison = compare(
-        boards,
-        arguments.line,
-        per_year=yearly,
-        by=arguments.by,
-        settings=_settings(arguments),
-        libraries=arguments.library,
-    )
+    with _Searching(arguments) as search:
+        comparison = compare(
+            boards, arguments.line, per_year=yearly, by=arguments.by, settings=_settings(arguments, _COMPARE_SECONDS),
+            libraries=arguments.library, supply=_supply(arguments), progress=search.tell,
+        )  # fmt: skip
     if arguments.format == "json":
         deliver(_dumps(comparison_to_json(comparison)), arguments.output)
     else:
@@ -184,8 +241,8 @@ def _compare(arguments: argparse.Namespace) -> int:
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
     from capcheck.errors import InputError, Problem, Where
     from capcheck.planning_api import compose
-    from capcheck.report.plan_json import to_json
-    from capcheck.report.plan_text import plan_text
+    from capcheck.report.plan_compare import composed_text
+    from capcheck.report.plan_json import composed_to_json
     from capcheck.units import LENGTH, UnitError, read_quantity
 
     stock = sorted(arguments.stock.glob("*.machine.toml"))
@@ -197,19 +254,17 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
         length = None if arguments.max_length is None else read_quantity(arguments.max_length, LENGTH)
     except UnitError as error:
         raise InputError(Problem(Where("--max-length"), str(error))) from None
-    found, _ = compose(
-        boards, stock, per_year=yearly, by=arguments.by, max_machines=arguments.max_machines, max_length_mm=length,
-        settings=_settings(arguments), libraries=arguments.library,
-    )  # fmt: skip
-    if found.row is None:
-        sys.stdout.write(f"none of {found.candidates} lines takes every part\n")
-        return 1
+    with _Searching(arguments) as search:
+        found, _ = compose(
+            boards, stock, per_year=yearly, by=arguments.by, max_machines=arguments.max_machines,
+            max_length_mm=length, settings=_settings(arguments, _COMPARE_SECONDS), libraries=arguments.library,
+            supply=_supply(arguments), progress=search.tell_lines,
+        )  # fmt: skip
     if arguments.format == "json":
-        deliver(_dumps(to_json(found.row.plan)), arguments.output)
+        deliver(_dumps(composed_to_json(found, arguments.by)), arguments.output)
     else:
-        head = f"best of {found.candidates} lines by {arguments.by}: {' → '.join(found.row.machines)}\n\n"
-        deliver(head + plan_text(found.row.plan), arguments.output)
-    return 1 if found.row.verdict == "fail" else 0
+        deliver(composed_text(found, arguments.by), arguments.output)
+    return 1 if found.row is None or found.row.verdict == "fail" else 0
 
 
 COMMANDS: Final = (

@@ -29,22 +29,41 @@ _RANK = {"pass": 0, "warn": 1, "fail": 2}
 class Row(Struct, frozen=True):
     """One line in a comparison; times in seconds, lengths in mm, areas in m²; None where unknown or without a plan.
 
-    *left_over* counts part numbers that the machines cannot place; *cycle* is the mean by yearly quantities.
+    *left_over* counts part numbers that the machines cannot place, *not_proved* those that stand where it is not proved
+    that they can; *cycle* is the mean of the passes by yearly quantities, *at_least* where something is not stated;
+    *boards_per_hour* counts finished boards, all their sides on this line.
     """
 
     line: str
     machines: tuple[str, ...]
     verdict: str
     left_over: int
+    not_proved: int
     slots_needed: tuple[float, float]
     slots: int | None
     cycle: float | None
+    at_least: bool
+    boards_per_hour: float | None
     length: float | None
     area: float | None
     per_hour_and_m2: float | None
     changeover_out: int
     changeover_in: int
     plan: Plan
+
+
+def _boards_per_hour(plan: Plan) -> float | None:
+    """Return finished boards per hour at the planned cycles, for one board or a mix of several by quantity."""
+    planned = {p: f.planned for s in plan.set_ups for p, f in zip(s.passes, s.figures, strict=True)}
+    if len(planned) < len(plan.job.passes):
+        return None
+    passes = plan.job.passes
+    first = {b.board: k for k, b in reversed(list(enumerate(passes)))}
+    share = dict(enumerate(plan.job.weights()))
+    panels = sum(share[k] for k in first.values())
+    boards = sum(share[k] * passes[k].boards for k in first.values()) / panels
+    seconds = sum(share[k] * planned[k] for k in planned) / panels
+    return boards * 3600.0 / seconds if seconds > 0 else None
 
 
 class Comparison(Struct, frozen=True):
@@ -73,9 +92,11 @@ def row_of(plan: Plan, line: Line) -> Row:
     rate = mean_parts * 3600.0 / cycle if timed and cycle > 0 and plan.feasible else None
     return Row(
         line.name, plan.machines, plan.verdict, len(plan.shortage.take_off) if plan.shortage else 0,
+        len({f.part for s in plan.set_ups for f in s.feeders if f.undecided}),
         (sum(n[0] for n in needed), sum(n[1] for n in needed)),
         sum(s for s in slots if s is not None) if all(s is not None for s in slots) else None,
-        cycle if timed else None, plan.floor.length_mm, area, rate / area if rate and area else None,
+        cycle if timed else None, any(f.untimed for s in plan.set_ups for f in s.figures),
+        _boards_per_hour(plan) if timed else None, plan.floor.length_mm, area, rate / area if rate and area else None,
         sum(len(c.out) for c in plan.changeovers), sum(len(c.into) for c in plan.changeovers), plan,
     )  # fmt: skip
 
@@ -93,13 +114,21 @@ def _merit(row: Row, criterion: str) -> tuple[float, ...]:
 
 
 def best_of(rows: Sequence[Row], criterion: str) -> int | None:
-    """Return the index of the best row: the better verdict first, then the criterion; None if none places everything.
+    """Return the index of the best row, None if all fail.
+
+    A line that leaves parts to its own hand-placing station stands behind those that leave none; then the better
+    verdict counts, then the criterion.
 
     Raises :class:`InputError` for an unknown criterion.
     """
     check_criterion(criterion)
-    whole = [k for k, row in enumerate(rows) if row.plan.feasible and row.plan.set_ups]
-    return min(whole, key=lambda k: (_RANK[rows[k].verdict], _merit(rows[k], criterion), k), default=None)
+    able = [k for k, row in enumerate(rows) if row.verdict != "fail" and row.plan.set_ups]
+    return min(able, key=lambda k: (_rank(rows[k]), _merit(rows[k], criterion), k), default=None)
+
+
+def _rank(row: Row) -> tuple[bool, int]:
+    """Return what counts before the criterion: that nothing is left for the hand, then the verdict."""
+    return row.left_over > 0, _RANK[row.verdict]
 
 
 def check_criterion(criterion: str) -> None:

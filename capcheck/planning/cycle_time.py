@@ -99,6 +99,8 @@ class HeadTimes(Struct, frozen=True):
     tray: float = 0.0
     change: float = 0.0
     gang: bool = False
+    move_notes: tuple[str, str, str] = ("axis move", "axis move", "axis move")
+    """How the way to the board, between places and between feeders becomes seconds."""
     placement: Interval = UNKNOWN_SIZE
     placement_note: str = ""
     rated: float | None = None
@@ -143,13 +145,20 @@ class HeadTimes(Struct, frozen=True):
             seconds = self.placement.low if fast else high
             return [Term("placement at rated speed", parts, seconds, self.placement_note), *extra]
         gang = self.gang and fast
+        way, places, feeders = self.move_notes
+        trips_text = f"{trips} trip" if trips == 1 else f"{trips} trips"
+        rest = f"{parts} − {trips_text}"
         return [
             Term("pick", trips if gang else parts, self.pick, "one stroke a trip" if gang else "timing.pick"),
-            *([] if gang else [Term("move between feeders", parts - trips, self.between_feeders, "axis move")]),
-            Term("way to the board and back", 2 * trips, self.way, "axis move"),
-            Term("vision", trips, self.vision, "timing.vision"),
+            *(
+                []
+                if gang
+                else [Term("move between feeders", parts - trips, self.between_feeders, f"{rest}; {feeders}")]
+            ),
+            Term("way to the board and back", 2 * trips, self.way, f"{trips_text}: {parts} / {self.per_trip}; {way}"),
+            Term("vision", trips, self.vision, "timing.vision, once a trip"),
             Term("place", parts, self.place, "timing.place"),
-            Term("move between places", parts - trips, self.between_parts, "axis move"),
+            Term("move between places", parts - trips, self.between_parts, f"{rest}; {places}"),
             *extra,
         ]
 
@@ -165,6 +174,16 @@ def _moves(timing: Timing) -> dict[str, float | None]:
         name: None if d is None or not speed or not acceleration else move_seconds(d, speed, acceleration)
         for name, d in ways.items()
     }
+
+
+def _move_note(distance: float | None, timing: Timing) -> str:
+    """Return how :func:`move_seconds` comes to its number, as a sum."""
+    speed, acceleration = timing.speed, timing.acceleration
+    if distance is None or not speed or not acceleration:
+        return "axis move, not stated"
+    if distance >= speed * speed / acceleration:
+        return f"{distance:g} mm / {speed:g} mm/s + {speed:g} mm/s / {acceleration:g} mm/s²"
+    return f"2 × √({distance:g} mm / {acceleration:g} mm/s²)"
 
 
 def _rated_seconds(machine: MachineProfile, head: Head) -> float | None:
@@ -200,7 +219,10 @@ def head_times(machine: MachineProfile, head: Head) -> HeadTimes:
         head.name, head.gantry, TimeBasis.SUMMED, int(known["nozzles"]), known["pick"], known["place"],
         known["vision"], known["travel_to_board"], known["travel_between_parts"], known["travel_between_feeders"],
         gang=timing.gang_pick, rated=rated, missing=tuple(missing),
-        tray=timing.tray or 0.0, change=timing.nozzle_change or 0.0,
+        tray=timing.tray or 0.0, change=timing.nozzle_change or 0.0, move_notes=(
+            _move_note(timing.travel_to_board, timing), _move_note(timing.travel_between_parts, timing),
+            _move_note(timing.travel_between_feeders, timing),
+        ),
     )  # fmt: skip
 
 
@@ -302,6 +324,11 @@ class MachineTime(Struct, frozen=True):
     missing: tuple[str, ...]
     rated: float | None
     placements: int
+    fast: tuple[GantrySum, ...] = ()
+    """The gantries at the fast end."""
+    fast_placing: float = 0.0
+    fast_hides: bool = False
+    """Whether the fast end counts on the second lane to hide the transfer."""
 
 
 def _gantries(loads: Sequence[HeadLoad], *, fast: bool) -> tuple[GantrySum, ...]:
@@ -344,7 +371,7 @@ def machine_time(machine: MachineProfile, board: Pass, loads: Sequence[HeadLoad]
         machine.name, board.name, fixed.transfer, fixed.fiducials, slow, hides is True, planned,
         Interval(min(least, planned), math.inf if missing else planned), placing,
         tuple(dict.fromkeys(load.times.basis for load in busy)), tuple(missing), _rated(machine, busy),
-        sum(load.parts for load in busy),
+        sum(load.parts for load in busy), fast, _placing(fast), hides is not False,
     )  # fmt: skip
 
 

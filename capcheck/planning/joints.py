@@ -27,8 +27,9 @@ The half is a margin for planning; 0.8 is the land of component makers' notes, f
 
 USUAL_LEAD_MM: Final = {
     0.4: (0.13, 0.23), 0.5: (0.17, 0.27), 0.65: (0.19, 0.38), 0.8: (0.3, 0.45), 0.95: (0.3, 0.5), 1.27: (0.31, 0.51),
+    2.3: (0.6, 0.84),
 }  # fmt: skip
-"""Width of gull-wing leads by pitch: JEDEC MS-026, MO-153, TO-236 and MS-012, from memory. Usual, so no proof."""
+"""Width of gull-wing leads by pitch: JEDEC MS-026, MO-153, TO-236, MS-012 and TO-261, from memory. No proof."""
 
 _SAME_PITCH_MM: Final = 0.011
 
@@ -76,9 +77,9 @@ def _reach(body: Body) -> Interval:
 
 def _usual_lead(body: Body) -> Interval | None:
     pitch = body.pitch.value
-    if body.lead_style != "gull wing" or not pitch.is_exact:
+    if body.lead_style != "gull wing" or not pitch.is_known:
         return None
-    near = [w for p, w in USUAL_LEAD_MM.items() if abs(p - pitch.low) <= _SAME_PITCH_MM]
+    near = [w for p, w in USUAL_LEAD_MM.items() if p - _SAME_PITCH_MM <= pitch.low and pitch.high <= p + _SAME_PITCH_MM]
     return Interval(*near[0]) if near else None
 
 
@@ -108,7 +109,7 @@ def _lead_joint(body: Body, share: Interval, reach: Interval) -> Joint:
         usual = _usual_lead(body)
         if usual is None:
             return Joint(UNKNOWN_SIZE, "", reach, "the width of the leads")
-        width, assumed = usual, f"the width of the leads, as usual for {body.pitch.low:g} mm pitch"
+        width, assumed = usual, f"the width of the leads, as usual for {body.pitch.value.middle:.3g} mm pitch"
     allowed = _product(width, share)
     least = Interval(min(allowed.low, MOST_OVERHANG_MM), min(allowed.high, MOST_OVERHANG_MM))
     return Joint(least, f"{_share(share)} × {_mm(width)} lead", reach, assumed=assumed)

@@ -165,3 +165,35 @@ def pass_figures(
         board, tuple(stations), slowest.planned, cycle, slowest.name, efficiency, placements, takt_seconds,
         tuple(untimed),
     )  # fmt: skip
+
+
+class BoardFigures(Struct, frozen=True):
+    """What the line delivers of one board that passes it once for each side it is placed on.
+
+    *cycles* are those of its passes; *pieces* the boards that one panel gives.
+    """
+
+    board: str
+    cycles: tuple[Interval, ...]
+    pieces: int
+
+    @property
+    def sides(self) -> int:
+        """How often the board passes the line."""
+        return len(self.cycles)
+
+    @property
+    def seconds(self) -> Interval:
+        """Seconds of line time for one panel, all passes together."""
+        return Interval(sum(c.low for c in self.cycles), sum(c.high for c in self.cycles))
+
+    @property
+    def per_hour(self) -> Interval:
+        """Finished boards per hour while the line runs."""
+        seconds = self.seconds
+        low = self.pieces * per_hour(seconds.high) if math.isfinite(seconds.high) else 0.0
+        return Interval(low, self.pieces * per_hour(seconds.low))
+
+    def per_scheduled_hour(self, uptime: Interval) -> Interval:
+        """Return finished boards per scheduled hour: those while the line runs times the uptime."""
+        return Interval(self.per_hour.low * uptime.low, self.per_hour.high * uptime.high)

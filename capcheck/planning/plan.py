@@ -9,7 +9,7 @@ from msgspec import Struct, field
 from capcheck.interval import Interval
 from capcheck.planning.cycle_time import MachineTime
 from capcheck.planning.job import Job
-from capcheck.planning.line_figures import Floor, PassFigures
+from capcheck.planning.line_figures import BoardFigures, Floor, PassFigures
 from capcheck.planning.placing import Placing
 from capcheck.planning.supply import Occupied
 
@@ -56,7 +56,8 @@ class SetUp(Struct, frozen=True):
 
     *times* are by pass, then machine. *seconds* is the weighted mean cycle as planned, *bound* the proven least and
     *gap* the share between them; *status* is ``optimal`` or ``limit``. *by_count* is True where seconds could not be
-    worked out: then *seconds* and *bound* are placements of the busiest machine.
+    worked out: then *seconds* and *bound* are placements of the busiest machine. *weights* are the shares of the passes
+    in the mean.
     """
 
     name: str
@@ -72,6 +73,7 @@ class SetUp(Struct, frozen=True):
     gap: float
     elapsed: float
     by_count: bool = False
+    weights: tuple[float, ...] = (1.0,)
 
 
 class Nowhere(Struct, frozen=True):
@@ -162,6 +164,17 @@ class Plan(Struct, frozen=True):
     def feasible(self) -> bool:
         """Whether every part has a place on the line."""
         return self.shortage is None
+
+    def board_figures(self) -> list[BoardFigures]:
+        """Return what the line delivers of each board whose passes are all planned in seconds."""
+        cycles = {p: f.cycle for s in self.set_ups if not s.by_count for p, f in zip(s.passes, s.figures, strict=True)}
+        out = []
+        for name in dict.fromkeys(p.board for p in self.job.passes):
+            mine = [k for k, p in enumerate(self.job.passes) if p.board == name]
+            if all(k in cycles for k in mine):
+                pieces = self.job.passes[mine[0]].boards
+                out.append(BoardFigures(name, tuple(cycles[k] for k in mine), pieces))
+        return out
 
     @property
     def rated_per_hour_and_m2(self) -> float | None:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Mapping, Sequence
 
 from capcheck.interval import Interval
 from capcheck.planning.plan import Feeder, Plan
 
 SET_UP_COLUMNS = (
     "set-up", "machine", "gantry", "slot", "slots", "part number", "supply", "tape width mm", "tape pitch mm",
-    "placements per board", "boards between refills", "references", "not proved",
+    "placements per board", "boards between refills", "references", "Cpk", "not proved",
 )  # fmt: skip
-HAND_COLUMNS = ("board", "part number", "placements per board", "seconds each", "seconds", "references")
+HAND_COLUMNS = ("board", "part number", "placements per board", "seconds each", "seconds", "references", "why")
 
 
 def _shown(value: Interval) -> str:
@@ -38,20 +39,31 @@ def set_up_list(plan: Plan) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(SET_UP_COLUMNS)
+    tightest: dict[tuple[str, str], Interval] = {}
+    for placing in plan.placings:
+        if placing.used and not placing.missing:
+            tightest.setdefault((placing.machine, placing.part), placing.capability.cpk)
     for set_up in plan.set_ups:
         for f in set_up.feeders:
+            cpk = tightest.get((f.machine, f.part))
             refills = [b for b in f.boards_between_refills if b is not None]
             writer.writerow([
                 _safe(set_up.name), _safe(f.machine), f.gantry, _slot(f), _shown(f.slots), _safe(f.part),
                 f.supply or "unknown", _shown(f.tape_width), _shown(f.tape_pitch), " + ".join(map(str, f.counts)),
                 f"{min(refills):.1f}" if refills else "", " ".join(r for refs in f.refs for r in refs),
+                "" if cpk is None else _shown(Interval(round(cpk.low, 2), round(cpk.high, 2))),
                 _safe("; ".join(f.undecided)),
             ])  # fmt: skip
     return out.getvalue()
 
 
-def hand_list(plan: Plan) -> str:
-    """Return the parts that are left over for the hand as CSV, by board, with the seconds where they are stated."""
+def hand_list(
+    plan: Plan, through_holes: Mapping[tuple[str, str], Sequence[str]] | None = None, each: float | None = None
+) -> str:
+    """Return what is placed by hand as CSV: what the machines leave over, then what has leads through holes.
+
+    *through_holes* are references by board and part number; *each* is the time to place one by hand, seconds.
+    """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(HAND_COLUMNS)
@@ -65,9 +77,15 @@ def hand_list(plan: Plan) -> str:
             count = int(counts[j, p])
             if part.name not in left or not count or (part.name, p) in placed:
                 continue
-            each = part.hand_seconds
             writer.writerow([
-                _safe(board.name), _safe(part.name), count, "" if each is None else f"{each:g}",
-                "" if each is None else f"{each * count:g}", " ".join(part.refs[p]) if part.refs else "",
+                _safe(board.name), _safe(part.name), count, *_by_hand(part.hand_seconds, count),
+                " ".join(part.refs[p]) if part.refs else "", "no machine of the line takes it, or no place is left",
             ])  # fmt: skip
+    for (board_name, name), refs in (through_holes or {}).items():
+        row = [_safe(board_name), _safe(name), len(refs), *_by_hand(each, len(refs)), " ".join(refs)]
+        writer.writerow([*row, "leads through holes"])
     return out.getvalue()
+
+
+def _by_hand(each: float | None, count: int) -> tuple[str, str]:
+    return ("", "") if each is None else (f"{each:g}", f"{each * count:g}")

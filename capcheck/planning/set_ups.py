@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from msgspec.structs import replace
 
@@ -24,7 +26,7 @@ def set_up_of(question: Question, answer: Answer, passes: tuple[int, ...], takt:
     return SetUp(
         name, passes, str(answer.reading), _feeders(question, answer), _occupied(question, answer),
         times, tuple(_figures(question, t, p, takt) for p, t in enumerate(times)),
-        found.status, found.objective, found.bound, found.gap, found.elapsed, answer.heads.untimed,
+        found.status, found.objective, found.bound, found.gap, found.elapsed, answer.heads.untimed, job.weights(),
     )  # fmt: skip
 
 
@@ -81,13 +83,10 @@ def _feeders(question: Question, answer: Answer) -> tuple[Feeder, ...]:
                 continue
             for j in _stocked(answer, site):
                 feeder = _feeder(question, answer, site, j, given=given)
-                takes_slots = feeder.slots.high > 0
-                if takes_slots and next_slot is not None and feeder.slots.is_exact:
+                if feeder.slots.high > 0 and next_slot is not None:
                     feeder = replace(feeder, slot=next_slot)
-                    next_slot += feeder.slots.low
-                elif takes_slots:
-                    # A feeder of unknown width leaves open where the next ones stand.
-                    next_slot = None
+                    # Room is left for the widest feeder that it may be; one without a bound leaves the next ones open.
+                    next_slot = next_slot + feeder.slots.high if math.isfinite(feeder.slots.high) else None
                 out.append(feeder)
     return tuple(out)
 
@@ -101,7 +100,7 @@ def _feeder(question: Question, answer: Answer, site: int, j: int, *, given: dic
     used = [u for u in units if placed[j, u].sum()]
     counts = tuple(int(n) for n in placed[j, units].sum(axis=0))
     undecided = _undecided(question, j, used)
-    if need.open_because and (not need.slots.is_exact or not need.trays.is_exact):
+    if need.open_because and not need.mounts:
         undecided = (*undecided, need.open_because)
     return Feeder(
         machine.name, gantry, tuple(answer.heads.heads[u].name for u in used), part.name, part.supply,

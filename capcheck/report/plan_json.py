@@ -6,9 +6,12 @@ import math
 from typing import Any, Final
 
 from capcheck.interval import Interval
+from capcheck.planning.accuracy import CPK_CAPABLE
 from capcheck.planning.compare import Comparison, Row
+from capcheck.planning.composing import Composed
 from capcheck.planning.cycle_time import MachineTime, Term
-from capcheck.planning.line_figures import PassFigures
+from capcheck.planning.line_figures import BoardFigures, PassFigures
+from capcheck.planning.placing import Placing
 from capcheck.planning.plan import Demand, Feeder, Plan, SetUp, Shortage
 from capcheck.planning.what_if import Change
 
@@ -47,6 +50,7 @@ def _time(time: MachineTime) -> dict[str, Any]:
         "not_stated": list(time.missing),
         "transfer_hidden": time.hidden_transfer,
         "placing_s": _number(time.placing),
+        "fast_placing_s": _number(time.fast_placing),
         "sum": [_term(time.transfer), _term(time.fiducials)],
         "gantries": [
             {
@@ -119,6 +123,7 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, Any]:
                 "tray_unit_slots": o.tray_unit_slots,
                 "trays_needed": _ends(o.trays_needed),
                 "tray_places": o.trays,
+                "without_bound": list(o.without_bound),
                 "fits": o.fits,
             }
             for o in set_up.occupied
@@ -148,6 +153,7 @@ def _shortage(shortage: Shortage | None) -> dict[str, Any] | None:
         "take_off": [{"part_number": p, "placements": n} for p, n in shortage.take_off],
         "fewest_proved": shortage.proved,
         "order_or_nozzles": shortage.order,
+        "impossible_proved": shortage.impossible,
     }
 
 
@@ -162,6 +168,35 @@ def _demand(demand: Demand | None) -> dict[str, Any] | None:
         "running_hours_needed": _ends(demand.needed_hours),
         "running_hours_there": _ends(demand.there_hours),
         "met": demand.is_met,
+    }
+
+
+def _placing(placing: Placing) -> dict[str, Any]:
+    found = placing.capability
+    return {
+        "part_number": placing.part,
+        "machine": placing.machine,
+        "head": placing.head,
+        "used": placing.used,
+        "allowed_mm": _ends(found.allowed),
+        "allowed_from": placing.joint.formula,
+        "rotation_mm": _ends(found.rotation),
+        "sigma_mm": _ends(found.sigma),
+        "cpk": _ends(found.cpk),
+        "limit": CPK_CAPABLE,
+        "reached": placing.reaches,
+        "not_known": placing.missing,
+        "assumed": placing.joint.assumed,
+    }
+
+
+def _board(board: BoardFigures) -> dict[str, Any]:
+    return {
+        "board": board.board,
+        "sides": board.sides,
+        "boards_per_panel": board.pieces,
+        "line_seconds_s": _ends(board.seconds),
+        "boards_per_hour": _ends(board.per_hour),
     }
 
 
@@ -187,7 +222,8 @@ def to_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, Any]:
         "verdict": plan.verdict,
         "why": list(plan.why),
         "job": plan.job.name,
-        "boards": [{"board": b.board, "side": b.side, "per_year": b.per_year} for b in plan.job.passes],
+        "boards": [{"board": b.board, "side": b.side, "per_year": _number(b.per_year)} for b in plan.job.passes],
+        "finished_boards": [_board(b) for b in plan.board_figures()],
         "line": {"name": plan.line, "machines": list(plan.machines)},
         "set_ups": [_set_up(plan, s) for s in plan.set_ups],
         "shortage": _shortage(plan.shortage),
@@ -210,6 +246,7 @@ def to_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, Any]:
         "rated_per_hour": _number(plan.rated_per_hour),
         "rated_per_hour_and_m2": _number(plan.rated_per_hour_and_m2),
         "demand": _demand(plan.demand),
+        "accuracy": [_placing(p) for p in plan.placings],
         "not_computed": list(plan.not_computed),
         "notes": list(plan.notes),
         "changes": _changes(changes),
@@ -222,9 +259,12 @@ def _row(row: Row) -> dict[str, Any]:
         "machines": list(row.machines),
         "verdict": row.verdict,
         "left_over": row.left_over,
+        "not_proved": row.not_proved,
         "slots_needed": [_number(n) for n in row.slots_needed],
         "slots": row.slots,
         "cycle_s": _number(row.cycle),
+        "cycle_is_at_least": row.at_least,
+        "boards_per_hour": _number(row.boards_per_hour),
         "length_mm": _number(row.length),
         "machine_area_m2": _number(row.area),
         "placements_per_hour_and_m2": _number(row.per_hour_and_m2),
@@ -242,4 +282,19 @@ def comparison_to_json(comparison: Comparison) -> dict[str, Any]:
         "criterion": comparison.criterion,
         "best": None if best is None else comparison.rows[best].line,
         "lines": [_row(row) for row in comparison.rows],
+    }
+
+
+def composed_to_json(found: Composed, criterion: str) -> dict[str, Any]:
+    """Return the best line composed of a stock as JSON data: its plan, with what was searched."""
+    return {
+        **({"schema": PLAN_SCHEMA} if found.row is None else to_json(found.row.plan)),
+        "search": {
+            "criterion": criterion,
+            "machines": None if found.row is None else list(found.row.machines),
+            "lines": found.candidates,
+            "planned": found.planned,
+            "complete": found.complete,
+            "proven_bound": _number(found.bound),
+        },
     }

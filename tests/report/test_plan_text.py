@@ -13,8 +13,9 @@ from capcheck.planning.compare import compare_lines
 from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.planning.planner import plan_line
 from capcheck.planning.what_if import what_if
+from capcheck.report.plan_compare import comparison_text
 from capcheck.report.plan_json import comparison_to_json, to_json
-from capcheck.report.plan_text import comparison_text, plan_text
+from capcheck.report.plan_text import plan_text
 
 
 @pytest.fixture(params=["full", "bare"])
@@ -96,5 +97,5 @@ def test_json_holds_no_number_that_json_has_not(planned):
 
 
 def test_a_comparison_names_the_best_or_says_there_is_none(planned):
-    assert comparison_text(planned.comparison).endswith("Best by cycle: none places everything\n")
+    assert comparison_text(planned.comparison).endswith("Best by cycle: none places everything and passes the boards\n")
     assert comparison_to_json(planned.comparison)["best"] is None

@@ -1,0 +1,80 @@
+"""Lines side by side as a table of text, with the reasons below it; and what a search for a line came upon."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from capcheck.interval import Interval
+from capcheck.planning.compare import Comparison, Row
+from capcheck.planning.composing import Composed
+from capcheck.report.plan_text import plan_text
+from capcheck.report.plan_words import count, numbered
+
+_HEAD = (
+    "line", "verdict", "left over", "not proved", "slots needed/there", "cycle s", "boards/h", "length mm", "area m²",
+    "placements/h/m²", "feeders out/in",
+)  # fmt: skip
+_REASONS = 4
+
+_LEGEND = (
+    "left over: part numbers that no place was found for; not proved: part numbers that stand where it is not proved",
+    "that they can. cycle: of one pass, slowest station, mean of the passes by quantity; * without what is left over;",
+    "≥ at least, as something is not stated. boards/h: finished boards, all sides on this line, while it runs.",
+)
+
+
+def _cell(value: float | None, digits: int) -> str:
+    return "unknown" if value is None else f"{value:,.{digits}f}"
+
+
+def _left_over(row: Row) -> str:
+    if not row.plan.set_ups and row.plan.shortage is None:
+        return "no plan"
+    if row.plan.shortage is None:
+        return "none"
+    return f"{row.left_over}" if row.plan.shortage.proved else f"{row.left_over} at most"
+
+
+def _row(row: Row) -> tuple[str, ...]:
+    there = "unknown" if row.slots is None else str(row.slots)
+    mark = ("≥ " if row.at_least else "") if row.cycle is not None else ""
+    star = " *" if row.left_over and row.cycle is not None else ""
+    return (
+        row.line, row.verdict, _left_over(row), str(row.not_proved) if row.not_proved else "none",
+        f"{count(Interval(*row.slots_needed))}/{there}", f"{mark}{_cell(row.cycle, 2)}{star}",
+        _cell(row.boards_per_hour, 1), _cell(row.length, 0), _cell(row.area, 3), _cell(row.per_hour_and_m2, 0),
+        f"{row.changeover_out}/{row.changeover_in}",
+    )  # fmt: skip
+
+
+def _reasons(rows: tuple[Row, ...]) -> Iterator[str]:
+    for row in rows:
+        for text in row.plan.why[:_REASONS]:
+            yield f"  {row.line}: {text}"
+        if len(row.plan.why) > _REASONS:
+            yield f"  {row.line}: and {len(row.plan.why) - _REASONS} more, see capcheck plan"
+
+
+def comparison_text(comparison: Comparison) -> str:
+    """Return a comparison of lines as a table of text; the last line names the best."""
+    rows = [_HEAD, *map(_row, comparison.rows)]
+    widths = [max(len(row[k]) for row in rows) for k in range(len(_HEAD))]
+    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
+    reasons = list(_reasons(comparison.rows))
+    best = comparison.best
+    name = "none places everything and passes the boards" if best is None else comparison.rows[best].line
+    why = ["Why not pass:", *reasons] if reasons else []
+    return "\n".join([*lines, *_LEGEND, *why, f"Best by {comparison.criterion}: {name}"]) + "\n"
+
+
+def composed_text(found: Composed, criterion: str) -> str:
+    """Return the best line composed of a stock: what was searched, and its plan."""
+    if found.row is None:
+        ended = "" if found.complete else ", as far as the time limit let them be looked at"
+        return f"none of {numbered(found.candidates, 'line')} takes every part{ended}\n"
+    head = f"best of {numbered(found.candidates, 'line')} by {criterion}: {' → '.join(found.row.machines)}"
+    if not found.complete:
+        unit = "s" if criterion == "cycle" else "placements/h/m²"
+        beats = "" if found.bound is None else f"; proved is that none is better than {found.bound:,.2f} {unit}"
+        head += f"\n  the time limit ended the search after {numbered(found.planned, 'line')}{beats}"
+    return f"{head}\n\n{plan_text(found.row.plan)}"
