@@ -46,17 +46,20 @@ _MELF: Final = pattern(_START + r"(?P<family>RES|DIO|CAP)MELF(?P<digits>\d{4}|\d
 _SOD: Final = pattern(_START + r"(?P<family>SODFL|SOD)(?P<digits>\d{4,5})X(?P<height>\d{2,4})(?![0-9])")
 _CAN: Final = pattern(_START + r"CAPAE(?P<a>\d{3,4})X(?P<height>\d{3,4})(?![0-9])")
 _ONE_SPAN: Final = pattern(
-    _START + r"(?P<family>SOTFL|SOT(?:\d{2,4}[-_])?|SOIC|SOPFL|SOP|TSOP|SOJ|CFP|TO)(?P<pitch>\d{2,3})P(?P<span>\d{3,4})"
+    _START + r"(?:(?:HTS|TS|VS|HS|S|M|Q|H)(?=SOP\d))?"
+    r"(?P<family>SOTFL|SOT(?:\d{2,4}[-_])?|SOIC|SOPFL|SOP|TSOP|SOJ|CFP|TO)(?P<pitch>\d{2,3})P(?P<span>\d{3,4})"
     r"(?:X(?P<height>\d{2,4}))?(?:_HS)?" + _PINS
-)
+)  # fmt: skip
+"""People write their own word before the convention's family: TSSOP65P640X120-20N."""
 _TWO_SPANS: Final = pattern(
-    _START + r"(?P<family>CQFP|QFP|PLCC|LDCC|JLCC)(?P<pitch>\d{2,3})P(?P<a>\d{3,4})X(?P<b>\d{3,4})X(?P<height>\d{2,4})"
-    + _PINS
+    _START + r"(?:[HLMTV]{1,2}(?=QFP\d))?(?P<family>CQFP|QFP|PLCC|LDCC|JLCC)(?P<pitch>\d{2,3})P"
+    r"(?P<a>\d{3,4})X(?P<b>\d{3,4})X(?P<height>\d{2,4})" + _PINS
 )  # fmt: skip
 _NO_LEAD: Final = pattern(
-    _START + r"(?P<family>[PUVWX]?QFN|PSON|SON|DFN|LCCS?|LCC|(?:CAP|RES|IND|DIO|FIL)CA(?:V|F|XE|XS))"
+    _START + r"(?:[HLTUVWX]{1,2}(?=(?:QFN|SON|DFN)\d))?"
+    r"(?P<family>P?QFN|PSON|SON|DFN|LCCS?|LCC|(?:CAP|RES|IND|DIO|FIL)CA(?:V|F|XE|XS))"
     r"(?:\d{1,3}_)?(?P<pitch>\d{2,3})P(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:_HS)?" + _PINS
-)
+)  # fmt: skip
 _NO_PITCH: Final = pattern(
     _START + r"(?P<family>(?:RES|CAP|DIO|IND|FILTR|TRX|LED|TRANS)?DFN|XTAL(?:CC|SC)?|OSC(?:SC|CC|J|L)|LEDSC|LEDCC)"
     r"(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:" + _PINS + r")?(?![0-9X])"
@@ -67,9 +70,10 @@ _LOOSE: Final = pattern(
 )
 """Names after the convention's manner whose family it does not have: OSC-250X200X55, L-1260X1260X600-2N."""
 _GRID: Final = pattern(
-    _START + r"(?P<family>BGAS?|LGA|CGAS?|PGA)(?P<run>\d{1,4}[CNP]\d{2,3}|\d{3,7})(?:X(?P<pitch2>\d{2,3}))?P"
+    _START + r"(?:[A-Z]{1,4}(?=BGA))?(?P<family>BGAS?|LGA|CGAS?|PGA)"
+    r"(?P<run>\d{1,4}[CNP]\d{2,3}|\d{3,7})(?:X(?P<pitch2>\d{2,3}))?P"
     r"(?P<columns>\d{1,2})X(?P<rows>\d{1,2})_(?P<a>\d{2,4})X(?P<b>\d{2,4})(?:X(?P<height>\d{2,4}))?(?![0-9X])"
-)
+)  # fmt: skip
 _CRYSTAL_WORDS: Final = frozenset({"OSC", "XTAL", "XTL", "CRYSTAL", "TCXO", "XO"})
 _LEAST_PITCH: Final = 20
 _MOST_PITCH: Final = 254

@@ -204,6 +204,9 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...
         (r"SOD[-_ ]?962(?![A-Z])", "no lead", "dfn", sizes(("sod", "SOD-962"))),
         (r"SOD[-_ ]?87(?![A-Z])", "melf", "melf", sizes(("melf diode", "SOD-87"))),
         (r"SOD[-_ ]?106(?![A-Z])|DO[-_ ]?214[-_ ]?BA", "J lead", "molded diode", sizes(("do-214", "SOD-106"))),
+        (r"(?<![A-Z0-9])(?:P4SMA|SMAJ)\d+", "J lead", "molded diode", sizes(("do-214", "SMA"))),
+        (r"(?<![A-Z0-9])(?:P6SMB|SMBJ)\d+", "J lead", "molded diode", sizes(("do-214", "SMB"))),
+        (r"(?<![A-Z0-9.])(?:1\.5SMC|SM[CD]J)\d+", "J lead", "molded diode", sizes(("do-214", "SMC"))),
         (r"DO[-_ ]?215[-_ ]?AC", "gull wing", "molded diode", sizes(("do-215", "DO-215AC"))),
         (r"DO[-_ ]?215[-_ ]?AA", "gull wing", "molded diode", sizes(("do-215", "DO-215AA"))),
         (r"DO[-_ ]?215[-_ ]?AB", "gull wing", "molded diode", sizes(("do-215", "DO-215AB"))),
@@ -219,7 +222,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...
     return tuple((re.compile(f"(?:{p}){_OWN_NUMBER}"), style, key, found) for p, style, key, found in lines)
 
 
-_HINT: Final = pattern(r"MELF|SOD|DO[-_ ]?2[12]|SM[ABC]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN")
+_HINT: Final = pattern(r"MELF|SOD|DO[-_ ]?2[12]|SM[ABCD]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN")
 
 
 def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[Reading]:

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from capcheck.interval import Interval
 from capcheck.model import Basis
 from capcheck.packages import devices, outline_table
+from capcheck.packages.drawing_codes import package_behind
 from capcheck.packages.outline_table import HIDDEN, Outline, Word, reading_of
 from capcheck.packages.package_name import PackageName, by_number, by_word
 from capcheck.packages.package_words import NO_SIZES, normalised
@@ -48,6 +49,9 @@ def _read(text: str) -> tuple[Reading, ...]:
     name = whole.rpartition(":")[2]
     if not name or not (letters := _LETTERS.findall(name)) or _IPC_NAME.match(name):
         return ()
+    if (coded := package_behind(name)) is not None and (taken := by_number(coded, text) or by_word(coded, text)):
+        why = f"by a maker's drawing code for {coded}"
+        return tuple(replace(r, source=f"{r.source}, {why}") for r in _readings(taken))
     taken = by_number(name, text) or by_word(name, text)
     found = devices.read(name, text, frozenset(letters))
     # "IC USB HUB 48-LQFP" is no connector; "PLCC-44 socket" and an LED in a PLCC are no integrated circuit.

@@ -35,6 +35,8 @@ _LABEL: Final = pattern(
 )
 _GLUED: Final = pattern(r"((?:(?<![A-Z])[LWDH]|X)\d{1,2}\.\d{1,2})(?:MM)?X?(?=[LWDHT]\d{1,2}(?:\.\d)?)")
 """Labels run together, as in D7.8H5.0, D10.0XH5.4 and 4.0X4.0H3.0."""
+_UNDERSCORED: Final = pattern(r"(?<![0-9A-Z])0_(\d{1,2})(?=MM|P(?![A-Z0-9]))")
+"""A decimal point written as an underscore, where nothing else can be meant: 0_5P."""
 _PITCH: Final = pattern(
     rf"(?<![\d.X])(?P<v>{_NUMBER})\s?(?P<u>MM|MILS?)?\s?[-_]?(?:PITCH|P(?![A-Z0-9]))",
 )
@@ -164,7 +166,7 @@ def sizes_in(text: str, *, whole: bool = False) -> Sizes:
     """
     if not any(map(str.isdigit, text)):
         return NO_SIZES
-    text = _GLUED.sub(r"\1-", text)
+    text = _UNDERSCORED.sub(r"0.\1", _GLUED.sub(r"\1-", text))
     sides: tuple[Size, ...] = ()
     height = pitch = span = diameter = None
     read: list[str] = []

@@ -388,3 +388,25 @@ def test_lookup_allows_what_makers_do_with_the_leads(asked, long, short):
     found = lookup(family, pins, pitch, Interval(span - 0.005, span + 0.005))
     assert holds(found.length, long)
     assert holds(found.width, short)
+
+
+# A maker's drawing designators with the bodies of its drawings (TI packing tables; from memory).
+@pytest.mark.parametrize(
+    ("text", "long", "short", "pins"),
+    [
+        ("DBV0005A", 2.9, 1.6, 5), ("DBV0006A_N", 2.9, 1.6, 6), ("DCK 5", 2.0, 1.25, 5), ("D0008A", 4.9, 3.9, 8),
+        ("DW-16", 10.3, 7.5, 16), ("PW0020A", 6.5, 4.4, 20), ("DGK0008A", 3.0, 3.0, 8), ("NS 20", 12.6, 5.3, 20),
+        ("RGC0064G", 9, 9, 64), ("RGT", 3, 3, 16), ("RSV-16", 2.6, 1.8, 16), ("QX51200_DRC", 3, 3, 10),
+        ("KTT0003B", 10, 9.25, 3), ("PAG", 10, 10, 64),
+    ],
+)  # fmt: skip
+def test_a_makers_drawing_code_is_the_package_of_its_drawing(text, long, short, pins):
+    assert holds(first(text, "length"), long)
+    assert holds(first(text, "width"), short)
+    assert first(text, "pins") == pins
+    assert "drawing code" in read_package_name(text)[0].source
+
+
+@pytest.mark.parametrize("text", ["DBV", "PW", "PW0007", "QXD0008", "DB", "RGY", "QX_RGT_V2", "XYZ0008A"])
+def test_letters_that_leave_the_package_open_name_none(text):
+    assert read_package_name(text) == []

@@ -1,0 +1,44 @@
+"""A component maker's drawing codes as names of packages: DBV0005A, RGZ0048, "PW 20", a part's name ending in _DRC."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import Final
+
+from capcheck.packages.data_tables import rows_of
+from capcheck.patterns import pattern
+
+_IN_FULL: Final = pattern(r"(?<![A-Z0-9])([A-Z]{2,3}|D(?=0\d{3}[A-Z]))0(\d{3})[A-Z]?(?![0-9])")
+"""The code with the count of leads in four digits, as drawings are numbered."""
+_ALONE: Final = pattern(r"(?:TI[-_ ])?([A-Z]{2,3}(?=[-_ ]\d)|[A-Z]{3})(?:[-_ ](\d{1,3}))?")
+_AT_THE_END: Final = pattern(r"\d[A-Z0-9]*_([A-Z]{3})(?:_?(\d{1,3}))?")
+"""A part's name, its number at least, and the code behind it."""
+
+
+@cache
+def _names() -> dict[str, dict[int, str]]:
+    """Return package names by code and count of leads, the usual count first."""
+    found: dict[str, dict[int, str]] = {}
+    for row in rows_of("drawing_codes"):
+        for pins in row["pins"].split(";"):
+            found.setdefault(row["code"], {})[int(pins)] = row["name"].replace("{n}", pins)
+    return found
+
+
+def package_behind(name: str) -> str | None:
+    """Return the package name, in capitals, that a drawing code in *name* (capitals) stands for; None without one.
+
+    A code without its count names a package only where it has but one.
+    """
+    for match in (_IN_FULL.search(name), _ALONE.fullmatch(name), _ending(name)):
+        if match is None or (known := _names().get(match[1])) is None:
+            continue
+        if match[2] is not None:
+            return known.get(int(match[2]))
+        return next(iter(known.values())) if len(known) == 1 else None
+    return None
+
+
+def _ending(name: str) -> re.Match[str] | None:
+    return next(iter(m for m in _AT_THE_END.finditer(name) if m.end() == len(name)), None)
