@@ -17,6 +17,7 @@ from capcheck.configuration import Configuration, read_configuration
 from capcheck.engine.collect import rule_files
 from capcheck.engine.evaluate import Answers, answer
 from capcheck.engine.finding import Finding
+from capcheck.engine.nodes import Constant, walk
 from capcheck.engine.rule import Rule
 from capcheck.errors import InputError, Problem, nearest
 from capcheck.facts import FACTS, Catalogue, Session
@@ -24,6 +25,7 @@ from capcheck.machines.line import Line, line_of_machines, read_line
 from capcheck.model import Board, InputFile, Note
 from capcheck.report.model import Report
 from capcheck.settings import COMMAND_LINE, Choice, Settings, chosen_rules, settle
+from capcheck.units import LENGTH
 from capcheck.waivers import waived
 
 __all__ = ["Choice", "check", "check_as_settled", "check_board", "chosen_rules", "devices_of"]
@@ -147,7 +149,10 @@ def check_board(
     which waivers are judged.
     """
     settings = settings or Settings()
-    session = Session(catalogue, {"board": board, "line": line, "product_class": settings.product_class})
+    session = Session(
+        catalogue,
+        {"board": board, "line": line, "product_class": settings.product_class, "reach": neighbour_reach(rules)},
+    )
     missing = [name for name, there in _there(board, line).items() if not there]
     answers = answer(rules, session, missing)
     findings: Sequence[Finding] = sorted(answers.findings, key=_order)
@@ -159,6 +164,16 @@ def check_board(
     inputs = [*board.inputs, *(line.inputs if line else ()), *rule_inputs]
     report = Report(board, line, answers, findings, notes, inputs, session, strict)
     return report if baseline is None else _against(report, baseline, new_only=new_only)
+
+
+def neighbour_reach(rules: Sequence[Rule]) -> float:
+    """Return the largest length in mm that a rule on neighbours names, so that a shop's wider gap finds its pairs."""
+    trees = [
+        tree for r in rules for tree in (r.require, r.when)
+        if tree is not None and any(name.startswith("pair.") or name == "part.free_ring" for name in r.facts)
+    ]  # fmt: skip
+    nodes = (node for tree in trees for node in walk(tree) if isinstance(node, Constant))
+    return max((n.value for n in nodes if n.dimension.exponents == LENGTH.exponents), default=0.0)
 
 
 def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Report:

@@ -36,9 +36,9 @@ SCOPES: Final[dict[str, str]] = {
     "line": "the line as a whole",
 }
 
-INPUTS: Final = ("board", "line", "product_class", "session")
-"""What a provider may ask for beside facts: the board as read, the line, the class of product (1 to 3, or None), and
-the session itself."""
+INPUTS: Final = ("board", "line", "product_class", "reach", "session")
+"""What a provider may ask for beside facts: the board as read, the line, the class of product (1 to 3, or None), how
+far in mm the rules in use look for neighbours, and the session itself."""
 
 
 class UnknownFactError(LookupError):

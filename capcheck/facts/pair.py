@@ -22,7 +22,8 @@ from capcheck.units import LENGTH, NUMBER
 facts = Catalogue()
 
 SEARCH_MM: Final = 3.0
-"""Bodies farther apart are no neighbours: the widest gap that a published guideline asks for is 2.5 mm."""
+"""Bodies farther apart are no neighbours, unless a rule in use names a wider gap: published guidelines ask for at
+most 2.5 mm between bodies that are no ball grids."""
 OVERLAP_MM: Final = -0.05
 """Bodies overlap from here on: rounded coordinates and sizes make up the rest, as the rule on overlaps says."""
 _SAME_PLACE_MM: Final = 0.2
@@ -73,10 +74,11 @@ def neighbours(session: Session, board: Board) -> Pairs:
     if not board.unit_settled:
         present = np.zeros(len(bodies), dtype=np.bool_)
     chosen = np.flatnonzero(present)
-    found = pairs(bodies.take(chosen), SEARCH_MM)
+    reach = max(SEARCH_MM, session.inputs.get("reach", 0.0))
+    found = pairs(bodies.take(chosen), reach)
     found = found.take(~_listed_twice(session, board, chosen[found.i], chosen[found.j]))
     return Pairs(
-        chosen[found.i], chosen[found.j], found.gap_low, found.gap_high, found.side, SEARCH_MM, np.array([], np.int64)
+        chosen[found.i], chosen[found.j], found.gap_low, found.gap_high, found.side, reach, np.array([], np.int64)
     )  # fmt: skip
 
 
