@@ -57,6 +57,12 @@ def _edge_distance(session: Session) -> list[Numbers]:
     return [_only(known, both[travel.turned]) for travel in session.shared(travels)]
 
 
+@facts.number("passing.leading_distance", LENGTH, "body to the nearer of leading and trailing edge", needs="outline")
+def _leading_distance(session: Session) -> list[Numbers]:
+    known, both = session.shared(in_frame), session.shared(_to_edges)
+    return [_only(known, both[not travel.turned]) for travel in session.shared(travels)]
+
+
 @facts.number("passing.centre_to_edge", LENGTH, "centre of the body to the nearer transported edge", needs="outline")
 def _centre_to_edge(session: Session) -> list[Numbers]:
     known, both = session.shared(in_frame), session.shared(_centres)

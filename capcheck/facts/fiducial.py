@@ -161,9 +161,14 @@ def _role(session: Session) -> Texts:
     return Texts.of([m.role for m in session.shared(certain_marks)])
 
 
-@facts.text("fiducial.shape", "shape of the mark, where it is known", choices=("circle",))
+@facts.text(
+    "fiducial.shape",
+    "shape of the mark: as board.toml states it, else a circle where a diameter is known",
+    choices=("circle", "square", "diamond", "triangle", "cross"),
+)
 def _shape(session: Session) -> Texts:
-    return Texts.of(["circle" if m.diameter.is_known else None for m in session.shared(certain_marks)])
+    marks: list[Mark] = session.shared(certain_marks)
+    return Texts.of([m.shape or ("circle" if m.diameter.is_known else None) for m in marks])
 
 
 @facts.number("fiducial.diameter", LENGTH, "diameter of the mark")

@@ -17,6 +17,7 @@ from capcheck.geometry.transport import (
     choose_travel,
     corner_radius,
     cutout_behind_edge,
+    hole_at_edge,
     ratio,
     side_profiles,
 )
@@ -51,6 +52,10 @@ def travels(board: Board, line: Line) -> list[Travel]:
 
 def _profiles(board: Board) -> dict[BoxSide, SideProfile] | None:
     return None if board.outline is None else side_profiles(board.outline.polygon)
+
+
+def _hole_at_edge(board: Board) -> tuple[float, str] | None:
+    return None if board.outline is None else hole_at_edge(board.outline.polygon, board.outline.holes)
 
 
 @facts.number("transport.length", LENGTH, "board or panel along the conveyor", needs="outline")
@@ -115,13 +120,27 @@ def _leading(session: Session) -> Numbers:
     return _of_sides(session, "leading", lambda p: p.straight_share, min)
 
 
-@facts.number("transport.stop_cutout", LENGTH, "cut-out nearest to the leading edge, its distance", needs="outline")
+@facts.number("board.hole_web", LENGTH, "narrowest web between a hole or cut-out and the board's edge", needs="outline")
+def _web(session: Session) -> Numbers:
+    found: tuple[float, str] | None = session.shared(_hole_at_edge)
+    return Numbers.of([UNKNOWN if found is None else Interval.exactly(round(found[0], 4))])
+
+
+@facts.text("board.hole_at_edge", "the hole or cut-out nearest to the board's edge", needs="outline")
+def _web_place(session: Session) -> Texts:
+    found: tuple[float, str] | None = session.shared(_hole_at_edge)
+    return Texts.of(["none" if found is None else found[1]])
+
+
+@facts.number(
+    "transport.stop_cutout", LENGTH, "cut-out or hole nearest to the leading edge, its distance", needs="outline"
+)
 def _stop(session: Session, board: Board) -> Numbers:
     outline = board.outline
     if outline is None:
         return Numbers.of([UNKNOWN] * len(session.shared(travels)))
     return Numbers.of(
-        Interval.exactly(min(cutout_behind_edge(outline.polygon, side) for side in travel.leading))
+        Interval.exactly(min(cutout_behind_edge(outline.polygon, side, outline.holes) for side in travel.leading))
         for travel in session.shared(travels)
     )
 

@@ -74,7 +74,7 @@ class Bodies(Struct, frozen=True):
         """Bodies whose longer side may lie along either axis, so that they cover less than their outer square."""
         chosen: Flags = np.zeros(len(self), bool)
         if self.either is not None:
-            chosen &= np.isfinite(self.either).all(axis=1)
+            chosen |= np.isfinite(self.either).all(axis=1)
         return chosen
 
     def outer_ways(self) -> tuple[Floats, Floats]:

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import Box, point_distance
@@ -25,7 +26,8 @@ SAME_MARK_MM: Final = 0.2
 class Mark(Struct, frozen=True):
     """One fiducial: its place, diameter and where it is named. *role* is ``panel``, ``board`` or ``local``.
 
-    *certain* is False for a circle that may be something else; *row* is its row in the placements, −1 if it has none.
+    *certain* is False for a circle that may be something else; *row* is its row in the placements, −1 if it has none;
+    *shape* is empty where nothing states it.
     """
 
     x_mm: float
@@ -37,25 +39,32 @@ class Mark(Struct, frozen=True):
     name: str = ""
     row: int = -1
     source: str = ""
+    shape: str = ""
 
 
 def collect_marks(placements: Placements, outline: Outline | None, stated: Iterable[Any] = ()) -> tuple[Mark, ...]:
-    """Return all marks: stated ones (objects with x, y, diameter, side, kind), then placement rows, then bare circles.
+    """Return all marks: stated ones (objects with x, y, diameter, side, kind, shape), then rows, then bare circles.
 
-    Rows without a place are left out. A circle at the place of another mark gives it its diameter.
+    Rows without a place are left out; one at the place of a stated mark gives it its name. A circle at the place of
+    another mark gives it its diameter.
     """
     circles = [c for c in (outline.marks if outline else ()) if all(map(math.isfinite, c))]
     marks = [
         Mark(
             f.x, f.y, Side.BOTTOM if f.side == "bottom" else Side.TOP,
             UNKNOWN_SIZE if f.diameter is None else Interval.exactly(f.diameter), role=f.kind,
-            name=f"mark {n}", source="board.toml",
+            name=f"mark {n}", source="board.toml", shape=f.shape or "",
         )
         for n, f in enumerate(stated, 1)
     ]  # fmt: skip
     for row in np.flatnonzero(placements.kind == Kind.FIDUCIAL).tolist():
         x, y, side = float(placements.x_mm[row]), float(placements.y_mm[row]), Side(int(placements.side[row]))
-        if not (math.isfinite(x) and math.isfinite(y)) or _same_place(marks, x, y, side):
+        if not (math.isfinite(x) and math.isfinite(y)):
+            continue
+        same = _same_place(marks, x, y, side)
+        if same is not None:
+            if marks[same].row < 0:
+                marks[same] = replace(marks[same], name=placements.ref[row], row=row)
             continue
         source = f"{placements.files[placements.file[row]]}:{placements.row[row]}"
         marks.append(Mark(x, y, side, name=placements.ref[row], row=row, source=source))
@@ -71,15 +80,14 @@ def collect_marks(placements: Placements, outline: Outline | None, stated: Itera
     return tuple(marks)
 
 
-def _same_place(marks: list[Mark], x: float, y: float, side: Side) -> bool:
-    return any(m.side == side and math.hypot(m.x_mm - x, m.y_mm - y) <= SAME_MARK_MM for m in marks)
+def _same_place(marks: list[Mark], x: float, y: float, side: Side) -> int | None:
+    near = (n for n, m in enumerate(marks) if m.side == side and math.hypot(m.x_mm - x, m.y_mm - y) <= SAME_MARK_MM)
+    return next(near, None)
 
 
 def _with_diameter(mark: Mark, diameter: float, source: str) -> Mark:
-    return Mark(
-        mark.x_mm, mark.y_mm, mark.side, Interval.exactly(diameter), certain=mark.certain, role=mark.role,
-        name=mark.name, row=mark.row, source=f"{mark.source}, diameter from {source}" if source else mark.source,
-    )  # fmt: skip
+    found = f"{mark.source}, diameter from {source}" if source else mark.source
+    return replace(mark, diameter=Interval.exactly(diameter), source=found)
 
 
 def shown_on(marks: Iterable[Mark], side: Side) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 FLATNESS_MM: Final = 0.05
 """A contour that stays this near to a side of the board's box counts as lying on it."""
+LIGHT_HOLE_MM: Final = 2.0
+"""A sensor's light passes holes from this diameter on: from memory; common practice, no source."""
 _PARALLEL_SLOPE: Final = 0.02
 """Steeper pieces near a side belong to a rounded corner: the first chords of its arc."""
 
@@ -177,15 +179,42 @@ def corner_radius(profiles: dict[BoxSide, SideProfile]) -> float:
     return min(min(pair) for pair in corners)
 
 
-def cutout_behind_edge(polygon: Polygon, side: BoxSide) -> float:
-    """Return the distance in mm from a side of the board's box to the nearest cut-out; infinite without one.
+Holes = Sequence[tuple[float, float, float]]
+"""Round holes: x, y and diameter in mm."""
 
-    A stop or a sensor that meets a cut-out near the leading edge sees the board end too early.
+
+def cutout_behind_edge(polygon: Polygon, side: BoxSide, holes: Holes = ()) -> float:
+    """Return the distance in mm from a side of the board's box to the nearest cut-out or hole; infinite without one.
+
+    A stop or a sensor that meets one near the leading edge sees the board end too early. Holes narrower than
+    :data:`LIGHT_HOLE_MM` do not count.
     """
     left, bottom, right, top = polygon.bounds
     boxes = [ring.bounds for ring in polygon.interiors]
+    boxes += [(x - d / 2, y - d / 2, x + d / 2, y + d / 2) for x, y, d in holes if d >= LIGHT_HOLE_MM]
     distances = {
         "left": [b[0] - left for b in boxes], "right": [right - b[2] for b in boxes],
         "bottom": [b[1] - bottom for b in boxes], "top": [top - b[3] for b in boxes],
     }  # fmt: skip
     return min(distances[side], default=math.inf)
+
+
+def hole_at_edge(polygon: Polygon, holes: Holes) -> tuple[float, str] | None:
+    """Return the narrowest web in mm between a hole or cut-out and the outer contour, and which one; None without any.
+
+    Negative where a round hole breaks through the contour.
+    """
+    import shapely
+
+    edge = polygon.exterior
+    round_ones = np.array([h for h in holes if all(map(math.isfinite, h))], float).reshape(-1, 3)
+    webs: Floats = shapely.distance(edge, shapely.points(round_ones[:, :2])) - round_ones[:, 2] / 2
+    found = [
+        (float(web), f"the hole of {d:.4g} mm at ({x:.5g}, {y:.5g})")
+        for web, (x, y, d) in zip(webs, round_ones.tolist(), strict=True)
+    ]
+    for ring in polygon.interiors:
+        left, bottom, right, top = ring.bounds
+        place = f"({(left + right) / 2:.5g}, {(bottom + top) / 2:.5g})"
+        found.append((float(shapely.distance(edge, ring)), f"the cut-out at {place}"))
+    return min(found, default=None)

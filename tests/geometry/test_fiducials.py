@@ -41,6 +41,7 @@ class Stated:
     diameter: float | None = 1.0
     side: str = "top"
     kind: str = "board"
+    shape: str | None = None
 
 
 def rows(*places):
@@ -62,6 +63,11 @@ def test_marks_come_from_placements_outline_and_board_file_each_once():
         (95, 1.2, True, Side.TOP), (5.05, 1.0, True, Side.TOP), (50, 1.5, False, Side.UNKNOWN),
     ]  # fmt: skip
     assert marks[1].source == "centroids.csv:2, diameter from outline.dxf"
+
+
+def test_a_stated_mark_takes_the_name_of_the_row_at_its_place_and_keeps_its_own_shape():
+    marks = collect_marks(rows((5, 5, 0, Kind.FIDUCIAL)), None, [Stated(5.1, 5, 1.2, shape="cross")])
+    assert [(m.name, m.row, m.shape, m.diameter.high) for m in marks] == [("FID0", 0, "cross", 1.2)]
 
 
 def test_rows_and_circles_without_a_place_are_left_out():

@@ -11,6 +11,7 @@ from capcheck.geometry.transport import (
     choose_travel,
     corner_radius,
     cutout_behind_edge,
+    hole_at_edge,
     ratio,
     side_profiles,
     ways,
@@ -122,3 +123,18 @@ def test_a_cutout_is_seen_behind_the_edge_it_lies_next_to():
     assert cutout_behind_edge(board, "right") == 85
     assert cutout_behind_edge(board, "top") == 30
     assert cutout_behind_edge(shapely.box(0, 0, 1, 1), "left") == math.inf
+
+
+@pytest.mark.parametrize(("diameter", "distance"), [(2.0, 4.0), (1.9, math.inf)])
+def test_holes_that_a_light_beam_passes_count_behind_the_leading_edge(diameter, distance):
+    board = shapely.box(0, 0, 100, 60)
+    assert cutout_behind_edge(board, "left", [(4 + diameter / 2, 30, diameter)]) == pytest.approx(distance)
+
+
+def test_the_web_at_the_edge_is_that_of_the_nearest_hole_or_cut_out():
+    board = shapely.Polygon(shapely.box(0, 0, 100, 60).exterior, [shapely.box(40, 52, 60, 56).exterior])
+    web, what = hole_at_edge(board, [(5, 5, 3.2), (math.nan, 1, 1), (97, 30, 3)])
+    assert (web, what) == (pytest.approx(1.5), "the hole of 3 mm at (97, 30)")
+    assert hole_at_edge(board, [])[0] == 4
+    assert hole_at_edge(board, [(0.5, 30, 2)])[0] == pytest.approx(-0.5)
+    assert hole_at_edge(shapely.box(0, 0, 9, 9), []) is None
