@@ -21,6 +21,7 @@ from capcheck.intake.fitted import (
     sheet_is_not_fitted,
     value_says_not_fitted,
 )
+from capcheck.intake.header_units import refuse_units
 from capcheck.intake.references import expand_references
 from capcheck.model import BomLine, Decision, Flags, Note, SetAside
 from capcheck.patterns import pattern
@@ -164,7 +165,8 @@ def _read_table(
     comments, packages = cells(Role.COMMENT), cells(Role.FOOTPRINT)
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
-    sizes = read_dimensions(table, columns, decimal, problems)
+    refused = refuse_units(table, columns, problems, placed=False)
+    sizes = read_dimensions(table, columns, decimal, problems, without=refused)
     off_sheet = sheet_is_not_fitted(table.sheet)
     notes = [*table.notes, *fitted.notes]
     lines: list[BomLine] = []

@@ -41,12 +41,16 @@ class DimensionColumns(Struct, frozen=True):
         return {} if at < 0 else self.distinct[at]
 
 
-def read_dimensions(table: Table, columns: Columns, decimal: str | None, problems: Problems) -> DimensionColumns:
+def read_dimensions(
+    table: Table, columns: Columns, decimal: str | None, problems: Problems, *, without: frozenset[Role] = frozenset()
+) -> DimensionColumns:
     """Return the sizes stated in *table*, each with its place, such as ``bom.csv:14 height``.
+
+    The roles in *without* are not read: their titles are at fault.
 
     Rows with the same cells share one entry, which names the first of them. A size of 0 counts as not stated.
     """
-    roles = [role for role in _DIMENSIONS if role in columns.index]
+    roles = [role for role in _DIMENSIONS if role in columns.index and role not in without]
     index = np.full(len(table), -1, dtype=np.int64)
     if not roles:
         return DimensionColumns(index, [])

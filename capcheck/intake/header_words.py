@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import enum
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Final
 
@@ -184,13 +184,18 @@ def _words(text: str) -> list[str]:
 class Title(Struct, frozen=True):
     """A column's title taken apart.
 
-    It holds the words, the concepts they stand for, the unit, and how surely the title claims each role.
+    It holds the words, the concepts they stand for, the units, and how surely the title claims each role.
     """
 
     words: tuple[str, ...]
     concepts: frozenset[str]
-    unit: str
+    units: tuple[str, ...]
     claims: Mapping[Role, float]
+
+    @property
+    def unit(self) -> str:
+        """The unit that the title names, blank where it names none."""
+        return self.units[0] if self.units else ""
 
     @property
     def pair(self) -> tuple[str, ...]:
@@ -208,16 +213,9 @@ def read_title(text: str) -> Title:
     """Return a column title taken apart; a text too long or without a known word claims nothing."""
     text = unicodedata.normalize("NFKC", text).strip().lstrip("#*;:/!").rstrip(";:").strip()
     if not text or len(text) > _LONGEST:
-        return Title((), frozenset(), "", {})
-    unit = ""
-    for inside in _BRACKETED.findall(text):
-        unit = unit or _UNITS.get(inside.strip().lower().rstrip("."), "")
+        return Title((), frozenset(), (), {})
     words = _words(text)
-    plain_units = [w for w in words if w in _UNITS and w not in _BRACKET_ONLY]
-    if not unit and plain_units:
-        unit = _UNITS[plain_units[0]]
-    if not unit and len(words) > 1 and words[-1] in _BRACKET_ONLY and not words[-2].isdigit():
-        unit = _UNITS[words[-1]]
+    units = _units(text, words)
     known = [w for w in words if w in _VOCABULARY]
     concepts = frozenset(_VOCABULARY[w] for w in known)
     strangers = sum(w not in _VOCABULARY and w not in _UNITS and not w.isdigit() for w in words)
@@ -227,7 +225,17 @@ def read_title(text: str) -> Title:
         # A word that is not understood, or a number, makes a title less sure than the plain one beside it.
         loss = min(0.3 * strangers + 0.1 * numbered, 0.9)
         claims = {role: weight - loss for role, weight in claims.items()}
-    return Title(tuple(words), concepts, unit, claims)
+    return Title(tuple(words), concepts, units, claims)
+
+
+def _units(text: str, words: Sequence[str]) -> tuple[str, ...]:
+    """Return the units that a title names: in brackets first, then as words, then as a last word that is one too."""
+    inside = [part.strip().lower().rstrip(".") for part in _BRACKETED.findall(text)]
+    found = [_UNITS[part] for part in inside if part in _UNITS]
+    found += [_UNITS[word] for word in words if word in _UNITS and word not in _BRACKET_ONLY]
+    if not found and len(words) > 1 and words[-1] in _BRACKET_ONLY and not words[-2].isdigit():
+        found.append(_UNITS[words[-1]])
+    return tuple(found)
 
 
 _SURE, _LIKELY, _MAYBE = 3.0, 2.0, 1.0

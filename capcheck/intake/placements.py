@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
@@ -16,40 +15,17 @@ from capcheck.intake.coding import code, code_stems
 from capcheck.intake.columns import Columns, Role
 from capcheck.intake.dimensions import DimensionColumns, read_dimensions
 from capcheck.intake.fitted import FittedColumn, read_fitted, value_says_not_fitted
-from capcheck.intake.header_units import unknown_length_unit
+from capcheck.intake.header_units import refuse_units
 from capcheck.intake.kinds import classify
 from capcheck.intake.sides import code_column, read_mirror_labels, read_side_labels, side_from_names
+from capcheck.intake.stated_units import MM_PER, StatedUnit, in_metres, stated_unit
 from capcheck.model import Codes, Decision, Floats, Ints, Note, Side
-from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
 
-MM_PER: Final[Mapping[str, float]] = {
-    "mm": 1.0, "mil": 0.0254, "mils": 0.0254, "thou": 0.0254, "in": 25.4, "inch": 25.4, "inches": 25.4, "cm": 10.0,
-    "m": 1000.0, "um": 0.001, "µm": 0.001, "μm": 0.001, '"': 25.4, "millimetre": 1.0, "millimeter": 1.0,
-}  # fmt: skip
-"""Exact factors of the length units that placement files use: 25.4 mm per inch by definition (ISO 31-1)."""
-
 _SHOWN_PROBLEMS: Final = 20
-_UNIT_WORD: Final = pattern(
-    r"(?i)(?<![\w.])(?:(mm|millimet(?:er|re)s?)|(mils?|thou)|(inch(?:es)?)|(cm|centimet(?:er|re)s?)|(µm|μm|um|microns?))(?![\w])"
-)
-_UNIT_STATEMENT: Final = pattern(r"(?i)(?:unit|einheit|unité|単位|单位)\w*\W+(?:used\W+|are\W+|is\W+)?(in\b|\")?")
-_WORD_UNITS: Final = ("mm", "mil", "inch", "cm", "µm")
 _DEGREES: Final = frozenset({"", "°", "deg", "deg.", "degree", "degrees", "grad", "º"})
-
-
-class StatedUnit(Struct, frozen=True):
-    """The unit of a file's coordinates and where it is stated."""
-
-    unit: str
-    evidence: str
-
-    @property
-    def factor(self) -> float:
-        """Millimetres per unit."""
-        return MM_PER[self.unit]
 
 
 class Known(Struct, frozen=True):
@@ -107,12 +83,11 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     decisions: list[Decision] = []
     decimal = known.decimal or table.decimal
     index = columns.index
-    stated = _stated_unit(table, columns, known)
+    stated = stated_unit(table, columns, known.units)
     pairs, cell_unit = _read_pairs(table, columns, decimal, stated, problems)
     # A unit in the cells is the nearest evidence there is; board.toml speaks of cells without one.
-    stated = cell_unit or stated
-    if stated is None or not (cell_unit or known.units):
-        _refuse_unknown_units(table, columns, problems)
+    stated = cell_unit or stated or in_metres(table, columns, pairs[0], notes)
+    refused = refuse_units(table, columns, problems, placed=not (cell_unit or known.units))
     coded = {role: code(table.columns[index[role]]) for role in _TEXT_ROLES if role in index}
     ref = table.columns[index[Role.REF]]
     stem = code_stems(ref)
@@ -128,7 +103,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         _read_rotation(table, columns, decimal, problems, decisions),
         _read_side(table, columns, known, problems, decisions),
         kind, reasons, fitted, _row_numbers(table), stem, coded,
-        read_dimensions(table, columns, decimal, problems),
+        read_dimensions(table, columns, decimal, problems, without=refused),
         (*table.notes, *notes, *fitted.notes), (*decisions, *fitted.decisions),
     )  # fmt: skip
 
@@ -141,51 +116,6 @@ def _row_numbers(table: Table) -> Ints:
     if isinstance(numbers, range):
         return np.arange(numbers.start, numbers.stop, numbers.step, dtype=np.int64)
     return np.asarray(numbers, dtype=np.int64)
-
-
-def _refuse_unknown_units(table: Table, columns: Columns, problems: Problems) -> None:
-    for role in (Role.X, Role.Y):
-        column = columns.index[role]
-        title = table.header[column] if column < len(table.header) else ""
-        unit = unknown_length_unit(title)
-        if unit is not None:
-            problems.add(
-                Where(table.file, table.header_row, title, table.sheet),
-                f'"{unit}" is no known unit of coordinates (known: mm, cm, µm, mil, inch)',
-                "every part would lie in the wrong place", 'state the unit in board.toml: units = "mm"',
-            )  # fmt: skip
-
-
-def _stated_unit(table: Table, columns: Columns, known: Known) -> StatedUnit | None:
-    if known.units:
-        return StatedUnit(known.units, "board.toml")
-    header = columns.units.get(Role.X) or columns.units.get(Role.Y)
-    if header is not None and header in MM_PER:
-        return StatedUnit(header, "named in the header")
-    early = [(row, text) for row, text in table.preamble]
-    early += [(s.row, s.text) for s in table.set_aside if s.row <= (table.row_numbers[0] if len(table) else 0)]
-    for row, text in sorted(early):
-        statement = _UNIT_STATEMENT.search(text)
-        if statement and statement[1]:
-            return StatedUnit("inch", f'line {row} says "{text.strip()[:60]}"')
-        unit = _only_unit(text[statement.end() :] if statement else "")
-        if unit:
-            return StatedUnit(unit, f'line {row} says "{text.strip()[:60]}"')
-    mentioned = [(row, text, unit) for row, text in early if (unit := _only_unit(text))]
-    if mentioned and len({unit for _, _, unit in mentioned}) == 1:
-        row, text, unit = mentioned[0]
-        return StatedUnit(unit, f'line {row} says "{text.strip()[:60]}"')
-    return None
-
-
-def _only_unit(text: str) -> str | None:
-    """Return the one length unit that *text* names apart from a number, or None."""
-    found = {
-        _WORD_UNITS[next(i for i, g in enumerate(m.groups()) if g)]
-        for m in _UNIT_WORD.finditer(text)
-        if not re.search(r"\d\s*$", text[: m.start()])
-    }
-    return found.pop() if len(found) == 1 else None
 
 
 def _read_pairs(

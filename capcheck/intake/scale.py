@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.placements import MM_PER, PlacementColumns, StatedUnit
+from capcheck.intake.stated_units import MM_PER, StatedUnit
 from capcheck.model import Decision, Floats, Side
 
 if TYPE_CHECKING:
+    from capcheck.intake.placements import PlacementColumns
     from capcheck.model import Outline
 
 _PRIOR: Final = {"mm": 0.0, "mil": -0.7, "inch": -2.0, "µm": -4.0, "cm": -4.5}
