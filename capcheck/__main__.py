@@ -1,8 +1,6 @@
 """``python -m capcheck``."""
 
-import sys
-
-from capcheck.cli import main
+from capcheck.cli import run
 
 if __name__ == "__main__":
-    sys.exit(main())
+    run()

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-import tomli
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
+
+import tomli
 
 from capcheck.errors import InputError, Problem, Where, nearest
 from capcheck.patterns import pattern

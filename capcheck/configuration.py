@@ -47,18 +47,16 @@ class ConfigurationFile(BaseModel):
 
     board: str | None = Field(None, description="folder or board.toml to check where no other is named")
     line: str | None = Field(None, description="line file, or one of the names under lines")
-    lines: dict[str, str] = Field(default_factory=dict, description="line files by a short name")
+    lines: dict[str, str] = Field({}, description="line files by a short name")
     rules: tuple[str, ...] = Field((), description="folders or files with further rules")
     facts: tuple[str, ...] = Field((), description="Python files that declare further facts")
     libraries: tuple[str, ...] = Field((), description="package libraries of the shop, CSV or XLSX")
     select: tuple[str, ...] = Field((), description="ids or tags of the rules to answer; all if left out")
     ignore: tuple[str, ...] = Field((), description="ids or tags of the rules to leave out")
     limits: dict[str, dict[str, str | int | float]] = Field(
-        default_factory=dict, description='changed limits: part-height.reserve = "0.5 mm"'
+        {}, description='changed limits: part-height.reserve = "0.5 mm"'
     )
-    outcomes: dict[str, Literal["fail", "warn"]] = Field(
-        default_factory=dict, description='what a violation is: part-height = "warn"'
-    )
+    outcomes: dict[str, Literal["fail", "warn"]] = Field({}, description='what a violation is: part-height = "warn"')
     strict: bool = Field(False, description="whether warnings and undecided rules fail too")
     product_class: Literal[1, 2, 3] | None = Field(
         None, description="class of product by IPC-A-610: 1 general, 2 dedicated service, 3 high performance"

@@ -49,9 +49,7 @@ class RuleEntry(BaseModel):
     remedy: str = Field(min_length=1, description="what the designer or the engineer can do")
     basis: str = Field(min_length=1, description="where the limit comes from")
     tags: tuple[str, ...] = Field((), description="words by which rules are chosen together")
-    limits: dict[str, str | int | float] = Field(
-        default_factory=dict, description="named quantities that a configuration may change"
-    )
+    limits: dict[str, str | int | float] = Field({}, description="named quantities that a configuration may change")
     example: tuple[ExampleEntry, ...] = Field((), description="examples that run as tests")
 
 

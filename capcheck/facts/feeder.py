@@ -22,7 +22,7 @@ facts = Catalogue()
 def placed_bodies(session: Session, board: Board) -> list[Body]:
     """Return a body for each part number that the heads of the line are to place, on either side."""
     found: dict[str, Body] = {}
-    for index in np.unique(session.shared(type_of_part)).tolist():
+    for index in sorted(set(session.shared(type_of_part).tolist())):
         if index >= 0 and board.bodies[index].mounting not in {"through hole", "none"}:
             found.setdefault(part_label(board, index), board.bodies[index])
     return list(found.values())

@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from html.parser import HTMLParser
 from typing import Final
 
 from capcheck.intake.grid import Grid
-from capcheck.patterns import pattern
 
-_OPENING: Final = pattern(r"\s*<(?:!doctype|html|head|meta|style|body|table|\?xml|div|!--)", re.IGNORECASE)
 _WIDEST: Final = 500
-
-
-def is_html(text: str) -> bool:
-    """Whether a text is markup with a table in it."""
-    return _OPENING.match(text) is not None and re.search(r"<table\b", text, re.IGNORECASE) is not None
 
 
 class _Tables(HTMLParser):

@@ -3,8 +3,7 @@
 Everything here is optional. What is stated overrides whatever the files' evidence suggests.
 """
 
-from __future__ import annotations
-
+# Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 from pathlib import Path
 from typing import Annotated, Final, Literal
 
@@ -81,8 +80,8 @@ class OutlineSource(Section):
 class ColumnNames(Section):
     """Which header, or column number from 1 where there is no header, plays which role."""
 
-    placements: HeaderNames = Field(default_factory=dict, description="role = header text, for the placements")
-    bom: HeaderNames = Field(default_factory=dict, description="role = header text, for the bill of materials")
+    placements: HeaderNames = Field({}, description="role = header text, for the placements")
+    bom: HeaderNames = Field({}, description="role = header text, for the bill of materials")
 
 
 class Rails(Section):
@@ -104,7 +103,7 @@ class PanelSource(Section):
     half_turns: Literal["none", "columns", "rows", "alternate"] = Field(
         "none", description="which circuits are turned by 180 degrees: every second column, row, or both alternately"
     )
-    rails: Rails = Field(default_factory=Rails, description="break-off strips around the circuits")
+    rails: Rails = Field(Rails(), description="break-off strips around the circuits")
 
 
 class PanelAssumptions(Section):
@@ -132,7 +131,7 @@ class Manifest(Section):
 
     name: str = Field("", description="what reports call the board")
     placements: Annotated[list[PlacementSource], BeforeValidator(_as_tables)] = Field(
-        default_factory=list, description="placement file, or a list of them: one a side"
+        [], description="placement file, or a list of them: one a side"
     )
     bom: str | None = Field(None, description="bill of materials")
     outline: Annotated[OutlineSource | None, BeforeValidator(_as_table)] = Field(
@@ -151,15 +150,15 @@ class Manifest(Section):
     prefer: Literal["footprint", "bom", "library"] = Field(
         "footprint", description="whose body is believed where two sources name different ones"
     )
-    columns: ColumnNames = Field(default_factory=ColumnNames, description="columns, where they are not recognised")
+    columns: ColumnNames = Field(ColumnNames(), description="columns, where they are not recognised")
     side: SideWord | None = Field(None, description="the side of all placements, where no column says so")
     variant: str | None = Field(None, description="the BOM column that says what this order fits")
-    not_fitted: list[str] = Field(default_factory=list, description="references that stay empty; ranges are allowed")
+    not_fitted: list[str] = Field([], description="references that stay empty; ranges are allowed")
     kinds: dict[str, Literal["part", "fiducial", "mechanical"]] = Field(
-        default_factory=dict, description="reference, or pattern with *, = what the row stands for"
+        {}, description="reference, or pattern with *, = what the row stands for"
     )
     mounting: dict[str, Literal["surface", "through hole", "none"]] = Field(
-        default_factory=dict, description="reference, or pattern with *, = how the part is mounted"
+        {}, description="reference, or pattern with *, = how the part is mounted"
     )
     length: PositiveLength | None = Field(None, description="board length along x, where there is no outline")
     width: PositiveLength | None = Field(None, description="board width along y, where there is no outline")
@@ -177,9 +176,9 @@ class Manifest(Section):
     product_class: Literal[1, 2, 3] | None = Field(None, description="class of the product by IPC-A-610")
     panel: PanelSource | None = Field(None, description="how one circuit is stepped to a panel")
     panel_proposal: PanelAssumptions = Field(
-        default_factory=PanelAssumptions, description="gap and rails of a panel that is proposed"
+        PanelAssumptions(), description="gap and rails of a panel that is proposed"
     )
-    fiducials: list[Fiducial] = Field(default_factory=list, description="marks that the placement files do not list")
+    fiducials: list[Fiducial] = Field([], description="marks that the placement files do not list")
 
 
 def load_manifest(path: Path) -> Manifest:

@@ -138,7 +138,7 @@ def _read(sources: Sources) -> Package:
         *(same_spot(rows) if unit_settled else []),
         *different_values(files, placed.bom_line, placed.fitted, lines),
         *different_revisions(sources, read),
-        *compare_types(types, np.unique(placed.part_type[placed.fitted]).tolist(), _refs_of_types(placed)),
+        *compare_types(types, sorted(set(placed.part_type[placed.fitted].tolist())), _refs_of_types(placed)),
     ]  # fmt: skip
     in_bom = placed.bom_line >= 0
     shape = drawn.outline if drawn else None

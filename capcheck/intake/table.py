@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -11,6 +12,7 @@ from msgspec import Struct
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.model import Note, SetAside
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.grid import Grid
@@ -47,6 +49,8 @@ class Table(Struct, frozen=True):
         return len(self.row_numbers)
 
 
+_MARKUP: Final = pattern(r"\s*<(?:!doctype|html|head|meta|style|body|table|\?xml|div|!--)", re.IGNORECASE)
+_TABLE: Final = pattern(r"<table\b", re.IGNORECASE)
 _LARGEST_TEXT: Final = 64 * 1024 * 1024
 """A placement list of a million parts is under 100 MB; what is larger than this is not a customer's table."""
 
@@ -131,9 +135,9 @@ def _grids(data: bytes, file: str) -> list[tuple[str | None, Grid, str]]:
     from capcheck.intake.encoding import decode
 
     decoded = decode(data, file)
-    from capcheck.intake.html_table import is_html, read_html
+    if _MARKUP.match(decoded.text) and _TABLE.search(decoded.text):
+        from capcheck.intake.html_table import read_html
 
-    if is_html(decoded.text):
         found = read_html(decoded.text, file)
         grids: list[tuple[str | None, Grid]] = list(found)
     else:

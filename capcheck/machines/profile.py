@@ -4,8 +4,7 @@ Every limit may be left out; what is left out is unknown and never counts as a p
 also its help in the JSON Schema, in ``capcheck facts`` and in error messages.
 """
 
-from __future__ import annotations
-
+# Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 import re
 from typing import Annotated, Literal, Self
 
@@ -166,10 +165,10 @@ class MachineProfile(BaseModel):
     floor_width: PositiveLength | None = Field(None, description="floor that the machine takes along the line")
     floor_depth: PositiveLength | None = Field(None, description="floor that the machine takes across the line")
     rated: Rate | None = Field(None, description="rated placements per hour of the whole machine")
-    board: BoardLimits = Field(default_factory=BoardLimits, description="what boards pass through")
-    fiducials: FiducialLimits = Field(default_factory=FiducialLimits, description="what marks are found")
-    feeders: Feeders = Field(default_factory=Feeders, description="places for tapes, sticks and trays")
-    timing: Timing = Field(default_factory=Timing, description="times and speeds for the cycle-time sum")
+    board: BoardLimits = Field(BoardLimits(), description="what boards pass through")
+    fiducials: FiducialLimits = Field(FiducialLimits(), description="what marks are found")
+    feeders: Feeders = Field(Feeders(), description="places for tapes, sticks and trays")
+    timing: Timing = Field(Timing(), description="times and speeds for the cycle-time sum")
     head: tuple[Head, ...] = Field(min_length=1, description="the heads, at least one")
 
     @model_validator(mode="after")

@@ -70,12 +70,12 @@ def takers(report: Report) -> list[TypeTakers]:
     types = placements.part_type[rows]
     heads = _answers(report, len(rows))
     found = []
-    for index in np.unique(types).tolist():
+    for index in sorted(set(types.tolist())):
         columns = np.flatnonzero(types == index) if len(types) else types
         mounting = report.board.bodies[index].mounting if index >= 0 else None
         on_heads = mounting not in {"through hole", "none"}
         takes = tuple(_take(report, head, columns, stops, rules) for head, (stops, rules) in enumerate(heads))
-        found.append(TypeTakers(int(index), tuple(rows[columns].tolist()), takes if on_heads else (), on_heads))
+        found.append(TypeTakers(index, tuple(rows[columns].tolist()), takes if on_heads else (), on_heads))
     return sorted(found, key=lambda t: (not t.on_heads, t.state, -len(t.rows), t.rows))
 
 
