@@ -67,6 +67,13 @@ def main() -> None:
         f"capcheck --version {version * 1000:.0f} ms, bare Python {bare * 1000:.0f} ms: {version / bare:.2f} × (goal 3)"
     )
     with tempfile.TemporaryDirectory() as name:
+        folder = board(Path(name) / "hook", 300, outline=False)
+        floor = seconds([python, "-c", FLOOR], cache)
+        hook = seconds([python, "-m", "capcheck", "check", "--format", "lines", str(folder), "--line", line], cache)
+        print(
+            f"hook on 300 placements {hook * 1000:.0f} ms, imports alone {floor * 1000:.0f} ms: "
+            f"{hook / floor:.2f} × (goal 1.5)"
+        )
         for outline, floor_code in ((False, FLOOR), (True, FLOOR_WITH_OUTLINE)):
             folder = board(Path(name) / f"board-{outline}", 1000, outline=outline)
             floor = seconds([python, "-c", floor_code], cache)
