@@ -24,11 +24,12 @@ _SUFFIXED: Final = pattern(
 )
 _BARE: Final = pattern(r"(?<![\d.])(3528|6032|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
 _CERAMIC: Final = pattern(r"(?<![A-Z])(?:CC|CAPC|MLCC|CER|CERAMIC)[-_ ]?$")
-_LETTER: Final = pattern(
-    r"(?:CASE|TANT(?:ALUM)?|SIZE)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"
-    r"|(?<![A-Z0-9])([A-HJKLNPR-Y])[-_ ]?CASE(?![A-Z])"
-    r"|(?:(?<![A-Z])TANT(?:ALUM)?|(?<![A-Z])CT|(?<![A-Z])TAN|SMT?C?AP)[-_]([A-E])(?![A-Z0-9])"
+_LETTERS: Final = (
+    pattern(r"(?:CASE|TANT(?:ALUM)?|SIZE)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"),
+    pattern(r"(?<![A-Z0-9])([A-HJKLNPR-Y])[-_ ]?CASE(?![A-Z])"),
+    pattern(r"(?:(?<![A-Z])TANT(?:ALUM)?|(?<![A-Z])CT|(?<![A-Z])TAN|SMT?C?AP)[-_]([A-E])(?![A-Z0-9])"),
 )
+"""Ways to name a case by its letter, the clearest first: the C of C_CASE_D is the capacitor's."""
 _TANTALUM_HINT: Final = pattern(r"\d{4}|CASE|TAN|CT[-_]|CAP[-_]|SIZE")
 _CAPACITOR_PREFIXES: Final = frozenset({"", "C", "CT", "CP", "CB", "CE", "TC", "PC"})
 _DIODE_PREFIXES: Final = frozenset({"", "D", "CR", "Z", "ZD", "DZ", "VD", "TVS", "V", "TV", "DS", "VR", "ESD"})
@@ -132,9 +133,9 @@ def read_tantalum(text: str, what: str, ref_prefix: str, kind: str | None) -> li
         reading = _suffixed(suffixed[1], suffixed[2], f"{source} as molded case {suffixed[0]}")
         if reading is not None:
             return [reading]
-    letter = _LETTER.search(upper)
+    letter = next(filter(None, (way.search(upper) for way in _LETTERS)), None)
     if letter is not None and (capacitor or kind == "tantalum"):
-        name = letter[1] or letter[2] or letter[3]
+        name = letter[1]
         cases = _by_letter().get(name, ())
         if cases:
             question = ""

@@ -17,6 +17,9 @@ HIDDEN: Final = frozenset(("ball grid", "land grid", "column grid", "no lead"))
 
 _KEY_TOLERANCE_MM: Final = 0.2
 """For outlines found by number alone: JEDEC TO-236, MO-178 and their like allow 0.1 to 0.2 mm; from memory."""
+_COARSE_FROM_MM: Final = 2.0
+_COARSE_MM: Final = 0.02
+"""How far coarse pitches differ between inch and metric drawings: 2.286 mm is also drawn 2.28 and 2.30."""
 _LARGE_MM: Final = 15.0
 """From this side on ball grids have a tolerance of 0.2 mm (JEDEC MS-034; from memory)."""
 _MEMORY_SIDE_MM: Final = 0.1
@@ -236,7 +239,9 @@ def reading_of(outline: Outline, text: str) -> Reading:
         nominal_width=Interval.exactly(outline.width),
         span=outline.span_range or larger,
         span_second=Interval.about(min(span, second), around_span) if span and second else None,
-        pitch=Interval.exactly(outline.pitch),
+        pitch=Interval.about(outline.pitch, _COARSE_MM)
+        if outline.pitch >= _COARSE_FROM_MM
+        else Interval.exactly(outline.pitch),
         pins=outline.pins,
         mounting="surface",
         lead_style=outline.lead_style,

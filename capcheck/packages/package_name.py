@@ -23,6 +23,7 @@ _AFTER: Final = pattern(
     r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"
     r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[A-KM-Z]\d)",
 )
+_LAST_VERSION: Final = 3
 _JEDEC: Final = frozenset(("MO", "MS"))
 _MAKERS_WORDS: Final = pattern(r"POWERPAK[- ]?(?:SO[- ]?8|1212)|SUPERSOT[- ]?\d")
 _VARIATION: Final = pattern(r"(?<![A-Z])(M[SO])[-_ ]?(\d{3})[-_ ]([A-Z]{2,4})(?![A-Z])")
@@ -85,7 +86,11 @@ def by_number(name: str, text: str) -> PackageName | None:
             return _of_open_family(name, text, f"{word}-{number}", registered)
         if word.endswith("PAK") and number and not suffix and not outline_table.by_key(word + number):
             number, suffix = "", number
-        found = _numbered(name, text, (word, number, letters), _suffix(name, match, suffix))
+        if word in _JEDEC and letters and suffix and outline_table.by_key(f"{word}{number}{letters}{suffix}"):
+            letters, suffix = f"{letters}{suffix}", None  # MO-153 AB-1 is a variation of its own
+        else:
+            suffix = _suffix(name, match, suffix)
+        found = _numbered(name, text, (word, number, letters), suffix)
         if found is not None:
             return found
     return None
@@ -115,6 +120,8 @@ def _numbered(name: str, text: str, parts: tuple[str, str, str], suffix: str | N
         if pins is not None and found and not {o.pins for o in found} & {pins, pins - 1, pins + 1}:
             if word not in {"SOT", "TSOT", "TO", "SC"}:
                 return None
+            if word == "SOT" and pins <= _LAST_VERSION and len(number) > len("23"):
+                return _numbered(name, text, parts, None)  # SOT833-1 is a maker's version of a drawing
             return PackageName(text, f"{word}-{number}-{pins}", None, (), pins, sizes_in(name, whole=True))
         if pins is not None:
             found = tuple(o for o in found if abs(o.pins - pins) <= 1)

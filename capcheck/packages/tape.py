@@ -132,11 +132,9 @@ def _by_standard(long: Interval, short: Interval, body: Body) -> tuple[Measure, 
     if fits is None or fits_low is None:
         return None
     least = next(i for i, t in enumerate(tapes) if t[1] >= long.low + _CLEARANCE_MM)
-    wider = tapes[min(fits + 1, len(tapes) - 1)][0]
+    wider, *_, most = tapes[min(fits + 1, len(tapes) - 1)]
     pitch_low = _TAPE_STEP_MM * math.ceil((short.low + _BETWEEN_POCKETS_MM) / _TAPE_STEP_MM)
-    pitch_high = min(
-        _TAPE_STEP_MM * (math.ceil((short.high + _BETWEEN_POCKETS_MM) / _TAPE_STEP_MM) + 1), tapes[fits][3]
-    )
+    pitch_high = min(_TAPE_STEP_MM * (math.ceil((short.high + _BETWEEN_POCKETS_MM) / _TAPE_STEP_MM) + 1), most)
     why = "EIA-481: the narrowest tape whose pocket takes the longer side across, or the next"
     return (
         Measure(Interval(tapes[least][0], wider), Basis.TYPICAL, why),
