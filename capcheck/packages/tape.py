@@ -22,6 +22,7 @@ _BETWEEN_POCKETS_MM: Final = 0.8
 """Least web between two pockets along the tape, sides' draft included; from memory."""
 
 _TAPE_STEP_MM: Final = 4.0
+_DIODE_PINS: Final = 2
 
 
 class _Choice(Struct, frozen=True):
@@ -74,12 +75,9 @@ def over_all(body: Body) -> tuple[Interval, Interval] | None:
     if body.lead_style == "J lead" or _is_quad(body):
         shrink = Interval(max(short.low, span.low - (long.low - short.low)), max(short.high, span.high))
         return Interval(max(long.low, span.low), max(long.high, span.high)), shrink
-    # Leads of two rows stand out across the side that the span replaces: the one it exceeds least.
-    across = (
-        long
-        if span.low >= long.high and span.middle - long.middle < span.middle - short.middle - 0.8 * short.middle
-        else short
-    )
+    # Two leads stand out at the ends; leads of two rows across the side that the span exceeds least.
+    ends = span.low >= long.high and span.middle - long.middle < span.middle - short.middle - 0.8 * short.middle
+    across = long if ends or body.pins == _DIODE_PINS else short
     other = short if across is long else long
     pair = (Interval(max(span.low, across.low), max(span.high, across.high)), other)
     longer = Interval(max(pair[0].low, pair[1].low), max(pair[0].high, pair[1].high))
