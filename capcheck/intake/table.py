@@ -37,6 +37,7 @@ class Table(Struct, frozen=True):
     """What stands before the header, as row and text."""
     set_aside: tuple[SetAside, ...]
     encoding: str
+    """The encoding of a text by a readable name, or the form of a workbook: ``XLSX``, ``XLS``, ``ODS``."""
     delimiter: str
     """``comma``, ``semicolon``, ``tab``, ``pipe``, ``tab and comma``, ``fixed width``, ``spaces``, ``spreadsheet``
     or ``HTML``."""
@@ -49,6 +50,10 @@ class Table(Struct, frozen=True):
         return len(self.row_numbers)
 
 
+_SHEETS: Final = pattern(
+    r"\s*<[^\0]{0,4000}?(?<=<)(?:\w+:)?Workbook\b[^>]{0,2000}urn:schemas-microsoft-com:office:spreadsheet"
+)
+"""How a spreadsheet in XML begins."""
 _MARKUP: Final = pattern(r"\s*<(?:!doctype|html|head|meta|style|body|table|\?xml|div|!--)", re.IGNORECASE)
 _TABLE: Final = pattern(r"<table\b", re.IGNORECASE)
 _LARGEST_TEXT: Final = 64 * 1024 * 1024
@@ -126,7 +131,7 @@ def _grids(data: bytes, file: str) -> list[tuple[str | None, Grid, str]]:
     if data.startswith((b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")):
         from capcheck.intake.spreadsheet import read_spreadsheet
 
-        return [(sheet, grid, "spreadsheet") for sheet, grid in read_spreadsheet(data, file)]
+        return [(sheet, grid, _workbook(data)) for sheet, grid in read_spreadsheet(data, file)]
     for signature, kind in _FOREIGN:
         if data.startswith(signature):
             raise refuse(
@@ -135,11 +140,15 @@ def _grids(data: bytes, file: str) -> list[tuple[str | None, Grid, str]]:
     from capcheck.intake.encoding import decode
 
     decoded = decode(data, file)
-    if _MARKUP.match(decoded.text) and _TABLE.search(decoded.text):
+    grids: list[tuple[str | None, Grid]]
+    if _SHEETS.match(decoded.text):
+        from capcheck.intake.spreadsheet_xml import read_spreadsheet_xml
+
+        grids = read_spreadsheet_xml(decoded.text, file)
+    elif _MARKUP.match(decoded.text) and _TABLE.search(decoded.text):
         from capcheck.intake.html_table import read_html
 
-        found = read_html(decoded.text, file)
-        grids: list[tuple[str | None, Grid]] = list(found)
+        grids = list(read_html(decoded.text, file))
     else:
         from capcheck.intake.delimited import read_text
 
@@ -147,3 +156,10 @@ def _grids(data: bytes, file: str) -> list[tuple[str | None, Grid, str]]:
     for _, grid in grids:
         grid.notes[:0] = decoded.notes
     return [(sheet, grid, decoded.encoding) for sheet, grid in grids]
+
+
+def _workbook(data: bytes) -> str:
+    """Return the form of a workbook by its first bytes, as its name would end."""
+    if not data.startswith(b"PK"):
+        return "XLS"
+    return "ODS" if b"opendocument" in data[:200] else "XLSX"
