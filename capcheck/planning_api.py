@@ -12,6 +12,8 @@ from msgspec.structs import replace
 from capcheck.checking import check
 from capcheck.errors import InputError, Problem, Where
 from capcheck.machines.line import Line, line_of_machines, read_line
+from capcheck.machines.profile import MachineProfile
+from capcheck.model import Codes
 from capcheck.plan_job import PlanInput, Supply, plan_input
 from capcheck.planning.compare import Comparison, best_of, compare_lines
 from capcheck.planning.composing import Composed, Stock, compose_line
@@ -48,12 +50,14 @@ def plan(
     changes: bool = False,
     libraries: Sequence[str | Path] = (),
     supply: Supply | None = None,
+    spare: Sequence[str | Path] = (),
     progress: Callable[[float, float, float], None] | None = None,
 ) -> Planned:
     """Return who places what of *boards* on *line*, so that the slowest machine is as fast as it can be.
 
     *per_year* are yearly quantities, one for each board. With *changes* single changes that would help are tried, in
-    half of the time limit. *supply* is what the shop knows of reels and of placing by hand.
+    half of the time limit, each of the machine profiles *spare* as a machine more among them.
+    *supply* is what the shop knows of reels and of placing by hand.
     Raises :class:`~capcheck.errors.InputError`.
     """
     settings = settings or PlanSettings()
@@ -65,8 +69,29 @@ def plan(
         given.job, devices, given.can, given.reasons, settings=settings, progress=progress,
         deadline=end.part(_PLANNING) if changes else end,
     )  # fmt: skip
-    tried = what_if(found, devices, given.can, settings=settings, deadline=end) if changes else ()
+    tried: tuple[Change, ...] = ()
+    if changes:
+        more = _spare(boards, devices, spare, libraries)
+        tried = what_if(
+            found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end
+        )  # fmt: skip
     return Planned(_judged(found, reports), devices, given, reports, tried)
+
+
+def _spare(
+    boards: Sequence[str | Path], line: Line, spare: Sequence[str | Path], libraries: Sequence[str | Path]
+) -> list[tuple[MachineProfile, Codes]]:
+    """Return spare machines that let the boards pass, with what their heads take of the boards' parts."""
+    if not spare:
+        return []
+    every = line_of_machines([Path(profile) for profile in spare])
+    found = []
+    for machine in every.machines:
+        alone = replace(line, machines=(machine,))
+        reports = [check(board, line=alone, libraries=libraries) for board in boards]
+        if not _stops(reports):
+            found.append((machine, plan_input(reports).can))
+    return found
 
 
 def _judged(found: Plan, reports: Sequence[Report]) -> Plan:

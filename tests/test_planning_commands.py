@@ -2,10 +2,44 @@
 
 import csv
 import json
+import math
+import re
 
 import pytest
 
 DEMO = "irrigation-controller"
+
+WHOLE = """\
+name = "{name}"
+[board]
+min_length = "10 mm"
+max_length = "500 mm"
+min_width = "10 mm"
+max_width = "400 mm"
+[feeders]
+slots = 20
+slots_used = {{ "8 mm" = 1 }}
+[timing]
+pick = "0.1 s"
+place = "0.1 s"
+vision = "0.1 s"
+speed = "1 m/s"
+acceleration = "10 m/s**2"
+travel_to_board = "300 mm"
+travel_between_parts = "20 mm"
+travel_between_feeders = "20 mm"
+board_transfer = "4 s"
+fiducial = "0.5 s"
+[[head]]
+name = "h"
+nozzles = 4
+smallest_chip = "0402M"
+max_body_length = "10 mm"
+max_body_width = "10 mm"
+max_part_height = "5 mm"
+max_part_mass = "5 g"
+supplies = ["tape"]
+"""
 
 
 def test_a_plan_places_every_part_of_both_sides_once(run, shop):
@@ -69,7 +103,97 @@ def test_the_lists_for_set_up_and_hand_are_written(run, shop, tmp_path):
     assert len(rows) > 20
     assert any("W-31001" in row for row in rows)
     with by_hand.open() as file:
-        assert any("W-38004" in row for row in csv.reader(file)), "the tall connector is left for the hand"
+        rows = list(csv.reader(file))
+    assert any("W-38004" in row for row in rows), "the tall connector is left for the hand"
+    assert any("W-38002" in row and "leads through holes" in row for row in rows)
+
+
+def test_every_sum_of_machine_seconds_can_be_redone_from_the_text(run, shop):
+    """What stands on the right of each sign of equality is what stands on its left, as far as it is printed."""
+    _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
+    sums = out.partition("Seconds as sums:")[2]
+    plain = re.findall(r"^ +(?:fast end: )?([\d.]+(?: \+ [\d.]+)+) = ([\d.]+) s$", sums, re.MULTILINE)
+    lanes = re.findall(r"larger of ([\d.]+) \+ ([\d.]+) = ([\d.]+) and \((.+?)\) / 2 = ([\d.]+): ([\d.]+) s", sums)
+    assert plain
+    assert lanes
+    for terms, total in plain:
+        assert sum(map(float, terms.split(" + "))) == pytest.approx(float(total), abs=2e-3)
+    for marks, placing, one, terms, half, larger in lanes:
+        assert float(marks) + float(placing) == pytest.approx(float(one), abs=2e-3)
+        assert sum(map(float, terms.split(" + "))) / 2 == pytest.approx(float(half), abs=2e-3)
+        assert max(float(one), float(half)) == float(larger)
+    roots = re.findall(r"× ([\d.]+) s = .*2 × √\(([\d.]+) mm / ([\d.]+) mm/s²\)", sums)
+    assert roots
+    for seconds, way, acceleration in roots:
+        assert 2 * math.sqrt(float(way) / float(acceleration)) == pytest.approx(float(seconds), rel=1e-3)
+    cpk = re.findall(r"\(([\d.]+) − ([\d.]+)\) mm / \(3 × ([\d.]+) mm\) = ([\d.]+)", out)
+    assert cpk
+    for allowed, turned, sigma, found in cpk:
+        expected = (float(allowed) - float(turned)) / (3 * float(sigma))
+        assert float(found) == pytest.approx(expected, abs=0.01)
+
+
+def test_both_sides_on_one_line_take_both_cycles(run, shop):
+    _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--format", "json")
+    plan = json.loads(out)
+    (board,) = plan["finished_boards"]
+    cycles = [f["cycle_s"][1] for s in plan["set_ups"] for f in s["figures"]]
+    assert board["sides"] == 2
+    assert board["line_seconds_s"][1] == pytest.approx(sum(cycles))
+    assert board["boards_per_hour"][0] == pytest.approx(3600 / sum(cycles))
+
+
+def test_a_panel_delivers_its_boards_and_needs_fewer_passes(run, make_board, make_line):
+    rows = ["C1,5,5,0,top,,CAPC1608X90N", "C2,8,5,0,top,,CAPC1608X90N"]
+    board = make_board(rows, toml="length = '20 mm'\nwidth = '10 mm'\n[panel]\ncolumns = 2\nrows = 3\n")
+    line = make_line(WHOLE.format(name="M"))
+    code, out, _ = run("plan", f"{board}=6000", "--line", line, "--hours-per-year", 100, "--format", "json")
+    assert code == 0
+    plan = json.loads(out)
+    assert plan["set_ups"][0]["figures"][0]["placements"] == 12
+    assert plan["boards"][0]["per_year"] == pytest.approx(1000), "panels, not boards"
+    assert plan["finished_boards"][0]["boards_per_panel"] == 6
+
+
+def test_refills_are_told_from_the_shops_list(run, make_board, make_line, tmp_path):
+    rows = [f"C{k},{5 * k},5,0,top,,CAPC1608X90N" for k in range(1, 9)]
+    board = make_board(rows, bom=["Ref,Part number", *(f"C{k},W-1" for k in range(1, 9))])
+    reels = tmp_path / "reels.csv"
+    reels.write_text("part number,parts per container\nW-1,4000\n")
+    line = make_line(WHOLE.format(name="M"))
+    _, out, _ = run("plan", board, "--line", line, "--reels", reels)
+    assert "refilled first: W-1 on M after 4000 / 8 = 500.0 boards" in out
+    reels.write_text("part number,parts per container\nW-1,4000\nW-1,5000\n,3\nW-2,many\n")
+    code, _, err = run("plan", board, "--line", line, "--reels", reels)
+    assert code == 2
+    assert all(text in err for text in ('"W-1" has 4000', "is empty", '"many" is not a number of parts'))
+
+
+def test_what_would_change_a_failing_line_is_told_with_seconds(run, shop):
+    line = shop / "lines" / "chip.line.toml"
+    _, out, _ = run("plan", shop / DEMO, "--line", line, "--what-if", "--spare", shop / "machines", "--hand-seconds", 6)
+    told = out.partition("What would change it")[2].splitlines()
+    assert "All-round placer added: everything has a place, mean cycle" in told[1]
+    assert "54.0 s by hand per board" in told[2]
+    assert any("limit largest-body raised for" in text and "−2.9 mm" in text for text in told)
+
+
+def test_the_time_limit_is_one_for_the_command_and_progress_is_told_where_asked(run, shop):
+    lines = [a for name in ("chip", "mixed", "full") for a in ("--line", shop / "lines" / f"{name}.line.toml")]
+    code, out, err = run("compare", shop / DEMO, *lines, "--time-limit", "0.5", "--progress")
+    assert code == 0
+    assert "Best by cycle: Line 1, mixed" in out
+    assert all(text.startswith("search, ") for text in err.splitlines())
+    _, _, quiet = run("compare", shop / DEMO, *lines, "--time-limit", "0.5")
+    assert quiet == "", "nothing is told where nobody looks"
+
+
+def test_a_part_stands_where_that_is_proved_before_where_it_is_open(run, shop):
+    _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--format", "json")
+    feeders = {f["part_number"]: f for s in json.loads(out)["set_ups"] for f in s["feeders"]}
+    # The chip placer's heads pick from tape alone; the ball grid comes in a tray.
+    assert feeders["W-36002"]["machine"] != "Chip placer"
+    assert all(head != "turret" for f in feeders.values() if f["supply"] == "tray" for head in f["heads"])
 
 
 def test_compare_finds_the_line_that_takes_everything(run, shop):

@@ -103,6 +103,10 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
     parser.add_argument("--line", required=True, metavar="FILE", help="line file")
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
+    parser.add_argument(
+        "--spare", action="append", default=[], type=Path, metavar="PATH",
+        help="machine profile, or a folder of them, to try as a machine more with --what-if",
+    )  # fmt: skip
     parser.add_argument("--format", choices=("text", "json", "html"), default="text")
     parser.add_argument(
         "--set-up-list", metavar="FILE", type=Path, help="write machine, slot, part, tape, references as CSV"
@@ -121,7 +125,8 @@ def _plan(arguments: argparse.Namespace) -> int:
         planned = plan(
             boards, arguments.line, per_year=yearly,
             settings=_settings(arguments, _WHAT_IF_SECONDS if arguments.what_if else _PLAN_SECONDS),
-            changes=arguments.what_if, libraries=arguments.library, supply=_supply(arguments), progress=search.tell,
+            changes=arguments.what_if, libraries=arguments.library, supply=_supply(arguments),
+            spare=[profile for path in arguments.spare for profile in _profiles(path)], progress=search.tell,
         )  # fmt: skip
     if arguments.format == "json":
         deliver(_dumps(to_json(planned.plan, planned.changes)), arguments.output)
@@ -132,7 +137,7 @@ def _plan(arguments: argparse.Namespace) -> int:
     else:
         from capcheck.plan_job import hand_lines
 
-        text = plan_text(planned.plan, planned.changes)
+        text = plan_text(planned.plan, planned.changes if arguments.what_if else None)
         by_hand = hand_lines(planned.given)
         if by_hand:
             text += "\nLeads through holes, by hand or odd-form\n" + "".join(f"  {line}\n" for line in by_hand)
@@ -151,6 +156,18 @@ def _supply(arguments: argparse.Namespace) -> Supply:
 
     containers = {} if arguments.reels is None else read_containers(arguments.reels)
     return Supply(containers, arguments.hand_seconds)
+
+
+def _profiles(path: Path) -> list[Path]:
+    """Return a machine profile, or those in a folder. Raises :class:`InputError` for a folder without any."""
+    from capcheck.errors import InputError, Problem, Where
+
+    if not path.is_dir():
+        return [path]
+    found = sorted(path.glob("*.machine.toml"))
+    if not found:
+        raise InputError(Problem(Where(str(path)), "holds no machine profile", remedy="profiles end in .machine.toml"))
+    return found
 
 
 class _Searching:
@@ -245,11 +262,7 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
     from capcheck.report.plan_json import composed_to_json
     from capcheck.units import LENGTH, UnitError, read_quantity
 
-    stock = sorted(arguments.stock.glob("*.machine.toml"))
-    if not stock:
-        raise InputError(
-            Problem(Where(str(arguments.stock)), "holds no machine profile", remedy="profiles end in .machine.toml")
-        )
+    stock = _profiles(arguments.stock)
     try:
         length = None if arguments.max_length is None else read_quantity(arguments.max_length, LENGTH)
     except UnitError as error:

@@ -7,15 +7,15 @@ from collections.abc import Sequence
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
 
 from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
 from capcheck.planning.balance import lower_bound
+from capcheck.planning.changes import Candidate, by_hand, limits_raised, machine_more, more_places
 from capcheck.planning.deadline import Deadline
-from capcheck.planning.job import Job
 from capcheck.planning.plan import Plan, PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
+from capcheck.planning.question import Reasons
 from capcheck.planning.reading import Capabilities, Reading, stations_of
 
 _SETTINGS = PlanSettings()
@@ -24,9 +24,9 @@ _SETTINGS = PlanSettings()
 class Change(Struct, frozen=True):
     """One change and what it does.
 
-    *kind* is ``by hand``, ``machine more`` or ``limit raised``; *seconds* the planned cycle after it, *saves* what it
-    brings (None where there was no full plan before). *solves* tells that everything has a place after the change
-    and had not before; *fewer_left* how many part numbers fewer are left over.
+    *kind* is ``by hand``, ``machine more``, ``limit raised`` or ``station faster``; *seconds* the planned cycle after
+    it, *saves* what it brings (None where there was no full plan before). *solves* tells that everything has a place
+    after the change and had not before; *fewer_left* how many part numbers fewer are left over.
     """
 
     kind: str
@@ -39,20 +39,12 @@ class Change(Struct, frozen=True):
     """Time by hand that the change costs per board, where the part states it."""
 
 
-class _Candidate(Struct, frozen=True):
-    kind: str
-    what: str
-    job: Job
-    line: Line
-    can: Capabilities
-    hand_seconds: float | None = None
-
-
 def what_if(
     plan: Plan,
     line: Line,
     can: Capabilities,
     *,
+    reasons: Reasons | None = None,
     spare: Sequence[tuple[MachineProfile, Capabilities]] = (),
     settings: PlanSettings = _SETTINGS,
     most: int = 12,
@@ -60,23 +52,25 @@ def what_if(
 ) -> tuple[Change, ...]:
     """Return single changes to a planned line, the one that helps most first.
 
-    Tried are: a part by hand (those left over, then those placed most often), each machine of the line once more and
-    each of *spare* (profile and its heads' capabilities) as a machine more, and a machine made able to take a part
-    that it does not take. The relaxation's bound puts them in order; the *most* best are planned in full, as far as
-    the *deadline*, else the settings' time limit, allows.
+    Tried are: a part by hand (those left over, then those placed most often), all that is left over by hand, each
+    machine of the line once more and each of *spare* (profile and its heads' capabilities) as a machine more, a limit
+    of a machine raised for the parts that it keeps off (*reasons* name the limits), the slots and tray places that are
+    short, and a faster station where one that places nothing sets the cycle. The relaxation's bound puts them in
+    order; the *most* best are planned in full, as far as the *deadline*, else the settings' time limit, allows.
     """
     end = deadline or Deadline.after(settings.time_limit)
     first = _weightiest(plan)
     candidates = [
-        *_by_hand(plan.job, line, can, first),
-        *_machine_more(plan.job, line, can, spare),
-        *_limit_raised(plan.job, line, can, first),
+        *by_hand(plan.job, line, can, first),
+        *machine_more(plan.job, line, can, spare),
+        *limits_raised(plan.job, line, can, reasons or {}, first),
+        *more_places(plan.job, line, can, plan.shortage),
     ]
     before = mean_cycle(plan) if plan.feasible else math.inf
     left = len(plan.shortage.take_off) if plan.shortage else 0
     ranking = end.part(_RANKING)
     ranked = sorted(enumerate(candidates), key=lambda c: (*_promise(c[1], settings, ranking), c[0]))
-    changes = []
+    changes = [*_all_by_hand(plan), *_faster_station(plan)]
     for number, (_, candidate) in enumerate(ranked[:most]):
         if end.passed:
             break
@@ -98,6 +92,41 @@ _RANKING = 0.4
 """Share of the time in which to put the changes in order."""
 
 
+def _all_by_hand(plan: Plan) -> list[Change]:
+    """Return what placing all that is left over by hand brings: the rest is planned already."""
+    if plan.shortage is None or len(plan.shortage.take_off) <= 1:
+        return []
+    counts = dict(plan.shortage.take_off)
+    each = {p.name: p.hand_seconds for p in plan.job.parts if p.name in counts}
+    known = [s * counts[name] for name, s in each.items() if s is not None]
+    cycle = mean_cycle(plan)
+    timed = math.isfinite(cycle) and not any(s.by_count for s in plan.set_ups)
+    what = f"all that is left over by hand ({sum(counts.values())} placements of {len(counts)} part numbers)"
+    hand = sum(known) if len(known) == len(counts) else None
+    return [Change("by hand", what, cycle if timed else None, None, bool(plan.set_ups), len(counts), hand)]
+
+
+def _faster_station(plan: Plan) -> list[Change]:
+    """Return what a faster station brings where one that places nothing sets the cycle."""
+    before = mean_cycle(plan)
+    if not math.isfinite(before):
+        return []
+    weights = plan.job.weights()
+    out = []
+    others = {s.name for set_up in plan.set_ups for f in set_up.figures for s in f.stations if not s.places}
+    for name in sorted(others):
+        after, least = 0.0, 0.0
+        for set_up in plan.set_ups:
+            for p, figures in zip(set_up.passes, set_up.figures, strict=True):
+                rest = max(s.planned for s in figures.stations if s.name != name)
+                after += weights[p] * min(rest, figures.planned)
+                least = max(least, rest) if figures.bottleneck == name else least
+        if after < before - _NOTHING:
+            what = f"{name} at {least:.2f} s or less"
+            out.append(Change("station faster", what, after, before - after, solves=False, fewer_left=0))
+    return out
+
+
 def _weightiest(plan: Plan) -> list[int]:
     """Return the parts that matter most: those left over, then those with the most placements."""
     left = {name for name, _ in plan.shortage.take_off} if plan.shortage else set()
@@ -106,7 +135,7 @@ def _weightiest(plan: Plan) -> list[int]:
     return order[:_PARTS]
 
 
-def _promise(candidate: _Candidate, settings: PlanSettings, ranking: Deadline) -> tuple[int, float]:
+def _promise(candidate: Candidate, settings: PlanSettings, ranking: Deadline) -> tuple[int, float]:
     """Return how many parts have no machine after the change, and a bound of the cycle."""
     stations, _ = stations_of(candidate.job, candidate.line, candidate.can, reading=Reading.OPEN, split=settings.split)
     nowhere = stations.nowhere()
@@ -115,7 +144,7 @@ def _promise(candidate: _Candidate, settings: PlanSettings, ranking: Deadline) -
     return 0, lower_bound(stations, time_limit=ranking.seconds(at_most=1.0))
 
 
-def _tried(candidate: _Candidate, before: float, left: int, settings: PlanSettings, deadline: Deadline) -> Change:
+def _tried(candidate: Candidate, before: float, left: int, settings: PlanSettings, deadline: Deadline) -> Change:
     plan = plan_line(candidate.job, candidate.line, candidate.can, settings=settings, deadline=deadline)
     after = mean_cycle(plan)
     timed = math.isfinite(after) and not any(s.by_count for s in plan.set_ups)
@@ -125,52 +154,3 @@ def _tried(candidate: _Candidate, before: float, left: int, settings: PlanSettin
     return Change(
         candidate.kind, candidate.what, after if timed else None, saves, solves, left - still, candidate.hand_seconds
     )
-
-
-def _by_hand(job: Job, line: Line, can: Capabilities, first: list[int]) -> list[_Candidate]:
-    out = []
-    for j in first:
-        part = job.parts[j]
-        others = [k for k in range(len(job.parts)) if k != j]
-        if not all(any(job.parts[k].counts[p] for k in others) for p in range(len(job.passes))):
-            continue
-        rest = replace(job, parts=tuple(job.parts[k] for k in others))
-        hand = None if part.hand_seconds is None else part.hand_seconds * sum(part.counts)
-        what = f"{part.name} by hand ({sum(part.counts)} per board)"
-        out.append(_Candidate("by hand", what, rest, line, can[others], hand))
-    return out
-
-
-def _machine_more(
-    job: Job, line: Line, can: Capabilities, spare: Sequence[tuple[MachineProfile, Capabilities]]
-) -> list[_Candidate]:
-    out = []
-    begun = 0
-    own: list[tuple[MachineProfile, Capabilities]] = []
-    for machine in line.machines:
-        own.append((machine, can[:, begun : begun + len(machine.head)]))
-        begun += len(machine.head)
-    for profile, its in [*own, *spare]:
-        taken = {m.name for m in line.machines}
-        name = next(n for n in (profile.name, *(f"{profile.name} #{k}" for k in range(2, 99))) if n not in taken)
-        longer = replace(line, machines=(*line.machines, profile.model_copy(update={"name": name})))
-        out.append(_Candidate("machine more", f"{name} added", job, longer, np.concatenate([can, its], axis=1)))
-    return out
-
-
-def _limit_raised(job: Job, line: Line, can: Capabilities, first: list[int]) -> list[_Candidate]:
-    out = []
-    begun = 0
-    for machine in line.machines:
-        heads = slice(begun, begun + len(machine.head))
-        begun += len(machine.head)
-        for j in first:
-            if (can[j, heads] < 0).all():
-                raised = can.copy()
-                raised[j, heads] = 1
-                out.append(
-                    _Candidate(
-                        "limit raised", f"{machine.name} made able to take {job.parts[j].name}", job, line, raised
-                    )
-                )
-    return out

@@ -63,7 +63,7 @@ def comparison_text(comparison: Comparison) -> str:
     reasons = list(_reasons(comparison.rows))
     best = comparison.best
     name = "none places everything and passes the boards" if best is None else comparison.rows[best].line
-    why = ["Why not pass:", *reasons] if reasons else []
+    why = ["What stands against a pass:", *reasons] if reasons else []
     return "\n".join([*lines, *_LEGEND, *why, f"Best by {comparison.criterion}: {name}"]) + "\n"
 
 

@@ -80,10 +80,10 @@ def _fast_end(time: MachineTime) -> Iterator[str]:
 
 def accuracy_lines(placings: Sequence[Placing]) -> Iterator[str]:
     """Yield the tightest placements of the heads in use with their Cpk as a sum."""
-    known: dict[tuple[str, str, float], list[Placing]] = {}
+    known: dict[tuple[str, float, str], list[Placing]] = {}
     for placing in placings:
         if placing.used and not placing.missing:
-            known.setdefault((placing.part, placing.machine, placing.capability.cpk.low), []).append(placing)
+            known.setdefault((placing.machine, placing.capability.cpk.low, placing.joint.formula), []).append(placing)
     if not known:
         return
     yield (
@@ -93,12 +93,12 @@ def accuracy_lines(placings: Sequence[Placing]) -> Iterator[str]:
     every = list(known.values())
     for alike in every[:_TIGHTEST]:
         yield f"  {_cpk(alike)}"
-    rest = dict.fromkeys(alike[0].part for alike in every[_TIGHTEST:] if alike[0].reaches is not True)
+    rest = dict.fromkeys(p.part for alike in every[_TIGHTEST:] for p in alike if p.reaches is not True)
     if rest:
         yield f"  not proved to reach {CPK_CAPABLE:g} either: {some(list(rest))}"
-    reached = sum(alike[0].reaches is True for alike in every[_TIGHTEST:])
+    reached = {p.part for alike in every[_TIGHTEST:] for p in alike if p.reaches is True}
     if reached:
-        yield f"  {CPK_CAPABLE:g} reached by {reached} more"
+        yield f"  {CPK_CAPABLE:g} reached by {numbered(len(reached), 'part number')} more"
 
 
 def _cpk(alike: Sequence[Placing]) -> str:
@@ -109,5 +109,6 @@ def _cpk(alike: Sequence[Placing]) -> str:
     word = {True: "reached", False: "not reached", None: "open"}[placing.reaches]
     upper = "" if found.cpk.is_exact else f" at least, {found.cpk.high:.2f} at most"
     assumed = f"; taken for it: {placing.joint.assumed}" if placing.joint.assumed else ""
-    where = f"{placing.part} on {placing.machine}/{', '.join(p.head for p in alike)}"
+    parts, heads = (list(dict.fromkeys(names)) for names in zip(*((p.part, p.head) for p in alike), strict=True))
+    where = f"{some(parts)} on {placing.machine}/{', '.join(heads)}"
     return f"{where}: {low}{upper}: {word} (allowed: {placing.joint.formula}{assumed})"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from capcheck.planning.line_figures import PassFigures
@@ -19,7 +20,9 @@ def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Ite
     machines = [s for s in figures.stations if s.places]
     slowest = max(machines, key=lambda s: s.planned)
     others = [s for s in figures.stations if not s.places]
-    stations = f"; the slowest machine, {slowest.name}, takes {span(slowest.seconds, 's')}" if others else ""
+    stations = ""
+    if figures.bottleneck != slowest.name:
+        stations = f"; the slowest machine, {slowest.name}, takes {span(slowest.seconds, 's')}"
     yield f"    cycle {span(figures.cycle, 's')}, set by {figures.bottleneck}{stations}"
     pieces = plan.job.passes[set_up.passes[place]].boards
     carried = "boards" if pieces == 1 else f"panels of {pieces} boards"
@@ -155,10 +158,9 @@ def _line_figures(plan: Plan) -> Iterator[str]:
         per_area = "" if area is None else f"; / {floor.machine_area_m2:.3f} m² of machines = {area:,.0f} /h/m²"
         yield f"Rated (never mixed with expected): {plan.rated_per_hour:,.0f} placements/h{per_area}"
     if plan.uptime is not None:
-        yield (
-            f"Uptime: {span(plan.uptime, 'of scheduled time')} (from the product of the machines' shares, if no two "
-            f"stop at once, to the least of them; times above are without it)"
-        )
+        ranges = "from the product of the machines' shares, if no two stop at once, to the least of them; "
+        spread = "" if plan.uptime.is_exact else ranges
+        yield f"Uptime: {span(plan.uptime, 'of scheduled time')} ({spread}times above are without it)"
     demand = plan.demand
     if demand is not None:
         share = "1 (uptime not stated)" if demand.uptime is None else f"uptime {demand.uptime.low:.3f}"
@@ -169,8 +171,19 @@ def _line_figures(plan: Plan) -> Iterator[str]:
         yield f"Running hours a year: {span(demand.needed_hours, 'h')} needed, {span(demand.there_hours, 'h')} there"
 
 
+def _changes(plan: Plan, changes: tuple[Change, ...]) -> Iterator[str]:
+    yield from map(_change, changes)
+    if not changes:
+        limits = dict.fromkeys(f.bottleneck for s in plan.set_ups for f in s.figures)
+        yield f"  nothing that was tried helps; the cycle is set by {some(list(limits))}"
+
+
 def _change(change: Change) -> str:
-    hand = "" if change.hand_seconds is None else f", {change.hand_seconds:.1f} s by hand per board"
+    hand = ""
+    if change.hand_seconds is not None:
+        hand = f", {change.hand_seconds:.1f} s by hand per board"
+        if change.seconds and change.hand_seconds > change.seconds:
+            hand += f" ({math.ceil(change.hand_seconds / change.seconds)} people to keep that cycle)"
     cycle = "cycle not computed" if change.seconds is None else f"mean cycle {change.seconds:.2f} s"
     if change.solves:
         return f"  {change.what}: everything has a place, {cycle}{hand}"
@@ -191,8 +204,8 @@ def _sums(plan: Plan) -> Iterator[str]:
                 yield from machine_sum(time)
 
 
-def plan_text(plan: Plan, changes: tuple[Change, ...] = ()) -> str:
-    """Return a plan as text; *changes* are what would change it. The last line is the verdict."""
+def plan_text(plan: Plan, changes: tuple[Change, ...] | None = None) -> str:
+    """Return a plan as text; *changes* are what would change it, None if nobody asked. The last line is the verdict."""
     lines = [f"Plan of {plan.job.name} on {plan.line} ({', '.join(plan.machines)})"]
     lines += [f"  {'fail' if k < plan.fails else 'warn'}: {text}" for k, text in enumerate(plan.why)]
     if plan.shortage is not None:
@@ -206,7 +219,7 @@ def plan_text(plan: Plan, changes: tuple[Change, ...] = ()) -> str:
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {text}" for text in plan.not_computed]
     lines += [f"Note: {text}" for text in plan.notes]
-    if changes:
-        lines += ["What would change it:", *map(_change, changes)]
+    if changes is not None:
+        lines += ["What would change it, one change at a time, what helps most first:", *_changes(plan, changes)]
     lines += _sums(plan)
     return "\n".join([*lines, f"Verdict: {plan.verdict}"]) + "\n"

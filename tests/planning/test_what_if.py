@@ -38,3 +38,56 @@ def test_only_changes_that_help_are_listed_best_first(shop):
     changes = what_if(plan, line, can, settings=EXACT)
     assert all(c.saves > 0 for c in changes)
     assert [c.seconds for c in changes] == sorted(c.seconds for c in changes)
+
+
+def test_all_that_is_left_over_by_hand_is_one_change(shop):
+    job = shop.job(shop.part("GOOD", 10), *(shop.part(f"ODD{k}", 2, hand_seconds=7.0) for k in range(3)))
+    line = shop.line(shop.machine("A"))
+    can = np.array([[1], [-1], [-1], [-1]], dtype=np.int8)
+    plan = plan_line(job, line, can, settings=EXACT)
+    best = what_if(plan, line, can, settings=EXACT)[0]
+    assert best.what == "all that is left over by hand (6 placements of 3 part numbers)"
+    assert best.solves
+    assert best.hand_seconds == pytest.approx(42.0)
+    assert best.seconds == pytest.approx(mean_cycle(plan))
+
+
+def test_a_limit_is_raised_for_all_parts_that_it_keeps_off_with_their_margins(shop):
+    job = shop.job(shop.part("GOOD", 10), shop.part("LONG", 2), shop.part("LONGER", 2), shop.part("TALL", 1))
+    line = shop.line(shop.machine("A"))
+    can = np.array([[1], [-1], [-1], [-1]], dtype=np.int8)
+    reasons = {
+        (1, 0): ("no: largest-body, −2 mm",), (2, 0): ("no: largest-body, −5 mm",), (3, 0): ("no: part-height, −1 mm",)
+    }  # fmt: skip
+    plan = plan_line(job, line, can, reasons, settings=EXACT)
+    raised = {c.what: c for c in what_if(plan, line, can, reasons=reasons, settings=EXACT) if c.kind == "limit raised"}
+    assert raised["A: limit largest-body raised for LONG (−2 mm), LONGER (−5 mm)"].fewer_left == 2
+    assert raised["A: limit part-height raised for TALL (−1 mm)"].fewer_left == 1
+
+
+def test_a_spare_machine_is_tried_as_a_machine_more(shop):
+    job = shop.job(shop.part("GOOD", 10), shop.part("ODD", 2))
+    line, able = shop.line(shop.machine("A")), shop.machine("B")
+    can = np.array([[1], [-1]], dtype=np.int8)
+    plan = plan_line(job, line, can, settings=EXACT)
+    changes = what_if(plan, line, can, spare=[(able, np.ones((2, 1), dtype=np.int8))], settings=EXACT)
+    assert [c.what for c in changes if c.kind == "machine more" and c.solves] == ["B added"]
+
+
+def test_the_slots_that_are_short_are_a_change(shop):
+    job = shop.job(*(shop.part(f"P{k}", 3) for k in range(5)))
+    line = shop.line(shop.machine("A", slots=3))
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+    changes = what_if(plan, line, shop.takes_all(job, line), settings=EXACT)
+    assert any(c.what == "2 slots more on A" and c.solves for c in changes)
+
+
+def test_a_station_that_sets_the_cycle_is_named_with_what_a_faster_one_brings(shop):
+    job = shop.job(shop.part("P", 40))
+    stations = [{"name": "oven", "cycle": "60 s"}, {"name": "printer", "cycle": "40 s"}]
+    line = shop.line(shop.machine("A"), station=stations)
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+    changes = what_if(plan, line, shop.takes_all(job, line), settings=EXACT)
+    faster = next(c for c in changes if c.kind == "station faster")
+    assert faster.what == "oven at 40.00 s or less"
+    assert faster.saves == pytest.approx(20.0)
