@@ -13,6 +13,7 @@ from capcheck.cli import main
 from capcheck.errors import InputError
 from capcheck.report.json import dumps, report_json
 from capcheck.report.model import Report
+from capcheck.report.text import render
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 BOARD = FIXTURES / "irrigation-controller"
@@ -85,6 +86,15 @@ def test_with_new_only_an_old_design_passes_until_something_new_fails(saved: Pat
     other = check(BOARD, line=CHIP, baseline=changed(saved, lambda f: f.pop(0)), new_only=True)
     assert (other.totals.failed, int(other.exit_code)) == (1, 1)
     assert [f.baseline for f in other.findings] == ["new"]
+
+
+def test_the_text_report_marks_what_is_new(saved: Path) -> None:
+    def text(old: Path) -> str:
+        return "\n".join(line.text for line in render(check(BOARD, line=CHIP, baseline=old)))
+
+    assert "[new]" not in text(saved)
+    assert "[new]" in text(changed(saved, lambda f: f.clear()))
+    assert "[worse]" in text(changed(saved, lambda f: [entry.update(undecided=True, outcome="warn") for entry in f]))
 
 
 def test_a_report_of_new_findings_alone_is_a_whole_baseline_again(saved: Path, tmp_path: Path) -> None:

@@ -159,6 +159,21 @@ def test_every_commented_line_of_the_templates_is_valid_when_taken_in(tmp_path):
     assert profile.timing.derate is not None
 
 
+def test_every_commented_line_of_the_configuration_is_valid_when_taken_in(run, shop, tmp_path):
+    from capcheck.templates import CONFIGURATION
+
+    head, rest = CONFIGURATION.split("\n\n", 1)
+    file = tmp_path / "capcheck.toml"
+    file.write_text(head + "\n\n" + re.sub(r"(?m)^# ", "", rest).replace("some-rule.most", "part-height.reserve"))
+    text = file.read_text().replace("some-rule", "part-height")
+    file.write_text(text.replace('line          = "my.line.toml"', f'line = "{shop / "lines" / "chip.line.toml"}"'))
+    (tmp_path / "shop-rules").mkdir()
+    (tmp_path / "packages.csv").write_text("part number,height [mm]\nX1,1\n")
+    code, out, err = run("check", shop / "flow-sensor", "--config", file, "--show-config")
+    assert (code, err) == (0, "")
+    assert "11 mm" in out
+
+
 def test_what_was_filled_in_is_used_at_the_next_run(run, make_board, make_line, tmp_path):
     board = make_board(
         ["U1,10,10,0,top,,mystery"], bom=["Refs,Part number", "U1,P-77"], toml='mounting = { U1 = "surface" }'

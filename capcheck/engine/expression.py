@@ -181,6 +181,8 @@ class _Reader:
             raise ExpressionError(str(error)) from None
 
     def arithmetic(self, sign: str, left: NumberNode, right: NumberNode, tree: ast.expr) -> NumberNode:
+        if sign == "/" and isinstance(right, Constant) and right.value == 0:
+            raise ExpressionError(f'"{self.text(tree)[:80]}" divides by zero, so that nothing could ever be decided')
         if sign in {"*", "/"}:
             factor = 1 if sign == "*" else -1
             a, b = left.dimension.exponents, right.dimension.exponents

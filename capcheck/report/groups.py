@@ -43,6 +43,18 @@ class Group(Struct, frozen=True):
         return str(min(margins, key=lambda m: m.low)) if margins else ""
 
 
+    @property
+    def since(self) -> str:
+        """What an earlier report makes of the group: ``new``, ``worse``, ``3 new`` of several; empty without one."""
+        marks = [f.baseline for f in self.findings]
+        told = [
+            word if len(marks) == marks.count(word) else f"{marks.count(word)} {word}"
+            for word in ("new", "worse")
+            if word in marks
+        ]
+        return ", ".join(told)
+
+
 class Gap(Struct, frozen=True):
     """Facts that are missing for a type of part or another subject, with all the rules they leave undecided."""
 

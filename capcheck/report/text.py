@@ -118,7 +118,8 @@ def _group_text(group: Group, refs: int) -> str:
     label = f" ({group.label})" if group.label and group.label not in group.text else ""
     margin = f" [margin {group.margin}]" if group.margin and group.outcome == "fail" else ""
     lead = "" if group.names_itself else f"{group.refs(refs)}{label}: "
-    return f"{lead}{group.text}{margin}"
+    since = f" [{group.since}]" if group.since else ""
+    return f"{lead}{group.text}{margin}{since}"
 
 
 def _closest(report: Report, page: _Page) -> Iterator[Line]:
