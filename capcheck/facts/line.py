@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -9,9 +10,10 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.facts.part import part_rows
+from capcheck.interval import Interval
 from capcheck.machines.line import Line
 from capcheck.model import Board
-from capcheck.units import LENGTH, NUMBER
+from capcheck.units import AREA, LENGTH, NUMBER
 
 facts = Catalogue()
 
@@ -50,6 +52,24 @@ def _hand(line: Line) -> Truths:
 @facts.number("line.free_length", LENGTH, "floor length there is for the whole line")
 def _free(line: Line) -> Numbers:
     return Numbers.stated([_file(line, "free_length")], lambda _: f"line {line.name}")
+
+
+@facts.number("line.length", LENGTH, "length of the machines and of the stations that place nothing, one after another")
+def _length(line: Line) -> Numbers:
+    stations = _file(line, "station") or ()
+    lengths = [(m.name, m.floor_width) for m in line.machines] + [(s.name, s.length) for s in stations]
+    silent = [name for name, length in lengths if length is None]
+    low = sum(length or 0.0 for _, length in lengths)
+    source = f"line {line.name}" + (f"; no length is stated for {', '.join(silent)}" if silent else "")
+    return Numbers.of([Interval(low, math.inf if silent else low)], lambda _: source)
+
+
+@facts.number("line.machine_area", AREA, "floor area of the machines themselves, without stations and aisles")
+def _area(line: Line) -> Numbers:
+    sides = [(m.floor_width, m.floor_depth) for m in line.machines]
+    low = sum((w or 0.0) * (d or 0.0) for w, d in sides)
+    silent = any(w is None or d is None for w, d in sides)
+    return Numbers.of([Interval(low, math.inf if silent else low)], lambda _: f"line {line.name}")
 
 
 @facts.number("line.hidden_joint_parts", NUMBER, "parts to place whose joints are hidden under the body")
