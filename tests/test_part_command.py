@@ -20,10 +20,22 @@ def test_text_names_every_candidate_the_winner_and_the_reason(run, board):
     assert out.splitlines()[0].startswith("R1 (")
     assert 'footprint "R_0402_1005Metric" as size code 0402' in out
     assert '"0603"' in out
-    taken = next(line for line in out.splitlines() if line.startswith("  length:"))
-    assert "R_0402_1005Metric" in taken
-    assert "decoded from a name" in taken
+    first = next(line for line in out.splitlines() if line.startswith("  1. "))
+    assert "R_0402_1005Metric" in first
+    assert "decoded from a name" in first
+    taken = next(line for line in out.splitlines() if line.startswith("  length "))
+    assert taken.endswith(": from 1 (a size code goes before package names in the same text)")
+    assert "nominal width 0.5 mm" in taken  # what comes from one reading stands on one line
     assert "conflict: body:" in out
+
+
+def test_what_nothing_tells_is_listed(run, make_board):
+    board = make_board(["J1,1,1,0,top,,QX9", "L2,5,5,0,top,,L_4.0x4.0x1.8"])
+    assert "not known: length, width, height, pitch, mounting" in run("part", "J1", board)[1]
+    assert json.loads(run("part", "J1", board, "--format", "json")[1])["unknown"][0] == "length"
+    coil = run("part", "L2", board)[1]
+    assert "not known" not in coil
+    assert "tape width" in coil
 
 
 def test_json_gives_basis_source_and_candidate_of_each_number(run, board):
@@ -69,9 +81,10 @@ def test_the_library_is_named_where_it_wins(run, board, tmp_path):
     path = tmp_path / "bodies.csv"
     path.write_text("footprint,length [mm],width [mm],height [mm]\nC0603,1.6,0.8,0.9\n")
     out = run("part", "C7", board, "--library", path)[1]
-    height = next(line for line in out.splitlines() if line.startswith("  height:"))
-    assert "bodies.csv" in height
-    assert "the shop's library goes before names" in height
+    assert "  1. shop library bodies.csv:2" in out
+    taken = next(line for line in out.splitlines() if line.startswith("  length "))
+    assert "height 0.9 mm" in taken
+    assert taken.endswith("from 1 (the shop's library goes before names)")
 
 
 def test_a_stated_mounting_is_told(run, make_board):

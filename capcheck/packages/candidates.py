@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from capcheck.model import Basis
 from capcheck.packages.reading import MEASURED, SAID, Reading, Trust, stated_fields
 from capcheck.packages.resolve import Prefer, Weighed, weigh
 from capcheck.packages.size_code_evidence import agreed_system
@@ -14,9 +15,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from capcheck.interval import Interval
-    from capcheck.model import PartName
+    from capcheck.model import Body, Measure, PartName
     from capcheck.packages.library import Library
 
+_MEASURES: Final = (*MEASURED, "tape_width", "tape_pitch")
+_FIELDS: Final = (*MEASURED, *SAID, "tape_width", "tape_pitch")
+_FEW_LEADS: Final = frozenset(("chip", "melf", "molded", "can", "other"))
 _WHY: Final = {
     Trust.STATED: "a column of the data states it",
     Trust.LIBRARY: "the shop's library goes before names",
@@ -49,10 +53,13 @@ def explain(
         lines.append("  none: no text or column of the data names a body that capcheck knows")
     for number, reading in enumerate(weighed.readings, start=1):
         lines.append(f"  {number}. {reading.source} ({reading.basis}): {_states(reading)}")
-        lines.extend(f"     may be: {alternative}" for alternative in reading.alternatives)
+        if reading.alternatives:
+            lines.append(f"     may be: {', '.join(reading.alternatives)}")
         lines.extend(f"     note: {note}" for note in reading.notes)
     lines.append("taken:")
     lines.extend(_taken_lines(weighed))
+    if missing := unknown_fields(weighed.body):
+        lines.append(f"not known: {', '.join(map(_words, missing))}")
     lines.extend(f"conflict: {sentence}" for sentence in weighed.body.conflicts)
     lines.extend(f"open: {sentence}" for sentence in weighed.body.questions)
     return lines
@@ -76,17 +83,36 @@ def explain_data(
     return {
         "size_codes": {"system": agreed.system, "reason": agreed.reason},
         "candidates": [_candidate(reading) for reading in weighed.readings],
-        "taken": {field: _taken(weighed, field) for field in (*MEASURED, *SAID) if _is_taken(weighed, field)},
+        "taken": {field: _taken(weighed, field) for field in _FIELDS if _is_taken(weighed, field)},
+        "unknown": list(unknown_fields(weighed.body)),
         "conflicts": list(weighed.body.conflicts),
         "questions": list(weighed.body.questions),
     }
+
+
+def unknown_fields(body: Body) -> tuple[str, ...]:
+    """Return what a check of size, height, leads and mounting would need of *body* and nothing tells, proved.
+
+    A part that is not placed on the surface needs nothing; two leads have no pitch that matters.
+    """
+    if body.mounting in {"through hole", "none"}:
+        return ()
+    asked = ["length", "width", "height"]
+    if body.lead_style not in _FEW_LEADS and body.pins != 2:  # noqa: PLR2004
+        asked.append("pitch")
+    missing = [f for f in asked if not _is_proved(getattr(body, f))]
+    return (*missing, *(f for f in ("lead_style", "mounting") if getattr(body, f) is None))
+
+
+def _is_proved(measure: Measure) -> bool:
+    return measure.basis not in {Basis.TYPICAL, Basis.UNKNOWN} and not math.isinf(measure.high)
 
 
 def _is_taken(weighed: Weighed, field: str) -> bool:
     if field in weighed.winners:
         return True
     value = getattr(weighed.body, field)
-    return bool(value.source) if field in MEASURED else value is not None
+    return bool(value.source) if field in _MEASURES else value is not None
 
 
 def _why(weighed: Weighed, field: str) -> str:
@@ -94,35 +120,43 @@ def _why(weighed: Weighed, field: str) -> str:
     return _WHY[winner.trust] if winner is not None else "worked out from the rest of the body"
 
 
+def _number(weighed: Weighed, field: str) -> int | None:
+    """Return the candidate, counted from 1, that a field was taken from as it stands."""
+    winner = weighed.winners.get(field)
+    # By identity: two texts may give equal readings, and the first of them won.
+    number = next((n for n, r in enumerate(weighed.readings, start=1) if r is winner), None)
+    if number is None or winner is None or field not in _MEASURES:
+        return number
+    return number if getattr(weighed.body, field).source == winner.source else None
+
+
 def _taken_lines(weighed: Weighed) -> list[str]:
-    lines = []
-    for field in (*MEASURED, *SAID):
-        if not _is_taken(weighed, field):
+    """Return a line for each source of the numbers taken, with all that was taken from it."""
+    groups: dict[str, list[str]] = {}
+    for field in _FIELDS:
+        value, number = getattr(weighed.body, field), _number(weighed, field)
+        if not _is_taken(weighed, field) or (field in _MEASURES and value.low <= 0 and math.isinf(value.high)):
             continue
-        value, winner = getattr(weighed.body, field), weighed.winners.get(field)
-        if field in MEASURED:
-            basis, source = value.basis, value.source
-            shown = _shown(field, value.value)
+        shown = _shown(field, value.value) if field in _MEASURES else _said(value)
+        if number is not None:
+            origin = f"from {number} ({_why(weighed, field)})"
+        elif field in _MEASURES:
+            origin = f"from {value.source} ({value.basis})"
         else:
-            basis, source = (winner.basis, winner.source) if winner is not None else (None, "")
-            shown = _said(value)
-        origin = f" from {source}" if source else ""
-        known = f"; {basis}" if basis is not None else ""
-        lines.append(f"  {_words(field)}: {shown}{origin} ({_why(weighed, field)}{known})")
-    return lines
+            origin = "worked out from the rest of the body"
+        groups.setdefault(origin, []).append(f"{_words(field)} {shown}")
+    return [f"  {', '.join(said)}: {origin}" for origin, said in groups.items()] or ["  nothing"]
 
 
 def _taken(weighed: Weighed, field: str) -> dict[str, Any]:
     value, winner = getattr(weighed.body, field), weighed.winners.get(field)
-    measured = field in MEASURED
+    measured = field in _MEASURES
     origin = value if measured else winner
-    # By identity: two texts may give equal readings, and the first of them won.
-    number = next((n for n, r in enumerate(weighed.readings, start=1) if r is winner), None)
     return {
         "value": _ends(value.value) if measured else value,
         "basis": None if origin is None else str(origin.basis),
         "source": "" if origin is None else origin.source,
-        "candidate": number,
+        "candidate": next((n for n, r in enumerate(weighed.readings, start=1) if r is winner), None),
         "why": _why(weighed, field),
     }
 
@@ -132,7 +166,7 @@ def _candidate(reading: Reading) -> dict[str, Any]:
     return {
         "source": reading.source,
         "basis": str(reading.basis),
-        "states": {field: _ends(value) if field in MEASURED else value for field, value in values.items()},
+        "states": {field: _ends(value) if field in _MEASURES else value for field, value in values.items()},
         "may_be": list(reading.alternatives),
         "notes": list(reading.notes),
         "questions": list(reading.questions),
@@ -159,5 +193,5 @@ def _states(reading: Reading) -> str:
     parts = []
     for field in stated_fields(reading):
         value = getattr(reading, field)
-        parts.append(f"{_words(field)} {_shown(field, value) if field in MEASURED else _said(value)}")
+        parts.append(f"{_words(field)} {_shown(field, value) if field in _MEASURES else _said(value)}")
     return ", ".join(parts) or "nothing of the body"

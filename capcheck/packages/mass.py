@@ -56,5 +56,5 @@ def estimate(body: Body) -> Measure | None:
     return Measure(
         value,
         Basis.TYPICAL,
-        f"body volume by the density of a {kind} part, {density.low:g} to {density.high:g} g/cm³: {source}",
+        f"body volume by the density of parts of the kind {kind}, {density.low:g} to {density.high:g} g/cm³: {source}",
     )

@@ -25,7 +25,8 @@ _SUFFIXED: Final = pattern(
 _BARE: Final = pattern(r"(?<![\d.])(3528|6032|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
 _CERAMIC: Final = pattern(r"(?<![A-Z])(?:CC|CAPC|MLCC|CER|CERAMIC)[-_ ]?$")
 _LETTERS: Final = (
-    pattern(r"(?:CASE|TANT(?:ALUM)?|SIZE)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"),
+    pattern(r"(?:CASE|SIZE)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"),
+    pattern(r"TANT(?:ALUM)?[-_ :]+([A-HJKLNPR-Y])(?![A-Z0-9])"),
     pattern(r"(?<![A-Z0-9])([A-HJKLNPR-Y])[-_ ]?CASE(?![A-Z])"),
     pattern(r"(?:(?<![A-Z])TANT(?:ALUM)?|(?<![A-Z])CT|(?<![A-Z])TAN|SMT?C?AP)[-_]([A-E])(?![A-Z0-9])"),
 )
@@ -68,6 +69,8 @@ _MEMORY_HEIGHT: Final = 1.1
 def _height(size: Size) -> Interval | None:
     if size.height is None or size.basis != "from memory":
         return size.height
+    if "melf" in size.family:
+        return Interval.at_most(size.width.high)  # a cylinder is as high as its diameter
     return Interval(size.height.low, round(_MEMORY_HEIGHT * size.height.high, 3))
 
 

@@ -106,22 +106,25 @@ def _stated(name: PackageName) -> tuple[Interval, Interval]:
 
 def _published(name: PackageName, candidates: tuple[Outline, ...]) -> Reading:
     readings = tuple(reading_of(o, name.text) for o in candidates)
-    names = ", ".join(o.name for o in candidates)
+    names = ", ".join(dict.fromkeys(o.name for o in candidates))
     reading = hull_of(
         readings,
         readings[0].source if len(readings) == 1 else f'"{name.text}" fits several published outlines: {names}',
-        f'which body "{name.text}" is: {names}',
+        f'"{name.text}" may be {names}: state which, or the length and width',
     )
     word = name.word
     pitch = name.sizes.pitch
+    guess = _is_guess(name, candidates)
     if _is_open(name, candidates):
         reading = _beyond_the_table(reading)
     return replace(
         reading,
         pins=name.pins if word is not None and name.pins is not None else reading.pins,
-        basis=Basis.TYPICAL if _is_guess(name, candidates) else reading.basis,
+        basis=Basis.TYPICAL if guess else reading.basis,
         family=name.label if len(candidates) > 1 else reading.family,
-        questions=(f'which body "{name.text}" has',) if _is_guess(name, candidates) else reading.questions,
+        questions=_sold_otherwise(name) if guess else reading.questions,
+        if _is_guess(name, candidates)
+        else reading.questions,
         family_key=word.family_key if word else reading.family_key,
         pitch=pitch.interval if pitch and reading.pitch and not reading.pitch.is_exact else reading.pitch,
         height=_least_height(reading.height, word),
@@ -133,6 +136,10 @@ _GENERAL: Final = frozenset(("BGA", "FBGA", "PBGA", "LGA"))
 _OWN_BODIES: Final = frozenset(("SOP", "HSOP"))
 _LOOSELY_USED: Final = frozenset(("SSOP", "TSOP", "HSOP", "SOP", "SO"))
 """Words that makers give to bodies of their own: a lone outline from memory is not enough."""
+
+
+def _sold_otherwise(name: PackageName) -> tuple[str, ...]:
+    return (f'"{name.text}" is sold with other bodies too: state the length and width',)
 
 
 _BEYOND: Final = 0.25

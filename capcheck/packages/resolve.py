@@ -20,8 +20,9 @@ from capcheck.packages.chip_codes import Agreed, read_size_codes, resistor_heigh
 from capcheck.packages.conflicts import body_conflict, field_conflict, quoted, same_body
 from capcheck.packages.land_patterns import read_land_pattern
 from capcheck.packages.named_sizes import read_named, read_tantalum
+from capcheck.packages.narrowing import narrowed
 from capcheck.packages.part_kind import kind_of
-from capcheck.packages.reading import MEASURED, SAID, Reading, Trust, hull_of, sides
+from capcheck.packages.reading import MEASURED, SAID, Reading, Trust, sides
 from capcheck.packages.size_code_evidence import agreed_system
 from capcheck.patterns import pattern
 
@@ -80,7 +81,7 @@ def resolve(
 
 def weigh(name: PartName, agreed: Agreed, library: Library | None = None, prefer: Prefer = "footprint") -> Weighed:
     """Return every reading of one type of part with the body that they make; see :func:`resolve`."""
-    readings = _narrowed(_readings(name, agreed, library, prefer))
+    readings = narrowed(_readings(name, agreed, library, prefer))
     winners = _choose(readings)
     if "mounting" not in winners and (said := _mounting_in_words(name)) is not None:
         readings.append(said)
@@ -202,29 +203,6 @@ def _package_names(text: str, what: str, ref_prefix: str) -> list[Reading]:
 def _dimensions(text: str, what: str, ref_prefix: str) -> list[Reading]:
     read = _reader("free_text", "read_dimensions")
     return list(read(text, what, ref_prefix)) if read is not None else []
-
-
-def _narrowed(readings: list[Reading]) -> list[Reading]:
-    """Return the readings with each hull reduced to the members that the other readings leave possible."""
-    if not any(r.members for r in readings):
-        return readings
-    narrowed = []
-    for reading in readings:
-        kept = reading
-        for other in readings:
-            if other is reading or not kept.members or (other.length is None and other.width is None):
-                continue
-            fitting = tuple(m for m in kept.members if same_body(m, other))
-            if fitting and len(fitting) < len(kept.members):
-                source = f"{kept.source}, narrowed by {other.source}"
-                if len(fitting) == 1:
-                    kept = replace(
-                        fitting[0], source=source, trust=reading.trust, questions=(), members=(), alternatives=()
-                    )
-                else:
-                    kept = hull_of(fitting, source, *kept.questions[:1])
-        narrowed.append(kept)
-    return narrowed
 
 
 def _choose(readings: list[Reading]) -> dict[str, Reading]:

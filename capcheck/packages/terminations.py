@@ -47,5 +47,6 @@ def no_balls(kind: str | None, ref_prefix: str, family: str | None = None, texts
 
 
 def _said(kind: str | None, style: str) -> Reading:
-    source = f"a {kind} has neither balls nor a grid of lands (common practice, from memory)"
+    article = "an" if kind is not None and kind[0] in "aeiou" else "a"
+    source = f"{article} {kind} has neither balls nor a grid of lands (common practice, from memory)"
     return Reading(source, Basis.BOUND, Trust.BOUND, lead_style=style)

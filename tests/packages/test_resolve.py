@@ -146,3 +146,21 @@ def test_the_explanation_of_an_open_code_says_what_settles_it():
 
 def test_the_explanation_of_an_unknown_name_says_so():
     assert any("none: no text" in line for line in explain(PartName(footprint="??")))
+
+
+@pytest.mark.parametrize("footprint", ["DFN-8", "QFN-20"])
+def test_a_size_in_the_description_closes_what_a_count_leaves_open(footprint):
+    open_body, closed = resolve([PartName(footprint=footprint, ref_prefix="U"),
+                                 PartName(footprint=footprint, ref_prefix="U", description="2.5x3.1mm")])  # fmt: skip
+    assert open_body.length.high > 5
+    assert closed.length.high < 3.4
+    assert closed.width.low > 2.2
+    assert closed.lead_style == "no lead"
+    assert closed.conflicts == ()
+    assert closed.questions == ()
+
+
+def test_the_letter_of_a_case_is_the_one_behind_its_word():
+    (found,) = resolve([PartName(footprint="TantalumC_SizeA_EIA-3216", ref_prefix="C")])
+    assert found.length.high < 3.5  # EIA 3216-18
+    assert found.family == "molded case 3216-18"

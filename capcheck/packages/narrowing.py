@@ -1,0 +1,59 @@
+"""A reading that spans several bodies, reduced to those that the other readings of the same part leave possible."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from capcheck.packages.conflicts import same_body
+from capcheck.packages.reading import hull_of
+
+if TYPE_CHECKING:
+    from capcheck.interval import Interval
+    from capcheck.packages.reading import Reading
+
+
+def narrowed(readings: list[Reading]) -> list[Reading]:
+    """Return the readings, in their order, with each hull reduced by what the others say of the body's sides."""
+    if not any(r.alternatives for r in readings):
+        return readings
+    found = []
+    for reading in readings:
+        kept = reading
+        for other in readings:
+            if other is not reading and kept.alternatives and not (other.length is None and other.width is None):
+                kept = _among(kept, other) if kept.members else _within(kept, other)
+        found.append(kept)
+    return found
+
+
+def _among(hull: Reading, other: Reading) -> Reading:
+    """Return *hull* as the hull of those of its members that *other* may be."""
+    fitting = tuple(m for m in hull.members if same_body(m, other))
+    if not fitting or len(fitting) == len(hull.members):
+        return hull
+    source = f"{hull.source}, narrowed by {other.source}"
+    if len(fitting) > 1:
+        return hull_of(fitting, source, *hull.questions[:1])
+    return replace(fitting[0], source=source, trust=hull.trust, questions=(), members=(), alternatives=())
+
+
+def _within(hull: Reading, other: Reading) -> Reading:
+    """Return *hull* with the sides of *other*, where those lie inside what is possible and leave less open."""
+    if other.alternatives or not (other.states_size() and hull.states_size()):
+        return hull
+    if not (_closer(other.length, hull.length) and _closer(other.width, hull.width)):
+        return hull
+    return replace(
+        hull, length=other.length, width=other.width, nominal_length=other.nominal_length,
+        nominal_width=other.nominal_width, source=f"{hull.source}, narrowed by {other.source}", questions=(),
+        alternatives=(), oriented=other.oriented, basis=other.basis,
+    )  # fmt: skip
+
+
+def _closer(one: Interval | None, wide: Interval | None) -> bool:
+    """Whether *one* lies inside *wide* and leaves at most half as much open."""
+    if one is None or wide is None:
+        return False
+    return wide.low <= one.low and one.high <= wide.high and 2 * (one.high - one.low) <= wide.high - wide.low
