@@ -29,7 +29,7 @@ from capcheck.geometry.fiducials import (
     ring_needed,
     shown_on,
 )
-from capcheck.geometry.panel import step_points
+from capcheck.geometry.panel import Stepping, step_points
 from capcheck.interval import UNKNOWN, Interval
 from capcheck.model import Board, Body, Flags, Kind, Side
 from capcheck.units import LENGTH, NUMBER
@@ -44,11 +44,11 @@ _PAIR: Final = 2
 
 def marks_of(session: Session, board: Board) -> tuple[Mark, ...]:
     """Return all marks and circles that may be marks; marks that board.toml states for a circuit are stepped."""
-    return collect_marks(board.placements, board.outline, _stated(session, board))
+    return collect_marks(board.placements, board.outline, stated_marks(board, session.shared(steps_of)))
 
 
-def _stated(session: Session, board: Board) -> list[object]:
-    steps = session.shared(steps_of)
+def stated_marks(board: Board, steps: Stepping | None) -> list[object]:
+    """Return the marks that board.toml states, those of a circuit in every circuit of the panel."""
     found: list[object] = []
     for mark in board.manifest.fiducials:
         if steps is None or mark.kind == "panel":

@@ -38,7 +38,7 @@ def _unquoted(cell: str) -> str:
 
 def read_spaces(text: str) -> Rows:
     """Return the lines parted at spaces; text in quotes stays together, and so do the two words of a title."""
-    rows = [[t.strip('"') for t in _TOKEN.findall(line)] for line in text.split("\n")]
+    rows = [[t.strip('"') for t in _TOKEN.findall(line)] for line in text.removesuffix("\n").split("\n")]
     counts = Counter(len(row) for row in rows if len(row) > 1)
     usual = counts.most_common(1)[0][0] if counts else 0
     for i, row in enumerate(rows[:_SEARCHED]):
@@ -73,7 +73,8 @@ def read_columns(text: str) -> Rows:
     In a line that runs across a gutter the words are dealt to the columns by kind and position.
     """
     lines = [
-        line[:_WIDEST].expandtabs(8).rstrip() if "\t" in line else line[:_WIDEST].rstrip() for line in text.split("\n")
+        line[:_WIDEST].expandtabs(8).rstrip() if "\t" in line else line[:_WIDEST].rstrip()
+        for line in text.removesuffix("\n").split("\n")
     ]
     numbers = range(1, len(lines) + 1)
     header = _header_line(lines)

@@ -42,7 +42,6 @@ class Group(Struct, frozen=True):
         margins = [f.margin for f in self.findings if f.margin is not None]
         return str(min(margins, key=lambda m: m.low)) if margins else ""
 
-
     @property
     def since(self) -> str:
         """What an earlier report makes of the group: ``new``, ``worse``, ``3 new`` of several; empty without one."""

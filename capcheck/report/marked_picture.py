@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from capcheck.engine.finding import Finding
+from capcheck.facts.fiducial import certain_marks
 from capcheck.facts.transport import travels
 from capcheck.model import Kind, Side
 from capcheck.report.model import Report
@@ -22,7 +23,10 @@ def report_svg(report: Report) -> str:
     findings = [f for f in report.findings if not f.waived and not f.undecided and f.subject.kind != "data"]
     marked, grades = _marks(report, findings)
     strip, turned = _widest_strip(report)
-    return board_svg(report.board, marked=marked, grades=grades, edge_strip_mm=strip, turned=turned)
+    return board_svg(
+        report.board, marked=marked, grades=grades, edge_strip_mm=strip, turned=turned,
+        on_marks=_stated_marks(report, findings),
+    )  # fmt: skip
 
 
 def _marks(report: Report, findings: Iterable[Finding]) -> tuple[dict[int, str], dict[int, str]]:
@@ -32,10 +36,26 @@ def _marks(report: Report, findings: Iterable[Finding]) -> tuple[dict[int, str],
     grades: dict[int, str] = {}
     for finding in findings:
         for row in rows.of_subject(finding.subject) or _marks_of_side(report, finding):
-            text = finding.message.removeprefix(f"{finding.subject.ref}: ")
+            text = finding.message
+            if finding.subject.kind != "pair":  # a pair's text names both, so that each part shows its neighbour
+                text = text.removeprefix(f"{finding.subject.ref}: ")
             said.setdefault(row, {}).setdefault(finding.rule, text)
             grades[row] = max(grades.get(row, "warn"), finding.outcome, key=_ORDER.__getitem__)
     return {row: "; ".join(texts.values()) for row, texts in said.items()}, grades
+
+
+def _stated_marks(report: Report, findings: Iterable[Finding]) -> dict[str, str]:
+    """Return what is said of the marks that board.toml states and no row does, by name."""
+    marks = [m for m in report.session.shared(certain_marks) if m.row < 0]
+    said: dict[str, dict[str, str]] = {}
+    for finding in findings:
+        subject = finding.subject
+        of_side = subject.ref is None and any(fact.name.startswith(_ON_MARKS) for fact in finding.facts)
+        for mark in marks:
+            if mark.name == subject.ref or (of_side and str(mark.side) == subject.side):
+                text = finding.message.removeprefix(f"{subject.ref}: ")
+                said.setdefault(mark.name, {}).setdefault(finding.rule, text)
+    return {name: "; ".join(texts.values()) for name, texts in said.items()}
 
 
 def _marks_of_side(report: Report, finding: Finding) -> list[int]:

@@ -12,10 +12,14 @@ from typing import Final
 
 import numpy as np
 
+from capcheck.facts.place import doubt
+from capcheck.geometry.fiducials import Mark
 from capcheck.geometry.transport import choose_travel
 from capcheck.model import Board, Body, Kind, Side
+from capcheck.refs import shortened
 from capcheck.report.picture_scene import Box, Scene, body_of, drawn_sizes, point, px, safe
 from capcheck.report.picture_style import STYLE, SYMBOLS
+from capcheck.units import show_number
 
 _LEAST_TEXT_PX: Final = 6.0
 _MOST_TEXT_PX: Final = 13.0
@@ -37,6 +41,7 @@ def board_svg(
     stacked: bool | None = None,
     edge_strip_mm: float | None = None,
     turned: bool | None = None,
+    on_marks: Mapping[str, str] | None = None,
 ) -> str:
     """Return the picture of a board as an SVG document.
 
@@ -45,9 +50,10 @@ def board_svg(
     carries its row as ``data-r``, and the page lists the objections. *stacked* puts the bottom below the top, else that
     depends on the board's shape. *edge_strip_mm* draws the strips of the two
     transported edges; *turned* says that the board travels along its y, else the long edge lies along the conveyor.
-    Rows without a place are counted below the views. Texts are escaped.
+    *on_marks* maps the names of marks that board.toml states to what a rule says of them. Rows without a place are
+    counted below the views. Texts are escaped.
     """
-    scene = Scene.of(board, dict(marked or {}), grades=grades, numbers=numbers, live=live)
+    scene = Scene.of(board, dict(marked or {}), grades=grades, numbers=numbers, live=live, on_marks=on_marks)
     sides = [Side.TOP]
     if np.any(board.placements.side == Side.BOTTOM):
         sides.append(Side.BOTTOM)
@@ -59,7 +65,7 @@ def board_svg(
     last = len(sides) - 1
     width = max(2 * gap + scene.width_px + last * step[0], 420.0)
     end = head + scene.height_px + last * step[1]
-    notes = list(_legend(scene, end + 20.0, width))
+    notes = list(_legend(scene, end + 20.0, width, edge_strip_mm if strip else None))
     height = end + 44.0 + 17.0 * len(notes)
     title = f"Board {board.name}" if board.name else "Board"
     return "\n".join([
@@ -108,11 +114,12 @@ def _view(scene: Scene, side: Side, strips: list[Box], place: tuple[float, float
     labels = [label for row in rows if row in scene.marked for label in _number(scene, row, side, taken)]
     return "\n".join([
         f'<g transform="translate({px(place[0])} {px(place[1])})">',
-        f'<text class="head" y="-9">{seen} · {_parts(scene, side)}</text>',
+        f'<text class="head" y="-9">{seen} · {_parts(scene, side)}{_size(scene)}</text>',
         *_contour(scene, side),
         *(_strip_piece(scene, side, box) for box in strips),
         *_circles(scene, side),
         *parts,
+        *(piece for mark in scene.stated if mark.side == side for piece in _stated_mark(scene, mark)),
         *labels,
         _scale_bar(scene),
         "</g>",
@@ -199,6 +206,16 @@ def _row(scene: Scene, row: int, side: Side) -> Iterator[str]:
     yield from _reference(places.ref[row], (x, y), (high[0] * scale, high[1] * scale), turn)
 
 
+def _stated_mark(scene: Scene, mark: Mark) -> Iterator[str]:
+    """Return a mark that board.toml states, in a ring where a rule objects to it."""
+    x, y = scene.at(mark.x_mm, mark.y_mm, mark.side)
+    said = scene.on_marks.get(mark.name, "")
+    words = " · ".join(w for w in (mark.name, "stated in board.toml", said) if w)
+    yield f'<use href="#mark" x="{px(x)}" y="{px(y)}"><title>{safe(words)}</title></use>'
+    if said:
+        yield f'<circle class="ring" cx="{px(x)}" cy="{px(y)}" r="9"/>'
+
+
 def _told(scene: Scene, row: int) -> str:
     """Return the tooltip of a row: reference, kind of body, and what is objected to."""
     of = int(scene.board.placements.part_type[row])
@@ -274,19 +291,47 @@ def _scale_bar(scene: Scene) -> str:
     return f'{bar}<text class="small" x="{px(end + 6)}" y="{px(y)}">{length:g} mm</text>'
 
 
-def _legend(scene: Scene, top: float, width: float) -> Iterator[str]:
+def _legend(scene: Scene, top: float, width: float, strip_mm: float | None) -> Iterator[str]:
     """Return the lines below the views: objections by number, then what the shapes mean."""
-    lines: list[tuple[str, str]] = []
-    for row, number in [] if scene.live else list(scene.numbers.items())[:_LISTED]:
-        lines.append(("note", f"{number}  {scene.board.placements.ref[row]}: {scene.marked[row]}"))
-    if len(scene.numbers) > _LISTED and not scene.live:
-        lines.append(("note", f"and {len(scene.numbers) - _LISTED} more, hatched"))
+    lines: list[tuple[str, str]] = [] if scene.live else [("note", text) for text in _objections(scene)]
+    if strip_mm:
+        lines.append(("small", f"hatched along two edges: the {px(strip_mm)} mm that the conveyor needs free of parts"))
     lines += [("small", text) for text in _remarks(scene)]
     for n, (css, text) in enumerate(lines):
         letters = int((width - 56.0) / (6.9 if css == "note" else 5.8))
         short = text if len(text) <= letters else text[: letters - 1] + "…"
         y = top + 17.0 * (n + 1) + (6.0 if css == "small" else 0.0)
         yield f'<text class="{css}" x="28" y="{px(y)}">{safe(short)}</text>'
+
+
+def _objections(scene: Scene) -> list[str]:
+    """Return a line for each number, with all parts of which the same is said, then the marks without a number."""
+    refs: dict[int, list[str]] = {}
+    texts: dict[int, str] = {}
+    for row, number in scene.numbers.items():
+        refs.setdefault(number, []).append(scene.board.placements.ref[row])
+        texts[number] = scene.marked[row]
+    lines = [f"{n}  {_named(refs[n], texts[n])}" for n in sorted(refs)[:_LISTED]]
+    left = [ref for n in sorted(refs)[_LISTED:] for ref in refs[n]]
+    if left:
+        lines.append(f"and {len(left)} more, hatched")
+    names: dict[str, list[str]] = {}
+    for name, text in scene.on_marks.items():
+        names.setdefault(text, []).append(name)
+    return lines + [f"ringed  {_named(same, text)}" for text, same in names.items()]
+
+
+def _named(refs: Sequence[str], text: str) -> str:
+    """Return what is said with the references, where it does not begin with them."""
+    head = text.partition(":")[0]
+    return text if len(refs) > 1 and all(ref in head.split() for ref in refs) else f"{shortened(tuple(refs), 6)}: {text}"
+
+
+def _size(scene: Scene) -> str:
+    if scene.board.outline is None:
+        return ""
+    left, bottom, right, top = scene.box
+    return f" · {show_number(right - left)} × {show_number(top - bottom)} mm"
 
 
 def _remarks(scene: Scene) -> list[str]:
@@ -296,6 +341,8 @@ def _remarks(scene: Scene) -> list[str]:
     found: list[str] = []
     if board.outline is None:
         found.append("no outline given: the dashed box holds the placements")
+    elif doubt(board):
+        found.append(f"edges, cut-outs and marks are not judged: {doubt(board)}")
     if any(not math.isfinite(sum(drawn_sizes(b)[0])) for b in types):
         found.append("dashed diamond: size unknown")
     if any(math.isfinite(sum(s[0])) and s[0] != s[1] for s in map(drawn_sizes, types)):

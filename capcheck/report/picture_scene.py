@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
+from capcheck.geometry.fiducials import Mark, collect_marks
 from capcheck.model import Board, Body, Floats, Kind, Side
 
 _VIEW_PX: Final = 620.0
@@ -19,6 +20,7 @@ _OUTSIDE_SHARE: Final = 0.3
 """How far beyond the board the picture reaches for parts that lie outside, as a share of the board."""
 _EXACT_SHARE: Final = 1.25
 """Greatest over least size up to which the middle is drawn as the body; beyond, both are drawn."""
+_GRAVITY: Final = {"fail": 0, "warn": 1, "open": 2}
 Box = tuple[float, float, float, float]
 
 
@@ -28,6 +30,7 @@ class Scene(Struct, frozen=True):
     board: Board
     marked: dict[int, str]
     numbers: dict[int, int]
+    """What the flag of each marked row says; rows of which the same is said share a number."""
     box: Box
     frame: Box
     px_per_mm: float
@@ -37,6 +40,10 @@ class Scene(Struct, frozen=True):
     """For each marked row how grave it is: ``fail``, ``warn`` or ``open``; ``fail`` where nothing is said."""
     live: bool
     """Whether pieces carry the row they stand for, for a page that reacts to them."""
+    stated: tuple[Mark, ...] = ()
+    """Marks that board.toml states and no row does."""
+    on_marks: Mapping[str, str] = {}
+    """What is said of stated marks, by name."""
 
     @classmethod
     def of(
@@ -47,10 +54,11 @@ class Scene(Struct, frozen=True):
         grades: Mapping[int, str] | None = None,
         numbers: Mapping[int, int] | None = None,
         live: bool = False,
+        on_marks: Mapping[str, str] | None = None,
     ) -> Scene:
         """Return the frame that shows the board and the parts not far outside it.
 
-        *numbers* are what the flags of marked rows say; counted in the order of rows where left out.
+        *numbers* are what the flags of marked rows say; where left out they count what is said, the gravest first.
         """
         places = board.placements
         x, y = places.x_mm, places.y_mm
@@ -66,8 +74,8 @@ class Scene(Struct, frozen=True):
         rows = [r for r in sorted(marked) if 0 <= r < len(places)]
         return cls(
             board, {r: marked[r] for r in rows},
-            {r: n for n, r in enumerate(rows, 1)} if numbers is None else dict(numbers), box, frame, _VIEW_PX / longest,
-            int((located & ~inside).sum()), int((~located).sum()), grades or {}, live,
+            _counted(marked, rows, grades or {}) if numbers is None else dict(numbers), box, frame, _VIEW_PX / longest,
+            int((located & ~inside).sum()), int((~located).sum()), grades or {}, live, _stated(board), on_marks or {},
         )  # fmt: skip
 
     @property
@@ -84,6 +92,23 @@ class Scene(Struct, frozen=True):
         """Return a point of the board in the view's pixels; the bottom is mirrored from left to right."""
         across = self.frame[2] - x_mm if side == Side.BOTTOM else x_mm - self.frame[0]
         return across * self.px_per_mm, (self.frame[3] - y_mm) * self.px_per_mm
+
+
+def _counted(marked: Mapping[int, str], rows: list[int], grades: Mapping[int, str]) -> dict[int, int]:
+    """Return the number of each row: one for each text, those of the gravest rows first."""
+    ranked = sorted(rows, key=lambda r: (_GRAVITY.get(grades.get(r, "fail"), 0), r))
+    texts = {text: n for n, text in enumerate(dict.fromkeys(marked[r] for r in ranked), 1)}
+    return {r: texts[marked[r]] for r in ranked}
+
+
+def _stated(board: Board) -> tuple[Mark, ...]:
+    if board.manifest is None or not board.manifest.fiducials:
+        return ()
+    from capcheck.facts.fiducial import stated_marks
+    from capcheck.facts.panel import steps_of
+
+    every = collect_marks(board.placements, board.outline, stated_marks(board, steps_of(board)))
+    return tuple(mark for mark in every if mark.certain and mark.row < 0)
 
 
 def body_of(board: Board, row: int) -> Body:

@@ -47,5 +47,5 @@ SYMBOLS: Final = """
 <line class="stripline" x1="0" y1="0" x2="0" y2="7"/></pattern>
 <g id="mark"><circle class="fid" r="3"/><path class="fidcross" d="M-7 0H-4M4 0H7M0 -7V-4M0 4V7"/></g>
 <path id="other" class="plus" d="M-3 0H3M0 -3V3"/>
-<g id="unknown" stroke-dasharray="3 2"><path d="M0 -6L6 0L0 6L-6 0Z"/><path d="M-2 -2L2 2M-2 2L2 -2"/></g>
+<g id="unknown" stroke-dasharray="3 2"><path d="M0 -6L6 0L0 6L-6 0Z"/></g>
 """
