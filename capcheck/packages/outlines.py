@@ -123,8 +123,6 @@ def _published(name: PackageName, candidates: tuple[Outline, ...]) -> Reading:
         basis=Basis.TYPICAL if guess else reading.basis,
         family=name.label if len(candidates) > 1 else reading.family,
         questions=_sold_otherwise(name) if guess else reading.questions,
-        if _is_guess(name, candidates)
-        else reading.questions,
         family_key=word.family_key if word else reading.family_key,
         pitch=pitch.interval if pitch and reading.pitch and not reading.pitch.is_exact else reading.pitch,
         height=_least_height(reading.height, word),
