@@ -57,7 +57,6 @@ def test_a_header_behind_a_comment_mark_keeps_its_columns(tmp_path):
         "before the header",
         "header",
         "comment",
-        "blank row",
     ]
 
 

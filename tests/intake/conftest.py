@@ -1,0 +1,66 @@
+"""Whatever a test of this folder reads: every row of its files is read or set apart with a reason."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from capcheck.intake import read
+from capcheck.intake.package import Package
+from capcheck.intake.sources import Sources
+from capcheck.intake.table import Table, read_tables
+
+LARGE = 1_000_000
+
+
+def account_for_rows(package: Package) -> None:
+    """Assert that rows read and rows set apart are the rows of each file, each counted once."""
+    placed = package.placements
+    rows = Counter(placed.files[f] for f, _ in set(zip(placed.file.tolist(), placed.row.tolist(), strict=True)))
+    rows.update(line.file for line in package.bom or ())
+    rows.update(aside.file for aside in package.set_aside)
+    assert all(aside.reason for aside in package.set_aside)
+    roles = Counter(given.path for given in package.inputs if given.role in {"placements", "bom"})
+    for file, times in roles.items():
+        if Path(file).stat().st_size > LARGE:
+            continue
+        tables = read_tables(file)
+        assert rows[file] == times * sum(table.total_rows for table in tables)
+        lines = physical_lines(Path(file))
+        if lines is not None:
+            assert sum(table.total_rows + more_blank_rows(table) for table in tables) == lines
+
+
+def more_blank_rows(table: Table) -> int:
+    """Return the rows of long blank runs beyond the one that stands for each, as their reasons name them."""
+    runs = [re.fullmatch(r"blank rows (\d+) to (\d+)", aside.reason) for aside in table.set_aside]
+    return sum(int(run[2]) - int(run[1]) for run in runs if run)
+
+
+def physical_lines(file: Path) -> int | None:
+    """Return the lines of a plain text file without quotes, in which a row is a line; else None."""
+    try:
+        text = file.read_bytes().decode("ascii")
+    except UnicodeDecodeError:
+        return None
+    text = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\x1a")
+    if any(mark in text for mark in '"<\0') or "\n\n" in text or not text:
+        return None
+    return text.count("\n") + (not text.endswith("\n"))
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _rows_are_accounted_for():
+    whole = read._read
+
+    def checked(sources: Sources) -> Package:
+        package = whole(sources)
+        account_for_rows(package)
+        return package
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(read, "_read", checked)
+        yield
