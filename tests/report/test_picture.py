@@ -5,7 +5,9 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 
+from capcheck.intake.manifest import Fiducial, Manifest
 from capcheck.interval import Interval
 from capcheck.model import Board, BoardSize, Body, Measure, Outline, PartName, Placements
 from capcheck.report.picture import board_svg
@@ -111,9 +113,43 @@ def test_an_objection_is_told_by_hatch_number_and_words_and_not_by_colour_alone(
     assert ".marked{fill:url(#hatch)" in svg
 
 
+def test_parts_of_which_the_same_is_said_share_a_number_and_a_line_and_the_gravest_comes_first():
+    rows = [(f"C{k}", 5 + 9 * k, 20, 0, 0, 0, 0) for k in range(4)]
+    marked = {0: "may turn over", 1: "too near", 2: "too near", 3: "C1 and C3: they overlap"}
+    grades = {0: "warn", 1: "fail", 2: "fail", 3: "fail"}
+    root = read(board_svg(board(rows), marked=marked, grades=grades))
+    assert [e.text for e in of_class(root, "note")] == [
+        "1  C1, C2: too near", "2  C3: C1 and C3: they overlap", "3  C0: may turn over",
+    ]  # fmt: skip
+    assert sorted(e.text for e in of_class(root, "flagtext")) == ["1", "1", "2", "3"]
+
+
+def test_a_pair_is_named_once():
+    rows = [("C1", 10, 20, 0, 0, 0, 0), ("C2", 12, 20, 0, 0, 0, 0)]
+    root = read(board_svg(board(rows), marked=dict.fromkeys((0, 1), "C1 and C2: the bodies overlap")))
+    assert [e.text for e in of_class(root, "note")] == ["1  C1 and C2: the bodies overlap"]
+
+
+def test_marks_that_board_toml_states_are_drawn_and_ringed_where_a_rule_objects():
+    manifest = Manifest(
+        fiducials=[
+            Fiducial(x="5 mm", y="5 mm", diameter="1 mm"),
+            Fiducial(x="55 mm", y="35 mm", diameter="1 mm", side="bottom"),
+        ]
+    )
+    told = replace(board([("C1", 10, 10, 0, 0, 0, 0), ("C2", 10, 10, 0, 1, 0, 0)]), manifest=manifest)
+    root = read(board_svg(told, on_marks={"mark 2": "too near to the edge"}))
+    marks = [e for e in root.iter(f"{SVG}use") if e.get("href") == "#mark"]
+    assert [e.findtext(f"{SVG}title") for e in marks] == [
+        "mark 1 · stated in board.toml", "mark 2 · stated in board.toml · too near to the edge",
+    ]  # fmt: skip
+    assert len(of_class(root, "ring")) == 1
+    assert [e.text for e in of_class(root, "note")] == ["ringed  mark 2: too near to the edge"]
+
+
 def test_many_objections_are_counted_and_not_all_listed():
     rows = [(f"C{k}", 2 + k, 20, 0, 0, 0, 0) for k in range(40)]
-    root = read(board_svg(board(rows), marked=dict.fromkeys(range(40), "overlaps")))
+    root = read(board_svg(board(rows), marked={k: f"overlaps by {k} µm" for k in range(40)}))
     assert [e.text for e in of_class(root, "note")][-1] == "and 16 more, hatched"
     assert len(of_class(root, "marked")) == 40
 
