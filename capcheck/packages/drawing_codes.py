@@ -12,6 +12,7 @@ from capcheck.patterns import pattern
 _IN_FULL: Final = pattern(r"(?<![A-Z0-9])([A-Z]{2,3}|D(?=0\d{3}[A-Z]))0(\d{3})[A-Z]?(?![0-9])")
 """The code with the count of leads in four digits, as drawings are numbered."""
 _ALONE: Final = pattern(r"(?:TI[-_ ])?([A-Z]{2,3}(?=[-_ ]\d)|[A-Z]{3})(?:[-_ ](\d{1,3}))?")
+_AT_THE_START: Final = pattern(r"([A-Z]{3})(\d{1,3})(?=[-_]|$)")
 _AT_THE_END: Final = pattern(r"\d[A-Z0-9]*_([A-Z]{3})(?:_?(\d{1,3}))?")
 """A part's name, its number at least, and the code behind it."""
 
@@ -31,7 +32,7 @@ def package_behind(name: str) -> str | None:
 
     A code without its count names a package only where it has but one.
     """
-    for match in (_IN_FULL.search(name), _ALONE.fullmatch(name), _ending(name)):
+    for match in (_IN_FULL.search(name), _ALONE.fullmatch(name), _AT_THE_START.match(name), _ending(name)):
         if match is None or (known := _names().get(match[1])) is None:
             continue
         if match[2] is not None:

@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.model import Basis
 from capcheck.packages.reading import Reading, Trust
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
 
+_COPPER: Final = pattern(r"(?<![A-Z])(?:PCB COPPER|COPPER ONLY|NO COMPONENT|NOT A (?:COMPONENT|PART))(?![A-Z])")
+"""Words for a feature of the board itself, at which nothing is placed."""
 _FIELDS: Final = ("footprint", "BOM package", "description", "value")
 
 
@@ -36,6 +39,9 @@ def mounting_in_words(name: PartName) -> Reading | None:
         if len(text) < len("TH"):
             continue
         upper = text.upper()
+        if (bare := _COPPER.search(upper)) is not None:
+            source = f'{what} "{text}": {bare[0]}'
+            return Reading(source, Basis.DECODED, Trust.FREE_TEXT, mounting="none", text=text)
         flat, drilled = surface.search(upper), through.search(upper)
         if (flat is None) == (drilled is None):
             continue

@@ -27,6 +27,8 @@ _LETTERS: Final = pattern(r"[A-Z]+")
 _IPC_NAME: Final = pattern(
     r"^[A-Z]+\d*[CN]?\d+P\d+X\d|^(?:CAP|RES|IND|LED|DIO|FUS|SOD|OSC|XTAL|BEAD)[A-Z]{1,5}\d{4,8}(?:X|N|L|M|$)"
 )
+_POWER_CODE: Final = pattern(r"(?:POWERDI|PWRDI)[-_ ]?(\d{4})(?!\d)")
+"""A maker's word for no-lead power packages, with the sides in tenths behind it."""
 _DEVICES_THAT_YIELD: Final = frozenset(
     ("connector", "switch", "test point", "oscillator", "shield", "pin header", "through-hole part")
 )
@@ -46,7 +48,7 @@ def read_package_name(text: str) -> list[Reading]:
 @lru_cache(maxsize=16384)
 def _read(text: str) -> tuple[Reading, ...]:
     whole = normalised(text)
-    name = whole.rpartition(":")[2]
+    name = _POWER_CODE.sub(r"PDFN\1", whole.rpartition(":")[2])
     if not name or not (letters := _LETTERS.findall(name)) or _IPC_NAME.match(name):
         return ()
     if (coded := package_behind(name)) is not None and (taken := by_number(coded, text) or by_word(coded, text)):

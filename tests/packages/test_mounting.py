@@ -38,3 +38,10 @@ def test_the_footprint_is_heard_before_the_description():
 
 def test_a_known_family_is_believed_before_a_word():
     assert resolve([PartName(footprint="SOIC-8", description="through hole")])[0].mounting == "surface"
+
+
+@pytest.mark.parametrize("text", ["This is PCB copper", "no component", "sense area, copper only", "not a part"])
+def test_words_for_a_feature_of_the_board_place_nothing(text):
+    (found,) = resolve([PartName(value=text, description="20x20mm sensing footprint", ref_prefix="S")])
+    assert found.mounting == "none"
+    assert resolve([PartName(value="PCBCOPPERX", ref_prefix="S")])[0].mounting is None

@@ -397,7 +397,7 @@ def test_lookup_allows_what_makers_do_with_the_leads(asked, long, short):
         ("DBV0005A", 2.9, 1.6, 5), ("DBV0006A_N", 2.9, 1.6, 6), ("DCK 5", 2.0, 1.25, 5), ("D0008A", 4.9, 3.9, 8),
         ("DW-16", 10.3, 7.5, 16), ("PW0020A", 6.5, 4.4, 20), ("DGK0008A", 3.0, 3.0, 8), ("NS 20", 12.6, 5.3, 20),
         ("RGC0064G", 9, 9, 64), ("RGT", 3, 3, 16), ("RSV-16", 2.6, 1.8, 16), ("QX51200_DRC", 3, 3, 10),
-        ("KTT0003B", 10, 9.25, 3), ("PAG", 10, 10, 64),
+        ("KTT0003B", 10, 9.25, 3), ("PAG", 10, 10, 64), ("PWP14_2P31X2P46-L", 5, 4.4, 14),
     ],
 )  # fmt: skip
 def test_a_makers_drawing_code_is_the_package_of_its_drawing(text, long, short, pins):
