@@ -122,7 +122,8 @@ def plan_input(
                     part.refs.setdefault(order[number, side], []).extend(refs_here)
     placed = {name: part for name, part in parts.items() if part.refs}
     demands = tuple(_demand(name, part, len(passes), supply or Supply()) for name, part in placed.items())
-    job = Job(", ".join(dict.fromkeys(r.board.name for r in reports)), tuple(passes.values()), demands)
+    names = ", ".join(dict.fromkeys(r.board.name for r in reports))
+    job = Job(names, tuple(passes.values()), demands, file="command line")
     return PlanInput(job, _can(placed.values()), _reasons(list(placed.values())), by_hand)
 
 

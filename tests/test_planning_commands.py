@@ -235,6 +235,10 @@ def test_a_line_is_composed_of_a_stock(run, shop):
     ("arguments", "said"),
     [
         (["plan", "{demo}=0", "--line", "{line}"], "quantity above zero"),
+        (["plan", "{demo}=5", "{demo}=6", "--line", "{line}"], "is demanded twice"),
+        (["plan", "{demo}", "--line", "{line}", "--hand-seconds", "0"], "not a number above zero"),
+        (["plan", "{demo}", "--line", "{line}", "--reels", "none.csv"], "none.csv: cannot be read"),
+        (["plan", "{demo}", "--line", "{line}", "--spare", "{demo}", "--what-if"], "holds no machine profile"),
         (["plan", "{demo}=many", "--line", "{line}"], "not a yearly quantity"),
         (["plan", "{demo}", "--line", "none.line.toml"], "no such line file"),
         (["plan", "{demo}", "--line", "{line}", "--hours-per-year", "0"], "not a number above zero"),
@@ -268,6 +272,18 @@ def test_a_profile_without_rates_says_what_it_could_not_work_out(run, make_board
     )
     code, out, _ = run("plan", board, "--line", line)
     assert code == 0
-    assert "not" in out.lower()
-    assert "M" in out
+    assert "seconds: neither times nor a rated speed: M; placements are balanced by number" in out
+    assert "M: free slots, as the profile states no number of slots" in out
+    assert "nothing bounds those of" in out
     assert "boards/h while" not in out
+    assert out.splitlines()[-1] == "Verdict: warn"
+
+
+def test_hours_without_quantities_lead_to_no_takt_and_that_is_told(run, shop):
+    line = shop / "lines" / "mixed.line.toml"
+    code, out, _ = run("plan", shop / DEMO, "--line", line, "--hours-per-year", 2000)
+    assert code == 0
+    assert "takt and hours needed: no yearly quantity for Irrigation controller" in out
+    assert "Takt:" not in out
+    _, out, _ = run("plan", f"{shop / DEMO}=3000", "--line", line, "--hours-per-year", 2000)
+    assert "Takt: 2000 h × 3600 s" in out

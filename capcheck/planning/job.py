@@ -119,8 +119,9 @@ def _check_passes(job: Job, problems: Problems) -> None:
                 )
         if board.circuits < 1 or board.circuit_marks < 0 or (board.marks is not None and board.marks < 0):
             problems.add(where, f'"{board.name}" has a negative number of marks or no circuit', remedy="correct it")
+    twice = {board.board for board in job.passes if sum(b.name == board.name for b in job.passes) > 1}
     for name, quantities in yearly.items():
-        if len(quantities) > 1:
+        if len(quantities) > 1 and name not in twice:
             both = " and ".join(f"{q:g}" for q in sorted(quantities))
             problems.add(
                 where,

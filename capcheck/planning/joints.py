@@ -100,7 +100,7 @@ def joint_of(body: Body, share: Interval) -> Joint:
         return Joint(ball.scaled(BALL_SHARE), f"{BALL_SHARE:g} × {_mm(ball)} ball", reach)
     if style is None:
         return Joint(UNKNOWN_SIZE, "", reach, "the style of the leads")
-    return Joint(UNKNOWN_SIZE, "", reach, f'a limit of the overhang for joints of style "{style}"')
+    return Joint(UNKNOWN_SIZE, "", reach, "what overhang their style of joint allows")
 
 
 def _lead_joint(body: Body, share: Interval, reach: Interval) -> Joint:

@@ -16,6 +16,7 @@ from capcheck.planning.line_figures import Floor, floor_of, takt
 from capcheck.planning.placing import Placing, placings
 from capcheck.planning.plan import Changeover, Demand, Plan, SetUp, Shortage
 from capcheck.planning.question import Question
+from capcheck.planning.reading import line_heads
 
 
 def changeover(before: SetUp, after: SetUp) -> Changeover:
@@ -68,7 +69,8 @@ def finished(question: Question, set_ups: list[SetUp], shortage: Shortage | None
         (*failed, *warned), tuple(set_ups), shortage, tuple(changeover(a, b) for a, b in pairwise(set_ups)), floor,
         uptime(line.machines), demand,
         sum(r for r in rates if r is not None) if all(r is not None for r in rates) else None,
-        (*_not_computed(line, set_ups, job), *_open_accuracy(accuracy)), _notes(job), accuracy, len(failed),
+        (*_no_takt(question), *_not_computed(line, set_ups, job), *_open_accuracy(accuracy)),
+        _notes(job), accuracy, len(failed),
     )  # fmt: skip
 
 
@@ -105,6 +107,17 @@ def _judged(
     return failed, warned
 
 
+def _no_takt(question: Question) -> list[str]:
+    """Return why hours or quantities that were given lead to no takt."""
+    passes, hours = question.job.passes, question.settings.hours_per_year
+    without = list(dict.fromkeys(p.board for p in passes if p.per_year is None))
+    if hours is not None and without:
+        return [f"takt and hours needed: no yearly quantity for {_listed(without)}"]
+    if without and any(p.per_year is not None for p in passes):
+        return [f"means by quantity: no yearly quantity for {_listed(without)}, so that every pass counts the same"]
+    return []
+
+
 def _inaccurate(accuracy: Sequence[Placing]) -> list[str]:
     """Return which parts are placed below the usual capability on a head that the plan uses."""
     below = sorted({p.part for p in accuracy if p.used and p.reaches is False})
@@ -119,7 +132,7 @@ def _open_accuracy(accuracy: Sequence[Placing]) -> list[str]:
     for placing in accuracy:
         if placing.used and placing.missing and placing.part not in by_gap.setdefault(placing.missing, []):
             by_gap[placing.missing].append(placing.part)
-    return [f"Cpk of {_counted(parts)}: not known: {gap}: {_listed(parts)}" for gap, parts in by_gap.items()]
+    return [f"Cpk of {_counted(parts)}, not known: {gap}: {_listed(parts)}" for gap, parts in by_gap.items()]
 
 
 def _counted(names: Sequence[str]) -> str:
@@ -137,7 +150,8 @@ _MANY: Final = 10
 def _not_computed(line: Line, set_ups: Sequence[SetUp], job: Job) -> tuple[str, ...]:
     out: list[str] = []
     if any(s.by_count for s in set_ups):
-        out.append("seconds: a head has neither times nor a rated speed, so placements are balanced by number")
+        silent = [m.name for m in line.machines if line_heads((m,)).untimed]
+        out.append(f"seconds: neither times nor a rated speed: {_listed(silent)}; placements are balanced by number")
     for set_up in set_ups:
         for times in set_up.times:
             out += [

@@ -19,7 +19,7 @@ _REASONS = 4
 _LEGEND = (
     "left over: part numbers that no place was found for; not proved: part numbers that stand where it is not proved",
     "that they can. cycle: of one pass, slowest station, mean of the passes by quantity; * without what is left over;",
-    "≥ at least, as something is not stated. boards/h: finished boards, all sides on this line, while it runs.",
+    "≥ at least, ≤ at most, as something is not stated. boards/h: finished boards, all sides here, while it runs.",
 )
 
 
@@ -38,12 +38,13 @@ def _left_over(row: Row) -> str:
 def _row(row: Row) -> tuple[str, ...]:
     there = "unknown" if row.slots is None else str(row.slots)
     mark = ("≥ " if row.at_least else "") if row.cycle is not None else ""
+    most = "≤ " if mark else ""
     star = " *" if row.left_over and row.cycle is not None else ""
     return (
         row.line, row.verdict, _left_over(row), str(row.not_proved) if row.not_proved else "none",
         f"{count(Interval(*row.slots_needed))}/{there}", f"{mark}{_cell(row.cycle, 2)}{star}",
-        _cell(row.boards_per_hour, 1), _cell(row.length, 0), _cell(row.area, 3), _cell(row.per_hour_and_m2, 0),
-        f"{row.changeover_out}/{row.changeover_in}",
+        f"{most}{_cell(row.boards_per_hour, 1)}", _cell(row.length, 0), _cell(row.area, 3),
+        _cell(row.per_hour_and_m2, 0), f"{row.changeover_out}/{row.changeover_in}",
     )  # fmt: skip
 
 

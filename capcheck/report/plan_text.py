@@ -50,15 +50,16 @@ def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Ite
 
 def _search(set_up: SetUp) -> str:
     """Return what was minimised, as the sum that it is, with the proven bound."""
-    unit = "placements" if set_up.by_count else "s"
+    unit = "" if set_up.by_count else " s"
     cycles = [max(t.planned for t in times) for times in set_up.times]
     state = "within the gap asked for" if set_up.status == "optimal" else "the time limit ended the search"
     what = "most placements of one machine" if set_up.by_count else "slowest machine"
     if len(cycles) > 1 and not set_up.by_count:
         shares = " + ".join(f"{w:.4g} × {c:.3f}" for w, c in zip(set_up.weights, cycles, strict=True))
         what += f", mean of the passes: {shares} ="
+    digits = 0 if set_up.by_count else 3
     return (
-        f"  {what} {set_up.seconds:.3f} {unit}; proved that no plan is below {set_up.bound:.3f} {unit}: "
+        f"  {what} {set_up.seconds:.{digits}f}{unit}; proved that no plan is below {set_up.bound:.{digits}f}{unit}: "
         f"gap {100 * set_up.gap:.2f} % ({state})"
     )
 

@@ -62,7 +62,7 @@ def test_class_3_allows_half_of_that_and_no_class_leaves_both_open():
         (Body(lead_style="chip"), "width of the chip"),
         (body("J lead"), "width of the leads"),
         (body("ball grid"), "diameter of the balls"),
-        (body("no lead"), 'style "no lead"'),
+        (body("no lead"), "style of joint"),
         (body(None), "style of the leads"),
         (Body(width=mm(3.0, basis=Basis.TYPICAL), lead_style="chip"), "width of the chip"),
     ],
