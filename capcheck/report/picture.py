@@ -323,10 +323,9 @@ def _objections(scene: Scene) -> list[str]:
 
 def _named(refs: Sequence[str], text: str) -> str:
     """Return what is said with the references, where it does not begin with them."""
-    head = text.partition(":")[0]
-    return (
-        text if len(refs) > 1 and all(ref in head.split() for ref in refs) else f"{shortened(tuple(refs), 6)}: {text}"
-    )
+    head, colon, _ = text.partition(":")
+    said_there = colon and all(ref in head.split() for ref in refs)
+    return text if said_there else f"{shortened(tuple(refs), 6)}: {text}"
 
 
 def _size(scene: Scene) -> str:

@@ -119,7 +119,7 @@ def test_parts_of_which_the_same_is_said_share_a_number_and_a_line_and_the_grave
     grades = {0: "warn", 1: "fail", 2: "fail", 3: "fail"}
     root = read(board_svg(board(rows), marked=marked, grades=grades))
     assert [e.text for e in of_class(root, "note")] == [
-        "1  C1, C2: too near", "2  C3: C1 and C3: they overlap", "3  C0: may turn over",
+        "1  C1, C2: too near", "2  C1 and C3: they overlap", "3  C0: may turn over",
     ]  # fmt: skip
     assert sorted(e.text for e in of_class(root, "flagtext")) == ["1", "1", "2", "3"]
 
