@@ -98,7 +98,11 @@ def _warning(rule: str, title: str, message: str, remedy: str, where: Where) -> 
 
 
 def _expired(waiver: WaiverEntry, where: Where, accepted: int) -> Finding:
-    again = f"{accepted} finding{'s' if accepted != 1 else ''} count again" if accepted else "nothing needs it any more"
+    again = (
+        f"{accepted} finding{'s count' if accepted != 1 else ' counts'} again"
+        if accepted
+        else "nothing needs it any more"
+    )
     return _warning(
         EXPIRED, "Waivers are in force", f"{_named(waiver)} ended on {waiver.until} ({waiver.who}); {again}",
         "Mend the deviation, have it accepted again with a new date, or delete the waiver.", where,

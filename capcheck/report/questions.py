@@ -15,7 +15,7 @@ from capcheck.report.cells import harmless
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.model import CAUTION, Report
-from capcheck.report.sentences import is_of_the_shop, place_of, vague_and_unknown
+from capcheck.report.sentences import base_name, is_of_the_shop, place_of, vague_and_unknown
 
 Kind = Literal["stop", "assumed", "advice"]
 
@@ -29,6 +29,8 @@ _WITHOUT: Final[dict[Kind, str]] = {
     "assumed": "we go on as assumed, and say so in the offer",
     "advice": "nothing changes; it costs time or yield",
 }
+_FILES: Final = frozenset(("placements", "BOM", "outline"))
+"""Topics of decisions about which file is which."""
 _HEADINGS: Final = ("no", "group", "references", "part", "question", "assumed until then", "without an answer", "from",
                     "your answer")  # fmt: skip
 
@@ -77,6 +79,8 @@ def _concerns_customer(group: Group) -> bool:
 
 def _decisions(report: Report) -> Iterator[Question]:
     for decision in report.board.decisions:
+        if decision.topic in _FILES and not decision.open and not decision.runner_up:
+            continue  # the only file that can be it: the customer need not be told which one he sent
         also = f" It could also be: {decision.runner_up}." if decision.runner_up else ""
         yield Question(
             "stop" if decision.open else "assumed",
@@ -117,8 +121,10 @@ def _ambiguous(report: Report) -> Iterator[Question]:
         body, name = board.bodies[index], board.types[index]
         for text in body.questions:
             sizes = "every reading counts: a rule passes only where each of them passes"
-            yield Question("assumed", text, tuple(same), name.part_number or name.value or name.footprint, sizes,
-                           "rules that depend on the reading stay undecided", name.where)  # fmt: skip
+            # What follows is how the shop would settle it in its own files.
+            asked = f"{text.partition('; set ')[0]}; which is meant?"
+            yield Question("assumed", asked, tuple(same), name.part_number or name.value or name.footprint, sizes,
+                           "rules that depend on the reading stay undecided", base_name(name.where))  # fmt: skip
 
 
 def _of_group(group: Group, about_data: bool) -> Question:
@@ -136,12 +142,14 @@ def _of_group(group: Group, about_data: bool) -> Question:
 
 def _of_gap(gap: Gap) -> Question:
     known, unknown = vague_and_unknown(gap)
-    asks = [f"Please give: {unknown}."] if unknown else []
-    asks += [f"Please give the exact figures; so far {known}."] if known else []
+    refs, side = _refs_of(gap.findings), gap.findings[0].subject.side
+    about = "" if refs else f" for the {side} side" if side else " for the board"
+    asks = [f"Please give{about}: {unknown}."] if unknown else []
+    asks += [f"Please give the exact figures{about}; so far {known}."] if known else []
     types = ", ".join(dict.fromkeys(f.group for f in gap.findings if f.subject.ref and f.group != f.subject.ref))
     without = f"not decided: {', '.join(gap.rules)}; nothing is taken to fit"
     assumed = f"no more than is known: {known}" if known else "no value"
-    return Question("assumed", " ".join(asks), _refs_of(gap.findings), types, assumed, without, _from(gap.findings[0]))
+    return Question("assumed", " ".join(asks), refs, types, assumed, without, _from(gap.findings[0]))
 
 
 def _refs_of(findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from msgspec import Struct
 
@@ -14,6 +15,8 @@ from capcheck.units import LENGTH, NUMBER, show
 
 OF_THE_SHOP = ("head.", "machine.", "line.", "placing.", "passing.", "passage.")
 """Scopes of facts that the shop knows, not the customer."""
+_FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
+"""Facts that follow from others which are asked for, or from the class of the product: nobody can state them."""
 
 
 def plain_fact(fact: str) -> str:
@@ -33,6 +36,7 @@ def vague_and_unknown(gap: Gap) -> tuple[str, str]:
     Facts of the shop's machines are named only where nothing of the part is missing.
     """
     own = [(name, value) for name, value in gap.missing if not name.startswith(OF_THE_SHOP)] or gap.missing
+    own = [(name, value) for name, value in own if name not in _FOLLOWS] or own
     vague = [f"{plain_fact(name)} is {value}" for name, value in own if value != "unknown"]
     unknown = dict.fromkeys(plain_fact(name) for name, value in own if value == "unknown")
     return "; ".join(vague), ", ".join(unknown)
@@ -121,8 +125,9 @@ def noted(note: Note) -> str:
 def in_short(report: Report) -> Sequence[str]:
     """Return the verdict in sentences: what it means for the order, with every count."""
     totals = report.totals
+    fails = "1 answer fails" if totals.failed == 1 else f"{totals.failed} answers fail"
     sentences = {
-        "fail": [f"{_count(totals.failed, 'answer')} fail: the board cannot be built on this line as it is."],
+        "fail": [f"{fails}: the board cannot be built on this line as it is."],
         "warn": ["Nothing fails."],
         "pass": ["Everything that was asked is proved to fit."],
     }[report.verdict]

@@ -131,7 +131,7 @@ def _closest(report: Report, page: _Page) -> Iterator[Line]:
     for item in found[: page.lines]:
         yield from page.wrapped(f"{item.tightest.rule}: {item.text}")
     if len(found) > page.lines:
-        yield Line(f"  and {len(found) - page.lines} more limits, with more room")
+        yield Line(f"  and {_more(len(found) - page.lines, 'limit')}, with more room")
 
 
 def _gaps(report: Report, page: _Page) -> Iterator[Line]:
@@ -144,7 +144,7 @@ def _gaps(report: Report, page: _Page) -> Iterator[Line]:
         yield from _gap(gap, page)
     if len(found) > page.lines:
         refs = shortened(tuple(s for g in found[page.lines :] for s in g.subjects), 6)
-        yield from page.wrapped(f"and {len(found) - page.lines} more gaps: {refs}")
+        yield from page.wrapped(f"and {_more(len(found) - page.lines, 'gap')}: {refs}")
 
 
 def _gap(gap: Gap, page: _Page) -> Iterator[Line]:
@@ -172,4 +172,8 @@ def _notes(report: Report, page: _Page) -> Iterator[Line]:
     for note in report.notes[: page.lines]:
         yield from page.wrapped(noted(note))
     if len(report.notes) > page.lines:
-        yield Line(f"  and {len(report.notes) - page.lines} more notes (see: capcheck read)")
+        yield Line(f"  and {_more(len(report.notes) - page.lines, 'note')} (see: capcheck read)")
+
+
+def _more(number: int, word: str) -> str:
+    return f"{number} more {word}{'' if number == 1 else 's'}"

@@ -9,6 +9,7 @@ import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.wait import WebDriverWait
 
 from capcheck.checking import check
 from capcheck.report.html import html_report
@@ -87,9 +88,11 @@ def test_hostile_texts_run_nothing(opened, hostile_board):
 
 
 def test_a_large_board_opens_and_filters(opened, large_board):
+    def in_view(page):
+        return len([r for r in page.find_elements(By.CSS_SELECTOR, "tr[data-line]") if r.is_displayed()])
+
     page = opened(large_board(5000))
-    before = len([r for r in page.find_elements(By.CSS_SELECTOR, "tr[data-line]") if r.is_displayed()])
+    before = WebDriverWait(page, 20).until(in_view)  # a busy machine lays a page of this size out late
     page.find_element(By.ID, "words").send_keys("smallest-chip")
-    shown = [r for r in page.find_elements(By.CSS_SELECTOR, "tr[data-line]") if r.is_displayed()]
-    assert 0 < len(shown) < before
+    assert 0 < in_view(page) < before
     assert complaints(page) == []
