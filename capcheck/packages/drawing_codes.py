@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from functools import cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from capcheck.packages.data_tables import rows_of
 from capcheck.patterns import pattern
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
 
 _IN_FULL: Final = pattern(r"(?<![A-Z0-9])([A-Z]{2,3}|D(?=0\d{3}[A-Z]))0(\d{3})[A-Z]?(?![0-9])")
 """The code with the count of leads in four digits, as drawings are numbered."""
 _ALONE: Final = pattern(r"(?:TI[-_ ])?([A-Z]{2,3}(?=[-_ ]\d)|[A-Z]{3})(?:[-_ ](\d{1,3}))?")
 _AT_THE_START: Final = pattern(r"([A-Z]{3})(\d{1,3})(?=[-_]|$)")
-_AT_THE_END: Final = pattern(r"\d[A-Z0-9]*_([A-Z]{3})(?:_?(\d{1,3}))?")
+_AT_THE_END: Final = pattern(r"\d[A-Z0-9]*_([A-Z]{3})(?:_?(\d{1,3}))?$")
 """A part's name, its number at least, and the code behind it."""
 
 
@@ -27,19 +29,18 @@ def _names() -> dict[str, dict[int, str]]:
     return found
 
 
-def package_behind(name: str) -> str | None:
+def package_behind(name: str, letters: Collection[str]) -> str | None:
     """Return the package name, in capitals, that a drawing code in *name* (capitals) stands for; None without one.
 
-    A code without its count names a package only where it has but one.
+    *letters* are the runs of letters in *name*. A code without its count names a package only where it has but one.
     """
-    for match in (_IN_FULL.search(name), _ALONE.fullmatch(name), _AT_THE_START.match(name), _ending(name)):
-        if match is None or (known := _names().get(match[1])) is None:
+    names = _names()
+    if not any(run in names for run in letters):
+        return None
+    for match in (_IN_FULL.search(name), _ALONE.fullmatch(name), _AT_THE_START.match(name), _AT_THE_END.search(name)):
+        if match is None or (known := names.get(match[1])) is None:
             continue
         if match[2] is not None:
             return known.get(int(match[2]))
         return next(iter(known.values())) if len(known) == 1 else None
     return None
-
-
-def _ending(name: str) -> re.Match[str] | None:
-    return next(iter(m for m in _AT_THE_END.finditer(name) if m.end() == len(name)), None)

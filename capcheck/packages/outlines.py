@@ -48,10 +48,14 @@ def read_package_name(text: str) -> list[Reading]:
 @lru_cache(maxsize=16384)
 def _read(text: str) -> tuple[Reading, ...]:
     whole = normalised(text)
-    name = _POWER_CODE.sub(r"PDFN\1", whole.rpartition(":")[2])
+    name = whole.rpartition(":")[2]
+    if "RDI" in name:
+        name = _POWER_CODE.sub(r"PDFN\1", name)
     if not name or not (letters := _LETTERS.findall(name)) or _IPC_NAME.match(name):
         return ()
-    if (coded := package_behind(name)) is not None and (taken := by_number(coded, text) or by_word(coded, text)):
+    if (coded := package_behind(name, letters)) is not None and (
+        taken := by_number(coded, text) or by_word(coded, text)
+    ):
         why = f"by a maker's drawing code for {coded}"
         return tuple(replace(r, source=f"{r.source}, {why}") for r in _readings(taken))
     taken = by_number(name, text) or by_word(name, text)

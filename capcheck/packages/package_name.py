@@ -75,8 +75,11 @@ def by_number(name: str, text: str) -> PackageName | None:
     if (varied := _no_lead_variation(name, text)) is not None:
         return varied
     name = name.replace("D-PAK", "DPAK").replace("SOT-5X3", "SOT-563").replace("SOT5X3", "SOT563")
-    name = _VARIATION.sub(r"\1\2\3", name.replace("SOT-23-THIN", "TSOT-23"))
-    name = _MAKERS_WORDS.sub(lambda m: m[0].replace(" ", "").replace("-", ""), name)
+    name = name.replace("SOT-23-THIN", "TSOT-23")
+    if "MO" in name or "MS" in name:
+        name = _VARIATION.sub(r"\1\2\3", name)
+    if "RPAK" in name or "RSOT" in name:
+        name = _MAKERS_WORDS.sub(lambda m: m[0].replace(" ", "").replace("-", ""), name)
     for match in _number_pattern().finditer(name):
         word, number, letters, suffix = match[1], match[2], match[3], match[4]
         if not number and not word.endswith("PAK"):

@@ -158,6 +158,13 @@ def _pins_by_pitch(match: re.Match[str], unit: str) -> Size | None:
     return _pitch(_size(match["b"], unit))
 
 
+def _spaced(text: str) -> str:
+    """Return *text* with labels that run together apart, and 0_5 as 0.5 where nothing else can be meant."""
+    if "." in text:
+        text = _GLUED.sub(r"\1-", text)
+    return _UNDERSCORED.sub(r"0.\1", text) if "0_" in text else text
+
+
 @lru_cache(maxsize=16384)
 def sizes_in(text: str, *, whole: bool = False) -> Sizes:
     """Return the sizes that stand in a normalised *text*.
@@ -166,7 +173,7 @@ def sizes_in(text: str, *, whole: bool = False) -> Sizes:
     """
     if not any(map(str.isdigit, text)):
         return NO_SIZES
-    text = _UNDERSCORED.sub(r"0.\1", _GLUED.sub(r"\1-", text))
+    text = _spaced(text)
     sides: tuple[Size, ...] = ()
     height = pitch = span = diameter = None
     read: list[str] = []

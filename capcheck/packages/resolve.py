@@ -60,6 +60,8 @@ class Weighed(Struct, frozen=True):
     body: Body
     winners: dict[str, Reading]
     """The reading that each field was taken from."""
+    by_names: bool = False
+    """Whether the readings alone made the body, without the words about mounting and kind beside them."""
 
 
 def resolve(
@@ -76,13 +78,32 @@ def resolve(
     ``library`` puts the shop's library before what columns of the customer's files state.
     """
     agreed = agreed_system(types, size_codes)
-    return [weigh(name, agreed, library, prefer).body for name in types]
+    # Parts of one footprint differ in value and number alone: what the same readings make is worked out once.
+    known: dict[tuple[int, ...], tuple[list[Reading], Body]] = {}
+    bodies = []
+    for name in types:
+        readings = _readings(name, agreed, library, prefer)
+        key = tuple(map(id, readings))
+        if key not in known:
+            weighed = _weighed(name, readings)
+            bodies.append(weighed.body)
+            if weighed.by_names:
+                known[key] = (readings, weighed.body)
+            continue
+        bodies.append(known[key][1])
+    return bodies
 
 
 def weigh(name: PartName, agreed: Agreed, library: Library | None = None, prefer: Prefer = "footprint") -> Weighed:
     """Return every reading of one type of part with the body that they make; see :func:`resolve`."""
-    readings = narrowed(_readings(name, agreed, library, prefer))
+    return _weighed(name, _readings(name, agreed, library, prefer))
+
+
+def _weighed(name: PartName, stated: list[Reading]) -> Weighed:
+    readings = narrowed(stated)
     winners = _choose(readings)
+    by_names = "mounting" in winners and "lead_style" in winners
+    readings = [*readings]
     if "mounting" not in winners and (said := _mounting_in_words(name)) is not None:
         readings.append(said)
         winners["mounting"] = said
@@ -94,7 +115,7 @@ def weigh(name: PartName, agreed: Agreed, library: Library | None = None, prefer
     readings, winners = _with_bounds(readings, winners, merged)
     body = _body(readings, winners, merged)
     complete = _reader("supply", "complete")
-    return Weighed(tuple(readings), complete(body) if complete is not None else body, winners)
+    return Weighed(tuple(readings), complete(body) if complete is not None else body, winners, by_names)
 
 
 def _stated(name: PartName) -> list[Reading]:

@@ -164,3 +164,11 @@ def test_the_letter_of_a_case_is_the_one_behind_its_word():
     (found,) = resolve([PartName(footprint="TantalumC_SizeA_EIA-3216", ref_prefix="C")])
     assert found.length.high < 3.5  # EIA 3216-18
     assert found.family == "molded case 3216-18"
+
+
+def test_parts_that_share_a_footprint_have_equal_bodies_whatever_is_said_beside_it():
+    names = [PartName(footprint="SOIC-8", value=f"QX{i}", part_number=f"QX-{i}", ref_prefix="U") for i in range(4)]
+    names += [PartName(footprint="QX-J7", description=text, ref_prefix="J") for text in ("SMD", "through hole", "")]
+    together = resolve(names)
+    assert together == [resolve([name])[0] for name in names]
+    assert [body.mounting for body in together[4:]] == ["surface", "through hole", None]
