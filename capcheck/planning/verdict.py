@@ -152,11 +152,10 @@ def _not_computed(line: Line, set_ups: Sequence[SetUp], job: Job) -> tuple[str, 
     if any(s.by_count for s in set_ups):
         silent = [m.name for m in line.machines if line_heads((m,)).untimed]
         out.append(f"seconds: neither times nor a rated speed: {_listed(silent)}; placements are balanced by number")
-    for set_up in set_ups:
-        for times in set_up.times:
-            out += [
-                f"{t.machine}, full time for {t.board}: not stated: {', '.join(t.missing)}" for t in times if t.missing
-            ]
+    lacking: dict[tuple[str, str], list[str]] = {}
+    for times in (t for set_up in set_ups for machines in set_up.times for t in machines if t.missing):
+        lacking.setdefault((times.board, ", ".join(times.missing)), []).append(times.machine)
+    out += [f"full time for {board} on {', '.join(names)}: not stated: {m}" for (board, m), names in lacking.items()]
     for m in line.machines:
         if m.feeders.slots is None:
             out.append(f"{m.name}: free slots, as the profile states no number of slots")

@@ -76,7 +76,8 @@ def what_if(
             break
         share = end.part(1 / (min(most, len(ranked)) - number))
         changes.append(_tried(candidate, before, left, settings, share))
-    useful = [c for c in changes if c.solves or c.fewer_left > 0 or (c.saves or 0.0) > _NOTHING]
+    worth = max(_NOTHING, _WORTH * before) if math.isfinite(before) else _NOTHING
+    useful = [c for c in changes if c.solves or c.fewer_left > 0 or (c.saves or 0.0) > worth]
     return tuple(
         sorted(
             useful,
@@ -86,6 +87,8 @@ def what_if(
 
 
 _NOTHING = 1e-6
+_WORTH = 0.005
+"""Share of the cycle that a change must save to be told."""
 _PARTS = 25
 """Parts that are looked at: with hundreds of them, each bound costs a tenth of a second."""
 _RANKING = 0.4

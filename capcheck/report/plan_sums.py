@@ -12,6 +12,7 @@ from capcheck.planning.placing import Placing
 from capcheck.report.plan_words import numbered, some, span
 
 _TIGHTEST: Final = 8
+_FEW: Final = 4
 
 
 def _term(term: Term) -> str:
@@ -110,5 +111,6 @@ def _cpk(alike: Sequence[Placing]) -> str:
     upper = "" if found.cpk.is_exact else f" at least, {found.cpk.high:.2f} at most"
     assumed = f"; taken for it: {placing.joint.assumed}" if placing.joint.assumed else ""
     parts, heads = (list(dict.fromkeys(names)) for names in zip(*((p.part, p.head) for p in alike), strict=True))
-    where = f"{some(parts)} on {placing.machine}/{', '.join(heads)}"
+    more = f" and {len(parts) - _FEW} more" if len(parts) > _FEW else ""
+    where = f"{', '.join(parts[:_FEW])}{more} on {placing.machine}/{', '.join(heads)}"
     return f"{where}: {low}{upper}: {word} (allowed: {placing.joint.formula}{assumed})"
