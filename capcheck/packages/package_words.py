@@ -35,6 +35,7 @@ _LABEL: Final = pattern(
 )
 _GLUED: Final = pattern(r"((?:(?<![A-Z])[LWDH]|X)\d{1,2}\.\d{1,2})(?:MM)?X?(?=[LWDHT]\d{1,2}(?:\.\d)?)")
 """Labels run together, as in D7.8H5.0, D10.0XH5.4 and 4.0X4.0H3.0."""
+_DECIMAL_COMMA: Final = pattern(r"(?<=\d),(?=\d{1,2}(?!\d))")
 _UNDERSCORED: Final = pattern(r"(?<![0-9A-Z])0_(\d{1,2})(?=MM|P(?![A-Z0-9]))")
 """A decimal point written as an underscore, where nothing else can be meant: 0_5P."""
 _PITCH: Final = pattern(
@@ -90,7 +91,7 @@ def normalised(text: str) -> str:
         text = unicodedata.normalize("NFKC", text).replace("×", "X").replace("″", '"').replace("”", '"')
         text = text.replace("µ", "U").replace("μ", "U").replace("−", "-").replace("–", "-")
     text = text.strip().upper()
-    return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", text) if "," in text else text
+    return _DECIMAL_COMMA.sub(".", text) if "," in text else text
 
 
 def _size(digits: str, unit: str, tolerance: str = "", *, at_most: bool = False) -> Size:

@@ -1,9 +1,14 @@
-"""How fast part names become bodies: names a second, cold and warm. Run it as a program; it never fails."""
+"""How fast part names become bodies: 100,000 placements of 2,000 distinct names, cold and warm.
+
+Run it as a program; it prints shares of a goal and never fails.
+"""
 
 from __future__ import annotations
 
 import itertools
 import time
+
+import numpy as np
 
 from capcheck.model import PartName
 from capcheck.packages.resolve import resolve
@@ -28,18 +33,20 @@ def names(count: int) -> list[PartName]:
 def main() -> None:
     """Print names a second for 2,000 distinct names, and the share of the goal of 0.3 s that they take."""
     goal_s = 0.3
-    start = time.perf_counter()
-    resolve(names(1))
-    print(f"tables and imports: {time.perf_counter() - start:.3f} s")
     batch = names(2000)
+    types = np.arange(100_000) % len(batch)
+    start = time.perf_counter()
+    resolve(batch[:1])
+    print(f"tables and imports: {time.perf_counter() - start:.3f} s")
     for label in ("first time", "again"):
         start = time.perf_counter()
         bodies = resolve(batch)
+        lengths = np.array([b.length.high for b in bodies])[types]  # as a rule takes them: one body a type
         took = time.perf_counter() - start
         known = sum(b.length.value.is_known for b in bodies)
         print(
             f"{label}: {len(batch)} names in {took:.3f} s, {len(batch) / took:,.0f} names/s, "
-              f"{took / goal_s:.0%} of the goal; {known} with a body")  # fmt: skip
+              f"{took / goal_s:.0%} of the goal for {len(lengths):,} placements; {known} with a body")  # fmt: skip
 
 
 if __name__ == "__main__":
