@@ -144,6 +144,8 @@ def _off_board(session: Session, board: Board) -> Truths:
         no = known & shapely.contains_xy(shape, board.placements.x_mm[rows], board.placements.y_mm[rows])
         bodies = session.shared(bodies_with_leads)
         doubtful = np.flatnonzero(known & ~no & bodies.bounded)
-        boxes = shapely.polygons(bodies.take(doubtful).outer_corners())
-        yes[doubtful] = ~shapely.intersects(shape, boxes)
+        yes[doubtful] = ~shapely.intersects(shape, shapely.polygons(bodies.take(doubtful).outer_corners()))
+        least = bodies.inner[doubtful].min(axis=1) > 0
+        reaching = doubtful[least]
+        no[reaching] = shapely.intersects(shape, shapely.polygons(bodies.take(reaching).inner_corners()))
     return Truths(yes, no)

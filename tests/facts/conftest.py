@@ -1,0 +1,83 @@
+"""Boards written as files and checked with a few rules: what a customer sends, to what the report says."""
+
+from types import SimpleNamespace
+
+import pytest
+
+MACHINE = """\
+name = "M"
+[board]
+min_length = "50 mm"
+max_length = "500 mm"
+min_width = "50 mm"
+max_width = "400 mm"
+min_thickness = "0.4 mm"
+max_thickness = "4 mm"
+max_mass = "3 kg"
+lanes = 2
+max_dual_lane_width = "250 mm"
+edge_clearance_top = "3 mm"
+edge_clearance_bottom = "4 mm"
+underside_clearance = "10 mm"
+top_clearance = "8 mm"
+max_warp = "1 mm"
+[fiducials]
+kinds = ["circle", "cross"]
+min_diameter = "0.8 mm"
+max_diameter = "3 mm"
+search_window = "4 mm"
+[[head]]
+name = "h"
+max_part_height = "20 mm"
+"""
+
+
+@pytest.fixture
+def machine():
+    """The profile that boards are checked against, as text; its limits are those of the tests beside it."""
+    return MACHINE
+
+
+def _drawing(folder, box, draw):
+    import ezdxf
+
+    drawing = ezdxf.new(units=4)
+    space = drawing.modelspace()
+    if callable(box):
+        box(space)
+    else:
+        space.add_lwpolyline([(0, 0), (box[0], 0), box, (0, box[1])], close=True)
+    if draw is not None:
+        draw(space)
+    drawing.saveas(folder / "outline.dxf")
+
+
+@pytest.fixture
+def answer(make_board, make_line):
+    """Return a function that checks a board by some rules and gives what they say.
+
+    Rows are those of the placement file; *sizes* gives length, width and height of references other than 5 × 5 × 1 mm,
+    None for a part of which nothing is known. The outline is a box, or drawn by a function; *draw* adds to it. The
+    result has ``outcomes``, pairs of subject and outcome, and ``messages``.
+    """
+    from capcheck.checking import Choice, check
+
+    def run(rows, *select, box=(100, 60), draw=None, sizes=None, toml="", profiles=(MACHINE,), limits=None, line=True):
+        sizes = sizes or {}
+        refs = [row.split(",")[0] for row in rows]
+        known = [r for r in refs if not r.startswith("FID") and sizes.get(r, (5, 5, 1)) is not None]
+        bom = ["Refs,Part number,Length [mm],Width [mm],Height [mm]"]
+        bom += [f"{r},P-{r},{','.join(map(str, sizes.get(r, (5, 5, 1))))}" for r in known]
+        settled = 'outline = "outline.dxf"\nunits = "mm"\norigin = { x = "0 mm", y = "0 mm" }\n'
+        settled += 'bottom_view = "through the board"\nmounting = { "[A-EG-Z]*" = "surface" }\n'
+        folder = make_board(rows, bom=bom, toml=settled + toml)
+        _drawing(folder, box, draw)
+        choice = Choice(select=select, limits=limits or {})
+        report = check(folder, line=make_line(*profiles) if line else None, choice=choice)
+        named = [(f, f.subject.ref or f.subject.side or f.subject.machine or f.subject.kind) for f in report.findings]
+        return SimpleNamespace(
+            outcomes={(name, "undecided" if f.undecided else f.outcome) for f, name in named},
+            messages=[f.message for f, _ in named], report=report,
+        )  # fmt: skip
+
+    return run

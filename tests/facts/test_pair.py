@@ -1,0 +1,94 @@
+"""Gaps between bodies, from files to findings: each limit on it and one step past it."""
+
+import pytest
+
+from capcheck.facts.pair import kind_of
+from capcheck.interval import Interval
+from capcheck.model import Body, Measure
+
+
+def row(ref, x, y=30.0, side="top", footprint="s"):
+    return f"{ref},{x},{y},0,{side},v,{footprint}"
+
+
+@pytest.mark.parametrize(("x", "outcomes"), [(54.95, set()), (54.94, {("U1 and U2", "fail")})])
+def test_bodies_overlap_from_the_rounding_of_their_places_on(answer, x, outcomes):
+    assert answer([row("U1", 50), row("U2", x)], "bodies-apart").outcomes == outcomes
+
+
+def test_bodies_on_different_sides_do_not_meet(answer):
+    assert answer([row("U1", 50), row("U2", 50, side="bottom")], "bodies-apart").outcomes == set()
+
+
+def test_a_body_of_unknown_size_is_not_said_to_overlap(answer):
+    found = answer([row("U1", 50), row("U2", 51, footprint="mystery")], "bodies-apart", sizes={"U2": None})
+    assert found.outcomes == set()
+
+
+@pytest.mark.parametrize(("x", "outcomes"), [(55.25, set()), (55.24, {("U1 and U2", "warn")})])
+def test_bodies_of_any_kind_keep_their_gap(answer, x, outcomes):
+    assert answer([row("U1", 50), row("U2", x)], "gap-any").outcomes == outcomes
+
+
+def test_a_gap_wider_than_the_usual_search_finds_its_pairs(answer):
+    """A shop that asks for 5 mm must hear of two bodies 4.9 mm apart."""
+    rows = [row("U1", 50), row("U2", 59.9)]
+    assert answer(rows, "gap-any").outcomes == set()
+    assert answer(rows, "gap-any", limits={"gap-any": {"least": "5 mm"}}).outcomes == {("U1 and U2", "warn")}
+
+
+@pytest.mark.parametrize(
+    ("height", "x", "outcomes"),
+    [(4.1, 55.38, set()), (4.1, 55.37, {("U1 and U2", "warn")}), (4.0, 55.37, set())],
+)
+def test_a_nozzle_passes_beside_a_neighbour_that_stands_higher_than_its_reach(answer, height, x, outcomes):
+    """The reach is 3 mm: 4.0 mm beside 1 mm is on it; 0.38 mm is the gap of the worked formula."""
+    sizes = {"U2": (5, 5, height)}
+    assert answer([row("U1", 50), row("U2", x)], "nozzle-beside-tall", sizes=sizes).outcomes == outcomes
+
+
+GRID = {"U1": (17, 17, 2)}
+
+
+@pytest.mark.parametrize(("x", "outcomes"), [(62.27, set()), (62.26, {("U1", "warn")})])
+def test_a_ring_around_a_ball_grid_is_free(answer, x, outcomes):
+    """8.5 + 2.5 mm of bodies and 1.27 mm of ring."""
+    rows = [row("U1", 50, footprint="BGA256"), row("U2", x)]
+    assert answer(rows, "ball-grid-ring", sizes=GRID).outcomes == outcomes
+
+
+@pytest.mark.parametrize(("x", "outcomes"), [(67, set()), (66.9, {("U1", "warn"), ("U2", "warn")})])
+def test_ball_grids_opposite_each_other_are_named(answer, x, outcomes):
+    rows = [row("U1", 50, footprint="BGA256"), row("U2", x, side="bottom", footprint="BGA256")]
+    found = answer(rows, "ball-grid-opposite", sizes={"U1": (17, 17, 2), "U2": (17, 17, 2)}, box=(120, 60))
+    assert found.outcomes == outcomes
+
+
+def test_pairs_that_hang_on_how_their_bodies_lie_are_named_in_one_warning(answer):
+    """Bodies of 6 × 2 mm, 3 mm apart: clear side by side, one on top of the other end to end."""
+    sizes = {"U1": (6, 2, 1), "U2": (6, 2, 1)}
+    found = answer([row("U1", 50), row("U2", 53)], "bodies-apart", "bodies-apart-decided", sizes=sizes)
+    assert found.outcomes == {("board", "warn")}
+    assert "1 (U1 and U2)" in found.messages[0]
+
+
+def exactly(value):
+    return Measure(Interval.exactly(value))
+
+
+@pytest.mark.parametrize(
+    ("body", "kind"),
+    [
+        (Body(lead_style="chip", nominal_length=exactly(2.0), nominal_width=exactly(1.25)), "chip"),
+        (Body(lead_style="chip", nominal_length=exactly(3.2), nominal_width=exactly(1.6)), "large chip"),
+        (Body(lead_style="melf", length=exactly(2.2), width=exactly(1.1)), "chip"),
+        (Body(lead_style="gull wing", pins=6), "transistor"),
+        (Body(lead_style="gull wing", pins=8), "small outline"),
+        (Body(lead_style="gull wing", pins=64, family="LQFP"), "quad flat"),
+        (Body(lead_style="ball grid"), "ball grid"),
+        (Body(lead_style="no lead"), "no lead"),
+        (Body(), "other"),
+    ],
+)
+def test_gaps_are_chosen_by_the_kind_of_package(body, kind):
+    assert kind_of(body) == kind
