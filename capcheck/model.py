@@ -289,7 +289,7 @@ class Board(Struct, frozen=True):
     decisions: Sequence[Decision] = ()
     set_aside: Sequence[SetAside] = ()
     discrepancies: Sequence[Any] = ()
-    """Where the customer's files disagree (`capcheck.intake.reconcile.Discrepancy`)."""
+    """Where the customer's files disagree (`capcheck.intake.discrepancy.Discrepancy`)."""
     tables: Sequence[Any] = ()
     """The files' facts as read (`capcheck.intake.table.Table` with its roles), for `capcheck read`."""
     unit_settled: bool = True

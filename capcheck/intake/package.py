@@ -11,9 +11,9 @@ from capcheck.model import BomLine, Decision, Flags, InputFile, Note, Outline, P
 
 if TYPE_CHECKING:
     from capcheck.intake.columns import Columns
+    from capcheck.intake.discrepancy import Discrepancy
     from capcheck.intake.manifest import Manifest
     from capcheck.intake.panel import Panel
-    from capcheck.intake.reconcile import Discrepancy
     from capcheck.intake.table import Table
 
 

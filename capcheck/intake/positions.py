@@ -12,10 +12,10 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.errors import Problems, Where
+from capcheck.intake.discrepancy import Discrepancy
 from capcheck.intake.file_frames import FileRows, frames_of
 from capcheck.intake.panel import Panel, find_panel
 from capcheck.intake.panel_outline import circuits_in_outline
-from capcheck.intake.reconcile import Discrepancy
 from capcheck.intake.registration import Frame, Wanted
 from capcheck.intake.scale import decide_units
 from capcheck.model import Codes, Decision, Floats, Kind, Note, Outline

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from capcheck.intake.reconcile import Discrepancy
+from capcheck.intake.discrepancy import Discrepancy
 from capcheck.model import Decision, Kind, Note, Placements, Side
 from capcheck.refs import shortened
 

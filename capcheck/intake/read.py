@@ -20,10 +20,12 @@ from capcheck.intake.find import Found
 from capcheck.intake.manifest import Manifest, PlacementSource
 from capcheck.intake.package import Package, ReadTable
 from capcheck.intake.panel import Panel, circuit_box, step, step_outline
+from capcheck.intake.part_numbers import compare_types
+from capcheck.intake.pin_one import rotation_notes
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.positions import Located, locate
 from capcheck.intake.questions import missing_places, open_questions, set_apart_by_kind
-from capcheck.intake.reconcile import Joined, Rows, compare_types, join, reconcile, same_spot
+from capcheck.intake.reconcile import Joined, Rows, join, reconcile, same_spot
 from capcheck.intake.references import expand_references
 from capcheck.intake.revisions import dates_apart, different_revisions
 from capcheck.intake.sources import Sources, choose_sources, input_files
@@ -151,7 +153,7 @@ def _read(sources: Sources) -> Package:
     return Package(
         manifest.name or sources.name, placed, types, None if reading is None else lines, shape, manifest,
         input_files(sources), [*notes, *(reading.notes if reading else ()), *(drawn.notes if drawn else ()),
-         *located.notes, *set_apart_by_kind(files), *dates_apart(sources, read)],
+         *located.notes, *set_apart_by_kind(files), *rotation_notes(files), *dates_apart(sources, read)],
         decisions, [*set_aside, *(reading.set_aside if reading else ())],
         [ReadTable(t, c, "bom" if r == "bom" else "placements") for t, c, r in roles],
         sorted(problems, key=lambda d: _GRAVITY[d.severity]), in_bom,

@@ -2,55 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
-from itertools import chain, repeat
-from typing import TYPE_CHECKING, Final, Literal
+from collections.abc import Sequence
+from itertools import repeat
+from typing import Final
 
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.fitted import says_not_fitted
+from capcheck.intake.discrepancy import Discrepancy
+from capcheck.intake.part_numbers import check_part_numbers
 from capcheck.model import BomLine, Codes, Flags, Floats, Ints, Kind
-from capcheck.patterns import pattern
 from capcheck.refs import shortened
 
-if TYPE_CHECKING:
-    from capcheck.model import PartName
-
-Severity = Literal["stop", "assumed", "advice"]
-
 _SAME_SPOT_MM: Final = 0.05
-_NO_NUMBER: Final = pattern(r"(?i)\s*(?:|-+|\?+|n\.?/?a\.?|tbd|none|~|any|generic|various|x+|\*|k\.?a\.?)\s*")
-_EXPONENT: Final = pattern(r"\d+(?:\.\d+)?E[+-]?\d{1,3}", re.IGNORECASE)
-_MONTH: Final = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|mär|mai|okt|dez)"
-_DATE: Final = pattern(
-    rf"(?i)\d{{4}}-\d{{2}}-\d{{2}}(?:[ T]00:00(?::00)?)?|\d{{1,2}}[-. ]{_MONTH}[a-z]*(?:[-. ]\d{{2,4}})?"
-    rf"|{_MONTH}[a-z]*-\d{{2,4}}|\d{{1,2}}/\d{{1,2}}/\d{{2,4}}"
-)
-_LONG_NUMBER: Final = pattern(r"\d{12,}0000")
-_FAILED: Final = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"})
-_MAY_BE_DAMAGED: Final = pattern(rf"(?i)\s*(?:\d|#|{_MONTH})")
-_CODE_LOST_ZERO: Final = frozenset(
-    {"201", "402", "603", "805", "1005.0", "402.0", "603.0", "805.0", "201.0", "1206.0", "1210.0"}
-)
-_GENERIC: Final = pattern(r"(?i)\d+(?:[.,]\d+)?\s*(?:[pnuµm]f?|f|[kmr]?ohms?|[kmr]|[nuµm]?h)(?:\s+.*)?")
-
-
-class Discrepancy(Struct, frozen=True):
-    """One thing in the customer's data that does not agree, with the references it is about.
-
-    *kind* is a stable readable name, by which rules count. *severity*: ``stop`` holds the order up, ``assumed`` was
-    settled by an assumption, ``advice`` costs money only.
-    """
-
-    kind: str
-    message: str
-    refs: tuple[str, ...] = ()
-    file: str | None = None
-    row: int | None = None
-    severity: Severity = "assumed"
 
 
 class Joined(Struct, frozen=True):
@@ -130,7 +95,7 @@ def reconcile(rows: Rows, joined: Joined | None, lines: Sequence[BomLine] | None
         found += [] if joined.complete else _not_placed(rows, lines)
         found += _on_two_lines(lines) if joined.twice else []
         found += _quantities(lines, circuits)
-        found += _numbers(lines)
+        found += check_part_numbers(lines)
     return found
 
 
@@ -148,7 +113,7 @@ def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Report BOM references without a placement: through-hole and mechanical parts are expected among them."""
     known = set(rows.base)
     upper: set[str] | None = None
-    found = []
+    missing: dict[str, tuple[BomLine, list[str]]] = {}
     for line in lines:
         if not line.fitted:
             continue
@@ -158,11 +123,15 @@ def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
             absent = [r for r in absent if r.upper() not in upper]
         if absent:
             name = line.part_number or line.value or line.description or line.package
-            message = (
-                f"{shortened(absent)} ({name}): in the BOM but not in the placements; by hand, or coordinates missing?"
-            )
-            found.append(Discrepancy("not placed", message, tuple(absent), line.file, line.row, "assumed"))
-    return found
+            missing.setdefault(name, (line, []))[1].extend(absent)
+    return [
+        Discrepancy(
+            "not placed",
+            f"{shortened(absent)} ({name}): in the BOM but not in the placements; by hand, or coordinates missing?",
+            tuple(absent), line.file, line.row, "assumed",
+        )
+        for name, (line, absent) in missing.items()
+    ]  # fmt: skip
 
 
 def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
@@ -191,7 +160,7 @@ def _place(line: BomLine) -> str:
 
 
 def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
-    counted = [line for line in lines if line.quantity is not None and line.refs and line.fitted]
+    counted = [line for line in lines if line.quantity is not None and line.fitted and _is_counted(line.refs)]
     wrong = [line for line in counted if line.quantity not in {len(line.refs), len(line.refs) * circuits}]
     if not wrong:
         return []
@@ -216,52 +185,9 @@ def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
     ]
 
 
-def damage(number: str) -> str:
-    """Return how a spreadsheet seems to have damaged a part number, or an empty text.
-
-    ``1E-05`` and ``1,20E+11`` were numbers once; a date was ``1-2`` or ``MAR-10``; ``402`` was ``0402``.
-    """
-    if not _MAY_BE_DAMAGED.match(number):
-        return ""
-    text = number.strip()
-    if _EXPONENT.fullmatch(text.replace(",", ".")):
-        return "a number in exponent form"
-    if _DATE.fullmatch(text):
-        return "a date"
-    if text in _CODE_LOST_ZERO:
-        return "a size code that lost its zero"
-    if _LONG_NUMBER.fullmatch(text):
-        return "a long number rounded to 15 digits"
-    return "text from a failed formula" if text.upper() in _FAILED else ""
-
-
-def _numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
-    found: list[Discrepancy] = []
-    stated = any(line.part_number and not _NO_NUMBER.fullmatch(line.part_number) for line in lines)
-    empty: list[str] = []
-    first: BomLine | None = None
-    for line in lines:
-        number = line.part_number
-        how = damage(number) if number else ""
-        if how:
-            message = f'part number "{number}" of {shortened(line.refs)} looks like {how}'
-            found.append(Discrepancy("damaged part number", message, line.refs, line.file, line.row, "stop"))
-        how = damage(line.package) if line.package else ""
-        if how:
-            message = f'package "{line.package}" of {shortened(line.refs)} looks like {how}'
-            found.append(Discrepancy("damaged package", message, line.refs, line.file, line.row, "assumed"))
-        if not line.fitted or says_not_fitted(number):
-            continue
-        if stated and _NO_NUMBER.fullmatch(number):
-            empty += line.refs
-            first = first or line
-        elif number and _GENERIC.fullmatch(number):
-            message = f'"{number}" of {shortened(line.refs)} describes a part, it is no part number'
-            found.append(Discrepancy("generic part number", message, line.refs, line.file, line.row, "assumed"))
-    if first is not None and empty:
-        message = f"{shortened(empty)}: no part number"
-        found.append(Discrepancy("no part number", message, tuple(empty), first.file, first.row, "assumed"))
-    return found
+def _is_counted(refs: Sequence[str]) -> bool:
+    """Whether a line's references can be counted: one name without a number, such as ``feet``, stands for several."""
+    return len(refs) > 1 or (len(refs) == 1 and any(map(str.isdigit, refs[0])))
 
 
 def same_spot(rows: Rows) -> list[Discrepancy]:
@@ -293,56 +219,4 @@ def same_spot(rows: Rows) -> list[Discrepancy]:
         found.append(
             Discrepancy("one spot", message, (rows.ref[a], rows.ref[b]), file, row, "stop" if both else "advice")
         )
-    return found
-
-
-def compare_types(
-    types: Sequence[PartName], used: Iterable[int], refs_of: Callable[[Iterable[int]], list[str]]
-) -> list[Discrepancy]:
-    """Return part numbers with two footprints, and footprints with one value but several part numbers.
-
-    *used* are the indices of the types that are fitted; *refs_of* lists the references of some of them.
-    """
-    by_number: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
-    by_name: dict[tuple[str, str, str], dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
-    for i in used:
-        if i < 0:
-            continue
-        kind = types[i]
-        if not kind.part_number or _NO_NUMBER.fullmatch(kind.part_number):
-            continue
-        footprint = kind.footprint or kind.bom_package
-        if footprint:
-            by_number[kind.part_number][footprint].append(i)
-            if kind.value:
-                by_name[kind.ref_prefix, kind.value.casefold(), footprint][kind.part_number].append(i)
-    found = []
-    for number, footprints in by_number.items():
-        if len(footprints) > 1:
-            shown = ", ".join(f"{name} ({shortened(refs_of(at), 4)})" for name, at in footprints.items())
-            message = f"part number {number} has {len(footprints)} footprints: {shown}"
-            found.append(
-                Discrepancy(
-                    "one number, two footprints",
-                    message,
-                    tuple(refs_of(chain.from_iterable(footprints.values()))),
-                    None,
-                    None,
-                    "assumed",
-                )
-            )
-    for (_, value, footprint), numbers in by_name.items():
-        if len(numbers) > 1:
-            shown = ", ".join(f"{name} ({shortened(refs_of(at), 4)})" for name, at in numbers.items())
-            message = f"{value} in {footprint} has {len(numbers)} part numbers: {shown}; one would do"
-            found.append(
-                Discrepancy(
-                    "one value, several numbers",
-                    message,
-                    tuple(refs_of(chain.from_iterable(numbers.values()))),
-                    None,
-                    None,
-                    "advice",
-                )
-            )
     return found

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
-from capcheck.intake.reconcile import Discrepancy
+from capcheck.intake.discrepancy import Discrepancy
 from capcheck.model import Note
 
 if TYPE_CHECKING:

@@ -13,8 +13,8 @@ import numpy as np
 
 from capcheck.intake.coding import group
 from capcheck.intake.columns import Role
+from capcheck.intake.discrepancy import Discrepancy
 from capcheck.intake.fitted import says_not_fitted
-from capcheck.intake.reconcile import Discrepancy
 from capcheck.intake.references import prefix_of
 from capcheck.model import BomLine, Flags, Ints
 from capcheck.refs import shortened

@@ -2,8 +2,8 @@
 
 import pytest
 
+from capcheck.intake.part_numbers import damage
 from capcheck.intake.read import read_package
-from capcheck.intake.reconcile import damage
 
 PLACED = "Ref,X (mm),Y (mm),Rotation,Side,Footprint\n"
 BOM = "Item,Quantity,Reference,Value,Package,Part number\n"
@@ -137,6 +137,24 @@ def test_missing_and_generic_numbers_are_asked_for(found):
     _, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,PN-1\n2,1,R2,11k,0603,\n3,1,C1,1u,0603,100n 0402\n")
     assert kinds["no part number"][0].refs == ("R2",)
     assert kinds["generic part number"][0].refs == ("C1",)
+
+
+def test_descriptions_instead_of_numbers_are_one_record_and_no_types_to_merge(found):
+    _, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,10k 0603\n2,1,R2,10k,0603,10k 1%\n3,1,C1,1u,0603,1u\n")
+    (record,) = kinds["generic part number"]
+    assert record.refs == ("R1", "R2", "C1")
+    assert '3 lines describe a part and give no part number: "10k 0603" of R1' in record.message
+    assert set(kinds) == {"generic part number"}
+
+
+def test_lines_of_one_part_without_placements_are_one_record(found):
+    _, kinds = found(R1, '1,1,R1,10k,0603,PN-1\n2,1,J1,,,PN-J\n3,2,"J2,J3",,,PN-J\n4,1,J4,,,PN-K\n')
+    assert [(d.refs, d.row) for d in kinds["not placed"]] == [(("J1", "J2", "J3"), 3), (("J4",), 5)]
+
+
+def test_a_name_without_a_number_is_not_counted(found):
+    _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,8,feet,,,PN-F\n3,4,J1,,,PN-J\n")
+    assert [d.refs for d in kinds["quantity"]] == [("J1",)]
 
 
 def test_not_fitted_parts_are_not_asked_about(found):

@@ -1,0 +1,72 @@
+"""Where pin 1 lies at 0 degrees is shown by pad 1 or said to be unknown; contradictions are told."""
+
+import math
+
+import pytest
+
+from capcheck.intake.read import read_package
+
+HEADER = "Ref,Footprint,Mid X (mm),Mid Y (mm),Pad X (mm),Pad Y (mm),Rotation,Side\n"
+# Places of pad 1 from the centre at 0 degrees. The conventions: IPC-7351A, pin 1 upper left; IEC 61188-7, lower left.
+UPPER_LEFT, LOWER_LEFT, LEFT = (-2.0, 1.5), (-2.0, -1.5), (-1.0, 0.0)
+
+
+def row(ref, footprint, pad, angle, at, side="top"):
+    x, y = at
+    turn = math.radians(angle)
+    px = x + pad[0] * math.cos(turn) - pad[1] * math.sin(turn)
+    py = y + pad[0] * math.sin(turn) + pad[1] * math.cos(turn)
+    return f"{ref},{footprint},{x},{y},{px:.4f},{py:.4f},{angle},{side}\n"
+
+
+@pytest.fixture
+def notes(tmp_path):
+    def read(text):
+        (tmp_path / "p.csv").write_text(text)
+        package = read_package(None, placements=[tmp_path / "p.csv"])
+        return [note.message for note in package.notes if note.message.startswith("rotation")]
+
+    return read
+
+
+@pytest.mark.parametrize(("pad", "place"), [(UPPER_LEFT, "upper left"), (LOWER_LEFT, "lower left")])
+def test_pad_1_shows_the_convention_whatever_the_angles(notes, pad, place):
+    rows = "".join(row(f"U{k}", "BODY-8", pad, 90 * k + 15, (10.0 * k, 3.0 * k)) for k in range(1, 6))
+    rows += "".join(row(f"D{k}", "BODY-2", LEFT, 90 * k, (10.0 * k, 40.0)) for k in range(1, 4))
+    (note,) = notes(HEADER + rows)
+    assert f"{place} of U1–U5; left of D1–D3" in note
+
+
+def test_angles_that_contradict_pad_1_within_a_footprint_are_told(notes):
+    rows = "".join(row(f"U{k}", "BODY-8", UPPER_LEFT, 90, (10.0 * k, 3.0 * k)) for k in range(1, 6))
+    rows += row("U9", "BODY-8", LOWER_LEFT, 90, (90.0, 3.0))
+    (note,) = notes(HEADER + rows)
+    assert "BODY-8 (upper left: U1–U5, lower left: U9)" in note
+    assert "contradict" in note
+
+
+def test_parts_on_the_bottom_say_nothing(notes):
+    rows = "".join(row(f"U{k}", "BODY-8", UPPER_LEFT, 90, (10.0 * k, 3.0), "bottom") for k in range(1, 6))
+    (note,) = notes(HEADER + rows)
+    assert "no file shows" in note
+
+
+PLAIN = "Ref,Footprint,X (mm),Y (mm),Rotation,Side\n"
+
+
+def test_without_pad_1_the_convention_is_said_to_be_unknown(notes):
+    (note,) = notes(PLAIN + "U1,BODY-8,1,2,90,top\nQ2,BODY-3,5,2,0,top\nR1,CHIP,9,2,90,top\n")
+    assert "no file shows" in note
+    assert "Q2, U1" in note
+    assert "settles it" in note
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        PLAIN + "R1,CHIP,1,2,90,top\nC1,CHIP,5,2,0,top\n",
+        "Ref,Footprint,X (mm),Y (mm),Side\nU1,BODY-8,1,2,top\nU2,BODY-8,8,2,top\n",
+    ],
+)
+def test_without_polar_parts_or_angles_there_is_nothing_to_say(notes, text):
+    assert notes(text) == []
