@@ -5,22 +5,21 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from capcheck.model import Basis
 from capcheck.packages.reading import MEASURED, SAID, Reading, Trust, stated_fields
 from capcheck.packages.resolve import Prefer, Weighed, weigh
 from capcheck.packages.size_code_evidence import agreed_system
+from capcheck.packages.unknowns import unknown_fields
 from capcheck.units import LENGTH, MASS, show
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from capcheck.interval import Interval
-    from capcheck.model import Body, Measure, PartName
+    from capcheck.model import PartName
     from capcheck.packages.library import Library
 
 _MEASURES: Final = (*MEASURED, "tape_width", "tape_pitch")
 _FIELDS: Final = (*MEASURED, *SAID, "tape_width", "tape_pitch")
-_FEW_LEADS: Final = frozenset(("chip", "melf", "molded", "can", "other"))
 _WHY: Final = {
     Trust.STATED: "a column of the data states it",
     Trust.LIBRARY: "the shop's library goes before names",
@@ -88,24 +87,6 @@ def explain_data(
         "conflicts": list(weighed.body.conflicts),
         "questions": list(weighed.body.questions),
     }
-
-
-def unknown_fields(body: Body) -> tuple[str, ...]:
-    """Return what a check of size, height, leads and mounting would need of *body* and nothing tells, proved.
-
-    A part that is not placed on the surface needs nothing; two leads have no pitch that matters.
-    """
-    if body.mounting in {"through hole", "none"}:
-        return ()
-    asked = ["length", "width", "height"]
-    if body.lead_style not in _FEW_LEADS and body.pins != 2:  # noqa: PLR2004
-        asked.append("pitch")
-    missing = [f for f in asked if not _is_proved(getattr(body, f))]
-    return (*missing, *(f for f in ("lead_style", "mounting") if getattr(body, f) is None))
-
-
-def _is_proved(measure: Measure) -> bool:
-    return measure.basis not in {Basis.TYPICAL, Basis.UNKNOWN} and not math.isinf(measure.high)
 
 
 def _is_taken(weighed: Weighed, field: str) -> bool:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import csv
-import io
 from functools import cache
-from importlib import resources
+from pathlib import Path
+from typing import Final
 
 Row = dict[str, str]
+_DATA: Final = Path(__file__).with_name("data")
 
 
 @cache
 def rows_of(name: str) -> tuple[Row, ...]:
     """Return the rows of ``data/<name>.csv``, each a mapping from column to text."""
-    path = resources.files("capcheck.packages") / "data" / f"{name}.csv"
-    return tuple(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"))))
+    with (_DATA / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return tuple(csv.DictReader(file))
 
 
 def number(cell: str) -> float | None:

@@ -21,6 +21,7 @@ from capcheck.intake.cells import CellError, read_measure
 from capcheck.interval import Interval
 from capcheck.model import Basis
 from capcheck.packages.reading import FAMILY_KEYS, Reading, Trust, sides
+from capcheck.packages.unknowns import unknown_fields
 from capcheck.patterns import pattern
 from capcheck.units import LENGTH, MASS, NUMBER, Dimension
 
@@ -53,7 +54,7 @@ _SAME_AS: Final = {
     "thickness": "height", "weight": "mass", "polarized": "polarised", "comment": "note", "remark": "note",
 }  # fmt: skip
 _TITLE: Final = pattern(r"(?P<name>[^\[(]+?)\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
-_FILL_IN: Final = "length", "width", "height", "pitch", "pins", "mass", "lead style", "supply"
+_FILL_IN: Final = "length", "width", "height", "pitch", "pins", "mass", "mounting", "lead style", "supply"
 
 
 class Entry(Struct, frozen=True):
@@ -351,6 +352,5 @@ def _template_key(name: PartName) -> tuple[str, str]:
 
 
 def _missing(body: Body) -> list[str]:
-    shown = (("length", body.length), ("width", body.width), ("height", body.height))
-    missing = [what for what, measure in shown if not measure.value.is_known]
+    missing = [field.replace("_", " ") for field in unknown_fields(body)]
     return missing + (["which of two sizes is meant"] if body.questions and not missing else [])

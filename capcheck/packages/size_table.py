@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from functools import cache
-from importlib import resources
 from typing import Final, Literal
 
 from msgspec import Struct
 
 from capcheck.interval import Interval
+from capcheck.packages.data_tables import rows_of
 
 System = Literal["inch", "metric"]
 
@@ -65,12 +64,6 @@ class SizeTable(Struct, frozen=True):
     """MELF, SOD and DO-214."""
 
 
-def rows(name: str) -> list[dict[str, str]]:
-    """Return the rows of a table in ``data``."""
-    text = (resources.files("capcheck.packages") / "data" / name).read_text(encoding="utf-8")
-    return list(csv.DictReader(text.splitlines()))
-
-
 def _bounds(row: dict[str, str], what: str) -> Interval | None:
     low, high = row[f"{what}_low"], row[f"{what}_high"]
     return Interval(float(low or 0), float(high)) if high else None
@@ -114,7 +107,7 @@ def size_table() -> SizeTable:
     by_kind: dict[tuple[str, str], Size] = {}
     tantalum: list[Size] = []
     named: list[Size] = []
-    for row in rows("size_codes.csv"):
+    for row in rows_of("size_codes"):
         size = _size(row)
         if size.family == "chip":
             inch[size.inch] = size
@@ -134,7 +127,7 @@ def size_table() -> SizeTable:
             Clash("metric", metric[code], frozenset(), usual=False),
         )
         clashes[code] = both
-    for row in rows("size_code_clashes.csv"):
+    for row in rows_of("size_code_clashes"):
         clash = _clash(row, inch)
         others = tuple(c for c in clashes.get(row["code"], ()) if c.system != clash.system)
         if not others and row["code"] in metric and clash.system == "inch":

@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from capcheck.model import PartName
+from capcheck.packages.data_tables import rows_of
 from capcheck.packages.resolve import resolve
-from capcheck.packages.size_table import rows, size_table
+from capcheck.packages.size_table import size_table
 
 REFERENCE = Path(__file__).parent.parent / "reference"
 
@@ -219,9 +220,9 @@ def test_a_whole_word_may_stand_before_a_code(text):
     assert holds(body(text).length, 2.0)
 
 
-@pytest.mark.parametrize("name", ["size_codes.csv", "size_code_clashes.csv"])
+@pytest.mark.parametrize("name", ["size_codes", "size_code_clashes"])
 def test_every_tabled_size_names_its_source(name):
-    assert all(row["source"].strip() and row["basis"].strip() for row in rows(name))
+    assert all(row["source"].strip() and row["basis"].strip() for row in rows_of(name))
 
 
 @pytest.mark.parametrize("size", size_table().chip_by_inch.values(), ids=lambda s: s.inch)

@@ -196,7 +196,7 @@ def test_a_template_lists_each_unknown_part_once():
     text = library_template(UNKNOWN, resolve(UNKNOWN))
     rows = list(csv.DictReader(io.StringIO(text)))
     assert [(r["part number"], r["footprint"]) for r in rows] == [("QX-100", ""), ("", "SPECIAL-2")]
-    assert rows[0]["what is missing"] == "length, width, height"
+    assert rows[0]["what is missing"] == "length, width, height, pitch, lead style, mounting"
 
 
 def test_an_unfilled_template_states_nothing_and_is_no_error(tmp_path):
@@ -207,7 +207,16 @@ def test_an_unfilled_template_states_nothing_and_is_no_error(tmp_path):
 def test_what_was_filled_in_is_used_at_the_next_run(tmp_path):
     rows = list(csv.DictReader(io.StringIO(library_template(UNKNOWN, resolve(UNKNOWN)))))
     for row in rows:
-        row.update({"length [mm]": "6", "width [mm]": "4", "height [mm]": "1.5", "lead style": "no lead"})
+        row.update(
+            {
+                "length [mm]": "6",
+                "width [mm]": "4",
+                "height [mm]": "1.5",
+                "lead style": "no lead",
+                "pitch [mm]": "0.5",
+                "mounting": "surface",
+            }
+        )
     out = io.StringIO()
     writer = csv.DictWriter(out, rows[0].keys())
     writer.writeheader()
@@ -218,3 +227,8 @@ def test_what_was_filled_in_is_used_at_the_next_run(tmp_path):
         assert found.length.basis is Basis.LIBRARY
     rest = list(csv.DictReader(io.StringIO(library_template(UNKNOWN, bodies))))
     assert rest == []
+
+
+def test_a_drilled_part_is_not_asked_for():
+    names = [PartName(footprint="PinHeader_1x04_P2.54mm_Vertical", ref_prefix="J")]
+    assert list(csv.DictReader(io.StringIO(library_template(names, resolve(names))))) == []
