@@ -10,6 +10,7 @@ import numpy as np
 from capcheck.machines.line import Line
 from capcheck.planning.balance import as_balance, balance
 from capcheck.planning.deadline import Deadline
+from capcheck.planning.first_fit import first_fit
 from capcheck.planning.infeasible import Reason, smallest_reason
 from capcheck.planning.job import Job
 from capcheck.planning.milp import Progress
@@ -22,12 +23,10 @@ from capcheck.planning.verdict import finished, takt_of
 _SETTINGS = PlanSettings()
 _TOGETHER: Final = 0.2
 """Share of the time in which to find out whether all passes fit together."""
-_FIRST: Final = 0.6
-"""Share of a set-up's time in which to plan everything; the rest is for the reason why that fails, if it does."""
 _WHY: Final = 0.5
 """Share of the time left in which to find the smallest reason for what does not fit."""
-_EACH_READING: Final = 0.7
-"""Share of the time left that a reading gets; one that has no plan is mostly told at once."""
+_EACH_READING: Final = 0.4
+"""Share of the time left that a reading gets where it is not known that it has a plan; mostly it is told at once."""
 
 
 def plan_line(
@@ -82,7 +81,7 @@ def _plan_group(question: Question, group: tuple[int, ...], deadline: Deadline) 
     """Plan passes that share a set-up; if not everything has a place, plan what is left and say what is short."""
     rows = [j for j, part in enumerate(question.job.parts) if any(part.counts[p] for p in group)]
     asked = question.of_passes(group, rows)
-    answer = _best(asked, deadline.part(_FIRST))
+    answer = _best(asked, deadline)
     short: Shortage | None = None
     if not answer.balance.found:
         reason = smallest_reason(answer.stations, deadline=deadline.part(_WHY))
@@ -119,8 +118,13 @@ def _best(question: Question, deadline: Deadline) -> Answer:
     answer: Answer | None = None
     for reading in Reading:
         stations, heads = stations_of(question.job, question.line, question.can, reading=reading, split=settings.split)
-        seconds = deadline.seconds(_EACH_READING)
-        found = balance(stations, time_limit=seconds, gap=settings.gap, progress=question.progress)
+        # Where even the simple way finds places for everything, nothing else will be asked: it gets all the time.
+        share = _EACH_READING if first_fit(stations) is None else 1.0
+        for part in dict.fromkeys((share, 1.0)):
+            seconds = deadline.seconds(part)
+            found = balance(stations, time_limit=seconds, gap=settings.gap, progress=question.progress)
+            if found.status != "limit" or not found.found or deadline.passed:
+                break
         answer = Answer(found, reading, stations, heads)
         if found.found:
             break
