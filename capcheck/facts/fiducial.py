@@ -192,10 +192,10 @@ def _ring_needed(session: Session) -> Numbers:
 
 @facts.number("fiducial.edge_distance", LENGTH, "rim of the mark to the nearest edge of the board", needs="outline")
 def _edge(session: Session, board: Board) -> Numbers:
-    marks, box = session.shared(certain_marks), box_of(board)
-    if box is None:
+    marks: list[Mark] = session.shared(certain_marks)
+    if board.outline is None:
         return Numbers.of([UNKNOWN] * len(marks))
-    free = zip(edge_distances(marks, box), marks, strict=True)
+    free = zip(edge_distances(marks, board.outline.polygon), marks, strict=True)
     return Numbers.of(distance if frame_certain(board, m.side) else UNKNOWN for distance, m in free)
 
 

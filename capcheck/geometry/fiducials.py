@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from msgspec import Struct
@@ -18,6 +18,9 @@ from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import Box, point_distance
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Flags, Floats, Kind, Outline, Placements, Side
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 SAME_MARK_MM: Final = 0.2
 """A circle of the outline whose centre is this near to a placement row is that row's mark."""
@@ -150,10 +153,14 @@ def edge_needed(diameter: Interval, *, strip_mm: float = 4.75, preferred: bool =
     return Interval(ring.low + strip_mm, ring.high + strip_mm)
 
 
-def edge_distances(marks: Iterable[Mark], box: Box) -> list[Interval]:
-    """Return the distance of each mark's rim to the nearest side of the board's box, negative beyond it."""
-    left, bottom, right, top = box
-    free = [min(m.x_mm - left, right - m.x_mm, m.y_mm - bottom, top - m.y_mm) for m in marks]
+def edge_distances(marks: Iterable[Mark], polygon: Polygon) -> list[Interval]:
+    """Return the distance of each mark's rim to the board's outer contour, notches included; negative beyond it."""
+    import shapely
+
+    marks = tuple(marks)
+    centres = shapely.points(np.array([(m.x_mm, m.y_mm) for m in marks]).reshape(-1, 2))
+    free = shapely.distance(polygon.exterior, centres)
+    free = np.where(shapely.covers(shapely.Polygon(polygon.exterior), centres), free, -free).tolist()
     return [Interval(f - m.diameter.high / 2, f - m.diameter.low / 2) for f, m in zip(free, marks, strict=True)]
 
 

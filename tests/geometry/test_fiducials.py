@@ -93,7 +93,7 @@ def test_the_figures_of_smema_3_1_for_a_mark_of_1_mm():
 @pytest.mark.parametrize(("x", "holds"), [(5.75, True), (5.74, False)])
 def test_the_edge_distance_is_that_of_the_rim(x, holds):
     # SMEMA 3.1: a centre at 5.75 mm has its rim at 5.25 mm.
-    free = edge_distances([mark(x, 30)], BOX)[0]
+    free = edge_distances([mark(x, 30)], shapely.box(*BOX))[0]
     assert (free.low >= edge_needed(Interval.exactly(1.0)).high - 1e-9) is holds
 
 
