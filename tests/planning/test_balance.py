@@ -48,6 +48,25 @@ def test_order_along_the_line_gives_the_published_cycle(stations, cycle, split):
     assert optimum(plain_machines([1] * 11, times, split=split, after=after)) == pytest.approx(cycle)
 
 
+@pytest.mark.parametrize(("cycle", "stations"), REFERENCE["ordered_stations"]["least_stations"].items())
+def test_the_least_stations_for_a_cycle_are_the_published_ones(cycle, stations):
+    # Source: as above; 10 with 5 stations is Scholl and Klein, EJOR 114 (1999). One station less does not reach it.
+    instance = REFERENCE["ordered_stations"]
+    after = tuple((late - 1, early - 1) for early, late in instance["before"])
+
+    def least(number):
+        times = [[t] * number for t in instance["times"]]
+        return optimum(plain_machines([1] * 11, times, split=False, after=after))
+
+    assert least(stations) <= float(cycle) < least(stations - 1)
+
+
+@pytest.mark.parametrize("case", [c for c in REFERENCE["instances"] if "relaxed" in c], ids=lambda c: c["name"])
+def test_the_relaxation_of_a_published_line_is_its_continuous_balance(case):
+    # Source: beside the instance. 21.24 s − 21.647 passives × 0.06 s = 19.941 s.
+    assert lower_bound(plain_machines(case["counts"], case["seconds"])) == pytest.approx(case["relaxed"])
+
+
 def test_without_the_order_seven_stations_are_faster():
     times = [[t] * 7 for t in REFERENCE["ordered_stations"]["times"]]
     assert optimum(plain_machines([1] * 11, times, split=False)) == pytest.approx(7)

@@ -4,6 +4,7 @@ import pytest
 
 from capcheck.interval import Interval
 from capcheck.planning.line_figures import (
+    BoardFigures,
     StationTime,
     balance_efficiency,
     batch_seconds,
@@ -103,3 +104,15 @@ def test_length_of_the_line_against_the_floor(shop, free, fits):
     assert floor.length_mm == pytest.approx(3508)
     assert floor.fits is fits
     assert floor.machine_area_m2 == pytest.approx(2 * 1.254 * 1.687)
+
+
+def test_a_board_with_two_sides_passes_one_line_twice():
+    # Both passes one after another: 18 + 12 s; 3600 / 30 = 120 boards an hour; from panels of four 480.
+    both = BoardFigures("board", (Interval.exactly(18.0), Interval(10.0, 12.0)), 1)
+    assert both.seconds == Interval(28.0, 30.0)
+    assert both.per_hour.low == pytest.approx(120.0)
+    panel = BoardFigures("board", (Interval.exactly(30.0),), 4)
+    assert panel.per_hour.high == pytest.approx(480.0)
+    assert panel.per_scheduled_hour(Interval(0.5, 0.8)).low == pytest.approx(240.0)
+    open_end = BoardFigures("board", (Interval(18.0, math.inf),), 1)
+    assert open_end.per_hour == Interval(0.0, 200.0)

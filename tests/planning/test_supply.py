@@ -92,6 +92,8 @@ def test_a_stick_takes_its_own_slots_and_unknown_supply_spans_all(shop):
 def test_a_reel_lasts_as_worked_by_hand():
     # 5,000 parts at 240 a board: 20.8 boards.
     assert boards_between_refills(5000, 240) == pytest.approx(20.8, abs=0.05)
+    # At 27.2 s a board that is 9.4 minutes.
+    assert boards_between_refills(5000, 240) * 27.2 / 60 == pytest.approx(9.4, abs=0.05)
 
 
 @pytest.mark.parametrize("name", ["packing_tapes.csv", "passive_tapes.csv"])
