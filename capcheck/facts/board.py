@@ -54,6 +54,11 @@ def _mass(board: Board) -> Numbers:
     return _one(board.size.mass)
 
 
+@facts.number("board.mass_least", MASS, "least mass of the board that the data leave possible")
+def _mass_least(board: Board) -> Numbers:
+    return Numbers.exactly(np.array([board.size.mass.value.low]))
+
+
 @facts.number("board.bow_percent", NUMBER, "greatest bow that board.toml states, in percent of a side")
 def _bow(board: Board) -> Numbers:
     return Numbers.stated([board.manifest.bow_percent], lambda _row: "board.toml bow_percent")

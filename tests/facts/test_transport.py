@@ -1,0 +1,207 @@
+"""The board on the conveyor, from files to findings: each limit on it and one step past it."""
+
+import pytest
+
+PART = "U1,25,25,0,top,v,s"
+
+
+@pytest.mark.parametrize(
+    ("box", "outcomes"),
+    [
+        ((500, 60), set()), ((500.1, 60), {("M", "fail")}), ((60, 500), set()), ((60, 50), set()),
+        ((49.9, 49.9), {("M", "fail")}), ((400, 400), set()), ((450, 450), {("M", "fail")}), ((450, 400), set()),
+    ],
+)  # fmt: skip
+def test_the_board_fits_the_conveyor_one_way_or_the_other(answer, box, outcomes):
+    """The machine takes 50 to 500 mm along and 50 to 400 mm across; both ways are tried."""
+    assert answer([PART], "board-length", "board-width", box=box).outcomes == outcomes
+
+
+def test_a_board_that_fits_only_short_edge_first_travels_that_way(answer):
+    wide = 'name = "W"\n[board]\nmax_length = "100 mm"\nmax_width = "300 mm"\n[[head]]\nname = "h"\n'
+    found = answer([PART], "board-length", "board-width", box=(200, 90), profiles=[wide])
+    assert not any(outcome == "fail" for _, outcome in found.outcomes)
+
+
+@pytest.mark.parametrize(("width", "outcomes"), [(250, set()), (250.1, {("M", "warn")})])
+def test_both_lanes_run_up_to_their_width(answer, width, outcomes):
+    assert answer([PART], "board-both-lanes", box=(300, width)).outcomes == outcomes
+
+
+@pytest.mark.parametrize(
+    ("thickness", "outcomes"),
+    [("0.4 mm", set()), ("0.39 mm", {("M", "fail")}), ("4 mm", set()), ("4.1 mm", {("M", "fail")})],
+)
+def test_the_clamp_takes_the_thickness(answer, thickness, outcomes):
+    assert answer([PART], "board-thickness", toml=f'thickness = "{thickness}"\n').outcomes == outcomes
+
+
+def test_a_thickness_that_nobody_states_is_undecided(answer):
+    assert answer([PART], "board-thickness").outcomes == {("M", "undecided")}
+
+
+@pytest.mark.parametrize(("mass", "outcomes"), [("3 kg", set()), ("3.01 kg", {("M", "fail")})])
+def test_the_conveyor_carries_the_stated_mass(answer, mass, outcomes):
+    assert answer([PART], "board-mass", toml=f'mass = "{mass}"\n').outcomes == outcomes
+
+
+def test_a_mass_from_area_thickness_and_density_is_bounded(answer):
+    """250 × 200 × 1.6 mm of aluminium at 2.70 g/cm³ are 216 g (handbook density, from memory)."""
+    toml = 'thickness = "1.6 mm"\ndensity = "2.70 g/cm**3"\n'
+    light = 'name = "L"\n[board]\nmax_mass = "{}"\n[[head]]\nname = "h"\n'
+    found = answer([PART], "board-mass", box=(250, 200), toml=toml, profiles=[light.format("215 g")])
+    assert found.outcomes == {("L", "fail")}
+    heavy = answer([PART], "board-mass", box=(250, 200), toml=toml, profiles=[light.format("230 g")])
+    assert ("L", "fail") not in heavy.outcomes
+
+
+@pytest.mark.parametrize(("width", "outcomes"), [(50, set()), (49.9, {("board", "warn")})])
+def test_a_board_is_at_most_twice_as_long_as_wide(answer, width, outcomes):
+    assert answer([PART], "board-aspect", box=(100, width)).outcomes == outcomes
+
+
+@pytest.mark.parametrize(("width", "outcomes"), [(240, set()), (241, {("M", "warn")})])
+def test_a_board_is_at_most_150_times_as_wide_as_thick(answer, width, outcomes):
+    """An assembler's guideline: 150; 240 mm over 1.6 mm is on it."""
+    found = answer([PART], "board-sag", box=(300, width), toml='thickness = "1.6 mm"\n')
+    assert found.outcomes == outcomes
+
+
+def with_notch(length, *, side="top"):
+    """Return a board of 100 × 60 mm with a notch in its upper or its left edge."""
+
+    def draw(space):
+        if side == "top":
+            points = [(0, 0), (100, 0), (100, 60), (30 + length, 60), (30 + length, 55), (30, 55), (30, 60), (0, 60)]
+        else:
+            points = [(0, 0), (100, 0), (100, 60), (0, 60), (0, 20 + length), (5, 20 + length), (5, 20), (0, 20)]
+        space.add_lwpolyline(points, close=True)
+
+    return draw
+
+
+@pytest.mark.parametrize(("length", "outcomes"), [(10, set()), (10.1, {("M", "warn")})])
+def test_a_notch_in_a_transported_edge_is_short(answer, length, outcomes):
+    assert answer([PART], "transported-edge-whole", box=with_notch(length)).outcomes == outcomes
+    assert answer([PART], "transported-edge-whole", box=with_notch(length, side="left")).outcomes == set()
+
+
+@pytest.mark.parametrize(("length", "outcomes"), [(30, set()), (30.1, {("M", "warn")})])
+def test_half_of_the_leading_edge_is_straight(answer, length, outcomes):
+    found = answer([PART], "leading-edge-straight", box=with_notch(length, side="left"))
+    assert found.outcomes == outcomes
+    assert all(m.startswith("share of the leading or trailing edge") for m in found.messages)
+
+
+@pytest.mark.parametrize(("radius", "outcomes"), [(1.0, set()), (0.9, {("board", "warn")})])
+def test_the_corners_of_a_large_board_are_rounded(answer, radius, outcomes):
+    def rounded(space):
+        bulge = 0.41421356  # tan(90° / 4): a quarter of a circle
+        r, length, width = radius, 250, 150
+        space.add_lwpolyline(
+            [(r, 0, 0), (length - r, 0, bulge), (length, r, 0), (length, width - r, bulge), (length - r, width, 0),
+             (r, width, bulge), (0, width - r, 0), (0, r, bulge)], format="xyb", close=True,
+        )  # fmt: skip
+
+    assert answer([PART], "board-corners", box=rounded).outcomes == outcomes
+
+
+@pytest.mark.parametrize(
+    ("x", "diameter", "outcomes"),
+    [(5, 4, set()), (4.9, 4, {("M", "warn")}), (2.9, 1.9, set())],
+)
+def test_stop_and_sensor_meet_no_hole(answer, x, diameter, outcomes):
+    """A hole of 4 mm at x = 5 mm begins 3 mm behind the leading edge; one under 2 mm passes no light beam."""
+
+    def hole(space):
+        space.add_circle((x, 30), diameter / 2)
+
+    assert answer([PART], "stop-on-board", draw=hole).outcomes == outcomes
+
+
+@pytest.mark.parametrize(("y", "outcomes"), [(2.5, set()), (2.4, {("board", "warn")})])
+def test_a_web_remains_between_a_hole_and_the_edge(answer, y, outcomes):
+    def hole(space):
+        space.add_circle((50, y), 2)
+
+    found = answer([PART], "hole-web", draw=hole)
+    assert found.outcomes == outcomes
+    assert all(m.startswith("the hole of 4 mm at (50, 2.4)") for m in found.messages)
+
+
+def reach(height):
+    return f'name = "M"\n[board]\nmax_warp = "{height} mm"\n[[head]]\nname = "h"\n'
+
+
+@pytest.mark.parametrize(("height", "outcomes"), [(0.45, set()), (0.44, {("M", "warn")})])
+def test_a_stated_bow_rises_across_the_conveyor(answer, height, outcomes):
+    """IPC-TM-650 2.4.22C 5.1.2: R = W·B/100; 60 mm at 0.75 % are 0.45 mm."""
+    found = answer([PART], "board-bow-stated", "board-bow", toml="bow_percent = 0.75\n", profiles=[reach(height)])
+    assert found.outcomes == outcomes
+
+
+@pytest.mark.parametrize(("height", "outcomes"), [(1.75, set()), (1.74, {("M", "warn")})])
+def test_a_stated_twist_lifts_a_corner(answer, height, outcomes):
+    """IPC-TM-650 2.4.22C 5.2.2: R = 2·D·T/100; D = 116.619 mm at 0.75 % gives 1.7493 mm."""
+    found = answer([PART], "board-twist-stated", toml="twist_percent = 0.75\n", profiles=[reach(height)])
+    assert found.outcomes == outcomes
+
+
+@pytest.mark.parametrize(("width", "outcomes"), [(200, set()), (201, {("M", "warn")})])
+def test_where_no_bow_is_stated_the_standard_allows_three_quarters_of_a_percent(answer, width, outcomes):
+    """IPC-TM-650 2.4.22C 5.1.2: 200 mm at 0.75 % give 1.500 mm. IPC-6012 3.4.3: 0.75 %."""
+    found = answer([PART], "board-bow", "board-bow-stated", box=(250, width), profiles=[reach(1.5)])
+    assert found.outcomes == outcomes
+
+
+@pytest.mark.parametrize(("percent", "outcomes"), [(0.75, set()), (0.76, {("board", "warn")})])
+@pytest.mark.parametrize("kind", ["bow", "twist"])
+def test_what_is_stated_is_held_against_the_standard(answer, kind, percent, outcomes):
+    """IPC-6012 3.4.3: at most 0.75 % for boards with surface-mount parts."""
+    assert answer([PART], f"{kind}-allowed", toml=f"{kind}_percent = {percent}\n").outcomes == outcomes
+
+
+def test_two_machines_with_one_limit_are_one_line_of_the_report(answer, machine):
+    from capcheck.report.groups import decided_groups
+
+    found = answer(["U1,50,5.4,0,top,v,s"], "edge-clearance", profiles=[machine, machine.replace('"M"', '"N"', 1)])
+    assert found.outcomes == {("U1", "fail")}
+    groups = decided_groups(found.report.findings)
+    assert len(groups) == 1
+    assert "on M and N" in groups[0].text
+
+
+SMALL = """\
+name = "{}"
+[board]
+min_length = "{}"
+min_width = "{}"
+max_length = "300 mm"
+max_width = "200 mm"
+[[head]]
+name = "h"
+"""
+
+
+def test_the_panel_that_cures_a_board_too_small_passes_every_machine(answer):
+    """40 × 30 mm: A asks for 50 mm each way and B for 80 × 60; two rows and two columns make both, with 2 mm gaps."""
+    profiles = [SMALL.format("A", "50 mm", "50 mm"), SMALL.format("B", "80 mm", "60 mm")]
+    found = answer([PART], "board-passes-line", box=(40, 30), profiles=profiles)
+    assert found.outcomes == {("line", "warn")}
+    assert found.messages[0].startswith("not taken by A, B; ")
+    assert "2 × 2 circuits on 82 × 72 mm the fewest" in found.messages[0]
+    assert "7 × 6 circuits on 292 × 200 mm are the most" in found.messages[0]
+
+
+def test_gap_and_rails_of_a_proposal_are_those_of_the_board_file(answer):
+    toml = '[panel_proposal]\ngap = "0 mm"\nrail = "10 mm"\n'
+    profiles = [SMALL.format("A", "50 mm", "50 mm")]
+    message = answer([PART], "board-passes-line", box=(40, 30), toml=toml, profiles=profiles).messages[0]
+    assert "gaps of 0 mm, rails of 10 mm" in message
+    assert "7 × 6 circuits on 280 × 200 mm are the most" in message
+
+
+def test_no_panel_is_proposed_where_none_fits_and_the_machine_that_takes_none_is_named(answer):
+    profiles = [SMALL.format("A", "50 mm", "50 mm"), SMALL.format("B", "290 mm", "190 mm").replace("300 mm", "291 mm")]
+    message = answer([PART], "board-passes-line", box=(40, 350), profiles=profiles).messages[0]
+    assert "no panel of it fits every machine (A, B: none at all)" in message
