@@ -1,0 +1,57 @@
+"""A panel described in board.toml, from files to findings: each limit on it and one step past it."""
+
+import pytest
+
+# Two circuits of 100 × 60 mm side by side, 2 mm apart; the line of parting runs at x = 101 mm.
+PANEL = '[panel]\ncolumns = 2\npitch_x = "102 mm"\n'
+
+
+def row(x, y=30.0, rotation=0, footprint="s"):
+    return f"U1,{x},{y},{rotation},top,v,{footprint}"
+
+
+@pytest.mark.parametrize(("rail", "outcomes"), [("5 mm", set()), ("4.9 mm", {("board", "warn")})])
+def test_rails_are_wide_enough(answer, rail, outcomes):
+    toml = PANEL + f'rails = {{ top = "7 mm", bottom = "{rail}" }}\n'
+    assert answer([row(50)], "panel-rails", toml=toml).outcomes == outcomes
+
+
+@pytest.mark.parametrize(("pitch", "outcomes"), [("100 mm", set()), ("99.9 mm", {("board", "fail")})])
+def test_circuits_do_not_overlap(answer, pitch, outcomes):
+    toml = f'[panel]\ncolumns = 2\npitch_x = "{pitch}"\n'
+    assert answer([row(50)], "panel-circuits-apart", toml=toml).outcomes == outcomes
+
+
+@pytest.mark.parametrize(("x", "outcomes"), [(97.0, set()), (97.1, {("U1", "warn")})])
+def test_bodies_stay_away_from_the_line_of_parting(answer, x, outcomes):
+    """2.5 mm of body and 1.5 mm end at 101 mm."""
+    assert answer([row(x)], "parting-body", toml=PANEL).outcomes == outcomes
+
+
+def test_the_second_circuit_is_measured_at_its_own_place(answer):
+    """A body at x = 5 mm reaches to 2.5 mm: 3.5 mm from the line before its own circuit in the second column."""
+    limits = {"parting-body": {"least": "3.6 mm"}}
+    found = answer([row(5)], "parting-body", toml=PANEL, limits=limits)
+    assert found.outcomes == {("U1/2", "warn")}
+
+
+def test_rails_are_parted_too(answer):
+    toml = PANEL + 'rails = { top = "7 mm", bottom = "7 mm" }\n'
+    assert answer([row(50, 4.0)], "parting-body", toml=toml).outcomes == set()
+    assert answer([row(50, 3.9)], "parting-body", toml=toml).outcomes == {("U1", "warn"), ("U1/2", "warn")}
+
+
+@pytest.mark.parametrize(
+    ("x", "rotation", "outcomes"),
+    [(97.1, 0, set()), (97.3, 0, {("U1", "undecided")}), (97.4, 0, {("U1", "warn")}), (97.4, 90, set())],
+)
+def test_ceramic_chips_across_the_line_stay_farther_away(answer, x, rotation, outcomes):
+    """A chip of 1.6 mm across the line at 101 mm needs 3 mm; its least length of 1.4 mm ends at 98 mm from 97.3 mm on."""
+    rows = [row(x, 30, rotation, "C1608M"), *(f"U{n},{20 + 1.2 * n},30,90,top,v,C1608M" for n in range(2, 9))]
+    rows.append("U9,50,20,0,top,v,s")
+    found = answer(rows, "parting-chip", toml=PANEL, sizes=dict.fromkeys([f"U{n}" for n in range(1, 9)]))
+    assert {o for o in found.outcomes if o[0] == "U1"} == outcomes
+
+
+def test_without_a_panel_nothing_is_parted(answer):
+    assert answer([row(98)], "parting-body", "parting-chip", "panel-rails", "panel-marks").outcomes == set()

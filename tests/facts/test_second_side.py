@@ -1,0 +1,37 @@
+"""What hangs below and what is carried over, from files to findings: each limit on it and one step past it."""
+
+import pytest
+
+# The bottom has fewer parts and is the side soldered first.
+TOP = ("U1,50,30,0,top,v,s", "U3,20,30,0,top,v,s")
+
+
+@pytest.mark.parametrize(("height", "outcomes"), [(10, set()), (10.1, {("top", "fail")})])
+def test_the_tallest_part_below_clears_the_bed_while_the_other_side_is_up(answer, height, outcomes):
+    rows = [*TOP, "U2,50,30,0,bottom,v,s"]
+    sizes = {"U1": (5, 5, 15), "U3": (5, 5, 15), "U2": (5, 5, height)}
+    assert answer(rows, "underside-clearance", sizes=sizes).outcomes == outcomes
+
+
+def test_a_height_that_nobody_knows_below_is_undecided(answer):
+    rows = [*TOP, "U2,50,30,0,bottom,v,mystery"]
+    assert answer(rows, "underside-clearance", sizes={"U2": None}).outcomes == {("top", "undecided")}
+
+
+def test_nothing_hangs_below_a_board_with_parts_on_one_side(answer):
+    assert answer(TOP, "underside-clearance", sizes={"U1": (5, 5, 15)}).outcomes == set()
+
+
+@pytest.mark.parametrize(("height", "outcomes"), [(8, set()), (8.1, {("top", "fail")})])
+def test_parts_are_carried_over_what_an_earlier_machine_placed(answer, machine, height, outcomes):
+    """The first machine places tall parts, the second takes none above 2 mm and carries over 8 mm."""
+    first = machine.replace('"M"', '"First"', 1).replace('top_clearance = "8 mm"', 'top_clearance = "30 mm"')
+    second = machine.replace('"M"', '"Second"', 1).replace('max_part_height = "20 mm"', 'max_part_height = "2 mm"')
+    found = answer(TOP[:1], "height-before", sizes={"U1": (5, 5, height)}, profiles=[first, second])
+    assert found.outcomes == outcomes
+
+
+def test_the_side_with_the_ball_grid_is_soldered_last(answer):
+    rows = ["U1,50,30,0,top,v,s", "U2,50,30,0,bottom,v,BGA256", "U3,20,30,0,top,v,s"]
+    found = answer(rows, "hanging-mass", sizes={"U2": (17, 17, 2)})
+    assert any("solder the top first" in note.message for note in found.report.notes)
