@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from capcheck.facts import (
+    accuracy,
     board,
     bom,
     data,
@@ -29,7 +30,7 @@ FACTS: Final = Catalogue()
 
 _MODULES: Final = (
     board, panel, product, side, second_side, part, pair, edges, fiducial, bom, data, machine, head, transport, line,
-    panel_proposal, feeder,
+    panel_proposal, feeder, accuracy,
 )  # fmt: skip
 
 for _module in _MODULES:

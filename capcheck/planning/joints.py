@@ -7,13 +7,13 @@ Lengths are mm.
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
 from msgspec import Struct
 
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Basis, Body, Measure
+from capcheck.packages.reach import reach_of
 from capcheck.planning.accuracy import SELF_CENTRING_SHARE
 
 MOST_OVERHANG_MM: Final = 0.5
@@ -65,16 +65,6 @@ def _proved(measure: Measure) -> Interval:
     return UNKNOWN_SIZE if measure.basis is Basis.TYPICAL else measure.value
 
 
-def _reach(body: Body) -> Interval:
-    """Return the distance of the outermost lead: at least half of the longest side, at most half the diagonal."""
-    length, width, span = _proved(body.length), _proved(body.width), _proved(body.span)
-    if not length.is_known or not width.is_known:
-        return UNKNOWN_SIZE
-    across = span if span.is_known else width
-    longest = max(length.high, across.high)
-    return Interval(max(length.low, across.low) / 2, math.hypot(longest, max(width.high, across.high)) / 2)
-
-
 def _usual_lead(body: Body) -> Interval | None:
     pitch = body.pitch.value
     if body.lead_style != "gull wing" or not pitch.is_known:
@@ -85,7 +75,7 @@ def _usual_lead(body: Body) -> Interval | None:
 
 def joint_of(body: Body, share: Interval) -> Joint:
     """Return what a part's joints allow; *share* is the share of a width that the class lets hang over."""
-    reach, style = _reach(body), body.lead_style
+    reach, style = reach_of(body), body.lead_style
     if style in {"chip", "melf"}:
         width = _proved(body.width)
         if not width.is_known:
