@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 _TOKEN: Final = pattern(r'"[^"]*"(?=\s|$)|\S+')
 _REMARK: Final = pattern(r"\s*(?:#|//|;|!|[-=*_]{3,}\s*$)")
+_DIGITS: Final = pattern(r"\d+")
 _SEARCHED: Final = 120
 _WIDEST: Final = 2000
 _TOLERANCES: Final = (0.0, 0.02, 0.05, 0.1, 0.25)
@@ -83,6 +84,10 @@ def read_columns(text: str) -> Rows:
     ]
     if header is None:
         body = _alike(lines, body)
+    else:
+        # What stands above the first page stands above the others too, but for its number.
+        above = {_DIGITS.sub("", line) for line in lines[: header + 1]}
+        body = [i for i in body if _DIGITS.sub("", lines[i]) not in above]
     if not body:
         return [[line] if line else [] for line in lines], numbers
     title = "" if header is None else re.sub(r"^(\s*)([#;!/*]+)", lambda m: " " * len(m[0]), lines[header])
@@ -99,7 +104,7 @@ def read_columns(text: str) -> Rows:
         table.add(header)
     kinds = _kinds([_cells(lines[i], chosen.spans) for i in body[:200] if not _crosses(lines[i], chosen)])
     for i, line in enumerate(lines):
-        if i == header:
+        if header is not None and line == lines[header]:
             best.append(_cells(title, chosen.spans))
         elif i not in table:
             best.append([line] if line else [])

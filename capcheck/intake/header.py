@@ -29,6 +29,18 @@ _RULE: Final = pattern(r"[-=*_~+|.\s#]{3,}")
 _TOTAL: Final = pattern(
     r"(?i)(?:grand |sub)?(?:totals?|sum|summe|gesamt\w*|somme|合計|小計|総計|end|eof|ende|fin)\b[\s:.]*.{0,40}"
 )
+_PAGE: Final = pattern(
+    r"(?i)(?<![^\W_])(?:page|seite|blatt|sheet|folio|feuille)[\s:]*\d+(?:\s*(?:of|von|de|sur|/)\s*\d+)?\s*$"
+)
+_THINGS: Final = r"(?:parts?|components?|placements?|items?|records?|rows?|lines?|bauteile|positionen|composants|点)"
+_SAID: Final = (
+    r"(?:\s+(?:placed|listed|found|written|exported|processed|in|all|total|on|this|the|board|top|bottom|side))"
+)
+_COUNT: Final = pattern(
+    rf"(?i)\d+\s+{_THINGS}{_SAID}{{0,5}}\W*|(?:(?:total|number|count|of|anzahl|nombre|de)\s+){{0,3}}{_THINGS}{_SAID}{{0,3}}\s*[:=]\s*\d+"
+)
+"""How many parts were listed, as a line below them says."""
+_DIGITS: Final = pattern(r"\d+")
 
 
 def _strip_mark(cell: str) -> str:
@@ -115,6 +127,12 @@ def _why_aside(row: Sequence[str], width: int) -> str | None:
         return "comment"
     if _TOTAL.fullmatch(first) and len(filled) <= max(3, width // 3):
         return "total or end mark"
+    if len(filled) <= width / 2:
+        text = " ".join(filled)
+        if _PAGE.search(text):
+            return "heading of a page"
+        if _COUNT.fullmatch(text):
+            return "total or end mark"
     if len(filled) == 1 and width > 3 and not is_reference_list(first):  # noqa: PLR2004
         return "title or remark: one cell alone"
     return None
@@ -193,18 +211,24 @@ def _sections(rows: list[list[str]]) -> list[_Section]:
         return [_Section(0, len(rows), index if is_header else None, index + is_header)]
     at, score = known
     sections = [_Section(0, len(rows), at, at + 1)]
+    above = {_without_numbers(row) for row in rows[:at]}
     for i in _repeats(rows, at):
         cells = header_cells(rows[i])
         if header_score(rows[i]) < max(2, 0.6 * score):
             continue
         title_at = _title_above(rows, i, sections[-1].body)
-        if cells == header_cells(rows[at]) and title_at is None:
+        if cells == header_cells(rows[at]) and (title_at is None or _without_numbers(rows[title_at]) in above):
             continue  # repeated at a page break: set aside where the rows are sorted
         start = i if title_at is None else title_at
         sections[-1].end = start
         title = row_text(rows[start]).strip(" :#") if title_at is not None else None
         sections.append(_Section(start, len(rows), i, i + 1, title or f"from row {i + 1}"))
     return sections
+
+
+def _without_numbers(row: Sequence[str]) -> str:
+    """Return a row's text without numbers, which count pages in the line above each of them."""
+    return _DIGITS.sub("", row_text(row))
 
 
 def _repeats(rows: list[list[str]], at: int) -> list[int]:

@@ -256,10 +256,10 @@ def _axis(c: frozenset[str]) -> dict[Role, float]:
     if ("x" in c) == ("y" in c) or c & {"rotation", "pitch", "quantity", "other"}:
         return {}
     axis = Role.X if "x" in c else Role.Y
-    if c & {"size", "length", "width", "height"}:
-        return {Role.LENGTH if axis is Role.X else Role.WIDTH: _LIKELY}
     if "centre" in c:
         return {axis: _SURE + 0.5}
+    if c & {"size", "length", "width", "height"}:
+        return {Role.LENGTH if axis is Role.X else Role.WIDTH: _LIKELY}
     if c & {"pad", "pin"}:
         return {axis: _LIKELY - 0.5}
     if c & {"origin", "reference", "designator"}:

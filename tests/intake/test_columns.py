@@ -32,6 +32,9 @@ def placements(folder: Path, header: str, lines: tuple[tuple[str, ...], ...] = L
 @pytest.mark.parametrize(
     ("title", "role"),
     [
+        ("Body centre X", Role.X),
+        ("Centre of body Y (mm)", Role.Y),
+        ("Body X", Role.LENGTH),
         ("Designator", Role.REF),
         ("RefDes", Role.REF),
         ("REFDES", Role.REF),

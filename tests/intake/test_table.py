@@ -348,3 +348,28 @@ def test_a_comma_within_its_quotes_parts_no_cells(tmp_path):
     (table,) = read_tables(file)
     assert table.columns[0] == ["C1", "D1", "L1"]
     assert table.columns[1] == ["X,", "X,", "X,"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "3 parts placed",
+        "3 components on the top side",
+        "Number of parts: 3",
+        "Total placements = 3",
+        "Page 2 of 7",
+        "Seite 2",
+    ],
+)
+def test_counts_and_headings_of_pages_are_set_apart(tmp_path, line):
+    rows = "\n".join(",".join(row) for row in (HEADER, *ROWS))
+    for table in (one(tmp_path, f"{rows}\n{line}\n"), one(tmp_path, f"{rows}\n{line},,,,,\n")):
+        assert len(table) == 3
+        assert table.set_aside[-1].text.strip() == line
+
+
+def test_a_line_that_counts_something_to_buy_is_data(tmp_path):
+    table = one(
+        tmp_path, "Item,Qty,Reference,Value,Part number\n1,2,R1 R2,10k,PN-1\n,5,,Parts kit,\n,4,,Rows of pins,\n"
+    )
+    assert len(table) == 3
