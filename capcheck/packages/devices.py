@@ -62,7 +62,7 @@ _BOXES: Final = {
 _ANY: Final = frozenset().union(
     _HOLE, _HOLE_PACKAGES, _HEADERS, _CONNECTORS, _SWITCHES, _NOT_PLACED, _TEST, _CRYSTALS, _OSCILLATORS,
     _CANS, _INDUCTORS, _LEDS, _SHIELDS, _LANDS, _PAD, ("JUMPER",),
-    tuple(_BOXES), ("CAN",),
+    tuple(_BOXES), ("CAN", "XL", "XH"),
     ("TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "RADIAL", "TP", "CAP"),
 )  # fmt: skip
 
@@ -91,6 +91,8 @@ _CAN_SIZE: Final = pattern(r"(?<![\d.])(?:4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?\s?X
 _BOX_SIZE: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)X(\d{1,2}(?:\.\d{1,2})?)(?![\d.]*X\d*[A-Z])")
 _LEAST_BARE_MM: Final = 3.0
 """A bare 4x1 counts positions as often as it is a size; both sides of a switch or a box are larger."""
+_CAN_LABELS: Final = pattern(r"(?<![A-Z])D(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?(?:MM)?X?[LH]([\d.]{1,4})MM(?![A-Z])")
+"""Diameter and length of a surface-mount can, as catalogues write them: SMD,D6.3XL7.7MM."""
 _CASE_NAME: Final = pattern(r"^(?:CP?|CAP)[-_](?:SMD[-_])?D?(4|5|6\.3|8|10)X(5\.[2-8]|6\.[12]|7\.7|10\.[25]|10)(?:MM)?")
 
 
@@ -240,7 +242,7 @@ def _can(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     sizes = sizes_in(name, whole=True)
     diameter = sizes.diameter.value if sizes.diameter else None
     height = sizes.height.value if sizes.height else None
-    if match := (_CAN_NAME.search(name) or _CASE_NAME.search(name)):
+    if match := (_CAN_NAME.search(name) or _CASE_NAME.search(name) or _CAN_LABELS.search(name)):
         diameter = float(match[1].replace("_", "."))
         height = float(match[2]) if match[2] else height
     elif sizes.sides and diameter is None:
@@ -336,7 +338,7 @@ def _box(name: str, text: str, letters: frozenset[str]) -> Reading | None:
 
 
 def _is_can(name: str, letters: frozenset[str]) -> bool:
-    if letters & _CANS:
+    if letters & _CANS or ("SMD" in letters and _CAN_LABELS.search(name)):
         return True
     return ("BD" in letters and "CAP" in letters) or bool(_CASE_NAME.match(name))
 

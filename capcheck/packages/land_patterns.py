@@ -53,12 +53,12 @@ _ONE_SPAN: Final = pattern(
 """People write their own word before the convention's family: TSSOP65P640X120-20N."""
 _TWO_SPANS: Final = pattern(
     _START + r"(?:[HLMTV]{1,2}(?=QFP\d))?(?P<family>CQFP|QFP|PLCC|LDCC|JLCC)(?P<pitch>\d{2,3})P"
-    r"(?P<a>\d{3,4})X(?P<b>\d{3,4})X(?P<height>\d{2,4})" + _PINS
+    r"(?P<a>\d{3,4})X(?P<b>\d{3,4})(?:X(?P<height>\d{2,4}))?" + _PINS
 )  # fmt: skip
 _NO_LEAD: Final = pattern(
     _START + r"(?:[HLTUVWX]{1,2}(?=(?:QFN|SON|DFN)\d))?"
     r"(?P<family>P?QFN|PSON|SON|DFN|LCCS?|LCC|(?:CAP|RES|IND|DIO|FIL)CA(?:V|F|XE|XS))"
-    r"(?:\d{1,3}_)?(?P<pitch>\d{2,3})P(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:_HS)?" + _PINS
+    r"(?:\d{1,3}_)?(?P<pitch>\d{2,3})P(?P<a>\d{2,4})X(?P<b>\d{2,4})(?:X(?P<height>\d{2,4}))?(?:_HS)?" + _PINS
 )  # fmt: skip
 _NO_PITCH: Final = pattern(
     _START + r"(?P<family>(?:RES|CAP|DIO|IND|FILTR|TRX|LED|TRANS)?DFN|XTAL(?:CC|SC)?|OSC(?:SC|CC|J|L)|LEDSC|LEDCC)"

@@ -19,7 +19,7 @@ from capcheck.packages import devices, outline_table
 from capcheck.packages.drawing_codes import package_behind
 from capcheck.packages.outline_table import HIDDEN, Outline, Word, reading_of
 from capcheck.packages.package_name import PackageName, by_number, by_word
-from capcheck.packages.package_words import NO_SIZES, normalised
+from capcheck.packages.package_words import NO_SIZES, Size, normalised
 from capcheck.packages.reading import Reading, Trust, hull_of, sides
 from capcheck.patterns import pattern
 
@@ -135,8 +135,7 @@ def _published(name: PackageName, candidates: tuple[Outline, ...]) -> Reading:
     )
 
 
-_MANY_BODIES: Final = frozenset(("bga", "lga", "qfn", "son", "dfn"))
-_GENERAL: Final = frozenset(("BGA", "FBGA", "PBGA", "LGA"))
+_MANY_BODIES: Final = frozenset(("bga", "wlcsp", "lga", "qfn", "son", "dfn"))
 _OWN_BODIES: Final = frozenset(("SOP", "HSOP"))
 _LOOSELY_USED: Final = frozenset(("SSOP", "TSOP", "HSOP", "SOP", "SO"))
 """Words that makers give to bodies of their own: a lone outline from memory is not enough."""
@@ -173,11 +172,11 @@ def _beyond_the_table(reading: Reading) -> Reading:
 def _is_guess(name: PackageName, candidates: tuple[Outline, ...]) -> bool:
     """Whether one tabled body stands for a family that comes in many, and nothing in the name confirms it."""
     word = name.word
-    if word is None or len(candidates) > 1 or name.sizes.sides or name.sizes.pitch:
+    if word is None or len(candidates) > 1 or name.sizes.sides or name.sizes.pitch or name.confirmed:
         return False
     if word.word in _LOOSELY_USED:
         return word.word in _OWN_BODIES or candidates[0].source.endswith("[from memory]")
-    return word.family_key in _MANY_BODIES and (word.family_key != "bga" or word.word in _GENERAL)
+    return word.family_key in _MANY_BODIES
 
 
 def _least_height(height: Interval | None, word: Word | None) -> Interval | None:
@@ -185,6 +184,24 @@ def _least_height(height: Interval | None, word: Word | None) -> Interval | None
     if height is None or word is None or word.height_max_mm is None:
         return height
     return Interval(height.low, min(height.high, word.height_max_mm))
+
+
+_STAND_OFF_MM: Final = 0.3
+"""What a drawing's height over all exceeds the thickness of a body on leads by: JEDEC MS-013 (0.1 to 0.3), MS-026."""
+_HEIGHT_TOLERANCE: Final = (0.1, 0.1)
+"""Tolerance of a height that a name gives bare: mm, or share of it if less; common practice."""
+
+
+def _named_height(size: Size, lead_style: str) -> Interval:
+    """Return the height behind a third number: LQFP 10x10x1.4 means the body, which stands 1.6 mm high on its leads."""
+    if size.interval.low <= 0:
+        return size.interval
+    most, share = _HEIGHT_TOLERANCE
+    around = min(most, share * size.value)
+    low, high = round(size.value - around, 4), round(size.value + around, 4)
+    if lead_style in {"gull wing", "J lead"}:
+        high = round(size.value + _STAND_OFF_MM, 4)
+    return size.interval.hull(Interval(low, high))
 
 
 def _of_name(name: PackageName, stated: tuple[Interval, Interval] | None) -> Reading:
@@ -195,7 +212,7 @@ def _of_name(name: PackageName, stated: tuple[Interval, Interval] | None) -> Rea
     long, short = stated or (None, None)
     said = ", ".join(sizes.read) or "no size"
     values = [s.value for s in sizes.sides] if stated else []
-    height = sizes.height.interval if sizes.height else None
+    height = _named_height(sizes.height, style) if sizes.height else None
     return Reading(
         source=f'"{name.text}" as a package name ({name.label}; {said})',
         basis=Basis.DECODED,

@@ -11,14 +11,15 @@ from msgspec.structs import replace
 
 from capcheck.interval import Interval
 from capcheck.packages import outline_table
-from capcheck.packages.outline_table import Outline, Word
+from capcheck.packages.outline_table import HIDDEN, Outline, Word
 from capcheck.packages.package_words import Size, Sizes, sizes_in
+from capcheck.packages.stated_width import fitting
 from capcheck.patterns import pattern
 
 _LETTERS: Final = pattern(r"[A-Z]+")
 _PREFIX_LETTERS: Final = frozenset("HPLTVWUXEFCSMNDRIAQ")
 _SHORT_WORDS: Final = frozenset(("SO", "US", "CSP", "LCC", "MLP", "SLP", "SOL", "SOM", "CFP", "CGA"))
-_COUNTED: Final = pattern(r"(?<![\d.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|BALLS?)(?![A-Z])")
+_COUNTED: Final = pattern(r"(?<![\d.X])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|BALLS?)(?![A-Z])")
 _AFTER: Final = pattern(
     r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"
     r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[A-KM-Z]\d)",
@@ -37,11 +38,7 @@ _BEFORE: Final = pattern(r"(?<![\dA-Z.])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|L|P)?[
 _LOOSE: Final = pattern(r"(?<![\dA-Z.])(?<!\d_)(\d{1,4})[PL](?![A-Z0-9])|_(\d{1,3})$")
 _METRIC_CODE: Final = pattern(r"[-_ ]?(\d\d)(\d\d)(?!\d)(?:(?:[A-Z]{0,2}-|[-_P]?)(\d{1,2})(?!\d))?")
 _SPAN_CODE: Final = pattern(r"(?<!\d)(\d{2,3})P(\d{3,4})(?!\d)")
-_WIDE: Final = pattern(r"(?<![A-Z])(?:WIDE|WB|300[- ]?MIL|SOICW|SOW)(?![A-Z])|(?<![A-Z0-9])W(?![A-Z0-9.])")
-_NARROW: Final = pattern(r"(?<![A-Z])(?:NARROW|NB|150[- ]?MIL|SOICN)(?![A-Z])|(?<![A-Z0-9])N(?![A-Z0-9.])")
-_SUFFIX: Final = pattern(r"[-_ ]?(\d{1,2})(?:D?(W)|(N))(?![A-Z0-9.])")
-"""The width letter right after the pins: 16W, 16DW, 8N."""
-_EIAJ: Final = pattern(r"20[89][- ]?MIL|(?<![A-Z])EIAJ(?![A-Z])")
+_GENERAL: Final = frozenset(("BGA", "FBGA", "PBGA", "LGA"))
 _MOST_PINS: Final = {"son": 40, "dfn": 40, "soic": 36, "qfn": 156, "sop": 100, "tsop": 90, "plcc": 84, "wlcsp": 400}
 _LEAST_CODE: Final = 3
 _MOST_SIDEWAYS: Final = 20
@@ -58,6 +55,8 @@ class PackageName(Struct, frozen=True):
     candidates: tuple[Outline, ...]
     pins: int | None
     sizes: Sizes
+    confirmed: bool = False
+    """Whether the name states the width of the body by a letter or in mil."""
 
 
 @cache
@@ -80,6 +79,7 @@ def by_number(name: str, text: str) -> PackageName | None:
         name = _VARIATION.sub(r"\1\2\3", name)
     if "RPAK" in name or "RSOT" in name:
         name = _MAKERS_WORDS.sub(lambda m: m[0].replace(" ", "").replace("-", ""), name)
+    first: PackageName | None = None
     for match in _number_pattern().finditer(name):
         word, number, letters, suffix = match[1], match[2], match[3], match[4]
         if not number and not word.endswith("PAK"):
@@ -93,10 +93,13 @@ def by_number(name: str, text: str) -> PackageName | None:
             letters, suffix = f"{letters}{suffix}", None  # MO-153 AB-1 is a variation of its own
         else:
             suffix = _suffix(name, match, suffix)
+        if word.endswith("PAK") and suffix is None and (counted := _COUNTED.search(name, match.end())):
+            suffix = counted[1]
         found = _numbered(name, text, (word, number, letters), suffix)
-        if found is not None:
+        if found is not None and found.candidates:
             return found
-    return None
+        first = first or found
+    return first
 
 
 def _suffix(name: str, match: re.Match[str], suffix: str | None) -> str | None:
@@ -147,7 +150,7 @@ def _of_open_family(name: str, text: str, label: str, word: Word) -> PackageName
     counted = _COUNTED.search(name)
     pins = int(counted[1]) if counted else None
     label = f"{label} ({word.word})" + ("" if pins is None else f"-{pins}")
-    return PackageName(text, label, word, _fitting(name, word, pins), pins, sizes_in(name, whole=True))
+    return PackageName(text, label, word, fitting(name, word, pins)[0], pins, sizes_in(name, whole=True))
 
 
 def _no_lead_variation(name: str, text: str) -> PackageName | None:
@@ -171,6 +174,7 @@ def _no_lead_variation(name: str, text: str) -> PackageName | None:
 def _word_of(letters: str) -> Word | None:
     """Return the package word that *letters* are, or end with after one to four letters for housing and height."""
     table = outline_table.words()
+    letters = letters.removeprefix("POWER")
     if letters in table:
         return table[letters]
     for cut in range(1, 5):
@@ -184,8 +188,11 @@ def _word_of(letters: str) -> Word | None:
 
 def by_word(name: str, text: str) -> PackageName | None:
     """Return what a package word (SOIC, LQFP, BGA …) in the name stands for, with its pins."""
+    first: PackageName | None = None
     for match in _LETTERS.finditer(name):
         word = _word_of(match[0])
+        if word is not None and word.word == "LCC" and "J-LEAD" in name:
+            word = outline_table.words()["PLCC"]
         if word is None:
             continue
         after = name[match.end() : match.end() + 2]
@@ -207,11 +214,25 @@ def by_word(name: str, text: str) -> PackageName | None:
                 sizes = replace(
                     sizes, pitch=Size(pitch, Interval.about(pitch, 0.006)), span=Size(span, Interval.about(span, 0.05))
                 )
-        if pins is None and not sizes.sides and match[0] != word.word:
+        if pins is None and not sizes.sides and match[0] not in {word.word, "LCC"}:
             continue  # letters that merely end in a package word (RDSON) need a count or a size beside them
         label = match[0] if pins is None else f"{match[0]}-{pins}"
-        return PackageName(text, label, word, _fitting(name, word, pins), pins, sizes)
-    return None
+        candidates, width = fitting(name, word, pins)
+        if _may_be_grid(sizes, pins, word, candidates):
+            sizes = replace(sizes, sides=())
+        found = PackageName(text, label, word, candidates, pins, sizes, confirmed=width)
+        if candidates or sizes.sides:
+            return found
+        first = first or found  # "10-TFSOP, 10-MSOP": another word of the same text may be tabled
+    return first
+
+
+def _may_be_grid(sizes: Sizes, pins: int | None, word: Word, candidates: tuple[Outline, ...]) -> bool:
+    """Whether bare whole numbers count the columns and rows of a grid as likely as millimetres: BGA-256 16x16."""
+    if pins is None or not sizes.sides or sizes.unit or sizes.decimals or word.lead_style not in HIDDEN - {"no lead"}:
+        return False
+    one, other = (side.value for side in sizes.sides)
+    return one * other == pins and (word.word in _GENERAL or not any(o.has_sides(one, other) for o in candidates))
 
 
 def _pins(name: str, start: int, end: int, word: Word, longest: int) -> int | None:
@@ -236,26 +257,3 @@ def _pins(name: str, start: int, end: int, word: Word, longest: int) -> int | No
         if 1 < count <= most:
             return count
     return None
-
-
-def _fitting(name: str, word: Word, pins: int | None) -> tuple[Outline, ...]:
-    if pins is None:
-        return ()
-    found = outline_table.by_word(word, pins)
-    width = _width_word(name, pins) if word.answers_to & {"SO", "SOIC", "SSOP"} else None
-    if width is None:
-        return found
-    # Eight leads on the wide body answer to no other word, and SOIC with a width in mil means any small outline.
-    wider = word if "SSOP" in word.answers_to else outline_table.words()["SOICW" if width > 7 else "SO"]  # noqa: PLR2004
-    found = tuple(dict.fromkeys((*found, *outline_table.by_word(wider, pins))))
-    return tuple(o for o in found if min(abs(o.width - width), abs(o.length - width)) < 0.1)  # noqa: PLR2004
-
-
-def _width_word(name: str, pins: int) -> float | None:
-    """Return the body's width in mm that letters beside the pins or words state for a small outline."""
-    if _EIAJ.search(name):
-        return 5.25
-    letters = next((m for m in _SUFFIX.finditer(name) if int(m[1]) == pins), None)
-    if _WIDE.search(name) or (letters and letters[2]):
-        return 7.5
-    return 3.9 if _NARROW.search(name) or (letters and letters[3]) else None

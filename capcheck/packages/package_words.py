@@ -119,7 +119,7 @@ def _products(text: str, *, whole: bool) -> list[tuple[re.Match[str], str]]:
         if after in _NOT_AFTER or tail in _NOT_AFTER or match["more"]:
             continue
         glued = not lead and not match["gap"] and match.start() > 0 and text[match.start() - 1].isalnum()
-        if glued or (counted and not match["gap"]) or (not counted and lead in _NOT_A_BODY):
+        if glued or (counted and not match["gap"]) or (not counted and lead in _NOT_A_BODY and not _has_pad(match)):
             continue
         if lead and not match["gap"] and (lead.endswith(("EP", "PAD")) or (len(lead) > 1 and not whole)):
             continue
@@ -142,7 +142,14 @@ def _products(text: str, *, whole: bool) -> list[tuple[re.Match[str], str]]:
         if min(values) <= 0 or max(values) > (_LARGEST_MM if unit else _LARGEST_BARE_MM):
             continue
         found.append((match, unit))
-    return found
+    # BGA-100_10x10_9.0x9.0mm: bare whole numbers beside a size in full count the grid.
+    full = [(m, unit) for m, unit in found if unit or "." in m["a"] + m["b"]]
+    return full if 0 < len(full) < len(found) else found
+
+
+def _has_pad(match: re.Match[str]) -> bool:
+    """Whether EP before a product says that the package has an exposed pad: QFN-24-EP(4x4), and not EP2.6x2.6."""
+    return match["lead"] == "EP" and match["gap"] == "("
 
 
 _LONGEST_SIDEWAYS: Final = 10

@@ -243,9 +243,10 @@ def test_a_word_that_makers_use_loosely_is_typical_where_only_memory_has_an_outl
 
 
 def test_one_tabled_body_of_a_family_with_many_is_typical_and_asks():
-    (reading,) = read_package_name("BGA-164")
-    assert reading.basis is Basis.TYPICAL
-    assert reading.questions
+    for text in ("BGA-164", "TFBGA-48", "UFBGA-100", "DSBGA-8", "LGA-12", "X2SON-5"):
+        (reading,) = read_package_name(text)
+        assert reading.basis is Basis.TYPICAL
+        assert reading.questions
 
 
 @pytest.mark.parametrize("text", ["SSOP8_65MM_2W", "XSON7", "SOT89H57", "BGA812K4N6"])
@@ -410,3 +411,39 @@ def test_a_makers_drawing_code_is_the_package_of_its_drawing(text, long, short, 
 @pytest.mark.parametrize("text", ["DBV", "PW", "PW0007", "QXD0008", "DB", "RGY", "QX_RGT_V2", "XYZ0008A"])
 def test_letters_that_leave_the_package_open_name_none(text):
     assert read_package_name(text) == []
+
+
+# A distributor's words for packages; bodies of JEDEC MS-012, MS-013, MO-150, MO-153, MO-187, TO-263 and MS-018.
+@pytest.mark.parametrize(
+    ("text", "long", "short", "pins"),
+    [
+        ('8-SOIC (0.154", 3.90mm Width)', 4.9, 3.9, 8), ('16-SOIC (0.295", 7.50mm Width)', 10.3, 7.5, 16),
+        ('28-SSOP (0.209", 5.30mm Width)', 10.2, 5.3, 28), ('24-SSOP (0.154", 3.90mm Width)', 8.65, 3.9, 24),
+        ('20-TSSOP (0.173", 4.40mm Width)', 6.5, 4.4, 20), ('48-TFSOP (0.240", 6.10mm Width)', 12.5, 6.1, 48),
+        ('10-TFSOP, 10-MSOP (0.118", 3.00mm Width)', 3, 3, 10), ('54-TSOP (0.400", 10.16mm Width)', 22.22, 10.16, 54),
+        ("SOP-8_150mil", 4.9, 3.9, 8), ("SOJ-32 400mil", 20.95, 10.16, 32), ("SOP-20_300mil", 12.8, 7.5, 20),
+        ("TO-263-8, D2Pak (7 Leads + Tab), TO-263CA", 10.2, 9.0, 7), ("44-LCC (J-Lead)", 16.59, 16.59, 44),
+        ("WQFN-24-EP(4x4)", 4, 4, 24), ('8-PowerSOIC (0.154", 3.90mm Width)', 4.9, 3.9, 8),
+        ("BGA-100_10x10_9.0x9.0mm", 9, 9, 100), ("BGA-256_16x16_17.0x17.0mm_Pitch1.0mm", 17, 17, 256),
+    ],
+)  # fmt: skip
+def test_a_distributors_words_name_the_body(text, long, short, pins):
+    assert holds(first(text, "length"), long)
+    assert holds(first(text, "width"), short)
+    assert first(text, "length").high < long + 0.6
+    assert first(text, "pins") == pins
+
+
+@pytest.mark.parametrize("text", ["BGA-256 16x16", "BGA-100 10x10", "TFBGA-48 6x8 ball grid"])
+def test_bare_numbers_that_multiply_to_the_balls_may_count_the_grid(text):
+    """16 x 16 balls stand under bodies of 14 to 17 mm (makers' option tables), so the numbers are no size."""
+    assert all(r.basis is not Basis.DECODED or r.length is None for r in read_package_name(text))
+    assert first("LFBGA-100 10x10", "length").high < 10.3  # a tabled body of this very word
+
+
+def test_a_third_number_is_the_body_under_which_leads_stand_off():
+    """JEDEC MS-026: a body 1.4 mm thick stands at most 1.6 mm high; MO-220 bodies stand on the board."""
+    leaded, flat = first("LQFP-64 10x10x1.4", "height"), first("QFN-32 5x5x0.9", "height")
+    assert leaded.low <= 1.4
+    assert leaded.high >= 1.6
+    assert (flat.low, flat.high) == (0.81, 0.99)
