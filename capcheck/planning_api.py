@@ -165,7 +165,11 @@ def compose(
     heads = [len(machine.head) for machine in every.machines]
     starts = [sum(heads[:k]) for k in range(len(heads))]
     can = tuple(given.can[:, start : start + n] for start, n in zip(starts, heads, strict=True))
-    shelf = Stock(every.machines, can, max_machines=max_machines, max_length_mm=max_length_mm)
+    reasons = tuple(
+        {(part, h - start): text for (part, h), text in given.reasons.items() if start <= h < start + n}
+        for start, n in zip(starts, heads, strict=True)
+    )
+    shelf = Stock(every.machines, can, max_machines=max_machines, max_length_mm=max_length_mm, reasons=reasons)
     settings = settings or PlanSettings()
     return compose_line(
         given.job, shelf, criterion=by, settings=replace(settings, gap=max(settings.gap, 0.01)), progress=progress

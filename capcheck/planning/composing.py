@@ -9,7 +9,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -26,6 +26,7 @@ from capcheck.planning.job import Job
 from capcheck.planning.line_figures import area_of
 from capcheck.planning.plan import PlanSettings
 from capcheck.planning.planner import plan_line
+from capcheck.planning.question import Reasons
 from capcheck.planning.reading import Capabilities, Reading, line_heads, stations_of
 from capcheck.planning.stations import Stations
 
@@ -39,7 +40,8 @@ _SECONDS_EACH: Final = 2.0
 class Stock(Struct, frozen=True):
     """Machine profiles that lines are composed of.
 
-    *can* holds the capabilities of each profile's heads (parts × its heads); *pieces* how many there are of each.
+    *can* holds the capabilities of each profile's heads (parts × its heads), *reasons* what is said of them by part and
+    head of the profile; *pieces* how many there are of each.
     """
 
     profiles: tuple[MachineProfile, ...]
@@ -47,6 +49,7 @@ class Stock(Struct, frozen=True):
     pieces: tuple[int, ...] | None = None
     max_machines: int = 4
     max_length_mm: float | None = None
+    reasons: tuple[Reasons, ...] = ()
 
     def compositions(self) -> Iterator[tuple[int, ...]]:
         """Yield all lines that the stock, the number of machines and the length allow, as indices of profiles."""
@@ -62,6 +65,16 @@ class Stock(Struct, frozen=True):
         lengths = [self.profiles[k].floor_width for k in chosen]
         # A length that is not stated is not proved to fit.
         return all(x is not None for x in lengths) and sum(x or 0.0 for x in lengths) <= self.max_length_mm
+
+    def reasons_of(self, chosen: tuple[int, ...]) -> Reasons:
+        """Return the reasons of a composed line, by part and head of the line."""
+        found: dict[tuple[int, int], Sequence[str]] = {}
+        begun = 0
+        for k in chosen:
+            if self.reasons:
+                found |= {(part, begun + head): text for (part, head), text in self.reasons[k].items()}
+            begun += len(self.profiles[k].head)
+        return found
 
     def line(self, chosen: tuple[int, ...]) -> tuple[Line, Capabilities]:
         """Return a composed line with its capabilities; a profile used twice is numbered."""
@@ -173,7 +186,7 @@ def compose_line(
     if best is None:
         return Composed(None, None, len(candidates), planned, least is None)
     line, can = stock.line(best[1])
-    plan = plan_line(job, line, can, settings=replace(settings, set_up="each"), deadline=end)
+    plan = plan_line(job, line, can, stock.reasons_of(best[1]), settings=replace(settings, set_up="each"), deadline=end)
     complete = least is None or not search.may_beat(least, best[0])
     bound = None if complete or least is None or criterion in _BY_SIZE else abs(least[0])
     return Composed(best[1], row_of(plan, line), len(candidates), planned, complete, bound)

@@ -14,7 +14,8 @@ from capcheck.interval import Interval
 from capcheck.machines.line import Line
 from capcheck.machines.profile import Head, MachineProfile
 from capcheck.model import Flags, Floats
-from capcheck.planning.cycle_time import HeadTimes, TimeBasis, fixed_times, head_times, lanes_hide_transfer
+from capcheck.planning.cycle_time import fixed_times, lanes_hide_transfer
+from capcheck.planning.head_times import HeadTimes, TimeBasis, head_times
 from capcheck.planning.job import Job
 from capcheck.planning.stations import Stations, Unit
 from capcheck.planning.supply import Places, places

@@ -9,7 +9,8 @@ from capcheck.interval import Interval
 from capcheck.planning.accuracy import CPK_CAPABLE
 from capcheck.planning.compare import Comparison, Row
 from capcheck.planning.composing import Composed
-from capcheck.planning.cycle_time import MachineTime, Term
+from capcheck.planning.cycle_time import MachineTime
+from capcheck.planning.head_times import Term
 from capcheck.planning.line_figures import BoardFigures, PassFigures
 from capcheck.planning.placing import Placing
 from capcheck.planning.plan import Demand, Feeder, Plan, SetUp, Shortage

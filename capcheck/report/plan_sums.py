@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from capcheck.planning.accuracy import CPK_CAPABLE
-from capcheck.planning.cycle_time import GantrySum, MachineTime, Term
+from capcheck.planning.cycle_time import GantrySum, MachineTime
+from capcheck.planning.head_times import Term
 from capcheck.planning.placing import Placing
 from capcheck.report.plan_words import numbered, some, span
 

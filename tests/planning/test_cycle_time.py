@@ -5,16 +5,14 @@ import pytest
 from capcheck.interval import Interval
 from capcheck.planning.cycle_time import (
     HeadLoad,
-    TimeBasis,
     alternating_seconds,
     dual_lane_seconds,
-    head_times,
     machine_time,
-    move_seconds,
     path_seconds,
     single_lane_seconds,
     uptime,
 )
+from capcheck.planning.head_times import TimeBasis, head_times, move_seconds
 from capcheck.planning.job import Pass
 
 
