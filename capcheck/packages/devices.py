@@ -88,6 +88,7 @@ _CAN_NAME: Final = pattern(
     r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?(\d{1,2}(?:[._]\d)?)(?:MM)?(?:[X*]([\d.]{1,4}))?"
 )
 _CAN_SIZE: Final = pattern(r"(?<![\d.])(?:4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?\s?X\s?\d")
+_ROUND: Final = frozenset(("BUZZER", "SPEAKER"))
 _BOX_SIZE: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)X(\d{1,2}(?:\.\d{1,2})?)(?![\d.]*X\d*[A-Z])")
 _LEAST_BARE_MM: Final = 3.0
 """A bare 4x1 counts positions as often as it is a size; both sides of a switch or a box are larger."""
@@ -305,7 +306,8 @@ def _led(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     match = re.search(r"(?:PLCC[-_ ]?|(?<![\d.])(?=\d[-_ ]?P))([2468])(?:[-_ ]?P(?:IN)?)?(?![A-Z0-9.])", name)
     style = "molded" if "PLCC" in letters or code in {"5050", "3528", "7070"} else None
     return _reading(
-        text, f"LED {code}" if code else "LED", Sizes(sides=sizes.sides, height=sizes.height), mounting="surface",
+        text, f"LED {code}" if code else "LED", Sizes(sides=sizes.sides, height=sizes.height),
+        mounting=None if "RECT" in name or "ROUND" in name else "surface",
         family_key="molded led" if style else "chip led", lead_style=style, polarised=True,
         pins=int(match[1]) if match else None,
     )  # fmt: skip
@@ -333,6 +335,9 @@ def _box(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     sizes = _box_sizes(name)
     if letters & _HOLE or not sizes.sides:
         return None
+    one, other = (side.value for side in sizes.sides)
+    if letters & _ROUND and one != other and sizes.height is None:
+        return None  # a sounder's two numbers are diameter and height
     family = next(family for word, family in _BOXES.items() if word in letters)
     return _reading(text, family, Sizes(sides=sizes.sides, height=sizes.height), mounting=_mounting(letters))
 

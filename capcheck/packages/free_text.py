@@ -17,6 +17,7 @@ from capcheck.packages.reading import Reading, Trust, sides
 _BODY_TOLERANCE: Final = (0.2, 0.1)
 """What a size in a text leaves for the making of the part: mm, or share of the size if less; common practice."""
 _CAPACITORS: Final = frozenset(("C", "CP", "CE", "EC"))
+_ROUND: Final = frozenset(("BT", "BAT", "BZ", "LS", "SPK"))
 _LEAST_CAN_MM: Final = 5.0
 """Least height of an aluminium can; from memory."""
 
@@ -29,7 +30,12 @@ def read_dimensions(text: str, what: str, ref_prefix: str = "") -> list[Reading]
     to half its last digit; ``MAX`` makes it an upper bound. Two numbers about a capacitor may be a can's diameter and
     height.
     """
-    return list(_read(text, what, ref_prefix.upper() in _CAPACITORS))
+    prefix = ref_prefix.upper()
+    readings = _read(text, what, prefix in _CAPACITORS)
+    if prefix in _ROUND:
+        # 20x3.2mm of a cell or 12x9.5mm of a buzzer is diameter by height.
+        return [r for r in readings if r.height is not None or r.length is None or r.length == r.width]
+    return list(readings)
 
 
 @lru_cache(maxsize=8192)

@@ -91,3 +91,15 @@ def test_a_low_can_crystal_is_no_small_outline():
 
 def test_a_package_beside_the_word_module_says_how_it_is_soldered():
     assert body("LGA_MODULE_15x15x3.9", "U").lead_style == "land grid"
+
+
+@pytest.mark.parametrize(
+    ("text", "prefix"), [("BATTERY 20x3.2mm", "BT"), ("BUZZER 12x9.5mm", "BZ"), ("cell 12x3mm", "BAT")]
+)
+def test_two_numbers_about_a_round_part_are_diameter_and_height(text, prefix):
+    assert body("", prefix, description=text).length.basis is Basis.UNKNOWN
+
+
+def test_a_rectangular_lamp_may_be_drilled():
+    assert body("", "LED", description="LED 5x2mm rectangular").mounting is None
+    assert body("LED_3.5x2.8", "LED").mounting == "surface"
