@@ -6,8 +6,8 @@ import numpy as np
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
-from capcheck.facts.place import doubt
-from capcheck.model import Board, Kind, Measure, Side
+from capcheck.facts.place import contour_of, doubt, size_of
+from capcheck.model import UNKNOWN_MEASURE, Board, Kind, Measure, Side
 from capcheck.units import LENGTH, MASS, NUMBER
 
 facts = Catalogue()
@@ -23,7 +23,7 @@ def _count(number: int) -> Numbers:
 
 def longer_and_shorter(board: Board) -> tuple[Measure, Measure]:
     """Return the longer and the shorter side of the board's box, whichever way it lies in its frame."""
-    x, y = board.size.length, board.size.width
+    x, y = size_of(board)
     if x.low >= y.high or (x.low >= y.low and x.high >= y.high):
         return x, y
     return y, x
@@ -49,14 +49,21 @@ def _thickness(board: Board) -> Numbers:
     return _one(board.size.thickness)
 
 
+def _mass_of(board: Board) -> Measure:
+    """Return the board's mass; unknown where it is worked out from a contour in doubt."""
+    if board.manifest.mass is None and board.outline is not None and contour_of(board) is None:
+        return UNKNOWN_MEASURE
+    return board.size.mass
+
+
 @facts.number("board.mass", MASS, "mass of the board with what is placed on it")
 def _mass(board: Board) -> Numbers:
-    return _one(board.size.mass)
+    return _one(_mass_of(board))
 
 
 @facts.number("board.mass_least", MASS, "least mass of the board that the data leave possible")
 def _mass_least(board: Board) -> Numbers:
-    return Numbers.exactly(np.array([board.size.mass.value.low]))
+    return Numbers.exactly(np.array([_mass_of(board).value.low]))
 
 
 @facts.number("board.bow_percent", NUMBER, "greatest bow that board.toml states, in percent of a side")

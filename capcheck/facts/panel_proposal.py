@@ -10,6 +10,7 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts
 from capcheck.facts.panel import steps_of
+from capcheck.facts.place import size_of
 from capcheck.facts.transport import lane_modes, travels
 from capcheck.geometry.panel_proposal import Layout, PanelProposal, Proposals, propose_panels
 from capcheck.machines.line import Line
@@ -30,7 +31,7 @@ def _circuit(session: Session, board: Board) -> tuple[float, float] | None:
     if steps is not None:
         left, bottom, right, top = steps.circuit
         return right - left, top - bottom
-    length, width = board.size.length.value, board.size.width.value
+    length, width = (side.value for side in size_of(board))
     return (length.low, width.low) if length.is_exact and width.is_exact else None
 
 

@@ -14,8 +14,9 @@ from capcheck.facts.catalogue import Session
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.geometry.bodies import Bodies, body_rectangles
 from capcheck.geometry.edges import Box
-from capcheck.model import Board, Body, Flags, Floats, Side
+from capcheck.model import UNKNOWN_MEASURE, Board, Body, Flags, Floats, Measure, Outline, Side
 
+_CONTOUR: Final = frozenset({"outline unit", "outline contour"})
 _FRAME: Final = frozenset({"origin", "y axis"})
 _MIRROR: Final = "bottom side"
 
@@ -30,18 +31,35 @@ def open_topics(board: Board) -> set[str]:
     return {decision.topic for decision in board.decisions if decision.open}
 
 
+def contour_of(board: Board) -> Outline | None:
+    """Return the board's contour, None without one and where its unit or which contour is meant is open."""
+    return None if open_topics(board) & _CONTOUR else board.outline
+
+
 def box_of(board: Board) -> Box | None:
-    """Return the box of the board's contour in mm, None without a contour."""
-    if board.outline is None:
+    """Return the box of the board's contour in mm, None without a contour or with one in doubt."""
+    outline = contour_of(board)
+    if outline is None:
         return None
-    left, bottom, right, top = board.outline.polygon.bounds
+    left, bottom, right, top = outline.polygon.bounds
     return float(left), float(bottom), float(right), float(top)
+
+
+def size_of(board: Board) -> tuple[Measure, Measure]:
+    """Return length along x and width along y; unknown where they are those of a contour in doubt."""
+    size, manifest = board.size, board.manifest
+    if not open_topics(board) & _CONTOUR:
+        return size.length, size.width
+    return (
+        UNKNOWN_MEASURE if manifest.length is None else size.length,
+        UNKNOWN_MEASURE if manifest.width is None else size.width,
+    )
 
 
 def frame_certain(board: Board, side: Side) -> bool:
     """Whether places on this side are certain in the frame of the outline."""
     topics = open_topics(board)
-    if board.outline is None or not board.unit_settled or topics & _FRAME:
+    if board.outline is None or not board.unit_settled or topics & (_FRAME | _CONTOUR):
         return False
     return side == Side.TOP or (side == Side.BOTTOM and _MIRROR not in topics)
 
@@ -84,6 +102,8 @@ def doubt(board: Board) -> str:
     if board.outline is None:
         return "the contour itself was not given"
     topics = open_topics(board)
+    if topics & _CONTOUR:
+        return f"the {' and the '.join(sorted(topics & _CONTOUR))} is not certain"
     if topics & _FRAME:
         return "the placements' place on the outline is not certain"
     if _MIRROR in topics:

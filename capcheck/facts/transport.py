@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts
+from capcheck.facts.place import contour_of, size_of
 from capcheck.geometry.bow_twist import bow_height, twist_height
 from capcheck.geometry.edges import BoxSide
 from capcheck.geometry.transport import (
@@ -46,16 +47,18 @@ def lane_modes(board: BoardLimits) -> tuple[TransportLimits, ...]:
 
 def travels(board: Board, line: Line) -> list[Travel]:
     """Return how the board travels through each machine."""
-    length, width = board.size.length.value, board.size.width.value
+    length, width = (side.value for side in size_of(board))
     return [choose_travel(length, width, lane_modes(m.board)) for m in line.machines]
 
 
 def _profiles(board: Board) -> dict[BoxSide, SideProfile] | None:
-    return None if board.outline is None else side_profiles(board.outline.polygon)
+    outline = contour_of(board)
+    return None if outline is None else side_profiles(outline.polygon)
 
 
 def _hole_at_edge(board: Board) -> tuple[float, str] | None:
-    return None if board.outline is None else hole_at_edge(board.outline.polygon, board.outline.holes)
+    outline = contour_of(board)
+    return None if outline is None else hole_at_edge(outline.polygon, outline.holes)
 
 
 @facts.number("transport.length", LENGTH, "board or panel along the conveyor", needs="outline")
@@ -80,7 +83,8 @@ def _lanes(session: Session) -> Texts:
 
 @facts.number("board.aspect", NUMBER, "longer side over shorter side", needs="outline")
 def _aspect(board: Board) -> Numbers:
-    return Numbers.of([aspect(board.size.length.value, board.size.width.value)])
+    length, width = (side.value for side in size_of(board))
+    return Numbers.of([aspect(length, width)])
 
 
 @facts.number("transport.width_to_thickness", NUMBER, "width across the conveyor over thickness", needs="outline")
@@ -136,7 +140,7 @@ def _web_place(session: Session) -> Texts:
     "transport.stop_cutout", LENGTH, "cut-out or hole nearest to the leading edge, its distance", needs="outline"
 )
 def _stop(session: Session, board: Board) -> Numbers:
-    outline = board.outline
+    outline = contour_of(board)
     if outline is None:
         return Numbers.of([UNKNOWN] * len(session.shared(travels)))
     return Numbers.of(

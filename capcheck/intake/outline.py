@@ -55,12 +55,21 @@ def is_outline_file(head: bytes) -> Literal["dxf", "gerber"] | None:
     return None
 
 
-def read_outline(path: Path, options: OutlineOptions, expected_points: Floats | None = None) -> OutlineReading:
+def read_outline(
+    path: Path,
+    options: OutlineOptions,
+    expected_points: Floats | None = None,
+    *,
+    unscaled_points: Floats | None = None,
+) -> OutlineReading:
     """Read the board's outline from the DXF or Gerber file at *path*.
 
     *expected_points*, n × 2 in mm, are the placements, where their unit is known: evidence for the unit and the
-    contour, whether they share the outline's origin or not. Raises :class:`InputError` with the position: a file
-    that cannot be read, no closed contour, one that crosses itself or has no area, two boards.
+    contour, whether they share the outline's origin or not. *unscaled_points* are placements whose unit nobody states:
+    they tell an outline's unit only so far as some unit of theirs must fill the board.
+
+    Raises :class:`InputError` with the position: a file that cannot be read, no closed contour, one that crosses
+    itself or has no area, two boards.
     """
     unit = None
     if options.unit is not None:
@@ -80,7 +89,8 @@ def read_outline(path: Path, options: OutlineOptions, expected_points: Floats | 
         )  # fmt: skip
     from capcheck.intake.outline_reader import OutlineReader  # shapely costs 0.1 s, and not every command needs it
 
-    reader = OutlineReader(drawing, options.layer, options.tolerance_mm, _finite(expected_points))
+    points, unscaled = _finite(expected_points), _finite(unscaled_points)
+    reader = OutlineReader(drawing, options.layer, options.tolerance_mm, points, unscaled)
     outline, decisions, notes, found = reader.read(unit)
     return OutlineReading(outline, decisions, notes, found)
 

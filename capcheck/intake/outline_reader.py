@@ -51,12 +51,19 @@ def _check_layer(drawing: Drawing, layer: str | None) -> None:
 class OutlineReader:
     """Carries one drawing through unit, contours and choice."""
 
-    def __init__(self, drawing: Drawing, layer: str | None, tolerance_mm: float | None, points: Floats | None) -> None:
+    def __init__(
+        self,
+        drawing: Drawing,
+        layer: str | None,
+        tolerance_mm: float | None,
+        points: Floats | None,
+        unscaled: Floats | None = None,
+    ) -> None:
         _check_layer(drawing, layer)
         self.drawing = drawing
         self.layer = next((n for n in drawing.layers() if layer and n.lower() == layer.lower()), None)
         self.tolerance = GAP_MM if tolerance_mm is None else tolerance_mm
-        self.evidence = UnitEvidence(drawing.unit, drawing.metric_hint, points)
+        self.evidence = UnitEvidence(drawing.unit, drawing.metric_hint, points, unscaled)
         self.points = points
         self.notes: list[str] = list(drawing.notes)
 

@@ -24,15 +24,24 @@ _OPEN_MARGIN: Final = 3.0
 """Odds of less than 20 to 1 leave the unit open."""
 _LARGEST_MM: Final = 1500.0
 _SMALLEST_MM: Final = 2.0
+_ABSURD_MM: Final = (0.5, 5000.0)
+"""No board is shorter or longer, whatever a header says."""
 _FEW: Final = 3
+_USUAL: Final = ("mm", "mil", "inch")
+_RARE: Final = ("cm", "µm")
+"""Units that placements come in."""
 
 
 class UnitEvidence(Struct, frozen=True):
-    """What is known beside the contour's own size: the header's unit, its measuring system, placements in mm."""
+    """What is known beside the contour's own size: the header's unit, its measuring system, and the placements.
+
+    *points* are placements in mm; *unscaled* are placements in a unit that nobody states.
+    """
 
     stated: str | None = None
     metric_hint: bool | None = None
     points: Floats | None = None
+    unscaled: Floats | None = None
 
     def spread(self) -> tuple[float, float] | None:
         """Return the longer and shorter side of the placements' box in mm, if there are enough."""
@@ -57,7 +66,11 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
     if evidence.stated == best and margin > 1.0:
         return best, None
     fits = fits_placements(longer * MM_PER[best], shorter * MM_PER[best], evidence)
-    is_open = margin < _OPEN_MARGIN or (evidence.stated not in {None, best} and not fits)
+    if evidence.unscaled is not None:
+        fits = [_misfit(u, longer * MM_PER[u], shorter * MM_PER[u], evidence) for u in (best, second)] == [0.0, 3.0]
+    # A header that makes a board of 100 m is refuted by itself; one that makes an unusual board needs the placements.
+    against = evidence.stated not in {None, best} and _can_be_meant(longer, evidence.stated)
+    is_open = margin < _OPEN_MARGIN or (against and not fits)
     reason = f"the board is {_size(longer, shorter, best)}"
     if evidence.stated is None:
         reason = f"the file states no unit; {reason}"
@@ -73,6 +86,10 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
     return best, Decision(
         "outline unit", best, reason, runner, f'unit = "{best}" under [outline] in board.toml', is_open
     )
+
+
+def _can_be_meant(longer: float, unit: str | None) -> bool:
+    return unit is not None and _ABSURD_MM[0] < longer * MM_PER[unit] < _ABSURD_MM[1]
 
 
 def _size(longer: float, shorter: float, unit: str) -> str:
@@ -97,7 +114,22 @@ def _score(unit: str, longer: float, shorter: float, evidence: UnitEvidence) -> 
         score -= sum(min(6.0, share**2 / (2 * 0.3**2)) for share in shares)
         if not fits_placements(longer * factor, shorter * factor, evidence):
             score -= 3.0
+    else:
+        score -= _misfit(unit, longer * factor, shorter * factor, evidence)
     return score
+
+
+def _misfit(unit: str, longer_mm: float, shorter_mm: float, evidence: UnitEvidence) -> float:
+    """Return what speaks against a unit of the board: that placements of an unknown unit fill it in no usual one."""
+    if evidence.unscaled is None or len(evidence.unscaled) < _FEW:
+        return 0.0
+    fitting = {
+        name for name in (*_USUAL, *_RARE)
+        if fits_placements(longer_mm, shorter_mm, UnitEvidence(points=evidence.unscaled * MM_PER[name]))
+    }  # fmt: skip
+    if fitting & {*_USUAL, unit}:
+        return 0.0
+    return 1.5 if fitting else 3.0
 
 
 def fits_placements(longer_mm: float, shorter_mm: float, evidence: UnitEvidence) -> bool:

@@ -266,10 +266,12 @@ def _read_outline(sources: Sources, files: Sequence[PlacementColumns]) -> Outlin
 
     stated = sources.manifest.outline
     options = OutlineOptions(stated.layer, stated.unit, stated.tolerance) if stated else OutlineOptions()
-    points = None
+    points = unscaled = None
+    if files and not any(f.stated for f in files):
+        unscaled = np.vstack([np.column_stack([f.x, f.y]) for f in files])
     if files and all(f.stated for f in files):
         points = np.vstack([np.column_stack([f.x, f.y]) * (f.stated.factor if f.stated else 1.0) for f in files])
-    return read_outline(Path(sources.outline), options, points)
+    return read_outline(Path(sources.outline), options, points, unscaled_points=unscaled)
 
 
 def _fitted(

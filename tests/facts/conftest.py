@@ -38,10 +38,14 @@ def machine():
     return MACHINE
 
 
-def _drawing(folder, box, draw):
+MM = 4
+"""The code of the millimetre in a drawing's header (DXF reference, INSUNITS)."""
+
+
+def _drawing(folder, box, draw, units):
     import ezdxf
 
-    drawing = ezdxf.new(units=4)
+    drawing = ezdxf.new(units=units)
     space = drawing.modelspace()
     if callable(box):
         box(space)
@@ -57,12 +61,12 @@ def answer(make_board, make_line):
     """Return a function that checks a board by some rules and gives what they say.
 
     Rows are those of the placement file; *sizes* gives length, width and height of references other than 5 × 5 × 1 mm,
-    None for a part of which nothing is known. The outline is a box, or drawn by a function; *draw* adds to it. The
-    result has ``outcomes``, pairs of subject and outcome, and ``messages``.
+    None for a part of which nothing is known. The outline is a box, or drawn by a function; *draw* adds to it; *units*
+    is the header's code of its unit. The result has ``outcomes``, pairs of subject and outcome, and ``messages``.
     """
     from capcheck.checking import Choice, check
 
-    def run(rows, *select, box=(100, 60), draw=None, sizes=None, toml="", profiles=(MACHINE,), limits=None, line=True):
+    def run(rows, *select, box=(100, 60), draw=None, sizes=None, toml="", profiles=(MACHINE,), limits=None, units=MM):
         sizes = sizes or {}
         refs = [row.split(",")[0] for row in rows]
         known = [r for r in refs if not r.startswith("FID") and sizes.get(r, (5, 5, 1)) is not None]
@@ -71,9 +75,9 @@ def answer(make_board, make_line):
         settled = 'outline = "outline.dxf"\nunits = "mm"\norigin = { x = "0 mm", y = "0 mm" }\n'
         settled += 'bottom_view = "through the board"\nmounting = { "[A-EG-Z]*" = "surface" }\n'
         folder = make_board(rows, bom=bom, toml=settled + toml)
-        _drawing(folder, box, draw)
+        _drawing(folder, box, draw, units)
         choice = Choice(select=select, limits=limits or {})
-        report = check(folder, line=make_line(*profiles) if line else None, choice=choice)
+        report = check(folder, line=make_line(*profiles), choice=choice)
         named = [(f, f.subject.ref or f.subject.side or f.subject.machine or f.subject.kind) for f in report.findings]
         return SimpleNamespace(
             outcomes={(name, "undecided" if f.undecided else f.outcome) for f, name in named},

@@ -205,3 +205,21 @@ def test_no_panel_is_proposed_where_none_fits_and_the_machine_that_takes_none_is
     profiles = [SMALL.format("A", "50 mm", "50 mm"), SMALL.format("B", "290 mm", "190 mm").replace("300 mm", "291 mm")]
     message = answer([PART], "board-passes-line", box=(40, 350), profiles=profiles).messages[0]
     assert "no panel of it fits every machine (A, B: none at all)" in message
+
+
+ON_BOARD = ("board-length", "board-width", "board-corners", "edge-clearance", "body-on-board", "places-certain")
+
+
+def test_an_outline_whose_unit_is_open_passes_nothing_that_depends_on_it(answer):
+    """4 × 3 without a unit may be inch or cm: 101.6 × 76.2 mm would pass, 40 × 30 mm would not."""
+    found = answer(["U1,25,25,0,top,v,s"], *ON_BOARD, box=(4, 3), units=0)
+    assert found.outcomes == {("M", "undecided"), ("board", "undecided"), ("board", "warn")}
+    assert any(message.startswith("the outline unit is not certain") for message in found.messages)
+    assert found.report.answers.counts["board-length"].passed == 0
+
+
+def test_a_size_that_is_stated_decides_though_the_outline_does_not(answer):
+    toml = 'length = "101.6 mm"\nwidth = "76.2 mm"\n'
+    assert (
+        answer(["U1,25,25,0,top,v,s"], "board-length", "board-width", box=(4, 3), units=0, toml=toml).outcomes == set()
+    )

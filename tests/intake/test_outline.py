@@ -606,3 +606,32 @@ def test_a_path_drawn_by_ezdxf_as_splines_only_reads_as_the_board(read):
     dxf_path.render_splines_and_polylines(space, [border])
     # ezdxf says arcs as cubic pieces here: 2.7e-4 of the radius off at most, 1.1 µm for 4 mm.
     assert read(doc).outline.polygon.area == pytest.approx(exact_area(), abs=0.05)
+
+
+@pytest.mark.parametrize(("spread", "is_open"), [(None, True), (6400, False), (3.2, True)])
+def test_placements_of_an_unknown_unit_rule_out_units_that_none_of_theirs_would_fill(tmp_path, spread, is_open):
+    """A contour of 7 × 4.15 may be inch or cm. 6400 fill it as mil where it is inch, and as nothing where it is cm.
+
+    A spread of 3.2 fills it in either, as inch or as cm.
+    """
+    doc, space = new_drawing(unit=0)
+    del doc.header["$MEASUREMENT"]
+    add_rectangle(space, 0, 0, 7, 4.15)
+    doc.saveas(tmp_path / "o.dxf")
+    points = None if spread is None else np.array([(0, 0), (spread, 0), (spread, spread / 2), (0, spread / 2)])
+    reading = read_outline(tmp_path / "o.dxf", OutlineOptions(), unscaled_points=points)
+    assert reading.unit == "inch"
+    assert [d.open for d in reading.decisions if d.topic == "outline unit"] == [is_open]
+
+
+@pytest.mark.parametrize(("unit", "is_open"), [(6, False), (1, True)])
+def test_a_header_that_makes_an_absurd_board_is_refuted_and_one_that_makes_an_unusual_one_is_asked_about(
+    tmp_path, unit, is_open
+):
+    """144 × 107 m is no board; 144 × 107 inch is 3.7 m, which nobody builds, but somebody may mean."""
+    doc, space = new_drawing(unit=unit)
+    add_rectangle(space, 0, 0, 144, 107)
+    doc.saveas(tmp_path / "o.dxf")
+    reading = read_outline(tmp_path / "o.dxf", OutlineOptions())
+    assert reading.unit == "mm"
+    assert [d.open for d in reading.decisions if d.topic == "outline unit"] == [is_open]
