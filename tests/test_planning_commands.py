@@ -222,10 +222,28 @@ def test_compare_tells_of_each_line_what_its_plan_tells(run, shop):
         ]
 
 
+def test_a_comparison_tells_what_is_left_over_and_what_is_not_proved(run, shop):
+    lines = [a for name in ("chip", "mixed") for a in ("--line", shop / "lines" / f"{name}.line.toml")]
+    _, out, _ = run("compare", shop / DEMO, *lines)
+    head, chip, mixed = out.splitlines()[:3]
+    at = {name: head.index(name) for name in ("left over", "not proved", "slots", "cycle s", "boards/h")}
+    assert chip[at["left over"] :].startswith("6 ")
+    assert " *" in chip[at["cycle s"] : at["boards/h"]], "the cycle without what is left over is marked"
+    assert mixed[at["left over"] :].startswith("none ")
+    assert int(mixed[at["not proved"] :].split()[0]) > 0
+    assert "Line 2, chips: 6 part numbers are left over: the machines cannot place them" in out
+    assert out.splitlines()[-1] == "Best by cycle: Line 1, mixed"
+
+
 def test_a_line_is_composed_of_a_stock(run, shop):
     code, out, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2)
     assert code == 0
     assert out.startswith("best of ")
+    assert "open: part-height" in out, "what is open is told as it is for a line"
+    _, data, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2, "--format", "json")
+    search = json.loads(data)["search"]
+    assert search["complete"] is True
+    assert search["planned"] <= search["lines"]
     code, out, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2, "--max-length", "1 m")
     assert code == 1
     assert "none of" in out

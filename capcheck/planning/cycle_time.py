@@ -81,13 +81,17 @@ def fixed_times(machine: MachineProfile, board: Pass) -> FixedTimes:
 
 
 class HeadLoad(Struct, frozen=True):
-    """What a head does for one board: placements, trips, picks from trays, nozzle changes."""
+    """What a head does for one board: placements, trips, picks from trays, nozzle changes.
+
+    *changes* are those that the known kinds of nozzles need, *most_changes* those that unknown kinds may need.
+    """
 
     times: HeadTimes
     parts: int
     trips: int
     trays: int = 0
     changes: int = 0
+    most_changes: int = 0
 
 
 class GantrySum(Struct, frozen=True):
@@ -106,9 +110,9 @@ class GantrySum(Struct, frozen=True):
 class MachineTime(Struct, frozen=True):
     """One machine's time for one board, slow end as a sum, with bounds.
 
-    *seconds* spans from the fast to the slow end; its high end is infinite where something is not stated
-    (*missing*): the sum is then "at least". *planned* is the sum of the terms. *rated* is the time that placing
-    takes at rated speed alone, for comparison only.
+    *seconds* spans from the fast end to the slow end with all nozzle changes that there may be; its high end is
+    infinite where something is not stated (*missing*): the sum is then "at least". *planned* is the sum of the terms.
+    *rated* is the time that placing takes at rated speed alone, for comparison only.
     """
 
     machine: str
@@ -129,14 +133,25 @@ class MachineTime(Struct, frozen=True):
     fast_placing: float = 0.0
     fast_hides: bool = False
     """Whether the fast end counts on the second lane to hide the transfer."""
+    most: tuple[GantrySum, ...] = ()
+    """The gantries with all nozzle changes that unknown kinds of nozzles may need."""
+    most_placing: float = 0.0
 
 
-def _gantries(loads: Sequence[HeadLoad], *, fast: bool) -> tuple[GantrySum, ...]:
+def _gantries(loads: Sequence[HeadLoad], *, fast: bool = False, most: bool = False) -> tuple[GantrySum, ...]:
     out = []
     for gantry in sorted({load.times.gantry for load in loads}):
         mine = [load for load in loads if load.times.gantry == gantry]
         heads = tuple(
-            (m.times.head, tuple(m.times.terms(m.parts, m.trips, m.trays, m.changes, fast=fast))) for m in mine
+            (
+                m.times.head,
+                tuple(
+                    m.times.terms(
+                        m.parts, m.trips, m.trays, max(m.most_changes, m.changes) if most else m.changes, fast=fast
+                    )
+                ),
+            )
+            for m in mine
         )
         above = sum(m.parts * m.times.over_board + m.trips * m.times.trip_over_board for m in mine)
         out.append(GantrySum(gantry, heads, above))
@@ -155,23 +170,26 @@ def machine_time(machine: MachineProfile, board: Pass, loads: Sequence[HeadLoad]
     their times over the board.
     """
     fixed = fixed_times(machine, board)
-    slow, fast = _gantries(loads, fast=False), _gantries(loads, fast=True)
+    slow, fast, most = _gantries(loads), _gantries(loads, fast=True), _gantries(loads, most=True)
     hides = lanes_hide_transfer(machine, board)
     placing = _placing(slow)
     transfer, marks = fixed.transfer.total, fixed.fiducials.total
-    planned = (dual_lane_seconds if hides is True else single_lane_seconds)(transfer, marks, placing)
+    whole = dual_lane_seconds if hides is True else single_lane_seconds
+    planned = whole(transfer, marks, placing)
+    longest = whole(transfer, marks, _placing(most))
     least = (single_lane_seconds if hides is False else dual_lane_seconds)(transfer, marks, _placing(fast))
     busy = [load for load in loads if load.parts]
     missing = [*fixed.missing]
     for load in busy:
         missing += [m for m in load.times.missing if m not in missing]
         missing += ["tray"] if load.trays and machine.timing.tray is None and "tray" not in missing else []
-        missing += ["nozzle_change"] if load.changes and machine.timing.nozzle_change is None else []
+        changing = max(load.changes, load.most_changes)
+        missing += ["nozzle_change"] if changing and machine.timing.nozzle_change is None else []
     return MachineTime(
         machine.name, board.name, fixed.transfer, fixed.fiducials, slow, hides is True, planned,
-        Interval(min(least, planned), math.inf if missing else planned), placing,
+        Interval(min(least, planned), math.inf if missing else longest), placing,
         tuple(dict.fromkeys(load.times.basis for load in busy)), tuple(missing), _rated(machine, busy),
-        sum(load.parts for load in busy), fast, _placing(fast), hides is not False,
+        sum(load.parts for load in busy), fast, _placing(fast), hides is not False, most, _placing(most),
     )  # fmt: skip
 
 

@@ -39,7 +39,7 @@ def _figures(question: Question, times: tuple[MachineTime, ...], p: int, takt: f
 def _times(question: Question, answer: Answer, p: int) -> tuple[MachineTime, ...]:
     job, heads, placed = question.job, answer.heads, answer.balance.placed
     tray = np.array([part.supply == "tray" for part in job.parts])
-    changes = answer.stations.changes(placed)
+    changes, most = answer.stations.changes(placed), answer.stations.most_changes(placed)
     out = []
     for m, machine in enumerate(question.line.machines):
         loads = []
@@ -47,7 +47,8 @@ def _times(question: Question, answer: Answer, p: int) -> tuple[MachineTime, ...
             parts = int(placed[:, u, p].sum())
             size = heads.times[u].per_trip
             trips = -(-parts // size) if size else 0
-            loads.append(HeadLoad(heads.times[u], parts, trips, int(placed[tray, u, p].sum()), int(changes[u, p])))
+            trays = int(placed[tray, u, p].sum())
+            loads.append(HeadLoad(heads.times[u], parts, trips, trays, int(changes[u, p]), int(most[u, p])))
         out.append(machine_time(machine, job.passes[p], loads))
     return tuple(out)
 

@@ -124,6 +124,21 @@ class Stations(Struct, frozen=True, dict=True):
                 out[k, p] = max(0, len(used) - unit.on_head)
         return out
 
+    def most_changes(self, placed: Ints) -> Ints:
+        """Return the nozzle changes by unit and pass that there may be at most: each type of unknown kind needs one.
+
+        The changer's number of kinds and the nozzles that stay on the head bound them.
+        """
+        out = np.zeros((len(self.units), self.counts.shape[1]), dtype=np.int64)
+        for k, unit in enumerate(self.units):
+            if unit.on_head is None:
+                continue
+            for p in range(out.shape[1]):
+                here = self.kind[placed[:, k, p] > 0]
+                kinds = len({int(kind) for kind in here if kind >= 0}) + int((here < 0).sum())
+                out[k, p] = max(0, (kinds if unit.held is None else min(kinds, unit.held)) - unit.on_head)
+        return out
+
     def gantry_seconds(self, placed: Ints) -> tuple[Floats, Floats]:
         """Return the seconds by site and pass of a board's placements: all of them, and those over the board."""
         trips, changes = self.trips(placed), self.changes(placed)

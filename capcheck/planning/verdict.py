@@ -174,5 +174,5 @@ def _notes(job: Job) -> tuple[str, ...]:
             "tapes, trays and sticks are the usual ones for the bodies where nobody states them: check the packing"
         )
     if all(p.nozzle is None for p in job.parts):
-        out.append("nozzle kinds of the parts are unknown: nozzle changes and the changer's places are not counted")
+        out.append("kinds of nozzles are unknown: the plan counts no nozzle changes, slow ends the most there may be")
     return tuple(out)

@@ -36,7 +36,11 @@ def machine_sum(time: MachineTime) -> Iterator[str]:
     if time.placements:
         yield from _placing(time.gantries, time.placing, "placing")
     yield f"      {_whole(time, time.placing, hides=time.hidden_transfer)}"
-    yield from _fast_end(time)
+    if time.placements and not math.isclose(time.seconds.low, time.planned):
+        yield from _other_end(time, "fast end", time.fast, time.fast_placing, hides=time.fast_hides)
+    if time.placements and time.most_placing > time.placing:
+        what = "slow end, kinds of nozzles not known"
+        yield from _other_end(time, what, time.most, time.most_placing, hides=time.hidden_transfer)
     if time.rated:
         yield f"      at rated speed, placing alone: {time.rated:.3f} s (for comparison, not an expectation)"
     if time.missing:
@@ -65,19 +69,20 @@ def _whole(time: MachineTime, placing: float, *, hides: bool) -> str:
     )
 
 
-def _fast_end(time: MachineTime) -> Iterator[str]:
-    """Yield the terms in which the fast end differs, and its sum; nothing where there is only one end."""
-    if not time.placements or math.isclose(time.seconds.low, time.planned):
-        return
-    for slow, fast in zip(time.gantries, time.fast, strict=True):
-        for (head, before), (_, after) in zip(slow.heads, fast.heads, strict=True):
+def _other_end(
+    time: MachineTime, what: str, gantries: Sequence[GantrySum], placing: float, *, hides: bool
+) -> Iterator[str]:
+    """Yield the terms in which one end of the time differs from what is planned, and its sum."""
+    for planned, other in zip(time.gantries, gantries, strict=True):
+        for (head, before), (_, after) in zip(planned.heads, other.heads, strict=True):
             names = {t.name for t in after}
             gone = [f"no {t.name}" for t in before if t.name not in names and t.total]
             new = [_term(t) for t in after if t not in before]
             if new or gone:
-                yield f"      fast end, gantry {slow.gantry}, {head}: {'; '.join([*new, *gone])}"
-    yield from _placing(time.fast, time.fast_placing, "fast end, placing")
-    yield f"      fast end: {_whole(time, time.fast_placing, hides=time.fast_hides)}"
+                yield f"      {what}, gantry {planned.gantry}, {head}: {'; '.join([*new, *gone])}"
+    end = what.split(",", maxsplit=1)[0]
+    yield from _placing(gantries, placing, f"{end}, placing")
+    yield f"      {end}: {_whole(time, placing, hides=hides)}"
 
 
 def accuracy_lines(placings: Sequence[Placing]) -> Iterator[str]:

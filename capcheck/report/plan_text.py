@@ -23,7 +23,8 @@ def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Ite
     stations = ""
     if figures.bottleneck != slowest.name:
         stations = f"; the slowest machine, {slowest.name}, takes {span(slowest.seconds, 's')}"
-    yield f"    cycle {span(figures.cycle, 's')}, set by {figures.bottleneck}{stations}"
+    planned = "" if figures.cycle.is_exact else f"planned {figures.planned:.2f} s, "
+    yield f"    cycle {span(figures.cycle, 's')}, {planned}set by {figures.bottleneck}{stations}"
     pieces = plan.job.passes[set_up.passes[place]].boards
     carried = "boards" if pieces == 1 else f"panels of {pieces} boards"
     yield f"    3600 s / cycle = {span(figures.boards_per_hour, f'{carried}/h', 1)} while the line runs"

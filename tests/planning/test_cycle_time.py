@@ -14,6 +14,7 @@ from capcheck.planning.cycle_time import (
 )
 from capcheck.planning.head_times import TimeBasis, head_times, move_seconds
 from capcheck.planning.job import Pass
+from capcheck.planning.planner import plan_line
 
 
 @pytest.mark.parametrize(
@@ -126,3 +127,33 @@ def test_uptime_of_a_line_is_between_product_and_least(shop):
     assert share is not None
     assert (share.low, share.high) == pytest.approx((0.72, 0.8))
     assert uptime([*machines, shop.machine("C", times={})]) is None
+
+
+def test_unknown_kinds_of_nozzles_bound_the_changes(shop):
+    # Three types on a head of one nozzle need two changes at most: 2 × 2 s. A changer of two kinds leaves one.
+    job = shop.job(*(shop.part(f"P{k}", 1) for k in range(3)))
+    for held, most in ((None, 4.0), (2, 2.0)):
+        kinds = {} if held is None else {"nozzle_kinds": held}
+        line = shop.line(shop.machine("A", head=[{"name": "H1", "nozzles": 1, **kinds}]))
+        (time,) = plan_line(job, line, shop.takes_all(job, line)).set_ups[0].times[0]
+        assert time.seconds.low == pytest.approx(time.planned)
+        assert time.seconds.high == pytest.approx(time.planned + most)
+    line = shop.line(shop.machine("A", nozzles=3))
+    (time,) = plan_line(job, line, shop.takes_all(job, line)).set_ups[0].times[0]
+    assert time.seconds.is_exact, "each type may keep a nozzle of its own"
+
+
+def test_known_kinds_of_nozzles_leave_no_room(shop):
+    job = shop.job(*(shop.part(f"P{k}", 1, nozzle="small") for k in range(3)))
+    line = shop.line(shop.machine("A", nozzles=1))
+    (time,) = plan_line(job, line, shop.takes_all(job, line)).set_ups[0].times[0]
+    assert time.seconds.is_exact
+
+
+def test_a_change_that_may_be_needed_and_has_no_stated_time_leaves_the_end_open(shop):
+    times = {k: v for k, v in shop.times.items() if k != "nozzle_change"}
+    job = shop.job(*(shop.part(f"P{k}", 1) for k in range(3)))
+    line = shop.line(shop.machine("A", nozzles=1, times=times))
+    (time,) = plan_line(job, line, shop.takes_all(job, line)).set_ups[0].times[0]
+    assert math.isinf(time.seconds.high)
+    assert time.missing == ("nozzle_change",)
