@@ -282,8 +282,8 @@ def read_size_codes(
     for mention in find_codes(text, kind, name=name):
         # The words of this very text outweigh what the other texts and the reference prefix suggest.
         own_kind = kind_meant(mention, kind)
-        if own_kind == "array":
-            continue
+        if own_kind == "array" or (own_kind == "crystal" and ("crystal", mention.code) not in size_table().by_kind):
+            continue  # a code of an array names one element; 0603 of a crystal is 6.0 x 3.5 mm with some makers
         sizes, why = sizes_of(mention, own_kind, agreed)
         if not sizes:
             continue

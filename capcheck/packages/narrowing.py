@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from capcheck.packages.conflicts import same_body
+from capcheck.packages.conflicts import quoted, same_body
 from capcheck.packages.reading import hull_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from capcheck.interval import Interval
     from capcheck.packages.reading import Reading
 
@@ -28,6 +30,19 @@ def narrowed(readings: list[Reading]) -> list[Reading]:
     return found
 
 
+def against_dimensions(code: Reading, stated: Iterable[Reading]) -> Reading:
+    """Return a size code's reading as it is, or the hull with dimensions in the same text that rule its size out.
+
+    A name that says 0603 and 6.0 x 3.5 mm means one of the two, and does not say which.
+    """
+    for dimensions in stated:
+        if dimensions.states_size() and code.states_size() and not same_body(code, dimensions):
+            question = f"{code.source} gives another size than the dimensions beside it: state the length and width"
+            both = hull_of((code, dimensions), f"{code.source}, or {dimensions.source}", question)
+            return replace(both, mounting=code.mounting, family=code.family, members=())
+    return code
+
+
 def _among(hull: Reading, other: Reading) -> Reading:
     """Return *hull* as the hull of those of its members that *other* may be."""
     fitting = tuple(m for m in hull.members if same_body(m, other))
@@ -43,6 +58,8 @@ def _within(hull: Reading, other: Reading) -> Reading:
     """Return *hull* with the sides of *other*, where those lie inside what is possible and leave less open."""
     if other.alternatives or not (other.states_size() and hull.states_size()):
         return hull
+    if quoted(other.source) == quoted(hull.source):
+        return hull  # the text that leaves it open has been read with all that stands in it
     if not (_closer(other.length, hull.length) and _closer(other.width, hull.width)):
         return hull
     return replace(

@@ -26,7 +26,7 @@ _AFTER: Final = pattern(
 )
 _LAST_VERSION: Final = 3
 _JEDEC: Final = frozenset(("MO", "MS"))
-_MAKERS_WORDS: Final = pattern(r"POWERPAK[- ]?(?:SO[- ]?8|1212)|SUPERSOT[- ]?\d")
+_MAKERS_WORDS: Final = pattern(r"POWERPAK[-_ ]?(?:SO[-_ ]?8|1212)|SUPERSOT[-_ ]?\d")
 _VARIATION: Final = pattern(r"(?<![A-Z])(M[SO])[-_ ]?(\d{3})[-_ ]([A-Z]{2,4})(?![A-Z])")
 _NO_LEAD_VARIATION: Final = pattern(
     r"(?<![A-Z0-9])MO[-_ ]?(?:220|229|241)[-_ .,/A-Z0-9]*?(?<![A-Z])([LVWUX][B-N][B-N][B-E])(?![A-Z])"
@@ -78,7 +78,7 @@ def by_number(name: str, text: str) -> PackageName | None:
     if "MO" in name or "MS" in name:
         name = _VARIATION.sub(r"\1\2\3", name)
     if "RPAK" in name or "RSOT" in name:
-        name = _MAKERS_WORDS.sub(lambda m: m[0].replace(" ", "").replace("-", ""), name)
+        name = _MAKERS_WORDS.sub(lambda m: "".join(filter(str.isalnum, m[0])), name)
     first: PackageName | None = None
     for match in _number_pattern().finditer(name):
         word, number, letters, suffix = match[1], match[2], match[3], match[4]

@@ -20,7 +20,7 @@ from capcheck.packages.chip_codes import Agreed, read_size_codes, resistor_heigh
 from capcheck.packages.conflicts import body_conflict, field_conflict, quoted, same_body
 from capcheck.packages.land_patterns import read_land_pattern
 from capcheck.packages.named_sizes import read_named, read_tantalum
-from capcheck.packages.narrowing import narrowed
+from capcheck.packages.narrowing import against_dimensions, narrowed
 from capcheck.packages.part_kind import kind_of
 from capcheck.packages.reading import MEASURED, SAID, Reading, Trust, sides
 from capcheck.packages.size_code_evidence import agreed_system
@@ -207,9 +207,11 @@ def _read_text(
     if not found and kind == "array":
         read = _reader("arrays", "read_array")
         found = read(text, what, ref_prefix) if read is not None else []
+    stated = _dimensions(text, what, ref_prefix)
     if not found:
-        found = read_size_codes(text, what, kind, agreed, name=is_name, ref_prefix=ref_prefix)
-    return (*found, *_package_names(text, what, ref_prefix), *_dimensions(text, what, ref_prefix))
+        codes = read_size_codes(text, what, kind, agreed, name=is_name, ref_prefix=ref_prefix)
+        found = [against_dimensions(code, stated) for code in codes]
+    return (*found, *_package_names(text, what, ref_prefix), *stated)
 
 
 def _package_names(text: str, what: str, ref_prefix: str) -> list[Reading]:

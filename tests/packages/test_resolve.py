@@ -172,3 +172,18 @@ def test_parts_that_share_a_footprint_have_equal_bodies_whatever_is_said_beside_
     together = resolve(names)
     assert together == [resolve([name])[0] for name in names]
     assert [body.mounting for body in together[4:]] == ["surface", "through hole", None]
+
+
+def test_a_crystal_named_by_an_inch_code_is_no_chip():
+    (found,) = resolve([PartName(footprint="Crystal_SMD_0603-2Pin_6.0x3.5mm", ref_prefix="Y")])
+    assert found.length.low <= 6.0 <= found.length.high < 6.3
+
+
+def test_a_code_and_dimensions_that_exclude_each_other_in_one_name_span_both_and_ask():
+    (found,) = resolve([PartName(footprint="C_0805_5.0x4.0mm", ref_prefix="C")], size_codes="inch")
+    assert found.length.low <= 2.0
+    assert found.length.high >= 5.0
+    assert found.questions
+    (alike,) = resolve([PartName(footprint="C_0805_2.0x1.25mm", ref_prefix="C")], size_codes="inch")
+    assert alike.length.high < 2.3
+    assert alike.questions == ()
