@@ -29,18 +29,18 @@ def _names() -> dict[str, dict[int, str]]:
     return found
 
 
-def package_behind(name: str, letters: Collection[str]) -> str | None:
-    """Return the package name, in capitals, that a drawing code in *name* (capitals) stands for; None without one.
+def packages_behind(name: str, letters: Collection[str]) -> tuple[str, ...]:
+    """Return the package names, in capitals, that a drawing code in *name* (capitals) may stand for; empty without one.
 
-    *letters* are the runs of letters in *name*. A code without its count names a package only where it has but one.
+    *letters* are the runs of letters in *name*. A code with its count names one package, one alone several.
     """
     names = _names()
     if not any(run in names for run in letters):
-        return None
+        return ()
     for match in (_IN_FULL.search(name), _ALONE.fullmatch(name), _AT_THE_START.match(name), _AT_THE_END.search(name)):
         if match is None or (known := names.get(match[1])) is None:
             continue
-        if match[2] is not None:
-            return known.get(int(match[2]))
-        return next(iter(known.values())) if len(known) == 1 else None
-    return None
+        if match[2] is None:
+            return tuple(known.values())
+        return (known[int(match[2])],) if int(match[2]) in known else ()
+    return ()

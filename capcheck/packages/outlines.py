@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from capcheck.interval import Interval
 from capcheck.model import Basis
 from capcheck.packages import devices, outline_table
-from capcheck.packages.drawing_codes import package_behind
+from capcheck.packages.drawing_codes import packages_behind
 from capcheck.packages.outline_table import HIDDEN, Outline, Word, reading_of
 from capcheck.packages.package_name import PackageName, by_number, by_word
 from capcheck.packages.package_words import NO_SIZES, Size, normalised
@@ -53,11 +53,8 @@ def _read(text: str) -> tuple[Reading, ...]:
         name = _POWER_CODE.sub(r"PDFN\1", name)
     if not name or not (letters := _LETTERS.findall(name)) or _IPC_NAME.match(name):
         return ()
-    if (coded := package_behind(name, letters)) is not None and (
-        taken := by_number(coded, text) or by_word(coded, text)
-    ):
-        why = f"by a maker's drawing code for {coded}"
-        return tuple(replace(r, source=f"{r.source}, {why}") for r in _readings(taken))
+    if coded := packages_behind(name, letters):
+        return _coded(coded, text)
     taken = by_number(name, text) or by_word(name, text)
     found = devices.read(name, text, frozenset(letters))
     # "IC USB HUB 48-LQFP" is no connector; "PLCC-44 socket" and an LED in a PLCC are no integrated circuit.
@@ -70,6 +67,19 @@ def _read(text: str) -> tuple[Reading, ...]:
     if taken is None and name != whole:
         taken = by_word(whole, text)
     return _readings(taken) if taken else ()
+
+
+def _coded(names: tuple[str, ...], text: str) -> tuple[Reading, ...]:
+    """Return the readings of a drawing code's packages; of several, one that spans what all of them may be."""
+    every = [_readings(taken) for n in names if (taken := by_number(n, text) or by_word(n, text)) is not None]
+    if not every:
+        return ()
+    readings = every[0] if len(every) == 1 else (hull_of(tuple(r[0] for r in every), ""),)
+    why = f'"{text}" as a maker\'s drawing code for {" or ".join(names)}'
+    if len(every) == 1:
+        return tuple(replace(r, source=f"{why}: {r.source}") for r in readings)
+    asked = () if readings[0].alternatives == () else (f"{why}: state the count of leads",)
+    return (replace(readings[0], source=why, questions=asked),)
 
 
 def _readings(name: PackageName) -> tuple[Reading, ...]:

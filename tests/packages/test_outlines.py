@@ -408,8 +408,17 @@ def test_a_makers_drawing_code_is_the_package_of_its_drawing(text, long, short, 
     assert "drawing code" in read_package_name(text)[0].source
 
 
-@pytest.mark.parametrize("text", ["DBV", "PW", "PW0007", "QXD0008", "DB", "RGY", "QX_RGT_V2", "XYZ0008A"])
-def test_letters_that_leave_the_package_open_name_none(text):
+@pytest.mark.parametrize(("text", "low", "high"), [("DBV", 2.9, 2.9), ("DCK", 2.0, 2.0), ("RGY", 3.5, 5.5)])
+def test_a_drawing_code_without_its_count_spans_its_packages(text, low, high):
+    length = first(text, "length")
+    assert length.low <= low
+    assert length.high >= high
+    assert first(text, "pins") is None
+    assert read_package_name(text)[0].questions
+
+
+@pytest.mark.parametrize("text", ["PW", "PW0007", "QXD0008", "DB", "QX_RGT_V2", "XYZ0008A"])
+def test_letters_that_are_no_drawing_code_name_nothing(text):
     assert read_package_name(text) == []
 
 
