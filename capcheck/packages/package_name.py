@@ -26,6 +26,8 @@ _AFTER: Final = pattern(
 )
 _LAST_VERSION: Final = 3
 _JEDEC: Final = frozenset(("MO", "MS"))
+_SOT_5X3: Final = pattern(r"SOT-?5X3(?:-([58])(?!\d)|-6(?!\d))?")
+_SOT_BY_LEADS: Final = {"5": "SOT-553", "8": "SOT-583"}
 _MAKERS_WORDS: Final = pattern(r"POWERPAK[-_ ]?(?:SO[-_ ]?8|1212)|SUPERSOT[-_ ]?\d")
 _VARIATION: Final = pattern(r"(?<![A-Z])(M[SO])[-_ ]?(\d{3})[-_ ]([A-Z]{2,4})(?![A-Z])")
 _NO_LEAD_VARIATION: Final = pattern(
@@ -73,8 +75,10 @@ def by_number(name: str, text: str) -> PackageName | None:
     """Return what an outline number (JEDEC, EIAJ, SOT, TO, a vendor's grid code) in the name stands for."""
     if (varied := _no_lead_variation(name, text)) is not None:
         return varied
-    name = name.replace("D-PAK", "DPAK").replace("SOT-5X3", "SOT-563").replace("SOT5X3", "SOT563")
+    name = name.replace("D-PAK", "DPAK")
     name = name.replace("SOT-23-THIN", "TSOT-23")
+    if "5X3" in name:
+        name = _SOT_5X3.sub(lambda m: _SOT_BY_LEADS.get(m[1], "SOT-563"), name)
     if "MO" in name or "MS" in name:
         name = _VARIATION.sub(r"\1\2\3", name)
     if "RPAK" in name or "RSOT" in name:

@@ -456,3 +456,10 @@ def test_a_third_number_is_the_body_under_which_leads_stand_off():
     assert leaded.low <= 1.4
     assert leaded.high >= 1.6
     assert (flat.low, flat.high) == (0.81, 0.99)
+
+
+@pytest.mark.parametrize(("text", "pins", "long"), [("SOT-5X3-5", 5, 1.6), ("SOT5X3", 6, 1.6), ("SOT-5X3-8", 8, 2.1)])
+def test_a_name_with_its_count_behind_is_the_outline_of_that_count(text, pins, long):
+    """TI DRL drawings: 1.6 x 1.2 mm with five and six leads, 2.1 x 1.2 mm with eight (the last from memory)."""
+    assert first(text, "pins") == pins
+    assert holds(first(text, "length"), long)
