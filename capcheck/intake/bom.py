@@ -11,6 +11,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.errors import InputError, Problems, Where
+from capcheck.intake.bom_rows import below_titles, is_continued, with_more
 from capcheck.intake.coding import code
 from capcheck.intake.columns import Columns, Role, recognise, score
 from capcheck.intake.dimensions import read_dimensions
@@ -171,7 +172,8 @@ def _read_table(
     notes = [*table.notes, *fitted.notes]
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
-    off = _stays_off(table, columns, fitted.fitted, quantities)
+    off = _stays_off(table, columns, fitted.fitted, quantities, notes)
+    continued = 0
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
         refs, complaints = expand_references(text, known)
@@ -185,15 +187,24 @@ def _read_table(
         if not refs and not (numbers[i] or values[i] or descriptions[i]):
             set_aside.append(SetAside(table.file, row, "a BOM row without reference, part number and value", text))
             continue
+        if refs and is_continued(table, i, index[Role.REF], lines[-1] if lines else None):
+            lines[-1] = with_more(lines[-1], refs)
+            set_aside.append(SetAside(table.file, row, f"references of row {lines[-1].row}, continued", text))
+            continued += 1
+            continue
         repeated = len(refs) - len(set(refs))
         lines.append(
             BomLine(
-                tuple(dict.fromkeys(refs) if repeated else refs), numbers[i], values[i] or comments[i],
-                descriptions[i], packages[i], quantities[i], not off[i], sizes.of_row(i), table.file, row, table.sheet,
+                tuple(dict.fromkeys(refs) if repeated else refs), _plain(numbers[i]), values[i] or comments[i],
+                descriptions[i], _plain(packages[i]), quantities[i], not off[i], sizes.of_row(i), table.file, row,
+                table.sheet,
             )
         )  # fmt: skip
         if repeated:
             notes.append(Note(f"{repeated} references stand twice in this line", table.file, row))
+    if continued:
+        what = "one row continues" if continued == 1 else f"{continued} rows continue"
+        notes.append(Note(f"{what} the references of the line above", table.file, table.header_row))
     unclear = ambiguous_nc(values)
     if unclear:
         refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
@@ -215,8 +226,10 @@ _TELLING: Final = (
 """Columns in which a line may say that its parts stay off the board."""
 
 
-def _stays_off(table: Table, columns: Columns, fitted: Flags, quantities: Sequence[float | None]) -> list[bool]:
-    """Return for each row whether its parts stay off: by its column, its quantity, a word in a text, the sheet."""
+def _stays_off(
+    table: Table, columns: Columns, fitted: Flags, quantities: Sequence[float | None], notes: list[Note]
+) -> list[bool]:
+    """Return for each row whether its parts stay off: by column, quantity, text, a title above, the sheet."""
     if sheet_is_not_fitted(table.sheet):
         return [True] * len(table)
     off = ~fitted | np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
@@ -224,7 +237,16 @@ def _stays_off(table: Table, columns: Columns, fitted: Flags, quantities: Sequen
         said = value_says_not_fitted(*code(table.columns[columns.index[role]])) if role in columns.index else None
         if said is not None:
             off |= said
+    titled, told = below_titles(table)
+    if titled is not None:
+        off |= titled
+        notes += told
     return [bool(o) for o in off.tolist()]
+
+
+def _plain(text: str) -> str:
+    """Return a cell without the apostrophe by which a spreadsheet marks a number as text."""
+    return text[1:] if text[:1] == "'" and text[1:2].isalnum() else text
 
 
 def _name(table: Table, column: int) -> str:

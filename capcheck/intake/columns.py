@@ -134,7 +134,7 @@ def _take_named(choice: _Choice, named: Mapping[str, str]) -> None:
             continue
         wanted = text.strip()
         matches = [i for i, name in enumerate(header) if name == wanted] or [
-            i for i, name in enumerate(header) if name.casefold() == wanted.casefold()
+            i for i, name in enumerate(header) if wanted.casefold() in {name.casefold(), _bare(name).casefold()}
         ]
         if not matches and wanted.isdigit() and 1 <= int(wanted) <= len(choice.contents):
             matches = [int(wanted) - 1]
@@ -149,6 +149,11 @@ def _take_named(choice: _Choice, named: Mapping[str, str]) -> None:
         else:
             hint = nearest(wanted, header) or f"the titles are: {_listed(header)}"
             choice.problems.add(where, f'no column has the title "{text}"', "the role has no data", hint)
+
+
+def _bare(title: str) -> str:
+    """Return a title without the unit that stands behind it, or in the row below it."""
+    return title.rpartition(" [")[0] or title
 
 
 def _listed(names: list[str]) -> str:
@@ -237,7 +242,7 @@ def _support(role: Role, weight: float, content: Content) -> float:
             return 0.2 * content.reference_list - 0.2
         return content.reference_list + 0.5 * content.prefix - 1.0 if content.number < 0.5 else -9.0  # noqa: PLR2004
     if role is Role.ROTATION:
-        return 0.0 if content.number >= 0.5 else -9.0  # noqa: PLR2004
+        return 0.0 if max(content.number, content.turned) >= 0.5 else -9.0  # noqa: PLR2004
     if role is Role.QUANTITY:
         return 0.0 if content.number >= 0.3 else -1.5  # noqa: PLR2004
     if role is Role.SIDE:

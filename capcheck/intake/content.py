@@ -12,7 +12,7 @@ from capcheck.intake.references import is_plain_list
 from capcheck.patterns import pattern
 
 NUMBER: Final = pattern(
-    r"[+\-\u2212]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
+    r"[+\-\u2212]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+|[0-9]{1,3}(?:(?:\.[0-9]{3})+,|(?:,[0-9]{3})+\.)[0-9]+)(?:[eE][+-]?[0-9]{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
     re.IGNORECASE,
 )
 _REFERENCE: Final = pattern(
@@ -24,6 +24,7 @@ _PREFIX: Final = pattern(
 )
 """Class letters of reference designations (IEEE 315 and what the trade adds to it; from memory)."""
 _LIST_MARK: Final = pattern(r"[\s,;/]+|\.\.+|(?<=[0-9])\s*[-–]\s*(?=[A-Za-z])")
+TURNED: Final = pattern(r"(?i)(m?)r(?=[+-]?[0-9.]+\s*°?$)")
 _SIDE: Final = frozenset(
     [
         "top",
@@ -109,6 +110,8 @@ class Content(Struct, frozen=True):
     distinct: float
     """Share of different texts among the filled cells."""
     number: float
+    turned: float
+    """Share of cells that are an angle behind letters: ``R90``, or ``MR90`` for a mirrored part."""
     reference: float
     reference_list: float
     prefix: float
@@ -139,6 +142,7 @@ def look_at(column: Sequence[str]) -> Content:
         filled=_share(n, len(sample)),
         distinct=_share(len(set(cells)), n),
         number=_share(len(numbers), n),
+        turned=_share(sum(TURNED.match(c) is not None for c in cells), n),
         reference=_share(sum(map(is_reference, cells)), n),
         reference_list=_share(sum(map(is_reference_list, cells)), n),
         prefix=_share(sum(_PREFIX.match(c) is not None for c in cells), n),
@@ -163,12 +167,12 @@ def _is_angle(cell: str) -> bool:
 
 
 _WITH_UNIT: Final = r"\s*(?:mm|cm|um|µm|mils?|thou|in|inch|°|deg|\")?"
-_COMMA: Final = pattern(rf"[+\-\u2212]?[0-9]*,[0-9]+{_WITH_UNIT}")
+_COMMA: Final = pattern(rf"[+\-\u2212]?(?:[0-9]{{1,3}}(?:\.[0-9]{{3}})+|[0-9]*),[0-9]+{_WITH_UNIT}")
 _COMMA_SURE: Final = pattern(
     r"[+\-\u2212]?(?:[0-9]*,(?:[0-9]{1,2}|[0-9]{4,})|0?,[0-9]+|[0-9]{4,},[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+)"
     + _WITH_UNIT
 )
-_POINT: Final = pattern(rf"[+\-\u2212]?[0-9]*\.[0-9]+{_WITH_UNIT}")
+_POINT: Final = pattern(rf"[+\-\u2212]?(?:[0-9]{{1,3}}(?:,[0-9]{{3}})+|[0-9]*)\.[0-9]+{_WITH_UNIT}")
 
 
 def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:

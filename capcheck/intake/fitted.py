@@ -42,6 +42,10 @@ _HINT: Final = pattern("dn|d\\.n|no|un[pfmb]|depop|omit|nicht|n\\.b|pas|実装|�
 """What stands in every text, lower case, that matches the words: looking for it is much faster than the pattern."""
 _NEGATIVE_HEADER: Final = pattern(rf"(?i)(?<![^\W_])(?:{_NOT}|exclude\w*|ausgeschlossen)(?![^\W_])")
 _NEGATIVE_SHEET: Final = pattern(rf"(?i)(?<![^\W_])(?:{_NOT}|nf|nm|np)(?![^\W_])")
+_FILLERS: Final = pattern(
+    r"(?i)(?<![^\W_])(?:the|following|these|are|to be|parts?|components?|items?|positions?|list|section|optional"
+    r"|teile|bauteile|positionen|folgende|composants|pièces|部品)(?![^\W_])"
+)
 _NC: Final = pattern(r"(?i)\W*n\.?/?c\.?\W*")
 
 
@@ -56,6 +60,12 @@ class FittedColumn(Struct, frozen=True):
 def sheet_is_not_fitted(name: str | None) -> bool:
     """Whether a sheet's name says that what it lists stays off the board."""
     return bool(name and _NEGATIVE_SHEET.search(name))
+
+
+def is_not_fitted_title(text: str) -> bool:
+    """Whether a line over a list says that what stands below it stays off: ``Not fitted:``, ``DNP parts``."""
+    bare = _FILLERS.sub(" ", text).strip()
+    return bool(bare) and _NOT_WHOLE.fullmatch(bare) is not None
 
 
 def says_not_fitted(text: str) -> bool:

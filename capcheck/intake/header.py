@@ -12,10 +12,11 @@ from msgspec import Struct, field
 
 from capcheck.intake.content import decimal_mark, is_number, is_reference, is_reference_list
 from capcheck.intake.grid import Grid, Middle
+from capcheck.intake.header_units import titles_with_units
 from capcheck.intake.header_words import count_roles
 from capcheck.intake.packed import PackedColumn, pack_around
 from capcheck.intake.ragged import decimal_commas, long_rows, parts_numbers, short_rows
-from capcheck.intake.table import Table
+from capcheck.intake.table import TITLE_REASON, Table
 from capcheck.model import Note, SetAside
 from capcheck.patterns import pattern
 
@@ -133,8 +134,8 @@ def _why_aside(row: Sequence[str], width: int) -> str | None:
             return "heading of a page"
         if _COUNT.fullmatch(text):
             return "total or end mark"
-    if len(filled) == 1 and width > 3 and not is_reference_list(first):  # noqa: PLR2004
-        return "title or remark: one cell alone"
+    if len(filled) == 1 and width > 3 and not (is_reference_list(first) and any(map(str.isdigit, first))):  # noqa: PLR2004
+        return TITLE_REASON
     return None
 
 
@@ -272,6 +273,12 @@ def _table(grid: Grid, section: _Section, file: str, sheet: str | None, encoding
         while header and not header[-1]:
             header.pop()
         aside.append(SetAside(file, numbers[section.header], "header", row_text(rows[section.header])))
+        below = rows[section.body] if section.body < section.end else []
+        titled = titles_with_units(header, below)
+        if titled is not None:
+            header = titled
+            aside.append(SetAside(file, numbers[section.body], "units of the columns", row_text(below)))
+            section.body += 1
     body, body_numbers, width = _sort_rows(grid, section, header, preamble, file)
     if len(header) < width and header:
         header += [""] * (width - len(header))

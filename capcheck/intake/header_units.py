@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Final
 
 from capcheck.errors import Problems, Where
-from capcheck.intake.header_words import Role, read_title
+from capcheck.intake.header_words import Role, read_title, unit_of
 from capcheck.patterns import pattern
 from capcheck.units import ANGLE, LENGTH, MASS, Dimension
 
@@ -31,6 +32,18 @@ _MEASURED: Final[Mapping[Role, Dimension]] = {
     Role.X: LENGTH, Role.Y: LENGTH, Role.ROTATION: ANGLE, Role.LENGTH: LENGTH, Role.WIDTH: LENGTH,
     Role.HEIGHT: LENGTH, Role.PITCH: LENGTH, Role.MASS: MASS,
 }  # fmt: skip
+
+
+def titles_with_units(titles: Sequence[str], below: Sequence[str]) -> list[str] | None:
+    """Return the titles with the units of the row below them, as in ``X [mm]``; None where that row is another."""
+    cells = [cell.strip() for cell in below]
+    filled = [cell for cell in cells if cell.strip("-–—_/ ")]
+    if len(filled) < 2 or not all(map(unit_of, filled)):  # noqa: PLR2004
+        return None
+    return [
+        f"{title} [{unit_of(cell)}]" if title and unit_of(cell) else title
+        for title, cell in zip_longest(titles, cells[: len(titles)], fillvalue="")
+    ]
 
 
 def refuse_units(table: Table, columns: Columns, problems: Problems, *, placed: bool = True) -> frozenset[Role]:

@@ -228,6 +228,11 @@ def read_title(text: str) -> Title:
     return Title(tuple(words), concepts, units, claims)
 
 
+def unit_of(text: str) -> str:
+    """Return the unit that a cell names and nothing besides, with brackets or without; else an empty text."""
+    return _UNITS.get(text.strip().strip("[](){}<>").strip().lower().rstrip("."), "")
+
+
 def _units(text: str, words: Sequence[str]) -> tuple[str, ...]:
     """Return the units that a title names: in brackets first, then as words, then as a last word that is one too."""
     inside = [part.strip().lower().rstrip(".") for part in _BRACKETED.findall(text)]

@@ -13,11 +13,13 @@ from capcheck.errors import Problems, Where
 from capcheck.intake.cells import read_numbers
 from capcheck.intake.coding import code, code_stems
 from capcheck.intake.columns import Columns, Role
+from capcheck.intake.content import TURNED
 from capcheck.intake.dimensions import DimensionColumns, read_dimensions
 from capcheck.intake.fitted import FittedColumn, read_fitted, value_says_not_fitted
 from capcheck.intake.header_units import refuse_units
+from capcheck.intake.header_words import read_title
 from capcheck.intake.kinds import classify
-from capcheck.intake.sides import code_column, read_mirror_labels, read_side_labels, side_from_names
+from capcheck.intake.sides import code_column, read_mirror_labels, read_side_labels, side_from_names, sides_by_titles
 from capcheck.intake.stated_units import MM_PER, StatedUnit, in_metres, stated_unit
 from capcheck.model import Codes, Decision, Floats, Ints, Note, Side
 
@@ -98,9 +100,11 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         off = value_says_not_fitted(*coded[role]) if role in coded else None
         if off is not None:
             fitted = FittedColumn(fitted.fitted & ~off, fitted.notes, fitted.decisions)
+    turned = _read_rotation(table, columns, decimal, problems, decisions)
+    notes += _unread_rotation(table, columns)
     return PlacementColumns(
         table, columns, ref, pairs[0][0], pairs[0][1], tuple(pairs[1:]), stated,
-        _read_rotation(table, columns, decimal, problems, decisions),
+        turned,
         _read_side(table, columns, known, problems, decisions),
         kind, reasons, fitted, _row_numbers(table), stem, coded,
         read_dimensions(table, columns, decimal, problems, without=refused),
@@ -194,6 +198,18 @@ def _report(table: Table, column: int, rows: Sequence[int], wrong: tuple[str, st
         )
 
 
+def _unread_rotation(table: Table, columns: Columns) -> list[Note]:
+    """Return a note where a title speaks of the rotation and its cells are no angles: the parts then have none."""
+    if Role.ROTATION in columns.index:
+        return []
+    for name, column in zip(table.header, table.columns, strict=False):
+        if Role.ROTATION in read_title(name).claims and any(column):
+            shown = next(cell for cell in column if cell)[:30]
+            said = f'"{name}" is not read as the rotation: its cells are no angles, such as "{shown}"'
+            return [Note(said, table.file, table.header_row)]
+    return []
+
+
 def _read_rotation(
     table: Table, columns: Columns, decimal: str | None, problems: Problems, decisions: list[Decision]
 ) -> Floats:
@@ -203,7 +219,7 @@ def _read_rotation(
         return np.full(len(table), np.nan)
     # Few angles differ: each is read once.
     codes, texts = code(table.columns[column])
-    values, units = read_numbers(texts, decimal=decimal)
+    values, units = read_numbers([TURNED.sub("", text, count=1) for text in texts], decimal=decimal)
     distinct = {u.casefold() for u in units}
     bad = {
         k
@@ -246,7 +262,7 @@ def _read_side(table: Table, columns: Columns, known: Known, problems: Problems,
     column = columns.index.get(Role.SIDE)
     mirror = columns.index.get(Role.LAYER_MIRROR)
     if column is None and mirror is None:
-        return _side_without_column(table, known, decisions)
+        return _side_by_angle(table, columns, known, decisions)
     cells = table.columns[column if column is not None else mirror]  # type: ignore[index]
     numbers_of, labels = code(cells)
     sides = read_side_labels(labels) if column is not None else read_mirror_labels(labels)
@@ -274,9 +290,30 @@ def side_is_number(label: str) -> bool:
     return label.strip().isdigit()
 
 
+def _side_by_angle(table: Table, columns: Columns, known: Known, decisions: list[Decision]) -> Codes:
+    """Return the sides that letters before the angles tell, ``R90`` and ``MR90``; else look for them elsewhere."""
+    column = columns.index.get(Role.ROTATION)
+    codes, texts = code(table.columns[column]) if column is not None else (np.zeros(0, dtype=np.int64), [])
+    marks = [TURNED.match(text) for text in texts]
+    if not any(mark and mark[1] for mark in marks) or not all(
+        mark or not text for mark, text in zip(marks, texts, strict=True)
+    ):
+        return _side_without_column(table, known, decisions)
+    decisions.append(
+        Decision("side", "bottom where an angle begins with M", "angles are written R90 and MR90", file=table.file)
+    )
+    side = [Side.UNKNOWN if mark is None else Side.BOTTOM if mark[1] else Side.TOP for mark in marks]
+    return np.array(side, dtype=np.int8)[codes]
+
+
 def _side_without_column(table: Table, known: Known, decisions: list[Decision]) -> Codes:
     if known.side is not None:
         return np.full(len(table), int(known.side), dtype=np.int8)
+    titled = sides_by_titles(table)
+    if titled is not None:
+        sides, decision = titled
+        decisions.append(decision)
+        return sides
     found = side_from_names(table.file, table.sheet, table.preamble)
     if found is None:
         decisions.append(

@@ -14,13 +14,15 @@ _SHAPES: Final = bytes(
     else ord("!") for b in range(128)
 ) + b"!" * 128  # fmt: skip
 """Each byte as what it is to a list: a letter, a digit, a separator or something else."""
-_SEPARATOR: Final = pattern(r"[,;，、；|\s]+|\s+(?:&|and|und|et)\s+")
+_SEPARATOR: Final = pattern(r"[,;，、；|\s]*(?<=[\s,;])(?:&|and|und|et)\s+|[,;，、；|\s]+")
 _DASH: Final = r"(?:-|–|—|~|\.{2,3}|…|to|bis)"
 _SPACED_DASH: Final = pattern(
     r"(?<=[0-9A-Za-z])\s*(?:–|—|~|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(?:-|to|bis)\s+(?=[A-Za-z0-9])"
 )
 _RANGE: Final = pattern(rf"([^\W\d]\w*?(?<!\d))(\d+)([A-Za-z]?){_DASH}([^\W\d]\w*?(?<!\d))?(\d+)([A-Za-z]?)")
 _LETTERS: Final = pattern(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A-Za-z])")
+_SPACED_NUMBER: Final = pattern(r"(?<![^\s,;])(?!(?:to|bis|and|und|et)\s)([A-Za-z]{1,3})\s+(?=\d{1,5}(?:[\s,;]|$))")
+"""Letters and number apart, as in ``R 12``."""
 _HAS_NUMBER: Final = pattern(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
 _COUNT: Final = pattern(r"\(\s*\d+\s*(?:x|pcs|off|st)?\s*\)|\b\d+\s*(?:x|×)\s+")
 _LONGEST_RANGE: Final = 10_000
@@ -49,6 +51,7 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     refs: list[str] = []
     complaints: list[str] = []
     prefix = ""
+    text = _SPACED_NUMBER.sub(r"\1", text)
     joined = _SPACED_DASH.sub(
         lambda m: "-" if m[0].strip() in {"to", "bis", "-"} else m[0].strip(), _COUNT.sub(" ", text)
     )

@@ -5,12 +5,18 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import PurePath
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from capcheck.model import Codes, Side
+from capcheck.intake.table import TITLE_REASON
+from capcheck.model import Codes, Decision, Side
 from capcheck.patterns import pattern
+
+if TYPE_CHECKING:
+    from capcheck.intake.table import Table
+
+_LONGEST_TITLE: Final = 60
 
 
 def _words(text: str) -> frozenset[str]:
@@ -100,6 +106,24 @@ def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, 
         if side is not None:
             return side, f'the {what} "{name}" says so'
     return None
+
+
+def sides_by_titles(table: Table) -> tuple[Codes, Decision] | None:
+    """Return the side of each row by the titles that stand between the rows, where every row is below one of them."""
+    titles = [
+        (aside.row, side, aside.text)
+        for aside in table.set_aside
+        if aside.reason == TITLE_REASON
+        and len(aside.text) < _LONGEST_TITLE
+        and (side := _written_out(aside.text)) is not None
+    ]
+    rows = np.asarray(table.row_numbers, dtype=np.int64)
+    if not titles or not len(rows) or rows[0] < titles[0][0]:
+        return None
+    at = np.searchsorted([row for row, _, _ in titles], rows) - 1
+    sides = np.array([side for _, side, _ in titles], dtype=np.int8)[at]
+    shown = ", ".join(f'row {row} says "{text.strip()}"' for row, _, text in titles[:4])
+    return sides, Decision("side", "by the titles between the rows", shown, "", 'side = "top"', file=table.file)
 
 
 def _written_out(name: str) -> Side | None:

@@ -151,3 +151,14 @@ def test_an_m_in_brackets_over_larger_numbers_is_a_remark(read):
     package = read(x="X [m]", y="Y [m]")
     assert package.placements.x_mm[0] == pytest.approx(3.1)
     assert any("not read as metres" in note.message for note in package.notes)
+
+
+@pytest.mark.parametrize("units", [",,,mil,mil,deg,", "-,-,-,[mil],[mil],[°],-", ",,,(mil),(mil),,"])
+def test_a_row_of_units_below_the_titles_belongs_to_them(tmp_path, units):
+    rows = "".join(f"R{k},10k,0603,{100 * k},{50 * k},90,top\n" for k in range(1, 12))
+    (tmp_path / "p.csv").write_text(f"Ref,Value,Footprint,X,Y,Rotation,Side\n{units}\n{rows}", encoding="utf-8")
+    package = read_package(None, placements=[tmp_path / "p.csv"])
+    assert package.placements.x_mm[0] == pytest.approx(2.54)
+    assert "units of the columns" in {aside.reason for aside in package.set_aside}
+    (tmp_path / "board.toml").write_text('placements = "p.csv"\n[columns.placements]\nx = "X"\ny = "Y"\n')
+    assert read_package(tmp_path).placements.x_mm[0] == pytest.approx(2.54)

@@ -79,3 +79,19 @@ def test_a_range_holds_all_between_its_ends(letters, first, more, dash):
 
 def test_the_letters_of_a_reference():
     assert [prefix_of(r) for r in ("R12", "led3", "TP-1", "1", "R_2")] == ["R", "LED", "TP", "", "R"]
+
+
+@pytest.mark.parametrize(
+    ("text", "refs"),
+    [
+        ("R 1, R 2, R 10", ["R1", "R2", "R10"]),
+        ("SW 1", ["SW1"]),
+        ("R1 to R3", ["R1", "R2", "R3"]),
+        ("R1 and R3", ["R1", "R3"]),
+        ("R1, R2 & R3", ["R1", "R2", "R3"]),
+        ("R1, R2, und R3", ["R1", "R2", "R3"]),
+        ("C 1, 2, 3", ["C1", "C2", "C3"]),
+    ],
+)
+def test_letters_and_number_may_stand_apart(text, refs):
+    assert expand_references(text) == (refs, [])

@@ -2,6 +2,7 @@
 
 import pytest
 
+from capcheck.intake.read import read_package
 from capcheck.intake.sides import read_mirror_labels, read_side_labels, side_from_names
 from capcheck.model import Side
 
@@ -72,3 +73,45 @@ def test_mirrored_parts_sit_on_the_bottom():
 def test_names_are_the_last_evidence(file, sheet, preamble, side):
     found = side_from_names(file, sheet, preamble)
     assert (found[0] if found else None) == side
+
+
+ROWS = "".join(f"R{k},10k,{3 * k},{k},0\n" for k in range(1, 5))
+
+
+def sides(tmp_path, text, name="p.csv"):
+    (tmp_path / name).write_text(text)
+    package = read_package(None, placements=[tmp_path / name])
+    return dict(zip(package.placements.ref, package.placements.side.tolist(), strict=True)), package
+
+
+def test_titles_between_the_rows_tell_the_side(tmp_path):
+    text = f"Ref,Value,X (mm),Y (mm),Rotation\nTOP SIDE\n{ROWS}Bottom side:,,,,\n{ROWS.replace('R', 'C')}"
+    found, package = sides(tmp_path, text)
+    assert found == {f"R{k}": Side.TOP for k in range(1, 5)} | {f"C{k}": Side.BOTTOM for k in range(1, 5)}
+    (decision,) = [d for d in package.decisions if d.topic == "side"]
+    assert 'row 2 says "TOP SIDE", row 7 says "Bottom side:"' in decision.evidence
+    assert not decision.open
+
+
+def test_rows_above_the_first_title_leave_the_side_open(tmp_path):
+    found, package = sides(tmp_path, f"Ref,Value,X (mm),Y (mm),Rotation\n{ROWS}Bottom side\n{ROWS.replace('R', 'C')}")
+    assert set(found.values()) == {Side.UNKNOWN}
+    assert any(d.open and d.topic == "side" for d in package.decisions)
+
+
+def test_letters_before_the_angle_tell_a_mirrored_part(tmp_path):
+    text = "Ref,X (mm),Y (mm),Rot\nR1,1,2,R90\nR2,4,2,MR270\nR3,7,2,R0\n"
+    found, package = sides(tmp_path, text)
+    assert found == {"R1": Side.TOP, "R2": Side.BOTTOM, "R3": Side.TOP}
+    assert package.placements.rotation_deg.tolist() == [90, 270, 0]
+
+
+def test_letters_before_the_angle_say_nothing_where_none_is_mirrored(tmp_path):
+    found, package = sides(tmp_path, "Ref,X (mm),Y (mm),Rot\nR1,1,2,R90\nR2,4,2,R270\n")
+    assert set(found.values()) == {Side.UNKNOWN}
+    assert package.placements.rotation_deg.tolist() == [90, 270]
+
+
+def test_a_rotation_that_is_not_read_is_told(tmp_path):
+    _, package = sides(tmp_path, "Ref,X (mm),Y (mm),Rotation,Side\nR1,1,2,north,top\nR2,4,2,east,top\n")
+    assert any('"Rotation" is not read as the rotation' in note.message for note in package.notes)

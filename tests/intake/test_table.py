@@ -373,3 +373,11 @@ def test_a_line_that_counts_something_to_buy_is_data(tmp_path):
         tmp_path, "Item,Qty,Reference,Value,Part number\n1,2,R1 R2,10k,PN-1\n,5,,Parts kit,\n,4,,Rows of pins,\n"
     )
     assert len(table) == 3
+
+
+def test_thousands_beside_smaller_numbers_leave_the_decimal_mark_clear(tmp_path):
+    rows = "".join(f"C{n};{n}.{n}50,5;{n % 9},25\n" for n in range(1, 9)).replace("1.150,5", "150,5")
+    table = one(tmp_path, "Ref;X [mil];Y [mil]\n" + rows)
+    assert table.decimal == ","
+    table = one(tmp_path, "Ref;X [mil];Y [mil]\nC1;1,150.5;2.25\nC2;950.5;3.25\n")
+    assert table.decimal == "."

@@ -1,0 +1,87 @@
+"""Rows that speak of others: a title over parts not fitted, a row that continues a list, text marks of spreadsheets."""
+
+import pytest
+
+from capcheck.intake.read import read_package
+
+PLACED = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n" + "".join(
+    f"R{k},10k,0603,{3 * k},{k % 3},0,top\n" for k in range(1, 13)
+)
+HEADER = "Item,Qty,References,Value,Part number\n"
+
+
+@pytest.fixture
+def read(tmp_path):
+    def write(bom):
+        (tmp_path / "p.csv").write_text(PLACED)
+        (tmp_path / "b.csv").write_text(bom, encoding="utf-8")
+        return read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "b.csv")
+
+    return write
+
+
+LINES = '1,8,"R1,R2,R3,R4,R5,R6,R7,R8",10k,PN-1\n'
+OFF = '2,2,"R9,R10",10k,PN-2\n3,2,"R11,R12",10k,PN-3\n'
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        "Not fitted:",
+        "DNP",
+        "DNP,,,,",
+        ",,DNP parts,,",
+        "Do not populate the following components",
+        "Nicht bestückt",
+        "N.B.",
+    ],
+)
+def test_lines_below_a_title_that_says_not_fitted_stay_off_with_a_note(read, title):
+    package = read(HEADER + LINES + f"{title}\n" + OFF)
+    assert [line.fitted for line in package.bom] == [True, False, False]
+    (note,) = [n for n in package.notes if "taken as not fitted" in n.message]
+    assert note.message.startswith("the 2 lines below")
+    assert note.row == 3
+    assert int(package.placements.fitted.sum()) == 8
+
+
+def test_a_further_title_ends_what_stays_off(read):
+    package = read(HEADER + "Not fitted:\n" + LINES + "Resistors:\n" + OFF)
+    assert [line.fitted for line in package.bom] == [False, True, True]
+
+
+@pytest.mark.parametrize("remark", ["Parts marked DNP are not fitted", "Resistors", "All notes see drawing 17"])
+def test_a_remark_turns_nothing_off(read, remark):
+    assert all(line.fitted for line in read(HEADER + LINES + f"{remark}\n" + OFF).bom)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        '1,12,"R1,R2,R3,R4,R5,R6,",10k,PN-1\n,,"R7,R8,R9,R10,R11,R12",,\n',
+        "1,12,R1,10k,PN-1\n" + "".join(f",,R{k},,\n" for k in range(2, 13)),
+        "1,,R1-R6,10k,PN-1\n,,R7-R12,,\n",
+    ],
+)
+def test_a_row_of_references_alone_continues_the_line_above(read, rows):
+    package = read(HEADER + rows)
+    (line,) = package.bom
+    assert line.refs == tuple(f"R{k}" for k in range(1, 13))
+    assert package.discrepancies == []
+    assert any("the references of the line above" in note.message for note in package.notes)
+
+
+def test_a_line_whose_quantity_is_reached_is_not_continued(read):
+    package = read(HEADER + '1,11,"R1-R11",10k,PN-1\n,,R12,,\n')
+    assert [line.refs[-1] for line in package.bom] == ["R11", "R12"]
+    assert [d.refs for d in package.discrepancies if d.kind == "no part number"] == [("R12",)]
+
+
+def test_a_list_of_nothing_but_references_stays_a_list_of_lines(read):
+    package = read("References,Quantity\n" + "".join(f"R{k},\n" for k in range(1, 13)))
+    assert len(package.bom) == 12
+
+
+def test_the_apostrophe_that_marks_text_is_no_part_of_a_number(read):
+    package = read("References,Qty,Value,Package,Part number\nR1-R12,12,10k,'0603,'0012345\n")
+    assert (package.bom[0].part_number, package.bom[0].package) == ("0012345", "0603")
