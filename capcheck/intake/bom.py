@@ -163,7 +163,8 @@ def _read_table(
         return list(table.columns[index[role]]) if role in index else blank
 
     values, numbers, descriptions = cells(Role.VALUE), cells(Role.PART_NUMBER), cells(Role.DESCRIPTION)
-    comments, packages = cells(Role.COMMENT), cells(Role.FOOTPRINT)
+    comments, packages = cells(Role.COMMENT), _without_marks(cells(Role.FOOTPRINT))
+    numbers = _without_marks(numbers)
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
@@ -195,8 +196,8 @@ def _read_table(
         repeated = len(refs) - len(set(refs))
         lines.append(
             BomLine(
-                tuple(dict.fromkeys(refs) if repeated else refs), _plain(numbers[i]), values[i] or comments[i],
-                descriptions[i], _plain(packages[i]), quantities[i], not off[i], sizes.of_row(i), table.file, row,
+                tuple(dict.fromkeys(refs) if repeated else refs), numbers[i], values[i] or comments[i],
+                descriptions[i], packages[i], quantities[i], not off[i], sizes.of_row(i), table.file, row,
                 table.sheet,
             )
         )  # fmt: skip
@@ -244,9 +245,11 @@ def _stays_off(
     return [bool(o) for o in off.tolist()]
 
 
-def _plain(text: str) -> str:
-    """Return a cell without the apostrophe by which a spreadsheet marks a number as text."""
-    return text[1:] if text[:1] == "'" and text[1:2].isalnum() else text
+def _without_marks(cells: Sequence[str]) -> Sequence[str]:
+    """Return cells without the apostrophe by which a spreadsheet marks a number as text."""
+    if "'" not in "".join(cells):
+        return cells
+    return [cell[1:] if cell[:1] == "'" and cell[1:2].isalnum() else cell for cell in cells]
 
 
 def _name(table: Table, column: int) -> str:
