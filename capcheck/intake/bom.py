@@ -171,6 +171,7 @@ def _read_table(
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
     off_sheet = sheet_is_not_fitted(table.sheet)
     notes = [*table.notes, *fitted.notes]
+    notes += _other_numbers(table, columns, numbers)
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
     off = _stays_off(table, columns, fitted.fitted, quantities, notes)
@@ -243,6 +244,20 @@ def _stays_off(
         off |= titled
         notes += told
     return [bool(o) for o in off.tolist()]
+
+
+def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:
+    """Return a note on further columns of part numbers that say another thing in some row."""
+    others = [
+        c for c in columns.variants.get(Role.PART_NUMBER, ())
+        if any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
+    ]  # fmt: skip
+    if not others:
+        return []
+    names = ", ".join(f'"{_name(table, c)}"' for c in others)
+    taken_from = _name(table, columns.index[Role.PART_NUMBER])
+    said = f'"{taken_from}" is taken as the part number; {names} state others: which one is bought?'
+    return [Note(said, table.file, table.header_row)]
 
 
 def _without_marks(cells: Sequence[str]) -> Sequence[str]:

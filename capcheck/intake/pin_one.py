@@ -23,17 +23,22 @@ if TYPE_CHECKING:
 
 _POLAR: Final = frozenset({"D", "LED", "CR", "VD", "ZD", "Q", "VT", "TR", "U", "IC"})
 """Class letters of parts that must not be turned (IEEE 315 and what the trade adds to it; from memory)."""
+_ODD: Final = 1e-4
+_MOST_ODD: Final = 0.3
 _LEAST_MM: Final = 0.05
 _SLANTED: Final = 0.2
 """A corner is where the lesser coordinate of pad 1 is at least this share of the greater one."""
 
 
-def rotation_notes(files: Sequence[PlacementColumns]) -> list[Note]:
+def rotation_notes(files: Sequence[PlacementColumns], *, mirrored: bool = False) -> list[Note]:
     """Return where pin 1 lies at 0 degrees in each file that shows it, or one note that none does.
 
+    Further notes name odd angles and, where x of the bottom was *mirrored*, the polar parts whose angles may be too.
     No note where there are no angles or no polar parts.
     """
-    notes: list[Note] = []
+    notes = [note for file in files for note in _odd_angles(file)]
+    if mirrored:
+        notes += _mirrored_angles(files)
     unknown: list[str] = []
     for file in files:
         polar = _polar(file)
@@ -54,6 +59,39 @@ def rotation_notes(files: Sequence[PlacementColumns]) -> list[Note]:
             )
         )
     return notes
+
+
+def _odd_angles(file: PlacementColumns) -> list[Note]:
+    """Return a note that lists the parts at angles that are no multiple of 45 degrees; many of them are no oddity."""
+    off = np.abs(file.rotation_deg / 45.0 - np.round(file.rotation_deg / 45.0)) > _ODD
+    rows = np.flatnonzero(off & (file.kind == Kind.PART)).tolist()
+    if not rows or len(rows) > _MOST_ODD * len(file):
+        return []
+    refs = [file.ref[i] for i in rows]
+    angles = ", ".join(f"{angle:g}°" for angle in sorted({float(file.rotation_deg[i]) for i in rows})[:6])
+    verb = "stands at an angle that is" if len(rows) == 1 else "stand at angles that are"
+    return [
+        Note(
+            f"rotation: {shortened(refs)} {verb} no multiple of 45° ({angles})", file.table.file, int(file.row[rows[0]])
+        )
+    ]
+
+
+def _mirrored_angles(files: Sequence[PlacementColumns]) -> list[Note]:
+    """Return a note on polar parts of the bottom.
+
+    A mirror about y makes 180° less the angle of it, one about x its negative; the two differ by half a turn.
+    """
+    refs = [file.ref[i] for file in files for i in np.flatnonzero(_polar(file) & (file.side == Side.BOTTOM)).tolist()]
+    if not refs:
+        return []
+    return [
+        Note(
+            "rotation: x of the bottom side was written mirrored, and its angles may be too (180° − angle, or −angle); "
+            f"they are taken as written; the polar parts on the bottom depend on it: {shortened(refs)}; a picture with "
+            "pin 1 of three of them settles it"
+        )
+    ]
 
 
 def _polar(file: PlacementColumns) -> Flags:

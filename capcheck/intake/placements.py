@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from capcheck.intake.table import Table
 
 _SHOWN_PROBLEMS: Final = 20
+_SAME_CENTRE_MM: Final = 0.05
 _DEGREES: Final = frozenset({"", "°", "deg", "deg.", "degree", "degrees", "grad", "º"})
 
 
@@ -89,6 +90,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     pairs, cell_unit = _read_pairs(table, columns, decimal, stated, problems)
     # A unit in the cells is the nearest evidence there is; board.toml speaks of cells without one.
     stated = cell_unit or stated or in_metres(table, columns, pairs[0], notes)
+    notes += _centre_taken(table, columns, pairs, stated)
     refused = refuse_units(table, columns, problems, placed=not (cell_unit or known.units))
     coded = {role: code(table.columns[index[role]]) for role in _TEXT_ROLES if role in index}
     ref = table.columns[index[Role.REF]]
@@ -196,6 +198,24 @@ def _report(table: Table, column: int, rows: Sequence[int], wrong: tuple[str, st
             Where(table.file, None, name, table.sheet),
             f"{len(rows) - _SHOWN_PROBLEMS} more cells {what.replace('is not', 'are not')}",
         )
+
+
+def _centre_taken(
+    table: Table, columns: Columns, pairs: Sequence[tuple[Floats, Floats]], stated: StatedUnit | None
+) -> list[Note]:
+    """Return a note where other coordinates differ from those taken: a wrong choice moves every large part."""
+    x, y = pairs[0]
+    apart = []
+    for column, (other_x, other_y) in zip(columns.variants.get(Role.X, ()), pairs[1:], strict=False):
+        far = np.hypot(other_x - x, other_y - y)
+        most = float(far[np.isfinite(far)].max(initial=0.0)) * (stated.factor if stated else 1.0)
+        if most > _SAME_CENTRE_MM and column < len(table.header):
+            apart.append(f'"{table.header[column]}" up to {most:.3g}{" mm" if stated else ""} away')
+    if not apart:
+        return []
+    taken = " and ".join(f'"{table.header[columns.index[role]]}"' for role in (Role.X, Role.Y))
+    said = f"{taken} are taken as the body's centre; {', '.join(apart)}: please confirm, especially for connectors"
+    return [Note(said, table.file, table.header_row)]
 
 
 def _unread_rotation(table: Table, columns: Columns) -> list[Note]:

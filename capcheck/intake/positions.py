@@ -44,6 +44,8 @@ class Located(Struct, frozen=True):
     kind: Codes
     unique: bool
     """Whether no reference stands twice."""
+    mirrored: bool
+    """Whether x of bottom parts was written mirrored, in some file."""
     panel: Panel | None
     decisions: tuple[Decision, ...]
     notes: tuple[Note, ...]
@@ -93,7 +95,8 @@ def locate(
         question = circuits_in_outline(outline, x, y)
     decisions += [question] if question is not None else []
     discrepancies = [] if panel is not None or unique else _repeats(files, x, y, kind)
-    return Located(ref, x, y, side, kind, unique, panel, tuple(decisions), tuple(notes), tuple(discrepancies))
+    mirrored = any(frame.mirror_x is not None for frame in frames)
+    return Located(ref, x, y, side, kind, unique, mirrored, panel, tuple(decisions), tuple(notes), tuple(discrepancies))
 
 
 def _centres(file: PlacementColumns, notes: list[Note]) -> tuple[Floats, Floats]:

@@ -117,3 +117,10 @@ def test_a_bom_without_references_is_an_error_that_says_what_to_do(read):
     with pytest.raises(InputError) as caught:
         read("Item,Quantity,References,Value,Part number\n1,1,,10k,PN-1\n2,3,,11k,PN-2\n")
     assert "[columns.bom]" in str(caught.value)
+
+
+def test_further_part_numbers_that_differ_are_named(read):
+    text = "References,Quantity,MPN,Manufacturer part number 2\nR1,1,PN-1,PN-9\nR2,1,PN-2,\n"
+    (note,) = [n.message for n in read(text).notes if "part number" in n.message]
+    assert "state others: which one is bought?" in note
+    assert not [n for n in read(text.replace("PN-9", "PN-1")).notes if "state others" in n.message]

@@ -70,3 +70,27 @@ def test_without_pad_1_the_convention_is_said_to_be_unknown(notes):
 )
 def test_without_polar_parts_or_angles_there_is_nothing_to_say(notes, text):
     assert notes(text) == []
+
+
+def test_odd_angles_are_listed_and_many_of_them_are_no_oddity(notes):
+    plain = "".join(f"R{k},CHIP,{3 * k},2,{90 * (k % 4)},top\n" for k in range(1, 12))
+    found = notes(PLAIN + plain + "R20,CHIP,50,9,33.5,top\nR21,CHIP,55,9,30,top\n")
+    assert found == ["rotation: R20, R21 stand at angles that are no multiple of 45° (30°, 33.5°)"]
+    assert notes(PLAIN + "".join(f"R{k},CHIP,{3 * k},2,{7 * k},top\n" for k in range(1, 12))) == []
+
+
+def test_mirrored_coordinates_put_the_angles_of_polar_parts_on_the_bottom_in_question(notes):
+    rows = "".join(f"U{k},BODY-8,{10 * k},2,90,top\n" for k in range(1, 5))
+    rows += "".join(f"D{k},BODY-2,{-10 * k},9,90,bottom\n" for k in range(1, 5))
+    (mirrored,) = [note for note in notes(PLAIN + rows) if "mirrored" in note]
+    assert "depend on it: D1–D4;" in mirrored
+
+
+def test_coordinates_that_differ_from_the_centre_taken_are_told(tmp_path):
+    rows = "".join(row(f"U{k}", "BODY-8", UPPER_LEFT, 0, (10.0 * k, 3.0 * k)) for k in range(1, 6))
+    (tmp_path / "p.csv").write_text(HEADER + rows)
+    (note,) = [n for n in read_package(None, placements=[tmp_path / "p.csv"]).notes if "please confirm" in n.message]
+    # The pad lies at (−2, 1.5) from the centre: √(4 + 2.25) = 2.5 mm away.
+    assert note.message.startswith(
+        '"Mid X (mm)" and "Mid Y (mm)" are taken as the body\'s centre; "Pad X (mm)" up to 2.5 mm'
+    )
