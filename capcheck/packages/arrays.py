@@ -10,6 +10,7 @@ from capcheck.interval import Interval
 from capcheck.model import Basis
 from capcheck.packages.data_tables import rows_of
 from capcheck.packages.reading import Reading, Trust
+from capcheck.patterns import pattern
 
 _PREFIXES: Final = frozenset({"", "R", "RN", "RA", "RP", "RR", "RNA", "RPACK"})
 
@@ -46,7 +47,7 @@ def read_array(text: str, what: str, ref_prefix: str) -> list[Reading]:
         return []
     named = _elements(text.upper())
     if named is None:
-        return []
+        return _by_body(text, what)
     row = next((r for r in rows_of("resistor_arrays") if (int(r["elements"]), r["code"]) == named), None)
     if row is None:
         return []
@@ -69,6 +70,48 @@ def read_array(text: str, what: str, ref_prefix: str) -> list[Reading]:
             mounting="surface",
             lead_style="chip",
             family=f"resistor array {named[0]} x {named[1]}",
+            family_key="chip array",
+            hidden_joints=False,
+            text=text,
+        )
+    ]
+
+
+_OF_ARRAYS: Final = pattern(
+    r"(?<![\d.])(0404|0602|0606|0804|1206|1506|2012)(?![\d.])(?P<marked>\s?\(?\d{4} METRIC|, CON)?"
+)
+_BODIES_MM: Final = {
+    "0404": (1.0, 1.0), "0602": (1.6, 0.6), "0606": (1.6, 1.6), "0804": (2.0, 1.0), "1206": (3.2, 1.6),
+    "1506": (3.9, 1.6), "2012": (5.08, 3.1),
+}  # fmt: skip
+"""Sizes over all of arrays by the inch code of the whole body, as distributors list them; common practice, from memory.
+1206 is also an element's size, so it counts only where its metric size or the form of the ends stands beside it."""
+_BODY_TOLERANCE_MM: Final = 0.2
+
+
+def _by_body(text: str, what: str) -> list[Reading]:
+    """Return the reading of an array that is named by the size of its whole body: RES ARRAY ... 0804 (2010 Metric)."""
+    match = _OF_ARRAYS.search(text.upper())
+    if match is None or (match[1] == "1206" and match["marked"] is None):
+        return []
+    long, short = _BODIES_MM[match[1]]
+
+    def around(side: float) -> Interval:
+        slack = min(_BODY_TOLERANCE_MM, 0.1 * side)
+        return Interval(round(side - slack, 4), round(side + slack, 4))
+
+    return [
+        Reading(
+            f'{what} "{text}" as a chip array of size {match[1]} over all (common practice)',
+            Basis.DECODED,
+            Trust.PACKAGE_NAME,
+            length=around(long),
+            width=around(short),
+            nominal_length=Interval.exactly(long),
+            nominal_width=Interval.exactly(short),
+            mounting="surface",
+            lead_style="chip",
+            family=f"chip array {match[1]}",
             family_key="chip array",
             hidden_joints=False,
             text=text,

@@ -22,6 +22,8 @@ _BETWEEN_POCKETS_MM: Final = 0.8
 """Least web between two pockets along the tape, sides' draft included; from memory."""
 
 _TAPE_STEP_MM: Final = 4.0
+_LEAST_STEP_MM: Final = 2.0
+"""Pitch of the smallest parts on tape of 8 mm (EIA-481-D)."""
 _DIODE_PINS: Final = 2
 
 
@@ -131,7 +133,8 @@ def _by_standard(long: Interval, short: Interval, body: Body) -> tuple[Measure, 
         return None
     least = next(i for i, t in enumerate(tapes) if t[1] >= long.low + _CLEARANCE_MM)
     wider, *_, most = tapes[min(fits + 1, len(tapes) - 1)]
-    pitch_low = _TAPE_STEP_MM * math.ceil((short.low + _BETWEEN_POCKETS_MM) / _TAPE_STEP_MM)
+    along = short.low + _BETWEEN_POCKETS_MM
+    pitch_low = _LEAST_STEP_MM if along <= _LEAST_STEP_MM else _TAPE_STEP_MM * math.ceil(along / _TAPE_STEP_MM)
     pitch_high = min(_TAPE_STEP_MM * (math.ceil((short.high + _BETWEEN_POCKETS_MM) / _TAPE_STEP_MM) + 1), most)
     why = "EIA-481: the narrowest tape whose pocket takes the longer side across, or the next"
     return (

@@ -7,8 +7,11 @@ from pathlib import Path
 import pytest
 
 from capcheck.model import Basis, PartName
+from capcheck.packages import data_tables
+from capcheck.packages.data_tables import rows_of
 from capcheck.packages.resolve import resolve
 
+DATA = Path(data_tables.__file__).with_name("data")
 REFERENCE = Path(__file__).parents[1] / "reference"
 ROUNDING = 0.0051
 """Names and tables round to hundredths of a millimetre."""
@@ -77,3 +80,11 @@ def test_a_name_comes_to_the_tape_it_is_packed_on(row):
     assert holds(found.tape_pitch, row["pitch_mm"])
     assert found.tape_width.high <= 2 * found.tape_width.low
     assert found.tape_width.basis is Basis.TYPICAL
+
+
+@pytest.mark.parametrize("name", sorted(path.stem for path in DATA.glob("*.csv")))
+def test_every_row_of_a_table_names_its_source(name):
+    rows = rows_of(name)
+    assert rows
+    assert all(row["source"].strip() for row in rows)
+    assert all(row["basis"].strip() for row in rows if "basis" in row)

@@ -90,7 +90,7 @@ def test_a_body_no_table_knows_fits_across_the_tape_given(length, ratio, height)
     width, pitch = found
     assert B1[int(width.low)] >= length
     assert pitch.low >= length * ratio
-    assert pitch.low % 4 == 0
+    assert pitch.low == 2 or pitch.low % 4 == 0
 
 
 def test_a_tall_part_needs_a_deeper_and_wider_tape():
