@@ -133,15 +133,21 @@ class Drawing(Struct):
         """Return the names of the layers that draw something, in the order of their first stroke."""
         return list(dict.fromkeys([s.layer for s in self.strokes] + [c.layer for c in self.circles]))
 
+    def box(self) -> Floats:
+        """Return the lower left and the upper right corner of everything drawn, infinite where nothing is."""
+        corners = [s.vertices for s in self.strokes]
+        round_ones = np.array([(c.x, c.y, c.diameter / 2) for c in self.circles]).reshape(-1, 3)
+        corners += [round_ones[:, :2] - round_ones[:, 2:], round_ones[:, :2] + round_ones[:, 2:]]
+        every = np.concatenate(corners)
+        if not len(every):
+            return np.array([[math.inf, math.inf], [-math.inf, -math.inf]])
+        return np.array([every.min(axis=0), every.max(axis=0)])
+
     def extent(self) -> float:
         """Return the longer side of the box around everything drawn, in drawing units."""
-        corners = [s.vertices for s in self.strokes]
-        corners += [np.array([[c.x - c.diameter / 2, c.y - c.diameter / 2],
-                              [c.x + c.diameter / 2, c.y + c.diameter / 2]]) for c in self.circles]  # fmt: skip
-        if not corners:
-            return 0.0
-        every = np.concatenate(corners)
-        return float(np.ptp(every, axis=0).max())
+        low, high = self.box()
+        sides = high - low
+        return float(sides.max()) if np.isfinite(sides).all() else 0.0
 
 
 def join_bulges(pieces: Iterable[float]) -> Floats | None:

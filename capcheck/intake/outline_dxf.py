@@ -298,9 +298,11 @@ class _EntityReader:
         """Turn ellipses, splines and tilted entities into points, now that the extent of the rest is known."""
         if not self.curves:
             return
+        box = _Box(self.drawing.box())
         for entity, layer in self.curves:
             try:
-                points = _curve_points(entity, self._step(entity))
+                points = _curve_points(entity, self._step(entity, box.extent()))
+                box.add(points)
             except _UNREADABLE as error:
                 self.problems.add(self._where(entity, layer), f"this {entity.dxftype()} cannot be read ({error})",
                                   "its numbers describe no curve", "draw it again")  # fmt: skip
@@ -308,12 +310,32 @@ class _EntityReader:
             self._stroke(entity, layer, points)
         self.problems.raise_if_any()
 
-    def _step(self, entity: _Entity) -> float:
-        if self.unit is not None and 1.0 < self.drawing.extent() * MM_PER[self.unit] < _BOARD_MM:
+    def _step(self, entity: _Entity, extent: float) -> float:
+        if self.unit is not None and 1.0 < extent * MM_PER[self.unit] < _BOARD_MM:
             return 0.001 / MM_PER[self.unit]
         rough = _curve_points(entity, math.inf)
         size = max((max(c) - min(c) for c in zip(*rough, strict=True)), default=0.0)
-        return _RELATIVE * max(size, self.drawing.extent()) or 1e-6
+        return _RELATIVE * max(size, extent) or 1e-6
+
+
+class _Box:
+    """The box around what is drawn so far, widened curve by curve: measured anew for each it would take minutes."""
+
+    def __init__(self, corners: Floats) -> None:
+        self.corners = corners
+
+    def extent(self) -> float:
+        """Return the longer side, 0 where nothing is drawn."""
+        sides = self.corners[1] - self.corners[0]
+        return float(sides.max()) if np.isfinite(sides).all() else 0.0
+
+    def add(self, points: list[tuple[float, float]]) -> None:
+        """Widen the box to finite points."""
+        every = np.array([p for p in points if math.isfinite(p[0]) and math.isfinite(p[1])]).reshape(-1, 2)
+        if len(every):
+            self.corners = np.array([
+                np.minimum(self.corners[0], every.min(axis=0)), np.maximum(self.corners[1], every.max(axis=0)),
+            ])  # fmt: skip
 
 
 def _curve_points(entity: _Entity, step: float) -> list[tuple[float, float]]:

@@ -24,8 +24,6 @@ _OPEN_MARGIN: Final = 3.0
 """Odds of less than 20 to 1 leave the unit open."""
 _LARGEST_MM: Final = 1500.0
 _SMALLEST_MM: Final = 2.0
-_ABSURD_MM: Final = (0.5, 5000.0)
-"""No board is shorter or longer, whatever a header says."""
 _FEW: Final = 3
 _USUAL: Final = ("mm", "mil", "inch")
 _RARE: Final = ("cm", "µm")
@@ -68,9 +66,7 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
     fits = fits_placements(longer * MM_PER[best], shorter * MM_PER[best], evidence)
     if evidence.unscaled is not None:
         fits = [_misfit(u, longer * MM_PER[u], shorter * MM_PER[u], evidence) for u in (best, second)] == [0.0, 3.0]
-    # A header that makes a board of 100 m is refuted by itself; one that makes an unusual board needs the placements.
-    against = evidence.stated not in {None, best} and _can_be_meant(longer, evidence.stated)
-    is_open = margin < _OPEN_MARGIN or (against and not fits)
+    is_open = margin < _OPEN_MARGIN or (evidence.stated not in {None, best} and not fits)
     reason = f"the board is {_size(longer, shorter, best)}"
     if evidence.stated is None:
         reason = f"the file states no unit; {reason}"
@@ -86,10 +82,6 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
     return best, Decision(
         "outline unit", best, reason, runner, f'unit = "{best}" under [outline] in board.toml', is_open
     )
-
-
-def _can_be_meant(longer: float, unit: str | None) -> bool:
-    return unit is not None and _ABSURD_MM[0] < longer * MM_PER[unit] < _ABSURD_MM[1]
 
 
 def _size(longer: float, shorter: float, unit: str) -> str:

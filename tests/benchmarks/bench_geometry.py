@@ -57,6 +57,20 @@ def main() -> None:
     for name, seconds in (("spacing", spacing), ("edges", edges)):
         exponent = np.polyfit(np.log(COUNTS), np.log(seconds), 1)[0]
         sys.stdout.write(f"{name} grows with the number of parts to the power {exponent:.2f}\n")
+    _finely_divided(*board(COUNTS[-1]), seconds=edges[-1])
+
+
+def _finely_divided(bodies: Bodies, polygon: shapely.Polygon, *, seconds: float) -> None:
+    """Print what a contour of 10,000 corners costs, as a ratio to the square one of the same run."""
+    side = polygon.bounds[2]
+    turn = np.linspace(0, 2 * np.pi, 10_000, endpoint=False)
+    for name, wave in (("round", 0.0), ("wavy", 2.0)):
+        radius = 0.7 * side + wave * np.sin(400 * turn)
+        points = side / 2 + np.column_stack([np.cos(turn), np.sin(turn)]) * radius[:, None]
+        start = time.perf_counter()
+        contour_distance(bodies, shapely.Polygon(points))
+        taken = time.perf_counter() - start
+        sys.stdout.write(f"{name} contour of 10,000 corners: {taken:.3f} s, {taken / seconds:.2f} of all edges above\n")
 
 
 if __name__ == "__main__":

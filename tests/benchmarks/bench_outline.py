@@ -49,6 +49,23 @@ def loose_slots(space):
             space.add_line(a, b, {"layer": ("outline", "cutouts", "silk")[k % 3]})
 
 
+def curves_and_blocks(space):
+    """Draw a board of 2,500 splines, 2,500 ellipse arcs and 5,000 inserted holes."""
+    doc = space.doc
+    block = doc.blocks.new("HOLE")
+    block.add_circle((0, 0), 1.1)
+    count = ENTITIES // 4
+    turns = [math.tau * k / (2 * count) for k in range(2 * count + 1)]
+    for a, b in zip(turns[:-1:2], turns[1::2], strict=True):
+        middle = (a + b) / 2
+        places = [(250 + 250 * math.cos(t), 250 + 250 * math.sin(t)) for t in (a, middle, b)]
+        space.add_spline(places)
+    for a, b in zip(turns[1::2], turns[2::2], strict=True):
+        space.add_ellipse((250, 250), (250, 0), 1.0, a, b)
+    for k in range(ENTITIES // 2):
+        space.add_blockref("HOLE", (120 + (k % 70) * 3.6, 120 + (k // 70) * 3.6))
+
+
 def best_of(action):
     """Return the least time in seconds of a few runs."""
     times = []
@@ -62,7 +79,7 @@ def best_of(action):
 def main():
     """Print one line a case."""
     with tempfile.TemporaryDirectory() as folder:
-        for draw in (wavy_edge, many_holes, loose_slots):
+        for draw in (wavy_edge, many_holes, loose_slots, curves_and_blocks):
             doc = ezdxf.new("R2010")
             doc.header["$INSUNITS"] = 4
             draw(doc.modelspace())

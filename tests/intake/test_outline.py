@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, box
 
 from capcheck.errors import InputError
+from capcheck.intake.drawing import Drawing
 from capcheck.intake.outline import OutlineOptions, is_outline_file, read_outline
 
 LENGTH, WIDTH, RADIUS = 80.0, 50.0, 4.0
@@ -624,14 +625,15 @@ def test_placements_of_an_unknown_unit_rule_out_units_that_none_of_theirs_would_
     assert [d.open for d in reading.decisions if d.topic == "outline unit"] == [is_open]
 
 
-@pytest.mark.parametrize(("unit", "is_open"), [(6, False), (1, True)])
-def test_a_header_that_makes_an_absurd_board_is_refuted_and_one_that_makes_an_unusual_one_is_asked_about(
-    tmp_path, unit, is_open
-):
-    """144 × 107 m is no board; 144 × 107 inch is 3.7 m, which nobody builds, but somebody may mean."""
-    doc, space = new_drawing(unit=unit)
-    add_rectangle(space, 0, 0, 144, 107)
-    doc.saveas(tmp_path / "o.dxf")
-    reading = read_outline(tmp_path / "o.dxf", OutlineOptions())
-    assert reading.unit == "mm"
-    assert [d.open for d in reading.decisions if d.topic == "outline unit"] == [is_open]
+def test_a_drawing_of_thousands_of_curves_is_measured_in_one_go(read, monkeypatch):
+    """The drawing's extent says how finely curves are flattened; working it out for each curve took minutes."""
+    doc, space = new_drawing()
+    for k in range(60):
+        first, last = math.tau * k / 60, math.tau * (k + 1) / 60
+        space.add_ellipse((0, 0), (50, 0), 1.0, first, last)
+    calls = []
+    box_of_drawing = Drawing.box
+    monkeypatch.setattr(Drawing, "box", lambda drawing: calls.append(1) or box_of_drawing(drawing))
+    reading = read(doc)
+    assert reading.outline.polygon.area == pytest.approx(math.pi * 2500, rel=1e-5)
+    assert len(calls) < 10
