@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 from msgspec import Struct
@@ -175,6 +175,7 @@ def _no_lead_variation(name: str, text: str) -> PackageName | None:
     return PackageName(text, f"{word} of JEDEC variation {match[1]}", outline_table.words()[word], (), pins, sizes)
 
 
+@lru_cache(maxsize=4096)
 def _word_of(letters: str) -> Word | None:
     """Return the package word that *letters* are, or end with after one to four letters for housing and height."""
     table = outline_table.words()
