@@ -50,6 +50,10 @@ class BoardFailed(Exception):  # noqa: N818  what a reader sees is the findings'
     """A rule has findings on the board: the text of them."""
 
 
+class BoardWarning(pytest.PytestWarning):
+    """A rule of level warn has findings on the board: the text of them."""
+
+
 class BoardFile(pytest.File):
     """A board: its line and rules are read when it is collected, it is checked when its first item runs."""
 
@@ -115,7 +119,10 @@ class BoardItem(pytest.Item):
         self.machine = machine
 
     def runtest(self) -> None:
-        """Fail if the rule has a finding of level fail (or any, if strict) that is not waived."""
+        """Fail if the rule has a finding of level fail (or any, if strict) that is not waived.
+
+        A finding of level warn is a warning of pytest; a rule that is not decided is skipped, as nothing is proved.
+        """
         assert isinstance(self.parent, BoardFile)  # noqa: S101  made by it
         report = self.parent.report()
         for broken, error in report.answers.broken_rules:
@@ -129,6 +136,11 @@ class BoardItem(pytest.Item):
         failing = [f for f in findings if not f.waived and (f.outcome == "fail" or report.strict)]
         if failing:
             raise BoardFailed(_text(failing))
+        live = [f for f in findings if not f.waived]
+        if warned := [f for f in live if not f.undecided]:
+            self.warn(BoardWarning(_text(warned)))
+        if undecided := [f for f in live if f.undecided]:
+            pytest.skip(f"not decided: {'; '.join(dict.fromkeys(f.message for f in undecided))}")
 
     def _note(self, findings: list[Finding]) -> None:
         """Put counts where JUnit XML shows them, and what does not fail into the item's own output."""

@@ -238,3 +238,31 @@ def test_a_waiver_of_a_rule_that_does_not_exist_is_an_error(run, make_board):
     code, _, err = run("check", board)
     assert code == 2
     assert 'did you mean "board-width"?' in err
+
+
+def test_the_board_is_sized_in_the_unit_that_is_asked_for(run, shop):
+    out = run(
+        "check", shop / "flow-sensor", "--machine", shop / "machines" / "chip-placer.machine.toml", "--units", "inch"
+    )[1]
+    assert "board 2.7559 × 2.1654 inch" in out
+
+
+def test_what_a_waiver_accepts_is_told_with_its_reason(run, shop, tmp_path):
+    config = tmp_path / "capcheck.toml"
+    config.write_text(
+        '[[waiver]]\nrule = "*"\npart = "J14"\nreason = "by hand"\nwho = "A. Reviewer"\nuntil = 9999-01-01\n'
+    )
+    asked = ("check", shop / "irrigation-controller", "--line", shop / "lines" / "chip.line.toml", "--config", config)
+    for form in ("text", "markdown"):
+        out = run(*asked, "--format", form)[1]
+        assert "Accepted by a waiver" in out
+        assert "by hand (A. Reviewer, until 9999-01-01)" in out.replace("\\", "")
+
+
+def test_explain_tells_what_a_configuration_changed(run, tmp_path):
+    config = tmp_path / "capcheck.toml"
+    config.write_text('[limits]\nfiducial-count.least = 3\n[outcomes]\nfiducial-count = "warn"\n')
+    out = run("explain", "fiducial-count", "--config", config)[1]
+    assert "warn (changed; ships as fail)" in out
+    assert "(changed; ships as 2)" in out
+    assert "examples, for the limits as written in the rule" in out

@@ -74,6 +74,7 @@ def test_a_rule_without_its_input_is_skipped_and_undecided_ones_fail_only_if_str
     out = run(repository, "--capcheck", "-k", "board.toml and not smallest-chip", "-rs", code=0)
     assert "no outline was given" in out
     assert " failed" not in out
+    assert "SKIPPED" in run(repository, "--capcheck", "-k", "part-height", "-rs", code=0)
     strict = run(repository, "--capcheck", "--capcheck-strict", "-k", "part-height", code=1)
     assert "undecided part-height" in strict
 

@@ -125,8 +125,14 @@ def _test(arguments: argparse.Namespace) -> int:
     for fault in faults:
         sys.stdout.write(f"{fault}\n")
     passed = sum(result.passed for result in results)
-    sys.stdout.write(f"{len(rules)} rules, {len(results)} examples: {passed} as expected, {len(faults)} faults\n")
+    told = f"{_count(len(rules), 'rule')}, {_count(len(results), 'example')}: {passed} as expected, "
+    told += _count(len(faults), "fault") if faults else "and a step of any limit is noticed"
+    sys.stdout.write(f"{told}\n")
     return 1 if faults else 0
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 COMMANDS: Final = (

@@ -45,7 +45,8 @@ def explain_rule(rule: Rule, catalogue: Catalogue = FACTS) -> str:
     if entry.when:
         text += _section("when", " ".join(entry.when.split()))
     text += _section("requires", " ".join(entry.require.split()))
-    text += _section("otherwise", f"{rule.outcome}: {rule.message}")
+    ships = "" if rule.outcome == entry.outcome else f" (changed; ships as {entry.outcome})"
+    text += _section("otherwise", f"{rule.outcome}{ships}: {rule.message}")
     for name, limit in rule.limits.items():
         changed = f" (changed; ships as {entry.limits[name]})" if name in rule.changed_limits else ""
         text += _section("limit", f"{name} = {show(limit.value, limit.value, limit.dimension)}{changed}")
@@ -53,7 +54,7 @@ def explain_rule(rule: Rule, catalogue: Catalogue = FACTS) -> str:
     if rule.tags:
         text += _section("tags", ", ".join(rule.tags))
     text += _section("facts", "; ".join(f"{name}: {catalogue[name].help}" for name in rule.facts))
-    text += "\nexamples\n"
+    text += f"\nexamples{', for the limits as written in the rule' if rule.changed_limits else ''}\n"
     for result in run_examples([as_written(rule, catalogue)], catalogue):
         verdict = result.expected if result.passed else f"{result.expected} expected, {result.actual} came out"
         text += textwrap.fill(f"{verdict}: {result.facts}", 100, initial_indent="  ", subsequent_indent="    ") + "\n"

@@ -71,6 +71,8 @@ class Gap(Struct, frozen=True):
 
 def _subject(finding: Finding) -> str:
     subject = finding.subject
+    if subject.ref is None and subject.side is None and " on " in subject.kind:
+        return str(subject)
     return subject.ref or (f"{subject.side} side" if subject.side else subject.machine or subject.kind)
 
 
@@ -120,32 +122,31 @@ def decided_groups(findings: Sequence[Finding]) -> list[Group]:
 def gaps(findings: Sequence[Finding]) -> list[Gap]:
     """Return the undecided findings gathered by the facts that are missing: one line for one missing datum.
 
-    Findings on the same type of part are put together first, so that a part of which nothing is known is one line
-    with all the rules that hang on it; then types that miss the same.
+    All that is missing of one subject is put together first, so that a part of which nothing is known is one line with
+    all the rules that hang on it; then subjects that miss the same for the same rules.
     """
     by_subject: dict[tuple[str, str], list[Finding]] = {}
     for finding in findings:
         if finding.undecided:
-            subject = finding.group if finding.subject.ref else _subject(finding)
-            by_subject.setdefault((subject, finding.subject.kind.split(" on ")[0]), []).append(finding)
-    merged: dict[tuple[tuple[tuple[str, str], ...], tuple[str, ...]], list[tuple[str, list[Finding]]]] = {}
-    for (label, _), same in by_subject.items():
+            by_subject.setdefault((_subject(finding), finding.subject.kind.split(" on ")[0]), []).append(finding)
+    merged: dict[tuple[tuple[tuple[str, str], ...], tuple[str, ...]], list[Finding]] = {}
+    for same in by_subject.values():
         missing = tuple(dict.fromkeys(pair for f in same for pair in _missing(f)))
         rules = tuple(dict.fromkeys(f.rule for f in same))
-        merged.setdefault((missing, rules), []).append((label, same))
-    found = []
-    for (missing, rules), types in merged.items():
-        every = tuple(f for _, same in types for f in same)
-        subjects = tuple(dict.fromkeys(map(_subject, every)))
-        label = (
-            types[0][0]
-            if len(types) == 1 and every[0].subject.ref
-            else f"{len(types)} types"
-            if every[0].subject.ref
-            else ""
-        )
-        found.append(Gap(subjects, label, missing, rules, every))
+        merged.setdefault((missing, rules), []).extend(same)
+    found = [
+        Gap(tuple(dict.fromkeys(map(_subject, every))), _types(every), missing, rules, tuple(every))
+        for (missing, rules), every in merged.items()
+    ]
     return sorted(found, key=lambda gap: (-len(gap.rules), -len(gap.subjects), gap.subjects))
+
+
+def _types(findings: Sequence[Finding]) -> str:
+    """Return the type of the parts that findings are about, or how many types there are; empty for anything else."""
+    if not findings[0].subject.ref:
+        return ""
+    types = dict.fromkeys(f.group for f in findings)
+    return next(iter(types)) if len(types) == 1 else f"{len(types)} types"
 
 
 def _missing(finding: Finding) -> list[tuple[str, str]]:

@@ -11,7 +11,7 @@ from capcheck.report.characters import cut
 from capcheck.report.groups import decided_groups, gaps
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.model import CAUTION, Report
-from capcheck.report.sentences import base_name, closest, in_short, lacking, noted, size_of
+from capcheck.report.sentences import accepted, base_name, closest, in_short, lacking, noted, size_of
 
 MOST_BYTES: Final = 58_000
 """Below the 65,536 characters that forges take for a comment, with room for a frame around it."""
@@ -95,6 +95,8 @@ def _tables(report: Report) -> Iterator[_Table]:
     yield _Table("Closest to the limits, among what passes", ("rule", "what", "margin", "values"), near, "limits")
     open_ = [(_refs(g.subjects), _text(g.label), _text(lacking(g)), ", ".join(map(code, g.rules))) for g in gaps(live)]
     yield _Table("Not decided, for want of data", ("what", "part", "missing or too wide", "rules"), open_, "gaps")
+    waived = [(code(rule), _text(subjects), _text(why)) for rule, subjects, why in accepted(report)]
+    yield _Table("Accepted by a waiver", ("rule", "what", "reason, who, until"), waived, "lines")
     remedies = {(g.rule, g.remedy) for g in groups}
     yield _Table("What to do", ("rule", "remedy"), [(code(r), _text(t)) for r, t in sorted(remedies)], "rules")
     notes = [(_text(noted(note)),) for note in report.notes]

@@ -9,12 +9,14 @@ from msgspec import Struct
 
 from capcheck.engine.finding import Tightest
 from capcheck.model import Board, Kind, Note
+from capcheck.refs import shortened
 from capcheck.report.groups import Gap
 from capcheck.report.model import Report
 from capcheck.units import LENGTH, NUMBER, show
 
 OF_THE_SHOP = ("head.", "machine.", "line.", "placing.", "passing.", "passage.")
 """Scopes of facts that the shop knows, not the customer."""
+_MOST_SUBJECTS: Final = 10
 _FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
 """Facts that follow from others which are asked for, or from the class of the product: nobody can state them."""
 
@@ -52,9 +54,11 @@ def size_of(board: Board) -> str:
     size = board.size
     if not size.length.value.is_known or not size.width.value.is_known:
         return "size unknown"
-    numbers = [show(m.low, m.high, LENGTH).removesuffix(" mm") for m in (size.length, size.width)]
+    sides = [show(m.low, m.high, LENGTH) for m in (size.length, size.width)]
+    unit = sides[0].rsplit(" ", 1)[-1]
+    numbers = " × ".join(side.removesuffix(f" {unit}") for side in sides)
     thick = f", {show(size.thickness.low, size.thickness.high, LENGTH)} thick" if size.thickness.value.is_known else ""
-    return f"{' × '.join(numbers)} mm{thick}"
+    return f"{numbers} {unit}{thick}"
 
 
 class Closeness(Struct, frozen=True):
@@ -87,6 +91,18 @@ def _share(item: Tightest) -> float:
     """Return the margin as a share of the limit's size: how close it is, whatever the unit."""
     sizes = [abs(v.high) for v in item.facts if v.high is not None and abs(v.high) < float("inf")]
     return item.margin.low / max([*sizes, 1e-9])
+
+
+def accepted(report: Report) -> list[tuple[str, str, str]]:
+    """Return what is waived, as rule, subjects and reason with who and until; alike ones gathered."""
+    gathered: dict[tuple[str, str], list[str]] = {}
+    for finding in report.findings:
+        if finding.waived:
+            gathered.setdefault((finding.rule, finding.waiver), []).append(str(finding.subject))
+    return [
+        (rule, shortened(tuple(dict.fromkeys(subjects)), _MOST_SUBJECTS), why)
+        for (rule, why), subjects in gathered.items()
+    ]
 
 
 def by_hand(board: Board) -> list[str]:

@@ -12,7 +12,7 @@ from capcheck.refs import shortened
 from capcheck.report.characters import visible
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.model import CAUTION, Report
-from capcheck.report.sentences import by_hand, closest, in_short, lacking, not_fitted, noted, size_of
+from capcheck.report.sentences import accepted, by_hand, closest, in_short, lacking, not_fitted, noted, size_of
 
 WIDTH_WHEN_PIPED: Final = 120
 ALL: Final = 10**9
@@ -49,6 +49,7 @@ def render(report: Report, *, width: int = WIDTH_WHEN_PIPED, full: bool = False)
         *_groups("What to look at", [g for g in groups if g.outcome == "warn"], page),
         *_closest(report, page),
         *_gaps(report, page),
+        *_accepted(report, page),
         *_left_over(report, page),
         *_notes(report, page),
         Line(""),
@@ -127,7 +128,7 @@ def _closest(report: Report, page: _Page) -> Iterator[Line]:
     if not found:
         return
     yield Line("")
-    yield Line("Closest to the limits, among what passes", "head")
+    yield Line("Closest to the limits, among what passes, by the margin's share of the limit", "head")
     for item in found[: page.lines]:
         yield from page.wrapped(f"{item.tightest.rule}: {item.text}")
     if len(found) > page.lines:
@@ -151,6 +152,17 @@ def _gap(gap: Gap, page: _Page) -> Iterator[Line]:
     label = f" ({gap.label})" if gap.label else ""
     yield from page.wrapped(f"{gap.refs(page.refs)}{label}: {lacking(gap)}")
     yield from page.wrapped(f"→ undecided: {', '.join(gap.rules)}", "    ", "      ", "dim")
+
+
+def _accepted(report: Report, page: _Page) -> Iterator[Line]:
+    found = accepted(report)
+    if found:
+        yield Line("")
+        yield Line("Accepted by a waiver", "head")
+    for rule, subjects, why in found[: page.lines]:
+        yield from page.wrapped(f"{rule}: {subjects}: {why}")
+    if len(found) > page.lines:
+        yield Line(f"  and {_more(len(found) - page.lines, 'waived finding')}")
 
 
 def _left_over(report: Report, page: _Page) -> Iterator[Line]:

@@ -98,4 +98,4 @@ def test_an_example_that_cannot_be_read_says_why(tmp_path: Path) -> None:
 def test_the_command_ends_with_1_on_a_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     faults(tmp_path, ('"12 mm"', "pass"))
     assert main(["test", str(tmp_path / "r.toml")]) == 1
-    assert capsys.readouterr().out.splitlines()[-1].startswith("1 rules, 1 examples: 1 as expected, ")
+    assert capsys.readouterr().out.splitlines()[-1].startswith("1 rule, 1 example: 1 as expected, ")

@@ -1,5 +1,10 @@
-from capcheck.engine.finding import Finding, SubjectName
-from capcheck.report.groups import decided_groups
+import math
+
+from msgspec.structs import replace
+
+from capcheck.engine.finding import FactValue, Finding, SubjectName
+from capcheck.report.groups import decided_groups, gaps
+from capcheck.units import LENGTH
 
 
 def finding(message, machine, ref=None, *, rule="r"):
@@ -31,3 +36,19 @@ def test_parts_on_several_machines_are_named_once():
     same = [finding(f"{r}: within 3 mm on {m}", m, r) for m in ("A", "B") for r in ("R1", "R2")]
     groups = decided_groups(same)
     assert [(g.text, g.subjects) for g in groups] == [("within 3 mm on A and B", ("R1", "R2"))]
+
+
+def lacking(ref, *facts, rule="r"):
+    values = tuple(FactValue(name, -math.inf, math.inf, None, LENGTH, "") for name in facts)
+    return replace(finding("open", "A", ref, rule=rule), undecided=True, outcome="warn", facts=values, missing=facts)
+
+
+def test_one_missing_datum_on_many_parts_is_one_line():
+    found = gaps([lacking(f"R{n}", "part.height") for n in range(300)])
+    assert [(len(g.subjects), g.rules) for g in found] == [(300, ("r",))]
+
+
+def test_parts_of_one_type_that_lack_different_things_are_told_apart():
+    every = [lacking(ref, "part.height") for ref in ("C1", "C2")]
+    found = gaps([*every, lacking("C2", "machine.edge_clearance", rule="edge")])
+    assert {(g.subjects, g.rules) for g in found} == {(("C1",), ("r",)), (("C2",), ("r", "edge"))}

@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from capcheck import Report, check
-from capcheck.report.lines import render_lines
+from capcheck.report.lines import line_of_finding, render_lines
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 
@@ -20,8 +20,17 @@ def test_a_finding_is_file_row_outcome_rule_reference_message(report: Report) ->
     finding = next(f for f in report.findings if f.subject.ref and f.row)
     shown = replace(finding, file="p.csv", row=12, message=f"{finding.subject.ref}: too\n tall", outcome="fail")
     lines = render_lines(replace(report, findings=[shown])).splitlines()
-    assert lines[0] == f"p.csv:12: fail {finding.rule} {finding.subject.ref} too tall"
+    machine = f" ({finding.subject.machine})" if finding.subject.machine else ""
+    assert lines[0] == f"p.csv:12: fail {finding.rule} {finding.subject.ref} too tall{machine}"
     assert len(lines) == 2
+
+
+def test_findings_that_differ_by_the_machine_alone_are_told_apart(report: Report) -> None:
+    named = [replace(f, message="as good as none") for f in report.findings if f.subject.machine][:1]
+    subject = named[0].subject
+    lines = [line_of_finding(replace(named[0], subject=replace(subject, machine=name))) for name in ("One", "Two")]
+    assert len(set(lines)) == 2
+    assert "(One)" in lines[0]
 
 
 def test_outcome_is_undecided_or_waived_where_it_is(report: Report) -> None:
