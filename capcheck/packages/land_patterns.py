@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from capcheck.interval import Interval
-from capcheck.model import Basis
 from capcheck.packages.land_pattern_bodies import (
     body_below_span,
     chip_body,
@@ -26,7 +25,9 @@ from capcheck.packages.land_pattern_bodies import (
     is_size_code,
     sod_body,
 )
-from capcheck.packages.reading import Reading, Trust, hull_of, sides
+from capcheck.packages.land_pattern_later import read_later_name
+from capcheck.packages.land_pattern_numbers import height_of, hundredths, named_body, nominal_of, side_of
+from capcheck.packages.reading import Reading, hull_of, sides
 from capcheck.packages.size_table import size_table
 from capcheck.patterns import pattern
 
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 _START: Final = r"(?<![A-Z0-9])"
-_PINS: Final = r"[-_](?P<pins>\d{1,4})(?:_(?P<locations>\d{1,4}))?(?![0-9])"
+_PINS: Final = r"[-_](?P<pins>\d{1,4})(?:_(?P<locations>\d{1,4}))?(?![0-9]|X\d)"
 _DENSITY: Final = r"(?P<density>[MNLABC](?![A-Z0-9]))?"
 
 _TENTHS: Final = pattern(
@@ -98,40 +99,6 @@ _LEAD_STYLES: Final = {
 }  # fmt: skip
 
 
-def _hundredths(digits: str) -> Interval:
-    """Return the values that a number in hundredths of a millimetre stands for."""
-    value = int(digits) / 100
-    return Interval(round(value - 0.005, 6), round(value + 0.005, 6))
-
-
-def _side(digits: str) -> Interval:
-    """Return a side of a body given in hundredths, with the general tolerance of a body.
-
-    0.05 mm under 2 mm and 0.1 mm above: common practice of package drawings, no single source.
-    """
-    value = int(digits) / 100
-    tolerance = 0.05 if value < 2 else 0.1  # noqa: PLR2004
-    return Interval(round(value - tolerance, 6), round(value + tolerance, 6))
-
-
-def _nominal(digits: str) -> Interval:
-    return Interval.exactly(int(digits) / 100)
-
-
-def _height(digits: str | None) -> Interval | None:
-    """Return the height in a name: hundredths without leading zeros, so that X04 can only mean tenths."""
-    if not digits or int(digits) == 0:
-        return None
-    return Interval.exactly(int(digits) / (10 if digits[0] == "0" else 100))
-
-
-def _base(source: str, text: str, family: str, key: str, lead_style: str) -> Reading:
-    return Reading(
-        source=source, basis=Basis.DECODED, trust=Trust.LAND_PATTERN, mounting="surface", lead_style=lead_style,
-        family=family, family_key=key, text=text,
-    )  # fmt: skip
-
-
 def _pins(match: re.Match[str], *, bottom_pad: bool) -> tuple[int | None, tuple[str, ...]]:
     """Return the soldered terminals without an exposed pad; 20_24 means 20 fitted of 24 locations."""
     if match["pins"] is None:
@@ -156,11 +123,11 @@ def _read_tenths(match: re.Match[str], source: str) -> list[Reading]:
     if body is None:
         return []
     reading = replace(
-        _base(
+        named_body(
             source, match[0], f"{family}{digits}" if molded else f"chip {digits}M", key, "molded" if molded else "chip"
         ),
         length=body.length, width=body.width, nominal_length=body.nominal_length, nominal_width=body.nominal_width,
-        height=_height(match["height"]), pins=2, polarised=polarised, hidden_joints=False, notes=body.notes,
+        height=height_of(match["height"]), pins=2, polarised=polarised, hidden_joints=False, notes=body.notes,
     )  # fmt: skip
     inch = None if molded else inch_body(reading, digits)
     if inch is not None:
@@ -177,7 +144,7 @@ def _read_melf(match: re.Match[str], source: str) -> list[Reading]:
         return []
     return [
         replace(
-            _base(source, match[0], f"{match['family']}MELF{digits}", "melf", "melf"),
+            named_body(source, match[0], f"{match['family']}MELF{digits}", "melf", "melf"),
             length=body.length, width=body.width, height=body.width, nominal_length=body.nominal_length,
             nominal_width=body.nominal_width, pins=2, polarised=match["family"] == "DIO", hidden_joints=False,
         )
@@ -189,27 +156,27 @@ def _read_sod(match: re.Match[str], source: str) -> list[Reading]:
     body = chip_body(digits if len(digits) == 4 else digits[:2] + digits[3:])  # noqa: PLR2004
     if body is None:
         return []
-    span = body.raw_length if len(digits) == 4 else _hundredths(digits[:3])  # noqa: PLR2004
+    span = body.raw_length if len(digits) == 4 else hundredths(digits[:3])  # noqa: PLR2004
     length = Interval(round(0.5 * span.low, 6), span.high)
     # The leads of a SOD project on two sides: the body is shorter than the span, and no open rule says by how much.
     reading = replace(
-            _base(source, match[0], f"{match['family']}{digits}", "sodfl" if flat else "sod",
+            named_body(source, match[0], f"{match['family']}{digits}", "sodfl" if flat else "sod",
                   "flat lead" if flat else "gull wing"),
             length=Interval(max(length.low, body.raw_width.low), max(length.high, body.raw_width.high)),
             width=Interval(min(length.low, body.raw_width.low), body.raw_width.high),
-            span=span, height=_height(match["height"]), pins=2, hidden_joints=False,
+            span=span, height=height_of(match["height"]), pins=2, hidden_joints=False,
     )  # fmt: skip
     return [sod_body(reading)]
 
 
 def _read_can(match: re.Match[str], source: str) -> list[Reading]:
     side = Interval.about(int(match["a"]) / 100, 0.2)
-    nominal = _nominal(match["a"])
+    nominal = nominal_of(match["a"])
     return [
         replace(
-            _base(source, match[0], f"CAPAE{match['a']}", "can capacitor", "can"),
+            named_body(source, match[0], f"CAPAE{match['a']}", "can capacitor", "can"),
             length=side, width=side, nominal_length=nominal, nominal_width=nominal,
-            height=_height(match["height"]), pins=2, polarised=True, hidden_joints=False,
+            height=height_of(match["height"]), pins=2, polarised=True, hidden_joints=False,
         )
     ]  # fmt: skip
 
@@ -220,8 +187,8 @@ def _read_one_span(match: re.Match[str], source: str) -> list[Reading]:
     pins, notes = _pins(match, bottom_pad=pad)
     key = {"SOPFL": "sop", "TO": "dpak"}.get(family, family.lower())
     reading = replace(
-        _base(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
-        span=_hundredths(match["span"]), pitch=_hundredths(match["pitch"]), height=_height(match["height"]),
+        named_body(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
+        span=hundredths(match["span"]), pitch=hundredths(match["pitch"]), height=height_of(match["height"]),
         pins=pins, notes=notes, hidden_joints=pad or family == "TO",
     )  # fmt: skip
     return [body_below_span(reading)]
@@ -231,11 +198,11 @@ def _read_two_spans(match: re.Match[str], source: str) -> list[Reading]:
     family = match["family"]
     pad = exposed_pad_counted(int(match["pins"]), 4, match.string[match.end() :])
     pins, notes = _pins(match, bottom_pad=pad)
-    longer, shorter = sides(_hundredths(match["a"]), _hundredths(match["b"]))
+    longer, shorter = sides(hundredths(match["a"]), hundredths(match["b"]))
     key = {"LDCC": "plcc", "JLCC": "plcc"}.get(family, family.lower())
     reading = replace(
-        _base(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
-        span=longer, span_second=shorter, pitch=_hundredths(match["pitch"]), height=_height(match["height"]),
+        named_body(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
+        span=longer, span_second=shorter, pitch=hundredths(match["pitch"]), height=height_of(match["height"]),
         pins=pins, notes=notes, hidden_joints=pad,
     )  # fmt: skip
     return [body_below_span(reading)]
@@ -247,16 +214,16 @@ def _read_no_lead(match: re.Match[str], source: str) -> list[Reading]:
     four_sides = family.endswith("QFN") or family.startswith("LCC")
     pad = not array and exposed_pad_counted(int(match["pins"]), 4 if four_sides else 2, match.string[match.end() :])
     pins, notes = _pins(match, bottom_pad=pad)
-    longer, shorter = sides(_side(match["a"]), _side(match["b"]))
-    nominal = sides(_nominal(match["a"]), _nominal(match["b"]))
+    longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
+    nominal = sides(nominal_of(match["a"]), nominal_of(match["b"]))
     key = "chip array" if array else "lcc" if family.startswith("LCC") else "qfn" if four_sides else "son"
     style = "chip" if array else "no lead"
     castellated = array or key == "lcc"
     return [
         replace(
-            _base(source, match[0], f"{family}-{pins}", key, style),
+            named_body(source, match[0], f"{family}-{pins}", key, style),
             length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1],
-            pitch=_hundredths(match["pitch"]), height=_height(match["height"]), pins=pins, notes=notes,
+            pitch=hundredths(match["pitch"]), height=height_of(match["height"]), pins=pins, notes=notes,
             hidden_joints=not castellated,
         )
     ]  # fmt: skip
@@ -265,34 +232,34 @@ def _read_no_lead(match: re.Match[str], source: str) -> list[Reading]:
 def _read_no_pitch(match: re.Match[str], source: str) -> list[Reading]:
     family = match["family"]
     crystal, oscillator = family.startswith("XTAL"), family.startswith("OSC")
-    longer, shorter = sides(_side(match["a"]), _side(match["b"]))
-    nominal = sides(_nominal(match["a"]), _nominal(match["b"]))
+    longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
+    nominal = sides(nominal_of(match["a"]), nominal_of(match["b"]))
     key = "crystal" if crystal else "oscillator" if oscillator else "chip led" if family.startswith("LED") else "dfn"
     style = {"OSCJ": "J lead", "OSCL": "gull wing"}.get(family, "no lead")
     pins = int(match["pins"]) if match["pins"] else {"XTAL": 2, "OSCCC": 4}.get(family)
     return [
         replace(
-            _base(source, match[0], family if pins is None else f"{family}-{pins}", key, style),
+            named_body(source, match[0], family if pins is None else f"{family}-{pins}", key, style),
             length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1],
-            height=_height(match["height"]), pins=pins, hidden_joints=key == "dfn",
+            height=height_of(match["height"]), pins=pins, hidden_joints=key == "dfn",
         )
     ]  # fmt: skip
 
 
 def _read_loose(match: re.Match[str], source: str) -> list[Reading]:
     """Return a body in hundredths where a density letter shows the convention, or the sides are a crystal's size."""
-    sized = sides(_nominal(match["a"]), _nominal(match["b"]))
+    sized = sides(nominal_of(match["a"]), nominal_of(match["b"]))
     code = "".join(f"{round(side.low * 10):02d}" for side in sized)
     crystal = match["family"] in _CRYSTAL_WORDS
     if match["density"] is None and not (crystal and ("crystal", code) in size_table().by_kind):
         return []
-    longer, shorter = sides(_side(match["a"]), _side(match["b"]))
+    longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
     key = {"LED": "chip led", "FUSE": "chip fuse"}.get(match["family"], "crystal" if crystal else "molded inductor")
     return [
         replace(
-            _base(source, match[0], match[0], key, "no lead" if crystal else "other"),
+            named_body(source, match[0], match[0], key, "no lead" if crystal else "other"),
             length=longer, width=shorter, nominal_length=sized[0], nominal_width=sized[1],
-            height=_height(match["height"]), pins=int(match["pins"]) if match["pins"] else None,
+            height=height_of(match["height"]), pins=int(match["pins"]) if match["pins"] else None,
             lead_style="no lead" if crystal else None,
         )
     ]  # fmt: skip
@@ -320,11 +287,11 @@ def _read_grid(match: re.Match[str], source: str) -> list[Reading]:
     split = _count_and_pitch(match["run"], places)
     if split is None:
         return []
-    count, pitch = int(split[0]), _hundredths(split[1])
+    count, pitch = int(split[0]), hundredths(split[1])
     if match["pitch2"]:
-        pitch = min(pitch, _hundredths(match["pitch2"]), key=lambda p: p.low)
-    longer, shorter = sides(_side(match["a"]), _side(match["b"]))
-    nominal = sides(_nominal(match["a"]), _nominal(match["b"]))
+        pitch = min(pitch, hundredths(match["pitch2"]), key=lambda p: p.low)
+    longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
+    nominal = sides(nominal_of(match["a"]), nominal_of(match["b"]))
     # Generators write the full grid where balls are missing, so a full grid is an upper bound only.
     full = count == places and min(int(match["columns"]), int(match["rows"])) > 2  # noqa: PLR2004
     notes = (
@@ -335,9 +302,9 @@ def _read_grid(match: re.Match[str], source: str) -> list[Reading]:
     style = {"LGA": "land grid", "CGA": "column grid", "PGA": "other"}.get(family, "ball grid")
     return [
         replace(
-            _base(source, match[0], f"{family}-{count}", family.lower() if family != "PGA" else "cga", style),
+            named_body(source, match[0], f"{family}-{count}", family.lower() if family != "PGA" else "cga", style),
             length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1], pitch=pitch,
-            height=_height(match["height"]), pins=None if full else count, notes=notes, hidden_joints=True,
+            height=height_of(match["height"]), pins=None if full else count, notes=notes, hidden_joints=True,
         )
     ]  # fmt: skip
 
@@ -377,4 +344,4 @@ def read_land_pattern(text: str, what: str) -> tuple[Reading, ...]:
             found = read(match, source)
             if found:
                 return (_either(found, what, text, source),) if len(found) > 1 else tuple(found)
-    return ()
+    return read_later_name(upper, f'{what} "{text}" as a land-pattern name with all sides')

@@ -174,3 +174,39 @@ def test_a_leading_zero_puts_the_length_below_a_millimetre():
     assert found.length.low <= 0.3 <= found.length.high < 0.5
     assert found.width.low <= 0.15 <= found.width.high < 0.3
     assert found.height.high == 0.15
+
+
+# Sizes of EIA chips, JEDEC MS-012, MO-153, MO-178, MS-024 and MO-187; the manner of the names is from memory.
+@pytest.mark.parametrize(
+    ("name", "long", "short", "high", "pins", "pitch"),
+    [
+        ("RESC160X80X55L30N", 1.6, 0.8, 0.55, 2, None), ("CAPC100X50X55L25N", 1.0, 0.5, 0.55, 2, None),
+        ("CAPC320X160X180L50", 3.2, 1.6, 1.8, 2, None), ("INDC200X125X130L45N", 2.0, 1.25, 1.3, 2, None),
+        ("QFN32P50_500X500X100L40X25T345N", 5, 5, 1, 32, 0.5), ("SON8P50_200X300X80L30X25", 3, 2, 0.8, 8, 0.5),
+        ("SOIC8P127_490X600X175L83X41N", 4.9, 3.9, 1.75, 8, 1.27),
+        ("SOIC16P127_990X600X175L84X43N", 9.9, 3.9, 1.75, 16, 1.27),
+        ("SOP20P65_650X640X120L60X24N", 6.5, 4.4, 1.2, 20, 0.65),
+        ("SOT5P95_290X280X145L45X40N", 2.9, 1.6, 1.45, 5, 0.95),
+        ("TSOP54P80_2222X1176X120", 22.22, 10.16, 1.2, 54, 0.8), ("SOP8P65_300X490X110L55X30N", 3, 3, 1.1, 8, 0.65),
+    ],
+)  # fmt: skip
+def test_a_name_with_all_sides_in_hundredths_is_read(name, long, short, high, pins, pitch):
+    found = read(name)
+    assert holds(found.length, long)
+    assert holds(found.width, short)
+    assert holds(found.height, high)
+    assert found.pins == pins
+    assert pitch is None or holds(found.pitch, pitch)
+
+
+@pytest.mark.parametrize("name", ["RESC250X120X60", "SOIC8P127_800X300X175", "SOP20P65_900X640X120"])
+def test_numbers_that_fit_no_published_body_are_not_believed(name):
+    assert read_land_pattern(name, "footprint") == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "pins"), [("LQFP50P1200X1200X160-64N", 64), ("TSSOP65P640X120-20N", 20), ("VQFN50P700X700X100-49N", 48),
+                       ("WSON127P600X500X80-9N", 8), ("QFN50P500X500-33N", 32), ("QFP50P1200X1200-64N", 64)]
+)  # fmt: skip
+def test_a_household_word_or_a_missing_height_does_not_spoil_a_name(name, pins):
+    assert read(name).pins == pins
