@@ -4,6 +4,7 @@ import json
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -266,3 +267,12 @@ def test_explain_tells_what_a_configuration_changed(run, tmp_path):
     assert "warn (changed; ships as fail)" in out
     assert "(changed; ships as 2)" in out
     assert "examples, for the limits as written in the rule" in out
+
+
+def test_a_rule_with_the_id_of_one_that_ships_is_refused_by_its_own_test_as_well(run, tmp_path):
+    shipped = (Path(__file__).parents[1] / "rules" / "board.toml").read_text()
+    (tmp_path / "own.toml").write_text(shipped)
+    code, _, err = run("test", tmp_path)
+    assert code == 2
+    assert "own.toml" in err
+    assert "board-length" in err

@@ -119,7 +119,11 @@ def _test(arguments: argparse.Namespace) -> int:
     start = arguments.files[0] if arguments.files else None
     choice = settle(configuration_for(arguments, start), machines=True, rules=arguments.files).choice
     catalogue = choice.catalogue
-    rules = load_rules(rule_files(choice.folders or [shipped_rules()]), catalogue)
+    shipped = rule_files([shipped_rules()])
+    files = rule_files(choice.folders) if choice.folders else shipped
+    rules = load_rules(files, catalogue)
+    if not {f.resolve() for f in files} & {f.resolve() for f in shipped}:
+        load_rules([*shipped, *files], catalogue)  # refuses an id that ships already, as every check would
     results = run_examples(rules, catalogue)
     faults = faults_of(rules, results, catalogue)
     for fault in faults:
