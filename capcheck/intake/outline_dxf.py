@@ -165,6 +165,11 @@ def _expanded(entities: _Entities, outer_layer: str | None) -> Iterator[tuple[DX
             yield entity, layer
 
 
+_FEWEST_PIECES: Final = 8
+_MOST_PIECES: Final = 1024
+"""Chords that a span of a spline is divided into; even numbers, so that every second point is a chord's middle."""
+
+
 class _EntityReader:
     """Turns entities into strokes and circles; free curves wait until the size of the drawing is known."""
 
@@ -338,6 +343,25 @@ class _Box:
             ])  # fmt: skip
 
 
+def _spline_points(spline: _Entity, step: float) -> list[tuple[float, float]]:
+    """Return points of a B-spline, as many in each span of its knots as keep the chords' middles within *step* of it.
+
+    All points of a round are worked out in one call: the library's own flattening calls for each of them.
+    """
+    knots = np.unique(np.asarray(spline.knots(), dtype=np.float64))
+    pieces = _FEWEST_PIECES
+    while True:
+        shares = np.linspace(0.0, 1.0, pieces, endpoint=False)
+        at = np.append((knots[:-1, None] + np.diff(knots)[:, None] * shares).ravel(), knots[-1])
+        found = [(p.x, p.y) for p in spline.points(at)]
+        points = np.array(found)
+        off = np.hypot(*(points[1:-1:2] - (points[:-2:2] + points[2::2]) / 2).T).max(initial=0.0)
+        if not off > step or pieces >= _MOST_PIECES:
+            return found
+        # Twice as many pieces bring the chords four times as near.
+        pieces = min(_MOST_PIECES, pieces * 2 ** max(1, math.ceil(math.log2(off / step) / 2)))
+
+
 def _curve_points(entity: _Entity, step: float) -> list[tuple[float, float]]:
     """Return points of a free curve, chords within *step* of it; ∞ asks for a rough shape only."""
     from ezdxf import path
@@ -352,10 +376,13 @@ def _curve_points(entity: _Entity, step: float) -> list[tuple[float, float]]:
             raise ValueError("a number is not finite")
         if kind != "ELLIPSE" and not all(math.isfinite(c) for p in tool.control_points for c in p):
             raise ValueError("a control point is not finite")
-        points = tool.flattening(step if math.isfinite(step) else 1e9, 8)
+        if kind == "ELLIPSE":
+            found = [(p.x, p.y) for p in tool.flattening(step if math.isfinite(step) else 1e9, 8)]
+        else:
+            found = _spline_points(tool, step)
     else:
         points = path.make_path(entity).flattening(step if math.isfinite(step) else 1e9, 16)
-    found = [(p.x, p.y) for p in points]
+        found = [(p.x, p.y) for p in points]
     if kind == "SPLINE" and entity.dxf.get("flags", 0) & 1 and found and found[0] != found[-1]:
         found.append(found[0])
     return found

@@ -294,10 +294,10 @@ def _one_layer_suffices(traced: list[Traced], lines: dict[str, list[Floats]]) ->
 
 def _inside(board: Polygon, traced: list[Traced]) -> list[Contour]:
     """Return the contours whose middle lies on *board*."""
-    every = [c for t in traced for c in t.contours if c.polygon.area < board.area]
-    if not every:
-        return []
-    shapes = np.array([c.polygon for c in every])
+    every = [c for t in traced for c in t.contours]
+    shapes = np.array([c.polygon for c in every], dtype=object)
+    smaller = np.flatnonzero(shapely.area(shapes) < board.area)
+    every, shapes = [every[i] for i in smaller.tolist()], shapes[smaller]
     on_board = shapely.contains(board, shapely.point_on_surface(shapes))
     return [contour for contour, on in zip(every, on_board, strict=True) if on]
 
