@@ -33,6 +33,12 @@ _SAMPLE: Final = 8192
 _ASCII_BYTES: Final = frozenset({"ascii", "utf-8", "cp1252", "cp1250", "cp1251"})
 """Encodings in which a byte below 128 is nothing but that character."""
 _CONTROL: Final = pattern(r"[\x00-\x08\x0e-\x19\x1b\x1c-\x1f\ufffd]")
+_WIDE_FORMS: Final = "".join(
+    map(chr, [*range(0xFF10, 0xFF1A), *range(0xFF21, 0xFF3B), *range(0xFF41, 0xFF5B), 0xFF0B, 0xFF0D, 0xFF0E])
+)
+"""Digits, letters, plus, minus and point as Japanese text has them; signs that part cells are left alone."""
+_WIDE: Final = pattern(f"[{_WIDE_FORMS}]")
+_NARROW: Final = {ord(c): ord(c) - 0xFEE0 for c in _WIDE_FORMS}
 _OTHERS: Final = {
     "cp932": "Shift-JIS", "cp1252": "Windows-1252", "cp1250": "Windows-1250", "cp1251": "Windows-1251",
     "euc_jp": "EUC-JP", "gb18030": "GB 18030", "big5": "Big5", "euc_kr": "EUC-KR",
@@ -59,6 +65,9 @@ def decode(data: bytes, file: str) -> Decoded:
             raise _binary(file)
         text = text.replace("\x00", "")
         notes.append(Note(f"{count} NUL byte{'s' * (count != 1)} removed", file))
+    if not text.isascii() and _WIDE.search(text):
+        text = text.translate(_NARROW)
+        notes.append(Note("full-width letters, digits and signs are read as plain ones", file))
     text = text.rstrip("\x1a")
     if len(_CONTROL.findall(text[:_SAMPLE])) > 0.02 * min(len(text), _SAMPLE):
         raise _binary(file)
@@ -115,7 +124,7 @@ def _utf16_without_mark(data: bytes) -> str | None:
 
 
 _HIGH_RUN: Final = pattern(rb"[\x80-\xff]+")
-_KANA_OR_KANJI: Final = pattern(r"[\u3040-\u30ff\u4e00-\u9fff]")
+_JAPANESE: Final = pattern(r"[\u3040-\u30ff\u4e00-\u9fff\uff01-\uff5e]")
 
 
 def _older(data: bytes) -> str:
@@ -132,7 +141,7 @@ def _older(data: bytes) -> str:
         # The sample may end within a character.
         japanese = sample[: error.start].decode("cp932") if error.start > len(sample) - 2 else ""
     kana = len(re.findall("[\u3040-\u30ff]", japanese))
-    wide = len(_KANA_OR_KANJI.findall(japanese))
+    wide = len(_JAPANESE.findall(japanese))
     strange = sum(not c.isascii() for c in japanese) - wide
     if kana >= 2 and wide > strange:  # noqa: PLR2004
         return "cp932"

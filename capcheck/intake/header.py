@@ -26,7 +26,7 @@ _WIDEST: Final = 1000
 _LONGEST_TEXT: Final = 200
 
 _COMMENT: Final = pattern(r"#|//|;|!|\*{2,}|--(?!\d)")
-_RULE: Final = pattern(r"[-=*_~+|.\s#]{3,}")
+_RULE: Final = pattern(r"[-=*_~+|.\s#:]{3,}")
 _TOTAL: Final = pattern(
     r"(?i)(?:grand |sub)?(?:totals?|sum|summe|gesamt\w*|somme|合計|小計|総計|end|eof|ende|fin)\b[\s:.]*.{0,40}"
 )
@@ -121,7 +121,7 @@ def _why_aside(row: Sequence[str], width: int) -> str | None:
     if not filled:
         return "blank row"
     first = filled[0]
-    if _RULE.fullmatch(first) and len(filled) == 1:
+    if all(map(_RULE.fullmatch, filled)):
         return "ruled line"
     # A lone "#" or "-" in a cell beside others is data; a mark at the start of the row makes all of it a remark.
     if row[0].strip() and _COMMENT.match(first) and (len(filled) == 1 or len(first) > 1 or width <= 1):

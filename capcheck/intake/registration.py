@@ -200,11 +200,16 @@ def _same_frame(scene: _Scene, plain: Frame, share: float) -> list[Decision]:
     if bottom.any():
         turned = scene.inside(Frame(plain.shift, plain.y_down, 0.0), bottom)
         own = scene.inside(plain, bottom)
-        is_open = turned >= own
+        # A mirror about the board's own middle fits nearly any board: it counts only where it fits better.
+        middle = (scene.box[0] + scene.box[2]) / 2 - plain.shift[0]
+        about_middle = scene.inside(Frame(plain.shift, plain.y_down, middle), bottom)
+        better = about_middle > own + _CLEAR
+        is_open = turned >= own or better
+        rival = f"x mirrored about the outline's middle, {about_middle:.0%}" if better else f"x mirrored, {turned:.0%}"
         decisions.append(
             Decision(
                 "bottom side", "x is seen through the board", f"{own:.0%} of the bottom rows lie inside as written",
-                f"x mirrored, {turned:.0%} inside", 'bottom_view = "through the board"', open=is_open,
+                f"{rival} inside", 'bottom_view = "through the board"', open=is_open,
             )
         )  # fmt: skip
     return decisions

@@ -60,3 +60,11 @@ def test_stray_nul_bytes_are_removed_with_a_note():
 def test_bytes_that_are_no_text_are_refused():
     with pytest.raises(InputError, match="not text"):
         decode(bytes(range(256)) * 40, "a.csv")
+
+
+def test_full_width_letters_and_digits_are_read_as_plain_ones_with_a_note():
+    text = "リファレンス,Ｘ座標,Ｙ座標\nＲ１２,１２．５,－３\n"
+    for codec in ("utf-8", "cp932"):
+        decoded = decode(text.encode(codec), "p.csv")
+        assert decoded.text == "リファレンス,X座標,Y座標\nR12,12.5,-3\n"
+        assert any("full-width" in note.message for note in decoded.notes)

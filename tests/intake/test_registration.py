@@ -109,3 +109,17 @@ def test_without_an_outline_negative_x_on_the_bottom_alone_is_a_mirror(mirrored)
     frame, decisions = register(there, y, side, np.zeros(60, dtype=np.int8), outline=None, wanted=Wanted())
     assert np.allclose(frame.apply(there, y, side)[0], x)
     assert bool(decisions) is mirrored
+
+
+def test_bottom_rows_that_lie_better_mirrored_about_the_middle_leave_the_side_open():
+    x, y, side, kind = parts(holes=False)
+    mirrored = np.where(side == Side.BOTTOM, 120.0 - x, x)
+    # Of the mirrored rows some fall into the notch of the contour: most lie inside all the same.
+    keep = (side == Side.TOP) | shapely.contains_xy(SHAPE, mirrored, y) | (np.arange(len(x)) % 10 == 1)
+    frame, decisions = register(
+        mirrored[keep], y[keep], side[keep], kind[keep], outline=Outline(SHAPE), wanted=Wanted()
+    )
+    assert frame.mirror_x is None
+    (decision,) = [d for d in decisions if d.topic == "bottom side"]
+    assert decision.open
+    assert "mirrored about the outline's middle, 100% inside" in decision.runner_up

@@ -381,3 +381,10 @@ def test_thousands_beside_smaller_numbers_leave_the_decimal_mark_clear(tmp_path)
     assert table.decimal == ","
     table = one(tmp_path, "Ref;X [mil];Y [mil]\nC1;1,150.5;2.25\nC2;950.5;3.25\n")
     assert table.decimal == "."
+
+
+def test_a_table_between_pipes_with_a_ruled_line_is_read(tmp_path):
+    text = "| Ref | X (mm) | Rot |\n|:----|-------:|-----|\n| C1  |   12.5 | 90  |\n| C2  |   -3.5 | 180 |\n"
+    table = one(tmp_path, text)
+    assert "C1" in table.columns[1]
+    assert [aside.reason for aside in table.set_aside] == ["header", "ruled line"]
