@@ -14,18 +14,23 @@ from typing import Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.model import Floats, Ints
 from capcheck.planning.first_fit import first_fit, simple_bound
-from capcheck.planning.formulation import Formulation
+from capcheck.planning.formulation import Formulation, choices_of
 from capcheck.planning.milp import Progress, Solved
 from capcheck.planning.stations import Stations
 
 _SMALL: Final = 260
 """Programs with at most this many yes-or-no choices go to the solver whole."""
+_LARGE: Final = 1000
+"""Programs with more choices let placements be any number at first."""
 _ROUNDING: Final = 1e-9
 _A_MOMENT: Final = 0.1
 """Seconds for which a search is not begun: the simple plan is as good."""
+_SETTLING: Final = 0.5
+"""Seconds in which the placements of a coarse solution are made whole; it takes a tenth of that."""
 _FREE_TYPES: Final = 0, 40, 120
 """How many types the small programs may move, one after the other, besides those that the relaxation splits."""
 
@@ -35,7 +40,7 @@ class Balance(Struct, frozen=True):
 
     *placed* counts placements by type, unit and pass; *seconds* is each machine's time by pass, worked out again from
     *placed*; *cycle* the slowest machine's by pass; *objective* their weighted mean and *bound* a proven lower bound
-    of it. *status* is ``optimal`` (within the gap asked for), ``limit`` (time ran out; the plan is the best so far, if
+    of it. *status* is ``optimal`` (within the gap asked for), ``limit`` (not within it; the plan is the best so far, if
     there is one) or ``infeasible``.
     """
 
@@ -93,27 +98,41 @@ def balance(
         return _nothing(stations, "infeasible", math.inf, 0.0)
     if time_limit <= _A_MOMENT:
         return _without_solver(stations, begun)
-    form = Formulation(stations)
+    choices = choices_of(stations)
+    large, coarse = choices > _SMALL, choices > _LARGE and stations.split
+    form = Formulation(stations, coarse=coarse)
+    # Whole placements cost a coarse solution something again: it is searched for more closely.
+    close = gap / 4 if coarse else gap
     relaxed = form.program.solve(relaxed=True, time_limit=deadline - time.monotonic())
     if relaxed.status == "infeasible":
         return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
     bound = relaxed.objective if relaxed.status == "optimal" else simple_bound(stations)
     best = Solved("limit", math.inf, bound, None)
-    if form.choices > _SMALL and relaxed.values is not None:
-        best = _good_start(form, relaxed, deadline, gap, progress)
-    proved = _is_close(best.objective, bound, gap)
+    if large and relaxed.values is not None:
+        best = _good_start(form, relaxed, deadline, close, progress)
+    proved = _is_close(best.objective, bound, close)
     left = deadline - time.monotonic()
-    if not proved and (left > 0 or (best.values is None and form.choices <= _SMALL)):
-        whole = form.program.solve(time_limit=max(left, _A_MOMENT), gap=gap, start=best.values, progress=progress)
-        if whole.status == "infeasible" and best.values is None:
+    if not proved and (left > 0 or (best.values is None and not large)):
+        found = form.program.solve(time_limit=max(left, _A_MOMENT), gap=close, start=best.values, progress=progress)
+        if found.status == "infeasible" and best.values is None:
             return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
-        bound = max(bound, whole.bound) if math.isfinite(whole.bound) else bound
-        best = whole if whole.values is not None and whole.objective <= best.objective else best
-        proved = whole.status == "optimal"
+        bound = max(bound, found.bound) if math.isfinite(found.bound) else bound
+        best = found if found.values is not None and found.objective <= best.objective else best
+        proved = found.status == "optimal"
     if best.values is None:
         return _without_solver(stations, begun, bound)
-    status = "optimal" if proved else "limit"
-    return as_balance(stations, form.placed(best.values), bound, status, time.monotonic() - begun)
+    if not coarse:
+        status = "optimal" if proved else "limit"
+        return as_balance(stations, form.placed(best.values), bound, status, time.monotonic() - begun)
+    whole = as_balance(stations, form.placed(_settled(form, best.values, gap)), bound)
+    status = "optimal" if _is_close(whole.objective, whole.bound, gap) else "limit"
+    return replace(whole, status=status, elapsed=time.monotonic() - begun)
+
+
+def _settled(form: Formulation, values: Floats, gap: float) -> Floats:
+    """Return a coarse solution with whole placements, its feeders and trips kept where that is possible."""
+    found = form.program.solve(time_limit=_SETTLING, gap=gap / 2, upper=form.settle(values))
+    return values if found.values is None else found.values
 
 
 def as_balance(

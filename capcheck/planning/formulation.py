@@ -9,6 +9,9 @@ numbers; K(unit, pass) trips; C(pass) the slowest machine's time. Minimise Σ we
 5. without splitting Σ y = 1;  6. order along the line, nozzle kinds.
 
 A type that is placed once, or not split, on a site with one unit needs no n: its placements are count·y.
+
+A coarse program lets n be any number where a type is placed more than a few times, and settles it afterwards: in
+large programs the solver's own rounding of many whole numbers takes seconds in which it looks at no clock.
 """
 
 from __future__ import annotations
@@ -24,6 +27,8 @@ from capcheck.planning.milp import Program
 from capcheck.planning.stations import Stations
 
 _NOTHING: Final = 1e-6
+_FEW: Final = 6
+"""Placements of a type up to which a coarse program keeps them whole."""
 _LARGE_TYPES: Final = 40
 """Types, most placements first, for which the row that bounds the cycle from below is written out."""
 
@@ -47,13 +52,17 @@ class Formulation:
     then left out of the program.
     """
 
-    def __init__(self, stations: Stations, *, may_leave_out: bool = False, may_add: bool = False) -> None:
+    def __init__(
+        self, stations: Stations, *, may_leave_out: bool = False, may_add: bool = False, coarse: bool = False
+    ) -> None:
         self.stations = stations
         self.program = Program()
         self.slack = Slack()
         self.timed = not (may_leave_out or may_add)
+        self.whole_to = _FEW if coarse else math.inf
         self.y: dict[tuple[int, int], int] = {}
         self.n: dict[tuple[int, int, int], tuple[int, float]] = {}
+        self.trips: list[int] = []
         passes = stations.counts.shape[1]
         self.cycle = [
             self.program.variable(cost=float(stations.weights[p]) if self.timed else 0.0) for p in range(passes)
@@ -67,11 +76,6 @@ class Formulation:
         if self.timed:
             self._times()
         self._orders()
-
-    @property
-    def choices(self) -> int:
-        """How many yes-or-no choices the program has."""
-        return len(self.y)
 
     def _row(self, terms: Terms, lower: float = -math.inf, upper: float = math.inf) -> None:
         self.program.row([c for c, _ in terms], [v for _, v in terms], lower, upper)
@@ -119,7 +123,7 @@ class Formulation:
             free = True
             here: Terms = []
             for u in units:
-                column = self.program.variable(0, count, integer=True)
+                column = self.program.variable(0, count, integer=count <= self.whole_to)
                 self.n[j, u, p] = (column, 1.0)
                 here.append((column, 1.0))
             every.extend(here)
@@ -192,8 +196,11 @@ class Formulation:
 
     def _trips(self, u: int, placements: Terms) -> int:
         unit = self.stations.units[u]
-        trips = self.program.variable(integer=True)
         full = float(unit.per_trip)
+        # An open end costs the solver's rounding many steps of propagation, in which it looks at no clock.
+        most = sum(factor * self.program.upper[column] for column, factor in placements)
+        trips = self.program.variable(upper=math.ceil(most / full), integer=True)
+        self.trips.append(trips)
         self._row([*placements, (trips, -full)], upper=0.0)
         if unit.trip < 0 or unit.trip_on_board < 0:
             # Without this row a trip that saves time would be made for its own sake.
@@ -290,13 +297,40 @@ class Formulation:
                     upper[col] = 1.0 if value > _NOTHING else 0.0
         return upper
 
+    def settle(self, values: Floats) -> Floats:
+        """Make all placements whole again, and return upper bounds that leave feeders and trips as they are.
+
+        With those held, what is left is to share types out among their feeders: a program that is quickly solved.
+        """
+        for column, _ in self.n.values():
+            self.program.integer[column] = True
+        upper = np.array(self.program.upper)
+        for column in self.y.values():
+            upper[column] = round(float(values[column]))
+        for column in self.trips:
+            upper[column] = math.ceil(float(values[column]) - _NOTHING)
+        return upper
+
     def placed(self, values: Floats) -> Ints:
-        """Return the placements by type, unit and pass that a solution stands for."""
+        """Return the placements by type, unit and pass that a solution stands for, whole and summing to the counts."""
         st = self.stations
-        out = np.zeros((len(st.counts), len(st.units), st.counts.shape[1]), dtype=np.int64)
+        exact = np.zeros((len(st.counts), len(st.units), st.counts.shape[1]))
         for (j, u, p), (col, factor) in self.n.items():
-            out[j, u, p] = round(float(values[col]) * factor)
+            exact[j, u, p] = float(values[col]) * factor
+        exact[np.abs(exact) < _NOTHING] = 0.0
+        out = np.floor(exact + _NOTHING).astype(np.int64)
+        short = np.rint(exact.sum(axis=1)).astype(np.int64) - out.sum(axis=1)
+        for j, p in zip(*np.nonzero(short), strict=True):
+            # The units with the largest remainders place one more.
+            largest = np.argsort(-(exact[j, :, p] - out[j, :, p]), kind="stable")[: int(short[j, p])]
+            out[j, largest, p] += 1
         return out
+
+
+def choices_of(stations: Stations) -> int:
+    """Return how many yes-or-no choices the program of these stations has: sites by type."""
+    can = stations.can()
+    return sum(len({stations.site_of[u] for u in np.flatnonzero(row).tolist()}) for row in can)
 
 
 def _merged(terms: Terms) -> Terms:

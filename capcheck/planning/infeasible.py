@@ -52,7 +52,7 @@ class _Places(Struct, frozen=True):
 
 
 def _shortage(stations: Stations, time_limit: float) -> _Places:
-    form = Formulation(stations, may_add=True)
+    form = Formulation(stations, may_add=True, coarse=True)
     solved = form.program.solve(time_limit=time_limit)
     if solved.values is None:
         return _Places({}, {}, fewest=False, no_use=solved.status == "infeasible")
@@ -68,7 +68,7 @@ def _fewest_to_take_off(stations: Stations, end: Deadline) -> tuple[list[int], b
     plans = [] if simple is None else [simple]
     proved = False
     if not end.passed:
-        form = Formulation(stations, may_leave_out=True)
+        form = Formulation(stations, may_leave_out=True, coarse=True)
         everything = np.zeros(len(form.program.cost))
         everything[list(form.slack.left_out.values())] = 1.0
         solved = form.program.solve(time_limit=end.seconds(), start=everything)

@@ -17,7 +17,7 @@ from capcheck.errors import InputError, Problem, Where
 from capcheck.model import Floats
 
 INFINITY: Final = math.inf
-_GRACE: Final = 0.5
+_GRACE: Final = 0.05
 
 Progress = Callable[[float, float, float], None]
 """Called with seconds so far, best value so far (infinite if none) and proven bound."""

@@ -53,7 +53,7 @@ def _search(set_up: SetUp) -> str:
     """Return what was minimised, as the sum that it is, with the proven bound."""
     unit = "" if set_up.by_count else " s"
     cycles = [max(t.planned for t in times) for times in set_up.times]
-    state = "within the gap asked for" if set_up.status == "optimal" else "the time limit ended the search"
+    state = "within the gap asked for" if set_up.status == "optimal" else "the gap asked for was not reached"
     what = "most placements of one machine" if set_up.by_count else "slowest machine"
     if len(cycles) > 1 and not set_up.by_count:
         shares = " + ".join(f"{w:.4g} × {c:.3f}" for w, c in zip(set_up.weights, cycles, strict=True))

@@ -216,6 +216,21 @@ def test_a_large_line_is_close_to_its_bound_and_respects_its_slots(split):
         assert ((found.placed[:, :, 0] > 0).sum(axis=1) == 1).all()
 
 
+def test_a_very_large_line_has_whole_placements_and_trips_near_its_bound():
+    rng = np.random.default_rng(9)
+    counts = [int(n) for n in np.minimum(np.maximum(1, rng.pareto(1.2, 260) * 3), 60)]
+    seconds = [[float(t) for t in rng.uniform(0.05, 0.4, 4)] for _ in counts]
+    stations = plain_machines(counts, seconds, slots=[1.0] * 260, slots_there=[120.0] * 4).replaced(
+        units=tuple(Unit(m, per_trip=5 + m, trip=0.5) for m in range(4))
+    )
+    found = balance(stations, time_limit=6, gap=0.01)
+    assert (found.placed.sum(axis=1)[:, 0] == counts).all()
+    assert ((found.placed[:, :, 0] > 0).sum(axis=0) <= 120).all()
+    assert found.objective == pytest.approx(stations.seconds_of(found.placed).max())
+    assert found.gap <= 0.02
+    assert found.status == ("optimal" if found.gap <= 0.01 else "limit")
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_trips_and_alternating_gantries_agree_with_every_possible_split(seed):
     rng = np.random.default_rng(seed)
