@@ -21,6 +21,7 @@ from capcheck.engine.nodes import Constant, walk
 from capcheck.engine.rule import Rule
 from capcheck.errors import InputError, Problem, nearest
 from capcheck.facts import FACTS, Catalogue, Session
+from capcheck.facts.columns import Numbers, Texts
 from capcheck.machines.line import Line, line_of_machines, read_line
 from capcheck.model import Board, InputFile, Note
 from capcheck.report.model import Report
@@ -160,7 +161,7 @@ def check_board(
         answered = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=answered, today=today)
         findings = sorted(marked, key=_order)
-    notes = [*(d.note() for d in board.decisions), *board.notes, *_skipped(answers)]
+    notes = [*(d.note() for d in board.decisions), *board.notes, *_panel(session, board, line), *_skipped(answers)]
     inputs = [*board.inputs, *(line.inputs if line else ()), *rule_inputs]
     report = Report(board, line, answers, findings, notes, inputs, session, strict)
     return report if baseline is None else _against(report, baseline, new_only=new_only)
@@ -196,6 +197,16 @@ def _there(board: Board, line: Line | None) -> dict[str, bool]:
         "outline": board.outline is not None or board.size.length.value.is_known,
         "bom": board.bom is not None,
     }
+
+
+def _panel(session: Session, board: Board, line: Line | None) -> list[Note]:
+    """Return a note on the panel that the line could take, for a single board that passes it; else a rule tells."""
+    if line is None or board.outline is None or board.manifest.panel is not None:
+        return []
+    refusing, proposal = (session.get(f"line.{name}") for name in ("machines_refusing_board", "panel_proposal"))
+    if not isinstance(refusing, Numbers) or not isinstance(proposal, Texts) or refusing.low[0] > 0:
+        return []
+    return [Note(f"panel: {proposal.value(0)}")]
 
 
 def _skipped(answers: Answers) -> list[Note]:

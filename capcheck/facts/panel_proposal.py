@@ -69,15 +69,19 @@ def _proposal(session: Session, line: Line) -> Texts:
     layout: Layout = session.shared(_layout)
     found = propose_panels(circuit[0], circuit[1], list(modes.values()), layout)
     if found is not None:
-        return Texts.of([_in_words(found, layout)])
+        refused = any(travel.fits is False for travel in session.shared(travels))
+        return Texts.of([_in_words(found, layout, cure=refused)])
     alone = [name for name, own in modes.items() if propose_panels(circuit[0], circuit[1], [own], layout) is None]
     reason = f"{', '.join(alone)}: none at all" if alone else "each takes others"
     return Texts.of([f"no panel of it fits every machine ({reason})"])
 
 
-def _in_words(found: Proposals, layout: Layout) -> str:
+def _in_words(found: Proposals, layout: Layout, *, cure: bool) -> str:
+    """Return the largest panel, and the smallest one where the board alone is too small."""
     assumed = f"gaps of {_mm(max(layout.gap_x, layout.gap_y))}, rails of {_mm(layout.rails / 2)}"
     text = f"{_described(found.largest)} are the most that every machine takes as a panel ({assumed})"
+    if not cure:
+        return text
     if found.smallest.circuits == 1 < found.largest.circuits:
         return f"{text}; rails around one circuit are enough, {_size(found.smallest)}"
     if found.smallest.circuits < found.largest.circuits:

@@ -223,3 +223,14 @@ def test_a_size_that_is_stated_decides_though_the_outline_does_not(answer):
     assert (
         answer(["U1,25,25,0,top,v,s"], "board-length", "board-width", box=(4, 3), units=0, toml=toml).outcomes == set()
     )
+
+
+def test_a_board_that_passes_alone_hears_of_the_largest_panel_in_a_note(answer):
+    """M takes 500 × 400 mm: 4 of 100 mm and 3 gaps of 2 mm along, 6 of 60 mm, 5 gaps and two rails of 5 mm across."""
+    found = answer(["U1,50,30,0,top,v,s"], "board-passes-line")
+    assert found.outcomes == set()
+    (note,) = [n.message for n in found.report.notes if n.message.startswith("panel: ")]
+    assert note == (
+        "panel: 4 × 6 circuits on 406 × 380 mm are the most that every machine takes as a panel"
+        " (gaps of 2 mm, rails of 5 mm)"
+    )
