@@ -28,7 +28,7 @@ class Reading(enum.StrEnum):
     """How undecided facts are taken, strictest first."""
 
     PROVED = "only what is proved"
-    PROVED_FIRST = "what is proved; undecided only for parts that no machine is proved to take"
+    PROVED_FIRST = "what is proved; undecided only for parts that no machine is proved to take, on the most able heads"
     OPEN = "undecided counted as possible"
     OPEN_NARROW = "undecided counted as possible, unknown tapes at the fewest slots"
 
@@ -110,7 +110,7 @@ def stations_of(
     needs = [[places(part, m.feeders) for m in machines] for part in job.parts]
     slots, trays = _place_arrays(needs, machines, reading)
     fits = np.isfinite(slots)
-    allowed = _allowed(can, needs, heads, reading)
+    allowed = _allowed(job, can, needs, heads, reading)
     each = np.where(allowed & fits[:, list(heads.machine_of)], each, np.nan)
     fixed, hidden = _fixed(job, machines, by_count=by_count)
     kinds = sorted({p.nozzle for p in job.parts if p.nozzle is not None})
@@ -137,7 +137,7 @@ def stations_of(
     return stations, heads
 
 
-def _allowed(can: Capabilities, needs: list[list[Places]], heads: LineHeads, reading: Reading) -> Flags:
+def _allowed(job: Job, can: Capabilities, needs: list[list[Places]], heads: LineHeads, reading: Reading) -> Flags:
     """Return which heads may place which part: a head that takes it, on a machine with a feeder or tray for it."""
     if reading in {Reading.OPEN, Reading.OPEN_NARROW}:
         return np.asarray(can >= 0)
@@ -145,7 +145,30 @@ def _allowed(can: Capabilities, needs: list[list[Places]], heads: LineHeads, rea
     sure: Flags = np.asarray((can > 0) & mounts[:, list(heads.machine_of)])
     if reading is Reading.PROVED:
         return sure
-    return np.where(np.asarray(sure.any(axis=1)).reshape(-1, 1), sure, can >= 0)
+    allowed = sure.copy()
+    takes = np.asarray((can > 0).any(axis=1))
+    allowed[~sure.any(axis=1) & takes] = (can > 0)[~sure.any(axis=1) & takes]
+    able = _by_ability(heads)
+    # Few open parts go where most is possible; where much is open, that one head would only be a bottleneck.
+    placements = job.counts().sum(axis=1)
+    few = placements[~takes].sum() <= _FEW_OPEN * placements.sum()
+    for j in np.flatnonzero(~takes):
+        may = can[j] >= 0
+        allowed[j] = may & (able == able[may].max()) if few and may.any() else may
+    return allowed
+
+
+_FEW_OPEN = 0.1
+"""Share of the placements up to which parts that are open on every head go to the most able one."""
+
+
+def _by_ability(heads: LineHeads) -> Floats:
+    """Return for each head how able it is beside the others: the sum of its ranks by what limits parts."""
+    limits = np.array([
+        [h.max_body_length or 0.0, h.max_part_height or 0.0, -(h.min_lead_pitch or math.inf), bool(h.recognises_balls)]
+        for h in heads.heads
+    ])  # fmt: skip
+    return np.asarray([(limits < row).sum() for row in limits], dtype=np.float64)
 
 
 def _there(places_there: int | None) -> float:

@@ -189,3 +189,24 @@ def test_without_the_solver_the_error_says_how_to_get_it(shop, monkeypatch):
     job, line = small(shop)
     with pytest.raises(InputError, match=r'pip install "capcheck\[plan\]"'):
         plan_line(job, line, shop.takes_all(job, line))
+
+
+def test_a_part_that_is_open_everywhere_goes_to_the_most_able_head_while_such_parts_are_few(shop):
+    able = {
+        "max_body_length": "50 mm",
+        "max_part_height": "20 mm",
+        "min_lead_pitch": "0.3 mm",
+        "recognises_balls": True,
+    }
+    small = {"max_body_length": "10 mm", "max_part_height": "5 mm", "min_lead_pitch": "0.4 mm"}
+    line = shop.line(
+        shop.machine("A", head=[{"name": "H1", "nozzles": 6, **small}]),
+        shop.machine("B", head=[{"name": "H1", "nozzles": 1, "recognises_balls": True, **able}]),
+    )
+    job = shop.job(shop.part("P", 40), shop.part("OPEN", 2))
+    can = np.array([[1, 1], [0, 0]], dtype=np.int8)
+    plan = plan_line(job, line, can)
+    assert {f.machine for f in plan.set_ups[0].feeders if f.part == "OPEN"} == {"B"}
+    many = shop.job(shop.part("P", 4), shop.part("OPEN", 40))
+    plan = plan_line(many, line, can)
+    assert {f.machine for f in plan.set_ups[0].feeders if f.part == "OPEN"} == {"A", "B"}, "one head would be too slow"
