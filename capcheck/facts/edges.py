@@ -31,7 +31,7 @@ def _in_frame(session: Session) -> Truths:
 
 def _only(known: Flags, bounds: Bounds) -> Numbers:
     low, high = bounds
-    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf))
+    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
 
 def _to_edges(session: Session, board: Board) -> dict[bool, Bounds]:

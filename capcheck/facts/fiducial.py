@@ -129,7 +129,7 @@ def _half_turn(session: Session) -> Numbers:
 def _spread(session: Session) -> Numbers:
     return Numbers.of(
         diameter_spread(sure) if len(sure) >= _PAIR else UNKNOWN for sure, _ in session.shared(global_marks)
-    )
+    ).rounded()
 
 
 @facts.text("side.fiducial_names", "marks for the whole board on this side")
@@ -182,7 +182,7 @@ def _ring(session: Session, board: Board) -> Numbers:
     marks = tuple(session.shared(certain_marks))
     if not board.unit_settled:
         return Numbers.of([UNKNOWN] * len(marks))
-    return Numbers.of(clear_rings(marks, session.shared(bodies_with_leads)))
+    return Numbers.of(clear_rings(marks, session.shared(bodies_with_leads))).rounded()
 
 
 @facts.number("fiducial.ring_needed", LENGTH, "free ring that SMEMA 3.1 asks for at least: the mark's radius")
@@ -196,7 +196,7 @@ def _edge(session: Session, board: Board) -> Numbers:
     if board.outline is None:
         return Numbers.of([UNKNOWN] * len(marks))
     free = zip(edge_distances(marks, board.outline.polygon), marks, strict=True)
-    return Numbers.of(distance if frame_certain(board, m.side) else UNKNOWN for distance, m in free)
+    return Numbers.of(distance if frame_certain(board, m.side) else UNKNOWN for distance, m in free).rounded()
 
 
 @facts.number("part.local_marks", NUMBER, "marks that serve this part alone; 0 for parts that are not of fine pitch")

@@ -16,7 +16,7 @@ from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
 from capcheck.geometry.height_order import tall_neighbour_gap
 from capcheck.geometry.spacing import Pairs, pairs
-from capcheck.model import Board, Body, Flags, Floats, Ints
+from capcheck.model import Basis, Board, Body, Flags, Floats, Ints
 from capcheck.units import LENGTH, NUMBER
 
 facts = Catalogue()
@@ -77,9 +77,9 @@ def neighbours(session: Session, board: Board) -> Pairs:
     reach = max(SEARCH_MM, session.inputs.get("reach", 0.0))
     found = pairs(bodies.take(chosen), reach)
     found = found.take(~_listed_twice(session, board, chosen[found.i], chosen[found.j]))
-    return Pairs(
-        chosen[found.i], chosen[found.j], found.gap_low, found.gap_high, found.side, reach, np.array([], np.int64)
-    )  # fmt: skip
+    # To a nanometre: what lies on a limit must not miss it by the last digit of a float.
+    low, high = np.round(found.gap_low, 6), np.round(found.gap_high, 6)
+    return Pairs(chosen[found.i], chosen[found.j], low, high, found.side, reach, np.array([], np.int64))
 
 
 class _Names(Sequence[str]):
@@ -150,6 +150,39 @@ def _step(session: Session) -> Numbers:
 @facts.number("pair.height_step_least", LENGTH, "least difference of height that the data leave possible")
 def _step_least(session: Session) -> Numbers:
     return Numbers.exactly(session.shared(_taller)[0])
+
+
+def _lower_widths(session: Session, board: Board) -> tuple[Floats, Floats]:
+    """Return the bounds of the width, without leads, of the lower body of each pair; of either where that is open."""
+    found, (low, high) = session.shared(neighbours), session.shared(heights)
+    sizes = [(m.length, m.width) for m in (*board.bodies, Body())]
+    table = np.array([
+        (min(0.0 if m.basis is Basis.TYPICAL else m.value.low for m in both),
+         min(np.inf if m.basis is Basis.TYPICAL else m.value.high for m in both)) for both in sizes
+    ])  # fmt: skip
+    width = table[session.shared(type_of_part)]
+    first, second = high[found.i] < low[found.j], high[found.j] < low[found.i]
+    one, other = width[found.i], width[found.j]
+    least = np.where(first, one[:, 0], np.where(second, other[:, 0], np.minimum(one[:, 0], other[:, 0])))
+    most = np.where(first, one[:, 1], np.where(second, other[:, 1], np.maximum(one[:, 1], other[:, 1])))
+    return least, most
+
+
+@facts.number("pair.lower_width", LENGTH, "width of the lower body, without leads")
+def _lower_width(session: Session) -> Numbers:
+    low, high = session.shared(_lower_widths)
+    return Numbers(low, high)
+
+
+@facts.number("pair.lower_width_least", LENGTH, "least width of the lower body that the data leave possible")
+def _lower_width_least(session: Session) -> Numbers:
+    return Numbers.exactly(session.shared(_lower_widths)[0])
+
+
+@facts.number("pair.lower_width_most", LENGTH, "greatest width of the lower body that the data leave possible")
+def _lower_width_most(session: Session) -> Numbers:
+    most = session.shared(_lower_widths)[1]
+    return Numbers(most, most)
 
 
 def _open_pairs(session: Session) -> Flags:

@@ -77,7 +77,7 @@ def _rail(board: Board) -> Numbers:
 def _distance(session: Session) -> Numbers:
     low, high = line_distance(session.shared(bodies_with_leads), session.shared(parting_lines))
     known = session.shared(in_frame)
-    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf))
+    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
 
 @facts.flag("part.along_parting", "whether the longer side lies along the nearest line of parting", needs="outline")

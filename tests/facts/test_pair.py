@@ -38,12 +38,20 @@ def test_a_gap_wider_than_the_usual_search_finds_its_pairs(answer):
 
 
 @pytest.mark.parametrize(
-    ("height", "x", "outcomes"),
-    [(4.1, 55.38, set()), (4.1, 55.37, {("U1 and U2", "warn")}), (4.0, 55.37, set())],
+    ("height", "x", "outcomes"), [(4.1, 54.0, set()), (4.1, 53.99, {("U1 and U2", "warn")}), (4.0, 53.99, set())]
 )
 def test_a_nozzle_passes_beside_a_neighbour_that_stands_higher_than_its_reach(answer, height, x, outcomes):
-    """The reach is 3 mm: 4.0 mm beside 1 mm is on it; 0.38 mm is the gap of the worked formula."""
-    sizes = {"U2": (5, 5, height)}
+    """Half of what a nozzle of 1 mm overhangs a body of 0.5 mm and 0.13 mm are 0.38 mm: the worked example.
+
+    The lower body ends at 50.25 mm and the taller begins 3.37 mm before its centre; the reach is 3 mm above 1 mm.
+    """
+    sizes = {"U1": (0.5, 0.5, 1), "U2": (6.74, 6.74, height)}
+    assert answer([row("U1", 50), row("U2", x)], "nozzle-beside-tall", sizes=sizes).outcomes == outcomes
+
+
+@pytest.mark.parametrize(("x", "outcomes"), [(55.14, set()), (55.12, {("U1 and U2", "warn")})])
+def test_a_body_wider_than_the_nozzle_needs_room_for_the_errors_only(answer, x, outcomes):
+    sizes = {"U2": (5, 5, 4.1)}
     assert answer([row("U1", 50), row("U2", x)], "nozzle-beside-tall", sizes=sizes).outcomes == outcomes
 
 
