@@ -212,8 +212,8 @@ def read_numbers(cells: Sequence[str], *, decimal: str | None) -> tuple[Floats, 
     with something else behind it, or whose comma or point could be two things, is NaN with no unit.
     """
     count = len(cells)
-    if isinstance(cells, PackedColumn) and decimal != ",":
-        plain, unit = _packed_numbers(cells)
+    if isinstance(cells, PackedColumn):
+        plain, unit = _packed_numbers(cells, decimal or ".")
         if plain is not None:
             return plain, [unit] * count
     joined = "\n".join(cells)
@@ -228,13 +228,13 @@ def read_numbers(cells: Sequence[str], *, decimal: str | None) -> tuple[Floats, 
     return _read_each(cells, decimal)
 
 
-def _packed_numbers(cells: PackedColumn) -> tuple[Floats | None, str]:
+def _packed_numbers(cells: PackedColumn, mark: str) -> tuple[Floats | None, str]:
     """Return the numbers of a column, None where a cell is none, and the unit that every cell carries."""
     ending = re.search(r"[a-z]{1,4}$", cells[0]) if len(cells) else None
     if ending is None or ending[0] not in _SPELLINGS:
-        return cells.numbers(), ""
+        return cells.numbers(mark), ""
     bare = cells.without_ending(ending[0])
-    return (None, "") if bare is None else (bare.numbers(), _SPELLINGS[ending[0]])
+    return (None, "") if bare is None else (bare.numbers(mark), _SPELLINGS[ending[0]])
 
 
 def _common_unit(joined: str, count: int) -> tuple[str, str]:

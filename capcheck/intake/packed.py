@@ -31,7 +31,6 @@ _FIRST: Final = np.array([(1 << 8 * n) - 1 for n in range(_WORD + 1)], dtype="<u
 _LAST: Final = ~_FIRST[::-1]
 """Masks of the last n bytes of a word."""
 _ZEROS: Final = np.uint64(0x3030303030303030)
-_POINTS: Final = np.uint64(0x2E2E2E2E2E2E2E2E)
 _LOW: Final = np.uint64(0x0101010101010101)
 _HIGH: Final = np.uint64(0x8080808080808080)
 _POWERS: Final = 10 ** np.arange(_WORD, dtype=np.uint64)
@@ -170,8 +169,8 @@ class PackedColumn(Sequence[str]):
         starts = np.concatenate([more.starts[:at], self.starts, more.starts[at:]])
         return PackedColumn(self.data, starts, np.concatenate([more.ends[:at], self.ends, more.ends[at:]]))
 
-    def numbers(self) -> Floats | None:
-        """Return the cells as numbers; None where one is no plain decimal number of at most 8 and 7 digits."""
+    def numbers(self, mark: str = ".") -> Floats | None:
+        """Return the cells as numbers; None where one is no plain number of at most 8 and 7 digits about *mark*."""
         lead = self.data[self.starts]
         negative = lead == ord("-")
         starts = self.starts + (negative | (lead == ord("+")))
@@ -179,7 +178,7 @@ class PackedColumn(Sequence[str]):
         if not len(size) or size.min() < 1 or size.max() > 2 * _WORD:
             return None
         tail = _digits_at_end(self._words(self.ends - _WORD), np.minimum(size, _WORD))
-        decimals, pointed = _decimals(tail)
+        decimals, pointed = _decimals(tail, mark)
         whole = size - decimals - pointed
         if whole.max() > _WORD or (whole + decimals).min() < 1:
             return None
@@ -252,9 +251,9 @@ def _digits_at_end(word: Words, count: Ints) -> Words:
     return np.asarray((word & mask) | (_ZEROS & ~mask), dtype=np.uint64)
 
 
-def _decimals(word: Words) -> tuple[Ints, Ints]:
-    """Return how many bytes stand behind the first point of a word, and 1 where there is a point, else 0."""
-    other = word ^ _POINTS
+def _decimals(word: Words, mark: str) -> tuple[Ints, Ints]:
+    """Return how many bytes stand behind the first *mark* of a word, and 1 where there is one, else 0."""
+    other = word ^ (_LOW * np.uint64(ord(mark)))
     marked = (other - _LOW) & ~other & _HIGH
     lowest = marked & (~marked + np.uint64(1))
     decimals = np.zeros(len(word), dtype=np.int64)

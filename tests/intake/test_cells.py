@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from capcheck.intake.cells import _FACTORS, CellError, read_measure, read_numbers
+from capcheck.intake.packed import pack
 from capcheck.interval import Interval
 from capcheck.units import ANGLE, LENGTH, MASS, NUMBER, unit_factor
 
@@ -167,3 +168,19 @@ def test_no_cell_whatever_ends_in_another_error(text):
     except CellError:
         return
     assert found.low <= found.high
+
+
+@given(
+    st.lists(
+        st.from_regex(r"[+-]?[0-9]{0,5}[.,]?[0-9]{0,5}(mm|mil|deg)?", fullmatch=True)
+        | st.sampled_from(["", "x", "1-2"]),
+        min_size=1,
+        max_size=12,
+    ),
+    st.sampled_from([None, ".", ","]),
+)
+def test_a_column_of_bytes_holds_the_same_numbers_as_its_texts(cells, decimal):
+    numbers, units = read_numbers(pack(cells), decimal=decimal)
+    expected, expected_units = read_numbers(cells, decimal=decimal)
+    np.testing.assert_array_equal(numbers, expected)
+    assert units == expected_units

@@ -80,6 +80,15 @@ def test_coordinates_are_always_read_as_numbers(cells):
     assert pack(cells).numbers().tolist() == [float(cell) for cell in cells]
 
 
+@given(st.lists(NUMBERS, min_size=1, max_size=30))
+def test_decimal_commas_are_read_as_points_are_and_points_then_are_none(cells):
+    swapped = [cell.translate(str.maketrans(".,", ",.")) for cell in cells]
+    plain, comma = pack(cells).numbers(), pack(swapped).numbers(",")
+    assert (plain is None) is (comma is None)
+    if plain is not None:
+        assert plain.tolist() == comma.tolist()
+
+
 def test_a_minus_before_zero_stays():
     assert math.copysign(1, pack(["-0.0000"]).numbers()[0]) == -1
 
