@@ -35,6 +35,10 @@ _CONNECTORS: Final = frozenset(
      "BATTERYHOLDER", "CARDEDGE", "UFL", "BTB", "MEZZANINE", "COAX", "BARREL", "IDC", "DISPLAYPORT", "TYPEC"),
 )  # fmt: skip
 _SWITCHES: Final = frozenset(("SW", "SWITCH", "BUTTON", "BTN", "TACT", "KEY", "PUSHBUTTON"))
+_DIP_SWITCHES: Final = _SWITCHES | {"DIPSW", "DIPSWITCH", "SPST"}
+"""Of a switch DIP says its form: it is sold for both mountings, and a number behind it counts its poles."""
+_ROWS_APART: Final = pattern(r"(?<![A-Z])W7\.62(?:MM)?(?!\d)")
+"""The rows of a drilled switch stand 0.3 inch apart; lands lie wider or, for leads bent under, closer."""
 _NOT_PLACED: Final = frozenset(
     ("FIDUCIAL", "FIDUCIALS", "FID", "MOUNTINGHOLE", "MOUNTINGHOLES", "LOGO", "SYMBOL", "SOLDERJUMPER",
      "NETTIE", "TOOLINGHOLE",
@@ -49,7 +53,23 @@ _TEST: Final = frozenset(("TESTPOINT", "TESTPAD", "TESTPOINTS"))
 _CRYSTALS: Final = frozenset(("CRYSTAL", "XTAL", "XTL", "QUARTZ", "RESONATOR"))
 _OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO"))
 _CANS: Final = frozenset(
-    ("ELEC", "ELC", "ECAP", "CAE", "CAPAE", "ELECTROLYTIC", "CPELEC", "ELCAP", "ELKO", "ALUM", "ALUMINUM", "ALUMINIUM")
+    (
+        "ELEC",
+        "ELC",
+        "ECAP",
+        "CAE",
+        "CAPAE",
+        "ELECTROLYTIC",
+        "CPELEC",
+        "ELCAP",
+        "ELKO",
+        "ALUM",
+        "ALUMINUM",
+        "ALUMINIUM",
+        "ALU",
+        "ALCAP",
+        "CAPAL",
+    )
 )
 _INDUCTORS: Final = frozenset(("L", "IND", "INDUCTOR", "CHOKE", "COIL"))
 _LEDS: Final = frozenset(("LED", "LEDS", "RGB"))
@@ -87,6 +107,7 @@ _PINS: Final = pattern(
 _CAN_NAME: Final = pattern(
     r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?(\d{1,2}(?:[._]\d)?)(?:MM)?(?:[X*]([\d.]{1,4}))?"
 )
+_CAN_ALONE: Final = pattern(r"(?<![\d.X])(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?[-_ ]?MM(?![A-Z]|[-_ ]?[X*])")
 _CAN_SIZE: Final = pattern(r"(?<![\d.])(?:4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?\s?X\s?\d")
 _ROUND: Final = frozenset(("BUZZER", "SPEAKER"))
 _BOX_SIZE: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)X(\d{1,2}(?:\.\d{1,2})?)(?![\d.]*X\d*[A-Z])")
@@ -243,9 +264,12 @@ def _can(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     sizes = sizes_in(name, whole=True)
     diameter = sizes.diameter.value if sizes.diameter else None
     height = sizes.height.value if sizes.height else None
+    alone = None if sizes.sides or sizes.height else _CAN_ALONE.search(name)
     if match := (_CAN_NAME.search(name) or _CASE_NAME.search(name) or _CAN_LABELS.search(name)):
         diameter = float(match[1].replace("_", "."))
         height = float(match[2]) if match[2] else height
+    elif alone is not None and diameter is None:
+        diameter = float(alone[1])
     elif sizes.sides and diameter is None:
         one, other = (s.value for s in sizes.sides)
         diameter = diameter_of(one) or one
@@ -324,7 +348,8 @@ def _box_sizes(name: str) -> Sizes:
 
 def _switch(name: str, text: str, letters: frozenset[str]) -> Reading:
     sizes = _box_sizes(name)
-    return _reading(text, "switch", Sizes(sides=sizes.sides, height=sizes.height), mounting=_mounting(letters))
+    mounting = _mounting(letters) or ("through hole" if "DIP" in letters and _ROWS_APART.search(name) else None)
+    return _reading(text, "switch", Sizes(sides=sizes.sides, height=sizes.height), mounting=mounting)
 
 
 def _shield(name: str, text: str, _letters: frozenset[str]) -> Reading:
@@ -343,7 +368,7 @@ def _box(name: str, text: str, letters: frozenset[str]) -> Reading | None:
 
 
 def _is_can(name: str, letters: frozenset[str]) -> bool:
-    if letters & _CANS or ("SMD" in letters and _CAN_LABELS.search(name)):
+    if letters & _CANS or ("SMD" in letters and _CAN_LABELS.search(name)) or {"AL", "CAP"} <= letters:
         return True
     return ("BD" in letters and "CAP" in letters) or bool(_CASE_NAME.match(name))
 
@@ -360,7 +385,8 @@ _KINDS: Final[tuple[_Kind, ...]] = (
     (lambda n, w: _is_can(n, w) or ("CAN" in w and _CAN_SIZE.search(n) is not None), _can),
     (
         lambda n, w: (
-            (bool(w & _HOLE_PACKAGES) and not w & _SURFACE) or (bool(_HOLE_NUMBERS.search(n)) and not w & _SURFACE)
+            (bool(w & _HOLE_PACKAGES) and not w & _DIP_SWITCHES and not w & _SURFACE)
+            or (bool(_HOLE_NUMBERS.search(n)) and not w & _SURFACE)
         ),
         _through_hole,
     ),

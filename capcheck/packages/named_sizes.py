@@ -200,6 +200,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...
         (r"SOD[-_ ]?723(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-723"))),
         (r"SOD[-_ ]?923(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-923"))),
         (r"SOD[-_ ]?123[-_ ]?W(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-123W"))),
+        (r"(?:POWERDI|PWRDI)[-_ ]?123(?![A-Z\d])", "flat lead", "sodfl", sizes(("sod", "PowerDI123"))),
         (r"SOD[-_ ]?128(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-128"))),
         (r"DO[-_ ]?221[-_ ]?AC|(?<![A-Z0-9])SMAF(?![A-Z0-9])", "flat lead", "sodfl", sizes(("sod", "SMAF"))),
         (r"(?<![A-Z0-9])SMBF(?![A-Z0-9])", "flat lead", "sodfl", sizes(("sod", "SMBF"))),
@@ -226,7 +227,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...
     return tuple((re.compile(f"(?:{p}){_OWN_NUMBER}"), style, key, found) for p, style, key, found in lines)
 
 
-_HINT: Final = pattern(r"MELF|SOD|DO[-_ ]?2[12]|SM[ABCD]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN")
+_HINT: Final = pattern(r"MELF|SOD|DO[-_ ]?2[12]|SM[ABCD]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN|DI[-_ ]?123")
 
 
 def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[Reading]:

@@ -130,9 +130,11 @@ def _published(name: PackageName, candidates: tuple[Outline, ...]) -> Reading:
     )
     word = name.word
     pitch = name.sizes.pitch
-    guess = _is_guess(name, candidates)
-    if _is_open(name, candidates):
+    guess, is_open = _is_guess(name, candidates), _is_open(name, candidates)
+    if is_open:
         reading = _beyond_the_table(reading)
+    if (guess or is_open) and word is not None and word.family_key == "bga" and word.height_max_mm is None:
+        reading = replace(reading, height=None)  # a tabled body's height class says nothing of another's
     return replace(
         reading,
         pins=name.pins if word is not None and name.pins is not None else reading.pins,

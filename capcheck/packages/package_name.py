@@ -18,7 +18,7 @@ from capcheck.patterns import pattern
 
 _LETTERS: Final = pattern(r"[A-Z]+")
 _PREFIX_LETTERS: Final = frozenset("HPLTVWUXEFCSMNDRIAQ")
-_SHORT_WORDS: Final = frozenset(("SO", "US", "CSP", "LCC", "MLP", "SLP", "SOL", "SOM", "CFP", "CGA"))
+_SHORT_WORDS: Final = frozenset(("SO", "US", "CSP", "LCC", "MLP", "LLP", "SLP", "SOL", "SOM", "CFP", "CGA"))
 _COUNTED: Final = pattern(r"(?<![\d.X])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|BALLS?)(?![A-Z])")
 _AFTER: Final = pattern(
     r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"

@@ -64,6 +64,7 @@ def test_a_bare_series_name_stays_unknown(text, prefix):
     [
         ("CP_Elec_6.3x7.7", 6.6, 7.7), ("ALUM_CAP_8X6.5", 8.3, 6.5), ("10x10.2mm can", 10.3, 10.2),
         ("ELCAP_8X10", 8.3, 10), ("ECAP_D6.3xH5.8", 6.6, 5.8), ("CAPAE660X800N", 6.6, 8.0),
+        ("CAP_AL_8X10_N", 8.3, 10), ("ALU_CAP_6.3X5.4", 6.6, 5.4),
     ],
 )  # fmt: skip
 def test_a_can_stands_on_its_base_and_its_second_number_is_its_height(text, base, high):
@@ -80,6 +81,25 @@ def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
     assert holds(found.width, 6.6)
     assert found.height.basis is Basis.UNKNOWN
     assert any("diameter" in question for question in found.questions)
+
+
+def test_one_number_in_millimetres_about_a_can_is_its_diameter():
+    assert holds(body("6.3mm_Al_cap", "C").length, 6.6)
+    assert holds(body("SMD_CAP_AL_10X10_H10_N", "C").length, 10.3)
+
+
+# A slide switch in a dual in-line row is sold drilled, with gull wings and with J leads; "4" is its poles, not pins.
+@pytest.mark.parametrize(
+    ("text", "mounting"),
+    [
+        ("SW_DIP_SPSTx04_Slide_6.7x11.72mm_W8.61mm_P2.54mm_LowProfile", None), ("SW-DIP4", None),
+        ("SW_DIP_SPSTx04_Slide_9.78x12.34mm_W7.62mm_P2.54mm", "through hole"), ("SW_DIP_x4_SMD", "surface"),
+    ],
+)  # fmt: skip
+def test_a_switch_in_dip_form_says_neither_its_mounting_nor_its_pins(text, mounting):
+    found = body(text, "SW")
+    assert found.mounting == mounting
+    assert found.pins != 4
 
 
 def test_a_low_can_crystal_is_no_small_outline():

@@ -243,10 +243,16 @@ def test_a_word_that_makers_use_loosely_is_typical_where_only_memory_has_an_outl
 
 
 def test_one_tabled_body_of_a_family_with_many_is_typical_and_asks():
-    for text in ("BGA-164", "TFBGA-48", "UFBGA-100", "DSBGA-8", "LGA-12", "X2SON-5"):
+    for text in ("BGA-164", "LFBGA-100", "UFBGA-100", "DSBGA-8", "LGA-12", "X2SON-5"):
         (reading,) = read_package_name(text)
         assert reading.basis is Basis.TYPICAL
         assert reading.questions
+
+
+def test_a_ball_grid_of_no_height_class_is_not_held_to_that_of_the_bodies_tabled():
+    assert first("TFBGA-48", "height").high <= 1.32
+    assert first("BGA-48", "height") is None
+    assert first("BGA-256 17x17", "height") is not None
 
 
 @pytest.mark.parametrize("text", ["SSOP8_65MM_2W", "XSON7", "SOT89H57", "BGA812K4N6"])
