@@ -231,7 +231,7 @@ def test_a_comparison_tells_what_is_left_over_and_what_is_not_proved(run, shop):
     assert " *" in chip[at["cycle s"] : at["boards/h"]], "the cycle without what is left over is marked"
     assert mixed[at["left over"] :].startswith("none ")
     assert int(mixed[at["not proved"] :].split()[0]) > 0
-    assert "Line 2, chips: 6 part numbers are left over: the machines cannot place them" in out
+    assert "Line 2, chips: 6 part numbers left over: the machines cannot place them" in out
     assert out.splitlines()[-1] == "Best by cycle: Line 1, mixed"
 
 

@@ -149,12 +149,13 @@ def _allowed(job: Job, can: Capabilities, needs: list[list[Places]], heads: Line
     takes = np.asarray((can > 0).any(axis=1))
     allowed[~sure.any(axis=1) & takes] = (can > 0)[~sure.any(axis=1) & takes]
     able = _by_ability(heads)
-    # Few open parts go where most is possible; where much is open, that one head would only be a bottleneck.
+    # Few open parts go where most is possible; if much were open, that one head would only be a bottleneck.
     placements = job.counts().sum(axis=1)
-    few = placements[~takes].sum() <= _FEW_OPEN * placements.sum()
-    for j in np.flatnonzero(~takes):
+    left = _FEW_OPEN * placements.sum()
+    for j in sorted(np.flatnonzero(~takes).tolist(), key=lambda k: (placements[k], k)):
         may = can[j] >= 0
-        allowed[j] = may & (able == able[may].max()) if few and may.any() else may
+        left -= placements[j]
+        allowed[j] = may & (able == able[may].max()) if left >= 0 and may.any() else may
     return allowed
 
 

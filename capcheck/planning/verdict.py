@@ -81,7 +81,7 @@ def _judged(
     warned: list[str] = []
     if shortage is not None:
         by_hand = line.file is not None and line.file.hand_placement
-        number = f"{len(shortage.take_off)} part numbers are left over: "
+        number = f"{_counted(shortage.take_off)} left over: "
         if shortage.impossible:
             text = f"{number}the machines cannot place them"
             (warned if by_hand else failed).append(text + (" and go to the hand-placing station" if by_hand else ""))
@@ -90,7 +90,7 @@ def _judged(
     for set_up in set_ups:
         open_parts = sorted({f.part for f in set_up.feeders if f.undecided})
         if open_parts:
-            warned.append(f"{set_up.name}: {len(open_parts)} part numbers stand where it is not proved that they can")
+            warned.append(f"{set_up.name}: {_counted(open_parts)} not proved to fit where planned")
         warned += [
             f"{set_up.name}: {o.machine} is not proved to have the slots and tray places"
             for o in set_up.occupied
@@ -135,7 +135,7 @@ def _open_accuracy(accuracy: Sequence[Placing]) -> list[str]:
     return [f"Cpk of {_counted(parts)}, not known: {gap}: {_listed(parts)}" for gap, parts in by_gap.items()]
 
 
-def _counted(names: Sequence[str]) -> str:
+def _counted(names: Sequence[object]) -> str:
     return f"{len(names)} part number{'s' if len(names) > 1 else ''}"
 
 

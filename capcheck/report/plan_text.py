@@ -23,7 +23,8 @@ def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Ite
     stations = ""
     if figures.bottleneck != slowest.name:
         stations = f"; the slowest machine, {slowest.name}, takes {span(slowest.seconds, 's')}"
-    planned = "" if figures.cycle.is_exact else f"planned {figures.planned:.2f} s, "
+    known = math.isclose(figures.cycle.low, figures.planned)
+    planned = "" if known else f"planned {figures.planned:.2f} s, "
     yield f"    cycle {span(figures.cycle, 's')}, {planned}set by {figures.bottleneck}{stations}"
     pieces = plan.job.passes[set_up.passes[place]].boards
     carried = "boards" if pieces == 1 else f"panels of {pieces} boards"
@@ -74,10 +75,10 @@ def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
             f", {o.tray_unit_slots} of them for the tray unit" if o.tray_unit_slots and o.trays_needed.high else ""
         )
         bound = f"; nothing bounds those of {some(o.without_bound)}" if o.without_bound else ""
-        yield f"  {o.machine}: {count(o.slots_needed)} slots needed{unit_slots}{free}{bound}"
+        yield f"  {o.machine}: slots needed {count(o.slots_needed)}{unit_slots}{free}{bound}"
         if o.trays_needed.high:
             there = "number not stated" if o.trays is None else f"of {o.trays}"
-            yield f"  {o.machine}: {count(o.trays_needed)} tray places needed {there}"
+            yield f"  {o.machine}: tray places needed {count(o.trays_needed)} {there}"
     for place, figures in enumerate(set_up.figures):
         yield from _figures(plan, set_up, place, figures)
     yield from _not_proved(set_up.feeders)
