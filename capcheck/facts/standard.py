@@ -13,6 +13,7 @@ from capcheck.facts import (
     feeder,
     fiducial,
     head,
+    height_order,
     line,
     machine,
     pair,
@@ -29,8 +30,8 @@ from capcheck.facts.catalogue import Catalogue
 FACTS: Final = Catalogue()
 
 _MODULES: Final = (
-    board, panel, product, side, second_side, part, pair, edges, fiducial, bom, data, machine, head, transport, line,
-    panel_proposal, feeder, accuracy,
+    board, panel, product, side, second_side, part, pair, height_order, edges, fiducial, bom, data, machine, head,
+    transport, line, panel_proposal, feeder, accuracy,
 )  # fmt: skip
 
 for _module in _MODULES:

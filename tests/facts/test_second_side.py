@@ -35,3 +35,15 @@ def test_the_side_with_the_ball_grid_is_soldered_last(answer):
     rows = ["U1,50,30,0,top,v,s", "U2,50,30,0,bottom,v,BGA256", "U3,20,30,0,top,v,s"]
     found = answer(rows, "hanging-mass", sizes={"U2": (17, 17, 2)})
     assert any("solder the top first" in note.message for note in found.report.notes)
+
+
+@pytest.mark.parametrize(("x", "outcomes"), [(55.13, set()), (55.12, {("U1 and U2", "fail")})])
+def test_a_part_that_only_a_later_machine_takes_keeps_the_nozzle_gap_to_a_tall_neighbour(answer, machine, x, outcomes):
+    """U2 is too tall for the second machine, U1 too long for the first: U1 comes after U2 whatever the order."""
+    first = machine.replace('"M"', '"First"', 1).replace('name = "h"', 'name = "h"\nmax_body_length = "4 mm"')
+    second = machine.replace('"M"', '"Second"', 1).replace('max_part_height = "20 mm"', 'max_part_height = "3 mm"')
+    rows = ["U1,50,30,0,top,v,s", f"U2,{x - 0.6},30,0,top,v,s"]
+    sizes = {"U2": (3.8, 3.8, 5)}
+    assert answer(rows, "height-order", sizes=sizes, profiles=[first, second]).outcomes == outcomes
+    assert answer(rows, "height-order", sizes=sizes, profiles=[second, first]).outcomes == set()
+    assert answer(rows, "height-order", sizes=sizes, profiles=[machine]).outcomes == set()
