@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import chain
 from typing import TYPE_CHECKING, Final
 
-from capcheck.intake.discrepancy import Discrepancy
+from capcheck.intake.discrepancy import Discrepancy, Severity
 from capcheck.intake.fitted import says_not_fitted
 from capcheck.model import BomLine
 from capcheck.patterns import pattern
@@ -32,6 +32,7 @@ _CODE_LOST_ZERO: Final = frozenset(
 )
 _GENERIC: Final = pattern(r"(?i)\d+(?:[.,]\d+)?\s*(?:[pnuµm]f?|f|[kmr]?ohms?|[kmr]|[nuµm]?h)(?:\s+.*)?")
 _MOST_SHOWN: Final = 6
+_SIZE_CODE: Final = pattern(r"(?<!\d)(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512)(?!\d)")
 
 
 def damage(number: str) -> str:
@@ -114,36 +115,28 @@ def compare_types(
             continue
         footprint = kind.footprint or kind.bom_package
         if footprint:
-            by_number[kind.part_number][footprint].append(i)
+            by_number[number][footprint].append(i)
             if kind.value:
-                by_name[kind.ref_prefix, kind.value.casefold(), footprint][kind.part_number].append(i)
+                by_name[kind.ref_prefix, kind.value.casefold(), footprint][number].append(i)
+
+    def record(kind: str, what: str, groups: Mapping[str, list[int]], severity: Severity) -> Discrepancy:
+        shown = ", ".join(f"{name} ({shortened(refs_of(at), 4)})" for name, at in groups.items())
+        refs = tuple(refs_of(chain.from_iterable(groups.values())))
+        return Discrepancy(kind, f"{what}: {shown}", refs, None, None, severity)
+
     found = []
-    for number, footprints in by_number.items():
-        if len(footprints) > 1:
-            shown = ", ".join(f"{name} ({shortened(refs_of(at), 4)})" for name, at in footprints.items())
-            message = f"part number {number} has {len(footprints)} footprints: {shown}"
-            found.append(
-                Discrepancy(
-                    "one number, two footprints",
-                    message,
-                    tuple(refs_of(chain.from_iterable(footprints.values()))),
-                    None,
-                    None,
-                    "assumed",
-                )
-            )
-    for (_, value, footprint), numbers in by_name.items():
+    for number, lands in by_number.items():
+        if len(set(map(_land, lands))) > 1:
+            said = f"part number {number} has {len(lands)} footprints"
+            found.append(record("one number, two footprints", said, lands, "assumed"))
+    for (_, value, land), numbers in by_name.items():
         if len(numbers) > 1:
-            shown = ", ".join(f"{name} ({shortened(refs_of(at), 4)})" for name, at in numbers.items())
-            message = f"{value} in {footprint} has {len(numbers)} part numbers: {shown}; one would do"
-            found.append(
-                Discrepancy(
-                    "one value, several numbers",
-                    message,
-                    tuple(refs_of(chain.from_iterable(numbers.values()))),
-                    None,
-                    None,
-                    "advice",
-                )
-            )
+            said = f"{value} in {land} has {len(numbers)} part numbers, and one would do"
+            found.append(record("one value, several numbers", said, numbers, "advice"))
     return found
+
+
+def _land(footprint: str) -> str:
+    """Return what a footprint is for: its size code, where it is a chip's; two libraries have two names for one."""
+    codes = set(_SIZE_CODE.findall(footprint))
+    return codes.pop() if len(codes) == 1 else footprint

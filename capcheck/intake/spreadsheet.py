@@ -12,8 +12,9 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
-from capcheck.errors import InputError, Problem, Where
+from capcheck.errors import InputError
 from capcheck.intake.grid import Grid, without_blank_runs
+from capcheck.intake.table import refuse
 from capcheck.model import Note
 from capcheck.patterns import pattern
 
@@ -77,20 +78,16 @@ def read_spreadsheet(data: bytes, file: str) -> Iterator[tuple[str, Grid]]:
                 notes = []
                 yield name, grid
     except PasswordError:
-        raise _refuse(
+        raise refuse(
             file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without"
         ) from None
     except CalamineError as error:
-        raise _refuse(
+        raise refuse(
             file,
             f"the spreadsheet cannot be read: {str(error)[:120]}",
             "it is damaged, protected, or another kind of file under this name",
             "open it and save it again as XLSX or CSV",
         ) from None
-
-
-def _refuse(file: str, what: str, why: str, remedy: str) -> InputError:
-    return InputError(Problem(Where(file), what, why, remedy))
 
 
 def _inspect(data: bytes, file: str) -> list[Note]:
@@ -99,13 +96,13 @@ def _inspect(data: bytes, file: str) -> list[Note]:
         archive = zipfile.ZipFile(io.BytesIO(data))
         entries = archive.infolist()
     except (zipfile.BadZipFile, ValueError, NotImplementedError, OSError):
-        raise _refuse(
+        raise refuse(
             file, "the file is a damaged archive", "its sheets cannot be unpacked", "send the file again"
         ) from None
     names = {entry.filename for entry in entries}
     if not names & {"[Content_Types].xml", "content.xml", "mimetype"} and not any(n.startswith("xl/") for n in names):
         shown = ", ".join(sorted(names)[:5])
-        raise _refuse(
+        raise refuse(
             file, f"this is a zip archive with {shown}", "a table must be named, not guessed out of an archive",
             "unpack it and name the file in it",
         )  # fmt: skip
@@ -113,7 +110,7 @@ def _inspect(data: bytes, file: str) -> list[Note]:
     if declared > _LARGEST:
         raise _too_large(file, declared)
     if any(entry.flag_bits & 1 for entry in entries):
-        raise _refuse(file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without")
+        raise refuse(file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without")
     try:
         # A wrong size in the directory ends here: zipfile stops at the size declared and the checksum does not fit.
         unstored = sum(
@@ -123,7 +120,7 @@ def _inspect(data: bytes, file: str) -> list[Note]:
         )
         weight = _weight_of_texts(archive, names)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError):
-        raise _refuse(
+        raise refuse(
             file,
             "the spreadsheet is damaged",
             "a part of it does not unpack to what it declares",
@@ -139,7 +136,7 @@ def _inspect(data: bytes, file: str) -> list[Note]:
 
 
 def _too_large(file: str, size: int) -> InputError:
-    return _refuse(
+    return refuse(
         file,
         f"the spreadsheet unpacks to {size / 1e6:,.0f} MB",
         "a board's data has a few; unpacking it could stop this machine",
@@ -190,7 +187,7 @@ def _inspect_part(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, file: str) -
 
 
 def _too_wide(file: str, part: str, rows: int, columns: int) -> InputError:
-    return _refuse(
+    return refuse(
         file,
         f"a sheet spans {rows:,} rows by {columns:,} columns ({part})",
         "a stray or repeated cell far out makes it so; no board has such a table",

@@ -12,6 +12,7 @@ from xml.parsers import expat
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.grid import Grid, without_blank_runs
 from capcheck.intake.spreadsheet import cell_text
+from capcheck.intake.table import refuse
 
 _WIDEST: Final = 16_384
 """Columns of the widest sheet that a spreadsheet program makes."""
@@ -69,7 +70,7 @@ class _Sheets:
 
     def doctype(self, *_: object) -> None:
         """Refuse a document type."""
-        raise _refuse(
+        raise refuse(
             self._file, "the spreadsheet declares a document type", "its entities could grow without limit",
             "open it in a spreadsheet program and save it as XLSX or CSV",
         )  # fmt: skip
@@ -78,7 +79,7 @@ class _Sheets:
         more = width - len(self._row)
         self._cells += max(more, 0) + 1
         if width > _WIDEST or self._cells > _MOST_CELLS:
-            raise _refuse(
+            raise refuse(
                 self._file, f"the spreadsheet has a row of {width} cells, or more than {_MOST_CELLS} in all",
                 "a list of parts has a few dozen columns", "delete what lies beside the table and save it again",
             )  # fmt: skip
@@ -99,10 +100,6 @@ def _meant(text: str, kind: str) -> str:
     if kind == "Boolean":
         return "TRUE" if text.strip() == "1" else "FALSE"
     return text.replace("T", " ").removesuffix(".000") if kind == "DateTime" else text
-
-
-def _refuse(file: str, what: str, why: str, remedy: str) -> InputError:
-    return InputError(Problem(Where(file), what, why, remedy))
 
 
 def read_spreadsheet_xml(text: str, file: str) -> list[tuple[str | None, Grid]]:

@@ -161,3 +161,12 @@ def test_not_fitted_parts_are_not_asked_about(found):
     package, kinds = found(R1 + R2, "1,1,R1,10k,0603,PN-1\n2,1,R2,DNP,0603,\n")
     assert kinds == {}
     assert package.placements.fitted.tolist() == [True, False]
+
+
+def test_two_libraries_names_of_one_chip_are_no_two_footprints(found):
+    placed = "R1,1,1,0,top,R0603\nR2,9,1,0,top,RC0603_A\nR3,19,1,0,top,R0805\n"
+    _, kinds = found(placed, '1,2,"R1,R2",10k,,PN-1\n2,1,R3,10k,,PN-2\n')
+    assert "one number, two footprints" not in kinds
+    _, kinds = found(placed, '1,3,"R1,R2,R3",10k,,PN-{1}\n')
+    (record,) = kinds["one number, two footprints"]
+    assert "part number PN-{1} has 3 footprints: R0603 (R1), RC0603_A (R2), R0805 (R3)" in record.message
