@@ -256,7 +256,8 @@ def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list
         return []
     names = ", ".join(f'"{_name(table, c)}"' for c in others)
     taken_from = _name(table, columns.index[Role.PART_NUMBER])
-    said = f'"{taken_from}" is taken as the part number; {names} state others: which one is bought?'
+    verb = "states" if len(others) == 1 else "state"
+    said = f'"{taken_from}" is taken as the part number; {names} {verb} others: which one is bought?'
     return [Note(said, table.file, table.header_row)]
 
 

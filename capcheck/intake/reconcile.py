@@ -212,6 +212,8 @@ def same_spot(rows: Rows) -> list[Discrepancy]:
                 pairs.add((a, b))
     found = []
     for a, b in sorted(pairs):
+        if rows.ref[a] == rows.ref[b]:
+            continue  # said already: one reference twice
         both = bool(rows.fitted[a] and rows.fitted[b])
         ending = "both are fitted; which one is meant?" if both else "alternates, of which one is fitted"
         file, row = rows.where(b)

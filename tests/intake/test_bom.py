@@ -122,5 +122,5 @@ def test_a_bom_without_references_is_an_error_that_says_what_to_do(read):
 def test_further_part_numbers_that_differ_are_named(read):
     text = "References,Quantity,MPN,Manufacturer part number 2\nR1,1,PN-1,PN-9\nR2,1,PN-2,\n"
     (note,) = [n.message for n in read(text).notes if "part number" in n.message]
-    assert "state others: which one is bought?" in note
-    assert not [n for n in read(text.replace("PN-9", "PN-1")).notes if "state others" in n.message]
+    assert "states others: which one is bought?" in note
+    assert not [n for n in read(text.replace("PN-9", "PN-1")).notes if "others: which" in n.message]

@@ -170,3 +170,8 @@ def test_two_libraries_names_of_one_chip_are_no_two_footprints(found):
     _, kinds = found(placed, '1,3,"R1,R2,R3",10k,,PN-{1}\n')
     (record,) = kinds["one number, two footprints"]
     assert "part number PN-{1} has 3 footprints: R0603 (R1), RC0603_A (R2), R0805 (R3)" in record.message
+
+
+def test_a_reference_twice_at_one_place_is_one_record(found):
+    _, kinds = found(R1 + R2 + R1, '1,2,"R1,R2",10k,,PN-1\n')
+    assert set(kinds) == {"one reference twice"}
