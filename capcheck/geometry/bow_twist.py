@@ -21,13 +21,6 @@ def twist_height(length_mm: Interval, width_mm: Interval, percent: Interval) -> 
     return _product(diagonal, percent, 0.02)
 
 
-def bow_percent(side_mm: Interval, rise_mm: Interval) -> Interval:
-    """Return the bow in percent that a measured rise over an edge of this length means."""
-    low = 100 * rise_mm.low / side_mm.high if side_mm.high > 0 else 0.0
-    high = 100 * rise_mm.high / side_mm.low if side_mm.low > 0 else math.inf
-    return Interval(low, max(low, high))
-
-
 def _product(size: Interval, percent: Interval, factor: float) -> Interval:
     # Infinity times zero is not a number; an unknown size with no bow at all still may not rise.
     high = 0.0 if percent.high == 0 else size.high * percent.high * factor

@@ -68,11 +68,6 @@ def transported_distance(bodies: Bodies, box: Box, *, turned: bool) -> Bounds:
     return box_distances(bodies, box).to(*sides)
 
 
-def other_edge_distance(bodies: Bodies, box: Box, *, turned: bool) -> Bounds:
-    """Return each body's distance to the nearer of the leading and the trailing edge."""
-    return transported_distance(bodies, box, turned=not turned)
-
-
 def rail_width_needed(distance: Bounds, strip_mm: ArrayLike, *, rail_gap_mm: float = 0.5) -> Bounds:
     """Return the rail, in mm, that gives each body the strip it lacks; 0 where it needs none.
 
@@ -106,17 +101,6 @@ def cutout_distance(bodies: Bodies, polygon: Polygon) -> Bounds:
 
     holes = [Shape(ring) for ring in polygon.interiors]
     return _both(bodies, lambda shapes: _clear_of(shapes, holes))
-
-
-def hole_distance(bodies: Bodies, holes: ArrayLike) -> Bounds:
-    """Return each body's distance to the rim of the nearest round hole (rows x, y, diameter), negative over it."""
-    drills = np.asarray(holes, float).reshape(-1, 3)
-    drills = drills[np.isfinite(drills).all(axis=1)]
-    low, high = np.full(len(bodies), math.inf), np.full(len(bodies), math.inf)
-    for x, y, diameter in drills:
-        low = np.minimum(low, point_distance(bodies, x, y)[0] - diameter / 2)
-        high = np.minimum(high, point_distance(bodies, x, y)[1] - diameter / 2)
-    return low, high
 
 
 def point_distance(bodies: Bodies, x_mm: float, y_mm: float) -> Bounds:

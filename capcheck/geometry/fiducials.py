@@ -110,12 +110,6 @@ def is_local(mark: Mark, bodies: Bodies, fine: Flags, *, within_mm: float = 3.0)
     return bool(np.any(point_distance(near, mark.x_mm, mark.y_mm)[1] <= within_mm))
 
 
-def count(marks: Iterable[Mark], side: Side) -> Interval:
-    """Return how many marks a side has: at least the certain ones, at most with all that may be marks."""
-    sure, possible = shown_on(marks, side)
-    return Interval(len(sure), len(sure) + len(possible))
-
-
 def clear_rings(marks: tuple[Mark, ...], bodies: Bodies, present: Flags | None = None) -> list[Interval]:
     """Return for each mark the free ring around its rim, to the nearest body on its side and the nearest other mark.
 
@@ -145,12 +139,6 @@ def clear_rings(marks: tuple[Mark, ...], bodies: Bodies, present: Flags | None =
 def ring_needed(diameter: Interval, *, preferred: bool = False) -> Interval:
     """Return the free ring that SMEMA 3.1 asks for: the mark's radius, or for preference its diameter."""
     return diameter.scaled(1.0 if preferred else 0.5)
-
-
-def edge_needed(diameter: Interval, *, strip_mm: float = 4.75, preferred: bool = False) -> Interval:
-    """Return the distance from a mark's rim to the board's edge that SMEMA 3.1 asks for: 4.75 mm and the ring."""
-    ring = ring_needed(diameter, preferred=preferred)
-    return Interval(ring.low + strip_mm, ring.high + strip_mm)
 
 
 def edge_distances(marks: Iterable[Mark], polygon: Polygon) -> list[Interval]:

@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import Bounds, Box
-from capcheck.geometry.fiducials import Mark
 from capcheck.model import Flags, Floats, Ints
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
-    from shapely import Polygon
 
     from capcheck.intake.manifest import PanelSource
 
@@ -74,47 +70,6 @@ def step_points(x_mm: ArrayLike, y_mm: ArrayLike, steps: Stepping) -> tuple[Floa
     all_x = np.where(turned, left + right - x, x) + steps.shift[:, :1]
     all_y = np.where(turned, bottom + top - y, y) + steps.shift[:, 1:]
     return all_x.ravel(), all_y.ravel(), np.repeat(np.arange(len(steps)), len(x))
-
-
-def step_bodies(bodies: Bodies, steps: Stepping) -> Bodies:
-    """Return the bodies of all circuits, circuit after circuit; a half turn leaves a rectangle's angle as it is."""
-    x, y, _ = step_points(bodies.x_mm, bodies.y_mm, steps)
-    n = len(steps)
-    return Bodies(
-        x, y, np.tile(bodies.angle_deg, n), np.tile(bodies.outer, (n, 1)), np.tile(bodies.inner, (n, 1)),
-        np.tile(bodies.side, n), None if bodies.either is None else np.tile(bodies.either, (n, 1)),
-    )  # fmt: skip
-
-
-def step_rotation(rotation_deg: ArrayLike, steps: Stepping) -> Floats:
-    """Return the placements' rotations of all circuits, 0 to 360 degrees."""
-    turn = np.where(steps.turned, 180.0, 0.0)[:, None]
-    rotation: Floats = np.remainder(np.asarray(rotation_deg, float) + turn, 360.0).ravel()
-    return rotation
-
-
-def step_polygons(polygon: Polygon, steps: Stepping) -> list[Polygon]:
-    """Return the contour of each circuit in its place."""
-    from shapely import affinity
-
-    centre = ((steps.circuit[0] + steps.circuit[2]) / 2, (steps.circuit[1] + steps.circuit[3]) / 2)
-    half = affinity.rotate(polygon, 180, origin=centre)
-    return [
-        affinity.translate(half if turned else polygon, *shift)
-        for shift, turned in zip(steps.shift.tolist(), steps.turned.tolist(), strict=True)
-    ]
-
-
-def step_marks(marks: Sequence[Mark], steps: Stepping) -> tuple[tuple[Mark, ...], tuple[tuple[Mark, ...], ...]]:
-    """Return the panel's own marks, and those of each circuit in its place; only marks of the panel are not stepped."""
-    own = tuple(m for m in marks if m.role == "panel")
-    stepped = [m for m in marks if m.role != "panel"]
-    x, y, circuit = step_points([m.x_mm for m in stepped], [m.y_mm for m in stepped], steps)
-    placed = [
-        replace(stepped[k % len(stepped)], x_mm=float(x[k]), y_mm=float(y[k]), row=-1) for k in range(len(circuit))
-    ]
-    each = len(stepped)
-    return own, tuple(tuple(placed[c * each : (c + 1) * each]) for c in range(len(steps)))
 
 
 def separation_lines(steps: Stepping) -> Floats:

@@ -35,11 +35,6 @@ def mass_per_area(mass: tuple[ArrayLike, ArrayLike], area: tuple[ArrayLike, Arra
     return np.nan_to_num(low, nan=0.0, posinf=np.inf), np.where(np.isnan(high), np.inf, high)
 
 
-def area_needed(mass_g: float, limit_g_mm2: float = HANGING_LIMIT_G_MM2) -> float:
-    """Return the pad-mating area in mm² that a part of this mass needs to hang through the second reflow."""
-    return mass_g / limit_g_mm2
-
-
 def foot_area(pins: int, lead_width: Interval, foot_length: Interval) -> Interval:
     """Return the contact area in mm² of *pins* feet of this size."""
     high = pins * lead_width.high * foot_length.high

@@ -6,16 +6,13 @@ A gap is signed: positive is the free distance, negative the shift that would pa
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import numpy as np
 from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.model import Codes, Flags, Floats, Ints, Side
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike
 
 _CHUNK: Final = 200_000
 """Candidate pairs measured at once: bounds the memory, not the result."""
@@ -225,18 +222,3 @@ def _corner_distance(box: Floats, other: Floats, centre: tuple[Floats, Floats], 
         y = np.abs(centre[1] + px * turn[1] + py * turn[0]) - box[:, 1]
         best = np.minimum(best, np.hypot(np.maximum(x, 0), np.maximum(y, 0)))
     return best
-
-
-def nozzle_gap(
-    nozzle_mm: ArrayLike, width: tuple[ArrayLike, ArrayLike], *, place_mm: float, part_mm: float, placed_mm: float
-) -> tuple[Floats, Floats]:
-    """Return the bounds of the gap a nozzle needs beside a neighbour taller than its free reach.
-
-    (Dn − Wb)/2 where the nozzle of diameter Dn is wider than the body Wb, plus the errors of placing, of the part and
-    of the part already placed, all mm. Derived; common practice, no source.
-    """
-    diameter = np.asarray(nozzle_mm, float)
-    errors = place_mm + part_mm + placed_mm
-    low = np.maximum(0.0, (diameter - np.asarray(width[1], float)) / 2) + errors
-    high = np.maximum(0.0, (diameter - np.asarray(width[0], float)) / 2) + errors
-    return low, high

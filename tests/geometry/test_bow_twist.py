@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from capcheck.geometry.bow_twist import bow_height, bow_percent, twist_height
+from capcheck.geometry.bow_twist import bow_height, twist_height
 from capcheck.interval import UNKNOWN_SIZE, Interval
 
 
@@ -23,14 +23,14 @@ def test_twist_is_the_worked_example_of_the_method():
     assert twist_height(exactly(250), exactly(200), exactly(0.75)).high == pytest.approx(4.80, abs=0.005)
 
 
-@given(st.floats(1, 600), st.floats(0, 5))
-def test_percent_and_rise_are_inverse(side, percent):
-    back = bow_percent(exactly(side), bow_height(exactly(side), exactly(percent)))
-    assert back.high == pytest.approx(percent, abs=1e-9)
-
-
 def test_an_unknown_percentage_or_size_leaves_the_rise_open_but_no_bow_is_no_rise():
     assert bow_height(exactly(250), UNKNOWN_SIZE) == UNKNOWN_SIZE
     assert twist_height(UNKNOWN_SIZE, exactly(9), exactly(0.75)).high == math.inf
     assert bow_height(UNKNOWN_SIZE, exactly(0)).high == 0
-    assert bow_percent(UNKNOWN_SIZE, exactly(1)).high == math.inf
+
+
+@given(st.floats(1, 600), st.floats(0, 5), st.floats(1, 3))
+def test_the_rise_grows_with_the_side_and_with_the_percentage_alike(side, percent, factor):
+    rise = bow_height(exactly(side), exactly(percent)).high
+    assert bow_height(exactly(side * factor), exactly(percent)).high == pytest.approx(rise * factor)
+    assert bow_height(exactly(side), exactly(percent * factor)).high == pytest.approx(rise * factor)

@@ -11,8 +11,6 @@ from capcheck.geometry.edges import (
     box_distances,
     contour_distance,
     cutout_distance,
-    hole_distance,
-    other_edge_distance,
     point_distance,
     rail_width_needed,
     transported_distance,
@@ -45,7 +43,6 @@ def test_the_transported_edges_follow_the_way_of_travel():
     body = part(10, 8)
     assert ends(transported_distance(body, BOARD.bounds, turned=False)) == pytest.approx((7, 7))
     assert ends(transported_distance(body, BOARD.bounds, turned=True)) == pytest.approx((8, 8))
-    assert ends(other_edge_distance(body, BOARD.bounds, turned=False)) == pytest.approx((8, 8))
 
 
 def test_distance_runs_from_the_greatest_to_the_least_body_and_overhang_is_negative():
@@ -60,7 +57,6 @@ def test_distance_runs_from_the_greatest_to_the_least_body_and_overhang_is_negat
         lambda b: transported_distance(b, BOARD.bounds, turned=False),
         lambda b: contour_distance(b, BOARD),
         lambda b: cutout_distance(b, BOARD),
-        lambda b: hole_distance(b, [(3, 3, 3.2)]),
     ],
 )
 def test_an_unknown_size_or_place_is_never_proved_to_be_clear(measure):
@@ -162,11 +158,6 @@ def test_distance_to_a_point_is_that_of_shapely(x, y, angle, length, width):
     body = part(1, 2, angle, (length, length), (width, width))
     slow = shapely.Polygon(body.outer_corners()[0]).distance(shapely.Point(x, y))
     assert ends(point_distance(body, x, y)) == pytest.approx((slow, slow), abs=1e-9)
-
-
-def test_holes_are_measured_to_their_rim():
-    assert ends(hole_distance(part(10, 10), [(20, 10, 4), (math.nan, 1, 1)])) == pytest.approx((6, 6))
-    assert ends(hole_distance(part(10, 10), [])) == (math.inf, math.inf)
 
 
 def test_a_rail_makes_up_for_the_strip_that_is_missing():

@@ -7,21 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from capcheck.geometry.bodies import rectangles
-from capcheck.geometry.fiducials import Mark
 from capcheck.geometry.panel import (
     lies_along,
     line_distance,
     separation_lines,
-    step_bodies,
-    step_marks,
     step_points,
-    step_polygons,
-    step_rotation,
     stepping,
 )
-from capcheck.geometry.spacing import pairs
 from capcheck.intake.manifest import PanelSource
-from capcheck.model import Side
 
 CIRCUIT = (0.0, 0.0, 40.0, 30.0)
 # Stepping is arithmetic; the limits of real panels are in the rules, with their sources.
@@ -69,33 +62,6 @@ def test_a_turned_circuit_keeps_its_place_and_turns_its_parts():
     steps = stepping(CIRCUIT, panel(columns=2, half_turns="columns"))
     x, y, circuit = step_points([10.0], [5.0], steps)
     assert (x.tolist(), y.tolist(), circuit.tolist()) == ([10, 70], [5, 25], [0, 1])
-    assert step_rotation([270.0], steps).tolist() == [270, 90]
-
-
-def test_marks_of_the_circuits_are_stepped_and_those_of_the_panel_are_not():
-    steps = stepping(CIRCUIT, panel(columns=2, half_turns="columns"))
-    marks = [Mark(3, 3, Side.TOP), Mark(5, -3, Side.TOP, role="panel"), Mark(37, 27, Side.TOP, role="local")]
-    own, circuits = step_marks(marks, steps)
-    assert own == (marks[1],)
-    assert [[(m.x_mm, m.y_mm) for m in c] for c in circuits] == [[(3, 3), (37, 27)], [(77, 27), (43, 3)]]
-    assert step_marks([], steps) == ((), ((), ()))
-
-
-def test_stepped_bodies_lie_on_the_stepped_contours_just_as_on_the_one():
-    polygon = shapely.Polygon([(0, 0), (40, 0), (40, 20), (30, 30), (0, 30)])
-    bodies = rectangles([35.0, 6.0], [22.0, 6.0], [45.0, 20.0], (4, 4), (2, 2), oriented=True)
-    steps = stepping(CIRCUIT, panel(columns=2, rows=2, pitch_x="44 mm", half_turns="alternate"))
-    corners = step_bodies(bodies, steps).outer_corners()
-    one = [shapely.Polygon(c).distance(polygon.exterior) for c in bodies.outer_corners()]
-    for k, contour in enumerate(step_polygons(polygon, steps)):
-        each = [shapely.Polygon(c).distance(contour.exterior) for c in corners[2 * k : 2 * k + 2]]
-        assert each == pytest.approx(one)
-
-
-def test_overhanging_parts_of_neighbouring_circuits_are_seen_to_collide():
-    bodies = rectangles([0.0, 40.0], [10.0, 10.0], [0.0, 0.0], (6, 6), (4, 4), oriented=True)
-    stepped = step_bodies(bodies, stepping(CIRCUIT, panel(columns=2)))
-    assert pairs(stepped, 0.0).gap_low.min() == pytest.approx(-4.0)
 
 
 def test_the_panel_is_parted_in_the_gaps_and_at_the_rails():

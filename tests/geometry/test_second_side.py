@@ -7,7 +7,6 @@ from capcheck.geometry.second_side import (
     HANGING_LIMIT_G_MM2,
     SQUARE_INCH_MM2,
     SideLoad,
-    area_needed,
     foot_area,
     joint_area,
     mass_per_area,
@@ -49,8 +48,8 @@ def test_a_heavy_quad_pack_fails_as_it_did():
 
 def test_the_area_that_a_part_needs():
     # Derived: 7.3 g needs 157 mm² at 30 g/in² and 107 mm² at 44.
-    assert area_needed(7.3) == pytest.approx(157, abs=0.5)
-    assert area_needed(7.3, 44 / SQUARE_INCH_MM2) == pytest.approx(107, abs=0.5)
+    assert grams_per_square_inch(7.3, exactly(157))[0] == pytest.approx(30, abs=0.05)
+    assert grams_per_square_inch(7.3, exactly(107))[0] == pytest.approx(44, abs=0.05)
 
 
 def test_an_unknown_area_or_mass_is_not_proved_to_hold():

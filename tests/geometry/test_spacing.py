@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from capcheck.geometry.bodies import Bodies, rectangles
-from capcheck.geometry.spacing import nozzle_gap, pairs
+from capcheck.geometry.spacing import pairs
 from capcheck.model import Side
 
 SIZES = st.floats(0.1, 8.0)
@@ -141,14 +141,6 @@ def test_the_order_of_pairs_does_not_depend_on_chance():
     again = pairs(bodies.take(shuffled), 2.0)
     named = {frozenset((shuffled[i], shuffled[j])) for i, j in zip(again.i, again.j, strict=True)}
     assert named == {frozenset(p) for p in zip(found.i, found.j, strict=True)}
-
-
-def test_the_nozzle_needs_the_worked_example_of_the_formula():
-    # Derived formula, common practice, no source: nozzle 1.0 mm on a body 0.5 mm wide, errors 0.05 + 0.03 + 0.05 mm.
-    low, high = nozzle_gap(1.0, (0.5, 0.5), place_mm=0.05, part_mm=0.03, placed_mm=0.05)
-    assert (float(low), float(high)) == pytest.approx((0.38, 0.38))
-    assert float(nozzle_gap(1.0, (0.4, 2.0), place_mm=0, part_mm=0, placed_mm=0)[0]) == 0.0
-    assert float(nozzle_gap(1.0, (0.4, 2.0), place_mm=0, part_mm=0, placed_mm=0)[1]) == pytest.approx(0.3)
 
 
 def test_an_infinite_centre_is_no_place():
