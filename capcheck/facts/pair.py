@@ -48,7 +48,7 @@ def kind_of(body: Body) -> str:
         return "ball grid"
     if style == "no lead":
         return "no lead"
-    if style == "gull wing":
+    if style in {"gull wing", "flat lead"}:
         if body.pins is not None and body.pins <= _FEW_PINS:
             return "transistor"
         family = (body.family or "").upper()

@@ -92,6 +92,7 @@ def exactly(value):
         (Body(lead_style="melf", length=exactly(2.2), width=exactly(1.1)), "chip"),
         (Body(lead_style="gull wing", pins=6), "transistor"),
         (Body(lead_style="gull wing", pins=8), "small outline"),
+        (Body(lead_style="flat lead", pins=3), "transistor"),
         (Body(lead_style="gull wing", pins=64, family="LQFP"), "quad flat"),
         (Body(lead_style="ball grid"), "ball grid"),
         (Body(lead_style="no lead"), "no lead"),
