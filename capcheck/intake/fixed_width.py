@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
+from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -84,7 +86,7 @@ def read_columns(text: str) -> Rows:
     ]
     if header is None:
         body = _alike(lines, body)
-    else:
+    elif lines.count(lines[header]) > 1:
         # What stands above the first page stands above the others too, but for its number.
         above = {_DIGITS.sub("", line) for line in lines[: header + 1]}
         body = [i for i in body if _DIGITS.sub("", lines[i]) not in above]
@@ -111,7 +113,8 @@ def read_columns(text: str) -> Rows:
         elif _crosses(line, chosen):
             best.append(_deal(line, chosen.spans, kinds))
         else:
-            best.append([_unquoted(cell) for cell in _cells(line, chosen.spans)])
+            cells = _cells(line, chosen.spans)
+            best.append([_unquoted(cell) for cell in cells] if '"' in line else cells)
     return best, numbers
 
 
@@ -202,13 +205,25 @@ def _spans(gutters: NDArray[np.bool_], data: NDArray[np.bool_], title: str) -> t
 
 
 def _cells(line: str, spans: tuple[tuple[int, int], ...]) -> list[str]:
+    return [line[a:b].strip() for a, b in _cuts(spans)]
+
+
+@lru_cache(maxsize=64)
+def _cuts(spans: tuple[tuple[int, int], ...]) -> tuple[tuple[int, int | None], ...]:
+    """Return where each cell begins and ends: at the beginning of its column and of the next one."""
     starts = [start for start, _ in spans]
-    return [line[a:b].strip() for a, b in zip([0, *starts[1:]], [*starts[1:], None], strict=True)]
+    return tuple(zip([0, *starts[1:]], [*starts[1:], None], strict=True))
 
 
 def _crosses(line: str, layout: _Layout) -> bool:
     """Whether a line has text in a gutter between two columns."""
-    return any(line[a[1] : b[0]].strip() for a, b in zip(layout.spans, layout.spans[1:], strict=False))
+    return bool("".join([line[a:b] for a, b in _gaps(layout.spans)]).strip())
+
+
+@lru_cache(maxsize=64)
+def _gaps(spans: tuple[tuple[int, int], ...]) -> tuple[tuple[int, int], ...]:
+    """Return where each gutter between two columns begins and ends."""
+    return tuple((a[1], b[0]) for a, b in pairwise(spans))
 
 
 def _kinds(rows: list[list[str]]) -> list[bool]:

@@ -146,6 +146,7 @@ _ODD_START: Final = pattern(r"\n[#/;!*=_~+\s-]")
 _TOTAL_START: Final = pattern(r"(?i)\n(?:sub|grand )?(?:total|sum|gesamt|somme|合計|小計|総計|end|eof|ende|fin)")
 _PLAIN_START: Final = frozenset(b"ABCDHIJKLMNOPQRUVWXYZabcdhijklmnopqruvwxyz0123456789")
 """First bytes of rows that begin neither a remark nor a total: without the letters of sum, total, Gesamt, end, fin."""
+_PLAIN_LETTERS: Final = frozenset(map(chr, _PLAIN_START))
 _SUSPECT: Final = frozenset("#/;!*-=_~+ \t")
 
 
@@ -193,13 +194,9 @@ def _fits(middle: Middle, rows: list[list[str]], sections: list[_Section]) -> bo
 
 def _is_even(first: Sequence[str], second: Sequence[str], title: str) -> bool:
     """Whether no row is a remark, a total, blank or the header again, told by the first two columns as a whole."""
-    joined = "\n" + "\n".join(first) + "\n"
-    return (
-        all(second)
-        and not _ODD_START.search(joined)
-        and not _TOTAL_START.search(joined)
-        and f"\n{title}\n" not in joined
-    )
+    doubtful = [cell for cell in first if cell[:1] not in _PLAIN_LETTERS]
+    joined = "\n" + "\n".join(doubtful) + "\n"
+    return all(second) and title not in first and not _ODD_START.search(joined) and not _TOTAL_START.search(joined)
 
 
 def _sections(rows: list[list[str]]) -> list[_Section]:
