@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from msgspec.structs import replace
 
@@ -85,9 +83,10 @@ def _feeders(question: Question, answer: Answer) -> tuple[Feeder, ...]:
             for j in _stocked(answer, site):
                 feeder = _feeder(question, answer, site, j, given=given)
                 if feeder.slots.high > 0 and next_slot is not None:
-                    feeder = replace(feeder, slot=next_slot)
-                    # Room is left for the widest feeder that it may be; one without a bound leaves the next ones open.
-                    next_slot = next_slot + feeder.slots.high if math.isfinite(feeder.slots.high) else None
+                    # Room is left for the widest feeder that it may be; one that has none leaves the next ones open.
+                    after = next_slot + feeder.slots.high
+                    fits = after - 1 <= (machine.feeders.slots or 0)
+                    feeder, next_slot = (replace(feeder, slot=next_slot), after) if fits else (feeder, None)
                 out.append(feeder)
     return tuple(out)
 

@@ -210,3 +210,11 @@ def test_a_part_that_is_open_everywhere_goes_to_the_most_able_head_while_such_pa
     many = shop.job(shop.part("P", 4), shop.part("OPEN", 40))
     plan = plan_line(many, line, can)
     assert {f.machine for f in plan.set_ups[0].feeders if f.part == "OPEN"} == {"A", "B"}, "one head would be too slow"
+
+
+def test_feeders_of_open_width_are_given_room_for_the_widest_as_long_as_there_is_room(shop):
+    job = shop.job(shop.part("P", 9), shop.part("OPEN", 8, width=Interval(8.0, 12.0)), shop.part("Q", 7))
+    for slots, expected in ((4, [1, 2, 4]), (3, [1, 2, None])):
+        line = shop.line(shop.machine("A", slots=slots))
+        (set_up,) = plan_line(job, line, shop.takes_all(job, line)).set_ups
+        assert [f.slot for f in set_up.feeders] == expected
