@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 import shapely
 from ezdxf import path as dxf_path
+from ezdxf.math import bulge_center
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, box
@@ -151,10 +152,31 @@ def as_line_edges_with_gaps(_doc, space):
         line.dxf.start += (line.dxf.end - line.dxf.start).normalize(5e-5)
 
 
+def as_hatch(_doc, space):
+    space.add_hatch().paths.add_polyline_path(rounded_corners(), is_closed=True)
+
+
+def as_polygon_with_filling(_doc, space):
+    space.add_mpolygon().paths.add_polyline_path(rounded_corners(), is_closed=True)
+
+
+def as_hatch_of_edges(_doc, space):
+    edges = space.add_hatch().paths.add_edge_path()
+    corners = rounded_corners()
+    for (x0, y0, bulge), (x1, y1, _) in zip(corners, corners[1:] + corners[:1], strict=True):
+        if not bulge:
+            edges.add_line((x0, y0), (x1, y1))
+            continue
+        middle = bulge_center((x0, y0), (x1, y1), bulge)
+        start = math.degrees(math.atan2(y0 - middle.y, x0 - middle.x))
+        edges.add_arc(middle, RADIUS, start, start + 90)
+
+
 FORMS = [
     as_lwpolyline, as_wide_polyline, as_open_polyline_that_returns, as_old_polyline, as_lines_and_arcs,
     as_lines_in_any_order_and_direction, as_lines_drawn_twice, as_ellipses, as_splines, as_seen_from_below, as_block,
-    as_block_in_turned_block, as_scaled_block, as_line_edges_with_gaps,
+    as_block_in_turned_block, as_scaled_block, as_line_edges_with_gaps, as_hatch, as_polygon_with_filling,
+    as_hatch_of_edges,
 ]  # fmt: skip
 
 
