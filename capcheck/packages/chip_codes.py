@@ -43,6 +43,8 @@ _KIND_LETTERS: Final = {
 _PASSIVE: Final = frozenset(
     {"resistor", "capacitor", "inductor", "ferrite bead", "fuse", "led", "thermistor", "varistor", "diode", "tantalum"}
 )
+_CODED_BY_SERIES: Final = _PASSIVE - {"inductor"}
+"""Kinds of which a maker's few letters may stand before a size code; a coil's series names sizes of its own so."""
 _MOST_CODES: Final = 8
 """A name holds one or two codes; a text with more is a list, and reading all of it would cost time for nothing."""
 _PACKAGES: Final = frozenset(
@@ -118,7 +120,7 @@ def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool)
             kind = _FAMILIES[before]
         elif before in _KIND_LETTERS:
             kind = _KIND_LETTERS[before]
-        elif before in _PACKAGES or not (name and len(before) <= 4 and ref_kind in _PASSIVE):  # noqa: PLR2004  such as HC1210 and SMR0402A
+        elif before in _PACKAGES or not (name and len(before) <= 4 and ref_kind in _CODED_BY_SERIES):  # noqa: PLR2004  such as HC1210 and SMR0402A
             return False, None
     if after and not name and after in _UNITS_AFTER:
         return False, None

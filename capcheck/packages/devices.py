@@ -115,6 +115,7 @@ _LEAST_BARE_MM: Final = 3.0
 """A bare 4x1 counts positions as often as it is a size; both sides of a switch or a box are larger."""
 _CAN_LABELS: Final = pattern(r"(?<![A-Z])D(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?(?:MM)?X?[LH]([\d.]{1,4})MM(?![A-Z])")
 """Diameter and length of a surface-mount can, as catalogues write them: SMD,D6.3XL7.7MM."""
+_CAN_BY: Final = pattern(r"(?<![A-Z])D(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?\s?[X*]\s?(\d{1,2}(?:\.\d{1,2})?)(?![\d.])")
 _CASE_NAME: Final = pattern(r"^(?:CP?|CAP)[-_](?:SMD[-_])?D?(4|5|6\.3|8|10)X(5\.[2-8]|6\.[12]|7\.7|10\.[25]|10)(?:MM)?")
 
 
@@ -265,7 +266,7 @@ def _can(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     diameter = sizes.diameter.value if sizes.diameter else None
     height = sizes.height.value if sizes.height else None
     alone = None if sizes.sides or sizes.height else _CAN_ALONE.search(name)
-    if match := (_CAN_NAME.search(name) or _CASE_NAME.search(name) or _CAN_LABELS.search(name)):
+    if match := (_CAN_NAME.search(name) or _CASE_NAME.search(name) or _CAN_LABELS.search(name) or _CAN_BY.search(name)):
         diameter = float(match[1].replace("_", "."))
         height = float(match[2]) if match[2] else height
     elif alone is not None and diameter is None:

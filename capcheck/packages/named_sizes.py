@@ -23,6 +23,8 @@ _SUFFIXED: Final = pattern(
     r"(?<!\d)(1608|2012|3216|3528|6032|7343|7360|7361)[-_ /](\d{2,3})(?=W?(?:[^0-9A-Z.]|[A-Z]?$|[A-Z]_))"
 )
 _BARE: Final = pattern(r"(?<![\d.])(3528|6032|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
+_EIA_BARE: Final = pattern(r"(?<![A-Z])EIA[-_ ]?(3216)(?![-_ ]?\d|M(?![A-Z0-9])|[-_ ]?METRIC)")
+"""EIA before a code mostly means a molded case; this one is a chip's size too."""
 _CERAMIC: Final = pattern(r"(?<![A-Z])(?:CC|CAPC|MLCC|CER|CERAMIC)[-_ ]?$")
 _LETTERS: Final = (
     pattern(r"(?:CASE|SIZE)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"),
@@ -146,9 +148,13 @@ def read_tantalum(text: str, what: str, ref_prefix: str, kind: str | None) -> li
                 metric = " or ".join(s.metric for s in cases)
                 question = f"case {name} in {source} is {metric}, by maker; state the EIA code or the size"
             return [_tantalum(cases, f"{source} as molded case {name}", question)]
-    bare = _BARE.search(upper)
+    bare = _BARE.search(upper) or _EIA_BARE.search(upper)
     if bare is not None and capacitor:
-        return [_bare(bare[1], source, may_be_ceramic=_CERAMIC.search(upper[: bare.start()]) is not None)]
+        return [
+            _bare(
+                bare[1], source, may_be_ceramic=bare[1] == "3216" or _CERAMIC.search(upper[: bare.start()]) is not None
+            )
+        ]
     return []
 
 

@@ -20,6 +20,8 @@ _LETTERS: Final = pattern(r"[A-Z]+")
 _PREFIX_LETTERS: Final = frozenset("HPLTVWUXEFCSMNDRIAQ")
 _SHORT_WORDS: Final = frozenset(("SO", "US", "CSP", "LCC", "MLP", "LLP", "SLP", "SOL", "SOM", "CFP", "CGA"))
 _COUNTED: Final = pattern(r"(?<![\d.X])(\d{1,4})[-_ ]?(?:LD|LEADS?|PINS?|BALLS?)(?![A-Z])")
+_LEADS_BEHIND_CODE: Final = pattern(r"(?<=\d)[-_](\d{1,3})L(?=[-_ )]|$)")
+"""A count of leads behind the code of a body: MLP55-31L is 5 x 5 mm with 31."""
 _AFTER: Final = pattern(
     r"(?:[-_ ]?II?(?=[-_ ])|[-_ ](?:\([A-Z]+\)|WIDE|NARROW|THIN|HR|EP)(?=[-_ ]))?[-_ (]{0,2}(?:N|ST|P)?"
     r"(\d{1,4})(?![\d.]|[X*]\d|\s?MM|\s?MIL|[A-KM-Z]\d)",
@@ -179,6 +181,8 @@ def _no_lead_variation(name: str, text: str) -> PackageName | None:
 def _word_of(letters: str) -> Word | None:
     """Return the package word that *letters* are, or end with after one to four letters for housing and height."""
     table = outline_table.words()
+    if letters == "POWERSO":
+        return None  # PowerSO-10, -20 and -36 are bodies of their own
     letters = letters.removeprefix("POWER")
     if letters in table:
         return table[letters]
@@ -248,6 +252,7 @@ def _pins(name: str, start: int, end: int, word: Word, longest: int) -> int | No
     most = _MOST_PINS.get(word.family_key, 3000)
     found = [
         _COUNTED.search(name),
+        _LEADS_BEHIND_CODE.search(name, end),
         _AFTER.match(name, end),
         _BEFORE.search(name, 0, start),
         _BEHIND_SIZE.search(name),

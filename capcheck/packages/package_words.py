@@ -42,6 +42,7 @@ _PITCH: Final = pattern(
     rf"(?<![\d.X])(?P<v>{_NUMBER})\s?(?P<u>MM|MILS?)?\s?[-_]?(?:PITCH|P(?![A-Z0-9]))",
 )
 _HUNDREDTHS: Final = pattern(r"(?<![A-Z0-9])P(?P<v>[3-9]\d|1[0-2]\d)(?![\dX.])")
+_ANY_PRODUCT: Final = pattern(r"\d\s?[X*]\s?\d")
 _NOT_A_BODY: Final = frozenset(
     ("EP", "PAD", "PADS", "LAYOUT", "MASK", "VIA", "VIAS", "HOLE", "DRILL", "OVAL", "TAB", "SLOT", "GRID", "ARRAY",
      "HDR", "HEADER", "PIN", "PINS", "CONN", "CON", "THERMALVIAS", "EPAD", "STACKED", "R", "C", "Q", "SIP",
@@ -149,7 +150,10 @@ def _products(text: str, *, whole: bool) -> list[tuple[re.Match[str], str]]:
 
 def _has_pad(match: re.Match[str]) -> bool:
     """Whether EP before a product says that the package has an exposed pad: QFN-24-EP(4x4), and not EP2.6x2.6."""
-    return match["lead"] == "EP" and match["gap"] == "("
+    if match["gap"] != "(":
+        return False
+    words_out = match["lead"] == "PAD" and match.string[: match.start()].rstrip("-_ ").endswith("EXPOSED")
+    return match["lead"] == "EP" or (words_out and len(_ANY_PRODUCT.findall(match.string)) == 1)
 
 
 _LONGEST_SIDEWAYS: Final = 10

@@ -207,11 +207,12 @@ def _read_text(
     if not found and kind == "array":
         read = _reader("arrays", "read_array")
         found = read(text, what, ref_prefix) if read is not None else []
-    stated = _dimensions(text, what, ref_prefix)
+    stated, packages = _dimensions(text, what, ref_prefix), _package_names(text, what, ref_prefix)
     if not found:
         codes = read_size_codes(text, what, kind, agreed, name=is_name, ref_prefix=ref_prefix)
-        found = [against_dimensions(code, stated) for code in codes]
-    return (*found, *_package_names(text, what, ref_prefix), *stated)
+        sized = [*stated, *(p for p in packages if p.basis is Basis.DECODED)]
+        found = [against_dimensions(code, sized) for code in codes]
+    return (*found, *packages, *stated)
 
 
 def _package_names(text: str, what: str, ref_prefix: str) -> list[Reading]:

@@ -11,7 +11,7 @@ from capcheck.packages import outline_table
 from capcheck.packages.outline_table import Outline, Word
 from capcheck.patterns import pattern
 
-_IN_WORDS: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)\s?MM WIDTH")
+_IN_WORDS: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)\s?MM[-_ ]WIDTH")
 _MIL: Final = pattern(r"(?<![\d.X])(118|150|154|173|20[89]|240|295|300|400)[- ]?MILS?(?![A-Z])")
 _MM_OF_MIL: Final = {
     "118": 3.0, "150": 3.9, "154": 3.9, "173": 4.4, "208": 5.25, "209": 5.25, "240": 6.1, "295": 7.5, "300": 7.5,

@@ -83,9 +83,27 @@ def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
     assert any("diameter" in question for question in found.questions)
 
 
+def test_the_sides_in_a_coils_name_outweigh_its_series_number():
+    found = body("IND-SMD_L4.5-W4.1_SRP4020TA", "L")
+    assert holds(found.length, 4.5)
+    assert not holds(found.length, 4.0)
+    assert not body("SRP4020", "L").length.value.is_known
+
+
+def test_an_eia_case_without_height_may_be_a_chip_or_molded():
+    found = body("EIA3216", "C")
+    assert holds(found.length, 3.2)
+    assert found.lead_style is None
+    assert not found.height.value.is_known
+    assert body("EIA-3216-18", "C").lead_style == "molded"
+
+
 def test_one_number_in_millimetres_about_a_can_is_its_diameter():
     assert holds(body("6.3mm_Al_cap", "C").length, 6.6)
     assert holds(body("SMD_CAP_AL_10X10_H10_N", "C").length, 10.3)
+    said = resolve([PartName(ref_prefix="C", description="4.7uF/50V D5x5.4 SMD aluminium electrolytic")])[0]
+    assert holds(said.length, 5.3)
+    assert holds(said.height, 5.4)
 
 
 # A slide switch in a dual in-line row is sold drilled, with gull wings and with J leads; "4" is its poles, not pins.

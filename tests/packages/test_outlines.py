@@ -469,3 +469,29 @@ def test_a_name_with_its_count_behind_is_the_outline_of_that_count(text, pins, l
     """TI DRL drawings: 1.6 x 1.2 mm with five and six leads, 2.1 x 1.2 mm with eight (the last from memory)."""
     assert first(text, "pins") == pins
     assert holds(first(text, "length"), long)
+
+
+def test_a_count_of_leads_behind_a_body_code_is_not_the_code():
+    assert first("MLP55-31L", "pins") == 31
+    assert first("QFN-24_4x4", "pins") == 24
+
+
+def test_power_outlines_are_no_common_small_outline():
+    # ST's drawings of PowerSO-20 (JEDEC MO-166): 15.9 x 11.0 mm over a span of 14.2; from memory.
+    assert first("POWERSO20", "length").overlaps(Interval.exactly(15.9))
+    assert first("PowerSSO-24", "length").overlaps(Interval.exactly(10.3))
+    assert first("POWER-SOP8", "length").overlaps(Interval.exactly(4.9))
+
+
+@pytest.mark.parametrize(
+    ("text", "long", "short"),
+    [
+        ("16-LFQFN_Exposed_Pad(3x3)", 3, 3), ("24-VFQFN Exposed Pad (4x4)", 4, 4),
+        ("QFN-24_4x4mm_Exposed_Pad(2.6x2.6)", 4, 4), ("16SOIC_(3.9mm_Width)", 9.9, 3.9),
+        ("20-SSOP_(3.90mm_Width)", 8.65, 3.9), ("16-TFSOP(3.00mm_Width)", 4.04, 3),
+    ],
+)  # fmt: skip
+def test_the_body_in_brackets_and_the_width_in_words_are_read(text, long, short):
+    assert first(text, "length").overlaps(Interval.exactly(long))
+    assert first(text, "width").overlaps(Interval.exactly(short))
+    assert first(text, "length").high - first(text, "length").low < 1
