@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from capcheck.geometry.orientation import orient_by_fit
+from capcheck.geometry.panel import stepping
 from capcheck.geometry.transport import bare_mass, board_area
 from capcheck.intake.package import Package
 from capcheck.intake.read import read_package
@@ -30,6 +31,7 @@ from capcheck.model import (
 from capcheck.packages.resolve import resolve
 
 if TYPE_CHECKING:
+    from capcheck.intake.manifest import PanelSource
     from capcheck.packages.library import Library
 
 FR4_DENSITY: Final = Interval(1.7e-3, 2.1e-3)
@@ -143,10 +145,26 @@ def board_size(package: Package, bodies: Sequence[Body]) -> BoardSize:
         length = Measure(Interval.exactly(manifest.length), Basis.STATED, "board.toml length")
     if manifest.width is not None:
         width = Measure(Interval.exactly(manifest.width), Basis.STATED, "board.toml width")
+    if manifest.panel is not None:
+        # What is stated is one circuit; the machines carry the panel.
+        length, width = _panel(outline, length, width, manifest.panel)
     thickness = UNKNOWN_MEASURE
     if manifest.thickness is not None:
         thickness = Measure(Interval.exactly(manifest.thickness), Basis.STATED, "board.toml thickness")
     return BoardSize(length, width, thickness, _mass(package, bodies, length, width, thickness))
+
+
+def _panel(outline: Outline | None, length: Measure, width: Measure, panel: PanelSource) -> tuple[Measure, Measure]:
+    """Return the size of the whole panel: of its outline, else stepped from the circuit's stated size."""
+    if outline is not None:
+        return _box(outline)
+    if not (length.value.is_exact and width.value.is_exact):
+        return UNKNOWN_MEASURE, UNKNOWN_MEASURE
+    left, low, right, high = stepping((0.0, 0.0, length.value.low, width.value.low), panel).box
+    return (
+        Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, f"{length.source} and panel"),
+        Measure(Interval.exactly(round(high - low, 3)), Basis.STATED, f"{width.source} and panel"),
+    )
 
 
 def _box(outline: Outline | None) -> tuple[Measure, Measure]:

@@ -55,3 +55,25 @@ def test_ceramic_chips_across_the_line_stay_farther_away(answer, x, rotation, ou
 
 def test_without_a_panel_nothing_is_parted(answer):
     assert answer([row(98)], "parting-body", "parting-chip", "panel-rails", "panel-marks").outcomes == set()
+
+
+@pytest.mark.parametrize(("most", "outcomes"), [("202 mm", set()), ("201.9 mm", {("M", "fail")})])
+def test_the_machines_carry_the_panel_though_the_stated_size_is_one_circuit(answer, most, outcomes):
+    profile = f'name = "M"\n[board]\nmin_length = "1 mm"\nmax_length = "{most}"\n[[head]]\nname = "h"\n'
+    stated = 'length = "100 mm"\nwidth = "60 mm"\n'
+    assert answer([row(50)], "board-length", toml=stated + PANEL, profiles=[profile]).outcomes == outcomes
+
+
+def test_a_panel_of_a_stated_size_without_an_outline_is_stepped_too(make_board):
+    from capcheck.board import read_board
+
+    toml = 'length = "100 mm"\nwidth = "60 mm"\n' + PANEL + 'rails = { top = "7 mm", bottom = "5 mm" }\n'
+    size = read_board(make_board([row(50)], toml=toml)).size
+    assert (size.length.value.high, size.width.value.high) == (202, 72)
+
+
+def test_a_panel_of_a_size_that_is_stated_in_half_is_not_known(make_board):
+    from capcheck.board import read_board
+
+    size = read_board(make_board([row(50)], toml='length = "100 mm"\n' + PANEL)).size
+    assert not size.length.value.is_known
