@@ -59,7 +59,9 @@ def test_without_a_panel_nothing_is_parted(answer):
 
 @pytest.mark.parametrize(("most", "outcomes"), [("202 mm", set()), ("201.9 mm", {("M", "fail")})])
 def test_the_machines_carry_the_panel_though_the_stated_size_is_one_circuit(answer, most, outcomes):
-    profile = f'name = "M"\n[board]\nmin_length = "1 mm"\nmax_length = "{most}"\n[[head]]\nname = "h"\n'
+    profile = (
+        f'name = "M"\n[board]\nmin_length = "1 mm"\nmax_length = "{most}"\nmax_width = "90 mm"\n[[head]]\nname = "h"\n'
+    )
     stated = 'length = "100 mm"\nwidth = "60 mm"\n'
     assert answer([row(50)], "board-length", toml=stated + PANEL, profiles=[profile]).outcomes == outcomes
 
