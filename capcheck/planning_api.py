@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
@@ -154,6 +155,7 @@ def compose(
 ) -> tuple[Composed, Line]:
     """Return the best line composed of machine profiles, and the whole stock as a line.
 
+    The machines of a line stand in the order of the room that they leave above the board, least first.
     Raises :class:`~capcheck.errors.InputError`.
     """
     if max_machines < 1:
@@ -176,6 +178,15 @@ def compose(
     ), every
 
 
+def _low_first(machines: Sequence[MachineProfile]) -> list[MachineProfile]:
+    """Return machines in the order in which they get least in each other's way.
+
+    Those with little room above the board come first: a tall part that an earlier machine placed would keep them from
+    placing anything. Those that state no room are taken to need none.
+    """
+    return sorted(machines, key=lambda m: math.inf if m.board.top_clearance is None else m.board.top_clearance)
+
+
 def _passable(boards: Sequence[str | Path], every: Line, libraries: Sequence[str | Path]) -> Line:
     """Return the stock without the machines that a board does not pass."""
     stopped = {
@@ -184,7 +195,7 @@ def _passable(boards: Sequence[str | Path], every: Line, libraries: Sequence[str
         for finding in check(board, line=every, libraries=libraries).findings
         if finding.outcome == "fail" and not finding.waived and finding.subject.kind in _PASSAGE
     }
-    machines = tuple(machine for machine in every.machines if machine.name not in stopped)
+    machines = tuple(machine for machine in _low_first(every.machines) if machine.name not in stopped)
     if not machines:
         what = "no machine of the stock lets the boards pass"
         raise InputError(Problem(Where("stock"), what, remedy="see what stops them: capcheck check"))

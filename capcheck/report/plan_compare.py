@@ -73,9 +73,12 @@ def composed_text(found: Composed, criterion: str) -> str:
     if found.row is None:
         ended = "" if found.complete else ", as far as the time limit let them be looked at"
         return f"none of {numbered(found.candidates, 'line')} takes every part{ended}\n"
-    head = f"best of {numbered(found.candidates, 'line')} by {criterion}: {' → '.join(found.row.machines)}"
+    value = {
+        "cycle": f"mean cycle {_cell(found.row.cycle, 2)} s", "length": f"{_cell(found.row.length, 0)} mm",
+        "output per area": f"{_cell(found.row.per_hour_and_m2, 0)} placements/h/m²",
+    }.get(criterion, numbered(len(found.row.machines), "machine"))  # fmt: skip
+    head = f"best of {numbered(found.candidates, 'line')} by {criterion}: {' → '.join(found.row.machines)}: {value}"
     if not found.complete:
-        unit = "s" if criterion == "cycle" else "placements/h/m²"
-        beats = "" if found.bound is None else f"; proved is that none is better than {found.bound:,.2f} {unit}"
+        beats = "" if found.bound is None else f"; proved is that none is better than {found.bound:,.2f}"
         head += f"\n  the time limit ended the search after {numbered(found.planned, 'line')}{beats}"
     return f"{head}\n\n{plan_text(found.row.plan)}"
