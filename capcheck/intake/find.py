@@ -10,6 +10,7 @@ from msgspec import Struct, field
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.columns import Role, recognise, score
+from capcheck.intake.header_words import read_title
 from capcheck.intake.outline import is_outline_file
 from capcheck.intake.table import read_tables
 from capcheck.model import Decision, Note
@@ -102,6 +103,8 @@ def find_inputs(folder: Path) -> Found:
     boms = sorted(
         (f for f, (p, b) in scores.items() if b >= _LEAST_SCORE and f not in candidates), key=lambda f: -scores[f][1]
     )
+    if not boms:
+        boms = [f for f in placements if _lists_parts_too(tables[f])]
     if boms:
         others = ", ".join(f.name for f in boms[1:])
         decisions.append(
@@ -125,8 +128,18 @@ def _best(tables: list[Table], purpose: str) -> float:
     return max((score(t, "placements" if purpose == "placements" else "bom") for t in tables), default=0.0)
 
 
+def _lists_parts_too(tables: list[Table]) -> bool:
+    """Whether a workbook with placements has a sheet that lists parts without coordinates."""
+    return len(tables) > 1 and any(
+        score(t, "bom") >= _LEAST_SCORE and score(t, "placements") < _LEAST_SCORE for t in tables
+    )
+
+
 def _references(tables: list[Table]) -> tuple[frozenset[str], int]:
-    """Return the references with coordinates, and in how many roles the columns are understood."""
+    """Return the references with coordinates, and in how many roles the columns are understood.
+
+    A title over the references counts for most: without one, nets or test points may stand in their place.
+    """
     refs: set[str] = set()
     roles = 0
     for table in tables:
@@ -135,7 +148,9 @@ def _references(tables: list[Table]) -> tuple[frozenset[str], int]:
         except InputError:
             continue
         refs.update(table.columns[columns.index[Role.REF]])
-        roles = max(roles, len(columns.index))
+        column = columns.index[Role.REF]
+        titled = not table.header or Role.REF in read_title(table.header[column]).claims
+        roles = max(roles, len(columns.index) if titled else 0)
     return frozenset(refs), roles
 
 
@@ -150,8 +165,9 @@ def _one_a_side(
     chosen: list[Path] = []
     spare: list[Path] = []
     taken: set[str] = set()
+    known = any(understood[file][1] for file in ordered)
     for file in ordered:
-        if len(refs[file] & taken) > len(refs[file]) / 2:
+        if len(refs[file] & taken) > len(refs[file]) / 2 or (known and not understood[file][1]):
             spare.append(file)
             continue
         chosen.append(file)

@@ -191,9 +191,13 @@ def _read_placements(
             source.units or manifest.units, source.decimal or manifest.decimal, Side[side.upper()] if side else None,
             manifest.kinds, manifest.variant,
         )  # fmt: skip
+        # The sheets of a workbook that is the bill of materials too are accounted for there.
+        shared = source.file == sources.bom and len(good) < len(tables)
         for table in tables:
-            set_aside += table.set_aside
             columns = next((c for t, c in good if t is table), None)
+            if columns is None and shared:
+                continue
+            set_aside += table.set_aside
             if columns is None:
                 what = f'sheet "{table.sheet}"' if table.sheet else "a table"
                 notes.append(Note(f"{what} is not read: it does not look like placements", table.file))
@@ -247,8 +251,10 @@ def _read_bom(sources: Sources, files: Sequence[PlacementColumns]) -> BomReading
         return None
     manifest = sources.manifest
     known = _References(files)
+    tables = _tables_of(sources.bom, sources.found)
+    placed = {(f.table.sheet, f.table.header_row) for f in files if f.table.file == sources.bom}
     reading = read_bom_tables(
-        _tables_of(sources.bom, sources.found),
+        [t for t in tables if (t.sheet, t.header_row) not in placed] or tables,
         named=manifest.columns.bom,
         decimal=manifest.decimal,
         variant=manifest.variant,

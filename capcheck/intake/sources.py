@@ -11,6 +11,7 @@ from msgspec import Struct
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.find import Found, find_inputs
 from capcheck.intake.manifest import Manifest, PlacementSource, load_manifest
+from capcheck.intake.table import read_tables
 from capcheck.model import InputFile
 
 
@@ -82,7 +83,8 @@ def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | 
     """Raise :class:`InputError` where a table is to be placements and BOM at once; a workbook may hold both."""
     if bom is None or not Path(bom).is_file() or Path(bom).read_bytes()[:2] in {b"PK", b"\xd0\xcf"}:
         return
-    if any(Path(source.file).is_file() and Path(source.file).samefile(bom) for source in placements):
+    same = any(Path(source.file).is_file() and Path(source.file).samefile(bom) for source in placements)
+    if same and len(read_tables(bom)) == 1:
         raise InputError(
             Problem(
                 Where(bom), "is named as placements and as bill of materials",

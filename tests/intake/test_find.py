@@ -4,6 +4,7 @@ import pytest
 
 from capcheck.errors import InputError
 from capcheck.intake.find import find_inputs
+from capcheck.intake.read import read_package
 
 TOP = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i}.5,{i},0,top\n" for i in range(1, 9))
 BOTTOM = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"C{i},{i}.5,{i},0,bottom\n" for i in range(1, 9))
@@ -48,6 +49,45 @@ def test_of_several_gerber_files_the_profile_is_taken(folder):
         folder(p__csv=TOP, a__gbr=GERBER.format(function="Copper,L1,Top"), b__gbr=GERBER.format(function="Profile,NP"))
     )
     assert found.outline.name == "b.gbr"
+
+
+SHEET = '<Worksheet ss:Name="{name}"><Table>{rows}</Table></Worksheet>'
+BOOK = (
+    '<?xml version="1.0"?><Workbook xmlns="urn:schemas-microsoft-com:office:spreadsheet" '
+    'xmlns:ss="urn:schemas-microsoft-com:office:spreadsheet">{sheets}</Workbook>'
+)
+
+
+def book(**sheets):
+    """Return a workbook in the XML form, with a sheet for each text of comma-separated rows."""
+
+    def rows(text):
+        return "".join(
+            f"<Row>{''.join(f'<Cell><Data>{cell}</Data></Cell>' for cell in line.split(','))}</Row>"
+            for line in text.splitlines()
+        )
+
+    return BOOK.format(sheets="".join(SHEET.format(name=name, rows=rows(text)) for name, text in sheets.items()))
+
+
+def test_a_workbook_may_hold_placements_and_bill_of_materials(folder):
+    place = folder(lantern__xls=book(Parts=PARTS, Top=TOP, Bottom=BOTTOM))
+    found = find_inputs(place)
+    assert [p.name for p in found.placements] == ["lantern.xls"]
+    assert found.bom.name == "lantern.xls"
+    package = read_package(place)
+    assert len(package.placements) == 16
+    assert package.in_bom.all()
+    assert not any("is not read" in note.message for note in package.notes)
+
+
+def test_a_list_of_nets_with_places_is_no_further_placement_file(folder):
+    nets = "Net,Probe,X (mm),Y (mm),Side\n" + "".join(f"N{k},P{k},{3 * k},{k},top\n" for k in range(1, 9))
+    found = find_inputs(folder(a__csv=TOP, b__csv=BOTTOM, nets__csv=nets))
+    assert [p.name for p in found.placements] == ["a.csv", "b.csv"]
+    (decision,) = found.decisions
+    assert decision.runner_up == "nets.csv"
+    assert decision.open
 
 
 def test_a_folder_without_placements_says_what_it_saw(folder):
