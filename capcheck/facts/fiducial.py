@@ -32,6 +32,7 @@ from capcheck.geometry.fiducials import (
 from capcheck.geometry.panel import Stepping, step_points
 from capcheck.interval import UNKNOWN, Interval
 from capcheck.model import Board, Body, Flags, Kind, Side
+from capcheck.refs import shortened
 from capcheck.units import LENGTH, NUMBER
 
 facts = Catalogue()
@@ -134,7 +135,7 @@ def _spread(session: Session) -> Numbers:
 
 @facts.text("side.fiducial_names", "marks for the whole board on this side")
 def _names(session: Session) -> Texts:
-    return Texts.of([", ".join(m.name for m in sure) or "none" for sure, _ in session.shared(global_marks)])
+    return Texts.of([shortened([m.name for m in sure]) or "none" for sure, _ in session.shared(global_marks)])
 
 
 @facts.number("board.panel_fiducials", NUMBER, "marks on the panel's rails; open upwards where board.toml states none")
