@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -16,6 +17,9 @@ from capcheck.planning.question import Reasons
 from capcheck.planning.reading import Capabilities
 
 _FEW = 4
+
+_More = tuple[MachineProfile, Capabilities]
+"""A machine more, with what its heads take."""
 
 
 class Candidate(Struct, frozen=True):
@@ -44,18 +48,35 @@ def by_hand(job: Job, line: Line, can: Capabilities, first: list[int]) -> list[C
     return out
 
 
-def machine_more(
-    job: Job, line: Line, can: Capabilities, spare: Sequence[tuple[MachineProfile, Capabilities]]
-) -> list[Candidate]:
-    """Return the line with each of its machines once more, and with each spare one, at its end."""
-    own = [(machine, can[:, heads]) for machine, heads in _heads_of(line)]
+def machine_more(job: Job, line: Line, can: Capabilities, spare: Sequence[_More]) -> list[Candidate]:
+    """Return the line with each of its machines once more, behind itself, and with each spare one.
+
+    A spare machine stands before the first that leaves more room above the board, so that no tall part is in its way.
+    """
     out = []
-    for profile, its in [*own, *spare]:
-        taken = {m.name for m in line.machines}
-        name = next(n for n in (profile.name, *(f"{profile.name} #{k}" for k in range(2, 99))) if n not in taken)
-        longer = replace(line, machines=(*line.machines, profile.model_copy(update={"name": name})))
-        out.append(Candidate("machine more", f"{name} added", job, longer, np.concatenate([can, its], axis=1)))
+    for place, (machine, heads) in enumerate(_heads_of(line), 1):
+        out.append(_added(job, line, can, (machine, can[:, heads]), place))
+    for profile, its in spare:
+        room = _room(profile)
+        place = next((k for k, m in enumerate(line.machines) if _room(m) > room), len(line.machines))
+        out.append(_added(job, line, can, (profile, its), place))
     return out
+
+
+def _room(machine: MachineProfile) -> float:
+    return math.inf if machine.board.top_clearance is None else machine.board.top_clearance
+
+
+def _added(job: Job, line: Line, can: Capabilities, more: _More, place: int) -> Candidate:
+    """Return the line with a machine more at a place."""
+    profile, its = more
+    taken = {m.name for m in line.machines}
+    name = next(n for n in (profile.name, *(f"{profile.name} #{k}" for k in range(2, 99))) if n not in taken)
+    machines = list(line.machines)
+    machines.insert(place, profile.model_copy(update={"name": name}))
+    column = sum(len(m.head) for m in line.machines[:place])
+    longer = replace(line, machines=tuple(machines))
+    return Candidate("machine more", f"{name} added", job, longer, np.insert(can, [column], its, axis=1))
 
 
 def limits_raised(job: Job, line: Line, can: Capabilities, reasons: Reasons, first: list[int]) -> list[Candidate]:

@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from capcheck.interval import Interval
 from capcheck.planning.plan import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
 from capcheck.planning.what_if import what_if
@@ -91,3 +92,17 @@ def test_a_station_that_sets_the_cycle_is_named_with_what_a_faster_one_brings(sh
     faster = next(c for c in changes if c.kind == "station faster")
     assert faster.what == "oven at 40.00 s or less"
     assert faster.saves == pytest.approx(20.0)
+
+
+def test_a_machine_more_stands_where_no_tall_part_is_in_its_way(shop):
+    # B places the tall part and leaves room for it; A leaves 5 mm and must stand before B.
+    tall = shop.part("TALL", 2, height=Interval.exactly(10.0))
+    job = shop.job(shop.part("P", 90, height=Interval.exactly(1.0)), tall)
+    low, high = {"top_clearance": "5 mm"}, {"top_clearance": "20 mm"}
+    line = shop.line(shop.machine("B", board=high))
+    can = np.ones((2, 1), dtype=np.int8)
+    plan = plan_line(job, line, can, settings=EXACT)
+    spare = [(shop.machine("A", board=low), np.array([[1], [-1]], dtype=np.int8))]
+    changes = what_if(plan, line, can, spare=spare, settings=EXACT)
+    saved = {c.what: c.saves for c in changes if c.kind == "machine more"}
+    assert saved["A added"] > 0.3 * mean_cycle(plan)
