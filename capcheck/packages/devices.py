@@ -51,6 +51,8 @@ _PAD: Final = frozenset(("PAD", "PADS", "LAND", "LANDS"))
 _TOUCHED: Final = frozenset(("POGO", "PROBE", "PROG", "DEBUG", "TEST", "TOUCH", "WIRE", "CONTACT", "PROGRAMMING"))
 _TEST: Final = frozenset(("TESTPOINT", "TESTPAD", "TESTPOINTS"))
 _CRYSTALS: Final = frozenset(("CRYSTAL", "XTAL", "XTL", "QUARTZ", "RESONATOR"))
+_WIRED: Final = frozenset(("CYL", "CYLINDER", "CYLINDRICAL", "TUBE"))
+"""Words for a crystal in a tube, whose wires are soldered down."""
 _OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO"))
 _CANS: Final = frozenset(
     (
@@ -242,9 +244,10 @@ def _crystal(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     if mounting is None and sizes.sides:
         mounting = "surface"
     match = re.search(r"(?<!\d)([2-6])[-_ ]?P(?:IN)?(?![A-Z0-9])", name)
+    flat = not letters & _WIRED and sizes.sides and max(s.value for s in sizes.sides) <= 8  # noqa: PLR2004
     return _reading(
         text, key, sizes, mounting=mounting, family_key=key, pins=int(match[1]) if match else None,
-        lead_style="no lead" if sizes.sides and max(s.value for s in sizes.sides) <= 8 else None,  # noqa: PLR2004
+        lead_style="no lead" if flat else None,
         hidden_joints=None,
     )  # fmt: skip
 

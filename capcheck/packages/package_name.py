@@ -77,7 +77,7 @@ def by_number(name: str, text: str) -> PackageName | None:
     """Return what an outline number (JEDEC, EIAJ, SOT, TO, a vendor's grid code) in the name stands for."""
     if (varied := _no_lead_variation(name, text)) is not None:
         return varied
-    name = name.replace("D-PAK", "DPAK")
+    name = name.replace("D-PAK", "DPAK").replace("DPACK", "DPAK").replace("D2PACK", "D2PAK")
     name = name.replace("SOT-23-THIN", "TSOT-23")
     if "5X3" in name:
         name = _SOT_5X3.sub(lambda m: _SOT_BY_LEADS.get(m[1], "SOT-563"), name)
@@ -200,7 +200,7 @@ def by_word(name: str, text: str) -> PackageName | None:
     first: PackageName | None = None
     for match in _LETTERS.finditer(name):
         word = _word_of(match[0])
-        if word is not None and word.word == "LCC" and "J-LEAD" in name:
+        if word is not None and word.word == "LCC" and ("J-LEAD" in name or name[: match.start()].endswith("P-")):
             word = outline_table.words()["PLCC"]
         if word is None:
             continue
