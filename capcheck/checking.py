@@ -32,6 +32,8 @@ from capcheck.waivers import waived
 __all__ = ["Choice", "check", "check_as_settled", "check_board", "chosen_rules", "devices_of"]
 
 _MOST_GONE: Final = 5
+_SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
+"""Facts that are worked out near a part only."""
 
 
 def check(
@@ -168,10 +170,10 @@ def check_board(
 
 
 def neighbour_reach(rules: Sequence[Rule]) -> float:
-    """Return the largest length in mm that a rule on neighbours names, so that a shop's wider gap finds its pairs."""
+    """Return the largest length in mm that a rule on gaps or parting names, so that a shop's wider one is found."""
     trees = [
         tree for r in rules for tree in (r.require, r.when)
-        if tree is not None and any(name.startswith("pair.") or name == "part.free_ring" for name in r.facts)
+        if tree is not None and any(name.startswith("pair.") or name in _SEARCHED for name in r.facts)
     ]  # fmt: skip
     nodes = (node for tree in trees for node in walk(tree) if isinstance(node, Constant))
     return max((n.value for n in nodes if n.dimension.exponents == LENGTH.exponents), default=0.0)

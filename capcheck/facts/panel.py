@@ -89,16 +89,19 @@ def _along(session: Session) -> Truths:
     return Truths(along, ~along & told)
 
 
-@facts.flag("part.near_parting", "whether the body's centre lies within 15 mm of a line of parting", needs="outline")
+@facts.flag("part.near_parting", "whether the body, or its centre, lies near a line of parting", needs="outline")
 def _near(session: Session, board: Board) -> Truths:
-    lines = session.shared(parting_lines)
+    lines, bodies = session.shared(parting_lines), session.shared(bodies_with_leads)
     rows = session.shared(part_rows)
+    reach = _NEAR_MM + session.inputs.get("reach", 0.0)
     x, y = board.placements.x_mm[rows], board.placements.y_mm[rows]
-    near = np.zeros(len(rows), dtype=np.bool_)
+    near = line_distance(bodies, lines)[0] <= reach if len(lines) else np.zeros(len(rows), dtype=np.bool_)
+    near &= bodies.bounded
     for x1, y1, x2, y2 in lines:
         length = math.hypot(x2 - x1, y2 - y1)
-        near |= np.abs((x - x1) * (y1 - y2) + (y - y1) * (x2 - x1)) / length <= _NEAR_MM
+        near |= np.abs((x - x1) * (y1 - y2) + (y - y1) * (x2 - x1)) / length <= reach
     return Truths.known(near & session.shared(in_frame))
 
 
 _NEAR_MM = 15.0
+"""Parts farther from a line than this and the largest limit of the rules in use are not looked at."""

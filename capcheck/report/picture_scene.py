@@ -14,7 +14,9 @@ from capcheck.geometry.fiducials import Mark, collect_marks
 from capcheck.model import Board, Body, Floats, Kind, Side
 
 _VIEW_PX: Final = 620.0
-"""Longer side of one view on the screen; the reader may enlarge it."""
+"""Longer side of one view on the screen, twice that for a strip; the reader may enlarge it."""
+_STRIP_ASPECT: Final = 4.0
+"""From here on a board is so narrow that its parts would be dots."""
 _MARGIN_SHARE: Final = 0.06
 _OUTSIDE_SHARE: Final = 0.3
 """How far beyond the board the picture reaches for parts that lie outside, as a share of the board."""
@@ -70,11 +72,12 @@ class Scene(Struct, frozen=True):
         reach = _OUTSIDE_SHARE * max(box[2] - box[0], box[3] - box[1])
         frame = _frame(box, points, _half_extents(board)[shown], reach)
         inside = located & (x >= frame[0]) & (x <= frame[2]) & (y >= frame[1]) & (y <= frame[3])
-        longest = max(frame[2] - frame[0], frame[3] - frame[1])
+        shortest, longest = sorted((frame[2] - frame[0], frame[3] - frame[1]))
+        view = _VIEW_PX * (2 if longest > _STRIP_ASPECT * shortest else 1)
         rows = [r for r in sorted(marked) if 0 <= r < len(places)]
         return cls(
             board, {r: marked[r] for r in rows},
-            _counted(marked, rows, grades or {}) if numbers is None else dict(numbers), box, frame, _VIEW_PX / longest,
+            _counted(marked, rows, grades or {}) if numbers is None else dict(numbers), box, frame, view / longest,
             int((located & ~inside).sum()), int((~located).sum()), grades or {}, live, _stated(board), on_marks or {},
         )  # fmt: skip
 

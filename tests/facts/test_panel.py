@@ -79,3 +79,9 @@ def test_a_panel_of_a_size_that_is_stated_in_half_is_not_known(make_board):
 
     size = read_board(make_board([row(50)], toml='length = "100 mm"\n' + PANEL)).size
     assert not size.length.value.is_known
+
+
+def test_a_long_body_near_the_line_is_seen_though_its_centre_is_far(answer):
+    """60 mm long, 30.9 mm from the line: its end stands 0.9 mm before it."""
+    found = answer([row(70.1)], "parting-body", toml=PANEL, sizes={"U1": (60, 60, 5)})
+    assert {o for o in found.outcomes if o[0] == "U1"} == {("U1", "warn")}
