@@ -45,6 +45,8 @@ _PASSIVE: Final = frozenset(
 )
 _CODED_BY_SERIES: Final = _PASSIVE - {"inductor"}
 """Kinds of which a maker's few letters may stand before a size code; a coil's series names sizes of its own so."""
+_SEVERAL: Final = pattern(r"(?i)RGB|BI-?COLOU?R|TRI-?COLOU?R|(?<![A-Z])DUAL?(?![A-Z])|DUO")
+"""Words for a lamp of more than one die, which has more than two terminals."""
 _MOST_CODES: Final = 8
 """A name holds one or two codes; a text with more is a list, and reading all of it would cost time for nothing."""
 _PACKAGES: Final = frozenset(
@@ -281,6 +283,7 @@ def read_size_codes(
     if ref_prefix.upper() in NO_CHIP:
         return []
     readings: list[Reading] = []
+    several = _SEVERAL.search(text) is not None
     for mention in find_codes(text, kind, name=name):
         # The words of this very text outweigh what the other texts and the reference prefix suggest.
         own_kind = kind_meant(mention, kind)
@@ -293,13 +296,14 @@ def read_size_codes(
         if len(sizes) == 1:
             size, system = sizes[0]
             source = f'{what} "{text}" as size code {mention.code}, {system}{because}'
-            readings.append(_reading(size, system, mention.code, own_kind, source))
+            found = _reading(size, system, mention.code, own_kind, source)
+            readings.append(replace(found, pins=None) if several else found)
             continue
         parts = tuple(_reading(s, system, mention.code, own_kind, "") for s, system in sizes)
         meanings = " or ".join(f"{s.shown} as {_article(system)} {system} code" for s, system in sizes)
         question = f'size code {mention.code} in {what} "{text}" is {meanings}; {SETTLE}'
         hull = hull_of(parts, f'{what} "{text}" as size code {mention.code}, inch or metric', question)
-        readings.append(replace(hull, pins=2, family=f"chip {mention.code}, inch or metric"))
+        readings.append(replace(hull, pins=None if several else 2, family=f"chip {mention.code}, inch or metric"))
     if len({(r.length, r.width) for r in readings}) > 1:
         # A land for either of two sizes, or a list: which of them is fitted, the text does not say.
         codes = " or ".join(r.text for r in readings)

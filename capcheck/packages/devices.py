@@ -112,6 +112,8 @@ _CAN_NAME: Final = pattern(
 _CAN_ALONE: Final = pattern(r"(?<![\d.X])(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?[-_ ]?MM(?![A-Z]|[-_ ]?[X*])")
 _CAN_SIZE: Final = pattern(r"(?<![\d.])(?:4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?\s?X\s?\d")
 _ROUND: Final = frozenset(("BUZZER", "SPEAKER"))
+_BARE_HEIGHT: Final = pattern(r"(?<=\d)(?:MM)?[-_]H(\d{1,2})(?:MM)?(?=[-_]|$)")
+"""A height in whole millimetres behind the two sides of a coil: 6.3X6.3_H3."""
 _BOX_SIZE: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)X(\d{1,2}(?:\.\d{1,2})?)(?![\d.]*X\d*[A-Z])")
 _LEAST_BARE_MM: Final = 3.0
 """A bare 4x1 counts positions as often as it is a size; both sides of a switch or a box are larger."""
@@ -305,6 +307,9 @@ def _inductor(name: str, text: str, letters: frozenset[str]) -> Reading | None:
         return _drum(text, sizes)
     if not sizes.sides:
         return None
+    if sizes.height is None and (bare := _BARE_HEIGHT.search(name)):
+        value = float(bare[1])
+        sizes = Sizes(sides=sizes.sides, height=Size(value, Interval.exactly(value)))
     return _reading(text, "inductor", sizes, mounting="surface", family_key="molded inductor", pins=2)
 
 

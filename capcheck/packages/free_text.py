@@ -26,8 +26,8 @@ def read_dimensions(text: str, what: str, ref_prefix: str = "") -> list[Reading]
     """Return the dimensions that *text* states as one reading, or nothing.
 
     *what* names the text for the reader (``description``, ``footprint``). The first product of two or three numbers
-    is the body. Values, grids, size codes and pads are not sizes. A side without a tolerance holds to 0.2 mm, a height
-    to half its last digit; ``MAX`` makes it an upper bound. Two numbers about a capacitor may be a can's diameter and
+    is the body. Values, grids, size codes and pads are not sizes. A side or a height without a tolerance holds to
+    0.2 mm or a tenth; ``MAX`` makes it an upper bound. Two numbers about a capacitor may be a can's diameter and
     height.
     """
     prefix = ref_prefix.upper()
@@ -52,7 +52,7 @@ def _read(text: str, what: str, capacitor: bool) -> tuple[Reading, ...]:
         trust=Trust.FREE_TEXT,
         length=length,
         width=width,
-        height=found.height.interval if found.height else None,
+        height=_made(found.height) if found.height else None,
         nominal_length=_nominal(found, longest=True) if length else None,
         nominal_width=_nominal(found, longest=False) if length else None,
         span=found.span.interval if found.span else None,
@@ -114,5 +114,8 @@ def _body(found: Sizes) -> tuple[Interval | None, Interval | None, tuple[str, ..
     if found.diameter is None:
         return None, None, ()
     diameter = found.diameter.interval
+    if found.long is not None and found.long.value > found.diameter.value:
+        across = _made(found.diameter).hull(base_of(found.diameter.value) or diameter)
+        return across.hull(_made(found.long)), across, ("a diameter and a length are stated; the part lies or stands",)
     both = diameter.hull(base_of(found.diameter.value) or diameter)
     return both, both, ("a diameter is stated; the base of a can may be larger",)

@@ -223,6 +223,18 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...
         (r"DO[-_ ]?215[-_ ]?AB", "gull wing", "molded diode", sizes(("do-215", "DO-215AB"))),
         (r"SOD[-_ ]?882(?![A-Z])|DFN[-_ ]?1006[-_]2", "no lead", "dfn", sizes(("sod", "SOD-882"))),
         (r"DO[-_ ]?219[-_ ]?AB", "flat lead", "sodfl", sizes(("sod", "SMF"))),
+        (
+            r"(?<![A-Z0-9])SMA[-_/ ]SMB(?![A-Z0-9])",
+            "J lead",
+            "molded diode",
+            sizes(("do-214", "SMA"), ("do-214", "SMB")),
+        ),
+        (
+            r"(?<![A-Z0-9])SMB[-_/ ]SMC(?![A-Z0-9])",
+            "J lead",
+            "molded diode",
+            sizes(("do-214", "SMB"), ("do-214", "SMC")),
+        ),
         (r"DO[-_ ]?214[-_ ]?AC", "J lead", "molded diode", sizes(("do-214", "SMA"))),
         (r"DO[-_ ]?214[-_ ]?AA", "J lead", "molded diode", sizes(("do-214", "SMB"))),
         (r"DO[-_ ]?214[-_ ]?AB", "J lead", "molded diode", sizes(("do-214", "SMC"))),
@@ -256,7 +268,7 @@ def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[
         if kind not in {"diode", "resistor"}:
             kind = BY_PREFIX.get(ref_prefix.upper())
         chosen = sizes
-        if len(sizes) > 1 and kind in {"diode", "resistor"}:
+        if len(sizes) > 1 and kind in {"diode", "resistor"} and style == "melf":
             chosen = tuple(s for s in sizes if s.family.endswith(kind))
         source = f'{what} "{text}" as {chosen[0].names[0]}'
         if style == "J lead" and match[0].startswith("DO") is False:
@@ -264,6 +276,9 @@ def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[
         question = ""
         if len(chosen) > 1:
             question = f'{match[0]} in {what} "{text}" may be a diode or a resistor; state the length and the diameter'
+            if style != "melf":
+                either = " or ".join(s.names[0] for s in chosen)
+                question = f'{what} "{text}" takes {either}: state which of them is fitted'
         polarised = False if chosen[0].family == "melf resistor" else None
         parts = tuple(_outline(s, source, style, key, polarised=polarised) for s in chosen)
         return [hull_of(parts, source, question)]

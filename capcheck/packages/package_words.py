@@ -79,6 +79,8 @@ class Sizes(Struct, frozen=True):
     unit: bool = False
     decimals: bool = False
     labels: frozenset[str] = field(default_factory=frozenset)
+    long: Size | None = None
+    """A length beside a diameter: the part is round, and lies or stands."""
 
 
 NO_SIZES: Final = Sizes()
@@ -225,6 +227,7 @@ def sizes_in(text: str, *, whole: bool = False) -> Sizes:
     pitch = _pitch(pitch) if pitch else _other_pitch(rest)
     return Sizes(
         sides, height, pitch, span, diameter, tuple(read), stated_unit, decimals, frozenset(labels),
+        labels.get("L") if diameter is not None and not sides else None,
     )  # fmt: skip
 
 

@@ -141,3 +141,32 @@ def test_two_numbers_about_a_round_part_are_diameter_and_height(text, prefix):
 def test_a_rectangular_lamp_may_be_drilled():
     assert body("", "LED", description="LED 5x2mm rectangular").mounting is None
     assert body("LED_3.5x2.8", "LED").mounting == "surface"
+
+
+def test_a_diameter_with_a_length_may_lie_or_stand():
+    found = body("Crystal_AT310_D3.0mm_L10.0mm_Horizontal", "Y")
+    assert holds(found.length, 10)
+    assert holds(found.length, 3)
+    assert holds(found.width, 3)
+
+
+def test_a_height_in_whole_millimetres_behind_the_sides_of_a_coil_is_read():
+    assert holds(body("L_6.3x6.3_H3", "L").height, 3)
+
+
+def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
+    assert body("LED_RGB_1210", "D").pins is None
+    assert body("LED_0805_2012Metric", "D").pins == 2
+
+
+def test_a_land_for_either_of_two_diodes_spans_both():
+    found = body("D_SMA-SMB_Universal", "D")
+    assert holds(found.width, 2.6)
+    assert holds(found.width, 3.6)
+    assert found.questions
+
+
+def test_a_bare_height_holds_to_a_tenth():
+    found = body("C_0805_H1.25", "C")
+    assert holds(found.height, 1.15)
+    assert holds(found.height, 1.35)
