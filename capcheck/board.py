@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
 from msgspec.structs import replace
 
 from capcheck.geometry.orientation import orient_by_fit
@@ -140,7 +142,7 @@ def board_size(package: Package, bodies: Sequence[Body]) -> BoardSize:
     """
     manifest = package.manifest
     outline = package.outline
-    length, width = _box(outline)
+    length, width = _box(outline) if outline is not None else _spread(package)
     if manifest.length is not None:
         length = Measure(Interval.exactly(manifest.length), Basis.STATED, "board.toml length")
     if manifest.width is not None:
@@ -159,7 +161,7 @@ def _panel(outline: Outline | None, length: Measure, width: Measure, panel: Pane
     if outline is not None:
         return _box(outline)
     if not (length.value.is_exact and width.value.is_exact):
-        return UNKNOWN_MEASURE, UNKNOWN_MEASURE
+        return _at_least(length.value.low), _at_least(width.value.low)
     left, low, right, high = stepping((0.0, 0.0, length.value.low, width.value.low), panel).box
     return (
         Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, f"{length.source} and panel"),
@@ -167,9 +169,22 @@ def _panel(outline: Outline | None, length: Measure, width: Measure, panel: Pane
     )
 
 
-def _box(outline: Outline | None) -> tuple[Measure, Measure]:
-    if outline is None:
+def _spread(package: Package) -> tuple[Measure, Measure]:
+    """Return the box around the placements' centres as the least size of the board, along x and y."""
+    placements = package.placements
+    places = np.column_stack([placements.x_mm, placements.y_mm])[placements.is_part]
+    places = places[np.isfinite(places).all(axis=1)]
+    if not package.unit_settled or not len(places):
         return UNKNOWN_MEASURE, UNKNOWN_MEASURE
+    along_x, along_y = np.ptp(places, axis=0).tolist()
+    return _at_least(along_x), _at_least(along_y)
+
+
+def _at_least(side_mm: float) -> Measure:
+    return Measure(Interval(round(side_mm, 3), math.inf), Basis.BOUND, "at least the spread of the placements")
+
+
+def _box(outline: Outline) -> tuple[Measure, Measure]:
     left, low, right, high = outline.polygon.bounds
     return (
         Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, outline.source),

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 from capcheck.facts.catalogue import Catalogue, Session
-from capcheck.facts.columns import Numbers, Texts
+from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.place import contour_of, size_of
 from capcheck.geometry.bow_twist import bow_height, twist_height
 from capcheck.geometry.edges import BoxSide
@@ -79,6 +79,12 @@ def _direction(session: Session) -> Texts:
 @facts.text("transport.lanes", "lanes that the board can run in", choices=("both lanes", "one lane"), needs="outline")
 def _lanes(session: Session) -> Texts:
     return Texts.of([t.mode or "one lane" for t in session.shared(travels)])
+
+
+@facts.flag("transport.takes_spread", "whether the conveyor takes a board at least as large as the placements' spread")
+def _takes_spread(session: Session, board: Board) -> Truths:
+    known = board.unit_settled and board.size.length.value.low > 0
+    return Truths.of((t.fits is not False) if known else None for t in session.shared(travels))
 
 
 @facts.number("board.aspect", NUMBER, "longer side over shorter side", needs="outline")

@@ -234,3 +234,16 @@ def test_a_board_that_passes_alone_hears_of_the_largest_panel_in_a_note(answer):
         "panel: 4 × 6 circuits on 406 × 380 mm are the most that every machine takes as a panel"
         " (gaps of 2 mm, rails of 5 mm)"
     )
+
+
+@pytest.mark.parametrize(("apart", "outcomes"), [(500, set()), (500.1, {("M", "fail")})])
+def test_without_an_outline_the_spread_of_the_parts_is_the_least_size_of_the_board(
+    make_board, make_line, machine, apart, outcomes
+):
+    """500 mm is the longest board; 410 mm across would be too wide for the other way of travel."""
+    from capcheck.checking import Choice, check
+
+    folder = make_board([PART, f"U2,{25 + apart},25,0,top,v,s"], toml='units = "mm"\n')
+    report = check(folder, line=make_line(machine), choice=Choice(select=["placements-on-conveyor"]))
+    assert {(f.subject.machine, f.outcome) for f in report.findings} == outcomes
+    assert report.board.size.length.value.low == apart
