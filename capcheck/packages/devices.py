@@ -11,7 +11,8 @@ from typing import Final
 
 from capcheck.interval import Interval
 from capcheck.model import Basis
-from capcheck.packages.cans import base_of, diameter_of
+from capcheck.packages import can_names
+from capcheck.packages.cans import base_of
 from capcheck.packages.package_words import Size, Sizes, sizes_in
 from capcheck.packages.reading import Reading, Trust, sides
 from capcheck.patterns import pattern
@@ -54,25 +55,6 @@ _CRYSTALS: Final = frozenset(("CRYSTAL", "XTAL", "XTL", "QUARTZ", "RESONATOR"))
 _WIRED: Final = frozenset(("CYL", "CYLINDER", "CYLINDRICAL", "TUBE"))
 """Words for a crystal in a tube, whose wires are soldered down."""
 _OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO"))
-_CANS: Final = frozenset(
-    (
-        "ELEC",
-        "ELC",
-        "ECAP",
-        "CAE",
-        "CAPAE",
-        "ELECTROLYTIC",
-        "CPELEC",
-        "ELCAP",
-        "ELKO",
-        "ALUM",
-        "ALUMINUM",
-        "ALUMINIUM",
-        "ALU",
-        "ALCAP",
-        "CAPAL",
-    )
-)
 _INDUCTORS: Final = frozenset(("L", "IND", "INDUCTOR", "CHOKE", "COIL"))
 _LEDS: Final = frozenset(("LED", "LEDS", "RGB"))
 _SHIELDS: Final = frozenset(("SHIELD", "SHIELDING", "RFSHIELD", "RF_SHIELD", "EMISHIELD"))
@@ -83,7 +65,7 @@ _BOXES: Final = {
 """Words of parts of any size, whose name states both sides or none."""
 _ANY: Final = frozenset().union(
     _HOLE, _HOLE_PACKAGES, _HEADERS, _CONNECTORS, _SWITCHES, _NOT_PLACED, _TEST, _CRYSTALS, _OSCILLATORS,
-    _CANS, _INDUCTORS, _LEDS, _SHIELDS, _LANDS, _PAD, ("JUMPER",),
+    can_names.WORDS, _INDUCTORS, _LEDS, _SHIELDS, _LANDS, _PAD, ("JUMPER",),
     tuple(_BOXES), ("CAN", "XL", "XH"),
     ("TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "RADIAL", "TP", "CAP"),
 )  # fmt: skip
@@ -106,21 +88,12 @@ _COUNT_BY: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?
 _PINS: Final = pattern(
     r"(?:^|[-_ ])(\d{1,3})[-_ ]?(?:PIN|P|POS|WAY)S?(?![A-Z0-9])|(?<=[A-Z])[-_ ]?(\d{1,3})(?![\dX.]|\s?MM)"
 )
-_CAN_NAME: Final = pattern(
-    r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?(\d{1,2}(?:[._]\d)?)(?:MM)?(?:[X*]([\d.]{1,4}))?"
-)
-_CAN_ALONE: Final = pattern(r"(?<![\d.X])(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?[-_ ]?MM(?![A-Z]|[-_ ]?[X*])")
-_CAN_SIZE: Final = pattern(r"(?<![\d.])(?:4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?\s?X\s?\d")
 _ROUND: Final = frozenset(("BUZZER", "SPEAKER"))
 _BARE_HEIGHT: Final = pattern(r"(?<=\d)(?:MM)?[-_]H(\d{1,2})(?:MM)?(?=[-_]|$)")
 """A height in whole millimetres behind the two sides of a coil: 6.3X6.3_H3."""
 _BOX_SIZE: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)X(\d{1,2}(?:\.\d{1,2})?)(?![\d.]*X\d*[A-Z])")
 _LEAST_BARE_MM: Final = 3.0
 """A bare 4x1 counts positions as often as it is a size; both sides of a switch or a box are larger."""
-_CAN_LABELS: Final = pattern(r"(?<![A-Z])D(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?(?:MM)?X?[LH]([\d.]{1,4})MM(?![A-Z])")
-"""Diameter and length of a surface-mount can, as catalogues write them: SMD,D6.3XL7.7MM."""
-_CAN_BY: Final = pattern(r"(?<![A-Z])D(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?\s?[X*]\s?(\d{1,2}(?:\.\d{1,2})?)(?![\d.])")
-_CASE_NAME: Final = pattern(r"^(?:CP?|CAP)[-_](?:SMD[-_])?D?(4|5|6\.3|8|10)X(5\.[2-8]|6\.[12]|7\.7|10\.[25]|10)(?:MM)?")
 
 
 def read(name: str, text: str, letters: frozenset[str]) -> tuple[Reading, ...]:
@@ -267,29 +240,12 @@ def _low_can_crystal(text: str) -> Reading:
 def _can(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     if letters & _HOLE:
         return _through_hole(name, text, letters)
-    sizes = sizes_in(name, whole=True)
-    diameter = sizes.diameter.value if sizes.diameter else None
-    height = sizes.height.value if sizes.height else None
-    alone = None if sizes.sides or sizes.height else _CAN_ALONE.search(name)
-    if match := (_CAN_NAME.search(name) or _CASE_NAME.search(name) or _CAN_LABELS.search(name) or _CAN_BY.search(name)):
-        diameter = float(match[1].replace("_", "."))
-        height = float(match[2]) if match[2] else height
-    elif alone is not None and diameter is None:
-        diameter = float(alone[1])
-    elif sizes.sides and diameter is None:
-        one, other = (s.value for s in sizes.sides)
-        diameter = diameter_of(one) or one
-        if one != other and base_of(one) is not None:
-            height = other  # 6.3x7.7 is diameter by height
+    diameter, height = can_names.diameter_and_height(name, sizes_in(name, whole=True))
     if diameter is None:
         return _reading(
-            text,
-            "aluminium electrolytic can",
-            mounting="surface",
-            lead_style="can",
-            family_key="can capacitor",
+            text, "aluminium electrolytic can", mounting="surface", lead_style="can", family_key="can capacitor",
             polarised=True,
-        )
+        )  # fmt: skip
     base = base_of(diameter) or Interval(diameter - 0.1, 1.08 * diameter + 0.2)
     return _reading(
         text, f"aluminium electrolytic can {diameter:g} mm", mounting="surface", lead_style="can",
@@ -376,12 +332,6 @@ def _box(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     return _reading(text, family, Sizes(sides=sizes.sides, height=sizes.height), mounting=_mounting(letters))
 
 
-def _is_can(name: str, letters: frozenset[str]) -> bool:
-    if letters & _CANS or ("SMD" in letters and _CAN_LABELS.search(name)) or {"AL", "CAP"} <= letters:
-        return True
-    return ("BD" in letters and "CAP" in letters) or bool(_CASE_NAME.match(name))
-
-
 _Kind = tuple[Callable[[str, frozenset[str]], bool], Callable[[str, str, frozenset[str]], Reading | None]]
 _KINDS: Final[tuple[_Kind, ...]] = (
     (lambda _n, w: bool(w & _NOT_PLACED), _not_placed),
@@ -391,7 +341,7 @@ _KINDS: Final[tuple[_Kind, ...]] = (
     (lambda _n, w: bool(w & _CONNECTORS) and not w & _SWITCHES, _connector),
     (lambda _n, w: bool(w & _SHIELDS), _shield),
     (lambda n, w: bool(w & (_CRYSTALS | _OSCILLATORS)) or bool(w & _SURFACE and _HC_49.search(n)), _crystal),
-    (lambda n, w: _is_can(n, w) or ("CAN" in w and _CAN_SIZE.search(n) is not None), _can),
+    (can_names.is_can, _can),
     (
         lambda n, w: (
             (bool(w & _HOLE_PACKAGES) and not w & _DIP_SWITCHES and not w & _SURFACE)
