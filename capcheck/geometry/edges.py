@@ -141,7 +141,7 @@ def _three(vectors: Floats) -> Floats:
     return np.pad(vectors, ((0, 0), (0, 1)))
 
 
-def _ring_distance(shapes: Shapes, rings: list[Any]) -> Bounds:
+def ring_distance(shapes: Shapes, rings: list[Any]) -> Bounds:
     """Return bounds of the distance of shapes to the nearest of closed contours, by an index over their segments.
 
     Both are equal, but for shapes beyond :data:`_NEAR_MM` of a contour with many corners: those are measured to a
@@ -184,7 +184,7 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
     if not len(shapes):
         return np.empty(0), np.empty(0)
     shapely.prepare(board)
-    low, high = _ring_distance(shapes, [board.exterior])
+    low, high = ring_distance(shapes, [board.exterior])
     over = np.flatnonzero(~shapely.covers(board, shapes))
     # A whole board in a wrong frame lies outside, so corners off the board are measured all together.
     corners, owner = shapely.get_coordinates(shapes[over], return_index=True)
@@ -192,7 +192,7 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
     deep = np.zeros((2, len(over)))
     if outside.any():
         for depth, measured in zip(
-            deep, _ring_distance(shapely.points(corners[outside]), [board.exterior]), strict=True
+            deep, ring_distance(shapely.points(corners[outside]), [board.exterior]), strict=True
         ):
             np.maximum.at(depth, owner[outside], measured)
     high[over], low[over] = -deep
@@ -215,7 +215,7 @@ def _clear_of(shapes: Shapes, holes: list[Any]) -> Bounds:
 
     if not holes or not len(shapes):
         return np.full(len(shapes), math.inf), np.full(len(shapes), math.inf)
-    low, high = _ring_distance(shapes, [h.exterior for h in holes])
+    low, high = ring_distance(shapes, [h.exterior for h in holes])
     row, hole = shapely.STRtree(holes).query(shapes, predicate="intersects")
     for r, h in zip(row, hole, strict=True):
         part = shapely.intersection(shapes[r], holes[h])

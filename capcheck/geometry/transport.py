@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from msgspec import Struct
 
-from capcheck.geometry.edges import BOX_SIDES, BoxSide
+from capcheck.geometry.edges import BOX_SIDES, BoxSide, ring_distance
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Floats
 
@@ -202,19 +202,21 @@ def cutout_behind_edge(polygon: Polygon, side: BoxSide, holes: Holes = ()) -> fl
 def hole_at_edge(polygon: Polygon, holes: Holes) -> tuple[float, str] | None:
     """Return the narrowest web in mm between a hole or cut-out and the outer contour, and which one; None without any.
 
-    Negative where a round hole breaks through the contour.
+    Negative where a round hole breaks through the contour. Webs too wide to matter may come out a little too narrow
+    (:func:`~capcheck.geometry.edges.ring_distance`).
     """
     import shapely
 
-    edge = polygon.exterior
     round_ones = np.array([h for h in holes if all(map(math.isfinite, h))], float).reshape(-1, 3)
-    webs: Floats = shapely.distance(edge, shapely.points(round_ones[:, :2])) - round_ones[:, 2] / 2
-    found = [
-        (float(web), f"the hole of {d:.4g} mm at ({x:.5g}, {y:.5g})")
-        for web, (x, y, d) in zip(webs, round_ones.tolist(), strict=True)
-    ]
-    for ring in polygon.interiors:
-        left, bottom, right, top = ring.bounds
-        place = f"({(left + right) / 2:.5g}, {(bottom + top) / 2:.5g})"
-        found.append((float(shapely.distance(edge, ring)), f"the cut-out at {place}"))
-    return min(found, default=None)
+    rings = np.array(list(polygon.interiors), dtype=object)
+    if not len(round_ones) and not len(rings):
+        return None
+    shapes: Any = np.concatenate([shapely.points(round_ones[:, :2]), rings])
+    webs = ring_distance(shapes, [polygon.exterior])[0]
+    webs[: len(round_ones)] -= round_ones[:, 2] / 2
+    nearest = int(np.argmin(webs))
+    if nearest < len(round_ones):
+        x, y, diameter = round_ones[nearest].tolist()
+        return float(webs[nearest]), f"the hole of {diameter:.4g} mm at ({x:.5g}, {y:.5g})"
+    left, bottom, right, top = shapely.bounds(shapes[nearest]).tolist()
+    return float(webs[nearest]), f"the cut-out at ({(left + right) / 2:.5g}, {(bottom + top) / 2:.5g})"
