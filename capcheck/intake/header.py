@@ -10,13 +10,14 @@ from typing import Final
 
 from msgspec import Struct, field
 
-from capcheck.intake.content import decimal_mark, is_number, is_reference, is_reference_list
+from capcheck.intake.asides import TOTAL, why_aside
+from capcheck.intake.content import decimal_mark, is_number, is_reference
 from capcheck.intake.grid import Grid, Middle
 from capcheck.intake.header_units import titles_with_units
 from capcheck.intake.header_words import count_roles
 from capcheck.intake.packed import PackedColumn, pack_around
-from capcheck.intake.ragged import decimal_commas, long_rows, parts_numbers, short_rows
-from capcheck.intake.table import TITLE_REASON, Table
+from capcheck.intake.ragged import TornCells, decimal_commas, long_rows, mended_rows, parts_numbers, short_rows
+from capcheck.intake.table import Table
 from capcheck.model import Note, SetAside
 from capcheck.patterns import pattern
 
@@ -25,22 +26,6 @@ _SEARCHED: Final = 120
 _WIDEST: Final = 1000
 _LONGEST_TEXT: Final = 200
 
-_COMMENT: Final = pattern(r"#|//|;|!|\*{2,}|--(?!\d)")
-_RULE: Final = pattern(r"[-=*_~+|.\s#:]{3,}")
-_TOTAL: Final = pattern(
-    r"(?i)(?:grand |sub)?(?:totals?|sum|summe|gesamt\w*|somme|合計|小計|総計|end|eof|ende|fin)\b[\s:.]*.{0,40}"
-)
-_PAGE: Final = pattern(
-    r"(?i)(?<![^\W_])(?:page|seite|blatt|sheet|folio|feuille)[\s:]*\d+(?:\s*(?:of|von|de|sur|/)\s*\d+)?\s*$"
-)
-_THINGS: Final = r"(?:parts?|components?|placements?|items?|records?|rows?|lines?|bauteile|positionen|composants|点)"
-_SAID: Final = (
-    r"(?:\s+(?:placed|listed|found|written|exported|processed|in|all|total|on|this|the|board|top|bottom|side))"
-)
-_COUNT: Final = pattern(
-    rf"(?i)\d+\s+{_THINGS}{_SAID}{{0,5}}\W*|(?:(?:total|number|count|of|anzahl|nombre|de)\s+){{0,3}}{_THINGS}{_SAID}{{0,3}}\s*[:=]\s*\d+"
-)
-"""How many parts were listed, as a line below them says."""
 _DIGITS: Final = pattern(r"\d+")
 
 
@@ -115,30 +100,6 @@ def row_text(row: Sequence[str]) -> str:
     return text if len(text) <= _LONGEST_TEXT else text[:_LONGEST_TEXT] + "…"
 
 
-def _why_aside(row: Sequence[str], width: int) -> str | None:
-    """Return why a row below the header is not data, or None."""
-    filled = [c for c in (cell.strip() for cell in row) if c]
-    if not filled:
-        return "blank row"
-    first = filled[0]
-    if all(map(_RULE.fullmatch, filled)):
-        return "ruled line"
-    # A lone "#" or "-" in a cell beside others is data; a mark at the start of the row makes all of it a remark.
-    if row[0].strip() and _COMMENT.match(first) and (len(filled) == 1 or len(first) > 1 or width <= 1):
-        return "comment"
-    if _TOTAL.fullmatch(first) and len(filled) <= max(3, width // 3):
-        return "total or end mark"
-    if len(filled) <= width / 2:
-        text = " ".join(filled)
-        if _PAGE.search(text):
-            return "heading of a page"
-        if _COUNT.fullmatch(text):
-            return "total or end mark"
-    if len(filled) == 1 and width > 3 and not (is_reference_list(first) and any(map(str.isdigit, first))):  # noqa: PLR2004
-        return TITLE_REASON
-    return None
-
-
 _BLANKS: Final = " \t\n\r\x0b\x0c\x1c\x1d\x1e\x1f"
 _SHORT: Final = 2000
 """Rows of a table short enough to look at each."""
@@ -158,6 +119,7 @@ class _Section(Struct):
     header: int | None
     body: int
     title: str | None = None
+    file: str = ""
     set_aside: list[SetAside] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)
 
@@ -256,6 +218,7 @@ def _title_above(rows: list[list[str]], at: int, floor: int) -> int | None:
 
 def _table(grid: Grid, section: _Section, file: str, sheet: str | None, encoding: str, *, first: bool) -> Table:
     rows, numbers = grid.rows, grid.numbers
+    section.file = file
     aside = section.set_aside
     preamble: list[tuple[int, str]] = []
     top = section.header if section.header is not None else section.body
@@ -323,7 +286,7 @@ def _sort_rows(
     short: list[int] = []
     for i in suspects:
         row = body[i]
-        why = "header repeated" if header_row is not None and row == header_row else _why_aside(row, width)
+        why = "header repeated" if header_row is not None and row == header_row else why_aside(row, width)
         if why is None and sum(map(bool, map(str.strip, row[width:]))) and len(row) > width + 50:
             why = f"{len(row)} cells where the header has {width}"
         if why is not None:
@@ -337,18 +300,39 @@ def _sort_rows(
             long.append(i)
         elif len(row) < width:
             short.append(i)
-    if grid.delimiter == "comma" and parts_numbers(body, suspects, long, width):
-        raise decimal_commas(file, numbers[section.body + long[0]], len(body[long[0]]), width)
-    full = max([width, *(len(body[i]) for i in long)])
-    if long and grid.delimiter not in {"spreadsheet", "HTML"}:
-        section.notes.append(long_rows([numbers[section.body + i] for i in long], width, file))
-    if short and grid.delimiter not in {"spreadsheet", "HTML"}:
-        section.notes.append(short_rows([numbers[section.body + i] for i in short], width, file))
+    full = _even_out(grid, section, body, (long, short), width)
     kept = [i for i in range(len(body)) if i not in dropped] if dropped else range(len(body))
     data = [body[i] for i in kept]
     if full > width or any(len(row) != width for row in data):
         data = [row if len(row) == full else (row + [""] * (full - len(row)))[:full] for row in data]
     return data, [numbers[section.body + i] for i in kept], full
+
+
+def _even_out(
+    grid: Grid, section: _Section, body: list[list[str]], uneven: tuple[list[int], list[int]], width: int
+) -> int:
+    """Put torn cells of rows that are too long together where that is clear, and return the width of all rows.
+
+    *uneven* are the indices in *body* of the long and the short rows. What was done, and what was not, is noted.
+    """
+    (long, short), file = uneven, section.file
+    if grid.delimiter in {"spreadsheet", "HTML"}:
+        return max([width, *(len(body[i]) for i in long)])
+    rows = grid.numbers[section.body : section.end]
+    if grid.delimiter == "comma" and parts_numbers(body, [*long, *short], long, width):
+        raise decimal_commas(file, rows[long[0]], len(body[long[0]]), width)
+    torn = TornCells([row for row in body if len(row) == width][:_SEARCHED], width, grid.delimiter) if long else None
+    mended = {i: row for i in long if torn is not None and (row := torn.mended(body[i])) is not None}
+    for i, row in mended.items():
+        body[i] = row
+    left = [i for i in long if i not in mended]
+    if mended:
+        section.notes.append(mended_rows([rows[i] for i in mended], file))
+    if left:
+        section.notes.append(long_rows([rows[i] for i in left], width, file))
+    if short:
+        section.notes.append(short_rows([rows[i] for i in short], width, file))
+    return max([width, *(len(body[i]) for i in left)])
 
 
 def _insert(
@@ -386,5 +370,5 @@ def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> 
         or not row[0]
         or not row[1]
         or row[0] == title
-        or _TOTAL.fullmatch(row[0].strip())
+        or TOTAL.fullmatch(row[0].strip())
     ]

@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from capcheck.errors import InputError, Problem, Where
-from capcheck.intake.content import is_number
+from capcheck.intake.content import is_number, is_reference
 from capcheck.model import Note
+
+_MARKS: Final = {"comma": ",", "semicolon": ";", "tab": " ", "pipe": "|"}
+_NEARLY_ALL: Final = 0.9
+_LEAST_NUMERIC: Final = 2
+"""Columns of numbers that a row must meet: one may be met by chance."""
+_MOST_TORN: Final = 4
 
 
 def parts_numbers(body: list[list[str]], suspects: Sequence[int], long: list[int], width: int) -> bool:
@@ -37,6 +44,53 @@ def decimal_commas(file: str, row: int, found: int, width: int) -> InputError:
 def _some(rows: list[int]) -> str:
     shown = ", ".join(map(str, rows[:10]))
     return shown if len(rows) <= 10 else f"{shown} and {len(rows) - 10} more"  # noqa: PLR2004
+
+
+class TornCells:
+    """What the columns of a table's usual rows hold, by which a row torn at a delimiter in a cell is put together."""
+
+    def __init__(self, usual: Sequence[Sequence[str]], width: int, delimiter: str) -> None:
+        columns = [[row[k].strip() for row in usual] for k in range(width)]
+        self._width = width
+        self._mark = _MARKS.get(delimiter)
+        self._seen = [frozenset(column) for column in columns]
+        self._tests = [
+            (k, test)
+            for k, column in enumerate(columns)
+            for test in (is_number, is_reference)
+            if (filled := [c for c in column if c]) and sum(map(test, filled)) >= _NEARLY_ALL * len(filled)
+        ]
+
+    def mended(self, row: list[str]) -> list[str] | None:
+        """Return *row* with one cell put together so that numbers and references stand where they do; None if none is.
+
+        Of several cells that would do, that one is taken with which most other cells hold what their columns do.
+        """
+        surplus = len(row) - self._width
+        numeric = sum(test is is_number for _, test in self._tests)
+        if self._mark is None or numeric < _LEAST_NUMERIC or surplus > _MOST_TORN or self._fits(row):
+            return None
+        found = [
+            [*row[:k], self._mark.join(row[k : k + surplus + 1]), *row[k + surplus + 1 :]] for k in range(self._width)
+        ]
+        return max(filter(self._fits, found), key=self._known, default=None)
+
+    def _fits(self, row: Sequence[str]) -> bool:
+        return all(not row[k].strip() or test(row[k].strip()) for k, test in self._tests)
+
+    def _known(self, row: Sequence[str]) -> int:
+        return sum(cell.strip() in seen for cell, seen in zip(row, self._seen, strict=False))
+
+
+def mended_rows(rows: list[int], file: str) -> Note:
+    """Return the note on rows whose torn cell was put together."""
+    many = len(rows) > 1
+    return Note(
+        f"row{'s' * many} {_some(rows)}: a delimiter stands inside a cell without quotes; the cell is put together, so "
+        "that the numbers stand in their columns",
+        file,
+        rows[0],
+    )
 
 
 def long_rows(rows: list[int], width: int, file: str) -> Note:

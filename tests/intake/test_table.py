@@ -388,3 +388,24 @@ def test_a_table_between_pipes_with_a_ruled_line_is_read(tmp_path):
     table = one(tmp_path, text)
     assert "C1" in table.columns[1]
     assert [aside.reason for aside in table.set_aside] == ["header", "ruled line"]
+
+
+@pytest.mark.parametrize(
+    ("torn", "value"),
+    [("C9,10u, 16V,chip,7.5,2.5,90,Top", "10u,16V"), ("C9,a,b,c,chip,7.5,2.5,90,Top", "a,b,c")],
+)
+def test_a_delimiter_inside_a_cell_without_quotes_does_not_move_the_coordinates(tmp_path, torn, value):
+    rows = [f"C{n},1u,chip,{n}.5,2.5,90,Top" for n in range(1, 9)]
+    table = one(tmp_path, "\n".join(["Ref,Value,Package,X (mm),Y (mm),Rotation,Side", *rows, torn, *rows]))
+    assert [column[8] for column in table.columns] == ["C9", value, "chip", "7.5", "2.5", "90", "Top"]
+    (note,) = table.notes
+    assert note.row == 10
+    assert "put together" in note.message
+
+
+def test_a_row_with_more_cells_behind_its_last_stays_as_it_is(tmp_path):
+    rows = [f"C{n},1u,chip,{n}.5,2.5,90,Top" for n in range(1, 9)]
+    torn = "C9,1u,chip,7.5,2.5,90,Top,more"
+    table = one(tmp_path, "\n".join(["Ref,Value,Package,X (mm),Y (mm),Rotation,Side", *rows, torn]))
+    assert table.columns[7][8] == "more"
+    assert table.columns[3][8] == "7.5"
