@@ -39,6 +39,8 @@ class Known(Struct, frozen=True):
     side: Side | None = None
     kinds: Mapping[str, str] = field(default_factory=dict)
     variant: str | None = None
+    paired: tuple[Side, str] | None = None
+    """The side that the file's name tells beside the other file's, with the evidence."""
 
 
 class PlacementColumns(Struct, frozen=True):
@@ -334,7 +336,7 @@ def _side_without_column(table: Table, known: Known, decisions: list[Decision]) 
         sides, decision = titled
         decisions.append(decision)
         return sides
-    found = side_from_names(table.file, table.sheet, table.preamble)
+    found = side_from_names(table.file, table.sheet, table.preamble) or known.paired
     if found is None:
         decisions.append(
             Decision(

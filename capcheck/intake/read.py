@@ -28,6 +28,7 @@ from capcheck.intake.questions import missing_places, open_questions, set_apart_
 from capcheck.intake.reconcile import Joined, Rows, join, reconcile, same_spot
 from capcheck.intake.references import expand_references
 from capcheck.intake.revisions import dates_apart, different_revisions
+from capcheck.intake.sides import sides_by_pair
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.table import Table, read_tables
 from capcheck.intake.types import group_types
@@ -179,6 +180,7 @@ def _read_placements(
     chosen: list[tuple[Table, Columns]] = []
     set_aside: list[SetAside] = []
     notes: list[Note] = []
+    paired = sides_by_pair([source.file for source in sources.placements])
     for source in sources.placements:
         try:
             tables = _tables_of(source.file, sources.found)
@@ -189,7 +191,7 @@ def _read_placements(
         side = source.side or manifest.side
         known = Known(
             source.units or manifest.units, source.decimal or manifest.decimal, Side[side.upper()] if side else None,
-            manifest.kinds, manifest.variant,
+            manifest.kinds, manifest.variant, paired.get(source.file),
         )  # fmt: skip
         # The sheets of a workbook that is the bill of materials too are accounted for there.
         shared = source.file == sources.bom and len(good) < len(tables)

@@ -108,6 +108,21 @@ def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, 
     return None
 
 
+def sides_by_pair(files: Sequence[str]) -> dict[str, tuple[Side, str]]:
+    """Return the side of two files whose names differ in one letter alone, T and B or F and B, with the evidence."""
+    names = [PurePath(file).name for file in files]
+    if len(names) != 2 or len(names[0]) != len(names[1]):  # noqa: PLR2004
+        return {}
+    differing = [(a, b) for a, b in zip(*(name.casefold() for name in names), strict=True) if a != b]
+    if len(differing) != 1 or set(differing[0]) not in ({"t", "b"}, {"f", "b"}):
+        return {}
+    evidence = f'the names "{names[0]}" and "{names[1]}" differ in {" and ".join(differing[0])} alone'
+    return {
+        file: (Side.BOTTOM if letter == "b" else Side.TOP, evidence)
+        for file, letter in zip(files, differing[0], strict=True)
+    }
+
+
 def sides_by_titles(table: Table) -> tuple[Codes, Decision] | None:
     """Return the side of each row by the titles that stand between the rows, where every row is below one of them."""
     titles = [

@@ -115,3 +115,28 @@ def test_letters_before_the_angle_say_nothing_where_none_is_mirrored(tmp_path):
 def test_a_rotation_that_is_not_read_is_told(tmp_path):
     _, package = sides(tmp_path, "Ref,X (mm),Y (mm),Rotation,Side\nR1,1,2,north,top\nR2,4,2,east,top\n")
     assert any('"Rotation" is not read as the rotation' in note.message for note in package.notes)
+
+
+@pytest.mark.parametrize(
+    ("one", "two"),
+    [("lamp.mt", "lamp.mb"), ("lamp_T.csv", "lamp_B.csv"), ("pos-f.txt", "pos-b.txt"), ("tlamp", "blamp")],
+)
+def test_two_names_that_differ_in_one_letter_tell_the_sides(tmp_path, one, two):
+    (tmp_path / one).write_text("Ref,Value,X (mm),Y (mm),Rotation\n" + ROWS)
+    (tmp_path / two).write_text("Ref,Value,X (mm),Y (mm),Rotation\n" + ROWS.replace("R", "C"))
+    package = read_package(None, placements=[tmp_path / one, tmp_path / two])
+    assert package.placements.side.tolist() == [Side.TOP] * 4 + [Side.BOTTOM] * 4
+    assert [d.evidence for d in package.decisions if d.topic == "side"] == [
+        f'the names "{one}" and "{two}" differ in {x} alone'
+        for x in 2 * ["f and b" if one.startswith("pos") else "t and b"]
+    ]
+
+
+@pytest.mark.parametrize(
+    ("one", "two"), [("lamp1.csv", "lamp2.csv"), ("lamp-at.csv", "lamp-ob.csv"), ("a.csv", "ab.csv")]
+)
+def test_other_pairs_of_names_tell_nothing(tmp_path, one, two):
+    (tmp_path / one).write_text("Ref,Value,X (mm),Y (mm),Rotation\n" + ROWS)
+    (tmp_path / two).write_text("Ref,Value,X (mm),Y (mm),Rotation\n" + ROWS.replace("R", "C"))
+    package = read_package(None, placements=[tmp_path / one, tmp_path / two])
+    assert set(package.placements.side.tolist()) == {Side.UNKNOWN}
