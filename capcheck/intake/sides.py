@@ -33,6 +33,7 @@ _BOTTOM: Final = _words(
     "rückseite dessous bas verso arrière inferior inf abajo "
     "裏 裏面 はんだ面 半田面 ボトム 下 下面 底层 底面 反面 ls lötseite"
 )
+_COMPONENT_OR_SOLDER: Final = {"c": Side.TOP, "s": Side.BOTTOM, "": Side.UNKNOWN}
 _YES: Final = _words("yes y true t 1 m mirror mirrored x ja j oui o si sí はい 有 是 ✓")
 _NO: Final = _words("no n false f 0 none unmirrored nein non いいえ 無 否 -") | {""}
 _WORD: Final = pattern(r"[^\W\d_]+")
@@ -61,10 +62,14 @@ def side_of_word(text: str) -> Side | None:
 def read_side_labels(labels: Iterable[str]) -> dict[str, Side | None]:
     """Return the side of each distinct label of a column; None for one that says nothing; blank is UNKNOWN.
 
-    Bare numbers are read together: 1 and 2, 0 and 1, or the first and last layer's number.
+    Bare numbers are read together: 1 and 2, 0 and 1, or the first and last layer's number; so are the letters C and S,
+    component and solder side.
     """
     sides: dict[str, Side | None] = {}
     numbers: dict[str, int] = {}
+    labels = list(labels)
+    if {label.strip().casefold() for label in labels} - {""} == {"c", "s"}:
+        return {label: _COMPONENT_OR_SOLDER[label.strip().casefold()] for label in labels}
     for label in labels:
         if not label.strip():
             sides[label] = Side.UNKNOWN

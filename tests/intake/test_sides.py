@@ -140,3 +140,9 @@ def test_other_pairs_of_names_tell_nothing(tmp_path, one, two):
     (tmp_path / two).write_text("Ref,Value,X (mm),Y (mm),Rotation\n" + ROWS.replace("R", "C"))
     package = read_package(None, placements=[tmp_path / one, tmp_path / two])
     assert set(package.placements.side.tolist()) == {Side.UNKNOWN}
+
+
+def test_the_letters_c_and_s_mean_component_and_solder_side_only_together():
+    assert read_side_labels(["C", "s", ""]) == {"C": T, "s": B, "": Side.UNKNOWN}
+    assert read_side_labels(["C"]) == {"C": None}
+    assert read_side_labels(["C", "S", "X"])["C"] is None
