@@ -25,7 +25,8 @@ _CODE: Final = pattern(
     r"(?<![\d.])(?P<code>\d{4,6})(?!\d)(?!\.\d)"
     r"(?P<metric>M(?![A-Z0-9])|[-_ ]?(?:METRIC|METR\b))?(?P<inch>[-_ ]?(?:INCH|IMPERIAL)|IN(?![A-Z]))?"
 )
-_PRODUCT_AFTER: Final = pattern(r"X\d")
+_PRODUCT_AFTER: Final = pattern(r"X(?![4-8][RSPTUV](?![A-Z]))\d")
+"""A number times another; X7R behind a code is the dielectric of a capacitor."""
 _SUFFIX_AFTER: Final = pattern(r"-?\d{2}(?!\d)")
 _FOUR_DIGITS: Final = pattern(r"\d{4}")
 _BEFORE: Final = pattern(r"([A-Z]+)$")

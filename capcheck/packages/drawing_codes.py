@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 _IN_FULL: Final = pattern(r"(?<![A-Z0-9])([A-Z]{2,3}|D(?=0\d{3}[A-Z]))0(\d{3})[A-Z]?(?![0-9])")
 """The code with the count of leads in four digits, as drawings are numbered."""
 _ALONE: Final = pattern(r"(?:TI[-_ ])?([A-Z]{2,3}(?=[-_ ]\d)|[A-Z]{3})(?:[-_ ](\d{1,3}))?")
+_OF_TI: Final = pattern(r"TI[-_ ]([A-Z]{1,3})(\d{1,3})(?=[-_]|$)")
+"""As the maker's own land patterns are named: TI-DBV5_M, TI-D8_N."""
 _AT_THE_START: Final = pattern(r"([A-Z]{3})(\d{1,3})(?=[-_]|$)")
 _AT_THE_END: Final = pattern(r"\d[A-Z0-9]*_([A-Z]{3})(?:_?(\d{1,3}))?$")
 """A part's name, its number at least, and the code behind it."""
@@ -37,7 +39,11 @@ def packages_behind(name: str, letters: Collection[str]) -> tuple[str, ...]:
     names = _names()
     if not any(run in names for run in letters):
         return ()
-    for match in (_IN_FULL.search(name), _ALONE.fullmatch(name), _AT_THE_START.match(name), _AT_THE_END.search(name)):
+    found = (
+        _IN_FULL.search(name), _ALONE.fullmatch(name), _OF_TI.match(name), _AT_THE_START.match(name),
+        _AT_THE_END.search(name),
+    )  # fmt: skip
+    for match in found:
         if match is None or (known := names.get(match[1])) is None:
             continue
         if match[2] is None:

@@ -30,7 +30,7 @@ _LAST_VERSION: Final = 3
 _JEDEC: Final = frozenset(("MO", "MS"))
 _SOT_5X3: Final = pattern(r"SOT-?5X3(?:-([58])(?!\d)|-6(?!\d))?")
 _SOT_BY_LEADS: Final = {"5": "SOT-553", "8": "SOT-583"}
-_MAKERS_WORDS: Final = pattern(r"POWERPAK[-_ ]?(?:SO[-_ ]?8|1212)|SUPERSOT[-_ ]?\d")
+_MAKERS_WORDS: Final = pattern(r"P(?:OWER)?PAK[-_ ]?(?:SO[-_ ]?8|1212)|SUPERSOT[-_ ]?\d")
 _VARIATION: Final = pattern(r"(?<![A-Z])(M[SO])[-_ ]?(\d{3})[-_ ]([A-Z]{2,4})(?![A-Z])")
 _NO_LEAD_VARIATION: Final = pattern(
     r"(?<![A-Z0-9])MO[-_ ]?(?:220|229|241)[-_ .,/A-Z0-9]*?(?<![A-Z])([LVWUX][B-N][B-N][B-E])(?![A-Z])"
@@ -83,7 +83,7 @@ def by_number(name: str, text: str) -> PackageName | None:
         name = _SOT_5X3.sub(lambda m: _SOT_BY_LEADS.get(m[1], "SOT-563"), name)
     if "MO" in name or "MS" in name:
         name = _VARIATION.sub(r"\1\2\3", name)
-    if "RPAK" in name or "RSOT" in name:
+    if "PAK" in name or "RSOT" in name:
         name = _MAKERS_WORDS.sub(lambda m: "".join(filter(str.isalnum, m[0])), name)
     first: PackageName | None = None
     for match in _number_pattern().finditer(name):
