@@ -7,10 +7,11 @@ import math
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
-from capcheck.facts.columns import Numbers, Truths
+from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_rows
 from capcheck.facts.place import bodies_with_leads, box_of, in_frame
-from capcheck.geometry.panel import Stepping, lies_along, line_distance, separation_lines, stepping
+from capcheck.geometry.edges import point_distance
+from capcheck.geometry.panel import Stepping, lies_along, line_distance, separation_lines, step_points, stepping
 from capcheck.model import Board, Floats
 from capcheck.units import LENGTH, NUMBER
 
@@ -77,6 +78,27 @@ def _rail(board: Board) -> Numbers:
 def _distance(session: Session) -> Numbers:
     low, high = line_distance(session.shared(bodies_with_leads), session.shared(parting_lines))
     known = session.shared(in_frame)
+    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
+
+
+@facts.text("board.parting", "how circuits are parted", choices=("score", "tabs", "routed", "not stated"))
+def _parting(board: Board) -> Texts:
+    panel = board.manifest.panel
+    return Texts.of([(None if panel is None else panel.parting) or "not stated"])
+
+
+@facts.number("part.tab_distance", LENGTH, "body to the middle of the nearest break-off tab", needs="outline")
+def _tab_distance(session: Session, board: Board) -> Numbers:
+    """Return the distances to stated tabs; of others is known only that they lie on the lines of parting."""
+    bodies, known = session.shared(bodies_with_leads), session.shared(in_frame)
+    steps, panel = session.shared(steps_of), board.manifest.panel
+    low, high = line_distance(bodies, session.shared(parting_lines))[0], np.full(len(bodies), np.inf)
+    if steps is not None and panel is not None and panel.tabs:
+        low = high.copy()
+        xs, ys, _ = step_points([t.x for t in panel.tabs], [t.y for t in panel.tabs], steps)
+        for x, y in zip(xs.tolist(), ys.tolist(), strict=True):
+            least, most = point_distance(bodies, x, y)
+            low, high = np.minimum(low, least), np.minimum(high, most)
     return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
 

@@ -93,6 +93,13 @@ class Rails(Section):
     top: Length = Field(0.0, description="width of the rail at the upper edge")
 
 
+class Tab(Section):
+    """The middle of a break-off tab, in the circuit at the lower left."""
+
+    x: SignedLength = Field(description="x of its middle, in the outline's frame")
+    y: SignedLength = Field(description="y of its middle, in the outline's frame")
+
+
 class PanelSource(Section):
     """How one circuit is stepped to a panel: the files describe the circuit at the lower left."""
 
@@ -104,6 +111,8 @@ class PanelSource(Section):
         "none", description="which circuits are turned by 180 degrees: every second column, row, or both alternately"
     )
     rails: Rails = Field(Rails(), description="break-off strips around the circuits")
+    parting: Literal["score", "tabs", "routed"] | None = Field(None, description="how the circuits are parted")
+    tabs: list[Tab] = Field([], description="break-off tabs of one circuit, where they are known")
 
 
 class PanelAssumptions(Section):

@@ -64,6 +64,8 @@ _TEMPLATE: Final = """\
 # pitch_y = "41 mm"
 # half_turns = "none"                  # or "columns", "rows", "alternate"
 # rails = { top = "6 mm", bottom = "6 mm" }
+# parting = "score"                    # score, tabs or routed
+# tabs = [{ x = "26 mm", y = "0 mm" }] # break-off tabs of one circuit, where they are known
 
 # What a proposed panel assumes; without these lines a gap of 2 mm and rails of 5 mm.
 # [panel_proposal]

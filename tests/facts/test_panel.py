@@ -85,3 +85,29 @@ def test_a_long_body_near_the_line_is_seen_though_its_centre_is_far(answer):
     """60 mm long, 30.9 mm from the line: its end stands 0.9 mm before it."""
     found = answer([row(70.1)], "parting-body", toml=PANEL, sizes={"U1": (60, 60, 5)})
     assert {o for o in found.outcomes if o[0] == "U1"} == {("U1", "warn")}
+
+
+CHIPS = [f"U{n},{20 + 1.2 * n},30,90,top,v,C1608M" for n in range(2, 9)]
+
+
+@pytest.mark.parametrize(
+    ("tabs", "y", "outcomes"),
+    [
+        ("[]", 10, {("U1", "undecided")}),
+        ('[{ x = "100 mm", y = "30 mm" }]', 10, set()),
+        ('[{ x = "100 mm", y = "30 mm" }]', 24.2, {("U1", "warn")}),
+        ('[{ x = "100 mm", y = "30 mm" }]', 35.8, {("U1", "warn")}),
+    ],
+)
+def test_chips_stay_away_from_stated_tabs_and_of_others_anything_is_possible(answer, tabs, y, outcomes):
+    """A chip at x = 97 mm near the line at 101 mm: 3 mm beside and some 5 mm below or above the tab."""
+    toml = PANEL + f'parting = "tabs"\ntabs = {tabs}\n'
+    rows = [row(97, y, 90, "C1608M"), *CHIPS, "U9,50,20,0,top,v,s"]
+    found = answer(rows, "parting-tab", toml=toml, sizes=dict.fromkeys([f"U{n}" for n in range(1, 9)]))
+    assert {o for o in found.outcomes if o[0] == "U1"} == outcomes
+
+
+def test_tabs_do_not_matter_to_a_scored_panel(answer):
+    rows = [row(97, 10, 90, "C1608M"), *CHIPS, "U9,50,20,0,top,v,s"]
+    toml = PANEL + 'parting = "score"\n'
+    assert answer(rows, "parting-tab", toml=toml, sizes=dict.fromkeys([f"U{n}" for n in range(1, 9)])).outcomes == set()
