@@ -78,7 +78,7 @@ def _open(path: Path) -> tuple[Document, list[str]]:
     from ezdxf.lldxf.const import DXFError
 
     unusable: tuple[type[Exception], ...] = (DXFError, OSError, ValueError, IndexError, KeyError, TypeError,
-                                             AttributeError, OverflowError)  # fmt: skip
+                                             AttributeError, OverflowError, StopIteration, RuntimeError, AssertionError)  # fmt: skip
     if not path.is_file():
         raise InputError(Problem(Where(str(path)), "there is no such file", remedy="check the path of the outline"))
     if path.stat().st_size == 0:

@@ -659,3 +659,19 @@ def test_a_drawing_of_thousands_of_curves_is_measured_in_one_go(read, monkeypatc
     reading = read(doc)
     assert reading.outline.polygon.area == pytest.approx(math.pi * 2500, rel=1e-5)
     assert len(calls) < 10
+
+
+@pytest.mark.parametrize("share", [0.0005, 0.002, 0.01, 0.1, 0.5, 0.9, 0.999])
+def test_a_file_that_breaks_off_is_refused_or_read_and_never_crashes(tmp_path, share):
+    doc, space = new_drawing()
+    as_lines_and_arcs(doc, space)
+    file = tmp_path / "outline.dxf"
+    doc.saveas(file)
+    whole = file.read_bytes()
+    file.write_bytes(whole[: int(share * len(whole))])
+    try:
+        reading = read_outline(file, OutlineOptions())
+    except InputError as error:
+        assert "outline.dxf" in str(error)
+    else:
+        assert reading.outline.polygon.area == pytest.approx(exact_area(), abs=0.1)
