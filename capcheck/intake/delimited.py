@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 _QUOTE_AT_DELIMITER: Final = pattern(r'[,;\t|]"|"[,;\t|]')
 _DELIMITERS: Final = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), ("|", "pipe"))
+_MIXED: Final = 0.7
 _SAMPLE_LINES: Final = 300
 _HEAD_LINES: Final = 1500
 _FOOT_LINES: Final = 200
@@ -161,7 +162,10 @@ def _padded(text: str) -> bool:
 def _try(name: str, read: Callable[[str], _Rows], sample: str) -> _Reading:
     rows = read(sample).rows
     found = find_header(rows)
-    return _Reading(name, read, worth(rows, found) * _unbroken(rows), 1.0 + found[1] if found else float("inf"))
+    score = worth(rows, found) * _unbroken(rows)
+    if found is None and read is _read_both:
+        score *= _MIXED  # commas in names make columns too, and no header tells otherwise
+    return _Reading(name, read, score, 1.0 + found[1] if found else float("inf"))
 
 
 def _unbroken(rows: Sequence[Sequence[str]]) -> float:
@@ -218,7 +222,7 @@ def worth(rows: Sequence[Sequence[str]], found: tuple[int, int] | None) -> float
         for k in range(min(width, 40))
         for test in (is_number, is_reference)
     )
-    return count / len(filled) * (0.5 + min(kinds, 5))
+    return (count / len(filled)) ** 2 * (0.5 + min(kinds, 5))
 
 
 def _reader(delimiter: str) -> Callable[[str], _Rows]:

@@ -94,6 +94,12 @@ def _find_unknown_header(rows: Sequence[Sequence[str]]) -> tuple[int, bool] | No
     return first, not likes
 
 
+def _reads_like_data(row: Sequence[str]) -> bool:
+    """Whether a row has a reference and two numbers, as a placement has."""
+    cells = [cell.strip() for cell in row[:_WIDEST] if cell.strip()]
+    return sum(map(is_number, cells)) > 1 and any(map(is_reference, cells))
+
+
 def row_text(row: Sequence[str]) -> str:
     """Return a row as one line for a report, cut to a length that can be read."""
     text = " ".join(" ".join(cell.split()) for cell in row[:50] if cell)
@@ -168,6 +174,9 @@ def _sections(rows: list[list[str]]) -> list[_Section]:
         if unknown is None:
             return [_Section(0, len(rows), None, 0)]
         index, is_header = unknown
+        if not is_header:
+            # A row of another width above the first usual one is data too if it reads like it.
+            index = next((i for i in range(index) if _reads_like_data(rows[i])), index)
         return [_Section(0, len(rows), index if is_header else None, index + is_header)]
     at, score = known
     sections = [_Section(0, len(rows), at, at + 1)]

@@ -409,3 +409,19 @@ def test_a_row_with_more_cells_behind_its_last_stays_as_it_is(tmp_path):
     table = one(tmp_path, "\n".join(["Ref,Value,Package,X (mm),Y (mm),Rotation,Side", *rows, torn]))
     assert table.columns[7][8] == "more"
     assert table.columns[3][8] == "7.5"
+
+
+def test_commas_in_names_do_not_outweigh_the_tabs_that_part_all_rows(tmp_path):
+    """Parted at commas too, most rows would have two more columns of numbers, and the first two none."""
+    rows = [f"J{n}\t{12 + n}.50\t0.67\t90\tSOCKET-{n}\tS-{n}" for n in (1, 2)]
+    rows += [f"TP{n}\t{28 + n}.25\t{60 - n}.75\t180\tPAD1,27\tP1,27" for n in range(1, 20)]
+    table = one(tmp_path, "\n".join(rows))
+    assert table.delimiter == "tab"
+    assert len(table) == 21
+
+
+def test_without_a_header_rows_of_another_width_at_the_top_are_data_too(tmp_path):
+    rows = ["C1,1.5,2.5,90", *(f"C{n},{n}.5,{n}.25,90,top" for n in range(2, 9))]
+    table = one(tmp_path, "placed by hand\n" + "\n".join(rows))
+    assert table.columns[0][0] == "C1"
+    assert [aside.text for aside in table.set_aside] == ["placed by hand"]
