@@ -100,6 +100,9 @@ def cutout_distance(bodies: Bodies, polygon: Polygon) -> Bounds:
     from shapely import Polygon as Shape
 
     holes = [Shape(ring) for ring in polygon.interiors]
+    if not holes:
+        nowhere = np.full(len(bodies), math.inf)
+        return nowhere, nowhere
     return _both(bodies, lambda shapes: _clear_of(shapes, holes))
 
 
