@@ -173,7 +173,8 @@ def _segments(word: str) -> list[str] | None:
 def _words(text: str) -> list[str]:
     words: list[str] = []
     for chunk in _WORD.findall(_CAMEL.sub(" ", _SLASHED.sub(r"\1\2", text))):
-        for part in _SCRIPT_EDGE.split(chunk.lower()):
+        low = chunk.lower()
+        for part in (low,) if low.isascii() else _SCRIPT_EDGE.split(low):
             if part in _VOCABULARY or part in _UNITS:
                 words.append(part)
             else:
