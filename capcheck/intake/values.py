@@ -107,7 +107,7 @@ def different_values(
         return []
     more = f" and {len(shown) - _MOST_EXAMPLES} more" if len(shown) > _MOST_EXAMPLES else ""
     message = (
-        f"{shortened(refs)}: another value in the placements than in the BOM, which is taken: "
+        f"{shortened(refs)}: the placements state other values than the BOM, whose are taken: "
         f"{'; '.join(shown[:_MOST_EXAMPLES])}{more}"
     )
     return [Discrepancy("two values", message, tuple(refs), *first, "assumed")]
