@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -16,6 +17,7 @@ from capcheck.machines.line import Line, line_of_machines, read_line
 from capcheck.machines.profile import MachineProfile
 from capcheck.model import Codes
 from capcheck.plan_job import PlanInput, Supply, plan_input
+from capcheck.plan_passage import judged, open_passages, stopping, stops
 from capcheck.planning.compare import Comparison, best_of, compare_lines
 from capcheck.planning.composing import Composed, Stock, compose_line
 from capcheck.planning.deadline import Deadline
@@ -23,10 +25,6 @@ from capcheck.planning.plan import Plan, PlanSettings
 from capcheck.planning.planner import plan_line
 from capcheck.planning.what_if import Change, what_if
 from capcheck.report.model import Report
-
-_PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
-"""Subjects of the rules that ask whether a board passes through a machine."""
-
 
 _PLANNING: Final = 0.5
 """Share of the time for the plan where changes are tried too."""
@@ -72,46 +70,45 @@ def plan(
     )  # fmt: skip
     tried: tuple[Change, ...] = ()
     if changes:
-        more = _spare(boards, devices, spare, libraries)
+        more, opens = _spare(boards, devices, spare, libraries)
         tried = what_if(
             found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end
         )  # fmt: skip
-    return Planned(_judged(found, reports), devices, given, reports, tried)
+        tried = _open_added(tried, opens)
+    return Planned(judged(found, reports), devices, given, reports, tried)
 
 
 def _spare(
     boards: Sequence[str | Path], line: Line, spare: Sequence[str | Path], libraries: Sequence[str | Path]
-) -> list[tuple[MachineProfile, Codes]]:
-    """Return spare machines that let the boards pass, with what their heads take of the boards' parts."""
+) -> tuple[list[tuple[MachineProfile, Codes]], dict[str, str]]:
+    """Return spare machines that do not stop the boards, with what their heads take of the boards' parts.
+
+    Beside them, by machine, what leaves open whether the boards pass it.
+    """
+    found: list[tuple[MachineProfile, Codes]] = []
+    opens: dict[str, str] = {}
     if not spare:
-        return []
+        return found, opens
     every = line_of_machines([Path(profile) for profile in spare])
-    found = []
     for machine in every.machines:
         alone = replace(line, machines=(machine,))
         reports = [check(board, line=alone, libraries=libraries) for board in boards]
-        if not _stops(reports):
+        if not stops(reports):
             found.append((machine, plan_input(reports).can))
-    return found
+            passages = open_passages(reports, (machine.name,))
+            if passages:
+                opens[machine.name] = "; ".join(passages)
+    return found, opens
 
 
-def _judged(found: Plan, reports: Sequence[Report]) -> Plan:
-    """Return the plan with the machines that a board does not pass: a plan for a line that stops it is none."""
-    stopped = [f"the board does not pass: {text}" for text in _stops(reports)]
-    if not stopped:
-        return found
-    return replace(found, verdict="fail", why=(*stopped, *found.why), fails=len(stopped) + found.fails)
-
-
-def _stops(reports: Sequence[Report]) -> list[str]:
-    """Return what stops the boards in the machines, each rule once for each machine."""
-    found: dict[tuple[str, str | None], str] = {}
-    for report in reports:
-        for finding in report.findings:
-            if finding.outcome == "fail" and not finding.waived and finding.subject.kind in _PASSAGE:
-                text = f"{report.board.name}, {finding.subject.machine}, {finding.rule}: {finding.message}"
-                found.setdefault((finding.rule, finding.subject.machine), text)
-    return list(found.values())
+def _open_added(changes: Sequence[Change], opens: Mapping[str, str]) -> tuple[Change, ...]:
+    """Return the changes; a spare machine of which it is open whether the boards pass it says so."""
+    return tuple(
+        replace(change, what=f"{change.what} ({opens[name]})")
+        if change.kind == "machine more" and (name := re.sub(r"( #\d+)? added$", "", change.what)) in opens
+        else change
+        for change in changes
+    )
 
 
 def compare(
@@ -135,7 +132,7 @@ def compare(
     inputs = [plan_input(reports, per_year, supply) for reports in checked]
     asked = [(line, given.can, given.reasons) for line, given in zip(devices, inputs, strict=True)]
     compared = compare_lines(inputs[0].job, asked, criterion=by, settings=settings, progress=progress)
-    plans = [_judged(row.plan, reports) for row, reports in zip(compared.rows, checked, strict=True)]
+    plans = [judged(row.plan, reports) for row, reports in zip(compared.rows, checked, strict=True)]
     rows = tuple(replace(row, plan=p, verdict=p.verdict) for row, p in zip(compared.rows, plans, strict=True))
     return replace(compared, rows=rows, best=best_of(rows, by))
 
@@ -163,7 +160,8 @@ def compose(
             Problem(Where("max-machines"), f"{max_machines} machines make no line", remedy="allow one or more")
         )
     every = _passable(boards, line_of_machines([Path(profile) for profile in stock]), libraries)
-    given = plan_input([check(board, line=every, libraries=libraries) for board in boards], per_year, supply)
+    reports = [check(board, line=every, libraries=libraries) for board in boards]
+    given = plan_input(reports, per_year, supply)
     heads = [len(machine.head) for machine in every.machines]
     starts = [sum(heads[:k]) for k in range(len(heads))]
     can = tuple(given.can[:, start : start + n] for start, n in zip(starts, heads, strict=True))
@@ -173,9 +171,13 @@ def compose(
     )
     shelf = Stock(every.machines, can, max_machines=max_machines, max_length_mm=max_length_mm, reasons=reasons)
     settings = settings or PlanSettings()
-    return compose_line(
+    found = compose_line(
         given.job, shelf, criterion=by, settings=replace(settings, gap=max(settings.gap, 0.01)), progress=progress
-    ), every
+    )
+    if found.row is not None and found.chosen is not None:
+        plan_of_it = judged(found.row.plan, reports, [every.machines[k].name for k in found.chosen])
+        found = replace(found, row=replace(found.row, plan=plan_of_it, verdict=plan_of_it.verdict))
+    return found, every
 
 
 def _low_first(machines: Sequence[MachineProfile]) -> list[MachineProfile]:
@@ -189,12 +191,7 @@ def _low_first(machines: Sequence[MachineProfile]) -> list[MachineProfile]:
 
 def _passable(boards: Sequence[str | Path], every: Line, libraries: Sequence[str | Path]) -> Line:
     """Return the stock without the machines that a board does not pass."""
-    stopped = {
-        finding.subject.machine
-        for board in boards
-        for finding in check(board, line=every, libraries=libraries).findings
-        if finding.outcome == "fail" and not finding.waived and finding.subject.kind in _PASSAGE
-    }
+    stopped = stopping(check(board, line=every, libraries=libraries) for board in boards)
     machines = tuple(machine for machine in _low_first(every.machines) if machine.name not in stopped)
     if not machines:
         what = "no machine of the stock lets the boards pass"

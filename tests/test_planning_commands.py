@@ -4,6 +4,7 @@ import csv
 import json
 import math
 import re
+import shutil
 
 import pytest
 
@@ -298,6 +299,89 @@ def test_a_profile_without_rates_says_what_it_could_not_work_out(run, make_board
     assert "nothing bounds those of" in out
     assert "boards/h while" not in out
     assert out.splitlines()[-1] == "Verdict: warn"
+
+
+@pytest.fixture
+def sensor_on(shop, tmp_path):
+    """Return a function: the flow sensor with its thickness, and a line of the chip placer without some keys."""
+
+    def make(*left_out, swap=("", "")):
+        shutil.copytree(shop / "flow-sensor", tmp_path / "flow-sensor", dirs_exist_ok=True)
+        (tmp_path / "flow-sensor" / "board.toml").write_text('name = "Sensor"\nthickness = "1.6 mm"\n')
+        profile = (shop / "machines" / "chip-placer.machine.toml").read_text()
+        (tmp_path / "stock").mkdir(exist_ok=True)
+        (tmp_path / "stock" / "m.machine.toml").write_text(_without(profile, left_out).replace(*swap))
+        line = tmp_path / "l.line.toml"
+        line.write_text('name = "L"\nmachines = ["stock/m.machine.toml"]\n')
+        return tmp_path / "flow-sensor", line
+
+    return make
+
+
+def _without(profile, keys):
+    kept = [text for text in profile.splitlines() if text.partition("=")[0].strip() not in keys]
+    return "\n".join(kept) + "\n"
+
+
+def test_a_board_that_is_proved_to_pass_lets_a_plan_pass(run, sensor_on):
+    board, line = sensor_on()
+    code, out, _ = run("plan", board, "--line", line)
+    assert code == 0
+    assert "Verdict: pass" in out
+
+
+def test_a_passage_that_is_not_decided_warns_in_every_format(run, sensor_on):
+    board, line = sensor_on("max_length", "max_width", "max_thickness")
+    code, out, _ = run("plan", board, "--line", line)
+    flat = " ".join(out.split())
+    assert code == 0
+    assert "Verdict: warn" in out
+    said = (
+        "not decided whether Sensor passes Chip placer: board-length, board-thickness, board-width; what would decide"
+    )
+    assert said in flat
+    assert "machine.max_board_length" in flat
+    _, data, _ = run("plan", board, "--line", line, "--format", "json")
+    plan = json.loads(data)
+    assert plan["verdict"] == "warn"
+    assert any(said in text for text in plan["why"])
+    _, table, _ = run("compare", board, "--line", line, "--line", line)
+    assert table.splitlines()[1].split()[1] == "warn"
+    assert said in " ".join(table.split())
+
+
+def test_a_composed_line_warns_of_a_passage_that_is_not_decided(run, sensor_on):
+    board, line = sensor_on("max_length")
+    _, out, _ = run("compare", board, "--stock", line.parent / "stock", "--max-machines", 2, "--format", "json")
+    plan = json.loads(out)
+    assert plan["verdict"] == "warn"
+    assert any("board-length" in text for text in plan["why"])
+
+
+def test_a_spare_machine_that_the_board_may_not_pass_says_so(run, shop, sensor_on, tmp_path):
+    board, line = sensor_on()
+    spare = tmp_path / "spare.machine.toml"
+    profile = _without((shop / "machines" / "chip-placer.machine.toml").read_text(), ["max_width"])
+    spare.write_text(profile.replace('name        = "Chip placer"', 'name = "Spare"'))
+    _, out, _ = run("plan", board, "--line", line, "--what-if", "--spare", spare)
+    assert "Spare added (not decided whether Sensor passes Spare: board-width" in " ".join(out.split())
+
+
+def test_what_a_check_only_warns_of_in_a_machine_is_no_plain_pass(run, sensor_on):
+    board, line = sensor_on("max_warp", swap=('= "260 mm"', '= "40 mm"'))
+    _, out, _ = run("plan", board, "--line", line, "--format", "json")
+    plan = json.loads(out)
+    assert plan["verdict"] == "warn"
+    said = " ".join(plan["why"])
+    assert "advice for Sensor on Chip placer is open: board-bow; what would decide it: machine.max_warp" in said
+    assert "Sensor, board-both-lanes: " in said
+
+
+def test_what_the_line_lacks_beside_placing_is_no_plain_pass(run, shop):
+    _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml", "--format", "json")
+    said = " ".join(json.loads(out)["why"])
+    assert "hand-placement: parts with leads through holes: 11" in said
+    assert "x-ray-for-hidden-joints: " in said
 
 
 def test_hours_without_quantities_lead_to_no_takt_and_that_is_told(run, shop):
