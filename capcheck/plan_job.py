@@ -160,6 +160,7 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
     return PartDemand(
         name, tuple(map(len, refs)), refs, body.supply, body.tape_width.value, body.tape_pitch.value, height,
         per_container=supply.per_container.get(name), hand_seconds=supply.hand_seconds, joint=part.joint,
+        usual_tape=body.supply == "tape" and body.tape_width.basis is Basis.TYPICAL,
     )  # fmt: skip
 
 

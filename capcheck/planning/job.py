@@ -62,6 +62,8 @@ class PartDemand(Struct, frozen=True):
     per_container: int | None = None
     hand_seconds: float | None = None
     joint: Joint | None = None
+    usual_tape: bool = False
+    """Whether the tape is the usual one for such a body, as nobody states the packing."""
 
 
 class Job(Struct, frozen=True):

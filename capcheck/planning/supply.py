@@ -71,6 +71,19 @@ def places(part: PartDemand, feeders: Feeders) -> Places:
     return Places(slots, Interval(0.0, 1.0 if may_be_tray else 0.0), why, mounts=False)
 
 
+def slots_if_wider(part: PartDemand, feeders: Feeders) -> float:
+    """Return the slots that a part takes at most, were its tape one width wider where only the usual one is known.
+
+    Packing is a maker's choice: a tape that nobody states may be of the next width that the machine has feeders for.
+    """
+    high = places(part, feeders).slots.high
+    if not part.usual_tape or feeders.slots_used is None:
+        return high
+    table = sorted((float(name.split()[0]), used) for name, used in feeders.slots_used.items())
+    usual = max(tape_widths(part.tape_width), default=0)
+    return max(high, next((float(used) for width, used in table if width > usual), high))
+
+
 class Occupied(Struct, frozen=True):
     """Slots and tray places of a machine: needed within bounds, there in all (None if the profile is silent)."""
 
@@ -83,6 +96,8 @@ class Occupied(Struct, frozen=True):
     """Slots that the tray unit takes away; part of *slots_needed* already."""
     without_bound: tuple[str, ...] = ()
     """Part numbers whose slots nothing bounds, so that *slots_needed* has no high end."""
+    slots_if_wider: float = 0.0
+    """Slots needed at most, were every tape that is only the usual one for its body one width wider."""
 
     @property
     def slots_free(self) -> Interval | None:
@@ -90,6 +105,11 @@ class Occupied(Struct, frozen=True):
         return None if self.slots is None else Interval(
             self.slots - self.slots_needed.high, self.slots - self.slots_needed.low
         )  # fmt: skip
+
+    @property
+    def has_spare(self) -> bool:
+        """Whether the slots suffice also where the tapes are wider than usual."""
+        return self.slots is None or self.slots_if_wider <= self.slots
 
     @property
     def fits(self) -> bool | None:
@@ -120,7 +140,8 @@ def occupied(machine: str, feeders: Feeders, parts: Iterable[PartDemand]) -> Occ
     if unit and trays.high > 0:
         slots = Interval(slots.low + (unit if trays.low > 0 else 0), slots.high + unit)
     open_parts = tuple(p.name for p, takes in zip(listed, every, strict=True) if math.isinf(takes.slots.high))
-    return Occupied(machine, slots, feeders.slots, trays, feeders.tray_places, unit, open_parts)
+    wider = sum(slots_if_wider(part, feeders) for part in listed) + (unit if trays.high > 0 else 0)
+    return Occupied(machine, slots, feeders.slots, trays, feeders.tray_places, unit, open_parts, wider)
 
 
 def boards_between_refills(per_container: int, per_board: int) -> float:

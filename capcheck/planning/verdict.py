@@ -59,7 +59,9 @@ def finished(question: Question, set_ups: list[SetUp], shortage: Shortage | None
     demand = _demand(question, set_ups)
     floor = floor_of(line)
     accuracy = placings(job, line, question.can, set_ups)
-    failed, warned = _judged(line, set_ups, shortage, demand, floor)
+    failed, warned = _judged(
+        line, set_ups, shortage, demand, floor, usual_tapes=any(p.usual_tape for p in job.parts)
+    )  # fmt: skip
     warned += _inaccurate(accuracy)
     planned = {p for s in set_ups for p in s.passes}
     warned += [f"{b.name}: no plan was found in the time limit" for p, b in enumerate(job.passes) if p not in planned]
@@ -75,7 +77,13 @@ def finished(question: Question, set_ups: list[SetUp], shortage: Shortage | None
 
 
 def _judged(
-    line: Line, set_ups: Sequence[SetUp], shortage: Shortage | None, demand: Demand | None, floor: Floor
+    line: Line,
+    set_ups: Sequence[SetUp],
+    shortage: Shortage | None,
+    demand: Demand | None,
+    floor: Floor,
+    *,
+    usual_tapes: bool,
 ) -> tuple[list[str], list[str]]:
     failed: list[str] = []
     warned: list[str] = []
@@ -83,7 +91,8 @@ def _judged(
         by_hand = line.file is not None and line.file.hand_placement
         number = f"{_counted(shortage.take_off)} left over: "
         if shortage.impossible:
-            text = f"{number}the machines cannot place them"
+            usual = " with the tapes usual for the bodies" if shortage.slots_short and usual_tapes else ""
+            text = f"{number}the machines cannot place them{usual}"
             (warned if by_hand else failed).append(text + (" and go to the hand-placing station" if by_hand else ""))
         else:
             warned.append(f"{number}the time limit ended the search before a place was found for them")
@@ -95,6 +104,13 @@ def _judged(
             f"{set_up.name}: {o.machine} is not proved to have the slots and tray places"
             for o in set_up.occupied
             if o.fits is not True
+        ]
+        warned += [
+            f"{set_up.name}: the slots of {o.machine} suffice with the tapes usual for the bodies "
+            f"({o.slots_needed.high:g} of {o.slots}), not if each came one width wider ({o.slots_if_wider:g}): check "
+            "the packing"
+            for o in set_up.occupied
+            if o.fits and not o.has_spare
         ]
         warned += [f"{f.board}: the cycle time is open" for f in set_up.figures if not math.isfinite(f.cycle.high)]
     if floor.fits is False:

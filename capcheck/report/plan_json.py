@@ -119,6 +119,7 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, Any]:
             {
                 "machine": o.machine,
                 "slots_needed": _ends(o.slots_needed),
+                "slots_needed_if_tapes_wider": _number(o.slots_if_wider),
                 "slots": o.slots,
                 "slots_free": _ends(o.slots_free),
                 "tray_unit_slots": o.tray_unit_slots,

@@ -104,3 +104,15 @@ def test_makers_packing_tables_name_only_nominal_widths(name):
         widths = {float(row["tape_width_mm"]) for row in csv.DictReader(file) if row["tape_width_mm"]}
     assert widths
     assert all(tape_widths(Interval.exactly(w)) == (int(w),) for w in widths)
+
+
+def test_a_usual_tape_may_come_one_width_wider_and_a_stated_one_may_not(shop):
+    usual = [shop.part(f"U{k}", 1, usual_tape=True) for k in range(30)]
+    stated = [shop.part("S", 1, width=12.0), shop.part("W", 1, width=24.0, usual_tape=True)]
+    taken = occupied("A", FEEDERS, [*usual, *stated])
+    # 30 × 1 + 2 + 3 = 35 as usual; 30 × 2 (12 mm) + 2 + 3 (the table has nothing above 24 mm) = 65.
+    assert (taken.slots_needed.high, taken.slots_if_wider) == (35.0, 65.0)
+    assert taken.fits is True
+    assert not taken.has_spare
+    assert occupied("A", FEEDERS, [*usual[:22], *stated]).slots_if_wider == 49.0
+    assert occupied("A", FEEDERS, [*usual[:22], *stated]).has_spare
