@@ -84,10 +84,10 @@ def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
 
 
 def test_the_sides_in_a_coils_name_outweigh_its_series_number():
-    found = body("IND-SMD_L4.5-W4.1_SRP4020TA", "L")
+    found = body("IND-SMD_L4.5-W4.1_QRP4020TA", "L")
     assert holds(found.length, 4.5)
     assert not holds(found.length, 4.0)
-    assert not body("SRP4020", "L").length.value.is_known
+    assert not body("QRP4020", "L").length.value.is_known
 
 
 def test_an_eia_case_without_height_may_be_a_chip_or_molded():
