@@ -121,12 +121,17 @@ def _range(cell: str) -> Interval | None:
     return Interval(float(low), float(high))
 
 
+def _cited(source: str, basis: str) -> str:
+    """Return a source with what kind of source it is, where it does not say so itself."""
+    return source if basis in source else f"{source} [{basis}]"
+
+
 def _outline(row: Row) -> Outline:
     height_from = row["height_basis"] or row["basis"]
     return Outline(
         row["name"], frozenset(row["words"].split(";")) - {""}, int(row["pins"]), float(row["length_mm"]),
         float(row["width_mm"]), number(row["height_max_mm"]), float(row["pitch_mm"]), number(row["span_mm"]),
-        number(row["span_second_mm"]), row["lead_style"], f"{row['source']} [{row['basis']}]",
+        number(row["span_second_mm"]), row["lead_style"], _cited(row["source"], row["basis"]),
         number(row["pitch_other_mm"]), _range(row["length_range_mm"]), _range(row["width_range_mm"]),
         _range(row["span_range_mm"]), row["basis"] == _MEMORY, height_from == _MEMORY,
     )  # fmt: skip
