@@ -23,6 +23,7 @@ from capcheck.intake.fitted import (
     value_says_not_fitted,
 )
 from capcheck.intake.header_units import refuse_units
+from capcheck.intake.header_words import read_title
 from capcheck.intake.references import expand_references
 from capcheck.model import BomLine, Decision, Flags, Note, SetAside
 from capcheck.patterns import pattern
@@ -247,18 +248,31 @@ def _stays_off(
 
 
 def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:
-    """Return a note on further columns of part numbers that say another thing in some row."""
+    """Return a note on further columns of makers' part numbers that say another thing in some row.
+
+    A supplier's numbers differ by nature: only columns count that are numbered alike or called alternates.
+    """
+    candidates = columns.variants.get(Role.PART_NUMBER, ())
+    if not candidates:
+        return []
+    title = _name(table, columns.index[Role.PART_NUMBER])
     others = [
-        c for c in columns.variants.get(Role.PART_NUMBER, ())
-        if any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
+        c for c in candidates
+        if _is_alternate(_name(table, c), title)
+        and any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
     ]  # fmt: skip
     if not others:
         return []
     names = ", ".join(f'"{_name(table, c)}"' for c in others)
-    taken_from = _name(table, columns.index[Role.PART_NUMBER])
     verb = "states" if len(others) == 1 else "state"
-    said = f'"{taken_from}" is taken as the part number; {names} {verb} others: which one is bought?'
+    said = f'"{title}" is taken as the part number; {names} {verb} others: which one is bought?'
     return [Note(said, table.file, table.header_row)]
+
+
+def _is_alternate(title: str, taken: str) -> bool:
+    read = read_title(title)
+    words = [[w for w in words if not w.isdigit()] for words in (read.words, read_title(taken).words)]
+    return "alternate" in read.concepts or words[0] == words[1]
 
 
 def _without_marks(cells: Sequence[str]) -> Sequence[str]:

@@ -106,6 +106,7 @@ def compare_types(
     """
     by_number: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
     by_name: dict[tuple[str, str, str], dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+    written: dict[str, str] = {}
     for i in used:
         if i < 0:
             continue
@@ -117,6 +118,7 @@ def compare_types(
         if footprint:
             by_number[number][footprint].append(i)
             if kind.value:
+                written.setdefault(kind.value.casefold(), kind.value)
                 by_name[kind.ref_prefix, kind.value.casefold(), footprint][number].append(i)
 
     def record(kind: str, what: str, groups: Mapping[str, list[int]], severity: Severity) -> Discrepancy:
@@ -131,7 +133,7 @@ def compare_types(
             found.append(record("one number, two footprints", said, lands, "assumed"))
     for (_, value, land), numbers in by_name.items():
         if len(numbers) > 1:
-            said = f"{value} in {land} has {len(numbers)} part numbers, and one would do"
+            said = f"{written[value]} in {land} has {len(numbers)} part numbers, and one would do"
             found.append(record("one value, several numbers", said, numbers, "advice"))
     return found
 

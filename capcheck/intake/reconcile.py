@@ -140,7 +140,7 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
     for number, line in enumerate(lines):
         for ref in line.refs:
             before = first.setdefault(ref, number)
-            if before != number:
+            if before != number and any(map(str.isdigit, ref)):  # a word, such as screws, may stand on many
                 pairs[before, number].append(ref)
     found = []
     for (a, b), both in pairs.items():

@@ -24,6 +24,7 @@ _LETTERS: Final = pattern(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A
 _SPACED_NUMBER: Final = pattern(r"(?<![^\s,;])(?!(?:to|bis|and|und|et)\s)([A-Za-z]{1,3})\s+(?=\d{1,5}(?:[\s,;]|$))")
 """Letters and number apart, as in ``R 12``."""
 _HAS_NUMBER: Final = pattern(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
+_DESIGNATOR: Final = pattern(r"[^\W\d_]{1,8}[-_.]?\d+\w{0,6}|[A-Z]{1,6}[?]?")
 _COUNT: Final = pattern(r"\(\s*\d+\s*(?:x|pcs|off|st)?\s*\)|\b\d+\s*(?:x|×)\s+")
 _LONGEST_RANGE: Final = 10_000
 
@@ -44,12 +45,14 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
 
     Commas, semicolons, spaces and line breaks separate; ``R1-R5``, ``R1..R5``, ``R1–R5``, ``C1-5`` are ranges;
     ``C1,2,3`` carries the letters on. A piece that is itself in *known* (the references of the placement data) is
-    one reference, however it looks: ``J1-2`` may be a range or a name.
+    one reference, however it looks: ``J1-2`` may be a range or a name. Where most pieces are words, as in
+    ``screws for the lid``, all of it is one name.
     """
     if is_plain_list(text):
         return text.replace(",", " ").replace(";", " ").split(), []
     refs: list[str] = []
     complaints: list[str] = []
+    pieces = designators = 0
     prefix = ""
     text = _SPACED_NUMBER.sub(r"\1", text)
     joined = _SPACED_DASH.sub(
@@ -65,8 +68,12 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
         else:
             found = _expand(piece, prefix, complaints)
         refs += found
+        pieces += 1
+        designators += len(found) > 1 or any(ref in known or _DESIGNATOR.fullmatch(ref) for ref in found)
         last = _HAS_NUMBER.fullmatch(found[-1]) if found else None
         prefix = last[1] if last else ""
+    if pieces > 1 and 2 * designators < pieces:
+        return [" ".join(text.split())], []  # words: what stands there is the name of one thing
     return refs, complaints
 
 

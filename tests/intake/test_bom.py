@@ -120,7 +120,7 @@ def test_a_bom_without_references_is_an_error_that_says_what_to_do(read):
 
 
 def test_further_part_numbers_that_differ_are_named(read):
-    text = "References,Quantity,MPN,Manufacturer part number 2\nR1,1,PN-1,PN-9\nR2,1,PN-2,\n"
+    text = "References,Quantity,MPN 1,MPN 2,Supplier part number\nR1,1,PN-1,PN-9,S-1\nR2,1,PN-2,,S-2\n"
     (note,) = [n.message for n in read(text).notes if "part number" in n.message]
-    assert "states others: which one is bought?" in note
+    assert note == '"MPN 1" is taken as the part number; "MPN 2" states others: which one is bought?'
     assert not [n for n in read(text.replace("PN-9", "PN-1")).notes if "others: which" in n.message]

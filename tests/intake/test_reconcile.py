@@ -175,3 +175,8 @@ def test_two_libraries_names_of_one_chip_are_no_two_footprints(found):
 def test_a_reference_twice_at_one_place_is_one_record(found):
     _, kinds = found(R1 + R2 + R1, '1,2,"R1,R2",10k,,PN-1\n')
     assert set(kinds) == {"one reference twice"}
+
+
+def test_a_word_that_stands_on_two_lines_is_no_reference_twice(found):
+    _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,4,screws,,,PN-S\n3,2,screws,,,PN-T\n")
+    assert "on two BOM lines" not in kinds

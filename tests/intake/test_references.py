@@ -95,3 +95,22 @@ def test_the_letters_of_a_reference():
 )
 def test_letters_and_number_may_stand_apart(text, refs):
     assert expand_references(text) == (refs, [])
+
+
+@pytest.mark.parametrize(
+    ("text", "refs"),
+    [
+        ("screws for the lid", ["screws for the lid"]),
+        ("(Maker, PP15), power, connector", ["(Maker, PP15), power, connector"]),
+        ("- Screws", ["- Screws"]),
+        ("feet", ["feet"]),
+        ("BTN, POT, TEMP", ["BTN", "POT", "TEMP"]),
+        ("R1, R2, spare", ["R1", "R2", "spare"]),
+    ],
+)
+def test_words_are_the_name_of_one_thing_and_no_list(text, refs):
+    assert expand_references(text) == (refs, [])
+
+
+def test_words_that_are_placed_are_references():
+    assert expand_references("button, lamp", {"button", "lamp"}) == (["button", "lamp"], [])
