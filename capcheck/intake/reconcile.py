@@ -140,7 +140,7 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
     for number, line in enumerate(lines):
         for ref in line.refs:
             before = first.setdefault(ref, number)
-            if before != number and any(map(str.isdigit, ref)):  # a word, such as screws, may stand on many
+            if before != number and _is_counted((ref,)):  # a word, such as screws, may stand on many
                 pairs[before, number].append(ref)
     found = []
     for (a, b), both in pairs.items():
@@ -186,8 +186,8 @@ def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
 
 
 def _is_counted(refs: Sequence[str]) -> bool:
-    """Whether a line's references can be counted: one name without a number, such as ``feet``, stands for several."""
-    return len(refs) > 1 or (len(refs) == 1 and any(map(str.isdigit, refs[0])))
+    """Whether a line's references can be counted: one name in words, such as ``feet``, stands for several."""
+    return len(refs) > 1 or (len(refs) == 1 and " " not in refs[0] and any(map(str.isdigit, refs[0])))
 
 
 def same_spot(rows: Rows) -> list[Discrepancy]:

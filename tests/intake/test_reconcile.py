@@ -153,7 +153,7 @@ def test_lines_of_one_part_without_placements_are_one_record(found):
 
 
 def test_a_name_without_a_number_is_not_counted(found):
-    _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,8,feet,,,PN-F\n3,4,J1,,,PN-J\n")
+    _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,8,feet,,,PN-F\n3,4,J1,,,PN-J\n4,2,screws M2 for the lid,,,PN-S\n")
     assert [d.refs for d in kinds["quantity"]] == [("J1",)]
 
 
