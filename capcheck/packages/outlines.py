@@ -187,7 +187,7 @@ def _is_guess(name: PackageName, candidates: tuple[Outline, ...]) -> bool:
     if word is None or len(candidates) > 1 or name.sizes.sides or name.sizes.pitch or name.confirmed:
         return False
     if word.word in _LOOSELY_USED:
-        return word.word in _OWN_BODIES or candidates[0].source.endswith("[from memory]")
+        return word.word in _OWN_BODIES or candidates[0].from_memory
     return word.family_key in _MANY_BODIES
 
 
