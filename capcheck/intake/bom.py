@@ -187,7 +187,8 @@ def _read_table(
                 "the list cannot be counted",
                 "write the references out",
             )
-        if not refs and not (numbers[i] or values[i] or descriptions[i]):
+        words = len(refs) == 1 and " " in refs[0]
+        if (not refs or words) and not (numbers[i] or values[i] or descriptions[i]):
             set_aside.append(SetAside(table.file, row, "a BOM row without reference, part number and value", text))
             continue
         if refs and is_continued(table, i, index[Role.REF], lines[-1] if lines else None):

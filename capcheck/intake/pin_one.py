@@ -88,8 +88,8 @@ def _mirrored_angles(files: Sequence[PlacementColumns]) -> list[Note]:
     return [
         Note(
             "rotation: x of the bottom side was written mirrored, and its angles may be too (180° − angle, or −angle); "
-            f"they are taken as written; the polar parts on the bottom depend on it: {shortened(refs)}; a picture with "
-            "pin 1 of three of them settles it"
+            f"they are taken as written; the polar parts on the bottom depend on it: {shortened(refs)}; a picture that "
+            "shows pin 1 of some of them settles it"
         )
     ]
 

@@ -124,3 +124,9 @@ def test_further_part_numbers_that_differ_are_named(read):
     (note,) = [n.message for n in read(text).notes if "part number" in n.message]
     assert note == '"MPN 1" is taken as the part number; "MPN 2" states others: which one is bought?'
     assert not [n for n in read(text.replace("PN-9", "PN-1")).notes if "others: which" in n.message]
+
+
+def test_words_alone_in_a_row_are_a_remark_and_no_line(read):
+    reading = read(HEADER + "1,1,R1,10k,0603,PN-1\n1,,No parts stay off,,,\n")
+    assert len(reading.lines) == 1
+    assert reading.set_aside[-1].text == "No parts stay off"
