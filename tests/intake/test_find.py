@@ -40,8 +40,32 @@ def test_a_second_copy_of_the_same_placements_is_left_out_and_said(folder):
     found = find_inputs(folder(a__csv=TOP, b__txt=TOP.replace(",", "\t")))
     assert [p.name for p in found.placements] == ["a.csv"]
     (decision,) = found.decisions
-    assert decision.open
-    assert decision.runner_up == "b.txt"
+    assert not decision.open
+    assert decision.evidence.endswith("b.txt has the same places")
+
+
+def moved(change):
+    """Return the placements of the top with x and y changed."""
+    rows = (change(i, float(f"{i}.5"), float(i)) for i in range(1, 9))
+    return "Ref,X,Y,Rotation,Side\n" + "".join(f"R{i},{x:.4f},{y:.4f},0,top\n" for i, (x, y) in enumerate(rows, 1))
+
+
+@pytest.mark.parametrize(
+    ("change", "copy"),
+    [
+        (lambda _, x, y: (x / 0.0254, y / 0.0254), True),
+        (lambda _, x, y: (x + 100, 50 - y), True),
+        (lambda i, x, y: (x + (i == 4) * 3, y), False),
+        (lambda _, x, y: (x, 2 * y), False),
+        (lambda _, x, y: (-x, y), False),
+    ],
+    ids=["mil", "origin and y down", "a part moved", "stretched", "mirrored"],
+)
+def test_another_version_is_no_copy_and_stays_a_question(folder, change, copy):
+    found = find_inputs(folder(a__csv=TOP, b__csv=moved(change)))
+    (decision,) = found.decisions
+    assert decision.open is not copy
+    assert decision.runner_up == ("" if copy else "b.csv")
 
 
 def test_of_several_gerber_files_the_profile_is_taken(folder):
