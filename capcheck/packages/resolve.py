@@ -161,7 +161,11 @@ def _readings(name: PartName, agreed: Agreed, library: Library | None, prefer: P
             continue
         seen.add(bare)
         kind = kind_of((text, *every) if is_name else every, name.ref_prefix)
-        found.extend(_read_text(text, what, name.ref_prefix, kind, agreed, is_name=is_name))
+        read = _read_text(text, what, name.ref_prefix, kind, agreed, is_name=is_name)
+        if not is_name and next((r.family for r in found if r.family), None) in _NO_CIRCUIT:
+            # Letters of a plug's long description are no package: its footprint has said what it is.
+            read = tuple(r for r in read if r.family is None or r.family in _NO_CIRCUIT)
+        found.extend(read)
     return found
 
 

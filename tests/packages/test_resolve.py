@@ -187,3 +187,14 @@ def test_a_code_and_dimensions_that_exclude_each_other_in_one_name_span_both_and
     (alike,) = resolve([PartName(footprint="C_0805_2.0x1.25mm", ref_prefix="C")], size_codes="inch")
     assert alike.length.high < 2.3
     assert alike.questions == ()
+
+
+def test_the_description_of_a_connector_names_no_package_of_a_circuit():
+    """A right-angle receptacle whose description ends in letters that are a package word elsewhere."""
+    plug = PartName(
+        footprint="RCPT_HDMI_19P_05MM_RA_SM", description="RCPT_HDMI_19P_4MTG_RA_SMLF-Q15951-001",
+        ref_prefix="J",
+    )  # fmt: skip
+    body = resolve([plug])[0]
+    assert body.family == "connector"
+    assert body.lead_style != "no lead"
