@@ -1,4 +1,4 @@
-"""Whether two placement files are copies: the same references at the same places, whatever their unit and origin."""
+"""Two placement files of one board: which references lie elsewhere in the second, whatever its unit and origin."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from capcheck.errors import InputError
 from capcheck.intake.cells import read_numbers
 from capcheck.intake.columns import Role, recognise
-from capcheck.model import Floats
+from capcheck.model import Flags, Floats
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 _FEWEST: Final = 5
 """References that must be common: fewer lie on a line by chance."""
 _MOST: Final = 0.98
+_ALIKE: Final = 0.7
 _TOLERANCE: Final = 1e-3
 """Share of the span that rounding may move a place."""
 
@@ -42,27 +43,42 @@ def places_of(tables: Sequence[Table]) -> Places:
     return {ref: at for ref, at in found.items() if ref not in twice}
 
 
-def is_copy(places: Places, other: Places) -> bool:
-    """Whether nearly all references of *other* stand in *places* too, at places of the same arrangement.
+def elsewhere(places: Places, other: Places) -> list[str] | None:
+    """Return the references of *other* that lie at other places than in *places*; none for a copy.
 
-    The two may differ in unit, origin and direction of y.
+    The two may differ in unit, origin and direction of y. None where they share too few references, or where most of
+    them do not lie alike: then the files have nothing to do with each other.
     """
     common = [ref for ref in other if ref in places]
     if len(common) < max(_FEWEST, _MOST * len(other)):
-        return False
+        return None
     one, two = np.array([places[ref] for ref in common]), np.array([other[ref] for ref in common])
     known = np.isfinite(one).all(axis=1) & np.isfinite(two).all(axis=1)
     if known.sum() < max(_FEWEST, _MOST * len(common)):
-        return False
-    along, across = (_scale(one[known, k], two[known, k]) for k in range(2))
-    return along is not None and across is not None and abs(abs(across) - along) < _TOLERANCE * along
-
-
-def _scale(one: Floats, two: Floats) -> float | None:
-    """Return the factor from the one coordinate to the other where all but a few points follow it, else None."""
-    low, high = int(one.argmin()), int(one.argmax())
-    if one[low] == one[high] or two[low] == two[high]:
         return None
-    factor = float((two[high] - two[low]) / (one[high] - one[low]))
-    off = np.abs(two - two[low] - factor * (one - one[low]))
-    return factor if (off <= _TOLERANCE * np.ptp(two)).mean() >= _MOST else None
+    along, across = (_fit(one[known, k], two[known, k]) for k in range(2))
+    if along is None or across is None or abs(abs(across[0]) - along[0]) > _TOLERANCE * abs(along[0]):
+        return None
+    alike = along[1] & across[1]
+    if alike.mean() < _ALIKE:
+        return None
+    names = [ref for ref, k in zip(common, known.tolist(), strict=True) if k]
+    return [names[i] for i in np.flatnonzero(~alike).tolist()]
+
+
+def _fit(one: Floats, two: Floats) -> tuple[float, Flags] | None:
+    """Return the factor from the one coordinate to the other, and which points follow it.
+
+    Of a few pairs of points far apart that pair tells the factor which most points follow: some may have moved.
+    """
+    order = np.argsort(one, kind="stable")
+    best: tuple[float, Flags] | None = None
+    for share in (0.0, 0.03, 0.08, 0.15, 0.25):
+        low, high = order[int(share * (len(order) - 1))], order[int((1 - share) * (len(order) - 1))]
+        if one[low] == one[high] or two[low] == two[high]:
+            continue
+        factor = float((two[high] - two[low]) / (one[high] - one[low]))
+        close = np.abs(two - two[low] - factor * (one - one[low])) <= _TOLERANCE * np.ptp(two)
+        if best is None or close.sum() > best[1].sum():
+            best = (factor, close)
+    return best

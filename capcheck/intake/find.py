@@ -10,12 +10,13 @@ from msgspec import Struct, field
 
 from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.columns import Role, recognise, score
-from capcheck.intake.copies import is_copy, places_of
+from capcheck.intake.copies import elsewhere, places_of
 from capcheck.intake.header_words import read_title
 from capcheck.intake.outline import is_outline_file
 from capcheck.intake.table import read_tables
 from capcheck.model import Decision, Note
 from capcheck.patterns import pattern
+from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
@@ -180,9 +181,13 @@ def _one_a_side(
     settle = f"placements = [{quoted}]" if len(chosen) > 1 else f"placements = {quoted}"
     evidence = f"{len(taken)} references with coordinates"
     places = places_of([table for file in chosen for table in tables[file]]) if spare else {}
-    copies = [file for file in spare if is_copy(places, places_of(tables[file]))]
+    moved = {file: elsewhere(places, places_of(tables[file])) for file in spare}
+    copies = [file for file, refs in moved.items() if refs == []]
     if copies:
         evidence += f"; {', '.join(f.name for f in copies)} {'has' if len(copies) == 1 else 'have'} the same places"
+    for file, found in moved.items():
+        if found:
+            evidence += f"; in {file.name} {len(found)} lie elsewhere: {shortened(found)}"
     others = [file for file in spare if file not in copies]
     return sorted(chosen), [
         Decision("placements", names, evidence, ", ".join(f.name for f in others), settle, open=bool(others))

@@ -68,6 +68,13 @@ def test_another_version_is_no_copy_and_stays_a_question(folder, change, copy):
     assert decision.runner_up == ("" if copy else "b.csv")
 
 
+def test_parts_that_lie_elsewhere_in_another_version_are_named(folder):
+    found = find_inputs(folder(a__csv=TOP, b__csv=moved(lambda i, x, y: (39.37 * x + (i in {4, 6}) * 90, 39.37 * y))))
+    (decision,) = found.decisions
+    assert decision.open
+    assert decision.evidence.endswith("in b.csv 2 lie elsewhere: R4, R6")
+
+
 def test_of_several_gerber_files_the_profile_is_taken(folder):
     found = find_inputs(
         folder(p__csv=TOP, a__gbr=GERBER.format(function="Copper,L1,Top"), b__gbr=GERBER.format(function="Profile,NP"))
