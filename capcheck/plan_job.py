@@ -124,7 +124,7 @@ def plan_input(
     demands = tuple(_demand(name, part, len(passes), supply or Supply()) for name, part in placed.items())
     names = ", ".join(dict.fromkeys(r.board.name for r in reports))
     job = Job(names, tuple(passes.values()), demands, file="command line")
-    return PlanInput(job, _can(placed.values()), _reasons(list(placed.values())), by_hand)
+    return PlanInput(job, _can(list(placed.values())), _reasons(list(placed.values())), by_hand)
 
 
 def _overhang(report: Report) -> Interval:

@@ -156,6 +156,20 @@ def test_a_panel_delivers_its_boards_and_needs_fewer_passes(run, make_board, mak
     assert plan["finished_boards"][0]["boards_per_panel"] == 6
 
 
+def test_a_panels_parts_are_told_as_the_panels(run, make_board, make_line, tmp_path):
+    rows = ["C1,5,5,0,top,,CAPC1608X90N", "C2,8,5,0,top,,CAPC1608X90N", "R1,12,5,0,top,,RESC1608X50N"]
+    board = make_board(rows, toml="length = '20 mm'\nwidth = '10 mm'\n[panel]\ncolumns = 2\nrows = 1\n")
+    line, reels = make_line(WHOLE.format(name="M")), tmp_path / "reels.csv"
+    reels.write_text("part number,parts per container\nCAPC1608X90N,4000\n")
+    _, out, _ = run("plan", board, "--line", line, "--what-if", "--reels", reels)
+    assert "CAPC1608X90N by hand (4 per panel of 2)" in out
+    assert "after 4000 / 4 = 1000.0 panels of 2 (board, top)" in " ".join(out.split())
+    assert "per board" not in out
+    _, out, _ = run("plan", board, "--line", line, "--reels", reels, "--format", "json")
+    feeders = {f["part_number"]: f for f in json.loads(out)["set_ups"][0]["feeders"]}
+    assert feeders["CAPC1608X90N"]["boards_between_refills"] == [2000.0]
+
+
 def test_refills_are_told_from_the_shops_list(run, make_board, make_line, tmp_path):
     rows = [f"C{k},{5 * k},5,0,top,,CAPC1608X90N" for k in range(1, 9)]
     board = make_board(rows, bom=["Ref,Part number", *(f"C{k},W-1" for k in range(1, 9))])
@@ -163,7 +177,7 @@ def test_refills_are_told_from_the_shops_list(run, make_board, make_line, tmp_pa
     reels.write_text("part number,parts per container\nW-1,4000\n")
     line = make_line(WHOLE.format(name="M"))
     _, out, _ = run("plan", board, "--line", line, "--reels", reels)
-    assert "refilled first: W-1 on M after 4000 / 8 = 500.0 boards" in out
+    assert "refilled first: W-1 on M after 4000 / 8 = 500.0 boards (board, top)" in out
     reels.write_text("part number,parts per container\nW-1,4000\nW-1,5000\n,3\nW-2,many\n")
     code, _, err = run("plan", board, "--line", line, "--reels", reels)
     assert code == 2

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
+from capcheck.model import Ints
 from capcheck.planning.job import Job
 from capcheck.planning.plan import Shortage
 from capcheck.planning.question import Reasons
@@ -31,21 +32,30 @@ class Candidate(Struct, frozen=True):
     line: Line
     can: Capabilities
     hand_seconds: float | None = None
+    hand_mean: float | None = None
+    """Seconds by hand of a pass, the mean of the passes as the cycle is."""
 
 
 def by_hand(job: Job, line: Line, can: Capabilities, first: list[int]) -> list[Candidate]:
     """Return each of the parts *first* placed by hand, unless a board would then be without parts."""
     out = []
+    counts = job.counts()
     for j in first:
         part = job.parts[j]
         others = [k for k in range(len(job.parts)) if k != j]
         if not all(any(job.parts[k].counts[p] for k in others) for p in range(len(job.passes))):
             continue
         rest = replace(job, parts=tuple(job.parts[k] for k in others))
-        hand = None if part.hand_seconds is None else part.hand_seconds * sum(part.counts)
-        what = f"{part.name} by hand ({sum(part.counts)} per board)"
-        out.append(Candidate("by hand", what, rest, line, can[others], hand))
+        placements = int(counts[j].sum())
+        hand = None if part.hand_seconds is None else part.hand_seconds * placements
+        what = f"{part.name} by hand ({placements} {job.per})"
+        out.append(Candidate("by hand", what, rest, line, can[others], hand, _mean(hand, counts[j], job)))
     return out
+
+
+def _mean(hand: float | None, counts: Ints, job: Job) -> float | None:
+    """Return the share of the seconds by hand that falls to a pass, the mean as of the cycle."""
+    return None if hand is None else hand * float(counts @ np.array(job.weights())) / float(counts.sum())
 
 
 def machine_more(job: Job, line: Line, can: Capabilities, spare: Sequence[_More]) -> list[Candidate]:

@@ -80,6 +80,15 @@ class Job(Struct, frozen=True):
         _check_parts(self, problems)
         problems.raise_if_any()
 
+    @property
+    def per(self) -> str:
+        """What the sum of a part's placements over all passes is for: ``per board``, ``per panel of 2``."""
+        boards = {p.board: p.boards for p in self.passes}
+        if len(boards) > 1:
+            return "for one of each panel or board" if max(boards.values()) > 1 else "for one of each board"
+        pieces = self.passes[0].boards
+        return "per board" if pieces == 1 else f"per panel of {pieces}"
+
     def counts(self) -> Ints:
         """Return placements by part type and pass, circuits of the panel included: shape (parts, passes)."""
         circuits = np.array([p.circuits for p in self.passes], dtype=np.int64)

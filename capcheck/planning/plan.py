@@ -33,7 +33,8 @@ class Feeder(Struct, frozen=True):
     """A feeder or tray of a set-up: where it stands, what is in it, and what it gives to each pass of the set-up.
 
     *slot* is the first slot, counted from 1 in each machine; None for trays and where slots are not known exactly.
-    *undecided* names what is not proved about this part on this machine.
+    *undecided* names what is not proved about this part on this machine. *counts* and *passes_between_refills* are
+    by pass of the set-up: of a panel where the conveyor carries one.
     """
 
     machine: str
@@ -47,7 +48,7 @@ class Feeder(Struct, frozen=True):
     slot: float | None
     counts: tuple[int, ...]
     refs: tuple[tuple[str, ...], ...]
-    boards_between_refills: tuple[float | None, ...] = ()
+    passes_between_refills: tuple[float | None, ...] = ()
     undecided: tuple[str, ...] = ()
 
 

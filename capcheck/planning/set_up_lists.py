@@ -11,9 +11,9 @@ from capcheck.planning.plan import Feeder, Plan
 
 SET_UP_COLUMNS = (
     "set-up", "machine", "gantry", "slot", "slots", "part number", "supply", "tape width mm", "tape pitch mm",
-    "placements per board", "boards between refills", "references", "Cpk", "not proved",
+    "placements per pass", "passes between refills", "references", "Cpk", "not proved",
 )  # fmt: skip
-HAND_COLUMNS = ("board", "part number", "placements per board", "seconds each", "seconds", "references", "why")
+HAND_COLUMNS = ("board", "part number", "placements per pass", "seconds each", "seconds", "references", "why")
 
 
 def _shown(value: Interval) -> str:
@@ -27,10 +27,11 @@ def _safe(text: str) -> str:
     return f"'{text}" if text[:1] in {"=", "+", "-", "@", "\t"} else text
 
 
-def _slot(feeder: Feeder) -> str:
+def slot_text(feeder: Feeder) -> str:
+    """Return the slots kept for a feeder, as the next one stands behind them: ``11–13`` where it takes two or three."""
     if feeder.slot is None:
         return "tray" if feeder.supply == "tray" else ""
-    last = feeder.slot + feeder.slots.low - 1
+    last = feeder.slot + feeder.slots.high - 1
     return f"{feeder.slot:g}" if last <= feeder.slot else f"{feeder.slot:g}–{last:g}"
 
 
@@ -46,9 +47,9 @@ def set_up_list(plan: Plan) -> str:
     for set_up in plan.set_ups:
         for f in set_up.feeders:
             cpk = tightest.get((f.machine, f.part))
-            refills = [b for b in f.boards_between_refills if b is not None]
+            refills = [b for b in f.passes_between_refills if b is not None]
             writer.writerow([
-                _safe(set_up.name), _safe(f.machine), f.gantry, _slot(f), _shown(f.slots), _safe(f.part),
+                _safe(set_up.name), _safe(f.machine), f.gantry, slot_text(f), _shown(f.slots), _safe(f.part),
                 f.supply or "unknown", _shown(f.tape_width), _shown(f.tape_pitch), " + ".join(map(str, f.counts)),
                 f"{min(refills):.1f}" if refills else "", " ".join(r for refs in f.refs for r in refs),
                 "" if cpk is None else _shown(Interval(round(cpk.low, 2), round(cpk.high, 2))),

@@ -36,7 +36,9 @@ class Change(Struct, frozen=True):
     solves: bool
     fewer_left: int
     hand_seconds: float | None = None
-    """Time by hand that the change costs per board, where the part states it."""
+    """Time by hand that the change costs for one panel or board, all passes, where the part states it."""
+    hand_mean: float | None = None
+    """The same for a pass, the mean as of the cycle: what people at the hand station must keep up with."""
 
 
 def what_if(
@@ -106,7 +108,10 @@ def _all_by_hand(plan: Plan) -> list[Change]:
     timed = math.isfinite(cycle) and not any(s.by_count for s in plan.set_ups)
     what = f"all that is left over by hand ({sum(counts.values())} placements of {len(counts)} part numbers)"
     hand = sum(known) if len(known) == len(counts) else None
-    return [Change("by hand", what, cycle if timed else None, None, bool(plan.set_ups), len(counts), hand)]
+    named = np.array([p.name in counts for p in plan.job.parts])
+    by_pass = plan.job.counts()[named].sum(axis=0)
+    mean = None if hand is None else hand * float(by_pass @ np.array(plan.job.weights())) / float(by_pass.sum())
+    return [Change("by hand", what, cycle if timed else None, None, bool(plan.set_ups), len(counts), hand, mean)]
 
 
 def _faster_station(plan: Plan) -> list[Change]:
@@ -155,5 +160,12 @@ def _tried(candidate: Candidate, before: float, left: int, settings: PlanSetting
     saves = before - after if math.isfinite(before) and plan.feasible and timed else None
     solves = left > 0 and plan.feasible and math.isfinite(after)
     return Change(
-        candidate.kind, candidate.what, after if timed else None, saves, solves, left - still, candidate.hand_seconds
+        candidate.kind,
+        candidate.what,
+        after if timed else None,
+        saves,
+        solves,
+        left - still,
+        candidate.hand_seconds,
+        candidate.hand_mean,
     )

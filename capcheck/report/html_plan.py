@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from capcheck.interval import Interval
 from capcheck.planning.plan import Plan, SetUp
+from capcheck.planning.set_up_lists import slot_text
 from capcheck.refs import shortened
+from capcheck.report.plan_words import count, ends, numbered
 
 
 class LoadBar(Struct, frozen=True):
-    """One machine in one pass: *share* is its time as a share of the slowest machine's, 0 to 1."""
+    """One machine or other station in one pass: *share* is its planned time as a share of the slowest's, 0 to 1."""
 
     machine: str
     text: str
@@ -18,7 +21,7 @@ class LoadBar(Struct, frozen=True):
 
 
 class PassView(Struct, frozen=True):
-    """One pass of a board: its name, the cycle in words and a bar for each machine."""
+    """One pass of a board: its name, the cycle in words and a bar for each station."""
 
     name: str
     cycle: str
@@ -41,34 +44,50 @@ def plan_view(plan: Plan) -> PlanView:
     feeders = tuple(
         (
             f.machine,
-            "" if f.slot is None else f"{f.slot:g}",
+            slot_text(f),
             f.part,
-            _supply(f.supply, f.tape_width.high),
+            _supply(f.supply, f.tape_width),
             _refs(f.refs),
         )
         for set_up in plan.set_ups
         for f in set_up.feeders
     )
-    return PlanView(plan.verdict, plan.why, passes, feeders)
+    why = tuple(f"{'fail' if k < plan.fails else 'warn'}: {text}" for k, text in enumerate(plan.why))
+    return PlanView(plan.verdict, why, passes, feeders)
 
 
 def _passes(plan: Plan, set_up: SetUp) -> list[PassView]:
+    """Return a view of each pass: bars by the times planned, as the text tells them, with stations that place nothing.
+
+    Where seconds could not be worked out, bars are by placements.
+    """
     views = []
-    for place, times in zip(set_up.passes, set_up.times, strict=True):
-        seconds = [time.seconds.high for time in times]
-        slowest = max((s for s in seconds if s < float("inf")), default=0.0)
-        bars = tuple(
-            LoadBar(machine, f"{s:.2f} s" if s < float("inf") else "not known",
-                    min(s / slowest, 1.0) if slowest and s < float("inf") else 0.0, slowest=s == slowest)
-            for machine, s in zip(plan.machines, seconds, strict=True)
-        )  # fmt: skip
-        views.append(PassView(plan.job.passes[place].name, f"slowest machine {slowest:.2f} s", bars))
+    for place, figures, times in zip(set_up.passes, set_up.figures, set_up.times, strict=True):
+        name = plan.job.passes[place].name
+        if set_up.by_count:
+            most = max((t.placements for t in times), default=0)
+            bars = [_bar(t.machine, numbered(t.placements, "placement"), t.placements, most) for t in times]
+            views.append(PassView(name, "cycle not computed, placements by machine", tuple(bars)))
+            continue
+        bars = [_bar(s.name, _seconds(s.planned, s.seconds), s.planned, figures.planned) for s in figures.stations]
+        cycle = f"cycle {_seconds(figures.planned, figures.cycle)}, set by {figures.bottleneck}"
+        views.append(PassView(name, cycle, tuple(bars)))
     return views
 
 
-def _supply(supply: str | None, tape_width: float) -> str:
-    if supply == "tape" and tape_width < float("inf"):
-        return f"tape {tape_width:g} mm"
+def _bar(name: str, text: str, value: float, most: float) -> LoadBar:
+    return LoadBar(name, text, value / most if most else 0.0, slowest=value == most and most > 0)
+
+
+def _seconds(planned: float, within: Interval) -> str:
+    """Return a time as planned, with the span that is known of it where that is wider."""
+    spread = "" if within.is_exact else f" ({ends(within)})"
+    return f"{planned:.2f} s{spread}"
+
+
+def _supply(supply: str | None, tape_width: Interval) -> str:
+    if supply == "tape" and tape_width.high < float("inf"):
+        return f"tape {count(tape_width)} mm"
     return supply or "not known"
 
 

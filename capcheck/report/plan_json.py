@@ -65,7 +65,8 @@ def _time(time: MachineTime) -> dict[str, Any]:
     }
 
 
-def _feeder(feeder: Feeder) -> dict[str, Any]:
+def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, Any]:
+    """Return a feeder; *boards* are those that each pass of its set-up delivers."""
     return {
         "machine": feeder.machine,
         "gantry": feeder.gantry,
@@ -76,9 +77,12 @@ def _feeder(feeder: Feeder) -> dict[str, Any]:
         "tape_pitch_mm": _ends(feeder.tape_pitch),
         "slots": _ends(feeder.slots),
         "first_slot": feeder.slot,
+        "last_slot": None if feeder.slot is None else _number(feeder.slot + feeder.slots.high - 1),
         "placements": list(feeder.counts),
         "refs": [list(r) for r in feeder.refs],
-        "boards_between_refills": [_number(b) for b in feeder.boards_between_refills],
+        "boards_between_refills": [
+            None if p is None else _number(p * b) for p, b in zip(feeder.passes_between_refills, boards, strict=True)
+        ],
         "not_proved": list(feeder.undecided),
     }
 
@@ -114,7 +118,7 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, Any]:
         "objective": {"value": _number(set_up.seconds), "unit": unit},
         "proven_bound": {"value": _number(set_up.bound), "unit": unit},
         "gap": _number(set_up.gap),
-        "feeders": [_feeder(f) for f in set_up.feeders],
+        "feeders": [_feeder(f, [plan.job.passes[p].boards for p in set_up.passes]) for f in set_up.feeders],
         "places": [
             {
                 "machine": o.machine,

@@ -100,16 +100,18 @@ def _refills(plan: Plan, set_up: SetUp) -> Iterator[str]:
     """Yield what runs out first."""
     sizes = {p.name: p.per_container for p in plan.job.parts}
     found = [
-        (boards, f, place)
+        (passes, f, place)
         for f in set_up.feeders
-        for place, boards in enumerate(f.boards_between_refills)
-        if boards is not None
+        for place, passes in enumerate(f.passes_between_refills)
+        if passes is not None
     ]
-    for boards, f, place in sorted(found, key=lambda item: item[0])[:3]:
-        sum_text = f"{sizes[f.part]} / {f.counts[place]} = {boards:.1f}"
+    for passes, f, place in sorted(found, key=lambda item: item[0])[:3]:
+        sum_text = f"{sizes[f.part]} / {f.counts[place]} = {passes:.1f}"
         figures = set_up.figures[place]
-        minutes = "" if set_up.by_count else f", {boards * figures.planned / 60:.1f} min"
-        yield f"  refilled first: {f.part} on {f.machine} after {sum_text} boards of {figures.board}{minutes}"
+        pieces = plan.job.passes[set_up.passes[place]].boards
+        carried = "boards" if pieces == 1 else f"panels of {pieces}"
+        minutes = "" if set_up.by_count else f", {passes * figures.planned / 60:.1f} min"
+        yield f"  refilled first: {f.part} on {f.machine} after {sum_text} {carried} ({figures.board}){minutes}"
 
 
 def _boards(plan: Plan) -> Iterator[str]:
@@ -175,18 +177,18 @@ def _line_figures(plan: Plan) -> Iterator[str]:
 
 
 def _changes(plan: Plan, changes: tuple[Change, ...]) -> Iterator[str]:
-    yield from map(_change, changes)
+    yield from (_change(change, plan.job.per) for change in changes)
     if not changes:
         limits = dict.fromkeys(f.bottleneck for s in plan.set_ups for f in s.figures)
         yield f"  nothing that was tried helps; the cycle is set by {some(list(limits))}"
 
 
-def _change(change: Change) -> str:
+def _change(change: Change, per: str) -> str:
     hand = ""
     if change.hand_seconds is not None:
-        hand = f", {change.hand_seconds:.1f} s by hand per board"
-        if change.seconds and change.hand_seconds > change.seconds:
-            hand += f" ({math.ceil(change.hand_seconds / change.seconds)} people to keep that cycle)"
+        hand = f", {change.hand_seconds:.1f} s by hand {per}"
+        if change.seconds and change.hand_mean and change.hand_mean > change.seconds:
+            hand += f" ({math.ceil(change.hand_mean / change.seconds)} people to keep that cycle)"
     cycle = "cycle not computed" if change.seconds is None else f"mean cycle {change.seconds:.2f} s"
     if change.solves:
         return f"  {change.what}: everything has a place, {cycle}{hand}"

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from capcheck.interval import Interval
+from capcheck.planning.job import Pass
 from capcheck.planning.plan import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
 from capcheck.planning.what_if import what_if
@@ -106,3 +107,24 @@ def test_a_machine_more_stands_where_no_tall_part_is_in_its_way(shop):
     changes = what_if(plan, line, can, spare=spare, settings=EXACT)
     saved = {c.what: c.saves for c in changes if c.kind == "machine more"}
     assert saved["A added"] > 0.3 * mean_cycle(plan)
+
+
+@pytest.mark.parametrize(
+    ("passes", "said", "mean"),
+    [
+        ([Pass("a", marks=3)], "ODD by hand (6 per board)", 42.0),
+        ([Pass("a", marks=3, pieces=2)], "ODD by hand (6 per panel of 2)", 42.0),
+        # Both sides: 6 and 2 placements of 7 s; each pass counts one half.
+        ([Pass("a", marks=3), Pass("a", "bottom", marks=3)], "ODD by hand (8 per board)", 28.0),
+        ([Pass("a", marks=3), Pass("b", marks=3)], "ODD by hand (8 for one of each board)", 28.0),
+    ],
+)
+def test_what_is_placed_by_hand_is_counted_for_what_passes_the_line(shop, passes, said, mean):
+    counts = (6, 2)[: len(passes)]
+    job = shop.job(shop.part("GOOD", *(10 for _ in passes)), shop.part("ODD", *counts, hand_seconds=7.0), passes=passes)
+    line = shop.line(shop.machine("A"))
+    can = np.array([[1], [-1]], dtype=np.int8)
+    plan = plan_line(job, line, can, settings=EXACT)
+    change = next(c for c in what_if(plan, line, can, settings=EXACT) if c.kind == "by hand")
+    assert change.what == said
+    assert (change.hand_seconds, change.hand_mean) == (pytest.approx(7.0 * sum(counts)), pytest.approx(mean))
