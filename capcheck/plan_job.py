@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -50,6 +50,9 @@ class _Part(Struct):
     body: Body
     joint: Joint
     takes: list[tuple[Take, ...]] = field(default_factory=list)
+    """Each head's answer as planning counts it, once for each type of part that goes by the number."""
+    checked: list[tuple[int, ...]] = field(default_factory=list)
+    """The same as the check has it."""
     refs: dict[int, list[str]] = field(default_factory=dict)
 
 
@@ -115,6 +118,7 @@ def plan_input(
             part = parts.setdefault(name, _Part(body, joint))
             if joint.allowed.low < part.joint.allowed.low:
                 part.joint = joint
+            part.checked.append(tuple(take.state for take in taker.takes))
             part.takes.append(tuple(_planned(t, body, joint, head) for t, head in zip(taker.takes, heads, strict=True)))
             for side in (Side.TOP, Side.BOTTOM):
                 refs_here = _on_side(board, taker, side)
@@ -124,7 +128,8 @@ def plan_input(
     demands = tuple(_demand(name, part, len(passes), supply or Supply()) for name, part in placed.items())
     names = ", ".join(dict.fromkeys(r.board.name for r in reports))
     job = Job(names, tuple(passes.values()), demands, file="command line")
-    return PlanInput(job, _can(list(placed.values())), _reasons(list(placed.values())), by_hand)
+    can = _can(list(placed.values()))
+    return PlanInput(job, can, _reasons(list(placed.values()), can), by_hand)
 
 
 def _overhang(report: Report) -> Interval:
@@ -164,19 +169,28 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
     )  # fmt: skip
 
 
-def _can(parts: Iterable[_Part]) -> Codes:
-    """Return what each head is proved to do with all that goes by one part number: the worst counts."""
-    rows = [np.min([[take.state for take in takes] for takes in part.takes], axis=0) for part in parts]
+def _can(parts: Sequence[_Part]) -> Codes:
+    """Return what each head is proved to do with all that goes by one part number: the worst counts.
+
+    Where no head takes the part without a warning, those count as taking it that the check proves: sooner they than
+    heads of which it is open.
+    """
+    rows = []
+    for part in parts:
+        row = np.min([[take.state for take in takes] for takes in part.takes], axis=0)
+        rows.append(row if (row > 0).any() else np.maximum(row, np.min(part.checked, axis=0)))
     return np.array(rows, dtype=np.int8)
 
 
-def _reasons(parts: Sequence[_Part]) -> dict[tuple[int, int], list[str]]:
+def _reasons(parts: Sequence[_Part], can: Codes) -> dict[tuple[int, int], list[str]]:
+    """Return why heads do not take parts, or are not proved to; for those that do after all, what is warned of."""
     found: dict[tuple[int, int], list[str]] = {}
     for number, part in enumerate(parts):
         for takes in part.takes:
             for head, take in enumerate(takes):
-                if take.state < 1 and take.text not in found.setdefault((number, head), []):
-                    found[number, head].append(take.text)
+                text = take.text.removeprefix("open: ") if can[number, head] > 0 else take.text
+                if take.state < 1 and text not in found.setdefault((number, head), []):
+                    found[number, head].append(text)
     return found
 
 

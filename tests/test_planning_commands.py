@@ -398,6 +398,38 @@ def test_what_the_line_lacks_beside_placing_is_no_plain_pass(run, shop):
     assert "x-ray-for-hidden-joints: " in said
 
 
+TWO_HEADS = """\
+[[head]]
+name = "unknown pitch"
+nozzles = 4
+smallest_chip = "0402M"
+max_body_length = "20 mm"
+max_body_width = "20 mm"
+max_part_height = "9 mm"
+[[head]]
+name = "proved"
+nozzles = 1
+smallest_chip = "0402M"
+max_body_length = "10 mm"
+max_body_width = "10 mm"
+max_part_height = "5 mm"
+min_lead_pitch = "0.3 mm"
+supplies = ["tray"]
+"""
+
+
+def test_a_head_that_the_check_proves_places_the_part_also_where_its_usual_supply_is_another(
+    run, make_board, make_line
+):
+    machine = WHOLE.format(name="M").partition("[[head]]")[0].replace('slots_used = { "8 mm" = 1 }\n', "")
+    line = make_line(machine + TWO_HEADS)
+    board = make_board(["U1,20,20,0,top,,SOIC-8_3.9x4.9mm_P1.27mm"], toml="length = '60 mm'\nwidth = '55 mm'\n")
+    _, out, _ = run("plan", board, "--line", line, "--format", "json")
+    ((feeder,),) = [s["feeders"] for s in json.loads(out)["set_ups"]]
+    assert feeder["heads"] == ["proved"]
+    assert feeder["not_proved"][0] == "supply-form, usually supplied by tape, the head picks from tray"
+
+
 def test_hours_without_quantities_lead_to_no_takt_and_that_is_told(run, shop):
     line = shop / "lines" / "mixed.line.toml"
     code, out, _ = run("plan", shop / DEMO, "--line", line, "--hours-per-year", 2000)

@@ -140,7 +140,7 @@ def stations_of(
 def _allowed(job: Job, can: Capabilities, needs: list[list[Places]], heads: LineHeads, reading: Reading) -> Flags:
     """Return which heads may place which part: a head that takes it, on a machine with a feeder or tray for it."""
     if reading in {Reading.OPEN, Reading.OPEN_NARROW}:
-        return np.asarray(can >= 0)
+        return _open(can, heads)
     mounts = np.array([[n.mounts for n in row] for row in needs], dtype=np.bool_).reshape(len(needs), -1)
     sure: Flags = np.asarray((can > 0) & mounts[:, list(heads.machine_of)])
     if reading is Reading.PROVED:
@@ -156,6 +156,20 @@ def _allowed(job: Job, can: Capabilities, needs: list[list[Places]], heads: Line
         may = can[j] >= 0
         left -= placements[j]
         allowed[j] = may & (able == able[may].max()) if left >= 0 and may.any() else may
+    return allowed
+
+
+def _open(can: Capabilities, heads: LineHeads) -> Flags:
+    """Return which heads may place which part, undecided ones too, but none beside a proved one of its machine.
+
+    A feeder takes as many slots for either head, so that the proved one makes no place short.
+    """
+    machine_of = np.array(heads.machine_of)
+    allowed: Flags = np.asarray(can >= 0)
+    for machine in set(heads.machine_of):
+        here = machine_of == machine
+        proved = (can[:, here] > 0).any(axis=1)
+        allowed[:, here] &= (can[:, here] > 0) | ~proved[:, None]
     return allowed
 
 

@@ -110,10 +110,12 @@ def _feeder(question: Question, answer: Answer, site: int, j: int, *, given: dic
 
 
 def _undecided(question: Question, j: int, used: list[int]) -> tuple[str, ...]:
+    """Return what is not proved of a part on the heads that place it, and what stands against one that is proved."""
     out: list[str] = []
     for u in used:
-        if question.can[j, u] == 0:
-            out += question.reasons.get((j, u), ()) or ("it is undecided whether the head takes the part",)
+        out += question.reasons.get((j, u), ())
+        if question.can[j, u] == 0 and not question.reasons.get((j, u)):
+            out.append("it is undecided whether the head takes the part")
     return tuple(dict.fromkeys(out))
 
 

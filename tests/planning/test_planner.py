@@ -235,3 +235,29 @@ def test_slots_that_are_short_with_usual_tapes_say_so(shop):
     line = shop.line(shop.machine("A", slots=3))
     plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
     assert plan.why[0] == "1 part number left over: the machines cannot place them with the tapes usual for the bodies"
+
+
+@pytest.mark.parametrize("table", [{"8 mm": 1}, None])
+def test_a_part_stands_on_the_head_that_is_proved_before_another_of_its_machine(shop, table):
+    # The first machine has a slot for one part alone, so that what is open must be counted as possible; the second
+    # machine's first head is open for P and faster, its second is proved.
+    job = shop.job(*(shop.part(f"Q{k}", 2) for k in range(2)), shop.part("P", 30))
+    first = shop.machine("A", slots=1, table={"8 mm": 1}, nozzles=1)
+    second = shop.machine("B", slots=9, table=table, gantries=2)
+    line = shop.line(first, second)
+    can = np.array([[1, 0, -1], [1, 0, -1], [-1, 0, 1]], dtype=np.int8)
+    reasons = {(j, 1): ("open: lead-pitch",) for j in range(3)}
+    plan = plan_line(job, line, can, reasons, settings=EXACT)
+    assert {head for f in plan.set_ups[0].feeders if f.part == "P" for head in f.heads} == {"H2"}
+    assert any("open: lead-pitch" in f.undecided for f in plan.set_ups[0].feeders if f.part != "P")
+
+
+def test_what_a_check_only_warns_of_stands_before_what_it_leaves_open(shop):
+    # Proved by the rules though only warned of (its usual supply, its Cpk): proved, and the warning is told.
+    job, line = shop.job(shop.part("P", 3)), shop.line(shop.machine("A", gantries=2))
+    can = np.array([[0, 1]], dtype=np.int8)
+    reasons = {(0, 0): ("open: lead-pitch",), (0, 1): ("accuracy, Cpk 0.9 at most, 1.33 is usual",)}
+    plan = plan_line(job, line, can, reasons, settings=EXACT)
+    (feeder,) = plan.set_ups[0].feeders
+    assert (feeder.heads, feeder.undecided) == (("H2",), ("accuracy, Cpk 0.9 at most, 1.33 is usual",))
+    assert plan.verdict == "warn"
