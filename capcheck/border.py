@@ -14,6 +14,7 @@ from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
+    from pydantic_core import ErrorDetails
     from pydantic.fields import FieldInfo
 
     Model = TypeVar("Model", bound=BaseModel)
@@ -172,9 +173,33 @@ def problems_of(
             remedy = f"add it; {described}" if described else "add it"
             problems.append(Problem(where, f'the key "{path[-1]}" is missing', remedy=remedy))
         else:
-            message = detail["msg"].removeprefix("Value error, ")
+            message = _in_plain_words(detail)
             problems.append(Problem(where, message, remedy=_described(model, path)))
     return problems
+
+
+def _in_plain_words(detail: ErrorDetails) -> str:
+    """Return what is wrong with a value: as the field says it, else the value that stands there and what may."""
+    told = {
+        "literal_error": "is none of: {expected}",
+        "enum": "is none of: {expected}",
+        "bool_type": "is neither true nor false",
+        "bool_parsing": "is neither true nor false",
+        "int_type": "is no whole number",
+        "int_parsing": "is no whole number",
+        "tuple_type": 'is no list, such as ["a", "b"]',
+        "string_type": "is no text; texts stand in quotes",
+        "list_type": 'is no list, such as ["a", "b"]',
+        "dict_type": "is no table of keys",
+    }
+    value, kind = detail["input"], detail["type"]
+    shown = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
+    if kind in told:
+        expected = str(detail.get("ctx", {}).get("expected", "")).replace("'", "").replace(" or ", ", ")
+        return f"{shown} {told[kind].format(expected=expected)}"
+    if kind.startswith("date"):
+        return f"{shown} is no date; dates are written like 2027-03-31"
+    return detail["msg"].removeprefix("Value error, ")
 
 
 def validate(model: type[Model], data: Mapping[str, Any], file: str, text: str, prefix: Path_ = ()) -> Model:

@@ -110,3 +110,20 @@ def test_python_of_a_configuration_beside_the_board_runs_only_if_it_is_named(
     monkeypatch.chdir(sent)
     assert configuration_of(sent).runs_code
     assert configuration_of(None).runs_code
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('[outcomes]\npart-height = "ignore"\n', '"ignore" is none of: fail, warn'),
+        ('[[waiver]]\nrule = "a"\nreason = "b"\nwho = "c"\nuntil = "soon"\n', '"soon" is no date'),
+        ('strict = "perhaps"\n', '"perhaps"'),
+        ("rules = 3\n", "3 is no list"),
+        ("line = 3\n", "3 is no text"),
+        ("limits = 3\n", "3 is no table"),
+    ],
+)
+def test_a_value_of_the_wrong_kind_is_told_in_plain_words(tmp_path: Path, text: str, said: str) -> None:
+    message = faults(tmp_path / "capcheck.toml", text)
+    assert said in message
+    assert "Input should" not in message

@@ -35,12 +35,14 @@ from capcheck.engine.nodes import (
 )  # fmt: skip
 from capcheck.errors import nearest
 from capcheck.facts.catalogue import UnknownFactError
+from capcheck.patterns import pattern
 from capcheck.units import NUMBER, UnitError, dimension_of, read_any_quantity
 
 if TYPE_CHECKING:
     from capcheck.facts.catalogue import Catalogue, Fact
     from capcheck.units import Dimension
 
+_BARE_UNIT: Final = pattern(r"""(?<!['"\w.])\d+(?:\.\d+)? ?(?:mm|cm|inch|mil|thou|g|kg|s|deg|N)\b""")
 MAX_LENGTH: Final = 2000
 MAX_DEPTH: Final = 40
 FUNCTIONS: Final = ("min", "max", "abs", "is_known")
@@ -85,7 +87,8 @@ def read_expression(text: str, catalogue: Catalogue, limits: Mapping[str, Limit]
     try:
         tree = ast.parse(text, mode="eval")
     except SyntaxError as error:
-        raise ExpressionError(f'"{text}" is not an expression: {error.msg}') from None
+        hint = "; quantities stand in quotes, like '2 mm', or among the limits" if _BARE_UNIT.search(text) else ""
+        raise ExpressionError(f'"{text}" is not an expression: {error.msg}{hint}') from None
     except (MemoryError, RecursionError, ValueError):
         raise ExpressionError("this expression cannot be read: it is nested too deep or holds a NUL") from None
     node = _Reader(text, catalogue, limits).node(tree.body, 0)

@@ -140,10 +140,12 @@ def _limits(entry: RuleEntry, overrides: Mapping[str, str | float]) -> dict[str,
         try:
             changed = read_limit(text)
         except ExpressionError as error:
-            raise ChangedLimitError(name, f"{entry.id}.{name}: {error}") from None
+            raise ChangedLimitError(name, str(error)) from None
         if changed.dimension.exponents != limits[name].dimension.exponents:
             raise ChangedLimitError(
-                name, f'{entry.id}.{name}: "{text}" is a {changed.dimension}, the limit is a {limits[name].dimension}'
+                name,
+                f'"{text}" is a {changed.dimension}, the limit is a {limits[name].dimension}; '
+                f'write it like "{limits[name].dimension.example}"',
             )
         limits[name] = changed
     return limits

@@ -69,6 +69,8 @@ def test_a_sentence_about_facts_is_read(text):
         ("part.height <= True", "not allowed"),
         ("part.height <= '3 furlong'", "not a unit"),
         ("part.height / 0 <= '3 mm'", "divides by zero"),
+        ("part.height <= 3 mm", "quantities stand in quotes"),
+        ("part.height <= (3", "was never closed"),
         ("part.height / '0 mm' <= 3", "divides by zero"),
         ("part.ref == 3", "compared with texts in quotes"),
         ("\0", "null bytes"),
