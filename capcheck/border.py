@@ -14,8 +14,8 @@ from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
-    from pydantic_core import ErrorDetails
     from pydantic.fields import FieldInfo
+    from pydantic_core import ErrorDetails
 
     Model = TypeVar("Model", bound=BaseModel)
 
