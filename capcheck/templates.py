@@ -30,7 +30,7 @@ EXAMPLES: Final[dict[str, str]] = {
     "recognises_balls": "true", "min_ball_pitch": '"0.5 mm"', "min_ball_diameter": '"0.25 mm"',
     "coplanarity_check": "false", "accuracy": '"0.04 mm"', "accuracy_sigma": "3", "rotation_accuracy": '"0.05 degree"',
     "supplies": '["tape", "stick"]',
-    "inspection": '["paste", "optical"]', "hand_placement": "true", "free_length": '"12 m"',
+    "inspection": '["paste", "optical"]', "hand_placement": "true", "free_length": '"12 m"', "free_area": '"16 m**2"',
     "cycle": '"20 s"', "length": '"2.4 m"',
 }  # fmt: skip
 """A natural value for every field that a template shows."""

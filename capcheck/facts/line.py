@@ -72,6 +72,11 @@ def _area(line: Line) -> Numbers:
     return Numbers.of([Interval(low, math.inf if silent else low)], lambda _: f"line {line.name}")
 
 
+@facts.number("line.free_area", AREA, "floor area there is for the line's machines, without aisles")
+def _free_area(line: Line) -> Numbers:
+    return Numbers.stated([_file(line, "free_area")], lambda _: f"line {line.name}")
+
+
 @facts.number("line.hidden_joint_parts", NUMBER, "parts to place whose joints are hidden under the body")
 def _hidden(session: Session, board: Board) -> Numbers:
     return _parts(session, board, [body.hidden_joints is True for body in board.bodies])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
 from msgspec import Struct
 from pydantic import BaseModel, ConfigDict, Field
@@ -12,10 +12,11 @@ from capcheck.border import load_toml, validate
 from capcheck.errors import InputError, Problem, Where
 from capcheck.machines.profile import MachineProfile
 from capcheck.model import InputFile
-from capcheck.units import PositiveLength, Time
+from capcheck.units import AREA, PositiveLength, Quantity, Time
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
+_Area = Annotated[float, Quantity(AREA, above=True)]
 Inspection = Literal["paste", "optical", "X-ray"]
 
 
@@ -45,6 +46,7 @@ class LineFile(BaseModel):
     )
     hand_placement: bool | None = Field(None, description="whether a station for placing by hand belongs to the line")
     free_length: PositiveLength | None = Field(None, description="floor length there is for the whole line")
+    free_area: _Area | None = Field(None, description="floor area there is for the line's machines, without aisles")
     station: tuple[Station, ...] = Field((), description="stations that place nothing, such as printer and oven")
 
 

@@ -168,7 +168,7 @@ def _open(can: Capabilities, heads: LineHeads) -> Flags:
     allowed: Flags = np.asarray(can >= 0)
     for machine in set(heads.machine_of):
         here = machine_of == machine
-        proved = (can[:, here] > 0).any(axis=1)
+        proved: Flags = np.asarray((can[:, here] > 0).any(axis=1))
         allowed[:, here] &= (can[:, here] > 0) | ~proved[:, None]
     return allowed
 

@@ -40,3 +40,19 @@ def test_a_machine_that_states_no_width_leaves_the_length_open_unless_the_rest_i
     assert math.isinf(report.session.get("line.length").high[0])
     line = line_of(make_line, "1 m", None, extra=f'free_length = "4900 mm"\n{OVEN}')
     assert [f.outcome for f in check(board, line=line, choice=choice).findings] == ["fail"]
+
+
+@pytest.mark.parametrize(
+    ("free", "expected"), [("5 m**2", set()), ("4999999 mm**2", {("line-area", "fail", False)}), (None, set())]
+)
+def test_the_machines_fit_the_area_there_is_for_them(make_board, make_line, free, expected):
+    """(1 m + 1.5 m) × 2 m of machines: 5 m², worked by hand."""
+    line = line_of(make_line, "1 m", "1500 mm", extra=f'free_area = "{free}"\n' if free else "")
+    report = check(make_board(["C1,5,10,0,top,1u,CAPC1005X55N"]), line=line, choice=Choice(select=["line-area"]))
+    assert {(f.rule, f.outcome, f.undecided) for f in report.findings} == expected
+
+
+def test_a_machine_that_states_no_depth_leaves_the_area_open(make_board, make_line):
+    line = line_of(make_line, "1 m", None, extra='free_area = "3 m**2"\n')
+    report = check(make_board(["C1,5,10,0,top,1u,CAPC1005X55N"]), line=line, choice=Choice(select=["line-area"]))
+    assert [(f.outcome, f.undecided) for f in report.findings] == [("warn", True)]
