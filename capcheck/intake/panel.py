@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -204,37 +204,55 @@ def step(
 
 
 def step_outline(outline: Outline, panel: PanelSource) -> Outline:
-    """Return the panel's outline: the box of all circuits with the rails, and every circuit's holes and marks.
+    """Return the panel's outline: the box of all circuits with the rails, with every circuit's cut-outs and circles.
 
-    An outline that already holds all circuits is the panel's own and is returned as it is.
+    An outline that already holds all circuits is the panel's own and is returned as it is, like that of a single
+    circuit without rails.
     """
     import shapely
 
     left, low, right, high = box = outline.polygon.bounds
     width, height = right - left, high - low
-    if _is_panel_outline(width, height, panel):
+    if not is_stepped(panel) or _is_panel_outline(width, height, panel):
         return outline
     pitch = _pitch(box, panel)
     rails = panel.rails
-    polygon = shapely.box(
-        left - rails.left, low - rails.bottom,
-        right + (panel.columns - 1) * pitch[0] + rails.right, high + (panel.rows - 1) * pitch[1] + rails.top,
-    )  # fmt: skip
 
-    def stepped(circles: tuple[tuple[float, float, float], ...]) -> tuple[tuple[float, float, float], ...]:
-        found = []
+    def stepped(x: Floats, y: Floats) -> Iterator[tuple[Floats, Floats]]:
         for row in range(panel.rows):
             for column in range(panel.columns):
                 turned = _is_turned(panel, column, row)
-                for cx, cy, d in circles:
-                    px, py = (left + right - cx, low + high - cy) if turned else (cx, cy)
-                    found.append((px + column * pitch[0], py + row * pitch[1], d))
-        return tuple(found)
+                px, py = (left + right - x, low + high - y) if turned else (x, y)
+                yield px + column * pitch[0], py + row * pitch[1]
 
-    return replace(
-        outline, polygon=polygon, holes=stepped(outline.holes), marks=stepped(outline.marks),
-        source=f"{outline.source}, stepped {panel.columns} × {panel.rows}",
+    def circles(found: tuple[tuple[float, float, float], ...]) -> tuple[tuple[float, float, float], ...]:
+        x, y, diameter = np.array(found, dtype=np.float64).reshape(-1, 3).T
+        return tuple(
+            c for px, py in stepped(x, y) for c in zip(px.tolist(), py.tolist(), diameter.tolist(), strict=True)
+        )
+
+    rings = [np.asarray(ring.coords)[:, :2] for ring in outline.polygon.interiors]
+    polygon = shapely.Polygon(
+        shapely.box(
+            left - rails.left, low - rails.bottom,
+            right + (panel.columns - 1) * pitch[0] + rails.right, high + (panel.rows - 1) * pitch[1] + rails.top,
+        ).exterior,
+        [np.column_stack(places) for ring in rings for places in stepped(ring[:, 0], ring[:, 1])],
     )  # fmt: skip
+    if not polygon.is_valid:
+        # Circuits that overlap by a wrong pitch are a finding of their own; their cut-outs make no contour.
+        polygon = shapely.Polygon(polygon.exterior)
+    kind = f"stepped {panel.columns} × {panel.rows}" if panel.columns * panel.rows > 1 else "with its rails"
+    return replace(
+        outline, polygon=polygon, holes=circles(outline.holes), marks=circles(outline.marks),
+        source=f"{outline.source}, {kind}",
+    )  # fmt: skip
+
+
+def is_stepped(panel: PanelSource) -> bool:
+    """Whether the panel is more than the circuit as the files describe it: several circuits, or rails around one."""
+    rails = panel.rails
+    return panel.columns * panel.rows > 1 or max(rails.left, rails.right, rails.bottom, rails.top) > 0
 
 
 def circuit_box(outline: Outline | None, x: Floats, y: Floats, panel: PanelSource) -> tuple[float, float, float, float]:
@@ -251,7 +269,7 @@ def circuit_box(outline: Outline | None, x: Floats, y: Floats, panel: PanelSourc
 def _is_panel_outline(width: float, height: float, panel: PanelSource) -> bool:
     """Whether an outline of this size holds all circuits: only pitches that are stated can tell."""
     if panel.columns == panel.rows == 1:
-        return True
+        return False
     wide = panel.columns == 1 or (panel.pitch_x is not None and width > panel.pitch_x * (panel.columns - 0.5))
     tall = panel.rows == 1 or (panel.pitch_y is not None and height > panel.pitch_y * (panel.rows - 0.5))
     return wide and tall

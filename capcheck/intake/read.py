@@ -356,8 +356,10 @@ def _stepped(
 ) -> tuple[Placements, Flags, Located, Outline | None]:
     """Return the placements and the outline of the whole panel that board.toml describes."""
     panel = manifest.panel
-    if panel is None or panel.columns * panel.rows == 1:
+    if panel is None:
         return placed, in_bom, located, outline
+    if panel.columns * panel.rows == 1:
+        return placed, in_bom, located, None if outline is None else step_outline(outline, panel)
     box = circuit_box(outline, placed.x_mm, placed.y_mm, panel)
     copies = step(placed.x_mm, placed.y_mm, placed.rotation_deg, box, panel)
     s = copies.source

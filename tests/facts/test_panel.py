@@ -74,6 +74,20 @@ def test_a_panel_of_a_stated_size_without_an_outline_is_stepped_too(make_board):
     assert (size.length.value.high, size.width.value.high) == (202, 72)
 
 
+@pytest.mark.parametrize(("rail", "outcomes"), [("6 mm", set()), ("4.9 mm", {("M", "fail")})])
+def test_rails_around_a_single_circuit_make_it_wide_enough(answer, rail, outcomes):
+    """40 mm and two rails against the 50 mm that the machine asks for; the outline is the circuit's."""
+    toml = f'[panel]\ncolumns = 1\nrows = 1\nrails = {{ top = "{rail}", bottom = "{rail}" }}\n'
+    assert answer([row(30, 20)], "board-width", box=(60, 40), toml=toml).outcomes == outcomes
+
+
+def test_a_part_of_a_railed_circuit_is_measured_to_the_rail_s_edge(answer):
+    """A body from y = 0 on with a rail of 6 mm before it keeps the 3 mm free that the machine asks for."""
+    toml = '[panel]\nrails = { top = "6 mm", bottom = "6 mm" }\n'
+    assert answer([row(50, 2.5)], "edge-clearance", toml=toml).outcomes == set()
+    assert answer([row(50, 2.5)], "edge-clearance").outcomes == {("U1", "fail")}
+
+
 def test_a_panel_of_a_size_that_is_stated_in_half_is_not_known(make_board):
     from capcheck.board import read_board
 

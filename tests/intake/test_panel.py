@@ -113,6 +113,27 @@ def test_the_outline_becomes_the_panel_with_its_rails():
     assert len(stepped.holes) == 6
 
 
+def test_rails_around_a_single_circuit_count():
+    outline = Outline(shapely.box(0, 0, 60, 40))
+    railed = step_outline(outline, spec(columns=1, rows=1, rails={"top": "6 mm", "bottom": "6 mm"}))
+    assert railed.polygon.bounds == (0, -6, 60, 46)
+    assert step_outline(outline, spec(columns=1, rows=1)) is outline
+
+
+@pytest.mark.parametrize(("half_turns", "second"), [("none", (34, 4)), ("columns", (40, 8))])
+def test_cut_outs_are_stepped_and_turned_like_holes(half_turns, second):
+    """A slot from (4, 4) to (10, 10) in a circuit of 20 × 18; a half turn takes it to (10, 8) … (16, 14)."""
+    outline = Outline(shapely.box(0, 0, 20, 18).difference(shapely.box(4, 4, 10, 10)))
+    stepped = step_outline(outline, spec(columns=2, pitch_x="30 mm", half_turns=half_turns))
+    corners = sorted(ring.bounds[:2] for ring in stepped.polygon.interiors)
+    assert corners == [(4, 4), second]
+
+
+def test_circuits_that_overlap_still_have_a_valid_contour():
+    outline = Outline(shapely.box(0, 0, 20, 18).difference(shapely.box(4, 4, 10, 10)))
+    assert step_outline(outline, spec(columns=2, pitch_x="3 mm")).polygon.is_valid
+
+
 def test_an_outline_that_is_the_panel_already_stays():
     outline = Outline(shapely.box(0, 0, 62, 30))
     panel = spec(columns=3, pitch_x="20 mm")
