@@ -22,6 +22,7 @@ from capcheck.intake.kinds import classify
 from capcheck.intake.sides import code_column, read_mirror_labels, read_side_labels, side_from_names, sides_by_titles
 from capcheck.intake.stated_units import MM_PER, StatedUnit, in_metres, stated_unit
 from capcheck.model import Codes, Decision, Floats, Ints, Note, Side
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
@@ -95,7 +96,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     notes += _centre_taken(table, columns, pairs, stated)
     refused = refuse_units(table, columns, problems, placed=not (cell_unit or known.units))
     coded = {role: code(table.columns[index[role]]) for role in _TEXT_ROLES if role in index}
-    ref = table.columns[index[Role.REF]]
+    ref = _references(table, index[Role.REF], notes)
     stem = code_stems(ref)
     nothing = (np.zeros(len(ref), dtype=np.int64), [""])
     kind, reasons = classify(ref, stem, coded.get(Role.FOOTPRINT, nothing), coded.get(Role.VALUE, nothing), known.kinds)
@@ -116,6 +117,22 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     )  # fmt: skip
 
 
+def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
+    """Return the references; one behind other text and a gap in its cell, as in ``24   J24``, is taken out."""
+    cells = table.columns[column]
+    if "  " not in "\n".join(cells):
+        return cells
+    taken = {i: match[1] for i, cell in enumerate(cells) if (match := _BEHIND_A_GAP.fullmatch(cell))}
+    if not taken:
+        return cells
+    first = min(taken)
+    many = f"{len(taken)} references stand" if len(taken) > 1 else "one reference stands"
+    said = f'{many} behind other text: "{" ".join(cells[first].split())}" is read as {taken[first]}'
+    notes.append(Note(said, table.file, table.row_numbers[first]))
+    return [taken.get(i, cell) for i, cell in enumerate(cells)]
+
+
+_BEHIND_A_GAP: Final = pattern(r"\S{1,12}\s{2,}([^\W\d_]{1,4}\d{1,5}[^\W\d_]?)")
 _TEXT_ROLES: Final = (Role.VALUE, Role.FOOTPRINT, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT, Role.MOUNTING)
 
 

@@ -140,3 +140,11 @@ def test_a_height_column_carries_its_place(read):
     assert (interval.low, interval.high) == (0.6, 0.6)
     assert place.endswith("placements.csv:2 height")
     assert "height" not in package.types[1].dimensions
+
+
+def test_a_reference_behind_other_text_and_a_gap_is_taken_out_with_a_note(read):
+    package = read("Ref,X mm,Y mm,Rotation,Side\nR1,1,2,0,top\n24        J24,5,2,0,top\nU 2,9,2,0,top\n")
+    assert list(package.placements.ref) == ["R1", "J24", "U 2"]
+    (note,) = [n for n in package.notes if "other text" in n.message]
+    assert note.message == 'one reference stands behind other text: "24 J24" is read as J24'
+    assert note.row == 3
