@@ -127,7 +127,7 @@ def _columns_of(text: str, delimiter: str) -> tuple[list[PackedColumn], bytes] |
 
     Quotes stand around whole cells, or not at all. The second value holds the first byte of each line, each kind once.
     """
-    data = np.frombuffer(b"\0" * PAD + text.encode() + b"\n" + b"\0" * PAD, dtype=np.uint8)
+    data = np.frombuffer(b"".join([b"\0" * PAD, text.encode(), b"\n" + b"\0" * PAD]), dtype=np.uint8)
     ends, marked = data == ord("\n"), data == ord(delimiter)
     if '"' in text:
         quoted = np.logical_xor.accumulate(data == ord('"'))

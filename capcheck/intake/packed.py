@@ -194,7 +194,7 @@ class PackedColumn(Sequence[str]):
 
 def pack(cells: Sequence[str]) -> PackedColumn | None:
     """Return *cells* as bytes in one column; None where one holds a line break."""
-    data = np.frombuffer(b"\0" * PAD + "\n".join(cells).encode() + b"\n" + b"\0" * PAD, dtype=np.uint8)
+    data = np.frombuffer(b"".join([b"\0" * PAD, "\n".join(cells).encode(), b"\n" + b"\0" * PAD]), dtype=np.uint8)
     ends = np.flatnonzero(data == ord("\n"))
     if len(ends) != max(len(cells), 1):
         return None
