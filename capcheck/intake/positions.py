@@ -57,13 +57,17 @@ def locate(
     outline: Outline | None,
     manifest: Manifest,
     origins: Mapping[str, tuple[float, float]] = MappingProxyType({}),
+    *,
+    outline_unit_open: bool = False,
 ) -> Located:
     """Return the placements of all *files* in one frame; *origins* are the shifts stated for single files.
+
+    *outline_unit_open* says that the outline's own unit is a guess.
 
     Raises :class:`InputError` for references that stand twice in one file at different places without a panel that
     explains it.
     """
-    units, decisions = decide_units(files, outline)
+    units, decisions = decide_units(files, outline, outline_unit_open=outline_unit_open)
     notes: list[Note] = []
     factors = [unit.factor for unit in units]
     pairs = [_centres(f, notes) for f in files]

@@ -107,7 +107,8 @@ def _read(sources: Sources) -> Package:
     reading = _read_bom(sources, files)
     drawn = _read_outline(sources, files)
     origins = {s.file: (s.origin.x, s.origin.y) for s in sources.placements if s.origin is not None}
-    located = locate(files, drawn.outline if drawn else None, manifest, origins)
+    guessed = drawn is not None and any(d.open and d.topic == "outline unit" for d in drawn.decisions)
+    located = locate(files, drawn.outline if drawn else None, manifest, origins, outline_unit_open=guessed)
     lines = () if reading is None else reading.lines
     base = located.panel.base if located.panel else located.ref
     joined = join(base, lines, unique=located.unique) if reading is not None else None

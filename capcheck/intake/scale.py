@@ -70,10 +70,13 @@ def score_units(placements: PlacementColumns, outline: Outline | None) -> UnitSc
     return UnitScores(scores, spacing, max(spans))
 
 
-def decide_units(files: Sequence[PlacementColumns], outline: Outline | None) -> tuple[list[StatedUnit], list[Decision]]:
+def decide_units(
+    files: Sequence[PlacementColumns], outline: Outline | None, *, outline_unit_open: bool = False
+) -> tuple[list[StatedUnit], list[Decision]]:
     """Return each file's unit, stated or inferred, and a decision for each that had to be inferred.
 
-    Files with the same header come from one program: their evidence is taken together unless each is clear alone.
+    With *outline_unit_open* the outline's own unit is a guess, which cannot settle another one: what is inferred stays
+    open. Files with the same header come from one program: their evidence is taken together unless each is clear alone.
     """
     scores = [None if f.stated else score_units(f, outline) for f in files]
     units: list[StatedUnit] = []
@@ -96,6 +99,7 @@ def decide_units(files: Sequence[PlacementColumns], outline: Outline | None) -> 
         if outline is not None:
             box = outline.polygon.bounds
             evidence += f" of an outline of {box[2] - box[0]:.4g} × {box[3] - box[1]:.4g} mm"
+            evidence += ", whose own unit is not certain" if outline_unit_open else ""
         runner_up = f"{second}, {own.spacing * MM_PER[second]:.3g} mm apart"
         decisions.append(
             Decision(
@@ -104,7 +108,7 @@ def decide_units(files: Sequence[PlacementColumns], outline: Outline | None) -> 
                 evidence,
                 runner_up,
                 f'units = "{best}"',
-                open=joint.margin < _SETTLED,
+                open=outline_unit_open or joint.margin < _SETTLED,
                 file=file.table.file,
             )
         )

@@ -83,3 +83,35 @@ def test_board_toml_ends_the_question(tmp_path):
     package = read_package(tmp_path)
     assert "unit" not in {d.topic for d in package.decisions}
     assert package.placements.x_mm.max() < 3
+
+
+@pytest.fixture
+def unitless(tmp_path):
+    """Return a function that reads a board of 30 × 22 mm whose files, in cm, state no unit."""
+    import ezdxf
+
+    def read(toml=""):
+        places = [(x / 10, y / 10) for x, y in board(30, 22, 40, 1)]
+        write(tmp_path / "p.csv", places, "mm")
+        drawing = ezdxf.new(units=0)
+        drawing.modelspace().add_lwpolyline([(0, 0), (3.0, 0), (3.0, 2.2), (0, 2.2)], close=True)
+        drawing.saveas(tmp_path / "o.dxf")
+        (tmp_path / "board.toml").write_text(toml)
+        return read_package(tmp_path)
+
+    return read
+
+
+def test_an_outline_whose_own_unit_is_a_guess_settles_no_unit(unitless):
+    """3 × 2.2 may be inch or cm: parts that fill the outline fill it in either."""
+    package = unitless()
+    found = {d.topic: d for d in package.decisions}
+    assert found["outline unit"].open
+    assert found["unit"].open
+    assert "whose own unit is not certain" in found["unit"].evidence
+    assert not package.unit_settled
+
+
+def test_a_stated_outline_unit_settles_it_again(unitless):
+    package = unitless('outline = { file = "o.dxf", unit = "cm" }\nplacements = "p.csv"\n')
+    assert [(d.choice, d.open) for d in package.decisions if d.topic == "unit"] == [("cm", False)]
