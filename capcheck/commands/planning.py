@@ -137,10 +137,10 @@ def _plan(arguments: argparse.Namespace) -> int:
     else:
         from capcheck.plan_job import hand_lines
 
-        text = plan_text(planned.plan, planned.changes if arguments.what_if else None)
-        by_hand = hand_lines(planned.given)
-        if by_hand:
-            text += "\nLeads through holes, by hand or odd-form\n" + "".join(f"  {line}\n" for line in by_hand)
+        text = plan_text(
+            planned.plan, planned.changes if arguments.what_if else None, by_hand=hand_lines(planned.given),
+            width=_width(arguments.output),
+        )  # fmt: skip
         deliver(text, arguments.output)
     if arguments.set_up_list is not None:
         deliver(set_up_list(planned.plan), arguments.set_up_list)
@@ -148,6 +148,14 @@ def _plan(arguments: argparse.Namespace) -> int:
         listed = hand_list(planned.plan, planned.given.by_hand, arguments.hand_seconds)
         deliver(listed, arguments.hand_list)
     return 1 if planned.plan.verdict == "fail" else 0
+
+
+def _width(output: Path | None) -> int:
+    """Return the width to wrap at: the terminal's where the text goes there."""
+    from capcheck.report.terminal import width_of
+    from capcheck.report.text import WIDTH_WHEN_PIPED
+
+    return WIDTH_WHEN_PIPED if output is not None else width_of(sys.stdout)
 
 
 def _supply(arguments: argparse.Namespace) -> Supply:

@@ -60,7 +60,7 @@ def slots_of_tape(width: Interval, feeders: Feeders) -> TapeSlots:
         widest = f"the tape width is unknown; the widest feeder in the profile's table is for {max(stated)} mm"
         return TapeSlots(slots, widest, mounts=False)
     if missing:
-        there = f"the profile's table has feeders for {_listed(stated)} mm alone"
+        there = f"the profile's table has feeders for {_listed(stated)} mm alone (ask for such a tape)"
         why = f"the tape is {_listed(possible)} mm wide, and {there}"
         return TapeSlots(slots, why, mounts=False)
     return TapeSlots(slots, "" if slots.is_exact else f"the tape is {_listed(possible)} mm wide")

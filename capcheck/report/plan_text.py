@@ -1,15 +1,18 @@
-"""A plan as plain lines: the reasons first, then figures, what would change them, and every second as a sum."""
+"""A plan as lines: what matters most first, then what would change it, figures, and every second as a sum."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from capcheck.planning.line_figures import PassFigures
 from capcheck.planning.plan import Feeder, Plan, SetUp, Shortage
+from capcheck.planning.supply import Occupied
 from capcheck.planning.what_if import Change
 from capcheck.report.plan_sums import accuracy_lines, machine_sum
-from capcheck.report.plan_words import count, ends, numbered, some, span
+from capcheck.report.plan_summary import cycle, slots, summary, tray_places
+from capcheck.report.plan_words import count, numbered, some, span
+from capcheck.report.text import WIDTH_WHEN_PIPED, wrapped
 
 
 def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Iterator[str]:
@@ -23,9 +26,7 @@ def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Ite
     stations = ""
     if figures.bottleneck != slowest.name:
         stations = f"; the slowest machine, {slowest.name}, takes {span(slowest.seconds, 's')}"
-    known = math.isclose(figures.cycle.low, figures.planned)
-    planned = "" if known else f"planned {figures.planned:.2f} s, "
-    yield f"    cycle {span(figures.cycle, 's')}, {planned}set by {figures.bottleneck}{stations}"
+    yield f"    {cycle(figures)}{stations}"
     pieces = plan.job.passes[set_up.passes[place]].boards
     carried = "boards" if pieces == 1 else f"panels of {pieces} boards"
     yield f"    3600 s / cycle = {span(figures.boards_per_hour, f'{carried}/h', 1)} while the line runs"
@@ -70,19 +71,26 @@ def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
     yield f"Set-up: {set_up.name} ({set_up.reading})"
     yield _search(set_up)
     for o in set_up.occupied:
-        free = ", number of slots not stated" if o.slots_free is None else f" of {o.slots}, {count(o.slots_free)} free"
-        unit_slots = (
+        tray_unit = (
             f", {o.tray_unit_slots} of them for the tray unit" if o.tray_unit_slots and o.trays_needed.high else ""
         )
-        bound = f"; nothing bounds those of {some(o.without_bound)}" if o.without_bound else ""
-        yield f"  {o.machine}: slots needed {count(o.slots_needed)}{unit_slots}{free}{bound}"
+        yield f"  {o.machine}: slots needed {slots(o)}{tray_unit}{_free(o)}"
         if o.trays_needed.high:
-            there = "number not stated" if o.trays is None else f"of {o.trays}"
-            yield f"  {o.machine}: tray places needed {count(o.trays_needed)} {there}"
+            yield f"  {o.machine}: tray places needed {tray_places(o)}"
     for place, figures in enumerate(set_up.figures):
         yield from _figures(plan, set_up, place, figures)
     yield from _not_proved(set_up.feeders)
     yield from _refills(plan, set_up)
+
+
+def _free(o: Occupied) -> str:
+    """Return what is left, or which parts keep that open."""
+    if o.without_bound:
+        return f"; nothing tells how many slots are taken by {some(o.without_bound)}"
+    if o.slots_free is None:
+        return ""
+    wider = f", {o.slots_if_wider:g} needed were each usual tape one width wider"
+    return f", {count(o.slots_free)} free{wider if o.slots_if_wider > o.slots_needed.high else ''}"
 
 
 def _not_proved(feeders: tuple[Feeder, ...]) -> Iterator[str]:
@@ -112,20 +120,6 @@ def _refills(plan: Plan, set_up: SetUp) -> Iterator[str]:
         carried = "boards" if pieces == 1 else f"panels of {pieces}"
         minutes = "" if set_up.by_count else f", {passes * figures.planned / 60:.1f} min"
         yield f"  refilled first: {f.part} on {f.machine} after {sum_text} {carried} ({figures.board}){minutes}"
-
-
-def _boards(plan: Plan) -> Iterator[str]:
-    """Yield what a board with two sides takes on this one line: both passes."""
-    for board in plan.board_figures():
-        if board.sides > 1 or board.pieces > 1:
-            sides = " + ".join(ends(c) for c in board.cycles)
-            uptime = (
-                "" if plan.uptime is None else f"; × uptime {span(board.per_scheduled_hour(plan.uptime), 'an hour', 1)}"
-            )
-            what = "both sides on this line" if board.sides > 1 else "on this line"
-            made = f"{span(board.per_hour, 'boards/h', 1)}"
-            panels = f" (panels of {board.pieces})" if board.pieces > 1 else ""
-            yield f"{board.board}, {what}: {sides} = {span(board.seconds, 's')}{panels}: {made}{uptime}"
 
 
 def _shortage(shortage: Shortage) -> Iterator[str]:
@@ -209,22 +203,45 @@ def _sums(plan: Plan) -> Iterator[str]:
                 yield from machine_sum(time)
 
 
-def plan_text(plan: Plan, changes: tuple[Change, ...] | None = None) -> str:
-    """Return a plan as text; *changes* are what would change it, None if nobody asked. The last line is the verdict."""
-    lines = [f"Plan of {plan.job.name} on {plan.line} ({', '.join(plan.machines)})"]
-    lines += [f"  {'fail' if k < plan.fails else 'warn'}: {text}" for k, text in enumerate(plan.why)]
+def plan_text(
+    plan: Plan,
+    changes: tuple[Change, ...] | None = None,
+    *,
+    by_hand: Sequence[str] = (),
+    width: int = WIDTH_WHEN_PIPED,
+) -> str:
+    """Return a plan as text, what matters most first; the last line is the verdict.
+
+    *changes* are what would change it, None if nobody asked. *by_hand* are lines on the parts that no placement head
+    is asked about. Lines are wrapped at *width*.
+    """
+    lines = [*summary(plan)]
     if plan.shortage is not None:
         lines += _shortage(plan.shortage)
+    if changes is not None:
+        lines += ["What would change it, one change at a time, what helps most first:", *_changes(plan, changes)]
+    if by_hand:
+        lines += ["Leads through holes, by hand or odd-form", *(f"  {line}" for line in by_hand)]
     for set_up in plan.set_ups:
-        lines += _set_up(plan, set_up)
+        lines += ["", *_set_up(plan, set_up)]
     for c in plan.changeovers:
         lines.append(f"Changeover {c.before} to {c.after}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += _boards(plan)
-    lines += _line_figures(plan)
+    lines += ["", *_line_figures(plan)]
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {text}" for text in plan.not_computed]
     lines += [f"Note: {text}" for text in plan.notes]
-    if changes is not None:
-        lines += ["What would change it, one change at a time, what helps most first:", *_changes(plan, changes)]
-    lines += _sums(plan)
-    return "\n".join([*lines, f"Verdict: {plan.verdict}"]) + "\n"
+    lines += ["", *_sums(plan), "", f"Verdict: {plan.verdict}"]
+    return "".join(f"{text}\n" for text in _tidy(lines, width))
+
+
+def _tidy(lines: Sequence[str], width: int) -> Iterator[str]:
+    """Yield the lines wrapped, each further line indented below its first; never two empty ones in a row."""
+    empty = True
+    for line in lines:
+        text = line.lstrip()
+        indent = line[: len(line) - len(text)]
+        if text:
+            yield from wrapped(text, width, indent, f"{indent}    ")
+        elif not empty:
+            yield ""
+        empty = not text

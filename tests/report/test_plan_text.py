@@ -12,9 +12,11 @@ from capcheck.machines.profile import MachineProfile
 from capcheck.planning.compare import compare_lines
 from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.planning.planner import plan_line
+from capcheck.planning.supply import Occupied
 from capcheck.planning.what_if import what_if
 from capcheck.report.plan_compare import comparison_text
 from capcheck.report.plan_json import comparison_to_json, to_json
+from capcheck.report.plan_summary import slots, tray_places
 from capcheck.report.plan_text import plan_text
 
 
@@ -66,6 +68,56 @@ def test_text_and_json_tell_the_same_verdict_cycle_and_shortage(planned):
     else:
         assert "cycle: not computed" in text
         assert high is None
+
+
+def test_what_matters_most_stands_first(planned):
+    text = plan_text(planned.plan, planned.changes, by_hand=["J1: X1 (1)"])
+    head = text.partition("What fails")[0]
+    assert head.splitlines()[0] == "FAIL  Plan of order on line 1"
+    assert "left over: 1 part number, 10 placements: P3" in head
+    if planned.whole:
+        low = to_json(planned.plan)["set_ups"][0]["figures"][0]["cycle_s"][0]
+        assert f"board, top, 24 placements: cycle {low:.2f} s, set by A" in head
+        assert "slots: A 4 of 20" in head
+    else:
+        assert "board, top, 24 placements: cycle not computed" in head
+        assert "slots: A unknown; how many there are is not stated" in head
+    order = ["What fails", "Not everything can be placed", "What would change it", "Leads through holes", "Set-up:"]
+    assert [text.index(title) for title in order] == sorted(text.index(title) for title in order)
+    assert text.splitlines()[-1] == "Verdict: fail"
+
+
+@pytest.mark.parametrize("width", [60, 120])
+def test_lines_are_wrapped_at_the_width_asked_for(planned, width):
+    lines = plan_text(planned.plan, planned.changes, width=width).splitlines()
+    assert max(map(len, lines)) <= width
+    flat = " ".join(" ".join(lines).split())
+    assert flat == " ".join(plan_text(planned.plan, planned.changes, width=999).split())
+
+
+@pytest.mark.parametrize(
+    ("needed", "there", "said"),
+    [
+        (Interval.exactly(5.0), 20, "5 of 20"),
+        (Interval(5.0, 7.0), 20, "5 to 7 of 20"),
+        (Interval(5.0, math.inf), 20, "5 and more of 20"),
+        (Interval(0.0, math.inf), 20, "unknown, there are 20"),
+        (Interval(0.0, math.inf), None, "unknown; how many there are is not stated"),
+    ],
+)
+def test_slots_are_told_as_far_as_they_are_known(needed, there, said):
+    assert slots(Occupied("A", needed, there, Interval.exactly(0.0), None)) == said
+
+
+@pytest.mark.parametrize(
+    ("needed", "there", "said"),
+    [
+        (Interval(0.0, 1.0), None, "at most 1; how many there are is not stated"),
+        (Interval(1.0, 2.0), 4, "1 to 2 of 4"),
+    ],
+)
+def test_tray_places_are_told_as_far_as_they_are_known(needed, there, said):
+    assert tray_places(Occupied("A", Interval.exactly(1.0), 20, needed, there)) == said
 
 
 def test_rated_is_kept_apart_from_expected(planned):
