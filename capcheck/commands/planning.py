@@ -259,7 +259,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     if arguments.format == "json":
         deliver(_dumps(comparison_to_json(comparison)), arguments.output)
     else:
-        deliver(comparison_text(comparison), arguments.output)
+        deliver(comparison_text(comparison, _width(arguments.output)), arguments.output)
     return 0 if comparison.best is not None else 1
 
 
@@ -284,7 +284,7 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
     if arguments.format == "json":
         deliver(_dumps(composed_to_json(found, arguments.by)), arguments.output)
     else:
-        deliver(composed_text(found, arguments.by), arguments.output)
+        deliver(composed_text(found, arguments.by, _width(arguments.output)), arguments.output)
     return 1 if found.row is None or found.row.verdict == "fail" else 0
 
 

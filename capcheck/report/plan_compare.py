@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from capcheck.interval import Interval
 from capcheck.planning.compare import Comparison, Row
 from capcheck.planning.composing import Composed
 from capcheck.report.plan_text import plan_text
 from capcheck.report.plan_words import count, numbered
+from capcheck.report.text import WIDTH_WHEN_PIPED, wrapped
 
 _HEAD = (
     "line", "verdict", "left over", "not proved", "slots needed/there", "cycle s", "boards/h", "length mm", "area m²",
@@ -17,9 +18,9 @@ _HEAD = (
 _REASONS = 4
 
 _LEGEND = (
-    "left over: part numbers that no place was found for; not proved: part numbers that stand where it is not proved",
-    "that they can. cycle: of one pass, slowest station, mean of the passes by quantity; * without what is left over;",
-    "≥ at least, ≤ at most, as something is not stated. boards/h: finished boards, all sides here, while it runs.",
+    "left over: part numbers that no place was found for; not proved: part numbers that stand where it is not proved "
+    "that they can. cycle: of one pass, slowest station, mean of the passes by quantity; * without what is left over; "
+    "≥ at least, ≤ at most, as something is not stated. boards/h: finished boards, all sides here, while it runs."
 )
 
 
@@ -51,24 +52,37 @@ def _row(row: Row) -> tuple[str, ...]:
 def _reasons(rows: tuple[Row, ...]) -> Iterator[str]:
     for row in rows:
         for text in row.plan.why[:_REASONS]:
-            yield f"  {row.line}: {text}"
+            yield f"{row.line}: {text}"
         if len(row.plan.why) > _REASONS:
-            yield f"  {row.line}: and {len(row.plan.why) - _REASONS} more, see capcheck plan"
+            yield f"{row.line}: and {len(row.plan.why) - _REASONS} more, see capcheck plan"
 
 
-def comparison_text(comparison: Comparison) -> str:
-    """Return a comparison of lines as a table of text; the last line names the best."""
-    rows = [_HEAD, *map(_row, comparison.rows)]
-    widths = [max(len(row[k]) for row in rows) for k in range(len(_HEAD))]
-    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
-    reasons = list(_reasons(comparison.rows))
+def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> str:
+    """Return a comparison of lines as text at most *width* wide where its names allow; the last line names the best.
+
+    A line is a row, or a column where rows would be too long.
+    """
     best = comparison.best
     name = "none places everything and passes the boards" if best is None else comparison.rows[best].line
-    why = ["What stands against a pass:", *reasons] if reasons else []
-    return "\n".join([*lines, *_LEGEND, *why, f"Best by {comparison.criterion}: {name}"]) + "\n"
+    reasons = list(_reasons(comparison.rows))
+    lines = _table([_HEAD, *map(_row, comparison.rows)], width)
+    lines += wrapped(_LEGEND, width)
+    if reasons:
+        lines += ["What stands against a pass:", *(t for text in reasons for t in wrapped(text, width, "  ", "      "))]
+    return "\n".join([*lines, f"Best by {comparison.criterion}: {name}"]) + "\n"
 
 
-def composed_text(found: Composed, criterion: str) -> str:
+def _table(rows: list[tuple[str, ...]], width: int) -> list[str]:
+    by_row, by_column = _aligned(rows), _aligned(list(zip(*rows, strict=True)))
+    return by_row if max(map(len, by_row)) <= max(width, max(map(len, by_column)) - 1) else by_column
+
+
+def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return ["  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in rows]
+
+
+def composed_text(found: Composed, criterion: str, width: int = WIDTH_WHEN_PIPED) -> str:
     """Return the best line composed of a stock: what was searched, and its plan."""
     if found.row is None:
         ended = "" if found.complete else ", as far as the time limit let them be looked at"
@@ -81,4 +95,5 @@ def composed_text(found: Composed, criterion: str) -> str:
     if not found.complete:
         beats = "" if found.bound is None else f"; proved is that none is better than {found.bound:,.2f}"
         head += f"\n  the time limit ended the search after {numbered(found.planned, 'line')}{beats}"
-    return f"{head}\n\n{plan_text(found.row.plan)}"
+    head = "\n".join(text for line in head.splitlines() for text in wrapped(line, width, "", "    "))
+    return f"{head}\n\n{plan_text(found.row.plan, width=width)}"

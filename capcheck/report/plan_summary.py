@@ -1,4 +1,4 @@
-"""What a reader wants first of a plan: the verdict, what is left over, cycle and bottleneck, output, slots; then why."""
+"""What a reader wants first of a plan: verdict, what is left over, cycle and bottleneck, output, slots; then why."""
 
 from __future__ import annotations
 

@@ -9,8 +9,8 @@ from capcheck.planning.line_figures import PassFigures
 from capcheck.planning.plan import Feeder, Plan, SetUp, Shortage
 from capcheck.planning.supply import Occupied
 from capcheck.planning.what_if import Change
-from capcheck.report.plan_sums import accuracy_lines, machine_sum
 from capcheck.report.plan_summary import cycle, slots, summary, tray_places
+from capcheck.report.plan_sums import accuracy_lines, machine_sum
 from capcheck.report.plan_words import count, numbered, some, span
 from capcheck.report.text import WIDTH_WHEN_PIPED, wrapped
 

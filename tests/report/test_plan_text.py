@@ -151,3 +151,11 @@ def test_json_holds_no_number_that_json_has_not(planned):
 def test_a_comparison_names_the_best_or_says_there_is_none(planned):
     assert comparison_text(planned.comparison).endswith("Best by cycle: none places everything and passes the boards\n")
     assert comparison_to_json(planned.comparison)["best"] is None
+
+
+def test_a_line_is_a_row_where_that_fits_and_a_column_where_it_does_not(planned):
+    rows, columns = (comparison_text(planned.comparison, width).splitlines() for width in (200, 80))
+    assert rows[0].split()[:2] == ["line", "verdict"]
+    assert rows[1].startswith("line 1  fail")
+    assert [columns[0].split(), columns[1].split()] == [["line", "line", "1"], ["verdict", "fail"]]
+    assert max(map(len, columns)) <= 80
