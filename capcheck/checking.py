@@ -22,6 +22,7 @@ from capcheck.engine.rule import Rule
 from capcheck.errors import InputError, Problem, nearest
 from capcheck.facts import FACTS, Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts
+from capcheck.facts.transport import travel_notes
 from capcheck.machines.line import Line, line_of_machines, read_line
 from capcheck.model import Board, InputFile, Note
 from capcheck.report.model import Report
@@ -163,7 +164,7 @@ def check_board(
         answered = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=answered, today=today)
         findings = sorted(marked, key=_order)
-    notes = [*(d.note() for d in board.decisions), *board.notes, *_panel(session, board, line), *_skipped(answers)]
+    notes = [*(d.note() for d in board.decisions), *board.notes, *_by_line(session, board, line), *_skipped(answers)]
     inputs = [*board.inputs, *(line.inputs if line else ()), *rule_inputs]
     report = Report(board, line, answers, findings, notes, inputs, session, strict)
     return report if baseline is None else _against(report, baseline, new_only=new_only)
@@ -201,9 +202,14 @@ def _there(board: Board, line: Line | None) -> dict[str, bool]:
     }
 
 
-def _panel(session: Session, board: Board, line: Line | None) -> list[Note]:
+def _by_line(session: Session, board: Board, line: Line | None) -> list[Note]:
+    """Return notes on how the board travels and which panel the line could take."""
+    return [] if line is None else [*travel_notes(session, board, line), *_panel(session, board)]
+
+
+def _panel(session: Session, board: Board) -> list[Note]:
     """Return a note on the panel that the line could take, for a single board that passes it; else a rule tells."""
-    if line is None or board.outline is None or board.manifest.panel is not None:
+    if board.outline is None or board.manifest.panel is not None:
         return []
     refusing, proposal = (session.get(f"line.{name}") for name in ("machines_refusing_board", "panel_proposal"))
     if not isinstance(refusing, Numbers) or not isinstance(proposal, Texts) or refusing.low[0] > 0:

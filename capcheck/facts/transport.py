@@ -14,6 +14,7 @@ from capcheck.geometry.transport import (
     SideProfile,
     TransportLimits,
     Travel,
+    Wish,
     aspect,
     choose_travel,
     corner_radius,
@@ -25,7 +26,7 @@ from capcheck.geometry.transport import (
 from capcheck.interval import UNKNOWN, UNKNOWN_SIZE, Interval
 from capcheck.machines.line import Line
 from capcheck.machines.profile import BoardLimits
-from capcheck.model import Board
+from capcheck.model import Board, Note
 from capcheck.units import LENGTH, NUMBER
 
 facts = Catalogue()
@@ -45,10 +46,41 @@ def lane_modes(board: BoardLimits) -> tuple[TransportLimits, ...]:
     return TransportLimits(along, between(board.min_width, narrow), "both lanes"), single
 
 
+def wished_travel(board: Board) -> Wish | None:
+    """Return the way that board.toml states, else the one in which a panel's wider pair of rails is carried."""
+    stated, panel = board.manifest.travel, board.manifest.panel
+    if stated is not None:
+        return Wish(stated == "along y", stated=True)
+    if panel is None:
+        return None
+    rails = panel.rails
+    along_x, along_y = min(rails.bottom, rails.top), min(rails.left, rails.right)
+    return None if along_x == along_y else Wish(along_y > along_x)
+
+
 def travels(board: Board, line: Line) -> list[Travel]:
     """Return how the board travels through each machine."""
     length, width = (side.value for side in size_of(board))
-    return [choose_travel(length, width, lane_modes(m.board)) for m in line.machines]
+    wish = wished_travel(board)
+    return [choose_travel(length, width, lane_modes(m.board), wish) for m in line.machines]
+
+
+def travel_notes(session: Session, board: Board, line: Line) -> list[Note]:
+    """Return a note for each way of travel, with the edges that are carried and the line that overrides it."""
+    if not all(side.value.is_known for side in size_of(board)):
+        return []
+    carried: dict[tuple[bool, str], list[str]] = {}
+    for machine, travel in zip(line.machines, session.shared(travels), strict=True):
+        carried.setdefault((travel.turned, travel.reason), []).append(machine.name)
+    notes = []
+    for (turned, reason), names in carried.items():
+        edges = "left and right" if turned else "lower and upper"
+        by = "every machine" if len(names) == len(line.machines) > 1 else ", ".join(names)
+        text = f"travel: carried on its {edges} edge by {by} ({reason})"
+        if board.manifest.travel is None:
+            text += f'; to override, set travel = "along {"x" if turned else "y"}" in board.toml'
+        notes.append(Note(text))
+    return notes
 
 
 def _profiles(board: Board) -> dict[BoxSide, SideProfile] | None:

@@ -53,47 +53,72 @@ class Travel(Struct, frozen=True):
         return ("bottom", "top") if self.turned else ("left", "right")
 
 
+class Wish(Struct, frozen=True):
+    """The way that a board is meant to travel: *turned* if along its own y; *stated* if no other way is allowed."""
+
+    turned: bool
+    stated: bool = False
+
+
 def _holds(size: Interval, limit: Interval) -> bool | None:
     if limit.low <= size.low and size.high <= limit.high:
         return True
     return None if size.overlaps(limit) else False
 
 
-def ways(length: Interval, width: Interval, limits: Sequence[TransportLimits] = ()) -> tuple[Travel, ...]:
-    """Return every way to travel, best first: proved to fit, then undecided; long edge along the conveyor preferred.
+def ways(
+    length: Interval, width: Interval, limits: Sequence[TransportLimits] = (), wish: Wish | None = None
+) -> tuple[Travel, ...]:
+    """Return every way to travel, best first: proved to fit, then undecided; then as wished, else the long edge along.
 
     *length* lies along the board's x, *width* along its y. Every way is tried with every lane mode in *limits*, whose
-    order is a preference too. Without limits both ways fit.
+    order is a preference too. Without limits both ways fit. A stated *wish* leaves its way alone.
     """
     found: list[Travel] = []
     for mode in limits or (TransportLimits(),):
-        for turned in (False, True):
+        for turned in (False, True) if wish is None or not wish.stated else (wish.turned,):
             along, across = (width, length) if turned else (length, width)
             parts = (_holds(along, mode.along), _holds(across, mode.across))
             fits = False if False in parts else None if None in parts else True
             found.append(Travel(turned, along, across, fits, mode.name))
     rank = {True: 0, None: 1, False: 2}
-    return tuple(sorted(found, key=lambda w: (rank[w.fits], _short_edge_first(w), w.turned)))
+    unwished = {False: False, True: False} if wish is None else {wish.turned: False, not wish.turned: True}
+    return tuple(sorted(found, key=lambda w: (rank[w.fits], unwished[w.turned], _short_edge_first(w), w.turned)))
 
 
 def _short_edge_first(way: Travel) -> bool:
     return way.along.high < way.across.low
 
 
-def choose_travel(length: Interval, width: Interval, limits: Sequence[TransportLimits] = ()) -> Travel:
-    """Return the way a board travels through one machine, with the reason in words."""
-    best, *others = ways(length, width, limits)
-    if _short_edge_first(best):
-        reason = "short edge along the conveyor, because only this way fits"
-    elif any(w.fits is True and w.turned != best.turned for w in others):
-        reason = "long edge along the conveyor; the other way fits too"
-    else:
-        reason = "long edge along the conveyor"
-    if best.fits is False:
-        reason = "fits neither way; taken with the long edge along the conveyor"
-    elif best.fits is None:
-        reason += "; the board's size is not known well enough to prove that it fits"
+def choose_travel(
+    length: Interval, width: Interval, limits: Sequence[TransportLimits] = (), wish: Wish | None = None
+) -> Travel:
+    """Return the way a board travels through one machine, with the reason in words.
+
+    A *wish* that is not stated comes from a panel's rails: they are to lie on the conveyor.
+    """
+    best, *others = ways(length, width, limits, wish)
+    reason = _reason(best, others, wish)
     return Travel(best.turned, best.along, best.across, best.fits, best.mode, reason)
+
+
+def _reason(best: Travel, others: Sequence[Travel], wish: Wish | None) -> str:
+    side = "short" if _short_edge_first(best) else "long"
+    reason = f"{side} edge along the conveyor"
+    if best.fits is False:
+        tried = "fits neither way" if others and any(o.turned != best.turned for o in others) else "does not fit"
+        return f"{tried}; taken with the {reason}"
+    if wish is not None and wish.stated:
+        reason += ", as stated"
+    elif wish is not None and wish.turned == best.turned:
+        reason += ", because the rails are then carried"
+    elif wish is not None:
+        reason += ", because only this way fits, though the rails then run ahead and behind"
+    elif side == "short":
+        reason += ", because only this way fits"
+    elif any(w.fits is True and w.turned != best.turned for w in others):
+        reason += "; the other way fits too"
+    return reason + ("; the board's size is not known well enough to prove that it fits" if best.fits is None else "")
 
 
 def ratio(numerator: Interval, denominator: Interval) -> Interval:

@@ -183,6 +183,9 @@ class Manifest(Section):
         description="greatest twist in percent of the diagonal, as agreed with the board's maker",
     )  # fmt: skip
     product_class: Literal[1, 2, 3] | None = Field(None, description="class of the product by IPC-A-610")
+    travel: Literal["along x", "along y"] | None = Field(
+        None, description="which way the board travels: along x it is carried on its lower and upper edge"
+    )
     panel: PanelSource | None = Field(None, description="how one circuit is stepped to a panel")
     panel_proposal: PanelAssumptions = Field(
         PanelAssumptions(), description="gap and rails of a panel that is proposed"

@@ -38,6 +38,7 @@ _TEMPLATE: Final = """\
 # bow_percent = 0.5                    # greatest bow and twist that the board's maker warrants, in percent
 # twist_percent = 0.5
 # product_class = 2                    # 1, 2 or 3
+# travel = "along x"                   # carried on its lower and upper edge; "along y": on its left and right edge
 
 # Columns that are not recognised, by header or by number from 1.
 # [columns.placements]

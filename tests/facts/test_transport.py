@@ -247,3 +247,46 @@ def test_without_an_outline_the_spread_of_the_parts_is_the_least_size_of_the_boa
     report = check(folder, line=make_line(machine), choice=Choice(select=["placements-on-conveyor"]))
     assert {(f.subject.machine, f.outcome) for f in report.findings} == outcomes
     assert report.board.size.length.value.low == apart
+
+
+RAILS = '[panel]\nrows = 2\npitch_y = "41 mm"\nrails = { top = "6.5 mm", bottom = "6.5 mm" }\n'
+"""60 × 94 mm: two circuits of 60 × 40 mm, 1 mm apart, with rails below and above."""
+AT_THE_SIDE = ["U1,2.5,20,0,top,v,s"]
+"""A body that begins on the left edge, far from both rails."""
+
+
+def told(found):
+    return [note.message for note in found.report.notes if note.message.startswith("travel: ")]
+
+
+def test_a_panel_travels_on_its_rails_though_they_are_the_shorter_edges(answer):
+    found = answer(AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=RAILS)
+    assert found.outcomes == set()
+    (note,) = told(found)
+    assert "carried on its lower and upper edge by M (" in note
+    assert 'to override, set travel = "along y" in board.toml' in note
+
+
+@pytest.mark.parametrize(("travel", "outcomes"), [("along x", set()), ("along y", {("U1", "fail"), ("U1/2", "fail")})])
+def test_a_stated_way_of_travel_overrides_the_rails(answer, travel, outcomes):
+    found = answer(AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=f'travel = "{travel}"\n' + RAILS)
+    assert found.outcomes == outcomes
+    (note,) = told(found)
+    assert "as stated" in note
+    assert "override" not in note
+
+
+def test_a_board_that_machines_carry_differently_has_a_note_for_each_way(answer, machine):
+    narrow = machine.replace('name = "M"', 'name = "N"').replace('max_width = "400 mm"', 'max_width = "90 mm"')
+    narrow = narrow.replace('"250 mm"', '"80 mm"')
+    notes = told(answer(AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=RAILS, profiles=(machine, narrow)))
+    assert [note.split(" (")[0] for note in notes] == [
+        "travel: carried on its lower and upper edge by M", "travel: carried on its left and right edge by N",
+    ]  # fmt: skip
+
+
+def test_a_board_of_unknown_size_has_no_way_of_travel_to_tell(make_board, make_line, machine):
+    from capcheck.checking import check
+
+    report = check(make_board(AT_THE_SIDE), line=make_line(machine))
+    assert not [note for note in report.notes if note.message.startswith("travel: ")]

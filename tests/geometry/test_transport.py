@@ -5,6 +5,7 @@ import shapely
 
 from capcheck.geometry.transport import (
     TransportLimits,
+    Wish,
     aspect,
     bare_mass,
     board_area,
@@ -41,6 +42,26 @@ def test_a_board_that_fits_only_with_its_short_edge_along_is_turned_with_the_rea
     assert travel.turned
     assert travel.fits is True
     assert "only this way fits" in travel.reason
+
+
+def test_rails_are_carried_where_both_ways_fit_and_else_the_way_that_fits_is_taken():
+    rails_below_and_above = Wish(turned=False)
+    travel = choose_travel(mm(60), mm(94), [limits(500, 400)], rails_below_and_above)
+    assert travel.transported == ("bottom", "top")
+    assert "the rails are then carried" in travel.reason
+    other = choose_travel(mm(60), mm(94), [limits(500, 90)], rails_below_and_above)
+    assert other.transported == ("left", "right")
+    assert other.fits is True
+    assert "rails then run ahead" in other.reason
+
+
+def test_a_stated_way_is_the_only_one():
+    stated = Wish(turned=True, stated=True)
+    assert {w.turned for w in ways(mm(200), mm(100), [limits(150, 400)], stated)} == {True}
+    assert choose_travel(mm(200), mm(100), [limits(500, 400)], stated).turned
+    travel = choose_travel(mm(200), mm(100), [limits(500, 150)], stated)
+    assert travel.fits is False
+    assert travel.reason == "does not fit; taken with the short edge along the conveyor"
 
 
 @pytest.mark.parametrize(("length", "fits"), [(400, True), (400.1, False)])
