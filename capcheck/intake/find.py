@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from msgspec import Struct, field
 
@@ -21,6 +22,7 @@ from capcheck.refs import shortened
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
 
+PURPOSES: Final[tuple[Literal["placements"], Literal["bom"]]] = ("placements", "bom")
 _MOST_FILES: Final = 400
 _LEAST_SCORE: Final = 0.4
 _HEAD: Final = 64 * 1024
@@ -115,7 +117,32 @@ def find_inputs(folder: Path) -> Found:
             )
         )
     outline, more = _outline(drawings)
-    return Found(tuple(placements), boms[0] if boms else None, outline, (*decisions, *more), (), tables)
+    told = " ".join(f"{d.choice} {d.evidence} {d.runner_up}" for d in decisions)
+    spoken_of = {*placements, *boms} | {f for f in tables if f.name in told}
+    unused = tuple(_unused({f: t for f, t in tables.items() if f not in spoken_of}))
+    return Found(tuple(placements), boms[0] if boms else None, outline, (*decisions, *more), unused, tables)
+
+
+def _unused(tables: dict[Path, list[Table]]) -> Iterator[Note]:
+    """Yield why tables of the folder are not read: what is ambiguous in one, and the names of the others."""
+    others = []
+    for file, sheets in tables.items():
+        open_ = [problem for table in sheets for problem in _ambiguities(table)]
+        yield from (Note(f"not used: {p.what} ({p.why}); {p.remedy}", str(file), p.where.row) for p in open_)
+        if not open_:
+            others.append(file.name)
+    if others:
+        yield Note(f"not used, as neither placements nor a bill of materials: {', '.join(others)}")
+
+
+def _ambiguities(table: Table) -> list[Problem]:
+    found: dict[str, Problem] = {}
+    for purpose in PURPOSES:
+        try:
+            recognise(table, purpose)
+        except InputError as error:
+            found |= {p.what: p for p in error.problems if " may be the " in p.what}
+    return list(found.values())
 
 
 def _drawing(file: Path) -> str | None:

@@ -77,8 +77,10 @@ def _open(path: Path) -> tuple[Document, list[str]]:
     from ezdxf import filemanagement, recover
     from ezdxf.lldxf.const import DXFError
 
-    unusable: tuple[type[Exception], ...] = (DXFError, OSError, ValueError, IndexError, KeyError, TypeError,
-                                             AttributeError, OverflowError, StopIteration, RuntimeError, AssertionError)  # fmt: skip
+    unusable: tuple[type[Exception], ...] = (
+        DXFError, OSError, ValueError, IndexError, KeyError, TypeError, AttributeError, OverflowError, StopIteration,
+        RuntimeError, AssertionError,
+    )  # fmt: skip
     if not path.is_file():
         raise InputError(Problem(Where(str(path)), "there is no such file", remedy="check the path of the outline"))
     if path.stat().st_size == 0:

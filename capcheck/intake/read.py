@@ -154,9 +154,9 @@ def _read(sources: Sources) -> Package:
     ]
     return Package(
         manifest.name or sources.name, placed, types, None if reading is None else lines, shape, manifest,
-        input_files(sources), [*notes, *(reading.notes if reading else ()), *(drawn.notes if drawn else ()),
-         *located.notes, *set_apart_by_kind(files), *rotation_notes(files, mirrored=located.mirrored),
-         *dates_apart(sources, read)],
+        input_files(sources), [*sources.found.notes, *notes, *(reading.notes if reading else ()),
+         *(drawn.notes if drawn else ()), *located.notes, *set_apart_by_kind(files),
+         *rotation_notes(files, mirrored=located.mirrored), *dates_apart(sources, read)],
         decisions, [*set_aside, *(reading.set_aside if reading else ())],
         [ReadTable(t, c, "bom" if r == "bom" else "placements") for t, c, r in roles],
         sorted(problems, key=lambda d: _GRAVITY[d.severity]), in_bom,

@@ -85,15 +85,17 @@ def _decisions(board: Board, width: int, most: int) -> Iterator[Line]:
 
 
 def _disagreements(board: Board, width: int, most: int) -> Iterator[Line]:
-    if not board.discrepancies:
+    told = {f"{decision.topic} open" for decision in board.decisions if decision.open}
+    found = [item for item in board.discrepancies if item.kind not in told]
+    if not found:
         return
     yield Line("")
     yield Line("Where the files disagree", "head")
-    for item in board.discrepancies[:most]:
+    for item in found[:most]:
         place = f"{base_name(item.file)}{f':{item.row}' if item.row else ''}: " if item.file else ""
         yield from (Line(t) for t in wrapped(f"{place}{item.message}", width, "  ", "    "))
-    if len(board.discrepancies) > most:
-        yield Line(f"  and {len(board.discrepancies) - most} more (--full shows all)")
+    if len(found) > most:
+        yield Line(f"  and {len(found) - most} more (--full shows all)")
 
 
 def _set_aside(board: Board, most: int) -> Iterator[Line]:
