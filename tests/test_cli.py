@@ -276,3 +276,10 @@ def test_a_rule_with_the_id_of_one_that_ships_is_refused_by_its_own_test_as_well
     assert code == 2
     assert "own.toml" in err
     assert "board-length" in err
+
+
+def test_the_readme_shows_what_the_demo_prints(run, shop):
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    shown = next(b for b in re.findall(r"(?ms)^```text\n(.*?)^```$", readme) if "What to look at" in b)
+    printed = run("check", shop / "irrigation-controller", "--line", shop / "lines" / "mixed.line.toml")[1].splitlines()
+    assert [line for line in shown.splitlines() if line != "…" and line not in printed] == []
