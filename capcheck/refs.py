@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 
 def number_of(ref: str) -> tuple[str, int, str]:
@@ -12,9 +13,22 @@ def number_of(ref: str) -> tuple[str, int, str]:
 
 
 def shortened(refs: list[str] | tuple[str, ...], most: int = 10) -> str:
-    """Return references for a sentence: ``C1–C4, C20 and 12 more``."""
+    """Return references for a sentence: ``C1–C4, C20 and 12 more``; of a panel ``C1–C4 on circuits 1–6; R7``."""
+    texts, left, rest = [], most, 0
+    for circuits, own in _by_circuits(refs):
+        runs = _runs(own)
+        rest += sum(map(len, runs[left:])) * max(1, len(circuits))
+        shown = [", ".join(run) if len(run) < 3 else f"{run[0]}–{run[-1]}" for run in runs[:left]]  # noqa: PLR2004
+        left -= len(shown)
+        if shown:
+            texts.append(", ".join(shown) + (f" on circuits {_span(circuits)}" if circuits else ""))
+    return "; ".join(texts) + (f" and {rest} more" if rest else "")
+
+
+def _runs(refs: Iterable[str]) -> list[list[str]]:
+    """Return references in natural order, those that follow one another together."""
     runs: list[list[str]] = []
-    for ref in sorted(dict.fromkeys(refs), key=number_of):
+    for ref in sorted(refs, key=number_of):
         head, number, tail = number_of(ref)
         if runs and not tail:
             before = number_of(runs[-1][-1])
@@ -22,8 +36,41 @@ def shortened(refs: list[str] | tuple[str, ...], most: int = 10) -> str:
                 runs[-1].append(ref)
                 continue
         runs.append([ref])
-    texts = [", ".join(run) if len(run) < 3 else f"{run[0]}–{run[-1]}" for run in runs]  # noqa: PLR2004
-    if len(texts) <= most:
-        return ", ".join(texts)
-    rest = sum(len(run) for run in runs[most:])
-    return f"{', '.join(texts[:most])} and {rest} more"
+    return runs
+
+
+def _by_circuits(refs: Iterable[str]) -> list[tuple[tuple[int, ...], list[str]]]:
+    """Return references with the circuits that they stand on, those of several circuits first, once for all.
+
+    A stepped panel's first circuit has plain references, the others carry ``/2``, ``/3`` … behind theirs; what has no
+    plain reference beside it is named as it is, with no circuits.
+    """
+    every = dict.fromkeys(refs)
+    copies: dict[str, list[int]] = {}
+    told = set()
+    for ref in every:
+        base, circuit = _copy_of(ref) if "/" in ref else (ref, 1)
+        if circuit > 1 and base in every:
+            copies.setdefault(base, [1]).append(circuit)
+            told |= {base, ref}
+    if not copies:
+        return [((), list(every))]
+    together: dict[tuple[int, ...], list[str]] = {}
+    for base, circuits in copies.items():
+        together.setdefault(tuple(sorted(circuits)), []).append(base)
+    alone = [ref for ref in every if ref not in told]
+    return [*sorted(together.items(), key=lambda item: (-len(item[0]), item[0])), *([((), alone)] if alone else [])]
+
+
+def _copy_of(ref: str) -> tuple[str, int]:
+    """Return the reference on the first circuit, and the circuit; a pair is a copy where both of its parts are."""
+    parts = [part.rpartition("/") for part in ref.split(" and ")]
+    number = parts[0][2]
+    if all(base and last == number for base, _, last in parts) and re.fullmatch("[1-9][0-9]{0,4}", number):
+        return " and ".join(base for base, _, _ in parts), int(number)
+    return ref, 1
+
+
+def _span(circuits: tuple[int, ...]) -> str:
+    in_a_row = len(circuits) > 1 and circuits[-1] - circuits[0] == len(circuits) - 1
+    return f"{circuits[0]}–{circuits[-1]}" if in_a_row else ", ".join(map(str, circuits))

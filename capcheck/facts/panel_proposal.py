@@ -72,8 +72,9 @@ def _proposal(session: Session, line: Line) -> Texts:
         refused = any(travel.fits is False for travel in session.shared(travels))
         return Texts.of([_in_words(found, layout, cure=refused)])
     alone = [name for name, own in modes.items() if propose_panels(circuit[0], circuit[1], [own], layout) is None]
-    reason = f"{', '.join(alone)}: none at all" if alone else "each takes others"
-    return Texts.of([f"no panel of it fits every machine ({reason})"])
+    takes = "takes" if len(alone) == 1 else "take"
+    reason = f"{' and '.join(alone)} {takes} none" if alone else "each machine takes some, but none suits all of them"
+    return Texts.of([f"no panel of this circuit fits the whole line: {reason}"])
 
 
 def _in_words(found: Proposals, layout: Layout, *, cure: bool) -> str:

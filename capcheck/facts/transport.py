@@ -69,14 +69,14 @@ def travel_notes(session: Session, board: Board, line: Line) -> list[Note]:
     """Return a note for each way of travel, with the edges that are carried and the line that overrides it."""
     if not all(side.value.is_known for side in size_of(board)):
         return []
-    carried: dict[tuple[bool, str], list[str]] = {}
+    carried: dict[tuple[bool, bool, str], list[str]] = {}
     for machine, travel in zip(line.machines, session.shared(travels), strict=True):
-        carried.setdefault((travel.turned, travel.reason), []).append(machine.name)
+        carried.setdefault((travel.turned, travel.fits is False, travel.reason), []).append(machine.name)
     notes = []
-    for (turned, reason), names in carried.items():
+    for (turned, refused, reason), names in carried.items():
         edges = "left and right" if turned else "lower and upper"
         by = "every machine" if len(names) == len(line.machines) > 1 else ", ".join(names)
-        text = f"travel: carried on its {edges} edge by {by} ({reason})"
+        text = f"travel: {'judged as ' if refused else ''}carried on its {edges} edge by {by} ({reason})"
         if board.manifest.travel is None:
             text += f'; to override, set travel = "along {"x" if turned else "y"}" in board.toml'
         notes.append(Note(text))

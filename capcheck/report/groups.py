@@ -143,7 +143,7 @@ def gaps(findings: Sequence[Finding]) -> list[Gap]:
 
 def _types(findings: Sequence[Finding]) -> str:
     """Return the type of the parts that findings are about, or how many types there are; empty for anything else."""
-    if not findings[0].subject.ref:
+    if any(f.subject.ref in {None, f.group} for f in findings):
         return ""
     types = dict.fromkeys(f.group for f in findings)
     return next(iter(types)) if len(types) == 1 else f"{len(types)} types"

@@ -204,7 +204,7 @@ def test_gap_and_rails_of_a_proposal_are_those_of_the_board_file(answer):
 def test_no_panel_is_proposed_where_none_fits_and_the_machine_that_takes_none_is_named(answer):
     profiles = [SMALL.format("A", "50 mm", "50 mm"), SMALL.format("B", "290 mm", "190 mm").replace("300 mm", "291 mm")]
     message = answer([PART], "board-passes-line", box=(40, 350), profiles=profiles).messages[0]
-    assert "no panel of it fits every machine (A, B: none at all)" in message
+    assert "no panel of this circuit fits the whole line: A and B take none" in message
 
 
 ON_BOARD = ("board-length", "board-width", "board-corners", "edge-clearance", "body-on-board", "places-certain")
@@ -290,3 +290,9 @@ def test_a_board_of_unknown_size_has_no_way_of_travel_to_tell(make_board, make_l
 
     report = check(make_board(AT_THE_SIDE), line=make_line(machine))
     assert not [note for note in report.notes if note.message.startswith("travel: ")]
+
+
+def test_a_board_that_no_way_fits_is_not_said_to_be_carried(answer, machine):
+    small = machine.replace('max_length = "500 mm"', 'max_length = "59 mm"')
+    (note,) = told(answer(AT_THE_SIDE, "edge-clearance", box=(80, 60), profiles=(small,)))
+    assert note.startswith("travel: judged as carried on its lower and upper edge by M (fits neither way")

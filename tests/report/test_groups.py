@@ -52,3 +52,9 @@ def test_parts_of_one_type_that_lack_different_things_are_told_apart():
     every = [lacking(ref, "part.height") for ref in ("C1", "C2")]
     found = gaps([*every, lacking("C2", "machine.edge_clearance", rule="edge")])
     assert {(g.subjects, g.rules) for g in found} == {(("C1",), ("r",)), (("C2",), ("r", "edge"))}
+
+
+def test_marks_have_no_type_and_are_not_counted_as_such():
+    marks = [replace(lacking(ref, "mark.diameter"), group=ref) for ref in ("FID1", "FID1/2")]
+    assert [g.label for g in gaps(marks)] == [""]
+    assert [g.label for g in gaps([*marks, lacking("C1", "mark.diameter")])] == [""]
