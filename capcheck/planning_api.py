@@ -70,7 +70,8 @@ def plan(
     )  # fmt: skip
     tried: tuple[Change, ...] = ()
     if changes:
-        more, opens = _spare(boards, devices, spare, libraries)
+        more, opens, left_out = _spare(boards, devices, spare, libraries)
+        found = replace(found, notes=(*found.notes, *left_out))
         tried = what_if(
             found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end
         )  # fmt: skip
@@ -80,25 +81,29 @@ def plan(
 
 def _spare(
     boards: Sequence[str | Path], line: Line, spare: Sequence[str | Path], libraries: Sequence[str | Path]
-) -> tuple[list[tuple[MachineProfile, Codes]], dict[str, str]]:
+) -> tuple[list[tuple[MachineProfile, Codes]], dict[str, str], list[str]]:
     """Return spare machines that do not stop the boards, with what their heads take of the boards' parts.
 
-    Beside them, by machine, what leaves open whether the boards pass it.
+    Beside them, by machine, what leaves open whether the boards pass it; and what stops them in the others.
     """
     found: list[tuple[MachineProfile, Codes]] = []
     opens: dict[str, str] = {}
+    left_out: list[str] = []
     if not spare:
-        return found, opens
+        return found, opens, left_out
     every = line_of_machines([Path(profile) for profile in spare])
     for machine in every.machines:
         alone = replace(line, machines=(machine,))
         reports = [check(board, line=alone, libraries=libraries) for board in boards]
-        if not stops(reports):
+        stopped = stops(reports)
+        if stopped:
+            left_out.append(f"{machine.name} is not tried as a machine more, the board does not pass: {stopped[0]}")
+        else:
             found.append((machine, plan_input(reports).can))
             passages = open_passages(reports, (machine.name,))
             if passages:
                 opens[machine.name] = "; ".join(passages)
-    return found, opens
+    return found, opens, left_out
 
 
 def _open_added(changes: Sequence[Change], opens: Mapping[str, str]) -> tuple[Change, ...]:

@@ -44,7 +44,8 @@ def _left_over(plan: Plan) -> str:
         return "nothing" if plan.set_ups else "everything, as there is no plan"
     parts = plan.shortage.take_off
     placements = numbered(sum(number for _, number in parts), "placement")
-    return f"{numbered(len(parts), 'part number')}, {placements}: {some([part for part, _ in parts])}"
+    listed = some([part for part, _ in parts])
+    return f"{numbered(len(parts), 'part number')}, {placements}: {listed}; what follows is without them"
 
 
 def _cycles(set_up: SetUp) -> Iterator[str]:
