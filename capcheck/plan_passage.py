@@ -84,7 +84,7 @@ def _warnings(reports: Sequence[Report], machines: Sequence[str]) -> list[str]:
         _, named = found.setdefault((report.board.name, finding.rule), (finding.message, {}))
         named[finding.subject.machine or ""] = None
     return [
-        f"{board}, {rule}: {message}" + (f" (as on {_few(list(named)[1:])})" if len(named) > 1 else "")
+        f"{board}, {rule}: {message}" + (f" (also on {_few(list(named)[1:])})" if len(named) > 1 else "")
         for (board, rule), (message, named) in found.items()
     ]
 

@@ -35,6 +35,7 @@ def summary(plan: Plan) -> Iterator[str]:
         if trays:
             yield f"{_INDENT}tray places: {'; '.join(trays)}"
     if plan.why:
+        yield ""
         yield "What fails" if plan.fails == len(plan.why) else "What fails or warns" if plan.fails else "What warns"
     yield from (f"  {'fail' if k < plan.fails else 'warn'}: {text}" for k, text in enumerate(plan.why))
 

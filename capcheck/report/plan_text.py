@@ -219,9 +219,9 @@ def plan_text(
     if plan.shortage is not None:
         lines += _shortage(plan.shortage)
     if changes is not None:
-        lines += ["What would change it, one change at a time, what helps most first:", *_changes(plan, changes)]
+        lines += ["", "What would change it, one change at a time, what helps most first:", *_changes(plan, changes)]
     if by_hand:
-        lines += ["Leads through holes, by hand or odd-form", *(f"  {line}" for line in by_hand)]
+        lines += ["", "Leads through holes, by hand or odd-form", *(f"  {line}" for line in by_hand)]
     for set_up in plan.set_ups:
         lines += ["", *_set_up(plan, set_up)]
     for c in plan.changeovers:
