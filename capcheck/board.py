@@ -71,7 +71,8 @@ def read_board(
     placed, types, bodies = _mounted_as_stated(package, bodies)
     decisions = list(package.decisions)
     if package.unit_settled:
-        bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types])
+        one_circuit = None if package.panel is None else package.panel.circuit <= 1
+        bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
         decisions += found
     board = Board(
         name=package.name, placements=placed, types=types, bodies=bodies, bom=package.bom,

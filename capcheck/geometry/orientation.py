@@ -21,7 +21,8 @@ _CLEAR_OVERLAP_MM: Final = 0.05
 """Overlaps below this may come from rounding of places and sizes."""
 _LEAST_EVIDENCE: Final = 2
 _LEAST_ODDS: Final = 4
-"""A way is ruled out by two impossible pairs, and four more for each that its rival has."""
+"""A way is ruled out by two impossible pairs, and four more for each that its rival has. All of them must not share one
+part, which may lie in a wrong place, unless no other part hangs on it."""
 _ROUNDS: Final = 6
 _NAMED: Final = 5
 
@@ -36,8 +37,12 @@ class Fit(Struct, frozen=True):
     impossible: Ints
 
 
-def orientation_fit(placements: Placements, bodies: Sequence[Body], footprints: Sequence[str] = ()) -> Fit:
+def orientation_fit(
+    placements: Placements, bodies: Sequence[Body], footprints: Sequence[str] = (), evidence: Flags | None = None
+) -> Fit:
     """Return which way each type's longer side lies, where only one way leaves its parts room.
+
+    *evidence* says which rows count: those of one circuit of a panel, whose copies say nothing more.
 
     Types of one footprint (*footprints*, a text for each type, empty where unknown) were drawn once and lie alike.
     Only types that are not oriented and whose least length exceeds their greatest width can be told apart.
@@ -51,14 +56,18 @@ def orientation_fit(placements: Placements, bodies: Sequence[Body], footprints: 
     allowed[:-1, 1] = open_groups
     impossible = np.zeros((groups, 2), np.int64)
     rectangles = body_rectangles(placements, bodies, over_leads=False)
-    close = pairs(rectangles, -_CLEAR_OVERLAP_MM, present=placements.is_part & rectangles.bounded)
+    counted = placements.is_part & rectangles.bounded
+    counted = counted if evidence is None else counted & evidence
+    close = pairs(rectangles, -_CLEAR_OVERLAP_MM, present=counted)
     sure = np.isfinite(close.gap_high)
     i, j = close.i[sure], close.j[sure]
     overlaps = _overlaps(rectangles, _ways(placements, bodies, rectangles), i, j)
     of = np.append(group, groups)[placements.part_type]
+    alone = np.bincount(of[counted], minlength=groups + 1)[:-1, None] == 1
     for _ in range(_ROUNDS):
-        impossible = _impossible(overlaps, (of[i], of[j]), allowed, groups)
+        impossible, most_of_one = _impossible(overlaps, (i, j), of, allowed)
         ruled_out = impossible >= _LEAST_EVIDENCE + _LEAST_ODDS * impossible[:, ::-1]
+        ruled_out &= alone | (impossible > most_of_one)
         before = allowed.copy()
         allowed[:-1] &= ~(ruled_out & open_groups[:, None])
         if np.array_equal(before, allowed):
@@ -99,27 +108,43 @@ def _overlaps(rectangles: Bodies, ways: Floats, i: Ints, j: Ints) -> Flags:
     return found
 
 
-def _impossible(overlaps: Flags, of: tuple[Ints, Ints], allowed: Flags, groups: int) -> Ints:
-    """Count for each group of types and way the pairs that overlap whichever allowed way the neighbour lies."""
-    counts = np.zeros((groups + 1, 2), np.int64)
-    same = of[0] == of[1]
-    for n, (one, other, table) in enumerate(((*of, overlaps), (*of[::-1], overlaps.transpose(0, 2, 1)))):
-        # Parts of one group lie alike, so a pair within it is judged with both the same way.
-        # It counts once, though it is met from both ends.
-        alike = np.stack([table[:, 0, 0], table[:, 1, 1]], axis=-1) & (n == 0)
-        whichever = (table | ~allowed[other][:, None, :]).all(axis=2)
-        np.add.at(counts, one, np.where(same[:, None], alike, whichever).astype(np.int64))
-    return counts[:-1]
+def _impossible(overlaps: Flags, pair: tuple[Ints, Ints], of: Ints, allowed: Flags) -> tuple[Ints, Ints]:
+    """Count for each group of types and way the pairs that overlap whichever allowed way the neighbour lies.
+
+    *of* is the group of each row. The second count is the most of these pairs that have one and the same part.
+    """
+    groups = len(allowed) - 1
+    against = np.zeros((len(pair[0]), 2, 2), bool)
+    one, other = of[pair[0]], of[pair[1]]
+    same = (one == other)[:, None]
+    # Parts of one group lie alike, so a pair within it is judged with both the same way.
+    # It counts once, though it is met from both ends.
+    alike = np.stack([overlaps[:, 0, 0], overlaps[:, 1, 1]], axis=-1)
+    for n, (neighbour, table) in enumerate(((other, overlaps), (one, overlaps.transpose(0, 2, 1)))):
+        whichever = (table | ~allowed[neighbour][:, None, :]).all(axis=2)
+        against[:, n] = np.where(same, alike & (n == 0), whichever)
+    counts, most = np.zeros((groups + 1, 2), np.int64), np.zeros((groups + 1, 2), np.int64)
+    ends = np.stack(pair, axis=-1)
+    for way in (0, 1):
+        k, end = np.nonzero(against[:, :, way])
+        group = np.where(end == 0, one[k], other[k])
+        np.add.at(counts[:, way], group, 1)
+        # Each pair has two parts, and either may be the one in a wrong place.
+        met, times = np.unique(np.column_stack([np.tile(group, 2), ends[k].T.ravel()]), axis=0, return_counts=True)
+        np.maximum.at(most[:, way], met[:, 0], times)
+    return counts[:-1], most[:-1]
 
 
 def orient_by_fit(
-    placements: Placements, bodies: Sequence[Body], footprints: Sequence[str] = ()
+    placements: Placements, bodies: Sequence[Body], footprints: Sequence[str] = (), evidence: Flags | None = None
 ) -> tuple[list[Body], list[Decision]]:
     """Return the bodies with their orientation set where the board settles it, and the decision that says so.
 
+    *evidence* as in :func:`orientation_fit`.
+
     A body whose longer side lies along y has length and width exchanged, as :class:`Body` asks of oriented ones.
     """
-    fit = orientation_fit(placements, bodies, footprints)
+    fit = orientation_fit(placements, bodies, footprints, evidence)
     result = [_oriented(b, int(way)) for b, way in zip(bodies, fit.way, strict=True)]
     decisions = []
     for way, axis in ((0, "x"), (1, "y")):

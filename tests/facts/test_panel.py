@@ -125,3 +125,23 @@ def test_tabs_do_not_matter_to_a_scored_panel(answer):
     rows = [row(97, 10, 90, "C1608M"), *CHIPS, "U9,50,20,0,top,v,s"]
     toml = PANEL + 'parting = "score"\n'
     assert answer(rows, "parting-tab", toml=toml, sizes=dict.fromkeys([f"U{n}" for n in range(1, 9)])).outcomes == set()
+
+
+CLOSE = ["R1,20,20,0,top,v,C1608M", "R2,21.2,20,0,top,v,C1608M", "R3,60,40,0,top,v,s", "R4,8,50,0,top,v,t"]
+"""Two chips side by side, which would overlap with their longer sides along x; one such pair a circuit."""
+
+
+@pytest.mark.parametrize(
+    ("rows", "toml"),
+    [
+        (CLOSE, '[panel]\ncolumns = 4\npitch_x = "102 mm"\n'),
+        (CLOSE + [f"{ref},{float(x) + 102},{rest}" for ref, x, rest in (r.split(",", 2) for r in CLOSE)], ""),
+    ],
+    ids=["stepped", "in the data"],
+)
+def test_the_copies_of_a_panel_are_no_evidence_for_how_parts_lie(make_board, rows, toml):
+    from capcheck.board import read_board
+
+    board = read_board(make_board(rows, toml=toml))
+    assert len(board.placements) > 4
+    assert not [d for d in board.decisions if d.topic.startswith("orientation")]

@@ -59,6 +59,7 @@ def test_the_rotation_of_each_part_counts():
 @pytest.mark.parametrize("places", [
     [(0, 9 * k, 0, 0) for k in range(4)],
     COLUMN[:2],
+    [(0, 3 * k, 0, 0) for k in range(3)],  # both pairs have the middle part
     [*COLUMN, *((40 + x, y, r, t) for x, y, r, t in ROW)],
     [(0, 1.5 * k, math.nan, 0) for k in range(4)],
 ])  # fmt: skip
@@ -83,13 +84,38 @@ def test_a_stated_orientation_is_kept_and_speaks_for_its_neighbours():
 
 
 def test_types_of_one_footprint_lie_alike():
-    places = [(0, 0, 0, 0), (0, 1.5, 0, 1), (0, 3.0, 0, 2), (90, 90, 0, 3)]
+    places = [(0, 0, 0, 0), (0, 1.5, 0, 1), (40, 0, 0, 2), (40, 1.5, 0, 3)]
     alone = orientation_fit(rows(places), [body()] * 4)
-    assert alone.way.tolist() == [-1, 0, -1, -1]  # only the middle one has two neighbours
+    assert alone.way.tolist() == [-1, -1, -1, -1]  # each has one neighbour only
     together = orientation_fit(rows(places), [body()] * 4, ["SW-4"] * 4)
     assert together.way.tolist() == [0, 0, 0, 0]
     _, decisions = orient_by_fit(rows(places), [body()] * 4, ["SW-4"] * 4)
     assert decisions[0].evidence.startswith(f"the other way {together.impossible[0, 1]} pairs")
+
+
+def test_one_part_in_a_wrong_place_turns_nothing_however_many_it_meets():
+    """A row of parts 2.8 mm long, 3.6 mm apart along x; one of 2.4 mm between two of them would turn them all."""
+    row = [(3.6 * k, 0, 0, 0) for k in range(4)]
+    types = [body(length=(2.8, 2.9)), body(length=(2.4, 2.5), oriented=True)]
+    assert orientation_fit(rows([*row, (1.8, 0, 0, 1)]), types).way.tolist() == [-1, -1]
+    assert orientation_fit(rows([*row, (1.8, 0, 0, 1), (9.0, 0, 0, 1)]), types).way.tolist() == [1, -1]
+
+
+def test_a_part_without_a_fellow_is_turned_by_two_neighbours():
+    """Whatever is wrong with its place, no other part is read by it."""
+    places = [(0, 0, 0, 0), (0, 3.0, 0, 1), (0, -3.0, 0, 2)]
+    types = [body(length=(6.0, 6.1)), body(oriented=True), body(oriented=True)]
+    assert orientation_fit(rows(places), types).way.tolist() == [0, -1, -1]
+
+
+def test_copies_of_one_circuit_are_no_further_evidence():
+    pair = [(0, 0, 0, 0), (0, 1.5, 0, 0)]
+    panel = rows([(x + 30 * k, y, r, t) for k in range(6) for x, y, r, t in pair])
+    circuit = np.repeat(np.arange(6), 2) == 0
+    assert orientation_fit(panel, [body()], evidence=circuit).way.tolist() == [-1]
+    column = rows([(x + 30 * k, y, r, t) for k in range(6) for x, y, r, t in COLUMN])
+    once = orientation_fit(rows(COLUMN), [body()])
+    assert orientation_fit(column, [body()], evidence=np.arange(24) < 4).impossible.tolist() == once.impossible.tolist()
 
 
 def test_no_types_and_rows_without_a_type_are_no_trouble():
