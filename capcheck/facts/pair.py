@@ -191,7 +191,7 @@ def _open_pairs(session: Session) -> Flags:
     return may_overlap
 
 
-@facts.number("board.open_gaps", NUMBER, "pairs of neighbours that overlap or not, by how the longer side of one lies")
+@facts.number("board.open_gaps", NUMBER, "pairs of neighbours that overlap or not, by what is open of how they lie and how large they are")
 def _open(session: Session) -> Numbers:
     return Numbers.exactly(np.array([float(session.shared(_open_pairs).sum())]))
 
@@ -212,8 +212,10 @@ def _open_types(session: Session, board: Board) -> Texts:
     found, chosen = session.shared(neighbours), session.shared(_open_pairs)
     types = session.shared(type_of_part)
     open_type = np.array([not b.oriented for b in (*board.bodies, Body())])
-    each = np.concatenate([types[found.i[chosen]], types[found.j[chosen]]])
-    numbers, counts = np.unique(each[open_type[each]], return_counts=True)
+    each = np.stack([types[found.i[chosen]], types[found.j[chosen]]])
+    # Where it is known how both bodies lie, the pair hangs on the tolerance of their sizes.
+    hangs = open_type[each] | ~open_type[each].any(axis=0)
+    numbers, counts = np.unique(each[hangs], return_counts=True)
     names: dict[str, int] = {}
     for number, count in zip(numbers.tolist(), counts.tolist(), strict=True):
         name = _name(board, number)

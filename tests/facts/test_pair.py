@@ -80,6 +80,15 @@ def test_pairs_that_hang_on_how_their_bodies_lie_are_named_in_one_warning(answer
     assert "1 (U1 and U2)" in found.messages[0]
 
 
+def test_a_pair_that_hangs_on_the_tolerance_of_its_sizes_names_its_packages(answer):
+    """Chips 0.8 mm wide at a pitch of 0.8 mm: how they lie is plain, but not whether they touch."""
+    rows = [row(f"U{n}", 20 + 0.8 * n, footprint="C1608M") for n in range(5)]
+    found = answer(rows, "bodies-apart-decided", sizes=dict.fromkeys(f"U{n}" for n in range(5)))
+    assert [d for d in found.report.board.decisions if d.topic == "orientation along y"]
+    assert "how large they come out: 4 (" in found.messages[0]
+    assert found.messages[0].endswith("most have to do with C1608M")
+
+
 def exactly(value):
     return Measure(Interval.exactly(value))
 
