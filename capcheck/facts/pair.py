@@ -191,7 +191,9 @@ def _open_pairs(session: Session) -> Flags:
     return may_overlap
 
 
-@facts.number("board.open_gaps", NUMBER, "pairs of neighbours that overlap or not, by what is open of how they lie and how large they are")
+@facts.number(
+    "board.open_gaps", NUMBER, "pairs of neighbours that overlap or not, by how they lie and how large they are"
+)
 def _open(session: Session) -> Numbers:
     return Numbers.exactly(np.array([float(session.shared(_open_pairs).sum())]))
 

@@ -83,6 +83,7 @@ def test_pairs_that_hang_on_how_their_bodies_lie_are_named_in_one_warning(answer
 def test_a_pair_that_hangs_on_the_tolerance_of_its_sizes_names_its_packages(answer):
     """Chips 0.8 mm wide at a pitch of 0.8 mm: how they lie is plain, but not whether they touch."""
     rows = [row(f"U{n}", 20 + 0.8 * n, footprint="C1608M") for n in range(5)]
+    rows.append(row("U9", 60))
     found = answer(rows, "bodies-apart-decided", sizes=dict.fromkeys(f"U{n}" for n in range(5)))
     assert [d for d in found.report.board.decisions if d.topic == "orientation along y"]
     assert "how large they come out: 4 (" in found.messages[0]
