@@ -35,7 +35,7 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
     names = found.machines if machines is None else machines
     stopped = [f"the board does not pass: {text}" for text in stops(reports, names)]
     stopped += [f"the line does not suffice: {text}" for text in _line(reports, _fails)]
-    warned = [*open_passages(reports, names), *_warnings(reports, names)]
+    warned = [*open_passages(reports, names), *_by_rule(_on_machines(reports, names, _warns))]
     warned += [*_line(reports, _warns), *_open_line(reports), *_unanswered(reports)]
     if not stopped and not warned:
         return found
@@ -45,12 +45,8 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
 
 
 def stops(reports: Iterable[Report], machines: Sequence[str] | None = None) -> list[str]:
-    """Return what stops the boards in the machines, each rule once for each machine."""
-    found: dict[tuple[str, str | None], str] = {}
-    for report, finding in _on_machines(reports, machines, _fails):
-        text = f"{report.board.name}, {finding.subject.machine}, {finding.rule}: {finding.message}"
-        found.setdefault((finding.rule, finding.subject.machine), text)
-    return list(found.values())
+    """Return what stops the boards in the machines, each rule once for each board, with the machines it is about."""
+    return _by_rule(_on_machines(reports, machines, _fails))
 
 
 def stopping(reports: Iterable[Report]) -> set[str | None]:
@@ -77,16 +73,23 @@ def open_passages(reports: Sequence[Report], machines: Sequence[str]) -> list[st
     ]  # fmt: skip
 
 
-def _warnings(reports: Sequence[Report], machines: Sequence[str]) -> list[str]:
-    """Return what only warns about the boards in the machines, each rule once with its machines."""
-    found: dict[tuple[str, str], tuple[str, dict[str, None]]] = {}
-    for report, finding in _on_machines(reports, machines, _warns):
-        _, named = found.setdefault((report.board.name, finding.rule), (finding.message, {}))
-        named[finding.subject.machine or ""] = None
-    return [
-        f"{board}, {rule}: {message}" + (f" (also on {_few(list(named)[1:])})" if len(named) > 1 else "")
-        for (board, rule), (message, named) in found.items()
-    ]
+def _by_rule(found: Iterable[tuple[Report, Finding]]) -> list[str]:
+    """Return each rule once for each board: its first message, then how many parts and which machines more."""
+    alike: dict[tuple[str, str], list[Finding]] = {}
+    for report, finding in found:
+        alike.setdefault((report.board.name, finding.rule), []).append(finding)
+    return [f"{board}, {rule}: {same[0].message}{_besides(same)}" for (board, rule), same in alike.items()]
+
+
+def _besides(same: Sequence[Finding]) -> str:
+    first = same[0]
+    parts = {f.subject.ref for f in same} - {first.subject.ref, None}
+    named = list(dict.fromkeys(f.subject.machine for f in same if f.subject.machine))
+    others = [machine for machine in named if machine not in first.message]
+    also = "also on " if len(others) < len(named) else "on "
+    told = [f"{len(parts)} more of the kind"] if parts else []
+    told += [f"{also}{_few(others)}"] if others else []
+    return f" ({', '.join(told)})" if told else ""
 
 
 def _line(reports: Iterable[Report], asked: Callable[[Finding], bool]) -> list[str]:

@@ -394,6 +394,25 @@ def test_what_a_check_only_warns_of_in_a_machine_is_no_plain_pass(run, sensor_on
     assert "Sensor, board-both-lanes: " in said
 
 
+def test_what_stops_a_board_is_told_once_for_each_board_with_all_its_machines(run, shop, sensor_on, tmp_path):
+    board, _ = sensor_on()
+    second = tmp_path / "second"
+    shutil.copytree(board, second)
+    (second / "board.toml").write_text('name = "Second"\nthickness = "1.6 mm"\n')
+    narrow = (shop / "machines" / "chip-placer.machine.toml").read_text().replace('"460 mm"', '"52 mm"')
+    for name in ("A", "B"):
+        (tmp_path / f"{name}.machine.toml").write_text(narrow.replace('"Chip placer"', f'"{name}"'))
+    line = tmp_path / "two.line.toml"
+    line.write_text('name = "L"\nmachines = ["A.machine.toml", "B.machine.toml"]\n')
+    code, out, _ = run("plan", board, second, "--line", line, "--format", "json")
+    stopped = [text for text in json.loads(out)["why"] if "does not pass" in text]
+    assert code == 1
+    assert [text.split(", ")[0] for text in stopped] == [
+        "the board does not pass: Sensor", "the board does not pass: Second"
+    ]  # fmt: skip
+    assert all("board-width: " in text and text.endswith("(also on B)") for text in stopped)
+
+
 def test_what_the_line_lacks_beside_placing_is_no_plain_pass(run, shop):
     _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml", "--format", "json")
     said = " ".join(json.loads(out)["why"])
