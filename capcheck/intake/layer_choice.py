@@ -92,11 +92,16 @@ class Surroundings(Struct, frozen=True):
 
 def rank(traced: Sequence[Traced], around: Surroundings) -> list[Candidate]:
     """Return the candidates of all layers, best first."""
-    every = [Candidate(c.polygon, c.layer, c) for t in traced for c in t.contours]
-    every += [Candidate(c.hull, c.layer, None, c) for t in traced for c in t.chains]
-    every = [c for c in every if c.polygon.area > 0]
-    every.sort(key=lambda c: -c.polygon.area)
-    candidates = every[:_MOST_CANDIDATES]
+    contours, chains = [c for t in traced for c in t.contours], [c for t in traced for c in t.chains]
+    # Of thousands of holes only the largest few become candidates.
+    area = shapely.area(np.array([*(c.polygon for c in contours), *(c.hull for c in chains)], dtype=object))
+    largest_first = np.argsort(-area, kind="stable")[:_MOST_CANDIDATES].tolist()
+    candidates = [
+        Candidate(contours[i].polygon, contours[i].layer, contours[i]) if i < len(contours)
+        else Candidate(chains[i - len(contours)].hull, chains[i - len(contours)].layer, None, chains[i - len(contours)])
+        for i in largest_first
+        if area[i] > 0
+    ]  # fmt: skip
     if not candidates:
         return []
     largest = candidates[0].polygon.area

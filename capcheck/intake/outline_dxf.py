@@ -215,8 +215,9 @@ class _EntityReader:
         self, entity: _Entity, layer: str, points: ArrayLike, bulges: Floats | None = None, *, filled: bool = False
     ) -> None:
         vertices = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-        finite = np.isfinite(vertices).all() and (bulges is None or np.isfinite(bulges).all())
-        if not finite or (vertices.size and np.abs(vertices).max() > _FARTHEST):
+        # One comparison for all: it is false for what is no number and for what is infinite.
+        usable = np.abs(vertices).max(initial=0.0) <= _FARTHEST
+        if not usable or (bulges is not None and not np.isfinite(bulges).all()):
             bad = int(np.argmin(np.isfinite(vertices).all(axis=1) & (np.abs(vertices) < _FARTHEST).all(axis=1)))
             self.problems.add(self._where(entity, layer),
                               f"point {bad + 1} has the coordinates ({vertices[bad, 0]:g}, {vertices[bad, 1]:g})",
@@ -329,20 +330,23 @@ class _Box:
     """The box around what is drawn so far, widened curve by curve: measured anew for each it would take minutes."""
 
     def __init__(self, corners: Floats) -> None:
-        self.corners = corners
+        (low_x, low_y), (high_x, high_y) = corners.tolist()
+        self.sides = (low_x, low_y, high_x, high_y)
 
     def extent(self) -> float:
         """Return the longer side, 0 where nothing is drawn."""
-        sides = self.corners[1] - self.corners[0]
-        return float(sides.max()) if np.isfinite(sides).all() else 0.0
+        low_x, low_y, high_x, high_y = self.sides
+        longer = max(high_x - low_x, high_y - low_y)
+        return longer if math.isfinite(longer) else 0.0
 
     def add(self, points: list[tuple[float, float]]) -> None:
         """Widen the box to finite points."""
-        every = np.array([p for p in points if math.isfinite(p[0]) and math.isfinite(p[1])]).reshape(-1, 2)
-        if len(every):
-            self.corners = np.array([
-                np.minimum(self.corners[0], every.min(axis=0)), np.maximum(self.corners[1], every.max(axis=0)),
-            ])  # fmt: skip
+        finite = [p for p in points if math.isfinite(p[0]) and math.isfinite(p[1])]
+        if finite:
+            xs, ys = zip(*finite, strict=True)
+            low_x, low_y, high_x, high_y = self.sides
+            # Plain numbers: a curve has a dozen points, for which an array takes longer.
+            self.sides = (min(low_x, *xs), min(low_y, *ys), max(high_x, *xs), max(high_y, *ys))
 
 
 def _spline_points(spline: _Entity, step: float) -> list[tuple[float, float]]:
@@ -350,14 +354,14 @@ def _spline_points(spline: _Entity, step: float) -> list[tuple[float, float]]:
 
     All points of a round are worked out in one call: the library's own flattening calls for each of them.
     """
-    knots = np.unique(np.asarray(spline.knots(), dtype=np.float64))
+    knots = np.array(sorted(set(spline.knots())), dtype=np.float64)
     pieces = _FEWEST_PIECES
     while True:
-        shares = np.linspace(0.0, 1.0, pieces, endpoint=False)
+        shares = np.arange(pieces) / pieces
         at = np.append((knots[:-1, None] + np.diff(knots)[:, None] * shares).ravel(), knots[-1])
         found = [(p.x, p.y) for p in spline.points(at)]
-        points = np.array(found)
-        off = np.hypot(*(points[1:-1:2] - (points[:-2:2] + points[2::2]) / 2).T).max(initial=0.0)
+        points = np.array([complex(x, y) for x, y in found])
+        off = np.abs(points[1:-1:2] - (points[:-2:2] + points[2::2]) / 2).max(initial=0.0)
         if not off > step or pieces >= _MOST_PIECES:
             return found
         # Twice as many pieces bring the chords four times as near.
@@ -366,8 +370,6 @@ def _spline_points(spline: _Entity, step: float) -> list[tuple[float, float]]:
 
 def _curve_points(entity: _Entity, step: float) -> list[tuple[float, float]]:
     """Return points of a free curve, chords within *step* of it; ∞ asks for a rough shape only."""
-    from ezdxf import path
-
     kind = entity.dxftype()
     if kind in {"ELLIPSE", "SPLINE", "HELIX"}:
         # The curve itself: as a path it would be cubic pieces, 14 µm off on an ellipse of 50 mm.
@@ -379,10 +381,12 @@ def _curve_points(entity: _Entity, step: float) -> list[tuple[float, float]]:
         if kind != "ELLIPSE" and not all(math.isfinite(c) for p in tool.control_points for c in p):
             raise ValueError("a control point is not finite")
         if kind == "ELLIPSE":
-            found = [(p.x, p.y) for p in tool.flattening(step if math.isfinite(step) else 1e9, 8)]
+            found = [(p.x, p.y) for p in tool.flattening(step if math.isfinite(step) else 1e9, 4)]
         else:
             found = _spline_points(tool, step)
     else:
+        from ezdxf import path
+
         points = path.make_path(entity).flattening(step if math.isfinite(step) else 1e9, 16)
         found = [(p.x, p.y) for p in points]
     if kind == "SPLINE" and entity.dxf.get("flags", 0) & 1 and found and found[0] != found[-1]:
