@@ -10,6 +10,7 @@ from capcheck.facts.part import part_rows
 from capcheck.facts.place import bodies_with_leads, box_of, in_frame, surface_mounted
 from capcheck.facts.second_side import soldered_first
 from capcheck.facts.transport import travels
+from capcheck.geometry.covering import Covering
 from capcheck.geometry.edges import (
     Bounds,
     contour_distance,
@@ -141,7 +142,7 @@ def _off_board(session: Session, board: Board) -> Truths:
     if board.outline is not None:
         shape = shapely.Polygon(board.outline.polygon.exterior)
         shapely.prepare(shape)
-        no = known & shapely.contains_xy(shape, board.placements.x_mm[rows], board.placements.y_mm[rows])
+        no = known & Covering(shape).contains_xy(board.placements.x_mm[rows], board.placements.y_mm[rows])
         bodies = session.shared(bodies_with_leads)
         doubtful = np.flatnonzero(known & ~no & bodies.bounded)
         yes[doubtful] = ~shapely.intersects(shape, shapely.polygons(bodies.take(doubtful).outer_corners()))

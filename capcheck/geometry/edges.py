@@ -14,6 +14,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
+from capcheck.geometry.covering import Covering
 from capcheck.model import Floats
 
 if TYPE_CHECKING:
@@ -33,6 +34,9 @@ _MANY: Final = 500
 """A contour of more segments is measured exactly only near it: drawn arcs and splines have thousands."""
 _NEAR_MM: Final = 20.0
 """No strip, ring or clearance of a machine or a guideline is wider."""
+_MOST_NOTCHED: Final = 2_000
+"""Bodies across a notch, all corners on the board, that are measured one by one; of more only bounds are told: such an
+outline is none of a board that is built."""
 _COARSE_MM: Final = (0.25, 1.0, 4.0)
 """How far the coarser line may leave the contour, tried in turn."""
 
@@ -186,12 +190,12 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
 
     if not len(shapes):
         return np.empty(0), np.empty(0)
-    shapely.prepare(board)
+    covering = Covering(board)
     low, high = ring_distance(shapes, [board.exterior])
-    over = np.flatnonzero(~shapely.covers(board, shapes))
+    over = np.flatnonzero(~covering.covers(shapes))
     # A whole board in a wrong frame lies outside, so corners off the board are measured all together.
     corners, owner = shapely.get_coordinates(shapes[over], return_index=True)
-    outside = ~shapely.covers(board, shapely.points(corners))
+    outside = ~covering.covers(shapely.points(corners))
     deep = np.zeros((2, len(over)))
     if outside.any():
         for depth, measured in zip(
@@ -200,7 +204,12 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
             np.maximum.at(depth, owner[outside], measured)
     high[over], low[over] = -deep
     notched = over[deep[1] == 0]
-    low[notched] = high[notched] = [-_depth(shapely.difference(s, _around(board, s)), board) for s in shapes[notched]]
+    exact, rest = notched[:_MOST_NOTCHED], notched[_MOST_NOTCHED:]
+    for row in exact.tolist():
+        near = _around(board, shapes[row])
+        low[row] = high[row] = -_depth(shapely.difference(shapes[row], near), near)
+    # No point of a rectangle is farther from its corners, which lie on the board, than its middle.
+    low[rest], high[rest] = -shapely.minimum_bounding_radius(shapes[rest]), 0.0
     return low, high
 
 

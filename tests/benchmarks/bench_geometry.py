@@ -71,6 +71,25 @@ def _finely_divided(bodies: Bodies, polygon: shapely.Polygon, *, seconds: float)
         contour_distance(bodies, shapely.Polygon(points))
         taken = time.perf_counter() - start
         sys.stdout.write(f"{name} contour of 10,000 corners: {taken:.3f} s, {taken / seconds:.2f} of all edges above\n")
+    _toothed(len(bodies), side, seconds=seconds)
+
+
+def _toothed(count: int, side: float, *, seconds: float) -> None:
+    """Print what a contour like a comb of 10,000 corners costs, with every body across a slot of it."""
+    teeth = 2_500
+    pitch = side / teeth
+    slots = [shapely.box((k + 0.25) * pitch, 20, (k + 0.75) * pitch, side + 1) for k in range(teeth)]
+    comb = shapely.box(0, 0, side, side).difference(shapely.union_all(slots))
+    rng = np.random.default_rng(1)
+    x, length = (rng.integers(1, teeth - 1, count) + 0.5) * pitch, np.full(count, 0.8 * pitch)
+    bodies = rectangles(
+        x, rng.uniform(30, side - 10, count), np.zeros(count), (length * 0.95, length), (length * 0.4, length * 0.5),
+        oriented=True,
+    )  # fmt: skip
+    start = time.perf_counter()
+    contour_distance(bodies, comb)
+    taken = time.perf_counter() - start
+    sys.stdout.write(f"comb of 10,000 corners: {taken:.3f} s, {taken / seconds:.2f} of all edges above\n")
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from capcheck.geometry.bodies import rectangles
+from capcheck.geometry.covering import Covering
 from capcheck.geometry.edges import (
     box_distances,
     contour_distance,
@@ -171,3 +172,37 @@ def test_a_rail_makes_up_for_the_strip_that_is_missing():
 def test_no_body_gives_no_distance():
     none = part(1, 1).take(np.zeros(0, np.int64))
     assert len(contour_distance(none, BOARD)[0]) == len(cutout_distance(none, BOARD)[0]) == 0
+
+
+def comb(teeth, *, lying):
+    """Return a board of 100 × 100 mm with slots 90 mm deep from one edge, half as wide as their pitch."""
+    slots = [shapely.box(100 * (k + 0.25) / teeth, 10, 100 * (k + 0.75) / teeth, 101) for k in range(teeth)]
+    board = shapely.box(0, 0, 100, 100).difference(shapely.union_all(slots))
+    return shapely.transform(board, lambda c: c[:, ::-1]) if lying else board
+
+
+@pytest.mark.parametrize("lying", [False, True])
+@given(st.integers(2, 30), st.lists(st.tuples(st.floats(-5, 105), st.floats(-5, 105)), min_size=1, max_size=20))
+def test_what_lies_on_a_comb_is_what_the_library_says(lying, teeth, places):
+    board = comb(teeth, lying=lying)
+    covering = Covering(board)
+    assert covering.exchanged is not lying
+    x, y = np.array(places).T
+    shapes = np.array([shapely.box(a, b, a + 1.5, b + 0.5) for a, b in places])
+    assert covering.covers(shapes).tolist() == shapely.covers(board, shapes).tolist()
+    assert covering.contains_xy(x, y).tolist() == shapely.contains_xy(board, x, y).tolist()
+
+
+def test_of_very_many_bodies_across_notches_the_rest_is_bounded(monkeypatch):
+    """Slots 5 mm wide at a pitch of 10 mm; bodies of 8 × 1 mm across them reach 0.5 mm into each."""
+    board = comb(10, lying=False)
+    x = np.arange(5.0, 100.0, 10.0)
+    bodies = rectangles(x, np.full(10, 50.0), np.zeros(10), (8.0, 8.0), (1.0, 1.0), oriented=True)
+    exact = contour_distance(bodies, board)
+    assert exact[0] == pytest.approx(np.full(10, -0.5), abs=0.01)
+    assert exact[1] == pytest.approx(exact[0])
+    monkeypatch.setattr("capcheck.geometry.edges._MOST_NOTCHED", 3)
+    low, high = contour_distance(bodies, board)
+    assert low[:3] == pytest.approx(high[:3])
+    assert (low[3:] <= exact[0][3:]).all()
+    assert high[3:].tolist() == [0.0] * 7
