@@ -68,7 +68,7 @@ def _guarded(parsed: argparse.Namespace) -> int:
     # No plugin of pydantic is used, and looking for some reads the metadata of every installed package.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     # A command lives for seconds and makes hardly any cycles: collecting as often as a server does costs a tenth.
-    gc.set_threshold(100_000, 50, 50)
+    gc.set_threshold(1_000_000, 50, 50)
     try:
         code: int = parsed.run(parsed)
         sys.stdout.flush()

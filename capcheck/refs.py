@@ -28,14 +28,14 @@ def shortened(refs: list[str] | tuple[str, ...], most: int = 10) -> str:
 def _runs(refs: Iterable[str]) -> list[list[str]]:
     """Return references in natural order, those that follow one another together."""
     runs: list[list[str]] = []
-    for ref in sorted(refs, key=number_of):
-        head, number, tail = number_of(ref)
-        if runs and not tail:
-            before = number_of(runs[-1][-1])
-            if before[0] == head and before[1] == number - 1 and not before[2] and number:
-                runs[-1].append(ref)
-                continue
-        runs.append([ref])
+    before = ("", -1, "")
+    for key, ref in sorted((number_of(ref), ref) for ref in refs):
+        head, number, tail = key
+        if number and not tail and before == (head, number - 1, ""):
+            runs[-1].append(ref)
+        else:
+            runs.append([ref])
+        before = key
     return runs
 
 
