@@ -7,6 +7,7 @@ Standard output carries the report, standard error everything else.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import sys
 from collections.abc import Sequence
@@ -51,13 +52,12 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def run() -> NoReturn:
-    """Run the command of the process and leave."""
+    """Run the command of the process and leave at once: freeing what ends anyway would take a fifth of a short run."""
     code = main()
-    import gc
-
-    # What is alive at the end goes with the process: looking through it for cycles would take a sixth of a short run.
-    gc.freeze()
-    sys.exit(code)
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(OSError):  # the reader has gone
+            stream.flush()
+    os._exit(code)
 
 
 def _guarded(parsed: argparse.Namespace) -> int:

@@ -283,3 +283,11 @@ def test_the_readme_shows_what_the_demo_prints(run, shop):
     shown = next(b for b in re.findall(r"(?ms)^```text\n(.*?)^```$", readme) if "What to look at" in b)
     printed = run("check", shop / "irrigation-controller", "--line", shop / "lines" / "mixed.line.toml")[1].splitlines()
     assert [line for line in shown.splitlines() if line != "…" and line not in printed] == []
+
+
+def test_all_of_a_long_output_reaches_a_pipe(run, shop):
+    arguments = ["check", str(shop / "irrigation-controller"), "--format", "json"]
+    piped = subprocess.run([sys.executable, "-m", "capcheck", *arguments], capture_output=True, check=False)
+    code, out, _ = run(*arguments)
+    assert (piped.returncode, json.loads(piped.stdout)) == (code, json.loads(out))
+    assert len(piped.stdout) > 100_000
