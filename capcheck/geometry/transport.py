@@ -117,7 +117,7 @@ def _reason(best: Travel, others: Sequence[Travel], wish: Wish | None) -> str:
     elif side == "short":
         reason += ", because only this way fits"
     elif any(w.fits is True and w.turned != best.turned for w in others):
-        reason += "; the other way fits too"
+        reason = "long edge first"
     return reason + ("; the board's size is not known well enough to prove that it fits" if best.fits is None else "")
 
 

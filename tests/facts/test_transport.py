@@ -264,7 +264,7 @@ def test_a_panel_travels_on_its_rails_though_they_are_the_shorter_edges(answer):
     assert found.outcomes == set()
     (note,) = told(found)
     assert "carried on its lower and upper edge by M (" in note
-    assert 'to override, set travel = "along y" in board.toml' in note
+    assert 'to override, set travel = "along y"' in note
 
 
 @pytest.mark.parametrize(("travel", "outcomes"), [("along x", set()), ("along y", {("U1", "fail"), ("U1/2", "fail")})])
