@@ -77,7 +77,7 @@ def travel_notes(session: Session, board: Board, line: Line) -> list[Note]:
         edges = "left and right" if turned else "lower and upper"
         by = "every machine" if len(names) == len(line.machines) > 1 else ", ".join(names)
         text = f"travel: {'judged as ' if refused else ''}carried on its {edges} edge by {by} ({reason})"
-        if board.manifest.travel is None:
+        if board.manifest.travel is None and not refused:
             text += f'; to override, set travel = "along {"x" if turned else "y"}"'
         notes.append(Note(text))
     return notes

@@ -76,7 +76,7 @@ def decide_units(
     """Return each file's unit, stated or inferred, and a decision for each that had to be inferred.
 
     With *outline_unit_open* the outline's own unit is a guess, which cannot settle another one: what is inferred stays
-    open. Files with the same header come from one program: their evidence is taken together unless each is clear alone.
+    open, unless the placements say it plainly without it. Files with the same header come from one program: their evidence is taken together unless each is clear alone.
     """
     scores = [None if f.stated else score_units(f, outline) for f in files]
     units: list[StatedUnit] = []
@@ -108,12 +108,18 @@ def decide_units(
                 evidence,
                 runner_up,
                 f'units = "{best}"',
-                open=outline_unit_open or joint.margin < _SETTLED,
+                open=joint.margin < _SETTLED or (outline_unit_open and not _is_plain(file, best)),
                 file=file.table.file,
             )
         )
         units.append(StatedUnit(best, "inferred"))
     return units, decisions
+
+
+def _is_plain(file: PlacementColumns, unit: str) -> bool:
+    """Whether the placements by themselves leave next to no doubt of a unit: e⁶ is 400 to 1."""
+    alone = score_units(file, None)
+    return alone.ranked()[0] == unit and alone.margin >= 2 * _SETTLED
 
 
 def _contradiction(file: PlacementColumns, stated: StatedUnit, outline: Outline | None) -> list[Decision]:

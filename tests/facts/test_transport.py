@@ -296,3 +296,4 @@ def test_a_board_that_no_way_fits_is_not_said_to_be_carried(answer, machine):
     small = machine.replace('max_length = "500 mm"', 'max_length = "59 mm"')
     (note,) = told(answer(AT_THE_SIDE, "edge-clearance", box=(80, 60), profiles=(small,)))
     assert note.startswith("travel: judged as carried on its lower and upper edge by M (fits neither way")
+    assert "override" not in note

@@ -115,3 +115,17 @@ def test_an_outline_whose_own_unit_is_a_guess_settles_no_unit(unitless):
 def test_a_stated_outline_unit_settles_it_again(unitless):
     package = unitless('outline = { file = "o.dxf", unit = "cm" }\nplacements = "p.csv"\n')
     assert [(d.choice, d.open) for d in package.decisions if d.topic == "unit"] == [("cm", False)]
+
+
+def test_placements_that_are_plain_by_themselves_need_no_outline(tmp_path):
+    """A drawing whose header says metre, at 144 × 107, leaves its own unit open."""
+    import ezdxf
+
+    write(tmp_path / "p.csv", board(140, 100, 150, 1), "mm")
+    drawing = ezdxf.new(units=6)
+    drawing.modelspace().add_lwpolyline([(0, 0), (144, 0), (144, 107), (0, 107)], close=True)
+    drawing.saveas(tmp_path / "o.dxf")
+    package = read_package(tmp_path)
+    found = {d.topic: d.open for d in package.decisions}
+    assert found["outline unit"]
+    assert not found["unit"]
