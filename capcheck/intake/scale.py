@@ -76,7 +76,8 @@ def decide_units(
     """Return each file's unit, stated or inferred, and a decision for each that had to be inferred.
 
     With *outline_unit_open* the outline's own unit is a guess, which cannot settle another one: what is inferred stays
-    open, unless the placements say it plainly without it. Files with the same header come from one program: their evidence is taken together unless each is clear alone.
+    open, unless the placements say it plainly without it. Files with the same header come from one program: their
+    evidence is taken together unless each is clear alone.
     """
     scores = [None if f.stated else score_units(f, outline) for f in files]
     units: list[StatedUnit] = []
