@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from msgspec import Struct
@@ -126,32 +127,32 @@ class Content(Struct, frozen=True):
     """The sample itself."""
 
 
-def _share(hits: int, count: int) -> float:
-    return hits / count if count else 0.0
-
-
 def look_at(column: Sequence[str]) -> Content:
     """Return what a sample spread over the column looks like."""
     step = max(1, len(column) // _SAMPLE)
     sample = column[::step]
     cells = [c for c in sample if c]
-    n = len(cells)
-    lower = [c.lower() for c in cells]
-    numbers = [c for c in cells if is_number(c)]
+    n = max(1, len(cells))
+    counts = Counter(cells)
+    numbers = {c for c in counts if is_number(c)}
+
+    def share(looks: Callable[[str], object]) -> float:
+        return sum(count for cell, count in counts.items() if looks(cell)) / n
+
     return Content(
-        filled=_share(n, len(sample)),
-        distinct=_share(len(set(cells)), n),
-        number=_share(len(numbers), n),
-        turned=_share(sum(TURNED.match(c) is not None for c in cells), n),
-        reference=_share(sum(map(is_reference, cells)), n),
-        reference_list=_share(sum(map(is_reference_list, cells)), n),
-        prefix=_share(sum(_PREFIX.match(c) is not None for c in cells), n),
-        side=_share(sum(c.replace(" ", "") in _SIDE for c in lower), n),
-        mirror=_share(sum(c in _MIRROR for c in lower), n),
-        angle=_share(sum(map(_is_angle, numbers)), n),
-        value=_share(sum(_VALUE.fullmatch(c) is not None and not is_number(c) for c in cells), n),
-        footprint=_share(sum(_FOOTPRINT.search(c[:_LONGEST_NAME]) is not None for c in cells), n),
-        longest=max(map(len, cells), default=0),
+        filled=len(cells) / max(1, len(sample)),
+        distinct=len(counts) / n,
+        number=share(numbers.__contains__),
+        turned=share(TURNED.match),
+        reference=share(is_reference),
+        reference_list=share(is_reference_list),
+        prefix=share(_PREFIX.match),
+        side=share(lambda c: c.lower().replace(" ", "") in _SIDE),
+        mirror=share(lambda c: c.lower() in _MIRROR),
+        angle=share(lambda c: c in numbers and _is_angle(c)),
+        value=share(lambda c: c not in numbers and _VALUE.fullmatch(c)),
+        footprint=share(lambda c: _FOOTPRINT.search(c[:_LONGEST_NAME])),
+        longest=max(map(len, counts), default=0),
         texts=tuple(cells),
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from pathlib import PurePath
@@ -10,18 +9,19 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.discrepancy import Discrepancy
 from capcheck.model import Note
+from capcheck.patterns import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.sources import Sources
     from capcheck.intake.table import Table
 
-_REVISION: Final = re.compile(
+_REVISION: Final = pattern(
     r"(?i)(?<![^\W_])(?:rev(?:ision|\.)?|révision|issue|ausgabe|版)[\s._:=#-]{0,3}"
     r"(\d{1,3}(?:[._]\d{1,3}){0,2}[a-z]?|[a-z]\d{0,2})(?![^\W_])"
 )
-_VERSION: Final = re.compile(r"(?i)(?<![^\W_])(?:v|ver|version)[\s._-]?(\d{1,3}(?:[._]\d{1,3}){0,2})(?![^\W_])")
+_VERSION: Final = pattern(r"(?i)(?<![^\W_])(?:v|ver|version)[\s._-]?(\d{1,3}(?:[._]\d{1,3}){0,2})(?![^\W_])")
 """Looked for in names of files only: above a table it is mostly the version of the program that wrote it."""
-_DATE: Final = re.compile(r"(?<!\d)(20\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
+_DATE: Final = pattern(r"(?<!\d)(20\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
 _MONTH_DAYS: Final = 31
 
 
@@ -38,8 +38,11 @@ def _mentions(sources: Sources, tables: Sequence[Table]) -> Iterator[tuple[str, 
 
 def different_revisions(sources: Sources, tables: Sequence[Table]) -> list[Discrepancy]:
     """Return one record of revisions that differ between the files; none where fewer than two are named."""
+    mentions = list(_mentions(sources, tables))
+    if len({file for file, _ in mentions}) < 2:  # noqa: PLR2004
+        return []
     found: dict[str, dict[str, dict[str, None]]] = {"revision": defaultdict(dict), "version": defaultdict(dict)}
-    for file, text in _mentions(sources, tables):
+    for file, text in mentions:
         for match in _REVISION.finditer(text):
             found["revision"][_plain(match[1])][file] = None
         if text == PurePath(file).stem:

@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
@@ -17,12 +16,13 @@ from capcheck.intake.discrepancy import Discrepancy
 from capcheck.intake.fitted import says_not_fitted
 from capcheck.intake.references import prefix_of
 from capcheck.model import BomLine, Flags, Ints
+from capcheck.patterns import pattern
 from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.placements import PlacementColumns
 
-_VALUE: Final = re.compile(
+_VALUE: Final = pattern(
     r"(?P<whole>\d+)(?:[.,](?P<part>\d+))?[ _]?(?P<letter>[pnuµμmkKMGRrPNU])?(?P<rest>\d+)?"
     r"[ _]?(?P<unit>[Ff](?:arad)?|[Hh](?:enry)?|[Oo]hms?|OHMS?|[\u03a9\u2126]|R)?(?![\w.]|-\d)"
 )
