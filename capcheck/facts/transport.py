@@ -50,7 +50,7 @@ def wished_travel(board: Board) -> Wish | None:
     """Return the way that board.toml states, else the one in which a panel's wider pair of rails is carried."""
     stated, panel = board.manifest.travel, board.manifest.panel
     if stated is not None:
-        return Wish(stated == "along y", stated=True)
+        return Wish(stated == "along y", "as stated", only=True)
     if panel is None:
         return None
     rails = panel.rails
@@ -59,10 +59,23 @@ def wished_travel(board: Board) -> Wish | None:
 
 
 def travels(board: Board, line: Line) -> list[Travel]:
-    """Return how the board travels through each machine."""
+    """Return how the board travels through each machine: the same way through all of them where one way fits all.
+
+    Machines stand one behind the other, and a board is not turned in between where it need not be.
+    """
     length, width = (side.value for side in size_of(board))
-    wish = wished_travel(board)
-    return [choose_travel(length, width, lane_modes(m.board), wish) for m in line.machines]
+
+    def through_all(wish: Wish | None) -> list[Travel]:
+        return [choose_travel(length, width, lane_modes(m.board), wish) for m in line.machines]
+
+    each = through_all(wished_travel(board))
+    fitting = [travel.turned for travel in each if travel.fits is not False]
+    if len(set(fitting)) > 1:
+        for turned in sorted({True, False}, key=lambda way: (-fitting.count(way), way)):
+            alike = through_all(Wish(turned, "the way in which all machines take it", only=True))
+            if all(same.fits is own.fits or own.fits is False for same, own in zip(alike, each, strict=True)):
+                return alike
+    return each
 
 
 def travel_notes(session: Session, board: Board, line: Line) -> list[Note]:
@@ -80,6 +93,8 @@ def travel_notes(session: Session, board: Board, line: Line) -> list[Note]:
         if board.manifest.travel is None and not refused:
             text += f'; to override, set travel = "along {"x" if turned else "y"}"'
         notes.append(Note(text))
+    if len({turned for turned, refused, _ in carried if not refused}) > 1:
+        notes.append(Note("travel: no one way fits all machines: the board has to be turned between them"))
     return notes
 
 

@@ -54,10 +54,11 @@ class Travel(Struct, frozen=True):
 
 
 class Wish(Struct, frozen=True):
-    """The way that a board is meant to travel: *turned* if along its own y; *stated* if no other way is allowed."""
+    """The way that a board is meant to travel: *turned* if along its own y; *only* if no other way is allowed."""
 
     turned: bool
-    stated: bool = False
+    reason: str = "because the rails are then carried"
+    only: bool = False
 
 
 def _holds(size: Interval, limit: Interval) -> bool | None:
@@ -72,11 +73,11 @@ def ways(
     """Return every way to travel, best first: proved to fit, then undecided; then as wished, else the long edge along.
 
     *length* lies along the board's x, *width* along its y. Every way is tried with every lane mode in *limits*, whose
-    order is a preference too. Without limits both ways fit. A stated *wish* leaves its way alone.
+    order is a preference too. Without limits both ways fit. A *wish* for one way only leaves no other.
     """
     found: list[Travel] = []
     for mode in limits or (TransportLimits(),):
-        for turned in (False, True) if wish is None or not wish.stated else (wish.turned,):
+        for turned in (False, True) if wish is None or not wish.only else (wish.turned,):
             along, across = (width, length) if turned else (length, width)
             parts = (_holds(along, mode.along), _holds(across, mode.across))
             fits = False if False in parts else None if None in parts else True
@@ -93,10 +94,7 @@ def _short_edge_first(way: Travel) -> bool:
 def choose_travel(
     length: Interval, width: Interval, limits: Sequence[TransportLimits] = (), wish: Wish | None = None
 ) -> Travel:
-    """Return the way a board travels through one machine, with the reason in words.
-
-    A *wish* that is not stated comes from a panel's rails: they are to lie on the conveyor.
-    """
+    """Return the way a board travels through one machine, with the reason in words."""
     best, *others = ways(length, width, limits, wish)
     reason = _reason(best, others, wish)
     return Travel(best.turned, best.along, best.across, best.fits, best.mode, reason)
@@ -108,10 +106,8 @@ def _reason(best: Travel, others: Sequence[Travel], wish: Wish | None) -> str:
     if best.fits is False:
         tried = "fits neither way" if others and any(o.turned != best.turned for o in others) else "does not fit"
         return f"{tried}; taken with the {reason}"
-    if wish is not None and wish.stated:
-        reason += ", as stated"
-    elif wish is not None and wish.turned == best.turned:
-        reason += ", because the rails are then carried"
+    if wish is not None and wish.turned == best.turned:
+        reason += f", {wish.reason}"
     elif wish is not None:
         reason += ", because only this way fits, though the rails then run ahead and behind"
     elif side == "short":

@@ -276,12 +276,28 @@ def test_a_stated_way_of_travel_overrides_the_rails(answer, travel, outcomes):
     assert "override" not in note
 
 
-def test_a_board_that_machines_carry_differently_has_a_note_for_each_way(answer, machine):
-    narrow = machine.replace('name = "M"', 'name = "N"').replace('max_width = "400 mm"', 'max_width = "90 mm"')
-    narrow = narrow.replace('"250 mm"', '"80 mm"')
-    notes = told(answer(AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=RAILS, profiles=(machine, narrow)))
+def limited(machine, name, most_along, most_across):
+    text = machine.replace('name = "M"', f'name = "{name}"').replace('"500 mm"', f'"{most_along} mm"')
+    return text.replace('"400 mm"', f'"{most_across} mm"').replace('"250 mm"', f'"{most_across} mm"')
+
+
+def test_a_board_travels_one_way_through_all_machines_where_one_way_fits_all(answer, machine):
+    """N takes no width of 94 mm, so that the panel travels with its rails ahead and behind through M too."""
+    found = answer(
+        AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=RAILS, profiles=(machine, limited(machine, "N", 500, 90))
+    )
+    (note,) = told(found)
+    assert note.startswith("travel: carried on its left and right edge by every machine (long edge along the conveyor")
+    assert "the way in which all machines take it" in note
+    assert {outcome for _, outcome in found.outcomes} == {"fail"}
+
+
+def test_a_board_that_must_be_turned_between_machines_is_told_so(answer, machine):
+    profiles = (limited(machine, "A", 90, 400), limited(machine, "B", 500, 90))
+    notes = told(answer(AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=RAILS, profiles=profiles))
     assert [note.split(" (")[0] for note in notes] == [
-        "travel: carried on its lower and upper edge by M", "travel: carried on its left and right edge by N",
+        "travel: carried on its lower and upper edge by A", "travel: carried on its left and right edge by B",
+        "travel: no one way fits all machines: the board has to be turned between them",
     ]  # fmt: skip
 
 

@@ -56,7 +56,7 @@ def test_rails_are_carried_where_both_ways_fit_and_else_the_way_that_fits_is_tak
 
 
 def test_a_stated_way_is_the_only_one():
-    stated = Wish(turned=True, stated=True)
+    stated = Wish(turned=True, reason="as stated", only=True)
     assert {w.turned for w in ways(mm(200), mm(100), [limits(150, 400)], stated)} == {True}
     assert choose_travel(mm(200), mm(100), [limits(500, 400)], stated).turned
     travel = choose_travel(mm(200), mm(100), [limits(500, 150)], stated)
