@@ -87,7 +87,7 @@ class Decision(Struct, frozen=True):
         if self.runner_up:
             text += f"; next best: {self.runner_up}"
         if self.settle:
-            text += f"; {'please confirm, or set' if self.open else 'to confirm or override, set'} {self.settle}"
+            text += f"; {'please confirm, or set' if self.open else 'to state it:'} {self.settle}"
         return Note(text, self.file)
 
 

@@ -33,7 +33,7 @@ _SMALL_OUTLINE_PINS: Final = 8
 _FEW_PINS: Final = 6
 KINDS: Final = ("ball grid", "chip", "large chip", "no lead", "other", "quad flat", "small outline", "transistor")
 _NAMED: Final = 6
-_PAIRS_NAMED: Final = 12
+_PAIRS_NAMED: Final = 8
 
 
 def kind_of(body: Body) -> str:
