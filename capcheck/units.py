@@ -194,6 +194,8 @@ def show_number(value: float, *, decimals: int | None = None) -> str:
     return "0" if text in {"-0", ""} else text
 
 
+_FLOOR_MM2: Final = 1e6
+"""Areas from here on are of floors, not of pads, and are printed in square metres."""
 _SHOWN_LENGTH: ContextVar[tuple[str, float] | None] = ContextVar("_SHOWN_LENGTH", default=None)
 """Another unit that lengths are printed in, with its size in mm."""
 
@@ -217,6 +219,8 @@ def show(low: float, high: float, dimension: Dimension) -> str:
     other = _SHOWN_LENGTH.get()
     if other is not None and dimension.exponents == LENGTH.exponents:
         unit, low, high = other[0], low / other[1], high / other[1]
+    if dimension.exponents == AREA.exponents and any(_FLOOR_MM2 <= v < math.inf for v in (low, high)):
+        unit, low, high = "m²", low / 1e6, high / 1e6
 
     def text(value: float) -> str:
         # An inch is so long that its fourth decimal is the resolution of a drawing.

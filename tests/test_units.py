@@ -14,6 +14,7 @@ from pydantic import BaseModel, ValidationError
 from capcheck import units
 from capcheck.units import (
     ANGLE,
+    AREA,
     AREAL_MASS,
     DENSITY,
     FORCE,
@@ -216,3 +217,16 @@ def test_numbers_are_shown_with_the_decimals_that_a_drawing_can_mean(value, show
 def test_inches_keep_the_resolution_of_a_drawing():
     with units.lengths_shown_in("inch"):
         assert units.show(460.004, 460.004, LENGTH) == "18.1104 inch"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "text"),
+    [
+        (20.0, 20.0, "20 mm²"),
+        (9.78e6, 9.78e6, "9.78 m²"),
+        (1e6, math.inf, "at least 1 m²"),
+        (0.0, 2.5e6, "at most 2.5 m²"),
+    ],
+)
+def test_an_area_is_told_in_the_unit_of_pads_or_of_floors(low, high, text):
+    assert show(low, high, AREA).replace("mm**2", "mm²") == text
