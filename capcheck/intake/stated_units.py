@@ -25,7 +25,12 @@ MM_PER: Final[Mapping[str, float]] = {
 _UNIT_WORD: Final = pattern(
     r"(?i)(?<![\w.])(?:(mm|millimet(?:er|re)s?)|(mils?|thou)|(inch(?:es)?)|(cm|centimet(?:er|re)s?)|(µm|μm|um|microns?))(?![\w])"
 )
-_UNIT_STATEMENT: Final = pattern(r"(?i)(?:unit|einheit|unité|単位|单位)\w*\W+(?:used\W+|are\W+|is\W+)?(in\b|\")?")
+_UNIT_STATEMENT: Final = pattern(
+    r"(?i)(?:(?<![^\W\d_])unit|einheit|unité|単位|单位)\w*[^\w\"]+(?:used[^\w\"]+|are\W+|is\W+)?"
+    r"((?:in\b|\")(?!\s*[(\[{<:=]?\s*(?:mm|mil|thou|cm|centi|[uµμ]m|micr))(?=\s*(?:[^\w\s]|$)"
+    r"|(?<=[:=] in) (?:deg|angle|rot)))?"
+)
+"""Before a word, as in ``units in mm``, the "in" is no inch: it is one where the statement ends, or names an angle."""
 _WORD_UNITS: Final = ("mm", "mil", "inch", "cm", "µm")
 _IN_METRES: Final = pattern(r"[(\[{<（［]\s*m\s*[)\]}>）］]")
 _LARGEST_BOARD_M: Final = 1.2
