@@ -31,6 +31,7 @@ class _Sheets:
         self._merged = 0
         self._text: list[str] | None = None
         self._kind = ""
+        self._in_comment = False
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         """Take the beginning of an element; attributes carry their namespace."""
@@ -46,7 +47,9 @@ class _Sheets:
             self._pad(_place(given.get("Index"), len(self._row) + 1) - 1)
             self._merged = _place(given.get("MergeAcross"), 0)
             self._row.append("")
-        elif element == "Data" and self._row:
+        elif element == "Comment":
+            self._in_comment = True
+        elif element == "Data" and self._row and not self._in_comment:
             self._text, self._kind = [], given.get("Type", "String")
 
     def text(self, text: str) -> None:
@@ -60,6 +63,8 @@ class _Sheets:
         if element == "Data" and self._text is not None:
             self._row[-1] = _meant("".join(self._text), self._kind)
             self._text = None
+        elif element == "Comment":
+            self._in_comment = False
         elif element == "Cell" and self._row:
             self._pad(len(self._row) + self._merged)
         elif element == "Row" and self.sheets:

@@ -9,7 +9,6 @@ from capcheck.intake.table import read_tables
 
 # The elements and attributes of the published schema urn:schemas-microsoft-com:office:spreadsheet (from memory).
 HEAD = """<?xml version="1.0"?>
-<?mso-application progid="Excel.Sheet"?>
 <Workbook xmlns="urn:schemas-microsoft-com:office:spreadsheet" xmlns:ss="urn:schemas-microsoft-com:office:spreadsheet">
 """
 
@@ -90,6 +89,14 @@ def test_cells_are_the_text_that_was_meant(read):
     assert table.columns == [["R1", "R2"], ["402", "2011-03-01 00:00:00"], ["0.012", ""], ["", ""], ["TRUE", "top"]]
 
 
+def test_a_comment_on_a_cell_is_no_part_of_its_value(read):
+    remark = "<Comment><Data>second source EX-9</Data></Comment>"
+    cells = [cell("R1").replace("</Cell>", f"{remark}</Cell>"), cell("EX-1"), f"<Cell>{remark}</Cell>"]
+    cells += [cell("2", "Number"), cell("top").replace("<Data", f"{remark}<Data")]
+    (table,) = read(HEAD + sheet("A", TITLES, row(*cells), part("R2", "1")) + "</Workbook>")
+    assert table.columns == [["R1", "R2"], ["EX-1", "10k"], ["", "1"], ["2", "2.5"], ["top", "top"]]
+
+
 def test_every_sheet_with_cells_is_a_table(read):
     text = HEAD + sheet("Top", TITLES, part("R1", "1")) + sheet("Empty") + sheet("Bottom", TITLES, part("R2", "2"))
     assert [table.sheet for table in read(text + "</Workbook>")] == ["Top", "Bottom"]
@@ -105,7 +112,7 @@ BOMB = (
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        (BOMB + HEAD.split("\n", 2)[2] + sheet("A", TITLES, row(cell("&a8;"))) + "</Workbook>", "document type"),
+        (BOMB + HEAD.split("\n", 1)[1] + sheet("A", TITLES, row(cell("&a8;"))) + "</Workbook>", "document type"),
         (HEAD + sheet("A", TITLES, part("R1", "1")), "no well-formed XML"),
         (HEAD + sheet("A", TITLES, row(cell("R1", Index=9999999))) + "</Workbook>", "cells"),
         (HEAD + sheet("A", *[row(cell("R1", Index=16384))] * 600) + "</Workbook>", "cells"),
