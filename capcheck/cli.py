@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import errno
 import os
 import sys
 from collections.abc import Sequence
@@ -53,10 +54,18 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def run() -> NoReturn:
     """Run the command of the process and leave at once: freeing what ends anyway would take a fifth of a short run."""
-    code = main()
-    for stream in (sys.stdout, sys.stderr):
-        with contextlib.suppress(OSError):  # the reader has gone
-            stream.flush()
+    code = 2
+    try:
+        code = main()
+        sys.stdout.flush()
+    except BrokenPipeError:
+        pass  # the reader has gone, and misses nothing
+    except OSError as error:
+        if error.errno not in {errno.ENOSPC, errno.EIO, errno.EDQUOT}:
+            raise
+        sys.stderr.write(f"standard output cannot be written: {error.strerror}\n")
+        code = 2
+    sys.stderr.flush()
     os._exit(code)
 
 
@@ -86,17 +95,15 @@ def _guarded(parsed: argparse.Namespace) -> int:
 
 
 def write_file(path: Path, content: str | bytes) -> None:
-    """Write *content* to *path* whole or not at all; texts as UTF-8."""
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
+    """Write *content* to *path* whole or not at all; texts as UTF-8. Raises :class:`InputError`."""
+    temporary = path.parent / f".{path.name}.{os.getpid()}.tmp"
     try:
         temporary.write_bytes(content.encode() if isinstance(content, str) else content)
         temporary.replace(path)
     except OSError as error:
         from capcheck.errors import InputError, Problem, Where
 
-        temporary.unlink(missing_ok=True)
-        raise InputError(Problem(Where(str(path)), f"cannot be written: {error.strerror or error}")) from None
-
-
-if __name__ == "__main__":
-    sys.exit(main())
+        with contextlib.suppress(OSError):
+            temporary.unlink()
+        reason = f"cannot be written: {error.strerror or error}"
+        raise InputError(Problem(Where(str(path)), reason, remedy="name a file in a folder that is there")) from None

@@ -6,6 +6,7 @@ beside placing, is asked by rules; a plan's verdict rests on their answers, too.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
@@ -85,7 +86,7 @@ def _besides(same: Sequence[Finding]) -> str:
     first = same[0]
     parts = {f.subject.ref for f in same} - {first.subject.ref, None}
     named = list(dict.fromkeys(f.subject.machine for f in same if f.subject.machine))
-    others = [machine for machine in named if machine not in first.message]
+    others = [m for m in named if not re.search(rf"(?<!\w){re.escape(m)}(?!\w)", first.message)]
     also = "also on " if len(others) < len(named) else "on "
     told = [f"{len(parts)} more of the kind"] if parts else []
     told += [f"{also}{_few(others)}"] if others else []

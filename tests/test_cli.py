@@ -291,3 +291,22 @@ def test_all_of_a_long_output_reaches_a_pipe(run, shop):
     code, out, _ = run(*arguments)
     assert (piped.returncode, json.loads(piped.stdout)) == (code, json.loads(out))
     assert len(piped.stdout) > 100_000
+
+
+@pytest.mark.parametrize("target", [".", "/dev/null/x", "x" * 300])
+def test_an_output_that_cannot_be_written_is_told(run, shop, target):
+    code, out, err = run("check", shop / "flow-sensor", "--output", target)
+    assert (code, out) == (2, "")
+    assert "cannot be written" in err
+    assert "Traceback" not in err
+
+
+@pytest.mark.parametrize("arguments", [["--version"], ["check", "flow-sensor"]])
+def test_a_full_disk_is_told(shop, arguments):
+    with open("/dev/full", "w") as full:  # noqa: PTH123  a device, not a path
+        told = subprocess.run(
+            [sys.executable, "-m", "capcheck", *arguments], stdout=full, stderr=subprocess.PIPE, check=False, cwd=shop
+        )
+    assert told.returncode == 2
+    assert b"cannot be written" in told.stderr
+    assert b"Traceback" not in told.stderr

@@ -18,11 +18,12 @@ WORDS: Final = frozenset(
 )  # fmt: skip
 _DIAMETER: Final = r"(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?"
 _NAME: Final = pattern(
-    r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?(\d{1,2}(?:[._]\d)?)(?:MM)?(?:[X*]([\d.]{1,4}))?"
+    r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?([1-9]\d?(?:[._]\d)?)(?!\d)(?:MM)?"
+    r"(?:[X*](\d{1,2}(?:\.\d{1,2})?))?"
 )
 _ALONE: Final = pattern(rf"(?<![\d.X]){_DIAMETER}[-_ ]?MM(?![A-Z]|[-_ ]?[X*])")
 _SIZE: Final = pattern(rf"(?<![\d.]){_DIAMETER}\s?X\s?\d")
-_LABELS: Final = pattern(rf"(?<![A-Z])D{_DIAMETER}(?:MM)?X?[LH]([\d.]{{1,4}})MM(?![A-Z])")
+_LABELS: Final = pattern(rf"(?<![A-Z])D{_DIAMETER}(?:MM)?X?[LH](\d{{1,2}}(?:\.\d{{1,2}})?)MM(?![A-Z])")
 """Diameter and length of a surface-mount can, as catalogues write them: SMD,D6.3XL7.7MM."""
 _BY: Final = pattern(rf"(?<![A-Z])D{_DIAMETER}\s?[X*]\s?(\d{{1,2}}(?:\.\d{{1,2}})?)(?![\d.])")
 _CASE: Final = pattern(r"^(?:CP?|CAP)[-_](?:SMD[-_])?D?(4|5|6\.3|8|10)X(5\.[2-8]|6\.[12]|7\.7|10\.[25]|10)(?:MM)?")

@@ -19,6 +19,8 @@ from capcheck.planning.accuracy import SELF_CENTRING_SHARE
 MOST_OVERHANG_MM: Final = 0.5
 """Overhang of a lead is also limited to this (IPC-A-610 8.3.5 and 8.3.6)."""
 
+MELF_SHARE: Final = 0.25
+"""Share of its diameter by which a cylindrical end cap may hang over, in every class: IPC-A-610 8.3.3; from memory."""
 BALL_SHARE: Final = SELF_CENTRING_SHARE / 2 * 0.8
 """Share of a ball's diameter by which it may miss: half of what it centres itself from, on a land of 0.8 of the ball.
 
@@ -78,6 +80,8 @@ def joint_of(body: Body, share: Interval) -> Joint:
     reach, style = reach_of(body), body.lead_style
     if style in {"chip", "melf"}:
         width = _proved(body.width)
+        if style == "melf":
+            share = Interval(min(share.low, MELF_SHARE), min(share.high, MELF_SHARE))
         if not width.is_known:
             return Joint(UNKNOWN_SIZE, "", reach, "the width of the chip")
         return Joint(_product(width, share), f"{_share(share)} × {_mm(width)} wide", reach)
@@ -102,4 +106,5 @@ def _lead_joint(body: Body, share: Interval, reach: Interval) -> Joint:
         width, assumed = usual, f"the width of the leads, as usual for {body.pitch.value.middle:.3g} mm pitch"
     allowed = _product(width, share)
     least = Interval(min(allowed.low, MOST_OVERHANG_MM), min(allowed.high, MOST_OVERHANG_MM))
-    return Joint(least, f"{_share(share)} × {_mm(width)} lead", reach, assumed=assumed)
+    most = f", at most {MOST_OVERHANG_MM:g} mm" if allowed.high > MOST_OVERHANG_MM else ""
+    return Joint(least, f"{_share(share)} × {_mm(width)} lead{most}", reach, assumed=assumed)

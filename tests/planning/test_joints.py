@@ -35,7 +35,7 @@ def test_limits_are_those_of_the_rules():
     ("part", "allowed"),
     [
         (body("chip"), 1.5),  # half of 3 mm: IPC-A-610 8.3.2.1, classes 1 and 2
-        (body("melf"), 1.5),
+        (body("melf"), 0.75),  # a quarter in every class: IPC-A-610 8.3.3, from memory
         (body("gull wing", lead_width=mm(0.22)), 0.11),  # half of the lead's width: IPC-A-610 8.3.5
         (body("gull wing", lead_width=mm(2.0)), 0.5),  # but 0.5 mm at most
         (body("ball grid", ball_diameter=mm(0.5)), 0.1),  # a fifth of the ball, planning limit from memory
@@ -94,3 +94,8 @@ def test_a_wider_part_never_allows_less(width, more, share):
         for w in (width, width + more)
     )
     assert narrow <= wide
+
+
+def test_a_sum_that_is_capped_says_so():
+    assert joint_of(body("gull wing", lead_width=mm(2.0)), CLASS_2).formula.endswith("lead, at most 0.5 mm")
+    assert "at most" not in joint_of(body("gull wing", lead_width=mm(0.22)), CLASS_2).formula
