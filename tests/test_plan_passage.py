@@ -7,7 +7,8 @@ from capcheck.plan_passage import _besides
 def finding(machine):
     return Finding(
         rule="r", title="t", outcome="fail", undecided=False, subject=SubjectName("board on machine", None, machine),
-        facts=(), margin=None, message=f"too long for {machine}", remedy="do", file=None, row=None, missing=(), group="",
+        facts=(), margin=None, message=f"too long for {machine}", remedy="do", file=None, row=None, missing=(),
+        group="",
     )  # fmt: skip
 
 
