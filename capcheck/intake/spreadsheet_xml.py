@@ -27,6 +27,7 @@ class _Sheets:
         self._file = file
         self._row: list[str] = []
         self._number = 0
+        self._further = 0
         self._cells = 0
         self._merged = 0
         self._text: list[str] | None = None
@@ -39,9 +40,10 @@ class _Sheets:
         given = {key.rpartition(" ")[2]: value for key, value in attributes.items()}
         if element == "Worksheet":
             self.sheets.append((given.get("Name", ""), [], []))
-            self._number = 0
+            self._number = self._further = 0
         elif element == "Row" and self.sheets:
-            self._number = _place(given.get("Index"), self._number + 1)
+            self._number = _place(given.get("Index"), self._number + self._further + 1)
+            self._further = _place(given.get("Span"), 0)
             self._row = []
         elif element == "Cell":
             self._pad(_place(given.get("Index"), len(self._row) + 1) - 1)

@@ -89,6 +89,13 @@ def test_cells_are_the_text_that_was_meant(read):
     assert table.columns == [["R1", "R2"], ["402", "2011-03-01 00:00:00"], ["0.012", ""], ["", ""], ["TRUE", "top"]]
 
 
+def test_an_empty_row_that_stands_for_several_counts_as_them(read):
+    """ss:Span counts the further rows that are like this one, as the published schema has it (from memory)."""
+    rows = [TITLES, part("R1", "1"), row(Span=2), part("R2", "2"), row(Index=9, Span=1), part("R3", "3")]
+    (table,) = read(HEAD + sheet("A", *rows) + "</Workbook>")
+    assert table.row_numbers == [2, 6, 11]
+
+
 def test_a_comment_on_a_cell_is_no_part_of_its_value(read):
     remark = "<Comment><Data>second source EX-9</Data></Comment>"
     cells = [cell("R1").replace("</Cell>", f"{remark}</Cell>"), cell("EX-1"), f"<Cell>{remark}</Cell>"]
