@@ -20,11 +20,14 @@ from capcheck.patterns import pattern
 from capcheck.refs import shortened
 
 if TYPE_CHECKING:
+    import re
+
     from capcheck.intake.placements import PlacementColumns
 
 _VALUE: Final = pattern(
-    r"(?P<whole>\d+)(?:[.,](?P<part>\d+))?[ _]?(?P<letter>[pnuµμmkKMGRrPNU])?(?P<rest>\d+)?"
-    r"[ _]?(?P<unit>[Ff](?:arad)?|[Hh](?:enry)?|[Oo]hms?|OHMS?|[\u03a9\u2126]|R)?(?![\w.]|-\d)"
+    r"(?P<whole>\d+|(?=R(?:\d{1,3}|00\d\d)(?!\d)))(?:[.,](?P<part>\d+))?"
+    r"[ _]?(?P<letter>[pnuµμmkKMGRrPNU])?(?P<rest>\d+)?"
+    r"[ _]?(?P<unit>[Ff](?:arad)?|[Hh](?:enry)?|[Oo]hms?|OHMS?|[\u03a9\u2126]|R)?(?![\w.]|-\d|['’]\d)"
 )
 _FACTORS: Final = {
     "": 1.0, "p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9,
@@ -32,6 +35,9 @@ _FACTORS: Final = {
 }  # fmt: skip
 _UNIT_OF: Final = {"R": "Ω", "C": "F", "L": "H"}
 """The unit of each class letter's value; others have part names for values."""
+_CASE_DIGITS: Final = 4
+"""``1206`` before a value is the size of the case."""
+_THOUSANDS: Final = 3
 _SAME: Final = 1.001
 _MOST_EXAMPLES: Final = 4
 
@@ -40,7 +46,8 @@ def magnitude(text: str, prefix: str) -> float | None:
     """Return the value that *text* begins with, in Ω, F or H by the reference's *prefix*; None where it is none.
 
     What follows, such as a tolerance or a voltage, is left out. A bare number is a value in Ω only: ``104`` on a
-    capacitor is a code.
+    capacitor is a code. What may be read in two ways is none: ``10,000`` and ``4.700`` have thousands or decimals after
+    the mark, and ``1206 10k`` begins with a size.
     """
     match = _VALUE.match(text.strip())
     expected = _UNIT_OF.get(prefix)
@@ -56,8 +63,25 @@ def magnitude(text: str, prefix: str) -> float | None:
         return None
     if match["rest"] is not None and (match["part"] is not None or not letter):
         return None
+    if _may_be_thousands(match) or _is_case(match):
+        return None
     number = float(f"{match['whole']}.{match['rest'] or match['part'] or '0'}")
     return number * _FACTORS[letter]
+
+
+def _may_be_thousands(match: re.Match[str]) -> bool:
+    """Whether the mark in the number may group thousands; before a letter only a comma is in doubt."""
+    if len(match["part"] or "") != _THOUSANDS or not int(match["whole"]):
+        return False
+    return not match["letter"] or match.string[match.end("whole")] == ","
+
+
+def _is_case(match: re.Match[str]) -> bool:
+    """Whether a bare number of four digits stands before a further value."""
+    if len(match[0].strip()) != _CASE_DIGITS or match["whole"] != match[0].strip():
+        return False
+    further = [(word, _VALUE.match(word)) for word in match.string[match.end() :].split()]
+    return any(m and (m["letter"] or m["unit"] or m.end() == len(word)) for word, m in further)
 
 
 def differ(one: str, two: str, prefix: str) -> bool:

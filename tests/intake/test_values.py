@@ -15,7 +15,8 @@ from capcheck.intake.values import differ, magnitude
         ("4K7", "R", 4700), ("0R33", "R", 0.33), ("2n2", "C", 2.2e-9), ("1M0", "R", 1e6), ("3u3", "L", 3.3e-6),
         ("4.7 kΩ", "R", 4700), ("4,7k 1%", "R", 4700), ("470", "R", 470), ("0", "R", 0), ("10 Ohm", "R", 10),
         ("0.1µF 16V X7R", "C", 1e-7), ("100nF/50V", "C", 1e-7), ("100N", "C", 1e-7), ("22pF", "C", 22e-12),
-        ("10 uH", "L", 1e-5), ("5m", "R", 0.005),
+        ("10 uH", "L", 1e-5), ("5m", "R", 0.005), ("R47", "R", 0.47), ("R005 1%", "R", 0.005), ("0,100", "R", 0.1),
+        ("4.700k", "R", 4700), ("0.047uF", "C", 4.7e-8), ("1206", "R", 1206), ("1000 SMD", "R", 1000),
     ],
 )  # fmt: skip
 def test_a_value_is_read_in_every_usual_spelling(text, prefix, value):
@@ -27,6 +28,11 @@ def test_a_value_is_read_in_every_usual_spelling(text, prefix, value):
     [
         ("104", "C"), ("22", "C"), ("600R@100MHz", "L"), ("BAT54", "D"), ("10k", "U"), ("100V", "C"), ("1.5.2", "R"),
         ("10-20k", "R"), ("RES 10k", "R"), ("", "R"), ("10nF", "R"), ("10k", "C"), ("DNP", "R"), ("4k7k", "R"),
+        ("R47", "L"), ("R0402", "R"), ("10'000", "R"),
+        # Three digits after a mark may be thousands or decimals.
+        ("10,000", "R"), ("4.700", "R"), ("4.700 Ohm", "R"), ("1,000 pF", "C"), ("4,700uH", "L"), ("1,000,000", "R"),
+        # The number in front is the size of the case.
+        ("1206 10k", "R"), ("0603 4k7 1%", "R"), ("0805 RES 10k/1%", "R"),
     ],
 )  # fmt: skip
 def test_what_is_no_value_of_that_kind_is_none(text, prefix):
@@ -38,7 +44,16 @@ def test_spellings_of_one_value_agree(one, two):
     assert not differ(one, two, "C" if "n" in one else "R")
 
 
+@pytest.mark.parametrize(
+    ("one", "two", "prefix"),
+    [("10000", "10,000", "R"), ("1,000 pF", "1nF", "C"), ("4.700", "4k7", "R"), ("1206 10k", "10k", "R")],
+)
+def test_values_that_may_be_the_same_are_not_said_to_differ(one, two, prefix):
+    assert not differ(one, two, prefix)
+
+
 def test_values_that_differ_are_told_apart():
+    assert differ("R47", "47", "R")
     assert differ("10k", "4k7", "R")
     assert differ("0R", "10R", "R")
     assert differ("100n", "100p", "C")
