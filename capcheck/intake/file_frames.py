@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import combinations
 from pathlib import PurePath
 from typing import Final
 
@@ -52,7 +53,11 @@ def frames_of(files: Sequence[FileRows], outline: Outline | None, wanted: Wanted
         return _each(alone, files)
     if any(d.open and d.topic == "origin" for d in decisions) or min(shares) >= MOSTLY_INSIDE:
         return together, decisions
-    return together, [*decisions, _question(files, shares)]
+    shown = ", ".join(
+        f"{s:.0%} of {PurePath(f.file).name} inside the outline" for f, s in zip(files, shares, strict=True)
+    )
+    odd = min(range(len(files)), key=lambda k: (shares[k], -k))
+    return together, [*decisions, _question(files, odd, shown)]
 
 
 def _each(
@@ -78,14 +83,24 @@ def _inside(rows: FileRows, frame: Frame, outline: Outline) -> float:
 
 
 def _far_apart(files: Sequence[FileRows], frame: Frame) -> list[Decision]:
-    """Return an open decision where two files' parts lie so far from each other that one board is unlikely."""
+    """Return an open decision where two files' parts lie so far from each other that one board is unlikely.
+
+    Asked about is the file that lies apart from most others, and of two the one with fewer parts.
+    """
     boxes = [_box(*frame.apply(rows.x, rows.y, rows.side)) for rows in files]
-    for k, one in enumerate(boxes):
-        for other in boxes[k + 1 :]:
-            size = max(*(one[1] - one[0]), *(other[1] - other[0]))
-            if max(*(one[0] - other[1]), *(other[0] - one[1])) > _APART * size:
-                return [_question(files, None)]
-    return []
+    counts = [int((np.isfinite(rows.x) & np.isfinite(rows.y)).sum()) for rows in files]
+    apart = [0] * len(files)
+    for j, k in combinations(range(len(files)), 2):
+        one, other = boxes[j], boxes[k]
+        size = max(*(one[1] - one[0]), *(other[1] - other[0]))
+        # Two files of one part each have no size to measure a distance by.
+        if max(counts[j], counts[k]) > 1 and max(*(one[0] - other[1]), *(other[0] - one[1])) > _APART * size:
+            apart[j] += 1
+            apart[k] += 1
+    if not any(apart):
+        return []
+    odd = max(range(len(files)), key=lambda k: (apart[k], -counts[k], k))
+    return [_question(files, odd, "their parts lie apart, as on two boards, and no outline tells")]
 
 
 def _box(x: Floats, y: Floats) -> tuple[Floats, Floats]:
@@ -96,14 +111,13 @@ def _box(x: Floats, y: Floats) -> tuple[Floats, Floats]:
     return points.min(axis=0), points.max(axis=0)
 
 
-def _question(files: Sequence[FileRows], shares: Sequence[float] | None) -> Decision:
-    names = [PurePath(rows.file).name for rows in files]
-    if shares is None:
-        evidence = "their parts lie apart, as on two boards, and no outline tells"
-    else:
-        evidence = ", ".join(f"{s:.0%} of {n} inside the outline" for n, s in zip(names, shares, strict=True))
+def _question(files: Sequence[FileRows], odd: int, evidence: str) -> Decision:
+    """Return the question of the files' origins, whose answer names them all and asks for that of file *odd*."""
+    origin = ', origin = { x = "… mm", y = "… mm" }'
+    entries = ", ".join(
+        f'{{ file = "{PurePath(rows.file).name}"{origin if k == odd else ""} }}' for k, rows in enumerate(files)
+    )
     return Decision(
         "origin", "the files are taken to count from one origin", evidence, "an origin for each file",
-        f'placements = [{{ file = "{names[0]}" }}, {{ file = "{names[1]}", origin = {{ x = "… mm", y = "… mm" }} }}]',
-        open=True, file=files[1].file,
+        f"placements = [{entries}]", open=True, file=files[odd].file,
     )  # fmt: skip

@@ -1,5 +1,7 @@
 """Placement files that count from different origins are brought together where the outline tells, else it is asked."""
 
+import tomllib
+
 import numpy as np
 import pytest
 import shapely
@@ -70,6 +72,40 @@ def test_a_stated_origin_of_one_file_is_taken_and_leaves_the_others_alone():
 def test_without_an_outline_files_that_lie_apart_are_a_question(shift, asked):
     _, decisions = frames_of([rows("top", Side.TOP), rows("bottom", Side.BOTTOM, shift)], None, Wanted())
     assert any(d.open and d.topic == "origin" for d in decisions) is asked
+
+
+def settled_files(decisions):
+    """Return the files that the settle text of the open question names, and those of them with an origin."""
+    (decision,) = [d for d in decisions if d.open and d.topic == "origin"]
+    entries = tomllib.loads(decision.settle)["placements"]
+    return [e["file"] for e in entries], [e["file"] for e in entries if "origin" in e], decision.file
+
+
+@pytest.mark.parametrize("odd", [0, 1, 2])
+@pytest.mark.parametrize("outline", [OUTLINE, None])
+def test_the_question_names_every_file_and_asks_the_origin_of_the_one_that_is_apart(odd, outline):
+    names = ["a.csv", "b.csv", "c.csv"]
+    far = [(-300, 0) if k == odd else (0, 0) for k in range(3)]
+    found = [
+        rows(n, Side.TOP, shift, count=4 if shift[0] else 60, holes=False) for n, shift in zip(names, far, strict=True)
+    ]
+    _, decisions = frames_of(found, outline, Wanted())
+    assert settled_files(decisions) == (names, [names[odd]], names[odd])
+
+
+def single(file, x):
+    return FileRows(file, np.array([x]), np.array([5.0]), np.zeros(1, dtype=np.int8), np.zeros(1, dtype=np.int8))
+
+
+def test_two_files_of_one_part_each_do_not_tell_that_they_lie_apart():
+    _, decisions = frames_of([single("top", 3.0), single("bottom", 5.0)], None, Wanted())
+    assert not any(d.open and d.topic == "origin" for d in decisions)
+
+
+def test_one_part_far_from_the_many_of_the_other_file_is_a_question():
+    for both in ([rows("top", Side.TOP), single("one", 900.0)], [single("one", 900.0), rows("top", Side.TOP)]):
+        _, decisions = frames_of(both, None, Wanted())
+        assert settled_files(decisions)[1] == ["one"]
 
 
 def test_board_toml_states_the_origin_of_one_file(tmp_path):
