@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Final
 
@@ -48,13 +49,18 @@ def without_repeated_list(reading: BomReading) -> BomReading:
 
 def _second_list(lines: Sequence[BomLine]) -> int | None:
     """Return the index of the line where a second list of the same references begins, or None."""
+    later = Counter(ref for line in lines for ref in line.refs)
+    left = later.total()
     seen: set[str] = set()
+    common: set[str] = set()  # the references that stood above and stand here or below too
     for at, line in enumerate(lines):
-        if line.refs and seen.issuperset(line.refs):
-            again = [ref for later in lines[at:] for ref in later.refs]
-            common = seen.intersection(again)
-            whole = len(common) >= max(_FEWEST, _MOST * len(seen), _MOST * len(again))
-            return at if whole else None
+        # A slip, one part on two lines, looks like a beginning too: the next such line is tried then.
+        if line.refs and seen.issuperset(line.refs) and len(common) >= max(_FEWEST, _MOST * len(seen), _MOST * left):
+            return at
+        for ref in line.refs:
+            later[ref] -= 1
+            (common.add if later[ref] else common.discard)(ref)
+        left -= len(line.refs)
         seen.update(line.refs)
     return None
 

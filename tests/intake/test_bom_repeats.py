@@ -48,6 +48,13 @@ def test_a_line_that_disagrees_stays_a_question(read):
     assert any("listed twice" in n.message for n in package.notes)
 
 
+@pytest.mark.parametrize("slips", [1, 3, 40])
+def test_a_slip_before_the_second_list_does_not_hide_it(read, slips):
+    package = read(SINGLY + "R3,4k7,1,PN-4k7\n" * slips + GROUPED)
+    assert any("listed twice" in n.message for n in package.notes)
+    assert {ref for d in package.discrepancies for ref in d.refs} == {"R3"}
+
+
 def test_few_references_on_two_lines_are_slips_and_not_a_list(read):
     package = read(SINGLY + "R1,10k,1,PN-10k\n")
     assert [d.refs for d in package.discrepancies if d.kind == "on two BOM lines"] == [("R1",)]
