@@ -95,13 +95,14 @@ def decide_units(
                 if other is not file and theirs is not None and other.table.header == file.table.header:
                     joint = joint.plus(theirs)
         best, second = joint.ranked()[:2]
-        evidence = f"no file states a unit; neighbours then lie {own.spacing * MM_PER[best]:.3g} mm apart"
-        evidence += f" and the parts span {own.span * MM_PER[best]:.4g} mm"
+        evidence = f"no file states a unit; {_told_by(own, MM_PER[best])}"
         if outline is not None:
             box = outline.polygon.bounds
             evidence += f" of an outline of {box[2] - box[0]:.4g} × {box[3] - box[1]:.4g} mm"
             evidence += ", whose own unit is not certain" if outline_unit_open else ""
-        runner_up = f"{second}, {own.spacing * MM_PER[second]:.3g} mm apart"
+        runner_up = second
+        if not math.isnan(own.spacing):
+            runner_up += f", {own.spacing * MM_PER[second]:.3g} mm apart"
         decisions.append(
             Decision(
                 "unit",
@@ -115,6 +116,17 @@ def decide_units(
         )
         units.append(StatedUnit(best, "inferred"))
     return units, decisions
+
+
+def _told_by(own: UnitScores, factor: float) -> str:
+    """Return in words what a file's parts tell of the unit of *factor* mm, which may be nothing."""
+    if math.isnan(own.span):
+        return "one part tells nothing"
+    if own.span == 0:
+        return "parts in one place tell nothing"
+    if math.isnan(own.spacing):
+        return f"no two parts are neighbours and the parts span {own.span * factor:.4g} mm"
+    return f"neighbours then lie {own.spacing * factor:.3g} mm apart and the parts span {own.span * factor:.4g} mm"
 
 
 def _is_plain(file: PlacementColumns, unit: str) -> bool:

@@ -34,6 +34,8 @@ _UNIT_STATEMENT: Final = pattern(
 _WORD_UNITS: Final = ("mm", "mil", "inch", "cm", "µm")
 _IN_METRES: Final = pattern(r"[(\[{<（［]\s*m\s*[)\]}>）］]")
 _LARGEST_BOARD_M: Final = 1.2
+_FARTHEST_PART_M: Final = 0.3
+"""A part alone that is no farther from the origin is given in metres: in mm it would all but lie on the origin."""
 
 
 class StatedUnit(Struct, frozen=True):
@@ -89,10 +91,23 @@ def in_metres(table: Table, columns: Columns, pair: tuple[Floats, Floats], notes
     titles = [table.header[c] for c in (columns.index[Role.X], columns.index[Role.Y]) if c < len(table.header)]
     if len(titles) < 2 or not all(_IN_METRES.search(title) for title in titles):  # noqa: PLR2004
         return None
-    span = max((float(np.ptp(v[np.isfinite(v)])) for v in pair if np.isfinite(v).any()), default=0.0)
-    if 0 < span <= _LARGEST_BOARD_M:
+    known = [v[np.isfinite(v)] for v in pair if np.isfinite(v).any()]
+    span = max((float(np.ptp(v)) for v in known), default=0.0)
+    if span == 0:
+        return _one_place_in_metres(titles[0], table, max((float(np.abs(v).max()) for v in known), default=0.0), notes)
+    if span <= _LARGEST_BOARD_M:
         return StatedUnit("m", f"named in the header; the parts then span {span * 1000:.4g} mm")
     notes.append(
         Note(f'"{titles[0]}" is not read as metres: the parts would span {span:.4g} m', table.file, table.header_row)
     )
     return None
+
+
+def _one_place_in_metres(title: str, table: Table, farthest: float, notes: list[Note]) -> StatedUnit | None:
+    """Return metres where parts in one place would in mm all but lie on the origin; None where that is open."""
+    if 0 < farthest <= _FARTHEST_PART_M:
+        says = f"is read as metres: the one place of all parts is then {farthest * 1000:.4g} mm from the origin"
+    else:
+        says = "is not read as metres: parts in one place do not tell"
+    notes.append(Note(f'"{title}" {says}', table.file, table.header_row))
+    return StatedUnit("m", "named in the header") if 0 < farthest <= _FARTHEST_PART_M else None

@@ -67,6 +67,24 @@ def test_two_parts_decide_nothing(tmp_path):
     assert not package.unit_settled
 
 
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        (["R1,2,3,0,top"], "one part tells nothing"),
+        (["R1,2,3,0,top", "R2,2,3,0,top"], "parts in one place tell nothing"),
+        (["R1,2,3,0,top", "R2,7,3,0,bottom"], "no two parts are neighbours and the parts span 5 mm"),
+    ],
+)
+def test_what_few_parts_do_not_tell_is_said_in_words(tmp_path, rows, said):
+    (tmp_path / "p.csv").write_text("\n".join(["Ref,X,Y,Rotation,Side", *rows]) + "\n")
+    package = read_package(None, placements=[tmp_path / "p.csv"])
+    (decision,) = [d for d in package.decisions if d.topic == "unit"]
+    assert decision.open
+    assert said in decision.evidence
+    assert "nan" not in decision.evidence + decision.runner_up
+    assert decision.runner_up in {"mil", "inch", "µm", "cm"}
+
+
 def test_two_files_may_differ_in_their_unit(tmp_path):
     top = write(tmp_path / "top.csv", board(80, 60, 120, 1), "mm")
     other = [(x, y) for x, y in board(80, 60, 100, 2)]

@@ -40,3 +40,19 @@ def test_a_line_above_the_table_states_the_unit(read, line, unit):
 )
 def test_a_line_that_only_sounds_like_one_states_nothing(read, line):
     assert "unit" in {d.topic for d in read(line).decisions}
+
+
+@pytest.mark.parametrize("places", [[(0.02, 0.03)], [(-0.02, 0.03), (-0.02, 0.03)]])
+def test_metres_over_parts_in_one_place_are_read_with_a_note(read, places):
+    package = read(x="X [m]", y="Y [m]", places=places)
+    assert package.placements.x_mm[0] == pytest.approx(1000 * places[0][0])
+    assert any("read as metres" in n.message and "30 mm from the origin" in n.message for n in package.notes)
+
+
+@pytest.mark.parametrize("places", [[(2, 3)], [(0.2, 0.9)], [(0, 0)]])
+def test_an_m_over_one_part_that_may_be_a_remark_leaves_the_unit_open(read, places):
+    package = read(x="X [m]", y="Y [m]", places=places)
+    assert [d.open for d in package.decisions if d.topic == "unit"] == [True]
+    (note,) = [n for n in package.notes if "not read as metres" in n.message]
+    assert "one place" in note.message
+    assert "span" not in note.message
