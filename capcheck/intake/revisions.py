@@ -16,9 +16,10 @@ if TYPE_CHECKING:
     from capcheck.intake.table import Table
 
 _REVISION: Final = pattern(
-    r"(?i)(?<![^\W_])(?:rev(?:ision|\.)?|révision|issue|ausgabe|版)[\s._:=#-]{0,3}"
-    r"(\d{1,3}(?:[._]\d{1,3}){0,2}[a-z]?|[a-z]\d{0,2})(?![^\W_])"
+    r"(?i)(?<![^\W_])(?:rev(?:ision|\.)?|révision|(issue)|ausgabe|版)[\s._:=#-]{0,3}"
+    r"(\d{1,3}(?:[._]\d{1,3}){0,2}[a-z]?|(?(1)(?-i:[A-Z])|[a-z])\d{0,2})(?![^\W_])"
 )
+"""After "issue", an ordinary word too, a letter must be a capital: ``an issue a week before`` names none."""
 _VERSION: Final = pattern(r"(?i)(?<![^\W_])(?:v|ver|version)[\s._-]?(\d{1,3}(?:[._]\d{1,3}){0,2})(?![^\W_])")
 """Looked for in names of files only: above a table it is mostly the version of the program that wrote it."""
 _DATE: Final = pattern(r"(?<!\d)(20\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
@@ -44,7 +45,7 @@ def different_revisions(sources: Sources, tables: Sequence[Table]) -> list[Discr
     found: dict[str, dict[str, dict[str, None]]] = {"revision": defaultdict(dict), "version": defaultdict(dict)}
     for file, text in mentions:
         for match in _REVISION.finditer(text):
-            found["revision"][_plain(match[1])][file] = None
+            found["revision"][_plain(match[2])][file] = None
         if text == PurePath(file).stem:
             for match in _VERSION.finditer(text):
                 found["version"][_plain(match[1])][file] = None

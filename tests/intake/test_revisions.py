@@ -28,6 +28,8 @@ def revisions(package):
         ("lamp_revA.csv", "lamp_bom_revB.csv", ""),
         ("lamp-rev-01.csv", "lamp_bom Rev 2.csv", ""),
         ("lamp_v1.csv", "lamp_bom_v1_2.csv", ""),
+        ("lamp.csv", "lamp_bom_issue_2.csv", "# ISSUE C\n"),
+        ("lamp.csv", "lamp_bom_Issue B2.csv", "# issue: 1\n"),
         ("lamp.csv", "lamp_bom_RevC.csv", "# Board Lamp, Revision: B\n"),
     ],
 )
@@ -48,6 +50,10 @@ def test_revisions_that_differ_are_one_question(read, placements, bom, above):
         ("lamp_v3.csv", "lamp_bom_revB.csv", "", ""),
         # What a program calls its own version says nothing of the board.
         ("lamp.csv", "bom.csv", "# written by Layout Tool version 7.1\n", "# Lister v2\n"),
+        # A word after "issue" is no revision.
+        ("lamp.csv", "bom_revB.csv", "# report an issue a week before\n", ""),
+        ("lamp.csv", "bom_revB.csv", "# in each issue, a part may change\n", ""),
+        ("lamp.csv", "bom_issue_2.csv", "# Issue: 02\n", ""),
         ("lamp_revB.csv", "bom_revB.csv", "# Revision: A of this form\n", "# Revision: A of this form\n"),
     ],
 )
