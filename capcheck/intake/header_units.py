@@ -32,6 +32,10 @@ _MEASURED: Final[Mapping[Role, Dimension]] = {
     Role.X: LENGTH, Role.Y: LENGTH, Role.ROTATION: ANGLE, Role.LENGTH: LENGTH, Role.WIDTH: LENGTH,
     Role.HEIGHT: LENGTH, Role.PITCH: LENGTH, Role.MASS: MASS,
 }  # fmt: skip
+_WRONG_WITHOUT: Final[Mapping[Role, str]] = {
+    Role.X: "every part would lie in the wrong place", Role.Y: "every part would lie in the wrong place",
+    Role.ROTATION: "every part would be turned wrongly", Role.MASS: "its mass cannot be known",
+}  # fmt: skip
 
 
 def titles_with_units(titles: Sequence[str], below: Sequence[str]) -> list[str] | None:
@@ -83,9 +87,7 @@ def _refuse_two_units(table: Table, columns: Columns, problems: Problems) -> Non
 
 def _fault(title: str, role: Role, dimension: Dimension) -> tuple[str, str]:
     known = ", ".join(_KNOWN[dimension]).replace("um", "µm").replace("in", "inch")
-    why = "every part would lie in the wrong place" if role in {Role.X, Role.Y} else "its size cannot be known"
-    if role is Role.ROTATION:
-        why = "every part would be turned wrongly"
+    why = _WRONG_WITHOUT.get(role, "its size cannot be known")
     unread = unread_unit(title, dimension)
     if unread is not None:
         quantity = "coordinates" if role in {Role.X, Role.Y} else f"{dimension}"

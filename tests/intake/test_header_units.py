@@ -126,6 +126,14 @@ def test_a_unit_that_does_not_fit_its_column_is_refused_with_its_title(read, tit
     assert "p.csv:1" in problem
 
 
+@pytest.mark.parametrize(
+    ("extra", "why"), [("Mass [mm]", "its mass cannot be known"), ("Height [deg]", "its size cannot be known")]
+)
+def test_what_cannot_be_known_is_named_by_its_quantity(read, extra, why):
+    (problem,) = refused(read, extra=extra)
+    assert why in problem
+
+
 def test_all_wrong_titles_are_named_together(read):
     assert len(refused(read, x="X [deg]", rotation="Rotation [mm]", extra="Height (g)")) == 3
 
