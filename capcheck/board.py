@@ -81,7 +81,7 @@ def read_board(
         discrepancies=package.discrepancies, tables=package.tables, unit_settled=package.unit_settled,
         sides_settled=package.sides_settled,
     )  # fmt: skip
-    return replace(board, notes=[*board.notes, *_first_side(board)])
+    return replace(board, notes=[*_size_notes(board.size), *board.notes, *_first_side(board)])
 
 
 def _first_side(board: Board) -> list[Note]:
@@ -144,10 +144,11 @@ def board_size(package: Package, bodies: Sequence[Body]) -> BoardSize:
     manifest = package.manifest
     outline = package.outline
     length, width = _box(outline) if outline is not None else _spread(package)
+    drawn = outline is not None and manifest.panel is None
     if manifest.length is not None:
-        length = Measure(Interval.exactly(manifest.length), Basis.STATED, "board.toml length")
+        length = _stated("length", manifest.length, length if drawn else None)
     if manifest.width is not None:
-        width = Measure(Interval.exactly(manifest.width), Basis.STATED, "board.toml width")
+        width = _stated("width", manifest.width, width if drawn else None)
     if manifest.panel is not None:
         # What is stated is one circuit; the machines carry the panel.
         length, width = _panel(outline, length, width, manifest.panel)
@@ -155,6 +156,27 @@ def board_size(package: Package, bodies: Sequence[Body]) -> BoardSize:
     if manifest.thickness is not None:
         thickness = Measure(Interval.exactly(manifest.thickness), Basis.STATED, "board.toml thickness")
     return BoardSize(length, width, thickness, _mass(package, bodies, length, width, thickness))
+
+
+_SAME_SIZE_MM: Final = 0.5
+"""A stated size and a drawn one that differ by no more are one: a contour may follow the middle of a wide line."""
+
+
+def _stated(side: str, value_mm: float, drawn: Measure | None) -> Measure:
+    """Return a size that board.toml states; where the outline says otherwise, all from the one to the other."""
+    stated = Interval.exactly(value_mm)
+    if drawn is None or abs(drawn.value.middle - value_mm) <= _SAME_SIZE_MM:
+        return Measure(stated, Basis.STATED, f"board.toml {side}")
+    told = f"board.toml {side} says {value_mm:g} mm, the outline {drawn.value.middle:g} mm"
+    return Measure(stated.hull(drawn.value), Basis.STATED, told)
+
+
+def _size_notes(size: BoardSize) -> list[Note]:
+    return [
+        Note(f"{m.source}: either counts, until board.toml or the outline is put right", "board.toml")
+        for m in (size.length, size.width)
+        if not m.value.is_exact and m.source.startswith("board.toml")
+    ]
 
 
 def _panel(outline: Outline | None, length: Measure, width: Measure, panel: PanelSource) -> tuple[Measure, Measure]:

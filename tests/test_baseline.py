@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from capcheck.cli import main
 from capcheck.errors import InputError
 from capcheck.report.json import dumps, report_json
 from capcheck.report.model import Report
+from capcheck.report.sentences import in_short
 from capcheck.report.text import render
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
@@ -142,3 +144,10 @@ def test_what_is_no_report_is_refused(tmp_path: Path, text: str) -> None:
 def test_new_only_without_a_baseline_is_a_fault_of_use(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", str(BOARD), "--new-only"]) == 2
     assert "--baseline" in capsys.readouterr().err
+
+
+def test_what_is_known_to_fail_is_never_called_proved(saved: Path) -> None:
+    report = check(BOARD, line=CHIP, baseline=saved, new_only=True)
+    text = " ".join(in_short(report))
+    assert "proved to fit" not in text
+    assert re.search(r"findings known from before, [1-9]\d* of them fail", text)

@@ -2,8 +2,10 @@
 
 import json
 
+import ezdxf
 import pytest
 
+from capcheck.board import read_board
 from capcheck.checking import Choice, check
 from capcheck.report.json import dumps, report_json
 
@@ -253,3 +255,27 @@ def test_the_json_keeps_the_contract(shop):
     assert keys <= set(finding)
     assert data["counts"]["warn"] == sum(f["outcome"] == "warn" for f in data["findings"])
     assert data["counts"]["undecided"] == sum(f["undecided"] for f in data["findings"])
+
+
+@pytest.mark.parametrize(
+    ("stated", "low", "high"), [("100.4 mm", 100.4, 100.4), ("60 mm", 60.0, 100.0), ("120 mm", 100.0, 120.0)]
+)
+def test_a_stated_size_that_the_outline_contradicts_proves_nothing_between_the_two(make_board, stated, low, high):
+    folder = make_board(["U1,50,30,0,top,v,s"], toml=f'outline = "outline.dxf"\nlength = "{stated}"\n')
+    drawing = ezdxf.new(units=4)
+    drawing.modelspace().add_lwpolyline([(0, 0), (100, 0), (100, 60), (0, 60)], close=True)
+    drawing.saveas(folder / "outline.dxf")
+    board = read_board(folder)
+    assert (board.size.length.value.low, board.size.length.value.high) == (low, high)
+    assert bool([n for n in board.notes if "the outline 100 mm" in n.message]) == (low != high)
+
+
+def test_no_panel_is_proposed_where_a_machine_does_not_say_how_large_a_board_it_takes(make_board, make_line):
+    folder = make_board(["U1,50,30,0,top,v,s"], toml='outline = "outline.dxf"\n')
+    drawing = ezdxf.new(units=4)
+    drawing.modelspace().add_lwpolyline([(0, 0), (100, 0), (100, 60), (0, 60)], close=True)
+    drawing.saveas(folder / "outline.dxf")
+    machine = 'name = "M"\n[board]\nmax_length = "110 mm"\n[[head]]\nname = "h"\n'
+    notes = [n.message for n in check(folder, line=make_line(machine)).notes]
+    assert [m for m in notes if "M does not state the largest board" in m]
+    assert not [m for m in notes if "circuits on" in m]

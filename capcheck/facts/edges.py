@@ -129,7 +129,7 @@ def _cutout(session: Session, board: Board) -> Numbers:
     known = session.shared(in_frame)
     if board.outline is None:
         return _nothing(len(known))
-    return _only(known, cutout_distance(session.shared(bodies_with_leads), board.outline.polygon))
+    return _only(known, cutout_distance(session.shared(bodies_with_leads), board.outline.polygon, board.outline.holes))
 
 
 @facts.flag("part.off_board", "whether the part lies beside the board altogether", needs="outline")

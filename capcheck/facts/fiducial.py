@@ -71,12 +71,22 @@ def _fine(session: Session, board: Board) -> Flags:
     return chosen
 
 
-def global_marks(session: Session) -> list[tuple[list[Mark], list[Mark]]]:
+def _beside(board: Board, mark: Mark) -> bool:
+    """Whether a mark certainly lies beside the board, where no camera looks for it."""
+    if board.outline is None or not frame_certain(board, mark.side):
+        return False
+    from shapely import Point
+
+    return not board.outline.polygon.intersects(Point(mark.x_mm, mark.y_mm))
+
+
+def global_marks(session: Session, board: Board) -> list[tuple[list[Mark], list[Mark]]]:
     """Return for each side the marks that align the whole board: those sure to, and all that may."""
     bodies, fine = session.shared(bodies_with_leads), session.shared(_fine)
     found = []
+    on_board = [mark for mark in session.shared(marks_of) if not _beside(board, mark)]
     for side in SIDES:
-        sure, possible = shown_on(session.shared(marks_of), side)
+        sure, possible = shown_on(on_board, side)
         whole = [m for m in (*sure, *possible) if m.role != "local"]
         found.append(([m for m in sure if not is_local(m, bodies, fine)], whole))
     return found

@@ -12,7 +12,7 @@ from capcheck.facts.columns import Numbers, Texts
 from capcheck.facts.panel import steps_of
 from capcheck.facts.place import size_of
 from capcheck.facts.transport import lane_modes, travels
-from capcheck.geometry.panel_proposal import Layout, PanelProposal, Proposals, propose_panels
+from capcheck.geometry.panel_proposal import Layout, PanelProposal, Proposals, propose_panels, states_its_largest
 from capcheck.machines.line import Line
 from capcheck.model import Board
 from capcheck.units import LENGTH, NUMBER, show, show_number
@@ -66,6 +66,10 @@ def _proposal(session: Session, line: Line) -> Texts:
     if circuit is None:
         return Texts.of(["no panel is proposed, because the board's size is not certain"])
     modes = {m.name: lane_modes(m.board) for m in line.machines}
+    silent = [name for name, own in modes.items() if not states_its_largest(own)]
+    if silent:
+        say = "does" if len(silent) == 1 else "do"
+        return Texts.of([f"no panel is proposed, because {' and '.join(silent)} {say} not state the largest board"])
     layout: Layout = session.shared(_layout)
     found = propose_panels(circuit[0], circuit[1], list(modes.values()), layout)
     if found is not None:

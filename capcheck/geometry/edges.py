@@ -7,7 +7,7 @@ all else is measured to the contour itself.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
@@ -96,18 +96,25 @@ def contour_distance(bodies: Bodies, polygon: Polygon) -> Bounds:
     return _both(bodies, lambda shapes: _within(shapes, board))
 
 
-def cutout_distance(bodies: Bodies, polygon: Polygon) -> Bounds:
+LARGEST_SCREW_HOLE_MM: Final = 6.6
+"""Clearance hole of an M6 screw (ISO 273, medium): a round opening that is larger is a cut-out; common practice."""
+
+
+def cutout_distance(bodies: Bodies, polygon: Polygon, holes: Sequence[tuple[float, float, float]] = ()) -> Bounds:
     """Return each body's signed distance to the nearest cut-out; negative: how far it reaches into one.
 
-    Without a cut-out all distances are infinite.
+    Round *holes* (x, y, diameter in mm) that are too large for a screw are cut-outs as well. Without a cut-out all
+    distances are infinite.
     """
+    from shapely import Point
     from shapely import Polygon as Shape
 
-    holes = [Shape(ring) for ring in polygon.interiors]
-    if not holes:
+    openings = [Shape(ring) for ring in polygon.interiors]
+    openings += [Point(x, y).buffer(d / 2, quad_segs=64) for x, y, d in holes if d > LARGEST_SCREW_HOLE_MM]
+    if not openings:
         nowhere = np.full(len(bodies), math.inf)
         return nowhere, nowhere
-    return _both(bodies, lambda shapes: _clear_of(shapes, holes))
+    return _both(bodies, lambda shapes: _clear_of(shapes, openings))
 
 
 def point_distance(bodies: Bodies, x_mm: float, y_mm: float) -> Bounds:

@@ -5,6 +5,7 @@ A panel keeps its way of travel through the whole line, because machines stand o
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -75,6 +76,11 @@ def propose_panels(
     return Proposals(
         min(found, key=lambda p: (-p.circuits, *_preferred(p))), min(found, key=lambda p: (p.circuits, *_preferred(p)))
     )
+
+
+def states_its_largest(modes: Sequence[TransportLimits]) -> bool:
+    """Whether a lane mode states the largest board: what a machine does not state is no room for a panel."""
+    return any(math.isfinite(m.along.high) and math.isfinite(m.across.high) for m in modes)
 
 
 def _preferred(panel: PanelProposal) -> tuple[float, bool, bool]:

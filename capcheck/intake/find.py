@@ -82,6 +82,7 @@ def find_inputs(folder: Path) -> Found:
         )
     drawings: list[tuple[Path, str]] = []
     tables: dict[Path, list[Table]] = {}
+    refused: dict[Path, Problem] = {}
     for file in files:
         if file.suffix.lower() in _NO_INPUT:
             continue
@@ -91,8 +92,8 @@ def find_inputs(folder: Path) -> Found:
             continue
         try:
             tables[file] = read_tables(file)
-        except InputError:
-            continue
+        except InputError as error:
+            refused[file] = error.problems[0]
     scores = {f: (_best(t, "placements"), _best(t, "bom")) for f, t in tables.items()}
     candidates = [f for f, (p, b) in scores.items() if p >= _LEAST_SCORE and p >= b]
     placements, decisions = _one_a_side(candidates, tables, scores)
@@ -119,7 +120,8 @@ def find_inputs(folder: Path) -> Found:
     outline, more = _outline(drawings)
     told = " ".join(f"{d.choice} {d.evidence} {d.runner_up}" for d in decisions)
     spoken_of = {*placements, *boms} | {f for f in tables if f.name in told}
-    unused = tuple(_unused({f: t for f, t in tables.items() if f not in spoken_of}))
+    unread = [Note(f"not read: {problem.what}", str(file), problem.where.row) for file, problem in refused.items()]
+    unused = (*unread, *_unused({f: t for f, t in tables.items() if f not in spoken_of}))
     return Found(tuple(placements), boms[0] if boms else None, outline, (*decisions, *more), unused, tables)
 
 

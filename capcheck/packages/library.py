@@ -310,6 +310,11 @@ def _measure(
     if value.low < 0:
         problems.add(where, f'"{text}" is negative', f"a {name} is not", f'write it like "{dimension.example}"')
         return None
+    if value.high == 0:
+        problems.add(
+            where, f'"{text}" is nothing', f"no part has a {name} of 0", "leave the cell empty if it is not known"
+        )
+        return None
     if dimension is not NUMBER:
         return value
     if not value.is_exact or value.low != int(value.low):

@@ -147,6 +147,10 @@ def in_short(report: Report) -> Sequence[str]:
         "warn": ["Nothing fails."],
         "pass": ["Everything that was asked is proved to fit."],
     }[report.verdict]
+    if totals.known:
+        known = [f for f in report.known if f.outcome == "fail" and not f.undecided]
+        sentences = sentences if report.verdict == "fail" else ["Nothing that is new or worse fails."]
+        sentences.append(f"{_count(totals.known, 'finding')} known from before, {len(known)} of them fail.")
     looked = totals.warned - totals.undecided
     if looked:
         sentences.append(f"{_count(looked, 'warning')} to look at.")

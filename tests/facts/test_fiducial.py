@@ -29,6 +29,13 @@ def test_a_side_whose_marks_are_not_listed_is_undecided(answer):
     assert answer([PART], "fiducial-count").outcomes == {("top", "undecided")}
 
 
+@pytest.mark.parametrize(("x", "outcomes"), [(100, set()), (100.5, {("top", "fail")}), (-50, {("top", "fail")})])
+def test_a_mark_beside_the_board_does_not_count(answer, x, outcomes):
+    """The board is 100 mm long, and its other marks and parts hold the frame."""
+    rows = [PART, "U2,10,10,0,top,v,s", "U3,90,50,0,top,v,s", row(1, 10, 20), row(2, x, 45)]
+    assert answer(rows, "fiducial-count").outcomes == outcomes
+
+
 def test_marks_of_the_other_side_do_not_count(answer):
     rows = [PART, row(1, 10, 10), row(2, 90, 45, "bottom")]
     assert answer(rows, "fiducial-count").outcomes == {("top", "fail")}

@@ -206,3 +206,11 @@ def test_of_very_many_bodies_across_notches_the_rest_is_bounded(monkeypatch):
     assert low[:3] == pytest.approx(high[:3])
     assert (low[3:] <= exact[0][3:]).all()
     assert high[3:].tolist() == [0.0] * 7
+
+
+def test_a_large_round_hole_is_a_cut_out_and_one_for_a_screw_is_not():
+    board = shapely.box(0, 0, 100, 60)
+    _, high = cutout_distance(part(50, 30), board, [(50.0, 30.0, 30.0)])
+    assert high[0] < 0
+    assert cutout_distance(part(50, 30), board, [(50.0, 30.0, 6.6)])[0][0] == math.inf
+    assert cutout_distance(part(50, 30), board, [(50.0, 30.0, 6.7)])[0][0] < 0
