@@ -55,8 +55,8 @@ def score_units(placements: PlacementColumns, outline: Outline | None) -> UnitSc
     """Return how likely each unit is for the raw coordinates of *placements*."""
     known = np.isfinite(placements.x) & np.isfinite(placements.y)
     x, y = placements.x[known], placements.y[known]
-    if len(x) < 2:  # noqa: PLR2004
-        return UnitScores(dict(_PRIOR), math.nan, math.nan)
+    if len(x) == 0 or np.ptp(x) == np.ptp(y) == 0:  # parts in one place tell no more than one part
+        return UnitScores(dict(_PRIOR), math.nan, math.nan if len(x) < 2 else 0.0)  # noqa: PLR2004
     spans = (_robust_span(x), _robust_span(y))
     spacing, close = _spacing(x, y, placements.side[known])
     scores = {}
