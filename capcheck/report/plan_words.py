@@ -14,7 +14,7 @@ MANY: Final = 10
 def ends(value: Interval, digits: int = 2) -> str:
     """Return a span without its unit: ``17.70``, ``15.89 to 17.70``, ``at least 15.89``, ``at most 200``."""
     if math.isinf(value.high):
-        return f"at least {value.low:,.{digits}f}" if value.low > 0 else "unknown"
+        return f"at least {value.low:,.{digits}f}" if 0 < value.low < math.inf else "unknown"
     if math.isclose(value.low, value.high, rel_tol=1e-9, abs_tol=1e-12):
         return f"{value.low:,.{digits}f}"
     if value.low <= 0:

@@ -18,6 +18,7 @@ from capcheck.report.plan_compare import comparison_text
 from capcheck.report.plan_json import comparison_to_json, to_json
 from capcheck.report.plan_summary import slots, tray_places
 from capcheck.report.plan_text import plan_text
+from capcheck.report.plan_words import ends
 
 
 @pytest.fixture(params=["full", "bare"])
@@ -159,3 +160,9 @@ def test_a_line_is_a_row_where_that_fits_and_a_column_where_it_does_not(planned)
     assert rows[1].startswith("line 1  fail")
     assert [columns[0].split(), columns[1].split()] == [["line", "line", "1"], ["verdict", "fail"]]
     assert max(map(len, columns)) <= 80
+
+
+def test_a_rate_without_any_time_is_unknown_and_not_endless():
+    assert ends(Interval(math.inf, math.inf)) == "unknown"
+    assert ends(Interval(15.89, math.inf)) == "at least 15.89"
+    assert ends(Interval(0.0, math.inf)) == "unknown"
