@@ -168,6 +168,10 @@ class BomLine(Struct, frozen=True):
     file: str = ""
     row: int = 0
     sheet: str | None = None
+    stated_fitted: bool = False
+    """Whether a cell of the fitted column says that the line is fitted."""
+    contradicted: bool = False
+    """Whether a text of the line says not fitted although the fitted column says fitted."""
 
 
 class Basis(enum.StrEnum):

@@ -16,16 +16,18 @@ from capcheck.intake.coding import code
 from capcheck.intake.columns import Columns, Role, recognise, score
 from capcheck.intake.dimensions import read_dimensions
 from capcheck.intake.fitted import (
+    FittedColumn,
     ambiguous_nc,
+    by_words,
     choose_variant,
     read_fitted,
     sheet_is_not_fitted,
-    value_says_not_fitted,
+    texts_say_not_fitted,
 )
 from capcheck.intake.header_units import refuse_units
 from capcheck.intake.header_words import read_title
 from capcheck.intake.references import expand_references
-from capcheck.model import BomLine, Decision, Flags, Note, SetAside
+from capcheck.model import BomLine, Decision, Note, SetAside
 from capcheck.patterns import pattern
 from capcheck.refs import shortened
 
@@ -175,7 +177,7 @@ def _read_table(
     notes += _other_numbers(table, columns, numbers)
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
-    off = _stays_off(table, columns, fitted.fitted, quantities, notes)
+    off = _stays_off(table, columns, fitted, quantities, notes)
     continued = 0
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
@@ -200,8 +202,8 @@ def _read_table(
         lines.append(
             BomLine(
                 tuple(dict.fromkeys(refs) if repeated else refs), numbers[i], values[i] or comments[i],
-                descriptions[i], packages[i], quantities[i], not off[i], sizes.of_row(i), table.file, row,
-                table.sheet,
+                descriptions[i], packages[i], quantities[i], not off.off[i], sizes.of_row(i), table.file, row,
+                table.sheet, off.stated[i], off.contradicted[i],
             )
         )  # fmt: skip
         if repeated:
@@ -230,22 +232,36 @@ _TELLING: Final = (
 """Columns in which a line may say that its parts stay off the board."""
 
 
+class _Off(Struct, frozen=True):
+    """Which rows stay off the board, which a cell says are fitted, and which of those have a text against it."""
+
+    off: list[bool]
+    stated: list[bool]
+    contradicted: list[bool]
+
+
 def _stays_off(
-    table: Table, columns: Columns, fitted: Flags, quantities: Sequence[float | None], notes: list[Note]
-) -> list[bool]:
-    """Return for each row whether its parts stay off: by column, quantity, text, a title above, the sheet."""
+    table: Table, columns: Columns, fitted: FittedColumn, quantities: Sequence[float | None], notes: list[Note]
+) -> _Off:
+    """Return what stays off: by column, quantity, text, a title above, the sheet.
+
+    A cell that says fitted wins over texts and over a quantity of 0, which is then asked about as a quantity.
+    """
+    none = np.zeros(len(table), dtype=np.bool_)
     if sheet_is_not_fitted(table.sheet):
-        return [True] * len(table)
-    off = ~fitted | np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
-    for role in _TELLING:
-        said = value_says_not_fitted(*code(table.columns[columns.index[role]])) if role in columns.index else None
-        if said is not None:
-            off |= said
+        return _Off([True] * len(table), none.tolist(), none.tolist())
+    stated = none if fitted.stated is None else fitted.stated
+    said = texts_say_not_fitted([code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index])
+    said = none if said is None else said
+    zero = np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
+    off = ~fitted.fitted | ((zero | said) & ~stated)
     titled, told = below_titles(table)
     if titled is not None:
         off |= titled
         notes += told
-    return [bool(o) for o in off.tolist()]
+    refs = table.columns[columns.index[Role.REF]]
+    notes += by_words(fitted, said & ~zero, refs, table.file, table.row_numbers)
+    return _Off(off.tolist(), (stated & ~off).tolist(), (said & stated & ~off).tolist())
 
 
 def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:

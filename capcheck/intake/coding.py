@@ -12,6 +12,8 @@ import numpy as np
 from capcheck.intake.packed import PackedColumn
 from capcheck.model import Ints
 
+Coded = tuple[Ints, list[str]]
+"""A column as numbers with the distinct texts they stand for."""
 _ROOM: Final = 8
 """Keys up to this many times the rows are numbered by a table of all; beyond it sorting is cheaper."""
 

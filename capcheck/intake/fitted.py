@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
+from capcheck.intake.coding import Coded, code
 from capcheck.intake.columns import Columns, Role
 from capcheck.model import Decision, Flags, Ints, Note
 from capcheck.patterns import pattern
+from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
@@ -32,10 +34,15 @@ _NOT: Final = (
 )
 _NOT_WORD: Final = pattern(rf"(?i)(?<![^\W_])(?:{_NOT})(?![^\W_])")
 _NOT_WHOLE: Final = pattern(rf"(?i)\W*(?:{_NOT}|n\.?f\.?|n\.?m\.?|n\.?p\.?|n/?[fmp]|n\.?b\.?)\W*")
-_YES: Final = _words(
-    "yes y true 1 x ✓ ✔ √ fit fitted populate populated place placed mount mounted install installed stuff stuffed "
-    "load loaded assemble ja j bestückt bestücken oui o monté si sí はい 実装 ○ 是 贴 ok in included smt smd tht both"
+_FITTED: Final = _words(
+    "fit fitted populate populated place placed mount mounted install installed stuff stuffed load loaded assemble "
+    "assembled included bestückt bestücken montiert monté montar montado 実装 贴"
 )
+"""Words that mean fitted under any title: ``fitted`` in a column titled DNP contradicts nothing."""
+_YES: Final = _words("yes y true 1 x ✓ ✔ √ ja j oui o si sí はい ○ 是")
+"""Words that agree with the title: fitted below ``Fitted``, not fitted below ``DNP``."""
+_KINDS: Final = _words("ok in smt smd tht both")
+"""Words that mean fitted below ``Fitted``, and below ``DNP`` nothing sure."""
 _NO: Final = _words("no n false 0 nein non いいえ 否 × ✗ - –")
 _LONGEST_CODE: Final = 12
 _HINT: Final = pattern("dn|d\\.n|no|un[pfmb]|depop|omit|nicht|n\\.b|pas|実装|不贴|不焊|空贴")
@@ -55,6 +62,8 @@ class FittedColumn(Struct, frozen=True):
     fitted: Flags
     notes: tuple[Note, ...] = ()
     decisions: tuple[Decision, ...] = ()
+    stated: Flags | None = None
+    """Rows whose cell says that the part is fitted; None where no column tells."""
 
 
 def sheet_is_not_fitted(name: str | None) -> bool:
@@ -88,6 +97,26 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
+def texts_say_not_fitted(columns: Sequence[Coded]) -> Flags | None:
+    """Return which rows have a text in any of *columns* that says not fitted; None where no row does."""
+    said = [off for off in (value_says_not_fitted(*column) for column in columns) if off is not None]
+    return np.logical_or.reduce(said) if said else None
+
+
+def by_words(fitted: FittedColumn, said: Flags, refs: Sequence[str], file: str, rows: Sequence[int]) -> list[Note]:
+    """Return a note on the rows that a word takes off the board although the fitted column is blank for them.
+
+    *said* are the rows whose words say not fitted. A table without such a column needs no note: words are all it has.
+    """
+    if fitted.stated is None:
+        return []
+    alone = np.flatnonzero(said & fitted.fitted & ~fitted.stated).tolist()
+    if not alone:
+        return []
+    which = shortened([refs[i] for i in alone])
+    return [Note(f"{which}: not fitted by a word of the row; no cell says that it is fitted", file, rows[alone[0]])]
+
+
 def ambiguous_nc(values: Sequence[str]) -> list[int]:
     """Return the rows whose value is NC: no connection, or not to be connected, that is, not fitted."""
     off = {text for text in set(values) if text and _NC.fullmatch(text)}
@@ -107,27 +136,24 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
     header = table.header[chosen] if chosen < len(table.header) else ""
     negative = bool(_NEGATIVE_HEADER.search(header))
     cells = table.columns[chosen]
-    verdicts = {text: _verdict(text, negative=negative) for text in set(cells)}
-    unclear = sorted(text for text, v in verdicts.items() if v is None and text.strip())
+    numbers, texts = code(cells)
+    verdicts = [_verdict(text, negative=negative) for text in texts]
+    blank = [not text.strip() for text in texts]
     notes = []
+    unclear = sorted(text for text, v in zip(texts, verdicts, strict=True) if v is None)
     if unclear:
         first = table.row_numbers[cells.index(unclear[0])]
         shown = ", ".join(f'"{u[:30]}"' for u in unclear[:5])
         notes.append(
             Note(f'"{header}" has {shown}: not a word for fitted or not fitted, taken as fitted', table.file, first)
         )
-    blank_rows = sum(not c.strip() for c in cells)
-    if (
-        blank_rows
-        and not negative
-        and any(v for t, v in verdicts.items() if t.strip() and v)
-        and False in (v for t, v in verdicts.items() if t.strip())
-    ):
-        notes.append(Note(f'"{header}" is blank in {blank_rows} rows, taken as fitted', table.file))
-    for i, cell in enumerate(cells):
-        if verdicts[cell] is False:
-            fitted[i] = False
-    return FittedColumn(fitted, tuple(notes), tuple(decisions))
+    told = {v for v, empty in zip(verdicts, blank, strict=True) if not empty}
+    if any(blank) and not negative and {True, False} <= told:
+        rows = int(np.array(blank, dtype=np.bool_)[numbers].sum())
+        notes.append(Note(f'"{header}" is blank in {rows} rows, taken as fitted', table.file))
+    fitted = np.array([v is not False for v in verdicts], dtype=np.bool_)[numbers]
+    says = [v is True and not empty for v, empty in zip(verdicts, blank, strict=True)]
+    return FittedColumn(fitted, tuple(notes), tuple(decisions), np.array(says, dtype=np.bool_)[numbers])
 
 
 def _verdict(text: str, *, negative: bool) -> bool | None:
@@ -136,6 +162,10 @@ def _verdict(text: str, *, negative: bool) -> bool | None:
         return True
     if says_not_fitted(word) or _NC.fullmatch(word):
         return False
+    if word in _FITTED:
+        return True
+    if word in _KINDS:
+        return None if negative else True
     if word in _YES or (word.replace(".", "", 1).isdigit() and float(word) > 0):
         return not negative
     if word in _NO:

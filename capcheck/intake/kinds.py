@@ -13,8 +13,9 @@ from typing import Final
 
 import numpy as np
 
+from capcheck.intake.coding import Coded
 from capcheck.intake.references import prefix_of
-from capcheck.model import Codes, Ints, Kind
+from capcheck.model import Codes, Kind
 from capcheck.patterns import pattern
 
 _FIDUCIAL_PREFIXES: Final = frozenset({"FID", "FIDU", "FIDUCIAL", "FD", "PASSERMARKE", "PASSER", "MIRE"})
@@ -42,10 +43,6 @@ _REASONS: Final = {
     "bridge": "solder bridge",
     "edge": "break-off edge",
 }
-
-
-Coded = tuple[Ints, list[str]]
-"""A column as numbers with the distinct texts they stand for."""
 
 
 def classify(

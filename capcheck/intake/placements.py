@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.errors import Problems, Where
 from capcheck.intake.cells import read_numbers
-from capcheck.intake.coding import code, code_stems
+from capcheck.intake.coding import Coded, code, code_stems
 from capcheck.intake.columns import Columns, Role
 from capcheck.intake.content import TURNED
 from capcheck.intake.dimensions import DimensionColumns, read_dimensions
-from capcheck.intake.fitted import FittedColumn, read_fitted, value_says_not_fitted
+from capcheck.intake.fitted import FittedColumn, by_words, read_fitted, texts_say_not_fitted
 from capcheck.intake.header_units import refuse_units
 from capcheck.intake.header_words import read_title
 from capcheck.intake.kinds import classify
@@ -23,6 +24,7 @@ from capcheck.intake.sides import code_column, read_mirror_labels, read_side_lab
 from capcheck.intake.stated_units import MM_PER, StatedUnit, in_metres, stated_unit
 from capcheck.model import Codes, Decision, Floats, Ints, Note, Side
 from capcheck.patterns import pattern
+from capcheck.refs import shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.table import Table
@@ -101,10 +103,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     nothing = (np.zeros(len(ref), dtype=np.int64), [""])
     kind, reasons = classify(ref, stem, coded.get(Role.FOOTPRINT, nothing), coded.get(Role.VALUE, nothing), known.kinds)
     fitted = read_fitted(table, columns, known.variant)
-    for role in (Role.VALUE, Role.COMMENT, Role.DESCRIPTION):
-        off = value_says_not_fitted(*coded[role]) if role in coded else None
-        if off is not None:
-            fitted = FittedColumn(fitted.fitted & ~off, fitted.notes, fitted.decisions)
+    fitted = _with_words(table, fitted, ref, [coded[r] for r in _SAYING if r in coded])
     turned = _read_rotation(table, columns, decimal, problems, decisions)
     notes += _unread_rotation(table, columns)
     return PlacementColumns(
@@ -115,6 +114,22 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         read_dimensions(table, columns, decimal, problems, without=refused),
         (*table.notes, *notes, *fitted.notes), (*decisions, *fitted.decisions),
     )  # fmt: skip
+
+
+def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: Sequence[Coded]) -> FittedColumn:
+    """Return what is fitted where words such as ``100n DNP`` count too, but for rows whose cell says fitted."""
+    said = texts_say_not_fitted(texts)
+    if said is None:
+        return fitted
+    notes = by_words(fitted, said, ref, table.file, table.row_numbers)
+    if fitted.stated is None:
+        return replace(fitted, fitted=fitted.fitted & ~said)
+    against = np.flatnonzero(said & fitted.stated).tolist()
+    if against:
+        which = shortened([ref[i] for i in against])
+        message = f"{which}: a word of the row says not fitted, the fitted column says fitted and is believed"
+        notes.append(Note(message, table.file, table.row_numbers[against[0]]))
+    return replace(fitted, fitted=fitted.fitted & ~(said & ~fitted.stated), notes=(*fitted.notes, *notes))
 
 
 def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
@@ -133,6 +148,8 @@ def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
 
 
 _BEHIND_A_GAP: Final = pattern(r"\S{1,12}\s{2,}([^\W\d_]{1,4}\d{1,5}[^\W\d_]?)")
+_SAYING: Final = (Role.VALUE, Role.COMMENT, Role.DESCRIPTION)
+"""Columns in which a row may say that its part stays off the board."""
 _TEXT_ROLES: Final = (Role.VALUE, Role.FOOTPRINT, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT, Role.MOUNTING)
 
 

@@ -95,6 +95,7 @@ def reconcile(rows: Rows, joined: Joined | None, lines: Sequence[BomLine] | None
         found += [] if joined.complete else _not_placed(rows, lines)
         found += _on_two_lines(lines) if joined.twice else []
         found += _quantities(lines, circuits)
+        found += _fitted_against_texts(lines)
         found += check_part_numbers(lines)
     return found
 
@@ -153,6 +154,18 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
             message = f"{shortened(both)}: on two lines of the BOM ({_place(one)} and {_place(two)}: {names})"
         found.append(Discrepancy("on two BOM lines", message, tuple(both), two.file, two.row, "stop"))
     return found
+
+
+def _fitted_against_texts(lines: Sequence[BomLine]) -> list[Discrepancy]:
+    """Return one advice on all lines whose fitted column says fitted and whose texts say not fitted."""
+    against = [line for line in lines if line.contradicted and line.fitted]
+    if not against:
+        return []
+    refs = tuple(ref for line in against for ref in line.refs)
+    message = (
+        f"{shortened(refs)}: fitted by the column of the BOM, not fitted by a text of the line; the column is taken"
+    )
+    return [Discrepancy("fitted against a text", message, refs, against[0].file, against[0].row, "advice")]
 
 
 def _place(line: BomLine) -> str:

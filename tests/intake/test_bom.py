@@ -130,3 +130,40 @@ def test_words_alone_in_a_row_are_a_remark_and_no_line(read):
     reading = read(HEADER + "1,1,R1,10k,0603,PN-1\n1,,No parts stay off,,,\n")
     assert len(reading.lines) == 1
     assert reading.set_aside[-1].text == "No parts stay off"
+
+
+@pytest.mark.parametrize(
+    "cells", ["R2,10k DNF,", 'R2,10k,"chip, do not populate in variant B"', "R2,10k,replaces DNP part"]
+)
+def test_a_cell_that_says_fitted_wins_over_words_and_the_line_is_marked(read, cells):
+    reading = read(f"References,Value,Description,Part number,Fitted\nR1,10k,,PN-1,yes\n{cells},PN-2,yes\n")
+    assert [(line.fitted, line.contradicted) for line in reading.lines] == [(True, False), (True, True)]
+
+
+def test_words_count_with_a_note_where_the_cell_is_blank(read):
+    reading = read("References,Value,Part number,Fitted\nR1,10k,PN-1,yes\nR2,10k DNF,PN-2,\nR3,10k DNF,PN-3,no\n")
+    assert [line.fitted for line in reading.lines] == [True, False, False]
+    assert [n.row for n in reading.notes if n.message.startswith("R2: not fitted by a word")] == [3]
+
+
+def test_a_quantity_of_nought_does_not_lose_a_line_that_a_cell_calls_fitted(read):
+    reading = read("References,Value,Quantity,Fitted\nR1,10k,1,yes\nR2,10k,0,yes\nR3,10k,0,\n")
+    assert [line.fitted for line in reading.lines] == [True, True, False]
+
+
+@pytest.mark.parametrize("word", ["fitted", "populate", "place", "Mount", "placed", "bestückt", "no", "0", "", "-"])
+def test_below_dnp_these_words_mean_fitted(read, word):
+    (line, _) = read(f"References,Value,DNP\nR1,10k,{word}\nR2,10k,x\n").lines
+    assert line.fitted
+
+
+@pytest.mark.parametrize("word", ["yes", "x", "1", "true", "dnp", "not fitted", "ja", "✓"])
+def test_below_dnp_these_words_mean_not_fitted(read, word):
+    (line, _) = read(f"References,Value,DNP\nR1,10k,{word}\nR2,10k,fitted\n").lines
+    assert not line.fitted
+
+
+def test_ok_below_dnp_is_fitted_with_a_note(read):
+    reading = read("References,Value,DNP\nR1,10k,ok\nR2,10k,x\n")
+    assert [line.fitted for line in reading.lines] == [True, False]
+    assert any('"DNP" has "ok"' in note.message for note in reading.notes)

@@ -148,3 +148,14 @@ def test_a_reference_behind_other_text_and_a_gap_is_taken_out_with_a_note(read):
     (note,) = [n for n in package.notes if "other text" in n.message]
     assert note.message == 'one reference stands behind other text: "24 J24" is read as J24'
     assert note.row == 3
+
+
+def test_a_cell_that_says_fitted_wins_over_a_word_of_its_row(tmp_path):
+    (tmp_path / "p.csv").write_text(
+        "Ref,Value,X (mm),Y (mm),Rotation,Side,Fitted\n"
+        "R1,10k DNF,1,1,0,top,yes\nR2,10k DNF,2,1,0,top,\nR3,10k,3,1,0,top,no\nR4,10k,4,1,0,top,\n"
+    )
+    package = read_package(None, placements=[tmp_path / "p.csv"])
+    assert package.placements.fitted.tolist() == [True, False, False, True]
+    said = [(n.message.split(":")[0], n.row) for n in package.notes if " word of the row" in n.message]
+    assert said == [("R2", 3), ("R1", 2)]

@@ -180,3 +180,15 @@ def test_a_reference_twice_at_one_place_is_one_record(found):
 def test_a_word_that_stands_on_two_lines_is_no_reference_twice(found):
     _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,4,screws,,,PN-S\n3,2,screws,,,PN-T\n")
     assert "on two BOM lines" not in kinds
+
+
+def test_lines_fitted_by_column_and_not_by_text_are_one_advice(tmp_path):
+    (tmp_path / "p.csv").write_text(PLACED + R1 + R2 + C1)
+    (tmp_path / "bom.csv").write_text(
+        "Reference,Value,Package,Part number,Fitted\n"
+        "R1,10k,0603,PN-1,yes\nR2,11k DNF,0603,PN-2,yes\nC1,1u (DNP),0603,PN-3,yes\n"
+    )
+    package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
+    (record,) = [d for d in package.discrepancies if d.kind == "fitted against a text"]
+    assert (record.refs, record.row, record.severity) == (("R2", "C1"), 3, "advice")
+    assert package.placements.fitted.all()
