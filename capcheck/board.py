@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -16,6 +16,7 @@ from capcheck.geometry.panel import stepping
 from capcheck.geometry.transport import bare_mass, board_area
 from capcheck.intake.package import Package
 from capcheck.intake.read import read_package
+from capcheck.intake.references import expand_references
 from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import (
     UNKNOWN_MEASURE,
@@ -81,7 +82,33 @@ def read_board(
         discrepancies=package.discrepancies, tables=package.tables, unit_settled=package.unit_settled,
         sides_settled=package.sides_settled,
     )  # fmt: skip
-    return replace(board, notes=[*_size_notes(board.size), *board.notes, *_first_side(board)])
+    notes = [*_size_notes(board.size), *_without_effect(board), *board.notes, *_first_side(board)]
+    return replace(board, notes=notes)
+
+
+def _without_effect(board: Board) -> list[Note]:
+    """Return a note on entries of board.toml that name no reference of the data: a slip there would go unseen."""
+    stated = board.manifest
+    if not (stated.not_fitted or stated.kinds or stated.mounting):
+        return []
+    refs = {ref.partition("/")[0] for ref in board.placements.ref}
+    refs |= {ref for line in board.bom or () for ref in line.refs}
+    idle = {
+        "not_fitted": [t for t in stated.not_fitted if not refs.intersection(expand_references(t, refs)[0])],
+        "kinds": [t for t in stated.kinds if not _names_any(t, refs)],
+        "mounting": [t for t in stated.mounting if not _names_any(t, refs)],
+    }
+    return [
+        Note(
+            f"{key}: {', '.join(names)} {'names' if len(names) == 1 else 'name'} no reference of the data", "board.toml"
+        )
+        for key, names in idle.items()
+        if names
+    ]
+
+
+def _names_any(name: str, refs: Collection[str]) -> bool:
+    return name in refs or any(fnmatchcase(ref, name) for ref in refs)
 
 
 def _first_side(board: Board) -> list[Note]:

@@ -279,3 +279,13 @@ def test_no_panel_is_proposed_where_a_machine_does_not_say_how_large_a_board_it_
     notes = [n.message for n in check(folder, line=make_line(machine)).notes]
     assert [m for m in notes if "M does not state the largest board" in m]
     assert not [m for m in notes if "circuits on" in m]
+
+
+def test_entries_of_board_toml_that_name_nothing_are_told(make_board):
+    toml = 'not_fitted = ["R1-R2", "R*", "R77"]\n[kinds]\n"U*" = "part"\n"ZZ*" = "hole"\n[mounting]\nJ99 = "surface"\n'
+    board = read_board(make_board(["R1,1,1,0,top,v,s", "R2,5,5,0,top,v,s", "U1,9,9,0,top,v,s"], toml=toml))
+    told = [n.message for n in board.notes if "reference of the data" in n.message]
+    assert told == [
+        "not_fitted: R*, R77 name no reference of the data", "kinds: ZZ* names no reference of the data",
+        "mounting: J99 names no reference of the data",
+    ]  # fmt: skip
