@@ -7,16 +7,23 @@ no source.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from fnmatch import fnmatchcase
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from capcheck.intake.coding import Coded
+from capcheck.intake.columns import Role
 from capcheck.intake.references import prefix_of
-from capcheck.model import Codes, Kind
+from capcheck.model import BomLine, Codes, Kind, Note
 from capcheck.patterns import pattern
+from capcheck.refs import shortened
+
+if TYPE_CHECKING:
+    from capcheck.intake.placements import PlacementColumns
 
 _FIDUCIAL_PREFIXES: Final = frozenset({"FID", "FIDU", "FIDUCIAL", "FD", "PASSERMARKE", "PASSER", "MIRE"})
 _MECHANICAL_PREFIXES: Final = {
@@ -36,6 +43,9 @@ _MECHANICAL_WORDS: Final = pattern(
     r"|(?P<bridge>solder[ _-]?(?:jumper|bridge)|(?<![a-z])net[ _-]?tie|lötbrücke|はんだジャンパ)"
     r"|(?P<edge>mouse[ _-]?bite|breakaway|v[ _-]?score)"
 )
+_BARE_NAME: Final = pattern(r"(?i)\W*(?:fid|mark|tp|test|mh|hole|logo|ref|sym|nt)?[\W\d_]*")
+"""A text that says no more than a prefix does, or nothing."""
+_STATED: Final = "stated in board.toml"
 _REASONS: Final = {
     "hole": "hole",
     "testpoint": "test point",
@@ -116,4 +126,65 @@ def _apply_stated(refs: Sequence[str], stated: Mapping[str, str], codes: Codes, 
         codes[i] = Kind[word.upper()]
         reasons.pop(i, None)
         if codes[i] != Kind.PART:
-            reasons[i] = "stated in board.toml"
+            reasons[i] = _STATED
+
+
+def parts_by_bom(
+    files: Sequence[PlacementColumns], lines: Sequence[BomLine]
+) -> tuple[list[PlacementColumns], list[Note]]:
+    """Return the files with those rows as parts that were set apart by their references and are bought by the BOM.
+
+    A line buys a part where it has a part number, or is fitted and has a value and a package. Where a footprint,
+    a value or the line itself names a fiducial, a hole or a test point, the row stays set apart, and so does
+    what board.toml states. A note a file tells which rows they are.
+    """
+    kept: list[PlacementColumns] = []
+    notes: list[Note] = []
+    for file in files:
+        rows: dict[int, BomLine] = {}
+        apart = [i for i in np.flatnonzero(file.kind != Kind.PART).tolist() if file.reasons.get(i) != _STATED]
+        bought = _lines_of([file.ref[i] for i in apart], lines) if apart else {}
+        for i in apart:
+            line = bought.get(file.ref[i].upper())
+            own = f"{file.text(Role.FOOTPRINT, i)} {file.text(Role.VALUE, i)}"
+            if line is not None and _buys_a_part(line) and not _names_no_part(own):
+                rows[i] = line
+        kept.append(_with_parts(file, rows) if rows else file)
+        notes += _taken_as_parts(file, rows)
+    return kept, notes
+
+
+def _lines_of(refs: Sequence[str], lines: Sequence[BomLine]) -> dict[str, BomLine]:
+    """Return the first line of each reference that has one, by the reference in capitals."""
+    wanted = {spelling for ref in refs for spelling in (ref, ref.upper(), ref.lower())}
+    found: dict[str, BomLine] = {}
+    for line in lines:
+        for ref in wanted.intersection(line.refs):
+            found.setdefault(ref.upper(), line)
+    return found
+
+
+def _buys_a_part(line: BomLine) -> bool:
+    if _names_no_part(f"{line.part_number} {line.value} {line.description} {line.package}"):
+        return False
+    if any(map(str.isdigit, line.part_number)) and not _BARE_NAME.fullmatch(line.part_number):
+        return True
+    return line.fitted and not _BARE_NAME.fullmatch(line.value) and not _BARE_NAME.fullmatch(line.package)
+
+
+def _with_parts(file: PlacementColumns, rows: Mapping[int, BomLine]) -> PlacementColumns:
+    kind = file.kind.copy()
+    kind[list(rows)] = Kind.PART
+    return replace(file, kind=kind, reasons={i: why for i, why in file.reasons.items() if i not in rows})
+
+
+def _taken_as_parts(file: PlacementColumns, rows: Mapping[int, BomLine]) -> Iterator[Note]:
+    """Yield a note on each line of the BOM that makes rows parts."""
+    by_line: dict[tuple[str, int], list[int]] = defaultdict(list)
+    for i, line in rows.items():
+        by_line[line.part_number or f"{line.value}, {line.package}", line.row].append(i)
+    for (name, _), same in by_line.items():
+        refs = shortened([file.ref[i] for i in same])
+        why = file.reasons.get(same[0], "").rpartition(": ")[2]
+        message = f"{refs}: taken as to be placed, because the BOM has a part for it ({name}), although {why}"
+        yield Note(message, file.table.file, int(file.row[same[0]]))

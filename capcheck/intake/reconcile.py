@@ -68,6 +68,47 @@ def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:
     return line_of, twice
 
 
+class FittedByBoth(Struct, frozen=True):
+    """What is fitted by the placements and the BOM together; where they contradict each other a part stays fitted.
+
+    *by_bom* are the parts that the BOM calls fitted and the placements not, *by_placements* the reverse.
+    """
+
+    fitted: Flags
+    by_bom: Flags
+    by_placements: Flags
+
+    def without(self, off: Flags) -> FittedByBoth:
+        """Return the same with the rows *off* not fitted and settled, as board.toml can state."""
+        return FittedByBoth(self.fitted & ~off, self.by_bom & ~off, self.by_placements & ~off)
+
+
+def fitted_by_both(fitted: Flags, stated: Flags, joined: Joined | None, lines: Sequence[BomLine]) -> FittedByBoth:
+    """Return which placements are fitted. *fitted* is by the placement files, *stated* where a cell of them says so.
+
+    Only what a cell says in words contradicts: a source that says nothing of a part agrees with the other.
+    """
+    none = np.zeros(len(fitted), dtype=np.bool_)
+    if joined is None or not lines:
+        return FittedByBoth(fitted, none, none)
+    by_line = np.array([*(line.fitted for line in lines), True], dtype=np.bool_)[joined.line]
+    said = np.array([*(line.stated_fitted and line.fitted for line in lines), False], dtype=np.bool_)[joined.line]
+    by_bom, by_placements = ~fitted & said, fitted & stated & ~by_line
+    return FittedByBoth((fitted & by_line) | by_bom | by_placements, by_bom, by_placements)
+
+
+def fitted_or_not(rows: Rows, both: FittedByBoth) -> list[Discrepancy]:
+    """Return what the placements and the BOM contradict each other about: a record for either way."""
+    found = []
+    for disputed, yes, no in ((both.by_bom, "BOM", "placements"), (both.by_placements, "placements", "BOM")):
+        which = np.flatnonzero(disputed & (rows.kind == Kind.PART)).tolist()
+        if which:
+            refs = tuple(dict.fromkeys(rows.ref[i] for i in which))
+            message = f"{shortened(refs)}: fitted by the {yes}, not fitted by the {no}; taken as fitted: which holds?"
+            found.append(Discrepancy("fitted or not", message, refs, *rows.where(which[0]), "stop"))
+    return found
+
+
 class Rows(Struct, frozen=True):
     """The placements as reconciliation needs them, columns of equal length; coordinates in mm."""
 

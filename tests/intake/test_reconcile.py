@@ -1,9 +1,12 @@
 """Placements against the BOM: what is missing, counted wrongly, named twice or damaged comes out as a record."""
 
+import numpy as np
 import pytest
 
 from capcheck.intake.part_numbers import damage
 from capcheck.intake.read import read_package
+from capcheck.intake.reconcile import Rows, fitted_by_both, fitted_or_not, join
+from capcheck.model import BomLine, Kind
 
 PLACED = "Ref,X (mm),Y (mm),Rotation,Side,Footprint\n"
 BOM = "Item,Quantity,Reference,Value,Package,Part number\n"
@@ -192,3 +195,35 @@ def test_lines_fitted_by_column_and_not_by_text_are_one_advice(tmp_path):
     (record,) = [d for d in package.discrepancies if d.kind == "fitted against a text"]
     assert (record.refs, record.row, record.severity) == (("R2", "C1"), 3, "advice")
     assert package.placements.fitted.all()
+
+
+def flags(text):
+    return np.array([c == "1" for c in text])
+
+
+def test_placements_and_bom_that_contradict_each_other_keep_the_part_and_are_told_either_way():
+    refs = ["R1", "R2", "R3", "R4", "R5"]
+    lines = [
+        BomLine(("R1", "R3"), "PN-1", stated_fitted=True),
+        BomLine(("R2", "R4"), "PN-2", fitted=False),
+        BomLine(("R5",), "PN-3"),
+    ]
+    # By the placements: R1 no, R2 yes, R3 yes, R4 and R5 without a word, of which R5 has the value DNP.
+    both = fitted_by_both(flags("01110"), flags("01100"), join(refs, lines, unique=True), lines)
+    assert both.fitted.tolist() == [True, True, True, False, False]
+    zero = np.zeros(5)
+    rows = Rows(refs, refs, zero, zero, zero.astype(np.int8), zero.astype(np.int8) + Kind.PART, both.fitted,
+                zero.astype(np.int64), np.arange(2, 7), ["p.csv"])  # fmt: skip
+    found = fitted_or_not(rows, both)
+    assert [(d.kind, d.refs, d.row, d.severity) for d in found] == [
+        ("fitted or not", ("R1",), 2, "stop"),
+        ("fitted or not", ("R2",), 3, "stop"),
+    ]
+    assert "fitted by the BOM, not fitted by the placements" in found[0].message
+    settled = both.without(flags("11000"))
+    assert (settled.fitted.tolist(), fitted_or_not(rows, settled)) == ([False, False, True, False, False], [])
+
+
+def test_without_a_bom_the_placements_say_what_is_fitted():
+    both = fitted_by_both(flags("10"), flags("00"), None, ())
+    assert (both.fitted.tolist(), both.by_bom.any(), both.by_placements.any()) == ([True, False], False, False)
