@@ -31,6 +31,8 @@ _FOOT_LINES: Final = 200
 _LARGE: Final = 200_000
 """Characters of a text from which on reading it by columns pays."""
 _SAMPLE_SIZE: Final = 200_000
+_WIDE: Final = 4
+"""Columns from which lines that are each a whole row are no cell of several lines."""
 _LONGEST_CELL: Final = 1 << 30
 """The csv module stops at cells of 128 KB; an open quote makes longer ones, which are mended afterwards."""
 
@@ -263,7 +265,8 @@ def _mend(read: _Rows, text: str, delimiter: str) -> None:
 
     A row is mended only where that gives it exactly as many cells as the header, or as most rows, have.
     """
-    if '"' not in text or (text.count('"') % 2 == 0 and len(set(map(len, read.rows))) == 1 and len(read.rows[0]) > 1):
+    regular = len(set(map(len, read.rows))) == 1 and len(read.rows[0]) > 1 and not read.lines_in_cells
+    if '"' not in text or (text.count('"') % 2 == 0 and regular):
         return
     width = _usual_width(read.rows)
     if width < 2:  # noqa: PLR2004
@@ -271,12 +274,14 @@ def _mend(read: _Rows, text: str, delimiter: str) -> None:
     rows = read.rows
     last = len(rows) - 1
     # A quote that is never closed makes one cell of all the lines behind it.
-    unclosed = text.count('"') % 2 == 1 and any("\n" in cell for cell in rows[last])
-    odd = [i for i, row in enumerate(rows) if (len(row) != width and row) or (unclosed and i == last)]
+    uneven = text.count('"') % 2 == 1 or not text.rstrip().endswith('"')
+    unclosed = uneven and any("\n" in cell for cell in rows[last][-1:])
+    odd = [i for i, row in enumerate(rows) if row and (len(row) != width or "\n" in "".join(row))]
     lines = text.split("\n") if odd else []
     mended: dict[int, list[list[str]]] = {}
     whole: list[int] = []
     inner: list[int] = []
+    joined: list[int] = []
     for i in odd:
         cells = _from_one_cell(rows[i], delimiter, width)
         if cells is not None:
@@ -289,6 +294,9 @@ def _mend(read: _Rows, text: str, delimiter: str) -> None:
         if parts and all(len(part) == width for part in parts):
             mended[i] = parts
             inner.append(read.numbers[i])
+        elif (parts := _joined(filled, delimiter, width)) and not (unclosed and i == last):
+            mended[i] = parts
+            joined.append(read.numbers[i])
         elif unclosed and i == last:
             mended[i] = [_without_quotes(line, delimiter) for line in filled]
             read.notes.append(
@@ -298,11 +306,25 @@ def _mend(read: _Rows, text: str, delimiter: str) -> None:
         _put_in(read, mended)
     if whole:
         read.notes.append(f"{len(whole)} rows were quoted whole into one cell and are taken apart")
+    if joined:
+        at = ", ".join(map(str, joined[:10]))
+        read.notes.append(
+            f"stray quotes join several rows into one: they are taken as part of the text (near row {at})"
+        )
     if inner:
         at = ", ".join(map(str, inner[:10]))
         read.notes.append(
             f"quotes inside quoted cells were not doubled and are read as part of the text (near row {at})"
         )
+
+
+def _joined(lines: list[str], delimiter: str, width: int) -> list[list[str]]:
+    """Return the rows that stray quotes have joined into one, each of full width by itself; none where it is one row.
+
+    In a narrow table a cell of several lines could look so by chance.
+    """
+    parts = [_without_quotes(line, delimiter) for line in lines]
+    return parts if len(parts) > 1 and width >= _WIDE and all(len(part) == width for part in parts) else []
 
 
 def _put_in(read: _Rows, mended: dict[int, list[list[str]]]) -> None:

@@ -76,6 +76,30 @@ def test_a_quote_that_is_never_closed_swallows_no_row(tmp_path):
     assert "never closed" in table.notes[0].message
 
 
+@pytest.mark.parametrize("odd", ['R2,2",",2.5,90,top', 'R2,2""",2.5,90,"top'])
+@pytest.mark.parametrize("count", [20, 9000])
+def test_an_open_quote_swallows_nothing_though_the_quotes_of_the_file_are_even_in_number(tmp_path, odd, count):
+    lines = "".join(f"R{n},{n}.5,2.5,90,top\n" for n in range(3, count))
+    (table,) = read(tmp_path, GOOD.replace("R2,2.5,2.5,90,top", odd) + lines)
+    assert list(table.row_numbers) == list(range(2, count + 1))
+
+
+@pytest.mark.parametrize("count", [20, 9000])
+@pytest.mark.parametrize("second", [4, 12])
+def test_rows_between_two_stray_quotes_are_not_lost(tmp_path, count, second):
+    lines = "".join(f"R{n},{n}.5,2.5,90,top\n" for n in range(3, count))
+    lines = lines.replace(f"R{second},{second}.5,", f'R{second},{second}.5",')
+    (table,) = read(tmp_path, GOOD.replace("R2,2.5,2.5,90,top", 'R2,2.5,2.5,90,"top') + lines)
+    assert list(table.row_numbers) == list(range(2, count + 1))
+    assert any("stray quotes join" in note.message for note in table.notes)
+
+
+def test_a_last_cell_of_two_lines_that_is_closed_is_left_as_it_is(tmp_path):
+    (table,) = read(tmp_path, GOOD + 'R3,3.5,2.5,90,"top\nside"\n\n')
+    assert len(table) == 3
+    assert table.columns[4][2] == "top\nside"
+
+
 @pytest.mark.parametrize(
     "bad", ["Ref,X,Y\n", "", "\n" * 5, "one word\n" * 9, "x" * 3_000_000, '"' * 300_000, ("," * 50 + "\n") * 500]
 )
