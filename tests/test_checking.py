@@ -282,7 +282,8 @@ def test_no_panel_is_proposed_where_a_machine_does_not_say_how_large_a_board_it_
 
 
 def test_entries_of_board_toml_that_name_nothing_are_told(make_board):
-    toml = 'not_fitted = ["R1-R2", "R*", "R77"]\n[kinds]\n"U*" = "part"\n"ZZ*" = "mechanical"\n[mounting]\nJ99 = "surface"\n'
+    kinds = '[kinds]\n"U*" = "part"\n"ZZ*" = "mechanical"\n'
+    toml = f'not_fitted = ["R1-R2", "R*", "R77"]\n{kinds}[mounting]\nJ99 = "surface"\n'
     board = read_board(make_board(["R1,1,1,0,top,v,s", "R2,5,5,0,top,v,s", "U1,9,9,0,top,v,s"], toml=toml))
     told = [n.message for n in board.notes if "reference of the data" in n.message]
     assert told == [
