@@ -64,6 +64,8 @@ class FittedColumn(Struct, frozen=True):
     decisions: tuple[Decision, ...] = ()
     stated: Flags | None = None
     """Rows whose cell says that the part is fitted; None where no column tells."""
+    by_word: Flags | None = None
+    """Rows that a word such as ``10k DNP`` alone takes off the board; None where no row is."""
 
 
 def sheet_is_not_fitted(name: str | None) -> bool:
@@ -150,7 +152,12 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
     told = {v for v, empty in zip(verdicts, blank, strict=True) if not empty}
     if any(blank) and not negative and {True, False} <= told:
         rows = int(np.array(blank, dtype=np.bool_)[numbers].sum())
-        notes.append(Note(f'"{header}" is blank in {rows} rows, taken as fitted', table.file))
+        notes.append(
+            Note(
+                f'"{header}" is blank in {rows} rows, taken as fitted where no text says otherwise',
+                table.file,
+            )
+        )
     fitted = np.array([v is not False for v in verdicts], dtype=np.bool_)[numbers]
     says = [v is True and not empty for v, empty in zip(verdicts, blank, strict=True)]
     return FittedColumn(fitted, tuple(notes), tuple(decisions), np.array(says, dtype=np.bool_)[numbers])

@@ -45,6 +45,8 @@ _MECHANICAL_WORDS: Final = pattern(
 )
 _BARE_NAME: Final = pattern(r"(?i)\W*(?:fid|mark|tp|test|mh|hole|logo|ref|sym|nt)?[\W\d_]*")
 """A text that says no more than a prefix does, or nothing."""
+_TEST_PAD: Final = pattern(r"(?i)(?<![a-z])tp[a-z]?(?![a-z])")
+"""Names of bare pads, such as ``TP-1.0`` and ``TPC1``: read so only behind a reference that begins with TP."""
 _STATED: Final = "stated in board.toml"
 _REASONS: Final = {
     "hole": "hole",
@@ -147,7 +149,8 @@ def parts_by_bom(
         for i in apart:
             line = bought.get(file.ref[i].upper())
             own = f"{file.text(Role.FOOTPRINT, i)} {file.text(Role.VALUE, i)}"
-            if line is not None and _buys_a_part(line) and not _names_no_part(own):
+            named = _names_no_part(own) or (prefix_of(file.ref[i]) == "TP" and _TEST_PAD.search(own))
+            if line is not None and _buys_a_part(line) and not named:
                 rows[i] = line
         kept.append(_with_parts(file, rows) if rows else file)
         notes += _taken_as_parts(file, rows)

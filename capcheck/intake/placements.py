@@ -123,13 +123,14 @@ def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: S
         return fitted
     notes = by_words(fitted, said, ref, table.file, table.row_numbers)
     if fitted.stated is None:
-        return replace(fitted, fitted=fitted.fitted & ~said)
+        return replace(fitted, fitted=fitted.fitted & ~said, by_word=said)
     against = np.flatnonzero(said & fitted.stated).tolist()
     if against:
         which = shortened([ref[i] for i in against])
         message = f"{which}: a word of the row says not fitted, the fitted column says fitted and is believed"
         notes.append(Note(message, table.file, table.row_numbers[against[0]]))
-    return replace(fitted, fitted=fitted.fitted & ~(said & ~fitted.stated), notes=(*fitted.notes, *notes))
+    off = said & fitted.fitted & ~fitted.stated
+    return replace(fitted, fitted=fitted.fitted & ~off, notes=(*fitted.notes, *notes), by_word=off)
 
 
 def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:

@@ -10,7 +10,8 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.discrepancy import Discrepancy
+from capcheck.intake.discrepancy import Discrepancy, Severity
+from capcheck.intake.fitted import FittedColumn
 from capcheck.intake.part_numbers import check_part_numbers
 from capcheck.model import BomLine, Codes, Flags, Floats, Ints, Kind
 from capcheck.refs import shortened
@@ -69,43 +70,55 @@ def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:
 
 
 class FittedByBoth(Struct, frozen=True):
-    """What is fitted by the placements and the BOM together; where they contradict each other a part stays fitted.
+    """What is fitted by the placements and the BOM together; where their columns contradict each other a part is.
 
-    *by_bom* are the parts that the BOM calls fitted and the placements not, *by_placements* the reverse.
+    *by_bom* are the parts that the BOM calls fitted and the placements not, *by_placements* the reverse. *by_word*
+    are parts that only a word of the placements takes off the board: they stay off.
     """
 
     fitted: Flags
     by_bom: Flags
     by_placements: Flags
+    by_word: Flags
 
     def without(self, off: Flags) -> FittedByBoth:
         """Return the same with the rows *off* not fitted and settled, as board.toml can state."""
-        return FittedByBoth(self.fitted & ~off, self.by_bom & ~off, self.by_placements & ~off)
+        return FittedByBoth(self.fitted & ~off, self.by_bom & ~off, self.by_placements & ~off, self.by_word & ~off)
 
 
-def fitted_by_both(fitted: Flags, stated: Flags, joined: Joined | None, lines: Sequence[BomLine]) -> FittedByBoth:
-    """Return which placements are fitted. *fitted* is by the placement files, *stated* where a cell of them says so.
+def fitted_by_both(files: Sequence[FittedColumn], joined: Joined | None, lines: Sequence[BomLine]) -> FittedByBoth:
+    """Return which placements are fitted by the placement *files* and the BOM *lines*.
 
     Only what a cell says in words contradicts: a source that says nothing of a part agrees with the other.
     """
+    fitted = np.concatenate([f.fitted for f in files])
     none = np.zeros(len(fitted), dtype=np.bool_)
     if joined is None or not lines:
-        return FittedByBoth(fitted, none, none)
+        return FittedByBoth(fitted, none, none, none)
+    stated, worded = (
+        np.concatenate([np.zeros(len(f.fitted), dtype=np.bool_) if told is None else told for f, told in column])
+        for column in ([(f, f.stated) for f in files], [(f, f.by_word) for f in files])
+    )
     by_line = np.array([*(line.fitted for line in lines), True], dtype=np.bool_)[joined.line]
     said = np.array([*(line.stated_fitted and line.fitted for line in lines), False], dtype=np.bool_)[joined.line]
-    by_bom, by_placements = ~fitted & said, fitted & stated & ~by_line
-    return FittedByBoth((fitted & by_line) | by_bom | by_placements, by_bom, by_placements)
+    by_bom, by_placements = ~fitted & ~worded & said, fitted & stated & ~by_line
+    return FittedByBoth((fitted & by_line) | by_bom | by_placements, by_bom, by_placements, worded & said)
 
 
 def fitted_or_not(rows: Rows, both: FittedByBoth) -> list[Discrepancy]:
-    """Return what the placements and the BOM contradict each other about: a record for either way."""
+    """Return what the placements and the BOM contradict each other about: a record for each way."""
+    ways: tuple[tuple[Flags, str, Severity], ...] = (
+        (both.by_bom, "fitted by the BOM, not fitted by the placements; taken as fitted: which holds?", "stop"),
+        (both.by_placements, "fitted by the placements, not fitted by the BOM; taken as fitted: which holds?", "stop"),
+        (both.by_word, "fitted by the BOM, not fitted by a word in the placements; taken as not fitted", "assumed"),
+    )
     found = []
-    for disputed, yes, no in ((both.by_bom, "BOM", "placements"), (both.by_placements, "placements", "BOM")):
+    for disputed, said, severity in ways:
         which = np.flatnonzero(disputed & (rows.kind == Kind.PART)).tolist()
         if which:
             refs = tuple(dict.fromkeys(rows.ref[i] for i in which))
-            message = f"{shortened(refs)}: fitted by the {yes}, not fitted by the {no}; taken as fitted: which holds?"
-            found.append(Discrepancy("fitted or not", message, refs, *rows.where(which[0]), "stop"))
+            file, row = rows.where(which[0])
+            found.append(Discrepancy("fitted or not", f"{shortened(refs)}: {said}", refs, file, row, severity))
     return found
 
 
@@ -136,7 +149,7 @@ def reconcile(rows: Rows, joined: Joined | None, lines: Sequence[BomLine] | None
         found += [] if joined.complete else _not_placed(rows, lines)
         found += _on_two_lines(lines) if joined.twice else []
         found += _quantities(lines, circuits)
-        found += _fitted_against_texts(lines)
+        found += _fitted_against_texts(rows, lines)
         found += check_part_numbers(lines)
     return found
 
@@ -197,16 +210,20 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
     return found
 
 
-def _fitted_against_texts(lines: Sequence[BomLine]) -> list[Discrepancy]:
+def _fitted_against_texts(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Return one advice on all lines whose fitted column says fitted and whose texts say not fitted."""
     against = [line for line in lines if line.contradicted and line.fitted]
     if not against:
         return []
-    refs = tuple(ref for line in against for ref in line.refs)
-    message = (
-        f"{shortened(refs)}: fitted by the column of the BOM, not fitted by a text of the line; the column is taken"
-    )
-    return [Discrepancy("fitted against a text", message, refs, against[0].file, against[0].row, "advice")]
+    # What the placements take off the board as well is no longer fitted by the column.
+    off = {rows.base[i] for i in np.flatnonzero(~rows.fitted).tolist()}
+    refs = tuple(ref for line in against for ref in line.refs if ref not in off)
+    if not refs:
+        return []
+    first = next(line for line in against if refs[0] in line.refs)
+    said = "fitted by the column of the BOM, not fitted by a text of the line; the column is taken"
+    message = f"{shortened(refs)}: {said}"
+    return [Discrepancy("fitted against a text", message, refs, first.file, first.row, "advice")]
 
 
 def _place(line: BomLine) -> str:

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from capcheck.intake.fitted import FittedColumn
 from capcheck.intake.part_numbers import damage
 from capcheck.intake.read import read_package
 from capcheck.intake.reconcile import Rows, fitted_by_both, fitted_or_not, join
@@ -209,7 +210,8 @@ def test_placements_and_bom_that_contradict_each_other_keep_the_part_and_are_tol
         BomLine(("R5",), "PN-3"),
     ]
     # By the placements: R1 no, R2 yes, R3 yes, R4 and R5 without a word, of which R5 has the value DNP.
-    both = fitted_by_both(flags("01110"), flags("01100"), join(refs, lines, unique=True), lines)
+    said = FittedColumn(flags("01110"), stated=flags("01100"), by_word=flags("00001"))
+    both = fitted_by_both([said], join(refs, lines, unique=True), lines)
     assert both.fitted.tolist() == [True, True, True, False, False]
     zero = np.zeros(5)
     rows = Rows(refs, refs, zero, zero, zero.astype(np.int8), zero.astype(np.int8) + Kind.PART, both.fitted,
@@ -225,5 +227,14 @@ def test_placements_and_bom_that_contradict_each_other_keep_the_part_and_are_tol
 
 
 def test_without_a_bom_the_placements_say_what_is_fitted():
-    both = fitted_by_both(flags("10"), flags("00"), None, ())
+    both = fitted_by_both([FittedColumn(flags("1")), FittedColumn(flags("0"))], None, ())
     assert (both.fitted.tolist(), both.by_bom.any(), both.by_placements.any()) == ([True, False], False, False)
+
+
+def test_a_word_in_the_placements_keeps_off_what_the_bom_calls_fitted_and_is_told():
+    lines = [BomLine(("R1", "R2"), "PN-1", stated_fitted=True)]
+    said = FittedColumn(flags("10"), by_word=flags("01"))
+    both = fitted_by_both([said], join(["R1", "R2"], lines, unique=True), lines)
+    assert both.fitted.tolist() == [True, False]
+    assert both.by_word.tolist() == [False, True]
+    assert not both.by_bom.any()
