@@ -149,8 +149,9 @@ def parts_by_bom(
         for i in apart:
             line = bought.get(file.ref[i].upper())
             own = f"{file.text(Role.FOOTPRINT, i)} {file.text(Role.VALUE, i)}"
-            named = _names_no_part(own) or (prefix_of(file.ref[i]) == "TP" and _TEST_PAD.search(own))
-            if line is not None and _buys_a_part(line) and not named:
+            if line is None or not _buys_a_part(line) or _names_no_part(own):
+                continue
+            if prefix_of(file.ref[i]) != "TP" or not _TEST_PAD.search(f"{own} {line.part_number} {line.value}"):
                 rows[i] = line
         kept.append(_with_parts(file, rows) if rows else file)
         notes += _taken_as_parts(file, rows)

@@ -107,6 +107,7 @@ def test_what_the_bom_buys_is_a_part_whatever_its_reference_begins_with(by_bom, 
         ("TP1,pad 1.5,TP", BomLine(("TP1",), "", "TP", "", "pad 1.5")),
         ("MH1,SOIC-8,DRV", BomLine(("MH1",), "", "DRV", "", "SOIC-8", None, fitted=False)),
         ("TP1,C1-0,TPC1-0", BomLine(("TP1",), "TPC1-0", "TPC1-0", "", "C1-0")),
+        ("TP1,,", BomLine(("TP1",), "TPC1-0", "TPC1-0", "", "C1-0")),
         ("FD1,0603,1A", BomLine(("FD2",), "P-77", "1A", "", "0603")),
     ],
 )
