@@ -17,6 +17,7 @@ from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables
 from capcheck.intake.bom_repeats import without_repeated_list
 from capcheck.intake.columns import Columns, recognise, score
 from capcheck.intake.find import Found
+from capcheck.intake.kinds import parts_by_bom
 from capcheck.intake.manifest import Manifest, PlacementSource
 from capcheck.intake.package import Package, ReadTable
 from capcheck.intake.panel import Panel, circuit_box, step, step_outline
@@ -25,7 +26,16 @@ from capcheck.intake.pin_one import rotation_notes
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.positions import Located, locate
 from capcheck.intake.questions import missing_places, open_questions, set_apart_by_kind
-from capcheck.intake.reconcile import Joined, Rows, join, reconcile, same_spot
+from capcheck.intake.reconcile import (
+    FittedByBoth,
+    Joined,
+    Rows,
+    fitted_by_both,
+    fitted_or_not,
+    join,
+    reconcile,
+    same_spot,
+)
 from capcheck.intake.references import expand_references
 from capcheck.intake.revisions import dates_apart, different_revisions
 from capcheck.intake.sides import sides_by_pair
@@ -33,17 +43,7 @@ from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.table import Table, read_tables
 from capcheck.intake.types import group_types
 from capcheck.intake.values import different_values
-from capcheck.model import (
-    BomLine,
-    Decision,
-    Flags,
-    Kind,
-    Note,
-    Outline,
-    Placements,
-    SetAside,
-    Side,
-)
+from capcheck.model import BomLine, Decision, Flags, Kind, Note, Outline, Placements, SetAside, Side
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
@@ -105,6 +105,9 @@ def _read(sources: Sources) -> Package:
     manifest = sources.manifest
     files, tables, set_aside, notes = _read_placements(sources)
     reading = _read_bom(sources, files)
+    if reading is not None:
+        files, bought = parts_by_bom(files, reading.lines)
+        notes += bought
     drawn = _read_outline(sources, files)
     origins = {s.file: (s.origin.x, s.origin.y) for s in sources.placements if s.origin is not None}
     guessed = drawn is not None and any(d.open and d.topic == "outline unit" for d in drawn.decisions)
@@ -116,8 +119,8 @@ def _read(sources: Sources) -> Package:
         reading = without_repeated_list(reading)
         lines = reading.lines
         joined = join(base, lines, unique=located.unique)
-    fitted = _fitted(files, base, joined, lines, manifest)
-    placed = _table(files, located, joined, fitted)
+    both = _fitted(files, base, joined, lines, manifest)
+    placed = _table(files, located, joined, both.fitted)
     part_type, types = group_types(files, placed.bom_line, lines)
     placed = replace(placed, part_type=part_type)
     decisions = _decisions(sources, files, reading, drawn, located)
@@ -138,6 +141,7 @@ def _read(sources: Sources) -> Package:
     read = [t for t, _ in (*tables, *(reading.columns if reading else ()))]
     problems = [
         *open_questions(decisions), *missing_places(placed), *located.discrepancies,
+        *fitted_or_not(rows, both),
         *reconcile(rows, joined, None if reading is None else lines, located.panel.circuits if located.panel else 1),
         *(same_spot(rows) if unit_settled else []),
         *different_values(files, placed.bom_line, placed.fitted, lines),
@@ -290,15 +294,12 @@ def _fitted(
     joined: Joined | None,
     lines: Sequence[BomLine],
     manifest: Manifest,
-) -> Flags:
-    fitted = np.concatenate([f.fitted.fitted for f in files])
-    if joined is not None and len(lines):
-        by_line = np.array([*(line.fitted for line in lines), True], dtype=np.bool_)
-        fitted = fitted & by_line[joined.line]
-    if manifest.not_fitted:
-        off = set(expand_references(", ".join(manifest.not_fitted), set(base))[0])
-        fitted = fitted & ~np.fromiter((ref in off for ref in base), dtype=np.bool_, count=len(base))
-    return np.asarray(fitted, dtype=np.bool_)
+) -> FittedByBoth:
+    both = fitted_by_both([f.fitted for f in files], joined, lines)
+    if not manifest.not_fitted:
+        return both
+    off = set(expand_references(", ".join(manifest.not_fitted), set(base))[0])
+    return both.without(np.fromiter((ref in off for ref in base), dtype=np.bool_, count=len(base)))
 
 
 def _table(files: Sequence[PlacementColumns], located: Located, joined: Joined | None, fitted: Flags) -> Placements:

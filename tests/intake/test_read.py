@@ -257,3 +257,23 @@ def test_the_files_of_both_sides_report_their_errors_together(folder):
     with pytest.raises(InputError) as caught:
         read_package(None, placements=[path / "a.csv", path / "b.csv"])
     assert {p.where.file.rsplit("/", 1)[-1] for p in caught.value.problems} == {"a.csv", "b.csv"}
+
+
+def test_parts_that_placements_and_bom_contradict_each_other_about_stay_fitted(tmp_path):
+    (tmp_path / "p.csv").write_text(
+        "Ref,Footprint,X (mm),Y (mm),Rotation,Side,Fitted\nR1,0603,1,1,0,top,no\nR2,0603,9,1,0,top,yes\n"
+    )
+    (tmp_path / "bom.csv").write_text("Reference,Part number,Value,Fitted\nR1,P-1,10k,yes\nR2,P-1,10k,no\n")
+    package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
+    assert package.placements.fitted.tolist() == [True, True]
+    assert [d.refs for d in package.discrepancies if d.kind == "fitted or not"] == [("R1",), ("R2",)]
+
+
+def test_fuses_that_the_bom_buys_are_no_fiducials(tmp_path):
+    (tmp_path / "p.csv").write_text(
+        "Ref,Footprint,Value,X (mm),Y (mm),Rotation,Side\nFD1,0603,1A,5,5,0,top\nFID1,round,,9,9,0,top\n"
+    )
+    (tmp_path / "bom.csv").write_text("Reference,Part number,Value,Description\nFD1,P-77,1A,SMD fuse\n")
+    package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
+    assert package.placements.kind.tolist() == [Kind.PART, Kind.FIDUCIAL]
+    assert any(note.message.startswith("FD1: taken as to be placed") for note in package.notes)
