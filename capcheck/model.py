@@ -203,6 +203,11 @@ class Measure(Struct, frozen=True):
         """The greatest value possible."""
         return self.value.high
 
+    @property
+    def proved(self) -> Measure:
+        """The measure as far as it may decide anything: a typical value proves nothing and is unknown here."""
+        return UNKNOWN_MEASURE if self.basis is Basis.TYPICAL else self
+
 
 UNKNOWN_MEASURE: Final = Measure()
 

@@ -13,7 +13,7 @@ from capcheck.facts.board import longer_and_shorter
 from capcheck.facts.fiducial import marks_of
 from capcheck.facts.part import part_label
 from capcheck.geometry.fiducials import shown_on
-from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.interval import Interval
 from capcheck.machines.profile import Head
 from capcheck.model import Basis, Board, Body, Codes, Side
 from capcheck.planning.accuracy import CPK_CAPABLE
@@ -161,7 +161,7 @@ def _planned(take: Take, body: Body, joint: Joint, head: Head) -> Take:
 def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
     refs = tuple(tuple(part.refs.get(p, ())) for p in range(passes))
     body = part.body
-    height = UNKNOWN_SIZE if body.height.basis is Basis.TYPICAL else body.height.value
+    height = body.height.proved.value
     return PartDemand(
         name, tuple(map(len, refs)), refs, body.supply, body.tape_width.value, body.tape_pitch.value, height,
         per_container=supply.per_container.get(name), hand_seconds=supply.hand_seconds, joint=part.joint,

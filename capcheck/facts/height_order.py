@@ -14,7 +14,7 @@ from capcheck.facts.place import heights, of_types
 from capcheck.geometry.height_order import placed_after_taller
 from capcheck.machines.line import Line
 from capcheck.machines.profile import Head
-from capcheck.model import Basis, Board, Body, Floats, Measure
+from capcheck.model import Board, Body, Floats
 from capcheck.packages.nominal import nominal_size
 
 facts = Catalogue()
@@ -22,15 +22,11 @@ facts = Catalogue()
 _BALLS: Final = frozenset({"ball grid", "column grid"})
 
 
-def _least(measure: Measure) -> float:
-    return 0.0 if measure.basis is Basis.TYPICAL else measure.value.low
-
-
 def _cannot_take(head: Head, body: Body) -> bool:
     """Whether a head is proved not to place a body: by size, height, pitch, or for want of a camera for balls."""
-    longer, shorter = sorted((_least(body.length), _least(body.width)), reverse=True)
+    longer, shorter = sorted((body.length.proved.low, body.width.proved.low), reverse=True)
     too_large = (
-        (head.max_part_height, _least(body.height)), (head.max_body_length, longer), (head.max_body_width, shorter),
+        (head.max_part_height, body.height.proved.low), (head.max_body_length, longer), (head.max_body_width, shorter),
     )  # fmt: skip
     if any(limit is not None and size > limit for limit, size in too_large):
         return True

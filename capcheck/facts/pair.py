@@ -16,7 +16,7 @@ from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
 from capcheck.geometry.height_order import tall_neighbour_gap
 from capcheck.geometry.spacing import Pairs, pairs
-from capcheck.model import Basis, Board, Body, Flags, Floats, Ints
+from capcheck.model import Board, Body, Flags, Floats, Ints
 from capcheck.units import LENGTH, NUMBER
 
 facts = Catalogue()
@@ -157,8 +157,7 @@ def _lower_widths(session: Session, board: Board) -> tuple[Floats, Floats]:
     found, (low, high) = session.shared(neighbours), session.shared(heights)
     sizes = [(m.length, m.width) for m in (*board.bodies, Body())]
     table = np.array([
-        (min(0.0 if m.basis is Basis.TYPICAL else m.value.low for m in both),
-         min(np.inf if m.basis is Basis.TYPICAL else m.value.high for m in both)) for both in sizes
+        (min(m.proved.low for m in both), min(m.proved.high for m in both)) for both in sizes
     ])  # fmt: skip
     width = table[session.shared(type_of_part)]
     first, second = high[found.i] < low[found.j], high[found.j] < low[found.i]

@@ -72,14 +72,9 @@ def part_label(board: Board, index: int) -> str:
 
 def _length_provider(of: Callable[[Body], Measure]) -> Callable[[Session, Board], Numbers]:
     def provide(session: Session, board: Board) -> Numbers:
-        return _by_type(session, [_proved(of(body)) for body in board.bodies])
+        return _by_type(session, [of(body).proved for body in board.bodies])
 
     return provide
-
-
-def _proved(measure: Measure) -> Measure:
-    """Return a measure as rules may use it: a typical value proves nothing and is unknown here."""
-    return UNKNOWN_MEASURE if measure.basis is Basis.TYPICAL else measure
 
 
 for name, (text, of) in PART_LENGTHS.items():
@@ -142,7 +137,7 @@ def _pins(session: Session, board: Board) -> Numbers:
 
 @facts.number("part.mass", MASS, "mass of the part, where it is stated")
 def _mass(session: Session, board: Board) -> Numbers:
-    return _by_type(session, [_proved(body.mass) for body in board.bodies])
+    return _by_type(session, [body.mass.proved for body in board.bodies])
 
 
 @facts.number("part.mass_estimate", MASS, "mass of the part as stated, else estimated from the volume of its body")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import UNKNOWN_MEASURE, Basis, Body, Codes, Flags, Floats, Ints, Measure, Placements, Side
+from capcheck.model import Body, Codes, Flags, Floats, Ints, Placements, Side
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -165,14 +165,10 @@ def body_rectangles(placements: Placements, bodies: Sequence[Body], *, over_lead
 
 def _sizes(body: Body, *, over_leads: bool) -> tuple[float, float, float, float, float]:
     # A typical size proves nothing: two bodies must not be said to overlap, or to clear, because of one.
-    length, width, span = (_proved(m) for m in (body.length, body.width, body.span))
+    length, width, span = (m.proved for m in (body.length, body.width, body.span))
     length_high, width_high = length.high, width.high
     if not body.oriented:
         width_high = min(length_high, width_high)
     if over_leads and math.isfinite(span.high):
         length_high, width_high = max(length_high, span.high), max(width_high, span.high)
     return length.low, length_high, width.low, width_high, float(body.oriented)
-
-
-def _proved(measure: Measure) -> Measure:
-    return UNKNOWN_MEASURE if measure.basis is Basis.TYPICAL else measure

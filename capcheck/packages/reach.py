@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from capcheck.interval import UNKNOWN_SIZE, Interval
-from capcheck.model import Basis, Body, Measure
+from capcheck.model import Body
 
 
 def reach_of(body: Body) -> Interval:
@@ -14,13 +14,9 @@ def reach_of(body: Body) -> Interval:
     It is half of the longest side at least, over the leads where that is known, and half of the diagonal at most.
     Typical sizes prove nothing and leave it open.
     """
-    length, width, span = _proved(body.length), _proved(body.width), _proved(body.span)
+    length, width, span = (m.proved.value for m in (body.length, body.width, body.span))
     if not length.is_known or not width.is_known:
         return UNKNOWN_SIZE
     across = span if span.is_known else width
     longest = max(length.high, across.high)
     return Interval(max(length.low, across.low) / 2, math.hypot(longest, max(width.high, across.high)) / 2)
-
-
-def _proved(measure: Measure) -> Interval:
-    return UNKNOWN_SIZE if measure.basis is Basis.TYPICAL else measure.value

@@ -12,7 +12,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.interval import UNKNOWN_SIZE, Interval
-from capcheck.model import Basis, Body, Measure
+from capcheck.model import Body
 from capcheck.packages.reach import reach_of
 from capcheck.planning.accuracy import SELF_CENTRING_SHARE
 
@@ -63,10 +63,6 @@ def _share(value: Interval) -> str:
     return f"{value.low:g}" if value.is_exact else f"{value.low:g} to {value.high:g} (class of product not stated)"
 
 
-def _proved(measure: Measure) -> Interval:
-    return UNKNOWN_SIZE if measure.basis is Basis.TYPICAL else measure.value
-
-
 def _usual_lead(body: Body) -> Interval | None:
     pitch = body.pitch.value
     if body.lead_style != "gull wing" or not pitch.is_known:
@@ -79,7 +75,7 @@ def joint_of(body: Body, share: Interval) -> Joint:
     """Return what a part's joints allow; *share* is the share of a width that the class lets hang over."""
     reach, style = reach_of(body), body.lead_style
     if style in {"chip", "melf"}:
-        width = _proved(body.width)
+        width = body.width.proved.value
         if style == "melf":
             share = Interval(min(share.low, MELF_SHARE), min(share.high, MELF_SHARE))
         if not width.is_known:
@@ -88,7 +84,7 @@ def joint_of(body: Body, share: Interval) -> Joint:
     if style in {"gull wing", "flat lead", "J lead"}:
         return _lead_joint(body, share, reach)
     if style == "ball grid":
-        ball = _proved(body.ball_diameter)
+        ball = body.ball_diameter.proved.value
         if not ball.is_known:
             return Joint(UNKNOWN_SIZE, "", reach, "the diameter of the balls")
         return Joint(ball.scaled(BALL_SHARE), f"{BALL_SHARE:g} × {_mm(ball)} ball", reach)
@@ -98,7 +94,7 @@ def joint_of(body: Body, share: Interval) -> Joint:
 
 
 def _lead_joint(body: Body, share: Interval, reach: Interval) -> Joint:
-    width, assumed = _proved(body.lead_width), ""
+    width, assumed = body.lead_width.proved.value, ""
     if not width.is_known:
         usual = _usual_lead(body)
         if usual is None:
