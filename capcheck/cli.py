@@ -72,7 +72,7 @@ def run() -> NoReturn:
 def _guarded(parsed: argparse.Namespace) -> int:
     import gc
 
-    from capcheck.errors import InputError
+    from capcheck.values import InputError
 
     # No plugin of pydantic is used, and looking for some reads the metadata of every installed package.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
@@ -101,7 +101,7 @@ def write_file(path: Path, content: str | bytes) -> None:
         temporary.write_bytes(content.encode() if isinstance(content, str) else content)
         temporary.replace(path)
     except OSError as error:
-        from capcheck.errors import InputError, Problem, Where
+        from capcheck.values import InputError, Problem, Where
 
         with contextlib.suppress(OSError):
             temporary.unlink()

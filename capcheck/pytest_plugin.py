@@ -14,11 +14,10 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 if TYPE_CHECKING:
-    from capcheck.engine.finding import Finding
-    from capcheck.engine.rule import Rule
-    from capcheck.machines.line import Line
-    from capcheck.report.model import Report
-    from capcheck.settings import Settings
+    from capcheck.checking import Report
+    from capcheck.engine import Finding, Rule
+    from capcheck.machines import Line
+    from capcheck.shop import Settings
 
 BOARD_FILE = "board.toml"
 
@@ -62,7 +61,7 @@ class BoardFile(pytest.File):
 
     def collect(self) -> Iterator[pytest.Item]:
         """Yield an item for each rule, and for each machine where the rule is about machines."""
-        from capcheck.errors import InputError
+        from capcheck.values import InputError
 
         try:
             settings, line, rules = self._chosen()
@@ -74,15 +73,14 @@ class BoardFile(pytest.File):
                 name = rule.id if machine is None else f"{rule.id}[{machine}]"
                 yield BoardItem.from_parent(self, name=name, rule=rule.id, machine=machine)
         if settings.waivers:
-            from capcheck.waivers import EXPIRED, UNUSED
+            from capcheck.shop import EXPIRED, UNUSED
 
             for name in (EXPIRED, UNUSED):
                 yield BoardItem.from_parent(self, name=name, rule=name, machine=None)
 
     def _chosen(self) -> tuple[Settings, Line | None, list[Rule]]:
         from capcheck.checking import devices_of
-        from capcheck.configuration import configuration_of
-        from capcheck.settings import chosen_rules, settle
+        from capcheck.shop import chosen_rules, configuration_of, settle
 
         options = self.config.option
         settings = settle(
@@ -97,7 +95,7 @@ class BoardFile(pytest.File):
     def report(self) -> Report:
         """Return the report on the board, made once. Raises :class:`BoardFailed` if the board cannot be read."""
         from capcheck.checking import check_as_settled
-        from capcheck.errors import InputError
+        from capcheck.values import InputError
 
         if self._report is None and self._error is None:
             try:
@@ -166,7 +164,7 @@ class BoardItem(pytest.Item):
 
 
 def _text(findings: list[Finding]) -> str:
-    from capcheck.report.lines import line_of_finding
+    from capcheck.report import line_of_finding
 
     remedies = dict.fromkeys(finding.remedy for finding in findings)
     return "\n".join([*(line_of_finding(finding) for finding in findings), *(f"→ {text}" for text in remedies)])

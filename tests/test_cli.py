@@ -149,7 +149,7 @@ def test_init_writes_files_that_load_and_overwrites_nothing(run, tmp_path, shop)
 def test_every_commented_line_of_the_templates_is_valid_when_taken_in(tmp_path):
     """What init suggests must be accepted by the models it describes."""
     from capcheck.machines.line import read_machine
-    from capcheck.templates import machine_template
+    from capcheck.shop.starting_files import machine_template
 
     text = re.sub(r"(?m)^# (?=\w+ += )", "", machine_template())
     file = tmp_path / "all.machine.toml"
@@ -161,7 +161,7 @@ def test_every_commented_line_of_the_templates_is_valid_when_taken_in(tmp_path):
 
 
 def test_every_commented_line_of_the_configuration_is_valid_when_taken_in(run, shop, tmp_path):
-    from capcheck.templates import CONFIGURATION
+    from capcheck.shop.starting_files import CONFIGURATION
 
     head, rest = CONFIGURATION.split("\n\n", 1)
     file = tmp_path / "capcheck.toml"

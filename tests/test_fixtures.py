@@ -12,9 +12,9 @@ from ezdxf.filemanagement import readfile
 
 from capcheck.engine.collect import load_rules
 from capcheck.engine.examples import missing_kinds, run_examples, unnoticed_limits
-from capcheck.errors import InputError
 from capcheck.facts import FACTS
 from capcheck.machines.line import Line, read_line, read_machine
+from capcheck.values.errors import InputError
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 DEMO = FIXTURES / "irrigation-controller"

@@ -19,7 +19,7 @@ def test_every_public_name_is_there_and_described(name):
 
 
 def test_an_unknown_name_is_an_attribute_error():
-    with pytest.raises(AttributeError, match="no attribute 'chekc'"):
+    with pytest.raises(AttributeError, match="No capcheck attribute chekc"):
         _ = capcheck.chekc
 
 

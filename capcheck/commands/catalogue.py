@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from capcheck.commands.command import Command, add_config, add_rules, configuration_for, names
 
 if TYPE_CHECKING:
-    from capcheck.settings import Choice
+    from capcheck.shop import Choice
 
 
 def _rules_arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,7 +22,7 @@ def _rules_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _choice(arguments: argparse.Namespace) -> Choice:
     """Return the choice in force where the command runs."""
-    from capcheck.settings import settle
+    from capcheck.shop import settle
 
     configuration = configuration_for(arguments, None)
     return settle(
@@ -32,8 +32,8 @@ def _choice(arguments: argparse.Namespace) -> Choice:
 
 
 def _rules(arguments: argparse.Namespace) -> int:
-    from capcheck.report.catalogue import rule_json
-    from capcheck.settings import chosen_rules
+    from capcheck.report import rule_json
+    from capcheck.shop import chosen_rules
 
     rules = chosen_rules(_choice(arguments))
     if arguments.format == "json":
@@ -51,8 +51,8 @@ def _facts_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _facts(arguments: argparse.Namespace) -> int:
-    from capcheck.report.catalogue import fact_json
-    from capcheck.settings import settle
+    from capcheck.report import fact_json
+    from capcheck.shop import settle
 
     catalogue = settle(configuration_for(arguments, None), machines=True).choice.catalogue
     if arguments.format == "json":
@@ -78,9 +78,9 @@ def _explain_arguments(parser: argparse.ArgumentParser) -> None:
 def _explain(arguments: argparse.Namespace) -> int:
     from msgspec.structs import replace
 
-    from capcheck.errors import InputError, Problem, Where, nearest
-    from capcheck.report.catalogue import explain_fact, explain_rule, fact_json, rule_json
-    from capcheck.settings import chosen_rules
+    from capcheck.report import explain_fact, explain_rule, fact_json, rule_json
+    from capcheck.shop import chosen_rules
+    from capcheck.values import InputError, Problem, Where, nearest
 
     choice = replace(_choice(arguments), select=(), ignore=())  # a rule that is left out can be read all the same
     rules = {rule.id: rule for rule in chosen_rules(choice)}
@@ -112,9 +112,8 @@ def _test_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _test(arguments: argparse.Namespace) -> int:
-    from capcheck.engine.collect import load_rules, rule_files, shipped_rules
-    from capcheck.engine.examples import faults_of, run_examples
-    from capcheck.settings import settle
+    from capcheck.engine import faults_of, load_rules, rule_files, run_examples, shipped_rules
+    from capcheck.shop import settle
 
     start = arguments.files[0] if arguments.files else None
     choice = settle(configuration_for(arguments, start), machines=True, rules=arguments.files).choice

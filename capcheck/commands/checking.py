@@ -18,28 +18,28 @@ from capcheck.commands.command import (
     deliver,
     names,
 )
-from capcheck.errors import InputError, Problem, Where
+from capcheck.values import InputError, Problem, Where
 
 if TYPE_CHECKING:
-    from capcheck.report.model import Report
-    from capcheck.report.text import Line
-    from capcheck.settings import Settings
+    from capcheck.checking import Report
+    from capcheck.report import Line
+    from capcheck.shop import Settings
 
 
 FORMATS: Final[dict[str, tuple[str, str]]] = {
-    "json": ("json", "render_json"),
-    "html": ("html", "html_report"),
-    "markdown": ("markdown", "report_markdown"),
-    "csv": ("parts_csv", "report_csv"),
-    "xlsx": ("xlsx", "parts_xlsx"),
-    "questions": ("questions", "questions_markdown"),
-    "questions-csv": ("questions", "questions_csv"),
-    "questions-xlsx": ("xlsx", "questions_xlsx"),
-    "svg": ("marked_picture", "report_svg"),
-    "lines": ("lines", "render_lines"),
-    "sarif": ("sarif", "render_sarif"),
-    "junit": ("junit", "render_junit"),
-    "github": ("github", "render_annotations"),
+    "json": ("formats.json", "render_json"),
+    "html": ("page.page", "html_report"),
+    "markdown": ("formats.markdown", "report_markdown"),
+    "csv": ("formats.csv", "report_csv"),
+    "xlsx": ("formats.xlsx", "parts_xlsx"),
+    "questions": ("questions.asked", "questions_markdown"),
+    "questions-csv": ("questions.asked", "questions_csv"),
+    "questions-xlsx": ("formats.xlsx", "questions_xlsx"),
+    "svg": ("picture.marked", "report_svg"),
+    "lines": ("formats.lines", "render_lines"),
+    "sarif": ("formats.sarif", "render_sarif"),
+    "junit": ("formats.junit", "render_junit"),
+    "github": ("formats.github", "render_annotations"),
 }
 """Formats beside text: the module of capcheck.report and the function that gives the whole, as text or bytes."""
 
@@ -62,9 +62,9 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _check(arguments: argparse.Namespace) -> int:
     from capcheck.checking import check_as_settled, devices_of
-    from capcheck.report.progress import Working
-    from capcheck.settings import shown
-    from capcheck.units import lengths_shown_in
+    from capcheck.commands.progress import Working
+    from capcheck.shop import shown
+    from capcheck.values import lengths_shown_in
 
     if arguments.new_only and arguments.baseline is None:
         raise InputError(
@@ -82,7 +82,7 @@ def _check(arguments: argparse.Namespace) -> int:
                 outline=arguments.outline, baseline=arguments.baseline, new_only=arguments.new_only,
             )  # fmt: skip
         if arguments.format == "text":
-            from capcheck.report.text import render
+            from capcheck.report import render
 
             _print_text(lambda width: render(report, width=width, full=_in_full(arguments)), arguments)
         else:
@@ -91,7 +91,7 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _settings(arguments: argparse.Namespace) -> Settings:
-    from capcheck.settings import settle
+    from capcheck.shop import settle
 
     start = arguments.path or next(iter(arguments.placements), None)
     return settle(
@@ -114,7 +114,7 @@ def _read_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _read(arguments: argparse.Namespace) -> int:
-    from capcheck.board import read_board
+    from capcheck.checking import read_board
 
     board = read_board(
         arguments.path,
@@ -125,19 +125,19 @@ def _read(arguments: argparse.Namespace) -> int:
         outline_alone=True,
     )
     if arguments.format == "text":
-        from capcheck.report.read_text import render_reading
+        from capcheck.report import render_reading
 
         _print_text(lambda width: render_reading(board, width=width, full=_in_full(arguments)), arguments)
     elif arguments.format == "json":
-        from capcheck.report.json import dumps, read_json
+        from capcheck.report import dumps, read_json
 
         deliver(dumps(read_json(board)), arguments.output)
     elif arguments.format == "svg":
-        from capcheck.report.picture import board_svg
+        from capcheck.report import board_svg
 
         deliver(board_svg(board), arguments.output)
     else:
-        from capcheck.report.parts_csv import parts_csv
+        from capcheck.report import parts_csv
 
         deliver(parts_csv(board), arguments.output)
     return 0
@@ -149,8 +149,8 @@ def _in_full(arguments: argparse.Namespace) -> bool:
 
 
 def _print_text(render: Callable[[int], list[Line]], arguments: argparse.Namespace) -> None:
-    from capcheck.report.terminal import width_of, write_lines
-    from capcheck.report.text import WIDTH_WHEN_PIPED
+    from capcheck.commands.terminal import width_of, write_lines
+    from capcheck.report import WIDTH_WHEN_PIPED
 
     if arguments.output is None:
         write_lines(render(width_of(sys.stdout)))

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from capcheck.errors import InputError, Problem, Where
+from capcheck.values import InputError, Problem, Where
 
 if TYPE_CHECKING:
-    from capcheck.configuration import Configuration
+    from capcheck.shop import Configuration
 
 
 class Command(Struct, frozen=True):
@@ -55,7 +55,7 @@ def add_config(parser: argparse.ArgumentParser) -> None:
 
 def configuration_for(arguments: argparse.Namespace, start: str | Path | None) -> Configuration:
     """Return the configuration that the arguments name, else the nearest upwards from *start*."""
-    from capcheck.configuration import Configuration, configuration_of
+    from capcheck.shop import Configuration, configuration_of
 
     return Configuration() if arguments.no_config else configuration_of(start, arguments.config)
 

@@ -6,11 +6,11 @@ import argparse
 from typing import TYPE_CHECKING, Any, Final
 
 from capcheck.commands.command import Command, add_config, add_inputs, configuration_for, deliver
-from capcheck.errors import InputError, Problem, Where, nearest
+from capcheck.values import InputError, Problem, Where, nearest
 
 if TYPE_CHECKING:
     from capcheck.model import Board, PartName
-    from capcheck.packages.library import Library
+    from capcheck.packages import Library
 
 _TEXTS: Final = ("part_number", "footprint", "value", "description", "bom_package")
 
@@ -26,8 +26,8 @@ def _part_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _part(arguments: argparse.Namespace) -> int:
-    from capcheck.board import library_of, read_board
-    from capcheck.settings import settle
+    from capcheck.checking import library_of, read_board
+    from capcheck.shop import settle
 
     start = arguments.path or next(iter(arguments.placements), None)
     settings = settle(configuration_for(arguments, start), board=arguments.path, libraries=arguments.library)
@@ -38,7 +38,7 @@ def _part(arguments: argparse.Namespace) -> int:
     row = _row_of(board, arguments.ref)
     library = library_of(settings.libraries)
     if arguments.format == "json":
-        from capcheck.report.json import dumps
+        from capcheck.report import dumps
 
         deliver(dumps(_data(board, row, library)), arguments.output)
     else:
@@ -47,7 +47,7 @@ def _part(arguments: argparse.Namespace) -> int:
 
 
 def _row_of(board: Board, ref: str) -> int:
-    """Return the row of the placements that holds the part *ref*. Raises :class:`~capcheck.errors.InputError`."""
+    """Return the row of the placements that holds the part *ref*. Raises :class:`~capcheck.values.InputError`."""
     placements = board.placements
     rows = [row for row, known in enumerate(placements.ref) if known == ref]
     for row in rows:
@@ -75,7 +75,7 @@ def _place(board: Board, row: int) -> str:
 
 
 def _lines(board: Board, row: int, library: Library | None) -> list[str]:
-    from capcheck.packages.candidates import explain
+    from capcheck.packages import explain
 
     name = _named(board, row)
     lines = [f"{board.placements.ref[row]} ({_place(board, row)})"]
@@ -92,7 +92,7 @@ def _lines(board: Board, row: int, library: Library | None) -> list[str]:
 
 
 def _data(board: Board, row: int, library: Library | None) -> dict[str, Any]:
-    from capcheck.packages.candidates import explain_data
+    from capcheck.packages import explain_data
 
     name, placements = _named(board, row), board.placements
     return {

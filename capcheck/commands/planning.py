@@ -15,9 +15,8 @@ from capcheck.commands.command import Command, deliver
 if TYPE_CHECKING:
     from types import TracebackType
 
-    from capcheck.plan_job import Supply
-    from capcheck.planning.plan import PlanSettings
-    from capcheck.report.progress import Working
+    from capcheck.commands.progress import Working
+    from capcheck.planning import PlanSettings, Supply
 
 CRITERIA: Final = ("cycle", "output per area", "length", "machines")
 
@@ -68,7 +67,7 @@ def _common(parser: argparse.ArgumentParser) -> None:
 
 
 def _boards(texts: list[str]) -> tuple[list[str], list[float | None]]:
-    from capcheck.errors import InputError, Problem, Where
+    from capcheck.values import InputError, Problem, Where
 
     paths: list[str] = []
     yearly: list[float | None] = []
@@ -89,7 +88,7 @@ def _boards(texts: list[str]) -> tuple[list[str], list[float | None]]:
 
 
 def _settings(arguments: argparse.Namespace, time_limit: float) -> PlanSettings:
-    from capcheck.planning.plan import PlanSettings
+    from capcheck.planning import PlanSettings
 
     return PlanSettings(
         split=not arguments.no_split,
@@ -115,10 +114,8 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _plan(arguments: argparse.Namespace) -> int:
-    from capcheck.planning.set_up_lists import hand_list, set_up_list
-    from capcheck.planning_api import plan
-    from capcheck.report.plan_json import to_json
-    from capcheck.report.plan_text import plan_text
+    from capcheck.planning import hand_list, plan, set_up_list
+    from capcheck.report import plan_text, to_json
 
     boards, yearly = _boards(arguments.boards)
     with _Searching(arguments) as search:
@@ -131,11 +128,11 @@ def _plan(arguments: argparse.Namespace) -> int:
     if arguments.format == "json":
         deliver(_dumps(to_json(planned.plan, planned.changes)), arguments.output)
     elif arguments.format == "html":
-        from capcheck.report.html import html_report
+        from capcheck.report import html_report
 
         deliver(html_report(planned.reports[0], planned.plan), arguments.output)
     else:
-        from capcheck.plan_job import hand_lines
+        from capcheck.planning import hand_lines
 
         text = plan_text(
             planned.plan, planned.changes if arguments.what_if else None, by_hand=hand_lines(planned.given),
@@ -152,15 +149,14 @@ def _plan(arguments: argparse.Namespace) -> int:
 
 def _width(output: Path | None) -> int:
     """Return the width to wrap at: the terminal's where the text goes there."""
-    from capcheck.report.terminal import width_of
-    from capcheck.report.text import WIDTH_WHEN_PIPED
+    from capcheck.commands.terminal import width_of
+    from capcheck.report import WIDTH_WHEN_PIPED
 
     return WIDTH_WHEN_PIPED if output is not None else width_of(sys.stdout)
 
 
 def _supply(arguments: argparse.Namespace) -> Supply:
-    from capcheck.plan_job import Supply
-    from capcheck.planning.containers import read_containers
+    from capcheck.planning import Supply, read_containers
 
     containers = {} if arguments.reels is None else read_containers(arguments.reels)
     return Supply(containers, arguments.hand_seconds)
@@ -168,7 +164,7 @@ def _supply(arguments: argparse.Namespace) -> Supply:
 
 def _profiles(path: Path) -> list[Path]:
     """Return a machine profile, or those in a folder. Raises :class:`InputError` for a folder without any."""
-    from capcheck.errors import InputError, Problem, Where
+    from capcheck.values import InputError, Problem, Where
 
     if not path.is_dir():
         return [path]
@@ -188,7 +184,7 @@ class _Searching:
 
     def __enter__(self) -> Self:
         if not self._lines:
-            from capcheck.report.progress import Working
+            from capcheck.commands.progress import Working
 
             self._shown = Working("planning")
             self._shown.__enter__()
@@ -234,7 +230,7 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from capcheck.errors import InputError, Problem, Where
+    from capcheck.values import InputError, Problem, Where
 
     boards, yearly = _boards(arguments.boards)
     if bool(arguments.line) == (arguments.stock is not None):
@@ -247,9 +243,8 @@ def _compare(arguments: argparse.Namespace) -> int:
         )
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly)
-    from capcheck.planning_api import compare
-    from capcheck.report.plan_compare import comparison_text
-    from capcheck.report.plan_json import comparison_to_json
+    from capcheck.planning import compare
+    from capcheck.report import comparison_text, comparison_to_json
 
     with _Searching(arguments) as search:
         comparison = compare(
@@ -264,11 +259,9 @@ def _compare(arguments: argparse.Namespace) -> int:
 
 
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
-    from capcheck.errors import InputError, Problem, Where
-    from capcheck.planning_api import compose
-    from capcheck.report.plan_compare import composed_text
-    from capcheck.report.plan_json import composed_to_json
-    from capcheck.units import LENGTH, UnitError, read_quantity
+    from capcheck.planning import compose
+    from capcheck.report import composed_text, composed_to_json
+    from capcheck.values import LENGTH, InputError, Problem, UnitError, Where, read_quantity
 
     stock = _profiles(arguments.stock)
     try:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from capcheck.commands.command import Command
 
 if TYPE_CHECKING:
-    from capcheck.baseline import Known
+    from capcheck.shop import Known
 
 
 def _diff_arguments(parser: argparse.ArgumentParser) -> None:
@@ -23,7 +23,7 @@ def _diff_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _diff(arguments: argparse.Namespace) -> int:
-    from capcheck.baseline import difference, read_report
+    from capcheck.shop import difference, read_report
 
     found = difference(read_report(arguments.old), read_report(arguments.new))
     sections = {"new": found.new, "worse": found.worse, "gone": found.gone, "unchanged": found.unchanged}

@@ -28,7 +28,7 @@ def _init_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _init(arguments: argparse.Namespace) -> int:
     from capcheck.cli import write_file
-    from capcheck.errors import InputError, Problem, Where
+    from capcheck.values import InputError, Problem, Where
 
     texts = _library(arguments.board) if arguments.board else _templates()
     folder: Path = arguments.folder
@@ -46,15 +46,15 @@ def _init(arguments: argparse.Namespace) -> int:
 
 
 def _library(board: str) -> dict[str, str]:
-    from capcheck.board import read_board, unknown_types
-    from capcheck.packages.library import library_template
+    from capcheck.checking import read_board, unknown_types
+    from capcheck.packages import library_template
 
     unknown = unknown_types(read_board(board))
     return {"packages.csv": library_template([name for name, _ in unknown], [body for _, body in unknown])}
 
 
 def _templates() -> dict[str, str]:
-    from capcheck.templates import templates
+    from capcheck.shop import templates
 
     return templates()
 
@@ -69,18 +69,17 @@ def _schema_arguments(parser: argparse.ArgumentParser) -> None:
 def _schema(arguments: argparse.Namespace) -> int:
     schema: dict[str, Any]
     if arguments.what == "rules":
-        from capcheck.engine.rule import entry_schema
+        from capcheck.engine import entry_schema
 
         schema = entry_schema()
     elif arguments.what == "report":
-        from capcheck.report.json_schema import report_schema
+        from capcheck.report import report_schema
 
         schema = report_schema()
     else:
-        from capcheck.configuration import ConfigurationFile
-        from capcheck.intake.manifest import Manifest
-        from capcheck.machines.line import LineFile
-        from capcheck.machines.profile import MachineProfile
+        from capcheck.machines import LineFile, MachineProfile
+        from capcheck.model import Manifest
+        from capcheck.shop import ConfigurationFile
 
         models: dict[str, type[BaseModel]] = {
             "machine": MachineProfile, "line": LineFile, "board": Manifest, "configuration": ConfigurationFile,

@@ -1,1 +1,5 @@
-"""Rules: read, checked, evaluated, explained."""
+"""Rules: read, checked, answered for each subject, and explained."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

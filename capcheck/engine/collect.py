@@ -9,11 +9,10 @@ from typing import Any
 
 from msgspec import Struct
 
-from capcheck.border import line_of, load_toml, problems_of
 from capcheck.engine.python_rules import ENDING, Function, PythonRule
-from capcheck.engine.rule import ChangedLimitError, Rule, RuleEntry, RuleError, build_rule
-from capcheck.errors import InputError, Problem, Where, nearest
-from capcheck.facts.catalogue import Catalogue
+from capcheck.engine.rules import ChangedLimitError, Rule, RuleEntry, RuleError, build_rule
+from capcheck.facts import Catalogue
+from capcheck.values import InputError, Problem, Where, line_of, load_toml, nearest, problems_of
 
 
 def shipped_rules() -> Path:
@@ -100,7 +99,7 @@ def _toml_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
 def _python_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
     from pydantic import ValidationError
 
-    from capcheck.facts.python_files import row_of, run_file
+    from capcheck.facts import row_of, run_file
 
     found = [v for v in vars(run_file(path, "rule file")).values() if isinstance(v, PythonRule)]
     problems = [] if found else [Problem(Where(str(path)), "holds no rule", remedy="decorate a function with @rule(…)")]

@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from capcheck.engine.finding import FactValue, Finding, Margin
+from capcheck.engine.findings import FactValue, Finding, Margin
 from capcheck.engine.nodes import Comparison, TruthNode, facts_of
-from capcheck.engine.rule import Rule
+from capcheck.engine.rules import Rule
 from capcheck.engine.view import View
-from capcheck.facts.columns import Numbers, Truths
+from capcheck.facts import Numbers, Truths
 from capcheck.model import Flags
-from capcheck.units import show
+from capcheck.values import show
 
 
 def findings_of(rule: Rule, view: View, *, undecided: bool) -> list[Finding]:

@@ -7,14 +7,14 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct, field
 
-from capcheck.engine.finding import Finding, Tightest
+from capcheck.engine.findings import Finding, Tightest
 from capcheck.engine.heads import Capability, answer_on_heads
-from capcheck.engine.rule import Rule
+from capcheck.engine.rules import Rule
 from capcheck.engine.subjects import PART_ON_HEAD
 from capcheck.engine.tightest import Closest
 from capcheck.engine.truth import Counts, record, truth_of
 from capcheck.engine.view import View
-from capcheck.facts.catalogue import Session
+from capcheck.facts import Session
 
 
 class Answers(Struct):

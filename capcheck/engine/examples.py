@@ -9,13 +9,10 @@ from msgspec.structs import replace
 
 from capcheck.engine.expression import ExpressionError, Limit, read_limit
 from capcheck.engine.nodes import And, Comparison, Not, Or, TruthNode, walk
-from capcheck.engine.rule import ExampleEntry, Rule, RuleError, build_rule
+from capcheck.engine.rules import ExampleEntry, Rule, RuleError, build_rule
 from capcheck.engine.truth import truth_of
-from capcheck.facts.catalogue import Catalogue, Fact, UnknownFactError
-from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths
-from capcheck.interval import UNKNOWN, Interval
-from capcheck.patterns import pattern
-from capcheck.units import show, show_number, shown_unit
+from capcheck.facts import Catalogue, Column, Fact, Numbers, Sets, Texts, Truths, UnknownFactError
+from capcheck.values import UNKNOWN, Interval, pattern, show, show_number, shown_unit
 
 
 class ExampleError(ValueError):

@@ -33,14 +33,12 @@ from capcheck.engine.nodes import (
     TextNode,
     TruthNode,
 )  # fmt: skip
-from capcheck.errors import nearest
-from capcheck.facts.catalogue import UnknownFactError
-from capcheck.patterns import pattern
-from capcheck.units import NUMBER, UnitError, dimension_of, read_any_quantity
+from capcheck.facts import UnknownFactError
+from capcheck.values import NUMBER, UnitError, dimension_of, nearest, pattern, read_any_quantity
 
 if TYPE_CHECKING:
-    from capcheck.facts.catalogue import Catalogue, Fact
-    from capcheck.units import Dimension
+    from capcheck.facts import Catalogue, Fact
+    from capcheck.values import Dimension
 
 _BARE_UNIT: Final = pattern(r"""(?<!['"\w.])\d+(?:\.\d+)? ?(?:mm|cm|inch|mil|thou|g|kg|s|deg|N)\b""")
 MAX_LENGTH: Final = 2000

@@ -13,13 +13,13 @@ from typing import Final
 import numpy as np
 from msgspec import Struct, field
 
-from capcheck.engine.finding import Finding, Tightest
-from capcheck.engine.rule import Rule
+from capcheck.engine.findings import Finding, Tightest
+from capcheck.engine.rules import Rule
 from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
 from capcheck.engine.tightest import BestMargins
 from capcheck.engine.truth import Counts, Truth, record, truth_of
 from capcheck.engine.view import View
-from capcheck.facts.catalogue import Session
+from capcheck.facts import Session
 from capcheck.model import Codes, Flags, Ints
 
 YES: Final = 1

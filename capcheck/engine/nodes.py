@@ -13,9 +13,9 @@ from typing import Final, Protocol
 import numpy as np
 from msgspec import Struct
 
-from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths
+from capcheck.facts import Column, Numbers, Sets, Texts, Truths
 from capcheck.model import Flags, Floats
-from capcheck.units import Dimension
+from capcheck.values import Dimension
 
 
 class Environment(Protocol):

@@ -16,14 +16,12 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.engine.expression import fact_node
-from capcheck.engine.nodes import Comparison, Constant, Environment, Node, NumberFact
-from capcheck.engine.nodes import TruthNode as _TruthNode
-from capcheck.facts.catalogue import UnknownFactError, fact_of_parameter
-from capcheck.facts.columns import Column, Numbers, Truths
+from capcheck.engine.nodes import Comparison, Constant, Environment, Node, NumberFact, TruthNode as _TruthNode
+from capcheck.facts import Column, Numbers, Truths, UnknownFactError, fact_of_parameter
 
 if TYPE_CHECKING:
     from capcheck.engine.expression import Limit
-    from capcheck.facts.catalogue import Catalogue
+    from capcheck.facts import Catalogue
 
 ENDING: Final = ".rules.py"
 
@@ -124,7 +122,7 @@ class _Fixed:
 
 
 def _compared(operation: str, left: Numbers, right: Numbers) -> Truths:
-    from capcheck.units import NUMBER
+    from capcheck.values import NUMBER
 
     node = Comparison("", operation, NumberFact(NUMBER, "left", "left"), NumberFact(NUMBER, "right", "right"))
     return node.evaluate(_Fixed(left, right))

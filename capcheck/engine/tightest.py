@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from capcheck.engine.finding import Margin, Tightest
+from capcheck.engine.findings import Margin, Tightest
 from capcheck.engine.nodes import Comparison, facts_of
-from capcheck.engine.rule import Rule
+from capcheck.engine.rules import Rule
 from capcheck.engine.truth import Truth
 from capcheck.engine.view import View
 from capcheck.model import Flags, Floats

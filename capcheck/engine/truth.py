@@ -6,9 +6,9 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.engine.describe import findings_of
-from capcheck.engine.finding import Finding
+from capcheck.engine.findings import Finding
 from capcheck.engine.nodes import Environment
-from capcheck.engine.rule import Rule
+from capcheck.engine.rules import Rule
 from capcheck.engine.view import View
 from capcheck.model import Flags
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from capcheck.engine.finding import FactValue, SubjectName
+from capcheck.engine.findings import FactValue, SubjectName
 from capcheck.engine.subjects import Subject
-from capcheck.facts.catalogue import Session
-from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths
+from capcheck.facts import Column, Numbers, Session, Sets, Texts, Truths
 from capcheck.model import Ints
 
 NAMES = {

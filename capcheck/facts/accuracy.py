@@ -8,11 +8,10 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers
 from capcheck.facts.head import heads_of
 from capcheck.facts.part import type_of_part
-from capcheck.interval import UNKNOWN_SIZE
-from capcheck.machines.line import Line
+from capcheck.machines import Line
 from capcheck.model import Board
-from capcheck.packages.reach import reach_of
-from capcheck.units import LENGTH, NUMBER
+from capcheck.packages import reach_of
+from capcheck.values import LENGTH, NUMBER, UNKNOWN_SIZE
 
 facts = Catalogue()
 

@@ -8,7 +8,7 @@ from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.place import contour_of, doubt, size_of
 from capcheck.model import UNKNOWN_MEASURE, Board, Kind, Measure, Side
-from capcheck.units import LENGTH, MASS, NUMBER
+from capcheck.values import LENGTH, MASS, NUMBER
 
 facts = Catalogue()
 

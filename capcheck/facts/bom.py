@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.model import Board, BomLine
-from capcheck.units import NUMBER
+from capcheck.values import NUMBER
 
 facts = Catalogue()
 

@@ -12,9 +12,8 @@ from typing import Any, Final, Literal
 
 from msgspec import Struct, field
 
-from capcheck.errors import nearest
 from capcheck.facts.columns import Column
-from capcheck.units import NUMBER, Dimension
+from capcheck.values import NUMBER, Dimension, nearest
 
 FactKind = Literal["number", "text", "flag", "set"]
 Provider = Callable[..., Any]

@@ -12,8 +12,8 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.interval import Interval
 from capcheck.model import Flags, Floats, Ints, Measure
+from capcheck.values import Interval
 
 Source = Callable[[int], str]
 """Where the value of a row comes from, as a reader would look it up."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Texts
 from capcheck.model import Board
-from capcheck.refs import shortened
+from capcheck.values import shortened
 
 facts = Catalogue()
 

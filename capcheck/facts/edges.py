@@ -10,17 +10,17 @@ from capcheck.facts.part import part_rows
 from capcheck.facts.place import bodies_with_leads, box_of, in_frame, surface_mounted
 from capcheck.facts.second_side import soldered_first
 from capcheck.facts.transport import travels
-from capcheck.geometry.covering import Covering
-from capcheck.geometry.edges import (
+from capcheck.geometry import (
     Bounds,
+    Covering,
     contour_distance,
     cutout_distance,
     rail_width_needed,
     transported_distance,
 )
-from capcheck.machines.line import Line
+from capcheck.machines import Line
 from capcheck.model import Board, Flags, Floats
-from capcheck.units import LENGTH
+from capcheck.values import LENGTH
 
 facts = Catalogue()
 

@@ -9,12 +9,9 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers
 from capcheck.facts.part import part_label, type_of_part
-from capcheck.interval import Interval
-from capcheck.machines.feeder_slots import slots_of_tape
-from capcheck.machines.line import Line
-from capcheck.machines.profile import Feeders, MachineProfile
+from capcheck.machines import Feeders, Line, MachineProfile, slots_of_tape
 from capcheck.model import Board, Body
-from capcheck.units import NUMBER
+from capcheck.values import NUMBER, Interval
 
 facts = Catalogue()
 

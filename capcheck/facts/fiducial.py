@@ -16,9 +16,10 @@ from capcheck.facts.columns import Numbers, Texts
 from capcheck.facts.panel import steps_of
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, box_of, frame_certain
-from capcheck.geometry.fiducials import (
+from capcheck.geometry import (
     Arrangement,
     Mark,
+    Stepping,
     arrangement,
     clear_rings,
     collect_marks,
@@ -28,12 +29,10 @@ from capcheck.geometry.fiducials import (
     local_marks,
     ring_needed,
     shown_on,
+    step_points,
 )
-from capcheck.geometry.panel import Stepping, step_points
-from capcheck.interval import UNKNOWN, Interval
 from capcheck.model import Board, Body, Flags, Kind, Side
-from capcheck.refs import shortened
-from capcheck.units import LENGTH, NUMBER
+from capcheck.values import LENGTH, NUMBER, UNKNOWN, Interval, shortened
 
 facts = Catalogue()
 

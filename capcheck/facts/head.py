@@ -9,11 +9,9 @@ import numpy as np
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
-from capcheck.interval import Interval
-from capcheck.machines.line import Line
-from capcheck.machines.profile import Head
-from capcheck.packages.nominal import nominal_size
-from capcheck.units import ANGLE, LENGTH, MASS, NUMBER, RATE
+from capcheck.machines import Head, Line
+from capcheck.packages import nominal_size
+from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, RATE, Interval
 
 facts = Catalogue()
 

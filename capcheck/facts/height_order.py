@@ -11,11 +11,10 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Truths
 from capcheck.facts.pair import neighbours
 from capcheck.facts.place import heights, of_types
-from capcheck.geometry.height_order import placed_after_taller
-from capcheck.machines.line import Line
-from capcheck.machines.profile import Head
+from capcheck.geometry import placed_after_taller
+from capcheck.machines import Head, Line
 from capcheck.model import Board, Body, Floats
-from capcheck.packages.nominal import nominal_size
+from capcheck.packages import nominal_size
 
 facts = Catalogue()
 

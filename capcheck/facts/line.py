@@ -10,10 +10,9 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.facts.part import part_rows
-from capcheck.interval import Interval
-from capcheck.machines.line import Line
+from capcheck.machines import Line
 from capcheck.model import Board
-from capcheck.units import AREA, LENGTH, NUMBER
+from capcheck.values import AREA, LENGTH, NUMBER, Interval
 
 facts = Catalogue()
 

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
-from capcheck.machines.line import Line
-from capcheck.machines.profile import BoardLimits, Feeders, FiducialLimits, MachineProfile
-from capcheck.units import LENGTH, MASS, NUMBER, OUTPUT_PER_AREA, RATE, Dimension
+from capcheck.machines import BoardLimits, Feeders, FiducialLimits, Line, MachineProfile
+from capcheck.values import LENGTH, MASS, NUMBER, OUTPUT_PER_AREA, RATE, Dimension
 
 if TYPE_CHECKING:
     from pydantic import BaseModel

@@ -14,10 +14,9 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
-from capcheck.geometry.height_order import tall_neighbour_gap
-from capcheck.geometry.spacing import Pairs, pairs
+from capcheck.geometry import Pairs, pairs, tall_neighbour_gap
 from capcheck.model import Board, Body, Flags, Floats, Ints
-from capcheck.units import LENGTH, NUMBER
+from capcheck.values import LENGTH, NUMBER
 
 facts = Catalogue()
 

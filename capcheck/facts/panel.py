@@ -10,10 +10,17 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_rows
 from capcheck.facts.place import bodies_with_leads, box_of, in_frame
-from capcheck.geometry.edges import point_distance
-from capcheck.geometry.panel import Stepping, lies_along, line_distance, separation_lines, step_points, stepping
+from capcheck.geometry import (
+    Stepping,
+    lies_along,
+    line_distance,
+    point_distance,
+    separation_lines,
+    step_points,
+    stepping,
+)
 from capcheck.model import Board, Floats
-from capcheck.units import LENGTH, NUMBER
+from capcheck.values import LENGTH, NUMBER
 
 facts = Catalogue()
 

@@ -12,10 +12,10 @@ from capcheck.facts.columns import Numbers, Texts
 from capcheck.facts.panel import steps_of
 from capcheck.facts.place import size_of
 from capcheck.facts.transport import lane_modes, travels
-from capcheck.geometry.panel_proposal import Layout, PanelProposal, Proposals, propose_panels, states_its_largest
-from capcheck.machines.line import Line
+from capcheck.geometry import Layout, PanelProposal, Proposals, propose_panels, states_its_largest
+from capcheck.machines import Line
 from capcheck.model import Board
-from capcheck.units import LENGTH, NUMBER, show, show_number
+from capcheck.values import LENGTH, NUMBER, show, show_number
 
 facts = Catalogue()
 

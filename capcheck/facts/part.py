@@ -8,9 +8,8 @@ import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
-from capcheck.interval import Interval
 from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Ints, Measure
-from capcheck.units import LENGTH, MASS, NUMBER
+from capcheck.values import LENGTH, MASS, NUMBER, Interval
 
 facts = Catalogue()
 

@@ -12,8 +12,7 @@ import numpy as np
 
 from capcheck.facts.catalogue import Session
 from capcheck.facts.part import part_rows, type_of_part
-from capcheck.geometry.bodies import Bodies, body_rectangles
-from capcheck.geometry.edges import Box
+from capcheck.geometry import Bodies, Box, body_rectangles
 from capcheck.model import UNKNOWN_MEASURE, Board, Body, Flags, Floats, Measure, Outline, Side
 
 _CONTOUR: Final = frozenset({"outline unit", "outline contour"})

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers
-from capcheck.interval import Interval
 from capcheck.model import Board
-from capcheck.units import NUMBER
+from capcheck.values import NUMBER, Interval
 
 facts = Catalogue()
 

@@ -12,9 +12,9 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
-from capcheck.errors import InputError, Problem, Where, nearest
 from capcheck.facts.catalogue import INPUTS, Catalogue, Fact, fact_of_parameter
 from capcheck.facts.standard import FACTS
+from capcheck.values import InputError, Problem, Where, nearest
 
 
 class _Fresh(SourceFileLoader):

@@ -10,10 +10,10 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_label, part_rows, type_of_part
 from capcheck.facts.place import heights, of_types, surface_mounted
-from capcheck.geometry.second_side import FirstSide, joint_area, mass_per_area, propose_first, side_load, tallest
-from capcheck.machines.line import Line
+from capcheck.geometry import FirstSide, joint_area, mass_per_area, propose_first, side_load, tallest
+from capcheck.machines import Line
 from capcheck.model import Board, Body, Flags, Floats, Side
-from capcheck.units import AREAL_MASS, LENGTH, NUMBER
+from capcheck.values import AREAL_MASS, LENGTH, NUMBER
 
 facts = Catalogue()
 

@@ -7,7 +7,7 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.model import Board, Flags, Side
-from capcheck.units import NUMBER
+from capcheck.values import NUMBER
 
 facts = Catalogue()
 

@@ -8,26 +8,25 @@ from collections.abc import Callable
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.place import contour_of, size_of
-from capcheck.geometry.bow_twist import bow_height, twist_height
-from capcheck.geometry.edges import BoxSide
-from capcheck.geometry.transport import (
+from capcheck.geometry import (
+    BoxSide,
     SideProfile,
     TransportLimits,
     Travel,
     Wish,
     aspect,
+    bow_height,
     choose_travel,
     corner_radius,
     cutout_behind_edge,
     hole_at_edge,
     ratio,
     side_profiles,
+    twist_height,
 )
-from capcheck.interval import UNKNOWN, UNKNOWN_SIZE, Interval
-from capcheck.machines.line import Line
-from capcheck.machines.profile import BoardLimits
+from capcheck.machines import BoardLimits, Line
 from capcheck.model import Board, Note
-from capcheck.units import LENGTH, NUMBER
+from capcheck.values import LENGTH, NUMBER, UNKNOWN, UNKNOWN_SIZE, Interval
 
 facts = Catalogue()
 

@@ -1,1 +1,5 @@
-"""Clearances, gaps, marks and panels, from the outline and the bodies."""
+"""Clearances, gaps, fiducials, conveyor edges and panels, from the outline and the bodies."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from capcheck.interval import Interval
+from capcheck.values import Interval
 
 
 def bow_height(side_mm: Interval, percent: Interval) -> Interval:

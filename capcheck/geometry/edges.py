@@ -106,8 +106,7 @@ def cutout_distance(bodies: Bodies, polygon: Polygon, holes: Sequence[tuple[floa
     Round *holes* (x, y, diameter in mm) that are too large for a screw are cut-outs as well. Without a cut-out all
     distances are infinite.
     """
-    from shapely import Point
-    from shapely import Polygon as Shape
+    from shapely import Point, Polygon as Shape
 
     openings = [Shape(ring) for ring in polygon.interiors]
     openings += [Point(x, y).buffer(d / 2, quad_segs=64) for x, y, d in holes if d > LARGEST_SCREW_HOLE_MM]

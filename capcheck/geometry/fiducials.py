@@ -16,8 +16,8 @@ from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import Box, point_distance
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Flags, Floats, Kind, Outline, Placements, Side
+from capcheck.values import UNKNOWN_SIZE, Interval
 
 if TYPE_CHECKING:
     from shapely import Polygon

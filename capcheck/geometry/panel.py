@@ -16,7 +16,7 @@ from capcheck.model import Flags, Floats, Ints
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
-    from capcheck.intake.manifest import PanelSource
+    from capcheck.model import PanelSource
 
 
 class Stepping(Struct, frozen=True):

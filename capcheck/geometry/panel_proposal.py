@@ -13,8 +13,8 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.geometry.transport import TransportLimits
-from capcheck.interval import Interval
 from capcheck.model import Flags, Floats
+from capcheck.values import Interval
 
 MOST: Final = 100
 """Circuits tried each way; no panel holds more in a row."""

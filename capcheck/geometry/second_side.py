@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Body, Flags, Floats, Side
+from capcheck.values import UNKNOWN_SIZE, Interval
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike

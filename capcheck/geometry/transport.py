@@ -10,8 +10,8 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.geometry.edges import BOX_SIDES, BoxSide, ring_distance
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Floats
+from capcheck.values import UNKNOWN_SIZE, Interval
 
 if TYPE_CHECKING:
     from shapely import Polygon

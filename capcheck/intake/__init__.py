@@ -1,1 +1,5 @@
-"""Customers' files to tables to parts."""
+"""Customers' files to placements, BOM lines and an outline in one frame."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -9,18 +9,14 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from msgspec import Struct, field
 
-from capcheck.errors import InputError, Problem, Where
-from capcheck.intake.columns import Role, recognise, score
-from capcheck.intake.copies import elsewhere, places_of
-from capcheck.intake.header_words import read_title
+from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.outline import is_outline_file
-from capcheck.intake.table import read_tables
+from capcheck.intake.tables import Role, read_tables, read_title, recognise, score
 from capcheck.model import Decision, Note
-from capcheck.patterns import pattern
-from capcheck.refs import shortened
+from capcheck.values import InputError, Problem, Where, pattern, shortened
 
 if TYPE_CHECKING:
-    from capcheck.intake.table import Table
+    from capcheck.intake.tables import Table
 
 PURPOSES: Final[tuple[Literal["placements"], Literal["bom"]]] = ("placements", "bom")
 _MOST_FILES: Final = 400

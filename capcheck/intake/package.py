@@ -10,11 +10,9 @@ from msgspec import Struct
 from capcheck.model import BomLine, Decision, Flags, InputFile, Note, Outline, PartName, Placements, SetAside
 
 if TYPE_CHECKING:
-    from capcheck.intake.columns import Columns
-    from capcheck.intake.discrepancy import Discrepancy
-    from capcheck.intake.manifest import Manifest
-    from capcheck.intake.panel import Panel
-    from capcheck.intake.table import Table
+    from capcheck.intake.frame import Panel
+    from capcheck.intake.tables import Columns, Table
+    from capcheck.model import Discrepancy, Manifest
 
 
 class ReadTable(Struct, frozen=True):

@@ -12,38 +12,51 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.errors import InputError, Problem, Problems, Where
-from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables
-from capcheck.intake.bom_repeats import without_repeated_list
-from capcheck.intake.columns import Columns, recognise, score
-from capcheck.intake.find import Found
-from capcheck.intake.kinds import parts_by_bom
-from capcheck.intake.manifest import Manifest, PlacementSource
-from capcheck.intake.package import Package, ReadTable
-from capcheck.intake.panel import Panel, circuit_box, step, step_outline
-from capcheck.intake.part_numbers import compare_types
-from capcheck.intake.pin_one import rotation_notes
-from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
-from capcheck.intake.positions import Located, locate
-from capcheck.intake.questions import missing_places, open_questions, set_apart_by_kind
-from capcheck.intake.reconcile import (
+from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables, without_repeated_list
+from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
     Rows,
+    compare_types,
+    dates_apart,
+    different_revisions,
+    different_values,
     fitted_by_both,
     fitted_or_not,
     join,
+    missing_places,
+    open_questions,
     reconcile,
     same_spot,
+    set_apart_by_kind,
 )
-from capcheck.intake.references import expand_references
-from capcheck.intake.revisions import dates_apart, different_revisions
-from capcheck.intake.sides import sides_by_pair
+from capcheck.intake.find import Found
+from capcheck.intake.frame import Located, Panel, circuit_box, locate, step, step_outline
+from capcheck.intake.package import Package, ReadTable
+from capcheck.intake.placements import (
+    Known,
+    PlacementColumns,
+    group_types,
+    parts_by_bom,
+    read_placement_table,
+    rotation_notes,
+)
 from capcheck.intake.sources import Sources, choose_sources, input_files
-from capcheck.intake.table import Table, read_tables
-from capcheck.intake.types import group_types
-from capcheck.intake.values import different_values
-from capcheck.model import BomLine, Decision, Flags, Kind, Note, Outline, Placements, SetAside, Side
+from capcheck.intake.tables import Columns, Table, expand_references, read_tables, recognise, score, sides_by_pair
+from capcheck.model import (
+    BomLine,
+    Decision,
+    Flags,
+    Kind,
+    Manifest,
+    Note,
+    Outline,
+    Placements,
+    PlacementSource,
+    SetAside,
+    Side,
+)
+from capcheck.values import InputError, Problem, Problems, Where
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading

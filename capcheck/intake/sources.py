@@ -8,11 +8,10 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from capcheck.errors import InputError, Problem, Where
 from capcheck.intake.find import Found, find_inputs
-from capcheck.intake.manifest import Manifest, PlacementSource, load_manifest
-from capcheck.intake.table import read_tables
-from capcheck.model import InputFile
+from capcheck.intake.tables import read_tables
+from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
+from capcheck.values import InputError, Problem, Where
 
 
 class Sources(Struct, frozen=True):

@@ -11,8 +11,8 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.machines.profile import Feeders
+from capcheck.values import UNKNOWN_SIZE, Interval
 
 TAPE_WIDTHS_MM: Final = (4, 8, 12, 16, 24, 32, 44, 56, 72, 88, 104, 120, 152, 200)
 """Nominal tape widths: 8 mm to 200 mm by EIA-481, 4 mm by IEC 60286-3."""

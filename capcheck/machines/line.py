@@ -8,11 +8,9 @@ from typing import Annotated, Literal
 from msgspec import Struct
 from pydantic import BaseModel, ConfigDict, Field
 
-from capcheck.border import load_toml, validate
-from capcheck.errors import InputError, Problem, Where
 from capcheck.machines.profile import MachineProfile
 from capcheck.model import InputFile
-from capcheck.units import AREA, PositiveLength, Quantity, Time
+from capcheck.values import AREA, InputError, PositiveLength, Problem, Quantity, Time, Where, load_toml, validate
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 

@@ -10,8 +10,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
-from capcheck.packages.size_table import size_table
-from capcheck.units import Acceleration, Angle, Length, Mass, Number, PositiveLength, Rate, Speed, Time
+from capcheck.packages import size_table
+from capcheck.values import Acceleration, Angle, Length, Mass, Number, PositiveLength, Rate, Speed, Time
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 

@@ -1,1 +1,5 @@
-"""A part's name to its body."""
+"""A part's names to its body, each number with its source."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -16,14 +16,23 @@ from typing import TYPE_CHECKING, Any, Final
 
 from msgspec import Struct, field
 
-from capcheck.errors import InputError, Problem, Problems, Where, nearest
-from capcheck.intake.cells import CellError, read_measure
-from capcheck.interval import Interval
+from capcheck.intake import CellError, read_measure
 from capcheck.model import Basis
-from capcheck.packages.reading import FAMILY_KEYS, Reading, Trust, sides
-from capcheck.packages.unknowns import unknown_fields
-from capcheck.patterns import pattern
-from capcheck.units import LENGTH, MASS, NUMBER, Dimension
+from capcheck.packages.bodies import unknown_fields
+from capcheck.packages.candidate import FAMILY_KEYS, Reading, Trust, sides
+from capcheck.values import (
+    LENGTH,
+    MASS,
+    NUMBER,
+    Dimension,
+    InputError,
+    Interval,
+    Problem,
+    Problems,
+    Where,
+    nearest,
+    pattern,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -127,7 +136,7 @@ def _letters(entry: Entry) -> int:
 def load_library(path: str | Path) -> Library:
     """Return the shop's library from a CSV or XLSX file.
 
-    Raises :class:`~capcheck.errors.InputError` with every problem of the file: a column it does not know, a cell
+    Raises :class:`~capcheck.values.InputError` with every problem of the file: a column it does not know, a cell
     that is no measure, a row without a key, two rows with the same keys that differ.
     """
     file = str(path)

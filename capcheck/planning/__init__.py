@@ -1,1 +1,5 @@
-"""Who places what, and how fast."""
+"""Who places what on which line, and how fast."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

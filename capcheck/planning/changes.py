@@ -9,13 +9,12 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.machines.line import Line
-from capcheck.machines.profile import MachineProfile
+from capcheck.machines import Line, MachineProfile
 from capcheck.model import Ints
+from capcheck.planning.assignment import Reasons
 from capcheck.planning.job import Job
-from capcheck.planning.plan import Shortage
-from capcheck.planning.question import Reasons
-from capcheck.planning.reading import Capabilities
+from capcheck.planning.results import Shortage
+from capcheck.planning.undecided_cases import Capabilities
 
 _FEW = 4
 

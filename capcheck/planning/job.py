@@ -7,10 +7,9 @@ from collections.abc import Iterable
 import numpy as np
 from msgspec import Struct
 
-from capcheck.errors import Problems, Where
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Ints
-from capcheck.planning.joints import Joint
+from capcheck.planning.times import Joint
+from capcheck.values import UNKNOWN_SIZE, Interval, Problems, Where
 
 
 class Pass(Struct, frozen=True):

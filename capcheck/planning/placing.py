@@ -7,15 +7,13 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from capcheck.machines.line import Line
-from capcheck.machines.profile import Head
-from capcheck.planning.accuracy import CPK_CAPABLE, Capability, capability
+from capcheck.machines import Head, Line
 from capcheck.planning.job import Job
-from capcheck.planning.joints import Joint
-from capcheck.planning.reading import Capabilities
+from capcheck.planning.times import CPK_CAPABLE, Capability, Joint, capability
+from capcheck.planning.undecided_cases import Capabilities
 
 if TYPE_CHECKING:
-    from capcheck.planning.plan import SetUp
+    from capcheck.planning.results import SetUp
 
 
 class Placing(Struct, frozen=True):

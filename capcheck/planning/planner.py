@@ -7,17 +7,13 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.machines.line import Line
-from capcheck.planning.balance import as_balance, balance
-from capcheck.planning.deadline import Deadline
-from capcheck.planning.first_fit import first_fit
-from capcheck.planning.infeasible import Reason, smallest_reason
+from capcheck.machines import Line
+from capcheck.planning.assignment import Answer, Question, Reasons
 from capcheck.planning.job import Job
-from capcheck.planning.milp import Progress
-from capcheck.planning.plan import Nowhere, Plan, PlanSettings, SetUp, Shortage
-from capcheck.planning.question import Answer, Question, Reasons
-from capcheck.planning.reading import Capabilities, Reading, checked_capabilities, stations_of
+from capcheck.planning.results import Nowhere, Plan, PlanSettings, SetUp, Shortage
+from capcheck.planning.search import Deadline, Progress, Reason, as_balance, balance, first_fit, smallest_reason
 from capcheck.planning.set_ups import set_up_of
+from capcheck.planning.undecided_cases import Capabilities, Reading, checked_capabilities, stations_of
 from capcheck.planning.verdict import finished, takt_of
 
 _SETTINGS = PlanSettings()

@@ -6,8 +6,8 @@ import csv
 import io
 from collections.abc import Mapping, Sequence
 
-from capcheck.interval import Interval
-from capcheck.planning.plan import Feeder, Plan
+from capcheck.planning.results import Feeder, Plan
+from capcheck.values import Interval
 
 SET_UP_COLUMNS = (
     "set-up", "machine", "gantry", "slot", "slots", "part number", "supply", "tape width mm", "tape pitch mm",

@@ -5,12 +5,21 @@ from __future__ import annotations
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.planning.cycle_time import HeadLoad, MachineTime, machine_time
+from capcheck.planning.assignment import Answer, Question
 from capcheck.planning.job import Job, PartDemand
-from capcheck.planning.line_figures import PassFigures, StationTime, pass_figures
-from capcheck.planning.plan import Feeder, SetUp
-from capcheck.planning.question import Answer, Question
-from capcheck.planning.supply import Occupied, boards_between_refills, occupied, places
+from capcheck.planning.results import Feeder, SetUp
+from capcheck.planning.times import (
+    HeadLoad,
+    MachineTime,
+    Occupied,
+    PassFigures,
+    StationTime,
+    boards_between_refills,
+    machine_time,
+    occupied,
+    pass_figures,
+    places,
+)
 
 
 def set_up_of(question: Question, answer: Answer, passes: tuple[int, ...], takt: float | None) -> SetUp:

@@ -7,16 +7,14 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Final
 
-from capcheck.interval import Interval
-from capcheck.machines.line import Line
-from capcheck.planning.accuracy import CPK_CAPABLE
-from capcheck.planning.cycle_time import uptime
+from capcheck.machines import Line
+from capcheck.planning.assignment import Question
 from capcheck.planning.job import Job
-from capcheck.planning.line_figures import Floor, floor_of, takt
 from capcheck.planning.placing import Placing, placings
-from capcheck.planning.plan import Changeover, Demand, Plan, SetUp, Shortage
-from capcheck.planning.question import Question
-from capcheck.planning.reading import line_heads
+from capcheck.planning.results import Changeover, Demand, Plan, SetUp, Shortage
+from capcheck.planning.times import CPK_CAPABLE, Floor, floor_of, takt, uptime
+from capcheck.planning.undecided_cases import line_heads
+from capcheck.values import Interval
 
 
 def changeover(before: SetUp, after: SetUp) -> Changeover:

@@ -8,15 +8,13 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec import Struct
 
-from capcheck.machines.line import Line
-from capcheck.machines.profile import MachineProfile
-from capcheck.planning.balance import lower_bound
+from capcheck.machines import Line, MachineProfile
+from capcheck.planning.assignment import Reasons
 from capcheck.planning.changes import Candidate, by_hand, limits_raised, machine_more, more_places
-from capcheck.planning.deadline import Deadline
-from capcheck.planning.plan import Plan, PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
-from capcheck.planning.question import Reasons
-from capcheck.planning.reading import Capabilities, Reading, stations_of
+from capcheck.planning.results import Plan, PlanSettings
+from capcheck.planning.search import Deadline, lower_bound
+from capcheck.planning.undecided_cases import Capabilities, Reading, stations_of
 
 _SETTINGS = PlanSettings()
 

@@ -6,11 +6,9 @@ import textwrap
 from collections.abc import Iterable
 from typing import Any
 
-from capcheck.engine.examples import as_written, run_examples
-from capcheck.engine.rule import Rule
-from capcheck.facts import FACTS
-from capcheck.facts.catalogue import Catalogue, Fact
-from capcheck.units import show
+from capcheck.engine import Rule, as_written, run_examples
+from capcheck.facts import FACTS, Catalogue, Fact
+from capcheck.values import show
 
 
 def fact_json(fact: Fact) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.patterns import pattern
+from capcheck.values import pattern
 
 _NUMBER: Final = pattern(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 _STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")

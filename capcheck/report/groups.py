@@ -8,8 +8,8 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.engine.finding import Finding
-from capcheck.refs import shortened
+from capcheck.engine import Finding
+from capcheck.values import shortened
 
 
 class Group(Struct, frozen=True):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from capcheck.baseline import SCHEMA
+from capcheck.shop import SCHEMA
 
 _OUTCOMES: Final = ["pass", "warn", "fail"]
 _TEXT: Final = {"type": "string"}

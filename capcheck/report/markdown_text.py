@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.patterns import pattern
 from capcheck.report.characters import visible
+from capcheck.values import pattern
 
 _PUNCTUATION: Final = pattern(r"([\\`*_\[\]()<>#!|~&$@{}^]|:(?=[\w+-]+:))")
 _AT_THE_START: Final = pattern(r"^(\s*)(?:([-+=])|(\d+)([.]))")

@@ -7,11 +7,10 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from capcheck.model import Board, Body, Kind, Side
-from capcheck.refs import shortened
 from capcheck.report.characters import visible
+from capcheck.report.formats import WIDTH_WHEN_PIPED, Line, wrapped
 from capcheck.report.sentences import base_name, size_of
-from capcheck.report.text import WIDTH_WHEN_PIPED, Line, wrapped
-from capcheck.units import LENGTH, show
+from capcheck.values import LENGTH, shortened, show
 
 _MOST_LINES: Final = 15
 

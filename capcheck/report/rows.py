@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from capcheck.engine.finding import Finding, SubjectName
+from capcheck.engine import Finding, SubjectName
 from capcheck.model import Board
-from capcheck.patterns import pattern
-from capcheck.refs import shortened
+from capcheck.values import pattern, shortened
 
 _WORD: Final = pattern(r"[^\s,;/+&–()]+")
 

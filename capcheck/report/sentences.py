@@ -7,12 +7,11 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.engine.finding import Tightest
+from capcheck.checking import Report
+from capcheck.engine import Tightest
 from capcheck.model import Board, Kind, Note
-from capcheck.refs import shortened
 from capcheck.report.groups import Gap
-from capcheck.report.model import Report
-from capcheck.units import LENGTH, NUMBER, show
+from capcheck.values import LENGTH, NUMBER, shortened, show
 
 OF_THE_SHOP = ("head.", "machine.", "line.", "placing.", "passing.", "passage.")
 """Scopes of facts that the shop knows, not the customer."""

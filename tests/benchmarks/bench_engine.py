@@ -13,10 +13,10 @@ from types import SimpleNamespace
 import numpy as np
 
 from capcheck.engine.evaluate import answer
-from capcheck.engine.rule import RuleEntry, build_rule
+from capcheck.engine.rules import RuleEntry, build_rule
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts
-from capcheck.units import LENGTH, NUMBER
+from capcheck.values.units import LENGTH, NUMBER
 
 RULES, PARTS, HEADS = 50, 100_000, 10
 

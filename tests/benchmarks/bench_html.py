@@ -10,8 +10,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from capcheck.checking import check
-from capcheck.report.html import html_report
+from capcheck.checking.answer import check
+from capcheck.report.page.page import html_report
 
 SHOP = Path(__file__).resolve().parents[2] / "fixtures"
 FOOTPRINTS = ["CAPC1005X55N", "RESC1608X50N", "SOIC127P600X175-8N", "mystery", "QFP50P1200X1200X160-64N"]

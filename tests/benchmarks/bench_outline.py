@@ -13,7 +13,7 @@ from pathlib import Path
 
 import ezdxf
 
-from capcheck.intake.outline import OutlineOptions, read_outline
+from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
 
 ENTITIES = 10_000
 REPEATS = 3

@@ -11,7 +11,7 @@ import time
 import numpy as np
 
 from capcheck.model import PartName
-from capcheck.packages.resolve import resolve
+from capcheck.packages.bodies.weighing import resolve
 
 _FOOTPRINTS = (
     "R_0402_1005Metric", "C0603", "LIB:C_0805_2012Metric_Pad1.15x1.40mm", "RESC1608X55N", "SOIC127P600X175-8N",

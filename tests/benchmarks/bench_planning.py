@@ -6,13 +6,13 @@ import time
 
 import numpy as np
 
-from capcheck.interval import Interval
 from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
-from capcheck.planning.composing import Stock, compose_line
+from capcheck.planning.composition import Stock, compose_line
 from capcheck.planning.job import Job, PartDemand, Pass
-from capcheck.planning.plan import PlanSettings
 from capcheck.planning.planner import plan_line
+from capcheck.planning.results import PlanSettings
+from capcheck.values.interval import Interval
 
 TIMES = {
     "pick": "0.08 s", "vision": "0.15 s", "speed": "2 m/s", "acceleration": "20 m/s**2",

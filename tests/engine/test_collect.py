@@ -5,8 +5,8 @@ import textwrap
 import pytest
 
 from capcheck.engine.collect import choose, load_rules, rule_files, shipped_rules
-from capcheck.errors import InputError
 from capcheck.facts import FACTS
+from capcheck.values.errors import InputError
 
 GOOD = """\
 [[rule]]

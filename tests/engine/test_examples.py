@@ -8,7 +8,7 @@ from capcheck import FACTS
 from capcheck.cli import main
 from capcheck.engine.collect import load_rules
 from capcheck.engine.examples import faults_of, run_examples
-from capcheck.errors import InputError
+from capcheck.values.errors import InputError
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -4,13 +4,12 @@ import contextlib
 import sys
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from capcheck.engine.expression import ExpressionError, Limit, read_expression
 from capcheck.engine.nodes import facts_of
 from capcheck.facts import FACTS
-from capcheck.units import LENGTH
+from capcheck.values.units import LENGTH
 
 LIMITS = {"most": Limit(3.0, LENGTH)}
 

@@ -5,14 +5,13 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from capcheck.engine.expression import read_expression
 from capcheck.facts import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
-from capcheck.interval import UNKNOWN, Interval
-from capcheck.units import LENGTH, NUMBER
+from capcheck.values.interval import UNKNOWN, Interval
+from capcheck.values.units import LENGTH, NUMBER
 
 
 @pytest.fixture

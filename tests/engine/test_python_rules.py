@@ -4,16 +4,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from capcheck import FACTS, Numbers, Truths, all_of, any_of, at_least, at_most, check
 from capcheck.cli import main
 from capcheck.engine.collect import load_rules, rule_files
 from capcheck.engine.examples import faults_of, run_examples
 from capcheck.engine.nodes import And, FlagFact, Or
-from capcheck.errors import InputError
-from capcheck.settings import Choice
+from capcheck.shop.settings import Choice
+from capcheck.values.errors import InputError
 
 if TYPE_CHECKING:
     from pathlib import Path

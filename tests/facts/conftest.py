@@ -64,7 +64,7 @@ def answer(make_board, make_line):
     None for a part of which nothing is known. The outline is a box, or drawn by a function; *draw* adds to it; *units*
     is the header's code of its unit. The result has ``outcomes``, pairs of subject and outcome, and ``messages``.
     """
-    from capcheck.checking import Choice, check
+    from capcheck.checking.answer import Choice, check
 
     def run(rows, *select, box=(100, 60), draw=None, sizes=None, toml="", profiles=(MACHINE,), limits=None, units=MM):
         sizes = sizes or {}

@@ -76,7 +76,7 @@ def test_a_part_beside_the_board_is_named(answer, x, outcomes):
 
 def test_an_outline_in_doubt_judges_no_edge_and_says_why(answer, make_board):
     """Placements far from the outline, whose origin nobody states: not a hundred findings, but one."""
-    from capcheck.checking import Choice, check
+    from capcheck.checking.answer import Choice, check
 
     answer(["U1,50,30,0,top,v,s"], "edge-clearance")  # writes the outline
     rows = ["U1,250,233,0,top,v,s", "U2,271,241,0,top,v,s", "U3,262,252,0,top,v,s"]

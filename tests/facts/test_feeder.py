@@ -2,7 +2,7 @@
 
 import pytest
 
-from capcheck.checking import Choice, check
+from capcheck.checking.answer import Choice, check
 
 PLACER = """\
 name = "M"

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from capcheck.checking import Choice, check
+from capcheck.checking.answer import Choice, check
 
 PLACER = 'name = "{name}"\n{width}\n[[head]]\nname = "h"\n'
 OVEN = '[[station]]\nname = "oven"\nlength = "4 m"\n'

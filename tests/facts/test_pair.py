@@ -3,8 +3,8 @@
 import pytest
 
 from capcheck.facts.pair import kind_of
-from capcheck.interval import Interval
 from capcheck.model import Body, Measure
+from capcheck.values.interval import Interval
 
 
 def row(ref, x, y=30.0, side="top", footprint="s"):

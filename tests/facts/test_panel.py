@@ -67,7 +67,7 @@ def test_the_machines_carry_the_panel_though_the_stated_size_is_one_circuit(answ
 
 
 def test_a_panel_of_a_stated_size_without_an_outline_is_stepped_too(make_board):
-    from capcheck.board import read_board
+    from capcheck.checking.read import read_board
 
     toml = 'length = "100 mm"\nwidth = "60 mm"\n' + PANEL + 'rails = { top = "7 mm", bottom = "5 mm" }\n'
     size = read_board(make_board([row(50)], toml=toml)).size
@@ -89,7 +89,7 @@ def test_a_part_of_a_railed_circuit_is_measured_to_the_rail_s_edge(answer):
 
 
 def test_a_panel_of_a_size_that_is_stated_in_half_is_not_known(make_board):
-    from capcheck.board import read_board
+    from capcheck.checking.read import read_board
 
     size = read_board(make_board([row(50)], toml='length = "100 mm"\n' + PANEL)).size
     assert not size.length.value.is_known
@@ -140,7 +140,7 @@ CLOSE = ["R1,20,20,0,top,v,C1608M", "R2,21.2,20,0,top,v,C1608M", "R3,60,40,0,top
     ids=["stepped", "in the data"],
 )
 def test_the_copies_of_a_panel_are_no_evidence_for_how_parts_lie(make_board, rows, toml):
-    from capcheck.board import read_board
+    from capcheck.checking.read import read_board
 
     board = read_board(make_board(rows, toml=toml))
     assert len(board.placements) > 4

@@ -6,15 +6,15 @@ import pytest
 
 from capcheck import FACTS, check
 from capcheck.cli import main
-from capcheck.errors import InputError
 from capcheck.facts.python_files import shop_catalogue
+from capcheck.values.errors import InputError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 MODULE = """
 from capcheck import Catalogue, Numbers
-from capcheck.units import LENGTH
+from capcheck.values.units import LENGTH
 
 facts = Catalogue()
 

@@ -241,7 +241,7 @@ def test_without_an_outline_the_spread_of_the_parts_is_the_least_size_of_the_boa
     make_board, make_line, machine, apart, outcomes
 ):
     """500 mm is the longest board; 410 mm across would be too wide for the other way of travel."""
-    from capcheck.checking import Choice, check
+    from capcheck.checking.answer import Choice, check
 
     folder = make_board([PART, f"U2,{25 + apart},25,0,top,v,s"], toml='units = "mm"\n')
     report = check(folder, line=make_line(machine), choice=Choice(select=["placements-on-conveyor"]))
@@ -302,7 +302,7 @@ def test_a_board_that_must_be_turned_between_machines_is_told_so(answer, machine
 
 
 def test_a_board_of_unknown_size_has_no_way_of_travel_to_tell(make_board, make_line, machine):
-    from capcheck.checking import check
+    from capcheck.checking.answer import check
 
     report = check(make_board(AT_THE_SIDE), line=make_line(machine))
     assert not [note for note in report.notes if note.message.startswith("travel: ")]

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from capcheck.geometry.bodies import body_rectangles, rectangles
-from capcheck.interval import Interval
 from capcheck.model import Body, Measure, Placements, Side
+from capcheck.values.interval import Interval
 
 
 def one(rotation=0.0, length=(2.0, 2.2), width=(1.0, 1.2), *, oriented=True, side=Side.TOP, x=0.0):
@@ -102,8 +102,8 @@ def test_a_row_without_a_type_is_a_point_at_least_and_unbounded_at_most():
 def test_a_typical_size_bounds_nothing():
     """Two bodies must not be said to overlap, or to clear each other, because of a size that is only usual."""
     from capcheck.geometry.bodies import _sizes
-    from capcheck.interval import Interval
     from capcheck.model import Basis, Body, Measure
+    from capcheck.values.interval import Interval
 
     usual = Measure(Interval(4.8, 5.0), Basis.TYPICAL, "from memory")
     stated = Measure(Interval(4.8, 5.0), Basis.STATED, "bom.csv:2")

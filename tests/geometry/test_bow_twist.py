@@ -1,11 +1,10 @@
 import math
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from capcheck.geometry.bow_twist import bow_height, twist_height
-from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 
 def exactly(value):

@@ -3,8 +3,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from capcheck.geometry.bodies import rectangles
 from capcheck.geometry.covering import Covering

@@ -18,8 +18,8 @@ from capcheck.geometry.fiducials import (
     ring_needed,
     shown_on,
 )
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Kind, Outline, Placements, Side
+from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 BOX = (0.0, 0.0, 100.0, 60.0)
 

@@ -6,8 +6,8 @@ import pytest
 from capcheck.geometry.bodies import body_rectangles
 from capcheck.geometry.orientation import orient_by_fit, orientation_fit
 from capcheck.geometry.spacing import pairs
-from capcheck.interval import Interval
 from capcheck.model import Body, Measure, Placements
+from capcheck.values.interval import Interval
 
 
 def body(length=(4.0, 4.2), width=(1.0, 1.2), *, oriented=False):

@@ -3,8 +3,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from capcheck.geometry.bodies import rectangles
 from capcheck.geometry.panel import (
@@ -14,7 +13,7 @@ from capcheck.geometry.panel import (
     step_points,
     stepping,
 )
-from capcheck.intake.manifest import PanelSource
+from capcheck.model.stated import PanelSource
 
 CIRCUIT = (0.0, 0.0, 40.0, 30.0)
 # Stepping is arithmetic; the limits of real panels are in the rules, with their sources.

@@ -1,10 +1,9 @@
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from capcheck.geometry.panel_proposal import Layout, propose_panels
 from capcheck.geometry.transport import TransportLimits
-from capcheck.interval import Interval
+from capcheck.values.interval import Interval
 
 
 def machine(along, across, *, least=50.0):

@@ -14,8 +14,8 @@ from capcheck.geometry.second_side import (
     side_load,
     tallest,
 )
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.model import Body, Measure, Side
+from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 
 def exactly(value):

@@ -17,7 +17,7 @@ from capcheck.geometry.transport import (
     side_profiles,
     ways,
 )
-from capcheck.interval import UNKNOWN_SIZE, Interval
+from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 
 def mm(value):

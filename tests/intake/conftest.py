@@ -11,7 +11,7 @@ import pytest
 from capcheck.intake import read
 from capcheck.intake.package import Package
 from capcheck.intake.sources import Sources
-from capcheck.intake.table import Table, read_tables
+from capcheck.intake.tables.table import Table, read_tables
 
 LARGE = 1_000_000
 

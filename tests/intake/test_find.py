@@ -2,9 +2,9 @@
 
 import pytest
 
-from capcheck.errors import InputError
 from capcheck.intake.find import find_inputs
 from capcheck.intake.read import read_package
+from capcheck.values.errors import InputError
 
 TOP = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i}.5,{i},0,top\n" for i in range(1, 9))
 BOTTOM = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"C{i},{i}.5,{i},0,bottom\n" for i in range(1, 9))

@@ -10,12 +10,11 @@ import time
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 
-from capcheck.errors import InputError, Problem
-from capcheck.intake.columns import recognise
-from capcheck.intake.table import Table, read_tables
+from capcheck.intake.tables.columns import recognise
+from capcheck.intake.tables.table import Table, read_tables
+from capcheck.values.errors import InputError, Problem
 
 GOOD = "Ref,X,Y,Rot,Side\nR1,1.5,2.5,90,top\nR2,2.5,2.5,90,top\n"
 
@@ -131,7 +130,7 @@ def test_large_files_stay_within_500_megabytes(tmp_path):
     path = tmp_path / "t.csv"
     path.write_text(GOOD + "".join(f"C{n},{n % 300}.25,{n % 200}.5,90,top\n" for n in range(300_000)))
     script = (
-        "import sys, pathlib; from capcheck.intake.table import read_tables; read_tables(sys.argv[1]);"
+        "import sys, pathlib; from capcheck.intake.tables.table import read_tables; read_tables(sys.argv[1]);"
         "print([l.split()[1] for l in open('/proc/self/status') if l.startswith('VmHWM')][0])"
     )
     done = subprocess.run([sys.executable, "-c", script, os.fspath(path)], capture_output=True, text=True, check=True)

@@ -5,12 +5,11 @@ import io
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
-from capcheck.errors import InputError
 from capcheck.intake.read import read_package
 from capcheck.model import Kind, Side
+from capcheck.values.errors import InputError
 
 PER_MM = {"mm": 1.0, "mil": 1 / 0.0254, "inch": 1 / 25.4}
 """Units per mm; 1 inch is 25.4 mm exactly (international inch, 1959)."""

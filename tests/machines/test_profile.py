@@ -5,8 +5,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from capcheck.cli import main
-from capcheck.errors import InputError
 from capcheck.machines.line import read_line, read_machine
+from capcheck.values.errors import InputError
 
 MINIMAL = '[[head]]\nname = "one"\n'
 

@@ -6,11 +6,11 @@ import zipfile
 
 import pytest
 
-from capcheck.errors import InputError
-from capcheck.interval import Interval
 from capcheck.model import Basis, PartName
+from capcheck.packages.bodies.weighing import resolve
 from capcheck.packages.library import library_template, load_library
-from capcheck.packages.resolve import resolve
+from capcheck.values.errors import InputError
+from capcheck.values.interval import Interval
 
 
 def library(tmp_path, text, name="bodies.csv"):

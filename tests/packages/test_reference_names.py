@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from capcheck.model import Basis, PartName
-from capcheck.packages import data_tables
-from capcheck.packages.data_tables import rows_of
-from capcheck.packages.resolve import resolve
+from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.tables import csv_rows
+from capcheck.packages.tables.csv_rows import rows_of
 
-DATA = Path(data_tables.__file__).with_name("data")
+DATA = Path(csv_rows.__file__).parents[1] / "data"
 REFERENCE = Path(__file__).parents[1] / "reference"
 ROUNDING = 0.0051
 """Names and tables round to hundredths of a millimetre."""

@@ -3,7 +3,7 @@
 import pytest
 
 from capcheck.model import PartName
-from capcheck.packages.resolve import resolve
+from capcheck.packages.bodies.weighing import resolve
 
 
 def body(text, prefix=""):

@@ -7,10 +7,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from capcheck.interval import Interval
 from capcheck.machines.line import Line, LineFile
 from capcheck.machines.profile import MachineProfile
 from capcheck.planning.job import Job, PartDemand, Pass
+from capcheck.values.interval import Interval
 
 TIMES = {
     "pick": "0.08 s", "place": "0.1 s", "vision": "0.15 s", "speed": "2 m/s", "acceleration": "20 m/s**2",

@@ -3,11 +3,11 @@ import math
 import numpy as np
 import pytest
 
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.machines.profile import Head
-from capcheck.planning.joints import Joint
 from capcheck.planning.placing import capability_of
 from capcheck.planning.planner import plan_line
+from capcheck.planning.times.joints import Joint
+from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 # A lead 0.22 mm wide in class 2 allows 0.11 mm; its outermost tip lies 14 mm from the centre.
 JOINT = Joint(Interval.exactly(0.11), "0.5 × 0.22 mm lead", Interval.exactly(14.0))

@@ -3,11 +3,11 @@ import math
 import numpy as np
 import pytest
 
-from capcheck.errors import InputError
-from capcheck.interval import UNKNOWN_SIZE, Interval
 from capcheck.planning.job import Pass
-from capcheck.planning.plan import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
+from capcheck.planning.results import PlanSettings
+from capcheck.values.errors import InputError
+from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 EXACT = PlanSettings(gap=0.0)
 

@@ -1,10 +1,10 @@
 import csv
 import io
 
-from capcheck.interval import Interval
 from capcheck.planning.job import Pass
 from capcheck.planning.planner import plan_line
 from capcheck.planning.set_up_lists import hand_list, set_up_list
+from capcheck.values.interval import Interval
 
 
 def a_plan(shop, odd_name="ODD"):

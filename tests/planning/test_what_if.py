@@ -1,11 +1,11 @@
 import numpy as np
 import pytest
 
-from capcheck.interval import Interval
 from capcheck.planning.job import Pass
-from capcheck.planning.plan import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
+from capcheck.planning.results import PlanSettings
 from capcheck.planning.what_if import what_if
+from capcheck.values.interval import Interval
 
 EXACT = PlanSettings(gap=0.0)
 

@@ -7,11 +7,11 @@ import re
 import pytest
 from python_calamine import CalamineWorkbook
 
-from capcheck.checking import check
-from capcheck.report.markdown import report_markdown
-from capcheck.report.parts_csv import parts_csv
-from capcheck.report.questions import TITLES, questions, questions_csv, questions_markdown
-from capcheck.report.xlsx import parts_xlsx, questions_xlsx
+from capcheck.checking.answer import check
+from capcheck.report.formats.csv import parts_csv
+from capcheck.report.formats.markdown import report_markdown
+from capcheck.report.formats.xlsx import parts_xlsx, questions_xlsx
+from capcheck.report.questions.asked import TITLES, questions, questions_csv, questions_markdown
 
 
 @pytest.fixture

@@ -10,15 +10,14 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 from python_calamine import CalamineWorkbook
 
-from capcheck.checking import check
-from capcheck.report.html import html_report
-from capcheck.report.json import dumps, report_json
-from capcheck.report.parts_csv import report_csv
-from capcheck.report.xlsx import parts_xlsx
+from capcheck.checking.answer import check
+from capcheck.report.formats.csv import report_csv
+from capcheck.report.formats.json import dumps, report_json
+from capcheck.report.formats.xlsx import parts_xlsx
+from capcheck.report.page.page import html_report
 
 spiteful = st.one_of(
     st.text(alphabet=st.characters(blacklist_categories=("Cs", "Cc", "Zl", "Zp")), min_size=1, max_size=40),

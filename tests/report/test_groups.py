@@ -2,9 +2,9 @@ import math
 
 from msgspec.structs import replace
 
-from capcheck.engine.finding import FactValue, Finding, SubjectName
+from capcheck.engine.findings import FactValue, Finding, SubjectName
 from capcheck.report.groups import decided_groups, gaps
-from capcheck.units import LENGTH
+from capcheck.values.units import LENGTH
 
 
 def finding(message, machine, ref=None, *, rule="r"):

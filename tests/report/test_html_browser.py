@@ -11,8 +11,8 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.wait import WebDriverWait
 
-from capcheck.checking import check
-from capcheck.report.html import html_report
+from capcheck.checking.answer import check
+from capcheck.report.page.page import html_report
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 

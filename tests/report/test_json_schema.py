@@ -10,7 +10,7 @@ import pytest
 
 from capcheck import check
 from capcheck.cli import main
-from capcheck.report.json import dumps, report_json
+from capcheck.report.formats.json import dumps, report_json
 from capcheck.report.json_schema import report_schema
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"

@@ -1,0 +1,8 @@
+from .answer import (
+    check as check,
+    check_as_settled as check_as_settled,
+    check_board as check_board,
+    devices_of as devices_of,
+)
+from .read import library_of as library_of, read_board as read_board, unknown_types as unknown_types
+from .report import CAUTION as CAUTION, ExitCode as ExitCode, PartResult as PartResult, Report as Report

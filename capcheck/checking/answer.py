@@ -1,0 +1,242 @@
+"""The main job: a board and a line to a report."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Sequence
+from fnmatch import fnmatchcase
+from pathlib import Path
+from typing import Final
+
+from msgspec.structs import replace
+
+from capcheck.checking.read import read_board
+from capcheck.checking.report import Report
+from capcheck.engine import Answers, Constant, Finding, Rule, answer, rule_files, walk
+from capcheck.facts import FACTS, Catalogue, Numbers, Session, Texts, travel_notes
+from capcheck.machines import Line, line_of_machines, read_line
+from capcheck.model import Board, InputFile, Note
+from capcheck.shop import (
+    COMMAND_LINE,
+    Choice,
+    Configuration,
+    Known,
+    Settings,
+    chosen_rules,
+    compared,
+    read_configuration,
+    read_report,
+    settle,
+    waived,
+)
+from capcheck.values import LENGTH, InputError, Problem, nearest
+
+__all__ = ["Choice", "check", "check_as_settled", "check_board", "chosen_rules", "devices_of"]
+
+_MOST_GONE: Final = 5
+_SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
+"""Facts that are worked out near a part only."""
+
+
+def check(
+    path: str | Path | None = None,
+    *,
+    line: str | Path | Line | None = None,
+    machines: Sequence[str | Path] = (),
+    placements: Sequence[str | Path] = (),
+    bom: str | Path | None = None,
+    outline: str | Path | None = None,
+    libraries: Sequence[str | Path] = (),
+    choice: Choice | None = None,
+    strict: bool = False,
+    config: str | Path | Configuration | None = None,
+    baseline: str | Path | None = None,
+    new_only: bool = False,
+) -> Report:
+    """Return the report on a board, read from *path* or from the files named, against a line or single machines.
+
+    Without a line and machines only the rules on the board's own data are answered. *config* is a configuration file
+    of the shop; what is given beside it wins, and none is looked for. *baseline* is an earlier report in JSON, whose
+    findings are marked, and with *new_only* do not count. Raises :class:`~capcheck.values.InputError` for anything
+    that cannot be read.
+    """
+    configuration = config if isinstance(config, Configuration) else read_configuration(config) if config else None
+    settings = settle(
+        configuration or Configuration(), board=path, line=None if isinstance(line, Line) else line,
+        machines=bool(machines) or isinstance(line, Line), libraries=libraries, strict=strict,
+    )  # fmt: skip
+    if choice is not None:
+        settings = replace(settings, choice=choice)
+    devices = line if isinstance(line, Line) else _line(settings.line, machines)
+    return check_as_settled(
+        settings, devices, placements=placements, bom=bom, outline=outline, baseline=baseline, new_only=new_only
+    )
+
+
+def check_as_settled(
+    settings: Settings,
+    devices: Line | None,
+    *,
+    placements: Sequence[str | Path] = (),
+    bom: str | Path | None = None,
+    outline: str | Path | None = None,
+    baseline: str | Path | None = None,
+    new_only: bool = False,
+) -> Report:
+    """Return the report on the board that *settings* or the files name. Raises as :func:`check` does."""
+    rules = chosen_rules(settings.choice)
+    _refuse_unknown_waivers(settings)
+    old = None if baseline is None else read_report(baseline)
+    # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
+    path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
+    board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=settings.libraries)
+    return check_board(
+        board, devices, rules, settings.choice.catalogue, strict=settings.strict, rule_inputs=_rule_inputs(settings),
+        settings=settings, baseline=old, new_only=new_only,
+    )  # fmt: skip
+
+
+def _refuse_unknown_waivers(settings: Settings) -> None:
+    """Raise :class:`InputError` for a waiver of a rule that does not exist: it would look like one in force."""
+    if not settings.waivers:
+        return
+    known = [rule.id for rule in chosen_rules(replace(settings.choice, select=(), ignore=()))]
+    problems = [
+        Problem(
+            settings.configuration.where("waiver", index), f'there is no rule "{waiver.rule}" to waive',
+            remedy=nearest(waiver.rule, known) or "see: capcheck rules",
+        )
+        for index, waiver in enumerate(settings.waivers)
+        if not any(fnmatchcase(rule, waiver.rule) for rule in known)
+    ]  # fmt: skip
+    if problems:
+        raise InputError(problems)
+
+
+def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:
+    """Return the line of the settings, or the machines named. Raises :class:`~capcheck.values.InputError`."""
+    return _line(settings.line, machines)
+
+
+def _line(line: Path | None, machines: Sequence[str | Path]) -> Line | None:
+    if line is not None:
+        return read_line(line)
+    return line_of_machines([Path(m) for m in machines]) if machines else None
+
+
+def _rule_inputs(settings: Settings) -> list[InputFile]:
+    """Return the shop's rule files, fact files and configuration; what ships belongs to the program's version."""
+    import hashlib
+
+    configuration = settings.configuration
+    files = [(path, "rules") for path in rule_files(settings.choice.folders)]
+    files += [(configuration.beside(name), "facts") for name in configuration.values.facts]
+    files += [(configuration.path, "configuration")] if configuration.path is not None else []
+    return [InputFile(str(path), role, hashlib.sha256(path.read_bytes()).hexdigest()) for path, role in files]
+
+
+def check_board(
+    board: Board,
+    line: Line | None,
+    rules: Sequence[Rule],
+    catalogue: Catalogue = FACTS,
+    *,
+    strict: bool = False,
+    rule_inputs: Sequence[InputFile] = (),
+    settings: Settings | None = None,
+    baseline: Sequence[Known] | None = None,
+    new_only: bool = False,
+    today: dt.date | None = None,
+) -> Report:
+    """Return the report on a board that was read before; nothing is read here.
+
+    *settings* bring waivers and class of product, *baseline* the findings of an earlier report; *today* is the day on
+    which waivers are judged.
+    """
+    settings = settings or Settings()
+    session = Session(
+        catalogue,
+        {"board": board, "line": line, "product_class": settings.product_class, "reach": neighbour_reach(rules)},
+    )
+    missing = [name for name, there in _there(board, line).items() if not there]
+    answers = answer(rules, session, missing)
+    findings: Sequence[Finding] = sorted(answers.findings, key=_order)
+    if settings.waivers:
+        answered = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
+        marked = waived(findings, board, settings.waivers, settings.configuration, rules=answered, today=today)
+        findings = sorted(marked, key=_order)
+    notes = [*(d.note() for d in board.decisions), *board.notes, *_by_line(session, board, line), *_skipped(answers)]
+    inputs = [*board.inputs, *(line.inputs if line else ()), *rule_inputs]
+    report = Report(board, line, answers, findings, notes, inputs, session, strict)
+    return report if baseline is None else _against(report, baseline, new_only=new_only)
+
+
+def neighbour_reach(rules: Sequence[Rule]) -> float:
+    """Return the largest length in mm that a rule on gaps or parting names, so that a shop's wider one is found."""
+    trees = [
+        tree for r in rules for tree in (r.require, r.when)
+        if tree is not None and any(name.startswith("pair.") or name in _SEARCHED for name in r.facts)
+    ]  # fmt: skip
+    nodes = (node for tree in trees for node in walk(tree) if isinstance(node, Constant))
+    return max((n.value for n in nodes if n.dimension.exponents == LENGTH.exponents), default=0.0)
+
+
+def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Report:
+    """Return the report with its findings marked; with *new_only* those that the baseline has are set aside."""
+    findings, gone = compared(report.findings, baseline)
+    states = Counter(finding.baseline for finding in findings)
+    counts = ", ".join(f"{states[state]} {state}" for state in ("new", "worse", "unchanged"))
+    left = "".join(f"; gone: {known.rule} {known.subject}" for known in gone[:_MOST_GONE])
+    more = f" and {len(gone) - _MOST_GONE} more" if len(gone) > _MOST_GONE else ""
+    note = Note(f"compared with the earlier report: {counts}, {len(gone)} gone{left}{more}")
+    aside = [new_only and f.baseline == "unchanged" and not f.waived for f in findings]
+    known = [f for f, set_aside in zip(findings, aside, strict=True) if set_aside]
+    kept = [f for f, set_aside in zip(findings, aside, strict=True) if not set_aside]
+    return replace(report, findings=kept, known=known, gone=gone, notes=[note, *report.notes])
+
+
+def _there(board: Board, line: Line | None) -> dict[str, bool]:
+    return {
+        "line": line is not None,
+        "outline": board.outline is not None or board.size.length.value.is_known,
+        "bom": board.bom is not None,
+    }
+
+
+def _by_line(session: Session, board: Board, line: Line | None) -> list[Note]:
+    """Return notes on how the board travels and which panel the line could take."""
+    return [] if line is None else [*travel_notes(session, board, line), *_panel(session, board)]
+
+
+def _panel(session: Session, board: Board) -> list[Note]:
+    """Return a note on the panel that the line could take, for a single board that passes it; else a rule tells."""
+    if board.outline is None or board.manifest.panel is not None:
+        return []
+    refusing, proposal = (session.get(f"line.{name}") for name in ("machines_refusing_board", "panel_proposal"))
+    if not isinstance(refusing, Numbers) or not isinstance(proposal, Texts) or refusing.low[0] > 0:
+        return []
+    return [Note(f"panel: {proposal.value(0)}")]
+
+
+def _skipped(answers: Answers) -> list[Note]:
+    """Return one note for each whole input that is missing, with the rules that it leaves unanswered."""
+    remedy = {
+        "line": "name a line or machines",
+        "outline": "give an outline, or length and width in board.toml",
+        "bom": "give the bill of materials",
+    }
+    notes = [
+        Note(f"no {name} was given, so these rules are not answered: {', '.join(rules)}; {remedy[name]}")
+        for name, rules in answers.skipped.items()
+    ]
+    notes += [Note(f'rule "{rule}" could not be answered: {error}') for rule, error in answers.broken_rules]
+    return notes
+
+
+def _order(finding: Finding) -> tuple[object, ...]:
+    """Sort what fails first, then what warns, then what is undecided; within that by rule and place."""
+    rank = 0 if finding.outcome == "fail" else 2 if finding.undecided else 1
+    subject = finding.subject
+    names = tuple(name or "" for name in (subject.machine, subject.head, subject.side))
+    return (finding.waived, rank, finding.rule, finding.file or "", finding.row or 0, subject.ref or "", names)

@@ -1,0 +1,138 @@
+"""The one report that every format prints."""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Sequence
+from typing import Literal
+
+from msgspec import Struct
+
+from capcheck.engine import Answers, Finding
+from capcheck.facts import Session
+from capcheck.machines import Line
+from capcheck.model import Board, InputFile, Note
+from capcheck.shop import Known
+
+Verdict = Literal["pass", "warn", "fail"]
+
+CAUTION = (
+    "A nominal check of data: the machine's own specification, process qualification and first-article inspection "
+    "decide. Work on moving machinery is for trained people, under local rules."
+)
+
+
+class ExitCode(enum.IntEnum):
+    """What a command returns to the shell."""
+
+    PASSED = 0
+    FAILED = 1
+    UNUSABLE = 2
+
+
+class Totals(Struct, frozen=True):
+    """Answers counted over rules and subjects: *warned* includes *undecided*; waived and known ones count only as such.
+
+    A part on the heads of a line is one subject: it passes a rule where the head that suits it best does.
+    """
+
+    passed: int
+    warned: int
+    failed: int
+    undecided: int
+    waived: int
+    known: int = 0
+    """Findings set aside because an earlier report has them; only where new ones alone are asked for."""
+
+
+class PartResult(Struct, frozen=True):
+    """What comes out for one part: *taken_by* names heads as ``machine/head``."""
+
+    outcome: Verdict
+    taken_by: tuple[str, ...]
+
+
+class Report(Struct, frozen=True):
+    """The result of a check: the board, the line, the answers and what a reader should know beside them."""
+
+    board: Board
+    line: Line | None
+    answers: Answers
+    findings: Sequence[Finding]
+    """All findings that this report is about, those that fail first; the order is fixed."""
+    notes: Sequence[Note]
+    inputs: Sequence[InputFile]
+    session: Session
+    strict: bool = False
+    known: Sequence[Finding] = ()
+    """Findings set aside because the baseline has them already."""
+    gone: Sequence[Known] = ()
+    """Findings of the baseline that this board has no more."""
+
+    @property
+    def totals(self) -> Totals:
+        """The counts, the same in every format."""
+        live = [f for f in self.findings if not f.waived]
+        return Totals(
+            passed=sum(c.passed for c in self.answers.counts.values()),
+            warned=sum(f.outcome == "warn" for f in live),
+            failed=sum(f.outcome == "fail" for f in live),
+            undecided=sum(f.undecided for f in live),
+            waived=sum(f.waived for f in self.findings),
+            known=len(self.known),
+        )
+
+    @property
+    def verdict(self) -> Verdict:
+        """Fail if anything failed, else warn if anything warned or is undecided, else pass."""
+        totals = self.totals
+        return "fail" if totals.failed else "warn" if totals.warned else "pass"
+
+    @property
+    def exit_code(self) -> ExitCode:
+        """0 nothing failed, 1 something failed (or warned, if strict), 2 a rule could not be answered."""
+        if self.answers.broken_rules:
+            return ExitCode.UNUSABLE
+        worst = {"pass": 0, "warn": 1, "fail": 2}[self.verdict]
+        return ExitCode.FAILED if worst >= (1 if self.strict else 2) else ExitCode.PASSED
+
+    def part_results(self) -> list[PartResult]:
+        """Return the result of every part to place, in the order of the facts of scope ``part``."""
+        capability = self.answers.capability
+        count = int(self.board.placements.is_part.sum())
+        worst = self._worst_of_part()
+        if capability is None:
+            return [PartResult(worst.get(row, "pass"), ()) for row in range(count)]
+        names = self.head_names()
+        surface = self._on_heads()
+        results = []
+        for row in range(count):
+            taken = (
+                tuple(n for n, s in zip(names, capability.state[:, row], strict=True) if s == 1) if surface[row] else ()
+            )
+            results.append(PartResult(worst.get(row, "pass"), taken))
+        return results
+
+    def _on_heads(self) -> list[bool]:
+        mounting = [body.mounting for body in self.board.bodies]
+        types = self.board.placements.part_type[self.board.placements.is_part].tolist()
+        return [t < 0 or mounting[t] not in {"through hole", "none"} for t in types]
+
+    def _worst_of_part(self) -> dict[int, Verdict]:
+        """Return the worst outcome of the findings on each part, by its place among the parts."""
+        placements = self.board.placements
+        place: dict[str, list[int]] = {}
+        for index, row in enumerate(placements.is_part.nonzero()[0].tolist()):
+            place.setdefault(placements.ref[row], []).append(index)
+        worst: dict[int, Verdict] = {}
+        for finding in (*self.findings, *self.known):
+            if finding.waived or finding.subject.ref is None or not finding.subject.kind.startswith("part"):
+                continue
+            for index in place.get(finding.subject.ref, ()):
+                if worst.get(index) != "fail":
+                    worst[index] = finding.outcome
+        return worst
+
+    def head_names(self) -> list[str]:
+        """Return the heads of the line as ``machine/head``, in the order of the facts."""
+        return [] if self.line is None else [f"{m.name}/{h.name}" for m in self.line.machines for h in m.head]

@@ -1,1 +1,0 @@
-"""Data files of the package itself."""

@@ -1,0 +1,21 @@
+from .can_place import Take as Take, TypeTakers as TypeTakers, takers as takers
+from .collect import (
+    choose as choose,
+    load_rules as load_rules,
+    rule_files as rule_files,
+    shipped_rules as shipped_rules,
+)
+from .evaluate import Answers as Answers, answer as answer
+from .examples import as_written as as_written, faults_of as faults_of, run_examples as run_examples
+from .findings import FactValue as FactValue, Finding as Finding, SubjectName as SubjectName, Tightest as Tightest
+from .nodes import Constant as Constant, walk as walk
+from .python_rules import (
+    ENDING as ENDING,
+    all_of as all_of,
+    any_of as any_of,
+    at_least as at_least,
+    at_most as at_most,
+    example as example,
+    rule as rule,
+)
+from .rules import Level as Level, Rule as Rule, entry_schema as entry_schema

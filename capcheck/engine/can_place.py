@@ -1,0 +1,127 @@
+"""Who takes what: for each type of part and head of the line whether the head takes it, and which rule stops it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from msgspec import Struct
+
+from capcheck.checking import Report
+from capcheck.engine.rules import Rule
+from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
+from capcheck.engine.truth import truth_of
+from capcheck.engine.view import View
+from capcheck.model import Flags, Floats, Ints
+from capcheck.values import show
+
+
+class Take(Struct, frozen=True):
+    """One head for one type: *state* is 1 it takes all parts of the type, 0 not decided, −1 it does not.
+
+    *rule* is the first that stops it or leaves it open and *margin* by how much, where the rule has one.
+    """
+
+    state: int
+    rule: str = ""
+    margin: str = ""
+
+    @property
+    def text(self) -> str:
+        """The answer in words: ``takes``, ``no: part-height, −1.2 mm``, ``open: ball-pitch``."""
+        if self.state > 0:
+            return "takes"
+        word = "no" if self.state < 0 else "open"
+        detail = ", ".join(piece for piece in (self.rule, self.margin) if piece)
+        return f"{word}: {detail}" if detail else word
+
+
+class TypeTakers(Struct, frozen=True):
+    """One type of part: *rows* of the placement data and an answer for each head, in the line's order.
+
+    *on_heads* is False for parts that no placement head is asked about, such as those with leads through holes.
+    """
+
+    index: int
+    rows: tuple[int, ...]
+    takes: tuple[Take, ...]
+    on_heads: bool
+
+    @property
+    def state(self) -> int:
+        """The best answer of the heads; 1 for parts that need none."""
+        return max((t.state for t in self.takes), default=1) if self.on_heads else 1
+
+
+class _Stops(Struct):
+    """For each part on one head: the rule that stops it, its margin, and the rule that leaves it open."""
+
+    no: Ints
+    margin: Floats
+    rule_of_margin: list[str]
+    open: Ints
+
+
+def takers(report: Report) -> list[TypeTakers]:
+    """Return every type that is placed, those that no head takes first, then those not decided, then by count."""
+    placements = report.board.placements
+    rows = placements.is_part.nonzero()[0]
+    types = placements.part_type[rows]
+    heads = _answers(report, len(rows))
+    found = []
+    for index in sorted(set(types.tolist())):
+        columns = np.flatnonzero(types == index) if len(types) else types
+        mounting = report.board.bodies[index].mounting if index >= 0 else None
+        on_heads = mounting not in {"through hole", "none"}
+        takes = tuple(_take(report, head, columns, stops, rules) for head, (stops, rules) in enumerate(heads))
+        found.append(TypeTakers(index, tuple(rows[columns].tolist()), takes if on_heads else (), on_heads))
+    return sorted(found, key=lambda t: (not t.on_heads, t.state, -len(t.rows), t.rows))
+
+
+def _answers(report: Report, parts: int) -> list[tuple[_Stops, Sequence[Rule]]]:
+    if report.answers.capability is None:
+        return []
+    aside = {rule for rules in report.answers.skipped.values() for rule in rules}
+    aside |= {rule for rule, _ in report.answers.broken_rules}
+    rules = [
+        r for r in report.answers.rules if r.subject.name == PART_ON_HEAD and r.outcome == "fail" and r.id not in aside
+    ]
+    views = (View(report.session, SUBJECTS[PART_ON_HEAD], head) for head in range(len(report.head_names())))
+    return [(_stops(rules, view, parts), rules) for view in views]
+
+
+def _stops(rules: Sequence[Rule], view: View, parts: int) -> _Stops:
+    stops = _Stops(np.full(parts, -1), np.full(parts, np.nan), [""] * parts, np.full(parts, -1))
+    for number, rule in enumerate(rules):
+        truth = truth_of(rule, view, parts)
+        new = truth.no & (stops.no < 0)
+        if new.any():
+            stops.no[new] = number
+            _note_margins(stops, rule, view, new)
+        stops.open[~(truth.yes | truth.no) & (stops.open < 0)] = number
+    return stops
+
+
+def _note_margins(stops: _Stops, rule: Rule, view: View, new: Flags) -> None:
+    """Keep by how much each of the parts *new* misses the rule: its first comparison that is disproved."""
+    for comparison in rule.comparisons:
+        broken = np.broadcast_to(comparison.evaluate(view).no, len(new)) & new & np.isnan(stops.margin)
+        margins = np.broadcast_to(comparison.margin(view).high, len(new))
+        stops.margin[broken] = margins[broken]
+        for row in np.flatnonzero(broken).tolist():
+            if math.isfinite(margins[row]):
+                shown = show(float(margins[row]), float(margins[row]), comparison.left.dimension)
+                stops.rule_of_margin[row] = shown.replace("-", "−")
+
+
+def _take(report: Report, head: int, columns: Ints, stops: _Stops, rules: Sequence[Rule]) -> Take:
+    """Return the worst answer among the parts of a type: they differ where a rule looks at the place of each."""
+    capability = report.answers.capability
+    states = capability.state[head, columns] if capability is not None else np.zeros(0)
+    state = int(states.min(initial=1))
+    if state > 0:
+        return Take(1)
+    at = int(columns[int(states.argmin())])
+    number = int(stops.no[at] if state < 0 else stops.open[at])
+    return Take(state, rules[number].id if number >= 0 else "", stops.rule_of_margin[at] if state < 0 else "")

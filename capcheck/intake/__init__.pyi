@@ -1,0 +1,3 @@
+from .package import Package as Package
+from .read import read_package as read_package
+from .tables import CellError as CellError, expand_references as expand_references, read_measure as read_measure

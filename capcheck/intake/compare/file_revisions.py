@@ -1,0 +1,90 @@
+"""Whether the files of a board are of one revision, as far as their names and the lines above their tables tell."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Final
+
+from capcheck.model import Discrepancy, Note
+from capcheck.values import pattern
+
+if TYPE_CHECKING:
+    from capcheck.intake.sources import Sources
+    from capcheck.intake.tables import Table
+
+_REVISION: Final = pattern(
+    r"(?i)(?<![^\W_])(?:rev(?:ision|\.)?|révision|(issue)|ausgabe|版)[\s._:=#-]{0,3}"
+    r"(\d{1,3}(?:[._]\d{1,3}){0,2}[a-z]?|(?(1)(?-i:[A-Z])|[a-z])\d{0,2})(?![^\W_])"
+)
+"""After "issue", an ordinary word too, a letter must be a capital: ``an issue a week before`` names none."""
+_VERSION: Final = pattern(r"(?i)(?<![^\W_])(?:v|ver|version)[\s._-]?(\d{1,3}(?:[._]\d{1,3}){0,2})(?![^\W_])")
+"""Looked for in names of files only: above a table it is mostly the version of the program that wrote it."""
+_DATE: Final = pattern(r"(?<!\d)(20\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
+_MONTH_DAYS: Final = 31
+
+
+def _mentions(sources: Sources, tables: Sequence[Table]) -> Iterator[tuple[str, str]]:
+    """Return file and text of each place that may name a revision: the files' names and what stands above tables."""
+    named = [*(source.file for source in sources.placements), sources.bom, sources.outline]
+    for file in named:
+        if file is not None:
+            yield file, PurePath(file).stem
+    for table in tables:
+        for _, text in table.preamble:
+            yield table.file, text
+
+
+def different_revisions(sources: Sources, tables: Sequence[Table]) -> list[Discrepancy]:
+    """Return one record of revisions that differ between the files; none where fewer than two are named."""
+    mentions = list(_mentions(sources, tables))
+    if len({file for file, _ in mentions}) < 2:  # noqa: PLR2004
+        return []
+    found: dict[str, dict[str, dict[str, None]]] = {"revision": defaultdict(dict), "version": defaultdict(dict)}
+    for file, text in mentions:
+        for match in _REVISION.finditer(text):
+            found["revision"][_plain(match[2])][file] = None
+        if text == PurePath(file).stem:
+            for match in _VERSION.finditer(text):
+                found["version"][_plain(match[1])][file] = None
+    differing = []
+    for word, named in found.items():
+        files = {file for at in named.values() for file in at}
+        if len(named) > 1 and len(files) > 1 and not _shared(named):
+            shown = "; ".join(f"{value} ({', '.join(PurePath(f).name for f in at)})" for value, at in named.items())
+            message = f"the files name different {word}s: {shown}; are they of one board?"
+            differing.append(Discrepancy("revision", message, (), None, None, "assumed"))
+    return differing
+
+
+def _plain(value: str) -> str:
+    """Return a revision without what spelling adds: ``01`` is 1, ``1.0`` is 1, ``b`` is B."""
+    parts = [part.lstrip("0") or "0" for part in value.upper().replace("_", ".").split(".")]
+    while len(parts) > 1 and parts[-1] == "0":
+        parts.pop()
+    return ".".join(parts)
+
+
+def _shared(named: dict[str, dict[str, None]]) -> bool:
+    """Whether all files name one revision in common, besides which some name another, such as their own."""
+    files = {file for at in named.values() for file in at}
+    return any(set(at) == files for at in named.values())
+
+
+def dates_apart(sources: Sources, tables: Sequence[Table]) -> list[Note]:
+    """Return a note where the files carry dates more than a month apart; the form year, month, day only is certain."""
+    dated: dict[str, str] = {}
+    for file, text in _mentions(sources, tables):
+        for year, month, day in _DATE.findall(text):
+            if 1 <= int(month) <= 12 and 1 <= int(day) <= _MONTH_DAYS:  # noqa: PLR2004
+                dated[file] = max(dated.get(file, ""), f"{year}-{month}-{day}")
+    if len(dated) < 2 or not _far_apart(min(dated.values()), max(dated.values())):  # noqa: PLR2004
+        return []
+    shown = ", ".join(f"{PurePath(file).name} {date}" for file, date in sorted(dated.items(), key=lambda d: d[1]))
+    return [Note(f"the files are dated more than a month apart ({shown}): are they of one revision?")]
+
+
+def _far_apart(one: str, two: str) -> bool:
+    days = [int(d[:4]) * 372 + int(d[5:7]) * _MONTH_DAYS + int(d[8:]) for d in (one, two)]
+    return days[1] - days[0] > _MONTH_DAYS

@@ -1,0 +1,262 @@
+"""Spreadsheets (XLSX, XLSM, XLSB, XLS, ODS) through calamine, with every cell as the text that was meant."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import itertools
+import re
+import zipfile
+import zlib
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final
+
+from capcheck.intake.files.grid import Grid, without_blank_runs
+from capcheck.intake.tables import refuse
+from capcheck.model import Note
+from capcheck.values import InputError, pattern
+
+if TYPE_CHECKING:
+    from python_calamine import CalamineSheet, CalamineWorkbook
+
+_LARGEST: Final = 200 * 1024 * 1024
+"""Bytes a spreadsheet may unpack to: a sheet of 100,000 rows has about 60 MB."""
+_MOST_CELLS: Final = 8_000_000
+"""calamine keeps a sheet as a full rectangle, 32 bytes a cell: one stray cell in the far corner would cost 500 GB."""
+_NOTHING: Final = frozenset({"", None})
+_LARGEST_EXACT: Final = 1e15
+_CHUNK: Final = 1 << 20
+
+_CELL_COLUMN: Final = pattern(rb"<(?:\w+:)?c r=\"([A-Z]+)\d+\"")
+_WIDE_COLUMN: Final = pattern(rb"c r=\"[A-Z][A-Z]")
+_LAST_CELL: Final = pattern(rb".*<(?:\w+:)?c r=\"[A-Z]+(\d+)\"", re.DOTALL)
+_SHARED_TEXTS: Final = "xl/sharedStrings.xml"
+_SHARED_CELL: Final = pattern(rb"t=\"s\"[^>]*><v>(\d{1,9})</v>")
+_LONG_TEXT: Final = 1000
+_UNSTORED: Final = pattern(rb"</f>\s*(?:<v\s*/>|<v></v>)?\s*</c>")
+_ODS_ROW: Final = pattern(rb"<table:table-row\b([^>]*?)(?:/>|>(.*?)</table:table-row>)", re.DOTALL)
+_ODS_CELL: Final = pattern(rb"<table:(?:covered-)?table-cell\b([^>]*?)(/?)>")
+_ODS_REPEATED: Final = pattern(rb"number-(?:rows|columns)-repeated=\"(\d{1,9})\"")
+
+
+def cell_text(value: object) -> str:
+    """Return a cell as the text that was meant: 402.0 is ``402``, and no number is written with an exponent."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, float):
+        if value.is_integer() and abs(value) < _LARGEST_EXACT:
+            return str(int(value))
+        # Fifteen digits are what a spreadsheet shows; the binary rest is noise (0.1 + 0.2).
+        text = f"{value:.15g}"
+        return format(Decimal(text), "f") if "e" in text else text
+    if isinstance(value, dt.datetime):
+        return value.isoformat(" ")
+    if isinstance(value, dt.date | dt.time):
+        return value.isoformat()
+    return "" if value is None else str(value)
+
+
+def read_spreadsheet(data: bytes, file: str) -> Iterator[tuple[str, Grid]]:
+    """Yield name and rows of each visible or hidden sheet that holds cells.
+
+    Raises :class:`InputError` if the file is damaged, protected, no spreadsheet, or would unpack to far more than a
+    board's data can have.
+    """
+    from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+
+    notes = _inspect(data, file) if data[:2] == b"PK" else []
+    try:
+        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+        for name in book.sheet_names:
+            grid = _sheet(book, name, file)
+            if grid is not None:
+                grid.notes += notes
+                notes = []
+                yield name, grid
+    except PasswordError:
+        raise refuse(
+            file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without"
+        ) from None
+    except CalamineError as error:
+        raise refuse(
+            file,
+            f"the spreadsheet cannot be read: {str(error)[:120]}",
+            "it is damaged, protected, or another kind of file under this name",
+            "open it and save it again as XLSX or CSV",
+        ) from None
+
+
+def _inspect(data: bytes, file: str) -> list[Note]:
+    """Refuse a zip archive that is damaged, is no spreadsheet, or unpacks to too much, before anything unpacks it."""
+    try:
+        archive = zipfile.ZipFile(io.BytesIO(data))
+        entries = archive.infolist()
+    except (zipfile.BadZipFile, ValueError, NotImplementedError, OSError):
+        raise refuse(
+            file, "the file is a damaged archive", "its sheets cannot be unpacked", "send the file again"
+        ) from None
+    names = {entry.filename for entry in entries}
+    if not names & {"[Content_Types].xml", "content.xml", "mimetype"} and not any(n.startswith("xl/") for n in names):
+        shown = ", ".join(sorted(names)[:5])
+        raise refuse(
+            file, f"this is a zip archive with {shown}", "a table must be named, not guessed out of an archive",
+            "unpack it and name the file in it",
+        )  # fmt: skip
+    declared = sum(entry.file_size for entry in entries)
+    if declared > _LARGEST:
+        raise _too_large(file, declared)
+    if any(entry.flag_bits & 1 for entry in entries):
+        raise refuse(file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without")
+    try:
+        # A wrong size in the directory ends here: zipfile stops at the size declared and the checksum does not fit.
+        unstored = sum(
+            _inspect_part(archive, entry, file)
+            for entry in entries
+            if entry.filename.endswith((".xml", ".bin")) and not entry.is_dir()
+        )
+        weight = _weight_of_texts(archive, names)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError):
+        raise refuse(
+            file,
+            "the spreadsheet is damaged",
+            "a part of it does not unpack to what it declares",
+            "send the file again",
+        ) from None
+    if weight > _LARGEST:
+        raise _too_large(file, weight)
+    if not unstored:
+        return []
+    many = unstored > 1
+    what = f"{unstored} formulas have no stored result and read" if many else "1 formula has no stored result and reads"
+    return [Note(f"{what} as empty; open the file in a spreadsheet program and save it again", file)]
+
+
+def _too_large(file: str, size: int) -> InputError:
+    return refuse(
+        file,
+        f"the spreadsheet unpacks to {size / 1e6:,.0f} MB",
+        "a board's data has a few; unpacking it could stop this machine",
+        "send the table alone, as CSV",
+    )
+
+
+def _weight_of_texts(archive: zipfile.ZipFile, names: set[str]) -> int:
+    """Return the characters of all cells whose text is stored once and used often, if any of these texts is long."""
+    if _SHARED_TEXTS not in names:
+        return 0
+    sizes = list(map(len, archive.read(_SHARED_TEXTS).split(b"<si>")[1:]))
+    longest = max(sizes, default=0)
+    if longest < _LONG_TEXT:
+        return 0
+    weight = 0
+    for name in names:
+        if name.startswith("xl/worksheets/") and name.endswith(".xml"):
+            sheet = archive.read(name)
+            if longest * sheet.count(b't="s"') > _LARGEST:
+                weight += sum(sizes[int(n)] for n in _SHARED_CELL.findall(sheet) if int(n) < len(sizes))
+    return weight
+
+
+def _inspect_part(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, file: str) -> int:
+    """Unpack one part, check it, and return the number of formulas without a stored result."""
+    sheet = "sheet" in entry.filename.lower() and entry.filename.endswith(".xml")
+    if not sheet and entry.filename != "content.xml":
+        with archive.open(entry) as part:
+            while part.read(_CHUNK):
+                pass
+        return 0
+    text = archive.read(entry)
+    if entry.filename == "content.xml":
+        rows, columns = _ods_extent(text)
+        if rows * columns > _MOST_CELLS:
+            raise _too_wide(file, entry.filename, rows, columns)
+        return 0
+    tail = _LAST_CELL.match(text[-20_000:])
+    last = int(tail[1]) if tail is not None and len(tail[1]) < 9 else 0  # noqa: PLR2004
+    # Column letters are gathered from all cells only where there are two-letter ones: large sheets are narrow.
+    looked_at = text if _WIDE_COLUMN.search(text) else text[:_CHUNK] + text[-_CHUNK:]
+    letters = set(_CELL_COLUMN.findall(looked_at))
+    columns = max((_column_number(c) for c in letters), default=0)
+    if last * columns > _MOST_CELLS:
+        raise _too_wide(file, entry.filename, last, columns)
+    return len(_UNSTORED.findall(text)) if b"</f>" in text else 0
+
+
+def _too_wide(file: str, part: str, rows: int, columns: int) -> InputError:
+    return refuse(
+        file,
+        f"a sheet spans {rows:,} rows by {columns:,} columns ({part})",
+        "a stray or repeated cell far out makes it so; no board has such a table",
+        "delete what stands outside the table",
+    )
+
+
+def _ods_extent(text: bytes) -> tuple[int, int]:
+    """Return the rows down to the last filled one and the columns over to it, with all that is written as repeated.
+
+    Several sheets are counted as one: they are all unpacked.
+    """
+    rows = last = widest = 0
+    for attributes, body in _ODS_ROW.findall(text):
+        repeated = _ODS_REPEATED.search(attributes)
+        rows += int(repeated[1]) if repeated else 1
+        if b"repeated" not in body:
+            width = body.count(b"<table:table-cell") if b"office:value" in body or b"<text:p" in body else 0
+        else:
+            width = _filled_width(body)
+        if width:
+            last, widest = rows, max(widest, width)
+    return last, widest
+
+
+def _filled_width(body: bytes) -> int:
+    """Return the number of columns up to the last filled cell of a row."""
+    column = filled = 0
+    for attributes, closed in _ODS_CELL.findall(body):
+        repeated = _ODS_REPEATED.search(attributes)
+        column += int(repeated[1]) if repeated else 1
+        if not closed or b"office:value" in attributes:
+            filled = column
+    return filled
+
+
+def _column_number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number
+
+
+def _sheet(book: CalamineWorkbook, name: str, file: str) -> Grid | None:
+    sheet = book.get_sheet_by_name(name)
+    if sheet.start is None or sheet.end is None:
+        return None
+    # Rows come from the sheet's first on, but cells only from the first column that holds anything.
+    pad = [""] * sheet.start[1]
+    rows = (
+        pad + [v if isinstance(v, str) else cell_text(v) for v in values]
+        if any(v not in _NOTHING for v in values)
+        else []
+        for values in sheet.iter_rows()
+    )
+    grid = without_blank_runs(rows, itertools.count(1), "spreadsheet", file)
+    grid.notes += _merged(sheet, file)
+    return grid if any(grid.rows) else None
+
+
+def _merged(sheet: CalamineSheet, file: str) -> list[Note]:
+    tall = [start[0] + 1 for start, end in sheet.merged_cell_ranges or () if end[0] > start[0]]
+    if not tall:
+        return []
+    many = len(tall) > 1
+    return [
+        Note(
+            f"{len(tall)} merged cell{'s' * many} reach{'es' * (not many)} over several rows; "
+            "the text is taken for the first of them only",
+            file,
+            min(tall),
+        )
+    ]

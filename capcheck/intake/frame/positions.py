@@ -1,0 +1,255 @@
+"""All files' coordinates in mm in one frame: unit, origin, off-board rows, panels, repeated references."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import chain
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from msgspec import Struct
+
+from capcheck.intake.frame.circuits import Panel, find_panel
+from capcheck.intake.frame.file_frames import FileRows, frames_of
+from capcheck.intake.frame.panel_outline import circuits_in_outline
+from capcheck.intake.frame.registration import Frame, Wanted
+from capcheck.intake.frame.unit_scale import decide_units
+from capcheck.model import Codes, Decision, Discrepancy, Floats, Kind, Note, Outline
+from capcheck.values import Problems, Where, pattern, shortened
+
+if TYPE_CHECKING:
+    from capcheck.intake.placements import PlacementColumns
+    from capcheck.model import Manifest
+
+_FAR_MM: Final = 5.0
+_SAME_MM: Final = 0.01
+_DESIGNATOR: Final = pattern(
+    r"[^\W\d]{1,6}\d{1,6}[^\W\d]?(?:[_.-]?\w{1,4})?|[^\W\d]{1,6}-?\d{1,6}|[^\W\d_]{1,4}\?.{0,8}"
+)
+_MOST_DESIGNATORS: Final = 0.6
+
+
+class Located(Struct, frozen=True):
+    """The rows of all files in order, placed: coordinates in mm, in the outline's frame where there is one."""
+
+    ref: list[str]
+    x: Floats
+    y: Floats
+    side: Codes
+    kind: Codes
+    unique: bool
+    """Whether no reference stands twice."""
+    mirrored: bool
+    """Whether x of bottom parts was written mirrored, in some file."""
+    panel: Panel | None
+    decisions: tuple[Decision, ...]
+    notes: tuple[Note, ...]
+    discrepancies: tuple[Discrepancy, ...]
+
+
+def locate(
+    files: Sequence[PlacementColumns],
+    outline: Outline | None,
+    manifest: Manifest,
+    origins: Mapping[str, tuple[float, float]] = MappingProxyType({}),
+    *,
+    outline_unit_open: bool = False,
+) -> Located:
+    """Return the placements of all *files* in one frame; *origins* are the shifts stated for single files.
+
+    *outline_unit_open* says that the outline's own unit is a guess.
+
+    Raises :class:`InputError` for references that stand twice in one file at different places without a panel that
+    explains it.
+    """
+    units, decisions = decide_units(files, outline, outline_unit_open=outline_unit_open)
+    notes: list[Note] = []
+    factors = [unit.factor for unit in units]
+    pairs = [_centres(f, notes) for f in files]
+    side, kind = np.concatenate([f.side for f in files]), np.concatenate([f.kind for f in files])
+    wanted = Wanted(
+        (manifest.origin.x, manifest.origin.y) if manifest.origin else None,
+        None if manifest.y_axis is None else manifest.y_axis == "down",
+        None if manifest.bottom_view is None else manifest.bottom_view == "from below",
+    )
+    rows = [
+        FileRows(f.table.file, p[0] * k, p[1] * k, f.side, f.kind, origins.get(f.table.file))
+        for f, p, k in zip(files, pairs, factors, strict=True)
+    ]
+    frames, found = frames_of(rows, outline, wanted)
+    decisions += found
+    placed = [frame.apply(r.x, r.y, r.side) for frame, r in zip(frames, rows, strict=True)]
+    x, y = np.concatenate([p[0] for p in placed]), np.concatenate([p[1] for p in placed])
+    if outline is not None:
+        x, y = _other_pair(list(zip(files, factors, frames, strict=True)), outline, (x, y), notes)
+    # A millionth of a mm: 63 mil is 1.6002 mm, not 1.6001999999999998.
+    x, y = np.round(x, 6), np.round(y, 6)
+    ref = list(chain.from_iterable(f.ref for f in files))
+    unique = len(set(ref)) == len(ref)
+    panel = find_panel(ref, x, y, side, unique=unique)
+    question = None
+    if panel is not None:
+        question = panel.decision()
+    elif outline is not None and manifest.panel is None:
+        question = circuits_in_outline(outline, x, y)
+    decisions += [question] if question is not None else []
+    discrepancies = [] if panel is not None or unique else _repeats(files, x, y, kind)
+    mirrored = any(frame.mirror_x is not None for frame in frames)
+    return Located(ref, x, y, side, kind, unique, mirrored, panel, tuple(decisions), tuple(notes), tuple(discrepancies))
+
+
+def _centres(file: PlacementColumns, notes: list[Note]) -> tuple[Floats, Floats]:
+    """Return the centre pair, with rows that share one centre taken from another pair where that tells them apart.
+
+    Some programs write one and the same point as the centre of every part that has no body of its own.
+    """
+    x, y = file.x, file.y
+    if not file.other_pairs or len(x) < 2:  # noqa: PLR2004
+        return x, y
+    key = x * 1e6 + y
+    order = np.argsort(key, kind="stable")
+    same = np.flatnonzero(key[order][1:] == key[order][:-1])
+    if not len(same):
+        return x, y
+    shared = np.zeros(len(x), dtype=np.bool_)
+    shared[order[same]] = True
+    shared[order[same + 1]] = True
+    for other_x, other_y in file.other_pairs:
+        groups: dict[tuple[float, float], list[int]] = defaultdict(list)
+        for i in np.flatnonzero(shared):
+            groups[float(x[i]), float(y[i])].append(int(i))
+        use = [
+            i
+            for rows in groups.values()
+            if len({(float(other_x[i]), float(other_y[i])) for i in rows}) == len(rows)
+            and all(np.isfinite(other_x[i]) and np.isfinite(other_y[i]) for i in rows)
+            for i in rows
+        ]
+        if use:
+            x, y = x.copy(), y.copy()
+            x[use], y[use] = other_x[use], other_y[use]
+            refs = [file.ref[i] for i in use]
+            notes.append(
+                Note(
+                    f"{shortened(refs)} share one centre, their other coordinates are taken",
+                    file.table.file,
+                    int(file.row[use[0]]),
+                )
+            )
+            return x, y
+    return x, y
+
+
+def _other_pair(
+    files: Sequence[tuple[PlacementColumns, float, Frame]],
+    outline: Outline,
+    centres: tuple[Floats, Floats],
+    notes: list[Note],
+) -> tuple[Floats, Floats]:
+    """Return the coordinates with rows off the board taken from another pair that lies on it."""
+    x, y = centres
+    left, low, right, high = outline.polygon.bounds
+
+    def off(px: Floats, py: Floats) -> Floats:
+        beside = np.maximum(np.maximum(left - px, px - right), np.maximum(low - py, py - high))
+        return np.asarray(beside, dtype=np.float64)
+
+    start = 0
+    for file, factor, frame in files:
+        rows = slice(start, start + len(file))
+        start += len(file)
+        for other_x, other_y in file.other_pairs:
+            ox, oy = frame.apply(other_x * factor, other_y * factor, file.side)
+            better = (off(x[rows], y[rows]) > _FAR_MM) & (off(ox, oy) <= 0)
+            if better.any():
+                x[rows] = np.where(better, ox, x[rows])
+                y[rows] = np.where(better, oy, y[rows])
+                at = np.flatnonzero(better).tolist()
+                refs = [file.ref[i] for i in at]
+                notes.append(
+                    Note(
+                        f"the centres of {shortened(refs)} lie off the board, their other coordinates are taken",
+                        file.table.file,
+                        int(file.row[at[0]]),
+                    )
+                )
+    return x, y
+
+
+def _repeats(files: Sequence[PlacementColumns], x: Floats, y: Floats, kind: Codes) -> list[Discrepancy]:
+    """Return the references that stand twice; one that names two places in one file is an error."""
+    problems = Problems()
+    found: list[Discrepancy] = []
+    start = 0
+    seen: dict[str, str] = {}
+    for file in files:
+        ref = file.ref
+        if len(set(ref)) < len(ref):
+            rows: dict[str, list[int]] = defaultdict(list)
+            for i, name in enumerate(ref):
+                rows[name].append(i)
+            named = _are_designators(rows)
+            for name, at in rows.items():
+                here = np.array(at) + start
+                if len(at) > 1 and not np.all(kind[here] != Kind.PART):
+                    _repeat(file, name, at, (x[here], y[here]), problems if named else None, found)
+        placed = {r for r, k in zip(ref, file.kind.tolist(), strict=True) if k == Kind.PART and r}
+        parts = sorted(placed & seen.keys())
+        if parts:
+            other = seen[parts[0]]
+            found.append(
+                Discrepancy(
+                    "one reference twice",
+                    f"{shortened(parts)}: in {other} and in {file.table.file}",
+                    tuple(parts),
+                    file.table.file,
+                    None,
+                    "stop",
+                )
+            )
+        seen.update(dict.fromkeys(placed, file.table.file))
+        start += len(file)
+    problems.raise_if_any()
+    return found
+
+
+def _are_designators(names: Iterable[str]) -> bool:
+    """Whether a file's references are such: letters and a number. Else values or part names stand in their place."""
+    found = [_DESIGNATOR.fullmatch(name) is not None for name in names]
+    return sum(found) > _MOST_DESIGNATORS * len(found)
+
+
+def _repeat(  # noqa: PLR0917  one row of a table of cases
+    file: PlacementColumns,
+    name: str,
+    at: list[int],
+    places: tuple[Floats, Floats],
+    problems: Problems | None,
+    found: list[Discrepancy],
+) -> None:
+    """Report a reference that stands several times; without *problems* the file has names instead of references."""
+    rows = ", ".join(str(file.row[i]) for i in at[:10]) + (f" and {len(at) - 10} more" if len(at) > 10 else "")  # noqa: PLR2004
+    where = Where(file.table.file, int(file.row[at[1]]), "reference", file.table.sheet)
+    if not name or name.endswith("?"):
+        message = f"{len(at)} parts have no number of their own: {name or 'blank'} (rows {rows})"
+        found.append(Discrepancy("not annotated", message, (name,), file.table.file, int(file.row[at[0]]), "stop"))
+    elif (
+        np.ptp(np.nan_to_num(np.column_stack(places), nan=-1e9), axis=0).max() < _SAME_MM
+        and len(set(file.side[at])) == 1
+    ):
+        message = f"{name} stands {len(at)} times at one place (rows {rows})"
+        found.append(
+            Discrepancy("one reference twice", message, (name,), file.table.file, int(file.row[at[1]]), "assumed")
+        )
+    elif problems is None:
+        message = (
+            f'{len(at)} parts are called "{name}" (rows {rows}): a value or a name stands where a reference belongs'
+        )
+        found.append(Discrepancy("not annotated", message, (name,), file.table.file, int(file.row[at[0]]), "stop"))
+    else:
+        problems.add(
+            where, f'"{name}" stands {len(at)} times, at different places (rows {rows})',
+            "it is unknown which place is meant, and no panel explains it", "give each part its own reference",
+        )  # fmt: skip

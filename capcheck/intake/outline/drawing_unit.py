@@ -1,0 +1,138 @@
+"""The unit of an outline: stated, or inferred from the board's size and the placements.
+
+Each unit gets a score, the logarithm of how likely it is up to a constant. The weights are judgement, not
+measurement: most drawings are in mm, some in inch; boards are some 20 to 400 mm; a header is mostly right.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+
+from capcheck.intake.outline.drawing import MM_PER
+from capcheck.model import Decision, Floats
+
+_PRIOR: Final = {"mm": 0.6, "inch": 0.25, "mil": 0.08, "cm": 0.03, "m": 0.01, "µm": 0.01, "ft": 0.0005,
+                 "microinch": 0.0005}  # fmt: skip
+_STATED: Final = 4.0
+_HINT: Final = 0.7
+_TYPICAL_MM: Final = 80.0
+_OPEN_MARGIN: Final = 3.0
+"""Odds of less than 20 to 1 leave the unit open."""
+_LARGEST_MM: Final = 1500.0
+_SMALLEST_MM: Final = 2.0
+_FEW: Final = 3
+_USUAL: Final = ("mm", "mil", "inch")
+_RARE: Final = ("cm", "µm")
+"""Units that placements come in."""
+
+
+class UnitEvidence(Struct, frozen=True):
+    """What is known beside the contour's own size: the header's unit, its measuring system, and the placements.
+
+    *points* are placements in mm; *unscaled* are placements in a unit that nobody states.
+    """
+
+    stated: str | None = None
+    metric_hint: bool | None = None
+    points: Floats | None = None
+    unscaled: Floats | None = None
+
+    def spread(self) -> tuple[float, float] | None:
+        """Return the longer and shorter side of the placements' box in mm, if there are enough."""
+        if self.points is None or len(self.points) < _FEW:
+            return None
+        longer, shorter = sorted(map(float, np.ptp(self.points, axis=0)), reverse=True)
+        return (longer, shorter) if longer > 1.0 else None
+
+
+def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str, Decision | None]:
+    """Return the unit of a contour whose box is *length* × *width* drawing units, and the decision that it took.
+
+    No decision is needed where the file states a unit and nothing speaks against it.
+    """
+    longer, shorter = max(length, width), min(length, width)
+    # Feet and millionths of an inch are no unit of a board: only a header can bring them up.
+    units = [unit for unit in _PRIOR if unit not in {"ft", "microinch"} or unit == evidence.stated]
+    scores = {unit: _score(unit, longer, shorter, evidence) for unit in units}
+    ranked = sorted(scores, key=lambda unit: -scores[unit])
+    best, second = ranked[0], ranked[1]
+    margin = scores[best] - scores[second]
+    if evidence.stated == best and margin > 1.0:
+        return best, None
+    fits = fits_placements(longer * MM_PER[best], shorter * MM_PER[best], evidence)
+    if evidence.unscaled is not None:
+        fits = [_misfit(u, longer * MM_PER[u], shorter * MM_PER[u], evidence) for u in (best, second)] == [0.0, 3.0]
+    is_open = margin < _OPEN_MARGIN or (evidence.stated not in {None, best} and not fits)
+    reason = f"the board is {_size(longer, shorter, best)}"
+    if evidence.stated is None:
+        reason = f"the file states no unit; {reason}"
+    elif evidence.stated == best:
+        reason = f"as the file states, although {reason}"
+    else:
+        reason = (
+            f"the file states {evidence.stated}, which would make {_size(longer, shorter, evidence.stated)}; {reason}"
+        )
+    if fits:
+        reason += ", and the placements fill it"
+    runner = f"{second}, {_size(longer, shorter, second)}"
+    return best, Decision(
+        "outline unit", best, reason, runner, f'unit = "{best}" under [outline] in board.toml', is_open
+    )
+
+
+def _size(longer: float, shorter: float, unit: str) -> str:
+    return f"{longer * MM_PER[unit]:.5g} × {shorter * MM_PER[unit]:.5g} mm"
+
+
+def _score(unit: str, longer: float, shorter: float, evidence: UnitEvidence) -> float:
+    factor = MM_PER[unit]
+    score = math.log(_PRIOR[unit])
+    if unit == evidence.stated:
+        score += _STATED
+    elif evidence.stated is None and evidence.metric_hint is not None:
+        score += _HINT * (1 if (unit in {"inch", "mil", "ft", "microinch"}) != evidence.metric_hint else -1)
+    middle = math.sqrt(max(longer * shorter, 1e-30)) * factor
+    score -= math.log(middle / _TYPICAL_MM) ** 2 / 2.0
+    if longer * factor > _LARGEST_MM or shorter * factor < _SMALLEST_MM:
+        score -= 6.0
+    spread = evidence.spread()
+    if spread is not None:
+        # Placements mostly span some 80 % of the board each way.
+        shares = [math.log(longer * factor / spread[0] / 1.2), math.log(shorter * factor / max(spread[1], 1.0) / 1.2)]
+        score -= sum(min(6.0, share**2 / (2 * 0.3**2)) for share in shares)
+        if not fits_placements(longer * factor, shorter * factor, evidence):
+            score -= 3.0
+    else:
+        score -= _misfit(unit, longer * factor, shorter * factor, evidence)
+    return score
+
+
+def _misfit(unit: str, longer_mm: float, shorter_mm: float, evidence: UnitEvidence) -> float:
+    """Return what speaks against a unit of the board: that placements of an unknown unit fill it in no usual one."""
+    if evidence.unscaled is None or len(evidence.unscaled) < _FEW:
+        return 0.0
+    fitting = {
+        name for name in (*_USUAL, *_RARE)
+        if fits_placements(longer_mm, shorter_mm, UnitEvidence(points=evidence.unscaled * MM_PER[name]))
+    }  # fmt: skip
+    if fitting & {*_USUAL, unit}:
+        return 0.0
+    return 1.5 if fitting else 3.0
+
+
+def fits_placements(longer_mm: float, shorter_mm: float, evidence: UnitEvidence) -> bool:
+    """Return whether the placements' box fits the board and fills at least a third of its length.
+
+    Placed parts may stand a little over the edge (connectors): a tenth is allowed.
+    """
+    spread = evidence.spread()
+    return (
+        spread is not None
+        and spread[0] <= 1.1 * longer_mm
+        and spread[1] <= 1.1 * shorter_mm
+        and spread[0] >= longer_mm / 3.0
+    )

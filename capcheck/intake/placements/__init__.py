@@ -1,0 +1,10 @@
+"""Tables of placements: references, coordinates as written, angles, sides, and what each row stands for."""
+
+from capcheck.intake.placements.part_types import group_types as group_types
+from capcheck.intake.placements.pin_one import rotation_notes as rotation_notes
+from capcheck.intake.placements.placement_table import (
+    Known as Known,
+    PlacementColumns as PlacementColumns,
+    read_placement_table as read_placement_table,
+)
+from capcheck.intake.placements.row_kinds import parts_by_bom as parts_by_bom

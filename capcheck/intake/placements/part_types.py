@@ -1,0 +1,73 @@
+"""Placements grouped by what the data say about their part: bodies are looked up once for each group."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from capcheck.intake.tables import Role, code, group, prefix_of
+from capcheck.model import BomLine, Ints, Kind, PartName
+
+if TYPE_CHECKING:
+    from capcheck.intake.placements.placement_table import PlacementColumns
+
+
+def group_types(
+    files: Sequence[PlacementColumns], bom_line: Ints, lines: Sequence[BomLine]
+) -> tuple[Ints, list[PartName]]:
+    """Return the type of each placement (−1 for rows that are no parts) and the types.
+
+    A row's type is its BOM line's texts with its own footprint; value and part number are the BOM's where it
+    states them, else the row's. *bom_line* runs over all files' rows.
+    """
+    types: list[PartName] = []
+    index_of: dict[PartName, int] = {}
+    found = np.full(len(bom_line), -1, dtype=np.int64)
+    start = 0
+    for file in files:
+        rows = slice(start, start + len(file))
+        start += len(file)
+        # A circuit's suffix is no part of the letters, so the references as written serve.
+        stem, stems = file.stem
+        letter, letters = code([prefix_of(s) for s in stems])
+        prefix = letter[stem]
+        codes = [file.texts[role][0] for role in _ROLES if role in file.texts]
+        groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes])
+        numbers = []
+        for i in first.tolist():
+            name = _part_name(file, i, letters[prefix[i]], int(bom_line[rows][i]), lines)
+            at = index_of.setdefault(name, len(types))
+            if at == len(types):
+                types.append(name)
+            numbers.append(at)
+        found[rows] = np.where(file.kind == Kind.PART, np.array(numbers, dtype=np.int64)[groups], -1)
+    return _without_unused(found, types)
+
+
+_ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT)
+
+
+def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: Sequence[BomLine]) -> PartName:
+    footprint, value, part_number, description, comment = (file.text(role, i) for role in _ROLES)
+    line = lines[number] if number >= 0 else None
+    own = file.dimensions.of_row(i)
+    value = value or comment
+    if line is None:
+        where = f"{file.table.file}:{int(file.row[i])}"
+        return PartName(part_number, footprint, value, description, "", prefix, own, where)
+    place = f"{line.file}[{line.sheet}]" if line.sheet else line.file
+    return PartName(
+        line.part_number or part_number, footprint, line.value or value, line.description or description, line.package,
+        prefix, {**own, **line.dimensions}, f"{place}:{line.row}",
+    )  # fmt: skip
+
+
+def _without_unused(found: Ints, types: list[PartName]) -> tuple[Ints, list[PartName]]:
+    """Return the types that some placement has, numbered anew in their order."""
+    used = np.zeros(len(types) + 1, dtype=np.bool_)
+    used[found] = True
+    used[-1] = False
+    number = np.append(np.cumsum(used[:-1]) - 1, -1)
+    return number[found], [t for t, u in zip(types, used, strict=False) if u]

@@ -1,0 +1,50 @@
+"""Cells to named columns: headers, column roles, cells read strictly as numbers, references and words."""
+
+from capcheck.intake.tables.cells import (
+    CellError as CellError,
+    read_measure as read_measure,
+    read_numbers as read_numbers,
+)
+from capcheck.intake.tables.columns import Columns as Columns, Role as Role, recognise as recognise, score as score
+from capcheck.intake.tables.content import TURNED as TURNED, is_number as is_number, is_reference as is_reference
+from capcheck.intake.tables.dimensions import DimensionColumns as DimensionColumns, read_dimensions as read_dimensions
+from capcheck.intake.tables.fitted import (
+    FittedColumn as FittedColumn,
+    ambiguous_nc as ambiguous_nc,
+    by_words as by_words,
+    choose_variant as choose_variant,
+    is_not_fitted_title as is_not_fitted_title,
+    read_fitted as read_fitted,
+    says_not_fitted as says_not_fitted,
+    sheet_is_not_fitted as sheet_is_not_fitted,
+    texts_say_not_fitted as texts_say_not_fitted,
+)
+from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
+from capcheck.intake.tables.header import (
+    find_header as find_header,
+    header_cells as header_cells,
+    header_score as header_score,
+)
+from capcheck.intake.tables.header_units import refuse_units as refuse_units
+from capcheck.intake.tables.header_words import read_title as read_title
+from capcheck.intake.tables.references import expand_references as expand_references, prefix_of as prefix_of
+from capcheck.intake.tables.sides import (
+    code_column as code_column,
+    read_mirror_labels as read_mirror_labels,
+    read_side_labels as read_side_labels,
+    side_from_names as side_from_names,
+    sides_by_pair as sides_by_pair,
+    sides_by_titles as sides_by_titles,
+)
+from capcheck.intake.tables.stated_units import (
+    MM_PER as MM_PER,
+    StatedUnit as StatedUnit,
+    in_metres as in_metres,
+    stated_unit as stated_unit,
+)
+from capcheck.intake.tables.table import (
+    TITLE_REASON as TITLE_REASON,
+    Table as Table,
+    read_tables as read_tables,
+    refuse as refuse,
+)

@@ -1,0 +1,198 @@
+"""What a column's cells look like: references, numbers, angles, sides, footprints, whatever the title says."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.intake.tables.references import is_plain_list
+from capcheck.values import pattern
+
+NUMBER: Final = pattern(
+    r"[+\-\u2212]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+|[0-9]{1,3}(?:(?:\.[0-9]{3})+,|(?:,[0-9]{3})+\.)[0-9]+)(?:[eE][+-]?[0-9]{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
+    re.IGNORECASE,
+)
+_REFERENCE: Final = pattern(
+    r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?[0-9]+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_[0-9]+)?|[A-Z]{1,4}"
+)
+_PREFIX: Final = pattern(
+    r"(?:C|R|L|D|Q|U|IC|J|P|X|Y|K|F|T|S|W|M|H|Z|B|E|G|LED|SW|TP|FID|MH|CN|CON|JP|BT|FB|RN|RV|VR|TR|CR|VD|VT|FL|LS|MK|SJ|ZD)"
+    r"[0-9]"
+)
+"""Class letters of reference designations (IEEE 315 and what the trade adds to it; from memory)."""
+_LIST_MARK: Final = pattern(r"[\s,;/]+|\.\.+|(?<=[0-9])\s*[-–]\s*(?=[A-Za-z])")
+TURNED: Final = pattern(r"(?i)(m?)r(?=[+-]?[0-9.]+\s*°?$)")
+_SIDE: Final = frozenset(
+    [
+        "top",
+        "bottom",
+        "bot",
+        "t",
+        "b",
+        "f",
+        "front",
+        "back",
+        "toplayer",
+        "bottomlayer",
+        "top_layer",
+        "bottom_layer",
+        "componentside",
+        "solderside",
+        "component",
+        "solder",
+        "f.cu",
+        "b.cu",
+        "oben",
+        "unten",
+        "vorne",
+        "hinten",
+        "dessus",
+        "dessous",
+        "recto",
+        "verso",
+        "表",
+        "裏",
+        "表面",
+        "裏面",
+        "部品面",
+        "半田面",
+        "primary",
+        "secondary",
+        "s",
+        "p",
+        "upper",
+        "lower",
+    ]
+)
+_MIRROR: Final = frozenset(
+    ["m", "yes", "no", "y", "n", "true", "false", "mirrored", "normal", "ja", "nein", "oui", "non", "1", "0"]
+)
+_VALUE: Final = pattern(
+    r"[+\-]?[0-9]+(?:[.,][0-9]+)?\s*(?:[pnuµμmkKMGR]?(?:F|H|Hz|HZ|V|A|Ohms?|ohms?|R|Ω|Ω)?|[pnuµmkKMR][0-9]+)(?:\b.*)?"
+)
+_FOOTPRINT: Final = pattern(
+    r"(?i)\b(?:sot|soic|sop|so|ssop|tssop|msop|qfn|dfn|qfp|tqfp|lqfp|bga|lga|plcc|sod|sma|smb|smc|melf|dip|to|do|res|cap|ind"
+    r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*[0-9]"
+    r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
+)
+_SAMPLE: Final = 150
+_LONGEST_NAME: Final = 80
+"""No footprint's name is longer; lists of references are."""
+
+
+def is_number(cell: str) -> bool:
+    """Whether a cell is one number, with a unit or without."""
+    return len(cell) < 40 and NUMBER.fullmatch(cell) is not None  # noqa: PLR2004
+
+
+def is_reference(cell: str) -> bool:
+    """Whether a cell reads as one reference designator, such as ``C12``, ``U3A`` or ``FID1``."""
+    return len(cell) <= 24 and _REFERENCE.fullmatch(cell) is not None  # noqa: PLR2004
+
+
+def is_reference_list(cell: str) -> bool:
+    """Whether a cell reads as one or more reference designators, in a list or a range."""
+    if cell and is_plain_list(cell):
+        return not cell.isspace()
+    parts = [p for p in _LIST_MARK.split(cell[:2000].strip(" ,;.")) if p]
+    good = sum(is_reference(p) or (i > 0 and p.isdigit()) for i, p in enumerate(parts))
+    return bool(parts) and good >= 0.8 * len(parts)
+
+
+class Content(Struct, frozen=True):
+    """Shares, 0 to 1, of a sample of a column's filled cells that look like something."""
+
+    filled: float
+    """Share of cells that hold anything."""
+    distinct: float
+    """Share of different texts among the filled cells."""
+    number: float
+    turned: float
+    """Share of cells that are an angle behind letters: ``R90``, or ``MR90`` for a mirrored part."""
+    reference: float
+    reference_list: float
+    prefix: float
+    """Share of cells that begin with a usual class letter and a digit, as references do and part numbers do not."""
+    side: float
+    mirror: float
+    angle: float
+    value: float
+    footprint: float
+    longest: int
+    texts: tuple[str, ...]
+    """The sample itself."""
+
+
+def look_at(column: Sequence[str]) -> Content:
+    """Return what a sample spread over the column looks like."""
+    step = max(1, len(column) // _SAMPLE)
+    sample = column[::step]
+    cells = [c for c in sample if c]
+    n = max(1, len(cells))
+    counts = Counter(cells)
+    numbers = {c for c in counts if is_number(c)}
+
+    def share(looks: Callable[[str], object]) -> float:
+        return sum(count for cell, count in counts.items() if looks(cell)) / n
+
+    return Content(
+        filled=len(cells) / max(1, len(sample)),
+        distinct=len(counts) / n,
+        number=share(numbers.__contains__),
+        turned=share(TURNED.match),
+        reference=share(is_reference),
+        reference_list=share(is_reference_list),
+        prefix=share(_PREFIX.match),
+        side=share(lambda c: c.lower().replace(" ", "") in _SIDE),
+        mirror=share(lambda c: c.lower() in _MIRROR),
+        angle=share(lambda c: c in numbers and _is_angle(c)),
+        value=share(lambda c: c not in numbers and _VALUE.fullmatch(c)),
+        footprint=share(lambda c: _FOOTPRINT.search(c[:_LONGEST_NAME])),
+        longest=max(map(len, counts), default=0),
+        texts=tuple(cells),
+    )
+
+
+def _is_angle(cell: str) -> bool:
+    """Whether a number is a multiple of 15 degrees within a turn either way, as nearly all angles of parts are."""
+    bare = cell.replace(",", ".").replace("\u2212", "-").rstrip("°deg ")
+    try:
+        value = float(bare)
+    except ValueError:
+        return False
+    return -360 <= value <= 360 and abs(value / 15 - round(value / 15)) < 1e-6  # noqa: PLR2004
+
+
+_WITH_UNIT: Final = r"\s*(?:mm|cm|um|µm|mils?|thou|in|inch|°|deg|\")?"
+_COMMA: Final = pattern(rf"[+\-\u2212]?(?:[0-9]{{1,3}}(?:\.[0-9]{{3}})+|[0-9]*),[0-9]+{_WITH_UNIT}")
+_COMMA_SURE: Final = pattern(
+    r"[+\-\u2212]?(?:[0-9]*,(?:[0-9]{1,2}|[0-9]{4,})|0?,[0-9]+|[0-9]{4,},[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+)"
+    + _WITH_UNIT
+)
+_POINT: Final = pattern(rf"[+\-\u2212]?(?:[0-9]{{1,3}}(?:,[0-9]{{3}})+|[0-9]*)\.[0-9]+{_WITH_UNIT}")
+
+
+def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
+    """Return the decimal mark that the cells prove, or None.
+
+    A comma is proved by a number with other than three digits behind it, or one that begins with 0, where no number
+    has a point. ``1,234`` alone proves nothing: the comma may part thousands.
+    """
+    points = commas = sure = 0
+    for column in columns:
+        step = max(1, len(column) // _SAMPLE)
+        cells = [c for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]  # noqa: PLR2004
+        found_commas = sum(_COMMA.fullmatch(c) is not None for c in cells)
+        found_points = sum(_POINT.fullmatch(c) is not None for c in cells)
+        if found_commas + found_points < 0.5 * len(cells):  # no column of numbers
+            continue
+        points += found_points
+        commas += found_commas
+        sure += sum(_COMMA_SURE.fullmatch(c) is not None for c in cells)
+    if points and not commas:
+        return "."
+    return "," if sure and not points else None

@@ -1,0 +1,113 @@
+"""Reference designators: lists and ranges of them, as a bill of materials writes them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Container
+from functools import lru_cache
+from typing import Final
+
+from capcheck.values import pattern
+
+_SHAPES: Final = bytes(
+    ord("a") if chr(b).isalpha() or b == ord("_") else ord("0") if chr(b).isdigit() else ord(" ") if chr(b) in ",; \t\n"
+    else ord("!") for b in range(128)
+) + b"!" * 128  # fmt: skip
+"""Each byte as what it is to a list: a letter, a digit, a separator or something else."""
+_SEPARATOR: Final = pattern(r"[,;，、；|\s]*(?<=[\s,;])(?:&|and|und|et)\s+|[,;，、；|\s]+")
+_DASH: Final = r"(?:-|–|—|~|\.{2,3}|…|to|bis)"
+_SPACED_DASH: Final = pattern(
+    r"(?<=[0-9A-Za-z])\s*(?:–|—|~|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(?:-|to|bis)\s+(?=[A-Za-z0-9])"
+)
+_RANGE: Final = pattern(rf"([^\W\d]\w*?(?<!\d))(\d+)([A-Za-z]?){_DASH}([^\W\d]\w*?(?<!\d))?(\d+)([A-Za-z]?)")
+_LETTERS: Final = pattern(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A-Za-z])")
+_SPACED_NUMBER: Final = pattern(r"(?<![^\s,;])(?!(?:to|bis|and|und|et)\s)([A-Za-z]{1,3})\s+(?=\d{1,5}(?:[\s,;]|$))")
+"""Letters and number apart, as in ``R 12``."""
+_HAS_NUMBER: Final = pattern(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
+_DESIGNATOR: Final = pattern(r"[^\W\d_]{1,8}[-_.]?\d+\w{0,6}|[A-Z]{1,6}[?]?")
+_COUNT: Final = pattern(r"\(\s*\d+\s*(?:x|pcs|off|st)?\s*\)|\b\d+\s*(?:x|×)\s+")
+_LONGEST_RANGE: Final = 10_000
+
+
+def is_plain_list(text: str) -> bool:
+    """Whether a cell lists references of letters and a number only, without a range or anything else to expand."""
+    if not text.isascii():
+        return False
+    # R1 and R1A make such a list, but not 1R, R, RC, R1AB or R1A2.
+    shape = f" {text} ".encode().translate(_SHAPES)
+    return not (
+        b"!" in shape or b" 0" in shape or b" a " in shape or b"aa " in shape or b"0aa" in shape or b"0a0" in shape
+    )
+
+
+def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str], list[str]]:
+    """Return the references that *text* lists, in order, and a sentence for each piece that cannot be read.
+
+    Commas, semicolons, spaces and line breaks separate; ``R1-R5``, ``R1..R5``, ``R1–R5``, ``C1-5`` are ranges;
+    ``C1,2,3`` carries the letters on. A piece that is itself in *known* (the references of the placement data) is
+    one reference, however it looks: ``J1-2`` may be a range or a name. Where most pieces are words, as in
+    ``screws for the lid``, all of it is one name.
+    """
+    if is_plain_list(text):
+        return text.replace(",", " ").replace(";", " ").split(), []
+    refs: list[str] = []
+    complaints: list[str] = []
+    pieces = designators = 0
+    prefix = ""
+    text = _SPACED_NUMBER.sub(r"\1", text)
+    joined = _SPACED_DASH.sub(
+        lambda m: "-" if m[0].strip() in {"to", "bis", "-"} else m[0].strip(), _COUNT.sub(" ", text)
+    )
+    for piece in _SEPARATOR.split(joined):
+        if not piece:
+            continue
+        if piece in known:
+            found: list[str] = [piece]
+        elif piece.isdigit() and prefix:
+            found = [f"{prefix}{piece}"]
+        else:
+            found = _expand(piece, prefix, complaints)
+        refs += found
+        pieces += 1
+        designators += len(found) > 1 or any(ref in known or _DESIGNATOR.fullmatch(ref) for ref in found)
+        last = _HAS_NUMBER.fullmatch(found[-1]) if found else None
+        prefix = last[1] if last else ""
+    if pieces > 1 and 2 * designators < pieces:
+        return [" ".join(text.split())], []  # words: what stands there is the name of one thing
+    return refs, complaints
+
+
+def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:
+    numbers = re.fullmatch(rf"(\d+){_DASH}(\d+)", piece)
+    if numbers and prefix:
+        piece = f"{prefix}{piece}"
+    match = _RANGE.fullmatch(piece)
+    if match:
+        head, first, _, again, last, _ = match.groups()
+        start, end = int(first), int(last)
+        same = again is None or again == head
+        if same and not match[3] and not match[6] and (end > start or again is not None):
+            if end < start:
+                start, end = end, start
+            if end - start >= _LONGEST_RANGE:
+                complaints.append(f'"{piece}" would be {end - start + 1} references')
+                return []
+            pad = len(first) if first.startswith("0") else 0
+            return [f"{head}{number:0{pad}d}" for number in range(start, end + 1)]
+        if again is not None and not same:
+            complaints.append(f'"{piece}" is a range from one kind of reference to another')
+            return [f"{head}{first}{match[3]}", f"{again}{last}{match[6]}"]
+    letters = _LETTERS.fullmatch(piece)
+    if letters and letters[3] in {None, letters[1]} and letters[2] <= letters[4]:
+        return [f"{letters[1]}{chr(code)}" for code in range(ord(letters[2]), ord(letters[4]) + 1)]
+    parts = piece.split("/")
+    if len(parts) > 1 and all(_HAS_NUMBER.fullmatch(p) for p in parts):
+        return parts
+    return [piece]
+
+
+@lru_cache(maxsize=65536)
+def prefix_of(ref: str) -> str:
+    """Return the letters a reference begins with, upper case: ``R`` of ``R12``, ``TP`` of ``TP-1``."""
+    match = re.match(r"[^\W\d_]+", ref)
+    return match[0].upper() if match else ""

@@ -1,0 +1,26 @@
+"""What a board becomes: placements, parts with bodies, outline, and what was inferred or set aside on the way."""
+
+from capcheck.model.board import Board as Board, BoardSize as BoardSize, Outline as Outline
+from capcheck.model.discrepancy import Discrepancy as Discrepancy, Severity as Severity
+from capcheck.model.parts import (
+    UNKNOWN_MEASURE as UNKNOWN_MEASURE,
+    Basis as Basis,
+    Body as Body,
+    BomLine as BomLine,
+    Codes as Codes,
+    Flags as Flags,
+    Floats as Floats,
+    Ints as Ints,
+    Kind as Kind,
+    Measure as Measure,
+    PartName as PartName,
+    Placements as Placements,
+    Side as Side,
+)
+from capcheck.model.record import Decision as Decision, InputFile as InputFile, Note as Note, SetAside as SetAside
+from capcheck.model.stated import (
+    Manifest as Manifest,
+    PanelSource as PanelSource,
+    PlacementSource as PlacementSource,
+    load_manifest as load_manifest,
+)

@@ -1,0 +1,63 @@
+"""A board as understood: outline, size, placements, parts with bodies, and what was inferred on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+
+from capcheck.model.parts import UNKNOWN_MEASURE, Body, BomLine, Measure, PartName, Placements
+from capcheck.model.record import Decision, InputFile, Note, SetAside
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+
+class Outline(Struct, frozen=True):
+    """The board's contour in mm.
+
+    *polygon* has the cut-outs as interior rings; *holes* are round drills (x, y, diameter); *marks* are circles that
+    may be fiducials (x, y, diameter).
+    """
+
+    polygon: Polygon
+    holes: tuple[tuple[float, float, float], ...] = ()
+    marks: tuple[tuple[float, float, float], ...] = ()
+    source: str = ""
+
+
+class BoardSize(Struct, frozen=True):
+    """The board's box along its own x (*length*) and y (*width*), thickness and mass, each with its source."""
+
+    length: Measure = UNKNOWN_MEASURE
+    width: Measure = UNKNOWN_MEASURE
+    thickness: Measure = UNKNOWN_MEASURE
+    mass: Measure = UNKNOWN_MEASURE
+
+
+class Board(Struct, frozen=True):
+    """A board as understood: what `read_board` returns and every later step starts from."""
+
+    name: str
+    placements: Placements
+    types: Sequence[PartName]
+    bodies: Sequence[Body]
+    """One for each of *types*."""
+    bom: Sequence[BomLine] | None
+    outline: Outline | None
+    size: BoardSize
+    manifest: Any
+    """The board.toml as a model (`capcheck.model.stated.Manifest`), with defaults where there is none."""
+    inputs: Sequence[InputFile] = ()
+    notes: Sequence[Note] = ()
+    decisions: Sequence[Decision] = ()
+    set_aside: Sequence[SetAside] = ()
+    discrepancies: Sequence[Any] = ()
+    """Where the customer's files disagree (`capcheck.model.discrepancy.Discrepancy`)."""
+    tables: Sequence[Any] = ()
+    """The files' facts as read (`capcheck.intake.tables.table.Table` with its roles), for `capcheck read`."""
+    unit_settled: bool = True
+    """False where the unit of the coordinates is open: what depends on distances is then held back."""
+    sides_settled: bool = True
+    """False where the side of a part is open."""

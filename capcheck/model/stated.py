@@ -1,0 +1,201 @@
+"""board.toml: what a board's files do not say, and which of them are which.
+
+Everything here is optional. What is stated overrides whatever the files' evidence suggests.
+"""
+
+# Annotations are not kept as text here: pydantic would compile each of them anew at every start.
+from pathlib import Path
+from typing import Annotated, Final, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from capcheck.values import Density, Length, Mass, PositiveLength, SignedLength, load_toml, validate
+
+LengthUnit = Literal["mm", "mil", "inch", "cm", "µm"]
+SideWord = Literal["top", "bottom"]
+
+_UNIT_WORDS: Final[dict[str, str]] = {
+    "millimetre": "mm", "millimeter": "mm", "mm": "mm", "mil": "mil", "mils": "mil", "thou": "mil", "in": "inch",
+    "inch": "inch", "inches": "inch", '"': "inch", "cm": "cm", "um": "µm", "μm": "µm", "µm": "µm", "micron": "µm",
+}  # fmt: skip
+
+
+def _unit(value: object) -> object:
+    return _UNIT_WORDS.get(value.strip().casefold(), value) if isinstance(value, str) else value
+
+
+def _as_table(value: object) -> object:
+    return {"file": value} if isinstance(value, str) else value
+
+
+def _as_tables(value: object) -> object:
+    items = value if isinstance(value, list) else [value]
+    return [_as_table(item) for item in items]
+
+
+def _as_texts(value: object) -> object:
+    if not isinstance(value, dict):
+        return value
+    return {k: str(v) if isinstance(v, int) and not isinstance(v, bool) else v for k, v in value.items()}
+
+
+Unit = Annotated[LengthUnit, BeforeValidator(_unit)]
+HeaderNames = Annotated[dict[str, str], BeforeValidator(_as_texts)]
+
+
+class Section(BaseModel):
+    """A table of board.toml: an unknown key is an error."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+class Shift(Section):
+    """What is added to every placement's x and y, so that they lie in the outline's frame."""
+
+    x: SignedLength = Field(0.0, description="length added to x of every placement")
+    y: SignedLength = Field(0.0, description="length added to y of every placement")
+
+
+class PlacementSource(Section):
+    """A placement file, with what it does not say itself."""
+
+    file: str = Field(description="path of the file, from the folder of board.toml")
+    sheet: str | None = Field(None, description="the sheet of a workbook that holds the placements")
+    side: SideWord | None = Field(None, description="the side of all its rows, where no column says so")
+    units: Unit | None = Field(None, description="the unit of x and y in this file")
+    decimal: Literal[".", ","] | None = Field(None, description="the decimal mark in this file")
+    origin: Shift | None = Field(None, description="shift from this file's origin to the outline's, where files differ")
+
+
+class OutlineSource(Section):
+    """The file of the board's contour."""
+
+    file: str = Field(description="path of the DXF or Gerber file, from the folder of board.toml")
+    layer: str | None = Field(None, description="the layer that holds the contour, where a file has several")
+    unit: Unit | None = Field(None, description="the unit of the drawing, where it does not state one")
+    tolerance: Length | None = Field(None, description="the widest gap in the contour that is closed")
+
+
+class ColumnNames(Section):
+    """Which header, or column number from 1 where there is no header, plays which role."""
+
+    placements: HeaderNames = Field({}, description="role = header text, for the placements")
+    bom: HeaderNames = Field({}, description="role = header text, for the bill of materials")
+
+
+class Rails(Section):
+    """The break-off strips around a panel's circuits, by edge."""
+
+    left: Length = Field(0.0, description="width of the rail on the left")
+    right: Length = Field(0.0, description="width of the rail on the right")
+    bottom: Length = Field(0.0, description="width of the rail at the lower edge")
+    top: Length = Field(0.0, description="width of the rail at the upper edge")
+
+
+class Tab(Section):
+    """The middle of a break-off tab, in the circuit at the lower left."""
+
+    x: SignedLength = Field(description="x of its middle, in the outline's frame")
+    y: SignedLength = Field(description="y of its middle, in the outline's frame")
+
+
+class PanelSource(Section):
+    """How one circuit is stepped to a panel: the files describe the circuit at the lower left."""
+
+    columns: int = Field(1, ge=1, le=100, description="circuits along x")
+    rows: int = Field(1, ge=1, le=100, description="circuits along y")
+    pitch_x: PositiveLength | None = Field(None, description="distance of neighbouring circuits along x")
+    pitch_y: PositiveLength | None = Field(None, description="distance of neighbouring circuits along y")
+    half_turns: Literal["none", "columns", "rows", "alternate"] = Field(
+        "none", description="which circuits are turned by 180 degrees: every second column, row, or both alternately"
+    )
+    rails: Rails = Field(Rails(), description="break-off strips around the circuits")
+    parting: Literal["score", "tabs", "routed"] | None = Field(None, description="how the circuits are parted")
+    tabs: list[Tab] = Field([], description="break-off tabs of one circuit, where they are known")
+
+
+class PanelAssumptions(Section):
+    """What is assumed of a panel that is proposed, where the board comes as a single one."""
+
+    gap: Length | None = Field(None, description="free width between circuits of a proposed panel")
+    rail: Length | None = Field(None, description="width of its rails, at both transported edges")
+
+
+class Fiducial(Section):
+    """A fiducial mark that the placement files do not list."""
+
+    x: SignedLength = Field(description="x of its centre, in the outline's frame")
+    y: SignedLength = Field(description="y of its centre, in the outline's frame")
+    diameter: PositiveLength | None = Field(None, description="diameter of the copper mark")
+    side: SideWord = Field("top", description="the side that shows it")
+    kind: Literal["panel", "board", "local"] = Field("board", description="what it aligns")
+    shape: Literal["circle", "square", "diamond", "triangle", "cross"] | None = Field(
+        None, description="shape of the copper mark; a circle where only a diameter is stated"
+    )
+
+
+class Manifest(Section):
+    """The whole of board.toml."""
+
+    name: str = Field("", description="what reports call the board")
+    placements: Annotated[list[PlacementSource], BeforeValidator(_as_tables)] = Field(
+        [], description="placement file, or a list of them: one a side"
+    )
+    bom: str | None = Field(None, description="bill of materials")
+    outline: Annotated[OutlineSource | None, BeforeValidator(_as_table)] = Field(
+        None, description="DXF or Gerber file of the contour, or a table with file, layer, unit and tolerance"
+    )
+    units: Unit | None = Field(None, description="unit of x and y in the placement files")
+    decimal: Literal[".", ","] | None = Field(None, description="decimal mark in the files")
+    origin: Shift | None = Field(None, description="shift from the placements' origin to the outline's")
+    y_axis: Literal["up", "down"] | None = Field(None, description="where y of the placements points")
+    bottom_view: Literal["through the board", "from below"] | None = Field(
+        None, description="how x of bottom placements was written: as seen from the top, or mirrored"
+    )
+    size_codes: Literal["inch", "metric"] | None = Field(
+        None, description="the system of chip size codes that both systems have, such as 0402"
+    )
+    prefer: Literal["footprint", "bom", "library"] = Field(
+        "footprint", description="whose body is believed where two sources name different ones"
+    )
+    columns: ColumnNames = Field(ColumnNames(), description="columns, where they are not recognised")
+    side: SideWord | None = Field(None, description="the side of all placements, where no column says so")
+    variant: str | None = Field(None, description="the BOM column that says what this order fits")
+    not_fitted: list[str] = Field([], description="references that stay empty; ranges are allowed")
+    kinds: dict[str, Literal["part", "fiducial", "mechanical"]] = Field(
+        {}, description="reference, or pattern with *, = what the row stands for"
+    )
+    mounting: dict[str, Literal["surface", "through hole", "none"]] = Field(
+        {}, description="reference, or pattern with *, = how the part is mounted"
+    )
+    length: PositiveLength | None = Field(None, description="board length along x, where there is no outline")
+    width: PositiveLength | None = Field(None, description="board width along y, where there is no outline")
+    thickness: PositiveLength | None = Field(None, description="board thickness")
+    mass: Mass | None = Field(None, description="mass of the populated board")
+    density: Density | None = Field(None, description="density of the bare board")
+    bow_percent: float | None = Field(
+        None, ge=0, le=100, allow_inf_nan=False,
+        description="greatest bow in percent of a side, as agreed with the board's maker",
+    )  # fmt: skip
+    twist_percent: float | None = Field(
+        None, ge=0, le=100, allow_inf_nan=False,
+        description="greatest twist in percent of the diagonal, as agreed with the board's maker",
+    )  # fmt: skip
+    product_class: Literal[1, 2, 3] | None = Field(None, description="class of the product by IPC-A-610")
+    travel: Literal["along x", "along y"] | None = Field(
+        None, description="which way the board travels: along x it is carried on its lower and upper edge"
+    )
+    panel: PanelSource | None = Field(None, description="how one circuit is stepped to a panel")
+    panel_proposal: PanelAssumptions = Field(
+        PanelAssumptions(), description="gap and rails of a panel that is proposed"
+    )
+    fiducials: list[Fiducial] = Field([], description="marks that the placement files do not list")
+
+
+def load_manifest(path: Path) -> Manifest:
+    """Return the model of a board.toml; every wrong key and value is reported at once.
+
+    Raises :class:`InputError` that names the file and the key, the nearest known key and the dimension expected.
+    """
+    data, text = load_toml(path, "board.toml")
+    return validate(Manifest, data, str(path), text)

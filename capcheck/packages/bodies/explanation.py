@@ -1,0 +1,178 @@
+"""Every reading of one part, which of them each number was taken from, and why: the detail behind a body."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from capcheck.packages.bodies.size_code_evidence import agreed_system
+from capcheck.packages.bodies.unknowns import unknown_fields
+from capcheck.packages.bodies.weighing import Prefer, Weighed, weigh
+from capcheck.packages.candidate import MEASURED, SAID, Reading, Trust, stated_fields
+from capcheck.values import LENGTH, MASS, show
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from capcheck.model import PartName
+    from capcheck.packages.library import Library
+    from capcheck.values import Interval
+
+_MEASURES: Final = (*MEASURED, "tape_width", "tape_pitch")
+_FIELDS: Final = (*MEASURED, *SAID, "tape_width", "tape_pitch")
+_WHY: Final = {
+    Trust.STATED: "a column of the data states it",
+    Trust.LIBRARY: "the shop's library goes before names",
+    Trust.LAND_PATTERN: "a land-pattern name goes before other names in the same text",
+    Trust.SIZE_CODE: "a size code goes before package names in the same text",
+    Trust.PACKAGE_NAME: "a package name goes before loose dimensions",
+    Trust.FREE_TEXT: "no better reading states it",
+    Trust.BOUND: "nothing states it, and the family bounds it",
+}
+
+
+def explain(
+    name: PartName,
+    *,
+    types: Sequence[PartName] = (),
+    size_codes: Literal["inch", "metric"] | None = None,
+    library: Library | None = None,
+    prefer: Prefer = "footprint",
+) -> list[str]:
+    """Return lines that tell every candidate reading of *name*, what was taken from which, and why.
+
+    *types* are the part types of the same files, whose names help to settle ambiguous size codes. The other options
+    are those of :func:`capcheck.packages.bodies.weighing.resolve`.
+    """
+    agreed = agreed_system(types or (name,), size_codes)
+    weighed = weigh(name, agreed, library, prefer)
+    lines = [f"size codes: {agreed.system}, {agreed.reason}" if agreed.system else "size codes: system not settled"]
+    lines.append("candidates, best first:")
+    if not weighed.readings:
+        lines.append("  none: no text or column of the data names a body that capcheck knows")
+    for number, reading in enumerate(weighed.readings, start=1):
+        lines.append(f"  {number}. {reading.source} ({reading.basis}): {_states(reading)}")
+        if reading.alternatives:
+            lines.append(f"     may be: {', '.join(reading.alternatives)}")
+        lines.extend(f"     note: {note}" for note in reading.notes)
+    lines.append("taken:")
+    lines.extend(_taken_lines(weighed))
+    if missing := unknown_fields(weighed.body):
+        lines.append(f"not known: {', '.join(map(_words, missing))}")
+    lines.extend(f"conflict: {sentence}" for sentence in weighed.body.conflicts)
+    lines.extend(f"open: {sentence}" for sentence in weighed.body.questions)
+    return lines
+
+
+def explain_data(
+    name: PartName,
+    *,
+    types: Sequence[PartName] = (),
+    size_codes: Literal["inch", "metric"] | None = None,
+    library: Library | None = None,
+    prefer: Prefer = "footprint",
+) -> dict[str, Any]:
+    """Return what :func:`explain` tells, as data for JSON: intervals are pairs, an open end is None.
+
+    Lengths are mm, mass gram. A taken field names its candidate by ``candidate``, counted from 1; None where the
+    field is worked out from the rest of the body. The arguments are those of :func:`explain`.
+    """
+    agreed = agreed_system(types or (name,), size_codes)
+    weighed = weigh(name, agreed, library, prefer)
+    return {
+        "size_codes": {"system": agreed.system, "reason": agreed.reason},
+        "candidates": [_candidate(reading) for reading in weighed.readings],
+        "taken": {field: _taken(weighed, field) for field in _FIELDS if _is_taken(weighed, field)},
+        "unknown": list(unknown_fields(weighed.body)),
+        "conflicts": list(weighed.body.conflicts),
+        "questions": list(weighed.body.questions),
+    }
+
+
+def _is_taken(weighed: Weighed, field: str) -> bool:
+    if field in weighed.winners:
+        return True
+    value = getattr(weighed.body, field)
+    return bool(value.source) if field in _MEASURES else value is not None
+
+
+def _why(weighed: Weighed, field: str) -> str:
+    winner = weighed.winners.get(field)
+    return _WHY[winner.trust] if winner is not None else "worked out from the rest of the body"
+
+
+def _number(weighed: Weighed, field: str) -> int | None:
+    """Return the candidate, counted from 1, that a field was taken from as it stands."""
+    winner = weighed.winners.get(field)
+    # By identity: two texts may give equal readings, and the first of them won.
+    number = next((n for n, r in enumerate(weighed.readings, start=1) if r is winner), None)
+    if number is None or winner is None or field not in _MEASURES:
+        return number
+    return number if getattr(weighed.body, field).source == winner.source else None
+
+
+def _taken_lines(weighed: Weighed) -> list[str]:
+    """Return a line for each source of the numbers taken, with all that was taken from it."""
+    groups: dict[str, list[str]] = {}
+    for field in _FIELDS:
+        value, number = getattr(weighed.body, field), _number(weighed, field)
+        if not _is_taken(weighed, field) or (field in _MEASURES and value.low <= 0 and math.isinf(value.high)):
+            continue
+        shown = _shown(field, value.value) if field in _MEASURES else _said(value)
+        if number is not None:
+            origin = f"from {number} ({_why(weighed, field)})"
+        elif field in _MEASURES:
+            origin = f"from {value.source} ({value.basis})"
+        else:
+            origin = "worked out from the rest of the body"
+        groups.setdefault(origin, []).append(f"{_words(field)} {shown}")
+    return [f"  {', '.join(said)}: {origin}" for origin, said in groups.items()] or ["  nothing"]
+
+
+def _taken(weighed: Weighed, field: str) -> dict[str, Any]:
+    value, winner = getattr(weighed.body, field), weighed.winners.get(field)
+    measured = field in _MEASURES
+    origin = value if measured else winner
+    return {
+        "value": _ends(value.value) if measured else value,
+        "basis": None if origin is None else str(origin.basis),
+        "source": "" if origin is None else origin.source,
+        "candidate": next((n for n, r in enumerate(weighed.readings, start=1) if r is winner), None),
+        "why": _why(weighed, field),
+    }
+
+
+def _candidate(reading: Reading) -> dict[str, Any]:
+    values = {field: getattr(reading, field) for field in stated_fields(reading)}
+    return {
+        "source": reading.source,
+        "basis": str(reading.basis),
+        "states": {field: _ends(value) if field in _MEASURES else value for field, value in values.items()},
+        "may_be": list(reading.alternatives),
+        "notes": list(reading.notes),
+        "questions": list(reading.questions),
+    }
+
+
+def _ends(value: Interval) -> list[float | None]:
+    return [None if math.isinf(end) else round(end, 6) for end in (value.low, value.high)]
+
+
+def _said(value: object) -> str:
+    return "yes" if value is True else "no" if value is False else "open" if value is None else str(value)
+
+
+def _words(field: str) -> str:
+    return field.replace("_", " ")
+
+
+def _shown(field: str, value: Interval) -> str:
+    return show(value.low, value.high, MASS if field == "mass" else LENGTH)
+
+
+def _states(reading: Reading) -> str:
+    parts = []
+    for field in stated_fields(reading):
+        value = getattr(reading, field)
+        parts.append(f"{_words(field)} {_shown(field, value) if field in _MEASURES else _said(value)}")
+    return ", ".join(parts) or "nothing of the body"

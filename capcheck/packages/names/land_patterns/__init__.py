@@ -1,0 +1,3 @@
+"""IPC-7351 land-pattern names: the grammar, its numbers, and the body that they mean."""
+
+from capcheck.packages.names.land_patterns.grammar import read_land_pattern as read_land_pattern

@@ -1,0 +1,52 @@
+"""What is certain of the terminations of a kind of part whose package nothing names: that they are no balls.
+
+Only kinds of which no family with balls or a grid of lands is common. Diodes, transistors, oscillators and antennas are
+left open: each is sold with balls or with lands in a grid, if seldom; so is a connector or relay whose texts speak of
+a grid, an array or a stack.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from capcheck.model import Basis
+from capcheck.packages.candidate import Reading, Trust
+from capcheck.values import pattern
+
+_BY_PREFIX: Final = {
+    "SW": "switch", "S": "switch", "BTN": "switch", "PB": "switch", "BT": "battery holder", "BAT": "battery holder",
+    "LS": "sounder", "SPK": "sounder", "BZ": "sounder", "F": "fuse", "RV": "trimmer or varistor",
+    "J": "connector", "P": "connector", "CN": "connector", "CON": "connector", "CONN": "connector", "USB": "connector",
+    "XS": "connector", "XP": "connector", "K": "relay", "RL": "relay", "RLY": "relay", "LED": "led",
+}  # fmt: skip
+"""Kinds by reference prefix, as common practice has them (no source)."""
+_WITHOUT_LEADS: Final = frozenset(
+    {"inductor", "fuse", "ferrite bead", "switch", "battery holder", "sounder", "trimmer or varistor"}
+)
+"""Kinds whose few terminations no camera has to tell apart."""
+_WITH_LEADS: Final = frozenset({"connector", "pin header", "relay", "led"})
+"""Kinds whose terminations stand in rows, as leads or lands at the edge."""
+_MAY_BE_GRID: Final = pattern(
+    r"BGA|LGA|CSP|BALL|ARRAY|GRID|MEZZ|STACK|INTERPOS|SOCKET|MODULE|MEMS|COMPRESSION|LAND|(?<![A-Z])B2B|BTB|BOARD.TO.BOARD"
+)
+
+
+def no_balls(kind: str | None, ref_prefix: str, family: str | None = None, texts: str = "") -> Reading | None:
+    """Return a reading with a lead style for a kind of part that never has balls; None for all others.
+
+    *kind* is what the texts or the reference prefix say, *family* what a name was read as, *texts* all that is said
+    of the part. ``leads`` means rows of leads or lands of a form that is not known. The ground is common practice.
+    """
+    prefixed = _BY_PREFIX.get(ref_prefix.upper())
+    for known in (family, kind, prefixed):
+        if known in _WITHOUT_LEADS:
+            return _said(known, "other")
+        if known in _WITH_LEADS:
+            return None if _MAY_BE_GRID.search(texts.upper()) else _said(known, "leads")
+    return None
+
+
+def _said(kind: str | None, style: str) -> Reading:
+    article = "an" if kind is not None and kind[0] in "aeiou" else "a"
+    source = f"{article} {kind} has neither balls nor a grid of lands (common practice, from memory)"
+    return Reading(source, Basis.BOUND, Trust.BOUND, lead_style=style)

@@ -1,0 +1,143 @@
+"""The carrier tape a part comes in: width and pitch from makers' packing tables and the limits of EIA-481.
+
+Packing is a maker's choice, so what follows is typical: an interval that holds the tapes usual for such a body.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.model import Basis, Body, Measure
+from capcheck.packages.tables.csv_rows import rows_of
+from capcheck.values import Interval
+
+_CLEARANCE_MM: Final = 0.2
+"""Least room of a pocket beyond the part; packing tables have 0.2 to 0.6 mm."""
+
+_BETWEEN_POCKETS_MM: Final = 0.8
+"""Least web between two pockets along the tape, sides' draft included; from memory."""
+
+_TAPE_STEP_MM: Final = 4.0
+_LEAST_STEP_MM: Final = 2.0
+"""Pitch of the smallest parts on tape of 8 mm (EIA-481-D)."""
+_DIODE_PINS: Final = 2
+
+
+class _Choice(Struct, frozen=True):
+    styles: frozenset[str]
+    long: Interval
+    short: Interval
+    width: Interval
+    pitch: Interval
+    source: str
+
+
+@cache
+def _choices() -> tuple[_Choice, ...]:
+    def span(row: dict[str, str], name: str, unit: str = "_mm") -> Interval:
+        return Interval(float(row[f"{name}_low{unit}"]), float(row[f"{name}_high{unit}"]))
+
+    return tuple(
+        _Choice(
+            frozenset(r["lead_styles"].split(";")), span(r, "long"), span(r, "short"), span(r, "tape"),
+            span(r, "pitch"), r["source"],
+        )
+        for r in rows_of("tape_choice")
+    )  # fmt: skip
+
+
+@cache
+def _tapes() -> tuple[tuple[float, float, float, float], ...]:
+    """Return EIA-481 tapes, narrow first: width, greatest part across with draft, pocket depth, greatest pitch."""
+    return tuple(
+        sorted(
+            (
+                float(r["width_mm"]),
+                float(r["pocket_across_max_mm"]),
+                float(r["pocket_depth_max_mm"]),
+                float(r["pitch_max_mm"]),
+            )
+            for r in rows_of("tapes")
+        ),
+    )
+
+
+def over_all(body: Body) -> tuple[Interval, Interval] | None:
+    """Return the longer and shorter side of the part with its leads; None where the body is not known."""
+    long, short = body.length.value, body.width.value
+    if not (math.isfinite(long.high) and math.isfinite(short.high)):
+        return None
+    span = body.span.value
+    if body.span.basis is Basis.UNKNOWN or not math.isfinite(span.high):
+        return long, short
+    if body.lead_style == "J lead" or _is_quad(body):
+        shrink = Interval(max(short.low, span.low - (long.low - short.low)), max(short.high, span.high))
+        return Interval(max(long.low, span.low), max(long.high, span.high)), shrink
+    # Two leads stand out at the ends; leads of two rows across the side that the span exceeds least.
+    ends = span.low >= long.high and span.middle - long.middle < span.middle - short.middle - 0.8 * short.middle
+    across = long if ends or body.pins == _DIODE_PINS else short
+    other = short if across is long else long
+    pair = (Interval(max(span.low, across.low), max(span.high, across.high)), other)
+    longer = Interval(max(pair[0].low, pair[1].low), max(pair[0].high, pair[1].high))
+    shorter = Interval(min(pair[0].low, pair[1].low), min(pair[0].high, pair[1].high))
+    return longer, shorter
+
+
+def _is_quad(body: Body) -> bool:
+    return bool(body.family and "QF" in body.family.upper())
+
+
+def tape_for_body(body: Body) -> tuple[Measure, Measure] | None:
+    """Return tape width and pitch in mm for a part, both typical; None where no tape of EIA-481 takes it.
+
+    Packing tables decide where they know such a body; otherwise the narrowest tape that takes the longer side across,
+    and the next wider one.
+    """
+    sides = over_all(body)
+    if sides is None:
+        return None
+    long, short = sides
+    found = [
+        c for c in _choices()
+        if body.lead_style in c.styles and c.long.overlaps(_inner(long)) and c.short.overlaps(_inner(short))
+    ]  # fmt: skip
+    if found and long.high - long.low < 0.5 * long.high + 0.2:
+        width, pitch = found[0].width, found[0].pitch
+        for choice in found[1:]:
+            width, pitch = width.hull(choice.width), pitch.hull(choice.pitch)
+        return (
+            Measure(width, Basis.TYPICAL, f"tape usual for such a body: {found[0].source}"),
+            Measure(pitch, Basis.TYPICAL, f"pitch usual for such a body: {found[0].source}"),
+        )
+    return _by_standard(long, short, body)
+
+
+def _inner(side: Interval) -> Interval:
+    """Return the middle half of a toleranced side: a tolerance alone must not call up the next class."""
+    quarter = (side.high - side.low) / 4 if side.high - side.low < 1 else 0.0
+    return Interval(side.low + quarter, side.high - quarter)
+
+
+def _by_standard(long: Interval, short: Interval, body: Body) -> tuple[Measure, Measure] | None:
+    depth = body.height.high if math.isfinite(body.height.high) else 0.0
+    tapes = _tapes()
+    fits_low = next(
+        (i for i, t in enumerate(tapes) if t[1] >= short.low + _CLEARANCE_MM and t[1] >= long.low * 0.5), None
+    )
+    fits = next((i for i, t in enumerate(tapes) if t[1] >= long.high + _CLEARANCE_MM and t[2] >= depth), None)
+    if fits is None or fits_low is None:
+        return None
+    least = next(i for i, t in enumerate(tapes) if t[1] >= long.low + _CLEARANCE_MM)
+    wider, *_, most = tapes[min(fits + 1, len(tapes) - 1)]
+    along = short.low + _BETWEEN_POCKETS_MM
+    pitch_low = _LEAST_STEP_MM if along <= _LEAST_STEP_MM else _TAPE_STEP_MM * math.ceil(along / _TAPE_STEP_MM)
+    pitch_high = min(_TAPE_STEP_MM * (math.ceil((short.high + _BETWEEN_POCKETS_MM) / _TAPE_STEP_MM) + 1), most)
+    why = "EIA-481: the narrowest tape whose pocket takes the longer side across, or the next"
+    return (
+        Measure(Interval(tapes[least][0], wider), Basis.TYPICAL, why),
+        Measure(Interval(pitch_low, max(pitch_low, pitch_high)), Basis.TYPICAL, why),
+    )

@@ -1,0 +1,181 @@
+"""Who places what: the assignment of part types to heads that makes the slowest machine as fast as it can be.
+
+The program (see :mod:`~capcheck.planning.search.formulation`) is solved in three steps: its relaxation gives a proven
+bound; with most types held where the relaxation puts them, a small program gives a good plan; the whole program,
+started from that plan, closes the gap or runs into the time limit. Where time is too short for that, each type goes
+whole to where it ends soonest (see :mod:`capcheck.planning.search.without_solver`).
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.model import Floats, Ints
+from capcheck.planning.search.formulation import Formulation, choices_of
+from capcheck.planning.search.milp import Progress, Solved
+from capcheck.planning.search.stations import Stations
+from capcheck.planning.search.without_solver import first_fit, simple_bound
+
+_SMALL: Final = 260
+"""Programs with at most this many yes-or-no choices go to the solver whole."""
+_LARGE: Final = 1000
+"""Programs with more choices let placements be any number at first."""
+_ROUNDING: Final = 1e-9
+_A_MOMENT: Final = 0.1
+"""Seconds for which a search is not begun: the simple plan is as good."""
+_SETTLING: Final = 0.5
+"""Seconds in which the placements of a coarse solution are made whole; it takes a tenth of that."""
+_FREE_TYPES: Final = 0, 40, 120
+"""How many types the small programs may move, one after the other, besides those that the relaxation splits."""
+
+
+class Balance(Struct, frozen=True):
+    """An assignment with its proof.
+
+    *placed* counts placements by type, unit and pass; *seconds* is each machine's time by pass, worked out again from
+    *placed*; *cycle* the slowest machine's by pass; *objective* their weighted mean and *bound* a proven lower bound
+    of it. *status* is ``optimal`` (within the gap asked for), ``limit`` (not within it; the plan is the best so far, if
+    there is one) or ``infeasible``.
+    """
+
+    status: str
+    placed: Ints
+    seconds: Floats
+    cycle: Floats
+    objective: float
+    bound: float
+    elapsed: float
+
+    @property
+    def found(self) -> bool:
+        """Whether there is a plan at all."""
+        return math.isfinite(self.objective)
+
+    @property
+    def gap(self) -> float:
+        """How far the plan may be from the best possible, as a share of the plan; infinite without a plan."""
+        if not self.found:
+            return math.inf
+        return 0.0 if self.objective <= 0 else max(0.0, (self.objective - self.bound) / self.objective)
+
+
+def _nothing(stations: Stations, status: str, bound: float, elapsed: float) -> Balance:
+    types, passes = stations.counts.shape
+    return Balance(
+        status,
+        np.zeros((types, len(stations.units), passes), dtype=np.int64),
+        np.full((stations.machines, passes), math.inf),
+        np.full(passes, math.inf),
+        math.inf,
+        bound,
+        elapsed,
+    )
+
+
+def lower_bound(stations: Stations, *, time_limit: float = 30.0) -> float:
+    """Return the bound that the relaxation proves: infinite where not even it has a solution."""
+    solved = Formulation(stations).program.solve(relaxed=True, time_limit=time_limit)
+    return solved.objective if solved.status in ("optimal", "infeasible") else -math.inf
+
+
+def balance(
+    stations: Stations, *, time_limit: float = 10.0, gap: float = 1e-4, progress: Progress | None = None
+) -> Balance:
+    """Assign placements to units so that the weighted cycle time is least.
+
+    *time_limit* is in seconds for the whole search; *gap* the relative gap to the bound at which it stops (0: proved
+    optimal). *progress* is called now and then with seconds, best so far and bound.
+    """
+    begun = time.monotonic()
+    deadline = begun + time_limit
+    if stations.nowhere():
+        return _nothing(stations, "infeasible", math.inf, 0.0)
+    if time_limit <= _A_MOMENT:
+        return _without_solver(stations, begun)
+    choices = choices_of(stations)
+    large, coarse = choices > _SMALL, choices > _LARGE and stations.split
+    form = Formulation(stations, coarse=coarse)
+    # Whole placements cost a coarse solution something again: it is searched for more closely.
+    close = gap / 4 if coarse else gap
+    relaxed = form.program.solve(relaxed=True, time_limit=deadline - time.monotonic())
+    if relaxed.status == "infeasible":
+        return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
+    bound = relaxed.objective if relaxed.status == "optimal" else simple_bound(stations)
+    best = Solved("limit", math.inf, bound, None)
+    if large and relaxed.values is not None:
+        best = _good_start(form, relaxed, deadline, close, progress)
+    proved = _is_close(best.objective, bound, close)
+    left = deadline - time.monotonic()
+    if not proved and (left > 0 or (best.values is None and not large)):
+        found = form.program.solve(time_limit=max(left, _A_MOMENT), gap=close, start=best.values, progress=progress)
+        if found.status == "infeasible" and best.values is None:
+            return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
+        bound = max(bound, found.bound) if math.isfinite(found.bound) else bound
+        best = found if found.values is not None and found.objective <= best.objective else best
+        proved = found.status == "optimal"
+    if best.values is None:
+        return _without_solver(stations, begun, bound)
+    if not coarse:
+        status = "optimal" if proved else "limit"
+        return as_balance(stations, form.placed(best.values), bound, status, time.monotonic() - begun)
+    whole = as_balance(stations, form.placed(_settled(form, best.values, gap)), bound)
+    status = "optimal" if _is_close(whole.objective, whole.bound, gap) else "limit"
+    return replace(whole, status=status, elapsed=time.monotonic() - begun)
+
+
+def _settled(form: Formulation, values: Floats, gap: float) -> Floats:
+    """Return a coarse solution with whole placements, its feeders and trips kept where that is possible."""
+    found = form.program.solve(time_limit=_SETTLING, gap=gap / 2, upper=form.settle(values))
+    return values if found.values is None else found.values
+
+
+def as_balance(
+    stations: Stations, placed: Ints, bound: float | None = None, status: str = "limit", elapsed: float = 0.0
+) -> Balance:
+    """Return placements as a plan, their times worked out from the sums themselves; *bound* is proven by the caller."""
+    seconds = stations.seconds_of(placed)
+    cycle = seconds.max(axis=0)
+    objective = float(cycle @ stations.weights)
+    proved = simple_bound(stations) if bound is None else bound
+    return Balance(status, placed, seconds, cycle, objective, min(proved, objective), elapsed)
+
+
+def _without_solver(stations: Stations, begun: float, bound: float | None = None) -> Balance:
+    """Return the simple plan, or none, where there is no time for a search or it found nothing."""
+    proved = simple_bound(stations) if bound is None else bound
+    placed = first_fit(stations)
+    if placed is None:
+        return _nothing(stations, "limit", proved, time.monotonic() - begun)
+    return as_balance(stations, placed, proved, elapsed=time.monotonic() - begun)
+
+
+def _is_close(objective: float, bound: float, gap: float) -> bool:
+    return math.isfinite(objective) and objective <= bound + gap * abs(objective) + _ROUNDING
+
+
+def _good_start(form: Formulation, relaxed: Solved, deadline: float, gap: float, progress: Progress | None) -> Solved:
+    """Return a good plan by small programs that hold most types where the relaxation puts them, ever fewer of them."""
+    bound = relaxed.objective
+    best = Solved("limit", math.inf, bound, None)
+    if relaxed.values is None:
+        return best
+    for free in _FREE_TYPES:
+        upper = form.held_upper(relaxed.values, free)
+        if best.values is not None:
+            # The plan found so far stays possible.
+            upper = np.maximum(upper, np.minimum(np.round(best.values), 1.0))
+        found = form.program.solve(
+            time_limit=max(0.3 * (deadline - time.monotonic()), _A_MOMENT), gap=gap / 2, start=best.values, upper=upper,
+            target=bound * (1 + gap) if bound > 0 else None, progress=progress,
+        )  # fmt: skip
+        if found.values is not None and found.objective < best.objective:
+            best = found
+        if _is_close(best.objective, bound, gap) or time.monotonic() > deadline:
+            break
+    return best

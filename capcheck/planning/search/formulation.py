@@ -1,0 +1,340 @@
+"""The assignment as a mixed-integer program.
+
+Variables: y(type, site) whether a feeder of the type stands at the site; n(type, unit, pass) its placements, whole
+numbers; K(unit, pass) trips; C(pass) the slowest machine's time. Minimise Σ weight·C subject to
+
+1. Σ n = count;  2. n ≤ count·y for each site and pass (tight);  3. slots and tray places of each machine;
+4. for each gantry: fixed + Σ seconds·n + trip·K + changes ≤ C; gantries of one machine are never over the board
+   together: fixed + Σ time over the board ≤ C; with two lanes half of everything, transfer included, ≤ C;
+5. without splitting Σ y = 1;  6. order along the line, nozzle kinds.
+
+A type that is placed once, or not split, on a site with one unit needs no n: its placements are count·y.
+
+A coarse program lets n be any number where a type is placed more than a few times, and settles it afterwards: in
+large programs the solver's own rounding of many whole numbers takes seconds in which it looks at no clock.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+from msgspec import Struct, field
+
+from capcheck.model import Floats, Ints
+from capcheck.planning.search.milp import Program
+from capcheck.planning.search.stations import Stations
+
+_NOTHING: Final = 1e-6
+_FEW: Final = 6
+"""Placements of a type up to which a coarse program keeps them whole."""
+_LARGE_TYPES: Final = 40
+"""Types, most placements first, for which the row that bounds the cycle from below is written out."""
+
+Terms = list[tuple[int, float]]
+"""A linear expression as (variable, coefficient)."""
+
+
+class Slack(Struct):
+    """What a reason for infeasibility may relax: the variables that stand for it."""
+
+    left_out: dict[int, int] = field(default_factory=dict)
+    more_slots: dict[int, int] = field(default_factory=dict)
+    more_trays: dict[int, int] = field(default_factory=dict)
+
+
+class Formulation:
+    """The program of a line and a job, with the way back from its variables to placements.
+
+    With *may_leave_out*, each type may be left out at the cost of its placements; with *may_add*, each machine may
+    be given slots and tray places that are not there. Both serve the search for the reason of infeasibility; times are
+    then left out of the program.
+    """
+
+    def __init__(
+        self, stations: Stations, *, may_leave_out: bool = False, may_add: bool = False, coarse: bool = False
+    ) -> None:
+        self.stations = stations
+        self.program = Program()
+        self.slack = Slack()
+        self.timed = not (may_leave_out or may_add)
+        self.whole_to = _FEW if coarse else math.inf
+        self.y: dict[tuple[int, int], int] = {}
+        self.n: dict[tuple[int, int, int], tuple[int, float]] = {}
+        self.trips: list[int] = []
+        passes = stations.counts.shape[1]
+        self.cycle = [
+            self.program.variable(cost=float(stations.weights[p]) if self.timed else 0.0) for p in range(passes)
+        ]
+        self._feeders()
+        if may_leave_out:
+            self._leave_out()
+        self._placements()
+        self._places(may_add=may_add)
+        self._nozzles_held()
+        if self.timed:
+            self._times()
+        self._orders()
+
+    def _row(self, terms: Terms, lower: float = -math.inf, upper: float = math.inf) -> None:
+        self.program.row([c for c, _ in terms], [v for _, v in terms], lower, upper)
+
+    def _feeders(self) -> None:
+        can = self.stations.can()
+        for j in range(len(can)):
+            for site in sorted({self.stations.site_of[u] for u in np.flatnonzero(can[j])}):
+                self.y[j, site] = self.program.variable(0, 1, integer=True)
+
+    def _leave_out(self) -> None:
+        # Fewest placements by hand first, then fewest part numbers: a placement outweighs all part numbers.
+        share = 1.0 / (len(self.stations.counts) + 1)
+        for j, row in enumerate(self.stations.counts):
+            self.slack.left_out[j] = self.program.variable(0, 1, cost=float(row.sum()) + share, integer=True)
+
+    def _sites_of(self, j: int) -> list[int]:
+        return [site for site in range(len(self.stations.sites)) if (j, site) in self.y]
+
+    def _units_of(self, j: int, site: int) -> list[int]:
+        each = self.stations.seconds[j]
+        return [u for u, s in enumerate(self.stations.site_of) if s == site and not math.isnan(each[u])]
+
+    def _placements(self) -> None:
+        for j, row in enumerate(self.stations.counts):
+            sites = self._sites_of(j)
+            # A type of several passes may stand at several sites where splitting is allowed.
+            whole = not self.stations.split or (len(row) == 1 and row.max() <= 1)
+            out = self.slack.left_out.get(j)
+            once: Terms = [(self.y[j, s], 1.0) for s in sites] + ([(out, 1.0)] if out is not None else [])
+            self._row(once, 1.0, 1.0 if whole else math.inf)
+            for p, count in enumerate(row):
+                if count:
+                    self._placements_of_pass(j, p, int(count), sites, whole=whole)
+
+    def _placements_of_pass(self, j: int, p: int, count: int, sites: list[int], *, whole: bool) -> None:
+        every: Terms = []
+        free = False
+        for site in sites:
+            units = self._units_of(j, site)
+            if whole and len(units) == 1:
+                self.n[j, units[0], p] = (self.y[j, site], float(count))
+                every.append((self.y[j, site], float(count)))
+                continue
+            free = True
+            here: Terms = []
+            for u in units:
+                column = self.program.variable(0, count, integer=count <= self.whole_to)
+                self.n[j, u, p] = (column, 1.0)
+                here.append((column, 1.0))
+            every.extend(here)
+            self._row([*here, (self.y[j, site], -float(count))], upper=0.0)
+        out = self.slack.left_out.get(j)
+        if free:
+            left: Terms = [(out, float(count))] if out is not None else []
+            self._row([*every, *left], float(count), float(count))
+
+    def _places(self, *, may_add: bool) -> None:
+        st = self.stations
+        for machine in range(st.machines):
+            here = [(j, s, col) for (j, s), col in self.y.items() if st.sites[s][0] == machine]
+            slots: Terms = [(col, float(st.slots[j, machine])) for j, _, col in here if st.slots[j, machine]]
+            trays: Terms = [(col, float(st.trays[j, machine])) for j, _, col in here if st.trays[j, machine]]
+            if trays and st.tray_unit[machine]:
+                mounted = self.program.variable(0, 1, integer=True)
+                slots.append((mounted, float(st.tray_unit[machine])))
+                for col, _ in trays:
+                    self._row([(col, 1.0), (mounted, -1.0)], upper=0.0)
+            for terms, there, more in (
+                (slots, st.slots_there[machine], self.slack.more_slots),
+                (trays, st.trays_there[machine], self.slack.more_trays),
+            ):
+                if not terms or math.isinf(there):
+                    continue
+                if may_add:
+                    more[machine] = self.program.variable(cost=1.0)
+                    terms.append((more[machine], -1.0))
+                self._row(terms, upper=float(there))
+
+    def _times(self) -> None:
+        st = self.stations
+        for p in range(st.counts.shape[1]):
+            loads: dict[int, tuple[Terms, Terms]] = {s: ([], []) for s in range(len(st.sites))}
+            for u, unit in enumerate(st.units):
+                busy, above = loads[st.site_of[u]]
+                mine = [(j, *self.n[j, u, p]) for j in range(len(st.counts)) if (j, u, p) in self.n]
+                busy.extend((col, factor * float(st.seconds[j, u])) for j, col, factor in mine)
+                above.extend((col, factor * float(st.on_board[j, u])) for j, col, factor in mine)
+                busy.extend(self._nozzle_changes(u, p))
+                if unit.per_trip and mine:
+                    trips = self._trips(u, [(col, factor) for _, col, factor in mine])
+                    busy.append((trips, unit.trip))
+                    above.append((trips, unit.trip_on_board))
+            for machine in range(st.machines):
+                rows = [s for s, (m, _) in enumerate(st.sites) if m == machine]
+                for s in rows:
+                    self._within_cycle(_merged(loads[s][0]), machine, p)
+                if len(rows) > 1:
+                    self._within_cycle(_merged([t for s in rows for t in loads[s][1]]), machine, p)
+            if not st.split:
+                self._largest_types(p)
+
+    def _largest_types(self, p: int) -> None:
+        """Tighten the bound: the site that takes a whole type needs its fixed time and that type's work."""
+        st = self.stations
+        for j in np.argsort(-st.counts[:, p], kind="stable")[:_LARGE_TYPES]:
+            terms: Terms = []
+            for site in self._sites_of(int(j)):
+                units = self._units_of(int(j), site)
+                if len(units) > 1:
+                    break
+                unit, count = st.units[units[0]], int(st.counts[j, p])
+                trips = -(-count // unit.per_trip) if unit.per_trip else 0
+                work = float(st.seconds[j, units[0]]) * count + unit.trip * trips
+                terms.append((self.y[int(j), site], work + float(st.fixed[st.sites[site][0], p])))
+            else:
+                self._row([*terms, (self.cycle[p], -1.0)], upper=0.0)
+
+    def _trips(self, u: int, placements: Terms) -> int:
+        unit = self.stations.units[u]
+        full = float(unit.per_trip)
+        # An open end costs the solver's rounding many steps of propagation, in which it looks at no clock.
+        most = sum(factor * self.program.upper[column] for column, factor in placements)
+        trips = self.program.variable(upper=math.ceil(most / full), integer=True)
+        self.trips.append(trips)
+        self._row([*placements, (trips, -full)], upper=0.0)
+        if unit.trip < 0 or unit.trip_on_board < 0:
+            # Without this row a trip that saves time would be made for its own sake.
+            self._row([*placements, (trips, -full)], lower=-(full - 1.0))
+        return trips
+
+    def _within_cycle(self, placing: Terms, machine: int, p: int) -> None:
+        fixed, hidden = float(self.stations.fixed[machine, p]), float(self.stations.hidden[machine, p])
+        self._row([*placing, (self.cycle[p], -1.0)], upper=-fixed)
+        if hidden:
+            self._row([*placing, (self.cycle[p], -2.0)], upper=-fixed - hidden)
+
+    def _by_kind(self, u: int, p: int | None) -> dict[int, list[tuple[int, float]]]:
+        """Return a unit's placement variables in one pass, or in all, with their greatest values, by nozzle kind."""
+        out: dict[int, list[tuple[int, float]]] = {}
+        for (j, unit, q), (col, _) in self.n.items():
+            if unit == u and p in (None, q) and self.stations.kind[j] >= 0:
+                out.setdefault(int(self.stations.kind[j]), []).append((col, self.program.upper[col]))
+        return out
+
+    def _kinds_in_use(self, kinds: dict[int, list[tuple[int, float]]]) -> Terms:
+        in_use: Terms = []
+        for columns in kinds.values():
+            used = self.program.variable(0, 1, integer=True)
+            in_use.append((used, 1.0))
+            for col, most in columns:
+                self._row([(col, 1.0), (used, -most)], upper=0.0)
+        return in_use
+
+    def _nozzles_held(self) -> None:
+        for u, unit in enumerate(self.stations.units):
+            kinds = self._by_kind(u, None)
+            if unit.held is not None and len(kinds) > unit.held:
+                self._row(self._kinds_in_use(kinds), upper=float(unit.held))
+
+    def _nozzle_changes(self, u: int, p: int) -> Terms:
+        """Return the time of nozzle changes: kinds in use beyond those that stay on the head."""
+        unit = self.stations.units[u]
+        if unit.on_head is None or unit.change <= 0:
+            return []
+        kinds = self._by_kind(u, p)
+        if len(kinds) <= unit.on_head:
+            return []
+        changes = self.program.variable()
+        self._row([*self._kinds_in_use(kinds), (changes, -1.0)], upper=float(unit.on_head))
+        return [(changes, unit.change)]
+
+    def _orders(self) -> None:
+        st = self.stations
+        used: dict[int, int] = {}
+        for j, machine, later in st.in_the_way:
+            if later not in used:
+                used[later] = self.program.variable(0, 1, integer=True)
+                for (_, site), col in self.y.items():
+                    if st.sites[site][0] == later:
+                        self._row([(col, 1.0), (used[later], -1.0)], upper=0.0)
+            for site in self._sites_of(j):
+                if st.sites[site][0] == machine:
+                    self._row([(self.y[j, site], 1.0), (used[later], 1.0)], upper=1.0)
+        for after, before in st.after:
+            self._order(after, before)
+
+    def _order(self, after: int, before: int) -> None:
+        st = self.stations
+        late, early = self._sites_of(after), self._sites_of(before)
+        if not st.split:
+            for machine in range(st.machines - 1):
+                terms: Terms = [(self.y[after, s], 1.0) for s in late if st.sites[s][0] <= machine]
+                terms += [(self.y[before, s], -1.0) for s in early if st.sites[s][0] <= machine]
+                self._row(terms, upper=0.0)
+            return
+        for s in late:
+            for e in early:
+                if st.sites[s][0] < st.sites[e][0]:
+                    self._row([(self.y[after, s], 1.0), (self.y[before, e], 1.0)], upper=1.0)
+
+    def held_upper(self, relaxed: Floats, free_types: int) -> Floats:
+        """Return upper bounds that hold most types where the relaxation puts them.
+
+        Free stay the types that the relaxation splits, the largest, and some more evenly over the sizes of their work.
+        """
+        upper = np.array(self.program.upper)
+        shares: dict[int, list[tuple[int, float]]] = {}
+        for (j, _), col in self.y.items():
+            shares.setdefault(j, []).append((col, float(relaxed[col])))
+        settled = [j for j, cols in shares.items() if sum(v > _NOTHING for _, v in cols) == 1]
+        work = self.stations.counts.sum(axis=1)
+        settled.sort(key=lambda j: (-int(work[j]), j))
+        step = max(1, 2 * len(settled) // max(1, free_types))
+        free = {*settled[: free_types // 2], *settled[::step]}
+        for j in settled:
+            if j not in free:
+                for col, value in shares[j]:
+                    upper[col] = 1.0 if value > _NOTHING else 0.0
+        return upper
+
+    def settle(self, values: Floats) -> Floats:
+        """Make all placements whole again, and return upper bounds that leave feeders and trips as they are.
+
+        With those held, what is left is to share types out among their feeders: a program that is quickly solved.
+        """
+        for column, _ in self.n.values():
+            self.program.integer[column] = True
+        upper = np.array(self.program.upper)
+        for column in self.y.values():
+            upper[column] = round(float(values[column]))
+        for column in self.trips:
+            upper[column] = math.ceil(float(values[column]) - _NOTHING)
+        return upper
+
+    def placed(self, values: Floats) -> Ints:
+        """Return the placements by type, unit and pass that a solution stands for, whole and summing to the counts."""
+        st = self.stations
+        exact = np.zeros((len(st.counts), len(st.units), st.counts.shape[1]))
+        for (j, u, p), (col, factor) in self.n.items():
+            exact[j, u, p] = float(values[col]) * factor
+        exact[np.abs(exact) < _NOTHING] = 0.0
+        out = np.floor(exact + _NOTHING).astype(np.int64)
+        short = np.rint(exact.sum(axis=1)).astype(np.int64) - out.sum(axis=1)
+        for j, p in zip(*np.nonzero(short), strict=True):
+            # The units with the largest remainders place one more.
+            largest = np.argsort(-(exact[j, :, p] - out[j, :, p]), kind="stable")[: int(short[j, p])]
+            out[j, largest, p] += 1
+        return out
+
+
+def choices_of(stations: Stations) -> int:
+    """Return how many yes-or-no choices the program of these stations has: sites by type."""
+    can = stations.can()
+    return sum(len({stations.site_of[u] for u in np.flatnonzero(row).tolist()}) for row in can)
+
+
+def _merged(terms: Terms) -> Terms:
+    sums: dict[int, float] = {}
+    for col, value in terms:
+        sums[col] = sums.get(col, 0.0) + value
+    return [(col, value) for col, value in sums.items() if value]

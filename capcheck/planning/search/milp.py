@@ -1,0 +1,184 @@
+"""A mixed-integer program, built row by row and solved by HiGHS.
+
+Only this module knows the solver. It is the optional extra ``plan``: without it, planning says how to install it.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Sequence
+from typing import Any, Final
+
+import numpy as np
+from msgspec import Struct, field
+
+from capcheck.model import Floats
+from capcheck.values import InputError, Problem, Where
+
+INFINITY: Final = math.inf
+_GRACE: Final = 0.05
+
+Progress = Callable[[float, float, float], None]
+"""Called with seconds so far, best value so far (infinite if none) and proven bound."""
+
+
+class Solved(Struct, frozen=True):
+    """What the solver found: ``optimal``, ``limit`` (stopped early), ``infeasible`` or ``failed``.
+
+    *values* is None where no solution was found; *bound* is a proven lower bound of the objective.
+    """
+
+    status: str
+    objective: float
+    bound: float
+    values: Floats | None
+
+
+def _highspy() -> Any:  # noqa: ANN401 - the extension module carries no usable types
+    try:
+        import highspy
+    except ImportError:
+        problem = Problem(
+            Where("planning"),
+            "the solver is not installed",
+            "who places what is a mixed-integer program, solved by HiGHS",
+            'run: pip install "capcheck[plan]"',
+        )
+        raise InputError(problem) from None
+    return highspy
+
+
+def _quiet_solver(highspy: Any) -> Any:  # noqa: ANN401 - see _highspy
+    class Quiet(highspy.Highs):  # type: ignore[misc]
+        def enableCallbacks(self) -> None:  # noqa: N802 - the solver's own name
+            # Enabling callbacks is where a new solver prints its banner, and standard output carries the report.
+            self.setOptionValue("output_flag", False)
+            super().enableCallbacks()
+
+    return Quiet()
+
+
+class Program(Struct):
+    """A program to minimise: variables with bounds and cost, rows with bounds."""
+
+    cost: list[float] = field(default_factory=list)
+    lower: list[float] = field(default_factory=list)
+    upper: list[float] = field(default_factory=list)
+    integer: list[bool] = field(default_factory=list)
+    row_lower: list[float] = field(default_factory=list)
+    row_upper: list[float] = field(default_factory=list)
+    starts: list[int] = field(default_factory=lambda: [0])
+    columns: list[int] = field(default_factory=list)
+    coefficients: list[float] = field(default_factory=list)
+
+    def variable(self, lower: float = 0.0, upper: float = INFINITY, *, cost: float = 0.0, integer: bool = False) -> int:
+        """Add a variable and return its index."""
+        self.cost.append(cost)
+        self.lower.append(lower)
+        self.upper.append(upper)
+        self.integer.append(integer)
+        return len(self.cost) - 1
+
+    def row(
+        self,
+        columns: Sequence[int],
+        coefficients: Sequence[float],
+        lower: float = -INFINITY,
+        upper: float = INFINITY,
+    ) -> None:
+        """Add the row lower ≤ Σ coefficient × variable ≤ upper."""
+        self.columns.extend(columns)
+        self.coefficients.extend(coefficients)
+        self.starts.append(len(self.columns))
+        self.row_lower.append(lower)
+        self.row_upper.append(upper)
+
+    def solve(
+        self,
+        *,
+        relaxed: bool = False,
+        time_limit: float = 60.0,
+        gap: float = 0.0,
+        start: Floats | None = None,
+        upper: Floats | None = None,
+        target: float | None = None,
+        progress: Progress | None = None,
+    ) -> Solved:
+        """Minimise, and return the best found with a proven bound.
+
+        *relaxed* drops integrality. *gap* is the relative gap at which to stop. *start* is a solution to begin with;
+        *upper* replaces the variables' upper bounds; *target* is an objective that is good enough to stop.
+        Raises :class:`InputError` where the solver is not installed.
+        """
+        highspy = _highspy()
+        solver = _quiet_solver(highspy)
+        solver.setOptionValue("time_limit", max(float(time_limit), 0.01))
+        solver.setOptionValue("mip_rel_gap", float(gap))
+        solver.setOptionValue("mip_abs_gap", 1e-9)
+        solver.setOptionValue("random_seed", 0)
+        if target is not None:
+            solver.setOptionValue("objective_target", float(target))
+        solver.passModel(self._as_lp(highspy, relaxed=relaxed, upper=upper))
+        if start is not None and not relaxed:
+            solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), np.asarray(start, dtype=np.float64))
+        if progress is not None and not relaxed:
+            # The solver logs at intervals; each better plan is told at once.
+            solver.setOptionValue("mip_min_logging_interval", 1.0)
+            solver.cbMipLogging.subscribe(_reporter(progress))
+            solver.cbMipImprovingSolution.subscribe(_reporter(progress))
+        _interrupt_at(solver, time_limit + _GRACE)
+        solver.run()
+        return _solved(highspy, solver, relaxed=relaxed)
+
+    def _as_lp(self, highspy: Any, *, relaxed: bool, upper: Floats | None) -> Any:  # noqa: ANN401 - see _highspy
+        lp = highspy.HighsLp()
+        lp.num_col_, lp.num_row_ = len(self.cost), len(self.row_lower)
+        lp.col_cost_, lp.col_lower_ = np.array(self.cost), np.array(self.lower)
+        lp.col_upper_ = np.array(self.upper) if upper is None else np.asarray(upper, dtype=np.float64)
+        lp.row_lower_, lp.row_upper_ = np.array(self.row_lower), np.array(self.row_upper)
+        lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+        lp.a_matrix_.start_ = np.array(self.starts, dtype=np.int32)
+        lp.a_matrix_.index_ = np.array(self.columns, dtype=np.int32)
+        lp.a_matrix_.value_ = np.array(self.coefficients)
+        if not relaxed:
+            kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+            lp.integrality_ = [kinds[flag] for flag in self.integer]
+        return lp
+
+
+def _reporter(progress: Progress) -> Callable[[Any], None]:
+    def report(event: Any) -> None:  # noqa: ANN401 - the solver's own event
+        out = event.data_out
+        progress(out.running_time, out.mip_primal_bound, out.mip_dual_bound)
+
+    return report
+
+
+def _interrupt_at(solver: Any, seconds: float) -> None:  # noqa: ANN401 - see _highspy
+    """Stop the solver where its own time limit is not looked at in time: inside a long run of one relaxation."""
+    end = time.monotonic() + seconds
+
+    def stop(event: Any) -> None:  # noqa: ANN401 - the solver's own event
+        if time.monotonic() > end:
+            event.interrupt()
+
+    solver.cbMipInterrupt.subscribe(stop)
+    solver.cbSimplexInterrupt.subscribe(stop)
+
+
+def _solved(highspy: Any, solver: Any, *, relaxed: bool) -> Solved:  # noqa: ANN401 - see _highspy
+    status = solver.getModelStatus()
+    info = solver.getInfo()
+    kinds = highspy.HighsModelStatus
+    if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible):
+        return Solved("infeasible", INFINITY, INFINITY, None)
+    found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+    values = np.array(solver.getSolution().col_value) if found else None
+    objective = float(info.objective_function_value) if found else INFINITY
+    if status == kinds.kOptimal:
+        return Solved("optimal", objective, objective if relaxed else float(info.mip_dual_bound), values)
+    stopped = kinds.kTimeLimit, kinds.kIterationLimit, kinds.kSolutionLimit, kinds.kInterrupt, kinds.kObjectiveTarget
+    if status in stopped:
+        return Solved("limit", objective, -INFINITY if relaxed else float(info.mip_dual_bound), values)
+    return Solved("failed", INFINITY, -INFINITY, None)

@@ -1,0 +1,98 @@
+"""A plan without a solver: each type whole where it ends soonest. It stands in where time is too short for a search."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from capcheck.model import Floats, Ints
+from capcheck.planning.search.stations import Stations
+
+
+class _Filling:
+    """Stations as they fill up: slots and tray places left, nozzle kinds in use, seconds of each site by pass."""
+
+    def __init__(self, stations: Stations) -> None:
+        self.stations = stations
+        self.slots = stations.slots_there.astype(np.float64).copy()
+        self.trays = stations.trays_there.astype(np.float64).copy()
+        self.mounted = np.zeros(stations.machines, dtype=np.bool_)
+        self.kinds: list[set[int]] = [set() for _ in stations.units]
+        self.busy = np.zeros((len(stations.units), stations.counts.shape[1]))
+        self.blocked: set[int] = set()
+        self.used: set[int] = set()
+
+    def seconds(self, j: int, u: int) -> Floats:
+        """Return what a type costs on a unit by pass, the trips that its parts fill included."""
+        unit = self.stations.units[u]
+        trip = unit.trip / unit.per_trip if unit.per_trip else 0.0
+        return np.asarray(self.stations.counts[j] * (self.stations.seconds[j, u] + trip))
+
+    def takes(self, j: int, u: int) -> bool:
+        """Whether a type still has its places, its nozzle and a free way on a unit."""
+        st = self.stations
+        unit, kind = st.units[u], int(st.kind[j])
+        machine = unit.machine
+        unit_slots = st.tray_unit[machine] if st.trays[j, machine] and not self.mounted[machine] else 0.0
+        if st.slots[j, machine] + unit_slots > self.slots[machine] or st.trays[j, machine] > self.trays[machine]:
+            return False
+        if kind >= 0 and unit.held is not None and len(self.kinds[u] | {kind}) > unit.held:
+            return False
+        in_the_way = {later for part, at, later in st.in_the_way if part == j and at == machine}
+        return machine not in self.blocked and not in_the_way & self.used
+
+    def put(self, j: int, u: int) -> None:
+        """Let a unit place a type."""
+        st = self.stations
+        machine = st.units[u].machine
+        if st.trays[j, machine] and not self.mounted[machine]:
+            self.slots[machine] -= st.tray_unit[machine]
+            self.mounted[machine] = True
+        self.slots[machine] -= st.slots[j, machine]
+        self.trays[machine] -= st.trays[j, machine]
+        if st.kind[j] >= 0:
+            self.kinds[u].add(int(st.kind[j]))
+        self.used.add(machine)
+        self.blocked |= {later for part, at, later in st.in_the_way if part == j and at == machine}
+        self.busy[u] += self.seconds(j, u)
+
+    def end(self, j: int, u: int) -> float:
+        """Return the weighted time at which the unit's gantry would end with a type."""
+        st = self.stations
+        site = [k for k, s in enumerate(st.site_of) if s == st.site_of[u]]
+        return float((st.fixed[st.units[u].machine] + self.busy[site].sum(axis=0) + self.seconds(j, u)) @ st.weights)
+
+
+def first_fit(stations: Stations, *, partly: bool = False) -> Ints | None:
+    """Return placements by type, unit and pass that fit, or None where this simple way finds none.
+
+    With *partly*, types that find no place are left out instead.
+
+    Types with the fewest units come first, then those with the most work; each goes where it ends soonest.
+    """
+    if stations.after or (stations.nowhere() and not partly):
+        return None
+    can, filling = stations.can(), _Filling(stations)
+    work = np.nan_to_num(stations.seconds).max(axis=1) * stations.counts.sum(axis=1)
+    placed = np.zeros((*can.shape, stations.counts.shape[1]), dtype=np.int64)
+    for j in sorted(range(len(can)), key=lambda k: (int(can[k].sum()), -float(work[k]), k)):
+        fits = [u for u in np.flatnonzero(can[j]).tolist() if filling.takes(j, u)]
+        best = min(fits, key=lambda u: (filling.end(j, u), u), default=None)
+        if best is None and not partly:
+            return None
+        if best is None:
+            continue
+        filling.put(j, best)
+        placed[j, best] = stations.counts[j]
+    return placed
+
+
+def simple_bound(stations: Stations) -> float:
+    """Return a cycle that no plan beats, without a solver: each pass's work shared evenly over all gantries."""
+    sites = max(len(stations.sites), 1)
+    trip = np.array([min(u.trip, 0.0) + max(u.trip, 0.0) / u.per_trip if u.per_trip else 0.0 for u in stations.units])
+    least = np.nanmin(np.where(stations.can(), stations.seconds + trip, math.inf), axis=1).clip(0.0)
+    gantries = np.array([sum(m == k for m, _ in stations.sites) for k in range(stations.machines)])
+    shared = (gantries @ stations.fixed + least @ stations.counts) / sites
+    return float(np.maximum(shared, stations.fixed.max(axis=0)) @ stations.weights)

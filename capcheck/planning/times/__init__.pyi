@@ -1,0 +1,30 @@
+from .accuracy import CPK_CAPABLE as CPK_CAPABLE, Capability as Capability, capability as capability
+from .containers import read_containers as read_containers
+from .cycle_time import (
+    GantrySum as GantrySum,
+    HeadLoad as HeadLoad,
+    MachineTime as MachineTime,
+    fixed_times as fixed_times,
+    lanes_hide_transfer as lanes_hide_transfer,
+    machine_time as machine_time,
+    uptime as uptime,
+)
+from .feeding import (
+    Occupied as Occupied,
+    Places as Places,
+    boards_between_refills as boards_between_refills,
+    occupied as occupied,
+    places as places,
+)
+from .heads import HeadTimes as HeadTimes, Term as Term, TimeBasis as TimeBasis, head_times as head_times
+from .joints import Joint as Joint, joint_of as joint_of
+from .line_figures import (
+    BoardFigures as BoardFigures,
+    Floor as Floor,
+    PassFigures as PassFigures,
+    StationTime as StationTime,
+    area_of as area_of,
+    floor_of as floor_of,
+    pass_figures as pass_figures,
+    takt as takt,
+)

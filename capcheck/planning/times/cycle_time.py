@@ -1,0 +1,218 @@
+"""The time that a machine takes for one board, every second as a sum that can be redone by hand.
+
+The times of a head are those of :mod:`capcheck.planning.times.heads`; to them come board transfer, fiducials, gantries
+that take turns, and lanes. Uptime is no part of a cycle time.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from msgspec import Struct
+
+from capcheck.machines import MachineProfile
+from capcheck.planning.job import Pass
+from capcheck.planning.times.heads import HeadTimes, Term, TimeBasis, move_seconds
+from capcheck.values import Interval
+
+
+def path_seconds(points: Sequence[tuple[float, float]], speed: float, acceleration: float = math.inf) -> float:
+    """Return the time along points in mm where both axes move at once: each move takes the longer axis's time."""
+    total = 0.0
+    for (x, y), (u, v) in pairwise(points):
+        way = max(abs(u - x), abs(v - y))
+        total += way / speed if math.isinf(acceleration) else move_seconds(way, speed, acceleration)
+    return total
+
+
+def alternating_seconds(pick_phase: float, place_phase: float) -> float:
+    """Return the interval for two trips of two gantries that share one board: max(P + W, 2·W)."""
+    return max(pick_phase + place_phase, 2 * place_phase)
+
+
+def single_lane_seconds(transfer: float, fiducials: float, placing: float) -> float:
+    """Return the cycle with one lane: transfer, fiducials and placing one after another."""
+    return transfer + fiducials + placing
+
+
+def dual_lane_seconds(transfer: float, fiducials: float, placing: float) -> float:
+    """Return the cycle with two lanes, transfer of one hidden behind placing on the other; never below half of all."""
+    return max(fiducials + placing, (transfer + fiducials + placing) / 2)
+
+
+def lanes_hide_transfer(machine: MachineProfile, board: Pass) -> bool | None:
+    """Whether both lanes run for this board and hide its transfer: None where its width or the limit is unknown."""
+    if machine.board.lanes == 1:
+        return False
+    limit = machine.board.max_dual_lane_width
+    if limit is None:
+        return None
+    if board.width.high <= limit:
+        return True
+    return False if board.width.low > limit else None
+
+
+class FixedTimes(Struct, frozen=True):
+    """What each board takes besides placing, as terms, and what the profile does not state."""
+
+    transfer: Term
+    fiducials: Term
+    missing: tuple[str, ...]
+
+
+def fixed_times(machine: MachineProfile, board: Pass) -> FixedTimes:
+    """Return board transfer and fiducial reading of one machine and pass."""
+    timing = machine.timing
+    missing = []
+    if timing.board_transfer is None:
+        missing.append("board_transfer")
+    marks = None if board.marks is None else board.marks + board.circuits * board.circuit_marks
+    if timing.fiducial is None:
+        missing.append("fiducial")
+    elif marks is None:
+        missing.append("number of fiducials read")
+    return FixedTimes(
+        Term("board transfer", 1, timing.board_transfer or 0.0, "timing.board_transfer"),
+        Term("fiducial", marks or 0, timing.fiducial or 0.0, "timing.fiducial"),
+        tuple(missing),
+    )
+
+
+class HeadLoad(Struct, frozen=True):
+    """What a head does for one board: placements, trips, picks from trays, nozzle changes.
+
+    *changes* are those that the known kinds of nozzles need, *most_changes* those that unknown kinds may need.
+    """
+
+    times: HeadTimes
+    parts: int
+    trips: int
+    trays: int = 0
+    changes: int = 0
+    most_changes: int = 0
+
+
+class GantrySum(Struct, frozen=True):
+    """The sum of one gantry: its terms at the slow end, and the seconds of it over the board."""
+
+    gantry: int
+    heads: tuple[tuple[str, tuple[Term, ...]], ...]
+    over_board: float
+
+    @property
+    def total(self) -> float:
+        """Seconds of all terms."""
+        return sum(t.total for _, terms in self.heads for t in terms)
+
+
+class MachineTime(Struct, frozen=True):
+    """One machine's time for one board, slow end as a sum, with bounds.
+
+    *seconds* spans from the fast end to the slow end with all nozzle changes that there may be; its high end is
+    infinite where something is not stated (*missing*): the sum is then "at least". *planned* is the sum of the terms.
+    *rated* is the time that placing takes at rated speed alone, for comparison only.
+    """
+
+    machine: str
+    board: str
+    transfer: Term
+    fiducials: Term
+    gantries: tuple[GantrySum, ...]
+    hidden_transfer: bool
+    planned: float
+    seconds: Interval
+    placing: float
+    bases: tuple[TimeBasis, ...]
+    missing: tuple[str, ...]
+    rated: float | None
+    placements: int
+    fast: tuple[GantrySum, ...] = ()
+    """The gantries at the fast end."""
+    fast_placing: float = 0.0
+    fast_hides: bool = False
+    """Whether the fast end counts on the second lane to hide the transfer."""
+    most: tuple[GantrySum, ...] = ()
+    """The gantries with all nozzle changes that unknown kinds of nozzles may need."""
+    most_placing: float = 0.0
+
+
+def _gantries(loads: Sequence[HeadLoad], *, fast: bool = False, most: bool = False) -> tuple[GantrySum, ...]:
+    out = []
+    for gantry in sorted({load.times.gantry for load in loads}):
+        mine = [load for load in loads if load.times.gantry == gantry]
+        heads = tuple(
+            (
+                m.times.head,
+                tuple(
+                    m.times.terms(
+                        m.parts, m.trips, m.trays, max(m.most_changes, m.changes) if most else m.changes, fast=fast
+                    )
+                ),
+            )
+            for m in mine
+        )
+        above = sum(m.parts * m.times.over_board + m.trips * m.times.trip_over_board for m in mine)
+        out.append(GantrySum(gantry, heads, above))
+    return tuple(out)
+
+
+def _placing(gantries: Sequence[GantrySum]) -> float:
+    longest = max((g.total for g in gantries), default=0.0)
+    return max(longest, sum(g.over_board for g in gantries)) if len(gantries) > 1 else longest
+
+
+def machine_time(machine: MachineProfile, board: Pass, loads: Sequence[HeadLoad]) -> MachineTime:
+    """Return a machine's time for one board from what each of its heads does.
+
+    Gantries take turns over the board: placing takes the longest gantry's time, or, if that is longer, the sum of all
+    their times over the board.
+    """
+    fixed = fixed_times(machine, board)
+    slow, fast, most = _gantries(loads), _gantries(loads, fast=True), _gantries(loads, most=True)
+    hides = lanes_hide_transfer(machine, board)
+    placing = _placing(slow)
+    transfer, marks = fixed.transfer.total, fixed.fiducials.total
+    whole = dual_lane_seconds if hides is True else single_lane_seconds
+    planned = whole(transfer, marks, placing)
+    longest = whole(transfer, marks, _placing(most))
+    least = (single_lane_seconds if hides is False else dual_lane_seconds)(transfer, marks, _placing(fast))
+    busy = [load for load in loads if load.parts]
+    missing = [*fixed.missing]
+    for load in busy:
+        missing += [m for m in load.times.missing if m not in missing]
+        missing += ["tray"] if load.trays and machine.timing.tray is None and "tray" not in missing else []
+        changing = max(load.changes, load.most_changes)
+        missing += ["nozzle_change"] if changing and machine.timing.nozzle_change is None else []
+    return MachineTime(
+        machine.name, board.name, fixed.transfer, fixed.fiducials, slow, hides is True, planned,
+        Interval(min(least, planned), math.inf if missing else longest), placing,
+        tuple(dict.fromkeys(load.times.basis for load in busy)), tuple(missing), _rated(machine, busy),
+        sum(load.parts for load in busy), fast, _placing(fast), hides is not False, most, _placing(most),
+    )  # fmt: skip
+
+
+def _rated(machine: MachineProfile, busy: Sequence[HeadLoad]) -> float | None:
+    parts = sum(load.parts for load in busy)
+    if machine.rated_per_hour:
+        return parts * 3600.0 / machine.rated_per_hour
+    rated = [load.times.rated for load in busy]
+    if not busy or any(r is None for r in rated):
+        return None
+    by_gantry: dict[int, float] = {}
+    for load in busy:
+        seconds = load.parts * (load.times.rated or 0.0)
+        by_gantry[load.times.gantry] = by_gantry.get(load.times.gantry, 0.0) + seconds
+    return max(by_gantry.values())
+
+
+def uptime(machines: Sequence[MachineProfile]) -> Interval | None:
+    """Return the share of scheduled time in which a line runs, None if a machine states none.
+
+    Without buffers the line stops when any machine stops: at best all stop together (the least uptime), at worst
+    never together (the product).
+    """
+    stated = [m.timing.uptime for m in machines]
+    known = [u for u in stated if u is not None]
+    return None if len(known) < len(stated) or not known else Interval(math.prod(known), min(known))

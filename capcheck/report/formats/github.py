@@ -1,0 +1,47 @@
+"""The findings as workflow commands, which a hosted CI shows beside the lines of the files.
+
+Such a CI shows the first ten of a kind and step; the log holds all of them. The commands are described in the
+service's public documentation of workflow commands.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from capcheck.checking import Report
+from capcheck.engine import Finding
+from capcheck.report.formats.text import count_line
+
+_IN_TEXT: Final = (("%", "%25"), ("\r", "%0D"), ("\n", "%0A"))
+_IN_VALUE: Final = (*_IN_TEXT, (":", "%3A"), (",", "%2C"))
+
+
+def render_annotations(report: Report) -> str:
+    """Return an annotation for each finding (waived ones as notices), and a notice with the counts at the end."""
+    lines = [_annotation(finding) for finding in report.findings]
+    lines += [
+        _command("error", {"title": f"{rule}: could not be answered"}, e) for rule, e in report.answers.broken_rules
+    ]
+    lines.append(_command("notice", {"title": "capcheck"}, count_line(report)))
+    return "".join(f"{line}\n" for line in lines)
+
+
+def _annotation(finding: Finding) -> str:
+    level = "notice" if finding.waived else "error" if finding.outcome == "fail" else "warning"
+    word = " (waived)" if finding.waived else " (undecided)" if finding.undecided else ""
+    values = {"title": f"{finding.rule}{word}"}
+    if finding.file is not None:
+        values = {"file": finding.file, **({"line": str(finding.row)} if finding.row else {}), **values}
+    text = f"{finding.message} → {finding.remedy}" if not finding.waived else f"{finding.message} ({finding.waiver})"
+    return _command(level, values, text)
+
+
+def _command(level: str, values: dict[str, str], text: str) -> str:
+    listed = ",".join(f"{key}={_escaped(value, _IN_VALUE)}" for key, value in values.items())
+    return f"::{level} {listed}::{_escaped(text, _IN_TEXT)}"
+
+
+def _escaped(text: str, pairs: tuple[tuple[str, str], ...]) -> str:
+    for character, code in pairs:
+        text = text.replace(character, code)
+    return text

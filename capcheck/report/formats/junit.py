@@ -1,0 +1,92 @@
+"""The report as JUnit XML: a test case for each finding, and one for each rule and machine without any.
+
+What fails is a failure, and with ``strict`` what warns too; what is waived, and rules that lack an input, are skipped.
+The counts stand in the suite's properties, as every format has them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+from xml.etree.ElementTree import Element, SubElement, indent, tostring
+
+from capcheck.checking import Report
+from capcheck.engine import Finding
+from capcheck.values import pattern
+
+_NOT_XML: Final = pattern("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def render_junit(report: Report) -> str:
+    """Return the report as one ``testsuites`` document."""
+    totals = report.totals
+    cases = [*(_case(report, finding) for finding in report.findings), *_without_findings(report)]
+    cases += [_broken(report, rule, error) for rule, error in report.answers.broken_rules]
+    found = [{child.tag for child in case} for case in cases]
+    counts = {
+        "tests": len(cases),
+        "failures": sum("failure" in tags for tags in found),
+        "errors": sum("error" in tags for tags in found),
+        "skipped": sum("skipped" in tags for tags in found),
+    }
+    attributes = {key: str(value) for key, value in counts.items()}
+    root = Element("testsuites", {"name": "capcheck", **attributes})
+    suite = SubElement(root, "testsuite", {"name": _clean(report.board.name), **attributes})
+    properties = SubElement(suite, "properties")
+    named = {
+        "verdict": report.verdict, "pass": totals.passed, "warn": totals.warned, "fail": totals.failed,
+        "undecided": totals.undecided, "waived": totals.waived, "known": totals.known,
+    }  # fmt: skip
+    for key, value in named.items():
+        SubElement(properties, "property", {"name": key, "value": str(value)})
+    suite.extend(cases)
+    indent(root, " ")
+    return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(root, encoding="unicode") + "\n"
+
+
+def _clean(text: str) -> str:
+    """Return *text* without characters that XML 1.0 has no way to write."""
+    return _NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
+def _element(report: Report, rule: str, name: str) -> Element:
+    return Element("testcase", {"classname": _clean(f"{report.board.name}.{rule}"), "name": _clean(name), "time": "0"})
+
+
+def _case(report: Report, finding: Finding) -> Element:
+    case = _element(report, finding.rule, f"{finding.rule}[{finding.subject}]")
+    place = "" if finding.file is None else f"\n{finding.file}" + (f":{finding.row}" if finding.row else "")
+    text = _clean(f"{finding.message}\n{finding.remedy}{place}")
+    if finding.waived:
+        SubElement(case, "skipped", {"message": _clean(f"waived: {finding.waiver}")})
+    elif finding.outcome == "fail" or report.strict:
+        kind = "undecided" if finding.undecided else finding.outcome
+        SubElement(case, "failure", {"type": kind, "message": _clean(finding.message)}).text = text
+    else:
+        SubElement(case, "system-out").text = f"{'undecided' if finding.undecided else 'warn'}: {text}"
+    return case
+
+
+def _without_findings(report: Report) -> Iterator[Element]:
+    """Yield a case for each rule and machine that no finding names: passed, or skipped for want of an input."""
+    named = {(f.rule, f.subject.machine) for f in report.findings}
+    lacking = {rule: name for name, rules in report.answers.skipped.items() for rule in rules}
+    machines = [] if report.line is None else [m.name for m in report.line.machines]
+    broken = {rule for rule, _ in report.answers.broken_rules}
+    for rule in report.answers.rules:
+        if rule.id in broken:
+            continue
+        if rule.id in lacking:
+            case = _element(report, rule.id, rule.id)
+            SubElement(case, "skipped", {"message": f"no {lacking[rule.id]} was given"})
+            yield case
+            continue
+        for machine in machines if rule.subject.each else [None]:
+            if (rule.id, machine) not in named:
+                yield _element(report, rule.id, rule.id if machine is None else f"{rule.id}[{machine}]")
+
+
+def _broken(report: Report, rule: str, error: str) -> Element:
+    case = _element(report, rule, rule)
+    SubElement(case, "error", {"message": _clean(error)})
+    return case

@@ -1,0 +1,119 @@
+"""The report as Markdown for a pull request: verdict, counts, the gravest lines first, and never more than 60 KB."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.checking import CAUTION, Report
+from capcheck.report.characters import cut
+from capcheck.report.groups import decided_groups, gaps
+from capcheck.report.markdown_text import code, escaped
+from capcheck.report.sentences import accepted, base_name, closest, in_short, lacking, noted, size_of
+
+MOST_BYTES: Final = 58_000
+"""Below the 65,536 characters that forges take for a comment, with room for a frame around it."""
+_MOST_CELL: Final = 240
+_MOST_REFS: Final = 12
+_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS"}
+
+
+class _Table(Struct, frozen=True):
+    """A section: its title, the head of its table and its rows, the gravest first; *words* names what a row is."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: Sequence[tuple[str, ...]]
+    words: str
+
+
+def report_markdown(report: Report) -> str:
+    """Return the summary; tables that would make it too long end with the number of lines left out."""
+    totals = report.totals
+    end = f"\n*{escaped(CAUTION)}*\n"
+    lines = [
+        f"## {_WORDS[report.verdict]}: {_text(report.board.name)}"
+        + (f" on {_text(report.line.name)}" if report.line else ""),
+        "",
+        escaped(" ".join(in_short(report))),
+        "",
+        "| fail | warn | of them undecided | pass | waived | parts to place | board |",
+        "|---:|---:|---:|---:|---:|---:|---|",
+        (
+            f"| {totals.failed} | {totals.warned} | {totals.undecided} | {totals.passed} | {totals.waived} "
+            f"| {int(report.board.placements.is_part.sum())} | {escaped(size_of(report.board))} |"
+        ),
+    ]
+    if report.line:
+        lines += ["", f"Machines: {_text(', '.join(m.name for m in report.line.machines))}"]
+    left = MOST_BYTES - sum(len(line.encode()) + 1 for line in lines) - len(end.encode())
+    for table in _tables(report):
+        made, left = _fitted(table, left)
+        lines += made
+    return "\n".join(lines) + "\n" + end
+
+
+def _fitted(table: _Table, left: int) -> tuple[list[str], int]:
+    """Return as many rows of a table as there is room for, and the room that is left."""
+    if not table.rows:
+        return [], left
+    made = ["", f"### {table.title}", "", f"| {' | '.join(table.head)} |", "|" + "---|" * len(table.head)]
+    reserve = 120
+    used = sum(len(line.encode()) + 1 for line in made) + reserve
+    if used > left:
+        return [], left
+    shown = 0
+    for row in table.rows:
+        line = f"| {' | '.join(row)} |"
+        size = len(line.encode()) + 1
+        if used + size > left:
+            break
+        made.append(line)
+        used += size
+        shown += 1
+    if shown < len(table.rows):
+        made += ["", f"{len(table.rows) - shown} more {table.words}: see the full report."]
+    return made, left - used + (reserve if shown == len(table.rows) else 0)
+
+
+def _tables(report: Report) -> Iterator[_Table]:
+    live = [f for f in report.findings if not f.waived]
+    groups = decided_groups(live)
+    for title, outcome in (("What fails", "fail"), ("What to look at", "warn")):
+        rows = [
+            (code(g.rule), _refs(g.subjects), _label(g.label, g.text), _text(g.text), g.margin.replace("-", "−"))
+            for g in groups
+            if g.outcome == outcome
+        ]
+        yield _Table(title, ("rule", "what", "part", "finding", "margin"), rows, "lines")
+    near = [
+        (code(c.tightest.rule), _text(str(c.tightest.subject)), escaped(str(c.tightest.margin)), _text(c.values))
+        for c in closest(report)
+    ]
+    yield _Table("Closest to the limits, among what passes", ("rule", "what", "margin", "values"), near, "limits")
+    open_ = [(_refs(g.subjects), _text(g.label), _text(lacking(g)), ", ".join(map(code, g.rules))) for g in gaps(live)]
+    yield _Table("Not decided, for want of data", ("what", "part", "missing or too wide", "rules"), open_, "gaps")
+    waived = [(code(rule), _text(subjects), _text(why)) for rule, subjects, why in accepted(report)]
+    yield _Table("Accepted by a waiver", ("rule", "what", "reason, who, until"), waived, "lines")
+    remedies = {(g.rule, g.remedy) for g in groups}
+    yield _Table("What to do", ("rule", "remedy"), [(code(r), _text(t)) for r, t in sorted(remedies)], "rules")
+    notes = [(_text(noted(note)),) for note in report.notes]
+    yield _Table("Inferred and noted", ("note",), notes, "notes")
+    inputs = [(_text(f.role), _text(base_name(f.path)), code(f.sha256)) for f in report.inputs]
+    yield _Table("Inputs", ("role", "file", "SHA-256"), inputs, "files")
+
+
+def _text(text: str) -> str:
+    return escaped(cut(text, _MOST_CELL))
+
+
+def _label(label: str, text: str) -> str:
+    return "" if label in text else _text(label)
+
+
+def _refs(subjects: Sequence[str]) -> str:
+    from capcheck.values import shortened
+
+    return _text(shortened(tuple(cut(s, _MOST_CELL // 2) for s in subjects), _MOST_REFS))

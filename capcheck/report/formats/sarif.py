@@ -1,0 +1,115 @@
+"""The report as SARIF 2.1.0, the OASIS format for results of static analysis.
+
+A finding's place is the row of the customer's file; its fingerprint is its rule, machine, side and reference, so that
+it is known again when rows move. Waived findings are suppressed results. Undecided ones are warnings with a property,
+not of the kind ``open``, which the standard gives no level: a viewer would hide what nobody has proved.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any, Final
+from urllib.parse import quote
+
+from capcheck import __version__
+from capcheck.checking import ExitCode, Report
+from capcheck.engine import Finding, Rule
+from capcheck.shop import identities
+
+SCHEMA_URI: Final = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+_LEVELS: Final = {"fail": "error", "warn": "warning"}
+_STATES: Final = {"new": "new", "worse": "updated", "unchanged": "unchanged"}
+
+
+def render_sarif(report: Report) -> str:
+    """Return the SARIF document as JSON text."""
+    return json.dumps(sarif(report), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def sarif(report: Report) -> dict[str, Any]:
+    """Return the SARIF document: one run, a result for each finding, the counts as a property of the run."""
+    rules = [_rule(rule) for rule in report.answers.rules]
+    known = {rule["id"] for rule in rules}
+    rules += [_bare_rule(f) for f in {f.rule: f for f in report.findings if f.rule not in known}.values()]
+    index = {rule["id"]: number for number, rule in enumerate(rules)}
+    totals = report.totals
+    results = [
+        _result(finding, index[finding.rule], fingerprint)
+        for finding, fingerprint in zip(report.findings, identities(report.findings), strict=True)
+    ]
+    run: dict[str, Any] = {
+        "tool": {"driver": {"name": "capcheck", "version": __version__, "rules": rules}},
+        "columnKind": "unicodeCodePoints",
+        "invocations": [_invocation(report)],
+        "results": results,
+        "properties": {
+            "verdict": report.verdict,
+            "counts": {
+                "pass": totals.passed, "warn": totals.warned, "fail": totals.failed, "undecided": totals.undecided,
+                "waived": totals.waived, "known": totals.known,
+            },
+        },
+    }  # fmt: skip
+    return {"$schema": SCHEMA_URI, "version": "2.1.0", "runs": [run]}
+
+
+def _rule(rule: Rule) -> dict[str, Any]:
+    return {
+        "id": rule.id,
+        "shortDescription": {"text": rule.title},
+        "fullDescription": {"text": rule.why},
+        "help": {"text": f"{rule.remedy} Basis: {rule.basis}."},
+        "defaultConfiguration": {"level": _LEVELS[rule.outcome]},
+        "properties": {"tags": list(rule.tags), "subject": rule.subject.name},
+    }
+
+
+def _bare_rule(finding: Finding) -> dict[str, Any]:
+    """Return the entry of what is no rule of a file, such as a waiver that is over."""
+    return {
+        "id": finding.rule,
+        "shortDescription": {"text": finding.title},
+        "help": {"text": finding.remedy},
+        "defaultConfiguration": {"level": _LEVELS[finding.outcome]},
+    }
+
+
+def _result(finding: Finding, index: int, fingerprint: str) -> dict[str, Any]:
+    result: dict[str, Any] = {
+        "ruleId": finding.rule,
+        "ruleIndex": index,
+        "level": _LEVELS[finding.outcome],
+        "message": {"text": f"{finding.message}\n{finding.remedy}"},
+        "locations": [_location(finding)],
+        "partialFingerprints": {"ruleMachineReference/v1": fingerprint},
+        "properties": {"undecided": finding.undecided, "missing": list(finding.missing)},
+    }
+    if finding.waived:
+        result["suppressions"] = [{"kind": "external", "status": "accepted", "justification": finding.waiver}]
+    if finding.baseline:
+        result["baselineState"] = _STATES[finding.baseline]
+    return result
+
+
+def _location(finding: Finding) -> dict[str, Any]:
+    subject = finding.subject
+    name = " / ".join(n for n in (subject.machine, subject.head, subject.side, subject.ref) if n)
+    location: dict[str, Any] = {
+        "logicalLocations": [{"fullyQualifiedName": name or subject.kind, "kind": subject.kind}]
+    }
+    if finding.file is not None:
+        physical: dict[str, Any] = {"artifactLocation": {"uri": quote(finding.file.replace("\\", "/"))}}
+        if finding.row:
+            physical["region"] = {"startLine": finding.row}
+        location["physicalLocation"] = physical
+    return location
+
+
+def _invocation(report: Report) -> dict[str, Any]:
+    code = report.exit_code
+    invocation: dict[str, Any] = {"executionSuccessful": code is not ExitCode.UNUSABLE, "exitCode": int(code)}
+    broken = [
+        {"level": "error", "message": {"text": f"{rule} could not be answered: {error}"}}
+        for rule, error in report.answers.broken_rules
+    ]
+    return {**invocation, "toolExecutionNotifications": broken} if broken else invocation

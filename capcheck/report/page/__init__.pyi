@@ -1,0 +1,1 @@
+from .page import html_report as html_report

@@ -1,0 +1,74 @@
+"""How close the closest comes, as bars: for each limit the tightest margin as a share of the limit."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.checking import Report
+from capcheck.engine import Finding
+from capcheck.report.rows import RowsOfSubjects
+from capcheck.report.sentences import closest, plain_fact
+from capcheck.values import NUMBER
+
+_LEAST: Final = -50.0
+_MOST: Final = 100.0
+
+
+class Bar(Struct, frozen=True):
+    """One limit: *share* is the margin in percent of the limit, negative where the limit is passed."""
+
+    rule: str
+    subject: str
+    margin: str
+    values: str
+    share: float
+    rows: tuple[int, ...]
+
+    @property
+    def is_broken(self) -> bool:
+        """Whether the limit is passed."""
+        return self.share < 0
+
+    @property
+    def percent(self) -> str:
+        """The share for a reader."""
+        return f"{round(self.share, 2) + 0.0:.3g} %".replace("-", "−")
+
+    @property
+    def start(self) -> float:
+        """Where the bar begins, in percent from −50 to 100."""
+        return round(max(min(self.share, 0.0), _LEAST), 1)
+
+    @property
+    def length(self) -> float:
+        """How long the bar is."""
+        return round(min(max(self.share, 0.0), _MOST) - self.start, 1)
+
+
+def bars(report: Report, rows: RowsOfSubjects) -> list[Bar]:
+    """Return the worst of each limit that is passed, then the tightest of each that holds; the worst first."""
+    broken: dict[str, Bar] = {}
+    for finding in report.findings:
+        bar = None if finding.waived or finding.undecided else _broken(finding, rows)
+        if bar is not None and (finding.rule not in broken or bar.share < broken[finding.rule].share):
+            broken[finding.rule] = bar
+    held = [
+        Bar(c.tightest.rule, str(c.tightest.subject), str(c.tightest.margin), c.values, 100.0 * c.share,
+            rows.of_subject(c.tightest.subject))
+        for c in closest(report)
+    ]  # fmt: skip
+    return [*sorted(broken.values(), key=lambda b: b.share), *held]
+
+
+def _broken(finding: Finding, rows: RowsOfSubjects) -> Bar | None:
+    margin = finding.margin
+    if margin is None or margin.dimension is NUMBER or not math.isfinite(margin.low) or margin.low >= 0:
+        return None
+    sizes = [abs(v.high) for v in finding.facts if v.high is not None and math.isfinite(v.high)]
+    values = " and ".join(f"{plain_fact(v.name)} {v}" for v in finding.facts[:2])
+    share = 100.0 * margin.low / max([*sizes, 1e-9])
+    shown = str(margin).replace("-", "−")
+    return Bar(finding.rule, str(finding.subject), shown, values, share, rows.of_subject(finding.subject))

@@ -1,0 +1,144 @@
+"""The report as one HTML file: it needs no network and no other file, works from a mail attachment and prints well.
+
+Everything is in the page without its script; the script adds filtering, zoom and the way from a line to the picture
+and back. Only that one script may run: the page says so to the browser, by the script's hash.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import math
+from importlib import resources
+from typing import TYPE_CHECKING, Any, Final
+
+from capcheck import __version__
+from capcheck.checking import CAUTION, Report
+from capcheck.report.characters import cut, visible
+from capcheck.report.page.margins import bars
+from capcheck.report.page.page_data import found, marks_of, page_data, type_labels, type_lines
+from capcheck.report.picture import board_svg
+from capcheck.report.questions import TITLES, questions
+from capcheck.report.rows import RowsOfSubjects
+from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
+from capcheck.values import InputError, Problem, Where
+
+if TYPE_CHECKING:
+    import jinja2
+
+    from capcheck.planning import Plan
+    from capcheck.report.page.plan_section import PlanView
+
+_TEMPLATES: Final = "templates"
+_MOST_SOURCE: Final = 300
+
+
+def html_report(report: Report, plan: Plan | None = None) -> str:
+    """Return the page; with a *plan* of the same line also who places what, how long it takes, and the feeders.
+
+    Raises :class:`~capcheck.values.InputError` where the template library is not installed.
+    """
+    environment = _environment()
+    rows = RowsOfSubjects(report.board)
+    findings = found(report, rows)
+    marks = marks_of(findings)
+    types = type_lines(report, type_labels(report.board))
+    script = _text("report.js")
+    placements = report.board.placements
+    return environment.get_template("report.html").render(
+        report=report,
+        board=report.board,
+        size=size_of(report.board),
+        bottom=int((placements.is_part & (placements.side == 1)).sum()),
+        parts=int(placements.is_part.sum()),
+        in_short=in_short(report),
+        findings=findings,
+        lines={line.number: line for line in findings.lines},
+        bars=bars(report, rows),
+        heads=[(m.name, [h.name for h in m.head]) for m in report.line.machines] if report.line else [],
+        types=types,
+        by_hand=by_hand(report.board),
+        not_fitted=not_fitted(report.board),
+        questions=list(enumerate(questions(report), 1)),
+        question_titles=TITLES,
+        plan=_plan(plan),
+        caution=CAUTION,
+        version=__version__,
+        style=_safe(_text("report.css")),
+        script=_safe(script),
+        script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
+        picture=_safe(
+            board_svg(
+                report.board, marked=marks.texts, grades=marks.grades, numbers=marks.flags, live=True, stacked=True,
+                edge_strip_mm=_edge_strip(report),
+            )
+        ),
+        data=_safe(_json(page_data(report.board, findings, types))),
+    )  # fmt: skip
+
+
+def _environment() -> jinja2.Environment:
+    try:
+        import jinja2
+    except ImportError:
+        raise InputError(
+            Problem(
+                Where("--format html"), "needs the template library Jinja2, which is not installed",
+                remedy='install it with: pip install "capcheck[html]"',
+            )
+        ) from None  # fmt: skip
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("capcheck.report.page", _TEMPLATES),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_shown,
+    )
+    environment.filters.update(base_name=base_name, cut=lambda text: cut(text, _MOST_SOURCE))
+    environment.globals.update(place_of=place_of)
+    return environment
+
+
+def _shown(value: Any) -> Any:  # noqa: ANN401  whatever a template prints
+    """Return a text with its control characters as signs; markup and everything else as it is."""
+    return visible(value) if type(value) is str else value
+
+
+def _safe(text: str) -> Any:  # noqa: ANN401  markupsafe's type, which is there only where Jinja2 is
+    """Mark a text of our own, or one escaped before, as markup."""
+    from markupsafe import Markup
+
+    return Markup(text)  # noqa: S704  our own files, and drawings whose texts are escaped
+
+
+def _text(name: str) -> str:
+    return (resources.files("capcheck.report.page") / _TEMPLATES / name).read_text(encoding="utf-8")
+
+
+def _json(data: dict[str, Any]) -> str:
+    """Return JSON that cannot end the element it stands in."""
+    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _edge_strip(report: Report) -> float | None:
+    """Return the widest edge that a machine of the line keeps for its conveyor, or None where none is stated."""
+    if report.line is None:
+        return None
+    stated = [
+        value
+        for machine in report.line.machines
+        for value in (machine.board.edge_clearance_top, machine.board.edge_clearance_bottom)
+        if value is not None and math.isfinite(value)
+    ]
+    return max(stated, default=None)
+
+
+def _plan(plan: Plan | None) -> PlanView | None:
+    if plan is None:
+        return None
+    from capcheck.report.page.plan_section import plan_view
+
+    return plan_view(plan)

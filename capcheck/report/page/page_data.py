@@ -1,0 +1,239 @@
+"""What the HTML page shows, as plain data for its template: findings by rule, gaps, the table of who takes what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import count
+from typing import Any, Final
+
+from msgspec import Struct, field
+
+from capcheck.checking import Report
+from capcheck.engine import FactValue, Finding, TypeTakers, takers
+from capcheck.model import Board
+from capcheck.report.characters import cut
+from capcheck.report.groups import Gap, Group, decided_groups, gaps
+from capcheck.report.rows import RowsOfSubjects
+from capcheck.report.sentences import OF_THE_SHOP, base_name, lacking, plain_fact
+from capcheck.values import LENGTH, number_of, shortened, show
+
+ALL: Final = 10**9
+_MOST_FLAGS: Final = 40
+_FLAGS_A_LINE: Final = 6
+_MOST_SOURCES: Final = 4
+_GRADE_ORDER: Final = ("open", "warn", "fail")
+
+
+class FoundLine(Struct, frozen=True):
+    """One line of the findings: its number, what it is about, what is said, and where each value comes from."""
+
+    number: int
+    grade: str
+    refs: str
+    label: str
+    text: str
+    margin: str
+    values: tuple[str, ...]
+    rows: tuple[int, ...]
+    mark: str
+    """How it stands to an earlier report: ``new`` or ``worse``, else empty."""
+    undecided: tuple[str, ...] = ()
+
+
+class RuleBlock(Struct, frozen=True):
+    """The lines of one rule, with what the rule says for itself."""
+
+    rule: str
+    title: str
+    grade: str
+    why: str
+    remedy: str
+    basis: str
+    lines: tuple[FoundLine, ...]
+
+
+class Marks(Struct, frozen=True):
+    """What the picture shows: for rows of the placements a text, a grade and a number."""
+
+    texts: dict[int, str] = field(default_factory=dict)
+    grades: dict[int, str] = field(default_factory=dict)
+    flags: dict[int, int] = field(default_factory=dict)
+
+
+class Findings(Struct, frozen=True):
+    """All that is not a pass: *decided* by rule, *open* gaps, *waived* with their reasons."""
+
+    decided: tuple[RuleBlock, ...]
+    open: tuple[FoundLine, ...]
+    waived: tuple[tuple[Finding, tuple[int, ...]], ...]
+
+    @property
+    def lines(self) -> Iterator[FoundLine]:
+        """Every numbered line, the gravest first."""
+        for block in self.decided:
+            yield from block.lines
+        yield from self.open
+
+
+def found(report: Report, rows: RowsOfSubjects) -> Findings:
+    """Return the findings for the page, numbered through."""
+    live = [f for f in report.findings if not f.waived]
+    short = _short_paths(report)
+    numbers = count(1)
+    by_rule: dict[tuple[str, str], list[Group]] = {}
+    for group in decided_groups(live):
+        by_rule.setdefault((group.outcome, group.rule), []).append(group)
+    rules = {rule.id: rule for rule in report.answers.rules}
+    blocks = []
+    for (outcome, rule), same in by_rule.items():
+        lines = tuple(_line(group, next(numbers), rows, short) for group in same)
+        known = rules.get(rule)
+        blocks.append(
+            RuleBlock(rule, same[0].title, outcome, known.why if known else "", same[0].remedy,
+                      known.basis if known else "", lines)
+        )  # fmt: skip
+    open_ = tuple(_gap_line(gap, next(numbers), rows, short) for gap in gaps(live))
+    waived = tuple((f, rows.of_subject(f.subject)) for f in report.findings if f.waived)
+    return Findings(tuple(blocks), open_, waived)
+
+
+def _line(group: Group, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
+    label = group.label if group.label not in group.text else ""
+    return FoundLine(
+        number, group.outcome, _refs(group.subjects), label, group.text, group.margin.replace("-", "−"),
+        _values([v for v in group.findings[0].facts if not v.name.startswith("data.")], len(group.findings), short),
+        rows.of_findings(group.findings), _mark(group.findings),
+    )  # fmt: skip
+
+
+def _gap_line(gap: Gap, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
+    missing = {name for name, _ in gap.missing if not name.startswith(OF_THE_SHOP)}
+    first = {v.name: v for f in gap.findings[:50] for v in f.facts if v.name in missing}
+    told = [v for v in first.values() if v.source and str(v) != "unknown"]
+    return FoundLine(
+        number, "open", _refs(gap.subjects), gap.label, lacking(gap), "", _values(told, len(gap.subjects), short),
+        rows.of_findings(gap.findings), _mark(gap.findings), gap.rules,
+    )  # fmt: skip
+
+
+def _refs(subjects: Sequence[str]) -> str:
+    return shortened(tuple(subjects), ALL)
+
+
+def _mark(findings: Sequence[Finding]) -> str:
+    marks = {f.baseline for f in findings}
+    return next((mark for mark in ("worse", "new") if mark in marks), "")
+
+
+def _short_paths(report: Report) -> dict[str, str]:
+    """Return each input's path with its last part, the longest path first."""
+    paths = sorted({f.path for f in report.inputs}, key=len, reverse=True)
+    return {path: base_name(path) for path in paths if path != base_name(path)}
+
+
+def _shortened_source(source: str, short: Mapping[str, str]) -> str:
+    for path, name in short.items():
+        source = source.replace(path, name)
+    return source
+
+
+def _values(values: Sequence[FactValue], alike: int, short: Mapping[str, str]) -> tuple[str, ...]:
+    """Return each value with its source, as of the first of the findings that are alike."""
+    sources = [f" ← {_shortened_source(v.source, short)}" if v.source else "" for v in values]
+    told = [f"{plain_fact(v.name)} {v}{source}" for v, source in zip(values, sources, strict=True)]
+    if alike > 1 and any(v.source for v in values):
+        told.append("sources as of the first; each has its own row")
+    return tuple(dict.fromkeys(told))
+
+
+def marks_of(findings: Findings) -> Marks:
+    """Return what the picture marks: each row by the gravest line about it, the first few lines with a flag."""
+    marks = Marks()
+    for line in findings.lines:
+        said = f"{'not decided: ' if line.undecided else ''}{cut(line.text, 160)}"
+        for place, row in enumerate(line.rows):
+            if row in marks.texts:
+                marks.texts[row] = cut(f"{marks.texts[row]}; {said}", 400)
+                continue
+            marks.texts[row] = said
+            marks.grades[row] = line.grade
+            if line.grade != "open" and place < _FLAGS_A_LINE and len(marks.flags) < _MOST_FLAGS:
+                marks.flags[row] = line.number
+    return marks
+
+
+class TypeLine(Struct, frozen=True):
+    """One type of part in the table of who takes what."""
+
+    label: str
+    body: str
+    body_from: str
+    refs: str
+    rows: tuple[int, ...]
+    state: str
+    cells: tuple[tuple[str, str], ...]
+    """For each head ``yes``, ``no`` or ``open``, and what stops it."""
+
+
+_STATES: Final = {1: "yes", 0: "open", -1: "no"}
+
+
+def type_lines(report: Report, labels: Sequence[str]) -> list[TypeLine]:
+    """Return the table part type × head."""
+    return [_type_line(report.board, taken, labels) for taken in takers(report)]
+
+
+def _type_line(board: Board, taken: TypeTakers, labels: Sequence[str]) -> TypeLine:
+    refs = sorted((board.placements.ref[r] for r in taken.rows), key=number_of)
+    cells = tuple((_STATES[t.state], t.text.partition(": ")[2]) for t in taken.takes)
+    state = _STATES[taken.state] if taken.on_heads else "hand"
+    body = board.bodies[taken.index] if taken.index >= 0 else None
+    size = _size(board, taken.index)
+    return TypeLine(labels[taken.index] if taken.index >= 0 else "no type", size, body.body_from if body else "",
+                    _refs(refs), taken.rows, state, cells)  # fmt: skip
+
+
+def _size(board: Board, index: int) -> str:
+    if index < 0:
+        return ""
+    body = board.bodies[index]
+    sides = "size not known"
+    if body.length.value.is_known and body.width.value.is_known:
+        numbers = [show(m.low, m.high, LENGTH).removesuffix(" mm") for m in (body.length, body.width)]
+        sides = f"{' × '.join(numbers)} mm"
+    height = show(max(body.height.low, 0.0), body.height.high, LENGTH)
+    return ", ".join(piece for piece in (body.family or "", sides, f"height {height}") if piece)
+
+
+def type_labels(board: Board) -> list[str]:
+    """Return what each type of part is called: its number, else value and footprint."""
+    return [
+        t.part_number or " ".join(piece for piece in (t.value, t.footprint) if piece) or "unnamed" for t in board.types
+    ]
+
+
+def page_data(board: Board, findings: Findings, types: Sequence[TypeLine]) -> dict[str, Any]:
+    """Return what the page's script works with: references, the line of each row's type, the rows of each finding."""
+    of_row = [-1] * len(board.placements)
+    for number, line in enumerate(types):
+        for row in line.rows:
+            of_row[row] = number
+    return {
+        "refs": list(board.placements.ref),
+        "types": of_row,
+        "lines": {line.number: _runs(line.rows) for line in findings.lines},
+    }
+
+
+def _runs(rows: Sequence[int]) -> list[int | list[int]]:
+    """Return rising numbers with runs of three and more as [first, last]."""
+    runs: list[list[int]] = []
+    for row in rows:
+        if runs and runs[-1][1] == row - 1:
+            runs[-1][1] = row
+        else:
+            runs.append([row, row])
+    short: list[int | list[int]] = []
+    for first, last in runs:
+        short += [[first, last]] if last > first + 1 else list(range(first, last + 1))
+    return short

@@ -1,0 +1,5 @@
+"""The board as a drawing (SVG), with what the rules object to."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,0 +1,1 @@
+from .drawing import board_svg as board_svg

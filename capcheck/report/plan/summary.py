@@ -1,0 +1,99 @@
+"""What a reader wants first of a plan: verdict, what is left over, cycle and bottleneck, output, slots; then why."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from capcheck.planning import Occupied, PassFigures, Plan, SetUp
+from capcheck.report.plan.words import count, ends, numbered, some, span
+
+_WORDS: Final = {"pass": "PASS", "warn": "WARN", "fail": "FAIL"}
+_INDENT: Final = "      "
+
+
+def verdict_word(plan: Plan) -> str:
+    """Return the verdict as every text prints it."""
+    return _WORDS[plan.verdict]
+
+
+def summary(plan: Plan) -> Iterator[str]:
+    """Yield the head of a plan: at most a screen, whatever follows."""
+    yield f"{verdict_word(plan)}  Plan of {plan.job.name} on {plan.line}"
+    yield f"{_INDENT}machines: {', '.join(plan.machines)}"
+    yield f"{_INDENT}left over: {_left_over(plan)}"
+    for set_up in plan.set_ups:
+        yield from (f"{_INDENT}{line}" for line in _cycles(set_up))
+    yield from (f"{_INDENT}{line}" for line in boards(plan))
+    for set_up in plan.set_ups:
+        of = f"{set_up.name}, slots" if len(plan.set_ups) > 1 else "slots"
+        yield f"{_INDENT}{of}: {'; '.join(f'{o.machine} {slots(o)}' for o in set_up.occupied)}"
+        trays = [f"{o.machine} {tray_places(o)}" for o in set_up.occupied if o.trays_needed.high]
+        if trays:
+            yield f"{_INDENT}tray places: {'; '.join(trays)}"
+    if plan.why:
+        yield ""
+        yield "What fails" if plan.fails == len(plan.why) else "What fails or warns" if plan.fails else "What warns"
+    yield from (f"  {'fail' if k < plan.fails else 'warn'}: {text}" for k, text in enumerate(plan.why))
+
+
+def _left_over(plan: Plan) -> str:
+    if plan.shortage is None:
+        return "nothing" if plan.set_ups else "everything, as there is no plan"
+    parts = plan.shortage.take_off
+    placements = numbered(sum(number for _, number in parts), "placement")
+    listed = some([part for part, _ in parts])
+    return f"{numbered(len(parts), 'part number')}, {placements}: {listed}; what follows is without them"
+
+
+def _cycles(set_up: SetUp) -> Iterator[str]:
+    for figures in set_up.figures:
+        placements = f"{figures.board}, {numbered(figures.placements, 'placement')}"
+        yield f"{placements}: {'cycle not computed' if set_up.by_count else cycle(figures)}"
+
+
+def cycle(figures: PassFigures) -> str:
+    """Return a pass's cycle with what sets it, and what is planned where that differs from the fast end."""
+    known = math.isclose(figures.cycle.low, figures.planned)
+    planned = "" if known else f"planned {figures.planned:.2f} s, "
+    return f"cycle {span(figures.cycle, 's')}, {planned}set by {figures.bottleneck}"
+
+
+def slots(o: Occupied) -> str:
+    """Return the slots that a machine's set-up takes of those there are, in words."""
+    if math.isfinite(o.slots_needed.high):
+        need = count(o.slots_needed)
+    elif o.slots_needed.low > 0:
+        need = f"{o.slots_needed.low:g} and more"
+    else:
+        need = "unknown"
+    return _of(need, o.slots)
+
+
+def tray_places(o: Occupied) -> str:
+    """Return the tray places that a machine's set-up takes of those there are, in words."""
+    need = f"at most {o.trays_needed.high:g}" if o.trays_needed.low == 0 else count(o.trays_needed)
+    return _of(need, o.trays)
+
+
+def _of(need: str, there: int | None) -> str:
+    if there is None:
+        return f"{need}; how many there are is not stated"
+    return f"{need} of {there}" if need != "unknown" else f"unknown, there are {there}"
+
+
+def boards(plan: Plan) -> Iterator[str]:
+    """Yield what the line makes of each board, all its passes and the boards of a panel."""
+    for board in plan.board_figures():
+        uptime = ""
+        if plan.uptime is not None:
+            uptime = f"; × uptime {span(board.per_scheduled_hour(plan.uptime), 'an hour', 1)}"
+        made = f"{span(board.per_hour, 'boards/h', 1)}{uptime}"
+        panels = f" (panels of {board.pieces})" if board.pieces > 1 else ""
+        if board.sides > 1:
+            sides = " + ".join(ends(c) for c in board.cycles)
+            yield f"{board.board}, both sides on this line: {sides} = {span(board.seconds, 's')}{panels}: {made}"
+        else:
+            pieces = f" × {board.pieces}" if board.pieces > 1 else ""
+            yield f"{board.board}: 3600 s / cycle{pieces} = {made}{panels}"

@@ -1,0 +1,244 @@
+"""A plan as lines: what matters most first, then what would change it, figures, and every second as a sum."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
+from capcheck.report.formats import WIDTH_WHEN_PIPED, wrapped
+from capcheck.report.plan.summary import cycle, slots, summary, tray_places
+from capcheck.report.plan.sums import accuracy_lines, machine_sum
+from capcheck.report.plan.words import count, numbered, some, span
+
+
+def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Iterator[str]:
+    yield f"  {figures.board}: {numbered(figures.placements, 'placement')}"
+    if set_up.by_count:
+        yield "    cycle: not computed"
+        return
+    machines = [s for s in figures.stations if s.places]
+    slowest = max(machines, key=lambda s: s.planned)
+    others = [s for s in figures.stations if not s.places]
+    stations = ""
+    if figures.bottleneck != slowest.name:
+        stations = f"; the slowest machine, {slowest.name}, takes {span(slowest.seconds, 's')}"
+    yield f"    {cycle(figures)}{stations}"
+    pieces = plan.job.passes[set_up.passes[place]].boards
+    carried = "boards" if pieces == 1 else f"panels of {pieces} boards"
+    yield f"    3600 s / cycle = {span(figures.boards_per_hour, f'{carried}/h', 1)} while the line runs"
+    rate = f"    {figures.placements} × that = {span(figures.placements_per_hour, 'placements/h', 0)}"
+    per_area = plan.expected_per_hour_and_m2(figures)
+    if per_area is not None:
+        area = plan.floor.machine_area_m2 or 0.0
+        rate += f"; / {area:.3f} m² of machines = {span(per_area, 'placements/h/m²', 0)}"
+    yield rate
+    seconds = " + ".join(f"{s.planned:.2f}" for s in machines)
+    yield (
+        f"    balance of the machines ({seconds}) / ({len(machines)} × {slowest.planned:.2f}) "
+        f"= {100 * figures.efficiency:.1f} %"
+    )
+    placed = {t.machine: t.placements for t in set_up.times[place]}
+    yield from (f"    {s.name}: {span(s.seconds, 's')}, {numbered(placed[s.name], 'placement')}" for s in machines)
+    yield from (f"    {s.name}: {span(s.seconds, 's')}" for s in others)
+    if figures.takt is not None:
+        word = {True: "kept", False: "not kept", None: "open whether it is kept"}[figures.keeps_takt]
+        yield f"    takt {figures.takt:.2f} s: {word}"
+    if figures.untimed:
+        yield f"    time not fully stated: {', '.join(figures.untimed)}"
+
+
+def _search(set_up: SetUp) -> str:
+    """Return what was minimised, as the sum that it is, with the proven bound."""
+    unit = "" if set_up.by_count else " s"
+    cycles = [max(t.planned for t in times) for times in set_up.times]
+    state = "within the gap asked for" if set_up.status == "optimal" else "the gap asked for was not reached"
+    what = "most placements of one machine" if set_up.by_count else "slowest machine"
+    if len(cycles) > 1 and not set_up.by_count:
+        shares = " + ".join(f"{w:.4g} × {c:.3f}" for w, c in zip(set_up.weights, cycles, strict=True))
+        what += f", mean of the passes: {shares} ="
+    digits = 0 if set_up.by_count else 3
+    return (
+        f"  {what} {set_up.seconds:.{digits}f}{unit}; proved that no plan is below {set_up.bound:.{digits}f}{unit}: "
+        f"gap {100 * set_up.gap:.2f} % ({state})"
+    )
+
+
+def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
+    yield f"Set-up: {set_up.name} ({set_up.reading})"
+    yield _search(set_up)
+    for o in set_up.occupied:
+        tray_unit = (
+            f", {o.tray_unit_slots} of them for the tray unit" if o.tray_unit_slots and o.trays_needed.high else ""
+        )
+        yield f"  {o.machine}: slots needed {slots(o)}{tray_unit}{_free(o)}"
+        if o.trays_needed.high:
+            yield f"  {o.machine}: tray places needed {tray_places(o)}"
+    for place, figures in enumerate(set_up.figures):
+        yield from _figures(plan, set_up, place, figures)
+    yield from _not_proved(set_up.feeders)
+    yield from _refills(plan, set_up)
+
+
+def _free(o: Occupied) -> str:
+    """Return what is left, or which parts keep that open."""
+    if o.without_bound:
+        return f"; nothing tells how many slots are taken by {some(o.without_bound)}"
+    if o.slots_free is None:
+        return ""
+    wider = f", {o.slots_if_wider:g} needed were each usual tape one width wider"
+    return f", {count(o.slots_free)} free{wider if o.slots_if_wider > o.slots_needed.high else ''}"
+
+
+def _not_proved(feeders: tuple[Feeder, ...]) -> Iterator[str]:
+    """Yield what is not proved, the parts that share a reason in one line."""
+    by_reason: dict[tuple[str, str], list[str]] = {}
+    for f in feeders:
+        if f.undecided:
+            parts = by_reason.setdefault((f.machine, "; ".join(f.undecided)), [])
+            parts += [] if f.part in parts else [f.part]
+    for (machine, reason), parts in sorted(by_reason.items(), key=lambda item: (item[0][0], -len(item[1]))):
+        yield f"  not proved on {machine}: {reason}: {some(parts)}"
+
+
+def _refills(plan: Plan, set_up: SetUp) -> Iterator[str]:
+    """Yield what runs out first."""
+    sizes = {p.name: p.per_container for p in plan.job.parts}
+    found = [
+        (passes, f, place)
+        for f in set_up.feeders
+        for place, passes in enumerate(f.passes_between_refills)
+        if passes is not None
+    ]
+    for passes, f, place in sorted(found, key=lambda item: item[0])[:3]:
+        sum_text = f"{sizes[f.part]} / {f.counts[place]} = {passes:.1f}"
+        figures = set_up.figures[place]
+        pieces = plan.job.passes[set_up.passes[place]].boards
+        carried = "boards" if pieces == 1 else f"panels of {pieces}"
+        minutes = "" if set_up.by_count else f", {passes * figures.planned / 60:.1f} min"
+        yield f"  refilled first: {f.part} on {f.machine} after {sum_text} {carried} ({figures.board}){minutes}"
+
+
+def _shortage(shortage: Shortage) -> Iterator[str]:
+    yield "Not everything can be placed:" if shortage.impossible else "No place was found in time for everything:"
+    for n in shortage.nowhere:
+        yield f"  no machine takes {n.part} ({numbered(n.placements, 'placement')})"
+        by_text: dict[str, list[str]] = {}
+        for head, text in n.reasons:
+            by_text.setdefault(text, []).append(head)
+        yield from (f"    {', '.join(heads)}: {text}" for text, heads in by_text.items())
+    for machine, number in shortage.slots_short:
+        yield f"  {number:g} feeder slot(s) short; that many more on {machine} would do"
+    for machine, number in shortage.trays_short:
+        yield f"  {number:g} tray place(s) short; that many more on {machine} would do"
+    if shortage.order:
+        yield "  the order of heights along the line or the kinds of nozzles stand against it"
+    parts = [f"{part} ({number})" for part, number in shortage.take_off]
+    proved = "proved" if shortage.proved else "fewer not disproved in the time limit"
+    total = sum(number for _, number in shortage.take_off)
+    yield (
+        f"  fewest to take off: {numbered(total, 'placement')} of {numbered(len(parts), 'part number')} ({proved}): "
+        f"{some(parts)}"
+    )
+
+
+def _line_figures(plan: Plan) -> Iterator[str]:
+    floor = plan.floor
+    if floor.length_mm is not None:
+        free = "" if floor.free_length_mm is None else f" of {floor.free_length_mm:,.0f} mm free"
+        yield f"Length: {floor.length_mm:,.0f} mm{free}"
+    elif floor.missing:
+        yield f"Length: unknown, not stated by {some(floor.missing)}"
+    if plan.rated_per_hour is not None:
+        area = plan.rated_per_hour_and_m2
+        per_area = "" if area is None else f"; / {floor.machine_area_m2:.3f} m² of machines = {area:,.0f} /h/m²"
+        yield f"Rated (never mixed with expected): {plan.rated_per_hour:,.0f} placements/h{per_area}"
+    if plan.uptime is not None:
+        ranges = "from the product of the machines' shares, if no two stop at once, to the least of them; "
+        spread = "" if plan.uptime.is_exact else ranges
+        yield f"Uptime: {span(plan.uptime, 'of scheduled time')} ({spread}times above are without it)"
+    demand = plan.demand
+    if demand is not None:
+        share = "1 (uptime not stated)" if demand.uptime is None else f"uptime {demand.uptime.low:.3f}"
+        yield (
+            f"Takt: {demand.hours_per_year:g} h × 3600 s × {share} / {demand.passes_per_year:g} passes a year "
+            f"= {demand.takt:.2f} s"
+        )
+        yield f"Running hours a year: {span(demand.needed_hours, 'h')} needed, {span(demand.there_hours, 'h')} there"
+
+
+def _changes(plan: Plan, changes: tuple[Change, ...]) -> Iterator[str]:
+    yield from (_change(change, plan.job.per) for change in changes)
+    if not changes:
+        limits = dict.fromkeys(f.bottleneck for s in plan.set_ups for f in s.figures)
+        yield f"  nothing that was tried helps; the cycle is set by {some(list(limits))}"
+
+
+def _change(change: Change, per: str) -> str:
+    hand = ""
+    if change.hand_seconds is not None:
+        hand = f", {change.hand_seconds:.1f} s by hand {per}"
+        if change.seconds and change.hand_mean and change.hand_mean > change.seconds:
+            hand += f" ({math.ceil(change.hand_mean / change.seconds)} people to keep that cycle)"
+    cycle = "cycle not computed" if change.seconds is None else f"mean cycle {change.seconds:.2f} s"
+    if change.solves:
+        return f"  {change.what}: everything has a place, {cycle}{hand}"
+    if change.fewer_left > 0:
+        return f"  {change.what}: {numbered(change.fewer_left, 'part number')} fewer left over{hand}"
+    return f"  {change.what}: saves {change.saves or 0.0:.2f} s, {cycle}{hand}"
+
+
+def _sums(plan: Plan) -> Iterator[str]:
+    """Yield every second as a sum, pass by pass and machine by machine."""
+    timed = [s for s in plan.set_ups if not s.by_count]
+    if timed:
+        yield "Seconds as sums:"
+    for set_up in timed:
+        for figures, times in zip(set_up.figures, set_up.times, strict=True):
+            yield f"  {figures.board}"
+            for time in times:
+                yield from machine_sum(time)
+
+
+def plan_text(
+    plan: Plan,
+    changes: tuple[Change, ...] | None = None,
+    *,
+    by_hand: Sequence[str] = (),
+    width: int = WIDTH_WHEN_PIPED,
+) -> str:
+    """Return a plan as text, what matters most first; the last line is the verdict.
+
+    *changes* are what would change it, None if nobody asked. *by_hand* are lines on the parts that no placement head
+    is asked about. Lines are wrapped at *width*.
+    """
+    lines = [*summary(plan)]
+    if plan.shortage is not None:
+        lines += _shortage(plan.shortage)
+    if changes is not None:
+        lines += ["", "What would change it, one change at a time, what helps most first:", *_changes(plan, changes)]
+    if by_hand:
+        lines += ["", "Leads through holes, by hand or odd-form", *(f"  {line}" for line in by_hand)]
+    for set_up in plan.set_ups:
+        lines += ["", *_set_up(plan, set_up)]
+    for c in plan.changeovers:
+        lines.append(f"Changeover {c.before} to {c.after}: {len(c.out)} feeders out, {len(c.into)} in")
+    lines += ["", *_line_figures(plan)]
+    lines += accuracy_lines(plan.placings)
+    lines += [f"Not computed: {text}" for text in plan.not_computed]
+    lines += [f"Note: {text}" for text in plan.notes]
+    lines += ["", *_sums(plan), "", f"Verdict: {plan.verdict}"]
+    return "".join(f"{text}\n" for text in _tidy(lines, width))
+
+
+def _tidy(lines: Sequence[str], width: int) -> Iterator[str]:
+    """Yield the lines wrapped, each further line indented below its first; never two empty ones in a row."""
+    empty = True
+    for line in lines:
+        text = line.lstrip()
+        indent = line[: len(line) - len(text)]
+        if text:
+            yield from wrapped(text, width, indent, f"{indent}    ")
+        elif not empty:
+            yield ""
+        empty = not text

@@ -1,0 +1,206 @@
+"""What the customer is asked: one question a line, in three groups, with what happens where no answer comes."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from typing import Final, Literal
+
+from msgspec import Struct
+
+from capcheck.checking import CAUTION, Report
+from capcheck.engine import Finding
+from capcheck.report.cells import harmless
+from capcheck.report.groups import Gap, Group, decided_groups, gaps
+from capcheck.report.markdown_text import code, escaped
+from capcheck.report.sentences import base_name, is_of_the_shop, place_of, vague_and_unknown
+from capcheck.values import number_of, shortened
+
+Kind = Literal["stop", "assumed", "advice"]
+
+TITLES: Final[dict[Kind, str]] = {
+    "stop": "Stops the order",
+    "assumed": "We assumed",
+    "advice": "Advice",
+}
+_WITHOUT: Final[dict[Kind, str]] = {
+    "stop": "the order waits for this answer",
+    "assumed": "we go on as assumed, and say so in the offer",
+    "advice": "nothing changes; it costs time or yield",
+}
+_FILES: Final = frozenset(("placements", "BOM", "outline"))
+"""Topics of decisions about which file is which."""
+_HEADINGS: Final = ("no", "group", "references", "part", "question", "assumed until then", "without an answer", "from",
+                    "your answer")  # fmt: skip
+
+
+class Question(Struct, frozen=True):
+    """One question: *refs* is the whole list, *assumed* what is taken until an answer comes, *source* its place."""
+
+    group: Kind
+    question: str
+    refs: tuple[str, ...] = ()
+    part: str = ""
+    assumed: str = ""
+    without: str = ""
+    source: str = ""
+
+    def cells(self, number: int) -> tuple[str, ...]:
+        """Return the cells of a table row, with every reference and an empty one for the answer."""
+        refs = " ".join(sorted(self.refs, key=number_of))
+        return (str(number), TITLES[self.group], refs, self.part, self.question, self.assumed, self.without,
+                self.source, "")  # fmt: skip
+
+
+def questions(report: Report) -> list[Question]:
+    """Return every question to the customer: first what stops the order, then what is assumed, then advice."""
+    live = [f for f in report.findings if not f.waived]
+    found = [*_decisions(report), *_disagreements(report), *_ambiguous(report)]
+    asked = {(f.rule, f.subject) for f in live if f.rule in _asked_otherwise(report)}
+    groups = decided_groups([f for f in live if f.subject.kind != "data" and (f.rule, f.subject) not in asked])
+    tags = {rule.id: rule.tags for rule in report.answers.rules}
+    found += [_of_group(g, "data" in tags.get(g.rule, ())) for g in groups if _concerns_customer(g)]
+    found += [_of_gap(gap) for gap in gaps(live) if not is_of_the_shop(gap)]
+    order = list(TITLES)
+    return sorted(found, key=lambda q: order.index(q.group))
+
+
+def _asked_otherwise(report: Report) -> set[str]:
+    """Return the rules that say the same as decisions and bodies do, in fewer words."""
+    says = {"inferred-settled"} if any(d.open for d in report.board.decisions) else set()
+    return says | ({"size-code-settled"} if any(body.questions for body in report.board.bodies) else set())
+
+
+def _concerns_customer(group: Group) -> bool:
+    """Whether the customer can answer: a warning about the line alone is the shop's own matter."""
+    return group.outcome == "fail" or group.findings[0].subject.kind != "line"
+
+
+def _decisions(report: Report) -> Iterator[Question]:
+    for decision in report.board.decisions:
+        if decision.topic in _FILES and not decision.open and not decision.runner_up:
+            continue  # the only file that can be it: the customer need not be told which one he sent
+        also = f" It could also be: {decision.runner_up}." if decision.runner_up else ""
+        yield Question(
+            "stop" if decision.open else "assumed",
+            f"{decision.topic}: {decision.choice}. Evidence: {decision.evidence}.{also} Please confirm.",
+            assumed=decision.choice,
+            without=(
+                "the order waits: a wrong reading makes every later answer wrong" if decision.open
+                else "the board is built with this reading"
+            ),
+            source=place_of(decision.file, None),
+        )  # fmt: skip
+
+
+def _disagreements(report: Report) -> Iterator[Question]:
+    waived = {f.subject.ref for f in report.findings if f.waived and f.subject.kind == "data"}
+    said = {f"{decision.topic} open" for decision in report.board.decisions if decision.open}
+    for told in report.board.discrepancies:
+        if told.kind in said or (shortened(told.refs) or told.kind) in waived:
+            continue
+        yield Question(
+            told.severity,
+            f"{told.kind}: {told.message.removeprefix(f'{shortened(told.refs)}: ')}",
+            tuple(told.refs),
+            without=_WITHOUT[told.severity],
+            source=place_of(told.file, told.row),
+        )
+
+
+def _ambiguous(report: Report) -> Iterator[Question]:
+    board = report.board
+    placements = board.placements
+    refs: dict[int, list[str]] = {}
+    for row in placements.is_part.nonzero()[0].tolist():
+        refs.setdefault(int(placements.part_type[row]), []).append(placements.ref[row])
+    for index, same in refs.items():
+        if index < 0:
+            continue
+        body, name = board.bodies[index], board.types[index]
+        for text in body.questions:
+            sizes = "every reading counts: a rule passes only where each of them passes"
+            # What follows is how the shop would settle it in its own files.
+            asked = f"{text.partition('; set ')[0]}; which is meant?"
+            yield Question("assumed", asked, tuple(same), name.part_number or name.value or name.footprint, sizes,
+                           "rules that depend on the reading stay undecided", base_name(name.where))  # fmt: skip
+
+
+def _of_group(group: Group, about_data: bool) -> Question:
+    first = group.findings[0]
+    refs = _refs_of(group.findings)
+    if group.outcome == "fail":
+        ask = "Can the part change, or be placed another way?" if refs else "Can the board change?"
+        without = "the order waits: this line cannot build it"
+        text = f"{_sentence(group.text)} {ask} What would help: {_sentence(group.remedy)}"
+        return Question("stop", text, refs, group.label, "", without, _from(first))
+    kind: Kind = "assumed" if about_data else "advice"
+    text = f"{_sentence(group.text)} What would help: {_sentence(group.remedy)}"
+    return Question(kind, text, refs, group.label, "", _WITHOUT[kind], _from(first))
+
+
+def _of_gap(gap: Gap) -> Question:
+    known, unknown = vague_and_unknown(gap)
+    refs, side = _refs_of(gap.findings), gap.findings[0].subject.side
+    about = "" if refs else f" for the {side} side" if side else " for the board"
+    asks = [f"Please give{about}: {unknown}."] if unknown else []
+    asks += [f"Please give the exact figures{about}; so far {known}."] if known else []
+    types = ", ".join(dict.fromkeys(f.group for f in gap.findings if f.subject.ref and f.group != f.subject.ref))
+    without = f"not decided: {', '.join(gap.rules)}; nothing is taken to fit"
+    assumed = f"no more than is known: {known}" if known else "no value"
+    return Question("assumed", " ".join(asks), refs, types, assumed, without, _from(gap.findings[0]))
+
+
+def _refs_of(findings: Sequence[Finding]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(f.subject.ref for f in findings if f.subject.ref is not None))
+
+
+def _from(finding: Finding) -> str:
+    place = place_of(finding.file, finding.row)
+    return f"{finding.rule}, {place}" if place else finding.rule
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith((".", "?", "!")) else f"{text}."
+
+
+def questions_table(report: Report) -> list[tuple[str, ...]]:
+    """Return the list as rows of texts, the headings first."""
+    return [_HEADINGS, *(q.cells(n) for n, q in enumerate(questions(report), 1))]
+
+
+def questions_csv(report: Report) -> str:
+    """Return the list as CSV; no cell is taken for a formula."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows([harmless(c) for c in row] for row in questions_table(report))
+    return out.getvalue()
+
+
+def questions_markdown(report: Report) -> str:
+    """Return the list as Markdown: a numbered list under each of three headings."""
+    found = questions(report)
+    lines = [f"# Questions on {escaped(report.board.name)}", ""]
+    if not found:
+        lines += ["Nothing is open.", ""]
+    number = 0
+    for kind, title in TITLES.items():
+        same = [q for q in found if q.group == kind]
+        if same:
+            lines += [f"## {title}", ""]
+        for question in same:
+            number += 1
+            lines.append(f"{number}. {_markdown_line(question)}")
+        lines += [""] if same else []
+    return "\n".join([*lines, f"*{escaped(CAUTION)}*", ""])
+
+
+def _markdown_line(question: Question) -> str:
+    refs = ", ".join(code(ref) for ref in sorted(question.refs, key=number_of))
+    lead = f"{refs} " if refs else ""
+    lead += f"({code(question.part)}) " if question.part else ""
+    tail = f" *Without an answer:* {escaped(question.without)}." if question.without else ""
+    if question.assumed and question.group == "assumed":
+        tail = f" *Assumed until then:* {escaped(question.assumed)}.{tail}"
+    source = f" ({escaped(question.source)})" if question.source else ""
+    return f"{f'{lead}— ' if lead else ''}{escaped(question.question)}{tail}{source}"

@@ -1,0 +1,25 @@
+from .baseline import (
+    SCHEMA as SCHEMA,
+    Known as Known,
+    compared as compared,
+    difference as difference,
+    identities as identities,
+    outcome_word as outcome_word,
+    read_report as read_report,
+)
+from .configuration import (
+    Configuration as Configuration,
+    ConfigurationFile as ConfigurationFile,
+    configuration_of as configuration_of,
+    read_configuration as read_configuration,
+)
+from .settings import (
+    COMMAND_LINE as COMMAND_LINE,
+    Choice as Choice,
+    Settings as Settings,
+    chosen_rules as chosen_rules,
+    settle as settle,
+    shown as shown,
+)
+from .starting_files import templates as templates
+from .waivers import EXPIRED as EXPIRED, UNUSED as UNUSED, waived as waived

@@ -1,0 +1,209 @@
+"""What is in force for a run: the command line, else the configuration, else the default; each with its origin."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from msgspec import Struct, field
+
+from capcheck.engine import ENDING, choose, load_rules, rule_files, shipped_rules
+from capcheck.facts import FACTS, Catalogue
+from capcheck.shop.configuration import Configuration, Unit, WaiverEntry
+from capcheck.values import InputError, Problem, Where, nearest
+
+if TYPE_CHECKING:
+    from capcheck.engine import Level, Rule
+
+COMMAND_LINE: Final = "command line"
+DEFAULT: Final = "default"
+
+
+class Choice(Struct, frozen=True):
+    """Which rules are answered, and how: folders beside the one that ships, ids or tags, limits and outcomes changed.
+
+    *origin* is the configuration that changes them, for messages.
+    """
+
+    folders: Sequence[Path] = ()
+    select: Sequence[str] = ()
+    ignore: Sequence[str] = ()
+    limits: Mapping[str, Mapping[str, str | float]] = field(default_factory=dict)
+    catalogue: Catalogue = FACTS
+    outcomes: Mapping[str, Level] = field(default_factory=dict)
+    origin: Configuration = field(default_factory=Configuration)
+
+    def where_limit(self, rule: str, limit: str) -> Where:
+        """Return where a limit is changed."""
+        return self.origin.where("limits", rule, *([limit] if limit else []))
+
+
+def chosen_rules(choice: Choice) -> list[Rule]:
+    """Return the rules that ship and those of the choice's folders, less what is not chosen.
+
+    Raises :class:`~capcheck.values.InputError`.
+    """
+    files = rule_files([shipped_rules(), *choice.folders])
+    rules = load_rules(files, choice.catalogue, choice.limits, choice.where_limit)
+    known = {rule.id for rule in rules}
+    unknown = [name for name in choice.outcomes if name not in known]
+    if unknown:
+        raise InputError(
+            Problem(
+                choice.origin.where("outcomes", name), f'there is no rule "{name}"',
+                remedy=nearest(name, known) or "see: capcheck rules",
+            )
+            for name in unknown
+        )  # fmt: skip
+    changed = [rule.with_outcome(choice.outcomes[rule.id]) if rule.id in choice.outcomes else rule for rule in rules]
+    return choose(changed, choice.select, choice.ignore)
+
+
+class Settings(Struct, frozen=True):
+    """Everything that a check depends on beside the board's own files."""
+
+    board: Path | None = None
+    line: Path | None = None
+    libraries: Sequence[Path] = ()
+    choice: Choice = field(default_factory=Choice)
+    strict: bool = False
+    product_class: int | None = None
+    units: Unit = "mm"
+    waivers: Sequence[WaiverEntry] = ()
+    configuration: Configuration = field(default_factory=Configuration)
+    origins: Mapping[str, str] = field(default_factory=dict)
+
+
+def settle(
+    configuration: Configuration,
+    *,
+    board: str | Path | None = None,
+    line: str | Path | None = None,
+    machines: bool = False,
+    libraries: Sequence[str | Path] = (),
+    rules: Sequence[str | Path] = (),
+    select: Sequence[str] = (),
+    ignore: Sequence[str] = (),
+    strict: bool = False,
+    units: Unit | None = None,
+) -> Settings:
+    """Return the settings: what is given here wins over *configuration*, key by key.
+
+    *machines* says that machine profiles were named, which leaves no room for a line. *line* may be one of the
+    configuration's names. Raises :class:`~capcheck.values.InputError`.
+    """
+    values = configuration.values
+    given: dict[str, Any] = {
+        "board": board, "line": line, "libraries": libraries, "rules": rules, "select": select, "ignore": ignore,
+        "strict": strict, "units": units,
+    }  # fmt: skip
+    origins = {
+        key: COMMAND_LINE if given.get(key) else _origin(configuration, key)
+        for key in type(values).model_fields
+        if key not in {"lines", "waiver"}
+    }
+    if machines:
+        origins["line"] = COMMAND_LINE
+    folders = [Path(p) for p in rules] or [configuration.beside(p) for p in values.rules]
+    choice = Choice(
+        folders, tuple(select) or values.select, tuple(ignore) or values.ignore, values.limits,
+        _catalogue(configuration, [] if rules else folders), values.outcomes, configuration,
+    )  # fmt: skip
+    return Settings(
+        board=Path(board) if board else configuration.beside(values.board) if values.board else None,
+        line=None if machines else _line(configuration, line),
+        libraries=[Path(p) for p in libraries] or [configuration.beside(p) for p in values.libraries],
+        choice=choice, strict=strict or values.strict, product_class=values.product_class, units=units or values.units,
+        waivers=values.waiver, configuration=configuration, origins=origins,
+    )  # fmt: skip
+
+
+def _origin(configuration: Configuration, key: str) -> str:
+    return str(configuration.where(key)).removesuffix(f" {key}") if key in configuration.stated else DEFAULT
+
+
+def _line(configuration: Configuration, given: str | Path | None) -> Path | None:
+    lines = configuration.values.lines
+    if given is not None:
+        named = str(given)
+        if named in lines:
+            return configuration.beside(lines[named])
+        if lines and not Path(given).exists() and (hint := nearest(named, lines)):
+            raise InputError(Problem(Where("--line"), f'there is no line "{named}"', remedy=hint))
+        return Path(given)
+    stated = configuration.values.line
+    if stated is not None:
+        return configuration.beside(lines.get(stated, stated))
+    if len(lines) > 1:
+        raise InputError(
+            Problem(
+                configuration.where("lines"), "names several lines", remedy=f"say which: --line {next(iter(lines))}"
+            )
+        )
+    return configuration.beside(next(iter(lines.values()))) if lines else None
+
+
+def _catalogue(configuration: Configuration, folders: Sequence[Path]) -> Catalogue:
+    """Return the catalogue with the shop's facts, if the configuration may run Python files."""
+    files = [configuration.beside(name) for name in configuration.values.facts]
+    rules = [path for path in folders if path.name.endswith(ENDING) or any(path.glob(f"*{ENDING}"))]
+    if (files or rules) and not configuration.runs_code:
+        raise InputError(
+            Problem(
+                configuration.where("facts" if files else "rules"),
+                f"names Python ({', '.join(map(str, [*files, *rules]))}), which is not run from here",
+                "the configuration lies beside the board's files and not above the working directory: "
+                "a customer's files could bring it",
+                f"if it is your own: --config {configuration.path}",
+            )
+        )
+    if not files:
+        return FACTS
+    from capcheck.facts import shop_catalogue
+
+    return shop_catalogue(files)
+
+
+def shown(settings: Settings) -> list[str]:
+    """Return a line for each value in force: key, value, and where it comes from."""
+    choice = settings.choice
+    rows: list[tuple[str, str, str]] = []
+    origin = settings.origins
+
+    def add(key: str, value: object) -> None:
+        rows.append((key, _text(value), origin.get(key, DEFAULT)))
+
+    add("board", settings.board)
+    add("line", settings.line)
+    add("rules", [str(p) for p in (shipped_rules(), *choice.folders)])
+    add("facts", settings.configuration.values.facts)
+    add("libraries", [str(p) for p in settings.libraries])
+    add("select", choice.select)
+    add("ignore", choice.ignore)
+    add("strict", settings.strict)
+    add("product_class", settings.product_class)
+    add("units", settings.units)
+    for rule, limits in choice.limits.items():
+        for name, value in limits.items():
+            rows.append((f"limits.{rule}.{name}", str(value), _place(choice.where_limit(rule, name))))
+    for rule, outcome in choice.outcomes.items():
+        rows.append((f"outcomes.{rule}", outcome, _place(choice.origin.where("outcomes", rule))))
+    for number, waiver in enumerate(settings.waivers):
+        text = f"{waiver.rule} until {waiver.until}, {waiver.who}: {waiver.reason}"
+        rows.append((f"waiver {number + 1}", text, _place(choice.origin.where("waiver", number))))
+    widths = [max(len(row[i]) for row in rows) for i in (0, 1)]
+    widths[1] = min(widths[1], 60)
+    return [f"{key:{widths[0]}}  {value:{widths[1]}}  {place}" for key, value, place in rows]
+
+
+def _place(where: Where) -> str:
+    return where.file if where.row is None else f"{where.file}:{where.row}"
+
+
+def _text(value: object) -> str:
+    if value is None or (isinstance(value, list | tuple) and not value):
+        return "-"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)

@@ -1,0 +1,116 @@
+"""Waivers: findings that a reviewer accepted, marked and counted; those that are over or unused are told.
+
+Both become warnings and not notes, so that ``--strict`` in CI notices them: a waiver that nobody needs any more hides
+the next deviation of the kind, and one that is over lets its finding count again.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from fnmatch import fnmatchcase
+from typing import TYPE_CHECKING, Final
+
+from msgspec.structs import replace
+
+from capcheck.engine import Finding, SubjectName
+from capcheck.values import Where
+
+if TYPE_CHECKING:
+    from capcheck.model import Board
+    from capcheck.shop.configuration import Configuration, WaiverEntry
+
+EXPIRED: Final = "waiver-expired"
+UNUSED: Final = "waiver-unused"
+
+
+def waived(
+    findings: Sequence[Finding],
+    board: Board,
+    waivers: Sequence[WaiverEntry],
+    configuration: Configuration,
+    *,
+    rules: Sequence[str],
+    today: dt.date | None = None,
+) -> list[Finding]:
+    """Return *findings*, those that a waiver accepts marked so, and a warning for each waiver over or unused.
+
+    *rules* are the ids that were answered: a waiver of another rule is not told unused. *today* is the day on which
+    waivers are judged; its last day still counts.
+    """
+    today = today or dt.date.today()  # noqa: DTZ011  the shop's own calendar day
+    numbers = _part_numbers(board)
+    here = [(index, waiver) for index, waiver in enumerate(waivers) if fnmatchcase(board.name, waiver.board)]
+    used: set[int] = set()
+    marked = []
+    for finding in findings:
+        match = next(((i, w) for i, w in here if w.until >= today and _accepts(w, finding, numbers)), None)
+        if match is None:
+            marked.append(finding)
+            continue
+        used.add(match[0])
+        waiver = match[1]
+        text = f"{waiver.reason} ({waiver.who}, until {waiver.until})"
+        marked.append(replace(finding, waived=True, waiver=text))
+    for index, waiver in here:
+        where = configuration.where("waiver", index)
+        if waiver.until < today:
+            accepted = sum(_accepts(waiver, f, numbers) for f in findings)
+            marked.append(_expired(waiver, where, accepted))
+        elif index not in used and any(fnmatchcase(rule, waiver.rule) for rule in rules):
+            marked.append(_unused(waiver, where))
+    return marked
+
+
+def _part_numbers(board: Board) -> Mapping[str, frozenset[str]]:
+    numbers: dict[str, frozenset[str]] = {}
+    for ref, index in zip(board.placements.ref, board.placements.part_type.tolist(), strict=True):
+        if index >= 0:
+            numbers[ref] = numbers.get(ref, frozenset()) | {board.types[index].part_number}
+    return numbers
+
+
+def _accepts(waiver: WaiverEntry, finding: Finding, numbers: Mapping[str, frozenset[str]]) -> bool:
+    subject = finding.subject
+    part_numbers = numbers.get(subject.ref or "", frozenset())
+    return (
+        fnmatchcase(finding.rule, waiver.rule)
+        and (waiver.part == "*" or (subject.ref is not None and fnmatchcase(subject.ref, waiver.part)))
+        and (waiver.part_number == "*" or any(fnmatchcase(n, waiver.part_number) for n in part_numbers))
+        and (waiver.machine == "*" or (subject.machine is not None and fnmatchcase(subject.machine, waiver.machine)))
+    )
+
+
+def _named(waiver: WaiverEntry) -> str:
+    named = [
+        f"{word} {value}"
+        for word, value in (("part", waiver.part), ("part number", waiver.part_number), ("machine", waiver.machine))
+        if value != "*"
+    ]
+    return f"the waiver of {waiver.rule}{f' for {chr(44).join(named)}' if named else ''}"
+
+
+def _warning(rule: str, title: str, message: str, remedy: str, where: Where) -> Finding:
+    return Finding(
+        rule=rule, title=title, outcome="warn", undecided=False, subject=SubjectName("waiver"), facts=(), margin=None,
+        message=message, remedy=remedy, file=where.file, row=where.row, missing=(), group="",
+    )  # fmt: skip
+
+
+def _expired(waiver: WaiverEntry, where: Where, accepted: int) -> Finding:
+    again = (
+        f"{accepted} finding{'s count' if accepted != 1 else ' counts'} again"
+        if accepted
+        else "nothing needs it any more"
+    )
+    return _warning(
+        EXPIRED, "Waivers are in force", f"{_named(waiver)} ended on {waiver.until} ({waiver.who}); {again}",
+        "Mend the deviation, have it accepted again with a new date, or delete the waiver.", where,
+    )  # fmt: skip
+
+
+def _unused(waiver: WaiverEntry, where: Where) -> Finding:
+    return _warning(
+        UNUSED, "Waivers are needed", f"{_named(waiver)} ({waiver.who}, until {waiver.until}) matches no finding",
+        "Delete it, or correct what it names.", where,
+    )  # fmt: skip

@@ -1,0 +1,50 @@
+"""Numbers within bounds, quantities with units, references and errors: what every other room counts and speaks in."""
+
+from capcheck.values.errors import (
+    InputError as InputError,
+    Problem as Problem,
+    Problems as Problems,
+    Where as Where,
+    nearest as nearest,
+)
+from capcheck.values.interval import UNKNOWN as UNKNOWN, UNKNOWN_SIZE as UNKNOWN_SIZE, Interval as Interval
+from capcheck.values.patterns import pattern as pattern
+from capcheck.values.refs import number_of as number_of, shortened as shortened
+from capcheck.values.toml import (
+    line_of as line_of,
+    load_toml as load_toml,
+    problems_of as problems_of,
+    read_text as read_text,
+    validate as validate,
+)
+from capcheck.values.units import (
+    ANGLE as ANGLE,
+    AREA as AREA,
+    AREAL_MASS as AREAL_MASS,
+    LENGTH as LENGTH,
+    MASS as MASS,
+    NUMBER as NUMBER,
+    OUTPUT_PER_AREA as OUTPUT_PER_AREA,
+    RATE as RATE,
+    Acceleration as Acceleration,
+    Angle as Angle,
+    Density as Density,
+    Dimension as Dimension,
+    Length as Length,
+    Mass as Mass,
+    Number as Number,
+    PositiveLength as PositiveLength,
+    Quantity as Quantity,
+    Rate as Rate,
+    SignedLength as SignedLength,
+    Speed as Speed,
+    Time as Time,
+    UnitError as UnitError,
+    dimension_of as dimension_of,
+    lengths_shown_in as lengths_shown_in,
+    read_any_quantity as read_any_quantity,
+    read_quantity as read_quantity,
+    show as show,
+    show_number as show_number,
+    shown_unit as shown_unit,
+)

@@ -1,0 +1,212 @@
+"""TOML files at the border: read, validate with a pydantic model, and say what is wrong by file, line and key."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import tomli
+
+from capcheck.values.errors import InputError, Problem, Where, nearest
+from capcheck.values.patterns import pattern
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel, ValidationError
+    from pydantic.fields import FieldInfo
+    from pydantic_core import ErrorDetails
+
+    Model = TypeVar("Model", bound=BaseModel)
+
+Path_ = tuple[str | int, ...]
+_HEADER = pattern(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
+_NAME = pattern(r""""([^"]*)"|'([^']*)'|([A-Za-z0-9_\-]+)""")
+_KEY = pattern(r"""((?:[A-Za-z0-9_.\-\s]++|"[^"]*+"|'[^']*+')++)=""")
+_TEXT_OR_REMARK = pattern(r""""(?:\\.|[^"\\])*"|'[^']*'|#.*""")
+
+
+def read_text(path: Path, what: str) -> str:
+    """Return the text of a UTF-8 file; *what* names its role in the error.
+
+    Raises :class:`InputError` if it is missing or not UTF-8.
+    """
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        problem = Problem(Where(str(path)), f"there is no such {what}", remedy="check the path")
+    except IsADirectoryError:
+        problem = Problem(Where(str(path)), f"is a folder, not a {what}", remedy="name the file in it")
+    except OSError as error:
+        problem = Problem(Where(str(path)), f"cannot be read: {error.strerror}")
+    except UnicodeDecodeError as error:
+        problem = Problem(Where(str(path)), f"is not UTF-8 text (byte {error.start})", remedy="save it as UTF-8")
+    raise InputError(problem)
+
+
+def load_toml(path: Path, what: str) -> tuple[dict[str, Any], str]:
+    """Return a TOML file as a dictionary, with its text. Raises :class:`InputError` with the line of the fault."""
+    text = read_text(path, what)
+    try:
+        return tomli.loads(text), text
+    except tomli.TOMLDecodeError as error:
+        match = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
+        row = int(match[1]) if match else text.count("\n") + 1
+        message = re.sub(r"\s*\(at .*\)$", "", str(error))
+        raise InputError(
+            Problem(
+                Where(str(path), row),
+                f"is not valid TOML: {message}",
+                remedy='mend this line; texts and quantities stand in quotes, such as length = "3 mm"',
+            ),
+        ) from None
+
+
+def line_of(text: str, path: Path_) -> int | None:
+    """Return the line of *text* (TOML) on which the key *path* stands, or its nearest table; None if not found."""
+    names = [p for p in path if isinstance(p, str)]
+    numbers = [p for p in path if isinstance(p, int)]
+    found: int | None = None
+    depth = 0
+    table: list[str] = []
+    seen: dict[str, int] = {}
+    for number, line in enumerate(text.splitlines(), 1):
+        if header := _HEADER.match(line):
+            table = _names(header[2])
+            index = seen[header[2]] = seen.get(header[2], -1) + 1
+            wanted = not numbers or header[1] == "[" or index == numbers[0]
+            if wanted and table == names[: len(table)] and len(table) > depth:
+                found, depth = number, len(table)
+            elif not wanted:
+                table = ["\0"]
+        elif key := _KEY.match(line):
+            full = [*table, *_names(key[1])]
+            if full == names[: len(full)] and len(full) > depth:
+                found, depth = number, len(full)
+    if found is None or depth == len(names) or not numbers:
+        return found
+    return _line_of_item(text.splitlines(), found, numbers[-1])
+
+
+def _names(dotted: str) -> list[str]:
+    """Return the parts of a dotted key; a quoted one may hold anything."""
+    return ["".join(match.groups(default="")) for match in _NAME.finditer(dotted)]
+
+
+def _line_of_item(lines: list[str], start: int, item: int) -> int:
+    """Return the line of an inline table, counted from 0, in the array that begins on line *start*, if it is one."""
+    if "=" not in lines[start - 1] or "[" not in lines[start - 1].split("=", 1)[1]:
+        return start
+    seen, depth = -1, 0
+    for number, line in enumerate(lines[start - 1 :], start):
+        if number > start and (_HEADER.match(line) or _KEY.match(line)):
+            break
+        for mark in re.findall(r"[{}]", _TEXT_OR_REMARK.sub("", line)):
+            seen += mark == "{" and depth == 0
+            depth += 1 if mark == "{" else -1
+            if seen == item:
+                return number
+    return start
+
+
+def _key_text(path: Path_) -> str:
+    text = ""
+    for part in path:
+        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
+    return text
+
+
+def _nested(annotation: object) -> type[BaseModel] | None:
+    """Return the model in a type such as ``list[Model] | None``."""
+    from pydantic import BaseModel
+
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next((found for inner in getattr(annotation, "__args__", ()) if (found := _nested(inner))), None)
+
+
+def _fields(model: type[BaseModel]) -> dict[str, FieldInfo]:
+    """Return the fields of a model by the names that its files use."""
+    return {field.alias or name: field for name, field in model.model_fields.items()}
+
+
+def _fields_at(model: type[BaseModel], path: Path_) -> dict[str, FieldInfo]:
+    """Return the fields that the model knows at *path*; none where the path leaves the models, as in a free table."""
+    current: type[BaseModel] | None = model
+    for part in path:
+        if isinstance(part, str) and current is not None:
+            field = _fields(current).get(part)
+            current = None if field is None else _nested(field.annotation)
+    return {} if current is None else _fields(current)
+
+
+def _described(model: type[BaseModel], path: Path_) -> str:
+    """Return what the field at the end of *path* is, or the nearest above it that is described."""
+    for end in range(len(path), 0, -1):
+        name = path[end - 1]
+        field = _fields_at(model, path[: end - 1]).get(name) if isinstance(name, str) else None
+        if field is not None and field.description:
+            return f"{name} is: {field.description}"
+    return ""
+
+
+def problems_of(
+    error: ValidationError, model: type[BaseModel], file: str, text: str, prefix: Path_ = ()
+) -> list[Problem]:
+    """Return pydantic's errors as problems with the line and key of *file*."""
+    problems = []
+    details = error.errors(include_url=False)
+    paths = {tuple(d["loc"]) for d in details}
+    for detail in details:
+        # "[key]" stands for the key itself in pydantic's path to it.
+        path = tuple(p for p in detail["loc"] if p != "[key]")
+        if detail["type"] == "too_short" and any(p[: len(path)] == path and p != path for p in paths):
+            continue  # pydantic counts only the items that are right
+        where = Where(file, line_of(text, prefix + path), _key_text(prefix + path))
+        if detail["type"] == "extra_forbidden":
+            name = str(path[-1])
+            known = sorted(_fields_at(model, path[:-1]))
+            remedy = nearest(name, known) or f"known keys: {', '.join(known)}"
+            problems.append(Problem(where, f'the key "{name}" is not known', remedy=remedy))
+        elif detail["type"] == "missing":
+            described = _described(model, path)
+            remedy = f"add it; {described}" if described else "add it"
+            problems.append(Problem(where, f'the key "{path[-1]}" is missing', remedy=remedy))
+        else:
+            message = _in_plain_words(detail)
+            problems.append(Problem(where, message, remedy=_described(model, path)))
+    return problems
+
+
+def _in_plain_words(detail: ErrorDetails) -> str:
+    """Return what is wrong with a value: as the field says it, else the value that stands there and what may."""
+    told = {
+        "literal_error": "is none of: {expected}",
+        "enum": "is none of: {expected}",
+        "bool_type": "is neither true nor false",
+        "bool_parsing": "is neither true nor false",
+        "int_type": "is no whole number",
+        "int_parsing": "is no whole number",
+        "tuple_type": 'is no list, such as ["a", "b"]',
+        "string_type": "is no text; texts stand in quotes",
+        "list_type": 'is no list, such as ["a", "b"]',
+        "dict_type": "is no table of keys",
+    }
+    value, kind = detail["input"], detail["type"]
+    shown = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
+    if kind in told:
+        expected = str(detail.get("ctx", {}).get("expected", "")).replace("'", "").replace(" or ", ", ")
+        return f"{shown} {told[kind].format(expected=expected)}"
+    if kind.startswith("date"):
+        return f"{shown} is no date; dates are written like 2027-03-31"
+    return detail["msg"].removeprefix("Value error, ")
+
+
+def validate(model: type[Model], data: Mapping[str, Any], file: str, text: str, prefix: Path_ = ()) -> Model:
+    """Return *data* as *model*. Raises :class:`InputError` with every fault, each by line and key."""
+    from pydantic import ValidationError
+
+    try:
+        return model.model_validate(data)
+    except ValidationError as error:
+        raise InputError(problems_of(error, model, file, text, prefix)) from None

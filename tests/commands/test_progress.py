@@ -1,0 +1,26 @@
+import io
+import time
+
+from capcheck.commands.progress import Working
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+def test_a_terminal_sees_work_that_takes_long():
+    stream = Terminal()
+    with Working("reading and checking", stream, patience_s=0.01):
+        time.sleep(0.3)
+    assert "reading and checking" in stream.getvalue()
+
+
+def test_quick_work_and_piped_work_say_nothing():
+    quick, piped = Terminal(), io.StringIO()
+    with Working("reading", quick, patience_s=5):
+        pass
+    with Working("reading", piped, patience_s=0.0):
+        time.sleep(0.05)
+    assert quick.getvalue() == ""
+    assert piped.getvalue() == ""

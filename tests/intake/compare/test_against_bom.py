@@ -1,0 +1,240 @@
+"""Placements against the BOM: what is missing, counted wrongly, named twice or damaged comes out as a record."""
+
+import numpy as np
+import pytest
+
+from capcheck.intake.compare.against_bom import Rows, fitted_by_both, fitted_or_not, join
+from capcheck.intake.compare.part_numbers import damage
+from capcheck.intake.read import read_package
+from capcheck.intake.tables.fitted import FittedColumn
+from capcheck.model import BomLine, Kind
+
+PLACED = "Ref,X (mm),Y (mm),Rotation,Side,Footprint\n"
+BOM = "Item,Quantity,Reference,Value,Package,Part number\n"
+
+
+@pytest.fixture
+def found(tmp_path):
+    def read(placements, bom):
+        one, two = tmp_path / "p.csv", tmp_path / "bom.csv"
+        one.write_text(PLACED + placements, encoding="utf-8")
+        two.write_text(BOM + bom, encoding="utf-8")
+        package = read_package(None, placements=[one], bom=two)
+        by_kind = {}
+        for d in package.discrepancies:
+            by_kind.setdefault(d.kind, []).append(d)
+        return package, by_kind
+
+    return read
+
+
+R1 = "R1,1,1,0,top,R-0603\n"
+R2 = "R2,5,1,0,top,R-0603\n"
+C1 = "C1,9,1,0,top,C-0603\n"
+
+
+def test_what_agrees_gives_no_record(found):
+    package, kinds = found(R1 + R2 + C1, '1,2,"R1,R2",10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n')
+    assert kinds == {}
+    assert package.in_bom.all()
+    assert package.placements.bom_line.tolist() == [0, 0, 1]
+
+
+def test_a_placement_without_bom_line(found):
+    package, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n")
+    (record,) = kinds["not in BOM"]
+    assert (record.refs, record.row, record.severity) == (("R2",), 3, "stop")
+    assert package.in_bom.tolist() == [True, False, True]
+
+
+def test_fiducials_holes_and_test_points_are_not_missed_in_the_bom(found):
+    _, kinds = found(
+        R1 + "FID1,3,3,0,top,MARK\nTP4,4,4,0,top,PAD\nH1,8,8,0,top,MountingHole\n", "1,1,R1,10k,0603,PN-1\n"
+    )
+    assert "not in BOM" not in kinds
+
+
+def test_a_bom_reference_without_placement(found):
+    _, kinds = found(R1, '1,1,R1,10k,0603,PN-1\n2,2,"J1,J2",conn,TH,PN-9\n')
+    (record,) = kinds["not placed"]
+    assert (record.refs, record.row) == (("J1", "J2"), 3)
+
+
+def test_case_does_not_part_a_reference_from_its_line(found):
+    package, kinds = found(R1, "1,1,r1,10k,0603,PN-1\n")
+    assert kinds == {}
+    assert package.in_bom.all()
+
+
+def test_a_quantity_that_disagrees(found):
+    _, kinds = found(R1 + R2 + C1, '1,3,"R1,R2",10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n')
+    (record,) = kinds["quantity"]
+    assert (record.row, record.message) == (2, "the quantity says 3, the line lists 2")
+
+
+def test_quantities_of_the_whole_order_are_one_record(found):
+    _, kinds = found(
+        R1 + R2 + C1 + "L1,13,1,0,top,L-1210\n",
+        '1,20,"R1,R2",10k,0603,PN-1\n2,10,C1,1u,0603,PN-2\n3,10,L1,1u,1210,PN-3\n',
+    )
+    assert "quantity" not in kinds
+    assert "10 times" in kinds["quantity of the order"][0].message
+
+
+def test_one_reference_on_two_lines(found):
+    package, kinds = found(R1 + R2, '1,2,"R1,R2",10k,0603,PN-1\n2,1,R2,11k,0603,PN-2\n')
+    (record,) = kinds["on two BOM lines"]
+    assert record.refs == ("R2",)
+    assert "PN-1 and PN-2" in record.message
+    assert package.duplicate_ref.tolist() == [False, True]
+
+
+def test_two_references_at_one_spot(found):
+    _, kinds = found(
+        R1 + "R2,1.02,1.03,0,top,R-0805\n" + "C1,1,1,0,bottom,C-0603\n", '1,2,"R1,R2",10k,,PN-1\n2,1,C1,1u,,PN-2\n'
+    )
+    (record,) = kinds["one spot"]
+    assert (record.refs, record.severity) == (("R1", "R2"), "stop")
+
+
+def test_alternates_of_which_one_is_fitted_are_advice(found):
+    _, kinds = found(R1 + "R2,1,1,0,top,R-0805\n", "1,1,R1,10k,,PN-1\n2,0,R2,10k,,PN-1\n")
+    assert kinds["one spot"][0].severity == "advice"
+
+
+def test_parts_just_further_apart_are_not_at_one_spot(found):
+    _, kinds = found(R1 + "R2,1.051,1,0,top,R-0603\n", '1,2,"R1,R2",10k,0603,PN-1\n')
+    assert "one spot" not in kinds
+
+
+def test_one_part_number_with_two_footprints(found):
+    _, kinds = found(R1 + "R2,5,1,0,top,R-0805\n", '1,2,"R1,R2",10k,,PN-1\n')
+    (record,) = kinds["one number, two footprints"]
+    assert set(record.refs) == {"R1", "R2"}
+
+
+def test_one_value_and_footprint_with_two_part_numbers_costs_feeders(found):
+    _, kinds = found(R1 + R2, "1,1,R1,10k,0603,PN-1\n2,1,R2,10K,0603,PN-2\n")
+    (record,) = kinds["one value, several numbers"]
+    assert record.severity == "advice"
+
+
+@pytest.mark.parametrize(
+    ("number", "how"),
+    [
+        ("1E-05", "exponent"), ("1.2E+11", "exponent"), ("2E5", "exponent"), ("2016-03-10", "date"), ("10-Mar", "date"),
+        ("Mar-10", "date"), ("402", "zero"), ("603.0", "zero"), ("1234567890120000", "15 digits"), ("#REF!", "formula"),
+    ],
+)  # fmt: skip
+def test_damage_by_a_spreadsheet_is_seen(number, how):
+    assert how in damage(number)
+
+
+@pytest.mark.parametrize(
+    "number", ["0402", "1206", "PN-1", "2E5X", "E96-10K", "74HC595", "BC847", "123456789012", "MAX232", "5-1634503-1"]
+)
+def test_sound_part_numbers_are_left_alone(number):
+    assert damage(number) == ""
+
+
+def test_missing_and_generic_numbers_are_asked_for(found):
+    _, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,PN-1\n2,1,R2,11k,0603,\n3,1,C1,1u,0603,100n 0402\n")
+    assert kinds["no part number"][0].refs == ("R2",)
+    assert kinds["generic part number"][0].refs == ("C1",)
+
+
+def test_descriptions_instead_of_numbers_are_one_record_and_no_types_to_merge(found):
+    _, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,10k 0603\n2,1,R2,10k,0603,10k 1%\n3,1,C1,1u,0603,1u\n")
+    (record,) = kinds["generic part number"]
+    assert record.refs == ("R1", "R2", "C1")
+    assert '3 lines describe a part and give no part number: "10k 0603" of R1' in record.message
+    assert set(kinds) == {"generic part number"}
+
+
+def test_lines_of_one_part_without_placements_are_one_record(found):
+    _, kinds = found(R1, '1,1,R1,10k,0603,PN-1\n2,1,J1,,,PN-J\n3,2,"J2,J3",,,PN-J\n4,1,J4,,,PN-K\n')
+    assert [(d.refs, d.row) for d in kinds["not placed"]] == [(("J1", "J2", "J3"), 3), (("J4",), 5)]
+
+
+def test_a_name_without_a_number_is_not_counted(found):
+    _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,8,feet,,,PN-F\n3,4,J1,,,PN-J\n4,2,screws M2 for the lid,,,PN-S\n")
+    assert [d.refs for d in kinds["quantity"]] == [("J1",)]
+
+
+def test_not_fitted_parts_are_not_asked_about(found):
+    package, kinds = found(R1 + R2, "1,1,R1,10k,0603,PN-1\n2,1,R2,DNP,0603,\n")
+    assert kinds == {}
+    assert package.placements.fitted.tolist() == [True, False]
+
+
+def test_two_libraries_names_of_one_chip_are_no_two_footprints(found):
+    placed = "R1,1,1,0,top,R0603\nR2,9,1,0,top,RC0603_A\nR3,19,1,0,top,R0805\n"
+    _, kinds = found(placed, '1,2,"R1,R2",10k,,PN-1\n2,1,R3,10k,,PN-2\n')
+    assert "one number, two footprints" not in kinds
+    _, kinds = found(placed, '1,3,"R1,R2,R3",10k,,PN-{1}\n')
+    (record,) = kinds["one number, two footprints"]
+    assert "part number PN-{1} has 3 footprints: R0603 (R1), RC0603_A (R2), R0805 (R3)" in record.message
+
+
+def test_a_reference_twice_at_one_place_is_one_record(found):
+    _, kinds = found(R1 + R2 + R1, '1,2,"R1,R2",10k,,PN-1\n')
+    assert set(kinds) == {"one reference twice"}
+
+
+def test_a_word_that_stands_on_two_lines_is_no_reference_twice(found):
+    _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,4,screws,,,PN-S\n3,2,screws,,,PN-T\n")
+    assert "on two BOM lines" not in kinds
+
+
+def test_lines_fitted_by_column_and_not_by_text_are_one_advice(tmp_path):
+    (tmp_path / "p.csv").write_text(PLACED + R1 + R2 + C1)
+    (tmp_path / "bom.csv").write_text(
+        "Reference,Value,Package,Part number,Fitted\n"
+        "R1,10k,0603,PN-1,yes\nR2,11k DNF,0603,PN-2,yes\nC1,1u (DNP),0603,PN-3,yes\n"
+    )
+    package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
+    (record,) = [d for d in package.discrepancies if d.kind == "fitted against a text"]
+    assert (record.refs, record.row, record.severity) == (("R2", "C1"), 3, "advice")
+    assert package.placements.fitted.all()
+
+
+def flags(text):
+    return np.array([c == "1" for c in text])
+
+
+def test_placements_and_bom_that_contradict_each_other_keep_the_part_and_are_told_either_way():
+    refs = ["R1", "R2", "R3", "R4", "R5"]
+    lines = [
+        BomLine(("R1", "R3"), "PN-1", stated_fitted=True),
+        BomLine(("R2", "R4"), "PN-2", fitted=False),
+        BomLine(("R5",), "PN-3"),
+    ]
+    # By the placements: R1 no, R2 yes, R3 yes, R4 and R5 without a word, of which R5 has the value DNP.
+    said = FittedColumn(flags("01110"), stated=flags("01100"), by_word=flags("00001"))
+    both = fitted_by_both([said], join(refs, lines, unique=True), lines)
+    assert both.fitted.tolist() == [True, True, True, False, False]
+    zero = np.zeros(5)
+    rows = Rows(refs, refs, zero, zero, zero.astype(np.int8), zero.astype(np.int8) + Kind.PART, both.fitted,
+                zero.astype(np.int64), np.arange(2, 7), ["p.csv"])  # fmt: skip
+    found = fitted_or_not(rows, both)
+    assert [(d.kind, d.refs, d.row, d.severity) for d in found] == [
+        ("fitted or not", ("R1",), 2, "stop"),
+        ("fitted or not", ("R2",), 3, "stop"),
+    ]
+    assert "fitted by the BOM, not fitted by the placements" in found[0].message
+    settled = both.without(flags("11000"))
+    assert (settled.fitted.tolist(), fitted_or_not(rows, settled)) == ([False, False, True, False, False], [])
+
+
+def test_without_a_bom_the_placements_say_what_is_fitted():
+    both = fitted_by_both([FittedColumn(flags("1")), FittedColumn(flags("0"))], None, ())
+    assert (both.fitted.tolist(), both.by_bom.any(), both.by_placements.any()) == ([True, False], False, False)
+
+
+def test_a_word_in_the_placements_keeps_off_what_the_bom_calls_fitted_and_is_told():
+    lines = [BomLine(("R1", "R2"), "PN-1", stated_fitted=True)]
+    said = FittedColumn(flags("10"), by_word=flags("01"))
+    both = fitted_by_both([said], join(["R1", "R2"], lines, unique=True), lines)
+    assert both.fitted.tolist() == [True, False]
+    assert both.by_word.tolist() == [False, True]
+    assert not both.by_bom.any()

@@ -1,0 +1,185 @@
+"""Cells become numbers strictly: what could mean two things is refused."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, strategies as st
+
+from capcheck.intake.files.packed import pack
+from capcheck.intake.tables.cells import _FACTORS, CellError, read_measure, read_numbers
+from capcheck.values.interval import Interval
+from capcheck.values.units import ANGLE, LENGTH, MASS, NUMBER, unit_factor
+
+
+def length(text: str, unit: str | None = None, decimal: str | None = None) -> Interval:
+    return read_measure(text, LENGTH, unit=unit, decimal=decimal)
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("1.6 mm", 1.6, 1.6),
+        ("1.6mm", 1.6, 1.6),
+        ("63mil", 1.6002, 1.6002),
+        ("0.063 in", 1.6002, 1.6002),
+        ('0.063"', 1.6002, 1.6002),
+        ("0.063″", 1.6002, 1.6002),
+        ("1600 µm", 1.6, 1.6),
+        ("1600 μm", 1.6, 1.6),
+        ("\u22121.6 mm", -1.6, -1.6),
+        ("1.6\u00a0mm", 1.6, 1.6),
+        ("１．６ｍｍ", 1.6, 1.6),
+        ("1.6 MM", 1.6, 1.6),
+        ("1.6±0.1 mm", 1.5, 1.7),
+        ("1.6 mm ± 0.1 mm", 1.5, 1.7),
+        ("1.6 +/- 0.1 mm", 1.5, 1.7),
+        ("2 mm ±10%", 1.8, 2.2),
+        ("1.6 +0.2/-0.1 mm", 1.5, 1.8),
+        ("max. 2.1 mm", 0, 2.1),
+        ("2.1 mm max", 0, 2.1),
+        ("≤2.1 mm", 0, 2.1),
+        (">= 2.1 mm", 2.1, math.inf),
+        ("1.5...1.7 mm", 1.5, 1.7),
+        ("1.5 to 1.7 mm", 1.5, 1.7),
+        ("1.5 - 1.7 mm", 1.5, 1.7),
+    ],
+)
+def test_a_measure_is_read_with_its_unit_and_tolerance(text, low, high):
+    found = length(text)
+    assert (found.low, found.high) == pytest.approx((low, high))
+
+
+def test_the_unit_of_the_cell_wins_over_the_one_of_the_title():
+    assert length("63 mil", unit="mm") == Interval.exactly(1.6002)
+    assert length("0.8", unit="mm") == Interval.exactly(0.8)
+    assert length("63", unit="mil") == Interval.exactly(1.6002)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "decimal"),
+    [
+        ("1,6 mm", None, None),
+        ("1,6 mm", None, "."),
+        ("1,600", "mm", None),
+        ("1.234", "mm", ","),
+        ("0.8", None, None),
+        ("", "mm", None),
+        ("n/a", "mm", None),
+        ("1.6 kg", None, None),
+        ("1.6 furlong", None, None),
+        ("0402", None, None),
+        ("1.6.2 mm", None, None),
+        ("1e400 mm", None, None),
+        ("10**10 mm", None, None),
+        ("1.6 mm 2", None, None),
+        ("nan mm", None, None),
+        ("inf mm", None, None),
+        ("1_000 mm", None, None),
+        ("1.7...1.5 mm", None, None),
+        ("1.6 mm ± 4 mil", None, None),
+        ("x" * 1_000_000, "mm", None),
+        ("1" * 1_000_000, "mm", None),
+        ("٣ mm", None, None),
+    ],
+)
+def test_what_is_no_measure_or_two_is_refused_with_why_and_what_to_do(text, unit, decimal):
+    with pytest.raises(CellError) as error:
+        length(text, unit, decimal)
+    assert error.value.what
+    assert error.value.why
+    assert error.value.remedy
+    assert len(str(error.value)) < 500
+
+
+def test_a_decimal_comma_is_read_where_the_file_proves_it():
+    assert length("1,6 mm", decimal=",") == Interval.exactly(1.6)
+    assert length("1,6", unit="mm", decimal=",") == Interval.exactly(1.6)
+    assert length("1.234,5 mm", decimal=",") == Interval.exactly(1234.5)
+
+
+def test_other_dimensions_are_read_and_not_mixed():
+    assert read_measure("30 mg", MASS, unit=None, decimal=None) == Interval.exactly(0.03)
+    assert read_measure("90°", ANGLE, unit=None, decimal=None) == Interval.exactly(90)
+    assert read_measure("48", NUMBER, unit=None, decimal=None) == Interval.exactly(48)
+    with pytest.raises(CellError, match="mass"):
+        length("3 g")
+
+
+@pytest.mark.parametrize("unit", list(_FACTORS))
+def test_every_factor_agrees_with_the_unit_library(unit):
+    dimension, factor = _FACTORS[unit]
+    value, powers = unit_factor(unit)
+    assert powers == dimension.exponents
+    assert value == pytest.approx(factor, rel=1e-12)
+
+
+def test_a_column_of_bare_numbers_is_read():
+    numbers, units = read_numbers(["1.5", "-2.25", "+3", ".5", "4."], decimal=".")
+    assert numbers.tolist() == [1.5, -2.25, 3.0, 0.5, 4.0]
+    assert units == [""] * 5
+
+
+def test_units_of_each_cell_are_given():
+    numbers, units = read_numbers(["12.5mm", "7mm"], decimal=None)
+    assert (numbers.tolist(), units) == ([12.5, 7.0], ["mm", "mm"])
+    numbers, units = read_numbers(["12.5mm", "492mil", "", '0.5"', "3"], decimal=None)
+    assert np.array_equal(numbers, [12.5, 492, math.nan, 0.5, 3], equal_nan=True)
+    assert units == ["mm", "mil", "", "in", ""]
+
+
+@pytest.mark.parametrize(
+    "bad", ["", "-", "1-2", "1.2.3", "1,5", "abc", "nan", "inf", "1_0", "1e999", "١", "5 x", "0x10"]
+)
+def test_what_is_no_number_is_nan_and_shifts_nothing(bad):
+    numbers, _ = read_numbers(["1.5", bad, "2.5"], decimal=None)
+    assert np.array_equal(numbers, [1.5, math.nan, 2.5], equal_nan=True)
+
+
+def test_decimal_commas_are_read_only_where_stated():
+    assert read_numbers(["1,5", "-2,25"], decimal=",")[0].tolist() == [1.5, -2.25]
+    assert np.isnan(read_numbers(["1,5"], decimal=".")[0]).all()
+    assert np.isnan(read_numbers(["1.5"], decimal=",")[0]).all()
+
+
+def test_an_empty_column_is_empty():
+    assert read_numbers([], decimal=None)[0].shape == (0,)
+
+
+@given(
+    st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=40),
+    st.sampled_from(["", "mm", "mil"]),
+    st.sampled_from([".", ","]),
+)
+def test_numbers_written_are_numbers_read(values, unit, decimal):
+    texts = [f"{v:.6f}".replace(".", decimal) + unit for v in values]
+    numbers, units = read_numbers(texts, decimal=decimal)
+    assert numbers.tolist() == [float(f"{v:.6f}") for v in values]
+    assert units == [unit] * len(values)
+
+
+@given(st.text(max_size=30))
+def test_no_cell_whatever_ends_in_another_error(text):
+    try:
+        found = length(text, unit="mm")
+    except CellError:
+        return
+    assert found.low <= found.high
+
+
+@given(
+    st.lists(
+        st.from_regex(r"[+-]?[0-9]{0,5}[.,]?[0-9]{0,5}(mm|mil|deg)?", fullmatch=True)
+        | st.sampled_from(["", "x", "1-2"]),
+        min_size=1,
+        max_size=12,
+    ),
+    st.sampled_from([None, ".", ","]),
+)
+def test_a_column_of_bytes_holds_the_same_numbers_as_its_texts(cells, decimal):
+    numbers, units = read_numbers(pack(cells), decimal=decimal)
+    expected, expected_units = read_numbers(cells, decimal=decimal)
+    np.testing.assert_array_equal(numbers, expected)
+    assert units == expected_units

@@ -1,0 +1,74 @@
+"""Not fitted in all its spellings; what may mean something else is not taken for it."""
+
+import re
+
+import pytest
+from hypothesis import given, strategies as st
+
+from capcheck.intake.tables import fitted
+from capcheck.intake.tables.fitted import ambiguous_nc, says_not_fitted, sheet_is_not_fitted, value_says_not_fitted
+from capcheck.intake.tables.grouping import code
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "DNP",
+        "dnp",
+        "DNF",
+        "DNI",
+        "DNM",
+        "D.N.P.",
+        "NF",
+        "NM",
+        "N/F",
+        "no pop",
+        "NO-POP",
+        "do not fit",
+        "Do Not Populate",
+        "not fitted",
+        "not mounted",
+        "nicht bestückt",
+        "unbestückt",
+        "non monté",
+        "ne pas monter",
+        "未実装",
+        "100n DNP",
+        "DNP/10k",
+        "10k (DNF)",
+        "no load",
+        "unpopulated",
+        "DNM RCHIP",
+    ],
+)
+def test_these_say_not_fitted(text):
+    assert says_not_fitted(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["10 NF", "10nF", "1NM", "100n", "DNPX4", "fitted", "NC", "SN74", "mounted", "DNA-4", "note", "unmarked", ""],
+)
+def test_these_do_not(text):
+    assert not says_not_fitted(text)
+
+
+def test_a_column_without_such_a_word_costs_nothing():
+    assert value_says_not_fitted(*code(["10k", "", "100n"])) is None
+    assert value_says_not_fitted(*code(["10k", "DNP"])).tolist() == [False, True]
+
+
+def test_nc_is_reported_as_ambiguous():
+    assert ambiguous_nc(["10k", "NC", "N/C", "NCP1117"]) == [1, 2]
+
+
+def test_a_sheet_can_say_so():
+    assert sheet_is_not_fitted("No Mount Components")
+    assert sheet_is_not_fitted("DNP")
+    assert not sheet_is_not_fitted("MOUNT")
+    assert not sheet_is_not_fitted(None)
+
+
+@given(st.from_regex(re.compile(fitted._NOT_WORD.pattern), fullmatch=True), st.sampled_from(["", "10k ", "100n, "]))
+def test_no_spelling_is_lost_to_the_quick_look(word, before):
+    assert says_not_fitted(before + word)

@@ -1,0 +1,115 @@
+"""Lists and ranges of references are expanded, names that look like ranges are not torn apart."""
+
+import pytest
+from hypothesis import given, strategies as st
+
+from capcheck.intake.tables.references import expand_references, prefix_of
+
+
+@pytest.mark.parametrize(
+    ("text", "refs"),
+    [
+        ("R1, R2 R3", ["R1", "R2", "R3"]),
+        ("R1\nR2;R3", ["R1", "R2", "R3"]),
+        ("R1-R5", ["R1", "R2", "R3", "R4", "R5"]),
+        ("R1..R3", ["R1", "R2", "R3"]),
+        ("R1–R3", ["R1", "R2", "R3"]),
+        ("R1 - R3, R7", ["R1", "R2", "R3", "R7"]),
+        ("R1 to R3", ["R1", "R2", "R3"]),
+        ("C1-3", ["C1", "C2", "C3"]),
+        ("C1,2,3", ["C1", "C2", "C3"]),
+        ("R1,3-5", ["R1", "R3", "R4", "R5"]),
+        ("R08-R10", ["R08", "R09", "R10"]),
+        ("U1A-U1C", ["U1A", "U1B", "U1C"]),
+        ("CR3P1-CR3P3", ["CR3P1", "CR3P2", "CR3P3"]),
+        ("R1/R2", ["R1", "R2"]),
+        ("R1, R2 (2)", ["R1", "R2"]),
+        ("TP-1", ["TP-1"]),
+        ("J1-1", ["J1-1"]),
+        ("J10-2", ["J10-2"]),
+        ("R1_2, R1_3", ["R1_2", "R1_3"]),
+        ("BT+", ["BT+"]),
+        ("3", ["3"]),
+        ("R1、R2", ["R1", "R2"]),
+        ("", []),
+        (" , ", []),
+    ],
+)
+def test_references_are_expanded(text, refs):
+    assert expand_references(text) == (refs, [])
+
+
+def test_a_name_of_the_placement_data_is_no_range():
+    assert expand_references("J1-2", {"J1-2"}) == (["J1-2"], [])
+    assert expand_references("J1-2")[0] == ["J1", "J2"]
+
+
+def test_a_range_between_two_kinds_of_reference_is_complained_of():
+    refs, complaints = expand_references("R1-C3")
+    assert refs == ["R1", "C3"]
+    assert "R1-C3" in complaints[0]
+
+
+def test_a_range_of_a_million_is_refused_at_once():
+    refs, complaints = expand_references("R1-R1000000")
+    assert refs == []
+    assert "1000000" in complaints[0]
+
+
+@given(
+    st.lists(st.tuples(st.sampled_from(["R", "C", "LED", "CR3P"]), st.integers(1, 999)), min_size=1, max_size=30),
+    st.sampled_from([", ", ",", " ", ";", "\n", " , ", "; "]),
+)
+def test_any_separator_gives_the_same_references(parts, separator):
+    refs = [f"{letters}{number}" for letters, number in parts]
+    assert expand_references(separator.join(refs)) == (refs, [])
+
+
+@given(
+    st.sampled_from(["R", "C", "LED"]),
+    st.integers(1, 500),
+    st.integers(1, 50),
+    st.sampled_from(["-", "–", "..", " - "]),
+)
+def test_a_range_holds_all_between_its_ends(letters, first, more, dash):
+    refs, _ = expand_references(f"{letters}{first}{dash}{letters}{first + more}")
+    assert refs == [f"{letters}{n}" for n in range(first, first + more + 1)]
+
+
+def test_the_letters_of_a_reference():
+    assert [prefix_of(r) for r in ("R12", "led3", "TP-1", "1", "R_2")] == ["R", "LED", "TP", "", "R"]
+
+
+@pytest.mark.parametrize(
+    ("text", "refs"),
+    [
+        ("R 1, R 2, R 10", ["R1", "R2", "R10"]),
+        ("SW 1", ["SW1"]),
+        ("R1 to R3", ["R1", "R2", "R3"]),
+        ("R1 and R3", ["R1", "R3"]),
+        ("R1, R2 & R3", ["R1", "R2", "R3"]),
+        ("R1, R2, und R3", ["R1", "R2", "R3"]),
+        ("C 1, 2, 3", ["C1", "C2", "C3"]),
+    ],
+)
+def test_letters_and_number_may_stand_apart(text, refs):
+    assert expand_references(text) == (refs, [])
+
+
+@pytest.mark.parametrize(
+    ("text", "refs"),
+    [
+        ("screws for the lid", ["screws for the lid"]),
+        ("(Maker, PP15), power, connector", ["(Maker, PP15), power, connector"]),
+        ("- Screws", ["- Screws"]),
+        ("feet", ["feet"]),
+        ("BTN, POT, TEMP", ["BTN", "POT", "TEMP"]),
+        ("R1, R2, spare", ["R1", "R2", "spare"]),
+    ],
+)
+def test_words_are_the_name_of_one_thing_and_no_list(text, refs):
+    assert expand_references(text) == (refs, [])
+
+
+def test_words_that_are_placed_are_references():
+    assert expand_references("button, lamp", {"button", "lamp"}) == (["button", "lamp"], [])

@@ -1,0 +1,232 @@
+"""Size codes: sizes by the published tables, and the system of a code that means two sizes."""
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from capcheck.model import PartName
+from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.tables.csv_rows import rows_of
+from capcheck.packages.tables.sizes import size_table
+
+REFERENCE = Path(__file__).parents[2] / "reference"
+
+
+def table(name):
+    with (REFERENCE / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def body(text, prefix="", *others, **options):
+    names = [PartName(footprint=text, ref_prefix=prefix), *others]
+    return resolve(names, **options)[0]
+
+
+def holds(measure, value):
+    return measure.value.is_known and measure.low - 1e-9 <= float(value) <= measure.high + 1e-9
+
+
+@pytest.mark.parametrize("row", table("size_codes.csv"), ids=lambda r: r["text"])
+def test_a_published_size_lies_in_the_interval_of_its_code(row):
+    found = body(row["text"], row["ref_prefix"])
+    assert holds(found.length, row["length_mm"])
+    assert holds(found.width, row["width_mm"])
+    assert not found.questions
+    if row["height_max_mm"]:
+        assert found.height.high == float(row["height_max_mm"])
+
+
+@pytest.mark.parametrize("row", table("one_system_codes.csv"), ids=lambda r: r["code"])
+def test_a_code_of_one_system_needs_no_evidence(row):
+    found = body(row["code"], "C")
+    assert holds(found.length, row["length_mm"])
+    assert holds(found.width, row["width_mm"])
+    assert not found.questions
+
+
+# Both meanings: maker's size table that prints both codes of each part (Royalohm); 0.25 x 0.125 from memory.
+BOTH = {"0402": ((1.0, 0.5), (0.4, 0.2)), "0603": ((1.6, 0.8), (0.6, 0.3)), "0201": ((0.6, 0.3), (0.25, 0.125))}
+
+
+@pytest.mark.parametrize("code", BOTH)
+@pytest.mark.parametrize("form", ["{}", "R{}", "C_{}", "CAP-{}", "{}-RES", "SMD-{}", "LED{}"])
+def test_a_code_of_both_systems_spans_both_sizes_and_asks(code, form):
+    found = body(form.format(code))
+    for length, width in BOTH[code]:
+        assert holds(found.length, length)
+        assert holds(found.width, width)
+    (question,) = found.questions
+    assert code in question
+    assert "size_codes" in question
+
+
+@pytest.mark.parametrize("code", BOTH)
+def test_board_toml_settles_the_system(code):
+    (inch, metric) = BOTH[code]
+    assert holds(body(code, "R", size_codes="inch").length, inch[0])
+    assert not holds(body(code, "R", size_codes="inch").length, metric[0])
+    assert holds(body(code, "R", size_codes="metric").length, metric[0])
+    assert not body(code, "R", size_codes="metric").questions
+
+
+@pytest.mark.parametrize(
+    ("text", "length"),
+    [("0402M", 0.4), ("R_0402_1005Metric", 1.0), ("0603(1608)", 1.6), ("C1608_0603", 1.6), ("0603 Metric", 0.6),
+     ("C_0201_0603Metric", 0.6), ("0402 inch", 1.0)],
+)  # fmt: skip
+def test_a_mark_or_a_second_code_settles_the_system(text, length):
+    found = body(text, "C", size_codes=None)
+    assert holds(found.length, length)
+    assert not found.questions
+
+
+def test_a_mark_in_the_name_outweighs_board_toml():
+    assert holds(body("C_0201_0603Metric", "C", size_codes="metric").length, 0.6)
+
+
+def others(*footprints):
+    return [PartName(footprint=f, ref_prefix="C") for f in footprints]
+
+
+def test_codes_that_exist_in_inch_only_settle_the_file():
+    found = body("C0603", "C", *others("C0805", "C1206"))
+    assert holds(found.length, 1.6)
+    assert not found.questions
+    assert "C0805" in found.body_from
+
+
+def test_codes_that_exist_in_metric_only_settle_the_file():
+    found = body("C0603", "C", *others("C1005", "C1608"))
+    assert holds(found.length, 0.6)
+    assert not holds(found.length, 1.6)
+
+
+def test_a_mixture_settles_nothing():
+    assert body("C0603", "C", *others("C0805", "C1005", "C1608")).questions
+
+
+def test_a_lone_metric_name_settles_nothing():
+    assert body("C0603", "C", *others("C1005")).questions
+
+
+def test_an_led_or_a_crystal_is_no_evidence():
+    leds = [PartName(footprint="LED1608", ref_prefix="D"), PartName(footprint="XTAL3225", ref_prefix="Y")]
+    assert body("R0402", "R", *leds).questions
+
+
+@pytest.mark.parametrize(
+    ("footprint", "value", "prefix", "settled"),
+    # The largest values of 0.6 x 0.3 and 0.4 x 0.2 mm chips are from memory of makers' catalogues, with a margin.
+    [("C0603", "22uF", "C", True), ("C0603", "22UF", "C", True), ("C0402", "2u2", "C", True),
+     ("C0603", "10u", "C", False),
+     ("C0603", "100nF", "C", False), ("L0603", "10uH", "L", True), ("L0603", "10nH", "L", False),
+     ("L0402", "0.47 µH", "L", True), ("R0603", "22u", "R", False)],
+)  # fmt: skip
+def test_a_value_too_large_for_the_metric_chip_settles_the_file(footprint, value, prefix, settled):
+    found = body("R0402", "R", PartName(footprint=footprint, value=value, ref_prefix=prefix))
+    assert bool(found.questions) is not settled
+    assert not settled or holds(found.length, 1.0)
+
+
+def test_two_codes_on_one_line_settle_the_file():
+    line = PartName(footprint="KP-1608SRC", description="LED red 0603", ref_prefix="D")
+    assert holds(body("R0402", "R", line).length, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "prefix", "length", "width"),
+    # 4020, 2016, 2512 mean another size for another kind of part: from memory, except 10.2 x 5.1 (a maker's sheet).
+    [("4020", "R", 10.2, 5.1), ("4020", "L", 4.0, 4.0), ("2016", "Y", 2.0, 1.6), ("2512", "R", 6.35, 3.2),
+     ("XTAL-3225", "X", 3.2, 2.5), ("1210", "C", 3.2, 2.5), ("L_2520", "L", 2.5, 2.0)],
+)  # fmt: skip
+def test_the_kind_of_part_settles_a_code_that_means_two_sizes(text, prefix, length, width):
+    found = body(text, prefix)
+    assert holds(found.length, length)
+    assert holds(found.width, width)
+    assert not found.questions
+
+
+@pytest.mark.parametrize(
+    ("text", "prefix"),
+    [("C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", "C"), ("Capacitor_SMD:C_0603_1608Metric", "C"), ("C1608", "C"),
+     ("SMR1608A", "R"), ("1608K", "C"), ("LED_1608_red", "D")],
+)  # fmt: skip
+def test_a_code_is_found_inside_a_longer_name_and_pads_are_no_body(text, prefix):
+    found = body(text, prefix)
+    assert holds(found.length, 1.6)
+    assert holds(found.width, 0.8)
+    assert not found.conflicts
+
+
+@pytest.mark.parametrize(
+    ("text", "prefix"),
+    [("PinHeader_2x1206", "J"), ("ANT8030-2R4", "ANT"), ("BU-14207008051", "J"), ("TPS2012", "U"), ("X1206", "J"),
+     ("C_Array_4x0603", "C"), ("1.0402", "")],
+)  # fmt: skip
+def test_digits_of_a_part_number_or_a_grid_are_no_size_code(text, prefix):
+    assert not body(text, prefix).length.value.is_known
+
+
+def test_the_value_of_a_resistor_is_no_size_code():
+    name = PartName(value="1206", ref_prefix="R")
+    assert not resolve([name])[0].length.value.is_known
+
+
+def test_a_description_names_the_size_where_the_footprint_does_not():
+    name = PartName(footprint="part-77", description="CAP CER 0.1uF 50V X7R 0805", ref_prefix="C")
+    assert holds(resolve([name])[0].length, 2.0)
+
+
+def test_a_chip_resistor_has_the_height_of_its_size_as_a_bound():
+    # Makers' dimension tables (Royalohm): 0.45 +- 0.10 for 1.6 x 0.8.
+    found = body("R_0603_1608Metric", "R")
+    assert found.height.basis == "bound of the family"
+    assert (found.height.low, found.height.high) == (0.35, 0.55)
+
+
+@pytest.mark.parametrize("letter", ["E", "V", "X", "Y"])
+def test_a_case_letter_that_depends_on_the_maker_asks(letter):
+    found = body(f"CASE-{letter}", "C")
+    assert found.questions
+    assert found.length.value.is_known
+
+
+def test_sma_is_a_diode_only_where_the_reference_says_so():
+    assert holds(body("SMA", "D").length, 4.3)
+    assert not body("SMA", "J").length.value.is_known
+    assert not body("SMA_EDGE_CONNECTOR", "").length.value.is_known
+
+
+@pytest.mark.parametrize(("footprint", "prefix"), [("R0805", "L"), ("R0805", "C"), ("C0805", "R"), ("L0805", "R")])
+def test_a_borrowed_footprint_lends_no_height(footprint, prefix):
+    # A ferrite on a resistor's land is no higher nor lower for it.
+    assert body(footprint, prefix).height.value.is_known is False
+
+
+def test_a_variant_of_an_outline_that_is_not_tabled_is_not_the_plain_one():
+    assert not body("SOD-323HE", "D").length.value.is_known
+
+
+def test_a_land_for_two_sizes_spans_both_and_asks():
+    found = body("C_0805-1206", "C")
+    assert holds(found.length, 2.0)
+    assert holds(found.length, 3.2)
+    assert any("state which" in question for question in found.questions)
+
+
+@pytest.mark.parametrize("text", ["RESISTOR0805", "CAPACITOR_0805", "ChipLED0805", "0805_LED"])
+def test_a_whole_word_may_stand_before_a_code(text):
+    assert holds(body(text).length, 2.0)
+
+
+@pytest.mark.parametrize("name", ["size_codes", "size_code_clashes"])
+def test_every_tabled_size_names_its_source(name):
+    assert all(row["source"].strip() and row["basis"].strip() for row in rows_of(name))
+
+
+@pytest.mark.parametrize("size", size_table().chip_by_inch.values(), ids=lambda s: s.inch)
+def test_a_tabled_chip_holds_its_nominal_size_and_its_longer_side_first(size):
+    assert size.length.low <= size.nominal_length <= size.length.high
+    assert size.width.low <= size.nominal_width <= size.width.high
+    assert size.nominal_length >= size.nominal_width

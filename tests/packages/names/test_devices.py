@@ -1,0 +1,172 @@
+"""Names of coils, cans, crystals, lamps, switches and boxes: sizes in any spelling, nothing from a bare series name."""
+
+import pytest
+
+from capcheck.model import Basis, PartName
+from capcheck.packages.bodies.weighing import resolve
+
+
+def body(text, prefix, **fields):
+    return resolve([PartName(footprint=text, ref_prefix=prefix, **fields)])[0]
+
+
+def holds(measure, value):
+    return measure.low <= value <= measure.high
+
+
+# What each name states in millimetres; the spellings are invented, as libraries write them.
+@pytest.mark.parametrize(
+    ("text", "prefix", "long", "short", "high"),
+    [
+        ("IND-4x4", "L", 4, 4, None), ("L_4.0x4.0x3.0", "L", 4, 4, 3), ("IND_4.0x4.0_H3.0", "L", 4, 4, 3),
+        ("L_4.0x4.0H3.0", "L", 4, 4, 3), ("IND-SMD_L7.0-W6.6-H3.0", "L", 7, 6.6, 3),
+        ("INDUCTOR_12x12x6mm", "L", 12, 12, 6), ("POWER_IND_10.1X10.1X5", "L", 10.1, 10.1, 5),
+        ("L-1260X1260X600-2N", "L", 12.6, 12.6, 6), ("IND_D10.0xH5.4", "L", 10, 10, 5.4),
+        ("L_SMD_D7.8H5.0", "L", 7.8, 7.0, 5),
+        ("OSC-250X200X55", "X", 2.5, 2.0, 0.55), ("OSC_320X250X90", "Y", 3.2, 2.5, 0.9),
+        ("XTAL_5X3.2", "Y", 5, 3.2, None), ("CRYSTAL_3225", "Y", 3.2, 2.5, None), ("SMD-3225_4P", "Y", 3.2, 2.5, None),
+        ("TCXO_2520", "X", 2.5, 2.0, None), ("OSC_7050_4PIN", "X", 7, 5, None),
+        ("SW_SPST_6x6", "SW", 6, 6, None), ("SW_TACT_4.2x3.2x2.5", "SW", 4.2, 3.2, 2.5),
+        ("BUTTON_3x4x2.0", "SW", 4, 3, 2), ("SW-SMD_3x6x2.5", "SW", 6, 3, 2.5),
+        ("BUZZER_9x9", "BZ", 9, 9, None), ("SHIELD_20x20", "SH", 20, 20, None), ("XFMR_10x12", "T", 12, 10, None),
+        ("RELAY_SMD_10.6x7.4", "K", 10.6, 7.4, None), ("MODULE_18x25.5", "U", 25.5, 18, None),
+        ("LED_3.5x2.8", "LED", 3.5, 2.8, None), ("LED-SMD_4P-L5.0-W5.0", "LED", 5, 5, None),
+    ],
+)  # fmt: skip
+def test_the_dimensions_in_a_name_are_read(text, prefix, long, short, high):
+    found = body(text, prefix)
+    assert holds(found.length, long)
+    assert holds(found.width, short)
+    assert found.length.high - long <= 0.15 * long + 0.1
+    if high is None:
+        assert not found.height.value.is_exact
+    else:
+        assert holds(found.height, high)
+
+
+@pytest.mark.parametrize(
+    ("text", "prefix"),
+    [
+        ("QX4030", "L"), ("QXA5040S", "L"), ("CDQ73", "L"), ("NQ6028", "L"), ("L_0630", "L"), ("IND_6045", "L"),
+        ("QXC-135", "Y"), ("QX2812B", "LED"), ("RLY_QX6K", "K"), ("QX16-103", "RN"), ("SW_QX3342", "SW"),
+        ("SW_DIP_4x1", "SW"), ("KEYPAD_2x2", "SW"),
+    ],
+)  # fmt: skip
+def test_a_bare_series_name_stays_unknown(text, prefix):
+    found = body(text, prefix)
+    assert found.length.basis is Basis.UNKNOWN
+    assert found.width.basis is Basis.UNKNOWN
+
+
+# Bases of 6.3, 8 and 10 mm cans: 6.6, 8.3 and 10.3 mm square (common to the makers' tables, from memory).
+@pytest.mark.parametrize(
+    ("text", "base", "high"),
+    [
+        ("CP_Elec_6.3x7.7", 6.6, 7.7), ("ALUM_CAP_8X6.5", 8.3, 6.5), ("10x10.2mm can", 10.3, 10.2),
+        ("ELCAP_8X10", 8.3, 10), ("ECAP_D6.3xH5.8", 6.6, 5.8), ("CAPAE660X800N", 6.6, 8.0),
+        ("CAP_AL_8X10_N", 8.3, 10), ("ALU_CAP_6.3X5.4", 6.6, 5.4),
+    ],
+)  # fmt: skip
+def test_a_can_stands_on_its_base_and_its_second_number_is_its_height(text, base, high):
+    found = body(text, "C")
+    assert found.lead_style == "can"
+    assert holds(found.length, base)
+    assert holds(found.width, base)
+    assert holds(found.height, high)
+
+
+def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
+    found = body("", "C", description="100uF 25V 6.3x7.7mm")
+    assert holds(found.width, 6.3)
+    assert holds(found.width, 6.6)
+    assert found.height.basis is Basis.UNKNOWN
+    assert any("diameter" in question for question in found.questions)
+
+
+def test_the_sides_in_a_coils_name_outweigh_its_series_number():
+    found = body("IND-SMD_L4.5-W4.1_QRP4020TA", "L")
+    assert holds(found.length, 4.5)
+    assert not holds(found.length, 4.0)
+    assert not body("QRP4020", "L").length.value.is_known
+
+
+def test_an_eia_case_without_height_may_be_a_chip_or_molded():
+    found = body("EIA3216", "C")
+    assert holds(found.length, 3.2)
+    assert found.lead_style is None
+    assert not found.height.value.is_known
+    assert body("EIA-3216-18", "C").lead_style == "molded"
+
+
+def test_one_number_in_millimetres_about_a_can_is_its_diameter():
+    assert holds(body("6.3mm_Al_cap", "C").length, 6.6)
+    assert holds(body("SMD_CAP_AL_10X10_H10_N", "C").length, 10.3)
+    said = resolve([PartName(ref_prefix="C", description="4.7uF/50V D5x5.4 SMD aluminium electrolytic")])[0]
+    assert holds(said.length, 5.3)
+    assert holds(said.height, 5.4)
+
+
+# A slide switch in a dual in-line row is sold drilled, with gull wings and with J leads; "4" is its poles, not pins.
+@pytest.mark.parametrize(
+    ("text", "mounting"),
+    [
+        ("SW_DIP_SPSTx04_Slide_6.7x11.72mm_W8.61mm_P2.54mm_LowProfile", None), ("SW-DIP4", None),
+        ("SW_DIP_SPSTx04_Slide_9.78x12.34mm_W7.62mm_P2.54mm", "through hole"), ("SW_DIP_x4_SMD", "surface"),
+    ],
+)  # fmt: skip
+def test_a_switch_in_dip_form_says_neither_its_mounting_nor_its_pins(text, mounting):
+    found = body(text, "SW")
+    assert found.mounting == mounting
+    assert found.pins != 4
+
+
+def test_a_low_can_crystal_is_no_small_outline():
+    found = body("HC49US-SMD 11.4x4.7", "Y")
+    assert holds(found.length, 11.4)
+    assert not found.height.value.is_known or found.height.high > 3.5
+    assert holds(body("HC49-SMD", "Y").length, 11.4)  # IEC HC-49/U: 11.4 x 4.7 mm (from memory)
+
+
+def test_a_package_beside_the_word_module_says_how_it_is_soldered():
+    assert body("LGA_MODULE_15x15x3.9", "U").lead_style == "land grid"
+
+
+@pytest.mark.parametrize(
+    ("text", "prefix"), [("BATTERY 20x3.2mm", "BT"), ("BUZZER 12x9.5mm", "BZ"), ("cell 12x3mm", "BAT")]
+)
+def test_two_numbers_about_a_round_part_are_diameter_and_height(text, prefix):
+    assert body("", prefix, description=text).length.basis is Basis.UNKNOWN
+
+
+def test_a_rectangular_lamp_may_be_drilled():
+    assert body("", "LED", description="LED 5x2mm rectangular").mounting is None
+    assert body("LED_3.5x2.8", "LED").mounting == "surface"
+
+
+def test_a_diameter_with_a_length_may_lie_or_stand():
+    found = body("Crystal_AT310_D3.0mm_L10.0mm_Horizontal", "Y")
+    assert holds(found.length, 10)
+    assert holds(found.length, 3)
+    assert holds(found.width, 3)
+
+
+def test_a_height_in_whole_millimetres_behind_the_sides_of_a_coil_is_read():
+    assert holds(body("L_6.3x6.3_H3", "L").height, 3)
+
+
+def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
+    assert body("LED_RGB_1210", "D").pins is None
+    assert body("LED_0805_2012Metric", "D").pins == 2
+
+
+def test_a_land_for_either_of_two_diodes_spans_both():
+    found = body("D_SMA-SMB_Universal", "D")
+    assert holds(found.width, 2.6)
+    assert holds(found.width, 3.6)
+    assert found.questions
+
+
+def test_a_bare_height_holds_to_a_tenth():
+    found = body("C_0805_H1.25", "C")
+    assert holds(found.height, 1.15)
+    assert holds(found.height, 1.35)

@@ -1,0 +1,98 @@
+"""Dimensions in free text: what is read, and what only looks like a size."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, strategies as st
+
+from capcheck.packages.names.free_text import read_dimensions
+
+READ = [
+    ("4.0 x 3.2 x 1.1 mm", 4.0, 3.2, 1.1), ("5x5x0.8", 5, 5, 0.8), ("7.3mmx4.3mm", 7.3, 4.3, None),
+     ("L=7.3 W=4.3 H=2.9", 7.3, 4.3, 2.9),
+    ("IND 2.2UH 1.5A 3X3X1.5MM", 3, 3, 1.5), ("5,0x3,2mm oscillator part", 5.0, 3.2, None),
+     ('module 0.4"x0.3"', 10.16, 7.62, None),
+    ("4P-SMD-6.2X6.2X4H", 6.2, 6.2, 4), ("XTAL 12MHz 3.2x2.5", 3.2, 2.5, None),
+     ("400x300 mil body 0.4x0.3 in", 10.16, 7.62, None),
+    ("5.0 mm (L) x 3.2 mm (W) x 1.2 mm (H)", 5.0, 3.2, 1.2), ("length 4.5mm width 2.0mm height 1.8mm", 4.5, 2.0, 1.8),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "long", "short", "high"), READ, ids=[r[0] for r in READ])
+def test_a_size_in_a_text_is_read(text, long, short, high):
+    (reading,) = read_dimensions(text, "description")
+    assert reading.length.low <= long <= reading.length.high <= long + 0.21
+    assert reading.width.low <= short <= reading.width.high <= short + 0.21
+    if high is None:
+        assert reading.height is None
+    else:
+        assert reading.height.low <= high <= reading.height.high
+
+
+NO_SIZE = [
+    "4x10k", "16x2 LCD", "0402x4", "1%", "2.2uF 25V", "R_Array_Convex_4x0402", "PinHeader_1x04",
+    "CONN HEADER 2x10", "L 4.7uH", "D5", "10x10",
+    "2.5V 0.1x", "100x100x100 pixels", "RES 10K OHM 1% 1/10W 0402", "HDR1X2", "EP5.6x5.6mm", "X7R",
+    "128Mx16", "1920x1080", "H7", "P10", "64MX8 DDR3",
+    "3x AAA", "2x5.1k", "4x0.1uF", "-",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", NO_SIZE)
+def test_what_only_looks_like_a_size_is_not_one(text):
+    assert all(r.length is None and r.height is None for r in read_dimensions(text, "value"))
+
+
+def test_max_is_an_upper_bound():
+    (reading,) = read_dimensions("H 1.2MAX", "description")
+    assert (reading.height.low, reading.height.high) == (0.0, 1.2)
+    (reading,) = read_dimensions("3.2±0.2 x 2.5±0.2 x 0.9 max", "description")
+    assert (reading.length.low, reading.length.high) == (3.0, 3.4)
+    assert (reading.height.low, reading.height.high) == (0.0, 0.9)
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"), [("p0.4", 0.395, 0.405), ("0.5mm pitch", 0.495, 0.505), ("QFN 0.65P", 0.645, 0.655)]
+)
+def test_a_pitch_in_use_is_taken_as_written(text, low, high):
+    (reading,) = read_dimensions(text, "description")
+    assert (reading.pitch.low, reading.pitch.high) == (low, high)
+
+
+def test_a_rounded_pitch_keeps_the_pitch_it_may_stand_for():
+    (reading,) = read_dimensions("pitch 1.3mm", "description")
+    assert reading.pitch.low <= 1.27 <= reading.pitch.high
+
+
+def test_a_diameter_is_both_sides_and_allows_for_the_base_of_a_can():
+    (reading,) = read_dimensions("D=6.3 H=7.7", "description")
+    assert reading.length == reading.width
+    assert reading.length.low <= 6.3
+    assert reading.length.high >= 6.6
+    assert reading.notes
+
+
+def test_the_diameter_by_height_of_a_can_is_no_body():
+    assert all(r.length is None for r in read_dimensions("CP_Elec_6.3x7.7", "footprint"))
+
+
+def test_the_source_tells_text_and_what_was_read():
+    (reading,) = read_dimensions("choke 4.0 x 3.2 x 1.1 mm shielded", "description")
+    assert reading.source == 'description "choke 4.0 x 3.2 x 1.1 mm shielded": 4.0 X 3.2 X 1.1 MM'
+
+
+@given(
+    st.integers(10, 300).map(lambda n: n / 10),
+    st.integers(10, 300).map(lambda n: n / 10),
+    st.integers(3, 90).map(lambda n: n / 10),
+)
+def test_any_size_written_out_is_read_back(one, other, high):
+    (reading,) = read_dimensions(f"part {one} x {other} x {high} mm", "description")
+    assert reading.length.low <= max(one, other) <= reading.length.high
+    assert reading.width.low <= min(one, other) <= reading.width.high
+    assert reading.height.low <= high <= reading.height.high
+
+
+@given(st.text(max_size=60))
+def test_no_text_breaks_the_reader(text):
+    read_dimensions(text, "description")

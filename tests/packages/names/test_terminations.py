@@ -1,0 +1,42 @@
+"""Kinds of parts that have no balls; common practice, no source."""
+
+import pytest
+
+from capcheck.model import Basis, PartName
+from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.names.terminations import no_balls
+
+
+@pytest.mark.parametrize(
+    ("kind", "prefix"), [("inductor", "L"), ("fuse", "F"), (None, "SW"), (None, "BT"), (None, "bz")]
+)
+def test_a_kind_that_is_never_sold_with_balls_is_said_to_have_none(kind, prefix):
+    found = no_balls(kind, prefix)
+    assert found.lead_style == "other"
+    assert found.basis is Basis.BOUND
+
+
+@pytest.mark.parametrize(
+    ("kind", "prefix", "family"), [(None, "J", None), (None, "CN", None), ("led", "LED", None), (None, "K", None),
+                                   (None, "X1", "connector"), (None, "", "pin header")]
+)  # fmt: skip
+def test_a_connector_a_lamp_and_a_relay_have_leads_of_a_form_not_known(kind, prefix, family):
+    assert no_balls(kind, prefix, family).lead_style == "leads"
+
+
+@pytest.mark.parametrize("text", ["CONN HD ARRAY 143POS", "BGA SOCKET 256", "MEZZANINE 2x20", "stacking connector"])
+def test_a_connector_that_may_stand_on_a_grid_is_left_open(text):
+    assert no_balls(None, "J", "connector", text) is None
+
+
+@pytest.mark.parametrize(("kind", "prefix"), [(None, "U"), (None, "Q"), (None, "D"), ("crystal", "Y"), (None, "")])
+def test_other_kinds_are_left_open(kind, prefix):
+    assert no_balls(kind, prefix) is None
+
+
+def test_what_a_name_says_of_the_leads_goes_before_the_kind():
+    lamp, plain = resolve([PartName(footprint="LED_PLCC2_3.5x2.8", ref_prefix="LED"),
+                           PartName(footprint="QX-USB-7", ref_prefix="J")])  # fmt: skip
+    assert lamp.lead_style == "molded"
+    assert plain.lead_style == "leads"
+    assert plain.hidden_joints is None

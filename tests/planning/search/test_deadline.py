@@ -1,0 +1,61 @@
+import time
+
+import numpy as np
+import pytest
+
+from capcheck.planning.comparison import compare_lines
+from capcheck.planning.composition import Stock, compose_line
+from capcheck.planning.job import Pass
+from capcheck.planning.planner import plan_line
+from capcheck.planning.results import PlanSettings
+from capcheck.planning.search.deadline import Deadline
+from capcheck.planning.what_if import what_if
+
+
+def test_what_is_left_is_shared_out_and_a_passed_deadline_leaves_a_moment():
+    end = Deadline.after(10.0)
+    assert 4.9 < end.seconds(0.5) <= 5.0
+    assert end.seconds(at_most=2.0) == 2.0
+    assert end.part(0.5).left <= 5.0
+    gone = Deadline.after(-1.0)
+    assert gone.passed
+    assert gone.left == 0.0
+    assert 0 < gone.seconds() < 0.5
+
+
+@pytest.fixture
+def hard(shop):
+    """A job whose optimum cannot be proved in a moment, on a line where some parts do not fit."""
+    rng = np.random.default_rng(3)
+    counts = np.minimum(np.maximum(1, rng.pareto(1.2, (120, 3)) * 3), 60).astype(int)
+    parts = [shop.part(f"P{k}", *map(int, row)) for k, row in enumerate(counts)]
+    job = shop.job(*parts, passes=[Pass(f"board {p}", marks=3) for p in range(3)])
+    line = shop.line(*(shop.machine(f"M{k}", slots=35, gantries=2, nozzles=3 + k) for k in range(3)))
+    can = np.where(rng.random((120, 6)) < 0.2, -1, 1).astype(np.int8)
+    can[:, -1] = 1
+    return job, line, can
+
+
+@pytest.mark.parametrize("ask", ["plan", "compare", "what if", "compose"])
+def test_one_limit_holds_for_all_searches_together(hard, ask):
+    job, line, can = hard
+    settings = PlanSettings(gap=0.0, set_up="each", time_limit=1.0)
+    begun = time.monotonic()
+    if ask == "plan":
+        plan = plan_line(job, line, can, settings=settings)
+        assert len(plan.set_ups) == 3
+        assert all(0 <= s.gap <= 1 for s in plan.set_ups)
+        assert all(s.bound <= s.seconds for s in plan.set_ups)
+    elif ask == "compare":
+        assert all(row.cycle for row in compare_lines(job, [(line, can, None)] * 4, settings=settings).rows)
+    elif ask == "what if":
+        end = Deadline.after(1.0)
+        what_if(plan_line(job, line, can, settings=settings, deadline=end.part(0.5)), line, can, deadline=end)
+    else:
+        stock = Stock(line.machines, (can[:, :2], can[:, 2:4], can[:, 4:]), max_machines=4)
+        found = compose_line(job, stock, settings=settings)
+        assert found.row is not None
+        assert found.complete is False
+        assert found.bound <= found.row.cycle
+    # Generous: machines that run tests are busy. With a limit for each search these take 12 s and more.
+    assert time.monotonic() - begun < 6

@@ -1,0 +1,118 @@
+import math
+
+import pytest
+
+from capcheck.planning.times.line_figures import (
+    BoardFigures,
+    StationTime,
+    balance_efficiency,
+    batch_seconds,
+    floor_of,
+    least_stations,
+    oee,
+    oven_cycle,
+    panel_seconds,
+    pass_figures,
+    per_area,
+    per_hour,
+    takt,
+)
+from capcheck.values.interval import Interval
+
+
+def test_takt_of_a_handbook_example():
+    # 7.5 h × 0.80 / 600 boards = 36.0 s (published handbook example).
+    assert takt(7.5, 600, 0.8) == pytest.approx(36.0)
+
+
+@pytest.mark.parametrize(("hours", "boards"), [(0, 10), (8, 0), (8, -1)])
+def test_a_takt_without_time_or_boards_is_refused(hours, boards):
+    with pytest.raises(ValueError, match="above zero"):
+        takt(hours, boards)
+
+
+def test_balance_of_a_text_example():
+    # Operations-management text: Σt 228 s, C 62 s, 4 stations: 91.9 %, least stations 4.
+    assert balance_efficiency([62, 60, 56, 50]) == pytest.approx(0.919, abs=5e-4)
+    assert least_stations(228, 62) == 4
+
+
+def test_balance_worked_by_hand():
+    assert balance_efficiency([22.0, 27.2, 25.5]) == pytest.approx(0.915, abs=5e-4)
+    assert per_hour(27.2) == pytest.approx(132.35, abs=5e-3)
+
+
+def test_oee_is_the_product_of_its_shares():
+    # Definition: S. Nakajima, Total Productive Maintenance.
+    assert oee(0.85, 0.90, 0.995) == pytest.approx(0.761, abs=5e-4)
+
+
+def test_oven_counts_the_pitch_of_the_boards():
+    # 250 + 50 mm at 15 mm/s: 20 s.
+    assert oven_cycle(250, 50, 15) == pytest.approx(20.0)
+
+
+def test_batch_worked_by_hand():
+    # 200 × 27.2 s is 1.51 h; 45 min of changeover make it 2.26 h.
+    assert batch_seconds(0, 200, [27.2]) / 3600 == pytest.approx(1.51, abs=5e-3)
+    assert batch_seconds(2700, 200, [27.2]) / 3600 == pytest.approx(2.26, abs=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("rate", "width", "depth", "expected"), [(60000, 1200, 3000, 16667), (54000, 1254, 1687, 25526)]
+)
+def test_output_per_floor_area(rate, width, depth, expected):
+    # Common practice, no source: the machine's own area. 54,000 /h on 1,254 × 1,687 mm is quoted as 25,500 /h/m².
+    assert per_area(rate, width, depth) == pytest.approx(expected, rel=1e-3)
+
+
+def test_panel_worked_by_hand():
+    seconds = panel_seconds(transfer=4, mark=0.5, panel_marks=3, circuits=6, circuit_marks=2, placing_each=3)
+    assert seconds / 6 == pytest.approx(4.92, abs=5e-3)
+
+
+def times(*seconds):
+    return [StationTime(f"M{k}", s, Interval.exactly(s), places=True) for k, s in enumerate(seconds)]
+
+
+def test_printer_or_oven_may_be_the_bottleneck(shop):
+    line = shop.line(
+        shop.machine("M0"), station=[{"name": "oven", "cycle": "30 s"}, {"name": "printer", "cycle": "12 s"}]
+    )
+    figures = pass_figures("board", times(22.0, 27.2), line, 100, 30.0)
+    assert (figures.bottleneck, figures.planned) == ("oven", 30.0)
+    assert figures.keeps_takt is True
+    assert pass_figures("board", times(22.0, 27.2), line, 100, 29.9).keeps_takt is False
+
+
+def test_a_station_without_a_time_leaves_the_cycle_open(shop):
+    line = shop.line(shop.machine("M0"), station=[{"name": "printer"}])
+    figures = pass_figures("board", times(22.0), line, 100, 30.0)
+    assert figures.untimed == ("printer",)
+    assert figures.cycle == Interval(22.0, math.inf)
+    assert figures.keeps_takt is None
+
+
+@pytest.mark.parametrize(("free", "fits"), [("3508 mm", True), ("3507 mm", False), (None, None)])
+def test_length_of_the_line_against_the_floor(shop, free, fits):
+    sizes = {"floor_width": "1254 mm", "floor_depth": "1687 mm"}
+    more = {} if free is None else {"free_length": free}
+    line = shop.line(
+        shop.machine("A", **sizes), shop.machine("B", **sizes), station=[{"name": "oven", "length": "1000 mm"}], **more
+    )
+    floor = floor_of(line)
+    assert floor.length_mm == pytest.approx(3508)
+    assert floor.fits is fits
+    assert floor.machine_area_m2 == pytest.approx(2 * 1.254 * 1.687)
+
+
+def test_a_board_with_two_sides_passes_one_line_twice():
+    # Both passes one after another: 18 + 12 s; 3600 / 30 = 120 boards an hour; from panels of four 480.
+    both = BoardFigures("board", (Interval.exactly(18.0), Interval(10.0, 12.0)), 1)
+    assert both.seconds == Interval(28.0, 30.0)
+    assert both.per_hour.low == pytest.approx(120.0)
+    panel = BoardFigures("board", (Interval.exactly(30.0),), 4)
+    assert panel.per_hour.high == pytest.approx(480.0)
+    assert panel.per_scheduled_hour(Interval(0.5, 0.8)).low == pytest.approx(240.0)
+    open_end = BoardFigures("board", (Interval(18.0, math.inf),), 1)
+    assert open_end.per_hour == Interval(0.0, 200.0)

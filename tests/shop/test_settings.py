@@ -1,0 +1,130 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from capcheck.shop.configuration import configuration_of, read_configuration
+from capcheck.shop.settings import chosen_rules, settle, shown
+from capcheck.values.errors import InputError
+
+RULE = """
+[[rule]]
+id = "low-parts-only"
+title = "The part fits under the cover"
+subject = "part"
+require = "part.height <= limits.most"
+outcome = "warn"
+message = "{part.ref}: {part.height} tall, the cover leaves {limits.most}"
+why = "The cover presses on tall parts."
+remedy = "Choose a lower part."
+basis = "drawing of the cover"
+limits = { most = "12 mm" }
+"""
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    (tmp_path / "shop-rules").mkdir()
+    (tmp_path / "shop-rules" / "height.toml").write_text(RULE)
+    path = tmp_path / "capcheck.toml"
+    path.write_text(
+        'line = "mixed"\nlines = { mixed = "a.line.toml", full = "b.line.toml" }\nrules = ["shop-rules"]\n'
+        'libraries = ["own.csv"]\nselect = ["low-parts-only"]\nproduct_class = 3\n'
+        '[limits]\nlow-parts-only.most = "0.5 in"\n[outcomes]\nlow-parts-only = "fail"\n'
+    )
+    return path
+
+
+def test_paths_are_relative_to_the_configuration(shop: Path) -> None:
+    settings = settle(read_configuration(shop))
+    assert settings.line == shop.parent / "a.line.toml"
+    assert settings.libraries == [shop.parent / "own.csv"]
+    assert settings.choice.folders == [shop.parent / "shop-rules"]
+
+
+def test_limits_outcomes_and_selection_reach_the_rules(shop: Path) -> None:
+    (rule,) = chosen_rules(settle(read_configuration(shop)).choice)
+    assert rule.id == "low-parts-only"
+    assert rule.limits["most"].value == pytest.approx(12.7)  # 0.5 in is 12.7 mm exactly (definition of the inch)
+    assert rule.changed_limits == {"most"}
+    assert rule.outcome == "fail"
+
+
+def test_the_command_line_wins_key_by_key(shop: Path) -> None:
+    settings = settle(read_configuration(shop), line="full", select=["part-height"], strict=True, libraries=["x.csv"])
+    assert settings.line == shop.parent / "b.line.toml"
+    assert [rule.id for rule in chosen_rules(settings.choice)] == ["part-height"]
+    assert settings.strict
+    assert settings.libraries == [Path("x.csv")]
+    assert settings.product_class == 3
+    assert settle(read_configuration(shop), machines=True).line is None
+
+
+def test_every_effective_value_is_shown_with_its_origin(shop: Path) -> None:
+    lines = {line.split()[0]: line for line in shown(settle(read_configuration(shop), board="order"))}
+    assert lines["board"].endswith("command line")
+    assert lines["strict"].endswith("default")
+    assert lines["line"].endswith(f"{shop}:1")
+    assert "a.line.toml" in lines["line"]
+    assert lines["limits.low-parts-only.most"].endswith(f"{shop}:8")
+    assert lines["outcomes.low-parts-only"].endswith(f"{shop}:10")
+
+
+def test_several_lines_without_a_choice_are_refused(tmp_path: Path) -> None:
+    path = tmp_path / "capcheck.toml"
+    path.write_text('lines = { a = "a.line.toml", b = "b.line.toml" }\n')
+    with pytest.raises(InputError, match="names several lines"):
+        settle(read_configuration(path))
+    path.write_text('lines = { a = "a.line.toml" }\n')
+    assert settle(read_configuration(path)).line == tmp_path / "a.line.toml"
+    path.write_text('lines = { ab = "a.line.toml", cd = "b.line.toml" }\n')
+    several = read_configuration(path)
+    with pytest.raises(InputError, match='did you mean "ab"'):
+        settle(several, line="abb")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('[limits]\nlow-parts-only.mst = "1 mm"\n', 'has no limit "mst"; did you mean "most"?'),
+        ('[limits]\nlow-part-only.most = "1 mm"\n', 'no rule "low-part-only".*did you mean "low-parts-only"'),
+        ('[limits]\nlow-parts-only.most = "1 g"\n', "is a mass, the limit is a length"),
+        ('[limits]\nlow-parts-only.most = "1,5 mm"\n', "is not a number with a unit"),
+        ('[outcomes]\nlow-part-only = "warn"\n', 'did you mean "low-parts-only"'),
+    ],
+)
+def test_a_change_that_does_not_fit_is_told_at_its_line(shop: Path, text: str, said: str) -> None:
+    shop.write_text(f'rules = ["shop-rules"]\n{text}')
+    with pytest.raises(InputError, match=said) as caught:
+        chosen_rules(settle(read_configuration(shop)).choice)
+    assert f"{shop}:3" in str(caught.value)
+
+
+def test_python_rules_of_a_configuration_that_came_with_the_board_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sent, own = tmp_path / "sent", tmp_path / "own"
+    (sent / "rules").mkdir(parents=True)
+    own.mkdir()
+    trap = tmp_path / "sprung"
+    (sent / "rules" / "trap.rules.py").write_text(f"open({str(trap)!r}, 'w')\n")
+    (sent / "capcheck.toml").write_text('rules = ["rules"]\n')
+    monkeypatch.chdir(own)
+    with pytest.raises(InputError, match="is not run from here"):
+        chosen_rules(settle(configuration_of(sent)).choice)
+    assert not trap.exists()
+
+
+def test_explain_shows_the_changed_limit_and_the_examples_as_they_are_written(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from capcheck.cli import main
+
+    shop.with_name("shop-rules").joinpath("height.toml").write_text(
+        RULE + '[[rule.example]]\nfacts = { "part.height" = "12.5 mm" }\noutcome = "warn"\n'
+    )
+    assert main(["explain", "low-parts-only", "--config", str(shop)]) == 0
+    out = capsys.readouterr().out
+    assert "most = 12.7 mm (changed; ships as 12 mm)" in out
+    assert "came out" not in out

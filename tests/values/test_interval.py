@@ -1,0 +1,36 @@
+import math
+
+import pytest
+from hypothesis import given, strategies as st
+
+from capcheck.values.interval import UNKNOWN, Interval
+
+ends = st.floats(min_value=-1e6, max_value=1e6)
+intervals = st.tuples(ends, ends).map(lambda pair: Interval(min(pair), max(pair)))
+
+
+@given(intervals, intervals, ends)
+def test_the_hull_holds_what_either_holds(one, other, value):
+    hull = one.hull(other)
+    if one.low <= value <= one.high or other.low <= value <= other.high:
+        assert hull.low <= value <= hull.high
+
+
+@given(intervals, intervals, ends)
+def test_the_meet_holds_what_both_hold(one, other, value):
+    meet = one.meet(other)
+    inside = one.low <= value <= one.high and other.low <= value <= other.high
+    assert inside == (meet is not None and meet.low <= value <= meet.high)
+    assert (meet is not None) == one.overlaps(other)
+
+
+@pytest.mark.parametrize(("low", "high"), [(2, 1), (math.nan, 1), (1, math.nan)])
+def test_ends_that_make_no_interval_are_refused(low, high):
+    with pytest.raises(ValueError, match="not an interval"):
+        Interval(low, high)
+
+
+def test_unknown_is_not_known_and_a_stated_value_is_exact():
+    assert not UNKNOWN.is_known
+    assert Interval.exactly(3.0).is_exact
+    assert Interval.about(3.0, 0.2, 0.1) == Interval(2.9, 3.2)

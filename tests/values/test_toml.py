@@ -1,0 +1,124 @@
+"""Errors of TOML files name file, line and key."""
+
+from typing import Literal
+
+import pytest
+from pydantic import BaseModel, ConfigDict, Field
+
+from capcheck.values.errors import InputError, Problem, Where, nearest
+from capcheck.values.toml import line_of, load_toml, validate
+
+
+class Head(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+    reach: float = Field(1.0, gt=0, alias="reach_mm", description="how far the head gets")
+    tools: dict[Literal["wide", "narrow"], int] = Field(default_factory=dict, description="tools by their width")
+
+
+class Machine(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+    heads: list[Head] = Field(default_factory=list, description="the heads, from the left")
+    home: Head | None = Field(None, description="the head used first")
+    maker: str = Field(description="who built it")
+
+
+INLINE = """\
+maker = "a"
+heads = [
+  { reach_mm = 1 },  # { in a remark
+  { reach_mm = -1, tools = { wide = 1 } },
+  { reech_mm = 2 }, { reach_mm = 3, tools = { broad = 1 } },
+]
+home = { reach_mm = "far" }
+"""
+
+
+TEXT = """\
+name = "a"
+[board]
+max_length = "1 mm"
+[[head]]
+name = "x"
+[[head]]
+name = "y"
+max_hight = "3 mm"
+"""
+
+
+@pytest.mark.parametrize(
+    ("path", "line"),
+    [
+        (("name",), 1),
+        (("board", "max_length"), 3),
+        (("board", "missing"), 2),
+        (("head", 0, "name"), 5),
+        (("head", 1, "max_hight"), 8),
+        (("head", 1, "missing"), 6),
+        (("nothing",), None),
+    ],
+)
+def test_a_key_is_found_on_its_line(path, line):
+    assert line_of(TEXT, path) == line
+
+
+def test_a_syntax_error_names_its_line(tmp_path):
+    file = tmp_path / "a.toml"
+    file.write_text('name = "a"\nlength = 3 mm\n')
+    with pytest.raises(InputError) as caught:
+        load_toml(file, "profile")
+    (problem,) = caught.value.problems
+    assert (problem.where.file, problem.where.row) == (str(file), 2)
+    assert "TOML" in problem.what
+
+
+@pytest.mark.parametrize("content", [None, b"\xff\xfe\x00"])
+def test_a_missing_or_binary_file_is_a_clear_error(tmp_path, content):
+    file = tmp_path / "a.toml"
+    if content is not None:
+        file.write_bytes(content)
+    with pytest.raises(InputError, match=r"a\.toml"):
+        load_toml(file, "profile")
+
+
+def test_a_problem_reads_where_what_why_and_what_to_do():
+    problem = Problem(
+        Where("bom.csv", 14, "height"), '"1,6 mm" is not a length', "a comma may be decimal", "set decimal"
+    )
+    assert str(problem) == 'bom.csv:14 height: "1,6 mm" is not a length (a comma may be decimal); set decimal'
+
+
+def test_the_nearest_name_is_suggested():
+    assert nearest("max_hight", ["max_height", "name"]) == 'did you mean "max_height"?'
+    assert nearest("zzz", ["max_height"]) == ""
+
+
+def problems_of_machine(text, tmp_path):
+    file = tmp_path / "a.toml"
+    file.write_text(text)
+    with pytest.raises(InputError) as caught:
+        validate(Machine, *load_toml(file, "machine")[:1], str(file), text)
+    return {problem.where.column: problem for problem in caught.value.problems}
+
+
+def test_a_fault_in_an_inline_table_is_found_on_its_line(tmp_path):
+    found = problems_of_machine(INLINE, tmp_path)
+    assert {key: problem.where.row for key, problem in found.items()} == {
+        "heads[2].reach_mm": 4,
+        "heads[3].reech_mm": 5,
+        "heads[4].tools.broad": 5,
+        "home.reach_mm": 7,
+    }
+    assert found["heads[3].reech_mm"].remedy == 'did you mean "reach_mm"?'
+
+
+def test_a_wrong_value_or_key_is_told_what_the_field_is(tmp_path):
+    found = problems_of_machine(INLINE, tmp_path)
+    assert found["heads[2].reach_mm"].remedy == "reach_mm is: how far the head gets"
+    assert found["heads[4].tools.broad"].remedy == "tools is: tools by their width"
+
+
+def test_a_missing_key_is_told_what_it_is(tmp_path):
+    found = problems_of_machine("", tmp_path)
+    assert found["maker"].remedy == "add it; maker is: who built it"
