@@ -34,6 +34,6 @@ from .machines import (
 from .model import Board as Board
 from .planning import compare as compare, plan as plan
 from .shop import Choice as Choice, Configuration as Configuration, read_configuration as read_configuration
-from .values import InputError as InputError, Problem as Problem, Where as Where
+from .values import InputError as InputError, Place as Place, Problem as Problem
 
 __version__: str

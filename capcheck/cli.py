@@ -101,9 +101,9 @@ def write_file(path: Path, content: str | bytes) -> None:
         temporary.write_bytes(content.encode() if isinstance(content, str) else content)
         temporary.replace(path)
     except OSError as error:
-        from capcheck.values import InputError, Problem, Where
+        from capcheck.values import InputError
 
         with contextlib.suppress(OSError):
             temporary.unlink()
         reason = f"cannot be written: {error.strerror or error}"
-        raise InputError(Problem(Where(str(path)), reason, remedy="name a file in a folder that is there")) from None
+        raise InputError.at(str(path), reason, remedy="name a file in a folder that is there") from None

@@ -84,9 +84,11 @@ class BoardFile(pytest.File):
 
         options = self.config.option
         settings = settle(
-            configuration_of(self.path, options.capcheck_config), board=self.path, line=options.capcheck_line,
+            configuration_of(self.path, options.capcheck_config),
+            board=self.path,
+            line=options.capcheck_line,
             strict=options.capcheck_strict,
-        )  # fmt: skip
+        )
         line = devices_of(settings)
         rules = chosen_rules(settings.choice)
         # Without a line there is nothing that a rule on machines could be answered for.

@@ -13,9 +13,21 @@ PACKAGE = ROOT / "capcheck"
 LONGEST = 400
 
 ROOMS = (
-    "values", "model", "lexicon", "intake", "packages", "machines", "geometry", "facts", "engine", "shop", "checking",
-    "planning", "report", "commands",
-)  # fmt: skip
+    "values",
+    "model",
+    "lexicon",
+    "intake",
+    "packages",
+    "machines",
+    "geometry",
+    "facts",
+    "engine",
+    "shop",
+    "checking",
+    "planning",
+    "report",
+    "commands",
+)
 """From the ground up: each room may import those before it."""
 FLOORS = {
     "capcheck.intake": (
@@ -35,9 +47,25 @@ FLOORS = {
 }
 """The same for the folders and modules inside a room."""
 SAYS_NOTHING = {
-    "utils", "util", "helpers", "helper", "common", "misc", "base", "core", "types", "kinds", "reading", "asides",
-    "coding", "copies", "takers", "question", "stuff", "tools",
-}  # fmt: skip
+    "utils",
+    "util",
+    "helpers",
+    "helper",
+    "common",
+    "misc",
+    "base",
+    "core",
+    "types",
+    "kinds",
+    "reading",
+    "asides",
+    "coding",
+    "copies",
+    "takers",
+    "question",
+    "stuff",
+    "tools",
+}
 DOORS = ("__main__", "cli", "pytest_plugin")
 """Modules at the top, which may import every room."""
 

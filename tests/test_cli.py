@@ -140,9 +140,12 @@ def test_init_writes_files_that_load_and_overwrites_nothing(run, tmp_path, shop)
     assert code == 2
     assert "is there already" in err
     code, out, _ = run(
-        "check", "--placements", shop / "irrigation-controller" / "placements.csv",
-        "--line", tmp_path / "new" / "my.line.toml",
-    )  # fmt: skip
+        "check",
+        "--placements",
+        shop / "irrigation-controller" / "placements.csv",
+        "--line",
+        tmp_path / "new" / "my.line.toml",
+    )
     assert code in {0, 1}
 
 

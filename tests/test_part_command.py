@@ -8,10 +8,14 @@ import pytest
 @pytest.fixture
 def board(make_board):
     return make_board(
-        ["R1,1,1,0,top,10k,R_0402_1005Metric", "C7,5,5,0,top,100n,C0603", "U2,9,9,0,top,QX1,SOIC127P600X175-8N",
-         "FID1,2,2,0,top,,Fiducial"],
+        [
+            "R1,1,1,0,top,10k,R_0402_1005Metric",
+            "C7,5,5,0,top,100n,C0603",
+            "U2,9,9,0,top,QX1,SOIC127P600X175-8N",
+            "FID1,2,2,0,top,,Fiducial",
+        ],
         bom=["Ref,Value,Package", "R1,10k,0603", "C7,100n,", "U2,QX1,"],
-    )  # fmt: skip
+    )
 
 
 def test_text_names_every_candidate_the_winner_and_the_reason(run, board):

@@ -408,8 +408,9 @@ def test_what_stops_a_board_is_told_once_for_each_board_with_all_its_machines(ru
     stopped = [text for text in json.loads(out)["why"] if "does not pass" in text]
     assert code == 1
     assert [text.split(", ")[0] for text in stopped] == [
-        "the board does not pass: Sensor", "the board does not pass: Second"
-    ]  # fmt: skip
+        "the board does not pass: Sensor",
+        "the board does not pass: Second",
+    ]
     assert all("board-width: " in text and text.endswith("(also on B)") for text in stopped)
 
 

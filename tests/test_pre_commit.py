@@ -30,13 +30,24 @@ def pattern(hook: str) -> re.Pattern[str]:
 @pytest.mark.parametrize(
     "path",
     [
-        "board.toml", "boards/a/board.toml", "capcheck.toml", "pyproject.toml", "lines/a.line.toml",
-        "machines/b.machine.toml", "shop-rules/height.toml", "rules/cover.rules.py", "a/top placements.csv",
+        "board.toml",
+        "boards/a/board.toml",
+        "capcheck.toml",
+        "pyproject.toml",
+        "lines/a.line.toml",
+        "machines/b.machine.toml",
+        "shop-rules/height.toml",
+        "rules/cover.rules.py",
+        "a/top placements.csv",
         "A/BOM.XLSX",
-        "out/edge.dxf", "gerber/board.GKO",
-        "gerber/b.gm1", "gerber/b.gbr", "a/place.txt", "a/parts.ods",
+        "out/edge.dxf",
+        "gerber/board.GKO",
+        "gerber/b.gm1",
+        "gerber/b.gbr",
+        "a/place.txt",
+        "a/parts.ods",
     ],
-)  # fmt: skip
+)
 def test_the_board_hook_runs_for_what_a_check_reads(path: str) -> None:
     assert pattern("capcheck-board").search(path)
 
@@ -44,10 +55,17 @@ def test_the_board_hook_runs_for_what_a_check_reads(path: str) -> None:
 @pytest.mark.parametrize(
     "path",
     [
-        "README.md", "src/main.py", "docs/picture.png", "board.toml.orig", "my-board.toml.bak", "a/dashboard.tomls",
-        "x.csvs", "Cargo.toml", "rules/deep/x.toml",
+        "README.md",
+        "src/main.py",
+        "docs/picture.png",
+        "board.toml.orig",
+        "my-board.toml.bak",
+        "a/dashboard.tomls",
+        "x.csvs",
+        "Cargo.toml",
+        "rules/deep/x.toml",
     ],
-)  # fmt: skip
+)
 def test_the_board_hook_leaves_other_files_alone(path: str) -> None:
     assert not pattern("capcheck-board").search(path)
 
@@ -55,10 +73,16 @@ def test_the_board_hook_leaves_other_files_alone(path: str) -> None:
 @pytest.mark.parametrize(
     ("path", "taken"),
     [
-        ("rules/a.toml", True), ("shop-rules/a.toml", True), ("x/our_rules/a.rules.py", True), ("a.toml", False),
-        ("rules.toml", False), ("rules/a.py", False), ("rules/a.toml.bak", False), ("rules/readme.md", False),
+        ("rules/a.toml", True),
+        ("shop-rules/a.toml", True),
+        ("x/our_rules/a.rules.py", True),
+        ("a.toml", False),
+        ("rules.toml", False),
+        ("rules/a.py", False),
+        ("rules/a.toml.bak", False),
+        ("rules/readme.md", False),
     ],
-)  # fmt: skip
+)
 def test_the_rules_hook_takes_rule_files_only(path: str, taken: bool) -> None:
     assert bool(pattern("capcheck-rules").search(path)) is taken
 
@@ -67,11 +91,15 @@ def run(folder: Path, *command: str, home: Path, code: int | None = 0) -> str:
     environment = {
         **{k: v for k, v in os.environ.items() if not k.startswith("GIT_")},
         "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
-        "PYTHONPATH": str(ROOT), "PRE_COMMIT_HOME": str(home / "cache"), "HOME": str(home),
+        "PYTHONPATH": str(ROOT),
+        "PRE_COMMIT_HOME": str(home / "cache"),
+        "HOME": str(home),
         "GIT_CONFIG_NOSYSTEM": "1",
-        "GIT_AUTHOR_NAME": "A", "GIT_AUTHOR_EMAIL": "a@example.org", "GIT_COMMITTER_NAME": "A",
+        "GIT_AUTHOR_NAME": "A",
+        "GIT_AUTHOR_EMAIL": "a@example.org",
+        "GIT_COMMITTER_NAME": "A",
         "GIT_COMMITTER_EMAIL": "a@example.org",
-    }  # fmt: skip
+    }
     done = subprocess.run(
         command, cwd=folder, env=environment, capture_output=True, text=True, check=False, timeout=120
     )

@@ -19,9 +19,13 @@ CONFIG = 'line = "l.line.toml"\nselect = ["size", "board-length", "in-bom"]\n'
 def run(folder: Path, *arguments: str, code: int | None = None) -> str:
     done = subprocess.run(
         [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", *arguments],
-        cwd=folder, capture_output=True, text=True, check=False, timeout=120,
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
         env={**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "200"},
-    )  # fmt: skip
+    )
     assert code is None or done.returncode == code, done.stdout + done.stderr
     return done.stdout
 

@@ -15,6 +15,7 @@ from capcheck.checking.read import read_board
 from capcheck.checking.report import Report
 from capcheck.engine import Answers, Constant, Finding, Rule, answer, rule_files, walk
 from capcheck.facts import FACTS, Catalogue, Numbers, Session, Texts, travel_notes
+from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import Board, InputFile, Note
 from capcheck.shop import (
@@ -63,9 +64,13 @@ def check(
     """
     configuration = config if isinstance(config, Configuration) else read_configuration(config) if config else None
     settings = settle(
-        configuration or Configuration(), board=path, line=None if isinstance(line, Line) else line,
-        machines=bool(machines) or isinstance(line, Line), libraries=libraries, strict=strict,
-    )  # fmt: skip
+        configuration or Configuration(),
+        board=path,
+        line=None if isinstance(line, Line) else line,
+        machines=bool(machines) or isinstance(line, Line),
+        libraries=libraries,
+        strict=strict,
+    )
     if choice is not None:
         settings = replace(settings, choice=choice)
     devices = line if isinstance(line, Line) else _line(settings.line, machines)
@@ -92,9 +97,16 @@ def check_as_settled(
     path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
     board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=settings.libraries)
     return check_board(
-        board, devices, rules, settings.choice.catalogue, strict=settings.strict, rule_inputs=_rule_inputs(settings),
-        settings=settings, baseline=old, new_only=new_only,
-    )  # fmt: skip
+        board,
+        devices,
+        rules,
+        settings.choice.catalogue,
+        strict=settings.strict,
+        rule_inputs=_rule_inputs(settings),
+        settings=settings,
+        baseline=old,
+        new_only=new_only,
+    )
 
 
 def _refuse_unknown_waivers(settings: Settings) -> None:
@@ -104,12 +116,13 @@ def _refuse_unknown_waivers(settings: Settings) -> None:
     known = [rule.id for rule in chosen_rules(replace(settings.choice, select=(), ignore=()))]
     problems = [
         Problem(
-            settings.configuration.where("waiver", index), f'there is no rule "{waiver.rule}" to waive',
+            settings.configuration.where("waiver", index),
+            f'there is no rule "{waiver.rule}" to waive',
             remedy=nearest(waiver.rule, known) or "see: capcheck rules",
         )
         for index, waiver in enumerate(settings.waivers)
         if not any(fnmatchcase(rule, waiver.rule) for rule in known)
-    ]  # fmt: skip
+    ]
     if problems:
         raise InputError(problems)
 
@@ -166,7 +179,12 @@ def check_board(
         answered = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=answered, today=today)
         findings = sorted(marked, key=_order)
-    notes = [*(d.note() for d in board.decisions), *board.notes, *_by_line(session, board, line), *_skipped(answers)]
+    notes = [
+        *(Note(sentence_of_decision(d), d.place) for d in board.decisions),
+        *board.notes,
+        *_by_line(session, board, line),
+        *_skipped(answers),
+    ]
     inputs = [*board.inputs, *(line.inputs if line else ()), *rule_inputs]
     report = Report(board, line, answers, findings, notes, inputs, session, strict)
     return report if baseline is None else _against(report, baseline, new_only=new_only)
@@ -175,9 +193,11 @@ def check_board(
 def neighbour_reach(rules: Sequence[Rule]) -> float:
     """Return the largest length in mm that a rule on gaps or parting names, so that a shop's wider one is found."""
     trees = [
-        tree for r in rules for tree in (r.require, r.when)
+        tree
+        for r in rules
+        for tree in (r.require, r.when)
         if tree is not None and any(name.startswith("pair.") or name in _SEARCHED for name in r.facts)
-    ]  # fmt: skip
+    ]
     nodes = (node for tree in trees for node in walk(tree) if isinstance(node, Constant))
     return max((n.value for n in nodes if n.dimension.exponents == LENGTH.exponents), default=0.0)
 

@@ -27,7 +27,7 @@ from capcheck.model import (
     Side,
 )
 from capcheck.packages import resolve
-from capcheck.values import UNKNOWN_SIZE, Interval
+from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 if TYPE_CHECKING:
     from capcheck.model import PanelSource
@@ -62,9 +62,7 @@ def read_board(
     )
     library = library_of(libraries)
     stated = package.manifest
-    bodies: Sequence[Body] = resolve(
-        package.types, size_codes=stated.size_codes, library=library, prefer=stated.prefer
-    )  # fmt: skip
+    bodies: Sequence[Body] = resolve(package.types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
     placed, types, bodies = _mounted_as_stated(package, bodies)
     decisions = list(package.decisions)
     if package.unit_settled:
@@ -72,12 +70,23 @@ def read_board(
         bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
         decisions += found
     board = Board(
-        name=package.name, placements=placed, types=types, bodies=bodies, bom=package.bom,
-        outline=package.outline, size=board_size(package, bodies), manifest=package.manifest, inputs=package.inputs,
-        notes=package.notes, decisions=decisions, set_aside=package.set_aside,
-        discrepancies=package.discrepancies, tables=package.tables, unit_settled=package.unit_settled,
+        name=package.name,
+        placements=placed,
+        types=types,
+        bodies=bodies,
+        bom=package.bom,
+        outline=package.outline,
+        size=board_size(package, bodies),
+        manifest=package.manifest,
+        inputs=package.inputs,
+        notes=package.notes,
+        decisions=decisions,
+        set_aside=package.set_aside,
+        discrepancies=package.discrepancies,
+        tables=package.tables,
+        unit_settled=package.unit_settled,
         sides_settled=package.sides_settled,
-    )  # fmt: skip
+    )
     notes = [*_size_notes(board.size), *_without_effect(board), *board.notes, *_first_side(board)]
     return replace(board, notes=notes)
 
@@ -96,7 +105,8 @@ def _without_effect(board: Board) -> list[Note]:
     }
     return [
         Note(
-            f"{key}: {', '.join(names)} {'names' if len(names) == 1 else 'name'} no reference of the data", "board.toml"
+            f"{key}: {', '.join(names)} {'names' if len(names) == 1 else 'name'} no reference of the data",
+            Place("board.toml"),
         )
         for key, names in idle.items()
         if names
@@ -195,7 +205,7 @@ def _stated(side: str, value_mm: float, drawn: Measure | None) -> Measure:
 
 def _size_notes(size: BoardSize) -> list[Note]:
     return [
-        Note(f"{m.source}: either counts, until board.toml or the outline is put right", "board.toml")
+        Note(f"{m.source}: either counts, until board.toml or the outline is put right", Place("board.toml"))
         for m in (size.length, size.width)
         if not m.value.is_exact and m.source.startswith("board.toml")
     ]

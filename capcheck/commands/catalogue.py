@@ -26,9 +26,12 @@ def _choice(arguments: argparse.Namespace) -> Choice:
 
     configuration = configuration_for(arguments, None)
     return settle(
-        configuration, machines=True, rules=arguments.rules, select=names(arguments.select),
+        configuration,
+        machines=True,
+        rules=arguments.rules,
+        select=names(arguments.select),
         ignore=names(arguments.ignore),
-    ).choice  # fmt: skip
+    ).choice
 
 
 def _rules(arguments: argparse.Namespace) -> int:
@@ -80,7 +83,7 @@ def _explain(arguments: argparse.Namespace) -> int:
 
     from capcheck.report import explain_fact, explain_rule, fact_json, rule_json
     from capcheck.shop import chosen_rules
-    from capcheck.values import InputError, Problem, Where, nearest
+    from capcheck.values import InputError, nearest
 
     choice = replace(_choice(arguments), select=(), ignore=())  # a rule that is left out can be read all the same
     rules = {rule.id: rule for rule in chosen_rules(choice)}
@@ -91,10 +94,8 @@ def _explain(arguments: argparse.Namespace) -> int:
         text, data = explain_fact(catalogue[name], rules.values()), fact_json(catalogue[name])
     else:
         hint = nearest(name, [*rules, *(fact.name for fact in catalogue)])
-        raise InputError(
-            Problem(
-                Where("explain"), f'"{name}" is neither a rule nor a fact', remedy=hint or "see: capcheck rules, facts"
-            )
+        raise InputError.at(
+            "explain", f'"{name}" is neither a rule nor a fact', remedy=hint or "see: capcheck rules, facts"
         )
     if arguments.format == "json":
         _print_json([data])
@@ -105,9 +106,12 @@ def _explain(arguments: argparse.Namespace) -> int:
 
 def _test_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "files", nargs="*", type=Path, metavar="RULEFILE",
+        "files",
+        nargs="*",
+        type=Path,
+        metavar="RULEFILE",
         help="rule files or folders; default: those of the configuration, else those that ship",
-    )  # fmt: skip
+    )
     add_config(parser)
 
 

@@ -18,7 +18,7 @@ from capcheck.commands.command import (
     deliver,
     names,
 )
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError
 
 if TYPE_CHECKING:
     from capcheck.checking import Report
@@ -67,10 +67,11 @@ def _check(arguments: argparse.Namespace) -> int:
     from capcheck.values import lengths_shown_in
 
     if arguments.new_only and arguments.baseline is None:
-        raise InputError(
-            Problem(Where("--new-only"), "asks for what is new, and there is nothing to compare with",
-                    remedy="give an earlier report: --baseline FILE")
-        )  # fmt: skip
+        raise InputError.at(
+            "--new-only",
+            "asks for what is new, and there is nothing to compare with",
+            remedy="give an earlier report: --baseline FILE",
+        )
     settings = _settings(arguments)
     if arguments.show_config:
         deliver("".join(f"{line}\n" for line in shown(settings)), arguments.output)
@@ -78,9 +79,14 @@ def _check(arguments: argparse.Namespace) -> int:
     with lengths_shown_in(settings.units):
         with Working("reading and checking"):
             report = check_as_settled(
-                settings, devices_of(settings, arguments.machine), placements=arguments.placements, bom=arguments.bom,
-                outline=arguments.outline, baseline=arguments.baseline, new_only=arguments.new_only,
-            )  # fmt: skip
+                settings,
+                devices_of(settings, arguments.machine),
+                placements=arguments.placements,
+                bom=arguments.bom,
+                outline=arguments.outline,
+                baseline=arguments.baseline,
+                new_only=arguments.new_only,
+            )
         if arguments.format == "text":
             from capcheck.report import render
 
@@ -95,10 +101,17 @@ def _settings(arguments: argparse.Namespace) -> Settings:
 
     start = arguments.path or next(iter(arguments.placements), None)
     return settle(
-        configuration_for(arguments, start), board=arguments.path, line=arguments.line,
-        machines=bool(arguments.machine), libraries=arguments.library, rules=arguments.rules,
-        select=names(arguments.select), ignore=names(arguments.ignore), strict=arguments.strict, units=arguments.units,
-    )  # fmt: skip
+        configuration_for(arguments, start),
+        board=arguments.path,
+        line=arguments.line,
+        machines=bool(arguments.machine),
+        libraries=arguments.library,
+        rules=arguments.rules,
+        select=names(arguments.select),
+        ignore=names(arguments.ignore),
+        strict=arguments.strict,
+        units=arguments.units,
+    )
 
 
 def _formatted(report: Report, name: str) -> str | bytes:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError
 
 if TYPE_CHECKING:
     from capcheck.shop import Configuration
@@ -81,8 +81,6 @@ def deliver(content: str | bytes, output: Path | None) -> None:
     elif isinstance(content, str):
         sys.stdout.write(content)
     elif sys.stdout.isatty():
-        raise InputError(
-            Problem(Where("--format"), "is a workbook and would fill the terminal", remedy="name --output FILE")
-        )
+        raise InputError.at("--format", "is a workbook and would fill the terminal", remedy="name --output FILE")
     else:
         sys.stdout.buffer.write(content)

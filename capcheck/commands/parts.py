@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any, Final
 
 from capcheck.commands.command import Command, add_config, add_inputs, configuration_for, deliver
-from capcheck.values import InputError, Problem, Where, nearest
+from capcheck.values import InputError, Place, nearest
 
 if TYPE_CHECKING:
     from capcheck.model import Board, PartName
@@ -32,9 +32,12 @@ def _part(arguments: argparse.Namespace) -> int:
     start = arguments.path or next(iter(arguments.placements), None)
     settings = settle(configuration_for(arguments, start), board=arguments.path, libraries=arguments.library)
     board = read_board(
-        arguments.path or (None if arguments.placements else settings.board), placements=arguments.placements,
-        bom=arguments.bom, outline=arguments.outline, libraries=settings.libraries,
-    )  # fmt: skip
+        arguments.path or (None if arguments.placements else settings.board),
+        placements=arguments.placements,
+        bom=arguments.bom,
+        outline=arguments.outline,
+        libraries=settings.libraries,
+    )
     row = _row_of(board, arguments.ref)
     library = library_of(settings.libraries)
     if arguments.format == "json":
@@ -54,15 +57,16 @@ def _row_of(board: Board, ref: str) -> int:
         if placements.part_type[row] >= 0:
             return row
     if rows:
-        where = Where(placements.files[int(placements.file[rows[0]])], int(placements.row[rows[0]]))
-        raise InputError(Problem(where, f'"{ref}" is no part: nothing is placed there, so it has no body'))
+        where = Place(placements.files[int(placements.file[rows[0]])], int(placements.row[rows[0]]))
+        raise InputError.at(where, f'"{ref}" is no part: nothing is placed there, so it has no body')
     refs = [known for row, known in enumerate(placements.ref) if placements.part_type[row] >= 0]
     folded = [known for known in refs if known.casefold() == ref.casefold()]
     remedy = f'did you mean "{folded[0]}"?' if folded else nearest(ref, refs)
-    raise InputError(
-        Problem(Where("REF"), f'"{ref}" is not among the placements of {board.name}',
-                remedy=remedy or "capcheck read --full lists the parts")
-    )  # fmt: skip
+    raise InputError.at(
+        "REF",
+        f'"{ref}" is not among the placements of {board.name}',
+        remedy=remedy or "capcheck read --full lists the parts",
+    )
 
 
 def _named(board: Board, row: int) -> PartName:
@@ -71,7 +75,7 @@ def _named(board: Board, row: int) -> PartName:
 
 def _place(board: Board, row: int) -> str:
     placements = board.placements
-    return str(Where(placements.files[int(placements.file[row])], int(placements.row[row])))
+    return str(Place(placements.files[int(placements.file[row])], int(placements.row[row])))
 
 
 def _lines(board: Board, row: int, library: Library | None) -> list[str]:
@@ -118,6 +122,7 @@ def _mounting_stated(board: Board, row: int) -> str | None:
 
 
 COMMANDS: Final = (
-    Command("part", "tell how the body of one part was found: every reading, which won, and why",
-            _part_arguments, _part),
-)  # fmt: skip
+    Command(
+        "part", "tell how the body of one part was found: every reading, which won, and why", _part_arguments, _part
+    ),
+)

@@ -49,9 +49,11 @@ def _common(parser: argparse.ArgumentParser) -> None:
         "--hours-per-year", type=_positive, metavar="H", help="scheduled hours, to set against the demand"
     )
     parser.add_argument(
-        "--time-limit", type=_positive, metavar="S",
+        "--time-limit",
+        type=_positive,
+        metavar="S",
         help="seconds for all searching together, then the best so far counts; default 10, --what-if 20, compare 60",
-    )  # fmt: skip
+    )
     parser.add_argument(
         "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to tell refills"
     )
@@ -67,7 +69,7 @@ def _common(parser: argparse.ArgumentParser) -> None:
 
 
 def _boards(texts: list[str]) -> tuple[list[str], list[float | None]]:
-    from capcheck.values import InputError, Problem, Where
+    from capcheck.values import InputError
 
     paths: list[str] = []
     yearly: list[float | None] = []
@@ -80,8 +82,8 @@ def _boards(texts: list[str]) -> tuple[list[str], list[float | None]]:
         try:
             yearly.append(float(number))
         except ValueError:
-            raise InputError(
-                Problem(Where("command line"), f'"{number}" is not a yearly quantity', remedy=f"write {path}=5000")
+            raise InputError.at(
+                "command line", f'"{number}" is not a yearly quantity', remedy=f"write {path}=5000"
             ) from None
         paths.append(path)
     return paths, yearly
@@ -103,9 +105,13 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--line", required=True, metavar="FILE", help="line file")
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
     parser.add_argument(
-        "--spare", action="append", default=[], type=Path, metavar="PATH",
+        "--spare",
+        action="append",
+        default=[],
+        type=Path,
+        metavar="PATH",
         help="machine profile, or a folder of them, to try as a machine more with --what-if",
-    )  # fmt: skip
+    )
     parser.add_argument("--format", choices=("text", "json", "html"), default="text")
     parser.add_argument(
         "--set-up-list", metavar="FILE", type=Path, help="write machine, slot, part, tape, references as CSV"
@@ -120,11 +126,16 @@ def _plan(arguments: argparse.Namespace) -> int:
     boards, yearly = _boards(arguments.boards)
     with _Searching(arguments) as search:
         planned = plan(
-            boards, arguments.line, per_year=yearly,
+            boards,
+            arguments.line,
+            per_year=yearly,
             settings=_settings(arguments, _WHAT_IF_SECONDS if arguments.what_if else _PLAN_SECONDS),
-            changes=arguments.what_if, libraries=arguments.library, supply=_supply(arguments),
-            spare=[profile for path in arguments.spare for profile in _profiles(path)], progress=search.tell,
-        )  # fmt: skip
+            changes=arguments.what_if,
+            libraries=arguments.library,
+            supply=_supply(arguments),
+            spare=[profile for path in arguments.spare for profile in _profiles(path)],
+            progress=search.tell,
+        )
     if arguments.format == "json":
         deliver(_dumps(to_json(planned.plan, planned.changes)), arguments.output)
     elif arguments.format == "html":
@@ -135,9 +146,11 @@ def _plan(arguments: argparse.Namespace) -> int:
         from capcheck.planning import hand_lines
 
         text = plan_text(
-            planned.plan, planned.changes if arguments.what_if else None, by_hand=hand_lines(planned.given),
+            planned.plan,
+            planned.changes if arguments.what_if else None,
+            by_hand=hand_lines(planned.given),
             width=_width(arguments.output),
-        )  # fmt: skip
+        )
         deliver(text, arguments.output)
     if arguments.set_up_list is not None:
         deliver(set_up_list(planned.plan), arguments.set_up_list)
@@ -164,13 +177,13 @@ def _supply(arguments: argparse.Namespace) -> Supply:
 
 def _profiles(path: Path) -> list[Path]:
     """Return a machine profile, or those in a folder. Raises :class:`InputError` for a folder without any."""
-    from capcheck.values import InputError, Problem, Where
+    from capcheck.values import InputError
 
     if not path.is_dir():
         return [path]
     found = sorted(path.glob("*.machine.toml"))
     if not found:
-        raise InputError(Problem(Where(str(path)), "holds no machine profile", remedy="profiles end in .machine.toml"))
+        raise InputError.at(str(path), "holds no machine profile", remedy="profiles end in .machine.toml")
     return found
 
 
@@ -230,16 +243,12 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from capcheck.values import InputError, Problem, Where
+    from capcheck.values import InputError
 
     boards, yearly = _boards(arguments.boards)
     if bool(arguments.line) == (arguments.stock is not None):
-        raise InputError(
-            Problem(
-                Where("command line"),
-                "lines are compared, or one is composed",
-                remedy="name --line twice or more, or --stock",
-            )
+        raise InputError.at(
+            "command line", "lines are compared, or one is composed", remedy="name --line twice or more, or --stock"
         )
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly)
@@ -248,9 +257,15 @@ def _compare(arguments: argparse.Namespace) -> int:
 
     with _Searching(arguments) as search:
         comparison = compare(
-            boards, arguments.line, per_year=yearly, by=arguments.by, settings=_settings(arguments, _COMPARE_SECONDS),
-            libraries=arguments.library, supply=_supply(arguments), progress=search.tell,
-        )  # fmt: skip
+            boards,
+            arguments.line,
+            per_year=yearly,
+            by=arguments.by,
+            settings=_settings(arguments, _COMPARE_SECONDS),
+            libraries=arguments.library,
+            supply=_supply(arguments),
+            progress=search.tell,
+        )
     if arguments.format == "json":
         deliver(_dumps(comparison_to_json(comparison)), arguments.output)
     else:
@@ -261,19 +276,26 @@ def _compare(arguments: argparse.Namespace) -> int:
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
     from capcheck.planning import compose
     from capcheck.report import composed_text, composed_to_json
-    from capcheck.values import LENGTH, InputError, Problem, UnitError, Where, read_quantity
+    from capcheck.values import LENGTH, InputError, UnitError, read_quantity
 
     stock = _profiles(arguments.stock)
     try:
         length = None if arguments.max_length is None else read_quantity(arguments.max_length, LENGTH)
     except UnitError as error:
-        raise InputError(Problem(Where("--max-length"), str(error))) from None
+        raise InputError.at("--max-length", str(error)) from None
     with _Searching(arguments) as search:
         found, _ = compose(
-            boards, stock, per_year=yearly, by=arguments.by, max_machines=arguments.max_machines,
-            max_length_mm=length, settings=_settings(arguments, _COMPARE_SECONDS), libraries=arguments.library,
-            supply=_supply(arguments), progress=search.tell_lines,
-        )  # fmt: skip
+            boards,
+            stock,
+            per_year=yearly,
+            by=arguments.by,
+            max_machines=arguments.max_machines,
+            max_length_mm=length,
+            settings=_settings(arguments, _COMPARE_SECONDS),
+            libraries=arguments.library,
+            supply=_supply(arguments),
+            progress=search.tell_lines,
+        )
     if arguments.format == "json":
         deliver(_dumps(composed_to_json(found, arguments.by)), arguments.output)
     else:

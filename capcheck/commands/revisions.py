@@ -49,9 +49,13 @@ def _print_section(name: str, listed: Sequence[Known]) -> None:
 
 def _entry(known: Known) -> dict[str, Any]:
     return {
-        "rule": known.rule, "outcome": known.outcome, "subject": known.subject, "message": known.message,
-        "file": known.file, "row": known.row,
-    }  # fmt: skip
+        "rule": known.rule,
+        "outcome": known.outcome,
+        "subject": known.subject,
+        "message": known.message,
+        "file": known.file,
+        "row": known.row,
+    }
 
 
 COMMANDS: Final = (

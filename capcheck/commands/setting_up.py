@@ -28,14 +28,14 @@ def _init_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _init(arguments: argparse.Namespace) -> int:
     from capcheck.cli import write_file
-    from capcheck.values import InputError, Problem, Where
+    from capcheck.values import InputError, Place, Problem
 
     texts = _library(arguments.board) if arguments.board else _templates()
     folder: Path = arguments.folder
     taken = [name for name in texts if (folder / name).exists()]
     if taken and not arguments.force:
         raise InputError(
-            Problem(Where(str(folder / name)), "is there already", "init overwrites nothing", "move it, or use --force")
+            Problem(Place(str(folder / name)), "is there already", "init overwrites nothing", "move it, or use --force")
             for name in taken
         )
     folder.mkdir(parents=True, exist_ok=True)
@@ -82,8 +82,11 @@ def _schema(arguments: argparse.Namespace) -> int:
         from capcheck.shop import ConfigurationFile
 
         models: dict[str, type[BaseModel]] = {
-            "machine": MachineProfile, "line": LineFile, "board": Manifest, "configuration": ConfigurationFile,
-        }  # fmt: skip
+            "machine": MachineProfile,
+            "line": LineFile,
+            "board": Manifest,
+            "configuration": ConfigurationFile,
+        }
         schema = models[arguments.what].model_json_schema()
         schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     sys.stdout.write(json.dumps(schema, ensure_ascii=False, indent=1) + "\n")

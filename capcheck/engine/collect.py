@@ -12,7 +12,7 @@ from msgspec import Struct
 from capcheck.engine.python_rules import ENDING, Function, PythonRule
 from capcheck.engine.rules import ChangedLimitError, Rule, RuleEntry, RuleError, build_rule
 from capcheck.facts import Catalogue
-from capcheck.values import InputError, Problem, Where, line_of, load_toml, nearest, problems_of
+from capcheck.values import InputError, Place, Problem, line_of, load_toml, nearest, problems_of
 
 
 def shipped_rules() -> Path:
@@ -31,9 +31,7 @@ def rule_files(folders: Iterable[Path]) -> list[Path]:
     for path in folders:
         found = sorted([*path.glob("*.toml"), *path.glob(f"*{ENDING}")]) if path.is_dir() else [path]
         if path.is_dir() and not found:
-            raise InputError(
-                Problem(Where(str(path)), "holds no rule file", remedy=f"rule files end in .toml or {ENDING}")
-            )
+            raise InputError.at(str(path), "holds no rule file", remedy=f"rule files end in .toml or {ENDING}")
         files += found
     return files
 
@@ -72,17 +70,17 @@ def _toml_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
     file = str(path)
     problems = [
         Problem(
-            Where(file, line_of(text, (key,)), key), f'the key "{key}" is not known', remedy="rules start with [[rule]]"
+            Place(file, line_of(text, (key,)), key), f'the key "{key}" is not known', remedy="rules start with [[rule]]"
         )
         for key in data
         if key != "rule"
     ]
     items: Any = data.get("rule", [])
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
-        problems.append(Problem(Where(file, column="rule"), "rules are tables", remedy="start each with [[rule]]"))
+        problems.append(Problem(Place(file, column="rule"), "rules are tables", remedy="start each with [[rule]]"))
         items = []
     elif not items and not problems:
-        problems.append(Problem(Where(file), "holds no rule", remedy="rules start with [[rule]]"))
+        problems.append(Problem(Place(file), "holds no rule", remedy="rules start with [[rule]]"))
     rows = _header_rows(text)
     entries = []
     for index, item in enumerate(items):
@@ -102,20 +100,20 @@ def _python_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
     from capcheck.facts import row_of, run_file
 
     found = [v for v in vars(run_file(path, "rule file")).values() if isinstance(v, PythonRule)]
-    problems = [] if found else [Problem(Where(str(path)), "holds no rule", remedy="decorate a function with @rule(…)")]
+    problems = [] if found else [Problem(Place(str(path)), "holds no rule", remedy="decorate a function with @rule(…)")]
     entries = []
     for made in found:
         row = row_of(made.function)
         try:
             entry = RuleEntry.model_validate(made.keys)
         except ValidationError as error:
-            problems += [Problem(Where(str(path), row, ".".join(map(str, e["loc"]))), e["msg"]) for e in error.errors()]
+            problems += [Problem(Place(str(path), row, ".".join(map(str, e["loc"]))), e["msg"]) for e in error.errors()]
         else:
             entries.append(_Entry(entry, row, None, made.function))
     return entries, problems
 
 
-Place = Callable[[str, str], Where]
+LimitPlace = Callable[[str, str], Place]
 """Where a configuration changes a limit, by rule and limit."""
 
 
@@ -123,7 +121,7 @@ def load_rules(
     files: Sequence[Path],
     catalogue: Catalogue,
     limits: Mapping[str, Mapping[str, str | float]] | None = None,
-    place: Place | None = None,
+    place: LimitPlace | None = None,
 ) -> list[Rule]:
     """Return the rules of *files*, in order. *limits* changes limits by rule id and limit name.
 
@@ -150,7 +148,7 @@ def load_rules(
                 rules[built.id] = built
     for name, changed in (limits or {}).items():
         if name not in seen:
-            where = place(name, next(iter(changed), "")) if place else Where("limits", column=name)
+            where = place(name, next(iter(changed), "")) if place else Place("limits", column=name)
             remedy = nearest(name, seen) or "see: capcheck rules"
             problems.append(Problem(where, f'there is no rule "{name}"', "its limits are changed", remedy))
     if problems:
@@ -165,22 +163,24 @@ def _built(
     *,
     catalogue: Catalogue,
     overrides: Mapping[str, str | float] | None,
-    place: Place | None,
+    place: LimitPlace | None,
 ) -> Rule | Problem:
     entry, file = item.entry, str(path)
     if entry.id in rules:
         other = rules[entry.id]
         return Problem(
-            Where(file, item.row, "id"), f'the id "{entry.id}" is taken by {other.file}:{other.row}',
-            "waivers and configurations name rules by id", "choose another id",
-        )  # fmt: skip
+            Place(file, item.row, "id"),
+            f'the id "{entry.id}" is taken by {other.file}:{other.row}',
+            "waivers and configurations name rules by id",
+            "choose another id",
+        )
     try:
         return build_rule(entry, catalogue, file=file, row=item.row, overrides=overrides, function=item.function)
     except ChangedLimitError as error:
-        where = place(entry.id, error.limit) if place else Where("limits", column=f"{entry.id}.{error.limit}")
+        where = place(entry.id, error.limit) if place else Place("limits", column=f"{entry.id}.{error.limit}")
         return Problem(where, str(error))
     except RuleError as error:
-        return Problem(Where(file, item.place(error.key), f"{entry.id}.{error.key}"), str(error))
+        return Problem(Place(file, item.place(error.key), f"{entry.id}.{error.key}"), str(error))
 
 
 def choose(rules: Sequence[Rule], select: Iterable[str] = (), ignore: Iterable[str] = ()) -> list[Rule]:
@@ -194,7 +194,7 @@ def choose(rules: Sequence[Rule], select: Iterable[str] = (), ignore: Iterable[s
     if unknown:
         raise InputError(
             Problem(
-                Where("rules"),
+                Place("rules"),
                 f'there is no rule or tag "{name}"',
                 remedy=nearest(name, known) or "see: capcheck rules",
             )
@@ -206,5 +206,5 @@ def choose(rules: Sequence[Rule], select: Iterable[str] = (), ignore: Iterable[s
         if (not select or {rule.id, *rule.tags} & set(select)) and not {rule.id, *rule.tags} & set(ignore)
     ]
     if not chosen:
-        raise InputError(Problem(Where("rules"), "no rule is left to answer", remedy="choose at least one"))
+        raise InputError.at("rules", "no rule is left to answer", remedy="choose at least one")
     return chosen

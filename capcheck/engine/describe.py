@@ -64,10 +64,20 @@ def _finding(
     file, number = view.place(row)
     message = _undecided_message(rule, facts) if undecided else message_of(rule, view, row)
     return Finding(
-        rule=rule.id, title=rule.title, outcome="warn" if undecided else rule.outcome, undecided=undecided,
-        subject=view.name(row), facts=facts, margin=margin, message=message, remedy=rule.remedy, file=file, row=number,
-        missing=missing, group=view.group(row, undecided=undecided),
-    )  # fmt: skip
+        rule=rule.id,
+        title=rule.title,
+        outcome="warn" if undecided else rule.outcome,
+        undecided=undecided,
+        subject=view.name(row),
+        facts=facts,
+        margin=margin,
+        message=message,
+        remedy=rule.remedy,
+        file=file,
+        row=number,
+        missing=missing,
+        group=view.group(row, undecided=undecided),
+    )
 
 
 def _missing(facts: Sequence[FactValue]) -> tuple[str, ...]:

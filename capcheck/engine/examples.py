@@ -74,7 +74,7 @@ def stated_column(fact: Fact, value: object) -> Column:
             return Sets([frozenset(str(v) for v in value)])
         case "text", str():
             return Texts.of([value])
-        case "number", list() if len(value) == 2:  # noqa: PLR2004  two ends
+        case "number", list() if len(value) == 2:
             low, high = (_magnitude(fact, v) for v in value)
             if low > high:
                 raise ExampleError(f"{fact.name}: the ends of {value} stand the wrong way round")

@@ -32,7 +32,7 @@ from capcheck.engine.nodes import (
     TextIs,
     TextNode,
     TruthNode,
-)  # fmt: skip
+)
 from capcheck.facts import UnknownFactError
 from capcheck.values import NUMBER, UnitError, dimension_of, nearest, pattern, read_any_quantity
 
@@ -286,6 +286,14 @@ class _Reader:
 
 
 _WORDS: Final = {
-    ast.LtE: "<=", ast.Lt: "<", ast.GtE: ">=", ast.Gt: ">", ast.Eq: "==", ast.NotEq: "!=", ast.In: "in",
-    ast.NotIn: "not in", ast.Is: "is", ast.IsNot: "is not",
-}  # fmt: skip
+    ast.LtE: "<=",
+    ast.Lt: "<",
+    ast.GtE: ">=",
+    ast.Gt: ">",
+    ast.Eq: "==",
+    ast.NotEq: "!=",
+    ast.In: "in",
+    ast.NotIn: "not in",
+    ast.Is: "is",
+    ast.IsNot: "is not",
+}

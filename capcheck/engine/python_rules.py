@@ -83,10 +83,20 @@ def rule(
     def made(function: Function) -> PythonRule:
         asked = ", ".join(fact_of_parameter(name) for name in inspect.signature(function).parameters)
         keys: dict[str, Any] = {
-            "id": id, "title": title, "subject": subject, "when": when, "outcome": outcome, "message": message,
-            "why": why, "remedy": remedy, "basis": basis, "tags": tuple(tags), "limits": dict(limits or {}),
-            "example": tuple(examples), "require": f"{function.__name__}({asked})",
-        }  # fmt: skip
+            "id": id,
+            "title": title,
+            "subject": subject,
+            "when": when,
+            "outcome": outcome,
+            "message": message,
+            "why": why,
+            "remedy": remedy,
+            "basis": basis,
+            "tags": tuple(tags),
+            "limits": dict(limits or {}),
+            "example": tuple(examples),
+            "require": f"{function.__name__}({asked})",
+        }
         return PythonRule(function, keys)
 
     return made

@@ -220,12 +220,27 @@ def build_rule(
     _visible("message", message_facts, subject, catalogue)
     facts = tuple(dict.fromkeys((*(facts_of(when) if when else ()), *facts_of(require))))
     return Rule(
-        id=entry.id, title=entry.title, subject=subject, when=when, require=require, outcome=entry.outcome,
-        message=entry.message, why=entry.why, remedy=entry.remedy, basis=entry.basis, tags=entry.tags, limits=limits,
-        changed_limits=frozenset(overrides or {}), entry=entry, file=file, row=row, facts=facts,
+        id=entry.id,
+        title=entry.title,
+        subject=subject,
+        when=when,
+        require=require,
+        outcome=entry.outcome,
+        message=entry.message,
+        why=entry.why,
+        remedy=entry.remedy,
+        basis=entry.basis,
+        tags=entry.tags,
+        limits=limits,
+        changed_limits=frozenset(overrides or {}),
+        entry=entry,
+        file=file,
+        row=row,
+        facts=facts,
         message_facts=message_facts,
-        needs=frozenset(n for n in (catalogue[f].needs for f in facts) if n is not None), function=function,
-    )  # fmt: skip
+        needs=frozenset(n for n in (catalogue[f].needs for f in facts) if n is not None),
+        function=function,
+    )
 
 
 def entry_schema() -> dict[str, Any]:

@@ -4,33 +4,39 @@ from __future__ import annotations
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Texts
-from capcheck.model import Board
+from capcheck.lexicon import sentence
+from capcheck.model import Board, Discrepancy, Severity
 from capcheck.values import shortened
 
 facts = Catalogue()
 
-SEVERITIES = ("stop", "assumed", "advice")
+SEVERITIES = tuple(severity.value for severity in Severity)
 
 
 @facts.text("data.refs", "references that the disagreement is about")
 def _refs(board: Board) -> Texts:
     found = board.discrepancies
     return Texts.of(
-        [shortened(d.refs) or d.kind for d in found],
-        lambda row: f"{found[row].file}:{found[row].row}" if found[row].row else found[row].file or "",
+        [shortened(d.refs) or d.title for d in found],
+        lambda row: _place(found[row]),
     )
 
 
 @facts.text("data.kind", "what kind of disagreement it is")
 def _kind(board: Board) -> Texts:
-    return Texts.of([d.kind for d in board.discrepancies])
+    return Texts.of([d.title for d in board.discrepancies])
 
 
 @facts.text("data.message", "the disagreement in words")
 def _message(board: Board) -> Texts:
-    return Texts.of([d.message for d in board.discrepancies])
+    return Texts.of([sentence(d.said) for d in board.discrepancies])
 
 
 @facts.text("data.severity", "what it costs: stop, assumed or advice", choices=SEVERITIES)
 def _severity(board: Board) -> Texts:
     return Texts.of([d.severity for d in board.discrepancies])
+
+
+def _place(found: Discrepancy) -> str:
+    place = found.place
+    return "" if place is None else f"{place.file}:{place.row}" if place.row else place.file

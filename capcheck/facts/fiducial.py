@@ -102,9 +102,7 @@ def marks_listed(board: Board) -> bool:
 def _fiducials(session: Session, board: Board) -> Numbers:
     listed = marks_listed(board)
     pairs = session.shared(global_marks)
-    return Numbers.of(
-        Interval(len(sure), len(whole) if listed else math.inf) for sure, whole in pairs
-    )  # fmt: skip
+    return Numbers.of(Interval(len(sure), len(whole) if listed else math.inf) for sure, whole in pairs)
 
 
 def _arrangements(session: Session, board: Board) -> list[Arrangement | None]:
@@ -156,9 +154,7 @@ def _panel_marks(board: Board) -> Numbers:
 @facts.text("fiducial.ref", "name of the mark")
 def _ref(session: Session) -> Texts:
     marks: list[Mark] = session.shared(certain_marks)
-    return Texts(
-        np.arange(len(marks)), [m.name for m in marks], lambda row: marks[row].source.split(",", 1)[0]
-    )  # fmt: skip
+    return Texts(np.arange(len(marks)), [m.name for m in marks], lambda row: marks[row].source.split(",", 1)[0])
 
 
 @facts.number("fiducial.side_index", NUMBER, "0 on the top, 1 on the bottom, -1 where unknown")

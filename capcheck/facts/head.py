@@ -16,10 +16,19 @@ from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, RATE, Interval
 facts = Catalogue()
 
 NUMBERS = (
-    ("max_body_length", LENGTH), ("max_body_width", LENGTH), ("max_part_height", LENGTH), ("max_part_mass", MASS),
-    ("min_lead_pitch", LENGTH), ("min_ball_pitch", LENGTH), ("min_ball_diameter", LENGTH), ("accuracy", LENGTH),
-    ("accuracy_sigma", NUMBER), ("rotation_accuracy", ANGLE), ("rated", RATE), ("nozzles", NUMBER),
-)  # fmt: skip
+    ("max_body_length", LENGTH),
+    ("max_body_width", LENGTH),
+    ("max_part_height", LENGTH),
+    ("max_part_mass", MASS),
+    ("min_lead_pitch", LENGTH),
+    ("min_ball_pitch", LENGTH),
+    ("min_ball_diameter", LENGTH),
+    ("accuracy", LENGTH),
+    ("accuracy_sigma", NUMBER),
+    ("rotation_accuracy", ANGLE),
+    ("rated", RATE),
+    ("nozzles", NUMBER),
+)
 
 
 def heads_of(line: Line) -> list[tuple[int, Head]]:

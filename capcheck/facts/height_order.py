@@ -25,8 +25,10 @@ def _cannot_take(head: Head, body: Body) -> bool:
     """Whether a head is proved not to place a body: by size, height, pitch, or for want of a camera for balls."""
     longer, shorter = sorted((body.length.proved.low, body.width.proved.low), reverse=True)
     too_large = (
-        (head.max_part_height, body.height.proved.low), (head.max_body_length, longer), (head.max_body_width, shorter),
-    )  # fmt: skip
+        (head.max_part_height, body.height.proved.low),
+        (head.max_body_length, longer),
+        (head.max_body_width, shorter),
+    )
     if any(limit is not None and size > limit for limit, size in too_large):
         return True
     balls = body.lead_style in _BALLS
@@ -46,9 +48,10 @@ def _span(board: Board, line: Line | None) -> tuple[Floats, Floats]:
     first, last = np.full(len(bodies), -math.inf), np.full(len(bodies), math.inf)
     for row, body in enumerate(bodies):
         may = [
-            index for index, machine in enumerate(line.machines if line else ())
+            index
+            for index, machine in enumerate(line.machines if line else ())
             if not all(_cannot_take(head, body) for head in machine.head)
-        ]  # fmt: skip
+        ]
         if may:
             first[row], last[row] = may[0], may[-1]
     return first, last

@@ -155,9 +155,7 @@ def _lower_widths(session: Session, board: Board) -> tuple[Floats, Floats]:
     """Return the bounds of the width, without leads, of the lower body of each pair; of either where that is open."""
     found, (low, high) = session.shared(neighbours), session.shared(heights)
     sizes = [(m.length, m.width) for m in (*board.bodies, Body())]
-    table = np.array([
-        (min(m.proved.low for m in both), min(m.proved.high for m in both)) for both in sizes
-    ])  # fmt: skip
+    table = np.array([(min(m.proved.low for m in both), min(m.proved.high for m in both)) for both in sizes])
     width = table[session.shared(type_of_part)]
     first, second = high[found.i] < low[found.j], high[found.j] < low[found.i]
     one, other = width[found.i], width[found.j]

@@ -14,9 +14,20 @@ from capcheck.values import LENGTH, MASS, NUMBER, Interval
 facts = Catalogue()
 
 LEAD_STYLES = (
-    "chip", "melf", "molded", "gull wing", "flat lead", "J lead", "no lead", "ball grid", "land grid", "column grid",
-    "can", "leads", "other",
-)  # fmt: skip
+    "chip",
+    "melf",
+    "molded",
+    "gull wing",
+    "flat lead",
+    "J lead",
+    "no lead",
+    "ball grid",
+    "land grid",
+    "column grid",
+    "can",
+    "leads",
+    "other",
+)
 
 PART_LENGTHS: dict[str, tuple[str, Callable[[Body], Measure]]] = {
     "length": ("longer side of the body", lambda b: b.length),

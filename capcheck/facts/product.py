@@ -24,4 +24,4 @@ def _overhang(board_product_class: Numbers) -> Numbers:
     low, high = float(board_product_class.low[0]), float(board_product_class.high[0])
     if low != high:
         return Numbers.of([Interval(0.25, 0.5)])
-    return Numbers.of([Interval.exactly(0.25 if low == 3 else 0.5)], board_product_class.source)  # noqa: PLR2004  class 3
+    return Numbers.of([Interval.exactly(0.25 if low == 3 else 0.5)], board_product_class.source)

@@ -14,7 +14,7 @@ from typing import Any
 
 from capcheck.facts.catalogue import INPUTS, Catalogue, Fact, fact_of_parameter
 from capcheck.facts.standard import FACTS
-from capcheck.values import InputError, Problem, Where, nearest
+from capcheck.values import InputError, Place, Problem, nearest
 
 
 class _Fresh(SourceFileLoader):
@@ -28,7 +28,7 @@ class _Fresh(SourceFileLoader):
 def run_file(path: Path, what: str) -> ModuleType:
     """Return the module that *path* makes. Raises :class:`InputError` with the line on which it failed."""
     if not path.is_file():
-        raise InputError(Problem(Where(str(path)), f"there is no such {what}", remedy="check the path"))
+        raise InputError.at(str(path), f"there is no such {what}", remedy="check the path")
     name = f"_capcheck_shop_{path.name.replace('.', '_')}_{abs(hash(path.resolve()))}"
     loader = _Fresh(name, str(path))
     spec = importlib.util.spec_from_file_location(name, path, loader=loader)
@@ -46,7 +46,7 @@ def run_file(path: Path, what: str) -> ModuleType:
 def _problem(path: Path, error: Exception) -> Problem:
     rows = [frame.lineno for frame in traceback.extract_tb(error.__traceback__) if frame.filename == str(path)]
     row = error.lineno if isinstance(error, SyntaxError) else rows[-1] if rows else None
-    return Problem(Where(str(path), row), f"raised {type(error).__name__}: {error}", remedy="mend the file")
+    return Problem(Place(str(path), row), f"raised {type(error).__name__}: {error}", remedy="mend the file")
 
 
 def row_of(function: object) -> int:
@@ -73,14 +73,14 @@ def shop_catalogue(paths: Iterable[Path], base: Catalogue = FACTS) -> Catalogue:
         declared = getattr(module, "facts", None)
         if not isinstance(declared, Catalogue):
             problems.append(
-                Problem(Where(str(path)), "declares no facts", remedy="write: facts = capcheck.Catalogue()")
+                Problem(Place(str(path)), "declares no facts", remedy="write: facts = capcheck.Catalogue()")
             )
             continue
         for fact in declared:
             try:
                 catalogue.add(fact)
             except ValueError as error:
-                problems.append(Problem(Where(str(path), row_of(fact.provider), fact.name), str(error)))
+                problems.append(Problem(Place(str(path), row_of(fact.provider), fact.name), str(error)))
             else:
                 added.append((path, fact))
     problems += [p for path, fact in added for p in _unknown_parameters(path, fact, catalogue)]
@@ -93,7 +93,7 @@ def _unknown_parameters(path: Path, fact: Fact, catalogue: Catalogue) -> list[Pr
     names = [p for p in inspect.signature(fact.provider).parameters if p not in INPUTS]
     return [
         Problem(
-            Where(str(path), row_of(fact.provider), fact.name),
+            Place(str(path), row_of(fact.provider), fact.name),
             f'its provider asks for "{name}", which is neither a fact nor one of {", ".join(INPUTS)}',
             remedy=nearest(fact_of_parameter(name), (f.name for f in catalogue)) or "see: capcheck facts",
         )

@@ -30,9 +30,26 @@ from capcheck.facts.catalogue import Catalogue
 FACTS: Final = Catalogue()
 
 _MODULES: Final = (
-    board, panel, product, side, second_side, part, pair, height_order, edges, fiducial, bom, data, machine, head,
-    transport, line, panel_proposal, feeder, accuracy,
-)  # fmt: skip
+    board,
+    panel,
+    product,
+    side,
+    second_side,
+    part,
+    pair,
+    height_order,
+    edges,
+    fiducial,
+    bom,
+    data,
+    machine,
+    head,
+    transport,
+    line,
+    panel_proposal,
+    feeder,
+    accuracy,
+)
 
 for _module in _MODULES:
     FACTS.include(_module.facts)

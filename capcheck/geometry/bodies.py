@@ -65,9 +65,14 @@ class Bodies(Struct, frozen=True):
     def take(self, rows: Ints | Flags) -> Bodies:
         """Return the bodies of these rows, an index or a mask."""
         return Bodies(
-            self.x_mm[rows], self.y_mm[rows], self.angle_deg[rows], self.outer[rows], self.inner[rows],
-            self.side[rows], None if self.either is None else self.either[rows],
-        )  # fmt: skip
+            self.x_mm[rows],
+            self.y_mm[rows],
+            self.angle_deg[rows],
+            self.outer[rows],
+            self.inner[rows],
+            self.side[rows],
+            None if self.either is None else self.either[rows],
+        )
 
     @property
     def either_way(self) -> Flags:
@@ -158,9 +163,14 @@ def body_rectangles(placements: Placements, bodies: Sequence[Body], *, over_lead
     of = np.where(placements.part_type >= 0, placements.part_type, len(bodies))
     length_low, length_high, width_low, width_high, oriented = table[of].T
     return rectangles(
-        placements.x_mm, placements.y_mm, placements.rotation_deg, (length_low, length_high), (width_low, width_high),
-        oriented=oriented > 0, side=placements.side,
-    )  # fmt: skip
+        placements.x_mm,
+        placements.y_mm,
+        placements.rotation_deg,
+        (length_low, length_high),
+        (width_low, width_high),
+        oriented=oriented > 0,
+        side=placements.side,
+    )
 
 
 def _sizes(body: Body, *, over_leads: bool) -> tuple[float, float, float, float, float]:

@@ -54,12 +54,17 @@ def collect_marks(placements: Placements, outline: Outline | None, stated: Itera
     circles = [c for c in (outline.marks if outline else ()) if all(map(math.isfinite, c))]
     marks = [
         Mark(
-            f.x, f.y, Side.BOTTOM if f.side == "bottom" else Side.TOP,
-            UNKNOWN_SIZE if f.diameter is None else Interval.exactly(f.diameter), role=f.kind,
-            name=f"mark {n}", source="board.toml", shape=f.shape or "",
+            f.x,
+            f.y,
+            Side.BOTTOM if f.side == "bottom" else Side.TOP,
+            UNKNOWN_SIZE if f.diameter is None else Interval.exactly(f.diameter),
+            role=f.kind,
+            name=f"mark {n}",
+            source="board.toml",
+            shape=f.shape or "",
         )
         for n, f in enumerate(stated, 1)
-    ]  # fmt: skip
+    ]
     for row in np.flatnonzero(placements.kind == Kind.FIDUCIAL).tolist():
         x, y, side = float(placements.x_mm[row]), float(placements.y_mm[row]), Side(int(placements.side[row]))
         if not (math.isfinite(x) and math.isfinite(y)):
@@ -173,15 +178,18 @@ def arrangement(marks: Iterable[Mark], box: Box) -> Arrangement:
     left, bottom, right, top = box
     length, width = right - left, top - bottom
     places: Floats = np.array([(m.x_mm, m.y_mm) for m in marks]).reshape(-1, 2)
-    if len(places) < 2 or not length > 0 or not width > 0:  # noqa: PLR2004  two make a pair
+    if len(places) < 2 or not length > 0 or not width > 0:
         return Arrangement(marks[0] if marks else None, None, 0.0, 0.0, _half_turn_miss(places, box))
     apart = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
     i, j = np.unravel_index(int(apart.argmax()), apart.shape)
     dx, dy = np.abs(places[i] - places[j])
     return Arrangement(
-        marks[int(i)], marks[int(j)], float(apart[i, j]) / math.hypot(length, width),
-        min(float(dx) / length, float(dy) / width), _half_turn_miss(places, box),
-    )  # fmt: skip
+        marks[int(i)],
+        marks[int(j)],
+        float(apart[i, j]) / math.hypot(length, width),
+        min(float(dx) / length, float(dy) / width),
+        _half_turn_miss(places, box),
+    )
 
 
 def _half_turn_miss(places: Floats, box: Box) -> float:
@@ -195,7 +203,7 @@ def _half_turn_miss(places: Floats, box: Box) -> float:
 def diameter_spread(marks: Iterable[Mark]) -> Interval:
     """Return the difference between the largest and the smallest mark, which SMEMA 3.1 limits to 0.025 mm."""
     sizes = [m.diameter for m in marks]
-    if len(sizes) < 2:  # noqa: PLR2004  one mark differs from none
+    if len(sizes) < 2:
         return Interval.exactly(0.0)
     least = max(0.0, max(s.low for s in sizes) - min(s.high for s in sizes))
     return Interval(least, max(s.high for s in sizes) - min(s.low for s in sizes))

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies, body_rectangles
 from capcheck.geometry.spacing import pairs, rectangle_gaps
-from capcheck.model import Body, Decision, Flags, Floats, Ints, Placements
+from capcheck.model import Body, Decision, Flags, Floats, Ints, Placements, Topic
 
 _CLEAR_OVERLAP_MM: Final = 0.05
 """Overlaps below this may come from rounding of places and sizes."""
@@ -157,12 +157,14 @@ def orient_by_fit(
             names = ", ".join(families[:_NAMED]) + (
                 f" and {len(families) - _NAMED} more" if len(families) > _NAMED else ""
             )
-            decisions.append(Decision(
-                f"orientation along {axis}",
-                f"the longer side lies along the part's own {axis} at 0° for {names}",
-                f"the other way {against} pairs of bodies would overlap, this way {kept}",
-                settle="oriented sizes in a package library",
-            ))  # fmt: skip
+            decisions.append(
+                Decision(
+                    Topic(f"orientation along {axis}"),
+                    f"the longer side lies along the part's own {axis} at 0° for {names}",
+                    f"the other way {against} pairs of bodies would overlap, this way {kept}",
+                    settle="oriented sizes in a package library",
+                )
+            )
     return result, decisions
 
 
@@ -172,6 +174,10 @@ def _oriented(body: Body, way: int) -> Body:
     if way == 0:
         return replace(body, oriented=True)
     return replace(
-        body, oriented=True, length=body.width, width=body.length,
-        nominal_length=body.nominal_width, nominal_width=body.nominal_length,
-    )  # fmt: skip
+        body,
+        oriented=True,
+        length=body.width,
+        width=body.length,
+        nominal_length=body.nominal_width,
+        nominal_width=body.nominal_length,
+    )

@@ -47,19 +47,24 @@ def stepping(circuit: Box, panel: PanelSource) -> Stepping:
     length, width = right - left, top - bottom
     pitch_x, pitch_y = panel.pitch_x or length, panel.pitch_y or width
     column, row = (g.ravel() for g in np.meshgrid(np.arange(panel.columns), np.arange(panel.rows)))
-    odd = {
-        "none": np.zeros(len(column), int), "columns": column, "rows": row, "alternate": column + row
-    }[panel.half_turns]  # fmt: skip
+    odd = {"none": np.zeros(len(column), int), "columns": column, "rows": row, "alternate": column + row}[
+        panel.half_turns
+    ]
     rails = panel.rails
     box = (
-        left - rails.left, bottom - rails.bottom,
+        left - rails.left,
+        bottom - rails.bottom,
         left + (panel.columns - 1) * pitch_x + length + rails.right,
         bottom + (panel.rows - 1) * pitch_y + width + rails.top,
-    )  # fmt: skip
+    )
     return Stepping(
-        circuit, np.stack([column * pitch_x, row * pitch_y], axis=-1).astype(float), odd % 2 == 1, box,
-        pitch_x - length if panel.columns > 1 else math.inf, pitch_y - width if panel.rows > 1 else math.inf,
-    )  # fmt: skip
+        circuit,
+        np.stack([column * pitch_x, row * pitch_y], axis=-1).astype(float),
+        odd % 2 == 1,
+        box,
+        pitch_x - length if panel.columns > 1 else math.inf,
+        pitch_y - width if panel.rows > 1 else math.inf,
+    )
 
 
 def step_points(x_mm: ArrayLike, y_mm: ArrayLike, steps: Stepping) -> tuple[Floats, Floats, Ints]:

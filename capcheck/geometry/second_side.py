@@ -100,10 +100,14 @@ def side_load(
     low, high = (np.asarray(v, float)[rows] for v in load)
     masses = [float(np.asarray(m, float)[rows].sum()) for m in mass]
     return SideLoad(
-        side, int(np.count_nonzero(rows)), int((low > limit_g_mm2).sum()),
-        int(((high > limit_g_mm2) & (low <= limit_g_mm2)).sum()), int(np.asarray(ball_grid, bool)[rows].sum()),
-        tallest(height, rows)[0], Interval(*masses),
-    )  # fmt: skip
+        side,
+        int(np.count_nonzero(rows)),
+        int((low > limit_g_mm2).sum()),
+        int(((high > limit_g_mm2) & (low <= limit_g_mm2)).sum()),
+        int(np.asarray(ball_grid, bool)[rows].sum()),
+        tallest(height, rows)[0],
+        Interval(*masses),
+    )
 
 
 class FirstSide(Struct, frozen=True):
@@ -121,7 +125,7 @@ def propose_first(loads: Sequence[SideLoad]) -> FirstSide:
     board, number of parts. A side without parts is never soldered. Common practice, no source.
     """
     filled = [s for s in loads if s.parts]
-    if len(filled) < 2:  # noqa: PLR2004  a board has two sides
+    if len(filled) < 2:
         side = filled[0].side if filled else Side.TOP
         return FirstSide(side, ("only this side carries parts" if filled else "no side carries parts",), True)
     one, other = filled[:2]

@@ -40,9 +40,14 @@ class Pairs(Struct, frozen=True):
     def take(self, rows: Ints | Flags) -> Pairs:
         """Return the pairs of these rows, an index or a mask."""
         return Pairs(
-            self.i[rows], self.j[rows], self.gap_low[rows], self.gap_high[rows], self.side[rows], self.search_mm,
+            self.i[rows],
+            self.j[rows],
+            self.gap_low[rows],
+            self.gap_high[rows],
+            self.side[rows],
+            self.search_mm,
             self.unbounded,
-        )  # fmt: skip
+        )
 
     def closest(self, bodies: int, *, to: Flags | None = None) -> tuple[Floats, Floats, Ints]:
         """Return for each body the bounds of its least gap and the neighbour, −1 where none is near.
@@ -77,16 +82,14 @@ def pairs(bodies: Bodies, search_mm: float, *, present: Flags | None = None, opp
     counted = bodies.located if present is None else bodies.located & np.asarray(present, bool)
     rows = np.flatnonzero(counted)
     some = bodies.take(rows)
-    if len(rows) < 2:  # noqa: PLR2004  two make a pair
+    if len(rows) < 2:
         empty = np.empty(0)
         none = np.empty(0, np.int64)
         return Pairs(none, none, empty, empty, np.empty(0, np.int8), search_mm, none)
     found = [_measure(some, i, j, search_mm, opposite=opposite) for i, j in _candidates(some, search_mm)]
     i, j, low, high, side = (np.concatenate(column) for column in zip(*found, strict=True))
     order = np.lexsort((j, i))
-    return Pairs(
-        rows[i[order]], rows[j[order]], low[order], high[order], side[order], search_mm, rows[~some.bounded]
-    )  # fmt: skip
+    return Pairs(rows[i[order]], rows[j[order]], low[order], high[order], side[order], search_mm, rows[~some.bounded])
 
 
 def _boxes(bodies: Bodies, half: Floats) -> Floats:
@@ -193,11 +196,13 @@ def rectangle_gaps(first: Bodies, half_a: Floats, second: Bodies, half_b: Floats
     reach_a = np.stack([half_a[:, 0] * c + half_a[:, 1] * s, half_a[:, 0] * s + half_a[:, 1] * c])
     shift: Floats = np.max(
         [
-            np.abs(a_x) - half_a[:, 0] - reach_b[0], np.abs(a_y) - half_a[:, 1] - reach_b[1],
-            np.abs(b_x) - half_b[:, 0] - reach_a[0], np.abs(b_y) - half_b[:, 1] - reach_a[1],
+            np.abs(a_x) - half_a[:, 0] - reach_b[0],
+            np.abs(a_y) - half_a[:, 1] - reach_b[1],
+            np.abs(b_x) - half_b[:, 0] - reach_a[0],
+            np.abs(b_y) - half_b[:, 1] - reach_a[1],
         ],
         axis=0,
-    )  # fmt: skip
+    )
     apart = np.minimum(
         _corner_distance(half_a, half_b, (a_x, a_y), (cos, sin)),
         _corner_distance(half_b, half_a, (b_x, b_y), (cos, -sin)),

@@ -194,9 +194,11 @@ def corner_radius(profiles: dict[BoxSide, SideProfile]) -> float:
     """Return the least radius or chamfer, in mm, of the four corners of the board's box; 0 for a square corner."""
     left, right, bottom, top = (profiles[s] for s in BOX_SIDES)
     corners = (
-        (left.start_gap, bottom.start_gap), (right.start_gap, bottom.end_gap),
-        (left.end_gap, top.start_gap), (right.end_gap, top.end_gap),
-    )  # fmt: skip
+        (left.start_gap, bottom.start_gap),
+        (right.start_gap, bottom.end_gap),
+        (left.end_gap, top.start_gap),
+        (right.end_gap, top.end_gap),
+    )
     return min(min(pair) for pair in corners)
 
 
@@ -214,9 +216,11 @@ def cutout_behind_edge(polygon: Polygon, side: BoxSide, holes: Holes = ()) -> fl
     boxes = [ring.bounds for ring in polygon.interiors]
     boxes += [(x - d / 2, y - d / 2, x + d / 2, y + d / 2) for x, y, d in holes if d >= LIGHT_HOLE_MM]
     distances = {
-        "left": [b[0] - left for b in boxes], "right": [right - b[2] for b in boxes],
-        "bottom": [b[1] - bottom for b in boxes], "top": [top - b[3] for b in boxes],
-    }  # fmt: skip
+        "left": [b[0] - left for b in boxes],
+        "right": [right - b[2] for b in boxes],
+        "bottom": [b[1] - bottom for b in boxes],
+        "top": [top - b[3] for b in boxes],
+    }
     return min(distances[side], default=math.inf)
 
 

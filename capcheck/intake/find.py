@@ -12,8 +12,8 @@ from msgspec import Struct, field
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.outline import is_outline_file
 from capcheck.intake.tables import Role, read_tables, read_title, recognise, score
-from capcheck.model import Decision, Note
-from capcheck.values import InputError, Problem, Where, pattern, shortened
+from capcheck.model import Decision, Note, Topic
+from capcheck.values import InputError, Place, Problem, pattern, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.tables import Table
@@ -64,17 +64,13 @@ def find_inputs(folder: Path) -> Found:
     try:
         files = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     except OSError as error:
-        raise InputError(
-            Problem(Where(str(folder)), f"cannot be read: {error.strerror}", remedy="check the path")
-        ) from error
+        raise InputError.at(str(folder), f"cannot be read: {error.strerror}", remedy="check the path") from error
     if len(files) > _MOST_FILES:
-        raise InputError(
-            Problem(
-                Where(str(folder)),
-                f"holds {len(files)} files",
-                "opening them all would take long",
-                "name the files with --placements",
-            )
+        raise InputError.at(
+            str(folder),
+            f"holds {len(files)} files",
+            "opening them all would take long",
+            "name the files with --placements",
         )
     drawings: list[tuple[Path, str]] = []
     tables: dict[Path, list[Table]] = {}
@@ -95,12 +91,12 @@ def find_inputs(folder: Path) -> Found:
     placements, decisions = _one_a_side(candidates, tables, scores)
     if not placements:
         seen = ", ".join(f.name for f in files[:10]) or "nothing"
-        raise InputError(
-            Problem(
-                Where(str(folder)), "no file looks like placement data (references with x and y)", f"seen: {seen}",
-                'name it with --placements, or in board.toml: placements = "…"',
-            )
-        )  # fmt: skip
+        raise InputError.at(
+            str(folder),
+            "no file looks like placement data (references with x and y)",
+            f"seen: {seen}",
+            'name it with --placements, or in board.toml: placements = "…"',
+        )
     boms = sorted(
         (f for f, (p, b) in scores.items() if b >= _LEAST_SCORE and f not in candidates), key=lambda f: -scores[f][1]
     )
@@ -110,13 +106,20 @@ def find_inputs(folder: Path) -> Found:
         others = ", ".join(f.name for f in boms[1:])
         decisions.append(
             Decision(
-                "BOM", boms[0].name, "recognised by its columns", others, f'bom = "{boms[0].name}"', open=bool(others)
+                Topic.BOM,
+                boms[0].name,
+                "recognised by its columns",
+                others,
+                f'bom = "{boms[0].name}"',
+                open=bool(others),
             )
         )
     outline, more = _outline(drawings)
     told = " ".join(f"{d.choice} {d.evidence} {d.runner_up}" for d in decisions)
     spoken_of = {*placements, *boms} | {f for f in tables if f.name in told}
-    unread = [Note(f"not read: {problem.what}", str(file), problem.where.row) for file, problem in refused.items()]
+    unread = [
+        Note(f"not read: {problem.what}", Place(str(file), problem.where.row)) for file, problem in refused.items()
+    ]
     unused = (*unread, *_unused({f: t for f, t in tables.items() if f not in spoken_of}))
     return Found(tuple(placements), boms[0] if boms else None, outline, (*decisions, *more), unused, tables)
 
@@ -126,7 +129,7 @@ def _unused(tables: dict[Path, list[Table]]) -> Iterator[Note]:
     others = []
     for file, sheets in tables.items():
         open_ = [problem for table in sheets for problem in _ambiguities(table)]
-        yield from (Note(f"not used: {p.what} ({p.why}); {p.remedy}", str(file), p.where.row) for p in open_)
+        yield from (Note(f"not used: {p.what} ({p.why}); {p.remedy}", Place(str(file), p.where.row)) for p in open_)
         if not open_:
             others.append(file.name)
     if others:
@@ -215,7 +218,7 @@ def _one_a_side(
             evidence += f"; in {file.name} {len(found)} lie elsewhere: {shortened(found)}"
     others = [file for file in spare if file not in copies]
     return sorted(chosen), [
-        Decision("placements", names, evidence, ", ".join(f.name for f in others), settle, open=bool(others))
+        Decision(Topic.PLACEMENTS, names, evidence, ", ".join(f.name for f in others), settle, open=bool(others))
     ]
 
 
@@ -232,7 +235,7 @@ def _outline(drawings: list[tuple[Path, str]]) -> tuple[Path | None, list[Decisi
     if not named and ranked[0][1] == "gerber" and len(gerbers) > 1:
         return None, [
             Decision(
-                "outline",
+                Topic.OUTLINE,
                 "none",
                 f"{len(gerbers)} Gerber files, and none says that it is the contour",
                 "",
@@ -243,7 +246,7 @@ def _outline(drawings: list[tuple[Path, str]]) -> tuple[Path | None, list[Decisi
     others = ", ".join(d[0].name for d in ranked[1:4])
     return best, [
         Decision(
-            "outline",
+            Topic.OUTLINE,
             best.name,
             "recognised by content",
             others,

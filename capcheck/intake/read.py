@@ -56,7 +56,7 @@ from capcheck.model import (
     SetAside,
     Side,
 )
-from capcheck.values import InputError, Problem, Problems, Where
+from capcheck.values import InputError, Place, Problems
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
@@ -92,10 +92,24 @@ def _only_the_outline(file: Path) -> Package:
     flags, codes = np.zeros(0, dtype=np.bool_), np.zeros(0, dtype=np.int8)
     placed = Placements([], none, none, none, codes, codes, flags, nothing, nothing, nothing, nothing, [])
     return Package(
-        sources.name, placed, [], None, drawn.outline if drawn else None, sources.manifest, input_files(sources),
-        drawn.notes if drawn else (), drawn.decisions if drawn else (), (), (), (), flags, flags, None,
-        unit_settled=True, sides_settled=True,
-    )  # fmt: skip
+        sources.name,
+        placed,
+        [],
+        None,
+        drawn.outline if drawn else None,
+        sources.manifest,
+        input_files(sources),
+        drawn.notes if drawn else (),
+        drawn.decisions if drawn else (),
+        (),
+        (),
+        (),
+        flags,
+        flags,
+        None,
+        unit_settled=True,
+        sides_settled=True,
+    )
 
 
 @contextmanager
@@ -153,14 +167,16 @@ def _read(sources: Sources) -> Package:
     )
     read = [t for t, _ in (*tables, *(reading.columns if reading else ()))]
     problems = [
-        *open_questions(decisions), *missing_places(placed), *located.discrepancies,
+        *open_questions(decisions),
+        *missing_places(placed),
+        *located.discrepancies,
         *fitted_or_not(rows, both),
         *reconcile(rows, joined, None if reading is None else lines, located.panel.circuits if located.panel else 1),
         *(same_spot(rows) if unit_settled else []),
         *different_values(files, placed.bom_line, placed.fitted, lines),
         *different_revisions(sources, read),
         *compare_types(types, sorted(set(placed.part_type[placed.fitted].tolist())), _refs_of_types(placed)),
-    ]  # fmt: skip
+    ]
     in_bom = placed.bom_line >= 0
     shape = drawn.outline if drawn else None
     if manifest.panel is not None:
@@ -170,15 +186,33 @@ def _read(sources: Sources) -> Package:
         *((t, c, "bom") for t, c in (reading.columns if reading else ())),
     ]
     return Package(
-        manifest.name or sources.name, placed, types, None if reading is None else lines, shape, manifest,
-        input_files(sources), [*sources.found.notes, *notes, *(reading.notes if reading else ()),
-         *(drawn.notes if drawn else ()), *located.notes, *set_apart_by_kind(files),
-         *rotation_notes(files, mirrored=located.mirrored), *dates_apart(sources, read)],
-        decisions, [*set_aside, *(reading.set_aside if reading else ())],
+        manifest.name or sources.name,
+        placed,
+        types,
+        None if reading is None else lines,
+        shape,
+        manifest,
+        input_files(sources),
+        [
+            *sources.found.notes,
+            *notes,
+            *(reading.notes if reading else ()),
+            *(drawn.notes if drawn else ()),
+            *located.notes,
+            *set_apart_by_kind(files),
+            *rotation_notes(files, mirrored=located.mirrored),
+            *dates_apart(sources, read),
+        ],
+        decisions,
+        [*set_aside, *(reading.set_aside if reading else ())],
         [ReadTable(t, c, "bom" if r == "bom" else "placements") for t, c, r in roles],
-        sorted(problems, key=lambda d: _GRAVITY[d.severity]), in_bom,
-        _repeated(placed, joined, unique=located.unique), located.panel, unit_settled, bool(sides_settled),
-    )  # fmt: skip
+        sorted(problems, key=lambda d: _GRAVITY[d.severity]),
+        in_bom,
+        _repeated(placed, joined, unique=located.unique),
+        located.panel,
+        unit_settled,
+        bool(sides_settled),
+    )
 
 
 _GRAVITY: Final = {"stop": 0, "assumed": 1, "advice": 2}
@@ -208,9 +242,13 @@ def _read_placements(
             continue
         side = source.side or manifest.side
         known = Known(
-            source.units or manifest.units, source.decimal or manifest.decimal, Side[side.upper()] if side else None,
-            manifest.kinds, manifest.variant, paired.get(source.file),
-        )  # fmt: skip
+            source.units or manifest.units,
+            source.decimal or manifest.decimal,
+            Side[side.upper()] if side else None,
+            manifest.kinds,
+            manifest.variant,
+            paired.get(source.file),
+        )
         # The sheets of a workbook that is the bill of materials too are accounted for there.
         shared = source.file == sources.bom and len(good) < len(tables)
         for table in tables:
@@ -220,7 +258,7 @@ def _read_placements(
             set_aside += table.set_aside
             if columns is None:
                 what = f'sheet "{table.sheet}"' if table.sheet else "a table"
-                notes.append(Note(f"{what} is not read: it does not look like placements", table.file))
+                notes.append(Note(f"{what} is not read: it does not look like placements", Place(table.file)))
                 set_aside += [SetAside(table.file, row, "not in the table of placements") for row in table.row_numbers]
                 continue
             read = read_placement_table(table, columns, known, problems)
@@ -237,10 +275,8 @@ def _placement_tables(tables: list[Table], source: PlacementSource, manifest: Ma
         wanted = [t for t in tables if t.sheet == source.sheet]
         if not wanted:
             sheets = ", ".join(f'"{t.sheet}"' for t in tables)
-            raise InputError(
-                Problem(
-                    Where(source.file), f'has no sheet "{source.sheet}"', f"its sheets: {sheets}", "correct the name"
-                )
+            raise InputError.at(
+                source.file, f'has no sheet "{source.sheet}"', f"its sheets: {sheets}", "correct the name"
             )
         return [(wanted[0], recognise(wanted[0], "placements", named))]
     if len(tables) == 1:
@@ -318,13 +354,19 @@ def _fitted(
 def _table(files: Sequence[PlacementColumns], located: Located, joined: Joined | None, fitted: Flags) -> Placements:
     names = list(dict.fromkeys(f.table.file for f in files))
     return Placements(
-        located.ref, located.x, located.y, np.concatenate([f.rotation_deg for f in files]), located.side,
-        located.kind, fitted,
+        located.ref,
+        located.x,
+        located.y,
+        np.concatenate([f.rotation_deg for f in files]),
+        located.side,
+        located.kind,
+        fitted,
         np.concatenate([np.full(len(f), names.index(f.table.file), dtype=np.int64) for f in files]),
         np.concatenate([f.row for f in files]),
         joined.line if joined is not None else np.full(len(located.ref), -1, dtype=np.int64),
-        np.full(len(located.ref), -1, dtype=np.int64), names,
-    )  # fmt: skip
+        np.full(len(located.ref), -1, dtype=np.int64),
+        names,
+    )
 
 
 def _repeated(placed: Placements, joined: Joined | None, *, unique: bool) -> Flags:
@@ -359,9 +401,12 @@ def _decisions(
 ) -> list[Decision]:
     """Return all decisions, the unit's and the side's first."""
     found = [
-        *sources.found.decisions, *(d for f in files for d in f.decisions), *located.decisions,
-        *(drawn.decisions if drawn else ()), *(reading.decisions if reading else ()),
-    ]  # fmt: skip
+        *sources.found.decisions,
+        *(d for f in files for d in f.decisions),
+        *located.decisions,
+        *(drawn.decisions if drawn else ()),
+        *(reading.decisions if reading else ()),
+    ]
     first = ("unit", "side", "bottom side", "origin", "y axis", "rotation", "panel")
     return sorted(found, key=lambda d: first.index(d.topic) if d.topic in first else len(first))
 
@@ -383,11 +428,19 @@ def _stepped(
         for i, c in zip(s.tolist(), copies.circuit.tolist(), strict=True)
     ]
     stepped = replace(
-        placed, ref=refs, x_mm=copies.x, y_mm=copies.y, rotation_deg=copies.rotation_deg, side=placed.side[s],
+        placed,
+        ref=refs,
+        x_mm=copies.x,
+        y_mm=copies.y,
+        rotation_deg=copies.rotation_deg,
+        side=placed.side[s],
         kind=placed.kind[s],
-        fitted=placed.fitted[s], file=placed.file[s], row=placed.row[s],
-        bom_line=placed.bom_line[s], part_type=placed.part_type[s],
-    )  # fmt: skip
+        fitted=placed.fitted[s],
+        file=placed.file[s],
+        row=placed.row[s],
+        bom_line=placed.bom_line[s],
+        part_type=placed.part_type[s],
+    )
     n = panel.columns * panel.rows
     found = Panel(
         n,

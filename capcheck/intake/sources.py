@@ -11,7 +11,7 @@ from msgspec import Struct
 from capcheck.intake.find import Found, find_inputs
 from capcheck.intake.tables import read_tables
 from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError
 
 
 class Sources(Struct, frozen=True):
@@ -31,19 +31,12 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     manifest, folder, manifest_file = Manifest(), None, None
     if path is not None:
         if not path.exists():
-            raise InputError(
-                Problem(Where(str(path)), "does not exist", remedy="give a folder or the board.toml in it")
-            )
+            raise InputError.at(str(path), "does not exist", remedy="give a folder or the board.toml in it")
         folder = path if path.is_dir() else path.parent
         toml = folder / "board.toml" if path.is_dir() else path
         if path.is_file() and path.suffix.lower() != ".toml":
-            raise InputError(
-                Problem(
-                    Where(str(path)),
-                    "is neither a folder nor a board.toml",
-                    "",
-                    f"for a placement file write --placements {path}",
-                )
+            raise InputError.at(
+                str(path), "is neither a folder nor a board.toml", "", f"for a placement file write --placements {path}"
             )
         if toml.is_file():
             manifest, manifest_file = load_manifest(toml), str(toml)
@@ -57,13 +50,11 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
         or [PlacementSource(file=str(p)) for p in found.placements]
     )
     if not chosen:
-        raise InputError(
-            Problem(
-                Where(str(path or "command line")),
-                "no placement file is given",
-                "nothing can be checked without one",
-                "give a folder, or --placements FILE",
-            )
+        raise InputError.at(
+            str(path or "command line"),
+            "no placement file is given",
+            "nothing can be checked without one",
+            "give a folder, or --placements FILE",
         )
     name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
@@ -74,8 +65,11 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
         chosen,
         chosen_bom,
         str(outline) if outline else stated_outline or (str(found.outline) if found.outline else None),
-        manifest, manifest_file, found, name,
-    )  # fmt: skip
+        manifest,
+        manifest_file,
+        found,
+        name,
+    )
 
 
 def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | None) -> None:
@@ -84,12 +78,12 @@ def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | 
         return
     same = any(Path(source.file).is_file() and Path(source.file).samefile(bom) for source in placements)
     if same and len(read_tables(bom)) == 1:
-        raise InputError(
-            Problem(
-                Where(bom), "is named as placements and as bill of materials",
-                "compared with itself, it would agree in everything", "name the bill of materials, or leave it out",
-            )
-        )  # fmt: skip
+        raise InputError.at(
+            bom,
+            "is named as placements and as bill of materials",
+            "compared with itself, it would agree in everything",
+            "name the bill of materials, or leave it out",
+        )
 
 
 def input_files(sources: Sources) -> list[InputFile]:

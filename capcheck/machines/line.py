@@ -10,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from capcheck.machines.profile import MachineProfile
 from capcheck.model import InputFile
-from capcheck.values import AREA, InputError, PositiveLength, Problem, Quantity, Time, Where, load_toml, validate
+from capcheck.values import AREA, InputError, Place, PositiveLength, Problem, Quantity, Time, load_toml, validate
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -70,14 +70,16 @@ def _input_file(path: Path, role: str) -> InputFile:
     return InputFile(str(path), role, hashlib.sha256(path.read_bytes()).hexdigest())
 
 
-def _unique_names(machines: tuple[MachineProfile, ...], where: Where) -> None:
+def _unique_names(machines: tuple[MachineProfile, ...], where: Place) -> None:
     names = [machine.name for machine in machines]
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
-        raise InputError(
-            Problem(where, f'two machines are named "{twice[0]}"', "findings name machines",
-                    "give each copy of a profile a name of its own"),
-        )  # fmt: skip
+        raise InputError.at(
+            where,
+            f'two machines are named "{twice[0]}"',
+            "findings name machines",
+            "give each copy of a profile a name of its own",
+        )
 
 
 def _read_all(paths: list[Path]) -> tuple[MachineProfile, ...]:
@@ -100,7 +102,7 @@ def read_line(path: str | Path) -> Line:
     file = validate(LineFile, data, str(path), text)
     paths = [path.parent / name for name in file.machines]
     machines = _read_all(paths)
-    _unique_names(machines, Where(str(path), column="machines"))
+    _unique_names(machines, Place(str(path), column="machines"))
     inputs = (_input_file(path, "line"), *(_input_file(p, "machine") for p in paths))
     return Line(file.name, machines, file, inputs)
 
@@ -108,5 +110,5 @@ def read_line(path: str | Path) -> Line:
 def line_of_machines(paths: list[Path]) -> Line:
     """Return a line made of machine profiles alone, in the order given."""
     machines = _read_all(paths)
-    _unique_names(machines, Where(str(paths[0])))
+    _unique_names(machines, Place(str(paths[0])))
     return Line(" + ".join(m.name for m in machines), machines, None, tuple(_input_file(p, "machine") for p in paths))

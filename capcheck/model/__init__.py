@@ -1,7 +1,6 @@
 """What a board becomes: placements, parts with bodies, outline, and what was inferred or set aside on the way."""
 
 from capcheck.model.board import Board as Board, BoardSize as BoardSize, Outline as Outline
-from capcheck.model.discrepancy import Discrepancy as Discrepancy, Severity as Severity
 from capcheck.model.parts import (
     UNKNOWN_MEASURE as UNKNOWN_MEASURE,
     Basis as Basis,
@@ -17,7 +16,18 @@ from capcheck.model.parts import (
     Placements as Placements,
     Side as Side,
 )
-from capcheck.model.record import Decision as Decision, InputFile as InputFile, Note as Note, SetAside as SetAside
+from capcheck.model.record import (
+    NOTHING as NOTHING,
+    Decision as Decision,
+    Discrepancy as Discrepancy,
+    InputFile as InputFile,
+    Note as Note,
+    Said as Said,
+    SetAside as SetAside,
+    Severity as Severity,
+    Topic as Topic,
+    say as say,
+)
 from capcheck.model.stated import (
     Manifest as Manifest,
     PanelSource as PanelSource,

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 
 from capcheck.model.parts import UNKNOWN_MEASURE, Body, BomLine, Measure, PartName, Placements
-from capcheck.model.record import Decision, InputFile, Note, SetAside
+from capcheck.model.record import Decision, Discrepancy, InputFile, Note, SetAside
+from capcheck.model.stated import Manifest
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -47,14 +48,14 @@ class Board(Struct, frozen=True):
     bom: Sequence[BomLine] | None
     outline: Outline | None
     size: BoardSize
-    manifest: Any
-    """The board.toml as a model (`capcheck.model.stated.Manifest`), with defaults where there is none."""
+    manifest: Manifest
+    """The board.toml, with defaults where there is none."""
     inputs: Sequence[InputFile] = ()
     notes: Sequence[Note] = ()
     decisions: Sequence[Decision] = ()
     set_aside: Sequence[SetAside] = ()
-    discrepancies: Sequence[Any] = ()
-    """Where the customer's files disagree (`capcheck.model.discrepancy.Discrepancy`)."""
+    discrepancies: Sequence[Discrepancy] = ()
+    """Where the customer's files disagree."""
     tables: Sequence[Any] = ()
     """The files' facts as read (`capcheck.intake.tables.table.Table` with its roles), for `capcheck read`."""
     unit_settled: bool = True

@@ -1,8 +1,92 @@
-"""What reading a customer's files left on record: files, choices inferred from evidence, rows set aside, notes."""
+"""What reading a customer's files leaves on record, as data: the report makes the sentences.
+
+A record names a :class:`Topic` and a :class:`Place`; what it says is a :class:`Said`, the key of a sentence and the
+values that stand in it. Whoever needs to know what a record is about asks its topic, never its words.
+"""
 
 from __future__ import annotations
 
-from msgspec import Struct
+import enum
+from collections.abc import Mapping
+from typing import Final
+
+from msgspec import Struct, field
+
+from capcheck.values import Place
+
+
+class Topic(enum.StrEnum):
+    """What a decision or a discrepancy is about. The value is the readable name that reports and rules use."""
+
+    UNIT = "unit"
+    SIDE = "side"
+    BOTTOM_SIDE = "bottom side"
+    """Whether x of the bottom side is written mirrored."""
+    ORIGIN = "origin"
+    Y_AXIS = "y axis"
+    ROTATION = "rotation"
+    PANEL = "panel"
+    VARIANT = "variant"
+    """Which column says what is fitted."""
+    PLACEMENTS = "placements"
+    """Which file holds the placements."""
+    BOM = "BOM"
+    OUTLINE = "outline"
+    OUTLINE_UNIT = "outline unit"
+    OUTLINE_CONTOUR = "outline contour"
+    ORIENTATION_X = "orientation along x"
+    """That bodies lie along their own x at 0 degrees."""
+    ORIENTATION_Y = "orientation along y"
+
+    SIDE_UNKNOWN = "side unknown"
+    NO_POSITION = "no position"
+    NOT_IN_BOM = "not in BOM"
+    NOT_PLACED = "not placed"
+    """In the BOM but not in the placements."""
+    FITTED_OR_NOT = "fitted or not"
+    FITTED_AGAINST_A_TEXT = "fitted against a text"
+    ON_TWO_BOM_LINES = "on two BOM lines"
+    QUANTITY = "quantity"
+    QUANTITY_OF_THE_ORDER = "quantity of the order"
+    ONE_SPOT = "one spot"
+    """Two references at one position."""
+    ONE_REFERENCE_TWICE = "one reference twice"
+    NOT_ANNOTATED = "not annotated"
+    NO_PART_NUMBER = "no part number"
+    GENERIC_PART_NUMBER = "generic part number"
+    DAMAGED_PART_NUMBER = "damaged part number"
+    DAMAGED_PACKAGE = "damaged package"
+    TWO_FOOTPRINTS = "one number, two footprints"
+    SEVERAL_NUMBERS = "one value, several numbers"
+    TWO_VALUES = "two values"
+    REVISION = "revision"
+
+
+class Severity(enum.StrEnum):
+    """What a discrepancy does to the order."""
+
+    STOP = "stop"
+    """On hold until answered."""
+    ASSUMED = "assumed"
+    """Settled by an assumption."""
+    ADVICE = "advice"
+    """Costs money only."""
+
+
+class Said(Struct, frozen=True):
+    """A statement as data: the key of its sentence in ``lexicon/sentences``, and the values that stand in it."""
+
+    key: str
+    values: Mapping[str, object] = field(default_factory=dict)
+
+
+def say(key: str, /, **values: object) -> Said:
+    """Return a statement; *values* are texts, numbers, lists of texts or statements, by the names in the sentence."""
+    return Said(key, values)
+
+
+NOTHING: Final = Said("")
+"""No statement."""
 
 
 class InputFile(Struct, frozen=True):
@@ -16,34 +100,43 @@ class InputFile(Struct, frozen=True):
 class Note(Struct, frozen=True):
     """Something the reader of a report should know about the input; not a verdict."""
 
-    message: str
-    file: str | None = None
-    row: int | None = None
+    said: Said | str
+    place: Place | None = None
 
 
 class Decision(Struct, frozen=True):
     """A choice that was inferred from evidence, because no input states it.
 
-    *topic* is a short stable name (``unit``, ``origin``, ``bottom side``); *settle* is what would settle it, as the
-    line for board.toml. *open* means that two readings remain and the choice is a guess.
+    *settle* is what would settle it, as the line for board.toml. *open* means that two readings remain and the choice
+    is a guess.
     """
 
-    topic: str
-    choice: str
-    evidence: str
-    runner_up: str = ""
-    settle: str = ""
+    topic: Topic
+    choice: Said | str
+    evidence: Said | str
+    runner_up: Said | str = ""
+    settle: Said | str = ""
     open: bool = False
-    file: str | None = None
+    place: Place | None = None
 
-    def note(self) -> Note:
-        """Return the decision as one sentence for a report."""
-        text = f"{self.topic}: {self.choice} ({self.evidence})"
-        if self.runner_up:
-            text += f"; next best: {self.runner_up}"
-        if self.settle:
-            text += f"; {'please confirm, or set' if self.open else 'to state it:'} {self.settle}"
-        return Note(text, self.file)
+
+class Discrepancy(Struct, frozen=True):
+    """One thing in the customer's data that does not agree, with the references it is about.
+
+    *about* is the decision that is open, where the discrepancy is that.
+    """
+
+    topic: Topic
+    said: Said | str
+    refs: tuple[str, ...] = ()
+    place: Place | None = None
+    severity: Severity = Severity.ASSUMED
+    about: Decision | None = None
+
+    @property
+    def title(self) -> str:
+        """What rules and reports call it: the topic, and that it is open where a decision is."""
+        return f"{self.topic} open" if self.about is not None else str(self.topic)
 
 
 class SetAside(Struct, frozen=True):
@@ -51,5 +144,5 @@ class SetAside(Struct, frozen=True):
 
     file: str
     row: int
-    reason: str
+    reason: Said | str
     text: str = ""

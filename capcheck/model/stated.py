@@ -15,9 +15,22 @@ LengthUnit = Literal["mm", "mil", "inch", "cm", "µm"]
 SideWord = Literal["top", "bottom"]
 
 _UNIT_WORDS: Final[dict[str, str]] = {
-    "millimetre": "mm", "millimeter": "mm", "mm": "mm", "mil": "mil", "mils": "mil", "thou": "mil", "in": "inch",
-    "inch": "inch", "inches": "inch", '"': "inch", "cm": "cm", "um": "µm", "μm": "µm", "µm": "µm", "micron": "µm",
-}  # fmt: skip
+    "millimetre": "mm",
+    "millimeter": "mm",
+    "mm": "mm",
+    "mil": "mil",
+    "mils": "mil",
+    "thou": "mil",
+    "in": "inch",
+    "inch": "inch",
+    "inches": "inch",
+    '"': "inch",
+    "cm": "cm",
+    "um": "µm",
+    "μm": "µm",
+    "µm": "µm",
+    "micron": "µm",
+}
 
 
 def _unit(value: object) -> object:
@@ -174,13 +187,19 @@ class Manifest(Section):
     mass: Mass | None = Field(None, description="mass of the populated board")
     density: Density | None = Field(None, description="density of the bare board")
     bow_percent: float | None = Field(
-        None, ge=0, le=100, allow_inf_nan=False,
+        None,
+        ge=0,
+        le=100,
+        allow_inf_nan=False,
         description="greatest bow in percent of a side, as agreed with the board's maker",
-    )  # fmt: skip
+    )
     twist_percent: float | None = Field(
-        None, ge=0, le=100, allow_inf_nan=False,
+        None,
+        ge=0,
+        le=100,
+        allow_inf_nan=False,
         description="greatest twist in percent of the diagonal, as agreed with the board's maker",
-    )  # fmt: skip
+    )
     product_class: Literal[1, 2, 3] | None = Field(None, description="class of the product by IPC-A-610")
     travel: Literal["along x", "along y"] | None = Field(
         None, description="which way the board travels: along x it is carried on its lower and upper edge"

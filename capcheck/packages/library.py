@@ -27,9 +27,8 @@ from capcheck.values import (
     Dimension,
     InputError,
     Interval,
-    Problem,
+    Place,
     Problems,
-    Where,
     nearest,
     pattern,
 )
@@ -40,28 +39,55 @@ if TYPE_CHECKING:
     from capcheck.model import Body, PartName
 
 _MEASURES: Final[dict[str, Dimension]] = {
-    "length": LENGTH, "width": LENGTH, "height": LENGTH, "span": LENGTH, "pitch": LENGTH, "ball diameter": LENGTH,
-    "lead width": LENGTH, "mass": MASS, "pins": NUMBER,
-}  # fmt: skip
+    "length": LENGTH,
+    "width": LENGTH,
+    "height": LENGTH,
+    "span": LENGTH,
+    "pitch": LENGTH,
+    "ball diameter": LENGTH,
+    "lead width": LENGTH,
+    "mass": MASS,
+    "pins": NUMBER,
+}
 _WORDS: Final[dict[str, frozenset[str]]] = {
     "mounting": frozenset({"surface", "through hole", "none"}),
     "lead style": frozenset(
-        {"chip", "melf", "molded", "gull wing", "flat lead", "J lead", "no lead", "ball grid", "land grid",
-         "column grid", "can", "leads", "other"}
+        {
+            "chip",
+            "melf",
+            "molded",
+            "gull wing",
+            "flat lead",
+            "J lead",
+            "no lead",
+            "ball grid",
+            "land grid",
+            "column grid",
+            "can",
+            "leads",
+            "other",
+        }
     ),
     "supply": frozenset({"tape", "tray", "stick"}),
     "family": frozenset(),
     "polarised": frozenset({"yes", "no"}),
     "hidden joints": frozenset({"yes", "no"}),
     "length along x": frozenset({"yes", "no"}),
-}  # fmt: skip
+}
 _KEYS: Final = ("part number", "footprint")
 _FREE: Final = ("value", "used by", "what is missing", "note", "source")
 _COLUMNS: Final = (*_KEYS, *_MEASURES, *_WORDS, *_FREE)
 _SAME_AS: Final = {
-    "mpn": "part number", "partnumber": "part number", "part no": "part number", "package": "footprint",
-    "thickness": "height", "weight": "mass", "polarized": "polarised", "comment": "note", "remark": "note",
-}  # fmt: skip
+    "mpn": "part number",
+    "partnumber": "part number",
+    "part no": "part number",
+    "package": "footprint",
+    "thickness": "height",
+    "weight": "mass",
+    "polarized": "polarised",
+    "comment": "note",
+    "remark": "note",
+}
 _TITLE: Final = pattern(r"(?P<name>[^\[(]+?)\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
 _FILL_IN: Final = "length", "width", "height", "pitch", "pins", "mass", "mounting", "lead style", "supply"
 
@@ -142,14 +168,11 @@ def load_library(path: str | Path) -> Library:
     file = str(path)
     rows = _rows(Path(path))
     if not rows:
-        raise InputError(
-            Problem(
-                Where(file), "the library is empty", "no part would be found in it",
-                "write a header row and one row a part",
-            )
-        )  # fmt: skip
+        raise InputError.at(
+            file, "the library is empty", "no part would be found in it", "write a header row and one row a part"
+        )
     problems = Problems()
-    columns = _columns(rows[0][1], Where(file, rows[0][0]), problems)
+    columns = _columns(rows[0][1], Place(file, rows[0][0]), problems)
     entries: list[Entry] = []
     seen: dict[tuple[str, str], Entry] = {}
     for number, cells in rows[1:]:
@@ -160,11 +183,11 @@ def load_library(path: str | Path) -> Library:
         earlier = seen.setdefault(key, entry)
         if earlier is not entry and not _same(earlier.reading, entry.reading):
             problems.add(
-                Where(file, number),
+                Place(file, number),
                 f'"{entry.part_number or entry.footprint}" stands in {earlier.where} too, with another body',
                 "only one of the two can be right",
                 "delete one of the rows, or add the footprint that tells them apart",
-            )  # fmt: skip
+            )
         entries.append(entry)
     problems.raise_if_any()
     return build_library(file, entries)
@@ -181,8 +204,8 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
     try:
         data = path.read_bytes()
     except OSError as error:
-        raise InputError(
-            Problem(Where(str(path)), f"the library cannot be read: {error.strerror or error}", "", "check the path")
+        raise InputError.at(
+            str(path), f"the library cannot be read: {error.strerror or error}", "", "check the path"
         ) from error
     if data[:4] == b"PK\x03\x04" or data[:4] == b"\xd0\xcf\x11\xe0":
         grid = _sheet(data, path)
@@ -218,10 +241,8 @@ def _sheet(data: bytes, path: Path) -> list[tuple[int, list[str]]]:
         sheet = CalamineWorkbook.from_filelike(io.BytesIO(data)).get_sheet_by_index(0)
         rows = sheet.to_python(skip_empty_area=False)
     except CalamineError as error:
-        raise InputError(
-            Problem(
-                Where(str(path)), "the library is not a readable workbook", str(error), "save it again, as XLSX or CSV"
-            )
+        raise InputError.at(
+            str(path), "the library is not a readable workbook", str(error), "save it again, as XLSX or CSV"
         ) from error
     # A typed number comes as a float: 402.0 was written 402, and pins 8.0 are 8.
     return [
@@ -230,7 +251,7 @@ def _sheet(data: bytes, path: Path) -> list[tuple[int, list[str]]]:
     ]
 
 
-def _columns(header: Sequence[str], where: Where, problems: Problems) -> dict[str, tuple[int, str | None]]:
+def _columns(header: Sequence[str], where: Place, problems: Problems) -> dict[str, tuple[int, str | None]]:
     found: dict[str, tuple[int, str | None]] = {}
     for i, title in enumerate(header):
         match = _TITLE.fullmatch(title)
@@ -244,19 +265,22 @@ def _columns(header: Sequence[str], where: Where, problems: Problems) -> dict[st
         name = _SAME_AS.get(name, name)
         if name not in _COLUMNS:
             problems.add(
-                Where(where.file, where.row, title), "is not a column of a library",
+                Place(where.file, where.row, title),
+                "is not a column of a library",
                 "what it states would be lost without a word",
                 nearest(name, _COLUMNS) or f"use one of: {', '.join(_COLUMNS)}",
-            )  # fmt: skip
+            )
         elif name in found:
-            problems.add(Where(where.file, where.row, title), "stands twice", "", "keep one of the two columns")
+            problems.add(Place(where.file, where.row, title), "stands twice", "", "keep one of the two columns")
         else:
             found[name] = (i, unit)
     if not any(key in found for key in _KEYS):
         problems.add(
-            where, 'has neither a column "part number" nor "footprint"', "no part could be found in the library",
+            where,
+            'has neither a column "part number" nor "footprint"',
+            "no part could be found in the library",
             "name one of the two in the first row",
-        )  # fmt: skip
+        )
     return found
 
 
@@ -271,7 +295,7 @@ def _entry(
     for name, dimension in _MEASURES.items():
         text = cell(name)
         if text:
-            value = _measure(text, name, dimension, columns[name][1], where=Where(file, row, name), problems=problems)
+            value = _measure(text, name, dimension, columns[name][1], where=Place(file, row, name), problems=problems)
             if value is not None:
                 values[name.replace(" ", "_")] = value
     for name, allowed in _WORDS.items():
@@ -281,9 +305,11 @@ def _entry(
         word = next((w for w in allowed if w.casefold() == text.casefold()), None)
         if allowed and word is None:
             problems.add(
-                Where(file, row, name), f'"{text}" is not a {name}', "rules compare it with words they know",
+                Place(file, row, name),
+                f'"{text}" is not a {name}',
+                "rules compare it with words they know",
                 nearest(text, allowed) or f"use one of: {', '.join(sorted(allowed))}",
-            )  # fmt: skip
+            )
         elif allowed == frozenset({"yes", "no"}):
             values["oriented" if name == "length along x" else name.replace(" ", "_")] = word == "yes"
         else:
@@ -293,23 +319,28 @@ def _entry(
         return None
     if not (cell("part number") or cell("footprint")):
         problems.add(
-            Where(file, row), "has neither a part number nor a footprint", "no part can be found by it",
+            Place(file, row),
+            "has neither a part number nor a footprint",
+            "no part can be found by it",
             "fill in one of the two, or delete the row",
-        )  # fmt: skip
+        )
         return None
     if "length" in values and "width" in values and not values.get("oriented"):
         values["length"], values["width"] = sides(values["length"], values["width"])
     where = f"{Path(file).name}:{row}"
     family = values.get("family")
     reading = Reading(
-        f"shop library {where}", Basis.LIBRARY, Trust.LIBRARY,
-        family_key=family if family in FAMILY_KEYS else None, **values,
-    )  # fmt: skip
+        f"shop library {where}",
+        Basis.LIBRARY,
+        Trust.LIBRARY,
+        family_key=family if family in FAMILY_KEYS else None,
+        **values,
+    )
     return Entry(cell("part number"), cell("footprint"), reading, where)
 
 
 def _measure(
-    text: str, name: str, dimension: Dimension, unit: str | None, *, where: Where, problems: Problems
+    text: str, name: str, dimension: Dimension, unit: str | None, *, where: Place, problems: Problems
 ) -> Interval | int | None:
     try:
         value = read_measure(text, dimension, unit="" if dimension is NUMBER else unit, decimal=".")

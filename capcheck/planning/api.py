@@ -22,7 +22,7 @@ from capcheck.planning.planner import plan_line
 from capcheck.planning.results import Plan, PlanSettings
 from capcheck.planning.search import Deadline
 from capcheck.planning.what_if import Change, what_if
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError
 
 _PLANNING: Final = 0.5
 """Share of the time for the plan where changes are tried too."""
@@ -63,16 +63,19 @@ def plan(
     given = plan_input(reports, per_year, supply)
     end = Deadline.after(settings.time_limit)
     found = plan_line(
-        given.job, devices, given.can, given.reasons, settings=settings, progress=progress,
+        given.job,
+        devices,
+        given.can,
+        given.reasons,
+        settings=settings,
+        progress=progress,
         deadline=end.part(_PLANNING) if changes else end,
-    )  # fmt: skip
+    )
     tried: tuple[Change, ...] = ()
     if changes:
         more, opens, left_out = _spare(boards, devices, spare, libraries)
         found = replace(found, notes=(*found.notes, *left_out))
-        tried = what_if(
-            found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end
-        )  # fmt: skip
+        tried = what_if(found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end)
         tried = _open_added(tried, opens)
     return Planned(judged(found, reports), devices, given, reports, tried)
 
@@ -159,9 +162,7 @@ def compose(
     Raises :class:`~capcheck.values.InputError`.
     """
     if max_machines < 1:
-        raise InputError(
-            Problem(Where("max-machines"), f"{max_machines} machines make no line", remedy="allow one or more")
-        )
+        raise InputError.at("max-machines", f"{max_machines} machines make no line", remedy="allow one or more")
     every = _passable(boards, line_of_machines([Path(profile) for profile in stock]), libraries)
     reports = [check(board, line=every, libraries=libraries) for board in boards]
     given = plan_input(reports, per_year, supply)
@@ -198,5 +199,5 @@ def _passable(boards: Sequence[str | Path], every: Line, libraries: Sequence[str
     machines = tuple(machine for machine in _low_first(every.machines) if machine.name not in stopped)
     if not machines:
         what = "no machine of the stock lets the boards pass"
-        raise InputError(Problem(Where("stock"), what, remedy="see what stops them: capcheck check"))
+        raise InputError.at("stock", what, remedy="see what stops them: capcheck check")
     return replace(every, machines=machines)

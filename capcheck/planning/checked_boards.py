@@ -17,7 +17,7 @@ from capcheck.model import Basis, Board, Body, Codes, Side
 from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.planning.placing import capability_of
 from capcheck.planning.times import CPK_CAPABLE, Joint, joint_of
-from capcheck.values import InputError, Interval, Problem, Where, shortened
+from capcheck.values import InputError, Interval, shortened
 
 
 class PlanInput(Struct, frozen=True):
@@ -91,10 +91,12 @@ def plan_input(
     yearly = list(per_year) if per_year is not None else [None] * len(reports)
     passes = _passes(reports, yearly)
     if not passes:
-        raise InputError(
-            Problem(Where(reports[0].board.name), "there is no part that a placement head could place",
-                    "there is nothing to plan", "check which parts are marked as not fitted, or their side"),
-        )  # fmt: skip
+        raise InputError.at(
+            reports[0].board.name,
+            "there is no part that a placement head could place",
+            "there is nothing to plan",
+            "check which parts are marked as not fitted, or their side",
+        )
     order = {key: place for place, key in enumerate(passes)}
     heads = [head for machine in (reports[0].line.machines if reports[0].line else ()) for head in machine.head]
     parts: dict[str, _Part] = {}
@@ -158,10 +160,18 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
     body = part.body
     height = body.height.proved.value
     return PartDemand(
-        name, tuple(map(len, refs)), refs, body.supply, body.tape_width.value, body.tape_pitch.value, height,
-        per_container=supply.per_container.get(name), hand_seconds=supply.hand_seconds, joint=part.joint,
+        name,
+        tuple(map(len, refs)),
+        refs,
+        body.supply,
+        body.tape_width.value,
+        body.tape_pitch.value,
+        height,
+        per_container=supply.per_container.get(name),
+        hand_seconds=supply.hand_seconds,
+        joint=part.joint,
         usual_tape=body.supply == "tape" and body.tape_width.basis is Basis.TYPICAL,
-    )  # fmt: skip
+    )
 
 
 def _can(parts: Sequence[_Part]) -> Codes:

@@ -16,7 +16,7 @@ from capcheck.planning.results import Plan, PlanSettings
 from capcheck.planning.search import Deadline, Progress
 from capcheck.planning.times import area_of
 from capcheck.planning.undecided_cases import Capabilities
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError
 
 CRITERIA = ("cycle", "output per area", "length", "machines")
 """What the best line has: the least cycle, the greatest output per area, the least length, the fewest machines."""
@@ -90,14 +90,23 @@ def row_of(plan: Plan, line: Line) -> Row:
     area = area_of(line.machines)
     rate = mean_parts * 3600.0 / cycle if timed and cycle > 0 and plan.feasible else None
     return Row(
-        line.name, plan.machines, plan.verdict, len(plan.shortage.take_off) if plan.shortage else 0,
+        line.name,
+        plan.machines,
+        plan.verdict,
+        len(plan.shortage.take_off) if plan.shortage else 0,
         len({f.part for s in plan.set_ups for f in s.feeders if f.undecided}),
         (sum(n[0] for n in needed), sum(n[1] for n in needed)),
         sum(s for s in slots if s is not None) if all(s is not None for s in slots) else None,
-        cycle if timed else None, any(f.untimed for s in plan.set_ups for f in s.figures),
-        _boards_per_hour(plan) if timed else None, plan.floor.length_mm, area, rate / area if rate and area else None,
-        sum(len(c.out) for c in plan.changeovers), sum(len(c.into) for c in plan.changeovers), plan,
-    )  # fmt: skip
+        cycle if timed else None,
+        any(f.untimed for s in plan.set_ups for f in s.figures),
+        _boards_per_hour(plan) if timed else None,
+        plan.floor.length_mm,
+        area,
+        rate / area if rate and area else None,
+        sum(len(c.out) for c in plan.changeovers),
+        sum(len(c.into) for c in plan.changeovers),
+        plan,
+    )
 
 
 def _merit(row: Row, criterion: str) -> tuple[float, ...]:
@@ -134,9 +143,7 @@ def check_criterion(criterion: str) -> None:
     """Raise :class:`InputError` for an unknown criterion."""
     if criterion not in CRITERIA:
         what = f'"{criterion}" is no criterion'
-        raise InputError(
-            Problem(Where("criterion"), what, "lines are compared by one", f"use one of {', '.join(CRITERIA)}")
-        )
+        raise InputError.at("criterion", what, "lines are compared by one", f"use one of {', '.join(CRITERIA)}")
 
 
 def compare_lines(

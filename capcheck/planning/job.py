@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from capcheck.model import Ints
 from capcheck.planning.times import Joint
-from capcheck.values import UNKNOWN_SIZE, Interval, Problems, Where
+from capcheck.values import UNKNOWN_SIZE, Interval, Place, Problems
 
 
 class Pass(Struct, frozen=True):
@@ -104,7 +104,7 @@ class Job(Struct, frozen=True):
 
 
 def _check_passes(job: Job, problems: Problems) -> None:
-    where = Where(job.file)
+    where = Place(job.file)
     if not job.passes:
         problems.add(where, f'"{job.name}" has no board to place', "a plan needs one", "name a board")
     seen: dict[tuple[str, str], Pass] = {}
@@ -142,7 +142,7 @@ def _check_passes(job: Job, problems: Problems) -> None:
 
 
 def _check_parts(job: Job, problems: Problems) -> None:
-    where = Where(job.file)
+    where = Place(job.file)
     for name in _twice(part.name for part in job.parts):
         problems.add(where, f'part "{name}" is listed twice', "its counts would be told apart", "add them up")
     for part in job.parts:

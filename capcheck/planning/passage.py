@@ -68,10 +68,11 @@ def open_passages(reports: Sequence[Report], machines: Sequence[str]) -> list[st
         told = f"{', '.join(rules)}; what would decide it: {_few(missing)}"
         alike.setdefault((advice, board, told), []).append(machine)
     return [
-        f"advice for {board} on {_few(names)} is open: {told}" if advice
+        f"advice for {board} on {_few(names)} is open: {told}"
+        if advice
         else f"not decided whether {board} passes {_few(names)}: {told}"
         for (advice, board, told), names in sorted(alike.items(), key=lambda item: item[0][0])
-    ]  # fmt: skip
+    ]
 
 
 def _by_rule(found: Iterable[tuple[Report, Finding]]) -> list[str]:

@@ -53,11 +53,15 @@ def placings(job: Job, line: Line, can: Capabilities, set_ups: Sequence[SetUp]) 
     heads = [(m.name, head) for m in line.machines for head in m.head]
     found = [
         Placing(
-            part.name, machine, head.name, (machine, head.name, part.name) in used, part.joint,
+            part.name,
+            machine,
+            head.name,
+            (machine, head.name, part.name) in used,
+            part.joint,
             capability_of(part.joint, head),
         )
         for j, part in enumerate(job.parts)
         for h, (machine, head) in enumerate(heads)
         if part.joint is not None and can[j, h] >= 0
-    ]  # fmt: skip
+    ]
     return tuple(sorted(found, key=lambda p: (not p.used, bool(p.missing), p.capability.cpk.low)))

@@ -10,9 +10,21 @@ from capcheck.planning.results import Feeder, Plan
 from capcheck.values import Interval
 
 SET_UP_COLUMNS = (
-    "set-up", "machine", "gantry", "slot", "slots", "part number", "supply", "tape width mm", "tape pitch mm",
-    "placements per pass", "passes between refills", "references", "Cpk", "not proved",
-)  # fmt: skip
+    "set-up",
+    "machine",
+    "gantry",
+    "slot",
+    "slots",
+    "part number",
+    "supply",
+    "tape width mm",
+    "tape pitch mm",
+    "placements per pass",
+    "passes between refills",
+    "references",
+    "Cpk",
+    "not proved",
+)
 HAND_COLUMNS = ("board", "part number", "placements per pass", "seconds each", "seconds", "references", "why")
 
 
@@ -48,13 +60,24 @@ def set_up_list(plan: Plan) -> str:
         for f in set_up.feeders:
             cpk = tightest.get((f.machine, f.part))
             refills = [b for b in f.passes_between_refills if b is not None]
-            writer.writerow([
-                _safe(set_up.name), _safe(f.machine), f.gantry, slot_text(f), _shown(f.slots), _safe(f.part),
-                f.supply or "unknown", _shown(f.tape_width), _shown(f.tape_pitch), " + ".join(map(str, f.counts)),
-                f"{min(refills):.1f}" if refills else "", " ".join(r for refs in f.refs for r in refs),
-                "" if cpk is None else _shown(Interval(round(cpk.low, 2), round(cpk.high, 2))),
-                _safe("; ".join(f.undecided)),
-            ])  # fmt: skip
+            writer.writerow(
+                [
+                    _safe(set_up.name),
+                    _safe(f.machine),
+                    f.gantry,
+                    slot_text(f),
+                    _shown(f.slots),
+                    _safe(f.part),
+                    f.supply or "unknown",
+                    _shown(f.tape_width),
+                    _shown(f.tape_pitch),
+                    " + ".join(map(str, f.counts)),
+                    f"{min(refills):.1f}" if refills else "",
+                    " ".join(r for refs in f.refs for r in refs),
+                    "" if cpk is None else _shown(Interval(round(cpk.low, 2), round(cpk.high, 2))),
+                    _safe("; ".join(f.undecided)),
+                ]
+            )
     return out.getvalue()
 
 
@@ -78,10 +101,16 @@ def hand_list(
             count = int(counts[j, p])
             if part.name not in left or not count or (part.name, p) in placed:
                 continue
-            writer.writerow([
-                _safe(board.name), _safe(part.name), count, *_by_hand(part.hand_seconds, count),
-                " ".join(part.refs[p]) if part.refs else "", "no machine of the line takes it, or no place is left",
-            ])  # fmt: skip
+            writer.writerow(
+                [
+                    _safe(board.name),
+                    _safe(part.name),
+                    count,
+                    *_by_hand(part.hand_seconds, count),
+                    " ".join(part.refs[p]) if part.refs else "",
+                    "no machine of the line takes it, or no place is left",
+                ]
+            )
     for (board_name, name), refs in (through_holes or {}).items():
         row = [_safe(board_name), _safe(name), len(refs), *_by_hand(each, len(refs)), " ".join(refs)]
         writer.writerow([*row, "leads through holes"])

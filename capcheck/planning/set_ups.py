@@ -31,10 +31,21 @@ def set_up_of(question: Question, answer: Answer, passes: tuple[int, ...], takt:
     times = tuple(_times(question, answer, p) for p in range(len(job.passes)))
     name = job.passes[0].name if len(job.passes) == 1 else "common set-up"
     return SetUp(
-        name, passes, str(answer.reading), _feeders(question, answer), _occupied(question, answer),
-        times, tuple(_figures(question, t, p, takt) for p, t in enumerate(times)),
-        found.status, found.objective, found.bound, found.gap, found.elapsed, answer.heads.untimed, job.weights(),
-    )  # fmt: skip
+        name,
+        passes,
+        str(answer.reading),
+        _feeders(question, answer),
+        _occupied(question, answer),
+        times,
+        tuple(_figures(question, t, p, takt) for p, t in enumerate(times)),
+        found.status,
+        found.objective,
+        found.bound,
+        found.gap,
+        found.elapsed,
+        answer.heads.untimed,
+        job.weights(),
+    )
 
 
 def _figures(question: Question, times: tuple[MachineTime, ...], p: int, takt: float | None) -> PassFigures:
@@ -112,10 +123,20 @@ def _feeder(question: Question, answer: Answer, site: int, j: int, *, given: dic
     if need.open_because and not need.mounts:
         undecided = (*undecided, need.open_because)
     return Feeder(
-        machine.name, gantry, tuple(answer.heads.heads[u].name for u in used), part.name, part.supply,
-        part.tape_width, part.tape_pitch, need.slots, None, counts,
-        _references(question.job, j, counts, given), _refills(part, counts), undecided,
-    )  # fmt: skip
+        machine.name,
+        gantry,
+        tuple(answer.heads.heads[u].name for u in used),
+        part.name,
+        part.supply,
+        part.tape_width,
+        part.tape_pitch,
+        need.slots,
+        None,
+        counts,
+        _references(question.job, j, counts, given),
+        _refills(part, counts),
+        undecided,
+    )
 
 
 def _undecided(question: Question, j: int, used: list[int]) -> tuple[str, ...]:

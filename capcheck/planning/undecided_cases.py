@@ -14,7 +14,7 @@ from capcheck.model import Flags, Floats
 from capcheck.planning.job import Job
 from capcheck.planning.search import Stations, Unit
 from capcheck.planning.times import HeadTimes, Places, TimeBasis, fixed_times, head_times, lanes_hide_transfer, places
-from capcheck.values import InputError, Interval, Problem, Where
+from capcheck.values import InputError, Interval
 
 Capabilities = NDArray[np.int8]
 """Part types × heads of the line in order: 1 the head takes the part, −1 it does not, 0 undecided."""
@@ -57,12 +57,10 @@ def checked_capabilities(job: Job, line: Line, can: Capabilities) -> Capabilitie
     heads = sum(len(m.head) for m in line.machines)
     array = np.asarray(can)
     if array.shape != (len(job.parts), heads):
-        raise InputError(
-            Problem(
-                Where(job.file),
-                f"capabilities have the shape {array.shape}, but there are {len(job.parts)} parts and {heads} heads",
-                "each part needs a verdict for each head of the line",
-            )
+        raise InputError.at(
+            job.file,
+            f"capabilities have the shape {array.shape}, but there are {len(job.parts)} parts and {heads} heads",
+            "each part needs a verdict for each head of the line",
         )
     return array.astype(np.int8)
 
@@ -71,9 +69,15 @@ def _unit(machine: int, head: Head, times: HeadTimes, *, by_count: bool) -> Unit
     if by_count:
         return Unit(machine, head.gantry, on_head=head.nozzles, held=head.nozzle_kinds)
     return Unit(
-        machine, head.gantry, times.per_trip, times.trip, times.trip_over_board, times.change, head.nozzles,
+        machine,
+        head.gantry,
+        times.per_trip,
+        times.trip,
+        times.trip_over_board,
+        times.change,
+        head.nozzles,
         head.nozzle_kinds,
-    )  # fmt: skip
+    )
 
 
 def _seconds(job: Job, heads: LineHeads, *, by_count: bool) -> tuple[Floats, Floats]:
@@ -175,10 +179,17 @@ _FEW_OPEN = 0.1
 
 def _by_ability(heads: LineHeads) -> Floats:
     """Return for each head how able it is beside the others: the sum of its ranks by what limits parts."""
-    limits = np.array([
-        [h.max_body_length or 0.0, h.max_part_height or 0.0, -(h.min_lead_pitch or math.inf), bool(h.recognises_balls)]
-        for h in heads.heads
-    ])  # fmt: skip
+    limits = np.array(
+        [
+            [
+                h.max_body_length or 0.0,
+                h.max_part_height or 0.0,
+                -(h.min_lead_pitch or math.inf),
+                bool(h.recognises_balls),
+            ]
+            for h in heads.heads
+        ]
+    )
     return np.asarray([(limits < row).sum() for row in limits], dtype=np.float64)
 
 

@@ -57,21 +57,29 @@ def finished(question: Question, set_ups: list[SetUp], shortage: Shortage | None
     demand = _demand(question, set_ups)
     floor = floor_of(line)
     accuracy = placings(job, line, question.can, set_ups)
-    failed, warned = _judged(
-        line, set_ups, shortage, demand, floor, usual_tapes=any(p.usual_tape for p in job.parts)
-    )  # fmt: skip
+    failed, warned = _judged(line, set_ups, shortage, demand, floor, usual_tapes=any(p.usual_tape for p in job.parts))
     warned += _inaccurate(accuracy)
     planned = {p for s in set_ups for p in s.passes}
     warned += [f"{b.name}: no plan was found in the time limit" for p, b in enumerate(job.passes) if p not in planned]
     rates = [m.rated_per_hour for m in line.machines]
     return Plan(
-        job, line.name, tuple(m.name for m in line.machines), "fail" if failed else "warn" if warned else "pass",
-        (*failed, *warned), tuple(set_ups), shortage, tuple(changeover(a, b) for a, b in pairwise(set_ups)), floor,
-        uptime(line.machines), demand,
+        job,
+        line.name,
+        tuple(m.name for m in line.machines),
+        "fail" if failed else "warn" if warned else "pass",
+        (*failed, *warned),
+        tuple(set_ups),
+        shortage,
+        tuple(changeover(a, b) for a, b in pairwise(set_ups)),
+        floor,
+        uptime(line.machines),
+        demand,
         sum(r for r in rates if r is not None) if all(r is not None for r in rates) else None,
         (*_no_takt(question), *_not_computed(line, set_ups, job), *_open_accuracy(accuracy)),
-        _notes(job), accuracy, len(failed),
-    )  # fmt: skip
+        _notes(job),
+        accuracy,
+        len(failed),
+    )
 
 
 def _judged(

@@ -111,12 +111,18 @@ def decided_groups(findings: Sequence[Finding]) -> list[Group]:
             gathered.setdefault(key, []).append(finding)
     return [
         Group(
-            first.rule, first.title, first.outcome, tuple(dict.fromkeys(map(_subject, same))), _for_all(same),
-            first.remedy, tuple(same), first.group if first.subject.ref and first.group != first.subject.ref else "",
+            first.rule,
+            first.title,
+            first.outcome,
+            tuple(dict.fromkeys(map(_subject, same))),
+            _for_all(same),
+            first.remedy,
+            tuple(same),
+            first.group if first.subject.ref and first.group != first.subject.ref else "",
         )
         for same in gathered.values()
         for first in same[:1]
-    ]  # fmt: skip
+    ]
 
 
 def gaps(findings: Sequence[Finding]) -> list[Gap]:

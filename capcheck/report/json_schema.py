@@ -19,8 +19,11 @@ _TEXTS: Final = {"type": "array", "items": _TEXT}
 def _interval(what: str) -> dict[str, Any]:
     return {
         "description": f"{what}: least and greatest value; null is without bound",
-        "type": "array", "items": _NUMBER_OR_NULL, "minItems": 2, "maxItems": 2,
-    }  # fmt: skip
+        "type": "array",
+        "items": _NUMBER_OR_NULL,
+        "minItems": 2,
+        "maxItems": 2,
+    }
 
 
 def _object(required: dict[str, Any], optional: dict[str, Any] | None = None, *, open_: bool = False) -> dict[str, Any]:
@@ -91,9 +94,12 @@ def _part() -> dict[str, Any]:
 def report_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of what ``capcheck check --format json`` prints."""
     board = {
-        "name": _TEXT, "length_mm": _interval("length"), "width_mm": _interval("width"),
-        "thickness_mm": _interval("thickness"), "placements": _COUNT,
-    }  # fmt: skip
+        "name": _TEXT,
+        "length_mm": _interval("length"),
+        "width_mm": _interval("width"),
+        "thickness_mm": _interval("thickness"),
+        "placements": _COUNT,
+    }
     counts = dict.fromkeys(("pass", "warn", "fail", "undecided", "waived", "known"), _COUNT)
     note = _object({"message": _TEXT, "file": _TEXT_OR_NULL, "row": _ROW}, open_=True)
     described = _object(

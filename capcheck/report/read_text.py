@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any, Final
 
-from capcheck.model import Board, Body, Kind, Side
+from capcheck.lexicon import sentence_of_decision
+from capcheck.model import Board, Body, Kind, Note, Side
 from capcheck.report.characters import visible
 from capcheck.report.formats import WIDTH_WHEN_PIPED, Line, wrapped
-from capcheck.report.sentences import base_name, size_of
+from capcheck.report.sentences import base_name, noted, size_of
 from capcheck.values import LENGTH, shortened, show
 
 _MOST_LINES: Final = 15
@@ -75,24 +76,21 @@ def _decisions(board: Board, width: int, most: int) -> Iterator[Line]:
     if not board.decisions:
         yield Line("  nothing: the files state it all")
     for decision in board.decisions[:most]:
-        place = f"{base_name(decision.file)}: " if decision.file else ""
+        place = f"{base_name(decision.place.file)}: " if decision.place else ""
         style = "warn" if decision.open else ""
-        yield from (Line(t, style) for t in wrapped(f"{place}{decision.note().message}", width, "  ", "    "))
+        yield from (Line(t, style) for t in wrapped(f"{place}{sentence_of_decision(decision)}", width, "  ", "    "))
     for note in board.notes[:most]:
-        place = f"{base_name(note.file)}{f':{note.row}' if note.row else ''}: " if note.file else ""
-        yield from (Line(t, "dim") for t in wrapped(f"{place}{note.message}", width, "  ", "    "))
+        yield from (Line(t, "dim") for t in wrapped(noted(note), width, "  ", "    "))
 
 
 def _disagreements(board: Board, width: int, most: int) -> Iterator[Line]:
-    told = {f"{decision.topic} open" for decision in board.decisions if decision.open}
-    found = [item for item in board.discrepancies if item.kind not in told]
+    found = [item for item in board.discrepancies if item.about is None]
     if not found:
         return
     yield Line("")
     yield Line("Where the files disagree", "head")
     for item in found[:most]:
-        place = f"{base_name(item.file)}{f':{item.row}' if item.row else ''}: " if item.file else ""
-        yield from (Line(t) for t in wrapped(f"{place}{item.message}", width, "  ", "    "))
+        yield from (Line(t) for t in wrapped(noted(Note(item.said, item.place)), width, "  ", "    "))
     if len(found) > most:
         yield Line(f"  and {len(found) - most} more (--full shows all)")
 

@@ -21,7 +21,7 @@ class RowsOfSubjects:
             self._of_ref.setdefault(ref, []).append(row)
         self._together: dict[str, tuple[str, ...]] = {}
         for told in board.discrepancies:
-            self._together.setdefault(shortened(told.refs) or told.kind, tuple(told.refs))
+            self._together.setdefault(shortened(told.refs) or told.title, tuple(told.refs))
         for line in board.bom or ():
             self._together.setdefault(" ".join(line.refs), line.refs)
 

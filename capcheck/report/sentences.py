@@ -9,9 +9,10 @@ from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.engine import Tightest
+from capcheck.lexicon import sentence
 from capcheck.model import Board, Kind, Note
 from capcheck.report.groups import Gap
-from capcheck.values import LENGTH, NUMBER, shortened, show
+from capcheck.values import LENGTH, NUMBER, Place, shortened, show
 
 OF_THE_SHOP = ("head.", "machine.", "line.", "placing.", "passing.", "passage.")
 """Scopes of facts that the shop knows, not the customer."""
@@ -126,15 +127,17 @@ def base_name(path: str) -> str:
     return path.replace("\\", "/").rsplit("/", 1)[-1]
 
 
-def place_of(file: str | None, row: int | None) -> str:
+def place_of(place: Place | None) -> str:
     """Return a place in a file for a reader: ``bom.csv:14``; empty where none is known."""
-    return "" if file is None else f"{base_name(file)}:{row}" if row else base_name(file)
+    if place is None:
+        return ""
+    return f"{base_name(place.file)}:{place.row}" if place.row else base_name(place.file)
 
 
 def noted(note: Note) -> str:
     """Return a note with its place in front."""
-    place = place_of(note.file, note.row)
-    return f"{place}: {note.message}" if place else note.message
+    place = place_of(note.place)
+    return f"{place}: {sentence(note.said)}" if place else sentence(note.said)
 
 
 def in_short(report: Report) -> Sequence[str]:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.values import InputError, Problem, Where, read_text
+from capcheck.values import InputError, read_text
 
 if TYPE_CHECKING:
     from capcheck.engine import Finding
@@ -77,18 +77,17 @@ def read_report(path: str | Path) -> list[Known]:
     try:
         data = json.loads(text)
     except ValueError as error:
-        raise InputError(
-            Problem(Where(str(path)), f"is not JSON: {error}", remedy="make it with: capcheck check --format json")
+        raise InputError.at(
+            str(path), f"is not JSON: {error}", remedy="make it with: capcheck check --format json"
         ) from None
     if not isinstance(data, dict) or data.get("schema") != SCHEMA or not isinstance(data.get("findings"), list):
-        raise InputError(
-            Problem(Where(str(path)), f"is not a report of the schema {SCHEMA}",
-                    remedy="make it with: capcheck check --format json")
-        )  # fmt: skip
+        raise InputError.at(
+            str(path), f"is not a report of the schema {SCHEMA}", remedy="make it with: capcheck check --format json"
+        )
     try:
         return _known(data["findings"])
     except (KeyError, TypeError, AttributeError) as error:
-        raise InputError(Problem(Where(str(path)), f"holds a finding that is not whole: {error}")) from None
+        raise InputError.at(str(path), f"holds a finding that is not whole: {error}") from None
 
 
 def _known(entries: Sequence[dict[str, Any]]) -> list[Known]:
@@ -99,13 +98,16 @@ def _known(entries: Sequence[dict[str, Any]]) -> list[Known]:
     )
     return [
         Known(
-            entry["rule"], name,
+            entry["rule"],
+            name,
             "waived" if entry["waived"] else "undecided" if entry["undecided"] else entry["outcome"],
             subject.get("ref") or subject.get("side") or subject.get("machine") or subject["kind"],
-            entry["message"], entry.get("file"), entry.get("row"),
+            entry["message"],
+            entry.get("file"),
+            entry.get("row"),
         )
         for entry, name, subject in zip(entries, names, subjects, strict=True)
-    ]  # fmt: skip
+    ]
 
 
 def compared(findings: Sequence[Finding], old: Sequence[Known]) -> tuple[list[Finding], list[Known]]:

@@ -14,7 +14,7 @@ from typing import Any, Final, Literal
 from msgspec import Struct, field
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
-from capcheck.values import InputError, Problem, Where, line_of, load_toml, nearest, validate
+from capcheck.values import InputError, Place, line_of, load_toml, nearest, validate
 
 OWN_FILE: Final = "capcheck.toml"
 SHARED_FILE: Final = "pyproject.toml"
@@ -100,14 +100,14 @@ class Configuration(Struct, frozen=True):
         """Return a path that the configuration names."""
         return self.folder / name
 
-    def where(self, *keys: str | int) -> Where:
+    def where(self, *keys: str | int) -> Place:
         """Return the place of a key, for messages: ``where("limits", "part-height")``."""
         if self.path is None:
-            return Where("configuration", column=".".join(str(k) for k in keys))
+            return Place("configuration", column=".".join(str(k) for k in keys))
         row = line_of(self.text, (*self.prefix, *keys))
         if row is None or (len(keys) > 1 and keys[0] == "limits"):
             row = _row_of_quoted(self.text, ".".join(map(str, keys[1:]))) or row
-        return Where(str(self.path), row, ".".join(str(k) for k in keys if isinstance(k, str)) or None)
+        return Place(str(self.path), row, ".".join(str(k) for k in keys if isinstance(k, str)) or None)
 
     @property
     def stated(self) -> frozenset[str]:
@@ -167,13 +167,13 @@ def read_configuration(path: str | Path, *, runs_code: bool = True) -> Configura
         prefix = _TABLE
         data = data.get("tool", {}).get("capcheck")
         if not isinstance(data, dict):
-            raise InputError(Problem(Where(str(path)), "holds no table [tool.capcheck]", remedy="add one"))
+            raise InputError.at(str(path), "holds no table [tool.capcheck]", remedy="add one")
     values = validate(ConfigurationFile, data, str(path), text, prefix)
     found = Configuration(path, values, text, prefix, runs_code)
     if values.line is not None and values.lines and values.line not in values.lines:
         near = nearest(values.line, values.lines)
         if near and not found.beside(values.line).exists():
-            raise InputError(Problem(found.where("line"), f'there is no line "{values.line}"', remedy=near))
+            raise InputError.at(found.where("line"), f'there is no line "{values.line}"', remedy=near)
     return found
 
 

@@ -11,7 +11,7 @@ from msgspec import Struct, field
 from capcheck.engine import ENDING, choose, load_rules, rule_files, shipped_rules
 from capcheck.facts import FACTS, Catalogue
 from capcheck.shop.configuration import Configuration, Unit, WaiverEntry
-from capcheck.values import InputError, Problem, Where, nearest
+from capcheck.values import InputError, Place, Problem, nearest
 
 if TYPE_CHECKING:
     from capcheck.engine import Level, Rule
@@ -34,7 +34,7 @@ class Choice(Struct, frozen=True):
     outcomes: Mapping[str, Level] = field(default_factory=dict)
     origin: Configuration = field(default_factory=Configuration)
 
-    def where_limit(self, rule: str, limit: str) -> Where:
+    def where_limit(self, rule: str, limit: str) -> Place:
         """Return where a limit is changed."""
         return self.origin.where("limits", rule, *([limit] if limit else []))
 
@@ -51,11 +51,12 @@ def chosen_rules(choice: Choice) -> list[Rule]:
     if unknown:
         raise InputError(
             Problem(
-                choice.origin.where("outcomes", name), f'there is no rule "{name}"',
+                choice.origin.where("outcomes", name),
+                f'there is no rule "{name}"',
                 remedy=nearest(name, known) or "see: capcheck rules",
             )
             for name in unknown
-        )  # fmt: skip
+        )
     changed = [rule.with_outcome(choice.outcomes[rule.id]) if rule.id in choice.outcomes else rule for rule in rules]
     return choose(changed, choice.select, choice.ignore)
 
@@ -95,9 +96,15 @@ def settle(
     """
     values = configuration.values
     given: dict[str, Any] = {
-        "board": board, "line": line, "libraries": libraries, "rules": rules, "select": select, "ignore": ignore,
-        "strict": strict, "units": units,
-    }  # fmt: skip
+        "board": board,
+        "line": line,
+        "libraries": libraries,
+        "rules": rules,
+        "select": select,
+        "ignore": ignore,
+        "strict": strict,
+        "units": units,
+    }
     origins = {
         key: COMMAND_LINE if given.get(key) else _origin(configuration, key)
         for key in type(values).model_fields
@@ -107,16 +114,26 @@ def settle(
         origins["line"] = COMMAND_LINE
     folders = [Path(p) for p in rules] or [configuration.beside(p) for p in values.rules]
     choice = Choice(
-        folders, tuple(select) or values.select, tuple(ignore) or values.ignore, values.limits,
-        _catalogue(configuration, [] if rules else folders), values.outcomes, configuration,
-    )  # fmt: skip
+        folders,
+        tuple(select) or values.select,
+        tuple(ignore) or values.ignore,
+        values.limits,
+        _catalogue(configuration, [] if rules else folders),
+        values.outcomes,
+        configuration,
+    )
     return Settings(
         board=Path(board) if board else configuration.beside(values.board) if values.board else None,
         line=None if machines else _line(configuration, line),
         libraries=[Path(p) for p in libraries] or [configuration.beside(p) for p in values.libraries],
-        choice=choice, strict=strict or values.strict, product_class=values.product_class, units=units or values.units,
-        waivers=values.waiver, configuration=configuration, origins=origins,
-    )  # fmt: skip
+        choice=choice,
+        strict=strict or values.strict,
+        product_class=values.product_class,
+        units=units or values.units,
+        waivers=values.waiver,
+        configuration=configuration,
+        origins=origins,
+    )
 
 
 def _origin(configuration: Configuration, key: str) -> str:
@@ -130,16 +147,14 @@ def _line(configuration: Configuration, given: str | Path | None) -> Path | None
         if named in lines:
             return configuration.beside(lines[named])
         if lines and not Path(given).exists() and (hint := nearest(named, lines)):
-            raise InputError(Problem(Where("--line"), f'there is no line "{named}"', remedy=hint))
+            raise InputError.at("--line", f'there is no line "{named}"', remedy=hint)
         return Path(given)
     stated = configuration.values.line
     if stated is not None:
         return configuration.beside(lines.get(stated, stated))
     if len(lines) > 1:
-        raise InputError(
-            Problem(
-                configuration.where("lines"), "names several lines", remedy=f"say which: --line {next(iter(lines))}"
-            )
+        raise InputError.at(
+            configuration.where("lines"), "names several lines", remedy=f"say which: --line {next(iter(lines))}"
         )
     return configuration.beside(next(iter(lines.values()))) if lines else None
 
@@ -149,14 +164,12 @@ def _catalogue(configuration: Configuration, folders: Sequence[Path]) -> Catalog
     files = [configuration.beside(name) for name in configuration.values.facts]
     rules = [path for path in folders if path.name.endswith(ENDING) or any(path.glob(f"*{ENDING}"))]
     if (files or rules) and not configuration.runs_code:
-        raise InputError(
-            Problem(
-                configuration.where("facts" if files else "rules"),
-                f"names Python ({', '.join(map(str, [*files, *rules]))}), which is not run from here",
-                "the configuration lies beside the board's files and not above the working directory: "
-                "a customer's files could bring it",
-                f"if it is your own: --config {configuration.path}",
-            )
+        raise InputError.at(
+            configuration.where("facts" if files else "rules"),
+            f"names Python ({', '.join(map(str, [*files, *rules]))}), which is not run from here",
+            "the configuration lies beside the board's files and not above the working directory: "
+            "a customer's files could bring it",
+            f"if it is your own: --config {configuration.path}",
         )
     if not files:
         return FACTS
@@ -197,7 +210,7 @@ def shown(settings: Settings) -> list[str]:
     return [f"{key:{widths[0]}}  {value:{widths[1]}}  {place}" for key, value, place in rows]
 
 
-def _place(where: Where) -> str:
+def _place(where: Place) -> str:
     return where.file if where.row is None else f"{where.file}:{where.row}"
 
 

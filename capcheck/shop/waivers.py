@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from capcheck.engine import Finding, SubjectName
-from capcheck.values import Where
+from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.model import Board
@@ -90,27 +90,44 @@ def _named(waiver: WaiverEntry) -> str:
     return f"the waiver of {waiver.rule}{f' for {chr(44).join(named)}' if named else ''}"
 
 
-def _warning(rule: str, title: str, message: str, remedy: str, where: Where) -> Finding:
+def _warning(rule: str, title: str, message: str, remedy: str, where: Place) -> Finding:
     return Finding(
-        rule=rule, title=title, outcome="warn", undecided=False, subject=SubjectName("waiver"), facts=(), margin=None,
-        message=message, remedy=remedy, file=where.file, row=where.row, missing=(), group="",
-    )  # fmt: skip
+        rule=rule,
+        title=title,
+        outcome="warn",
+        undecided=False,
+        subject=SubjectName("waiver"),
+        facts=(),
+        margin=None,
+        message=message,
+        remedy=remedy,
+        file=where.file,
+        row=where.row,
+        missing=(),
+        group="",
+    )
 
 
-def _expired(waiver: WaiverEntry, where: Where, accepted: int) -> Finding:
+def _expired(waiver: WaiverEntry, where: Place, accepted: int) -> Finding:
     again = (
         f"{accepted} finding{'s count' if accepted != 1 else ' counts'} again"
         if accepted
         else "nothing needs it any more"
     )
     return _warning(
-        EXPIRED, "Waivers are in force", f"{_named(waiver)} ended on {waiver.until} ({waiver.who}); {again}",
-        "Mend the deviation, have it accepted again with a new date, or delete the waiver.", where,
-    )  # fmt: skip
+        EXPIRED,
+        "Waivers are in force",
+        f"{_named(waiver)} ended on {waiver.until} ({waiver.who}); {again}",
+        "Mend the deviation, have it accepted again with a new date, or delete the waiver.",
+        where,
+    )
 
 
-def _unused(waiver: WaiverEntry, where: Where) -> Finding:
+def _unused(waiver: WaiverEntry, where: Place) -> Finding:
     return _warning(
-        UNUSED, "Waivers are needed", f"{_named(waiver)} ({waiver.who}, until {waiver.until}) matches no finding",
-        "Delete it, or correct what it names.", where,
-    )  # fmt: skip
+        UNUSED,
+        "Waivers are needed",
+        f"{_named(waiver)} ({waiver.who}, until {waiver.until}) matches no finding",
+        "Delete it, or correct what it names.",
+        where,
+    )

@@ -2,9 +2,9 @@
 
 from capcheck.values.errors import (
     InputError as InputError,
+    Place as Place,
     Problem as Problem,
     Problems as Problems,
-    Where as Where,
     nearest as nearest,
 )
 from capcheck.values.interval import UNKNOWN as UNKNOWN, UNKNOWN_SIZE as UNKNOWN_SIZE, Interval as Interval

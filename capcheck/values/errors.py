@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct, field
 
 
-class Where(Struct, frozen=True):
+class Place(Struct, frozen=True):
     """A place in an input: a file and, as far as known, its sheet, row (counted from 1) and column or key."""
 
     file: str
@@ -31,7 +31,7 @@ class Where(Struct, frozen=True):
 class Problem(Struct, frozen=True):
     """One thing that is wrong with an input."""
 
-    where: Where
+    where: Place
     what: str
     why: str = ""
     remedy: str = ""
@@ -51,13 +51,18 @@ class InputError(Exception):
         self.problems: tuple[Problem, ...] = (problems,) if isinstance(problems, Problem) else tuple(problems)
         super().__init__("\n".join(map(str, self.problems)))
 
+    @classmethod
+    def at(cls, place: Place | str, what: str, why: str = "", remedy: str = "") -> InputError:
+        """Return the error of one problem at a *place*, or in the file or option that a text names."""
+        return cls(Problem(Place(place) if isinstance(place, str) else place, what, why, remedy))
+
 
 class Problems(Struct):
     """Gathers the problems of an input, to be raised together."""
 
     found: list[Problem] = field(default_factory=list)
 
-    def add(self, where: Where, what: str, why: str = "", remedy: str = "") -> None:
+    def add(self, where: Place, what: str, why: str = "", remedy: str = "") -> None:
         """Note one problem and go on reading."""
         self.found.append(Problem(where, what, why, remedy))
 

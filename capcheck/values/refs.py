@@ -18,7 +18,7 @@ def shortened(refs: list[str] | tuple[str, ...], most: int = 10) -> str:
     for circuits, own in _by_circuits(refs):
         runs = _runs(own)
         rest += sum(map(len, runs[left:])) * max(1, len(circuits))
-        shown = [", ".join(run) if len(run) < 3 else f"{run[0]}–{run[-1]}" for run in runs[:left]]  # noqa: PLR2004
+        shown = [", ".join(run) if len(run) < 3 else f"{run[0]}–{run[-1]}" for run in runs[:left]]
         left -= len(shown)
         if shown:
             texts.append(", ".join(shown) + (f" on circuits {_span(circuits)}" if circuits else ""))

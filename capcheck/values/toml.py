@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import tomli
 
-from capcheck.values.errors import InputError, Problem, Where, nearest
+from capcheck.values.errors import InputError, Place, Problem, nearest
 from capcheck.values.patterns import pattern
 
 if TYPE_CHECKING:
@@ -34,13 +34,13 @@ def read_text(path: Path, what: str) -> str:
     try:
         return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
-        problem = Problem(Where(str(path)), f"there is no such {what}", remedy="check the path")
+        problem = Problem(Place(str(path)), f"there is no such {what}", remedy="check the path")
     except IsADirectoryError:
-        problem = Problem(Where(str(path)), f"is a folder, not a {what}", remedy="name the file in it")
+        problem = Problem(Place(str(path)), f"is a folder, not a {what}", remedy="name the file in it")
     except OSError as error:
-        problem = Problem(Where(str(path)), f"cannot be read: {error.strerror}")
+        problem = Problem(Place(str(path)), f"cannot be read: {error.strerror}")
     except UnicodeDecodeError as error:
-        problem = Problem(Where(str(path)), f"is not UTF-8 text (byte {error.start})", remedy="save it as UTF-8")
+        problem = Problem(Place(str(path)), f"is not UTF-8 text (byte {error.start})", remedy="save it as UTF-8")
     raise InputError(problem)
 
 
@@ -53,12 +53,10 @@ def load_toml(path: Path, what: str) -> tuple[dict[str, Any], str]:
         match = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
         row = int(match[1]) if match else text.count("\n") + 1
         message = re.sub(r"\s*\(at .*\)$", "", str(error))
-        raise InputError(
-            Problem(
-                Where(str(path), row),
-                f"is not valid TOML: {message}",
-                remedy='mend this line; texts and quantities stand in quotes, such as length = "3 mm"',
-            ),
+        raise InputError.at(
+            Place(str(path), row),
+            f"is not valid TOML: {message}",
+            remedy='mend this line; texts and quantities stand in quotes, such as length = "3 mm"',
         ) from None
 
 
@@ -162,7 +160,7 @@ def problems_of(
         path = tuple(p for p in detail["loc"] if p != "[key]")
         if detail["type"] == "too_short" and any(p[: len(path)] == path and p != path for p in paths):
             continue  # pydantic counts only the items that are right
-        where = Where(file, line_of(text, prefix + path), _key_text(prefix + path))
+        where = Place(file, line_of(text, prefix + path), _key_text(prefix + path))
         if detail["type"] == "extra_forbidden":
             name = str(path[-1])
             known = sorted(_fields_at(model, path[:-1]))

@@ -62,10 +62,22 @@ NUMBER: Final = Dimension("number", (0, 0, 0, 0), "", "4")
 DIMENSIONS: Final[dict[str, Dimension]] = {
     d.name: d
     for d in (
-        LENGTH, AREA, VOLUME, MASS, AREAL_MASS, DENSITY, ANGLE, TIME, RATE, SPEED, ACCELERATION, FORCE,
-        OUTPUT_PER_AREA, NUMBER,
+        LENGTH,
+        AREA,
+        VOLUME,
+        MASS,
+        AREAL_MASS,
+        DENSITY,
+        ANGLE,
+        TIME,
+        RATE,
+        SPEED,
+        ACCELERATION,
+        FORCE,
+        OUTPUT_PER_AREA,
+        NUMBER,
     )
-}  # fmt: skip
+}
 _BY_EXPONENTS: Final = {d.exponents: d for d in DIMENSIONS.values()}
 
 
@@ -100,16 +112,30 @@ _QUANTITY = pattern(rf"\s*({_NUMBER})\s*((?:1/)?{_UNIT_WORD}(?:\s*[*/]\s*{_UNIT_
 
 
 COMMON_UNITS: Final[dict[str, tuple[float, Exponents]]] = {
-    "mm": (1.0, LENGTH.exponents), "cm": (10.0, LENGTH.exponents), "m": (1000.0, LENGTH.exponents),
-    "um": (0.001, LENGTH.exponents), "µm": (0.001, LENGTH.exponents), "mil": (0.0254, LENGTH.exponents),
-    "in": (25.4, LENGTH.exponents), "inch": (25.4, LENGTH.exponents), "g": (1.0, MASS.exponents),
-    "kg": (1000.0, MASS.exponents), "mg": (0.001, MASS.exponents), "s": (1.0, TIME.exponents),
-    "min": (60.0, TIME.exponents), "degree": (1.0, ANGLE.exponents), "deg": (1.0, ANGLE.exponents),
-    "1/hour": (1.0, RATE.exponents), "mm/s": (1.0, SPEED.exponents), "m/s": (1000.0, SPEED.exponents),
+    "mm": (1.0, LENGTH.exponents),
+    "cm": (10.0, LENGTH.exponents),
+    "m": (1000.0, LENGTH.exponents),
+    "um": (0.001, LENGTH.exponents),
+    "µm": (0.001, LENGTH.exponents),
+    "mil": (0.0254, LENGTH.exponents),
+    "in": (25.4, LENGTH.exponents),
+    "inch": (25.4, LENGTH.exponents),
+    "g": (1.0, MASS.exponents),
+    "kg": (1000.0, MASS.exponents),
+    "mg": (0.001, MASS.exponents),
+    "s": (1.0, TIME.exponents),
+    "min": (60.0, TIME.exponents),
+    "degree": (1.0, ANGLE.exponents),
+    "deg": (1.0, ANGLE.exponents),
+    "1/hour": (1.0, RATE.exponents),
+    "mm/s": (1.0, SPEED.exponents),
+    "m/s": (1000.0, SPEED.exponents),
     "m/s**2": (1000.0, ACCELERATION.exponents),
-    "g/cm**3": (0.001, DENSITY.exponents), "g/in**2": (1 / 645.16, AREAL_MASS.exponents), "N": (1.0, FORCE.exponents),
+    "g/cm**3": (0.001, DENSITY.exponents),
+    "g/in**2": (1 / 645.16, AREAL_MASS.exponents),
+    "N": (1.0, FORCE.exponents),
     "%": (0.01, NUMBER.exponents),
-}  # fmt: skip
+}
 """Factors of the units that nearly every file uses, so that most runs need not load pint. A test holds them to it."""
 
 
@@ -171,9 +197,15 @@ def read_quantity(text: str, dimension: Dimension) -> float:
 
 
 _SHOWN: Final = {
-    "mm**2": "mm²", "mm**3": "mm³", "g/mm**2": "g/mm²", "g/mm**3": "g/mm³", "1/hour": "per hour",
-    "mm/s**2": "mm/s²", "1/hour/m**2": "per hour and m²", "degree": "°",
-}  # fmt: skip
+    "mm**2": "mm²",
+    "mm**3": "mm³",
+    "g/mm**2": "g/mm²",
+    "g/mm**3": "g/mm³",
+    "1/hour": "per hour",
+    "mm/s**2": "mm/s²",
+    "1/hour/m**2": "per hour and m²",
+    "degree": "°",
+}
 
 
 def shown_unit(dimension: Dimension) -> str:

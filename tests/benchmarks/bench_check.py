@@ -16,9 +16,17 @@ from pathlib import Path
 
 SHOP = Path(__file__).resolve().parents[2] / "fixtures"
 FOOTPRINTS = [
-    "CAPC1005X55N", "RESC1005X35N", "CAPC1608X90N", "RESC1608X50N", "SOT95P280X145-5N", "SOIC127P600X175-8N",
-    "QFN50P500X500X100-33N", "QFP50P1200X1200X160-64N", "C0805", "R1206",
-]  # fmt: skip
+    "CAPC1005X55N",
+    "RESC1005X35N",
+    "CAPC1608X90N",
+    "RESC1608X50N",
+    "SOT95P280X145-5N",
+    "SOIC127P600X175-8N",
+    "QFN50P500X500X100-33N",
+    "QFP50P1200X1200X160-64N",
+    "C0805",
+    "R1206",
+]
 FLOOR = "import numpy, pydantic, pint"
 FLOOR_WITH_OUTLINE = FLOOR + ", ezdxf, shapely"
 

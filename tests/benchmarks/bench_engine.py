@@ -64,13 +64,21 @@ def main() -> None:
     rules = [
         build_rule(
             RuleEntry(
-                id=f"rule-{n}", title="t", subject="part on head", require=f"part.size_{n} <= head.limit_{n}",
-                message="m", why="w", remedy="r", basis="b",
+                id=f"rule-{n}",
+                title="t",
+                subject="part on head",
+                require=f"part.size_{n} <= head.limit_{n}",
+                message="m",
+                why="w",
+                remedy="r",
+                basis="b",
             ),
-            facts, file="bench", row=1,
+            facts,
+            file="bench",
+            row=1,
         )
         for n in range(RULES)
-    ]  # fmt: skip
+    ]
     ours, theirs = [], []
     for _ in range(3):
         session = Session(facts, {"board": SimpleNamespace(), "line": SimpleNamespace()})

@@ -28,9 +28,14 @@ def board(count: int) -> tuple[Bodies, shapely.Polygon]:
     y = (np.arange(count) // columns + 0.5 + rng.uniform(-0.2, 0.2, count)) * side / columns
     length = np.where(rng.random(count) < 0.03, rng.uniform(3, 8, count), rng.choice([0.6, 1.0, 1.6, 2.0], count))
     bodies = rectangles(
-        x, y, rng.choice([0, 90, 45, 30], count, p=[0.45, 0.45, 0.05, 0.05]), (length * 0.95, length * 1.05),
-        (length * 0.45, length * 0.55), oriented=rng.random(count) < 0.7, side=rng.integers(0, 2, count),
-    )  # fmt: skip
+        x,
+        y,
+        rng.choice([0, 90, 45, 30], count, p=[0.45, 0.45, 0.05, 0.05]),
+        (length * 0.95, length * 1.05),
+        (length * 0.45, length * 0.55),
+        oriented=rng.random(count) < 0.7,
+        side=rng.integers(0, 2, count),
+    )
     holes = [shapely.Point(*p).buffer(2.0).exterior for p in rng.uniform(5, side - 5, (20, 2))]
     return bodies, shapely.Polygon(shapely.box(0, 0, side, side).exterior, holes[:1])
 
@@ -83,9 +88,13 @@ def _toothed(count: int, side: float, *, seconds: float) -> None:
     rng = np.random.default_rng(1)
     x, length = (rng.integers(1, teeth - 1, count) + 0.5) * pitch, np.full(count, 0.8 * pitch)
     bodies = rectangles(
-        x, rng.uniform(30, side - 10, count), np.zeros(count), (length * 0.95, length), (length * 0.4, length * 0.5),
+        x,
+        rng.uniform(30, side - 10, count),
+        np.zeros(count),
+        (length * 0.95, length),
+        (length * 0.4, length * 0.5),
         oriented=True,
-    )  # fmt: skip
+    )
     start = time.perf_counter()
     contour_distance(bodies, comb)
     taken = time.perf_counter() - start

@@ -14,20 +14,38 @@ from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import resolve
 
 _FOOTPRINTS = (
-    "R_0402_1005Metric", "C0603", "LIB:C_0805_2012Metric_Pad1.15x1.40mm", "RESC1608X55N", "SOIC127P600X175-8N",
-    "LQFP-64_10x10mm_P0.5mm", "QFN50P500X500X100-33T340N", "BGA256C100P16X16_1700X1700X150N", "SOT-23-5", "D_SMA",
-    "CP_EIA-7343-31", "XTAL-3225", "CONN-77-QX", "MELF 0204", "CAPAE630X770N", "DFN-8_3x3mm_P0.65mm",
-)  # fmt: skip
+    "R_0402_1005Metric",
+    "C0603",
+    "LIB:C_0805_2012Metric_Pad1.15x1.40mm",
+    "RESC1608X55N",
+    "SOIC127P600X175-8N",
+    "LQFP-64_10x10mm_P0.5mm",
+    "QFN50P500X500X100-33T340N",
+    "BGA256C100P16X16_1700X1700X150N",
+    "SOT-23-5",
+    "D_SMA",
+    "CP_EIA-7343-31",
+    "XTAL-3225",
+    "CONN-77-QX",
+    "MELF 0204",
+    "CAPAE630X770N",
+    "DFN-8_3x3mm_P0.65mm",
+)
 
 
 def names(count: int) -> list[PartName]:
     """Return so many distinct part names, as mixed as those of a large board."""
     made = itertools.islice(itertools.cycle(_FOOTPRINTS), count)
     return [
-        PartName(part_number=f"QX-{i}", footprint=f"{text}_v{i // 16}" if i % 3 == 0 else text, value=f"{i}n",
-                 description=f"part {i}, 50 V, rev {i}", ref_prefix="RCCRUUUUUDCYJRCU"[i % 16])
+        PartName(
+            part_number=f"QX-{i}",
+            footprint=f"{text}_v{i // 16}" if i % 3 == 0 else text,
+            value=f"{i}n",
+            description=f"part {i}, 50 V, rev {i}",
+            ref_prefix="RCCRUUUUUDCYJRCU"[i % 16],
+        )
         for i, text in enumerate(made)
-    ]  # fmt: skip
+    ]
 
 
 def main() -> None:
@@ -46,7 +64,8 @@ def main() -> None:
         known = sum(b.length.value.is_known for b in bodies)
         print(
             f"{label}: {len(batch)} names in {took:.3f} s, {len(batch) / took:,.0f} names/s, "
-              f"{took / goal_s:.0%} of the goal for {len(lengths):,} placements; {known} with a body")  # fmt: skip
+            f"{took / goal_s:.0%} of the goal for {len(lengths):,} placements; {known} with a body"
+        )
 
 
 if __name__ == "__main__":

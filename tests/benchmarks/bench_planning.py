@@ -15,21 +15,33 @@ from capcheck.planning.results import PlanSettings
 from capcheck.values.interval import Interval
 
 TIMES = {
-    "pick": "0.08 s", "vision": "0.15 s", "speed": "2 m/s", "acceleration": "20 m/s**2",
-    "travel_to_board": "300 mm", "travel_between_parts": "50 mm", "travel_between_feeders": "20 mm",
-    "nozzle_change": "2 s", "tray": "3 s", "board_transfer": "4 s", "fiducial": "0.5 s",
-}  # fmt: skip
+    "pick": "0.08 s",
+    "vision": "0.15 s",
+    "speed": "2 m/s",
+    "acceleration": "20 m/s**2",
+    "travel_to_board": "300 mm",
+    "travel_between_parts": "50 mm",
+    "travel_between_feeders": "20 mm",
+    "nozzle_change": "2 s",
+    "tray": "3 s",
+    "board_transfer": "4 s",
+    "fiducial": "0.5 s",
+}
 TABLE = {"8 mm": 1, "12 mm": 2, "16 mm": 2, "24 mm": 3}
 
 
 def a_machine(rng: np.random.Generator, name: str, slots: int) -> MachineProfile:
     gantries, nozzles = int(rng.integers(1, 3)), int(rng.integers(3, 12))
-    return MachineProfile.model_validate({
-        "name": name, "floor_width": f"{rng.integers(800, 2000)} mm", "floor_depth": f"{rng.integers(1400, 2200)} mm",
-        "timing": {**TIMES, "place": f"{rng.uniform(0.06, 0.2):.3f} s"},
-        "feeders": {"slots": slots, "slots_used": TABLE, "tray_places": 10, "tray_slots": 6},
-        "head": [{"name": f"H{g + 1}", "gantry": g + 1, "nozzles": nozzles} for g in range(gantries)],
-    })  # fmt: skip
+    return MachineProfile.model_validate(
+        {
+            "name": name,
+            "floor_width": f"{rng.integers(800, 2000)} mm",
+            "floor_depth": f"{rng.integers(1400, 2200)} mm",
+            "timing": {**TIMES, "place": f"{rng.uniform(0.06, 0.2):.3f} s"},
+            "feeders": {"slots": slots, "slots_used": TABLE, "tray_places": 10, "tray_slots": 6},
+            "head": [{"name": f"H{g + 1}", "gantry": g + 1, "nozzles": nozzles} for g in range(gantries)],
+        }
+    )
 
 
 def a_job(rng: np.random.Generator, types: int, passes: int = 1) -> Job:
@@ -61,8 +73,10 @@ def plan(types: int, machines: int, slots: int, aim: float, *, split: bool, seed
     took = time.perf_counter() - begun
     gaps = ", ".join(f"{100 * s.gap:.2f} %" for s in found.set_ups)
     word = "split" if split else "whole"
-    print(f"{types:4} × {machines} {word}, seed {seed}: {took:6.2f} s = {took / aim:5.2f} of {aim:g} s; gap {gaps}; "
-          f"{'all placed' if found.feasible else 'left over'}")  # fmt: skip
+    print(
+        f"{types:4} × {machines} {word}, seed {seed}: {took:6.2f} s = {took / aim:5.2f} of {aim:g} s; gap {gaps}; "
+        f"{'all placed' if found.feasible else 'left over'}"
+    )
 
 
 def compose(aim: float, criterion: str) -> None:
@@ -73,8 +87,10 @@ def compose(aim: float, criterion: str) -> None:
     begun = time.perf_counter()
     found = compose_line(job, stock, criterion=criterion, settings=PlanSettings(gap=0.01, time_limit=aim))
     took = time.perf_counter() - begun
-    print(f"compose by {criterion}: {took:6.2f} s = {took / aim:5.2f} of {aim:g} s; "
-          f"{found.planned} of {found.candidates} candidates planned")  # fmt: skip
+    print(
+        f"compose by {criterion}: {took:6.2f} s = {took / aim:5.2f} of {aim:g} s; "
+        f"{found.planned} of {found.candidates} candidates planned"
+    )
 
 
 if __name__ == "__main__":

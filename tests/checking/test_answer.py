@@ -7,6 +7,7 @@ import pytest
 
 from capcheck.checking.answer import Choice, check
 from capcheck.checking.read import read_board
+from capcheck.lexicon import sentence
 from capcheck.report.formats.json import dumps, report_json
 
 MOUNTER = """\
@@ -138,8 +139,10 @@ def test_a_limit_that_the_profile_leaves_out_is_not_asked_of_the_part(make_board
     board = make_board(["C1,10,10,0,top,1u,CAPC1608X90N"])
     report = check(board, line=make_line('name = "A"\n[[head]]\nname = "h"\n'), choice=CHOICE)
     assert {name for f in report.findings for name in f.missing} == {
-        "head.max_body_length", "head.max_body_width", "head.max_part_height",
-    }  # fmt: skip
+        "head.max_body_length",
+        "head.max_body_width",
+        "head.max_part_height",
+    }
 
 
 def test_a_board_must_pass_through_every_machine(make_board, make_line):
@@ -159,7 +162,7 @@ def test_parts_with_leads_through_holes_are_not_for_the_heads(make_board, make_l
 
 def test_a_missing_line_or_outline_is_one_note(make_board):
     report = check(make_board(["R1,10,10,0,top,,R0805"]))
-    messages = [n.message for n in report.notes if n.message.startswith("no ")]
+    messages = [sentence(n.said) for n in report.notes if sentence(n.said).startswith("no ")]
     assert len([m for m in messages if m.startswith("no line was given") and "part-height" in m]) == 1
     assert not any(f.rule == "part-height" for f in report.findings)
 
@@ -207,7 +210,9 @@ def test_a_rule_that_raises_is_named_and_the_others_go_on(make_board, make_line)
     choice = Choice(select=["part-height", "smallest-chip"], catalogue=catalogue)
     report = check(board, line=make_line(MOUNTER), choice=choice)
     assert report.exit_code == 2
-    assert any('"part-height" could not be answered: RuntimeError: the scale is off' in n.message for n in report.notes)
+    assert any(
+        '"part-height" could not be answered: RuntimeError: the scale is off' in sentence(n.said) for n in report.notes
+    )
     assert report.answers.counts["smallest-chip"].passed == 1
 
 
@@ -245,9 +250,24 @@ def test_the_json_keeps_the_contract(shop):
     assert all(len(i["sha256"]) == 64 for i in data["inputs"])
     part = data["parts"][0]
     keys = {
-        "ref", "kind", "side", "x_mm", "y_mm", "rotation_deg", "fitted", "part_number", "value", "footprint",
-        "lead_style", "pins", "pitch_mm", "body_mm", "body_from", "outcome", "taken_by",
-    }  # fmt: skip
+        "ref",
+        "kind",
+        "side",
+        "x_mm",
+        "y_mm",
+        "rotation_deg",
+        "fitted",
+        "part_number",
+        "value",
+        "footprint",
+        "lead_style",
+        "pins",
+        "pitch_mm",
+        "body_mm",
+        "body_from",
+        "outcome",
+        "taken_by",
+    }
     assert keys <= set(part)
     assert set(part["body_mm"]) == {"length", "width", "height"}
     finding = data["findings"][0]
@@ -267,7 +287,7 @@ def test_a_stated_size_that_the_outline_contradicts_proves_nothing_between_the_t
     drawing.saveas(folder / "outline.dxf")
     board = read_board(folder)
     assert (board.size.length.value.low, board.size.length.value.high) == (low, high)
-    assert bool([n for n in board.notes if "the outline 100 mm" in n.message]) == (low != high)
+    assert bool([n for n in board.notes if "the outline 100 mm" in sentence(n.said)]) == (low != high)
 
 
 def test_no_panel_is_proposed_where_a_machine_does_not_say_how_large_a_board_it_takes(make_board, make_line):
@@ -276,7 +296,7 @@ def test_no_panel_is_proposed_where_a_machine_does_not_say_how_large_a_board_it_
     drawing.modelspace().add_lwpolyline([(0, 0), (100, 0), (100, 60), (0, 60)], close=True)
     drawing.saveas(folder / "outline.dxf")
     machine = 'name = "M"\n[board]\nmax_length = "110 mm"\n[[head]]\nname = "h"\n'
-    notes = [n.message for n in check(folder, line=make_line(machine)).notes]
+    notes = [sentence(n.said) for n in check(folder, line=make_line(machine)).notes]
     assert [m for m in notes if "M does not state the largest board" in m]
     assert not [m for m in notes if "circuits on" in m]
 
@@ -285,8 +305,9 @@ def test_entries_of_board_toml_that_name_nothing_are_told(make_board):
     kinds = '[kinds]\n"U*" = "part"\n"ZZ*" = "mechanical"\n'
     toml = f'not_fitted = ["R1-R2", "R*", "R77"]\n{kinds}[mounting]\nJ99 = "surface"\n'
     board = read_board(make_board(["R1,1,1,0,top,v,s", "R2,5,5,0,top,v,s", "U1,9,9,0,top,v,s"], toml=toml))
-    told = [n.message for n in board.notes if "reference of the data" in n.message]
+    told = [sentence(n.said) for n in board.notes if "reference of the data" in sentence(n.said)]
     assert told == [
-        "not_fitted: R*, R77 name no reference of the data", "kinds: ZZ* names no reference of the data",
+        "not_fitted: R*, R77 name no reference of the data",
+        "kinds: ZZ* names no reference of the data",
         "mounting: J99 names no reference of the data",
-    ]  # fmt: skip
+    ]

@@ -47,9 +47,11 @@ def test_examples_on_the_limit_and_a_step_past_it_leave_no_fault(tmp_path: Path)
 @pytest.mark.parametrize("most", ["12mm", "12.0 mm", "0.50 in", "12"])
 def test_a_step_is_one_in_the_last_place_that_is_written(tmp_path: Path, most: str) -> None:
     on, past = {
-        "12mm": ('"12 mm"', '"13 mm"'), "12.0 mm": ('"12 mm"', '"12.1 mm"'), "0.50 in": ('"0.5 in"', '"0.51 in"'),
+        "12mm": ('"12 mm"', '"13 mm"'),
+        "12.0 mm": ('"12 mm"', '"12.1 mm"'),
+        "0.50 in": ('"0.5 in"', '"0.51 in"'),
         "12": ('"12 mm"', '"13 mm"'),
-    }[most]  # fmt: skip
+    }[most]
     if most == "12":
         with pytest.raises(InputError):  # a bare number is no length
             faults(tmp_path, (on, "pass"), most=most)

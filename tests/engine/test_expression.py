@@ -86,12 +86,57 @@ def test_what_is_not_allowed_or_does_not_fit_says_so(text, said):
 
 pieces = st.lists(
     st.sampled_from(
-        ["part.height", "part.located", "limits.most", "'3 mm'", "3", "(", ")", "<=", "==", "in", "not", "and", "or",
-         "+", "-", "*", "/", "**", "min", "max", "is_known", ",", "'", "lambda", ":", "[", "]", "{", "}", "\\", "é",
-         "\n", "__class__", ".", "if", "else", "for", "@", ":=", "f''", "b''", "0x", "1e999", "\0", "await", "yield"]
+        [
+            "part.height",
+            "part.located",
+            "limits.most",
+            "'3 mm'",
+            "3",
+            "(",
+            ")",
+            "<=",
+            "==",
+            "in",
+            "not",
+            "and",
+            "or",
+            "+",
+            "-",
+            "*",
+            "/",
+            "**",
+            "min",
+            "max",
+            "is_known",
+            ",",
+            "'",
+            "lambda",
+            ":",
+            "[",
+            "]",
+            "{",
+            "}",
+            "\\",
+            "é",
+            "\n",
+            "__class__",
+            ".",
+            "if",
+            "else",
+            "for",
+            "@",
+            ":=",
+            "f''",
+            "b''",
+            "0x",
+            "1e999",
+            "\0",
+            "await",
+            "yield",
+        ]
     ),
     max_size=40,
-).map(" ".join)  # fmt: skip
+).map(" ".join)
 
 
 @given(st.one_of(pieces, st.text(max_size=200)))

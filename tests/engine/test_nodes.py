@@ -48,10 +48,12 @@ def interval_and_point(draw):
     point = draw(st.floats(min_value=low, max_value=high))
     openings = draw(st.sampled_from(["closed", "closed", "open above", "open below", "open"]))
     return (
-        Interval(-math.inf if openings in {"open", "open below"} else low,
-                 math.inf if openings in {"open", "open above"} else high),
+        Interval(
+            -math.inf if openings in {"open", "open below"} else low,
+            math.inf if openings in {"open", "open above"} else high,
+        ),
         point,
-    )  # fmt: skip
+    )
 
 
 EXPRESSIONS = [

@@ -81,7 +81,8 @@ def answer(make_board, make_line):
         named = [(f, f.subject.ref or f.subject.side or f.subject.machine or f.subject.kind) for f in report.findings]
         return SimpleNamespace(
             outcomes={(name, "undecided" if f.undecided else f.outcome) for f, name in named},
-            messages=[f.message for f, _ in named], report=report,
-        )  # fmt: skip
+            messages=[f.message for f, _ in named],
+            report=report,
+        )
 
     return run

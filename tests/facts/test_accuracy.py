@@ -27,9 +27,11 @@ def checked(make_board, make_line, tmp_path):
         library.write_text(LIBRARY)
         board = make_board(["U1,5,10,0,top,,"], bom=["Ref,Part number", "U1,W-1"], toml="product_class = 2\n")
         return check(
-            board, line=make_line(PLACER.format(turn=turn)), libraries=[library],
+            board,
+            line=make_line(PLACER.format(turn=turn)),
+            libraries=[library],
             choice=Choice(select=["accuracy-turned", "accuracy-lead"]),
-        )  # fmt: skip
+        )
 
     return run
 

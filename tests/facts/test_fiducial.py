@@ -55,9 +55,15 @@ def test_a_bare_circle_of_the_outline_may_be_a_mark_and_proves_none(answer):
 
 
 @pytest.mark.parametrize(
-    ("diameter", "outcomes"), [("0.8 mm", set()), ("0.79 mm", {("mark 1", "fail")}), ("3 mm", set()),
-                               ("3.01 mm", {("mark 1", "fail")}), (None, {("mark 1", "undecided")})]
-)  # fmt: skip
+    ("diameter", "outcomes"),
+    [
+        ("0.8 mm", set()),
+        ("0.79 mm", {("mark 1", "fail")}),
+        ("3 mm", set()),
+        ("3.01 mm", {("mark 1", "fail")}),
+        (None, {("mark 1", "undecided")}),
+    ],
+)
 def test_the_camera_takes_the_marks_diameter(answer, diameter, outcomes):
     assert answer([PART], "fiducial-diameter", toml=mark(10, 10, diameter=diameter)).outcomes == outcomes
 

@@ -2,6 +2,8 @@
 
 import pytest
 
+from capcheck.lexicon import sentence
+
 # The bottom has fewer parts and is the side soldered first.
 TOP = ("U1,50,30,0,top,v,s", "U3,20,30,0,top,v,s")
 
@@ -34,7 +36,7 @@ def test_parts_are_carried_over_what_an_earlier_machine_placed(answer, machine, 
 def test_the_side_with_the_ball_grid_is_soldered_last(answer):
     rows = ["U1,50,30,0,top,v,s", "U2,50,30,0,bottom,v,BGA256", "U3,20,30,0,top,v,s"]
     found = answer(rows, "hanging-mass", sizes={"U2": (17, 17, 2)})
-    assert any("solder the top first" in note.message for note in found.report.notes)
+    assert any("solder the top first" in sentence(note.said) for note in found.report.notes)
 
 
 @pytest.mark.parametrize(("x", "outcomes"), [(55.13, set()), (55.12, {("U1 and U2", "fail")})])

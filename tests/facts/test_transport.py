@@ -2,16 +2,24 @@
 
 import pytest
 
+from capcheck.lexicon import sentence
+
 PART = "U1,25,25,0,top,v,s"
 
 
 @pytest.mark.parametrize(
     ("box", "outcomes"),
     [
-        ((500, 60), set()), ((500.1, 60), {("M", "fail")}), ((60, 500), set()), ((60, 50), set()),
-        ((49.9, 49.9), {("M", "fail")}), ((400, 400), set()), ((450, 450), {("M", "fail")}), ((450, 400), set()),
+        ((500, 60), set()),
+        ((500.1, 60), {("M", "fail")}),
+        ((60, 500), set()),
+        ((60, 50), set()),
+        ((49.9, 49.9), {("M", "fail")}),
+        ((400, 400), set()),
+        ((450, 450), {("M", "fail")}),
+        ((450, 400), set()),
     ],
-)  # fmt: skip
+)
 def test_the_board_fits_the_conveyor_one_way_or_the_other(answer, box, outcomes):
     """The machine takes 50 to 500 mm along and 50 to 400 mm across; both ways are tried."""
     assert answer([PART], "board-length", "board-width", box=box).outcomes == outcomes
@@ -99,9 +107,19 @@ def test_the_corners_of_a_large_board_are_rounded(answer, radius, outcomes):
         bulge = 0.41421356  # tan(90° / 4): a quarter of a circle
         r, length, width = radius, 250, 150
         space.add_lwpolyline(
-            [(r, 0, 0), (length - r, 0, bulge), (length, r, 0), (length, width - r, bulge), (length - r, width, 0),
-             (r, width, bulge), (0, width - r, 0), (0, r, bulge)], format="xyb", close=True,
-        )  # fmt: skip
+            [
+                (r, 0, 0),
+                (length - r, 0, bulge),
+                (length, r, 0),
+                (length, width - r, bulge),
+                (length - r, width, 0),
+                (r, width, bulge),
+                (0, width - r, 0),
+                (0, r, bulge),
+            ],
+            format="xyb",
+            close=True,
+        )
 
     assert answer([PART], "board-corners", box=rounded).outcomes == outcomes
 
@@ -229,7 +247,7 @@ def test_a_board_that_passes_alone_hears_of_the_largest_panel_in_a_note(answer):
     """M takes 500 × 400 mm: 4 of 100 mm and 3 gaps of 2 mm along, 6 of 60 mm, 5 gaps and two rails of 5 mm across."""
     found = answer(["U1,50,30,0,top,v,s"], "board-passes-line")
     assert found.outcomes == set()
-    (note,) = [n.message for n in found.report.notes if n.message.startswith("panel: ")]
+    (note,) = [sentence(n.said) for n in found.report.notes if sentence(n.said).startswith("panel: ")]
     assert note == (
         "panel: 4 × 6 circuits on 406 × 380 mm are the most that every machine takes as a panel"
         " (gaps of 2 mm, rails of 5 mm)"
@@ -256,7 +274,7 @@ AT_THE_SIDE = ["U1,2.5,20,0,top,v,s"]
 
 
 def told(found):
-    return [note.message for note in found.report.notes if note.message.startswith("travel: ")]
+    return [sentence(note.said) for note in found.report.notes if sentence(note.said).startswith("travel: ")]
 
 
 def test_a_panel_travels_on_its_rails_though_they_are_the_shorter_edges(answer):
@@ -296,16 +314,17 @@ def test_a_board_that_must_be_turned_between_machines_is_told_so(answer, machine
     profiles = (limited(machine, "A", 90, 400), limited(machine, "B", 500, 90))
     notes = told(answer(AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=RAILS, profiles=profiles))
     assert [note.split(" (")[0] for note in notes] == [
-        "travel: carried on its lower and upper edge by A", "travel: carried on its left and right edge by B",
+        "travel: carried on its lower and upper edge by A",
+        "travel: carried on its left and right edge by B",
         "travel: no one way fits all machines: the board has to be turned between them",
-    ]  # fmt: skip
+    ]
 
 
 def test_a_board_of_unknown_size_has_no_way_of_travel_to_tell(make_board, make_line, machine):
     from capcheck.checking.answer import check
 
     report = check(make_board(AT_THE_SIDE), line=make_line(machine))
-    assert not [note for note in report.notes if note.message.startswith("travel: ")]
+    assert not [note for note in report.notes if sentence(note.said).startswith("travel: ")]
 
 
 def test_a_board_that_no_way_fits_is_not_said_to_be_carried(answer, machine):

@@ -74,10 +74,19 @@ def table(part_type, rotation=0.0):
     n = len(part_type)
     zeros = np.zeros(n)
     return Placements(
-        ref=[f"U{k}" for k in range(n)], x_mm=zeros, y_mm=zeros, rotation_deg=zeros + rotation,
-        side=np.zeros(n, np.int8), kind=np.zeros(n, np.int8), fitted=np.ones(n, bool), file=np.zeros(n, np.int64),
-        row=np.arange(1, n + 1), bom_line=np.full(n, -1), part_type=np.array(part_type), files=["a.csv"],
-    )  # fmt: skip
+        ref=[f"U{k}" for k in range(n)],
+        x_mm=zeros,
+        y_mm=zeros,
+        rotation_deg=zeros + rotation,
+        side=np.zeros(n, np.int8),
+        kind=np.zeros(n, np.int8),
+        fitted=np.ones(n, bool),
+        file=np.zeros(n, np.int64),
+        row=np.arange(1, n + 1),
+        bom_line=np.full(n, -1),
+        part_type=np.array(part_type),
+        files=["a.csv"],
+    )
 
 
 def measure(low, high):

@@ -47,10 +47,19 @@ def rows(*places):
     x, y, side, kind = (np.array(c) for c in zip(*places, strict=True))
     n = len(x)
     return Placements(
-        ref=[f"FID{k}" for k in range(n)], x_mm=x.astype(float), y_mm=y.astype(float), rotation_deg=np.zeros(n),
-        side=side.astype(np.int8), kind=kind.astype(np.int8), fitted=np.ones(n, bool), file=np.zeros(n, np.int64),
-        row=np.arange(2, n + 2), bom_line=np.full(n, -1), part_type=np.full(n, -1), files=["centroids.csv"],
-    )  # fmt: skip
+        ref=[f"FID{k}" for k in range(n)],
+        x_mm=x.astype(float),
+        y_mm=y.astype(float),
+        rotation_deg=np.zeros(n),
+        side=side.astype(np.int8),
+        kind=kind.astype(np.int8),
+        fitted=np.ones(n, bool),
+        file=np.zeros(n, np.int64),
+        row=np.arange(2, n + 2),
+        bom_line=np.full(n, -1),
+        part_type=np.full(n, -1),
+        files=["centroids.csv"],
+    )
 
 
 def test_marks_come_from_placements_outline_and_board_file_each_once():
@@ -58,8 +67,10 @@ def test_marks_come_from_placements_outline_and_board_file_each_once():
     places = rows((5.05, 5, 0, Kind.FIDUCIAL), (95, 55, 0, Kind.FIDUCIAL), (9, 9, 0, Kind.PART))
     marks = collect_marks(places, outline, [Stated(95, 55, 1.2)])
     assert [(m.x_mm, m.diameter.high, m.certain, m.side) for m in marks] == [
-        (95, 1.2, True, Side.TOP), (5.05, 1.0, True, Side.TOP), (50, 1.5, False, Side.UNKNOWN),
-    ]  # fmt: skip
+        (95, 1.2, True, Side.TOP),
+        (5.05, 1.0, True, Side.TOP),
+        (50, 1.5, False, Side.UNKNOWN),
+    ]
     assert marks[1].source == "centroids.csv:2, diameter from outline.dxf"
 
 

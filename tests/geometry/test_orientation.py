@@ -12,9 +12,12 @@ from capcheck.values.interval import Interval
 
 def body(length=(4.0, 4.2), width=(1.0, 1.2), *, oriented=False):
     return Body(
-        length=Measure(Interval(*length)), width=Measure(Interval(*width)), oriented=oriented, family="long part",
+        length=Measure(Interval(*length)),
+        width=Measure(Interval(*width)),
+        oriented=oriented,
+        family="long part",
         nominal_length=Measure(Interval.exactly(4.0)),
-    )  # fmt: skip
+    )
 
 
 def rows(places):
@@ -22,11 +25,19 @@ def rows(places):
     x, y, rotation, of = (np.array(c) for c in zip(*places, strict=True))
     n = len(x)
     return Placements(
-        ref=[f"K{k}" for k in range(n)], x_mm=x.astype(float), y_mm=y.astype(float),
+        ref=[f"K{k}" for k in range(n)],
+        x_mm=x.astype(float),
+        y_mm=y.astype(float),
         rotation_deg=np.array(rotation, float),
-        side=np.zeros(n, np.int8), kind=np.zeros(n, np.int8), fitted=np.ones(n, bool), file=np.zeros(n, np.int64),
-        row=np.arange(1, n + 1), bom_line=np.full(n, -1), part_type=of.astype(np.int64), files=["a.csv"],
-    )  # fmt: skip
+        side=np.zeros(n, np.int8),
+        kind=np.zeros(n, np.int8),
+        fitted=np.ones(n, bool),
+        file=np.zeros(n, np.int64),
+        row=np.arange(1, n + 1),
+        bom_line=np.full(n, -1),
+        part_type=of.astype(np.int64),
+        files=["a.csv"],
+    )
 
 
 COLUMN = [(0, 1.5 * k, 0, 0) for k in range(4)]
@@ -56,13 +67,16 @@ def test_the_rotation_of_each_part_counts():
     assert orientation_fit(rows([(x, y, 90, t) for x, y, _, t in ROW]), [body()]).way.tolist() == [0]
 
 
-@pytest.mark.parametrize("places", [
-    [(0, 9 * k, 0, 0) for k in range(4)],
-    COLUMN[:2],
-    [(0, 3 * k, 0, 0) for k in range(3)],  # both pairs have the middle part
-    [*COLUMN, *((40 + x, y, r, t) for x, y, r, t in ROW)],
-    [(0, 1.5 * k, math.nan, 0) for k in range(4)],
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "places",
+    [
+        [(0, 9 * k, 0, 0) for k in range(4)],
+        COLUMN[:2],
+        [(0, 3 * k, 0, 0) for k in range(3)],  # both pairs have the middle part
+        [*COLUMN, *((40 + x, y, r, t) for x, y, r, t in ROW)],
+        [(0, 1.5 * k, math.nan, 0) for k in range(4)],
+    ],
+)
 def test_without_clear_evidence_nothing_is_decided(places):
     oriented, decisions = orient_by_fit(rows(places), [body()])
     assert oriented == [body()]

@@ -63,8 +63,14 @@ def measure(low, high):
 
 
 def test_joint_areas_by_lead_style_hold_the_true_area():
-    so8 = Body(length=measure(4.8, 5.0), width=measure(3.8, 4.0), span=measure(5.8, 6.2), lead_style="gull wing",
-               pins=8, lead_width=measure(0.31, 0.51))  # fmt: skip
+    so8 = Body(
+        length=measure(4.8, 5.0),
+        width=measure(3.8, 4.0),
+        span=measure(5.8, 6.2),
+        lead_style="gull wing",
+        pins=8,
+        lead_width=measure(0.31, 0.51),
+    )
     area = joint_area(so8)
     assert area.low <= 8 * 0.42 * 0.6 <= area.high
     ball = Body(lead_style="ball grid", pins=100, ball_diameter=measure(0.5, 0.5))
@@ -75,10 +81,16 @@ def test_joint_areas_by_lead_style_hold_the_true_area():
     assert joint_area(chip).high == pytest.approx(2.5)
 
 
-@pytest.mark.parametrize("body", [
-    Body(), Body(lead_style="no lead", pins=8), Body(lead_style="gull wing", pins=8), Body(lead_style="chip"),
-    Body(lead_style="ball grid", pins=4),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "body",
+    [
+        Body(),
+        Body(lead_style="no lead", pins=8),
+        Body(lead_style="gull wing", pins=8),
+        Body(lead_style="chip"),
+        Body(lead_style="ball grid", pins=4),
+    ],
+)
 def test_joint_areas_stay_open_where_the_data_do_not_bound_them(body):
     assert joint_area(body) == UNKNOWN_SIZE
 
@@ -119,8 +131,12 @@ def test_the_load_of_a_side_counts_what_falls_and_what_may():
     limit = HANGING_LIMIT_G_MM2
     rows = np.array([True, True, True, False])
     each = side_load(
-        Side.TOP, rows, ([limit * 2, 0, limit, limit * 9], [limit * 2, math.inf, limit, limit * 9]),
-        ([1, 1, 1, 9], [1, 2, 1, 9]), ([1, 1, 1, 9], [1, 2, 1, 9]), ball_grid=[True, False, False, True],
-    )  # fmt: skip
+        Side.TOP,
+        rows,
+        ([limit * 2, 0, limit, limit * 9], [limit * 2, math.inf, limit, limit * 9]),
+        ([1, 1, 1, 9], [1, 2, 1, 9]),
+        ([1, 1, 1, 9], [1, 2, 1, 9]),
+        ball_grid=[True, False, False, True],
+    )
     assert (each.parts, each.falling, each.may_fall, each.ball_grids) == (3, 1, 1, 1)
     assert (each.height, each.mass) == (Interval(1, 2), Interval(3, 4))

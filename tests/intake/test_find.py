@@ -4,6 +4,7 @@ import pytest
 
 from capcheck.intake.find import find_inputs
 from capcheck.intake.read import read_package
+from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 
 TOP = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i}.5,{i},0,top\n" for i in range(1, 9))
@@ -109,7 +110,7 @@ def test_a_workbook_may_hold_placements_and_bill_of_materials(folder):
     package = read_package(place)
     assert len(package.placements) == 16
     assert package.in_bom.all()
-    assert not any("is not read" in note.message for note in package.notes)
+    assert not any("is not read" in sentence(note.said) for note in package.notes)
 
 
 def test_a_list_of_nets_with_places_is_no_further_placement_file(folder):
@@ -135,7 +136,7 @@ def test_a_table_that_is_not_used_is_named_with_what_is_ambiguous_in_it(tmp_path
     )
     (tmp_path / "prices.csv").write_text("supplier,price\nA,1.5\nB,1.7\n")
     (tmp_path / "copy.csv").write_text("Ref,X [mm],Y [mm]\nC1,1,1\nC2,3,1\n")
-    notes = [note.message for note in find_inputs(tmp_path).notes]
+    notes = [sentence(note.said) for note in find_inputs(tmp_path).notes]
     assert [m for m in notes if "Top Designators" in m and "[columns.bom] reference" in m]
     assert [m for m in notes if "prices.csv" in m]
     assert not [m for m in notes if "copy.csv" in m or "pnp.csv" in m]

@@ -14,6 +14,7 @@ from hypothesis import HealthCheck, given, settings, strategies as st
 
 from capcheck.intake.tables.columns import recognise
 from capcheck.intake.tables.table import Table, read_tables
+from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError, Problem
 
 GOOD = "Ref,X,Y,Rot,Side\nR1,1.5,2.5,90,top\nR2,2.5,2.5,90,top\n"
@@ -43,7 +44,7 @@ def test_a_cell_of_a_megabyte_is_kept_whole(tmp_path):
 def test_nul_bytes_are_removed_and_noted(tmp_path):
     (table,) = read(tmp_path, GOOD.replace("R2", "R\x002"))
     assert table.columns[0] == ["R1", "R2"]
-    assert "NUL" in table.notes[0].message
+    assert "NUL" in sentence(table.notes[0].said)
 
 
 def test_ragged_rows_stay_and_are_noted(tmp_path):
@@ -51,7 +52,7 @@ def test_ragged_rows_stay_and_are_noted(tmp_path):
     assert table.columns[0] == ["R1", "R2", "R3", "R4"]
     assert table.columns[3] == ["90", "90", "", "0"]
     assert table.columns[6] == ["", "", "", "more"]
-    said = " ".join(note.message for note in table.notes)
+    said = " ".join(sentence(note.said) for note in table.notes)
     assert "row 5 has more cells" in said
     assert "row 4 has fewer cells" in said
 
@@ -72,7 +73,7 @@ def test_a_quote_that_is_never_closed_swallows_no_row(tmp_path):
     lines = "".join(f"R{n},{n}.5,2.5,90,top\n" for n in range(3, 300))
     (table,) = read(tmp_path, GOOD.replace("R2,2.5,2.5,90,top", 'R2,2.5,2.5,90,"top') + lines)
     assert len(table) == 299
-    assert "never closed" in table.notes[0].message
+    assert "never closed" in sentence(table.notes[0].said)
 
 
 @pytest.mark.parametrize("odd", ['R2,2",",2.5,90,top', 'R2,2""",2.5,90,"top'])
@@ -90,7 +91,7 @@ def test_rows_between_two_stray_quotes_are_not_lost(tmp_path, count, second):
     lines = lines.replace(f"R{second},{second}.5,", f'R{second},{second}.5",')
     (table,) = read(tmp_path, GOOD.replace("R2,2.5,2.5,90,top", 'R2,2.5,2.5,90,"top') + lines)
     assert list(table.row_numbers) == list(range(2, count + 1))
-    assert any("stray quotes join" in note.message for note in table.notes)
+    assert any("stray quotes join" in sentence(note.said) for note in table.notes)
 
 
 def test_a_last_cell_of_two_lines_that_is_closed_is_left_as_it_is(tmp_path):

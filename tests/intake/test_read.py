@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.read import read_package
+from capcheck.lexicon import sentence
 from capcheck.model import Kind, Side
 from capcheck.values.errors import InputError
 
@@ -125,7 +126,7 @@ def test_a_reference_at_two_places_is_an_error_with_its_rows(folder):
 
 def test_one_row_twice_is_a_record_and_not_an_error(folder):
     package = read_package(None, placements=[folder(p__csv=HEADER + "R1,1,1,0,top,1k\nR1,1,1,0,top,1k\n") / "p.csv"])
-    assert [d.kind for d in package.discrepancies if d.refs == ("R1",)] == ["one reference twice"]
+    assert [d.title for d in package.discrepancies if d.refs == ("R1",)] == ["one reference twice"]
     assert package.duplicate_ref.all()
 
 
@@ -135,7 +136,7 @@ def test_a_file_whose_references_are_values_is_read_and_asked_about(folder):
     )
     package = read_package(None, placements=[folder(p__csv=HEADER + rows) / "p.csv"])
     assert len(package.placements) == 6
-    assert {d.kind for d in package.discrepancies} >= {"not annotated"}
+    assert {d.title for d in package.discrepancies} >= {"not annotated"}
 
 
 def test_a_repeated_circuit_is_a_panel_with_every_row_kept(folder):
@@ -180,9 +181,9 @@ def test_a_file_of_a_side_states_it_in_board_toml(folder):
 def test_open_questions_of_unit_and_side_come_first_and_hold_back_what_needs_them(folder):
     path = folder(p__csv="Ref,X,Y,Rotation\nR1,7,7,0\nR2,7,7,0\n")
     package = read_package(None, placements=[path / "p.csv"])
-    assert [d.kind for d in package.discrepancies][:2] == ["unit open", "side open"]
+    assert [d.title for d in package.discrepancies][:2] == ["unit open", "side open"]
     assert not package.unit_settled
-    assert "one spot" not in {d.kind for d in package.discrepancies}
+    assert "one spot" not in {d.title for d in package.discrepancies}
 
 
 def test_shared_centres_are_told_apart_by_the_other_pair(folder):
@@ -192,7 +193,7 @@ def test_shared_centres_are_told_apart_by_the_other_pair(folder):
     )
     package = read_package(None, placements=[path / "p.csv"])
     assert package.placements.x_mm.tolist() == [3, 97, 10, 20]
-    assert any("FID1, FID2 share one centre" in n.message for n in package.notes)
+    assert any("FID1, FID2 share one centre" in sentence(n.said) for n in package.notes)
 
 
 def test_inputs_carry_their_hashes(folder):
@@ -238,7 +239,7 @@ def test_a_row_off_the_board_takes_its_other_coordinates(folder):
     )
     package = read_package(None, placements=[path / "p.csv"], outline=path / "edge.gbr")
     assert (package.placements.x_mm[-1], package.placements.y_mm[-1]) == (3, 25)
-    assert any("J1 lie off the board" in n.message for n in package.notes)
+    assert any("J1 lie off the board" in sentence(n.said) for n in package.notes)
 
 
 def test_one_reference_in_the_files_of_both_sides_is_a_record(folder):
@@ -247,7 +248,7 @@ def test_one_reference_in_the_files_of_both_sides_is_a_record(folder):
         b__csv=HEADER + "R1,1,1,0,bottom,1k\nC2,5,1,0,bottom,1k\n",
     )
     package = read_package(None, placements=[path / "a.csv", path / "b.csv"])
-    assert [d.refs for d in package.discrepancies if d.kind == "one reference twice"] == [("R1",)]
+    assert [d.refs for d in package.discrepancies if d.title == "one reference twice"] == [("R1",)]
     assert package.duplicate_ref.tolist() == [True, False, True, False]
 
 
@@ -265,7 +266,7 @@ def test_parts_that_placements_and_bom_contradict_each_other_about_stay_fitted(t
     (tmp_path / "bom.csv").write_text("Reference,Part number,Value,Fitted\nR1,P-1,10k,yes\nR2,P-1,10k,no\n")
     package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
     assert package.placements.fitted.tolist() == [True, True]
-    assert [d.refs for d in package.discrepancies if d.kind == "fitted or not"] == [("R1",), ("R2",)]
+    assert [d.refs for d in package.discrepancies if d.title == "fitted or not"] == [("R1",), ("R2",)]
 
 
 def test_fuses_that_the_bom_buys_are_no_fiducials(tmp_path):
@@ -275,4 +276,4 @@ def test_fuses_that_the_bom_buys_are_no_fiducials(tmp_path):
     (tmp_path / "bom.csv").write_text("Reference,Part number,Value,Description\nFD1,P-77,1A,SMD fuse\n")
     package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
     assert package.placements.kind.tolist() == [Kind.PART, Kind.FIDUCIAL]
-    assert any(note.message.startswith("FD1: taken as to be placed") for note in package.notes)
+    assert any(sentence(note.said).startswith("FD1: taken as to be placed") for note in package.notes)

@@ -26,9 +26,8 @@ def body(name, found):
 def test_units_stand_in_the_title_or_in_the_cell(tmp_path):
     found = library(
         tmp_path,
-        "part number,length [mm],width (mil),height,mass [mg],pins\n"
-        "QX-100,4.0,118.110236,1.1 ± 0.1 mm,12,4\n",
-    )  # fmt: skip
+        "part number,length [mm],width (mil),height,mass [mg],pins\nQX-100,4.0,118.110236,1.1 ± 0.1 mm,12,4\n",
+    )
     part = body(PartName(part_number="QX-100"), found)
     assert part.length.value == Interval(4.0, 4.0)
     assert part.width.low == pytest.approx(3.0)

@@ -13,10 +13,19 @@ from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.values.interval import Interval
 
 TIMES = {
-    "pick": "0.08 s", "place": "0.1 s", "vision": "0.15 s", "speed": "2 m/s", "acceleration": "20 m/s**2",
-    "travel_to_board": "300 mm", "travel_between_parts": "50 mm", "travel_between_feeders": "20 mm",
-    "nozzle_change": "2 s", "tray": "3 s", "board_transfer": "4 s", "fiducial": "0.5 s",
-}  # fmt: skip
+    "pick": "0.08 s",
+    "place": "0.1 s",
+    "vision": "0.15 s",
+    "speed": "2 m/s",
+    "acceleration": "20 m/s**2",
+    "travel_to_board": "300 mm",
+    "travel_between_parts": "50 mm",
+    "travel_between_feeders": "20 mm",
+    "nozzle_change": "2 s",
+    "tray": "3 s",
+    "board_transfer": "4 s",
+    "fiducial": "0.5 s",
+}
 TABLE = {"8 mm": 1, "12 mm": 2, "16 mm": 2, "24 mm": 3, "32 mm": 4, "44 mm": 5}
 
 

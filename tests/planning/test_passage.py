@@ -6,10 +6,20 @@ from capcheck.planning.passage import _besides
 
 def finding(machine):
     return Finding(
-        rule="r", title="t", outcome="fail", undecided=False, subject=SubjectName("board on machine", None, machine),
-        facts=(), margin=None, message=f"too long for {machine}", remedy="do", file=None, row=None, missing=(),
+        rule="r",
+        title="t",
+        outcome="fail",
+        undecided=False,
+        subject=SubjectName("board on machine", None, machine),
+        facts=(),
+        margin=None,
+        message=f"too long for {machine}",
+        remedy="do",
+        file=None,
+        row=None,
+        missing=(),
         group="",
-    )  # fmt: skip
+    )
 
 
 def test_a_machine_whose_name_is_part_of_anothers_is_named_as_well():

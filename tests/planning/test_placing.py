@@ -54,10 +54,18 @@ def test_a_usual_value_neither_proves_nor_disproves(shop):
     assumed = Joint(Interval.exactly(0.001), "lead", Interval.exactly(1.0), assumed="the width of the leads")
     line = shop.line(
         shop.machine(
-            "A", head=[{"name": "H1", "nozzles": 6, "accuracy": "0.03 mm", "accuracy_sigma": 3,
-                        "rotation_accuracy": "0 degree"}]
+            "A",
+            head=[
+                {
+                    "name": "H1",
+                    "nozzles": 6,
+                    "accuracy": "0.03 mm",
+                    "accuracy_sigma": 3,
+                    "rotation_accuracy": "0 degree",
+                }
+            ],
         )
-    )  # fmt: skip
+    )
     job = shop.job(shop.part("P", 8, joint=assumed))
     plan = plan_line(job, line, shop.takes_all(job, line))
     assert plan.placings[0].reaches is None

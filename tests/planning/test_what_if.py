@@ -59,8 +59,10 @@ def test_a_limit_is_raised_for_all_parts_that_it_keeps_off_with_their_margins(sh
     line = shop.line(shop.machine("A"))
     can = np.array([[1], [-1], [-1], [-1]], dtype=np.int8)
     reasons = {
-        (1, 0): ("no: largest-body, −2 mm",), (2, 0): ("no: largest-body, −5 mm",), (3, 0): ("no: part-height, −1 mm",)
-    }  # fmt: skip
+        (1, 0): ("no: largest-body, −2 mm",),
+        (2, 0): ("no: largest-body, −5 mm",),
+        (3, 0): ("no: part-height, −1 mm",),
+    }
     plan = plan_line(job, line, can, reasons, settings=EXACT)
     raised = {c.what: c for c in what_if(plan, line, can, reasons=reasons, settings=EXACT) if c.kind == "limit raised"}
     assert raised["A: limit largest-body raised for LONG (−2 mm), LONGER (−5 mm)"].fewer_left == 2

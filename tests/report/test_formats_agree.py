@@ -114,9 +114,13 @@ TOLD = dict(zip(FORMATS, (of_text, of_json, of_lines, of_sarif, of_junit, of_git
     ],
 )
 def test_exit_code_and_every_format_tell_the_same_counts(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], line: str | None, configuration: str, arguments: list[str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    line: str | None,
+    configuration: str,
+    arguments: list[str],
     code: int,
-) -> None:  # fmt: skip
+) -> None:
     config = tmp_path / "capcheck.toml"
     config.write_text(configuration)
     base = ["check", BOARD, "--config", str(config)]

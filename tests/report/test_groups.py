@@ -9,9 +9,20 @@ from capcheck.values.units import LENGTH
 
 def finding(message, machine, ref=None, *, rule="r"):
     return Finding(
-        rule=rule, title="t", outcome="fail", undecided=False, subject=SubjectName("k", ref, machine), facts=(),
-        margin=None, message=message, remedy="do", file=None, row=None, missing=(), group="P-1",
-    )  # fmt: skip
+        rule=rule,
+        title="t",
+        outcome="fail",
+        undecided=False,
+        subject=SubjectName("k", ref, machine),
+        facts=(),
+        margin=None,
+        message=message,
+        remedy="do",
+        file=None,
+        row=None,
+        missing=(),
+        group="P-1",
+    )
 
 
 def test_findings_that_differ_by_the_machine_alone_are_one_line_with_all_names():

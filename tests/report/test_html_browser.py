@@ -23,9 +23,18 @@ pytestmark = pytest.mark.skipif(not (BROWSER and DRIVER), reason="no chromium wi
 def browser(tmp_path_factory):
     options = webdriver.ChromeOptions()
     options.binary_location = BROWSER
-    for switch in ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-                   "--disable-background-networking", "--disable-component-update", "--disable-sync",
-                   f"--user-data-dir={tmp_path_factory.mktemp('profile')}", "--window-size=1280,1600"):  # fmt: skip
+    for switch in (
+        "--headless",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-quic",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+        f"--user-data-dir={tmp_path_factory.mktemp('profile')}",
+        "--window-size=1280,1600",
+    ):
         options.add_argument(switch)
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     driver = webdriver.Chrome(options=options, service=webdriver.ChromeService(DRIVER))

@@ -48,11 +48,17 @@ def test_a_report_with_waivers_and_a_baseline_is_valid(validator: Any, tmp_path:
 @pytest.mark.parametrize(
     ("path", "value"),
     [
-        (("verdict",), "maybe"), (("counts", "fail"), -1), (("counts", "failed"), 1), (("board", "length_mm"), [1]),
-        (("findings", 0, "undecided"), "no"), (("findings", 0, "row"), 0), (("parts", 0, "outcome"), "undecided"),
-        (("parts", 0, "body_mm", "height"), None), (("schema",), "capcheck-report/2"),
+        (("verdict",), "maybe"),
+        (("counts", "fail"), -1),
+        (("counts", "failed"), 1),
+        (("board", "length_mm"), [1]),
+        (("findings", 0, "undecided"), "no"),
+        (("findings", 0, "row"), 0),
+        (("parts", 0, "outcome"), "undecided"),
+        (("parts", 0, "body_mm", "height"), None),
+        (("schema",), "capcheck-report/2"),
     ],
-)  # fmt: skip
+)
 def test_the_schema_notices_what_is_wrong(validator: Any, path: tuple[str | int, ...], value: object) -> None:
     wrong = copy.deepcopy(data(BOARDS[0]))
     place: Any = wrong

@@ -67,10 +67,12 @@ def test_what_the_earlier_report_lacks_is_new_and_what_it_had_more_is_gone(repor
 @pytest.mark.parametrize(
     ("old", "state"),
     [
-        ({"undecided": True, "outcome": "warn"}, "worse"), ({"outcome": "warn"}, "worse"), ({"waived": True}, "worse"),
+        ({"undecided": True, "outcome": "warn"}, "worse"),
+        ({"outcome": "warn"}, "worse"),
+        ({"waived": True}, "worse"),
         ({}, "unchanged"),
     ],
-)  # fmt: skip
+)
 def test_a_finding_that_grew_worse_is_not_unchanged(
     report: Report, saved: Path, old: dict[str, Any], state: str
 ) -> None:
@@ -119,8 +121,11 @@ def test_diff_prints_new_worse_gone_and_counts(saved: Path, tmp_path: Path, caps
     assert out.splitlines()[-1] == last
     assert main(["diff", str(new), str(saved), "--format", "json"]) == 1
     assert {k: len(v) for k, v in json.loads(capsys.readouterr().out).items()} == {
-        "new": len(found.new), "worse": len(found.worse), "gone": len(found.gone), "unchanged": len(found.unchanged),
-    }  # fmt: skip
+        "new": len(found.new),
+        "worse": len(found.worse),
+        "gone": len(found.gone),
+        "unchanged": len(found.unchanged),
+    }
 
 
 def test_new_warnings_fail_a_diff_only_where_it_is_strict(saved: Path, tmp_path: Path) -> None:

@@ -78,8 +78,10 @@ def test_limits_read_alike_with_and_without_quotes(tmp_path: Path) -> None:
     found = read_configuration(path)
     assert found.values.limits == {"a": {"most": "1 mm"}, "b": {"most": "2 mm"}, "c": {"most": 3}}
     assert [str(found.where("limits", rule, "most")).split()[0] for rule in "abc"] == [
-        f"{path}:2", f"{path}:3", f"{path}:5",
-    ]  # fmt: skip
+        f"{path}:2",
+        f"{path}:3",
+        f"{path}:5",
+    ]
 
 
 def test_a_limit_without_a_name_and_a_wrong_outcome_are_told_together(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from typing import Literal
 import pytest
 from pydantic import BaseModel, ConfigDict, Field
 
-from capcheck.values.errors import InputError, Problem, Where, nearest
+from capcheck.values.errors import InputError, Place, Problem, nearest
 from capcheck.values.toml import line_of, load_toml, validate
 
 
@@ -84,7 +84,7 @@ def test_a_missing_or_binary_file_is_a_clear_error(tmp_path, content):
 
 def test_a_problem_reads_where_what_why_and_what_to_do():
     problem = Problem(
-        Where("bom.csv", 14, "height"), '"1,6 mm" is not a length', "a comma may be decimal", "set decimal"
+        Place("bom.csv", 14, "height"), '"1,6 mm" is not a length', "a comma may be decimal", "set decimal"
     )
     assert str(problem) == 'bom.csv:14 height: "1,6 mm" is not a length (a comma may be decimal); set decimal'
 

@@ -34,7 +34,7 @@ from capcheck.values.units import (
     UnitError,
     read_quantity,
     show,
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from capcheck.intake.bom.bom_table import BomReading
 from capcheck.model import BomLine, Note, SetAside
+from capcheck.values import Place
 
 _MOST: Final = 0.9
 """A second list repeats nearly all references of the first, and names hardly any others."""
@@ -37,8 +38,8 @@ def without_repeated_list(reading: BomReading) -> BomReading:
     reason = "a further list of the same parts"
     note = Note(
         f"the parts are listed twice, singly and in groups; {len(dropped)} lines say the same again and are set apart",
-        dropped[0].file, dropped[0].row,
-    )  # fmt: skip
+        Place(dropped[0].file, dropped[0].row),
+    )
     return replace(
         reading,
         lines=tuple(line for line in lines if (line.file, line.sheet, line.row) not in rows),

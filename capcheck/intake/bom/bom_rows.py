@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from capcheck.intake.tables import TITLE_REASON, is_not_fitted_title
 from capcheck.model import BomLine, Flags, Note
+from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.intake.tables import Table
@@ -30,7 +31,9 @@ def below_titles(table: Table) -> tuple[Flags | None, list[Note]]:
             count = int(below.sum())
             what = f"the {count} lines" if count > 1 else "the line"
             verb = "are" if count > 1 else "is"
-            notes.append(Note(f'{what} below "{title.text.strip()}" {verb} taken as not fitted', table.file, title.row))
+            notes.append(
+                Note(f'{what} below "{title.text.strip()}" {verb} taken as not fitted', Place(table.file, title.row))
+            )
     return (off, notes) if notes else (None, [])
 
 

@@ -29,8 +29,9 @@ from capcheck.intake.tables import (
     sheet_is_not_fitted,
     texts_say_not_fitted,
 )
-from capcheck.model import BomLine, Decision, Note, SetAside
-from capcheck.values import InputError, Problems, Where, pattern, shortened
+from capcheck.lexicon import sentence
+from capcheck.model import BomLine, Decision, Note, SetAside, Topic
+from capcheck.values import InputError, Place, Problems, pattern, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.tables import Table
@@ -83,7 +84,7 @@ def read_bom_tables(
             # The same parts once more, grouped another way: counting them twice would make every line a duplicate.
             chosen.remove((table, columns))
             reason = f'"{table.sheet or "a further table"}" lists references that are listed before'
-            notes.append(Note(f"{reason}; it is not read", table.file, table.header_row))
+            notes.append(Note(f"{reason}; it is not read", Place(table.file, table.header_row)))
             set_aside += [SetAside(table.file, row, reason) for row in table.row_numbers]
             continue
         seen |= refs
@@ -95,9 +96,11 @@ def read_bom_tables(
     if not any(line.refs for line in lines):
         file = tables[0].file if tables else ""
         problems.add(
-            Where(file), "no line of the BOM names a reference", "nothing can be reconciled with the placements",
+            Place(file),
+            "no line of the BOM names a reference",
+            "nothing can be reconciled with the placements",
             'name the column in board.toml: [columns.bom] reference = "…"',
-        )  # fmt: skip
+        )
         problems.raise_if_any()
     return BomReading(tuple(lines), tuple(chosen), tuple(set_aside), tuple(notes), tuple(decisions))
 
@@ -132,7 +135,7 @@ def _sheets(
             notes.append(
                 Note(
                     f'sheet "{table.sheet}" is not read: {reason}' if table.sheet else f"a table is not read: {reason}",
-                    table.file,
+                    Place(table.file),
                 )
             )
             set_aside += [SetAside(table.file, row, f"sheet {table.sheet}: {reason}") for row in table.row_numbers]
@@ -142,9 +145,11 @@ def _sheets(
             raise first_error
         problems = Problems()
         problems.add(
-            Where(tables[0].file if tables else ""), "no sheet is a bill of materials with a column of references",
-            "; ".join(n.message for n in notes), 'name the columns in board.toml: [columns.bom] reference = "…"',
-        )  # fmt: skip
+            Place(tables[0].file if tables else ""),
+            "no sheet is a bill of materials with a column of references",
+            "; ".join(sentence(n.said) for n in notes),
+            'name the columns in board.toml: [columns.bom] reference = "…"',
+        )
         if first_error is not None:
             problems.found += first_error.problems
         problems.raise_if_any()
@@ -185,7 +190,7 @@ def _read_table(
         refs, complaints = expand_references(text, known)
         for complaint in complaints:
             problems.add(
-                Where(table.file, row, _name(table, index[Role.REF]), table.sheet),
+                Place(table.file, row, _name(table, index[Role.REF]), table.sheet),
                 complaint,
                 "the list cannot be counted",
                 "write the references out",
@@ -202,16 +207,26 @@ def _read_table(
         repeated = len(refs) - len(set(refs))
         lines.append(
             BomLine(
-                tuple(dict.fromkeys(refs) if repeated else refs), numbers[i], values[i] or comments[i],
-                descriptions[i], packages[i], quantities[i], not off.off[i], sizes.of_row(i), table.file, row,
-                table.sheet, off.stated[i], off.contradicted[i],
+                tuple(dict.fromkeys(refs) if repeated else refs),
+                numbers[i],
+                values[i] or comments[i],
+                descriptions[i],
+                packages[i],
+                quantities[i],
+                not off.off[i],
+                sizes.of_row(i),
+                table.file,
+                row,
+                table.sheet,
+                off.stated[i],
+                off.contradicted[i],
             )
-        )  # fmt: skip
+        )
         if repeated:
-            notes.append(Note(f"{repeated} references stand twice in this line", table.file, row))
+            notes.append(Note(f"{repeated} references stand twice in this line", Place(table.file, row)))
     if continued:
         what = "one row continues" if continued == 1 else f"{continued} rows continue"
-        notes.append(Note(f"{what} the references of the line above", table.file, table.header_row))
+        notes.append(Note(f"{what} the references of the line above", Place(table.file, table.header_row)))
     unclear = ambiguous_nc(values)
     if unclear:
         refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
@@ -219,17 +234,24 @@ def _read_table(
             Note(
                 f'value "NC" of {shortened(refs)} may mean not fitted or no connection; taken as fitted; '
                 "list them under not_fitted in board.toml if they stay empty",
-                table.file, table.row_numbers[unclear[0]],
+                Place(table.file, table.row_numbers[unclear[0]]),
             )
-        )  # fmt: skip
+        )
     if off_sheet:
-        notes.append(Note(f'all {len(lines)} lines of sheet "{table.sheet}" are taken as not fitted', table.file))
+        notes.append(
+            Note(f'all {len(lines)} lines of sheet "{table.sheet}" are taken as not fitted', Place(table.file))
+        )
     return BomReading(tuple(lines), (), tuple(set_aside), tuple(notes), (*fitted.decisions, *decisions))
 
 
 _TELLING: Final = (
-    Role.VALUE, Role.PART_NUMBER, Role.COMMENT, Role.DESCRIPTION, Role.MANUFACTURER, Role.MOUNTING,
-)  # fmt: skip
+    Role.VALUE,
+    Role.PART_NUMBER,
+    Role.COMMENT,
+    Role.DESCRIPTION,
+    Role.MANUFACTURER,
+    Role.MOUNTING,
+)
 """Columns in which a line may say that its parts stay off the board."""
 
 
@@ -275,16 +297,17 @@ def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list
         return []
     title = _name(table, columns.index[Role.PART_NUMBER])
     others = [
-        c for c in candidates
+        c
+        for c in candidates
         if _is_alternate(_name(table, c), title)
         and any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
-    ]  # fmt: skip
+    ]
     if not others:
         return []
     names = ", ".join(f'"{_name(table, c)}"' for c in others)
     verb = "states" if len(others) == 1 else "state"
     said = f'"{title}" is taken as the part number; {names} {verb} others: which one is bought?'
-    return [Note(said, table.file, table.header_row)]
+    return [Note(said, Place(table.file, table.header_row))]
 
 
 def _is_alternate(title: str, taken: str) -> bool:
@@ -320,11 +343,15 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
         if any(z != zero[0] for z in zero[1:]):
             decisions.append(
                 Decision(
-                    "variant", f'quantity from "{_name(table, chosen)}"', f"several columns count: {names}",
-                    f'"{_name(table, candidates[1])}"', f'variant = "{_name(table, chosen)}"',
-                    open=True, file=table.file,
+                    Topic.VARIANT,
+                    f'quantity from "{_name(table, chosen)}"',
+                    f"several columns count: {names}",
+                    f'"{_name(table, candidates[1])}"',
+                    f'variant = "{_name(table, chosen)}"',
+                    open=True,
+                    place=Place(table.file),
                 )
-            )  # fmt: skip
+            )
     return [_number(t) for t in table.columns[chosen]], decisions
 
 

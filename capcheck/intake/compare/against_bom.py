@@ -12,8 +12,8 @@ from msgspec import Struct
 
 from capcheck.intake.compare.part_numbers import check_part_numbers
 from capcheck.intake.tables import FittedColumn
-from capcheck.model import BomLine, Codes, Discrepancy, Flags, Floats, Ints, Kind, Severity
-from capcheck.values import shortened
+from capcheck.model import BomLine, Codes, Discrepancy, Flags, Floats, Ints, Kind, Severity, Topic
+from capcheck.values import Place, shortened
 
 _SAME_SPOT_MM: Final = 0.05
 
@@ -107,9 +107,17 @@ def fitted_by_both(files: Sequence[FittedColumn], joined: Joined | None, lines: 
 def fitted_or_not(rows: Rows, both: FittedByBoth) -> list[Discrepancy]:
     """Return what the placements and the BOM contradict each other about: a record for each way."""
     ways: tuple[tuple[Flags, str, Severity], ...] = (
-        (both.by_bom, "fitted by the BOM, not fitted by the placements; taken as fitted: which holds?", "stop"),
-        (both.by_placements, "fitted by the placements, not fitted by the BOM; taken as fitted: which holds?", "stop"),
-        (both.by_word, "fitted by the BOM, not fitted by a word in the placements; taken as not fitted", "assumed"),
+        (both.by_bom, "fitted by the BOM, not fitted by the placements; taken as fitted: which holds?", Severity.STOP),
+        (
+            both.by_placements,
+            "fitted by the placements, not fitted by the BOM; taken as fitted: which holds?",
+            Severity.STOP,
+        ),
+        (
+            both.by_word,
+            "fitted by the BOM, not fitted by a word in the placements; taken as not fitted",
+            Severity.ASSUMED,
+        ),
     )
     found = []
     for disputed, said, severity in ways:
@@ -117,7 +125,9 @@ def fitted_or_not(rows: Rows, both: FittedByBoth) -> list[Discrepancy]:
         if which:
             refs = tuple(dict.fromkeys(rows.ref[i] for i in which))
             file, row = rows.where(which[0])
-            found.append(Discrepancy("fitted or not", f"{shortened(refs)}: {said}", refs, file, row, severity))
+            found.append(
+                Discrepancy(Topic.FITTED_OR_NOT, f"{shortened(refs)}: {said}", refs, Place(file, row), severity)
+            )
     return found
 
 
@@ -160,7 +170,7 @@ def _not_in_bom(rows: Rows, joined: Joined) -> list[Discrepancy]:
     refs = tuple(dict.fromkeys(rows.ref[i] for i in missing.tolist()))
     file, row = rows.where(int(missing[0]))
     message = f"{shortened(refs)}: in the placements but not in the BOM; fit or not fit, and which part?"
-    return [Discrepancy("not in BOM", message, refs, file, row, "stop")]
+    return [Discrepancy(Topic.NOT_IN_BOM, message, refs, Place(file, row), Severity.STOP)]
 
 
 def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
@@ -180,12 +190,14 @@ def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
             missing.setdefault(name, (line, []))[1].extend(absent)
     return [
         Discrepancy(
-            "not placed",
+            Topic.NOT_PLACED,
             f"{shortened(absent)} ({name}): in the BOM but not in the placements; by hand, or coordinates missing?",
-            tuple(absent), line.file, line.row, "assumed",
+            tuple(absent),
+            Place(line.file, line.row),
+            Severity.ASSUMED,
         )
         for name, (line, absent) in missing.items()
-    ]  # fmt: skip
+    ]
 
 
 def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
@@ -205,7 +217,7 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
         else:
             names = f"{one.part_number or one.value} and {two.part_number or two.value}"
             message = f"{shortened(both)}: on two lines of the BOM ({_place(one)} and {_place(two)}: {names})"
-        found.append(Discrepancy("on two BOM lines", message, tuple(both), two.file, two.row, "stop"))
+        found.append(Discrepancy(Topic.ON_TWO_BOM_LINES, message, tuple(both), Place(two.file, two.row), Severity.STOP))
     return found
 
 
@@ -222,7 +234,7 @@ def _fitted_against_texts(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepa
     first = next(line for line in against if refs[0] in line.refs)
     said = "fitted by the column of the BOM, not fitted by a text of the line; the column is taken"
     message = f"{shortened(refs)}: {said}"
-    return [Discrepancy("fitted against a text", message, refs, first.file, first.row, "advice")]
+    return [Discrepancy(Topic.FITTED_AGAINST_A_TEXT, message, refs, Place(first.file, first.row), Severity.ADVICE)]
 
 
 def _place(line: BomLine) -> str:
@@ -235,21 +247,20 @@ def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
     if not wrong:
         return []
     ratios = {line.quantity / len(line.refs) for line in counted if line.quantity is not None}
-    if len(ratios) == 1 and len(counted) > 2:  # noqa: PLR2004
+    if len(ratios) == 1 and len(counted) > 2:
         ratio = ratios.pop()
         line = counted[0]
         message = (
             f"every quantity is {ratio:g} times the references: taken as the quantity of the order, not of one board"
         )
-        return [Discrepancy("quantity of the order", message, (), line.file, None, "assumed")]
+        return [Discrepancy(Topic.QUANTITY_OF_THE_ORDER, message, (), Place(line.file), Severity.ASSUMED)]
     return [
         Discrepancy(
-            "quantity",
+            Topic.QUANTITY,
             f"the quantity says {line.quantity:g}, the line lists {len(line.refs)}",
             line.refs,
-            line.file,
-            line.row,
-            "stop",
+            Place(line.file, line.row),
+            Severity.STOP,
         )
         for line in wrong
     ]
@@ -263,7 +274,7 @@ def _is_counted(refs: Sequence[str]) -> bool:
 def same_spot(rows: Rows) -> list[Discrepancy]:
     """Return the groups of parts on one side whose centres lie within 0.05 mm: alternates, of which one is fitted."""
     use = np.flatnonzero(np.isfinite(rows.x) & np.isfinite(rows.y) & (rows.kind == Kind.PART))
-    if len(use) < 2:  # noqa: PLR2004
+    if len(use) < 2:
         return []
     pairs: set[tuple[int, int]] = set()
     # Two points within one step of each other share a cell of at least one of four half-shifted grids of two steps.
@@ -289,6 +300,12 @@ def same_spot(rows: Rows) -> list[Discrepancy]:
         file, row = rows.where(b)
         message = f"{rows.ref[a]} and {rows.ref[b]} lie at one spot: {ending}"
         found.append(
-            Discrepancy("one spot", message, (rows.ref[a], rows.ref[b]), file, row, "stop" if both else "advice")
+            Discrepancy(
+                Topic.ONE_SPOT,
+                message,
+                (rows.ref[a], rows.ref[b]),
+                Place(file, row),
+                Severity("stop" if both else "advice"),
+            )
         )
     return found

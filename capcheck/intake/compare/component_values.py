@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from capcheck.intake.tables import Role, group, prefix_of, says_not_fitted
-from capcheck.model import BomLine, Discrepancy, Flags, Ints
-from capcheck.values import pattern, shortened
+from capcheck.model import BomLine, Discrepancy, Flags, Ints, Severity, Topic
+from capcheck.values import Place, pattern, shortened
 
 if TYPE_CHECKING:
     import re
@@ -25,9 +25,23 @@ _VALUE: Final = pattern(
     r"[ _]?(?P<unit>[Ff](?:arad)?|[Hh](?:enry)?|[Oo]hms?|OHMS?|[\u03a9\u2126]|R)?(?![\w.]|-\d|['’]\d)"
 )
 _FACTORS: Final = {
-    "": 1.0, "p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9,
-    "R": 1.0, "r": 1.0, "P": 1e-12, "N": 1e-9, "U": 1e-6,
-}  # fmt: skip
+    "": 1.0,
+    "p": 1e-12,
+    "n": 1e-9,
+    "u": 1e-6,
+    "µ": 1e-6,
+    "μ": 1e-6,
+    "m": 1e-3,
+    "k": 1e3,
+    "K": 1e3,
+    "M": 1e6,
+    "G": 1e9,
+    "R": 1.0,
+    "r": 1.0,
+    "P": 1e-12,
+    "N": 1e-9,
+    "U": 1e-6,
+}
 _UNIT_OF: Final = {"R": "Ω", "C": "F", "L": "H"}
 """The unit of each class letter's value; others have part names for values."""
 _CASE_DIGITS: Final = 4
@@ -129,4 +143,4 @@ def different_values(
         f"{shortened(refs)}: the placements state other values than the BOM, whose are taken: "
         f"{'; '.join(shown[:_MOST_EXAMPLES])}{more}"
     )
-    return [Discrepancy("two values", message, tuple(refs), *first, "assumed")]
+    return [Discrepancy(Topic.TWO_VALUES, message, tuple(refs), Place(*first), Severity.ASSUMED)]

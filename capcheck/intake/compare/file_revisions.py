@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
-from capcheck.model import Discrepancy, Note
+from capcheck.model import Discrepancy, Note, Severity, Topic
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def _mentions(sources: Sources, tables: Sequence[Table]) -> Iterator[tuple[str, 
 def different_revisions(sources: Sources, tables: Sequence[Table]) -> list[Discrepancy]:
     """Return one record of revisions that differ between the files; none where fewer than two are named."""
     mentions = list(_mentions(sources, tables))
-    if len({file for file, _ in mentions}) < 2:  # noqa: PLR2004
+    if len({file for file, _ in mentions}) < 2:
         return []
     found: dict[str, dict[str, dict[str, None]]] = {"revision": defaultdict(dict), "version": defaultdict(dict)}
     for file, text in mentions:
@@ -54,7 +54,7 @@ def different_revisions(sources: Sources, tables: Sequence[Table]) -> list[Discr
         if len(named) > 1 and len(files) > 1 and not _shared(named):
             shown = "; ".join(f"{value} ({', '.join(PurePath(f).name for f in at)})" for value, at in named.items())
             message = f"the files name different {word}s: {shown}; are they of one board?"
-            differing.append(Discrepancy("revision", message, (), None, None, "assumed"))
+            differing.append(Discrepancy(Topic.REVISION, message, (), None, Severity.ASSUMED))
     return differing
 
 
@@ -77,9 +77,9 @@ def dates_apart(sources: Sources, tables: Sequence[Table]) -> list[Note]:
     dated: dict[str, str] = {}
     for file, text in _mentions(sources, tables):
         for year, month, day in _DATE.findall(text):
-            if 1 <= int(month) <= 12 and 1 <= int(day) <= _MONTH_DAYS:  # noqa: PLR2004
+            if 1 <= int(month) <= 12 and 1 <= int(day) <= _MONTH_DAYS:
                 dated[file] = max(dated.get(file, ""), f"{year}-{month}-{day}")
-    if len(dated) < 2 or not _far_apart(min(dated.values()), max(dated.values())):  # noqa: PLR2004
+    if len(dated) < 2 or not _far_apart(min(dated.values()), max(dated.values())):
         return []
     shown = ", ".join(f"{PurePath(file).name} {date}" for file, date in sorted(dated.items(), key=lambda d: d[1]))
     return [Note(f"the files are dated more than a month apart ({shown}): are they of one revision?")]

@@ -9,8 +9,8 @@ from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables import says_not_fitted
-from capcheck.model import BomLine, Discrepancy, Severity
-from capcheck.values import pattern, shortened
+from capcheck.model import BomLine, Discrepancy, Severity, Topic
+from capcheck.values import Place, pattern, shortened
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
@@ -64,11 +64,15 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
         how = damage(number) if number else ""
         if how:
             message = f'part number "{number}" of {shortened(line.refs)} looks like {how}'
-            found.append(Discrepancy("damaged part number", message, line.refs, line.file, line.row, "stop"))
+            found.append(
+                Discrepancy(Topic.DAMAGED_PART_NUMBER, message, line.refs, Place(line.file, line.row), Severity.STOP)
+            )
         how = damage(line.package) if line.package else ""
         if how:
             message = f'package "{line.package}" of {shortened(line.refs)} looks like {how}'
-            found.append(Discrepancy("damaged package", message, line.refs, line.file, line.row, "assumed"))
+            found.append(
+                Discrepancy(Topic.DAMAGED_PACKAGE, message, line.refs, Place(line.file, line.row), Severity.ASSUMED)
+            )
         if not line.fitted or says_not_fitted(number):
             continue
         if stated and _NO_NUMBER.fullmatch(number):
@@ -80,7 +84,9 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
         found.append(_generic(generic))
     if first is not None and empty:
         message = f"{shortened(empty)}: no part number"
-        found.append(Discrepancy("no part number", message, tuple(empty), first.file, first.row, "assumed"))
+        found.append(
+            Discrepancy(Topic.NO_PART_NUMBER, message, tuple(empty), Place(first.file, first.row), Severity.ASSUMED)
+        )
     return found
 
 
@@ -92,7 +98,7 @@ def _generic(lines: Sequence[BomLine]) -> Discrepancy:
         shown = ", ".join(f'"{line.part_number}" of {shortened(line.refs, 3)}' for line in lines[:_MOST_SHOWN])
         more = f" and {len(lines) - _MOST_SHOWN} more" if len(lines) > _MOST_SHOWN else ""
         message = f"{len(lines)} lines describe a part and give no part number: {shown}{more}"
-    return Discrepancy("generic part number", message, refs, lines[0].file, lines[0].row, "assumed")
+    return Discrepancy(Topic.GENERIC_PART_NUMBER, message, refs, Place(lines[0].file, lines[0].row), Severity.ASSUMED)
 
 
 def compare_types(
@@ -119,20 +125,20 @@ def compare_types(
                 written.setdefault(kind.value.casefold(), kind.value)
                 by_name[kind.ref_prefix, kind.value.casefold(), footprint][number].append(i)
 
-    def record(kind: str, what: str, groups: Mapping[str, list[int]], severity: Severity) -> Discrepancy:
+    def record(topic: Topic, what: str, groups: Mapping[str, list[int]], severity: Severity) -> Discrepancy:
         shown = ", ".join(f"{name} ({shortened(refs_of(at), 4)})" for name, at in groups.items())
         refs = tuple(refs_of(chain.from_iterable(groups.values())))
-        return Discrepancy(kind, f"{what}: {shown}", refs, None, None, severity)
+        return Discrepancy(topic, f"{what}: {shown}", refs, None, severity)
 
     found = []
     for number, lands in by_number.items():
         if len(set(map(_land, lands))) > 1:
             said = f"part number {number} has {len(lands)} footprints"
-            found.append(record("one number, two footprints", said, lands, "assumed"))
+            found.append(record(Topic.TWO_FOOTPRINTS, said, lands, Severity.ASSUMED))
     for (_, value, land), numbers in by_name.items():
         if len(numbers) > 1:
             said = f"{written[value]} in {land} has {len(numbers)} part numbers, and one would do"
-            found.append(record("one value, several numbers", said, numbers, "advice"))
+            found.append(record(Topic.SEVERAL_NUMBERS, said, numbers, Severity.ADVICE))
     return found
 
 

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from capcheck.model import Decision, Discrepancy, Kind, Note, Placements, Side
-from capcheck.values import shortened
+from capcheck.lexicon import sentence_of_decision
+from capcheck.model import Decision, Discrepancy, Kind, Note, Placements, Severity, Side, Topic
+from capcheck.values import Place, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.placements import PlacementColumns
@@ -17,15 +18,17 @@ if TYPE_CHECKING:
 
 def open_questions(decisions: Sequence[Decision]) -> list[Discrepancy]:
     """Return a record for each decision that is a guess: its kind is the topic with ``open`` behind it."""
-    return [Discrepancy(f"{d.topic} open", d.note().message, (), d.file, None, "stop") for d in decisions if d.open]
+    return [
+        Discrepancy(d.topic, sentence_of_decision(d), (), d.place, Severity.STOP, about=d) for d in decisions if d.open
+    ]
 
 
 def missing_places(placed: Placements) -> list[Discrepancy]:
     """Return the parts without a side or without coordinates."""
     found = []
     for what, bad, question in (
-        ("side unknown", placed.side == Side.UNKNOWN, "on which side of the board?"),
-        ("no position", ~(np.isfinite(placed.x_mm) & np.isfinite(placed.y_mm)), "where on the board?"),
+        (Topic.SIDE_UNKNOWN, placed.side == Side.UNKNOWN, "on which side of the board?"),
+        (Topic.NO_POSITION, ~(np.isfinite(placed.x_mm) & np.isfinite(placed.y_mm)), "where on the board?"),
     ):
         rows = np.flatnonzero(bad & (placed.kind == Kind.PART))
         if len(rows):
@@ -36,9 +39,8 @@ def missing_places(placed: Placements) -> list[Discrepancy]:
                     what,
                     f"{shortened(refs)}: {question}",
                     refs,
-                    placed.files[int(placed.file[first])],
-                    int(placed.row[first]),
-                    "stop",
+                    Place(placed.files[int(placed.file[first])], int(placed.row[first])),
+                    Severity.STOP,
                 )
             )
     return found
@@ -58,7 +60,7 @@ def set_apart_by_kind(files: Sequence[PlacementColumns]) -> list[Note]:
             many = f"{len(rows)} rows are set apart" if len(rows) > 1 else "one row is set apart"
             plural = "s" * (len(rows) > 1 and word in _COUNTED)
             notes.append(
-                Note(f"{many} as {word}{plural}: {refs} ({evidence})", file.table.file, int(file.row[rows[0]]))
+                Note(f"{many} as {word}{plural}: {refs} ({evidence})", Place(file.table.file, int(file.row[rows[0]])))
             )
     return notes
 

@@ -15,7 +15,7 @@ from capcheck.intake.files.grid import BLANK_RUN, Grid, Middle, without_blank_ru
 from capcheck.intake.files.packed import PAD, PackedColumn
 from capcheck.intake.tables import find_header, header_cells, is_number, is_reference
 from capcheck.model import Note
-from capcheck.values import InputError, Problem, Where, pattern
+from capcheck.values import InputError, Place, pattern
 
 if TYPE_CHECKING:
     from _csv import Reader
@@ -72,19 +72,17 @@ def read_text(text: str, file: str) -> Grid:
         readings += [_try("fixed width", _by_position, sample), _try("spaces", _by_spaces, sample)]
         best = max(readings, key=lambda r: r.score)
     if best.score <= 0:
-        raise InputError(
-            Problem(
-                Where(file),
-                "no table is found in this text",
-                "no delimiter or column position parts its lines into the same columns",
-                "send it as CSV with a header, one part a row",
-            )
+        raise InputError.at(
+            file,
+            "no table is found in this text",
+            "no delimiter or column position parts its lines into the same columns",
+            "send it as CSV with a header, one part a row",
         )
     large = _read_large(text, best.name)
     if large is not None:
         return large
     read = best.read(text)
-    notes = [Note(note, file) for note in read.notes]
+    notes = [Note(note, Place(file)) for note in read.notes]
     if _may_have_blank_runs(text, best.name) and len(read.rows) - sum(map(any, read.rows)) > BLANK_RUN:
         grid = without_blank_runs(read.rows, read.numbers, best.name, file)
         grid.notes += notes
@@ -137,7 +135,7 @@ def _columns_of(text: str, delimiter: str) -> tuple[list[PackedColumn], bytes] |
     marks = np.flatnonzero(ends | marked)
     width, rest = divmod(len(marks), int(np.count_nonzero(ends)))
     # Even lines: every width-th mark is a line's end, and there are no other ends.
-    if rest or width < 2 or not ends[marks[width - 1 :: width]].all():  # noqa: PLR2004
+    if rest or width < 2 or not ends[marks[width - 1 :: width]].all():
         return None
     starts = np.concatenate([[PAD], marks[:-1] + 1])
     if '"' in text:
@@ -214,7 +212,7 @@ def worth(rows: Sequence[Sequence[str]], found: tuple[int, int] | None) -> float
     if not filled:
         return 0.0
     width, count = Counter(map(len, filled)).most_common(1)[0]
-    if width < 2:  # noqa: PLR2004
+    if width < 2:
         return 0.0
     usual = [row for row in filled if len(row) == width][:100]
     kinds = sum(
@@ -267,7 +265,7 @@ def _mend(read: _Rows, text: str, delimiter: str) -> None:
     if '"' not in text or (text.count('"') % 2 == 0 and regular):
         return
     width = _usual_width(read.rows)
-    if width < 2:  # noqa: PLR2004
+    if width < 2:
         return
     rows = read.rows
     last = len(rows) - 1
@@ -358,7 +356,7 @@ def _from_one_cell(row: list[str], delimiter: str, width: int) -> list[str] | No
 def _by_quotes(line: str, delimiter: str) -> list[str]:
     """Part a line of quoted cells at quote, delimiter, quote, whatever quotes stand in between."""
     line = line.strip()
-    if len(line) < 2 or line[0] != '"' or line[-1] != '"':  # noqa: PLR2004
+    if len(line) < 2 or line[0] != '"' or line[-1] != '"':
         return []
     return line[1:-1].split(f'"{delimiter}"')
 

@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.model import Note
-from capcheck.values import InputError, Problem, Where, pattern
+from capcheck.values import InputError, Place, pattern
 
 
 class Decoded(Struct, frozen=True):
@@ -39,9 +39,15 @@ _WIDE_FORMS: Final = "".join(
 _WIDE: Final = pattern(f"[{_WIDE_FORMS}]")
 _NARROW: Final = {ord(c): ord(c) - 0xFEE0 for c in _WIDE_FORMS}
 _OTHERS: Final = {
-    "cp932": "Shift-JIS", "cp1252": "Windows-1252", "cp1250": "Windows-1250", "cp1251": "Windows-1251",
-    "euc_jp": "EUC-JP", "gb18030": "GB 18030", "big5": "Big5", "euc_kr": "EUC-KR",
-}  # fmt: skip
+    "cp932": "Shift-JIS",
+    "cp1252": "Windows-1252",
+    "cp1250": "Windows-1250",
+    "cp1251": "Windows-1251",
+    "euc_jp": "EUC-JP",
+    "gb18030": "GB 18030",
+    "big5": "Big5",
+    "euc_kr": "EUC-KR",
+}
 
 
 def decode(data: bytes, file: str) -> Decoded:
@@ -57,16 +63,16 @@ def decode(data: bytes, file: str) -> Decoded:
     if inferred:
         lost = text.count("\ufffd")
         more = f"; {lost} characters could not be read" if lost else ""
-        notes.append(Note(f"read as {name}, which the bytes suggest and nothing states{more}", file))
+        notes.append(Note(f"read as {name}, which the bytes suggest and nothing states{more}", Place(file)))
     if "\x00" in text:
         count = text.count("\x00")
         if count > 0.05 * len(text):
             raise _binary(file)
         text = text.replace("\x00", "")
-        notes.append(Note(f"{count} NUL byte{'s' * (count != 1)} removed", file))
+        notes.append(Note(f"{count} NUL byte{'s' * (count != 1)} removed", Place(file)))
     if not text.isascii() and _WIDE.search(text):
         text = text.translate(_NARROW)
-        notes.append(Note("full-width letters, digits and signs are read as plain ones", file))
+        notes.append(Note("full-width letters, digits and signs are read as plain ones", Place(file)))
     text = text.rstrip("\x1a")
     if len(_CONTROL.findall(text[:_SAMPLE])) > 0.02 * min(len(text), _SAMPLE):
         raise _binary(file)
@@ -85,10 +91,8 @@ def _one_line_end(data: bytes) -> bytes:
 
 
 def _binary(file: str) -> InputError:
-    return InputError(
-        Problem(
-            Where(file), "the file is not text", "no table can be read from it", "send a CSV, text or spreadsheet file"
-        )
+    return InputError.at(
+        file, "the file is not text", "no table can be read from it", "send a CSV, text or spreadsheet file"
     )
 
 
@@ -114,7 +118,7 @@ def _utf16_without_mark(data: bytes) -> str | None:
     """UTF-16 text of any language has ASCII separators and digits: NUL in every second byte for most of them."""
     sample = data[:_SAMPLE]
     half = len(sample) // 2
-    if half < 2 or b"\x00" not in sample:  # noqa: PLR2004
+    if half < 2 or b"\x00" not in sample:
         return None
     even, odd = sample[0::2].count(0), sample[1::2].count(0)
     if odd > 0.4 * half and even < 0.05 * half:
@@ -142,12 +146,12 @@ def _older(data: bytes) -> str:
     kana = len(re.findall("[\u3040-\u30ff]", japanese))
     wide = len(_JAPANESE.findall(japanese))
     strange = sum(not c.isascii() for c in japanese) - wide
-    if kana >= 2 and wide > strange:  # noqa: PLR2004
+    if kana >= 2 and wide > strange:
         return "cp932"
     short = sum(len(run) == 1 for run in runs)
     if short >= 0.8 * len(runs):
         # A title such as 高さ has lead bytes next to ASCII trail bytes too: then most pairs are real characters.
-        return "cp932" if wide >= 2 and strange == 0 and wide > short else "cp1252"  # noqa: PLR2004
+        return "cp932" if wide >= 2 and strange == 0 and wide > short else "cp1252"
     from charset_normalizer import from_bytes
 
     best = from_bytes(sample, cp_isolation=list(_OTHERS)).best()

@@ -138,7 +138,7 @@ class PackedColumn(Sequence[str]):
         digits = np.zeros(len(self), dtype=np.int64)
         going = np.ones(len(self), dtype=np.bool_)
         for k in range(_WORD - 1, -1, -1):
-            going &= letters[:, k] - np.uint8(ord("0")) < 10  # noqa: PLR2004  unsigned: what lies below wraps round
+            going &= letters[:, k] - np.uint8(ord("0")) < 10
             digits += going
         return None if going.any() else PackedColumn(self.data, self.starts, self.ends - digits)
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from capcheck.intake.tables import is_number, is_reference
 from capcheck.model import Note
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError, Place
 
 _MARKS: Final = {"comma": ",", "semicolon": ";", "tab": " ", "pipe": "|"}
 _NEARLY_ALL: Final = 0.9
@@ -31,19 +31,17 @@ def parts_numbers(body: list[list[str]], suspects: Sequence[int], long: list[int
 
 def decimal_commas(file: str, row: int, found: int, width: int) -> InputError:
     """Return the error of a file in which commas part cells and numbers alike."""
-    return InputError(
-        Problem(
-            Where(file, row),
-            f"this row and most others have {found} cells where the header has {width}",
-            "commas part the cells and seem to be the decimal mark too, so numbers fall apart",
-            "export it again with semicolons or tabs between the cells, or with decimal points",
-        )
+    return InputError.at(
+        Place(file, row),
+        f"this row and most others have {found} cells where the header has {width}",
+        "commas part the cells and seem to be the decimal mark too, so numbers fall apart",
+        "export it again with semicolons or tabs between the cells, or with decimal points",
     )
 
 
 def _some(rows: list[int]) -> str:
     shown = ", ".join(map(str, rows[:10]))
-    return shown if len(rows) <= 10 else f"{shown} and {len(rows) - 10} more"  # noqa: PLR2004
+    return shown if len(rows) <= 10 else f"{shown} and {len(rows) - 10} more"
 
 
 class TornCells:
@@ -88,8 +86,7 @@ def mended_rows(rows: list[int], file: str) -> Note:
     return Note(
         f"row{'s' * many} {_some(rows)}: a delimiter stands inside a cell without quotes; the cell is put together, so "
         "that the numbers stand in their columns",
-        file,
-        rows[0],
+        Place(file, rows[0]),
     )
 
 
@@ -99,8 +96,7 @@ def long_rows(rows: list[int], width: int, file: str) -> Note:
     return Note(
         f"row{'s' * many} {_some(rows)} {'have' if many else 'has'} more cells than the {width} of the header: "
         "a delimiter inside a cell without quotes may have shifted its columns",
-        file,
-        rows[0],
+        Place(file, rows[0]),
     )
 
 
@@ -110,6 +106,5 @@ def short_rows(rows: list[int], width: int, file: str) -> Note:
     return Note(
         f"row{'s' * many} {_some(rows)} {'have' if many else 'has'} fewer cells than the {width} of the header; "
         "the missing ones are taken as empty",
-        file,
-        rows[0],
+        Place(file, rows[0]),
     )

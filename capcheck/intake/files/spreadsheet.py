@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 from capcheck.intake.files.grid import Grid, without_blank_runs
 from capcheck.intake.tables import refuse
 from capcheck.model import Note
-from capcheck.values import InputError, pattern
+from capcheck.values import InputError, Place, pattern
 
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet, CalamineWorkbook
@@ -102,9 +102,11 @@ def _inspect(data: bytes, file: str) -> list[Note]:
     if not names & {"[Content_Types].xml", "content.xml", "mimetype"} and not any(n.startswith("xl/") for n in names):
         shown = ", ".join(sorted(names)[:5])
         raise refuse(
-            file, f"this is a zip archive with {shown}", "a table must be named, not guessed out of an archive",
+            file,
+            f"this is a zip archive with {shown}",
+            "a table must be named, not guessed out of an archive",
             "unpack it and name the file in it",
-        )  # fmt: skip
+        )
     declared = sum(entry.file_size for entry in entries)
     if declared > _LARGEST:
         raise _too_large(file, declared)
@@ -131,7 +133,7 @@ def _inspect(data: bytes, file: str) -> list[Note]:
         return []
     many = unstored > 1
     what = f"{unstored} formulas have no stored result and read" if many else "1 formula has no stored result and reads"
-    return [Note(f"{what} as empty; open the file in a spreadsheet program and save it again", file)]
+    return [Note(f"{what} as empty; open the file in a spreadsheet program and save it again", Place(file))]
 
 
 def _too_large(file: str, size: int) -> InputError:
@@ -175,7 +177,7 @@ def _inspect_part(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, file: str) -
             raise _too_wide(file, entry.filename, rows, columns)
         return 0
     tail = _LAST_CELL.match(text[-20_000:])
-    last = int(tail[1]) if tail is not None and len(tail[1]) < 9 else 0  # noqa: PLR2004
+    last = int(tail[1]) if tail is not None and len(tail[1]) < 9 else 0
     # Column letters are gathered from all cells only where there are two-letter ones: large sheets are narrow.
     looked_at = text if _WIDE_COLUMN.search(text) else text[:_CHUNK] + text[-_CHUNK:]
     letters = set(_CELL_COLUMN.findall(looked_at))
@@ -256,7 +258,6 @@ def _merged(sheet: CalamineSheet, file: str) -> list[Note]:
         Note(
             f"{len(tall)} merged cell{'s' * many} reach{'es' * (not many)} over several rows; "
             "the text is taken for the first of them only",
-            file,
-            min(tall),
+            Place(file, min(tall)),
         )
     ]

@@ -12,7 +12,7 @@ from xml.parsers import expat
 from capcheck.intake.files.grid import Grid, without_blank_runs
 from capcheck.intake.files.spreadsheet import cell_text
 from capcheck.intake.tables import refuse
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError, Place
 
 _WIDEST: Final = 16_384
 """Columns of the widest sheet that a spreadsheet program makes."""
@@ -78,23 +78,27 @@ class _Sheets:
     def doctype(self, *_: object) -> None:
         """Refuse a document type."""
         raise refuse(
-            self._file, "the spreadsheet declares a document type", "its entities could grow without limit",
+            self._file,
+            "the spreadsheet declares a document type",
+            "its entities could grow without limit",
             "open it in a spreadsheet program and save it as XLSX or CSV",
-        )  # fmt: skip
+        )
 
     def _pad(self, width: int) -> None:
         more = width - len(self._row)
         self._cells += max(more, 0) + 1
         if width > _WIDEST or self._cells > _MOST_CELLS:
             raise refuse(
-                self._file, f"the spreadsheet has a row of {width} cells, or more than {_MOST_CELLS} in all",
-                "a list of parts has a few dozen columns", "delete what lies beside the table and save it again",
-            )  # fmt: skip
+                self._file,
+                f"the spreadsheet has a row of {width} cells, or more than {_MOST_CELLS} in all",
+                "a list of parts has a few dozen columns",
+                "delete what lies beside the table and save it again",
+            )
         self._row += [""] * more
 
 
 def _place(text: str | None, otherwise: int) -> int:
-    return int(text) if text is not None and text.isdecimal() and len(text) < 8 else otherwise  # noqa: PLR2004
+    return int(text) if text is not None and text.isdecimal() and len(text) < 8 else otherwise
 
 
 def _meant(text: str, kind: str) -> str:
@@ -123,12 +127,12 @@ def read_spreadsheet_xml(text: str, file: str) -> list[tuple[str | None, Grid]]:
     try:
         parser.Parse(text.encode("utf-8", errors="replace"), True)
     except expat.ExpatError as error:
-        raise InputError(
-            Problem(
-                Where(file, error.lineno), f"the spreadsheet is no well-formed XML: {expat.ErrorString(error.code)}",
-                "its cells cannot be told", "open it in a spreadsheet program and save it as XLSX or CSV",
-            )
-        ) from None  # fmt: skip
+        raise InputError.at(
+            Place(file, error.lineno),
+            f"the spreadsheet is no well-formed XML: {expat.ErrorString(error.code)}",
+            "its cells cannot be told",
+            "open it in a spreadsheet program and save it as XLSX or CSV",
+        ) from None
     return [
         (name or None, without_blank_runs(rows, numbers, "spreadsheet", file))
         for name, rows, numbers in sheets.sheets

@@ -15,7 +15,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.model import Codes, Decision, Floats, Ints, Outline
+from capcheck.model import Codes, Decision, Floats, Ints, Outline, Topic
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ class Panel(Struct, frozen=True):
         shown = ", ".join(f"{dx:.2f} × {dy:.2f}" for dx, dy in self.steps[:4])
         turned = ", some turned by 180°" if self.turned else ""
         return Decision(
-            "panel", f"the file holds {self.circuits} circuits{turned}", f"{self.evidence}; offsets {shown} mm"
+            Topic.PANEL, f"the file holds {self.circuits} circuits{turned}", f"{self.evidence}; offsets {shown} mm"
         )
 
 
@@ -117,10 +117,10 @@ def _circuits(
             return None
         if abs(step[0]) < _SAME_MM and abs(step[1]) < _SAME_MM and not turned:
             return None
-        if _overlap((first_x, first_y), (at_x, at_y)) > 0.5:  # noqa: PLR2004  circuits interlock at most
+        if _overlap((first_x, first_y), (at_x, at_y)) > 0.5:
             return None
         steps.append(step)
-    return (table, tuple(steps), turned) if len(table) >= 2 else None  # noqa: PLR2004
+    return (table, tuple(steps), turned) if len(table) >= 2 else None
 
 
 def _overlap(one: tuple[Floats, Floats], two: tuple[Floats, Floats]) -> float:
@@ -147,7 +147,7 @@ def _of_suffixes(ref: Sequence[str], x: Floats, y: Floats, side: Codes) -> Panel
         match = _SUFFIX.fullmatch(name) if name[-1:].isalnum() else None
         if match:
             groups[match[2]][match[1]] = i
-    if len(groups) < 2:  # noqa: PLR2004
+    if len(groups) < 2:
         return None
     names = sorted(groups, key=lambda s: (not s.isdigit(), int(s) if s.isdigit() else 0, s))
     common = set.intersection(*(set(g) for g in groups.values()))
@@ -198,9 +198,12 @@ def step(
             angles.append(angle)
     n = panel.columns * panel.rows
     return Stepped(
-        np.tile(np.arange(len(x)), n), np.concatenate(xs), np.concatenate(ys), np.concatenate(angles),
+        np.tile(np.arange(len(x)), n),
+        np.concatenate(xs),
+        np.concatenate(ys),
+        np.concatenate(angles),
         np.repeat(np.arange(1, n + 1), len(x)),
-    )  # fmt: skip
+    )
 
 
 def step_outline(outline: Outline, panel: PanelSource) -> Outline:
@@ -234,19 +237,24 @@ def step_outline(outline: Outline, panel: PanelSource) -> Outline:
     rings = [np.asarray(ring.coords)[:, :2] for ring in outline.polygon.interiors]
     polygon = shapely.Polygon(
         shapely.box(
-            left - rails.left, low - rails.bottom,
-            right + (panel.columns - 1) * pitch[0] + rails.right, high + (panel.rows - 1) * pitch[1] + rails.top,
+            left - rails.left,
+            low - rails.bottom,
+            right + (panel.columns - 1) * pitch[0] + rails.right,
+            high + (panel.rows - 1) * pitch[1] + rails.top,
         ).exterior,
         [np.column_stack(places) for ring in rings for places in stepped(ring[:, 0], ring[:, 1])],
-    )  # fmt: skip
+    )
     if not polygon.is_valid:
         # Circuits that overlap by a wrong pitch are a finding of their own; their cut-outs make no contour.
         polygon = shapely.Polygon(polygon.exterior)
     kind = f"stepped {panel.columns} × {panel.rows}" if panel.columns * panel.rows > 1 else "with its rails"
     return replace(
-        outline, polygon=polygon, holes=circles(outline.holes), marks=circles(outline.marks),
+        outline,
+        polygon=polygon,
+        holes=circles(outline.holes),
+        marks=circles(outline.marks),
         source=f"{outline.source}, {kind}",
-    )  # fmt: skip
+    )
 
 
 def is_stepped(panel: PanelSource) -> bool:

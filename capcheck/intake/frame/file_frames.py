@@ -12,7 +12,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.frame.registration import ALL_INSIDE, MOSTLY_INSIDE, Frame, Wanted, register, share_inside
-from capcheck.model import Codes, Decision, Floats, Outline
+from capcheck.model import Codes, Decision, Floats, Outline, Topic
+from capcheck.values import Place
 
 _APART: Final = 0.25
 """Boxes of two files this part of their size apart do not lie on one board, whatever it looks like."""
@@ -39,7 +40,7 @@ def frames_of(files: Sequence[FileRows], outline: Outline | None, wanted: Wanted
         return _each([_register([rows], outline, _with(wanted, rows)) for rows in files], files)
     frame, decisions = _register(files, outline, wanted)
     together = [frame] * len(files)
-    if len(files) < 2 or wanted.shift is not None:  # noqa: PLR2004
+    if len(files) < 2 or wanted.shift is not None:
         return together, decisions
     if outline is None:
         return together, [*decisions, *_far_apart(files, frame)]
@@ -64,7 +65,7 @@ def _each(
     found: Sequence[tuple[Frame, list[Decision]]], files: Sequence[FileRows]
 ) -> tuple[list[Frame], list[Decision]]:
     """Return frames that were found file by file, with each decision marked by its file."""
-    marked = [replace(d, file=rows.file) for rows, (_, ds) in zip(files, found, strict=True) for d in ds]
+    marked = [replace(d, place=Place(rows.file)) for rows, (_, ds) in zip(files, found, strict=True) for d in ds]
     return [frame for frame, _ in found], marked
 
 
@@ -118,6 +119,11 @@ def _question(files: Sequence[FileRows], odd: int, evidence: str) -> Decision:
         f'{{ file = "{PurePath(rows.file).name}"{origin if k == odd else ""} }}' for k, rows in enumerate(files)
     )
     return Decision(
-        "origin", "the files are taken to count from one origin", evidence, "an origin for each file",
-        f"placements = [{entries}]", open=True, file=files[odd].file,
-    )  # fmt: skip
+        Topic.ORIGIN,
+        "the files are taken to count from one origin",
+        evidence,
+        "an origin for each file",
+        f"placements = [{entries}]",
+        open=True,
+        place=Place(files[odd].file),
+    )

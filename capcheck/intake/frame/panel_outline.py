@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.model import Decision, Floats, Outline
+from capcheck.model import Decision, Floats, Outline, Topic
 
 _FEWEST: Final = 4
 _MOST: Final = 400
@@ -23,7 +23,7 @@ def circuits_in_outline(outline: Outline, x: Floats, y: Floats) -> Decision | No
     """
     known = np.isfinite(x) & np.isfinite(y)
     circles = np.array([*outline.holes, *outline.marks], dtype=np.float64).reshape(-1, 3)
-    if not _FEWEST <= len(circles) <= _MOST or known.sum() < 2:  # noqa: PLR2004
+    if not _FEWEST <= len(circles) <= _MOST or known.sum() < 2:
         return None
     left, low, right, high = outline.polygon.bounds
     counts, pitches = [], []
@@ -37,11 +37,13 @@ def circuits_in_outline(outline: Outline, x: Floats, y: Floats) -> Decision | No
     keys = [f"columns = {columns}", f'pitch_x = "{pitches[0]:.3f} mm"'] if columns > 1 else []
     keys += [f"rows = {rows}", f'pitch_y = "{pitches[1]:.3f} mm"'] if rows > 1 else []
     return Decision(
-        "panel", "the placements are taken as all there is",
+        Topic.PANEL,
+        "the placements are taken as all there is",
         f"the outline's holes and marks repeat as {columns} × {rows} circuits would, the placements fill one",
         "a panel",
-        f"panel = {{ {', '.join(keys)} }}", open=True,
-    )  # fmt: skip
+        f"panel = {{ {', '.join(keys)} }}",
+        open=True,
+    )
 
 
 def _repeats(circles: Floats, axis: int, span: float, size: float) -> tuple[int, float]:
@@ -58,5 +60,5 @@ def _repeats(circles: Floats, axis: int, span: float, size: float) -> tuple[int,
         count = round((size - span) / pitch) + 1 if pitch > 0 else 1
         expected = len(circles) * (count - 1) / count
         if count > 1 and votes[pitch] >= _COVERED * expected and votes[pitch] >= _FEWEST / 2:
-            return count, float(np.median(steps[np.abs(steps - pitch) < 0.1]))  # noqa: PLR2004
+            return count, float(np.median(steps[np.abs(steps - pitch) < 0.1]))
     return 1, 0.0

@@ -16,8 +16,8 @@ from capcheck.intake.frame.file_frames import FileRows, frames_of
 from capcheck.intake.frame.panel_outline import circuits_in_outline
 from capcheck.intake.frame.registration import Frame, Wanted
 from capcheck.intake.frame.unit_scale import decide_units
-from capcheck.model import Codes, Decision, Discrepancy, Floats, Kind, Note, Outline
-from capcheck.values import Problems, Where, pattern, shortened
+from capcheck.model import Codes, Decision, Discrepancy, Floats, Kind, Note, Outline, Severity, Topic
+from capcheck.values import Place, Problems, pattern, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.placements import PlacementColumns
@@ -106,7 +106,7 @@ def _centres(file: PlacementColumns, notes: list[Note]) -> tuple[Floats, Floats]
     Some programs write one and the same point as the centre of every part that has no body of its own.
     """
     x, y = file.x, file.y
-    if not file.other_pairs or len(x) < 2:  # noqa: PLR2004
+    if not file.other_pairs or len(x) < 2:
         return x, y
     key = x * 1e6 + y
     order = np.argsort(key, kind="stable")
@@ -134,8 +134,7 @@ def _centres(file: PlacementColumns, notes: list[Note]) -> tuple[Floats, Floats]
             notes.append(
                 Note(
                     f"{shortened(refs)} share one centre, their other coordinates are taken",
-                    file.table.file,
-                    int(file.row[use[0]]),
+                    Place(file.table.file, int(file.row[use[0]])),
                 )
             )
             return x, y
@@ -171,8 +170,7 @@ def _other_pair(
                 notes.append(
                     Note(
                         f"the centres of {shortened(refs)} lie off the board, their other coordinates are taken",
-                        file.table.file,
-                        int(file.row[at[0]]),
+                        Place(file.table.file, int(file.row[at[0]])),
                     )
                 )
     return x, y
@@ -201,12 +199,11 @@ def _repeats(files: Sequence[PlacementColumns], x: Floats, y: Floats, kind: Code
             other = seen[parts[0]]
             found.append(
                 Discrepancy(
-                    "one reference twice",
+                    Topic.ONE_REFERENCE_TWICE,
                     f"{shortened(parts)}: in {other} and in {file.table.file}",
                     tuple(parts),
-                    file.table.file,
-                    None,
-                    "stop",
+                    Place(file.table.file),
+                    Severity.STOP,
                 )
             )
         seen.update(dict.fromkeys(placed, file.table.file))
@@ -230,26 +227,42 @@ def _repeat(  # noqa: PLR0917  one row of a table of cases
     found: list[Discrepancy],
 ) -> None:
     """Report a reference that stands several times; without *problems* the file has names instead of references."""
-    rows = ", ".join(str(file.row[i]) for i in at[:10]) + (f" and {len(at) - 10} more" if len(at) > 10 else "")  # noqa: PLR2004
-    where = Where(file.table.file, int(file.row[at[1]]), "reference", file.table.sheet)
+    rows = ", ".join(str(file.row[i]) for i in at[:10]) + (f" and {len(at) - 10} more" if len(at) > 10 else "")
+    where = Place(file.table.file, int(file.row[at[1]]), "reference", file.table.sheet)
     if not name or name.endswith("?"):
         message = f"{len(at)} parts have no number of their own: {name or 'blank'} (rows {rows})"
-        found.append(Discrepancy("not annotated", message, (name,), file.table.file, int(file.row[at[0]]), "stop"))
+        found.append(
+            Discrepancy(
+                Topic.NOT_ANNOTATED, message, (name,), Place(file.table.file, int(file.row[at[0]])), Severity.STOP
+            )
+        )
     elif (
         np.ptp(np.nan_to_num(np.column_stack(places), nan=-1e9), axis=0).max() < _SAME_MM
         and len(set(file.side[at])) == 1
     ):
         message = f"{name} stands {len(at)} times at one place (rows {rows})"
         found.append(
-            Discrepancy("one reference twice", message, (name,), file.table.file, int(file.row[at[1]]), "assumed")
+            Discrepancy(
+                Topic.ONE_REFERENCE_TWICE,
+                message,
+                (name,),
+                Place(file.table.file, int(file.row[at[1]])),
+                Severity.ASSUMED,
+            )
         )
     elif problems is None:
         message = (
             f'{len(at)} parts are called "{name}" (rows {rows}): a value or a name stands where a reference belongs'
         )
-        found.append(Discrepancy("not annotated", message, (name,), file.table.file, int(file.row[at[0]]), "stop"))
+        found.append(
+            Discrepancy(
+                Topic.NOT_ANNOTATED, message, (name,), Place(file.table.file, int(file.row[at[0]])), Severity.STOP
+            )
+        )
     else:
         problems.add(
-            where, f'"{name}" stands {len(at)} times, at different places (rows {rows})',
-            "it is unknown which place is meant, and no panel explains it", "give each part its own reference",
-        )  # fmt: skip
+            where,
+            f'"{name}" stands {len(at)} times, at different places (rows {rows})',
+            "it is unknown which place is meant, and no panel explains it",
+            "give each part its own reference",
+        )

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import Codes, Decision, Flags, Floats, Kind, Side
+from capcheck.model import Codes, Decision, Flags, Floats, Kind, Side, Topic
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -81,7 +81,7 @@ def register(
     if share >= ALL_INSIDE and wanted.bottom_mirrored is None:
         return plain, _same_frame(scene, plain, share)
     if share >= ALL_INSIDE:
-        return plain, [Decision("origin", "the placements share the outline's frame", f"{share:.0%} lie inside it")]
+        return plain, [Decision(Topic.ORIGIN, "the placements share the outline's frame", f"{share:.0%} lie inside it")]
     return _search(scene, wanted, plain, share)
 
 
@@ -96,21 +96,23 @@ def _without_outline(x: Floats, side: Codes, wanted: Wanted) -> tuple[Frame, lis
     if wanted.bottom_mirrored is not None:
         return frame, []
     top, bottom = x[side == Side.TOP], x[side == Side.BOTTOM]
-    if len(top) < 3 or len(bottom) < 3:  # noqa: PLR2004
+    if len(top) < 3 or len(bottom) < 3:
         return frame, []
     if _opposite(top, bottom):
         decision = Decision(
-            "bottom side", "x was mirrored, it is turned back",
+            Topic.BOTTOM_SIDE,
+            "x was mirrored, it is turned back",
             "x is negative on the bottom rows and positive on the top rows",
-            "two boards side by side", 'bottom_view = "from below"',
-        )  # fmt: skip
+            "two boards side by side",
+            'bottom_view = "from below"',
+        )
         return Frame(frame.shift, frame.y_down, 0.0), [decision]
     return frame, []
 
 
 def _opposite(top: Floats, bottom: Floats) -> bool:
     """Whether bottom x is top x seen in a mirror at zero: signs differ, and the ranges agree once turned."""
-    if not ((top > 0).mean() > 0.97 and (bottom < 0).mean() > 0.97):  # noqa: PLR2004
+    if not ((top > 0).mean() > 0.97 and (bottom < 0).mean() > 0.97):
         return False
     low, high = (-bottom).min(), (-bottom).max()
     overlap = min(high, top.max()) - max(low, top.min())
@@ -149,7 +151,7 @@ class _Scene:
         if not len(self.rings) or not len(self.anchors[0]):
             return 0
         x, y = frame.apply(*self.anchors)
-        near = np.hypot(x[:, None] - self.rings[None, :, 0], y[:, None] - self.rings[None, :, 1]) < 0.15  # noqa: PLR2004
+        near = np.hypot(x[:, None] - self.rings[None, :, 0], y[:, None] - self.rings[None, :, 1]) < 0.15
         return int(near.any(axis=1).sum())
 
     def others_match_better(self, plain: Frame) -> bool:
@@ -186,15 +188,15 @@ class _Scene:
         dy = (self.rings[:, 1][:, None] - y[None, :]).ravel()
         cells = Counter(zip(np.round(dx, 1).tolist(), np.round(dy, 1).tolist(), strict=True))
         cell, votes = cells.most_common(1)[0]
-        if votes < 2:  # noqa: PLR2004
+        if votes < 2:
             return None
-        near = (np.abs(dx - cell[0]) < 0.1) & (np.abs(dy - cell[1]) < 0.1)  # noqa: PLR2004
+        near = (np.abs(dx - cell[0]) < 0.1) & (np.abs(dy - cell[1]) < 0.1)
         return float(np.median(dx[near])), float(np.median(dy[near]))
 
 
 def _same_frame(scene: _Scene, plain: Frame, share: float) -> list[Decision]:
     decisions = [
-        Decision("origin", "the placements share the outline's frame", f"{share:.0%} lie inside it as written")
+        Decision(Topic.ORIGIN, "the placements share the outline's frame", f"{share:.0%} lie inside it as written")
     ]
     bottom = scene.side == Side.BOTTOM
     if bottom.any():
@@ -208,10 +210,14 @@ def _same_frame(scene: _Scene, plain: Frame, share: float) -> list[Decision]:
         rival = f"x mirrored about the outline's middle, {about_middle:.0%}" if better else f"x mirrored, {turned:.0%}"
         decisions.append(
             Decision(
-                "bottom side", "x is seen through the board", f"{own:.0%} of the bottom rows lie inside as written",
-                f"{rival} inside", 'bottom_view = "through the board"', open=is_open,
+                Topic.BOTTOM_SIDE,
+                "x is seen through the board",
+                f"{own:.0%} of the bottom rows lie inside as written",
+                f"{rival} inside",
+                'bottom_view = "through the board"',
+                open=is_open,
             )
-        )  # fmt: skip
+        )
     return decisions
 
 
@@ -265,14 +271,17 @@ def _search(scene: _Scene, wanted: Wanted, plain: Frame, share: float) -> tuple[
         if wanted.shift is not None:
             # Stated is stated: a part beside the board is then a finding, and no doubt about the origin.
             why = f"stated in board.toml; {found:.0%} of the placements lie inside the outline with it"
-            return best, [Decision("origin", "the shift of board.toml", why)]
+            return best, [Decision(Topic.ORIGIN, "the shift of board.toml", why)]
         return plain, [
             Decision(
-                "origin", "placements are left as written",
+                Topic.ORIGIN,
+                "placements are left as written",
                 f"only {share:.0%} lie inside the outline, and no shift gives more than {found:.0%}",
-                "", 'origin = { x = "… mm", y = "… mm" }', open=True,
+                "",
+                'origin = { x = "… mm", y = "… mm" }',
+                open=True,
             )
-        ]  # fmt: skip
+        ]
     return best, _explain(scene, ranked, found, share)
 
 
@@ -303,15 +312,18 @@ def _explain(scene: _Scene, ranked: list[_Tried], found: float, share: float) ->
     dx, dy = best.shift
     decisions = [
         Decision(
-            "origin", f"placements are shifted by {dx:.3f}, {dy:.3f} mm" if dx or dy else "the origin is the outline's",
-            f"{ranked[0].why}; {found:.0%} then lie inside the outline, {share:.0%} as written", runner_up,
-            f'origin = {{ x = "{dx:.3f} mm", y = "{dy:.3f} mm" }}', open=loose or shift_open,
+            Topic.ORIGIN,
+            f"placements are shifted by {dx:.3f}, {dy:.3f} mm" if dx or dy else "the origin is the outline's",
+            f"{ranked[0].why}; {found:.0%} then lie inside the outline, {share:.0%} as written",
+            runner_up,
+            f'origin = {{ x = "{dx:.3f} mm", y = "{dy:.3f} mm" }}',
+            open=bool(loose or shift_open),
         )
-    ]  # fmt: skip
+    ]
     if best.y_down:
         decisions.append(
             Decision(
-                "y axis",
+                Topic.Y_AXIS,
                 "y points down",
                 f"{found:.0%} inside the outline, {share:.0%} as written",
                 "",
@@ -322,18 +334,25 @@ def _explain(scene: _Scene, ranked: list[_Tried], found: float, share: float) ->
         about = "zero" if best.mirror_x == 0 else "the outline's middle"
         decisions.append(
             Decision(
-                "bottom side", f"x was mirrored about {about}, it is turned back",
-                f"{found:.0%} inside the outline, {share:.0%} as written", "",
-                'bottom_view = "from below"', open=mirror_open,
+                Topic.BOTTOM_SIDE,
+                f"x was mirrored about {about}, it is turned back",
+                f"{found:.0%} inside the outline, {share:.0%} as written",
+                "",
+                'bottom_view = "from below"',
+                open=mirror_open,
             )
-        )  # fmt: skip
+        )
     elif mirror_open:
         decisions.append(
             Decision(
-                "bottom side", "x is seen through the board", "a mirrored reading fits as well",
-                "x mirrored", 'bottom_view = "through the board"', open=True,
+                Topic.BOTTOM_SIDE,
+                "x is seen through the board",
+                "a mirrored reading fits as well",
+                "x mirrored",
+                'bottom_view = "through the board"',
+                open=True,
             )
-        )  # fmt: skip
+        )
     return decisions
 
 
@@ -343,4 +362,4 @@ def _far(one: tuple[float, float], two: tuple[float, float]) -> bool:
 
 def _apart(one: tuple[Floats, Floats], two: tuple[Floats, Floats]) -> bool:
     """Whether some placement lies more than a fifth of a mm elsewhere: less does not move a part off its pads."""
-    return bool(np.hypot(one[0] - two[0], one[1] - two[1]).max() > 0.2)  # noqa: PLR2004
+    return bool(np.hypot(one[0] - two[0], one[1] - two[1]).max() > 0.2)

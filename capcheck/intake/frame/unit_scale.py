@@ -15,7 +15,8 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.tables import MM_PER, StatedUnit
-from capcheck.model import Decision, Floats, Side
+from capcheck.model import Decision, Floats, Side, Topic
+from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.intake.placements import PlacementColumns
@@ -56,14 +57,14 @@ def score_units(placements: PlacementColumns, outline: Outline | None) -> UnitSc
     known = np.isfinite(placements.x) & np.isfinite(placements.y)
     x, y = placements.x[known], placements.y[known]
     if len(x) == 0 or np.ptp(x) == np.ptp(y) == 0:  # parts in one place tell no more than one part
-        return UnitScores(dict(_PRIOR), math.nan, math.nan if len(x) < 2 else 0.0)  # noqa: PLR2004
+        return UnitScores(dict(_PRIOR), math.nan, math.nan if len(x) < 2 else 0.0)
     spans = (_robust_span(x), _robust_span(y))
     spacing, close = _spacing(x, y, placements.side[known])
     scores = {}
     for unit, prior in _PRIOR.items():
         factor = MM_PER[unit]
         score = prior + _log_normal(spacing * factor, 2.6, 0.8)
-        if close * factor < 0.35:  # noqa: PLR2004  the smallest chips, 0.25 mm long, still lie further apart
+        if close * factor < 0.35:
             score -= 3.0
         score += _fits(spans, factor, outline) if outline is not None else _size(max(spans) * factor)
         scores[unit] = score + _grid(x, y, unit)
@@ -105,13 +106,13 @@ def decide_units(
             runner_up += f", {own.spacing * MM_PER[second]:.3g} mm apart"
         decisions.append(
             Decision(
-                "unit",
+                Topic.UNIT,
                 best,
                 evidence,
                 runner_up,
                 f'units = "{best}"',
                 open=joint.margin < _SETTLED or (outline_unit_open and not _is_plain(file, best)),
-                file=file.table.file,
+                place=Place(file.table.file),
             )
         )
         units.append(StatedUnit(best, "inferred"))
@@ -140,19 +141,24 @@ def _contradiction(file: PlacementColumns, stated: StatedUnit, outline: Outline 
     if outline is None:
         return []
     known = np.isfinite(file.x) & np.isfinite(file.y)
-    if known.sum() < 5:  # noqa: PLR2004
+    if known.sum() < 5:
         return []
     spans = (_robust_span(file.x[known]), _robust_span(file.y[known]))
     own = _fits(spans, stated.factor, outline)
     other = max((u for u in _PRIOR if MM_PER[u] != stated.factor), key=lambda u: _fits(spans, MM_PER[u], outline))
-    if own > -12.0 or _fits(spans, MM_PER[other], outline) < -3.0:  # noqa: PLR2004
+    if own > -12.0 or _fits(spans, MM_PER[other], outline) < -3.0:
         return []
     return [
         Decision(
-            "unit", stated.unit, f"{stated.evidence}, but the parts fit the outline only as {other}", other,
-            f'units = "{other}"', open=True, file=file.table.file,
+            Topic.UNIT,
+            stated.unit,
+            f"{stated.evidence}, but the parts fit the outline only as {other}",
+            other,
+            f'units = "{other}"',
+            open=True,
+            place=Place(file.table.file),
         )
-    ]  # fmt: skip
+    ]
 
 
 def _log_normal(value: float, middle: float, width: float) -> float:
@@ -171,7 +177,7 @@ def _fits(spans: tuple[float, float], factor: float, outline: Outline) -> float:
     box = outline.polygon.bounds
     width, height = box[2] - box[0], box[3] - box[1]
     ratio = max(spans[0] * factor / width, spans[1] * factor / height)
-    if ratio > 1.02:  # noqa: PLR2004  no more than the overhang of a connector
+    if ratio > 1.02:
         return -6.0 - 10.0 * min(math.log(ratio), 2.0)
     return _log_normal(ratio, 0.85, 0.5)
 
@@ -180,11 +186,11 @@ def _grid(x: Floats, y: Floats, unit: str) -> float:
     """Score the numbers' grid: whole numbers speak for mil, multiples of 0.127 or 0.635 with a rest for mm."""
     values = np.abs(np.concatenate([x, y]))
     whole = float((values == np.round(values)).mean())
-    converted = values[np.abs(values * 20 - np.round(values * 20)) > 0.01]  # noqa: PLR2004
+    converted = values[np.abs(values * 20 - np.round(values * 20)) > 0.01]
     from_mil = 0.0
-    if len(converted) >= 10:  # noqa: PLR2004
+    if len(converted) >= 10:
         steps = converted / 0.635
-        from_mil = float((np.abs(steps - np.round(steps)) < 0.004).mean())  # noqa: PLR2004
+        from_mil = float((np.abs(steps - np.round(steps)) < 0.004).mean())
     if unit == "mil":
         return 1.5 * (whole - 0.3) - 2.0 * from_mil
     if unit == "µm":
@@ -196,7 +202,7 @@ def _grid(x: Floats, y: Floats, unit: str) -> float:
 
 def _robust_span(values: Floats) -> float:
     """Return the span of *values* without the odd row that lies off the board."""
-    if len(values) < 20:  # noqa: PLR2004
+    if len(values) < 20:
         return float(np.ptp(values))
     low, high = np.quantile(values, [0.01, 0.99])
     return float(high - low)
@@ -212,7 +218,7 @@ def _spacing(x: Floats, y: Floats, side: np.ndarray) -> tuple[float, float]:
     start = max(0, (len(order) - _SAMPLE) // 2)
     strip = order[start : start + _SAMPLE]
     points = np.unique(np.column_stack([x[strip], y[strip]]), axis=0)
-    if len(points) < 2:  # noqa: PLR2004
+    if len(points) < 2:
         return math.nan, math.nan
     distance = np.hypot(points[:, None, 0] - points[None, :, 0], points[:, None, 1] - points[None, :, 1])
     np.fill_diagonal(distance, np.inf)

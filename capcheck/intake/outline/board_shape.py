@@ -15,8 +15,8 @@ from capcheck.intake.outline.contour_choice import ALL_LAYERS, Candidate, Surrou
 from capcheck.intake.outline.contours import GAP_MM, Contour, Traced, circle_of, trace
 from capcheck.intake.outline.drawing import MM_PER, SAGITTA_MM, Circle, Drawing, arc_angles
 from capcheck.intake.outline.drawing_unit import UnitEvidence, guess_unit
-from capcheck.model import Decision, Floats, Note, Outline
-from capcheck.values import InputError, Problem, Where, nearest
+from capcheck.model import Decision, Floats, Note, Outline, Topic
+from capcheck.values import InputError, Place, nearest
 
 _MARK_MM: Final = (0.5, 3.3)
 """Diameters of circles that may be fiducials: SMEMA 3.1 has marks of 1 to 3 mm, local marks are smaller."""
@@ -42,10 +42,12 @@ def _check_layer(drawing: Drawing, layer: str | None) -> None:
     if layer is not None and layer.lower() not in {n.lower() for n in names}:
         hint = nearest(layer, names)
         listed = ", ".join(f'"{n}"' for n in names[:_LISTED_LAYERS]) + (" …" if len(names) > _LISTED_LAYERS else "")
-        raise InputError(
-            Problem(Where(drawing.file), f'there is no layer "{layer}" with lines on it', f"its layers are {listed}",
-                    hint or "name one of them as layer under [outline] in board.toml")
-        )  # fmt: skip
+        raise InputError.at(
+            drawing.file,
+            f'there is no layer "{layer}" with lines on it',
+            f"its layers are {listed}",
+            hint or "name one of them as layer under [outline] in board.toml",
+        )
 
 
 class OutlineReader:
@@ -80,7 +82,7 @@ class OutlineReader:
             along_x, along_y = best.size()
             better, decision = guess_unit(along_x / MM_PER[unit], along_y / MM_PER[unit], self.evidence)
             decisions = [decision] if decision else []
-            if better == unit or attempt == 2:  # noqa: PLR2004  two units that point at each other are not followed on
+            if better == unit or attempt == 2:
                 break
             unit = better
         self._refuse(best, ranked)
@@ -89,8 +91,8 @@ class OutlineReader:
         file = self.drawing.file
         return (
             outline,
-            tuple(replace(d, file=file) for d in decisions),
-            tuple(Note(text, file) for text in self.notes),
+            tuple(replace(d, place=Place(file)) for d in decisions),
+            tuple(Note(text, Place(file)) for text in self.notes),
             unit,
         )
 
@@ -130,57 +132,70 @@ class OutlineReader:
         flat = next((t.flat for t in traced if t.flat is not None), None)
         if flat is not None:
             what = f"the closed line at ({flat[0]:.4g}, {flat[1]:.4g}) mm encloses no area"
-            raise InputError(
-                Problem(Where(self.drawing.file), what, "it runs back on itself", "draw the contour again")
-            )
+            raise InputError.at(self.drawing.file, what, "it runs back on itself", "draw the contour again")
         first = self.drawing.strokes[0]
         x, y = first.vertices[0] * factor
-        raise InputError(
-            Problem(Where(self.drawing.file, column=self._where(first.layer)),
-                    f"no line closes to a contour (the first begins at ({x:.4g}, {y:.4g}) mm)",
-                    "a board's outline is a closed line", "close it, or name the right layer or unit under [outline]")
-        )  # fmt: skip
+        raise InputError.at(
+            Place(self.drawing.file, column=self._where(first.layer)),
+            f"no line closes to a contour (the first begins at ({x:.4g}, {y:.4g}) mm)",
+            "a board's outline is a closed line",
+            "close it, or name the right layer or unit under [outline]",
+        )
 
     def _where(self, layer: str) -> str | None:
         return f'layer "{layer}"' if layer else None
 
     def _refuse(self, best: Candidate, ranked: list[Candidate]) -> None:
         """Raise for a board contour that is open, crosses itself, has no area, or is one of two."""
-        where = Where(self.drawing.file, column=self._where(best.layer))
+        where = Place(self.drawing.file, column=self._where(best.layer))
         if best.chain is not None:
             (x0, y0), (x1, y1) = best.chain.ends
-            raise InputError(
-                Problem(where, f"the outline is open between ({x0:.4f}, {y0:.4f}) and ({x1:.4f}, {y1:.4f}) mm",
-                        f"the gap is {best.chain.gap_mm:.4g} mm, gaps up to {self.tolerance:g} mm are closed",
-                        "close it, or set a larger tolerance under [outline] in board.toml")
-            )  # fmt: skip
+            raise InputError.at(
+                where,
+                f"the outline is open between ({x0:.4f}, {y0:.4f}) and ({x1:.4f}, {y1:.4f}) mm",
+                f"the gap is {best.chain.gap_mm:.4g} mm, gaps up to {self.tolerance:g} mm are closed",
+                "close it, or set a larger tolerance under [outline] in board.toml",
+            )
         if best.contour is not None and best.contour.crossing is not None:
             x, y = best.contour.crossing
-            raise InputError(
-                Problem(where, f"the outline crosses itself at ({x:.4f}, {y:.4f}) mm",
-                        "inside and outside cannot be told apart", "draw it without the crossing")
-            )  # fmt: skip
+            raise InputError.at(
+                where,
+                f"the outline crosses itself at ({x:.4f}, {y:.4f}) mm",
+                "inside and outside cannot be told apart",
+                "draw it without the crossing",
+            )
         if best.polygon.area < _SMALLEST_AREA_MM2:
             x, y = best.polygon.bounds[:2]
-            raise InputError(
-                Problem(where, f"the outline at ({x:.4g}, {y:.4g}) mm encloses {best.polygon.area:.3g} mm²",
-                        "that is no board", "check the unit, or name the layer of the outline under [outline]")
-            )  # fmt: skip
+            raise InputError.at(
+                where,
+                f"the outline at ({x:.4g}, {y:.4g}) mm encloses {best.polygon.area:.3g} mm²",
+                "that is no board",
+                "check the unit, or name the layer of the outline under [outline]",
+            )
         others = layer_choice.rivals(best, ranked)
         if others:
-            places = " and ".join(f"{x:.4g} × {y:.4g} mm at ({c.polygon.bounds[0]:.4g}, {c.polygon.bounds[1]:.4g})"
-                                  for c in (best, others[0]) for x, y in (c.size(),))  # fmt: skip
-            raise InputError(
-                Problem(where, f"{1 + len(others)} contours may be the board: {places}",
-                        "they lie beside each other and nothing tells which one is meant",
-                        "keep one, or put it on a layer of its own and name that under [outline]")
-            )  # fmt: skip
+            places = " and ".join(
+                f"{x:.4g} × {y:.4g} mm at ({c.polygon.bounds[0]:.4g}, {c.polygon.bounds[1]:.4g})"
+                for c in (best, others[0])
+                for x, y in (c.size(),)
+            )
+            raise InputError.at(
+                where,
+                f"{1 + len(others)} contours may be the board: {places}",
+                "they lie beside each other and nothing tells which one is meant",
+                "keep one, or put it on a layer of its own and name that under [outline]",
+            )
 
     def _choice(self, best: Candidate, ranked: list[Candidate]) -> list[Decision]:
         """Return the decision which contour is the board, if there was anything to choose."""
-        rest = [c for c in ranked if c is not best and c.polygon.area > _RIVAL_SHARE * best.polygon.area
-                and not (c.layer == best.layer and c.score < best.score - 1.0 and best.polygon.contains(c.polygon))
-                and not (c.layer != best.layer and ALL_LAYERS in {c.layer, best.layer} and _same(c, best))]  # fmt: skip
+        rest = [
+            c
+            for c in ranked
+            if c is not best
+            and c.polygon.area > _RIVAL_SHARE * best.polygon.area
+            and not (c.layer == best.layer and c.score < best.score - 1.0 and best.polygon.contains(c.polygon))
+            and not (c.layer != best.layer and ALL_LAYERS in {c.layer, best.layer} and _same(c, best))
+        ]
         if not rest and (self.layer is not None or len(self.drawing.layers()) == 1):
             return []
         runner = rest[0] if rest else None
@@ -189,12 +204,12 @@ class OutlineReader:
         is_open = runner is not None and not _same(runner, best) and runner.score > best.score - _CLOSE_SCORE
         return [
             Decision(
-                "outline contour",
+                Topic.OUTLINE_CONTOUR,
                 best.describe(),
                 reason,
                 runner.describe() if runner else "",
                 settle if runner or best.layer else "",
-                is_open,
+                open=is_open,
             )
         ]
 
@@ -239,8 +254,9 @@ class OutlineReader:
         strokes = self.drawing.strokes
         border = best.polygon.exterior
         shapely.prepare(border)
-        middles = [shapely.line_interpolate_point(shapely.linestrings(s.points(factor)), 0.5, normalized=True)
-                   for s in strokes]  # fmt: skip
+        middles = [
+            shapely.line_interpolate_point(shapely.linestrings(s.points(factor)), 0.5, normalized=True) for s in strokes
+        ]
         on_border = shapely.dwithin(border, np.array(middles), self.tolerance)
         return {s.layer for s, on in zip(strokes, on_border, strict=True) if on}
 
@@ -271,8 +287,10 @@ def _round_contours(circles: list[Circle], factor: float) -> list[Contour]:
     polygons[drill] = shapely.polygons(table[drill, None, :2] + table[drill, 2, None, None] * _unit_ring(0.01)[None])
     for i in np.flatnonzero(~drill):
         polygons[i] = Polygon(table[i, :2] + table[i, 2] * _unit_ring(SAGITTA_MM / table[i, 2]))
-    return [Contour(polygon, c.layer, (x, y, 2 * r))
-            for polygon, c, (x, y, r) in zip(polygons, circles, table.tolist(), strict=True)]  # fmt: skip
+    return [
+        Contour(polygon, c.layer, (x, y, 2 * r))
+        for polygon, c, (x, y, r) in zip(polygons, circles, table.tolist(), strict=True)
+    ]
 
 
 def _unit_ring(sagitta: float) -> Floats:

@@ -42,8 +42,19 @@ HOLE_WORDS: Final = pattern(
     r"drill|hole|bohr|loch|per[cç]age|trou|taladr|agujer|fori|foratur|npth|pth\b", re.IGNORECASE
 )
 
-_SHEETS_MM: Final = ((297.0, 210.0), (420.0, 297.0), (594.0, 420.0), (841.0, 594.0), (1189.0, 841.0), (279.4, 215.9),
-                     (355.6, 215.9), (431.8, 279.4), (558.8, 431.8), (863.6, 558.8), (1117.6, 863.6))  # fmt: skip
+_SHEETS_MM: Final = (
+    (297.0, 210.0),
+    (420.0, 297.0),
+    (594.0, 420.0),
+    (841.0, 594.0),
+    (1189.0, 841.0),
+    (279.4, 215.9),
+    (355.6, 215.9),
+    (431.8, 279.4),
+    (558.8, 431.8),
+    (863.6, 558.8),
+    (1117.6, 863.6),
+)
 """Sheet sizes A4 to A0 (ISO 216) and A to E (ANSI Y14.1), from memory."""
 
 _MOST_CANDIDATES: Final = 40
@@ -97,11 +108,12 @@ def rank(traced: Sequence[Traced], around: Surroundings) -> list[Candidate]:
     area = shapely.area(np.array([*(c.polygon for c in contours), *(c.hull for c in chains)], dtype=object))
     largest_first = np.argsort(-area, kind="stable")[:_MOST_CANDIDATES].tolist()
     candidates = [
-        Candidate(contours[i].polygon, contours[i].layer, contours[i]) if i < len(contours)
+        Candidate(contours[i].polygon, contours[i].layer, contours[i])
+        if i < len(contours)
         else Candidate(chains[i - len(contours)].hull, chains[i - len(contours)].layer, None, chains[i - len(contours)])
         for i in largest_first
         if area[i] > 0
-    ]  # fmt: skip
+    ]
     if not candidates:
         return []
     largest = candidates[0].polygon.area
@@ -117,7 +129,7 @@ def _judge_siblings(candidates: list[Candidate]) -> None:
     """Weigh that a file sent as one board's outline draws the board once, other things several times."""
     for candidate in candidates:
         for other in candidates:
-            alike = 0.7 < other.polygon.area / candidate.polygon.area < 1.4  # noqa: PLR2004
+            alike = 0.7 < other.polygon.area / candidate.polygon.area < 1.4
             same_layer = other is not candidate and other.layer == candidate.layer
             if same_layer and alike and not other.polygon.intersects(candidate.polygon):
                 candidate.add(-3.0, "there are several alike on its layer")
@@ -141,11 +153,11 @@ def _judge_alone(candidate: Candidate, largest: float, around: Surroundings) -> 
     if candidate.contour is not None and candidate.contour.filled:
         candidate.add(-1.0, "it borders a filled area")
     relative = candidate.polygon.area / largest
-    candidate.add(1.2 * math.log10(max(relative, 1e-9)), "it is the largest" if relative > 0.999 else "")  # noqa: PLR2004
+    candidate.add(1.2 * math.log10(max(relative, 1e-9)), "it is the largest" if relative > 0.999 else "")
     longer, shorter = sorted(candidate.size(), reverse=True)
-    if longer > 1500.0 or shorter < 2.0:  # noqa: PLR2004  beyond what a line can carry or hold
+    if longer > 1500.0 or shorter < 2.0:
         candidate.add(-4.0, "its size is not a board's")
-    if around.points is not None and len(around.points) > 2:  # noqa: PLR2004
+    if around.points is not None and len(around.points) > 2:
         _judge_placements(candidate, around.points)
 
 
@@ -158,10 +170,10 @@ def _judge_placements(candidate: Candidate, points: Floats) -> None:
     if spread[0] > 1.1 * longer or spread[1] > 1.1 * shorter:
         candidate.add(-6.0, "the placements do not fit into it")
         return
-    if share > 0.5:  # noqa: PLR2004
+    if share > 0.5:
         candidate.add(6.0 * share, f"{share:.0%} of the placements lie in it")
     filled = spread[0] / longer
-    if filled < 0.3:  # noqa: PLR2004
+    if filled < 0.3:
         candidate.add(4.0 * math.log10(max(filled, 1e-3) / 0.3), f"the placements span only {filled:.0%} of it")
 
 
@@ -195,7 +207,7 @@ def _judge_frame(candidate: Candidate, inners: list[Candidate], around: Surround
     if not boards:
         return
     drawn_up = _is_sheet(candidate) or _texts_inside(candidate, around) > 1
-    if drawn_up and candidate.contour is not None and candidate.contour.divided > 2:  # noqa: PLR2004
+    if drawn_up and candidate.contour is not None and candidate.contour.divided > 2:
         candidate.add(-1.5, "it is divided like a title block")
     outside = _texts_inside(candidate, around) - max(_texts_inside(b, around) for b in boards)
     if outside > 0:
@@ -219,16 +231,22 @@ def _is_sheet(candidate: Candidate) -> bool:
         return False
     longer, shorter = sorted(candidate.size(), reverse=True)
     return any(
-        -1.0 <= sheet[0] - longer <= 60.0 and -1.0 <= sheet[1] - shorter <= 60.0  # noqa: PLR2004
-        and (abs(sheet[0] - longer - (sheet[1] - shorter)) < 25.0)  # noqa: PLR2004
+        -1.0 <= sheet[0] - longer <= 60.0
+        and -1.0 <= sheet[1] - shorter <= 60.0
+        and (abs(sheet[0] - longer - (sheet[1] - shorter)) < 25.0)
         for sheet in _SHEETS_MM
-    )  # fmt: skip
+    )
 
 
 def rivals(best: Candidate, ranked: Sequence[Candidate]) -> list[Candidate]:
     """Return contours that may as well be a board beside *best*: apart from it, closed, at least 40 % of its area."""
     return [
-        c for c in ranked
-        if c is not best and c.contour is not None and c.layer == best.layer and c.score > best.score - 1.5
-        and c.polygon.area > 0.4 * best.polygon.area and not c.polygon.intersects(best.polygon)
-    ]  # fmt: skip
+        c
+        for c in ranked
+        if c is not best
+        and c.contour is not None
+        and c.layer == best.layer
+        and c.score > best.score - 1.5
+        and c.polygon.area > 0.4 * best.polygon.area
+        and not c.polygon.intersects(best.polygon)
+    ]

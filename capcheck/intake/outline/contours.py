@@ -239,8 +239,10 @@ def _circles_among(filled: NDArray[np.object_]) -> dict[int, tuple[float, float,
     """Return the circles among polygons by their index; a box far from square needs no closer look."""
     boxes = shapely.bounds(filled)
     sides = boxes[:, 2:] - boxes[:, :2]
-    maybe = np.flatnonzero((np.abs(sides[:, 0] - sides[:, 1]) < 0.02 * sides.max(axis=1) + 0.02)
-                           & (shapely.get_num_coordinates(filled) > _ROUND))  # fmt: skip
+    maybe = np.flatnonzero(
+        (np.abs(sides[:, 0] - sides[:, 1]) < 0.02 * sides.max(axis=1) + 0.02)
+        & (shapely.get_num_coordinates(filled) > _ROUND)
+    )
     found = {int(i): circle_of(shapely.get_coordinates(filled[i])[:-1]) for i in maybe}
     return {i: circle for i, circle in found.items() if circle is not None}
 

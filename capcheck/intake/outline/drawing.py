@@ -18,16 +18,39 @@ from msgspec import Struct, field
 from capcheck.model import Floats
 
 MM_PER: Final = {
-    "mm": 1.0, "inch": 25.4, "mil": 0.0254, "cm": 10.0, "µm": 0.001, "m": 1000.0, "ft": 304.8,
+    "mm": 1.0,
+    "inch": 25.4,
+    "mil": 0.0254,
+    "cm": 10.0,
+    "µm": 0.001,
+    "m": 1000.0,
+    "ft": 304.8,
     "microinch": 0.0000254,
-}  # fmt: skip
+}
 """Millimetres in a unit, exact by definition (the international inch is 25.4 mm)."""
 
 _UNIT_SPELLINGS: Final = {
-    "mm": "mm", "millimetre": "mm", "millimeter": "mm", "cm": "cm", "centimetre": "cm", "centimeter": "cm",
-    "inch": "inch", "in": "inch", "inches": "inch", '"': "inch", "mil": "mil", "mils": "mil", "thou": "mil",
-    "µm": "µm", "μm": "µm", "um": "µm", "micron": "µm", "m": "m", "metre": "m", "meter": "m",
-}  # fmt: skip
+    "mm": "mm",
+    "millimetre": "mm",
+    "millimeter": "mm",
+    "cm": "cm",
+    "centimetre": "cm",
+    "centimeter": "cm",
+    "inch": "inch",
+    "in": "inch",
+    "inches": "inch",
+    '"': "inch",
+    "mil": "mil",
+    "mils": "mil",
+    "thou": "mil",
+    "µm": "µm",
+    "μm": "µm",
+    "um": "µm",
+    "micron": "µm",
+    "m": "m",
+    "metre": "m",
+    "meter": "m",
+}
 
 _SAME_ANGLE: Final = 1e-9
 _MOST_CHORDS: Final = 20_000

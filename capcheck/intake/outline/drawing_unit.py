@@ -13,10 +13,18 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.outline.drawing import MM_PER
-from capcheck.model import Decision, Floats
+from capcheck.model import Decision, Floats, Topic
 
-_PRIOR: Final = {"mm": 0.6, "inch": 0.25, "mil": 0.08, "cm": 0.03, "m": 0.01, "µm": 0.01, "ft": 0.0005,
-                 "microinch": 0.0005}  # fmt: skip
+_PRIOR: Final = {
+    "mm": 0.6,
+    "inch": 0.25,
+    "mil": 0.08,
+    "cm": 0.03,
+    "m": 0.01,
+    "µm": 0.01,
+    "ft": 0.0005,
+    "microinch": 0.0005,
+}
 _STATED: Final = 4.0
 _HINT: Final = 0.7
 _TYPICAL_MM: Final = 80.0
@@ -80,7 +88,7 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
         reason += ", and the placements fill it"
     runner = f"{second}, {_size(longer, shorter, second)}"
     return best, Decision(
-        "outline unit", best, reason, runner, f'unit = "{best}" under [outline] in board.toml', is_open
+        Topic.OUTLINE_UNIT, best, reason, runner, f'unit = "{best}" under [outline] in board.toml', open=is_open
     )
 
 
@@ -116,9 +124,10 @@ def _misfit(unit: str, longer_mm: float, shorter_mm: float, evidence: UnitEviden
     if evidence.unscaled is None or len(evidence.unscaled) < _FEW:
         return 0.0
     fitting = {
-        name for name in (*_USUAL, *_RARE)
+        name
+        for name in (*_USUAL, *_RARE)
         if fits_placements(longer_mm, shorter_mm, UnitEvidence(points=evidence.unscaled * MM_PER[name]))
-    }  # fmt: skip
+    }
     if fitting & {*_USUAL, unit}:
         return 0.0
     return 1.5 if fitting else 3.0

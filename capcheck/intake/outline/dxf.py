@@ -15,7 +15,7 @@ import numpy as np
 
 from capcheck.intake.outline.drawing import MM_PER, Circle, Drawing, Stroke, join_bulges
 from capcheck.model import Floats
-from capcheck.values import InputError, Problem, Problems, Where
+from capcheck.values import InputError, Place, Problems
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -78,13 +78,22 @@ def _open(path: Path) -> tuple[Document, list[str]]:
     from ezdxf.lldxf.const import DXFError
 
     unusable: tuple[type[Exception], ...] = (
-        DXFError, OSError, ValueError, IndexError, KeyError, TypeError, AttributeError, OverflowError, StopIteration,
-        RuntimeError, AssertionError,
-    )  # fmt: skip
+        DXFError,
+        OSError,
+        ValueError,
+        IndexError,
+        KeyError,
+        TypeError,
+        AttributeError,
+        OverflowError,
+        StopIteration,
+        RuntimeError,
+        AssertionError,
+    )
     if not path.is_file():
-        raise InputError(Problem(Where(str(path)), "there is no such file", remedy="check the path of the outline"))
+        raise InputError.at(str(path), "there is no such file", remedy="check the path of the outline")
     if path.stat().st_size == 0:
-        raise InputError(Problem(Where(str(path)), "the file is empty", remedy="export the outline again"))
+        raise InputError.at(str(path), "the file is empty", remedy="export the outline again")
     try:
         return filemanagement.readfile(path), []
     except unusable as error:
@@ -93,10 +102,8 @@ def _open(path: Path) -> tuple[Document, list[str]]:
         document, auditor = recover.readfile(path)
     except unusable as error:
         detail = " ".join(str(first).replace(str(path), path.name).split())[:160]
-        raise InputError(
-            Problem(
-                Where(str(path)), "this is not a DXF file that can be read", detail, "export the outline as DXF again"
-            )
+        raise InputError.at(
+            str(path), "this is not a DXF file that can be read", detail, "export the outline as DXF again"
         ) from error
     note = f"the DXF file has errors and was repaired ({' '.join(str(first).split())[:120]})"
     if auditor.has_errors or auditor.has_fixes:
@@ -114,13 +121,14 @@ def _check_blocks(document: Document, file: str) -> None:
             return counts[name]
         if name in open_blocks or len(open_blocks) > _DEEPEST:
             chain = " > ".join([*open_blocks[open_blocks.index(name) if name in open_blocks else -3 :], name])
-            raise InputError(
-                Problem(
-                    Where(file), f'the block "{name}" contains itself ({chain})' if name in open_blocks
-                    else f"blocks are nested more than {_DEEPEST} deep ({chain})",
-                    "it stands for endlessly many entities", "explode or purge the block and export again",
-                )
-            )  # fmt: skip
+            raise InputError.at(
+                file,
+                f'the block "{name}" contains itself ({chain})'
+                if name in open_blocks
+                else f"blocks are nested more than {_DEEPEST} deep ({chain})",
+                "it stands for endlessly many entities",
+                "explode or purge the block and export again",
+            )
         open_blocks.append(name)
         total = 0
         for entity in entities:
@@ -137,13 +145,12 @@ def _check_blocks(document: Document, file: str) -> None:
 
     total = count("the drawing itself", document.modelspace())
     if total > MAX_ENTITIES:
-        raise InputError(
-            Problem(
-                Where(file), f"its blocks expand to {total:,} entities, at most {MAX_ENTITIES:,} are read",
-                "an outline has hundreds; this is a whole drawing or a damaged file",
-                "export the board's outline alone",
-            )
-        )  # fmt: skip
+        raise InputError.at(
+            file,
+            f"its blocks expand to {total:,} entities, at most {MAX_ENTITIES:,} are read",
+            "an outline has hundreds; this is a whole drawing or a damaged file",
+            "export the board's outline alone",
+        )
 
 
 def _expanded(entities: _Entities, outer_layer: str | None) -> Iterator[tuple[DXFGraphic, str]]:
@@ -182,10 +189,17 @@ class _EntityReader:
         self.curves: list[tuple[Any, str]] = []
         self.skipped: dict[str, int] = {}
         self.forms: dict[str, Callable[[_Entity, str], None]] = {
-            "LINE": self._line, "ARC": self._arc, "CIRCLE": self._circle, "LWPOLYLINE": self._lwpolyline,
-            "POLYLINE": self._polyline, "ELLIPSE": self._curve, "SPLINE": self._curve, "HELIX": self._curve,
-            "HATCH": self._filled, "MPOLYGON": self._filled,
-        }  # fmt: skip
+            "LINE": self._line,
+            "ARC": self._arc,
+            "CIRCLE": self._circle,
+            "LWPOLYLINE": self._lwpolyline,
+            "POLYLINE": self._polyline,
+            "ELLIPSE": self._curve,
+            "SPLINE": self._curve,
+            "HELIX": self._curve,
+            "HATCH": self._filled,
+            "MPOLYGON": self._filled,
+        }
 
     def add(self, entity: DXFGraphic, layer: str) -> None:
         """Add one entity; what cannot draw a contour is passed over."""
@@ -198,8 +212,12 @@ class _EntityReader:
                         raise ValueError(f"its {name} is missing")
                 form(entity, layer)
             except _UNREADABLE as error:
-                self.problems.add(self._where(entity, layer), f"this {kind} cannot be read ({error})",
-                                  "its numbers describe no curve", "draw it again")  # fmt: skip
+                self.problems.add(
+                    self._where(entity, layer),
+                    f"this {kind} cannot be read ({error})",
+                    "its numbers describe no curve",
+                    "draw it again",
+                )
         elif kind in _TEXTS:
             names = [n for n in ("text_midpoint", "insert", "defpoint") if entity.dxf.hasattr(n)]
             if names:
@@ -207,9 +225,9 @@ class _EntityReader:
                 if math.isfinite(place.x) and math.isfinite(place.y):
                     self.drawing.texts.append((place.x, place.y))
 
-    def _where(self, entity: _Entity, layer: str) -> Where:
+    def _where(self, entity: _Entity, layer: str) -> Place:
         handle = entity.dxf.get("handle") or "in a block"
-        return Where(self.drawing.file, column=f'layer "{layer}", {entity.dxftype()} {handle}')
+        return Place(self.drawing.file, column=f'layer "{layer}", {entity.dxftype()} {handle}')
 
     def _stroke(
         self, entity: _Entity, layer: str, points: ArrayLike, bulges: Floats | None = None, *, filled: bool = False
@@ -219,9 +237,12 @@ class _EntityReader:
         usable = np.abs(vertices).max(initial=0.0) <= _FARTHEST
         if not usable or (bulges is not None and not np.isfinite(bulges).all()):
             bad = int(np.argmin(np.isfinite(vertices).all(axis=1) & (np.abs(vertices) < _FARTHEST).all(axis=1)))
-            self.problems.add(self._where(entity, layer),
-                              f"point {bad + 1} has the coordinates ({vertices[bad, 0]:g}, {vertices[bad, 1]:g})",
-                              "a coordinate is not a finite number of sensible size", "draw it again")  # fmt: skip
+            self.problems.add(
+                self._where(entity, layer),
+                f"point {bad + 1} has the coordinates ({vertices[bad, 0]:g}, {vertices[bad, 1]:g})",
+                "a coordinate is not a finite number of sensible size",
+                "draw it again",
+            )
             return
         if len(vertices) > 1:
             where = f'layer "{layer}", {entity.dxftype()} {entity.dxf.get("handle") or "in a block"}'
@@ -272,8 +293,11 @@ class _EntityReader:
     def _polyline(self, entity: _Entity, layer: str) -> None:
         if entity.is_2d_polyline:
             # Vertices with flag 16 are the frame of a fitted curve, not points of it.
-            corners = [(v.dxf.location.x, v.dxf.location.y, v.dxf.get("bulge", 0.0))
-                       for v in entity.vertices if not v.dxf.get("flags", 0) & 16]  # fmt: skip
+            corners = [
+                (v.dxf.location.x, v.dxf.location.y, v.dxf.get("bulge", 0.0))
+                for v in entity.vertices
+                if not v.dxf.get("flags", 0) & 16
+            ]
             self._corners(entity, layer, corners, closed=entity.is_closed)
         elif entity.is_3d_polyline:
             corners = [(v.dxf.location.x, v.dxf.location.y, 0.0) for v in entity.vertices]
@@ -312,8 +336,12 @@ class _EntityReader:
                 points = _curve_points(entity, self._step(entity, box.extent()))
                 box.add(points)
             except _UNREADABLE as error:
-                self.problems.add(self._where(entity, layer), f"this {entity.dxftype()} cannot be read ({error})",
-                                  "its numbers describe no curve", "draw it again")  # fmt: skip
+                self.problems.add(
+                    self._where(entity, layer),
+                    f"this {entity.dxftype()} cannot be read ({error})",
+                    "its numbers describe no curve",
+                    "draw it again",
+                )
                 continue
             self._stroke(entity, layer, points)
         self.problems.raise_if_any()

@@ -16,7 +16,7 @@ import numpy as np
 
 from capcheck.intake.outline.drawing import Circle, Drawing, Stroke, join_bulges
 from capcheck.model import Floats
-from capcheck.values import InputError, Problem, Problems, Where, pattern
+from capcheck.values import InputError, Place, Problems, pattern
 
 _Object = Any
 """A graphic object of the Gerber library, which has no types."""
@@ -39,10 +39,12 @@ def read_gerber(path: Path) -> Drawing:
         from gerbonara import graphic_objects as shapes
         from gerbonara.utils import MM
     except ImportError as error:
-        raise InputError(
-            Problem(Where(str(path)), "a Gerber outline cannot be read", "its library is not installed",
-                    'install it with: pip install "capcheck[gerber]", or send the outline as DXF')
-        ) from error  # fmt: skip
+        raise InputError.at(
+            str(path),
+            "a Gerber outline cannot be read",
+            "its library is not installed",
+            'install it with: pip install "capcheck[gerber]", or send the outline as DXF',
+        ) from error
     content = _content(path)
     stated = _UNIT.search(content) is not None
     try:
@@ -55,15 +57,19 @@ def read_gerber(path: Path) -> Drawing:
             objects = list(layer.objects)
     except Exception as error:  # the reader lets many kinds of errors through
         detail = " ".join(str(error).replace(str(path), path.name).split())[:160]
-        raise InputError(
-            Problem(Where(str(path)), "this is not a Gerber file that can be read", detail or type(error).__name__,
-                    "export the profile layer as Gerber RS-274X again, or as DXF")
-        ) from error  # fmt: skip
+        raise InputError.at(
+            str(path),
+            "this is not a Gerber file that can be read",
+            detail or type(error).__name__,
+            "export the profile layer as Gerber RS-274X again, or as DXF",
+        ) from error
     if len(objects) > MAX_OBJECTS:
-        raise InputError(
-            Problem(Where(str(path)), f"it draws {len(objects):,} objects, at most {MAX_OBJECTS:,} are read",
-                    "a profile has tens to hundreds; this is another layer", "name the profile layer as the outline")
-        )  # fmt: skip
+        raise InputError.at(
+            str(path),
+            f"it draws {len(objects):,} objects, at most {MAX_OBJECTS:,} are read",
+            "a profile has tens to hundreds; this is another layer",
+            "name the profile layer as the outline",
+        )
     drawing = Drawing(str(path), form="Gerber", unit="mm" if stated else None)
     repeat = _REPEAT.search(content)
     if repeat is not None and (int(repeat[1]) > 1 or int(repeat[2]) > 1):
@@ -87,16 +93,17 @@ def read_gerber(path: Path) -> Drawing:
 
 def _content(path: Path) -> bytes:
     if not path.is_file():
-        raise InputError(Problem(Where(str(path)), "there is no such file", remedy="check the path of the outline"))
+        raise InputError.at(str(path), "there is no such file", remedy="check the path of the outline")
     content = path.read_bytes()
     if not content.strip():
-        raise InputError(Problem(Where(str(path)), "the file is empty", remedy="export the outline again"))
+        raise InputError.at(str(path), "the file is empty", remedy="export the outline again")
     if not _FORMAT.search(content):
-        raise InputError(
-            Problem(Where(str(path)), "the Gerber file does not say how its numbers are written",
-                    "without the command FS the decimal point's place is unknown",
-                    "export the profile layer as Gerber RS-274X again, or as DXF")
-        )  # fmt: skip
+        raise InputError.at(
+            str(path),
+            "the Gerber file does not say how its numbers are written",
+            "without the command FS the decimal point's place is unknown",
+            "export the profile layer as Gerber RS-274X again, or as DXF",
+        )
     return content
 
 
@@ -107,7 +114,7 @@ def _add(
     if np.isfinite(vertices).all():
         drawing.strokes.append(Stroke(vertices, "", bulges, where))
     else:
-        problems.add(Where(drawing.file, column=where), "a coordinate is not a finite number", remedy="export it again")
+        problems.add(Place(drawing.file, column=where), "a coordinate is not a finite number", remedy="export it again")
 
 
 def _arc(drawing: Drawing, problems: Problems, arc: _Object, where: str) -> None:

@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from capcheck.intake.outline.drawing import Drawing, outline_unit
 from capcheck.model import Decision, Floats, Note, Outline
-from capcheck.values import InputError, Problem, Where, pattern
+from capcheck.values import InputError, pattern
 
 
 class OutlineOptions(Struct, frozen=True):
@@ -75,17 +75,17 @@ def read_outline(
         unit = outline_unit(options.unit)
         if unit is None:
             known = "mm, cm, inch, mil, µm"
-            raise InputError(
-                Problem(
-                    Where(str(path)), f'"{options.unit}" is not a unit for an outline', remedy=f"use one of {known}"
-                )
+            raise InputError.at(
+                str(path), f'"{options.unit}" is not a unit for an outline', remedy=f"use one of {known}"
             )
     drawing = _read_drawing(path, unit)
     if not drawing.strokes and not drawing.circles:
-        raise InputError(
-            Problem(Where(str(path)), "nothing in it can be a contour", "there are no lines, arcs, polylines or curves",
-                    "export the board's outline as lines")
-        )  # fmt: skip
+        raise InputError.at(
+            str(path),
+            "nothing in it can be a contour",
+            "there are no lines, arcs, polylines or curves",
+            "export the board's outline as lines",
+        )
     from capcheck.intake.outline.board_shape import OutlineReader  # shapely costs 0.1 s, and not every command needs it
 
     points, unscaled = _finite(expected_points), _finite(unscaled_points)
@@ -106,8 +106,8 @@ def _read_drawing(path: Path, unit: str | None) -> Drawing:
         with path.open("rb") as stream:
             head = stream.read(65536)
     except OSError as error:
-        raise InputError(
-            Problem(Where(str(path)), f"it cannot be opened ({error.strerror})", remedy="check the path of the outline")
+        raise InputError.at(
+            str(path), f"it cannot be opened ({error.strerror})", remedy="check the path of the outline"
         ) from error
     form = is_outline_file(head)
     gerber_like = _GERBER.search(head) is not None or (form is None and b"D02*" in head)

@@ -59,9 +59,15 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
         return PartName(part_number, footprint, value, description, "", prefix, own, where)
     place = f"{line.file}[{line.sheet}]" if line.sheet else line.file
     return PartName(
-        line.part_number or part_number, footprint, line.value or value, line.description or description, line.package,
-        prefix, {**own, **line.dimensions}, f"{place}:{line.row}",
-    )  # fmt: skip
+        line.part_number or part_number,
+        footprint,
+        line.value or value,
+        line.description or description,
+        line.package,
+        prefix,
+        {**own, **line.dimensions},
+        f"{place}:{line.row}",
+    )
 
 
 def _without_unused(found: Ints, types: list[PartName]) -> tuple[Ints, list[PartName]]:

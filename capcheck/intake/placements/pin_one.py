@@ -14,7 +14,7 @@ import numpy as np
 
 from capcheck.intake.tables import Role, prefix_of, read_title
 from capcheck.model import Flags, Floats, Kind, Note, Side
-from capcheck.values import shortened
+from capcheck.values import Place, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.placements.placement_table import PlacementColumns
@@ -70,7 +70,8 @@ def _odd_angles(file: PlacementColumns) -> list[Note]:
     verb = "stands at an angle that is" if len(rows) == 1 else "stand at angles that are"
     return [
         Note(
-            f"rotation: {shortened(refs)} {verb} no multiple of 45° ({angles})", file.table.file, int(file.row[rows[0]])
+            f"rotation: {shortened(refs)} {verb} no multiple of 45° ({angles})",
+            Place(file.table.file, int(file.row[rows[0]])),
         )
     ]
 
@@ -146,13 +147,13 @@ def _shown(file: PlacementColumns, corners: dict[str, dict[str, list[str]]]) -> 
     if by_place:
         ordered = sorted(by_place.items(), key=lambda found: -len(found[1]))
         shown = "; ".join(f"{place} of {shortened(refs)}" for place, refs in ordered)
-        notes.append(Note(f"rotation: at 0° pad 1 lies {shown}, by the coordinates of pad 1", file.table.file))
+        notes.append(Note(f"rotation: at 0° pad 1 lies {shown}, by the coordinates of pad 1", Place(file.table.file)))
     if mixed:
         notes.append(
             Note(
                 f"rotation: pad 1 and angles contradict one another within a footprint: {'; '.join(mixed[:5])}; "
                 "which parts are turned?",
-                file.table.file,
+                Place(file.table.file),
             )
         )
     return notes

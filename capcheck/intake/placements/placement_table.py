@@ -37,8 +37,8 @@ from capcheck.intake.tables import (
     stated_unit,
     texts_say_not_fitted,
 )
-from capcheck.model import Codes, Decision, Floats, Ints, Note, Side
-from capcheck.values import Problems, Where, pattern, shortened
+from capcheck.model import Codes, Decision, Floats, Ints, Note, Side, Topic
+from capcheck.values import Place, Problems, pattern, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.tables import Table
@@ -121,13 +121,25 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     turned = _read_rotation(table, columns, decimal, problems, decisions)
     notes += _unread_rotation(table, columns)
     return PlacementColumns(
-        table, columns, ref, pairs[0][0], pairs[0][1], tuple(pairs[1:]), stated,
+        table,
+        columns,
+        ref,
+        pairs[0][0],
+        pairs[0][1],
+        tuple(pairs[1:]),
+        stated,
         turned,
         _read_side(table, columns, known, problems, decisions),
-        kind, reasons, fitted, _row_numbers(table), stem, coded,
+        kind,
+        reasons,
+        fitted,
+        _row_numbers(table),
+        stem,
+        coded,
         read_dimensions(table, columns, decimal, problems, without=refused),
-        (*table.notes, *notes, *fitted.notes), (*decisions, *fitted.decisions),
-    )  # fmt: skip
+        (*table.notes, *notes, *fitted.notes),
+        (*decisions, *fitted.decisions),
+    )
 
 
 def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: Sequence[Coded]) -> FittedColumn:
@@ -142,7 +154,7 @@ def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: S
     if against:
         which = shortened([ref[i] for i in against])
         message = f"{which}: a word of the row says not fitted, the fitted column says fitted and is believed"
-        notes.append(Note(message, table.file, table.row_numbers[against[0]]))
+        notes.append(Note(message, Place(table.file, table.row_numbers[against[0]])))
     off = said & fitted.fitted & ~fitted.stated
     return replace(fitted, fitted=fitted.fitted & ~off, notes=(*fitted.notes, *notes), by_word=off)
 
@@ -158,7 +170,7 @@ def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
     first = min(taken)
     many = f"{len(taken)} references stand" if len(taken) > 1 else "one reference stands"
     said = f'{many} behind other text: "{" ".join(cells[first].split())}" is read as {taken[first]}'
-    notes.append(Note(said, table.file, table.row_numbers[first]))
+    notes.append(Note(said, Place(table.file, table.row_numbers[first])))
     return [taken.get(i, cell) for i, cell in enumerate(cells)]
 
 
@@ -205,9 +217,11 @@ def _read_pairs(
         if math.isnan(default) and "" in cells:
             row = table.row_numbers[cells.index("")]
             problems.add(
-                Where(table.file, row, "x/y", table.sheet), "has no unit while other cells name different ones",
-                "its size cannot be known", 'write the unit in every cell, or set units = "mm" in board.toml',
-            )  # fmt: skip
+                Place(table.file, row, "x/y", table.sheet),
+                "has no unit while other cells name different ones",
+                "its size cannot be known",
+                'write the unit in every cell, or set units = "mm" in board.toml',
+            )
             break
     return [(p[0], p[1]) for p in pairs], StatedUnit("mm", f"cells in {' and '.join(sorted(units))}")
 
@@ -240,13 +254,13 @@ def _report(table: Table, column: int, rows: Sequence[int], wrong: tuple[str, st
     what, why = wrong
     name = table.header[column] if column < len(table.header) else f"column {column + 1}"
     for i in rows[:_SHOWN_PROBLEMS]:
-        where = Where(table.file, table.row_numbers[i], name, table.sheet)
+        where = Place(table.file, table.row_numbers[i], name, table.sheet)
         problems.add(
             where, f'"{table.columns[column][i][:60]}" {what}', why, "write a number, with its unit or without"
         )
     if len(rows) > _SHOWN_PROBLEMS:
         problems.add(
-            Where(table.file, None, name, table.sheet),
+            Place(table.file, None, name, table.sheet),
             f"{len(rows) - _SHOWN_PROBLEMS} more cells {what.replace('is not', 'are not')}",
         )
 
@@ -266,7 +280,7 @@ def _centre_taken(
         return []
     taken = " and ".join(f'"{table.header[columns.index[role]]}"' for role in (Role.X, Role.Y))
     said = f"{taken} are taken as the body's centre; {', '.join(apart)}: please confirm, especially for connectors"
-    return [Note(said, table.file, table.header_row)]
+    return [Note(said, Place(table.file, table.header_row))]
 
 
 def _unread_rotation(table: Table, columns: Columns) -> list[Note]:
@@ -277,7 +291,7 @@ def _unread_rotation(table: Table, columns: Columns) -> list[Note]:
         if Role.ROTATION in read_title(name).claims and any(column):
             shown = next(cell for cell in column if cell)[:30]
             said = f'"{name}" is not read as the rotation: its cells are no angles, such as "{shown}"'
-            return [Note(said, table.file, table.header_row)]
+            return [Note(said, Place(table.file, table.header_row))]
     return []
 
 
@@ -307,13 +321,17 @@ def _read_rotation(
         values = np.degrees(values)
         decisions.append(
             Decision(
-                "rotation", "angles are in radians", "all are below 2π and fall on eighths of a turn only as radians",
-                "degrees", 'the unit in the header, such as "Rotation (deg)"', file=table.file,
+                Topic.ROTATION,
+                "angles are in radians",
+                "all are below 2π and fall on eighths of a turn only as radians",
+                "degrees",
+                'the unit in the header, such as "Rotation (deg)"',
+                place=Place(table.file),
             )
-        )  # fmt: skip
+        )
     # Rounded to a ten-thousandth, so that 1.5708 rad is 90° and -1e-9° is 0.
     turned = np.round(np.mod(np.round(values, 4), 360.0), 4)
-    turned[turned == 360.0] = 0.0  # noqa: PLR2004
+    turned[turned == 360.0] = 0.0
     return np.asarray(turned[codes], dtype=np.float64)
 
 
@@ -326,7 +344,7 @@ def looks_like_radians(values: Floats) -> bool:
     eighths = odd / (math.pi / 4)
     whole = known[known == np.round(known)]
     # 3.14 is a quarter turn to two decimals: half a hundredth of slack. Whole numbers other than 0 are degrees.
-    return bool((np.abs(eighths - np.round(eighths)) < 0.008).mean() >= 0.5) and not bool(np.any(whole != 0))  # noqa: PLR2004
+    return bool((np.abs(eighths - np.round(eighths)) < 0.008).mean() >= 0.5) and not bool(np.any(whole != 0))
 
 
 def _read_side(table: Table, columns: Columns, known: Known, problems: Problems, decisions: list[Decision]) -> Codes:
@@ -342,17 +360,18 @@ def _read_side(table: Table, columns: Columns, known: Known, problems: Problems,
     for label in unknown[:_SHOWN_PROBLEMS]:
         first = cells.index(label)
         problems.add(
-            Where(table.file, table.row_numbers[first], name, table.sheet),
-            f'"{label}" is not a side of the board ({cells.count(label)} rows)', "a whole side could stay unbuilt",
+            Place(table.file, table.row_numbers[first], name, table.sheet),
+            f'"{label}" is not a side of the board ({cells.count(label)} rows)',
+            "a whole side could stay unbuilt",
             'write top or bottom, or name the column of the side in board.toml: [columns.placements] side = "…"',
-        )  # fmt: skip
+        )
     codes = code_column(labels, sides)[numbers_of]
     if np.all(codes == Side.UNKNOWN) and not unknown:
         return _side_without_column(table, known, decisions)
     numbers = sorted(label for label in labels if label.strip() and side_is_number(label))
     if numbers and column is not None:
         meaning = ", ".join(f"{n} = {sides[n]}" for n in numbers if sides[n] is not None)
-        decisions.append(Decision("side", meaning, "sides are numbers", "", "", file=table.file))
+        decisions.append(Decision(Topic.SIDE, meaning, "sides are numbers", "", "", place=Place(table.file)))
     return codes
 
 
@@ -371,7 +390,12 @@ def _side_by_angle(table: Table, columns: Columns, known: Known, decisions: list
     ):
         return _side_without_column(table, known, decisions)
     decisions.append(
-        Decision("side", "bottom where an angle begins with M", "angles are written R90 and MR90", file=table.file)
+        Decision(
+            Topic.SIDE,
+            "bottom where an angle begins with M",
+            "angles are written R90 and MR90",
+            place=Place(table.file),
+        )
     )
     side = [Side.UNKNOWN if mark is None else Side.BOTTOM if mark[1] else Side.TOP for mark in marks]
     return np.array(side, dtype=np.int8)[codes]
@@ -389,16 +413,18 @@ def _side_without_column(table: Table, known: Known, decisions: list[Decision]) 
     if found is None:
         decisions.append(
             Decision(
-                "side",
+                Topic.SIDE,
                 "unknown",
                 "no column and no name tells the side",
                 "",
                 'side = "top"',
                 open=True,
-                file=table.file,
+                place=Place(table.file),
             )
         )
         return np.full(len(table), int(Side.UNKNOWN), dtype=np.int8)
     side, evidence = found
-    decisions.append(Decision("side", f"all rows are {side}", evidence, "", f'side = "{side}"', file=table.file))
+    decisions.append(
+        Decision(Topic.SIDE, f"all rows are {side}", evidence, "", f'side = "{side}"', place=Place(table.file))
+    )
     return np.full(len(table), int(side), dtype=np.int8)

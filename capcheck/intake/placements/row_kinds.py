@@ -17,17 +17,30 @@ from msgspec.structs import replace
 
 from capcheck.intake.tables import Coded, Role, prefix_of
 from capcheck.model import BomLine, Codes, Kind, Note
-from capcheck.values import pattern, shortened
+from capcheck.values import Place, pattern, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.placements.placement_table import PlacementColumns
 
 _FIDUCIAL_PREFIXES: Final = frozenset({"FID", "FIDU", "FIDUCIAL", "FD", "PASSERMARKE", "PASSER", "MIRE"})
 _MECHANICAL_PREFIXES: Final = {
-    "MH": "hole", "MTG": "hole", "HOLE": "hole", "MTH": "hole", "NPTH": "hole", "BOHRUNG": "hole", "TROU": "hole",
-    "MOUNTINGHOLE": "hole", "TP": "test point", "TEST": "test point", "TESTPOINT": "test point",
-    "TESTPAD": "test point",     "LOGO": "logo", "REF": "drawing", "SYM": "drawing", "NT": "net tie",
-}  # fmt: skip
+    "MH": "hole",
+    "MTG": "hole",
+    "HOLE": "hole",
+    "MTH": "hole",
+    "NPTH": "hole",
+    "BOHRUNG": "hole",
+    "TROU": "hole",
+    "MOUNTINGHOLE": "hole",
+    "TP": "test point",
+    "TEST": "test point",
+    "TESTPOINT": "test point",
+    "TESTPAD": "test point",
+    "LOGO": "logo",
+    "REF": "drawing",
+    "SYM": "drawing",
+    "NT": "net tie",
+}
 _WEAK_FIDUCIAL_PREFIXES: Final = frozenset({"MARK", "FM"})
 _FIDUCIAL_WORDS: Final = pattern(
     r"(?i)fiducial|(?<![a-z])fid(?![a-z])|[0-9m]fid(?![a-z])|passermarke|mire de|認識マーク|基准点"
@@ -188,4 +201,4 @@ def _taken_as_parts(file: PlacementColumns, rows: Mapping[int, BomLine]) -> Iter
         refs = shortened([file.ref[i] for i in same])
         why = file.reasons.get(same[0], "").rpartition(": ")[2]
         message = f"{refs}: taken as to be placed, because the BOM has a part for it ({name}), although {why}"
-        yield Note(message, file.table.file, int(file.row[same[0]]))
+        yield Note(message, Place(file.table.file, int(file.row[same[0]])))

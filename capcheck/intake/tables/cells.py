@@ -30,11 +30,18 @@ class CellError(ValueError):
 
 
 _FACTORS: Final[dict[str, tuple[Dimension, float]]] = {
-    "mm": (LENGTH, 1.0), "cm": (LENGTH, 10.0), "m": (LENGTH, 1000.0), "um": (LENGTH, 0.001),
-    "mil": (LENGTH, 0.0254), "in": (LENGTH, 25.4),
-    "deg": (ANGLE, 1.0), "rad": (ANGLE, 180.0 / math.pi),
-    "g": (MASS, 1.0), "mg": (MASS, 0.001), "kg": (MASS, 1000.0),
-}  # fmt: skip
+    "mm": (LENGTH, 1.0),
+    "cm": (LENGTH, 10.0),
+    "m": (LENGTH, 1000.0),
+    "um": (LENGTH, 0.001),
+    "mil": (LENGTH, 0.0254),
+    "in": (LENGTH, 25.4),
+    "deg": (ANGLE, 1.0),
+    "rad": (ANGLE, 180.0 / math.pi),
+    "g": (MASS, 1.0),
+    "mg": (MASS, 0.001),
+    "kg": (MASS, 1000.0),
+}
 """Factor of each unit to the canonical one; exact for lengths and masses."""
 
 _SPELLINGS: Final[dict[str, str]] = {
@@ -55,11 +62,25 @@ _SPELLINGS: Final[dict[str, str]] = {
     for spelling in spellings.split()
 }
 
-_SAME: Final = str.maketrans({
-    "\u2212": "-", "\u2013": "-", "\u2010": "-", "\u2011": "-", "\ufe63": "-", "\u2033": '"',
-    "\u201d": '"', "\u201c": '"',
-    "\u00a0": " ", "\u202f": " ", "\u2007": " ", "\u2009": " ", "\u00b5": "u", "\u03bc": "u", "\u00ba": "°",
-})  # fmt: skip
+_SAME: Final = str.maketrans(
+    {
+        "\u2212": "-",
+        "\u2013": "-",
+        "\u2010": "-",
+        "\u2011": "-",
+        "\ufe63": "-",
+        "\u2033": '"',
+        "\u201d": '"',
+        "\u201c": '"',
+        "\u00a0": " ",
+        "\u202f": " ",
+        "\u2007": " ",
+        "\u2009": " ",
+        "\u00b5": "u",
+        "\u03bc": "u",
+        "\u00ba": "°",
+    }
+)
 
 _UNIT: Final = r"([A-Za-z°\"']+)?\.?"
 _DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)"

@@ -12,7 +12,7 @@ from capcheck.intake.tables.content import Content, look_at
 from capcheck.intake.tables.header_words import Role, Title, read_title
 from capcheck.intake.tables.headerless import by_content
 from capcheck.intake.tables.table import Table
-from capcheck.values import InputError, Problems, Where, nearest
+from capcheck.values import InputError, Place, Problems, nearest
 
 __all__ = ["Columns", "Purpose", "Role", "recognise", "score"]
 
@@ -59,9 +59,9 @@ class _Choice(Struct):
         name = header[column] if column < len(header) else ""
         return f'"{name}"' if name else f"column {column + 1}"
 
-    def where(self) -> Where:
+    def where(self) -> Place:
         """Return the place of the header, or of the table."""
-        return Where(self.table.file, self.table.header_row, sheet=self.table.sheet)
+        return Place(self.table.file, self.table.header_row, sheet=self.table.sheet)
 
     def line(self, role: Role, column: int | None = None) -> str:
         """Return the line for board.toml that names a role's column."""
@@ -127,7 +127,7 @@ def _take_named(choice: _Choice, named: Mapping[str, str]) -> None:
     header = [name.strip() for name in choice.table.header]
     for word, text in named.items():
         role = words.get(word.strip().lower().replace(" ", "_"))
-        where = Where("board.toml", column=f"[columns.{choice.purpose}] {word}")
+        where = Place("board.toml", column=f"[columns.{choice.purpose}] {word}")
         if role is None:
             hint = nearest(word, words) or f"one of {', '.join(_key(r) for r in Role)}"
             choice.problems.add(where, f'"{word}" is no role of a column', "nothing would be read by it", hint)
@@ -143,9 +143,11 @@ def _take_named(choice: _Choice, named: Mapping[str, str]) -> None:
         elif matches:
             numbers = " or ".join(f'"{i + 1}"' for i in matches)
             choice.problems.add(
-                where, f'{len(matches)} columns have the title "{text}"', "they hold different data",
+                where,
+                f'{len(matches)} columns have the title "{text}"',
+                "they hold different data",
                 f"give the column's number: {numbers}",
-            )  # fmt: skip
+            )
         else:
             hint = nearest(wanted, header) or f"the titles are: {_listed(header)}"
             choice.problems.add(where, f'no column has the title "{text}"', "the role has no data", hint)
@@ -166,7 +168,7 @@ def _take_pairs(choice: _Choice) -> None:
     by_axis: dict[Role, list[tuple[float, int]]] = {Role.X: [], Role.Y: []}
     for i, (title, content) in enumerate(zip(choice.titles, choice.contents, strict=True)):
         for axis in (Role.X, Role.Y):
-            if axis in title.claims and i not in used and (content.number >= 0.5 or not content.texts):  # noqa: PLR2004
+            if axis in title.claims and i not in used and (content.number >= 0.5 or not content.texts):
                 by_axis[axis].append((title.claims[axis], i))
     if Role.X in choice.index or Role.Y in choice.index:
         return
@@ -190,11 +192,12 @@ def _take_pairs(choice: _Choice) -> None:
         names = "; ".join(f"{choice.label(x)} with {choice.label(y)}" for _, x, y in [first, *rivals])
         if choice.purpose == "placements":
             choice.problems.add(
-                choice.where(), f"{len(rivals) + 1} pairs of columns may be the coordinates: {names}",
+                choice.where(),
+                f"{len(rivals) + 1} pairs of columns may be the coordinates: {names}",
                 "they hold different numbers, and the wrong one shifts every part",
                 f"name the body's centre: {choice.line(Role.X, first[1])} and "
                 f"{_key(Role.Y)} = {choice.line(Role.Y, first[2]).split(' = ', 1)[1]}",
-            )  # fmt: skip
+            )
     why = "its title says so"
     if len(pairs) > 1:
         why = f"of {len(pairs)} pairs of coordinates it is the most likely body centre by its title"
@@ -211,7 +214,7 @@ def _same_place(choice: _Choice, one: tuple[float, int, int], other: tuple[float
     """Whether two pairs state the same, be it in another unit."""
     columns = choice.table.columns
     units = {choice.titles[one[1]].unit, choice.titles[other[1]].unit}
-    if len(units) == 2 and "" not in units:  # noqa: PLR2004
+    if len(units) == 2 and "" not in units:
         return True
     return columns[one[1]] == columns[other[1]] and columns[one[2]] == columns[other[2]]
 
@@ -240,15 +243,15 @@ def _support(role: Role, weight: float, content: Content) -> float:
     if role is Role.REF:
         if weight >= _SURE:
             return 0.2 * content.reference_list - 0.2
-        return content.reference_list + 0.5 * content.prefix - 1.0 if content.number < 0.5 else -9.0  # noqa: PLR2004
+        return content.reference_list + 0.5 * content.prefix - 1.0 if content.number < 0.5 else -9.0
     if role is Role.ROTATION:
-        return 0.0 if max(content.number, content.turned) >= 0.5 else -9.0  # noqa: PLR2004
+        return 0.0 if max(content.number, content.turned) >= 0.5 else -9.0
     if role is Role.QUANTITY:
-        return 0.0 if content.number >= 0.3 else -1.5  # noqa: PLR2004
+        return 0.0 if content.number >= 0.3 else -1.5
     if role is Role.SIDE:
         return 0.3 * content.side
-    if role in {Role.PART_NUMBER, Role.VALUE} and weight < 2:  # noqa: PLR2004
-        return -1.5 * (content.reference > 0.8)  # noqa: PLR2004
+    if role in {Role.PART_NUMBER, Role.VALUE} and weight < 2:
+        return -1.5 * (content.reference > 0.8)
     return 0.0
 
 
@@ -259,15 +262,22 @@ def _take_titled(choice: _Choice) -> None:
         if i in used or role in choice.index:
             continue
         rivals = [
-            j for w, j, r in claims if r is role and j not in {*used, i} and abs(w - weight) < _SAME_WEIGHT
-            and choice.table.columns[j] != choice.table.columns[i] and choice.contents[j].texts
-        ]  # fmt: skip
+            j
+            for w, j, r in claims
+            if r is role
+            and j not in {*used, i}
+            and abs(w - weight) < _SAME_WEIGHT
+            and choice.table.columns[j] != choice.table.columns[i]
+            and choice.contents[j].texts
+        ]
         if rivals and role in _SETTLED_BY_USER[choice.purpose]:
             names = ", ".join(choice.label(j) for j in [i, *rivals])
             choice.problems.add(
-                choice.where(), f"{len(rivals) + 1} columns may be the {role}: {names}",
-                "they hold different data", f"name the right one: {choice.line(role, i)}",
-            )  # fmt: skip
+                choice.where(),
+                f"{len(rivals) + 1} columns may be the {role}: {names}",
+                "they hold different data",
+                f"name the right one: {choice.line(role, i)}",
+            )
         others = tuple(j for w, j, r in claims if r is role and j != i and w > 1 and _first_claim(claims, j) is role)
         choice.take(
             role, i, "its title says so" if weight >= _LIKELY else "its title may mean it, and its content fits", others
@@ -301,10 +311,11 @@ def _demand(choice: _Choice) -> None:
             continue
         titles = _listed(list(choice.table.header)) if choice.table.header else "the table has no header"
         choice.problems.add(
-            choice.where(), f"no column is recognised as the {role} ({titles})",
+            choice.where(),
+            f"no column is recognised as the {role} ({titles})",
             "without it no part can be placed" if choice.purpose == "placements" else "no line can be matched",
             f"name it: {choice.line(role)}",
-        )  # fmt: skip
+        )
 
 
 def score(table: Table, purpose: Purpose) -> float:

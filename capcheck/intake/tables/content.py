@@ -86,12 +86,12 @@ _LONGEST_NAME: Final = 80
 
 def is_number(cell: str) -> bool:
     """Whether a cell is one number, with a unit or without."""
-    return len(cell) < 40 and NUMBER.fullmatch(cell) is not None  # noqa: PLR2004
+    return len(cell) < 40 and NUMBER.fullmatch(cell) is not None
 
 
 def is_reference(cell: str) -> bool:
     """Whether a cell reads as one reference designator, such as ``C12``, ``U3A`` or ``FID1``."""
-    return len(cell) <= 24 and _REFERENCE.fullmatch(cell) is not None  # noqa: PLR2004
+    return len(cell) <= 24 and _REFERENCE.fullmatch(cell) is not None
 
 
 def is_reference_list(cell: str) -> bool:
@@ -164,7 +164,7 @@ def _is_angle(cell: str) -> bool:
         value = float(bare)
     except ValueError:
         return False
-    return -360 <= value <= 360 and abs(value / 15 - round(value / 15)) < 1e-6  # noqa: PLR2004
+    return -360 <= value <= 360 and abs(value / 15 - round(value / 15)) < 1e-6
 
 
 _WITH_UNIT: Final = r"\s*(?:mm|cm|um|µm|mils?|thou|in|inch|°|deg|\")?"
@@ -185,7 +185,7 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
     points = commas = sure = 0
     for column in columns:
         step = max(1, len(column) // _SAMPLE)
-        cells = [c for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]  # noqa: PLR2004
+        cells = [c for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]
         found_commas = sum(_COMMA.fullmatch(c) is not None for c in cells)
         found_points = sum(_POINT.fullmatch(c) is not None for c in cells)
         if found_commas + found_points < 0.5 * len(cells):  # no column of numbers

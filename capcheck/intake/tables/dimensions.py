@@ -11,7 +11,7 @@ from msgspec import Struct
 from capcheck.intake.tables.cells import CellError, read_measure
 from capcheck.intake.tables.columns import Columns, Role
 from capcheck.model import Ints
-from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Problem, Problems, Where
+from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problem, Problems
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
@@ -19,9 +19,13 @@ if TYPE_CHECKING:
 Sizes = Mapping[str, tuple[Interval, str]]
 
 _DIMENSIONS: Final[dict[Role, Dimension]] = {
-    Role.LENGTH: LENGTH, Role.WIDTH: LENGTH, Role.HEIGHT: LENGTH, Role.PITCH: LENGTH,
-    Role.MASS: MASS, Role.PINS: NUMBER,
-}  # fmt: skip
+    Role.LENGTH: LENGTH,
+    Role.WIDTH: LENGTH,
+    Role.HEIGHT: LENGTH,
+    Role.PITCH: LENGTH,
+    Role.MASS: MASS,
+    Role.PINS: NUMBER,
+}
 _BLANK: Final = frozenset(
     {"", "-", "–", "—", "~", "?", "n/a", "n.a.", "na", "tbd", "none", "unknown", "x", "k.a.", "/"}
 )
@@ -61,7 +65,7 @@ def read_dimensions(
         if at is None:
             sizes: dict[str, tuple[Interval, str]] = {}
             for role, text in zip(roles, texts, strict=True):
-                where = Where(table.file, table.row_numbers[i], str(role), table.sheet)
+                where = Place(table.file, table.row_numbers[i], str(role), table.sheet)
                 if (role, text) not in read:
                     read[role, text] = _read_cell(text, role, columns, where, decimal=decimal, problems=problems)
                 value = read[role, text]
@@ -76,7 +80,7 @@ def read_dimensions(
 
 
 def _read_cell(
-    text: str, role: Role, columns: Columns, where: Where, *, decimal: str | None, problems: Problems
+    text: str, role: Role, columns: Columns, where: Place, *, decimal: str | None, problems: Problems
 ) -> Interval | None:
     if text.strip().casefold() in _BLANK:
         return None
@@ -92,7 +96,7 @@ def _read_cell(
     return value
 
 
-def _problem(error: CellError, where: Where, dimension: Dimension) -> Problem:
+def _problem(error: CellError, where: Place, dimension: Dimension) -> Problem:
     what = getattr(error, "what", None) or str(error)
     why = getattr(error, "why", "")
     remedy = getattr(error, "remedy", "") or f'write it like "{dimension.example}"'

@@ -10,8 +10,8 @@ from msgspec import Struct
 
 from capcheck.intake.tables.columns import Columns, Role
 from capcheck.intake.tables.grouping import Coded, code
-from capcheck.model import Decision, Flags, Ints, Note
-from capcheck.values import pattern, shortened
+from capcheck.model import Decision, Flags, Ints, Note, Topic
+from capcheck.values import Place, pattern, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
@@ -115,7 +115,9 @@ def by_words(fitted: FittedColumn, said: Flags, refs: Sequence[str], file: str, 
     if not alone:
         return []
     which = shortened([refs[i] for i in alone])
-    return [Note(f"{which}: not fitted by a word of the row; no cell says that it is fitted", file, rows[alone[0]])]
+    return [
+        Note(f"{which}: not fitted by a word of the row; no cell says that it is fitted", Place(file, rows[alone[0]]))
+    ]
 
 
 def ambiguous_nc(values: Sequence[str]) -> list[int]:
@@ -146,16 +148,16 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
         first = table.row_numbers[cells.index(unclear[0])]
         shown = ", ".join(f'"{u[:30]}"' for u in unclear[:5])
         notes.append(
-            Note(f'"{header}" has {shown}: not a word for fitted or not fitted, taken as fitted', table.file, first)
+            Note(
+                f'"{header}" has {shown}: not a word for fitted or not fitted, taken as fitted',
+                Place(table.file, first),
+            )
         )
     told = {v for v, empty in zip(verdicts, blank, strict=True) if not empty}
     if any(blank) and not negative and {True, False} <= told:
         rows = int(np.array(blank, dtype=np.bool_)[numbers].sum())
         notes.append(
-            Note(
-                f'"{header}" is blank in {rows} rows, taken as fitted where no text says otherwise',
-                table.file,
-            )
+            Note(f'"{header}" is blank in {rows} rows, taken as fitted where no text says otherwise', Place(table.file))
         )
     fitted = np.array([v is not False for v in verdicts], dtype=np.bool_)[numbers]
     says = [v is True and not empty for v, empty in zip(verdicts, blank, strict=True)]
@@ -196,7 +198,12 @@ def _choose(table: Table, candidates: Sequence[int], variant: str | None) -> tup
         return candidates[0], []
     return candidates[0], [
         Decision(
-            "variant", f'"{names[0]}" says what is fitted', f"columns that differ: {', '.join(names)}",
-            f'"{names[1]}"', f'variant = "{names[0]}"', open=True, file=table.file,
+            Topic.VARIANT,
+            f'"{names[0]}" says what is fitted',
+            f"columns that differ: {', '.join(names)}",
+            f'"{names[1]}"',
+            f'variant = "{names[0]}"',
+            open=True,
+            place=Place(table.file),
         )
-    ]  # fmt: skip
+    ]

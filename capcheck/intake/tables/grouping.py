@@ -37,7 +37,7 @@ def code_stems(refs: Sequence[str]) -> tuple[Ints, list[str]]:
             return code(packed)
     data = "\n".join(refs).encode()
     values = np.frombuffer(data, dtype=np.uint8)
-    digits = values - ord("0") < 10  # noqa: PLR2004  unsigned: what lies below wraps round
+    digits = values - ord("0") < 10
     if not np.any(digits[:-1] & ~digits[1:] & (values[1:] != ord("\n"))):
         # All digits stand at the end: take them out at once.
         stems = data.translate(None, b"0123456789").decode().split("\n")

@@ -53,7 +53,7 @@ def header_cells(row: Sequence[str]) -> list[str]:
 def header_score(row: Sequence[str]) -> int:
     """Return how many roles a row's titles claim; 0 for a row that holds numbers."""
     filled = [c for c in header_cells(row) if c]
-    if len(filled) < 2 or sum(map(is_number, filled)) > len(filled) / 4:  # noqa: PLR2004
+    if len(filled) < 2 or sum(map(is_number, filled)) > len(filled) / 4:
         return 0
     return count_roles(filled)
 
@@ -67,7 +67,7 @@ def find_header(rows: Sequence[Sequence[str]]) -> tuple[int, int] | None:
     data_since = False
     for i, row in enumerate(rows[:_SEARCHED]):
         score = header_score(row)
-        if score >= 2 and (best is None or score > best[1] or (score == best[1] and not data_since)):  # noqa: PLR2004
+        if score >= 2 and (best is None or score > best[1] or (score == best[1] and not data_since)):
             best, data_since = (i, score), False
         elif sum(map(is_number, (c.strip() for c in row[:_WIDEST] if c))) >= 1 and len(row) > 1:
             data_since = True
@@ -219,8 +219,8 @@ def _repeats(rows: list[list[str]], at: int) -> list[int]:
         row = rows[i]
         if titles.isdisjoint(map(str.casefold, map(str.strip, row))):
             continue
-        same = sum(c.strip().casefold() in titles for c in row if c and len(c) < 40)  # noqa: PLR2004
-        if same >= 2 and same >= 0.5 * sum(map(bool, row)):  # noqa: PLR2004
+        same = sum(c.strip().casefold() in titles for c in row if c and len(c) < 40)
+        if same >= 2 and same >= 0.5 * sum(map(bool, row)):
             found.append(i)
     return found
 
@@ -375,7 +375,7 @@ def _stripped(column: Sequence[str]) -> Sequence[str]:
 
 def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> Sequence[int]:
     """Return the rows that need a closer look: another width, an odd first cell or *title*, an empty second one."""
-    if (delimiter != "comma" and len(body) < _SHORT) or width < 2:  # noqa: PLR2004
+    if (delimiter != "comma" and len(body) < _SHORT) or width < 2:
         return range(len(body))
     even = set(map(len, body)) == {width}
     if even and _is_even([row[0] for row in body], [row[1] for row in body], title):

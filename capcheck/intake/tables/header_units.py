@@ -8,7 +8,7 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables.header_words import Role, read_title, unit_of
-from capcheck.values import ANGLE, LENGTH, MASS, Dimension, Problems, Where, pattern
+from capcheck.values import ANGLE, LENGTH, MASS, Dimension, Place, Problems, pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.columns import Columns
@@ -18,8 +18,10 @@ _BRACKETED: Final = pattern(r"[(\[{<（［]\s*([^\W\d_]{1,20})\.?\s*[)\]}>）］
 _FACTOR: Final = pattern(r"[(\[{<（［]\s*(\d+(?:\s*/\s*\d+|[.,]\d+)?)\s*[*x×]?\s*([^\W\d_]{1,6})\s*[)\]}>）］]")
 """A number before the unit: ``[1/10 mm]`` counts in tenths, and must not be read as mm."""
 _KNOWN: Final[Mapping[Dimension, tuple[str, ...]]] = {
-    LENGTH: ("mm", "cm", "um", "mil", "in"), ANGLE: ("deg", "rad"), MASS: ("g", "mg", "kg"),
-}  # fmt: skip
+    LENGTH: ("mm", "cm", "um", "mil", "in"),
+    ANGLE: ("deg", "rad"),
+    MASS: ("g", "mg", "kg"),
+}
 _UNREAD: Final[Mapping[Dimension, frozenset[str]]] = {
     LENGTH: frozenset({"ft", "feet", "foot", "yd", "yard", "yards", "furlong", "dm", "km", "nm"}),
     ANGLE: frozenset({"gon", "gons", "gradian", "gradians", "turn", "turns", "mrad", "arcmin"}),
@@ -27,20 +29,28 @@ _UNREAD: Final[Mapping[Dimension, frozenset[str]]] = {
 }
 """Units that the last word of a title names without brackets too; other words there may be remarks."""
 _MEASURED: Final[Mapping[Role, Dimension]] = {
-    Role.X: LENGTH, Role.Y: LENGTH, Role.ROTATION: ANGLE, Role.LENGTH: LENGTH, Role.WIDTH: LENGTH,
-    Role.HEIGHT: LENGTH, Role.PITCH: LENGTH, Role.MASS: MASS,
-}  # fmt: skip
+    Role.X: LENGTH,
+    Role.Y: LENGTH,
+    Role.ROTATION: ANGLE,
+    Role.LENGTH: LENGTH,
+    Role.WIDTH: LENGTH,
+    Role.HEIGHT: LENGTH,
+    Role.PITCH: LENGTH,
+    Role.MASS: MASS,
+}
 _WRONG_WITHOUT: Final[Mapping[Role, str]] = {
-    Role.X: "every part would lie in the wrong place", Role.Y: "every part would lie in the wrong place",
-    Role.ROTATION: "every part would be turned wrongly", Role.MASS: "its mass cannot be known",
-}  # fmt: skip
+    Role.X: "every part would lie in the wrong place",
+    Role.Y: "every part would lie in the wrong place",
+    Role.ROTATION: "every part would be turned wrongly",
+    Role.MASS: "its mass cannot be known",
+}
 
 
 def titles_with_units(titles: Sequence[str], below: Sequence[str]) -> list[str] | None:
     """Return the titles with the units of the row below them, as in ``X [mm]``; None where that row is another."""
     cells = [cell.strip() for cell in below]
     filled = [cell for cell in cells if cell.strip("-–—_/ ")]
-    if len(filled) < 2 or not all(map(unit_of, filled)):  # noqa: PLR2004
+    if len(filled) < 2 or not all(map(unit_of, filled)):
         return None
     return [
         f"{title} [{unit_of(cell)}]" if title and unit_of(cell) else title
@@ -62,10 +72,15 @@ def refuse_units(table: Table, columns: Columns, problems: Problems, *, placed: 
         title = table.header[column]
         what, why = _fault(title, role, dimension)
         if what:
-            remedy = 'state the unit in board.toml: units = "mm"' if role in {Role.X, Role.Y} else (
-                f'correct the title, such as "{role} [{_KNOWN[dimension][0]}]", or name the right column in board.toml'
-            )  # fmt: skip
-            problems.add(Where(table.file, table.header_row, title, table.sheet), what, why, remedy)
+            remedy = (
+                'state the unit in board.toml: units = "mm"'
+                if role in {Role.X, Role.Y}
+                else (
+                    f'correct the title, such as "{role} [{_KNOWN[dimension][0]}]", '
+                    "or name the right column in board.toml"
+                )
+            )
+            problems.add(Place(table.file, table.header_row, title, table.sheet), what, why, remedy)
             refused.add(role)
     if placed:
         _refuse_two_units(table, columns, problems)
@@ -77,10 +92,11 @@ def _refuse_two_units(table: Table, columns: Columns, problems: Problems) -> Non
     if x and y and x != y:
         titles = [table.header[columns.index[role]] for role in (Role.X, Role.Y)]
         problems.add(
-            Where(table.file, table.header_row, None, table.sheet),
-            f'"{titles[0]}" and "{titles[1]}" name two units', "one of the two is scaled wrongly",
+            Place(table.file, table.header_row, None, table.sheet),
+            f'"{titles[0]}" and "{titles[1]}" name two units',
+            "one of the two is scaled wrongly",
             'correct the titles, or state the unit in board.toml: units = "mm"',
-        )  # fmt: skip
+        )
 
 
 def _fault(title: str, role: Role, dimension: Dimension) -> tuple[str, str]:

@@ -109,14 +109,45 @@ _CONCEPTS: Final[Mapping[str, str]] = {
     " version return kit item line offset voltage library lib libref glued sourced index pid sheet drill",
 }
 _UNITS: Final[Mapping[str, str]] = {
-    "mm": "mm", "millimeter": "mm", "millimeters": "mm", "millimetre": "mm", "millimetres": "mm", "cm": "cm",
-    "um": "um", "µm": "um", "μm": "um", "micron": "um", "microns": "um", "mil": "mil", "mils": "mil", "thou": "mil",
-    "inch": "in", "inches": "in", "in": "in", "zoll": "in", "pouce": "in", "pouces": "in", '"': "in",
-    "deg": "deg", "degree": "deg", "degrees": "deg", "°": "deg", "grad": "deg", "degré": "deg",
-    "degrés": "deg", "度": "deg",
-    "rad": "rad", "radian": "rad", "radians": "rad", "g": "g", "gram": "g", "grams": "g", "gramm": "g", "mg": "mg",
+    "mm": "mm",
+    "millimeter": "mm",
+    "millimeters": "mm",
+    "millimetre": "mm",
+    "millimetres": "mm",
+    "cm": "cm",
+    "um": "um",
+    "µm": "um",
+    "μm": "um",
+    "micron": "um",
+    "microns": "um",
+    "mil": "mil",
+    "mils": "mil",
+    "thou": "mil",
+    "inch": "in",
+    "inches": "in",
+    "in": "in",
+    "zoll": "in",
+    "pouce": "in",
+    "pouces": "in",
+    '"': "in",
+    "deg": "deg",
+    "degree": "deg",
+    "degrees": "deg",
+    "°": "deg",
+    "grad": "deg",
+    "degré": "deg",
+    "degrés": "deg",
+    "度": "deg",
+    "rad": "rad",
+    "radian": "rad",
+    "radians": "rad",
+    "g": "g",
+    "gram": "g",
+    "grams": "g",
+    "gramm": "g",
+    "mg": "mg",
     "kg": "kg",
-}  # fmt: skip
+}
 _BRACKET_ONLY: Final = frozenset({"in", "g", '"', "rad", "grad"})
 """Units that are also words or parts of words: read as a unit only in brackets or as the last word."""
 
@@ -161,7 +192,7 @@ def _segments(word: str) -> list[str] | None:
             head, piece = best[start], word[start:end]
             if head is None or piece not in _VOCABULARY:
                 continue
-            short = len(piece) < 3 and not _is_japanese(piece)  # noqa: PLR2004
+            short = len(piece) < 3 and not _is_japanese(piece)
             if short and not (piece in {"x", "y", "no", "nr"} and (start == 0 or end == len(word))):
                 continue
             found = best[end]
@@ -277,9 +308,13 @@ def _size(c: frozenset[str]) -> dict[Role, float]:
     if c & {"not", "fitted"}:
         return {}
     for concept, role in (
-        ("height", Role.HEIGHT), ("width", Role.WIDTH), ("length", Role.LENGTH), ("mass", Role.MASS),
-        ("pitch", Role.PITCH), ("pins", Role.PINS),
-    ):  # fmt: skip
+        ("height", Role.HEIGHT),
+        ("width", Role.WIDTH),
+        ("length", Role.LENGTH),
+        ("mass", Role.MASS),
+        ("pitch", Role.PITCH),
+        ("pins", Role.PINS),
+    ):
         if concept in c:
             return {role: _SURE}
     if "pin" in c and not c & {"reference", "name"}:

@@ -9,10 +9,19 @@ from typing import Final
 
 from capcheck.values import pattern
 
-_SHAPES: Final = bytes(
-    ord("a") if chr(b).isalpha() or b == ord("_") else ord("0") if chr(b).isdigit() else ord(" ") if chr(b) in ",; \t\n"
-    else ord("!") for b in range(128)
-) + b"!" * 128  # fmt: skip
+_SHAPES: Final = (
+    bytes(
+        ord("a")
+        if chr(b).isalpha() or b == ord("_")
+        else ord("0")
+        if chr(b).isdigit()
+        else ord(" ")
+        if chr(b) in ",; \t\n"
+        else ord("!")
+        for b in range(128)
+    )
+    + b"!" * 128
+)
 """Each byte as what it is to a list: a letter, a digit, a separator or something else."""
 _SEPARATOR: Final = pattern(r"[,;，、；|\s]*(?<=[\s,;])(?:&|and|und|et)\s+|[,;，、；|\s]+")
 _DASH: Final = r"(?:-|–|—|~|\.{2,3}|…|to|bis)"

@@ -46,6 +46,6 @@ def why_aside(row: Sequence[str], width: int) -> str | None:
             return "heading of a page"
         if _COUNT.fullmatch(text):
             return "total or end mark"
-    if len(filled) == 1 and width > 3 and not (is_reference_list(first) and any(map(str.isdigit, first))):  # noqa: PLR2004
+    if len(filled) == 1 and width > 3 and not (is_reference_list(first) and any(map(str.isdigit, first))):
         return TITLE_REASON
     return None

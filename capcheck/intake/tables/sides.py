@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from capcheck.intake.tables.table import TITLE_REASON
-from capcheck.model import Codes, Decision, Side
-from capcheck.values import pattern
+from capcheck.model import Codes, Decision, Side, Topic
+from capcheck.values import Place, pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
@@ -53,7 +53,7 @@ def side_of_word(text: str) -> Side | None:
     bottom = bool(words & _BOTTOM) or whole in _BOTTOM
     if top and bottom:
         # "Bottom T" or "B (top view)": only a word written out decides.
-        top, bottom = (any(len(w) > 2 and w in known for w in words) for known in (_TOP, _BOTTOM))  # noqa: PLR2004
+        top, bottom = (any(len(w) > 2 and w in known for w in words) for known in (_TOP, _BOTTOM))
     if top == bottom:
         return None
     return Side.TOP if top else Side.BOTTOM
@@ -86,7 +86,7 @@ def read_side_labels(labels: Iterable[str]) -> dict[str, Side | None]:
         if number == first:
             sides[label] = Side.TOP
         else:
-            sides[label] = Side.BOTTOM if number == distinct[-1] and len(distinct) <= 2 else None  # noqa: PLR2004
+            sides[label] = Side.BOTTOM if number == distinct[-1] and len(distinct) <= 2 else None
     return sides
 
 
@@ -116,7 +116,7 @@ def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, 
 def sides_by_pair(files: Sequence[str]) -> dict[str, tuple[Side, str]]:
     """Return the side of two files whose names differ in one letter alone, T and B or F and B, with the evidence."""
     names = [PurePath(file).name for file in files]
-    if len(names) != 2 or len(names[0]) != len(names[1]):  # noqa: PLR2004
+    if len(names) != 2 or len(names[0]) != len(names[1]):
         return {}
     differing = [(a, b) for a, b in zip(*(name.casefold() for name in names), strict=True) if a != b]
     if len(differing) != 1 or set(differing[0]) not in ({"t", "b"}, {"f", "b"}):
@@ -143,7 +143,9 @@ def sides_by_titles(table: Table) -> tuple[Codes, Decision] | None:
     at = np.searchsorted([row for row, _, _ in titles], rows) - 1
     sides = np.array([side for _, side, _ in titles], dtype=np.int8)[at]
     shown = ", ".join(f'row {row} says "{text.strip()}"' for row, _, text in titles[:4])
-    return sides, Decision("side", "by the titles between the rows", shown, "", 'side = "top"', file=table.file)
+    return sides, Decision(
+        Topic.SIDE, "by the titles between the rows", shown, "", 'side = "top"', place=Place(table.file)
+    )
 
 
 def _written_out(name: str) -> Side | None:

@@ -11,15 +11,28 @@ from msgspec import Struct
 
 from capcheck.intake.tables.columns import Columns, Role
 from capcheck.model import Floats, Note
-from capcheck.values import pattern
+from capcheck.values import Place, pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
 
 MM_PER: Final[Mapping[str, float]] = {
-    "mm": 1.0, "mil": 0.0254, "mils": 0.0254, "thou": 0.0254, "in": 25.4, "inch": 25.4, "inches": 25.4, "cm": 10.0,
-    "m": 1000.0, "um": 0.001, "µm": 0.001, "μm": 0.001, '"': 25.4, "millimetre": 1.0, "millimeter": 1.0,
-}  # fmt: skip
+    "mm": 1.0,
+    "mil": 0.0254,
+    "mils": 0.0254,
+    "thou": 0.0254,
+    "in": 25.4,
+    "inch": 25.4,
+    "inches": 25.4,
+    "cm": 10.0,
+    "m": 1000.0,
+    "um": 0.001,
+    "µm": 0.001,
+    "μm": 0.001,
+    '"': 25.4,
+    "millimetre": 1.0,
+    "millimeter": 1.0,
+}
 """Exact factors of the length units that placement files use: 25.4 mm per inch by definition (ISO 31-1)."""
 
 _UNIT_WORD: Final = pattern(
@@ -89,7 +102,7 @@ def in_metres(table: Table, columns: Columns, pair: tuple[Floats, Floats], notes
     A remark such as ``[M]`` for the middle is common; a board of more than a metre is not.
     """
     titles = [table.header[c] for c in (columns.index[Role.X], columns.index[Role.Y]) if c < len(table.header)]
-    if len(titles) < 2 or not all(_IN_METRES.search(title) for title in titles):  # noqa: PLR2004
+    if len(titles) < 2 or not all(_IN_METRES.search(title) for title in titles):
         return None
     known = [v[np.isfinite(v)] for v in pair if np.isfinite(v).any()]
     span = max((float(np.ptp(v)) for v in known), default=0.0)
@@ -98,7 +111,10 @@ def in_metres(table: Table, columns: Columns, pair: tuple[Floats, Floats], notes
     if span <= _LARGEST_BOARD_M:
         return StatedUnit("m", f"named in the header; the parts then span {span * 1000:.4g} mm")
     notes.append(
-        Note(f'"{titles[0]}" is not read as metres: the parts would span {span:.4g} m', table.file, table.header_row)
+        Note(
+            f'"{titles[0]}" is not read as metres: the parts would span {span:.4g} m',
+            Place(table.file, table.header_row),
+        )
     )
     return None
 
@@ -109,5 +125,5 @@ def _one_place_in_metres(title: str, table: Table, farthest: float, notes: list[
         says = f"is read as metres: the one place of all parts is then {farthest * 1000:.4g} mm from the origin"
     else:
         says = "is not read as metres: parts in one place do not tell"
-    notes.append(Note(f'"{title}" {says}', table.file, table.header_row))
+    notes.append(Note(f'"{title}" {says}', Place(table.file, table.header_row)))
     return StatedUnit("m", "named in the header") if 0 < farthest <= _FARTHEST_PART_M else None

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 
 from capcheck.model import Note, SetAside
-from capcheck.values import InputError, Problem, Where, pattern
+from capcheck.values import InputError, pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.files import Grid
@@ -77,7 +77,7 @@ _FOREIGN: Final = (
 
 def refuse(file: str, what: str, why: str, remedy: str) -> InputError:
     """Return the error of a file that cannot be read as a table."""
-    return InputError(Problem(Where(file), what, why, remedy))
+    return InputError.at(file, what, why, remedy)
 
 
 def read_tables(path: str | Path) -> list[Table]:

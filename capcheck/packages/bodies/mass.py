@@ -15,10 +15,17 @@ _LEAST_PART_OF_LIMIT: Final = 0.6
 """Where only an upper limit of the height is known, parts of the family are at least about so tall; from memory."""
 
 _FAMILY_WORDS: Final = (
-    ("resistor", "chip resistor"), ("capacitor", "chip capacitor"), ("inductor", "inductor"), ("ferrite", "inductor"),
-    ("tantalum", "tantalum"), ("TO-2", "power"), ("DPAK", "power"), ("D2PAK", "power"), ("crystal", "crystal"),
+    ("resistor", "chip resistor"),
+    ("capacitor", "chip capacitor"),
+    ("inductor", "inductor"),
+    ("ferrite", "inductor"),
+    ("tantalum", "tantalum"),
+    ("TO-2", "power"),
+    ("DPAK", "power"),
+    ("D2PAK", "power"),
+    ("crystal", "crystal"),
     ("oscillator", "crystal"),
-)  # fmt: skip
+)
 _MASSLESS: Final = ("connector", "switch", "shield", "pin header", "test point")
 
 

@@ -63,10 +63,17 @@ def _within(hull: Reading, other: Reading) -> Reading:
     if not (_closer(other.length, hull.length) and _closer(other.width, hull.width)):
         return hull
     return replace(
-        hull, length=other.length, width=other.width, nominal_length=other.nominal_length,
-        nominal_width=other.nominal_width, source=f"{hull.source}, narrowed by {other.source}", questions=(),
-        alternatives=(), oriented=other.oriented, basis=other.basis,
-    )  # fmt: skip
+        hull,
+        length=other.length,
+        width=other.width,
+        nominal_length=other.nominal_length,
+        nominal_width=other.nominal_width,
+        source=f"{hull.source}, narrowed by {other.source}",
+        questions=(),
+        alternatives=(),
+        oriented=other.oriented,
+        basis=other.basis,
+    )
 
 
 def _closer(one: Interval | None, wide: Interval | None) -> bool:

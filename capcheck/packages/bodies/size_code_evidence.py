@@ -92,7 +92,7 @@ def _weigh_pair(name: PartName, seen: dict[System, Counter[str]]) -> None:
     A footprint of size 1608 on a line that says 0603 means the inch code; one of size 0201 would mean the metric one.
     """
     texts = [t for t in (name.footprint, name.bom_package, name.value, name.description) if t]
-    if len(texts) < 2 or name.ref_prefix.upper() in NO_CHIP:  # noqa: PLR2004
+    if len(texts) < 2 or name.ref_prefix.upper() in NO_CHIP:
         return
     table = size_table()
     kind = BY_PREFIX.get(name.ref_prefix.upper())

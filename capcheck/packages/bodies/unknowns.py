@@ -21,7 +21,7 @@ def unknown_fields(body: Body) -> tuple[str, ...]:
     if body.mounting in {"through hole", "none"}:
         return ()
     asked = ["length", "width", "height"]
-    if body.lead_style not in _FEW_LEADS and body.pins != 2:  # noqa: PLR2004
+    if body.lead_style not in _FEW_LEADS and body.pins != 2:
         asked.append("pitch")
     missing = [f for f in asked if not _is_proved(getattr(body, f))]
     return (*missing, *(f for f in ("lead_style", "mounting") if getattr(body, f) is None))

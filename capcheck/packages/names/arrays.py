@@ -80,9 +80,14 @@ _OF_ARRAYS: Final = pattern(
     r"(?<![\d.])(0404|0602|0606|0804|1206|1506|2012)(?![\d.])(?P<marked>\s?\(?\d{4} METRIC|, CON)?"
 )
 _BODIES_MM: Final = {
-    "0404": (1.0, 1.0), "0602": (1.6, 0.6), "0606": (1.6, 1.6), "0804": (2.0, 1.0), "1206": (3.2, 1.6),
-    "1506": (3.9, 1.6), "2012": (5.08, 3.1),
-}  # fmt: skip
+    "0404": (1.0, 1.0),
+    "0602": (1.6, 0.6),
+    "0606": (1.6, 1.6),
+    "0804": (2.0, 1.0),
+    "1206": (3.2, 1.6),
+    "1506": (3.9, 1.6),
+    "2012": (5.08, 3.1),
+}
 """Sizes over all of arrays by the inch code of the whole body, as distributors list them; common practice, from memory.
 1206 is also an element's size, so it counts only where its metric size or the form of the ends stands beside it."""
 _BODY_TOLERANCE_MM: Final = 0.2

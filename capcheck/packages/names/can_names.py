@@ -13,9 +13,24 @@ if TYPE_CHECKING:
     from capcheck.packages.names.package_words import Sizes
 
 WORDS: Final = frozenset(
-    ("ELEC", "ELC", "ECAP", "CAE", "CAPAE", "ELECTROLYTIC", "CPELEC", "ELCAP", "ELKO", "ALUM", "ALUMINUM", "ALUMINIUM",
-     "ALU", "ALCAP", "CAPAL")
-)  # fmt: skip
+    (
+        "ELEC",
+        "ELC",
+        "ECAP",
+        "CAE",
+        "CAPAE",
+        "ELECTROLYTIC",
+        "CPELEC",
+        "ELCAP",
+        "ELKO",
+        "ALUM",
+        "ALUMINUM",
+        "ALUMINIUM",
+        "ALU",
+        "ALCAP",
+        "CAPAL",
+    )
+)
 _DIAMETER: Final = r"(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?"
 _NAME: Final = pattern(
     r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?([1-9]\d?(?:[._]\d)?)(?!\d)(?:MM)?"

@@ -30,14 +30,47 @@ _FOUR_DIGITS: Final = pattern(r"\d{4}")
 _BEFORE: Final = pattern(r"([A-Z]+)$")
 _AFTER: Final = pattern(r"([A-Z]+)")
 _KIND_LETTERS: Final = {
-    "R": "resistor", "RES": "resistor", "SMR": "resistor", "C": "capacitor", "CC": "capacitor", "CAP": "capacitor",
-    "HC": "capacitor", "MLCC": "capacitor", "SMC": "capacitor", "L": "inductor", "IND": "inductor", "LED": "led",
-    "D": "diode", "DIO": "diode", "DIODE": "diode", "F": "fuse", "FUSE": "fuse", "FB": "ferrite bead",
-    "FER": "ferrite bead", "BEAD": "ferrite bead", "PTC": "fuse", "NTC": "thermistor", "TANT": "tantalum",
-    "XTAL": "crystal", "OSC": "crystal", "RV": "varistor", "MOV": "varistor",
-    "RESISTOR": "resistor", "CAPACITOR": "capacitor", "INDUCTOR": "inductor", "CHIPLED": "led", "LEDSMD": "led",
-    "SMDLED": "led", "SMD": None, "SMT": None, "CHIP": None, "SM": None, "CASE": None, "SIZE": None, "PKG": None,
-}  # fmt: skip
+    "R": "resistor",
+    "RES": "resistor",
+    "SMR": "resistor",
+    "C": "capacitor",
+    "CC": "capacitor",
+    "CAP": "capacitor",
+    "HC": "capacitor",
+    "MLCC": "capacitor",
+    "SMC": "capacitor",
+    "L": "inductor",
+    "IND": "inductor",
+    "LED": "led",
+    "D": "diode",
+    "DIO": "diode",
+    "DIODE": "diode",
+    "F": "fuse",
+    "FUSE": "fuse",
+    "FB": "ferrite bead",
+    "FER": "ferrite bead",
+    "BEAD": "ferrite bead",
+    "PTC": "fuse",
+    "NTC": "thermistor",
+    "TANT": "tantalum",
+    "XTAL": "crystal",
+    "OSC": "crystal",
+    "RV": "varistor",
+    "MOV": "varistor",
+    "RESISTOR": "resistor",
+    "CAPACITOR": "capacitor",
+    "INDUCTOR": "inductor",
+    "CHIPLED": "led",
+    "LEDSMD": "led",
+    "SMDLED": "led",
+    "SMD": None,
+    "SMT": None,
+    "CHIP": None,
+    "SM": None,
+    "CASE": None,
+    "SIZE": None,
+    "PKG": None,
+}
 """Letters that may stand directly before a code, and the kind they name."""
 _PASSIVE: Final = frozenset(
     {"resistor", "capacitor", "inductor", "ferrite bead", "fuse", "led", "thermistor", "varistor", "diode", "tantalum"}
@@ -53,13 +86,51 @@ _PACKAGES: Final = frozenset(
 )
 """Package words whose digits name the sides of the body and no chip."""
 _UNITS_AFTER: Final = frozenset(
-    {"OHM", "OHMS", "R", "K", "MEG", "MHZ", "KHZ", "GHZ", "HZ", "UF", "NF", "PF", "UH", "NH", "V", "W", "A", "MA",
-     "MW", "MM", "X", "PPM", "PCS", "MIL", "MAH", "VDC", "P", "PIN", "TH", "ST", "ND"}
-)  # fmt: skip
+    {
+        "OHM",
+        "OHMS",
+        "R",
+        "K",
+        "MEG",
+        "MHZ",
+        "KHZ",
+        "GHZ",
+        "HZ",
+        "UF",
+        "NF",
+        "PF",
+        "UH",
+        "NH",
+        "V",
+        "W",
+        "A",
+        "MA",
+        "MW",
+        "MM",
+        "X",
+        "PPM",
+        "PCS",
+        "MIL",
+        "MAH",
+        "VDC",
+        "P",
+        "PIN",
+        "TH",
+        "ST",
+        "ND",
+    }
+)
 _FAMILIES: Final = {
-    "CAPC": "capacitor", "RESC": "resistor", "INDC": "inductor", "BEADC": "ferrite bead", "FUSC": "fuse", "LEDC": "led",
-    "DIOC": "diode", "THRMC": "thermistor", "VARC": "varistor",
-}  # fmt: skip
+    "CAPC": "capacitor",
+    "RESC": "resistor",
+    "INDC": "inductor",
+    "BEADC": "ferrite bead",
+    "FUSC": "fuse",
+    "LEDC": "led",
+    "DIOC": "diode",
+    "THRMC": "thermistor",
+    "VARC": "varistor",
+}
 
 SETTLE: Final = 'set size_codes = "inch" or "metric" in board.toml, or state the length'
 
@@ -121,7 +192,7 @@ def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool)
             kind = _FAMILIES[before]
         elif before in _KIND_LETTERS:
             kind = _KIND_LETTERS[before]
-        elif before in _PACKAGES or not (name and len(before) <= 4 and ref_kind in _CODED_BY_SERIES):  # noqa: PLR2004  such as HC1210 and SMR0402A
+        elif before in _PACKAGES or not (name and len(before) <= 4 and ref_kind in _CODED_BY_SERIES):
             return False, None
     if after and not name and after in _UNITS_AFTER:
         return False, None

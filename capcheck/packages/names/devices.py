@@ -30,23 +30,64 @@ _HEADERS: Final = frozenset(
     ("PINHEADER", "PINSOCKET", "HDR", "HEADER", "HEADERS", "PINHDR", "PINHD", "SOCKETSTRIP", "HDRF", "CONHDR")
 )
 _CONNECTORS: Final = frozenset(
-    ("CONN", "CONNECTOR", "CONNECTORS", "USB", "HDMI", "RJ", "FPC", "FFC", "RECEPTACLE", "JACK", "PLUG", "SOCKET",
-     "TERMINALBLOCK", "SCREWTERMINAL", "TERMINAL", "BARRELJACK", "DSUB", "MICROSD", "MICROUSB", "MINIUSB", "SIMCARD",
-     "BATTERYHOLDER", "CARDEDGE", "UFL", "BTB", "MEZZANINE", "COAX", "BARREL", "IDC", "DISPLAYPORT", "TYPEC"),
-)  # fmt: skip
+    (
+        "CONN",
+        "CONNECTOR",
+        "CONNECTORS",
+        "USB",
+        "HDMI",
+        "RJ",
+        "FPC",
+        "FFC",
+        "RECEPTACLE",
+        "JACK",
+        "PLUG",
+        "SOCKET",
+        "TERMINALBLOCK",
+        "SCREWTERMINAL",
+        "TERMINAL",
+        "BARRELJACK",
+        "DSUB",
+        "MICROSD",
+        "MICROUSB",
+        "MINIUSB",
+        "SIMCARD",
+        "BATTERYHOLDER",
+        "CARDEDGE",
+        "UFL",
+        "BTB",
+        "MEZZANINE",
+        "COAX",
+        "BARREL",
+        "IDC",
+        "DISPLAYPORT",
+        "TYPEC",
+    ),
+)
 _SWITCHES: Final = frozenset(("SW", "SWITCH", "BUTTON", "BTN", "TACT", "KEY", "PUSHBUTTON"))
 _DIP_SWITCHES: Final = _SWITCHES | {"DIPSW", "DIPSWITCH", "SPST"}
 """Of a switch DIP says its form: it is sold for both mountings, and a number behind it counts its poles."""
 _ROWS_APART: Final = pattern(r"(?<![A-Z])W7\.62(?:MM)?(?!\d)")
 """The rows of a drilled switch stand 0.3 inch apart; lands lie wider or, for leads bent under, closer."""
 _NOT_PLACED: Final = frozenset(
-    ("FIDUCIAL", "FIDUCIALS", "FID", "MOUNTINGHOLE", "MOUNTINGHOLES", "LOGO", "SYMBOL", "SOLDERJUMPER",
-     "NETTIE", "TOOLINGHOLE",
-     "PANELHOLE", "MOUSEBITES"),
-)  # fmt: skip
+    (
+        "FIDUCIAL",
+        "FIDUCIALS",
+        "FID",
+        "MOUNTINGHOLE",
+        "MOUNTINGHOLES",
+        "LOGO",
+        "SYMBOL",
+        "SOLDERJUMPER",
+        "NETTIE",
+        "TOOLINGHOLE",
+        "PANELHOLE",
+        "MOUSEBITES",
+    ),
+)
 _LANDS: Final = frozenset(
     ("LANDPAD", "LANDPADS", "POGOPAD", "POGOPADS", "PROBEPAD", "PROBEPADS", "WIREPAD", "WIREPADS"),
-)  # fmt: skip
+)
 _PAD: Final = frozenset(("PAD", "PADS", "LAND", "LANDS"))
 _TOUCHED: Final = frozenset(("POGO", "PROBE", "PROG", "DEBUG", "TEST", "TOUCH", "WIRE", "CONTACT", "PROGRAMMING"))
 _TEST: Final = frozenset(("TESTPOINT", "TESTPAD", "TESTPOINTS"))
@@ -58,28 +99,56 @@ _INDUCTORS: Final = frozenset(("L", "IND", "INDUCTOR", "CHOKE", "COIL"))
 _LEDS: Final = frozenset(("LED", "LEDS", "RGB"))
 _SHIELDS: Final = frozenset(("SHIELD", "SHIELDING", "RFSHIELD", "RF_SHIELD", "EMISHIELD"))
 _BOXES: Final = {
-    "BUZZER": "sounder", "SPEAKER": "sounder", "TRANSFORMER": "transformer", "XFMR": "transformer",
-    "RELAY": "relay", "MODULE": "module",
-}  # fmt: skip
+    "BUZZER": "sounder",
+    "SPEAKER": "sounder",
+    "TRANSFORMER": "transformer",
+    "XFMR": "transformer",
+    "RELAY": "relay",
+    "MODULE": "module",
+}
 """Words of parts of any size, whose name states both sides or none."""
 _ANY: Final = frozenset().union(
-    _HOLE, _HOLE_PACKAGES, _HEADERS, _CONNECTORS, _SWITCHES, _NOT_PLACED, _TEST, _CRYSTALS, _OSCILLATORS,
-    can_names.WORDS, _INDUCTORS, _LEDS, _SHIELDS, _LANDS, _PAD, ("JUMPER",),
-    tuple(_BOXES), ("CAN", "XL", "XH"),
+    _HOLE,
+    _HOLE_PACKAGES,
+    _HEADERS,
+    _CONNECTORS,
+    _SWITCHES,
+    _NOT_PLACED,
+    _TEST,
+    _CRYSTALS,
+    _OSCILLATORS,
+    can_names.WORDS,
+    _INDUCTORS,
+    _LEDS,
+    _SHIELDS,
+    _LANDS,
+    _PAD,
+    ("JUMPER",),
+    tuple(_BOXES),
+    ("CAN", "XL", "XH"),
     ("TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "RADIAL", "TP", "CAP"),
-)  # fmt: skip
+)
 
 _CRYSTAL_CODE: Final = pattern(
     r"(?<![\d.])(10|12|16|20|25|32|40|49|50|60|70|80)(08|10|12|16|15|20|25|32|35|38|45|50)(?![\d.])"
 )
 _LED_SIZES: Final = {
-    "1515": (1.5, 1.5), "1615": (1.6, 1.5), "2020": (2.0, 2.0), "2835": (3.5, 2.8), "3014": (3.0, 1.4),
+    "1515": (1.5, 1.5),
+    "1615": (1.6, 1.5),
+    "2020": (2.0, 2.0),
+    "2835": (3.5, 2.8),
+    "3014": (3.0, 1.4),
     "3020": (3.0, 2.0),
     "3030": (3.0, 3.0),
-    "3528": (3.5, 2.8), "3535": (3.5, 3.5), "4014": (4.0, 1.4), "5050": (5.0, 5.0), "5630": (5.6, 3.0),
+    "3528": (3.5, 2.8),
+    "3535": (3.5, 3.5),
+    "4014": (4.0, 1.4),
+    "5050": (5.0, 5.0),
+    "5630": (5.6, 3.0),
     "5730": (5.7, 3.0),
-    "7020": (7.0, 2.0), "7070": (7.0, 7.0),
-}  # fmt: skip
+    "7020": (7.0, 2.0),
+    "7070": (7.0, 7.0),
+}
 """Body sizes by the code in a lamp's name, in tenths of a millimetre. Common practice, from memory."""
 _LED_CODE: Final = pattern(r"(?<!\d)(\d{4})(?!\d)")
 _HC_49: Final = pattern(r"HC[-_ ]?49")
@@ -124,9 +193,15 @@ def _reading(text: str, family: str, sizes: Sizes | None = None, **said: object)
         if sizes.height is not None:
             height = sizes.height.interval.hull(Interval.about(sizes.height.value, min(0.2, 0.1 * sizes.height.value)))
     fields: dict[str, object] = {
-        "length": long, "width": short, "height": height, "pitch": pitch, "nominal_length": nominal_long,
-        "nominal_width": nominal_short, "family": family, **said,
-    }  # fmt: skip
+        "length": long,
+        "width": short,
+        "height": height,
+        "pitch": pitch,
+        "nominal_length": nominal_long,
+        "nominal_width": nominal_short,
+        "family": family,
+        **said,
+    }
     return Reading(
         source=f'"{text}" as a name: {family}',
         basis=Basis.DECODED,
@@ -180,9 +255,14 @@ def _header(name: str, text: str, letters: frozenset[str]) -> Reading:
     mounting = _mounting(letters) or (None if prose else "through hole")
     sizes = sizes_in(name)
     return _reading(
-        text, "pin header", Sizes(pitch=sizes.pitch), mounting=mounting, pins=_counted(name), family_key="connector",
+        text,
+        "pin header",
+        Sizes(pitch=sizes.pitch),
+        mounting=mounting,
+        pins=_counted(name),
+        family_key="connector",
         hidden_joints=False if mounting == "through hole" else None,
-    )  # fmt: skip
+    )
 
 
 def _connector(name: str, text: str, letters: frozenset[str]) -> Reading:
@@ -199,9 +279,14 @@ def _through_hole(name: str, text: str, letters: frozenset[str]) -> Reading | No
         pins = int(match[1])
     kind = "dual in-line package" if letters & _HOLE_PACKAGES else "through-hole part"
     return _reading(
-        text, kind, Sizes(pitch=sizes.pitch, sides=sizes.sides if "L" in sizes.labels else ()),
-        mounting="through hole", pins=pins, hidden_joints=False, supply="stick" if pins else None,
-    )  # fmt: skip
+        text,
+        kind,
+        Sizes(pitch=sizes.pitch, sides=sizes.sides if "L" in sizes.labels else ()),
+        mounting="through hole",
+        pins=pins,
+        hidden_joints=False,
+        supply="stick" if pins else None,
+    )
 
 
 def _crystal(name: str, text: str, letters: frozenset[str]) -> Reading | None:
@@ -218,22 +303,36 @@ def _crystal(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     if mounting is None and sizes.sides:
         mounting = "surface"
     match = re.search(r"(?<!\d)([2-6])[-_ ]?P(?:IN)?(?![A-Z0-9])", name)
-    flat = not letters & _WIRED and sizes.sides and max(s.value for s in sizes.sides) <= 8  # noqa: PLR2004
+    flat = not letters & _WIRED and sizes.sides and max(s.value for s in sizes.sides) <= 8
     return _reading(
-        text, key, sizes, mounting=mounting, family_key=key, pins=int(match[1]) if match else None,
+        text,
+        key,
+        sizes,
+        mounting=mounting,
+        family_key=key,
+        pins=int(match[1]) if match else None,
         lead_style="no lead" if flat else None,
         hidden_joints=None,
-    )  # fmt: skip
+    )
 
 
 def _low_can_crystal(text: str) -> Reading:
     """Return the welded can HC-49/US with its leads formed flat; size from memory, so it is wide."""
     return _reading(
-        text, "crystal HC-49/US", mounting="surface", family_key="crystal", lead_style="gull wing", pins=2,
-        length=Interval(10.7, 12.0), width=Interval(4.4, 5.1), height=Interval.at_most(5.2),
-        nominal_length=Interval.exactly(11.4), nominal_width=Interval.exactly(4.7), span=Interval(12.0, 14.0),
+        text,
+        "crystal HC-49/US",
+        mounting="surface",
+        family_key="crystal",
+        lead_style="gull wing",
+        pins=2,
+        length=Interval(10.7, 12.0),
+        width=Interval(4.4, 5.1),
+        height=Interval.at_most(5.2),
+        nominal_length=Interval.exactly(11.4),
+        nominal_width=Interval.exactly(4.7),
+        span=Interval(12.0, 14.0),
         hidden_joints=False,
-    )  # fmt: skip
+    )
 
 
 def _can(name: str, text: str, letters: frozenset[str]) -> Reading | None:
@@ -242,16 +341,29 @@ def _can(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     diameter, height = can_names.diameter_and_height(name, sizes_in(name, whole=True))
     if diameter is None:
         return _reading(
-            text, "aluminium electrolytic can", mounting="surface", lead_style="can", family_key="can capacitor",
+            text,
+            "aluminium electrolytic can",
+            mounting="surface",
+            lead_style="can",
+            family_key="can capacitor",
             polarised=True,
-        )  # fmt: skip
+        )
     base = base_of(diameter) or Interval(diameter - 0.1, 1.08 * diameter + 0.2)
     return _reading(
-        text, f"aluminium electrolytic can {diameter:g} mm", mounting="surface", lead_style="can",
+        text,
+        f"aluminium electrolytic can {diameter:g} mm",
+        mounting="surface",
+        lead_style="can",
         family_key="can capacitor",
-        length=base, width=base, nominal_length=Interval.exactly(diameter), nominal_width=Interval.exactly(diameter),
-        height=Interval(height - 0.3, height + 0.5) if height else None, polarised=True, pins=2, hidden_joints=False,
-    )  # fmt: skip
+        length=base,
+        width=base,
+        nominal_length=Interval.exactly(diameter),
+        nominal_width=Interval.exactly(diameter),
+        height=Interval(height - 0.3, height + 0.5) if height else None,
+        polarised=True,
+        pins=2,
+        hidden_joints=False,
+    )
 
 
 def _inductor(name: str, text: str, letters: frozenset[str]) -> Reading | None:
@@ -275,10 +387,17 @@ def _drum(text: str, sizes: Sizes) -> Reading | None:
     across = sizes.diameter.value
     height = None if sizes.height is None else Interval.about(sizes.height.value, min(0.3, 0.1 * sizes.height.value))
     return _reading(
-        text, "inductor", length=Interval(0.95 * across, 1.1 * across), width=Interval(0.8 * across, 1.1 * across),
-        nominal_length=Interval.exactly(across), nominal_width=Interval.exactly(across), height=height,
-        mounting="surface", family_key="molded inductor", pins=2,
-    )  # fmt: skip
+        text,
+        "inductor",
+        length=Interval(0.95 * across, 1.1 * across),
+        width=Interval(0.8 * across, 1.1 * across),
+        nominal_length=Interval.exactly(across),
+        nominal_width=Interval.exactly(across),
+        height=height,
+        mounting="surface",
+        family_key="molded inductor",
+        pins=2,
+    )
 
 
 def _led(name: str, text: str, letters: frozenset[str]) -> Reading | None:
@@ -294,11 +413,15 @@ def _led(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     match = re.search(r"(?:PLCC[-_ ]?|(?<![\d.])(?=\d[-_ ]?P))([2468])(?:[-_ ]?P(?:IN)?)?(?![A-Z0-9.])", name)
     style = "molded" if "PLCC" in letters or code in {"5050", "3528", "7070"} else None
     return _reading(
-        text, f"LED {code}" if code else "LED", Sizes(sides=sizes.sides, height=sizes.height),
+        text,
+        f"LED {code}" if code else "LED",
+        Sizes(sides=sizes.sides, height=sizes.height),
         mounting=None if "RECT" in name or "ROUND" in name else "surface",
-        family_key="molded led" if style else "chip led", lead_style=style, polarised=True,
+        family_key="molded led" if style else "chip led",
+        lead_style=style,
+        polarised=True,
         pins=int(match[1]) if match else None,
-    )  # fmt: skip
+    )
 
 
 def _box_sizes(name: str) -> Sizes:

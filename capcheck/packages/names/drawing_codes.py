@@ -40,9 +40,12 @@ def packages_behind(name: str, letters: Collection[str]) -> tuple[str, ...]:
     if not any(run in names for run in letters):
         return ()
     found = (
-        _IN_FULL.search(name), _ALONE.fullmatch(name), _OF_TI.match(name), _AT_THE_START.match(name),
+        _IN_FULL.search(name),
+        _ALONE.fullmatch(name),
+        _OF_TI.match(name),
+        _AT_THE_START.match(name),
         _AT_THE_END.search(name),
-    )  # fmt: skip
+    )
     for match in found:
         if match is None or (known := names.get(match[1])) is None:
             continue

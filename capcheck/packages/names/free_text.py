@@ -65,17 +65,20 @@ def _read(text: str, what: str, capacitor: bool) -> tuple[Reading, ...]:
 
 def _or_can(reading: Reading, found: Sizes) -> Reading:
     """Return the hull of a box and of a can, where two numbers may be a can's diameter and its height."""
-    if len(found.sides) != 2 or found.height is not None or found.labels or reading.length is None:  # noqa: PLR2004
+    if len(found.sides) != 2 or found.height is not None or found.labels or reading.length is None:
         return reading
     first, second = (side.value for side in found.sides)
     base = base_of(first)
     if base is None or second < _LEAST_CAN_MM or reading.width is None:
         return reading
     return replace(
-        reading, length=reading.length.hull(base), width=reading.width.hull(base), nominal_length=None,
+        reading,
+        length=reading.length.hull(base),
+        width=reading.width.hull(base),
+        nominal_length=None,
         nominal_width=None,
         questions=(f"{reading.source} may be the diameter and the height of a can: state length, width and height",),
-    )  # fmt: skip
+    )
 
 
 def _contradicts_name(text: str, length: Interval, width: Interval) -> bool:

@@ -94,8 +94,8 @@ def _suffixed(code: str, suffix: str, source: str) -> Reading | None:
     exact = tuple(s for s in cases if s.metric == f"{code}-{suffix}")
     if exact:
         return _tantalum(exact, source)
-    height = int(suffix) / (10 if len(suffix) == 2 else 100)  # noqa: PLR2004  31 is 3.1 mm, 438 is 4.38 mm
-    if not 0.5 <= height <= 6:  # noqa: PLR2004  no case is lower or higher: the number is something else
+    height = int(suffix) / (10 if len(suffix) == 2 else 100)
+    if not 0.5 <= height <= 6:
         return None
     outline = _tantalum((cases[0],), source)
     changes: dict[str, object] = {
@@ -164,10 +164,15 @@ def _bare(code: str, source: str, *, may_be_ceramic: bool) -> Reading:
     if not may_be_ceramic:
         return molded
     return replace(
-        molded, source=f"{source} as size {code} of a ceramic or a molded capacitor", height=None, lead_style=None,
-        family=f"capacitor {code}", family_key=None, polarised=None,
+        molded,
+        source=f"{source} as size {code} of a ceramic or a molded capacitor",
+        height=None,
+        lead_style=None,
+        family=f"capacitor {code}",
+        family_key=None,
+        polarised=None,
         questions=(f"{source} may be a ceramic or a molded capacitor; state its height",),
-    )  # fmt: skip
+    )
 
 
 @cache

@@ -43,17 +43,75 @@ _PITCH: Final = pattern(
 _HUNDREDTHS: Final = pattern(r"(?<![A-Z0-9])P(?P<v>[3-9]\d|1[0-2]\d)(?![\dX.])")
 _ANY_PRODUCT: Final = pattern(r"\d\s?[X*]\s?\d")
 _NOT_A_BODY: Final = frozenset(
-    ("EP", "PAD", "PADS", "LAYOUT", "MASK", "VIA", "VIAS", "HOLE", "DRILL", "OVAL", "TAB", "SLOT", "GRID", "ARRAY",
-     "HDR", "HEADER", "PIN", "PINS", "CONN", "CON", "THERMALVIAS", "EPAD", "STACKED", "R", "C", "Q", "SIP",
-     "SIL", "SW",
-     "LCD", "JST", "PINHEADER", "PINSOCKET", "M", "OPENING", "X"),
-)  # fmt: skip
+    (
+        "EP",
+        "PAD",
+        "PADS",
+        "LAYOUT",
+        "MASK",
+        "VIA",
+        "VIAS",
+        "HOLE",
+        "DRILL",
+        "OVAL",
+        "TAB",
+        "SLOT",
+        "GRID",
+        "ARRAY",
+        "HDR",
+        "HEADER",
+        "PIN",
+        "PINS",
+        "CONN",
+        "CON",
+        "THERMALVIAS",
+        "EPAD",
+        "STACKED",
+        "R",
+        "C",
+        "Q",
+        "SIP",
+        "SIL",
+        "SW",
+        "LCD",
+        "JST",
+        "PINHEADER",
+        "PINSOCKET",
+        "M",
+        "OPENING",
+        "X",
+    ),
+)
 _NOT_AFTER: Final = frozenset(
-    ("LCD", "POSITION", "POSITIONS", "POS", "WAY", "PIN", "PINS", "HEADER", "CON", "CONN", "CONTACTS",
-     "CIRCUITS", "CHAR",
-     "CHARACTERS", "MATRIX", "ROW", "ROWS", "LEDS", "PIXEL", "PIXELS", "DOTS", "SOCKET", "BOX", "ARRAY",
-     "CHANNEL", "CELLS"),
-)  # fmt: skip
+    (
+        "LCD",
+        "POSITION",
+        "POSITIONS",
+        "POS",
+        "WAY",
+        "PIN",
+        "PINS",
+        "HEADER",
+        "CON",
+        "CONN",
+        "CONTACTS",
+        "CIRCUITS",
+        "CHAR",
+        "CHARACTERS",
+        "MATRIX",
+        "ROW",
+        "ROWS",
+        "LEDS",
+        "PIXEL",
+        "PIXELS",
+        "DOTS",
+        "SOCKET",
+        "BOX",
+        "ARRAY",
+        "CHANNEL",
+        "CELLS",
+    ),
+)
 _LARGEST_MM: Final = 120.0
 _LARGEST_BARE_MM: Final = 60.0
 _HALF_DIGIT_CAP: Final = 0.05
@@ -225,16 +283,45 @@ def sizes_in(text: str, *, whole: bool = False) -> Sizes:
     pitch = pitch or labels.get("P")
     pitch = _pitch(pitch) if pitch else _other_pitch(rest)
     return Sizes(
-        sides, height, pitch, span, diameter, tuple(read), stated_unit, decimals, frozenset(labels),
+        sides,
+        height,
+        pitch,
+        span,
+        diameter,
+        tuple(read),
+        stated_unit,
+        decimals,
+        frozenset(labels),
         labels.get("L") if diameter is not None and not sides else None,
-    )  # fmt: skip
+    )
 
 
 _PITCHES_MM: Final = (
-    0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.635, 0.64, 0.65, 0.75, 0.8, 0.95, 1.0, 1.14, 1.25, 1.27, 1.5, 1.9,
-    2.0, 2.28, 2.3,
-    2.5, 2.54, 5.08,
-)  # fmt: skip
+    0.3,
+    0.35,
+    0.4,
+    0.45,
+    0.5,
+    0.55,
+    0.635,
+    0.64,
+    0.65,
+    0.75,
+    0.8,
+    0.95,
+    1.0,
+    1.14,
+    1.25,
+    1.27,
+    1.5,
+    1.9,
+    2.0,
+    2.28,
+    2.3,
+    2.5,
+    2.54,
+    5.08,
+)
 """Pitches in common use; one that is written in full is not a rounded one."""
 
 
@@ -256,9 +343,17 @@ def _other_pitch(text: str) -> Size | None:
 
 
 _SAME: Final = {
-    "LENGTH": "L", "WIDTH": "W", "HEIGHT": "H", "HT": "H", "THICKNESS": "T", "DIA": "D", "DIAMETER": "D", "Ø": "D",
-    "BD": "D", "PITCH": "P",
-}  # fmt: skip
+    "LENGTH": "L",
+    "WIDTH": "W",
+    "HEIGHT": "H",
+    "HT": "H",
+    "THICKNESS": "T",
+    "DIA": "D",
+    "DIAMETER": "D",
+    "Ø": "D",
+    "BD": "D",
+    "PITCH": "P",
+}
 
 
 def _labelled(match: re.Match[str], before: dict[str, Size]) -> tuple[str, Size]:

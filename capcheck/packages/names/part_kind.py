@@ -24,17 +24,37 @@ _WORDS: Final = (
     ("capacitor", r"CAPACITOR|(?<![A-Z])(?:CAP|MLCC)(?![A-Z])"),
     ("resistor", r"RESISTOR|(?<![A-Z])(?:RES|SHUNT)(?![A-Z])"),
     ("diode", r"DIODE|(?<![A-Z])(?:TVS|ZENER|SCHOTTKY)(?![A-Z])"),
-)  # fmt: skip
+)
 _ANY_WORD: Final = pattern("|".join(f"(?P<k{n}>{pattern})" for n, (_, pattern) in enumerate(_WORDS)))
 _KINDS: Final = tuple(kind for kind, _ in _WORDS)
 
 BY_PREFIX: Final = {
-    "R": "resistor", "RS": "resistor", "C": "capacitor", "CB": "capacitor", "CD": "capacitor", "L": "inductor",
-    "FB": "ferrite bead", "BEAD": "ferrite bead", "D": "diode", "LED": "led", "DS": "led", "F": "fuse",
-    "RN": "array", "RA": "array", "RP": "array", "CN": "array", "RT": "thermistor", "TH": "thermistor",
-    "NTC": "thermistor", "RV": "varistor", "MOV": "varistor", "Y": "crystal", "X": "crystal", "XTAL": "crystal",
+    "R": "resistor",
+    "RS": "resistor",
+    "C": "capacitor",
+    "CB": "capacitor",
+    "CD": "capacitor",
+    "L": "inductor",
+    "FB": "ferrite bead",
+    "BEAD": "ferrite bead",
+    "D": "diode",
+    "LED": "led",
+    "DS": "led",
+    "F": "fuse",
+    "RN": "array",
+    "RA": "array",
+    "RP": "array",
+    "CN": "array",
+    "RT": "thermistor",
+    "TH": "thermistor",
+    "NTC": "thermistor",
+    "RV": "varistor",
+    "MOV": "varistor",
+    "Y": "crystal",
+    "X": "crystal",
+    "XTAL": "crystal",
     "OSC": "crystal",
-}  # fmt: skip
+}
 """Kinds by reference prefix, as common practice has them (no source)."""
 
 NO_CHIP: Final = frozenset(
@@ -65,8 +85,17 @@ def kind_of(texts: tuple[str, ...], ref_prefix: str) -> str | None:
 
 
 FAMILY_KEY: Final = {
-    "resistor": "chip resistor", "capacitor": "chip capacitor", "inductor": "chip inductor",
-    "ferrite bead": "chip ferrite bead", "diode": "chip diode", "led": "chip led", "fuse": "chip fuse",
-    "thermistor": "chip thermistor", "varistor": "chip varistor", "array": "chip array", "tantalum": "tantalum",
-    "crystal": "crystal", "melf": "melf",
-}  # fmt: skip
+    "resistor": "chip resistor",
+    "capacitor": "chip capacitor",
+    "inductor": "chip inductor",
+    "ferrite bead": "chip ferrite bead",
+    "diode": "chip diode",
+    "led": "chip led",
+    "fuse": "chip fuse",
+    "thermistor": "chip thermistor",
+    "varistor": "chip varistor",
+    "array": "chip array",
+    "tantalum": "tantalum",
+    "crystal": "crystal",
+    "melf": "melf",
+}

@@ -14,11 +14,30 @@ from capcheck.packages.candidate import Reading, Trust
 from capcheck.values import pattern
 
 _BY_PREFIX: Final = {
-    "SW": "switch", "S": "switch", "BTN": "switch", "PB": "switch", "BT": "battery holder", "BAT": "battery holder",
-    "LS": "sounder", "SPK": "sounder", "BZ": "sounder", "F": "fuse", "RV": "trimmer or varistor",
-    "J": "connector", "P": "connector", "CN": "connector", "CON": "connector", "CONN": "connector", "USB": "connector",
-    "XS": "connector", "XP": "connector", "K": "relay", "RL": "relay", "RLY": "relay", "LED": "led",
-}  # fmt: skip
+    "SW": "switch",
+    "S": "switch",
+    "BTN": "switch",
+    "PB": "switch",
+    "BT": "battery holder",
+    "BAT": "battery holder",
+    "LS": "sounder",
+    "SPK": "sounder",
+    "BZ": "sounder",
+    "F": "fuse",
+    "RV": "trimmer or varistor",
+    "J": "connector",
+    "P": "connector",
+    "CN": "connector",
+    "CON": "connector",
+    "CONN": "connector",
+    "USB": "connector",
+    "XS": "connector",
+    "XP": "connector",
+    "K": "relay",
+    "RL": "relay",
+    "RLY": "relay",
+    "LED": "led",
+}
 """Kinds by reference prefix, as common practice has them (no source)."""
 _WITHOUT_LEADS: Final = frozenset(
     {"inductor", "fuse", "ferrite bead", "switch", "battery holder", "sounder", "trimmer or varistor"}

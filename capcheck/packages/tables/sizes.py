@@ -75,10 +75,19 @@ def _size(row: dict[str, str]) -> Size:
         message = f"size_codes.csv: {row} has no size"
         raise ValueError(message)
     return Size(
-        row["family"], row["metric"], row["inch"], tuple(n.strip() for n in row["names"].split("/") if n.strip()),
-        float(row["nominal_length"]), float(row["nominal_width"]), length, width,
-        _bounds(row, "height"), _bounds(row, "span"), row["source"], row["basis"],
-    )  # fmt: skip
+        row["family"],
+        row["metric"],
+        row["inch"],
+        tuple(n.strip() for n in row["names"].split("/") if n.strip()),
+        float(row["nominal_length"]),
+        float(row["nominal_width"]),
+        length,
+        width,
+        _bounds(row, "height"),
+        _bounds(row, "span"),
+        row["source"],
+        row["basis"],
+    )
 
 
 def _clash(row: dict[str, str], chips: dict[str, Size]) -> Clash:
@@ -91,10 +100,19 @@ def _clash(row: dict[str, str], chips: dict[str, Size]) -> Clash:
             # Codes of wound parts round the edge and the height to tenths; makers exceed both (from memory).
             slack, height = _WOUND_TOLERANCE, Interval.at_most(1.1 * float(row["height"]))
         known = Size(
-            "chip", row["code"] if row["system"] == "metric" else "", row["code"] if row["system"] == "inch" else "",
-            (), length, width, Interval.about(length, slack), Interval.about(width, slack), height, None,
-            row["source"], row["basis"],
-        )  # fmt: skip
+            "chip",
+            row["code"] if row["system"] == "metric" else "",
+            row["code"] if row["system"] == "inch" else "",
+            (),
+            length,
+            width,
+            Interval.about(length, slack),
+            Interval.about(width, slack),
+            height,
+            None,
+            row["source"],
+            row["basis"],
+        )
     system: System = "inch" if row["system"] == "inch" else "metric"
     return Clash(system, known, frozenset(row["kinds"].split()), row["usual"] == "yes")
 

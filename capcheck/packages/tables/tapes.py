@@ -43,11 +43,15 @@ def _choices() -> tuple[_Choice, ...]:
 
     return tuple(
         _Choice(
-            frozenset(r["lead_styles"].split(";")), span(r, "long"), span(r, "short"), span(r, "tape"),
-            span(r, "pitch"), r["source"],
+            frozenset(r["lead_styles"].split(";")),
+            span(r, "long"),
+            span(r, "short"),
+            span(r, "tape"),
+            span(r, "pitch"),
+            r["source"],
         )
         for r in rows_of("tape_choice")
-    )  # fmt: skip
+    )
 
 
 @cache
@@ -102,9 +106,10 @@ def tape_for_body(body: Body) -> tuple[Measure, Measure] | None:
         return None
     long, short = sides
     found = [
-        c for c in _choices()
+        c
+        for c in _choices()
         if body.lead_style in c.styles and c.long.overlaps(_inner(long)) and c.short.overlaps(_inner(short))
-    ]  # fmt: skip
+    ]
     if found and long.high - long.low < 0.5 * long.high + 0.2:
         width, pitch = found[0].width, found[0].pitch
         for choice in found[1:]:

@@ -171,9 +171,13 @@ def _good_start(form: Formulation, relaxed: Solved, deadline: float, gap: float,
             # The plan found so far stays possible.
             upper = np.maximum(upper, np.minimum(np.round(best.values), 1.0))
         found = form.program.solve(
-            time_limit=max(0.3 * (deadline - time.monotonic()), _A_MOMENT), gap=gap / 2, start=best.values, upper=upper,
-            target=bound * (1 + gap) if bound > 0 else None, progress=progress,
-        )  # fmt: skip
+            time_limit=max(0.3 * (deadline - time.monotonic()), _A_MOMENT),
+            gap=gap / 2,
+            start=best.values,
+            upper=upper,
+            target=bound * (1 + gap) if bound > 0 else None,
+            progress=progress,
+        )
         if found.values is not None and found.objective < best.objective:
             best = found
         if _is_close(best.objective, bound, gap) or time.monotonic() > deadline:

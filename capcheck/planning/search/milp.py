@@ -14,7 +14,7 @@ import numpy as np
 from msgspec import Struct, field
 
 from capcheck.model import Floats
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError, Place, Problem
 
 INFINITY: Final = math.inf
 _GRACE: Final = 0.05
@@ -40,7 +40,7 @@ def _highspy() -> Any:  # noqa: ANN401 - the extension module carries no usable 
         import highspy
     except ImportError:
         problem = Problem(
-            Where("planning"),
+            Place("planning"),
             "the solver is not installed",
             "who places what is a mixed-integer program, solved by HiGHS",
             'run: pip install "capcheck[plan]"',

@@ -134,8 +134,11 @@ def capability(
     high = max(allowed.high - turned.low, 0.0)
     return Capability(
         Interval(_ratio(low, 3 * spread.high), max(_ratio(low, 3 * spread.high), _ratio(high, 3 * spread.low))),
-        allowed, spread, turned, "; ".join(missing),
-    )  # fmt: skip
+        allowed,
+        spread,
+        turned,
+        "; ".join(missing),
+    )
 
 
 def _ratio(above: float, below: float) -> float:

@@ -6,7 +6,7 @@ import csv
 import io
 from pathlib import Path
 
-from capcheck.values import InputError, Problem, Problems, Where
+from capcheck.values import InputError, Place, Problems
 
 COLUMNS = ("part number", "parts per container")
 
@@ -22,26 +22,24 @@ def read_containers(path: str | Path) -> dict[str, int]:
         text = Path(path).read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8"
-        raise InputError(Problem(Where(where), f"cannot be read: {reason}")) from None
+        raise InputError.at(where, f"cannot be read: {reason}") from None
     rows = csv.reader(io.StringIO(text))
     header = [cell.strip().lower() for cell in next(rows, [])]
     missing = [name for name in COLUMNS if name not in header]
     if missing:
         what = f"has no column {' and none '.join(missing)}"
-        raise InputError(
-            Problem(Where(where, 1), what, "refills are worked out from both", f"head it {', '.join(COLUMNS)}")
-        )
+        raise InputError.at(Place(where, 1), what, "refills are worked out from both", f"head it {', '.join(COLUMNS)}")
     at, number = (header.index(name) for name in COLUMNS)
     problems = Problems()
     found: dict[str, int] = {}
     for row in rows:
         if not any(cell.strip() for cell in row):
             continue
-        place = Where(where, rows.line_num, COLUMNS[1])
+        place = Place(where, rows.line_num, COLUMNS[1])
         part, cell = (row[k].strip() if k < len(row) else "" for k in (at, number))
         if not part:
             problems.add(
-                Where(where, rows.line_num, COLUMNS[0]), "is empty", "it says whose the number is", "name the part"
+                Place(where, rows.line_num, COLUMNS[0]), "is empty", "it says whose the number is", "name the part"
             )
         elif not cell.isdecimal() or int(cell) < 1:
             problems.add(

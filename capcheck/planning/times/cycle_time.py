@@ -186,11 +186,25 @@ def machine_time(machine: MachineProfile, board: Pass, loads: Sequence[HeadLoad]
         changing = max(load.changes, load.most_changes)
         missing += ["nozzle_change"] if changing and machine.timing.nozzle_change is None else []
     return MachineTime(
-        machine.name, board.name, fixed.transfer, fixed.fiducials, slow, hides is True, planned,
-        Interval(min(least, planned), math.inf if missing else longest), placing,
-        tuple(dict.fromkeys(load.times.basis for load in busy)), tuple(missing), _rated(machine, busy),
-        sum(load.parts for load in busy), fast, _placing(fast), hides is not False, most, _placing(most),
-    )  # fmt: skip
+        machine.name,
+        board.name,
+        fixed.transfer,
+        fixed.fiducials,
+        slow,
+        hides is True,
+        planned,
+        Interval(min(least, planned), math.inf if missing else longest),
+        placing,
+        tuple(dict.fromkeys(load.times.basis for load in busy)),
+        tuple(missing),
+        _rated(machine, busy),
+        sum(load.parts for load in busy),
+        fast,
+        _placing(fast),
+        hides is not False,
+        most,
+        _placing(most),
+    )
 
 
 def _rated(machine: MachineProfile, busy: Sequence[HeadLoad]) -> float | None:

@@ -101,9 +101,11 @@ class Occupied(Struct, frozen=True):
     @property
     def slots_free(self) -> Interval | None:
         """Slots left, negative where some are short; None where the profile states no slots."""
-        return None if self.slots is None else Interval(
-            self.slots - self.slots_needed.high, self.slots - self.slots_needed.low
-        )  # fmt: skip
+        return (
+            None
+            if self.slots is None
+            else Interval(self.slots - self.slots_needed.high, self.slots - self.slots_needed.low)
+        )
 
     @property
     def has_spare(self) -> bool:

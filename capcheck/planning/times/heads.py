@@ -179,8 +179,12 @@ def head_times(machine: MachineProfile, head: Head) -> HeadTimes:
     timing = machine.timing
     moves = _moves(timing)
     stated: dict[str, float | None] = {
-        "pick": timing.pick, "place": timing.place, "vision": timing.vision, "nozzles": head.nozzles, **moves,
-    }  # fmt: skip
+        "pick": timing.pick,
+        "place": timing.place,
+        "vision": timing.vision,
+        "nozzles": head.nozzles,
+        **moves,
+    }
     missing = [name for name, value in stated.items() if value is None]
     rated = _rated_seconds(machine, head)
     if missing and rated is not None:
@@ -189,27 +193,51 @@ def head_times(machine: MachineProfile, head: Head) -> HeadTimes:
         return HeadTimes(head.name, head.gantry, TimeBasis.UNKNOWN, missing=tuple(missing))
     known = {name: value or 0.0 for name, value in stated.items()}
     return HeadTimes(
-        head.name, head.gantry, TimeBasis.SUMMED, int(known["nozzles"]), known["pick"], known["place"],
-        known["vision"], known["travel_to_board"], known["travel_between_parts"], known["travel_between_feeders"],
-        gang=timing.gang_pick, rated=rated, missing=tuple(missing),
-        tray=timing.tray or 0.0, change=timing.nozzle_change or 0.0, move_notes=(
-            _move_note(timing.travel_to_board, timing), _move_note(timing.travel_between_parts, timing),
+        head.name,
+        head.gantry,
+        TimeBasis.SUMMED,
+        int(known["nozzles"]),
+        known["pick"],
+        known["place"],
+        known["vision"],
+        known["travel_to_board"],
+        known["travel_between_parts"],
+        known["travel_between_feeders"],
+        gang=timing.gang_pick,
+        rated=rated,
+        missing=tuple(missing),
+        tray=timing.tray or 0.0,
+        change=timing.nozzle_change or 0.0,
+        move_notes=(
+            _move_note(timing.travel_to_board, timing),
+            _move_note(timing.travel_between_parts, timing),
             _move_note(timing.travel_between_feeders, timing),
         ),
-    )  # fmt: skip
+    )
 
 
 def _rated_times(timing: Timing, head: Head, rated: float) -> HeadTimes:
     speed = f"{3600 / rated:,.0f} /h rated"
     if timing.derate is None:
         return HeadTimes(
-            head.name, head.gantry, TimeBasis.RATED_ONLY, placement=Interval(rated, math.inf),
-            placement_note=f"3600 / {speed}", rated=rated, missing=("derate",),
-            tray=timing.tray or 0.0, change=timing.nozzle_change or 0.0,
-        )  # fmt: skip
+            head.name,
+            head.gantry,
+            TimeBasis.RATED_ONLY,
+            placement=Interval(rated, math.inf),
+            placement_note=f"3600 / {speed}",
+            rated=rated,
+            missing=("derate",),
+            tray=timing.tray or 0.0,
+            change=timing.nozzle_change or 0.0,
+        )
     low, high = timing.derate
     return HeadTimes(
-        head.name, head.gantry, TimeBasis.DERATED, placement=Interval(rated / high, rated / low),
-        placement_note=f"3600 / ({speed} × derate {low:g} to {high:g})", rated=rated,
-        tray=timing.tray or 0.0, change=timing.nozzle_change or 0.0,
-    )  # fmt: skip
+        head.name,
+        head.gantry,
+        TimeBasis.DERATED,
+        placement=Interval(rated / high, rated / low),
+        placement_note=f"3600 / ({speed} × derate {low:g} to {high:g})",
+        rated=rated,
+        tray=timing.tray or 0.0,
+        change=timing.nozzle_change or 0.0,
+    )

@@ -28,9 +28,14 @@ The half is a margin for planning; 0.8 is the land of component makers' notes, f
 """
 
 USUAL_LEAD_MM: Final = {
-    0.4: (0.13, 0.23), 0.5: (0.17, 0.27), 0.65: (0.19, 0.38), 0.8: (0.3, 0.45), 0.95: (0.3, 0.5), 1.27: (0.31, 0.51),
+    0.4: (0.13, 0.23),
+    0.5: (0.17, 0.27),
+    0.65: (0.19, 0.38),
+    0.8: (0.3, 0.45),
+    0.95: (0.3, 0.5),
+    1.27: (0.31, 0.51),
     2.3: (0.6, 0.84),
-}  # fmt: skip
+}
 """Width of gull-wing leads by pitch: JEDEC MS-026, MO-153, TO-236, MS-012 and TO-261, from memory. No proof."""
 
 _SAME_PITCH_MM: Final = 0.011

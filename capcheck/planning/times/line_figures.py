@@ -161,9 +161,16 @@ def pass_figures(
     cycle = Interval(max(s.seconds.low for s in stations), high)
     efficiency = balance_efficiency([s.planned for s in machines])
     return PassFigures(
-        board, tuple(stations), slowest.planned, cycle, slowest.name, efficiency, placements, takt_seconds,
+        board,
+        tuple(stations),
+        slowest.planned,
+        cycle,
+        slowest.name,
+        efficiency,
+        placements,
+        takt_seconds,
         tuple(untimed),
-    )  # fmt: skip
+    )
 
 
 class BoardFigures(Struct, frozen=True):

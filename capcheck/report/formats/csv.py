@@ -12,9 +12,21 @@ from capcheck.report.cells import harmless
 from capcheck.report.formats.json import parts_json
 
 _FIELDS: Final = (
-    "ref", "kind", "side", "x_mm", "y_mm", "rotation_deg", "fitted", "part_number", "value", "footprint", "family",
-    "mounting", "lead_style", "pins",
-)  # fmt: skip
+    "ref",
+    "kind",
+    "side",
+    "x_mm",
+    "y_mm",
+    "rotation_deg",
+    "fitted",
+    "part_number",
+    "value",
+    "footprint",
+    "family",
+    "mounting",
+    "lead_style",
+    "pins",
+)
 _RANGES: Final = ("length", "width", "height")
 
 

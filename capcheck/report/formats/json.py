@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from capcheck.checking import PartResult, Report
 from capcheck.engine import FactValue, Finding
+from capcheck.lexicon import sentence, sentence_of_decision
 from capcheck.model import Board, Body, Kind, Measure, Note, Side
 from capcheck.shop import Known
 from capcheck.values import Interval
@@ -41,17 +42,25 @@ def board_json(board: Board) -> dict[str, Any]:
         },
         "decisions": [
             {
-                "topic": d.topic, "choice": d.choice, "evidence": d.evidence, "runner_up": d.runner_up,
-                "settle": d.settle, "open": bool(d.open), "file": d.file,
+                "topic": d.topic,
+                "choice": sentence(d.choice),
+                "evidence": sentence(d.evidence),
+                "runner_up": sentence(d.runner_up),
+                "settle": sentence(d.settle),
+                "open": bool(d.open),
+                "file": d.place.file if d.place else None,
             }
             for d in board.decisions
         ],
-        "set_aside": [{"file": s.file, "row": s.row, "reason": s.reason, "text": s.text} for s in board.set_aside],
-    }  # fmt: skip
+        "set_aside": [
+            {"file": s.file, "row": s.row, "reason": sentence(s.reason), "text": s.text} for s in board.set_aside
+        ],
+    }
 
 
 def _note(note: Note) -> dict[str, Any]:
-    return {"message": note.message, "file": note.file, "row": note.row}
+    place = note.place
+    return {"message": sentence(note.said), "file": place.file if place else None, "row": place.row if place else None}
 
 
 def _measure(measure: Measure) -> list[float | None]:
@@ -127,11 +136,14 @@ def finding_json(finding: Finding) -> dict[str, Any]:
     subject = {
         key: value
         for key, value in (
-            ("kind", finding.subject.kind), ("ref", finding.subject.ref), ("side", finding.subject.side),
-            ("machine", finding.subject.machine), ("head", finding.subject.head),
+            ("kind", finding.subject.kind),
+            ("ref", finding.subject.ref),
+            ("side", finding.subject.side),
+            ("machine", finding.subject.machine),
+            ("head", finding.subject.head),
         )
         if value is not None
-    }  # fmt: skip
+    }
     margin = None
     if finding.margin is not None and _end(finding.margin.low) is not None:
         from capcheck.values import shown_unit
@@ -159,9 +171,13 @@ def finding_json(finding: Finding) -> dict[str, Any]:
 
 def _gone(known: Known) -> dict[str, Any]:
     return {
-        "rule": known.rule, "outcome": known.outcome, "subject": known.subject, "message": known.message,
-        "file": known.file, "row": known.row,
-    }  # fmt: skip
+        "rule": known.rule,
+        "outcome": known.outcome,
+        "subject": known.subject,
+        "message": known.message,
+        "file": known.file,
+        "row": known.row,
+    }
 
 
 def report_json(report: Report) -> dict[str, Any]:
@@ -176,20 +192,24 @@ def report_json(report: Report) -> dict[str, Any]:
         **described,
         "line": None if line is None else {"name": line.name, "machines": [m.name for m in line.machines]},
         "counts": {
-            "pass": totals.passed, "warn": totals.warned, "fail": totals.failed, "undecided": totals.undecided,
-            "waived": totals.waived, "known": totals.known,
+            "pass": totals.passed,
+            "warn": totals.warned,
+            "fail": totals.failed,
+            "undecided": totals.undecided,
+            "waived": totals.waived,
+            "known": totals.known,
         },
         "notes": [_note(note) for note in report.notes],
         "parts": parts_json(report.board, report.part_results()),
         "findings": [finding_json(finding) for finding in (*report.findings, *report.known)],
         **({"gone": [_gone(known) for known in report.gone]} if report.gone else {}),
-    }  # fmt: skip
+    }
 
 
 def read_json(board: Board) -> dict[str, Any]:
     """Return what was understood of the files, before any rule."""
-    notes = [*(d.note() for d in board.decisions), *board.notes]
-    notes += [Note(d.message, d.file, d.row) for d in board.discrepancies]
+    notes = [*(Note(sentence_of_decision(d), d.place) for d in board.decisions), *board.notes]
+    notes += [Note(d.said, d.place) for d in board.discrepancies]
     return {
         "schema": SCHEMA,
         **board_json(board),

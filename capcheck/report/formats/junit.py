@@ -34,9 +34,14 @@ def render_junit(report: Report) -> str:
     suite = SubElement(root, "testsuite", {"name": _clean(report.board.name), **attributes})
     properties = SubElement(suite, "properties")
     named = {
-        "verdict": report.verdict, "pass": totals.passed, "warn": totals.warned, "fail": totals.failed,
-        "undecided": totals.undecided, "waived": totals.waived, "known": totals.known,
-    }  # fmt: skip
+        "verdict": report.verdict,
+        "pass": totals.passed,
+        "warn": totals.warned,
+        "fail": totals.failed,
+        "undecided": totals.undecided,
+        "waived": totals.waived,
+        "known": totals.known,
+    }
     for key, value in named.items():
         SubElement(properties, "property", {"name": key, "value": str(value)})
     suite.extend(cases)

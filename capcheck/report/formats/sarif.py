@@ -45,11 +45,15 @@ def sarif(report: Report) -> dict[str, Any]:
         "properties": {
             "verdict": report.verdict,
             "counts": {
-                "pass": totals.passed, "warn": totals.warned, "fail": totals.failed, "undecided": totals.undecided,
-                "waived": totals.waived, "known": totals.known,
+                "pass": totals.passed,
+                "warn": totals.warned,
+                "fail": totals.failed,
+                "undecided": totals.undecided,
+                "waived": totals.waived,
+                "known": totals.known,
             },
         },
-    }  # fmt: skip
+    }
     return {"$schema": SCHEMA_URI, "version": "2.1.0", "runs": [run]}
 
 

@@ -16,7 +16,7 @@ from capcheck.report.characters import cut, visible
 from capcheck.report.formats.csv import parts_table
 from capcheck.report.questions import TITLES, questions_table
 from capcheck.report.sentences import in_short
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError
 
 if TYPE_CHECKING:
     from xlsxwriter import Workbook
@@ -43,8 +43,14 @@ def parts_xlsx(report: Report) -> bytes:
     """
     head, *rows = parts_table(report.board, report)
     widths = {
-        "part_number": 20, "footprint": 24, "family": 18, "body_from": 40, "file": 22, "taken_by": 40, "value": 14,
-    }  # fmt: skip
+        "part_number": 20,
+        "footprint": 24,
+        "family": 18,
+        "body_from": 40,
+        "file": 22,
+        "taken_by": 40,
+        "value": 14,
+    }
     with _Book() as book:
         book.sheet("parts", head, rows, widths, marked="outcome")
         book.sheet("report", ("what", "value"), _about(report), {"what": 24, "value": 90}, wrap=True)
@@ -57,8 +63,17 @@ def questions_xlsx(report: Report) -> bytes:
     Raises :class:`~capcheck.values.InputError` where the library for workbooks is not installed.
     """
     head, *rows = questions_table(report)
-    widths = {"no": 5, "group": 16, "references": 26, "part": 18, "question": 60, "assumed until then": 36,
-              "without an answer": 36, "from": 24, "your answer": 40}  # fmt: skip
+    widths = {
+        "no": 5,
+        "group": 16,
+        "references": 26,
+        "part": 18,
+        "question": 60,
+        "assumed until then": 36,
+        "without an answer": 36,
+        "from": 24,
+        "your answer": 40,
+    }
     numbered = [(int(row[0]), *row[1:]) for row in rows]
     with _Book() as book:
         book.sheet("questions", head, numbered, widths, wrap=True)
@@ -147,12 +162,11 @@ def _workbook(stream: io.BytesIO) -> Workbook:
     try:
         import xlsxwriter
     except ImportError:
-        raise InputError(
-            Problem(
-                Where("--format xlsx"), "needs the library XlsxWriter, which is not installed",
-                remedy='install it with: pip install "capcheck[xlsx]"',
-            )
-        ) from None  # fmt: skip
+        raise InputError.at(
+            "--format xlsx",
+            "needs the library XlsxWriter, which is not installed",
+            remedy='install it with: pip install "capcheck[xlsx]"',
+        ) from None
     from datetime import datetime
 
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}

@@ -56,10 +56,16 @@ def bars(report: Report, rows: RowsOfSubjects) -> list[Bar]:
         if bar is not None and (finding.rule not in broken or bar.share < broken[finding.rule].share):
             broken[finding.rule] = bar
     held = [
-        Bar(c.tightest.rule, str(c.tightest.subject), str(c.tightest.margin), c.values, 100.0 * c.share,
-            rows.of_subject(c.tightest.subject))
+        Bar(
+            c.tightest.rule,
+            str(c.tightest.subject),
+            str(c.tightest.margin),
+            c.values,
+            100.0 * c.share,
+            rows.of_subject(c.tightest.subject),
+        )
         for c in closest(report)
-    ]  # fmt: skip
+    ]
     return [*sorted(broken.values(), key=lambda b: b.share), *held]
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from capcheck import __version__
 from capcheck.checking import CAUTION, Report
+from capcheck.lexicon import sentence
 from capcheck.report.characters import cut, visible
 from capcheck.report.page.margins import bars
 from capcheck.report.page.page_data import found, marks_of, page_data, type_labels, type_lines
@@ -22,7 +23,7 @@ from capcheck.report.picture import board_svg
 from capcheck.report.questions import TITLES, questions
 from capcheck.report.rows import RowsOfSubjects
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
-from capcheck.values import InputError, Problem, Where
+from capcheck.values import InputError
 
 if TYPE_CHECKING:
     import jinja2
@@ -70,24 +71,28 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
         script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
         picture=_safe(
             board_svg(
-                report.board, marked=marks.texts, grades=marks.grades, numbers=marks.flags, live=True, stacked=True,
+                report.board,
+                marked=marks.texts,
+                grades=marks.grades,
+                numbers=marks.flags,
+                live=True,
+                stacked=True,
                 edge_strip_mm=_edge_strip(report),
             )
         ),
         data=_safe(_json(page_data(report.board, findings, types))),
-    )  # fmt: skip
+    )
 
 
 def _environment() -> jinja2.Environment:
     try:
         import jinja2
     except ImportError:
-        raise InputError(
-            Problem(
-                Where("--format html"), "needs the template library Jinja2, which is not installed",
-                remedy='install it with: pip install "capcheck[html]"',
-            )
-        ) from None  # fmt: skip
+        raise InputError.at(
+            "--format html",
+            "needs the template library Jinja2, which is not installed",
+            remedy='install it with: pip install "capcheck[html]"',
+        ) from None
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader("capcheck.report.page", _TEMPLATES),
         autoescape=True,
@@ -97,7 +102,7 @@ def _environment() -> jinja2.Environment:
         finalize=_shown,
     )
     environment.filters.update(base_name=base_name, cut=lambda text: cut(text, _MOST_SOURCE))
-    environment.globals.update(place_of=place_of)
+    environment.globals.update(place_of=place_of, sentence=sentence)
     return environment
 
 

@@ -89,9 +89,16 @@ def found(report: Report, rows: RowsOfSubjects) -> Findings:
         lines = tuple(_line(group, next(numbers), rows, short) for group in same)
         known = rules.get(rule)
         blocks.append(
-            RuleBlock(rule, same[0].title, outcome, known.why if known else "", same[0].remedy,
-                      known.basis if known else "", lines)
-        )  # fmt: skip
+            RuleBlock(
+                rule,
+                same[0].title,
+                outcome,
+                known.why if known else "",
+                same[0].remedy,
+                known.basis if known else "",
+                lines,
+            )
+        )
     open_ = tuple(_gap_line(gap, next(numbers), rows, short) for gap in gaps(live))
     waived = tuple((f, rows.of_subject(f.subject)) for f in report.findings if f.waived)
     return Findings(tuple(blocks), open_, waived)
@@ -100,10 +107,16 @@ def found(report: Report, rows: RowsOfSubjects) -> Findings:
 def _line(group: Group, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
     label = group.label if group.label not in group.text else ""
     return FoundLine(
-        number, group.outcome, _refs(group.subjects), label, group.text, group.margin.replace("-", "−"),
+        number,
+        group.outcome,
+        _refs(group.subjects),
+        label,
+        group.text,
+        group.margin.replace("-", "−"),
         _values([v for v in group.findings[0].facts if not v.name.startswith("data.")], len(group.findings), short),
-        rows.of_findings(group.findings), _mark(group.findings),
-    )  # fmt: skip
+        rows.of_findings(group.findings),
+        _mark(group.findings),
+    )
 
 
 def _gap_line(gap: Gap, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
@@ -111,9 +124,17 @@ def _gap_line(gap: Gap, number: int, rows: RowsOfSubjects, short: Mapping[str, s
     first = {v.name: v for f in gap.findings[:50] for v in f.facts if v.name in missing}
     told = [v for v in first.values() if v.source and str(v) != "unknown"]
     return FoundLine(
-        number, "open", _refs(gap.subjects), gap.label, lacking(gap), "", _values(told, len(gap.subjects), short),
-        rows.of_findings(gap.findings), _mark(gap.findings), gap.rules,
-    )  # fmt: skip
+        number,
+        "open",
+        _refs(gap.subjects),
+        gap.label,
+        lacking(gap),
+        "",
+        _values(told, len(gap.subjects), short),
+        rows.of_findings(gap.findings),
+        _mark(gap.findings),
+        gap.rules,
+    )
 
 
 def _refs(subjects: Sequence[str]) -> str:
@@ -189,8 +210,15 @@ def _type_line(board: Board, taken: TypeTakers, labels: Sequence[str]) -> TypeLi
     state = _STATES[taken.state] if taken.on_heads else "hand"
     body = board.bodies[taken.index] if taken.index >= 0 else None
     size = _size(board, taken.index)
-    return TypeLine(labels[taken.index] if taken.index >= 0 else "no type", size, body.body_from if body else "",
-                    _refs(refs), taken.rows, state, cells)  # fmt: skip
+    return TypeLine(
+        labels[taken.index] if taken.index >= 0 else "no type",
+        size,
+        body.body_from if body else "",
+        _refs(refs),
+        taken.rows,
+        state,
+        cells,
+    )
 
 
 def _size(board: Board, index: int) -> str:

@@ -66,19 +66,23 @@ def board_svg(
     notes = list(_legend(scene, end + 20.0, width, edge_strip_mm if strip else None))
     height = end + 44.0 + 17.0 * len(notes)
     title = f"Board {board.name}" if board.name else "Board"
-    return "\n".join([
-        (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {px(width)} {px(height)}" width="{px(width)}"'
-        f' height="{px(height)}" role="img" aria-labelledby="picture-title picture-desc">'),
-        f'<title id="picture-title">{safe(title)}</title>',
-        f'<desc id="picture-desc">{safe(_description(scene, sides))}</desc>',
-        f"<style>{STYLE}</style>",
-        f"<defs>{SYMBOLS}</defs>",
-        f'<rect class="paper" width="{px(width)}" height="{px(height)}"/>',
-        *views,
-        *notes,
-        "</svg>",
-        "",
-    ])  # fmt: skip
+    return "\n".join(
+        [
+            (
+                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {px(width)} {px(height)}" width="{px(width)}"'
+                f' height="{px(height)}" role="img" aria-labelledby="picture-title picture-desc">'
+            ),
+            f'<title id="picture-title">{safe(title)}</title>',
+            f'<desc id="picture-desc">{safe(_description(scene, sides))}</desc>',
+            f"<style>{STYLE}</style>",
+            f"<defs>{SYMBOLS}</defs>",
+            f'<rect class="paper" width="{px(width)}" height="{px(height)}"/>',
+            *views,
+            *notes,
+            "</svg>",
+            "",
+        ]
+    )
 
 
 def _strip(board: Board, scene: Scene, strip_mm: float | None, *, turned: bool | None) -> list[Box]:
@@ -110,18 +114,20 @@ def _view(scene: Scene, side: Side, strips: list[Box], place: tuple[float, float
     parts = [piece for row in rows for piece in _row(scene, row, side)]
     taken: list[tuple[float, float]] = []
     labels = [label for row in rows if row in scene.marked for label in _number(scene, row, side, taken)]
-    return "\n".join([
-        f'<g transform="translate({px(place[0])} {px(place[1])})">',
-        f'<text class="head" y="-9">{seen} · {_parts(scene, side)}{_size(scene)}</text>',
-        *_contour(scene, side),
-        *(_strip_piece(scene, side, box) for box in strips),
-        *_circles(scene, side),
-        *parts,
-        *(piece for mark in scene.stated if mark.side == side for piece in _stated_mark(scene, mark)),
-        *labels,
-        _scale_bar(scene),
-        "</g>",
-    ])  # fmt: skip
+    return "\n".join(
+        [
+            f'<g transform="translate({px(place[0])} {px(place[1])})">',
+            f'<text class="head" y="-9">{seen} · {_parts(scene, side)}{_size(scene)}</text>',
+            *_contour(scene, side),
+            *(_strip_piece(scene, side, box) for box in strips),
+            *_circles(scene, side),
+            *parts,
+            *(piece for mark in scene.stated if mark.side == side for piece in _stated_mark(scene, mark)),
+            *labels,
+            _scale_bar(scene),
+            "</g>",
+        ]
+    )
 
 
 def _in_frame(scene: Scene, row: int) -> bool:

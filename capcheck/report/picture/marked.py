@@ -23,9 +23,13 @@ def report_svg(report: Report) -> str:
     marked, grades = _marks(report, findings)
     strip, turned = _widest_strip(report)
     return board_svg(
-        report.board, marked=marked, grades=grades, edge_strip_mm=strip, turned=turned,
+        report.board,
+        marked=marked,
+        grades=grades,
+        edge_strip_mm=strip,
+        turned=turned,
         on_marks=_stated_marks(report, findings),
-    )  # fmt: skip
+    )
 
 
 def _marks(report: Report, findings: Iterable[Finding]) -> tuple[dict[int, str], dict[int, str]]:

@@ -76,10 +76,19 @@ class Scene(Struct, frozen=True):
         view = _VIEW_PX * (2 if longest > _STRIP_ASPECT * shortest else 1)
         rows = [r for r in sorted(marked) if 0 <= r < len(places)]
         return cls(
-            board, {r: marked[r] for r in rows},
-            _counted(marked, rows, grades or {}) if numbers is None else dict(numbers), box, frame, view / longest,
-            int((located & ~inside).sum()), int((~located).sum()), grades or {}, live, _stated(board), on_marks or {},
-        )  # fmt: skip
+            board,
+            {r: marked[r] for r in rows},
+            _counted(marked, rows, grades or {}) if numbers is None else dict(numbers),
+            box,
+            frame,
+            view / longest,
+            int((located & ~inside).sum()),
+            int((~located).sum()),
+            grades or {},
+            live,
+            _stated(board),
+            on_marks or {},
+        )
 
     @property
     def width_px(self) -> float:
@@ -105,7 +114,7 @@ def _counted(marked: Mapping[int, str], rows: list[int], grades: Mapping[int, st
 
 
 def _stated(board: Board) -> tuple[Mark, ...]:
-    if board.manifest is None or not board.manifest.fiducials:
+    if not board.manifest.fiducials:
         return ()
     from capcheck.facts import stated_marks, steps_of
 

@@ -11,9 +11,18 @@ from capcheck.report.plan.words import count, numbered
 from capcheck.values import Interval
 
 _HEAD = (
-    "line", "verdict", "left over", "not proved", "slots needed/there", "cycle s", "boards/h", "length mm", "area m²",
-    "placements/h/m²", "feeders out/in",
-)  # fmt: skip
+    "line",
+    "verdict",
+    "left over",
+    "not proved",
+    "slots needed/there",
+    "cycle s",
+    "boards/h",
+    "length mm",
+    "area m²",
+    "placements/h/m²",
+    "feeders out/in",
+)
 _REASONS = 4
 
 _LEGEND = (
@@ -41,11 +50,18 @@ def _row(row: Row) -> tuple[str, ...]:
     most = "≤ " if mark else ""
     star = " *" if row.left_over and row.cycle is not None else ""
     return (
-        row.line, row.verdict, _left_over(row), str(row.not_proved) if row.not_proved else "none",
-        f"{count(Interval(*row.slots_needed))}/{there}", f"{mark}{_cell(row.cycle, 2)}{star}",
-        f"{most}{_cell(row.boards_per_hour, 1)}", _cell(row.length, 0), _cell(row.area, 3),
-        _cell(row.per_hour_and_m2, 0), f"{row.changeover_out}/{row.changeover_in}",
-    )  # fmt: skip
+        row.line,
+        row.verdict,
+        _left_over(row),
+        str(row.not_proved) if row.not_proved else "none",
+        f"{count(Interval(*row.slots_needed))}/{there}",
+        f"{mark}{_cell(row.cycle, 2)}{star}",
+        f"{most}{_cell(row.boards_per_hour, 1)}",
+        _cell(row.length, 0),
+        _cell(row.area, 3),
+        _cell(row.per_hour_and_m2, 0),
+        f"{row.changeover_out}/{row.changeover_in}",
+    )
 
 
 def _reasons(rows: tuple[Row, ...]) -> Iterator[str]:
@@ -87,9 +103,10 @@ def composed_text(found: Composed, criterion: str, width: int = WIDTH_WHEN_PIPED
         ended = "" if found.complete else ", as far as the time limit let them be looked at"
         return f"none of {numbered(found.candidates, 'line')} takes every part{ended}\n"
     value = {
-        "cycle": f"mean cycle {_cell(found.row.cycle, 2)} s", "length": f"{_cell(found.row.length, 0)} mm",
+        "cycle": f"mean cycle {_cell(found.row.cycle, 2)} s",
+        "length": f"{_cell(found.row.length, 0)} mm",
         "output per area": f"{_cell(found.row.per_hour_and_m2, 0)} placements/h/m²",
-    }.get(criterion, numbered(len(found.row.machines), "machine"))  # fmt: skip
+    }.get(criterion, numbered(len(found.row.machines), "machine"))
     head = f"best of {numbered(found.candidates, 'line')} by {criterion}: {' → '.join(found.row.machines)}: {value}"
     if not found.complete:
         beats = "" if found.bound is None else f"; proved is that none is better than {found.bound:,.2f}"

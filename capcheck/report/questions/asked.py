@@ -11,11 +11,12 @@ from msgspec import Struct
 
 from capcheck.checking import CAUTION, Report
 from capcheck.engine import Finding
+from capcheck.lexicon import sentence
 from capcheck.report.cells import harmless
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.sentences import base_name, is_of_the_shop, place_of, vague_and_unknown
-from capcheck.values import number_of, shortened
+from capcheck.values import Place, number_of, shortened
 
 Kind = Literal["stop", "assumed", "advice"]
 
@@ -31,8 +32,17 @@ _WITHOUT: Final[dict[Kind, str]] = {
 }
 _FILES: Final = frozenset(("placements", "BOM", "outline"))
 """Topics of decisions about which file is which."""
-_HEADINGS: Final = ("no", "group", "references", "part", "question", "assumed until then", "without an answer", "from",
-                    "your answer")  # fmt: skip
+_HEADINGS: Final = (
+    "no",
+    "group",
+    "references",
+    "part",
+    "question",
+    "assumed until then",
+    "without an answer",
+    "from",
+    "your answer",
+)
 
 
 class Question(Struct, frozen=True):
@@ -49,8 +59,17 @@ class Question(Struct, frozen=True):
     def cells(self, number: int) -> tuple[str, ...]:
         """Return the cells of a table row, with every reference and an empty one for the answer."""
         refs = " ".join(sorted(self.refs, key=number_of))
-        return (str(number), TITLES[self.group], refs, self.part, self.question, self.assumed, self.without,
-                self.source, "")  # fmt: skip
+        return (
+            str(number),
+            TITLES[self.group],
+            refs,
+            self.part,
+            self.question,
+            self.assumed,
+            self.without,
+            self.source,
+            "",
+        )
 
 
 def questions(report: Report) -> list[Question]:
@@ -79,33 +98,34 @@ def _concerns_customer(group: Group) -> bool:
 
 def _decisions(report: Report) -> Iterator[Question]:
     for decision in report.board.decisions:
-        if decision.topic in _FILES and not decision.open and not decision.runner_up:
+        if decision.topic in _FILES and not decision.open and not sentence(decision.runner_up):
             continue  # the only file that can be it: the customer need not be told which one he sent
-        also = f" It could also be: {decision.runner_up}." if decision.runner_up else ""
+        also = f" It could also be: {sentence(decision.runner_up)}." if sentence(decision.runner_up) else ""
         yield Question(
             "stop" if decision.open else "assumed",
-            f"{decision.topic}: {decision.choice}. Evidence: {decision.evidence}.{also} Please confirm.",
-            assumed=decision.choice,
+            f"{decision.topic}: {sentence(decision.choice)}. "
+            f"Evidence: {sentence(decision.evidence)}.{also} Please confirm.",
+            assumed=sentence(decision.choice),
             without=(
-                "the order waits: a wrong reading makes every later answer wrong" if decision.open
+                "the order waits: a wrong reading makes every later answer wrong"
+                if decision.open
                 else "the board is built with this reading"
             ),
-            source=place_of(decision.file, None),
-        )  # fmt: skip
+            source=place_of(decision.place),
+        )
 
 
 def _disagreements(report: Report) -> Iterator[Question]:
     waived = {f.subject.ref for f in report.findings if f.waived and f.subject.kind == "data"}
-    said = {f"{decision.topic} open" for decision in report.board.decisions if decision.open}
     for told in report.board.discrepancies:
-        if told.kind in said or (shortened(told.refs) or told.kind) in waived:
+        if told.about is not None or (shortened(told.refs) or told.title) in waived:
             continue
         yield Question(
-            told.severity,
-            f"{told.kind}: {told.message.removeprefix(f'{shortened(told.refs)}: ')}",
+            told.severity.value,
+            f"{told.title}: {sentence(told.said).removeprefix(f'{shortened(told.refs)}: ')}",
             tuple(told.refs),
-            without=_WITHOUT[told.severity],
-            source=place_of(told.file, told.row),
+            without=_WITHOUT[told.severity.value],
+            source=place_of(told.place),
         )
 
 
@@ -123,8 +143,15 @@ def _ambiguous(report: Report) -> Iterator[Question]:
             sizes = "every reading counts: a rule passes only where each of them passes"
             # What follows is how the shop would settle it in its own files.
             asked = f"{text.partition('; set ')[0]}; which is meant?"
-            yield Question("assumed", asked, tuple(same), name.part_number or name.value or name.footprint, sizes,
-                           "rules that depend on the reading stay undecided", base_name(name.where))  # fmt: skip
+            yield Question(
+                "assumed",
+                asked,
+                tuple(same),
+                name.part_number or name.value or name.footprint,
+                sizes,
+                "rules that depend on the reading stay undecided",
+                base_name(name.where),
+            )
 
 
 def _of_group(group: Group, about_data: bool) -> Question:
@@ -157,7 +184,7 @@ def _refs_of(findings: Sequence[Finding]) -> tuple[str, ...]:
 
 
 def _from(finding: Finding) -> str:
-    place = place_of(finding.file, finding.row)
+    place = place_of(Place(finding.file, finding.row) if finding.file else None)
     return f"{finding.rule}, {place}" if place else finding.rule
 
 

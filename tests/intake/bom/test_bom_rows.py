@@ -3,6 +3,7 @@
 import pytest
 
 from capcheck.intake.read import read_package
+from capcheck.lexicon import sentence
 
 PLACED = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n" + "".join(
     f"R{k},10k,0603,{3 * k},{k % 3},0,top\n" for k in range(1, 13)
@@ -39,9 +40,9 @@ OFF = '2,2,"R9,R10",10k,PN-2\n3,2,"R11,R12",10k,PN-3\n'
 def test_lines_below_a_title_that_says_not_fitted_stay_off_with_a_note(read, title):
     package = read(HEADER + LINES + f"{title}\n" + OFF)
     assert [line.fitted for line in package.bom] == [True, False, False]
-    (note,) = [n for n in package.notes if "taken as not fitted" in n.message]
-    assert note.message.startswith("the 2 lines below")
-    assert note.row == 3
+    (note,) = [n for n in package.notes if "taken as not fitted" in sentence(n.said)]
+    assert sentence(note.said).startswith("the 2 lines below")
+    assert note.place.row == 3
     assert int(package.placements.fitted.sum()) == 8
 
 
@@ -68,13 +69,13 @@ def test_a_row_of_references_alone_continues_the_line_above(read, rows):
     (line,) = package.bom
     assert line.refs == tuple(f"R{k}" for k in range(1, 13))
     assert package.discrepancies == []
-    assert any("the references of the line above" in note.message for note in package.notes)
+    assert any("the references of the line above" in sentence(note.said) for note in package.notes)
 
 
 def test_a_line_whose_quantity_is_reached_is_not_continued(read):
     package = read(HEADER + '1,11,"R1-R11",10k,PN-1\n,,R12,,\n')
     assert [line.refs[-1] for line in package.bom] == ["R11", "R12"]
-    assert [d.refs for d in package.discrepancies if d.kind == "no part number"] == [("R12",)]
+    assert [d.refs for d in package.discrepancies if d.title == "no part number"] == [("R12",)]
 
 
 def test_a_list_of_nothing_but_references_stays_a_list_of_lines(read):

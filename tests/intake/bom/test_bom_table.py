@@ -4,6 +4,7 @@ import pytest
 
 from capcheck.intake.bom.bom_table import read_bom_tables
 from capcheck.intake.tables.table import read_tables
+from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 
 
@@ -59,7 +60,7 @@ def test_not_fitted_by_quantity_value_or_part_number(read, cells):
 def test_nc_is_a_note_and_stays_fitted(read):
     reading = read(HEADER + "1,1,R1,NC,0603,PN-1\n2,1,R2,10k,0603,PN-2\n")
     assert reading.lines[0].fitted
-    assert any('"NC" of R1' in n.message and n.row == 2 for n in reading.notes)
+    assert any('"NC" of R1' in sentence(n.said) and n.place.row == 2 for n in reading.notes)
 
 
 def test_sizes_keep_their_place(read):
@@ -121,9 +122,9 @@ def test_a_bom_without_references_is_an_error_that_says_what_to_do(read):
 
 def test_further_part_numbers_that_differ_are_named(read):
     text = "References,Quantity,MPN 1,MPN 2,Supplier part number\nR1,1,PN-1,PN-9,S-1\nR2,1,PN-2,,S-2\n"
-    (note,) = [n.message for n in read(text).notes if "part number" in n.message]
+    (note,) = [sentence(n.said) for n in read(text).notes if "part number" in sentence(n.said)]
     assert note == '"MPN 1" is taken as the part number; "MPN 2" states others: which one is bought?'
-    assert not [n for n in read(text.replace("PN-9", "PN-1")).notes if "others: which" in n.message]
+    assert not [n for n in read(text.replace("PN-9", "PN-1")).notes if "others: which" in sentence(n.said)]
 
 
 def test_words_alone_in_a_row_are_a_remark_and_no_line(read):
@@ -143,7 +144,7 @@ def test_a_cell_that_says_fitted_wins_over_words_and_the_line_is_marked(read, ce
 def test_words_count_with_a_note_where_the_cell_is_blank(read):
     reading = read("References,Value,Part number,Fitted\nR1,10k,PN-1,yes\nR2,10k DNF,PN-2,\nR3,10k DNF,PN-3,no\n")
     assert [line.fitted for line in reading.lines] == [True, False, False]
-    assert [n.row for n in reading.notes if n.message.startswith("R2: not fitted by a word")] == [3]
+    assert [n.place.row for n in reading.notes if sentence(n.said).startswith("R2: not fitted by a word")] == [3]
 
 
 def test_a_quantity_of_nought_does_not_lose_a_line_that_a_cell_calls_fitted(read):
@@ -166,4 +167,4 @@ def test_below_dnp_these_words_mean_not_fitted(read, word):
 def test_ok_below_dnp_is_fitted_with_a_note(read):
     reading = read("References,Value,DNP\nR1,10k,ok\nR2,10k,x\n")
     assert [line.fitted for line in reading.lines] == [True, False]
-    assert any('"DNP" has "ok"' in note.message for note in reading.notes)
+    assert any('"DNP" has "ok"' in sentence(note.said) for note in reading.notes)

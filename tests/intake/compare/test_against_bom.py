@@ -7,6 +7,7 @@ from capcheck.intake.compare.against_bom import Rows, fitted_by_both, fitted_or_
 from capcheck.intake.compare.part_numbers import damage
 from capcheck.intake.read import read_package
 from capcheck.intake.tables.fitted import FittedColumn
+from capcheck.lexicon import sentence
 from capcheck.model import BomLine, Kind
 
 PLACED = "Ref,X (mm),Y (mm),Rotation,Side,Footprint\n"
@@ -22,7 +23,7 @@ def found(tmp_path):
         package = read_package(None, placements=[one], bom=two)
         by_kind = {}
         for d in package.discrepancies:
-            by_kind.setdefault(d.kind, []).append(d)
+            by_kind.setdefault(d.title, []).append(d)
         return package, by_kind
 
     return read
@@ -43,7 +44,7 @@ def test_what_agrees_gives_no_record(found):
 def test_a_placement_without_bom_line(found):
     package, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n")
     (record,) = kinds["not in BOM"]
-    assert (record.refs, record.row, record.severity) == (("R2",), 3, "stop")
+    assert (record.refs, record.place.row, record.severity) == (("R2",), 3, "stop")
     assert package.in_bom.tolist() == [True, False, True]
 
 
@@ -57,7 +58,7 @@ def test_fiducials_holes_and_test_points_are_not_missed_in_the_bom(found):
 def test_a_bom_reference_without_placement(found):
     _, kinds = found(R1, '1,1,R1,10k,0603,PN-1\n2,2,"J1,J2",conn,TH,PN-9\n')
     (record,) = kinds["not placed"]
-    assert (record.refs, record.row) == (("J1", "J2"), 3)
+    assert (record.refs, record.place.row) == (("J1", "J2"), 3)
 
 
 def test_case_does_not_part_a_reference_from_its_line(found):
@@ -69,7 +70,7 @@ def test_case_does_not_part_a_reference_from_its_line(found):
 def test_a_quantity_that_disagrees(found):
     _, kinds = found(R1 + R2 + C1, '1,3,"R1,R2",10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n')
     (record,) = kinds["quantity"]
-    assert (record.row, record.message) == (2, "the quantity says 3, the line lists 2")
+    assert (record.place.row, sentence(record.said)) == (2, "the quantity says 3, the line lists 2")
 
 
 def test_quantities_of_the_whole_order_are_one_record(found):
@@ -78,14 +79,14 @@ def test_quantities_of_the_whole_order_are_one_record(found):
         '1,20,"R1,R2",10k,0603,PN-1\n2,10,C1,1u,0603,PN-2\n3,10,L1,1u,1210,PN-3\n',
     )
     assert "quantity" not in kinds
-    assert "10 times" in kinds["quantity of the order"][0].message
+    assert "10 times" in sentence(kinds["quantity of the order"][0].said)
 
 
 def test_one_reference_on_two_lines(found):
     package, kinds = found(R1 + R2, '1,2,"R1,R2",10k,0603,PN-1\n2,1,R2,11k,0603,PN-2\n')
     (record,) = kinds["on two BOM lines"]
     assert record.refs == ("R2",)
-    assert "PN-1 and PN-2" in record.message
+    assert "PN-1 and PN-2" in sentence(record.said)
     assert package.duplicate_ref.tolist() == [False, True]
 
 
@@ -122,10 +123,18 @@ def test_one_value_and_footprint_with_two_part_numbers_costs_feeders(found):
 @pytest.mark.parametrize(
     ("number", "how"),
     [
-        ("1E-05", "exponent"), ("1.2E+11", "exponent"), ("2E5", "exponent"), ("2016-03-10", "date"), ("10-Mar", "date"),
-        ("Mar-10", "date"), ("402", "zero"), ("603.0", "zero"), ("1234567890120000", "15 digits"), ("#REF!", "formula"),
+        ("1E-05", "exponent"),
+        ("1.2E+11", "exponent"),
+        ("2E5", "exponent"),
+        ("2016-03-10", "date"),
+        ("10-Mar", "date"),
+        ("Mar-10", "date"),
+        ("402", "zero"),
+        ("603.0", "zero"),
+        ("1234567890120000", "15 digits"),
+        ("#REF!", "formula"),
     ],
-)  # fmt: skip
+)
 def test_damage_by_a_spreadsheet_is_seen(number, how):
     assert how in damage(number)
 
@@ -147,13 +156,13 @@ def test_descriptions_instead_of_numbers_are_one_record_and_no_types_to_merge(fo
     _, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,10k 0603\n2,1,R2,10k,0603,10k 1%\n3,1,C1,1u,0603,1u\n")
     (record,) = kinds["generic part number"]
     assert record.refs == ("R1", "R2", "C1")
-    assert '3 lines describe a part and give no part number: "10k 0603" of R1' in record.message
+    assert '3 lines describe a part and give no part number: "10k 0603" of R1' in sentence(record.said)
     assert set(kinds) == {"generic part number"}
 
 
 def test_lines_of_one_part_without_placements_are_one_record(found):
     _, kinds = found(R1, '1,1,R1,10k,0603,PN-1\n2,1,J1,,,PN-J\n3,2,"J2,J3",,,PN-J\n4,1,J4,,,PN-K\n')
-    assert [(d.refs, d.row) for d in kinds["not placed"]] == [(("J1", "J2", "J3"), 3), (("J4",), 5)]
+    assert [(d.refs, d.place.row) for d in kinds["not placed"]] == [(("J1", "J2", "J3"), 3), (("J4",), 5)]
 
 
 def test_a_name_without_a_number_is_not_counted(found):
@@ -173,7 +182,7 @@ def test_two_libraries_names_of_one_chip_are_no_two_footprints(found):
     assert "one number, two footprints" not in kinds
     _, kinds = found(placed, '1,3,"R1,R2,R3",10k,,PN-{1}\n')
     (record,) = kinds["one number, two footprints"]
-    assert "part number PN-{1} has 3 footprints: R0603 (R1), RC0603_A (R2), R0805 (R3)" in record.message
+    assert "part number PN-{1} has 3 footprints: R0603 (R1), RC0603_A (R2), R0805 (R3)" in sentence(record.said)
 
 
 def test_a_reference_twice_at_one_place_is_one_record(found):
@@ -193,8 +202,8 @@ def test_lines_fitted_by_column_and_not_by_text_are_one_advice(tmp_path):
         "R1,10k,0603,PN-1,yes\nR2,11k DNF,0603,PN-2,yes\nC1,1u (DNP),0603,PN-3,yes\n"
     )
     package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
-    (record,) = [d for d in package.discrepancies if d.kind == "fitted against a text"]
-    assert (record.refs, record.row, record.severity) == (("R2", "C1"), 3, "advice")
+    (record,) = [d for d in package.discrepancies if d.title == "fitted against a text"]
+    assert (record.refs, record.place.row, record.severity) == (("R2", "C1"), 3, "advice")
     assert package.placements.fitted.all()
 
 
@@ -214,14 +223,24 @@ def test_placements_and_bom_that_contradict_each_other_keep_the_part_and_are_tol
     both = fitted_by_both([said], join(refs, lines, unique=True), lines)
     assert both.fitted.tolist() == [True, True, True, False, False]
     zero = np.zeros(5)
-    rows = Rows(refs, refs, zero, zero, zero.astype(np.int8), zero.astype(np.int8) + Kind.PART, both.fitted,
-                zero.astype(np.int64), np.arange(2, 7), ["p.csv"])  # fmt: skip
+    rows = Rows(
+        refs,
+        refs,
+        zero,
+        zero,
+        zero.astype(np.int8),
+        zero.astype(np.int8) + Kind.PART,
+        both.fitted,
+        zero.astype(np.int64),
+        np.arange(2, 7),
+        ["p.csv"],
+    )
     found = fitted_or_not(rows, both)
-    assert [(d.kind, d.refs, d.row, d.severity) for d in found] == [
+    assert [(d.title, d.refs, d.place.row, d.severity) for d in found] == [
         ("fitted or not", ("R1",), 2, "stop"),
         ("fitted or not", ("R2",), 3, "stop"),
     ]
-    assert "fitted by the BOM, not fitted by the placements" in found[0].message
+    assert "fitted by the BOM, not fitted by the placements" in sentence(found[0].said)
     settled = both.without(flags("11000"))
     assert (settled.fitted.tolist(), fitted_or_not(rows, settled)) == ([False, False, True, False, False], [])
 

@@ -3,6 +3,7 @@
 import pytest
 
 from capcheck.intake.read import read_package
+from capcheck.lexicon import sentence
 
 ROWS = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\nR1,10k,0603,1,2,0,top\nR2,10k,0603,4,2,0,top\n"
 BOM = "References,Value,Quantity,Part number\nR1,10k,1,PN-1\nR2,10k,1,PN-1\n"
@@ -19,7 +20,7 @@ def read(tmp_path):
 
 
 def revisions(package):
-    return [d for d in package.discrepancies if d.kind == "revision"]
+    return [d for d in package.discrepancies if d.title == "revision"]
 
 
 @pytest.mark.parametrize(
@@ -35,8 +36,8 @@ def revisions(package):
 )
 def test_revisions_that_differ_are_one_question(read, placements, bom, above):
     (found,) = revisions(read(placements, bom, above))
-    assert "different" in found.message
-    assert bom in found.message
+    assert "different" in sentence(found.said)
+    assert bom in sentence(found.said)
 
 
 @pytest.mark.parametrize(
@@ -63,8 +64,8 @@ def test_one_revision_is_no_question(read, placements, bom, above, above_bom):
 
 def test_dates_more_than_a_month_apart_are_a_note(read):
     def dated(one, two):
-        return [n for n in read("p.csv", f"b_{two}.csv", f"# Date: {one}\n").notes if "dated" in n.message]
+        return [n for n in read("p.csv", f"b_{two}.csv", f"# Date: {one}\n").notes if "dated" in sentence(n.said)]
 
     (note,) = dated("2025-03-01", "20250611")
-    assert "p.csv 2025-03-01, b_20250611.csv 2025-06-11" in note.message
+    assert "p.csv 2025-03-01, b_20250611.csv 2025-06-11" in sentence(note.said)
     assert dated("2025-03-01", "20250330") == []

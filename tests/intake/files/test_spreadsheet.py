@@ -12,6 +12,7 @@ import pytest
 
 from capcheck.intake.files.spreadsheet import cell_text
 from capcheck.intake.tables.table import Table, read_tables
+from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
@@ -133,7 +134,7 @@ def test_formulas_count_by_their_stored_result_and_those_without_are_noted(tmp_p
     rows = [HEADER, ["R1", ("1+2", 3), "1k", "0402"], ["R2", ("1+2", None), "1k", "0402"]]
     (table,) = read(tmp_path, workbook({"Parts": rows_xml(rows)}))
     assert table.columns[1] == ["3", ""]
-    assert any("1 formula has no stored result" in note.message for note in table.notes)
+    assert any("1 formula has no stored result" in sentence(note.said) for note in table.notes)
 
 
 def test_a_merged_cell_counts_once_and_is_noted(tmp_path):
@@ -141,7 +142,7 @@ def test_a_merged_cell_counts_once_and_is_noted(tmp_path):
     merged = '<mergeCells count="1"><mergeCell ref="A2:A3"/></mergeCells>'
     (table,) = read(tmp_path, workbook({"Parts": rows_xml(rows)}, merged))
     assert table.columns[0] == ["R1", ""]
-    assert any("merged" in note.message and note.row == 2 for note in table.notes)
+    assert any("merged" in sentence(note.said) and note.place.row == 2 for note in table.notes)
 
 
 def test_a_million_blank_rows_are_one_entry(tmp_path):

@@ -35,7 +35,7 @@ def test_files_of_one_frame_stay_in_it():
     frames, decisions = frames_of([rows("top", Side.TOP), rows("bottom", Side.BOTTOM)], OUTLINE, Wanted())
     assert frames[0] == frames[1]
     assert frames[0].shift == (0, 0)
-    assert {d.file for d in decisions} == {None}
+    assert {d.place for d in decisions} == {None}
 
 
 def test_a_shift_that_all_files_share_is_found_from_all():
@@ -50,7 +50,7 @@ def test_files_with_different_origins_are_brought_together_by_their_holes():
     frames, decisions = frames_of(both, OUTLINE, Wanted())
     assert frames[0].shift == (0, 0)
     assert frames[1].shift == pytest.approx((-50, 35))
-    origins = {d.file: d for d in decisions if d.topic == "origin"}
+    origins = {d.place.file: d for d in decisions if d.topic == "origin"}
     assert set(origins) == {"top", "bottom"}
     assert not any(d.open for d in origins.values())
 
@@ -78,7 +78,7 @@ def settled_files(decisions):
     """Return the files that the settle text of the open question names, and those of them with an origin."""
     (decision,) = [d for d in decisions if d.open and d.topic == "origin"]
     entries = tomllib.loads(decision.settle)["placements"]
-    return [e["file"] for e in entries], [e["file"] for e in entries if "origin" in e], decision.file
+    return [e["file"] for e in entries], [e["file"] for e in entries if "origin" in e], decision.place.file
 
 
 @pytest.mark.parametrize("odd", [0, 1, 2])

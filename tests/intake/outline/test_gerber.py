@@ -7,6 +7,7 @@ import pytest
 from shapely import Polygon
 
 from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
+from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 
 pytest.importorskip("gerbonara")
@@ -82,7 +83,7 @@ def test_without_a_unit_it_is_inferred_and_open(read):
 
 def test_a_drawing_that_is_stepped_and_repeated_is_noted(read):
     reading = read(MM + "%SRX2Y3I100J100*%\n" + loop(RECTANGLE) + "%SR*%\nM02*\n")
-    assert any("repeats its drawing 2 × 3 times" in note.message for note in reading.notes)
+    assert any("repeats its drawing 2 × 3 times" in sentence(note.said) for note in reading.notes)
 
 
 def test_without_a_number_format_the_file_is_refused(read):
@@ -134,10 +135,13 @@ def test_a_profile_that_crosses_itself_names_the_crossing(read):
         read(MM + loop([(0, 0), (80, 50), (80, 0), (0, 50)]) + "M02*\n")
 
 
-@pytest.mark.parametrize(("text", "said"), [
-    ("%FSLAX46Y46*%\n%MOMM*%\nM02*\n", "nothing in it can be a contour"),
-    ("%FSLAX46Y46*%\n%MOMM*%\nX1Y1D99Z%\n%%%", "not a Gerber file that can be read|nothing in it"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("%FSLAX46Y46*%\n%MOMM*%\nM02*\n", "nothing in it can be a contour"),
+        ("%FSLAX46Y46*%\n%MOMM*%\nX1Y1D99Z%\n%%%", "not a Gerber file that can be read|nothing in it"),
+    ],
+)
 def test_a_file_without_a_profile_says_so(text, said, read):
     with pytest.raises(InputError, match=said):
         read(text)

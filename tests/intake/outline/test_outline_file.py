@@ -13,6 +13,7 @@ from shapely import LineString, Point, Polygon, box
 
 from capcheck.intake.outline.drawing import Drawing
 from capcheck.intake.outline.outline_file import OutlineOptions, is_outline_file, read_outline
+from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 
 LENGTH, WIDTH, RADIUS = 80.0, 50.0, 4.0
@@ -22,9 +23,15 @@ BULGE = math.tan(math.pi / 8)
 def rounded_corners(length=LENGTH, width=WIDTH, r=RADIUS):
     """Return (x, y, bulge) of a rectangle with rounded corners, counter-clockwise."""
     return [
-        (r, 0, 0), (length - r, 0, BULGE), (length, r, 0), (length, width - r, BULGE),
-        (length - r, width, 0), (r, width, BULGE), (0, width - r, 0), (0, r, BULGE),
-    ]  # fmt: skip
+        (r, 0, 0),
+        (length - r, 0, BULGE),
+        (length, r, 0),
+        (length, width - r, BULGE),
+        (length - r, width, 0),
+        (r, width, BULGE),
+        (0, width - r, 0),
+        (0, r, BULGE),
+    ]
 
 
 def exact_area(length=LENGTH, width=WIDTH, r=RADIUS):
@@ -50,8 +57,12 @@ def read(tmp_path):
 
 def add_lines_and_arcs(space, *, layer="outline", shift=(0.0, 0.0), r=RADIUS, length=LENGTH, width=WIDTH):
     sx, sy = shift
-    sides = [((r, 0), (length - r, 0)), ((length, r), (length, width - r)),
-             ((length - r, width), (r, width)), ((0, width - r), (0, r))]  # fmt: skip
+    sides = [
+        ((r, 0), (length - r, 0)),
+        ((length, r), (length, width - r)),
+        ((length - r, width), (r, width)),
+        ((0, width - r), (0, r)),
+    ]
     for (x0, y0), (x1, y1) in sides:
         space.add_line((x0 + sx, y0 + sy), (x1 + sx, y1 + sy), {"layer": layer})
     corners = [(length - r, r, 270), (length - r, width - r, 0), (r, width - r, 90), (r, r, 180)]
@@ -172,11 +183,24 @@ def as_hatch_of_edges(_doc, space):
 
 
 FORMS = [
-    as_lwpolyline, as_wide_polyline, as_open_polyline_that_returns, as_old_polyline, as_lines_and_arcs,
-    as_lines_in_any_order_and_direction, as_lines_drawn_twice, as_ellipses, as_splines, as_seen_from_below, as_block,
-    as_block_in_turned_block, as_scaled_block, as_line_edges_with_gaps, as_hatch, as_polygon_with_filling,
+    as_lwpolyline,
+    as_wide_polyline,
+    as_open_polyline_that_returns,
+    as_old_polyline,
+    as_lines_and_arcs,
+    as_lines_in_any_order_and_direction,
+    as_lines_drawn_twice,
+    as_ellipses,
+    as_splines,
+    as_seen_from_below,
+    as_block,
+    as_block_in_turned_block,
+    as_scaled_block,
+    as_line_edges_with_gaps,
+    as_hatch,
+    as_polygon_with_filling,
     as_hatch_of_edges,
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("form", FORMS, ids=lambda f: f.__name__)
@@ -200,9 +224,12 @@ def test_every_version_reads_as_text_and_as_binary(version, fmt, read):
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
-    length=st.floats(20, 450), width=st.floats(20, 450), share=st.floats(0.02, 0.45),
-    shift=st.tuples(st.floats(-300, 300), st.floats(-300, 300)), form=st.sampled_from(["polyline", "loose", "inch"]),
-)  # fmt: skip
+    length=st.floats(20, 450),
+    width=st.floats(20, 450),
+    share=st.floats(0.02, 0.45),
+    shift=st.tuples(st.floats(-300, 300), st.floats(-300, 300)),
+    form=st.sampled_from(["polyline", "loose", "inch"]),
+)
 def test_random_rounded_rectangles_keep_size_and_area(*, length, width, share, shift, form, read):
     r = share * min(length, width)
     scale = 1 / 25.4 if form == "inch" else 1.0
@@ -330,7 +357,7 @@ def test_scored_lines_beyond_the_edges_do_no_harm(read):
     space.add_line((-5, 25), (85, 25), {"layer": "outline"})
     reading = read(doc)
     assert reading.outline.polygon.area == pytest.approx(exact_area(), rel=1e-5)
-    assert any("4 fields" in n.message for n in reading.notes)
+    assert any("4 fields" in sentence(n.said) for n in reading.notes)
 
 
 def test_gaps_are_closed_and_the_note_names_their_width_and_the_tolerance(read):
@@ -338,7 +365,7 @@ def test_gaps_are_closed_and_the_note_names_their_width_and_the_tolerance(read):
     space.add_lwpolyline([(0, 0), (80, 0), (80, 50), (0, 50), (0, 0.08)])
     reading = read(doc)
     assert reading.outline.polygon.area == pytest.approx(4000, abs=1e-6)
-    assert any("0.08 mm" in n.message and "tolerance 0.1 mm" in n.message for n in reading.notes)
+    assert any("0.08 mm" in sentence(n.said) and "tolerance 0.1 mm" in sentence(n.said) for n in reading.notes)
 
 
 def test_lines_that_stop_short_of_another_or_run_past_it_still_make_corners(read):
@@ -359,8 +386,10 @@ def test_dots_on_the_ends_of_lines_are_not_holes(read):
     assert outline.holes == ()
 
 
-@pytest.mark.parametrize(("code", "unit", "per_mm"), [(1, "inch", 1 / 25.4), (4, "mm", 1), (5, "cm", 0.1),
-                                                      (9, "mil", 1 / 0.0254), (13, "µm", 1000)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("code", "unit", "per_mm"),
+    [(1, "inch", 1 / 25.4), (4, "mm", 1), (5, "cm", 0.1), (9, "mil", 1 / 0.0254), (13, "µm", 1000)],
+)
 def test_the_units_of_the_header_convert_exactly(code, unit, per_mm, read):
     # Outside check: the international inch is 25.4 mm exactly (1959), a mil its thousandth.
     doc, space = new_drawing(unit=code)
@@ -463,10 +492,14 @@ def test_closed_holes_do_not_hide_that_the_outline_is_open(read):
     assert "open between" in refused(read, doc)
 
 
-@pytest.mark.parametrize("corners", [
-    [(0, 0), (80, 50), (80, 0), (0, 50)],
-    [(50 + 40 * math.cos(math.tau * 2 * k / 5), 40 * math.sin(math.tau * 2 * k / 5)) for k in range(5)],
-], ids=["bow tie", "pentagram"])  # fmt: skip
+@pytest.mark.parametrize(
+    "corners",
+    [
+        [(0, 0), (80, 50), (80, 0), (0, 50)],
+        [(50 + 40 * math.cos(math.tau * 2 * k / 5), 40 * math.sin(math.tau * 2 * k / 5)) for k in range(5)],
+    ],
+    ids=["bow tie", "pentagram"],
+)
 @pytest.mark.parametrize("loose", [False, True])
 def test_an_outline_that_crosses_itself_names_the_crossing(corners, loose, read):
     doc, space = new_drawing()
@@ -538,12 +571,16 @@ def test_rows_and_columns_of_an_insert_count(read):
     assert "200,000,000" in refused(read, doc)
 
 
-@pytest.mark.parametrize("add", [
-    lambda s: s.add_line((0, 0), (math.nan, 1), {"layer": "edge"}),
-    lambda s: s.add_lwpolyline([(0, 0), (1, math.inf)], dxfattribs={"layer": "edge"}),
-    lambda s: s.add_circle((math.nan, 0), 1, {"layer": "edge"}),
-    lambda s: s.add_arc((0, 0), math.nan, 0, 90, dxfattribs={"layer": "edge"}),
-], ids=["line", "polyline", "circle", "arc"])  # fmt: skip
+@pytest.mark.parametrize(
+    "add",
+    [
+        lambda s: s.add_line((0, 0), (math.nan, 1), {"layer": "edge"}),
+        lambda s: s.add_lwpolyline([(0, 0), (1, math.inf)], dxfattribs={"layer": "edge"}),
+        lambda s: s.add_circle((math.nan, 0), 1, {"layer": "edge"}),
+        lambda s: s.add_arc((0, 0), math.nan, 0, 90, dxfattribs={"layer": "edge"}),
+    ],
+    ids=["line", "polyline", "circle", "arc"],
+)
 def test_coordinates_that_are_no_numbers_name_entity_and_layer(add, read):
     doc, space = new_drawing()
     add_rectangle(space, 0, 0, 80, 50)
@@ -591,10 +628,15 @@ def test_a_drawing_without_lines_says_so(read):
     assert "nothing in it can be a contour" in refused(read, doc)
 
 
-@pytest.mark.parametrize(("content", "said"), [
-    (b"", "empty"), (b"hello\nworld\n", "not a DXF file"), (b"  0\nSECTION\n  2\nENTITIES\n  0\nLI", "nothing in it"),
-    (bytes(range(256)) * 8, "not a DXF file"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"", "empty"),
+        (b"hello\nworld\n", "not a DXF file"),
+        (b"  0\nSECTION\n  2\nENTITIES\n  0\nLI", "nothing in it"),
+        (bytes(range(256)) * 8, "not a DXF file"),
+    ],
+)
 def test_a_file_that_is_no_dxf_says_so(content, said, tmp_path):
     file = tmp_path / "outline.dxf"
     file.write_bytes(content)

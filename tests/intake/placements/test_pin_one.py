@@ -5,6 +5,7 @@ import math
 import pytest
 
 from capcheck.intake.read import read_package
+from capcheck.lexicon import sentence
 
 HEADER = "Ref,Footprint,Mid X (mm),Mid Y (mm),Pad X (mm),Pad Y (mm),Rotation,Side\n"
 # Places of pad 1 from the centre at 0 degrees. The conventions: IPC-7351A, pin 1 upper left; IEC 61188-7, lower left.
@@ -24,7 +25,7 @@ def notes(tmp_path):
     def read(text):
         (tmp_path / "p.csv").write_text(text)
         package = read_package(None, placements=[tmp_path / "p.csv"])
-        return [note.message for note in package.notes if note.message.startswith("rotation")]
+        return [sentence(note.said) for note in package.notes if sentence(note.said).startswith("rotation")]
 
     return read
 
@@ -89,8 +90,10 @@ def test_mirrored_coordinates_put_the_angles_of_polar_parts_on_the_bottom_in_que
 def test_coordinates_that_differ_from_the_centre_taken_are_told(tmp_path):
     rows = "".join(row(f"U{k}", "BODY-8", UPPER_LEFT, 0, (10.0 * k, 3.0 * k)) for k in range(1, 6))
     (tmp_path / "p.csv").write_text(HEADER + rows)
-    (note,) = [n for n in read_package(None, placements=[tmp_path / "p.csv"]).notes if "please confirm" in n.message]
+    (note,) = [
+        n for n in read_package(None, placements=[tmp_path / "p.csv"]).notes if "please confirm" in sentence(n.said)
+    ]
     # The pad lies at (−2, 1.5) from the centre: √(4 + 2.25) = 2.5 mm away.
-    assert note.message.startswith(
+    assert sentence(note.said).startswith(
         '"Mid X (mm)" and "Mid Y (mm)" are taken as the body\'s centre; "Pad X (mm)" up to 2.5 mm'
     )

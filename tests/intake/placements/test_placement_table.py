@@ -5,6 +5,7 @@ import pytest
 
 from capcheck.intake.placements.placement_table import looks_like_radians
 from capcheck.intake.read import read_package
+from capcheck.lexicon import sentence
 from capcheck.model import Kind, Side
 from capcheck.values.errors import InputError
 
@@ -61,10 +62,14 @@ def test_degrees_are_not_taken_for_radians(angles):
 @pytest.mark.parametrize(
     ("header", "x", "y"),
     [
-        ("X (mm),Y (mm)", "25.4", "12.7"), ("X (mil),Y (mil)", "1000", "500"), ("X (inch),Y (inch)", "1", "0.5"),
-        ("X [um],Y [um]", "25400", "12700"), ("X,Y", "1000mil", "500mil"), ("X,Y", "25.4mm", "12.7mm"),
+        ("X (mm),Y (mm)", "25.4", "12.7"),
+        ("X (mil),Y (mil)", "1000", "500"),
+        ("X (inch),Y (inch)", "1", "0.5"),
+        ("X [um],Y [um]", "25400", "12700"),
+        ("X,Y", "1000mil", "500mil"),
+        ("X,Y", "25.4mm", "12.7mm"),
     ],
-)  # fmt: skip
+)
 def test_the_unit_is_taken_from_header_or_cells(read, header, x, y):
     package = read(f"Ref,{header},Rotation,Side\nR1,{x},{y},0,top\nR2,{y},{x},0,top\n")
     p = package.placements
@@ -105,7 +110,7 @@ def test_an_unknown_side_is_an_open_question_and_not_a_guess(read):
     package = read("Ref,X (mm),Y (mm),Rotation\nR1,1,2,0\nR2,4,2,0\n")
     assert set(package.placements.side) == {Side.UNKNOWN}
     assert not package.sides_settled
-    assert package.discrepancies[0].kind == "side open"
+    assert package.discrepancies[0].title == "side open"
 
 
 def test_rows_of_every_kind_stay_in_the_table(read):
@@ -115,13 +120,13 @@ def test_rows_of_every_kind_stay_in_the_table(read):
     )
     assert package.placements.kind.tolist() == [Kind.PART, Kind.FIDUCIAL, Kind.MECHANICAL]
     assert package.placements.part_type.tolist() == [0, -1, -1]
-    assert any("FID1" in n.message for n in package.notes)
+    assert any("FID1" in sentence(n.said) for n in package.notes)
 
 
 def test_a_row_without_coordinates_is_kept_and_asked_about(read):
     package = read("Ref,X (mm),Y (mm),Rotation,Side\nR1,1,2,0,top\nR2,,,0,top\nR3,4,5,0,top\n")
     assert np.isnan(package.placements.x_mm[1])
-    assert [d.refs for d in package.discrepancies if d.kind == "no position"] == [("R2",)]
+    assert [d.refs for d in package.discrepancies if d.title == "no position"] == [("R2",)]
 
 
 def test_a_decimal_comma(read):
@@ -145,9 +150,9 @@ def test_a_height_column_carries_its_place(read):
 def test_a_reference_behind_other_text_and_a_gap_is_taken_out_with_a_note(read):
     package = read("Ref,X mm,Y mm,Rotation,Side\nR1,1,2,0,top\n24        J24,5,2,0,top\nU 2,9,2,0,top\n")
     assert list(package.placements.ref) == ["R1", "J24", "U 2"]
-    (note,) = [n for n in package.notes if "other text" in n.message]
-    assert note.message == 'one reference stands behind other text: "24 J24" is read as J24'
-    assert note.row == 3
+    (note,) = [n for n in package.notes if "other text" in sentence(n.said)]
+    assert sentence(note.said) == 'one reference stands behind other text: "24 J24" is read as J24'
+    assert note.place.row == 3
 
 
 def test_a_cell_that_says_fitted_wins_over_a_word_of_its_row(tmp_path):
@@ -157,5 +162,7 @@ def test_a_cell_that_says_fitted_wins_over_a_word_of_its_row(tmp_path):
     )
     package = read_package(None, placements=[tmp_path / "p.csv"])
     assert package.placements.fitted.tolist() == [True, False, False, True]
-    said = [(n.message.split(":")[0], n.row) for n in package.notes if " word of the row" in n.message]
+    said = [
+        (sentence(n.said).split(":")[0], n.place.row) for n in package.notes if " word of the row" in sentence(n.said)
+    ]
     assert said == [("R2", 3), ("R1", 2)]

@@ -8,6 +8,7 @@ from capcheck.intake.read import read_package
 from capcheck.intake.tables.columns import recognise
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.table import read_tables
+from capcheck.lexicon import sentence
 from capcheck.model import BomLine, Kind
 from capcheck.values.errors import Problems
 
@@ -59,8 +60,8 @@ def test_rows_set_apart_are_told_by_what_they_are(tmp_path):
     names = ["R1", "FID1", "FID2", "H1", "H2", "TP1", "TP2", "TP3", "MH1"]
     rows = "".join(f"{ref},{'10k' if ref == 'R1' else ''},,{k * 3},{k},0,top\n" for k, ref in enumerate(names))
     (tmp_path / "p.csv").write_text("Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n" + rows)
-    notes = [n for n in read_package(None, placements=[tmp_path / "p.csv"]).notes if "set apart" in n.message]
-    assert [(n.message.split(" (")[0], n.row) for n in notes] == [
+    notes = [n for n in read_package(None, placements=[tmp_path / "p.csv"]).notes if "set apart" in sentence(n.said)]
+    assert [(sentence(n.said).split(" (")[0], n.place.row) for n in notes] == [
         ("2 rows are set apart as fiducials: FID1, FID2", 3),
         ("3 rows are set apart as holes: H1, H2, MH1", 5),
         ("3 rows are set apart as test points: TP1–TP3", 7),
@@ -75,7 +76,7 @@ def by_bom(tmp_path):
         columns = recognise(table, "placements", {})
         file = read_placement_table(table, columns, Known(kinds=stated or {}), Problems())
         (kept,), notes = parts_by_bom([file], lines)
-        return Kind(int(kept.kind[0])), dict(kept.reasons), [n.message for n in notes]
+        return Kind(int(kept.kind[0])), dict(kept.reasons), [sentence(n.said) for n in notes]
 
     return read
 

@@ -6,13 +6,26 @@ from hypothesis import given, strategies as st
 from capcheck.intake.read import read_package
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
+from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 from capcheck.values.units import ANGLE, MASS
 
 UNITS = {
-    "mm": "mm", "MM": "mm", "millimetre": "mm", "cm": "cm", "µm": "um", "um": "um", "microns": "um", "mil": "mil",
-    "mils": "mil", "thou": "mil", "inch": "in", "inches": "in", "in": "in", "Zoll": "in",
-}  # fmt: skip
+    "mm": "mm",
+    "MM": "mm",
+    "millimetre": "mm",
+    "cm": "cm",
+    "µm": "um",
+    "um": "um",
+    "microns": "um",
+    "mil": "mil",
+    "mils": "mil",
+    "thou": "mil",
+    "inch": "in",
+    "inches": "in",
+    "in": "in",
+    "Zoll": "in",
+}
 TITLES = {
     Role.X: ["X", "Mid X", "PosX", "Center-X", "x position", "X-Koordinate"],
     Role.Y: ["Y", "Mid Y", "PosY", "Center-Y", "y position", "Y-Koordinate"],
@@ -36,8 +49,11 @@ def test_a_unit_of_length_is_read_from_a_title_in_every_form(titled, unit, form,
     assert read.unit == UNITS[unit] or (form == "{} in {}" and UNITS[unit] in read.units)
 
 
-@given(st.sampled_from([t for ts in TITLES.values() for t in ts]), st.sampled_from(FORMS[:4] + FORMS[6:8]),
-       st.sampled_from(["ft", "feet", "Foot", "yd", "furlong", "km", "dm", "nm"]))  # fmt: skip
+@given(
+    st.sampled_from([t for ts in TITLES.values() for t in ts]),
+    st.sampled_from(FORMS[:4] + FORMS[6:8]),
+    st.sampled_from(["ft", "feet", "Foot", "yd", "furlong", "km", "dm", "nm"]),
+)
 def test_a_unit_of_length_that_is_not_read_is_found_in_every_form(title, form, unit):
     assert unread_unit(form.format(title, unit)).casefold() == unit.casefold()
 
@@ -45,10 +61,15 @@ def test_a_unit_of_length_that_is_not_read_is_found_in_every_form(title, form, u
 @pytest.mark.parametrize(
     ("title", "unit"),
     [
-        ("X [furlong]", "furlong"), ("Y (ft)", "ft"), ("Pos X [Feet]", "Feet"), ("X_ft", "ft"), ("Mid Y ft", "ft"),
-        ("X_FT", "ft"), ("Height [ft]", "ft"),
+        ("X [furlong]", "furlong"),
+        ("Y (ft)", "ft"),
+        ("Pos X [Feet]", "Feet"),
+        ("X_ft", "ft"),
+        ("Mid Y ft", "ft"),
+        ("X_FT", "ft"),
+        ("Height [ft]", "ft"),
     ],
-)  # fmt: skip
+)
 def test_a_unit_that_is_not_read_is_found(title, unit):
     assert unread_unit(title) == unit
 
@@ -56,10 +77,22 @@ def test_a_unit_that_is_not_read_is_found(title, unit):
 @pytest.mark.parametrize(
     "title",
     [
-        "X [centre]", "Y (mid)", "X (mm)", "X", "X [pin]", "X (M)", "Y [inch]", "X (abs.)", "X_mid", "X_pt", "X_m",
-        "X [m]", "Y_pcb", "X_abs",
+        "X [centre]",
+        "Y (mid)",
+        "X (mm)",
+        "X",
+        "X [pin]",
+        "X (M)",
+        "Y [inch]",
+        "X (abs.)",
+        "X_mid",
+        "X_pt",
+        "X_m",
+        "X [m]",
+        "Y_pcb",
+        "X_abs",
     ],
-)  # fmt: skip
+)
 def test_a_remark_and_a_known_unit_are_none(title):
     assert unread_unit(title) is None
 
@@ -157,7 +190,7 @@ def test_metres_in_brackets_are_read_where_the_board_then_has_the_size_of_one(re
 def test_an_m_in_brackets_over_larger_numbers_is_a_remark(read):
     package = read(x="X [m]", y="Y [m]")
     assert package.placements.x_mm[0] == pytest.approx(3.1)
-    assert any("not read as metres" in note.message for note in package.notes)
+    assert any("not read as metres" in sentence(note.said) for note in package.notes)
 
 
 @pytest.mark.parametrize("units", [",,,mil,mil,deg,", "-,-,-,[mil],[mil],[°],-", ",,,(mil),(mil),,"])

@@ -4,6 +4,7 @@ import pytest
 
 from capcheck.intake.read import read_package
 from capcheck.intake.tables.sides import read_mirror_labels, read_side_labels, side_from_names
+from capcheck.lexicon import sentence
 from capcheck.model import Side
 
 T, B = Side.TOP, Side.BOTTOM
@@ -114,7 +115,7 @@ def test_letters_before_the_angle_say_nothing_where_none_is_mirrored(tmp_path):
 
 def test_a_rotation_that_is_not_read_is_told(tmp_path):
     _, package = sides(tmp_path, "Ref,X (mm),Y (mm),Rotation,Side\nR1,1,2,north,top\nR2,4,2,east,top\n")
-    assert any('"Rotation" is not read as the rotation' in note.message for note in package.notes)
+    assert any('"Rotation" is not read as the rotation' in sentence(note.said) for note in package.notes)
 
 
 @pytest.mark.parametrize(

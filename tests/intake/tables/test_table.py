@@ -8,6 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings, strategies as st
 
 from capcheck.intake.tables.table import Table, read_tables
+from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 
 HEADER = ("RefDes", "Value", "Mid X", "Mid Y", "Rotation", "Side")
@@ -80,9 +81,16 @@ def test_preamble_comments_and_end_marks_are_set_aside_with_their_reason(tmp_pat
     assert (2, "Units used: mm") in table.preamble
     reasons = {a.row: a.reason for a in table.set_aside}
     assert reasons == {
-        1: "before the header", 2: "before the header", 3: "blank row", 4: "before the header", 5: "header",
-        9: "comment", 10: "ruled line", 11: "total or end mark", 12: "total or end mark",
-    }  # fmt: skip
+        1: "before the header",
+        2: "before the header",
+        3: "blank row",
+        4: "before the header",
+        5: "header",
+        9: "comment",
+        10: "ruled line",
+        11: "total or end mark",
+        12: "total or end mark",
+    }
 
 
 def test_twelve_lines_before_the_header_do_not_hide_it(tmp_path):
@@ -138,7 +146,7 @@ def test_rows_quoted_whole_are_taken_apart_with_a_note(tmp_path):
     data = 'Ref,Val,PosX,PosY,Rot\n"C1,""1u"",1.5,2.5,90"\n"C2,""1u"",3.5,2.5,0"\n'
     table = one(tmp_path, data)
     assert rows_of(table)[0] == ("C1", "1u", "1.5", "2.5", "90")
-    assert "quoted whole" in table.notes[0].message
+    assert "quoted whole" in sentence(table.notes[0].said)
 
 
 def test_inch_marks_inside_quoted_cells_lose_no_row(tmp_path):
@@ -398,8 +406,8 @@ def test_a_delimiter_inside_a_cell_without_quotes_does_not_move_the_coordinates(
     table = one(tmp_path, "\n".join(["Ref,Value,Package,X (mm),Y (mm),Rotation,Side", *rows, torn, *rows]))
     assert [column[8] for column in table.columns] == ["C9", value, "chip", "7.5", "2.5", "90", "Top"]
     (note,) = table.notes
-    assert note.row == 10
-    assert "put together" in note.message
+    assert note.place.row == 10
+    assert "put together" in sentence(note.said)
 
 
 def test_a_row_with_more_cells_behind_its_last_stays_as_it_is(tmp_path):

@@ -15,14 +15,18 @@ def measure(low, high=None):
 
 # Body in mm, lead style, family, mass in g. Typical package masses of makers' material declarations, from memory.
 KNOWN = [
-    (4.9, 3.9, 1.5, "gull wing", "SOIC-8 narrow", 0.075), (2.9, 1.3, 1.0, "gull wing", "SOT-23", 0.008),
-    (10, 10, 1.4, "gull wing", "LQFP-64 10x10", 0.34), (5, 5, 0.9, "no lead", "QFN-32 5x5", 0.065), (17,
-    17, 1.4, "ball grid", "BGA-256", 0.85),
-    (10, 9.25, 4.4, "gull wing", "TO-263", 1.5), (16.6, 16.6, 4.2, "J lead", "PLCC-44", 2.4), (2.0, 1.25,
-    1.25, "chip", "chip capacitor 2012M", 0.016),
-    (1.6, 0.8, 0.45, "chip", "chip resistor 1608M", 0.002), (7.3, 4.3, 2.9, "molded", "tantalum 7343-31", 0.33),
+    (4.9, 3.9, 1.5, "gull wing", "SOIC-8 narrow", 0.075),
+    (2.9, 1.3, 1.0, "gull wing", "SOT-23", 0.008),
+    (10, 10, 1.4, "gull wing", "LQFP-64 10x10", 0.34),
+    (5, 5, 0.9, "no lead", "QFN-32 5x5", 0.065),
+    (17, 17, 1.4, "ball grid", "BGA-256", 0.85),
+    (10, 9.25, 4.4, "gull wing", "TO-263", 1.5),
+    (16.6, 16.6, 4.2, "J lead", "PLCC-44", 2.4),
+    (2.0, 1.25, 1.25, "chip", "chip capacitor 2012M", 0.016),
+    (1.6, 0.8, 0.45, "chip", "chip resistor 1608M", 0.002),
+    (7.3, 4.3, 2.9, "molded", "tantalum 7343-31", 0.33),
     (6.6, 6.6, 7.7, "can", "aluminium electrolytic can 6.3 mm", 0.42),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("row", KNOWN, ids=lambda r: r[4])
@@ -47,10 +51,11 @@ def test_a_height_known_only_by_its_limit_widens_the_estimate():
 @pytest.mark.parametrize(
     "body",
     [
-        Body(), Body(length=measure(5), width=measure(4), lead_style="gull wing"), Body(length=measure(5),
-        width=measure(4), height=measure(1)),
+        Body(),
+        Body(length=measure(5), width=measure(4), lead_style="gull wing"),
+        Body(length=measure(5), width=measure(4), height=measure(1)),
         Body(length=measure(5), width=measure(4), height=measure(1), lead_style="no lead", family="connector"),
     ],
-)  # fmt: skip
+)
 def test_an_unknown_body_or_kind_has_no_mass(body):
     assert estimate(body) is None

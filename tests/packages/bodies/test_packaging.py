@@ -61,13 +61,15 @@ def test_a_ball_grid_is_completed():
 @pytest.mark.parametrize(
     ("given", "supply"),
     [
-        (body(4.9, 3.9, "gull wing", family="SOIC-8"), "tape"), (body(7, 7, "gull wing", family="LQFP-48"), "tape"),
-        (body(14, 14, "gull wing", family="LQFP-100"), "tray"), (body(16.6, 16.6, "J lead",
-        family="PLCC-44"), "stick"),
-        (body(12, 12, "no lead", family="QFN-100"), "tray"), (body(60, 20, None), "tray"),
+        (body(4.9, 3.9, "gull wing", family="SOIC-8"), "tape"),
+        (body(7, 7, "gull wing", family="LQFP-48"), "tape"),
+        (body(14, 14, "gull wing", family="LQFP-100"), "tray"),
+        (body(16.6, 16.6, "J lead", family="PLCC-44"), "stick"),
+        (body(12, 12, "no lead", family="QFN-100"), "tray"),
+        (body(60, 20, None), "tray"),
         (Body(lead_style="gull wing"), None),
     ],
-)  # fmt: skip
+)
 def test_the_form_of_supply_follows_size_and_family(given, supply):
     assert complete(given).supply == supply
 
@@ -81,10 +83,14 @@ def test_what_is_not_placed_on_the_surface_gets_no_tape(mounting):
 
 def test_what_is_known_is_not_changed():
     known = replace(
-        body(17, 17, "ball grid", pitch=measure(1.0)), hidden_joints=False, supply="tape",
-        mass=measure(2.0), ball_diameter=measure(0.7),
-        tape_width=measure(44), tape_pitch=measure(24),
-    )  # fmt: skip
+        body(17, 17, "ball grid", pitch=measure(1.0)),
+        hidden_joints=False,
+        supply="tape",
+        mass=measure(2.0),
+        ball_diameter=measure(0.7),
+        tape_width=measure(44),
+        tape_pitch=measure(24),
+    )
     assert complete(known) == known
 
 

@@ -97,8 +97,9 @@ def test_bodies_come_in_the_order_of_the_names():
 
 def test_names_do_not_depend_on_each_other_but_for_the_system_of_size_codes():
     alone = body(footprint="SOIC127P600X175-8N", ref_prefix="U")
-    among = resolve([PartName(footprint="C0805", ref_prefix="C"),
-                     PartName(footprint="SOIC127P600X175-8N", ref_prefix="U")])[1]  # fmt: skip
+    among = resolve(
+        [PartName(footprint="C0805", ref_prefix="C"), PartName(footprint="SOIC127P600X175-8N", ref_prefix="U")]
+    )[1]
     assert alone == among
 
 
@@ -107,7 +108,7 @@ TEXT = st.one_of(
     st.from_regex(
         r"[A-Z_]{0,8}[0-9]{0,6}(P|X|-|_|M|\.)?[0-9]{0,5}(X[0-9]{1,5}){0,2}(-[0-9]{1,4}[NML]?)?", fullmatch=True
     ),
-)  # fmt: skip
+)
 
 
 @given(TEXT, TEXT, TEXT, st.sampled_from(["", "R", "C", "U", "J", "Y", "D"]))
@@ -149,8 +150,12 @@ def test_the_explanation_of_an_unknown_name_says_so():
 
 @pytest.mark.parametrize("footprint", ["DFN-8", "QFN-20"])
 def test_a_size_in_the_description_closes_what_a_count_leaves_open(footprint):
-    open_body, closed = resolve([PartName(footprint=footprint, ref_prefix="U"),
-                                 PartName(footprint=footprint, ref_prefix="U", description="2.5x3.1mm")])  # fmt: skip
+    open_body, closed = resolve(
+        [
+            PartName(footprint=footprint, ref_prefix="U"),
+            PartName(footprint=footprint, ref_prefix="U", description="2.5x3.1mm"),
+        ]
+    )
     assert open_body.length.high > 5
     assert closed.length.high < 3.4
     assert closed.width.low > 2.2
@@ -191,9 +196,10 @@ def test_a_code_and_dimensions_that_exclude_each_other_in_one_name_span_both_and
 def test_the_description_of_a_connector_names_no_package_of_a_circuit():
     """A right-angle receptacle whose description ends in letters that are a package word elsewhere."""
     plug = PartName(
-        footprint="RCPT_HDMI_19P_05MM_RA_SM", description="RCPT_HDMI_19P_4MTG_RA_SMLF-Q15951-001",
+        footprint="RCPT_HDMI_19P_05MM_RA_SM",
+        description="RCPT_HDMI_19P_4MTG_RA_SMLF-Q15951-001",
         ref_prefix="J",
-    )  # fmt: skip
+    )
     body = resolve([plug])[0]
     assert body.family == "connector"
     assert body.lead_style != "no lead"

@@ -42,10 +42,12 @@ def test_the_source_names_the_table():
 @pytest.mark.parametrize(
     ("text", "long", "short"),
     [
-        ("RES ARRAY 4 RES 10K OHM 0804", 2.0, 1.0), ("RES ARRAY 2 RES 33 OHM 0606 (1616 Metric)", 1.6, 1.6),
-        ("RES ARRAY 4 RES 1K OHM 1206 (3216 Metric), Concave", 3.2, 1.6), ("RN_0404", 1.0, 1.0),
+        ("RES ARRAY 4 RES 10K OHM 0804", 2.0, 1.0),
+        ("RES ARRAY 2 RES 33 OHM 0606 (1616 Metric)", 1.6, 1.6),
+        ("RES ARRAY 4 RES 1K OHM 1206 (3216 Metric), Concave", 3.2, 1.6),
+        ("RN_0404", 1.0, 1.0),
     ],
-)  # fmt: skip
+)
 def test_an_array_named_by_its_whole_body_has_that_size(text, long, short):
     """A distributor's size codes of arrays, inch and metric beside each other (common practice, no source)."""
     (array,) = read_array(text, "description", "RN")

@@ -72,9 +72,16 @@ def test_board_toml_settles_the_system(code):
 
 @pytest.mark.parametrize(
     ("text", "length"),
-    [("0402M", 0.4), ("R_0402_1005Metric", 1.0), ("0603(1608)", 1.6), ("C1608_0603", 1.6), ("0603 Metric", 0.6),
-     ("C_0201_0603Metric", 0.6), ("0402 inch", 1.0)],
-)  # fmt: skip
+    [
+        ("0402M", 0.4),
+        ("R_0402_1005Metric", 1.0),
+        ("0603(1608)", 1.6),
+        ("C1608_0603", 1.6),
+        ("0603 Metric", 0.6),
+        ("C_0201_0603Metric", 0.6),
+        ("0402 inch", 1.0),
+    ],
+)
 def test_a_mark_or_a_second_code_settles_the_system(text, length):
     found = body(text, "C", size_codes=None)
     assert holds(found.length, length)
@@ -118,11 +125,18 @@ def test_an_led_or_a_crystal_is_no_evidence():
 @pytest.mark.parametrize(
     ("footprint", "value", "prefix", "settled"),
     # The largest values of 0.6 x 0.3 and 0.4 x 0.2 mm chips are from memory of makers' catalogues, with a margin.
-    [("C0603", "22uF", "C", True), ("C0603", "22UF", "C", True), ("C0402", "2u2", "C", True),
-     ("C0603", "10u", "C", False),
-     ("C0603", "100nF", "C", False), ("L0603", "10uH", "L", True), ("L0603", "10nH", "L", False),
-     ("L0402", "0.47 µH", "L", True), ("R0603", "22u", "R", False)],
-)  # fmt: skip
+    [
+        ("C0603", "22uF", "C", True),
+        ("C0603", "22UF", "C", True),
+        ("C0402", "2u2", "C", True),
+        ("C0603", "10u", "C", False),
+        ("C0603", "100nF", "C", False),
+        ("L0603", "10uH", "L", True),
+        ("L0603", "10nH", "L", False),
+        ("L0402", "0.47 µH", "L", True),
+        ("R0603", "22u", "R", False),
+    ],
+)
 def test_a_value_too_large_for_the_metric_chip_settles_the_file(footprint, value, prefix, settled):
     found = body("R0402", "R", PartName(footprint=footprint, value=value, ref_prefix=prefix))
     assert bool(found.questions) is not settled
@@ -137,9 +151,16 @@ def test_two_codes_on_one_line_settle_the_file():
 @pytest.mark.parametrize(
     ("text", "prefix", "length", "width"),
     # 4020, 2016, 2512 mean another size for another kind of part: from memory, except 10.2 x 5.1 (a maker's sheet).
-    [("4020", "R", 10.2, 5.1), ("4020", "L", 4.0, 4.0), ("2016", "Y", 2.0, 1.6), ("2512", "R", 6.35, 3.2),
-     ("XTAL-3225", "X", 3.2, 2.5), ("1210", "C", 3.2, 2.5), ("L_2520", "L", 2.5, 2.0)],
-)  # fmt: skip
+    [
+        ("4020", "R", 10.2, 5.1),
+        ("4020", "L", 4.0, 4.0),
+        ("2016", "Y", 2.0, 1.6),
+        ("2512", "R", 6.35, 3.2),
+        ("XTAL-3225", "X", 3.2, 2.5),
+        ("1210", "C", 3.2, 2.5),
+        ("L_2520", "L", 2.5, 2.0),
+    ],
+)
 def test_the_kind_of_part_settles_a_code_that_means_two_sizes(text, prefix, length, width):
     found = body(text, prefix)
     assert holds(found.length, length)
@@ -149,9 +170,15 @@ def test_the_kind_of_part_settles_a_code_that_means_two_sizes(text, prefix, leng
 
 @pytest.mark.parametrize(
     ("text", "prefix"),
-    [("C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", "C"), ("Capacitor_SMD:C_0603_1608Metric", "C"), ("C1608", "C"),
-     ("SMR1608A", "R"), ("1608K", "C"), ("LED_1608_red", "D")],
-)  # fmt: skip
+    [
+        ("C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", "C"),
+        ("Capacitor_SMD:C_0603_1608Metric", "C"),
+        ("C1608", "C"),
+        ("SMR1608A", "R"),
+        ("1608K", "C"),
+        ("LED_1608_red", "D"),
+    ],
+)
 def test_a_code_is_found_inside_a_longer_name_and_pads_are_no_body(text, prefix):
     found = body(text, prefix)
     assert holds(found.length, 1.6)
@@ -161,9 +188,16 @@ def test_a_code_is_found_inside_a_longer_name_and_pads_are_no_body(text, prefix)
 
 @pytest.mark.parametrize(
     ("text", "prefix"),
-    [("PinHeader_2x1206", "J"), ("ANT8030-2R4", "ANT"), ("BU-14207008051", "J"), ("TPS2012", "U"), ("X1206", "J"),
-     ("C_Array_4x0603", "C"), ("1.0402", "")],
-)  # fmt: skip
+    [
+        ("PinHeader_2x1206", "J"),
+        ("ANT8030-2R4", "ANT"),
+        ("BU-14207008051", "J"),
+        ("TPS2012", "U"),
+        ("X1206", "J"),
+        ("C_Array_4x0603", "C"),
+        ("1.0402", ""),
+    ],
+)
 def test_digits_of_a_part_number_or_a_grid_are_no_size_code(text, prefix):
     assert not body(text, prefix).length.value.is_known
 

@@ -18,21 +18,36 @@ def holds(measure, value):
 @pytest.mark.parametrize(
     ("text", "prefix", "long", "short", "high"),
     [
-        ("IND-4x4", "L", 4, 4, None), ("L_4.0x4.0x3.0", "L", 4, 4, 3), ("IND_4.0x4.0_H3.0", "L", 4, 4, 3),
-        ("L_4.0x4.0H3.0", "L", 4, 4, 3), ("IND-SMD_L7.0-W6.6-H3.0", "L", 7, 6.6, 3),
-        ("INDUCTOR_12x12x6mm", "L", 12, 12, 6), ("POWER_IND_10.1X10.1X5", "L", 10.1, 10.1, 5),
-        ("L-1260X1260X600-2N", "L", 12.6, 12.6, 6), ("IND_D10.0xH5.4", "L", 10, 10, 5.4),
+        ("IND-4x4", "L", 4, 4, None),
+        ("L_4.0x4.0x3.0", "L", 4, 4, 3),
+        ("IND_4.0x4.0_H3.0", "L", 4, 4, 3),
+        ("L_4.0x4.0H3.0", "L", 4, 4, 3),
+        ("IND-SMD_L7.0-W6.6-H3.0", "L", 7, 6.6, 3),
+        ("INDUCTOR_12x12x6mm", "L", 12, 12, 6),
+        ("POWER_IND_10.1X10.1X5", "L", 10.1, 10.1, 5),
+        ("L-1260X1260X600-2N", "L", 12.6, 12.6, 6),
+        ("IND_D10.0xH5.4", "L", 10, 10, 5.4),
         ("L_SMD_D7.8H5.0", "L", 7.8, 7.0, 5),
-        ("OSC-250X200X55", "X", 2.5, 2.0, 0.55), ("OSC_320X250X90", "Y", 3.2, 2.5, 0.9),
-        ("XTAL_5X3.2", "Y", 5, 3.2, None), ("CRYSTAL_3225", "Y", 3.2, 2.5, None), ("SMD-3225_4P", "Y", 3.2, 2.5, None),
-        ("TCXO_2520", "X", 2.5, 2.0, None), ("OSC_7050_4PIN", "X", 7, 5, None),
-        ("SW_SPST_6x6", "SW", 6, 6, None), ("SW_TACT_4.2x3.2x2.5", "SW", 4.2, 3.2, 2.5),
-        ("BUTTON_3x4x2.0", "SW", 4, 3, 2), ("SW-SMD_3x6x2.5", "SW", 6, 3, 2.5),
-        ("BUZZER_9x9", "BZ", 9, 9, None), ("SHIELD_20x20", "SH", 20, 20, None), ("XFMR_10x12", "T", 12, 10, None),
-        ("RELAY_SMD_10.6x7.4", "K", 10.6, 7.4, None), ("MODULE_18x25.5", "U", 25.5, 18, None),
-        ("LED_3.5x2.8", "LED", 3.5, 2.8, None), ("LED-SMD_4P-L5.0-W5.0", "LED", 5, 5, None),
+        ("OSC-250X200X55", "X", 2.5, 2.0, 0.55),
+        ("OSC_320X250X90", "Y", 3.2, 2.5, 0.9),
+        ("XTAL_5X3.2", "Y", 5, 3.2, None),
+        ("CRYSTAL_3225", "Y", 3.2, 2.5, None),
+        ("SMD-3225_4P", "Y", 3.2, 2.5, None),
+        ("TCXO_2520", "X", 2.5, 2.0, None),
+        ("OSC_7050_4PIN", "X", 7, 5, None),
+        ("SW_SPST_6x6", "SW", 6, 6, None),
+        ("SW_TACT_4.2x3.2x2.5", "SW", 4.2, 3.2, 2.5),
+        ("BUTTON_3x4x2.0", "SW", 4, 3, 2),
+        ("SW-SMD_3x6x2.5", "SW", 6, 3, 2.5),
+        ("BUZZER_9x9", "BZ", 9, 9, None),
+        ("SHIELD_20x20", "SH", 20, 20, None),
+        ("XFMR_10x12", "T", 12, 10, None),
+        ("RELAY_SMD_10.6x7.4", "K", 10.6, 7.4, None),
+        ("MODULE_18x25.5", "U", 25.5, 18, None),
+        ("LED_3.5x2.8", "LED", 3.5, 2.8, None),
+        ("LED-SMD_4P-L5.0-W5.0", "LED", 5, 5, None),
     ],
-)  # fmt: skip
+)
 def test_the_dimensions_in_a_name_are_read(text, prefix, long, short, high):
     found = body(text, prefix)
     assert holds(found.length, long)
@@ -47,11 +62,21 @@ def test_the_dimensions_in_a_name_are_read(text, prefix, long, short, high):
 @pytest.mark.parametrize(
     ("text", "prefix"),
     [
-        ("QX4030", "L"), ("QXA5040S", "L"), ("CDQ73", "L"), ("NQ6028", "L"), ("L_0630", "L"), ("IND_6045", "L"),
-        ("QXC-135", "Y"), ("QX2812B", "LED"), ("RLY_QX6K", "K"), ("QX16-103", "RN"), ("SW_QX3342", "SW"),
-        ("SW_DIP_4x1", "SW"), ("KEYPAD_2x2", "SW"),
+        ("QX4030", "L"),
+        ("QXA5040S", "L"),
+        ("CDQ73", "L"),
+        ("NQ6028", "L"),
+        ("L_0630", "L"),
+        ("IND_6045", "L"),
+        ("QXC-135", "Y"),
+        ("QX2812B", "LED"),
+        ("RLY_QX6K", "K"),
+        ("QX16-103", "RN"),
+        ("SW_QX3342", "SW"),
+        ("SW_DIP_4x1", "SW"),
+        ("KEYPAD_2x2", "SW"),
     ],
-)  # fmt: skip
+)
 def test_a_bare_series_name_stays_unknown(text, prefix):
     found = body(text, prefix)
     assert found.length.basis is Basis.UNKNOWN
@@ -62,11 +87,16 @@ def test_a_bare_series_name_stays_unknown(text, prefix):
 @pytest.mark.parametrize(
     ("text", "base", "high"),
     [
-        ("CP_Elec_6.3x7.7", 6.6, 7.7), ("ALUM_CAP_8X6.5", 8.3, 6.5), ("10x10.2mm can", 10.3, 10.2),
-        ("ELCAP_8X10", 8.3, 10), ("ECAP_D6.3xH5.8", 6.6, 5.8), ("CAPAE660X800N", 6.6, 8.0),
-        ("CAP_AL_8X10_N", 8.3, 10), ("ALU_CAP_6.3X5.4", 6.6, 5.4),
+        ("CP_Elec_6.3x7.7", 6.6, 7.7),
+        ("ALUM_CAP_8X6.5", 8.3, 6.5),
+        ("10x10.2mm can", 10.3, 10.2),
+        ("ELCAP_8X10", 8.3, 10),
+        ("ECAP_D6.3xH5.8", 6.6, 5.8),
+        ("CAPAE660X800N", 6.6, 8.0),
+        ("CAP_AL_8X10_N", 8.3, 10),
+        ("ALU_CAP_6.3X5.4", 6.6, 5.4),
     ],
-)  # fmt: skip
+)
 def test_a_can_stands_on_its_base_and_its_second_number_is_its_height(text, base, high):
     found = body(text, "C")
     assert found.lead_style == "can"
@@ -110,10 +140,12 @@ def test_one_number_in_millimetres_about_a_can_is_its_diameter():
 @pytest.mark.parametrize(
     ("text", "mounting"),
     [
-        ("SW_DIP_SPSTx04_Slide_6.7x11.72mm_W8.61mm_P2.54mm_LowProfile", None), ("SW-DIP4", None),
-        ("SW_DIP_SPSTx04_Slide_9.78x12.34mm_W7.62mm_P2.54mm", "through hole"), ("SW_DIP_x4_SMD", "surface"),
+        ("SW_DIP_SPSTx04_Slide_6.7x11.72mm_W8.61mm_P2.54mm_LowProfile", None),
+        ("SW-DIP4", None),
+        ("SW_DIP_SPSTx04_Slide_9.78x12.34mm_W7.62mm_P2.54mm", "through hole"),
+        ("SW_DIP_x4_SMD", "surface"),
     ],
-)  # fmt: skip
+)
 def test_a_switch_in_dip_form_says_neither_its_mounting_nor_its_pins(text, mounting):
     found = body(text, "SW")
     assert found.mounting == mounting

@@ -8,14 +8,19 @@ from hypothesis import given, strategies as st
 from capcheck.packages.names.free_text import read_dimensions
 
 READ = [
-    ("4.0 x 3.2 x 1.1 mm", 4.0, 3.2, 1.1), ("5x5x0.8", 5, 5, 0.8), ("7.3mmx4.3mm", 7.3, 4.3, None),
-     ("L=7.3 W=4.3 H=2.9", 7.3, 4.3, 2.9),
-    ("IND 2.2UH 1.5A 3X3X1.5MM", 3, 3, 1.5), ("5,0x3,2mm oscillator part", 5.0, 3.2, None),
-     ('module 0.4"x0.3"', 10.16, 7.62, None),
-    ("4P-SMD-6.2X6.2X4H", 6.2, 6.2, 4), ("XTAL 12MHz 3.2x2.5", 3.2, 2.5, None),
-     ("400x300 mil body 0.4x0.3 in", 10.16, 7.62, None),
-    ("5.0 mm (L) x 3.2 mm (W) x 1.2 mm (H)", 5.0, 3.2, 1.2), ("length 4.5mm width 2.0mm height 1.8mm", 4.5, 2.0, 1.8),
-]  # fmt: skip
+    ("4.0 x 3.2 x 1.1 mm", 4.0, 3.2, 1.1),
+    ("5x5x0.8", 5, 5, 0.8),
+    ("7.3mmx4.3mm", 7.3, 4.3, None),
+    ("L=7.3 W=4.3 H=2.9", 7.3, 4.3, 2.9),
+    ("IND 2.2UH 1.5A 3X3X1.5MM", 3, 3, 1.5),
+    ("5,0x3,2mm oscillator part", 5.0, 3.2, None),
+    ('module 0.4"x0.3"', 10.16, 7.62, None),
+    ("4P-SMD-6.2X6.2X4H", 6.2, 6.2, 4),
+    ("XTAL 12MHz 3.2x2.5", 3.2, 2.5, None),
+    ("400x300 mil body 0.4x0.3 in", 10.16, 7.62, None),
+    ("5.0 mm (L) x 3.2 mm (W) x 1.2 mm (H)", 5.0, 3.2, 1.2),
+    ("length 4.5mm width 2.0mm height 1.8mm", 4.5, 2.0, 1.8),
+]
 
 
 @pytest.mark.parametrize(("text", "long", "short", "high"), READ, ids=[r[0] for r in READ])
@@ -30,12 +35,33 @@ def test_a_size_in_a_text_is_read(text, long, short, high):
 
 
 NO_SIZE = [
-    "4x10k", "16x2 LCD", "0402x4", "1%", "2.2uF 25V", "R_Array_Convex_4x0402", "PinHeader_1x04",
-    "CONN HEADER 2x10", "L 4.7uH", "D5", "10x10",
-    "2.5V 0.1x", "100x100x100 pixels", "RES 10K OHM 1% 1/10W 0402", "HDR1X2", "EP5.6x5.6mm", "X7R",
-    "128Mx16", "1920x1080", "H7", "P10", "64MX8 DDR3",
-    "3x AAA", "2x5.1k", "4x0.1uF", "-",
-]  # fmt: skip
+    "4x10k",
+    "16x2 LCD",
+    "0402x4",
+    "1%",
+    "2.2uF 25V",
+    "R_Array_Convex_4x0402",
+    "PinHeader_1x04",
+    "CONN HEADER 2x10",
+    "L 4.7uH",
+    "D5",
+    "10x10",
+    "2.5V 0.1x",
+    "100x100x100 pixels",
+    "RES 10K OHM 1% 1/10W 0402",
+    "HDR1X2",
+    "EP5.6x5.6mm",
+    "X7R",
+    "128Mx16",
+    "1920x1080",
+    "H7",
+    "P10",
+    "64MX8 DDR3",
+    "3x AAA",
+    "2x5.1k",
+    "4x0.1uF",
+    "-",
+]
 
 
 @pytest.mark.parametrize("text", NO_SIZE)

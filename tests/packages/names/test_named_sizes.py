@@ -87,9 +87,13 @@ def test_two_leads_under_a_diode_come_on_tape_and_a_carrier_of_chips_in_sticks()
 @pytest.mark.parametrize(
     ("text", "pins"),
     [
-        ("QFN50P900X350X80-43N", 42), ("QFN50P400X400X80-25N", 24), ("QFN50P500X500X100-28N", 28),
-        ("SON50P200X200X80-9N", 8), ("SOP65P640X120-21N", 20), ("QFN50P700X700X100-49T410", 48),
+        ("QFN50P900X350X80-43N", 42),
+        ("QFN50P400X400X80-25N", 24),
+        ("QFN50P500X500X100-28N", 28),
+        ("SON50P200X200X80-9N", 8),
+        ("SOP65P640X120-21N", 20),
+        ("QFN50P700X700X100-49T410", 48),
     ],
-)  # fmt: skip
+)
 def test_an_odd_count_of_a_land_pattern_includes_the_exposed_pad(text, pins):
     assert body(text, "U").pins == pins

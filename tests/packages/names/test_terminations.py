@@ -17,9 +17,16 @@ def test_a_kind_that_is_never_sold_with_balls_is_said_to_have_none(kind, prefix)
 
 
 @pytest.mark.parametrize(
-    ("kind", "prefix", "family"), [(None, "J", None), (None, "CN", None), ("led", "LED", None), (None, "K", None),
-                                   (None, "X1", "connector"), (None, "", "pin header")]
-)  # fmt: skip
+    ("kind", "prefix", "family"),
+    [
+        (None, "J", None),
+        (None, "CN", None),
+        ("led", "LED", None),
+        (None, "K", None),
+        (None, "X1", "connector"),
+        (None, "", "pin header"),
+    ],
+)
 def test_a_connector_a_lamp_and_a_relay_have_leads_of_a_form_not_known(kind, prefix, family):
     assert no_balls(kind, prefix, family).lead_style == "leads"
 
@@ -35,8 +42,9 @@ def test_other_kinds_are_left_open(kind, prefix):
 
 
 def test_what_a_name_says_of_the_leads_goes_before_the_kind():
-    lamp, plain = resolve([PartName(footprint="LED_PLCC2_3.5x2.8", ref_prefix="LED"),
-                           PartName(footprint="QX-USB-7", ref_prefix="J")])  # fmt: skip
+    lamp, plain = resolve(
+        [PartName(footprint="LED_PLCC2_3.5x2.8", ref_prefix="LED"), PartName(footprint="QX-USB-7", ref_prefix="J")]
+    )
     assert lamp.lead_style == "molded"
     assert plain.lead_style == "leads"
     assert plain.hidden_joints is None

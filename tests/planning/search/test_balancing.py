@@ -76,9 +76,13 @@ def test_without_the_order_seven_stations_are_faster():
 @pytest.mark.parametrize("case", SLOTS["cases"], ids=lambda c: str(c["there"]))
 def test_slots_limit_the_line_as_enumeration_says(case, kind):
     stations = plain_machines(
-        SLOTS["counts"], SLOTS["seconds"], fixed=SLOTS["fixed"], slots=SLOTS["slots"], slots_there=case["there"],
+        SLOTS["counts"],
+        SLOTS["seconds"],
+        fixed=SLOTS["fixed"],
+        slots=SLOTS["slots"],
+        slots_there=case["there"],
         split=kind == "split",
-    )  # fmt: skip
+    )
     expected = math.inf if case[kind] is None else case[kind]
     assert optimum(stations) == pytest.approx(expected)
     if "relaxed" in case and kind == "split":
@@ -158,10 +162,17 @@ def two_gantries(**changes):
     stations = plain_machines([12, 9], [[0.1, 0.1], [0.1, 0.1]])
     units = tuple(Unit(0, g, per_trip=4, trip=0.8, trip_on_board=-0.05) for g in (1, 2))
     return stations.replaced(
-        units=units, on_board=np.full((2, 2), 0.08), fixed=np.zeros((1, 1)), hidden=np.zeros((1, 1)),
-        slots=np.zeros((2, 1)), slots_there=np.array([np.inf]), trays=np.zeros((2, 1)),
-        trays_there=np.array([np.inf]), tray_unit=np.zeros(1), **changes,
-    )  # fmt: skip
+        units=units,
+        on_board=np.full((2, 2), 0.08),
+        fixed=np.zeros((1, 1)),
+        hidden=np.zeros((1, 1)),
+        slots=np.zeros((2, 1)),
+        slots_there=np.array([np.inf]),
+        trays=np.zeros((2, 1)),
+        trays_there=np.array([np.inf]),
+        tray_unit=np.zeros(1),
+        **changes,
+    )
 
 
 def test_trips_are_whole_and_gantries_share_the_board():
@@ -192,9 +203,11 @@ def test_the_bound_holds_when_time_runs_out_and_progress_is_told():
     seconds = [[float(t) for t in rng.uniform(0.05, 0.4, 4)] for _ in range(60)]
     told = []
     found = balance(
-        plain_machines([int(n) for n in rng.integers(1, 50, 60)], seconds, split=False), time_limit=1.0, gap=0.0,
+        plain_machines([int(n) for n in rng.integers(1, 50, 60)], seconds, split=False),
+        time_limit=1.0,
+        gap=0.0,
         progress=lambda *figures: told.append(figures),
-    )  # fmt: skip
+    )
     assert found.found
     assert found.bound <= found.objective + 1e-9
     assert told
@@ -243,9 +256,7 @@ def test_trips_and_alternating_gantries_agree_with_every_possible_split(seed):
     stations = plain_machines(counts, [[0.1, 0.1], [0.1, 0.1]], fixed=[1.0, 0.5]).replaced(
         units=units, seconds=each, on_board=0.8 * each, hidden=np.array([[2.0], [0.0]])
     )
-    splits = [
-        [(a, b, n - a - b) for a in range(n + 1) for b in range(n + 1 - a)] for n in counts
-    ]  # fmt: skip
+    splits = [[(a, b, n - a - b) for a in range(n + 1) for b in range(n + 1 - a)] for n in counts]
     best = min(
         float(stations.seconds_of(np.array(choice, dtype=np.int64)[:, :, None]).max())
         for choice in itertools.product(*splits)

@@ -81,10 +81,11 @@ def test_fingerprints_are_unique_and_do_not_depend_on_the_row(plain: dict[str, A
         report = check(make_board(listed), line=FIXTURES / "lines" / "chip.line.toml")
         results = json.loads(render_sarif(report))["runs"][0]["results"]
         return {
-            f"{r['ruleId']} {r['locations'][0]['logicalLocations'][0]['fullyQualifiedName']}":
-                r["partialFingerprints"]["ruleMachineReference/v1"]
+            f"{r['ruleId']} {r['locations'][0]['logicalLocations'][0]['fullyQualifiedName']}": r["partialFingerprints"][
+                "ruleMachineReference/v1"
+            ]
             for r in results
-        }  # fmt: skip
+        }
 
     assert of(rows) == of(rows[::-1])
 

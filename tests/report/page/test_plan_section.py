@@ -9,17 +9,29 @@ from capcheck.report.page.plan_section import plan_view
 from capcheck.values.interval import Interval
 
 TIMING = {
-    "pick": "0.1 s", "place": "0.1 s", "vision": "0.1 s", "speed": "2 m/s", "acceleration": "20 m/s**2",
-    "travel_to_board": "300 mm", "travel_between_parts": "50 mm", "travel_between_feeders": "20 mm",
-    "nozzle_change": "2 s", "board_transfer": "4 s", "fiducial": "0.5 s",
-}  # fmt: skip
+    "pick": "0.1 s",
+    "place": "0.1 s",
+    "vision": "0.1 s",
+    "speed": "2 m/s",
+    "acceleration": "20 m/s**2",
+    "travel_to_board": "300 mm",
+    "travel_between_parts": "50 mm",
+    "travel_between_feeders": "20 mm",
+    "nozzle_change": "2 s",
+    "board_transfer": "4 s",
+    "fiducial": "0.5 s",
+}
 
 
 def planned(timing, stations=()):
-    machine = MachineProfile.model_validate({
-        "name": "A", "timing": timing, "feeders": {"slots": 20, "slots_used": {"8 mm": 1, "12 mm": 2, "16 mm": 3}},
-        "head": [{"name": "H", "nozzles": 2, "nozzle_kinds": 6}],
-    })  # fmt: skip
+    machine = MachineProfile.model_validate(
+        {
+            "name": "A",
+            "timing": timing,
+            "feeders": {"slots": 20, "slots_used": {"8 mm": 1, "12 mm": 2, "16 mm": 3}},
+            "head": [{"name": "H", "nozzles": 2, "nozzle_kinds": 6}],
+        }
+    )
     file = LineFile.model_validate({"name": "line 1", "machines": ["A"], "station": list(stations)})
     line = Line("line 1", (machine,), file)
     widths = (Interval.exactly(8.0), Interval(12.0, 16.0), Interval.exactly(8.0), Interval.exactly(8.0))

@@ -32,14 +32,26 @@ def board(rows, *, bodies=BODIES, outline=True, name="pump driver"):
     return Board(
         name=name,
         placements=Placements(
-            ref=ref, x_mm=np.array(x, float), y_mm=np.array(y, float), rotation_deg=np.array(rotation, float),
-            side=np.array(side, np.int8), kind=np.array(kind, np.int8), fitted=np.ones(n, bool),
-            file=np.zeros(n, np.int64), row=np.arange(n), bom_line=np.full(n, -1), part_type=np.array(of), files=["a"],
+            ref=ref,
+            x_mm=np.array(x, float),
+            y_mm=np.array(y, float),
+            rotation_deg=np.array(rotation, float),
+            side=np.array(side, np.int8),
+            kind=np.array(kind, np.int8),
+            fitted=np.ones(n, bool),
+            file=np.zeros(n, np.int64),
+            row=np.arange(n),
+            bom_line=np.full(n, -1),
+            part_type=np.array(of),
+            files=["a"],
         ),
-        types=[PartName(part_number=f"P{k}") for k in range(len(bodies))], bodies=bodies, bom=None,
+        types=[PartName(part_number=f"P{k}") for k in range(len(bodies))],
+        bodies=bodies,
+        bom=None,
         outline=Outline(polygon, holes=((4, 4, 3.2),), marks=((8, 8, 1.0),)) if outline else None,
-        size=BoardSize(exactly(60.0), exactly(40.0)), manifest=None,
-    )  # fmt: skip
+        size=BoardSize(exactly(60.0), exactly(40.0)),
+        manifest=Manifest(),
+    )
 
 
 def read(svg):
@@ -119,8 +131,10 @@ def test_parts_of_which_the_same_is_said_share_a_number_and_a_line_and_the_grave
     grades = {0: "warn", 1: "fail", 2: "fail", 3: "fail"}
     root = read(board_svg(board(rows), marked=marked, grades=grades))
     assert [e.text for e in of_class(root, "note")] == [
-        "1  C1, C2: too near", "2  C1 and C3: they overlap", "3  C0: may turn over",
-    ]  # fmt: skip
+        "1  C1, C2: too near",
+        "2  C1 and C3: they overlap",
+        "3  C0: may turn over",
+    ]
     assert sorted(e.text for e in of_class(root, "flagtext")) == ["1", "1", "2", "3"]
 
 
@@ -141,8 +155,9 @@ def test_marks_that_board_toml_states_are_drawn_and_ringed_where_a_rule_objects(
     root = read(board_svg(told, on_marks={"mark 2": "too near to the edge"}))
     marks = [e for e in root.iter(f"{SVG}use") if e.get("href") == "#mark"]
     assert [e.findtext(f"{SVG}title") for e in marks] == [
-        "mark 1 · stated in board.toml", "mark 2 · stated in board.toml · too near to the edge",
-    ]  # fmt: skip
+        "mark 1 · stated in board.toml",
+        "mark 2 · stated in board.toml · too near to the edge",
+    ]
     assert len(of_class(root, "ring")) == 1
     assert [e.text for e in of_class(root, "note")] == ["ringed  mark 2: too near to the edge"]
 

@@ -24,15 +24,29 @@ from capcheck.values.interval import Interval
 @pytest.fixture(params=["full", "bare"])
 def planned(request):
     timing = {
-        "pick": "0.08 s", "place": "0.1 s", "vision": "0.15 s", "speed": "2 m/s", "acceleration": "20 m/s**2",
-        "travel_to_board": "300 mm", "travel_between_parts": "50 mm", "travel_between_feeders": "20 mm",
-        "board_transfer": "4 s", "fiducial": "0.5 s", "uptime": 0.8,
-    }  # fmt: skip
-    machine = MachineProfile.model_validate({
-        "name": "A", "floor_width": "1254 mm", "floor_depth": "1687 mm", "rated": "30000 1/hour",
-        "timing": timing, "feeders": {"slots": 20, "slots_used": {"8 mm": 1}},
-        "head": [{"name": "H1", "nozzles": 6}, {"name": "H2", "nozzles": 6, "gantry": 2}],
-    })  # fmt: skip
+        "pick": "0.08 s",
+        "place": "0.1 s",
+        "vision": "0.15 s",
+        "speed": "2 m/s",
+        "acceleration": "20 m/s**2",
+        "travel_to_board": "300 mm",
+        "travel_between_parts": "50 mm",
+        "travel_between_feeders": "20 mm",
+        "board_transfer": "4 s",
+        "fiducial": "0.5 s",
+        "uptime": 0.8,
+    }
+    machine = MachineProfile.model_validate(
+        {
+            "name": "A",
+            "floor_width": "1254 mm",
+            "floor_depth": "1687 mm",
+            "rated": "30000 1/hour",
+            "timing": timing,
+            "feeders": {"slots": 20, "slots_used": {"8 mm": 1}},
+            "head": [{"name": "H1", "nozzles": 6}, {"name": "H2", "nozzles": 6, "gantry": 2}],
+        }
+    )
     if request.param == "bare":
         machine = MachineProfile.model_validate({"name": "A", "head": [{"name": "H1"}, {"name": "H2"}]})
     line = Line("line 1", (machine,), None)
@@ -43,9 +57,13 @@ def planned(request):
     reasons = {(3, 0): ("the part is 20 mm tall",)}
     plan = plan_line(job, line, can, reasons)
     return SimpleNamespace(
-        plan=plan, line=line, can=can, changes=what_if(plan, line, can), whole=request.param == "full",
+        plan=plan,
+        line=line,
+        can=can,
+        changes=what_if(plan, line, can),
+        whole=request.param == "full",
         comparison=compare_lines(job, [(line, can, reasons)]),
-    )  # fmt: skip
+    )
 
 
 def test_every_product_shown_is_right(planned):

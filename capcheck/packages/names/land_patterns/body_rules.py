@@ -78,19 +78,19 @@ def chip_body(digits: str, *, melf: bool = False, molded: bool = False) -> Digit
     parts = _split(digits)
     if parts is None:
         return None
-    if melf and len(digits) == 6:  # noqa: PLR2004  hundredths, three a side, as some tools write them
+    if melf and len(digits) == 6:
         parts = (digits[:3], digits[3:], 100)
-    if digits[0] == "0" and len(digits) == 5:  # noqa: PLR2004  03015 is 0.3 x 0.15 mm, as the size code writes it
+    if digits[0] == "0" and len(digits) == 5:
         return _leading_zero_body(digits)
     one, other, per_mm = parts
-    if per_mm == 10:  # noqa: PLR2004
+    if per_mm == 10:
         raw = (_tenths(one), _tenths(other))
     else:
         raw = tuple(Interval.about(int(d) / per_mm, 0.005) for d in parts[:2])  # type: ignore[assignment]
     nominal = (int(one) / per_mm, int(other) / per_mm)
     if min(nominal) <= 0:
         return None
-    size = None if melf or len(digits) > 4 else _known_size(digits, molded=molded)  # noqa: PLR2004
+    size = None if melf or len(digits) > 4 else _known_size(digits, molded=molded)
     longer, shorter = sides(*raw)
     if size is None:
         exact = Interval.exactly(max(nominal)), Interval.exactly(min(nominal))
@@ -117,7 +117,7 @@ def diode_body(reading: Reading, digits: str) -> Reading:
 
     The DO-214 outline of this width that fits the number as a span gives the shorter body.
     """
-    if len(digits) != 4 or reading.length is None or reading.width is None:  # noqa: PLR2004
+    if len(digits) != 4 or reading.length is None or reading.width is None:
         return reading
     first = _tenths(digits[:2])
     width = _tenths(digits[2:])

@@ -49,17 +49,17 @@ _ONE_SPAN: Final = pattern(
     _START + r"(?:(?:HTS|TS|VS|HS|S|M|Q|H)(?=SOP\d))?"
     r"(?P<family>SOTFL|SOT(?:\d{2,4}[-_])?|SOIC|SOPFL|SOP|TSOP|SOJ|CFP|TO)(?P<pitch>\d{2,3})P(?P<span>\d{3,4})"
     r"(?:X(?P<height>\d{2,4}))?(?:_HS)?" + _PINS
-)  # fmt: skip
+)
 """People write their own word before the convention's family: TSSOP65P640X120-20N."""
 _TWO_SPANS: Final = pattern(
     _START + r"(?:[HLMTV]{1,2}(?=QFP\d))?(?P<family>CQFP|QFP|PLCC|LDCC|JLCC)(?P<pitch>\d{2,3})P"
     r"(?P<a>\d{3,4})X(?P<b>\d{3,4})(?:X(?P<height>\d{2,4}))?" + _PINS
-)  # fmt: skip
+)
 _NO_LEAD: Final = pattern(
     _START + r"(?:[HLTUVWX]{1,2}(?=(?:QFN|SON|DFN)\d))?"
     r"(?P<family>P?QFN|PSON|SON|DFN|LCCS?|LCC|(?:CAP|RES|IND|DIO|FIL)CA(?:V|F|XE|XS))"
     r"(?:\d{1,3}_)?(?P<pitch>\d{2,3})P(?P<a>\d{2,4})X(?P<b>\d{2,4})(?:X(?P<height>\d{2,4}))?(?:_HS)?" + _PINS
-)  # fmt: skip
+)
 _NO_PITCH: Final = pattern(
     _START + r"(?P<family>(?:RES|CAP|DIO|IND|FILTR|TRX|LED|TRANS)?DFN|XTAL(?:CC|SC)?|OSC(?:SC|CC|J|L)|LEDSC|LEDCC)"
     r"(?P<a>\d{2,4})X(?P<b>\d{2,4})X(?P<height>\d{2,4})(?:" + _PINS + r")?(?![0-9X])"
@@ -73,7 +73,7 @@ _GRID: Final = pattern(
     _START + r"(?:[A-Z]{1,4}(?=BGA))?(?P<family>BGAS?|LGA|CGAS?|PGA)"
     r"(?P<run>\d{1,4}[CNP]\d{2,3}|\d{3,7})(?:X(?P<pitch2>\d{2,3}))?P"
     r"(?P<columns>\d{1,2})X(?P<rows>\d{1,2})_(?P<a>\d{2,4})X(?P<b>\d{2,4})(?:X(?P<height>\d{2,4}))?(?![0-9X])"
-)  # fmt: skip
+)
 _CRYSTAL_WORDS: Final = frozenset({"OSC", "XTAL", "XTL", "CRYSTAL", "TCXO", "XO"})
 _LEAST_PITCH: Final = 20
 _MOST_PITCH: Final = 254
@@ -81,21 +81,42 @@ _MOST_PITCH: Final = 254
 _HINT: Final = pattern(r"\dP\d|X\d\d|MELF\d|(?:CAP|RES|IND|BEAD|FUS|THRM|VAR|DIO|LED)[CM]P?M?\d{4}")
 
 _CHIP_KINDS: Final = {
-    "CAPC": ("chip capacitor", False), "CAPCP": ("chip polarised capacitor", True), "CAPCWR": ("chip capacitor", False),
-    "RESC": ("chip resistor", False), "INDC": ("chip inductor", None), "BEADC": ("chip ferrite bead", False),
-    "FUSC": ("chip fuse", False), "THRMC": ("chip thermistor", False), "VARC": ("chip varistor", False),
-    "DIOC": ("chip diode", None), "DIOCN": ("chip diode", False), "LEDC": ("chip led", True), "FILC": ("chip", None),
-    "TRXC": ("chip", None), "CAPM": ("molded capacitor", False), "CAPMP": ("tantalum", True),
-    "RESM": ("molded resistor", False), "INDM": ("molded inductor", None), "INDPM": ("molded inductor", None),
-    "INDP": ("molded inductor", None), "FUSM": ("molded fuse", False), "LEDM": ("molded led", True),
-    "DIOM": ("molded diode", True), "DIOMN": ("molded diode", False),
-}  # fmt: skip
+    "CAPC": ("chip capacitor", False),
+    "CAPCP": ("chip polarised capacitor", True),
+    "CAPCWR": ("chip capacitor", False),
+    "RESC": ("chip resistor", False),
+    "INDC": ("chip inductor", None),
+    "BEADC": ("chip ferrite bead", False),
+    "FUSC": ("chip fuse", False),
+    "THRMC": ("chip thermistor", False),
+    "VARC": ("chip varistor", False),
+    "DIOC": ("chip diode", None),
+    "DIOCN": ("chip diode", False),
+    "LEDC": ("chip led", True),
+    "FILC": ("chip", None),
+    "TRXC": ("chip", None),
+    "CAPM": ("molded capacitor", False),
+    "CAPMP": ("tantalum", True),
+    "RESM": ("molded resistor", False),
+    "INDM": ("molded inductor", None),
+    "INDPM": ("molded inductor", None),
+    "INDP": ("molded inductor", None),
+    "FUSM": ("molded fuse", False),
+    "LEDM": ("molded led", True),
+    "DIOM": ("molded diode", True),
+    "DIOMN": ("molded diode", False),
+}
 """Bounds' family and polarity of the families whose names give two digits for each side."""
 
 _LEAD_STYLES: Final = {
-    "SOTFL": "flat lead", "SOPFL": "flat lead", "SOJ": "J lead", "PLCC": "J lead", "LDCC": "J lead", "JLCC": "J lead",
+    "SOTFL": "flat lead",
+    "SOPFL": "flat lead",
+    "SOJ": "J lead",
+    "PLCC": "J lead",
+    "LDCC": "J lead",
+    "JLCC": "J lead",
     "CFP": "flat lead",
-}  # fmt: skip
+}
 
 
 def _pins(match: re.Match[str], *, bottom_pad: bool) -> tuple[int | None, tuple[str, ...]]:
@@ -106,7 +127,7 @@ def _pins(match: re.Match[str], *, bottom_pad: bool) -> tuple[int | None, tuple[
     locations = int(match["locations"]) if match["locations"] else pins
     if locations < pins:
         pins, locations = locations, pins
-    if bottom_pad and locations > 4 and match["locations"] is None:  # noqa: PLR2004
+    if bottom_pad and locations > 4 and match["locations"] is None:
         return pins - 1, ("the pin count in the name includes an exposed pad",)
     return pins, ()
 
@@ -125,9 +146,16 @@ def _read_tenths(match: re.Match[str], source: str) -> list[Reading]:
         named_body(
             source, match[0], f"{family}{digits}" if molded else f"chip {digits}M", key, "molded" if molded else "chip"
         ),
-        length=body.length, width=body.width, nominal_length=body.nominal_length, nominal_width=body.nominal_width,
-        height=height_of(match["height"]), pins=2, polarised=polarised, hidden_joints=False, notes=body.notes,
-    )  # fmt: skip
+        length=body.length,
+        width=body.width,
+        nominal_length=body.nominal_length,
+        nominal_width=body.nominal_width,
+        height=height_of(match["height"]),
+        pins=2,
+        polarised=polarised,
+        hidden_joints=False,
+        notes=body.notes,
+    )
     inch = None if molded else inch_body(reading, digits)
     if inch is not None:
         return [reading, inch]
@@ -144,27 +172,41 @@ def _read_melf(match: re.Match[str], source: str) -> list[Reading]:
     return [
         replace(
             named_body(source, match[0], f"{match['family']}MELF{digits}", "melf", "melf"),
-            length=body.length, width=body.width, height=body.width, nominal_length=body.nominal_length,
-            nominal_width=body.nominal_width, pins=2, polarised=match["family"] == "DIO", hidden_joints=False,
+            length=body.length,
+            width=body.width,
+            height=body.width,
+            nominal_length=body.nominal_length,
+            nominal_width=body.nominal_width,
+            pins=2,
+            polarised=match["family"] == "DIO",
+            hidden_joints=False,
         )
-    ]  # fmt: skip
+    ]
 
 
 def _read_sod(match: re.Match[str], source: str) -> list[Reading]:
     digits, flat = match["digits"], match["family"] == "SODFL"
-    body = chip_body(digits if len(digits) == 4 else digits[:2] + digits[3:])  # noqa: PLR2004
+    body = chip_body(digits if len(digits) == 4 else digits[:2] + digits[3:])
     if body is None:
         return []
-    span = body.raw_length if len(digits) == 4 else hundredths(digits[:3])  # noqa: PLR2004
+    span = body.raw_length if len(digits) == 4 else hundredths(digits[:3])
     length = Interval(round(0.5 * span.low, 6), span.high)
     # The leads of a SOD project on two sides: the body is shorter than the span, and no open rule says by how much.
     reading = replace(
-            named_body(source, match[0], f"{match['family']}{digits}", "sodfl" if flat else "sod",
-                  "flat lead" if flat else "gull wing"),
-            length=Interval(max(length.low, body.raw_width.low), max(length.high, body.raw_width.high)),
-            width=Interval(min(length.low, body.raw_width.low), body.raw_width.high),
-            span=span, height=height_of(match["height"]), pins=2, hidden_joints=False,
-    )  # fmt: skip
+        named_body(
+            source,
+            match[0],
+            f"{match['family']}{digits}",
+            "sodfl" if flat else "sod",
+            "flat lead" if flat else "gull wing",
+        ),
+        length=Interval(max(length.low, body.raw_width.low), max(length.high, body.raw_width.high)),
+        width=Interval(min(length.low, body.raw_width.low), body.raw_width.high),
+        span=span,
+        height=height_of(match["height"]),
+        pins=2,
+        hidden_joints=False,
+    )
     return [sod_body(reading)]
 
 
@@ -174,10 +216,16 @@ def _read_can(match: re.Match[str], source: str) -> list[Reading]:
     return [
         replace(
             named_body(source, match[0], f"CAPAE{match['a']}", "can capacitor", "can"),
-            length=side, width=side, nominal_length=nominal, nominal_width=nominal,
-            height=height_of(match["height"]), pins=2, polarised=True, hidden_joints=False,
+            length=side,
+            width=side,
+            nominal_length=nominal,
+            nominal_width=nominal,
+            height=height_of(match["height"]),
+            pins=2,
+            polarised=True,
+            hidden_joints=False,
         )
-    ]  # fmt: skip
+    ]
 
 
 def _read_one_span(match: re.Match[str], source: str) -> list[Reading]:
@@ -187,9 +235,13 @@ def _read_one_span(match: re.Match[str], source: str) -> list[Reading]:
     key = {"SOPFL": "sop", "TO": "dpak"}.get(family, family.lower())
     reading = replace(
         named_body(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
-        span=hundredths(match["span"]), pitch=hundredths(match["pitch"]), height=height_of(match["height"]),
-        pins=pins, notes=notes, hidden_joints=pad or family == "TO",
-    )  # fmt: skip
+        span=hundredths(match["span"]),
+        pitch=hundredths(match["pitch"]),
+        height=height_of(match["height"]),
+        pins=pins,
+        notes=notes,
+        hidden_joints=pad or family == "TO",
+    )
     return [body_below_span(reading)]
 
 
@@ -201,9 +253,14 @@ def _read_two_spans(match: re.Match[str], source: str) -> list[Reading]:
     key = {"LDCC": "plcc", "JLCC": "plcc"}.get(family, family.lower())
     reading = replace(
         named_body(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
-        span=longer, span_second=shorter, pitch=hundredths(match["pitch"]), height=height_of(match["height"]),
-        pins=pins, notes=notes, hidden_joints=pad,
-    )  # fmt: skip
+        span=longer,
+        span_second=shorter,
+        pitch=hundredths(match["pitch"]),
+        height=height_of(match["height"]),
+        pins=pins,
+        notes=notes,
+        hidden_joints=pad,
+    )
     return [body_below_span(reading)]
 
 
@@ -221,11 +278,17 @@ def _read_no_lead(match: re.Match[str], source: str) -> list[Reading]:
     return [
         replace(
             named_body(source, match[0], f"{family}-{pins}", key, style),
-            length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1],
-            pitch=hundredths(match["pitch"]), height=height_of(match["height"]), pins=pins, notes=notes,
+            length=longer,
+            width=shorter,
+            nominal_length=nominal[0],
+            nominal_width=nominal[1],
+            pitch=hundredths(match["pitch"]),
+            height=height_of(match["height"]),
+            pins=pins,
+            notes=notes,
             hidden_joints=not castellated,
         )
-    ]  # fmt: skip
+    ]
 
 
 def _read_no_pitch(match: re.Match[str], source: str) -> list[Reading]:
@@ -239,10 +302,15 @@ def _read_no_pitch(match: re.Match[str], source: str) -> list[Reading]:
     return [
         replace(
             named_body(source, match[0], family if pins is None else f"{family}-{pins}", key, style),
-            length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1],
-            height=height_of(match["height"]), pins=pins, hidden_joints=key == "dfn",
+            length=longer,
+            width=shorter,
+            nominal_length=nominal[0],
+            nominal_width=nominal[1],
+            height=height_of(match["height"]),
+            pins=pins,
+            hidden_joints=key == "dfn",
         )
-    ]  # fmt: skip
+    ]
 
 
 def _read_loose(match: re.Match[str], source: str) -> list[Reading]:
@@ -257,17 +325,21 @@ def _read_loose(match: re.Match[str], source: str) -> list[Reading]:
     return [
         replace(
             named_body(source, match[0], match[0], key, "no lead" if crystal else "other"),
-            length=longer, width=shorter, nominal_length=sized[0], nominal_width=sized[1],
-            height=height_of(match["height"]), pins=int(match["pins"]) if match["pins"] else None,
+            length=longer,
+            width=shorter,
+            nominal_length=sized[0],
+            nominal_width=sized[1],
+            height=height_of(match["height"]),
+            pins=int(match["pins"]) if match["pins"] else None,
             lead_style="no lead" if crystal else None,
         )
-    ]  # fmt: skip
+    ]
 
 
 def _count_and_pitch(run: str, places: int) -> tuple[str, str] | None:
     """Return the terminals and the pitch; land grids run the two together, and only one split fits the grid."""
     parts = re.split("[CNP]", run)
-    if len(parts) == 2:  # noqa: PLR2004
+    if len(parts) == 2:
         return parts[0], parts[1]
     splits = [(run[:-n], run[-n:]) for n in (2, 3) if len(run) > n]
     fitting = [
@@ -292,7 +364,7 @@ def _read_grid(match: re.Match[str], source: str) -> list[Reading]:
     longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
     nominal = sides(nominal_of(match["a"]), nominal_of(match["b"]))
     # Generators write the full grid where balls are missing, so a full grid is an upper bound only.
-    full = count == places and min(int(match["columns"]), int(match["rows"])) > 2  # noqa: PLR2004
+    full = count == places and min(int(match["columns"]), int(match["rows"])) > 2
     notes = (
         (f"the name counts the full {match['columns']} x {match['rows']} grid; real balls may be fewer",)
         if full
@@ -302,10 +374,17 @@ def _read_grid(match: re.Match[str], source: str) -> list[Reading]:
     return [
         replace(
             named_body(source, match[0], f"{family}-{count}", family.lower() if family != "PGA" else "cga", style),
-            length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1], pitch=pitch,
-            height=height_of(match["height"]), pins=None if full else count, notes=notes, hidden_joints=True,
+            length=longer,
+            width=shorter,
+            nominal_length=nominal[0],
+            nominal_width=nominal[1],
+            pitch=pitch,
+            height=height_of(match["height"]),
+            pins=None if full else count,
+            notes=notes,
+            hidden_joints=True,
         )
-    ]  # fmt: skip
+    ]
 
 
 _GRAMMARS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str], str], list[Reading]]], ...]] = (

@@ -34,10 +34,17 @@ _LEADED: Final = pattern(
     _START + r"(?P<family>SOIC|SOP|TSOP|SOTFL|SOT|SOJ)(?P<pins>\d{1,3})P(?P<pitch>\d{2,3})_" + _THREE
 )
 _CHIP_KEYS: Final = {
-    "CAPC": "chip capacitor", "CAPCP": "chip polarised capacitor", "RESC": "chip resistor", "INDC": "chip inductor",
-    "BEADC": "chip ferrite bead", "FUSC": "chip fuse", "THRMC": "chip thermistor", "VARC": "chip varistor",
-    "LEDC": "chip led", "DIOC": "chip diode",
-}  # fmt: skip
+    "CAPC": "chip capacitor",
+    "CAPCP": "chip polarised capacitor",
+    "RESC": "chip resistor",
+    "INDC": "chip inductor",
+    "BEADC": "chip ferrite bead",
+    "FUSC": "chip fuse",
+    "THRMC": "chip thermistor",
+    "VARC": "chip varistor",
+    "LEDC": "chip led",
+    "DIOC": "chip diode",
+}
 _NEAR_MM: Final = 0.11
 
 
@@ -65,9 +72,14 @@ def _chip(match: re.Match[str], source: str) -> Reading | None:
     family = match["family"]
     return replace(
         named_body(source, match[0], f"chip {size.metric}M", _CHIP_KEYS[family], "chip"),
-        length=size.length, width=size.width, nominal_length=longer, nominal_width=shorter,
-        height=height_of(match["height"]), pins=2, hidden_joints=False,
-    )  # fmt: skip
+        length=size.length,
+        width=size.width,
+        nominal_length=longer,
+        nominal_width=shorter,
+        height=height_of(match["height"]),
+        pins=2,
+        hidden_joints=False,
+    )
 
 
 def _flat(match: re.Match[str], source: str) -> Reading | None:
@@ -78,9 +90,15 @@ def _flat(match: re.Match[str], source: str) -> Reading | None:
     key = "qfn" if family.endswith("QFN") else "son"
     return replace(
         named_body(source, match[0], f"{family}-{pins}", key, "no lead"),
-        length=longer, width=shorter, nominal_length=nominal[0], nominal_width=nominal[1],
-        pitch=hundredths(match["pitch"]), height=height_of(match["height"]), pins=pins, hidden_joints=True,
-    )  # fmt: skip
+        length=longer,
+        width=shorter,
+        nominal_length=nominal[0],
+        nominal_width=nominal[1],
+        pitch=hundredths(match["pitch"]),
+        height=height_of(match["height"]),
+        pins=pins,
+        hidden_joints=True,
+    )
 
 
 def _leaded(match: re.Match[str], source: str) -> Reading | None:
@@ -89,8 +107,11 @@ def _leaded(match: re.Match[str], source: str) -> Reading | None:
     style = {"SOTFL": "flat lead", "SOJ": "J lead"}.get(family, "gull wing")
     base = replace(
         named_body(source, match[0], f"{family}-{pins}", family.lower(), style),
-        pitch=hundredths(match["pitch"]), height=height_of(match["height"]), pins=pins, hidden_joints=False,
-    )  # fmt: skip
+        pitch=hundredths(match["pitch"]),
+        height=height_of(match["height"]),
+        pins=pins,
+        hidden_joints=False,
+    )
     for span, side in ((match["b"], match["a"]), (match["a"], match["b"])):
         found = body_below_span(replace(base, span=hundredths(span)))
         body = nominal_of(side)

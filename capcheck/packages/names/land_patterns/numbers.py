@@ -43,6 +43,12 @@ def height_of(digits: str | None) -> Interval | None:
 def named_body(source: str, text: str, family: str, key: str, lead_style: str) -> Reading:
     """Return the reading of a land-pattern name with its family alone; the numbers are added to it."""
     return Reading(
-        source=source, basis=Basis.DECODED, trust=Trust.LAND_PATTERN, mounting="surface", lead_style=lead_style,
-        family=family, family_key=key, text=text,
-    )  # fmt: skip
+        source=source,
+        basis=Basis.DECODED,
+        trust=Trust.LAND_PATTERN,
+        mounting="surface",
+        lead_style=lead_style,
+        family=family,
+        family_key=key,
+        text=text,
+    )

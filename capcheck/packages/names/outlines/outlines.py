@@ -162,7 +162,7 @@ _BEYOND: Final = 0.25
 
 def _is_open(name: PackageName, candidates: tuple[Outline, ...]) -> bool:
     """Whether a count alone picks from a family of which no table is complete: QFN-16, DFN-8, BGA-256."""
-    if name.word is None or name.sizes.sides or len(candidates) < 2:  # noqa: PLR2004
+    if name.word is None or name.sizes.sides or len(candidates) < 2:
         return False
     return name.word.family_key in _MANY_BODIES and not (name.sizes.pitch and name.word.family_key == "qfn")
 
@@ -176,9 +176,13 @@ def _beyond_the_table(reading: Reading) -> Reading:
         return Interval(round((1 - _BEYOND) * value.low, 4), round((1 + _BEYOND) * value.high, 4))
 
     return replace(
-        reading, length=wider(reading.length), width=wider(reading.width), pitch=wider(reading.pitch), members=(),
+        reading,
+        length=wider(reading.length),
+        width=wider(reading.width),
+        pitch=wider(reading.pitch),
+        members=(),
         source=f"{reading.source}; a quarter smaller or larger, as others are sold under this name",
-    )  # fmt: skip
+    )
 
 
 def _is_guess(name: PackageName, candidates: tuple[Outline, ...]) -> bool:
@@ -250,9 +254,16 @@ _LAND_PATTERN_WORDS: Final = {
     "SOIC": ("SOIC", "SO", "SOICW"),
     "SOP": ("SO", "SSOP", "TSSOP", "MSOP", "VSSOP", "QSOP", "HSOP", "SOIJ", "TVSOP", "SOICW"),
     "TSOP": ("TSOP", "TSSOP"),
-    "QFP": ("LQFP", "TQFP", "MQFP"), "CQFP": (), "PLCC": ("PLCC",), "SOJ": ("SOJ",), "SOT": (), "SOTFL": (), "TO": (),
-    "QFN": ("QFN", "UQFN"), "SON": ("SON",),
-}  # fmt: skip
+    "QFP": ("LQFP", "TQFP", "MQFP"),
+    "CQFP": (),
+    "PLCC": ("PLCC",),
+    "SOJ": ("SOJ",),
+    "SOT": (),
+    "SOTFL": (),
+    "TO": (),
+    "QFN": ("QFN", "UQFN"),
+    "SON": ("SON",),
+}
 _EQUALLY_NEAR_MM: Final = 0.11
 _SAME_SPAN_MM: Final = 0.45
 _NUMBERED: Final = {"SOT": ("gull wing", "sot"), "SOTFL": ("flat lead", "sotfl"), "TO": ("gull wing", "dpak")}

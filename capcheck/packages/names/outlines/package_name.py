@@ -168,9 +168,11 @@ def _no_lead_variation(name: str, text: str) -> PackageName | None:
     both = tuple(Size(s, Interval.about(s, _FROM_MEMORY_MM)) for s in (one, other))
     stated = sizes_in(name)
     sizes = Sizes(
-        sides=stated.sides or both, height=stated.height, pitch=Size(pitch, Interval.about(pitch, 0.005)),
+        sides=stated.sides or both,
+        height=stated.height,
+        pitch=Size(pitch, Interval.about(pitch, 0.005)),
         read=(f"variation {match[1]}",),
-    )  # fmt: skip
+    )
     counted = _COUNTED.search(name)
     pins = int(counted[1]) if counted else None
     return PackageName(text, f"{word} of JEDEC variation {match[1]}", outline_table.words()[word], (), pins, sizes)
@@ -187,7 +189,7 @@ def _word_of(letters: str) -> Word | None:
         return table[letters]
     for cut in range(1, 5):
         rest = letters[cut:]
-        if len(rest) < 3 or letters[cut - 1] not in _PREFIX_LETTERS:  # noqa: PLR2004  SO alone is no ending
+        if len(rest) < 3 or letters[cut - 1] not in _PREFIX_LETTERS:
             return None
         if rest in table and rest not in _SHORT_WORDS:
             return table[rest]
@@ -261,7 +263,7 @@ def _pins(name: str, start: int, end: int, word: Word, longest: int) -> int | No
         if match is None or (longest and len(match[1] or "") > longest):
             continue
         count = int(match[1] or match[2])
-        if word.family_key in {"soic", "sop"} and count % 2 and count > 3:  # noqa: PLR2004  pad counted
+        if word.family_key in {"soic", "sop"} and count % 2 and count > 3:
             count -= 1
         if 1 < count <= most:
             return count

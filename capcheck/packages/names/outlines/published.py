@@ -98,11 +98,15 @@ def words() -> dict[str, Word]:
     """Return the package words by their spelling in capitals."""
     return {
         r["word"]: Word(
-            r["word"], frozenset(r["answers_to"].split(";")) - {""}, r["family_key"], r["lead_style"],
-            float(r["body_tolerance_mm"]), *_class_height(r),
+            r["word"],
+            frozenset(r["answers_to"].split(";")) - {""},
+            r["family_key"],
+            r["lead_style"],
+            float(r["body_tolerance_mm"]),
+            *_class_height(r),
         )
         for r in rows_of("family_words")
-    }  # fmt: skip
+    }
 
 
 def _class_height(row: Row) -> tuple[float | None, str]:
@@ -129,12 +133,24 @@ def _cited(source: str, basis: str) -> str:
 def _outline(row: Row) -> Outline:
     height_from = row["height_basis"] or row["basis"]
     return Outline(
-        row["name"], frozenset(row["words"].split(";")) - {""}, int(row["pins"]), float(row["length_mm"]),
-        float(row["width_mm"]), number(row["height_max_mm"]), float(row["pitch_mm"]), number(row["span_mm"]),
-        number(row["span_second_mm"]), row["lead_style"], _cited(row["source"], row["basis"]),
-        number(row["pitch_other_mm"]), _range(row["length_range_mm"]), _range(row["width_range_mm"]),
-        _range(row["span_range_mm"]), row["basis"] == _MEMORY, height_from == _MEMORY,
-    )  # fmt: skip
+        row["name"],
+        frozenset(row["words"].split(";")) - {""},
+        int(row["pins"]),
+        float(row["length_mm"]),
+        float(row["width_mm"]),
+        number(row["height_max_mm"]),
+        float(row["pitch_mm"]),
+        number(row["span_mm"]),
+        number(row["span_second_mm"]),
+        row["lead_style"],
+        _cited(row["source"], row["basis"]),
+        number(row["pitch_other_mm"]),
+        _range(row["length_range_mm"]),
+        _range(row["width_range_mm"]),
+        _range(row["span_range_mm"]),
+        row["basis"] == _MEMORY,
+        height_from == _MEMORY,
+    )
 
 
 @cache
@@ -184,7 +200,7 @@ def no_lead_variation(letters: str) -> tuple[str, float, float, float] | None:
 
     The letters stand for height class, the two sides and the pitch; None where one of them is not known.
     """
-    if len(letters) != 4:  # noqa: PLR2004
+    if len(letters) != 4:
         return None
     roles = zip(("height", "body", "body", "pitch"), letters, strict=True)
     found = [_letters().get(role) for role in roles]
@@ -228,10 +244,11 @@ def reading_of(outline: Outline, text: str) -> Reading:
 
     What the table has from memory is wider, and its source says so.
     """
-    long, short = sides(_side(outline, outline.length, outline.length_range),
-                        _side(outline, outline.width, outline.width_range))  # fmt: skip
+    long, short = sides(
+        _side(outline, outline.length, outline.length_range), _side(outline, outline.width, outline.width_range)
+    )
     span, second = outline.span, outline.span_second
-    around_span = 0.25 if outline.length < 12 else 0.4  # noqa: PLR2004  JEDEC allows 0.2 to 0.4; from memory
+    around_span = 0.25 if outline.length < 12 else 0.4
     larger = Interval.about(max(span, second or span), around_span) if span else None
     return Reading(
         source=f'"{text}" as the published outline {outline.name} ({outline.source}{_widened(outline)})',

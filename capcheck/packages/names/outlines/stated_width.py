@@ -14,9 +14,17 @@ from capcheck.values import pattern
 _IN_WORDS: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)\s?MM[-_ ]WIDTH")
 _MIL: Final = pattern(r"(?<![\d.X])(118|150|154|173|20[89]|240|295|300|400)[- ]?MILS?(?![A-Z])")
 _MM_OF_MIL: Final = {
-    "118": 3.0, "150": 3.9, "154": 3.9, "173": 4.4, "208": 5.25, "209": 5.25, "240": 6.1, "295": 7.5, "300": 7.5,
+    "118": 3.0,
+    "150": 3.9,
+    "154": 3.9,
+    "173": 4.4,
+    "208": 5.25,
+    "209": 5.25,
+    "240": 6.1,
+    "295": 7.5,
+    "300": 7.5,
     "400": 10.16,
-}  # fmt: skip
+}
 """Widths of bodies by the mil that name them: JEDEC MS-012, MO-153, MS-013, MS-027 and EIAJ type II; from memory."""
 _EIAJ: Final = pattern(r"(?<![A-Z])EIAJ(?![A-Z])|(?<![\d.X])5\.(?:2[358]?\d?|3)(?![\d.]*\s?(?:X|MM PITCH))")
 _WIDE: Final = pattern(r"(?<![A-Z])(?:WIDE|WB|SOICW|SOW)(?![A-Z])|(?<![A-Z0-9])W(?![A-Z0-9.])")
@@ -38,7 +46,7 @@ def fitting(name: str, word: Word, pins: int | None) -> tuple[tuple[Outline, ...
         return found, False
     if word.answers_to & _LETTERED:
         # Eight leads on the wide body answer to no other word, and SOIC with a width in mil means any small outline.
-        other = word if "SSOP" in word.answers_to else outline_table.words()["SOICW" if width > 7 else "SO"]  # noqa: PLR2004
+        other = word if "SSOP" in word.answers_to else outline_table.words()["SOICW" if width > 7 else "SO"]
         found = tuple(dict.fromkeys((*found, *outline_table.by_word(other, pins))))
     chosen = tuple(o for o in found if min(abs(o.width - width), abs(o.length - width)) < _SAME_MM)
     return (chosen, True) if chosen or word.answers_to & _LETTERED else (found, False)

@@ -40,8 +40,11 @@ def test_a_listed_name_holds_the_dimensions_listed_beside_it(row):
 
 @given(
     st.sampled_from(["CAPC", "RESC", "INDC", "BEADC", "FUSC", "LEDC", "CAPM", "CAPMP", "RESM", "INDM", "FUSM", "LEDM"]),
-    st.integers(4, 99), st.integers(2, 99), st.integers(10, 999), st.sampled_from(["", "N", "L", "M"]),
-)  # fmt: skip
+    st.integers(4, 99),
+    st.integers(2, 99),
+    st.integers(10, 999),
+    st.sampled_from(["", "N", "L", "M"]),
+)
 def test_tenths_leave_what_was_truncated_or_rounded(family, length, width, height, density):
     readings = read_land_pattern(f"{family}{length:02}{width:02}X{height}{density}", "footprint")
     found = readings[0]
@@ -52,8 +55,13 @@ def test_tenths_leave_what_was_truncated_or_rounded(family, length, width, heigh
     assert holds(found.height, height / 100)
 
 
-@given(st.sampled_from(["SOIC", "SOP", "TSOP", "SOJ", "SOT", "SOTFL", "CFP"]), st.integers(30, 254),
-       st.integers(150, 1900), st.integers(40, 400), st.integers(2, 40))  # fmt: skip
+@given(
+    st.sampled_from(["SOIC", "SOP", "TSOP", "SOJ", "SOT", "SOTFL", "CFP"]),
+    st.integers(30, 254),
+    st.integers(150, 1900),
+    st.integers(40, 400),
+    st.integers(2, 40),
+)
 def test_a_span_is_never_taken_for_the_body(family, pitch, span, height, half):
     found = read(f"{family}{pitch}P{span}X{height}-{2 * half}N")
     assert (found.pitch.low, found.pitch.high) == pytest.approx((pitch / 100 - 0.005, pitch / 100 + 0.005))
@@ -66,8 +74,13 @@ def test_a_span_is_never_taken_for_the_body(family, pitch, span, height, half):
         assert found.length.high != span / 100
 
 
-@given(st.sampled_from(["QFN", "SON", "PQFN", "LCC"]), st.integers(30, 127),
-       st.tuples(st.integers(100, 1500), st.integers(100, 1500)), st.integers(30, 300), st.integers(1, 20))  # fmt: skip
+@given(
+    st.sampled_from(["QFN", "SON", "PQFN", "LCC"]),
+    st.integers(30, 127),
+    st.tuples(st.integers(100, 1500), st.integers(100, 1500)),
+    st.integers(30, 300),
+    st.integers(1, 20),
+)
 def test_the_two_sides_of_a_leadless_body_come_in_either_order(family, pitch, sides, height, quarter):
     one, other = sides
     found = read(f"{family}{pitch}P{one}X{other}X{height}-{4 * quarter}")
@@ -81,9 +94,16 @@ def test_the_two_sides_of_a_leadless_body_come_in_either_order(family, pitch, si
 @pytest.mark.parametrize(
     ("text", "pins"),
     # The pin count includes the exposed pad; 20_24 is 20 fitted of 24 locations (names of the 2007 table's notes).
-    [("QFN50P400X400X80-25T240", 24), ("QFN50P700X700X100-49T410", 48), ("QFN50P400X400X80-20_24N", 20),
-     ("SON50P300X200X60-9T20X160N", 8), ("SOP65P640X120-21N", 20), ("SOT95P280X145-5N", 5), ("SOT65P210X110-3N", 3)],
-)  # fmt: skip
+    [
+        ("QFN50P400X400X80-25T240", 24),
+        ("QFN50P700X700X100-49T410", 48),
+        ("QFN50P400X400X80-20_24N", 20),
+        ("SON50P300X200X60-9T20X160N", 8),
+        ("SOP65P640X120-21N", 20),
+        ("SOT95P280X145-5N", 5),
+        ("SOT65P210X110-3N", 3),
+    ],
+)
 def test_pins_leave_out_an_exposed_pad_and_missing_locations(text, pins):
     assert read(text).pins == pins
 
@@ -121,18 +141,29 @@ def test_the_lesser_of_two_ball_pitches_counts():
 
 @pytest.mark.parametrize(
     ("text", "lead_style"),
-    [("CAPAE630X770N", "can"), ("RESMELF3515", "melf"), ("CAPMP7343X310N", "molded"), ("SOJ127P860X360-28N", "J lead"),
-     ("PLCC127P1753X1753X457-44N", "J lead"), ("QFP50P1200X1200X160-64N", "gull wing"), ("SODFL2513X70", "flat lead"),
-     ("LGA4865P7X7_700X700X100", "land grid"), ("CGA483C100P22X22_2300X2300X400", "column grid"),
-     ("RESCAV50P200X100X60-8N", "chip"), ("CAPCAF50P200X125X95-8N", "chip"), ("OSCJ127P", None)],
-)  # fmt: skip
+    [
+        ("CAPAE630X770N", "can"),
+        ("RESMELF3515", "melf"),
+        ("CAPMP7343X310N", "molded"),
+        ("SOJ127P860X360-28N", "J lead"),
+        ("PLCC127P1753X1753X457-44N", "J lead"),
+        ("QFP50P1200X1200X160-64N", "gull wing"),
+        ("SODFL2513X70", "flat lead"),
+        ("LGA4865P7X7_700X700X100", "land grid"),
+        ("CGA483C100P22X22_2300X2300X400", "column grid"),
+        ("RESCAV50P200X100X60-8N", "chip"),
+        ("CAPCAF50P200X125X95-8N", "chip"),
+        ("OSCJ127P", None),
+    ],
+)
 def test_the_family_says_how_the_part_is_joined(text, lead_style):
     readings = read_land_pattern(text, "footprint")
     assert [r.lead_style for r in readings] == ([lead_style] if lead_style else [])
 
 
-@pytest.mark.parametrize("text", ["MYLIB_SOIC127P600X175-8N", "lib:SOIC127P600X175-8N", "soic127p600x175-8n_rev2",
-                                  "SOIC127P600X175-8"])  # fmt: skip
+@pytest.mark.parametrize(
+    "text", ["MYLIB_SOIC127P600X175-8N", "lib:SOIC127P600X175-8N", "soic127p600x175-8n_rev2", "SOIC127P600X175-8"]
+)
 def test_a_name_is_found_with_a_library_before_it_and_a_variant_behind(text):
     assert read(text).pins == 8
 
@@ -179,16 +210,20 @@ def test_a_leading_zero_puts_the_length_below_a_millimetre():
 @pytest.mark.parametrize(
     ("name", "long", "short", "high", "pins", "pitch"),
     [
-        ("RESC160X80X55L30N", 1.6, 0.8, 0.55, 2, None), ("CAPC100X50X55L25N", 1.0, 0.5, 0.55, 2, None),
-        ("CAPC320X160X180L50", 3.2, 1.6, 1.8, 2, None), ("INDC200X125X130L45N", 2.0, 1.25, 1.3, 2, None),
-        ("QFN32P50_500X500X100L40X25T345N", 5, 5, 1, 32, 0.5), ("SON8P50_200X300X80L30X25", 3, 2, 0.8, 8, 0.5),
+        ("RESC160X80X55L30N", 1.6, 0.8, 0.55, 2, None),
+        ("CAPC100X50X55L25N", 1.0, 0.5, 0.55, 2, None),
+        ("CAPC320X160X180L50", 3.2, 1.6, 1.8, 2, None),
+        ("INDC200X125X130L45N", 2.0, 1.25, 1.3, 2, None),
+        ("QFN32P50_500X500X100L40X25T345N", 5, 5, 1, 32, 0.5),
+        ("SON8P50_200X300X80L30X25", 3, 2, 0.8, 8, 0.5),
         ("SOIC8P127_490X600X175L83X41N", 4.9, 3.9, 1.75, 8, 1.27),
         ("SOIC16P127_990X600X175L84X43N", 9.9, 3.9, 1.75, 16, 1.27),
         ("SOP20P65_650X640X120L60X24N", 6.5, 4.4, 1.2, 20, 0.65),
         ("SOT5P95_290X280X145L45X40N", 2.9, 1.6, 1.45, 5, 0.95),
-        ("TSOP54P80_2222X1176X120", 22.22, 10.16, 1.2, 54, 0.8), ("SOP8P65_300X490X110L55X30N", 3, 3, 1.1, 8, 0.65),
+        ("TSOP54P80_2222X1176X120", 22.22, 10.16, 1.2, 54, 0.8),
+        ("SOP8P65_300X490X110L55X30N", 3, 3, 1.1, 8, 0.65),
     ],
-)  # fmt: skip
+)
 def test_a_name_with_all_sides_in_hundredths_is_read(name, long, short, high, pins, pitch):
     found = read(name)
     assert holds(found.length, long)
@@ -204,8 +239,15 @@ def test_numbers_that_fit_no_published_body_are_not_believed(name):
 
 
 @pytest.mark.parametrize(
-    ("name", "pins"), [("LQFP50P1200X1200X160-64N", 64), ("TSSOP65P640X120-20N", 20), ("VQFN50P700X700X100-49N", 48),
-                       ("WSON127P600X500X80-9N", 8), ("QFN50P500X500-33N", 32), ("QFP50P1200X1200-64N", 64)]
-)  # fmt: skip
+    ("name", "pins"),
+    [
+        ("LQFP50P1200X1200X160-64N", 64),
+        ("TSSOP65P640X120-20N", 20),
+        ("VQFN50P700X700X100-49N", 48),
+        ("WSON127P600X500X80-9N", 8),
+        ("QFN50P500X500-33N", 32),
+        ("QFP50P1200X1200-64N", 64),
+    ],
+)
 def test_a_household_word_or_a_missing_height_does_not_spoil_a_name(name, pins):
     assert read(name).pins == pins

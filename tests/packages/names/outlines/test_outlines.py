@@ -47,25 +47,55 @@ def test_the_published_outline_is_within_what_its_name_gives(row):
 # Sizes: JEDEC MS-012/-013, MO-153, MO-178, MS-026, MO-220 and makers' drawings,
 # as in tests/reference/package_outlines.csv.
 SPELLINGS = [
-    ("SOIC-8", 4.9, 3.9, 8), ("SO8N", 4.9, 3.9, 8), ("8-SOIC", 4.9, 3.9, 8), ("SOIC-16W", 10.3, 7.5, 16),
-    ("SOIC16_WIDE", 10.3, 7.5, 16), ("TSSOP20", 6.5, 4.4, 20), ("16-TSSOP", 5.0, 4.4, 16), ("HTSSOP-16",
-     5.0, 4.4, 16),
-    ("MSOP-10", 3.0, 3.0, 10), ("uMAX-8", 3.0, 3.0, 8), ("SOT-23-5", 2.9, 1.6, 5), ("SOT23-5", 2.9, 1.6, 5),
-    ("sot_23_6", 2.9, 1.6, 6), ("SOT23", 2.9, 1.3, 3), ("TSOT23-6", 2.9, 1.6, 6), ("SC70-5", 2.0, 1.25, 5),
-    ("SC-70", 2.0, 1.25, 3), ("SOT-353", 2.0, 1.25, 5), ("SOT363", 2.0, 1.25, 6), ("SOT-223", 6.5, 3.5, 4),
-    ("SOT-523", 1.6, 0.8, 3), ("SOT-89", 4.5, 2.5, 3), ("DPAK", 6.5, 6.22, 3), ("D-PAK", 6.5, 6.22, 3),
-     ("TO-263", 10.0, 9.25, 3),
-    ("TO-252-3, DPak (2 Leads + Tab)", 6.5, 6.22, 3), ("LQFP-64 10x10", 10, 10, 64), ("48-LQFP (7x7)", 7, 7, 48),
-    ("LQFP-64_10.0x10.0x0.5P", 10, 10, 64), ("QFN-32 5x5 P0.5", 5, 5, 32), ("P0.5 5x5 QFN-32", 5, 5, 32),
-    ("FP-QFN-32LD 5x5", 5, 5, 32), ("VQFN (32) 5.00 mm x 5.00 mm", 5, 5, 32),
-     ("WSON-8-1EP_6x5mm_P1.27mm_EP3.4x4mm", 6, 5, 8),
-    ("parts:QFN-48-1EP_7x7mm_P0.5mm_EP5.6x5.6mm", 7, 7, 48), ("HVQFN-32_L5.0-W5.0-P0.50-TL-EP3.1", 5, 5, 32),
-    ("our_so:SOIC-8_3.9x4.9mm_P1.27mm", 4.9, 3.9, 8), ("SOP-8_L4.9-W3.9-P1.27-LS6.0-BL", 4.9, 3.9, 8),
-    ("SOT-23-6_L2.9-W1.6-P0.95-LS2.8-BL", 2.9, 1.6, 6), ("PLCC-44", 16.59, 16.59, 44),
-     ("BGA-256 17x17 1.0mm", 17, 17, 256),
-    ("BGA-98_9.0x11.0mm_Layout2x3x14_P0.8mm", 11, 9, 98), ("MS-013AA", 10.3, 7.5, 16), ("SOT338-1", 6.2, 5.3, 16),
-    ("FGG484", 23, 23, 484), ("DFN1006-2", 1.0, 0.6, 2), ("UDFN2020-6", 2.0, 2.0, 6), ("WQFN 3x3-16", 3, 3, 16),
-]  # fmt: skip
+    ("SOIC-8", 4.9, 3.9, 8),
+    ("SO8N", 4.9, 3.9, 8),
+    ("8-SOIC", 4.9, 3.9, 8),
+    ("SOIC-16W", 10.3, 7.5, 16),
+    ("SOIC16_WIDE", 10.3, 7.5, 16),
+    ("TSSOP20", 6.5, 4.4, 20),
+    ("16-TSSOP", 5.0, 4.4, 16),
+    ("HTSSOP-16", 5.0, 4.4, 16),
+    ("MSOP-10", 3.0, 3.0, 10),
+    ("uMAX-8", 3.0, 3.0, 8),
+    ("SOT-23-5", 2.9, 1.6, 5),
+    ("SOT23-5", 2.9, 1.6, 5),
+    ("sot_23_6", 2.9, 1.6, 6),
+    ("SOT23", 2.9, 1.3, 3),
+    ("TSOT23-6", 2.9, 1.6, 6),
+    ("SC70-5", 2.0, 1.25, 5),
+    ("SC-70", 2.0, 1.25, 3),
+    ("SOT-353", 2.0, 1.25, 5),
+    ("SOT363", 2.0, 1.25, 6),
+    ("SOT-223", 6.5, 3.5, 4),
+    ("SOT-523", 1.6, 0.8, 3),
+    ("SOT-89", 4.5, 2.5, 3),
+    ("DPAK", 6.5, 6.22, 3),
+    ("D-PAK", 6.5, 6.22, 3),
+    ("TO-263", 10.0, 9.25, 3),
+    ("TO-252-3, DPak (2 Leads + Tab)", 6.5, 6.22, 3),
+    ("LQFP-64 10x10", 10, 10, 64),
+    ("48-LQFP (7x7)", 7, 7, 48),
+    ("LQFP-64_10.0x10.0x0.5P", 10, 10, 64),
+    ("QFN-32 5x5 P0.5", 5, 5, 32),
+    ("P0.5 5x5 QFN-32", 5, 5, 32),
+    ("FP-QFN-32LD 5x5", 5, 5, 32),
+    ("VQFN (32) 5.00 mm x 5.00 mm", 5, 5, 32),
+    ("WSON-8-1EP_6x5mm_P1.27mm_EP3.4x4mm", 6, 5, 8),
+    ("parts:QFN-48-1EP_7x7mm_P0.5mm_EP5.6x5.6mm", 7, 7, 48),
+    ("HVQFN-32_L5.0-W5.0-P0.50-TL-EP3.1", 5, 5, 32),
+    ("our_so:SOIC-8_3.9x4.9mm_P1.27mm", 4.9, 3.9, 8),
+    ("SOP-8_L4.9-W3.9-P1.27-LS6.0-BL", 4.9, 3.9, 8),
+    ("SOT-23-6_L2.9-W1.6-P0.95-LS2.8-BL", 2.9, 1.6, 6),
+    ("PLCC-44", 16.59, 16.59, 44),
+    ("BGA-256 17x17 1.0mm", 17, 17, 256),
+    ("BGA-98_9.0x11.0mm_Layout2x3x14_P0.8mm", 11, 9, 98),
+    ("MS-013AA", 10.3, 7.5, 16),
+    ("SOT338-1", 6.2, 5.3, 16),
+    ("FGG484", 23, 23, 484),
+    ("DFN1006-2", 1.0, 0.6, 2),
+    ("UDFN2020-6", 2.0, 2.0, 6),
+    ("WQFN 3x3-16", 3, 3, 16),
+]
 
 
 @pytest.mark.parametrize(("text", "long", "short", "pins"), SPELLINGS, ids=[s[0] for s in SPELLINGS])
@@ -121,11 +151,15 @@ def test_an_exposed_pad_and_a_ball_layout_are_not_the_body():
 @pytest.mark.parametrize(
     ("text", "style", "hidden"),
     [
-        ("QFN-16 3x3", "no lead", True), ("WLCSP", "ball grid", True), ("LGA-16 3x3", "land grid", True),
-         ("SOIC-8", "gull wing", False),
-        ("PLCC-28", "J lead", False), ("SOT-563", "flat lead", False), ("CCGA-624", "column grid", True),
+        ("QFN-16 3x3", "no lead", True),
+        ("WLCSP", "ball grid", True),
+        ("LGA-16 3x3", "land grid", True),
+        ("SOIC-8", "gull wing", False),
+        ("PLCC-28", "J lead", False),
+        ("SOT-563", "flat lead", False),
+        ("CCGA-624", "column grid", True),
     ],
-)  # fmt: skip
+)
 def test_lead_style_tells_whether_the_joints_are_hidden(text, style, hidden):
     assert first(text, "lead_style") == style
     assert first(text, "hidden_joints") is hidden
@@ -134,11 +168,17 @@ def test_lead_style_tells_whether_the_joints_are_hidden(text, style, hidden):
 @pytest.mark.parametrize(
     ("text", "pins"),
     [
-        ("DIP-8", 8), ("DIP-14_W7.62mm", 14), ("TO-220-3_Vertical", None), ("TO-92", None),
-         ("PinHeader_1x04_P2.54mm_Vertical", 4),
-        ("HDR2X3", 6), ("CP_Radial_D6.3mm_P2.50mm", None), ("R_Axial_L6.3mm_D2.5mm_P10.16mm", None), ("DO-41", None),
+        ("DIP-8", 8),
+        ("DIP-14_W7.62mm", 14),
+        ("TO-220-3_Vertical", None),
+        ("TO-92", None),
+        ("PinHeader_1x04_P2.54mm_Vertical", 4),
+        ("HDR2X3", 6),
+        ("CP_Radial_D6.3mm_P2.50mm", None),
+        ("R_Axial_L6.3mm_D2.5mm_P10.16mm", None),
+        ("DO-41", None),
     ],
-)  # fmt: skip
+)
 def test_through_hole_names_are_through_hole(text, pins):
     (reading,) = read_package_name(text)
     assert reading.mounting == "through hole"
@@ -154,13 +194,19 @@ def test_surface_headers_and_dip_switches_are_not_through_hole():
 @pytest.mark.parametrize(
     ("text", "long", "short"),
     [
-        ("Crystal_SMD_3225-4Pin_3.2x2.5mm", 3.2, 2.5), ("XTAL_5032", 5.0, 3.2), ("Oscillator_2.5x2.0", 2.5, 2.0),
-        ("CP_Elec_6.3x7.7", 6.6, 6.6), ("CAP-SMD_BD8.0-L8.3-W8.3-LS9.0-R-RD", 8.3, 8.3), ("L_7.3x7.3_H4.5",
-         7.3, 7.3), ("LED_3528", 3.5, 2.8),
-        ("LED5050", 5.0, 5.0), ("LED_RGB_5050-4", 5.0, 5.0), ("LED_QX2712B_PLCC4_5.0x5.0mm", 5.0, 5.0),
-         ("SW_SPST_6x6mm", 6.0, 6.0),
+        ("Crystal_SMD_3225-4Pin_3.2x2.5mm", 3.2, 2.5),
+        ("XTAL_5032", 5.0, 3.2),
+        ("Oscillator_2.5x2.0", 2.5, 2.0),
+        ("CP_Elec_6.3x7.7", 6.6, 6.6),
+        ("CAP-SMD_BD8.0-L8.3-W8.3-LS9.0-R-RD", 8.3, 8.3),
+        ("L_7.3x7.3_H4.5", 7.3, 7.3),
+        ("LED_3528", 3.5, 2.8),
+        ("LED5050", 5.0, 5.0),
+        ("LED_RGB_5050-4", 5.0, 5.0),
+        ("LED_QX2712B_PLCC4_5.0x5.0mm", 5.0, 5.0),
+        ("SW_SPST_6x6mm", 6.0, 6.0),
     ],
-)  # fmt: skip
+)
 def test_devices_give_the_size_in_their_name(text, long, short):
     assert holds(first(text, "length"), long)
     assert holds(first(text, "width"), short)
@@ -327,11 +373,16 @@ def test_an_outline_number_of_many_bodies_names_the_family_and_no_size():
 @pytest.mark.parametrize(
     ("text", "long", "short", "pitch"),
     [
-        ("MO-220 VEED", 3, 3, 0.5), ("MO-220 WEED", 3, 3, 0.5), ("MO-220-VGGD-8", 4, 4, 0.5),
-        ("JEDEC MO-220 K.01 VHHC", 5, 5, 0.65), ("MO-220 VJJD-2", 6, 6, 0.5), ("MO220VKKC", 7, 7, 0.65),
-        ("MO-220, variation VMMD-4", 9, 9, 0.5), ("MO-229 VCED-2", 3, 2, 0.5),
+        ("MO-220 VEED", 3, 3, 0.5),
+        ("MO-220 WEED", 3, 3, 0.5),
+        ("MO-220-VGGD-8", 4, 4, 0.5),
+        ("JEDEC MO-220 K.01 VHHC", 5, 5, 0.65),
+        ("MO-220 VJJD-2", 6, 6, 0.5),
+        ("MO220VKKC", 7, 7, 0.65),
+        ("MO-220, variation VMMD-4", 9, 9, 0.5),
+        ("MO-229 VCED-2", 3, 2, 0.5),
     ],
-)  # fmt: skip
+)
 def test_the_letters_of_a_no_lead_variation_give_both_sides_and_the_pitch(text, long, short, pitch):
     assert holds(first(text, "length"), long)
     assert holds(first(text, "width"), short)
@@ -368,11 +419,17 @@ def test_a_count_alone_in_a_family_of_many_bodies_leaves_room_beyond_the_table()
 @pytest.mark.parametrize(
     ("text", "field", "low", "high"),
     [
-        ("SOT-23", "length", 2.8, 3.04), ("SOT-23", "width", 1.2, 1.4), ("TO-252", "length", 6.35, 6.73),
-        ("TO-252", "width", 5.97, 6.22), ("TO-263", "width", 8.38, 9.65), ("SSOP-20 5.3mm", "width", 5.0, 5.6),
-        ("SOIC-16W", "length", 10.1, 10.5), ("SOIC-8", "length", 4.8, 5.0), ("SC-70", "length", 1.8, 2.2),
+        ("SOT-23", "length", 2.8, 3.04),
+        ("SOT-23", "width", 1.2, 1.4),
+        ("TO-252", "length", 6.35, 6.73),
+        ("TO-252", "width", 5.97, 6.22),
+        ("TO-263", "width", 8.38, 9.65),
+        ("SSOP-20 5.3mm", "width", 5.0, 5.6),
+        ("SOIC-16W", "length", 10.1, 10.5),
+        ("SOIC-8", "length", 4.8, 5.0),
+        ("SC-70", "length", 1.8, 2.2),
     ],
-)  # fmt: skip
+)
 def test_the_range_of_the_standard_is_held(text, field, low, high):
     assert first(text, field).low <= low
     assert first(text, field).high >= high
@@ -400,12 +457,23 @@ def test_lookup_allows_what_makers_do_with_the_leads(asked, long, short):
 @pytest.mark.parametrize(
     ("text", "long", "short", "pins"),
     [
-        ("DBV0005A", 2.9, 1.6, 5), ("DBV0006A_N", 2.9, 1.6, 6), ("DCK 5", 2.0, 1.25, 5), ("D0008A", 4.9, 3.9, 8),
-        ("DW-16", 10.3, 7.5, 16), ("PW0020A", 6.5, 4.4, 20), ("DGK0008A", 3.0, 3.0, 8), ("NS 20", 12.6, 5.3, 20),
-        ("RGC0064G", 9, 9, 64), ("RGT", 3, 3, 16), ("RSV-16", 2.6, 1.8, 16), ("QX51200_DRC", 3, 3, 10),
-        ("KTT0003B", 10, 9.25, 3), ("PAG", 10, 10, 64), ("PWP14_2P31X2P46-L", 5, 4.4, 14),
+        ("DBV0005A", 2.9, 1.6, 5),
+        ("DBV0006A_N", 2.9, 1.6, 6),
+        ("DCK 5", 2.0, 1.25, 5),
+        ("D0008A", 4.9, 3.9, 8),
+        ("DW-16", 10.3, 7.5, 16),
+        ("PW0020A", 6.5, 4.4, 20),
+        ("DGK0008A", 3.0, 3.0, 8),
+        ("NS 20", 12.6, 5.3, 20),
+        ("RGC0064G", 9, 9, 64),
+        ("RGT", 3, 3, 16),
+        ("RSV-16", 2.6, 1.8, 16),
+        ("QX51200_DRC", 3, 3, 10),
+        ("KTT0003B", 10, 9.25, 3),
+        ("PAG", 10, 10, 64),
+        ("PWP14_2P31X2P46-L", 5, 4.4, 14),
     ],
-)  # fmt: skip
+)
 def test_a_makers_drawing_code_is_the_package_of_its_drawing(text, long, short, pins):
     assert holds(first(text, "length"), long)
     assert holds(first(text, "width"), short)
@@ -431,16 +499,25 @@ def test_letters_that_are_no_drawing_code_name_nothing(text):
 @pytest.mark.parametrize(
     ("text", "long", "short", "pins"),
     [
-        ('8-SOIC (0.154", 3.90mm Width)', 4.9, 3.9, 8), ('16-SOIC (0.295", 7.50mm Width)', 10.3, 7.5, 16),
-        ('28-SSOP (0.209", 5.30mm Width)', 10.2, 5.3, 28), ('24-SSOP (0.154", 3.90mm Width)', 8.65, 3.9, 24),
-        ('20-TSSOP (0.173", 4.40mm Width)', 6.5, 4.4, 20), ('48-TFSOP (0.240", 6.10mm Width)', 12.5, 6.1, 48),
-        ('10-TFSOP, 10-MSOP (0.118", 3.00mm Width)', 3, 3, 10), ('54-TSOP (0.400", 10.16mm Width)', 22.22, 10.16, 54),
-        ("SOP-8_150mil", 4.9, 3.9, 8), ("SOJ-32 400mil", 20.95, 10.16, 32), ("SOP-20_300mil", 12.8, 7.5, 20),
-        ("TO-263-8, D2Pak (7 Leads + Tab), TO-263CA", 10.2, 9.0, 7), ("44-LCC (J-Lead)", 16.59, 16.59, 44),
-        ("WQFN-24-EP(4x4)", 4, 4, 24), ('8-PowerSOIC (0.154", 3.90mm Width)', 4.9, 3.9, 8),
-        ("BGA-100_10x10_9.0x9.0mm", 9, 9, 100), ("BGA-256_16x16_17.0x17.0mm_Pitch1.0mm", 17, 17, 256),
+        ('8-SOIC (0.154", 3.90mm Width)', 4.9, 3.9, 8),
+        ('16-SOIC (0.295", 7.50mm Width)', 10.3, 7.5, 16),
+        ('28-SSOP (0.209", 5.30mm Width)', 10.2, 5.3, 28),
+        ('24-SSOP (0.154", 3.90mm Width)', 8.65, 3.9, 24),
+        ('20-TSSOP (0.173", 4.40mm Width)', 6.5, 4.4, 20),
+        ('48-TFSOP (0.240", 6.10mm Width)', 12.5, 6.1, 48),
+        ('10-TFSOP, 10-MSOP (0.118", 3.00mm Width)', 3, 3, 10),
+        ('54-TSOP (0.400", 10.16mm Width)', 22.22, 10.16, 54),
+        ("SOP-8_150mil", 4.9, 3.9, 8),
+        ("SOJ-32 400mil", 20.95, 10.16, 32),
+        ("SOP-20_300mil", 12.8, 7.5, 20),
+        ("TO-263-8, D2Pak (7 Leads + Tab), TO-263CA", 10.2, 9.0, 7),
+        ("44-LCC (J-Lead)", 16.59, 16.59, 44),
+        ("WQFN-24-EP(4x4)", 4, 4, 24),
+        ('8-PowerSOIC (0.154", 3.90mm Width)', 4.9, 3.9, 8),
+        ("BGA-100_10x10_9.0x9.0mm", 9, 9, 100),
+        ("BGA-256_16x16_17.0x17.0mm_Pitch1.0mm", 17, 17, 256),
     ],
-)  # fmt: skip
+)
 def test_a_distributors_words_name_the_body(text, long, short, pins):
     assert holds(first(text, "length"), long)
     assert holds(first(text, "width"), short)
@@ -485,11 +562,14 @@ def test_power_outlines_are_no_common_small_outline():
 @pytest.mark.parametrize(
     ("text", "long", "short"),
     [
-        ("16-LFQFN_Exposed_Pad(3x3)", 3, 3), ("24-VFQFN Exposed Pad (4x4)", 4, 4),
-        ("QFN-24_4x4mm_Exposed_Pad(2.6x2.6)", 4, 4), ("16SOIC_(3.9mm_Width)", 9.9, 3.9),
-        ("20-SSOP_(3.90mm_Width)", 8.65, 3.9), ("16-TFSOP(3.00mm_Width)", 4.04, 3),
+        ("16-LFQFN_Exposed_Pad(3x3)", 3, 3),
+        ("24-VFQFN Exposed Pad (4x4)", 4, 4),
+        ("QFN-24_4x4mm_Exposed_Pad(2.6x2.6)", 4, 4),
+        ("16SOIC_(3.9mm_Width)", 9.9, 3.9),
+        ("20-SSOP_(3.90mm_Width)", 8.65, 3.9),
+        ("16-TFSOP(3.00mm_Width)", 4.04, 3),
     ],
-)  # fmt: skip
+)
 def test_the_body_in_brackets_and_the_width_in_words_are_read(text, long, short):
     assert first(text, "length").overlaps(Interval.exactly(long))
     assert first(text, "width").overlaps(Interval.exactly(short))
