@@ -8,7 +8,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from capcheck.engine import Answers, Finding
+from capcheck.engine import Answers, Finding, TypeTakers, takers
 from capcheck.facts import Session
 from capcheck.machines import Line
 from capcheck.model import Board, InputFile, Note
@@ -132,6 +132,10 @@ class Report(Struct, frozen=True):
                 if worst.get(index) != "fail":
                     worst[index] = finding.outcome
         return worst
+
+    def takers(self) -> list[TypeTakers]:
+        """Return every type of part with each head's answer; see :func:`capcheck.engine.takers`."""
+        return takers(self.board, self.answers, self.session)
 
     def head_names(self) -> list[str]:
         """Return the heads of the line as ``machine/head``, in the order of the facts."""

@@ -9,11 +9,12 @@ import numpy as np
 from msgspec import Struct, field
 
 from capcheck.checking import Report
-from capcheck.engine import Take, TypeTakers, takers
+from capcheck.engine import Take, TypeTakers
 from capcheck.facts import longer_and_shorter, marks_of, part_label
 from capcheck.geometry import shown_on
+from capcheck.lexicon import sentence
 from capcheck.machines import Head
-from capcheck.model import Basis, Board, Body, Codes, Side
+from capcheck.model import Basis, Board, Body, Codes, Said, Side
 from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.planning.placing import capability_of
 from capcheck.planning.times import CPK_CAPABLE, Joint, joint_of
@@ -60,7 +61,7 @@ def _passes(reports: Sequence[Report], per_year: Sequence[float | None]) -> dict
         panels = None if yearly is None else yearly / pieces
         width = longer_and_shorter(board)[1].value
         for side in (Side.TOP, Side.BOTTOM):
-            if any(_on_side(board, taker, side) for taker in takers(report) if taker.on_heads):
+            if any(_on_side(board, taker, side) for taker in report.takers() if taker.on_heads):
                 marks, _ = shown_on(session.shared(marks_of), side)
                 found[number, side] = Pass(
                     board.name, str(side), panels, marks=len(marks) or None, width=width, pieces=pieces
@@ -104,7 +105,7 @@ def plan_input(
     for number, report in enumerate(reports):
         board, share = report.board, _overhang(report)
         # The check's order depends on the line; a job's does not, so that several lines answer for the same parts.
-        for taker in sorted(takers(report), key=lambda t: t.rows):
+        for taker in sorted(report.takers(), key=lambda t: t.rows):
             if not taker.on_heads:
                 key = board.name, part_label(board, taker.index) if taker.index >= 0 else "unnamed"
                 by_hand[key] = (*by_hand.get(key, ()), *(board.placements.ref[row] for row in taker.rows))
@@ -146,12 +147,12 @@ def _planned(take: Take, body: Body, joint: Joint, head: Head) -> Take:
     if take.state < 1:
         return take
     if body.supply is not None and head.supplies is not None and body.supply not in head.supplies:
-        return Take(
-            0, "supply-form", f"usually supplied by {body.supply}, the head picks from {', '.join(head.supplies)}"
-        )
+        said = f"usually supplied by {body.supply}, the head picks from {', '.join(head.supplies)}"
+        return Take(0, "supply-form", why=Said("planning.text", {"text": said}))
     cpk = capability_of(joint, head)
     if not joint.assumed and cpk.reaches() is False:
-        return Take(0, "accuracy", f"Cpk {cpk.cpk.high:.2f} at most, {CPK_CAPABLE:g} is usual")
+        said = f"Cpk {cpk.cpk.high:.2f} at most, {CPK_CAPABLE:g} is usual"
+        return Take(0, "accuracy", why=Said("planning.text", {"text": said}))
     return take
 
 
@@ -193,10 +194,19 @@ def _reasons(parts: Sequence[_Part], can: Codes) -> dict[tuple[int, int], list[s
     for number, part in enumerate(parts):
         for takes in part.takes:
             for head, take in enumerate(takes):
-                text = take.text.removeprefix("open: ") if can[number, head] > 0 else take.text
+                text = _text(take).removeprefix("open: ") if can[number, head] > 0 else _text(take)
                 if take.state < 1 and text not in found.setdefault((number, head), []):
                     found[number, head].append(text)
     return found
+
+
+def _text(take: Take) -> str:
+    if take.state > 0:
+        return "takes"
+    word = "no" if take.state < 0 else "open"
+    margin = str(take.margin).replace("-", "−") if take.margin is not None else sentence(take.why or "")
+    detail = ", ".join(piece for piece in (take.rule, margin) if piece)
+    return f"{word}: {detail}" if detail else word
 
 
 def hand_lines(given: PlanInput) -> list[str]:
