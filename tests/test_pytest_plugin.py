@@ -18,7 +18,7 @@ CONFIG = 'line = "l.line.toml"\nselect = ["size", "board-length", "in-bom"]\n'
 
 def run(folder: Path, *arguments: str, code: int | None = None) -> str:
     done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", *arguments],
+        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-p", "no:randomly", *arguments],
         cwd=folder,
         capture_output=True,
         text=True,

@@ -40,7 +40,7 @@ def test_a_shared_frame_is_left_alone():
     assert not any(d.open for d in decisions)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(
     dx=st.floats(-300, 300),
     dy=st.floats(-300, 300),

@@ -8,7 +8,7 @@ import pytest
 import shapely
 from ezdxf import path as dxf_path
 from ezdxf.math import bulge_center
-from hypothesis import HealthCheck, given, settings, strategies as st
+from hypothesis import given, settings, strategies as st
 from shapely import LineString, Point, Polygon, box
 
 from capcheck.intake.outline.drawing import Drawing
@@ -222,7 +222,7 @@ def test_every_version_reads_as_text_and_as_binary(version, fmt, read):
     assert read(doc, fmt=fmt).outline.polygon.area == pytest.approx(exact_area(), rel=1e-5)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40)
 @given(
     length=st.floats(20, 450),
     width=st.floats(20, 450),
