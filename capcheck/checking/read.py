@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from capcheck.geometry import bare_mass, board_area, orient_by_fit, stepping
 from capcheck.intake import Package, expand_references, read_package
+from capcheck.lexicon import sentence
 from capcheck.model import (
     UNKNOWN_MEASURE,
     Basis,
@@ -242,8 +243,8 @@ def _at_least(side_mm: float) -> Measure:
 def _box(outline: Outline) -> tuple[Measure, Measure]:
     left, low, right, high = outline.polygon.bounds
     return (
-        Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, outline.source),
-        Measure(Interval.exactly(round(high - low, 3)), Basis.STATED, outline.source),
+        Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, sentence(outline.source)),
+        Measure(Interval.exactly(round(high - low, 3)), Basis.STATED, sentence(outline.source)),
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 from msgspec import Struct
@@ -19,7 +19,7 @@ from capcheck.model import Floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
-    from shapely import Polygon
+    from shapely import LinearRing, Polygon
     from shapely.geometry.base import BaseGeometry as Geometry
 
     Shapes = NDArray[np.object_]
@@ -140,21 +140,20 @@ def _shapes(corners: Floats) -> Shapes:
     """Return rectangles as polygons, or as lines and points where a side is zero."""
     import shapely
 
-    shapes: Any = shapely.polygons(corners)
+    shapes = np.asarray(shapely.polygons(corners), dtype=object)
     area = np.abs(np.cross(_three(corners[:, 1] - corners[:, 0]), _three(corners[:, 3] - corners[:, 0]))[:, 2])
     flat = area == 0
     shapes[flat] = shapely.linestrings(corners[flat][:, [0, 2]])
     point = (corners == corners[:, :1]).all(axis=(1, 2))
     shapes[point] = shapely.points(corners[point][:, 0])
-    result: Shapes = shapes
-    return result
+    return shapes
 
 
 def _three(vectors: Floats) -> Floats:
     return np.pad(vectors, ((0, 0), (0, 1)))
 
 
-def ring_distance(shapes: Shapes, rings: list[Any]) -> Bounds:
+def ring_distance(shapes: Shapes, rings: Sequence[LinearRing]) -> Bounds:
     """Return bounds of the distance of shapes to the nearest of closed contours, by an index over their segments.
 
     Both are equal, but for shapes beyond :data:`_NEAR_MM` of a contour with many corners: those are measured to a
@@ -163,8 +162,8 @@ def ring_distance(shapes: Shapes, rings: list[Any]) -> Bounds:
     import shapely
 
     points = [np.asarray(ring.coords)[:, :2] for ring in rings]
-    segments: Any = shapely.linestrings(np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in points]))
-    tree = shapely.STRtree(segments)
+    segments = np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in points])
+    tree = shapely.STRtree(np.asarray(shapely.linestrings(segments), dtype=object))
     most = _NEAR_MM if len(segments) > _MANY else None
     (row, _), distance = tree.query_nearest(shapes, max_distance=most, return_distance=True, all_matches=False)
     low, high = np.full(len(shapes), most or math.inf), np.full(len(shapes), math.inf)
@@ -179,13 +178,13 @@ def ring_distance(shapes: Shapes, rings: list[Any]) -> Bounds:
     return low, high
 
 
-def _coarse(rings: list[Floats]) -> tuple[Any, float] | None:
+def _coarse(rings: list[Floats]) -> tuple[Geometry, float] | None:
     """Return the contours with few corners, and how far from the true ones they run at most (Douglas and Peucker)."""
     import shapely
 
-    lines: Any = shapely.multilinestrings([shapely.linestrings(ring) for ring in rings])
+    lines = shapely.MultiLineString([shapely.LineString(ring) for ring in rings])
     for tolerance in _COARSE_MM:
-        simple = shapely.simplify(lines, tolerance, preserve_topology=False)
+        simple = lines.simplify(tolerance, preserve_topology=False)
         if shapely.get_num_coordinates(simple) <= _MANY:
             return simple, tolerance
     return None
@@ -200,13 +199,12 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
     low, high = ring_distance(shapes, [board.exterior])
     over = np.flatnonzero(~covering.covers(shapes))
     # A whole board in a wrong frame lies outside, so corners off the board are measured all together.
-    corners, owner = shapely.get_coordinates(shapes[over], return_index=True)
-    outside = ~covering.covers(shapely.points(corners))
+    places, owner = shapely.get_coordinates(shapes[over], return_index=True)
+    corners = np.asarray(shapely.points(places), dtype=object)
+    outside = ~covering.covers(corners)
     deep = np.zeros((2, len(over)))
     if outside.any():
-        for depth, measured in zip(
-            deep, ring_distance(shapely.points(corners[outside]), [board.exterior]), strict=True
-        ):
+        for depth, measured in zip(deep, ring_distance(corners[outside], [board.exterior]), strict=True):
             np.maximum.at(depth, owner[outside], measured)
     high[over], low[over] = -deep
     notched = over[deep[1] == 0]
@@ -224,11 +222,10 @@ def _around(board: Polygon, shape: Geometry) -> Geometry:
     import shapely
 
     left, bottom, right, top = shapely.bounds(shape)
-    near: Geometry = shapely.clip_by_rect(board, left - 1.0, bottom - 1.0, right + 1.0, top + 1.0)
-    return near
+    return shapely.clip_by_rect(board, left - 1.0, bottom - 1.0, right + 1.0, top + 1.0)
 
 
-def _clear_of(shapes: Shapes, holes: list[Any]) -> Bounds:
+def _clear_of(shapes: Shapes, holes: Sequence[Polygon]) -> Bounds:
     import shapely
 
     if not holes or not len(shapes):
@@ -246,11 +243,10 @@ def _depth(piece: Geometry, board: Geometry) -> float:
     """Return how deep a piece of a body lies outside the board: its farthest corner, or the circle it holds."""
     import shapely
 
-    outside: Any = piece
-    if shapely.is_empty(outside):
+    if piece.is_empty:
         return 0.0
-    corners = shapely.points(shapely.get_coordinates(outside))
+    corners = shapely.points(shapely.get_coordinates(piece))
     depth = float(np.max(shapely.distance(corners, board)))
-    if depth == 0.0 and shapely.area(outside) > 0:
-        depth = float(shapely.length(shapely.maximum_inscribed_circle(outside)))
+    if depth == 0.0 and piece.area > 0:
+        depth = float(shapely.maximum_inscribed_circle(piece).length)
     return depth

@@ -6,6 +6,7 @@ import shapely
 from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.frame.registration import Wanted, register
+from capcheck.lexicon import sentence
 from capcheck.model import Kind, Outline, Side
 
 # An L-shaped contour: no mirror image and no turn of it fits itself.
@@ -121,4 +122,4 @@ def test_bottom_rows_that_lie_better_mirrored_about_the_middle_leave_the_side_op
     assert frame.mirror_x is None
     (decision,) = [d for d in decisions if d.topic == "bottom side"]
     assert decision.open
-    assert "mirrored about the outline's middle, 100% inside" in decision.runner_up
+    assert "mirrored about the outline's middle, 100% inside" in sentence(decision.runner_up)
