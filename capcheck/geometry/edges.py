@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.covering import Covering
-from capcheck.model import Floats
+from capcheck.model import Box, Floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -28,8 +28,6 @@ Bounds = tuple[Floats, Floats]
 """Low and high ends, arrays of equal length, in mm."""
 BoxSide = Literal["left", "right", "bottom", "top"]
 BOX_SIDES: Final[tuple[BoxSide, ...]] = ("left", "right", "bottom", "top")
-Box = tuple[float, float, float, float]
-"""x min, y min, x max, y max in mm."""
 _MANY: Final = 500
 """A contour of more segments is measured exactly only near it: drawn arcs and splines have thousands."""
 _NEAR_MM: Final = 20.0
@@ -248,5 +246,6 @@ def _depth(piece: Geometry, board: Geometry) -> float:
     corners = shapely.points(shapely.get_coordinates(piece))
     depth = float(np.max(shapely.distance(corners, board)))
     if depth == 0.0 and piece.area > 0:
-        depth = float(shapely.maximum_inscribed_circle(piece).length)
+        (radius,) = shapely.maximum_inscribed_circle([piece])
+        depth = float(radius.length)
     return depth

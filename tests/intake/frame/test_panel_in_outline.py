@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from capcheck.intake.frame.panel_outline import circuits_in_outline
+from capcheck.intake.frame.panel_in_outline import circuits_in_outline
 from capcheck.lexicon import sentence
 from capcheck.model import Outline
 from capcheck.model.stated import PanelSource

@@ -127,7 +127,7 @@ def test_an_outline_whose_own_unit_is_a_guess_settles_no_unit(unitless):
     found = {d.topic: d for d in package.decisions}
     assert found["outline unit"].open
     assert found["unit"].open
-    assert "whose own unit is not certain" in found["unit"].evidence
+    assert "whose own unit is not certain" in sentence(found["unit"].evidence)
     assert not package.unit_settled
 
 
