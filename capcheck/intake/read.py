@@ -31,7 +31,7 @@ from capcheck.intake.compare import (
     set_apart_by_kind,
 )
 from capcheck.intake.find import Found
-from capcheck.intake.frame import Located, Panel, circuit_box, locate, step, step_outline
+from capcheck.intake.frame import Located, Panel, locate, step, step_outline
 from capcheck.intake.package import Package, ReadTable
 from capcheck.intake.placements import (
     Known,
@@ -420,8 +420,7 @@ def _stepped(
         return placed, in_bom, located, outline
     if panel.columns * panel.rows == 1:
         return placed, in_bom, located, None if outline is None else step_outline(outline, panel)
-    box = circuit_box(outline, placed.x_mm, placed.y_mm, panel)
-    copies = step(placed.x_mm, placed.y_mm, placed.rotation_deg, box, panel)
+    copies = step(placed.x_mm, placed.y_mm, placed.rotation_deg, outline, panel)
     s = copies.source
     refs = [
         placed.ref[i] if c == 1 else f"{placed.ref[i]}/{c}"
@@ -441,14 +440,6 @@ def _stepped(
         bom_line=placed.bom_line[s],
         part_type=placed.part_type[s],
     )
-    n = panel.columns * panel.rows
-    found = Panel(
-        n,
-        copies.circuit,
-        [placed.ref[i] for i in s],
-        (),
-        panel.half_turns != "none",
-        f"stepped {panel.columns} × {panel.rows} by board.toml",
-    )
+    found = Panel(panel.columns * panel.rows, copies.circuit, [placed.ref[i] for i in s])
     shape = step_outline(outline, panel) if outline is not None else None
     return stepped, in_bom[s], replace(located, panel=found), shape

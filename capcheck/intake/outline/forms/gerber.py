@@ -15,7 +15,8 @@ from typing import Any, Final
 import numpy as np
 
 from capcheck.intake.outline.drawing import Circle, Drawing, Stroke, join_bulges
-from capcheck.model import Floats
+from capcheck.intake.outline.form import Likeness, OutlineForm
+from capcheck.model import Floats, say
 from capcheck.values import InputError, Place, Problems, pattern
 
 _Object = Any
@@ -25,10 +26,21 @@ _SAME: Final = 1e-9
 MAX_OBJECTS: Final = 60_000
 _FORMAT: Final = pattern(rb"%\s*FS")
 _REPEAT: Final = pattern(rb"%\s*SRX(\d{1,6})Y(\d{1,6})")
+_COMMANDS: Final = pattern(rb"%\s*FS[LTD]?[AI]?X\d\dY\d\d|%\s*MO(?:MM|IN)\s*\*|%ADD\d+[A-Z]")
+_FUNCTION: Final = pattern(rb"TF\.FileFunction,\s*([A-Za-z]+)")
 _UNIT: Final = pattern(rb"%\s*MO\s*(MM|IN)\s*\*|(?:^|\*|\n)\s*G7([01])\s*\*")
 
 
-def read_gerber(path: Path) -> Drawing:
+def _likeness(head: bytes) -> Likeness:
+    if not _COMMANDS.search(head):
+        return Likeness.NO_OUTLINE if b"D02*" in head else Likeness.NONE
+    function = _FUNCTION.search(head)
+    if function is None:
+        return Likeness.OUTLINE
+    return Likeness.SAYS_OUTLINE if function[1].lower() == b"profile" else Likeness.NO_OUTLINE
+
+
+def _read(path: Path, _unit: str | None) -> Drawing:
     """Read strokes, arcs, regions and round flashes of the Gerber file at *path*, in mm.
 
     Raises :class:`InputError`: gerbonara is not installed, the file is not Gerber, draws too much, or has a
@@ -70,33 +82,28 @@ def read_gerber(path: Path) -> Drawing:
             "a profile has tens to hundreds; this is another layer",
             "name the profile layer as the outline",
         )
-    drawing = Drawing(str(path), form="Gerber", unit="mm" if stated else None)
+    drawing = Drawing(str(path), unit="mm" if stated else None)
     repeat = _REPEAT.search(content)
     if repeat is not None and (int(repeat[1]) > 1 or int(repeat[2]) > 1):
-        text = f"the file repeats its drawing {int(repeat[1])} × {int(repeat[2])} times; only the first is read"
-        drawing.notes.append(text)
+        drawing.notes.append(say("outline.repeated", columns=int(repeat[1]), rows=int(repeat[2])))
     problems = Problems()
     for number, thing in enumerate(objects, start=1):
-        where = f"{type(thing).__name__.lower()} {number}"
+        where = Place(drawing.file, column=f"{type(thing).__name__.lower()} {number}")
         if isinstance(thing, shapes.Region):
-            _region(drawing, thing, where)
+            _region(drawing, thing)
         elif isinstance(thing, shapes.Line):
-            thing = thing.converted(MM)  # noqa: PLW2901
-            _add(drawing, problems, where, [(thing.x1, thing.y1), (thing.x2, thing.y2)], None)
+            line = thing.converted(MM)
+            _add(drawing, problems, where, [(line.x1, line.y1), (line.x2, line.y2)])
         elif isinstance(thing, shapes.Arc):
-            _arc(drawing, problems, thing.converted(MM), where)
+            _arc(drawing, problems, where, thing.converted(MM))
         elif isinstance(thing, shapes.Flash):
-            _flash(drawing, thing.converted(MM), where)
+            _flash(drawing, thing.converted(MM))
     problems.raise_if_any()
     return drawing
 
 
 def _content(path: Path) -> bytes:
-    if not path.is_file():
-        raise InputError.at(str(path), "there is no such file", remedy="check the path of the outline")
     content = path.read_bytes()
-    if not content.strip():
-        raise InputError.at(str(path), "the file is empty", remedy="export the outline again")
     if not _FORMAT.search(content):
         raise InputError.at(
             str(path),
@@ -108,20 +115,24 @@ def _content(path: Path) -> bytes:
 
 
 def _add(
-    drawing: Drawing, problems: Problems, where: str, points: list[tuple[float, float]], bulges: Floats | None
+    drawing: Drawing,
+    problems: Problems,
+    where: Place,
+    points: list[tuple[float, float]],
+    bulges: Floats | None = None,
 ) -> None:
     vertices = np.array(points, dtype=np.float64)
     if np.isfinite(vertices).all():
-        drawing.strokes.append(Stroke(vertices, "", bulges, where))
+        drawing.strokes.append(Stroke(vertices, "", bulges))
     else:
-        problems.add(Place(drawing.file, column=where), "a coordinate is not a finite number", remedy="export it again")
+        problems.add(where, "a coordinate is not a finite number", remedy="export it again")
 
 
-def _arc(drawing: Drawing, problems: Problems, arc: _Object, where: str) -> None:
+def _arc(drawing: Drawing, problems: Problems, where: Place, arc: _Object) -> None:
     cx, cy = arc.center
     radius = math.hypot(arc.x1 - cx, arc.y1 - cy)
     if math.dist((arc.x1, arc.y1), (arc.x2, arc.y2)) < _SAME:
-        drawing.circles.append(Circle(cx, cy, 2 * radius, "", where))
+        drawing.circles.append(Circle(cx, cy, 2 * radius, ""))
         return
     points, bulges = _halves((arc.x1, arc.y1), (arc.x2, arc.y2), (cx, cy), clockwise=arc.clockwise)
     _add(drawing, problems, where, points, np.array(bulges))
@@ -141,7 +152,7 @@ def _halves(
     return [start, middle, end], [bulge, bulge]
 
 
-def _region(drawing: Drawing, region: _Object, where: str) -> None:
+def _region(drawing: Drawing, region: _Object) -> None:
     points: list[tuple[float, float]] = []
     bulges: list[float] = []
     # gerbonara 1.5 cannot convert a region as it does the rest.
@@ -161,12 +172,15 @@ def _region(drawing: Drawing, region: _Object, where: str) -> None:
         points.append(halves[1])
         bulges += tangents
     if points:
-        drawing.strokes.append(Stroke(np.array([*points, corners[-1]]), "", join_bulges(bulges), where, filled=True))
+        drawing.strokes.append(Stroke(np.array([*points, corners[-1]]), "", join_bulges(bulges)))
 
 
-def _flash(drawing: Drawing, flash: _Object, where: str) -> None:
+def _flash(drawing: Drawing, flash: _Object) -> None:
     """Add a round flash, which is a hole drawn as a dot; other flashes are no contours."""
     diameter = getattr(flash.aperture, "diameter", None)
     if diameter:
         size = flash.aperture.unit.convert_to("mm", diameter) if flash.aperture.unit else diameter
-        drawing.circles.append(Circle(float(flash.x), float(flash.y), float(size), "", where))
+        drawing.circles.append(Circle(float(flash.x), float(flash.y), float(size), ""))
+
+
+FORM: Final = OutlineForm("Gerber", _likeness, _read, file_a_layer=True)

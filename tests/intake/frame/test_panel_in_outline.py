@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 import shapely
 
-from capcheck.intake.frame.panel_outline import circuits_in_outline
+from capcheck.intake.frame.panel_in_outline import circuits_in_outline
+from capcheck.lexicon import sentence
 from capcheck.model import Outline
 from capcheck.model.stated import PanelSource
 
@@ -23,7 +24,7 @@ def panel(columns, rows):
 def test_repeated_holes_show_the_circuits(columns, rows):
     decision = circuits_in_outline(panel(columns, rows), X, Y)
     assert decision.open
-    assert f"{columns} × {rows} circuits" in decision.evidence
+    assert f"{columns} × {rows} circuits" in sentence(decision.evidence)
     assert ("pitch_x" in decision.settle) == (columns > 1)
     assert ("pitch_y" in decision.settle) == (rows > 1)
     stated = PanelSource.model_validate(tomllib.loads(decision.settle)["panel"])

@@ -15,12 +15,11 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.tables import MM_PER, StatedUnit
-from capcheck.model import Decision, Floats, Side, Topic
+from capcheck.model import Codes, Decision, Floats, Outline, Said, Side, Topic, say
 from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.intake.placements import PlacementColumns
-    from capcheck.model import Outline
 
 _PRIOR: Final = {"mm": 0.0, "mil": -0.7, "inch": -2.0, "µm": -4.0, "cm": -4.5}
 """How usual each unit is where nothing is stated, as a natural logarithm."""
@@ -73,21 +72,21 @@ def score_units(placements: PlacementColumns, outline: Outline | None) -> UnitSc
 
 def decide_units(
     files: Sequence[PlacementColumns], outline: Outline | None, *, outline_unit_open: bool = False
-) -> tuple[list[StatedUnit], list[Decision]]:
-    """Return each file's unit, stated or inferred, and a decision for each that had to be inferred.
+) -> tuple[list[float], list[Decision]]:
+    """Return the mm in each file's unit, stated or inferred, and a decision for each that had to be inferred.
 
     With *outline_unit_open* the outline's own unit is a guess, which cannot settle another one: what is inferred stays
     open, unless the placements say it plainly without it. Files with the same header come from one program: their
     evidence is taken together unless each is clear alone.
     """
     scores = [None if f.stated else score_units(f, outline) for f in files]
-    units: list[StatedUnit] = []
+    factors: list[float] = []
     decisions: list[Decision] = []
     for file, own in zip(files, scores, strict=True):
         if own is None:
             if file.stated is None:
                 raise AssertionError
-            units.append(file.stated)
+            factors.append(file.stated.factor)
             decisions += _contradiction(file, file.stated, outline)
             continue
         joint = own
@@ -96,38 +95,38 @@ def decide_units(
                 if other is not file and theirs is not None and other.table.header == file.table.header:
                     joint = joint.plus(theirs)
         best, second = joint.ranked()[:2]
-        evidence = f"no file states a unit; {_told_by(own, MM_PER[best])}"
+        evidence = _told_by(own, MM_PER[best])
         if outline is not None:
-            box = outline.polygon.bounds
-            evidence += f" of an outline of {box[2] - box[0]:.4g} × {box[3] - box[1]:.4g} mm"
-            evidence += ", whose own unit is not certain" if outline_unit_open else ""
-        runner_up = second
+            left, low, right, high = outline.polygon.bounds
+            key = "frame.and an outline of uncertain unit" if outline_unit_open else "frame.and the outline"
+            evidence = say(key, evidence=evidence, width=right - left, height=high - low)
+        rival = say("frame.unit", unit=second)
         if not math.isnan(own.spacing):
-            runner_up += f", {own.spacing * MM_PER[second]:.3g} mm apart"
+            rival = say("frame.other unit", unit=second, spacing=own.spacing * MM_PER[second])
         decisions.append(
             Decision(
                 Topic.UNIT,
-                best,
+                say("frame.unit", unit=best),
                 evidence,
-                runner_up,
+                rival,
                 f'units = "{best}"',
                 open=joint.margin < _SETTLED or (outline_unit_open and not _is_plain(file, best)),
                 place=Place(file.table.file),
             )
         )
-        units.append(StatedUnit(best, "inferred"))
-    return units, decisions
+        factors.append(MM_PER[best])
+    return factors, decisions
 
 
-def _told_by(own: UnitScores, factor: float) -> str:
-    """Return in words what a file's parts tell of the unit of *factor* mm, which may be nothing."""
+def _told_by(own: UnitScores, factor: float) -> Said:
+    """Return what a file's parts tell of the unit of *factor* mm, which may be nothing."""
     if math.isnan(own.span):
-        return "one part tells nothing"
+        return say("frame.one part")
     if own.span == 0:
-        return "parts in one place tell nothing"
+        return say("frame.parts in one place")
     if math.isnan(own.spacing):
-        return f"no two parts are neighbours and the parts span {own.span * factor:.4g} mm"
-    return f"neighbours then lie {own.spacing * factor:.3g} mm apart and the parts span {own.span * factor:.4g} mm"
+        return say("frame.no neighbours", span=own.span * factor)
+    return say("frame.neighbours", spacing=own.spacing * factor, span=own.span * factor)
 
 
 def _is_plain(file: PlacementColumns, unit: str) -> bool:
@@ -151,9 +150,9 @@ def _contradiction(file: PlacementColumns, stated: StatedUnit, outline: Outline 
     return [
         Decision(
             Topic.UNIT,
-            stated.unit,
-            f"{stated.evidence}, but the parts fit the outline only as {other}",
-            other,
+            say("frame.unit", unit=stated.unit),
+            say("frame.contradicted unit", evidence=stated.evidence, unit=other),
+            say("frame.unit", unit=other),
             f'units = "{other}"',
             open=True,
             place=Place(file.table.file),
@@ -208,7 +207,7 @@ def _robust_span(values: Floats) -> float:
     return float(high - low)
 
 
-def _spacing(x: Floats, y: Floats, side: np.ndarray) -> tuple[float, float]:
+def _spacing(x: Floats, y: Floats, side: Codes) -> tuple[float, float]:
     """Return the median and a low quantile of the distance to the nearest part on the same side, in raw units."""
     bottom = int((side == Side.BOTTOM).sum()) > len(side) / 2
     own = side == Side.BOTTOM if bottom else side != Side.BOTTOM

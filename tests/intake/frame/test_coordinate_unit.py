@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.read import read_package
+from capcheck.lexicon import sentence
 
 PER_MM = {"mm": 1.0, "mil": 1 / 0.0254, "inch": 1 / 25.4}
 """Units per mm; 1 inch is 25.4 mm exactly (international inch, 1959)."""
@@ -39,16 +40,16 @@ def test_usual_boards_are_read_in_their_unit_or_the_question_is_open(tmp_path_fa
     path = write(tmp_path_factory.mktemp("board") / "p.csv", board(width, height, count, count), unit)
     package = read_package(None, placements=[path])
     (decision,) = [d for d in package.decisions if d.topic == "unit"]
-    assert decision.choice == unit or decision.open
-    assert decision.runner_up
-    assert decision.settle == f'units = "{decision.choice}"'
+    assert sentence(decision.choice) == unit or decision.open
+    assert sentence(decision.runner_up)
+    assert decision.settle == f'units = "{sentence(decision.choice)}"'
 
 
 @pytest.mark.parametrize("unit", ["mm", "mil"])
 def test_mm_and_mil_are_settled_on_a_board_of_ordinary_size(tmp_path, unit):
     package = read_package(None, placements=[write(tmp_path / "p.csv", board(80, 60, 120, 1), unit)])
     (decision,) = [d for d in package.decisions if d.topic == "unit"]
-    assert (decision.choice, decision.open) == (unit, False)
+    assert (sentence(decision.choice), decision.open) == (unit, False)
     assert package.unit_settled
 
 
@@ -56,7 +57,7 @@ def test_a_board_of_keys_19_mm_apart_is_not_taken_for_mil(tmp_path):
     # 19.05 mm is the usual pitch of keys: common practice, no source.
     places = [(19.05 * i, 19.05 * j) for i in range(12) for j in range(4)]
     package = read_package(None, placements=[write(tmp_path / "p.csv", places, "mm")])
-    assert [d.choice for d in package.decisions if d.topic == "unit"] == ["mm"]
+    assert [sentence(d.choice) for d in package.decisions if d.topic == "unit"] == ["mm"]
 
 
 def test_two_parts_decide_nothing(tmp_path):
@@ -79,10 +80,10 @@ def test_what_few_parts_do_not_tell_is_said_in_words(tmp_path, rows, said):
     package = read_package(None, placements=[tmp_path / "p.csv"])
     (decision,) = [d for d in package.decisions if d.topic == "unit"]
     assert decision.open
-    assert said in decision.evidence
-    assert "nan" not in decision.evidence + decision.runner_up
-    assert decision.choice == "mm"
-    assert decision.runner_up in {"mil", "inch"}
+    assert said in sentence(decision.evidence)
+    assert "nan" not in sentence(decision.evidence) + sentence(decision.runner_up)
+    assert sentence(decision.choice) == "mm"
+    assert sentence(decision.runner_up) in {"mil", "inch"}
 
 
 def test_two_files_may_differ_in_their_unit(tmp_path):
@@ -91,7 +92,7 @@ def test_two_files_may_differ_in_their_unit(tmp_path):
     bottom = write(tmp_path / "bottom.csv", other, "mil", "Designator,Mid X,Mid Y,Angle,Layer")
     bottom.write_text(bottom.read_text().replace("\nR", "\nC").replace(",top", ",bottom"))
     package = read_package(None, placements=[top, bottom])
-    assert sorted(d.choice for d in package.decisions if d.topic == "unit") == ["mil", "mm"]
+    assert sorted(sentence(d.choice) for d in package.decisions if d.topic == "unit") == ["mil", "mm"]
     assert package.placements.x_mm.max() < 85
 
 
@@ -126,13 +127,13 @@ def test_an_outline_whose_own_unit_is_a_guess_settles_no_unit(unitless):
     found = {d.topic: d for d in package.decisions}
     assert found["outline unit"].open
     assert found["unit"].open
-    assert "whose own unit is not certain" in found["unit"].evidence
+    assert "whose own unit is not certain" in sentence(found["unit"].evidence)
     assert not package.unit_settled
 
 
 def test_a_stated_outline_unit_settles_it_again(unitless):
     package = unitless('outline = { file = "o.dxf", unit = "cm" }\nplacements = "p.csv"\n')
-    assert [(d.choice, d.open) for d in package.decisions if d.topic == "unit"] == [("cm", False)]
+    assert [(sentence(d.choice), d.open) for d in package.decisions if d.topic == "unit"] == [("cm", False)]
 
 
 def test_placements_that_are_plain_by_themselves_need_no_outline(tmp_path):

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.model import Decision, Floats, Outline, Topic
+from capcheck.model import Decision, Floats, Outline, Topic, say
 
 _FEWEST: Final = 4
 _MOST: Final = 400
@@ -38,9 +38,9 @@ def circuits_in_outline(outline: Outline, x: Floats, y: Floats) -> Decision | No
     keys += [f"rows = {rows}", f'pitch_y = "{pitches[1]:.3f} mm"'] if rows > 1 else []
     return Decision(
         Topic.PANEL,
-        "the placements are taken as all there is",
-        f"the outline's holes and marks repeat as {columns} × {rows} circuits would, the placements fill one",
-        "a panel",
+        say("frame.no panel"),
+        say("frame.repeated holes", columns=columns, rows=rows),
+        say("frame.a panel"),
         f"panel = {{ {', '.join(keys)} }}",
         open=True,
     )
