@@ -10,6 +10,11 @@ from capcheck.intake.compare.against_bom import (
     reconcile as reconcile,
     same_spot as same_spot,
 )
+from capcheck.intake.compare.blocking_questions import (
+    missing_places as missing_places,
+    open_questions as open_questions,
+    set_apart_by_kind as set_apart_by_kind,
+)
 from capcheck.intake.compare.component_values import different_values as different_values
 from capcheck.intake.compare.file_revisions import (
     dates_apart as dates_apart,
@@ -17,8 +22,3 @@ from capcheck.intake.compare.file_revisions import (
 )
 from capcheck.intake.compare.part_numbers import compare_types as compare_types
 from capcheck.intake.compare.second_list import elsewhere as elsewhere, places_of as places_of
-from capcheck.intake.compare.unanswered import (
-    missing_places as missing_places,
-    open_questions as open_questions,
-    set_apart_by_kind as set_apart_by_kind,
-)

@@ -8,7 +8,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from capcheck.intake.bom.bom_table import BomReading
+from capcheck.intake.bom.bom_lines import BomReading
 from capcheck.model import BomLine, Note, SetAside
 from capcheck.values import Place
 

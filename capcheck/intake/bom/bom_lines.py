@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake.bom.bom_rows import below_titles, is_continued, with_more
+from capcheck.intake.bom.not_fitted import below_titles, is_continued, with_more
 from capcheck.intake.tables import (
     Columns,
     FittedColumn,
