@@ -1,48 +1,32 @@
-"""Bills of materials: tables become lines with their references, in the files' order."""
+"""A table of a bill of materials becomes lines with their references, in the file's order."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Container, Mapping, Sequence
-from typing import TYPE_CHECKING, Final
+from collections.abc import Container, Sequence
+from typing import Final
 
-import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake.bom.not_fitted import below_titles, is_continued, with_more
+from capcheck.intake.bom.not_fitted import stays_off
 from capcheck.intake.tables import (
     Columns,
-    FittedColumn,
     Role,
+    Table,
     ambiguous_nc,
-    by_words,
     choose_variant,
-    code,
     expand_references,
     read_dimensions,
     read_fitted,
     read_title,
-    recognise,
     refuse_units,
-    score,
     sheet_is_not_fitted,
-    texts_say_not_fitted,
 )
-from capcheck.lexicon import sentence
-from capcheck.model import BomLine, Decision, Note, SetAside, Topic
-from capcheck.values import InputError, Place, Problems, pattern, shortened
+from capcheck.model import BomLine, Decision, Note, SetAside, Topic, say
+from capcheck.values import Place, Problems, pattern
 
-if TYPE_CHECKING:
-    from capcheck.intake.tables import Table
-
-_NO_BOM_SHEET: Final = pattern(
-    r"(?i)revision|history|change|änderung|verlauf|historique|変更|修訂"
-    r"|read ?me|cover|deckblatt|instructions?|notes?\b|summary|cost"
-)
 _QUANTITY: Final = pattern(r"(?i)\s*(\d+(?:[.,]\d+)?)\s*(?:x|×|pcs|st\.?|stk\.?|ea\.?|pc\.?|off)?\s*")
-_LEAST_SCORE: Final = 0.3
-_MOST_REPEATED: Final = 0.9
 
 
 class BomReading(Struct, frozen=True):
@@ -58,105 +42,7 @@ class BomReading(Struct, frozen=True):
     decisions: tuple[Decision, ...] = ()
 
 
-def read_bom_tables(
-    tables: Sequence[Table],
-    *,
-    named: Mapping[str, str],
-    decimal: str | None = None,
-    variant: str | None = None,
-    known: Container[str] = (),
-) -> BomReading:
-    """Return the lines of all sheets that list parts.
-
-    *known* are the references of the placement data: they settle whether ``J1-2`` is a range. Raises
-    :class:`InputError` with every cell that cannot be read, or where no sheet is a bill of materials.
-    """
-    chosen, notes, set_aside = _sheets(tables, named)
-    problems = Problems()
-    lines: list[BomLine] = []
-    decisions: list[Decision] = []
-    seen: set[str] = set()
-    several = len(chosen) > 1
-    for table, columns in list(chosen):
-        reading = _read_table(table, columns, problems, decimal=decimal or table.decimal, variant=variant, known=known)
-        refs = {ref for line in reading.lines for ref in line.refs} if several else set()
-        if refs and len(refs & seen) >= _MOST_REPEATED * len(refs) and not sheet_is_not_fitted(table.sheet):
-            # The same parts once more, grouped another way: counting them twice would make every line a duplicate.
-            chosen.remove((table, columns))
-            reason = f'"{table.sheet or "a further table"}" lists references that are listed before'
-            notes.append(Note(f"{reason}; it is not read", Place(table.file, table.header_row)))
-            set_aside += [SetAside(table.file, row, reason) for row in table.row_numbers]
-            continue
-        seen |= refs
-        lines += reading.lines
-        notes += reading.notes
-        set_aside += reading.set_aside
-        decisions += reading.decisions
-    problems.raise_if_any()
-    if not any(line.refs for line in lines):
-        file = tables[0].file if tables else ""
-        problems.add(
-            Place(file),
-            "no line of the BOM names a reference",
-            "nothing can be reconciled with the placements",
-            'name the column in board.toml: [columns.bom] reference = "…"',
-        )
-        problems.raise_if_any()
-    return BomReading(tuple(lines), tuple(chosen), tuple(set_aside), tuple(notes), tuple(decisions))
-
-
-def _sheets(
-    tables: Sequence[Table], named: Mapping[str, str]
-) -> tuple[list[tuple[Table, Columns]], list[Note], list[SetAside]]:
-    """Return the tables that list parts; every row of the others is set aside."""
-    chosen: list[tuple[Table, Columns]] = []
-    notes: list[Note] = []
-    set_aside: list[SetAside] = []
-    first_error: InputError | None = None
-    several = len(tables) > 1
-    for table in tables:
-        reason = ""
-        if several and table.sheet and _NO_BOM_SHEET.search(table.sheet) and not sheet_is_not_fitted(table.sheet):
-            reason = "by its name no list of parts"
-        elif several and score(table, "bom") < _LEAST_SCORE and not named:
-            reason = "does not look like a list of parts"
-        else:
-            try:
-                columns = recognise(table, "bom", named)
-            except InputError as error:
-                first_error = first_error or error
-                reason = "its columns are not recognised"
-            else:
-                if Role.REF in columns.index:
-                    chosen.append((table, columns))
-                else:
-                    reason = "it has no column of references"
-        if reason:
-            notes.append(
-                Note(
-                    f'sheet "{table.sheet}" is not read: {reason}' if table.sheet else f"a table is not read: {reason}",
-                    Place(table.file),
-                )
-            )
-            set_aside += [SetAside(table.file, row, f"sheet {table.sheet}: {reason}") for row in table.row_numbers]
-        set_aside += table.set_aside
-    if not chosen:
-        if first_error is not None and len(tables) == 1:
-            raise first_error
-        problems = Problems()
-        problems.add(
-            Place(tables[0].file if tables else ""),
-            "no sheet is a bill of materials with a column of references",
-            "; ".join(sentence(n.said) for n in notes),
-            'name the columns in board.toml: [columns.bom] reference = "…"',
-        )
-        if first_error is not None:
-            problems.found += first_error.problems
-        problems.raise_if_any()
-    return chosen, notes, set_aside
-
-
-def _read_table(
+def read_lines(
     table: Table,
     columns: Columns,
     problems: Problems,
@@ -165,6 +51,10 @@ def _read_table(
     variant: str | None,
     known: Container[str],
 ) -> BomReading:
+    """Return the lines of *table*; cells that cannot be read are added to *problems*, all of them.
+
+    *known* are the references of the placement data, *variant* the title of the column that tells what is fitted.
+    """
     index = columns.index
     blank = [""] * len(table)
 
@@ -172,18 +62,15 @@ def _read_table(
         return list(table.columns[index[role]]) if role in index else blank
 
     values, numbers, descriptions = cells(Role.VALUE), cells(Role.PART_NUMBER), cells(Role.DESCRIPTION)
-    comments, packages = cells(Role.COMMENT), _without_marks(cells(Role.FOOTPRINT))
-    numbers = _without_marks(numbers)
+    comments, packages, numbers = cells(Role.COMMENT), _without_marks(cells(Role.FOOTPRINT)), _without_marks(numbers)
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
-    off_sheet = sheet_is_not_fitted(table.sheet)
-    notes = [*table.notes, *fitted.notes]
-    notes += _other_numbers(table, columns, numbers)
+    notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
-    off = _stays_off(table, columns, fitted, quantities, notes)
+    off = stays_off(table, columns, fitted, quantities, notes)
     continued = 0
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
@@ -197,94 +84,62 @@ def _read_table(
             )
         words = len(refs) == 1 and " " in refs[0]
         if (not refs or words) and not (numbers[i] or values[i] or descriptions[i]):
-            set_aside.append(SetAside(table.file, row, "a BOM row without reference, part number and value", text))
+            set_aside.append(SetAside(table.file, row, say("bom.nothing named"), text))
             continue
-        if refs and is_continued(table, i, index[Role.REF], lines[-1] if lines else None):
-            lines[-1] = with_more(lines[-1], refs)
-            set_aside.append(SetAside(table.file, row, f"references of row {lines[-1].row}, continued", text))
+        if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):
+            lines[-1] = replace(lines[-1], refs=tuple(dict.fromkeys((*lines[-1].refs, *refs))))
+            set_aside.append(SetAside(table.file, row, say("bom.continued", row=lines[-1].row), text))
             continued += 1
             continue
         repeated = len(refs) - len(set(refs))
         lines.append(
             BomLine(
-                tuple(dict.fromkeys(refs) if repeated else refs),
-                numbers[i],
-                values[i] or comments[i],
-                descriptions[i],
-                packages[i],
-                quantities[i],
-                not off.off[i],
-                sizes.of_row(i),
-                table.file,
-                row,
-                table.sheet,
-                off.stated[i],
-                off.contradicted[i],
+                refs=tuple(dict.fromkeys(refs) if repeated else refs),
+                part_number=numbers[i],
+                value=values[i] or comments[i],
+                description=descriptions[i],
+                package=packages[i],
+                quantity=quantities[i],
+                fitted=not off.off[i],
+                dimensions=sizes.of_row(i),
+                file=table.file,
+                row=row,
+                sheet=table.sheet,
+                stated_fitted=off.stated[i],
+                contradicted=off.contradicted[i],
             )
         )
         if repeated:
-            notes.append(Note(f"{repeated} references stand twice in this line", Place(table.file, row)))
+            notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
     if continued:
-        what = "one row continues" if continued == 1 else f"{continued} rows continue"
-        notes.append(Note(f"{what} the references of the line above", Place(table.file, table.header_row)))
-    unclear = ambiguous_nc(values)
-    if unclear:
+        said = say("bom.rows continue", rows=continued)
+        notes.append(Note(said, Place(table.file, table.header_row, sheet=table.sheet)))
+    if unclear := ambiguous_nc(values):
         refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
-        notes.append(
-            Note(
-                f'value "NC" of {shortened(refs)} may mean not fitted or no connection; taken as fitted; '
-                "list them under not_fitted in board.toml if they stay empty",
-                Place(table.file, table.row_numbers[unclear[0]]),
-            )
-        )
-    if off_sheet:
-        notes.append(
-            Note(f'all {len(lines)} lines of sheet "{table.sheet}" are taken as not fitted', Place(table.file))
-        )
-    return BomReading(tuple(lines), (), tuple(set_aside), tuple(notes), (*fitted.decisions, *decisions))
-
-
-_TELLING: Final = (
-    Role.VALUE,
-    Role.PART_NUMBER,
-    Role.COMMENT,
-    Role.DESCRIPTION,
-    Role.MANUFACTURER,
-    Role.MOUNTING,
-)
-"""Columns in which a line may say that its parts stay off the board."""
-
-
-class _Off(Struct, frozen=True):
-    """Which rows stay off the board, which a cell says are fitted, and which of those have a text against it."""
-
-    off: list[bool]
-    stated: list[bool]
-    contradicted: list[bool]
-
-
-def _stays_off(
-    table: Table, columns: Columns, fitted: FittedColumn, quantities: Sequence[float | None], notes: list[Note]
-) -> _Off:
-    """Return what stays off: by column, quantity, text, a title above, the sheet.
-
-    A cell that says fitted wins over texts and over a quantity of 0, which is then asked about as a quantity.
-    """
-    none = np.zeros(len(table), dtype=np.bool_)
+        place = Place(table.file, table.row_numbers[unclear[0]], sheet=table.sheet)
+        notes.append(Note(say("bom.NC", refs=refs), place))
     if sheet_is_not_fitted(table.sheet):
-        return _Off([True] * len(table), none.tolist(), none.tolist())
-    stated = none if fitted.stated is None else fitted.stated
-    said = texts_say_not_fitted([code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index])
-    said = none if said is None else said
-    zero = np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
-    off = ~fitted.fitted | ((zero | said) & ~stated)
-    titled, told = below_titles(table)
-    if titled is not None:
-        off |= titled
-        notes += told
-    refs = table.columns[columns.index[Role.REF]]
-    notes += by_words(fitted, said & ~zero, refs, table.file, table.row_numbers)
-    return _Off(off.tolist(), (stated & ~off).tolist(), (said & stated & ~off).tolist())
+        said = say("bom.sheet not fitted", lines=len(lines), sheet=table.sheet)
+        notes.append(Note(said, Place(table.file, sheet=table.sheet)))
+    return BomReading(
+        lines=tuple(lines),
+        columns=(),
+        set_aside=tuple(set_aside),
+        notes=tuple(notes),
+        decisions=(*fitted.decisions, *decisions),
+    )
+
+
+def _is_continued(table: Table, row: int, reference: int, before: BomLine) -> bool:
+    """Whether a row holds nothing but references, which belong to the line *before* it.
+
+    A line whose quantity is reached already is not continued: then the row is a part of which nothing is known.
+    """
+    if not before.refs or not (before.part_number or before.value or before.description):
+        return False
+    if before.quantity is not None and before.quantity <= len(before.refs):
+        return False
+    return not any(column[row] for k, column in enumerate(table.columns) if k != reference)
 
 
 def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:
@@ -304,10 +159,8 @@ def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list
     ]
     if not others:
         return []
-    names = ", ".join(f'"{_name(table, c)}"' for c in others)
-    verb = "states" if len(others) == 1 else "state"
-    said = f'"{title}" is taken as the part number; {names} {verb} others: which one is bought?'
-    return [Note(said, Place(table.file, table.header_row))]
+    said = say("bom.other numbers", taken=title, others=[_name(table, c) for c in others])
+    return [Note(said, Place(table.file, table.header_row, sheet=table.sheet))]
 
 
 def _is_alternate(title: str, taken: str) -> bool:
@@ -338,18 +191,18 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
     chosen = named if named is not None else candidates[0]
     decisions = []
     if named is None and len(candidates) > 1:
-        names = ", ".join(_name(table, c) for c in candidates)
         zero = [{i for i, t in enumerate(table.columns[c]) if _number(t) == 0} for c in candidates]
         if any(z != zero[0] for z in zero[1:]):
+            names = [_name(table, c) for c in candidates]
             decisions.append(
                 Decision(
                     Topic.VARIANT,
-                    f'quantity from "{_name(table, chosen)}"',
-                    f"several columns count: {names}",
-                    f'"{_name(table, candidates[1])}"',
-                    f'variant = "{_name(table, chosen)}"',
+                    choice=say("bom.quantity from", title=names[0]),
+                    evidence=say("bom.several count", titles=names),
+                    runner_up=say("bom.title", title=names[1]),
+                    settle=f'variant = "{names[0]}"',
                     open=True,
-                    place=Place(table.file),
+                    place=Place(table.file, sheet=table.sheet),
                 )
             )
     return [_number(t) for t in table.columns[chosen]], decisions

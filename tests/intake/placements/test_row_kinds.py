@@ -2,8 +2,8 @@
 
 import pytest
 
-from capcheck.intake.placements.placement_table import Known, read_placement_table
-from capcheck.intake.placements.row_kinds import classify as classify_coded, parts_by_bom
+from capcheck.intake.placements import Known, parts_by_bom, read_placement_table
+from capcheck.intake.placements.row_kinds import Feature, classify as classify_coded
 from capcheck.intake.read import read_package
 from capcheck.intake.tables.columns import recognise
 from capcheck.intake.tables.grouping import code
@@ -45,15 +45,15 @@ P, F, M = Kind.PART, Kind.FIDUCIAL, Kind.MECHANICAL
     ],
 )
 def test_what_a_row_stands_for(ref, footprint, value, kind):
-    codes, reasons = classify([ref], [footprint], [value], {})
+    codes, apart = classify([ref], [footprint], [value], {})
     assert codes[0] == kind
-    assert (0 in reasons) == (kind is not P)
+    assert (0 in apart) == (kind is not P)
 
 
 def test_board_toml_overrides():
-    codes, reasons = classify(["TP1", "TP2", "R1"], ["", "", ""], ["", "", ""], {"TP*": "part", "R1": "mechanical"})
+    codes, apart = classify(["TP1", "TP2", "R1"], ["", "", ""], ["", "", ""], {"TP*": "part", "R1": "mechanical"})
     assert codes.tolist() == [P, P, M]
-    assert reasons == {2: "stated in board.toml"}
+    assert [(i, told.feature, told.stated) for i, told in apart.items()] == [(2, Feature.UNNAMED, True)]
 
 
 def test_rows_set_apart_are_told_by_what_they_are(tmp_path):
@@ -76,7 +76,7 @@ def by_bom(tmp_path):
         columns = recognise(table, "placements", {})
         file = read_placement_table(table, columns, Known(kinds=stated or {}), Problems())
         (kept,), notes = parts_by_bom([file], lines)
-        return Kind(int(kept.kind[0])), dict(kept.reasons), [sentence(n.said) for n in notes]
+        return Kind(int(kept.kind[0])), dict(kept.apart), [sentence(n.said) for n in notes]
 
     return read
 
