@@ -1,10 +1,9 @@
-"""Placements against the BOM: what is missing, counted wrongly, named twice or damaged comes out as a record."""
+"""Placements against the BOM: what is missing, counted wrongly or named twice comes out as a record."""
 
 import numpy as np
 import pytest
 
 from capcheck.intake.compare.against_bom import fitted_by_both, fitted_or_not, join
-from capcheck.intake.compare.part_numbers import damage
 from capcheck.intake.read import read_package
 from capcheck.intake.tables.fitted import FittedColumn
 from capcheck.lexicon import sentence
@@ -118,32 +117,6 @@ def test_one_value_and_footprint_with_two_part_numbers_costs_feeders(found):
     _, kinds = found(R1 + R2, "1,1,R1,10k,0603,PN-1\n2,1,R2,10K,0603,PN-2\n")
     (record,) = kinds["one value, several numbers"]
     assert record.severity == "advice"
-
-
-@pytest.mark.parametrize(
-    ("number", "how"),
-    [
-        ("1E-05", "exponent"),
-        ("1.2E+11", "exponent"),
-        ("2E5", "exponent"),
-        ("2016-03-10", "date"),
-        ("10-Mar", "date"),
-        ("Mar-10", "date"),
-        ("402", "zero"),
-        ("603.0", "zero"),
-        ("1234567890120000", "15 digits"),
-        ("#REF!", "formula"),
-    ],
-)
-def test_damage_by_a_spreadsheet_is_seen(number, how):
-    assert how in sentence(damage(number))
-
-
-@pytest.mark.parametrize(
-    "number", ["0402", "1206", "PN-1", "2E5X", "E96-10K", "74HC595", "BC847", "123456789012", "MAX232", "5-1634503-1"]
-)
-def test_sound_part_numbers_are_left_alone(number):
-    assert damage(number) is None
 
 
 def test_missing_and_generic_numbers_are_asked_for(found):
