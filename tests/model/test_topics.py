@@ -18,6 +18,7 @@ from capcheck.checking.read import read_board
 from capcheck.facts import FACTS, Session
 from capcheck.intake import read
 from capcheck.model import Board, Decision, Side, Topic
+from capcheck.report.questions import questions
 from capcheck.shop import Choice, chosen_rules
 
 PLACED = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n"
@@ -257,6 +258,17 @@ def exchanged(records, topic):
     return [replace(r, topic=other_than(topic)) if r.topic is topic else r for r in records]
 
 
+def test_topics_are_called_what_reports_and_rules_call_them():
+    """A shop's own rules compare ``data.kind`` with these names, and readers of the JSON look for them."""
+    assert "; ".join(Topic) == (
+        "unit; side; bottom side; origin; y axis; rotation; panel; variant; placements; BOM; outline; outline unit; "
+        "outline contour; orientation along x; orientation along y; side unknown; no position; not in BOM; not placed; "
+        "fitted or not; fitted against a text; on two BOM lines; quantity; quantity of the order; one spot; "
+        "one reference twice; not annotated; no part number; generic part number; damaged part number; "
+        "damaged package; one number, two footprints; one value, several numbers; two values; revision"
+    )
+
+
 def test_every_topic_has_a_case():
     assert set(CASES) | ELSEWHERE == set(Topic)
 
@@ -299,3 +311,12 @@ def test_an_open_decision_holds_back_the_places_that_depend_on_it_and_no_others(
     guess = Decision(topic, "one reading", "some evidence", "another reading", open=True)
     assert holds_back()(replace(board, decisions=settled))
     assert holds_back(*HOLDS_BACK.get(topic, ()))(replace(board, decisions=[*settled, guess]))
+
+
+@pytest.mark.parametrize("topic", Topic)
+def test_which_file_is_which_is_asked_only_where_another_may_be_meant(topic, board_of):
+    board = board_of(Case({"placements.csv": TWO}))
+    settled = Decision(topic, "the one reading", "some evidence")
+    report = check_board(replace(board, decisions=[settled]), None, [])
+    asked_about = [q.question for q in questions(report) if q.assumed == "the one reading"]
+    assert (asked_about == []) is (topic in {Topic.PLACEMENTS, Topic.BOM, Topic.OUTLINE})
