@@ -16,7 +16,6 @@ from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables, wi
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
-    Rows,
     compare_types,
     dates_apart,
     different_revisions,
@@ -28,7 +27,6 @@ from capcheck.intake.compare import (
     open_questions,
     reconcile,
     same_spot,
-    set_apart_by_kind,
 )
 from capcheck.intake.find import Found
 from capcheck.intake.frame import Located, Panel, locate, step, step_outline
@@ -40,6 +38,7 @@ from capcheck.intake.placements import (
     parts_by_bom,
     read_placement_table,
     rotation_notes,
+    set_apart_by_kind,
 )
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.tables import Columns, Table, expand_references, read_tables, recognise, score, sides_by_pair
@@ -153,28 +152,17 @@ def _read(sources: Sources) -> Package:
     decisions = _decisions(sources, files, reading, drawn, located)
     unit_settled = not any(d.open and d.topic == "unit" for d in decisions)
     sides_settled = not np.any((placed.side == Side.UNKNOWN) & (placed.kind == Kind.PART))
-    rows = Rows(
-        placed.ref,
-        base,
-        placed.x_mm,
-        placed.y_mm,
-        placed.side,
-        placed.kind,
-        placed.fitted,
-        placed.file,
-        placed.row,
-        placed.files,
-    )
+    named = [f for f in (*(s.file for s in sources.placements), sources.bom, sources.outline) if f is not None]
     read = [t for t, _ in (*tables, *(reading.columns if reading else ()))]
     problems = [
         *open_questions(decisions),
         *missing_places(placed),
         *located.discrepancies,
-        *fitted_or_not(rows, both),
-        *reconcile(rows, joined, None if reading is None else lines, located.panel.circuits if located.panel else 1),
-        *(same_spot(rows) if unit_settled else []),
+        *fitted_or_not(placed, both),
+        *(reconcile(placed, base, joined, lines, located.panel.circuits if located.panel else 1) if joined else []),
+        *(same_spot(placed) if unit_settled else []),
         *different_values(files, placed.bom_line, placed.fitted, lines),
-        *different_revisions(sources, read),
+        *different_revisions(named, read),
         *compare_types(types, sorted(set(placed.part_type[placed.fitted].tolist())), _refs_of_types(placed)),
     ]
     in_bom = placed.bom_line >= 0
@@ -201,7 +189,7 @@ def _read(sources: Sources) -> Package:
             *located.notes,
             *set_apart_by_kind(files),
             *rotation_notes(files, mirrored=located.mirrored),
-            *dates_apart(sources, read),
+            *dates_apart(named, read),
         ],
         decisions,
         [*set_aside, *(reading.set_aside if reading else ())],

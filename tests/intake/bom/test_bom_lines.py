@@ -2,7 +2,7 @@
 
 import pytest
 
-from capcheck.intake.bom.bom_table import read_bom_tables
+from capcheck.intake.bom.lists_of_parts import read_bom_tables
 from capcheck.intake.tables.table import read_tables
 from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
