@@ -5,12 +5,15 @@ A template is a format string over the values of its statement, with a few forma
 =====================  ===================================================================
 ``{refs:refs}``        references, shortened: ``C1–C4, C20 and 12 more``; ``:refs 4`` shows four
 ``{names:list}``       texts with commas between them
+``{names:list ; 4}``   with semicolons, the first four ``and 3 more``; ``:list and`` has the word between them
 ``{names:quoted}``     the same, each in quotes
 ``{rows:?row|rows}``   the first word for one, for a list of one or for yes; else the second
 ``{rows:count row}``   ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
+``{margin:minus}``     a number as it is shown, with a minus sign in place of the hyphen
 =====================  ===================================================================
 
-A value that is a statement itself stands there as its sentence.
+An interval stands there as its value, or as ``0.3 to 0.5``, each end in the format given.
+A value that is a statement or a decision itself stands there as its sentence.
 """
 
 from __future__ import annotations
@@ -24,7 +27,7 @@ from typing import Any, Final
 import tomli
 
 from capcheck.model import Decision, Said
-from capcheck.values import shortened
+from capcheck.values import Interval, shortened
 
 _FOLDER: Final = Path(__file__).with_name("sentences")
 
@@ -62,6 +65,13 @@ class _Writer(string.Formatter):
         word, _, rest = format_spec.partition(" ")
         if isinstance(value, Said):
             return sentence(value)
+        if isinstance(value, Decision):
+            return sentence_of_decision(value)
+        if isinstance(value, Interval):
+            low, high = (self.format_field(end, format_spec) for end in (value.low, value.high))
+            return low if value.is_exact else f"{low} to {high}"
+        if word == "minus":
+            return str(value).replace("-", "−")
         if format_spec.startswith("?"):
             one, _, many = format_spec[1:].partition("|")
             return one if _is_one(value) else many
@@ -72,8 +82,13 @@ class _Writer(string.Formatter):
         if word == "refs":
             return shortened(value, int(rest or 10))
         if word in {"list", "quoted"}:
-            return ", ".join(f'"{text}"' if word == "quoted" else sentence(text) for text in value)
+            return _listed([f'"{text}"' if word == "quoted" else sentence(text) for text in value], *rest.split())
         return str(super().format_field(value, format_spec))
+
+
+def _listed(texts: Sequence[str], mark: str = ",", most: str = "") -> str:
+    more = f" and {len(texts) - int(most)} more" if most and len(texts) > int(most) else ""
+    return (f" {mark} " if mark.isalpha() else f"{mark} ").join(texts[: int(most or len(texts))]) + more
 
 
 def _is_one(value: bool | float | Sequence[object]) -> bool:
