@@ -12,7 +12,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from capcheck.checking import Report
-from capcheck.engine import Finding, Rule
+from capcheck.engine import Finding
 from capcheck.model import NOTHING, Said, say
 from capcheck.planning.plan_data import Plan
 
@@ -58,8 +58,7 @@ def open_passages(reports: Iterable[Report], machines: Collection[str]) -> list[
     """Return which passages are not decided: board, machines, rules, and what would decide them."""
     asked: dict[tuple[bool, str, str], tuple[dict[str, None], dict[str, None]]] = {}
     for report, finding in _on_machines(reports, machines, _is_open):
-        rule = _rule(report, finding)
-        key = rule is not None and rule.outcome != "fail", report.board.name, finding.subject.machine or ""
+        key = _is_advice(report, finding), report.board.name, finding.subject.machine or ""
         rules, missing = asked.setdefault(key, ({}, {}))
         rules[finding.rule] = None
         missing.update(dict.fromkeys(finding.missing))
@@ -80,28 +79,21 @@ def open_passages(reports: Iterable[Report], machines: Collection[str]) -> list[
 
 def _by_rule(found: Iterable[tuple[Report, Finding]]) -> list[Said]:
     """Return each rule once for each board: its first message, then how many parts and which machines more."""
-    alike: dict[tuple[str, str], list[tuple[Report, Finding]]] = {}
+    alike: dict[tuple[str, str], list[Finding]] = {}
     for report, finding in found:
-        alike.setdefault((report.board.name, finding.rule), []).append((report, finding))
+        alike.setdefault((report.board.name, finding.rule), []).append(finding)
     return [
-        say(
-            "planning.rule on board",
-            board=board,
-            rule=rule,
-            message=same[0][1].message,
-            besides=_besides(_rule(*same[0]), [finding for _, finding in same]),
-        )
+        say("planning.rule on board", board=board, rule=rule, message=same[0].message, besides=_besides(same))
         for (board, rule), same in alike.items()
     ]
 
 
-def _besides(rule: Rule | None, same: Sequence[Finding]) -> Said:
+def _besides(same: Sequence[Finding]) -> Said:
     """Return how many parts more the findings are about, and which machines the first message does not name."""
-    first = same[0].subject
-    parts = {f.subject.ref for f in same} - {first.ref, None}
+    first = same[0]
+    parts = {f.subject.ref for f in same} - {first.subject.ref, None}
     named = list(dict.fromkeys(f.subject.machine for f in same if f.subject.machine))
-    is_named = rule is not None and "machine.name" in rule.message_facts
-    others = [machine for machine in named if not (is_named and machine == first.machine)]
+    others = [machine for machine in named if not (first.names_machine and machine == first.subject.machine)]
     told = [say("planning.more of the kind", number=len(parts))] if parts else []
     told += [say("planning.on machines", machines=others, also=len(others) < len(named))] if others else []
     return say("planning.besides", told=told) if told else NOTHING
@@ -161,5 +153,6 @@ def _is_open(finding: Finding) -> bool:
     return finding.undecided
 
 
-def _rule(report: Report, finding: Finding) -> Rule | None:
-    return next((rule for rule in report.answers.rules if rule.id == finding.rule), None)
+def _is_advice(report: Report, finding: Finding) -> bool:
+    """Whether a violation of the finding's rule would only warn."""
+    return any(rule.id == finding.rule and rule.outcome == "warn" for rule in report.answers.rules)

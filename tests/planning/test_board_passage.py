@@ -1,7 +1,5 @@
 """What a plan says of the board's passage names every machine."""
 
-from types import SimpleNamespace
-
 import pytest
 
 from capcheck.engine.findings import Finding, SubjectName
@@ -9,7 +7,7 @@ from capcheck.lexicon import sentence
 from capcheck.planning.board_passage import _besides
 
 
-def finding(machine):
+def finding(machine, template):
     return Finding(
         rule="r",
         title="t",
@@ -18,24 +16,19 @@ def finding(machine):
         subject=SubjectName("board on machine", None, machine),
         facts=(),
         margin=None,
-        message=f"too long for {machine}",
+        template=template,
         remedy="do",
-        file=None,
-        row=None,
-        missing=(),
-        group="",
     )
 
 
 @pytest.mark.parametrize(
-    ("named", "machines", "said"),
+    ("template", "machines", "said"),
     [
-        (True, ["P10", "P1", "P2"], " (also on P1, P2)"),
-        (True, ["P1"], ""),
-        (False, ["P1"], " (on P1)"),
-        (False, ["P1", "P2"], " (on P1, P2)"),
+        ("too long for {machine.name}", ["P10", "P1", "P2"], " (also on P1, P2)"),
+        ("too long for {machine.name}", ["P1"], ""),
+        ("too long", ["P1"], " (on P1)"),
+        ("too long", ["P1", "P2"], " (on P1, P2)"),
     ],
 )
-def test_every_machine_is_named_that_the_rules_message_does_not_name(named, machines, said):
-    rule = SimpleNamespace(message_facts=("machine.name",) if named else ("board.length",))
-    assert sentence(_besides(rule, [finding(machine) for machine in machines])) == said
+def test_every_machine_is_named_that_the_message_does_not_name(template, machines, said):
+    assert sentence(_besides([finding(machine, template) for machine in machines])) == said
