@@ -1,7 +1,7 @@
 """The best line composed of a stock of machine profiles.
 
-Lines are composed as sets of machines in the stock's order, each at most as often as the stock holds it. Bounds that
-no plan can beat put the candidates in order and cut the search short; the answer is that of planning them all.
+Lines are composed of machines in the stock's order, each as often as is wanted. Bounds that no plan can beat put the
+candidates in order and cut the search short; the answer is that of planning them all.
 """
 
 from __future__ import annotations
@@ -40,24 +40,21 @@ class Stock(Struct, frozen=True):
     """Machine profiles that lines are composed of.
 
     *can* holds the capabilities of each profile's heads (parts × its heads), *reasons* what is said of them by part and
-    head of the profile; *pieces* how many there are of each.
+    head of the profile; *reports* are the boards', against a line of all profiles.
     """
 
     profiles: tuple[MachineProfile, ...]
     can: tuple[Capabilities, ...]
-    pieces: tuple[int, ...] | None = None
     max_machines: int = 4
     max_length_mm: float | None = None
     reasons: tuple[Reasons, ...] = ()
     reports: Sequence[Report] = ()
-    """Of the boards, against a line of all profiles."""
 
     def compositions(self) -> Iterator[tuple[int, ...]]:
-        """Yield all lines that the stock, the number of machines and the length allow, as indices of profiles."""
+        """Yield all lines that the number of machines and the length allow, as indices of profiles."""
         for size in range(1, self.max_machines + 1):
             for chosen in itertools.combinations_with_replacement(range(len(self.profiles)), size):
-                held = self.pieces is None or all(chosen.count(k) <= self.pieces[k] for k in set(chosen))
-                if held and self._is_short_enough(chosen):
+                if self._is_short_enough(chosen):
                     yield chosen
 
     def _is_short_enough(self, chosen: tuple[int, ...]) -> bool:

@@ -92,7 +92,7 @@ def joint_of(body: Body, share: Interval) -> Joint:
             share = Interval(min(share.low, MELF_SHARE), min(share.high, MELF_SHARE))
         if not width.is_known:
             return Joint(UNKNOWN_SIZE, reach, missing=Missing.CHIP_WIDTH)
-        return Joint(_product(width, share), reach, _share_of("share of width", share, width))
+        return Joint(_product(width, share), reach, _share_of("planning.share of width", share, width))
     if style in {"gull wing", "flat lead", "J lead"}:
         return _lead_joint(body, share, reach)
     if style == "ball grid":
@@ -113,8 +113,8 @@ def _lead_joint(body: Body, share: Interval, reach: Interval) -> Joint:
     allowed = _product(width, share)
     least = Interval(min(allowed.low, MOST_OVERHANG_MM), min(allowed.high, MOST_OVERHANG_MM))
     most = say("planning.at most", most=MOST_OVERHANG_MM) if allowed.high > MOST_OVERHANG_MM else NOTHING
-    return Joint(least, reach, _share_of("share of lead", share, width, most=most), assumed=assumed)
+    return Joint(least, reach, _share_of("planning.share of lead", share, width, most=most), assumed=assumed)
 
 
 def _share_of(key: str, share: Interval, width: Interval, **more: object) -> Said:
-    return say(f"planning.{key}", share=share, class_open=not share.is_exact, width=width, **more)
+    return say(key, share=share, class_open=not share.is_exact, width=width, **more)
