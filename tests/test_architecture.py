@@ -44,6 +44,26 @@ FLOORS = {
         "read",
     ),
     "capcheck.packages": ("tables", "candidate", "names", "library", "bodies"),
+    "capcheck.planning": (
+        "accuracy",
+        "job",
+        "job_of_boards",
+        "times",
+        "search",
+        "stations_of_line",
+        "part_accuracy",
+        "plan_data",
+        "assignment",
+        "set_ups",
+        "verdict",
+        "planner",
+        "candidate_changes",
+        "what_if",
+        "board_passage",
+        "line_comparison",
+        "line_from_stock",
+        "api",
+    ),
 }
 """The same for the folders and modules inside a room."""
 SAYS_NOTHING = {

@@ -153,7 +153,7 @@ def _panel_marks(board: Board) -> Numbers:
 @facts.text("fiducial.ref", "name of the mark")
 def _ref(session: Session) -> Texts:
     marks: list[FoundFiducial] = session.shared(certain_marks)
-    return Texts(np.arange(len(marks)), [m.name for m in marks], lambda row: marks[row].source)
+    return Texts(np.arange(len(marks)), [m.name for m in marks], lambda row: marks[row].place or "")
 
 
 @facts.number("fiducial.side_index", NUMBER, "0 on the top, 1 on the bottom, -1 where unknown")

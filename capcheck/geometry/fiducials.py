@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import point_distance
 from capcheck.model import Box, Fiducial, Flags, Floats, Kind, Outline, Placements, Said, Side, say
-from capcheck.values import UNKNOWN_SIZE, Interval
+from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -43,7 +43,7 @@ class FoundFiducial(Struct, frozen=True):
     role: Literal["panel", "board", "local"] = "board"
     name: str = ""
     row: int = -1
-    source: str = ""
+    place: Place | None = None
     sized_by: Said | str = ""
     shape: str = ""
 
@@ -51,7 +51,7 @@ class FoundFiducial(Struct, frozen=True):
     def diameter_source(self) -> Said:
         """Where the fiducial is named, and where its diameter comes from if that is another place."""
         key = "geometry.diameter from the outline" if self.sized_by else "geometry.named"
-        return say(key, source=self.source, outline=self.sized_by)
+        return say(key, source=str(self.place or ""), outline=self.sized_by)
 
     def is_at(self, x: float, y: float) -> bool:
         """Whether what lies at this place is the same fiducial."""
@@ -78,7 +78,7 @@ def _as_stated(number: int, stated: Fiducial) -> FoundFiducial:
         UNKNOWN_SIZE if stated.diameter is None else Interval.exactly(stated.diameter),
         role=stated.kind,
         name=f"mark {number}",
-        source="board.toml",
+        place=Place("board.toml"),
         shape=stated.shape or "",
     )
 
@@ -90,8 +90,8 @@ def _with_rows(found: list[FoundFiducial], placements: Placements) -> list[Found
             continue
         same = next((n for n, f in enumerate(found) if f.side == side and f.is_at(x, y)), None)
         if same is None:
-            source = f"{placements.files[placements.file[row]]}:{placements.row[row]}"
-            found.append(FoundFiducial(x, y, side, name=placements.ref[row], row=row, source=source))
+            place = Place(placements.files[placements.file[row]], int(placements.row[row]))
+            found.append(FoundFiducial(x, y, side, name=placements.ref[row], row=row, place=place))
         elif found[same].row < 0:
             found[same] = replace(found[same], name=placements.ref[row], row=row)
     return found

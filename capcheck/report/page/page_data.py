@@ -160,7 +160,7 @@ def _shortened_source(source: str, short: Mapping[str, str]) -> str:
 
 def _values(values: Sequence[FactValue], alike: int, short: Mapping[str, str]) -> tuple[str, ...]:
     """Return each value with its source, as of the first of the findings that are alike."""
-    sources = [f" ← {_shortened_source(v.source, short)}" if v.source else "" for v in values]
+    sources = [f" ← {_shortened_source(str(v.source), short)}" if v.source else "" for v in values]
     told = [f"{plain_fact(v.name)} {v}{source}" for v, source in zip(values, sources, strict=True)]
     if alike > 1 and any(v.source for v in values):
         told.append("sources as of the first; each has its own row")
@@ -201,7 +201,7 @@ _STATES: Final = {1: "yes", 0: "open", -1: "no"}
 
 def type_lines(report: Report, labels: Sequence[str]) -> list[TypeLine]:
     """Return the table part type × head."""
-    return [_type_line(report.board, taken, labels) for taken in report.takers()]
+    return [_type_line(report.board, taken, labels) for taken in report.takers]
 
 
 def _type_line(board: Board, taken: TypeTakers, labels: Sequence[str]) -> TypeLine:

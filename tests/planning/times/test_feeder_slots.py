@@ -4,8 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from capcheck.lexicon import sentence
+from capcheck.machines import slots_of_tape, tape_widths
 from capcheck.machines.profile import Feeders
-from capcheck.planning.times.feeding import boards_between_refills, occupied, places, slots_of_tape, tape_widths
+from capcheck.planning.times.feeder_slots import occupied, places
 from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 FEEDERS = Feeders.model_validate(
@@ -39,7 +41,7 @@ def test_tape_widths_between_bounds_give_slots_between_bounds(shop):
     assert tape_widths(Interval(8.0, 12.0)) == (8, 12)
     need = places(shop.part("P", 1, width=Interval(8.0, 12.0)), FEEDERS)
     assert need.slots == Interval(1.0, 2.0)
-    assert "8 or 12 mm" in need.open_because
+    assert "8 or 12 mm" in sentence(need.open_because)
     assert need.mounts
 
 
@@ -87,13 +89,6 @@ def test_a_tray_takes_a_place_and_mounts_the_unit(shop):
 def test_a_stick_takes_its_own_slots_and_unknown_supply_spans_all(shop):
     assert places(shop.part("P", 1, supply="stick"), FEEDERS).slots == Interval.exactly(4.0)
     assert places(shop.part("P", 1, supply=None), FEEDERS).slots == Interval(0.0, 4.0)
-
-
-def test_a_reel_lasts_as_worked_by_hand():
-    # 5,000 parts at 240 a board: 20.8 boards.
-    assert boards_between_refills(5000, 240) == pytest.approx(20.8, abs=0.05)
-    # At 27.2 s a board that is 9.4 minutes.
-    assert boards_between_refills(5000, 240) * 27.2 / 60 == pytest.approx(9.4, abs=0.05)
 
 
 @pytest.mark.parametrize("name", ["packing_tapes.csv", "passive_tapes.csv"])

@@ -7,13 +7,13 @@ Lengths are mm.
 
 from __future__ import annotations
 
+import enum
 from typing import Final
 
 from msgspec import Struct
 
-from capcheck.model import Body
+from capcheck.model import NOTHING, Body, Said, say
 from capcheck.packages import reach_of
-from capcheck.planning.times.accuracy import SELF_CENTRING_SHARE
 from capcheck.values import UNKNOWN_SIZE, Interval
 
 MOST_OVERHANG_MM: Final = 0.5
@@ -21,10 +21,11 @@ MOST_OVERHANG_MM: Final = 0.5
 
 MELF_SHARE: Final = 0.25
 """Share of its diameter by which a cylindrical end cap may hang over, in every class: IPC-A-610 8.3.3; from memory."""
-BALL_SHARE: Final = SELF_CENTRING_SHARE / 2 * 0.8
+BALL_SHARE: Final = 0.5 / 2 * 0.8
 """Share of a ball's diameter by which it may miss: half of what it centres itself from, on a land of 0.8 of the ball.
 
-The half is a margin for planning; 0.8 is the land of component makers' notes, from memory.
+A ball is drawn in from half its land's diameter (common practice, no source); that half is halved as a margin for
+planning; 0.8 is the land of component makers' notes, from memory.
 """
 
 USUAL_LEAD_MM: Final = {
@@ -41,31 +42,37 @@ USUAL_LEAD_MM: Final = {
 _SAME_PITCH_MM: Final = 0.011
 
 
+class Missing(enum.StrEnum):
+    """What keeps a Cpk open. The value is the phrase that reports use."""
+
+    ACCURACY = "the head's accuracy"
+    SIGMA = "the sigma at which the accuracy is stated"
+    ROTATION_ACCURACY = "the head's rotation accuracy"
+    LEAD_AND_LAND = "lead and land width"
+    REACH = "the reach of the leads"
+    CHIP_WIDTH = "the width of the chip"
+    LEAD_WIDTH = "the width of the leads"
+    BALL_DIAMETER = "the diameter of the balls"
+    LEAD_STYLE = "the style of the leads"
+    OVERHANG = "what overhang their style of joint allows"
+
+
 class Joint(Struct, frozen=True):
     """The error that a part's joints allow, as numbers for a sum.
 
-    *formula* is the sum in words; *reach* the distance from the part's centre to its outermost lead. *missing* says
-    what is not known (the allowed error then spans everything), *assumed* what usual value stands in for it.
+    *formula* is the sum; *reach* the distance from the part's centre to its outermost lead. *missing* says what is not
+    known (the allowed error then spans everything), *assumed* what usual value stands in for it.
     """
 
     allowed: Interval
-    formula: str
     reach: Interval
-    missing: str = ""
-    assumed: str = ""
+    formula: Said = NOTHING
+    missing: Missing | None = None
+    assumed: Said | None = None
 
 
 def _product(one: Interval, other: Interval) -> Interval:
     return Interval(one.low * other.low, one.high * other.high)
-
-
-def _mm(value: Interval) -> str:
-    ends = f"{value.low:.4g}" if value.is_exact else f"{value.low:.4g} to {value.high:.4g}"
-    return f"{ends} mm"
-
-
-def _share(value: Interval) -> str:
-    return f"{value.low:g}" if value.is_exact else f"{value.low:g} to {value.high:g} (class of product not stated)"
 
 
 def _usual_lead(body: Body) -> Interval | None:
@@ -84,28 +91,30 @@ def joint_of(body: Body, share: Interval) -> Joint:
         if style == "melf":
             share = Interval(min(share.low, MELF_SHARE), min(share.high, MELF_SHARE))
         if not width.is_known:
-            return Joint(UNKNOWN_SIZE, "", reach, "the width of the chip")
-        return Joint(_product(width, share), f"{_share(share)} × {_mm(width)} wide", reach)
+            return Joint(UNKNOWN_SIZE, reach, missing=Missing.CHIP_WIDTH)
+        return Joint(_product(width, share), reach, _share_of("planning.share of width", share, width))
     if style in {"gull wing", "flat lead", "J lead"}:
         return _lead_joint(body, share, reach)
     if style == "ball grid":
         ball = body.ball_diameter.proved.value
         if not ball.is_known:
-            return Joint(UNKNOWN_SIZE, "", reach, "the diameter of the balls")
-        return Joint(ball.scaled(BALL_SHARE), f"{BALL_SHARE:g} × {_mm(ball)} ball", reach)
-    if style is None:
-        return Joint(UNKNOWN_SIZE, "", reach, "the style of the leads")
-    return Joint(UNKNOWN_SIZE, "", reach, "what overhang their style of joint allows")
+            return Joint(UNKNOWN_SIZE, reach, missing=Missing.BALL_DIAMETER)
+        return Joint(ball.scaled(BALL_SHARE), reach, say("planning.share of ball", share=BALL_SHARE, ball=ball))
+    return Joint(UNKNOWN_SIZE, reach, missing=Missing.LEAD_STYLE if style is None else Missing.OVERHANG)
 
 
 def _lead_joint(body: Body, share: Interval, reach: Interval) -> Joint:
-    width, assumed = body.lead_width.proved.value, ""
+    width, assumed = body.lead_width.proved.value, None
     if not width.is_known:
         usual = _usual_lead(body)
         if usual is None:
-            return Joint(UNKNOWN_SIZE, "", reach, "the width of the leads")
-        width, assumed = usual, f"the width of the leads, as usual for {body.pitch.value.middle:.3g} mm pitch"
+            return Joint(UNKNOWN_SIZE, reach, missing=Missing.LEAD_WIDTH)
+        width, assumed = usual, say("planning.usual lead width", pitch=body.pitch.value.middle)
     allowed = _product(width, share)
     least = Interval(min(allowed.low, MOST_OVERHANG_MM), min(allowed.high, MOST_OVERHANG_MM))
-    most = f", at most {MOST_OVERHANG_MM:g} mm" if allowed.high > MOST_OVERHANG_MM else ""
-    return Joint(least, f"{_share(share)} × {_mm(width)} lead{most}", reach, assumed=assumed)
+    most = say("planning.at most", most=MOST_OVERHANG_MM) if allowed.high > MOST_OVERHANG_MM else NOTHING
+    return Joint(least, reach, _share_of("planning.share of lead", share, width, most=most), assumed=assumed)
+
+
+def _share_of(key: str, share: Interval, width: Interval, **more: object) -> Said:
+    return say(key, share=share, class_open=not share.is_exact, width=width, **more)

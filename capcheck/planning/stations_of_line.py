@@ -1,4 +1,4 @@
-"""A job on a line as numbers for the assignment, under one reading of what is undecided."""
+"""A job on a line as numbers for the assignment, more or less strict about what is undecided."""
 
 from __future__ import annotations
 
@@ -7,21 +7,18 @@ import math
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
+from msgspec.structs import replace
 
 from capcheck.machines import Head, Line, MachineProfile
 from capcheck.model import Flags, Floats
-from capcheck.planning.job import Job
+from capcheck.planning.job import Capabilities, Job
 from capcheck.planning.search import Stations, Unit
 from capcheck.planning.times import HeadTimes, Places, TimeBasis, fixed_times, head_times, lanes_hide_transfer, places
 from capcheck.values import InputError, Interval
 
-Capabilities = NDArray[np.int8]
-"""Part types × heads of the line in order: 1 the head takes the part, −1 it does not, 0 undecided."""
 
-
-class Reading(enum.StrEnum):
-    """How undecided facts are taken, strictest first."""
+class Strictness(enum.StrEnum):
+    """How undecided facts are taken, strictest first. The value is the phrase that reports use."""
 
     PROVED = "only what is proved"
     PROVED_FIRST = "what is proved; undecided only for parts that no machine is proved to take, on the most able heads"
@@ -46,9 +43,9 @@ def line_heads(machines: tuple[MachineProfile, ...]) -> LineHeads:
     """Return the heads of a line's machines in order."""
     pairs = [(m, head) for m, machine in enumerate(machines) for head in machine.head]
     return LineHeads(
-        tuple(m for m, _ in pairs),
-        tuple(head for _, head in pairs),
-        tuple(head_times(machines[m], head) for m, head in pairs),
+        machine_of=tuple(m for m, _ in pairs),
+        heads=tuple(head for _, head in pairs),
+        times=tuple(head_times(machines[m], head) for m, head in pairs),
     )
 
 
@@ -66,17 +63,15 @@ def checked_capabilities(job: Job, line: Line, can: Capabilities) -> Capabilitie
 
 
 def _unit(machine: int, head: Head, times: HeadTimes, *, by_count: bool) -> Unit:
+    unit = Unit(machine, head.gantry, on_head=head.nozzles, held=head.nozzle_kinds)
     if by_count:
-        return Unit(machine, head.gantry, on_head=head.nozzles, held=head.nozzle_kinds)
-    return Unit(
-        machine,
-        head.gantry,
-        times.per_trip,
-        times.trip,
-        times.trip_over_board,
-        times.change,
-        head.nozzles,
-        head.nozzle_kinds,
+        return unit
+    return replace(
+        unit,
+        per_trip=times.per_trip,
+        trip=times.trip,
+        trip_on_board=times.trip_over_board,
+        change=times.change,
     )
 
 
@@ -90,14 +85,14 @@ def _seconds(job: Job, heads: LineHeads, *, by_count: bool) -> tuple[Floats, Flo
     return each, above
 
 
-def _taken(value: Interval, reading: Reading) -> float:
-    if reading is Reading.OPEN_NARROW or (reading is not Reading.PROVED and math.isinf(value.high)):
+def _taken(value: Interval, strictness: Strictness) -> float:
+    if strictness is Strictness.OPEN_NARROW or (strictness is not Strictness.PROVED and math.isinf(value.high)):
         return value.low
     return value.high
 
 
 def stations_of(
-    job: Job, line: Line, can: Capabilities, *, reading: Reading, split: bool = True
+    job: Job, line: Line, can: Capabilities, *, strictness: Strictness, split: bool = True
 ) -> tuple[Stations, LineHeads]:
     """Return the assignment's numbers for a job on a line.
 
@@ -108,9 +103,9 @@ def stations_of(
     by_count = heads.untimed
     each, above = _seconds(job, heads, by_count=by_count)
     needs = [[places(part, m.feeders) for m in machines] for part in job.parts]
-    slots, trays = _place_arrays(needs, machines, reading)
+    slots, trays = _place_arrays(needs, machines, strictness)
     fits = np.isfinite(slots)
-    allowed = _allowed(job, can, needs, heads, reading)
+    allowed = _allowed(job, can, needs, heads, strictness)
     each = np.where(allowed & fits[:, list(heads.machine_of)], each, np.nan)
     fixed, hidden = _fixed(job, machines, by_count=by_count)
     kinds = sorted({p.nozzle for p in job.parts if p.nozzle is not None})
@@ -132,18 +127,18 @@ def stations_of(
         tray_unit=np.array([float(m.feeders.tray_slots or 0) for m in machines]),
         kind=np.array([-1 if p.nozzle is None else kinds.index(p.nozzle) for p in job.parts], dtype=np.int64),
         split=split,
-        in_the_way=_in_the_way(job, machines, reading),
+        in_the_way=_in_the_way(job, machines, strictness),
     )
     return stations, heads
 
 
-def _allowed(job: Job, can: Capabilities, needs: list[list[Places]], heads: LineHeads, reading: Reading) -> Flags:
+def _allowed(job: Job, can: Capabilities, needs: list[list[Places]], heads: LineHeads, strictness: Strictness) -> Flags:
     """Return which heads may place which part: a head that takes it, on a machine with a feeder or tray for it."""
-    if reading in {Reading.OPEN, Reading.OPEN_NARROW}:
+    if strictness in {Strictness.OPEN, Strictness.OPEN_NARROW}:
         return _open(can, heads)
     mounts = np.array([[n.mounts for n in row] for row in needs], dtype=np.bool_).reshape(len(needs), -1)
     sure: Flags = np.asarray((can > 0) & mounts[:, list(heads.machine_of)])
-    if reading is Reading.PROVED:
+    if strictness is Strictness.PROVED:
         return sure
     allowed = sure.copy()
     takes = np.asarray((can > 0).any(axis=1))
@@ -198,11 +193,11 @@ def _there(places_there: int | None) -> float:
 
 
 def _place_arrays(
-    needs: list[list[Places]], machines: tuple[MachineProfile, ...], reading: Reading
+    needs: list[list[Places]], machines: tuple[MachineProfile, ...], strictness: Strictness
 ) -> tuple[Floats, Floats]:
     shape = (len(needs), len(machines))
-    slots = np.array([[_taken(n.slots, reading) for n in row] for row in needs], dtype=np.float64).reshape(shape)
-    trays = np.array([[_taken(n.trays, reading) for n in row] for row in needs], dtype=np.float64).reshape(shape)
+    slots = np.array([[_taken(n.slots, strictness) for n in row] for row in needs], dtype=np.float64).reshape(shape)
+    trays = np.array([[_taken(n.trays, strictness) for n in row] for row in needs], dtype=np.float64).reshape(shape)
     for m, machine in enumerate(machines):
         if machine.feeders.slots is None:
             # Without a number of slots there is no limit to count against; the plan says so.
@@ -225,7 +220,9 @@ def _fixed(job: Job, machines: tuple[MachineProfile, ...], *, by_count: bool) ->
     return fixed, hidden
 
 
-def _in_the_way(job: Job, machines: tuple[MachineProfile, ...], reading: Reading) -> tuple[tuple[int, int, int], ...]:
+def _in_the_way(
+    job: Job, machines: tuple[MachineProfile, ...], strictness: Strictness
+) -> tuple[tuple[int, int, int], ...]:
     """Return which parts, placed on a machine, are too tall for what a later machine carries over the board."""
     out: list[tuple[int, int, int]] = []
     for later, machine in enumerate(machines):
@@ -233,7 +230,7 @@ def _in_the_way(job: Job, machines: tuple[MachineProfile, ...], reading: Reading
         if clearance is None or later == 0:
             continue
         for j, part in enumerate(job.parts):
-            height = part.height.high if reading is Reading.PROVED else part.height.low
+            height = part.height.high if strictness is Strictness.PROVED else part.height.low
             if height > clearance:
                 out.extend((j, m, later) for m in range(later))
     return tuple(out)

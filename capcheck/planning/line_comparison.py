@@ -8,14 +8,13 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec import Struct
 
+from capcheck.checking import Report
 from capcheck.machines import Line
-from capcheck.planning.assignment import Reasons
-from capcheck.planning.job import Job
+from capcheck.planning.board_passage import judged
+from capcheck.planning.job import Capabilities, Job, Reasons
+from capcheck.planning.plan_data import Plan, PlanSettings, Verdict
 from capcheck.planning.planner import mean_cycle, plan_line
-from capcheck.planning.results import Plan, PlanSettings
 from capcheck.planning.search import Deadline, Progress
-from capcheck.planning.times import area_of
-from capcheck.planning.undecided_cases import Capabilities
 from capcheck.values import InputError
 
 CRITERIA = ("cycle", "output per area", "length", "machines")
@@ -25,30 +24,74 @@ _SETTINGS = PlanSettings()
 _RANK = {"pass": 0, "warn": 1, "fail": 2}
 
 
+class CandidateLine(Struct, frozen=True):
+    """A line to plan on: what its heads can place and why they cannot, and the boards' reports against it."""
+
+    line: Line
+    can: Capabilities
+    reasons: Reasons | None = None
+    reports: Sequence[Report] = ()
+
+
 class Row(Struct, frozen=True):
     """One line in a comparison; times in seconds, lengths in mm, areas in m²; None where unknown or without a plan.
 
-    *left_over* counts part numbers that the machines cannot place, *not_proved* those that stand where it is not proved
-    that they can; *cycle* is the mean of the passes by yearly quantities, *at_least* where something is not stated;
-    *boards_per_hour* counts finished boards, all their sides on this line.
+    *slots_needed* are the least and the most in any set-up; *cycle* is the mean of the passes by yearly quantities,
+    *at_least* where something is not stated; *boards_per_hour* counts finished boards, all their sides on this line.
     """
 
-    line: str
-    machines: tuple[str, ...]
-    verdict: str
-    left_over: int
-    not_proved: int
+    plan: Plan
     slots_needed: tuple[float, float]
     slots: int | None
     cycle: float | None
     at_least: bool
     boards_per_hour: float | None
-    length: float | None
-    area: float | None
     per_hour_and_m2: float | None
-    changeover_out: int
-    changeover_in: int
-    plan: Plan
+
+    @property
+    def line(self) -> str:
+        """The line's name."""
+        return self.plan.line
+
+    @property
+    def machines(self) -> tuple[str, ...]:
+        """The names of the line's machines."""
+        return self.plan.machines
+
+    @property
+    def verdict(self) -> Verdict:
+        """The plan's verdict."""
+        return self.plan.verdict
+
+    @property
+    def left_over(self) -> int:
+        """How many part numbers the machines cannot place."""
+        return len(self.plan.shortage.take_off) if self.plan.shortage else 0
+
+    @property
+    def not_proved(self) -> int:
+        """How many part numbers stand where it is not proved that they can."""
+        return len({f.part for s in self.plan.set_ups for f in s.feeders if f.undecided})
+
+    @property
+    def length(self) -> float | None:
+        """The length of the line."""
+        return self.plan.floor.length_mm
+
+    @property
+    def area(self) -> float | None:
+        """The machines' own floor."""
+        return self.plan.floor.machine_area_m2
+
+    @property
+    def changeover_out(self) -> int:
+        """How many feeders are taken out from set-up to set-up."""
+        return sum(len(c.out) for c in self.plan.changeovers)
+
+    @property
+    def changeover_in(self) -> int:
+        """How many feeders are brought in from set-up to set-up."""
+        return sum(len(c.into) for c in self.plan.changeovers)
 
 
 def _boards_per_hour(plan: Plan) -> float | None:
@@ -87,25 +130,16 @@ def row_of(plan: Plan, line: Line) -> Row:
     ]
     slots = [m.feeders.slots for m in line.machines]
     mean_parts = float(plan.job.counts().sum(axis=0) @ np.array(plan.job.weights()))
-    area = area_of(line.machines)
+    area = plan.floor.machine_area_m2
     rate = mean_parts * 3600.0 / cycle if timed and cycle > 0 and plan.feasible else None
     return Row(
-        line.name,
-        plan.machines,
-        plan.verdict,
-        len(plan.shortage.take_off) if plan.shortage else 0,
-        len({f.part for s in plan.set_ups for f in s.feeders if f.undecided}),
-        (sum(n[0] for n in needed), sum(n[1] for n in needed)),
-        sum(s for s in slots if s is not None) if all(s is not None for s in slots) else None,
-        cycle if timed else None,
-        any(f.untimed for s in plan.set_ups for f in s.figures),
-        _boards_per_hour(plan) if timed else None,
-        plan.floor.length_mm,
-        area,
-        rate / area if rate and area else None,
-        sum(len(c.out) for c in plan.changeovers),
-        sum(len(c.into) for c in plan.changeovers),
-        plan,
+        plan=plan,
+        slots_needed=(sum(n[0] for n in needed), sum(n[1] for n in needed)),
+        slots=sum(s for s in slots if s is not None) if all(s is not None for s in slots) else None,
+        cycle=cycle if timed else None,
+        at_least=any(f.untimed for s in plan.set_ups for f in s.figures),
+        boards_per_hour=_boards_per_hour(plan) if timed else None,
+        per_hour_and_m2=rate / area if rate and area else None,
     )
 
 
@@ -121,15 +155,12 @@ def _merit(row: Row, criterion: str) -> tuple[float, ...]:
     return (cycle, length)
 
 
-def best_of(rows: Sequence[Row], criterion: str) -> int | None:
+def _best_of(rows: Sequence[Row], criterion: str) -> int | None:
     """Return the index of the best row, None if all fail.
 
     A line that leaves parts to its own hand-placing station stands behind those that leave none; then the better
     verdict counts, then the criterion.
-
-    Raises :class:`InputError` for an unknown criterion.
     """
-    check_criterion(criterion)
     able = [k for k, row in enumerate(rows) if row.verdict != "fail" and row.plan.set_ups]
     return min(able, key=lambda k: (_rank(rows[k]), _merit(rows[k], criterion), k), default=None)
 
@@ -148,21 +179,23 @@ def check_criterion(criterion: str) -> None:
 
 def compare_lines(
     job: Job,
-    lines: Sequence[tuple[Line, Capabilities, Reasons | None]],
+    lines: Sequence[CandidateLine],
     *,
     criterion: str = "cycle",
     settings: PlanSettings = _SETTINGS,
     progress: Progress | None = None,
     deadline: Deadline | None = None,
 ) -> Comparison:
-    """Plan a job on each of several lines, each with its heads' capabilities, and name the best.
+    """Plan a job on each of several lines and name the best.
 
-    The time limit of the settings, or the *deadline*, is for all lines together.
+    The time limit of the settings, or the *deadline*, is for all lines together. Raises :class:`InputError` for an
+    unknown criterion.
     """
     check_criterion(criterion)
     end = deadline or Deadline.after(settings.time_limit)
     rows = []
-    for number, (line, can, why) in enumerate(lines):
+    for number, on in enumerate(lines):
         part = end.part(1 / (len(lines) - number))
-        rows.append(row_of(plan_line(job, line, can, why, settings=settings, progress=progress, deadline=part), line))
-    return Comparison(criterion, tuple(rows), best_of(rows, criterion))
+        plan = plan_line(job, on.line, on.can, on.reasons, settings=settings, progress=progress, deadline=part)
+        rows.append(row_of(judged(plan, on.reports), on.line))
+    return Comparison(criterion, tuple(rows), _best_of(rows, criterion))

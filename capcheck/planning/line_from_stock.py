@@ -1,7 +1,7 @@
 """The best line composed of a stock of machine profiles.
 
-Lines are composed as sets of machines in the stock's order, each at most as often as the stock holds it. Bounds that
-no plan can beat put the candidates in order and cut the search short; the answer is that of planning them all.
+Lines are composed of machines in the stock's order, each as often as is wanted. Bounds that no plan can beat put the
+candidates in order and cut the search short; the answer is that of planning them all.
 """
 
 from __future__ import annotations
@@ -16,15 +16,18 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from capcheck.checking import Report
+from capcheck.engine import Take
 from capcheck.machines import Line, MachineProfile
-from capcheck.planning.assignment import Reasons
-from capcheck.planning.comparison import Row, check_criterion, row_of
-from capcheck.planning.job import Job
+from capcheck.model import Floats, Ints
+from capcheck.planning.board_passage import judged
+from capcheck.planning.job import Capabilities, Job, Reasons
+from capcheck.planning.line_comparison import Row, check_criterion, row_of
+from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import plan_line
-from capcheck.planning.results import PlanSettings
-from capcheck.planning.search import Deadline, Stations, balance, first_fit, lower_bound
+from capcheck.planning.search import Deadline, Stations, Status, balance, first_fit, lower_bound
+from capcheck.planning.stations_of_line import Strictness, stations_of
 from capcheck.planning.times import area_of
-from capcheck.planning.undecided_cases import Capabilities, Reading, line_heads, stations_of
 
 _SETTINGS = PlanSettings()
 _SEARCHING: Final = 0.8
@@ -37,22 +40,21 @@ class Stock(Struct, frozen=True):
     """Machine profiles that lines are composed of.
 
     *can* holds the capabilities of each profile's heads (parts × its heads), *reasons* what is said of them by part and
-    head of the profile; *pieces* how many there are of each.
+    head of the profile; *reports* are the boards', against a line of all profiles.
     """
 
     profiles: tuple[MachineProfile, ...]
     can: tuple[Capabilities, ...]
-    pieces: tuple[int, ...] | None = None
     max_machines: int = 4
     max_length_mm: float | None = None
     reasons: tuple[Reasons, ...] = ()
+    reports: Sequence[Report] = ()
 
     def compositions(self) -> Iterator[tuple[int, ...]]:
-        """Yield all lines that the stock, the number of machines and the length allow, as indices of profiles."""
+        """Yield all lines that the number of machines and the length allow, as indices of profiles."""
         for size in range(1, self.max_machines + 1):
             for chosen in itertools.combinations_with_replacement(range(len(self.profiles)), size):
-                held = self.pieces is None or all(chosen.count(k) <= self.pieces[k] for k in set(chosen))
-                if held and self._is_short_enough(chosen):
+                if self._is_short_enough(chosen):
                     yield chosen
 
     def _is_short_enough(self, chosen: tuple[int, ...]) -> bool:
@@ -64,11 +66,11 @@ class Stock(Struct, frozen=True):
 
     def reasons_of(self, chosen: tuple[int, ...]) -> Reasons:
         """Return the reasons of a composed line, by part and head of the line."""
-        found: dict[tuple[int, int], Sequence[str]] = {}
+        found: dict[tuple[int, int], tuple[Take, ...]] = {}
         begun = 0
         for k in chosen:
             if self.reasons:
-                found |= {(part, begun + head): text for (part, head), text in self.reasons[k].items()}
+                found |= {(part, begun + head): takes for (part, head), takes in self.reasons[k].items()}
             begun += len(self.profiles[k].head)
         return found
 
@@ -91,7 +93,6 @@ class Composed(Struct, frozen=True):
     that was proved, *bound* is what no candidate beats: of the cycle in seconds, or of the output per hour and m².
     """
 
-    chosen: tuple[int, ...] | None
     row: Row | None
     candidates: int
     planned: int
@@ -107,10 +108,10 @@ def _every_part_has_a_machine(job: Job, stock: Stock, chosen: tuple[int, ...]) -
 class _Bounder(Struct, frozen=True):
     """Bounds the cycle of any set of machines from below, from one row of least seconds by profile."""
 
-    each: tuple[np.ndarray, ...]
-    counts: np.ndarray
-    weights: np.ndarray
-    fixed: tuple[np.ndarray, ...]
+    each: tuple[Floats, ...]
+    counts: Ints
+    weights: Floats
+    fixed: tuple[Floats, ...]
 
     def bound(self, chosen: tuple[int, ...]) -> float:
         """Return the weighted cycle that no assignment beats: for any shares λ, Σ λ·fixed + Σ count·min λ·seconds."""
@@ -118,7 +119,7 @@ class _Bounder(Struct, frozen=True):
         fixed = np.stack([self.fixed[k] for k in chosen])
         return float(sum(self.weights[p] * self._pass(seconds, fixed[:, p], p) for p in range(len(self.weights))))
 
-    def _pass(self, seconds: np.ndarray, fixed: np.ndarray, p: int) -> float:
+    def _pass(self, seconds: Floats, fixed: Floats, p: int) -> float:
         share = np.full(len(seconds), 1.0 / len(seconds))
         best = 0.0
         for step in range(_STEPS):
@@ -143,7 +144,7 @@ def _bounder(job: Job, stock: Stock) -> _Bounder | None:
     each, fixed = [], []
     for profile, can in zip(stock.profiles, stock.can, strict=True):
         line = Line(profile.name, (profile,), None)
-        stations, heads = stations_of(job, line, can, reading=Reading.OPEN_NARROW)
+        stations, heads = stations_of(job, line, can, strictness=Strictness.OPEN_NARROW)
         if heads.untimed:
             return None
         units = stations.units
@@ -180,12 +181,14 @@ def compose_line(
     candidates = [c for c in stock.compositions() if _every_part_has_a_machine(job, stock, c)]
     best, planned, least = _searched(search, bounder, candidates, end, progress)
     if best is None:
-        return Composed(None, None, len(candidates), planned, least is None)
-    line, can = stock.line(best[1])
-    plan = plan_line(job, line, can, stock.reasons_of(best[1]), settings=replace(settings, set_up="each"), deadline=end)
-    complete = least is None or not search.may_beat(least, best[0])
+        return Composed(None, len(candidates), planned, complete=least is None)
+    merit, chosen = best
+    line, can = stock.line(chosen)
+    plan = plan_line(job, line, can, stock.reasons_of(chosen), settings=replace(settings, set_up="each"), deadline=end)
+    row = row_of(judged(plan, stock.reports, [stock.profiles[k].name for k in chosen]), line)
+    complete = least is None or not search.may_beat(least, merit)
     bound = None if complete or least is None or criterion in _BY_SIZE else abs(least[0])
-    return Composed(best[1], row_of(plan, line), len(candidates), planned, complete, bound)
+    return Composed(row, len(candidates), planned, complete, bound)
 
 
 _Merit = tuple[float, ...]
@@ -259,30 +262,41 @@ class _Search(Struct, frozen=True):
 
     def merit(self, chosen: tuple[int, ...], cycle: float) -> tuple[float, ...]:
         """Return the merit that a cycle gives; with a bound of the cycle, the merit that no plan beats."""
-        return _least_merit(self.job, self.stock, chosen, cycle, self.criterion)
+        profiles = [self.stock.profiles[k] for k in chosen]
+        lengths = [p.floor_width for p in profiles]
+        length = math.inf if any(x is None for x in lengths) else sum(x or 0.0 for x in lengths)
+        if self.criterion == "length":
+            return (length, cycle)
+        if self.criterion == "machines":
+            return (float(len(chosen)), cycle)
+        if self.criterion == "output per area":
+            area = area_of(profiles)
+            parts = float(self.job.counts().sum(axis=0) @ np.array(self.job.weights()))
+            return (-parts * 3600.0 / max(cycle, 1e-9) / area if area else 0.0, cycle)
+        return (cycle, length)
 
     def may_beat(self, merit: tuple[float, ...], best: tuple[float, ...]) -> bool:
         """Whether a bound leaves room for a merit that is better than the best by more than the gap asked for."""
-        if self.criterion in ("length", "machines") and merit[0] != best[0]:
+        if self.criterion in _BY_SIZE and merit[0] != best[0]:
             return merit[0] < best[0]
-        k = 1 if self.criterion in ("length", "machines") else 0
+        k = 1 if self.criterion in _BY_SIZE else 0
         return merit[k] < best[k] - self.settings.gap * abs(best[k])
 
     def enough(self, chosen: tuple[int, ...], best: tuple[float, ...]) -> float:
         """Return the cycle above which a candidate cannot be the best."""
         if self.criterion == "cycle":
             return best[0]
-        if self.criterion in ("length", "machines"):
+        if self.criterion in _BY_SIZE:
             return best[1] if self.merit(chosen, 0.0)[0] == best[0] else math.inf
         at_one = -self.merit(chosen, 1.0)[0]
         return at_one / -best[0] if best[0] < 0 else math.inf
 
-    def _stations(self, chosen: tuple[int, ...], p: int, reading: Reading) -> Stations:
+    def _stations(self, chosen: tuple[int, ...], p: int, strictness: Strictness) -> Stations:
         line, can = self.stock.line(chosen)
         rows = [j for j, part in enumerate(self.job.parts) if part.counts[p]]
         parts = tuple(replace(self.job.parts[j], counts=(self.job.parts[j].counts[p],), refs=()) for j in rows)
         one = Job(self.job.passes[p].name, (self.job.passes[p],), parts)
-        return stations_of(one, line, can[rows], reading=reading, split=self.settings.split)[0]
+        return stations_of(one, line, can[rows], strictness=strictness, split=self.settings.split)[0]
 
     def bounds(self, chosen: tuple[int, ...]) -> list[float]:
         """Return each pass's weighted bound by the relaxation, infinite where a pass cannot fit."""
@@ -292,7 +306,7 @@ class _Search(Struct, frozen=True):
 
     def _bounds(self, chosen: tuple[int, ...]) -> Iterator[float]:
         for p, weight in enumerate(self.job.weights()):
-            stations = self._stations(chosen, p, Reading.OPEN_NARROW)
+            stations = self._stations(chosen, p, Strictness.OPEN_NARROW)
             seconds = self.deadline.seconds(at_most=_SECONDS_EACH)
             bound = math.inf if stations.nowhere() else lower_bound(stations, time_limit=seconds)
             yield weight * max(bound, 0.0)
@@ -315,7 +329,7 @@ class _Search(Struct, frozen=True):
         """Return the weighted cycle of plans without a solver, infinite where they do not fit."""
         total = 0.0
         for p, weight in enumerate(self.job.weights()):
-            stations = self._stations(chosen, p, Reading.OPEN_NARROW)
+            stations = self._stations(chosen, p, Strictness.OPEN_NARROW)
             placed = first_fit(stations)
             if placed is None:
                 return math.inf
@@ -323,34 +337,14 @@ class _Search(Struct, frozen=True):
         return total
 
     def _pass(self, chosen: tuple[int, ...], p: int) -> tuple[float, float]:
-        """Return the cycle of one pass under the strictest reading that has a plan, and its bound."""
+        """Return the cycle of one pass, as strict as there is a plan, and its bound."""
         bound = math.inf
-        for reading in Reading:
-            stations = self._stations(chosen, p, reading)
+        for strictness in Strictness:
+            stations = self._stations(chosen, p, strictness)
             seconds = self.deadline.seconds(at_most=_SECONDS_EACH)
             found = balance(stations, time_limit=seconds, gap=self.settings.gap)
             # A search that met its gap is as good as proved: the gap is what the user lets pass.
-            bound = found.objective if found.status == "optimal" else found.bound
+            bound = found.objective if found.status is Status.OPTIMAL else found.bound
             if found.found:
                 return found.objective, bound
         return math.inf, bound
-
-
-def _least_merit(job: Job, stock: Stock, chosen: tuple[int, ...], cycle: float, criterion: str) -> tuple[float, ...]:
-    """Return the merit that a cycle gives; with a bound of the cycle, the merit that no plan beats."""
-    lengths = [stock.profiles[k].floor_width for k in chosen]
-    length = math.inf if any(x is None for x in lengths) else sum(x or 0.0 for x in lengths)
-    if criterion == "length":
-        return (length, cycle)
-    if criterion == "machines":
-        return (float(len(chosen)), cycle)
-    if criterion == "output per area":
-        area = area_of([stock.profiles[k] for k in chosen])
-        parts = float(job.counts().sum(axis=0) @ np.array(job.weights()))
-        return (-parts * 3600.0 / max(cycle, 1e-9) / area if area else 0.0, cycle)
-    return (cycle, length)
-
-
-def untimed(stock: Stock) -> tuple[str, ...]:
-    """Return the profiles that have neither times nor a rated speed, so that no cycle can be worked out."""
-    return tuple(p.name for p in stock.profiles if line_heads((p,)).untimed)

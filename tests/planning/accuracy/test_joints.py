@@ -4,9 +4,10 @@ from pathlib import Path
 import pytest
 from hypothesis import given, strategies as st
 
+from capcheck.lexicon import sentence
 from capcheck.model import Basis, Body, Measure
-from capcheck.planning.times.accuracy import CPK_CAPABLE, OVERHANG_SHARE
-from capcheck.planning.times.joints import BALL_SHARE, MOST_OVERHANG_MM, joint_of
+from capcheck.planning.accuracy.capability import CPK_CAPABLE
+from capcheck.planning.accuracy.joints import BALL_SHARE, MOST_OVERHANG_MM, Missing, joint_of
 from capcheck.values.interval import Interval
 
 RULES = {
@@ -50,25 +51,25 @@ def test_what_the_joint_allows_by_its_style(part, allowed):
 
 def test_class_3_allows_half_of_that_and_no_class_leaves_both_open():
     assert joint_of(body("chip"), Interval.exactly(0.25)).allowed == Interval.exactly(0.75)
-    both = joint_of(body("chip"), Interval(OVERHANG_SHARE[3], OVERHANG_SHARE[2]))
+    both = joint_of(body("chip"), Interval(0.25, 0.5))
     assert both.allowed == Interval(0.75, 1.5)
-    assert "class of product not stated" in both.formula
+    assert "class of product not stated" in sentence(both.formula)
 
 
 @pytest.mark.parametrize(
     ("part", "missing"),
     [
-        (Body(lead_style="chip"), "width of the chip"),
-        (body("J lead"), "width of the leads"),
-        (body("ball grid"), "diameter of the balls"),
-        (body("no lead"), "style of joint"),
-        (body(None), "style of the leads"),
-        (Body(width=mm(3.0, basis=Basis.TYPICAL), lead_style="chip"), "width of the chip"),
+        (Body(lead_style="chip"), Missing.CHIP_WIDTH),
+        (body("J lead"), Missing.LEAD_WIDTH),
+        (body("ball grid"), Missing.BALL_DIAMETER),
+        (body("no lead"), Missing.OVERHANG),
+        (body(None), Missing.LEAD_STYLE),
+        (Body(width=mm(3.0, basis=Basis.TYPICAL), lead_style="chip"), Missing.CHIP_WIDTH),
     ],
 )
 def test_what_is_missing_is_named_and_leaves_the_error_open(part, missing):
     joint = joint_of(part, CLASS_2)
-    assert missing in joint.missing
+    assert joint.missing is missing
     assert not joint.allowed.is_known
 
 
@@ -76,7 +77,7 @@ def test_a_usual_lead_width_stands_in_and_is_called_so():
     # JEDEC MS-026, 0.5 mm pitch: leads 0.17 to 0.27 mm wide; from memory.
     joint = joint_of(body("gull wing", pitch=mm(0.495, 0.505)), CLASS_2)
     assert joint.allowed == Interval(0.5 * 0.17, 0.5 * 0.27)
-    assert "usual for 0.5 mm pitch" in joint.assumed
+    assert "usual for 0.5 mm pitch" in sentence(joint.assumed)
     assert joint_of(body("gull wing", pitch=mm(0.3)), CLASS_2).missing, "no usual width is known for it"
 
 
@@ -96,5 +97,6 @@ def test_a_wider_part_never_allows_less(width, more, share):
 
 
 def test_a_sum_that_is_capped_says_so():
-    assert joint_of(body("gull wing", lead_width=mm(2.0)), CLASS_2).formula.endswith("lead, at most 0.5 mm")
-    assert "at most" not in joint_of(body("gull wing", lead_width=mm(0.22)), CLASS_2).formula
+    wide, narrow = (joint_of(body("gull wing", lead_width=mm(width)), CLASS_2) for width in (2.0, 0.22))
+    assert sentence(wide.formula) == "0.5 × 2 mm lead, at most 0.5 mm"
+    assert sentence(narrow.formula) == "0.5 × 0.22 mm lead"

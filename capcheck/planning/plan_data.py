@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
-from msgspec import Struct, field
+from msgspec import Struct
 
+from capcheck.engine import Take
+from capcheck.model import Said
 from capcheck.planning.job import Job
-from capcheck.planning.placing import Placing
+from capcheck.planning.part_accuracy import Placing
+from capcheck.planning.search import Status
+from capcheck.planning.stations_of_line import Strictness
 from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures
 from capcheck.values import Interval
+
+Verdict = Literal["pass", "warn", "fail"]
 
 
 class PlanSettings(Struct, frozen=True):
@@ -31,8 +38,8 @@ class Feeder(Struct, frozen=True):
     """A feeder or tray of a set-up: where it stands, what is in it, and what it gives to each pass of the set-up.
 
     *slot* is the first slot, counted from 1 in each machine; None for trays and where slots are not known exactly.
-    *undecided* names what is not proved about this part on this machine. *counts* and *passes_between_refills* are
-    by pass of the set-up: of a panel where the conveyor carries one.
+    *undecided* is what is not proved about this part on this machine: of its heads, or of its feeder. *counts* and
+    *passes_between_refills* are by pass of the set-up: of a panel where the conveyor carries one.
     """
 
     machine: str
@@ -46,41 +53,40 @@ class Feeder(Struct, frozen=True):
     slot: float | None
     counts: tuple[int, ...]
     refs: tuple[tuple[str, ...], ...]
-    passes_between_refills: tuple[float | None, ...] = ()
-    undecided: tuple[str, ...] = ()
+    passes_between_refills: tuple[float | None, ...]
+    undecided: tuple[Take | Said | str, ...]
 
 
 class SetUp(Struct, frozen=True):
     """One set-up of the line and the passes that run on it.
 
     *times* are by pass, then machine. *seconds* is the weighted mean cycle as planned, *bound* the proven least and
-    *gap* the share between them; *status* is ``optimal`` or ``limit``. *by_count* is True where seconds could not be
+    *gap* the share between them. *by_count* is True where seconds could not be
     worked out: then *seconds* and *bound* are placements of the busiest machine. *weights* are the shares of the passes
     in the mean.
     """
 
-    name: str
+    name: Said | str
     passes: tuple[int, ...]
-    reading: str
+    strictness: Strictness
     feeders: tuple[Feeder, ...]
     occupied: tuple[Occupied, ...]
     times: tuple[tuple[MachineTime, ...], ...]
     figures: tuple[PassFigures, ...]
-    status: str
+    status: Status
     seconds: float
     bound: float
     gap: float
-    elapsed: float
-    by_count: bool = False
-    weights: tuple[float, ...] = (1.0,)
+    by_count: bool
+    weights: tuple[float, ...]
 
 
 class Nowhere(Struct, frozen=True):
-    """A part that no machine takes, with the reason for each head that has one."""
+    """A part that no machine takes, with the reasons for each head that has some: ``machine/head`` and its answers."""
 
     part: str
     placements: int
-    reasons: tuple[tuple[str, str], ...] = ()
+    reasons: tuple[tuple[str, tuple[Take, ...]], ...]
 
 
 class Shortage(Struct, frozen=True):
@@ -97,14 +103,14 @@ class Shortage(Struct, frozen=True):
     take_off: tuple[tuple[str, int], ...]
     proved: bool
     order: bool
-    impossible: bool = True
+    impossible: bool
 
 
 class Changeover(Struct, frozen=True):
     """From one set-up to the next: feeders out and in, by machine as (machine, part)."""
 
-    before: str
-    after: str
+    before: Said | str
+    after: Said | str
     out: tuple[tuple[str, str], ...]
     into: tuple[tuple[str, str], ...]
 
@@ -135,16 +141,15 @@ class Demand(Struct, frozen=True):
 class Plan(Struct, frozen=True):
     """A plan for a job on a line.
 
-    *verdict* is ``pass`` (all proved), ``warn`` (something is undecided) or ``fail``; *why* says it in sentences, those
-    that fail first, *fails* of them.
+    *failed* and *warned* are what stands against a pass.
     *shortage* is there if not everything can be placed; the set-ups then place the rest, without what is taken off.
     """
 
     job: Job
     line: str
     machines: tuple[str, ...]
-    verdict: str
-    why: tuple[str, ...]
+    failed: tuple[Said, ...]
+    warned: tuple[Said, ...]
     set_ups: tuple[SetUp, ...]
     shortage: Shortage | None
     changeovers: tuple[Changeover, ...]
@@ -152,12 +157,20 @@ class Plan(Struct, frozen=True):
     uptime: Interval | None
     demand: Demand | None
     rated_per_hour: float | None
-    not_computed: tuple[str, ...] = ()
-    notes: tuple[str, ...] = field(default=())
-    placings: tuple[Placing, ...] = ()
+    not_computed: tuple[Said, ...]
+    notes: tuple[Said, ...]
+    placings: tuple[Placing, ...]
     """How accurately each part is placed, on every head that may take it; those in use first, tightest first."""
-    fails: int = 0
-    """How many of the sentences in *why* make the verdict ``fail``."""
+
+    @property
+    def verdict(self) -> Verdict:
+        """``pass`` (all proved), ``warn`` (something is undecided) or ``fail``."""
+        return "fail" if self.failed else "warn" if self.warned else "pass"
+
+    @property
+    def why(self) -> tuple[Said, ...]:
+        """What stands against a pass, what fails first."""
+        return self.failed + self.warned
 
     @property
     def feasible(self) -> bool:

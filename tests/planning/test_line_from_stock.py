@@ -1,14 +1,12 @@
 import numpy as np
 import pytest
 
-from capcheck.planning.comparison import CRITERIA, compare_lines
-from capcheck.planning.composition import Stock, compose_line, untimed
 from capcheck.planning.job import Pass
-from capcheck.planning.results import PlanSettings
-from capcheck.values.errors import InputError
+from capcheck.planning.line_comparison import CRITERIA
+from capcheck.planning.line_from_stock import Stock, compose_line
+from capcheck.planning.plan_data import PlanSettings
 
 EXACT = PlanSettings(gap=0.0, time_limit=20)
-SIZES = {"floor_width": "1254 mm", "floor_depth": "1687 mm"}
 
 
 def order(shop, types=5, passes=2):
@@ -50,12 +48,10 @@ def test_composing_finds_what_planning_every_candidate_finds(shop, seed, criteri
         assert len(quick.row.machines) == len(full.row.machines) or criterion != "machines"
 
 
-def test_stock_pieces_and_length_limit_the_lines(shop):
+def test_machines_and_length_limit_the_lines(shop):
     job = order(shop)
     free = a_stock(shop, job, 1)
-    one_each = a_stock(shop, job, 1, pieces=(1, 1, 1))
     assert len(list(free.compositions())) == 3 + 6 + 10
-    assert len(list(one_each.compositions())) == 3 + 3 + 1
     lengths = [p.floor_width for p in free.profiles]
     short = a_stock(shop, job, 1, max_length_mm=min(lengths))
     assert list(short.compositions()) == [(lengths.index(min(lengths)),)]
@@ -68,35 +64,7 @@ def test_a_profile_used_twice_gets_two_names(shop):
     assert can.shape[1] == sum(len(m.head) for m in line.machines)
 
 
-def test_a_faster_line_wins_by_cycle_and_a_shorter_one_by_length(shop):
-    job = order(shop, passes=1)
-    short = shop.line(shop.machine("A", **SIZES))
-    long = shop.line(shop.machine("A", **SIZES), shop.machine("B", **SIZES))
-    entries = [(short, shop.takes_all(job, short), None), (long, shop.takes_all(job, long), None)]
-    assert compare_lines(job, entries).best == 1
-    by_length = compare_lines(job, entries, criterion="length")
-    assert by_length.best == 0
-    row = by_length.rows[0]
-    assert row.per_hour_and_m2 == pytest.approx(job.counts().sum() * 3600 / row.cycle / (1.254 * 1.687))
-
-
-def test_a_line_that_leaves_parts_over_is_never_best(shop):
-    job = order(shop, passes=1)
-    line = shop.line(shop.machine("A"))
-    can = shop.takes_all(job, line)
-    can[0] = -1
-    comparison = compare_lines(job, [(line, can, None)])
-    assert comparison.best is None
-    assert comparison.rows[0].left_over == 1
-
-
-def test_an_unknown_criterion_is_refused(shop):
-    with pytest.raises(InputError, match="criterion"):
-        compare_lines(order(shop), [], criterion="beauty")
-
-
-def test_profiles_without_times_are_named(shop):
+def test_a_stock_without_times_still_gives_a_line(shop):
     job = order(shop)
     stock = Stock((shop.machine("A", times={}),), (np.ones((5, 1), dtype=np.int8),))
-    assert untimed(stock) == ("A",)
     assert compose_line(job, stock, settings=EXACT).row.cycle is None

@@ -11,20 +11,10 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.machines import TAPE_WIDTHS_MM, Feeders, slots_of_tape, tape_widths
+from capcheck.machines import Feeders, slots_of_tape, tape_widths
+from capcheck.model import Said, say
 from capcheck.planning.job import PartDemand
 from capcheck.values import UNKNOWN_SIZE, Interval
-
-__all__ = [
-    "TAPE_WIDTHS_MM",
-    "Occupied",
-    "Places",
-    "boards_between_refills",
-    "occupied",
-    "places",
-    "slots_of_tape",
-    "tape_widths",
-]
 
 _ZERO: Final = Interval.exactly(0.0)
 
@@ -37,14 +27,8 @@ class Places(Struct, frozen=True):
 
     slots: Interval
     trays: Interval
-    open_because: str = ""
+    open_because: Said | str = ""
     mounts: bool = True
-
-
-def _slots_of_stick(feeders: Feeders) -> tuple[Interval, str]:
-    if feeders.stick_slots is None:
-        return UNKNOWN_SIZE, "the profile does not state the slots of a stick feeder"
-    return Interval.exactly(feeders.stick_slots), ""
 
 
 def places(part: PartDemand, feeders: Feeders) -> Places:
@@ -55,8 +39,9 @@ def places(part: PartDemand, feeders: Feeders) -> Places:
     if part.supply == "tray":
         return Places(_ZERO, Interval.exactly(1.0))
     if part.supply == "stick":
-        slots, why = _slots_of_stick(feeders)
-        return Places(slots, _ZERO, why, not why)
+        if feeders.stick_slots is None:
+            return Places(UNKNOWN_SIZE, _ZERO, say("planning.stick slots not stated"), mounts=False)
+        return Places(Interval.exactly(feeders.stick_slots), _ZERO)
     tape = slots_of_tape(part.tape_width, feeders)
     if part.supply == "tape":
         return Places(tape.slots, _ZERO, tape.why, tape.mounts)
@@ -66,8 +51,8 @@ def places(part: PartDemand, feeders: Feeders) -> Places:
     may_be_tray = feeders.tray_places != 0
     if may_be_tray:
         slots = slots.hull(_ZERO)
-    why = "the form of supply is unknown"
-    return Places(slots, Interval(0.0, 1.0 if may_be_tray else 0.0), why, mounts=False)
+    trays = Interval(0.0, 1.0 if may_be_tray else 0.0)
+    return Places(slots, trays, say("planning.supply unknown"), mounts=False)
 
 
 def slots_if_wider(part: PartDemand, feeders: Feeders) -> float:
@@ -101,11 +86,9 @@ class Occupied(Struct, frozen=True):
     @property
     def slots_free(self) -> Interval | None:
         """Slots left, negative where some are short; None where the profile states no slots."""
-        return (
-            None
-            if self.slots is None
-            else Interval(self.slots - self.slots_needed.high, self.slots - self.slots_needed.low)
-        )
+        if self.slots is None:
+            return None
+        return Interval(self.slots - self.slots_needed.high, self.slots - self.slots_needed.low)
 
     @property
     def has_spare(self) -> bool:
@@ -142,9 +125,13 @@ def occupied(machine: str, feeders: Feeders, parts: Iterable[PartDemand]) -> Occ
         slots = Interval(slots.low + (unit if trays.low > 0 else 0), slots.high + unit)
     open_parts = tuple(p.name for p, takes in zip(listed, every, strict=True) if math.isinf(takes.slots.high))
     wider = sum(slots_if_wider(part, feeders) for part in listed) + (unit if trays.high > 0 else 0)
-    return Occupied(machine, slots, feeders.slots, trays, feeders.tray_places, unit, open_parts, wider)
-
-
-def boards_between_refills(per_container: int, per_board: int) -> float:
-    """Return how many boards a reel, tray or stick lasts."""
-    return per_container / per_board
+    return Occupied(
+        machine=machine,
+        slots_needed=slots,
+        slots=feeders.slots,
+        trays_needed=trays,
+        trays=feeders.tray_places,
+        tray_unit_slots=unit,
+        without_bound=open_parts,
+        slots_if_wider=wider,
+    )

@@ -6,7 +6,9 @@ import csv
 import io
 from collections.abc import Mapping, Sequence
 
-from capcheck.planning.results import Feeder, Plan
+from capcheck.lexicon import sentence
+from capcheck.planning import Feeder, Plan
+from capcheck.report.plan.words import reasons
 from capcheck.values import Interval
 
 SET_UP_COLUMNS = (
@@ -62,7 +64,7 @@ def set_up_list(plan: Plan) -> str:
             refills = [b for b in f.passes_between_refills if b is not None]
             writer.writerow(
                 [
-                    _safe(set_up.name),
+                    _safe(sentence(set_up.name)),
                     _safe(f.machine),
                     f.gantry,
                     slot_text(f),
@@ -75,7 +77,7 @@ def set_up_list(plan: Plan) -> str:
                     f"{min(refills):.1f}" if refills else "",
                     " ".join(r for refs in f.refs for r in refs),
                     "" if cpk is None else _shown(Interval(round(cpk.low, 2), round(cpk.high, 2))),
-                    _safe("; ".join(f.undecided)),
+                    _safe("; ".join(reasons(f.undecided))),
                 ]
             )
     return out.getvalue()
