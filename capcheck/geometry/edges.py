@@ -47,7 +47,8 @@ def transported_distance(bodies: Bodies, box: Box, *, turned: bool) -> Bounds:
 
     def free(corners: Floats) -> Floats:
         along = corners[:, :, axis]
-        return np.minimum(along.min(axis=1) - box[axis], box[axis + 2] - along.max(axis=1))
+        nearer: Floats = np.minimum(along.min(axis=1) - box[axis], box[axis + 2] - along.max(axis=1))
+        return nearer
 
     low, high = free(bodies.outer_corners()), free(bodies.inner_corners())
     low, high = np.where(np.isnan(low), -np.inf, low), np.where(np.isnan(high), np.inf, high)
