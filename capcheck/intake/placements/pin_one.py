@@ -27,6 +27,17 @@ _LEAST_MM: Final = 0.05
 _SLANTED: Final = 0.2
 """A corner is where the lesser coordinate of pad 1 is at least this share of the greater one."""
 
+_WORDS: Final = {
+    (-1, 0): "placements.left",
+    (1, 0): "placements.right",
+    (0, 1): "placements.above",
+    (0, -1): "placements.below",
+    (-1, 1): "placements.upper left",
+    (1, 1): "placements.upper right",
+    (-1, -1): "placements.lower left",
+    (1, -1): "placements.lower right",
+}
+
 
 def rotation_notes(files: Sequence[PlacementColumns], *, mirrored: bool = False) -> list[Note]:
     """Return where pin 1 lies at 0 degrees in each file that shows it, or one note that none does.
@@ -106,12 +117,10 @@ def _corners(file: PlacementColumns, polar: Flags, pad: tuple[Floats, Floats]) -
 
 
 def _place(x: float, y: float) -> str:
-    """Return the key of the words for a corner or an edge in ``lexicon/sentences/placements.toml``."""
-    if abs(y) < _SLANTED * abs(x):
-        return "left" if x < 0 else "right"
-    if abs(x) < _SLANTED * abs(y):
-        return "above" if y > 0 else "below"
-    return f"{'upper' if y > 0 else 'lower'} {'left' if x < 0 else 'right'}"
+    """Return the key of the words for the corner, or for the edge, at which a pad lies from the centre."""
+    across = 0 if abs(x) < _SLANTED * abs(y) else -1 if x < 0 else 1
+    along = 0 if abs(y) < _SLANTED * abs(x) else 1 if y > 0 else -1
+    return _WORDS[across, along]
 
 
 def _shown(file: PlacementColumns, corners: dict[str, dict[str, list[str]]]) -> list[Note]:
@@ -120,7 +129,7 @@ def _shown(file: PlacementColumns, corners: dict[str, dict[str, list[str]]]) -> 
     mixed = []
     for name, places in corners.items():
         if len(places) > 1:
-            at = [say("placements.pad 1 at", place=say(f"placements.{p}"), refs=refs) for p, refs in places.items()]
+            at = [say("placements.pad 1 at", place=say(p), refs=refs) for p, refs in places.items()]
             mixed.append(say("placements.pads of a footprint", footprint=name, places=at))
             continue
         ((place, refs),) = places.items()
@@ -129,7 +138,7 @@ def _shown(file: PlacementColumns, corners: dict[str, dict[str, list[str]]]) -> 
     notes = []
     if by_place:
         ordered = sorted(by_place.items(), key=lambda found: -len(found[1]))
-        shown = [say("placements.pad 1 of", place=say(f"placements.{p}"), refs=refs) for p, refs in ordered]
+        shown = [say("placements.pad 1 of", place=say(p), refs=refs) for p, refs in ordered]
         notes.append(Note(say("placements.pad 1 lies", places=shown), where))
     if mixed:
         notes.append(Note(say("placements.pads contradict", footprints=mixed[:5]), where))

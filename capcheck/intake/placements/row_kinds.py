@@ -21,17 +21,17 @@ from capcheck.values import pattern
 
 
 class Feature(enum.StrEnum):
-    """What a row stands for that is no part, in the order in which the report lists them."""
+    """What a row stands for that is no part, in the order of the report; the value is the key of its word."""
 
-    FIDUCIAL = "fiducial"
-    UNNAMED = "nothing to place"
-    BREAK_OFF_EDGE = "break-off edge"
-    DRAWING = "drawing"
-    HOLE = "hole"
-    LOGO = "logo"
-    NET_TIE = "net tie"
-    SOLDER_BRIDGE = "solder bridge"
-    TEST_POINT = "test point"
+    FIDUCIAL = "placements.fiducial"
+    UNNAMED = "placements.nothing to place"
+    BREAK_OFF_EDGE = "placements.break-off edge"
+    DRAWING = "placements.drawing"
+    HOLE = "placements.hole"
+    LOGO = "placements.logo"
+    NET_TIE = "placements.net tie"
+    SOLDER_BRIDGE = "placements.solder bridge"
+    TEST_POINT = "placements.test point"
 
 
 class NoPart(Struct, frozen=True):

@@ -94,7 +94,7 @@ def set_apart_by_kind(files: Sequence[PlacementColumns]) -> Iterator[Note]:
                 said = say(
                     "placements.set apart",
                     rows=len(rows),
-                    feature=say(f"placements.{feature}", rows=len(rows)),
+                    feature=say(feature, rows=len(rows)),
                     refs=[file.ref[row] for row in rows],
                     evidence=file.apart[rows[0]].evidence,
                 )
