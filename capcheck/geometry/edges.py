@@ -11,7 +11,6 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
-from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.covering import Covering
@@ -39,35 +38,21 @@ _COARSE_MM: Final = (0.25, 1.0, 4.0)
 """How far the coarser line may leave the contour, tried in turn."""
 
 
-class SideDistances(Struct, frozen=True):
-    """Signed distance of each body to the four sides of the board's box: arrays (n, 4) in the order of BOX_SIDES."""
-
-    low: Floats
-    high: Floats
-
-    def to(self, *sides: BoxSide) -> Bounds:
-        """Return the least distance to any of these sides."""
-        columns = [BOX_SIDES.index(s) for s in sides]
-        return self.low[:, columns].min(axis=1), self.high[:, columns].min(axis=1)
-
-
-def box_distances(bodies: Bodies, box: Box) -> SideDistances:
-    """Return how far each body stays within the four sides of the board's box, negative where it overhangs."""
-    left, bottom, right, top = box
-
-    def distances(corners: Floats) -> Floats:
-        low, high = corners.min(axis=1), corners.max(axis=1)
-        return np.stack([low[:, 0] - left, right - high[:, 0], low[:, 1] - bottom, top - high[:, 1]], axis=-1)
-
-    low, high = distances(bodies.outer_corners()), distances(bodies.inner_corners())
-    low, high = np.where(np.isnan(low), -np.inf, low), np.where(np.isnan(high), np.inf, high)
-    return SideDistances(np.minimum(low, high), high)
-
-
 def transported_distance(bodies: Bodies, box: Box, *, turned: bool) -> Bounds:
-    """Return each body's distance to the nearer transported edge; *turned*: the board travels along its y."""
-    sides: tuple[BoxSide, BoxSide] = ("left", "right") if turned else ("bottom", "top")
-    return box_distances(bodies, box).to(*sides)
+    """Return each body's distance to the nearer transported side of the board's box, negative where it overhangs.
+
+    *turned*: the board travels along its y, so that the sides at its left and right are carried.
+    """
+    axis = 0 if turned else 1
+
+    def free(corners: Floats) -> Floats:
+        places = corners[:, :, axis]
+        nearer: Floats = np.minimum(places.min(axis=1) - box[axis], box[axis + 2] - places.max(axis=1))
+        return nearer
+
+    low, high = free(bodies.outer_corners()), free(bodies.inner_corners())
+    low, high = np.where(np.isnan(low), -np.inf, low), np.where(np.isnan(high), np.inf, high)
+    return np.minimum(low, high), high
 
 
 def rail_width_needed(distance: Bounds, strip_mm: ArrayLike, *, rail_gap_mm: float = 0.5) -> Bounds:
