@@ -46,8 +46,8 @@ def transported_distance(bodies: Bodies, box: Box, *, turned: bool) -> Bounds:
     axis = 0 if turned else 1
 
     def free(corners: Floats) -> Floats:
-        along = corners[:, :, axis]
-        nearer: Floats = np.minimum(along.min(axis=1) - box[axis], box[axis + 2] - along.max(axis=1))
+        places = corners[:, :, axis]
+        nearer: Floats = np.minimum(places.min(axis=1) - box[axis], box[axis + 2] - places.max(axis=1))
         return nearer
 
     low, high = free(bodies.outer_corners()), free(bodies.inner_corners())
