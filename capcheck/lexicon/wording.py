@@ -6,6 +6,8 @@ A template is a format string over the values of its statement, with a few forma
 ``{refs:refs}``        references, shortened: ``C1–C4, C20 and 12 more``; ``:refs 4`` shows four
 ``{names:list}``       texts with commas between them
 ``{names:quoted}``     the same, each in quotes
+``{names:or}``         the same with ``or`` between them
+``{kind:a}``           the text with its article: ``a chip``, ``an inch code``
 ``{rows:?row|rows}``   the first word for one, for a list of one or for yes; else the second
 ``{rows:count row}``   ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
 =====================  ===================================================================
@@ -73,6 +75,10 @@ class _Writer(string.Formatter):
             return shortened(value, int(rest or 10))
         if word in {"list", "quoted"}:
             return ", ".join(f'"{text}"' if word == "quoted" else sentence(text) for text in value)
+        if word == "or":
+            return " or ".join(map(sentence, value))
+        if word == "a":
+            return f"{'an' if value[0] in 'aeiou' else 'a'} {value}"
         return str(super().format_field(value, format_spec))
 
 

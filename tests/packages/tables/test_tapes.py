@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from capcheck.model import Basis, Body, Measure
-from capcheck.packages.names.outlines.outlines import read_package_name
+from capcheck.packages.names.outlines import read_package_name
 from capcheck.packages.tables import tapes as tape
 from capcheck.values.interval import Interval
 
