@@ -14,7 +14,7 @@ from fnmatch import translate
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from capcheck.intake import CellError, read_measure
 from capcheck.model import Basis, LeadStyle, Mounting, Packaging
@@ -98,8 +98,10 @@ class Library(Struct, frozen=True):
 
     path: str
     entries: tuple[Entry, ...]
-    _exact: dict[tuple[str, str], list[Entry]] = field(default_factory=dict)
-    _patterns: list[tuple[re.Pattern[str] | None, re.Pattern[str] | None, Entry]] = field(default_factory=list)
+    exact: dict[tuple[str, str], list[Entry]]
+    """Entries without wildcards by their keys."""
+    patterns: list[tuple[re.Pattern[str] | None, re.Pattern[str] | None, Entry]]
+    """Entries with wildcards, the most particular first."""
 
     def __len__(self) -> int:
         return len(self.entries)
@@ -111,8 +113,8 @@ class Library(Struct, frozen=True):
         keys = ((number, footprint), (number, ""), ("", footprint))
         for key in keys:
             if key != ("", ""):
-                found.extend(self._exact.get(key, ()))
-        for number_pattern, footprint_pattern, entry in self._patterns:
+                found.extend(self.exact.get(key, ()))
+        for number_pattern, footprint_pattern, entry in self.patterns:
             fits = (number_pattern is None or number_pattern.fullmatch(number)) and (
                 footprint_pattern is None or footprint_pattern.fullmatch(footprint)
             )
@@ -128,17 +130,15 @@ def _pattern(key: str) -> re.Pattern[str] | None:
 
 def build_library(path: str, entries: Sequence[Entry]) -> Library:
     """Return a library of *entries*, indexed for look-up."""
-    library = Library(path, tuple(entries))
+    exact: dict[tuple[str, str], list[Entry]] = {}
     patterns = []
     for entry in entries:
         if entry.is_pattern:
             patterns.append((_pattern(entry.part_number), _pattern(entry.footprint), entry))
         else:
-            key = entry.part_number.casefold(), entry.footprint.casefold()
-            library._exact.setdefault(key, []).append(entry)  # noqa: SLF001  built here, read-only afterwards
-    patterns.sort(key=lambda p: -_letters(p[2]))
-    library._patterns.extend(patterns)  # noqa: SLF001
-    return library
+            exact.setdefault((entry.part_number.casefold(), entry.footprint.casefold()), []).append(entry)
+    patterns.sort(key=lambda pattern: -_letters(pattern[2]))
+    return Library(path, tuple(entries), exact, patterns)
 
 
 def _letters(entry: Entry) -> int:

@@ -136,8 +136,8 @@ def _stated(name: PartName) -> list[Candidate]:
     given = name.dimensions
     found: list[Candidate] = []
 
-    def add(place: str, **fields: Any) -> None:  # noqa: ANN401  fields of a candidate
-        found.append(Candidate(Basis.STATED, Trust.STATED, Column.STATED, place, **fields))
+    def add(place: str, **fields: object) -> None:
+        found.append(replace(Candidate(Basis.STATED, Trust.STATED, Column.STATED, place), **fields))
 
     if "length" in given and "width" in given:
         (one, at), (other, at2) = given["length"], given["width"]

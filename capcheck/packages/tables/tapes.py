@@ -56,8 +56,10 @@ def over_all(body: Body) -> tuple[Interval, Interval] | None:
     if body.span.basis is Basis.UNKNOWN or not math.isfinite(span.high):
         return long, short
     if body.lead_style is LeadStyle.J_LEAD or _is_quad(body):
-        shrink = Interval(max(short.low, span.low - (long.low - short.low)), max(short.high, span.high))
-        return Interval(max(long.low, span.low), max(long.high, span.high)), shrink
+        # A body that is wider than long has its leads beyond both sides alike; its second side is at most the span.
+        high = max(short.high, span.high)
+        second = Interval(min(high, max(short.low, span.low - (long.low - short.low))), high)
+        return Interval(max(long.low, span.low), max(long.high, span.high)), second
     # Two leads stand out at the ends; leads of two rows across the side that the span exceeds least.
     ends = span.low >= long.high and span.middle - long.middle < span.middle - short.middle - 0.8 * short.middle
     across = long if ends or body.pins == _DIODE_PINS else short

@@ -40,7 +40,6 @@ class DigitBody(Struct, frozen=True):
     nominal_width: Interval
     raw_length: Interval
     raw_width: Interval
-    notes: tuple[str, ...] = ()
 
 
 def _tenths(digits: str) -> Interval:
@@ -83,10 +82,9 @@ def chip_body(digits: str, *, melf: bool = False, molded: bool = False) -> Digit
     if digits[0] == "0" and len(digits) == 5:
         return _leading_zero_body(digits)
     one, other, per_mm = parts
-    if per_mm == 10:
-        raw = (_tenths(one), _tenths(other))
-    else:
-        raw = tuple(Interval.about(int(d) / per_mm, 0.005) for d in parts[:2])  # type: ignore[assignment]
+    raw = (_tenths(one), _tenths(other))
+    if per_mm != 10:
+        raw = (Interval.about(int(one) / per_mm, 0.005), Interval.about(int(other) / per_mm, 0.005))
     nominal = (int(one) / per_mm, int(other) / per_mm)
     if min(nominal) <= 0:
         return None

@@ -44,7 +44,6 @@ if TYPE_CHECKING:
 
 _START: Final = r"(?<![A-Z0-9])"
 _PINS: Final = r"[-_](?P<pins>\d{1,4})(?:_(?P<locations>\d{1,4}))?(?![0-9]|X\d)"
-_DENSITY: Final = r"(?P<density>[MNLABC](?![A-Z0-9]))?"
 
 _TENTHS: Final = pattern(
     _START + rf"(?P<family>{words_in(Layout.TENTHS)})" + r"(?P<digits>\d{4,8})(?:X(?P<height>\d{1,4}))?(?![0-9])"
