@@ -21,6 +21,7 @@ from capcheck.model import (
     BoardSize,
     Body,
     Measure,
+    Mounting,
     Note,
     Outline,
     PartName,
@@ -28,7 +29,7 @@ from capcheck.model import (
     Side,
     stepping,
 )
-from capcheck.packages import resolve
+from capcheck.packages import bodies_of
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 if TYPE_CHECKING:
@@ -64,7 +65,9 @@ def read_board(
     )
     library = library_of(libraries)
     stated = package.manifest
-    bodies: Sequence[Body] = resolve(package.types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
+    bodies: Sequence[Body] = bodies_of(
+        package.types, size_codes=stated.size_codes, library=library, prefer=stated.prefer
+    )
     placed, types, bodies = _mounted_as_stated(package, bodies)
     decisions = list(package.decisions)
     if package.unit_settled:
@@ -166,7 +169,7 @@ def _mounted_as_stated(
         if (index, mounting) not in split:
             split[index, mounting] = len(types)
             types.append(types[index])
-            made.append(replace(made[index], mounting=mounting))
+            made.append(replace(made[index], mounting=Mounting(mounting)))
         part_type[row] = split[index, mounting]
     return replace(placements, part_type=part_type), types, made
 

@@ -7,6 +7,8 @@ A template is a format string over the values of its statement, with a few forma
 ``{names:list}``       texts with commas between them
 ``{names:list ; 4}``   with semicolons, the first four ``and 3 more``; ``:list and`` has the word between them
 ``{names:quoted}``     the same, each in quotes
+``{names:or}``         the same with ``or`` between them
+``{kind:a}``           the text with its article: ``a chip``, ``an inch code``
 ``{rows:?row|rows}``   the first word for one, for a list of one or for yes; else the second
 ``{rows:count row}``   ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
 ``{margin:minus}``     a number as it is shown, with a minus sign in place of the hyphen
@@ -83,6 +85,10 @@ class _Writer(string.Formatter):
             return shortened(value, int(rest or 10))
         if word in {"list", "quoted"}:
             return _listed([f'"{text}"' if word == "quoted" else sentence(text) for text in value], *rest.split())
+        if word == "or":
+            return " or ".join(map(sentence, value))
+        if word == "a":
+            return f"{'an' if value[0] in 'aeiou' else 'a'} {value}"
         return str(super().format_field(value, format_spec))
 
 

@@ -3,6 +3,7 @@
 from capcheck.model.board import Board as Board, BoardSize as BoardSize, Outline as Outline
 from capcheck.model.panel import Box as Box, Stepping as Stepping, stepping as stepping
 from capcheck.model.parts import (
+    NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,
     UNKNOWN_MEASURE as UNKNOWN_MEASURE,
     Basis as Basis,
     Body as Body,
@@ -12,7 +13,10 @@ from capcheck.model.parts import (
     Floats as Floats,
     Ints as Ints,
     Kind as Kind,
+    LeadStyle as LeadStyle,
     Measure as Measure,
+    Mounting as Mounting,
+    Packaging as Packaging,
     PartName as PartName,
     Placements as Placements,
     Side as Side,

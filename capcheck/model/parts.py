@@ -14,6 +14,7 @@ import numpy as np
 from msgspec import Struct, field
 from numpy.typing import NDArray
 
+from capcheck.model.record import Said
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 Floats = NDArray[np.float64]
@@ -57,6 +58,46 @@ class Basis(enum.StrEnum):
     BOUND = "bound of the family"
     TYPICAL = "typical, not proved"
     UNKNOWN = "unknown"
+
+
+class Mounting(enum.StrEnum):
+    """How a part is mounted."""
+
+    SURFACE = "surface"
+    THROUGH_HOLE = "through hole"
+    NONE = "none"
+    """A feature of the board, or copper alone: nothing is placed."""
+
+
+NOT_ON_THE_SURFACE: Final = frozenset((Mounting.THROUGH_HOLE, Mounting.NONE))
+
+
+class LeadStyle(enum.StrEnum):
+    """The form of a part's terminations."""
+
+    CHIP = "chip"
+    MELF = "melf"
+    MOLDED = "molded"
+    GULL_WING = "gull wing"
+    FLAT_LEAD = "flat lead"
+    J_LEAD = "J lead"
+    NO_LEAD = "no lead"
+    BALL_GRID = "ball grid"
+    LAND_GRID = "land grid"
+    COLUMN_GRID = "column grid"
+    CAN = "can"
+    """An aluminium electrolytic capacitor."""
+    LEADS = "leads"
+    """Rows of leads or lands of a form that is not known, but no balls."""
+    OTHER = "other"
+
+
+class Packaging(enum.StrEnum):
+    """What a part is supplied in."""
+
+    TAPE = "tape"
+    TRAY = "tray"
+    STICK = "stick"
 
 
 class Measure(Struct, frozen=True):
@@ -192,23 +233,18 @@ class Body(Struct, frozen=True):
     lead_width: Measure = UNKNOWN_MEASURE
     mass: Measure = UNKNOWN_MEASURE
     pins: int | None = None
-    mounting: str | None = None
-    """``surface``, ``through hole`` or ``none``."""
-    lead_style: str | None = None
-    """``chip``, ``melf``, ``molded``, ``gull wing``, ``flat lead``, ``J lead``, ``no lead``, ``ball grid``,
-    ``land grid``, ``column grid``, ``can`` (aluminium electrolytic), ``leads`` (rows of leads or lands of a form
-    not known, but no balls), ``other``."""
+    mounting: Mounting | None = None
+    lead_style: LeadStyle | None = None
     family: str | None = None
     """Readable name of the package, such as ``SOIC-8`` or ``chip 1005M``."""
     hidden_joints: bool | None = None
     polarised: bool | None = None
-    supply: str | None = None
-    """``tape``, ``tray`` or ``stick``."""
+    supply: Packaging | None = None
     tape_width: Measure = UNKNOWN_MEASURE
     tape_pitch: Measure = UNKNOWN_MEASURE
     body_from: str = ""
     """One line: what the body was taken from."""
-    conflicts: tuple[str, ...] = ()
-    """Sources that disagree, each as a sentence with both and their places."""
-    questions: tuple[str, ...] = ()
-    """What would settle an ambiguous name, each as a sentence."""
+    conflicts: tuple[Said, ...] = ()
+    """Sources that disagree, each with both and their places."""
+    questions: tuple[Said, ...] = ()
+    """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""

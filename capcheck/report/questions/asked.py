@@ -12,6 +12,7 @@ from msgspec import Struct
 from capcheck.checking import CAUTION, Report
 from capcheck.engine import Finding
 from capcheck.lexicon import sentence
+from capcheck.model import NOTHING, say
 from capcheck.report.cells import harmless
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.markdown_text import code, escaped
@@ -139,10 +140,10 @@ def _ambiguous(report: Report) -> Iterator[Question]:
         if index < 0:
             continue
         body, name = board.bodies[index], board.types[index]
-        for text in body.questions:
+        for question in body.questions:
             sizes = "every reading counts: a rule passes only where each of them passes"
-            # What follows is how the shop would settle it in its own files.
-            asked = f"{text.partition('; set ')[0]}; which is meant?"
+            # How the shop would settle it in its own files is nothing to the customer.
+            asked = f"{sentence(say(question.key, **{**question.values, 'settle': NOTHING}))}; which is meant?"
             yield Question(
                 "assumed",
                 asked,
