@@ -19,6 +19,7 @@ from capcheck.geometry.fiducials import (
     shown_on,
 )
 from capcheck.model import Kind, Outline, Placements, Side
+from capcheck.values.errors import Place
 from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 BOX = (0.0, 0.0, 100.0, 60.0)
