@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from typing import Final, Literal, Protocol, TypeVar
+from typing import Final, Literal, Protocol, TypeVar, cast
 
 from msgspec import Struct, field
 
@@ -205,7 +205,7 @@ class Session(Struct):
         if work not in self._shared:
             self.calls[f"{work.__module__}.{work.__qualname__}"] += 1
             self._shared[work] = work(**self._arguments(work))
-        return self._shared[work]  # type: ignore[return-value]  # what this very function returned
+        return cast("Result", self._shared[work])
 
     def _fact(self, name: str) -> Column | Sequence[Column]:
         if name not in self._facts:

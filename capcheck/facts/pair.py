@@ -28,7 +28,6 @@ OVERLAP_MM: Final = -0.05
 _SAME_PLACE_MM: Final = 0.2
 _SMALL_CHIP_MM: Final = 2.25
 """Greatest length of a small chip: a nominal 2.0 mm with its tolerance."""
-_SMALL_OUTLINE_PINS: Final = 8
 _FEW_PINS: Final = 6
 KINDS: Final = ("ball grid", "chip", "large chip", "no lead", "other", "quad flat", "small outline", "transistor")
 _NAMED: Final = 6

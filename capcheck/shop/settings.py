@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct, field
 
@@ -95,7 +95,7 @@ def settle(
     configuration's names. Raises :class:`~capcheck.values.InputError`.
     """
     values = configuration.values
-    given: dict[str, Any] = {
+    given: dict[str, object] = {
         "board": board,
         "line": line,
         "libraries": libraries,

@@ -1,6 +1,5 @@
 """board.toml is checked key by key, and its errors say where and what to write instead."""
 
-
 import pytest
 
 from capcheck.model.stated import Manifest, load_manifest
