@@ -115,7 +115,17 @@ class Catalogue:
         needs: str | None = None,
     ) -> _Register:
         def keep(provider: Declared, /) -> Declared:
-            self.add(Fact(name, kind, dimension, text, provider, choices, needs))
+            self.add(
+                Fact(
+                    name=name,
+                    kind=kind,
+                    dimension=dimension,
+                    help=text,
+                    provider=provider,
+                    choices=choices,
+                    needs=needs,
+                )
+            )
             return provider
 
         return keep

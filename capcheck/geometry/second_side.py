@@ -102,13 +102,13 @@ def side_load(
     low, high = (np.asarray(v, float)[rows] for v in load)
     masses = [float(np.asarray(m, float)[rows].sum()) for m in mass]
     return SideLoad(
-        side,
-        int(np.count_nonzero(rows)),
-        int((low > limit_g_mm2).sum()),
-        int(((high > limit_g_mm2) & (low <= limit_g_mm2)).sum()),
-        int(np.asarray(ball_grid, bool)[rows].sum()),
-        tallest(height, rows)[0],
-        Interval(*masses),
+        side=side,
+        parts=int(np.count_nonzero(rows)),
+        falling=int((low > limit_g_mm2).sum()),
+        may_fall=int(((high > limit_g_mm2) & (low <= limit_g_mm2)).sum()),
+        ball_grids=int(np.asarray(ball_grid, bool)[rows].sum()),
+        height=tallest(height, rows)[0],
+        mass=Interval(*masses),
     )
 
 

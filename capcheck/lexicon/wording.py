@@ -25,7 +25,7 @@ from typing import Any, Final
 import tomli
 
 from capcheck.model import Decision, Said
-from capcheck.values import shortened
+from capcheck.values import counted, shortened
 
 _FOLDER: Final = Path(__file__).with_name("sentences")
 
@@ -68,8 +68,7 @@ class _Writer(string.Formatter):
             return one if _is_one(value) else many
         if word == "count":
             one, _, many = rest.partition("|")
-            number = value if isinstance(value, int) else len(value)
-            return f"{number} {one if number == 1 else many or f'{one}s'}"
+            return counted(value if isinstance(value, int) else len(value), one, many)
         if word == "refs":
             return shortened(value, int(rest or 10))
         if format_spec.startswith("join"):
