@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Sequence
-from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Final
 
@@ -13,27 +12,26 @@ from msgspec.structs import replace
 
 from capcheck.checking.read import read_board
 from capcheck.checking.report import Report
-from capcheck.engine import Answers, Constant, Finding, Rule, answer, rule_files, walk
-from capcheck.facts import FACTS, Catalogue, Numbers, Session, Texts, travel_notes
+from capcheck.engine import Answers, Constant, Finding, Rule, answer, choose, rule_files, walk
+from capcheck.facts import FACTS, Catalogue, Session, travel_notes
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line, line_of_machines, read_line
-from capcheck.model import Board, InputFile, Note
+from capcheck.model import NOTHING, Board, InputFile, Note, say
 from capcheck.shop import (
     COMMAND_LINE,
     Choice,
     Configuration,
     Known,
     Settings,
-    chosen_rules,
+    all_rules,
     compared,
     read_configuration,
     read_report,
+    refuse_unknown,
     settle,
     waived,
 )
-from capcheck.values import LENGTH, InputError, Problem, nearest
-
-__all__ = ["Choice", "check", "check_as_settled", "check_board", "chosen_rules", "devices_of"]
+from capcheck.values import LENGTH
 
 _MOST_GONE: Final = 5
 _SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
@@ -90,8 +88,9 @@ def check_as_settled(
     new_only: bool = False,
 ) -> Report:
     """Return the report on the board that *settings* or the files name. Raises as :func:`check` does."""
-    rules = chosen_rules(settings.choice)
-    _refuse_unknown_waivers(settings)
+    every = all_rules(settings.choice)
+    rules = choose(every, settings.choice.select, settings.choice.ignore)
+    refuse_unknown(settings.waivers, settings.configuration, [rule.id for rule in every])
     old = None if baseline is None else read_report(baseline)
     # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
     path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
@@ -107,24 +106,6 @@ def check_as_settled(
         baseline=old,
         new_only=new_only,
     )
-
-
-def _refuse_unknown_waivers(settings: Settings) -> None:
-    """Raise :class:`InputError` for a waiver of a rule that does not exist: it would look like one in force."""
-    if not settings.waivers:
-        return
-    known = [rule.id for rule in chosen_rules(replace(settings.choice, select=(), ignore=()))]
-    problems = [
-        Problem(
-            settings.configuration.where("waiver", index),
-            f'there is no rule "{waiver.rule}" to waive',
-            remedy=nearest(waiver.rule, known) or "see: capcheck rules",
-        )
-        for index, waiver in enumerate(settings.waivers)
-        if not any(fnmatchcase(rule, waiver.rule) for rule in known)
-    ]
-    if problems:
-        raise InputError(problems)
 
 
 def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:
@@ -168,10 +149,7 @@ def check_board(
     which waivers are judged.
     """
     settings = settings or Settings()
-    session = Session(
-        catalogue,
-        {"board": board, "line": line, "product_class": settings.product_class, "reach": neighbour_reach(rules)},
-    )
+    session = Session(catalogue, board, line, settings.product_class, reach=neighbour_reach(rules))
     missing = [name for name, there in _there(board, line).items() if not there]
     answers = answer(rules, session, missing)
     findings: Sequence[Finding] = sorted(answers.findings, key=_order)
@@ -186,7 +164,16 @@ def check_board(
         *_skipped(answers),
     ]
     inputs = [*board.inputs, *(line.inputs if line else ()), *rule_inputs]
-    report = Report(board, line, answers, findings, notes, inputs, session, strict)
+    report = Report(
+        board=board,
+        line=line,
+        answers=answers,
+        findings=findings,
+        notes=notes,
+        inputs=inputs,
+        session=session,
+        strict=strict,
+    )
     return report if baseline is None else _against(report, baseline, new_only=new_only)
 
 
@@ -206,14 +193,21 @@ def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Re
     """Return the report with its findings marked; with *new_only* those that the baseline has are set aside."""
     findings, gone = compared(report.findings, baseline)
     states = Counter(finding.baseline for finding in findings)
-    counts = ", ".join(f"{states[state]} {state}" for state in ("new", "worse", "unchanged"))
-    left = "".join(f"; gone: {known.rule} {known.subject}" for known in gone[:_MOST_GONE])
-    more = f" and {len(gone) - _MOST_GONE} more" if len(gone) > _MOST_GONE else ""
-    note = Note(f"compared with the earlier report: {counts}, {len(gone)} gone{left}{more}")
-    aside = [new_only and f.baseline == "unchanged" and not f.waived for f in findings]
-    known = [f for f, set_aside in zip(findings, aside, strict=True) if set_aside]
-    kept = [f for f, set_aside in zip(findings, aside, strict=True) if not set_aside]
-    return replace(report, findings=kept, known=known, gone=gone, notes=[note, *report.notes])
+    said = say(
+        "checking.compared",
+        new=states["new"],
+        worse=states["worse"],
+        unchanged=states["unchanged"],
+        gone=len(gone),
+        first=[say("checking.is gone", rule=known.rule, subject=known.subject) for known in gone[:_MOST_GONE]],
+        more=say("checking.more gone", count=len(gone) - _MOST_GONE) if len(gone) > _MOST_GONE else NOTHING,
+    )
+    kept: list[Finding] = []
+    aside: list[Finding] = []
+    for finding in findings:
+        is_known = new_only and finding.baseline == "unchanged" and not finding.waived
+        (aside if is_known else kept).append(finding)
+    return replace(report, findings=kept, known=aside, gone=gone, notes=[Note(said), *report.notes])
 
 
 def _there(board: Board, line: Line | None) -> dict[str, bool]:
@@ -233,25 +227,15 @@ def _panel(session: Session, board: Board) -> list[Note]:
     """Return a note on the panel that the line could take, for a single board that passes it; else a rule tells."""
     if board.outline is None or board.manifest.panel is not None:
         return []
-    refusing, proposal = (session.get(f"line.{name}") for name in ("machines_refusing_board", "panel_proposal"))
-    if not isinstance(refusing, Numbers) or not isinstance(proposal, Texts) or refusing.low[0] > 0:
+    if session.numbers("line.machines_refusing_board").low[0] > 0:
         return []
-    return [Note(f"panel: {proposal.value(0)}")]
+    return [Note(say("checking.panel", proposal=session.texts("line.panel_proposal").value(0)))]
 
 
 def _skipped(answers: Answers) -> list[Note]:
     """Return one note for each whole input that is missing, with the rules that it leaves unanswered."""
-    remedy = {
-        "line": "name a line or machines",
-        "outline": "give an outline, or length and width in board.toml",
-        "bom": "give the bill of materials",
-    }
-    notes = [
-        Note(f"no {name} was given, so these rules are not answered: {', '.join(rules)}; {remedy[name]}")
-        for name, rules in answers.skipped.items()
-    ]
-    notes += [Note(f'rule "{rule}" could not be answered: {error}') for rule, error in answers.broken_rules]
-    return notes
+    notes = [Note(say(f"checking.no {name}", rules=rules)) for name, rules in answers.skipped.items()]
+    return notes + [Note(say("checking.rule broken", rule=rule, error=error)) for rule, error in answers.broken_rules]
 
 
 def _order(finding: Finding) -> tuple[object, ...]:

@@ -7,6 +7,7 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.place import contour_of, doubt, size_of
+from capcheck.lexicon import sentence
 from capcheck.model import UNKNOWN_MEASURE, Board, Kind, Measure, Side
 from capcheck.values import LENGTH, MASS, NUMBER, Place
 
@@ -119,9 +120,9 @@ def _open_topics(board: Board) -> Texts:
 
 @facts.flag("board.places_certain", "whether it is certain where the parts lie on the outline", needs="outline")
 def _places_certain(board: Board) -> Truths:
-    return Truths.of([not doubt(board)])
+    return Truths.of([doubt(board) is None])
 
 
 @facts.text("board.places_doubt", "why distances to the outline are not judged", needs="outline")
 def _places_doubt(board: Board) -> Texts:
-    return Texts.of([doubt(board) or "none"])
+    return Texts.of([sentence(doubt(board) or "none")])

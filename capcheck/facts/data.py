@@ -5,11 +5,12 @@ from __future__ import annotations
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Texts
 from capcheck.lexicon import sentence
-from capcheck.model import Board, Severity
+from capcheck.model import Board, Severity, Topic
 from capcheck.values import shortened
 
 facts = Catalogue()
 
+KINDS = tuple(topic.titled(open_=open_) for open_ in (False, True) for topic in Topic)
 SEVERITIES = tuple(severity.value for severity in Severity)
 
 
@@ -19,7 +20,7 @@ def _refs(board: Board) -> Texts:
     return Texts.of([shortened(d.refs) or d.title for d in found], lambda row: found[row].place or "")
 
 
-@facts.text("data.kind", "what kind of disagreement it is")
+@facts.text("data.kind", "what kind of disagreement it is", choices=KINDS)
 def _kind(board: Board) -> Texts:
     return Texts.of([d.title for d in board.discrepancies])
 

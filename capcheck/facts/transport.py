@@ -27,7 +27,7 @@ from capcheck.geometry import (
 )
 from capcheck.lexicon import sentence
 from capcheck.machines import BoardLimits, Line
-from capcheck.model import Board, Note, Said
+from capcheck.model import Board, Note, Said, say
 from capcheck.values import LENGTH, NUMBER, UNKNOWN, UNKNOWN_SIZE, Interval
 
 facts = Catalogue()
@@ -83,19 +83,18 @@ def travel_notes(session: Session, board: Board, line: Line) -> list[Note]:
     """Return a note for each way of travel, with the edges that are carried and the line that overrides it."""
     if not all(side.value.is_known for side in size_of(board)):
         return []
-    carried: dict[tuple[bool, bool, str], list[str]] = {}
-    for machine, travel in zip(line.machines, session.shared(travels), strict=True):
-        carried.setdefault((travel.turned, travel.fits is False, sentence(travel.reason)), []).append(machine.name)
+    every = [(t.turned, t.fits is False, t.reason) for t in session.shared(travels)]
+    ways = [way for at, way in enumerate(every) if way not in every[:at]]
     notes = []
-    for (turned, refused, reason), names in carried.items():
-        edges = "left and right" if turned else "lower and upper"
-        by = "every machine" if len(names) == len(line.machines) > 1 else ", ".join(names)
-        text = f"travel: {'judged as ' if refused else ''}carried on its {edges} edge by {by} ({reason})"
-        if board.manifest.travel is None and not refused:
-            text += f'; to override, set travel = "along {"x" if turned else "y"}"'
-        notes.append(Note(text))
-    if len({turned for turned, refused, _ in carried if not refused}) > 1:
-        notes.append(Note("travel: no one way fits all machines: the board has to be turned between them"))
+    for turned, refused, reason in ways:
+        names = [m.name for m, way in zip(line.machines, every, strict=True) if way == (turned, refused, reason)]
+        by = [say("facts.every machine")] if len(names) == len(line.machines) > 1 else names
+        key = "facts.judged as carried" if refused else "facts.carried"
+        said = say(key, turned=turned, machines=by, reason=reason)
+        stated = board.manifest.travel is not None
+        notes.append(Note(said if stated or refused else say("facts.to override", said=said, turned=turned)))
+    if len({turned for turned, refused, _ in ways if not refused}) > 1:
+        notes.append(Note(say("facts.turned between machines")))
     return notes
 
 
@@ -180,13 +179,13 @@ def _leading(session: Session) -> Numbers:
 
 @facts.number("board.hole_web", LENGTH, "narrowest web between a hole or cut-out and the board's edge", needs="outline")
 def _web(session: Session) -> Numbers:
-    found: tuple[float, Said] | None = session.shared(_hole_at_edge)
+    found = session.shared(_hole_at_edge)
     return Numbers.of([UNKNOWN if found is None else Interval.exactly(round(found[0], 4))])
 
 
 @facts.text("board.hole_at_edge", "the hole or cut-out nearest to the board's edge", needs="outline")
 def _web_place(session: Session) -> Texts:
-    found: tuple[float, Said] | None = session.shared(_hole_at_edge)
+    found = session.shared(_hole_at_edge)
     return Texts.of(["none" if found is None else sentence(found[1])])
 
 

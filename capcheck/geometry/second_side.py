@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import Body, Flags, Floats, Said, Side, say
+from capcheck.model import Body, Flags, Floats, Placements, Said, Side, say
 from capcheck.values import UNKNOWN_SIZE, Interval
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
 SQUARE_INCH_MM2: Final = 645.16
+_LIGHT_G: Final = 0.05
+"""Lighter parts stay by the tension of the solder whatever their joints: from memory."""
 HANGING_LIMIT_G_MM2: Final = 30 / SQUARE_INCH_MM2
 """30 g/in² of pad-mating area, 46.5 mg/mm²: industry rule quoted on IPC TechNet since 1996."""
 _LEAST_FOOT_MM: Final = 0.4
@@ -104,6 +106,37 @@ def side_load(
         int(np.asarray(ball_grid, bool)[rows].sum()),
         tallest(height, rows)[0],
     )
+
+
+def hanging_load(bodies: Sequence[Body]) -> tuple[Floats, Floats]:
+    """Return the bounds of each body's mass over its pad-mating area in g/mm²."""
+    mass = np.array([(b.mass.low, b.mass.high) for b in bodies])
+    area = np.array([(a.low, a.high) for a in map(joint_area, bodies)])
+    return mass_per_area((mass[:, 0], mass[:, 1]), (area[:, 0], area[:, 1]))
+
+
+def side_loads(placements: Placements, bodies: Sequence[Body]) -> list[SideLoad]:
+    """Return what matters of top and bottom, over all parts that are not known to have leads through holes.
+
+    Mass over area says nothing of chips, and light parts stay by the tension of the solder whatever their joints.
+    """
+    known = (*bodies, Body())  # the last stands for parts without a type
+    types, sides = placements.part_type[placements.is_part], placements.side[placements.is_part]
+    on_surface = np.array([b.mounting not in {"through hole", "none"} for b in known])[types]
+    may_fall = np.array([b.lead_style not in {"chip", "melf"} and b.mass.low > _LIGHT_G for b in known])
+    load = tuple(np.where(may_fall, end, 0.0)[types] for end in hanging_load(known))
+    height = np.array([(b.height.low, b.height.high) for b in known])[types]
+    grid = np.array([b.lead_style in {"ball grid", "column grid"} for b in known])[types]
+    return [
+        side_load(
+            side,
+            (sides == side) & on_surface,
+            (load[0], load[1]),
+            (height[:, 0], height[:, 1]),
+            ball_grid=grid,
+        )
+        for side in (Side.TOP, Side.BOTTOM)
+    ]
 
 
 class FirstSide(Struct, frozen=True):

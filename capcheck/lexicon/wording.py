@@ -7,8 +7,8 @@ A template is a format string over the values of its statement, with a few forma
 ``{names:list}``       texts with commas between them
 ``{names:list ; 4}``   with semicolons, the first four ``and 3 more``; ``:list and`` has the word between them
 ``{names:quoted}``     the same, each in quotes
-``{names:or}``         the same with ``or`` between them
 ``{kind:a}``           the text with its article: ``a chip``, ``an inch code``
+``{texts:joined}``     texts or statements with nothing between them, or what follows the word and a blank
 ``{rows:?row|rows}``   the first word for one, for a list of one or for yes; else the second
 ``{rows:count row}``   ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
 ``{margin:minus}``     a number as it is shown, with a minus sign in place of the hyphen
@@ -21,7 +21,7 @@ A value that is a statement or a decision itself stands there as its sentence.
 from __future__ import annotations
 
 import string
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -29,7 +29,7 @@ from typing import Any, Final
 import tomli
 
 from capcheck.model import Decision, Said
-from capcheck.values import Interval, shortened
+from capcheck.values import Interval, counted, shortened
 
 _FOLDER: Final = Path(__file__).with_name("sentences")
 
@@ -63,8 +63,7 @@ def templates(theme: str) -> Mapping[str, str]:
 class _Writer(string.Formatter):
     """Fills templates with the values of a statement."""
 
-    def format_field(self, value: Any, format_spec: str) -> str:  # noqa: ANN401  whatever stands in a statement
-        word, _, rest = format_spec.partition(" ")
+    def format_field(self, value: object, format_spec: str) -> str:
         if isinstance(value, Said):
             return sentence(value)
         if isinstance(value, Decision):
@@ -72,34 +71,32 @@ class _Writer(string.Formatter):
         if isinstance(value, Interval):
             low, high = (self.format_field(end, format_spec) for end in (value.low, value.high))
             return low if value.is_exact else f"{low} to {high}"
-        if word == "minus":
-            return str(value).replace("-", "−")
         if format_spec.startswith("?"):
             one, _, many = format_spec[1:].partition("|")
-            return one if _is_one(value) else many
-        if word == "count":
-            one, _, many = rest.partition("|")
-            number = value if isinstance(value, int) else len(value)
-            return f"{number} {one if number == 1 else many or f'{one}s'}"
-        if word == "refs":
-            return shortened(value, int(rest or 10))
-        if word in {"list", "quoted"}:
-            return _listed([f'"{text}"' if word == "quoted" else sentence(text) for text in value], *rest.split())
-        if word == "or":
-            return " or ".join(map(sentence, value))
-        if word == "a":
-            return f"{'an' if value[0] in 'aeiou' else 'a'} {value}"
-        return str(super().format_field(value, format_spec))
+            return one if _number_of(value) == 1 else many
+        word, _, rest = format_spec.partition(" ")
+        written = _FORMATS.get(word)
+        return str(super().format_field(value, format_spec)) if written is None else written(value, rest)
 
 
-def _listed(texts: Sequence[str], mark: str = ",", most: str = "") -> str:
-    more = f" and {len(texts) - int(most)} more" if most and len(texts) > int(most) else ""
-    return (f" {mark} " if mark.isalpha() else f"{mark} ").join(texts[: int(most or len(texts))]) + more
+def _number_of(value: Any) -> int:  # noqa: ANN401  a number, or whatever can be counted
+    return value if isinstance(value, int) else len(value)
 
 
-def _is_one(value: bool | float | Sequence[object]) -> bool:
-    number = len(value) if isinstance(value, Sequence) else value
-    return number == 1
+def _listed(texts: Sequence[str], how: str) -> str:
+    mark, _, most = how.partition(" ")
+    shown = texts[: int(most or len(texts))]
+    more = f" and {len(texts) - len(shown)} more" if len(texts) > len(shown) else ""
+    return (f" {mark} " if mark.isalpha() else f"{mark or ','} ").join(shown) + more
 
 
+_FORMATS: Final[Mapping[str, Callable[[Any, str], str]]] = {
+    "refs": lambda refs, most: shortened(refs, int(most or 10)),
+    "list": lambda texts, how: _listed([sentence(text) for text in texts], how),
+    "quoted": lambda texts, how: _listed([f'"{text}"' for text in texts], how),
+    "joined": lambda texts, mark: mark.join(map(sentence, texts)),
+    "count": lambda value, words: counted(_number_of(value), *words.split("|")),
+    "minus": lambda value, _: str(value).replace("-", "−"),
+    "a": lambda text, _: f"{'an' if text[0] in 'aeiou' else 'a'} {text}",
+}
 _WRITER: Final = _Writer()

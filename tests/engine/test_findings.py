@@ -47,5 +47,5 @@ def test_what_is_not_decided_tells_what_is_known_the_open_facts_first() -> None:
 
 
 def test_a_lone_brace_is_refused() -> None:
-    with pytest.raises(ValueError, match="brace"):
+    with pytest.raises(ValueError, match="expected"):
         template_pieces("a { lone one")

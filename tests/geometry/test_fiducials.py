@@ -20,6 +20,7 @@ from capcheck.geometry.fiducials import (
 )
 from capcheck.lexicon import sentence
 from capcheck.model import Kind, Outline, Placements, Side
+from capcheck.values.errors import Place
 from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 BOX = (0.0, 0.0, 100.0, 60.0)
@@ -72,7 +73,7 @@ def test_marks_come_from_placements_outline_and_board_file_each_once():
         (5.05, 1.0, True, Side.TOP),
         (50, 1.5, False, Side.UNKNOWN),
     ]
-    assert marks[1].source == "centroids.csv:2"
+    assert marks[1].place == Place("centroids.csv", 2)
     assert sentence(marks[1].diameter_source) == "centroids.csv:2, diameter from outline.dxf"
     assert sentence(marks[0].diameter_source) == "board.toml"
 
