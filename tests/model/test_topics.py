@@ -56,7 +56,7 @@ def placed(places: Sequence[tuple[float, float, str]], header=PLACED):
 def certain(board: Board, side: Side) -> bool:
     """Whether the facts know where the parts of one side lie on the outline, as distances to edges need it."""
     placements = board.placements
-    known = Session(FACTS, {"board": board, "line": None}).get("part.in_frame").yes
+    known = Session(FACTS, board).get("part.in_frame").yes
     rows = placements.side[placements.is_part] == side
     assert rows.any()
     return bool(known[rows].all())
