@@ -5,12 +5,13 @@ A template is a format string over the values of its statement, with a few forma
 =====================  ===================================================================
 ``{refs:refs}``        references, shortened: ``C1–C4, C20 and 12 more``; ``:refs 4`` shows four
 ``{names:list}``       texts with commas between them
+``{names:list ; 4}``   with semicolons, the first four ``and 3 more``; ``:list and`` has the word between them
 ``{names:quoted}``     the same, each in quotes
 ``{rows:?row|rows}``   the first word for one, for a list of one or for yes; else the second
 ``{rows:count row}``   ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
 =====================  ===================================================================
 
-A value that is a statement itself stands there as its sentence.
+A value that is a statement or a decision itself stands there as its sentence.
 """
 
 from __future__ import annotations
@@ -62,6 +63,8 @@ class _Writer(string.Formatter):
         word, _, rest = format_spec.partition(" ")
         if isinstance(value, Said):
             return sentence(value)
+        if isinstance(value, Decision):
+            return sentence_of_decision(value)
         if format_spec.startswith("?"):
             one, _, many = format_spec[1:].partition("|")
             return one if _is_one(value) else many
@@ -72,8 +75,13 @@ class _Writer(string.Formatter):
         if word == "refs":
             return shortened(value, int(rest or 10))
         if word in {"list", "quoted"}:
-            return ", ".join(f'"{text}"' if word == "quoted" else sentence(text) for text in value)
+            return _listed([f'"{text}"' if word == "quoted" else sentence(text) for text in value], *rest.split())
         return str(super().format_field(value, format_spec))
+
+
+def _listed(texts: Sequence[str], mark: str = ",", most: str = "") -> str:
+    more = f" and {len(texts) - int(most)} more" if most and len(texts) > int(most) else ""
+    return (f" {mark} " if mark.isalpha() else f"{mark} ").join(texts[: int(most or len(texts))]) + more
 
 
 def _is_one(value: bool | float | Sequence[object]) -> bool:

@@ -43,7 +43,7 @@ def without_repeated_list(reading: BomReading) -> BomReading:
     return replace(
         reading,
         lines=tuple(line for line in lines if (line.file, line.sheet, line.row) not in rows),
-        set_aside=(*reading.set_aside, *(SetAside(d.file, d.row, reason, ", ".join(d.refs)) for d in dropped)),
+        set_aside=(*reading.set_aside, *(SetAside(Place(d.file, d.row), reason, ", ".join(d.refs)) for d in dropped)),
         notes=(*reading.notes, note),
     )
 

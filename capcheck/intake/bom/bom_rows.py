@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake.tables import TITLE_REASON, is_not_fitted_title
+from capcheck.intake.tables import is_not_fitted_title
 from capcheck.model import BomLine, Flags, Note
 from capcheck.values import Place
 
@@ -18,22 +18,20 @@ if TYPE_CHECKING:
 
 def below_titles(table: Table) -> tuple[Flags | None, list[Note]]:
     """Return which rows stand below a title such as ``Not fitted:``, up to the next title; None where none does."""
-    titles = [aside for aside in table.set_aside if aside.reason == TITLE_REASON]
-    if not any(is_not_fitted_title(title.text) for title in titles):
+    titles = table.titles
+    if not any(is_not_fitted_title(text) for _, text in titles):
         return None, []
     rows = np.asarray(table.row_numbers, dtype=np.int64)
     off = np.zeros(len(rows), dtype=np.bool_)
     notes = []
-    for title, after in zip(titles, [*(t.row for t in titles[1:]), np.inf], strict=True):
-        below = (rows > title.row) & (rows < after)
-        if is_not_fitted_title(title.text) and below.any():
+    for (row, text), after in zip(titles, [*(row for row, _ in titles[1:]), np.inf], strict=True):
+        below = (rows > row) & (rows < after)
+        if is_not_fitted_title(text) and below.any():
             off |= below
             count = int(below.sum())
             what = f"the {count} lines" if count > 1 else "the line"
             verb = "are" if count > 1 else "is"
-            notes.append(
-                Note(f'{what} below "{title.text.strip()}" {verb} taken as not fitted', Place(table.file, title.row))
-            )
+            notes.append(Note(f'{what} below "{text.strip()}" {verb} taken as not fitted', Place(table.file, row)))
     return (off, notes) if notes else (None, [])
 
 

@@ -23,9 +23,7 @@ from capcheck.intake.tables import (
     read_dimensions,
     read_fitted,
     read_title,
-    recognise,
     refuse_units,
-    score,
     sheet_is_not_fitted,
     texts_say_not_fitted,
 )
@@ -34,7 +32,7 @@ from capcheck.model import BomLine, Decision, Note, SetAside, Topic
 from capcheck.values import InputError, Place, Problems, pattern, shortened
 
 if TYPE_CHECKING:
-    from capcheck.intake.tables import Table
+    from capcheck.intake.tables import Recognised, Table
 
 _NO_BOM_SHEET: Final = pattern(
     r"(?i)revision|history|change|änderung|verlauf|historique|変更|修訂"
@@ -59,7 +57,7 @@ class BomReading(Struct, frozen=True):
 
 
 def read_bom_tables(
-    tables: Sequence[Table],
+    sheets: Sequence[Recognised],
     *,
     named: Mapping[str, str],
     decimal: str | None = None,
@@ -71,7 +69,7 @@ def read_bom_tables(
     *known* are the references of the placement data: they settle whether ``J1-2`` is a range. Raises
     :class:`InputError` with every cell that cannot be read, or where no sheet is a bill of materials.
     """
-    chosen, notes, set_aside = _sheets(tables, named)
+    chosen, notes, set_aside = _sheets(sheets, named)
     problems = Problems()
     lines: list[BomLine] = []
     decisions: list[Decision] = []
@@ -85,7 +83,7 @@ def read_bom_tables(
             chosen.remove((table, columns))
             reason = f'"{table.sheet or "a further table"}" lists references that are listed before'
             notes.append(Note(f"{reason}; it is not read", Place(table.file, table.header_row)))
-            set_aside += [SetAside(table.file, row, reason) for row in table.row_numbers]
+            set_aside += [SetAside(Place(table.file, row), reason) for row in table.row_numbers]
             continue
         seen |= refs
         lines += reading.lines
@@ -94,7 +92,7 @@ def read_bom_tables(
         decisions += reading.decisions
     problems.raise_if_any()
     if not any(line.refs for line in lines):
-        file = tables[0].file if tables else ""
+        file = sheets[0].table.file if sheets else ""
         problems.add(
             Place(file),
             "no line of the BOM names a reference",
@@ -106,23 +104,24 @@ def read_bom_tables(
 
 
 def _sheets(
-    tables: Sequence[Table], named: Mapping[str, str]
+    sheets: Sequence[Recognised], named: Mapping[str, str]
 ) -> tuple[list[tuple[Table, Columns]], list[Note], list[SetAside]]:
     """Return the tables that list parts; every row of the others is set aside."""
     chosen: list[tuple[Table, Columns]] = []
     notes: list[Note] = []
     set_aside: list[SetAside] = []
     first_error: InputError | None = None
-    several = len(tables) > 1
-    for table in tables:
+    several = len(sheets) > 1
+    for sheet in sheets:
+        table = sheet.table
         reason = ""
         if several and table.sheet and _NO_BOM_SHEET.search(table.sheet) and not sheet_is_not_fitted(table.sheet):
             reason = "by its name no list of parts"
-        elif several and score(table, "bom") < _LEAST_SCORE and not named:
+        elif several and sheet.score("bom") < _LEAST_SCORE and not named:
             reason = "does not look like a list of parts"
         else:
             try:
-                columns = recognise(table, "bom", named)
+                columns = sheet.columns("bom", named)
             except InputError as error:
                 first_error = first_error or error
                 reason = "its columns are not recognised"
@@ -138,14 +137,16 @@ def _sheets(
                     Place(table.file),
                 )
             )
-            set_aside += [SetAside(table.file, row, f"sheet {table.sheet}: {reason}") for row in table.row_numbers]
+            set_aside += [
+                SetAside(Place(table.file, row), f"sheet {table.sheet}: {reason}") for row in table.row_numbers
+            ]
         set_aside += table.set_aside
     if not chosen:
-        if first_error is not None and len(tables) == 1:
+        if first_error is not None and len(sheets) == 1:
             raise first_error
         problems = Problems()
         problems.add(
-            Place(tables[0].file if tables else ""),
+            Place(sheets[0].table.file if sheets else ""),
             "no sheet is a bill of materials with a column of references",
             "; ".join(sentence(n.said) for n in notes),
             'name the columns in board.toml: [columns.bom] reference = "…"',
@@ -197,11 +198,13 @@ def _read_table(
             )
         words = len(refs) == 1 and " " in refs[0]
         if (not refs or words) and not (numbers[i] or values[i] or descriptions[i]):
-            set_aside.append(SetAside(table.file, row, "a BOM row without reference, part number and value", text))
+            set_aside.append(
+                SetAside(Place(table.file, row), "a BOM row without reference, part number and value", text)
+            )
             continue
         if refs and is_continued(table, i, index[Role.REF], lines[-1] if lines else None):
             lines[-1] = with_more(lines[-1], refs)
-            set_aside.append(SetAside(table.file, row, f"references of row {lines[-1].row}, continued", text))
+            set_aside.append(SetAside(Place(table.file, row), f"references of row {lines[-1].row}, continued", text))
             continued += 1
             continue
         repeated = len(refs) - len(set(refs))

@@ -5,9 +5,9 @@ import pytest
 from capcheck.intake.placements.placement_table import Known, read_placement_table
 from capcheck.intake.placements.row_kinds import classify as classify_coded, parts_by_bom
 from capcheck.intake.read import read_package
+from capcheck.intake.tables import read_tables
 from capcheck.intake.tables.columns import recognise
 from capcheck.intake.tables.grouping import code
-from capcheck.intake.tables.table import read_tables
 from capcheck.lexicon import sentence
 from capcheck.model import BomLine, Kind
 from capcheck.values.errors import Problems
