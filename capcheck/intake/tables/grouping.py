@@ -26,14 +26,6 @@ def code(cells: Sequence[str]) -> tuple[Ints, list[str]]:
 
 def code_stems(refs: Sequence[str]) -> tuple[Ints, list[str]]:
     """Return the references without the number at their end as :func:`code` does."""
-    data = "\n".join(refs).encode()
-    values = np.frombuffer(data, dtype=np.uint8)
-    digits = values - ord("0") < 10
-    if not np.any(digits[:-1] & ~digits[1:] & (values[1:] != ord("\n"))):
-        # All digits stand at the end: take them out at once.
-        stems = data.translate(None, b"0123456789").decode().split("\n")
-        if len(stems) == len(refs):  # else a cell holds a line break itself
-            return code(stems)
     return code([ref.rstrip("0123456789") for ref in refs])
 
 
