@@ -23,11 +23,10 @@ _LONGEST_CELL: Final = 1 << 30
 
 
 class Rows(Struct):
-    """The rows of a text, the line each starts on, how many had to be mended and what is to be said of them."""
+    """The rows of a text, the line each starts on, and what is to be said of rows that were mended."""
 
     rows: list[list[str]]
     numbers: Sequence[int]
-    mended: int = 0
     notes: list[Said] = field(default_factory=list)
 
 
@@ -125,7 +124,7 @@ def _put_in(read: Rows, mended: _Mended) -> Rows:
     """Put mended rows in the place of those they were read as."""
     if not mended.rows:
         return read
-    fresh = Rows([], numbers := [], len(mended.rows), mended.notes())
+    fresh = Rows([], numbers := [], mended.notes())
     for i, row in enumerate(read.rows):
         for k, cells in enumerate(mended.rows.get(i, [row])):
             fresh.rows.append(cells)

@@ -42,12 +42,6 @@ class _Layout(Struct, frozen=True):
     score: float
     top: float
     """The score that it has if all rows agree with its header; without a header none is good enough."""
-    mended: int
-
-    @property
-    def rank(self) -> tuple[float, int]:
-        """Of two layouts that make as much of a table, the one that needs less mending is meant."""
-        return self.score, -self.mended
 
 
 def choose_layout(decoded: Decoded, file: str) -> Grid:
@@ -60,12 +54,12 @@ def choose_layout(decoded: Decoded, file: str) -> Grid:
     layouts = [_try(name, partial(_parted, mark), sample) for name, mark in DELIMITERS.items() if mark in sample]
     if "\t" in sample and "," in sample:
         layouts.append(_try(_BOTH, _parted_at_both, sample))
-    best = max(layouts, key=lambda layout: layout.rank, default=None)
+    best = max(layouts, key=lambda layout: layout.score, default=None)
     if best is None or best.score < 0.9 * best.top:
         from capcheck.intake.tables.fixed_width import read_columns, read_spaces
 
         layouts += [_try("fixed width", read_columns, sample), _try("spaces", read_spaces, sample)]
-        best = max(layouts, key=lambda layout: layout.rank)
+        best = max(layouts, key=lambda layout: layout.score)
     if best.score <= 0:
         raise InputError.at(
             file,
@@ -111,17 +105,24 @@ def _usual_width(rows: list[list[str]]) -> int:
 
 
 def _try(name: str, read: Callable[[str], Rows], sample: str) -> _Layout:
-    tried = read(sample)
-    found = find_header(tried.rows)
-    score = _worth(tried.rows, found) * _unbroken(tried.rows)
+    rows = read(sample).rows
+    found = find_header(rows)
+    score = _worth(rows, found) * _unbroken(rows, sample)
     if found is None and name == _BOTH:
         score *= _MIXED  # commas in names make columns too, and no header tells otherwise
-    return _Layout(name, read, score, 1.0 + found[1] if found else float("inf"), tried.mended)
+    return _Layout(name, read, score, 1.0 + found[1] if found else float("inf"))
 
 
-def _unbroken(rows: Sequence[Sequence[str]]) -> float:
-    """Return a weight from 0.5 to 1: where cells hold a quote beside another delimiter, that one parts the cells."""
-    broken = sum(any(_QUOTE_AT_DELIMITER.search(cell) for cell in row if '"' in cell) for row in rows)
+def _unbroken(rows: Sequence[Sequence[str]], text: str) -> float:
+    """Return a weight from 0.5 to 1: where cells hold a quote beside another delimiter, that one parts the cells.
+
+    A cell that stands in the text quoted by the rule, its own quotes doubled, may hold what it likes.
+    """
+
+    def is_broken(cell: str) -> bool:
+        return _QUOTE_AT_DELIMITER.search(cell) is not None and '"' + cell.replace('"', '""') + '"' not in text
+
+    broken = sum(any(is_broken(cell) for cell in row if '"' in cell) for row in rows)
     return 1.0 - 0.5 * broken / max(len(rows), 1)
 
 

@@ -357,12 +357,12 @@ def test_a_comma_within_its_quotes_parts_no_cells(tmp_path):
     assert table.columns[1] == ["X,", "X,", "X,"]
 
 
-def test_of_two_layouts_that_fit_alike_the_one_without_mending_is_meant(tmp_path):
-    """Found by the property test above: parted at commas, rows quoted whole, the table is as good but for this row."""
-    rows = [["C1", "X", "0.5", "1.5", "90"], ["C2", "X", "2.5", "3.5", "0"], ["L1", 'X,,,,"', "4.5", "5.5", "0"]]
+@pytest.mark.parametrize(("delimiter", "value"), [(";", 'X,,,,"'), ("\t", 'X;"')])
+def test_a_quote_beside_another_delimiter_is_part_of_a_cell_that_is_quoted_by_the_rule(tmp_path, delimiter, value):
+    """Found by the property test above: such cells were taken for broken ones, the other delimiter for the right one."""
+    rows = [["C1", "X", "0.5", "1.5", "90"], ["C2", value, "2.5", "3.5", "0"], ["L1", value, "4.5", "5.5", "0"]]
     header = ["RefDes", "Value", "Mid X", "Mid Y", "Rotation"]
-    table = one(tmp_path, "\n".join(";".join(map(quoted, row)) for row in [header, *rows]))
-    assert table.delimiter == "semicolon"
+    table = one(tmp_path, "\n".join(delimiter.join(map(quoted, row)) for row in [header, *rows]))
     assert rows_of(table) == [tuple(row) for row in rows]
 
 
