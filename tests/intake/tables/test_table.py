@@ -359,7 +359,7 @@ def test_a_comma_within_its_quotes_parts_no_cells(tmp_path):
 
 @pytest.mark.parametrize(("delimiter", "value"), [(";", 'X,,,,"'), ("\t", 'X;"')])
 def test_a_quote_beside_another_delimiter_is_part_of_a_cell_that_is_quoted_by_the_rule(tmp_path, delimiter, value):
-    """Found by the property test above: such cells were taken for broken ones, the other delimiter for the right one."""
+    """Found by the property test above: such cells were taken for broken ones, and the other delimiter was chosen."""
     rows = [["C1", "X", "0.5", "1.5", "90"], ["C2", value, "2.5", "3.5", "0"], ["L1", value, "4.5", "5.5", "0"]]
     header = ["RefDes", "Value", "Mid X", "Mid Y", "Rotation"]
     table = one(tmp_path, "\n".join(delimiter.join(map(quoted, row)) for row in [header, *rows]))
