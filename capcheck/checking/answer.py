@@ -259,4 +259,5 @@ def _order(finding: Finding) -> tuple[object, ...]:
     rank = 0 if finding.outcome == "fail" else 2 if finding.undecided else 1
     subject = finding.subject
     names = tuple(name or "" for name in (subject.machine, subject.head, subject.side))
-    return (finding.waived, rank, finding.rule, finding.file or "", finding.row or 0, subject.ref or "", names)
+    file, row = (finding.place.file, finding.place.row or 0) if finding.place else ("", 0)
+    return (finding.waived, rank, finding.rule, file, row, subject.ref or "", names)

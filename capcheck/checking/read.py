@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.geometry import bare_mass, board_area, orient_by_fit, stepping
+from capcheck.geometry import bare_mass, board_area, orient_by_fit
 from capcheck.intake import Package, expand_references, read_package
+from capcheck.lexicon import sentence
 from capcheck.model import (
     UNKNOWN_MEASURE,
     Basis,
@@ -25,6 +26,7 @@ from capcheck.model import (
     PartName,
     Placements,
     Side,
+    stepping,
 )
 from capcheck.packages import resolve
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
@@ -127,7 +129,8 @@ def _first_side(board: Board) -> list[Note]:
     if not session.shared(both_sides):
         return []
     first = session.shared(first_side)
-    return [Note(f"second side: the proposal is to solder the {first.side} first ({'; '.join(first.reasons)})")]
+    because = "; ".join(map(sentence, first.reasons))
+    return [Note(f"second side: the proposal is to solder the {first.side} first ({because})")]
 
 
 def library_of(paths: Sequence[str | Path]) -> Library | None:
@@ -242,8 +245,8 @@ def _at_least(side_mm: float) -> Measure:
 def _box(outline: Outline) -> tuple[Measure, Measure]:
     left, low, right, high = outline.polygon.bounds
     return (
-        Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, outline.source),
-        Measure(Interval.exactly(round(high - low, 3)), Basis.STATED, outline.source),
+        Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, sentence(outline.source)),
+        Measure(Interval.exactly(round(high - low, 3)), Basis.STATED, sentence(outline.source)),
     )
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Literal
 
 from msgspec import Struct
 
-from capcheck.engine import Answers, Finding
+from capcheck.engine import Answers, Finding, TypeTakers, takers
 from capcheck.facts import Session
 from capcheck.machines import Line
 from capcheck.model import Board, InputFile, Note
@@ -52,7 +53,7 @@ class PartResult(Struct, frozen=True):
     taken_by: tuple[str, ...]
 
 
-class Report(Struct, frozen=True):
+class Report(Struct, frozen=True, dict=True):
     """The result of a check: the board, the line, the answers and what a reader should know beside them."""
 
     board: Board
@@ -132,6 +133,11 @@ class Report(Struct, frozen=True):
                 if worst.get(index) != "fail":
                     worst[index] = finding.outcome
         return worst
+
+    @cached_property
+    def takers(self) -> list[TypeTakers]:
+        """Every type of part with each head's answer; see :func:`capcheck.engine.takers`."""
+        return takers(self.board, self.answers, self.session)
 
     def head_names(self) -> list[str]:
         """Return the heads of the line as ``machine/head``, in the order of the facts."""

@@ -1,4 +1,4 @@
-"""Who takes what: for each type of part and head of the line whether the head takes it, and which rule stops it."""
+"""Who can place what: for each type of part and head whether the head can place it, and which rule stops it."""
 
 from __future__ import annotations
 
@@ -8,33 +8,27 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec import Struct
 
-from capcheck.checking import Report
+from capcheck.engine.evaluate import Answers
+from capcheck.engine.findings import Margin
 from capcheck.engine.rules import Rule
 from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
 from capcheck.engine.truth import truth_of
 from capcheck.engine.view import View
-from capcheck.model import Flags, Floats, Ints
-from capcheck.values import show
+from capcheck.facts import Session
+from capcheck.model import Board, Flags, Floats, Ints, Said
 
 
 class Take(Struct, frozen=True):
     """One head for one type: *state* is 1 it takes all parts of the type, 0 not decided, −1 it does not.
 
-    *rule* is the first that stops it or leaves it open and *margin* by how much, where the rule has one.
+    *rule* is the first that stops it or leaves it open; *margin* is by how much it stops it, where the rule has one,
+    and *why* what stands in place of a margin.
     """
 
     state: int
     rule: str = ""
-    margin: str = ""
-
-    @property
-    def text(self) -> str:
-        """The answer in words: ``takes``, ``no: part-height, −1.2 mm``, ``open: ball-pitch``."""
-        if self.state > 0:
-            return "takes"
-        word = "no" if self.state < 0 else "open"
-        detail = ", ".join(piece for piece in (self.rule, self.margin) if piece)
-        return f"{word}: {detail}" if detail else word
+    margin: Margin | None = None
+    why: Said | None = None
 
 
 class TypeTakers(Struct, frozen=True):
@@ -59,40 +53,38 @@ class _Stops(Struct):
 
     no: Ints
     margin: Floats
-    rule_of_margin: list[str]
+    by: list[Margin | None]
     open: Ints
 
 
-def takers(report: Report) -> list[TypeTakers]:
+def takers(board: Board, answers: Answers, session: Session) -> list[TypeTakers]:
     """Return every type that is placed, those that no head takes first, then those not decided, then by count."""
-    placements = report.board.placements
+    placements = board.placements
     rows = placements.is_part.nonzero()[0]
     types = placements.part_type[rows]
-    heads = _answers(report, len(rows))
+    heads = _stops_of_heads(answers, session, len(rows))
     found = []
     for index in sorted(set(types.tolist())):
         columns = np.flatnonzero(types == index) if len(types) else types
-        mounting = report.board.bodies[index].mounting if index >= 0 else None
+        mounting = board.bodies[index].mounting if index >= 0 else None
         on_heads = mounting not in {"through hole", "none"}
-        takes = tuple(_take(report, head, columns, stops, rules) for head, (stops, rules) in enumerate(heads))
+        takes = tuple(_take(answers, head, columns, stops, rules) for head, (stops, rules) in enumerate(heads))
         found.append(TypeTakers(index, tuple(rows[columns].tolist()), takes if on_heads else (), on_heads))
     return sorted(found, key=lambda t: (not t.on_heads, t.state, -len(t.rows), t.rows))
 
 
-def _answers(report: Report, parts: int) -> list[tuple[_Stops, Sequence[Rule]]]:
-    if report.answers.capability is None:
+def _stops_of_heads(answers: Answers, session: Session, parts: int) -> list[tuple[_Stops, Sequence[Rule]]]:
+    if answers.capability is None:
         return []
-    aside = {rule for rules in report.answers.skipped.values() for rule in rules}
-    aside |= {rule for rule, _ in report.answers.broken_rules}
-    rules = [
-        r for r in report.answers.rules if r.subject.name == PART_ON_HEAD and r.outcome == "fail" and r.id not in aside
-    ]
-    views = (View(report.session, SUBJECTS[PART_ON_HEAD], head) for head in range(len(report.head_names())))
+    aside = {rule for rules in answers.skipped.values() for rule in rules}
+    aside |= {rule for rule, _ in answers.broken_rules}
+    rules = [r for r in answers.rules if r.subject.name == PART_ON_HEAD and r.outcome == "fail" and r.id not in aside]
+    views = (View(session, SUBJECTS[PART_ON_HEAD], head) for head in range(len(answers.capability.state)))
     return [(_stops(rules, view, parts), rules) for view in views]
 
 
 def _stops(rules: Sequence[Rule], view: View, parts: int) -> _Stops:
-    stops = _Stops(np.full(parts, -1), np.full(parts, np.nan), [""] * parts, np.full(parts, -1))
+    stops = _Stops(np.full(parts, -1), np.full(parts, np.nan), [None] * parts, np.full(parts, -1))
     for number, rule in enumerate(rules):
         truth = truth_of(rule, view, parts)
         new = truth.no & (stops.no < 0)
@@ -111,17 +103,17 @@ def _note_margins(stops: _Stops, rule: Rule, view: View, new: Flags) -> None:
         stops.margin[broken] = margins[broken]
         for row in np.flatnonzero(broken).tolist():
             if math.isfinite(margins[row]):
-                shown = show(float(margins[row]), float(margins[row]), comparison.left.dimension)
-                stops.rule_of_margin[row] = shown.replace("-", "−")
+                margin = float(margins[row])
+                stops.by[row] = Margin(margin, margin, comparison.left.dimension, comparison.text)
 
 
-def _take(report: Report, head: int, columns: Ints, stops: _Stops, rules: Sequence[Rule]) -> Take:
+def _take(answers: Answers, head: int, columns: Ints, stops: _Stops, rules: Sequence[Rule]) -> Take:
     """Return the worst answer among the parts of a type: they differ where a rule looks at the place of each."""
-    capability = report.answers.capability
+    capability = answers.capability
     states = capability.state[head, columns] if capability is not None else np.zeros(0)
     state = int(states.min(initial=1))
     if state > 0:
         return Take(1)
     at = int(columns[int(states.argmin())])
     number = int(stops.no[at] if state < 0 else stops.open[at])
-    return Take(state, rules[number].id if number >= 0 else "", stops.rule_of_margin[at] if state < 0 else "")
+    return Take(state, rules[number].id if number >= 0 else "", stops.by[at] if state < 0 else None)

@@ -8,6 +8,7 @@ from capcheck.engine.findings import FactValue, SubjectName
 from capcheck.engine.subjects import Subject
 from capcheck.facts import Column, Numbers, Session, Sets, Texts, Truths
 from capcheck.model import Ints
+from capcheck.values import Place
 
 NAMES = {
     "part": "part.ref",
@@ -102,10 +103,11 @@ class View:
         fact = self.session.catalogue[name]
         source = column.source(row)
         if isinstance(column, Numbers):
-            return FactValue(name, float(column.low[row]), float(column.high[row]), None, fact.dimension, source)
+            low, high = float(column.low[row]), float(column.high[row])
+            return FactValue(name, low=low, high=high, dimension=fact.dimension, source=source)
         value = column.value(row)
         text = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
-        return FactValue(name, None, None, text, None, source)
+        return FactValue(name, text=text, source=source)
 
     def name(self, row: int) -> SubjectName:
         """Return the name of the subject in the row of this view."""
@@ -128,14 +130,13 @@ class View:
             head = label("head", self.each)
         return SubjectName(subject.name, ref, machine, head, side)
 
-    def place(self, row: int) -> tuple[str | None, int | None]:
+    def place(self, row: int) -> Place | None:
         """Return the file and row of the customer's data that the subject comes from, if there is one."""
         if self.subject.rows not in {"part", "fiducial", "bom", "data"}:
-            return None, None
+            return None
         own = row if self.rows is None else int(self.rows[row])
         source = self.session.get(NAMES[self.subject.rows]).source(own)
-        file, _, number = source.rpartition(":")
-        return (file, int(number)) if file and number.isdigit() else (source or None, None)
+        return Place(source.file, source.row) if isinstance(source, Place) else None
 
     def group(self, row: int, *, undecided: bool = False) -> str:
         """Return what findings on this subject are gathered by: the type of part, else the subject itself.

@@ -8,7 +8,7 @@ from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.place import contour_of, doubt, size_of
 from capcheck.model import UNKNOWN_MEASURE, Board, Kind, Measure, Side
-from capcheck.values import LENGTH, MASS, NUMBER
+from capcheck.values import LENGTH, MASS, NUMBER, Place
 
 facts = Catalogue()
 
@@ -68,12 +68,12 @@ def _mass_least(board: Board) -> Numbers:
 
 @facts.number("board.bow_percent", NUMBER, "greatest bow that board.toml states, in percent of a side")
 def _bow(board: Board) -> Numbers:
-    return Numbers.stated([board.manifest.bow_percent], lambda _row: "board.toml bow_percent")
+    return Numbers.stated([board.manifest.bow_percent], lambda _row: Place("board.toml", column="bow_percent"))
 
 
 @facts.number("board.twist_percent", NUMBER, "greatest twist that board.toml states, in percent of the diagonal")
 def _twist(board: Board) -> Numbers:
-    return Numbers.stated([board.manifest.twist_percent], lambda _row: "board.toml twist_percent")
+    return Numbers.stated([board.manifest.twist_percent], lambda _row: Place("board.toml", column="twist_percent"))
 
 
 @facts.number("board.placements", NUMBER, "parts to place on both sides")

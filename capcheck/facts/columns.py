@@ -13,10 +13,10 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.model import Flags, Floats, Ints, Measure
-from capcheck.values import Interval
+from capcheck.values import Interval, Place
 
-Source = Callable[[int], str]
-"""Where the value of a row comes from, as a reader would look it up."""
+Source = Callable[[int], Place | str]
+"""Where the value of a row comes from, as a reader would look it up: a place in a file, or words; empty if unknown."""
 
 
 def _no_source(_row: int) -> str:

@@ -12,8 +12,8 @@ import numpy as np
 
 from capcheck.facts.catalogue import Session
 from capcheck.facts.part import part_rows, type_of_part
-from capcheck.geometry import Bodies, Box, body_rectangles
-from capcheck.model import UNKNOWN_MEASURE, Board, Body, Flags, Floats, Measure, Outline, Side
+from capcheck.geometry import Bodies, body_rectangles
+from capcheck.model import UNKNOWN_MEASURE, Board, Body, Box, Flags, Floats, Measure, Outline, Side
 
 _CONTOUR: Final = frozenset({"outline unit", "outline contour"})
 _FRAME: Final = frozenset({"origin", "y axis"})

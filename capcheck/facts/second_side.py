@@ -11,6 +11,7 @@ from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_label, part_rows, type_of_part
 from capcheck.facts.place import heights, of_types, surface_mounted
 from capcheck.geometry import FirstSide, joint_area, mass_per_area, propose_first, side_load, tallest
+from capcheck.lexicon import sentence
 from capcheck.machines import Line
 from capcheck.model import Board, Body, Flags, Floats, Side
 from capcheck.values import AREAL_MASS, LENGTH, NUMBER
@@ -50,16 +51,11 @@ def first_side(session: Session, board: Board) -> FirstSide:
     sides, surface = session.shared(_side_of), session.shared(surface_mounted)
     bodies = (*board.bodies, Body())
     grid = np.array([b.lead_style in _GRIDS for b in bodies])[session.shared(type_of_part)]
-    mass = np.array([(b.mass.low, b.mass.high) for b in bodies])
-    masses = of_types(session, mass[:, 0]), of_types(session, mass[:, 1])
     heavy = session.shared(_may_fall)
     load = tuple(np.where(heavy, end, 0.0) for end in session.shared(hanging_load))
     height = session.shared(heights)
     return propose_first(
-        [
-            side_load(side, (sides == side) & surface, (load[0], load[1]), height, masses, ball_grid=grid)
-            for side in SIDES
-        ]
+        [side_load(side, (sides == side) & surface, (load[0], load[1]), height, ball_grid=grid) for side in SIDES]
     )
 
 
@@ -85,7 +81,7 @@ def _first(session: Session) -> Texts:
 
 @facts.text("board.first_side_because", "why that side is proposed to be soldered first")
 def _because(session: Session) -> Texts:
-    return Texts.of(["; ".join(session.shared(first_side).reasons)])
+    return Texts.of(["; ".join(map(sentence, session.shared(first_side).reasons))])
 
 
 @facts.flag("part.soldered_first", "whether the part hangs below while the other side is soldered")

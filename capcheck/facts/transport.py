@@ -13,6 +13,7 @@ from capcheck.geometry import (
     SideProfile,
     TransportLimits,
     Travel,
+    TravelReason,
     Wish,
     aspect,
     bow_height,
@@ -24,8 +25,9 @@ from capcheck.geometry import (
     side_profiles,
     twist_height,
 )
+from capcheck.lexicon import sentence
 from capcheck.machines import BoardLimits, Line
-from capcheck.model import Board, Note
+from capcheck.model import Board, Note, Said
 from capcheck.values import LENGTH, NUMBER, UNKNOWN, UNKNOWN_SIZE, Interval
 
 facts = Catalogue()
@@ -49,7 +51,7 @@ def wished_travel(board: Board) -> Wish | None:
     """Return the way that board.toml states, else the one in which a panel's wider pair of rails is carried."""
     stated, panel = board.manifest.travel, board.manifest.panel
     if stated is not None:
-        return Wish(stated == "along y", "as stated", only=True)
+        return Wish(stated == "along y", TravelReason.STATED, only=True)
     if panel is None:
         return None
     rails = panel.rails
@@ -71,7 +73,7 @@ def travels(board: Board, line: Line) -> list[Travel]:
     fitting = [travel.turned for travel in each if travel.fits is not False]
     if len(set(fitting)) > 1:
         for turned in sorted({True, False}, key=lambda way: (-fitting.count(way), way)):
-            alike = through_all(Wish(turned, "the way in which all machines take it", only=True))
+            alike = through_all(Wish(turned, TravelReason.SUITS_ALL_MACHINES, only=True))
             if all(same.fits is own.fits or own.fits is False for same, own in zip(alike, each, strict=True)):
                 return alike
     return each
@@ -83,7 +85,7 @@ def travel_notes(session: Session, board: Board, line: Line) -> list[Note]:
         return []
     carried: dict[tuple[bool, bool, str], list[str]] = {}
     for machine, travel in zip(line.machines, session.shared(travels), strict=True):
-        carried.setdefault((travel.turned, travel.fits is False, travel.reason), []).append(machine.name)
+        carried.setdefault((travel.turned, travel.fits is False, sentence(travel.reason)), []).append(machine.name)
     notes = []
     for (turned, refused, reason), names in carried.items():
         edges = "left and right" if turned else "lower and upper"
@@ -102,7 +104,7 @@ def _profiles(board: Board) -> dict[BoxSide, SideProfile] | None:
     return None if outline is None else side_profiles(outline.polygon)
 
 
-def _hole_at_edge(board: Board) -> tuple[float, str] | None:
+def _hole_at_edge(board: Board) -> tuple[float, Said] | None:
     outline = contour_of(board)
     return None if outline is None else hole_at_edge(outline.polygon, outline.holes)
 
@@ -178,14 +180,14 @@ def _leading(session: Session) -> Numbers:
 
 @facts.number("board.hole_web", LENGTH, "narrowest web between a hole or cut-out and the board's edge", needs="outline")
 def _web(session: Session) -> Numbers:
-    found: tuple[float, str] | None = session.shared(_hole_at_edge)
+    found: tuple[float, Said] | None = session.shared(_hole_at_edge)
     return Numbers.of([UNKNOWN if found is None else Interval.exactly(round(found[0], 4))])
 
 
 @facts.text("board.hole_at_edge", "the hole or cut-out nearest to the board's edge", needs="outline")
 def _web_place(session: Session) -> Texts:
-    found: tuple[float, str] | None = session.shared(_hole_at_edge)
-    return Texts.of(["none" if found is None else found[1]])
+    found: tuple[float, Said] | None = session.shared(_hole_at_edge)
+    return Texts.of(["none" if found is None else sentence(found[1])])
 
 
 @facts.number(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import Body, Flags, Floats, Side
+from capcheck.model import Body, Flags, Floats, Said, Side, say
 from capcheck.values import UNKNOWN_SIZE, Interval
 
 if TYPE_CHECKING:
@@ -83,7 +83,6 @@ class SideLoad(Struct, frozen=True):
     may_fall: int
     ball_grids: int
     height: Interval
-    mass: Interval
 
 
 def side_load(
@@ -91,14 +90,12 @@ def side_load(
     rows: Flags,
     load: tuple[ArrayLike, ArrayLike],
     height: tuple[ArrayLike, ArrayLike],
-    mass: tuple[ArrayLike, ArrayLike],
     *,
     ball_grid: ArrayLike,
     limit_g_mm2: float = HANGING_LIMIT_G_MM2,
 ) -> SideLoad:
-    """Return the sums over the parts in *rows*; *load* is :func:`mass_per_area`, *height* mm and *mass* gram."""
+    """Return the sums over the parts in *rows*; *load* is :func:`mass_per_area`, *height* mm."""
     low, high = (np.asarray(v, float)[rows] for v in load)
-    masses = [float(np.asarray(m, float)[rows].sum()) for m in mass]
     return SideLoad(
         side,
         int(np.count_nonzero(rows)),
@@ -106,16 +103,14 @@ def side_load(
         int(((high > limit_g_mm2) & (low <= limit_g_mm2)).sum()),
         int(np.asarray(ball_grid, bool)[rows].sum()),
         tallest(height, rows)[0],
-        Interval(*masses),
     )
 
 
 class FirstSide(Struct, frozen=True):
-    """The side proposed to be soldered first, with the reasons; *clear* is False where the sides do not differ."""
+    """The side proposed to be soldered first, with the reasons."""
 
     side: Side
-    reasons: tuple[str, ...]
-    clear: bool
+    reasons: tuple[Said, ...]
 
 
 def propose_first(loads: Sequence[SideLoad]) -> FirstSide:
@@ -127,29 +122,25 @@ def propose_first(loads: Sequence[SideLoad]) -> FirstSide:
     filled = [s for s in loads if s.parts]
     if len(filled) < 2:
         side = filled[0].side if filled else Side.TOP
-        return FirstSide(side, ("only this side carries parts" if filled else "no side carries parts",), True)
+        return FirstSide(side, (say("geometry.only filled side" if filled else "geometry.no filled side"),))
     one, other = filled[:2]
-    reasons: list[str] = []
-    order: list[Side] = []
-    for text, a, b in (
-        ("parts too heavy for their pads", one.falling, other.falling),
-        ("parts that may be too heavy for their pads", one.may_fall, other.may_fall),
-        ("ball grids", one.ball_grids, other.ball_grids),
-    ):
+    found: list[tuple[Side, Said]] = []
+
+    def compare(key: str, a: int, b: int) -> None:
         if a != b:
-            order.append((one if a < b else other).side)
-            reasons.append(f"{order[-1]} has fewer {text} ({min(a, b)} against {max(a, b)})")
-    heights = (one.height, other.height)
-    if heights[0].high < heights[1].low or heights[1].high < heights[0].low:
-        order.append((one if heights[0].high < heights[1].low else other).side)
-        reasons.append(f"{order[-1]} is the lower side")
-    if one.parts != other.parts:
-        order.append((one if one.parts < other.parts else other).side)
-        fewer, more = sorted((one.parts, other.parts))
-        reasons.append(f"{order[-1]} has fewer parts ({fewer} against {more})")
-    if not order:
-        return FirstSide(one.side, ("both sides are alike",), False)
-    first = order[0]
-    against = tuple(f"against it: {r}" for r, side in zip(reasons, order, strict=True) if side != first)
-    speaking = tuple(r for r, side in zip(reasons, order, strict=True) if side == first)
-    return FirstSide(first, speaking + against, True)
+            side = (one if a < b else other).side
+            found.append((side, say(key, side=str(side), fewer=min(a, b), more=max(a, b))))
+
+    compare("geometry.fewer too heavy", one.falling, other.falling)
+    compare("geometry.fewer that may be too heavy", one.may_fall, other.may_fall)
+    compare("geometry.fewer ball grids", one.ball_grids, other.ball_grids)
+    if one.height.high < other.height.low or other.height.high < one.height.low:
+        side = (one if one.height.high < other.height.low else other).side
+        found.append((side, say("geometry.lower side", side=str(side))))
+    compare("geometry.fewer parts", one.parts, other.parts)
+    if not found:
+        return FirstSide(one.side, (say("geometry.sides alike"),))
+    first = found[0][0]
+    speaking = tuple(reason for side, reason in found if side == first)
+    against = tuple(say("geometry.against", reason=reason) for side, reason in found if side != first)
+    return FirstSide(first, speaking + against)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
@@ -11,7 +10,7 @@ from msgspec import Struct
 
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.outline import is_outline_file
+from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
 from capcheck.values import InputError, Place, Problem, pattern
@@ -19,7 +18,6 @@ from capcheck.values import InputError, Place, Problem, pattern
 _PURPOSES: Final[tuple[Purpose, ...]] = ("placements", "bom")
 _MOST_FILES: Final = 400
 _LEAST_SCORE: Final = 0.4
-_HEAD: Final = 64 * 1024
 _NO_INPUT: Final = frozenset(
     {
         ".toml",
@@ -59,15 +57,15 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
     files = _files_of(folder)
-    drawings: list[tuple[Path, str]] = []
+    drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
     notes: list[Note] = []
     for file in files:
         if file.suffix.lower() in _NO_INPUT:
             continue
-        kind = _drawing(file)
-        if kind is not None:
-            drawings.append((file, kind))
+        drawing = _drawing(file)
+        if drawing is not None:
+            drawings.append(drawing)
             continue
         try:
             tables[file] = opened.tables(file)
@@ -237,48 +235,51 @@ def _ambiguities(table: Recognised) -> list[Problem]:
     return list({p.what: p for purpose in _PURPOSES for p in table.ambiguities(purpose)}.values())
 
 
-def _drawing(file: Path) -> str | None:
+class _Drawing(Struct, frozen=True):
+    """A file that may be the outline; its content or its name may say that it is."""
+
+    file: Path
+    form: OutlineForm
+    says_so: bool
+    named_so: bool
+
+
+def _drawing(file: Path) -> _Drawing | None:
     try:
         with file.open("rb") as stream:
-            return is_outline_file(stream.read(_HEAD))
+            form, likeness = likeliest_form(stream.read(HEAD_BYTES))
     except OSError:
         return None
+    if likeness < Likeness.OUTLINE:
+        return None
+    return _Drawing(file, form, likeness == Likeness.SAYS_OUTLINE, bool(_OUTLINE_NAME.search(file.name)))
 
 
-def _outline(drawings: list[tuple[Path, str]]) -> tuple[Path | None, list[Decision]]:
-    """Return the drawing that is the contour: by its own words, else by its name; DXF before Gerber."""
-    ranked = sorted(
-        drawings, key=lambda d: (not _says_profile(d[0]), not _OUTLINE_NAME.search(d[0].name), d[1] != "dxf", d[0].name)
-    )
-    gerbers = [d for d in ranked if d[1] == "gerber"]
+def _outline(drawings: list[_Drawing]) -> tuple[Path | None, list[Decision]]:
+    """Return the drawing that is the contour: by its own words, else by its name; forms with all layers first."""
+    ranked = sorted(drawings, key=lambda d: (not d.says_so, not d.named_so, d.form.file_a_layer, d.file.name))
     if not ranked:
         return None, []
-    best = ranked[0][0]
-    named = _says_profile(best) or bool(_OUTLINE_NAME.search(best.name))
-    if not named and ranked[0][1] == "gerber" and len(gerbers) > 1:
+    best, *others = ranked
+    told = best.says_so or best.named_so
+    layers = [d for d in ranked if d.form.file_a_layer]
+    if not told and best.form.file_a_layer and len(layers) > 1:
         return None, [
             Decision(
-                Topic.OUTLINE,
-                "none",
-                f"{len(gerbers)} Gerber files, and none says that it is the contour",
-                "",
-                'outline = "…"',
+                topic=Topic.OUTLINE,
+                choice=say("find.no outline"),
+                evidence=say("find.several layers", count=len(layers), form=best.form.name),
+                settle='outline = "…"',
                 open=True,
             )
         ]
-    others = ", ".join(d[0].name for d in ranked[1:4])
-    return best, [
+    return best.file, [
         Decision(
-            Topic.OUTLINE,
-            best.name,
-            "recognised by content",
-            others,
-            f'outline = "{best.name}"',
-            open=bool(others) and not named,
+            topic=Topic.OUTLINE,
+            choice=_names([best.file]),
+            evidence=say("find.outline by content"),
+            runner_up=_names([d.file for d in others[:3]]),
+            settle=f'outline = "{best.file.name}"',
+            open=bool(others) and not told,
         )
     ]
-
-
-def _says_profile(file: Path) -> bool:
-    with file.open("rb") as stream:
-        return re.search(rb"TF\.FileFunction,\s*Profile", stream.read(_HEAD)) is not None

@@ -15,7 +15,7 @@ from capcheck.intake.placements import Known, PlacementColumns, read_placement_t
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Columns, Recognised, Table, expand_references, sides_by_pair
 from capcheck.model import Manifest, Note, PlacementSource, SetAside, Side, say
-from capcheck.values import InputError, Place, Problems
+from capcheck.values import InputError, Problems
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
@@ -35,9 +35,9 @@ class PlacementFiles(Struct):
     def leave_out(self, table: Table) -> None:
         """Set the rows of a table apart that does not look like placements."""
         key = "find.sheet without placements" if table.sheet else "find.table without placements"
-        self.notes.append(Note(say(key, sheet=table.sheet), Place(table.file)))
+        self.notes.append(Note(say(key, sheet=table.sheet), table.place()))
         reason = say("find.not in the table")
-        self.set_aside += [SetAside(Place(table.file, row), reason) for row in table.row_numbers]
+        self.set_aside += [SetAside(table.place(row), reason) for row in table.row_numbers]
 
 
 def read_placement_files(sources: Sources) -> PlacementFiles:

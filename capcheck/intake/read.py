@@ -17,7 +17,6 @@ from capcheck.intake.bom import BomReading, without_repeated_list
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
-    Rows,
     compare_types,
     dates_apart,
     different_revisions,
@@ -29,17 +28,22 @@ from capcheck.intake.compare import (
     open_questions,
     reconcile,
     same_spot,
-    set_apart_by_kind,
 )
 from capcheck.intake.find import Found
 from capcheck.intake.frame import Located, locate
 from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.package import Package
-from capcheck.intake.placements import PlacementColumns, group_types, parts_by_bom, rotation_notes
+from capcheck.intake.placements import (
+    PlacementColumns,
+    group_types,
+    parts_by_bom,
+    rotation_notes,
+    set_apart_by_kind,
+)
 from capcheck.intake.sources import Sources, choose_sources, input_files
-from capcheck.intake.stepped_panel import stepped
 from capcheck.intake.tables import Columns, Table, expand_references
+from capcheck.intake.whole_panel import stepped
 from capcheck.model import (
     BomLine,
     Decision,
@@ -159,7 +163,7 @@ def _read(sources: Sources) -> Package:
             *board.located.notes,
             *set_apart_by_kind(files),
             *rotation_notes(files, mirrored=board.located.mirrored),
-            *dates_apart(sources, tables),
+            *dates_apart(sources.files, tables),
         ],
         decisions=decisions,
         set_aside=[*placed.set_aside, *(reading.set_aside if reading else ())],
@@ -272,27 +276,15 @@ def _disagreements(
 ) -> list[Discrepancy]:
     """Return where the files disagree."""
     placed = board.placements
-    rows = Rows(
-        placed.ref,
-        board.base,
-        placed.x_mm,
-        placed.y_mm,
-        placed.side,
-        placed.kind,
-        placed.fitted,
-        placed.file,
-        placed.row,
-        placed.files,
-    )
     circuits = board.located.panel.circuits if board.located.panel else 1
     return [
         *missing_places(placed),
         *board.located.discrepancies,
-        *fitted_or_not(rows, board.both),
-        *reconcile(rows, board.joined, board.lines if board.reading else None, circuits),
-        *(same_spot(rows) if unit_settled else []),
+        *fitted_or_not(placed, board.both),
+        *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),
+        *(same_spot(placed) if unit_settled else []),
         *different_values(board.files, placed.bom_line, placed.fitted, board.lines),
-        *different_revisions(sources, tables),
+        *different_revisions(sources.files, tables),
         *compare_types(board.types, sorted(set(placed.part_type[placed.fitted].tolist())), _refs_of_types(placed)),
     ]
 

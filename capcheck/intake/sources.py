@@ -26,6 +26,12 @@ class Sources(Struct, frozen=True):
     name: str
     opened: OpenedFiles
 
+    @property
+    def files(self) -> list[str]:
+        """The customer's files: placements, bill of materials, outline."""
+        named = [*(source.file for source in self.placements), self.bom, self.outline]
+        return [file for file in named if file is not None]
+
 
 def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | None, outline: Path | None) -> Sources:
     """Return the files to read; raises :class:`InputError` where none is given or found."""

@@ -9,8 +9,10 @@ A template is a format string over the values of its statement, with a few forma
 ``{names:quoted}``     the same, each in quotes
 ``{rows:?row|rows}``   the first word for one, for a list of one or for yes; else the second
 ``{rows:count row}``   ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
+``{margin:minus}``     a number as it is shown, with a minus sign in place of the hyphen
 =====================  ===================================================================
 
+An interval stands there as its value, or as ``0.3 to 0.5``, each end in the format given.
 A value that is a statement or a decision itself stands there as its sentence.
 """
 
@@ -25,7 +27,7 @@ from typing import Any, Final
 import tomli
 
 from capcheck.model import Decision, Said
-from capcheck.values import shortened
+from capcheck.values import Interval, shortened
 
 _FOLDER: Final = Path(__file__).with_name("sentences")
 
@@ -65,6 +67,11 @@ class _Writer(string.Formatter):
             return sentence(value)
         if isinstance(value, Decision):
             return sentence_of_decision(value)
+        if isinstance(value, Interval):
+            low, high = (self.format_field(end, format_spec) for end in (value.low, value.high))
+            return low if value.is_exact else f"{low} to {high}"
+        if word == "minus":
+            return str(value).replace("-", "−")
         if format_spec.startswith("?"):
             one, _, many = format_spec[1:].partition("|")
             return one if _is_one(value) else many

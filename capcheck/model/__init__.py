@@ -1,6 +1,7 @@
 """What a board becomes: placements, parts with bodies, outline, and what was inferred or set aside on the way."""
 
 from capcheck.model.board import Board as Board, BoardSize as BoardSize, Outline as Outline
+from capcheck.model.panel import Box as Box, Stepping as Stepping, stepping as stepping
 from capcheck.model.parts import (
     UNKNOWN_MEASURE as UNKNOWN_MEASURE,
     Basis as Basis,
@@ -31,6 +32,7 @@ from capcheck.model.record import (
     say as say,
 )
 from capcheck.model.stated import (
+    Fiducial as Fiducial,
     Manifest as Manifest,
     PanelSource as PanelSource,
     PlacementSource as PlacementSource,

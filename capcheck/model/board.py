@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from capcheck.model.parts import UNKNOWN_MEASURE, Body, BomLine, Measure, PartName, Placements
-from capcheck.model.record import Decision, Discrepancy, InputFile, Note, ReadTable, SetAside
+from capcheck.model.record import Decision, Discrepancy, InputFile, Note, ReadTable, Said, SetAside
 from capcheck.model.stated import Manifest
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ class Outline(Struct, frozen=True):
     polygon: Polygon
     holes: tuple[tuple[float, float, float], ...] = ()
     marks: tuple[tuple[float, float, float], ...] = ()
-    source: str = ""
+    source: Said | str = ""
 
 
 class BoardSize(Struct, frozen=True):

@@ -14,7 +14,7 @@ import numpy as np
 from msgspec import Struct, field
 from numpy.typing import NDArray
 
-from capcheck.values import UNKNOWN_SIZE, Interval
+from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -110,6 +110,10 @@ class Placements(Struct, frozen=True):
     def __len__(self) -> int:
         return len(self.ref)
 
+    def place(self, i: int) -> Place:
+        """Return where placement *i* stands."""
+        return Place(self.files[int(self.file[i])], int(self.row[i]))
+
     @property
     def is_part(self) -> Flags:
         """Rows that a machine or a hand must place: parts that are fitted."""
@@ -157,6 +161,11 @@ class BomLine(Struct, frozen=True):
     """Whether a cell of the fitted column says that the line is fitted."""
     contradicted: bool = False
     """Whether a text of the line says not fitted although the fitted column says fitted."""
+
+    @property
+    def place(self) -> Place:
+        """Where the line stands."""
+        return Place(self.file, self.row, sheet=self.sheet or None)
 
 
 class Body(Struct, frozen=True):

@@ -79,6 +79,10 @@ class Said(Struct, frozen=True):
     key: str
     values: Mapping[str, object] = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        """Return the key's: a mapping has none, and equal statements have equal keys."""
+        return hash(self.key)
+
 
 def say(key: str, /, **values: object) -> Said:
     """Return a statement; *values* are texts, numbers, lists of texts or statements, by the names in the sentence."""

@@ -22,7 +22,10 @@ from .plan import (
     comparison_to_json as comparison_to_json,
     composed_text as composed_text,
     composed_to_json as composed_to_json,
+    hand_lines as hand_lines,
+    hand_list as hand_list,
     plan_text as plan_text,
+    set_up_list as set_up_list,
     to_json as to_json,
 )
 from .read_text import render_reading as render_reading

@@ -8,7 +8,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import Report
-from capcheck.engine import Tightest
+from capcheck.engine import Take, Tightest
 from capcheck.lexicon import sentence
 from capcheck.model import Board, Kind, Note
 from capcheck.report.groups import Gap
@@ -165,3 +165,9 @@ def in_short(report: Report) -> Sequence[str]:
 
 def _count(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+def why_not(take: Take) -> str:
+    """Return what keeps a head from placing a part, or leaves it undecided: ``part-height, −1.2 mm``."""
+    margin = str(take.margin).replace("-", "−") if take.margin is not None else sentence(take.why or "")
+    return ", ".join(piece for piece in (take.rule, margin) if piece)

@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings, strategies as st
+from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.tables import Table, read_tables
 from capcheck.intake.tables.columns import recognise
@@ -139,7 +139,7 @@ def test_large_files_stay_within_500_megabytes(tmp_path):
 
 
 @given(data=st.binary(max_size=300) | st.text(max_size=300).map(lambda t: t.encode("utf-8", "surrogatepass")))
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=200)
 def test_no_bytes_whatever_end_in_another_error_or_lose_a_row(tmp_path, data):
     problems: tuple[Problem, ...] = ()
     try:
@@ -178,7 +178,7 @@ TOKENS = st.sampled_from(
 
 
 @given(tokens=st.lists(TOKENS, max_size=60))
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=300)
 def test_no_jumble_of_table_like_text_breaks_the_count(tmp_path, tokens):
     try:
         tables = read(tmp_path, "".join(tokens))

@@ -78,7 +78,7 @@ def write(form):
     return stream.getvalue()
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(forms())
 def test_the_same_parts_come_back_from_any_form(tmp_path_factory, form):
     folder = tmp_path_factory.mktemp("board")

@@ -50,7 +50,7 @@ class _Section(Struct):
     def put_aside(self, at: int, why: Said) -> tuple[int, str]:
         """Set a row of the grid aside, and return its row in the file and its text."""
         row, text = self.grid.numbers[at], row_text(self.grid.rows[at])
-        self.set_aside.append(SetAside(Place(self.grid.file, row), why, text))
+        self.set_aside.append(SetAside(Place(self.grid.file, row, sheet=self.grid.sheet), why, text))
         return row, text
 
     def note(self, key: str, at: Sequence[int], width: int = 0) -> None:

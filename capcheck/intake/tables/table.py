@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from capcheck.model import Note, SetAside
+from capcheck.values import Place
 
 
 class Table(Struct, frozen=True):
@@ -38,6 +39,10 @@ class Table(Struct, frozen=True):
     """``.`` or ``,`` where the cells prove it."""
     notes: tuple[Note, ...]
     total_rows: int
+
+    def place(self, row: int | None = None) -> Place:
+        """Return the place of a row, or of the table."""
+        return Place(self.file, row, sheet=self.sheet)
 
     def __len__(self) -> int:
         return len(self.row_numbers)

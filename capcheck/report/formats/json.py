@@ -128,8 +128,8 @@ def parts_json(board: Board, results: list[PartResult] | None = None) -> list[di
 
 def _fact(value: FactValue) -> dict[str, Any]:
     if value.dimension is None:
-        return {"value": value.text, "from": value.source}
-    return {"low": _end(value.low), "high": _end(value.high), "unit": value.unit, "from": value.source}
+        return {"value": value.text, "from": str(value.source)}
+    return {"low": _end(value.low), "high": _end(value.high), "unit": value.unit, "from": str(value.source)}
 
 
 def finding_json(finding: Finding) -> dict[str, Any]:
@@ -165,8 +165,8 @@ def finding_json(finding: Finding) -> dict[str, Any]:
         "margin": margin,
         "message": finding.message,
         "remedy": finding.remedy,
-        "file": finding.file,
-        "row": finding.row,
+        "file": finding.place.file if finding.place else None,
+        "row": finding.place.row if finding.place else None,
     }
 
 

@@ -20,11 +20,11 @@ def render_lines(report: Report) -> str:
 
 def line_of_finding(finding: Finding) -> str:
     """Return one finding as a line."""
-    place = "-" if finding.file is None else finding.file if finding.row is None else f"{finding.file}:{finding.row}"
+    place = str(finding.place or "-")
     subject = finding.subject.ref or finding.subject.side or finding.subject.machine or finding.subject.kind
     message = _flat(finding.message).removeprefix(f"{subject}: ").removeprefix(f"{subject} ")
     machine = finding.subject.machine
-    if machine and machine != subject and machine not in message:
+    if machine and machine != subject and not finding.names_machine:
         message = f"{message} ({machine})"
     reason = f" (waived: {_flat(finding.waiver)})" if finding.waived else ""
     return f"{place}: {outcome_word(finding)} {finding.rule} {subject} {message}{reason}"

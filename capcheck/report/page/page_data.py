@@ -9,12 +9,12 @@ from typing import Any, Final
 from msgspec import Struct, field
 
 from capcheck.checking import Report
-from capcheck.engine import FactValue, Finding, TypeTakers, takers
+from capcheck.engine import FactValue, Finding, TypeTakers
 from capcheck.model import Board
 from capcheck.report.characters import cut
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.rows import RowsOfSubjects
-from capcheck.report.sentences import OF_THE_SHOP, base_name, lacking, plain_fact
+from capcheck.report.sentences import OF_THE_SHOP, base_name, lacking, plain_fact, why_not
 from capcheck.values import LENGTH, number_of, shortened, show
 
 ALL: Final = 10**9
@@ -160,7 +160,7 @@ def _shortened_source(source: str, short: Mapping[str, str]) -> str:
 
 def _values(values: Sequence[FactValue], alike: int, short: Mapping[str, str]) -> tuple[str, ...]:
     """Return each value with its source, as of the first of the findings that are alike."""
-    sources = [f" ← {_shortened_source(v.source, short)}" if v.source else "" for v in values]
+    sources = [f" ← {_shortened_source(str(v.source), short)}" if v.source else "" for v in values]
     told = [f"{plain_fact(v.name)} {v}{source}" for v, source in zip(values, sources, strict=True)]
     if alike > 1 and any(v.source for v in values):
         told.append("sources as of the first; each has its own row")
@@ -201,12 +201,12 @@ _STATES: Final = {1: "yes", 0: "open", -1: "no"}
 
 def type_lines(report: Report, labels: Sequence[str]) -> list[TypeLine]:
     """Return the table part type × head."""
-    return [_type_line(report.board, taken, labels) for taken in takers(report)]
+    return [_type_line(report.board, taken, labels) for taken in report.takers]
 
 
 def _type_line(board: Board, taken: TypeTakers, labels: Sequence[str]) -> TypeLine:
     refs = sorted((board.placements.ref[r] for r in taken.rows), key=number_of)
-    cells = tuple((_STATES[t.state], t.text.partition(": ")[2]) for t in taken.takes)
+    cells = tuple((_STATES[t.state], why_not(t)) for t in taken.takes)
     state = _STATES[taken.state] if taken.on_heads else "hand"
     body = board.bodies[taken.index] if taken.index >= 0 else None
     size = _size(board, taken.index)

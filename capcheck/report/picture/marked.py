@@ -39,9 +39,8 @@ def _marks(report: Report, findings: Iterable[Finding]) -> tuple[dict[int, str],
     grades: dict[int, str] = {}
     for finding in findings:
         for row in rows.of_subject(finding.subject) or _marks_of_side(report, finding):
-            text = finding.message
-            if finding.subject.kind != "pair":  # a pair's text names both, so that each part shows its neighbour
-                text = text.removeprefix(f"{finding.subject.ref}: ")
+            # A pair's text names both, so that each part shows its neighbour.
+            text = finding.message if finding.subject.kind == "pair" else finding.text
             said.setdefault(row, {}).setdefault(finding.rule, text)
             grades[row] = max(grades.get(row, "warn"), finding.outcome, key=_ORDER.__getitem__)
     return {row: "; ".join(texts.values()) for row, texts in said.items()}, grades
@@ -56,8 +55,7 @@ def _stated_marks(report: Report, findings: Iterable[Finding]) -> dict[str, str]
         of_side = subject.ref is None and any(fact.name.startswith(_ON_MARKS) for fact in finding.facts)
         for mark in marks:
             if mark.name == subject.ref or (of_side and str(mark.side) == subject.side):
-                text = finding.message.removeprefix(f"{subject.ref}: ")
-                said.setdefault(mark.name, {}).setdefault(finding.rule, text)
+                said.setdefault(mark.name, {}).setdefault(finding.rule, finding.text)
     return {name: "; ".join(texts.values()) for name, texts in said.items()}
 
 

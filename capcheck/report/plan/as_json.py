@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
+from capcheck.lexicon import sentence
 from capcheck.planning import (
     CPK_CAPABLE,
     BoardFigures,
@@ -22,6 +23,7 @@ from capcheck.planning import (
     Shortage,
     Term,
 )
+from capcheck.report.plan.words import reasons, what
 from capcheck.values import Interval
 
 PLAN_SCHEMA: Final = "capcheck-plan/1"
@@ -40,11 +42,11 @@ def _ends(value: Interval | None) -> list[float | None] | None:
 
 def _term(term: Term) -> dict[str, Any]:
     return {
-        "name": term.name,
+        "name": term.work,
         "count": term.count,
         "seconds_each": _number(term.seconds),
         "seconds": _number(term.total),
-        "from": term.note,
+        "from": sentence(term.source),
     }
 
 
@@ -91,7 +93,7 @@ def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, Any]:
         "boards_between_refills": [
             None if p is None else _number(p * b) for p, b in zip(feeder.passes_between_refills, boards, strict=True)
         ],
-        "not_proved": list(feeder.undecided),
+        "not_proved": reasons(feeder.undecided),
     }
 
 
@@ -119,9 +121,9 @@ def _figures(plan: Plan, figures: PassFigures) -> dict[str, Any]:
 def _set_up(plan: Plan, set_up: SetUp) -> dict[str, Any]:
     unit = "placements" if set_up.by_count else "s"
     return {
-        "name": set_up.name,
+        "name": sentence(set_up.name),
         "boards": [plan.job.passes[p].name for p in set_up.passes],
-        "reading": set_up.reading,
+        "reading": set_up.strictness,
         "status": set_up.status,
         "objective": {"value": _number(set_up.seconds), "unit": unit},
         "proven_bound": {"value": _number(set_up.bound), "unit": unit},
@@ -158,7 +160,7 @@ def _shortage(shortage: Shortage | None) -> dict[str, Any] | None:
             {
                 "part_number": n.part,
                 "placements": n.placements,
-                "reasons": [{"head": head, "reason": text} for head, text in n.reasons],
+                "reasons": [{"head": head, "reason": "; ".join(reasons(takes))} for head, takes in n.reasons],
             }
             for n in shortage.nowhere
         ],
@@ -193,14 +195,14 @@ def _placing(placing: Placing) -> dict[str, Any]:
         "head": placing.head,
         "used": placing.used,
         "allowed_mm": _ends(found.allowed),
-        "allowed_from": placing.joint.formula,
+        "allowed_from": sentence(placing.joint.formula),
         "rotation_mm": _ends(found.rotation),
         "sigma_mm": _ends(found.sigma),
         "cpk": _ends(found.cpk),
         "limit": CPK_CAPABLE,
         "reached": placing.reaches,
-        "not_known": placing.missing,
-        "assumed": placing.joint.assumed,
+        "not_known": "; ".join(placing.missing),
+        "assumed": sentence(placing.joint.assumed or ""),
     }
 
 
@@ -218,7 +220,7 @@ def _changes(changes: tuple[Change, ...]) -> list[dict[str, Any]]:
     return [
         {
             "kind": c.kind,
-            "what": c.what,
+            "what": what(c),
             "cycle_s": _number(c.seconds),
             "saves_s": _number(c.saves),
             "solves": c.solves,
@@ -234,7 +236,7 @@ def to_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, Any]:
     return {
         "schema": PLAN_SCHEMA,
         "verdict": plan.verdict,
-        "why": list(plan.why),
+        "why": [sentence(said) for said in plan.why],
         "job": plan.job.name,
         "boards": [{"board": b.board, "side": b.side, "per_year": _number(b.per_year)} for b in plan.job.passes],
         "finished_boards": [_board(b) for b in plan.board_figures()],
@@ -243,8 +245,8 @@ def to_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, Any]:
         "shortage": _shortage(plan.shortage),
         "changeovers": [
             {
-                "from": c.before,
-                "to": c.after,
+                "from": sentence(c.before),
+                "to": sentence(c.after),
                 "out": [{"machine": m, "part_number": p} for m, p in c.out],
                 "in": [{"machine": m, "part_number": p} for m, p in c.into],
             }
@@ -261,8 +263,8 @@ def to_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, Any]:
         "rated_per_hour_and_m2": _number(plan.rated_per_hour_and_m2),
         "demand": _demand(plan.demand),
         "accuracy": [_placing(p) for p in plan.placings],
-        "not_computed": list(plan.not_computed),
-        "notes": list(plan.notes),
+        "not_computed": [sentence(said) for said in plan.not_computed],
+        "notes": [sentence(said) for said in plan.notes],
         "changes": _changes(changes),
     }
 

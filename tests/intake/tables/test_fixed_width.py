@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import HealthCheck, given, settings, strategies as st
+from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.tables import read_tables
 from capcheck.intake.tables.fixed_width import read_columns, read_spaces
@@ -89,7 +89,7 @@ def test_titles_of_two_words_are_joined_over_cells_parted_by_spaces():
     ),
     right=st.booleans(),
 )
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=80)
 def test_a_table_in_fixed_widths_is_read_back(tmp_path, rows, right):
     widths = (10, 14, 12, 12, 10, 8)
     head = ("RefDes", "Package", "Mid X", "Mid Y", "Rotation", "Side")

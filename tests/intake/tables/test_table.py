@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings, strategies as st
+from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.tables import Table, read_tables
 from capcheck.lexicon import sentence
@@ -219,7 +219,7 @@ COLUMNS = {
 
 
 @given(data=st.data())
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150)
 def test_a_table_written_in_any_form_is_read_back_cell_by_cell(tmp_path, data):
     draw = data.draw
     refs = draw(st.lists(REFERENCE, min_size=3, max_size=12, unique=True))
@@ -320,7 +320,7 @@ def test_a_large_file_with_quotes_is_read_as_csv_reads_it(tmp_path, columns, val
 
 
 @given(st.integers(1, 8998), st.text("C1,\"' x", max_size=12))
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 def test_a_row_with_stray_quotes_in_a_large_file_is_read_as_in_a_small_one(tmp_path_factory, at, odd):
     """The rows around it, by which quotes are mended, are the same in both."""
     folder = tmp_path_factory.mktemp("quotes")
