@@ -27,6 +27,8 @@ from capcheck.model.record import (
     Discrepancy as Discrepancy,
     InputFile as InputFile,
     Note as Note,
+    ReadColumn as ReadColumn,
+    ReadTable as ReadTable,
     Said as Said,
     SetAside as SetAside,
     Severity as Severity,

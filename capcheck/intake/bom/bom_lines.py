@@ -84,11 +84,11 @@ def read_lines(
             )
         words = len(refs) == 1 and " " in refs[0]
         if (not refs or words) and not (numbers[i] or values[i] or descriptions[i]):
-            set_aside.append(SetAside(table.file, row, say("bom.nothing named"), text))
+            set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
             continue
         if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):
             lines[-1] = replace(lines[-1], refs=tuple(dict.fromkeys((*lines[-1].refs, *refs))))
-            set_aside.append(SetAside(table.file, row, say("bom.continued", row=lines[-1].row), text))
+            set_aside.append(SetAside(table.place(row), say("bom.continued", row=lines[-1].row), text))
             continued += 1
             continue
         repeated = len(refs) - len(set(refs))

@@ -9,7 +9,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from capcheck.intake.bom.bom_lines import BomReading, read_lines
-from capcheck.intake.tables import Columns, Role, Table, recognise, score, sheet_is_not_fitted
+from capcheck.intake.tables import Columns, Recognised, Role, Table, sheet_is_not_fitted
 from capcheck.lexicon import sentence
 from capcheck.model import BomLine, Decision, Note, SetAside, say
 from capcheck.values import InputError, Place, Problems, pattern
@@ -27,7 +27,7 @@ _FEWEST: Final = 4
 
 
 def read_bom_tables(
-    tables: Sequence[Table],
+    sheets: Sequence[Recognised],
     *,
     named: Mapping[str, str],
     decimal: str | None = None,
@@ -39,7 +39,7 @@ def read_bom_tables(
     *known* are the references of the placement data: they settle whether ``J1-2`` is a range. Raises
     :class:`InputError` with every cell that cannot be read, or where no sheet is a bill of materials.
     """
-    chosen, notes, set_aside = _sheets(tables, named)
+    chosen, notes, set_aside = _sheets(sheets, named)
     problems = Problems()
     lines: list[BomLine] = []
     decisions: list[Decision] = []
@@ -54,7 +54,7 @@ def read_bom_tables(
             reason = say("bom.repeating sheet", sheet=table.sheet) if table.sheet else say("bom.repeating table")
             place = Place(table.file, table.header_row, sheet=table.sheet)
             notes.append(Note(say("bom.not read", reason=reason), place))
-            set_aside += [SetAside(table.file, row, reason) for row in table.row_numbers]
+            set_aside += [SetAside(table.place(row), reason) for row in table.row_numbers]
             continue
         seen |= refs
         lines += reading.lines
@@ -63,7 +63,7 @@ def read_bom_tables(
         decisions += reading.decisions
     problems.raise_if_any()
     if not any(line.refs for line in lines):
-        file = tables[0].file if tables else ""
+        file = sheets[0].table.file if sheets else ""
         problems.add(
             Place(file),
             "no line of the BOM names a reference",
@@ -81,23 +81,24 @@ def read_bom_tables(
 
 
 def _sheets(
-    tables: Sequence[Table], named: Mapping[str, str]
+    sheets: Sequence[Recognised], named: Mapping[str, str]
 ) -> tuple[list[tuple[Table, Columns]], list[Note], list[SetAside]]:
     """Return the tables that list parts; every row of the others is set aside."""
     chosen: list[tuple[Table, Columns]] = []
     notes: list[Note] = []
     set_aside: list[SetAside] = []
     first_error: InputError | None = None
-    several = len(tables) > 1
-    for table in tables:
+    several = len(sheets) > 1
+    for sheet in sheets:
+        table = sheet.table
         reason = None
         if several and table.sheet and _NO_BOM_SHEET.search(table.sheet) and not sheet_is_not_fitted(table.sheet):
             reason = say("bom.no list by its name")
-        elif several and score(table, "bom") < _LEAST_SCORE and not named:
+        elif several and sheet.score("bom") < _LEAST_SCORE and not named:
             reason = say("bom.unlike a list")
         else:
             try:
-                columns = recognise(table, "bom", named)
+                columns = sheet.columns("bom", named)
             except InputError as error:
                 first_error = first_error or error
                 reason = say("bom.columns not recognised")
@@ -110,14 +111,14 @@ def _sheets(
             said = say("bom.sheet" if table.sheet else "bom.table", sheet=table.sheet, reason=reason)
             notes.append(Note(said, Place(table.file, sheet=table.sheet)))
             told = say("bom.row of a sheet", sheet=table.sheet, reason=reason)
-            set_aside += [SetAside(table.file, row, told) for row in table.row_numbers]
+            set_aside += [SetAside(table.place(row), told) for row in table.row_numbers]
         set_aside += table.set_aside
     if not chosen:
-        if first_error is not None and len(tables) == 1:
+        if first_error is not None and len(sheets) == 1:
             raise first_error
         problems = Problems()
         problems.add(
-            Place(tables[0].file if tables else ""),
+            Place(sheets[0].table.file if sheets else ""),
             "no sheet is a bill of materials with a column of references",
             "; ".join(sentence(n.said) for n in notes),
             'name the columns in board.toml: [columns.bom] reference = "…"',
@@ -149,7 +150,7 @@ def without_repeated_list(reading: BomReading) -> BomReading:
     return replace(
         reading,
         lines=tuple(line for line in lines if line.place not in places),
-        set_aside=(*reading.set_aside, *(SetAside(d.file, d.row, reason, ", ".join(d.refs)) for d in dropped)),
+        set_aside=(*reading.set_aside, *(SetAside(d.place, reason, ", ".join(d.refs)) for d in dropped)),
         notes=(*reading.notes, Note(say("bom.listed twice", lines=len(dropped)), dropped[0].place)),
     )
 

@@ -9,7 +9,6 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.tables import (
-    TITLE_REASON,
     Columns,
     FittedColumn,
     Role,
@@ -21,7 +20,6 @@ from capcheck.intake.tables import (
     texts_say_not_fitted,
 )
 from capcheck.model import Flags, Note, say
-from capcheck.values import Place
 
 _TELLING: Final = (
     Role.VALUE,
@@ -68,16 +66,16 @@ def stays_off(
 
 def _below_titles(table: Table) -> tuple[Flags | None, list[Note]]:
     """Return which rows stand below a title such as ``Not fitted:``, up to the next title; None where none does."""
-    titles = [aside for aside in table.set_aside if aside.reason == TITLE_REASON]
-    if not any(is_not_fitted_title(title.text) for title in titles):
+    titles = table.titles
+    if not any(is_not_fitted_title(text) for _, text in titles):
         return None, []
     rows = np.asarray(table.row_numbers, dtype=np.int64)
     off = np.zeros(len(rows), dtype=np.bool_)
     notes = []
-    for title, after in zip(titles, [*(t.row for t in titles[1:]), np.inf], strict=True):
-        below = (rows > title.row) & (rows < after)
-        if is_not_fitted_title(title.text) and below.any():
+    for (row, text), after in zip(titles, [*(row for row, _ in titles[1:]), np.inf], strict=True):
+        below = (rows > row) & (rows < after)
+        if is_not_fitted_title(text) and below.any():
             off |= below
-            said = say("bom.below a title", lines=int(below.sum()), title=title.text.strip())
-            notes.append(Note(said, Place(table.file, title.row, sheet=table.sheet)))
+            said = say("bom.below a title", lines=int(below.sum()), title=text.strip())
+            notes.append(Note(said, table.place(row)))
     return (off, notes) if notes else (None, [])

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.tables.columns import Columns, Role
+from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.grouping import Coded, code
+from capcheck.intake.tables.header_words import Role
 from capcheck.model import Decision, Flags, Ints, Note, Topic, say
 from capcheck.values import Place, pattern
 

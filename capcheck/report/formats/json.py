@@ -53,7 +53,8 @@ def board_json(board: Board) -> dict[str, Any]:
             for d in board.decisions
         ],
         "set_aside": [
-            {"file": s.file, "row": s.row, "reason": sentence(s.reason), "text": s.text} for s in board.set_aside
+            {"file": s.place.file, "row": s.place.row, "reason": sentence(s.reason), "text": s.text}
+            for s in board.set_aside
         ],
     }
 

@@ -3,7 +3,7 @@
 import pytest
 
 from capcheck.intake.bom.lists_of_parts import read_bom_tables
-from capcheck.intake.tables.table import read_tables
+from capcheck.intake.tables import Recognised, read_tables
 from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 
@@ -13,7 +13,7 @@ def read(tmp_path):
     def write(text, **options):
         path = tmp_path / "bom.csv"
         path.write_text(text, encoding="utf-8")
-        return read_bom_tables(read_tables(path), named={}, **options)
+        return read_bom_tables([Recognised(t) for t in read_tables(path)], named={}, **options)
 
     return write
 
@@ -109,7 +109,7 @@ def test_no_row_is_lost(tmp_path):
         HEADER + "1,1,R1,10k,0603,PN-1\n,,,,,\n2,0,,,,\n3,1,R2,10k,0603,PN-1\nTotal,2,,,,\n", encoding="utf-8"
     )
     tables = read_tables(path)
-    reading = read_bom_tables(tables, named={})
+    reading = read_bom_tables([Recognised(t) for t in tables], named={})
     assert len(reading.lines) + len(reading.set_aside) == sum(t.total_rows for t in tables)
     assert all(s.reason for s in reading.set_aside)
 

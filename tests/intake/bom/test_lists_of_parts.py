@@ -18,8 +18,9 @@ def read(tmp_path):
         (tmp_path / "p.csv").write_text("Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n" + rows)
         (tmp_path / "b.csv").write_text(HEADER + bom)
         package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "b.csv")
-        (table,) = [t.table for t in package.tables if t.role == "bom"]
-        rows = {line.row for line in package.bom} | {s.row for s in package.set_aside if s.file == table.file}
+        (table,) = [t for t in package.tables if t.role == "bom"]
+        aside = {a.place.row for a in package.set_aside if a.place.file == table.file}
+        rows = {line.row for line in package.bom} | aside
         assert rows == set(range(1, bom.count("\n") + 2))
         return package
 

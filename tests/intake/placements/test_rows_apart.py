@@ -4,7 +4,8 @@ import pytest
 
 from capcheck.intake.placements import Known, parts_by_bom, read_placement_table
 from capcheck.intake.read import read_package
-from capcheck.intake.tables import read_tables, recognise
+from capcheck.intake.tables import read_tables
+from capcheck.intake.tables.columns import recognise
 from capcheck.lexicon import sentence
 from capcheck.model import BomLine, Kind
 from capcheck.values import Problems

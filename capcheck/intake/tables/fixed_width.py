@@ -7,29 +7,28 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
 from functools import lru_cache
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
-from msgspec import Struct
 
-from capcheck.intake.tables import header_score, is_number, is_reference, read_title
+from capcheck.intake.files import Rows
+from capcheck.intake.tables.content import is_number, is_reference
+from capcheck.intake.tables.header import header_score
+from capcheck.intake.tables.header_words import read_title
+from capcheck.model import Flags, Ints
 from capcheck.values import pattern
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 _TOKEN: Final = pattern(r'"[^"]*"(?=\s|$)|\S+')
 _REMARK: Final = pattern(r"\s*(?:#|//|;|!|[-=*_]{3,}\s*$)")
 _DIGITS: Final = pattern(r"\d+")
+_COMMENT_MARK: Final = pattern(r"^(\s*)([#;!/*]+)")
 _SEARCHED: Final = 120
+_SAMPLE: Final = 200
 _WIDEST: Final = 2000
 _TOLERANCES: Final = (0.0, 0.02, 0.05, 0.1, 0.25)
 """Shares of lines that may run across a gutter: none first, then as many as a library with long names pushes aside."""
-
-Rows = tuple[list[list[str]], Sequence[int]]
 
 
 def _unquoted(cell: str) -> str:
@@ -45,7 +44,7 @@ def read_spaces(text: str) -> Rows:
     for i, row in enumerate(rows[:_SEARCHED]):
         if len(row) > usual > 1 and header_score(row) > 1:
             rows[i] = _join_titles(row, usual)
-    return rows, range(1, len(rows) + 1)
+    return Rows(rows, range(1, len(rows) + 1))
 
 
 def _join_titles(row: list[str], count: int) -> list[str]:
@@ -61,11 +60,8 @@ def _join_titles(row: list[str], count: int) -> list[str]:
     return row
 
 
-class _Layout(Struct, frozen=True):
-    """The columns of a text: where each begins and ends, and which hold numbers."""
-
-    spans: tuple[tuple[int, int], ...]
-    gutters: NDArray[np.bool_]
+Spans = tuple[tuple[int, int], ...]
+"""Where each column begins and ends."""
 
 
 def read_columns(text: str) -> Rows:
@@ -79,41 +75,40 @@ def read_columns(text: str) -> Rows:
     ]
     numbers = range(1, len(lines) + 1)
     header = _header_line(lines)
-    body = [
-        i for i in range(0 if header is None else header + 1, len(lines)) if lines[i] and not _REMARK.match(lines[i])
-    ]
-    if header is None:
-        body = _alike(lines, body)
-    elif lines.count(lines[header]) > 1:
-        # What stands above the first page stands above the others too, but for its number.
-        above = {_DIGITS.sub("", line) for line in lines[: header + 1]}
-        body = [i for i in body if _DIGITS.sub("", lines[i]) not in above]
+    body = _body(lines, header)
     if not body:
-        return [[line] if line else [] for line in lines], numbers
-    title = "" if header is None else re.sub(r"^(\s*)([#;!/*]+)", lambda m: " " * len(m[0]), lines[header])
+        return Rows([[line] if line else [] for line in lines], numbers)
+    title = "" if header is None else _COMMENT_MARK.sub(lambda mark: " " * len(mark[0]), lines[header])
+    sample = [lines[i] for i in body[:_SAMPLE]]
     layouts = _layouts([lines[i] for i in body], title)
-    best: list[list[str]] = []
-    best_quality = -1.0
-    for layout in layouts:
-        rows = _sample_rows([lines[i] for i in body[:200]], layout)
-        quality = _quality(_cells(title, layout.spans) if title else [], rows)
-        if quality > best_quality:
-            best_quality, chosen = quality, layout
-    table = set(body)
-    if header is not None:
-        table.add(header)
-    kinds = _kinds([_cells(lines[i], chosen.spans) for i in body[:200] if not _crosses(lines[i], chosen)])
+    spans = max(layouts, key=lambda spans: _quality(_cells(title, spans) if title else [], _read(sample, spans)))
+    numeric = _numeric(sample, spans)
+    table = {*body, header}
+    rows = []
     for i, line in enumerate(lines):
         if header is not None and line == lines[header]:
-            best.append(_cells(title, chosen.spans))
+            rows.append(_cells(title, spans))
         elif i not in table:
-            best.append([line] if line else [])
-        elif _crosses(line, chosen):
-            best.append(_deal(line, chosen.spans, kinds))
+            rows.append([line] if line else [])
+        elif _crosses(line, spans):
+            rows.append(_deal(line, spans, numeric))
         else:
-            cells = _cells(line, chosen.spans)
-            best.append([_unquoted(cell) for cell in cells] if '"' in line else cells)
-    return best, numbers
+            cells = _cells(line, spans)
+            rows.append([_unquoted(cell) for cell in cells] if '"' in line else cells)
+    return Rows(rows, numbers)
+
+
+def _body(lines: list[str], header: int | None) -> list[int]:
+    """Return the lines of the table below its header."""
+    first = 0 if header is None else header + 1
+    body = [i for i in range(first, len(lines)) if lines[i] and not _REMARK.match(lines[i])]
+    if header is None:
+        return _alike(lines, body)
+    if lines.count(lines[header]) > 1:
+        # What stands above the first page stands above the others too, but for its number.
+        above = {_DIGITS.sub("", line) for line in lines[: header + 1]}
+        return [i for i in body if _DIGITS.sub("", lines[i]) not in above]
+    return body
 
 
 def _header_line(lines: list[str]) -> int | None:
@@ -135,26 +130,22 @@ def _alike(lines: list[str], body: list[int]) -> list[int]:
     return [i for i, w in words.items() if len(w) >= max(2, usual - 2) and (not numbers or sum(map(is_number, w)) > 0)]
 
 
-def _layouts(body: list[str], title: str) -> list[_Layout]:
+def _layouts(body: list[str], title: str) -> list[Spans]:
     """Return the layouts that are possible.
 
     Gutters are blank in all lines, in nearly all, or in those lines alone that no long cell has pushed aside.
     """
     width = max(map(len, [*body, title]))
-    titled = np.array([c != " " for c in title.ljust(width)], dtype=np.bool_)
+    title = title.ljust(width)
+    titled = np.array([c != " " for c in title], dtype=np.bool_)
     used = _used(body, width)
     cases = [(used, tolerance * len(body)) for tolerance in _TOLERANCES]
     cases += [(_used(lines, width), 0.0) for lines in _undisturbed(body)]
-    found: list[_Layout] = []
-    for count, allowed in cases:
-        gutters = (count <= allowed) & ~titled
-        spans = _spans(gutters, count > allowed, title.ljust(width) if title else "")
-        if spans and all(spans != layout.spans for layout in found):
-            found.append(_Layout(spans, gutters))
-    return found
+    found = [_spans((count <= allowed) & ~titled, count > allowed, title) for count, allowed in cases]
+    return [spans for spans in dict.fromkeys(found) if spans]
 
 
-def _used(body: list[str], width: int) -> NDArray[np.int64]:
+def _used(body: list[str], width: int) -> Ints:
     """Return for each position the number of lines that have text there."""
     used = np.zeros(width, dtype=np.int64)
     for start in range(0, len(body), 2000):
@@ -184,7 +175,7 @@ def _undisturbed(body: list[str]) -> list[list[str]]:
     return found
 
 
-def _spans(gutters: NDArray[np.bool_], data: NDArray[np.bool_], title: str) -> tuple[tuple[int, int], ...]:
+def _spans(gutters: Flags, data: Flags, title: str) -> Spans:
     """Return the runs between gutters.
 
     A run without data or without a title that stands one blank behind another belongs to that one.
@@ -192,7 +183,7 @@ def _spans(gutters: NDArray[np.bool_], data: NDArray[np.bool_], title: str) -> t
     edges = np.flatnonzero(np.diff(np.concatenate(([True], gutters, [True])).astype(np.int8)))
     spans: list[tuple[int, int]] = []
     for start, end in zip(edges[0::2].tolist(), edges[1::2].tolist(), strict=True):
-        if spans and start - spans[-1][1] == 1 and title:
+        if spans and start - spans[-1][1] == 1 and not title.isspace():
             lone_title = not data[start:end].any()
             untitled = not title[start:end].strip()
             if lone_title or untitled:
@@ -202,40 +193,37 @@ def _spans(gutters: NDArray[np.bool_], data: NDArray[np.bool_], title: str) -> t
     return tuple(spans)
 
 
-def _cells(line: str, spans: tuple[tuple[int, int], ...]) -> list[str]:
+def _cells(line: str, spans: Spans) -> list[str]:
     return [line[a:b].strip() for a, b in _cuts(spans)]
 
 
 @lru_cache(maxsize=64)
-def _cuts(spans: tuple[tuple[int, int], ...]) -> tuple[tuple[int, int | None], ...]:
+def _cuts(spans: Spans) -> tuple[tuple[int, int | None], ...]:
     """Return where each cell begins and ends: at the beginning of its column and of the next one."""
     starts = [start for start, _ in spans]
     return tuple(zip([0, *starts[1:]], [*starts[1:], None], strict=True))
 
 
-def _crosses(line: str, layout: _Layout) -> bool:
+def _crosses(line: str, spans: Spans) -> bool:
     """Whether a line has text in a gutter between two columns."""
-    return bool("".join([line[a:b] for a, b in _gaps(layout.spans)]).strip())
+    return bool("".join([line[a:b] for a, b in _gaps(spans)]).strip())
 
 
 @lru_cache(maxsize=64)
-def _gaps(spans: tuple[tuple[int, int], ...]) -> tuple[tuple[int, int], ...]:
+def _gaps(spans: Spans) -> Spans:
     """Return where each gutter between two columns begins and ends."""
     return tuple((a[1], b[0]) for a, b in pairwise(spans))
 
 
-def _kinds(rows: list[list[str]]) -> list[bool]:
-    """Return for each column whether it holds numbers throughout."""
-    columns = list(zip(*rows, strict=True))
+def _numeric(lines: list[str], spans: Spans) -> list[bool]:
+    """Return for each column whether it holds numbers throughout, by the lines that no long cell pushes aside."""
+    columns = zip(*(_cells(line, spans) for line in lines if not _crosses(line, spans)), strict=True)
     return [sum(map(is_number, c)) >= 0.9 * len(c) for c in columns]
 
 
-def _sample_rows(lines: list[str], layout: _Layout) -> list[list[str]]:
-    straight = [_cells(line, layout.spans) for line in lines if not _crosses(line, layout)]
-    kinds = _kinds(straight)
-    return [
-        _deal(line, layout.spans, kinds) if _crosses(line, layout) else _cells(line, layout.spans) for line in lines
-    ]
+def _read(lines: list[str], spans: Spans) -> list[list[str]]:
+    numeric = _numeric(lines, spans)
+    return [_deal(line, spans, numeric) if _crosses(line, spans) else _cells(line, spans) for line in lines]
 
 
 def _quality(header: list[str], rows: list[list[str]]) -> float:
@@ -249,7 +237,7 @@ def _quality(header: list[str], rows: list[list[str]]) -> float:
     return header_score(header) + 0.5 * kinds
 
 
-def _deal(line: str, spans: tuple[tuple[int, int], ...], numeric: list[bool]) -> list[str]:
+def _deal(line: str, spans: Spans, numeric: list[bool]) -> list[str]:
     """Deal the words of a line to the columns, in order: numbers to columns of numbers, and the rest by position.
 
     The cheapest deal is found by dynamic programming over words and columns.

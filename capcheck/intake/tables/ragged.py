@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from capcheck.intake.tables import is_number, is_reference
-from capcheck.model import Note
+from capcheck.intake.tables.content import is_number, is_reference
 from capcheck.values import InputError, Place
 
 _MARKS: Final = {"comma": ",", "semicolon": ";", "tab": " ", "pipe": "|"}
@@ -29,19 +28,14 @@ def parts_numbers(body: list[list[str]], suspects: Sequence[int], long: list[int
     return surplus > 0.5 * len(sample) and not points
 
 
-def decimal_commas(file: str, row: int, found: int, width: int) -> InputError:
+def decimal_commas(place: Place, found: int, width: int) -> InputError:
     """Return the error of a file in which commas part cells and numbers alike."""
     return InputError.at(
-        Place(file, row),
+        place,
         f"this row and most others have {found} cells where the header has {width}",
         "commas part the cells and seem to be the decimal mark too, so numbers fall apart",
         "export it again with semicolons or tabs between the cells, or with decimal points",
     )
-
-
-def _some(rows: list[int]) -> str:
-    shown = ", ".join(map(str, rows[:10]))
-    return shown if len(rows) <= 10 else f"{shown} and {len(rows) - 10} more"
 
 
 class TornCells:
@@ -78,33 +72,3 @@ class TornCells:
 
     def _known(self, row: Sequence[str]) -> int:
         return sum(cell.strip() in seen for cell, seen in zip(row, self._seen, strict=False))
-
-
-def mended_rows(rows: list[int], file: str) -> Note:
-    """Return the note on rows whose torn cell was put together."""
-    many = len(rows) > 1
-    return Note(
-        f"row{'s' * many} {_some(rows)}: a delimiter stands inside a cell without quotes; the cell is put together, so "
-        "that the numbers stand in their columns",
-        Place(file, rows[0]),
-    )
-
-
-def long_rows(rows: list[int], width: int, file: str) -> Note:
-    """Return the note on rows with more, or fewer, cells than the header's *width*."""
-    many = len(rows) > 1
-    return Note(
-        f"row{'s' * many} {_some(rows)} {'have' if many else 'has'} more cells than the {width} of the header: "
-        "a delimiter inside a cell without quotes may have shifted its columns",
-        Place(file, rows[0]),
-    )
-
-
-def short_rows(rows: list[int], width: int, file: str) -> Note:
-    """Return the note on rows with more, or fewer, cells than the header's *width*."""
-    many = len(rows) > 1
-    return Note(
-        f"row{'s' * many} {_some(rows)} {'have' if many else 'has'} fewer cells than the {width} of the header; "
-        "the missing ones are taken as empty",
-        Place(file, rows[0]),
-    )

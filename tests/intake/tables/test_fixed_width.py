@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings, strategies as st
 
-from capcheck.intake.files.fixed_width import read_columns, read_spaces
-from capcheck.intake.tables.table import read_tables
+from capcheck.intake.tables import read_tables
+from capcheck.intake.tables.fixed_width import read_columns, read_spaces
+from capcheck.lexicon import sentence
 
 WIDE = """\
 RefDes  Land             Mid X    Mid Y  TB  Angle Remark
@@ -37,7 +38,7 @@ def test_a_sparse_flag_between_columns_keeps_its_column():
     lines = [
         f"C{n:<6}{n * 1.5:10.3f}{n * 2.5:10.3f}{90:8}  {'m' if n % 7 == 0 else ' '} land-{n}" for n in range(1, 60)
     ]
-    rows, _ = read_columns("UNITS = MIL\n" + "\n".join(lines))
+    rows = read_columns("UNITS = MIL\n" + "\n".join(lines)).rows
     assert rows[7] == ["C7", "10.500", "17.500", "90", "m", "land-7"]
     assert rows[8] == ["C8", "12.000", "20.000", "90", "", "land-8"]
 
@@ -51,7 +52,7 @@ def test_a_header_behind_a_comment_mark_keeps_its_columns(tmp_path):
     (table,) = read_tables(path)
     assert table.header == ("Ref", "Val", "PosX", "PosY", "Rot", "Side")
     assert table.columns[1] == ["1u", "100 n"]
-    assert [a.reason for a in table.set_aside] == [
+    assert [sentence(a.reason) for a in table.set_aside] == [
         "before the header",
         "before the header",
         "header",
@@ -69,7 +70,7 @@ def test_cells_parted_by_single_spaces_without_header_are_read(tmp_path):
 
 
 def test_titles_of_two_words_are_joined_over_cells_parted_by_spaces():
-    rows, _ = read_spaces("RefDes Mid X Mid Y Rot Side\nC1 1.5 2.5 90 top\nC2 11.5 2.5 0 top\n")
+    rows = read_spaces("RefDes Mid X Mid Y Rot Side\nC1 1.5 2.5 90 top\nC2 11.5 2.5 0 top\n").rows
     assert rows[0] == ["RefDes", "Mid X", "Mid Y", "Rot", "Side"]
 
 
@@ -108,7 +109,7 @@ def test_a_table_in_fixed_widths_is_read_back(tmp_path, rows, right):
 
 
 def test_a_long_line_is_cut_and_not_worked_on_for_minutes():
-    rows, _ = read_columns("C1    1.5   2.5   90" + " " * 100_000 + "x\n" + "C2    1.5   2.5   90\n" * 3)
+    rows = read_columns("C1    1.5   2.5   90" + " " * 100_000 + "x\n" + "C2    1.5   2.5   90\n" * 3).rows
     assert rows[0][:4] == pytest.approx(["C1", "1.5", "2.5", "90"])
 
 
@@ -127,7 +128,7 @@ def test_headings_of_pages_do_not_move_columns_and_are_set_apart(tmp_path):
     assert table.columns[0] == [f"C{n}" for n in range(1, 37)]
     assert table.columns[2][35] == "54.000"
     assert (1, "Placement report of the board Page 1 of 4") in table.preamble
-    reasons = [aside.reason for aside in table.set_aside]
+    reasons = [sentence(aside.reason) for aside in table.set_aside]
     assert reasons.count("heading of a page") == 3
     assert reasons.count("header repeated") == 3
     assert len(table) + len(reasons) == len(lines) + 2
