@@ -8,15 +8,17 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import Report
-from capcheck.engine import Take, Tightest
+from capcheck.engine import Finding, Take, Tightest
 from capcheck.lexicon import sentence
 from capcheck.model import Board, Kind, Note
 from capcheck.report.groups import Gap
+from capcheck.shop import outcome_word
 from capcheck.values import LENGTH, NUMBER, Place, shortened, show
 
 OF_THE_SHOP = ("head.", "machine.", "line.", "placing.", "passing.", "passage.")
 """Scopes of facts that the shop knows, not the customer."""
 _MOST_SUBJECTS: Final = 10
+VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS"}
 _FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
 """Facts that follow from others which are asked for, or from the class of the product: nobody can state them."""
 
@@ -171,3 +173,31 @@ def why_not(take: Take) -> str:
     """Return what keeps a head from placing a part, or leaves it undecided: ``part-height, −1.2 mm``."""
     margin = str(take.margin).replace("-", "−") if take.margin is not None else sentence(take.why or "")
     return ", ".join(piece for piece in (take.rule, margin) if piece)
+
+
+def count_line(report: Report) -> str:
+    """Return the last line of a report: the verdict and every count."""
+    totals = report.totals
+    aside = f", {totals.waived} waived" if totals.waived else ""
+    aside += f", {totals.known} known from before" if totals.known else ""
+    return (
+        f"{VERDICT_WORDS[report.verdict]}: {totals.failed} fail, {totals.warned} warn ({totals.undecided} of them "
+        f"undecided), {totals.passed} pass{aside}"
+    )
+
+
+def line_of_finding(finding: Finding) -> str:
+    """Return a finding as a line: ``file:row: outcome rule reference message``."""
+    place = "-" if finding.file is None else finding.file if finding.row is None else f"{finding.file}:{finding.row}"
+    subject = finding.subject.ref or finding.subject.side or finding.subject.machine or finding.subject.kind
+    message = on_one_line(finding.message).removeprefix(f"{subject}: ").removeprefix(f"{subject} ")
+    machine = finding.subject.machine
+    if machine and machine != subject and machine not in message:
+        message = f"{message} ({machine})"
+    reason = f" (waived: {on_one_line(finding.waiver)})" if finding.waived else ""
+    return f"{place}: {outcome_word(finding)} {finding.rule} {subject} {message}{reason}"
+
+
+def on_one_line(text: str) -> str:
+    """Return a text without its line breaks, and with one space between words."""
+    return " ".join(text.split())

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from capcheck.planning import Occupied, PassFigures, Plan, SetUp
-from capcheck.report.plan.words import count, ends, numbered, some, span
+from capcheck.report.plan.spans import count, ends, numbered, some, span
 
 _WORDS: Final = {"pass": "PASS", "warn": "WARN", "fail": "FAIL"}
 _INDENT: Final = "      "

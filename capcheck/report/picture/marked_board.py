@@ -10,7 +10,7 @@ from capcheck.engine import Finding
 from capcheck.facts import certain_marks, travels
 from capcheck.model import Kind, Side
 from capcheck.report.picture.drawing import board_svg
-from capcheck.report.rows import RowsOfSubjects
+from capcheck.report.rows_of_findings import RowsOfSubjects
 
 _ORDER: Final = {"warn": 0, "fail": 1}
 _ON_MARKS: Final = ("side.fiducial", "side.half_turn")

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from capcheck.planning import CPK_CAPABLE, GantrySum, MachineTime, Placing, Term
-from capcheck.report.plan.words import numbered, some, span
+from capcheck.report.plan.spans import numbered, some, span
 
 _TIGHTEST: Final = 8
 _FEW: Final = 4

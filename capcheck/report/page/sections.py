@@ -11,9 +11,9 @@ from msgspec import Struct, field
 from capcheck.checking import Report
 from capcheck.engine import FactValue, Finding, TypeTakers
 from capcheck.model import Board
-from capcheck.report.characters import cut
+from capcheck.report.control_characters import cut
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.rows import RowsOfSubjects
+from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import OF_THE_SHOP, base_name, lacking, plain_fact, why_not
 from capcheck.values import LENGTH, number_of, shortened, show
 

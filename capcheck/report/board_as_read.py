@@ -4,26 +4,25 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import Final
 
 from capcheck.lexicon import sentence_of_decision
 from capcheck.model import Board, Body, Kind, Note, Side
-from capcheck.report.characters import visible
-from capcheck.report.formats import WIDTH_WHEN_PIPED, Line, wrapped
+from capcheck.report.control_characters import visible
 from capcheck.report.sentences import base_name, noted, size_of
+from capcheck.report.styled_lines import ALL, Line, wrapped
 from capcheck.values import LENGTH, shortened, show
 
 _MOST_LINES: Final = 15
 
 
-def render_reading(board: Board, *, width: int = WIDTH_WHEN_PIPED, full: bool = False) -> list[Line]:
+def styled_reading(board: Board, *, width: int, full: bool) -> list[Line]:
     """Return the lines: files, decisions, what disagrees, parts by type. With *full* no list is cut short."""
-    most = 10**9 if full else _MOST_LINES
+    most = ALL if full else _MOST_LINES
     lines = [Line(f"{board.name}: {len(board.placements)} placements, board {size_of(board)}", "head")]
     lines += _counts(board)
     lines += [Line(""), Line("Files", "head")]
-    for table in board.tables:
-        lines += _table(table, width)
+    lines += _tables(board, width)
     lines += _others(board)
     lines += _decisions(board, width, most)
     lines += _disagreements(board, width, most)
@@ -48,19 +47,20 @@ def _counts(board: Board) -> Iterator[Line]:
 _KIND_WORDS: Final = {Kind.FIDUCIAL: "fiducials", Kind.MECHANICAL: "with nothing to place", Kind.PART: "parts"}
 
 
-def _table(read: Any, width: int) -> Iterator[Line]:  # noqa: ANN401  capcheck.intake.package.ReadTable
-    table, columns = read.table, read.columns
-    sheet = f', sheet "{table.sheet}"' if table.sheet else ""
-    header = f"header in row {table.header_row}" if table.header_row else "no header"
-    yield Line(f"  {read.role}: {table.file}{sheet}")
-    facts = f"{table.encoding}, {table.delimiter}, {header}, {len(table)} rows, {len(table.set_aside)} set apart"
-    yield Line(f"    {facts}")
-    roles = []
-    for role, index in columns.index.items():
-        title = table.header[index] if index < len(table.header) and table.header[index] else f"column {index + 1}"
-        unit = f" in {columns.units[role]}" if role in columns.units else ""
-        roles.append(f'{role} ← "{title}"{unit}')
-    yield from (Line(t) for t in wrapped("; ".join(roles), width, "    ", "      "))
+def _tables(board: Board, width: int) -> Iterator[Line]:
+    for read in board.tables:
+        table, columns = read.table, read.columns
+        sheet = f', sheet "{table.sheet}"' if table.sheet else ""
+        header = f"header in row {table.header_row}" if table.header_row else "no header"
+        yield Line(f"  {read.role}: {table.file}{sheet}")
+        facts = f"{table.encoding}, {table.delimiter}, {header}, {len(table)} rows, {len(table.set_aside)} set apart"
+        yield Line(f"    {facts}")
+        roles = []
+        for role, index in columns.index.items():
+            title = table.header[index] if index < len(table.header) else ""
+            unit = f" in {columns.units[role]}" if role in columns.units else ""
+            roles.append(f'{role} ← "{title or f"column {index + 1}"}"{unit}')
+        yield from (Line(t) for t in wrapped("; ".join(roles), width, "    ", "      "))
 
 
 def _others(board: Board) -> Iterator[Line]:
