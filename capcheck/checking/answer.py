@@ -14,10 +14,10 @@ from msgspec.structs import replace
 from capcheck.checking.read import read_board
 from capcheck.checking.report import Report
 from capcheck.engine import Answers, Constant, Finding, Rule, answer, rule_files, walk
-from capcheck.facts import FACTS, Catalogue, Numbers, Session, Texts, travel_notes
+from capcheck.facts import FACTS, Catalogue, Session, travel_notes
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line, line_of_machines, read_line
-from capcheck.model import Board, InputFile, Note
+from capcheck.model import NOTHING, Board, InputFile, Note, say
 from capcheck.shop import (
     COMMAND_LINE,
     Choice,
@@ -32,8 +32,6 @@ from capcheck.shop import (
     waived,
 )
 from capcheck.values import LENGTH, InputError, Problem, nearest
-
-__all__ = ["Choice", "check", "check_as_settled", "check_board", "chosen_rules", "devices_of"]
 
 _MOST_GONE: Final = 5
 _SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
@@ -168,10 +166,7 @@ def check_board(
     which waivers are judged.
     """
     settings = settings or Settings()
-    session = Session(
-        catalogue,
-        {"board": board, "line": line, "product_class": settings.product_class, "reach": neighbour_reach(rules)},
-    )
+    session = Session(catalogue, board, line, settings.product_class, reach=neighbour_reach(rules))
     missing = [name for name, there in _there(board, line).items() if not there]
     answers = answer(rules, session, missing)
     findings: Sequence[Finding] = sorted(answers.findings, key=_order)
@@ -206,14 +201,21 @@ def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Re
     """Return the report with its findings marked; with *new_only* those that the baseline has are set aside."""
     findings, gone = compared(report.findings, baseline)
     states = Counter(finding.baseline for finding in findings)
-    counts = ", ".join(f"{states[state]} {state}" for state in ("new", "worse", "unchanged"))
-    left = "".join(f"; gone: {known.rule} {known.subject}" for known in gone[:_MOST_GONE])
-    more = f" and {len(gone) - _MOST_GONE} more" if len(gone) > _MOST_GONE else ""
-    note = Note(f"compared with the earlier report: {counts}, {len(gone)} gone{left}{more}")
-    aside = [new_only and f.baseline == "unchanged" and not f.waived for f in findings]
-    known = [f for f, set_aside in zip(findings, aside, strict=True) if set_aside]
-    kept = [f for f, set_aside in zip(findings, aside, strict=True) if not set_aside]
-    return replace(report, findings=kept, known=known, gone=gone, notes=[note, *report.notes])
+    said = say(
+        "checking.compared",
+        new=states["new"],
+        worse=states["worse"],
+        unchanged=states["unchanged"],
+        gone=len(gone),
+        first=[say("checking.is gone", rule=known.rule, subject=known.subject) for known in gone[:_MOST_GONE]],
+        more=say("checking.more gone", count=len(gone) - _MOST_GONE) if len(gone) > _MOST_GONE else NOTHING,
+    )
+    kept: list[Finding] = []
+    aside: list[Finding] = []
+    for finding in findings:
+        is_known = new_only and finding.baseline == "unchanged" and not finding.waived
+        (aside if is_known else kept).append(finding)
+    return replace(report, findings=kept, known=aside, gone=gone, notes=[Note(said), *report.notes])
 
 
 def _there(board: Board, line: Line | None) -> dict[str, bool]:
@@ -233,25 +235,15 @@ def _panel(session: Session, board: Board) -> list[Note]:
     """Return a note on the panel that the line could take, for a single board that passes it; else a rule tells."""
     if board.outline is None or board.manifest.panel is not None:
         return []
-    refusing, proposal = (session.get(f"line.{name}") for name in ("machines_refusing_board", "panel_proposal"))
-    if not isinstance(refusing, Numbers) or not isinstance(proposal, Texts) or refusing.low[0] > 0:
+    if session.numbers("line.machines_refusing_board").low[0] > 0:
         return []
-    return [Note(f"panel: {proposal.value(0)}")]
+    return [Note(say("checking.panel", proposal=session.texts("line.panel_proposal").value(0)))]
 
 
 def _skipped(answers: Answers) -> list[Note]:
     """Return one note for each whole input that is missing, with the rules that it leaves unanswered."""
-    remedy = {
-        "line": "name a line or machines",
-        "outline": "give an outline, or length and width in board.toml",
-        "bom": "give the bill of materials",
-    }
-    notes = [
-        Note(f"no {name} was given, so these rules are not answered: {', '.join(rules)}; {remedy[name]}")
-        for name, rules in answers.skipped.items()
-    ]
-    notes += [Note(f'rule "{rule}" could not be answered: {error}') for rule, error in answers.broken_rules]
-    return notes
+    notes = [Note(say(f"checking.no {name}", rules=rules)) for name, rules in answers.skipped.items()]
+    return notes + [Note(say("checking.rule broken", rule=rule, error=error)) for rule, error in answers.broken_rules]
 
 
 def _order(finding: Finding) -> tuple[object, ...]:
@@ -259,4 +251,5 @@ def _order(finding: Finding) -> tuple[object, ...]:
     rank = 0 if finding.outcome == "fail" else 2 if finding.undecided else 1
     subject = finding.subject
     names = tuple(name or "" for name in (subject.machine, subject.head, subject.side))
-    return (finding.waived, rank, finding.rule, finding.file or "", finding.row or 0, subject.ref or "", names)
+    file, row = (finding.place.file, finding.place.row or 0) if finding.place else ("", 0)
+    return (finding.waived, rank, finding.rule, file, row, subject.ref or "", names)

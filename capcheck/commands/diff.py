@@ -42,6 +42,7 @@ def _diff(arguments: argparse.Namespace) -> int:
 def _print_section(name: str, listed: Sequence[Known]) -> None:
     sys.stdout.write(f"{name.capitalize()}\n")
     for known in listed:
+        # Of an earlier report only the sentence is there, which may begin with what it is about.
         message = known.message.removeprefix(f"{known.subject}: ")
         sys.stdout.write(f"  {known.outcome:9}  {known.rule}  {known.subject}: {message}\n")
     sys.stdout.write("\n")

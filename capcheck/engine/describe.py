@@ -1,8 +1,7 @@
-"""Answers that are not a pass, put into findings: values, sources, margin, message."""
+"""Answers that are not a pass, put into findings: values, sources, margin, and what the message shows."""
 
 from __future__ import annotations
 
-import string
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -13,7 +12,6 @@ from capcheck.engine.rules import Rule
 from capcheck.engine.view import View
 from capcheck.facts import Numbers, Truths
 from capcheck.model import Flags
-from capcheck.values import show
 
 
 def findings_of(rule: Rule, view: View, *, undecided: bool) -> list[Finding]:
@@ -59,10 +57,6 @@ def _finding(
     if when_open and rule.when is not None:
         names += [name for name in facts_of(rule.when) if name not in names]
     facts = tuple(view.value(name, row) for name in names)
-    missing = _missing(facts) if undecided else ()
-    margin = _margin(deciding, margins, row)
-    file, number = view.place(row)
-    message = _undecided_message(rule, facts) if undecided else message_of(rule, view, row)
     return Finding(
         rule=rule.id,
         title=rule.title,
@@ -70,12 +64,12 @@ def _finding(
         undecided=undecided,
         subject=view.name(row),
         facts=facts,
-        margin=margin,
-        message=message,
+        margin=_margin(deciding, margins, row),
+        template=rule.message,
+        shown=() if undecided else _shown(rule, view, row),
         remedy=rule.remedy,
-        file=file,
-        row=number,
-        missing=missing,
+        place=view.place(row),
+        missing=_missing(facts) if undecided else (),
         group=view.group(row, undecided=undecided),
     )
 
@@ -95,18 +89,10 @@ def _margin(deciding: Sequence[TruthNode], margins: Mapping[Comparison, Numbers]
     return None
 
 
-def _undecided_message(rule: Rule, facts: Sequence[FactValue]) -> str:
-    open_ = [f"{f.name} is {f}" for f in facts if not f.is_exact]
-    fixed = [f"{f.name} is {f}" for f in facts if f.is_exact]
-    return f"{rule.title}: not decided, {'; '.join(open_ + fixed)}"
-
-
-def message_of(rule: Rule, view: View, row: int) -> str:
-    """Return the rule's message with the facts of one row filled in."""
-    limits = {f"limits.{n}": show(limit.value, limit.value, limit.dimension) for n, limit in rule.limits.items()}
-    text = ""
-    for literal, name, _, _ in string.Formatter().parse(rule.message):
-        text += literal
-        if name is not None:
-            text += limits[name] if name in limits else str(view.value(name, row))
-    return text
+def _shown(rule: Rule, view: View, row: int) -> tuple[FactValue, ...]:
+    """Return what the rule's message shows: the facts of one row, and the rule's limits."""
+    limits = (
+        FactValue(f"limits.{name}", low=limit.value, high=limit.value, dimension=limit.dimension)
+        for name, limit in rule.limits.items()
+    )
+    return (*(view.value(name, row) for name in rule.message_facts), *limits)

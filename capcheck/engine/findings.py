@@ -1,13 +1,19 @@
-"""What a rule has to say about one subject, as data."""
+"""What a rule has to say about one subject, as data; its sentence is made when it is asked for."""
 
 from __future__ import annotations
 
 import math
-from typing import Literal
+import string
+from functools import cache
+from typing import Final, Literal
 
 from msgspec import Struct
 
-from capcheck.values import Dimension, show, shown_unit
+from capcheck.values import Dimension, Place, show, shown_unit
+
+_REFERENCES: Final = frozenset({"part.ref", "pair.refs", "fiducial.ref", "bom.refs", "data.refs"})
+"""Facts that name the subject of a finding: a message may begin with one of them and a colon."""
+_MACHINE: Final = "machine.name"
 
 
 class SubjectName(Struct, frozen=True):
@@ -27,14 +33,17 @@ class SubjectName(Struct, frozen=True):
 
 
 class FactValue(Struct, frozen=True):
-    """A fact's value for one subject: an interval in the canonical unit, or a text; with its source."""
+    """A fact's value for one subject: an interval in the canonical unit, or a text; with its source.
+
+    *source* is a place in a file, or says in words where the value comes from; it may be empty.
+    """
 
     name: str
-    low: float | None
-    high: float | None
-    text: str | None
-    dimension: Dimension | None
-    source: str
+    low: float | None = None
+    high: float | None = None
+    text: str | None = None
+    dimension: Dimension | None = None
+    source: Place | str = ""
 
     @property
     def unit(self) -> str:
@@ -77,7 +86,8 @@ class Finding(Struct, frozen=True):
     """One answer that is not a pass.
 
     *undecided* findings are warnings: the facts do not decide the rule, and *missing* names the facts that are
-    unknown or too wide. *group* is what findings are gathered by in a report, such as a part number.
+    unknown or too wide. *group* is what findings are gathered by in a report, such as a part number. *template* is
+    the rule's message with names in braces, and *shown* the values of those names.
     """
 
     rule: str
@@ -87,17 +97,62 @@ class Finding(Struct, frozen=True):
     subject: SubjectName
     facts: tuple[FactValue, ...]
     margin: Margin | None
-    message: str
+    template: str
     remedy: str
-    file: str | None
-    row: int | None
-    missing: tuple[str, ...]
-    group: str
+    place: Place | None = None
+    """Where the subject stands in the customer's data, if it stands in one place."""
+    shown: tuple[FactValue, ...] = ()
+    missing: tuple[str, ...] = ()
+    group: str = ""
     waived: bool = False
     waiver: str = ""
     """Reason, name and end of the waiver."""
     baseline: Literal["", "new", "worse", "unchanged"] = ""
     """How it stands to an earlier report; empty if there is none to compare with."""
+
+    @property
+    def message(self) -> str:
+        """The whole sentence: the rule's message, or for an undecided finding what is known of the facts."""
+        return self.told()
+
+    @property
+    def text(self) -> str:
+        """The sentence without the reference it begins with, so that what is said of several subjects is alike."""
+        return self.told(reference=False)
+
+    @property
+    def names_machine(self) -> bool:
+        """Whether the sentence names the machine that the finding is about."""
+        return not self.undecided and any(name == _MACHINE for _, name in template_pieces(self.template))
+
+    def told(self, *, reference: bool = True, machine: str | None = None) -> str:
+        """Return the sentence, with or without the *reference* it begins with; *machine* stands for the machine's name.
+
+        With the names of several machines for *machine*, one sentence speaks of them all.
+        """
+        if self.undecided:
+            known = sorted(self.facts, key=lambda f: f.is_exact)
+            return f"{self.title}: not decided, {'; '.join(f'{f.name} is {f}' for f in known)}"
+        values = {value.name: str(value) for value in self.shown}
+        if machine is not None:
+            values[_MACHINE] = machine
+        pieces = template_pieces(self.template)
+        if not reference and len(pieces) > 1 and pieces[0] in _LEADING and pieces[1][0].startswith(": "):
+            pieces = ((pieces[1][0][2:], pieces[1][1]), *pieces[2:])
+        text = "".join(literal + (values[name] if name is not None else "") for literal, name in pieces)
+        if not reference and self.subject.kind == "data":
+            # The statement of a disagreement begins with its references where one sentence fits all of its kind.
+            return text.removeprefix(f"{self.subject.ref}: ")
+        return text
+
+
+@cache
+def template_pieces(template: str) -> tuple[tuple[str, str | None], ...]:
+    """Return each literal of a message with the name in braces that follows it. Raises ValueError for a lone brace."""
+    return tuple((literal, name) for literal, name, _, _ in string.Formatter().parse(template))
+
+
+_LEADING: Final = frozenset(("", name) for name in _REFERENCES)
 
 
 class Tightest(Struct, frozen=True):

@@ -13,7 +13,7 @@ from typing import Final, Protocol
 import numpy as np
 from msgspec import Struct
 
-from capcheck.facts import Column, Numbers, Sets, Texts, Truths
+from capcheck.facts import Column, Numbers, Sets, Texts, Truths, expected
 from capcheck.model import Flags, Floats
 from capcheck.values import Dimension
 
@@ -68,9 +68,7 @@ class TextNode(Struct, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Texts:
         """Return the texts."""
-        column = env.get(self.name)
-        assert isinstance(column, Texts)  # noqa: S101  the catalogue declares it
-        return column
+        return expected(env.get(self.name), Texts)
 
     def children(self) -> tuple[Node, ...]:
         """Return the operands: none."""
@@ -90,9 +88,7 @@ class SetNode(Struct, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Sets:
         """Return the sets."""
-        column = env.get(self.name)
-        assert isinstance(column, Sets)  # noqa: S101  the catalogue declares it
-        return column
+        return expected(env.get(self.name), Sets)
 
     def children(self) -> tuple[Node, ...]:
         """Return the operands: none."""
@@ -120,9 +116,7 @@ class NumberFact(NumberNode, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Numbers:
         """Return the fact's intervals."""
-        column = env.get(self.name)
-        assert isinstance(column, Numbers)  # noqa: S101  the catalogue declares it
-        return column
+        return expected(env.get(self.name), Numbers)
 
 
 class FlagFact(TruthNode, frozen=True, eq=False):
@@ -132,9 +126,7 @@ class FlagFact(TruthNode, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Truths:
         """Return the fact's truths."""
-        column = env.get(self.name)
-        assert isinstance(column, Truths)  # noqa: S101  the catalogue declares it
-        return column
+        return expected(env.get(self.name), Truths)
 
 
 def _products(left: Numbers, right: Numbers) -> Numbers:

@@ -6,8 +6,9 @@ import numpy as np
 
 from capcheck.engine.findings import FactValue, SubjectName
 from capcheck.engine.subjects import Subject
-from capcheck.facts import Column, Numbers, Session, Sets, Texts, Truths
+from capcheck.facts import Column, Numbers, Session, Sets, Texts, Truths, expected
 from capcheck.model import Ints
+from capcheck.values import Place
 
 NAMES = {
     "part": "part.ref",
@@ -20,6 +21,9 @@ NAMES = {
     "head": "head.name",
 }
 """The fact that names the members of a scope."""
+
+_OF_TWO_SCOPES = frozenset({"placing", "passing", "passage"})
+"""Scopes whose facts come as one column for each head or machine."""
 
 GROUPS = {"part": "part.type", "pair": "pair.kinds"}
 """The fact by which findings on the members of a scope are gathered."""
@@ -59,9 +63,7 @@ class View:
     def machine(self) -> int | None:
         """The machine that the view looks at: *each* itself, or the machine that carries the head."""
         if self.subject.each == "head" and self.each is not None:
-            heads = self.session.get("head.machine_index")
-            assert isinstance(heads, Numbers)  # noqa: S101  declared so
-            return int(heads.low[self.each])
+            return int(self.session.numbers("head.machine_index").low[self.each])
         return self.each
 
     def at(self, rows: Ints) -> View:
@@ -75,19 +77,17 @@ class View:
         return self._columns[name]
 
     def _column(self, name: str) -> Column:
-        scope = name.split(".", 1)[0]
-        column = self.session.get(name)
+        scope = self.session.catalogue[name].scope
         subject = self.subject
+        if scope in _OF_TWO_SCOPES:
+            each = self.each if scope == "placing" else self.machine
+            own = self.session.on_each(name)[each or 0]
+            return own if self.rows is None else own.take(self.rows)
+        column = self.session.get(name)
         if scope == subject.rows:
             return column if self.rows is None else column.take(self.rows)
-        if scope in {"placing", "passing", "passage"}:
-            # A fact of two scopes comes as one column a machine or head.
-            own: Column = column[self.each if scope == "placing" else self.machine]  # type: ignore[index]
-            return own if self.rows is None else own.take(self.rows)
         if scope == "side":
-            sides = self.session.get(f"{subject.rows}.side_index")
-            assert isinstance(sides, Numbers)  # noqa: S101  declared so
-            index = sides.low.astype(np.int64)
+            index = self.session.numbers(f"{subject.rows}.side_index").low.astype(np.int64)
             return _follow(column, index if self.rows is None else index[self.rows])
         if scope in {"machine", "transport"} and self.machine is not None:
             return column.take(np.array([self.machine]))
@@ -102,18 +102,17 @@ class View:
         fact = self.session.catalogue[name]
         source = column.source(row)
         if isinstance(column, Numbers):
-            return FactValue(name, float(column.low[row]), float(column.high[row]), None, fact.dimension, source)
+            low, high = float(column.low[row]), float(column.high[row])
+            return FactValue(name, low=low, high=high, dimension=fact.dimension, source=source)
         value = column.value(row)
         text = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
-        return FactValue(name, None, None, text, None, source)
+        return FactValue(name, text=text, source=source)
 
     def name(self, row: int) -> SubjectName:
         """Return the name of the subject in the row of this view."""
 
         def label(scope: str, index: int) -> str:
-            column = self.session.get(NAMES[scope])
-            assert isinstance(column, Texts)  # noqa: S101  declared so
-            return column.value(index) or "?"
+            return self.session.texts(NAMES[scope]).value(index) or "?"
 
         subject = self.subject
         own = row if self.rows is None else int(self.rows[row])
@@ -128,14 +127,13 @@ class View:
             head = label("head", self.each)
         return SubjectName(subject.name, ref, machine, head, side)
 
-    def place(self, row: int) -> tuple[str | None, int | None]:
+    def place(self, row: int) -> Place | None:
         """Return the file and row of the customer's data that the subject comes from, if there is one."""
         if self.subject.rows not in {"part", "fiducial", "bom", "data"}:
-            return None, None
+            return None
         own = row if self.rows is None else int(self.rows[row])
         source = self.session.get(NAMES[self.subject.rows]).source(own)
-        file, _, number = source.rpartition(":")
-        return (file, int(number)) if file and number.isdigit() else (source or None, None)
+        return Place(source.file, source.row) if isinstance(source, Place) else None
 
     def group(self, row: int, *, undecided: bool = False) -> str:
         """Return what findings on this subject are gathered by: the type of part, else the subject itself.
@@ -144,10 +142,8 @@ class View:
         """
         scope = self.subject.rows
         if scope in GROUPS and (undecided or self.subject.each != "machine"):
-            column = self.get(GROUPS[scope])
-            if isinstance(column, Texts):
-                return column.value(row) or ""
-        elif scope in GROUPS:
+            return expected(self.get(GROUPS[scope]), Texts).value(row) or ""
+        if scope in GROUPS:
             return ""
         name = self.name(row)
         return name.ref or name.side or ""

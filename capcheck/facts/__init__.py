@@ -8,12 +8,18 @@ from capcheck.facts.catalogue import (
     UnknownFactError as UnknownFactError,
     fact_of_parameter as fact_of_parameter,
 )
-from capcheck.facts.columns import Column as Column, Numbers as Numbers, Sets as Sets, Texts as Texts, Truths as Truths
+from capcheck.facts.columns import (
+    Column as Column,
+    Numbers as Numbers,
+    Sets as Sets,
+    Texts as Texts,
+    Truths as Truths,
+    expected as expected,
+)
 from capcheck.facts.fiducial import certain_marks as certain_marks, marks_of as marks_of, stated_marks as stated_marks
 from capcheck.facts.panel import steps_of as steps_of
 from capcheck.facts.part import part_label as part_label
 from capcheck.facts.place import doubt as doubt
 from capcheck.facts.python_files import row_of as row_of, run_file as run_file, shop_catalogue as shop_catalogue
-from capcheck.facts.second_side import both_sides as both_sides, first_side as first_side
 from capcheck.facts.standard import FACTS as FACTS
 from capcheck.facts.transport import travel_notes as travel_notes, travels as travels

@@ -7,8 +7,9 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.place import contour_of, doubt, size_of
+from capcheck.lexicon import sentence
 from capcheck.model import UNKNOWN_MEASURE, Board, Kind, Measure, Side
-from capcheck.values import LENGTH, MASS, NUMBER
+from capcheck.values import LENGTH, MASS, NUMBER, Place
 
 facts = Catalogue()
 
@@ -68,12 +69,12 @@ def _mass_least(board: Board) -> Numbers:
 
 @facts.number("board.bow_percent", NUMBER, "greatest bow that board.toml states, in percent of a side")
 def _bow(board: Board) -> Numbers:
-    return Numbers.stated([board.manifest.bow_percent], lambda _row: "board.toml bow_percent")
+    return Numbers.stated([board.manifest.bow_percent], lambda _row: Place("board.toml", column="bow_percent"))
 
 
 @facts.number("board.twist_percent", NUMBER, "greatest twist that board.toml states, in percent of the diagonal")
 def _twist(board: Board) -> Numbers:
-    return Numbers.stated([board.manifest.twist_percent], lambda _row: "board.toml twist_percent")
+    return Numbers.stated([board.manifest.twist_percent], lambda _row: Place("board.toml", column="twist_percent"))
 
 
 @facts.number("board.placements", NUMBER, "parts to place on both sides")
@@ -119,9 +120,9 @@ def _open_topics(board: Board) -> Texts:
 
 @facts.flag("board.places_certain", "whether it is certain where the parts lie on the outline", needs="outline")
 def _places_certain(board: Board) -> Truths:
-    return Truths.of([not doubt(board)])
+    return Truths.of([doubt(board) is None])
 
 
 @facts.text("board.places_doubt", "why distances to the outline are not judged", needs="outline")
 def _places_doubt(board: Board) -> Texts:
-    return Texts.of([doubt(board) or "none"])
+    return Texts.of([sentence(doubt(board) or "none")])

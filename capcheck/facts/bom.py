@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.model import Board, BomLine
-from capcheck.values import NUMBER
+from capcheck.values import NUMBER, Place
 
 facts = Catalogue()
 
@@ -20,7 +20,7 @@ def _lines(board: Board) -> Sequence[BomLine]:
 def _refs(board: Board) -> Texts:
     lines = _lines(board)
     texts = [" ".join(line.refs) or line.part_number or f"line {line.row}" for line in lines]
-    return Texts.of(texts, lambda row: f"{lines[row].file}:{lines[row].row}")
+    return Texts.of(texts, lambda row: Place(lines[row].file, lines[row].row))
 
 
 @facts.text("bom.part_number", "part number of the line, empty where none is given", needs="bom")

@@ -7,16 +7,21 @@ or one of the session's inputs (:data:`INPUTS`). Nothing is worked out that no r
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
-from typing import Any, Final, Literal
+from collections.abc import Callable, Iterator, Sequence
+from typing import Final, Literal, Protocol, TypeVar
 
 from msgspec import Struct, field
 
-from capcheck.facts.columns import Column
+from capcheck.facts.columns import Column, Numbers, Texts, expected
+from capcheck.machines import Line
+from capcheck.model import Board
 from capcheck.values import NUMBER, Dimension, nearest
 
 FactKind = Literal["number", "text", "flag", "set"]
-Provider = Callable[..., Any]
+Provider = Callable[..., Column | Sequence[Column]]
+"""What works a fact out: one column; for a fact of two scopes (a part on a head) one for each machine or head."""
+Declared = TypeVar("Declared", bound=Provider)
+Result = TypeVar("Result")
 
 SCOPES: Final[dict[str, str]] = {
     "board": "the board as a whole",
@@ -71,6 +76,12 @@ class Fact(Struct, frozen=True):
         return {"text": "text", "flag": "yes or no", "set": "set of texts"}[self.kind]
 
 
+class _Register(Protocol):
+    """Keeps the provider that it decorates, and returns it as it is."""
+
+    def __call__(self, provider: Declared, /) -> Declared: ...
+
+
 class Catalogue:
     """All facts by name."""
 
@@ -103,7 +114,7 @@ class Catalogue:
         choices: tuple[str, ...] = (),
         needs: str | None = None,
     ) -> _Register:
-        def keep(provider: Provider) -> Provider:
+        def keep(provider: Declared, /) -> Declared:
             self.add(Fact(name, kind, dimension, text, provider, choices, needs))
             return provider
 
@@ -145,15 +156,12 @@ class Catalogue:
         return len(self._facts)
 
 
-_Register = Callable[[Provider], Provider]
-
-
 def fact_of_parameter(parameter: str) -> str:
     """Return the fact that a parameter asks for: ``part_height`` is ``part.height``."""
     return parameter.replace("_", ".", 1)
 
 
-def parameters_of(function: Callable[..., Any]) -> tuple[str, ...]:
+def parameters_of(function: Callable[..., object]) -> tuple[str, ...]:
     """Return the names of the parameters of a plain function, in order."""
     code = function.__code__
     return code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
@@ -163,35 +171,56 @@ class Session(Struct):
     """The facts of one board on one line, each worked out at most once."""
 
     catalogue: Catalogue
-    inputs: Mapping[str, Any]
+    board: Board
+    line: Line | None = None
+    product_class: int | None = None
+    reach: float = 0.0
     calls: Counter[str] = field(default_factory=Counter)
     """How often each provider ran, by fact."""
-    _values: dict[str, Any] = field(default_factory=dict)
+    _facts: dict[str, Column | Sequence[Column]] = field(default_factory=dict)
+    _shared: dict[Callable[..., object], object] = field(default_factory=dict)
 
     def get(self, name: str) -> Column:
         """Return a fact's column. Raises :class:`UnknownFactError`."""
-        if name not in self._values:
-            fact = self.catalogue[name]
-            self.calls[name] += 1
-            self._values[name] = fact.provider(**self.arguments(fact.provider))
-        column: Column = self._values[name]
+        column = self._fact(name)
+        if isinstance(column, Sequence):
+            raise TypeError(f"{name} has a column for each machine or head")
         return column
 
-    def arguments(self, function: Callable[..., Any]) -> dict[str, Any]:
-        """Return what *function* asks for by its parameters' names: inputs, shared work and facts."""
+    def on_each(self, name: str) -> Sequence[Column]:
+        """Return a fact's columns, one for each machine or head. Raises :class:`UnknownFactError`."""
+        columns = self._fact(name)
+        return columns if isinstance(columns, Sequence) else [columns]
+
+    def numbers(self, name: str) -> Numbers:
+        """Return the column of a numeric fact."""
+        return expected(self.get(name), Numbers)
+
+    def texts(self, name: str) -> Texts:
+        """Return the column of a text fact."""
+        return expected(self.get(name), Texts)
+
+    def shared(self, work: Callable[..., Result]) -> Result:
+        """Return the result of *work*, done once: a step that several providers build on, such as the geometry."""
+        if work not in self._shared:
+            self.calls[f"{work.__module__}.{work.__qualname__}"] += 1
+            self._shared[work] = work(**self._arguments(work))
+        return self._shared[work]  # type: ignore[return-value]  # what this very function returned
+
+    def _fact(self, name: str) -> Column | Sequence[Column]:
+        if name not in self._facts:
+            fact = self.catalogue[name]
+            self.calls[name] += 1
+            self._facts[name] = fact.provider(**self._arguments(fact.provider))
+        return self._facts[name]
+
+    def _arguments(self, function: Callable[..., object]) -> dict[str, object]:
+        """Return what *function* asks for by its parameters' names: inputs and facts."""
         return {name: self._argument(name) for name in parameters_of(function)}
 
-    def _argument(self, parameter: str) -> Any:  # noqa: ANN401  whatever the parameter names
+    def _argument(self, parameter: str) -> object:
         if parameter == "session":
             return self
-        if parameter in self.inputs:
-            return self.inputs[parameter]
-        return self.get(fact_of_parameter(parameter))
-
-    def shared(self, work: Callable[..., Any]) -> Any:  # noqa: ANN401  whatever the work returns
-        """Return the result of *work*, done once: a step that several providers build on, such as the geometry."""
-        key = f"{work.__module__}.{work.__qualname__}"
-        if key not in self._values:
-            self.calls[key] += 1
-            self._values[key] = work(**self.arguments(work))
-        return self._values[key]
+        if parameter in INPUTS:
+            return getattr(self, parameter)
+        return self._fact(fact_of_parameter(parameter))

@@ -7,16 +7,16 @@ keeps the two proofs apart, so that Kleene's logic is two array operations.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 from msgspec import Struct
 
 from capcheck.model import Flags, Floats, Ints, Measure
-from capcheck.values import Interval
+from capcheck.values import Interval, Place
 
-Source = Callable[[int], str]
-"""Where the value of a row comes from, as a reader would look it up."""
+Source = Callable[[int], Place | str]
+"""Where the value of a row comes from, as a reader would look it up: a place in a file, or words; empty if unknown."""
 
 
 def _no_source(_row: int) -> str:
@@ -164,5 +164,14 @@ class Sets(Struct, frozen=True, eq=False):
 
 
 Column = Numbers | Truths | Texts | Sets
+Kind = TypeVar("Kind", Numbers, Truths, Texts, Sets)
+
+
+def expected(column: Column, kind: type[Kind]) -> Kind:
+    """Return *column* as the kind that the catalogue declares. Raises TypeError if a provider made another."""
+    if not isinstance(column, kind):
+        raise TypeError(f"a column of {type(column).__name__} stands where {kind.__name__} were declared")
+    return column
+
 
 YES: Final = Truths(np.array([True]), np.array([False]))

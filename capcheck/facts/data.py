@@ -5,24 +5,22 @@ from __future__ import annotations
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Texts
 from capcheck.lexicon import sentence
-from capcheck.model import Board, Discrepancy, Severity
+from capcheck.model import Board, Severity, Topic
 from capcheck.values import shortened
 
 facts = Catalogue()
 
+KINDS = tuple(topic.titled(open_=open_) for open_ in (False, True) for topic in Topic)
 SEVERITIES = tuple(severity.value for severity in Severity)
 
 
 @facts.text("data.refs", "references that the disagreement is about")
 def _refs(board: Board) -> Texts:
     found = board.discrepancies
-    return Texts.of(
-        [shortened(d.refs) or d.title for d in found],
-        lambda row: _place(found[row]),
-    )
+    return Texts.of([shortened(d.refs) or d.title for d in found], lambda row: found[row].place or "")
 
 
-@facts.text("data.kind", "what kind of disagreement it is")
+@facts.text("data.kind", "what kind of disagreement it is", choices=KINDS)
 def _kind(board: Board) -> Texts:
     return Texts.of([d.title for d in board.discrepancies])
 
@@ -35,8 +33,3 @@ def _message(board: Board) -> Texts:
 @facts.text("data.severity", "what it costs: stop, assumed or advice", choices=SEVERITIES)
 def _severity(board: Board) -> Texts:
     return Texts.of([d.severity for d in board.discrepancies])
-
-
-def _place(found: Discrepancy) -> str:
-    place = found.place
-    return "" if place is None else f"{place.file}:{place.row}" if place.row else place.file

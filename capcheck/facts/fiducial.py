@@ -32,7 +32,7 @@ from capcheck.geometry import (
     step_points,
 )
 from capcheck.model import Board, Body, Flags, Kind, Side
-from capcheck.values import LENGTH, NUMBER, UNKNOWN, Interval, shortened
+from capcheck.values import LENGTH, NUMBER, UNKNOWN, Interval, Place, shortened
 
 facts = Catalogue()
 
@@ -154,7 +154,7 @@ def _panel_marks(board: Board) -> Numbers:
 @facts.text("fiducial.ref", "name of the mark")
 def _ref(session: Session) -> Texts:
     marks: list[Mark] = session.shared(certain_marks)
-    return Texts(np.arange(len(marks)), [m.name for m in marks], lambda row: marks[row].source.split(",", 1)[0])
+    return Texts(np.arange(len(marks)), [m.name for m in marks], lambda row: marks[row].place or "")
 
 
 @facts.number("fiducial.side_index", NUMBER, "0 on the top, 1 on the bottom, -1 where unknown")
@@ -180,7 +180,12 @@ def _shape(session: Session) -> Texts:
 @facts.number("fiducial.diameter", LENGTH, "diameter of the mark")
 def _diameter(session: Session) -> Numbers:
     marks: list[Mark] = session.shared(certain_marks)
-    return Numbers.of((m.diameter for m in marks), lambda row: marks[row].source)
+
+    def source(row: int) -> Place | str:
+        mark = marks[row]
+        return f"{mark.place}, diameter from {mark.diameter_from}" if mark.diameter_from else mark.place or ""
+
+    return Numbers.of((m.diameter for m in marks), source)
 
 
 @facts.number("fiducial.ring", LENGTH, "free ring around the mark's rim, to bodies and other marks")

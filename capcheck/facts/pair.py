@@ -73,7 +73,7 @@ def neighbours(session: Session, board: Board) -> Pairs:
     if not board.unit_settled:
         present = np.zeros(len(bodies), dtype=np.bool_)
     chosen = np.flatnonzero(present)
-    reach = max(SEARCH_MM, session.inputs.get("reach", 0.0))
+    reach = max(SEARCH_MM, session.reach)
     found = pairs(bodies.take(chosen), reach)
     found = found.take(~_listed_twice(session, board, chosen[found.i], chosen[found.j]))
     # To a nanometre: what lies on a limit must not miss it by the last digit of a float.

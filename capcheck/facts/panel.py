@@ -122,7 +122,7 @@ def _along(session: Session) -> Truths:
 def _near(session: Session, board: Board) -> Truths:
     lines, bodies = session.shared(parting_lines), session.shared(bodies_with_leads)
     rows = session.shared(part_rows)
-    reach = _NEAR_MM + session.inputs.get("reach", 0.0)
+    reach = _NEAR_MM + session.reach
     x, y = board.placements.x_mm[rows], board.placements.y_mm[rows]
     near = line_distance(bodies, lines)[0] <= reach if len(lines) else np.zeros(len(rows), dtype=np.bool_)
     near &= bodies.bounded

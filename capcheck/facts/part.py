@@ -9,7 +9,7 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Ints, Measure
-from capcheck.values import LENGTH, MASS, NUMBER, Interval
+from capcheck.values import LENGTH, MASS, NUMBER, Interval, Place
 
 facts = Catalogue()
 
@@ -94,11 +94,12 @@ for name, (text, of) in PART_LENGTHS.items():
 @facts.text("part.ref", "reference designator")
 def _ref(session: Session, board: Board) -> Texts:
     rows, placements = session.shared(part_rows), board.placements
-    return Texts(
-        np.arange(len(rows)),
-        [placements.ref[int(r)] for r in rows],
-        lambda i: f"{placements.files[int(placements.file[rows[i]])]}:{int(placements.row[rows[i]])}",
-    )
+
+    def source(part: int) -> Place:
+        row = rows[part]
+        return Place(placements.files[placements.file[row]], int(placements.row[row]))
+
+    return Texts(np.arange(len(rows)), [placements.ref[int(r)] for r in rows], source)
 
 
 @facts.text("part.type", "part number, or value and footprint where there is none")

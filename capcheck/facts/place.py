@@ -13,11 +13,10 @@ import numpy as np
 from capcheck.facts.catalogue import Session
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.geometry import Bodies, Box, body_rectangles
-from capcheck.model import UNKNOWN_MEASURE, Board, Body, Flags, Floats, Measure, Outline, Side
+from capcheck.model import UNKNOWN_MEASURE, Board, Body, Flags, Floats, Measure, Outline, Said, Side, Topic, say
 
-_CONTOUR: Final = frozenset({"outline unit", "outline contour"})
-_FRAME: Final = frozenset({"origin", "y axis"})
-_MIRROR: Final = "bottom side"
+_CONTOUR: Final = frozenset({Topic.OUTLINE_UNIT, Topic.OUTLINE_CONTOUR})
+_FRAME: Final = frozenset({Topic.ORIGIN, Topic.Y_AXIS})
 
 
 def bodies_with_leads(session: Session, board: Board) -> Bodies:
@@ -25,7 +24,7 @@ def bodies_with_leads(session: Session, board: Board) -> Bodies:
     return body_rectangles(board.placements, board.bodies).take(session.shared(part_rows))
 
 
-def open_topics(board: Board) -> set[str]:
+def open_topics(board: Board) -> set[Topic]:
     """Return what the open decisions are about."""
     return {decision.topic for decision in board.decisions if decision.open}
 
@@ -60,7 +59,7 @@ def frame_certain(board: Board, side: Side) -> bool:
     topics = open_topics(board)
     if board.outline is None or not board.unit_settled or topics & (_FRAME | _CONTOUR):
         return False
-    return side == Side.TOP or (side == Side.BOTTOM and _MIRROR not in topics)
+    return side == Side.TOP or (side == Side.BOTTOM and Topic.BOTTOM_SIDE not in topics)
 
 
 def in_frame(session: Session, board: Board) -> Flags:
@@ -94,17 +93,15 @@ def heights(session: Session, board: Board) -> tuple[Floats, Floats]:
     return of_types(session, table[:, 0]), of_types(session, table[:, 1])
 
 
-def doubt(board: Board) -> str:
-    """Return why distances to the board's edges are not judged, in words; empty where they are."""
-    if not board.unit_settled:
-        return "the unit of the coordinates is not certain"
-    if board.outline is None:
-        return "the contour itself was not given"
+def doubt(board: Board) -> Said | None:
+    """Return why distances to the board's edges are not judged; None where they are."""
     topics = open_topics(board)
+    if not board.unit_settled:
+        return say("facts.unit not certain")
+    if board.outline is None:
+        return say("facts.no contour")
     if topics & _CONTOUR:
-        return f"the {' and the '.join(sorted(topics & _CONTOUR))} is not certain"
+        return say("facts.contour not certain", topics=sorted(topics & _CONTOUR))
     if topics & _FRAME:
-        return "the placements' place on the outline is not certain"
-    if _MIRROR in topics:
-        return "which way round x of the bottom side is written is not certain"
-    return ""
+        return say("facts.frame not certain")
+    return say("facts.mirrored or not") if Topic.BOTTOM_SIDE in topics else None

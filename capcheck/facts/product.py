@@ -13,7 +13,7 @@ facts = Catalogue()
 @facts.number("board.product_class", NUMBER, "class of product by IPC-A-610: 1 general, 2 dedicated service, 3 high")
 def _product_class(session: Session, board: Board) -> Numbers:
     own = getattr(board.manifest, "product_class", None)
-    stated = own if own is not None else session.inputs.get("product_class")
+    stated = own if own is not None else session.product_class
     source = "board.toml product_class" if own is not None else "configuration product_class"
     return Numbers.stated([None if stated is None else float(stated)], lambda _row: source)
 

@@ -10,71 +10,37 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_label, part_rows, type_of_part
 from capcheck.facts.place import heights, of_types, surface_mounted
-from capcheck.geometry import FirstSide, joint_area, mass_per_area, propose_first, side_load, tallest
+from capcheck.geometry import FirstSide, SideLoad, hanging_load, propose_first, side_loads, tallest
+from capcheck.lexicon import sentence
 from capcheck.machines import Line
-from capcheck.model import Board, Body, Flags, Floats, Side
+from capcheck.model import Board, Body, Codes, Flags, Side
 from capcheck.values import AREAL_MASS, LENGTH, NUMBER
 
 facts = Catalogue()
 
 SIDES: Final = (Side.TOP, Side.BOTTOM)
-_LIGHT_G: Final = 0.05
-"""Lighter parts stay by the tension of the solder whatever their joints: from memory."""
-_GRIDS: Final = frozenset({"ball grid", "column grid"})
 
 
-def _side_of(session: Session, board: Board) -> Floats:
-    sides: Floats = board.placements.side[session.shared(part_rows)]
+def _side_of(session: Session, board: Board) -> Codes:
+    sides: Codes = board.placements.side[session.shared(part_rows)]
     return sides
 
 
-def hanging_load(session: Session, board: Board) -> tuple[Floats, Floats]:
-    """Return the bounds of each part's mass over its pad-mating area in g/mm²."""
-    bodies = (*board.bodies, Body())
-    mass = np.array([(b.mass.low, b.mass.high) for b in bodies])
-    area = np.array([(a.low, a.high) for a in map(joint_area, bodies)])
-    low, high = mass_per_area((mass[:, 0], mass[:, 1]), (area[:, 0], area[:, 1]))
-    return of_types(session, low), of_types(session, high)
+def loads(board: Board) -> list[SideLoad]:
+    """Return what matters of the top and the bottom for the order of soldering."""
+    return side_loads(board.placements, board.bodies)
 
 
-def _may_fall(session: Session, board: Board) -> Flags:
-    """Return the parts that mass over area says something of: chips are not covered, and light parts hold anyway."""
-    bodies = (*board.bodies, Body())
-    flags = np.array([b.lead_style not in {"chip", "melf"} and b.mass.low > _LIGHT_G for b in bodies])
-    chosen: Flags = flags[session.shared(type_of_part)]
-    return chosen
-
-
-def first_side(session: Session, board: Board) -> FirstSide:
+def first_side(session: Session) -> FirstSide:
     """Return the side proposed to be soldered first, from the surface-mounted parts."""
-    sides, surface = session.shared(_side_of), session.shared(surface_mounted)
-    bodies = (*board.bodies, Body())
-    grid = np.array([b.lead_style in _GRIDS for b in bodies])[session.shared(type_of_part)]
-    mass = np.array([(b.mass.low, b.mass.high) for b in bodies])
-    masses = of_types(session, mass[:, 0]), of_types(session, mass[:, 1])
-    heavy = session.shared(_may_fall)
-    load = tuple(np.where(heavy, end, 0.0) for end in session.shared(hanging_load))
-    height = session.shared(heights)
-    return propose_first(
-        [
-            side_load(side, (sides == side) & surface, (load[0], load[1]), height, masses, ball_grid=grid)
-            for side in SIDES
-        ]
-    )
-
-
-def both_sides(session: Session) -> bool:
-    """Whether surface-mounted parts sit on both sides, so that one side is soldered while the other hangs below."""
-    sides = session.shared(_side_of)[session.shared(surface_mounted)]
-    return bool((sides == Side.TOP).any() and (sides == Side.BOTTOM).any())
+    return propose_first(session.shared(loads))
 
 
 def soldered_first(session: Session) -> Flags:
     """Return which parts hang below while the other side is placed and soldered."""
-    if not session.shared(both_sides):
+    if not all(side.parts for side in session.shared(loads)):
         return np.zeros(len(session.shared(part_rows)), dtype=np.bool_)
-    first: FirstSide = session.shared(first_side)
-    below: Flags = (session.shared(_side_of) == first.side) & session.shared(surface_mounted)
+    below: Flags = (session.shared(_side_of) == session.shared(first_side).side) & session.shared(surface_mounted)
     return below
 
 
@@ -85,7 +51,7 @@ def _first(session: Session) -> Texts:
 
 @facts.text("board.first_side_because", "why that side is proposed to be soldered first")
 def _because(session: Session) -> Texts:
-    return Texts.of(["; ".join(session.shared(first_side).reasons)])
+    return Texts.of(["; ".join(map(sentence, session.shared(first_side).reasons))])
 
 
 @facts.flag("part.soldered_first", "whether the part hangs below while the other side is soldered")
@@ -94,9 +60,9 @@ def _soldered_first(session: Session) -> Truths:
 
 
 @facts.number("part.hanging_load", AREAL_MASS, "mass over the area of the joints, both as far as bounded")
-def _load(session: Session) -> Numbers:
-    low, high = session.shared(hanging_load)
-    return Numbers(low, high)
+def _load(session: Session, board: Board) -> Numbers:
+    low, high = hanging_load((*board.bodies, Body()))
+    return Numbers(of_types(session, low), of_types(session, high))
 
 
 def _on_passages(line: Line, column: Numbers | Truths | Texts) -> list[Numbers | Truths | Texts]:

@@ -25,7 +25,7 @@ from capcheck.geometry import (
     twist_height,
 )
 from capcheck.machines import BoardLimits, Line
-from capcheck.model import Board, Note
+from capcheck.model import Board, Note, say
 from capcheck.values import LENGTH, NUMBER, UNKNOWN, UNKNOWN_SIZE, Interval
 
 facts = Catalogue()
@@ -49,7 +49,7 @@ def wished_travel(board: Board) -> Wish | None:
     """Return the way that board.toml states, else the one in which a panel's wider pair of rails is carried."""
     stated, panel = board.manifest.travel, board.manifest.panel
     if stated is not None:
-        return Wish(stated == "along y", "as stated", only=True)
+        return Wish(stated == "along y", say("facts.stated way"), only=True)
     if panel is None:
         return None
     rails = panel.rails
@@ -71,7 +71,7 @@ def travels(board: Board, line: Line) -> list[Travel]:
     fitting = [travel.turned for travel in each if travel.fits is not False]
     if len(set(fitting)) > 1:
         for turned in sorted({True, False}, key=lambda way: (-fitting.count(way), way)):
-            alike = through_all(Wish(turned, "the way in which all machines take it", only=True))
+            alike = through_all(Wish(turned, say("facts.way for all machines"), only=True))
             if all(same.fits is own.fits or own.fits is False for same, own in zip(alike, each, strict=True)):
                 return alike
     return each
@@ -81,19 +81,18 @@ def travel_notes(session: Session, board: Board, line: Line) -> list[Note]:
     """Return a note for each way of travel, with the edges that are carried and the line that overrides it."""
     if not all(side.value.is_known for side in size_of(board)):
         return []
-    carried: dict[tuple[bool, bool, str], list[str]] = {}
-    for machine, travel in zip(line.machines, session.shared(travels), strict=True):
-        carried.setdefault((travel.turned, travel.fits is False, travel.reason), []).append(machine.name)
+    every = [(t.turned, t.fits is False, t.reason) for t in session.shared(travels)]
+    ways = [way for at, way in enumerate(every) if way not in every[:at]]
     notes = []
-    for (turned, refused, reason), names in carried.items():
-        edges = "left and right" if turned else "lower and upper"
-        by = "every machine" if len(names) == len(line.machines) > 1 else ", ".join(names)
-        text = f"travel: {'judged as ' if refused else ''}carried on its {edges} edge by {by} ({reason})"
-        if board.manifest.travel is None and not refused:
-            text += f'; to override, set travel = "along {"x" if turned else "y"}"'
-        notes.append(Note(text))
-    if len({turned for turned, refused, _ in carried if not refused}) > 1:
-        notes.append(Note("travel: no one way fits all machines: the board has to be turned between them"))
+    for turned, refused, reason in ways:
+        names = [m.name for m, way in zip(line.machines, every, strict=True) if way == (turned, refused, reason)]
+        by = [say("facts.every machine")] if len(names) == len(line.machines) > 1 else names
+        key = "facts.judged as carried" if refused else "facts.carried"
+        said = say(key, turned=turned, machines=by, reason=reason)
+        stated = board.manifest.travel is not None
+        notes.append(Note(said if stated or refused else say("facts.to override", said=said, turned=turned)))
+    if len({turned for turned, refused, _ in ways if not refused}) > 1:
+        notes.append(Note(say("facts.turned between machines")))
     return notes
 
 
@@ -178,13 +177,13 @@ def _leading(session: Session) -> Numbers:
 
 @facts.number("board.hole_web", LENGTH, "narrowest web between a hole or cut-out and the board's edge", needs="outline")
 def _web(session: Session) -> Numbers:
-    found: tuple[float, str] | None = session.shared(_hole_at_edge)
+    found = session.shared(_hole_at_edge)
     return Numbers.of([UNKNOWN if found is None else Interval.exactly(round(found[0], 4))])
 
 
 @facts.text("board.hole_at_edge", "the hole or cut-out nearest to the board's edge", needs="outline")
 def _web_place(session: Session) -> Texts:
-    found: tuple[float, str] | None = session.shared(_hole_at_edge)
+    found = session.shared(_hole_at_edge)
     return Texts.of(["none" if found is None else found[1]])
 
 

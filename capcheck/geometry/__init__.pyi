@@ -43,10 +43,10 @@ from .panel_proposal import (
 )
 from .second_side import (
     FirstSide as FirstSide,
-    joint_area as joint_area,
-    mass_per_area as mass_per_area,
+    SideLoad as SideLoad,
+    hanging_load as hanging_load,
     propose_first as propose_first,
-    side_load as side_load,
+    side_loads as side_loads,
     tallest as tallest,
 )
 from .spacing import Pairs as Pairs, pairs as pairs

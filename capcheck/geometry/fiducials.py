@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import Box, point_distance
 from capcheck.model import Flags, Floats, Kind, Outline, Placements, Side
-from capcheck.values import UNKNOWN_SIZE, Interval
+from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -27,10 +27,10 @@ SAME_MARK_MM: Final = 0.2
 
 
 class Mark(Struct, frozen=True):
-    """One fiducial: its place, diameter and where it is named. *role* is ``panel``, ``board`` or ``local``.
+    """One fiducial: where it lies, its diameter, what names it. *role* is ``panel``, ``board`` or ``local``.
 
     *certain* is False for a circle that may be something else; *row* is its row in the placements, −1 if it has none;
-    *shape* is empty where nothing states it.
+    *shape* is empty where nothing states it. *diameter_from* names the drawing that the diameter was taken from.
     """
 
     x_mm: float
@@ -41,7 +41,8 @@ class Mark(Struct, frozen=True):
     role: str = "board"
     name: str = ""
     row: int = -1
-    source: str = ""
+    place: Place | None = None
+    diameter_from: str = ""
     shape: str = ""
 
 
@@ -54,13 +55,13 @@ def collect_marks(placements: Placements, outline: Outline | None, stated: Itera
     circles = [c for c in (outline.marks if outline else ()) if all(map(math.isfinite, c))]
     marks = [
         Mark(
-            f.x,
-            f.y,
-            Side.BOTTOM if f.side == "bottom" else Side.TOP,
-            UNKNOWN_SIZE if f.diameter is None else Interval.exactly(f.diameter),
+            x_mm=f.x,
+            y_mm=f.y,
+            side=Side.BOTTOM if f.side == "bottom" else Side.TOP,
+            diameter=UNKNOWN_SIZE if f.diameter is None else Interval.exactly(f.diameter),
             role=f.kind,
             name=f"mark {n}",
-            source="board.toml",
+            place=Place("board.toml"),
             shape=f.shape or "",
         )
         for n, f in enumerate(stated, 1)
@@ -74,28 +75,24 @@ def collect_marks(placements: Placements, outline: Outline | None, stated: Itera
             if marks[same].row < 0:
                 marks[same] = replace(marks[same], name=placements.ref[row], row=row)
             continue
-        source = f"{placements.files[placements.file[row]]}:{placements.row[row]}"
-        marks.append(Mark(x, y, side, name=placements.ref[row], row=row, source=source))
+        place = Place(placements.files[placements.file[row]], int(placements.row[row]))
+        marks.append(Mark(x, y, side, name=placements.ref[row], row=row, place=place))
     source = outline.source if outline else ""
     for x, y, diameter in circles:
         there = [n for n, m in enumerate(marks) if math.hypot(m.x_mm - x, m.y_mm - y) <= SAME_MARK_MM]
         for n in there:
             if not marks[n].diameter.is_known:
-                marks[n] = _with_diameter(marks[n], diameter, source)
+                marks[n] = replace(marks[n], diameter=Interval.exactly(diameter), diameter_from=source)
         if not there:
             circle = Interval.exactly(diameter)
-            marks.append(Mark(x, y, Side.UNKNOWN, circle, certain=False, name=f"circle {x:g}, {y:g}", source=source))
+            name = f"circle {x:g}, {y:g}"
+            marks.append(Mark(x, y, Side.UNKNOWN, circle, certain=False, name=name, diameter_from=source))
     return tuple(marks)
 
 
 def _same_place(marks: list[Mark], x: float, y: float, side: Side) -> int | None:
     near = (n for n, m in enumerate(marks) if m.side == side and math.hypot(m.x_mm - x, m.y_mm - y) <= SAME_MARK_MM)
     return next(near, None)
-
-
-def _with_diameter(mark: Mark, diameter: float, source: str) -> Mark:
-    found = f"{mark.source}, diameter from {source}" if source else mark.source
-    return replace(mark, diameter=Interval.exactly(diameter), source=found)
 
 
 def shown_on(marks: Iterable[Mark], side: Side) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:

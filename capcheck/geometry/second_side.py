@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import Body, Flags, Floats, Side
+from capcheck.model import Body, Flags, Floats, Placements, Said, Side, say
 from capcheck.values import UNKNOWN_SIZE, Interval
 
 if TYPE_CHECKING:
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 SQUARE_INCH_MM2: Final = 645.16
 HANGING_LIMIT_G_MM2: Final = 30 / SQUARE_INCH_MM2
 """30 g/in² of pad-mating area, 46.5 mg/mm²: industry rule quoted on IPC TechNet since 1996."""
+_LIGHT_G: Final = 0.05
+"""Lighter parts stay by the tension of the solder whatever their joints: from memory."""
 _LEAST_FOOT_MM: Final = 0.4
 """Shortest foot of a gull wing: JEDEC MS-012 gives 0.40 to 1.27 mm, from memory."""
 _LEAST_TERMINATION_SHARE: Final = 0.1
@@ -110,11 +112,44 @@ def side_load(
     )
 
 
+def hanging_load(bodies: Sequence[Body]) -> tuple[Floats, Floats]:
+    """Return the bounds of each body's mass over its pad-mating area in g/mm²."""
+    mass = np.array([(b.mass.low, b.mass.high) for b in bodies])
+    area = np.array([(a.low, a.high) for a in map(joint_area, bodies)])
+    return mass_per_area((mass[:, 0], mass[:, 1]), (area[:, 0], area[:, 1]))
+
+
+def side_loads(placements: Placements, bodies: Sequence[Body]) -> list[SideLoad]:
+    """Return what matters of top and bottom, over all parts that are not known to have leads through holes.
+
+    Mass over area says nothing of chips, and light parts stay by the tension of the solder whatever their joints.
+    """
+    known = (*bodies, Body())  # the last stands for parts without a type
+    types, sides = placements.part_type[placements.is_part], placements.side[placements.is_part]
+    on_surface = np.array([b.mounting not in {"through hole", "none"} for b in known])[types]
+    may_fall = np.array([b.lead_style not in {"chip", "melf"} and b.mass.low > _LIGHT_G for b in known])
+    load = tuple(np.where(may_fall, end, 0.0)[types] for end in hanging_load(known))
+    height = np.array([(b.height.low, b.height.high) for b in known])[types]
+    mass = np.array([(b.mass.low, b.mass.high) for b in known])[types]
+    grid = np.array([b.lead_style in {"ball grid", "column grid"} for b in known])[types]
+    return [
+        side_load(
+            side,
+            (sides == side) & on_surface,
+            (load[0], load[1]),
+            (height[:, 0], height[:, 1]),
+            (mass[:, 0], mass[:, 1]),
+            ball_grid=grid,
+        )
+        for side in (Side.TOP, Side.BOTTOM)
+    ]
+
+
 class FirstSide(Struct, frozen=True):
     """The side proposed to be soldered first, with the reasons; *clear* is False where the sides do not differ."""
 
     side: Side
-    reasons: tuple[str, ...]
+    reasons: tuple[Said, ...]
     clear: bool
 
 
@@ -125,31 +160,28 @@ def propose_first(loads: Sequence[SideLoad]) -> FirstSide:
     board, number of parts. A side without parts is never soldered. Common practice, no source.
     """
     filled = [s for s in loads if s.parts]
-    if len(filled) < 2:
-        side = filled[0].side if filled else Side.TOP
-        return FirstSide(side, ("only this side carries parts" if filled else "no side carries parts",), True)
+    if not filled:
+        return FirstSide(Side.TOP, (say("geometry.no side carries parts"),), True)
+    if len(filled) == 1:
+        return FirstSide(filled[0].side, (say("geometry.only this side carries parts"),), True)
     one, other = filled[:2]
-    reasons: list[str] = []
-    order: list[Side] = []
-    for text, a, b in (
-        ("parts too heavy for their pads", one.falling, other.falling),
-        ("parts that may be too heavy for their pads", one.may_fall, other.may_fall),
-        ("ball grids", one.ball_grids, other.ball_grids),
-    ):
+    found: list[tuple[Side, Said]] = []
+
+    def count(key: str, a: int, b: int) -> None:
         if a != b:
-            order.append((one if a < b else other).side)
-            reasons.append(f"{order[-1]} has fewer {text} ({min(a, b)} against {max(a, b)})")
-    heights = (one.height, other.height)
-    if heights[0].high < heights[1].low or heights[1].high < heights[0].low:
-        order.append((one if heights[0].high < heights[1].low else other).side)
-        reasons.append(f"{order[-1]} is the lower side")
-    if one.parts != other.parts:
-        order.append((one if one.parts < other.parts else other).side)
-        fewer, more = sorted((one.parts, other.parts))
-        reasons.append(f"{order[-1]} has fewer parts ({fewer} against {more})")
-    if not order:
-        return FirstSide(one.side, ("both sides are alike",), False)
-    first = order[0]
-    against = tuple(f"against it: {r}" for r, side in zip(reasons, order, strict=True) if side != first)
-    speaking = tuple(r for r, side in zip(reasons, order, strict=True) if side == first)
+            side = (one if a < b else other).side
+            found.append((side, say(f"geometry.{key}", side=side, fewer=min(a, b), more=max(a, b))))
+
+    count("fewer parts too heavy", one.falling, other.falling)
+    count("fewer parts that may be too heavy", one.may_fall, other.may_fall)
+    count("fewer ball grids", one.ball_grids, other.ball_grids)
+    if not one.height.overlaps(other.height):
+        side = (one if one.height.high < other.height.low else other).side
+        found.append((side, say("geometry.lower side", side=side)))
+    count("fewer parts", one.parts, other.parts)
+    if not found:
+        return FirstSide(one.side, (say("geometry.sides are alike"),), False)
+    first = found[0][0]
+    speaking = tuple(reason for side, reason in found if side == first)
+    against = tuple(say("geometry.against it", reason=reason) for side, reason in found if side != first)
     return FirstSide(first, speaking + against, True)

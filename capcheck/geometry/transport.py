@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.geometry.edges import BOX_SIDES, BoxSide, ring_distance
-from capcheck.model import Floats
+from capcheck.model import NOTHING, Floats, Said, say
 from capcheck.values import UNKNOWN_SIZE, Interval
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ class Travel(Struct, frozen=True):
     across: Interval
     fits: bool | None = None
     mode: str = ""
-    reason: str = ""
+    reason: Said = NOTHING
 
     @property
     def transported(self) -> tuple[BoxSide, BoxSide]:
@@ -57,7 +58,7 @@ class Wish(Struct, frozen=True):
     """The way that a board is meant to travel: *turned* if along its own y; *only* if no other way is allowed."""
 
     turned: bool
-    reason: str = "because the rails are then carried"
+    reason: Said = say("geometry.rails are carried")
     only: bool = False
 
 
@@ -94,27 +95,27 @@ def _short_edge_first(way: Travel) -> bool:
 def choose_travel(
     length: Interval, width: Interval, limits: Sequence[TransportLimits] = (), wish: Wish | None = None
 ) -> Travel:
-    """Return the way a board travels through one machine, with the reason in words."""
+    """Return the way a board travels through one machine, with the reason."""
     best, *others = ways(length, width, limits, wish)
     reason = _reason(best, others, wish)
-    return Travel(best.turned, best.along, best.across, best.fits, best.mode, reason)
+    return replace(best, reason=say("geometry.not proved to fit", reason=reason) if best.fits is None else reason)
 
 
-def _reason(best: Travel, others: Sequence[Travel], wish: Wish | None) -> str:
-    side = "short" if _short_edge_first(best) else "long"
-    reason = f"{side} edge along the conveyor"
+def _reason(best: Travel, others: Sequence[Travel], wish: Wish | None) -> Said:
+    short = _short_edge_first(best)
+    edge = say("geometry.edge along", short=short)
     if best.fits is False:
-        tried = "fits neither way" if others and any(o.turned != best.turned for o in others) else "does not fit"
-        return f"{tried}; taken with the {reason}"
+        turned_in_vain = any(other.turned != best.turned for other in others)
+        return say("geometry.fits neither way" if turned_in_vain else "geometry.does not fit", edge=edge)
     if wish is not None and wish.turned == best.turned:
-        reason += f", {wish.reason}"
-    elif wish is not None:
-        reason += ", because only this way fits, though the rails then run ahead and behind"
-    elif side == "short":
-        reason += ", because only this way fits"
-    elif any(w.fits is True and w.turned != best.turned for w in others):
-        reason = "long edge first"
-    return reason + ("; the board's size is not known well enough to prove that it fits" if best.fits is None else "")
+        return say("geometry.as wished", edge=edge, wish=wish.reason)
+    if wish is not None:
+        return say("geometry.only way against the rails", edge=edge)
+    if short:
+        return say("geometry.only way", edge=edge)
+    if any(way.fits is True and way.turned != best.turned for way in others):
+        return say("geometry.long edge first")
+    return edge
 
 
 def ratio(numerator: Interval, denominator: Interval) -> Interval:

@@ -6,6 +6,7 @@ A template is a format string over the values of its statement, with a few forma
 ``{refs:refs}``        references, shortened: ``C1–C4, C20 and 12 more``; ``:refs 4`` shows four
 ``{names:list}``       texts with commas between them
 ``{names:quoted}``     the same, each in quotes
+``{names:join; }``     texts with what follows *join* between them; ``:join`` alone puts nothing
 ``{rows:?row|rows}``   the first word for one, for a list of one or for yes; else the second
 ``{rows:count row}``   ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
 =====================  ===================================================================
@@ -71,6 +72,8 @@ class _Writer(string.Formatter):
             return f"{number} {one if number == 1 else many or f'{one}s'}"
         if word == "refs":
             return shortened(value, int(rest or 10))
+        if format_spec.startswith("join"):
+            return format_spec[4:].join(map(sentence, value))
         if word in {"list", "quoted"}:
             return ", ".join(f'"{text}"' if word == "quoted" else sentence(text) for text in value)
         return str(super().format_field(value, format_spec))

@@ -61,6 +61,10 @@ class Topic(enum.StrEnum):
     TWO_VALUES = "two values"
     REVISION = "revision"
 
+    def titled(self, *, open_: bool) -> str:
+        """Return what rules and reports call a discrepancy of the topic, or a decision on it that is *open_*."""
+        return f"{self} open" if open_ else str(self)
+
 
 class Severity(enum.StrEnum):
     """What a discrepancy does to the order."""
@@ -136,7 +140,7 @@ class Discrepancy(Struct, frozen=True):
     @property
     def title(self) -> str:
         """What rules and reports call it: the topic, and that it is open where a decision is."""
-        return f"{self.topic} open" if self.about is not None else str(self.topic)
+        return self.topic.titled(open_=self.about is not None)
 
 
 class SetAside(Struct, frozen=True):

@@ -6,7 +6,6 @@ beside placing, is asked by rules; a plan's verdict rests on their answers, too.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
@@ -87,7 +86,7 @@ def _besides(same: Sequence[Finding]) -> str:
     first = same[0]
     parts = {f.subject.ref for f in same} - {first.subject.ref, None}
     named = list(dict.fromkeys(f.subject.machine for f in same if f.subject.machine))
-    others = [m for m in named if not re.search(rf"(?<!\w){re.escape(m)}(?!\w)", first.message)]
+    others = [m for m in named if not (first.names_machine and m == first.subject.machine)]
     also = "also on " if len(others) < len(named) else "on "
     told = [f"{len(parts)} more of the kind"] if parts else []
     told += [f"{also}{_few(others)}"] if others else []

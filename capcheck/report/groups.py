@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
-from typing import Final
 
 from msgspec import Struct
 
@@ -76,26 +74,11 @@ def _subject(finding: Finding) -> str:
     return subject.ref or (f"{subject.side} side" if subject.side else subject.machine or subject.kind)
 
 
-def _text(finding: Finding) -> str:
-    """Return the message without the reference it begins with, so that like messages are alike."""
-    ref = finding.subject.ref
-    return finding.message.removeprefix(f"{ref}: ") if ref else finding.message
-
-
-_MACHINE: Final = "\0"
-"""Stands for the machine's name in a message, so that messages that differ by it alone are alike."""
-
-
-def _without_machine(finding: Finding) -> str:
-    text, machine = _text(finding), finding.subject.machine
-    return re.sub(rf"(?<!\w){re.escape(machine)}(?!\w)", _MACHINE, text) if machine else text
-
-
 def _for_all(findings: Sequence[Finding]) -> str:
     """Return the message of findings that differ by the machine alone, with the names of all machines."""
     names = list(dict.fromkeys(f.subject.machine for f in findings if f.subject.machine))
     listed = " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
-    return _without_machine(findings[0]).replace(_MACHINE, listed)
+    return findings[0].told(reference=False, machine=listed)
 
 
 def decided_groups(findings: Sequence[Finding]) -> list[Group]:
@@ -107,7 +90,7 @@ def decided_groups(findings: Sequence[Finding]) -> list[Group]:
     for finding in findings:
         if not finding.undecided:
             group = finding.group if finding.subject.ref else ""
-            key = (finding.outcome, finding.rule, group, _without_machine(finding))
+            key = (finding.outcome, finding.rule, group, finding.told(reference=False, machine=""))
             gathered.setdefault(key, []).append(finding)
     return [
         Group(

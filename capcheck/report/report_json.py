@@ -164,6 +164,8 @@ def _finding(finding: Finding) -> FindingJson:
         waiver=finding.waiver if finding.waived else UNSET,
         baseline=finding.baseline or UNSET,
         subject=SubjectJson(**named),
+        file=finding.place.file if finding.place else None,
+        row=finding.place.row if finding.place else None,
         facts={value.name: _fact(value) for value in finding.facts},
         margin=None
         if margin is None or not math.isfinite(margin.low)
@@ -173,5 +175,5 @@ def _finding(finding: Finding) -> FindingJson:
 
 def _fact(value: FactValue) -> FactJson:
     if value.dimension is None:
-        return FactJson(value=value.text, source=value.source)
-    return FactJson(low=value.low, high=value.high, unit=value.unit, source=value.source)
+        return FactJson(value=value.text, source=str(value.source))
+    return FactJson(low=value.low, high=value.high, unit=value.unit, source=str(value.source))

@@ -15,7 +15,7 @@ from capcheck.report.groups import Gap
 from capcheck.shop import outcome_word
 from capcheck.values import LENGTH, NUMBER, Place, shortened, show
 
-OF_THE_SHOP = ("head.", "machine.", "line.", "placing.", "passing.", "passage.")
+_OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing", "passage"})
 """Scopes of facts that the shop knows, not the customer."""
 _MOST_SUBJECTS: Final = 10
 VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS"}
@@ -26,6 +26,16 @@ _FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_sha
 def plain_fact(fact: str) -> str:
     """Return the name of a fact without its scope, in words: ``lead style``."""
     return fact.split(".", 1)[-1].replace("_", " ")
+
+
+def scope_of(fact: str) -> str:
+    """Return the scope in the name of a fact: ``part`` for ``part.lead_style``."""
+    return fact.split(".", 1)[0]
+
+
+def is_fact_of_the_shop(fact: str) -> bool:
+    """Whether the shop knows the fact, not the customer."""
+    return scope_of(fact) in _OF_THE_SHOP
 
 
 def lacking(gap: Gap) -> str:
@@ -39,7 +49,7 @@ def vague_and_unknown(gap: Gap) -> tuple[str, str]:
 
     Facts of the shop's machines are named only where nothing of the part is missing.
     """
-    own = [(name, value) for name, value in gap.missing if not name.startswith(OF_THE_SHOP)] or gap.missing
+    own = [(name, value) for name, value in gap.missing if not is_fact_of_the_shop(name)] or gap.missing
     own = [(name, value) for name, value in own if name not in _FOLLOWS] or own
     vague = [f"{plain_fact(name)} is {value}" for name, value in own if value != "unknown"]
     unknown = dict.fromkeys(plain_fact(name) for name, value in own if value == "unknown")
@@ -48,7 +58,7 @@ def vague_and_unknown(gap: Gap) -> tuple[str, str]:
 
 def is_of_the_shop(gap: Gap) -> bool:
     """Whether nothing of the customer's data is missing, only facts about machines or the line."""
-    return all(name.startswith(OF_THE_SHOP) for name, _ in gap.missing)
+    return all(is_fact_of_the_shop(name) for name, _ in gap.missing)
 
 
 def size_of(board: Board) -> str:
@@ -188,11 +198,12 @@ def count_line(report: Report) -> str:
 
 def line_of_finding(finding: Finding) -> str:
     """Return a finding as a line: ``file:row: outcome rule reference message``."""
-    place = "-" if finding.file is None else finding.file if finding.row is None else f"{finding.file}:{finding.row}"
+    place = str(finding.place or "-")
     subject = finding.subject.ref or finding.subject.side or finding.subject.machine or finding.subject.kind
-    message = on_one_line(finding.message).removeprefix(f"{subject}: ").removeprefix(f"{subject} ")
+    # A statement on the customer's data may begin with its references and go on without a colon.
+    message = on_one_line(finding.text).removeprefix(f"{subject} ")
     machine = finding.subject.machine
-    if machine and machine != subject and machine not in message:
+    if machine and machine != subject and not finding.names_machine:
         message = f"{message} ({machine})"
     reason = f" (waived: {on_one_line(finding.waiver)})" if finding.waived else ""
     return f"{place}: {outcome_word(finding)} {finding.rule} {subject} {message}{reason}"

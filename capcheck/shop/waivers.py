@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.engine import Finding, SubjectName
+from capcheck.engine import FactValue, Finding, SubjectName
 from capcheck.values import Place
 
 if TYPE_CHECKING:
@@ -81,16 +81,14 @@ def _accepts(waiver: WaiverEntry, finding: Finding, numbers: Mapping[str, frozen
     )
 
 
-def _named(waiver: WaiverEntry) -> str:
-    named = [
-        f"{word} {value}"
-        for word, value in (("part", waiver.part), ("part number", waiver.part_number), ("machine", waiver.machine))
-        if value != "*"
-    ]
-    return f"the waiver of {waiver.rule}{f' for {chr(44).join(named)}' if named else ''}"
-
-
-def _warning(rule: str, title: str, message: str, remedy: str, where: Place) -> Finding:
+def _warning(waiver: WaiverEntry, place: Place, *, rule: str, title: str, template: str, remedy: str) -> Finding:
+    limited = {"part": waiver.part, "part number": waiver.part_number, "machine": waiver.machine}
+    scope = ",".join(f"{word} {value}" for word, value in limited.items() if value != "*")
+    values = {
+        "waiver.rule": f"{waiver.rule} for {scope}" if scope else waiver.rule,
+        "waiver.until": str(waiver.until),
+        "waiver.who": waiver.who,
+    }
     return Finding(
         rule=rule,
         title=title,
@@ -99,35 +97,33 @@ def _warning(rule: str, title: str, message: str, remedy: str, where: Place) -> 
         subject=SubjectName("waiver"),
         facts=(),
         margin=None,
-        message=message,
+        template=template,
+        shown=tuple(FactValue(name, text=text) for name, text in values.items()),
         remedy=remedy,
-        file=where.file,
-        row=where.row,
-        missing=(),
-        group="",
+        place=Place(place.file, place.row),
     )
 
 
-def _expired(waiver: WaiverEntry, where: Place, accepted: int) -> Finding:
-    again = (
-        f"{accepted} finding{'s count' if accepted != 1 else ' counts'} again"
-        if accepted
-        else "nothing needs it any more"
-    )
+def _expired(waiver: WaiverEntry, place: Place, accepted: int) -> Finding:
+    again = "nothing needs it any more"
+    if accepted:
+        again = f"{accepted} finding{'s count' if accepted != 1 else ' counts'} again"
     return _warning(
-        EXPIRED,
-        "Waivers are in force",
-        f"{_named(waiver)} ended on {waiver.until} ({waiver.who}); {again}",
-        "Mend the deviation, have it accepted again with a new date, or delete the waiver.",
-        where,
+        waiver,
+        place,
+        rule=EXPIRED,
+        title="Waivers are in force",
+        template=f"the waiver of {{waiver.rule}} ended on {{waiver.until}} ({{waiver.who}}); {again}",
+        remedy="Mend the deviation, have it accepted again with a new date, or delete the waiver.",
     )
 
 
-def _unused(waiver: WaiverEntry, where: Place) -> Finding:
+def _unused(waiver: WaiverEntry, place: Place) -> Finding:
     return _warning(
-        UNUSED,
-        "Waivers are needed",
-        f"{_named(waiver)} ({waiver.who}, until {waiver.until}) matches no finding",
-        "Delete it, or correct what it names.",
-        where,
+        waiver,
+        place,
+        rule=UNUSED,
+        title="Waivers are needed",
+        template="the waiver of {waiver.rule} ({waiver.who}, until {waiver.until}) matches no finding",
+        remedy="Delete it, or correct what it names.",
     )

@@ -19,6 +19,7 @@ from capcheck.geometry.fiducials import (
     shown_on,
 )
 from capcheck.model import Kind, Outline, Placements, Side
+from capcheck.values.errors import Place
 from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 BOX = (0.0, 0.0, 100.0, 60.0)
@@ -71,7 +72,7 @@ def test_marks_come_from_placements_outline_and_board_file_each_once():
         (5.05, 1.0, True, Side.TOP),
         (50, 1.5, False, Side.UNKNOWN),
     ]
-    assert marks[1].source == "centroids.csv:2, diameter from outline.dxf"
+    assert (marks[1].place, marks[1].diameter_from) == (Place("centroids.csv", 2), "outline.dxf")
 
 
 def test_a_stated_mark_takes_the_name_of_the_row_at_its_place_and_keeps_its_own_shape():

@@ -17,6 +17,8 @@ from capcheck.geometry.transport import (
     side_profiles,
     ways,
 )
+from capcheck.lexicon import sentence
+from capcheck.model import say
 from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
 
@@ -41,27 +43,27 @@ def test_a_board_that_fits_only_with_its_short_edge_along_is_turned_with_the_rea
     travel = choose_travel(mm(300), mm(200), [limits(250, 400)])
     assert travel.turned
     assert travel.fits is True
-    assert "only this way fits" in travel.reason
+    assert "only this way fits" in sentence(travel.reason)
 
 
 def test_rails_are_carried_where_both_ways_fit_and_else_the_way_that_fits_is_taken():
     rails_below_and_above = Wish(turned=False)
     travel = choose_travel(mm(60), mm(94), [limits(500, 400)], rails_below_and_above)
     assert travel.transported == ("bottom", "top")
-    assert "the rails are then carried" in travel.reason
+    assert "the rails are then carried" in sentence(travel.reason)
     other = choose_travel(mm(60), mm(94), [limits(500, 90)], rails_below_and_above)
     assert other.transported == ("left", "right")
     assert other.fits is True
-    assert "rails then run ahead" in other.reason
+    assert "rails then run ahead" in sentence(other.reason)
 
 
 def test_a_stated_way_is_the_only_one():
-    stated = Wish(turned=True, reason="as stated", only=True)
+    stated = Wish(turned=True, reason=say("facts.stated way"), only=True)
     assert {w.turned for w in ways(mm(200), mm(100), [limits(150, 400)], stated)} == {True}
     assert choose_travel(mm(200), mm(100), [limits(500, 400)], stated).turned
     travel = choose_travel(mm(200), mm(100), [limits(500, 150)], stated)
     assert travel.fits is False
-    assert travel.reason == "does not fit; taken with the short edge along the conveyor"
+    assert sentence(travel.reason) == "does not fit; taken with the short edge along the conveyor"
 
 
 @pytest.mark.parametrize(("length", "fits"), [(400, True), (400.1, False)])
@@ -72,7 +74,7 @@ def test_a_board_exactly_as_large_as_the_limit_fits_and_one_step_more_does_not(l
 def test_a_size_that_is_only_bounded_is_not_proved_to_fit():
     travel = choose_travel(Interval(180, math.inf), Interval(90, math.inf), [limits(400, 400)])
     assert travel.fits is None
-    assert "not known well enough" in travel.reason
+    assert "not known well enough" in sentence(travel.reason)
     assert choose_travel(UNKNOWN_SIZE, UNKNOWN_SIZE, []).fits is True
 
 

@@ -1,12 +1,8 @@
 """board.toml is checked key by key, and its errors say where and what to write instead."""
 
-import re
-import tomllib
-
 import pytest
 
 from capcheck.model.stated import Manifest, load_manifest
-from capcheck.shop.board_template import manifest_template
 from capcheck.values.errors import InputError
 
 
@@ -103,15 +99,3 @@ def test_every_field_is_described():
                     yield from models(inner)
 
     assert [n for m in models(Manifest) for n, f in m.model_fields.items() if not f.description] == []
-
-
-def test_the_template_says_nothing_and_each_line_of_it_is_valid_once_uncommented(load):
-    text = manifest_template()
-    assert tomllib.loads(text) == {}
-    filled = "\n".join(
-        re.sub(r"^# ", "", line) if re.match(r'# (?:\[|[\w"*]+ = )', line) else line for line in text.splitlines()
-    )
-    manifest = load(filled)
-    assert manifest.panel.columns == 2
-    # The template shows all keys there are.
-    assert set(tomllib.loads(filled)) == set(Manifest.model_fields)

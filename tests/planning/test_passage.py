@@ -13,12 +13,8 @@ def finding(machine):
         subject=SubjectName("board on machine", None, machine),
         facts=(),
         margin=None,
-        message=f"too long for {machine}",
+        template="too long for {machine.name}",
         remedy="do",
-        file=None,
-        row=None,
-        missing=(),
-        group="",
     )
 
 

@@ -7,7 +7,7 @@ from capcheck.report.groups import decided_groups, gaps
 from capcheck.values.units import LENGTH
 
 
-def finding(message, machine, ref=None, *, rule="r"):
+def finding(template, machine, ref=None, *, rule="r"):
     return Finding(
         rule=rule,
         title="t",
@@ -16,41 +16,40 @@ def finding(message, machine, ref=None, *, rule="r"):
         subject=SubjectName("k", ref, machine),
         facts=(),
         margin=None,
-        message=message,
+        template=template,
+        shown=(FactValue("machine.name", text=machine), FactValue("part.ref", text=ref)),
         remedy="do",
-        file=None,
-        row=None,
-        missing=(),
         group="P-1",
     )
 
 
 def test_findings_that_differ_by_the_machine_alone_are_one_line_with_all_names():
-    one, two = finding("60 mm; the limit of A is 50 mm", "A"), finding("60 mm; the limit of B 2 is 50 mm", "B 2")
-    three = finding("60 mm; the limit of C is 50 mm", "C")
+    one, two, three = (finding("60 mm; the limit of {machine.name} is 50 mm", name) for name in ("A", "B 2", "C"))
     groups = decided_groups([one, two, three])
     assert [g.text for g in groups] == ["60 mm; the limit of A, B 2 and C is 50 mm"]
     assert groups[0].findings == (one, two, three)
 
 
 def test_machines_with_other_limits_keep_their_own_line():
-    groups = decided_groups([finding("the limit of A is 50 mm", "A"), finding("the limit of B is 51 mm", "B")])
+    groups = decided_groups(
+        [finding("the limit of {machine.name} is 50 mm", "A"), finding("the limit of {machine.name} is 51 mm", "B")]
+    )
     assert [g.text for g in groups] == ["the limit of A is 50 mm", "the limit of B is 51 mm"]
 
 
 def test_a_name_within_another_word_is_left_alone():
-    groups = decided_groups([finding("Mass of 3 g on M", "M"), finding("Mass of 3 g on N", "N")])
+    groups = decided_groups([finding("Mass of 3 g on {machine.name}", name) for name in "MN"])
     assert [g.text for g in groups] == ["Mass of 3 g on M and N"]
 
 
 def test_parts_on_several_machines_are_named_once():
-    same = [finding(f"{r}: within 3 mm on {m}", m, r) for m in ("A", "B") for r in ("R1", "R2")]
+    same = [finding("{part.ref}: within 3 mm on {machine.name}", m, r) for m in ("A", "B") for r in ("R1", "R2")]
     groups = decided_groups(same)
     assert [(g.text, g.subjects) for g in groups] == [("within 3 mm on A and B", ("R1", "R2"))]
 
 
 def lacking(ref, *facts, rule="r"):
-    values = tuple(FactValue(name, -math.inf, math.inf, None, LENGTH, "") for name in facts)
+    values = tuple(FactValue(name, low=-math.inf, high=math.inf, dimension=LENGTH) for name in facts)
     return replace(finding("open", "A", ref, rule=rule), undecided=True, outcome="warn", facts=values, missing=facts)
 
 

@@ -15,7 +15,7 @@ from capcheck.report.formats import json as json_format
 from capcheck.report.report_as_text import styled_report
 from capcheck.report.sentences import in_short
 from capcheck.shop.baseline import compared, difference, identities, read_report
-from capcheck.values.errors import InputError
+from capcheck.values.errors import InputError, Place
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 BOARD = FIXTURES / "irrigation-controller"
@@ -48,7 +48,7 @@ def test_a_report_against_itself_is_unchanged(report: Report, saved: Path) -> No
 
 
 def test_a_finding_is_known_again_by_rule_machine_side_and_reference_not_by_row_or_message(report: Report) -> None:
-    moved = [replace(f, row=(f.row or 0) + 7, message="other", file="renamed.csv") for f in report.findings]
+    moved = [replace(f, place=Place("renamed.csv", 7), template="other") for f in report.findings]
     assert identities(moved) == identities(report.findings)
     assert len(set(identities(moved))) == len(moved)
 

@@ -71,7 +71,8 @@ def test_a_waiver_that_is_over_waives_nothing_and_warns_at_its_line(tmp_path: Pa
     assert after.totals.failed == before.totals.failed
     assert after.totals.warned == before.totals.warned + 1
     (told,) = [f for f in after.findings if f.rule == "waiver-expired"]
-    assert (Path(told.file or "").name, told.row) == ("capcheck.toml", 2)
+    assert told.place is not None
+    assert (Path(told.place.file).name, told.place.row) == ("capcheck.toml", 2)
     assert "ended on 2030-06-14" in told.message
     assert f"{len(before.findings)} findings count again" in told.message
 

@@ -32,8 +32,8 @@ def _annotation(finding: Finding) -> str:
     level = "notice" if finding.waived else "error" if finding.outcome == "fail" else "warning"
     word = " (waived)" if finding.waived else " (undecided)" if finding.undecided else ""
     values = {"title": f"{finding.rule}{word}"}
-    if finding.file is not None:
-        values = {"file": finding.file, **({"line": str(finding.row)} if finding.row else {}), **values}
+    if (place := finding.place) is not None:
+        values = {"file": place.file, **({"line": str(place.row)} if place.row else {}), **values}
     text = f"{finding.message} → {finding.remedy}" if not finding.waived else f"{finding.message} ({finding.waiver})"
     return _command(level, values, text)
 

@@ -54,7 +54,7 @@ def _element(report: Report, rule: str, name: str) -> Element:
 
 def _case(report: Report, finding: Finding) -> Element:
     case = _element(report, finding.rule, f"{finding.rule}[{finding.subject}]")
-    place = "" if finding.file is None else f"\n{finding.file}" + (f":{finding.row}" if finding.row else "")
+    place = "" if finding.place is None else f"\n{finding.place}"
     text = _clean(f"{finding.message}\n{finding.remedy}{place}")
     if finding.waived:
         SubElement(case, "skipped", {"message": _clean(f"waived: {finding.waiver}")})

@@ -92,10 +92,10 @@ def _location(finding: Finding) -> dict[str, Any]:
     location: dict[str, Any] = {
         "logicalLocations": [{"fullyQualifiedName": name or subject.kind, "kind": subject.kind}]
     }
-    if finding.file is not None:
-        physical: dict[str, Any] = {"artifactLocation": {"uri": quote(finding.file.replace("\\", "/"))}}
-        if finding.row:
-            physical["region"] = {"startLine": finding.row}
+    if (place := finding.place) is not None:
+        physical: dict[str, Any] = {"artifactLocation": {"uri": quote(place.file.replace("\\", "/"))}}
+        if place.row:
+            physical["region"] = {"startLine": place.row}
         location["physicalLocation"] = physical
     return location
 

@@ -14,7 +14,7 @@ from capcheck.model import Board
 from capcheck.report.control_characters import cut
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.rows_of_findings import RowsOfSubjects
-from capcheck.report.sentences import OF_THE_SHOP, base_name, lacking, plain_fact, why_not
+from capcheck.report.sentences import base_name, is_fact_of_the_shop, lacking, plain_fact, scope_of, why_not
 from capcheck.values import LENGTH, number_of, shortened, show
 
 ALL: Final = 10**9
@@ -113,14 +113,14 @@ def _line(group: Group, number: int, rows: RowsOfSubjects, short: Mapping[str, s
         label,
         group.text,
         group.margin.replace("-", "−"),
-        _values([v for v in group.findings[0].facts if not v.name.startswith("data.")], len(group.findings), short),
+        _values([v for v in group.findings[0].facts if scope_of(v.name) != "data"], len(group.findings), short),
         rows.of_findings(group.findings),
         _mark(group.findings),
     )
 
 
 def _gap_line(gap: Gap, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
-    missing = {name for name, _ in gap.missing if not name.startswith(OF_THE_SHOP)}
+    missing = {name for name, _ in gap.missing if not is_fact_of_the_shop(name)}
     first = {v.name: v for f in gap.findings[:50] for v in f.facts if v.name in missing}
     told = [v for v in first.values() if v.source and str(v) != "unknown"]
     return FoundLine(
@@ -160,7 +160,7 @@ def _shortened_source(source: str, short: Mapping[str, str]) -> str:
 
 def _values(values: Sequence[FactValue], alike: int, short: Mapping[str, str]) -> tuple[str, ...]:
     """Return each value with its source, as of the first of the findings that are alike."""
-    sources = [f" ← {_shortened_source(v.source, short)}" if v.source else "" for v in values]
+    sources = [f" ← {_shortened_source(str(v.source), short)}" if v.source else "" for v in values]
     told = [f"{plain_fact(v.name)} {v}{source}" for v, source in zip(values, sources, strict=True)]
     if alike > 1 and any(v.source for v in values):
         told.append("sources as of the first; each has its own row")

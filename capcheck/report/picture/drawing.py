@@ -14,6 +14,7 @@ import numpy as np
 
 from capcheck.facts import doubt
 from capcheck.geometry import Mark, choose_travel
+from capcheck.lexicon import sentence
 from capcheck.model import Board, Body, Kind, Side
 from capcheck.report.picture.scene import Box, Scene, body_of, drawn_sizes, point, px, safe
 from capcheck.report.picture.style import STYLE, SYMBOLS
@@ -346,8 +347,8 @@ def _remarks(scene: Scene) -> list[str]:
     found: list[str] = []
     if board.outline is None:
         found.append("no outline given: the dashed box holds the placements")
-    elif doubt(board):
-        found.append(f"edges, cut-outs and marks are not judged: {doubt(board)}")
+    elif (why := doubt(board)) is not None:
+        found.append(f"edges, cut-outs and marks are not judged: {sentence(why)}")
     if any(not math.isfinite(sum(drawn_sizes(b)[0])) for b in types):
         found.append("dashed diamond: size unknown")
     if any(math.isfinite(sum(s[0])) and s[0] != s[1] for s in map(drawn_sizes, types)):

@@ -13,7 +13,17 @@ from capcheck.report.picture.drawing import board_svg
 from capcheck.report.rows_of_findings import RowsOfSubjects
 
 _ORDER: Final = {"warn": 0, "fail": 1}
-_ON_MARKS: Final = ("side.fiducial", "side.half_turn")
+_ON_MARKS: Final = frozenset(
+    {
+        "side.fiducials",
+        "side.fiducial_share",
+        "side.fiducial_across",
+        "side.fiducial_spread",
+        "side.fiducial_names",
+        "side.half_turn_miss",
+    }
+)
+"""Facts about the marks of a side: a finding with one of them objects to those marks."""
 _SIDES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
 
@@ -39,9 +49,8 @@ def _marks(report: Report, findings: Iterable[Finding]) -> tuple[dict[int, str],
     grades: dict[int, str] = {}
     for finding in findings:
         for row in rows.of_subject(finding.subject) or _marks_of_side(report, finding):
-            text = finding.message
-            if finding.subject.kind != "pair":  # a pair's text names both, so that each part shows its neighbour
-                text = text.removeprefix(f"{finding.subject.ref}: ")
+            # A pair's text names both, so that each part shows its neighbour.
+            text = finding.message if finding.subject.kind == "pair" else finding.text
             said.setdefault(row, {}).setdefault(finding.rule, text)
             grades[row] = max(grades.get(row, "warn"), finding.outcome, key=_ORDER.__getitem__)
     return {row: "; ".join(texts.values()) for row, texts in said.items()}, grades
@@ -53,17 +62,16 @@ def _stated_marks(report: Report, findings: Iterable[Finding]) -> dict[str, str]
     said: dict[str, dict[str, str]] = {}
     for finding in findings:
         subject = finding.subject
-        of_side = subject.ref is None and any(fact.name.startswith(_ON_MARKS) for fact in finding.facts)
+        of_side = subject.ref is None and any(fact.name in _ON_MARKS for fact in finding.facts)
         for mark in marks:
             if mark.name == subject.ref or (of_side and str(mark.side) == subject.side):
-                text = finding.message.removeprefix(f"{subject.ref}: ")
-                said.setdefault(mark.name, {}).setdefault(finding.rule, text)
+                said.setdefault(mark.name, {}).setdefault(finding.rule, finding.text)
     return {name: "; ".join(texts.values()) for name, texts in said.items()}
 
 
 def _marks_of_side(report: Report, finding: Finding) -> list[int]:
     """Return the marks of the side that a rule on its marks objects to."""
-    if not any(fact.name.startswith(_ON_MARKS) for fact in finding.facts):
+    if not any(fact.name in _ON_MARKS for fact in finding.facts):
         return []
     placements = report.board.placements
     marks = (placements.kind == Kind.FIDUCIAL) & (placements.side == _SIDES.get(finding.subject.side or "", -1))

@@ -12,7 +12,7 @@ from capcheck.engine import Finding
 from capcheck.lexicon import sentence
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import base_name, is_of_the_shop, place_of, vague_and_unknown
-from capcheck.values import Place, number_of, shortened
+from capcheck.values import number_of, shortened
 
 Kind = Literal["stop", "assumed", "advice"]
 
@@ -180,7 +180,7 @@ def _refs_of(findings: Sequence[Finding]) -> tuple[str, ...]:
 
 
 def _from(finding: Finding) -> str:
-    place = place_of(Place(finding.file, finding.row) if finding.file else None)
+    place = place_of(finding.place)
     return f"{finding.rule}, {place}" if place else finding.rule
 
 

@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from capcheck import Report, check
 from capcheck.report.formats.github import render
+from capcheck.values.errors import Place
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 
@@ -17,7 +18,7 @@ def report() -> Report:
 
 
 def test_a_finding_is_one_command_with_file_and_line(report: Report) -> None:
-    finding = replace(report.findings[0], file="a/b.csv", row=7, message="U1: too tall", remedy="Turn it.")
+    finding = replace(report.findings[0], place=Place("a/b.csv", 7), template="U1: too tall", remedy="Turn it.")
     first = render(replace(report, findings=[finding])).splitlines()[0]
     assert first == f"::error file=a/b.csv,line=7,title={finding.rule}::U1: too tall → Turn it."
 
@@ -25,7 +26,11 @@ def test_a_finding_is_one_command_with_file_and_line(report: Report) -> None:
 def test_text_of_the_customer_cannot_start_a_command_of_its_own(report: Report) -> None:
     # Escapes as the service's published toolkit writes them: % CR LF in texts, also : and , in values (from memory).
     evil = replace(
-        report.findings[0], file="a,line=1::b.csv", row=7, message="100%\n::error::x\r", remedy="r", undecided=False
+        report.findings[0],
+        place=Place("a,line=1::b.csv", 7),
+        template="100%\n::error::x\r",
+        remedy="r",
+        undecided=False,
     )
     text = render(replace(report, findings=[evil]))
     assert len(text.splitlines()) == 2
@@ -34,5 +39,5 @@ def test_text_of_the_customer_cannot_start_a_command_of_its_own(report: Report) 
 
 
 def test_without_a_file_there_is_no_place(report: Report) -> None:
-    finding = replace(report.findings[0], file=None, row=None)
+    finding = replace(report.findings[0], place=None)
     assert render(replace(report, findings=[finding])).startswith("::error title=")

@@ -24,11 +24,11 @@ def cases(report: Report) -> dict[str, Any]:
 
 
 def test_a_failing_part_is_a_failure_with_message_remedy_and_place(report: Report) -> None:
-    finding = next(f for f in report.findings if f.outcome == "fail" and f.row)
+    finding = next(f for f in report.findings if f.outcome == "fail" and f.place)
     failure = cases(report)[f"{finding.rule}[{finding.subject}]"].find("failure")
     assert failure.attrib["message"] == finding.message
     assert finding.remedy in failure.text
-    assert f"{finding.file}:{finding.row}" in failure.text
+    assert str(finding.place) in failure.text
 
 
 def test_a_rule_without_findings_is_a_case_that_passes_for_each_machine(report: Report) -> None:
@@ -46,7 +46,7 @@ def test_rules_that_lack_an_input_are_skipped_not_passed() -> None:
 
 
 def test_a_character_that_xml_cannot_hold_is_replaced(report: Report) -> None:
-    finding = replace(report.findings[0], message="bad \x00 \x1b cell ✓ \U0001f600")
+    finding = replace(report.findings[0], template="bad \x00 \x1b cell ✓ \U0001f600")
     text = render(replace(report, findings=[finding]))
     assert "bad � � cell ✓ \U0001f600" in text
     ET.fromstring(text)  # noqa: S314  our own text

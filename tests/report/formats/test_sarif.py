@@ -67,9 +67,9 @@ def test_every_result_points_at_its_rule_and_rows_are_line_numbers(plain: dict[s
     report = check(FIXTURES / "irrigation-controller", line=FIXTURES / "lines" / "chip.line.toml")
     for finding, result in zip(report.findings, run["results"], strict=True):
         place = result["locations"][0].get("physicalLocation")
-        assert (place is None) == (finding.file is None)
-        if place is not None and finding.row:
-            assert place["region"] == {"startLine": finding.row}
+        assert (place is None) == (finding.place is None)
+        if place is not None and finding.place.row:
+            assert place["region"] == {"startLine": finding.place.row}
 
 
 def test_fingerprints_are_unique_and_do_not_depend_on_the_row(plain: dict[str, Any], make_board: Any) -> None:
