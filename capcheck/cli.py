@@ -7,12 +7,10 @@ Standard output carries the report, standard error everything else.
 from __future__ import annotations
 
 import argparse
-import contextlib
 import errno
 import os
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Final, NoReturn
 
 from capcheck import __version__
@@ -92,18 +90,3 @@ def _guarded(parsed: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     return code
-
-
-def write_file(path: Path, content: str | bytes) -> None:
-    """Write *content* to *path* whole or not at all; texts as UTF-8. Raises :class:`InputError`."""
-    temporary = path.parent / f".{path.name}.{os.getpid()}.tmp"
-    try:
-        temporary.write_bytes(content.encode() if isinstance(content, str) else content)
-        temporary.replace(path)
-    except OSError as error:
-        from capcheck.values import InputError
-
-        with contextlib.suppress(OSError):
-            temporary.unlink()
-        reason = f"cannot be written: {error.strerror or error}"
-        raise InputError.at(str(path), reason, remedy="name a file in a folder that is there") from None

@@ -5,4 +5,11 @@ from .answer import (
     devices_of as devices_of,
 )
 from .read import library_of as library_of, read_board as read_board, unknown_types as unknown_types
-from .report import CAUTION as CAUTION, ExitCode as ExitCode, PartResult as PartResult, Report as Report
+from .report import (
+    CAUTION as CAUTION,
+    ExitCode as ExitCode,
+    PartResult as PartResult,
+    Report as Report,
+    Totals as Totals,
+    Verdict as Verdict,
+)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import enum
 from collections.abc import Sequence
 from functools import cached_property
-from typing import Literal
+from typing import Annotated, Literal
 
-from msgspec import Struct
+from msgspec import Meta, Struct
 
 from capcheck.engine import Answers, Finding, TypeTakers, takers
 from capcheck.facts import Session
@@ -16,6 +16,7 @@ from capcheck.model import Board, InputFile, Note
 from capcheck.shop import Known
 
 Verdict = Literal["pass", "warn", "fail"]
+Count = Annotated[int, Meta(ge=0)]
 
 CAUTION = (
     "A nominal check of data: the machine's own specification, process qualification and first-article inspection "
@@ -31,18 +32,21 @@ class ExitCode(enum.IntEnum):
     UNUSABLE = 2
 
 
-class Totals(Struct, frozen=True):
+class Totals(
+    Struct, frozen=True, forbid_unknown_fields=True, rename={"passed": "pass", "warned": "warn", "failed": "fail"}
+):
     """Answers counted over rules and subjects: *warned* includes *undecided*; waived and known ones count only as such.
 
     A part on the heads of a line is one subject: it passes a rule where the head that suits it best does.
+    As data the counts are named after the outcomes.
     """
 
-    passed: int
-    warned: int
-    failed: int
-    undecided: int
-    waived: int
-    known: int = 0
+    passed: Count
+    warned: Count
+    failed: Count
+    undecided: Count
+    waived: Count
+    known: Count
     """Findings set aside because an earlier report has them; only where new ones alone are asked for."""
 
 

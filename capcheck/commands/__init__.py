@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.commands import catalogue, checking, parts, planning, revisions, setting_up
+from capcheck.commands import check_and_read, diff, init_and_schema, part, plan_and_compare, rules_and_facts
 from capcheck.commands.command import Command
 
 COMMANDS: Final[tuple[Command, ...]] = (
-    *checking.COMMANDS,
-    *parts.COMMANDS,
-    *planning.COMMANDS,
-    *revisions.COMMANDS,
-    *catalogue.COMMANDS,
-    *setting_up.COMMANDS,
+    *check_and_read.COMMANDS,
+    *part.COMMANDS,
+    *plan_and_compare.COMMANDS,
+    *diff.COMMANDS,
+    *rules_and_facts.COMMANDS,
+    *init_and_schema.COMMANDS,
 )

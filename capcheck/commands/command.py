@@ -1,16 +1,13 @@
-"""What a command is, and the pieces that several share."""
+"""What a command is, and the arguments that several share."""
 
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
-
-from capcheck.values import InputError
 
 if TYPE_CHECKING:
     from capcheck.shop import Configuration
@@ -38,13 +35,6 @@ def add_inputs(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_output(parser: argparse.ArgumentParser, formats: tuple[str, ...]) -> None:
-    """Add the arguments that choose what is printed, and where."""
-    parser.add_argument("--format", choices=formats, default=formats[0], help=f"default: {formats[0]}")
-    parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
-    parser.add_argument("--full", action="store_true", help="cut no list short")
-
-
 def add_config(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that name the configuration."""
     parser.add_argument(
@@ -70,17 +60,3 @@ def add_rules(parser: argparse.ArgumentParser) -> None:
 def names(text: str) -> tuple[str, ...]:
     """Return the names of a list with commas."""
     return tuple(part.strip() for part in text.split(",") if part.strip())
-
-
-def deliver(content: str | bytes, output: Path | None) -> None:
-    """Write a finished text or file to *output*, whole or not at all, or to standard output."""
-    if output is not None:
-        from capcheck.cli import write_file
-
-        write_file(output, content)
-    elif isinstance(content, str):
-        sys.stdout.write(content)
-    elif sys.stdout.isatty():
-        raise InputError.at("--format", "is a workbook and would fill the terminal", remedy="name --output FILE")
-    else:
-        sys.stdout.buffer.write(content)

@@ -1,123 +1,193 @@
-"""The JSON Schema of the JSON report, for programs that read it."""
+"""The JSON report as types, schema ``capcheck-report/1``: for those who fill it, and for programs that read it."""
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Annotated, Any, Final, Literal
 
-from capcheck.shop import SCHEMA
+import msgspec
+from msgspec import UNSET, Meta, Struct, UnsetType
 
-_OUTCOMES: Final = ["pass", "warn", "fail"]
-_TEXT: Final = {"type": "string"}
-_TEXT_OR_NULL: Final = {"type": ["string", "null"]}
-_ROW: Final = {"type": ["integer", "null"], "minimum": 1}
-_FLAG: Final = {"type": "boolean"}
-_NUMBER_OR_NULL: Final = {"type": ["number", "null"]}
-_COUNT: Final = {"type": "integer", "minimum": 0}
-_TEXTS: Final = {"type": "array", "items": _TEXT}
+from capcheck.checking import Totals
+from capcheck.model import InputFile
+
+Outcome = Literal["pass", "warn", "fail"]
+Row = Annotated[int, Meta(ge=1)] | None
+Ends = Annotated[tuple[float | None, float | None], Meta(description="least and greatest value; null is without bound")]
 
 
-def _interval(what: str) -> dict[str, Any]:
-    return {
-        "description": f"{what}: least and greatest value; null is without bound",
-        "type": "array",
-        "items": _NUMBER_OR_NULL,
-        "minItems": 2,
-        "maxItems": 2,
+class Closed(Struct, frozen=True, forbid_unknown_fields=True):
+    """What is counted and compared: no later version adds a key, as it may to the other objects."""
+
+
+class BoardJson(Struct, frozen=True):
+    """The board's size."""
+
+    name: str
+    length_mm: Ends
+    width_mm: Ends
+    thickness_mm: Ends
+    mass_g: Ends
+    placements: Annotated[int, Meta(ge=0)]
+
+
+class DecisionJson(Struct, frozen=True):
+    """What was inferred, with its evidence."""
+
+    topic: str
+    choice: str
+    evidence: str
+    runner_up: str
+    settle: str
+    open: bool
+    file: str | None
+
+
+class SetAsideJson(Struct, frozen=True):
+    """A row of a file that is neither a placement nor a BOM line."""
+
+    file: str
+    row: int
+    reason: str
+    text: str
+
+
+class NoteJson(Struct, frozen=True):
+    """What a reader should know about the input."""
+
+    message: str
+    file: str | None
+    row: Row
+
+
+class LineJson(Struct, frozen=True):
+    """The line that was checked against."""
+
+    name: str
+    machines: list[str]
+
+
+class BodySize(Closed, frozen=True):
+    """The three sizes of a body."""
+
+    length: Ends
+    width: Ends
+    height: Ends
+
+
+class PartJson(Struct, frozen=True):
+    """A row of the placement data, with what came out for it."""
+
+    ref: str
+    kind: str
+    side: Literal["top", "bottom"] | None
+    x_mm: float | None
+    y_mm: float | None
+    rotation_deg: float | None
+    fitted: bool
+    part_number: str
+    value: str
+    footprint: str
+    lead_style: str | None
+    family: str | None
+    mounting: str | None
+    pins: int | None
+    pitch_mm: Annotated[Ends, Meta(description="distance between neighbouring leads")]
+    body_mm: BodySize
+    body_basis: dict[str, str]
+    body_from: str
+    file: str
+    row: int
+    outcome: Outcome
+    taken_by: Annotated[list[str], Meta(description="heads that are proved to take the part, as machine/head")]
+
+
+class SubjectJson(Closed, frozen=True):
+    """What a finding is about."""
+
+    kind: str
+    ref: str | UnsetType = UNSET
+    side: str | UnsetType = UNSET
+    machine: str | UnsetType = UNSET
+    head: str | UnsetType = UNSET
+
+
+class FactJson(Closed, frozen=True, kw_only=True, rename={"source": "from"}):
+    """A fact with its source: a text, or a number within bounds."""
+
+    value: str | UnsetType | None = UNSET
+    low: float | UnsetType | None = UNSET
+    high: float | UnsetType | None = UNSET
+    unit: str | UnsetType = UNSET
+    source: str
+
+
+_TEXT_OR_NUMBER: Final = Meta(
+    extra_json_schema={
+        "oneOf": [
+            {"required": ["value"], "maxProperties": 2},
+            {"required": ["low", "high", "unit"], "maxProperties": 4},
+        ]
     }
+)
 
 
-def _object(required: dict[str, Any], optional: dict[str, Any] | None = None, *, open_: bool = False) -> dict[str, Any]:
-    return {
-        "type": "object",
-        "properties": {**required, **(optional or {})},
-        "required": list(required),
-        # Keys may be added in later versions, but not within what is counted and compared.
-        "additionalProperties": open_,
-    }
+class MarginJson(Closed, frozen=True):
+    """The distance to a limit; negative where the limit is passed."""
+
+    value: float
+    unit: str
 
 
-def _findings() -> dict[str, Any]:
-    subject = _object({"kind": _TEXT}, {"ref": _TEXT, "side": _TEXT, "machine": _TEXT, "head": _TEXT})
-    number = _object({"low": _NUMBER_OR_NULL, "high": _NUMBER_OR_NULL, "unit": _TEXT, "from": _TEXT})
-    text = _object({"value": _TEXT_OR_NULL, "from": _TEXT})
-    margin = _object({"value": {"type": "number"}, "unit": _TEXT})
-    return _object(
-        {
-            "rule": _TEXT,
-            "title": _TEXT,
-            "outcome": {"enum": ["warn", "fail"]},
-            "undecided": _FLAG,
-            "waived": _FLAG,
-            "subject": subject,
-            "group": {"type": "string", "description": "what findings are gathered by, such as the type of part"},
-            "facts": {"type": "object", "additionalProperties": {"anyOf": [number, text]}},
-            "missing": {**_TEXTS, "description": "facts that would decide the rule"},
-            "margin": {"anyOf": [margin, {"type": "null"}], "description": "negative where the limit is passed"},
-            "message": _TEXT,
-            "remedy": _TEXT,
-            "file": _TEXT_OR_NULL,
-            "row": _ROW,
-        },
-        {
-            "waiver": {"type": "string", "description": "reason, name and end of the waiver"},
-            "baseline": {"enum": ["new", "worse", "unchanged"]},
-        },
-        open_=True,
-    )
+class FindingJson(Struct, frozen=True, kw_only=True):
+    """One answer that is not a pass."""
+
+    rule: str
+    title: str
+    outcome: Literal["warn", "fail"]
+    undecided: bool
+    waived: bool
+    waiver: Annotated[str, Meta(description="reason, name and end of the waiver")] | UnsetType = UNSET
+    baseline: Literal["new", "worse", "unchanged"] | UnsetType = UNSET
+    subject: SubjectJson
+    group: Annotated[str, Meta(description="what findings are gathered by, such as the type of part")]
+    facts: dict[str, Annotated[FactJson, _TEXT_OR_NUMBER]]
+    missing: Annotated[list[str], Meta(description="facts that would decide the rule")]
+    margin: MarginJson | None
+    message: str
+    remedy: str
+    file: str | None
+    row: Row
 
 
-def _part() -> dict[str, Any]:
-    return _object(
-        {
-            "ref": _TEXT,
-            "kind": _TEXT,
-            "side": {"enum": ["top", "bottom", None]},
-            "x_mm": _NUMBER_OR_NULL,
-            "y_mm": _NUMBER_OR_NULL,
-            "rotation_deg": _NUMBER_OR_NULL,
-            "fitted": _FLAG,
-            "part_number": _TEXT,
-            "value": _TEXT,
-            "footprint": _TEXT,
-            "lead_style": _TEXT_OR_NULL,
-            "pins": {"type": ["integer", "null"]},
-            "pitch_mm": _interval("distance between neighbouring leads"),
-            "body_mm": _object({name: _interval(name) for name in ("length", "width", "height")}),
-            "body_from": _TEXT,
-            "outcome": {"enum": _OUTCOMES},
-            "taken_by": {**_TEXTS, "description": "heads that are proved to take the part, as machine/head"},
-        },
-        open_=True,
-    )
+class KnownJson(Struct, frozen=True):
+    """A finding of an earlier report."""
+
+    rule: str
+    outcome: str
+    subject: str
+    message: str
+    file: str | None
+    row: int | None
+
+
+class ReportJson(Struct, frozen=True):
+    """What ``capcheck check --format json`` prints."""
+
+    schema: Literal["capcheck-report/1"]
+    verdict: Outcome
+    inputs: list[Annotated[InputFile, Meta(extra_json_schema={"unevaluatedProperties": False})]]
+    board: BoardJson
+    decisions: list[DecisionJson]
+    set_aside: list[SetAsideJson]
+    line: LineJson | None
+    counts: Annotated[Totals, Meta(description="warn includes undecided; waived and known count only as such")]
+    notes: list[NoteJson]
+    parts: list[PartJson]
+    findings: list[FindingJson]
+    gone: Annotated[list[KnownJson], Meta(description="findings of the baseline that are over")] | UnsetType = UNSET
 
 
 def report_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of what ``capcheck check --format json`` prints."""
-    board = {
-        "name": _TEXT,
-        "length_mm": _interval("length"),
-        "width_mm": _interval("width"),
-        "thickness_mm": _interval("thickness"),
-        "placements": _COUNT,
-    }
-    counts = dict.fromkeys(("pass", "warn", "fail", "undecided", "waived", "known"), _COUNT)
-    note = _object({"message": _TEXT, "file": _TEXT_OR_NULL, "row": _ROW}, open_=True)
-    described = _object(
-        {
-            "schema": {"const": SCHEMA},
-            "verdict": {"enum": _OUTCOMES},
-            "inputs": {"type": "array", "items": _object({"path": _TEXT, "role": _TEXT, "sha256": _TEXT})},
-            "board": _object(board, open_=True),
-            "line": {"anyOf": [_object({"name": _TEXT, "machines": _TEXTS}, open_=True), {"type": "null"}]},
-            "counts": {
-                **_object(counts),
-                "description": "warn includes undecided; waived and known count only as such",
-            },
-            "notes": {"type": "array", "items": note},
-            "parts": {"type": "array", "items": _part()},
-            "findings": {"type": "array", "items": _findings()},
-        },
-        {"gone": {"type": "array", "description": "findings of the baseline that this board has no more"}},
-        open_=True,
-    )
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "capcheck report", **described}
+    schema = msgspec.json.schema(ReportJson)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "capcheck report", **schema}

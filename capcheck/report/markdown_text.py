@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.report.characters import visible
+from capcheck.report.control_characters import visible
 from capcheck.values import pattern
 
 _PUNCTUATION: Final = pattern(r"([\\`*_\[\]()<>#!|~&$@{}^]|:(?=[\w+-]+:))")

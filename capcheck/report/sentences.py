@@ -8,15 +8,17 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import Report
-from capcheck.engine import Take, Tightest
+from capcheck.engine import Finding, Take, Tightest
 from capcheck.lexicon import sentence
 from capcheck.model import Board, Kind, Note
 from capcheck.report.groups import Gap
+from capcheck.shop import outcome_word
 from capcheck.values import LENGTH, NUMBER, Place, shortened, show
 
-OF_THE_SHOP = ("head.", "machine.", "line.", "placing.", "passing.", "passage.")
+_OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing", "passage"})
 """Scopes of facts that the shop knows, not the customer."""
 _MOST_SUBJECTS: Final = 10
+VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS"}
 _FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
 """Facts that follow from others which are asked for, or from the class of the product: nobody can state them."""
 
@@ -24,6 +26,16 @@ _FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_sha
 def plain_fact(fact: str) -> str:
     """Return the name of a fact without its scope, in words: ``lead style``."""
     return fact.split(".", 1)[-1].replace("_", " ")
+
+
+def scope_of(fact: str) -> str:
+    """Return the scope in the name of a fact: ``part`` for ``part.lead_style``."""
+    return fact.split(".", 1)[0]
+
+
+def is_fact_of_the_shop(fact: str) -> bool:
+    """Whether the shop knows the fact, not the customer."""
+    return scope_of(fact) in _OF_THE_SHOP
 
 
 def lacking(gap: Gap) -> str:
@@ -37,7 +49,7 @@ def vague_and_unknown(gap: Gap) -> tuple[str, str]:
 
     Facts of the shop's machines are named only where nothing of the part is missing.
     """
-    own = [(name, value) for name, value in gap.missing if not name.startswith(OF_THE_SHOP)] or gap.missing
+    own = [(name, value) for name, value in gap.missing if not is_fact_of_the_shop(name)] or gap.missing
     own = [(name, value) for name, value in own if name not in _FOLLOWS] or own
     vague = [f"{plain_fact(name)} is {value}" for name, value in own if value != "unknown"]
     unknown = dict.fromkeys(plain_fact(name) for name, value in own if value == "unknown")
@@ -46,7 +58,7 @@ def vague_and_unknown(gap: Gap) -> tuple[str, str]:
 
 def is_of_the_shop(gap: Gap) -> bool:
     """Whether nothing of the customer's data is missing, only facts about machines or the line."""
-    return all(name.startswith(OF_THE_SHOP) for name, _ in gap.missing)
+    return all(is_fact_of_the_shop(name) for name, _ in gap.missing)
 
 
 def size_of(board: Board) -> str:
@@ -171,3 +183,32 @@ def why_not(take: Take) -> str:
     """Return what keeps a head from placing a part, or leaves it undecided: ``part-height, −1.2 mm``."""
     margin = str(take.margin).replace("-", "−") if take.margin is not None else sentence(take.why or "")
     return ", ".join(piece for piece in (take.rule, margin) if piece)
+
+
+def count_line(report: Report) -> str:
+    """Return the last line of a report: the verdict and every count."""
+    totals = report.totals
+    aside = f", {totals.waived} waived" if totals.waived else ""
+    aside += f", {totals.known} known from before" if totals.known else ""
+    return (
+        f"{VERDICT_WORDS[report.verdict]}: {totals.failed} fail, {totals.warned} warn ({totals.undecided} of them "
+        f"undecided), {totals.passed} pass{aside}"
+    )
+
+
+def line_of_finding(finding: Finding) -> str:
+    """Return a finding as a line: ``file:row: outcome rule reference message``."""
+    place = str(finding.place or "-")
+    subject = finding.subject.ref or finding.subject.side or finding.subject.machine or finding.subject.kind
+    # A statement on the customer's data may begin with its references and go on without a colon.
+    message = on_one_line(finding.text).removeprefix(f"{subject} ")
+    machine = finding.subject.machine
+    if machine and machine != subject and not finding.names_machine:
+        message = f"{message} ({machine})"
+    reason = f" (waived: {on_one_line(finding.waiver)})" if finding.waived else ""
+    return f"{place}: {outcome_word(finding)} {finding.rule} {subject} {message}{reason}"
+
+
+def on_one_line(text: str) -> str:
+    """Return a text without its line breaks, and with one space between words."""
+    return " ".join(text.split())

@@ -8,10 +8,9 @@ import pytest
 from python_calamine import CalamineWorkbook
 
 from capcheck.checking.answer import check
-from capcheck.report.formats.csv import parts_csv
-from capcheck.report.formats.markdown import report_markdown
-from capcheck.report.formats.xlsx import parts_xlsx, questions_xlsx
-from capcheck.report.questions.asked import TITLES, questions, questions_csv, questions_markdown
+from capcheck.report.formats import markdown, questions as questions_markdown, questions_csv, questions_xlsx, xlsx
+from capcheck.report.parts_table import parts_csv
+from capcheck.report.questions.customer_questions import TITLES, questions
 
 
 @pytest.fixture
@@ -25,17 +24,17 @@ def hostile(hostile_board, shop):
 
 
 def test_the_summary_fits_a_pull_request_whatever_the_board(large_board, shop, report):
-    assert "FAIL" in report_markdown(report)
+    assert "FAIL" in markdown.render(report)
     large = check(large_board(5000), line=shop / "lines" / "chip.line.toml")
-    assert len(report_markdown(large).encode()) < 60_000
+    assert len(markdown.render(large).encode()) < 60_000
 
 
 def test_markup_in_a_summary_stays_text(hostile):
     # CommonMark 0.31, section 2.4: a backslash before ASCII punctuation makes it literal.
-    text = report_markdown(hostile).replace("\\<", "")
+    text = markdown.render(hostile).replace("\\<", "")
     for raw in ("<script>alert(1)</script>", "<img src=x"):
         assert raw not in text
-    tables = [t.splitlines() for t in re.findall(r"(?m)(?:^\|.*\n)+", report_markdown(hostile))]
+    tables = [t.splitlines() for t in re.findall(r"(?m)(?:^\|.*\n)+", markdown.render(hostile))]
     assert tables
     for table in tables:
         columns = {len(re.findall(r"(?<!\\)\|", row)) for row in table}
@@ -45,7 +44,7 @@ def test_markup_in_a_summary_stays_text(hostile):
 def test_questions_stand_in_three_groups_one_a_line(report):
     asked = questions(report)
     assert {q.group for q in asked} <= set(TITLES)
-    text = questions_markdown(report)
+    text = questions_markdown.render(report)
     for title in TITLES.values():
         assert title in text
     assert "L3" in text
@@ -54,14 +53,14 @@ def test_questions_stand_in_three_groups_one_a_line(report):
 
 
 def test_no_cell_is_taken_for_a_formula(hostile):
-    for text in (parts_csv(hostile.board, hostile), questions_csv(hostile)):
+    for text in (parts_csv(hostile.board, hostile), questions_csv.render(hostile)):
         for row in csv.reader(io.StringIO(text)):
             for cell in row:
                 assert cell[:1] not in {"=", "@", "\t", "\r"} or cell.startswith("'")
 
 
 def test_the_workbook_holds_every_placement_and_every_text(hostile, hostile_texts):
-    sheets = CalamineWorkbook.from_filelike(io.BytesIO(parts_xlsx(hostile)))
+    sheets = CalamineWorkbook.from_filelike(io.BytesIO(xlsx.render(hostile)))
     rows = sheets.get_sheet_by_name("parts").to_python()
     assert len(rows) == len(hostile.board.placements) + 1
     numbers = {str(row[rows[0].index("part_number")]) for row in rows[1:]}
@@ -72,10 +71,10 @@ def test_the_workbook_holds_every_placement_and_every_text(hostile, hostile_text
 
 
 def test_the_questions_of_the_workbook_are_those_of_the_list(report):
-    sheets = CalamineWorkbook.from_filelike(io.BytesIO(questions_xlsx(report)))
+    sheets = CalamineWorkbook.from_filelike(io.BytesIO(questions_xlsx.render(report)))
     rows = sheets.get_sheet_by_index(0).to_python()
     assert len(rows) == len(questions(report)) + 1
 
 
 def test_two_workbooks_of_one_report_are_the_same_bytes(report):
-    assert parts_xlsx(report) == parts_xlsx(report)
+    assert xlsx.render(report) == xlsx.render(report)

@@ -1,26 +1,36 @@
-"""Exit code and every format tell the same counts, whatever the run: failing, waived, strict, against a baseline."""
+"""Exit code and every format tell the same counts, whatever the run: failing, waived, strict, against a baseline.
+
+Formats are found, not listed: for each there is a function here, named after it, that reads what it tells.
+"""
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import re
 import xml.etree.ElementTree as ET
 from collections import Counter
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import pytest
+from python_calamine import CalamineWorkbook
 
+from capcheck import check
 from capcheck.cli import main
+from capcheck.report import format_names, formats, load_format
 
-FIXTURES = Path(__file__).parents[2] / "fixtures"
+ROOT = Path(__file__).parents[2]
+FIXTURES = ROOT / "fixtures"
 BOARD = str(FIXTURES / "irrigation-controller")
-FORMATS = ("text", "json", "lines", "sarif", "junit", "github")
 LAST_LINE = re.compile(
     r"(PASS|WARN|FAIL): (\d+) fail, (\d+) warn \((\d+) of them undecided\), (\d+) pass(?:, (\d+) waived)?"
 )
 WAIVER = '[[waiver]]\nrule = "{}"\nreason = "seen"\nwho = "A. Reviewer"\nuntil = {}\n'
 
 Told = dict[str, object]
+"""What a format tells, of the keys that :func:`told_by_json` gives; ``exit`` is the exit code that follows from it."""
 
 
 def of_count_line(text: str) -> Told:
@@ -33,25 +43,37 @@ def of_count_line(text: str) -> Told:
     }
 
 
-def of_text(text: str) -> Told:
-    return of_count_line(text.splitlines()[-1])
+def outcomes(rows: Iterable[dict[str, str]]) -> Told:
+    return {"outcomes of parts": Counter((row["ref"], row["outcome"]) for row in rows)}
 
 
-def of_json(text: str) -> Told:
-    data = json.loads(text)
-    counts = data["counts"]
-    counted = [f for f in data["findings"] if not f["waived"]]
+def told_by_text(data: bytes) -> Told:
+    return of_count_line(data.decode().splitlines()[-1])
+
+
+def told_by_json(data: bytes) -> Told:
+    report = json.loads(data)
+    counts = report["counts"]
+    live = [f for f in report["findings"] if not f["waived"]]
     if not counts["known"]:
-        assert counts["fail"] == sum(f["outcome"] == "fail" for f in counted)
-        assert counts["warn"] == sum(f["outcome"] == "warn" for f in counted)
+        assert counts["fail"] == sum(f["outcome"] == "fail" for f in live)
+        assert counts["warn"] == sum(f["outcome"] == "warn" for f in live)
     else:
-        assert counts["known"] == sum(f["baseline"] == "unchanged" for f in counted)
+        assert counts["known"] == sum(f["baseline"] == "unchanged" for f in live)
+        live = [f for f in live if f["baseline"] != "unchanged"]
     counts.pop("known")
-    return {"verdict": data["verdict"], **counts}
+    fails = [f for f in live if f["outcome"] == "fail"]
+    return {
+        "verdict": report["verdict"],
+        **counts,
+        **outcomes(report["parts"]),
+        "rules that fail": {f["rule"] for f in fails},
+        "parts that fail": {f["subject"]["ref"] for f in fails if "part" in f["subject"]["kind"].split()},
+    }
 
 
-def of_lines(text: str) -> Told:
-    *lines, last = text.splitlines()
+def told_by_lines(data: bytes) -> Told:
+    *lines, last = data.decode().splitlines()
     words = Counter(line.split(": ", 1)[1].split()[0] for line in lines)
     told = of_count_line(last)
     assert (words["fail"], words["undecided"], words["waived"]) == (told["fail"], told["undecided"], told["waived"])
@@ -59,8 +81,8 @@ def of_lines(text: str) -> Told:
     return told
 
 
-def of_sarif(text: str) -> Told:
-    (run,) = json.loads(text)["runs"]
+def told_by_sarif(data: bytes) -> Told:
+    (run,) = json.loads(data)["runs"]
     counts = run["properties"]["counts"]
     live = [r for r in run["results"] if not r.get("suppressions")]
     assert counts["fail"] == sum(r["level"] == "error" for r in live)
@@ -71,8 +93,8 @@ def of_sarif(text: str) -> Told:
     return {"verdict": run["properties"]["verdict"], **counts, "exit": run["invocations"][0]["exitCode"]}
 
 
-def of_junit(text: str) -> Told:
-    suite = ET.fromstring(text).find("testsuite")  # noqa: S314  our own text
+def told_by_junit(data: bytes) -> Told:
+    suite = ET.fromstring(data).find("testsuite")  # noqa: S314  our own text
     assert suite is not None
     told: Told = {p.attrib["name"]: p.attrib["value"] for p in suite.iter("property")}
     told = {k: v if k == "verdict" else int(str(v)) for k, v in told.items()}
@@ -88,15 +110,74 @@ def of_junit(text: str) -> Told:
     return told | {"exit": 1 if failures else 0}
 
 
-def of_github(text: str) -> Told:
-    *lines, last = text.splitlines()
+def told_by_github(data: bytes) -> Told:
+    *lines, last = data.decode().splitlines()
     words = Counter(line.split()[0] for line in lines)
     told = of_count_line(last)
     assert (words["::error"], words["::warning"], words["::notice"]) == (told["fail"], told["warn"], told["waived"])
     return told
 
 
-TOLD = dict(zip(FORMATS, (of_text, of_json, of_lines, of_sarif, of_junit, of_github), strict=True))
+def told_by_markdown(data: bytes) -> Told:
+    lines = data.decode().splitlines()
+    names = [cell.strip().removeprefix("of them ") for cell in lines[4].strip("|").split("|")]
+    counts = dict(zip(names, (cell.strip() for cell in lines[6].strip("|").split("|")), strict=True))
+    told: Told = {name: int(counts[name]) for name in ("fail", "warn", "undecided", "pass", "waived")}
+    return told | {"verdict": lines[0].split()[1].strip(":").lower()}
+
+
+def told_by_html(data: bytes) -> Told:
+    numbers = dict(re.findall(r'id="count-(\w+)">(\d+)', data.decode()))
+    undecided = re.search(r"(\d+) of them undecided", data.decode())
+    assert undecided is not None
+    return {name: int(number) for name, number in numbers.items()} | {"undecided": int(undecided[1])}
+
+
+def told_by_csv(data: bytes) -> Told:
+    return outcomes(csv.DictReader(io.StringIO(data.decode())))
+
+
+def told_by_xlsx(data: bytes) -> Told:
+    book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+    head, *rows = book.get_sheet_by_name("parts").to_python()
+    about = {str(row[0]).removeprefix("of them "): row[1] for row in book.get_sheet_by_name("report").to_python()}
+    counts: Told = {name: int(str(about[name]).removesuffix(".0")) for name in ("fail", "warn", "undecided", "pass")}
+    told = outcomes({str(k): str(v) for k, v in zip(head, row, strict=True)} for row in rows)
+    return told | counts | {"verdict": about["verdict"]}
+
+
+def of_questions(rows: Iterable[tuple[str, str]]) -> Told:
+    """Return which rules fail, from the group and the source of each question; a file alone is no rule's question."""
+    stops = [source.split(", ")[0] for group, source in rows if group == "Stops the order"]
+    return {"rules that fail": {rule for rule in stops if ":" not in rule}}
+
+
+def told_by_questions(data: bytes) -> Told:
+    group, rows = "", []
+    for line in data.decode().splitlines():
+        group = line.removeprefix("## ") if line.startswith("## ") else group
+        if line[:1].isdigit():
+            rows.append((group, line.rpartition(" (")[2].rstrip(")").replace("\\", "")))
+    return of_questions(rows)
+
+
+def told_by_questions_csv(data: bytes) -> Told:
+    return of_questions((row["group"], row["from"]) for row in csv.DictReader(io.StringIO(data.decode())))
+
+
+def told_by_questions_xlsx(data: bytes) -> Told:
+    head, *rows = CalamineWorkbook.from_filelike(io.BytesIO(data)).get_sheet_by_name("questions").to_python()
+    return of_questions((str(row[head.index("group")]), str(row[head.index("from")])) for row in rows)
+
+
+def told_by_svg(data: bytes) -> Told:
+    titles = re.findall(r"<g [^>]*><title>([^<]*)</title><rect class=\"\w+ marked fail", data.decode())
+    return {"parts that fail": {title.split(" · ")[0] for title in titles}}
+
+
+def reader_of(name: str) -> Callable[[bytes], Told]:
+    reader: Callable[[bytes], Told] = globals()[f"told_by_{name.replace('-', '_')}"]
+    return reader
 
 
 @pytest.mark.parametrize(
@@ -114,25 +195,60 @@ TOLD = dict(zip(FORMATS, (of_text, of_json, of_lines, of_sarif, of_junit, of_git
     ],
 )
 def test_exit_code_and_every_format_tell_the_same_counts(
-    tmp_path: Path,
-    capsys: pytest.CaptureFixture[str],
-    line: str | None,
-    configuration: str,
-    arguments: list[str],
-    code: int,
+    tmp_path: Path, line: str | None, configuration: str, arguments: list[str], code: int
 ) -> None:
-    config = tmp_path / "capcheck.toml"
+    config, old, new = tmp_path / "capcheck.toml", tmp_path / "old.json", tmp_path / "new.json"
     config.write_text(configuration)
-    base = ["check", BOARD, "--config", str(config)]
+    base = ["check", BOARD, "--config", str(config), "--format", "json"]
     base += ["--line", str(FIXTURES / "lines" / f"{line}.line.toml")] if line else []
     if "--baseline" in arguments:
-        old = tmp_path / "old.json"
-        main([*base, "--format", "json", "--output", str(old)])
+        main([*base, "--output", str(old)])
         arguments = ["--baseline", str(old), *arguments[1:]]
-    told = {}
-    for name in FORMATS:
-        assert main([*base, *arguments, "--format", name]) == code, name
-        told[name] = TOLD[name](capsys.readouterr().out)
-    for name, counts in told.items():
-        assert counts.pop("exit", code) == code, name
-        assert counts == told["json"], name
+    assert main([*base, *arguments, "--output", str(new)]) == code
+    report = check(
+        BOARD,
+        line=FIXTURES / "lines" / f"{line}.line.toml" if line else None,
+        config=config,
+        strict="--strict" in arguments,
+        baseline=old if "--baseline" in arguments else None,
+        new_only="--new-only" in arguments,
+    )
+    assert report.exit_code == code
+    expected = told_by_json(new.read_bytes())
+    for name in format_names():
+        content = load_format(name).render(report)
+        told = reader_of(name)(content.encode() if isinstance(content, str) else content)
+        assert told.pop("exit", code) == code, name
+        assert told, f"{name} tells nothing"
+        assert told == {key: expected[key] for key in told}, name
+
+
+@pytest.mark.parametrize("name", format_names())
+def test_every_format_has_a_line_of_help_and_a_place_in_the_readme(name: str) -> None:
+    assert load_format(name).HELP
+    assert "\n" not in load_format(name).HELP
+    table = re.findall(r"(?m)^\| `.*", (ROOT / "README.md").read_text(encoding="utf-8"))
+    assert any(f"`{name}`" in row for row in table)
+
+
+def test_a_format_is_added_by_one_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "for_a_pager.py").write_text(
+        'HELP = "one word"\n\n\ndef render(report):\n    return report.verdict.upper()\n'
+    )
+    monkeypatch.setattr(formats, "__path__", [*formats.__path__, str(tmp_path)])
+    assert "for-a-pager" in format_names()
+    assert main(["check", BOARD, "--format", "for-a-pager"]) == 0
+    assert capsys.readouterr().out == "WARN"
+
+
+def test_a_format_that_is_broken_is_an_error_only_where_it_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "torn.py").write_text("import there_is_no_such_module\n")
+    monkeypatch.setattr(formats, "__path__", [*formats.__path__, str(tmp_path)])
+    assert main(["check", BOARD, "--format", "json"]) == 0
+    capsys.readouterr()
+    with pytest.raises(ModuleNotFoundError, match="there_is_no_such_module"):
+        main(["check", BOARD, "--format", "torn"])

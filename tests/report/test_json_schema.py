@@ -10,7 +10,7 @@ import pytest
 
 from capcheck import check
 from capcheck.cli import main
-from capcheck.report.formats.json import dumps, report_json
+from capcheck.report.formats import json as json_format
 from capcheck.report.json_schema import report_schema
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
@@ -24,7 +24,7 @@ def validator() -> Any:
 
 
 def data(board: str, **arguments: Any) -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(dumps(report_json(check(FIXTURES / board, **arguments))))
+    found: dict[str, Any] = json.loads(json_format.render(check(FIXTURES / board, **arguments)))
     return found
 
 

@@ -11,8 +11,8 @@ from msgspec.structs import replace
 from capcheck import check
 from capcheck.checking.report import Report
 from capcheck.cli import main
-from capcheck.report.formats.json import dumps, report_json
-from capcheck.report.formats.text import render
+from capcheck.report.formats import json as json_format
+from capcheck.report.report_as_text import styled_report
 from capcheck.report.sentences import in_short
 from capcheck.shop.baseline import compared, difference, identities, read_report
 from capcheck.values.errors import InputError, Place
@@ -30,7 +30,7 @@ def report() -> Report:
 @pytest.fixture
 def saved(report: Report, tmp_path: Path) -> Path:
     path = tmp_path / "old.json"
-    path.write_text(dumps(report_json(report)))
+    path.write_text(json_format.render(report))
     return path
 
 
@@ -94,7 +94,9 @@ def test_with_new_only_an_old_design_passes_until_something_new_fails(saved: Pat
 
 def test_the_text_report_marks_what_is_new(saved: Path) -> None:
     def text(old: Path) -> str:
-        return "\n".join(line.text for line in render(check(BOARD, line=CHIP, baseline=old)))
+        return "\n".join(
+            line.text for line in styled_report(check(BOARD, line=CHIP, baseline=old), width=120, full=False)
+        )
 
     assert "[new]" not in text(saved)
     assert "[worse]" in text(changed(saved, lambda f: [entry.update(undecided=True, outcome="warn") for entry in f]))
@@ -103,13 +105,13 @@ def test_the_text_report_marks_what_is_new(saved: Path) -> None:
 
 def test_a_report_of_new_findings_alone_is_a_whole_baseline_again(saved: Path, tmp_path: Path) -> None:
     second = tmp_path / "second.json"
-    second.write_text(dumps(report_json(check(BOARD, line=CHIP, baseline=saved, new_only=True))))
+    second.write_text(json_format.render(check(BOARD, line=CHIP, baseline=saved, new_only=True)))
     assert {k.identity for k in read_report(second)} == {k.identity for k in read_report(saved)}
 
 
 def test_diff_prints_new_worse_gone_and_counts(saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     new = tmp_path / "new.json"
-    new.write_text(dumps(report_json(check(BOARD, line=MIXED))))
+    new.write_text(json_format.render(check(BOARD, line=MIXED)))
     assert main(["diff", str(saved), str(saved)]) == 0
     assert capsys.readouterr().out.startswith("0 new, 0 worse, 0 gone, ")
     assert main(["diff", str(new), str(saved)]) == 1

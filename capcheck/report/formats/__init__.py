@@ -1,5 +1,35 @@
-"""One module a format, over one report."""
+"""The formats of a report, one module each: adding a module adds the format.
 
-import lazy_loader
+A module has a line of help and a function that renders a report, as :class:`Format` says; its name is the format's,
+with a hyphen for each underscore. It is imported only when its format is asked for.
+"""
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol, cast
+
+if TYPE_CHECKING:
+    from capcheck.checking import Report
+
+
+class Format(Protocol):
+    """What a module of this folder offers."""
+
+    HELP: str
+    """What the format is for, in one line."""
+
+    def render(self, report: Report) -> str | bytes:
+        """Return the whole report."""
+
+
+def format_names() -> list[str]:
+    """Return the name of every format in alphabetical order, found without importing any."""
+    modules = sorted(path.stem for folder in __path__ for path in Path(folder).glob("[!_]*.py"))
+    return [module.replace("_", "-") for module in modules]
+
+
+def load_format(name: str) -> Format:
+    """Return one of :func:`format_names`, imported. What is wrong with its module is raised, not passed over."""
+    return cast("Format", import_module(f"{__name__}.{name.replace('-', '_')}"))

@@ -10,13 +10,15 @@ from typing import Final
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
-from capcheck.report.formats.text import count_line
+from capcheck.report.sentences import count_line
+
+HELP: Final = "workflow commands that a hosted CI shows beside the lines of the files"
 
 _IN_TEXT: Final = (("%", "%25"), ("\r", "%0D"), ("\n", "%0A"))
 _IN_VALUE: Final = (*_IN_TEXT, (":", "%3A"), (",", "%2C"))
 
 
-def render_annotations(report: Report) -> str:
+def render(report: Report) -> str:
     """Return an annotation for each finding (waived ones as notices), and a notice with the counts at the end."""
     lines = [_annotation(finding) for finding in report.findings]
     lines += [

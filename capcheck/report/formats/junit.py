@@ -10,16 +10,19 @@ from collections.abc import Iterator
 from typing import Final
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
+from msgspec import to_builtins
+
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.values import pattern
 
+HELP: Final = "JUnit XML, for a CI"
+
 _NOT_XML: Final = pattern("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
-def render_junit(report: Report) -> str:
+def render(report: Report) -> str:
     """Return the report as one ``testsuites`` document."""
-    totals = report.totals
     cases = [*(_case(report, finding) for finding in report.findings), *_without_findings(report)]
     cases += [_broken(report, rule, error) for rule, error in report.answers.broken_rules]
     found = [{child.tag for child in case} for case in cases]
@@ -33,16 +36,7 @@ def render_junit(report: Report) -> str:
     root = Element("testsuites", {"name": "capcheck", **attributes})
     suite = SubElement(root, "testsuite", {"name": _clean(report.board.name), **attributes})
     properties = SubElement(suite, "properties")
-    named = {
-        "verdict": report.verdict,
-        "pass": totals.passed,
-        "warn": totals.warned,
-        "fail": totals.failed,
-        "undecided": totals.undecided,
-        "waived": totals.waived,
-        "known": totals.known,
-    }
-    for key, value in named.items():
+    for key, value in {"verdict": report.verdict, **to_builtins(report.totals)}.items():
         SubElement(properties, "property", {"name": key, "value": str(value)})
     suite.extend(cases)
     indent(root, " ")

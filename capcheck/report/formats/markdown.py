@@ -8,16 +8,18 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import CAUTION, Report
-from capcheck.report.characters import cut
+from capcheck.report.control_characters import cut
 from capcheck.report.groups import decided_groups, gaps
 from capcheck.report.markdown_text import code, escaped
-from capcheck.report.sentences import accepted, base_name, closest, in_short, lacking, noted, size_of
+from capcheck.report.sentences import VERDICT_WORDS, accepted, base_name, closest, in_short, lacking, noted, size_of
+from capcheck.values import shortened
 
-MOST_BYTES: Final = 58_000
+HELP: Final = "a pull request, always under 60 KB"
+
+_MOST_BYTES: Final = 58_000
 """Below the 65,536 characters that forges take for a comment, with room for a frame around it."""
 _MOST_CELL: Final = 240
 _MOST_REFS: Final = 12
-_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS"}
 
 
 class _Table(Struct, frozen=True):
@@ -29,12 +31,12 @@ class _Table(Struct, frozen=True):
     words: str
 
 
-def report_markdown(report: Report) -> str:
+def render(report: Report) -> str:
     """Return the summary; tables that would make it too long end with the number of lines left out."""
     totals = report.totals
     end = f"\n*{escaped(CAUTION)}*\n"
     lines = [
-        f"## {_WORDS[report.verdict]}: {_text(report.board.name)}"
+        f"## {VERDICT_WORDS[report.verdict]}: {_text(report.board.name)}"
         + (f" on {_text(report.line.name)}" if report.line else ""),
         "",
         escaped(" ".join(in_short(report))),
@@ -48,7 +50,7 @@ def report_markdown(report: Report) -> str:
     ]
     if report.line:
         lines += ["", f"Machines: {_text(', '.join(m.name for m in report.line.machines))}"]
-    left = MOST_BYTES - sum(len(line.encode()) + 1 for line in lines) - len(end.encode())
+    left = _MOST_BYTES - sum(len(line.encode()) + 1 for line in lines) - len(end.encode())
     for table in _tables(report):
         made, left = _fitted(table, left)
         lines += made
@@ -114,6 +116,4 @@ def _label(label: str, text: str) -> str:
 
 
 def _refs(subjects: Sequence[str]) -> str:
-    from capcheck.values import shortened
-
     return _text(shortened(tuple(cut(s, _MOST_CELL // 2) for s in subjects), _MOST_REFS))

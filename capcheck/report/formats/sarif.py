@@ -7,32 +7,33 @@ not of the kind ``open``, which the standard gives no level: a viewer would hide
 
 from __future__ import annotations
 
-import json
 from typing import Any, Final
 from urllib.parse import quote
 
 from capcheck import __version__
 from capcheck.checking import ExitCode, Report
 from capcheck.engine import Finding, Rule
+from capcheck.report.json_encoding import json_text
 from capcheck.shop import identities
+
+HELP: Final = "SARIF 2.1.0, for viewers of static analysis"
 
 SCHEMA_URI: Final = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 _LEVELS: Final = {"fail": "error", "warn": "warning"}
 _STATES: Final = {"new": "new", "worse": "updated", "unchanged": "unchanged"}
 
 
-def render_sarif(report: Report) -> str:
+def render(report: Report) -> str:
     """Return the SARIF document as JSON text."""
-    return json.dumps(sarif(report), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return json_text(_sarif(report))
 
 
-def sarif(report: Report) -> dict[str, Any]:
+def _sarif(report: Report) -> dict[str, Any]:
     """Return the SARIF document: one run, a result for each finding, the counts as a property of the run."""
     rules = [_rule(rule) for rule in report.answers.rules]
     known = {rule["id"] for rule in rules}
     rules += [_bare_rule(f) for f in {f.rule: f for f in report.findings if f.rule not in known}.values()]
     index = {rule["id"]: number for number, rule in enumerate(rules)}
-    totals = report.totals
     results = [
         _result(finding, index[finding.rule], fingerprint)
         for finding, fingerprint in zip(report.findings, identities(report.findings), strict=True)
@@ -42,17 +43,7 @@ def sarif(report: Report) -> dict[str, Any]:
         "columnKind": "unicodeCodePoints",
         "invocations": [_invocation(report)],
         "results": results,
-        "properties": {
-            "verdict": report.verdict,
-            "counts": {
-                "pass": totals.passed,
-                "warn": totals.warned,
-                "fail": totals.failed,
-                "undecided": totals.undecided,
-                "waived": totals.waived,
-                "known": totals.known,
-            },
-        },
+        "properties": {"verdict": report.verdict, "counts": report.totals},
     }
     return {"$schema": SCHEMA_URI, "version": "2.1.0", "runs": [run]}
 

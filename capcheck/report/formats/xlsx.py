@@ -1,47 +1,22 @@
-"""Tables as a workbook for people who live in spreadsheets: the parts with their bodies, and the customer's questions.
-
-Every text is written as text: a cell that looks like a formula keeps its characters and carries the spreadsheet's own
-mark for text, so that it stays one when it is edited.
-"""
+"""The parts of a checked board as a workbook."""
 
 from __future__ import annotations
 
-import io
-from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final, Self
+from typing import Final
 
 from capcheck.checking import CAUTION, Report
-from capcheck.report.cells import is_formula_like
-from capcheck.report.characters import cut, visible
-from capcheck.report.formats.csv import parts_table
-from capcheck.report.questions import TITLES, questions_table
+from capcheck.report.parts_table import parts_table
 from capcheck.report.sentences import in_short
-from capcheck.values import InputError
+from capcheck.report.workbook import Workbook
 
-if TYPE_CHECKING:
-    from xlsxwriter import Workbook
-    from xlsxwriter.worksheet import Worksheet
-
-_MOST_CHARACTERS: Final = 32_000
-"""A cell holds 32,767 characters (the limit of the file format, ECMA-376)."""
-_FRESH: Final = "1980-01-01T00:00:00"
-_FORMATS: Final[dict[str, dict[str, Any]]] = {
-    "text": {"valign": "top"},
-    "quoted": {"valign": "top", "quote_prefix": True},
-    "wrapped": {"valign": "top", "text_wrap": True},
-    "wrapped quoted": {"valign": "top", "text_wrap": True, "quote_prefix": True},
-    "head": {"bold": True, "bottom": 1, "valign": "top", "text_wrap": True},
-    "fail": {"valign": "top", "bold": True, "font_color": "#7C2D12", "bg_color": "#F3D9C4"},
-    "warn": {"valign": "top", "font_color": "#6B4E00", "bg_color": "#EFE3BD"},
-}
+HELP: Final = "the parts with body, source, outcome and heads"
 
 
-def parts_xlsx(report: Report) -> bytes:
+def render(report: Report) -> bytes:
     """Return a workbook: one sheet with a row for each placement, one with the verdict and the inputs.
 
     Raises :class:`~capcheck.values.InputError` where the library for workbooks is not installed.
     """
-    head, *rows = parts_table(report.board, report)
     widths = {
         "part_number": 20,
         "footprint": 24,
@@ -51,44 +26,16 @@ def parts_xlsx(report: Report) -> bytes:
         "taken_by": 40,
         "value": 14,
     }
-    with _Book() as book:
-        book.sheet("parts", head, rows, widths, marked="outcome")
-        book.sheet("report", ("what", "value"), _about(report), {"what": 24, "value": 90}, wrap=True)
+    with Workbook() as book:
+        book.sheet("parts", parts_table(report.board, report), widths, marked="outcome")
+        book.sheet("report", _about(report), {"what": 24, "value": 90}, wrap=True)
     return book.content
-
-
-def questions_xlsx(report: Report) -> bytes:
-    """Return a workbook with the questions to the customer, one a row, with a column for the answer.
-
-    Raises :class:`~capcheck.values.InputError` where the library for workbooks is not installed.
-    """
-    head, *rows = questions_table(report)
-    widths = {
-        "no": 5,
-        "group": 16,
-        "references": 26,
-        "part": 18,
-        "question": 60,
-        "assumed until then": 36,
-        "without an answer": 36,
-        "from": 24,
-        "your answer": 40,
-    }
-    numbered = [(int(row[0]), *row[1:]) for row in rows]
-    with _Book() as book:
-        book.sheet("questions", head, numbered, widths, wrap=True)
-        book.sheet("groups", ("group", "meaning"), list(_meanings()), {"group": 18, "meaning": 80}, wrap=True)
-    return book.content
-
-
-def _meanings() -> Iterable[tuple[str, str]]:
-    meaning = ("the order waits for the answer", "we go on as written; tell us if it is wrong", "costs only")
-    return zip(TITLES.values(), meaning, strict=True)
 
 
 def _about(report: Report) -> list[tuple[object, ...]]:
     totals = report.totals
     return [
+        ("what", "value"),
         ("verdict", report.verdict),
         ("board", report.board.name),
         ("line", report.line.name if report.line else "none given"),
@@ -101,75 +48,3 @@ def _about(report: Report) -> list[tuple[object, ...]]:
         *((f"{f.role}: {f.path}", f"SHA-256 {f.sha256}") for f in report.inputs),
         ("caution", CAUTION),
     ]
-
-
-class _Book:
-    """A workbook being written; its bytes are the same for the same cells, whenever it is written."""
-
-    def __init__(self) -> None:
-        self._stream = io.BytesIO()
-        self._book = _workbook(self._stream)
-        self._formats = {name: self._book.add_format(look) for name, look in _FORMATS.items()}
-        self.content = b""
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self._book.close()
-        self.content = self._stream.getvalue()
-
-    def sheet(
-        self,
-        title: str,
-        head: Sequence[str],
-        rows: Sequence[Sequence[object]],
-        widths: Mapping[str, int],
-        *,
-        marked: str = "",
-        wrap: bool = False,
-    ) -> None:
-        """Add a sheet with a heading that stays in view and can be filtered; *marked* holds outcomes."""
-        sheet = self._book.add_worksheet(title)
-        for column, name in enumerate(head):
-            sheet.set_column(column, column, widths.get(name, 11))
-            sheet.write_string(0, column, name, self._formats["head"])
-            for row, cells in enumerate(rows, 1):
-                self._cell(sheet, row, column, cells[column], wrap=wrap, outcome=name == marked)
-        sheet.freeze_panes(1, 0)
-        sheet.autofilter(0, 0, max(len(rows), 1), len(head) - 1)
-        sheet.set_landscape()
-        sheet.set_paper(9)
-        sheet.fit_to_pages(1, 0)
-        sheet.repeat_rows(0)
-
-    def _cell(self, sheet: Worksheet, row: int, column: int, value: object, *, wrap: bool, outcome: bool) -> None:
-        if value is None or value == "":
-            return
-        if isinstance(value, int | float) and not isinstance(value, bool):
-            sheet.write_number(row, column, value, self._formats["text"])
-            return
-        text = cut(visible(str(value)), _MOST_CHARACTERS)
-        look = "wrapped" if wrap else "text"
-        if is_formula_like(text):
-            look = f"{look} quoted" if wrap else "quoted"
-        if outcome and text in _FORMATS:
-            look = text
-        sheet.write_string(row, column, text, self._formats[look])
-
-
-def _workbook(stream: io.BytesIO) -> Workbook:
-    try:
-        import xlsxwriter
-    except ImportError:
-        raise InputError.at(
-            "--format xlsx",
-            "needs the library XlsxWriter, which is not installed",
-            remedy='install it with: pip install "capcheck[xlsx]"',
-        ) from None
-    from datetime import datetime
-
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    book = xlsxwriter.Workbook(stream, options)
-    book.set_properties({"created": datetime.fromisoformat(_FRESH)})
-    return book

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
-from capcheck.report.rows import RowsOfSubjects
+from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import closest, plain_fact
 from capcheck.values import NUMBER
 

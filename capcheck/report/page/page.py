@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING, Any, Final
 from capcheck import __version__
 from capcheck.checking import CAUTION, Report
 from capcheck.lexicon import sentence
-from capcheck.report.characters import cut, visible
+from capcheck.report.control_characters import cut, visible
 from capcheck.report.page.margins import bars
-from capcheck.report.page.page_data import found, marks_of, page_data, type_labels, type_lines
+from capcheck.report.page.sections import found, marks_of, page_data, type_labels, type_lines
 from capcheck.report.picture import board_svg
 from capcheck.report.questions import TITLES, questions
-from capcheck.report.rows import RowsOfSubjects
+from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
 from capcheck.values import InputError
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     import jinja2
 
     from capcheck.planning import Plan
-    from capcheck.report.page.plan_section import PlanView
+    from capcheck.report.page.plan_view import PlanView
 
 _TEMPLATES: Final = "templates"
 _MOST_SOURCE: Final = 300
@@ -144,6 +144,6 @@ def _edge_strip(report: Report) -> float | None:
 def _plan(plan: Plan | None) -> PlanView | None:
     if plan is None:
         return None
-    from capcheck.report.page.plan_section import plan_view
+    from capcheck.report.page.plan_view import plan_view
 
     return plan_view(plan)

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 
 from capcheck.lexicon import sentence
 from capcheck.planning import Feeder, Plan
-from capcheck.report.plan.words import reasons
+from capcheck.report.plan.spans import reasons
 from capcheck.values import Interval
 
 SET_UP_COLUMNS = (

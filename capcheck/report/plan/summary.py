@@ -8,7 +8,7 @@ from typing import Final
 
 from capcheck.lexicon import sentence
 from capcheck.planning import Occupied, PassFigures, Plan, SetUp
-from capcheck.report.plan.words import count, ends, numbered, some, span, why_lines
+from capcheck.report.plan.spans import count, ends, numbered, some, span, why_lines
 
 _WORDS: Final = {"pass": "PASS", "warn": "WARN", "fail": "FAIL"}
 _INDENT: Final = "      "

@@ -1,1 +1,6 @@
-from .asked import TITLES as TITLES, questions as questions, questions_table as questions_table
+from .customer_questions import (
+    TITLES as TITLES,
+    Question as Question,
+    questions as questions,
+    questions_table as questions_table,
+)

@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from capcheck import Report, check
-from capcheck.report.formats.github import render_annotations
+from capcheck.report.formats.github import render
 from capcheck.values.errors import Place
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
@@ -19,7 +19,7 @@ def report() -> Report:
 
 def test_a_finding_is_one_command_with_file_and_line(report: Report) -> None:
     finding = replace(report.findings[0], place=Place("a/b.csv", 7), template="U1: too tall", remedy="Turn it.")
-    first = render_annotations(replace(report, findings=[finding])).splitlines()[0]
+    first = render(replace(report, findings=[finding])).splitlines()[0]
     assert first == f"::error file=a/b.csv,line=7,title={finding.rule}::U1: too tall → Turn it."
 
 
@@ -32,7 +32,7 @@ def test_text_of_the_customer_cannot_start_a_command_of_its_own(report: Report) 
         remedy="r",
         undecided=False,
     )
-    text = render_annotations(replace(report, findings=[evil]))
+    text = render(replace(report, findings=[evil]))
     assert len(text.splitlines()) == 2
     assert "file=a%2Cline=1%3A%3Ab.csv,line=7" in text
     assert "::100%25%0A::error::x%0D → r" in text
@@ -40,4 +40,4 @@ def test_text_of_the_customer_cannot_start_a_command_of_its_own(report: Report) 
 
 def test_without_a_file_there_is_no_place(report: Report) -> None:
     finding = replace(report.findings[0], place=None)
-    assert render_annotations(replace(report, findings=[finding])).startswith("::error title=")
+    assert render(replace(report, findings=[finding])).startswith("::error title=")

@@ -8,7 +8,7 @@ import pytest
 from msgspec.structs import replace
 
 from capcheck import Report, check
-from capcheck.report.formats.junit import render_junit
+from capcheck.report.formats.junit import render
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 
@@ -19,7 +19,7 @@ def report() -> Report:
 
 
 def cases(report: Report) -> dict[str, Any]:
-    root = ET.fromstring(render_junit(report))  # noqa: S314  our own text
+    root = ET.fromstring(render(report))  # noqa: S314  our own text
     return {case.attrib["name"]: case for case in root.iter("testcase")}
 
 
@@ -47,7 +47,7 @@ def test_rules_that_lack_an_input_are_skipped_not_passed() -> None:
 
 def test_a_character_that_xml_cannot_hold_is_replaced(report: Report) -> None:
     finding = replace(report.findings[0], template="bad \x00 \x1b cell ✓ \U0001f600")
-    text = render_junit(replace(report, findings=[finding]))
+    text = render(replace(report, findings=[finding]))
     assert "bad � � cell ✓ \U0001f600" in text
     ET.fromstring(text)  # noqa: S314  our own text
 

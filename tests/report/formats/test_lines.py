@@ -7,7 +7,8 @@ from msgspec.structs import replace
 
 from capcheck import Report, check
 from capcheck.engine.findings import FactValue
-from capcheck.report.formats.lines import line_of_finding, render_lines
+from capcheck.report.formats.lines import render
+from capcheck.report.sentences import line_of_finding
 from capcheck.values.errors import Place
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
@@ -23,7 +24,7 @@ def test_a_finding_is_file_row_outcome_rule_reference_message(report: Report) ->
     ref = FactValue("part.ref", text=finding.subject.ref)
     told = {"template": "{part.ref}: too\n tall", "shown": (ref,), "undecided": False, "outcome": "fail"}
     shown = replace(finding, place=Place("p.csv", 12), **told)
-    lines = render_lines(replace(report, findings=[shown])).splitlines()
+    lines = render(replace(report, findings=[shown])).splitlines()
     machine = f" ({finding.subject.machine})" if finding.subject.machine else ""
     assert lines[0] == f"p.csv:12: fail {finding.rule} {finding.subject.ref} too tall{machine}"
     assert len(lines) == 2
@@ -40,7 +41,7 @@ def test_findings_that_differ_by_the_machine_alone_are_told_apart(report: Report
 def test_outcome_is_undecided_or_waived_where_it_is(report: Report) -> None:
     finding = replace(report.findings[0], place=None, outcome="warn", undecided=True)
     waived = replace(finding, waived=True, waiver="seen")
-    first, second, _ = render_lines(replace(report, findings=[finding, waived])).splitlines()
+    first, second, _ = render(replace(report, findings=[finding, waived])).splitlines()
     assert first.startswith("-: undecided ")
     assert second.startswith("-: waived ")
     assert second.endswith("(waived: seen)")
@@ -48,4 +49,4 @@ def test_outcome_is_undecided_or_waived_where_it_is(report: Report) -> None:
 
 def test_a_rule_that_could_not_be_answered_has_a_line(report: Report) -> None:
     answers = replace(report.answers, broken_rules=[("part-height", "ValueError: boom")])
-    assert "-: error part-height ValueError: boom" in render_lines(replace(report, answers=answers))
+    assert "-: error part-height ValueError: boom" in render(replace(report, answers=answers))

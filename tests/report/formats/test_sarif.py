@@ -8,7 +8,7 @@ import jsonschema
 import pytest
 
 from capcheck import check
-from capcheck.report.formats.sarif import render_sarif
+from capcheck.report.formats.sarif import render
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 SCHEMA = Path(__file__).parents[2] / "reference" / "sarif-2.1.0-rtm.5.json"
@@ -18,7 +18,7 @@ SCHEMA = Path(__file__).parents[2] / "reference" / "sarif-2.1.0-rtm.5.json"
 
 def document(**arguments: Any) -> dict[str, Any]:
     found: dict[str, Any] = json.loads(
-        render_sarif(check(FIXTURES / "irrigation-controller", line=FIXTURES / "lines" / "chip.line.toml", **arguments))
+        render(check(FIXTURES / "irrigation-controller", line=FIXTURES / "lines" / "chip.line.toml", **arguments))
     )
     return found
 
@@ -38,9 +38,9 @@ def test_the_document_is_valid_by_the_published_schema(plain: dict[str, Any], va
     config = tmp_path / "capcheck.toml"
     config.write_text('[[waiver]]\nrule = "part-*"\nreason = "seen"\nwho = "A"\nuntil = 9999-01-01\n')
     old = tmp_path / "old.json"
-    from capcheck.report.formats.json import dumps, report_json
+    from capcheck.report.formats import json as json_format
 
-    old.write_text(dumps(report_json(check(FIXTURES / "irrigation-controller"))))
+    old.write_text(json_format.render(check(FIXTURES / "irrigation-controller")))
     marked = document(config=config, baseline=old)
     validator.validate(marked)
     results = marked["runs"][0]["results"]
@@ -79,7 +79,7 @@ def test_fingerprints_are_unique_and_do_not_depend_on_the_row(plain: dict[str, A
 
     def of(listed: list[str]) -> dict[str, str]:
         report = check(make_board(listed), line=FIXTURES / "lines" / "chip.line.toml")
-        results = json.loads(render_sarif(report))["runs"][0]["results"]
+        results = json.loads(render(report))["runs"][0]["results"]
         return {
             f"{r['ruleId']} {r['locations'][0]['logicalLocations'][0]['fullyQualifiedName']}": r["partialFingerprints"][
                 "ruleMachineReference/v1"
@@ -93,5 +93,5 @@ def test_fingerprints_are_unique_and_do_not_depend_on_the_row(plain: dict[str, A
 def test_a_path_with_a_space_is_a_valid_uri(make_board: Any, tmp_path: Path) -> None:
     folder = make_board(["U1,10,10,0,top,X,UNHEARD-OF"])
     spaced = folder.rename(tmp_path / "my board")
-    text = render_sarif(check(spaced, line=FIXTURES / "lines" / "chip.line.toml"))
+    text = render(check(spaced, line=FIXTURES / "lines" / "chip.line.toml"))
     assert "my%20board/placements.csv" in text

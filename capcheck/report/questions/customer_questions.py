@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Sequence
 from typing import Final, Literal
 
 from msgspec import Struct
 
-from capcheck.checking import CAUTION, Report
+from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import sentence
 from capcheck.model import NOTHING, say
-from capcheck.report.cells import harmless
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.markdown_text import code, escaped
 from capcheck.report.sentences import base_name, is_of_the_shop, place_of, vague_and_unknown
 from capcheck.values import number_of, shortened
 
@@ -196,39 +192,3 @@ def _sentence(text: str) -> str:
 def questions_table(report: Report) -> list[tuple[str, ...]]:
     """Return the list as rows of texts, the headings first."""
     return [_HEADINGS, *(q.cells(n) for n, q in enumerate(questions(report), 1))]
-
-
-def questions_csv(report: Report) -> str:
-    """Return the list as CSV; no cell is taken for a formula."""
-    out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerows([harmless(c) for c in row] for row in questions_table(report))
-    return out.getvalue()
-
-
-def questions_markdown(report: Report) -> str:
-    """Return the list as Markdown: a numbered list under each of three headings."""
-    found = questions(report)
-    lines = [f"# Questions on {escaped(report.board.name)}", ""]
-    if not found:
-        lines += ["Nothing is open.", ""]
-    number = 0
-    for kind, title in TITLES.items():
-        same = [q for q in found if q.group == kind]
-        if same:
-            lines += [f"## {title}", ""]
-        for question in same:
-            number += 1
-            lines.append(f"{number}. {_markdown_line(question)}")
-        lines += [""] if same else []
-    return "\n".join([*lines, f"*{escaped(CAUTION)}*", ""])
-
-
-def _markdown_line(question: Question) -> str:
-    refs = ", ".join(code(ref) for ref in sorted(question.refs, key=number_of))
-    lead = f"{refs} " if refs else ""
-    lead += f"({code(question.part)}) " if question.part else ""
-    tail = f" *Without an answer:* {escaped(question.without)}." if question.without else ""
-    if question.assumed and question.group == "assumed":
-        tail = f" *Assumed until then:* {escaped(question.assumed)}.{tail}"
-    source = f" ({escaped(question.source)})" if question.source else ""
-    return f"{f'{lead}— ' if lead else ''}{escaped(question.question)}{tail}{source}"

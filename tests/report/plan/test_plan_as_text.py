@@ -1,4 +1,3 @@
-import json
 import math
 import re
 from types import SimpleNamespace
@@ -15,11 +14,12 @@ from capcheck.planning.line_comparison import CandidateLine, compare_lines
 from capcheck.planning.planner import plan_line
 from capcheck.planning.times.feeder_slots import Occupied
 from capcheck.planning.what_if import what_if
-from capcheck.report.plan.as_json import comparison_to_json, to_json
-from capcheck.report.plan.compare_text import comparison_text
+from capcheck.report.json_encoding import json_data
+from capcheck.report.plan.comparison_as_text import comparison_text
+from capcheck.report.plan.plan_as_json import comparison_json, plan_json
+from capcheck.report.plan.plan_as_text import plan_text
+from capcheck.report.plan.spans import ends
 from capcheck.report.plan.summary import slots, tray_places
-from capcheck.report.plan.text import plan_text
-from capcheck.report.plan.words import ends
 from capcheck.values.interval import Interval
 from capcheck.values.units import LENGTH
 
@@ -78,7 +78,7 @@ def test_every_product_shown_is_right(planned):
 
 
 def test_text_and_json_tell_the_same_verdict_cycle_and_shortage(planned):
-    text, data = plan_text(planned.plan), json.loads(json.dumps(to_json(planned.plan), allow_nan=False))
+    text, data = plan_text(planned.plan), json_data(plan_json(planned.plan))
     assert text.splitlines()[-1] == f"Verdict: {data['verdict']}"
     assert "no machine takes P3 (10 placements)" in text
     assert data["shortage"]["take_off"] == [{"part_number": "P3", "placements": 10}]
@@ -98,7 +98,7 @@ def test_what_matters_most_stands_first(planned):
     assert head.splitlines()[0] == "FAIL  Plan of order on line 1"
     assert "left over: 1 part number, 10 placements: P3" in head
     if planned.whole:
-        low = to_json(planned.plan)["set_ups"][0]["figures"][0]["cycle_s"][0]
+        low = json_data(plan_json(planned.plan))["set_ups"][0]["figures"][0]["cycle_s"][0]
         assert f"board, top, 24 placements: cycle {low:.2f} s, set by A" in head
         assert "slots: A 4 of 20" in head
     else:
@@ -145,7 +145,7 @@ def test_tray_places_are_told_as_far_as_they_are_known(needed, there, said):
 def test_rated_is_kept_apart_from_expected(planned):
     text = plan_text(planned.plan)
     assert ("never mixed with expected" in text) is planned.whole
-    data = to_json(planned.plan)
+    data = json_data(plan_json(planned.plan))
     assert data["rated_per_hour"] == (30000.0 if planned.whole else None)
     if planned.whole:
         rate = data["set_ups"][0]["figures"][0]["placements_per_hour"]
@@ -156,7 +156,7 @@ def test_what_would_change_it_is_told(planned):
     assert "P3 by hand (10 per board): everything has a place" in plan_text(planned.plan, planned.changes)
     told = plan_text(planned.plan, planned.changes).split("What would change it")[1].split("Seconds as sums")[0]
     assert ("cycle not computed" in told) is not planned.whole
-    assert any(c["solves"] for c in to_json(planned.plan, planned.changes)["changes"])
+    assert any(c["solves"] for c in json_data(plan_json(planned.plan, planned.changes))["changes"])
 
 
 def test_json_holds_no_number_that_json_has_not(planned):
@@ -167,12 +167,12 @@ def test_json_holds_no_number_that_json_has_not(planned):
             return [n for v in value for n in numbers(v)]
         return [value] if isinstance(value, float) else []
 
-    assert all(math.isfinite(n) for n in numbers(to_json(planned.plan)))
+    assert all(math.isfinite(n) for n in numbers(json_data(plan_json(planned.plan))))
 
 
 def test_a_comparison_names_the_best_or_says_there_is_none(planned):
     assert comparison_text(planned.comparison).endswith("Best by cycle: none places everything and passes the boards\n")
-    assert comparison_to_json(planned.comparison)["best"] is None
+    assert json_data(comparison_json(planned.comparison))["best"] is None
 
 
 def test_a_line_is_a_row_where_that_fits_and_a_column_where_it_does_not(planned):

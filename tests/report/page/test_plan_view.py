@@ -5,7 +5,7 @@ from capcheck.machines.line import Line, LineFile
 from capcheck.machines.profile import MachineProfile
 from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.planning.planner import plan_line
-from capcheck.report.page.plan_section import plan_view
+from capcheck.report.page.plan_view import plan_view
 from capcheck.values.interval import Interval
 
 TIMING = {

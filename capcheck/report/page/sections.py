@@ -11,10 +11,10 @@ from msgspec import Struct, field
 from capcheck.checking import Report
 from capcheck.engine import FactValue, Finding, TypeTakers
 from capcheck.model import Board
-from capcheck.report.characters import cut
+from capcheck.report.control_characters import cut
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.rows import RowsOfSubjects
-from capcheck.report.sentences import OF_THE_SHOP, base_name, lacking, plain_fact, why_not
+from capcheck.report.rows_of_findings import RowsOfSubjects
+from capcheck.report.sentences import base_name, is_fact_of_the_shop, lacking, plain_fact, scope_of, why_not
 from capcheck.values import LENGTH, number_of, shortened, show
 
 ALL: Final = 10**9
@@ -113,14 +113,14 @@ def _line(group: Group, number: int, rows: RowsOfSubjects, short: Mapping[str, s
         label,
         group.text,
         group.margin.replace("-", "−"),
-        _values([v for v in group.findings[0].facts if not v.name.startswith("data.")], len(group.findings), short),
+        _values([v for v in group.findings[0].facts if scope_of(v.name) != "data"], len(group.findings), short),
         rows.of_findings(group.findings),
         _mark(group.findings),
     )
 
 
 def _gap_line(gap: Gap, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
-    missing = {name for name, _ in gap.missing if not name.startswith(OF_THE_SHOP)}
+    missing = {name for name, _ in gap.missing if not is_fact_of_the_shop(name)}
     first = {v.name: v for f in gap.findings[:50] for v in f.facts if v.name in missing}
     told = [v for v in first.values() if v.source and str(v) != "unknown"]
     return FoundLine(

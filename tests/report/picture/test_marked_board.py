@@ -5,7 +5,7 @@ import re
 import pytest
 
 from capcheck.checking.answer import check
-from capcheck.report.picture.marked import report_svg
+from capcheck.report.picture.marked_board import report_svg
 
 
 @pytest.fixture(scope="module")

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 
 from capcheck.lexicon import sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
-from capcheck.report.formats import WIDTH_WHEN_PIPED, wrapped
+from capcheck.report.plan.spans import count, numbered, reasons, some, span, what
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places
-from capcheck.report.plan.sums import accuracy_lines, machine_sum
-from capcheck.report.plan.words import count, numbered, reasons, some, span, what
+from capcheck.report.plan.sums_of_seconds import accuracy_lines, machine_sum
+from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 
 
 def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Iterator[str]:

@@ -9,7 +9,7 @@ from typing import Final
 from capcheck.lexicon import sentence
 from capcheck.model import Said
 from capcheck.planning import CPK_CAPABLE, GantrySum, MachineTime, Placing, Term
-from capcheck.report.plan.words import numbered, some, span
+from capcheck.report.plan.spans import numbered, some, span
 
 _TIGHTEST: Final = 8
 _FEW: Final = 4

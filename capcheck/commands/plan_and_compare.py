@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import json
 import math
 import sys
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, Self
+from typing import TYPE_CHECKING, Final, Self
 
-from capcheck.commands.command import Command, deliver
+from capcheck.commands.command import Command
+from capcheck.commands.output import add_format, add_output, deliver, deliver_json, width_for
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -65,7 +65,7 @@ def _common(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="tell how the search goes on standard error, also where it is no terminal",
     )
-    parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
+    add_output(parser)
 
 
 def _boards(texts: list[str]) -> tuple[list[str], list[float | None]]:
@@ -112,7 +112,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="PATH",
         help="machine profile, or a folder of them, to try as a machine more with --what-if",
     )
-    parser.add_argument("--format", choices=("text", "json", "html"), default="text")
+    add_format(parser, ("text", "json", "html"))
     parser.add_argument(
         "--set-up-list", metavar="FILE", type=Path, help="write machine, slot, part, tape, references as CSV"
     )
@@ -121,7 +121,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _plan(arguments: argparse.Namespace) -> int:
     from capcheck.planning import plan
-    from capcheck.report import hand_lines, hand_list, plan_text, set_up_list, to_json
+    from capcheck.report import hand_lines, hand_list, plan_json, plan_text, set_up_list
 
     boards, yearly = _boards(arguments.boards)
     with _Searching(arguments) as search:
@@ -137,7 +137,7 @@ def _plan(arguments: argparse.Namespace) -> int:
             progress=search.tell,
         )
     if arguments.format == "json":
-        deliver(_dumps(to_json(planned.plan, planned.changes)), arguments.output)
+        deliver_json(plan_json(planned.plan, planned.changes), arguments.output)
     elif arguments.format == "html":
         from capcheck.report import html_report
 
@@ -147,7 +147,7 @@ def _plan(arguments: argparse.Namespace) -> int:
             planned.plan,
             planned.changes if arguments.what_if else None,
             by_hand=hand_lines(planned.given.by_hand),
-            width=_width(arguments.output),
+            width=width_for(arguments.output),
         )
         deliver(text, arguments.output)
     if arguments.set_up_list is not None:
@@ -156,14 +156,6 @@ def _plan(arguments: argparse.Namespace) -> int:
         listed = hand_list(planned.plan, planned.given.by_hand, arguments.hand_seconds)
         deliver(listed, arguments.hand_list)
     return 1 if planned.plan.verdict == "fail" else 0
-
-
-def _width(output: Path | None) -> int:
-    """Return the width to wrap at: the terminal's where the text goes there."""
-    from capcheck.commands.terminal import width_of
-    from capcheck.report import WIDTH_WHEN_PIPED
-
-    return WIDTH_WHEN_PIPED if output is not None else width_of(sys.stdout)
 
 
 def _supply(arguments: argparse.Namespace) -> Supply:
@@ -224,10 +216,6 @@ class _Searching:
             sys.stderr.flush()
 
 
-def _dumps(data: dict[str, Any]) -> str:
-    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
-
-
 def _compare_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
     parser.add_argument("--line", action="append", default=[], metavar="FILE", help="line file; once for each line")
@@ -237,7 +225,7 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--max-length", metavar="LENGTH", help='length of a composed line, such as "6 m"')
     parser.add_argument("--by", choices=CRITERIA, default="cycle", help="what the best line has; default: cycle")
-    parser.add_argument("--format", choices=("text", "json"), default="text")
+    add_format(parser)
 
 
 def _compare(arguments: argparse.Namespace) -> int:
@@ -251,7 +239,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly)
     from capcheck.planning import compare
-    from capcheck.report import comparison_text, comparison_to_json
+    from capcheck.report import comparison_json, comparison_text
 
     with _Searching(arguments) as search:
         comparison = compare(
@@ -265,15 +253,15 @@ def _compare(arguments: argparse.Namespace) -> int:
             progress=search.tell,
         )
     if arguments.format == "json":
-        deliver(_dumps(comparison_to_json(comparison)), arguments.output)
+        deliver_json(comparison_json(comparison), arguments.output)
     else:
-        deliver(comparison_text(comparison, _width(arguments.output)), arguments.output)
+        deliver(comparison_text(comparison, width_for(arguments.output)), arguments.output)
     return 0 if comparison.best is not None else 1
 
 
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
     from capcheck.planning import compose
-    from capcheck.report import composed_text, composed_to_json
+    from capcheck.report import composed_json, composed_text
     from capcheck.values import LENGTH, InputError, UnitError, read_quantity
 
     stock = _profiles(arguments.stock)
@@ -295,9 +283,9 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
             progress=search.tell_lines,
         )
     if arguments.format == "json":
-        deliver(_dumps(composed_to_json(found, arguments.by)), arguments.output)
+        deliver_json(composed_json(found, arguments.by), arguments.output)
     else:
-        deliver(composed_text(found, arguments.by, _width(arguments.output)), arguments.output)
+        deliver(composed_text(found, arguments.by, width_for(arguments.output)), arguments.output)
     return 1 if found.row is None or found.row.verdict == "fail" else 0
 
 

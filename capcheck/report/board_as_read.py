@@ -8,17 +8,17 @@ from typing import Final
 
 from capcheck.lexicon import sentence, sentence_of_decision
 from capcheck.model import Board, Body, Kind, Note, ReadTable, Side
-from capcheck.report.characters import visible
-from capcheck.report.formats import WIDTH_WHEN_PIPED, Line, wrapped
+from capcheck.report.control_characters import visible
 from capcheck.report.sentences import base_name, noted, size_of
+from capcheck.report.styled_lines import ALL, Line, wrapped
 from capcheck.values import LENGTH, shortened, show
 
 _MOST_LINES: Final = 15
 
 
-def render_reading(board: Board, *, width: int = WIDTH_WHEN_PIPED, full: bool = False) -> list[Line]:
+def styled_reading(board: Board, *, width: int, full: bool) -> list[Line]:
     """Return the lines: files, decisions, what disagrees, parts by type. With *full* no list is cut short."""
-    most = 10**9 if full else _MOST_LINES
+    most = ALL if full else _MOST_LINES
     lines = [Line(f"{board.name}: {len(board.placements)} placements, board {size_of(board)}", "head")]
     lines += _counts(board)
     lines += [Line(""), Line("Files", "head")]

@@ -3,48 +3,20 @@
 from __future__ import annotations
 
 import argparse
-import sys
-from collections.abc import Callable
-from importlib import import_module
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import (
-    Command,
-    add_config,
-    add_inputs,
-    add_output,
-    add_rules,
-    configuration_for,
-    deliver,
-    names,
-)
+from capcheck.commands.command import Command, add_config, add_inputs, add_rules, configuration_for, names
+from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_lines
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
-    from capcheck.checking import Report
-    from capcheck.report import Line
     from capcheck.shop import Settings
 
 
-FORMATS: Final[dict[str, tuple[str, str]]] = {
-    "json": ("formats.json", "render_json"),
-    "html": ("page.page", "html_report"),
-    "markdown": ("formats.markdown", "report_markdown"),
-    "csv": ("formats.csv", "report_csv"),
-    "xlsx": ("formats.xlsx", "parts_xlsx"),
-    "questions": ("questions.asked", "questions_markdown"),
-    "questions-csv": ("questions.asked", "questions_csv"),
-    "questions-xlsx": ("formats.xlsx", "questions_xlsx"),
-    "svg": ("picture.marked", "report_svg"),
-    "lines": ("formats.lines", "render_lines"),
-    "sarif": ("formats.sarif", "render_sarif"),
-    "junit": ("formats.junit", "render_junit"),
-    "github": ("formats.github", "render_annotations"),
-}
-"""Formats beside text: the module of capcheck.report and the function that gives the whole, as text or bytes."""
-
-
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
+    from capcheck.report import format_names
+
     add_inputs(parser)
     parser.add_argument("--line", metavar="FILE", help="line file: machines in order; or a name of the configuration")
     parser.add_argument(
@@ -57,7 +29,9 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--baseline", metavar="FILE", help="earlier JSON report: mark what is new, worse, unchanged")
     parser.add_argument("--new-only", action="store_true", help="with --baseline: only what is new or worse counts")
     parser.add_argument("--units", choices=("mm", "mil", "inch"), help="unit in which lengths are printed")
-    add_output(parser, ("text", *FORMATS))
+    add_format(parser, ["text", *(name for name in format_names() if name != "text")])
+    add_output(parser)
+    add_full(parser)
 
 
 def _check(arguments: argparse.Namespace) -> int:
@@ -88,11 +62,13 @@ def _check(arguments: argparse.Namespace) -> int:
                 new_only=arguments.new_only,
             )
         if arguments.format == "text":
-            from capcheck.report import render
+            from capcheck.report import styled_report
 
-            _print_text(lambda width: render(report, width=width, full=_in_full(arguments)), arguments)
+            deliver_lines(partial(styled_report, report), arguments)
         else:
-            deliver(_formatted(report, arguments.format), arguments.output)
+            from capcheck.report import load_format
+
+            deliver(load_format(arguments.format).render(report), arguments.output)
     return int(report.exit_code)
 
 
@@ -114,19 +90,15 @@ def _settings(arguments: argparse.Namespace) -> Settings:
     )
 
 
-def _formatted(report: Report, name: str) -> str | bytes:
-    """Return the report in one of :data:`FORMATS`; each is imported only if asked for."""
-    module, function = FORMATS[name]
-    content: str | bytes = getattr(import_module(f"capcheck.report.{module}"), function)(report)
-    return content
-
-
 def _read_arguments(parser: argparse.ArgumentParser) -> None:
     add_inputs(parser)
-    add_output(parser, ("text", "json", "csv", "svg"))
+    add_format(parser, ("text", "json", "csv", "svg"))
+    add_output(parser)
+    add_full(parser)
 
 
 def _read(arguments: argparse.Namespace) -> int:
+    from capcheck import report
     from capcheck.checking import read_board
 
     board = read_board(
@@ -138,37 +110,14 @@ def _read(arguments: argparse.Namespace) -> int:
         outline_alone=True,
     )
     if arguments.format == "text":
-        from capcheck.report import render_reading
-
-        _print_text(lambda width: render_reading(board, width=width, full=_in_full(arguments)), arguments)
+        deliver_lines(partial(report.styled_reading, board), arguments)
     elif arguments.format == "json":
-        from capcheck.report import dumps, read_json
-
-        deliver(dumps(read_json(board)), arguments.output)
-    elif arguments.format == "svg":
-        from capcheck.report import board_svg
-
-        deliver(board_svg(board), arguments.output)
+        deliver_json(report.read_json(board), arguments.output)
+    elif arguments.format == "csv":
+        deliver(report.parts_csv(board), arguments.output)
     else:
-        from capcheck.report import parts_csv
-
-        deliver(parts_csv(board), arguments.output)
+        deliver(report.board_svg(board), arguments.output)
     return 0
-
-
-def _in_full(arguments: argparse.Namespace) -> bool:
-    """Return whether everything is printed: lists are cut short on a terminal only, where more can be asked for."""
-    return arguments.full or arguments.output is not None or not sys.stdout.isatty()
-
-
-def _print_text(render: Callable[[int], list[Line]], arguments: argparse.Namespace) -> None:
-    from capcheck.commands.terminal import width_of, write_lines
-    from capcheck.report import WIDTH_WHEN_PIPED
-
-    if arguments.output is None:
-        write_lines(render(width_of(sys.stdout)))
-    else:
-        deliver("".join(f"{line.text}\n" for line in render(WIDTH_WHEN_PIPED)), arguments.output)
 
 
 COMMANDS: Final = (

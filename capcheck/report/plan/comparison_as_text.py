@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from capcheck.lexicon import sentence
 from capcheck.planning import Comparison, Composed, Row
-from capcheck.report.formats import WIDTH_WHEN_PIPED, wrapped
-from capcheck.report.plan.text import plan_text
-from capcheck.report.plan.words import count, numbered
+from capcheck.report.plan.plan_as_text import plan_text
+from capcheck.report.plan.spans import count, numbered
+from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 from capcheck.values import Interval
 
 _HEAD = (

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import Command, add_config, add_rules, configuration_for, names
+from capcheck.commands.output import add_format, deliver_json
 
 if TYPE_CHECKING:
     from capcheck.shop import Choice
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def _rules_arguments(parser: argparse.ArgumentParser) -> None:
     add_rules(parser)
     add_config(parser)
-    parser.add_argument("--format", choices=("text", "json"), default="text")
+    add_format(parser)
 
 
 def _choice(arguments: argparse.Namespace) -> Choice:
@@ -40,7 +40,7 @@ def _rules(arguments: argparse.Namespace) -> int:
 
     rules = chosen_rules(_choice(arguments))
     if arguments.format == "json":
-        _print_json([rule_json(rule) for rule in rules])
+        deliver_json([rule_json(rule) for rule in rules])
         return 0
     width = max(len(rule.id) for rule in rules)
     for rule in rules:
@@ -50,7 +50,7 @@ def _rules(arguments: argparse.Namespace) -> int:
 
 def _facts_arguments(parser: argparse.ArgumentParser) -> None:
     add_config(parser)
-    parser.add_argument("--format", choices=("text", "json"), default="text")
+    add_format(parser)
 
 
 def _facts(arguments: argparse.Namespace) -> int:
@@ -59,7 +59,7 @@ def _facts(arguments: argparse.Namespace) -> int:
 
     catalogue = settle(configuration_for(arguments, None), machines=True).choice.catalogue
     if arguments.format == "json":
-        _print_json([fact_json(fact) for fact in catalogue])
+        deliver_json([fact_json(fact) for fact in catalogue])
         return 0
     width = max(len(fact.name) for fact in catalogue)
     for fact in catalogue:
@@ -67,15 +67,11 @@ def _facts(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _print_json(data: list[dict[str, Any]]) -> None:
-    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
-
-
 def _explain_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", help="id of a rule, or name of a fact")
     add_rules(parser)
     add_config(parser)
-    parser.add_argument("--format", choices=("text", "json"), default="text")
+    add_format(parser)
 
 
 def _explain(arguments: argparse.Namespace) -> int:
@@ -98,7 +94,7 @@ def _explain(arguments: argparse.Namespace) -> int:
             "explain", f'"{name}" is neither a rule nor a fact', remedy=hint or "see: capcheck rules, facts"
         )
     if arguments.format == "json":
-        _print_json([data])
+        deliver_json([data])
     else:
         sys.stdout.write(text)
     return 0

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import Command
+from capcheck.commands.output import add_format, deliver_json
 
 if TYPE_CHECKING:
     from capcheck.shop import Known
@@ -17,19 +17,19 @@ if TYPE_CHECKING:
 def _diff_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("old", metavar="OLD", help="JSON report of the earlier revision")
     parser.add_argument("new", metavar="NEW", help="JSON report of the later revision")
-    parser.add_argument("--format", choices=("text", "json"), default="text")
+    add_format(parser)
     parser.add_argument("--strict", action="store_true", help="new warnings and undecided rules fail too")
     parser.add_argument("--full", action="store_true", help="list what is unchanged as well")
 
 
 def _diff(arguments: argparse.Namespace) -> int:
+    from capcheck.report import known_json
     from capcheck.shop import difference, read_report
 
     found = difference(read_report(arguments.old), read_report(arguments.new))
     sections = {"new": found.new, "worse": found.worse, "gone": found.gone, "unchanged": found.unchanged}
     if arguments.format == "json":
-        data = {name: [_entry(known) for known in listed] for name, listed in sections.items()}
-        sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+        deliver_json({name: [known_json(known) for known in listed] for name, listed in sections.items()})
     else:
         for name, listed in sections.items():
             if listed and (name != "unchanged" or arguments.full):
@@ -42,20 +42,10 @@ def _diff(arguments: argparse.Namespace) -> int:
 def _print_section(name: str, listed: Sequence[Known]) -> None:
     sys.stdout.write(f"{name.capitalize()}\n")
     for known in listed:
+        # Of an earlier report only the sentence is there, which may begin with what it is about.
         message = known.message.removeprefix(f"{known.subject}: ")
         sys.stdout.write(f"  {known.outcome:9}  {known.rule}  {known.subject}: {message}\n")
     sys.stdout.write("\n")
-
-
-def _entry(known: Known) -> dict[str, Any]:
-    return {
-        "rule": known.rule,
-        "outcome": known.outcome,
-        "subject": known.subject,
-        "message": known.message,
-        "file": known.file,
-        "row": known.row,
-    }
 
 
 COMMANDS: Final = (

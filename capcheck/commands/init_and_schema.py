@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from capcheck.commands.command import Command
+from capcheck.commands.output import deliver_json, write_file
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -27,7 +27,6 @@ def _init_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _init(arguments: argparse.Namespace) -> int:
-    from capcheck.cli import write_file
     from capcheck.values import InputError, Place, Problem
 
     texts = _library(arguments.board) if arguments.board else _templates()
@@ -89,7 +88,7 @@ def _schema(arguments: argparse.Namespace) -> int:
         }
         schema = models[arguments.what].model_json_schema()
         schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    sys.stdout.write(json.dumps(schema, ensure_ascii=False, indent=1) + "\n")
+    deliver_json(schema)
     return 0
 
 

@@ -10,10 +10,20 @@ from capcheck.engine import Finding
 from capcheck.facts import certain_marks, travels
 from capcheck.model import Kind, Side
 from capcheck.report.picture.drawing import board_svg
-from capcheck.report.rows import RowsOfSubjects
+from capcheck.report.rows_of_findings import RowsOfSubjects
 
 _ORDER: Final = {"warn": 0, "fail": 1}
-_ON_MARKS: Final = ("side.fiducial", "side.half_turn")
+_ON_MARKS: Final = frozenset(
+    {
+        "side.fiducials",
+        "side.fiducial_share",
+        "side.fiducial_across",
+        "side.fiducial_spread",
+        "side.fiducial_names",
+        "side.half_turn_miss",
+    }
+)
+"""Facts about the marks of a side: a finding with one of them objects to those marks."""
 _SIDES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
 
@@ -52,7 +62,7 @@ def _stated_marks(report: Report, findings: Iterable[Finding]) -> dict[str, str]
     said: dict[str, dict[str, str]] = {}
     for finding in findings:
         subject = finding.subject
-        of_side = subject.ref is None and any(fact.name.startswith(_ON_MARKS) for fact in finding.facts)
+        of_side = subject.ref is None and any(fact.name in _ON_MARKS for fact in finding.facts)
         for mark in marks:
             if mark.name == subject.ref or (of_side and str(mark.side) == subject.side):
                 said.setdefault(mark.name, {}).setdefault(finding.rule, finding.text)
@@ -61,7 +71,7 @@ def _stated_marks(report: Report, findings: Iterable[Finding]) -> dict[str, str]
 
 def _marks_of_side(report: Report, finding: Finding) -> list[int]:
     """Return the marks of the side that a rule on its marks objects to."""
-    if not any(fact.name.startswith(_ON_MARKS) for fact in finding.facts):
+    if not any(fact.name in _ON_MARKS for fact in finding.facts):
         return []
     placements = report.board.placements
     marks = (placements.kind == Kind.FIDUCIAL) & (placements.side == _SIDES.get(finding.subject.side or "", -1))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any, Final
 
-from capcheck.commands.command import Command, add_config, add_inputs, configuration_for, deliver
+from capcheck.commands.command import Command, add_config, add_inputs, configuration_for
+from capcheck.commands.output import add_format, add_output, deliver, deliver_json
 from capcheck.values import InputError, Place, nearest
 
 if TYPE_CHECKING:
@@ -16,13 +17,11 @@ _TEXTS: Final = ("part_number", "footprint", "value", "description", "bom_packag
 
 
 def _part_arguments(parser: argparse.ArgumentParser) -> None:
-    from pathlib import Path
-
     parser.add_argument("ref", metavar="REF", help="reference of the part, such as U3")
     add_inputs(parser)
     add_config(parser)
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")
-    parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
+    add_format(parser)
+    add_output(parser)
 
 
 def _part(arguments: argparse.Namespace) -> int:
@@ -41,9 +40,7 @@ def _part(arguments: argparse.Namespace) -> int:
     row = _row_of(board, arguments.ref)
     library = library_of(settings.libraries)
     if arguments.format == "json":
-        from capcheck.report import dumps
-
-        deliver(dumps(_data(board, row, library)), arguments.output)
+        deliver_json(_data(board, row, library), arguments.output)
     else:
         deliver("".join(f"{line}\n" for line in _lines(board, row, library)), arguments.output)
     return 0

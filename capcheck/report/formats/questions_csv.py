@@ -1,0 +1,16 @@
+"""The questions to the customer as CSV."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from capcheck.checking import Report
+from capcheck.report.questions import questions_table
+from capcheck.report.spreadsheet_cells import csv_text
+
+HELP: Final = "the questions to the customer, one a row, with a column for the answer"
+
+
+def render(report: Report) -> str:
+    """Return the list; no cell is taken for a formula."""
+    return csv_text(questions_table(report))

@@ -1,0 +1,179 @@
+"""The report and the board as data for programs: schema ``capcheck-report/1``."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any, TypeVar
+
+from msgspec import UNSET, Struct
+from msgspec.structs import asdict
+
+from capcheck.checking import PartResult, Report
+from capcheck.engine import FactValue, Finding
+from capcheck.lexicon import sentence, sentence_of_decision
+from capcheck.model import Board, Body, Kind, Measure, Note, PartName, Side
+from capcheck.report.json_schema import (
+    BoardJson,
+    BodySize,
+    DecisionJson,
+    FactJson,
+    FindingJson,
+    KnownJson,
+    LineJson,
+    MarginJson,
+    NoteJson,
+    PartJson,
+    ReportJson,
+    SetAsideJson,
+    SubjectJson,
+)
+from capcheck.shop import SCHEMA, Known
+from capcheck.values import shown_unit
+
+_Json = TypeVar("_Json", bound=Struct)
+
+
+def report_json(report: Report) -> ReportJson:
+    """Return the whole report."""
+    line = report.line
+    return ReportJson(
+        **(_read(report.board) | {"inputs": report.inputs}),
+        verdict=report.verdict,
+        line=None if line is None else LineJson(line.name, [m.name for m in line.machines]),
+        counts=report.totals,
+        notes=[_note(note) for note in report.notes],
+        parts=[PartJson(**part) for part in parts_json(report.board, report.part_results())],
+        findings=[_finding(finding) for finding in (*report.findings, *report.known)],
+        gone=[known_json(known) for known in report.gone] or UNSET,
+    )
+
+
+def read_json(board: Board) -> dict[str, Any]:
+    """Return what was understood of the files, before any rule."""
+    notes = [*(Note(sentence_of_decision(d), d.place) for d in board.decisions), *board.notes]
+    notes += [Note(d.said, d.place) for d in board.discrepancies]
+    return {**_read(board), "notes": [_note(note) for note in notes], "parts": parts_json(board)}
+
+
+def _read(board: Board) -> dict[str, Any]:
+    """Return the keys that a checked board and one that was only read have in common."""
+    size = board.size
+    return {
+        "schema": SCHEMA,
+        "inputs": board.inputs,
+        "board": BoardJson(
+            name=board.name,
+            length_mm=_ends(size.length),
+            width_mm=_ends(size.width),
+            thickness_mm=_ends(size.thickness),
+            mass_g=_ends(size.mass),
+            placements=len(board.placements),
+        ),
+        "decisions": [
+            _same(
+                DecisionJson,
+                decision,
+                choice=sentence(decision.choice),
+                evidence=sentence(decision.evidence),
+                runner_up=sentence(decision.runner_up),
+                settle=sentence(decision.settle),
+                file=decision.place.file if decision.place else None,
+            )
+            for decision in board.decisions
+        ],
+        "set_aside": [_same(SetAsideJson, row, reason=sentence(row.reason)) for row in board.set_aside],
+    }
+
+
+def _same(kind: type[_Json], source: Struct, **others: object) -> _Json:
+    """Return a struct of *kind* with the fields of *source* that bear the same names, and *others*."""
+    same = {name: getattr(source, name) for name in kind.__struct_fields__ if name not in others}
+    return kind(**same, **others)
+
+
+def known_json(known: Known) -> KnownJson:
+    """Return a finding of an earlier report."""
+    return _same(KnownJson, known)
+
+
+def parts_json(board: Board, results: Sequence[PartResult] | None = None) -> list[dict[str, Any]]:
+    """Return every row of the placement data by the names of :class:`PartJson`.
+
+    *results* are those of the parts to place, for outcome and heads; what is no part passes.
+    """
+    placements = board.placements
+    bodies = [*map(_body, board.bodies), _body(Body())]
+    names = [*board.types, PartName()]
+    is_part = placements.is_part.tolist()
+    left = iter(results or ())
+    parts = []
+    for row, ref in enumerate(placements.ref):
+        index, side = int(placements.part_type[row]), Side(int(placements.side[row]))
+        part = {
+            "ref": ref,
+            "kind": str(Kind(int(placements.kind[row]))),
+            "side": None if side is Side.UNKNOWN else str(side),
+            "x_mm": float(placements.x_mm[row]),
+            "y_mm": float(placements.y_mm[row]),
+            "rotation_deg": float(placements.rotation_deg[row]),
+            "fitted": bool(placements.fitted[row]),
+            "part_number": names[index].part_number,
+            "value": names[index].value,
+            "footprint": names[index].footprint,
+            **bodies[index],
+            "file": placements.files[int(placements.file[row])],
+            "row": int(placements.row[row]),
+        }
+        if results is not None:
+            result = next(left) if is_part[row] else PartResult("pass", ())
+            part |= {"outcome": result.outcome, "taken_by": list(result.taken_by)}
+        parts.append(part)
+    return parts
+
+
+def _body(body: Body) -> dict[str, Any]:
+    sizes = {"length": body.length, "width": body.width, "height": body.height}
+    return {
+        "lead_style": body.lead_style,
+        "family": body.family,
+        "mounting": body.mounting,
+        "pins": body.pins,
+        "pitch_mm": _ends(body.pitch),
+        "body_mm": BodySize(**{name: _ends(size) for name, size in sizes.items()}),
+        "body_basis": {name: str(size.basis) for name, size in sizes.items()},
+        "body_from": body.body_from,
+    }
+
+
+def _ends(measure: Measure) -> tuple[float, float]:
+    return measure.low, measure.high
+
+
+def _note(note: Note) -> NoteJson:
+    place = note.place
+    return NoteJson(sentence(note.said), place.file if place else None, place.row if place else None)
+
+
+def _finding(finding: Finding) -> FindingJson:
+    margin = finding.margin
+    named: dict[str, Any] = {key: text for key, text in asdict(finding.subject).items() if text is not None}
+    return _same(
+        FindingJson,
+        finding,
+        waiver=finding.waiver if finding.waived else UNSET,
+        baseline=finding.baseline or UNSET,
+        subject=SubjectJson(**named),
+        file=finding.place.file if finding.place else None,
+        row=finding.place.row if finding.place else None,
+        facts={value.name: _fact(value) for value in finding.facts},
+        margin=None
+        if margin is None or not math.isfinite(margin.low)
+        else MarginJson(margin.low, shown_unit(margin.dimension)),
+    )
+
+
+def _fact(value: FactValue) -> FactJson:
+    if value.dimension is None:
+        return FactJson(value=value.text, source=str(value.source))
+    return FactJson(low=value.low, high=value.high, unit=value.unit, source=str(value.source))
