@@ -82,7 +82,10 @@ def _read(board: Board) -> dict[str, Any]:
             )
             for decision in board.decisions
         ],
-        "set_aside": [_same(SetAsideJson, row, reason=sentence(row.reason)) for row in board.set_aside],
+        "set_aside": [
+            SetAsideJson(file=row.place.file, row=row.place.row or 0, reason=sentence(row.reason), text=row.text)
+            for row in board.set_aside
+        ],
     }
 
 
