@@ -4,12 +4,15 @@ import os
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
+# A loaded machine is slow, and fixtures of one test serve all its examples: neither is a defect of what is tested.
+settings.register_profile(
+    "here", deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 # A landing must not hang on the day's random numbers; every run elsewhere goes on searching.
-settings.register_profile("ci", derandomize=True)
-if os.environ.get("CI"):
-    settings.load_profile("ci")
+settings.register_profile("ci", settings.get_profile("here"), derandomize=True)
+settings.load_profile("ci" if os.environ.get("CI") else "here")
 
 ROOT = Path(__file__).resolve().parent.parent
 

@@ -17,14 +17,15 @@ CONFIG = 'line = "l.line.toml"\nselect = ["size", "board-length", "in-bom"]\n'
 
 
 def run(folder: Path, *arguments: str, code: int | None = None) -> str:
+    inherited = {name: value for name, value in os.environ.items() if name != "PYTEST_ADDOPTS"}  # of the suite itself
     done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", *arguments],
+        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-p", "no:randomly", *arguments],
         cwd=folder,
         capture_output=True,
         text=True,
         check=False,
         timeout=120,
-        env={**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "200"},
+        env={**inherited, "PYTHONPATH": str(ROOT), "COLUMNS": "200"},
     )
     assert code is None or done.returncode == code, done.stdout + done.stderr
     return done.stdout

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Sequence
-from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Final
 
@@ -13,7 +12,7 @@ from msgspec.structs import replace
 
 from capcheck.checking.read import read_board
 from capcheck.checking.report import Report
-from capcheck.engine import Answers, Constant, Finding, Rule, answer, rule_files, walk
+from capcheck.engine import Answers, Constant, Finding, Rule, answer, choose, rule_files, walk
 from capcheck.facts import FACTS, Catalogue, Session, travel_notes
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line, line_of_machines, read_line
@@ -24,14 +23,15 @@ from capcheck.shop import (
     Configuration,
     Known,
     Settings,
-    chosen_rules,
+    all_rules,
     compared,
     read_configuration,
     read_report,
+    refuse_unknown,
     settle,
     waived,
 )
-from capcheck.values import LENGTH, InputError, Problem, nearest
+from capcheck.values import LENGTH
 
 _MOST_GONE: Final = 5
 _SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
@@ -88,8 +88,9 @@ def check_as_settled(
     new_only: bool = False,
 ) -> Report:
     """Return the report on the board that *settings* or the files name. Raises as :func:`check` does."""
-    rules = chosen_rules(settings.choice)
-    _refuse_unknown_waivers(settings)
+    every = all_rules(settings.choice)
+    rules = choose(every, settings.choice.select, settings.choice.ignore)
+    refuse_unknown(settings.waivers, settings.configuration, [rule.id for rule in every])
     old = None if baseline is None else read_report(baseline)
     # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
     path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
@@ -105,24 +106,6 @@ def check_as_settled(
         baseline=old,
         new_only=new_only,
     )
-
-
-def _refuse_unknown_waivers(settings: Settings) -> None:
-    """Raise :class:`InputError` for a waiver of a rule that does not exist: it would look like one in force."""
-    if not settings.waivers:
-        return
-    known = [rule.id for rule in chosen_rules(replace(settings.choice, select=(), ignore=()))]
-    problems = [
-        Problem(
-            settings.configuration.where("waiver", index),
-            f'there is no rule "{waiver.rule}" to waive',
-            remedy=nearest(waiver.rule, known) or "see: capcheck rules",
-        )
-        for index, waiver in enumerate(settings.waivers)
-        if not any(fnmatchcase(rule, waiver.rule) for rule in known)
-    ]
-    if problems:
-        raise InputError(problems)
 
 
 def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:
@@ -181,7 +164,16 @@ def check_board(
         *_skipped(answers),
     ]
     inputs = [*board.inputs, *(line.inputs if line else ()), *rule_inputs]
-    report = Report(board, line, answers, findings, notes, inputs, session, strict)
+    report = Report(
+        board=board,
+        line=line,
+        answers=answers,
+        findings=findings,
+        notes=notes,
+        inputs=inputs,
+        session=session,
+        strict=strict,
+    )
     return report if baseline is None else _against(report, baseline, new_only=new_only)
 
 

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from capcheck.geometry import bare_mass, board_area, stepping
+from capcheck.geometry import bare_mass, board_area
 from capcheck.intake import Package
 from capcheck.lexicon import sentence
-from capcheck.model import UNKNOWN_MEASURE, Basis, BoardSize, Body, Measure, Note, Outline, say
+from capcheck.model import UNKNOWN_MEASURE, Basis, BoardSize, Body, Measure, Note, Outline, say, stepping
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 if TYPE_CHECKING:
@@ -88,8 +88,8 @@ def _at_least(side_mm: float) -> Measure:
 def _box(outline: Outline) -> tuple[Measure, Measure]:
     left, low, right, high = outline.polygon.bounds
     return (
-        Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, outline.source),
-        Measure(Interval.exactly(round(high - low, 3)), Basis.STATED, outline.source),
+        Measure(Interval.exactly(round(right - left, 3)), Basis.STATED, sentence(outline.source)),
+        Measure(Interval.exactly(round(high - low, 3)), Basis.STATED, sentence(outline.source)),
     )
 
 

@@ -13,7 +13,7 @@ from capcheck.checking.board_size import board_size
 from capcheck.geometry import orient_by_fit, propose_first, side_loads
 from capcheck.intake import Package, expand_references, read_package
 from capcheck.model import Board, Body, Note, PartName, Placements, say
-from capcheck.packages import build_library, load_library, resolve
+from capcheck.packages import bodies_of, build_library, load_library
 from capcheck.values import Place
 
 if TYPE_CHECKING:
@@ -45,7 +45,9 @@ def read_board(
     )
     library = library_of(libraries)
     stated = package.manifest
-    bodies: Sequence[Body] = resolve(package.types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
+    bodies: Sequence[Body] = bodies_of(
+        package.types, size_codes=stated.size_codes, library=library, prefer=stated.prefer
+    )
     placed, types, bodies = _mounted_as_stated(package, bodies)
     decisions = list(package.decisions)
     if package.unit_settled:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
@@ -56,7 +57,7 @@ class PartResult(Struct, frozen=True):
     taken_by: tuple[str, ...]
 
 
-class Report(Struct, frozen=True):
+class Report(Struct, frozen=True, dict=True):
     """The result of a check: the board, the line, the answers and what a reader should know beside them."""
 
     board: Board
@@ -137,8 +138,9 @@ class Report(Struct, frozen=True):
                     worst[index] = finding.outcome
         return worst
 
+    @cached_property
     def takers(self) -> list[TypeTakers]:
-        """Return every type of part with each head's answer; see :func:`capcheck.engine.takers`."""
+        """Every type of part with each head's answer; see :func:`capcheck.engine.takers`."""
         return takers(self.board, self.answers, self.session)
 
     def head_names(self) -> list[str]:

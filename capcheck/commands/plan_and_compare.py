@@ -120,8 +120,8 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _plan(arguments: argparse.Namespace) -> int:
-    from capcheck.planning import hand_list, plan, set_up_list
-    from capcheck.report import plan_json, plan_text
+    from capcheck.planning import plan
+    from capcheck.report import hand_lines, hand_list, plan_json, plan_text, set_up_list
 
     boards, yearly = _boards(arguments.boards)
     with _Searching(arguments) as search:
@@ -143,12 +143,10 @@ def _plan(arguments: argparse.Namespace) -> int:
 
         deliver(html_report(planned.reports[0], planned.plan), arguments.output)
     else:
-        from capcheck.planning import hand_lines
-
         text = plan_text(
             planned.plan,
             planned.changes if arguments.what_if else None,
-            by_hand=hand_lines(planned.given),
+            by_hand=hand_lines(planned.given.by_hand),
             width=width_for(arguments.output),
         )
         deliver(text, arguments.output)
@@ -272,7 +270,7 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
     except UnitError as error:
         raise InputError.at("--max-length", str(error)) from None
     with _Searching(arguments) as search:
-        found, _ = compose(
+        found = compose(
             boards,
             stock,
             per_year=yearly,

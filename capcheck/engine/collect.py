@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 from msgspec import Struct
 
@@ -75,7 +74,7 @@ def _toml_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
         for key in data
         if key != "rule"
     ]
-    items: Any = data.get("rule", [])
+    items = data.get("rule", [])
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
         problems.append(Problem(Place(file, column="rule"), "rules are tables", remedy="start each with [[rule]]"))
         items = []

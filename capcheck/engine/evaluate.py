@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 from msgspec import Struct, field
 
 from capcheck.engine.findings import Finding, Tightest
 from capcheck.engine.heads import Capability, answer_on_heads
 from capcheck.engine.rules import Rule
+from capcheck.engine.shop_code import attempted
 from capcheck.engine.subjects import PART_ON_HEAD
 from capcheck.engine.tightest import Closest
 from capcheck.engine.truth import Counts, record, truth_of
@@ -47,7 +49,8 @@ def answer(rules: Sequence[Rule], session: Session, missing: Sequence[str] = ())
         elif rule.subject.name == PART_ON_HEAD:
             on_heads.append(rule)
         else:
-            _guarded(answers, rule, session)
+            _, error = attempted(partial(_answer_one, answers, rule, session))
+            answers.broken_rules += [(rule.id, error)] if error else []
     if on_heads:
         found = answer_on_heads(on_heads, session, answers.counts)
         answers.capability = found.capability
@@ -59,13 +62,6 @@ def answer(rules: Sequence[Rule], session: Session, missing: Sequence[str] = ())
 
 def _needs_line(rule: Rule) -> bool:
     return rule.subject.each is not None or rule.subject.name == "line"
-
-
-def _guarded(answers: Answers, rule: Rule, session: Session) -> None:
-    try:
-        _answer_one(answers, rule, session)
-    except Exception as error:  # noqa: BLE001  a shop's rule or fact may raise anything; the other rules still count
-        answers.broken_rules.append((rule.id, f"{type(error).__name__}: {error}"))
 
 
 def _views(rule: Rule, session: Session) -> Iterator[View]:

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from capcheck.engine.expression import ExpressionError, Limit, read_limit
 from capcheck.engine.nodes import And, Comparison, Not, Or, TruthNode, walk
 from capcheck.engine.rules import ExampleEntry, Rule, RuleError, build_rule
+from capcheck.engine.shop_code import attempted
 from capcheck.engine.truth import truth_of
 from capcheck.facts import Catalogue, Column, Fact, Numbers, Sets, Texts, Truths, UnknownFactError
 from capcheck.values import UNKNOWN, Interval, pattern, show, show_number, shown_unit
@@ -110,6 +111,19 @@ def outcome_of(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
     return "pass" if truth.yes[0] else "undecided"
 
 
+def _outcome_or_error(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
+    """Return what the rule says to an example, or the error: what a rule in Python raises is its result."""
+
+    def outcome() -> str:
+        try:
+            return outcome_of(rule, catalogue, example)
+        except ExampleError as error:
+            return f"error: {error}"
+
+    found, error = attempted(outcome)
+    return f"error: {error}" if found is None else found
+
+
 def as_written(rule: Rule, catalogue: Catalogue) -> Rule:
     """Return the rule with the limits of its own file, which its examples are about."""
     if not rule.changed_limits:
@@ -122,12 +136,7 @@ def run_examples(rules: Sequence[Rule], catalogue: Catalogue) -> list[ExampleRes
     results = []
     for rule in rules:
         for number, example in enumerate(rule.entry.example, 1):
-            try:
-                actual = outcome_of(rule, catalogue, example)
-            except ExampleError as error:
-                actual = f"error: {error}"
-            except Exception as error:  # noqa: BLE001  a rule in Python may raise anything; that is its result
-                actual = f"error: {type(error).__name__}: {error}"
+            actual = _outcome_or_error(rule, catalogue, example)
             shown = ", ".join(f"{name} = {_plain(value)}" for name, value in example.facts.items())
             results.append(ExampleResult(rule.id, number, example.outcome, actual, shown or "nothing known"))
     return results
@@ -153,20 +162,13 @@ def unnoticed_limits(rules: Sequence[Rule], catalogue: Catalogue) -> list[Unnoti
     """
     found = []
     for rule in rules:
-        before = [_quiet_outcome(rule, catalogue, example) for example in rule.entry.example]
+        before = [_outcome_or_error(rule, catalogue, example) for example in rule.entry.example]
         for name, text in rule.entry.limits.items():
             for changed in _steps(text, rule.limits[name]):
                 other = _with_limit(rule, catalogue, name, changed)
-                if other is None or [_quiet_outcome(other, catalogue, e) for e in rule.entry.example] == before:
+                if other is None or [_outcome_or_error(other, catalogue, e) for e in rule.entry.example] == before:
                     found.append(Unnoticed(rule.id, name, str(changed)))
     return found
-
-
-def _quiet_outcome(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
-    try:
-        return outcome_of(rule, catalogue, example)
-    except Exception as error:  # noqa: BLE001  as in run_examples
-        return str(error)
 
 
 def _with_limit(rule: Rule, catalogue: Catalogue, name: str, changed: str | float) -> Rule | None:
@@ -199,11 +201,11 @@ def unnoticed_edges(rules: Sequence[Rule], catalogue: Catalogue) -> list[Unnotic
     """
     found = []
     for rule in rules:
-        before = [_quiet_outcome(rule, catalogue, example) for example in rule.entry.example]
+        before = [_outcome_or_error(rule, catalogue, example) for example in rule.entry.example]
         changed = [replace(rule, require=node) for node in flipped(rule.require)]
         changed += [replace(rule, when=node) for node in (flipped(rule.when) if rule.when is not None else ())]
         for other, text in zip(changed, _flipped_texts(rule), strict=True):
-            if [_quiet_outcome(other, catalogue, e) for e in rule.entry.example] == before:
+            if [_outcome_or_error(other, catalogue, e) for e in rule.entry.example] == before:
                 found.append(Unnoticed(rule.id, text, "without its limit" if "=" in text else "with its limit"))
     return found
 

@@ -8,6 +8,7 @@ that comes closest.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -15,6 +16,7 @@ from msgspec import Struct, field
 
 from capcheck.engine.findings import Finding, Tightest
 from capcheck.engine.rules import Rule
+from capcheck.engine.shop_code import attempted
 from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
 from capcheck.engine.tightest import BestMargins
 from capcheck.engine.truth import Counts, Truth, record, truth_of
@@ -23,7 +25,6 @@ from capcheck.facts import Session
 from capcheck.model import Codes, Flags, Ints
 
 YES: Final = 1
-UNDECIDED: Final = 0
 NO: Final = -1
 
 _BROKEN, _UNDECIDED, _WARNED = 10_000, 100, 1
@@ -64,19 +65,18 @@ def answer_on_heads(rules: Sequence[Rule], session: Session, counts: Mapping[str
     state: Codes = np.full((heads, parts), YES, dtype=np.int8)
     clean = np.ones((heads, parts), dtype=bool)
     answers = HeadAnswers(Capability(state, np.zeros(parts, dtype=np.int64)))
-    working = []
-    for rule in rules:
+
+    def answer_one(rule: Rule) -> None:
         margins = BestMargins(rule, parts)
-        try:
-            for view, row, spotless in zip(views, state, clean, strict=True):
-                truth = truth_of(rule, view, parts)
-                _mark(rule, truth, row, spotless)
-                margins.see(view, truth)
-            answers.tightest += margins.result(views)
-        except Exception as error:  # noqa: BLE001  a shop's rule or fact may raise anything; the others still count
-            answers.broken_rules.append((rule.id, f"{type(error).__name__}: {error}"))
-        else:
-            working.append(rule)
+        for view, row, spotless in zip(views, state, clean, strict=True):
+            truth = truth_of(rule, view, parts)
+            _mark(rule, truth, row, spotless)
+            margins.see(view, truth)
+        answers.tightest += margins.result(views)
+
+    errors = {rule.id: attempted(partial(answer_one, rule))[1] for rule in rules}
+    answers.broken_rules = [(rule, error) for rule, error in errors.items() if error]
+    working = [rule for rule in rules if not errors[rule.id]]
     clean &= state == YES
     fine: Flags = np.logical_or.reduce(clean, axis=0)
     answers.capability.closest[fine] = clean[:, fine].argmax(axis=0)

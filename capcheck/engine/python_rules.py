@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct
@@ -54,11 +54,11 @@ class PythonRule(Struct, frozen=True):
     """A function with the keys of a rule file, before its facts are looked up."""
 
     function: Function
-    keys: Mapping[str, Any]
+    keys: Mapping[str, object]
     """Like a ``[[rule]]``, with ``require`` naming the function."""
 
 
-def example(facts: Mapping[str, Any], outcome: str) -> dict[str, Any]:
+def example(facts: Mapping[str, object], outcome: str) -> dict[str, object]:
     """Return an example, as ``[[rule.example]]`` would say it: facts by name, and the outcome that must come out."""
     return {"facts": dict(facts), "outcome": outcome}
 
@@ -76,13 +76,13 @@ def rule(
     outcome: str = "fail",
     tags: Sequence[str] = (),
     limits: Mapping[str, str | float] | None = None,
-    examples: Sequence[Mapping[str, Any]] = (),
+    examples: Sequence[Mapping[str, object]] = (),
 ) -> Callable[[Function], PythonRule]:
     """Make a rule of a function; the keywords are the keys of a rule file, *when* is an expression."""
 
     def made(function: Function) -> PythonRule:
         asked = ", ".join(fact_of_parameter(name) for name in inspect.signature(function).parameters)
-        keys: dict[str, Any] = {
+        keys: dict[str, object] = {
             "id": id,
             "title": title,
             "subject": subject,

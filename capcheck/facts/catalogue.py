@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from typing import Final, Literal, Protocol, TypeVar
+from typing import Final, Literal, Protocol, TypeVar, cast
 
 from msgspec import Struct, field
 
@@ -115,7 +115,17 @@ class Catalogue:
         needs: str | None = None,
     ) -> _Register:
         def keep(provider: Declared, /) -> Declared:
-            self.add(Fact(name, kind, dimension, text, provider, choices, needs))
+            self.add(
+                Fact(
+                    name=name,
+                    kind=kind,
+                    dimension=dimension,
+                    help=text,
+                    provider=provider,
+                    choices=choices,
+                    needs=needs,
+                )
+            )
             return provider
 
         return keep
@@ -205,7 +215,7 @@ class Session(Struct):
         if work not in self._shared:
             self.calls[f"{work.__module__}.{work.__qualname__}"] += 1
             self._shared[work] = work(**self._arguments(work))
-        return self._shared[work]  # type: ignore[return-value]  # what this very function returned
+        return cast("Result", self._shared[work])
 
     def _fact(self, name: str) -> Column | Sequence[Column]:
         if name not in self._facts:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
-from capcheck.facts.columns import Numbers, Truths
+from capcheck.facts.columns import Numbers, Source, Truths
 from capcheck.facts.part import part_rows
 from capcheck.facts.place import bodies_with_leads, box_of, in_frame, surface_mounted
 from capcheck.facts.second_side import soldered_first
@@ -84,7 +84,7 @@ def _strips(session: Session, line: Line) -> list[Numbers]:
     return found
 
 
-def _from_profile(name: str):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _from_profile(name: str) -> Source:
     return lambda _row: f"profile of {name}"
 
 

@@ -18,21 +18,20 @@ from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, box_of, frame_certain
 from capcheck.geometry import (
     Arrangement,
-    Mark,
-    Stepping,
+    FoundFiducial,
     arrangement,
     clear_rings,
-    collect_marks,
+    collect_fiducials,
     diameter_spread,
     edge_distances,
     is_local,
-    local_marks,
+    local_fiducials,
     ring_needed,
     shown_on,
-    step_points,
 )
-from capcheck.model import Board, Body, Flags, Kind, Side
-from capcheck.values import LENGTH, NUMBER, UNKNOWN, Interval, Place, shortened
+from capcheck.lexicon import sentence
+from capcheck.model import Board, Body, Fiducial, Flags, Kind, Side, Stepping
+from capcheck.values import LENGTH, NUMBER, UNKNOWN, Interval, shortened
 
 facts = Catalogue()
 
@@ -42,24 +41,24 @@ _FINE_MM: Final = 0.5
 _PAIR: Final = 2
 
 
-def marks_of(session: Session, board: Board) -> tuple[Mark, ...]:
+def marks_of(session: Session, board: Board) -> tuple[FoundFiducial, ...]:
     """Return all marks and circles that may be marks; marks that board.toml states for a circuit are stepped."""
-    return collect_marks(board.placements, board.outline, stated_marks(board, session.shared(steps_of)))
+    return collect_fiducials(board.placements, board.outline, stated_marks(board, session.shared(steps_of)))
 
 
-def stated_marks(board: Board, steps: Stepping | None) -> list[object]:
+def stated_marks(board: Board, steps: Stepping | None) -> list[Fiducial]:
     """Return the marks that board.toml states, those of a circuit in every circuit of the panel."""
-    found: list[object] = []
+    found: list[Fiducial] = []
     for mark in board.manifest.fiducials:
         if steps is None or mark.kind == "panel":
             found.append(mark)
             continue
-        x, y, _ = step_points([mark.x], [mark.y], steps)
-        found += [mark.model_copy(update={"x": px, "y": py}) for px, py in zip(x.tolist(), y.tolist(), strict=True)]
+        x, y = (places.ravel().tolist() for places in steps.points([mark.x], [mark.y]))
+        found += [mark.model_copy(update={"x": px, "y": py}) for px, py in zip(x, y, strict=True)]
     return found
 
 
-def certain_marks(session: Session) -> list[Mark]:
+def certain_marks(session: Session) -> list[FoundFiducial]:
     """Return the marks that are certain, in the order of every fact of scope ``fiducial``."""
     return [mark for mark in session.shared(marks_of) if mark.certain]
 
@@ -70,7 +69,7 @@ def _fine(session: Session, board: Board) -> Flags:
     return chosen
 
 
-def _beside(board: Board, mark: Mark) -> bool:
+def _beside(board: Board, mark: FoundFiducial) -> bool:
     """Whether a mark certainly lies beside the board, where no camera looks for it."""
     if board.outline is None or not frame_certain(board, mark.side):
         return False
@@ -79,7 +78,7 @@ def _beside(board: Board, mark: Mark) -> bool:
     return not board.outline.polygon.intersects(Point(mark.x_mm, mark.y_mm))
 
 
-def global_marks(session: Session, board: Board) -> list[tuple[list[Mark], list[Mark]]]:
+def global_marks(session: Session, board: Board) -> list[tuple[list[FoundFiducial], list[FoundFiducial]]]:
     """Return for each side the marks that align the whole board: those sure to, and all that may."""
     bodies, fine = session.shared(bodies_with_leads), session.shared(_fine)
     found = []
@@ -130,7 +129,7 @@ def _across(session: Session) -> Numbers:
 
 @facts.number("side.half_turn_miss", LENGTH, "how far the marks, turned by half a turn, miss themselves")
 def _half_turn(session: Session) -> Numbers:
-    return _of_arrangement(session, "half_turn_miss_mm")
+    return _of_arrangement(session, "half_turn_offset_mm")
 
 
 @facts.number("side.fiducial_spread", LENGTH, "difference between the largest and the smallest mark")
@@ -153,7 +152,7 @@ def _panel_marks(board: Board) -> Numbers:
 
 @facts.text("fiducial.ref", "name of the mark")
 def _ref(session: Session) -> Texts:
-    marks: list[Mark] = session.shared(certain_marks)
+    marks: list[FoundFiducial] = session.shared(certain_marks)
     return Texts(np.arange(len(marks)), [m.name for m in marks], lambda row: marks[row].place or "")
 
 
@@ -173,19 +172,14 @@ def _role(session: Session) -> Texts:
     choices=("circle", "square", "diamond", "triangle", "cross"),
 )
 def _shape(session: Session) -> Texts:
-    marks: list[Mark] = session.shared(certain_marks)
+    marks: list[FoundFiducial] = session.shared(certain_marks)
     return Texts.of([m.shape or ("circle" if m.diameter.is_known else None) for m in marks])
 
 
 @facts.number("fiducial.diameter", LENGTH, "diameter of the mark")
 def _diameter(session: Session) -> Numbers:
-    marks: list[Mark] = session.shared(certain_marks)
-
-    def source(row: int) -> Place | str:
-        mark = marks[row]
-        return f"{mark.place}, diameter from {mark.diameter_from}" if mark.diameter_from else mark.place or ""
-
-    return Numbers.of((m.diameter for m in marks), source)
+    marks: list[FoundFiducial] = session.shared(certain_marks)
+    return Numbers.of((m.diameter for m in marks), lambda row: sentence(marks[row].diameter_source))
 
 
 @facts.number("fiducial.ring", LENGTH, "free ring around the mark's rim, to bodies and other marks")
@@ -203,7 +197,7 @@ def _ring_needed(session: Session) -> Numbers:
 
 @facts.number("fiducial.edge_distance", LENGTH, "rim of the mark to the nearest edge of the board", needs="outline")
 def _edge(session: Session, board: Board) -> Numbers:
-    marks: list[Mark] = session.shared(certain_marks)
+    marks: list[FoundFiducial] = session.shared(certain_marks)
     if board.outline is None:
         return Numbers.of([UNKNOWN] * len(marks))
     free = zip(edge_distances(marks, board.outline.polygon), marks, strict=True)
@@ -213,7 +207,7 @@ def _edge(session: Session, board: Board) -> Numbers:
 @facts.number("part.local_marks", NUMBER, "marks that serve this part alone; 0 for parts that are not of fine pitch")
 def _local(session: Session, board: Board) -> Numbers:
     bodies, fine = session.shared(bodies_with_leads), session.shared(_maybe_fine)
-    low, high, _ = local_marks(session.shared(certain_marks), bodies, fine)
+    low, high = local_fiducials(session.shared(certain_marks), bodies, fine)
     if not marks_listed(board) or not board.unit_settled:
         return Numbers(np.zeros(len(bodies)), np.full(len(session.shared(part_rows)), np.inf))
     return Numbers(low, high)

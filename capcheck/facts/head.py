@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import numpy as np
 
@@ -100,7 +99,7 @@ for field in ("recognises_balls", "coplanarity_check"):
 
 @facts.set_of("head.supplies", _help("supplies"), choices=("tape", "tray", "stick"))
 def _supplies(line: Line) -> Sets:
-    sets: list[Any] = [head.supplies for _, head in heads_of(line)]
+    sets = [head.supplies for _, head in heads_of(line)]
     return Sets([None if s is None else frozenset(s) for s in sets], _source(line))
 
 

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Final
 
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.facts.part import part_rows
-from capcheck.machines import Line
+from capcheck.machines import Line, LineFile
 from capcheck.model import Board
 from capcheck.values import AREA, LENGTH, NUMBER, Interval
 
 facts = Catalogue()
 
 
-def _file(line: Line, field: str) -> Any:  # noqa: ANN401  whatever the field holds
-    return None if line.file is None else getattr(line.file, field)
+_NOTHING_STATED: Final = LineFile.model_construct(name="", machines=())
+"""Of a line put together from machine profiles alone."""
+
+
+def _stated(line: Line) -> LineFile:
+    return line.file or _NOTHING_STATED
 
 
 def _parts(session: Session, board: Board, chosen: list[bool]) -> Numbers:
@@ -39,23 +43,23 @@ def _machines(line: Line) -> Numbers:
 
 @facts.set_of("line.inspection", "inspection stations in or beside the line", choices=("paste", "optical", "X-ray"))
 def _inspection(line: Line) -> Sets:
-    stations = _file(line, "inspection")
+    stations = _stated(line).inspection
     return Sets([None if stations is None else frozenset(stations)], lambda _: f"line {line.name}")
 
 
 @facts.flag("line.hand_placement", "whether a station for placing by hand belongs to the line")
 def _hand(line: Line) -> Truths:
-    return Truths.of([_file(line, "hand_placement")], lambda _: f"line {line.name}")
+    return Truths.of([_stated(line).hand_placement], lambda _: f"line {line.name}")
 
 
 @facts.number("line.free_length", LENGTH, "floor length there is for the whole line")
 def _free(line: Line) -> Numbers:
-    return Numbers.stated([_file(line, "free_length")], lambda _: f"line {line.name}")
+    return Numbers.stated([_stated(line).free_length], lambda _: f"line {line.name}")
 
 
 @facts.number("line.length", LENGTH, "length of the machines and of the stations that place nothing, one after another")
 def _length(line: Line) -> Numbers:
-    stations = _file(line, "station") or ()
+    stations = _stated(line).station
     lengths = [(m.name, m.floor_width) for m in line.machines] + [(s.name, s.length) for s in stations]
     silent = [name for name, length in lengths if length is None]
     low = sum(length or 0.0 for _, length in lengths)
@@ -73,7 +77,7 @@ def _area(line: Line) -> Numbers:
 
 @facts.number("line.free_area", AREA, "floor area there is for the line's machines, without aisles")
 def _free_area(line: Line) -> Numbers:
-    return Numbers.stated([_file(line, "free_area")], lambda _: f"line {line.name}")
+    return Numbers.stated([_stated(line).free_area], lambda _: f"line {line.name}")
 
 
 @facts.number("line.hidden_joint_parts", NUMBER, "parts to place whose joints are hidden under the body")

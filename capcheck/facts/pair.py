@@ -16,7 +16,7 @@ from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
 from capcheck.geometry import Pairs, pairs, tall_neighbour_gap
 from capcheck.model import Board, Body, Flags, Floats, Ints
-from capcheck.values import LENGTH, NUMBER
+from capcheck.values import LENGTH, NUMBER, few
 
 facts = Catalogue()
 
@@ -28,7 +28,6 @@ OVERLAP_MM: Final = -0.05
 _SAME_PLACE_MM: Final = 0.2
 _SMALL_CHIP_MM: Final = 2.25
 """Greatest length of a small chip: a nominal 2.0 mm with its tolerance."""
-_SMALL_OUTLINE_PINS: Final = 8
 _FEW_PINS: Final = 6
 KINDS: Final = ("ball grid", "chip", "large chip", "no lead", "other", "quad flat", "small outline", "transistor")
 _NAMED: Final = 6
@@ -219,8 +218,7 @@ def _open_types(session: Session, board: Board) -> Texts:
         name = _name(board, number)
         names[name] = names.get(name, 0) + count
     ranked = sorted(names, key=lambda n: (-names[n], n))
-    more = f" and {len(ranked) - _NAMED} more" if len(ranked) > _NAMED else ""
-    return Texts.of([", ".join(ranked[:_NAMED]) + more or "none"])
+    return Texts.of([few(ranked, _NAMED) or "none"])
 
 
 def _name(board: Board, number: int) -> str:

@@ -11,15 +11,12 @@ from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_rows
 from capcheck.facts.place import bodies_with_leads, box_of, in_frame
 from capcheck.geometry import (
-    Stepping,
+    depanelling_lines,
     lies_along,
     line_distance,
     point_distance,
-    separation_lines,
-    step_points,
-    stepping,
 )
-from capcheck.model import Board, Floats
+from capcheck.model import Board, Floats, Stepping, stepping
 from capcheck.values import LENGTH, NUMBER
 
 facts = Catalogue()
@@ -47,7 +44,7 @@ def steps_of(board: Board) -> Stepping | None:
 def parting_lines(board: Board) -> Floats:
     """Return the lines along which circuits and rails are parted, rows of x1, y1, x2, y2 in mm."""
     steps = steps_of(board)
-    return np.zeros((0, 4)) if steps is None else separation_lines(steps)
+    return np.zeros((0, 4)) if steps is None else depanelling_lines(steps)
 
 
 def _one(value: float) -> Numbers:
@@ -102,8 +99,8 @@ def _tab_distance(session: Session, board: Board) -> Numbers:
     low, high = line_distance(bodies, session.shared(parting_lines))[0], np.full(len(bodies), np.inf)
     if steps is not None and panel is not None and panel.tabs:
         low = high.copy()
-        xs, ys, _ = step_points([t.x for t in panel.tabs], [t.y for t in panel.tabs], steps)
-        for x, y in zip(xs.tolist(), ys.tolist(), strict=True):
+        xs, ys = steps.points([t.x for t in panel.tabs], [t.y for t in panel.tabs])
+        for x, y in zip(xs.ravel().tolist(), ys.ravel().tolist(), strict=True):
             least, most = point_distance(bodies, x, y)
             low, high = np.minimum(low, least), np.minimum(high, most)
     return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()

@@ -8,26 +8,11 @@ import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
-from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Ints, Measure
+from capcheck.lexicon import sentence
+from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Ints, LeadStyle, Measure, Mounting, Packaging
 from capcheck.values import LENGTH, MASS, NUMBER, Interval, Place
 
 facts = Catalogue()
-
-LEAD_STYLES = (
-    "chip",
-    "melf",
-    "molded",
-    "gull wing",
-    "flat lead",
-    "J lead",
-    "no lead",
-    "ball grid",
-    "land grid",
-    "column grid",
-    "can",
-    "leads",
-    "other",
-)
 
 PART_LENGTHS: dict[str, tuple[str, Callable[[Body], Measure]]] = {
     "length": ("longer side of the body", lambda b: b.length),
@@ -122,17 +107,17 @@ def _family(session: Session, board: Board) -> Texts:
     return _texts(session, [body.family for body in board.bodies])
 
 
-@facts.text("part.mounting", "how the part is mounted", choices=("surface", "through hole", "none"))
+@facts.text("part.mounting", "how the part is mounted", choices=tuple(Mounting))
 def _mounting(session: Session, board: Board) -> Texts:
     return _texts(session, [body.mounting for body in board.bodies])
 
 
-@facts.text("part.lead_style", "form of the terminations", choices=LEAD_STYLES)
+@facts.text("part.lead_style", "form of the terminations", choices=tuple(LeadStyle))
 def _lead_style(session: Session, board: Board) -> Texts:
     return _texts(session, [body.lead_style for body in board.bodies])
 
 
-@facts.text("part.supply", "form of supply", choices=("tape", "tray", "stick"))
+@facts.text("part.supply", "form of supply", choices=tuple(Packaging))
 def _supply(session: Session, board: Board) -> Texts:
     return _texts(session, [body.supply for body in board.bodies])
 
@@ -178,7 +163,7 @@ def _agree(session: Session, board: Board) -> Truths:
 
 @facts.text("part.conflict", "sources of the part's body that disagree")
 def _conflict(session: Session, board: Board) -> Texts:
-    return _texts(session, ["; ".join(body.conflicts) or "none" for body in board.bodies])
+    return _texts(session, ["; ".join(map(sentence, body.conflicts)) or "none" for body in board.bodies])
 
 
 @facts.flag("part.size_code_settled", "whether the size code can be read in one way only")
@@ -188,7 +173,7 @@ def _settled(session: Session, board: Board) -> Truths:
 
 @facts.text("part.question", "what would settle an ambiguous name")
 def _question(session: Session, board: Board) -> Texts:
-    return _texts(session, ["; ".join(body.questions) or "none" for body in board.bodies])
+    return _texts(session, ["; ".join(map(sentence, body.questions)) or "none" for body in board.bodies])
 
 
 @facts.number("part.side_index", NUMBER, "0 on the top, 1 on the bottom, -1 where unknown")

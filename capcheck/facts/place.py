@@ -12,8 +12,8 @@ import numpy as np
 
 from capcheck.facts.catalogue import Session
 from capcheck.facts.part import part_rows, type_of_part
-from capcheck.geometry import Bodies, Box, body_rectangles
-from capcheck.model import UNKNOWN_MEASURE, Board, Body, Flags, Floats, Measure, Outline, Said, Side, Topic, say
+from capcheck.geometry import Bodies, body_rectangles
+from capcheck.model import UNKNOWN_MEASURE, Board, Body, Box, Flags, Floats, Measure, Outline, Said, Side, Topic, say
 
 _CONTOUR: Final = frozenset({Topic.OUTLINE_UNIT, Topic.OUTLINE_CONTOUR})
 _FRAME: Final = frozenset({Topic.ORIGIN, Topic.Y_AXIS})

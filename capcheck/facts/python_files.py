@@ -7,10 +7,9 @@ import inspect
 import sys
 import traceback
 from collections.abc import Iterable, Mapping
-from importlib.machinery import SourceFileLoader
+from importlib.machinery import ModuleSpec, SourceFileLoader
 from pathlib import Path
 from types import ModuleType
-from typing import Any
 
 from capcheck.facts.catalogue import INPUTS, Catalogue, Fact, fact_of_parameter
 from capcheck.facts.standard import FACTS
@@ -20,7 +19,7 @@ from capcheck.values import InputError, Place, Problem, nearest
 class _Fresh(SourceFileLoader):
     """Reads the source each time: a cache goes by time and size, and leaves folders in a shop's repository."""
 
-    def path_stats(self, path: Any) -> Mapping[str, Any]:  # noqa: ANN401  a path of any kind
+    def path_stats(self, path: object) -> Mapping[str, float]:
         """Say that nothing is known of the source's age, so that no cache is read or written."""
         raise OSError(path)
 
@@ -31,8 +30,8 @@ def run_file(path: Path, what: str) -> ModuleType:
         raise InputError.at(str(path), f"there is no such {what}", remedy="check the path")
     name = f"_capcheck_shop_{path.name.replace('.', '_')}_{abs(hash(path.resolve()))}"
     loader = _Fresh(name, str(path))
-    spec = importlib.util.spec_from_file_location(name, path, loader=loader)
-    assert spec is not None  # noqa: S101  only a missing loader makes it so
+    spec = ModuleSpec(name, loader, origin=str(path))
+    spec.has_location = True
     module = importlib.util.module_from_spec(spec)
     sys.modules[name] = module  # dataclasses and pickling look modules up by name
     try:

@@ -13,6 +13,7 @@ from capcheck.geometry import (
     SideProfile,
     TransportLimits,
     Travel,
+    TravelReason,
     Wish,
     aspect,
     bow_height,
@@ -24,8 +25,9 @@ from capcheck.geometry import (
     side_profiles,
     twist_height,
 )
+from capcheck.lexicon import sentence
 from capcheck.machines import BoardLimits, Line
-from capcheck.model import Board, Note, say
+from capcheck.model import Board, Note, Said, say
 from capcheck.values import LENGTH, NUMBER, UNKNOWN, UNKNOWN_SIZE, Interval
 
 facts = Catalogue()
@@ -49,7 +51,7 @@ def wished_travel(board: Board) -> Wish | None:
     """Return the way that board.toml states, else the one in which a panel's wider pair of rails is carried."""
     stated, panel = board.manifest.travel, board.manifest.panel
     if stated is not None:
-        return Wish(stated == "along y", say("facts.stated way"), only=True)
+        return Wish(stated == "along y", TravelReason.STATED, only=True)
     if panel is None:
         return None
     rails = panel.rails
@@ -71,7 +73,7 @@ def travels(board: Board, line: Line) -> list[Travel]:
     fitting = [travel.turned for travel in each if travel.fits is not False]
     if len(set(fitting)) > 1:
         for turned in sorted({True, False}, key=lambda way: (-fitting.count(way), way)):
-            alike = through_all(Wish(turned, say("facts.way for all machines"), only=True))
+            alike = through_all(Wish(turned, TravelReason.SUITS_ALL_MACHINES, only=True))
             if all(same.fits is own.fits or own.fits is False for same, own in zip(alike, each, strict=True)):
                 return alike
     return each
@@ -101,7 +103,7 @@ def _profiles(board: Board) -> dict[BoxSide, SideProfile] | None:
     return None if outline is None else side_profiles(outline.polygon)
 
 
-def _hole_at_edge(board: Board) -> tuple[float, str] | None:
+def _hole_at_edge(board: Board) -> tuple[float, Said] | None:
     outline = contour_of(board)
     return None if outline is None else hole_at_edge(outline.polygon, outline.holes)
 
@@ -184,7 +186,7 @@ def _web(session: Session) -> Numbers:
 @facts.text("board.hole_at_edge", "the hole or cut-out nearest to the board's edge", needs="outline")
 def _web_place(session: Session) -> Texts:
     found = session.shared(_hole_at_edge)
-    return Texts.of(["none" if found is None else found[1]])
+    return Texts.of(["none" if found is None else sentence(found[1])])
 
 
 @facts.number(

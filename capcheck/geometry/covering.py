@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -30,20 +30,18 @@ class Covering:
         across, (width, height) = np.abs(np.diff(corners, axis=0)).sum(axis=0), np.ptp(corners, axis=0)
         # Segments that a line meets on average: their extent across it, as a share of the whole.
         self.exchanged = bool(across[1] * width > _MUCH * across[0] * height)
-        self._area: Any = shapely.Polygon(corners[:, ::-1] if self.exchanged else corners)
+        self._area = shapely.Polygon(corners[:, ::-1] if self.exchanged else corners)
         shapely.prepare(self._area)
 
     def covers(self, shapes: NDArray[np.object_]) -> Flags:
         """Return which shapes lie on the area with all of theirs, its edge included."""
         import shapely
 
-        turned: Any = shapely.transform(shapes, lambda c: c[:, ::-1]) if self.exchanged else shapes
-        covered: Flags = shapely.covers(self._area, turned)
-        return covered
+        turned = shapely.transform(shapes, lambda c: c[:, ::-1]) if self.exchanged else shapes
+        return shapely.covers(self._area, turned)
 
     def contains_xy(self, x: Floats, y: Floats) -> Flags:
         """Return which points lie within the area, its edge not included."""
         import shapely
 
-        inside: Flags = shapely.contains_xy(self._area, *((y, x) if self.exchanged else (x, y)))
-        return inside
+        return shapely.contains_xy(self._area, *((y, x) if self.exchanged else (x, y)))

@@ -8,18 +8,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
-from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.covering import Covering
-from capcheck.model import Floats
+from capcheck.model import Box, Floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
-    from shapely import Polygon
+    from shapely import LinearRing, Polygon
     from shapely.geometry.base import BaseGeometry as Geometry
 
     Shapes = NDArray[np.object_]
@@ -28,8 +27,6 @@ Bounds = tuple[Floats, Floats]
 """Low and high ends, arrays of equal length, in mm."""
 BoxSide = Literal["left", "right", "bottom", "top"]
 BOX_SIDES: Final[tuple[BoxSide, ...]] = ("left", "right", "bottom", "top")
-Box = tuple[float, float, float, float]
-"""x min, y min, x max, y max in mm."""
 _MANY: Final = 500
 """A contour of more segments is measured exactly only near it: drawn arcs and splines have thousands."""
 _NEAR_MM: Final = 20.0
@@ -41,35 +38,21 @@ _COARSE_MM: Final = (0.25, 1.0, 4.0)
 """How far the coarser line may leave the contour, tried in turn."""
 
 
-class SideDistances(Struct, frozen=True):
-    """Signed distance of each body to the four sides of the board's box: arrays (n, 4) in the order of BOX_SIDES."""
-
-    low: Floats
-    high: Floats
-
-    def to(self, *sides: BoxSide) -> Bounds:
-        """Return the least distance to any of these sides."""
-        columns = [BOX_SIDES.index(s) for s in sides]
-        return self.low[:, columns].min(axis=1), self.high[:, columns].min(axis=1)
-
-
-def box_distances(bodies: Bodies, box: Box) -> SideDistances:
-    """Return how far each body stays within the four sides of the board's box, negative where it overhangs."""
-    left, bottom, right, top = box
-
-    def distances(corners: Floats) -> Floats:
-        low, high = corners.min(axis=1), corners.max(axis=1)
-        return np.stack([low[:, 0] - left, right - high[:, 0], low[:, 1] - bottom, top - high[:, 1]], axis=-1)
-
-    low, high = distances(bodies.outer_corners()), distances(bodies.inner_corners())
-    low, high = np.where(np.isnan(low), -np.inf, low), np.where(np.isnan(high), np.inf, high)
-    return SideDistances(np.minimum(low, high), high)
-
-
 def transported_distance(bodies: Bodies, box: Box, *, turned: bool) -> Bounds:
-    """Return each body's distance to the nearer transported edge; *turned*: the board travels along its y."""
-    sides: tuple[BoxSide, BoxSide] = ("left", "right") if turned else ("bottom", "top")
-    return box_distances(bodies, box).to(*sides)
+    """Return each body's distance to the nearer transported side of the board's box, negative where it overhangs.
+
+    *turned*: the board travels along its y, so that the sides at its left and right are carried.
+    """
+    axis = 0 if turned else 1
+
+    def free(corners: Floats) -> Floats:
+        places = corners[:, :, axis]
+        nearer: Floats = np.minimum(places.min(axis=1) - box[axis], box[axis + 2] - places.max(axis=1))
+        return nearer
+
+    low, high = free(bodies.outer_corners()), free(bodies.inner_corners())
+    low, high = np.where(np.isnan(low), -np.inf, low), np.where(np.isnan(high), np.inf, high)
+    return np.minimum(low, high), high
 
 
 def rail_width_needed(distance: Bounds, strip_mm: ArrayLike, *, rail_gap_mm: float = 0.5) -> Bounds:
@@ -140,21 +123,20 @@ def _shapes(corners: Floats) -> Shapes:
     """Return rectangles as polygons, or as lines and points where a side is zero."""
     import shapely
 
-    shapes: Any = shapely.polygons(corners)
+    shapes = np.asarray(shapely.polygons(corners), dtype=object)
     area = np.abs(np.cross(_three(corners[:, 1] - corners[:, 0]), _three(corners[:, 3] - corners[:, 0]))[:, 2])
     flat = area == 0
     shapes[flat] = shapely.linestrings(corners[flat][:, [0, 2]])
     point = (corners == corners[:, :1]).all(axis=(1, 2))
     shapes[point] = shapely.points(corners[point][:, 0])
-    result: Shapes = shapes
-    return result
+    return shapes
 
 
 def _three(vectors: Floats) -> Floats:
     return np.pad(vectors, ((0, 0), (0, 1)))
 
 
-def ring_distance(shapes: Shapes, rings: list[Any]) -> Bounds:
+def ring_distance(shapes: Shapes, rings: Sequence[LinearRing]) -> Bounds:
     """Return bounds of the distance of shapes to the nearest of closed contours, by an index over their segments.
 
     Both are equal, but for shapes beyond :data:`_NEAR_MM` of a contour with many corners: those are measured to a
@@ -163,8 +145,8 @@ def ring_distance(shapes: Shapes, rings: list[Any]) -> Bounds:
     import shapely
 
     points = [np.asarray(ring.coords)[:, :2] for ring in rings]
-    segments: Any = shapely.linestrings(np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in points]))
-    tree = shapely.STRtree(segments)
+    segments = np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in points])
+    tree = shapely.STRtree(np.asarray(shapely.linestrings(segments), dtype=object))
     most = _NEAR_MM if len(segments) > _MANY else None
     (row, _), distance = tree.query_nearest(shapes, max_distance=most, return_distance=True, all_matches=False)
     low, high = np.full(len(shapes), most or math.inf), np.full(len(shapes), math.inf)
@@ -179,13 +161,13 @@ def ring_distance(shapes: Shapes, rings: list[Any]) -> Bounds:
     return low, high
 
 
-def _coarse(rings: list[Floats]) -> tuple[Any, float] | None:
+def _coarse(rings: list[Floats]) -> tuple[Geometry, float] | None:
     """Return the contours with few corners, and how far from the true ones they run at most (Douglas and Peucker)."""
     import shapely
 
-    lines: Any = shapely.multilinestrings([shapely.linestrings(ring) for ring in rings])
+    lines = shapely.MultiLineString([shapely.LineString(ring) for ring in rings])
     for tolerance in _COARSE_MM:
-        simple = shapely.simplify(lines, tolerance, preserve_topology=False)
+        simple = lines.simplify(tolerance, preserve_topology=False)
         if shapely.get_num_coordinates(simple) <= _MANY:
             return simple, tolerance
     return None
@@ -200,13 +182,12 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
     low, high = ring_distance(shapes, [board.exterior])
     over = np.flatnonzero(~covering.covers(shapes))
     # A whole board in a wrong frame lies outside, so corners off the board are measured all together.
-    corners, owner = shapely.get_coordinates(shapes[over], return_index=True)
-    outside = ~covering.covers(shapely.points(corners))
+    places, owner = shapely.get_coordinates(shapes[over], return_index=True)
+    corners = np.asarray(shapely.points(places), dtype=object)
+    outside = ~covering.covers(corners)
     deep = np.zeros((2, len(over)))
     if outside.any():
-        for depth, measured in zip(
-            deep, ring_distance(shapely.points(corners[outside]), [board.exterior]), strict=True
-        ):
+        for depth, measured in zip(deep, ring_distance(corners[outside], [board.exterior]), strict=True):
             np.maximum.at(depth, owner[outside], measured)
     high[over], low[over] = -deep
     notched = over[deep[1] == 0]
@@ -224,11 +205,10 @@ def _around(board: Polygon, shape: Geometry) -> Geometry:
     import shapely
 
     left, bottom, right, top = shapely.bounds(shape)
-    near: Geometry = shapely.clip_by_rect(board, left - 1.0, bottom - 1.0, right + 1.0, top + 1.0)
-    return near
+    return shapely.clip_by_rect(board, left - 1.0, bottom - 1.0, right + 1.0, top + 1.0)
 
 
-def _clear_of(shapes: Shapes, holes: list[Any]) -> Bounds:
+def _clear_of(shapes: Shapes, holes: Sequence[Polygon]) -> Bounds:
     import shapely
 
     if not holes or not len(shapes):
@@ -246,11 +226,11 @@ def _depth(piece: Geometry, board: Geometry) -> float:
     """Return how deep a piece of a body lies outside the board: its farthest corner, or the circle it holds."""
     import shapely
 
-    outside: Any = piece
-    if shapely.is_empty(outside):
+    if piece.is_empty:
         return 0.0
-    corners = shapely.points(shapely.get_coordinates(outside))
+    corners = shapely.points(shapely.get_coordinates(piece))
     depth = float(np.max(shapely.distance(corners, board)))
-    if depth == 0.0 and shapely.area(outside) > 0:
-        depth = float(shapely.length(shapely.maximum_inscribed_circle(outside)))
+    if depth == 0.0 and piece.area > 0:
+        (radius,) = shapely.maximum_inscribed_circle([piece])
+        depth = float(radius.length)
     return depth

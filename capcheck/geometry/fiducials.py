@@ -1,6 +1,6 @@
-"""Fiducial marks: gathered from all that names them, and measured as SMEMA 3.1 asks.
+"""Fiducials: gathered from all that names them, and measured as SMEMA 3.1 asks.
 
-A mark in the placement data or in board.toml is certain; a circle of the outline drawing that nothing else names is
+A fiducial in the placement data or in board.toml is certain; a circle of the outline drawing that nothing else names is
 a candidate and only widens the count. Lengths in mm.
 """
 
@@ -8,29 +8,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies
-from capcheck.geometry.edges import Box, point_distance
-from capcheck.model import Flags, Floats, Kind, Outline, Placements, Side
+from capcheck.geometry.edges import point_distance
+from capcheck.model import Box, Fiducial, Flags, Floats, Kind, Outline, Placements, Said, Side, say
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 if TYPE_CHECKING:
     from shapely import Polygon
 
-SAME_MARK_MM: Final = 0.2
-"""A circle of the outline whose centre is this near to a placement row is that row's mark."""
+SAME_FIDUCIAL_MM: Final = 0.2
+"""A circle of the outline whose centre is this near to a placement row is that row's fiducial."""
+_LOCAL_MM: Final = 3.0
+"""A fiducial this near to a part of fine pitch may serve that part alone."""
 
 
-class Mark(Struct, frozen=True):
-    """One fiducial: where it lies, its diameter, what names it. *role* is ``panel``, ``board`` or ``local``.
+class FoundFiducial(Struct, frozen=True):
+    """One fiducial of the board: its place, its diameter, and what names it.
 
     *certain* is False for a circle that may be something else; *row* is its row in the placements, −1 if it has none;
-    *shape* is empty where nothing states it. *diameter_from* names the drawing that the diameter was taken from.
+    *shape* is empty where nothing states it. *sized_by* is the outline where the diameter is that of a circle of it.
     """
 
     x_mm: float
@@ -38,158 +40,167 @@ class Mark(Struct, frozen=True):
     side: Side
     diameter: Interval = UNKNOWN_SIZE
     certain: bool = True
-    role: str = "board"
+    role: Literal["panel", "board", "local"] = "board"
     name: str = ""
     row: int = -1
     place: Place | None = None
-    diameter_from: str = ""
+    sized_by: Said | str = ""
     shape: str = ""
 
+    @property
+    def diameter_source(self) -> Said:
+        """Where the fiducial is named, and where its diameter comes from if that is another place."""
+        key = "geometry.diameter from the outline" if self.sized_by else "geometry.named"
+        return say(key, source=str(self.place or ""), outline=self.sized_by)
 
-def collect_marks(placements: Placements, outline: Outline | None, stated: Iterable[Any] = ()) -> tuple[Mark, ...]:
-    """Return all marks: stated ones (objects with x, y, diameter, side, kind, shape), then rows, then bare circles.
+    def is_at(self, x: float, y: float) -> bool:
+        """Whether what lies at this place is the same fiducial."""
+        return math.hypot(self.x_mm - x, self.y_mm - y) <= SAME_FIDUCIAL_MM
 
-    Rows without a place are left out; one at the place of a stated mark gives it its name. A circle at the place of
-    another mark gives it its diameter.
+
+def collect_fiducials(
+    placements: Placements, outline: Outline | None, stated: Iterable[Fiducial] = ()
+) -> tuple[FoundFiducial, ...]:
+    """Return all fiducials: those that board.toml states, then rows of the placements, then bare circles.
+
+    Rows without a place are left out; one at the place of a stated fiducial gives it its name. A circle at the place
+    of another fiducial gives it its diameter.
     """
-    circles = [c for c in (outline.marks if outline else ()) if all(map(math.isfinite, c))]
-    marks = [
-        Mark(
-            x_mm=f.x,
-            y_mm=f.y,
-            side=Side.BOTTOM if f.side == "bottom" else Side.TOP,
-            diameter=UNKNOWN_SIZE if f.diameter is None else Interval.exactly(f.diameter),
-            role=f.kind,
-            name=f"mark {n}",
-            place=Place("board.toml"),
-            shape=f.shape or "",
-        )
-        for n, f in enumerate(stated, 1)
-    ]
+    found = _with_rows([_as_stated(number, f) for number, f in enumerate(stated, 1)], placements)
+    return tuple(found if outline is None else _with_circles(found, outline))
+
+
+def _as_stated(number: int, stated: Fiducial) -> FoundFiducial:
+    return FoundFiducial(
+        stated.x,
+        stated.y,
+        Side.BOTTOM if stated.side == "bottom" else Side.TOP,
+        UNKNOWN_SIZE if stated.diameter is None else Interval.exactly(stated.diameter),
+        role=stated.kind,
+        name=f"mark {number}",
+        place=Place("board.toml"),
+        shape=stated.shape or "",
+    )
+
+
+def _with_rows(found: list[FoundFiducial], placements: Placements) -> list[FoundFiducial]:
     for row in np.flatnonzero(placements.kind == Kind.FIDUCIAL).tolist():
         x, y, side = float(placements.x_mm[row]), float(placements.y_mm[row]), Side(int(placements.side[row]))
         if not (math.isfinite(x) and math.isfinite(y)):
             continue
-        same = _same_place(marks, x, y, side)
-        if same is not None:
-            if marks[same].row < 0:
-                marks[same] = replace(marks[same], name=placements.ref[row], row=row)
+        same = next((n for n, f in enumerate(found) if f.side == side and f.is_at(x, y)), None)
+        if same is None:
+            place = Place(placements.files[placements.file[row]], int(placements.row[row]))
+            found.append(FoundFiducial(x, y, side, name=placements.ref[row], row=row, place=place))
+        elif found[same].row < 0:
+            found[same] = replace(found[same], name=placements.ref[row], row=row)
+    return found
+
+
+def _with_circles(found: list[FoundFiducial], outline: Outline) -> list[FoundFiducial]:
+    for x, y, diameter in outline.marks:
+        if not all(map(math.isfinite, (x, y, diameter))):
             continue
-        place = Place(placements.files[placements.file[row]], int(placements.row[row]))
-        marks.append(Mark(x, y, side, name=placements.ref[row], row=row, place=place))
-    source = outline.source if outline else ""
-    for x, y, diameter in circles:
-        there = [n for n, m in enumerate(marks) if math.hypot(m.x_mm - x, m.y_mm - y) <= SAME_MARK_MM]
+        size, there = Interval.exactly(diameter), [n for n, f in enumerate(found) if f.is_at(x, y)]
         for n in there:
-            if not marks[n].diameter.is_known:
-                marks[n] = replace(marks[n], diameter=Interval.exactly(diameter), diameter_from=source)
+            if not found[n].diameter.is_known:
+                found[n] = replace(found[n], diameter=size, sized_by=outline.source)
         if not there:
-            circle = Interval.exactly(diameter)
-            name = f"circle {x:g}, {y:g}"
-            marks.append(Mark(x, y, Side.UNKNOWN, circle, certain=False, name=name, diameter_from=source))
-    return tuple(marks)
+            found.append(FoundFiducial(x, y, Side.UNKNOWN, size, certain=False, name=f"circle {x:g}, {y:g}"))
+    return found
 
 
-def _same_place(marks: list[Mark], x: float, y: float, side: Side) -> int | None:
-    near = (n for n, m in enumerate(marks) if m.side == side and math.hypot(m.x_mm - x, m.y_mm - y) <= SAME_MARK_MM)
-    return next(near, None)
+def shown_on(
+    fiducials: Iterable[FoundFiducial], side: Side
+) -> tuple[tuple[FoundFiducial, ...], tuple[FoundFiducial, ...]]:
+    """Return the fiducials that are certain on this side, and those that may be there."""
+    fiducials = tuple(fiducials)
+    sure = tuple(m for m in fiducials if m.certain and m.side == side)
+    return sure, tuple(m for m in fiducials if m not in sure and m.side in {side, Side.UNKNOWN})
 
 
-def shown_on(marks: Iterable[Mark], side: Side) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:
-    """Return the marks that are certain on this side, and those that may be there."""
-    marks = tuple(marks)
-    sure = tuple(m for m in marks if m.certain and m.side == side)
-    return sure, tuple(m for m in marks if m not in sure and m.side in {side, Side.UNKNOWN})
-
-
-def is_local(mark: Mark, bodies: Bodies, fine: Flags, *, within_mm: float = 3.0) -> bool:
-    """Whether a mark serves one fine-pitch part: said so, or it lies this near to the least body of one."""
-    if mark.role == "local":
+def is_local(fiducial: FoundFiducial, bodies: Bodies, fine: Flags) -> bool:
+    """Whether a fiducial serves one fine-pitch part: said so, or it lies this near to the least body of one."""
+    if fiducial.role == "local":
         return True
-    if mark.role == "panel" or not np.any(fine):
+    if fiducial.role == "panel" or not np.any(fine):
         return False
-    near = bodies.take(np.asarray(fine, bool) & (bodies.side == mark.side))
-    return bool(np.any(point_distance(near, mark.x_mm, mark.y_mm)[1] <= within_mm))
+    near = bodies.take(np.asarray(fine, bool) & (bodies.side == fiducial.side))
+    return bool(np.any(point_distance(near, fiducial.x_mm, fiducial.y_mm)[1] <= _LOCAL_MM))
 
 
-def clear_rings(marks: tuple[Mark, ...], bodies: Bodies, present: Flags | None = None) -> list[Interval]:
-    """Return for each mark the free ring around its rim, to the nearest body on its side and the nearest other mark.
+def clear_rings(fiducials: tuple[FoundFiducial, ...], bodies: Bodies) -> list[Interval]:
+    """Return for each fiducial the free ring around its rim, to the nearest body on its side and the nearest other one.
 
-    SMEMA 3.1 asks for the radius of the mark at least, its diameter for preference. Bodies stand for all that is
+    SMEMA 3.1 asks for the radius of the fiducial at least, its diameter for preference. Bodies stand for all that is
     printed or soldered there: copper and legend are not in the placement data.
     """
-    counted = bodies.located if present is None else bodies.located & np.asarray(present, bool)
     rings: list[Interval] = []
-    for mark in marks:
-        sides = bodies.side == mark.side
-        sure = bodies.take(counted & sides)
-        maybe = bodies.take(counted & (sides | (bodies.side == Side.UNKNOWN) | (mark.side == Side.UNKNOWN)))
-        low = float(np.min(point_distance(maybe, mark.x_mm, mark.y_mm)[0], initial=math.inf))
-        high = float(np.min(point_distance(sure, mark.x_mm, mark.y_mm)[1], initial=math.inf))
-        for other in marks:
-            if other is mark or (other.side != mark.side and Side.UNKNOWN not in {other.side, mark.side}):
+    for fiducial in fiducials:
+        sides = bodies.side == fiducial.side
+        sure = bodies.take(bodies.located & sides)
+        maybe = bodies.take(bodies.located & (sides | (bodies.side == Side.UNKNOWN) | (fiducial.side == Side.UNKNOWN)))
+        low = float(np.min(point_distance(maybe, fiducial.x_mm, fiducial.y_mm)[0], initial=math.inf))
+        high = float(np.min(point_distance(sure, fiducial.x_mm, fiducial.y_mm)[1], initial=math.inf))
+        for other in fiducials:
+            if other is fiducial or (other.side != fiducial.side and Side.UNKNOWN not in {other.side, fiducial.side}):
                 continue
-            apart = math.hypot(other.x_mm - mark.x_mm, other.y_mm - mark.y_mm)
+            apart = math.hypot(other.x_mm - fiducial.x_mm, other.y_mm - fiducial.y_mm)
             low = min(low, apart - other.diameter.high / 2)
-            if other.certain and other.side == mark.side:
+            if other.certain and other.side == fiducial.side:
                 high = min(high, apart - other.diameter.low / 2)
-        low, high = low - mark.diameter.high / 2, high - mark.diameter.low / 2
+        low, high = low - fiducial.diameter.high / 2, high - fiducial.diameter.low / 2
         rings.append(Interval(-math.inf if math.isnan(low) else low, high))
     return rings
 
 
-def ring_needed(diameter: Interval, *, preferred: bool = False) -> Interval:
-    """Return the free ring that SMEMA 3.1 asks for: the mark's radius, or for preference its diameter."""
-    return diameter.scaled(1.0 if preferred else 0.5)
+def ring_needed(diameter: Interval) -> Interval:
+    """Return the free ring that SMEMA 3.1 asks for: the fiducial's radius."""
+    return diameter.scaled(0.5)
 
 
-def edge_distances(marks: Iterable[Mark], polygon: Polygon) -> list[Interval]:
-    """Return the distance of each mark's rim to the board's outer contour, notches included; negative beyond it."""
+def edge_distances(fiducials: Iterable[FoundFiducial], polygon: Polygon) -> list[Interval]:
+    """Return the distance of each fiducial's rim to the board's outer contour, notches included; negative beyond it."""
     import shapely
 
-    marks = tuple(marks)
-    centres = shapely.points(np.array([(m.x_mm, m.y_mm) for m in marks]).reshape(-1, 2))
+    fiducials = tuple(fiducials)
+    centres = shapely.points(np.array([(m.x_mm, m.y_mm) for m in fiducials]).reshape(-1, 2))
     free = shapely.distance(polygon.exterior, centres)
     free = np.where(shapely.covers(shapely.Polygon(polygon.exterior), centres), free, -free).tolist()
-    return [Interval(f - m.diameter.high / 2, f - m.diameter.low / 2) for f, m in zip(free, marks, strict=True)]
+    return [Interval(f - m.diameter.high / 2, f - m.diameter.low / 2) for f, m in zip(free, fiducials, strict=True)]
 
 
 class Arrangement(Struct, frozen=True):
-    """How marks lie on a board. Shares run from 0 to 1; *first* and *second* are the pair farthest apart.
+    """How fiducials lie on a board. Shares run from 0 to 1.
 
-    *diagonal_share* is their distance over the board's diagonal; *across_both* the lesser of their shares of length and
-    width, 0 for marks along one edge. *half_turn_miss_mm* is how far the pattern, turned by 180 degrees
-    about the board's centre, misses itself: 0 means that a board loaded the wrong way round looks right.
+    *diagonal_share* is the distance of the two farthest apart over the board's diagonal; *across_both* the lesser of
+    their shares of length and width, 0 for fiducials along one edge. *half_turn_offset_mm* is how far the pattern,
+    turned by 180 degrees about the board's centre, comes to lie from itself: 0 means that a board loaded the wrong way
+    round looks right.
     """
 
-    first: Mark | None
-    second: Mark | None
     diagonal_share: float
     across_both: float
-    half_turn_miss_mm: float
+    half_turn_offset_mm: float
 
 
-def arrangement(marks: Iterable[Mark], box: Box) -> Arrangement:
-    """Return the arrangement of one side's marks on the board's box; all zero for fewer than two."""
-    marks = tuple(marks)
+def arrangement(fiducials: Iterable[FoundFiducial], box: Box) -> Arrangement:
+    """Return the arrangement of one side's fiducials on the board's box; shares of zero for fewer than two."""
     left, bottom, right, top = box
     length, width = right - left, top - bottom
-    places: Floats = np.array([(m.x_mm, m.y_mm) for m in marks]).reshape(-1, 2)
+    places: Floats = np.array([(f.x_mm, f.y_mm) for f in fiducials]).reshape(-1, 2)
+    offset = _half_turn_offset(places, box)
     if len(places) < 2 or not length > 0 or not width > 0:
-        return Arrangement(marks[0] if marks else None, None, 0.0, 0.0, _half_turn_miss(places, box))
+        return Arrangement(0.0, 0.0, offset)
     apart = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
     i, j = np.unravel_index(int(apart.argmax()), apart.shape)
     dx, dy = np.abs(places[i] - places[j])
     return Arrangement(
-        marks[int(i)],
-        marks[int(j)],
-        float(apart[i, j]) / math.hypot(length, width),
-        min(float(dx) / length, float(dy) / width),
-        _half_turn_miss(places, box),
+        float(apart[i, j]) / math.hypot(length, width), min(float(dx) / length, float(dy) / width), offset
     )
 
 
-def _half_turn_miss(places: Floats, box: Box) -> float:
+def _half_turn_offset(places: Floats, box: Box) -> float:
     if not len(places):
         return 0.0
     turned = np.array([box[0] + box[2], box[1] + box[3]]) - places
@@ -197,34 +208,28 @@ def _half_turn_miss(places: Floats, box: Box) -> float:
     return float(apart.min(axis=1).max())
 
 
-def diameter_spread(marks: Iterable[Mark]) -> Interval:
-    """Return the difference between the largest and the smallest mark, which SMEMA 3.1 limits to 0.025 mm."""
-    sizes = [m.diameter for m in marks]
+def diameter_spread(fiducials: Iterable[FoundFiducial]) -> Interval:
+    """Return the difference between the largest and the smallest fiducial, which SMEMA 3.1 limits to 0.025 mm."""
+    sizes = [m.diameter for m in fiducials]
     if len(sizes) < 2:
         return Interval.exactly(0.0)
     least = max(0.0, max(s.low for s in sizes) - min(s.high for s in sizes))
     return Interval(least, max(s.high for s in sizes) - min(s.low for s in sizes))
 
 
-def local_marks(
-    marks: Iterable[Mark], bodies: Bodies, fine: Flags, *, within_mm: float = 3.0
-) -> tuple[Floats, Floats, Flags]:
-    """Return for each body the count of marks that may serve it (low, high) and whether two lie diagonally across it.
+def local_fiducials(fiducials: Iterable[FoundFiducial], bodies: Bodies, fine: Flags) -> tuple[Floats, Floats]:
+    """Return for each body how many fiducials may serve it alone, low and high. Rows outside *fine* get zeros.
 
-    A mark serves a part on its side if it lies within *within_mm* of the greatest body (of the least body, for the low
-    count). Rows outside *fine* get zeros.
+    A fiducial serves a part on its side if it lies within 3 mm of the greatest body (of the least body, for the low
+    count).
     """
     low, high = np.zeros(len(bodies)), np.zeros(len(bodies))
-    quadrants = np.zeros((len(bodies), 4), bool)
     rows = np.flatnonzero(np.asarray(fine, bool) & bodies.located)
     some = bodies.take(rows)
-    for mark in marks:
-        far, near = point_distance(some, mark.x_mm, mark.y_mm)[::-1]
-        same = (some.side == mark.side) & mark.certain
-        maybe = (some.side == mark.side) | (some.side == Side.UNKNOWN) | (mark.side == Side.UNKNOWN)
-        served = same & (far <= within_mm)
-        low[rows] += served
-        high[rows] += maybe & (near <= within_mm)
-        angle = np.degrees(np.arctan2(mark.y_mm - some.y_mm, mark.x_mm - some.x_mm)) - some.angle_deg
-        quadrants[rows[served], (np.remainder(angle, 360.0) // 90).astype(int)[served] % 4] = True
-    return low, high, (quadrants[:, 0] & quadrants[:, 2]) | (quadrants[:, 1] & quadrants[:, 3])
+    for fiducial in fiducials:
+        near, far = point_distance(some, fiducial.x_mm, fiducial.y_mm)
+        same = some.side == fiducial.side
+        maybe = same | (some.side == Side.UNKNOWN) | (fiducial.side == Side.UNKNOWN)
+        low[rows] += same & fiducial.certain & (far <= _LOCAL_MM)
+        high[rows] += maybe & (near <= _LOCAL_MM)
+    return low, high

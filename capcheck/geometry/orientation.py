@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies, body_rectangles
 from capcheck.geometry.spacing import pairs, rectangle_gaps
-from capcheck.model import Body, Decision, Flags, Floats, Ints, Placements, Topic
+from capcheck.model import Body, Decision, Flags, Floats, Ints, Placements, Said, Topic, say
 
 _CLEAR_OVERLAP_MM: Final = 0.05
 """Overlaps below this may come from rounding of places and sizes."""
@@ -147,25 +147,27 @@ def orient_by_fit(
     fit = orientation_fit(placements, bodies, footprints, evidence)
     result = [_oriented(b, int(way)) for b, way in zip(bodies, fit.way, strict=True)]
     decisions = []
-    for way, axis in ((0, "x"), (1, "y")):
+    for way, topic in enumerate((Topic.ORIENTATION_X, Topic.ORIENTATION_Y)):
         types = np.flatnonzero(fit.way == way)
         if len(types):
             # Types of one footprint share their evidence; it counts once.
             shared = np.unique(np.column_stack([_groups(bodies, footprints), fit.impossible])[types], axis=0)
             against, kept = int(shared[:, 2 - way].sum()), int(shared[:, 1 + way].sum())
-            families = list(dict.fromkeys(bodies[t].family or "unnamed" for t in types.tolist()))
-            names = ", ".join(families[:_NAMED]) + (
-                f" and {len(families) - _NAMED} more" if len(families) > _NAMED else ""
-            )
             decisions.append(
                 Decision(
-                    Topic(f"orientation along {axis}"),
-                    f"the longer side lies along the part's own {axis} at 0° for {names}",
-                    f"the other way {against} pairs of bodies would overlap, this way {kept}",
-                    settle="oriented sizes in a package library",
+                    topic,
+                    _settled(way, list(dict.fromkeys(bodies[t].family for t in types.tolist()))),
+                    say("geometry.orientation fits", against=against, kept=kept),
+                    settle=say("geometry.oriented sizes"),
                 )
             )
     return result, decisions
+
+
+def _settled(way: int, families: list[str | None]) -> Said:
+    names = [family or say("geometry.unnamed") for family in families]
+    some = say("geometry.orientation", along_y=way, families=names[:_NAMED])
+    return say("geometry.and more", some=some, more=len(names) - _NAMED) if len(names) > _NAMED else some
 
 
 def _oriented(body: Body, way: int) -> Body:

@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.geometry.transport import TransportLimits
+from capcheck.geometry.travel import TransportLimits
 from capcheck.model import Flags, Floats
 from capcheck.values import Interval
 

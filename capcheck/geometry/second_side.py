@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
 SQUARE_INCH_MM2: Final = 645.16
-HANGING_LIMIT_G_MM2: Final = 30 / SQUARE_INCH_MM2
-"""30 g/in² of pad-mating area, 46.5 mg/mm²: industry rule quoted on IPC TechNet since 1996."""
 _LIGHT_G: Final = 0.05
 """Lighter parts stay by the tension of the solder whatever their joints: from memory."""
+HANGING_LIMIT_G_MM2: Final = 30 / SQUARE_INCH_MM2
+"""30 g/in² of pad-mating area, 46.5 mg/mm²: industry rule quoted on IPC TechNet since 1996."""
 _LEAST_FOOT_MM: Final = 0.4
 """Shortest foot of a gull wing: JEDEC MS-012 gives 0.40 to 1.27 mm, from memory."""
 _LEAST_TERMINATION_SHARE: Final = 0.1
@@ -85,7 +85,6 @@ class SideLoad(Struct, frozen=True):
     may_fall: int
     ball_grids: int
     height: Interval
-    mass: Interval
 
 
 def side_load(
@@ -93,14 +92,12 @@ def side_load(
     rows: Flags,
     load: tuple[ArrayLike, ArrayLike],
     height: tuple[ArrayLike, ArrayLike],
-    mass: tuple[ArrayLike, ArrayLike],
     *,
     ball_grid: ArrayLike,
     limit_g_mm2: float = HANGING_LIMIT_G_MM2,
 ) -> SideLoad:
-    """Return the sums over the parts in *rows*; *load* is :func:`mass_per_area`, *height* mm and *mass* gram."""
+    """Return the sums over the parts in *rows*; *load* is :func:`mass_per_area`, *height* mm."""
     low, high = (np.asarray(v, float)[rows] for v in load)
-    masses = [float(np.asarray(m, float)[rows].sum()) for m in mass]
     return SideLoad(
         side,
         int(np.count_nonzero(rows)),
@@ -108,7 +105,6 @@ def side_load(
         int(((high > limit_g_mm2) & (low <= limit_g_mm2)).sum()),
         int(np.asarray(ball_grid, bool)[rows].sum()),
         tallest(height, rows)[0],
-        Interval(*masses),
     )
 
 
@@ -130,7 +126,6 @@ def side_loads(placements: Placements, bodies: Sequence[Body]) -> list[SideLoad]
     may_fall = np.array([b.lead_style not in {"chip", "melf"} and b.mass.low > _LIGHT_G for b in known])
     load = tuple(np.where(may_fall, end, 0.0)[types] for end in hanging_load(known))
     height = np.array([(b.height.low, b.height.high) for b in known])[types]
-    mass = np.array([(b.mass.low, b.mass.high) for b in known])[types]
     grid = np.array([b.lead_style in {"ball grid", "column grid"} for b in known])[types]
     return [
         side_load(
@@ -138,7 +133,6 @@ def side_loads(placements: Placements, bodies: Sequence[Body]) -> list[SideLoad]
             (sides == side) & on_surface,
             (load[0], load[1]),
             (height[:, 0], height[:, 1]),
-            (mass[:, 0], mass[:, 1]),
             ball_grid=grid,
         )
         for side in (Side.TOP, Side.BOTTOM)
@@ -146,11 +140,10 @@ def side_loads(placements: Placements, bodies: Sequence[Body]) -> list[SideLoad]
 
 
 class FirstSide(Struct, frozen=True):
-    """The side proposed to be soldered first, with the reasons; *clear* is False where the sides do not differ."""
+    """The side proposed to be soldered first, with the reasons."""
 
     side: Side
     reasons: tuple[Said, ...]
-    clear: bool
 
 
 def propose_first(loads: Sequence[SideLoad]) -> FirstSide:
@@ -160,28 +153,27 @@ def propose_first(loads: Sequence[SideLoad]) -> FirstSide:
     board, number of parts. A side without parts is never soldered. Common practice, no source.
     """
     filled = [s for s in loads if s.parts]
-    if not filled:
-        return FirstSide(Side.TOP, (say("geometry.no side carries parts"),), True)
-    if len(filled) == 1:
-        return FirstSide(filled[0].side, (say("geometry.only this side carries parts"),), True)
+    if len(filled) < 2:
+        side = filled[0].side if filled else Side.TOP
+        return FirstSide(side, (say("geometry.only filled side" if filled else "geometry.no filled side"),))
     one, other = filled[:2]
     found: list[tuple[Side, Said]] = []
 
-    def count(key: str, a: int, b: int) -> None:
+    def compare(key: str, a: int, b: int) -> None:
         if a != b:
             side = (one if a < b else other).side
-            found.append((side, say(f"geometry.{key}", side=side, fewer=min(a, b), more=max(a, b))))
+            found.append((side, say(key, side=str(side), fewer=min(a, b), more=max(a, b))))
 
-    count("fewer parts too heavy", one.falling, other.falling)
-    count("fewer parts that may be too heavy", one.may_fall, other.may_fall)
-    count("fewer ball grids", one.ball_grids, other.ball_grids)
-    if not one.height.overlaps(other.height):
+    compare("geometry.fewer too heavy", one.falling, other.falling)
+    compare("geometry.fewer that may be too heavy", one.may_fall, other.may_fall)
+    compare("geometry.fewer ball grids", one.ball_grids, other.ball_grids)
+    if one.height.high < other.height.low or other.height.high < one.height.low:
         side = (one if one.height.high < other.height.low else other).side
-        found.append((side, say("geometry.lower side", side=side)))
-    count("fewer parts", one.parts, other.parts)
+        found.append((side, say("geometry.lower side", side=str(side))))
+    compare("geometry.fewer parts", one.parts, other.parts)
     if not found:
-        return FirstSide(one.side, (say("geometry.sides are alike"),), False)
+        return FirstSide(one.side, (say("geometry.sides alike"),))
     first = found[0][0]
     speaking = tuple(reason for side, reason in found if side == first)
-    against = tuple(say("geometry.against it", reason=reason) for side, reason in found if side != first)
-    return FirstSide(first, speaking + against, True)
+    against = tuple(say("geometry.against", reason=reason) for side, reason in found if side != first)
+    return FirstSide(first, speaking + against)

@@ -6,7 +6,7 @@ A gap is signed: positive is the free distance, negative the shift that would pa
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from msgspec import Struct
@@ -108,8 +108,7 @@ def _candidates(bodies: Bodies, search_mm: float) -> list[tuple[Ints, Ints]]:
     bounded = bodies.bounded
     half = np.where(bounded[:, None], bodies.outer, bodies.inner)
     boxes = _boxes(bodies, half)
-    shapes: Any = shapely.box(*boxes.T)
-    tree = shapely.STRtree(shapes)
+    tree = shapely.STRtree(np.asarray(shapely.box(*boxes.T), dtype=object))
     wider = boxes + np.array([-search_mm, -search_mm, search_mm, search_mm])
     found: list[tuple[Ints, Ints]] = []
     for start in range(0, len(boxes), _CHUNK // 4):
@@ -129,7 +128,7 @@ def _nearest_to(bodies: Bodies, rows: Ints, found: list[tuple[Ints, Ints]]) -> t
     """Return each row with the nearest centre other than its own, where the pair is not found yet."""
     import shapely
 
-    centres: Any = shapely.points(bodies.x_mm, bodies.y_mm)
+    centres = np.asarray(shapely.points(bodies.x_mm, bodies.y_mm), dtype=object)
     i, j = shapely.STRtree(centres).query_nearest(centres[rows], exclusive=True, all_matches=False)
     low, high = np.minimum(rows[i], j), np.maximum(rows[i], j)
     n = len(bodies)

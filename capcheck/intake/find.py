@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.outline import is_outline_file
-from capcheck.intake.tables import Role, read_tables, read_title, recognise, score
-from capcheck.model import Decision, Note, Topic
-from capcheck.values import InputError, Place, Problem, pattern, shortened
+from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form
+from capcheck.intake.tables import Purpose, Recognised, Role, read_title
+from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
+from capcheck.values import InputError, Place, Problem, pattern
 
-if TYPE_CHECKING:
-    from capcheck.intake.tables import Table
-
-PURPOSES: Final[tuple[Literal["placements"], Literal["bom"]]] = ("placements", "bom")
+_PURPOSES: Final[tuple[Purpose, ...]] = ("placements", "bom")
 _MOST_FILES: Final = 400
 _LEAST_SCORE: Final = 0.4
-_HEAD: Final = 64 * 1024
 _NO_INPUT: Final = frozenset(
     {
         ".toml",
@@ -46,21 +42,71 @@ _OUTLINE_NAME: Final = pattern(r"(?i)outline|edge|profile|contour|kontur|umriss|
 
 
 class Found(Struct, frozen=True):
-    """The files chosen, with why; *tables* holds what was read on the way, by path."""
+    """The files chosen, with why."""
 
     placements: tuple[Path, ...] = ()
     bom: Path | None = None
     outline: Path | None = None
     decisions: tuple[Decision, ...] = ()
     notes: tuple[Note, ...] = ()
-    tables: dict[Path, list[Table]] = field(default_factory=dict)
 
 
-def find_inputs(folder: Path) -> Found:
+def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     """Return the placement files, the BOM and the outline among the files of *folder* (not of folders in it).
 
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
+    files = _files_of(folder)
+    drawings: list[_Drawing] = []
+    tables: dict[Path, list[Recognised]] = {}
+    notes: list[Note] = []
+    for file in files:
+        if file.suffix.lower() in _NO_INPUT:
+            continue
+        drawing = _drawing(file)
+        if drawing is not None:
+            drawings.append(drawing)
+            continue
+        try:
+            tables[file] = opened.tables(file)
+        except InputError as error:
+            problem = error.problems[0]
+            notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
+    lists = _choose_placements(tables)
+    if lists is None:
+        seen = ", ".join(f.name for f in files[:10]) or "nothing"
+        raise InputError.at(
+            str(folder),
+            "no file looks like placement data (references with x and y)",
+            f"seen: {seen}",
+            'name it with --placements, or in board.toml: placements = "…"',
+        )
+    boms = _boms(tables, lists)
+    decisions = [lists.decision()]
+    if boms:
+        decisions.append(
+            Decision(
+                topic=Topic.BOM,
+                choice=_names(boms[:1]),
+                evidence=say("find.by its columns"),
+                runner_up=_names(boms[1:]),
+                settle=f'bom = "{boms[0].name}"',
+                open=len(boms) > 1,
+            )
+        )
+    outline, more = _outline(drawings)
+    spoken_of = {*lists.chosen, *lists.spare, *boms}
+    notes += _unused({f: t for f, t in tables.items() if f not in spoken_of})
+    return Found(
+        placements=tuple(sorted(lists.chosen)),
+        bom=boms[0] if boms else None,
+        outline=outline,
+        decisions=(*decisions, *more),
+        notes=tuple(notes),
+    )
+
+
+def _files_of(folder: Path) -> list[Path]:
     try:
         files = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     except OSError as error:
@@ -72,122 +118,50 @@ def find_inputs(folder: Path) -> Found:
             "opening them all would take long",
             "name the files with --placements",
         )
-    drawings: list[tuple[Path, str]] = []
-    tables: dict[Path, list[Table]] = {}
-    refused: dict[Path, Problem] = {}
-    for file in files:
-        if file.suffix.lower() in _NO_INPUT:
-            continue
-        kind = _drawing(file)
-        if kind is not None:
-            drawings.append((file, kind))
-            continue
-        try:
-            tables[file] = read_tables(file)
-        except InputError as error:
-            refused[file] = error.problems[0]
-    scores = {f: (_best(t, "placements"), _best(t, "bom")) for f, t in tables.items()}
-    candidates = [f for f, (p, b) in scores.items() if p >= _LEAST_SCORE and p >= b]
-    placements, decisions = _one_a_side(candidates, tables, scores)
-    if not placements:
-        seen = ", ".join(f.name for f in files[:10]) or "nothing"
-        raise InputError.at(
-            str(folder),
-            "no file looks like placement data (references with x and y)",
-            f"seen: {seen}",
-            'name it with --placements, or in board.toml: placements = "…"',
+    return files
+
+
+def _names(files: list[Path]) -> Said:
+    return say("find.files", names=[file.name for file in files]) if files else NOTHING
+
+
+def _best(tables: list[Recognised], purpose: Purpose) -> float:
+    return max((table.score(purpose) for table in tables), default=0.0)
+
+
+class _Lists(Struct):
+    """The placement files that go together, and those that repeat what they hold."""
+
+    candidates: list[Path]
+    chosen: list[Path]
+    spare: list[Path]
+    references: int
+    moved: dict[Path, list[str] | None]
+    """The references of each spare file that lie elsewhere there; None where the two have nothing in common."""
+
+    def decision(self) -> Decision:
+        """Return the choice with its evidence; it is open where a spare file is no copy."""
+        copies = [file.name for file, refs in self.moved.items() if refs == []]
+        evidence = say("find.copies" if copies else "find.references", count=self.references, copies=copies)
+        for file, refs in self.moved.items():
+            if refs:
+                evidence = say("find.moved", evidence=evidence, file=file.name, count=len(refs), refs=refs)
+        others = [file for file in self.spare if file.name not in copies]
+        quoted = ", ".join(f'"{file.name}"' for file in self.chosen)
+        return Decision(
+            topic=Topic.PLACEMENTS,
+            choice=_names(self.chosen),
+            evidence=evidence,
+            runner_up=_names(others),
+            settle=f"placements = [{quoted}]" if len(self.chosen) > 1 else f"placements = {quoted}",
+            open=bool(others),
         )
-    boms = sorted(
-        (f for f, (p, b) in scores.items() if b >= _LEAST_SCORE and f not in candidates), key=lambda f: -scores[f][1]
-    )
-    if not boms:
-        boms = [f for f in placements if _lists_parts_too(tables[f])]
-    if boms:
-        others = ", ".join(f.name for f in boms[1:])
-        decisions.append(
-            Decision(
-                Topic.BOM,
-                boms[0].name,
-                "recognised by its columns",
-                others,
-                f'bom = "{boms[0].name}"',
-                open=bool(others),
-            )
-        )
-    outline, more = _outline(drawings)
-    told = " ".join(f"{d.choice} {d.evidence} {d.runner_up}" for d in decisions)
-    spoken_of = {*placements, *boms} | {f for f in tables if f.name in told}
-    unread = [
-        Note(f"not read: {problem.what}", Place(str(file), problem.where.row)) for file, problem in refused.items()
-    ]
-    unused = (*unread, *_unused({f: t for f, t in tables.items() if f not in spoken_of}))
-    return Found(tuple(placements), boms[0] if boms else None, outline, (*decisions, *more), unused, tables)
 
 
-def _unused(tables: dict[Path, list[Table]]) -> Iterator[Note]:
-    """Yield why tables of the folder are not read: what is ambiguous in one, and the names of the others."""
-    others = []
-    for file, sheets in tables.items():
-        open_ = [problem for table in sheets for problem in _ambiguities(table)]
-        yield from (Note(f"not used: {p.what} ({p.why}); {p.remedy}", Place(str(file), p.where.row)) for p in open_)
-        if not open_:
-            others.append(file.name)
-    if others:
-        yield Note(f"not used, as neither placements nor a bill of materials: {', '.join(others)}")
-
-
-def _ambiguities(table: Table) -> list[Problem]:
-    found: dict[str, Problem] = {}
-    for purpose in PURPOSES:
-        try:
-            recognise(table, purpose)
-        except InputError as error:
-            found |= {p.what: p for p in error.problems if " may be the " in p.what}
-    return list(found.values())
-
-
-def _drawing(file: Path) -> str | None:
-    try:
-        with file.open("rb") as stream:
-            return is_outline_file(stream.read(_HEAD))
-    except OSError:
-        return None
-
-
-def _best(tables: list[Table], purpose: str) -> float:
-    return max((score(t, "placements" if purpose == "placements" else "bom") for t in tables), default=0.0)
-
-
-def _lists_parts_too(tables: list[Table]) -> bool:
-    """Whether a workbook with placements has a sheet that lists parts without coordinates."""
-    return len(tables) > 1 and any(
-        score(t, "bom") >= _LEAST_SCORE and score(t, "placements") < _LEAST_SCORE for t in tables
-    )
-
-
-def _references(tables: list[Table]) -> tuple[frozenset[str], int]:
-    """Return the references with coordinates, and in how many roles the columns are understood.
-
-    A title over the references counts for most: without one, nets or test points may stand in their place.
-    """
-    refs: set[str] = set()
-    roles = 0
-    for table in tables:
-        try:
-            columns = recognise(table, "placements")
-        except InputError:
-            continue
-        refs.update(table.columns[columns.index[Role.REF]])
-        column = columns.index[Role.REF]
-        titled = not table.header or Role.REF in read_title(table.header[column]).claims
-        roles = max(roles, len(columns.index) if titled else 0)
-    return frozenset(refs), roles
-
-
-def _one_a_side(
-    candidates: list[Path], tables: dict[Path, list[Table]], scores: dict[Path, tuple[float, float]]
-) -> tuple[list[Path], list[Decision]]:
+def _choose_placements(tables: dict[Path, list[Recognised]]) -> _Lists | None:
     """Return the placement files that go together: those whose references the better ones do not hold already."""
+    scores = {f: (_best(t, "placements"), _best(t, "bom")) for f, t in tables.items()}
+    candidates = [f for f, (placed, listed) in scores.items() if placed >= _LEAST_SCORE and placed >= listed]
     understood = {f: _references(tables[f]) for f in candidates}
     refs = {f: found for f, (found, _) in understood.items() if found}
     # Of two copies the one that says more: a side, a value.
@@ -202,60 +176,110 @@ def _one_a_side(
             continue
         chosen.append(file)
         taken |= refs[file]
-    names = ", ".join(f.name for f in chosen)
     if not chosen:
-        return [], []
-    quoted = ", ".join(f'"{f.name}"' for f in chosen)
-    settle = f"placements = [{quoted}]" if len(chosen) > 1 else f"placements = {quoted}"
-    evidence = f"{len(taken)} references with coordinates"
+        return None
     places = places_of([table for file in chosen for table in tables[file]]) if spare else {}
     moved = {file: elsewhere(places, places_of(tables[file])) for file in spare}
-    copies = [file for file, refs in moved.items() if refs == []]
-    if copies:
-        evidence += f"; {', '.join(f.name for f in copies)} {'has' if len(copies) == 1 else 'have'} the same places"
-    for file, found in moved.items():
-        if found:
-            evidence += f"; in {file.name} {len(found)} lie elsewhere: {shortened(found)}"
-    others = [file for file in spare if file not in copies]
-    return sorted(chosen), [
-        Decision(Topic.PLACEMENTS, names, evidence, ", ".join(f.name for f in others), settle, open=bool(others))
-    ]
+    return _Lists(candidates=candidates, chosen=chosen, spare=spare, references=len(taken), moved=moved)
 
 
-def _outline(drawings: list[tuple[Path, str]]) -> tuple[Path | None, list[Decision]]:
-    """Return the drawing that is the contour: by its own words, else by its name; DXF before Gerber."""
-    ranked = sorted(
-        drawings, key=lambda d: (not _says_profile(d[0]), not _OUTLINE_NAME.search(d[0].name), d[1] != "dxf", d[0].name)
+def _references(tables: list[Recognised]) -> tuple[frozenset[str], int]:
+    """Return the references with coordinates, and in how many roles the columns are understood.
+
+    A title over the references counts for most: without one, nets or test points may stand in their place.
+    """
+    refs: set[str] = set()
+    roles = 0
+    for recognised in tables:
+        table = recognised.table
+        try:
+            columns = recognised.columns("placements")
+        except InputError:
+            continue
+        column = columns.index[Role.REF]
+        refs.update(table.columns[column])
+        titled = not table.header or Role.REF in read_title(table.header[column]).claims
+        roles = max(roles, len(columns.index) if titled else 0)
+    return frozenset(refs), roles
+
+
+def _boms(tables: dict[Path, list[Recognised]], lists: _Lists) -> list[Path]:
+    """Return the files that look like a bill of materials, best first; else workbooks with placements that hold one."""
+    scores = {f: _best(t, "bom") for f, t in tables.items() if f not in lists.candidates}
+    boms = sorted((f for f, score in scores.items() if score >= _LEAST_SCORE), key=lambda f: -scores[f])
+    return boms or [f for f in sorted(lists.chosen) if _lists_parts_too(tables[f])]
+
+
+def _lists_parts_too(tables: list[Recognised]) -> bool:
+    """Whether a workbook with placements has a sheet that lists parts without coordinates."""
+    return len(tables) > 1 and any(
+        t.score("bom") >= _LEAST_SCORE and t.score("placements") < _LEAST_SCORE for t in tables
     )
-    gerbers = [d for d in ranked if d[1] == "gerber"]
+
+
+def _unused(tables: dict[Path, list[Recognised]]) -> Iterator[Note]:
+    """Yield why tables of the folder are not read: what is ambiguous in one, and the names of the others."""
+    others = []
+    for file, sheets in tables.items():
+        ambiguous = [problem for table in sheets for problem in _ambiguities(table)]
+        for problem in ambiguous:
+            said = say("find.not used", what=problem.what, why=problem.why, remedy=problem.remedy)
+            yield Note(said, Place(str(file), problem.where.row))
+        if not ambiguous:
+            others.append(file.name)
+    if others:
+        yield Note(say("find.neither", names=others))
+
+
+def _ambiguities(table: Recognised) -> list[Problem]:
+    return list({p.what: p for purpose in _PURPOSES for p in table.ambiguities(purpose)}.values())
+
+
+class _Drawing(Struct, frozen=True):
+    """A file that may be the outline; its content or its name may say that it is."""
+
+    file: Path
+    form: OutlineForm
+    says_so: bool
+    named_so: bool
+
+
+def _drawing(file: Path) -> _Drawing | None:
+    try:
+        with file.open("rb") as stream:
+            form, likeness = likeliest_form(stream.read(HEAD_BYTES))
+    except OSError:
+        return None
+    if likeness < Likeness.OUTLINE:
+        return None
+    return _Drawing(file, form, likeness == Likeness.SAYS_OUTLINE, bool(_OUTLINE_NAME.search(file.name)))
+
+
+def _outline(drawings: list[_Drawing]) -> tuple[Path | None, list[Decision]]:
+    """Return the drawing that is the contour: by its own words, else by its name; forms with all layers first."""
+    ranked = sorted(drawings, key=lambda d: (not d.says_so, not d.named_so, d.form.file_a_layer, d.file.name))
     if not ranked:
         return None, []
-    best = ranked[0][0]
-    named = _says_profile(best) or bool(_OUTLINE_NAME.search(best.name))
-    if not named and ranked[0][1] == "gerber" and len(gerbers) > 1:
+    best, *others = ranked
+    told = best.says_so or best.named_so
+    layers = [d for d in ranked if d.form.file_a_layer]
+    if not told and best.form.file_a_layer and len(layers) > 1:
         return None, [
             Decision(
-                Topic.OUTLINE,
-                "none",
-                f"{len(gerbers)} Gerber files, and none says that it is the contour",
-                "",
-                'outline = "…"',
+                topic=Topic.OUTLINE,
+                choice=say("find.no outline"),
+                evidence=say("find.several layers", count=len(layers), form=best.form.name),
+                settle='outline = "…"',
                 open=True,
             )
         ]
-    others = ", ".join(d[0].name for d in ranked[1:4])
-    return best, [
+    return best.file, [
         Decision(
-            Topic.OUTLINE,
-            best.name,
-            "recognised by content",
-            others,
-            f'outline = "{best.name}"',
-            open=bool(others) and not named,
+            topic=Topic.OUTLINE,
+            choice=_names([best.file]),
+            evidence=say("find.outline by content"),
+            runner_up=_names([d.file for d in others[:3]]),
+            settle=f'outline = "{best.file.name}"',
+            open=bool(others) and not told,
         )
     ]
-
-
-def _says_profile(file: Path) -> bool:
-    with file.open("rb") as stream:
-        return re.search(rb"TF\.FileFunction,\s*Profile", stream.read(_HEAD)) is not None

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import gc
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
+from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables, without_repeated_list
+from capcheck.intake.bom import BomReading, without_repeated_list
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
-    Rows,
     compare_types,
     dates_apart,
     different_revisions,
@@ -28,40 +28,40 @@ from capcheck.intake.compare import (
     open_questions,
     reconcile,
     same_spot,
-    set_apart_by_kind,
 )
 from capcheck.intake.find import Found
-from capcheck.intake.frame import Located, Panel, circuit_box, locate, step, step_outline
-from capcheck.intake.package import Package, ReadTable
+from capcheck.intake.frame import Located, locate
+from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files
+from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.package import Package
 from capcheck.intake.placements import (
-    Known,
     PlacementColumns,
     group_types,
     parts_by_bom,
-    read_placement_table,
     rotation_notes,
+    set_apart_by_kind,
 )
 from capcheck.intake.sources import Sources, choose_sources, input_files
-from capcheck.intake.tables import Columns, Table, expand_references, read_tables, recognise, score, sides_by_pair
+from capcheck.intake.tables import Columns, Table, expand_references
+from capcheck.intake.whole_panel import stepped
 from capcheck.model import (
     BomLine,
     Decision,
+    Discrepancy,
     Flags,
     Kind,
     Manifest,
-    Note,
-    Outline,
+    PartName,
     Placements,
-    PlacementSource,
-    SetAside,
+    ReadColumn,
+    ReadTable,
+    Severity,
     Side,
+    Topic,
 )
-from capcheck.values import InputError, Place, Problems
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
-
-_LEAST_SCORE: Final = 0.4
 
 
 def read_package(
@@ -86,27 +86,33 @@ def read_package(
 
 
 def _only_the_outline(file: Path) -> Package:
-    sources = Sources([], None, str(file), Manifest(), None, Found(), file.stem)
-    drawn = _read_outline(sources, [])
+    sources = Sources(
+        placements=[],
+        bom=None,
+        outline=str(file),
+        manifest=Manifest(),
+        manifest_file=None,
+        found=Found(),
+        name=file.stem,
+        opened=OpenedFiles(),
+    )
+    drawn = read_outline_file(sources, [])
     none, nothing = np.zeros(0), np.zeros(0, dtype=np.int64)
     flags, codes = np.zeros(0, dtype=np.bool_), np.zeros(0, dtype=np.int8)
-    placed = Placements([], none, none, none, codes, codes, flags, nothing, nothing, nothing, nothing, [])
     return Package(
-        sources.name,
-        placed,
-        [],
-        None,
-        drawn.outline if drawn else None,
-        sources.manifest,
-        input_files(sources),
-        drawn.notes if drawn else (),
-        drawn.decisions if drawn else (),
-        (),
-        (),
-        (),
-        flags,
-        flags,
-        None,
+        name=sources.name,
+        placements=Placements([], none, none, none, codes, codes, flags, nothing, nothing, nothing, nothing, []),
+        types=[],
+        bom=None,
+        outline=drawn.outline if drawn else None,
+        manifest=sources.manifest,
+        inputs=input_files(sources),
+        notes=drawn.notes if drawn else (),
+        decisions=drawn.decisions if drawn else (),
+        set_aside=(),
+        tables=(),
+        discrepancies=(),
+        panel=None,
         unit_settled=True,
         sides_settled=True,
     )
@@ -129,212 +135,105 @@ def _collector_at_rest() -> Iterator[None]:
 
 
 def _read(sources: Sources) -> Package:
-    manifest = sources.manifest
-    files, tables, set_aside, notes = _read_placements(sources)
-    reading = _read_bom(sources, files)
+    placed = read_placement_files(sources)
+    files = placed.tables
+    reading = read_bom_file(sources, files)
     if reading is not None:
         files, bought = parts_by_bom(files, reading.lines)
-        notes += bought
-    drawn = _read_outline(sources, files)
-    origins = {s.file: (s.origin.x, s.origin.y) for s in sources.placements if s.origin is not None}
-    guessed = drawn is not None and any(d.open and d.topic == "outline unit" for d in drawn.decisions)
-    located = locate(files, drawn.outline if drawn else None, manifest, origins, outline_unit_open=guessed)
-    lines = () if reading is None else reading.lines
-    base = located.panel.base if located.panel else located.ref
-    joined = join(base, lines, unique=located.unique) if reading is not None else None
-    if reading is not None and joined is not None and joined.twice:
-        reading = without_repeated_list(reading)
-        lines = reading.lines
-        joined = join(base, lines, unique=located.unique)
-    both = _fitted(files, base, joined, lines, manifest)
-    placed = _table(files, located, joined, both.fitted)
-    part_type, types = group_types(files, placed.bom_line, lines)
-    placed = replace(placed, part_type=part_type)
-    decisions = _decisions(sources, files, reading, drawn, located)
-    unit_settled = not any(d.open and d.topic == "unit" for d in decisions)
-    sides_settled = not np.any((placed.side == Side.UNKNOWN) & (placed.kind == Kind.PART))
-    rows = Rows(
-        placed.ref,
-        base,
-        placed.x_mm,
-        placed.y_mm,
-        placed.side,
-        placed.kind,
-        placed.fitted,
-        placed.file,
-        placed.row,
-        placed.files,
-    )
-    read = [t for t, _ in (*tables, *(reading.columns if reading else ()))]
-    problems = [
-        *open_questions(decisions),
-        *missing_places(placed),
-        *located.discrepancies,
-        *fitted_or_not(rows, both),
-        *reconcile(rows, joined, None if reading is None else lines, located.panel.circuits if located.panel else 1),
-        *(same_spot(rows) if unit_settled else []),
-        *different_values(files, placed.bom_line, placed.fitted, lines),
-        *different_revisions(sources, read),
-        *compare_types(types, sorted(set(placed.part_type[placed.fitted].tolist())), _refs_of_types(placed)),
-    ]
-    in_bom = placed.bom_line >= 0
-    shape = drawn.outline if drawn else None
-    if manifest.panel is not None:
-        placed, in_bom, located, shape = _stepped(placed, in_bom, located, shape, manifest)
-    roles = [
-        *((t, c, "placements") for t, c in tables),
-        *((t, c, "bom") for t, c in (reading.columns if reading else ())),
-    ]
-    return Package(
-        manifest.name or sources.name,
-        placed,
-        types,
-        None if reading is None else lines,
-        shape,
-        manifest,
-        input_files(sources),
-        [
+        placed.notes += bought
+    drawn = read_outline_file(sources, files)
+    board = _reconcile(sources, files, reading, drawn)
+    reading = board.reading
+    decisions = _decisions(sources, board, drawn)
+    unit_settled = not any(d.open and d.topic is Topic.UNIT for d in decisions)
+    tables = [t for t, _ in (*((f.table, f.columns) for f in files), *(reading.columns if reading else ()))]
+    package = Package(
+        name=sources.manifest.name or sources.name,
+        placements=board.placements,
+        types=board.types,
+        bom=None if reading is None else reading.lines,
+        outline=drawn.outline if drawn else None,
+        manifest=sources.manifest,
+        inputs=input_files(sources),
+        notes=[
             *sources.found.notes,
-            *notes,
+            *placed.notes,
             *(reading.notes if reading else ()),
             *(drawn.notes if drawn else ()),
-            *located.notes,
+            *board.located.notes,
             *set_apart_by_kind(files),
-            *rotation_notes(files, mirrored=located.mirrored),
-            *dates_apart(sources, read),
+            *rotation_notes(files, mirrored=board.located.mirrored),
+            *dates_apart(sources.files, tables),
         ],
-        decisions,
-        [*set_aside, *(reading.set_aside if reading else ())],
-        [ReadTable(t, c, "bom" if r == "bom" else "placements") for t, c, r in roles],
-        sorted(problems, key=lambda d: _GRAVITY[d.severity]),
-        in_bom,
-        _repeated(placed, joined, unique=located.unique),
-        located.panel,
-        unit_settled,
-        bool(sides_settled),
+        decisions=decisions,
+        set_aside=[*placed.set_aside, *(reading.set_aside if reading else ())],
+        tables=[
+            *(_read_table(f.table, f.columns, "placements") for f in files),
+            *(_read_table(table, columns, "bom") for table, columns in (reading.columns if reading else ())),
+        ],
+        discrepancies=sorted(
+            [*open_questions(decisions), *_disagreements(board, sources, tables, unit_settled=unit_settled)],
+            key=lambda d: _GRAVEST_FIRST.index(d.severity),
+        ),
+        panel=board.located.panel,
+        unit_settled=unit_settled,
+        sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),
     )
+    return package if sources.manifest.panel is None else stepped(package, sources.manifest.panel)
 
 
-_GRAVITY: Final = {"stop": 0, "assumed": 1, "advice": 2}
+_GRAVEST_FIRST: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
 
 
-def _tables_of(file: str, found: Found) -> list[Table]:
-    return found.tables.get(Path(file)) or read_tables(file)
+class _Reconciled(Struct, frozen=True):
+    """The placements in one frame, with the line of the bill of materials, the fitting and the type of each."""
+
+    files: Sequence[PlacementColumns]
+    reading: BomReading | None
+    located: Located
+    base: Sequence[str]
+    """The reference by which the BOM knows each placement: within its circuit."""
+    joined: Joined | None
+    both: FittedByBoth
+    placements: Placements
+    types: Sequence[PartName]
+
+    @property
+    def lines(self) -> Sequence[BomLine]:
+        return () if self.reading is None else self.reading.lines
 
 
-def _read_placements(
+def _reconcile(
     sources: Sources,
-) -> tuple[list[PlacementColumns], list[tuple[Table, Columns]], list[SetAside], list[Note]]:
-    """Return the placements of all files, one entry a table; the problems of all files are raised together."""
-    manifest = sources.manifest
-    problems = Problems()
-    files: list[PlacementColumns] = []
-    chosen: list[tuple[Table, Columns]] = []
-    set_aside: list[SetAside] = []
-    notes: list[Note] = []
-    paired = sides_by_pair([source.file for source in sources.placements])
-    for source in sources.placements:
-        try:
-            tables = _tables_of(source.file, sources.found)
-            good = _placement_tables(tables, source, manifest)
-        except InputError as error:
-            problems.found += error.problems
-            continue
-        side = source.side or manifest.side
-        known = Known(
-            source.units or manifest.units,
-            source.decimal or manifest.decimal,
-            Side[side.upper()] if side else None,
-            manifest.kinds,
-            manifest.variant,
-            paired.get(source.file),
-        )
-        # The sheets of a workbook that is the bill of materials too are accounted for there.
-        shared = source.file == sources.bom and len(good) < len(tables)
-        for table in tables:
-            columns = next((c for t, c in good if t is table), None)
-            if columns is None and shared:
-                continue
-            set_aside += table.set_aside
-            if columns is None:
-                what = f'sheet "{table.sheet}"' if table.sheet else "a table"
-                notes.append(Note(f"{what} is not read: it does not look like placements", Place(table.file)))
-                set_aside += [SetAside(table.file, row, "not in the table of placements") for row in table.row_numbers]
-                continue
-            read = read_placement_table(table, columns, known, problems)
-            files.append(read)
-            chosen.append((table, columns))
-            notes += read.notes
-    problems.raise_if_any()
-    return files, chosen, set_aside, notes
-
-
-def _placement_tables(tables: list[Table], source: PlacementSource, manifest: Manifest) -> list[tuple[Table, Columns]]:
-    named = manifest.columns.placements
-    if source.sheet is not None:
-        wanted = [t for t in tables if t.sheet == source.sheet]
-        if not wanted:
-            sheets = ", ".join(f'"{t.sheet}"' for t in tables)
-            raise InputError.at(
-                source.file, f'has no sheet "{source.sheet}"', f"its sheets: {sheets}", "correct the name"
-            )
-        return [(wanted[0], recognise(wanted[0], "placements", named))]
-    if len(tables) == 1:
-        return [(tables[0], recognise(tables[0], "placements", named))]
-    scores = [score(t, "placements") for t in tables]
-    best = max(scores)
-    good = [t for t, s in zip(tables, scores, strict=True) if s >= max(_LEAST_SCORE, best - 0.15)] or [
-        tables[scores.index(best)]
-    ]
-    return [(t, recognise(t, "placements", named)) for t in good]
-
-
-class _References:
-    """The references of all files; they are gathered when a list of the BOM is not plain, and else not at all."""
-
-    def __init__(self, files: Sequence[PlacementColumns]) -> None:
-        self._files = files
-        self._known: frozenset[str] | None = None
-
-    def __contains__(self, ref: object) -> bool:
-        if self._known is None:
-            self._known = frozenset(ref for file in self._files for ref in file.ref)
-        return ref in self._known
-
-
-def _read_bom(sources: Sources, files: Sequence[PlacementColumns]) -> BomReading | None:
-    if sources.bom is None:
-        return None
-    manifest = sources.manifest
-    known = _References(files)
-    tables = _tables_of(sources.bom, sources.found)
-    placed = {(f.table.sheet, f.table.header_row) for f in files if f.table.file == sources.bom}
-    reading = read_bom_tables(
-        [t for t in tables if (t.sheet, t.header_row) not in placed] or tables,
-        named=manifest.columns.bom,
-        decimal=manifest.decimal,
-        variant=manifest.variant,
-        known=known,
+    files: Sequence[PlacementColumns],
+    reading: BomReading | None,
+    drawn: OutlineReading | None,
+) -> _Reconciled:
+    origins = {s.file: (s.origin.x, s.origin.y) for s in sources.placements if s.origin is not None}
+    guessed = drawn is not None and any(d.open and d.topic is Topic.OUTLINE_UNIT for d in drawn.decisions)
+    outline = drawn.outline if drawn else None
+    located = locate(files, outline, sources.manifest, origins, outline_unit_open=guessed)
+    base = located.panel.base if located.panel else located.ref
+    joined = None
+    if reading is not None:
+        joined = join(base, reading.lines, unique=located.unique)
+        if joined.twice:
+            reading = without_repeated_list(reading)
+            joined = join(base, reading.lines, unique=located.unique)
+    lines = () if reading is None else reading.lines
+    both = _fitted(files, base, joined, lines, sources.manifest)
+    placed = _placements(files, located, joined, both.fitted)
+    part_type, types = group_types(files, placed.bom_line, lines)
+    return _Reconciled(
+        files=files,
+        reading=reading,
+        located=located,
+        base=base,
+        joined=joined,
+        both=both,
+        placements=replace(placed, part_type=part_type),
+        types=types,
     )
-    if not manifest.not_fitted:
-        return reading
-    off = frozenset(expand_references(", ".join(manifest.not_fitted), known)[0])
-    return replace(reading, lines=mark_not_fitted(reading.lines, off))
-
-
-def _read_outline(sources: Sources, files: Sequence[PlacementColumns]) -> OutlineReading | None:
-    if sources.outline is None:
-        return None
-    from capcheck.intake.outline import OutlineOptions, read_outline
-
-    stated = sources.manifest.outline
-    options = OutlineOptions(stated.layer, stated.unit, stated.tolerance) if stated else OutlineOptions()
-    points = unscaled = None
-    if files and not any(f.stated for f in files):
-        unscaled = np.vstack([np.column_stack([f.x, f.y]) for f in files])
-    if files and all(f.stated for f in files):
-        points = np.vstack([np.column_stack([f.x, f.y]) * (f.stated.factor if f.stated else 1.0) for f in files])
-    return read_outline(Path(sources.outline), options, points, unscaled_points=unscaled)
 
 
 def _fitted(
@@ -351,35 +250,43 @@ def _fitted(
     return both.without(np.fromiter((ref in off for ref in base), dtype=np.bool_, count=len(base)))
 
 
-def _table(files: Sequence[PlacementColumns], located: Located, joined: Joined | None, fitted: Flags) -> Placements:
+def _placements(
+    files: Sequence[PlacementColumns], located: Located, joined: Joined | None, fitted: Flags
+) -> Placements:
     names = list(dict.fromkeys(f.table.file for f in files))
+    unknown = np.full(len(located.ref), -1, dtype=np.int64)
     return Placements(
-        located.ref,
-        located.x,
-        located.y,
-        np.concatenate([f.rotation_deg for f in files]),
-        located.side,
-        located.kind,
-        fitted,
-        np.concatenate([np.full(len(f), names.index(f.table.file), dtype=np.int64) for f in files]),
-        np.concatenate([f.row for f in files]),
-        joined.line if joined is not None else np.full(len(located.ref), -1, dtype=np.int64),
-        np.full(len(located.ref), -1, dtype=np.int64),
-        names,
+        ref=located.ref,
+        x_mm=located.x,
+        y_mm=located.y,
+        rotation_deg=np.concatenate([f.rotation_deg for f in files]),
+        side=located.side,
+        kind=located.kind,
+        fitted=fitted,
+        file=np.concatenate([np.full(len(f), names.index(f.table.file), dtype=np.int64) for f in files]),
+        row=np.concatenate([f.row for f in files]),
+        bom_line=joined.line if joined is not None else unknown,
+        part_type=unknown,
+        files=names,
     )
 
 
-def _repeated(placed: Placements, joined: Joined | None, *, unique: bool) -> Flags:
-    """Return the placements whose reference stands twice in the placements or on two lines of the BOM."""
-    repeated = np.zeros(len(placed), dtype=np.bool_)
-    if not unique:
-        seen: dict[str, int] = defaultdict(int)
-        for ref in placed.ref:
-            seen[ref] += 1
-        repeated = np.fromiter((seen[ref] > 1 for ref in placed.ref), dtype=np.bool_, count=len(placed))
-    if joined is not None and len(joined.duplicate_line) and len(placed) % len(joined.duplicate_line) == 0:
-        repeated |= np.tile(joined.duplicate_line, len(placed) // len(joined.duplicate_line))
-    return repeated
+def _disagreements(
+    board: _Reconciled, sources: Sources, tables: Sequence[Table], *, unit_settled: bool
+) -> list[Discrepancy]:
+    """Return where the files disagree."""
+    placed = board.placements
+    circuits = board.located.panel.circuits if board.located.panel else 1
+    return [
+        *missing_places(placed),
+        *board.located.discrepancies,
+        *fitted_or_not(placed, board.both),
+        *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),
+        *(same_spot(placed) if unit_settled else []),
+        *different_values(board.files, placed.bom_line, placed.fitted, board.lines),
+        *different_revisions(sources.files, tables),
+        *compare_types(board.types, sorted(set(placed.part_type[placed.fitted].tolist())), _refs_of_types(placed)),
+    ]
 
 
 def _refs_of_types(placed: Placements) -> Callable[[Iterable[int]], list[str]]:
@@ -392,63 +299,35 @@ def _refs_of_types(placed: Placements) -> Callable[[Iterable[int]], list[str]]:
     return refs
 
 
-def _decisions(
-    sources: Sources,
-    files: Sequence[PlacementColumns],
-    reading: BomReading | None,
-    drawn: OutlineReading | None,
-    located: Located,
-) -> list[Decision]:
+_FIRST: Final = (Topic.UNIT, Topic.SIDE, Topic.BOTTOM_SIDE, Topic.ORIGIN, Topic.Y_AXIS, Topic.ROTATION, Topic.PANEL)
+
+
+def _decisions(sources: Sources, board: _Reconciled, drawn: OutlineReading | None) -> list[Decision]:
     """Return all decisions, the unit's and the side's first."""
     found = [
         *sources.found.decisions,
-        *(d for f in files for d in f.decisions),
-        *located.decisions,
+        *chain.from_iterable(f.decisions for f in board.files),
+        *board.located.decisions,
         *(drawn.decisions if drawn else ()),
-        *(reading.decisions if reading else ()),
+        *(board.reading.decisions if board.reading else ()),
     ]
-    first = ("unit", "side", "bottom side", "origin", "y axis", "rotation", "panel")
-    return sorted(found, key=lambda d: first.index(d.topic) if d.topic in first else len(first))
+    return sorted(found, key=lambda d: _FIRST.index(d.topic) if d.topic in _FIRST else len(_FIRST))
 
 
-def _stepped(
-    placed: Placements, in_bom: Flags, located: Located, outline: Outline | None, manifest: Manifest
-) -> tuple[Placements, Flags, Located, Outline | None]:
-    """Return the placements and the outline of the whole panel that board.toml describes."""
-    panel = manifest.panel
-    if panel is None:
-        return placed, in_bom, located, outline
-    if panel.columns * panel.rows == 1:
-        return placed, in_bom, located, None if outline is None else step_outline(outline, panel)
-    box = circuit_box(outline, placed.x_mm, placed.y_mm, panel)
-    copies = step(placed.x_mm, placed.y_mm, placed.rotation_deg, box, panel)
-    s = copies.source
-    refs = [
-        placed.ref[i] if c == 1 else f"{placed.ref[i]}/{c}"
-        for i, c in zip(s.tolist(), copies.circuit.tolist(), strict=True)
-    ]
-    stepped = replace(
-        placed,
-        ref=refs,
-        x_mm=copies.x,
-        y_mm=copies.y,
-        rotation_deg=copies.rotation_deg,
-        side=placed.side[s],
-        kind=placed.kind[s],
-        fitted=placed.fitted[s],
-        file=placed.file[s],
-        row=placed.row[s],
-        bom_line=placed.bom_line[s],
-        part_type=placed.part_type[s],
+def _read_table(table: Table, columns: Columns, role: Literal["placements", "bom"]) -> ReadTable:
+    """Return what is on record of a table: its form, and what its columns were taken for."""
+    titles = {k: title for k, title in enumerate(table.header) if title}
+    return ReadTable(
+        file=table.file,
+        sheet=table.sheet,
+        role=role,
+        encoding=table.encoding,
+        delimiter=table.delimiter,
+        header_row=table.header_row,
+        rows=len(table),
+        set_aside=len(table.set_aside),
+        columns=tuple(
+            ReadColumn(role=str(role), title=titles.get(k, f"column {k + 1}"), unit=columns.units.get(role, ""))
+            for role, k in columns.index.items()
+        ),
     )
-    n = panel.columns * panel.rows
-    found = Panel(
-        n,
-        copies.circuit,
-        [placed.ref[i] for i in s],
-        (),
-        panel.half_turns != "none",
-        f"stepped {panel.columns} × {panel.rows} by board.toml",
-    )
-    shape = step_outline(outline, panel) if outline is not None else None
-    return stepped, in_bom[s], replace(located, panel=found), shape

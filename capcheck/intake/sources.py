@@ -9,7 +9,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from capcheck.intake.find import Found, find_inputs
-from capcheck.intake.tables import read_tables
+from capcheck.intake.opened import OpenedFiles
 from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
 from capcheck.values import InputError
 
@@ -24,11 +24,18 @@ class Sources(Struct, frozen=True):
     manifest_file: str | None
     found: Found
     name: str
+    opened: OpenedFiles
+
+    @property
+    def files(self) -> list[str]:
+        """The customer's files: placements, bill of materials, outline."""
+        named = [*(source.file for source in self.placements), self.bom, self.outline]
+        return [file for file in named if file is not None]
 
 
 def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | None, outline: Path | None) -> Sources:
     """Return the files to read; raises :class:`InputError` where none is given or found."""
-    manifest, folder, manifest_file = Manifest(), None, None
+    manifest, folder, manifest_file, opened = Manifest(), None, None, OpenedFiles()
     if path is not None:
         if not path.exists():
             raise InputError.at(str(path), "does not exist", remedy="give a folder or the board.toml in it")
@@ -43,7 +50,7 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     named = [s.model_copy(update={"file": str(folder / s.file)}) for s in manifest.placements] if folder else []
     found = Found()
     if folder is not None and not placements and not named:
-        found = find_inputs(folder)
+        found = find_inputs(folder, opened)
     chosen = (
         [PlacementSource(file=str(p)) for p in placements]
         or named
@@ -60,24 +67,25 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
     stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None
     chosen_bom = str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None)
-    _refuse_one_file_for_both(chosen, chosen_bom)
+    _refuse_one_file_for_both(chosen, chosen_bom, opened)
     return Sources(
-        chosen,
-        chosen_bom,
-        str(outline) if outline else stated_outline or (str(found.outline) if found.outline else None),
-        manifest,
-        manifest_file,
-        found,
-        name,
+        placements=chosen,
+        bom=chosen_bom,
+        outline=str(outline) if outline else stated_outline or (str(found.outline) if found.outline else None),
+        manifest=manifest,
+        manifest_file=manifest_file,
+        found=found,
+        name=name,
+        opened=opened,
     )
 
 
-def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | None) -> None:
+def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | None, opened: OpenedFiles) -> None:
     """Raise :class:`InputError` where a table is to be placements and BOM at once; a workbook may hold both."""
     if bom is None or not Path(bom).is_file() or Path(bom).read_bytes()[:2] in {b"PK", b"\xd0\xcf"}:
         return
     same = any(Path(source.file).is_file() and Path(source.file).samefile(bom) for source in placements)
-    if same and len(read_tables(bom)) == 1:
+    if same and len(opened.tables(bom)) == 1:
         raise InputError.at(
             bom,
             "is named as placements and as bill of materials",

@@ -5,19 +5,23 @@ A template is a format string over the values of its statement, with a few forma
 =====================  ===================================================================
 ``{refs:refs}``        references, shortened: ``C1–C4, C20 and 12 more``; ``:refs 4`` shows four
 ``{names:list}``       texts with commas between them
+``{names:list ; 4}``   with semicolons, the first four ``and 3 more``; ``:list and`` has the word between them
 ``{names:quoted}``     the same, each in quotes
-``{names:join; }``     texts with what follows *join* between them; ``:join`` alone puts nothing
+``{kind:a}``           the text with its article: ``a chip``, ``an inch code``
+``{texts:joined}``     texts or statements with nothing between them, or what follows the word and a blank
 ``{rows:?row|rows}``   the first word for one, for a list of one or for yes; else the second
 ``{rows:count row}``   ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
+``{margin:minus}``     a number as it is shown, with a minus sign in place of the hyphen
 =====================  ===================================================================
 
-A value that is a statement itself stands there as its sentence.
+An interval stands there as its value, or as ``0.3 to 0.5``, each end in the format given.
+A value that is a statement or a decision itself stands there as its sentence.
 """
 
 from __future__ import annotations
 
 import string
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -25,7 +29,7 @@ from typing import Any, Final
 import tomli
 
 from capcheck.model import Decision, Said
-from capcheck.values import shortened
+from capcheck.values import Interval, counted, shortened
 
 _FOLDER: Final = Path(__file__).with_name("sentences")
 
@@ -59,29 +63,40 @@ def templates(theme: str) -> Mapping[str, str]:
 class _Writer(string.Formatter):
     """Fills templates with the values of a statement."""
 
-    def format_field(self, value: Any, format_spec: str) -> str:  # noqa: ANN401  whatever stands in a statement
-        word, _, rest = format_spec.partition(" ")
+    def format_field(self, value: object, format_spec: str) -> str:
         if isinstance(value, Said):
             return sentence(value)
+        if isinstance(value, Decision):
+            return sentence_of_decision(value)
+        if isinstance(value, Interval):
+            low, high = (self.format_field(end, format_spec) for end in (value.low, value.high))
+            return low if value.is_exact else f"{low} to {high}"
         if format_spec.startswith("?"):
             one, _, many = format_spec[1:].partition("|")
-            return one if _is_one(value) else many
-        if word == "count":
-            one, _, many = rest.partition("|")
-            number = value if isinstance(value, int) else len(value)
-            return f"{number} {one if number == 1 else many or f'{one}s'}"
-        if word == "refs":
-            return shortened(value, int(rest or 10))
-        if format_spec.startswith("join"):
-            return format_spec[4:].join(map(sentence, value))
-        if word in {"list", "quoted"}:
-            return ", ".join(f'"{text}"' if word == "quoted" else sentence(text) for text in value)
-        return str(super().format_field(value, format_spec))
+            return one if _number_of(value) == 1 else many
+        word, _, rest = format_spec.partition(" ")
+        written = _FORMATS.get(word)
+        return str(super().format_field(value, format_spec)) if written is None else written(value, rest)
 
 
-def _is_one(value: bool | float | Sequence[object]) -> bool:
-    number = len(value) if isinstance(value, Sequence) else value
-    return number == 1
+def _number_of(value: Any) -> int:  # noqa: ANN401  a number, or whatever can be counted
+    return value if isinstance(value, int) else len(value)
 
 
+def _listed(texts: Sequence[str], how: str) -> str:
+    mark, _, most = how.partition(" ")
+    shown = texts[: int(most or len(texts))]
+    more = f" and {len(texts) - len(shown)} more" if len(texts) > len(shown) else ""
+    return (f" {mark} " if mark.isalpha() else f"{mark or ','} ").join(shown) + more
+
+
+_FORMATS: Final[Mapping[str, Callable[[Any, str], str]]] = {
+    "refs": lambda refs, most: shortened(refs, int(most or 10)),
+    "list": lambda texts, how: _listed([sentence(text) for text in texts], how),
+    "quoted": lambda texts, how: _listed([f'"{text}"' for text in texts], how),
+    "joined": lambda texts, mark: mark.join(map(sentence, texts)),
+    "count": lambda value, words: counted(_number_of(value), *words.split("|")),
+    "minus": lambda value, _: str(value).replace("-", "−"),
+    "a": lambda text, _: f"{'an' if text[0] in 'aeiou' else 'a'} {text}",
+}
 _WRITER: Final = _Writer()

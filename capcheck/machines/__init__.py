@@ -8,7 +8,6 @@ from capcheck.machines.feeder_slots import (
 from capcheck.machines.line import (
     Line as Line,
     LineFile as LineFile,
-    Station as Station,
     line_of_machines as line_of_machines,
     read_line as read_line,
     read_machine as read_machine,

@@ -1,7 +1,9 @@
 """What a board becomes: placements, parts with bodies, outline, and what was inferred or set aside on the way."""
 
 from capcheck.model.board import Board as Board, BoardSize as BoardSize, Outline as Outline
+from capcheck.model.panel import Box as Box, Stepping as Stepping, stepping as stepping
 from capcheck.model.parts import (
+    NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,
     UNKNOWN_MEASURE as UNKNOWN_MEASURE,
     Basis as Basis,
     Body as Body,
@@ -11,7 +13,10 @@ from capcheck.model.parts import (
     Floats as Floats,
     Ints as Ints,
     Kind as Kind,
+    LeadStyle as LeadStyle,
     Measure as Measure,
+    Mounting as Mounting,
+    Packaging as Packaging,
     PartName as PartName,
     Placements as Placements,
     Side as Side,
@@ -22,6 +27,8 @@ from capcheck.model.record import (
     Discrepancy as Discrepancy,
     InputFile as InputFile,
     Note as Note,
+    ReadColumn as ReadColumn,
+    ReadTable as ReadTable,
     Said as Said,
     SetAside as SetAside,
     Severity as Severity,
@@ -29,6 +36,7 @@ from capcheck.model.record import (
     say as say,
 )
 from capcheck.model.stated import (
+    Fiducial as Fiducial,
     Manifest as Manifest,
     PanelSource as PanelSource,
     PlacementSource as PlacementSource,

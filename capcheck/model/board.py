@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from capcheck.model.parts import UNKNOWN_MEASURE, Body, BomLine, Measure, PartName, Placements
-from capcheck.model.record import Decision, Discrepancy, InputFile, Note, SetAside
+from capcheck.model.record import Decision, Discrepancy, InputFile, Note, ReadTable, Said, SetAside
 from capcheck.model.stated import Manifest
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ class Outline(Struct, frozen=True):
     polygon: Polygon
     holes: tuple[tuple[float, float, float], ...] = ()
     marks: tuple[tuple[float, float, float], ...] = ()
-    source: str = ""
+    source: Said | str = ""
 
 
 class BoardSize(Struct, frozen=True):
@@ -56,8 +56,7 @@ class Board(Struct, frozen=True):
     set_aside: Sequence[SetAside] = ()
     discrepancies: Sequence[Discrepancy] = ()
     """Where the customer's files disagree."""
-    tables: Sequence[Any] = ()
-    """The files' facts as read (`capcheck.intake.tables.table.Table` with its roles), for `capcheck read`."""
+    tables: Sequence[ReadTable] = ()
     unit_settled: bool = True
     """False where the unit of the coordinates is open: what depends on distances is then held back."""
     sides_settled: bool = True

@@ -14,7 +14,8 @@ import numpy as np
 from msgspec import Struct, field
 from numpy.typing import NDArray
 
-from capcheck.values import UNKNOWN_SIZE, Interval
+from capcheck.model.record import Said
+from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -57,6 +58,46 @@ class Basis(enum.StrEnum):
     BOUND = "bound of the family"
     TYPICAL = "typical, not proved"
     UNKNOWN = "unknown"
+
+
+class Mounting(enum.StrEnum):
+    """How a part is mounted."""
+
+    SURFACE = "surface"
+    THROUGH_HOLE = "through hole"
+    NONE = "none"
+    """A feature of the board, or copper alone: nothing is placed."""
+
+
+NOT_ON_THE_SURFACE: Final = frozenset((Mounting.THROUGH_HOLE, Mounting.NONE))
+
+
+class LeadStyle(enum.StrEnum):
+    """The form of a part's terminations."""
+
+    CHIP = "chip"
+    MELF = "melf"
+    MOLDED = "molded"
+    GULL_WING = "gull wing"
+    FLAT_LEAD = "flat lead"
+    J_LEAD = "J lead"
+    NO_LEAD = "no lead"
+    BALL_GRID = "ball grid"
+    LAND_GRID = "land grid"
+    COLUMN_GRID = "column grid"
+    CAN = "can"
+    """An aluminium electrolytic capacitor."""
+    LEADS = "leads"
+    """Rows of leads or lands of a form that is not known, but no balls."""
+    OTHER = "other"
+
+
+class Packaging(enum.StrEnum):
+    """What a part is supplied in."""
+
+    TAPE = "tape"
+    TRAY = "tray"
+    STICK = "stick"
 
 
 class Measure(Struct, frozen=True):
@@ -110,6 +151,10 @@ class Placements(Struct, frozen=True):
     def __len__(self) -> int:
         return len(self.ref)
 
+    def place(self, i: int) -> Place:
+        """Return where placement *i* stands."""
+        return Place(self.files[int(self.file[i])], int(self.row[i]))
+
     @property
     def is_part(self) -> Flags:
         """Rows that a machine or a hand must place: parts that are fitted."""
@@ -158,6 +203,11 @@ class BomLine(Struct, frozen=True):
     contradicted: bool = False
     """Whether a text of the line says not fitted although the fitted column says fitted."""
 
+    @property
+    def place(self) -> Place:
+        """Where the line stands."""
+        return Place(self.file, self.row, sheet=self.sheet or None)
+
 
 class Body(Struct, frozen=True):
     """The body of a type of part, each number with its source.
@@ -183,23 +233,18 @@ class Body(Struct, frozen=True):
     lead_width: Measure = UNKNOWN_MEASURE
     mass: Measure = UNKNOWN_MEASURE
     pins: int | None = None
-    mounting: str | None = None
-    """``surface``, ``through hole`` or ``none``."""
-    lead_style: str | None = None
-    """``chip``, ``melf``, ``molded``, ``gull wing``, ``flat lead``, ``J lead``, ``no lead``, ``ball grid``,
-    ``land grid``, ``column grid``, ``can`` (aluminium electrolytic), ``leads`` (rows of leads or lands of a form
-    not known, but no balls), ``other``."""
+    mounting: Mounting | None = None
+    lead_style: LeadStyle | None = None
     family: str | None = None
     """Readable name of the package, such as ``SOIC-8`` or ``chip 1005M``."""
     hidden_joints: bool | None = None
     polarised: bool | None = None
-    supply: str | None = None
-    """``tape``, ``tray`` or ``stick``."""
+    supply: Packaging | None = None
     tape_width: Measure = UNKNOWN_MEASURE
     tape_pitch: Measure = UNKNOWN_MEASURE
     body_from: str = ""
     """One line: what the body was taken from."""
-    conflicts: tuple[str, ...] = ()
-    """Sources that disagree, each as a sentence with both and their places."""
-    questions: tuple[str, ...] = ()
-    """What would settle an ambiguous name, each as a sentence."""
+    conflicts: tuple[Said, ...] = ()
+    """Sources that disagree, each with both and their places."""
+    questions: tuple[Said, ...] = ()
+    """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""

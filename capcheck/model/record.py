@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Mapping
-from typing import Final
+from typing import Final, Literal
 
 from msgspec import Struct, field
 
@@ -83,6 +83,10 @@ class Said(Struct, frozen=True):
     key: str
     values: Mapping[str, object] = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        """Return the key's: a mapping has none, and equal statements have equal keys."""
+        return hash(self.key)
+
 
 def say(key: str, /, **values: object) -> Said:
     """Return a statement; *values* are texts, numbers, lists of texts or statements, by the names in the sentence."""
@@ -99,6 +103,29 @@ class InputFile(Struct, frozen=True):
     path: str
     role: str
     sha256: str
+
+
+class ReadColumn(Struct, frozen=True):
+    """What one column of a table was taken for: its role in words, its title or number, and the unit named there."""
+
+    role: str
+    title: str
+    unit: str = ""
+
+
+class ReadTable(Struct, frozen=True):
+    """One table of a customer's files as it was read."""
+
+    file: str
+    sheet: str | None
+    role: Literal["placements", "bom"]
+    encoding: str
+    delimiter: str
+    header_row: int | None
+    rows: int
+    set_aside: int
+    """Rows that are no data."""
+    columns: tuple[ReadColumn, ...]
 
 
 class Note(Struct, frozen=True):
@@ -146,7 +173,6 @@ class Discrepancy(Struct, frozen=True):
 class SetAside(Struct, frozen=True):
     """A row of a file that is not a placement or a BOM line, with the reason: nothing is dropped silently."""
 
-    file: str
-    row: int
+    place: Place
     reason: Said | str
     text: str = ""

@@ -1,27 +1,46 @@
 """One candidate meaning of one text about a part: the currency in which every reader of this package pays.
 
 A reader (of size codes, land-pattern names, package names, dimensions in free text, the shop library)
-takes a text and returns readings. A reading states some fields of a body and leaves the others None; the
-resolver takes each field from the reading that is to be trusted most, and reports where a lesser one
-disagrees.
+takes a text and returns candidates. A candidate states some fields of a body and leaves the others None; what is
+weighed takes each field from the candidate that is to be trusted most, and tells where a lesser one disagrees.
 """
 
 from __future__ import annotations
 
 import enum
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterable
+from functools import cached_property
+from typing import Any, Final
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.lexicon import sentence
+from capcheck.model import NOTHING, Basis, LeadStyle, Mounting, Packaging, PartName, Said, say
+from capcheck.packages.tables import Family
 from capcheck.values import Interval
 
-if TYPE_CHECKING:
-    from capcheck.model import Basis
+
+class Column(enum.StrEnum):
+    """Where the text of a candidate stands in the customer's data or the shop's."""
+
+    FOOTPRINT = "footprint"
+    BOM_PACKAGE = "BOM package"
+    DESCRIPTION = "description"
+    VALUE = "value"
+    STATED = "stated"
+    """A cell that states a number of the body; the candidate's text is its place."""
+    LIBRARY = "shop library"
+    """A row of the shop's library; the candidate's text is its place."""
+
+
+PROSE: Final = frozenset((Column.DESCRIPTION, Column.VALUE))
+"""Columns of running text: what is no name may stand in them, and a package's name there is loosely meant."""
+OF_THE_BOM: Final = PROSE | {Column.BOM_PACKAGE}
 
 
 class Trust(enum.IntEnum):
-    """How much a reading is to be trusted, the most first; equals keep the order they came in."""
+    """How much a candidate is to be trusted, the most first; equals keep the order they came in."""
 
     STATED = 0
     """A column of the BOM or the placement file states the size."""
@@ -39,18 +58,24 @@ class Trust(enum.IntEnum):
     """A bound of the family."""
 
 
-class Reading(Struct, frozen=True):
+class Candidate(Struct, frozen=True, dict=True):
     """One candidate meaning of one text: what it says of a body, and what it leaves open (None).
 
     Lengths are mm, mass gram. *length* is the longer side of the body and *width* the shorter, unless
     *oriented* says that length lies along the part's own x. *nominal_length* and *nominal_width* are sizes
-    by code or name, without tolerance. *source* is a phrase for a reader: ``footprint "SOIC127P600X175-8N"
-    as an IPC-7351 land-pattern name``.
+    by code or name, without tolerance.
     """
 
-    source: str
     basis: Basis
     trust: Trust
+    column: Column | None = None
+    """Where the text stands; None where no text says it, or a reader of names does not know it yet."""
+    text: str = ""
+    """The whole text that was read, as the customer wrote it, or the place of a stated number; empty for a bound."""
+    scheme: Said = NOTHING
+    """The scheme or table by which the text was read, as it goes on behind the text, or the reason of a bound."""
+    piece: str = ""
+    """The piece of the text that was read."""
     length: Interval | None = None
     width: Interval | None = None
     height: Interval | None = None
@@ -66,80 +91,46 @@ class Reading(Struct, frozen=True):
     mass: Interval | None = None
     pins: int | None = None
     """Terminals that are soldered, without an exposed pad."""
-    mounting: str | None = None
-    lead_style: str | None = None
-    """One of the words listed at :attr:`capcheck.model.Body.lead_style`."""
+    mounting: Mounting | None = None
+    lead_style: LeadStyle | None = None
     family: str | None = None
     """Readable name of the package, such as ``SOIC-8`` or ``chip 1005M``."""
-    family_key: str | None = None
-    """The family whose bounds hold; one of :data:`FAMILY_KEYS`."""
-    supply: str | None = None
+    family_key: Family | None = None
+    """The family whose bounds hold."""
+    supply: Packaging | None = None
     hidden_joints: bool | None = None
     polarised: bool | None = None
     oriented: bool = False
     alternatives: tuple[str, ...] = ()
-    """Names of the outlines that the reading is the hull of; empty where it is one outline."""
-    questions: tuple[str, ...] = ()
-    """What would settle an ambiguous name, each as a sentence."""
-    notes: tuple[str, ...] = ()
-    text: str = ""
-    """The piece of text that was read."""
-    members: tuple[Reading, ...] = ()
-    """The readings that this one is the hull of; empty where it is one outline."""
+    """Names of the outlines that the candidate is the hull of; empty where it is one outline."""
+    questions: tuple[Said, ...] = ()
+    """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""
+    notes: tuple[Said, ...] = ()
+    members: tuple[Candidate, ...] = ()
+    """The candidates that this one is the hull of; empty where it is one outline."""
 
+    @property
     def states_size(self) -> bool:
         """Whether both sides of the body are bounded on both ends."""
         return self.length is not None and self.width is not None and self.length.is_known and self.width.is_known
 
+    @property
+    def origin(self) -> Said:
+        """Where it comes from: column, text and scheme as one statement."""
+        if not self.text:
+            return self.scheme
+        key = {None: "text", Column.STATED: "stated", Column.LIBRARY: "library"}.get(self.column, "column")
+        return say(f"packages.origin in {key}", column=self.column, text=self.text, scheme=self.scheme)
 
-FAMILY_KEYS: Final = (
-    "chip",  # a chip of unknown kind
-    "chip resistor",
-    "chip capacitor",
-    "chip polarised capacitor",
-    "chip inductor",
-    "chip ferrite bead",
-    "chip diode",
-    "chip led",
-    "chip fuse",
-    "chip thermistor",
-    "chip varistor",
-    "chip array",
-    "tantalum",
-    "melf",
-    "molded capacitor",
-    "molded diode",
-    "molded inductor",
-    "molded resistor",
-    "molded fuse",
-    "molded led",
-    "can capacitor",
-    "sod",
-    "sodfl",
-    "sot",
-    "sotfl",
-    "dpak",
-    "soic",
-    "sop",
-    "tsop",
-    "soj",
-    "cfp",
-    "qfp",
-    "cqfp",
-    "plcc",
-    "qfn",
-    "son",
-    "dfn",
-    "lcc",
-    "bga",
-    "lga",
-    "cga",
-    "wlcsp",
-    "crystal",
-    "oscillator",
-    "connector",
-)
-"""The families that :attr:`Reading.family_key` may name."""
+    @cached_property
+    def source(self) -> str:
+        """Its origin as a phrase for a reader: ``footprint "SOIC127P600X175-8N" as an IPC-7351 land-pattern name``."""
+        return sentence(self.origin)
+
+    def has_origin_of(self, other: Candidate) -> bool:
+        """Whether both were read from one text by one scheme."""
+        return (self.column, self.text, self.scheme) == (other.column, other.text, other.scheme)
+
 
 MEASURED: Final = (
     "length",
@@ -153,13 +144,23 @@ MEASURED: Final = (
     "lead_width",
     "mass",
 )
-"""Fields of a reading that become a :class:`~capcheck.model.Measure` of the body."""
+"""Fields of a candidate that become a :class:`~capcheck.model.Measure` of the body."""
 
 SAID: Final = ("pins", "mounting", "lead_style", "family", "supply", "hidden_joints", "polarised")
-"""Fields of a reading that are taken as they are."""
+"""Fields of a candidate that are taken as they are."""
 
 _HULLED: Final = (*MEASURED, "span_second")
 _AGREED: Final = (*SAID, "family_key")
+
+
+def texts_of(name: PartName) -> tuple[tuple[Column, str], ...]:
+    """Return the texts about a part that may name its body, by the column that each stands in."""
+    return (
+        (Column.FOOTPRINT, name.footprint),
+        (Column.BOM_PACKAGE, name.bom_package),
+        (Column.DESCRIPTION, name.description),
+        (Column.VALUE, name.value),
+    )
 
 
 def sides(one: Interval, other: Interval) -> tuple[Interval, Interval]:
@@ -169,40 +170,47 @@ def sides(one: Interval, other: Interval) -> tuple[Interval, Interval]:
     return longer, shorter
 
 
-def hull_of(readings: tuple[Reading, ...], source: str, question: str = "") -> Reading:
-    """Return the reading that holds each of *readings*: a field if all state it, with all their values.
+def distinct(said: Iterable[Said]) -> tuple[Said, ...]:
+    """Return the statements in their order, each once."""
+    found: list[Said] = []
+    found.extend(one for one in said if one not in found)
+    return tuple(found)
 
-    Texts and counts on which they differ are left open. The readings' families are named as alternatives.
+
+def hull_of(candidates: tuple[Candidate, ...], scheme: Said, question: Said = NOTHING) -> Candidate:
+    """Return the candidate that holds each of *candidates*: a field if all state it, with all their values.
+
+    Texts and counts on which they differ are left open. The candidates' families are named as alternatives. *scheme*
+    says how the text of the first came to several; a single candidate is returned as it is.
     """
-    first = readings[0]
-    if len(readings) == 1:
+    first = candidates[0]
+    if len(candidates) == 1:
         return first
-    changes: dict[str, object] = {}
+    changes: dict[str, Any] = {}
     for name in _HULLED:
-        values: list[Interval | None] = [getattr(r, name) for r in readings]
+        values: list[Interval | None] = [getattr(c, name) for c in candidates]
         held = values[0]
         for value in values[1:]:
             held = None if held is None or value is None else held.hull(value)
         changes[name] = held
     for name in _AGREED:
-        said = {getattr(r, name) for r in readings}
+        said = {getattr(c, name) for c in candidates}
         changes[name] = said.pop() if len(said) == 1 else None
-    names = dict.fromkeys(n for r in readings for n in (r.alternatives or ((r.family,) if r.family else ())))
-    questions = dict.fromkeys((*(q for r in readings for q in r.questions), *((question,) if question else ())))
+    names = dict.fromkeys(n for c in candidates for n in (c.alternatives or ((c.family,) if c.family else ())))
+    asked = [*(q for c in candidates for q in c.questions), *([question] if question.key else [])]
     return replace(
         first,
-        source=source,
-        trust=max(r.trust for r in readings),
-        oriented=all(r.oriented for r in readings),
+        scheme=scheme,
+        trust=max(c.trust for c in candidates),
+        oriented=all(c.oriented for c in candidates),
         alternatives=tuple(names),
-        questions=tuple(questions),
-        notes=tuple(dict.fromkeys(n for r in readings for n in r.notes)),
-        members=tuple(m for r in readings for m in (r.members or (r,))),
+        questions=distinct(asked),
+        notes=distinct(n for c in candidates for n in c.notes),
+        members=tuple(m for c in candidates for m in (c.members or (c,))),
         **changes,
     )
 
 
-def stated_fields(reading: Reading) -> tuple[str, ...]:
-    """Return the names of the body's fields that *reading* states."""
-    body = {*MEASURED, *SAID}
-    return tuple(name for name in reading.__struct_fields__ if name in body and getattr(reading, name) is not None)
+def stated_fields(candidate: Candidate) -> tuple[str, ...]:
+    """Return the names of the body's fields that *candidate* states."""
+    return tuple(name for name in (*MEASURED, *SAID) if getattr(candidate, name) is not None)

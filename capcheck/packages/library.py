@@ -14,12 +14,12 @@ from fnmatch import translate
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from capcheck.intake import CellError, read_measure
-from capcheck.model import Basis
-from capcheck.packages.bodies import unknown_fields
-from capcheck.packages.candidate import FAMILY_KEYS, Reading, Trust, sides
+from capcheck.model import Basis, LeadStyle, Mounting, Packaging
+from capcheck.packages.candidate import Candidate, Column, Trust, sides
+from capcheck.packages.tables import Family
 from capcheck.values import (
     LENGTH,
     MASS,
@@ -36,9 +36,9 @@ from capcheck.values import (
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from capcheck.model import Body, PartName
+    from capcheck.model import PartName
 
-_MEASURES: Final[dict[str, Dimension]] = {
+MEASURES: Final[dict[str, Dimension]] = {
     "length": LENGTH,
     "width": LENGTH,
     "height": LENGTH,
@@ -49,34 +49,22 @@ _MEASURES: Final[dict[str, Dimension]] = {
     "mass": MASS,
     "pins": NUMBER,
 }
-_WORDS: Final[dict[str, frozenset[str]]] = {
-    "mounting": frozenset({"surface", "through hole", "none"}),
-    "lead style": frozenset(
-        {
-            "chip",
-            "melf",
-            "molded",
-            "gull wing",
-            "flat lead",
-            "J lead",
-            "no lead",
-            "ball grid",
-            "land grid",
-            "column grid",
-            "can",
-            "leads",
-            "other",
-        }
-    ),
-    "supply": frozenset({"tape", "tray", "stick"}),
-    "family": frozenset(),
-    "polarised": frozenset({"yes", "no"}),
-    "hidden joints": frozenset({"yes", "no"}),
-    "length along x": frozenset({"yes", "no"}),
+"""Columns that hold a number, with its dimension."""
+_YES_OR_NO: Final = ("yes", "no")
+_WORDS: Final[dict[str, tuple[str, ...]]] = {
+    "mounting": tuple(Mounting),
+    "lead style": tuple(LeadStyle),
+    "supply": tuple(Packaging),
+    "family": (),
+    "polarised": _YES_OR_NO,
+    "hidden joints": _YES_OR_NO,
+    "length along x": _YES_OR_NO,
 }
-_KEYS: Final = ("part number", "footprint")
+"""The words that a column may hold; any text where none stand here."""
+KEYS: Final = ("part number", "footprint")
+"""Columns by which a part is found."""
 _FREE: Final = ("value", "used by", "what is missing", "note", "source")
-_COLUMNS: Final = (*_KEYS, *_MEASURES, *_WORDS, *_FREE)
+_COLUMNS: Final = (*KEYS, *MEASURES, *_WORDS, *_FREE)
 _SAME_AS: Final = {
     "mpn": "part number",
     "partnumber": "part number",
@@ -89,7 +77,6 @@ _SAME_AS: Final = {
     "remark": "note",
 }
 _TITLE: Final = pattern(r"(?P<name>[^\[(]+?)\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
-_FILL_IN: Final = "length", "width", "height", "pitch", "pins", "mass", "mounting", "lead style", "supply"
 
 
 class Entry(Struct, frozen=True):
@@ -97,7 +84,7 @@ class Entry(Struct, frozen=True):
 
     part_number: str
     footprint: str
-    reading: Reading
+    candidate: Candidate
     where: str
 
     @property
@@ -111,27 +98,29 @@ class Library(Struct, frozen=True):
 
     path: str
     entries: tuple[Entry, ...]
-    _exact: dict[tuple[str, str], list[Entry]] = field(default_factory=dict)
-    _patterns: list[tuple[re.Pattern[str] | None, re.Pattern[str] | None, Entry]] = field(default_factory=list)
+    exact: dict[tuple[str, str], list[Entry]]
+    """Entries without wildcards by their keys."""
+    patterns: list[tuple[re.Pattern[str] | None, re.Pattern[str] | None, Entry]]
+    """Entries with wildcards, the most particular first."""
 
     def __len__(self) -> int:
         return len(self.entries)
 
-    def readings(self, name: PartName) -> list[Reading]:
+    def candidates(self, name: PartName) -> list[Candidate]:
         """Return what the library states of a part, the most particular entry first."""
         number, footprint = name.part_number.casefold(), name.footprint.casefold()
         found: list[Entry] = []
         keys = ((number, footprint), (number, ""), ("", footprint))
         for key in keys:
             if key != ("", ""):
-                found.extend(self._exact.get(key, ()))
-        for number_pattern, footprint_pattern, entry in self._patterns:
+                found.extend(self.exact.get(key, ()))
+        for number_pattern, footprint_pattern, entry in self.patterns:
             fits = (number_pattern is None or number_pattern.fullmatch(number)) and (
                 footprint_pattern is None or footprint_pattern.fullmatch(footprint)
             )
             if fits:
                 found.append(entry)
-        return [entry.reading for entry in dict.fromkeys(found)]
+        return [entry.candidate for entry in {id(entry): entry for entry in found}.values()]
 
 
 def _pattern(key: str) -> re.Pattern[str] | None:
@@ -141,17 +130,15 @@ def _pattern(key: str) -> re.Pattern[str] | None:
 
 def build_library(path: str, entries: Sequence[Entry]) -> Library:
     """Return a library of *entries*, indexed for look-up."""
-    library = Library(path, tuple(entries))
+    exact: dict[tuple[str, str], list[Entry]] = {}
     patterns = []
     for entry in entries:
         if entry.is_pattern:
             patterns.append((_pattern(entry.part_number), _pattern(entry.footprint), entry))
         else:
-            key = entry.part_number.casefold(), entry.footprint.casefold()
-            library._exact.setdefault(key, []).append(entry)  # noqa: SLF001  built here, read-only afterwards
-    patterns.sort(key=lambda p: -_letters(p[2]))
-    library._patterns.extend(patterns)  # noqa: SLF001
-    return library
+            exact.setdefault((entry.part_number.casefold(), entry.footprint.casefold()), []).append(entry)
+    patterns.sort(key=lambda pattern: -_letters(pattern[2]))
+    return Library(path, tuple(entries), exact, patterns)
 
 
 def _letters(entry: Entry) -> int:
@@ -181,7 +168,7 @@ def load_library(path: str | Path) -> Library:
             continue
         key = entry.part_number.casefold(), entry.footprint.casefold()
         earlier = seen.setdefault(key, entry)
-        if earlier is not entry and not _same(earlier.reading, entry.reading):
+        if earlier is not entry and not _same(earlier.candidate, entry.candidate):
             problems.add(
                 Place(file, number),
                 f'"{entry.part_number or entry.footprint}" stands in {earlier.where} too, with another body',
@@ -193,7 +180,7 @@ def load_library(path: str | Path) -> Library:
     return build_library(file, entries)
 
 
-def _same(one: Reading, other: Reading) -> bool:
+def _same(one: Candidate, other: Candidate) -> bool:
     return all(
         getattr(one, f) == getattr(other, f)
         for f in ("length", "width", "height", "span", "pitch", "mass", "pins", "lead_style")
@@ -274,7 +261,7 @@ def _columns(header: Sequence[str], where: Place, problems: Problems) -> dict[st
             problems.add(Place(where.file, where.row, title), "stands twice", "", "keep one of the two columns")
         else:
             found[name] = (i, unit)
-    if not any(key in found for key in _KEYS):
+    if not any(key in found for key in KEYS):
         problems.add(
             where,
             'has neither a column "part number" nor "footprint"',
@@ -292,7 +279,7 @@ def _entry(
         return cells[at[0]].strip() if at is not None and at[0] < len(cells) else ""
 
     values: dict[str, Any] = {}
-    for name, dimension in _MEASURES.items():
+    for name, dimension in MEASURES.items():
         text = cell(name)
         if text:
             value = _measure(text, name, dimension, columns[name][1], where=Place(file, row, name), problems=problems)
@@ -310,7 +297,7 @@ def _entry(
                 "rules compare it with words they know",
                 nearest(text, allowed) or f"use one of: {', '.join(sorted(allowed))}",
             )
-        elif allowed == frozenset({"yes", "no"}):
+        elif allowed == _YES_OR_NO:
             values["oriented" if name == "length along x" else name.replace(" ", "_")] = word == "yes"
         else:
             values[name.replace(" ", "_")] = word or text
@@ -329,14 +316,15 @@ def _entry(
         values["length"], values["width"] = sides(values["length"], values["width"])
     where = f"{Path(file).name}:{row}"
     family = values.get("family")
-    reading = Reading(
-        f"shop library {where}",
+    candidate = Candidate(
         Basis.LIBRARY,
         Trust.LIBRARY,
-        family_key=family if family in FAMILY_KEYS else None,
+        Column.LIBRARY,
+        where,
+        family_key=Family(family) if family in tuple(Family) else None,
         **values,
     )
-    return Entry(cell("part number"), cell("footprint"), reading, where)
+    return Entry(cell("part number"), cell("footprint"), candidate, where)
 
 
 def _measure(
@@ -363,39 +351,3 @@ def _measure(
         )
         return None
     return int(value.low)
-
-
-def library_template(types: Sequence[PartName], bodies: Sequence[Body]) -> str:
-    """Return a library as CSV text with a row for each part whose body is not fully known, ready to be filled in.
-
-    Sizes are in mm and mass in g. Parts that share a part number and a footprint make one row; what is known stands
-    in the last columns for the reader and is not read back.
-    """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    units = {LENGTH: " [mm]", MASS: " [g]"}
-    titles = [f + units.get(_MEASURES.get(f, NUMBER), "") for f in _FILL_IN]
-    writer.writerow([*_KEYS, *titles, "value", "used by", "what is missing"])
-    seen: set[tuple[str, str]] = set()
-    for name, body in zip(types, bodies, strict=True):
-        missing = _missing(body)
-        key = _template_key(name)
-        if not missing or key in seen or key == ("", ""):
-            continue
-        seen.add(key)
-        blank = [""] * len(_FILL_IN)
-        writer.writerow([*key, *blank, name.value, name.where, ", ".join(missing)])
-    return out.getvalue()
-
-
-def _template_key(name: PartName) -> tuple[str, str]:
-    """Return the keys of a template's row: the part number where there is one, else the footprint.
-
-    A name that itself holds a wildcard's sign is written as it is, and fits itself.
-    """
-    return (name.part_number, "") if name.part_number else ("", name.footprint)
-
-
-def _missing(body: Body) -> list[str]:
-    missing = [field.replace("_", " ") for field in unknown_fields(body)]
-    return missing + (["which of two sizes is meant"] if body.questions and not missing else [])

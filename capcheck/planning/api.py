@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-import math
-import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking import Report, check
-from capcheck.machines import Line, MachineProfile, line_of_machines, read_line
-from capcheck.model import Codes
-from capcheck.planning.checked_boards import PlanInput, Supply, plan_input
-from capcheck.planning.comparison import Comparison, best_of, compare_lines
-from capcheck.planning.composition import Composed, Stock, compose_line
-from capcheck.planning.passage import judged, open_passages, stopping, stops
+from capcheck.checking import Report, check_board, read_board
+from capcheck.engine import Rule
+from capcheck.machines import Line, line_of_machines, read_line
+from capcheck.model import Board, Said, say
+from capcheck.planning.board_passage import judged, open_passages, stopping, stops
+from capcheck.planning.candidate_changes import Spare, room_above
+from capcheck.planning.job_of_boards import PlanInput, Supply, plan_input
+from capcheck.planning.line_comparison import CandidateLine, Comparison, compare_lines
+from capcheck.planning.line_from_stock import Composed, Stock, compose_line
+from capcheck.planning.plan_data import Plan, PlanSettings
 from capcheck.planning.planner import plan_line
-from capcheck.planning.results import Plan, PlanSettings
-from capcheck.planning.search import Deadline
+from capcheck.planning.search import Deadline, Progress
 from capcheck.planning.what_if import Change, what_if
+from capcheck.shop import Choice, chosen_rules
 from capcheck.values import InputError
 
 _PLANNING: Final = 0.5
@@ -29,13 +30,30 @@ _PLANNING: Final = 0.5
 
 
 class Planned(Struct, frozen=True):
-    """A plan with what it was made from: the reports, the job and, where asked for, what would change it."""
+    """A plan with what it was made from: the reports and the job; where asked for, what would change it."""
 
     plan: Plan
     line: Line
     given: PlanInput
     reports: tuple[Report, ...]
     changes: tuple[Change, ...] = ()
+
+
+class _Boards(Struct, frozen=True):
+    """Boards as they were read, once for all the lines that they are checked against."""
+
+    boards: Sequence[Board]
+    rules: Sequence[Rule]
+
+    @classmethod
+    def read(cls, paths: Sequence[str | Path], libraries: Sequence[str | Path]) -> _Boards:
+        """Read the boards and the rules that ship. Raises :class:`~capcheck.values.InputError`."""
+        rules = chosen_rules(Choice())
+        return cls([read_board(path, libraries=libraries) for path in paths], rules)
+
+    def against(self, line: Line) -> tuple[Report, ...]:
+        """Check the boards against a line."""
+        return tuple(check_board(board, line, self.rules) for board in self.boards)
 
 
 def plan(
@@ -48,7 +66,7 @@ def plan(
     libraries: Sequence[str | Path] = (),
     supply: Supply | None = None,
     spare: Sequence[str | Path] = (),
-    progress: Callable[[float, float, float], None] | None = None,
+    progress: Progress | None = None,
 ) -> Planned:
     """Return who places what of *boards* on *line*, so that the slowest machine is as fast as it can be.
 
@@ -59,7 +77,8 @@ def plan(
     """
     settings = settings or PlanSettings()
     devices = line if isinstance(line, Line) else read_line(line)
-    reports = tuple(check(board, line=devices, libraries=libraries) for board in boards)
+    read = _Boards.read(boards, libraries)
+    reports = read.against(devices)
     given = plan_input(reports, per_year, supply)
     end = Deadline.after(settings.time_limit)
     found = plan_line(
@@ -71,50 +90,29 @@ def plan(
         progress=progress,
         deadline=end.part(_PLANNING) if changes else end,
     )
-    tried: tuple[Change, ...] = ()
-    if changes:
-        more, opens, left_out = _spare(boards, devices, spare, libraries)
-        found = replace(found, notes=(*found.notes, *left_out))
-        tried = what_if(found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end)
-        tried = _open_added(tried, opens)
+    if not changes:
+        return Planned(judged(found, reports), devices, given, reports)
+    more, left_out = _spare(read, devices, spare)
+    tried = what_if(found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end)
+    found = replace(found, notes=(*found.notes, *left_out))
     return Planned(judged(found, reports), devices, given, reports, tried)
 
 
-def _spare(
-    boards: Sequence[str | Path], line: Line, spare: Sequence[str | Path], libraries: Sequence[str | Path]
-) -> tuple[list[tuple[MachineProfile, Codes]], dict[str, str], list[str]]:
-    """Return spare machines that do not stop the boards, with what their heads take of the boards' parts.
-
-    Beside them, by machine, what leaves open whether the boards pass it; and what stops them in the others.
-    """
-    found: list[tuple[MachineProfile, Codes]] = []
-    opens: dict[str, str] = {}
-    left_out: list[str] = []
-    if not spare:
-        return found, opens, left_out
-    every = line_of_machines([Path(profile) for profile in spare])
-    for machine in every.machines:
-        alone = replace(line, machines=(machine,))
-        reports = [check(board, line=alone, libraries=libraries) for board in boards]
+def _spare(read: _Boards, line: Line, profiles: Sequence[str | Path]) -> tuple[list[Spare], list[Said]]:
+    """Return the spare machines that do not stop the boards, and what stops the boards in the others."""
+    found: list[Spare] = []
+    left_out: list[Said] = []
+    if not profiles:
+        return found, left_out
+    for machine in line_of_machines([Path(profile) for profile in profiles]).machines:
+        reports = read.against(replace(line, machines=(machine,)))
         stopped = stops(reports)
         if stopped:
-            left_out.append(f"{machine.name} is not tried as a machine more, the board does not pass: {stopped[0]}")
+            left_out.append(say("planning.spare machine stops the board", machine=machine.name, why=stopped[0]))
         else:
-            found.append((machine, plan_input(reports).can))
-            passages = open_passages(reports, (machine.name,))
-            if passages:
-                opens[machine.name] = "; ".join(passages)
-    return found, opens, left_out
-
-
-def _open_added(changes: Sequence[Change], opens: Mapping[str, str]) -> tuple[Change, ...]:
-    """Return the changes; a spare machine of which it is open whether the boards pass it says so."""
-    return tuple(
-        replace(change, what=f"{change.what} ({opens[name]})")
-        if change.kind == "machine more" and (name := re.sub(r"( #\d+)? added$", "", change.what)) in opens
-        else change
-        for change in changes
-    )
+            passage = open_passages(reports, (machine.name,))
+            found.append(Spare(machine, plan_input(reports).can, tuple(passage)))
+    return found, left_out
 
 
 def compare(
@@ -126,21 +124,22 @@ def compare(
     settings: PlanSettings | None = None,
     libraries: Sequence[str | Path] = (),
     supply: Supply | None = None,
-    progress: Callable[[float, float, float], None] | None = None,
+    progress: Progress | None = None,
 ) -> Comparison:
     """Return the plans of *boards* on each of *lines* side by side, and the best by a criterion.
 
     Raises :class:`~capcheck.values.InputError`.
     """
-    settings = settings or PlanSettings()
+    if not lines:
+        raise InputError.at("lines", "no line is named", remedy="name two or more to compare")
     devices = [read_line(line) for line in lines]
-    checked = [[check(board, line=line, libraries=libraries) for board in boards] for line in devices]
-    inputs = [plan_input(reports, per_year, supply) for reports in checked]
-    asked = [(line, given.can, given.reasons) for line, given in zip(devices, inputs, strict=True)]
-    compared = compare_lines(inputs[0].job, asked, criterion=by, settings=settings, progress=progress)
-    plans = [judged(row.plan, reports) for row, reports in zip(compared.rows, checked, strict=True)]
-    rows = tuple(replace(row, plan=p, verdict=p.verdict) for row, p in zip(compared.rows, plans, strict=True))
-    return replace(compared, rows=rows, best=best_of(rows, by))
+    read = _Boards.read(boards, libraries)
+    asked = []
+    for line in devices:
+        reports = read.against(line)
+        given = plan_input(reports, per_year, supply)
+        asked.append(CandidateLine(line, given.can, given.reasons, reports))
+    return compare_lines(given.job, asked, criterion=by, settings=settings or PlanSettings(), progress=progress)
 
 
 def compose(
@@ -155,49 +154,45 @@ def compose(
     libraries: Sequence[str | Path] = (),
     supply: Supply | None = None,
     progress: Callable[[int, int], None] | None = None,
-) -> tuple[Composed, Line]:
-    """Return the best line composed of machine profiles, and the whole stock as a line.
+) -> Composed:
+    """Return the best line composed of machine profiles.
 
     The machines of a line stand in the order of the room that they leave above the board, least first.
     Raises :class:`~capcheck.values.InputError`.
     """
     if max_machines < 1:
         raise InputError.at("max-machines", f"{max_machines} machines make no line", remedy="allow one or more")
-    every = _passable(boards, line_of_machines([Path(profile) for profile in stock]), libraries)
-    reports = [check(board, line=every, libraries=libraries) for board in boards]
+    devices = line_of_machines([Path(profile) for profile in stock])
+    read = _Boards.read(boards, libraries)
+    every = _passable(read, devices)
+    reports = read.against(every)
     given = plan_input(reports, per_year, supply)
     heads = [len(machine.head) for machine in every.machines]
     starts = [sum(heads[:k]) for k in range(len(heads))]
-    can = tuple(given.can[:, start : start + n] for start, n in zip(starts, heads, strict=True))
-    reasons = tuple(
-        {(part, h - start): text for (part, h), text in given.reasons.items() if start <= h < start + n}
-        for start, n in zip(starts, heads, strict=True)
+    shelf = Stock(
+        every.machines,
+        tuple(given.can[:, start : start + n] for start, n in zip(starts, heads, strict=True)),
+        max_machines=max_machines,
+        max_length_mm=max_length_mm,
+        reasons=tuple(
+            {(part, h - start): takes for (part, h), takes in given.reasons.items() if start <= h < start + n}
+            for start, n in zip(starts, heads, strict=True)
+        ),
+        reports=reports,
     )
-    shelf = Stock(every.machines, can, max_machines=max_machines, max_length_mm=max_length_mm, reasons=reasons)
     settings = settings or PlanSettings()
-    found = compose_line(
-        given.job, shelf, criterion=by, settings=replace(settings, gap=max(settings.gap, 0.01)), progress=progress
-    )
-    if found.row is not None and found.chosen is not None:
-        plan_of_it = judged(found.row.plan, reports, [every.machines[k].name for k in found.chosen])
-        found = replace(found, row=replace(found.row, plan=plan_of_it, verdict=plan_of_it.verdict))
-    return found, every
+    settings = replace(settings, gap=max(settings.gap, 0.01))
+    return compose_line(given.job, shelf, criterion=by, settings=settings, progress=progress)
 
 
-def _low_first(machines: Sequence[MachineProfile]) -> list[MachineProfile]:
-    """Return machines in the order in which they get least in each other's way.
+def _passable(read: _Boards, stock: Line) -> Line:
+    """Return the stock without the machines that a board does not pass, those with least room above the board first.
 
-    Those with little room above the board come first: a tall part that an earlier machine placed would keep them from
-    placing anything. Those that state no room are taken to need none.
+    A tall part that an earlier machine placed would keep a machine with little room from placing anything.
     """
-    return sorted(machines, key=lambda m: math.inf if m.board.top_clearance is None else m.board.top_clearance)
-
-
-def _passable(boards: Sequence[str | Path], every: Line, libraries: Sequence[str | Path]) -> Line:
-    """Return the stock without the machines that a board does not pass."""
-    stopped = stopping(check(board, line=every, libraries=libraries) for board in boards)
-    machines = tuple(machine for machine in _low_first(every.machines) if machine.name not in stopped)
+    stopped = stopping(read.against(stock))
+    machines = tuple(m for m in sorted(stock.machines, key=room_above) if m.name not in stopped)
     if not machines:
         what = "no machine of the stock lets the boards pass"
         raise InputError.at("stock", what, remedy="see what stops them: capcheck check")
-    return replace(every, machines=machines)
+    return replace(stock, machines=machines)

@@ -1,15 +1,23 @@
-"""What is to be placed: part types, passes of boards through the line, and yearly quantities."""
+"""What is to be placed: part types, passes of boards through the line, quantities; and what heads can place of it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Mapping
 
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import Ints
-from capcheck.planning.times import Joint
+from capcheck.engine import Take
+from capcheck.model import Codes, Ints, Said, say
+from capcheck.planning.accuracy import Joint
 from capcheck.values import UNKNOWN_SIZE, Interval, Place, Problems
+
+Capabilities = Codes
+"""Part types × heads of the line in order: 1 the head can place the part, −1 it cannot, 0 undecided."""
+
+Reasons = Mapping[tuple[int, int], tuple[Take, ...]]
+"""By part and head: why the head cannot place the part, what leaves that open, or what is warned of where it can."""
 
 
 class Pass(Struct, frozen=True):
@@ -80,13 +88,13 @@ class Job(Struct, frozen=True):
         problems.raise_if_any()
 
     @property
-    def per(self) -> str:
+    def per(self) -> Said:
         """What the sum of a part's placements over all passes is for: ``per board``, ``per panel of 2``."""
         boards = {p.board: p.boards for p in self.passes}
         if len(boards) > 1:
-            return "for one of each panel or board" if max(boards.values()) > 1 else "for one of each board"
+            return say("planning.for one of each", panels=max(boards.values()) > 1)
         pieces = self.passes[0].boards
-        return "per board" if pieces == 1 else f"per panel of {pieces}"
+        return say("planning.per board") if pieces == 1 else say("planning.per panel", pieces=pieces)
 
     def counts(self) -> Ints:
         """Return placements by part type and pass, circuits of the panel included: shape (parts, passes)."""
@@ -143,7 +151,7 @@ def _check_passes(job: Job, problems: Problems) -> None:
 
 def _check_parts(job: Job, problems: Problems) -> None:
     where = Place(job.file)
-    for name in _twice(part.name for part in job.parts):
+    for name in sorted(name for name, times in Counter(part.name for part in job.parts).items() if times > 1):
         problems.add(where, f'part "{name}" is listed twice', "its counts would be told apart", "add them up")
     for part in job.parts:
         if len(part.counts) != len(job.passes):
@@ -166,11 +174,3 @@ def _check_parts(job: Job, problems: Problems) -> None:
                 "there is nothing to plan",
                 "check which parts are marked as not fitted, or leave this side out",
             )
-
-
-def _twice(names: Iterable[str]) -> list[str]:
-    seen: set[str] = set()
-    twice: set[str] = set()
-    for name in names:
-        (twice if name in seen else seen).add(name)
-    return sorted(twice)

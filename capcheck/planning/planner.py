@@ -6,14 +6,24 @@ import math
 from typing import Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from capcheck.machines import Line
-from capcheck.planning.assignment import Answer, Question, Reasons
-from capcheck.planning.job import Job
-from capcheck.planning.results import Nowhere, Plan, PlanSettings, SetUp, Shortage
-from capcheck.planning.search import Deadline, Progress, Reason, as_balance, balance, first_fit, smallest_reason
+from capcheck.planning.assignment import Assignment, Task
+from capcheck.planning.job import Capabilities, Job, Reasons
+from capcheck.planning.plan_data import Nowhere, Plan, PlanSettings, SetUp, Shortage
+from capcheck.planning.search import (
+    Deadline,
+    Progress,
+    Reason,
+    Status,
+    as_balance,
+    balance,
+    first_fit,
+    smallest_reason,
+)
 from capcheck.planning.set_ups import set_up_of
-from capcheck.planning.undecided_cases import Capabilities, Reading, checked_capabilities, stations_of
+from capcheck.planning.stations_of_line import Strictness, checked_capabilities, stations_of
 from capcheck.planning.verdict import finished, takt_of
 
 _SETTINGS = PlanSettings()
@@ -21,8 +31,8 @@ _TOGETHER: Final = 0.2
 """Share of the time in which to find out whether all passes fit together."""
 _WHY: Final = 0.5
 """Share of the time left in which to find the smallest reason for what does not fit."""
-_EACH_READING: Final = 0.4
-"""Share of the time left that a reading gets where it is not known that it has a plan; mostly it is told at once."""
+_EACH_STRICTNESS: Final = 0.4
+"""Share of the time left for each strictness of which it is not known that it has a plan; mostly it is told at once."""
 
 
 def plan_line(
@@ -43,29 +53,29 @@ def plan_line(
     Raises :class:`InputError` where the capabilities do not fit or the solver is not installed.
     """
     end = deadline or Deadline.after(settings.time_limit)
-    question = Question(job, line, checked_capabilities(job, line, can), reasons or {}, settings, progress)
+    task = Task(job, line, checked_capabilities(job, line, can), reasons or {}, settings, progress)
     shortage: Shortage | None = None
     set_ups: list[SetUp] = []
-    groups = _groups(question, end)
+    groups = _groups(task, end)
     for number, group in enumerate(groups):
-        set_up, short = _plan_group(question, group, end.part(1 / (len(groups) - number)))
+        set_up, short = _plan_group(task, group, end.part(1 / (len(groups) - number)))
         if set_up is not None:
             set_ups.append(set_up)
         if short is not None:
             shortage = short if shortage is None else _together(shortage, short)
-    return finished(question, set_ups, shortage)
+    return finished(task, set_ups, shortage)
 
 
-def _groups(question: Question, deadline: Deadline) -> list[tuple[int, ...]]:
+def _groups(task: Task, deadline: Deadline) -> list[tuple[int, ...]]:
     """Return the passes that share a set-up: all if they may and fit together, else each alone."""
-    job, settings = question.job, question.settings
+    job, settings = task.job, task.settings
     every = tuple(range(len(job.passes)))
     alone: list[tuple[int, ...]] = [(p,) for p in every]
     if settings.set_up == "each" or len(every) == 1:
         return alone
     if settings.set_up == "common":
         return [every]
-    stations, _ = stations_of(job, question.line, question.can, reading=Reading.OPEN_NARROW, split=settings.split)
+    stations, _ = stations_of(job, task.line, task.can, strictness=Strictness.OPEN_NARROW, split=settings.split)
     placeable = stations.keep([j for j in range(len(job.parts)) if j not in set(stations.nowhere())])
     if not len(placeable.counts):
         return [every]
@@ -73,84 +83,83 @@ def _groups(question: Question, deadline: Deadline) -> list[tuple[int, ...]]:
     return alone if reason.take_off else [every]
 
 
-def _plan_group(question: Question, group: tuple[int, ...], deadline: Deadline) -> tuple[SetUp | None, Shortage | None]:
+def _plan_group(task: Task, group: tuple[int, ...], deadline: Deadline) -> tuple[SetUp | None, Shortage | None]:
     """Plan passes that share a set-up; if not everything has a place, plan what is left and say what is short."""
-    rows = [j for j, part in enumerate(question.job.parts) if any(part.counts[p] for p in group)]
-    asked = question.of_passes(group, rows)
-    answer = _best(asked, deadline)
+    rows = [j for j, part in enumerate(task.job.parts) if any(part.counts[p] for p in group)]
+    asked = task.of_passes(group, rows)
+    assigned = _best(asked, deadline)
     short: Shortage | None = None
-    if not answer.balance.found:
-        reason = smallest_reason(answer.stations, deadline=deadline.part(_WHY))
-        short = _shortage(asked, reason, impossible=answer.balance.status == "infeasible")
+    if not assigned.balance.found:
+        reason = smallest_reason(assigned.stations, deadline=deadline.part(_WHY))
+        short = _shortage(asked, reason, impossible=assigned.balance.status is Status.INFEASIBLE)
         rows = [row for k, row in enumerate(rows) if k not in set(reason.take_off)]
         if not rows:
             return None, short
-        kept = [k for k in range(len(answer.stations.counts)) if k not in set(reason.take_off)]
-        asked, fallback = question.of_passes(group, rows), _rest(answer, kept, reason)
-        answer = _best(asked, deadline)
-        if fallback is not None and not answer.balance.found and _same_passes(asked, fallback):
-            answer = fallback
-    if not answer.balance.found:
+        kept = [k for k in range(len(assigned.stations.counts)) if k not in set(reason.take_off)]
+        asked, fallback = task.of_passes(group, rows), _rest(assigned, kept, reason)
+        assigned = _best(asked, deadline)
+        if fallback is not None and not assigned.balance.found and _same_passes(asked, fallback):
+            assigned = fallback
+    if not assigned.balance.found:
         return None, short
-    passes = tuple(p for p in group if any(question.job.parts[j].counts[p] for j in rows))
-    return set_up_of(asked, answer, passes, takt_of(question)), short
+    passes = tuple(p for p in group if any(task.job.parts[j].counts[p] for j in rows))
+    return set_up_of(asked, assigned, passes, takt_of(task)), short
 
 
-def _rest(answer: Answer, kept: list[int], reason: Reason) -> Answer | None:
+def _rest(assigned: Assignment, kept: list[int], reason: Reason) -> Assignment | None:
     """Return the plan of what is left that the search for the reason came upon, None if there is none."""
     if reason.rest is None:
         return None
-    stations = answer.stations.keep(kept)
-    return Answer(as_balance(stations, reason.rest[kept]), answer.reading, stations, answer.heads)
+    stations = assigned.stations.keep(kept)
+    return replace(assigned, balance=as_balance(stations, reason.rest[kept]), stations=stations)
 
 
-def _same_passes(question: Question, answer: Answer) -> bool:
-    return int(answer.stations.counts.shape[1]) == len(question.job.passes)
+def _same_passes(task: Task, assigned: Assignment) -> bool:
+    return int(assigned.stations.counts.shape[1]) == len(task.job.passes)
 
 
-def _best(question: Question, deadline: Deadline) -> Answer:
-    """Return the best plan under the strictest reading that has one; without any, the most open reading's failure."""
-    settings = question.settings
-    answer: Answer | None = None
-    for reading in Reading:
-        stations, heads = stations_of(question.job, question.line, question.can, reading=reading, split=settings.split)
-        # Where even the simple way finds places for everything, nothing else will be asked: it gets all the time.
-        share = _EACH_READING if first_fit(stations) is None else 1.0
-        for part in dict.fromkeys((share, 1.0)):
-            seconds = deadline.seconds(part)
-            found = balance(stations, time_limit=seconds, gap=settings.gap, progress=question.progress)
-            if found.status != "limit" or not found.found or deadline.passed:
-                break
-        answer = Answer(found, reading, stations, heads)
-        if found.found:
-            break
-    if answer is None:
-        raise AssertionError("there is always a reading")
-    return answer
+def _best(task: Task, deadline: Deadline) -> Assignment:
+    """Return the best plan, as strict as there is one; without any, how the least strict one failed."""
+    *stricter, least_strict = Strictness
+    for strictness in stricter:
+        assigned = _balanced(task, strictness, deadline)
+        if assigned.balance.found:
+            return assigned
+    return _balanced(task, least_strict, deadline)
 
 
-def _shortage(question: Question, reason: Reason, *, impossible: bool) -> Shortage | None:
+def _balanced(task: Task, strictness: Strictness, deadline: Deadline) -> Assignment:
+    settings = task.settings
+    stations, heads = stations_of(task.job, task.line, task.can, strictness=strictness, split=settings.split)
+    # Where even the simple way finds places for everything, nothing else will be asked: it gets all the time.
+    share = _EACH_STRICTNESS if first_fit(stations) is None else 1.0
+    found = balance(stations, time_limit=deadline.seconds(share), gap=settings.gap, progress=task.progress)
+    if share < 1.0 and found.status is Status.LIMIT and found.found and not deadline.passed:
+        found = balance(stations, time_limit=deadline.seconds(), gap=settings.gap, progress=task.progress)
+    return Assignment(found, strictness, stations, heads)
+
+
+def _shortage(task: Task, reason: Reason, *, impossible: bool) -> Shortage | None:
     """Return what is short; None where the search for the reason found a place for everything after all."""
     if not reason.take_off:
         return None
-    machines = [m.name for m in question.line.machines]
-    counts = question.job.counts()
+    machines = [m.name for m in task.line.machines]
+    counts = task.job.counts()
     return Shortage(
-        tuple(_nowhere(question, j) for j in reason.nowhere),
-        tuple((machines[m], n) for m, n in sorted(reason.slots_short.items())),
-        tuple((machines[m], n) for m, n in sorted(reason.trays_short.items())),
-        tuple((question.job.parts[j].name, int(counts[j].sum())) for j in reason.take_off),
-        reason.proved,
-        reason.order,
-        impossible or bool(reason.nowhere),
+        nowhere=tuple(_nowhere(task, j) for j in reason.nowhere),
+        slots_short=tuple((machines[m], n) for m, n in sorted(reason.slots_short.items())),
+        trays_short=tuple((machines[m], n) for m, n in sorted(reason.trays_short.items())),
+        take_off=tuple((task.job.parts[j].name, int(counts[j].sum())) for j in reason.take_off),
+        proved=reason.proved,
+        order=reason.order,
+        impossible=impossible or bool(reason.nowhere),
     )
 
 
-def _nowhere(question: Question, j: int) -> Nowhere:
-    names = [f"{m.name}/{h.name}" for m in question.line.machines for h in m.head]
-    said = tuple((name, "; ".join(question.reasons.get((j, h), ()))) for h, name in enumerate(names))
-    placements = int(question.job.counts()[j].sum())
-    return Nowhere(question.job.parts[j].name, placements, tuple(s for s in said if s[1]))
+def _nowhere(task: Task, j: int) -> Nowhere:
+    names = [f"{m.name}/{h.name}" for m in task.line.machines for h in m.head]
+    reasons = tuple((name, task.reasons[j, h]) for h, name in enumerate(names) if (j, h) in task.reasons)
+    return Nowhere(task.job.parts[j].name, int(task.job.counts()[j].sum()), reasons)
 
 
 def _together(one: Shortage, other: Shortage) -> Shortage:
@@ -159,13 +168,13 @@ def _together(one: Shortage, other: Shortage) -> Shortage:
         take_off[part] = take_off.get(part, 0) + count
     names = {n.part for n in one.nowhere}
     return Shortage(
-        (*one.nowhere, *(n for n in other.nowhere if n.part not in names)),
-        _largest(one.slots_short, other.slots_short),
-        _largest(one.trays_short, other.trays_short),
-        tuple(take_off.items()),
-        one.proved and other.proved,
-        one.order or other.order,
-        one.impossible or other.impossible,
+        nowhere=(*one.nowhere, *(n for n in other.nowhere if n.part not in names)),
+        slots_short=_largest(one.slots_short, other.slots_short),
+        trays_short=_largest(one.trays_short, other.trays_short),
+        take_off=tuple(take_off.items()),
+        proved=one.proved and other.proved,
+        order=one.order or other.order,
+        impossible=one.impossible or other.impossible,
     )
 
 

@@ -5,16 +5,17 @@ from __future__ import annotations
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.planning.assignment import Answer, Question
+from capcheck.engine import Take
+from capcheck.model import Said, say
+from capcheck.planning.assignment import Assignment, Task
 from capcheck.planning.job import Job, PartDemand
-from capcheck.planning.results import Feeder, SetUp
+from capcheck.planning.plan_data import Feeder, SetUp
 from capcheck.planning.times import (
     HeadLoad,
     MachineTime,
     Occupied,
     PassFigures,
     StationTime,
-    boards_between_refills,
     machine_time,
     occupied,
     pass_figures,
@@ -22,44 +23,42 @@ from capcheck.planning.times import (
 )
 
 
-def set_up_of(question: Question, answer: Answer, passes: tuple[int, ...], takt: float | None) -> SetUp:
+def set_up_of(task: Task, assigned: Assignment, passes: tuple[int, ...], takt: float | None) -> SetUp:
     """Return the set-up that an assignment stands for.
 
-    *passes* are the indices of the question's passes in the whole job; *takt* is in seconds, None without a demand.
+    *passes* are the indices of the task's passes in the whole job; *takt* is in seconds, None without a demand.
     """
-    job, found = question.job, answer.balance
-    times = tuple(_times(question, answer, p) for p in range(len(job.passes)))
-    name = job.passes[0].name if len(job.passes) == 1 else "common set-up"
+    job, found = task.job, assigned.balance
+    times = tuple(_times(task, assigned, p) for p in range(len(job.passes)))
     return SetUp(
-        name,
-        passes,
-        str(answer.reading),
-        _feeders(question, answer),
-        _occupied(question, answer),
-        times,
-        tuple(_figures(question, t, p, takt) for p, t in enumerate(times)),
-        found.status,
-        found.objective,
-        found.bound,
-        found.gap,
-        found.elapsed,
-        answer.heads.untimed,
-        job.weights(),
+        name=job.passes[0].name if len(job.passes) == 1 else say("planning.common set-up"),
+        passes=passes,
+        strictness=assigned.strictness,
+        feeders=_feeders(task, assigned),
+        occupied=_occupied(task, assigned),
+        times=times,
+        figures=tuple(_figures(task, t, p, takt) for p, t in enumerate(times)),
+        status=found.status,
+        seconds=found.objective,
+        bound=found.bound,
+        gap=found.gap,
+        by_count=assigned.heads.untimed,
+        weights=job.weights(),
     )
 
 
-def _figures(question: Question, times: tuple[MachineTime, ...], p: int, takt: float | None) -> PassFigures:
+def _figures(task: Task, times: tuple[MachineTime, ...], p: int, takt: float | None) -> PassFigures:
     stations = [StationTime(t.machine, t.planned, t.seconds, places=True) for t in times]
-    name = question.job.passes[p].name
-    return pass_figures(name, stations, question.line, sum(t.placements for t in times), takt)
+    name = task.job.passes[p].name
+    return pass_figures(name, stations, task.line, sum(t.placements for t in times), takt)
 
 
-def _times(question: Question, answer: Answer, p: int) -> tuple[MachineTime, ...]:
-    job, heads, placed = question.job, answer.heads, answer.balance.placed
+def _times(task: Task, assigned: Assignment, p: int) -> tuple[MachineTime, ...]:
+    job, heads, placed = task.job, assigned.heads, assigned.balance.placed
     tray = np.array([part.supply == "tray" for part in job.parts])
-    changes, most = answer.stations.changes(placed), answer.stations.most_changes(placed)
+    changes, most = assigned.stations.changes(placed), assigned.stations.most_changes(placed)
     out = []
-    for m, machine in enumerate(question.line.machines):
+    for m, machine in enumerate(task.line.machines):
         loads = []
         for u in (u for u, owner in enumerate(heads.machine_of) if owner == m):
             parts = int(placed[:, u, p].sum())
@@ -71,37 +70,37 @@ def _times(question: Question, answer: Answer, p: int) -> tuple[MachineTime, ...
     return tuple(out)
 
 
-def _units_of_site(answer: Answer, site: int) -> list[int]:
-    return [u for u, s in enumerate(answer.stations.site_of) if s == site]
+def _units_of_site(assigned: Assignment, site: int) -> list[int]:
+    return [u for u, s in enumerate(assigned.stations.site_of) if s == site]
 
 
-def _stocked(answer: Answer, site: int) -> list[int]:
+def _stocked(assigned: Assignment, site: int) -> list[int]:
     """Return the types that have a feeder at a site, most placements first."""
-    totals = answer.balance.placed[:, _units_of_site(answer, site)].sum(axis=(1, 2))
+    totals = assigned.balance.placed[:, _units_of_site(assigned, site)].sum(axis=(1, 2))
     return sorted((int(j) for j in np.flatnonzero(totals)), key=lambda j: (-int(totals[j]), j))
 
 
-def _occupied(question: Question, answer: Answer) -> tuple[Occupied, ...]:
+def _occupied(task: Task, assigned: Assignment) -> tuple[Occupied, ...]:
     out = []
-    for m, machine in enumerate(question.line.machines):
+    for m, machine in enumerate(task.line.machines):
         here: list[PartDemand] = []
-        for s, (owner, _) in enumerate(answer.stations.sites):
+        for s, (owner, _) in enumerate(assigned.stations.sites):
             if owner == m:
-                here += [question.job.parts[j] for j in _stocked(answer, s)]
+                here += [task.job.parts[j] for j in _stocked(assigned, s)]
         out.append(occupied(machine.name, machine.feeders, here))
     return tuple(out)
 
 
-def _feeders(question: Question, answer: Answer) -> tuple[Feeder, ...]:
+def _feeders(task: Task, assigned: Assignment) -> tuple[Feeder, ...]:
     out: list[Feeder] = []
     given: dict[tuple[int, int], int] = {}
-    for m, machine in enumerate(question.line.machines):
+    for m, machine in enumerate(task.line.machines):
         next_slot: float | None = None if machine.feeders.slots is None else 1.0
-        for site, (owner, _) in enumerate(answer.stations.sites):
+        for site, (owner, _) in enumerate(assigned.stations.sites):
             if owner != m:
                 continue
-            for j in _stocked(answer, site):
-                feeder = _feeder(question, answer, site, j, given=given)
+            for j in _stocked(assigned, site):
+                feeder = _feeder(task, assigned, site, j, given=given)
                 if feeder.slots.high > 0 and next_slot is not None:
                     # Room is left for the widest feeder that it may be; one that has none leaves the next ones open.
                     after = next_slot + feeder.slots.high
@@ -111,42 +110,43 @@ def _feeders(question: Question, answer: Answer) -> tuple[Feeder, ...]:
     return tuple(out)
 
 
-def _feeder(question: Question, answer: Answer, site: int, j: int, *, given: dict[tuple[int, int], int]) -> Feeder:
-    machine_index, gantry = answer.stations.sites[site]
-    machine = question.line.machines[machine_index]
-    part, placed = question.job.parts[j], answer.balance.placed
+def _feeder(task: Task, assigned: Assignment, site: int, j: int, *, given: dict[tuple[int, int], int]) -> Feeder:
+    machine_index, gantry = assigned.stations.sites[site]
+    machine = task.line.machines[machine_index]
+    part, placed = task.job.parts[j], assigned.balance.placed
     need = places(part, machine.feeders)
-    units = _units_of_site(answer, site)
+    units = _units_of_site(assigned, site)
     used = [u for u in units if placed[j, u].sum()]
     counts = tuple(int(n) for n in placed[j, units].sum(axis=0))
-    undecided = _undecided(question, j, used)
-    if need.open_because and not need.mounts:
-        undecided = (*undecided, need.open_because)
     return Feeder(
-        machine.name,
-        gantry,
-        tuple(answer.heads.heads[u].name for u in used),
-        part.name,
-        part.supply,
-        part.tape_width,
-        part.tape_pitch,
-        need.slots,
-        None,
-        counts,
-        _references(question.job, j, counts, given),
-        _refills(part, counts),
-        undecided,
+        machine=machine.name,
+        gantry=gantry,
+        heads=tuple(assigned.heads.heads[u].name for u in used),
+        part=part.name,
+        supply=part.supply,
+        tape_width=part.tape_width,
+        tape_pitch=part.tape_pitch,
+        slots=need.slots,
+        slot=None,
+        counts=counts,
+        refs=_references(task.job, j, counts, given),
+        passes_between_refills=tuple(part.per_container / c if part.per_container and c else None for c in counts),
+        undecided=_undecided(task, j, used, "" if need.mounts else need.open_because),
     )
 
 
-def _undecided(question: Question, j: int, used: list[int]) -> tuple[str, ...]:
-    """Return what is not proved of a part on the heads that place it, and what stands against one that is proved."""
-    out: list[str] = []
+def _undecided(task: Task, j: int, used: list[int], feeder: Said | str) -> tuple[Take | Said | str, ...]:
+    """Return what is not proved of a part on the heads that place it, what stands against one that is proved anyway.
+
+    *feeder* is why it is not proved that the machine has a feeder for the part.
+    """
+    out: list[Take | Said | str] = []
     for u in used:
-        out += question.reasons.get((j, u), ())
-        if question.can[j, u] == 0 and not question.reasons.get((j, u)):
-            out.append("it is undecided whether the head takes the part")
-    return tuple(dict.fromkeys(out))
+        takes = task.reasons.get((j, u), ())
+        out += takes
+        if task.can[j, u] == 0 and not takes:
+            out.append(say("planning.head undecided"))
+    return tuple(dict.fromkeys([*out, feeder] if feeder else out))
 
 
 def _references(
@@ -165,9 +165,3 @@ def _references(
         out.append(part.refs[p][begun : begun + count])
         given[j, p] = begun + count
     return tuple(out)
-
-
-def _refills(part: PartDemand, counts: tuple[int, ...]) -> tuple[float | None, ...]:
-    return tuple(
-        None if part.per_container is None or not c else boards_between_refills(part.per_container, c) for c in counts
-    )

@@ -8,27 +8,41 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec import Struct
 
-from capcheck.machines import Line, MachineProfile
-from capcheck.planning.assignment import Reasons
-from capcheck.planning.changes import Candidate, by_hand, limits_raised, machine_more, more_places
+from capcheck.machines import Line
+from capcheck.model import Said, say
+from capcheck.planning.candidate_changes import (
+    Candidate,
+    ChangeKind,
+    Spare,
+    by_hand,
+    limits_raised,
+    machine_more,
+    mean_by_hand,
+    more_places,
+)
+from capcheck.planning.job import Capabilities, Reasons
+from capcheck.planning.plan_data import Plan, PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
-from capcheck.planning.results import Plan, PlanSettings
 from capcheck.planning.search import Deadline, lower_bound
-from capcheck.planning.undecided_cases import Capabilities, Reading, stations_of
+from capcheck.planning.stations_of_line import Strictness, stations_of
 
 _SETTINGS = PlanSettings()
 
 
-class Change(Struct, frozen=True):
+class Change(Struct, frozen=True, kw_only=True):
     """One change and what it does.
 
-    *kind* is ``by hand``, ``machine more``, ``limit raised`` or ``station faster``; *seconds* the planned cycle after
-    it, *saves* what it brings (None where there was no full plan before). *solves* tells that everything has a place
-    after the change and had not before; *fewer_left* how many part numbers fewer are left over.
+    *machine* and *parts* are those that it is about, *passage* what is open of the boards passing a new machine.
+    *seconds* is the planned cycle after it, *saves* what it brings (None where there was no full plan before). *solves*
+    tells that everything has a place after the change and had not before; *fewer_left* how many part numbers fewer are
+    left over.
     """
 
-    kind: str
-    what: str
+    kind: ChangeKind
+    what: Said
+    machine: str = ""
+    parts: tuple[str, ...] = ()
+    passage: tuple[Said, ...] = ()
     seconds: float | None
     saves: float | None
     solves: bool
@@ -38,6 +52,12 @@ class Change(Struct, frozen=True):
     hand_mean: float | None = None
     """The same for a pass, the mean as of the cycle: what people at the hand station must keep up with."""
 
+    @property
+    def order(self) -> tuple[bool, int, float, str, str, tuple[str, ...]]:
+        """What changes are sorted by: what helps most first, then by what they are about."""
+        seconds = math.inf if self.seconds is None else self.seconds
+        return (not self.solves, -self.fewer_left, seconds, self.kind, self.machine, self.parts)
+
 
 def what_if(
     plan: Plan,
@@ -45,7 +65,7 @@ def what_if(
     can: Capabilities,
     *,
     reasons: Reasons | None = None,
-    spare: Sequence[tuple[MachineProfile, Capabilities]] = (),
+    spare: Sequence[Spare] = (),
     settings: PlanSettings = _SETTINGS,
     most: int = 12,
     deadline: Deadline | None = None,
@@ -53,10 +73,10 @@ def what_if(
     """Return single changes to a planned line, the one that helps most first.
 
     Tried are: a part by hand (those left over, then those placed most often), all that is left over by hand, each
-    machine of the line once more and each of *spare* (profile and its heads' capabilities) as a machine more, a limit
-    of a machine raised for the parts that it keeps off (*reasons* name the limits), the slots and tray places that are
-    short, and a faster station where one that places nothing sets the cycle. The relaxation's bound puts them in
-    order; the *most* best are planned in full, as far as the *deadline*, else the settings' time limit, allows.
+    machine of the line once more and each of *spare* as a machine more, a limit of a machine raised for the parts that
+    it keeps off (*reasons* name the limits), the slots and tray places that are short, and a faster station where one
+    that places nothing sets the cycle. The relaxation's bound puts them in order; the *most* best are planned in full,
+    as far as the *deadline*, else the settings' time limit, allows.
     """
     end = deadline or Deadline.after(settings.time_limit)
     first = _weightiest(plan)
@@ -78,12 +98,7 @@ def what_if(
         changes.append(_tried(candidate, before, left, settings, share))
     worth = max(_NOTHING, _WORTH * before) if math.isfinite(before) else _NOTHING
     useful = [c for c in changes if c.solves or c.fewer_left > 0 or (c.saves or 0.0) > worth]
-    return tuple(
-        sorted(
-            useful,
-            key=lambda c: (not c.solves, -c.fewer_left, math.inf if c.seconds is None else c.seconds, c.kind, c.what),
-        )
-    )
+    return tuple(sorted(useful, key=lambda c: c.order))
 
 
 _NOTHING = 1e-6
@@ -104,12 +119,21 @@ def _all_by_hand(plan: Plan) -> list[Change]:
     known = [s * counts[name] for name, s in each.items() if s is not None]
     cycle = mean_cycle(plan)
     timed = math.isfinite(cycle) and not any(s.by_count for s in plan.set_ups)
-    what = f"all that is left over by hand ({sum(counts.values())} placements of {len(counts)} part numbers)"
     hand = sum(known) if len(known) == len(counts) else None
     named = np.array([p.name in counts for p in plan.job.parts])
-    by_pass = plan.job.counts()[named].sum(axis=0)
-    mean = None if hand is None else hand * float(by_pass @ np.array(plan.job.weights())) / float(by_pass.sum())
-    return [Change("by hand", what, cycle if timed else None, None, bool(plan.set_ups), len(counts), hand, mean)]
+    return [
+        Change(
+            kind=ChangeKind.BY_HAND,
+            what=say("planning.all by hand", placements=sum(counts.values()), parts=list(counts)),
+            parts=tuple(counts),
+            seconds=cycle if timed else None,
+            saves=None,
+            solves=bool(plan.set_ups),
+            fewer_left=len(counts),
+            hand_seconds=hand,
+            hand_mean=mean_by_hand(hand, plan.job.counts()[named].sum(axis=0), plan.job),
+        )
+    ]
 
 
 def _faster_station(plan: Plan) -> list[Change]:
@@ -128,8 +152,17 @@ def _faster_station(plan: Plan) -> list[Change]:
                 after += weights[p] * min(rest, figures.planned)
                 least = max(least, rest) if figures.bottleneck == name else least
         if after < before - _NOTHING:
-            what = f"{name} at {least:.2f} s or less"
-            out.append(Change("station faster", what, after, before - after, solves=False, fewer_left=0))
+            out.append(
+                Change(
+                    kind=ChangeKind.STATION_FASTER,
+                    what=say("planning.station faster", station=name, seconds=least),
+                    machine=name,
+                    seconds=after,
+                    saves=before - after,
+                    solves=False,
+                    fewer_left=0,
+                )
+            )
     return out
 
 
@@ -143,7 +176,9 @@ def _weightiest(plan: Plan) -> list[int]:
 
 def _promise(candidate: Candidate, settings: PlanSettings, ranking: Deadline) -> tuple[int, float]:
     """Return how many parts have no machine after the change, and a bound of the cycle."""
-    stations, _ = stations_of(candidate.job, candidate.line, candidate.can, reading=Reading.OPEN, split=settings.split)
+    stations, _ = stations_of(
+        candidate.job, candidate.line, candidate.can, strictness=Strictness.OPEN, split=settings.split
+    )
     nowhere = stations.nowhere()
     if nowhere or ranking.passed:
         return len(nowhere), math.inf
@@ -155,15 +190,16 @@ def _tried(candidate: Candidate, before: float, left: int, settings: PlanSetting
     after = mean_cycle(plan)
     timed = math.isfinite(after) and not any(s.by_count for s in plan.set_ups)
     still = len(plan.shortage.take_off) if plan.shortage else 0
-    saves = before - after if math.isfinite(before) and plan.feasible and timed else None
-    solves = left > 0 and plan.feasible and math.isfinite(after)
     return Change(
-        candidate.kind,
-        candidate.what,
-        after if timed else None,
-        saves,
-        solves,
-        left - still,
-        candidate.hand_seconds,
-        candidate.hand_mean,
+        kind=candidate.kind,
+        what=candidate.what,
+        machine=candidate.machine,
+        parts=candidate.parts,
+        passage=candidate.passage,
+        seconds=after if timed else None,
+        saves=before - after if math.isfinite(before) and plan.feasible and timed else None,
+        solves=left > 0 and plan.feasible and math.isfinite(after),
+        fewer_left=left - still,
+        hand_seconds=candidate.hand_seconds,
+        hand_mean=candidate.hand_mean,
     )

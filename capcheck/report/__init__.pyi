@@ -17,8 +17,11 @@ from .plan import (
     comparison_text as comparison_text,
     composed_json as composed_json,
     composed_text as composed_text,
+    hand_lines as hand_lines,
+    hand_list as hand_list,
     plan_json as plan_json,
     plan_text as plan_text,
+    set_up_list as set_up_list,
 )
 from .report_as_text import styled_report as styled_report
 from .report_json import known_json as known_json, read_json as read_json

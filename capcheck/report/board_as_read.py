@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from capcheck.lexicon import sentence_of_decision
-from capcheck.model import Board, Kind, Note, Side
+from capcheck.lexicon import sentence, sentence_of_decision
+from capcheck.model import Board, Kind, Note, ReadTable, Side
 from capcheck.report.control_characters import visible
 from capcheck.report.sentences import base_name, body_in_words, is_sized, noted, refs_of_types, size_of
 from capcheck.report.styled_lines import ALL, Line, wrapped
@@ -22,7 +22,8 @@ def styled_reading(board: Board, *, width: int, full: bool) -> list[Line]:
     lines = [Line(f"{board.name}: {len(board.placements)} placements, board {size_of(board)}", "head")]
     lines += _counts(board)
     lines += [Line(""), Line("Files", "head")]
-    lines += _tables(board, width)
+    for table in board.tables:
+        lines += _table(table, width)
     lines += _others(board)
     lines += _decisions(board, width, most)
     lines += _disagreements(board, width, most)
@@ -47,24 +48,17 @@ def _counts(board: Board) -> Iterator[Line]:
 _KIND_WORDS: Final = {Kind.FIDUCIAL: "fiducials", Kind.MECHANICAL: "with nothing to place", Kind.PART: "parts"}
 
 
-def _tables(board: Board, width: int) -> Iterator[Line]:
-    for read in board.tables:
-        table, columns = read.table, read.columns
-        sheet = f', sheet "{table.sheet}"' if table.sheet else ""
-        header = f"header in row {table.header_row}" if table.header_row else "no header"
-        yield Line(f"  {read.role}: {table.file}{sheet}")
-        facts = f"{table.encoding}, {table.delimiter}, {header}, {len(table)} rows, {len(table.set_aside)} set apart"
-        yield Line(f"    {facts}")
-        roles = []
-        for role, index in columns.index.items():
-            title = table.header[index] if index < len(table.header) else ""
-            unit = f" in {columns.units[role]}" if role in columns.units else ""
-            roles.append(f'{role} ← "{title or f"column {index + 1}"}"{unit}')
-        yield from (Line(t) for t in wrapped("; ".join(roles), width, "    ", "      "))
+def _table(table: ReadTable, width: int) -> Iterator[Line]:
+    sheet = f', sheet "{table.sheet}"' if table.sheet else ""
+    header = f"header in row {table.header_row}" if table.header_row else "no header"
+    yield Line(f"  {table.role}: {table.file}{sheet}")
+    yield Line(f"    {table.encoding}, {table.delimiter}, {header}, {table.rows} rows, {table.set_aside} set apart")
+    roles = [f'{c.role} ← "{c.title}"' + (f" in {c.unit}" if c.unit else "") for c in table.columns]
+    yield from (Line(t) for t in wrapped("; ".join(roles), width, "    ", "      "))
 
 
 def _others(board: Board) -> Iterator[Line]:
-    shown = {read.table.file for read in board.tables}
+    shown = {table.file for table in board.tables}
     for item in board.inputs:
         if item.path not in shown:
             yield Line(f"  {item.role}: {item.path}")
@@ -96,15 +90,15 @@ def _disagreements(board: Board, width: int, most: int) -> Iterator[Line]:
 
 
 def _set_aside(board: Board, most: int) -> Iterator[Line]:
-    rows = [item for item in board.set_aside if item.reason != "blank"]
-    if not rows:
+    if not board.set_aside:
         return
     yield Line("")
     yield Line("Rows set apart", "head")
-    reasons = Counter((base_name(item.file), item.reason) for item in rows)
-    for (file, reason), count in reasons.most_common(most):
-        first = next(i.row for i in rows if (base_name(i.file), i.reason) == (file, reason))
-        yield Line(f"  {file}: {count} × {reason} (first in row {first})")
+    rows: dict[tuple[str, str], list[int | None]] = {}
+    for item in board.set_aside:
+        rows.setdefault((base_name(item.place.file), sentence(item.reason)), []).append(item.place.row)
+    for (file, reason), same in sorted(rows.items(), key=lambda r: -len(r[1]))[:most]:
+        yield Line(f"  {file}: {len(same)} × {reason} (first in row {same[0]})")
 
 
 def _types(board: Board, width: int, most: int) -> Iterator[Line]:

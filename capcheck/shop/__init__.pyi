@@ -17,9 +17,10 @@ from .settings import (
     COMMAND_LINE as COMMAND_LINE,
     Choice as Choice,
     Settings as Settings,
+    all_rules as all_rules,
     chosen_rules as chosen_rules,
     settle as settle,
     shown as shown,
 )
 from .starting_files import templates as templates
-from .waivers import EXPIRED as EXPIRED, UNUSED as UNUSED, waived as waived
+from .waivers import EXPIRED as EXPIRED, UNUSED as UNUSED, refuse_unknown as refuse_unknown, waived as waived

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 from msgspec import Struct, field
 from pydantic import BaseModel, ConfigDict, Field, field_validator
@@ -69,7 +69,7 @@ class ConfigurationFile(BaseModel):
         """Read ``"part-height.reserve" = …``, in quotes, like the same without."""
         if not isinstance(value, dict):
             return value
-        tables: dict[str, Any] = {}
+        tables: dict[str, dict[str, object]] = {}
         for name, given in value.items():
             rule, dot, limit = str(name).partition(".")
             if dot and not isinstance(given, dict):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct, field
 
@@ -39,8 +39,8 @@ class Choice(Struct, frozen=True):
         return self.origin.where("limits", rule, *([limit] if limit else []))
 
 
-def chosen_rules(choice: Choice) -> list[Rule]:
-    """Return the rules that ship and those of the choice's folders, less what is not chosen.
+def all_rules(choice: Choice) -> list[Rule]:
+    """Return the rules that ship and those of the choice's folders, with limits and outcomes changed.
 
     Raises :class:`~capcheck.values.InputError`.
     """
@@ -57,8 +57,12 @@ def chosen_rules(choice: Choice) -> list[Rule]:
             )
             for name in unknown
         )
-    changed = [rule.with_outcome(choice.outcomes[rule.id]) if rule.id in choice.outcomes else rule for rule in rules]
-    return choose(changed, choice.select, choice.ignore)
+    return [rule.with_outcome(choice.outcomes[rule.id]) if rule.id in choice.outcomes else rule for rule in rules]
+
+
+def chosen_rules(choice: Choice) -> list[Rule]:
+    """Return what the choice leaves of :func:`all_rules`. Raises :class:`~capcheck.values.InputError`."""
+    return choose(all_rules(choice), choice.select, choice.ignore)
 
 
 class Settings(Struct, frozen=True):
@@ -95,7 +99,7 @@ def settle(
     configuration's names. Raises :class:`~capcheck.values.InputError`.
     """
     values = configuration.values
-    given: dict[str, Any] = {
+    given: dict[str, object] = {
         "board": board,
         "line": line,
         "libraries": libraries,
@@ -114,13 +118,13 @@ def settle(
         origins["line"] = COMMAND_LINE
     folders = [Path(p) for p in rules] or [configuration.beside(p) for p in values.rules]
     choice = Choice(
-        folders,
-        tuple(select) or values.select,
-        tuple(ignore) or values.ignore,
-        values.limits,
-        _catalogue(configuration, [] if rules else folders),
-        values.outcomes,
-        configuration,
+        folders=folders,
+        select=tuple(select) or values.select,
+        ignore=tuple(ignore) or values.ignore,
+        limits=values.limits,
+        catalogue=_catalogue(configuration, [] if rules else folders),
+        outcomes=values.outcomes,
+        origin=configuration,
     )
     return Settings(
         board=Path(board) if board else configuration.beside(values.board) if values.board else None,

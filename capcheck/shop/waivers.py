@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from capcheck.engine import FactValue, Finding, SubjectName
-from capcheck.values import Place
+from capcheck.values import InputError, Place, Problem, counted, nearest
 
 if TYPE_CHECKING:
     from capcheck.model import Board
@@ -22,6 +22,21 @@ if TYPE_CHECKING:
 
 EXPIRED: Final = "waiver-expired"
 UNUSED: Final = "waiver-unused"
+
+
+def refuse_unknown(waivers: Sequence[WaiverEntry], configuration: Configuration, rules: Sequence[str]) -> None:
+    """Raise :class:`InputError` for a waiver of none of the *rules* there are: it would look like one in force."""
+    problems = [
+        Problem(
+            configuration.where("waiver", index),
+            f'there is no rule "{waiver.rule}" to waive',
+            remedy=nearest(waiver.rule, rules) or "see: capcheck rules",
+        )
+        for index, waiver in enumerate(waivers)
+        if not any(fnmatchcase(rule, waiver.rule) for rule in rules)
+    ]
+    if problems:
+        raise InputError(problems)
 
 
 def waived(
@@ -107,7 +122,7 @@ def _warning(waiver: WaiverEntry, place: Place, *, rule: str, title: str, templa
 def _expired(waiver: WaiverEntry, place: Place, accepted: int) -> Finding:
     again = "nothing needs it any more"
     if accepted:
-        again = f"{accepted} finding{'s count' if accepted != 1 else ' counts'} again"
+        again = f"{counted(accepted, 'finding')} {'counts' if accepted == 1 else 'count'} again"
     return _warning(
         waiver,
         place,

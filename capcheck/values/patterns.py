@@ -7,7 +7,9 @@ when the modules are loaded would take longer than checking a small board.
 from __future__ import annotations
 
 import re
-from typing import Any, AnyStr, cast
+from typing import AnyStr, Final, Generic, cast
+
+_METHODS: Final = ("match", "fullmatch", "search", "finditer", "findall", "split", "sub", "subn")
 
 
 def pattern(source: AnyStr, flags: int = 0) -> re.Pattern[AnyStr]:
@@ -15,15 +17,15 @@ def pattern(source: AnyStr, flags: int = 0) -> re.Pattern[AnyStr]:
     return cast("re.Pattern[AnyStr]", _Pattern(source, flags))
 
 
-class _Pattern:
+class _Pattern(Generic[AnyStr]):
     """Stands for a compiled pattern, and hands out that one's methods."""
 
-    def __init__(self, source: str | bytes, flags: int) -> None:
-        self._source, self._flags = source, flags
+    def __init__(self, source: AnyStr, flags: int) -> None:
+        self._source: AnyStr = source
+        self._flags = flags
 
-    def __getattr__(self, name: str) -> Any:  # noqa: ANN401  whatever the compiled pattern has there
-        compiled: re.Pattern[Any] = re.compile(self._source, self._flags)
+    def __getattr__(self, name: str) -> object:
+        compiled = re.compile(self._source, self._flags)
         # Kept as attributes of this object, so that the next use costs no more than with the compiled pattern.
-        for method in ("match", "fullmatch", "search", "finditer", "findall", "split", "sub", "subn"):
-            setattr(self, method, getattr(compiled, method))
+        vars(self).update((method, getattr(compiled, method)) for method in _METHODS)
         return getattr(compiled, name)

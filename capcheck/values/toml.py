@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     Model = TypeVar("Model", bound=BaseModel)
 
-Path_ = tuple[str | int, ...]
+KeyPath = tuple[str | int, ...]
 _HEADER = pattern(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
 _NAME = pattern(r""""([^"]*)"|'([^']*)'|([A-Za-z0-9_\-]+)""")
 _KEY = pattern(r"""((?:[A-Za-z0-9_.\-\s]++|"[^"]*+"|'[^']*+')++)=""")
@@ -60,7 +60,7 @@ def load_toml(path: Path, what: str) -> tuple[dict[str, Any], str]:
         ) from None
 
 
-def line_of(text: str, path: Path_) -> int | None:
+def line_of(text: str, path: KeyPath) -> int | None:
     """Return the line of *text* (TOML) on which the key *path* stands, or its nearest table; None if not found."""
     names = [p for p in path if isinstance(p, str)]
     numbers = [p for p in path if isinstance(p, int)]
@@ -107,7 +107,7 @@ def _line_of_item(lines: list[str], start: int, item: int) -> int:
     return start
 
 
-def _key_text(path: Path_) -> str:
+def _key_text(path: KeyPath) -> str:
     text = ""
     for part in path:
         text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
@@ -128,7 +128,7 @@ def _fields(model: type[BaseModel]) -> dict[str, FieldInfo]:
     return {field.alias or name: field for name, field in model.model_fields.items()}
 
 
-def _fields_at(model: type[BaseModel], path: Path_) -> dict[str, FieldInfo]:
+def _fields_at(model: type[BaseModel], path: KeyPath) -> dict[str, FieldInfo]:
     """Return the fields that the model knows at *path*; none where the path leaves the models, as in a free table."""
     current: type[BaseModel] | None = model
     for part in path:
@@ -138,7 +138,7 @@ def _fields_at(model: type[BaseModel], path: Path_) -> dict[str, FieldInfo]:
     return {} if current is None else _fields(current)
 
 
-def _described(model: type[BaseModel], path: Path_) -> str:
+def _described(model: type[BaseModel], path: KeyPath) -> str:
     """Return what the field at the end of *path* is, or the nearest above it that is described."""
     for end in range(len(path), 0, -1):
         name = path[end - 1]
@@ -149,7 +149,7 @@ def _described(model: type[BaseModel], path: Path_) -> str:
 
 
 def problems_of(
-    error: ValidationError, model: type[BaseModel], file: str, text: str, prefix: Path_ = ()
+    error: ValidationError, model: type[BaseModel], file: str, text: str, prefix: KeyPath = ()
 ) -> list[Problem]:
     """Return pydantic's errors as problems with the line and key of *file*."""
     problems = []
@@ -200,7 +200,7 @@ def _in_plain_words(detail: ErrorDetails) -> str:
     return detail["msg"].removeprefix("Value error, ")
 
 
-def validate(model: type[Model], data: Mapping[str, Any], file: str, text: str, prefix: Path_ = ()) -> Model:
+def validate(model: type[Model], data: Mapping[str, Any], file: str, text: str, prefix: KeyPath = ()) -> Model:
     """Return *data* as *model*. Raises :class:`InputError` with every fault, each by line and key."""
     from pydantic import ValidationError
 

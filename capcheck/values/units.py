@@ -160,7 +160,8 @@ def defined_factor(unit: str) -> tuple[float, Exponents]:
         powers = quantity.dimensionality
     except (pint.UndefinedUnitError, pint.DefinitionSyntaxError, AttributeError) as error:
         raise UnitError(f'"{unit}" is not a unit that capcheck knows') from error
-    exponents: Exponents = tuple(float(powers.get(base, 0)) for base in _BASES)  # type: ignore[assignment, arg-type]
+    length, mass, angle, time = (float(powers.get(base, 0)) for base in _BASES)  # type: ignore[arg-type]  # never complex
+    exponents = (length, mass, angle, time)
     canonical = ureg.parse_units(dimension_of(exponents).unit or "count")
     return float(quantity.to(canonical).magnitude), exponents
 

@@ -81,7 +81,7 @@ def main() -> None:
     ]
     ours, theirs = [], []
     for _ in range(3):
-        session = Session(facts, {"board": SimpleNamespace(), "line": SimpleNamespace()})
+        session = Session(facts, SimpleNamespace(), SimpleNamespace())
         start = time.perf_counter()
         answers = answer(rules, session)
         ours.append(time.perf_counter() - start)

@@ -11,7 +11,7 @@ import time
 import numpy as np
 
 from capcheck.model import PartName
-from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.bodies.weighing import bodies_of
 
 _FOOTPRINTS = (
     "R_0402_1005Metric",
@@ -54,11 +54,11 @@ def main() -> None:
     batch = names(2000)
     types = np.arange(100_000) % len(batch)
     start = time.perf_counter()
-    resolve(batch[:1])
+    bodies_of(batch[:1])
     print(f"tables and imports: {time.perf_counter() - start:.3f} s")
     for label in ("first time", "again"):
         start = time.perf_counter()
-        bodies = resolve(batch)
+        bodies = bodies_of(batch)
         lengths = np.array([b.length.high for b in bodies])[types]  # as a rule takes them: one body a type
         took = time.perf_counter() - start
         known = sum(b.length.value.is_known for b in bodies)

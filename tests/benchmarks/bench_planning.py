@@ -8,10 +8,10 @@ import numpy as np
 
 from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
-from capcheck.planning.composition import Stock, compose_line
 from capcheck.planning.job import Job, PartDemand, Pass
+from capcheck.planning.line_from_stock import Stock, compose_line
+from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import plan_line
-from capcheck.planning.results import PlanSettings
 from capcheck.values.interval import Interval
 
 TIMES = {

@@ -11,9 +11,9 @@ import tempfile
 import time
 from pathlib import Path
 
+from capcheck.intake.tables import read_tables
 from capcheck.intake.tables.cells import read_numbers
 from capcheck.intake.tables.columns import Role, recognise
-from capcheck.intake.tables.table import read_tables
 
 ROUNDS = 5
 

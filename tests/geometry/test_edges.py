@@ -8,7 +8,6 @@ from hypothesis import given, strategies as st
 from capcheck.geometry.bodies import rectangles
 from capcheck.geometry.covering import Covering
 from capcheck.geometry.edges import (
-    box_distances,
     contour_distance,
     cutout_distance,
     point_distance,
@@ -27,12 +26,6 @@ def ends(bounds):
     return float(bounds[0][0]), float(bounds[1][0])
 
 
-def test_a_body_keeps_its_distance_to_each_side_of_the_box():
-    distances = box_distances(part(10, 8), BOARD.bounds)
-    assert distances.low[0] == pytest.approx([8, 88, 7, 51])
-    assert ends(distances.to("left", "top")) == pytest.approx((8, 8))
-
-
 def test_turned_rectangles_reach_with_their_corner():
     assert ends(transported_distance(part(50, 8, 45), BOARD.bounds, turned=False)) == pytest.approx(
         (8 - 3 / math.sqrt(2),) * 2
@@ -43,6 +36,8 @@ def test_the_transported_edges_follow_the_way_of_travel():
     body = part(10, 8)
     assert ends(transported_distance(body, BOARD.bounds, turned=False)) == pytest.approx((7, 7))
     assert ends(transported_distance(body, BOARD.bounds, turned=True)) == pytest.approx((8, 8))
+    assert ends(transported_distance(part(90, 52), BOARD.bounds, turned=False)) == pytest.approx((7, 7))
+    assert ends(transported_distance(part(90, 52), BOARD.bounds, turned=True)) == pytest.approx((8, 8))
 
 
 def test_distance_runs_from_the_greatest_to_the_least_body_and_overhang_is_negative():

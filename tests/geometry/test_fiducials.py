@@ -7,17 +7,18 @@ import shapely
 
 from capcheck.geometry.bodies import rectangles
 from capcheck.geometry.fiducials import (
-    Mark,
+    FoundFiducial,
     arrangement,
     clear_rings,
-    collect_marks,
+    collect_fiducials,
     diameter_spread,
     edge_distances,
     is_local,
-    local_marks,
+    local_fiducials,
     ring_needed,
     shown_on,
 )
+from capcheck.lexicon import sentence
 from capcheck.model import Kind, Outline, Placements, Side
 from capcheck.values.errors import Place
 from capcheck.values.interval import UNKNOWN_SIZE, Interval
@@ -26,7 +27,7 @@ BOX = (0.0, 0.0, 100.0, 60.0)
 
 
 def mark(x, y, diameter=1.0, side=Side.TOP, **more):
-    return Mark(x, y, side, Interval.exactly(diameter), **more)
+    return FoundFiducial(x, y, side, Interval.exactly(diameter), **more)
 
 
 def chip(x, y, *, side=Side.TOP, length=(2.0, 2.0)):
@@ -66,24 +67,26 @@ def rows(*places):
 def test_marks_come_from_placements_outline_and_board_file_each_once():
     outline = Outline(shapely.box(*BOX), marks=((5, 5, 1.0), (50, 30, 1.5)), source="outline.dxf")
     places = rows((5.05, 5, 0, Kind.FIDUCIAL), (95, 55, 0, Kind.FIDUCIAL), (9, 9, 0, Kind.PART))
-    marks = collect_marks(places, outline, [Stated(95, 55, 1.2)])
+    marks = collect_fiducials(places, outline, [Stated(95, 55, 1.2)])
     assert [(m.x_mm, m.diameter.high, m.certain, m.side) for m in marks] == [
         (95, 1.2, True, Side.TOP),
         (5.05, 1.0, True, Side.TOP),
         (50, 1.5, False, Side.UNKNOWN),
     ]
-    assert (marks[1].place, marks[1].diameter_from) == (Place("centroids.csv", 2), "outline.dxf")
+    assert marks[1].place == Place("centroids.csv", 2)
+    assert sentence(marks[1].diameter_source) == "centroids.csv:2, diameter from outline.dxf"
+    assert sentence(marks[0].diameter_source) == "board.toml"
 
 
 def test_a_stated_mark_takes_the_name_of_the_row_at_its_place_and_keeps_its_own_shape():
-    marks = collect_marks(rows((5, 5, 0, Kind.FIDUCIAL)), None, [Stated(5.1, 5, 1.2, shape="cross")])
+    marks = collect_fiducials(rows((5, 5, 0, Kind.FIDUCIAL)), None, [Stated(5.1, 5, 1.2, shape="cross")])
     assert [(m.name, m.row, m.shape, m.diameter.high) for m in marks] == [("FID0", 0, "cross", 1.2)]
 
 
 def test_rows_and_circles_without_a_place_are_left_out():
     outline = Outline(shapely.box(*BOX), marks=((math.nan, 5, 1.0),))
-    assert collect_marks(rows((math.nan, 1, 0, Kind.FIDUCIAL)), outline) == ()
-    assert collect_marks(rows((1, 1, 0, Kind.FIDUCIAL)), None)[0].diameter == UNKNOWN_SIZE
+    assert collect_fiducials(rows((math.nan, 1, 0, Kind.FIDUCIAL)), outline) == ()
+    assert collect_fiducials(rows((1, 1, 0, Kind.FIDUCIAL)), None)[0].diameter == UNKNOWN_SIZE
 
 
 def test_a_bare_circle_widens_the_count_of_both_sides_and_proves_nothing():
@@ -93,9 +96,8 @@ def test_a_bare_circle_widens_the_count_of_both_sides_and_proves_nothing():
 
 
 def test_the_figures_of_smema_3_1_for_a_mark_of_1_mm():
-    # SMEMA 3.1, as restated in fiducial design guidelines: ring 0.5 mm, for preference 1.0.
-    one = Interval.exactly(1.0)
-    assert (ring_needed(one).high, ring_needed(one, preferred=True).high) == (0.5, 1.0)
+    # SMEMA 3.1, as restated in fiducial design guidelines: a ring of 0.5 mm.
+    assert ring_needed(Interval.exactly(1.0)).high == 0.5
 
 
 @pytest.mark.parametrize(("x", "holds"), [(5.75, True), (5.74, False)])
@@ -119,10 +121,10 @@ def test_vague_bodies_and_unknown_diameters_open_the_ring():
     assert (ring.low, ring.high) == pytest.approx((1.0, 2.0))
     unbounded = rectangles([30], [13], [0], (0, math.inf), (0, math.inf), oriented=True)
     assert clear_rings((mark(10, 10),), unbounded)[0].low <= 0
-    unknown = clear_rings((Mark(10, 10, Side.TOP),), chip(10, 13))[0]
+    unknown = clear_rings((FoundFiducial(10, 10, Side.TOP),), chip(10, 13))[0]
     assert unknown.low == -math.inf
     assert unknown.high == pytest.approx(2.5)
-    assert clear_rings((Mark(10, 10, Side.TOP),), chip(10, 13, side=Side.BOTTOM))[0].low == -math.inf
+    assert clear_rings((FoundFiducial(10, 10, Side.TOP),), chip(10, 13, side=Side.BOTTOM))[0].low == -math.inf
 
 
 def test_marks_in_opposite_corners_span_the_diagonal_and_marks_along_an_edge_do_not():
@@ -133,9 +135,9 @@ def test_marks_in_opposite_corners_span_the_diagonal_and_marks_along_an_edge_do_
 
 
 def test_a_pattern_that_maps_onto_itself_by_a_half_turn_is_found():
-    assert arrangement([mark(5, 5), mark(95, 55)], BOX).half_turn_miss_mm == pytest.approx(0)
-    assert arrangement([mark(5, 5), mark(95, 50)], BOX).half_turn_miss_mm == pytest.approx(5)
-    assert arrangement([mark(5, 5), mark(95, 55), mark(5, 55)], BOX).half_turn_miss_mm == pytest.approx(50)
+    assert arrangement([mark(5, 5), mark(95, 55)], BOX).half_turn_offset_mm == pytest.approx(0)
+    assert arrangement([mark(5, 5), mark(95, 50)], BOX).half_turn_offset_mm == pytest.approx(5)
+    assert arrangement([mark(5, 5), mark(95, 55), mark(5, 55)], BOX).half_turn_offset_mm == pytest.approx(50)
 
 
 @pytest.mark.parametrize("marks", [[], [mark(5, 5)]])
@@ -145,14 +147,14 @@ def test_fewer_than_two_marks_span_nothing(marks):
 
 
 def test_a_single_mark_in_the_middle_looks_right_when_turned():
-    assert arrangement([mark(50, 30)], BOX).half_turn_miss_mm == pytest.approx(0)
-    assert arrangement([mark(5, 5)], BOX).half_turn_miss_mm > 50
+    assert arrangement([mark(50, 30)], BOX).half_turn_offset_mm == pytest.approx(0)
+    assert arrangement([mark(5, 5)], BOX).half_turn_offset_mm > 50
 
 
 def test_the_spread_of_diameters_is_open_where_one_is_unknown():
     # SMEMA 3.1 limits the spread to 0.025 mm.
     assert diameter_spread([mark(1, 1), mark(2, 2, 1.03)]).low == pytest.approx(0.03)
-    unknown = diameter_spread([mark(1, 1), Mark(2, 2, Side.TOP)])
+    unknown = diameter_spread([mark(1, 1), FoundFiducial(2, 2, Side.TOP)])
     assert (unknown.low, unknown.high) == (0.0, math.inf)
 
 
@@ -163,16 +165,11 @@ def test_local_marks_lie_near_a_fine_pitch_part_on_its_side():
     assert is_local(near, bodies, fine)
     assert not is_local(far, bodies, fine)
     assert is_local(mark(0, 0, role="local"), bodies, fine)
-    low, high, diagonal = local_marks([near, mark(36, 36), far, mark(36, 24, side=Side.BOTTOM)], bodies, fine)
-    assert (low.tolist(), high.tolist(), diagonal.tolist()) == ([2, 0], [2, 0], [True, False])
-
-
-def test_two_local_marks_on_one_side_of_a_part_are_not_diagonal():
-    bodies = rectangles([30], [30], [0], (10, 10), (10, 10), oriented=True, side=[0])
-    assert not local_marks([mark(24, 24), mark(36, 24)], bodies, np.array([True]))[2][0]
+    low, high = local_fiducials([near, mark(36, 36), far, mark(36, 24, side=Side.BOTTOM)], bodies, fine)
+    assert (low.tolist(), high.tolist()) == ([2, 0], [2, 0])
 
 
 def test_a_bare_circle_near_a_fine_pitch_part_may_be_its_mark():
     bodies = rectangles([30], [30], [0], (10, 10), (10, 10), oriented=True, side=[0])
-    low, high, _ = local_marks([mark(24, 24, side=Side.UNKNOWN, certain=False)], bodies, np.array([True]))
+    low, high = local_fiducials([mark(24, 24, side=Side.UNKNOWN, certain=False)], bodies, np.array([True]))
     assert (low[0], high[0]) == (0, 1)

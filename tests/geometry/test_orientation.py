@@ -6,6 +6,7 @@ import pytest
 from capcheck.geometry.bodies import body_rectangles
 from capcheck.geometry.orientation import orient_by_fit, orientation_fit
 from capcheck.geometry.spacing import pairs
+from capcheck.lexicon import sentence
 from capcheck.model import Body, Measure, Placements
 from capcheck.values.interval import Interval
 
@@ -58,7 +59,7 @@ def test_parts_side_by_side_along_x_lie_along_y_and_sizes_are_exchanged():
     assert (oriented[0].length.high, oriented[0].width.high) == (1.2, 4.2)
     assert oriented[0].nominal_width.high == 4.0
     assert decisions[0].topic == "orientation along y"
-    assert "this way 0" in decisions[0].evidence
+    assert "this way 0" in sentence(decisions[0].evidence)
     found = pairs(body_rectangles(placements, oriented), 1.0)
     assert found.gap_low.min() == pytest.approx(0.3)
 
@@ -104,7 +105,7 @@ def test_types_of_one_footprint_lie_alike():
     together = orientation_fit(rows(places), [body()] * 4, ["SW-4"] * 4)
     assert together.way.tolist() == [0, 0, 0, 0]
     _, decisions = orient_by_fit(rows(places), [body()] * 4, ["SW-4"] * 4)
-    assert decisions[0].evidence.startswith(f"the other way {together.impossible[0, 1]} pairs")
+    assert sentence(decisions[0].evidence).startswith(f"the other way {together.impossible[0, 1]} pairs")
 
 
 def test_one_part_in_a_wrong_place_turns_nothing_however_many_it_meets():

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from capcheck.geometry.panel_proposal import Layout, propose_panels
-from capcheck.geometry.transport import TransportLimits
+from capcheck.geometry.travel import TransportLimits
 from capcheck.values.interval import Interval
 
 

@@ -103,7 +103,7 @@ def test_the_tallest_part_is_named_with_both_ends():
 
 
 def load(side, *, parts=10, falling=0, may_fall=0, balls=0, height=(2.0, 2.0)):
-    return SideLoad(side, parts, falling, may_fall, balls, Interval(*height), Interval(1.0, 1.0))
+    return SideLoad(side, parts, falling, may_fall, balls, Interval(*height))
 
 
 def test_the_side_that_hangs_well_is_soldered_first():
@@ -123,9 +123,9 @@ def test_ball_grids_then_height_then_count_decide():
 
 
 def test_sides_alike_or_empty_are_said_to_be_so():
-    assert not propose_first([load(Side.TOP), load(Side.BOTTOM)]).clear
+    assert [sentence(r) for r in propose_first([load(Side.TOP), load(Side.BOTTOM)]).reasons] == ["both sides are alike"]
     assert propose_first([load(Side.TOP, parts=0), load(Side.BOTTOM)]).side == Side.BOTTOM
-    assert tuple(map(sentence, propose_first([]).reasons)) == ("no side carries parts",)
+    assert [sentence(r) for r in propose_first([]).reasons] == ["no side carries parts"]
 
 
 def test_the_load_of_a_side_counts_what_falls_and_what_may():
@@ -136,8 +136,7 @@ def test_the_load_of_a_side_counts_what_falls_and_what_may():
         rows,
         ([limit * 2, 0, limit, limit * 9], [limit * 2, math.inf, limit, limit * 9]),
         ([1, 1, 1, 9], [1, 2, 1, 9]),
-        ([1, 1, 1, 9], [1, 2, 1, 9]),
         ball_grid=[True, False, False, True],
     )
     assert (each.parts, each.falling, each.may_fall, each.ball_grids) == (3, 1, 1, 1)
-    assert (each.height, each.mass) == (Interval(1, 2), Interval(3, 4))
+    assert each.height == Interval(1, 2)

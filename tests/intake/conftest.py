@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from pathlib import Path
 
@@ -11,7 +10,7 @@ import pytest
 from capcheck.intake import read
 from capcheck.intake.package import Package
 from capcheck.intake.sources import Sources
-from capcheck.intake.tables.table import Table, read_tables
+from capcheck.intake.tables import Table, read_tables
 
 LARGE = 1_000_000
 
@@ -24,7 +23,7 @@ def account_for_rows(package: Package) -> None:
         count //= package.manifest.panel.columns * package.manifest.panel.rows
     rows = Counter(placed.files[f] for f in placed.file[:count].tolist())
     rows.update(line.file for line in package.bom or ())
-    rows.update(aside.file for aside in package.set_aside)
+    rows.update(aside.place.file for aside in package.set_aside)
     assert all(aside.reason for aside in package.set_aside)
     roles = Counter(given.path for given in package.inputs if given.role in {"placements", "bom"})
     for file, times in roles.items():
@@ -41,8 +40,8 @@ def account_for_rows(package: Package) -> None:
 
 def more_blank_rows(table: Table) -> int:
     """Return the rows of long blank runs beyond the one that stands for each, as their reasons name them."""
-    runs = [re.fullmatch(r"blank rows (\d+) to (\d+)", aside.reason) for aside in table.set_aside]
-    return sum(int(run[2]) - int(run[1]) for run in runs if run)
+    runs = [aside.reason.values for aside in table.set_aside if aside.reason.key == "files.blank rows"]
+    return sum(run["last"] - run["first"] for run in runs)
 
 
 def physical_lines(file: Path) -> int | None:

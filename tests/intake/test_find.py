@@ -2,7 +2,8 @@
 
 import pytest
 
-from capcheck.intake.find import find_inputs
+from capcheck.intake.find import Found, find_inputs
+from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
@@ -23,8 +24,12 @@ def folder(tmp_path):
     return write
 
 
+def found_in(folder) -> Found:
+    return find_inputs(folder, OpenedFiles())
+
+
 def test_files_with_misleading_names_are_told_apart(folder):
-    found = find_inputs(folder(bom__csv=TOP, placements__txt=PARTS, drawing__xyz=GERBER.format(function="Profile,NP")))
+    found = found_in(folder(bom__csv=TOP, placements__txt=PARTS, drawing__xyz=GERBER.format(function="Profile,NP")))
     assert [p.name for p in found.placements] == ["bom.csv"]
     assert found.bom.name == "placements.txt"
     assert found.outline.name == "drawing.xyz"
@@ -32,17 +37,17 @@ def test_files_with_misleading_names_are_told_apart(folder):
 
 
 def test_one_file_a_side(folder):
-    found = find_inputs(folder(a__csv=TOP, b__csv=BOTTOM, c__csv=PARTS))
+    found = found_in(folder(a__csv=TOP, b__csv=BOTTOM, c__csv=PARTS))
     assert [p.name for p in found.placements] == ["a.csv", "b.csv"]
     assert not any(d.open for d in found.decisions)
 
 
 def test_a_second_copy_of_the_same_placements_is_left_out_and_said(folder):
-    found = find_inputs(folder(a__csv=TOP, b__txt=TOP.replace(",", "\t")))
+    found = found_in(folder(a__csv=TOP, b__txt=TOP.replace(",", "\t")))
     assert [p.name for p in found.placements] == ["a.csv"]
     (decision,) = found.decisions
     assert not decision.open
-    assert decision.evidence.endswith("b.txt has the same places")
+    assert sentence(decision.evidence).endswith("b.txt has the same places")
 
 
 def moved(change):
@@ -63,21 +68,21 @@ def moved(change):
     ids=["mil", "origin and y down", "a part moved", "stretched", "mirrored"],
 )
 def test_another_version_is_no_copy_and_stays_a_question(folder, change, copy):
-    found = find_inputs(folder(a__csv=TOP, b__csv=moved(change)))
+    found = found_in(folder(a__csv=TOP, b__csv=moved(change)))
     (decision,) = found.decisions
     assert decision.open is not copy
-    assert decision.runner_up == ("" if copy else "b.csv")
+    assert sentence(decision.runner_up) == ("" if copy else "b.csv")
 
 
 def test_parts_that_lie_elsewhere_in_another_version_are_named(folder):
-    found = find_inputs(folder(a__csv=TOP, b__csv=moved(lambda i, x, y: (39.37 * x + (i in {4, 6}) * 90, 39.37 * y))))
+    found = found_in(folder(a__csv=TOP, b__csv=moved(lambda i, x, y: (39.37 * x + (i in {4, 6}) * 90, 39.37 * y))))
     (decision,) = found.decisions
     assert decision.open
-    assert decision.evidence.endswith("in b.csv 2 lie elsewhere: R4, R6")
+    assert sentence(decision.evidence).endswith("in b.csv 2 lie elsewhere: R4, R6")
 
 
 def test_of_several_gerber_files_the_profile_is_taken(folder):
-    found = find_inputs(
+    found = found_in(
         folder(p__csv=TOP, a__gbr=GERBER.format(function="Copper,L1,Top"), b__gbr=GERBER.format(function="Profile,NP"))
     )
     assert found.outline.name == "b.gbr"
@@ -104,27 +109,27 @@ def book(**sheets):
 
 def test_a_workbook_may_hold_placements_and_bill_of_materials(folder):
     place = folder(lantern__xls=book(Parts=PARTS, Top=TOP, Bottom=BOTTOM))
-    found = find_inputs(place)
+    found = found_in(place)
     assert [p.name for p in found.placements] == ["lantern.xls"]
     assert found.bom.name == "lantern.xls"
     package = read_package(place)
     assert len(package.placements) == 16
-    assert package.in_bom.all()
+    assert (package.placements.bom_line >= 0).all()
     assert not any("is not read" in sentence(note.said) for note in package.notes)
 
 
 def test_a_list_of_nets_with_places_is_no_further_placement_file(folder):
     nets = "Net,Probe,X (mm),Y (mm),Side\n" + "".join(f"N{k},P{k},{3 * k},{k},top\n" for k in range(1, 9))
-    found = find_inputs(folder(a__csv=TOP, b__csv=BOTTOM, nets__csv=nets))
+    found = found_in(folder(a__csv=TOP, b__csv=BOTTOM, nets__csv=nets))
     assert [p.name for p in found.placements] == ["a.csv", "b.csv"]
     (decision,) = found.decisions
-    assert decision.runner_up == "nets.csv"
+    assert sentence(decision.runner_up) == "nets.csv"
     assert decision.open
 
 
 def test_a_folder_without_placements_says_what_it_saw(folder):
     with pytest.raises(InputError) as caught:
-        find_inputs(folder(c__csv=PARTS, readme__txt="Our board.\n"))
+        found_in(folder(c__csv=PARTS, readme__txt="Our board.\n"))
     assert "c.csv" in str(caught.value)
     assert "--placements" in str(caught.value)
 
@@ -136,7 +141,7 @@ def test_a_table_that_is_not_used_is_named_with_what_is_ambiguous_in_it(tmp_path
     )
     (tmp_path / "prices.csv").write_text("supplier,price\nA,1.5\nB,1.7\n")
     (tmp_path / "copy.csv").write_text("Ref,X [mm],Y [mm]\nC1,1,1\nC2,3,1\n")
-    notes = [sentence(note.said) for note in find_inputs(tmp_path).notes]
+    notes = [sentence(note.said) for note in found_in(tmp_path).notes]
     assert [m for m in notes if "Top Designators" in m and "[columns.bom] reference" in m]
     assert [m for m in notes if "prices.csv" in m]
     assert not [m for m in notes if "copy.csv" in m or "pnp.csv" in m]

@@ -7,8 +7,9 @@ import zipfile
 import pytest
 
 from capcheck.model import Basis, PartName
-from capcheck.packages.bodies.weighing import resolve
-from capcheck.packages.library import library_template, load_library
+from capcheck.packages.bodies import library_template
+from capcheck.packages.bodies.weighing import bodies_of
+from capcheck.packages.library import load_library
 from capcheck.values.errors import InputError
 from capcheck.values.interval import Interval
 
@@ -20,7 +21,7 @@ def library(tmp_path, text, name="bodies.csv"):
 
 
 def body(name, found):
-    return resolve([name], library=found)[0]
+    return bodies_of([name], library=found)[0]
 
 
 def test_units_stand_in_the_title_or_in_the_cell(tmp_path):
@@ -193,19 +194,19 @@ UNKNOWN = [
 
 
 def test_a_template_lists_each_unknown_part_once():
-    text = library_template(UNKNOWN, resolve(UNKNOWN))
+    text = library_template(UNKNOWN, bodies_of(UNKNOWN))
     rows = list(csv.DictReader(io.StringIO(text)))
     assert [(r["part number"], r["footprint"]) for r in rows] == [("QX-100", ""), ("", "SPECIAL-2")]
     assert rows[0]["what is missing"] == "length, width, height, pitch, lead style, mounting"
 
 
 def test_an_unfilled_template_states_nothing_and_is_no_error(tmp_path):
-    found = library(tmp_path, library_template(UNKNOWN, resolve(UNKNOWN)))
+    found = library(tmp_path, library_template(UNKNOWN, bodies_of(UNKNOWN)))
     assert len(found) == 0
 
 
 def test_what_was_filled_in_is_used_at_the_next_run(tmp_path):
-    rows = list(csv.DictReader(io.StringIO(library_template(UNKNOWN, resolve(UNKNOWN)))))
+    rows = list(csv.DictReader(io.StringIO(library_template(UNKNOWN, bodies_of(UNKNOWN)))))
     for row in rows:
         row.update(
             {
@@ -221,7 +222,7 @@ def test_what_was_filled_in_is_used_at_the_next_run(tmp_path):
     writer = csv.DictWriter(out, rows[0].keys())
     writer.writeheader()
     writer.writerows(rows)
-    bodies = resolve(UNKNOWN, library=library(tmp_path, out.getvalue()))
+    bodies = bodies_of(UNKNOWN, library=library(tmp_path, out.getvalue()))
     for found in bodies[:3]:
         assert (found.length.high, found.width.high, found.height.high, found.lead_style) == (6, 4, 1.5, "no lead")
         assert found.length.basis is Basis.LIBRARY
@@ -231,4 +232,4 @@ def test_what_was_filled_in_is_used_at_the_next_run(tmp_path):
 
 def test_a_drilled_part_is_not_asked_for():
     names = [PartName(footprint="PinHeader_1x04_P2.54mm_Vertical", ref_prefix="J")]
-    assert list(csv.DictReader(io.StringIO(library_template(names, resolve(names))))) == []
+    assert list(csv.DictReader(io.StringIO(library_template(names, bodies_of(names))))) == []

@@ -7,11 +7,8 @@ from pathlib import Path
 import pytest
 
 from capcheck.model import Basis, PartName
-from capcheck.packages.bodies.weighing import resolve
-from capcheck.packages.tables import csv_rows
-from capcheck.packages.tables.csv_rows import rows_of
+from capcheck.packages.bodies.weighing import bodies_of
 
-DATA = Path(csv_rows.__file__).parents[1] / "data"
 REFERENCE = Path(__file__).parents[1] / "reference"
 ROUNDING = 0.0051
 """Names and tables round to hundredths of a millimetre."""
@@ -27,7 +24,7 @@ ROWS = table("more_names.csv")
 
 def body(text, prefix):
     # A name that is inch only beside it settles the codes of both systems, as a real BOM does.
-    found, _ = resolve([PartName(footprint=text, ref_prefix=prefix), PartName(footprint="R1206", ref_prefix="R")])
+    found, _ = bodies_of([PartName(footprint=text, ref_prefix=prefix), PartName(footprint="R1206", ref_prefix="R")])
     return found
 
 
@@ -80,11 +77,3 @@ def test_a_name_comes_to_the_tape_it_is_packed_on(row):
     assert holds(found.tape_pitch, row["pitch_mm"])
     assert found.tape_width.high <= 2 * found.tape_width.low
     assert found.tape_width.basis is Basis.TYPICAL
-
-
-@pytest.mark.parametrize("name", sorted(path.stem for path in DATA.glob("*.csv")))
-def test_every_row_of_a_table_names_its_source(name):
-    rows = rows_of(name)
-    assert rows
-    assert all(row["source"].strip() for row in rows)
-    assert all(row["basis"].strip() for row in rows if "basis" in row)

@@ -3,11 +3,11 @@
 import pytest
 
 from capcheck.model import PartName
-from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.bodies.weighing import bodies_of
 
 
 def body(text, prefix=""):
-    return resolve([PartName(footprint=text, ref_prefix=prefix)])[0]
+    return bodies_of([PartName(footprint=text, ref_prefix=prefix)])[0]
 
 
 def sides(text, prefix=""):

@@ -3,13 +3,21 @@ import math
 import numpy as np
 import pytest
 
+from capcheck.engine import Take
+from capcheck.engine.findings import Margin
+from capcheck.lexicon import sentence
+from capcheck.model import say
 from capcheck.planning.job import Pass
+from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
-from capcheck.planning.results import PlanSettings
 from capcheck.values.errors import InputError
 from capcheck.values.interval import UNKNOWN_SIZE, Interval
+from capcheck.values.units import LENGTH
 
 EXACT = PlanSettings(gap=0.0)
+OPEN = Take(0, "lead-pitch")
+TALL = Take(-1, "part-height", Margin(-1.2, -1.2, LENGTH, "part.height <= head.max_part_height"))
+INACCURATE = Take(1, "accuracy", why=say("planning.Cpk below", most=0.9, usual=1.33))
 
 
 def small(shop, **more):
@@ -54,18 +62,18 @@ def test_undecided_heads_are_used_only_in_need_and_then_told(shop):
     can[:, 1] = 0
     assert plan_line(job, line, can).verdict == "pass"
     can[2, 0] = -1
-    plan = plan_line(job, line, can, {(2, 1): ("height unknown",)})
+    plan = plan_line(job, line, can, {(2, 1): (OPEN,)})
     assert plan.verdict == "warn"
-    assert [f.undecided for f in plan.set_ups[0].feeders if f.part == "P2"] == [("height unknown",)]
+    assert [f.undecided for f in plan.set_ups[0].feeders if f.part == "P2"] == [(OPEN,)]
 
 
 def test_a_part_that_no_head_takes_is_named_with_reasons_and_the_rest_planned(shop):
     job, line = small(shop)
     can = shop.takes_all(job, line)
     can[3, :] = -1
-    plan = plan_line(job, line, can, {(3, 0): ("too tall by 1.2 mm",)})
+    plan = plan_line(job, line, can, {(3, 0): (TALL,)})
     assert plan.verdict == "fail"
-    assert [(n.part, n.reasons) for n in plan.shortage.nowhere] == [("P3", (("A/H1", "too tall by 1.2 mm"),))]
+    assert [(n.part, n.reasons) for n in plan.shortage.nowhere] == [("P3", (("A/H1", (TALL,)),))]
     assert plan.shortage.take_off == (("P3", 14),)
     assert {f.part for f in plan.set_ups[0].feeders} == {p.name for p in job.parts} - {"P3"}
 
@@ -125,7 +133,7 @@ def test_a_profile_without_times_slots_or_rates_says_what_is_missing(shop):
     plan = plan_line(job, line, shop.takes_all(job, line))
     assert plan.verdict == "warn"
     assert plan.set_ups[0].by_count
-    text = " ".join(plan.not_computed)
+    text = " ".join(map(sentence, plan.not_computed))
     assert "seconds" in text
     assert "A: free slots" in text
     assert all(math.isinf(f.cycle.high) for f in plan.set_ups[0].figures)
@@ -227,14 +235,15 @@ def test_a_set_up_near_its_slots_is_no_plain_pass_with_usual_tapes(shop, slots, 
     plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
     assert plan.verdict == verdict
     told = "the slots of A suffice with the tapes usual for the bodies (4 of 7), not if each came one width wider (8)"
-    assert any(told in text for text in plan.why) is (verdict == "warn")
+    assert any(told in sentence(said) for said in plan.why) is (verdict == "warn")
 
 
 def test_slots_that_are_short_with_usual_tapes_say_so(shop):
     job = shop.job(*(shop.part(f"P{k}", 3, usual_tape=True) for k in range(4)))
     line = shop.line(shop.machine("A", slots=3))
     plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
-    assert plan.why[0] == "1 part number left over: the machines cannot place them with the tapes usual for the bodies"
+    told = "1 part number left over: the machines cannot place them with the tapes usual for the bodies"
+    assert sentence(plan.failed[0]) == told
 
 
 @pytest.mark.parametrize("table", [{"8 mm": 1}, None])
@@ -246,18 +255,18 @@ def test_a_part_stands_on_the_head_that_is_proved_before_another_of_its_machine(
     second = shop.machine("B", slots=9, table=table, gantries=2)
     line = shop.line(first, second)
     can = np.array([[1, 0, -1], [1, 0, -1], [-1, 0, 1]], dtype=np.int8)
-    reasons = {(j, 1): ("open: lead-pitch",) for j in range(3)}
+    reasons = {(j, 1): (OPEN,) for j in range(3)}
     plan = plan_line(job, line, can, reasons, settings=EXACT)
     assert {head for f in plan.set_ups[0].feeders if f.part == "P" for head in f.heads} == {"H2"}
-    assert any("open: lead-pitch" in f.undecided for f in plan.set_ups[0].feeders if f.part != "P")
+    assert any(OPEN in f.undecided for f in plan.set_ups[0].feeders if f.part != "P")
 
 
 def test_what_a_check_only_warns_of_stands_before_what_it_leaves_open(shop):
     # Proved by the rules though only warned of (its usual supply, its Cpk): proved, and the warning is told.
     job, line = shop.job(shop.part("P", 3)), shop.line(shop.machine("A", gantries=2))
     can = np.array([[0, 1]], dtype=np.int8)
-    reasons = {(0, 0): ("open: lead-pitch",), (0, 1): ("accuracy, Cpk 0.9 at most, 1.33 is usual",)}
+    reasons = {(0, 0): (OPEN,), (0, 1): (INACCURATE,)}
     plan = plan_line(job, line, can, reasons, settings=EXACT)
     (feeder,) = plan.set_ups[0].feeders
-    assert (feeder.heads, feeder.undecided) == (("H2",), ("accuracy, Cpk 0.9 at most, 1.33 is usual",))
+    assert (feeder.heads, feeder.undecided) == (("H2",), (INACCURATE,))
     assert plan.verdict == "warn"

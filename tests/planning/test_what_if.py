@@ -1,13 +1,22 @@
 import numpy as np
 import pytest
 
+from capcheck.engine import Take
+from capcheck.engine.findings import Margin
+from capcheck.lexicon import sentence
+from capcheck.planning.candidate_changes import Spare
 from capcheck.planning.job import Pass
+from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
-from capcheck.planning.results import PlanSettings
 from capcheck.planning.what_if import what_if
 from capcheck.values.interval import Interval
+from capcheck.values.units import LENGTH
 
 EXACT = PlanSettings(gap=0.0)
+
+
+def stop(rule, margin):
+    return Take(-1, rule, Margin(margin, margin, LENGTH, ""))
 
 
 def test_a_left_over_part_by_hand_or_a_raised_limit_solves_the_line(shop):
@@ -18,7 +27,7 @@ def test_a_left_over_part_by_hand_or_a_raised_limit_solves_the_line(shop):
     changes = what_if(plan, line, can, settings=EXACT)
     assert {c.kind for c in changes if c.solves} == {"by hand", "limit raised"}
     by_hand = next(c for c in changes if c.kind == "by hand")
-    assert by_hand.what.startswith("ODD")
+    assert by_hand.parts == ("ODD",)
     assert by_hand.hand_seconds == pytest.approx(14.0)
 
 
@@ -48,7 +57,7 @@ def test_all_that_is_left_over_by_hand_is_one_change(shop):
     can = np.array([[1], [-1], [-1], [-1]], dtype=np.int8)
     plan = plan_line(job, line, can, settings=EXACT)
     best = what_if(plan, line, can, settings=EXACT)[0]
-    assert best.what == "all that is left over by hand (6 placements of 3 part numbers)"
+    assert sentence(best.what) == "all that is left over by hand (6 placements of 3 part numbers)"
     assert best.solves
     assert best.hand_seconds == pytest.approx(42.0)
     assert best.seconds == pytest.approx(mean_cycle(plan))
@@ -59,12 +68,16 @@ def test_a_limit_is_raised_for_all_parts_that_it_keeps_off_with_their_margins(sh
     line = shop.line(shop.machine("A"))
     can = np.array([[1], [-1], [-1], [-1]], dtype=np.int8)
     reasons = {
-        (1, 0): ("no: largest-body, −2 mm",),
-        (2, 0): ("no: largest-body, −5 mm",),
-        (3, 0): ("no: part-height, −1 mm",),
+        (1, 0): (stop("largest-body", -2.0),),
+        (2, 0): (stop("largest-body", -5.0),),
+        (3, 0): (stop("part-height", -1.0),),
     }
     plan = plan_line(job, line, can, reasons, settings=EXACT)
-    raised = {c.what: c for c in what_if(plan, line, can, reasons=reasons, settings=EXACT) if c.kind == "limit raised"}
+    raised = {
+        sentence(c.what): c
+        for c in what_if(plan, line, can, reasons=reasons, settings=EXACT)
+        if c.kind == "limit raised"
+    }
     assert raised["A: limit largest-body raised for LONG (−2 mm), LONGER (−5 mm)"].fewer_left == 2
     assert raised["A: limit part-height raised for TALL (−1 mm)"].fewer_left == 1
 
@@ -74,8 +87,8 @@ def test_a_spare_machine_is_tried_as_a_machine_more(shop):
     line, able = shop.line(shop.machine("A")), shop.machine("B")
     can = np.array([[1], [-1]], dtype=np.int8)
     plan = plan_line(job, line, can, settings=EXACT)
-    changes = what_if(plan, line, can, spare=[(able, np.ones((2, 1), dtype=np.int8))], settings=EXACT)
-    assert [c.what for c in changes if c.kind == "machine more" and c.solves] == ["B added"]
+    changes = what_if(plan, line, can, spare=[Spare(able, np.ones((2, 1), dtype=np.int8))], settings=EXACT)
+    assert [sentence(c.what) for c in changes if c.kind == "machine more" and c.solves] == ["B added"]
 
 
 def test_the_slots_that_are_short_are_a_change(shop):
@@ -83,7 +96,7 @@ def test_the_slots_that_are_short_are_a_change(shop):
     line = shop.line(shop.machine("A", slots=3))
     plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
     changes = what_if(plan, line, shop.takes_all(job, line), settings=EXACT)
-    assert any(c.what == "2 slots more on A" and c.solves for c in changes)
+    assert any(sentence(c.what) == "2 slots more on A" and c.solves for c in changes)
 
 
 def test_a_station_that_sets_the_cycle_is_named_with_what_a_faster_one_brings(shop):
@@ -93,7 +106,7 @@ def test_a_station_that_sets_the_cycle_is_named_with_what_a_faster_one_brings(sh
     plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
     changes = what_if(plan, line, shop.takes_all(job, line), settings=EXACT)
     faster = next(c for c in changes if c.kind == "station faster")
-    assert faster.what == "oven at 40.00 s or less"
+    assert sentence(faster.what) == "oven at 40.00 s or less"
     assert faster.saves == pytest.approx(20.0)
 
 
@@ -105,9 +118,9 @@ def test_a_machine_more_stands_where_no_tall_part_is_in_its_way(shop):
     line = shop.line(shop.machine("B", board=high))
     can = np.ones((2, 1), dtype=np.int8)
     plan = plan_line(job, line, can, settings=EXACT)
-    spare = [(shop.machine("A", board=low), np.array([[1], [-1]], dtype=np.int8))]
+    spare = [Spare(shop.machine("A", board=low), np.array([[1], [-1]], dtype=np.int8))]
     changes = what_if(plan, line, can, spare=spare, settings=EXACT)
-    saved = {c.what: c.saves for c in changes if c.kind == "machine more"}
+    saved = {sentence(c.what): c.saves for c in changes if c.kind == "machine more"}
     assert saved["A added"] > 0.3 * mean_cycle(plan)
 
 
@@ -128,5 +141,5 @@ def test_what_is_placed_by_hand_is_counted_for_what_passes_the_line(shop, passes
     can = np.array([[1], [-1]], dtype=np.int8)
     plan = plan_line(job, line, can, settings=EXACT)
     change = next(c for c in what_if(plan, line, can, settings=EXACT) if c.kind == "by hand")
-    assert change.what == said
+    assert sentence(change.what) == said
     assert (change.hand_seconds, change.hand_mean) == (pytest.approx(7.0 * sum(counts)), pytest.approx(mean))

@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings, strategies as st
+from hypothesis import given, settings, strategies as st
 from python_calamine import CalamineWorkbook
 
 from capcheck.checking.answer import check
@@ -53,7 +53,7 @@ def plain(text):
 
 
 @pytest.mark.parametrize("kind", ["json", "csv", "xlsx", "html"])
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25)
 @given(number=spiteful)
 def test_a_part_number_comes_back_as_it_was(shop, kind, number):
     with tempfile.TemporaryDirectory() as name:

@@ -3,22 +3,20 @@
 from capcheck.intake.compare.against_bom import (
     FittedByBoth as FittedByBoth,
     Joined as Joined,
-    Rows as Rows,
     fitted_by_both as fitted_by_both,
     fitted_or_not as fitted_or_not,
     join as join,
     reconcile as reconcile,
-    same_spot as same_spot,
+)
+from capcheck.intake.compare.blocking_questions import (
+    missing_places as missing_places,
+    open_questions as open_questions,
 )
 from capcheck.intake.compare.component_values import different_values as different_values
 from capcheck.intake.compare.file_revisions import (
     dates_apart as dates_apart,
     different_revisions as different_revisions,
 )
+from capcheck.intake.compare.one_spot import same_spot as same_spot
 from capcheck.intake.compare.part_numbers import compare_types as compare_types
 from capcheck.intake.compare.second_list import elsewhere as elsewhere, places_of as places_of
-from capcheck.intake.compare.unanswered import (
-    missing_places as missing_places,
-    open_questions as open_questions,
-    set_apart_by_kind as set_apart_by_kind,
-)

@@ -5,17 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from itertools import repeat
-from typing import Final
 
 import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.compare.part_numbers import check_part_numbers
 from capcheck.intake.tables import FittedColumn
-from capcheck.model import BomLine, Codes, Discrepancy, Flags, Floats, Ints, Kind, Severity, Topic
-from capcheck.values import Place, shortened
-
-_SAME_SPOT_MM: Final = 0.05
+from capcheck.model import BomLine, Discrepancy, Flags, Ints, Kind, Placements, Severity, Topic, say
+from capcheck.values import Place
 
 
 class Joined(Struct, frozen=True):
@@ -104,78 +101,51 @@ def fitted_by_both(files: Sequence[FittedColumn], joined: Joined | None, lines: 
     return FittedByBoth((fitted & by_line) | by_bom | by_placements, by_bom, by_placements, worded & said)
 
 
-def fitted_or_not(rows: Rows, both: FittedByBoth) -> list[Discrepancy]:
+def fitted_or_not(placed: Placements, both: FittedByBoth) -> list[Discrepancy]:
     """Return what the placements and the BOM contradict each other about: a record for each way."""
-    ways: tuple[tuple[Flags, str, Severity], ...] = (
-        (both.by_bom, "fitted by the BOM, not fitted by the placements; taken as fitted: which holds?", Severity.STOP),
-        (
-            both.by_placements,
-            "fitted by the placements, not fitted by the BOM; taken as fitted: which holds?",
-            Severity.STOP,
-        ),
-        (
-            both.by_word,
-            "fitted by the BOM, not fitted by a word in the placements; taken as not fitted",
-            Severity.ASSUMED,
-        ),
-    )
     found = []
-    for disputed, said, severity in ways:
-        which = np.flatnonzero(disputed & (rows.kind == Kind.PART)).tolist()
+    for disputed, said, severity in (
+        (both.by_bom, "compare.fitted by the BOM", Severity.STOP),
+        (both.by_placements, "compare.fitted by the placements", Severity.STOP),
+        (both.by_word, "compare.not fitted by a word", Severity.ASSUMED),
+    ):
+        which = np.flatnonzero(disputed & (placed.kind == Kind.PART)).tolist()
         if which:
-            refs = tuple(dict.fromkeys(rows.ref[i] for i in which))
-            file, row = rows.where(which[0])
-            found.append(
-                Discrepancy(Topic.FITTED_OR_NOT, f"{shortened(refs)}: {said}", refs, Place(file, row), severity)
-            )
+            refs = tuple(dict.fromkeys(placed.ref[i] for i in which))
+            place = placed.place(which[0])
+            found.append(Discrepancy(Topic.FITTED_OR_NOT, say(said, refs=refs), refs, place, severity))
     return found
 
 
-class Rows(Struct, frozen=True):
-    """The placements as reconciliation needs them, columns of equal length; coordinates in mm."""
+def reconcile(
+    placed: Placements, base: Sequence[str], joined: Joined, lines: Sequence[BomLine], circuits: int
+) -> list[Discrepancy]:
+    """Return what disagrees between the placements and the BOM, the gravest first.
 
-    ref: Sequence[str]
-    base: Sequence[str]
-    x: Floats
-    y: Floats
-    side: Codes
-    kind: Codes
-    fitted: Flags
-    file: Ints
-    row: Ints
-    files: Sequence[str]
-
-    def where(self, i: int) -> tuple[str, int]:
-        """Return the file and row of placement *i*."""
-        return self.files[int(self.file[i])], int(self.row[i])
+    *base* are the references of the placements as the BOM has them, without the circuit of a panel.
+    """
+    return [
+        *_not_in_bom(placed, joined),
+        *([] if joined.complete else _not_placed(base, lines)),
+        *(_on_two_lines(lines) if joined.twice else []),
+        *_quantities(lines, circuits),
+        *_fitted_against_texts(base, placed.fitted, lines),
+        *check_part_numbers(lines),
+    ]
 
 
-def reconcile(rows: Rows, joined: Joined | None, lines: Sequence[BomLine] | None, circuits: int) -> list[Discrepancy]:
-    """Return what disagrees between the placements and the BOM, the gravest first; no BOM, no such comparison."""
-    found: list[Discrepancy] = []
-    if lines is not None and joined is not None:
-        found += _not_in_bom(rows, joined)
-        found += [] if joined.complete else _not_placed(rows, lines)
-        found += _on_two_lines(lines) if joined.twice else []
-        found += _quantities(lines, circuits)
-        found += _fitted_against_texts(rows, lines)
-        found += check_part_numbers(lines)
-    return found
-
-
-def _not_in_bom(rows: Rows, joined: Joined) -> list[Discrepancy]:
-    missing = np.flatnonzero((joined.line < 0) & (rows.kind == Kind.PART) & rows.fitted)
-    if not len(missing):
+def _not_in_bom(placed: Placements, joined: Joined) -> list[Discrepancy]:
+    missing = np.flatnonzero((joined.line < 0) & placed.is_part).tolist()
+    if not missing:
         return []
-    refs = tuple(dict.fromkeys(rows.ref[i] for i in missing.tolist()))
-    file, row = rows.where(int(missing[0]))
-    message = f"{shortened(refs)}: in the placements but not in the BOM; fit or not fit, and which part?"
-    return [Discrepancy(Topic.NOT_IN_BOM, message, refs, Place(file, row), Severity.STOP)]
+    refs = tuple(dict.fromkeys(placed.ref[i] for i in missing))
+    said, place = say("compare.not in BOM", refs=refs), placed.place(missing[0])
+    return [Discrepancy(Topic.NOT_IN_BOM, said, refs, place, Severity.STOP)]
 
 
-def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
+def _not_placed(base: Sequence[str], lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Report BOM references without a placement: through-hole and mechanical parts are expected among them."""
-    known = set(rows.base)
+    known = set(base)
     upper: set[str] | None = None
     missing: dict[str, tuple[BomLine, list[str]]] = {}
     for line in lines:
@@ -189,13 +159,7 @@ def _not_placed(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
             name = line.part_number or line.value or line.description or line.package
             missing.setdefault(name, (line, []))[1].extend(absent)
     return [
-        Discrepancy(
-            Topic.NOT_PLACED,
-            f"{shortened(absent)} ({name}): in the BOM but not in the placements; by hand, or coordinates missing?",
-            tuple(absent),
-            Place(line.file, line.row),
-            Severity.ASSUMED,
-        )
+        Discrepancy(Topic.NOT_PLACED, say("compare.not placed", refs=absent, name=name), tuple(absent), line.place)
         for name, (line, absent) in missing.items()
     ]
 
@@ -209,36 +173,33 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
             if before != number and _is_counted((ref,)):  # a word, such as screws, may stand on many
                 pairs[before, number].append(ref)
     found = []
-    for (a, b), both in pairs.items():
+    for (a, b), refs in pairs.items():
         one, two = lines[a], lines[b]
-        if one.fitted != two.fitted:
-            places = f"{_place(one)} and {_place(two)}"
-            message = f"{shortened(both)}: fitted by one line of the BOM and not fitted by another ({places})"
-        else:
-            names = f"{one.part_number or one.value} and {two.part_number or two.value}"
-            message = f"{shortened(both)}: on two lines of the BOM ({_place(one)} and {_place(two)}: {names})"
-        found.append(Discrepancy(Topic.ON_TWO_BOM_LINES, message, tuple(both), Place(two.file, two.row), Severity.STOP))
+        said = say(
+            "compare.on two lines" if one.fitted == two.fitted else "compare.fitted by one line",
+            refs=refs,
+            one=one.place,
+            two=two.place,
+            name=one.part_number or one.value,
+            other=two.part_number or two.value,
+        )
+        found.append(Discrepancy(Topic.ON_TWO_BOM_LINES, said, tuple(refs), two.place, Severity.STOP))
     return found
 
 
-def _fitted_against_texts(rows: Rows, lines: Sequence[BomLine]) -> list[Discrepancy]:
+def _fitted_against_texts(base: Sequence[str], fitted: Flags, lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Return one advice on all lines whose fitted column says fitted and whose texts say not fitted."""
     against = [line for line in lines if line.contradicted and line.fitted]
     if not against:
         return []
     # What the placements take off the board as well is no longer fitted by the column.
-    off = {rows.base[i] for i in np.flatnonzero(~rows.fitted).tolist()}
+    off = {base[i] for i in np.flatnonzero(~fitted).tolist()}
     refs = tuple(ref for line in against for ref in line.refs if ref not in off)
     if not refs:
         return []
     first = next(line for line in against if refs[0] in line.refs)
-    said = "fitted by the column of the BOM, not fitted by a text of the line; the column is taken"
-    message = f"{shortened(refs)}: {said}"
-    return [Discrepancy(Topic.FITTED_AGAINST_A_TEXT, message, refs, Place(first.file, first.row), Severity.ADVICE)]
-
-
-def _place(line: BomLine) -> str:
-    return f"{line.file}{f'[{line.sheet}]' if line.sheet else ''}:{line.row}"
+    said = say("compare.fitted against a text", refs=refs)
+    return [Discrepancy(Topic.FITTED_AGAINST_A_TEXT, said, refs, first.place, Severity.ADVICE)]
 
 
 def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
@@ -248,18 +209,14 @@ def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
         return []
     ratios = {line.quantity / len(line.refs) for line in counted if line.quantity is not None}
     if len(ratios) == 1 and len(counted) > 2:
-        ratio = ratios.pop()
-        line = counted[0]
-        message = (
-            f"every quantity is {ratio:g} times the references: taken as the quantity of the order, not of one board"
-        )
-        return [Discrepancy(Topic.QUANTITY_OF_THE_ORDER, message, (), Place(line.file), Severity.ASSUMED)]
+        said = say("compare.quantity of the order", ratio=ratios.pop())
+        return [Discrepancy(Topic.QUANTITY_OF_THE_ORDER, said, place=Place(counted[0].file))]
     return [
         Discrepancy(
             Topic.QUANTITY,
-            f"the quantity says {line.quantity:g}, the line lists {len(line.refs)}",
+            say("compare.quantity", quantity=line.quantity, listed=len(line.refs)),
             line.refs,
-            Place(line.file, line.row),
+            line.place,
             Severity.STOP,
         )
         for line in wrong
@@ -269,43 +226,3 @@ def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
 def _is_counted(refs: Sequence[str]) -> bool:
     """Whether a line's references can be counted: one name in words, such as ``feet``, stands for several."""
     return len(refs) > 1 or (len(refs) == 1 and " " not in refs[0] and any(map(str.isdigit, refs[0])))
-
-
-def same_spot(rows: Rows) -> list[Discrepancy]:
-    """Return the groups of parts on one side whose centres lie within 0.05 mm: alternates, of which one is fitted."""
-    use = np.flatnonzero(np.isfinite(rows.x) & np.isfinite(rows.y) & (rows.kind == Kind.PART))
-    if len(use) < 2:
-        return []
-    pairs: set[tuple[int, int]] = set()
-    # Two points within one step of each other share a cell of at least one of four half-shifted grids of two steps.
-    for dx, dy in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
-        u = np.floor(rows.x[use] / (2 * _SAME_SPOT_MM) + dx).astype(np.int64)
-        v = np.floor(rows.y[use] / (2 * _SAME_SPOT_MM) + dy).astype(np.int64)
-        key = (u * 2_000_003 + v) * 3 + rows.side[use]
-        ordered = np.sort(key)
-        if not np.any(ordered[1:] == ordered[:-1]):
-            continue
-        order = np.argsort(key, kind="stable")
-        same = np.flatnonzero(key[order][1:] == key[order][:-1])
-        for at in same[:10_000]:
-            a, b = sorted((int(use[order[at]]), int(use[order[at + 1]])))
-            if np.hypot(rows.x[a] - rows.x[b], rows.y[a] - rows.y[b]) < _SAME_SPOT_MM and rows.side[a] == rows.side[b]:
-                pairs.add((a, b))
-    found = []
-    for a, b in sorted(pairs):
-        if rows.ref[a] == rows.ref[b]:
-            continue  # said already: one reference twice
-        both = bool(rows.fitted[a] and rows.fitted[b])
-        ending = "both are fitted; which one is meant?" if both else "alternates, of which one is fitted"
-        file, row = rows.where(b)
-        message = f"{rows.ref[a]} and {rows.ref[b]} lie at one spot: {ending}"
-        found.append(
-            Discrepancy(
-                Topic.ONE_SPOT,
-                message,
-                (rows.ref[a], rows.ref[b]),
-                Place(file, row),
-                Severity("stop" if both else "advice"),
-            )
-        )
-    return found

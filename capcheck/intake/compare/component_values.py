@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from capcheck.intake.tables import Role, group, prefix_of, says_not_fitted
-from capcheck.model import BomLine, Discrepancy, Flags, Ints, Severity, Topic
-from capcheck.values import Place, pattern, shortened
+from capcheck.model import BomLine, Discrepancy, Flags, Ints, Said, Topic, say
+from capcheck.values import Place, pattern
 
 if TYPE_CHECKING:
     import re
@@ -48,7 +48,6 @@ _CASE_DIGITS: Final = 4
 """``1206`` before a value is the size of the case."""
 _THOUSANDS: Final = 3
 _SAME: Final = 1.001
-_MOST_EXAMPLES: Final = 4
 
 
 def magnitude(text: str, prefix: str) -> float | None:
@@ -113,8 +112,8 @@ def different_values(
     *bom_line* and *fitted* run over all files' rows.
     """
     refs: list[str] = []
-    shown: list[str] = []
-    first: tuple[str, int] | None = None
+    shown: list[Said] = []
+    first: Place | None = None
     start = 0
     for file in files:
         rows = slice(start, start + len(file))
@@ -134,13 +133,9 @@ def different_values(
             if not same or says_not_fitted(placed):
                 continue
             refs += same
-            shown.append(f"{shortened(same, 4)} {placed} against {listed} ({lines[number].file}:{lines[number].row})")
-            first = first or (file.table.file, int(file.row[i]))
+            place = Place(lines[number].file, lines[number].row)
+            shown.append(say("compare.one against another", refs=same, placed=placed, listed=listed, place=place))
+            first = first or file.place(i)
     if first is None:
         return []
-    more = f" and {len(shown) - _MOST_EXAMPLES} more" if len(shown) > _MOST_EXAMPLES else ""
-    message = (
-        f"{shortened(refs)}: the placements state other values than the BOM, whose are taken: "
-        f"{'; '.join(shown[:_MOST_EXAMPLES])}{more}"
-    )
-    return [Discrepancy(Topic.TWO_VALUES, message, tuple(refs), Place(*first), Severity.ASSUMED)]
+    return [Discrepancy(Topic.TWO_VALUES, say("compare.two values", refs=refs, shown=shown), tuple(refs), first)]

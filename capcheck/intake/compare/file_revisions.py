@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
-from capcheck.model import Discrepancy, Note, Severity, Topic
+from capcheck.model import Discrepancy, Note, Topic, say
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
-    from capcheck.intake.sources import Sources
     from capcheck.intake.tables import Table
 
 _REVISION: Final = pattern(
@@ -25,36 +24,36 @@ _DATE: Final = pattern(r"(?<!\d)(20\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
 _MONTH_DAYS: Final = 31
 
 
-def _mentions(sources: Sources, tables: Sequence[Table]) -> Iterator[tuple[str, str]]:
-    """Return file and text of each place that may name a revision: the files' names and what stands above tables."""
-    named = [*(source.file for source in sources.placements), sources.bom, sources.outline]
-    for file in named:
-        if file is not None:
-            yield file, PurePath(file).stem
+def _mentions(files: Iterable[str], tables: Sequence[Table]) -> Iterator[tuple[str, str]]:
+    """Yield file and text of each place that may name a revision: the files' names and what stands above tables."""
+    for file in files:
+        yield file, PurePath(file).stem
     for table in tables:
         for _, text in table.preamble:
             yield table.file, text
 
 
-def different_revisions(sources: Sources, tables: Sequence[Table]) -> list[Discrepancy]:
+def different_revisions(files: Iterable[str], tables: Sequence[Table]) -> list[Discrepancy]:
     """Return one record of revisions that differ between the files; none where fewer than two are named."""
-    mentions = list(_mentions(sources, tables))
+    mentions = list(_mentions(files, tables))
     if len({file for file, _ in mentions}) < 2:
         return []
-    found: dict[str, dict[str, dict[str, None]]] = {"revision": defaultdict(dict), "version": defaultdict(dict)}
+    revisions: dict[str, dict[str, None]] = defaultdict(dict)
+    versions: dict[str, dict[str, None]] = defaultdict(dict)
     for file, text in mentions:
         for match in _REVISION.finditer(text):
-            found["revision"][_plain(match[2])][file] = None
+            revisions[_plain(match[2])][file] = None
         if text == PurePath(file).stem:
             for match in _VERSION.finditer(text):
-                found["version"][_plain(match[1])][file] = None
+                versions[_plain(match[1])][file] = None
     differing = []
-    for word, named in found.items():
-        files = {file for at in named.values() for file in at}
-        if len(named) > 1 and len(files) > 1 and not _shared(named):
-            shown = "; ".join(f"{value} ({', '.join(PurePath(f).name for f in at)})" for value, at in named.items())
-            message = f"the files name different {word}s: {shown}; are they of one board?"
-            differing.append(Discrepancy(Topic.REVISION, message, (), None, Severity.ASSUMED))
+    for key, named in (("compare.revisions", revisions), ("compare.versions", versions)):
+        if len(named) > 1 and len({file for at in named.values() for file in at}) > 1 and not _shared(named):
+            shown = [
+                say("compare.named in", value=value, files=[PurePath(file).name for file in at])
+                for value, at in named.items()
+            ]
+            differing.append(Discrepancy(Topic.REVISION, say(key, shown=shown)))
     return differing
 
 
@@ -72,17 +71,18 @@ def _shared(named: dict[str, dict[str, None]]) -> bool:
     return any(set(at) == files for at in named.values())
 
 
-def dates_apart(sources: Sources, tables: Sequence[Table]) -> list[Note]:
+def dates_apart(files: Iterable[str], tables: Sequence[Table]) -> list[Note]:
     """Return a note where the files carry dates more than a month apart; the form year, month, day only is certain."""
     dated: dict[str, str] = {}
-    for file, text in _mentions(sources, tables):
+    for file, text in _mentions(files, tables):
         for year, month, day in _DATE.findall(text):
             if 1 <= int(month) <= 12 and 1 <= int(day) <= _MONTH_DAYS:
                 dated[file] = max(dated.get(file, ""), f"{year}-{month}-{day}")
     if len(dated) < 2 or not _far_apart(min(dated.values()), max(dated.values())):
         return []
-    shown = ", ".join(f"{PurePath(file).name} {date}" for file, date in sorted(dated.items(), key=lambda d: d[1]))
-    return [Note(f"the files are dated more than a month apart ({shown}): are they of one revision?")]
+    by_date = sorted(dated.items(), key=lambda d: d[1])
+    shown = [say("compare.file and date", file=PurePath(file).name, date=date) for file, date in by_date]
+    return [Note(say("compare.dates apart", shown=shown))]
 
 
 def _far_apart(one: str, two: str) -> bool:

@@ -9,8 +9,8 @@ from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables import says_not_fitted
-from capcheck.model import BomLine, Discrepancy, Severity, Topic
-from capcheck.values import Place, pattern, shortened
+from capcheck.model import BomLine, Discrepancy, Said, Severity, Topic, say
+from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
@@ -29,76 +29,64 @@ _CODE_LOST_ZERO: Final = frozenset(
     {"201", "402", "603", "805", "1005.0", "402.0", "603.0", "805.0", "201.0", "1206.0", "1210.0"}
 )
 _GENERIC: Final = pattern(r"(?i)\d+(?:[.,]\d+)?\s*(?:[pnuµm]f?|f|[kmr]?ohms?|[kmr]|[nuµm]?h)(?:\s+.*)?")
-_MOST_SHOWN: Final = 6
 _SIZE_CODE: Final = pattern(r"(?<!\d)(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512)(?!\d)")
 
 
-def damage(number: str) -> str:
-    """Return how a spreadsheet seems to have damaged a part number, or an empty text.
+def damage(text: str) -> Said | None:
+    """Return how a spreadsheet seems to have damaged a part number, or None.
 
     ``1E-05`` and ``1,20E+11`` were numbers once; a date was ``1-2`` or ``MAR-10``; ``402`` was ``0402``.
     """
-    if not _MAY_BE_DAMAGED.match(number):
-        return ""
-    text = number.strip()
+    if not _MAY_BE_DAMAGED.match(text):
+        return None
+    text = text.strip()
     if _EXPONENT.fullmatch(text.replace(",", ".")):
-        return "a number in exponent form"
+        return say("compare.exponent")
     if _DATE.fullmatch(text):
-        return "a date"
+        return say("compare.date")
     if text in _CODE_LOST_ZERO:
-        return "a size code that lost its zero"
+        return say("compare.lost zero")
     if _LONG_NUMBER.fullmatch(text):
-        return "a long number rounded to 15 digits"
-    return "text from a failed formula" if text.upper() in _FAILED else ""
+        return say("compare.rounded")
+    return say("compare.failed formula") if text.upper() in _FAILED else None
 
 
 def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Return part numbers that were damaged, are missing or describe a part only; the last two as one record each."""
     found: list[Discrepancy] = []
     stated = any(line.part_number and not _NO_NUMBER.fullmatch(line.part_number) for line in lines)
-    empty: list[str] = []
-    first: BomLine | None = None
+    empty: list[BomLine] = []
     generic: list[BomLine] = []
     for line in lines:
         number = line.part_number
-        how = damage(number) if number else ""
-        if how:
-            message = f'part number "{number}" of {shortened(line.refs)} looks like {how}'
-            found.append(
-                Discrepancy(Topic.DAMAGED_PART_NUMBER, message, line.refs, Place(line.file, line.row), Severity.STOP)
-            )
-        how = damage(line.package) if line.package else ""
-        if how:
-            message = f'package "{line.package}" of {shortened(line.refs)} looks like {how}'
-            found.append(
-                Discrepancy(Topic.DAMAGED_PACKAGE, message, line.refs, Place(line.file, line.row), Severity.ASSUMED)
-            )
+        if how := damage(number):
+            said = say("compare.damaged number", text=number, refs=line.refs, damage=how)
+            found.append(Discrepancy(Topic.DAMAGED_PART_NUMBER, said, line.refs, line.place, Severity.STOP))
+        if how := damage(line.package):
+            said = say("compare.damaged package", text=line.package, refs=line.refs, damage=how)
+            found.append(Discrepancy(Topic.DAMAGED_PACKAGE, said, line.refs, line.place))
         if not line.fitted or says_not_fitted(number):
             continue
         if stated and _NO_NUMBER.fullmatch(number):
-            empty += line.refs
-            first = first or line
+            empty.append(line)
         elif number and _GENERIC.fullmatch(number):
             generic.append(line)
     if generic:
         found.append(_generic(generic))
-    if first is not None and empty:
-        message = f"{shortened(empty)}: no part number"
-        found.append(
-            Discrepancy(Topic.NO_PART_NUMBER, message, tuple(empty), Place(first.file, first.row), Severity.ASSUMED)
-        )
+    refs = tuple(chain.from_iterable(line.refs for line in empty))
+    if refs:
+        found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number", refs=refs), refs, empty[0].place))
     return found
 
 
 def _generic(lines: Sequence[BomLine]) -> Discrepancy:
     refs = tuple(chain.from_iterable(line.refs for line in lines))
     if len(lines) == 1:
-        message = f'"{lines[0].part_number}" of {shortened(refs)} describes a part, it is no part number'
+        said = say("compare.a generic number", number=lines[0].part_number, refs=refs)
     else:
-        shown = ", ".join(f'"{line.part_number}" of {shortened(line.refs, 3)}' for line in lines[:_MOST_SHOWN])
-        more = f" and {len(lines) - _MOST_SHOWN} more" if len(lines) > _MOST_SHOWN else ""
-        message = f"{len(lines)} lines describe a part and give no part number: {shown}{more}"
-    return Discrepancy(Topic.GENERIC_PART_NUMBER, message, refs, Place(lines[0].file, lines[0].row), Severity.ASSUMED)
+        shown = [say("compare.number of", number=line.part_number, refs=line.refs) for line in lines]
+        said = say("compare.generic numbers", lines=len(lines), shown=shown)
+    return Discrepancy(Topic.GENERIC_PART_NUMBER, said, refs, lines[0].place)
 
 
 def compare_types(
@@ -125,20 +113,22 @@ def compare_types(
                 written.setdefault(kind.value.casefold(), kind.value)
                 by_name[kind.ref_prefix, kind.value.casefold(), footprint][number].append(i)
 
-    def record(topic: Topic, what: str, groups: Mapping[str, list[int]], severity: Severity) -> Discrepancy:
-        shown = ", ".join(f"{name} ({shortened(refs_of(at), 4)})" for name, at in groups.items())
-        refs = tuple(refs_of(chain.from_iterable(groups.values())))
-        return Discrepancy(topic, f"{what}: {shown}", refs, None, severity)
+    def shown(groups: Mapping[str, list[int]]) -> list[Said]:
+        return [say("compare.refs of a name", name=name, refs=refs_of(at)) for name, at in groups.items()]
 
     found = []
     for number, lands in by_number.items():
         if len(set(map(_land, lands))) > 1:
-            said = f"part number {number} has {len(lands)} footprints"
-            found.append(record(Topic.TWO_FOOTPRINTS, said, lands, Severity.ASSUMED))
+            said = say("compare.two footprints", number=number, lands=len(lands), shown=shown(lands))
+            refs = tuple(refs_of(chain.from_iterable(lands.values())))
+            found.append(Discrepancy(Topic.TWO_FOOTPRINTS, said, refs))
     for (_, value, land), numbers in by_name.items():
         if len(numbers) > 1:
-            said = f"{written[value]} in {land} has {len(numbers)} part numbers, and one would do"
-            found.append(record(Topic.SEVERAL_NUMBERS, said, numbers, Severity.ADVICE))
+            said = say(
+                "compare.several numbers", value=written[value], land=land, numbers=len(numbers), shown=shown(numbers)
+            )
+            refs = tuple(refs_of(chain.from_iterable(numbers.values())))
+            found.append(Discrepancy(Topic.SEVERAL_NUMBERS, said, refs, severity=Severity.ADVICE))
     return found
 
 

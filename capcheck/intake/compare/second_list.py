@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from capcheck.intake.tables import Role, read_numbers, recognise
+from capcheck.intake.tables import Role, read_numbers
 from capcheck.model import Flags, Floats
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
-    from capcheck.intake.tables import Table
+    from capcheck.intake.tables import Recognised
 
 _FEWEST: Final = 5
 """References that must be common: fewer lie on a line by chance."""
@@ -24,13 +24,14 @@ _TOLERANCE: Final = 1e-3
 Places = Mapping[str, tuple[float, float]]
 
 
-def places_of(tables: Sequence[Table]) -> Places:
+def places_of(tables: Sequence[Recognised]) -> Places:
     """Return the coordinates of each reference as written; a reference that stands twice is left out."""
     found: dict[str, tuple[float, float]] = {}
     twice: set[str] = set()
-    for table in tables:
+    for recognised in tables:
+        table = recognised.table
         try:
-            index = recognise(table, "placements").index
+            index = recognised.columns("placements").index
         except InputError:
             continue
         x, _ = read_numbers(table.columns[index[Role.X]], decimal=table.decimal)

@@ -1,5 +1,16 @@
-"""Bytes to cells: text in every encoding and layout, spreadsheets, HTML; each cell keeps its row of the file."""
+"""Bytes to cells: text in every encoding, spreadsheets, HTML; each cell keeps its row of the file.
 
-import lazy_loader
+Where a cell ends in a text without markup depends on what makes a table of it, which :mod:`capcheck.intake.tables`
+knows: to it a text is handed on as it is, and it asks here for the cells by one delimiter or another.
+"""
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+from capcheck.intake.files.delimited import (
+    DELIMITERS as DELIMITERS,
+    Rows as Rows,
+    may_need_mending as may_need_mending,
+    mend_quotes as mend_quotes,
+    read_delimited as read_delimited,
+)
+from capcheck.intake.files.encoding import Decoded as Decoded
+from capcheck.intake.files.form import open_file as open_file
+from capcheck.intake.files.grid import BLANK_RUN as BLANK_RUN, Grid as Grid, without_blank_runs as without_blank_runs

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import Note
+from capcheck.model import Note, say
 from capcheck.values import InputError, Place, pattern
 
 
@@ -62,17 +62,17 @@ def decode(data: bytes, file: str) -> Decoded:
     text = body.decode(codec, errors="replace")
     if inferred:
         lost = text.count("\ufffd")
-        more = f"; {lost} characters could not be read" if lost else ""
-        notes.append(Note(f"read as {name}, which the bytes suggest and nothing states{more}", Place(file)))
+        key = "files.inferred encoding with losses" if lost else "files.inferred encoding"
+        notes.append(Note(say(key, encoding=name, lost=lost), Place(file)))
     if "\x00" in text:
         count = text.count("\x00")
         if count > 0.05 * len(text):
             raise _binary(file)
         text = text.replace("\x00", "")
-        notes.append(Note(f"{count} NUL byte{'s' * (count != 1)} removed", Place(file)))
+        notes.append(Note(say("files.NUL bytes", count=count), Place(file)))
     if not text.isascii() and _WIDE.search(text):
         text = text.translate(_NARROW)
-        notes.append(Note("full-width letters, digits and signs are read as plain ones", Place(file)))
+        notes.append(Note(say("files.full-width characters"), Place(file)))
     text = text.rstrip("\x1a")
     if len(_CONTROL.findall(text[:_SAMPLE])) > 0.02 * min(len(text), _SAMPLE):
         raise _binary(file)

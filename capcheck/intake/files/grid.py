@@ -7,24 +7,8 @@ from typing import Final
 
 from msgspec import Struct, field
 
-from capcheck.intake.files.packed import PackedColumn
-from capcheck.model import Note, SetAside
-
-
-class Middle(Struct):
-    """The long even part of a large file, by column: rows of data without doubt, looked at as a whole.
-
-    Its rows stand before ``Grid.rows[at]`` and start at row *first* of the file.
-    """
-
-    at: int
-    first: int
-    columns: list[PackedColumn]
-    starts: bytes
-    """The first byte of each row in UTF-8, each kind once."""
-
-    def __len__(self) -> int:
-        return len(self.columns[0])
+from capcheck.model import Note, SetAside, say
+from capcheck.values import Place
 
 
 class Grid(Struct):
@@ -34,23 +18,15 @@ class Grid(Struct):
     form itself could not hand on, each counted once.
     """
 
+    file: str
     rows: list[list[str]]
     numbers: Sequence[int]
     delimiter: str
+    sheet: str | None = None
+    encoding: str = ""
+    """The encoding of a text by a readable name, or the form of a workbook: ``XLSX``, ``XLS``, ``ODS``."""
     notes: list[Note] = field(default_factory=list)
     set_aside: list[SetAside] = field(default_factory=list)
-    padded: bool = True
-    """Whether cells may have blanks around them, which are then taken off."""
-    middle: Middle | None = None
-
-    def unfold(self) -> None:
-        """Put the middle back among the rows, where it cannot be taken on trust."""
-        if self.middle is None:
-            return
-        at, first, count = self.middle.at, self.middle.first, len(self.middle)
-        self.rows[at:at] = map(list, zip(*self.middle.columns, strict=True))
-        self.numbers = [*self.numbers[:at], *range(first, first + count), *self.numbers[at:]]
-        self.middle = None
 
 
 BLANK_RUN: Final = 100
@@ -59,14 +35,14 @@ BLANK_RUN: Final = 100
 
 def without_blank_runs(rows: Iterable[list[str]], numbers: Iterable[int], delimiter: str, file: str) -> Grid:
     """Return a grid in which each very long run of blank rows is set aside as one."""
-    grid = Grid([], [], delimiter)
-    kept: list[list[str]] = grid.rows
+    kept: list[list[str]] = []
     kept_numbers: list[int] = []
+    grid = Grid(file, kept, kept_numbers, delimiter)
     run: list[int] = []
 
     def close_run() -> None:
         if len(run) > BLANK_RUN:
-            grid.set_aside.append(SetAside(file, run[0], f"blank rows {run[0]} to {run[-1]}"))
+            grid.set_aside.append(SetAside(Place(file, run[0]), say("files.blank rows", first=run[0], last=run[-1])))
         else:
             kept.extend([] for _ in run)
             kept_numbers.extend(run)
@@ -81,5 +57,4 @@ def without_blank_runs(rows: Iterable[list[str]], numbers: Iterable[int], delimi
         kept.append(row)
         kept_numbers.append(number)
     close_run()
-    grid.numbers = kept_numbers
     return grid

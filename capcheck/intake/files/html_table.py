@@ -13,9 +13,10 @@ _WIDEST: Final = 500
 class _Tables(HTMLParser):
     """Gathers the cells of each table that stands in no other table's cell."""
 
-    def __init__(self) -> None:
+    def __init__(self, file: str) -> None:
         super().__init__(convert_charrefs=True)
         self.tables: list[Grid] = []
+        self._file = file
         self._rows: list[list[str]] = []
         self._numbers: list[int] = []
         self._row: list[str] | None = None
@@ -58,7 +59,7 @@ class _Tables(HTMLParser):
             self._end_row()
             self._depth -= 1
             if not self._depth and self._rows:
-                self.tables.append(Grid(self._rows, self._numbers, "HTML"))
+                self.tables.append(Grid(self._file, self._rows, self._numbers, "HTML"))
                 self._rows, self._numbers = [], []
 
     def handle_data(self, data: str) -> None:
@@ -84,14 +85,15 @@ class _Tables(HTMLParser):
         self.close()
         self._end_row()
         if self._depth and self._rows:
-            self.tables.append(Grid(self._rows, self._numbers, "HTML"))
+            self.tables.append(Grid(self._file, self._rows, self._numbers, "HTML"))
 
 
-def read_html(text: str, file: str) -> list[tuple[str | None, Grid]]:
+def read_html(text: str, file: str) -> list[Grid]:
     """Return the tables of a text in HTML; rows are counted within each table, as a viewer shows them."""
-    del file
-    parser = _Tables()
+    parser = _Tables(file)
     parser.feed(text)
     parser.finish()
-    several = len(parser.tables) > 1
-    return [(f"table {n}" if several else None, grid) for n, grid in enumerate(parser.tables, start=1)]
+    if len(parser.tables) > 1:
+        for number, grid in enumerate(parser.tables, start=1):
+            grid.sheet = f"table {number}"
+    return parser.tables

@@ -13,8 +13,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.files.grid import Grid, without_blank_runs
-from capcheck.intake.tables import refuse
-from capcheck.model import Note
+from capcheck.model import Note, say
 from capcheck.values import InputError, Place, pattern
 
 if TYPE_CHECKING:
@@ -59,8 +58,8 @@ def cell_text(value: object) -> str:
     return "" if value is None else str(value)
 
 
-def read_spreadsheet(data: bytes, file: str) -> Iterator[tuple[str, Grid]]:
-    """Yield name and rows of each visible or hidden sheet that holds cells.
+def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
+    """Yield each visible or hidden sheet that holds cells.
 
     Raises :class:`InputError` if the file is damaged, protected, no spreadsheet, or would unpack to far more than a
     board's data can have.
@@ -73,20 +72,28 @@ def read_spreadsheet(data: bytes, file: str) -> Iterator[tuple[str, Grid]]:
         for name in book.sheet_names:
             grid = _sheet(book, name, file)
             if grid is not None:
+                grid.sheet, grid.encoding = name, _form(data)
                 grid.notes += notes
                 notes = []
-                yield name, grid
+                yield grid
     except PasswordError:
-        raise refuse(
+        raise InputError.at(
             file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without"
         ) from None
     except CalamineError as error:
-        raise refuse(
+        raise InputError.at(
             file,
             f"the spreadsheet cannot be read: {str(error)[:120]}",
             "it is damaged, protected, or another kind of file under this name",
             "open it and save it again as XLSX or CSV",
         ) from None
+
+
+def _form(data: bytes) -> str:
+    """Return the form of a workbook by its first bytes, as its name would end."""
+    if not data.startswith(b"PK"):
+        return "XLS"
+    return "ODS" if b"opendocument" in data[:200] else "XLSX"
 
 
 def _inspect(data: bytes, file: str) -> list[Note]:
@@ -95,13 +102,13 @@ def _inspect(data: bytes, file: str) -> list[Note]:
         archive = zipfile.ZipFile(io.BytesIO(data))
         entries = archive.infolist()
     except (zipfile.BadZipFile, ValueError, NotImplementedError, OSError):
-        raise refuse(
+        raise InputError.at(
             file, "the file is a damaged archive", "its sheets cannot be unpacked", "send the file again"
         ) from None
     names = {entry.filename for entry in entries}
     if not names & {"[Content_Types].xml", "content.xml", "mimetype"} and not any(n.startswith("xl/") for n in names):
         shown = ", ".join(sorted(names)[:5])
-        raise refuse(
+        raise InputError.at(
             file,
             f"this is a zip archive with {shown}",
             "a table must be named, not guessed out of an archive",
@@ -111,7 +118,9 @@ def _inspect(data: bytes, file: str) -> list[Note]:
     if declared > _LARGEST:
         raise _too_large(file, declared)
     if any(entry.flag_bits & 1 for entry in entries):
-        raise refuse(file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without")
+        raise InputError.at(
+            file, "the spreadsheet is protected by a password", "its cells cannot be read", "send it without"
+        )
     try:
         # A wrong size in the directory ends here: zipfile stops at the size declared and the checksum does not fit.
         unstored = sum(
@@ -121,7 +130,7 @@ def _inspect(data: bytes, file: str) -> list[Note]:
         )
         weight = _weight_of_texts(archive, names)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError):
-        raise refuse(
+        raise InputError.at(
             file,
             "the spreadsheet is damaged",
             "a part of it does not unpack to what it declares",
@@ -131,13 +140,11 @@ def _inspect(data: bytes, file: str) -> list[Note]:
         raise _too_large(file, weight)
     if not unstored:
         return []
-    many = unstored > 1
-    what = f"{unstored} formulas have no stored result and read" if many else "1 formula has no stored result and reads"
-    return [Note(f"{what} as empty; open the file in a spreadsheet program and save it again", Place(file))]
+    return [Note(say("files.formulas without result", count=unstored), Place(file))]
 
 
 def _too_large(file: str, size: int) -> InputError:
-    return refuse(
+    return InputError.at(
         file,
         f"the spreadsheet unpacks to {size / 1e6:,.0f} MB",
         "a board's data has a few; unpacking it could stop this machine",
@@ -188,7 +195,7 @@ def _inspect_part(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, file: str) -
 
 
 def _too_wide(file: str, part: str, rows: int, columns: int) -> InputError:
-    return refuse(
+    return InputError.at(
         file,
         f"a sheet spans {rows:,} rows by {columns:,} columns ({part})",
         "a stray or repeated cell far out makes it so; no board has such a table",
@@ -253,11 +260,4 @@ def _merged(sheet: CalamineSheet, file: str) -> list[Note]:
     tall = [start[0] + 1 for start, end in sheet.merged_cell_ranges or () if end[0] > start[0]]
     if not tall:
         return []
-    many = len(tall) > 1
-    return [
-        Note(
-            f"{len(tall)} merged cell{'s' * many} reach{'es' * (not many)} over several rows; "
-            "the text is taken for the first of them only",
-            Place(file, min(tall)),
-        )
-    ]
+    return [Note(say("files.merged cells", count=len(tall)), Place(file, min(tall)))]

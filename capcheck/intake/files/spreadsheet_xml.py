@@ -11,7 +11,6 @@ from xml.parsers import expat
 
 from capcheck.intake.files.grid import Grid, without_blank_runs
 from capcheck.intake.files.spreadsheet import cell_text
-from capcheck.intake.tables import refuse
 from capcheck.values import InputError, Place
 
 _WIDEST: Final = 16_384
@@ -77,7 +76,7 @@ class _Sheets:
 
     def doctype(self, *_: object) -> None:
         """Refuse a document type."""
-        raise refuse(
+        raise InputError.at(
             self._file,
             "the spreadsheet declares a document type",
             "its entities could grow without limit",
@@ -88,7 +87,7 @@ class _Sheets:
         more = width - len(self._row)
         self._cells += max(more, 0) + 1
         if width > _WIDEST or self._cells > _MOST_CELLS:
-            raise refuse(
+            raise InputError.at(
                 self._file,
                 f"the spreadsheet has a row of {width} cells, or more than {_MOST_CELLS} in all",
                 "a list of parts has a few dozen columns",
@@ -113,8 +112,8 @@ def _meant(text: str, kind: str) -> str:
     return text.replace("T", " ").removesuffix(".000") if kind == "DateTime" else text
 
 
-def read_spreadsheet_xml(text: str, file: str) -> list[tuple[str | None, Grid]]:
-    """Return name and rows of each sheet that holds cells; rows keep the sheet's own numbers.
+def read_spreadsheet_xml(text: str, file: str) -> list[Grid]:
+    """Return each sheet that holds cells; rows keep the sheet's own numbers.
 
     Raises :class:`InputError` where the text is no well-formed XML, declares a document type, or would grow too large.
     """
@@ -133,8 +132,9 @@ def read_spreadsheet_xml(text: str, file: str) -> list[tuple[str | None, Grid]]:
             "its cells cannot be told",
             "open it in a spreadsheet program and save it as XLSX or CSV",
         ) from None
-    return [
-        (name or None, without_blank_runs(rows, numbers, "spreadsheet", file))
-        for name, rows, numbers in sheets.sheets
-        if any(map(any, rows))
-    ]
+    grids = []
+    for name, rows, numbers in sheets.sheets:
+        if any(map(any, rows)):
+            grids.append(grid := without_blank_runs(rows, numbers, "spreadsheet", file))
+            grid.sheet = name or None
+    return grids

@@ -1,9 +1,5 @@
 """All coordinates in one frame: unit, origin, direction of y, the bottom side's mirroring, panels."""
 
-from capcheck.intake.frame.circuits import (
-    Panel as Panel,
-    circuit_box as circuit_box,
-    step as step,
-    step_outline as step_outline,
-)
+from capcheck.intake.frame.panel_in_placements import Panel as Panel
 from capcheck.intake.frame.positions import Located as Located, locate as locate
+from capcheck.intake.frame.stepped_panel import step as step, step_outline as step_outline

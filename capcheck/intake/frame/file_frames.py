@@ -12,7 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.frame.registration import ALL_INSIDE, MOSTLY_INSIDE, Frame, Wanted, register, share_inside
-from capcheck.model import Codes, Decision, Floats, Outline, Topic
+from capcheck.model import Codes, Decision, Floats, Outline, Said, Topic, say
 from capcheck.values import Place
 
 _APART: Final = 0.25
@@ -37,7 +37,9 @@ def frames_of(files: Sequence[FileRows], outline: Outline | None, wanted: Wanted
     and where that does not settle it the question is open.
     """
     if any(rows.origin is not None for rows in files):
-        return _each([_register([rows], outline, _with(wanted, rows)) for rows in files], files)
+        return _each(
+            [_register([rows], outline, replace(wanted, shift=rows.origin or wanted.shift)) for rows in files], files
+        )
     frame, decisions = _register(files, outline, wanted)
     together = [frame] * len(files)
     if len(files) < 2 or wanted.shift is not None:
@@ -49,16 +51,20 @@ def frames_of(files: Sequence[FileRows], outline: Outline | None, wanted: Wanted
         return together, decisions
     alone = [_register([rows], outline, wanted) for rows in files]
     own = [_inside(rows, one, outline) for rows, (one, _) in zip(files, alone, strict=True)]
-    settled = not any(d.open and d.topic == "origin" for _, found in alone for d in found)
-    if settled and min(own) >= MOSTLY_INSIDE and sum(own) > sum(shares):
+    if not any(_asks_origin(found) for _, found in alone) and min(own) >= MOSTLY_INSIDE and sum(own) > sum(shares):
         return _each(alone, files)
-    if any(d.open and d.topic == "origin" for d in decisions) or min(shares) >= MOSTLY_INSIDE:
+    if _asks_origin(decisions) or min(shares) >= MOSTLY_INSIDE:
         return together, decisions
-    shown = ", ".join(
-        f"{s:.0%} of {PurePath(f.file).name} inside the outline" for f, s in zip(files, shares, strict=True)
-    )
+    inside = [
+        say("frame.share of a file", share=share, file=PurePath(rows.file).name)
+        for rows, share in zip(files, shares, strict=True)
+    ]
     odd = min(range(len(files)), key=lambda k: (shares[k], -k))
-    return together, [*decisions, _question(files, odd, shown)]
+    return together, [*decisions, _question(files, odd, say("frame.shares of files", shares=inside))]
+
+
+def _asks_origin(decisions: Sequence[Decision]) -> bool:
+    return any(d.open and d.topic == Topic.ORIGIN for d in decisions)
 
 
 def _each(
@@ -67,10 +73,6 @@ def _each(
     """Return frames that were found file by file, with each decision marked by its file."""
     marked = [replace(d, place=Place(rows.file)) for rows, (_, ds) in zip(files, found, strict=True) for d in ds]
     return [frame for frame, _ in found], marked
-
-
-def _with(wanted: Wanted, rows: FileRows) -> Wanted:
-    return wanted if rows.origin is None else replace(wanted, shift=rows.origin)
 
 
 def _register(files: Sequence[FileRows], outline: Outline | None, wanted: Wanted) -> tuple[Frame, list[Decision]]:
@@ -101,7 +103,7 @@ def _far_apart(files: Sequence[FileRows], frame: Frame) -> list[Decision]:
     if not any(apart):
         return []
     odd = max(range(len(files)), key=lambda k: (apart[k], -counts[k], k))
-    return [_question(files, odd, "their parts lie apart, as on two boards, and no outline tells")]
+    return [_question(files, odd, say("frame.parts apart"))]
 
 
 def _box(x: Floats, y: Floats) -> tuple[Floats, Floats]:
@@ -112,7 +114,7 @@ def _box(x: Floats, y: Floats) -> tuple[Floats, Floats]:
     return points.min(axis=0), points.max(axis=0)
 
 
-def _question(files: Sequence[FileRows], odd: int, evidence: str) -> Decision:
+def _question(files: Sequence[FileRows], odd: int, evidence: Said) -> Decision:
     """Return the question of the files' origins, whose answer names them all and asks for that of file *odd*."""
     origin = ', origin = { x = "… mm", y = "… mm" }'
     entries = ", ".join(
@@ -120,9 +122,9 @@ def _question(files: Sequence[FileRows], odd: int, evidence: str) -> Decision:
     )
     return Decision(
         Topic.ORIGIN,
-        "the files are taken to count from one origin",
+        say("frame.one origin"),
         evidence,
-        "an origin for each file",
+        say("frame.an origin each"),
         f"placements = [{entries}]",
         open=True,
         place=Place(files[odd].file),

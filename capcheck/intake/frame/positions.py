@@ -1,9 +1,9 @@
-"""All files' coordinates in mm in one frame: unit, origin, off-board rows, panels, repeated references."""
+"""All files' coordinates in mm in one frame: unit, origin, off-board rows, panel, repeated references."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from itertools import chain
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
@@ -11,24 +11,19 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.frame.circuits import Panel, find_panel
+from capcheck.intake.frame.coordinate_unit import decide_units
 from capcheck.intake.frame.file_frames import FileRows, frames_of
-from capcheck.intake.frame.panel_outline import circuits_in_outline
+from capcheck.intake.frame.panel_in_outline import circuits_in_outline
+from capcheck.intake.frame.panel_in_placements import Panel, find_panel
 from capcheck.intake.frame.registration import Frame, Wanted
-from capcheck.intake.frame.unit_scale import decide_units
-from capcheck.model import Codes, Decision, Discrepancy, Floats, Kind, Note, Outline, Severity, Topic
-from capcheck.values import Place, Problems, pattern, shortened
+from capcheck.intake.frame.repeated_references import repeated_references
+from capcheck.model import Codes, Decision, Discrepancy, Floats, Manifest, Note, Outline, say
+from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.intake.placements import PlacementColumns
-    from capcheck.model import Manifest
 
 _FAR_MM: Final = 5.0
-_SAME_MM: Final = 0.01
-_DESIGNATOR: Final = pattern(
-    r"[^\W\d]{1,6}\d{1,6}[^\W\d]?(?:[_.-]?\w{1,4})?|[^\W\d]{1,6}-?\d{1,6}|[^\W\d_]{1,4}\?.{0,8}"
-)
-_MOST_DESIGNATORS: Final = 0.6
 
 
 class Located(Struct, frozen=True):
@@ -64,9 +59,8 @@ def locate(
     Raises :class:`InputError` for references that stand twice in one file at different places without a panel that
     explains it.
     """
-    units, decisions = decide_units(files, outline, outline_unit_open=outline_unit_open)
+    factors, decisions = decide_units(files, outline, outline_unit_open=outline_unit_open)
     notes: list[Note] = []
-    factors = [unit.factor for unit in units]
     pairs = [_centres(f, notes) for f in files]
     side, kind = np.concatenate([f.side for f in files]), np.concatenate([f.kind for f in files])
     wanted = Wanted(
@@ -88,14 +82,11 @@ def locate(
     x, y = np.round(x, 6), np.round(y, 6)
     ref = list(chain.from_iterable(f.ref for f in files))
     unique = len(set(ref)) == len(ref)
-    panel = find_panel(ref, x, y, side, unique=unique)
-    question = None
-    if panel is not None:
-        question = panel.decision()
-    elif outline is not None and manifest.panel is None:
+    panel, question = find_panel(ref, x, y, side, unique=unique) or (None, None)
+    if panel is None and outline is not None and manifest.panel is None:
         question = circuits_in_outline(outline, x, y)
     decisions += [question] if question is not None else []
-    discrepancies = [] if panel is not None or unique else _repeats(files, x, y, kind)
+    discrepancies = [] if panel is not None or unique else repeated_references(files, x, y, kind)
     mirrored = any(frame.mirror_x is not None for frame in frames)
     return Located(ref, x, y, side, kind, unique, mirrored, panel, tuple(decisions), tuple(notes), tuple(discrepancies))
 
@@ -131,12 +122,7 @@ def _centres(file: PlacementColumns, notes: list[Note]) -> tuple[Floats, Floats]
             x, y = x.copy(), y.copy()
             x[use], y[use] = other_x[use], other_y[use]
             refs = [file.ref[i] for i in use]
-            notes.append(
-                Note(
-                    f"{shortened(refs)} share one centre, their other coordinates are taken",
-                    Place(file.table.file, int(file.row[use[0]])),
-                )
-            )
+            notes.append(Note(say("frame.shared centre", refs=refs), Place(file.table.file, int(file.row[use[0]]))))
             return x, y
     return x, y
 
@@ -168,101 +154,6 @@ def _other_pair(
                 at = np.flatnonzero(better).tolist()
                 refs = [file.ref[i] for i in at]
                 notes.append(
-                    Note(
-                        f"the centres of {shortened(refs)} lie off the board, their other coordinates are taken",
-                        Place(file.table.file, int(file.row[at[0]])),
-                    )
+                    Note(say("frame.centres off the board", refs=refs), Place(file.table.file, int(file.row[at[0]])))
                 )
     return x, y
-
-
-def _repeats(files: Sequence[PlacementColumns], x: Floats, y: Floats, kind: Codes) -> list[Discrepancy]:
-    """Return the references that stand twice; one that names two places in one file is an error."""
-    problems = Problems()
-    found: list[Discrepancy] = []
-    start = 0
-    seen: dict[str, str] = {}
-    for file in files:
-        ref = file.ref
-        if len(set(ref)) < len(ref):
-            rows: dict[str, list[int]] = defaultdict(list)
-            for i, name in enumerate(ref):
-                rows[name].append(i)
-            named = _are_designators(rows)
-            for name, at in rows.items():
-                here = np.array(at) + start
-                if len(at) > 1 and not np.all(kind[here] != Kind.PART):
-                    _repeat(file, name, at, (x[here], y[here]), problems if named else None, found)
-        placed = {r for r, k in zip(ref, file.kind.tolist(), strict=True) if k == Kind.PART and r}
-        parts = sorted(placed & seen.keys())
-        if parts:
-            other = seen[parts[0]]
-            found.append(
-                Discrepancy(
-                    Topic.ONE_REFERENCE_TWICE,
-                    f"{shortened(parts)}: in {other} and in {file.table.file}",
-                    tuple(parts),
-                    Place(file.table.file),
-                    Severity.STOP,
-                )
-            )
-        seen.update(dict.fromkeys(placed, file.table.file))
-        start += len(file)
-    problems.raise_if_any()
-    return found
-
-
-def _are_designators(names: Iterable[str]) -> bool:
-    """Whether a file's references are such: letters and a number. Else values or part names stand in their place."""
-    found = [_DESIGNATOR.fullmatch(name) is not None for name in names]
-    return sum(found) > _MOST_DESIGNATORS * len(found)
-
-
-def _repeat(  # noqa: PLR0917  one row of a table of cases
-    file: PlacementColumns,
-    name: str,
-    at: list[int],
-    places: tuple[Floats, Floats],
-    problems: Problems | None,
-    found: list[Discrepancy],
-) -> None:
-    """Report a reference that stands several times; without *problems* the file has names instead of references."""
-    rows = ", ".join(str(file.row[i]) for i in at[:10]) + (f" and {len(at) - 10} more" if len(at) > 10 else "")
-    where = Place(file.table.file, int(file.row[at[1]]), "reference", file.table.sheet)
-    if not name or name.endswith("?"):
-        message = f"{len(at)} parts have no number of their own: {name or 'blank'} (rows {rows})"
-        found.append(
-            Discrepancy(
-                Topic.NOT_ANNOTATED, message, (name,), Place(file.table.file, int(file.row[at[0]])), Severity.STOP
-            )
-        )
-    elif (
-        np.ptp(np.nan_to_num(np.column_stack(places), nan=-1e9), axis=0).max() < _SAME_MM
-        and len(set(file.side[at])) == 1
-    ):
-        message = f"{name} stands {len(at)} times at one place (rows {rows})"
-        found.append(
-            Discrepancy(
-                Topic.ONE_REFERENCE_TWICE,
-                message,
-                (name,),
-                Place(file.table.file, int(file.row[at[1]])),
-                Severity.ASSUMED,
-            )
-        )
-    elif problems is None:
-        message = (
-            f'{len(at)} parts are called "{name}" (rows {rows}): a value or a name stands where a reference belongs'
-        )
-        found.append(
-            Discrepancy(
-                Topic.NOT_ANNOTATED, message, (name,), Place(file.table.file, int(file.row[at[0]])), Severity.STOP
-            )
-        )
-    else:
-        problems.add(
-            where,
-            f'"{name}" stands {len(at)} times, at different places (rows {rows})',
-            "it is unknown which place is meant, and no panel explains it",
-            "give each part its own reference",
-        )

@@ -6,19 +6,15 @@ the data do not settle is a decision marked open.
 
 from __future__ import annotations
 
+import enum
 from collections import Counter
 from itertools import product
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import Codes, Decision, Flags, Floats, Kind, Side, Topic
-
-if TYPE_CHECKING:
-    from shapely import Polygon
-
-    from capcheck.model import Outline
+from capcheck.model import NOTHING, Codes, Decision, Flags, Floats, Kind, Outline, Said, Side, Topic, say
 
 _SAMPLE: Final = 2000
 ALL_INSIDE: Final = 0.95
@@ -29,12 +25,30 @@ _CLEAR: Final = 0.01
 """A reading that fits this much better settles the question: one part in a hundred, or a hole."""
 _LOOSE_MM: Final = 2.0
 """A contour this much wider than the parts leaves the shift open."""
+_FROM_BELOW: Final = 'bottom_view = "from below"'
+_THROUGH_THE_BOARD: Final = 'bottom_view = "through the board"'
+
+Shift = tuple[float, float]
+"""What is added to x and y, in mm."""
+
+
+class ShiftBy(enum.StrEnum):
+    """How a shift came to be tried; the value is the key of its sentence."""
+
+    NONE = "frame.no shift"
+    LOWER_LEFT = "frame.origin lower left"
+    UPPER_LEFT = "frame.origin upper left"
+    CENTRE = "frame.origin in the centre"
+    HOLES = "frame.holes coincide"
+    CENTRED_PARTS = "frame.parts centred"
+    """Parts can be made to fit in this way on nearly any board, so that fitting proves little."""
+    STATED = "frame.shift stated"
 
 
 class Frame(Struct, frozen=True):
     """How coordinates in mm are turned: y turned over, bottom x mirrored about *mirror_x*, then shifted."""
 
-    shift: tuple[float, float] = (0.0, 0.0)
+    shift: Shift = (0.0, 0.0)
     y_down: bool = False
     mirror_x: float | None = None
 
@@ -50,7 +64,7 @@ class Frame(Struct, frozen=True):
 class Wanted(Struct, frozen=True):
     """What board.toml states about the frame; None where it says nothing."""
 
-    shift: tuple[float, float] | None = None
+    shift: Shift | None = None
     y_down: bool | None = None
     bottom_mirrored: bool | None = None
 
@@ -81,7 +95,7 @@ def register(
     if share >= ALL_INSIDE and wanted.bottom_mirrored is None:
         return plain, _same_frame(scene, plain, share)
     if share >= ALL_INSIDE:
-        return plain, [Decision(Topic.ORIGIN, "the placements share the outline's frame", f"{share:.0%} lie inside it")]
+        return plain, [_shared(say("frame.inside", share=share))]
     return _search(scene, wanted, plain, share)
 
 
@@ -101,10 +115,10 @@ def _without_outline(x: Floats, side: Codes, wanted: Wanted) -> tuple[Frame, lis
     if _opposite(top, bottom):
         decision = Decision(
             Topic.BOTTOM_SIDE,
-            "x was mirrored, it is turned back",
-            "x is negative on the bottom rows and positive on the top rows",
-            "two boards side by side",
-            'bottom_view = "from below"',
+            say("frame.mirror turned back"),
+            say("frame.opposite signs"),
+            say("frame.two boards"),
+            _FROM_BELOW,
         )
         return Frame(frame.shift, frame.y_down, 0.0), [decision]
     return frame, []
@@ -129,8 +143,7 @@ class _Scene:
         self.box = outline.polygon.bounds
         step = max(1, len(x) // _SAMPLE)
         self.x, self.y, self.side, self.kind = x[::step], y[::step], side[::step], kind[::step]
-        grown = shapely.Polygon(outline.polygon.exterior).buffer(_OVERHANG_MM)
-        self._contour: Polygon = grown
+        self._contour = shapely.Polygon(outline.polygon.exterior).buffer(_OVERHANG_MM)
         shapely.prepare(self._contour)
         anchors = kind != Kind.PART
         self.anchors = (x[anchors][:60], y[anchors][:60], side[anchors][:60])
@@ -161,26 +174,26 @@ class _Scene:
         voted = self._vote(plain.y_down, plain.mirror_x)
         return voted is not None and self.inside(Frame(voted, plain.y_down, plain.mirror_x)) >= ALL_INSIDE
 
-    def shifts(self, y_down: bool, mirror_x: float | None, only: Flags | None = None) -> dict[tuple[float, float], str]:
-        """Return the shifts worth trying for this way of turning, each with its name."""
+    def shifts(self, y_down: bool, mirror_x: float | None, only: Flags | None = None) -> dict[Shift, ShiftBy]:
+        """Return the shifts worth trying for this way of turning, and how each was found."""
         x, y = Frame((0, 0), y_down, mirror_x).apply(self.x, self.y, self.side)
         if only is not None:
             x, y = x[only], y[only]
         left, low, right, high = self.box
         found = {
-            (0.0, 0.0): "no shift is needed",
-            (left, low): "the placements' origin is the outline's lower left corner",
-            (left, high): "the placements' origin is the outline's upper left corner",
-            ((left + right) / 2, (low + high) / 2): "the placements' origin is the outline's centre",
+            (0.0, 0.0): ShiftBy.NONE,
+            (left, low): ShiftBy.LOWER_LEFT,
+            (left, high): ShiftBy.UPPER_LEFT,
+            ((left + right) / 2, (low + high) / 2): ShiftBy.CENTRE,
         }
         voted = self._vote(y_down, mirror_x)
         if voted is not None:
-            found[voted] = "holes and marks coincide"
+            found[voted] = ShiftBy.HOLES
         middle = ((left + right - x.min() - x.max()) / 2, (low + high - y.min() - y.max()) / 2)
-        found.setdefault(middle, "the parts are centred in the outline")
+        found.setdefault(middle, ShiftBy.CENTRED_PARTS)
         return found
 
-    def _vote(self, y_down: bool, mirror_x: float | None) -> tuple[float, float] | None:
+    def _vote(self, y_down: bool, mirror_x: float | None) -> Shift | None:
         if not len(self.rings) or not len(self.anchors[0]):
             return None
         x, y = Frame((0, 0), y_down, mirror_x).apply(*self.anchors)
@@ -194,10 +207,12 @@ class _Scene:
         return float(np.median(dx[near])), float(np.median(dy[near]))
 
 
+def _shared(evidence: Said) -> Decision:
+    return Decision(Topic.ORIGIN, say("frame.shared"), evidence)
+
+
 def _same_frame(scene: _Scene, plain: Frame, share: float) -> list[Decision]:
-    decisions = [
-        Decision(Topic.ORIGIN, "the placements share the outline's frame", f"{share:.0%} lie inside it as written")
-    ]
+    decisions = [_shared(say("frame.inside as written", share=share))]
     bottom = scene.side == Side.BOTTOM
     if bottom.any():
         turned = scene.inside(Frame(plain.shift, plain.y_down, 0.0), bottom)
@@ -206,28 +221,28 @@ def _same_frame(scene: _Scene, plain: Frame, share: float) -> list[Decision]:
         middle = (scene.box[0] + scene.box[2]) / 2 - plain.shift[0]
         about_middle = scene.inside(Frame(plain.shift, plain.y_down, middle), bottom)
         better = about_middle > own + _CLEAR
-        is_open = turned >= own or better
-        rival = f"x mirrored about the outline's middle, {about_middle:.0%}" if better else f"x mirrored, {turned:.0%}"
         decisions.append(
             Decision(
                 Topic.BOTTOM_SIDE,
-                "x is seen through the board",
-                f"{own:.0%} of the bottom rows lie inside as written",
-                f"{rival} inside",
-                'bottom_view = "through the board"',
-                open=is_open,
+                say("frame.through the board"),
+                say("frame.bottom inside as written", share=own),
+                say("frame.mirrored about the middle inside", share=about_middle)
+                if better
+                else say("frame.mirrored inside", share=turned),
+                _THROUGH_THE_BOARD,
+                open=turned >= own or better,
             )
         )
     return decisions
 
 
 class _Tried(Struct, frozen=True):
-    """A frame that was tried: how well it fits, what its complication costs, and the reason for its shift."""
+    """A frame that was tried: how well it fits, what its complication costs, and how its shift was found."""
 
     fit: float
     cost: float
     frame: Frame
-    why: str
+    by: ShiftBy
     always: bool
     """Whether parts can be made to fit in this way on nearly any board, so that fitting proves little."""
 
@@ -235,19 +250,19 @@ class _Tried(Struct, frozen=True):
 _Mirror = Literal["none", "zero", "middle"]
 
 
-def _frames(scene: _Scene, wanted: Wanted, y_down: bool, mirror: _Mirror, top: Flags) -> list[tuple[Frame, str]]:
-    """Return the frames worth trying for one way of turning, each with the reason for its shift.
+def _frames(scene: _Scene, wanted: Wanted, y_down: bool, mirror: _Mirror, top: Flags) -> list[tuple[Frame, ShiftBy]]:
+    """Return the frames worth trying for one way of turning, and how the shift of each was found.
 
     A mirror about the outline's middle is known only with the shift, which the other rows tell.
     """
     at = 0.0 if mirror == "zero" else None
     shifts = (
-        {wanted.shift: "stated in board.toml"}
+        {wanted.shift: ShiftBy.STATED}
         if wanted.shift
         else scene.shifts(y_down, at, top if mirror == "middle" else None)
     )
     middle = (scene.box[0] + scene.box[2]) / 2
-    return [(Frame(s, y_down, middle - s[0] if mirror == "middle" else at), why) for s, why in shifts.items()]
+    return [(Frame(s, y_down, middle - s[0] if mirror == "middle" else at), by) for s, by in shifts.items()]
 
 
 def _search(scene: _Scene, wanted: Wanted, plain: Frame, share: float) -> tuple[Frame, list[Decision]]:
@@ -259,25 +274,25 @@ def _search(scene: _Scene, wanted: Wanted, plain: Frame, share: float) -> tuple[
         mirrors = about if wanted.bottom_mirrored else ["none", *about]
     ranked: list[_Tried] = []
     for y_down, mirror in product(turns, mirrors):
-        for order, (frame, why) in enumerate(_frames(scene, wanted, y_down, mirror, top)):
+        for order, (frame, by) in enumerate(_frames(scene, wanted, y_down, mirror, top)):
             fit = scene.inside(frame) + 0.05 * min(scene.matches(frame), 4)
             # What is written is turned over or mirrored only for a clear gain.
             cost = 0.02 * y_down + 0.02 * (mirror != "none") + 0.03 * (order > 0) + 0.001 * order
-            ranked.append(_Tried(fit, cost, frame, why, always=mirror == "middle" or "centred" in why))
+            always = mirror == "middle" or by == ShiftBy.CENTRED_PARTS
+            ranked.append(_Tried(fit, cost, frame, by, always))
     ranked.sort(key=lambda tried: tried.cost - tried.fit)
     best = ranked[0].frame
     found = scene.inside(best)
     if found < max(MOSTLY_INSIDE, share):
         if wanted.shift is not None:
             # Stated is stated: a part beside the board is then a finding, and no doubt about the origin.
-            why = f"stated in board.toml; {found:.0%} of the placements lie inside the outline with it"
-            return best, [Decision(Topic.ORIGIN, "the shift of board.toml", why)]
+            return best, [Decision(Topic.ORIGIN, say("frame.stated shift"), say("frame.inside as stated", share=found))]
         return plain, [
             Decision(
                 Topic.ORIGIN,
-                "placements are left as written",
-                f"only {share:.0%} lie inside the outline, and no shift gives more than {found:.0%}",
-                "",
+                say("frame.left as written"),
+                say("frame.no shift helps", share=share, best=found),
+                NOTHING,
                 'origin = { x = "… mm", y = "… mm" }',
                 open=True,
             )
@@ -303,60 +318,46 @@ def _explain(scene: _Scene, ranked: list[_Tried], found: float, share: float) ->
     mirror_open = any(f.mirror_x != best.mirror_x for f in rivals)
     shift_open = any(f.mirror_x == best.mirror_x or f.y_down != best.y_down for f in rivals)
     slack = max(scene.box[2] - scene.box[0] - np.ptp(x), scene.box[3] - scene.box[1] - np.ptp(y))
-    loose = "centred" in ranked[0].why and slack > _LOOSE_MM
+    loose = ranked[0].by == ShiftBy.CENTRED_PARTS and slack > _LOOSE_MM
     other = next((t for t in ranked[1:] if _far(t.frame.shift, best.shift)), None)
-    runner_up = ""
+    rival = NOTHING
     if other is not None:
         dx, dy = other.frame.shift
-        runner_up = f"shift {dx:.2f}, {dy:.2f} mm, {scene.inside(other.frame):.0%} inside"
+        rival = say("frame.other shift", dx=dx, dy=dy, share=scene.inside(other.frame))
     dx, dy = best.shift
     decisions = [
         Decision(
             Topic.ORIGIN,
-            f"placements are shifted by {dx:.3f}, {dy:.3f} mm" if dx or dy else "the origin is the outline's",
-            f"{ranked[0].why}; {found:.0%} then lie inside the outline, {share:.0%} as written",
-            runner_up,
+            say("frame.shifted", dx=dx, dy=dy) if dx or dy else say("frame.origin of the outline"),
+            say("frame.then inside", reason=say(ranked[0].by), then=found, before=share),
+            rival,
             f'origin = {{ x = "{dx:.3f} mm", y = "{dy:.3f} mm" }}',
             open=bool(loose or shift_open),
         )
     ]
+    gain = say("frame.gain", then=found, before=share)
     if best.y_down:
-        decisions.append(
-            Decision(
-                Topic.Y_AXIS,
-                "y points down",
-                f"{found:.0%} inside the outline, {share:.0%} as written",
-                "",
-                'y_axis = "down"',
-            )
-        )
+        decisions.append(Decision(Topic.Y_AXIS, say("frame.y down"), gain, NOTHING, 'y_axis = "down"'))
     if best.mirror_x is not None:
-        about = "zero" if best.mirror_x == 0 else "the outline's middle"
-        decisions.append(
-            Decision(
-                Topic.BOTTOM_SIDE,
-                f"x was mirrored about {about}, it is turned back",
-                f"{found:.0%} inside the outline, {share:.0%} as written",
-                "",
-                'bottom_view = "from below"',
-                open=mirror_open,
-            )
+        about = say(
+            "frame.mirror at zero turned back" if best.mirror_x == 0 else "frame.mirror at the middle turned back"
         )
+        decisions.append(Decision(Topic.BOTTOM_SIDE, about, gain, NOTHING, _FROM_BELOW, open=mirror_open))
     elif mirror_open:
         decisions.append(
             Decision(
                 Topic.BOTTOM_SIDE,
-                "x is seen through the board",
-                "a mirrored reading fits as well",
-                "x mirrored",
-                'bottom_view = "through the board"',
+                say("frame.through the board"),
+                say("frame.mirror fits too"),
+                say("frame.mirrored"),
+                _THROUGH_THE_BOARD,
                 open=True,
             )
         )
     return decisions
 
 
-def _far(one: tuple[float, float], two: tuple[float, float]) -> bool:
+def _far(one: Shift, two: Shift) -> bool:
     return bool(np.hypot(one[0] - two[0], one[1] - two[1]) > _LOOSE_MM)
 
 

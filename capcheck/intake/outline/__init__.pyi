@@ -1,6 +1,7 @@
+from .form import Likeness as Likeness, OutlineForm as OutlineForm
+from .forms import HEAD_BYTES as HEAD_BYTES, likeliest_form as likeliest_form
 from .outline_file import (
     OutlineOptions as OutlineOptions,
     OutlineReading as OutlineReading,
-    is_outline_file as is_outline_file,
     read_outline as read_outline,
 )

@@ -17,10 +17,9 @@ from msgspec import Struct, field
 from shapely import Polygon
 
 from capcheck.intake.outline.contours import Contour, OpenChain, Traced
-from capcheck.model import Floats
+from capcheck.intake.outline.layer_contours import ALL_LAYERS
+from capcheck.model import NOTHING, Decision, Floats, Said, Topic, say
 from capcheck.values import pattern
-
-ALL_LAYERS: Final = "all layers together"
 
 _BOARD_WORDS: Final = pattern(
     r"outline|board|edge|profile|contour|contorno|umriss|kontur|leiterplatte|platine|pcb|rout|mill|fr[aä]s|perimet"
@@ -58,6 +57,12 @@ _SHEETS_MM: Final = (
 """Sheet sizes A4 to A0 (ISO 216) and A to E (ANSI Y14.1), from memory."""
 
 _MOST_CANDIDATES: Final = 40
+_RIVAL_SHARE: Final = 0.02
+"""A smaller contour is no other choice worth naming."""
+_CLOSE_SCORE: Final = 0.7
+"""A contour whose score comes this near may as well be the board."""
+_SAME_SHARE: Final = 1e-3
+"""Two contours that differ by less of their area are one, drawn twice."""
 _INSET: Final = 0.8
 """A contour inside another with this share of its area is a second line along the edge, not a cut-out."""
 
@@ -70,13 +75,13 @@ class Candidate(Struct):
     contour: Contour | None
     chain: OpenChain | None = None
     score: float = 0.0
-    reasons: list[str] = field(default_factory=list)
+    reasons: list[Said] = field(default_factory=list)
     share_inside: float | None = None
 
-    def add(self, weight: float, reason: str = "") -> None:
+    def add(self, weight: float, reason: Said = NOTHING) -> None:
         """Add a piece of evidence."""
         self.score += weight
-        if reason:
+        if reason != NOTHING:
             self.reasons.append(reason)
 
     def size(self) -> tuple[float, float]:
@@ -84,13 +89,14 @@ class Candidate(Struct):
         west, south, east, north = self.polygon.bounds
         return east - west, north - south
 
-    def describe(self) -> str:
+    def described(self) -> Said:
         """Return the candidate as reports name it."""
         x, y = self.size()
         west, south = self.polygon.bounds[:2]
-        place = f' on layer "{self.layer}"' if self.layer and self.layer != ALL_LAYERS else ""
-        across = " drawn across several layers" if self.layer == ALL_LAYERS else ""
-        return f"the {x:.4g} × {y:.4g} mm contour at ({west:.4g}, {south:.4g}){place}{across}"
+        contour = say("outline.contour", x=x, y=y, west=west, south=south)
+        if self.layer == ALL_LAYERS:
+            return say("outline.contour across layers", contour=contour)
+        return say("outline.contour on a layer", contour=contour, layer=self.layer) if self.layer else contour
 
 
 class Surroundings(Struct, frozen=True):
@@ -132,31 +138,31 @@ def _judge_siblings(candidates: list[Candidate]) -> None:
             alike = 0.7 < other.polygon.area / candidate.polygon.area < 1.4
             same_layer = other is not candidate and other.layer == candidate.layer
             if same_layer and alike and not other.polygon.intersects(candidate.polygon):
-                candidate.add(-3.0, "there are several alike on its layer")
+                candidate.add(-3.0, say("outline.several alike"))
                 break
 
 
 def _judge_alone(candidate: Candidate, largest: float, around: Surroundings) -> None:
     layer = candidate.layer
     if _OTHER_WORDS.search(layer) and layer != ALL_LAYERS:
-        candidate.add(-4.0, f'the layer\'s name "{layer}" speaks of something else')
+        candidate.add(-4.0, say("outline.layer of something else", layer=layer))
     elif _BOARD_WORDS.search(layer):
-        candidate.add(4.0, f"the layer's name \"{layer}\" speaks of the board's edge")
+        candidate.add(4.0, say("outline.layer of the edge", layer=layer))
     if _INNER_WORDS.search(layer):
-        candidate.add(-2.0, f'the layer\'s name "{layer}" speaks of the inside')
+        candidate.add(-2.0, say("outline.layer of the inside", layer=layer))
     if layer == ALL_LAYERS:
         candidate.add(-1.5)
     if layer in around.hidden:
-        candidate.add(-2.0, "its layer is switched off")
+        candidate.add(-2.0, say("outline.layer switched off"))
     if candidate.chain is not None:
-        candidate.add(-1.5, "its lines do not close")
-    if candidate.contour is not None and candidate.contour.filled:
-        candidate.add(-1.0, "it borders a filled area")
+        candidate.add(-1.5, say("outline.open lines"))
+    if candidate.contour is not None and candidate.contour.hatched:
+        candidate.add(-1.0, say("outline.hatched"))
     relative = candidate.polygon.area / largest
-    candidate.add(1.2 * math.log10(max(relative, 1e-9)), "it is the largest" if relative > 0.999 else "")
+    candidate.add(1.2 * math.log10(max(relative, 1e-9)), say("outline.largest") if relative > 0.999 else NOTHING)
     longer, shorter = sorted(candidate.size(), reverse=True)
     if longer > 1500.0 or shorter < 2.0:
-        candidate.add(-4.0, "its size is not a board's")
+        candidate.add(-4.0, say("outline.size of no board"))
     if around.points is not None and len(around.points) > 2:
         _judge_placements(candidate, around.points)
 
@@ -168,13 +174,13 @@ def _judge_placements(candidate: Candidate, points: Floats) -> None:
     share = float(shapely.contains_xy(candidate.polygon, points[:, 0], points[:, 1]).mean())
     candidate.share_inside = share
     if spread[0] > 1.1 * longer or spread[1] > 1.1 * shorter:
-        candidate.add(-6.0, "the placements do not fit into it")
+        candidate.add(-6.0, say("outline.too small for the placements"))
         return
     if share > 0.5:
-        candidate.add(6.0 * share, f"{share:.0%} of the placements lie in it")
+        candidate.add(6.0 * share, say("outline.holds placements", share=share))
     filled = spread[0] / longer
     if filled < 0.3:
-        candidate.add(4.0 * math.log10(max(filled, 1e-3) / 0.3), f"the placements span only {filled:.0%} of it")
+        candidate.add(4.0 * math.log10(max(filled, 1e-3) / 0.3), say("outline.placements span little", share=filled))
 
 
 def _judge_nested(candidates: list[Candidate], around: Surroundings) -> None:
@@ -189,9 +195,7 @@ def _judge_nested(candidates: list[Candidate], around: Surroundings) -> None:
         candidate = candidates[outer]
         for inner in inners:
             if candidates[inner].polygon.area >= _INSET * candidate.polygon.area:
-                candidates[inner].add(
-                    -0.5 if _is_sheet(candidate) else -3.0, "it runs along the inside of another contour"
-                )
+                candidates[inner].add(-0.5 if _is_sheet(candidate) else -3.0, say("outline.second line"))
         _judge_frame(candidate, [candidates[i] for i in inners], around)
 
 
@@ -201,17 +205,17 @@ def _judge_frame(candidate: Candidate, inners: list[Candidate], around: Surround
     if not _is_rectangle(candidate.polygon) or not (large or _texts_inside(candidate, around) > 1):
         return
     if boards and candidate.share_inside and any(b.share_inside == candidate.share_inside for b in boards):
-        candidate.add(-5.0, "all placements in it lie in a smaller contour")
+        candidate.add(-5.0, say("outline.placements in a smaller contour"))
     if _is_sheet(candidate):
-        candidate.add(-2.5, "it has the size of a drawing sheet")
+        candidate.add(-2.5, say("outline.size of a sheet"))
     if not boards:
         return
     drawn_up = _is_sheet(candidate) or _texts_inside(candidate, around) > 1
     if drawn_up and candidate.contour is not None and candidate.contour.divided > 2:
-        candidate.add(-1.5, "it is divided like a title block")
+        candidate.add(-1.5, say("outline.title block"))
     outside = _texts_inside(candidate, around) - max(_texts_inside(b, around) for b in boards)
     if outside > 0:
-        candidate.add(-min(2.5, 1.0 + 0.5 * outside), "it holds texts beside a smaller contour")
+        candidate.add(-min(2.5, 1.0 + 0.5 * outside), say("outline.texts beside a smaller contour"))
 
 
 def _texts_inside(candidate: Candidate, around: Surroundings) -> int:
@@ -249,4 +253,40 @@ def rivals(best: Candidate, ranked: Sequence[Candidate]) -> list[Candidate]:
         and c.score > best.score - 1.5
         and c.polygon.area > 0.4 * best.polygon.area
         and not c.polygon.intersects(best.polygon)
+    ]
+
+
+def _is_other_choice(candidate: Candidate, best: Candidate) -> bool:
+    """Return whether a contour is large enough, and different enough from the *best*, to be named beside it."""
+    if candidate is best or candidate.polygon.area <= _RIVAL_SHARE * best.polygon.area:
+        return False
+    if candidate.layer == best.layer:
+        return candidate.score >= best.score - 1.0 or not best.polygon.contains(candidate.polygon)
+    return ALL_LAYERS not in {candidate.layer, best.layer} or not _same(candidate, best)
+
+
+def _same(one: Candidate, other: Candidate) -> bool:
+    """Return whether two candidates are one contour drawn twice."""
+    return bool(one.polygon.symmetric_difference(other.polygon).area < _SAME_SHARE * other.polygon.area)
+
+
+def decide(best: Candidate, ranked: Sequence[Candidate], *, one_layer: bool) -> list[Decision]:
+    """Return the decision that the *best* contour is the board, if there was anything to choose.
+
+    It is open where another contour is nearly as good. With *one_layer* only contours of one layer were looked at.
+    """
+    others = [c for c in ranked if _is_other_choice(c, best)]
+    if one_layer and not others:
+        return []
+    other = others[0] if others else None
+    layer = (other or best).layer
+    return [
+        Decision(
+            Topic.OUTLINE_CONTOUR,
+            best.described(),
+            say("outline.reasons", reasons=best.reasons) if best.reasons else say("outline.no other contour"),
+            other.described() if other else NOTHING,
+            f'layer = "{layer}" under [outline] in board.toml' if other or layer else "",
+            open=other is not None and not _same(other, best) and other.score > best.score - _CLOSE_SCORE,
+        )
     ]

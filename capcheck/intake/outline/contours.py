@@ -43,7 +43,8 @@ class Contour(Struct, frozen=True):
     """Where the contour crosses itself."""
     divided: int = 1
     """The number of faces it is made of."""
-    filled: bool = False
+    hatched: bool = False
+    """Whether it borders a hatched area."""
 
 
 class OpenChain(Struct, frozen=True):
@@ -124,7 +125,7 @@ def _join_ends(lines: list[Floats]) -> Ints:
     Ends are numbered first and last of line 0, first and last of line 1, and so on.
     """
     ends = np.concatenate([line[[0, -1]] for line in lines])
-    points = shapely.points(ends)
+    points = np.asarray(shapely.points(ends), dtype=object)
     near = shapely.STRtree(points).query(points, predicate="dwithin", distance=_SAME_MM)
     label = _groups(len(ends), near[:, near[0] < near[1]])
     for i, line in enumerate(lines):
@@ -140,7 +141,7 @@ def _bridges(lines: list[Floats], ends: Ints, tolerance: float) -> tuple[list[Fl
     if loose.size == 0 or tolerance <= 0:
         return [], 0.0
     places = np.array([lines[e // 2][-(e % 2)] for e in loose])
-    points = shapely.points(places)
+    points = np.asarray(shapely.points(places), dtype=object)
     tree = shapely.STRtree(points)
     a, b = tree.query(points, predicate="dwithin", distance=tolerance)
     # The two ends of one short line are not a gap.
@@ -186,7 +187,7 @@ def _bridges_onto_lines(
     if loose.size == 0:
         return bridges, widest
     strings = np.array([shapely.linestrings(line) for line in lines])
-    points = shapely.points(places)
+    points = np.asarray(shapely.points(places), dtype=object)
     hits = shapely.STRtree(strings).query(points, predicate="dwithin", distance=tolerance)
     added: dict[int, list[tuple[float, Floats]]] = {}
     for i, target in hits.T.tolist():
@@ -214,7 +215,7 @@ def _outer_borders(faces: NDArray[np.object_], original: Floats, layer: str, sli
     if len(faces) == 0:
         return []
     rings = shapely.get_exterior_ring(faces)
-    filled = shapely.polygons(rings)
+    filled = np.asarray(shapely.polygons(rings), dtype=object)
     touching = shapely.STRtree(rings).query(rings, predicate="intersects")
     label = _groups(len(faces), touching[:, touching[0] < touching[1]])
     circles = _circles_among(filled)
@@ -281,9 +282,9 @@ def _open_chains(loose: NDArray[np.object_], layer: str) -> list[OpenChain]:
     label = node[number.reshape(-1, 2)[:, 0]]
     order = np.argsort(label, kind="stable")
     for members in np.split(order, np.flatnonzero(np.diff(label[order])) + 1):
-        hull = shapely.convex_hull(shapely.multilinestrings(loose[members]))
+        hull = shapely.MultiLineString(list(loose[members])).convex_hull
         west, south, east, north = hull.bounds
-        if min(east - west, north - south) < _CHAIN_MM:
+        if not isinstance(hull, Polygon) or min(east - west, north - south) < _CHAIN_MM:
             continue
         both = np.concatenate((2 * members, 2 * members + 1))
         tips = ends[both[degree[number[both]] == 1]]

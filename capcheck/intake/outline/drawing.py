@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 from msgspec import Struct, field
 
-from capcheck.model import Floats
+from capcheck.model import Floats, Said
 
 MM_PER: Final = {
     "mm": 1.0,
@@ -29,53 +29,24 @@ MM_PER: Final = {
 }
 """Millimetres in a unit, exact by definition (the international inch is 25.4 mm)."""
 
-_UNIT_SPELLINGS: Final = {
-    "mm": "mm",
-    "millimetre": "mm",
-    "millimeter": "mm",
-    "cm": "cm",
-    "centimetre": "cm",
-    "centimeter": "cm",
-    "inch": "inch",
-    "in": "inch",
-    "inches": "inch",
-    '"': "inch",
-    "mil": "mil",
-    "mils": "mil",
-    "thou": "mil",
-    "µm": "µm",
-    "μm": "µm",
-    "um": "µm",
-    "micron": "µm",
-    "m": "m",
-    "metre": "m",
-    "meter": "m",
-}
-
 _SAME_ANGLE: Final = 1e-9
 _MOST_CHORDS: Final = 20_000
 SAGITTA_MM: Final = 0.001
 """Largest distance between an arc and the chords that stand for it."""
 
 
-def outline_unit(text: str) -> str | None:
-    """Return the unit that *text* spells, as a key of :data:`MM_PER`; None if it is none."""
-    return _UNIT_SPELLINGS.get(text.strip().lower())
-
-
 class Stroke(Struct, frozen=True):
     """An open or closed line of straight and round pieces, in the drawing's unit.
 
     *vertices* is n × 2; *bulges* has n − 1 values (positive: the arc runs counter-clockwise), None where all pieces
-    are straight. A closed stroke ends on its first vertex. *where* names the entity for messages.
+    are straight. A closed stroke ends on its first vertex.
     """
 
     vertices: Floats
     layer: str
     bulges: Floats | None = None
-    where: str = ""
-    filled: bool = False
-    """The border of a filled area, not a drawn line."""
+    hatched: bool = False
+    """The border of a hatched area, not a drawn line."""
 
     def points(self, factor: float, sagitta_mm: float = SAGITTA_MM) -> Floats:
         """Return the stroke as points in mm, *factor* mm a drawing unit; no chord is farther than *sagitta_mm* off.
@@ -134,7 +105,6 @@ class Circle(Struct, frozen=True):
     y: float
     diameter: float
     layer: str
-    where: str = ""
 
 
 class Drawing(Struct):
@@ -149,8 +119,7 @@ class Drawing(Struct):
     metric_hint: bool | None = None
     """What the file says of its measuring system, where it states no unit."""
     hidden_layers: frozenset[str] = frozenset()
-    notes: list[str] = field(default_factory=list)
-    form: str = "DXF"
+    notes: list[Said] = field(default_factory=list)
 
     def layers(self) -> list[str]:
         """Return the names of the layers that draw something, in the order of their first stroke."""

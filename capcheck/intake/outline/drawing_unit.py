@@ -13,7 +13,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.outline.drawing import MM_PER
-from capcheck.model import Decision, Floats, Topic
+from capcheck.model import Decision, Floats, Said, Topic, say
 
 _PRIOR: Final = {
     "mm": 0.6,
@@ -75,25 +75,26 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
     if evidence.unscaled is not None:
         fits = [_misfit(u, longer * MM_PER[u], shorter * MM_PER[u], evidence) for u in (best, second)] == [0.0, 3.0]
     is_open = margin < _OPEN_MARGIN or (evidence.stated not in {None, best} and not fits)
-    reason = f"the board is {_size(longer, shorter, best)}"
+    size = say("outline.fitted size" if fits else "outline.size", size=_size(longer, shorter, best))
     if evidence.stated is None:
-        reason = f"the file states no unit; {reason}"
+        reason = say("outline.no unit stated", size=size)
     elif evidence.stated == best:
-        reason = f"as the file states, although {reason}"
+        reason = say("outline.unit as stated", size=size)
     else:
-        reason = (
-            f"the file states {evidence.stated}, which would make {_size(longer, shorter, evidence.stated)}; {reason}"
-        )
-    if fits:
-        reason += ", and the placements fill it"
-    runner = f"{second}, {_size(longer, shorter, second)}"
+        would_be = _size(longer, shorter, evidence.stated)
+        reason = say("outline.unit against the file", stated=evidence.stated, would_be=would_be, size=size)
     return best, Decision(
-        Topic.OUTLINE_UNIT, best, reason, runner, f'unit = "{best}" under [outline] in board.toml', open=is_open
+        Topic.OUTLINE_UNIT,
+        say("outline.unit", unit=best),
+        reason,
+        say("outline.other unit", unit=second, size=_size(longer, shorter, second)),
+        f'unit = "{best}" under [outline] in board.toml',
+        open=is_open,
     )
 
 
-def _size(longer: float, shorter: float, unit: str) -> str:
-    return f"{longer * MM_PER[unit]:.5g} × {shorter * MM_PER[unit]:.5g} mm"
+def _size(longer: float, shorter: float, unit: str) -> Said:
+    return say("outline.sides", longer=longer * MM_PER[unit], shorter=shorter * MM_PER[unit])
 
 
 def _score(unit: str, longer: float, shorter: float, evidence: UnitEvidence) -> float:

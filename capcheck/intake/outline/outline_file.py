@@ -1,20 +1,32 @@
-"""A board's outline from a DXF or Gerber file: contour, cut-outs, holes and possible marks, in mm.
+"""A board's outline from its file: which contour of the drawing is the board, in which unit, and what lies inside.
 
-Every choice on the way is a decision with its evidence: which contour is the board, and what the drawing's unit is.
+Every choice on the way is a decision with its evidence; a contour that cannot be a board is an error with its place.
 """
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
-from capcheck.intake.outline.drawing import Drawing, outline_unit
-from capcheck.model import Decision, Floats, Note, Outline
-from capcheck.values import InputError, pattern
+from capcheck.intake.outline import contour_choice as choice
+from capcheck.intake.outline.contour_choice import Candidate, Surroundings
+from capcheck.intake.outline.contours import GAP_MM, Traced
+from capcheck.intake.outline.drawing import MM_PER, Drawing
+from capcheck.intake.outline.drawing_unit import UnitEvidence, guess_unit
+from capcheck.intake.outline.forms import read_drawing
+from capcheck.intake.outline.layer_contours import contours_of_layers
+from capcheck.intake.outline.openings import outline_with_openings
+from capcheck.model import Decision, Floats, Note, Outline, Said, say
+from capcheck.values import InputError, Place, nearest
+
+_SMALLEST_AREA_MM2: Final = 1.0
+_LISTED_LAYERS: Final = 8
+_ATTEMPTS: Final = 3
+"""Another unit may make another contour the board, which may speak for another unit."""
 
 
 class OutlineOptions(Struct, frozen=True):
@@ -34,26 +46,6 @@ class OutlineReading(Struct, frozen=True):
     unit: str
 
 
-_BINARY_DXF: Final = pattern(rb"[A-Za-z ]{1,30}Binary DXF\r\n\x1a\x00")
-_TEXT_DXF: Final = pattern(rb"\s*(?:999\s*\r?\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION\b", re.IGNORECASE)
-_GERBER: Final = pattern(rb"%\s*FS[LTD]?[AI]?X\d\dY\d\d|%\s*MO(?:MM|IN)\s*\*|%ADD\d+[A-Z]")
-_FUNCTION: Final = pattern(rb"TF\.FileFunction,\s*([A-Za-z]+)")
-
-
-def is_outline_file(head: bytes) -> Literal["dxf", "gerber"] | None:
-    """Return the format of a file that begins with *head*, if an outline can be read from it; by content alone.
-
-    A Gerber file that says it is another layer than the profile is none.
-    """
-    head = head.removeprefix(b"\xef\xbb\xbf")
-    if _BINARY_DXF.match(head) or _TEXT_DXF.match(head):
-        return "dxf"
-    if _GERBER.search(head):
-        function = _FUNCTION.search(head)
-        return "gerber" if function is None or function[1].lower() == b"profile" else None
-    return None
-
-
 def read_outline(
     path: Path,
     options: OutlineOptions,
@@ -61,7 +53,7 @@ def read_outline(
     *,
     unscaled_points: Floats | None = None,
 ) -> OutlineReading:
-    """Read the board's outline from the DXF or Gerber file at *path*.
+    """Read the board's outline from the file at *path*, in any form of the folder ``forms``.
 
     *expected_points*, n × 2 in mm, are the placements, where their unit is known: evidence for the unit and the
     contour, whether they share the outline's origin or not. *unscaled_points* are placements whose unit nobody states:
@@ -70,15 +62,7 @@ def read_outline(
     Raises :class:`InputError` with the position: a file that cannot be read, no closed contour, one that crosses
     itself or has no area, two boards.
     """
-    unit = None
-    if options.unit is not None:
-        unit = outline_unit(options.unit)
-        if unit is None:
-            known = "mm, cm, inch, mil, µm"
-            raise InputError.at(
-                str(path), f'"{options.unit}" is not a unit for an outline', remedy=f"use one of {known}"
-            )
-    drawing = _read_drawing(path, unit)
+    drawing = read_drawing(path, options.unit)
     if not drawing.strokes and not drawing.circles:
         raise InputError.at(
             str(path),
@@ -86,12 +70,40 @@ def read_outline(
             "there are no lines, arcs, polylines or curves",
             "export the board's outline as lines",
         )
-    from capcheck.intake.outline.board_shape import OutlineReader  # shapely costs 0.1 s, and not every command needs it
-
-    points, unscaled = _finite(expected_points), _finite(unscaled_points)
-    reader = OutlineReader(drawing, options.layer, options.tolerance_mm, points, unscaled)
-    outline, decisions, notes, found = reader.read(unit)
-    return OutlineReading(outline, decisions, notes, found)
+    layer = _layer_named(drawing, options.layer)
+    tolerance = GAP_MM if options.tolerance_mm is None else options.tolerance_mm
+    points = _finite(expected_points)
+    evidence = UnitEvidence(drawing.unit, drawing.metric_hint, points, _finite(unscaled_points))
+    extent = drawing.extent()
+    unit = options.unit or guess_unit(extent, extent, evidence)[0]
+    decisions: list[Decision] = []
+    for attempt in range(1, _ATTEMPTS + 1):
+        factor = MM_PER[unit]
+        traced = contours_of_layers(drawing, layer, factor=factor, tolerance_mm=tolerance)
+        texts = np.array(drawing.texts, dtype=np.float64).reshape(-1, 2) * factor
+        ranked = choice.rank(traced, Surroundings(points, texts, drawing.hidden_layers))
+        if not ranked:
+            raise _no_contour(drawing, traced, factor)
+        best = ranked[0]
+        if options.unit:
+            break
+        along_x, along_y = best.size()
+        better, decision = guess_unit(along_x / factor, along_y / factor, evidence)
+        decisions = [decision] if decision else []
+        if better == unit or attempt == _ATTEMPTS:
+            break
+        unit = better
+    _refuse(best, ranked, drawing.file, tolerance)
+    decisions += choice.decide(best, ranked, one_layer=layer is not None or len(drawing.layers()) == 1)
+    outline, left_out = outline_with_openings(best, traced, drawing, factor=factor, tolerance_mm=tolerance)
+    notes = [*drawing.notes, *_mended(best, traced, tolerance), *left_out]
+    place = Place(drawing.file)
+    return OutlineReading(
+        outline,
+        tuple(replace(decision, place=place) for decision in decisions),
+        tuple(Note(said, place) for said in notes),
+        unit,
+    )
 
 
 def _finite(points: Floats | None) -> Floats | None:
@@ -101,20 +113,93 @@ def _finite(points: Floats | None) -> Floats | None:
     return points[np.isfinite(points).all(axis=1)]
 
 
-def _read_drawing(path: Path, unit: str | None) -> Drawing:
-    try:
-        with path.open("rb") as stream:
-            head = stream.read(65536)
-    except OSError as error:
+def _layer_named(drawing: Drawing, wanted: str | None) -> str | None:
+    """Return the layer of this name as the drawing spells it. Raises :class:`InputError` where there is none."""
+    if wanted is None:
+        return None
+    names = drawing.layers()
+    found = next((name for name in names if name.lower() == wanted.lower()), None)
+    if found is None:
+        listed = ", ".join(f'"{n}"' for n in names[:_LISTED_LAYERS]) + (" …" if len(names) > _LISTED_LAYERS else "")
         raise InputError.at(
-            str(path), f"it cannot be opened ({error.strerror})", remedy="check the path of the outline"
-        ) from error
-    form = is_outline_file(head)
-    gerber_like = _GERBER.search(head) is not None or (form is None and b"D02*" in head)
-    if form == "gerber" or gerber_like:
-        from capcheck.intake.outline.gerber import read_gerber
+            drawing.file,
+            f'there is no layer "{wanted}" with lines on it',
+            f"its layers are {listed}",
+            nearest(wanted, names) or "name one of them as layer under [outline] in board.toml",
+        )
+    return found
 
-        return read_gerber(path)
-    from capcheck.intake.outline.dxf import read_dxf
 
-    return read_dxf(path, unit)
+def _place(file: str, layer: str) -> Place:
+    return Place(file, column=f'layer "{layer}"' if layer else None)
+
+
+def _no_contour(drawing: Drawing, traced: list[Traced], factor: float) -> InputError:
+    flat = next((t.flat for t in traced if t.flat is not None), None)
+    if flat is not None:
+        what = f"the closed line at ({flat[0]:.4g}, {flat[1]:.4g}) mm encloses no area"
+        return InputError.at(drawing.file, what, "it runs back on itself", "draw the contour again")
+    first = drawing.strokes[0]
+    x, y = first.vertices[0] * factor
+    return InputError.at(
+        _place(drawing.file, first.layer),
+        f"no line closes to a contour (the first begins at ({x:.4g}, {y:.4g}) mm)",
+        "a board's outline is a closed line",
+        "close it, or name the right layer or unit under [outline]",
+    )
+
+
+def _refuse(best: Candidate, ranked: list[Candidate], file: str, tolerance_mm: float) -> None:
+    """Raise for a board contour that is open, crosses itself, has no area, or is one of two."""
+    where = _place(file, best.layer)
+    if best.chain is not None:
+        (x0, y0), (x1, y1) = best.chain.ends
+        raise InputError.at(
+            where,
+            f"the outline is open between ({x0:.4f}, {y0:.4f}) and ({x1:.4f}, {y1:.4f}) mm",
+            f"the gap is {best.chain.gap_mm:.4g} mm, gaps up to {tolerance_mm:g} mm are closed",
+            "close it, or set a larger tolerance under [outline] in board.toml",
+        )
+    if best.contour is not None and best.contour.crossing is not None:
+        x, y = best.contour.crossing
+        raise InputError.at(
+            where,
+            f"the outline crosses itself at ({x:.4f}, {y:.4f}) mm",
+            "inside and outside cannot be told apart",
+            "draw it without the crossing",
+        )
+    if best.polygon.area < _SMALLEST_AREA_MM2:
+        x, y = best.polygon.bounds[:2]
+        raise InputError.at(
+            where,
+            f"the outline at ({x:.4g}, {y:.4g}) mm encloses {best.polygon.area:.3g} mm²",
+            "that is no board",
+            "check the unit, or name the layer of the outline under [outline]",
+        )
+    others = choice.rivals(best, ranked)
+    if others:
+        places = " and ".join(
+            f"{x:.4g} × {y:.4g} mm at ({c.polygon.bounds[0]:.4g}, {c.polygon.bounds[1]:.4g})"
+            for c in (best, others[0])
+            for x, y in (c.size(),)
+        )
+        raise InputError.at(
+            where,
+            f"{1 + len(others)} contours may be the board: {places}",
+            "they lie beside each other and nothing tells which one is meant",
+            "keep one, or put it on a layer of its own and name that under [outline]",
+        )
+
+
+def _mended(best: Candidate, traced: list[Traced], tolerance_mm: float) -> list[Said]:
+    """Return what had to be mended on the board's contour."""
+    if best.contour is None:
+        return []
+    notes = [
+        say("outline.gaps closed", count=t.gaps_closed, widest=t.widest_gap_mm, tolerance=tolerance_mm)
+        for t in traced
+        if t.gaps_closed and t.widest_gap_mm > 0 and any(c is best.contour for c in t.contours)
+    ]
+    if best.contour.divided > 1:
+        notes.append(say("outline.divided", fields=best.contour.divided))
+    return notes

@@ -9,9 +9,10 @@ import numpy as np
 
 from capcheck.intake.tables import Role, code, group, prefix_of
 from capcheck.model import BomLine, Ints, Kind, PartName
+from capcheck.values import Place
 
 if TYPE_CHECKING:
-    from capcheck.intake.placements.placement_table import PlacementColumns
+    from capcheck.intake.placements.placement_columns import PlacementColumns
 
 
 def group_types(
@@ -52,21 +53,17 @@ _ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION,
 def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: Sequence[BomLine]) -> PartName:
     footprint, value, part_number, description, comment = (file.text(role, i) for role in _ROLES)
     line = lines[number] if number >= 0 else None
-    own = file.dimensions.of_row(i)
-    value = value or comment
-    if line is None:
-        where = f"{file.table.file}:{int(file.row[i])}"
-        return PartName(part_number, footprint, value, description, "", prefix, own, where)
-    place = f"{line.file}[{line.sheet}]" if line.sheet else line.file
+    place = Place(file.table.file, int(file.row[i])) if line is None else line.place
+    line = line or BomLine(())
     return PartName(
-        line.part_number or part_number,
-        footprint,
-        line.value or value,
-        line.description or description,
-        line.package,
-        prefix,
-        {**own, **line.dimensions},
-        f"{place}:{line.row}",
+        part_number=line.part_number or part_number,
+        footprint=footprint,
+        value=line.value or value or comment,
+        description=line.description or description,
+        bom_package=line.package,
+        ref_prefix=prefix,
+        dimensions={**file.dimensions.of_row(i), **line.dimensions},
+        where=str(place),
     )
 
 

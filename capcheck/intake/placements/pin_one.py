@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from capcheck.intake.tables import Role, prefix_of, read_title
-from capcheck.model import Flags, Floats, Kind, Note, Side
-from capcheck.values import Place, shortened
+from capcheck.model import Flags, Floats, Kind, Note, Side, say
+from capcheck.values import Place
 
 if TYPE_CHECKING:
-    from capcheck.intake.placements.placement_table import PlacementColumns
+    from capcheck.intake.placements.placement_columns import PlacementColumns
 
 _POLAR: Final = frozenset({"D", "LED", "CR", "VD", "ZD", "Q", "VT", "TR", "U", "IC"})
 """Class letters of parts that must not be turned (IEEE 315 and what the trade adds to it; from memory)."""
@@ -26,6 +26,17 @@ _MOST_ODD: Final = 0.3
 _LEAST_MM: Final = 0.05
 _SLANTED: Final = 0.2
 """A corner is where the lesser coordinate of pad 1 is at least this share of the greater one."""
+
+_WORDS: Final = {
+    (-1, 0): "placements.left",
+    (1, 0): "placements.right",
+    (0, 1): "placements.above",
+    (0, -1): "placements.below",
+    (-1, 1): "placements.upper left",
+    (1, 1): "placements.upper right",
+    (-1, -1): "placements.lower left",
+    (1, -1): "placements.lower right",
+}
 
 
 def rotation_notes(files: Sequence[PlacementColumns], *, mirrored: bool = False) -> list[Note]:
@@ -49,13 +60,7 @@ def rotation_notes(files: Sequence[PlacementColumns], *, mirrored: bool = False)
         else:
             unknown += [file.ref[i] for i in np.flatnonzero(polar).tolist()]
     if unknown:
-        notes.append(
-            Note(
-                "rotation: no file shows how parts lie at 0° (pin 1 upper left or lower left, by the library's "
-                f"convention); the polar parts depend on it: {shortened(unknown)}; a drawing that shows pin 1 of one "
-                "part of each package settles it"
-            )
-        )
+        notes.append(Note(say("placements.pin 1 unknown", refs=unknown)))
     return notes
 
 
@@ -65,15 +70,9 @@ def _odd_angles(file: PlacementColumns) -> list[Note]:
     rows = np.flatnonzero(off & (file.kind == Kind.PART)).tolist()
     if not rows or len(rows) > _MOST_ODD * len(file):
         return []
-    refs = [file.ref[i] for i in rows]
-    angles = ", ".join(f"{angle:g}°" for angle in sorted({float(file.rotation_deg[i]) for i in rows})[:6])
-    verb = "stands at an angle that is" if len(rows) == 1 else "stand at angles that are"
-    return [
-        Note(
-            f"rotation: {shortened(refs)} {verb} no multiple of 45° ({angles})",
-            Place(file.table.file, int(file.row[rows[0]])),
-        )
-    ]
+    angles = [f"{angle:g}°" for angle in sorted({float(file.rotation_deg[i]) for i in rows})[:6]]
+    said = say("placements.odd angles", refs=[file.ref[i] for i in rows], angles=angles)
+    return [Note(said, file.place(rows[0]))]
 
 
 def _mirrored_angles(files: Sequence[PlacementColumns]) -> list[Note]:
@@ -82,15 +81,7 @@ def _mirrored_angles(files: Sequence[PlacementColumns]) -> list[Note]:
     A mirror about y makes 180° less the angle of it, one about x its negative; the two differ by half a turn.
     """
     refs = [file.ref[i] for file in files for i in np.flatnonzero(_polar(file) & (file.side == Side.BOTTOM)).tolist()]
-    if not refs:
-        return []
-    return [
-        Note(
-            "rotation: x of the bottom side was written mirrored, and its angles may be too (180° − angle, or −angle); "
-            f"they are taken as written; the polar parts on the bottom depend on it: {shortened(refs)}; a picture that "
-            "shows pin 1 of some of them settles it"
-        )
-    ]
+    return [Note(say("placements.mirrored angles", refs=refs))] if refs else []
 
 
 def _polar(file: PlacementColumns) -> Flags:
@@ -126,11 +117,10 @@ def _corners(file: PlacementColumns, polar: Flags, pad: tuple[Floats, Floats]) -
 
 
 def _place(x: float, y: float) -> str:
-    if abs(y) < _SLANTED * abs(x):
-        return "left" if x < 0 else "right"
-    if abs(x) < _SLANTED * abs(y):
-        return "above" if y > 0 else "below"
-    return f"{'upper' if y > 0 else 'lower'} {'left' if x < 0 else 'right'}"
+    """Return the key of the words for the corner, or for the edge, at which a pad lies from the centre."""
+    across = 0 if abs(x) < _SLANTED * abs(y) else -1 if x < 0 else 1
+    along = 0 if abs(y) < _SLANTED * abs(x) else 1 if y > 0 else -1
+    return _WORDS[across, along]
 
 
 def _shown(file: PlacementColumns, corners: dict[str, dict[str, list[str]]]) -> list[Note]:
@@ -139,21 +129,17 @@ def _shown(file: PlacementColumns, corners: dict[str, dict[str, list[str]]]) -> 
     mixed = []
     for name, places in corners.items():
         if len(places) > 1:
-            mixed.append(f"{name} ({', '.join(f'{place}: {shortened(refs, 3)}' for place, refs in places.items())})")
+            at = [say("placements.pad 1 at", place=say(p), refs=refs) for p, refs in places.items()]
+            mixed.append(say("placements.pads of a footprint", footprint=name, places=at))
             continue
         ((place, refs),) = places.items()
         by_place[place] += refs
+    where = Place(file.table.file, sheet=file.table.sheet)
     notes = []
     if by_place:
         ordered = sorted(by_place.items(), key=lambda found: -len(found[1]))
-        shown = "; ".join(f"{place} of {shortened(refs)}" for place, refs in ordered)
-        notes.append(Note(f"rotation: at 0° pad 1 lies {shown}, by the coordinates of pad 1", Place(file.table.file)))
+        shown = [say("placements.pad 1 of", place=say(p), refs=refs) for p, refs in ordered]
+        notes.append(Note(say("placements.pad 1 lies", places=shown), where))
     if mixed:
-        notes.append(
-            Note(
-                f"rotation: pad 1 and angles contradict one another within a footprint: {'; '.join(mixed[:5])}; "
-                "which parts are turned?",
-                Place(file.table.file),
-            )
-        )
+        notes.append(Note(say("placements.pads contradict", footprints=mixed[:5]), where))
     return notes

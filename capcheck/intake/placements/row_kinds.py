@@ -7,81 +7,87 @@ no source.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+import enum
+from collections.abc import Mapping, Sequence
 from fnmatch import fnmatchcase
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
-from msgspec.structs import replace
+from msgspec import Struct
 
-from capcheck.intake.tables import Coded, Role, prefix_of
-from capcheck.model import BomLine, Codes, Kind, Note
-from capcheck.values import Place, pattern, shortened
+from capcheck.intake.tables import Coded, prefix_of
+from capcheck.model import Codes, Kind, Said, say
+from capcheck.values import pattern
 
-if TYPE_CHECKING:
-    from capcheck.intake.placements.placement_table import PlacementColumns
 
-_FIDUCIAL_PREFIXES: Final = frozenset({"FID", "FIDU", "FIDUCIAL", "FD", "PASSERMARKE", "PASSER", "MIRE"})
-_MECHANICAL_PREFIXES: Final = {
-    "MH": "hole",
-    "MTG": "hole",
-    "HOLE": "hole",
-    "MTH": "hole",
-    "NPTH": "hole",
-    "BOHRUNG": "hole",
-    "TROU": "hole",
-    "MOUNTINGHOLE": "hole",
-    "TP": "test point",
-    "TEST": "test point",
-    "TESTPOINT": "test point",
-    "TESTPAD": "test point",
-    "LOGO": "logo",
-    "REF": "drawing",
-    "SYM": "drawing",
-    "NT": "net tie",
+class Feature(enum.StrEnum):
+    """What a row stands for that is no part, in the order of the report; the value is the key of its word."""
+
+    FIDUCIAL = "placements.fiducial"
+    UNNAMED = "placements.nothing to place"
+    BREAK_OFF_EDGE = "placements.break-off edge"
+    DRAWING = "placements.drawing"
+    HOLE = "placements.hole"
+    LOGO = "placements.logo"
+    NET_TIE = "placements.net tie"
+    SOLDER_BRIDGE = "placements.solder bridge"
+    TEST_POINT = "placements.test point"
+
+
+class NoPart(Struct, frozen=True):
+    """What a row is set apart as, and the evidence for it; *stated* means that board.toml says so."""
+
+    feature: Feature
+    evidence: Said
+    stated: bool = False
+
+    @property
+    def kind(self) -> Kind:
+        """The code of the row in :attr:`Placements.kind`."""
+        return Kind.FIDUCIAL if self.feature is Feature.FIDUCIAL else Kind.MECHANICAL
+
+
+_PREFIXES: Final = {
+    prefix: feature
+    for feature, prefixes in {
+        Feature.FIDUCIAL: "FID FIDU FIDUCIAL FD PASSERMARKE PASSER MIRE",
+        Feature.HOLE: "MH MTG HOLE MTH NPTH BOHRUNG TROU MOUNTINGHOLE",
+        Feature.TEST_POINT: "TP TEST TESTPOINT TESTPAD",
+        Feature.LOGO: "LOGO",
+        Feature.DRAWING: "REF SYM",
+        Feature.NET_TIE: "NT",
+    }.items()
+    for prefix in prefixes.split()
 }
 _WEAK_FIDUCIAL_PREFIXES: Final = frozenset({"MARK", "FM"})
 _FIDUCIAL_WORDS: Final = pattern(
     r"(?i)fiducial|(?<![a-z])fid(?![a-z])|[0-9m]fid(?![a-z])|passermarke|mire de|認識マーク|基准点"
 )
-_MECHANICAL_WORDS: Final = pattern(
+_FEATURE_WORDS: Final = pattern(
     r"(?i)(?P<hole>mount(?:ing)?[ _-]?hole|(?<![a-z])holes?(?![a-z])|(?<![a-z])npth"
     r"|bohrung|trou(?![a-z])|取付穴|tooling)"
-    r"|(?P<testpoint>test[ _-]?(?:point|pad)|messpunkt|point de test|テストポイント|测试点)"
+    r"|(?P<test_point>test[ _-]?(?:point|pad)|messpunkt|point de test|テストポイント|测试点)"
     r"|(?P<logo>(?<![a-z])logo|silk[ _-]?screen|(?<![a-z])symbol[_ -]|copyright|(?<![a-z])graphic)"
-    r"|(?P<bridge>solder[ _-]?(?:jumper|bridge)|(?<![a-z])net[ _-]?tie|lötbrücke|はんだジャンパ)"
-    r"|(?P<edge>mouse[ _-]?bite|breakaway|v[ _-]?score)"
+    r"|(?P<solder_bridge>solder[ _-]?(?:jumper|bridge)|(?<![a-z])net[ _-]?tie|lötbrücke|はんだジャンパ)"
+    r"|(?P<break_off_edge>mouse[ _-]?bite|breakaway|v[ _-]?score)"
 )
-_BARE_NAME: Final = pattern(r"(?i)\W*(?:fid|mark|tp|test|mh|hole|logo|ref|sym|nt)?[\W\d_]*")
-"""A text that says no more than a prefix does, or nothing."""
-_TEST_PAD: Final = pattern(r"(?i)(?<![a-z])tp[a-z]?(?![a-z])")
-"""Names of bare pads, such as ``TP-1.0`` and ``TPC1``: read so only behind a reference that begins with TP."""
-_STATED: Final = "stated in board.toml"
-_REASONS: Final = {
-    "hole": "hole",
-    "testpoint": "test point",
-    "logo": "logo",
-    "bridge": "solder bridge",
-    "edge": "break-off edge",
-}
+"""Each group bears the name of its feature."""
 
 
 def classify(
     refs: Sequence[str], stem: Coded, footprint: Coded, value: Coded, stated: Mapping[str, str]
-) -> tuple[Codes, dict[int, str]]:
-    """Return the :class:`Kind` code of each row, and for each row that is no part the reason.
+) -> tuple[Codes, dict[int, NoPart]]:
+    """Return the :class:`Kind` code of each row, and what each row stands for that is no part.
 
     *stem* is each reference without its number. *stated* maps references or patterns (``TP*``) to the words of
     board.toml and overrides everything.
     """
-    codes = np.zeros(len(refs), dtype=np.int8)
-    reasons: dict[int, str] = {}
+    apart: dict[int, NoPart] = {}
     stems, footprints, values = stem[1], footprint[1], value[1]
     columns = (
-        (stem[0], [_stem_matters(s) for s in stems]),
-        (footprint[0], [_names_no_part(f) for f in footprints]),
-        (value[0], [_names_no_part(v) for v in values]),
+        (stem[0], [_by_name(prefix_of(s), s, "") is not None for s in stems]),
+        (footprint[0], [names_no_part(f) for f in footprints]),
+        (value[0], [names_no_part(v) for v in values]),
     )
     # Most rows are parts by all three; the others are few, and only they are looked at one by one.
     suspect = np.zeros(len(refs), dtype=np.bool_)
@@ -90,115 +96,52 @@ def classify(
             suspect |= np.array(matters, dtype=np.bool_)[numbers]
     for i in np.flatnonzero(suspect).tolist():
         text = stems[stem[0][i]]
-        codes[i], reason = _of_name(prefix_of(text), text, footprints[footprint[0][i]], values[value[0][i]])
-        if reason:
-            reasons[i] = reason
+        told = _by_name(prefix_of(text), text, f"{footprints[footprint[0][i]]} {values[value[0][i]]}".strip())
+        if told is not None:
+            apart[i] = told
     if stated:
-        _apply_stated(refs, stated, codes, reasons)
-    return codes, reasons
+        _apply_stated(refs, stated, apart)
+    codes = np.full(len(refs), Kind.PART, dtype=np.int8)
+    codes[list(apart)] = [told.kind for told in apart.values()]
+    return codes, apart
 
 
-def _stem_matters(stem: str) -> bool:
-    return _of_name(prefix_of(stem), stem, "", "")[0] is not Kind.PART
+def names_no_part(text: str) -> bool:
+    """Whether a footprint, a value or a line of the BOM names a fiducial, a hole, a test point or the like."""
+    return bool(_FIDUCIAL_WORDS.search(text) or _FEATURE_WORDS.search(text))
 
 
-def _names_no_part(text: str) -> bool:
-    return bool(_FIDUCIAL_WORDS.search(text) or _MECHANICAL_WORDS.search(text))
-
-
-def _of_name(prefix: str, stem: str, footprint: str, value: str) -> tuple[Kind, str]:
-    text = f"{footprint} {value}"
-    if prefix in _FIDUCIAL_PREFIXES:
-        return Kind.FIDUCIAL, f"reference begins with {prefix}"
-    match = _FIDUCIAL_WORDS.search(text)
-    if match:
-        return Kind.FIDUCIAL, f'"{text.strip()}" names a fiducial'
-    if prefix in _MECHANICAL_PREFIXES:
-        return Kind.MECHANICAL, f"{_MECHANICAL_PREFIXES[prefix]}: reference begins with {prefix}"
-    match = _MECHANICAL_WORDS.search(text)
+def _by_name(prefix: str, stem: str, text: str) -> NoPart | None:
+    """Return what the reference, and *text* of footprint and value, name; None for a part."""
+    begins = say("placements.begins with", prefix=prefix)
+    feature = _PREFIXES.get(prefix)
+    if feature is Feature.FIDUCIAL:
+        return NoPart(feature, begins)
+    if _FIDUCIAL_WORDS.search(text):
+        return NoPart(Feature.FIDUCIAL, say("placements.names a fiducial", text=text))
+    if feature is not None:
+        return NoPart(feature, begins)
+    match = _FEATURE_WORDS.search(text)
     if match and match.lastgroup:
-        return Kind.MECHANICAL, f'{_REASONS[match.lastgroup]}: "{text.strip()}"'
-    if prefix in {"H", "HOLE"} and not text.strip():
-        return Kind.MECHANICAL, "hole: reference begins with H, without footprint or value"
+        return NoPart(Feature[match.lastgroup.upper()], say("placements.text", text=text))
+    if prefix == "H" and not text:
+        return NoPart(Feature.HOLE, say("placements.H alone"))
     if prefix in _WEAK_FIDUCIAL_PREFIXES:
-        return Kind.FIDUCIAL, f"reference begins with {prefix}"
-    low = stem.casefold()
-    if low.startswith(("hole", "logo", "g*", "ref*", "mousebite", "mounting")):
-        return Kind.MECHANICAL, f'reference "{stem}"'
-    return Kind.PART, ""
+        return NoPart(Feature.FIDUCIAL, begins)
+    if stem.casefold().startswith(("hole", "logo", "g*", "ref*", "mousebite", "mounting")):
+        return NoPart(Feature.UNNAMED, say("placements.reference", stem=stem))
+    return None
 
 
-def _apply_stated(refs: Sequence[str], stated: Mapping[str, str], codes: Codes, reasons: dict[int, str]) -> None:
+def _apply_stated(refs: Sequence[str], stated: Mapping[str, str], apart: dict[int, NoPart]) -> None:
     exact = {k: v for k, v in stated.items() if not set(k) & set("*?[")}
     patterns = [(k, v) for k, v in stated.items() if k not in exact]
     for i, ref in enumerate(refs):
         word = exact.get(ref) or next((v for k, v in patterns if fnmatchcase(ref, k)), None)
         if word is None:
             continue
-        codes[i] = Kind[word.upper()]
-        reasons.pop(i, None)
-        if codes[i] != Kind.PART:
-            reasons[i] = _STATED
-
-
-def parts_by_bom(
-    files: Sequence[PlacementColumns], lines: Sequence[BomLine]
-) -> tuple[list[PlacementColumns], list[Note]]:
-    """Return the files with those rows as parts that were set apart by their references and are bought by the BOM.
-
-    A line buys a part where it has a part number, or is fitted and has a value and a package. Where a footprint,
-    a value or the line itself names a fiducial, a hole or a test point, the row stays set apart, and so does
-    what board.toml states. A note a file tells which rows they are.
-    """
-    kept: list[PlacementColumns] = []
-    notes: list[Note] = []
-    for file in files:
-        rows: dict[int, BomLine] = {}
-        apart = [i for i in np.flatnonzero(file.kind != Kind.PART).tolist() if file.reasons.get(i) != _STATED]
-        bought = _lines_of([file.ref[i] for i in apart], lines) if apart else {}
-        for i in apart:
-            line = bought.get(file.ref[i].upper())
-            own = f"{file.text(Role.FOOTPRINT, i)} {file.text(Role.VALUE, i)}"
-            if line is None or not _buys_a_part(line) or _names_no_part(own):
-                continue
-            if prefix_of(file.ref[i]) != "TP" or not _TEST_PAD.search(f"{own} {line.part_number} {line.value}"):
-                rows[i] = line
-        kept.append(_with_parts(file, rows) if rows else file)
-        notes += _taken_as_parts(file, rows)
-    return kept, notes
-
-
-def _lines_of(refs: Sequence[str], lines: Sequence[BomLine]) -> dict[str, BomLine]:
-    """Return the first line of each reference that has one, by the reference in capitals."""
-    wanted = {spelling for ref in refs for spelling in (ref, ref.upper(), ref.lower())}
-    found: dict[str, BomLine] = {}
-    for line in lines:
-        for ref in wanted.intersection(line.refs):
-            found.setdefault(ref.upper(), line)
-    return found
-
-
-def _buys_a_part(line: BomLine) -> bool:
-    if _names_no_part(f"{line.part_number} {line.value} {line.description} {line.package}"):
-        return False
-    if any(map(str.isdigit, line.part_number)) and not _BARE_NAME.fullmatch(line.part_number):
-        return True
-    return line.fitted and not _BARE_NAME.fullmatch(line.value) and not _BARE_NAME.fullmatch(line.package)
-
-
-def _with_parts(file: PlacementColumns, rows: Mapping[int, BomLine]) -> PlacementColumns:
-    kind = file.kind.copy()
-    kind[list(rows)] = Kind.PART
-    return replace(file, kind=kind, reasons={i: why for i, why in file.reasons.items() if i not in rows})
-
-
-def _taken_as_parts(file: PlacementColumns, rows: Mapping[int, BomLine]) -> Iterator[Note]:
-    """Yield a note on each line of the BOM that makes rows parts."""
-    by_line: dict[tuple[str, int], list[int]] = defaultdict(list)
-    for i, line in rows.items():
-        by_line[line.part_number or f"{line.value}, {line.package}", line.row].append(i)
-    for (name, _), same in by_line.items():
-        refs = shortened([file.ref[i] for i in same])
-        why = file.reasons.get(same[0], "").rpartition(": ")[2]
-        message = f"{refs}: taken as to be placed, because the BOM has a part for it ({name}), although {why}"
-        yield Note(message, Place(file.table.file, int(file.row[same[0]])))
+        apart.pop(i, None)
+        kind = Kind[word.upper()]
+        if kind is not Kind.PART:
+            feature = Feature.FIDUCIAL if kind is Kind.FIDUCIAL else Feature.UNNAMED
+            apart[i] = NoPart(feature, say("placements.stated"), stated=True)

@@ -5,9 +5,10 @@ from capcheck.intake.tables.cells import (
     read_measure as read_measure,
     read_numbers as read_numbers,
 )
-from capcheck.intake.tables.columns import Columns as Columns, Role as Role, recognise as recognise, score as score
-from capcheck.intake.tables.content import TURNED as TURNED, is_number as is_number, is_reference as is_reference
+from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose, Recognised as Recognised
+from capcheck.intake.tables.content import TURNED as TURNED
 from capcheck.intake.tables.dimensions import DimensionColumns as DimensionColumns, read_dimensions as read_dimensions
+from capcheck.intake.tables.file_tables import read_tables as read_tables
 from capcheck.intake.tables.fitted import (
     FittedColumn as FittedColumn,
     ambiguous_nc as ambiguous_nc,
@@ -20,13 +21,8 @@ from capcheck.intake.tables.fitted import (
     texts_say_not_fitted as texts_say_not_fitted,
 )
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
-from capcheck.intake.tables.header import (
-    find_header as find_header,
-    header_cells as header_cells,
-    header_score as header_score,
-)
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
-from capcheck.intake.tables.header_words import read_title as read_title
+from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
 from capcheck.intake.tables.references import expand_references as expand_references, prefix_of as prefix_of
 from capcheck.intake.tables.sides import (
     code_column as code_column,
@@ -42,9 +38,4 @@ from capcheck.intake.tables.stated_units import (
     in_metres as in_metres,
     stated_unit as stated_unit,
 )
-from capcheck.intake.tables.table import (
-    TITLE_REASON as TITLE_REASON,
-    Table as Table,
-    read_tables as read_tables,
-    refuse as refuse,
-)
+from capcheck.intake.tables.table import Table as Table

@@ -14,7 +14,6 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.intake.files import PackedColumn
 from capcheck.model import Floats
 from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, Dimension, Interval, pattern
 
@@ -231,10 +230,6 @@ def read_numbers(cells: Sequence[str], *, decimal: str | None) -> tuple[Floats, 
     with something else behind it, or whose comma or point could be two things, is NaN with no unit.
     """
     count = len(cells)
-    if isinstance(cells, PackedColumn):
-        plain, unit = _packed_numbers(cells, decimal or ".")
-        if plain is not None:
-            return plain, [unit] * count
     joined = "\n".join(cells)
     if decimal != ",":
         unit, bare = _common_unit(joined, count)
@@ -245,15 +240,6 @@ def read_numbers(cells: Sequence[str], *, decimal: str | None) -> tuple[Floats, 
             except ValueError:
                 pass  # an empty cell, or one such as 1-2: read cell by cell
     return _read_each(cells, decimal)
-
-
-def _packed_numbers(cells: PackedColumn, mark: str) -> tuple[Floats | None, str]:
-    """Return the numbers of a column, None where a cell is none, and the unit that every cell carries."""
-    ending = re.search(r"[a-z]{1,4}$", cells[0]) if len(cells) else None
-    if ending is None or ending[0] not in _SPELLINGS:
-        return cells.numbers(mark), ""
-    bare = cells.without_ending(ending[0])
-    return (None, "") if bare is None else (bare.numbers(mark), _SPELLINGS[ending[0]])
 
 
 def _common_unit(joined: str, count: int) -> tuple[str, str]:

@@ -12,9 +12,7 @@ from capcheck.intake.tables.content import Content, look_at
 from capcheck.intake.tables.header_words import Role, Title, read_title
 from capcheck.intake.tables.headerless import by_content
 from capcheck.intake.tables.table import Table
-from capcheck.values import InputError, Place, Problems, nearest
-
-__all__ = ["Columns", "Purpose", "Role", "recognise", "score"]
+from capcheck.values import InputError, Place, Problem, Problems, nearest
 
 Purpose = Literal["placements", "bom"]
 _NEEDED: Final[Mapping[str, tuple[Role, ...]]] = {
@@ -41,6 +39,14 @@ class Columns(Struct, frozen=True):
     """One sentence for each role."""
 
 
+class ColumnsError(InputError):
+    """The columns of a table are not told; *ambiguous* are those of its problems where several claim one role."""
+
+    def __init__(self, problems: list[Problem], ambiguous: list[Problem]) -> None:
+        super().__init__(problems)
+        self.ambiguous = ambiguous
+
+
 class _Choice(Struct):
     """The columns while they are being settled."""
 
@@ -52,6 +58,12 @@ class _Choice(Struct):
     variants: dict[Role, tuple[int, ...]] = field(default_factory=dict)
     evidence: dict[Role, str] = field(default_factory=dict)
     problems: Problems = field(default_factory=Problems)
+    ambiguous: list[Problem] = field(default_factory=list)
+
+    def rivals(self, what: str, why: str, remedy: str) -> None:
+        """Note that several columns claim one role."""
+        self.problems.add(self.where(), what, why, remedy)
+        self.ambiguous.append(self.problems.found[-1])
 
     def label(self, column: int) -> str:
         """Return a column as a report names it."""
@@ -88,7 +100,7 @@ def recognise(table: Table, purpose: Purpose, named: Mapping[str, str] = Mapping
     """Return which column of *table* has which role.
 
     *named* is what board.toml states: a role's word to a column's title, or to its number from 1. Raises
-    :class:`InputError` if a needed role has no column, if two columns claim it alike, or if *named* fits nothing.
+    :class:`ColumnsError` if a needed role has no column, if two columns claim it alike, or if *named* fits nothing.
     """
     choice = _look(table, purpose)
     _take_named(choice, named)
@@ -97,7 +109,8 @@ def recognise(table: Table, purpose: Purpose, named: Mapping[str, str] = Mapping
         _take_titled(choice)
     _take_by_content(choice)
     _demand(choice)
-    choice.problems.raise_if_any()
+    if choice.problems.found:
+        raise ColumnsError(choice.problems.found, choice.ambiguous)
     units = {role: choice.titles[i].unit for role, i in choice.index.items() if i < len(choice.titles)}
     return Columns(
         index=choice.index,
@@ -191,8 +204,7 @@ def _take_pairs(choice: _Choice) -> None:
     if rivals:
         names = "; ".join(f"{choice.label(x)} with {choice.label(y)}" for _, x, y in [first, *rivals])
         if choice.purpose == "placements":
-            choice.problems.add(
-                choice.where(),
+            choice.rivals(
                 f"{len(rivals) + 1} pairs of columns may be the coordinates: {names}",
                 "they hold different numbers, and the wrong one shifts every part",
                 f"name the body's centre: {choice.line(Role.X, first[1])} and "
@@ -272,8 +284,7 @@ def _take_titled(choice: _Choice) -> None:
         ]
         if rivals and role in _SETTLED_BY_USER[choice.purpose]:
             names = ", ".join(choice.label(j) for j in [i, *rivals])
-            choice.problems.add(
-                choice.where(),
+            choice.rivals(
                 f"{len(rivals) + 1} columns may be the {role}: {names}",
                 "they hold different data",
                 f"name the right one: {choice.line(role, i)}",
@@ -318,14 +329,42 @@ def _demand(choice: _Choice) -> None:
         )
 
 
-def score(table: Table, purpose: Purpose) -> float:
-    """Return how much a table looks like placements or like a BOM, 0 to 1."""
-    if not len(table):
-        return 0.0
-    try:
-        found = recognise(table, purpose).index
-    except InputError:
-        return 0.0
+class Recognised:
+    """A table with what its columns are, as placements and as BOM; each is worked out once, when first asked for."""
+
+    def __init__(self, table: Table) -> None:
+        self.table = table
+        self._known: dict[Purpose, Columns | ColumnsError] = {}
+
+    def columns(self, purpose: Purpose, named: Mapping[str, str] = MappingProxyType({})) -> Columns:
+        """Return :func:`recognise` of this table; raises its :class:`ColumnsError`."""
+        if named:
+            return recognise(self.table, purpose, named)
+        known = self._look(purpose)
+        if isinstance(known, ColumnsError):
+            raise known
+        return known
+
+    def ambiguities(self, purpose: Purpose) -> list[Problem]:
+        """Return the problems of columns that claim one role alike."""
+        known = self._look(purpose)
+        return known.ambiguous if isinstance(known, ColumnsError) else []
+
+    def score(self, purpose: Purpose) -> float:
+        """Return how much the table looks like placements or like a BOM, 0 to 1."""
+        known = self._look(purpose)
+        return 0.0 if isinstance(known, ColumnsError) or not len(self.table) else _score(known.index, purpose)
+
+    def _look(self, purpose: Purpose) -> Columns | ColumnsError:
+        if purpose not in self._known:
+            try:
+                self._known[purpose] = recognise(self.table, purpose)
+            except ColumnsError as error:
+                self._known[purpose] = error
+        return self._known[purpose]
+
+
+def _score(found: Mapping[Role, int], purpose: Purpose) -> float:
     if purpose == "placements":
         extra = sum(role in found for role in (Role.ROTATION, Role.SIDE, Role.LAYER_MIRROR, Role.FOOTPRINT, Role.VALUE))
         return min(1.0, 0.7 + 0.1 * extra)

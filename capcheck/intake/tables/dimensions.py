@@ -9,7 +9,8 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.tables.cells import CellError, read_measure
-from capcheck.intake.tables.columns import Columns, Role
+from capcheck.intake.tables.columns import Columns
+from capcheck.intake.tables.header_words import Role
 from capcheck.model import Ints
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problem, Problems
 

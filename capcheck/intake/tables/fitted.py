@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.tables.columns import Columns, Role
+from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.grouping import Coded, code
-from capcheck.model import Decision, Flags, Ints, Note, Topic
-from capcheck.values import Place, pattern, shortened
+from capcheck.intake.tables.header_words import Role
+from capcheck.model import Decision, Flags, Ints, Note, Topic, say
+from capcheck.values import Place, pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
@@ -114,10 +115,7 @@ def by_words(fitted: FittedColumn, said: Flags, refs: Sequence[str], file: str, 
     alone = np.flatnonzero(said & fitted.fitted & ~fitted.stated).tolist()
     if not alone:
         return []
-    which = shortened([refs[i] for i in alone])
-    return [
-        Note(f"{which}: not fitted by a word of the row; no cell says that it is fitted", Place(file, rows[alone[0]]))
-    ]
+    return [Note(say("fitted.by a word", refs=[refs[i] for i in alone]), Place(file, rows[alone[0]]))]
 
 
 def ambiguous_nc(values: Sequence[str]) -> list[int]:
@@ -146,22 +144,16 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
     unclear = sorted(text for text, v in zip(texts, verdicts, strict=True) if v is None)
     if unclear:
         first = table.row_numbers[cells.index(unclear[0])]
-        shown = ", ".join(f'"{u[:30]}"' for u in unclear[:5])
-        notes.append(
-            Note(
-                f'"{header}" has {shown}: not a word for fitted or not fitted, taken as fitted',
-                Place(table.file, first),
-            )
-        )
+        said = say("fitted.unclear", title=header, cells=[text[:30] for text in unclear[:5]])
+        notes.append(Note(said, Place(table.file, first, sheet=table.sheet)))
     told = {v for v, empty in zip(verdicts, blank, strict=True) if not empty}
     if any(blank) and not negative and {True, False} <= told:
         rows = int(np.array(blank, dtype=np.bool_)[numbers].sum())
-        notes.append(
-            Note(f'"{header}" is blank in {rows} rows, taken as fitted where no text says otherwise', Place(table.file))
-        )
+        notes.append(Note(say("fitted.blank", title=header, rows=rows), Place(table.file, sheet=table.sheet)))
     fitted = np.array([v is not False for v in verdicts], dtype=np.bool_)[numbers]
     says = [v is True and not empty for v, empty in zip(verdicts, blank, strict=True)]
-    return FittedColumn(fitted, tuple(notes), tuple(decisions), np.array(says, dtype=np.bool_)[numbers])
+    stated = np.array(says, dtype=np.bool_)[numbers]
+    return FittedColumn(fitted=fitted, notes=tuple(notes), decisions=tuple(decisions), stated=stated)
 
 
 def _verdict(text: str, *, negative: bool) -> bool | None:
@@ -199,11 +191,11 @@ def _choose(table: Table, candidates: Sequence[int], variant: str | None) -> tup
     return candidates[0], [
         Decision(
             Topic.VARIANT,
-            f'"{names[0]}" says what is fitted',
-            f"columns that differ: {', '.join(names)}",
-            f'"{names[1]}"',
-            f'variant = "{names[0]}"',
+            choice=say("fitted.says what is fitted", title=names[0]),
+            evidence=say("fitted.columns differ", titles=names),
+            runner_up=say("fitted.title", title=names[1]),
+            settle=f'variant = "{names[0]}"',
             open=True,
-            place=Place(table.file),
+            place=Place(table.file, sheet=table.sheet),
         )
     ]

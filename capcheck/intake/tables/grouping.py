@@ -9,7 +9,6 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.intake.files import PackedColumn
 from capcheck.model import Ints
 
 Coded = tuple[Ints, list[str]]
@@ -20,10 +19,6 @@ _ROOM: Final = 8
 
 def code(cells: Sequence[str]) -> tuple[Ints, list[str]]:
     """Return the number of each cell's text and the distinct texts in the order in which they first stand."""
-    if isinstance(cells, PackedColumn):
-        coded = cells.coded()
-        if coded is not None:
-            return coded
     number: dict[str, int] = defaultdict(count().__next__)
     codes = np.fromiter(map(number.__getitem__, cells), dtype=np.int64, count=len(cells))
     return codes, list(number)
@@ -31,18 +26,6 @@ def code(cells: Sequence[str]) -> tuple[Ints, list[str]]:
 
 def code_stems(refs: Sequence[str]) -> tuple[Ints, list[str]]:
     """Return the references without the number at their end as :func:`code` does."""
-    if isinstance(refs, PackedColumn):
-        packed = refs.without_number()
-        if packed is not None:
-            return code(packed)
-    data = "\n".join(refs).encode()
-    values = np.frombuffer(data, dtype=np.uint8)
-    digits = values - ord("0") < 10
-    if not np.any(digits[:-1] & ~digits[1:] & (values[1:] != ord("\n"))):
-        # All digits stand at the end: take them out at once.
-        stems = data.translate(None, b"0123456789").decode().split("\n")
-        if len(stems) == len(refs):  # else a cell holds a line break itself
-            return code(stems)
     return code([ref.rstrip("0123456789") for ref in refs])
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from capcheck.intake.tables.content import is_reference_list
-from capcheck.intake.tables.table import TITLE_REASON
+from capcheck.model import Said, say
 from capcheck.values import pattern
 
 _COMMENT: Final = pattern(r"#|//|;|!|\*{2,}|--(?!\d)")
@@ -26,26 +26,30 @@ _COUNT: Final = pattern(
 )
 """How many parts were listed, as a line below them says."""
 
+COMMENT: Final = say("tables.comment")
+TITLE: Final = say("tables.title")
+"""Why a row that may title those below it is set apart."""
 
-def why_aside(row: Sequence[str], width: int) -> str | None:
+
+def why_aside(row: Sequence[str], width: int) -> Said | None:
     """Return why a row below a header of *width* cells is not data, or None."""
     filled = [c for c in (cell.strip() for cell in row) if c]
     if not filled:
-        return "blank row"
+        return say("tables.blank row")
     first = filled[0]
     if all(map(_RULE.fullmatch, filled)):
-        return "ruled line"
+        return say("tables.ruled line")
     # A lone "#" or "-" in a cell beside others is data; a mark at the start of the row makes all of it a remark.
     if row[0].strip() and _COMMENT.match(first) and (len(filled) == 1 or len(first) > 1 or width <= 1):
-        return "comment"
+        return COMMENT
     if TOTAL.fullmatch(first) and len(filled) <= max(3, width // 3):
-        return "total or end mark"
+        return say("tables.total or end mark")
     if len(filled) <= width / 2:
         text = " ".join(filled)
         if _PAGE.search(text):
-            return "heading of a page"
+            return say("tables.heading of a page")
         if _COUNT.fullmatch(text):
-            return "total or end mark"
+            return say("tables.total or end mark")
     if len(filled) == 1 and width > 3 and not (is_reference_list(first) and any(map(str.isdigit, first))):
-        return TITLE_REASON
+        return TITLE
     return None

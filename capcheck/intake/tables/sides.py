@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from capcheck.intake.tables.table import TITLE_REASON
 from capcheck.model import Codes, Decision, Side, Topic
 from capcheck.values import Place, pattern
 
@@ -131,11 +130,9 @@ def sides_by_pair(files: Sequence[str]) -> dict[str, tuple[Side, str]]:
 def sides_by_titles(table: Table) -> tuple[Codes, Decision] | None:
     """Return the side of each row by the titles that stand between the rows, where every row is below one of them."""
     titles = [
-        (aside.row, side, aside.text)
-        for aside in table.set_aside
-        if aside.reason == TITLE_REASON
-        and len(aside.text) < _LONGEST_TITLE
-        and (side := _written_out(aside.text)) is not None
+        (row, side, text)
+        for row, text in table.titles
+        if len(text) < _LONGEST_TITLE and (side := _written_out(text)) is not None
     ]
     rows = np.asarray(table.row_numbers, dtype=np.int64)
     if not titles or not len(rows) or rows[0] < titles[0][0]:

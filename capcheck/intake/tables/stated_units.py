@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.tables.columns import Columns, Role
+from capcheck.intake.tables.columns import Columns
+from capcheck.intake.tables.header_words import Role
 from capcheck.model import Floats, Note
 from capcheck.values import Place, pattern
 
@@ -71,7 +72,8 @@ def stated_unit(table: Table, columns: Columns, settled: str | None) -> StatedUn
     if header is not None and header in MM_PER:
         return StatedUnit(header, "named in the header")
     early = [(row, text) for row, text in table.preamble]
-    early += [(s.row, s.text) for s in table.set_aside if s.row <= (table.row_numbers[0] if len(table) else 0)]
+    first = table.row_numbers[0] if len(table) else 0
+    early += [(s.place.row, s.text) for s in table.set_aside if s.place.row is not None and s.place.row <= first]
     for row, text in sorted(early):
         statement = _UNIT_STATEMENT.search(text)
         if statement and statement[1]:

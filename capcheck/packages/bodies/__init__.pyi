@@ -1,4 +1,4 @@
 from .explanation import explain as explain, explain_data as explain_data
 from .reach import reach_of as reach_of
-from .unknowns import unknown_fields as unknown_fields
-from .weighing import resolve as resolve
+from .template import library_template as library_template
+from .weighing import bodies_of as bodies_of

@@ -1,16 +1,15 @@
-"""Where two readings of a part exclude each other: one sentence with both, their sources, and which one is used."""
+"""Where two candidates of a part exclude each other: a statement with both, their sources, and which one is used."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Reading, Trust, sides
+from capcheck.model import Basis, say
+from capcheck.packages.candidate import OF_THE_BOM, PROSE, Candidate, Column, Trust, sides
 from capcheck.values import LENGTH, show
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
+    from capcheck.model import Said
     from capcheck.values import Interval
 
 _LEAST_SLACK: Final = 0.05
@@ -18,8 +17,6 @@ _SLACK_SHARE: Final = 0.05
 _MOST_SLACK: Final = 0.25
 _PITCH_SLACK: Final = 0.02
 
-_PROSE: Final = ("description", "value")
-_OF_THE_BOM: Final = ("BOM package", *_PROSE)
 _PROVES_NOTHING: Final = frozenset({Basis.BOUND, Basis.TYPICAL, Basis.UNKNOWN})
 
 
@@ -33,13 +30,13 @@ def agree(one: Interval | None, other: Interval | None) -> bool:
     return one is None or other is None or one.overlaps(other, slack(one))
 
 
-def same_body(one: Reading, other: Reading) -> bool:
-    """Whether two readings may speak of one body; a hull does if one of its members does."""
+def same_body(one: Candidate, other: Candidate) -> bool:
+    """Whether two candidates may speak of one body; a hull does if one of its members does."""
     mine, theirs = one.members or (one,), other.members or (other,)
     return any(_agree_on_sides(m, t) for m in mine for t in theirs)
 
 
-def _agree_on_sides(one: Reading, other: Reading) -> bool:
+def _agree_on_sides(one: Candidate, other: Candidate) -> bool:
     if not one.oriented and not other.oriented:
         return agree(one.length, other.length) and agree(one.width, other.width)
     # One that says what lies along x may have its shorter side there.
@@ -47,98 +44,99 @@ def _agree_on_sides(one: Reading, other: Reading) -> bool:
     return agree(long, long2) and agree(short, short2)
 
 
-def _sorted_sides(reading: Reading) -> tuple[Interval | None, Interval | None]:
-    if reading.length is None or reading.width is None:
-        return reading.length, reading.width
-    return sides(reading.length, reading.width)
+def _sorted_sides(candidate: Candidate) -> tuple[Interval | None, Interval | None]:
+    if candidate.length is None or candidate.width is None:
+        return candidate.length, candidate.width
+    return sides(candidate.length, candidate.width)
 
 
-def body_conflict(used: Reading, other: Reading) -> str | None:
-    """Return the sentence about the body that *other* states against *used*, if they exclude each other."""
+def body_conflict(used: Candidate, other: Candidate) -> Said | None:
+    """Return what is to be said of the body that *other* states against *used*, if they exclude each other."""
     if not _may_contradict(used, other) or same_body(used, other):
         return None
-    return _sentence("body", _size(used), used, _size(other), other)
+    return _conflict("body", _size(used), used, _size(other), other)
 
 
-def field_conflict(field: str, used: Reading, other: Reading) -> str | None:
-    """Return the sentence about *field* (``pins``, ``pitch``, ``height``) that *other* states against *used*."""
-    mine, theirs = getattr(used, field), getattr(other, field)
-    if mine is None or theirs is None or not _may_contradict(used, other):
+def field_conflict(used: Candidate, other: Candidate, field: str) -> Said | None:
+    """Return what is to be said of *field* (``pins``, ``pitch``, ``height``) that *other* states against *used*."""
+    if not _may_contradict(used, other):
         return None
-    if other.trust is Trust.PACKAGE_NAME and other.source.startswith(_PROSE):
+    if other.trust is Trust.PACKAGE_NAME and other.column in PROSE:
         # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
         return None
-    if _FIELDS_AGREE[field](mine, theirs) or (field == "pins" and _no_count_of_terminals(used, other)):
+    if field == "pins":
+        if used.pins is None or other.pins is None or _same_count(used, other):
+            return None
+        return _conflict(field, str(used.pins), used, str(other.pins), other)
+    mine, theirs = (used.pitch, other.pitch) if field == "pitch" else (used.height, other.height)
+    if mine is None or theirs is None or mine.overlaps(theirs, _PITCH_SLACK if field == "pitch" else slack(mine)):
         return None
-    show_field = str if field == "pins" else _shown
-    return _sentence(field, show_field(mine), used, show_field(theirs), other)
+    return _conflict(field, _shown(mine), used, _shown(theirs), other)
 
 
-def _no_count_of_terminals(used: Reading, other: Reading) -> bool:
-    """Whether one of two pin counts is none: a size code only supposes two, a column may count pads and vias."""
-    if Trust.SIZE_CODE in {used.trust, other.trust}:
+def _same_count(used: Candidate, other: Candidate) -> bool:
+    """Whether two pin counts agree, or one of them is none.
+
+    An exposed pad may be counted or not, a size code only supposes two, a column may count pads and vias.
+    """
+    mine, theirs = used.pins or 0, other.pins or 0
+    if abs(mine - theirs) <= 1 or Trust.SIZE_CODE in {used.trust, other.trust}:
         return True
-    return other.trust is Trust.STATED and (other.pins or 0) > (used.pins or 0)
+    return other.trust is Trust.STATED and theirs > mine
 
 
-_FIELDS_AGREE: Final[dict[str, Callable[[Any, Any], bool]]] = {
-    "pins": lambda one, other: abs(one - other) <= 1,  # an exposed pad may be counted or not
-    "pitch": lambda one, other: one.overlaps(other, _PITCH_SLACK),
-    "height": agree,
-}
-
-
-def _may_contradict(used: Reading, other: Reading) -> bool:
-    """Whether a difference between two readings is a disagreement of two sources."""
+def _may_contradict(used: Candidate, other: Candidate) -> bool:
+    """Whether a difference between two candidates is a disagreement of two sources."""
     if other.basis in _PROVES_NOTHING or used.basis in _PROVES_NOTHING:
         return False
-    if quoted(used.source) == quoted(other.source):
-        # Two readings of one text are no two sources; a second size in a footprint's name is a pad as often as a body.
+    if used.text == other.text:
+        # Two meanings of one text are no two sources; a second size in a footprint's name is a pad as often as a body.
         return False
     # The outlines that a bare name such as DFN-8 fits are no complete list of what is sold under it.
     return not (other.members and other.trust is Trust.PACKAGE_NAME)
 
 
-def quoted(source: str) -> str:
-    """Return the text that a source quotes, or the source itself where it quotes none."""
-    return source.partition('"')[2].partition('"')[0] or source
+def _conflict(field: str, value: str, used: Candidate, other_value: str, other: Candidate) -> Said:
+    return say(
+        "packages.conflict",
+        field=field,
+        used=used.origin,
+        value=value,
+        other=other.origin,
+        other_value=other_value,
+        reason=_why_used(used, other),
+    )
 
 
-def _sentence(what: str, value: str, used: Reading, other_value: str, other: Reading) -> str:
-    told = f"{what}: {used.source} says {value}, {other.source} says {other_value}"
-    return f"{told}; {value} is used, as {_why_used(used, other)}"
-
-
-def _why_used(used: Reading, other: Reading) -> str:
+def _why_used(used: Candidate, other: Candidate) -> Said:
     """Return why one of two sources is believed, and what would change that."""
     pair = used.trust, other.trust
     if pair == (Trust.STATED, Trust.LIBRARY):
-        return 'a stated size goes before the shop\'s library; to change that, set prefer = "library" in board.toml'
+        return say("packages.stated before library")
     if pair == (Trust.LIBRARY, Trust.STATED):
-        return 'board.toml says prefer = "library"'
+        return say("packages.library preferred")
     if used.trust is Trust.STATED:
-        return "a stated size goes before names; to change that, correct the column"
+        return say("packages.stated before names")
     if used.trust is Trust.LIBRARY:
-        return "the shop's library goes before names; to change that, correct its row"
-    if used.source.startswith("footprint") and other.source.startswith(_OF_THE_BOM):
-        return 'footprints go before the BOM; to change that, set prefer = "bom" in board.toml'
-    if used.source.startswith(_OF_THE_BOM) and other.source.startswith("footprint"):
-        return 'board.toml says prefer = "bom"'
-    return "it is the closer source; to change that, state the size in a column or in the shop's library"
+        return say("packages.library before names")
+    if used.column is Column.FOOTPRINT and other.column in OF_THE_BOM:
+        return say("packages.footprint before BOM")
+    if used.column in OF_THE_BOM and other.column is Column.FOOTPRINT:
+        return say("packages.BOM preferred")
+    return say("packages.closer source")
 
 
 def _shown(value: Interval) -> str:
     return show(value.low, value.high, LENGTH)
 
 
-def _size(reading: Reading) -> str:
-    members: Sequence[Reading] = reading.members or (reading,)
+def _size(candidate: Candidate) -> str:
+    """Return the sides of a body, of a hull those of each member, as a reader is shown them."""
     shown = []
-    for member in members:
-        length = member.nominal_length or member.length
-        width = member.nominal_width or member.width
+    for member in candidate.members or (candidate,):
+        length, width = member.nominal_length or member.length, member.nominal_width or member.width
         if length is not None and width is not None:
             shown.append(f"{_shown(length).removesuffix(' mm')} x {_shown(width)}")
-        elif length is not None or width is not None:
-            shown.append(_shown(length or width))  # type: ignore[arg-type]
+        elif (side := length or width) is not None:
+            shown.append(_shown(side))
     return " or ".join(dict.fromkeys(shown)) or "no size"

@@ -1,14 +1,15 @@
-"""Every reading of one part, which of them each number was taken from, and why: the detail behind a body."""
+"""Every candidate of one part, which of them each number was taken from, and why: the detail behind a body."""
 
 from __future__ import annotations
 
 import math
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from capcheck.lexicon import sentence
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.unknowns import unknown_fields
 from capcheck.packages.bodies.weighing import Prefer, Weighed, weigh
-from capcheck.packages.candidate import MEASURED, SAID, Reading, Trust, stated_fields
+from capcheck.packages.candidate import MEASURED, SAID, Candidate, Trust, stated_fields
 from capcheck.values import LENGTH, MASS, show
 
 if TYPE_CHECKING:
@@ -39,28 +40,28 @@ def explain(
     library: Library | None = None,
     prefer: Prefer = "footprint",
 ) -> list[str]:
-    """Return lines that tell every candidate reading of *name*, what was taken from which, and why.
+    """Return lines that tell every candidate of *name*, what was taken from which, and why.
 
     *types* are the part types of the same files, whose names help to settle ambiguous size codes. The other options
-    are those of :func:`capcheck.packages.bodies.weighing.resolve`.
+    are those of :func:`capcheck.packages.bodies.weighing.bodies_of`.
     """
     agreed = agreed_system(types or (name,), size_codes)
     weighed = weigh(name, agreed, library, prefer)
     lines = [f"size codes: {agreed.system}, {agreed.reason}" if agreed.system else "size codes: system not settled"]
     lines.append("candidates, best first:")
-    if not weighed.readings:
+    if not weighed.candidates:
         lines.append("  none: no text or column of the data names a body that capcheck knows")
-    for number, reading in enumerate(weighed.readings, start=1):
-        lines.append(f"  {number}. {reading.source} ({reading.basis}): {_states(reading)}")
-        if reading.alternatives:
-            lines.append(f"     may be: {', '.join(reading.alternatives)}")
-        lines.extend(f"     note: {note}" for note in reading.notes)
+    for number, candidate in enumerate(weighed.candidates, start=1):
+        lines.append(f"  {number}. {candidate.source} ({candidate.basis}): {_states(candidate)}")
+        if candidate.alternatives:
+            lines.append(f"     may be: {', '.join(candidate.alternatives)}")
+        lines.extend(f"     note: {sentence(note)}" for note in candidate.notes)
     lines.append("taken:")
     lines.extend(_taken_lines(weighed))
     if missing := unknown_fields(weighed.body):
         lines.append(f"not known: {', '.join(map(_words, missing))}")
-    lines.extend(f"conflict: {sentence}" for sentence in weighed.body.conflicts)
-    lines.extend(f"open: {sentence}" for sentence in weighed.body.questions)
+    lines.extend(f"conflict: {sentence(conflict)}" for conflict in weighed.body.conflicts)
+    lines.extend(f"open: {sentence(question)}" for question in weighed.body.questions)
     return lines
 
 
@@ -81,34 +82,34 @@ def explain_data(
     weighed = weigh(name, agreed, library, prefer)
     return {
         "size_codes": {"system": agreed.system, "reason": agreed.reason},
-        "candidates": [_candidate(reading) for reading in weighed.readings],
+        "candidates": [_candidate(candidate) for candidate in weighed.candidates],
         "taken": {field: _taken(weighed, field) for field in _FIELDS if _is_taken(weighed, field)},
         "unknown": list(unknown_fields(weighed.body)),
-        "conflicts": list(weighed.body.conflicts),
-        "questions": list(weighed.body.questions),
+        "conflicts": [sentence(said) for said in weighed.body.conflicts],
+        "questions": [sentence(said) for said in weighed.body.questions],
     }
 
 
 def _is_taken(weighed: Weighed, field: str) -> bool:
-    if field in weighed.winners:
+    if field in weighed.taken:
         return True
     value = getattr(weighed.body, field)
     return bool(value.source) if field in _MEASURES else value is not None
 
 
 def _why(weighed: Weighed, field: str) -> str:
-    winner = weighed.winners.get(field)
+    winner = weighed.taken.get(field)
     return _WHY[winner.trust] if winner is not None else "worked out from the rest of the body"
 
 
 def _number(weighed: Weighed, field: str) -> int | None:
     """Return the candidate, counted from 1, that a field was taken from as it stands."""
-    winner = weighed.winners.get(field)
-    # By identity: two texts may give equal readings, and the first of them won.
-    number = next((n for n, r in enumerate(weighed.readings, start=1) if r is winner), None)
+    winner = weighed.taken.get(field)
+    # By identity: two texts may give equal candidates, and the first of them won.
+    number = next((n for n, r in enumerate(weighed.candidates, start=1) if r is winner), None)
     if number is None or winner is None or field not in _MEASURES:
         return number
-    return number if getattr(weighed.body, field).source == winner.source else None
+    return number if weighed.measured.get(field) is winner else None
 
 
 def _taken_lines(weighed: Weighed) -> list[str]:
@@ -130,27 +131,27 @@ def _taken_lines(weighed: Weighed) -> list[str]:
 
 
 def _taken(weighed: Weighed, field: str) -> dict[str, Any]:
-    value, winner = getattr(weighed.body, field), weighed.winners.get(field)
+    value, winner = getattr(weighed.body, field), weighed.taken.get(field)
     measured = field in _MEASURES
     origin = value if measured else winner
     return {
         "value": _ends(value.value) if measured else value,
         "basis": None if origin is None else str(origin.basis),
         "source": "" if origin is None else origin.source,
-        "candidate": next((n for n, r in enumerate(weighed.readings, start=1) if r is winner), None),
+        "candidate": next((n for n, r in enumerate(weighed.candidates, start=1) if r is winner), None),
         "why": _why(weighed, field),
     }
 
 
-def _candidate(reading: Reading) -> dict[str, Any]:
-    values = {field: getattr(reading, field) for field in stated_fields(reading)}
+def _candidate(candidate: Candidate) -> dict[str, Any]:
+    values = {field: getattr(candidate, field) for field in stated_fields(candidate)}
     return {
-        "source": reading.source,
-        "basis": str(reading.basis),
+        "source": candidate.source,
+        "basis": str(candidate.basis),
         "states": {field: _ends(value) if field in _MEASURES else value for field, value in values.items()},
-        "may_be": list(reading.alternatives),
-        "notes": list(reading.notes),
-        "questions": list(reading.questions),
+        "may_be": list(candidate.alternatives),
+        "notes": [sentence(note) for note in candidate.notes],
+        "questions": [sentence(question) for question in candidate.questions],
     }
 
 
@@ -170,9 +171,9 @@ def _shown(field: str, value: Interval) -> str:
     return show(value.low, value.high, MASS if field == "mass" else LENGTH)
 
 
-def _states(reading: Reading) -> str:
+def _states(candidate: Candidate) -> str:
     parts = []
-    for field in stated_fields(reading):
-        value = getattr(reading, field)
+    for field in stated_fields(candidate):
+        value = getattr(candidate, field)
         parts.append(f"{_words(field)} {_shown(field, value) if field in _MEASURES else _said(value)}")
     return ", ".join(parts) or "nothing of the body"

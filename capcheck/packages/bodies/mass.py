@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from functools import cache
 from typing import Final
 
-from capcheck.model import Basis, Body, Measure
+from msgspec import Struct
+
+from capcheck.model import Basis, Body, LeadStyle, Measure
 from capcheck.packages.tables import rows_of
 from capcheck.values import Interval
 
@@ -29,32 +30,33 @@ _FAMILY_WORDS: Final = (
 _MASSLESS: Final = ("connector", "switch", "shield", "pin header", "test point")
 
 
-@cache
-def _densities() -> dict[str, tuple[Interval, str]]:
-    return {
-        r["kind"]: (Interval(float(r["low_g_per_cm3"]), float(r["high_g_per_cm3"])), r["source"])
-        for r in rows_of("densities")
-    }
+class _Density(Struct, frozen=True):
+    """The density of parts of a kind, or of a lead style."""
+
+    kind: str
+    g_per_cm3: Interval
+    source: str
 
 
 def _kind(body: Body) -> str | None:
     family = body.family or ""
     if any(word in family for word in _MASSLESS):
         return None
-    if body.lead_style != "can":
+    if body.lead_style is not LeadStyle.CAN:
         for word, kind in _FAMILY_WORDS:
-            if word in family and not (kind == "chip capacitor" and body.lead_style == "molded"):
+            if word in family and not (kind == "chip capacitor" and body.lead_style is LeadStyle.MOLDED):
                 return kind
-    return body.lead_style if body.lead_style in _densities() else None
+    return body.lead_style
 
 
 def estimate(body: Body) -> Measure | None:
     """Return the mass in gram of a part with this body; None where the body or its kind is not known."""
     kind = _kind(body)
     sides = (body.length, body.width, body.height)
-    if kind is None or not all(math.isfinite(m.high) and m.high > 0 for m in sides):
+    row = next((row for row in rows_of("densities", _Density) if row.kind == kind), None)
+    if row is None or not all(math.isfinite(m.high) and m.high > 0 for m in sides):
         return None
-    density, source = _densities()[kind]
+    density = row.g_per_cm3
     height = body.height
     low_height = height.low if height.low > 0 else height.high * _LEAST_PART_OF_LIMIT
     low = body.length.low * body.width.low * low_height * density.low * _G_PER_MM3
@@ -63,5 +65,6 @@ def estimate(body: Body) -> Measure | None:
     return Measure(
         value,
         Basis.TYPICAL,
-        f"body volume by the density of parts of the kind {kind}, {density.low:g} to {density.high:g} g/cm³: {source}",
+        f"body volume by the density of parts of the kind {row.kind}, "
+        f"{density.low:g} to {density.high:g} g/cm³: {row.source}",
     )

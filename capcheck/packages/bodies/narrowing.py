@@ -1,4 +1,4 @@
-"""A reading that spans several bodies, reduced to those that the other readings of the same part leave possible."""
+"""A candidate that spans several bodies, reduced to those that the others of the same part leave possible."""
 
 from __future__ import annotations
 
@@ -6,59 +6,64 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from capcheck.packages.bodies.conflicts import quoted, same_body
+from capcheck.model import say
+from capcheck.packages.bodies.conflicts import same_body
 from capcheck.packages.candidate import hull_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from capcheck.packages.candidate import Reading
+    from capcheck.model import Said
+    from capcheck.packages.candidate import Candidate
     from capcheck.values import Interval
 
 
-def narrowed(readings: list[Reading]) -> list[Reading]:
-    """Return the readings, in their order, with each hull reduced by what the others say of the body's sides."""
-    if not any(r.alternatives for r in readings):
-        return readings
+def narrowed(candidates: list[Candidate]) -> list[Candidate]:
+    """Return the candidates, in their order, with each hull reduced by what the others say of the body's sides."""
+    if not any(c.alternatives for c in candidates):
+        return candidates
     found = []
-    for reading in readings:
-        kept = reading
-        for other in readings:
-            if other is not reading and kept.alternatives and not (other.length is None and other.width is None):
+    for candidate in candidates:
+        kept = candidate
+        for other in candidates:
+            if other is not candidate and kept.alternatives and not (other.length is None and other.width is None):
                 kept = _among(kept, other) if kept.members else _within(kept, other)
         found.append(kept)
     return found
 
 
-def against_dimensions(code: Reading, stated: Iterable[Reading]) -> Reading:
-    """Return a size code's reading as it is, or the hull with dimensions in the same text that rule its size out.
+def against_dimensions(code: Candidate, stated: Iterable[Candidate]) -> Candidate:
+    """Return a size code's candidate as it is, or the hull with dimensions in the same text that rule its size out.
 
     A name that says 0603 and 6.0 x 3.5 mm means one of the two, and does not say which.
     """
     for dimensions in stated:
-        if dimensions.states_size() and code.states_size() and not same_body(code, dimensions):
-            question = f"{code.source} gives another size than the dimensions beside it: state the length and width"
-            both = hull_of((code, dimensions), f"{code.source}, or {dimensions.source}", question)
+        if dimensions.states_size and code.states_size and not same_body(code, dimensions):
+            question = say("packages.another size beside it", origin=code.origin)
+            scheme = say("packages.or other dimensions", scheme=code.scheme, other=dimensions.origin)
+            both = hull_of((code, dimensions), scheme, question)
             return replace(both, mounting=code.mounting, family=code.family, members=())
     return code
 
 
-def _among(hull: Reading, other: Reading) -> Reading:
+def _among(hull: Candidate, other: Candidate) -> Candidate:
     """Return *hull* as the hull of those of its members that *other* may be."""
     fitting = tuple(m for m in hull.members if same_body(m, other))
     if not fitting or len(fitting) == len(hull.members):
         return hull
-    source = f"{hull.source}, narrowed by {other.source}"
-    if len(fitting) > 1:
-        return hull_of(fitting, source, *hull.questions[:1])
-    return replace(fitting[0], source=source, trust=hull.trust, questions=(), members=(), alternatives=())
+    first, *others = fitting
+    if others:
+        narrower = hull_of(fitting, hull.scheme, *hull.questions[:1])
+    else:
+        narrower = replace(first, trust=hull.trust, questions=(), members=(), alternatives=())
+    return replace(narrower, column=hull.column, text=hull.text, scheme=_narrowed_by(other, hull))
 
 
-def _within(hull: Reading, other: Reading) -> Reading:
+def _within(hull: Candidate, other: Candidate) -> Candidate:
     """Return *hull* with the sides of *other*, where those lie inside what is possible and leave less open."""
-    if other.alternatives or not (other.states_size() and hull.states_size()):
+    if other.alternatives or not (other.states_size and hull.states_size):
         return hull
-    if quoted(other.source) == quoted(hull.source):
+    if other.text == hull.text:
         return hull  # the text that leaves it open has been read with all that stands in it
     if not (_closer(other.length, hull.length) and _closer(other.width, hull.width)):
         return hull
@@ -68,12 +73,16 @@ def _within(hull: Reading, other: Reading) -> Reading:
         width=other.width,
         nominal_length=other.nominal_length,
         nominal_width=other.nominal_width,
-        source=f"{hull.source}, narrowed by {other.source}",
+        scheme=_narrowed_by(other, hull),
         questions=(),
         alternatives=(),
         oriented=other.oriented,
         basis=other.basis,
     )
+
+
+def _narrowed_by(other: Candidate, hull: Candidate) -> Said:
+    return say("packages.narrowed", scheme=hull.scheme, other=other.origin)
 
 
 def _closer(one: Interval | None, wide: Interval | None) -> bool:

@@ -7,8 +7,10 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final, Literal
 
-from capcheck.packages.names import BY_PREFIX, NO_CHIP, Agreed, find_codes, plainly_named
-from capcheck.packages.tables import size_table
+from msgspec import Struct
+
+from capcheck.packages.names import KIND_BY_PREFIX, NO_CHIP, AgreedSystem, find_codes, plainly_named
+from capcheck.packages.tables import rows_of, size_table
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
@@ -30,39 +32,42 @@ _MICRO: Final = {
     "inductor": re.compile(r"\s*(\d{1,4})(?:[.,](\d{1,3}))?\s?[uUµμ](?:[hH]|(\d{1,2})|\b)"),
 }
 """A value in microfarad or microhenry: 22uF, 4.7 µH, 2u2."""
-_TOO_MUCH_FOR_METRIC: Final = {
-    "capacitor": {"0201": 0.22, "0402": 2.2, "0603": 22.0},
-    "inductor": {"0402": 0.47, "0603": 2.2},
-}
-"""From so many microfarads no ceramic chip, and from so many microhenries no coil, of the metric size is made:
-0.25 x 0.125, 0.4 x 0.2 and 0.6 x 0.3 mm (from memory of makers' catalogues, with a margin)."""
 
 
-def agreed_system(types: Sequence[PartName], size_codes: Literal["inch", "metric"] | None) -> Agreed:
+class _Greatest(Struct, frozen=True):
+    """From so many microfarads no ceramic chip, and from so many microhenries no coil, of the metric size is made."""
+
+    kind: str
+    code: str
+    micro: float
+    source: str
+
+
+def agreed_system(types: Sequence[PartName], size_codes: Literal["inch", "metric"] | None) -> AgreedSystem:
     """Return the system of ambiguous codes in these part types: as board.toml states, else as the other codes prove.
 
     Only codes of resistors, capacitors, inductors and beads that exist in one system, or that are marked, are
     evidence. Without any, or with a mixture, the system stays open.
     """
     if size_codes is not None:
-        return Agreed(size_codes, f'board.toml says size_codes = "{size_codes}"', stated=True)
+        return AgreedSystem(size_codes, f'board.toml says size_codes = "{size_codes}"', stated=True)
     for prose in (False, True):
         seen: dict[System, Counter[str]] = {"inch": Counter(), "metric": Counter()}
         for name in types:
-            _weigh(name, seen, prose=prose)
+            _count_evidence(name, seen, prose=prose)
         agreed = _decided(seen)
         if agreed is not None:
             return agreed
-    return Agreed()
+    return AgreedSystem()
 
 
-def _decided(seen: dict[System, Counter[str]]) -> Agreed | None:
+def _decided(seen: dict[System, Counter[str]]) -> AgreedSystem | None:
     """Return the system that the evidence settles; None where there is too little of it, or it is mixed."""
     inch, metric = seen["inch"], seen["metric"]
     if inch and len(inch) >= _CLEAR_MAJORITY * len(metric):
-        return Agreed("inch", f"other names in these files are inch: {_first(inch)}")
+        return AgreedSystem("inch", f"other names in these files are inch: {_first(inch)}")
     if len(metric) >= max(_LEAST_METRIC, _CLEAR_MAJORITY * len(inch)):
-        return Agreed("metric", f"other names in these files are metric: {_first(metric)}")
+        return AgreedSystem("metric", f"other names in these files are metric: {_first(metric)}")
     return None
 
 
@@ -70,23 +75,23 @@ def _first(names: Counter[str]) -> str:
     return ", ".join(list(names)[:_SHOWN])
 
 
-def _weigh(name: PartName, seen: dict[System, Counter[str]], *, prose: bool) -> None:
+def _count_evidence(name: PartName, seen: dict[System, Counter[str]], *, prose: bool) -> None:
     """Add what one type of part proves: from its names, or with *prose* from its value and description."""
-    kind = BY_PREFIX.get(name.ref_prefix.upper())
+    kind = KIND_BY_PREFIX.get(name.ref_prefix.upper())
     if name.ref_prefix.upper() in NO_CHIP:
         return
     if not prose:
-        _weigh_pair(name, seen)
+        _count_pair(name, seen)
     if kind is not None and kind not in _TELLING:
         return
     for text in (name.value, name.description) if prose else (name.footprint, name.bom_package):
         if text:
-            _count(text, kind, seen, name=not prose)
+            _count_codes(text, kind, seen, name=not prose)
     if not prose:
-        _weigh_value(name, kind, seen)
+        _count_value(name, kind, seen)
 
 
-def _weigh_pair(name: PartName, seen: dict[System, Counter[str]]) -> None:
+def _count_pair(name: PartName, seen: dict[System, Counter[str]]) -> None:
     """Count a part that one text names by a code of one system only and another by a code of both.
 
     A footprint of size 1608 on a line that says 0603 means the inch code; one of size 0201 would mean the metric one.
@@ -95,7 +100,7 @@ def _weigh_pair(name: PartName, seen: dict[System, Counter[str]]) -> None:
     if len(texts) < 2 or name.ref_prefix.upper() in NO_CHIP:
         return
     table = size_table()
-    kind = BY_PREFIX.get(name.ref_prefix.upper())
+    kind = KIND_BY_PREFIX.get(name.ref_prefix.upper())
     codes = {m.code for i, text in enumerate(texts) for m in find_codes(text, kind, name=i == 0) if m.system is None}
     clear = {id(table.chip_by_inch.get(c) or table.chip_by_metric.get(c)) for c in codes if c not in table.clashes}
     for code in codes:
@@ -105,21 +110,22 @@ def _weigh_pair(name: PartName, seen: dict[System, Counter[str]]) -> None:
                 seen[meaning.system][f"{code} on a line with {', '.join(sorted(codes - {code}))}"] += 1
 
 
-def _weigh_value(name: PartName, kind: str | None, seen: dict[System, Counter[str]]) -> None:
+def _count_value(name: PartName, kind: str | None, seen: dict[System, Counter[str]]) -> None:
     """Count a capacitor or inductor whose value no chip of the metric size has as evidence for inch."""
     pattern = _MICRO.get(kind or "")
     match = pattern.match(name.value) if pattern is not None and name.value else None
     if match is None or kind is None:
         return
     value = float(f"{match[1]}.{match[2] or match[3] or 0}")
+    too_much = {row.code: row.micro for row in rows_of("greatest_metric_values", _Greatest) if row.kind == kind}
     for text in (name.footprint, name.bom_package):
         for mention in find_codes(text, kind, name=True) if text else ():
-            least = _TOO_MUCH_FOR_METRIC[kind].get(mention.code)
+            least = too_much.get(mention.code)
             if mention.system is None and least is not None and value >= least:
                 seen["inch"][f"{text} with {name.value}"] += 1
 
 
-def _count(text: str, kind: str | None, seen: dict[System, Counter[str]], *, name: bool) -> None:
+def _count_codes(text: str, kind: str | None, seen: dict[System, Counter[str]], *, name: bool) -> None:
     table = size_table()
     for mention in find_codes(text, kind, name=name):
         if (mention.kind or kind or mention.letter_kind) not in _TELLING or not plainly_named(mention):

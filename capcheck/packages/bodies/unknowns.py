@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from capcheck.model import Basis
+from capcheck.model import NOT_ON_THE_SURFACE, Basis, LeadStyle
 
 if TYPE_CHECKING:
     from capcheck.model import Body, Measure
 
-_FEW_LEADS: Final = frozenset(("chip", "melf", "molded", "can", "other"))
+_FEW_LEADS: Final = frozenset((LeadStyle.CHIP, LeadStyle.MELF, LeadStyle.MOLDED, LeadStyle.CAN, LeadStyle.OTHER))
 
 
 def unknown_fields(body: Body) -> tuple[str, ...]:
@@ -18,7 +18,7 @@ def unknown_fields(body: Body) -> tuple[str, ...]:
 
     A part that is not placed on the surface needs nothing; two leads have no pitch that matters.
     """
-    if body.mounting in {"through hole", "none"}:
+    if body.mounting in NOT_ON_THE_SURFACE:
         return ()
     asked = ["length", "width", "height"]
     if body.lead_style not in _FEW_LEADS and body.pins != 2:

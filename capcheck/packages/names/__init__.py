@@ -2,7 +2,7 @@
 
 from capcheck.packages.names.arrays import read_array as read_array
 from capcheck.packages.names.chip_codes import (
-    Agreed as Agreed,
+    AgreedSystem as AgreedSystem,
     find_codes as find_codes,
     plainly_named as plainly_named,
     read_size_codes as read_size_codes,
@@ -12,6 +12,14 @@ from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.land_patterns import read_land_pattern as read_land_pattern
 from capcheck.packages.names.mounting import mounting_in_words as mounting_in_words
 from capcheck.packages.names.named_sizes import read_named as read_named, read_tantalum as read_tantalum
-from capcheck.packages.names.outlines import HIDDEN as HIDDEN, read_package_name as read_package_name, words as words
-from capcheck.packages.names.part_kind import BY_PREFIX as BY_PREFIX, NO_CHIP as NO_CHIP, kind_of as kind_of
+from capcheck.packages.names.outlines import (
+    UNDER_THE_BODY as UNDER_THE_BODY,
+    read_package_name as read_package_name,
+    words as words,
+)
+from capcheck.packages.names.part_kind import (
+    KIND_BY_PREFIX as KIND_BY_PREFIX,
+    NO_CHIP as NO_CHIP,
+    kind_of as kind_of,
+)
 from capcheck.packages.names.terminations import no_balls as no_balls

@@ -2,42 +2,63 @@
 
 from __future__ import annotations
 
-import re
-from functools import cache
 from typing import Final
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Reading, Trust
-from capcheck.packages.tables import rows_of
+from msgspec import Struct
+
+from capcheck.model import Basis, LeadStyle, Mounting, say
+from capcheck.packages.candidate import Candidate, Column, Trust
+from capcheck.packages.tables import Family, rows_of
 from capcheck.values import Interval, pattern
 
 _PREFIXES: Final = frozenset({"", "R", "RN", "RA", "RP", "RR", "RNA", "RPACK"})
+_CODE: Final = r"(0201|0402|0603|0805)"
+_COUNT_BEFORE: Final = pattern(rf"(?<![\d.])([248])\s?[X*]\s?{_CODE}(?!\d)")
+_COUNT_AFTER: Final = pattern(rf"(?<!\d){_CODE}\s?[-_ ]?[X*]\s?([248])(?!\d)")
+_PINS_AFTER: Final = pattern(rf"(?<!\d){_CODE}[-_ ]+(4|8|16)[-_ ]?P(?:IN)?S?(?![A-Z0-9])")
+_WHOLE_BODY: Final = pattern(
+    r"(?<![\d.])(0404|0602|0606|0804|1206|1506|2012)(?![\d.])(?P<marked>\s?\(?\d{4} METRIC|, CON)?"
+)
+"""1206 is also an element's size, so it counts only where its metric size or the form of the ends stands beside it."""
+_BODY_TOLERANCE_MM: Final = 0.2
 
 
-@cache
-def _patterns() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
-    code = r"(0201|0402|0603|0805)"
-    return (
-        re.compile(rf"(?<![\d.])([248])\s?[X*]\s?{code}(?!\d)"),
-        re.compile(rf"(?<!\d){code}\s?[-_ ]?[X*]\s?([248])(?!\d)"),
-        re.compile(rf"(?<!\d){code}[-_ ]+(4|8|16)[-_ ]?P(?:IN)?S?(?![A-Z0-9])"),
-    )
+class _ResistorArray(Struct, frozen=True):
+    """A body with so many resistors of a size code."""
+
+    elements: int
+    code: str
+    length_mm: float
+    length_range_mm: Interval
+    width_mm: float
+    width_range_mm: Interval
+    height_max_mm: float
+    pitch_mm: Interval
+    source: str
+
+
+class _ArrayBody(Struct, frozen=True):
+    """The size over all of arrays by the inch code of the whole body."""
+
+    code: str
+    length_mm: float
+    width_mm: float
+    source: str
 
 
 def _elements(text: str) -> tuple[int, str] | None:
     """Return how many elements of which size code *text* names: 4x0402, 0402x4, 0402-8P."""
-    before, after, pins = _patterns()
-    if match := before.search(text):
+    if match := _COUNT_BEFORE.search(text):
         return int(match[1]), match[2]
-    if match := after.search(text):
+    if match := _COUNT_AFTER.search(text):
         return int(match[2]), match[1]
-    if match := pins.search(text):
+    if match := _PINS_AFTER.search(text):
         return int(match[2]) // 2, match[1]
     return None
 
 
-def read_array(text: str, what: str, ref_prefix: str) -> list[Reading]:
-    """Return the reading of *text* as a chip resistor array; nothing where it names neither elements nor a code.
+def read_array(text: str, column: Column, ref_prefix: str) -> list[Candidate]:
+    """Return *text* read as a chip resistor array; nothing where it names neither elements nor a code.
 
     Capacitor arrays of the same codes have other bodies, so only resistors' references are read. Metric codes of
     elements are not in use for arrays (common practice, no source). Lengths are mm.
@@ -46,78 +67,59 @@ def read_array(text: str, what: str, ref_prefix: str) -> list[Reading]:
         return []
     named = _elements(text.upper())
     if named is None:
-        return _by_body(text, what)
-    row = next((r for r in rows_of("resistor_arrays") if (int(r["elements"]), r["code"]) == named), None)
+        return _by_body(text, column)
+    row = next((r for r in rows_of("resistor_arrays", _ResistorArray) if (r.elements, r.code) == named), None)
     if row is None:
         return []
-
-    def between(side: str) -> Interval:
-        return Interval(float(row[f"{side}_low_mm"]), float(row[f"{side}_high_mm"]))
-
     return [
-        Reading(
-            f'{what} "{text}" as {named[0]} resistors of size {named[1]} on one body ({row["source"]})',
+        Candidate(
             Basis.PUBLISHED,
             Trust.PACKAGE_NAME,
-            length=between("length"),
-            width=between("width"),
-            height=Interval.at_most(float(row["height_max_mm"])),
-            nominal_length=Interval.exactly(float(row["length_mm"])),
-            nominal_width=Interval.exactly(float(row["width_mm"])),
-            pitch=between("pitch"),
-            pins=2 * named[0],
-            mounting="surface",
-            lead_style="chip",
-            family=f"resistor array {named[0]} x {named[1]}",
-            family_key="chip array",
+            column,
+            text,
+            scheme=say("packages.resistor array", elements=row.elements, code=row.code, table=row.source),
+            length=row.length_range_mm,
+            width=row.width_range_mm,
+            height=Interval.at_most(row.height_max_mm),
+            nominal_length=Interval.exactly(row.length_mm),
+            nominal_width=Interval.exactly(row.width_mm),
+            pitch=row.pitch_mm,
+            pins=2 * row.elements,
+            mounting=Mounting.SURFACE,
+            lead_style=LeadStyle.CHIP,
+            family=f"resistor array {row.elements} x {row.code}",
+            family_key=Family.CHIP_ARRAY,
             hidden_joints=False,
-            text=text,
         )
     ]
 
 
-_OF_ARRAYS: Final = pattern(
-    r"(?<![\d.])(0404|0602|0606|0804|1206|1506|2012)(?![\d.])(?P<marked>\s?\(?\d{4} METRIC|, CON)?"
-)
-_BODIES_MM: Final = {
-    "0404": (1.0, 1.0),
-    "0602": (1.6, 0.6),
-    "0606": (1.6, 1.6),
-    "0804": (2.0, 1.0),
-    "1206": (3.2, 1.6),
-    "1506": (3.9, 1.6),
-    "2012": (5.08, 3.1),
-}
-"""Sizes over all of arrays by the inch code of the whole body, as distributors list them; common practice, from memory.
-1206 is also an element's size, so it counts only where its metric size or the form of the ends stands beside it."""
-_BODY_TOLERANCE_MM: Final = 0.2
-
-
-def _by_body(text: str, what: str) -> list[Reading]:
-    """Return the reading of an array that is named by the size of its whole body: RES ARRAY ... 0804 (2010 Metric)."""
-    match = _OF_ARRAYS.search(text.upper())
+def _by_body(text: str, column: Column) -> list[Candidate]:
+    """Return an array that is named by the size of its whole body: RES ARRAY ... 0804 (2010 Metric)."""
+    match = _WHOLE_BODY.search(text.upper())
     if match is None or (match[1] == "1206" and match["marked"] is None):
         return []
-    long, short = _BODIES_MM[match[1]]
-
-    def around(side: float) -> Interval:
-        slack = min(_BODY_TOLERANCE_MM, 0.1 * side)
-        return Interval(round(side - slack, 4), round(side + slack, 4))
-
+    body = next(row for row in rows_of("array_bodies", _ArrayBody) if row.code == match[1])
     return [
-        Reading(
-            f'{what} "{text}" as a chip array of size {match[1]} over all (common practice)',
+        Candidate(
             Basis.DECODED,
             Trust.PACKAGE_NAME,
-            length=around(long),
-            width=around(short),
-            nominal_length=Interval.exactly(long),
-            nominal_width=Interval.exactly(short),
-            mounting="surface",
-            lead_style="chip",
-            family=f"chip array {match[1]}",
-            family_key="chip array",
+            column,
+            text,
+            scheme=say("packages.array over all", code=body.code),
+            length=_around(body.length_mm),
+            width=_around(body.width_mm),
+            nominal_length=Interval.exactly(body.length_mm),
+            nominal_width=Interval.exactly(body.width_mm),
+            mounting=Mounting.SURFACE,
+            lead_style=LeadStyle.CHIP,
+            family=f"chip array {body.code}",
+            family_key=Family.CHIP_ARRAY,
             hidden_joints=False,
-            text=text,
         )
     ]
+
+
+def _around(side_mm: float) -> Interval:
+    slack = min(_BODY_TOLERANCE_MM, 0.1 * side_mm)
+    return Interval(round(side_mm - slack, 4), round(side_mm + slack, 4))

@@ -13,10 +13,10 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Reading, Trust, hull_of
-from capcheck.packages.names.part_kind import FAMILY_KEY, NO_CHIP, kind_in_words
-from capcheck.packages.tables import Size, System, rows_of, size_table
+from capcheck.model import NOTHING, Basis, LeadStyle, Mounting, say
+from capcheck.packages.candidate import Candidate, Column, Trust, hull_of
+from capcheck.packages.names.part_kind import NO_CHIP, chip_family, kind_in_words
+from capcheck.packages.tables import Clash, Family, Size, System, families, meanings, part_words, rows_of, size_table
 from capcheck.values import Interval, pattern
 
 _CODE: Final = pattern(
@@ -29,47 +29,9 @@ _SUFFIX_AFTER: Final = pattern(r"-?\d{2}(?!\d)")
 _FOUR_DIGITS: Final = pattern(r"\d{4}")
 _BEFORE: Final = pattern(r"([A-Z]+)$")
 _AFTER: Final = pattern(r"([A-Z]+)")
+_ANY_KIND: Final = "any"
 _KIND_LETTERS: Final = {
-    "R": "resistor",
-    "RES": "resistor",
-    "SMR": "resistor",
-    "C": "capacitor",
-    "CC": "capacitor",
-    "CAP": "capacitor",
-    "HC": "capacitor",
-    "MLCC": "capacitor",
-    "SMC": "capacitor",
-    "L": "inductor",
-    "IND": "inductor",
-    "LED": "led",
-    "D": "diode",
-    "DIO": "diode",
-    "DIODE": "diode",
-    "F": "fuse",
-    "FUSE": "fuse",
-    "FB": "ferrite bead",
-    "FER": "ferrite bead",
-    "BEAD": "ferrite bead",
-    "PTC": "fuse",
-    "NTC": "thermistor",
-    "TANT": "tantalum",
-    "XTAL": "crystal",
-    "OSC": "crystal",
-    "RV": "varistor",
-    "MOV": "varistor",
-    "RESISTOR": "resistor",
-    "CAPACITOR": "capacitor",
-    "INDUCTOR": "inductor",
-    "CHIPLED": "led",
-    "LEDSMD": "led",
-    "SMDLED": "led",
-    "SMD": None,
-    "SMT": None,
-    "CHIP": None,
-    "SM": None,
-    "CASE": None,
-    "SIZE": None,
-    "PKG": None,
+    word: None if kind == _ANY_KIND else kind for word, kind in meanings("kind_before_code").items()
 }
 """Letters that may stand directly before a code, and the kind they name."""
 _PASSIVE: Final = frozenset(
@@ -81,61 +43,21 @@ _SEVERAL: Final = pattern(r"(?i)RGB|BI-?COLOU?R|TRI-?COLOU?R|(?<![A-Z])DUAL?(?![
 """Words for a lamp of more than one die, which has more than two terminals."""
 _MOST_CODES: Final = 8
 """A name holds one or two codes; a text with more is a list, and reading all of it would cost time for nothing."""
-_PACKAGES: Final = frozenset(
-    {"DFN", "QFN", "SON", "LGA", "BGA", "TDFN", "UDFN", "WDFN", "XDFN", "WSON", "USON", "XSON", "UQFN"}
-)
+_PACKAGES: Final = frozenset(part_words()["no_chip"]["package"])
 """Package words whose digits name the sides of the body and no chip."""
-_UNITS_AFTER: Final = frozenset(
-    {
-        "OHM",
-        "OHMS",
-        "R",
-        "K",
-        "MEG",
-        "MHZ",
-        "KHZ",
-        "GHZ",
-        "HZ",
-        "UF",
-        "NF",
-        "PF",
-        "UH",
-        "NH",
-        "V",
-        "W",
-        "A",
-        "MA",
-        "MW",
-        "MM",
-        "X",
-        "PPM",
-        "PCS",
-        "MIL",
-        "MAH",
-        "VDC",
-        "P",
-        "PIN",
-        "TH",
-        "ST",
-        "ND",
-    }
-)
-_FAMILIES: Final = {
-    "CAPC": "capacitor",
-    "RESC": "resistor",
-    "INDC": "inductor",
-    "BEADC": "ferrite bead",
-    "FUSC": "fuse",
-    "LEDC": "led",
-    "DIOC": "diode",
-    "THRMC": "thermistor",
-    "VARC": "varistor",
-}
-
-SETTLE: Final = 'set size_codes = "inch" or "metric" in board.toml, or state the length'
+_UNITS_AFTER: Final = frozenset(part_words()["no_chip"]["unit"])
 
 
-class Agreed(Struct, frozen=True):
+@cache
+def _land_pattern_kinds() -> dict[str, str]:
+    """Return the kind of part by the land-pattern word that may stand before a size code: CAPC0805."""
+    kinds = {chip_family(kind): kind for kind in _PASSIVE}
+    found = ((p.word, kinds.get(p.family)) for table in families() for p in table.land_patterns)
+    # The words of plain chips end in C; CAPCWR and DIOCN are never written before a size code.
+    return {word: kind for word, kind in found if kind is not None and word.endswith("C")}
+
+
+class AgreedSystem(Struct, frozen=True):
     """The system that codes of one set of files are in, as far as known, and how that is known.
 
     *stated* means that board.toml says so, which outweighs what is usual for a code.
@@ -178,7 +100,7 @@ def kind_meant(mention: Mention, kind: str | None) -> str | None:
 
 def plainly_named(mention: Mention) -> bool:
     """Whether a code stands alone or behind letters that name a kind of part, rather than in a maker's number."""
-    return not mention.letters or mention.letters in _KIND_LETTERS or mention.letters in _FAMILIES
+    return not mention.letters or mention.letters in _KIND_LETTERS or mention.letters in _land_pattern_kinds()
 
 
 def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool) -> tuple[bool, str | None]:
@@ -188,8 +110,8 @@ def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool)
     """
     kind: str | None = None
     if before:
-        if before in _FAMILIES:
-            kind = _FAMILIES[before]
+        if before in _land_pattern_kinds():
+            kind = _land_pattern_kinds()[before]
         elif before in _KIND_LETTERS:
             kind = _KIND_LETTERS[before]
         elif before in _PACKAGES or not (name and len(before) <= 4 and ref_kind in _CODED_BY_SERIES):
@@ -228,7 +150,7 @@ def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention,
         if not allowed or not _standing_alone(upper, match.start(), match.end()):
             continue
         system: System | None = "metric" if match["metric"] else "inch" if match["inch"] else None
-        family = before[1] if before and before[1] in _FAMILIES else ""
+        family = before[1] if before and before[1] in _land_pattern_kinds() else ""
         found.append(
             Mention(
                 code,
@@ -259,80 +181,92 @@ def _paired(found: list[Mention]) -> tuple[Mention, ...]:
     return tuple(marked or dict.fromkeys(found))
 
 
-def sizes_of(  # noqa: PLR0911  one exit for each ground, in their order
-    mention: Mention, kind: str | None, agreed: Agreed
-) -> tuple[tuple[tuple[Size, str], ...], str]:
-    """Return the sizes that a code may stand for, each with the words for its reading, and why there is but one."""
+Meaning = tuple[Size, str]
+"""A size that a code may stand for, and the system of the code in words."""
+
+
+def sizes_of(mention: Mention, kind: str | None, agreed: AgreedSystem) -> tuple[tuple[Meaning, ...], str]:
+    """Return the sizes that a code may stand for, each with its system, and why there is but one."""
     table = size_table()
     code = mention.code
-    inch, metric = table.chip_by_inch.get(code), table.chip_by_metric.get(code)
-    if mention.system == "inch" and inch is not None:
-        return ((inch, "inch"),), mention.mark
-    if mention.system == "metric" and metric is not None:
-        return ((metric, "metric"),), mention.mark
+    by_system = {"inch": table.chip_by_inch.get(code), "metric": table.chip_by_metric.get(code)}
+    marked = by_system.get(mention.system or "")
+    if marked is not None and mention.system is not None:
+        return ((marked, mention.system),), mention.mark
+    chips = tuple((size, system) for system, size in by_system.items() if size is not None)
     own = table.by_kind.get((kind or "", code))
-    if own is not None and (kind == "crystal" or (inch is None and metric is None)):
+    if own is not None and (kind == "crystal" or not chips):
         return ((own, f"tenths of a millimetre, as {kind} sizes are named"),), f"the part is a {kind}"
     clash = table.clashes.get(code)
-    if clash is None:
-        if inch is not None:
-            return ((inch, "inch"),), "the code exists as an inch code only"
-        if metric is not None:
-            return ((metric, "metric"),), "the code exists as a metric code only"
-        others = tuple((s, "metric") for (_, c), s in table.by_kind.items() if c == code)
-        return others, "codes of crystals and LEDs are tenths of a millimetre"
-    if mention.system is not None:
-        clash = tuple(c for c in clash if c.system == mention.system) or clash
-    of_kind = [c for c in clash if kind is not None and kind in c.kinds]
-    if len(of_kind) == 1:
-        return ((of_kind[0].size, of_kind[0].system),), f"the part is a {kind}"
-    usual = [c for c in clash if c.usual]
-    if usual and not agreed.stated:
-        return ((usual[0].size, usual[0].system),), "the usual meaning of the code"
-    settled = [c for c in clash if c.system == agreed.system]
-    if len(settled) == 1:
-        return ((settled[0].size, settled[0].system),), agreed.reason
+    if clash is not None:
+        return _sizes_of_clash(clash, mention, kind, agreed)
+    if chips:
+        return chips[:1], f"the code exists as {'an inch' if by_system['inch'] else 'a metric'} code only"
+    others = tuple((s, "metric") for (_, c), s in table.by_kind.items() if c == code)
+    return others, "codes of crystals and LEDs are tenths of a millimetre"
+
+
+def _sizes_of_clash(
+    clash: tuple[Clash, ...], mention: Mention, kind: str | None, agreed: AgreedSystem
+) -> tuple[tuple[Meaning, ...], str]:
+    """Return the sizes of a code that exists in both systems: by the first ground that leaves one, else all."""
+    left = tuple(c for c in clash if c.system == mention.system) or clash
+    grounds = (
+        ([c for c in left if kind is not None and kind in c.kinds], f"the part is a {kind}"),
+        ([c for c in left if c.usual and not agreed.stated][:1], "the usual meaning of the code"),
+        ([c for c in left if c.system == agreed.system], agreed.reason),
+    )
+    for found, why in grounds:
+        if len(found) == 1:
+            return ((found[0].size, found[0].system),), why
+    metric = size_table().chip_by_metric.get(mention.code)
     if mention.family and metric is not None:
         return ((metric, "metric"),), f"land-pattern names such as {mention.family}… are metric"
-    return tuple((c.size, c.system) for c in clash), ""
+    return tuple((c.size, c.system) for c in left), ""
+
+
+class _Extent(Struct, frozen=True):
+    """How far makers' inductors and beads of a size reach beyond a plain chip."""
+
+    kind: str
+    metric: str
+    length_high_mm: float
+    width_high_mm: float
+    source: str
 
 
 @cache
-def _extents() -> dict[tuple[str, str], tuple[float, float, str]]:
-    """Return how far makers' inductors and beads of a size reach beyond a plain chip, by kind and metric code."""
-    return {
-        (r["kind"], r["metric"]): (float(r["length_high_mm"]), float(r["width_high_mm"]), r["source"])
-        for r in rows_of("chip_extents")
-    }
+def _extents() -> dict[tuple[str, str], _Extent]:
+    return {(row.kind, row.metric): row for row in rows_of("chip_extents", _Extent)}
 
 
-def _reading(size: Size, system: str, code: str, kind: str | None, source: str) -> Reading:
-    length, width = size.length, size.width
+def _sized(name: Candidate, size: Size, system: str, kind: str | None) -> Candidate:
+    """Return *name*, which says how a code was read, with the body of one size that the code may stand for."""
+    length, width, scheme = size.length, size.width, name.scheme
     if (extent := _extents().get((kind or "", size.metric))) is not None:
         # Named by the code of the chip, a wound coil is wider.
-        length, width = length.hull(Interval.exactly(extent[0])), width.hull(Interval.exactly(extent[1]))
-        source = f"{source}; sides as far as {extent[2]}"
-    key = FAMILY_KEY.get(kind or "", "chip")
+        length = length.hull(Interval.exactly(extent.length_high_mm))
+        width = width.hull(Interval.exactly(extent.width_high_mm))
+        scheme = say("packages.sides as far as", scheme=scheme, table=extent.source)
+    code = name.piece
     crystal = kind == "crystal" or size.family == "crystal"
     family = f"{kind or size.family} {size.metric or code}" if size.family != "chip" else _chip_name(size, code)
-    small_led = size.family == "led"
-    return Reading(
-        source=source,
-        basis=Basis.DECODED,
-        trust=Trust.SIZE_CODE,
+    lamp = size.family == "led"
+    chip = LeadStyle.MOLDED if kind == "tantalum" else LeadStyle.CHIP
+    return replace(
+        name,
+        scheme=scheme,
         length=length,
         width=width,
         height=size.height if system == "metric" and code == "4020" else None,
         nominal_length=Interval.exactly(size.nominal_length),
         nominal_width=Interval.exactly(size.nominal_width),
-        pins=None if crystal or small_led or kind is None else 2,
-        mounting="surface",
-        lead_style="no lead" if crystal else None if small_led else "molded" if kind == "tantalum" else "chip",
+        pins=None if crystal or lamp or kind is None else 2,
+        lead_style=LeadStyle.NO_LEAD if crystal else None if lamp else chip,
         family=family,
-        family_key="crystal" if crystal else key,
+        family_key=Family.CRYSTAL if crystal else chip_family(kind),
         hidden_joints=None if crystal else False,
         polarised=True if kind in {"led", "tantalum"} else False if kind in {"resistor", "ferrite bead"} else None,
-        text=code,
     )
 
 
@@ -343,57 +277,65 @@ def _chip_name(size: Size, code: str) -> str:
 
 
 def read_size_codes(
-    text: str, what: str, kind: str | None, agreed: Agreed, *, name: bool, ref_prefix: str = ""
-) -> list[Reading]:
-    """Return a reading for each size code in *text*; a code that stays ambiguous gives the hull of its sizes.
+    text: str, column: Column, kind: str | None, agreed: AgreedSystem, *, name: bool, ref_prefix: str = ""
+) -> list[Candidate]:
+    """Return a candidate for each size code in *text*; a code that stays ambiguous gives the hull of its sizes.
 
-    *what* is the field (``footprint``), *kind* the kind of part as far as known, *agreed* the system of the set of
-    files. Codes of arrays name one element, not the body, and give no reading.
+    *kind* is the kind of part as far as known, *agreed* the system of the set of files. Codes of arrays name one
+    element, not the body, and give nothing.
     """
     if ref_prefix.upper() in NO_CHIP:
         return []
-    readings: list[Reading] = []
+    found: list[Candidate] = []
+    name_of_code = Candidate(Basis.DECODED, Trust.SIZE_CODE, column, text, mounting=Mounting.SURFACE)
     several = _SEVERAL.search(text) is not None
     for mention in find_codes(text, kind, name=name):
         # The words of this very text outweigh what the other texts and the reference prefix suggest.
         own_kind = kind_meant(mention, kind)
         if own_kind == "array" or (own_kind == "crystal" and ("crystal", mention.code) not in size_table().by_kind):
             continue  # a code of an array names one element; 0603 of a crystal is 6.0 x 3.5 mm with some makers
-        sizes, why = sizes_of(mention, own_kind, agreed)
-        if not sizes:
-            continue
-        because = f" ({why})" if why else ""
-        if len(sizes) == 1:
-            size, system = sizes[0]
-            source = f'{what} "{text}" as size code {mention.code}, {system}{because}'
-            found = _reading(size, system, mention.code, own_kind, source)
-            readings.append(replace(found, pins=None) if several else found)
-            continue
-        parts = tuple(_reading(s, system, mention.code, own_kind, "") for s, system in sizes)
-        meanings = " or ".join(f"{s.shown} as {_article(system)} {system} code" for s, system in sizes)
-        question = f'size code {mention.code} in {what} "{text}" is {meanings}; {SETTLE}'
-        hull = hull_of(parts, f'{what} "{text}" as size code {mention.code}, inch or metric', question)
-        readings.append(replace(hull, pins=None if several else 2, family=f"chip {mention.code}, inch or metric"))
-    if len({(r.length, r.width) for r in readings}) > 1:
+        meanings_of_code, why = sizes_of(mention, own_kind, agreed)
+        if meanings_of_code:
+            code = replace(name_of_code, piece=mention.code)
+            read = _coded(code, own_kind, meanings_of_code, why)
+            found.append(replace(read, pins=None) if several else read)
+    if len({(c.length, c.width) for c in found}) > 1:
         # A land for either of two sizes, or a list: which of them is fitted, the text does not say.
-        codes = " or ".join(r.text for r in readings)
-        question = f'{what} "{text}" names sizes {codes}; state which of them is fitted'
-        return [hull_of(tuple(readings), f'{what} "{text}" as size code {codes}', question)]
-    return readings
+        codes = [c.piece for c in found]
+        question = say("packages.several size codes", column=column, text=text, codes=codes)
+        return [hull_of(tuple(found), say("packages.size codes", codes=codes), question)]
+    return found
 
 
-def _article(word: str) -> str:
-    return "an" if word[0] in "aeiou" else "a"
+def _coded(name: Candidate, kind: str | None, sizes: tuple[Meaning, ...], why: str) -> Candidate:
+    """Return *name*, a text with a code in it, by the sizes that the code may stand for."""
+    code = name.piece
+    if len(sizes) == 1:
+        size, system = sizes[0]
+        because = say("packages.because", reason=why) if why else NOTHING
+        scheme = say("packages.size code", code=code, system=system, why=because)
+        return _sized(replace(name, scheme=scheme), size, system, kind)
+    parts = tuple(_sized(name, size, system, kind) for size, system in sizes)
+    question = say(
+        "packages.size code of two systems",
+        code=code,
+        column=name.column,
+        text=name.text,
+        meanings=[say("packages.meaning of a size code", size=size.shown, system=system) for size, system in sizes],
+        settle=say("packages.settle size codes"),
+    )
+    hull = hull_of(parts, say("packages.size code in either system", code=code), question)
+    return replace(hull, pins=2, family=f"chip {code}, inch or metric")
 
 
-def resistor_height(reading: Reading) -> Reading | None:
-    """Return the height of chip resistors of the size that *reading* decoded, as a bound; None where none is known.
+def resistor_height(candidate: Candidate) -> Candidate | None:
+    """Return the height of chip resistors of the size that *candidate* decoded, as a bound; None where none is known.
 
     Thick-film resistors by the makers' dimension tables; metal-strip resistors of the larger sizes are thicker.
     """
-    if reading.family_key != "chip resistor" or reading.nominal_length is None or reading.nominal_width is None:
+    length, width = candidate.nominal_length, candidate.nominal_width
+    if candidate.family_key is not Family.CHIP_RESISTOR or length is None or width is None:
         return None
-    length, width = reading.nominal_length, reading.nominal_width
     heights = [
         s.height
         for s in size_table().chip_by_inch.values()
@@ -404,5 +346,5 @@ def resistor_height(reading: Reading) -> Reading | None:
     if not heights:
         return None
     height = Interval(min(h.low for h in heights), max(h.high for h in heights))
-    source = f"chip resistors of size {reading.text}, makers' dimension tables"
-    return Reading(source, Basis.BOUND, Trust.BOUND, height=height, family_key="chip resistor")
+    scheme = say("packages.resistors of a size", code=candidate.piece)
+    return Candidate(Basis.BOUND, Trust.BOUND, scheme=scheme, height=height, family_key=Family.CHIP_RESISTOR)

@@ -9,16 +9,27 @@ import re
 from collections.abc import Callable
 from typing import Final
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Reading, Trust, sides
-from capcheck.packages.names import can_names
-from capcheck.packages.names.package_words import Size, Sizes, sizes_in
-from capcheck.packages.tables import base_of
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.model import Basis, LeadStyle, Mounting, Packaging, say
+from capcheck.packages.candidate import Candidate, Trust, sides
+from capcheck.packages.names import cans
+from capcheck.packages.names.written_sizes import WrittenSize, WrittenSizes, sizes_in
+from capcheck.packages.tables import Family, meanings, part_words, rows_of
 from capcheck.values import Interval, pattern
 
-_SURFACE: Final = frozenset(("SMD", "SMT", "SM"))
-_HOLE: Final = frozenset(("TH", "THT", "PTH", "THD", "AXIAL", "RADIAL"))
-_HOLE_PACKAGES: Final = frozenset(("DIP", "PDIP", "CDIP", "CERDIP", "SPDIP", "DIL", "SIP", "SIL", "ZIP"))
+_WORDS: Final = {meaning: frozenset(words) for meaning, words in part_words()["device"].items()}
+_SURFACE, _HOLE, _HOLE_PACKAGES = _WORDS["surface"], _WORDS["drilled"], _WORDS["drilled package"]
+_DIP_SWITCHES: Final = _WORDS["switch"] | {"DIPSW", "DIPSWITCH", "SPST"}
+"""Of a switch DIP says its form: it is sold for both mountings, and a number behind it counts its poles."""
+_BOXES: Final = meanings("box")
+_ANY: Final = frozenset().union(
+    *(words for meaning, words in _WORDS.items() if meaning not in {"surface", "touched", "wired crystal"}),
+    _BOXES,
+    ("JUMPER", "CAN", "XL", "XH", "TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "TP", "CAP"),
+)
+"""Without one of these runs of letters a name is none of a device."""
 _HOLE_NUMBERS: Final = pattern(
     r"(?<![A-Z0-9])(?:TO[-_]?(?:3PB?|3|5|8|18|39|46|72)|TO[-_ ]?(?:92|126|218|220|247|251|262|264|273))(?![0-9.A-Z])"
     r"|(?<![A-Z0-9])(?:DO[-_]?(?:7|15|27|34|35|41|201|201AD|204)(?![0-9]))"
@@ -26,130 +37,11 @@ _HOLE_NUMBERS: Final = pattern(
     r"|^R[-_]6(?![0-9])",
 )
 """Outline numbers of drilled parts. One digit needs its hyphen: "1.71 V to 3.6 V" names no TO-3."""
-_HEADERS: Final = frozenset(
-    ("PINHEADER", "PINSOCKET", "HDR", "HEADER", "HEADERS", "PINHDR", "PINHD", "SOCKETSTRIP", "HDRF", "CONHDR")
-)
-_CONNECTORS: Final = frozenset(
-    (
-        "CONN",
-        "CONNECTOR",
-        "CONNECTORS",
-        "USB",
-        "HDMI",
-        "RJ",
-        "FPC",
-        "FFC",
-        "RECEPTACLE",
-        "JACK",
-        "PLUG",
-        "SOCKET",
-        "TERMINALBLOCK",
-        "SCREWTERMINAL",
-        "TERMINAL",
-        "BARRELJACK",
-        "DSUB",
-        "MICROSD",
-        "MICROUSB",
-        "MINIUSB",
-        "SIMCARD",
-        "BATTERYHOLDER",
-        "CARDEDGE",
-        "UFL",
-        "BTB",
-        "MEZZANINE",
-        "COAX",
-        "BARREL",
-        "IDC",
-        "DISPLAYPORT",
-        "TYPEC",
-    ),
-)
-_SWITCHES: Final = frozenset(("SW", "SWITCH", "BUTTON", "BTN", "TACT", "KEY", "PUSHBUTTON"))
-_DIP_SWITCHES: Final = _SWITCHES | {"DIPSW", "DIPSWITCH", "SPST"}
-"""Of a switch DIP says its form: it is sold for both mountings, and a number behind it counts its poles."""
 _ROWS_APART: Final = pattern(r"(?<![A-Z])W7\.62(?:MM)?(?!\d)")
 """The rows of a drilled switch stand 0.3 inch apart; lands lie wider or, for leads bent under, closer."""
-_NOT_PLACED: Final = frozenset(
-    (
-        "FIDUCIAL",
-        "FIDUCIALS",
-        "FID",
-        "MOUNTINGHOLE",
-        "MOUNTINGHOLES",
-        "LOGO",
-        "SYMBOL",
-        "SOLDERJUMPER",
-        "NETTIE",
-        "TOOLINGHOLE",
-        "PANELHOLE",
-        "MOUSEBITES",
-    ),
-)
-_LANDS: Final = frozenset(
-    ("LANDPAD", "LANDPADS", "POGOPAD", "POGOPADS", "PROBEPAD", "PROBEPADS", "WIREPAD", "WIREPADS"),
-)
-_PAD: Final = frozenset(("PAD", "PADS", "LAND", "LANDS"))
-_TOUCHED: Final = frozenset(("POGO", "PROBE", "PROG", "DEBUG", "TEST", "TOUCH", "WIRE", "CONTACT", "PROGRAMMING"))
-_TEST: Final = frozenset(("TESTPOINT", "TESTPAD", "TESTPOINTS"))
-_CRYSTALS: Final = frozenset(("CRYSTAL", "XTAL", "XTL", "QUARTZ", "RESONATOR"))
-_WIRED: Final = frozenset(("CYL", "CYLINDER", "CYLINDRICAL", "TUBE"))
-"""Words for a crystal in a tube, whose wires are soldered down."""
-_OSCILLATORS: Final = frozenset(("OSCILLATOR", "OSC", "TCXO", "VCXO", "OSCILATOR", "XO"))
-_INDUCTORS: Final = frozenset(("L", "IND", "INDUCTOR", "CHOKE", "COIL"))
-_LEDS: Final = frozenset(("LED", "LEDS", "RGB"))
-_SHIELDS: Final = frozenset(("SHIELD", "SHIELDING", "RFSHIELD", "RF_SHIELD", "EMISHIELD"))
-_BOXES: Final = {
-    "BUZZER": "sounder",
-    "SPEAKER": "sounder",
-    "TRANSFORMER": "transformer",
-    "XFMR": "transformer",
-    "RELAY": "relay",
-    "MODULE": "module",
-}
-"""Words of parts of any size, whose name states both sides or none."""
-_ANY: Final = frozenset().union(
-    _HOLE,
-    _HOLE_PACKAGES,
-    _HEADERS,
-    _CONNECTORS,
-    _SWITCHES,
-    _NOT_PLACED,
-    _TEST,
-    _CRYSTALS,
-    _OSCILLATORS,
-    can_names.WORDS,
-    _INDUCTORS,
-    _LEDS,
-    _SHIELDS,
-    _LANDS,
-    _PAD,
-    ("JUMPER",),
-    tuple(_BOXES),
-    ("CAN", "XL", "XH"),
-    ("TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "RADIAL", "TP", "CAP"),
-)
-
 _CRYSTAL_CODE: Final = pattern(
     r"(?<![\d.])(10|12|16|20|25|32|40|49|50|60|70|80)(08|10|12|16|15|20|25|32|35|38|45|50)(?![\d.])"
 )
-_LED_SIZES: Final = {
-    "1515": (1.5, 1.5),
-    "1615": (1.6, 1.5),
-    "2020": (2.0, 2.0),
-    "2835": (3.5, 2.8),
-    "3014": (3.0, 1.4),
-    "3020": (3.0, 2.0),
-    "3030": (3.0, 3.0),
-    "3528": (3.5, 2.8),
-    "3535": (3.5, 3.5),
-    "4014": (4.0, 1.4),
-    "5050": (5.0, 5.0),
-    "5630": (5.6, 3.0),
-    "5730": (5.7, 3.0),
-    "7020": (7.0, 2.0),
-    "7070": (7.0, 7.0),
-}
-"""Body sizes by the code in a lamp's name, in tenths of a millimetre. Common practice, from memory."""
 _LED_CODE: Final = pattern(r"(?<!\d)(\d{4})(?!\d)")
 _HC_49: Final = pattern(r"HC[-_ ]?49")
 _COUNT_BY: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
@@ -164,8 +56,8 @@ _LEAST_BARE_MM: Final = 3.0
 """A bare 4x1 counts positions as often as it is a size; both sides of a switch or a box are larger."""
 
 
-def read(name: str, text: str, letters: frozenset[str]) -> tuple[Reading, ...]:
-    """Return the readings of a device name; nothing where it is none.
+def read(name: str, text: str, letters: frozenset[str]) -> tuple[Candidate, ...]:
+    """Return what a device name says; nothing where it is none.
 
     *name* is normalised, *text* as written, *letters* the runs of letters in the name.
     """
@@ -179,42 +71,31 @@ def read(name: str, text: str, letters: frozenset[str]) -> tuple[Reading, ...]:
     return ()
 
 
-def _reading(text: str, family: str, sizes: Sizes | None = None, **said: object) -> Reading:
-    """Return a reading with what the sizes state; body tolerance 0.2 mm at least, as drawings of such parts give."""
-    long = short = height = pitch = nominal_long = nominal_short = None
-    if sizes is not None:
-        pitch = sizes.pitch.interval if sizes.pitch else None
-        if sizes.sides:
-            long, short = sides(
-                *(s.interval.hull(Interval.about(s.value, min(0.2, 0.1 * s.value))) for s in sizes.sides)
-            )
-            values = sorted(s.value for s in sizes.sides)
-            nominal_short, nominal_long = map(Interval.exactly, values)
-        if sizes.height is not None:
-            height = sizes.height.interval.hull(Interval.about(sizes.height.value, min(0.2, 0.1 * sizes.height.value)))
-    fields: dict[str, object] = {
-        "length": long,
-        "width": short,
-        "height": height,
-        "pitch": pitch,
-        "nominal_length": nominal_long,
-        "nominal_width": nominal_short,
-        "family": family,
-        **said,
-    }
-    return Reading(
-        source=f'"{text}" as a name: {family}',
-        basis=Basis.DECODED,
-        trust=Trust.PACKAGE_NAME,
-        text=text,
-        **fields,  # type: ignore[arg-type]
-    )
+def _named(text: str, family: str, sizes: WrittenSizes | None = None, **said: object) -> Candidate:
+    """Return a candidate with what the sizes state; body tolerance 0.2 mm at least, as drawings of such parts give."""
+    measured: dict[str, Interval] = {}
+    if sizes is not None and sizes.pitch is not None:
+        measured["pitch"] = sizes.pitch.interval
+    if sizes is not None and sizes.sides:
+        measured["length"], measured["width"] = sides(*map(_with_tolerance, sizes.sides))
+        nominal_short, nominal_long = sorted(side.value for side in sizes.sides)
+        measured["nominal_length"] = Interval.exactly(nominal_long)
+        measured["nominal_width"] = Interval.exactly(nominal_short)
+    if sizes is not None and sizes.height is not None:
+        measured["height"] = _with_tolerance(sizes.height)
+    scheme = say("packages.device", family=family)
+    device = Candidate(Basis.DECODED, Trust.PACKAGE_NAME, text=text, scheme=scheme, family=family)
+    return replace(device, **measured, **said)
 
 
-def _mounting(letters: frozenset[str]) -> str | None:
+def _with_tolerance(size: WrittenSize) -> Interval:
+    return size.interval.hull(Interval.about(size.value, min(0.2, 0.1 * size.value)))
+
+
+def _mounting(letters: frozenset[str]) -> Mounting | None:
     if letters & _HOLE or {"THROUGH", "HOLE"} <= letters:
-        return "through hole"
-    return "surface" if letters & _SURFACE or {"SURFACE", "MOUNT"} <= letters else None
+        return Mounting.THROUGH_HOLE
+    return Mounting.SURFACE if letters & _SURFACE or {"SURFACE", "MOUNT"} <= letters else None
 
 
 def _counted(name: str) -> int | None:
@@ -224,53 +105,57 @@ def _counted(name: str) -> int | None:
     return (int(match[1] or match[2]) or None) if match else None
 
 
-def _not_placed(_name: str, text: str, letters: frozenset[str]) -> Reading | None:
+def _not_placed(_name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     if letters & {"SMD", "SMT", "RECEPTACLE"}:
         return None
     kind = "fiducial" if letters & {"FIDUCIAL", "FIDUCIALS", "FID"} else "feature of the board"
-    return _reading(text, kind, mounting="none")
+    return _named(text, kind, mounting=Mounting.NONE)
 
 
-def _bare_land(_name: str, text: str, letters: frozenset[str]) -> Reading | None:
+def _bare_land(_name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     """Return a land that a probe, a spring pin or a wire meets, or a solder jumper: copper and no part."""
     if letters & (_SURFACE | _HOLE | {"EP", "THERMAL"}):
         return None
-    return _reading(text, "bare land", mounting="none")
+    return _named(text, "bare land", mounting=Mounting.NONE)
 
 
 def _is_bare_land(_name: str, letters: frozenset[str]) -> bool:
-    if letters & _LANDS or {"SOLDER", "JUMPER"} <= letters:
+    if letters & _WORDS["bare land"] or {"SOLDER", "JUMPER"} <= letters:
         return True
-    return bool(letters & _PAD and letters & _TOUCHED)
+    return bool(letters & _WORDS["land"] and letters & _WORDS["touched"])
 
 
-def _test_point(_name: str, text: str, letters: frozenset[str]) -> Reading:
-    mounting = "through hole" if letters & _HOLE or "LOOP" in letters else "none" if "PAD" in letters else None
-    return _reading(text, "test point", mounting=mounting)
+def _test_point(_name: str, text: str, letters: frozenset[str]) -> Candidate:
+    mounting = (
+        Mounting.THROUGH_HOLE if letters & _HOLE or "LOOP" in letters else Mounting.NONE if "PAD" in letters else None
+    )
+    return _named(text, "test point", mounting=mounting)
 
 
-def _header(name: str, text: str, letters: frozenset[str]) -> Reading:
+def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
     # A catalogue's "CONN HEADER …" may be either kind; a land pattern's HDR or PinHeader is drilled.
     prose = " " in name or letters & {"CONN", "CONNECTOR"}
-    mounting = _mounting(letters) or (None if prose else "through hole")
+    mounting = _mounting(letters) or (None if prose else Mounting.THROUGH_HOLE)
     sizes = sizes_in(name)
-    return _reading(
+    return _named(
         text,
         "pin header",
-        Sizes(pitch=sizes.pitch),
+        WrittenSizes(pitch=sizes.pitch),
         mounting=mounting,
         pins=_counted(name),
-        family_key="connector",
-        hidden_joints=False if mounting == "through hole" else None,
+        family_key=Family.CONNECTOR,
+        hidden_joints=False if mounting is Mounting.THROUGH_HOLE else None,
     )
 
 
-def _connector(name: str, text: str, letters: frozenset[str]) -> Reading:
+def _connector(name: str, text: str, letters: frozenset[str]) -> Candidate:
     sizes = sizes_in(name)
-    return _reading(text, "connector", Sizes(pitch=sizes.pitch), mounting=_mounting(letters), family_key="connector")
+    return _named(
+        text, "connector", WrittenSizes(pitch=sizes.pitch), mounting=_mounting(letters), family_key=Family.CONNECTOR
+    )
 
 
-def _through_hole(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+def _through_hole(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     if letters & _SURFACE or "MINI" in letters:
         return None
     sizes = sizes_in(name)
@@ -278,52 +163,52 @@ def _through_hole(name: str, text: str, letters: frozenset[str]) -> Reading | No
     if letters & _HOLE_PACKAGES and (match := re.search(r"(?:DIP|DIL|SIP|SIL|ZIP)[-_ ]?(\d{1,2})(?!\d)", name)):
         pins = int(match[1])
     kind = "dual in-line package" if letters & _HOLE_PACKAGES else "through-hole part"
-    return _reading(
+    return _named(
         text,
         kind,
-        Sizes(pitch=sizes.pitch, sides=sizes.sides if "L" in sizes.labels else ()),
-        mounting="through hole",
+        WrittenSizes(pitch=sizes.pitch, sides=sizes.sides if "L" in sizes.labels else ()),
+        mounting=Mounting.THROUGH_HOLE,
         pins=pins,
         hidden_joints=False,
-        supply="stick" if pins else None,
+        supply=Packaging.STICK if pins else None,
     )
 
 
-def _crystal(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+def _crystal(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     mounting = _mounting(letters)
-    if mounting == "through hole":
+    if mounting is Mounting.THROUGH_HOLE:
         return _through_hole(name, text, letters)
-    key = "oscillator" if letters & _OSCILLATORS else "crystal"
+    key = Family.OSCILLATOR if letters & _WORDS["oscillator"] else Family.CRYSTAL
     sizes = sizes_in(name, whole=True)
-    if mounting == "surface" and not sizes.sides and _HC_49.search(name):
+    if mounting is Mounting.SURFACE and not sizes.sides and _HC_49.search(name):
         return _low_can_crystal(text)
     if not sizes.sides and (code := _CRYSTAL_CODE.search(name)):
-        both = tuple(Size(int(c) / 10, Interval.about(int(c) / 10, 0.05)) for c in code.groups())
-        sizes = Sizes(sides=both, height=sizes.height)
+        both = tuple(WrittenSize(int(c) / 10, Interval.about(int(c) / 10, 0.05)) for c in code.groups())
+        sizes = WrittenSizes(sides=both, height=sizes.height)
     if mounting is None and sizes.sides:
-        mounting = "surface"
+        mounting = Mounting.SURFACE
     match = re.search(r"(?<!\d)([2-6])[-_ ]?P(?:IN)?(?![A-Z0-9])", name)
-    flat = not letters & _WIRED and sizes.sides and max(s.value for s in sizes.sides) <= 8
-    return _reading(
+    flat = not letters & _WORDS["wired crystal"] and sizes.sides and max(s.value for s in sizes.sides) <= 8
+    return _named(
         text,
         key,
         sizes,
         mounting=mounting,
         family_key=key,
         pins=int(match[1]) if match else None,
-        lead_style="no lead" if flat else None,
+        lead_style=LeadStyle.NO_LEAD if flat else None,
         hidden_joints=None,
     )
 
 
-def _low_can_crystal(text: str) -> Reading:
+def _low_can_crystal(text: str) -> Candidate:
     """Return the welded can HC-49/US with its leads formed flat; size from memory, so it is wide."""
-    return _reading(
+    return _named(
         text,
         "crystal HC-49/US",
-        mounting="surface",
-        family_key="crystal",
-        lead_style="gull wing",
+        mounting=Mounting.SURFACE,
+        family_key=Family.CRYSTAL,
+        lead_style=LeadStyle.GULL_WING,
         pins=2,
         length=Interval(10.7, 12.0),
         width=Interval(4.4, 5.1),
@@ -335,26 +220,26 @@ def _low_can_crystal(text: str) -> Reading:
     )
 
 
-def _can(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+def _can(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     if letters & _HOLE:
         return _through_hole(name, text, letters)
-    diameter, height = can_names.diameter_and_height(name, sizes_in(name, whole=True))
+    diameter, height = cans.diameter_and_height(name, sizes_in(name, whole=True))
     if diameter is None:
-        return _reading(
+        return _named(
             text,
             "aluminium electrolytic can",
-            mounting="surface",
-            lead_style="can",
-            family_key="can capacitor",
+            mounting=Mounting.SURFACE,
+            lead_style=LeadStyle.CAN,
+            family_key=Family.CAN_CAPACITOR,
             polarised=True,
         )
-    base = base_of(diameter) or Interval(diameter - 0.1, 1.08 * diameter + 0.2)
-    return _reading(
+    base = cans.base_of(diameter) or Interval(diameter - 0.1, 1.08 * diameter + 0.2)
+    return _named(
         text,
         f"aluminium electrolytic can {diameter:g} mm",
-        mounting="surface",
-        lead_style="can",
-        family_key="can capacitor",
+        mounting=Mounting.SURFACE,
+        lead_style=LeadStyle.CAN,
+        family_key=Family.CAN_CAPACITOR,
         length=base,
         width=base,
         nominal_length=Interval.exactly(diameter),
@@ -366,7 +251,7 @@ def _can(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     )
 
 
-def _inductor(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+def _inductor(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     if letters & _HOLE:
         return _through_hole(name, text, letters)
     sizes = sizes_in(name, whole=True)
@@ -376,17 +261,17 @@ def _inductor(name: str, text: str, letters: frozenset[str]) -> Reading | None:
         return None
     if sizes.height is None and (bare := _BARE_HEIGHT.search(name)):
         value = float(bare[1])
-        sizes = Sizes(sides=sizes.sides, height=Size(value, Interval.exactly(value)))
-    return _reading(text, "inductor", sizes, mounting="surface", family_key="molded inductor", pins=2)
+        sizes = WrittenSizes(sides=sizes.sides, height=WrittenSize(value, Interval.exactly(value)))
+    return _named(text, "inductor", sizes, mounting=Mounting.SURFACE, family_key=Family.MOLDED_INDUCTOR, pins=2)
 
 
-def _drum(text: str, sizes: Sizes) -> Reading | None:
+def _drum(text: str, sizes: WrittenSizes) -> Candidate | None:
     """Return a drum of a stated diameter: its base is cut on two sides or stands out, by a tenth (from memory)."""
     if sizes.diameter is None:
         return None
     across = sizes.diameter.value
     height = None if sizes.height is None else Interval.about(sizes.height.value, min(0.3, 0.1 * sizes.height.value))
-    return _reading(
+    return _named(
         text,
         "inductor",
         length=Interval(0.95 * across, 1.1 * across),
@@ -394,56 +279,66 @@ def _drum(text: str, sizes: Sizes) -> Reading | None:
         nominal_length=Interval.exactly(across),
         nominal_width=Interval.exactly(across),
         height=height,
-        mounting="surface",
-        family_key="molded inductor",
+        mounting=Mounting.SURFACE,
+        family_key=Family.MOLDED_INDUCTOR,
         pins=2,
     )
 
 
-def _led(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+class _Lamp(Struct, frozen=True):
+    """A body by the code in a lamp's name."""
+
+    code: str
+    length_mm: float
+    width_mm: float
+    source: str
+
+
+def _led(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     if letters & _HOLE or (re.search(r"LED[-_ ]?D\d", name) and "SMD" not in letters):
         return _through_hole(name, text, letters)
     sizes = sizes_in(name, whole=True)
-    code = next((m[1] for m in _LED_CODE.finditer(name) if m[1] in _LED_SIZES), None)
+    lamps = {lamp.code: lamp for lamp in rows_of("lamp_bodies", _Lamp)}
+    code = next((m[1] for m in _LED_CODE.finditer(name) if m[1] in lamps), None)
     if not sizes.sides and code is not None:
-        both = tuple(Size(v, Interval.about(v, 0.1)) for v in _LED_SIZES[code])
-        sizes = Sizes(sides=both, height=sizes.height)
+        both = tuple(WrittenSize(v, Interval.about(v, 0.1)) for v in (lamps[code].length_mm, lamps[code].width_mm))
+        sizes = WrittenSizes(sides=both, height=sizes.height)
     if not sizes.sides and "PLCC" not in letters:
         return None
     match = re.search(r"(?:PLCC[-_ ]?|(?<![\d.])(?=\d[-_ ]?P))([2468])(?:[-_ ]?P(?:IN)?)?(?![A-Z0-9.])", name)
-    style = "molded" if "PLCC" in letters or code in {"5050", "3528", "7070"} else None
-    return _reading(
+    style = LeadStyle.MOLDED if "PLCC" in letters or code in {"5050", "3528", "7070"} else None
+    return _named(
         text,
         f"LED {code}" if code else "LED",
-        Sizes(sides=sizes.sides, height=sizes.height),
-        mounting=None if "RECT" in name or "ROUND" in name else "surface",
-        family_key="molded led" if style else "chip led",
+        WrittenSizes(sides=sizes.sides, height=sizes.height),
+        mounting=None if "RECT" in name or "ROUND" in name else Mounting.SURFACE,
+        family_key=Family.MOLDED_LED if style else Family.CHIP_LED,
         lead_style=style,
         polarised=True,
         pins=int(match[1]) if match else None,
     )
 
 
-def _box_sizes(name: str) -> Sizes:
+def _box_sizes(name: str) -> WrittenSizes:
     """Return the sizes of a part that may be named by bare whole numbers, such as 6x6, if both can be millimetres."""
     stated = sizes_in(name)
     if stated.sides or (match := _BOX_SIZE.search(name)) is None or min(map(float, match.groups())) < _LEAST_BARE_MM:
         return stated
     bare = sizes_in(name, whole=True)
-    return Sizes(sides=bare.sides, height=bare.height)
+    return WrittenSizes(sides=bare.sides, height=bare.height)
 
 
-def _switch(name: str, text: str, letters: frozenset[str]) -> Reading:
+def _switch(name: str, text: str, letters: frozenset[str]) -> Candidate:
     sizes = _box_sizes(name)
-    mounting = _mounting(letters) or ("through hole" if "DIP" in letters and _ROWS_APART.search(name) else None)
-    return _reading(text, "switch", Sizes(sides=sizes.sides, height=sizes.height), mounting=mounting)
+    mounting = _mounting(letters) or (Mounting.THROUGH_HOLE if "DIP" in letters and _ROWS_APART.search(name) else None)
+    return _named(text, "switch", WrittenSizes(sides=sizes.sides, height=sizes.height), mounting=mounting)
 
 
-def _shield(name: str, text: str, _letters: frozenset[str]) -> Reading:
-    return _reading(text, "shield", _box_sizes(name), mounting="surface")
+def _shield(name: str, text: str, _letters: frozenset[str]) -> Candidate:
+    return _named(text, "shield", _box_sizes(name), mounting=Mounting.SURFACE)
 
 
-def _box(name: str, text: str, letters: frozenset[str]) -> Reading | None:
+def _box(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     sizes = _box_sizes(name)
     if letters & _HOLE or not sizes.sides:
         return None
@@ -451,19 +346,22 @@ def _box(name: str, text: str, letters: frozenset[str]) -> Reading | None:
     if letters & _ROUND and one != other and sizes.height is None:
         return None  # a sounder's two numbers are diameter and height
     family = next(family for word, family in _BOXES.items() if word in letters)
-    return _reading(text, family, Sizes(sides=sizes.sides, height=sizes.height), mounting=_mounting(letters))
+    return _named(text, family, WrittenSizes(sides=sizes.sides, height=sizes.height), mounting=_mounting(letters))
 
 
-_Kind = tuple[Callable[[str, frozenset[str]], bool], Callable[[str, str, frozenset[str]], Reading | None]]
+_Kind = tuple[Callable[[str, frozenset[str]], bool], Callable[[str, str, frozenset[str]], Candidate | None]]
 _KINDS: Final[tuple[_Kind, ...]] = (
-    (lambda _n, w: bool(w & _NOT_PLACED), _not_placed),
+    (lambda _n, w: bool(w & _WORDS["not placed"]), _not_placed),
     (_is_bare_land, _bare_land),
-    (lambda n, w: bool(w & _TEST) or bool(re.match(r"TP[-_]?\d", n)), _test_point),
-    (lambda _n, w: bool(w & _HEADERS), _header),
-    (lambda _n, w: bool(w & _CONNECTORS) and not w & _SWITCHES, _connector),
-    (lambda _n, w: bool(w & _SHIELDS), _shield),
-    (lambda n, w: bool(w & (_CRYSTALS | _OSCILLATORS)) or bool(w & _SURFACE and _HC_49.search(n)), _crystal),
-    (can_names.is_can, _can),
+    (lambda n, w: bool(w & _WORDS["test point"]) or bool(re.match(r"TP[-_]?\d", n)), _test_point),
+    (lambda _n, w: bool(w & _WORDS["header"]), _header),
+    (lambda _n, w: bool(w & _WORDS["connector"]) and not w & _WORDS["switch"], _connector),
+    (lambda _n, w: bool(w & _WORDS["shield"]), _shield),
+    (
+        lambda n, w: bool(w & (_WORDS["crystal"] | _WORDS["oscillator"])) or bool(w & _SURFACE and _HC_49.search(n)),
+        _crystal,
+    ),
+    (cans.is_can, _can),
     (
         lambda n, w: (
             (bool(w & _HOLE_PACKAGES) and not w & _DIP_SWITCHES and not w & _SURFACE)
@@ -471,9 +369,9 @@ _KINDS: Final[tuple[_Kind, ...]] = (
         ),
         _through_hole,
     ),
-    (lambda n, w: bool(w & _LEDS) and bool(re.match(r"(?:[A-Z]+[-_ ])?(?:LED|RGB)", n)), _led),
-    (lambda n, w: bool(w & _INDUCTORS) and bool(re.match(r"(?:L|IND|INDUCTOR|CHOKE|COIL)[-_ ]", n)), _inductor),
-    (lambda _n, w: bool(w & _SWITCHES), _switch),
+    (lambda n, w: bool(w & _WORDS["led"]) and bool(re.match(r"(?:[A-Z]+[-_ ])?(?:LED|RGB)", n)), _led),
+    (lambda n, w: bool(w & _WORDS["inductor"]) and bool(re.match(r"(?:L|IND|INDUCTOR|CHOKE|COIL)[-_ ]", n)), _inductor),
+    (lambda _n, w: bool(w & _WORDS["switch"]), _switch),
     (lambda _n, w: not w.isdisjoint(_BOXES), _box),
     (lambda _n, w: bool(w & _HOLE), _through_hole),
 )

@@ -7,11 +7,12 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Reading, Trust, sides
+from capcheck.model import NOT_ON_THE_SURFACE, Basis, Said, say
+from capcheck.packages.candidate import Candidate, Column, Trust, sides
+from capcheck.packages.names.cans import base_of
 from capcheck.packages.names.outlines import read_package_name
-from capcheck.packages.names.package_words import Size, Sizes, normalised, sizes_in
-from capcheck.packages.tables import base_of
+from capcheck.packages.names.written_sizes import WrittenSize, WrittenSizes, normalised, sizes_in
+from capcheck.packages.tables import Family
 from capcheck.values import Interval
 
 _BODY_TOLERANCE: Final = (0.2, 0.1)
@@ -22,34 +23,35 @@ _LEAST_CAN_MM: Final = 5.0
 """Least height of an aluminium can; from memory."""
 
 
-def read_dimensions(text: str, what: str, ref_prefix: str = "") -> list[Reading]:
-    """Return the dimensions that *text* states as one reading, or nothing.
+def read_dimensions(text: str, column: Column, ref_prefix: str = "") -> list[Candidate]:
+    """Return the dimensions that *text* states as one candidate, or nothing.
 
-    *what* names the text for the reader (``description``, ``footprint``). The first product of two or three numbers
-    is the body. Values, grids, size codes and pads are not sizes. A side or a height without a tolerance holds to
-    0.2 mm or a tenth; ``MAX`` makes it an upper bound. Two numbers about a capacitor may be a can's diameter and
-    height.
+    The first product of two or three numbers is the body. Values, grids, size codes and pads are not sizes. A side or
+    a height without a tolerance holds to 0.2 mm or a tenth; ``MAX`` makes it an upper bound. Two numbers about a
+    capacitor may be a can's diameter and height.
     """
     prefix = ref_prefix.upper()
-    readings = _read(text, what, prefix in _CAPACITORS)
+    candidates = _read(text, column, prefix in _CAPACITORS)
     if prefix in _ROUND:
         # 20x3.2mm of a cell or 12x9.5mm of a buzzer is diameter by height.
-        return [r for r in readings if r.height is not None or r.length is None or r.length == r.width]
-    return list(readings)
+        return [c for c in candidates if c.height is not None or c.length is None or c.length == c.width]
+    return list(candidates)
 
 
 @lru_cache(maxsize=8192)
-def _read(text: str, what: str, capacitor: bool) -> tuple[Reading, ...]:
+def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
     found = sizes_in(normalised(text))
     length, width, note = _body(found)
     if length is not None and width is not None and _contradicts_name(text, length, width):
         length = width = None
     if length is None and found.height is None and found.pitch is None:
         return ()
-    reading = Reading(
-        source=f'{what} "{text}": {", ".join(found.read) or "pitch"}',
-        basis=Basis.DECODED,
-        trust=Trust.FREE_TEXT,
+    candidate = Candidate(
+        Basis.DECODED,
+        Trust.FREE_TEXT,
+        column,
+        text,
+        scheme=say("packages.dimensions", read=found.read) if found.read else say("packages.pitch"),
         length=length,
         width=width,
         height=_made(found.height) if found.height else None,
@@ -58,26 +60,25 @@ def _read(text: str, what: str, capacitor: bool) -> tuple[Reading, ...]:
         span=found.span.interval if found.span else None,
         pitch=found.pitch.interval if found.pitch else None,
         notes=note,
-        text=text,
     )
-    return (_or_can(reading, found),) if capacitor else (reading,)
+    return (_or_can(candidate, found),) if capacitor else (candidate,)
 
 
-def _or_can(reading: Reading, found: Sizes) -> Reading:
+def _or_can(candidate: Candidate, found: WrittenSizes) -> Candidate:
     """Return the hull of a box and of a can, where two numbers may be a can's diameter and its height."""
-    if len(found.sides) != 2 or found.height is not None or found.labels or reading.length is None:
-        return reading
+    if len(found.sides) != 2 or found.height is not None or found.labels or candidate.length is None:
+        return candidate
     first, second = (side.value for side in found.sides)
     base = base_of(first)
-    if base is None or second < _LEAST_CAN_MM or reading.width is None:
-        return reading
+    if base is None or second < _LEAST_CAN_MM or candidate.width is None:
+        return candidate
     return replace(
-        reading,
-        length=reading.length.hull(base),
-        width=reading.width.hull(base),
+        candidate,
+        length=candidate.length.hull(base),
+        width=candidate.width.hull(base),
         nominal_length=None,
         nominal_width=None,
-        questions=(f"{reading.source} may be the diameter and the height of a can: state length, width and height",),
+        questions=(say("packages.can or box", origin=candidate.origin),),
     )
 
 
@@ -86,22 +87,22 @@ def _contradicts_name(text: str, length: Interval, width: Interval) -> bool:
 
     ``6.3x7.7`` of a can is diameter by height, ``22x22`` of a quad flat package may be over the leads.
     """
-    for reading in read_package_name(text):
-        if reading.length is not None and reading.width is not None:
-            return not (reading.length.overlaps(length, 0.1) and reading.width.overlaps(width, 0.1))
-        if reading.mounting in {"through hole", "none"} or reading.family_key == "connector":
+    for named in read_package_name(text):
+        if named.length is not None and named.width is not None:
+            return not (named.length.overlaps(length, 0.1) and named.width.overlaps(width, 0.1))
+        if named.mounting in NOT_ON_THE_SURFACE or named.family_key is Family.CONNECTOR:
             return True
     return False
 
 
-def _nominal(found: Sizes, *, longest: bool) -> Interval | None:
+def _nominal(found: WrittenSizes, *, longest: bool) -> Interval | None:
     if not found.sides:
         return None
     values = [s.value for s in found.sides]
     return Interval.exactly(max(values) if longest else min(values))
 
 
-def _made(side: Size) -> Interval:
+def _made(side: WrittenSize) -> Interval:
     """Return a side as parts of that nominal size are made; one with a stated limit or wide tolerance as it is."""
     if side.interval.low <= 0:
         return side.interval
@@ -110,7 +111,7 @@ def _made(side: Size) -> Interval:
     return side.interval.hull(Interval(round(side.value - around, 4), round(side.value + around, 4)))
 
 
-def _body(found: Sizes) -> tuple[Interval | None, Interval | None, tuple[str, ...]]:
+def _body(found: WrittenSizes) -> tuple[Interval | None, Interval | None, tuple[Said, ...]]:
     """Return the two sides; a diameter alone is both, up to the square base that a can of that size stands on."""
     if found.sides:
         return (*sides(*(_made(side) for side in found.sides)), ())
@@ -119,6 +120,6 @@ def _body(found: Sizes) -> tuple[Interval | None, Interval | None, tuple[str, ..
     diameter = found.diameter.interval
     if found.long is not None and found.long.value > found.diameter.value:
         across = _made(found.diameter).hull(base_of(found.diameter.value) or diameter)
-        return across.hull(_made(found.long)), across, ("a diameter and a length are stated; the part lies or stands",)
+        return across.hull(_made(found.long)), across, (say("packages.diameter and length"),)
     both = diameter.hull(base_of(found.diameter.value) or diameter)
-    return both, both, ("a diameter is stated; the base of a can may be larger",)
+    return both, both, (say("packages.diameter alone"),)

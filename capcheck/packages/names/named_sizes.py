@@ -10,12 +10,13 @@ import re
 from functools import cache
 from typing import Final
 
+from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Reading, Trust, hull_of
-from capcheck.packages.names.part_kind import BY_PREFIX
-from capcheck.packages.tables import Size, size_table
+from capcheck.model import Basis, LeadStyle, Mounting, Said, say
+from capcheck.packages.candidate import Candidate, Column, Trust, hull_of
+from capcheck.packages.names.part_kind import KIND_BY_PREFIX
+from capcheck.packages.tables import FROM_MEMORY, Family, Size, families, size_table
 from capcheck.values import Interval, pattern
 
 _SUFFIXED: Final = pattern(
@@ -41,25 +42,34 @@ _COAXIAL: Final = pattern(
 _OWN_NUMBER: Final = r"(?![0-9])"
 
 
-def _outline(size: Size, source: str, lead_style: str, key: str, *, polarised: bool | None) -> Reading:
-    return Reading(
-        source=source,
-        basis=Basis.PUBLISHED,
-        trust=Trust.SIZE_CODE,
+def _sized(size: Size, name: Candidate) -> Candidate:
+    """Return *name*, which says how a text was read, with the body of one size that it may mean."""
+    return replace(
+        name,
+        piece=_readable(size),
         length=size.length,
         width=size.width,
         height=_height(size),
         nominal_length=Interval.exactly(size.nominal_length),
         nominal_width=Interval.exactly(size.nominal_width),
         span=size.span,
+        family=_readable(size),
+        polarised=True if size.family == "tantalum" else False if size.family == "melf resistor" else None,
+    )
+
+
+def _named(column: Column, text: str, scheme: Said, lead_style: LeadStyle, family: Family) -> Candidate:
+    return Candidate(
+        Basis.PUBLISHED,
+        Trust.SIZE_CODE,
+        column,
+        text,
+        scheme=scheme,
         pins=2,
-        mounting="surface",
+        mounting=Mounting.SURFACE,
         lead_style=lead_style,
-        family=_name(size),
-        family_key=key,
-        hidden_joints=lead_style == "no lead",
-        polarised=polarised,
-        text=_name(size),
+        family_key=family,
+        hidden_joints=lead_style is LeadStyle.NO_LEAD,
     )
 
 
@@ -68,14 +78,14 @@ _MEMORY_HEIGHT: Final = 1.1
 
 
 def _height(size: Size) -> Interval | None:
-    if size.height is None or size.basis != "from memory":
+    if size.height is None or size.basis != FROM_MEMORY:
         return size.height
-    if "melf" in size.family:
+    if size.family in {"melf diode", "melf resistor"}:
         return Interval.at_most(size.width.high)  # a cylinder is as high as its diameter
     return Interval(size.height.low, round(_MEMORY_HEIGHT * size.height.high, 3))
 
 
-def _name(size: Size) -> str:
+def _readable(size: Size) -> str:
     if size.family == "tantalum":
         return f"molded case {size.metric}"
     name = size.names[0]
@@ -84,26 +94,18 @@ def _name(size: Size) -> str:
     return name
 
 
-def _tantalum(sizes: tuple[Size, ...], source: str, question: str = "") -> Reading:
-    parts = tuple(_outline(s, source, "molded", "tantalum", polarised=True) for s in sizes)
-    return hull_of(parts, source, question)
-
-
-def _suffixed(code: str, suffix: str, source: str) -> Reading | None:
+def _suffixed(code: str, suffix: str, name: Candidate) -> Candidate | None:
     cases = [s for s in size_table().tantalum if s.metric.startswith(code)]
-    exact = tuple(s for s in cases if s.metric == f"{code}-{suffix}")
-    if exact:
-        return _tantalum(exact, source)
+    exact = next((s for s in cases if s.metric == f"{code}-{suffix}"), None)
+    if exact is not None:
+        return _sized(exact, name)
     height = int(suffix) / (10 if len(suffix) == 2 else 100)
     if not 0.5 <= height <= 6:
         return None
-    outline = _tantalum((cases[0],), source)
-    changes: dict[str, object] = {
-        "height": Interval.at_most(height),
-        "family": f"molded case {code}-{suffix}",
-        "text": f"{code}-{suffix}",
-    }
-    return replace(outline, **changes)
+    case = _sized(cases[0], name)
+    return replace(
+        case, height=Interval.at_most(height), family=f"molded case {code}-{suffix}", piece=f"{code}-{suffix}"
+    )
 
 
 @cache
@@ -122,138 +124,85 @@ def _by_letter() -> dict[str, tuple[Size, ...]]:
     return by_letter
 
 
-def read_tantalum(text: str, what: str, ref_prefix: str, kind: str | None) -> list[Reading]:
-    """Return the readings of *text* as a molded tantalum (or niobium, or polymer) case: 7343-31, EIA-3528-21, case D.
+def read_tantalum(text: str, column: Column, ref_prefix: str, kind: str | None) -> list[Candidate]:
+    """Return *text* read as a molded tantalum (or niobium, or polymer) case: 7343-31, EIA-3528-21, case D.
 
     A bare 3528 or 7343 says nothing of the height. *kind* is the kind of part as far as known.
     """
     upper = text.upper()
     if not _TANTALUM_HINT.search(upper):
         return []
-    suffixed = _SUFFIXED.search(upper)
-    source = f'{what} "{text}"'
     capacitor = ref_prefix.upper() in _CAPACITOR_PREFIXES and kind in {None, "capacitor", "tantalum", "diode"}
+
+    def case_named(case: str, key: str = "molded case") -> Candidate:
+        return _named(column, text, say(f"packages.{key}", case=case), LeadStyle.MOLDED, Family.TANTALUM)
+
+    suffixed = _SUFFIXED.search(upper)
     if suffixed is not None and (capacitor or kind == "tantalum"):
-        reading = _suffixed(suffixed[1], suffixed[2], f"{source} as molded case {suffixed[0]}")
-        if reading is not None:
-            return [reading]
+        found = _suffixed(suffixed[1], suffixed[2], case_named(suffixed[0]))
+        if found is not None:
+            return [found]
     letter = next(filter(None, (way.search(upper) for way in _LETTERS)), None)
-    if letter is not None and (capacitor or kind == "tantalum"):
-        name = letter[1]
-        cases = _by_letter().get(name, ())
-        if cases:
-            question = ""
-            if len(cases) > 1:
-                metric = " or ".join(s.metric for s in cases)
-                question = f"case {name} in {source} is {metric}, by maker; state the EIA code or the size"
-            return [_tantalum(cases, f"{source} as molded case {name}", question)]
+    if letter is not None and (capacitor or kind == "tantalum") and (cases := _by_letter().get(letter[1], ())):
+        name = case_named(letter[1])
+        metric = [s.metric for s in cases]
+        question = say("packages.case by maker", case=letter[1], column=column, text=text, cases=metric)
+        return [hull_of(tuple(_sized(s, name) for s in cases), name.scheme, question)]
     bare = _BARE.search(upper) or _EIA_BARE.search(upper)
-    if bare is not None and capacitor:
-        return [
-            _bare(
-                bare[1], source, may_be_ceramic=bare[1] == "3216" or _CERAMIC.search(upper[: bare.start()]) is not None
-            )
-        ]
-    return []
+    if bare is None or not capacitor:
+        return []
+    may_be_ceramic = bare[1] == "3216" or _CERAMIC.search(upper[: bare.start()]) is not None
+    return [_without_height(bare[1], case_named(bare[1], "molded case without height"), may_be_ceramic=may_be_ceramic)]
 
 
-def _bare(code: str, source: str, *, may_be_ceramic: bool) -> Reading:
+def _without_height(code: str, name: Candidate, *, may_be_ceramic: bool) -> Candidate:
     """Return a case without its height; where letters that stand for a ceramic chip go before, only its two sides."""
     cases = tuple(s for s in size_table().tantalum if code in (s.metric[:4], s.inch))
-    molded = replace(_tantalum(cases, f"{source} as molded case {code}, height not stated"), family=f"case {code}")
+    molded = replace(hull_of(tuple(_sized(s, name) for s in cases), name.scheme), family=f"case {code}")
     if not may_be_ceramic:
         return molded
     return replace(
         molded,
-        source=f"{source} as size {code} of a ceramic or a molded capacitor",
+        scheme=say("packages.ceramic or molded capacitor", code=code),
         height=None,
         lead_style=None,
         family=f"capacitor {code}",
         family_key=None,
         polarised=None,
-        questions=(f"{source} may be a ceramic or a molded capacitor; state its height",),
+        questions=(say("packages.ceramic or molded", column=name.column, text=name.text),),
     )
+
+
+class _ShortName(Struct, frozen=True):
+    """A name by its pattern over capitals, and the sizes that it may mean."""
+
+    pattern: re.Pattern[str]
+    family: Family
+    lead_style: LeadStyle
+    sizes: tuple[Size, ...]
 
 
 @cache
-def _patterns() -> tuple[tuple[re.Pattern[str], str, str, tuple[Size, ...]], ...]:
-    """Return (pattern, lead style, family key, sizes that the name may mean), the more particular names first."""
-    named = {(s.family, s.names[0]): s for s in size_table().named}
-
-    def sizes(*keys: tuple[str, str]) -> tuple[Size, ...]:
-        return tuple(named[k] for k in keys)
-
-    micro, mini, full = (
-        sizes(("melf diode", "MicroMELF"), ("melf resistor", "MicroMELF")),
-        sizes(("melf diode", "MiniMELF"), ("melf resistor", "MiniMELF")),
-        sizes(("melf diode", "MELF"), ("melf resistor", "MELF")),
+def _short_names() -> tuple[_ShortName, ...]:
+    """Return the short names of all families, the more particular ones first."""
+    named = {f"{size.family} {size.names[0]}": size for size in size_table().named}
+    return tuple(
+        _ShortName(
+            re.compile(f"(?:{name.pattern}){_OWN_NUMBER}"),
+            table.family,
+            name.lead_style,
+            tuple(named[size] for size in name.sizes),
+        )
+        for table in families()
+        for name in table.names
     )
-    lines: tuple[tuple[str, str, str, tuple[Size, ...]], ...] = (
-        (r"MICRO[-_ ]?MELF|MELF[-_ ]?0102", "melf", "melf", micro),
-        (r"(?<![A-Z0-9])MMU(?:[-_ ]?0102)?(?![A-Z])", "melf", "melf", micro[1:]),
-        (
-            r"(?<![A-Z0-9])MMA(?:[-_ ]?0204)?(?![A-Z])|MELF[-_ ]?0204|0204[-_ ]?(?:MINI[-_ ]?)?MELF",
-            "melf",
-            "melf",
-            mini[1:],
-        ),
-        (r"(?<![A-Z0-9])MMB(?:[-_ ]?0207)?(?![A-Z])|MELF[-_ ]?0207|0207[-_ ]?MELF", "melf", "melf", full[1:]),
-        (r"SOD[-_ ]?80|LL[-_ ]?34|DO[-_ ]?213AA", "melf", "melf", mini[:1]),
-        (r"DO[-_ ]?213AB|(?<![A-Z])LL[-_ ]?41", "melf", "melf", full[:1]),
-        (r"MINI[-_ ]?MELF", "melf", "melf", mini),
-        (r"(?<![A-Z])MELF", "melf", "melf", full),
-        (r"SOD[-_ ]?123[-_ ]?FL?(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-123F"))),
-        (r"SOD[-_ ]?123(?![\dA-Z])", "gull wing", "sod", sizes(("sod", "SOD-123"))),
-        (r"SOD[-_ ]?323[-_ ]?FL?(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-323F"))),
-        (r"SOD[-_ ]?323(?![\dA-Z])|(?<![A-Z])SC[-_ ]?76", "gull wing", "sod", sizes(("sod", "SOD-323"))),
-        (r"SOD[-_ ]?523(?![A-Z])|(?<![A-Z])SC[-_ ]?79", "flat lead", "sodfl", sizes(("sod", "SOD-523"))),
-        (r"SOD[-_ ]?723(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-723"))),
-        (r"SOD[-_ ]?923(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-923"))),
-        (r"SOD[-_ ]?123[-_ ]?W(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-123W"))),
-        (r"(?:POWERDI|PWRDI)[-_ ]?123(?![A-Z\d])", "flat lead", "sodfl", sizes(("sod", "PowerDI123"))),
-        (r"SOD[-_ ]?128(?![A-Z])", "flat lead", "sodfl", sizes(("sod", "SOD-128"))),
-        (r"DO[-_ ]?221[-_ ]?AC|(?<![A-Z0-9])SMAF(?![A-Z0-9])", "flat lead", "sodfl", sizes(("sod", "SMAF"))),
-        (r"(?<![A-Z0-9])SMBF(?![A-Z0-9])", "flat lead", "sodfl", sizes(("sod", "SMBF"))),
-        (r"DO[-_ ]?220[-_ ]?AA", "flat lead", "sodfl", sizes(("sod", "SMP"))),
-        (r"DO[-_ ]?216[-_ ]?AA", "flat lead", "sodfl", sizes(("sod", "DO-216AA"))),
-        (r"SOD[-_ ]?962(?![A-Z])", "no lead", "dfn", sizes(("sod", "SOD-962"))),
-        (r"SOD[-_ ]?87(?![A-Z])", "melf", "melf", sizes(("melf diode", "SOD-87"))),
-        (r"SOD[-_ ]?106(?![A-Z])|DO[-_ ]?214[-_ ]?BA", "J lead", "molded diode", sizes(("do-214", "SOD-106"))),
-        (r"(?<![A-Z0-9])(?:P4SMA|SMAJ)\d+", "J lead", "molded diode", sizes(("do-214", "SMA"))),
-        (r"(?<![A-Z0-9])(?:P6SMB|SMBJ)\d+", "J lead", "molded diode", sizes(("do-214", "SMB"))),
-        (r"(?<![A-Z0-9.])(?:1\.5SMC|SM[CD]J)\d+", "J lead", "molded diode", sizes(("do-214", "SMC"))),
-        (r"DO[-_ ]?215[-_ ]?AC", "gull wing", "molded diode", sizes(("do-215", "DO-215AC"))),
-        (r"DO[-_ ]?215[-_ ]?AA", "gull wing", "molded diode", sizes(("do-215", "DO-215AA"))),
-        (r"DO[-_ ]?215[-_ ]?AB", "gull wing", "molded diode", sizes(("do-215", "DO-215AB"))),
-        (r"SOD[-_ ]?882(?![A-Z])|DFN[-_ ]?1006[-_]2", "no lead", "dfn", sizes(("sod", "SOD-882"))),
-        (r"DO[-_ ]?219[-_ ]?AB", "flat lead", "sodfl", sizes(("sod", "SMF"))),
-        (
-            r"(?<![A-Z0-9])SMA[-_/ ]SMB(?![A-Z0-9])",
-            "J lead",
-            "molded diode",
-            sizes(("do-214", "SMA"), ("do-214", "SMB")),
-        ),
-        (
-            r"(?<![A-Z0-9])SMB[-_/ ]SMC(?![A-Z0-9])",
-            "J lead",
-            "molded diode",
-            sizes(("do-214", "SMB"), ("do-214", "SMC")),
-        ),
-        (r"DO[-_ ]?214[-_ ]?AC", "J lead", "molded diode", sizes(("do-214", "SMA"))),
-        (r"DO[-_ ]?214[-_ ]?AA", "J lead", "molded diode", sizes(("do-214", "SMB"))),
-        (r"DO[-_ ]?214[-_ ]?AB", "J lead", "molded diode", sizes(("do-214", "SMC"))),
-        (r"(?<![A-Z0-9])(?:D[-_ ])?SMA(?![A-Z0-9])", "J lead", "molded diode", sizes(("do-214", "SMA"))),
-        (r"(?<![A-Z0-9])(?:D[-_ ])?SMB(?![A-Z0-9])", "J lead", "molded diode", sizes(("do-214", "SMB"))),
-        (r"(?<![A-Z0-9])(?:D[-_ ])?SMC(?![A-Z0-9])", "J lead", "molded diode", sizes(("do-214", "SMC"))),
-    )
-    return tuple((re.compile(f"(?:{p}){_OWN_NUMBER}"), style, key, found) for p, style, key, found in lines)
 
 
 _HINT: Final = pattern(r"MELF|SOD|DO[-_ ]?2[12]|SM[ABCD]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN|DI[-_ ]?123")
 
 
-def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[Reading]:
-    """Return the readings of *text* as a MELF, SOD or DO-214 body.
+def read_named(text: str, column: Column, ref_prefix: str, kind: str | None) -> list[Candidate]:
+    """Return *text* read as a MELF, SOD or DO-214 body.
 
     SMA is also a coaxial connector, so SMA, SMB and SMC count for diodes only. A MELF name that fits a diode and a
     resistor gives the hull of both unless *kind* tells them apart.
@@ -261,29 +210,33 @@ def read_named(text: str, what: str, ref_prefix: str, kind: str | None) -> list[
     upper = text.upper()
     if not _HINT.search(upper):
         return []
-    for shape, style, key, sizes in _patterns():
-        match = shape.search(upper)
+    prefix = ref_prefix.upper()
+    for name in _short_names():
+        match = name.pattern.search(upper)
         if match is None:
             continue
-        if key == "molded diode" and (ref_prefix.upper() not in _DIODE_PREFIXES or _COAXIAL.search(upper)):
+        melf = name.lead_style is LeadStyle.MELF
+        if name.family is Family.MOLDED_DIODE and (prefix not in _DIODE_PREFIXES or _COAXIAL.search(upper)):
             continue
-        if style == "melf" and match[0].startswith("MM") and ref_prefix.upper() not in {"", "R"}:
+        if melf and match[0].startswith("MM") and prefix not in {"", "R"}:
             continue
         if kind not in {"diode", "resistor"}:
-            kind = BY_PREFIX.get(ref_prefix.upper())
-        chosen = sizes
-        if len(sizes) > 1 and kind in {"diode", "resistor"} and style == "melf":
-            chosen = tuple(s for s in sizes if s.family.endswith(kind))
-        source = f'{what} "{text}" as {chosen[0].names[0]}'
-        if style == "J lead" and match[0].startswith("DO") is False:
-            source += f" ({chosen[0].names[-1]})"
-        question = ""
-        if len(chosen) > 1:
-            question = f'{match[0]} in {what} "{text}" may be a diode or a resistor; state the length and the diameter'
-            if style != "melf":
-                either = " or ".join(s.names[0] for s in chosen)
-                question = f'{what} "{text}" takes {either}: state which of them is fitted'
-        polarised = False if chosen[0].family == "melf resistor" else None
-        parts = tuple(_outline(s, source, style, key, polarised=polarised) for s in chosen)
-        return [hull_of(parts, source, question)]
+            kind = KIND_BY_PREFIX.get(prefix)
+        chosen = name.sizes
+        if len(chosen) > 1 and kind in {"diode", "resistor"} and melf:
+            chosen = tuple(s for s in chosen if s.family == f"melf {kind}")
+        return [_short_named(name, match[0], chosen, column, text)]
     return []
+
+
+def _short_named(name: _ShortName, piece: str, chosen: tuple[Size, ...], column: Column, text: str) -> Candidate:
+    names = [s.names[0] for s in chosen]
+    scheme = say("packages.short name", name=names[0])
+    if name.lead_style is LeadStyle.J_LEAD and not piece.startswith("DO"):
+        scheme = say("packages.short name of an outline", name=names[0], outline=chosen[0].names[-1])
+    if name.lead_style is LeadStyle.MELF:
+        question = say("packages.diode or resistor", name=piece, column=column, text=text)
+    else:
+        question = say("packages.takes either", column=column, text=text, names=names)
+    base = _named(column, text, scheme, name.lead_style, name.family)
+    return hull_of(tuple(_sized(s, base) for s in chosen), scheme, question)

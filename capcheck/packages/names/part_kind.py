@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final
 
+from capcheck.packages.tables import Family, meanings, part_words
 from capcheck.values import pattern
 
 _WORDS: Final = (
@@ -28,38 +29,8 @@ _WORDS: Final = (
 _ANY_WORD: Final = pattern("|".join(f"(?P<k{n}>{pattern})" for n, (_, pattern) in enumerate(_WORDS)))
 _KINDS: Final = tuple(kind for kind, _ in _WORDS)
 
-BY_PREFIX: Final = {
-    "R": "resistor",
-    "RS": "resistor",
-    "C": "capacitor",
-    "CB": "capacitor",
-    "CD": "capacitor",
-    "L": "inductor",
-    "FB": "ferrite bead",
-    "BEAD": "ferrite bead",
-    "D": "diode",
-    "LED": "led",
-    "DS": "led",
-    "F": "fuse",
-    "RN": "array",
-    "RA": "array",
-    "RP": "array",
-    "CN": "array",
-    "RT": "thermistor",
-    "TH": "thermistor",
-    "NTC": "thermistor",
-    "RV": "varistor",
-    "MOV": "varistor",
-    "Y": "crystal",
-    "X": "crystal",
-    "XTAL": "crystal",
-    "OSC": "crystal",
-}
-"""Kinds by reference prefix, as common practice has them (no source)."""
-
-NO_CHIP: Final = frozenset(
-    {"J", "P", "CON", "CONN", "SW", "S", "K", "BT", "BAT", "MH", "TP", "FID", "JP", "USB", "RLY", "SPK", "MK", "BZ"}
-)
+KIND_BY_PREFIX: Final = meanings("kind_by_prefix")
+NO_CHIP: Final = frozenset(part_words()["no_chip"]["prefix"])
 """Reference prefixes of parts that have no chip size code: connectors, switches, relays, batteries, test points."""
 
 
@@ -81,21 +52,14 @@ def kind_of(texts: tuple[str, ...], ref_prefix: str) -> str | None:
             kind = kind_in_words(text.upper())
             if kind is not None:
                 return kind
-    return BY_PREFIX.get(ref_prefix.upper())
+    return KIND_BY_PREFIX.get(ref_prefix.upper())
 
 
-FAMILY_KEY: Final = {
-    "resistor": "chip resistor",
-    "capacitor": "chip capacitor",
-    "inductor": "chip inductor",
-    "ferrite bead": "chip ferrite bead",
-    "diode": "chip diode",
-    "led": "chip led",
-    "fuse": "chip fuse",
-    "thermistor": "chip thermistor",
-    "varistor": "chip varistor",
-    "array": "chip array",
-    "tantalum": "tantalum",
-    "crystal": "crystal",
-    "melf": "melf",
-}
+_ALONE: Final = {"tantalum": Family.TANTALUM, "crystal": Family.CRYSTAL, "melf": Family.MELF}
+
+
+def chip_family(kind: str | None) -> Family:
+    """Return the family of a part of this kind that a size code names."""
+    if kind is None:
+        return Family.CHIP
+    return _ALONE.get(kind) or Family(f"chip {kind}")

@@ -9,36 +9,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Reading, Trust
+from capcheck.model import Basis, LeadStyle, say
+from capcheck.packages.candidate import Candidate, Trust
+from capcheck.packages.tables import meanings
 from capcheck.values import pattern
 
-_BY_PREFIX: Final = {
-    "SW": "switch",
-    "S": "switch",
-    "BTN": "switch",
-    "PB": "switch",
-    "BT": "battery holder",
-    "BAT": "battery holder",
-    "LS": "sounder",
-    "SPK": "sounder",
-    "BZ": "sounder",
-    "F": "fuse",
-    "RV": "trimmer or varistor",
-    "J": "connector",
-    "P": "connector",
-    "CN": "connector",
-    "CON": "connector",
-    "CONN": "connector",
-    "USB": "connector",
-    "XS": "connector",
-    "XP": "connector",
-    "K": "relay",
-    "RL": "relay",
-    "RLY": "relay",
-    "LED": "led",
-}
-"""Kinds by reference prefix, as common practice has them (no source)."""
+_BY_PREFIX: Final = meanings("kind_without_balls")
 _WITHOUT_LEADS: Final = frozenset(
     {"inductor", "fuse", "ferrite bead", "switch", "battery holder", "sounder", "trimmer or varistor"}
 )
@@ -50,22 +26,22 @@ _MAY_BE_GRID: Final = pattern(
 )
 
 
-def no_balls(kind: str | None, ref_prefix: str, family: str | None = None, texts: str = "") -> Reading | None:
-    """Return a reading with a lead style for a kind of part that never has balls; None for all others.
+def no_balls(kind: str | None, ref_prefix: str, family: str | None = None, texts: str = "") -> Candidate | None:
+    """Return a candidate with a lead style for a kind of part that never has balls; None for all others.
 
     *kind* is what the texts or the reference prefix say, *family* what a name was read as, *texts* all that is said
     of the part. ``leads`` means rows of leads or lands of a form that is not known. The ground is common practice.
     """
     prefixed = _BY_PREFIX.get(ref_prefix.upper())
     for known in (family, kind, prefixed):
+        if known is None:
+            continue
         if known in _WITHOUT_LEADS:
-            return _said(known, "other")
+            return _said(known, LeadStyle.OTHER)
         if known in _WITH_LEADS:
-            return None if _MAY_BE_GRID.search(texts.upper()) else _said(known, "leads")
+            return None if _MAY_BE_GRID.search(texts.upper()) else _said(known, LeadStyle.LEADS)
     return None
 
 
-def _said(kind: str | None, style: str) -> Reading:
-    article = "an" if kind is not None and kind[0] in "aeiou" else "a"
-    source = f"{article} {kind} has neither balls nor a grid of lands (common practice, from memory)"
-    return Reading(source, Basis.BOUND, Trust.BOUND, lead_style=style)
+def _said(kind: str, style: LeadStyle) -> Candidate:
+    return Candidate(Basis.BOUND, Trust.BOUND, scheme=say("packages.without balls", kind=kind), lead_style=style)

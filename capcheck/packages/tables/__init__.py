@@ -1,8 +1,22 @@
-"""Published sizes, outlines, ball diameters and tapes, read once from the tables in ``packages/data``."""
+"""Published sizes, families of outlines, ball diameters and tapes, read once from ``packages/data``."""
 
 from capcheck.packages.tables.ball_diameters import ball_diameter as ball_diameter
-from capcheck.packages.tables.cans import base_of as base_of, diameter_of as diameter_of
-from capcheck.packages.tables.csv_rows import Row as Row, number as number, rows_of as rows_of
-from capcheck.packages.tables.nominal import nominal_size as nominal_size
-from capcheck.packages.tables.sizes import Size as Size, System as System, size_table as size_table
+from capcheck.packages.tables.family_tables import (
+    FROM_MEMORY as FROM_MEMORY,
+    Family as Family,
+    LandPattern as LandPattern,
+    Layout as Layout,
+    Outline as Outline,
+    Word as Word,
+    families as families,
+    family_table as family_table,
+)
+from capcheck.packages.tables.rows import meanings as meanings, part_words as part_words, rows_of as rows_of
+from capcheck.packages.tables.sizes import (
+    Clash as Clash,
+    Size as Size,
+    System as System,
+    nominal_size as nominal_size,
+    size_table as size_table,
+)
 from capcheck.packages.tables.tapes import tape_for_body as tape_for_body

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Final
 
+from msgspec import Struct
+
 from capcheck.model import Basis, Measure
-from capcheck.packages.tables.csv_rows import rows_of
+from capcheck.packages.tables.rows import rows_of
 from capcheck.values import Interval
 
 _SAME_PITCH_MM: Final = 0.02
 
 
-@cache
-def _table() -> tuple[tuple[float, Interval, str], ...]:
-    rows = (
-        (float(r["pitch_mm"]), Interval(float(r["low_mm"]), float(r["high_mm"])), r["source"]) for r in rows_of("balls")
-    )
-    return tuple(sorted(rows, key=lambda row: row[0]))
+class _Ball(Struct, frozen=True):
+    pitch_mm: float
+    diameter_mm: Interval
+    source: str
 
 
 def ball_diameter(pitch: Interval) -> Measure | None:
@@ -25,15 +24,15 @@ def ball_diameter(pitch: Interval) -> Measure | None:
 
     A pitch between two tabled ones gets the hull of both.
     """
-    table = _table()
-    near = [row for row in table if pitch.low - _SAME_PITCH_MM <= row[0] <= pitch.high + _SAME_PITCH_MM]
+    balls = sorted(rows_of("balls", _Ball), key=lambda ball: ball.pitch_mm)
+    near = [b for b in balls if pitch.low - _SAME_PITCH_MM <= b.pitch_mm <= pitch.high + _SAME_PITCH_MM]
     if not near:
-        below = [row for row in table if row[0] < pitch.low]
-        above = [row for row in table if row[0] > pitch.high]
+        below = [b for b in balls if b.pitch_mm < pitch.low]
+        above = [b for b in balls if b.pitch_mm > pitch.high]
         if not below or not above:
             return None
         near = [below[-1], above[0]]
-    hull = near[0][1]
-    for row in near[1:]:
-        hull = hull.hull(row[1])
-    return Measure(hull, Basis.TYPICAL, f"balls usual on this pitch: {near[0][2]}")
+    hull = near[0].diameter_mm
+    for ball in near[1:]:
+        hull = hull.hull(ball.diameter_mm)
+    return Measure(hull, Basis.TYPICAL, f"balls usual on this pitch: {near[0].source}")

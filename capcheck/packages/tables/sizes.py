@@ -7,10 +7,11 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
-from capcheck.packages.tables.csv_rows import rows_of
+from capcheck.packages.tables.rows import rows_of
 from capcheck.values import Interval
 
 System = Literal["inch", "metric"]
+SizeFamily = Literal["chip", "crystal", "led", "tantalum", "melf diode", "melf resistor", "sod", "do-214", "do-215"]
 
 _GENERAL_TOLERANCE: Final = 0.2
 """For the rare sizes whose tolerance no table gives; from memory."""
@@ -23,18 +24,18 @@ class Size(Struct, frozen=True):
     *height* is that of a chip resistor for chips, and of the part for all others. *span* is over the leads.
     """
 
-    family: str
-    metric: str
-    inch: str
-    names: tuple[str, ...]
+    family: SizeFamily
     nominal_length: float
     nominal_width: float
     length: Interval
     width: Interval
-    height: Interval | None
-    span: Interval | None
     source: str
     basis: str
+    metric: str = ""
+    inch: str = ""
+    names: tuple[str, ...] = ()
+    height: Interval | None = None
+    span: Interval | None = None
 
     @property
     def shown(self) -> str:
@@ -47,8 +48,8 @@ class Clash(Struct, frozen=True):
 
     system: System
     size: Size
-    kinds: frozenset[str]
-    usual: bool
+    kinds: frozenset[str] = frozenset()
+    usual: bool = False
 
 
 class SizeTable(Struct, frozen=True):
@@ -64,57 +65,40 @@ class SizeTable(Struct, frozen=True):
     """MELF, SOD and DO-214."""
 
 
-def _bounds(row: dict[str, str], what: str) -> Interval | None:
-    low, high = row[f"{what}_low"], row[f"{what}_high"]
-    return Interval(float(low or 0), float(high)) if high else None
+class _ClashRow(Struct, frozen=True):
+    code: str
+    system: System
+    length: float
+    width: float
+    source: str
+    basis: str
+    height: float | None = None
+    kinds: frozenset[str] = frozenset()
+    usual: Literal["yes", "no"] = "no"
+    note: str = ""
 
 
-def _size(row: dict[str, str]) -> Size:
-    length, width = _bounds(row, "length"), _bounds(row, "width")
-    if length is None or width is None:
-        message = f"size_codes.csv: {row} has no size"
-        raise ValueError(message)
-    return Size(
-        row["family"],
-        row["metric"],
-        row["inch"],
-        tuple(n.strip() for n in row["names"].split("/") if n.strip()),
-        float(row["nominal_length"]),
-        float(row["nominal_width"]),
-        length,
-        width,
-        _bounds(row, "height"),
-        _bounds(row, "span"),
-        row["source"],
-        row["basis"],
-    )
-
-
-def _clash(row: dict[str, str], chips: dict[str, Size]) -> Clash:
-    known = chips.get(row["code"]) if row["system"] == "inch" else None
-    length, width = float(row["length"]), float(row["width"])
+def _clash(row: _ClashRow, chips: dict[str, Size]) -> Clash:
+    known = chips.get(row.code) if row.system == "inch" else None
     if known is None:
-        slack = min(_GENERAL_TOLERANCE, 0.1 * length + 0.05)
+        slack = min(_GENERAL_TOLERANCE, 0.1 * row.length + 0.05)
         height = None
-        if row["height"]:
+        if row.height is not None:
             # Codes of wound parts round the edge and the height to tenths; makers exceed both (from memory).
-            slack, height = _WOUND_TOLERANCE, Interval.at_most(1.1 * float(row["height"]))
+            slack, height = _WOUND_TOLERANCE, Interval.at_most(1.1 * row.height)
         known = Size(
-            "chip",
-            row["code"] if row["system"] == "metric" else "",
-            row["code"] if row["system"] == "inch" else "",
-            (),
-            length,
-            width,
-            Interval.about(length, slack),
-            Interval.about(width, slack),
-            height,
-            None,
-            row["source"],
-            row["basis"],
+            family="chip",
+            nominal_length=row.length,
+            nominal_width=row.width,
+            length=Interval.about(row.length, slack),
+            width=Interval.about(row.width, slack),
+            source=row.source,
+            basis=row.basis,
+            height=height,
+            metric=row.code if row.system == "metric" else "",
+            inch=row.code if row.system == "inch" else "",
         )
-    system: System = "inch" if row["system"] == "inch" else "metric"
-    return Clash(system, known, frozenset(row["kinds"].split()), row["usual"] == "yes")
+    return Clash(row.system, known, row.kinds, row.usual == "yes")
 
 
 @cache
@@ -125,8 +109,7 @@ def size_table() -> SizeTable:
     by_kind: dict[tuple[str, str], Size] = {}
     tantalum: list[Size] = []
     named: list[Size] = []
-    for row in rows_of("size_codes"):
-        size = _size(row)
+    for size in rows_of("size_codes", Size):
         if size.family == "chip":
             inch[size.inch] = size
             metric[size.metric] = size
@@ -138,17 +121,28 @@ def size_table() -> SizeTable:
             tantalum.append(size)
         else:
             named.append(size)
-    clashes: dict[str, tuple[Clash, ...]] = {}
-    for code in sorted(inch.keys() & metric.keys()):
-        both = (
-            Clash("inch", inch[code], frozenset(), usual=False),
-            Clash("metric", metric[code], frozenset(), usual=False),
-        )
-        clashes[code] = both
-    for row in rows_of("size_code_clashes"):
+    clashes: dict[str, tuple[Clash, ...]] = {
+        code: (Clash("inch", inch[code]), Clash("metric", metric[code])) for code in sorted(inch.keys() & metric.keys())
+    }
+    for row in rows_of("size_code_clashes", _ClashRow):
         clash = _clash(row, inch)
-        others = tuple(c for c in clashes.get(row["code"], ()) if c.system != clash.system)
-        if not others and row["code"] in metric and clash.system == "inch":
-            others = (Clash("metric", metric[row["code"]], frozenset(), usual=False),)
-        clashes[row["code"]] = (*others, clash)
+        others = tuple(c for c in clashes.get(row.code, ()) if c.system != clash.system)
+        if not others and row.code in metric and clash.system == "inch":
+            others = (Clash("metric", metric[row.code]),)
+        clashes[row.code] = (*others, clash)
     return SizeTable(inch, metric, clashes, by_kind, tuple(tantalum), tuple(named))
+
+
+def nominal_size(code: str) -> tuple[Interval, Interval]:
+    """Return nominal length and width in mm of a metric size code with its M, such as ``0402M``.
+
+    A code that no table lists is read as tenths of a millimetre, two digits each. Raises ValueError for one that
+    cannot be read so.
+    """
+    digits = code.removesuffix("M")
+    size = size_table().chip_by_metric.get(digits) or size_table().chip_by_metric.get(code)
+    if size is not None:
+        return Interval.exactly(size.nominal_length), Interval.exactly(size.nominal_width)
+    if len(digits) != len("1608") or not digits.isdigit():
+        raise ValueError(f'"{code}" is not a metric size code')
+    return Interval.exactly(int(digits[:2]) / 10), Interval.exactly(int(digits[2:]) / 10)

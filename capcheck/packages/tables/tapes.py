@@ -6,13 +6,12 @@ Packing is a maker's choice, so what follows is typical: an interval that holds 
 from __future__ import annotations
 
 import math
-from functools import cache
 from typing import Final
 
 from msgspec import Struct
 
-from capcheck.model import Basis, Body, Measure
-from capcheck.packages.tables.csv_rows import rows_of
+from capcheck.model import Basis, Body, LeadStyle, Measure
+from capcheck.packages.tables.rows import rows_of
 from capcheck.values import Interval
 
 _CLEARANCE_MM: Final = 0.2
@@ -28,46 +27,24 @@ _DIODE_PINS: Final = 2
 
 
 class _Choice(Struct, frozen=True):
-    styles: frozenset[str]
-    long: Interval
-    short: Interval
-    width: Interval
-    pitch: Interval
+    """A packing table's tape for bodies of some lead styles and sides."""
+
+    lead_styles: frozenset[LeadStyle]
+    long_mm: Interval
+    short_mm: Interval
+    tape_mm: Interval
+    pitch_mm: Interval
     source: str
 
 
-@cache
-def _choices() -> tuple[_Choice, ...]:
-    def span(row: dict[str, str], name: str, unit: str = "_mm") -> Interval:
-        return Interval(float(row[f"{name}_low{unit}"]), float(row[f"{name}_high{unit}"]))
+class _Tape(Struct, frozen=True):
+    """A tape of EIA-481: the greatest part across its pocket, with draft, the pocket's depth, the greatest pitch."""
 
-    return tuple(
-        _Choice(
-            frozenset(r["lead_styles"].split(";")),
-            span(r, "long"),
-            span(r, "short"),
-            span(r, "tape"),
-            span(r, "pitch"),
-            r["source"],
-        )
-        for r in rows_of("tape_choice")
-    )
-
-
-@cache
-def _tapes() -> tuple[tuple[float, float, float, float], ...]:
-    """Return EIA-481 tapes, narrow first: width, greatest part across with draft, pocket depth, greatest pitch."""
-    return tuple(
-        sorted(
-            (
-                float(r["width_mm"]),
-                float(r["pocket_across_max_mm"]),
-                float(r["pocket_depth_max_mm"]),
-                float(r["pitch_max_mm"]),
-            )
-            for r in rows_of("tapes")
-        ),
-    )
+    width_mm: float
+    pocket_across_max_mm: float
+    pocket_depth_max_mm: float
+    pitch_max_mm: float
+    source: str
 
 
 def over_all(body: Body) -> tuple[Interval, Interval] | None:
@@ -78,9 +55,11 @@ def over_all(body: Body) -> tuple[Interval, Interval] | None:
     span = body.span.value
     if body.span.basis is Basis.UNKNOWN or not math.isfinite(span.high):
         return long, short
-    if body.lead_style == "J lead" or _is_quad(body):
-        shrink = Interval(max(short.low, span.low - (long.low - short.low)), max(short.high, span.high))
-        return Interval(max(long.low, span.low), max(long.high, span.high)), shrink
+    if body.lead_style is LeadStyle.J_LEAD or _is_quad(body):
+        # A body that is wider than long has its leads beyond both sides alike; its second side is at most the span.
+        high = max(short.high, span.high)
+        second = Interval(min(high, max(short.low, span.low - (long.low - short.low))), high)
+        return Interval(max(long.low, span.low), max(long.high, span.high)), second
     # Two leads stand out at the ends; leads of two rows across the side that the span exceeds least.
     ends = span.low >= long.high and span.middle - long.middle < span.middle - short.middle - 0.8 * short.middle
     across = long if ends or body.pins == _DIODE_PINS else short
@@ -107,13 +86,13 @@ def tape_for_body(body: Body) -> tuple[Measure, Measure] | None:
     long, short = sides
     found = [
         c
-        for c in _choices()
-        if body.lead_style in c.styles and c.long.overlaps(_inner(long)) and c.short.overlaps(_inner(short))
+        for c in rows_of("tape_choice", _Choice)
+        if body.lead_style in c.lead_styles and c.long_mm.overlaps(_inner(long)) and c.short_mm.overlaps(_inner(short))
     ]
     if found and long.high - long.low < 0.5 * long.high + 0.2:
-        width, pitch = found[0].width, found[0].pitch
+        width, pitch = found[0].tape_mm, found[0].pitch_mm
         for choice in found[1:]:
-            width, pitch = width.hull(choice.width), pitch.hull(choice.pitch)
+            width, pitch = width.hull(choice.tape_mm), pitch.hull(choice.pitch_mm)
         return (
             Measure(width, Basis.TYPICAL, f"tape usual for such a body: {found[0].source}"),
             Measure(pitch, Basis.TYPICAL, f"pitch usual for such a body: {found[0].source}"),
@@ -129,20 +108,24 @@ def _inner(side: Interval) -> Interval:
 
 def _by_standard(long: Interval, short: Interval, body: Body) -> tuple[Measure, Measure] | None:
     depth = body.height.high if math.isfinite(body.height.high) else 0.0
-    tapes = _tapes()
-    fits_low = next(
-        (i for i, t in enumerate(tapes) if t[1] >= short.low + _CLEARANCE_MM and t[1] >= long.low * 0.5), None
-    )
-    fits = next((i for i, t in enumerate(tapes) if t[1] >= long.high + _CLEARANCE_MM and t[2] >= depth), None)
-    if fits is None or fits_low is None:
+    tapes = sorted(rows_of("tapes", _Tape), key=lambda tape: tape.width_mm)
+
+    def first_with(across: float, depth: float = 0.0) -> int | None:
+        fits = (i for i, t in enumerate(tapes) if t.pocket_across_max_mm >= across and t.pocket_depth_max_mm >= depth)
+        return next(fits, None)
+
+    least = first_with(long.low + _CLEARANCE_MM)
+    fits = first_with(long.high + _CLEARANCE_MM, depth)
+    if fits is None or least is None:
         return None
-    least = next(i for i, t in enumerate(tapes) if t[1] >= long.low + _CLEARANCE_MM)
-    wider, *_, most = tapes[min(fits + 1, len(tapes) - 1)]
+    wider = tapes[min(fits + 1, len(tapes) - 1)]
     along = short.low + _BETWEEN_POCKETS_MM
     pitch_low = _LEAST_STEP_MM if along <= _LEAST_STEP_MM else _TAPE_STEP_MM * math.ceil(along / _TAPE_STEP_MM)
-    pitch_high = min(_TAPE_STEP_MM * (math.ceil((short.high + _BETWEEN_POCKETS_MM) / _TAPE_STEP_MM) + 1), most)
+    pitch_high = min(
+        _TAPE_STEP_MM * (math.ceil((short.high + _BETWEEN_POCKETS_MM) / _TAPE_STEP_MM) + 1), wider.pitch_max_mm
+    )
     why = "EIA-481: the narrowest tape whose pocket takes the longer side across, or the next"
     return (
-        Measure(Interval(tapes[least][0], wider), Basis.TYPICAL, why),
+        Measure(Interval(tapes[least].width_mm, wider.width_mm), Basis.TYPICAL, why),
         Measure(Interval(pitch_low, max(pitch_low, pitch_high)), Basis.TYPICAL, why),
     )

@@ -1,6 +1,6 @@
 from .balancing import Balance as Balance, as_balance as as_balance, balance as balance, lower_bound as lower_bound
 from .deadline import Deadline as Deadline
 from .infeasible import Reason as Reason, smallest_reason as smallest_reason
-from .milp import Progress as Progress
+from .milp import Progress as Progress, Status as Status
 from .stations import Stations as Stations, Unit as Unit
 from .without_solver import first_fit as first_fit

@@ -18,7 +18,7 @@ from msgspec.structs import replace
 
 from capcheck.model import Floats, Ints
 from capcheck.planning.search.formulation import Formulation, choices_of
-from capcheck.planning.search.milp import Progress, Solved
+from capcheck.planning.search.milp import Progress, Solved, Status
 from capcheck.planning.search.stations import Stations
 from capcheck.planning.search.without_solver import first_fit, simple_bound
 
@@ -40,17 +40,15 @@ class Balance(Struct, frozen=True):
 
     *placed* counts placements by type, unit and pass; *seconds* is each machine's time by pass, worked out again from
     *placed*; *cycle* the slowest machine's by pass; *objective* their weighted mean and *bound* a proven lower bound
-    of it. *status* is ``optimal`` (within the gap asked for), ``limit`` (not within it; the plan is the best so far, if
-    there is one) or ``infeasible``.
+    of it.
     """
 
-    status: str
+    status: Status
     placed: Ints
     seconds: Floats
     cycle: Floats
     objective: float
     bound: float
-    elapsed: float
 
     @property
     def found(self) -> bool:
@@ -65,23 +63,22 @@ class Balance(Struct, frozen=True):
         return 0.0 if self.objective <= 0 else max(0.0, (self.objective - self.bound) / self.objective)
 
 
-def _nothing(stations: Stations, status: str, bound: float, elapsed: float) -> Balance:
+def _nothing(stations: Stations, status: Status, bound: float) -> Balance:
     types, passes = stations.counts.shape
     return Balance(
-        status,
-        np.zeros((types, len(stations.units), passes), dtype=np.int64),
-        np.full((stations.machines, passes), math.inf),
-        np.full(passes, math.inf),
-        math.inf,
-        bound,
-        elapsed,
+        status=status,
+        placed=np.zeros((types, len(stations.units), passes), dtype=np.int64),
+        seconds=np.full((stations.machines, passes), math.inf),
+        cycle=np.full(passes, math.inf),
+        objective=math.inf,
+        bound=bound,
     )
 
 
 def lower_bound(stations: Stations, *, time_limit: float = 30.0) -> float:
     """Return the bound that the relaxation proves: infinite where not even it has a solution."""
     solved = Formulation(stations).program.solve(relaxed=True, time_limit=time_limit)
-    return solved.objective if solved.status in ("optimal", "infeasible") else -math.inf
+    return solved.objective if solved.status in {Status.OPTIMAL, Status.INFEASIBLE} else -math.inf
 
 
 def balance(
@@ -92,41 +89,40 @@ def balance(
     *time_limit* is in seconds for the whole search; *gap* the relative gap to the bound at which it stops (0: proved
     optimal). *progress* is called now and then with seconds, best so far and bound.
     """
-    begun = time.monotonic()
-    deadline = begun + time_limit
+    deadline = time.monotonic() + time_limit
     if stations.nowhere():
-        return _nothing(stations, "infeasible", math.inf, 0.0)
+        return _nothing(stations, Status.INFEASIBLE, math.inf)
     if time_limit <= _A_MOMENT:
-        return _without_solver(stations, begun)
+        return _without_solver(stations)
     choices = choices_of(stations)
     large, coarse = choices > _SMALL, choices > _LARGE and stations.split
     form = Formulation(stations, coarse=coarse)
     # Whole placements cost a coarse solution something again: it is searched for more closely.
     close = gap / 4 if coarse else gap
     relaxed = form.program.solve(relaxed=True, time_limit=deadline - time.monotonic())
-    if relaxed.status == "infeasible":
-        return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
-    bound = relaxed.objective if relaxed.status == "optimal" else simple_bound(stations)
-    best = Solved("limit", math.inf, bound, None)
+    if relaxed.status is Status.INFEASIBLE:
+        return _nothing(stations, Status.INFEASIBLE, math.inf)
+    bound = relaxed.objective if relaxed.status is Status.OPTIMAL else simple_bound(stations)
+    best = Solved(Status.LIMIT, math.inf, bound, None)
     if large and relaxed.values is not None:
         best = _good_start(form, relaxed, deadline, close, progress)
     proved = _is_close(best.objective, bound, close)
     left = deadline - time.monotonic()
     if not proved and (left > 0 or (best.values is None and not large)):
         found = form.program.solve(time_limit=max(left, _A_MOMENT), gap=close, start=best.values, progress=progress)
-        if found.status == "infeasible" and best.values is None:
-            return _nothing(stations, "infeasible", math.inf, time.monotonic() - begun)
+        if found.status is Status.INFEASIBLE and best.values is None:
+            return _nothing(stations, Status.INFEASIBLE, math.inf)
         bound = max(bound, found.bound) if math.isfinite(found.bound) else bound
         best = found if found.values is not None and found.objective <= best.objective else best
-        proved = found.status == "optimal"
+        proved = found.status is Status.OPTIMAL
     if best.values is None:
-        return _without_solver(stations, begun, bound)
+        return _without_solver(stations, bound)
     if not coarse:
-        status = "optimal" if proved else "limit"
-        return as_balance(stations, form.placed(best.values), bound, status, time.monotonic() - begun)
+        status = Status.OPTIMAL if proved else Status.LIMIT
+        return as_balance(stations, form.placed(best.values), bound, status)
     whole = as_balance(stations, form.placed(_settled(form, best.values, gap)), bound)
-    status = "optimal" if _is_close(whole.objective, whole.bound, gap) else "limit"
-    return replace(whole, status=status, elapsed=time.monotonic() - begun)
+    status = Status.OPTIMAL if _is_close(whole.objective, whole.bound, gap) else Status.LIMIT
+    return replace(whole, status=status)
 
 
 def _settled(form: Formulation, values: Floats, gap: float) -> Floats:
@@ -135,24 +131,29 @@ def _settled(form: Formulation, values: Floats, gap: float) -> Floats:
     return values if found.values is None else found.values
 
 
-def as_balance(
-    stations: Stations, placed: Ints, bound: float | None = None, status: str = "limit", elapsed: float = 0.0
-) -> Balance:
+def as_balance(stations: Stations, placed: Ints, bound: float | None = None, status: Status = Status.LIMIT) -> Balance:
     """Return placements as a plan, their times worked out from the sums themselves; *bound* is proven by the caller."""
     seconds = stations.seconds_of(placed)
     cycle = seconds.max(axis=0)
     objective = float(cycle @ stations.weights)
     proved = simple_bound(stations) if bound is None else bound
-    return Balance(status, placed, seconds, cycle, objective, min(proved, objective), elapsed)
+    return Balance(
+        status=status,
+        placed=placed,
+        seconds=seconds,
+        cycle=cycle,
+        objective=objective,
+        bound=min(proved, objective),
+    )
 
 
-def _without_solver(stations: Stations, begun: float, bound: float | None = None) -> Balance:
+def _without_solver(stations: Stations, bound: float | None = None) -> Balance:
     """Return the simple plan, or none, where there is no time for a search or it found nothing."""
     proved = simple_bound(stations) if bound is None else bound
     placed = first_fit(stations)
     if placed is None:
-        return _nothing(stations, "limit", proved, time.monotonic() - begun)
-    return as_balance(stations, placed, proved, elapsed=time.monotonic() - begun)
+        return _nothing(stations, Status.LIMIT, proved)
+    return as_balance(stations, placed, proved)
 
 
 def _is_close(objective: float, bound: float, gap: float) -> bool:
@@ -162,7 +163,7 @@ def _is_close(objective: float, bound: float, gap: float) -> bool:
 def _good_start(form: Formulation, relaxed: Solved, deadline: float, gap: float, progress: Progress | None) -> Solved:
     """Return a good plan by small programs that hold most types where the relaxation puts them, ever fewer of them."""
     bound = relaxed.objective
-    best = Solved("limit", math.inf, bound, None)
+    best = Solved(Status.LIMIT, math.inf, bound, None)
     if relaxed.values is None:
         return best
     for free in _FREE_TYPES:

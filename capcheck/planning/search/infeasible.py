@@ -10,6 +10,7 @@ from msgspec import Struct
 from capcheck.model import Ints
 from capcheck.planning.search.deadline import Deadline
 from capcheck.planning.search.formulation import Formulation
+from capcheck.planning.search.milp import Status
 from capcheck.planning.search.stations import Stations
 from capcheck.planning.search.without_solver import first_fit
 
@@ -26,18 +27,15 @@ class Reason(Struct, frozen=True):
     by machine, that would make room for all of them (empty if places are not the reason). *take_off* are the types
     whose taking off (by hand, odd-form machine) leaves a job that fits, with the fewest placements and then the
     fewest part numbers; *proved* tells whether fewer is proved impossible. *order* is True where neither places nor
-    capability are short, but the order along the line or the nozzle kinds stand against it. *fewest_places* tells
-    whether fewer slots and tray places than those are proved not to do.
+    capability are short, but the order along the line or the nozzle kinds stand against it.
     """
 
     nowhere: tuple[int, ...]
     slots_short: dict[int, float]
     trays_short: dict[int, float]
     take_off: tuple[int, ...]
-    take_off_placements: int
     proved: bool
     order: bool
-    fewest_places: bool = True
     rest: Ints | None = None
     """Placements of all types (none of those taken off) that fit, as the search found them; None if it found none."""
 
@@ -55,11 +53,11 @@ def _shortage(stations: Stations, time_limit: float) -> _Places:
     form = Formulation(stations, may_add=True, coarse=True)
     solved = form.program.solve(time_limit=time_limit)
     if solved.values is None:
-        return _Places({}, {}, fewest=False, no_use=solved.status == "infeasible")
+        return _Places({}, {}, fewest=False, no_use=solved.status is Status.INFEASIBLE)
     values = solved.values
     slots = {m: round(float(values[col]), 6) for m, col in form.slack.more_slots.items() if values[col] > _NOTHING}
     trays = {m: round(float(values[col]), 6) for m, col in form.slack.more_trays.items() if values[col] > _NOTHING}
-    return _Places(slots, trays, fewest=solved.status == "optimal", no_use=False)
+    return _Places(slots, trays, fewest=solved.status is Status.OPTIMAL, no_use=False)
 
 
 def _fewest_to_take_off(stations: Stations, end: Deadline) -> tuple[list[int], bool, Ints | None]:
@@ -72,7 +70,7 @@ def _fewest_to_take_off(stations: Stations, end: Deadline) -> tuple[list[int], b
         everything = np.zeros(len(form.program.cost))
         everything[list(form.slack.left_out.values())] = 1.0
         solved = form.program.solve(time_limit=end.seconds(), start=everything)
-        proved = solved.status == "optimal"
+        proved = solved.status is Status.OPTIMAL
         if solved.values is not None:
             plans = [form.placed(solved.values)] if proved else [*plans, form.placed(solved.values)]
     if not plans:
@@ -87,17 +85,21 @@ def smallest_reason(stations: Stations, *, deadline: Deadline | None = None) -> 
     nowhere = stations.nowhere()
     rows = [j for j in range(len(stations.counts)) if j not in set(nowhere)]
     if not rows:
-        return Reason(tuple(nowhere), {}, {}, tuple(nowhere), int(stations.counts.sum()), proved=True, order=False)
+        return Reason(tuple(nowhere), {}, {}, take_off=tuple(nowhere), proved=True, order=False)
     placeable = stations.keep(rows)
     short = _Places({}, {}, fewest=False, no_use=False) if end.passed else _shortage(placeable, end.seconds(_HALF))
     fits = short.fewest and not short.slots and not short.trays
     more, proved, placed = ([], True, None) if fits else _fewest_to_take_off(placeable, end)
-    take_off = sorted([*nowhere, *(rows[j] for j in more)])
-    placements = int(np.asarray(stations.counts)[take_off].sum())
     rest = None
     if placed is not None:
         rest = np.zeros((len(stations.counts), *placed.shape[1:]), dtype=np.int64)
         rest[rows] = placed
     return Reason(
-        tuple(nowhere), short.slots, short.trays, tuple(take_off), placements, proved, short.no_use, short.fewest, rest
+        nowhere=tuple(nowhere),
+        slots_short=short.slots,
+        trays_short=short.trays,
+        take_off=tuple(sorted([*nowhere, *(rows[j] for j in more)])),
+        proved=proved,
+        order=short.no_use,
+        rest=rest,
     )

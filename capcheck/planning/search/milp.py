@@ -5,16 +5,21 @@ Only this module knows the solver. It is the optional extra ``plan``: without it
 
 from __future__ import annotations
 
+import enum
 import math
 import time
 from collections.abc import Callable, Sequence
-from typing import Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct, field
 
 from capcheck.model import Floats
-from capcheck.values import InputError, Place, Problem
+from capcheck.values import InputError
+
+if TYPE_CHECKING:
+    import highspy
+    from highspy.highs import HighsCallbackEvent
 
 INFINITY: Final = math.inf
 _GRACE: Final = 0.05
@@ -23,40 +28,45 @@ Progress = Callable[[float, float, float], None]
 """Called with seconds so far, best value so far (infinite if none) and proven bound."""
 
 
+class Status(enum.StrEnum):
+    """How a search ended."""
+
+    OPTIMAL = "optimal"
+    """Within the gap asked for."""
+    LIMIT = "limit"
+    """Stopped early: what was found, if anything, is the best so far."""
+    INFEASIBLE = "infeasible"
+    FAILED = "failed"
+
+
 class Solved(Struct, frozen=True):
-    """What the solver found: ``optimal``, ``limit`` (stopped early), ``infeasible`` or ``failed``.
+    """What the solver found. *values* is None without a solution; *bound* is a proven lower bound of the objective."""
 
-    *values* is None where no solution was found; *bound* is a proven lower bound of the objective.
-    """
-
-    status: str
+    status: Status
     objective: float
     bound: float
     values: Floats | None
 
 
-def _highspy() -> Any:  # noqa: ANN401 - the extension module carries no usable types
+def _quiet_solver() -> highspy.Highs:
+    """Return a solver that prints nothing. Raises :class:`InputError` where it is not installed."""
     try:
         import highspy
     except ImportError:
-        problem = Problem(
-            Place("planning"),
+        raise InputError.at(
+            "planning",
             "the solver is not installed",
             "who places what is a mixed-integer program, solved by HiGHS",
             'run: pip install "capcheck[plan]"',
-        )
-        raise InputError(problem) from None
-    return highspy
+        ) from None
 
-
-def _quiet_solver(highspy: Any) -> Any:  # noqa: ANN401 - see _highspy
-    class Quiet(highspy.Highs):  # type: ignore[misc]
+    class Quiet(highspy.Highs):
         def enableCallbacks(self) -> None:  # noqa: N802 - the solver's own name
             # Enabling callbacks is where a new solver prints its banner, and standard output carries the report.
             self.setOptionValue("output_flag", False)
-            super().enableCallbacks()
+            super().enableCallbacks()  # type: ignore[no-untyped-call]
 
-    return Quiet()
+    return Quiet()  # type: ignore[no-untyped-call]
 
 
 class Program(Struct):
@@ -111,15 +121,14 @@ class Program(Struct):
         *upper* replaces the variables' upper bounds; *target* is an objective that is good enough to stop.
         Raises :class:`InputError` where the solver is not installed.
         """
-        highspy = _highspy()
-        solver = _quiet_solver(highspy)
+        solver = _quiet_solver()
         solver.setOptionValue("time_limit", max(float(time_limit), 0.01))
         solver.setOptionValue("mip_rel_gap", float(gap))
         solver.setOptionValue("mip_abs_gap", 1e-9)
         solver.setOptionValue("random_seed", 0)
         if target is not None:
             solver.setOptionValue("objective_target", float(target))
-        solver.passModel(self._as_lp(highspy, relaxed=relaxed, upper=upper))
+        solver.passModel(self._as_lp(relaxed=relaxed, upper=upper))
         if start is not None and not relaxed:
             solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), np.asarray(start, dtype=np.float64))
         if progress is not None and not relaxed:
@@ -129,9 +138,11 @@ class Program(Struct):
             solver.cbMipImprovingSolution.subscribe(_reporter(progress))
         _interrupt_at(solver, time_limit + _GRACE)
         solver.run()
-        return _solved(highspy, solver, relaxed=relaxed)
+        return _solved(solver, relaxed=relaxed)
 
-    def _as_lp(self, highspy: Any, *, relaxed: bool, upper: Floats | None) -> Any:  # noqa: ANN401 - see _highspy
+    def _as_lp(self, *, relaxed: bool, upper: Floats | None) -> highspy.HighsLp:
+        import highspy
+
         lp = highspy.HighsLp()
         lp.num_col_, lp.num_row_ = len(self.cost), len(self.row_lower)
         lp.col_cost_, lp.col_lower_ = np.array(self.cost), np.array(self.lower)
@@ -147,19 +158,19 @@ class Program(Struct):
         return lp
 
 
-def _reporter(progress: Progress) -> Callable[[Any], None]:
-    def report(event: Any) -> None:  # noqa: ANN401 - the solver's own event
+def _reporter(progress: Progress) -> Callable[[HighsCallbackEvent], None]:
+    def report(event: HighsCallbackEvent) -> None:
         out = event.data_out
         progress(out.running_time, out.mip_primal_bound, out.mip_dual_bound)
 
     return report
 
 
-def _interrupt_at(solver: Any, seconds: float) -> None:  # noqa: ANN401 - see _highspy
+def _interrupt_at(solver: highspy.Highs, seconds: float) -> None:
     """Stop the solver where its own time limit is not looked at in time: inside a long run of one relaxation."""
     end = time.monotonic() + seconds
 
-    def stop(event: Any) -> None:  # noqa: ANN401 - the solver's own event
+    def stop(event: HighsCallbackEvent) -> None:
         if time.monotonic() > end:
             event.interrupt()
 
@@ -167,18 +178,20 @@ def _interrupt_at(solver: Any, seconds: float) -> None:  # noqa: ANN401 - see _h
     solver.cbSimplexInterrupt.subscribe(stop)
 
 
-def _solved(highspy: Any, solver: Any, *, relaxed: bool) -> Solved:  # noqa: ANN401 - see _highspy
+def _solved(solver: highspy.Highs, *, relaxed: bool) -> Solved:
+    import highspy
+
     status = solver.getModelStatus()
     info = solver.getInfo()
     kinds = highspy.HighsModelStatus
     if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible):
-        return Solved("infeasible", INFINITY, INFINITY, None)
+        return Solved(Status.INFEASIBLE, INFINITY, INFINITY, None)
     found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
     values = np.array(solver.getSolution().col_value) if found else None
     objective = float(info.objective_function_value) if found else INFINITY
     if status == kinds.kOptimal:
-        return Solved("optimal", objective, objective if relaxed else float(info.mip_dual_bound), values)
+        return Solved(Status.OPTIMAL, objective, objective if relaxed else float(info.mip_dual_bound), values)
     stopped = kinds.kTimeLimit, kinds.kIterationLimit, kinds.kSolutionLimit, kinds.kInterrupt, kinds.kObjectiveTarget
     if status in stopped:
-        return Solved("limit", objective, -INFINITY if relaxed else float(info.mip_dual_bound), values)
-    return Solved("failed", INFINITY, -INFINITY, None)
+        return Solved(Status.LIMIT, objective, -INFINITY if relaxed else float(info.mip_dual_bound), values)
+    return Solved(Status.FAILED, INFINITY, -INFINITY, None)

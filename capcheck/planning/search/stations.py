@@ -6,14 +6,13 @@ machine: a part type that a site places takes a feeder there.
 
 from __future__ import annotations
 
-import math
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from msgspec import Struct, field
+from msgspec.structs import replace
 
-from capcheck.model import Floats, Ints
+from capcheck.model import Flags, Floats, Ints
 
 
 class Unit(Struct, frozen=True):
@@ -76,9 +75,9 @@ class Stations(Struct, frozen=True, dict=True):
         """The site of each unit."""
         return tuple(self.sites.index((u.machine, u.gantry)) for u in self.units)
 
-    def can(self) -> Any:  # noqa: ANN401 - a boolean array
+    def can(self) -> Flags:
         """Whether each unit can place each type: shape (types, units)."""
-        return ~np.isnan(self.seconds)
+        return np.asarray(~np.isnan(self.seconds))
 
     def nowhere(self) -> list[int]:
         """Return the types that no unit can place."""
@@ -87,7 +86,8 @@ class Stations(Struct, frozen=True, dict=True):
     def keep(self, rows: list[int]) -> Stations:
         """Return the same line with these types alone; orders that name others are dropped."""
         where = {row: k for k, row in enumerate(rows)}
-        return self.replaced(
+        return replace(
+            self,
             counts=self.counts[rows],
             seconds=self.seconds[rows],
             on_board=self.on_board[rows],
@@ -97,12 +97,6 @@ class Stations(Struct, frozen=True, dict=True):
             after=tuple((where[a], where[b]) for a, b in self.after if a in where and b in where),
             in_the_way=tuple((where[j], m, k) for j, m, k in self.in_the_way if j in where),
         )
-
-    def replaced(self, **changes: Any) -> Stations:  # noqa: ANN401 - fields of many types
-        """Return a copy with these fields changed."""
-        from msgspec.structs import replace
-
-        return replace(self, **changes)
 
     def trips(self, placed: Ints) -> Ints:
         """Return the trips by unit and pass that the placements (types, units, passes) need."""
@@ -164,36 +158,3 @@ class Stations(Struct, frozen=True, dict=True):
             seen = self.fixed[machine] + placing
             out[machine] = np.maximum(seen, (seen + self.hidden[machine]) / 2)
         return out
-
-
-def plain_machines(
-    counts: list[int],
-    seconds: list[list[float | None]],
-    *,
-    fixed: list[float] | None = None,
-    slots: list[float] | None = None,
-    slots_there: list[float] | None = None,
-    split: bool = True,
-    after: tuple[tuple[int, int], ...] = (),
-) -> Stations:
-    """Return machines of one head each with a time for each type (None: cannot), and one pass: the textbook's case."""
-    types, machines = len(seconds), len(seconds[0])
-    each = np.array([[math.nan if t is None else t for t in row] for row in seconds], dtype=np.float64)
-    width = np.array(slots if slots is not None else [0.0] * types, dtype=np.float64)
-    return Stations(
-        counts=np.array(counts, dtype=np.int64)[:, None],
-        weights=np.ones(1),
-        units=tuple(Unit(m) for m in range(machines)),
-        seconds=each,
-        on_board=np.zeros_like(each),
-        fixed=np.array(fixed if fixed is not None else [0.0] * machines)[:, None],
-        hidden=np.zeros((machines, 1)),
-        slots=np.repeat(width[:, None], machines, axis=1),
-        slots_there=np.array(slots_there if slots_there is not None else [math.inf] * machines, dtype=np.float64),
-        trays=np.zeros((types, machines)),
-        trays_there=np.full(machines, math.inf),
-        tray_unit=np.zeros(machines),
-        kind=np.full(types, -1, dtype=np.int64),
-        split=split,
-        after=after,
-    )

@@ -1,4 +1,4 @@
-"""Seconds, accuracy and feeding of one machine, each as a sum that can be redone by hand."""
+"""Seconds and feeding of one machine, figures of a line, each as a sum that can be redone by hand."""
 
 import lazy_loader
 

@@ -1,5 +1,3 @@
-from .accuracy import CPK_CAPABLE as CPK_CAPABLE, Capability as Capability, capability as capability
-from .containers import read_containers as read_containers
 from .cycle_time import (
     GantrySum as GantrySum,
     HeadLoad as HeadLoad,
@@ -9,15 +7,8 @@ from .cycle_time import (
     machine_time as machine_time,
     uptime as uptime,
 )
-from .feeding import (
-    Occupied as Occupied,
-    Places as Places,
-    boards_between_refills as boards_between_refills,
-    occupied as occupied,
-    places as places,
-)
+from .feeder_slots import Occupied as Occupied, Places as Places, occupied as occupied, places as places
 from .heads import HeadTimes as HeadTimes, Term as Term, TimeBasis as TimeBasis, head_times as head_times
-from .joints import Joint as Joint, joint_of as joint_of
 from .line_figures import (
     BoardFigures as BoardFigures,
     Floor as Floor,
@@ -28,3 +19,4 @@ from .line_figures import (
     pass_figures as pass_figures,
     takt as takt,
 )
+from .parts_per_reel import read_containers as read_containers

@@ -8,28 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 
 from msgspec import Struct
 
 from capcheck.machines import MachineProfile
 from capcheck.planning.job import Pass
-from capcheck.planning.times.heads import HeadTimes, Term, TimeBasis, move_seconds
+from capcheck.planning.times.heads import HeadTimes, Term, TimeBasis, Work
 from capcheck.values import Interval
-
-
-def path_seconds(points: Sequence[tuple[float, float]], speed: float, acceleration: float = math.inf) -> float:
-    """Return the time along points in mm where both axes move at once: each move takes the longer axis's time."""
-    total = 0.0
-    for (x, y), (u, v) in pairwise(points):
-        way = max(abs(u - x), abs(v - y))
-        total += way / speed if math.isinf(acceleration) else move_seconds(way, speed, acceleration)
-    return total
-
-
-def alternating_seconds(pick_phase: float, place_phase: float) -> float:
-    """Return the interval for two trips of two gantries that share one board: max(P + W, 2·W)."""
-    return max(pick_phase + place_phase, 2 * place_phase)
 
 
 def single_lane_seconds(transfer: float, fiducials: float, placing: float) -> float:
@@ -74,8 +59,8 @@ def fixed_times(machine: MachineProfile, board: Pass) -> FixedTimes:
     elif marks is None:
         missing.append("number of fiducials read")
     return FixedTimes(
-        Term("board transfer", 1, timing.board_transfer or 0.0, "timing.board_transfer"),
-        Term("fiducial", marks or 0, timing.fiducial or 0.0, "timing.fiducial"),
+        Term(Work.TRANSFER, 1, timing.board_transfer or 0.0, "timing.board_transfer"),
+        Term(Work.FIDUCIAL, marks or 0, timing.fiducial or 0.0, "timing.fiducial"),
         tuple(missing),
     )
 
@@ -128,33 +113,26 @@ class MachineTime(Struct, frozen=True):
     missing: tuple[str, ...]
     rated: float | None
     placements: int
-    fast: tuple[GantrySum, ...] = ()
+    fast: tuple[GantrySum, ...]
     """The gantries at the fast end."""
-    fast_placing: float = 0.0
-    fast_hides: bool = False
+    fast_placing: float
+    fast_hides: bool
     """Whether the fast end counts on the second lane to hide the transfer."""
-    most: tuple[GantrySum, ...] = ()
+    most: tuple[GantrySum, ...]
     """The gantries with all nozzle changes that unknown kinds of nozzles may need."""
-    most_placing: float = 0.0
+    most_placing: float
 
 
 def _gantries(loads: Sequence[HeadLoad], *, fast: bool = False, most: bool = False) -> tuple[GantrySum, ...]:
     out = []
     for gantry in sorted({load.times.gantry for load in loads}):
         mine = [load for load in loads if load.times.gantry == gantry]
-        heads = tuple(
-            (
-                m.times.head,
-                tuple(
-                    m.times.terms(
-                        m.parts, m.trips, m.trays, max(m.most_changes, m.changes) if most else m.changes, fast=fast
-                    )
-                ),
-            )
-            for m in mine
-        )
+        heads = []
+        for m in mine:
+            changes = max(m.most_changes, m.changes) if most else m.changes
+            heads.append((m.times.head, tuple(m.times.terms(m.parts, m.trips, m.trays, changes, fast=fast))))
         above = sum(m.parts * m.times.over_board + m.trips * m.times.trip_over_board for m in mine)
-        out.append(GantrySum(gantry, heads, above))
+        out.append(GantrySum(gantry, tuple(heads), above))
     return tuple(out)
 
 
@@ -186,24 +164,24 @@ def machine_time(machine: MachineProfile, board: Pass, loads: Sequence[HeadLoad]
         changing = max(load.changes, load.most_changes)
         missing += ["nozzle_change"] if changing and machine.timing.nozzle_change is None else []
     return MachineTime(
-        machine.name,
-        board.name,
-        fixed.transfer,
-        fixed.fiducials,
-        slow,
-        hides is True,
-        planned,
-        Interval(min(least, planned), math.inf if missing else longest),
-        placing,
-        tuple(dict.fromkeys(load.times.basis for load in busy)),
-        tuple(missing),
-        _rated(machine, busy),
-        sum(load.parts for load in busy),
-        fast,
-        _placing(fast),
-        hides is not False,
-        most,
-        _placing(most),
+        machine=machine.name,
+        board=board.name,
+        transfer=fixed.transfer,
+        fiducials=fixed.fiducials,
+        gantries=slow,
+        hidden_transfer=hides is True,
+        planned=planned,
+        seconds=Interval(min(least, planned), math.inf if missing else longest),
+        placing=placing,
+        bases=tuple(dict.fromkeys(load.times.basis for load in busy)),
+        missing=tuple(missing),
+        rated=_rated(machine, busy),
+        placements=sum(load.parts for load in busy),
+        fast=fast,
+        fast_placing=_placing(fast),
+        fast_hides=hides is not False,
+        most=most,
+        most_placing=_placing(most),
     )
 
 

@@ -14,11 +14,12 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.machines import Head, MachineProfile, Timing
+from capcheck.model import Said, say
 from capcheck.values import UNKNOWN_SIZE, Interval
 
 
 class TimeBasis(enum.StrEnum):
-    """Where the seconds of a placement come from."""
+    """Where the seconds of a placement come from. The value is the phrase that reports use."""
 
     SUMMED = "sum of the profile's times"
     DERATED = "rated speed × derate"
@@ -26,13 +27,29 @@ class TimeBasis(enum.StrEnum):
     UNKNOWN = "no times and no rated speed in the profile"
 
 
-class Term(Struct, frozen=True):
-    """A line of a sum: *count* times *seconds*, and where the seconds come from."""
+class Work(enum.StrEnum):
+    """What a machine spends seconds on. The value is the name that reports use."""
 
-    name: str
+    TRANSFER = "board transfer"
+    FIDUCIAL = "fiducial"
+    PICK = "pick"
+    BETWEEN_FEEDERS = "move between feeders"
+    WAY = "way to the board and back"
+    VISION = "vision"
+    PLACE = "place"
+    BETWEEN_PLACES = "move between places"
+    AT_RATED_SPEED = "placement at rated speed"
+    TRAY = "tray offered"
+    NOZZLE_CHANGE = "nozzle change"
+
+
+class Term(Struct, frozen=True):
+    """A line of a sum: *count* times *seconds*, and where they come from: a key of the profile, or a sum itself."""
+
+    work: Work
     count: float
     seconds: float
-    note: str = ""
+    source: Said | str
 
     @property
     def total(self) -> float:
@@ -72,10 +89,10 @@ class HeadTimes(Struct, frozen=True):
     tray: float = 0.0
     change: float = 0.0
     gang: bool = False
-    move_notes: tuple[str, str, str] = ("axis move", "axis move", "axis move")
+    moves: tuple[Said, ...] = ()
     """How the way to the board, between places and between feeders becomes seconds."""
     placement: Interval = UNKNOWN_SIZE
-    placement_note: str = ""
+    placement_source: Said | str = ""
     rated: float | None = None
     """Rated seconds of one placement, before any derate."""
     missing: tuple[str, ...] = ()
@@ -111,27 +128,32 @@ class HeadTimes(Struct, frozen=True):
         """Return the sum for a board: *fast* takes one stroke a trip for gang picking and the derate's better end."""
         if not parts or self.basis is TimeBasis.UNKNOWN:
             return []
-        extra = [Term("tray offered", trays, self.tray, "timing.tray")] if trays else []
-        extra += [Term("nozzle change", changes, self.change, "timing.nozzle_change")] if changes else []
+        extra = [Term(Work.TRAY, trays, self.tray, "timing.tray")] if trays else []
+        extra += [Term(Work.NOZZLE_CHANGE, changes, self.change, "timing.nozzle_change")] if changes else []
         if self.basis is not TimeBasis.SUMMED:
             high = self.placement.high if math.isfinite(self.placement.high) else self.placement.low
             seconds = self.placement.low if fast else high
-            return [Term("placement at rated speed", parts, seconds, self.placement_note), *extra]
-        gang = self.gang and fast
-        way, places, feeders = self.move_notes
-        trips_text = f"{trips} trip" if trips == 1 else f"{trips} trips"
-        rest = f"{parts} − {trips_text}"
+            return [Term(Work.AT_RATED_SPEED, parts, seconds, self.placement_source), *extra]
+        way, places, feeders = self.moves
+
+        def between(work: Work, seconds: float, move: Said) -> Term:
+            # A trip has one move less than it has parts.
+            return Term(work, parts - trips, seconds, say("planning.moves", parts=parts, trips=trips, move=move))
+
+        if self.gang and fast:
+            picking = [Term(Work.PICK, trips, self.pick, say("planning.one stroke a trip"))]
+        else:
+            picking = [
+                Term(Work.PICK, parts, self.pick, "timing.pick"),
+                between(Work.BETWEEN_FEEDERS, self.between_feeders, feeders),
+            ]
+        ways = say("planning.ways", parts=parts, trips=trips, per_trip=self.per_trip, move=way)
         return [
-            Term("pick", trips if gang else parts, self.pick, "one stroke a trip" if gang else "timing.pick"),
-            *(
-                []
-                if gang
-                else [Term("move between feeders", parts - trips, self.between_feeders, f"{rest}; {feeders}")]
-            ),
-            Term("way to the board and back", 2 * trips, self.way, f"{trips_text}: {parts} / {self.per_trip}; {way}"),
-            Term("vision", trips, self.vision, "timing.vision, once a trip"),
-            Term("place", parts, self.place, "timing.place"),
-            Term("move between places", parts - trips, self.between_parts, f"{rest}; {places}"),
+            *picking,
+            Term(Work.WAY, 2 * trips, self.way, ways),
+            Term(Work.VISION, trips, self.vision, say("planning.once a trip", source="timing.vision")),
+            Term(Work.PLACE, parts, self.place, "timing.place"),
+            between(Work.BETWEEN_PLACES, self.between_parts, places),
             *extra,
         ]
 
@@ -149,14 +171,14 @@ def _moves(timing: Timing) -> dict[str, float | None]:
     }
 
 
-def _move_note(distance: float | None, timing: Timing) -> str:
+def _move(distance: float | None, timing: Timing) -> Said:
     """Return how :func:`move_seconds` comes to its number, as a sum."""
     speed, acceleration = timing.speed, timing.acceleration
     if distance is None or not speed or not acceleration:
-        return "axis move, not stated"
+        return say("planning.move not stated")
     if distance >= speed * speed / acceleration:
-        return f"{distance:g} mm / {speed:g} mm/s + {speed:g} mm/s / {acceleration:g} mm/s²"
-    return f"2 × √({distance:g} mm / {acceleration:g} mm/s²)"
+        return say("planning.long move", distance=distance, speed=speed, acceleration=acceleration)
+    return say("planning.short move", distance=distance, acceleration=acceleration)
 
 
 def _rated_seconds(machine: MachineProfile, head: Head) -> float | None:
@@ -192,52 +214,44 @@ def head_times(machine: MachineProfile, head: Head) -> HeadTimes:
     if any(stated[name] is None for name in (*_MAIN, "nozzles")):
         return HeadTimes(head.name, head.gantry, TimeBasis.UNKNOWN, missing=tuple(missing))
     known = {name: value or 0.0 for name, value in stated.items()}
+    ways = (timing.travel_to_board, timing.travel_between_parts, timing.travel_between_feeders)
     return HeadTimes(
-        head.name,
-        head.gantry,
-        TimeBasis.SUMMED,
-        int(known["nozzles"]),
-        known["pick"],
-        known["place"],
-        known["vision"],
-        known["travel_to_board"],
-        known["travel_between_parts"],
-        known["travel_between_feeders"],
-        gang=timing.gang_pick,
-        rated=rated,
-        missing=tuple(missing),
+        head=head.name,
+        gantry=head.gantry,
+        basis=TimeBasis.SUMMED,
+        per_trip=int(known["nozzles"]),
+        pick=known["pick"],
+        place=known["place"],
+        vision=known["vision"],
+        way=known["travel_to_board"],
+        between_parts=known["travel_between_parts"],
+        between_feeders=known["travel_between_feeders"],
         tray=timing.tray or 0.0,
         change=timing.nozzle_change or 0.0,
-        move_notes=(
-            _move_note(timing.travel_to_board, timing),
-            _move_note(timing.travel_between_parts, timing),
-            _move_note(timing.travel_between_feeders, timing),
-        ),
+        gang=timing.gang_pick,
+        moves=tuple(_move(way, timing) for way in ways),
+        rated=rated,
+        missing=tuple(missing),
     )
 
 
 def _rated_times(timing: Timing, head: Head, rated: float) -> HeadTimes:
-    speed = f"{3600 / rated:,.0f} /h rated"
+    """Return times by the rated speed: within the derate's bounds, without a derate a bound alone."""
+    rate = 3600 / rated
     if timing.derate is None:
-        return HeadTimes(
-            head.name,
-            head.gantry,
-            TimeBasis.RATED_ONLY,
-            placement=Interval(rated, math.inf),
-            placement_note=f"3600 / {speed}",
-            rated=rated,
-            missing=("derate",),
-            tray=timing.tray or 0.0,
-            change=timing.nozzle_change or 0.0,
-        )
-    low, high = timing.derate
+        placement, source = Interval(rated, math.inf), say("planning.rated", rate=rate)
+    else:
+        low, high = timing.derate
+        placement = Interval(rated / high, rated / low)
+        source = say("planning.derated", rate=rate, low=low, high=high)
     return HeadTimes(
-        head.name,
-        head.gantry,
-        TimeBasis.DERATED,
-        placement=Interval(rated / high, rated / low),
-        placement_note=f"3600 / ({speed} × derate {low:g} to {high:g})",
+        head=head.name,
+        gantry=head.gantry,
+        basis=TimeBasis.RATED_ONLY if timing.derate is None else TimeBasis.DERATED,
+        placement=placement,
+        placement_source=source,
         rated=rated,
+        missing=("derate",) if timing.derate is None else (),
         tray=timing.tray or 0.0,
         change=timing.nozzle_change or 0.0,
     )

@@ -27,42 +27,9 @@ def balance_efficiency(station_seconds: Sequence[float]) -> float:
     return sum(station_seconds) / (len(station_seconds) * slowest) if slowest > 0 else 1.0
 
 
-def least_stations(work_seconds: float, cycle: float) -> int:
-    """Return the least number of stations that the work needs at a cycle time, however it is shared."""
-    return math.ceil(work_seconds / cycle - 1e-9)
-
-
 def per_hour(cycle: float) -> float:
     """Return boards per hour at a cycle time."""
     return 3600.0 / cycle if cycle > 0 else math.inf
-
-
-def oee(availability: float, performance: float, quality: float) -> float:
-    """Return overall equipment effectiveness (Nakajima, TPM): the product of its three shares."""
-    return availability * performance * quality
-
-
-def oven_cycle(board_length: float, gap: float, belt_speed: float) -> float:
-    """Return the seconds between boards in an oven: their pitch over belt speed (mm/s), however long the belt."""
-    return (board_length + gap) / belt_speed
-
-
-def batch_seconds(changeover: float, boards: int, station_seconds: Sequence[float], transport: float = 0.0) -> float:
-    """Return the time of a batch: changeover, a cycle for each board, filling the line, transport."""
-    cycle = max(station_seconds)
-    return changeover + boards * cycle + (sum(station_seconds) - cycle) + transport
-
-
-def per_area(rate_per_hour: float, width_mm: float, depth_mm: float) -> float:
-    """Return a rate per hour and square metre of floor; the area is the machine's own, without aisles."""
-    return rate_per_hour / (width_mm * depth_mm * 1e-6)
-
-
-def panel_seconds(
-    *, transfer: float, mark: float, panel_marks: int, circuits: int, circuit_marks: int, placing_each: float
-) -> float:
-    """Return the seconds of a panel: transfer and panel marks once, circuit marks and placing for each circuit."""
-    return transfer + panel_marks * mark + circuits * (circuit_marks * mark + placing_each)
 
 
 class Floor(Struct, frozen=True):
@@ -161,15 +128,15 @@ def pass_figures(
     cycle = Interval(max(s.seconds.low for s in stations), high)
     efficiency = balance_efficiency([s.planned for s in machines])
     return PassFigures(
-        board,
-        tuple(stations),
-        slowest.planned,
-        cycle,
-        slowest.name,
-        efficiency,
-        placements,
-        takt_seconds,
-        tuple(untimed),
+        board=board,
+        stations=tuple(stations),
+        planned=slowest.planned,
+        cycle=cycle,
+        bottleneck=slowest.name,
+        efficiency=efficiency,
+        placements=placements,
+        takt=takt_seconds,
+        untimed=tuple(untimed),
     )
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from capcheck.planning import Plan, SetUp, slot_text
-from capcheck.report.plan import count, ends, numbered
+from capcheck.planning import Plan, SetUp
+from capcheck.report.plan import count, ends, numbered, slot_text, why_lines
 from capcheck.values import Interval, shortened
 
 
@@ -50,8 +50,7 @@ def plan_view(plan: Plan) -> PlanView:
         for set_up in plan.set_ups
         for f in set_up.feeders
     )
-    why = tuple(f"{'fail' if k < plan.fails else 'warn'}: {text}" for k, text in enumerate(plan.why))
-    return PlanView(plan.verdict, why, passes, feeders)
+    return PlanView(plan.verdict, tuple(why_lines(plan)), passes, feeders)
 
 
 def _passes(plan: Plan, set_up: SetUp) -> list[PassView]:

@@ -209,7 +209,7 @@ _STATES: Final = {1: "yes", 0: "open", -1: "no"}
 
 def type_lines(report: Report, labels: Sequence[str]) -> list[TypeLine]:
     """Return the table part type × head."""
-    return [_type_line(report.board, taken, labels) for taken in report.takers()]
+    return [_type_line(report.board, taken, labels) for taken in report.takers]
 
 
 def _type_line(board: Board, taken: TypeTakers, labels: Sequence[str]) -> TypeLine:

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from capcheck.facts import doubt
-from capcheck.geometry import Mark, choose_travel
+from capcheck.geometry import FoundFiducial, choose_travel
 from capcheck.lexicon import sentence
 from capcheck.model import Board, Body, Kind, Side
 from capcheck.report.picture.scene import Box, Scene, body_of, drawn_sizes, point, px, safe
@@ -211,7 +211,7 @@ def _row(scene: Scene, row: int, side: Side) -> Iterator[str]:
     yield from _reference(places.ref[row], (x, y), (high[0] * scale, high[1] * scale), turn)
 
 
-def _stated_mark(scene: Scene, mark: Mark) -> Iterator[str]:
+def _stated_mark(scene: Scene, mark: FoundFiducial) -> Iterator[str]:
     """Return a mark that board.toml states, in a ring where a rule objects to it."""
     x, y = scene.at(mark.x_mm, mark.y_mm, mark.side)
     said = scene.on_marks.get(mark.name, "")

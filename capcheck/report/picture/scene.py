@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.geometry import Mark, collect_marks
+from capcheck.geometry import FoundFiducial, collect_fiducials
 from capcheck.model import Board, Body, Floats, Kind, Side
 
 _VIEW_PX: Final = 620.0
@@ -42,7 +42,7 @@ class Scene(Struct, frozen=True):
     """For each marked row how grave it is: ``fail``, ``warn`` or ``open``; ``fail`` where nothing is said."""
     live: bool
     """Whether pieces carry the row they stand for, for a page that reacts to them."""
-    stated: tuple[Mark, ...] = ()
+    stated: tuple[FoundFiducial, ...] = ()
     """Marks that board.toml states and no row does."""
     on_marks: Mapping[str, str] = {}
     """What is said of stated marks, by name."""
@@ -113,12 +113,12 @@ def _counted(marked: Mapping[int, str], rows: list[int], grades: Mapping[int, st
     return {r: texts[marked[r]] for r in ranked}
 
 
-def _stated(board: Board) -> tuple[Mark, ...]:
+def _stated(board: Board) -> tuple[FoundFiducial, ...]:
     if not board.manifest.fiducials:
         return ()
     from capcheck.facts import stated_marks, steps_of
 
-    every = collect_marks(board.placements, board.outline, stated_marks(board, steps_of(board)))
+    every = collect_fiducials(board.placements, board.outline, stated_marks(board, steps_of(board)))
     return tuple(mark for mark in every if mark.certain and mark.row < 0)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from capcheck.lexicon import sentence
 from capcheck.planning import Comparison, Composed, Row
 from capcheck.report.plan.plan_as_text import plan_text
 from capcheck.report.plan.spans import count, numbered
@@ -66,8 +67,8 @@ def _row(row: Row) -> tuple[str, ...]:
 
 def _reasons(rows: tuple[Row, ...]) -> Iterator[str]:
     for row in rows:
-        for text in row.plan.why[:_REASONS]:
-            yield f"{row.line}: {text}"
+        for said in row.plan.why[:_REASONS]:
+            yield f"{row.line}: {sentence(said)}"
         if len(row.plan.why) > _REASONS:
             yield f"{row.line}: and {len(row.plan.why) - _REASONS} more, see capcheck plan"
 

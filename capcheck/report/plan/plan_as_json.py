@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from capcheck.lexicon import sentence
 from capcheck.planning import (
     CPK_CAPABLE,
     BoardFigures,
@@ -21,6 +22,7 @@ from capcheck.planning import (
     Shortage,
     Term,
 )
+from capcheck.report.plan.spans import reasons, what
 
 # Sums of nothing are whole numbers: what is counted in floats is written as one, whatever its value.
 PLAN_SCHEMA: Final = "capcheck-plan/1"
@@ -29,11 +31,11 @@ COMPARISON_SCHEMA: Final = "capcheck-comparison/1"
 
 def _term(term: Term) -> dict[str, object]:
     return {
-        "name": term.name,
+        "name": term.work,
         "count": term.count,
         "seconds_each": term.seconds,
         "seconds": float(term.total),
-        "from": term.note,
+        "from": sentence(term.source),
     }
 
 
@@ -80,7 +82,7 @@ def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, object]:
         "boards_between_refills": [
             None if p is None else float(p * b) for p, b in zip(feeder.passes_between_refills, boards, strict=True)
         ],
-        "not_proved": feeder.undecided,
+        "not_proved": reasons(feeder.undecided),
     }
 
 
@@ -108,9 +110,9 @@ def _figures(plan: Plan, figures: PassFigures) -> dict[str, object]:
 def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
     unit = "placements" if set_up.by_count else "s"
     return {
-        "name": set_up.name,
+        "name": sentence(set_up.name),
         "boards": [plan.job.passes[p].name for p in set_up.passes],
-        "reading": set_up.reading,
+        "reading": set_up.strictness,
         "status": set_up.status,
         "objective": {"value": float(set_up.seconds), "unit": unit},
         "proven_bound": {"value": float(set_up.bound), "unit": unit},
@@ -147,7 +149,7 @@ def _shortage(shortage: Shortage | None) -> dict[str, object] | None:
             {
                 "part_number": n.part,
                 "placements": n.placements,
-                "reasons": [{"head": head, "reason": text} for head, text in n.reasons],
+                "reasons": [{"head": head, "reason": "; ".join(reasons(takes))} for head, takes in n.reasons],
             }
             for n in shortage.nowhere
         ],
@@ -182,14 +184,14 @@ def _placing(placing: Placing) -> dict[str, object]:
         "head": placing.head,
         "used": placing.used,
         "allowed_mm": found.allowed,
-        "allowed_from": placing.joint.formula,
+        "allowed_from": sentence(placing.joint.formula),
         "rotation_mm": found.rotation,
         "sigma_mm": found.sigma,
         "cpk": found.cpk,
         "limit": CPK_CAPABLE,
         "reached": placing.reaches,
-        "not_known": placing.missing,
-        "assumed": placing.joint.assumed,
+        "not_known": "; ".join(placing.missing),
+        "assumed": sentence(placing.joint.assumed or ""),
     }
 
 
@@ -207,7 +209,7 @@ def _changes(changes: tuple[Change, ...]) -> list[dict[str, object]]:
     return [
         {
             "kind": c.kind,
-            "what": c.what,
+            "what": what(c),
             "cycle_s": c.seconds,
             "saves_s": c.saves,
             "solves": c.solves,
@@ -223,7 +225,7 @@ def plan_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]
     return {
         "schema": PLAN_SCHEMA,
         "verdict": plan.verdict,
-        "why": plan.why,
+        "why": [sentence(said) for said in plan.why],
         "job": plan.job.name,
         "boards": [{"board": b.board, "side": b.side, "per_year": b.per_year} for b in plan.job.passes],
         "finished_boards": [_board(b) for b in plan.board_figures()],
@@ -232,8 +234,8 @@ def plan_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]
         "shortage": _shortage(plan.shortage),
         "changeovers": [
             {
-                "from": c.before,
-                "to": c.after,
+                "from": sentence(c.before),
+                "to": sentence(c.after),
                 "out": [{"machine": m, "part_number": p} for m, p in c.out],
                 "in": [{"machine": m, "part_number": p} for m, p in c.into],
             }
@@ -250,8 +252,8 @@ def plan_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]
         "rated_per_hour_and_m2": plan.rated_per_hour_and_m2,
         "demand": _demand(plan.demand),
         "accuracy": [_placing(p) for p in plan.placings],
-        "not_computed": plan.not_computed,
-        "notes": plan.notes,
+        "not_computed": [sentence(said) for said in plan.not_computed],
+        "notes": [sentence(said) for said in plan.notes],
         "changes": _changes(changes),
     }
 

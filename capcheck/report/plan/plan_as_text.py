@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from capcheck.lexicon import sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
-from capcheck.report.plan.spans import count, numbered, some, span
+from capcheck.report.plan.spans import count, numbered, reasons, some, span, what
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places
 from capcheck.report.plan.sums_of_seconds import accuracy_lines, machine_sum
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
@@ -49,23 +50,23 @@ def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Ite
 
 
 def _search(set_up: SetUp) -> str:
-    """Return what was minimised, as the sum that it is, with the proven bound."""
+    """Return what was goal, as the sum that it is, with the proven bound."""
     unit = "" if set_up.by_count else " s"
     cycles = [max(t.planned for t in times) for times in set_up.times]
     state = "within the gap asked for" if set_up.status == "optimal" else "the gap asked for was not reached"
-    what = "most placements of one machine" if set_up.by_count else "slowest machine"
+    goal = "most placements of one machine" if set_up.by_count else "slowest machine"
     if len(cycles) > 1 and not set_up.by_count:
         shares = " + ".join(f"{w:.4g} × {c:.3f}" for w, c in zip(set_up.weights, cycles, strict=True))
-        what += f", mean of the passes: {shares} ="
+        goal += f", mean of the passes: {shares} ="
     digits = 0 if set_up.by_count else 3
     return (
-        f"  {what} {set_up.seconds:.{digits}f}{unit}; proved that no plan is below {set_up.bound:.{digits}f}{unit}: "
+        f"  {goal} {set_up.seconds:.{digits}f}{unit}; proved that no plan is below {set_up.bound:.{digits}f}{unit}: "
         f"gap {100 * set_up.gap:.2f} % ({state})"
     )
 
 
 def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
-    yield f"Set-up: {set_up.name} ({set_up.reading})"
+    yield f"Set-up: {sentence(set_up.name)} ({set_up.strictness})"
     yield _search(set_up)
     for o in set_up.occupied:
         tray_unit = (
@@ -95,7 +96,7 @@ def _not_proved(feeders: tuple[Feeder, ...]) -> Iterator[str]:
     by_reason: dict[tuple[str, str], list[str]] = {}
     for f in feeders:
         if f.undecided:
-            parts = by_reason.setdefault((f.machine, "; ".join(f.undecided)), [])
+            parts = by_reason.setdefault((f.machine, "; ".join(reasons(f.undecided))), [])
             parts += [] if f.part in parts else [f.part]
     for (machine, reason), parts in sorted(by_reason.items(), key=lambda item: (item[0][0], -len(item[1]))):
         yield f"  not proved on {machine}: {reason}: {some(parts)}"
@@ -124,8 +125,8 @@ def _shortage(shortage: Shortage) -> Iterator[str]:
     for n in shortage.nowhere:
         yield f"  no machine takes {n.part} ({numbered(n.placements, 'placement')})"
         by_text: dict[str, list[str]] = {}
-        for head, text in n.reasons:
-            by_text.setdefault(text, []).append(head)
+        for head, found in n.reasons:
+            by_text.setdefault("; ".join(reasons(found)), []).append(head)
         yield from (f"    {', '.join(heads)}: {text}" for text, heads in by_text.items())
     for machine, number in shortage.slots_short:
         yield f"  {number:g} feeder slot(s) short; that many more on {machine} would do"
@@ -168,7 +169,7 @@ def _line_figures(plan: Plan) -> Iterator[str]:
 
 
 def _changes(plan: Plan, changes: tuple[Change, ...]) -> Iterator[str]:
-    yield from (_change(change, plan.job.per) for change in changes)
+    yield from (_change(change, sentence(plan.job.per)) for change in changes)
     if not changes:
         limits = dict.fromkeys(f.bottleneck for s in plan.set_ups for f in s.figures)
         yield f"  nothing that was tried helps; the cycle is set by {some(list(limits))}"
@@ -182,10 +183,10 @@ def _change(change: Change, per: str) -> str:
             hand += f" ({math.ceil(change.hand_mean / change.seconds)} people to keep that cycle)"
     cycle = "cycle not computed" if change.seconds is None else f"mean cycle {change.seconds:.2f} s"
     if change.solves:
-        return f"  {change.what}: everything has a place, {cycle}{hand}"
+        return f"  {what(change)}: everything has a place, {cycle}{hand}"
     if change.fewer_left > 0:
-        return f"  {change.what}: {numbered(change.fewer_left, 'part number')} fewer left over{hand}"
-    return f"  {change.what}: saves {change.saves or 0.0:.2f} s, {cycle}{hand}"
+        return f"  {what(change)}: {numbered(change.fewer_left, 'part number')} fewer left over{hand}"
+    return f"  {what(change)}: saves {change.saves or 0.0:.2f} s, {cycle}{hand}"
 
 
 def _sums(plan: Plan) -> Iterator[str]:
@@ -222,11 +223,12 @@ def plan_text(
     for set_up in plan.set_ups:
         lines += ["", *_set_up(plan, set_up)]
     for c in plan.changeovers:
-        lines.append(f"Changeover {c.before} to {c.after}: {len(c.out)} feeders out, {len(c.into)} in")
+        sides = f"{sentence(c.before)} to {sentence(c.after)}"
+        lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
     lines += ["", *_line_figures(plan)]
     lines += accuracy_lines(plan.placings)
-    lines += [f"Not computed: {text}" for text in plan.not_computed]
-    lines += [f"Note: {text}" for text in plan.notes]
+    lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
+    lines += [f"Note: {sentence(said)}" for said in plan.notes]
     lines += ["", *_sums(plan), "", f"Verdict: {plan.verdict}"]
     return "".join(f"{text}\n" for text in _tidy(lines, width))
 

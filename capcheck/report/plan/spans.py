@@ -1,12 +1,17 @@
-"""Numbers of a plan in words: spans, rates, counts and lists, the same in every text of a plan."""
+"""A plan in words: spans, rates, counts, lists and reasons, the same in every text of a plan."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
-from capcheck.values import Interval
+from capcheck.engine import Take
+from capcheck.lexicon import sentence
+from capcheck.model import Said
+from capcheck.planning import Change, Plan
+from capcheck.report.sentences import why_not
+from capcheck.values import Interval, shortened
 
 MANY: Final = 10
 
@@ -45,3 +50,38 @@ def some(names: Sequence[str]) -> str:
 def numbered(number: int, noun: str) -> str:
     """Return a number with its noun: ``1 part number``, ``3 part numbers``."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def reasons(found: Sequence[Take | Said | str]) -> list[str]:
+    """Return why a head does not place a part, or what is open of it, each once: ``no: part-height, −1.2 mm``."""
+    return list(dict.fromkeys(_answer(one) if isinstance(one, Take) else sentence(one) for one in found))
+
+
+def _answer(take: Take) -> str:
+    """Return a head's answer; one that places the part all the same has only what is warned of."""
+    word = {-1: "no", 0: "open", 1: ""}[take.state]
+    return ": ".join(piece for piece in (word, why_not(take)) if piece)
+
+
+def what(change: Change) -> str:
+    """Return what a change is, with what is open of the boards passing a new machine."""
+    passage = "; ".join(map(sentence, change.passage))
+    return f"{sentence(change.what)} ({passage})" if passage else sentence(change.what)
+
+
+def why_lines(plan: Plan) -> list[str]:
+    """Return what stands against a pass, what fails first: ``fail: the demand is not met``."""
+    failed, warned = (map(sentence, said) for said in (plan.failed, plan.warned))
+    return [*(f"fail: {text}" for text in failed), *(f"warn: {text}" for text in warned)]
+
+
+def hand_lines(by_hand: Mapping[tuple[str, str], tuple[str, ...]]) -> list[str]:
+    """Return a line for each type of part with leads through holes: it is placed by hand or by an odd-form machine.
+
+    *by_hand* are the references by board and part number.
+    """
+    several = len({board for board, _ in by_hand}) > 1
+    return [
+        f"{f'{board}: ' if several else ''}{part}: {shortened(refs)} ({len(refs)})"
+        for (board, part), refs in by_hand.items()
+    ]

@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from capcheck.lexicon import sentence
 from capcheck.planning import Occupied, PassFigures, Plan, SetUp
-from capcheck.report.plan.spans import count, ends, numbered, some, span
+from capcheck.report.plan.spans import count, ends, numbered, some, span, why_lines
 
 _WORDS: Final = {"pass": "PASS", "warn": "WARN", "fail": "FAIL"}
 _INDENT: Final = "      "
@@ -27,15 +28,15 @@ def summary(plan: Plan) -> Iterator[str]:
         yield from (f"{_INDENT}{line}" for line in _cycles(set_up))
     yield from (f"{_INDENT}{line}" for line in boards(plan))
     for set_up in plan.set_ups:
-        of = f"{set_up.name}, slots" if len(plan.set_ups) > 1 else "slots"
+        of = f"{sentence(set_up.name)}, slots" if len(plan.set_ups) > 1 else "slots"
         yield f"{_INDENT}{of}: {'; '.join(f'{o.machine} {slots(o)}' for o in set_up.occupied)}"
         trays = [f"{o.machine} {tray_places(o)}" for o in set_up.occupied if o.trays_needed.high]
         if trays:
             yield f"{_INDENT}tray places: {'; '.join(trays)}"
     if plan.why:
         yield ""
-        yield "What fails" if plan.fails == len(plan.why) else "What fails or warns" if plan.fails else "What warns"
-    yield from (f"  {'fail' if k < plan.fails else 'warn'}: {text}" for k, text in enumerate(plan.why))
+        yield "What fails" if not plan.warned else "What fails or warns" if plan.failed else "What warns"
+    yield from (f"  {text}" for text in why_lines(plan))
 
 
 def _left_over(plan: Plan) -> str:

@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from capcheck.lexicon import sentence
+from capcheck.model import Said
 from capcheck.planning import CPK_CAPABLE, GantrySum, MachineTime, Placing, Term
 from capcheck.report.plan.spans import numbered, some, span
 
@@ -14,8 +16,7 @@ _FEW: Final = 4
 
 
 def _term(term: Term) -> str:
-    note = f"  ({term.note})" if term.note else ""
-    return f"{term.name}: {term.count:g} × {term.seconds:.4g} s = {term.total:.3f} s{note}"
+    return f"{term.work}: {term.count:g} × {term.seconds:.4g} s = {term.total:.3f} s  ({sentence(term.source)})"
 
 
 def machine_sum(time: MachineTime) -> Iterator[str]:
@@ -72,8 +73,8 @@ def _other_end(
     """Yield the terms in which one end of the time differs from what is planned, and its sum."""
     for planned, other in zip(time.gantries, gantries, strict=True):
         for (head, before), (_, after) in zip(planned.heads, other.heads, strict=True):
-            names = {t.name for t in after}
-            gone = [f"no {t.name}" for t in before if t.name not in names and t.total]
+            kinds = {t.work for t in after}
+            gone = [f"no {t.work}" for t in before if t.work not in kinds and t.total]
             new = [_term(t) for t in after if t not in before]
             if new or gone:
                 yield f"      {what}, gantry {planned.gantry}, {head}: {'; '.join([*new, *gone])}"
@@ -84,7 +85,7 @@ def _other_end(
 
 def accuracy_lines(placings: Sequence[Placing]) -> Iterator[str]:
     """Yield the tightest placements of the heads in use with their Cpk as a sum."""
-    known: dict[tuple[str, float, str], list[Placing]] = {}
+    known: dict[tuple[str, float, Said], list[Placing]] = {}
     for placing in placings:
         if placing.used and not placing.missing:
             known.setdefault((placing.machine, placing.capability.cpk.low, placing.joint.formula), []).append(placing)
@@ -112,8 +113,8 @@ def _cpk(alike: Sequence[Placing]) -> str:
     low = f"{error} / (3 × {found.sigma.high:.5f} mm) = {found.cpk.low:.2f}"
     word = {True: "reached", False: "not reached", None: "open"}[placing.reaches]
     upper = "" if found.cpk.is_exact else f" at least, {found.cpk.high:.2f} at most"
-    assumed = f"; taken for it: {placing.joint.assumed}" if placing.joint.assumed else ""
+    assumed = f"; taken for it: {sentence(placing.joint.assumed)}" if placing.joint.assumed else ""
     parts, heads = (list(dict.fromkeys(names)) for names in zip(*((p.part, p.head) for p in alike), strict=True))
     more = f" and {len(parts) - _FEW} more" if len(parts) > _FEW else ""
     where = f"{', '.join(parts[:_FEW])}{more} on {placing.machine}/{', '.join(heads)}"
-    return f"{where}: {low}{upper}: {word} (allowed: {placing.joint.formula}{assumed})"
+    return f"{where}: {low}{upper}: {word} (allowed: {sentence(placing.joint.formula)}{assumed})"

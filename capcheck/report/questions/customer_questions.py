@@ -10,7 +10,7 @@ from msgspec import Struct
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import sentence
-from capcheck.model import Severity, Topic
+from capcheck.model import NOTHING, Severity, Topic, say
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import base_name, is_of_the_shop, place_of, refs_of_types, vague_and_unknown
 from capcheck.values import number_of, shortened
@@ -130,9 +130,9 @@ def _ambiguous(report: Report) -> Iterator[Question]:
         if index < 0:
             continue
         name = board.types[index]
-        for text in board.bodies[index].questions:
-            # What follows is how the shop would settle it in its own files.
-            asked = text.partition("; set ")[0]
+        for question in board.bodies[index].questions:
+            # How the shop would settle it in its own files is nothing to the customer.
+            asked = sentence(say(question.key, **{**question.values, "settle": NOTHING}))
             yield Question(
                 group=Severity.ASSUMED,
                 question=f"{asked}; which is meant?",

@@ -1,14 +1,13 @@
-"""Placements against the BOM: what is missing, counted wrongly, named twice or damaged comes out as a record."""
+"""Placements against the BOM: what is missing, counted wrongly or named twice comes out as a record."""
 
 import numpy as np
 import pytest
 
-from capcheck.intake.compare.against_bom import Rows, fitted_by_both, fitted_or_not, join
-from capcheck.intake.compare.part_numbers import damage
+from capcheck.intake.compare.against_bom import fitted_by_both, fitted_or_not, join
 from capcheck.intake.read import read_package
 from capcheck.intake.tables.fitted import FittedColumn
 from capcheck.lexicon import sentence
-from capcheck.model import BomLine, Kind
+from capcheck.model import BomLine, Kind, Placements
 
 PLACED = "Ref,X (mm),Y (mm),Rotation,Side,Footprint\n"
 BOM = "Item,Quantity,Reference,Value,Package,Part number\n"
@@ -37,7 +36,7 @@ C1 = "C1,9,1,0,top,C-0603\n"
 def test_what_agrees_gives_no_record(found):
     package, kinds = found(R1 + R2 + C1, '1,2,"R1,R2",10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n')
     assert kinds == {}
-    assert package.in_bom.all()
+    assert (package.placements.bom_line >= 0).all()
     assert package.placements.bom_line.tolist() == [0, 0, 1]
 
 
@@ -45,7 +44,7 @@ def test_a_placement_without_bom_line(found):
     package, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,PN-1\n2,1,C1,1u,0603,PN-2\n")
     (record,) = kinds["not in BOM"]
     assert (record.refs, record.place.row, record.severity) == (("R2",), 3, "stop")
-    assert package.in_bom.tolist() == [True, False, True]
+    assert (package.placements.bom_line >= 0).tolist() == [True, False, True]
 
 
 def test_fiducials_holes_and_test_points_are_not_missed_in_the_bom(found):
@@ -64,7 +63,7 @@ def test_a_bom_reference_without_placement(found):
 def test_case_does_not_part_a_reference_from_its_line(found):
     package, kinds = found(R1, "1,1,r1,10k,0603,PN-1\n")
     assert kinds == {}
-    assert package.in_bom.all()
+    assert (package.placements.bom_line >= 0).all()
 
 
 def test_a_quantity_that_disagrees(found):
@@ -83,11 +82,10 @@ def test_quantities_of_the_whole_order_are_one_record(found):
 
 
 def test_one_reference_on_two_lines(found):
-    package, kinds = found(R1 + R2, '1,2,"R1,R2",10k,0603,PN-1\n2,1,R2,11k,0603,PN-2\n')
+    _, kinds = found(R1 + R2, '1,2,"R1,R2",10k,0603,PN-1\n2,1,R2,11k,0603,PN-2\n')
     (record,) = kinds["on two BOM lines"]
     assert record.refs == ("R2",)
     assert "PN-1 and PN-2" in sentence(record.said)
-    assert package.duplicate_ref.tolist() == [False, True]
 
 
 def test_two_references_at_one_spot(found):
@@ -118,32 +116,6 @@ def test_one_value_and_footprint_with_two_part_numbers_costs_feeders(found):
     _, kinds = found(R1 + R2, "1,1,R1,10k,0603,PN-1\n2,1,R2,10K,0603,PN-2\n")
     (record,) = kinds["one value, several numbers"]
     assert record.severity == "advice"
-
-
-@pytest.mark.parametrize(
-    ("number", "how"),
-    [
-        ("1E-05", "exponent"),
-        ("1.2E+11", "exponent"),
-        ("2E5", "exponent"),
-        ("2016-03-10", "date"),
-        ("10-Mar", "date"),
-        ("Mar-10", "date"),
-        ("402", "zero"),
-        ("603.0", "zero"),
-        ("1234567890120000", "15 digits"),
-        ("#REF!", "formula"),
-    ],
-)
-def test_damage_by_a_spreadsheet_is_seen(number, how):
-    assert how in damage(number)
-
-
-@pytest.mark.parametrize(
-    "number", ["0402", "1206", "PN-1", "2E5X", "E96-10K", "74HC595", "BC847", "123456789012", "MAX232", "5-1634503-1"]
-)
-def test_sound_part_numbers_are_left_alone(number):
-    assert damage(number) == ""
 
 
 def test_missing_and_generic_numbers_are_asked_for(found):
@@ -222,27 +194,29 @@ def test_placements_and_bom_that_contradict_each_other_keep_the_part_and_are_tol
     said = FittedColumn(flags("01110"), stated=flags("01100"), by_word=flags("00001"))
     both = fitted_by_both([said], join(refs, lines, unique=True), lines)
     assert both.fitted.tolist() == [True, True, True, False, False]
-    zero = np.zeros(5)
-    rows = Rows(
-        refs,
-        refs,
-        zero,
-        zero,
-        zero.astype(np.int8),
-        zero.astype(np.int8) + Kind.PART,
-        both.fitted,
-        zero.astype(np.int64),
-        np.arange(2, 7),
-        ["p.csv"],
+    none = np.full(5, -1)
+    placed = Placements(
+        ref=refs,
+        x_mm=np.zeros(5),
+        y_mm=np.zeros(5),
+        rotation_deg=np.zeros(5),
+        side=np.zeros(5, dtype=np.int8),
+        kind=np.full(5, Kind.PART, dtype=np.int8),
+        fitted=both.fitted,
+        file=np.zeros(5, dtype=np.int64),
+        row=np.arange(2, 7),
+        bom_line=none,
+        part_type=none,
+        files=["p.csv"],
     )
-    found = fitted_or_not(rows, both)
+    found = fitted_or_not(placed, both)
     assert [(d.title, d.refs, d.place.row, d.severity) for d in found] == [
         ("fitted or not", ("R1",), 2, "stop"),
         ("fitted or not", ("R2",), 3, "stop"),
     ]
     assert "fitted by the BOM, not fitted by the placements" in sentence(found[0].said)
     settled = both.without(flags("11000"))
-    assert (settled.fitted.tolist(), fitted_or_not(rows, settled)) == ([False, False, True, False, False], [])
+    assert (settled.fitted.tolist(), fitted_or_not(placed, settled)) == ([False, False, True, False, False], [])
 
 
 def test_without_a_bom_the_placements_say_what_is_fitted():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from capcheck.intake.tables.table import read_tables
+from capcheck.intake.tables import read_tables
 
 
 def test_a_html_table_named_xls_is_read(tmp_path):

@@ -4,7 +4,7 @@ import time
 
 import pytest
 
-from capcheck.intake.tables.table import read_tables
+from capcheck.intake.tables import read_tables
 from capcheck.values.errors import InputError
 
 # The elements and attributes of the published schema urn:schemas-microsoft-com:office:spreadsheet (from memory).

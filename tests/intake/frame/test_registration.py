@@ -5,8 +5,9 @@ import pytest
 import shapely
 from hypothesis import given, settings, strategies as st
 
-from capcheck.intake.frame.registration import Wanted, register
-from capcheck.model import Kind, Outline, Side
+from capcheck.intake.frame.registration import ShiftBy, Wanted, register
+from capcheck.lexicon import sentence
+from capcheck.model import Kind, Outline, Side, say
 
 # An L-shaped contour: no mirror image and no turn of it fits itself.
 SHAPE = shapely.Polygon([(10, 20), (110, 20), (110, 60), (60, 60), (60, 100), (10, 100)])
@@ -40,7 +41,7 @@ def test_a_shared_frame_is_left_alone():
     assert not any(d.open for d in decisions)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(
     dx=st.floats(-300, 300),
     dy=st.floats(-300, 300),
@@ -121,4 +122,9 @@ def test_bottom_rows_that_lie_better_mirrored_about_the_middle_leave_the_side_op
     assert frame.mirror_x is None
     (decision,) = [d for d in decisions if d.topic == "bottom side"]
     assert decision.open
-    assert "mirrored about the outline's middle, 100% inside" in decision.runner_up
+    assert "mirrored about the outline's middle, 100% inside" in sentence(decision.runner_up)
+
+
+@pytest.mark.parametrize("by", ShiftBy)
+def test_every_way_of_finding_a_shift_has_its_sentence(by):
+    assert sentence(say(by))

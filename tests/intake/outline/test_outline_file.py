@@ -8,11 +8,11 @@ import pytest
 import shapely
 from ezdxf import path as dxf_path
 from ezdxf.math import bulge_center
-from hypothesis import HealthCheck, given, settings, strategies as st
+from hypothesis import given, settings, strategies as st
 from shapely import LineString, Point, Polygon, box
 
 from capcheck.intake.outline.drawing import Drawing
-from capcheck.intake.outline.outline_file import OutlineOptions, is_outline_file, read_outline
+from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
 from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 
@@ -222,7 +222,7 @@ def test_every_version_reads_as_text_and_as_binary(version, fmt, read):
     assert read(doc, fmt=fmt).outline.polygon.area == pytest.approx(exact_area(), rel=1e-5)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40)
 @given(
     length=st.floats(20, 450),
     width=st.floats(20, 450),
@@ -302,8 +302,8 @@ def test_the_layer_named_like_a_board_edge_wins_over_its_margin_and_the_runner_u
     reading = read(doc)
     assert reading.outline.polygon.equals(box(0, 0, 80, 50))
     (decision,) = [d for d in reading.decisions if d.topic == "outline contour"]
-    assert '"Umriss"' in decision.choice
-    assert '"margin"' in decision.runner_up
+    assert '"Umriss"' in sentence(decision.choice)
+    assert '"margin"' in sentence(decision.runner_up)
     assert 'layer = "margin"' in decision.settle
 
 
@@ -327,7 +327,7 @@ def test_a_drawing_frame_with_title_block_and_dimensions_is_not_the_board(read):
     space.add_linear_dim((60, 80), (60, 90), (140, 90)).render()
     reading = read(doc)
     assert reading.outline.polygon.bounds == pytest.approx((60, 90, 140, 140), abs=1e-3)
-    assert any("297" in d.runner_up or "277" in d.runner_up for d in reading.decisions)
+    assert any("297" in sentence(d.runner_up) or "277" in sentence(d.runner_up) for d in reading.decisions)
 
 
 def test_placements_tell_the_board_from_a_carrier_around_it(read):
@@ -411,7 +411,7 @@ def test_without_a_unit_the_placements_decide_it(unit, read):
     assert reading.outline.polygon.bounds == pytest.approx((0, 0, 80, 50), rel=1e-9)
     (decision,) = [d for d in reading.decisions if d.topic == "outline unit"]
     assert not decision.open
-    assert decision.runner_up
+    assert sentence(decision.runner_up)
 
 
 def test_without_unit_and_placements_a_doubtful_unit_stays_open(read):
@@ -419,7 +419,7 @@ def test_without_unit_and_placements_a_doubtful_unit_stays_open(read):
     add_rectangle(space, 0, 0, 7, 4)
     (decision,) = [d for d in read(doc).decisions if d.topic == "outline unit"]
     assert decision.open
-    assert decision.choice == "inch"
+    assert sentence(decision.choice) == "inch"
 
 
 def test_a_header_unit_that_contradicts_the_size_is_an_open_decision_with_both_sizes(read):
@@ -429,14 +429,14 @@ def test_a_header_unit_that_contradicts_the_size_is_an_open_decision_with_both_s
     assert reading.unit == "mm"
     (decision,) = [d for d in reading.decisions if d.topic == "outline unit"]
     assert decision.open
-    assert "states m" in decision.evidence
-    assert "80 × 50 mm" in decision.evidence
+    assert "states m" in sentence(decision.evidence)
+    assert "80 × 50 mm" in sentence(decision.evidence)
 
 
 def test_a_stated_unit_is_taken_as_it_is(read):
     doc, space = new_drawing(unit=4)
     add_rectangle(space, 0, 0, 3, 2)
-    reading = read(doc, unit="in")
+    reading = read(doc, unit="inch")
     assert reading.outline.polygon.bounds == pytest.approx((0, 0, 76.2, 50.8))
     assert not reading.decisions
 
@@ -445,22 +445,6 @@ def test_a_filled_area_is_the_board_where_nothing_else_is_drawn(read):
     doc, space = new_drawing()
     space.add_hatch().paths.add_polyline_path([(0, 0), (80, 0), (80, 50), (0, 50)], is_closed=True)
     assert read(doc).outline.polygon.area == pytest.approx(4000)
-
-
-def test_only_files_with_contours_are_outline_files():
-    assert is_outline_file(b"  0\r\nSECTION\r\n  2\r\nHEADER\r\n") == "dxf"
-    assert is_outline_file(b"999\nmade by hand\n  0\nSECTION\n") == "dxf"
-    assert is_outline_file(b"G04 profile*\n%FSLAX46Y46*%\n%MOMM*%\n") == "gerber"
-    assert is_outline_file(b"%TF.FileFunction,Profile,NP*%\n%FSLAX46Y46*%\n") == "gerber"
-    assert is_outline_file(b"%TF.FileFunction,Copper,L1,Top*%\n%FSLAX46Y46*%\n") is None
-    assert is_outline_file(b"Ref,X,Y\nR1,0,0\n") is None
-    assert is_outline_file(b"") is None
-
-
-def test_a_binary_dxf_is_recognised_by_content(tmp_path):
-    doc, _ = new_drawing()
-    doc.saveas(tmp_path / "outline.dxf", fmt="bin")
-    assert is_outline_file((tmp_path / "outline.dxf").read_bytes()[:100]) == "dxf"
 
 
 # Bad input: the message names the place and what to do.
@@ -614,12 +598,6 @@ def test_an_unknown_layer_names_the_nearest(read):
     doc, space = new_drawing()
     add_rectangle(space, 0, 0, 80, 50, "outline")
     assert 'did you mean "outline"?' in refused(read, doc, layer="outlin")
-
-
-def test_an_unknown_unit_is_refused(read):
-    doc, space = new_drawing()
-    add_rectangle(space, 0, 0, 80, 50)
-    assert '"furlong" is not a unit' in refused(read, doc, unit="furlong")
 
 
 def test_a_drawing_without_lines_says_so(read):

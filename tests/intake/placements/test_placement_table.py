@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from capcheck.intake.placements.placement_table import looks_like_radians
+from capcheck.intake.placements.angles import looks_like_radians
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
 from capcheck.model import Kind, Side
@@ -51,7 +51,7 @@ def test_radians_are_recognised_and_said(read):
         "Ref,X mm,Y mm,Rotation,Side\nR1,1,2,1.5708,top\nR2,4,5,3.1416,top\nR3,7,9,0,top\nR4,12,5,4.712,top\n"
     )
     assert package.placements.rotation_deg.tolist() == pytest.approx([90, 180, 0, 270], abs=0.05)
-    assert "radians" in topics(package)["rotation"].choice
+    assert "radians" in sentence(topics(package)["rotation"].choice)
 
 
 @pytest.mark.parametrize("angles", [[0, 90, 180], [0, 1, 2, 3], [0.5, 1.5, 2.5], [45, 1.571]])

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from hypothesis import given, strategies as st
 
-from capcheck.intake.files.packed import pack
 from capcheck.intake.tables.cells import _FACTORS, CellError, read_measure, read_numbers
 from capcheck.values.interval import Interval
 from capcheck.values.units import ANGLE, LENGTH, MASS, NUMBER, unit_factor
@@ -167,19 +166,3 @@ def test_no_cell_whatever_ends_in_another_error(text):
     except CellError:
         return
     assert found.low <= found.high
-
-
-@given(
-    st.lists(
-        st.from_regex(r"[+-]?[0-9]{0,5}[.,]?[0-9]{0,5}(mm|mil|deg)?", fullmatch=True)
-        | st.sampled_from(["", "x", "1-2"]),
-        min_size=1,
-        max_size=12,
-    ),
-    st.sampled_from([None, ".", ","]),
-)
-def test_a_column_of_bytes_holds_the_same_numbers_as_its_texts(cells, decimal):
-    numbers, units = read_numbers(pack(cells), decimal=decimal)
-    expected, expected_units = read_numbers(cells, decimal=decimal)
-    np.testing.assert_array_equal(numbers, expected)
-    assert units == expected_units

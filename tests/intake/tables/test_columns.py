@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from capcheck.intake.tables.columns import Columns, Role, recognise, score
+from capcheck.intake.tables import Table, read_tables
+from capcheck.intake.tables.columns import Columns, Recognised, Role, recognise
 from capcheck.intake.tables.header_words import read_title
-from capcheck.intake.tables.table import Table, read_tables
 from capcheck.values.errors import InputError
 
 LINES = (
@@ -294,8 +294,8 @@ def test_tables_score_by_what_they_are(tmp_path):
     placed = table(tmp_path, "Ref,X,Y,Rot,Side", "C1,1.5,2.5,90,top", "C2,3.5,2.5,0,top")
     bom = table(tmp_path, "Reference,Qty,Value,MPN", "C1,1,1u,AB-1", "C2,1,1u,AB-1")
     log = table(tmp_path, "Date,Author,Change", "2026-01-02,me,first", "2026-01-03,me,second")
-    assert score(placed, "placements") > 0.8
-    assert score(placed, "bom") < 0.4
-    assert score(bom, "bom") > 0.7
-    assert score(bom, "placements") < 0.1
-    assert score(log, "bom") == score(log, "placements") == 0
+    assert Recognised(placed).score("placements") > 0.8
+    assert Recognised(placed).score("bom") < 0.4
+    assert Recognised(bom).score("bom") > 0.7
+    assert Recognised(bom).score("placements") < 0.1
+    assert Recognised(log).score("bom") == Recognised(log).score("placements") == 0

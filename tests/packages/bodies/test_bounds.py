@@ -8,18 +8,19 @@ from pathlib import Path
 import pytest
 from hypothesis import given, strategies as st
 
-from capcheck.model import Basis, PartName
+from capcheck.model import Basis, LeadStyle, PartName
 from capcheck.packages.bodies.bounds import family_bounds
-from capcheck.packages.bodies.weighing import resolve
-from capcheck.packages.candidate import Reading, Trust
-from capcheck.packages.names.outlines.outlines import read_package_name
+from capcheck.packages.bodies.weighing import bodies_of
+from capcheck.packages.candidate import Candidate, Trust
+from capcheck.packages.names.outlines import read_package_name
+from capcheck.packages.tables import Family
 from capcheck.values.interval import Interval
 
 REFERENCE = Path(__file__).parents[2] / "reference"
 
 
-def reading(key, **fields):
-    return Reading(source="a test", basis=Basis.DECODED, trust=Trust.PACKAGE_NAME, family_key=key, **fields)
+def known(key, **fields):
+    return Candidate(Basis.DECODED, Trust.PACKAGE_NAME, family_key=None if key is None else Family(key), **fields)
 
 
 def outlines():
@@ -36,7 +37,7 @@ def test_no_bound_is_below_a_published_outline_of_the_family(row):
 
 
 def test_a_ceramic_chip_is_no_higher_than_it_is_wide_with_the_tolerance_of_thick_ones():
-    bound = family_bounds(reading("chip capacitor", length=Interval(1.9, 2.1), width=Interval(1.1, 1.4)))
+    bound = family_bounds(known("chip capacitor", length=Interval(1.9, 2.1), width=Interval(1.1, 1.4)))
     assert bound.height == Interval(0.0, 1.6)
     assert bound.basis is Basis.BOUND
     assert "wide" in bound.source
@@ -49,12 +50,12 @@ def test_a_ceramic_chip_is_no_higher_than_it_is_wide_with_the_tolerance_of_thick
 def test_the_bound_holds_for_the_thickest_parts_of_a_size(code, thickest):
     """Greatest thicknesses of high-capacitance parts, with their wider tolerances: from memory."""
     others = PartName(footprint="R1206", ref_prefix="R")  # an inch name beside it settles the system
-    body, _ = resolve([PartName(footprint=code, ref_prefix="C"), others], size_codes="inch")
+    body, _ = bodies_of([PartName(footprint=code, ref_prefix="C"), others], size_codes="inch")
     assert body.height.high >= thickest
 
 
 def test_a_ceramic_chip_of_unknown_width_has_no_bound():
-    assert family_bounds(reading("chip capacitor")) is None
+    assert family_bounds(known("chip capacitor")) is None
 
 
 @pytest.mark.parametrize(
@@ -72,26 +73,26 @@ def test_a_ceramic_chip_of_unknown_width_has_no_bound():
     ],
 )
 def test_families_without_a_published_limit_get_none(key):
-    assert family_bounds(reading(key, length=Interval(3, 3), width=Interval(3, 3))) is None
+    assert family_bounds(known(key, length=Interval(3, 3), width=Interval(3, 3))) is None
 
 
 # Subminiature dome lamp, 2.2 mm body and 2.7 mm high; 3.5 x 2.8 mm molded lamp, 1.9 mm high: from memory.
 @pytest.mark.parametrize(("key", "side", "height"), [("chip led", 2.2, 2.7), ("molded led", 3.5, 1.9)])
 def test_a_lamp_is_bounded_by_its_longer_side_with_room_for_a_dome(key, side, height):
-    bound = family_bounds(reading(key, length=Interval.exactly(side), width=Interval.exactly(side)))
+    bound = family_bounds(known(key, length=Interval.exactly(side), width=Interval.exactly(side)))
     assert height <= bound.height.high <= 1.5 * side + 1e-9
     assert bound.basis is Basis.BOUND
 
 
 @pytest.mark.parametrize("key", ["chip led", "chip fuse", "chip diode"])
 def test_a_family_bounded_by_its_sides_has_no_bound_without_them(key):
-    assert family_bounds(reading(key)) is None
+    assert family_bounds(known(key)) is None
 
 
 # KOA MCB dimension table: a 1608 bead is 0.8 mm thick with 0.15 mm tolerance.
 def test_a_ferrite_bead_is_no_thicker_than_wide():
     sides = {"length": Interval(1.45, 1.75), "width": Interval(0.65, 0.95)}
-    bound = family_bounds(reading("chip ferrite bead", nominal_width=Interval.exactly(0.8), **sides))
+    bound = family_bounds(known("chip ferrite bead", nominal_width=Interval.exactly(0.8), **sides))
     assert bound.height == Interval(0.0, 1.0)
 
 
@@ -103,13 +104,13 @@ def test_a_ferrite_bead_is_no_thicker_than_wide():
 )
 def test_lands_at_the_corners_bound_the_pitch(key, pins, long, short, pitch):
     sides = {"length": Interval.exactly(long), "width": Interval.exactly(short)}
-    bound = family_bounds(reading(key, pins=pins, lead_style="no lead", **sides))
+    bound = family_bounds(known(key, pins=pins, lead_style=LeadStyle.NO_LEAD, **sides))
     assert bound.pitch.low <= pitch <= bound.pitch.high
 
 
 def test_more_lands_than_corners_leave_the_pitch_open():
     sides = {"length": Interval.exactly(5), "width": Interval.exactly(3.2)}
-    bound = family_bounds(reading("crystal", pins=8, lead_style="no lead", **sides))
+    bound = family_bounds(known("crystal", pins=8, lead_style=LeadStyle.NO_LEAD, **sides))
     assert bound is None or bound.pitch is None
 
 
@@ -130,7 +131,7 @@ def test_the_height_class_in_a_name_bounds_it(name, high):
 
 
 def test_a_ball_grid_without_a_pitch_gets_the_pitches_that_fit():
-    bound = family_bounds(reading("bga", length=Interval(10, 10), width=Interval(10, 10), pins=100))
+    bound = family_bounds(known("bga", length=Interval(10, 10), width=Interval(10, 10), pins=100))
     assert bound.pitch.low == 0.3
     assert bound.pitch.high == pytest.approx(10 / 9, abs=0.001)  # ten balls on a side leave nine gaps
 
@@ -139,13 +140,13 @@ def test_a_ball_grid_without_a_pitch_gets_the_pitches_that_fit():
 def test_every_full_grid_is_within_the_pitches_that_fit(columns, rows, pitch):
     length, width = (columns - 1) * pitch + 0.5, (rows - 1) * pitch + 0.5
     body = {"length": Interval.exactly(max(length, width)), "width": Interval.exactly(min(length, width))}
-    bound = family_bounds(reading("bga", pins=columns * rows, **body))
+    bound = family_bounds(known("bga", pins=columns * rows, **body))
     assert bound.pitch.low <= pitch <= bound.pitch.high
 
 
 def test_a_body_is_bounded_by_the_span_over_its_leads():
-    bound = family_bounds(reading("qfp", span=Interval(12, 12)))
+    bound = family_bounds(known("qfp", span=Interval(12, 12)))
     assert bound.length == bound.width == Interval(0.0, 12.0)
-    bound = family_bounds(reading("soic", span=Interval(6, 6)))
+    bound = family_bounds(known("soic", span=Interval(6, 6)))
     assert bound.length is None
     assert bound.width == Interval(0.0, 6.0)

@@ -2,32 +2,34 @@
 
 import pytest
 
+from capcheck.lexicon import sentence
 from capcheck.model import PartName
-from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.library import load_library
 from capcheck.values.interval import Interval
 
 
 def conflicts(library=None, size_codes=None, prefer="footprint", **fields):
-    return resolve([PartName(**fields)], library=library, size_codes=size_codes, prefer=prefer)[0].conflicts
+    (body,) = bodies_of([PartName(**fields)], library=library, size_codes=size_codes, prefer=prefer)
+    return [sentence(said) for said in body.conflicts]
 
 
 @pytest.mark.parametrize("size_codes", ["inch", "metric", None])
 def test_two_size_codes_that_exclude_each_other_are_told_with_both_sources(size_codes):
     # 0402 and 0603 share no size in any system: 1.0 or 0.4 mm against 1.6 or 0.6 mm.
-    (sentence,) = conflicts(footprint="R0402", bom_package="0603", ref_prefix="R", size_codes=size_codes)
-    assert 'footprint "R0402"' in sentence
-    assert 'BOM package "0603"' in sentence
-    assert 'is used, as footprints go before the BOM; to change that, set prefer = "bom" in board.toml' in sentence
+    (told,) = conflicts(footprint="R0402", bom_package="0603", ref_prefix="R", size_codes=size_codes)
+    assert 'footprint "R0402"' in told
+    assert 'BOM package "0603"' in told
+    assert 'is used, as footprints go before the BOM; to change that, set prefer = "bom" in board.toml' in told
 
 
 def test_a_library_height_that_differs_from_the_names_is_told(tmp_path):
     path = tmp_path / "bodies.csv"
     path.write_text("footprint,height [mm]\nCAPC2012X120N,1.0\n")
-    (sentence,) = conflicts(load_library(path), footprint="CAPC2012X120N", ref_prefix="C")
-    assert sentence.startswith("height: shop library bodies.csv:2 says 1 mm")
-    assert "1.2 mm" in sentence
-    assert "1 mm is used, as the shop's library goes before names" in sentence
+    (told,) = conflicts(load_library(path), footprint="CAPC2012X120N", ref_prefix="C")
+    assert told.startswith("height: shop library bodies.csv:2 says 1 mm")
+    assert "1.2 mm" in told
+    assert "1 mm is used, as the shop's library goes before names" in told
 
 
 def test_a_stated_size_against_a_name_is_told():
@@ -35,19 +37,19 @@ def test_a_stated_size_against_a_name_is_told():
         "length": (Interval.exactly(5.0), "bom.csv:3 length"),
         "width": (Interval.exactly(5.0), "bom.csv:3 width"),
     }
-    (sentence,) = conflicts(footprint="R0805", ref_prefix="R", dimensions=stated)
-    assert "bom.csv:3 length" in sentence
-    assert "5 x 5 mm is used, as a stated size goes before names" in sentence
+    (told,) = conflicts(footprint="R0805", ref_prefix="R", dimensions=stated)
+    assert "bom.csv:3 length" in told
+    assert "5 x 5 mm is used, as a stated size goes before names" in told
 
 
 @pytest.mark.parametrize("field", ["bom_package", "description"])
 def test_the_bom_is_believed_where_that_is_preferred(field):
     named = PartName(footprint="R0805", ref_prefix="R", **{field: "RES 1206 1%"})
-    by_footprint, by_bom = (resolve([named], prefer=prefer)[0] for prefer in ("footprint", "bom"))
+    by_footprint, by_bom = (bodies_of([named], prefer=prefer)[0] for prefer in ("footprint", "bom"))
     assert by_footprint.length.high < 2.3  # 0805: 2.0 mm
     assert by_bom.length.low > 2.9  # 1206: 3.2 mm
-    (sentence,) = by_bom.conflicts
-    assert sentence.endswith('is used, as board.toml says prefer = "bom"')
+    (conflict,) = by_bom.conflicts
+    assert sentence(conflict).endswith('is used, as board.toml says prefer = "bom"')
 
 
 def test_the_library_goes_before_stated_sizes_where_that_is_preferred(tmp_path):
@@ -55,17 +57,17 @@ def test_the_library_goes_before_stated_sizes_where_that_is_preferred(tmp_path):
     path.write_text("part number,height [mm]\nQX-7,1.0\n")
     library = load_library(path)
     fields = {"part_number": "QX-7", "dimensions": {"height": (Interval.exactly(2.0), "bom.csv:3 height")}}
-    (sentence,) = conflicts(library, **fields)
-    assert 'set prefer = "library" in board.toml' in sentence
-    assert resolve([PartName(**fields)], library=library)[0].height.high == 2.0
-    assert resolve([PartName(**fields)], library=library, prefer="library")[0].height.high == 1.0
-    (sentence,) = conflicts(library, prefer="library", **fields)
-    assert sentence.endswith('1 mm is used, as board.toml says prefer = "library"')
+    (told,) = conflicts(library, **fields)
+    assert 'set prefer = "library" in board.toml' in told
+    assert bodies_of([PartName(**fields)], library=library)[0].height.high == 2.0
+    assert bodies_of([PartName(**fields)], library=library, prefer="library")[0].height.high == 1.0
+    (told,) = conflicts(library, prefer="library", **fields)
+    assert told.endswith('1 mm is used, as board.toml says prefer = "library"')
 
 
 def test_different_pin_counts_are_told():
-    (sentence,) = conflicts(footprint="SOIC127P600X175-8N", bom_package="SOIC127P600X175-14N", ref_prefix="U")[-1:]
-    assert sentence.startswith(("pins:", "body:"))
+    (told,) = conflicts(footprint="SOIC127P600X175-8N", bom_package="SOIC127P600X175-14N", ref_prefix="U")[-1:]
+    assert told.startswith(("pins:", "body:"))
 
 
 @pytest.mark.parametrize(
@@ -78,20 +80,20 @@ def test_different_pin_counts_are_told():
     ],
 )
 def test_sources_that_may_agree_make_no_conflict(footprint, package):
-    assert conflicts(footprint=footprint, bom_package=package, ref_prefix="C") == ()
+    assert conflicts(footprint=footprint, bom_package=package, ref_prefix="C") == []
 
 
 def test_an_exposed_pad_is_no_second_pin_count():
-    assert conflicts(footprint="QFN50P400X400X80-25N", bom_package="QFN50P400X400X80-24N", ref_prefix="U") == ()
+    assert conflicts(footprint="QFN50P400X400X80-25N", bom_package="QFN50P400X400X80-24N", ref_prefix="U") == []
 
 
 def test_pads_in_a_name_are_no_second_body():
-    assert conflicts(footprint="C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", ref_prefix="C") == ()
+    assert conflicts(footprint="C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", ref_prefix="C") == []
 
 
 def test_a_bound_never_contradicts():
     stated = {"height": (Interval.exactly(9.0), "bom.csv:3 height")}
-    assert conflicts(footprint="R0805", ref_prefix="R", dimensions=stated) == ()
+    assert conflicts(footprint="R0805", ref_prefix="R", dimensions=stated) == []
 
 
 def test_a_column_that_counts_pads_is_corrected_by_a_name_and_a_lower_count_is_told():
@@ -99,9 +101,9 @@ def test_a_column_that_counts_pads_is_corrected_by_a_name_and_a_lower_count_is_t
         return {"pins": (Interval.exactly(pins), "placements.csv:7 pins")}
 
     names = {"footprint": "QFN50P500X500X90-33N", "ref_prefix": "U"}
-    many = resolve([PartName(**names, dimensions=stated(44))])[0]
+    many = bodies_of([PartName(**names, dimensions=stated(44))])[0]
     assert (many.pins, many.conflicts) == (32, ())
-    few = resolve([PartName(**names, dimensions=stated(20))])[0]
+    few = bodies_of([PartName(**names, dimensions=stated(20))])[0]
     assert few.pins == 20
-    assert few.conflicts[0].startswith("pins: placements.csv:7 pins says 20")
-    assert "; 20 is used, as a stated size goes before names" in few.conflicts[0]
+    assert sentence(few.conflicts[0]).startswith("pins: placements.csv:7 pins says 20")
+    assert "; 20 is used, as a stated size goes before names" in sentence(few.conflicts[0])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from capcheck.model import Basis, Body, Measure
+from capcheck.model import Basis, Body, LeadStyle, Measure
 from capcheck.packages.bodies.mass import estimate
 from capcheck.values.interval import Interval
 
@@ -33,7 +33,13 @@ KNOWN = [
 def test_a_known_mass_is_within_the_estimate_and_the_estimate_within_a_factor_of_six(row):
     length, width, height, style, family, mass = row
     found = estimate(
-        Body(length=measure(length), width=measure(width), height=measure(height), lead_style=style, family=family)
+        Body(
+            length=measure(length),
+            width=measure(width),
+            height=measure(height),
+            lead_style=LeadStyle(style),
+            family=family,
+        )
     )
     assert found.low <= mass <= found.high
     assert found.high <= 6 * found.low

@@ -5,13 +5,13 @@ from hypothesis import given, strategies as st
 
 from capcheck.model import Basis, PartName
 from capcheck.packages.bodies.explanation import explain
-from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.library import load_library
 from capcheck.values.interval import Interval
 
 
 def body(library=None, prefer="footprint", **fields):
-    return resolve([PartName(**fields)], library=library, prefer=prefer)[0]
+    return bodies_of([PartName(**fields)], library=library, prefer=prefer)[0]
 
 
 STATED = {"length": (Interval.exactly(2.0), "bom.csv:3 length"), "width": (Interval.exactly(3.0), "bom.csv:3 width")}
@@ -92,12 +92,12 @@ def test_no_name_at_all_is_no_error():
 
 def test_bodies_come_in_the_order_of_the_names():
     names = [PartName(footprint=f, ref_prefix="C") for f in ("C0805", "??", "C1206")]
-    assert [b.nominal_length.high for b in resolve(names)][::2] == [2.0, 3.2]
+    assert [b.nominal_length.high for b in bodies_of(names)][::2] == [2.0, 3.2]
 
 
 def test_names_do_not_depend_on_each_other_but_for_the_system_of_size_codes():
     alone = body(footprint="SOIC127P600X175-8N", ref_prefix="U")
-    among = resolve(
+    among = bodies_of(
         [PartName(footprint="C0805", ref_prefix="C"), PartName(footprint="SOIC127P600X175-8N", ref_prefix="U")]
     )[1]
     assert alone == among
@@ -114,7 +114,7 @@ TEXT = st.one_of(
 @given(TEXT, TEXT, TEXT, st.sampled_from(["", "R", "C", "U", "J", "Y", "D"]))
 def test_any_text_is_read_without_error_and_every_known_number_has_a_source(footprint, package, prose, prefix):
     name = PartName(footprint=footprint, bom_package=package, description=prose, value=prose, ref_prefix=prefix)
-    found = resolve([name])[0]
+    found = bodies_of([name])[0]
     for measure in (found.length, found.width, found.height, found.pitch, found.span):
         assert measure.low >= 0
         if measure.value.is_known:
@@ -126,7 +126,7 @@ def test_any_text_is_read_without_error_and_every_known_number_has_a_source(foot
 @given(st.sampled_from(["0402", "0603", "0201"]), st.sampled_from(["{}", "R{}", "{}-CAP", "LED_{}", "X_{}"]))
 def test_no_ambiguous_code_comes_out_certain_without_evidence(code, form):
     name = PartName(footprint=form.format(code), ref_prefix="R")
-    found = resolve([name])[0]
+    found = bodies_of([name])[0]
     assert found.questions or not found.length.value.is_known
 
 
@@ -150,7 +150,7 @@ def test_the_explanation_of_an_unknown_name_says_so():
 
 @pytest.mark.parametrize("footprint", ["DFN-8", "QFN-20"])
 def test_a_size_in_the_description_closes_what_a_count_leaves_open(footprint):
-    open_body, closed = resolve(
+    open_body, closed = bodies_of(
         [
             PartName(footprint=footprint, ref_prefix="U"),
             PartName(footprint=footprint, ref_prefix="U", description="2.5x3.1mm"),
@@ -165,7 +165,7 @@ def test_a_size_in_the_description_closes_what_a_count_leaves_open(footprint):
 
 
 def test_the_letter_of_a_case_is_the_one_behind_its_word():
-    (found,) = resolve([PartName(footprint="TantalumC_SizeA_EIA-3216", ref_prefix="C")])
+    (found,) = bodies_of([PartName(footprint="TantalumC_SizeA_EIA-3216", ref_prefix="C")])
     assert found.length.high < 3.5  # EIA 3216-18
     assert found.family == "molded case 3216-18"
 
@@ -173,22 +173,22 @@ def test_the_letter_of_a_case_is_the_one_behind_its_word():
 def test_parts_that_share_a_footprint_have_equal_bodies_whatever_is_said_beside_it():
     names = [PartName(footprint="SOIC-8", value=f"QX{i}", part_number=f"QX-{i}", ref_prefix="U") for i in range(4)]
     names += [PartName(footprint="QX-J7", description=text, ref_prefix="J") for text in ("SMD", "through hole", "")]
-    together = resolve(names)
-    assert together == [resolve([name])[0] for name in names]
+    together = bodies_of(names)
+    assert together == [bodies_of([name])[0] for name in names]
     assert [body.mounting for body in together[4:]] == ["surface", "through hole", None]
 
 
 def test_a_crystal_named_by_an_inch_code_is_no_chip():
-    (found,) = resolve([PartName(footprint="Crystal_SMD_0603-2Pin_6.0x3.5mm", ref_prefix="Y")])
+    (found,) = bodies_of([PartName(footprint="Crystal_SMD_0603-2Pin_6.0x3.5mm", ref_prefix="Y")])
     assert found.length.low <= 6.0 <= found.length.high < 6.3
 
 
 def test_a_code_and_dimensions_that_exclude_each_other_in_one_name_span_both_and_ask():
-    (found,) = resolve([PartName(footprint="C_0805_5.0x4.0mm", ref_prefix="C")], size_codes="inch")
+    (found,) = bodies_of([PartName(footprint="C_0805_5.0x4.0mm", ref_prefix="C")], size_codes="inch")
     assert found.length.low <= 2.0
     assert found.length.high >= 5.0
     assert found.questions
-    (alike,) = resolve([PartName(footprint="C_0805_2.0x1.25mm", ref_prefix="C")], size_codes="inch")
+    (alike,) = bodies_of([PartName(footprint="C_0805_2.0x1.25mm", ref_prefix="C")], size_codes="inch")
     assert alike.length.high < 2.3
     assert alike.questions == ()
 
@@ -200,6 +200,6 @@ def test_the_description_of_a_connector_names_no_package_of_a_circuit():
         description="RCPT_HDMI_19P_4MTG_RA_SMLF-Q15951-001",
         ref_prefix="J",
     )
-    body = resolve([plug])[0]
+    body = bodies_of([plug])[0]
     assert body.family == "connector"
     assert body.lead_style != "no lead"

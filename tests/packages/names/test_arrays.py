@@ -2,6 +2,7 @@
 
 import pytest
 
+from capcheck.packages.candidate import Column
 from capcheck.packages.names.arrays import read_array
 
 
@@ -18,7 +19,7 @@ from capcheck.packages.names.arrays import read_array
     ],
 )
 def test_an_array_has_the_body_of_the_published_table(text, long, short, pins, pitch):
-    (array,) = read_array(text, "footprint", "RN")
+    (array,) = read_array(text, Column.FOOTPRINT, "RN")
     assert array.length.low <= long <= array.length.high
     assert array.width.low <= short <= array.width.high
     assert array.pitch.low <= pitch <= array.pitch.high
@@ -30,11 +31,11 @@ def test_an_array_has_the_body_of_the_published_table(text, long, short, pins, p
     [("4x0603", "C"), ("4x0603", "J"), ("0603", "RN"), ("3x0603", "RN"), ("14x0603", "RN"), ("0603x40", "RN")],
 )
 def test_no_array_is_read_where_elements_code_or_kind_do_not_fit(text, prefix):
-    assert read_array(text, "footprint", prefix) == []
+    assert read_array(text, Column.FOOTPRINT, prefix) == []
 
 
 def test_the_source_names_the_table():
-    (array,) = read_array("4x0603", "footprint", "RN")
+    (array,) = read_array("4x0603", Column.FOOTPRINT, "RN")
     assert "4x0603" in array.source
     assert "dimension table" in array.source
 
@@ -50,10 +51,10 @@ def test_the_source_names_the_table():
 )
 def test_an_array_named_by_its_whole_body_has_that_size(text, long, short):
     """A distributor's size codes of arrays, inch and metric beside each other (common practice, no source)."""
-    (array,) = read_array(text, "description", "RN")
+    (array,) = read_array(text, Column.DESCRIPTION, "RN")
     assert array.length.low <= long <= array.length.high
     assert array.width.low <= short <= array.width.high
 
 
 def test_a_size_that_may_be_one_element_names_no_body():
-    assert read_array("RES ARRAY 4 RES 10K OHM 1206", "description", "RN") == []
+    assert read_array("RES ARRAY 4 RES 10K OHM 1206", Column.DESCRIPTION, "RN") == []

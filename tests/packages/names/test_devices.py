@@ -2,12 +2,13 @@
 
 import pytest
 
+from capcheck.lexicon import sentence
 from capcheck.model import Basis, PartName
-from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.bodies.weighing import bodies_of
 
 
 def body(text, prefix, **fields):
-    return resolve([PartName(footprint=text, ref_prefix=prefix, **fields)])[0]
+    return bodies_of([PartName(footprint=text, ref_prefix=prefix, **fields)])[0]
 
 
 def holds(measure, value):
@@ -110,7 +111,7 @@ def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
     assert holds(found.width, 6.3)
     assert holds(found.width, 6.6)
     assert found.height.basis is Basis.UNKNOWN
-    assert any("diameter" in question for question in found.questions)
+    assert any("diameter" in sentence(question) for question in found.questions)
 
 
 def test_the_sides_in_a_coils_name_outweigh_its_series_number():
@@ -131,7 +132,7 @@ def test_an_eia_case_without_height_may_be_a_chip_or_molded():
 def test_one_number_in_millimetres_about_a_can_is_its_diameter():
     assert holds(body("6.3mm_Al_cap", "C").length, 6.6)
     assert holds(body("SMD_CAP_AL_10X10_H10_N", "C").length, 10.3)
-    said = resolve([PartName(ref_prefix="C", description="4.7uF/50V D5x5.4 SMD aluminium electrolytic")])[0]
+    said = bodies_of([PartName(ref_prefix="C", description="4.7uF/50V D5x5.4 SMD aluminium electrolytic")])[0]
     assert holds(said.length, 5.3)
     assert holds(said.height, 5.4)
 

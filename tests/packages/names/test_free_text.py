@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, strategies as st
 
+from capcheck.packages.candidate import Column
 from capcheck.packages.names.free_text import read_dimensions
 
 READ = [
@@ -25,7 +26,7 @@ READ = [
 
 @pytest.mark.parametrize(("text", "long", "short", "high"), READ, ids=[r[0] for r in READ])
 def test_a_size_in_a_text_is_read(text, long, short, high):
-    (reading,) = read_dimensions(text, "description")
+    (reading,) = read_dimensions(text, Column.DESCRIPTION)
     assert reading.length.low <= long <= reading.length.high <= long + 0.21
     assert reading.width.low <= short <= reading.width.high <= short + 0.21
     if high is None:
@@ -66,13 +67,13 @@ NO_SIZE = [
 
 @pytest.mark.parametrize("text", NO_SIZE)
 def test_what_only_looks_like_a_size_is_not_one(text):
-    assert all(r.length is None and r.height is None for r in read_dimensions(text, "value"))
+    assert all(r.length is None and r.height is None for r in read_dimensions(text, Column.VALUE))
 
 
 def test_max_is_an_upper_bound():
-    (reading,) = read_dimensions("H 1.2MAX", "description")
+    (reading,) = read_dimensions("H 1.2MAX", Column.DESCRIPTION)
     assert (reading.height.low, reading.height.high) == (0.0, 1.2)
-    (reading,) = read_dimensions("3.2±0.2 x 2.5±0.2 x 0.9 max", "description")
+    (reading,) = read_dimensions("3.2±0.2 x 2.5±0.2 x 0.9 max", Column.DESCRIPTION)
     assert (reading.length.low, reading.length.high) == (3.0, 3.4)
     assert (reading.height.low, reading.height.high) == (0.0, 0.9)
 
@@ -81,17 +82,17 @@ def test_max_is_an_upper_bound():
     ("text", "low", "high"), [("p0.4", 0.395, 0.405), ("0.5mm pitch", 0.495, 0.505), ("QFN 0.65P", 0.645, 0.655)]
 )
 def test_a_pitch_in_use_is_taken_as_written(text, low, high):
-    (reading,) = read_dimensions(text, "description")
+    (reading,) = read_dimensions(text, Column.DESCRIPTION)
     assert (reading.pitch.low, reading.pitch.high) == (low, high)
 
 
 def test_a_rounded_pitch_keeps_the_pitch_it_may_stand_for():
-    (reading,) = read_dimensions("pitch 1.3mm", "description")
+    (reading,) = read_dimensions("pitch 1.3mm", Column.DESCRIPTION)
     assert reading.pitch.low <= 1.27 <= reading.pitch.high
 
 
 def test_a_diameter_is_both_sides_and_allows_for_the_base_of_a_can():
-    (reading,) = read_dimensions("D=6.3 H=7.7", "description")
+    (reading,) = read_dimensions("D=6.3 H=7.7", Column.DESCRIPTION)
     assert reading.length == reading.width
     assert reading.length.low <= 6.3
     assert reading.length.high >= 6.6
@@ -99,11 +100,11 @@ def test_a_diameter_is_both_sides_and_allows_for_the_base_of_a_can():
 
 
 def test_the_diameter_by_height_of_a_can_is_no_body():
-    assert all(r.length is None for r in read_dimensions("CP_Elec_6.3x7.7", "footprint"))
+    assert all(r.length is None for r in read_dimensions("CP_Elec_6.3x7.7", Column.FOOTPRINT))
 
 
 def test_the_source_tells_text_and_what_was_read():
-    (reading,) = read_dimensions("choke 4.0 x 3.2 x 1.1 mm shielded", "description")
+    (reading,) = read_dimensions("choke 4.0 x 3.2 x 1.1 mm shielded", Column.DESCRIPTION)
     assert reading.source == 'description "choke 4.0 x 3.2 x 1.1 mm shielded": 4.0 X 3.2 X 1.1 MM'
 
 
@@ -113,7 +114,7 @@ def test_the_source_tells_text_and_what_was_read():
     st.integers(3, 90).map(lambda n: n / 10),
 )
 def test_any_size_written_out_is_read_back(one, other, high):
-    (reading,) = read_dimensions(f"part {one} x {other} x {high} mm", "description")
+    (reading,) = read_dimensions(f"part {one} x {other} x {high} mm", Column.DESCRIPTION)
     assert reading.length.low <= max(one, other) <= reading.length.high
     assert reading.width.low <= min(one, other) <= reading.width.high
     assert reading.height.low <= high <= reading.height.high
@@ -121,4 +122,4 @@ def test_any_size_written_out_is_read_back(one, other, high):
 
 @given(st.text(max_size=60))
 def test_no_text_breaks_the_reader(text):
-    read_dimensions(text, "description")
+    read_dimensions(text, Column.DESCRIPTION)

@@ -3,7 +3,7 @@
 import pytest
 
 from capcheck.model import PartName
-from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.names.mounting import mounting_in_words
 
 
@@ -19,7 +19,7 @@ from capcheck.packages.names.mounting import mounting_in_words
 )
 def test_a_word_settles_the_mounting_of_an_unknown_family(fields, mounting):
     assert mounting_in_words(PartName(**fields)).mounting == mounting
-    assert resolve([PartName(**fields)])[0].mounting == mounting
+    assert bodies_of([PartName(**fields)])[0].mounting == mounting
 
 
 @pytest.mark.parametrize(
@@ -37,11 +37,11 @@ def test_the_footprint_is_heard_before_the_description():
 
 
 def test_a_known_family_is_believed_before_a_word():
-    assert resolve([PartName(footprint="SOIC-8", description="through hole")])[0].mounting == "surface"
+    assert bodies_of([PartName(footprint="SOIC-8", description="through hole")])[0].mounting == "surface"
 
 
 @pytest.mark.parametrize("text", ["This is PCB copper", "no component", "sense area, copper only", "not a part"])
 def test_words_for_a_feature_of_the_board_place_nothing(text):
-    (found,) = resolve([PartName(value=text, description="20x20mm sensing footprint", ref_prefix="S")])
+    (found,) = bodies_of([PartName(value=text, description="20x20mm sensing footprint", ref_prefix="S")])
     assert found.mounting == "none"
-    assert resolve([PartName(value="PCBCOPPERX", ref_prefix="S")])[0].mounting is None
+    assert bodies_of([PartName(value="PCBCOPPERX", ref_prefix="S")])[0].mounting is None

@@ -3,7 +3,7 @@
 import pytest
 
 from capcheck.model import Basis, PartName
-from capcheck.packages.bodies.weighing import resolve
+from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.names.terminations import no_balls
 
 
@@ -42,7 +42,7 @@ def test_other_kinds_are_left_open(kind, prefix):
 
 
 def test_what_a_name_says_of_the_leads_goes_before_the_kind():
-    lamp, plain = resolve(
+    lamp, plain = bodies_of(
         [PartName(footprint="LED_PLCC2_3.5x2.8", ref_prefix="LED"), PartName(footprint="QX-USB-7", ref_prefix="J")]
     )
     assert lamp.lead_style == "molded"

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from hypothesis import given, strategies as st
 
-from capcheck.model import Basis, Body, Measure
-from capcheck.packages.names.outlines.outlines import read_package_name
+from capcheck.model import Basis, Body, LeadStyle, Measure
+from capcheck.packages.names.outlines import read_package_name
 from capcheck.packages.tables import tapes as tape
 from capcheck.values.interval import Interval
 
@@ -96,3 +96,9 @@ def test_a_tall_part_needs_a_deeper_and_wider_tape():
     low, _ = tape.tape_for_body(Body(length=measure(7), width=measure(7), height=measure(2)))
     tall, _ = tape.tape_for_body(Body(length=measure(7), width=measure(7), height=measure(9)))
     assert tall.high > low.high
+
+
+def test_a_quad_package_that_is_stated_wider_than_long_breaks_nothing():
+    sizes = {"length": measure(6.0), "width": measure(9.25), "span": measure(9.36)}
+    _, second = tape.over_all(Body(**sizes, lead_style=LeadStyle.GULL_WING, family="LQFP-44"))
+    assert second.high == 9.36

@@ -5,9 +5,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from capcheck.planning.search.balancing import balance, lower_bound
-from capcheck.planning.search.stations import Unit, plain_machines
+from capcheck.planning.search.stations import Unit
 
 REFERENCE = json.loads((Path(__file__).parents[2] / "reference" / "assignment_optima.json").read_text())
 SLOTS = REFERENCE["slots"]
@@ -23,7 +24,7 @@ def optimum(stations):
 
 
 @pytest.mark.parametrize("case", REFERENCE["instances"], ids=lambda c: c["name"])
-def test_published_lines_reach_their_optimum(case):
+def test_published_lines_reach_their_optimum(plain_machines, case):
     # Source: beside each instance in the reference file.
     assert optimum(plain_machines(case["counts"], case["seconds"], split=case["split"])) == pytest.approx(
         case["optimum"]
@@ -31,7 +32,7 @@ def test_published_lines_reach_their_optimum(case):
 
 
 @pytest.mark.parametrize("case", REFERENCE["graham"]["cases"], ids=lambda c: c["machines"])
-def test_grahams_family_is_solved_better_than_longest_first(case):
+def test_grahams_family_is_solved_better_than_longest_first(plain_machines, case):
     # Source: Graham 1969, see the reference file.
     seconds = [[j] * case["machines"] for j in case["jobs"]]
     found = optimum(plain_machines([1] * len(seconds), seconds, split=False))
@@ -40,7 +41,7 @@ def test_grahams_family_is_solved_better_than_longest_first(case):
 
 @pytest.mark.parametrize("split", [False, True])
 @pytest.mark.parametrize(("stations", "cycle"), REFERENCE["ordered_stations"]["least_cycle"].items())
-def test_order_along_the_line_gives_the_published_cycle(stations, cycle, split):
+def test_order_along_the_line_gives_the_published_cycle(plain_machines, stations, cycle, split):
     # Source: Jackson 1956 / Scholl 1993, see the reference file. Without the order 7 stations reach 7.
     instance = REFERENCE["ordered_stations"]
     times = [[t] * int(stations) for t in instance["times"]]
@@ -49,7 +50,7 @@ def test_order_along_the_line_gives_the_published_cycle(stations, cycle, split):
 
 
 @pytest.mark.parametrize(("cycle", "stations"), REFERENCE["ordered_stations"]["least_stations"].items())
-def test_the_least_stations_for_a_cycle_are_the_published_ones(cycle, stations):
+def test_the_least_stations_for_a_cycle_are_the_published_ones(plain_machines, cycle, stations):
     # Source: as above; 10 with 5 stations is Scholl and Klein, EJOR 114 (1999). One station less does not reach it.
     instance = REFERENCE["ordered_stations"]
     after = tuple((late - 1, early - 1) for early, late in instance["before"])
@@ -62,19 +63,19 @@ def test_the_least_stations_for_a_cycle_are_the_published_ones(cycle, stations):
 
 
 @pytest.mark.parametrize("case", [c for c in REFERENCE["instances"] if "relaxed" in c], ids=lambda c: c["name"])
-def test_the_relaxation_of_a_published_line_is_its_continuous_balance(case):
+def test_the_relaxation_of_a_published_line_is_its_continuous_balance(plain_machines, case):
     # Source: beside the instance. 21.24 s − 21.647 passives × 0.06 s = 19.941 s.
     assert lower_bound(plain_machines(case["counts"], case["seconds"])) == pytest.approx(case["relaxed"])
 
 
-def test_without_the_order_seven_stations_are_faster():
+def test_without_the_order_seven_stations_are_faster(plain_machines):
     times = [[t] * 7 for t in REFERENCE["ordered_stations"]["times"]]
     assert optimum(plain_machines([1] * 11, times, split=False)) == pytest.approx(7)
 
 
 @pytest.mark.parametrize("kind", ["whole", "split"])
 @pytest.mark.parametrize("case", SLOTS["cases"], ids=lambda c: str(c["there"]))
-def test_slots_limit_the_line_as_enumeration_says(case, kind):
+def test_slots_limit_the_line_as_enumeration_says(plain_machines, case, kind):
     stations = plain_machines(
         SLOTS["counts"],
         SLOTS["seconds"],
@@ -116,7 +117,7 @@ def random_instance(seed, types, machines):
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_whole_assignments_are_as_good_as_exhaustive_search(seed):
+def test_whole_assignments_are_as_good_as_exhaustive_search(plain_machines, seed):
     counts, seconds, fixed, slots, there = random_instance(seed, 6, 3)
     stations = plain_machines(counts, seconds, fixed=fixed, slots=slots, slots_there=there, split=False)
     assert optimum(stations) == pytest.approx(by_search(counts, seconds, fixed, slots, there))
@@ -150,7 +151,7 @@ def by_second_solver(counts, seconds, fixed, slots, there):
 
 
 @pytest.mark.parametrize("seed", range(20, 28))
-def test_split_assignments_agree_with_a_second_solver(seed):
+def test_split_assignments_agree_with_a_second_solver(plain_machines, seed):
     # OR-tools CP-SAT solves the same integer model by another method.
     instance = random_instance(seed, 7, 3)
     counts, seconds, fixed, slots, there = instance
@@ -158,10 +159,11 @@ def test_split_assignments_agree_with_a_second_solver(seed):
     assert optimum(stations) == pytest.approx(by_second_solver(*instance))
 
 
-def two_gantries(**changes):
+def two_gantries(plain_machines, **changes):
     stations = plain_machines([12, 9], [[0.1, 0.1], [0.1, 0.1]])
     units = tuple(Unit(0, g, per_trip=4, trip=0.8, trip_on_board=-0.05) for g in (1, 2))
-    return stations.replaced(
+    return replace(
+        stations,
         units=units,
         on_board=np.full((2, 2), 0.08),
         fixed=np.zeros((1, 1)),
@@ -175,30 +177,30 @@ def two_gantries(**changes):
     )
 
 
-def test_trips_are_whole_and_gantries_share_the_board():
+def test_trips_are_whole_and_gantries_share_the_board(plain_machines):
     # 21 parts of 4 a trip are 6 trips, 3 for each gantry; 11 and 10 parts or 12 and 9: 3 × 0.8 + 11 × 0.1 = 3.5 s.
-    assert optimum(two_gantries()) == pytest.approx(3.5)
+    assert optimum(two_gantries(plain_machines)) == pytest.approx(3.5)
 
 
-def test_nozzles_beyond_the_head_cost_changes():
-    stations = plain_machines([10, 10, 10], [[0.1, None]] * 3).replaced(kind=np.array([0, 1, 2]))
-    changing = stations.replaced(units=(Unit(0, change=2.0, on_head=1), Unit(1)))
+def test_nozzles_beyond_the_head_cost_changes(plain_machines):
+    stations = replace(plain_machines([10, 10, 10], [[0.1, None]] * 3), kind=np.array([0, 1, 2]))
+    changing = replace(stations, units=(Unit(0, change=2.0, on_head=1), Unit(1)))
     assert optimum(changing) == pytest.approx(3.0 + 2 * 2.0)
-    assert not balance(stations.replaced(units=(Unit(0, held=2), Unit(1)))).found
+    assert not balance(replace(stations, units=(Unit(0, held=2), Unit(1)))).found
 
 
-def test_a_tall_part_keeps_later_machines_that_carry_low_from_placing():
+def test_a_tall_part_keeps_later_machines_that_carry_low_from_placing(plain_machines):
     stations = plain_machines([10, 10], [[0.1, 0.1], [0.1, 0.1]])
     assert optimum(stations) == pytest.approx(1.0)
-    one_way = stations.replaced(in_the_way=((0, 0, 1),))
+    one_way = replace(stations, in_the_way=((0, 0, 1),))
     found = balance(one_way, gap=0.0)
     assert found.objective == pytest.approx(1.0)
     assert found.placed[0, 0, 0] == 0
-    blocked = stations.replaced(seconds=np.array([[0.1, np.nan], [0.1, 0.1]]), in_the_way=((0, 0, 1),))
+    blocked = replace(stations, seconds=np.array([[0.1, np.nan], [0.1, 0.1]]), in_the_way=((0, 0, 1),))
     assert optimum(blocked) == pytest.approx(2.0)
 
 
-def test_the_bound_holds_when_time_runs_out_and_progress_is_told():
+def test_the_bound_holds_when_time_runs_out_and_progress_is_told(plain_machines):
     rng = np.random.default_rng(5)
     seconds = [[float(t) for t in rng.uniform(0.05, 0.4, 4)] for _ in range(60)]
     told = []
@@ -214,7 +216,7 @@ def test_the_bound_holds_when_time_runs_out_and_progress_is_told():
 
 
 @pytest.mark.parametrize("split", [False, True])
-def test_a_large_line_is_close_to_its_bound_and_respects_its_slots(split):
+def test_a_large_line_is_close_to_its_bound_and_respects_its_slots(plain_machines, split):
     rng = np.random.default_rng(8)
     counts = [int(n) for n in np.minimum(np.maximum(1, rng.pareto(1.2, 150) * 3), 60)]
     seconds = [[float(t) for t in rng.uniform(0.05, 0.4, 4)] for _ in counts]
@@ -229,12 +231,13 @@ def test_a_large_line_is_close_to_its_bound_and_respects_its_slots(split):
         assert ((found.placed[:, :, 0] > 0).sum(axis=1) == 1).all()
 
 
-def test_a_very_large_line_has_whole_placements_and_trips_near_its_bound():
+def test_a_very_large_line_has_whole_placements_and_trips_near_its_bound(plain_machines):
     rng = np.random.default_rng(9)
     counts = [int(n) for n in np.minimum(np.maximum(1, rng.pareto(1.2, 260) * 3), 60)]
     seconds = [[float(t) for t in rng.uniform(0.05, 0.4, 4)] for _ in counts]
-    stations = plain_machines(counts, seconds, slots=[1.0] * 260, slots_there=[120.0] * 4).replaced(
-        units=tuple(Unit(m, per_trip=5 + m, trip=0.5) for m in range(4))
+    stations = replace(
+        plain_machines(counts, seconds, slots=[1.0] * 260, slots_there=[120.0] * 4),
+        units=tuple(Unit(m, per_trip=5 + m, trip=0.5) for m in range(4)),
     )
     found = balance(stations, time_limit=6, gap=0.01)
     assert (found.placed.sum(axis=1)[:, 0] == counts).all()
@@ -245,7 +248,7 @@ def test_a_very_large_line_has_whole_placements_and_trips_near_its_bound():
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_trips_and_alternating_gantries_agree_with_every_possible_split(seed):
+def test_trips_and_alternating_gantries_agree_with_every_possible_split(plain_machines, seed):
     rng = np.random.default_rng(seed)
     counts = [int(n) for n in rng.integers(2, 9, 2)]
     units = tuple(
@@ -253,8 +256,12 @@ def test_trips_and_alternating_gantries_agree_with_every_possible_split(seed):
         for m, g in ((0, 1), (0, 2), (1, 1))
     )
     each = rng.uniform(0.1, 0.4, (2, 3))
-    stations = plain_machines(counts, [[0.1, 0.1], [0.1, 0.1]], fixed=[1.0, 0.5]).replaced(
-        units=units, seconds=each, on_board=0.8 * each, hidden=np.array([[2.0], [0.0]])
+    stations = replace(
+        plain_machines(counts, [[0.1, 0.1], [0.1, 0.1]], fixed=[1.0, 0.5]),
+        units=units,
+        seconds=each,
+        on_board=0.8 * each,
+        hidden=np.array([[2.0], [0.0]]),
     )
     splits = [[(a, b, n - a - b) for a in range(n + 1) for b in range(n + 1 - a)] for n in counts]
     best = min(

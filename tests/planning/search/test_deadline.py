@@ -3,11 +3,11 @@ import time
 import numpy as np
 import pytest
 
-from capcheck.planning.comparison import compare_lines
-from capcheck.planning.composition import Stock, compose_line
 from capcheck.planning.job import Pass
+from capcheck.planning.line_comparison import CandidateLine, compare_lines
+from capcheck.planning.line_from_stock import Stock, compose_line
+from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import plan_line
-from capcheck.planning.results import PlanSettings
 from capcheck.planning.search.deadline import Deadline
 from capcheck.planning.what_if import what_if
 
@@ -47,7 +47,7 @@ def test_one_limit_holds_for_all_searches_together(hard, ask):
         assert all(0 <= s.gap <= 1 for s in plan.set_ups)
         assert all(s.bound <= s.seconds for s in plan.set_ups)
     elif ask == "compare":
-        assert all(row.cycle for row in compare_lines(job, [(line, can, None)] * 4, settings=settings).rows)
+        assert all(row.cycle for row in compare_lines(job, [CandidateLine(line, can)] * 4, settings=settings).rows)
     elif ask == "what if":
         end = Deadline.after(1.0)
         what_if(plan_line(job, line, can, settings=settings, deadline=end.part(0.5)), line, can, deadline=end)

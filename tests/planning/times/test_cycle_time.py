@@ -6,10 +6,8 @@ from capcheck.planning.job import Pass
 from capcheck.planning.planner import plan_line
 from capcheck.planning.times.cycle_time import (
     HeadLoad,
-    alternating_seconds,
     dual_lane_seconds,
     machine_time,
-    path_seconds,
     single_lane_seconds,
     uptime,
 )
@@ -23,22 +21,6 @@ from capcheck.values.interval import Interval
 def test_axis_moves_follow_the_trapezoidal_profile(metres, seconds):
     # Textbook motion profile, v = 2 m/s, a = 20 m/s²; recomputed by hand.
     assert move_seconds(metres * 1000, 2000, 20000) == pytest.approx(seconds, abs=5e-5)
-
-
-@pytest.mark.parametrize(("place", "load", "seconds", "per_hour"), [(0.5, 3.0, 12.25, 293.9), (2.0, 5.0, 17.25, 208.7)])
-def test_textbook_positioning_problem(place, load, seconds, per_hour):
-    # M. P. Groover, Automation, Production Systems, and CIM: positioning table, screw 5 mm, 7.2 degrees a step, 400 Hz,
-    # 0.25 s lost a move; problem as published, answers recomputed. Both axes move at once.
-    speed = 400 / (360 / 7.2) * 5
-    way = path_seconds([(0, 0), (25, 25), (50, 150), (0, 0)], speed)
-    total = load + way + 3 * 0.25 + 2 * place
-    assert total == pytest.approx(seconds)
-    assert 3600 / total == pytest.approx(per_hour, abs=0.05)
-
-
-@pytest.mark.parametrize(("pick", "place", "seconds"), [(1.2, 0.9, 2.1), (1.2, 1.5, 3.0)])
-def test_two_gantries_alternate_over_one_board(pick, place, seconds):
-    assert alternating_seconds(pick, place) == pytest.approx(seconds)
 
 
 @pytest.mark.parametrize(("placing", "single", "dual"), [(20, 25.5, 21.5), (5, 10.5, 6.5)])

@@ -5,12 +5,14 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from capcheck.engine import Take
+from capcheck.engine.findings import Margin
 from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
-from capcheck.planning.comparison import compare_lines
 from capcheck.planning.job import Job, PartDemand, Pass
+from capcheck.planning.line_comparison import CandidateLine, compare_lines
 from capcheck.planning.planner import plan_line
-from capcheck.planning.times.feeding import Occupied
+from capcheck.planning.times.feeder_slots import Occupied
 from capcheck.planning.what_if import what_if
 from capcheck.report.json_encoding import json_data
 from capcheck.report.plan.comparison_as_text import comparison_text
@@ -19,6 +21,7 @@ from capcheck.report.plan.plan_as_text import plan_text
 from capcheck.report.plan.spans import ends
 from capcheck.report.plan.summary import slots, tray_places
 from capcheck.values.interval import Interval
+from capcheck.values.units import LENGTH
 
 
 @pytest.fixture(params=["full", "bare"])
@@ -54,7 +57,7 @@ def planned(request):
     job = Job("order", (Pass("board", marks=3),), parts)
     can = np.ones((4, 2), dtype=np.int8)
     can[3] = -1
-    reasons = {(3, 0): ("the part is 20 mm tall",)}
+    reasons = {(3, 0): (Take(-1, "part-height", Margin(-1.2, -1.2, LENGTH, "")),)}
     plan = plan_line(job, line, can, reasons)
     return SimpleNamespace(
         plan=plan,
@@ -62,7 +65,7 @@ def planned(request):
         can=can,
         changes=what_if(plan, line, can),
         whole=request.param == "full",
-        comparison=compare_lines(job, [(line, can, reasons)]),
+        comparison=compare_lines(job, [CandidateLine(line, can, reasons)]),
     )
 
 
@@ -79,7 +82,7 @@ def test_text_and_json_tell_the_same_verdict_cycle_and_shortage(planned):
     assert text.splitlines()[-1] == f"Verdict: {data['verdict']}"
     assert "no machine takes P3 (10 placements)" in text
     assert data["shortage"]["take_off"] == [{"part_number": "P3", "placements": 10}]
-    assert "the part is 20 mm tall" in text
+    assert "A/H1: no: part-height, −1.2 mm" in text
     low, high = data["set_ups"][0]["figures"][0]["cycle_s"]
     if planned.whole:
         assert f"cycle {low:.2f} s" in text

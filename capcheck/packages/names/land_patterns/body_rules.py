@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.packages.candidate import hull_of, sides
-from capcheck.packages.names.outlines import lookup
-from capcheck.packages.tables import size_table
+from capcheck.model import LeadStyle, say
+from capcheck.packages.candidate import sides
+from capcheck.packages.names.outlines import outline_by_span
+from capcheck.packages.tables import Family, family_table, size_table
 from capcheck.values import Interval
 
 if TYPE_CHECKING:
-    from capcheck.packages.candidate import Reading
+    from capcheck.packages.candidate import Candidate
     from capcheck.packages.tables import Size
 
 _OUTLINE_SLACK: Final = 0.15
@@ -27,8 +28,7 @@ _FLAT_SODS: Final = frozenset({"SOD-123F", "SOD-323F", "SMF"})
 """Outlines that only a name for the other form of lead can mean."""
 _SPAN_SLACK: Final = 0.12
 """How far a leaded outline's span may lie from that of a name that means it, in mm."""
-_FREE_SPANS: Final = frozenset({"dpak", "sot", "sotfl"})
-_FOUR_SIDED: Final = frozenset({"qfp", "cqfp", "plcc"})
+_FREE_SPANS: Final = frozenset({Family.DPAK, Family.SOT, Family.SOTFL})
 
 
 class DigitBody(Struct, frozen=True):
@@ -40,7 +40,6 @@ class DigitBody(Struct, frozen=True):
     nominal_width: Interval
     raw_length: Interval
     raw_width: Interval
-    notes: tuple[str, ...] = ()
 
 
 def _tenths(digits: str) -> Interval:
@@ -83,10 +82,9 @@ def chip_body(digits: str, *, melf: bool = False, molded: bool = False) -> Digit
     if digits[0] == "0" and len(digits) == 5:
         return _leading_zero_body(digits)
     one, other, per_mm = parts
-    if per_mm == 10:
-        raw = (_tenths(one), _tenths(other))
-    else:
-        raw = tuple(Interval.about(int(d) / per_mm, 0.005) for d in parts[:2])  # type: ignore[assignment]
+    raw = (_tenths(one), _tenths(other))
+    if per_mm != 10:
+        raw = (Interval.about(int(one) / per_mm, 0.005), Interval.about(int(other) / per_mm, 0.005))
     nominal = (int(one) / per_mm, int(other) / per_mm)
     if min(nominal) <= 0:
         return None
@@ -112,13 +110,13 @@ def _leading_zero_body(digits: str) -> DigitBody | None:
     return DigitBody(longer, shorter, Interval.exactly(max(nominal)), Interval.exactly(min(nominal)), *raw)
 
 
-def diode_body(reading: Reading, digits: str) -> Reading:
+def diode_body(name: Candidate, digits: str) -> Candidate:
     """Return a molded diode with both meanings of its first number: libraries write the span or the molded body.
 
     The DO-214 outline of this width that fits the number as a span gives the shorter body.
     """
-    if len(digits) != 4 or reading.length is None or reading.width is None:
-        return reading
+    if len(digits) != 4 or name.length is None or name.width is None:
+        return name
     first = _tenths(digits[:2])
     width = _tenths(digits[2:])
     fits = [
@@ -130,22 +128,20 @@ def diode_body(reading: Reading, digits: str) -> Reading:
         s for s in size_table().named if s.family == "do-214" and s.length.overlaps(first) and s.width.overlaps(width)
     ]
     if body_fits and not fits:
-        return replace(reading, family=f"{body_fits[0].names[0]} ({reading.family})", lead_style="J lead")
+        return replace(name, family=f"{body_fits[0].names[0]} ({name.family})", lead_style=LeadStyle.J_LEAD)
     if not fits:
-        question = (
-            f"{reading.text}: the first number may be the span over the leads or the molded body; state the length"
-        )
-        low = max(reading.width.low, round(0.7 * first.low, 6))
-        return replace(reading, length=Interval(low, reading.length.high), questions=(question,), nominal_length=None)
+        question = say("packages.span or body", name=name.piece)
+        low = max(name.width.low, round(0.7 * first.low, 6))
+        return replace(name, length=Interval(low, name.length.high), questions=(question,), nominal_length=None)
     low = min(s.length.low for s in fits)
     names = tuple(s.names[0] for s in fits)
     return replace(
-        reading,
-        length=Interval(low, reading.length.high),
+        name,
+        length=Interval(low, name.length.high),
         nominal_length=None,
         span=first,
-        lead_style="J lead",
-        family=f"{' or '.join(names)} ({reading.family})",
+        lead_style=LeadStyle.J_LEAD,
+        family=f"{' or '.join(names)} ({name.family})",
         alternatives=(f"{first.middle:.1f} mm over the leads", f"{first.middle:.1f} mm body"),
     )
 
@@ -156,18 +152,18 @@ def is_size_code(digits: str) -> bool:
     return digits in table.chip_by_inch or digits in table.chip_by_metric
 
 
-def inch_body(reading: Reading, digits: str) -> Reading | None:
+def inch_body(name: Candidate, digits: str) -> Candidate | None:
     """Return the same name read as an inch code, where its height rules the metric size out.
 
     No chip is clearly higher than it is wide: CAPC0805X125 is no 0.8 x 0.5 mm chip.
     """
     size = size_table().chip_by_inch.get(digits)
-    if size is None or reading.height is None or reading.width is None:
+    if size is None or name.height is None or name.width is None:
         return None
-    if reading.height.low <= 1.2 * reading.width.high:
+    if name.height.low <= 1.2 * name.width.high:
         return None
     return replace(
-        reading,
+        name,
         length=size.length,
         width=size.width,
         nominal_length=Interval.exactly(size.nominal_length),
@@ -175,33 +171,33 @@ def inch_body(reading: Reading, digits: str) -> Reading | None:
     )
 
 
-def sod_body(reading: Reading) -> Reading:
+def sod_body(name: Candidate) -> Candidate:
     """Return a SOD named by span and width with the body of the published SOD outline that has both."""
-    span, width = reading.span, reading.width
+    span, width = name.span, name.width
     if span is None or width is None:
-        return reading
+        return name
     fits = [
         s
         for s in size_table().named
         if s.span is not None
-        and s.names[0] not in (_BENT_SODS if reading.lead_style == "flat lead" else _FLAT_SODS)
+        and s.names[0] not in (_BENT_SODS if name.lead_style is LeadStyle.FLAT_LEAD else _FLAT_SODS)
         and span.overlaps(Interval.exactly(s.span.middle), _OUTLINE_SLACK)
         and width.overlaps(Interval.exactly(s.nominal_width), _OUTLINE_SLACK)
     ]
     if not fits:
-        return reading
+        return name
     first, *others = fits
     length, sidewise = first.length, first.width
     for other in others:
         length, sidewise = length.hull(other.length), sidewise.hull(other.width)
     names = tuple(s.names[0] for s in fits)
     return replace(
-        reading,
+        name,
         length=length,
         width=sidewise,
         alternatives=names if others else (),
-        family=f"{' or '.join(names)} ({reading.family})",
-        source=f"{reading.source}, body by the outline of {' or '.join(names)}",
+        family=f"{' or '.join(names)} ({name.family})",
+        scheme=say("packages.body by the outline", scheme=name.scheme, names=names),
     )
 
 
@@ -214,56 +210,52 @@ def exposed_pad_counted(pins: int, sided: int, rest: str) -> bool:
     return pins % 2 == 1 and (pins > sided or rest[:1] == "T")
 
 
-def body_below_span(reading: Reading) -> Reading:
+def body_below_span(name: Candidate) -> Candidate:
     """Return a leaded package with its body: the published outline's, or what span and lead rows leave possible."""
-    published = _published(reading)
+    published = _published(name)
     if published is not None:
         return published
-    span, pins, pitch = reading.span, reading.pins, reading.pitch
-    if span is None or pins is None or pitch is None:
-        return reading
-    if reading.family_key in _FOUR_SIDED:
-        second = reading.span_second or span
+    span, pins, pitch = name.span, name.pins, name.pitch
+    if span is None or pins is None or pitch is None or name.family_key is None:
+        return name
+    if family_table(name.family_key).sides_with_leads == 4:
+        second = name.span_second or span
         row = max(0.0, (pins / 4 - 1) * pitch.low)
-        low = row if reading.span_second is None or reading.span_second.overlaps(span) else row * 0.5
-        return replace(reading, length=Interval(low, span.high), width=Interval(min(low, second.low), second.high))
+        low = row if name.span_second is None or name.span_second.overlaps(span) else row * 0.5
+        return replace(name, length=Interval(low, span.high), width=Interval(min(low, second.low), second.high))
     row = max(0.0, (pins / 2 - 1) * pitch.low) if pins % 2 == 0 else 0.0
     # The body lies between the leads on one axis; along the rows it holds them all, and no rule bounds it above.
-    return replace(reading, width=Interval(0.0, span.high), length=Interval(row, float("inf")))
+    return replace(name, width=Interval(0.0, span.high), length=Interval(row, float("inf")))
 
 
-def _same_span(published: Interval, named: Interval, family_key: str | None) -> bool:
+def _same_span(published: Interval, named: Interval, family: Family | None) -> bool:
     """Whether a span over the leads is that of an outline; makers bend the leads of power packages as they like."""
-    if family_key in _FREE_SPANS and published.overlaps(named):
+    if family in _FREE_SPANS and published.overlaps(named):
         return True
     return abs(published.middle - named.middle) <= _SPAN_SLACK
 
 
-def _published(reading: Reading) -> Reading | None:
-    """Return *reading* narrowed by the published outline with its pins, pitch and span; None where none is known."""
-    if reading.family_key is None or reading.pins is None or reading.pitch is None or reading.span is None:
+def _published(name: Candidate) -> Candidate | None:
+    """Return *name* narrowed by the published outline with its pins, pitch and span; None where none is known."""
+    if name.family_key is None or name.pins is None or name.pitch is None or name.span is None:
         return None
-    word = "TO" if reading.family_key == "dpak" else reading.family_key.upper()
-    found = lookup(
-        word, reading.pins, reading.pitch, reading.span, span_second=reading.span_second, height=reading.height
+    outline = outline_by_span(
+        name.family_key, name.pins, name.pitch, name.span, span_second=name.span_second, height=name.height
     )
-    if not found:
+    if outline is None or outline.length is None or outline.width is None:
         return None
-    outline = hull_of(tuple(found), reading.source) if isinstance(found, list | tuple) else found
-    if outline.length is None or outline.width is None:
-        return None
-    if outline.span is not None and not _same_span(outline.span, reading.span, outline.family_key):
+    if outline.span is not None and not _same_span(outline.span, name.span, outline.family_key):
         # An outline with another span over the leads has another body too, however near it is.
         return None
     names = outline.alternatives or ((outline.family,) if outline.family else ())
     return replace(
-        reading,
+        name,
         length=outline.length,
         width=outline.width,
         nominal_length=outline.nominal_length,
         nominal_width=outline.nominal_width,
-        height=reading.height or outline.height,
+        height=name.height or outline.height,
         alternatives=names if len(names) > 1 else (),
-        family=outline.family or reading.family,
-        source=f"{reading.source}, body by the published outline {' or '.join(names)}",
+        family=outline.family or name.family,
+        scheme=say("packages.body by the published outline", scheme=name.scheme, names=names),
     )

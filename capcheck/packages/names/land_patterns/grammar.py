@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.packages.candidate import Reading, hull_of, sides
+from capcheck.model import LeadStyle, Said, say
+from capcheck.packages.candidate import Candidate, Column, hull_of, sides
 from capcheck.packages.names.land_patterns.body_rules import (
     body_below_span,
     chip_body,
@@ -25,9 +26,17 @@ from capcheck.packages.names.land_patterns.body_rules import (
     is_size_code,
     sod_body,
 )
-from capcheck.packages.names.land_patterns.hundredths import read_later_name
-from capcheck.packages.names.land_patterns.numbers import height_of, hundredths, named_body, nominal_of, side_of
-from capcheck.packages.tables import size_table
+from capcheck.packages.names.land_patterns.families import land_pattern, words_in
+from capcheck.packages.names.land_patterns.later_names import read_later_name
+from capcheck.packages.names.land_patterns.numbers import (
+    LAND_PATTERN,
+    height_of,
+    hundredths,
+    named_body,
+    nominal_of,
+    two_sides,
+)
+from capcheck.packages.tables import Family, Layout, size_table
 from capcheck.values import Interval, pattern
 
 if TYPE_CHECKING:
@@ -35,24 +44,21 @@ if TYPE_CHECKING:
 
 _START: Final = r"(?<![A-Z0-9])"
 _PINS: Final = r"[-_](?P<pins>\d{1,4})(?:_(?P<locations>\d{1,4}))?(?![0-9]|X\d)"
-_DENSITY: Final = r"(?P<density>[MNLABC](?![A-Z0-9]))?"
 
 _TENTHS: Final = pattern(
-    _START + r"(?P<family>CAPCP|CAPCWR|CAPC|RESC|INDC|BEADC|FUSC|THRMC|VARC|DIOCN?|LEDC|FILC|TRXC"
-    r"|CAPMP|CAPM|RESM|INDPM|INDP|INDM|FUSM|LEDM|DIOMN?|DIOM)"
-    r"(?P<digits>\d{4,8})(?:X(?P<height>\d{1,4}))?(?![0-9])"
+    _START + rf"(?P<family>{words_in(Layout.TENTHS)})" + r"(?P<digits>\d{4,8})(?:X(?P<height>\d{1,4}))?(?![0-9])"
 )
 _MELF: Final = pattern(_START + r"(?P<family>RES|DIO|CAP)MELF(?P<digits>\d{4}|\d{6})(?![0-9])")
 _SOD: Final = pattern(_START + r"(?P<family>SODFL|SOD)(?P<digits>\d{4,5})X(?P<height>\d{2,4})(?![0-9])")
 _CAN: Final = pattern(_START + r"CAPAE(?P<a>\d{3,4})X(?P<height>\d{3,4})(?![0-9])")
 _ONE_SPAN: Final = pattern(
     _START + r"(?:(?:HTS|TS|VS|HS|S|M|Q|H)(?=SOP\d))?"
-    r"(?P<family>SOTFL|SOT(?:\d{2,4}[-_])?|SOIC|SOPFL|SOP|TSOP|SOJ|CFP|TO)(?P<pitch>\d{2,3})P(?P<span>\d{3,4})"
+    rf"(?P<family>{words_in(Layout.ONE_SPAN)})" + r"(?:(?<=SOT)\d{2,4}[-_])?(?P<pitch>\d{2,3})P(?P<span>\d{3,4})"
     r"(?:X(?P<height>\d{2,4}))?(?:_HS)?" + _PINS
 )
 """People write their own word before the convention's family: TSSOP65P640X120-20N."""
 _TWO_SPANS: Final = pattern(
-    _START + r"(?:[HLMTV]{1,2}(?=QFP\d))?(?P<family>CQFP|QFP|PLCC|LDCC|JLCC)(?P<pitch>\d{2,3})P"
+    _START + r"(?:[HLMTV]{1,2}(?=QFP\d))?" + rf"(?P<family>{words_in(Layout.TWO_SPANS)})" + r"(?P<pitch>\d{2,3})P"
     r"(?P<a>\d{3,4})X(?P<b>\d{3,4})(?:X(?P<height>\d{2,4}))?" + _PINS
 )
 _NO_LEAD: Final = pattern(
@@ -75,51 +81,21 @@ _GRID: Final = pattern(
     r"(?P<columns>\d{1,2})X(?P<rows>\d{1,2})_(?P<a>\d{2,4})X(?P<b>\d{2,4})(?:X(?P<height>\d{2,4}))?(?![0-9X])"
 )
 _CRYSTAL_WORDS: Final = frozenset({"OSC", "XTAL", "XTL", "CRYSTAL", "TCXO", "XO"})
+_GRIDS: Final = {
+    "BGA": (Family.BGA, LeadStyle.BALL_GRID),
+    "LGA": (Family.LGA, LeadStyle.LAND_GRID),
+    "CGA": (Family.CGA, LeadStyle.COLUMN_GRID),
+    "PGA": (Family.CGA, LeadStyle.OTHER),
+}
+_PAD_BELOW: Final = frozenset((Family.SOIC, Family.SOP, Family.TSOP))
+"""Families of which some have an exposed pad."""
 _LEAST_PITCH: Final = 20
 _MOST_PITCH: Final = 254
 """Bounds in hundredths of a millimetre for the pitch of a grid whose count and pitch run together."""
 _HINT: Final = pattern(r"\dP\d|X\d\d|MELF\d|(?:CAP|RES|IND|BEAD|FUS|THRM|VAR|DIO|LED)[CM]P?M?\d{4}")
 
-_CHIP_KINDS: Final = {
-    "CAPC": ("chip capacitor", False),
-    "CAPCP": ("chip polarised capacitor", True),
-    "CAPCWR": ("chip capacitor", False),
-    "RESC": ("chip resistor", False),
-    "INDC": ("chip inductor", None),
-    "BEADC": ("chip ferrite bead", False),
-    "FUSC": ("chip fuse", False),
-    "THRMC": ("chip thermistor", False),
-    "VARC": ("chip varistor", False),
-    "DIOC": ("chip diode", None),
-    "DIOCN": ("chip diode", False),
-    "LEDC": ("chip led", True),
-    "FILC": ("chip", None),
-    "TRXC": ("chip", None),
-    "CAPM": ("molded capacitor", False),
-    "CAPMP": ("tantalum", True),
-    "RESM": ("molded resistor", False),
-    "INDM": ("molded inductor", None),
-    "INDPM": ("molded inductor", None),
-    "INDP": ("molded inductor", None),
-    "FUSM": ("molded fuse", False),
-    "LEDM": ("molded led", True),
-    "DIOM": ("molded diode", True),
-    "DIOMN": ("molded diode", False),
-}
-"""Bounds' family and polarity of the families whose names give two digits for each side."""
 
-_LEAD_STYLES: Final = {
-    "SOTFL": "flat lead",
-    "SOPFL": "flat lead",
-    "SOJ": "J lead",
-    "PLCC": "J lead",
-    "LDCC": "J lead",
-    "JLCC": "J lead",
-    "CFP": "flat lead",
-}
-
-
-def _pins(match: re.Match[str], *, bottom_pad: bool) -> tuple[int | None, tuple[str, ...]]:
+def _pins(match: re.Match[str], *, bottom_pad: bool) -> tuple[int | None, tuple[Said, ...]]:
     """Return the soldered terminals without an exposed pad; 20_24 means 20 fitted of 24 locations."""
     if match["pins"] is None:
         return None, ()
@@ -128,50 +104,45 @@ def _pins(match: re.Match[str], *, bottom_pad: bool) -> tuple[int | None, tuple[
     if locations < pins:
         pins, locations = locations, pins
     if bottom_pad and locations > 4 and match["locations"] is None:
-        return pins - 1, ("the pin count in the name includes an exposed pad",)
+        return pins - 1, (say("packages.counts an exposed pad"),)
     return pins, ()
 
 
-def _read_tenths(match: re.Match[str], source: str) -> list[Reading]:
-    family, digits = match["family"], match["digits"]
-    key, polarised = _CHIP_KINDS[family]
-    molded = not key.startswith("chip")
+def _read_tenths(match: re.Match[str]) -> list[Candidate]:
+    word, digits = land_pattern(match["family"]), match["digits"]
+    molded = word.lead_style is LeadStyle.MOLDED
     if not molded and match["height"] is None and is_size_code(digits):
         # Without a height it is no full name of the convention: people write CAPC0805 for the inch size too.
         return []
     body = chip_body(digits, molded=molded)
     if body is None:
         return []
-    reading = replace(
-        named_body(
-            source, match[0], f"{family}{digits}" if molded else f"chip {digits}M", key, "molded" if molded else "chip"
-        ),
+    readable = f"{word.word}{digits}" if molded else f"chip {digits}M"
+    name = replace(
+        named_body(match[0], readable, word.family, word.lead_style),
         length=body.length,
         width=body.width,
         nominal_length=body.nominal_length,
         nominal_width=body.nominal_width,
         height=height_of(match["height"]),
         pins=2,
-        polarised=polarised,
+        polarised=word.polarised,
         hidden_joints=False,
-        notes=body.notes,
     )
-    inch = None if molded else inch_body(reading, digits)
+    inch = None if molded else inch_body(name, digits)
     if inch is not None:
-        return [reading, inch]
-    if key == "molded diode":
-        return [diode_body(reading, digits)]
-    return [reading]
+        return [name, inch]
+    return [diode_body(name, digits) if word.family is Family.MOLDED_DIODE else name]
 
 
-def _read_melf(match: re.Match[str], source: str) -> list[Reading]:
+def _read_melf(match: re.Match[str]) -> list[Candidate]:
     digits = match["digits"]
     body = chip_body(digits, melf=True)
     if body is None:
         return []
     return [
         replace(
-            named_body(source, match[0], f"{match['family']}MELF{digits}", "melf", "melf"),
+            named_body(match[0], f"{match['family']}MELF{digits}", Family.MELF, LeadStyle.MELF),
             length=body.length,
             width=body.width,
             height=body.width,
@@ -184,22 +155,19 @@ def _read_melf(match: re.Match[str], source: str) -> list[Reading]:
     ]
 
 
-def _read_sod(match: re.Match[str], source: str) -> list[Reading]:
-    digits, flat = match["digits"], match["family"] == "SODFL"
+def _read_sod(match: re.Match[str]) -> list[Candidate]:
+    digits = match["digits"]
+    key, style = (Family.SODFL, LeadStyle.FLAT_LEAD)
+    if match["family"] == "SOD":
+        key, style = Family.SOD, LeadStyle.GULL_WING
     body = chip_body(digits if len(digits) == 4 else digits[:2] + digits[3:])
     if body is None:
         return []
     span = body.raw_length if len(digits) == 4 else hundredths(digits[:3])
     length = Interval(round(0.5 * span.low, 6), span.high)
     # The leads of a SOD project on two sides: the body is shorter than the span, and no open rule says by how much.
-    reading = replace(
-        named_body(
-            source,
-            match[0],
-            f"{match['family']}{digits}",
-            "sodfl" if flat else "sod",
-            "flat lead" if flat else "gull wing",
-        ),
+    name = replace(
+        named_body(match[0], f"{match['family']}{digits}", key, style),
         length=Interval(max(length.low, body.raw_width.low), max(length.high, body.raw_width.high)),
         width=Interval(min(length.low, body.raw_width.low), body.raw_width.high),
         span=span,
@@ -207,15 +175,15 @@ def _read_sod(match: re.Match[str], source: str) -> list[Reading]:
         pins=2,
         hidden_joints=False,
     )
-    return [sod_body(reading)]
+    return [sod_body(name)]
 
 
-def _read_can(match: re.Match[str], source: str) -> list[Reading]:
+def _read_can(match: re.Match[str]) -> list[Candidate]:
     side = Interval.about(int(match["a"]) / 100, 0.2)
     nominal = nominal_of(match["a"])
     return [
         replace(
-            named_body(source, match[0], f"CAPAE{match['a']}", "can capacitor", "can"),
+            named_body(match[0], f"CAPAE{match['a']}", Family.CAN_CAPACITOR, LeadStyle.CAN),
             length=side,
             width=side,
             nominal_length=nominal,
@@ -228,31 +196,33 @@ def _read_can(match: re.Match[str], source: str) -> list[Reading]:
     ]
 
 
-def _read_one_span(match: re.Match[str], source: str) -> list[Reading]:
-    family = re.match(r"[A-Z]+", match["family"])[0]  # type: ignore[index]
-    pad = family in {"SOIC", "SOP", "TSOP"} and exposed_pad_counted(int(match["pins"]), 2, match.string[match.end() :])
+def _read_one_span(match: re.Match[str]) -> list[Candidate]:
+    word = land_pattern(match["family"])
+    pad = word.family in _PAD_BELOW and word.lead_style is LeadStyle.GULL_WING and _counts_pad(match, 2)
     pins, notes = _pins(match, bottom_pad=pad)
-    key = {"SOPFL": "sop", "TO": "dpak"}.get(family, family.lower())
-    reading = replace(
-        named_body(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
+    name = replace(
+        named_body(match[0], f"{word.word}-{pins}", word.family, word.lead_style),
         span=hundredths(match["span"]),
         pitch=hundredths(match["pitch"]),
         height=height_of(match["height"]),
         pins=pins,
         notes=notes,
-        hidden_joints=pad or family == "TO",
+        hidden_joints=pad or word.family is Family.DPAK,
     )
-    return [body_below_span(reading)]
+    return [body_below_span(name)]
 
 
-def _read_two_spans(match: re.Match[str], source: str) -> list[Reading]:
-    family = match["family"]
-    pad = exposed_pad_counted(int(match["pins"]), 4, match.string[match.end() :])
+def _counts_pad(match: re.Match[str], sided: int) -> bool:
+    return exposed_pad_counted(int(match["pins"]), sided, match.string[match.end() :])
+
+
+def _read_two_spans(match: re.Match[str]) -> list[Candidate]:
+    word = land_pattern(match["family"])
+    pad = _counts_pad(match, 4)
     pins, notes = _pins(match, bottom_pad=pad)
     longer, shorter = sides(hundredths(match["a"]), hundredths(match["b"]))
-    key = {"LDCC": "plcc", "JLCC": "plcc"}.get(family, family.lower())
-    reading = replace(
-        named_body(source, match[0], f"{family}-{pins}", key, _LEAD_STYLES.get(family, "gull wing")),
+    name = replace(
+        named_body(match[0], f"{word.word}-{pins}", word.family, word.lead_style),
         span=longer,
         span_second=shorter,
         pitch=hundredths(match["pitch"]),
@@ -261,77 +231,68 @@ def _read_two_spans(match: re.Match[str], source: str) -> list[Reading]:
         notes=notes,
         hidden_joints=pad,
     )
-    return [body_below_span(reading)]
+    return [body_below_span(name)]
 
 
-def _read_no_lead(match: re.Match[str], source: str) -> list[Reading]:
-    family = match["family"]
-    array = family[3:5] == "CA"
-    four_sides = family.endswith("QFN") or family.startswith("LCC")
-    pad = not array and exposed_pad_counted(int(match["pins"]), 4 if four_sides else 2, match.string[match.end() :])
+def _read_no_lead(match: re.Match[str]) -> list[Candidate]:
+    word = match["family"]
+    family = (
+        Family.CHIP_ARRAY
+        if word[3:5] == "CA"
+        else Family.LCC
+        if word.startswith("LCC")
+        else Family.QFN
+        if word.endswith("QFN")
+        else Family.SON
+    )
+    array = family is Family.CHIP_ARRAY
+    pad = not array and _counts_pad(match, 2 if family is Family.SON else 4)
     pins, notes = _pins(match, bottom_pad=pad)
-    longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
-    nominal = sides(nominal_of(match["a"]), nominal_of(match["b"]))
-    key = "chip array" if array else "lcc" if family.startswith("LCC") else "qfn" if four_sides else "son"
-    style = "chip" if array else "no lead"
-    castellated = array or key == "lcc"
     return [
         replace(
-            named_body(source, match[0], f"{family}-{pins}", key, style),
-            length=longer,
-            width=shorter,
-            nominal_length=nominal[0],
-            nominal_width=nominal[1],
+            named_body(match[0], f"{word}-{pins}", family, LeadStyle.CHIP if array else LeadStyle.NO_LEAD),
+            **two_sides(match),
             pitch=hundredths(match["pitch"]),
             height=height_of(match["height"]),
             pins=pins,
             notes=notes,
-            hidden_joints=not castellated,
+            hidden_joints=family not in {Family.CHIP_ARRAY, Family.LCC},  # their ends are castellated
         )
     ]
 
 
-def _read_no_pitch(match: re.Match[str], source: str) -> list[Reading]:
-    family = match["family"]
-    crystal, oscillator = family.startswith("XTAL"), family.startswith("OSC")
-    longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
-    nominal = sides(nominal_of(match["a"]), nominal_of(match["b"]))
-    key = "crystal" if crystal else "oscillator" if oscillator else "chip led" if family.startswith("LED") else "dfn"
-    style = {"OSCJ": "J lead", "OSCL": "gull wing"}.get(family, "no lead")
-    pins = int(match["pins"]) if match["pins"] else {"XTAL": 2, "OSCCC": 4}.get(family)
+def _read_no_pitch(match: re.Match[str]) -> list[Candidate]:
+    word = match["family"]
+    starts = {"XTAL": Family.CRYSTAL, "OSC": Family.OSCILLATOR, "LED": Family.CHIP_LED}
+    family = next((family for start, family in starts.items() if word.startswith(start)), Family.DFN)
+    style = {"OSCJ": LeadStyle.J_LEAD, "OSCL": LeadStyle.GULL_WING}.get(word, LeadStyle.NO_LEAD)
+    pins = int(match["pins"]) if match["pins"] else {"XTAL": 2, "OSCCC": 4}.get(word)
     return [
         replace(
-            named_body(source, match[0], family if pins is None else f"{family}-{pins}", key, style),
-            length=longer,
-            width=shorter,
-            nominal_length=nominal[0],
-            nominal_width=nominal[1],
+            named_body(match[0], word if pins is None else f"{word}-{pins}", family, style),
+            **two_sides(match),
             height=height_of(match["height"]),
             pins=pins,
-            hidden_joints=key == "dfn",
+            hidden_joints=family is Family.DFN,
         )
     ]
 
 
-def _read_loose(match: re.Match[str], source: str) -> list[Reading]:
+def _read_loose(match: re.Match[str]) -> list[Candidate]:
     """Return a body in hundredths where a density letter shows the convention, or the sides are a crystal's size."""
-    sized = sides(nominal_of(match["a"]), nominal_of(match["b"]))
-    code = "".join(f"{round(side.low * 10):02d}" for side in sized)
+    code = "".join(f"{round(side.low * 10):02d}" for side in sides(nominal_of(match["a"]), nominal_of(match["b"])))
     crystal = match["family"] in _CRYSTAL_WORDS
     if match["density"] is None and not (crystal and ("crystal", code) in size_table().by_kind):
         return []
-    longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
-    key = {"LED": "chip led", "FUSE": "chip fuse"}.get(match["family"], "crystal" if crystal else "molded inductor")
+    family = {"LED": Family.CHIP_LED, "FUSE": Family.CHIP_FUSE}.get(
+        match["family"], Family.CRYSTAL if crystal else Family.MOLDED_INDUCTOR
+    )
     return [
         replace(
-            named_body(source, match[0], match[0], key, "no lead" if crystal else "other"),
-            length=longer,
-            width=shorter,
-            nominal_length=sized[0],
-            nominal_width=sized[1],
+            named_body(match[0], match[0], family, LeadStyle.NO_LEAD if crystal else None),
+            **two_sides(match),
             height=height_of(match["height"]),
             pins=int(match["pins"]) if match["pins"] else None,
-            lead_style="no lead" if crystal else None,
         )
     ]
 
@@ -352,8 +313,8 @@ def _count_and_pitch(run: str, places: int) -> tuple[str, str] | None:
     return found[0] if len(found) == 1 else None
 
 
-def _read_grid(match: re.Match[str], source: str) -> list[Reading]:
-    family = match["family"].rstrip("S")
+def _read_grid(match: re.Match[str]) -> list[Candidate]:
+    word = match["family"].rstrip("S")
     places = int(match["columns"]) * int(match["rows"])
     split = _count_and_pitch(match["run"], places)
     if split is None:
@@ -361,33 +322,24 @@ def _read_grid(match: re.Match[str], source: str) -> list[Reading]:
     count, pitch = int(split[0]), hundredths(split[1])
     if match["pitch2"]:
         pitch = min(pitch, hundredths(match["pitch2"]), key=lambda p: p.low)
-    longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
-    nominal = sides(nominal_of(match["a"]), nominal_of(match["b"]))
     # Generators write the full grid where balls are missing, so a full grid is an upper bound only.
     full = count == places and min(int(match["columns"]), int(match["rows"])) > 2
-    notes = (
-        (f"the name counts the full {match['columns']} x {match['rows']} grid; real balls may be fewer",)
-        if full
-        else ()
-    )
-    style = {"LGA": "land grid", "CGA": "column grid", "PGA": "other"}.get(family, "ball grid")
+    note = say("packages.counts the full grid", columns=match["columns"], rows=match["rows"])
+    family, style = _GRIDS[word]
     return [
         replace(
-            named_body(source, match[0], f"{family}-{count}", family.lower() if family != "PGA" else "cga", style),
-            length=longer,
-            width=shorter,
-            nominal_length=nominal[0],
-            nominal_width=nominal[1],
+            named_body(match[0], f"{word}-{count}", family, style),
+            **two_sides(match),
             pitch=pitch,
             height=height_of(match["height"]),
             pins=None if full else count,
-            notes=notes,
+            notes=(note,) if full else (),
             hidden_joints=True,
         )
     ]
 
 
-_GRAMMARS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str], str], list[Reading]]], ...]] = (
+_GRAMMARS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], list[Candidate]]], ...]] = (
     (_GRID, _read_grid),
     (_TWO_SPANS, _read_two_spans),
     (_NO_LEAD, _read_no_lead),
@@ -401,25 +353,17 @@ _GRAMMARS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str], str], lis
 )
 
 
-def _either(found: list[Reading], what: str, text: str, source: str) -> Reading:
-    question = f'{what} "{text}" is higher than a chip of its metric size; it may be the inch size: state the length'
-    return hull_of(tuple(found), source, question)
-
-
 @lru_cache(maxsize=8192)
-def read_land_pattern(text: str, what: str) -> tuple[Reading, ...]:
-    """Return the reading of *text* as an IPC-7351 land-pattern name, found anywhere in it; empty if it is none.
-
-    *what* is the field that the text stands in (``footprint``).
-    """
+def read_land_pattern(text: str, column: Column) -> Candidate | None:
+    """Return *text* read as an IPC-7351 land-pattern name, found anywhere in it; None if it is none."""
     upper = text.upper().replace("×", "X")
     if not _HINT.search(upper):
-        return ()
+        return None
     for grammar, read in _GRAMMARS:
         match = grammar.search(upper)
-        if match is not None:
-            source = f'{what} "{text}" as an IPC-7351 land-pattern name'
-            found = read(match, source)
-            if found:
-                return (_either(found, what, text, source),) if len(found) > 1 else tuple(found)
-    return read_later_name(upper, f'{what} "{text}" as a land-pattern name with all sides')
+        if match is not None and (found := read(match)):
+            placed = tuple(replace(name, text=text, column=column) for name in found)
+            question = say("packages.higher than its metric size", column=column, text=text)
+            return hull_of(placed, LAND_PATTERN, question)
+    later = read_later_name(upper)
+    return None if later is None else replace(later, text=text, column=column)

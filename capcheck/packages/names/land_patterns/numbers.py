@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Reading, Trust
+from capcheck.model import Basis, LeadStyle, Mounting, Said, say
+from capcheck.packages.candidate import Candidate, Trust, sides
+from capcheck.packages.tables import Family
 from capcheck.values import Interval
 
+if TYPE_CHECKING:
+    import re
+
+LAND_PATTERN: Final = say("packages.land pattern")
 _TOLERANCES: Final = ((2.0, 0.05), (10.0, 0.1), (math.inf, 0.2))
 
 
@@ -40,15 +45,24 @@ def height_of(digits: str | None) -> Interval | None:
     return Interval.exactly(int(digits) / (10 if digits[0] == "0" else 100))
 
 
-def named_body(source: str, text: str, family: str, key: str, lead_style: str) -> Reading:
-    """Return the reading of a land-pattern name with its family alone; the numbers are added to it."""
-    return Reading(
-        source=source,
-        basis=Basis.DECODED,
-        trust=Trust.LAND_PATTERN,
-        mounting="surface",
+def named_body(
+    piece: str, family: str, key: Family, lead_style: LeadStyle | None, scheme: Said = LAND_PATTERN
+) -> Candidate:
+    """Return a land-pattern name with its family alone; the numbers are added to it, and where it stands."""
+    return Candidate(
+        Basis.DECODED,
+        Trust.LAND_PATTERN,
+        scheme=scheme,
+        piece=piece,
+        mounting=Mounting.SURFACE,
         lead_style=lead_style,
         family=family,
         family_key=key,
-        text=text,
     )
+
+
+def two_sides(match: re.Match[str]) -> dict[str, Interval]:
+    """Return both sides of the body that a name gives as *a* and *b*, as fields of a candidate."""
+    longer, shorter = sides(side_of(match["a"]), side_of(match["b"]))
+    nominal_longer, nominal_shorter = sides(nominal_of(match["a"]), nominal_of(match["b"]))
+    return {"length": longer, "width": shorter, "nominal_length": nominal_longer, "nominal_width": nominal_shorter}

@@ -1,4 +1,5 @@
 """Package names as people write them, taken apart and matched with published outlines."""
 
-from capcheck.packages.names.outlines.outlines import lookup as lookup, read_package_name as read_package_name
-from capcheck.packages.names.outlines.published import HIDDEN as HIDDEN, words as words
+from capcheck.packages.names.outlines.by_span import outline_by_span as outline_by_span
+from capcheck.packages.names.outlines.published import UNDER_THE_BODY as UNDER_THE_BODY, words as words
+from capcheck.packages.names.outlines.read import read_package_name as read_package_name

@@ -9,10 +9,12 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.packages.names.outlines import published as outline_table
-from capcheck.packages.names.outlines.published import HIDDEN, Outline, Word
+from capcheck.model import LeadStyle
+from capcheck.packages.names.outlines import published
+from capcheck.packages.names.outlines.published import UNDER_THE_BODY
 from capcheck.packages.names.outlines.stated_width import fitting
-from capcheck.packages.names.package_words import Size, Sizes, sizes_in
+from capcheck.packages.names.written_sizes import WrittenSize, WrittenSizes, sizes_in
+from capcheck.packages.tables import Family, Outline, Word, family_table
 from capcheck.values import Interval, pattern
 
 _LETTERS: Final = pattern(r"[A-Z]+")
@@ -42,11 +44,11 @@ _LOOSE: Final = pattern(r"(?<![\dA-Z.])(?<!\d_)(\d{1,4})[PL](?![A-Z0-9])|_(\d{1,
 _METRIC_CODE: Final = pattern(r"[-_ ]?(\d\d)(\d\d)(?!\d)(?:(?:[A-Z]{0,2}-|[-_P]?)(\d{1,2})(?!\d))?")
 _SPAN_CODE: Final = pattern(r"(?<!\d)(\d{2,3})P(\d{3,4})(?!\d)")
 _GENERAL: Final = frozenset(("BGA", "FBGA", "PBGA", "LGA"))
-_MOST_PINS: Final = {"son": 40, "dfn": 40, "soic": 36, "qfn": 156, "sop": 100, "tsop": 90, "plcc": 84, "wlcsp": 400}
+_MOST_PINS: Final = 3000
 _LEAST_CODE: Final = 3
 _MOST_SIDEWAYS: Final = 20
 """A code such as 1006 or 2510 names the sides in 0.1 mm; the second is rarely 2 mm more than the first."""
-_CODED_FAMILIES: Final = frozenset(("son", "dfn", "qfn"))
+_CODED_FAMILIES: Final = frozenset((Family.SON, Family.DFN, Family.QFN))
 
 
 class PackageName(Struct, frozen=True):
@@ -55,9 +57,9 @@ class PackageName(Struct, frozen=True):
     text: str
     label: str
     word: Word | None
-    candidates: tuple[Outline, ...]
+    outlines: tuple[Outline, ...]
     pins: int | None
-    sizes: Sizes
+    sizes: WrittenSizes
     confirmed: bool = False
     """Whether the name states the width of the body by a letter or in mil."""
 
@@ -65,7 +67,7 @@ class PackageName(Struct, frozen=True):
 @cache
 def _number_pattern() -> re.Pattern[str]:
     """Return the pattern of outline numbers, made from the names in the table; the longest first."""
-    leads = {m[0] for k in outline_table.known_keys() if (m := re.match(r"D[23]PAK|[A-Z]+", k)) and len(m[0]) > 1}
+    leads = {m[0] for k in published.known_keys() if (m := re.match(r"D[23]PAK|[A-Z]+", k)) and len(m[0]) > 1}
     longest_first = "|".join(sorted(leads, key=lambda w: (-len(w), w)))
     return re.compile(
         rf"(?<![A-Z0-9])(?:[A-Z]-)?({longest_first})[-_ ]?(\d{{0,4}})([A-Z]{{0,4}})(?:[-_ /](\d{{1,2}})(?![\d.]|X\d))?"
@@ -89,19 +91,19 @@ def by_number(name: str, text: str) -> PackageName | None:
         word, number, letters, suffix = match[1], match[2], match[3], match[4]
         if not number and not word.endswith("PAK"):
             continue
-        registered = outline_table.open_family(word + number) if word in _JEDEC else None
-        if registered and suffix is None and not (letters and outline_table.by_key(f"{word}{number}{letters}")):
+        registered = published.open_family(word + number) if word in _JEDEC else None
+        if registered and suffix is None and not (letters and published.by_key(f"{word}{number}{letters}")):
             return _of_open_family(name, text, f"{word}-{number}", registered)
-        if word.endswith("PAK") and number and not suffix and not outline_table.by_key(word + number):
+        if word.endswith("PAK") and number and not suffix and not published.by_key(word + number):
             number, suffix = "", number
-        if word in _JEDEC and letters and suffix and outline_table.by_key(f"{word}{number}{letters}{suffix}"):
+        if word in _JEDEC and letters and suffix and published.by_key(f"{word}{number}{letters}{suffix}"):
             letters, suffix = f"{letters}{suffix}", None  # MO-153 AB-1 is a variation of its own
         else:
             suffix = _suffix(name, match, suffix)
         if word.endswith("PAK") and suffix is None and (counted := _COUNTED.search(name, match.end())):
             suffix = counted[1]
         found = _numbered(name, text, (word, number, letters), suffix)
-        if found is not None and found.candidates:
+        if found is not None and found.outlines:
             return found
         first = first or found
     return first
@@ -123,9 +125,9 @@ def _numbered(name: str, text: str, parts: tuple[str, str, str], suffix: str | N
     word, number, letters = parts
     pins = int(suffix) if suffix else None
     tries = (f"{word}{number}{letters}-{suffix}", f"{word}{number}-{suffix}") if suffix else ()
-    found = next(filter(None, map(outline_table.by_key, tries)), ())
+    found = next(filter(None, map(published.by_key, tries)), ())
     if not found:
-        found = outline_table.by_key(f"{word}{number}{letters}") or outline_table.by_key(word + number)
+        found = published.by_key(f"{word}{number}{letters}") or published.by_key(word + number)
         if word in _JEDEC and pins is None and (counted := _COUNTED.search(name)):
             pins = int(counted[1])
         if pins is not None and found and not {o.pins for o in found} & {pins, pins - 1, pins + 1}:
@@ -146,7 +148,7 @@ def _numbered(name: str, text: str, parts: tuple[str, str, str], suffix: str | N
 
 def _dash_number(key: str, number: int) -> bool:
     """Whether the number behind a variation's letters is a dash number instead of a count of leads."""
-    known = outline_table.by_key(key)
+    known = published.by_key(key)
     return bool(known) and not {o.pins for o in known} & {number, number - 1, number + 1}
 
 
@@ -161,27 +163,26 @@ def _of_open_family(name: str, text: str, label: str, word: Word) -> PackageName
 def _no_lead_variation(name: str, text: str) -> PackageName | None:
     """Return what a variation of a no-lead outline says, such as MO-220 VHHD-2: 5 x 5 mm, 0.5 mm pitch."""
     match = _NO_LEAD_VARIATION.search(name) if "MO" in name else None
-    found = outline_table.no_lead_variation(match[1]) if match is not None else None
+    found = published.no_lead_variation(match[1]) if match is not None else None
     if match is None or found is None:
         return None
-    word, one, other, pitch = found
-    both = tuple(Size(s, Interval.about(s, _FROM_MEMORY_MM)) for s in (one, other))
+    both = tuple(WrittenSize(s, Interval.about(s, _FROM_MEMORY_MM)) for s in (found.length_mm, found.width_mm))
     stated = sizes_in(name)
-    sizes = Sizes(
+    sizes = WrittenSizes(
         sides=stated.sides or both,
         height=stated.height,
-        pitch=Size(pitch, Interval.about(pitch, 0.005)),
+        pitch=WrittenSize(found.pitch_mm, Interval.about(found.pitch_mm, 0.005)),
         read=(f"variation {match[1]}",),
     )
     counted = _COUNTED.search(name)
     pins = int(counted[1]) if counted else None
-    return PackageName(text, f"{word} of JEDEC variation {match[1]}", outline_table.words()[word], (), pins, sizes)
+    return PackageName(text, f"{found.word.word} of JEDEC variation {match[1]}", found.word, (), pins, sizes)
 
 
 @lru_cache(maxsize=4096)
 def _word_of(letters: str) -> Word | None:
     """Return the package word that *letters* are, or end with after one to four letters for housing and height."""
-    table = outline_table.words()
+    table = published.words()
     if letters == "POWERSO":
         return None  # PowerSO-10, -20 and -36 are bodies of their own
     letters = letters.removeprefix("POWER")
@@ -202,7 +203,7 @@ def by_word(name: str, text: str) -> PackageName | None:
     for match in _LETTERS.finditer(name):
         word = _word_of(match[0])
         if word is not None and word.word == "LCC" and ("J-LEAD" in name or name[: match.start()].endswith("P-")):
-            word = outline_table.words()["PLCC"]
+            word = published.words()["PLCC"]
         if word is None:
             continue
         after = name[match.end() : match.end() + 2]
@@ -212,17 +213,19 @@ def by_word(name: str, text: str) -> PackageName | None:
             and not re.search(r"\d[-_ ]?$", name[: match.start()])
         ):
             continue
-        coded = _METRIC_CODE.match(name, match.end()) if word.family_key in _CODED_FAMILIES else None
+        coded = _METRIC_CODE.match(name, match.end()) if word.family in _CODED_FAMILIES else None
         sizes = sizes_in(name, whole=True)
         if coded and _LEAST_CODE <= int(coded[2]) <= int(coded[1]) + _MOST_SIDEWAYS and not sizes.sides:
-            both = tuple(Size(int(c) / 10, Interval.about(int(c) / 10, 0.05)) for c in (coded[1], coded[2]))
+            both = tuple(WrittenSize(int(c) / 10, Interval.about(int(c) / 10, 0.05)) for c in (coded[1], coded[2]))
             sizes, pins = replace(sizes, sides=both), int(coded[3]) if coded[3] else None
         else:
             pins = _pins(name, match.start(), match.end(), word, 0 if coded is None else 3)
             if (code := _SPAN_CODE.search(name, match.end())) and sizes.pitch is None:
                 pitch, span = int(code[1]) / 100, int(code[2]) / 100
                 sizes = replace(
-                    sizes, pitch=Size(pitch, Interval.about(pitch, 0.006)), span=Size(span, Interval.about(span, 0.05))
+                    sizes,
+                    pitch=WrittenSize(pitch, Interval.about(pitch, 0.006)),
+                    span=WrittenSize(span, Interval.about(span, 0.05)),
                 )
         if pins is None and not sizes.sides and match[0] not in {word.word, "LCC"}:
             continue  # letters that merely end in a package word (RDSON) need a count or a size beside them
@@ -237,9 +240,15 @@ def by_word(name: str, text: str) -> PackageName | None:
     return first
 
 
-def _may_be_grid(sizes: Sizes, pins: int | None, word: Word, candidates: tuple[Outline, ...]) -> bool:
+def _may_be_grid(sizes: WrittenSizes, pins: int | None, word: Word, candidates: tuple[Outline, ...]) -> bool:
     """Whether bare whole numbers count the columns and rows of a grid as likely as millimetres: BGA-256 16x16."""
-    if pins is None or not sizes.sides or sizes.unit or sizes.decimals or word.lead_style not in HIDDEN - {"no lead"}:
+    if (
+        pins is None
+        or not sizes.sides
+        or sizes.unit
+        or sizes.decimals
+        or word.lead_style not in UNDER_THE_BODY - {LeadStyle.NO_LEAD}
+    ):
         return False
     one, other = (side.value for side in sizes.sides)
     return one * other == pins and (word.word in _GENERAL or not any(o.has_sides(one, other) for o in candidates))
@@ -250,7 +259,7 @@ def _pins(name: str, start: int, end: int, word: Word, longest: int) -> int | No
 
     ``32LD`` says so in full; else the number after the word, before it, or a loose ``10P`` counts.
     """
-    most = _MOST_PINS.get(word.family_key, 3000)
+    most = family_table(word.family).most_pins or _MOST_PINS
     found = [
         _COUNTED.search(name),
         _LEADS_BEHIND_CODE.search(name, end),
@@ -263,7 +272,7 @@ def _pins(name: str, start: int, end: int, word: Word, longest: int) -> int | No
         if match is None or (longest and len(match[1] or "") > longest):
             continue
         count = int(match[1] or match[2])
-        if word.family_key in {"soic", "sop"} and count % 2 and count > 3:
+        if word.family in {Family.SOIC, Family.SOP} and count % 2 and count > 3:
             count -= 1
         if 1 < count <= most:
             return count

@@ -1,4 +1,4 @@
-"""Published package outlines, indexed by outline number or name and by package word with pin count."""
+"""Published package outlines, indexed by outline number or name and by package word with pin count, as candidates."""
 
 from __future__ import annotations
 
@@ -6,17 +6,19 @@ from functools import cache
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Reading, Trust, sides
-from capcheck.packages.tables import Row, number, rows_of
+from capcheck.model import Basis, LeadStyle, Mounting, Said, say
+from capcheck.packages.candidate import Candidate, Trust, sides
+from capcheck.packages.tables import FROM_MEMORY, Outline, Word, families, rows_of
 from capcheck.values import Interval
 
-HIDDEN: Final = frozenset(("ball grid", "land grid", "column grid", "no lead"))
+UNDER_THE_BODY: Final = frozenset((LeadStyle.BALL_GRID, LeadStyle.LAND_GRID, LeadStyle.COLUMN_GRID, LeadStyle.NO_LEAD))
 """Lead styles whose joints lie under the body."""
 
 _KEY_TOLERANCE_MM: Final = 0.2
 """For outlines found by number alone: JEDEC TO-236, MO-178 and their like allow 0.1 to 0.2 mm; from memory."""
+_BALL_GRID_TOLERANCE_MM: Final = 0.15
 _COARSE_FROM_MM: Final = 2.0
 _COARSE_MM: Final = 0.02
 """How far coarse pitches differ between inch and metric drawings: 2.286 mm is also drawn 2.28 and 2.30."""
@@ -27,277 +29,159 @@ _MEMORY_HEIGHT: Final = 1.1
 """What is allowed for a row that is written from memory: each side 0.1 mm more (a tenth of a small one), a tenth of the
 height, so that it decides nothing near a limit."""
 
-_MEMORY: Final = "from memory"
-_SIDE_SLACK_MM: Final = 0.26
-_SPAN_SLACK_MM: Final = 0.16
-_PITCH_SLACK_MM: Final = 0.012
-
-
-class Word(Struct, frozen=True):
-    """What a package word such as TSSOP says: which outlines answer to it, lead style, tolerance, height class."""
-
-    word: str
-    answers_to: frozenset[str]
-    family_key: str
-    lead_style: str
-    tolerance_mm: float
-    height_max_mm: float | None
-    source: str
-
-
-class Outline(Struct, frozen=True):
-    """One published outline; *length* is the longer side of the body. Sizes in mm, None where not published."""
-
-    name: str
-    words: frozenset[str]
-    pins: int
-    length: float
-    width: float
-    height_max: float | None
-    pitch: float
-    span: float | None
-    span_second: float | None
-    lead_style: str
-    source: str
-    pitch_other: float | None = None
-    """Pitch that a name may give instead: of the two leads on one side of a SOT-23, say."""
-    length_range: Interval | None = None
-    width_range: Interval | None = None
-    span_range: Interval | None = None
-    """Ranges of the drawings, where the tolerance usual for the family does not hold them."""
-    from_memory: bool = False
-    height_from_memory: bool = False
-
-    def has_sides(self, one: float, other: float) -> bool:
-        """Whether the body has these two sides, in either order."""
-        long, short = max(one, other), min(one, other)
-        return abs(self.length - long) <= _SIDE_SLACK_MM and abs(self.width - short) <= _SIDE_SLACK_MM
-
-    def spans(self, one: float, other: float) -> bool:
-        """Whether the two numbers are the part's size over its leads instead of its body."""
-        if self.span is None:
-            return False
-        asked = sorted((one, other))
-        pairs = ((self.span, self.span_second or self.length), (self.span, self.span_second or self.width))
-        return any(all(abs(a - b) <= _SPAN_SLACK_MM for a, b in zip(sorted(p), asked, strict=True)) for p in pairs)
-
-    def has_pitch(self, pitch: Interval) -> bool:
-        """Whether the pitch is the one asked for, allowing for a name that rounds it."""
-        low, high = pitch.low - _PITCH_SLACK_MM, pitch.high + _PITCH_SLACK_MM
-        return low <= self.pitch <= high or (self.pitch_other is not None and low <= self.pitch_other <= high)
-
-    def has_span(self, span: Interval) -> bool:
-        """Whether the size over the leads is the one asked for."""
-        if self.span_range is not None and self.span_range.overlaps(span, 0.02):
-            return True
-        return self.span is not None and self.span - 0.45 <= span.high and span.low <= self.span + 0.45
-
 
 @cache
 def words() -> dict[str, Word]:
     """Return the package words by their spelling in capitals."""
-    return {
-        r["word"]: Word(
-            r["word"],
-            frozenset(r["answers_to"].split(";")) - {""},
-            r["family_key"],
-            r["lead_style"],
-            float(r["body_tolerance_mm"]),
-            *_class_height(r),
-        )
-        for r in rows_of("family_words")
-    }
+    return {word.word: _with_allowance(word) for table in families() for word in table.words}
 
 
-def _class_height(row: Row) -> tuple[float | None, str]:
-    """Return the greatest height of a package word's class in mm and its source; one from memory has its allowance."""
-    height, source = number(row["height_max_mm"]), row["source"]
-    if height is None or _MEMORY not in source:
-        return height, source
-    return round(_MEMORY_HEIGHT * height, 3), f"{source}; a tenth of the height allowed for that"
+def _with_allowance(word: Word) -> Word:
+    """Return a package word whose height class, where it is from memory, has its allowance."""
+    if word.height_max_mm is None or FROM_MEMORY not in word.source:
+        return word
+    height = round(_MEMORY_HEIGHT * word.height_max_mm, 3)
+    return replace(word, height_max_mm=height, source=f"{word.source}; a tenth of the height allowed for that")
 
 
-def _range(cell: str) -> Interval | None:
-    """Return a cell such as ``2.8..3.04`` as an interval; None where it is empty."""
-    if not cell:
-        return None
-    low, _, high = cell.partition("..")
-    return Interval(float(low), float(high))
-
-
-def _cited(source: str, basis: str) -> str:
-    """Return a source with what kind of source it is, where it does not say so itself."""
-    return source if basis in source else f"{source} [{basis}]"
-
-
-def _outline(row: Row) -> Outline:
-    height_from = row["height_basis"] or row["basis"]
-    return Outline(
-        row["name"],
-        frozenset(row["words"].split(";")) - {""},
-        int(row["pins"]),
-        float(row["length_mm"]),
-        float(row["width_mm"]),
-        number(row["height_max_mm"]),
-        float(row["pitch_mm"]),
-        number(row["span_mm"]),
-        number(row["span_second_mm"]),
-        row["lead_style"],
-        _cited(row["source"], row["basis"]),
-        number(row["pitch_other_mm"]),
-        _range(row["length_range_mm"]),
-        _range(row["width_range_mm"]),
-        _range(row["span_range_mm"]),
-        row["basis"] == _MEMORY,
-        height_from == _MEMORY,
-    )
+class _Index(Struct, frozen=True):
+    by_key: dict[str, tuple[Outline, ...]]
+    by_word: dict[tuple[str, int], tuple[Outline, ...]]
 
 
 @cache
-def _tables() -> tuple[dict[str, tuple[Outline, ...]], dict[tuple[str, int], tuple[Outline, ...]]]:
+def _index() -> _Index:
     by_key: dict[str, list[Outline]] = {}
     by_word: dict[tuple[str, int], list[Outline]] = {}
-    for r in rows_of("outlines"):
-        outline = _outline(r)
-        for key in filter(None, r["keys"].split(";")):
+    for outline in (o for table in families() for o in table.outlines):
+        for key in outline.keys:
             by_key.setdefault(key, []).append(outline)
         for word in outline.words:
             by_word.setdefault((word, outline.pins), []).append(outline)
-    return {k: tuple(v) for k, v in by_key.items()}, {k: tuple(v) for k, v in by_word.items()}
+    return _Index({k: tuple(v) for k, v in by_key.items()}, {k: tuple(v) for k, v in by_word.items()})
 
 
 def by_key(key: str) -> tuple[Outline, ...]:
     """Return the outlines with this number or name, written without separators (``MS012AA``, ``SOT23-5``)."""
-    return _tables()[0].get(key, ())
+    return _index().by_key.get(key, ())
 
 
 def known_keys() -> frozenset[str]:
     """Return every outline number and name that is known."""
-    return frozenset(_tables()[0])
+    return frozenset(_index().by_key)
+
+
+def by_word(word: Word, pins: int) -> tuple[Outline, ...]:
+    """Return the outlines that answer to a package word with so many pins."""
+    found = [o for w in sorted(word.answers_to) for o in _index().by_word.get((w, pins), ())]
+    return tuple(dict.fromkeys(found))
 
 
 @cache
-def _open_families() -> dict[str, str]:
-    return {r["number"]: r["word"] for r in rows_of("open_outlines")}
-
-
 def open_family(number: str) -> Word | None:
     """Return the package word that an outline number such as ``MO220`` stands for, where it has more bodies than rows.
 
     JEDEC registers dozens of bodies under such a number: without a variation, a count or a size it names none.
     """
-    word = _open_families().get(number)
-    return words()[word] if word is not None else None
+    word = next((r.word for table in families() for r in table.registered if r.number == number), None)
+    return None if word is None else words()[word]
 
 
-@cache
-def _letters() -> dict[tuple[str, str], str]:
-    return {(r["role"], r["letter"]): r["value"] for r in rows_of("jedec_letters")}
+class _Letter(Struct, frozen=True):
+    role: str
+    letter: str
+    value: str
 
 
-def no_lead_variation(letters: str) -> tuple[str, float, float, float] | None:
-    """Return package word, both sides and pitch in mm of a variation of MO-220 or MO-229 such as ``VHHD``.
+class NoLeadVariation(Struct, frozen=True):
+    """What the letters of a variation of MO-220 or MO-229 stand for; lengths in mm."""
 
-    The letters stand for height class, the two sides and the pitch; None where one of them is not known.
-    """
-    if len(letters) != 4:
-        return None
-    roles = zip(("height", "body", "body", "pitch"), letters, strict=True)
-    found = [_letters().get(role) for role in roles]
+    word: Word
+    length_mm: float
+    width_mm: float
+    pitch_mm: float
+
+
+def no_lead_variation(letters: str) -> NoLeadVariation | None:
+    """Return what a variation of MO-220 or MO-229 such as ``VHHD`` says; None where one of its letters is not known."""
+    known = {(row.role, row.letter): row.value for row in rows_of("jedec_letters", _Letter)}
+    found = [known.get(role) for role in zip(("height", "body", "body", "pitch"), letters, strict=True)]
     if None in found:
         return None
-    word, one, other, pitch = (str(value) for value in found)
-    return word, float(one), float(other), float(pitch)
+    word, one, other, pitch = map(str, found)
+    return NoLeadVariation(words()[word], float(one), float(other), float(pitch))
 
 
-def by_word(word: Word, pins: int) -> tuple[Outline, ...]:
-    """Return the outlines that answer to a package word with so many pins."""
-    table = _tables()[1]
-    found = [o for w in sorted(word.answers_to) for o in table.get((w, pins), ())]
-    return tuple(dict.fromkeys(found))
-
-
-def family_key_of(outline: Outline) -> str:
-    """Return the family whose bounds hold for an outline that was found by its number."""
-    for name in outline.words:
-        if known := words().get(name):
-            return known.family_key
-    name = outline.name
-    if name.startswith(("TO-252", "TO-263", "TO-268")):
-        return "dpak"
-    if outline.lead_style == "flat lead":
-        return "sotfl"
-    by_style = {"ball grid": "wlcsp" if "WL" in name else "bga", "land grid": "lga"}
-    return by_style.get(outline.lead_style, "sot")
-
-
-def tolerance_of(outline: Outline) -> float:
-    """Return the body's tolerance in mm for an outline, by the package word it answers to."""
+def _tolerance_mm(outline: Outline) -> float:
+    """Return the body's tolerance for an outline, by the package word it answers to."""
     for name in sorted(outline.words):
         if known := words().get(name):
             return known.tolerance_mm
-    return _KEY_TOLERANCE_MM if outline.lead_style != "ball grid" else 0.15
+    return _BALL_GRID_TOLERANCE_MM if outline.lead_style is LeadStyle.BALL_GRID else _KEY_TOLERANCE_MM
 
 
-def reading_of(outline: Outline, text: str) -> Reading:
-    """Return an outline as a reading of *text*: the body with its tolerance, the height at most the limit.
+def candidate_of(outline: Outline, text: str) -> Candidate:
+    """Return an outline as a meaning of *text*: the body with its tolerance, the height at most the limit.
 
     What the table has from memory is wider, and its source says so.
     """
     long, short = sides(
-        _side(outline, outline.length, outline.length_range), _side(outline, outline.width, outline.width_range)
+        _side(outline, outline.length_mm, outline.length_range_mm),
+        _side(outline, outline.width_mm, outline.width_range_mm),
     )
-    span, second = outline.span, outline.span_second
-    around_span = 0.25 if outline.length < 12 else 0.4
+    span, second = outline.span_mm, outline.span_second_mm
+    around_span = 0.25 if outline.length_mm < 12 else 0.4
     larger = Interval.about(max(span, second or span), around_span) if span else None
-    return Reading(
-        source=f'"{text}" as the published outline {outline.name} ({outline.source}{_widened(outline)})',
+    coarse = outline.pitch_mm >= _COARSE_FROM_MM
+    return Candidate(
         basis=Basis.PUBLISHED,
         trust=Trust.PACKAGE_NAME,
+        text=text,
+        scheme=_scheme(outline),
         length=long,
         width=short,
         height=_height(outline),
-        nominal_length=Interval.exactly(outline.length),
-        nominal_width=Interval.exactly(outline.width),
-        span=outline.span_range or larger,
+        nominal_length=Interval.exactly(outline.length_mm),
+        nominal_width=Interval.exactly(outline.width_mm),
+        span=outline.span_range_mm or larger,
         span_second=Interval.about(min(span, second), around_span) if span and second else None,
-        pitch=Interval.about(outline.pitch, _COARSE_MM)
-        if outline.pitch >= _COARSE_FROM_MM
-        else Interval.exactly(outline.pitch),
+        pitch=Interval.about(outline.pitch_mm, _COARSE_MM) if coarse else Interval.exactly(outline.pitch_mm),
         pins=outline.pins,
-        mounting="surface",
+        mounting=Mounting.SURFACE,
         lead_style=outline.lead_style,
         family=outline.name,
-        family_key=family_key_of(outline),
-        hidden_joints=outline.lead_style in HIDDEN,
-        text=text,
+        family_key=outline.family,
+        hidden_joints=outline.lead_style in UNDER_THE_BODY,
     )
 
 
-def _side(outline: Outline, nominal: float, drawn: Interval | None) -> Interval:
+def _side(outline: Outline, nominal_mm: float, drawn: Interval | None) -> Interval:
     """Return a side of the body: the range of its drawings, or the nominal size with the family's tolerance."""
     if drawn is not None:
         return drawn
-    around = min(tolerance_of(outline), 0.1 * outline.width)
-    if outline.lead_style == "ball grid" and nominal >= _LARGE_MM:
+    around = min(_tolerance_mm(outline), 0.1 * outline.width_mm)
+    if outline.lead_style is LeadStyle.BALL_GRID and nominal_mm >= _LARGE_MM:
         around = max(around, 0.2)
-    if outline.from_memory:
-        around += min(_MEMORY_SIDE_MM, 0.1 * outline.width)
-    return Interval(round(nominal - around, 4), round(nominal + around, 4))
+    if outline.is_from_memory:
+        around += min(_MEMORY_SIDE_MM, 0.1 * outline.width_mm)
+    return Interval(round(nominal_mm - around, 4), round(nominal_mm + around, 4))
 
 
 def _height(outline: Outline) -> Interval | None:
-    if not outline.height_max:
+    if not outline.height_max_mm:
         return None
-    share = _MEMORY_HEIGHT if outline.height_from_memory else 1.0
-    return Interval.at_most(round(outline.height_max * share, 3))
+    share = _MEMORY_HEIGHT if outline.height_is_from_memory else 1.0
+    return Interval.at_most(round(outline.height_max_mm * share, 3))
 
 
-def _widened(outline: Outline) -> str:
-    """Return what the source of a reading must say of the allowance for what is from memory."""
-    parts = []
-    if outline.from_memory and outline.length_range is None:
-        parts.append("0.1 mm a side")
-    if outline.height_from_memory and outline.height_max:
-        parts.append("a tenth of the height")
-    return f"; allowed for memory: {' and '.join(parts)}" if parts else ""
+def _scheme(outline: Outline) -> Said:
+    """Return which outline it is, by which table, and what was allowed for what the table has from memory."""
+    cited = outline.source if outline.basis in outline.source else f"{outline.source} [{outline.basis}]"
+    side = outline.is_from_memory and outline.length_range_mm is None
+    height = bool(outline.height_is_from_memory and outline.height_max_mm)
+    if not (side or height):
+        return say("packages.published outline", name=outline.name, table=cited)
+    allowed = "a side and of the height" if side and height else "a side" if side else "of the height"
+    return say(
+        "packages.published outline, widened", name=outline.name, table=cited, allowed=say(f"packages.{allowed}")
+    )

@@ -7,48 +7,45 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.packages.names.outlines import published as outline_table
-from capcheck.packages.names.outlines.published import Outline, Word
+from msgspec import Struct
+
+from capcheck.packages.names.outlines.published import by_word, words
+from capcheck.packages.tables import Family, Outline, Word, rows_of
 from capcheck.values import pattern
 
 _IN_WORDS: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)\s?MM[-_ ]WIDTH")
 _MIL: Final = pattern(r"(?<![\d.X])(118|150|154|173|20[89]|240|295|300|400)[- ]?MILS?(?![A-Z])")
-_MM_OF_MIL: Final = {
-    "118": 3.0,
-    "150": 3.9,
-    "154": 3.9,
-    "173": 4.4,
-    "208": 5.25,
-    "209": 5.25,
-    "240": 6.1,
-    "295": 7.5,
-    "300": 7.5,
-    "400": 10.16,
-}
-"""Widths of bodies by the mil that name them: JEDEC MS-012, MO-153, MS-013, MS-027 and EIAJ type II; from memory."""
 _EIAJ: Final = pattern(r"(?<![A-Z])EIAJ(?![A-Z])|(?<![\d.X])5\.(?:2[358]?\d?|3)(?![\d.]*\s?(?:X|MM PITCH))")
 _WIDE: Final = pattern(r"(?<![A-Z])(?:WIDE|WB|SOICW|SOW)(?![A-Z])|(?<![A-Z0-9])W(?![A-Z0-9.])")
 _NARROW: Final = pattern(r"(?<![A-Z])(?:NARROW|NB|SOICN)(?![A-Z])|(?<![A-Z0-9])N(?![A-Z0-9.])")
 _SUFFIX: Final = pattern(r"[-_ ]?(\d{1,2})(?:D?(W)|(N))(?![A-Z0-9.])")
 """The width letter right after the pins: 16W, 16DW, 8N."""
-_SMALL_OUTLINES: Final = frozenset(("soic", "sop", "tsop", "soj"))
+_SMALL_OUTLINES: Final = frozenset((Family.SOIC, Family.SOP, Family.TSOP, Family.SOJ))
 _LETTERED: Final = frozenset(("SO", "SOIC", "SSOP"))
 _SAME_MM: Final = 0.16
+
+
+class _Width(Struct, frozen=True):
+    """The width of a body by the mil that name it."""
+
+    mil: str
+    width_mm: float
+    source: str
 
 
 def fitting(name: str, word: Word, pins: int | None) -> tuple[tuple[Outline, ...], bool]:
     """Return the outlines of a word with so many pins, and whether the name states the width that chose them."""
     if pins is None:
         return (), False
-    found = outline_table.by_word(word, pins)
-    width = _width(name, pins, word) if word.family_key in _SMALL_OUTLINES else None
+    found = by_word(word, pins)
+    width = _width(name, pins, word) if word.family in _SMALL_OUTLINES else None
     if width is None:
         return found, False
     if word.answers_to & _LETTERED:
         # Eight leads on the wide body answer to no other word, and SOIC with a width in mil means any small outline.
-        other = word if "SSOP" in word.answers_to else outline_table.words()["SOICW" if width > 7 else "SO"]
-        found = tuple(dict.fromkeys((*found, *outline_table.by_word(other, pins))))
-    chosen = tuple(o for o in found if min(abs(o.width - width), abs(o.length - width)) < _SAME_MM)
+        other = word if "SSOP" in word.answers_to else words()["SOICW" if width > 7 else "SO"]
+        found = tuple(dict.fromkeys((*found, *by_word(other, pins))))
+    chosen = tuple(o for o in found if min(abs(o.width_mm - width), abs(o.length_mm - width)) < _SAME_MM)
     return (chosen, True) if chosen or word.answers_to & _LETTERED else (found, False)
 
 
@@ -57,7 +54,8 @@ def _width(name: str, pins: int, word: Word) -> float | None:
     if match := _IN_WORDS.search(name):
         return float(match[1])
     if match := _MIL.search(name):
-        return _MM_OF_MIL[match[1]]
+        widths = {row.mil: row.width_mm for row in rows_of("widths_in_mil", _Width)}
+        return widths[match[1]]
     if not word.answers_to & _LETTERED:
         return None
     if _EIAJ.search(name):

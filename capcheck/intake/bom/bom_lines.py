@@ -1,0 +1,221 @@
+"""A table of a bill of materials becomes lines with their references, in the file's order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Container, Sequence
+from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.intake.bom.not_fitted import stays_off
+from capcheck.intake.tables import (
+    Columns,
+    Role,
+    Table,
+    ambiguous_nc,
+    choose_variant,
+    expand_references,
+    read_dimensions,
+    read_fitted,
+    read_title,
+    refuse_units,
+    sheet_is_not_fitted,
+)
+from capcheck.model import BomLine, Decision, Note, SetAside, Topic, say
+from capcheck.values import Place, Problems, pattern
+
+_QUANTITY: Final = pattern(r"(?i)\s*(\d+(?:[.,]\d+)?)\s*(?:x|×|pcs|st\.?|stk\.?|ea\.?|pc\.?|off)?\s*")
+
+
+class BomReading(Struct, frozen=True):
+    """All lines of a bill of materials, with what was inferred and set apart on the way.
+
+    *columns* says for each table that was read what its columns were taken for.
+    """
+
+    lines: tuple[BomLine, ...]
+    columns: tuple[tuple[Table, Columns], ...]
+    set_aside: tuple[SetAside, ...] = ()
+    notes: tuple[Note, ...] = ()
+    decisions: tuple[Decision, ...] = ()
+
+
+def read_lines(
+    table: Table,
+    columns: Columns,
+    problems: Problems,
+    *,
+    decimal: str | None,
+    variant: str | None,
+    known: Container[str],
+) -> BomReading:
+    """Return the lines of *table*; cells that cannot be read are added to *problems*, all of them.
+
+    *known* are the references of the placement data, *variant* the title of the column that tells what is fitted.
+    """
+    index = columns.index
+    blank = [""] * len(table)
+
+    def cells(role: Role) -> Sequence[str]:
+        return list(table.columns[index[role]]) if role in index else blank
+
+    values, numbers, descriptions = cells(Role.VALUE), cells(Role.PART_NUMBER), cells(Role.DESCRIPTION)
+    comments, packages, numbers = cells(Role.COMMENT), _without_marks(cells(Role.FOOTPRINT)), _without_marks(numbers)
+    fitted = read_fitted(table, columns, variant)
+    quantities, decisions = _quantities(table, columns, variant)
+    refused = refuse_units(table, columns, problems, placed=False)
+    sizes = read_dimensions(table, columns, decimal, problems, without=refused)
+    notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
+    lines: list[BomLine] = []
+    set_aside: list[SetAside] = []
+    off = stays_off(table, columns, fitted, quantities, notes)
+    continued = 0
+    for i, text in enumerate(cells(Role.REF)):
+        row = table.row_numbers[i]
+        refs, complaints = expand_references(text, known)
+        for complaint in complaints:
+            problems.add(
+                Place(table.file, row, _name(table, index[Role.REF]), table.sheet),
+                complaint,
+                "the list cannot be counted",
+                "write the references out",
+            )
+        words = len(refs) == 1 and " " in refs[0]
+        if (not refs or words) and not (numbers[i] or values[i] or descriptions[i]):
+            set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
+            continue
+        if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):
+            lines[-1] = replace(lines[-1], refs=tuple(dict.fromkeys((*lines[-1].refs, *refs))))
+            set_aside.append(SetAside(table.place(row), say("bom.continued", row=lines[-1].row), text))
+            continued += 1
+            continue
+        repeated = len(refs) - len(set(refs))
+        lines.append(
+            BomLine(
+                refs=tuple(dict.fromkeys(refs) if repeated else refs),
+                part_number=numbers[i],
+                value=values[i] or comments[i],
+                description=descriptions[i],
+                package=packages[i],
+                quantity=quantities[i],
+                fitted=not off.off[i],
+                dimensions=sizes.of_row(i),
+                file=table.file,
+                row=row,
+                sheet=table.sheet,
+                stated_fitted=off.stated[i],
+                contradicted=off.contradicted[i],
+            )
+        )
+        if repeated:
+            notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
+    if continued:
+        said = say("bom.rows continue", rows=continued)
+        notes.append(Note(said, Place(table.file, table.header_row, sheet=table.sheet)))
+    if unclear := ambiguous_nc(values):
+        refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
+        place = Place(table.file, table.row_numbers[unclear[0]], sheet=table.sheet)
+        notes.append(Note(say("bom.NC", refs=refs), place))
+    if sheet_is_not_fitted(table.sheet):
+        said = say("bom.sheet not fitted", lines=len(lines), sheet=table.sheet)
+        notes.append(Note(said, Place(table.file, sheet=table.sheet)))
+    return BomReading(
+        lines=tuple(lines),
+        columns=(),
+        set_aside=tuple(set_aside),
+        notes=tuple(notes),
+        decisions=(*fitted.decisions, *decisions),
+    )
+
+
+def _is_continued(table: Table, row: int, reference: int, before: BomLine) -> bool:
+    """Whether a row holds nothing but references, which belong to the line *before* it.
+
+    A line whose quantity is reached already is not continued: then the row is a part of which nothing is known.
+    """
+    if not before.refs or not (before.part_number or before.value or before.description):
+        return False
+    if before.quantity is not None and before.quantity <= len(before.refs):
+        return False
+    return not any(column[row] for k, column in enumerate(table.columns) if k != reference)
+
+
+def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:
+    """Return a note on further columns of makers' part numbers that say another thing in some row.
+
+    A supplier's numbers differ by nature: only columns count that are numbered alike or called alternates.
+    """
+    candidates = columns.variants.get(Role.PART_NUMBER, ())
+    if not candidates:
+        return []
+    title = _name(table, columns.index[Role.PART_NUMBER])
+    others = [
+        c
+        for c in candidates
+        if _is_alternate(_name(table, c), title)
+        and any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
+    ]
+    if not others:
+        return []
+    said = say("bom.other numbers", taken=title, others=[_name(table, c) for c in others])
+    return [Note(said, Place(table.file, table.header_row, sheet=table.sheet))]
+
+
+def _is_alternate(title: str, taken: str) -> bool:
+    read = read_title(title)
+    words = [[w for w in words if not w.isdigit()] for words in (read.words, read_title(taken).words)]
+    return "alternate" in read.concepts or words[0] == words[1]
+
+
+def _without_marks(cells: Sequence[str]) -> Sequence[str]:
+    """Return cells without the apostrophe by which a spreadsheet marks a number as text."""
+    if "'" not in "".join(cells):
+        return cells
+    return [cell[1:] if cell[:1] == "'" and cell[1:2].isalnum() else cell for cell in cells]
+
+
+def _name(table: Table, column: int) -> str:
+    return table.header[column] if column < len(table.header) else f"column {column + 1}"
+
+
+def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[list[float | None], list[Decision]]:
+    """Return each line's quantity, None where it is blank or no number, from the column of the variant."""
+    candidates = [
+        c for c in (columns.index.get(Role.QUANTITY), *columns.variants.get(Role.QUANTITY, ())) if c is not None
+    ]
+    if not candidates:
+        return [None] * len(table), []
+    named = choose_variant(table, candidates, variant)
+    chosen = named if named is not None else candidates[0]
+    decisions = []
+    if named is None and len(candidates) > 1:
+        zero = [{i for i, t in enumerate(table.columns[c]) if _number(t) == 0} for c in candidates]
+        if any(z != zero[0] for z in zero[1:]):
+            names = [_name(table, c) for c in candidates]
+            decisions.append(
+                Decision(
+                    Topic.VARIANT,
+                    choice=say("bom.quantity from", title=names[0]),
+                    evidence=say("bom.several count", titles=names),
+                    runner_up=say("bom.title", title=names[1]),
+                    settle=f'variant = "{names[0]}"',
+                    open=True,
+                    place=Place(table.file, sheet=table.sheet),
+                )
+            )
+    return [_number(t) for t in table.columns[chosen]], decisions
+
+
+def _number(text: str) -> float | None:
+    match = _QUANTITY.fullmatch(text)
+    if match is None:
+        return None
+    value = float(match[1].replace(",", "."))
+    return value if math.isfinite(value) else None
+
+
+def mark_not_fitted(lines: Sequence[BomLine], refs: frozenset[str]) -> tuple[BomLine, ...]:
+    """Return the lines with those that list only references of *refs* marked as not fitted."""
+    return tuple(replace(line, fitted=False) if line.refs and set(line.refs) <= refs else line for line in lines)

@@ -1,0 +1,183 @@
+"""Which tables of a bill of materials list parts, and which list them a second time, singly or in groups."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Container, Mapping, Sequence
+from typing import Final
+
+from msgspec.structs import replace
+
+from capcheck.intake.bom.bom_lines import BomReading, read_lines
+from capcheck.intake.tables import Columns, Recognised, Role, Table, sheet_is_not_fitted
+from capcheck.lexicon import sentence
+from capcheck.model import BomLine, Decision, Note, SetAside, say
+from capcheck.values import InputError, Place, Problems, pattern
+
+_NO_BOM_SHEET: Final = pattern(
+    r"(?i)revision|history|change|änderung|verlauf|historique|変更|修訂"
+    r"|read ?me|cover|deckblatt|instructions?|notes?\b|summary|cost"
+)
+_LEAST_SCORE: Final = 0.3
+_MOST_REPEATED: Final = 0.9
+_MOST: Final = 0.9
+"""A second list repeats nearly all references of the first, and names hardly any others."""
+_FEWEST: Final = 4
+"""References that must stand twice: fewer are slips, each to be asked about."""
+
+
+def read_bom_tables(
+    sheets: Sequence[Recognised],
+    *,
+    named: Mapping[str, str],
+    decimal: str | None = None,
+    variant: str | None = None,
+    known: Container[str] = (),
+) -> BomReading:
+    """Return the lines of all sheets that list parts.
+
+    *known* are the references of the placement data: they settle whether ``J1-2`` is a range. Raises
+    :class:`InputError` with every cell that cannot be read, or where no sheet is a bill of materials.
+    """
+    chosen, notes, set_aside = _sheets(sheets, named)
+    problems = Problems()
+    lines: list[BomLine] = []
+    decisions: list[Decision] = []
+    seen: set[str] = set()
+    several = len(chosen) > 1
+    for table, columns in list(chosen):
+        reading = read_lines(table, columns, problems, decimal=decimal or table.decimal, variant=variant, known=known)
+        refs = {ref for line in reading.lines for ref in line.refs} if several else set()
+        if refs and len(refs & seen) >= _MOST_REPEATED * len(refs) and not sheet_is_not_fitted(table.sheet):
+            # The same parts once more, grouped another way: counting them twice would make every line a duplicate.
+            chosen.remove((table, columns))
+            reason = say("bom.repeating sheet", sheet=table.sheet) if table.sheet else say("bom.repeating table")
+            place = Place(table.file, table.header_row, sheet=table.sheet)
+            notes.append(Note(say("bom.not read", reason=reason), place))
+            set_aside += [SetAside(table.place(row), reason) for row in table.row_numbers]
+            continue
+        seen |= refs
+        lines += reading.lines
+        notes += reading.notes
+        set_aside += reading.set_aside
+        decisions += reading.decisions
+    problems.raise_if_any()
+    if not any(line.refs for line in lines):
+        file = sheets[0].table.file if sheets else ""
+        problems.add(
+            Place(file),
+            "no line of the BOM names a reference",
+            "nothing can be reconciled with the placements",
+            'name the column in board.toml: [columns.bom] reference = "…"',
+        )
+        problems.raise_if_any()
+    return BomReading(
+        lines=tuple(lines),
+        columns=tuple(chosen),
+        set_aside=tuple(set_aside),
+        notes=tuple(notes),
+        decisions=tuple(decisions),
+    )
+
+
+def _sheets(
+    sheets: Sequence[Recognised], named: Mapping[str, str]
+) -> tuple[list[tuple[Table, Columns]], list[Note], list[SetAside]]:
+    """Return the tables that list parts; every row of the others is set aside."""
+    chosen: list[tuple[Table, Columns]] = []
+    notes: list[Note] = []
+    set_aside: list[SetAside] = []
+    first_error: InputError | None = None
+    several = len(sheets) > 1
+    for sheet in sheets:
+        table = sheet.table
+        reason = None
+        if several and table.sheet and _NO_BOM_SHEET.search(table.sheet) and not sheet_is_not_fitted(table.sheet):
+            reason = say("bom.no list by its name")
+        elif several and sheet.score("bom") < _LEAST_SCORE and not named:
+            reason = say("bom.unlike a list")
+        else:
+            try:
+                columns = sheet.columns("bom", named)
+            except InputError as error:
+                first_error = first_error or error
+                reason = say("bom.columns not recognised")
+            else:
+                if Role.REF in columns.index:
+                    chosen.append((table, columns))
+                else:
+                    reason = say("bom.no references")
+        if reason is not None:
+            said = say("bom.sheet" if table.sheet else "bom.table", sheet=table.sheet, reason=reason)
+            notes.append(Note(said, Place(table.file, sheet=table.sheet)))
+            told = say("bom.row of a sheet", sheet=table.sheet, reason=reason)
+            set_aside += [SetAside(table.place(row), told) for row in table.row_numbers]
+        set_aside += table.set_aside
+    if not chosen:
+        if first_error is not None and len(sheets) == 1:
+            raise first_error
+        problems = Problems()
+        problems.add(
+            Place(sheets[0].table.file if sheets else ""),
+            "no sheet is a bill of materials with a column of references",
+            "; ".join(sentence(n.said) for n in notes),
+            'name the columns in board.toml: [columns.bom] reference = "…"',
+        )
+        if first_error is not None:
+            problems.found += first_error.problems
+        problems.raise_if_any()
+    return chosen, notes, set_aside
+
+
+def without_repeated_list(reading: BomReading) -> BomReading:
+    """Return *reading* without the second list of the same parts, where there is one, with a note.
+
+    Of the two lists the one with more part numbers stays. A line that disagrees with the other list about fitting,
+    value or part number stays too: it is a question to the customer and no repetition.
+    """
+    lines = reading.lines
+    at = _second_list(lines)
+    if at is None:
+        return reading
+    first, second = lines[:at], lines[at:]
+    keep, spare = (second, first) if _numbered(second) > _numbered(first) else (first, second)
+    of = {ref: line for line in keep for ref in line.refs}
+    dropped = [line for line in spare if line.refs and all(ref in of and _agree(line, of[ref]) for ref in line.refs)]
+    if sum(len(line.refs) for line in dropped) < _MOST * sum(len(line.refs) for line in spare):
+        return reading
+    places = {line.place for line in dropped}
+    reason = say("bom.repeated line")
+    return replace(
+        reading,
+        lines=tuple(line for line in lines if line.place not in places),
+        set_aside=(*reading.set_aside, *(SetAside(d.place, reason, ", ".join(d.refs)) for d in dropped)),
+        notes=(*reading.notes, Note(say("bom.listed twice", lines=len(dropped)), dropped[0].place)),
+    )
+
+
+def _second_list(lines: Sequence[BomLine]) -> int | None:
+    """Return the index of the line where a second list of the same references begins, or None."""
+    later = Counter(ref for line in lines for ref in line.refs)
+    left = later.total()
+    seen: set[str] = set()
+    common: set[str] = set()  # the references that stood above and stand here or below too
+    for at, line in enumerate(lines):
+        # A slip, one part on two lines, looks like a beginning too: the next such line is tried then.
+        if line.refs and seen.issuperset(line.refs) and len(common) >= max(_FEWEST, _MOST * len(seen), _MOST * left):
+            return at
+        for ref in line.refs:
+            later[ref] -= 1
+            (common.add if later[ref] else common.discard)(ref)
+        left -= len(line.refs)
+        seen.update(line.refs)
+    return None
+
+
+def _numbered(lines: Sequence[BomLine]) -> int:
+    return sum(len(line.refs) for line in lines if line.part_number)
+
+
+def _agree(one: BomLine, two: BomLine) -> bool:
+    texts = ((one.part_number, two.part_number), (one.value, two.value))
+    same = all(not a or not b or a.casefold() == b.casefold() for a, b in texts)
+    return same and one.fitted == two.fitted

@@ -1,0 +1,81 @@
+"""Which lines of a bill of materials stay off the board: by column, quantity, text, a title above, or the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+
+from capcheck.intake.tables import (
+    Columns,
+    FittedColumn,
+    Role,
+    Table,
+    by_words,
+    code,
+    is_not_fitted_title,
+    sheet_is_not_fitted,
+    texts_say_not_fitted,
+)
+from capcheck.model import Flags, Note, say
+
+_TELLING: Final = (
+    Role.VALUE,
+    Role.PART_NUMBER,
+    Role.COMMENT,
+    Role.DESCRIPTION,
+    Role.MANUFACTURER,
+    Role.MOUNTING,
+)
+"""Columns in which a line may say that its parts stay off the board."""
+
+
+class StaysOff(Struct, frozen=True):
+    """Which rows stay off the board, which a cell says are fitted, and which of those have a text against it."""
+
+    off: list[bool]
+    stated: list[bool]
+    contradicted: list[bool]
+
+
+def stays_off(
+    table: Table, columns: Columns, fitted: FittedColumn, quantities: Sequence[float | None], notes: list[Note]
+) -> StaysOff:
+    """Return what stays off: by column, quantity, text, a title above, the sheet.
+
+    A cell that says fitted wins over texts and over a quantity of 0, which is then asked about as a quantity.
+    """
+    none = np.zeros(len(table), dtype=np.bool_)
+    if sheet_is_not_fitted(table.sheet):
+        return StaysOff(off=[True] * len(table), stated=none.tolist(), contradicted=none.tolist())
+    stated = none if fitted.stated is None else fitted.stated
+    said = texts_say_not_fitted([code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index])
+    said = none if said is None else said
+    zero = np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
+    off = ~fitted.fitted | ((zero | said) & ~stated)
+    titled, told = _below_titles(table)
+    if titled is not None:
+        off |= titled
+        notes += told
+    refs = table.columns[columns.index[Role.REF]]
+    notes += by_words(fitted, said & ~zero, refs, table.file, table.row_numbers)
+    return StaysOff(off=off.tolist(), stated=(stated & ~off).tolist(), contradicted=(said & stated & ~off).tolist())
+
+
+def _below_titles(table: Table) -> tuple[Flags | None, list[Note]]:
+    """Return which rows stand below a title such as ``Not fitted:``, up to the next title; None where none does."""
+    titles = table.titles
+    if not any(is_not_fitted_title(text) for _, text in titles):
+        return None, []
+    rows = np.asarray(table.row_numbers, dtype=np.int64)
+    off = np.zeros(len(rows), dtype=np.bool_)
+    notes = []
+    for (row, text), after in zip(titles, [*(row for row, _ in titles[1:]), np.inf], strict=True):
+        below = (rows > row) & (rows < after)
+        if is_not_fitted_title(text) and below.any():
+            off |= below
+            said = say("bom.below a title", lines=int(below.sum()), title=text.strip())
+            notes.append(Note(said, table.place(row)))
+    return (off, notes) if notes else (None, [])

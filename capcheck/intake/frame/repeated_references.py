@@ -1,0 +1,87 @@
+"""References that stand several times, in one file or in two: what that means is said, and no row is dropped."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from capcheck.model import Codes, Discrepancy, Floats, Kind, Severity, Topic, say
+from capcheck.values import Place, Problems, pattern
+
+if TYPE_CHECKING:
+    from capcheck.intake.placements import PlacementColumns
+
+_SAME_MM: Final = 0.01
+_DESIGNATOR: Final = pattern(
+    r"[^\W\d]{1,6}\d{1,6}[^\W\d]?(?:[_.-]?\w{1,4})?|[^\W\d]{1,6}-?\d{1,6}|[^\W\d_]{1,4}\?.{0,8}"
+)
+_MOST_DESIGNATORS: Final = 0.6
+_ROWS_NAMED: Final = 10
+
+
+def repeated_references(files: Sequence[PlacementColumns], x: Floats, y: Floats, kind: Codes) -> list[Discrepancy]:
+    """Return the references that stand twice; *x*, *y* in mm and *kind* are those of the rows of all files.
+
+    Raises :class:`InputError` for references that name two places in one file.
+    """
+    problems = Problems()
+    found: list[Discrepancy] = []
+    start = 0
+    seen: dict[str, str] = {}
+    for file in files:
+        rows: dict[str, list[int]] = defaultdict(list)
+        for i, name in enumerate(file.ref):
+            rows[name].append(i)
+        designators = len(rows) < len(file.ref) and _are_designators(rows)
+        for name, at in rows.items():
+            here = np.array(at) + start
+            if len(at) > 1 and not np.all(kind[here] != Kind.PART):
+                places = np.column_stack([x[here], y[here]])
+                found += _within_file(file, name, at, places, problems, designators=designators)
+        placed = {r for r, k in zip(file.ref, file.kind.tolist(), strict=True) if k == Kind.PART and r}
+        parts = sorted(placed & seen.keys())
+        if parts:
+            said = say("frame.in two files", refs=parts, first=seen[parts[0]], second=file.table.file)
+            place = Place(file.table.file)
+            found.append(Discrepancy(Topic.ONE_REFERENCE_TWICE, said, tuple(parts), place, Severity.STOP))
+        seen.update(dict.fromkeys(placed, file.table.file))
+        start += len(file)
+    problems.raise_if_any()
+    return found
+
+
+def _are_designators(names: Iterable[str]) -> bool:
+    """Whether a file's references are such: letters and a number. Else values or part names stand in their place."""
+    found = [_DESIGNATOR.fullmatch(name) is not None for name in names]
+    return sum(found) > _MOST_DESIGNATORS * len(found)
+
+
+def _within_file(
+    file: PlacementColumns, name: str, at: list[int], places: Floats, problems: Problems, *, designators: bool
+) -> list[Discrepancy]:
+    """Return what is said of a reference in several rows of a file; two places of a designator are a problem."""
+    numbers = [int(file.row[i]) for i in at]
+    first, second = Place(file.table.file, numbers[0]), Place(file.table.file, numbers[1])
+    shown = [str(number) for number in numbers[:_ROWS_NAMED]]
+    more = len(at) - len(shown)
+    rows = say("frame.rows and more", rows=shown, more=more) if more else say("frame.rows", rows=shown)
+    if not name or name.endswith("?"):
+        said = say("frame.unnumbered parts" if name else "frame.unnamed parts", count=len(at), name=name, rows=rows)
+        return [Discrepancy(Topic.NOT_ANNOTATED, said, (name,), first, Severity.STOP)]
+    if np.ptp(np.nan_to_num(places, nan=-1e9), axis=0).max() < _SAME_MM and len(set(file.side[at])) == 1:
+        said = say("frame.twice at one place", name=name, count=len(at), rows=rows)
+        return [Discrepancy(Topic.ONE_REFERENCE_TWICE, said, (name,), second, Severity.ASSUMED)]
+    if not designators:
+        said = say("frame.name for a reference", name=name, count=len(at), rows=rows)
+        return [Discrepancy(Topic.NOT_ANNOTATED, said, (name,), first, Severity.STOP)]
+    listed = ", ".join(shown) + (f" and {more} more" if more else "")
+    problems.add(
+        Place(file.table.file, numbers[1], "reference", file.table.sheet),
+        f'"{name}" stands {len(at)} times, at different places (rows {listed})',
+        "it is unknown which place is meant, and no panel explains it",
+        "give each part its own reference",
+    )
+    return []

@@ -1,0 +1,22 @@
+"""The files opened so far: each is read once, and the columns of each of its tables are recognised once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from msgspec import Struct, field
+
+from capcheck.intake.tables import Recognised, read_tables
+
+
+class OpenedFiles(Struct):
+    """The tables of the files that were opened, by path as it was given."""
+
+    known: dict[str, list[Recognised]] = field(default_factory=dict)
+
+    def tables(self, file: str | Path) -> list[Recognised]:
+        """Return the tables of a file, read at the first call. Raises :class:`~capcheck.values.InputError`."""
+        name = str(file)
+        if name not in self.known:
+            self.known[name] = [Recognised(table) for table in read_tables(name)]
+        return self.known[name]

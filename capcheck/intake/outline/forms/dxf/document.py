@@ -1,0 +1,159 @@
+"""A DXF file is opened, its blocks expanded, and every entity that can draw a contour becomes part of the drawing.
+
+ezdxf reads R12 to R2018, text and binary. What blocks would expand to is counted over their definitions first: a
+file of a few kilobytes can stand for 10⁸ entities, and a block that contains itself for endlessly many.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from capcheck.intake.outline.drawing import Drawing
+from capcheck.intake.outline.form import Likeness, OutlineForm
+from capcheck.intake.outline.forms.dxf.entities import Entity, EntityReader
+from capcheck.model import Said, say
+from capcheck.values import InputError, pattern
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from ezdxf.document import Drawing as Document
+
+MAX_ENTITIES: Final = 60_000
+"""More than this after expanding blocks is refused. An outline with its drawing frame has tens to thousands."""
+_DEEPEST: Final = 60
+_HEADER_UNITS: Final = {1: "inch", 2: "ft", 4: "mm", 5: "cm", 6: "m", 8: "microinch", 9: "mil", 13: "µm"}
+"""Values of the header variable INSUNITS that can be a board's unit (DXF reference, header section)."""
+_BINARY: Final = pattern(rb"[A-Za-z ]{1,30}Binary DXF\r\n\x1a\x00")
+_TEXT: Final = pattern(rb"\s*(?:999\s*\r?\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION\b", re.IGNORECASE)
+
+
+def _likeness(head: bytes) -> Likeness:
+    return Likeness.OUTLINE if _BINARY.match(head) or _TEXT.match(head) else Likeness.DAMAGED
+
+
+def _read(path: Path, known_unit: str | None) -> Drawing:
+    """Read all contour-like entities of the DXF file at *path*.
+
+    *known_unit* is the unit where the user states it. Raises :class:`InputError` with the layer and entity: not a
+    DXF, blocks within themselves, too many entities, coordinates that are not finite.
+    """
+    drawing = Drawing(str(path))
+    document = _open(path, drawing.notes)
+    _check_blocks(document, str(path))
+    header = document.header
+    drawing.unit = _HEADER_UNITS.get(int(header.get("$INSUNITS", 0) or 0))
+    if "$MEASUREMENT" in header:
+        drawing.metric_hint = bool(header["$MEASUREMENT"])
+    drawing.hidden_layers = frozenset(
+        layer.dxf.name for layer in document.layers if layer.is_off() or layer.is_frozen()
+    )
+    reader = EntityReader(drawing, known_unit or drawing.unit)
+    for entity, layer in _expanded(document.modelspace(), None):
+        reader.add(entity, layer)
+    reader.problems.raise_if_any()
+    reader.flatten_curves()
+    return drawing
+
+
+def _open(path: Path, notes: list[Said]) -> Document:
+    """Open the file; one with errors is repaired as far as possible, which is noted."""
+    from ezdxf import filemanagement, recover
+    from ezdxf.lldxf.const import DXFError
+
+    unusable: tuple[type[Exception], ...] = (
+        DXFError,
+        OSError,
+        ValueError,
+        IndexError,
+        KeyError,
+        TypeError,
+        AttributeError,
+        OverflowError,
+        StopIteration,
+        RuntimeError,
+        AssertionError,
+    )
+    try:
+        return filemanagement.readfile(path)
+    except unusable as error:
+        first = error
+    try:
+        document, auditor = recover.readfile(path)
+    except unusable as error:
+        detail = " ".join(str(first).replace(str(path), path.name).split())[:160]
+        raise InputError.at(
+            str(path), "this is not a DXF file that can be read", detail, "export the outline as DXF again"
+        ) from error
+    notes.append(say("outline.repaired", error=" ".join(str(first).split())[:120]))
+    if auditor.has_errors or auditor.has_fixes:
+        left, mended = len(auditor.errors), len(auditor.fixes)
+        notes[-1] = say("outline.repaired in part", repaired=notes[-1], left=left, mended=mended)
+    return document
+
+
+def _check_blocks(document: Document, file: str) -> None:
+    """Refuse blocks that contain themselves and files that expand beyond :data:`MAX_ENTITIES`, before expanding."""
+    counts: dict[str, int] = {}
+    open_blocks: list[str] = []
+
+    def count(name: str, entities: Iterable[Entity]) -> int:
+        if name in counts:
+            return counts[name]
+        if name in open_blocks or len(open_blocks) > _DEEPEST:
+            chain = " > ".join([*open_blocks[open_blocks.index(name) if name in open_blocks else -3 :], name])
+            raise InputError.at(
+                file,
+                f'the block "{name}" contains itself ({chain})'
+                if name in open_blocks
+                else f"blocks are nested more than {_DEEPEST} deep ({chain})",
+                "it stands for endlessly many entities",
+                "explode or purge the block and export again",
+            )
+        open_blocks.append(name)
+        total = 0
+        for entity in entities:
+            if entity.dxftype() == "INSERT":
+                times = max(1, entity.dxf.get("row_count", 1)) * max(1, entity.dxf.get("column_count", 1))
+                # An insert that draws nothing still costs its expansion.
+                total += times * (1 + count(entity.dxf.name.lower(), document.blocks.get(entity.dxf.name) or ()))
+            else:
+                total += 1
+        open_blocks.pop()
+        counts[name] = total
+        return total
+
+    total = count("the drawing itself", document.modelspace())
+    if total > MAX_ENTITIES:
+        raise InputError.at(
+            file,
+            f"its blocks expand to {total:,} entities, at most {MAX_ENTITIES:,} are read",
+            "an outline has hundreds; this is a whole drawing or a damaged file",
+            "export the board's outline alone",
+        )
+
+
+def _expanded(entities: Iterable[Entity], outer_layer: str | None) -> Iterator[tuple[Entity, str]]:
+    """Yield the entities with their layers, inserts replaced by what they insert.
+
+    What lies on layer 0 in a block takes the layer of the insert, by the rule of the format.
+    """
+    for entity in entities:
+        if not entity.dxf.is_supported("layer"):
+            continue  # a damaged file's stray records are no graphics
+        layer = entity.dxf.get("layer", "0")
+        if outer_layer is not None and layer == "0":
+            layer = outer_layer
+        if entity.dxf.is_supported("invisible") and entity.dxf.get("invisible", 0):
+            continue
+        if entity.dxftype() == "INSERT":
+            for single in entity.multi_insert() if entity.mcount > 1 else (entity,):
+                yield from _expanded(single.virtual_entities(), layer)
+        else:
+            yield entity, layer
+
+
+FORM: Final = OutlineForm("DXF", _likeness, _read)

@@ -1,0 +1,97 @@
+"""The side of each row: by its column, by letters before its angle, by titles, or by the names of file and sheet."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from capcheck.intake.placements.placement_columns import Known
+from capcheck.intake.tables import (
+    TURNED,
+    Columns,
+    Role,
+    Table,
+    code,
+    code_column,
+    read_mirror_labels,
+    read_side_labels,
+    side_from_names,
+    sides_by_titles,
+)
+from capcheck.model import Codes, Decision, Side, Topic, say
+from capcheck.values import Place, Problems
+
+_SHOWN_PROBLEMS: Final = 20
+
+
+def read_side(table: Table, columns: Columns, known: Known, problems: Problems) -> tuple[Codes, tuple[Decision, ...]]:
+    """Return the side code of each row, and what was inferred where no column of sides tells it.
+
+    Labels that name no side are added to *problems*.
+    """
+    titled = columns.index.get(Role.SIDE)
+    column = columns.index.get(Role.LAYER_MIRROR) if titled is None else titled
+    if column is None:
+        return _by_angle(table, columns, known)
+    cells = table.columns[column]
+    numbers_of, labels = code(cells)
+    sides = read_mirror_labels(labels) if titled is None else read_side_labels(labels)
+    unknown = [label for label, side in sides.items() if side is None]
+    for label in unknown[:_SHOWN_PROBLEMS]:
+        name = table.header[column] if table.header else "side"
+        problems.add(
+            Place(table.file, table.row_numbers[cells.index(label)], name, table.sheet),
+            f'"{label}" is not a side of the board ({cells.count(label)} rows)',
+            "a whole side could stay unbuilt",
+            'write top or bottom, or name the column of the side in board.toml: [columns.placements] side = "…"',
+        )
+    codes = code_column(labels, sides)[numbers_of]
+    if np.all(codes == Side.UNKNOWN) and not unknown:
+        return _without_column(table, known)
+    numbers = sorted(label for label in labels if label.strip().isdigit())
+    if not numbers or titled is None:
+        return codes, ()
+    meanings = [say("placements.means", label=n, side=str(side)) for n in numbers if (side := sides[n]) is not None]
+    choice, evidence = say("placements.numbers of sides", meanings=meanings), say("placements.sides are numbers")
+    return codes, (Decision(Topic.SIDE, choice, evidence, place=_place(table)),)
+
+
+def _by_angle(table: Table, columns: Columns, known: Known) -> tuple[Codes, tuple[Decision, ...]]:
+    """Return the sides that letters before the angles tell, ``R90`` and ``MR90``; else look for them elsewhere."""
+    column = columns.index.get(Role.ROTATION)
+    codes, texts = code(table.columns[column]) if column is not None else (np.zeros(0, dtype=np.int64), [])
+    marks = [TURNED.match(text) for text in texts]
+    written = all(mark or not text for mark, text in zip(marks, texts, strict=True))
+    if not written or not any(mark and mark[1] for mark in marks):
+        return _without_column(table, known)
+    side = [Side.UNKNOWN if mark is None else Side.BOTTOM if mark[1] else Side.TOP for mark in marks]
+    choice, evidence = say("placements.bottom by M"), say("placements.angles with letters")
+    return np.array(side, dtype=np.int8)[codes], (Decision(Topic.SIDE, choice, evidence, place=_place(table)),)
+
+
+def _without_column(table: Table, known: Known) -> tuple[Codes, tuple[Decision, ...]]:
+    if known.side is not None:
+        return np.full(len(table), known.side, dtype=np.int8), ()
+    if titled := sides_by_titles(table):
+        sides, decision = titled
+        return sides, (decision,)
+    found = side_from_names(table.file, table.sheet, table.preamble) or known.paired
+    if found is None:
+        decision = Decision(
+            Topic.SIDE,
+            say("placements.side unknown"),
+            say("placements.no side told"),
+            settle='side = "top"',
+            open=True,
+            place=_place(table),
+        )
+        return np.full(len(table), Side.UNKNOWN, dtype=np.int8), (decision,)
+    side, evidence = found
+    choice = say("placements.all rows", side=str(side))
+    decision = Decision(Topic.SIDE, choice, evidence, settle=f'side = "{side}"', place=_place(table))
+    return np.full(len(table), side, dtype=np.int8), (decision,)
+
+
+def _place(table: Table) -> Place:
+    return Place(table.file, sheet=table.sheet)

@@ -1,0 +1,74 @@
+"""Rows that have more or fewer cells than the header: what they show and how they are told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from capcheck.intake.tables.content import is_number, is_reference
+from capcheck.values import InputError, Place
+
+_MARKS: Final = {"comma": ",", "semicolon": ";", "tab": " ", "pipe": "|"}
+_NEARLY_ALL: Final = 0.9
+_LEAST_NUMERIC: Final = 2
+"""Columns of numbers that a row must meet: one may be met by chance."""
+_MOST_TORN: Final = 4
+
+
+def parts_numbers(body: list[list[str]], suspects: Sequence[int], long: list[int], width: int) -> bool:
+    """Whether the commas that part the cells part numbers too.
+
+    Then most rows have two or more cells too many, and no cell holds a decimal point.
+    """
+    if len(long) <= 0.5 * len(suspects) or len(long) <= 0.5 * len(body):
+        return False
+    sample = [[c.strip() for c in body[i]] for i in long[:200]]
+    surplus = sum(len(row) >= width + 2 for row in sample)
+    points = any(is_number(cell) and "." in cell for row in sample for cell in row)
+    return surplus > 0.5 * len(sample) and not points
+
+
+def decimal_commas(place: Place, found: int, width: int) -> InputError:
+    """Return the error of a file in which commas part cells and numbers alike."""
+    return InputError.at(
+        place,
+        f"this row and most others have {found} cells where the header has {width}",
+        "commas part the cells and seem to be the decimal mark too, so numbers fall apart",
+        "export it again with semicolons or tabs between the cells, or with decimal points",
+    )
+
+
+class TornCells:
+    """What the columns of a table's usual rows hold, by which a row torn at a delimiter in a cell is put together."""
+
+    def __init__(self, usual: Sequence[Sequence[str]], width: int, delimiter: str) -> None:
+        columns = [[row[k].strip() for row in usual] for k in range(width)]
+        self._width = width
+        self._mark = _MARKS.get(delimiter)
+        self._seen = [frozenset(column) for column in columns]
+        self._tests = [
+            (k, test)
+            for k, column in enumerate(columns)
+            for test in (is_number, is_reference)
+            if (filled := [c for c in column if c]) and sum(map(test, filled)) >= _NEARLY_ALL * len(filled)
+        ]
+
+    def mended(self, row: list[str]) -> list[str] | None:
+        """Return *row* with one cell put together so that numbers and references stand where they do; None if none is.
+
+        Of several cells that would do, that one is taken with which most other cells hold what their columns do.
+        """
+        surplus = len(row) - self._width
+        numeric = sum(test is is_number for _, test in self._tests)
+        if self._mark is None or numeric < _LEAST_NUMERIC or surplus > _MOST_TORN or self._fits(row):
+            return None
+        found = [
+            [*row[:k], self._mark.join(row[k : k + surplus + 1]), *row[k + surplus + 1 :]] for k in range(self._width)
+        ]
+        return max(filter(self._fits, found), key=self._known, default=None)
+
+    def _fits(self, row: Sequence[str]) -> bool:
+        return all(not row[k].strip() or test(row[k].strip()) for k, test in self._tests)
+
+    def _known(self, row: Sequence[str]) -> int:
+        return sum(cell.strip() in seen for cell, seen in zip(row, self._seen, strict=False))

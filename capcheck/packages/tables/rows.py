@@ -1,0 +1,75 @@
+"""The package tables that ship in ``packages/data``: read once, each row converted into a record of its own type.
+
+In a CSV table an empty cell takes the field's default, semicolons part the entries of a list, and two dots part the
+ends of an interval: ``0.55..0.65``; ``..1.6`` is at most 1.6.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from types import UnionType
+from typing import Any, Final, TypeVar, cast, get_args, get_origin
+
+import tomli
+from msgspec import Struct, ValidationError, convert
+from msgspec.structs import fields
+
+from capcheck.values import Interval
+
+DATA: Final = Path(__file__).parents[1] / "data"
+Row = TypeVar("Row", bound=Struct)
+
+
+def rows_of(name: str, row: type[Row]) -> tuple[Row, ...]:
+    """Return the rows of ``data/<name>.csv`` as records, read once.
+
+    Raises ValueError with file and line for a cell that is not of its field's type, such as a misspelt lead style.
+    """
+    return cast("tuple[Row, ...]", _rows(name, row))
+
+
+@cache
+def _rows(name: str, row: type[Struct]) -> tuple[Struct, ...]:
+    lists = {f.name for f in fields(row) if get_origin(f.type) in {tuple, frozenset}}
+    intervals = {f.name for f in fields(row) if Interval in _alternatives(f.type)}
+    found = []
+    with (DATA / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        reader = csv.DictReader(file)
+        for cells in reader:
+            values: dict[str, Any] = {title: cell for title, cell in cells.items() if cell}
+            for title in lists & values.keys():
+                values[title] = values[title].split(";")
+            for title in intervals & values.keys():
+                low, _, high = values[title].partition("..")
+                values[title] = {"low": low or "0", "high": high}
+            found.append(converted(values, row, f"{name}.csv:{reader.line_num}"))
+    return tuple(found)
+
+
+@cache
+def part_words() -> Mapping[str, Mapping[str, tuple[str, ...]]]:
+    """Return the words of ``data/part_words.toml`` by section and meaning."""
+    words: Mapping[str, Mapping[str, tuple[str, ...]]] = convert(
+        tomli.loads((DATA / "part_words.toml").read_text(encoding="utf-8")), dict[str, dict[str, tuple[str, ...]]]
+    )
+    return words
+
+
+def meanings(section: str) -> dict[str, str]:
+    """Return the meaning of each word of a section of ``data/part_words.toml``."""
+    return {word: meaning for meaning, words in part_words()[section].items() for word in words}
+
+
+def converted(values: Mapping[str, object], record: type[Row], where: str) -> Row:
+    """Return *values* as a record. Raises ValueError that names *where* and the field."""
+    try:
+        return convert(values, record, strict=False)
+    except ValidationError as error:
+        raise ValueError(f"packages/data/{where}: {error}") from error
+
+
+def _alternatives(annotation: object) -> tuple[object, ...]:
+    return get_args(annotation) if isinstance(annotation, UnionType) else (annotation,)

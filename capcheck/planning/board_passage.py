@@ -1,0 +1,158 @@
+"""Whether boards pass the machines of a line, from their checks: what stops them, what is open, what only warns.
+
+A plan answers for parts, slots and times. That a board passes a machine at all, and that the line has what it needs
+beside placing, is asked by rules; a plan's verdict rests on their answers, too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from typing import Final
+
+from msgspec.structs import replace
+
+from capcheck.checking import Report
+from capcheck.engine import Finding
+from capcheck.model import NOTHING, Said, say
+from capcheck.planning.plan_data import Plan
+
+_PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
+"""Subjects of the rules that ask whether a board passes through a machine."""
+
+_PLANNED: Final = frozenset({"feeder-slots", "tray-places", "line-length", "board-passes-line"})
+"""Rules on the whole line that a plan answers itself, and more closely: by machine."""
+
+
+def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | None = None) -> Plan:
+    """Return the plan with what the checks say of the boards in its machines and of its line.
+
+    *machines* are the names by which the checks know the plan's machines, None: its own.
+
+    What stops a board makes the verdict ``fail``: a plan for a line that stops the board is none. What is open or only
+    warns makes it ``warn`` at least.
+    """
+    names = found.machines if machines is None else machines
+    stopped = [say("planning.board stopped", why=why) for why in stops(reports, names)]
+    stopped += [say("planning.line insufficient", why=why) for why in _line(reports, _fails)]
+    warned = [
+        *open_passages(reports, names),
+        *_by_rule(_on_machines(reports, names, _warns)),
+        *_line(reports, _warns),
+        *_open_line(reports),
+        *_unanswered(reports),
+    ]
+    return replace(found, failed=(*stopped, *found.failed), warned=(*warned, *found.warned))
+
+
+def stops(reports: Iterable[Report], machines: Collection[str] | None = None) -> list[Said]:
+    """Return what stops the boards in the machines, each rule once for each board, with the machines it is about."""
+    return _by_rule(_on_machines(reports, machines, _fails))
+
+
+def stopping(reports: Iterable[Report]) -> set[str | None]:
+    """Return the machines that stop one of the boards."""
+    return {finding.subject.machine for _, finding in _on_machines(reports, None, _fails)}
+
+
+def open_passages(reports: Iterable[Report], machines: Collection[str]) -> list[Said]:
+    """Return which passages are not decided: board, machines, rules, and what would decide them."""
+    asked: dict[tuple[bool, str, str], tuple[dict[str, None], dict[str, None]]] = {}
+    for report, finding in _on_machines(reports, machines, _is_open):
+        key = _is_advice(report, finding), report.board.name, finding.subject.machine or ""
+        rules, missing = asked.setdefault(key, ({}, {}))
+        rules[finding.rule] = None
+        missing.update(dict.fromkeys(finding.missing))
+    alike: dict[tuple[bool, str, tuple[str, ...], tuple[str, ...]], list[str]] = {}
+    for (advice, board, machine), (rules, missing) in asked.items():
+        alike.setdefault((advice, board, tuple(rules), tuple(missing)), []).append(machine)
+    return [
+        say(
+            "planning.advice open" if advice else "planning.passage open",
+            board=board,
+            machines=names,
+            rules=rules,
+            missing=missing,
+        )
+        for (advice, board, rules, missing), names in sorted(alike.items(), key=lambda item: item[0][0])
+    ]
+
+
+def _by_rule(found: Iterable[tuple[Report, Finding]]) -> list[Said]:
+    """Return each rule once for each board: its first message, then how many parts and which machines more."""
+    alike: dict[tuple[str, str], list[Finding]] = {}
+    for report, finding in found:
+        alike.setdefault((report.board.name, finding.rule), []).append(finding)
+    return [
+        say("planning.rule on board", board=board, rule=rule, message=same[0].message, besides=_besides(same))
+        for (board, rule), same in alike.items()
+    ]
+
+
+def _besides(same: Sequence[Finding]) -> Said:
+    """Return how many parts more the findings are about, and which machines the first message does not name."""
+    first = same[0]
+    parts = {f.subject.ref for f in same} - {first.subject.ref, None}
+    named = list(dict.fromkeys(f.subject.machine for f in same if f.subject.machine))
+    others = [machine for machine in named if not (first.names_machine and machine == first.subject.machine)]
+    told = [say("planning.more of the kind", number=len(parts))] if parts else []
+    told += [say("planning.on machines", machines=others, also=len(others) < len(named))] if others else []
+    return say("planning.besides", told=told) if told else NOTHING
+
+
+def _line(reports: Iterable[Report], asked: Callable[[Finding], bool]) -> list[Said]:
+    found = (say("planning.rule on line", rule=f.rule, message=f.message) for f in _on_line(reports, asked))
+    return list(dict.fromkeys(found))
+
+
+def _open_line(reports: Iterable[Report]) -> list[Said]:
+    found = (say("planning.line open", rule=f.rule, missing=f.missing) for f in _on_line(reports, _is_open))
+    return list(dict.fromkeys(found))
+
+
+def _unanswered(reports: Iterable[Report]) -> list[Said]:
+    """Return which rules on the passage are not answered at all, for want of a whole input."""
+    out = []
+    for report in reports:
+        subjects = {rule.id: rule.subject.name for rule in report.answers.rules}
+        for name, rules in report.answers.skipped.items():
+            lost = [rule for rule in rules if subjects[rule] in _PASSAGE]
+            if lost:
+                out.append(say("planning.passage unanswered", board=report.board.name, input=name, rules=lost))
+    return out
+
+
+def _on_machines(
+    reports: Iterable[Report], machines: Collection[str] | None, asked: Callable[[Finding], bool]
+) -> Iterator[tuple[Report, Finding]]:
+    """Yield findings about the boards in the machines, None: in any."""
+    for report in reports:
+        for f in _live(report, asked):
+            if f.subject.kind in _PASSAGE and (machines is None or f.subject.machine in machines):
+                yield report, f
+
+
+def _on_line(reports: Iterable[Report], asked: Callable[[Finding], bool]) -> Iterator[Finding]:
+    """Yield findings about the line that no plan answers."""
+    for report in reports:
+        yield from (f for f in _live(report, asked) if f.subject.kind == "line" and f.rule not in _PLANNED)
+
+
+def _live(report: Report, asked: Callable[[Finding], bool]) -> Iterator[Finding]:
+    return (f for f in report.findings if not f.waived and asked(f))
+
+
+def _fails(finding: Finding) -> bool:
+    return finding.outcome == "fail"
+
+
+def _warns(finding: Finding) -> bool:
+    return finding.outcome == "warn" and not finding.undecided
+
+
+def _is_open(finding: Finding) -> bool:
+    return finding.undecided
+
+
+def _is_advice(report: Report, finding: Finding) -> bool:
+    """Whether a violation of the finding's rule would only warn."""
+    return any(rule.id == finding.rule and rule.outcome == "warn" for rule in report.answers.rules)

@@ -1,0 +1,204 @@
+"""From boards checked against a line to a job for planning: passes, part types, who can place what and why not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
+
+from capcheck.checking import Report
+from capcheck.engine import Take, TypeTakers
+from capcheck.facts import Numbers, longer_and_shorter, marks_of, part_label
+from capcheck.geometry import shown_on
+from capcheck.machines import Head
+from capcheck.model import Basis, Board, Body, Side, say
+from capcheck.planning.accuracy import CPK_CAPABLE, Joint, capability_of, joint_of
+from capcheck.planning.job import Capabilities, Job, PartDemand, Pass, Reasons
+from capcheck.values import InputError, Interval
+
+
+class PlanInput(Struct, frozen=True):
+    """A job with what the heads can place of it and why they cannot.
+
+    *by_hand* are the references, by board and part, that no placement head is asked about.
+    """
+
+    job: Job
+    can: Capabilities
+    reasons: Reasons
+    by_hand: Mapping[tuple[str, str], tuple[str, ...]]
+
+
+class Supply(Struct, frozen=True):
+    """What the shop knows besides the profiles: parts on a reel, in a tray or a stick, and seconds to place by hand."""
+
+    per_container: Mapping[str, int] = field(default_factory=dict)
+    hand_seconds: float | None = None
+
+
+class _Part(Struct):
+    """What is gathered of one part number over all boards and sides."""
+
+    body: Body
+    joint: Joint
+    takes: list[tuple[Take, ...]] = field(default_factory=list)
+    """Each head's answer as planning counts it, once for each type of part that goes by the number."""
+    checked: list[tuple[int, ...]] = field(default_factory=list)
+    """The same as the check has it."""
+    refs: dict[int, list[str]] = field(default_factory=dict)
+
+
+def plan_input(
+    reports: Sequence[Report], per_year: Sequence[float | None] | None = None, supply: Supply | None = None
+) -> PlanInput:
+    """Return the job of boards that were checked against the same line, with yearly quantities where known.
+
+    Raises :class:`~capcheck.values.InputError` for boards without parts for a placement head, and for two boards of
+    one name.
+    """
+    passes = _passes(reports, list(per_year) if per_year is not None else [None] * len(reports))
+    if not passes:
+        raise InputError.at(
+            reports[0].board.name,
+            "there is no part that a placement head could place",
+            "there is nothing to plan",
+            "check which parts are marked as not fitted, or their side",
+        )
+    parts, by_hand = _gathered(reports, {key: place for place, key in enumerate(passes)})
+    placed = {name: part for name, part in parts.items() if part.refs}
+    job = Job(
+        name=", ".join(dict.fromkeys(r.board.name for r in reports)),
+        passes=tuple(passes.values()),
+        parts=tuple(_demand(name, part, len(passes), supply or Supply()) for name, part in placed.items()),
+        file="command line",
+    )
+    can = _can(list(placed.values()))
+    return PlanInput(job, can, _reasons(list(placed.values()), can), by_hand)
+
+
+def _passes(reports: Sequence[Report], per_year: Sequence[float | None]) -> dict[tuple[int, Side], Pass]:
+    """Return a pass for every side of a board that has parts for the heads, in the boards' order."""
+    found: dict[tuple[int, Side], Pass] = {}
+    for number, (report, yearly) in enumerate(zip(reports, per_year, strict=True)):
+        board, session = report.board, report.session
+        pieces = round(_number(report, "board.circuits").low)
+        for side in (Side.TOP, Side.BOTTOM):
+            if any(_on_side(board, taker, side) for taker in report.takers if taker.on_heads):
+                marks, _ = shown_on(session.shared(marks_of), side)
+                found[number, side] = Pass(
+                    board=board.name,
+                    side=str(side),
+                    per_year=None if yearly is None else yearly / pieces,
+                    marks=len(marks) or None,
+                    width=longer_and_shorter(board)[1].value,
+                    pieces=pieces,
+                )
+    return found
+
+
+def _gathered(
+    reports: Sequence[Report], order: Mapping[tuple[int, Side], int]
+) -> tuple[dict[str, _Part], dict[tuple[str, str], tuple[str, ...]]]:
+    """Return the parts of all boards by number, and the references that no head is asked about by board and part."""
+    heads = [head for machine in (reports[0].line.machines if reports[0].line else ()) for head in machine.head]
+    parts: dict[str, _Part] = {}
+    by_hand: dict[tuple[str, str], tuple[str, ...]] = {}
+    for number, report in enumerate(reports):
+        board, overhang = report.board, _number(report, "board.overhang_share")
+        # The check's order depends on the line; a job's does not, so that several lines answer for the same parts.
+        for taker in sorted(report.takers, key=lambda t: t.rows):
+            if not taker.on_heads:
+                key = board.name, part_label(board, taker.index) if taker.index >= 0 else "unnamed"
+                by_hand[key] = (*by_hand.get(key, ()), *(board.placements.ref[row] for row in taker.rows))
+                continue
+            name = _name(board, taker.index, parts) if taker.index >= 0 else "unnamed"
+            body = board.bodies[taker.index] if taker.index >= 0 else Body()
+            joint = joint_of(body, overhang)
+            part = parts.setdefault(name, _Part(body, joint))
+            if joint.allowed.low < part.joint.allowed.low:
+                part.joint = joint
+            part.checked.append(tuple(take.state for take in taker.takes))
+            part.takes.append(tuple(_planned(t, body, joint, head) for t, head in zip(taker.takes, heads, strict=True)))
+            for side in (Side.TOP, Side.BOTTOM):
+                refs_here = _on_side(board, taker, side)
+                if refs_here:
+                    part.refs.setdefault(order[number, side], []).extend(refs_here)
+    return parts, by_hand
+
+
+def _on_side(board: Board, taker: TypeTakers, side: Side) -> list[str]:
+    return [board.placements.ref[row] for row in taker.rows if board.placements.side[row] == side]
+
+
+def _name(board: Board, index: int, taken: Mapping[str, _Part]) -> str:
+    """Return the part's number; one number on two different bodies is told apart by the footprint."""
+    name = part_label(board, index)
+    if name in taken and taken[name].body != board.bodies[index]:
+        return f"{name} ({board.types[index].footprint or board.types[index].bom_package or 'another body'})"
+    return name
+
+
+def _number(report: Report, fact: str) -> Interval:
+    """Return a number that the board has one of."""
+    column = report.session.get(fact)
+    if not isinstance(column, Numbers):
+        raise TypeError(f"{fact} is no number")
+    return Interval(float(column.low[0]), float(column.high[0]))
+
+
+def _planned(take: Take, body: Body, joint: Joint, head: Head) -> Take:
+    """Return a head's answer as planning counts it: what only warns in a check stands where nothing else does."""
+    if take.state < 1:
+        return take
+    if body.supply is not None and head.supplies is not None and body.supply not in head.supplies:
+        why = say("planning.supply form", usual=body.supply, supplies=head.supplies)
+        return Take(0, "supply-form", why=why)
+    cpk = capability_of(joint, head)
+    if joint.assumed is None and cpk.reaches() is False:
+        return Take(0, "accuracy", why=say("planning.Cpk below", most=cpk.cpk.high, usual=CPK_CAPABLE))
+    return take
+
+
+def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
+    refs = tuple(tuple(part.refs.get(p, ())) for p in range(passes))
+    body = part.body
+    return PartDemand(
+        name=name,
+        counts=tuple(map(len, refs)),
+        refs=refs,
+        supply=body.supply,
+        tape_width=body.tape_width.value,
+        tape_pitch=body.tape_pitch.value,
+        height=body.height.proved.value,
+        per_container=supply.per_container.get(name),
+        hand_seconds=supply.hand_seconds,
+        joint=part.joint,
+        usual_tape=body.supply == "tape" and body.tape_width.basis is Basis.TYPICAL,
+    )
+
+
+def _can(parts: Sequence[_Part]) -> Capabilities:
+    """Return what each head is proved to do with all that goes by one part number: the worst counts.
+
+    Where no head takes the part without a warning, those count as taking it that the check proves: sooner they than
+    heads of which it is open.
+    """
+    rows = []
+    for part in parts:
+        row = np.min([[take.state for take in takes] for takes in part.takes], axis=0)
+        rows.append(row if (row > 0).any() else np.maximum(row, np.min(part.checked, axis=0)))
+    return np.array(rows, dtype=np.int8)
+
+
+def _reasons(parts: Sequence[_Part], can: Capabilities) -> Reasons:
+    """Return why heads do not take parts, or are not proved to; for those that do after all, what is warned of."""
+    found: dict[tuple[int, int], dict[Take, None]] = {}
+    for number, part in enumerate(parts):
+        for takes in part.takes:
+            for head, take in enumerate(takes):
+                if take.state < 1:
+                    counted = replace(take, state=1) if can[number, head] > 0 else take
+                    found.setdefault((number, head), {})[counted] = None
+    return {key: tuple(takes) for key, takes in found.items()}

@@ -1,0 +1,201 @@
+"""Which line: boards planned on several lines, side by side, and the best by a criterion."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from msgspec import Struct
+
+from capcheck.checking import Report
+from capcheck.machines import Line
+from capcheck.planning.board_passage import judged
+from capcheck.planning.job import Capabilities, Job, Reasons
+from capcheck.planning.plan_data import Plan, PlanSettings, Verdict
+from capcheck.planning.planner import mean_cycle, plan_line
+from capcheck.planning.search import Deadline, Progress
+from capcheck.values import InputError
+
+CRITERIA = ("cycle", "output per area", "length", "machines")
+"""What the best line has: the least cycle, the greatest output per area, the least length, the fewest machines."""
+
+_SETTINGS = PlanSettings()
+_RANK = {"pass": 0, "warn": 1, "fail": 2}
+
+
+class CandidateLine(Struct, frozen=True):
+    """A line to plan on: what its heads can place and why they cannot, and the boards' reports against it."""
+
+    line: Line
+    can: Capabilities
+    reasons: Reasons | None = None
+    reports: Sequence[Report] = ()
+
+
+class Row(Struct, frozen=True):
+    """One line in a comparison; times in seconds, lengths in mm, areas in m²; None where unknown or without a plan.
+
+    *slots_needed* are the least and the most in any set-up; *cycle* is the mean of the passes by yearly quantities,
+    *at_least* where something is not stated; *boards_per_hour* counts finished boards, all their sides on this line.
+    """
+
+    plan: Plan
+    slots_needed: tuple[float, float]
+    slots: int | None
+    cycle: float | None
+    at_least: bool
+    boards_per_hour: float | None
+    per_hour_and_m2: float | None
+
+    @property
+    def line(self) -> str:
+        """The line's name."""
+        return self.plan.line
+
+    @property
+    def machines(self) -> tuple[str, ...]:
+        """The names of the line's machines."""
+        return self.plan.machines
+
+    @property
+    def verdict(self) -> Verdict:
+        """The plan's verdict."""
+        return self.plan.verdict
+
+    @property
+    def left_over(self) -> int:
+        """How many part numbers the machines cannot place."""
+        return len(self.plan.shortage.take_off) if self.plan.shortage else 0
+
+    @property
+    def not_proved(self) -> int:
+        """How many part numbers stand where it is not proved that they can."""
+        return len({f.part for s in self.plan.set_ups for f in s.feeders if f.undecided})
+
+    @property
+    def length(self) -> float | None:
+        """The length of the line."""
+        return self.plan.floor.length_mm
+
+    @property
+    def area(self) -> float | None:
+        """The machines' own floor."""
+        return self.plan.floor.machine_area_m2
+
+    @property
+    def changeover_out(self) -> int:
+        """How many feeders are taken out from set-up to set-up."""
+        return sum(len(c.out) for c in self.plan.changeovers)
+
+    @property
+    def changeover_in(self) -> int:
+        """How many feeders are brought in from set-up to set-up."""
+        return sum(len(c.into) for c in self.plan.changeovers)
+
+
+def _boards_per_hour(plan: Plan) -> float | None:
+    """Return finished boards per hour at the planned cycles, for one board or a mix of several by quantity."""
+    planned = {p: f.planned for s in plan.set_ups for p, f in zip(s.passes, s.figures, strict=True)}
+    if len(planned) < len(plan.job.passes):
+        return None
+    passes = plan.job.passes
+    first = {b.board: k for k, b in reversed(list(enumerate(passes)))}
+    share = dict(enumerate(plan.job.weights()))
+    panels = sum(share[k] for k in first.values())
+    boards = sum(share[k] * passes[k].boards for k in first.values()) / panels
+    seconds = sum(share[k] * planned[k] for k in planned) / panels
+    return boards * 3600.0 / seconds if seconds > 0 else None
+
+
+class Comparison(Struct, frozen=True):
+    """Lines side by side, and the best by the criterion (an index of *rows*; None if none places everything)."""
+
+    criterion: str
+    rows: tuple[Row, ...]
+    best: int | None
+
+
+def row_of(plan: Plan, line: Line) -> Row:
+    """Return a plan as a row of the comparison."""
+    cycle = mean_cycle(plan)
+    timed = math.isfinite(cycle) and not any(s.by_count for s in plan.set_ups)
+    needed = [
+        (
+            max(s.occupied[m].slots_needed.low for s in plan.set_ups),
+            max(s.occupied[m].slots_needed.high for s in plan.set_ups),
+        )
+        for m in range(len(line.machines))
+        if plan.set_ups
+    ]
+    slots = [m.feeders.slots for m in line.machines]
+    mean_parts = float(plan.job.counts().sum(axis=0) @ np.array(plan.job.weights()))
+    area = plan.floor.machine_area_m2
+    rate = mean_parts * 3600.0 / cycle if timed and cycle > 0 and plan.feasible else None
+    return Row(
+        plan=plan,
+        slots_needed=(sum(n[0] for n in needed), sum(n[1] for n in needed)),
+        slots=sum(s for s in slots if s is not None) if all(s is not None for s in slots) else None,
+        cycle=cycle if timed else None,
+        at_least=any(f.untimed for s in plan.set_ups for f in s.figures),
+        boards_per_hour=_boards_per_hour(plan) if timed else None,
+        per_hour_and_m2=rate / area if rate and area else None,
+    )
+
+
+def _merit(row: Row, criterion: str) -> tuple[float, ...]:
+    cycle = math.inf if row.cycle is None else row.cycle
+    length = math.inf if row.length is None else row.length
+    if criterion == "output per area":
+        return (-(row.per_hour_and_m2 or 0.0), cycle)
+    if criterion == "length":
+        return (length, cycle)
+    if criterion == "machines":
+        return (float(len(row.machines)), cycle)
+    return (cycle, length)
+
+
+def _best_of(rows: Sequence[Row], criterion: str) -> int | None:
+    """Return the index of the best row, None if all fail.
+
+    A line that leaves parts to its own hand-placing station stands behind those that leave none; then the better
+    verdict counts, then the criterion.
+    """
+    able = [k for k, row in enumerate(rows) if row.verdict != "fail" and row.plan.set_ups]
+    return min(able, key=lambda k: (_rank(rows[k]), _merit(rows[k], criterion), k), default=None)
+
+
+def _rank(row: Row) -> tuple[bool, int]:
+    """Return what counts before the criterion: that nothing is left for the hand, then the verdict."""
+    return row.left_over > 0, _RANK[row.verdict]
+
+
+def check_criterion(criterion: str) -> None:
+    """Raise :class:`InputError` for an unknown criterion."""
+    if criterion not in CRITERIA:
+        what = f'"{criterion}" is no criterion'
+        raise InputError.at("criterion", what, "lines are compared by one", f"use one of {', '.join(CRITERIA)}")
+
+
+def compare_lines(
+    job: Job,
+    lines: Sequence[CandidateLine],
+    *,
+    criterion: str = "cycle",
+    settings: PlanSettings = _SETTINGS,
+    progress: Progress | None = None,
+    deadline: Deadline | None = None,
+) -> Comparison:
+    """Plan a job on each of several lines and name the best.
+
+    The time limit of the settings, or the *deadline*, is for all lines together. Raises :class:`InputError` for an
+    unknown criterion.
+    """
+    check_criterion(criterion)
+    end = deadline or Deadline.after(settings.time_limit)
+    rows = []
+    for number, on in enumerate(lines):
+        part = end.part(1 / (len(lines) - number))
+        plan = plan_line(job, on.line, on.can, on.reasons, settings=settings, progress=progress, deadline=part)
+        rows.append(row_of(judged(plan, on.reports), on.line))
+    return Comparison(criterion, tuple(rows), _best_of(rows, criterion))

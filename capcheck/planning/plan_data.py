@@ -1,0 +1,204 @@
+"""The plan: who places what, what it takes, how fast the line is with it, and what could not be worked out."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from msgspec import Struct
+
+from capcheck.engine import Take
+from capcheck.model import Said
+from capcheck.planning.job import Job
+from capcheck.planning.part_accuracy import Placing
+from capcheck.planning.search import Status
+from capcheck.planning.stations_of_line import Strictness
+from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures
+from capcheck.values import Interval
+
+Verdict = Literal["pass", "warn", "fail"]
+
+
+class PlanSettings(Struct, frozen=True):
+    """What a plan is asked for.
+
+    *split* allows a part number on several machines, a feeder on each. *set_up* is ``common`` (one for all passes),
+    ``each`` (one for each pass) or ``auto`` (common if it fits). *hours_per_year* are the scheduled hours that demand
+    is set against. *time_limit* (seconds for all searches together) and *gap* (share) end the search.
+    """
+
+    split: bool = True
+    set_up: str = "auto"
+    hours_per_year: float | None = None
+    time_limit: float = 10.0
+    gap: float = 0.001
+
+
+class Feeder(Struct, frozen=True):
+    """A feeder or tray of a set-up: where it stands, what is in it, and what it gives to each pass of the set-up.
+
+    *slot* is the first slot, counted from 1 in each machine; None for trays and where slots are not known exactly.
+    *undecided* is what is not proved about this part on this machine: of its heads, or of its feeder. *counts* and
+    *passes_between_refills* are by pass of the set-up: of a panel where the conveyor carries one.
+    """
+
+    machine: str
+    gantry: int
+    heads: tuple[str, ...]
+    part: str
+    supply: str | None
+    tape_width: Interval
+    tape_pitch: Interval
+    slots: Interval
+    slot: float | None
+    counts: tuple[int, ...]
+    refs: tuple[tuple[str, ...], ...]
+    passes_between_refills: tuple[float | None, ...]
+    undecided: tuple[Take | Said | str, ...]
+
+
+class SetUp(Struct, frozen=True):
+    """One set-up of the line and the passes that run on it.
+
+    *times* are by pass, then machine. *seconds* is the weighted mean cycle as planned, *bound* the proven least and
+    *gap* the share between them. *by_count* is True where seconds could not be
+    worked out: then *seconds* and *bound* are placements of the busiest machine. *weights* are the shares of the passes
+    in the mean.
+    """
+
+    name: Said | str
+    passes: tuple[int, ...]
+    strictness: Strictness
+    feeders: tuple[Feeder, ...]
+    occupied: tuple[Occupied, ...]
+    times: tuple[tuple[MachineTime, ...], ...]
+    figures: tuple[PassFigures, ...]
+    status: Status
+    seconds: float
+    bound: float
+    gap: float
+    by_count: bool
+    weights: tuple[float, ...]
+
+
+class Nowhere(Struct, frozen=True):
+    """A part that no machine takes, with the reasons for each head that has some: ``machine/head`` and its answers."""
+
+    part: str
+    placements: int
+    reasons: tuple[tuple[str, tuple[Take, ...]], ...]
+
+
+class Shortage(Struct, frozen=True):
+    """Why the line cannot place everything: the smallest reason.
+
+    *slots_short* and *trays_short* are (machine, how many more would do). *take_off* are (part, placements per board)
+    that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible* is False
+    where the search ended before it was proved that not everything fits.
+    """
+
+    nowhere: tuple[Nowhere, ...]
+    slots_short: tuple[tuple[str, float], ...]
+    trays_short: tuple[tuple[str, float], ...]
+    take_off: tuple[tuple[str, int], ...]
+    proved: bool
+    order: bool
+    impossible: bool
+
+
+class Changeover(Struct, frozen=True):
+    """From one set-up to the next: feeders out and in, by machine as (machine, part)."""
+
+    before: Said | str
+    after: Said | str
+    out: tuple[tuple[str, str], ...]
+    into: tuple[tuple[str, str], ...]
+
+
+class Demand(Struct, frozen=True):
+    """Demand against scheduled hours, as the numbers of the sum: hours, boards a year, uptime, seconds per board."""
+
+    hours_per_year: float
+    passes_per_year: float
+    uptime: Interval | None
+    takt: float
+    needed_hours: Interval
+    """Running hours that a year's boards need."""
+
+    @property
+    def there_hours(self) -> Interval:
+        """Running hours there are: scheduled hours times uptime, where it is stated."""
+        return (self.uptime or Interval.exactly(1.0)).scaled(self.hours_per_year)
+
+    @property
+    def is_met(self) -> bool | None:
+        """Whether the hours suffice: True or False where proved, else None."""
+        if self.needed_hours.high <= self.there_hours.low:
+            return self.uptime is not None or None
+        return False if self.needed_hours.low > self.there_hours.high else None
+
+
+class Plan(Struct, frozen=True):
+    """A plan for a job on a line.
+
+    *failed* and *warned* are what stands against a pass.
+    *shortage* is there if not everything can be placed; the set-ups then place the rest, without what is taken off.
+    """
+
+    job: Job
+    line: str
+    machines: tuple[str, ...]
+    failed: tuple[Said, ...]
+    warned: tuple[Said, ...]
+    set_ups: tuple[SetUp, ...]
+    shortage: Shortage | None
+    changeovers: tuple[Changeover, ...]
+    floor: Floor
+    uptime: Interval | None
+    demand: Demand | None
+    rated_per_hour: float | None
+    not_computed: tuple[Said, ...]
+    notes: tuple[Said, ...]
+    placings: tuple[Placing, ...]
+    """How accurately each part is placed, on every head that may take it; those in use first, tightest first."""
+
+    @property
+    def verdict(self) -> Verdict:
+        """``pass`` (all proved), ``warn`` (something is undecided) or ``fail``."""
+        return "fail" if self.failed else "warn" if self.warned else "pass"
+
+    @property
+    def why(self) -> tuple[Said, ...]:
+        """What stands against a pass, what fails first."""
+        return self.failed + self.warned
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every part has a place on the line."""
+        return self.shortage is None
+
+    def board_figures(self) -> list[BoardFigures]:
+        """Return what the line delivers of each board whose passes are all planned in seconds."""
+        cycles = {p: f.cycle for s in self.set_ups if not s.by_count for p, f in zip(s.passes, s.figures, strict=True)}
+        out = []
+        for name in dict.fromkeys(p.board for p in self.job.passes):
+            mine = [k for k, p in enumerate(self.job.passes) if p.board == name]
+            if all(k in cycles for k in mine):
+                pieces = self.job.passes[mine[0]].boards
+                out.append(BoardFigures(name, tuple(cycles[k] for k in mine), pieces))
+        return out
+
+    @property
+    def rated_per_hour_and_m2(self) -> float | None:
+        """Rated placements per hour and m² of the machines' own floor."""
+        if self.rated_per_hour is None or not self.floor.machine_area_m2:
+            return None
+        return self.rated_per_hour / self.floor.machine_area_m2
+
+    def expected_per_hour_and_m2(self, figures: PassFigures) -> Interval | None:
+        """Return expected placements per hour and m² for one pass, while the line runs; None without an area."""
+        if not self.floor.machine_area_m2:
+            return None
+        rate = figures.placements_per_hour
+        high = rate.high / self.floor.machine_area_m2 if math.isfinite(rate.high) else math.inf
+        return Interval(rate.low / self.floor.machine_area_m2, high)

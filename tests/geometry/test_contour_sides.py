@@ -1,0 +1,60 @@
+import math
+
+import pytest
+import shapely
+
+from capcheck.geometry.contour_sides import corner_radius, cutout_behind_edge, hole_at_edge, side_profiles
+from capcheck.lexicon import sentence
+
+
+def test_a_plain_rectangle_is_straight_with_square_corners():
+    profiles = side_profiles(shapely.box(0, 0, 100, 60))
+    assert {p.straight_share for p in profiles.values()} == {1.0}
+    assert corner_radius(profiles) == 0.0
+    assert profiles["left"].length == 60
+
+
+def test_rounded_and_cut_corners_are_measured_and_one_square_corner_decides():
+    rounded = shapely.box(3, 3, 97, 57).buffer(3, quad_segs=16)
+    assert corner_radius(side_profiles(rounded)) == pytest.approx(3.0, abs=0.1)
+    cut = shapely.Polygon([(2, 0), (98, 0), (100, 2), (100, 58), (98, 60), (2, 60), (0, 58), (0, 2)])
+    assert corner_radius(side_profiles(cut)) == pytest.approx(2.0)
+    square = shapely.Polygon([(0, 0), (98, 0), (100, 2), (100, 58), (98, 60), (2, 60), (0, 58)])
+    assert corner_radius(side_profiles(square)) == 0.0
+
+
+def test_the_longest_notch_counts_and_not_a_missing_corner():
+    board = shapely.box(0, 0, 100, 60)
+    for x1, x2 in ((20, 24), (50, 62), (90, 100)):
+        board = board.difference(shapely.box(x1, 55, x2, 60))
+    top = side_profiles(board)["top"]
+    assert top.notch == pytest.approx(12)
+    assert top.end_gap == pytest.approx(10)
+    assert top.straight_share == pytest.approx((100 - 4 - 12 - 10) / 100)
+
+
+def test_a_round_board_has_no_straight_edge():
+    assert side_profiles(shapely.Point(0, 0).buffer(30))["left"].straight_share < 0.2
+
+
+def test_a_cutout_is_seen_behind_the_edge_it_lies_next_to():
+    board = shapely.Polygon(shapely.box(0, 0, 100, 60).exterior, [shapely.box(5, 20, 15, 30).exterior])
+    assert cutout_behind_edge(board, "left") == 5
+    assert cutout_behind_edge(board, "right") == 85
+    assert cutout_behind_edge(board, "top") == 30
+    assert cutout_behind_edge(shapely.box(0, 0, 1, 1), "left") == math.inf
+
+
+@pytest.mark.parametrize(("diameter", "distance"), [(2.0, 4.0), (1.9, math.inf)])
+def test_holes_that_a_light_beam_passes_count_behind_the_leading_edge(diameter, distance):
+    board = shapely.box(0, 0, 100, 60)
+    assert cutout_behind_edge(board, "left", [(4 + diameter / 2, 30, diameter)]) == pytest.approx(distance)
+
+
+def test_the_web_at_the_edge_is_that_of_the_nearest_hole_or_cut_out():
+    board = shapely.Polygon(shapely.box(0, 0, 100, 60).exterior, [shapely.box(40, 52, 60, 56).exterior])
+    web, what = hole_at_edge(board, [(5, 5, 3.2), (math.nan, 1, 1), (97, 30, 3)])
+    assert (web, sentence(what)) == (pytest.approx(1.5), "the hole of 3 mm at (97, 30)")
+    assert hole_at_edge(board, [])[0] == 4
+    assert hole_at_edge(board, [(0.5, 30, 2)])[0] == pytest.approx(-0.5)
+    assert hole_at_edge(shapely.box(0, 0, 9, 9), []) is None

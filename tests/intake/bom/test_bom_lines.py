@@ -1,0 +1,170 @@
+"""Bills of materials: references, fitted or not, sizes with their place, sheets and repeated lists."""
+
+import pytest
+
+from capcheck.intake.bom.lists_of_parts import read_bom_tables
+from capcheck.intake.tables import Recognised, read_tables
+from capcheck.lexicon import sentence
+from capcheck.values.errors import InputError
+
+
+@pytest.fixture
+def read(tmp_path):
+    def write(text, **options):
+        path = tmp_path / "bom.csv"
+        path.write_text(text, encoding="utf-8")
+        return read_bom_tables([Recognised(t) for t in read_tables(path)], named={}, **options)
+
+    return write
+
+
+HEADER = "Item,Quantity,References,Value,Package,Part number\n"
+
+
+def test_lines_with_lists_ranges_and_line_breaks(read):
+    reading = read(HEADER + '1,3,"R1, R2,R3",10k,0603,PN-1\n2,4,C1-C4,1u,0603,PN-2\n3,2,"L1\nL2",2u2,1210,PN-3\n')
+    assert [line.refs for line in reading.lines] == [("R1", "R2", "R3"), ("C1", "C2", "C3", "C4"), ("L1", "L2")]
+    assert [line.row for line in reading.lines] == [2, 3, 4]
+    assert [line.quantity for line in reading.lines] == [3, 4, 2]
+    assert reading.lines[0].part_number == "PN-1"
+
+
+@pytest.mark.parametrize(
+    ("header", "yes", "no"),
+    [
+        ("Fitted", "yes", "no"),
+        ("Fitted", "Fitted", "Not fitted"),
+        ("DNP", "", "x"),
+        ("DNP", "no", "yes"),
+        ("DNP", "", "DNP"),
+        ("Populate", "1", "0"),
+        ("Assembly", "Mount", "DNP"),
+        ("Bestückt", "ja", "nein"),
+        ("Do not populate", "", "1"),
+    ],
+)
+def test_a_fitted_column_in_either_sense(read, header, yes, no):
+    reading = read(
+        f"Item,Qty,Reference,Value,{header}\n1,1,R1,10k,{yes}\n2,1,R2,11k,{no}\n3,1,R3,12k,{yes}\n4,1,R4,13k,{no}\n"
+    )
+    assert [line.fitted for line in reading.lines] == [True, False, True, False]
+
+
+@pytest.mark.parametrize(
+    "cells", ["0,R2,10k,0603,PN-2", "1,R2,DNP,0603,PN-2", "1,R2,10k DNP,0603,PN-2", "1,R2,10k,0603,DNP"]
+)
+def test_not_fitted_by_quantity_value_or_part_number(read, cells):
+    assert [line.fitted for line in read(HEADER + "1,1,R1,10k,0603,PN-1\n2," + cells + "\n").lines] == [True, False]
+
+
+def test_nc_is_a_note_and_stays_fitted(read):
+    reading = read(HEADER + "1,1,R1,NC,0603,PN-1\n2,1,R2,10k,0603,PN-2\n")
+    assert reading.lines[0].fitted
+    assert any('"NC" of R1' in sentence(n.said) and n.place.row == 2 for n in reading.notes)
+
+
+def test_sizes_keep_their_place(read):
+    reading = read(
+        "Reference,Value,Part number,Height (mm),Length (mm),Mass (g)\n"
+        "L1,10u,PN-1,4.1,5.0,\nJ1,conn,PN-2,12.5±0.2,30,3\n"
+    )
+    height, place = reading.lines[1].dimensions["height"]
+    assert (height.low, height.high) == pytest.approx((12.3, 12.7))
+    assert place.endswith("bom.csv:3 height")
+    assert "mass" not in reading.lines[0].dimensions
+    assert reading.lines[1].dimensions["mass"][0].low == 3.0
+
+
+def test_all_bad_sizes_are_reported_together(read):
+    with pytest.raises(InputError) as caught:
+        read("Reference,Value,Part number,Height (mm)\nL1,10u,PN-1,high\nJ1,conn,PN-2,12.5\nJ2,conn,PN-3,3 g\n")
+    assert [(p.where.row, p.where.column) for p in caught.value.problems] == [(2, "height"), (4, "height")]
+
+
+def test_a_height_of_zero_is_not_a_height(read):
+    assert read("Reference,Value,Part number,Height (mm)\nL1,10u,PN-1,0\nL2,1u,PN-2,3\n").lines[0].dimensions == {}
+
+
+def test_several_variants_are_an_open_decision_until_one_is_named(read):
+    text = "Reference,Value,Part number,Qty basic,Qty full\nR1,1k,PN-1,1,1\nR2,2k,PN-2,0,1\n"
+    reading = read(text)
+    assert [d.topic for d in reading.decisions if d.open] == ["variant"]
+    named = read(text, variant="Qty full")
+    assert named.decisions == ()
+    assert [line.fitted for line in named.lines] == [True, True]
+    assert [line.fitted for line in read(text, variant="Qty basic").lines] == [True, False]
+
+
+def test_the_same_list_grouped_anew_is_not_read_twice(read):
+    reading = read(
+        "Parts:\n\nItem,Qty,Reference,Value,Footprint\n1,1,R1,10k,R-0603\n2,1,R2,10k,R-0603\n3,1,C1,1u,C-0603\n"
+        '\nGrouped parts:\n\nItem,Qty,Reference,Value,Footprint\n1,2,"R1,R2",10k,R-0603\n2,1,C1,1u,C-0603\n'
+    )
+    assert sum(len(line.refs) for line in reading.lines) == 3
+
+
+def test_no_row_is_lost(tmp_path):
+    path = tmp_path / "bom.csv"
+    path.write_text(
+        HEADER + "1,1,R1,10k,0603,PN-1\n,,,,,\n2,0,,,,\n3,1,R2,10k,0603,PN-1\nTotal,2,,,,\n", encoding="utf-8"
+    )
+    tables = read_tables(path)
+    reading = read_bom_tables([Recognised(t) for t in tables], named={})
+    assert len(reading.lines) + len(reading.set_aside) == sum(t.total_rows for t in tables)
+    assert all(s.reason for s in reading.set_aside)
+
+
+def test_a_bom_without_references_is_an_error_that_says_what_to_do(read):
+    with pytest.raises(InputError) as caught:
+        read("Item,Quantity,References,Value,Part number\n1,1,,10k,PN-1\n2,3,,11k,PN-2\n")
+    assert "[columns.bom]" in str(caught.value)
+
+
+def test_further_part_numbers_that_differ_are_named(read):
+    text = "References,Quantity,MPN 1,MPN 2,Supplier part number\nR1,1,PN-1,PN-9,S-1\nR2,1,PN-2,,S-2\n"
+    (note,) = [sentence(n.said) for n in read(text).notes if "part number" in sentence(n.said)]
+    assert note == '"MPN 1" is taken as the part number; "MPN 2" states others: which one is bought?'
+    assert not [n for n in read(text.replace("PN-9", "PN-1")).notes if "others: which" in sentence(n.said)]
+
+
+def test_words_alone_in_a_row_are_a_remark_and_no_line(read):
+    reading = read(HEADER + "1,1,R1,10k,0603,PN-1\n1,,No parts stay off,,,\n")
+    assert len(reading.lines) == 1
+    assert reading.set_aside[-1].text == "No parts stay off"
+
+
+@pytest.mark.parametrize(
+    "cells", ["R2,10k DNF,", 'R2,10k,"chip, do not populate in variant B"', "R2,10k,replaces DNP part"]
+)
+def test_a_cell_that_says_fitted_wins_over_words_and_the_line_is_marked(read, cells):
+    reading = read(f"References,Value,Description,Part number,Fitted\nR1,10k,,PN-1,yes\n{cells},PN-2,yes\n")
+    assert [(line.fitted, line.contradicted) for line in reading.lines] == [(True, False), (True, True)]
+
+
+def test_words_count_with_a_note_where_the_cell_is_blank(read):
+    reading = read("References,Value,Part number,Fitted\nR1,10k,PN-1,yes\nR2,10k DNF,PN-2,\nR3,10k DNF,PN-3,no\n")
+    assert [line.fitted for line in reading.lines] == [True, False, False]
+    assert [n.place.row for n in reading.notes if sentence(n.said).startswith("R2: not fitted by a word")] == [3]
+
+
+def test_a_quantity_of_nought_does_not_lose_a_line_that_a_cell_calls_fitted(read):
+    reading = read("References,Value,Quantity,Fitted\nR1,10k,1,yes\nR2,10k,0,yes\nR3,10k,0,\n")
+    assert [line.fitted for line in reading.lines] == [True, True, False]
+
+
+@pytest.mark.parametrize("word", ["fitted", "populate", "place", "Mount", "placed", "bestückt", "no", "0", "", "-"])
+def test_below_dnp_these_words_mean_fitted(read, word):
+    (line, _) = read(f"References,Value,DNP\nR1,10k,{word}\nR2,10k,x\n").lines
+    assert line.fitted
+
+
+@pytest.mark.parametrize("word", ["yes", "x", "1", "true", "dnp", "not fitted", "ja", "✓"])
+def test_below_dnp_these_words_mean_not_fitted(read, word):
+    (line, _) = read(f"References,Value,DNP\nR1,10k,{word}\nR2,10k,fitted\n").lines
+    assert not line.fitted
+
+
+def test_ok_below_dnp_is_fitted_with_a_note(read):
+    reading = read("References,Value,DNP\nR1,10k,ok\nR2,10k,x\n")
+    assert [line.fitted for line in reading.lines] == [True, False]
+    assert any('"DNP" has "ok"' in sentence(note.said) for note in reading.notes)

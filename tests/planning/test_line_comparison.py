@@ -1,0 +1,42 @@
+import numpy as np
+import pytest
+
+from capcheck.planning.job import Pass
+from capcheck.planning.line_comparison import CandidateLine, compare_lines
+from capcheck.values.errors import InputError
+
+SIZES = {"floor_width": "1254 mm", "floor_depth": "1687 mm"}
+
+
+def order(shop, types=5, passes=2):
+    rng = np.random.default_rng(4)
+    boards = [Pass(f"board {p}", per_year=1000 * (p + 1), marks=3) for p in range(passes)]
+    parts = [shop.part(f"P{k}", *(int(n) for n in rng.integers(1, 12, passes))) for k in range(types)]
+    return shop.job(*parts, passes=boards)
+
+
+def test_a_faster_line_wins_by_cycle_and_a_shorter_one_by_length(shop):
+    job = order(shop, passes=1)
+    short = shop.line(shop.machine("A", **SIZES))
+    long = shop.line(shop.machine("A", **SIZES), shop.machine("B", **SIZES))
+    entries = [CandidateLine(line, shop.takes_all(job, line)) for line in (short, long)]
+    assert compare_lines(job, entries).best == 1
+    by_length = compare_lines(job, entries, criterion="length")
+    assert by_length.best == 0
+    row = by_length.rows[0]
+    assert row.per_hour_and_m2 == pytest.approx(job.counts().sum() * 3600 / row.cycle / (1.254 * 1.687))
+
+
+def test_a_line_that_leaves_parts_over_is_never_best(shop):
+    job = order(shop, passes=1)
+    line = shop.line(shop.machine("A"))
+    can = shop.takes_all(job, line)
+    can[0] = -1
+    comparison = compare_lines(job, [CandidateLine(line, can)])
+    assert comparison.best is None
+    assert comparison.rows[0].left_over == 1
+
+
+def test_an_unknown_criterion_is_refused(shop):
+    with pytest.raises(InputError, match="criterion"):
+        compare_lines(order(shop), [], criterion="beauty")
