@@ -49,7 +49,7 @@ def report_json(report: Report) -> ReportJson:
     )
 
 
-def read_json(board: Board) -> dict[str, Any]:
+def read_json(board: Board) -> dict[str, object]:
     """Return what was understood of the files, before any rule."""
     notes = [*(Note(sentence_of_decision(d), d.place) for d in board.decisions), *board.notes]
     notes += [Note(d.said, d.place) for d in board.discrepancies]
