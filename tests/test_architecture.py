@@ -127,7 +127,6 @@ IMPORTS = {module: imports_of(module) for module in FILES}
 EVERY = pytest.mark.parametrize("module", FILES)
 
 
-@pytest.mark.xfail(strict=False, reason="the rooms are being sorted")
 def test_no_files_import_each_other_in_a_circle():
     graph = nx.DiGraph((module, other) for module, others in IMPORTS.items() for other in others)
     assert [sorted(circle) for circle in nx.strongly_connected_components(graph) if len(circle) > 1] == []
@@ -146,7 +145,6 @@ def test_a_file_takes_of_another_room_only_what_its_face_shows(module):
 
 
 @EVERY
-@pytest.mark.xfail(strict=False, reason="the rooms are being sorted")
 def test_a_room_imports_only_rooms_below_it(module):
     parts = module.split(".")
     for inside, floors in {"capcheck": ROOMS, **FLOORS}.items():
@@ -158,7 +156,6 @@ def test_a_room_imports_only_rooms_below_it(module):
         assert taken <= set(allowed), f"{module} imports {sorted(taken - set(allowed))}, which stand above it"
 
 
-@pytest.mark.xfail(strict=False, reason="the rooms are being sorted")
 def test_every_folder_has_its_place_in_the_plan():
     assert {f.split(".")[1] for f in FOLDERS if "." in f} == set(ROOMS)
     for inside, floors in FLOORS.items():
@@ -178,7 +175,6 @@ def test_a_face_shows_names_that_no_module_beside_it_bears(module):
 
 
 @EVERY
-@pytest.mark.xfail(strict=False, reason="the rooms are being sorted")
 def test_a_module_can_be_read_in_one_sitting_and_says_what_it_is(module):
     assert len(FILES[module].read_text(encoding="utf-8").splitlines()) <= LONGEST
     assert module.rpartition(".")[2] not in SAYS_NOTHING
