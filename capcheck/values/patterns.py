@@ -7,22 +7,26 @@ when the modules are loaded would take longer than checking a small board.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any, AnyStr, cast
 
 
-def pattern(source: AnyStr, flags: int = 0) -> re.Pattern[AnyStr]:
-    """Return the regular expression *source*. A mistake in it shows at its first use, so each needs a test."""
+def pattern(source: AnyStr | Callable[[], AnyStr], flags: int = 0) -> re.Pattern[AnyStr]:
+    """Return the regular expression *source*, which may be a function that makes it of words read from a file.
+
+    A mistake in it shows at its first use, so each needs a test.
+    """
     return cast("re.Pattern[AnyStr]", _Pattern(source, flags))
 
 
 class _Pattern:
     """Stands for a compiled pattern, and hands out that one's methods."""
 
-    def __init__(self, source: str | bytes, flags: int) -> None:
+    def __init__(self, source: str | bytes | Callable[[], str | bytes], flags: int) -> None:
         self._source, self._flags = source, flags
 
     def __getattr__(self, name: str) -> Any:  # noqa: ANN401  whatever the compiled pattern has there
-        compiled: re.Pattern[Any] = re.compile(self._source, self._flags)
+        compiled: re.Pattern[Any] = re.compile(self._source() if callable(self._source) else self._source, self._flags)
         # Kept as attributes of this object, so that the next use costs no more than with the compiled pattern.
         for method in ("match", "fullmatch", "search", "finditer", "findall", "split", "sub", "subn"):
             setattr(self, method, getattr(compiled, method))
