@@ -12,6 +12,7 @@ from msgspec import Struct, field
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.outline import is_outline_file
 from capcheck.intake.tables import Role, read_tables, read_title, recognise, score
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Decision, Note, Topic
 from capcheck.values import InputError, Place, Problem, pattern, shortened
 
@@ -42,7 +43,7 @@ _NO_INPUT: Final = frozenset(
     }
 )
 """Ends of names that are not worth opening; everything else is judged by content."""
-_OUTLINE_NAME: Final = pattern(r"(?i)outline|edge|profile|contour|kontur|umriss|border|dimension|\.gko$|\.gm1$|\.oln$")
+_OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|dimension|\.(?:gko|gm1|oln)$")
 
 
 class Found(Struct, frozen=True):
@@ -225,13 +226,14 @@ def _one_a_side(
 def _outline(drawings: list[tuple[Path, str]]) -> tuple[Path | None, list[Decision]]:
     """Return the drawing that is the contour: by its own words, else by its name; DXF before Gerber."""
     ranked = sorted(
-        drawings, key=lambda d: (not _says_profile(d[0]), not _OUTLINE_NAME.search(d[0].name), d[1] != "dxf", d[0].name)
+        drawings,
+        key=lambda d: (not _says_profile(d[0]), not _OUTLINE_NAME.search(fold(d[0].name)), d[1] != "dxf", d[0].name),
     )
     gerbers = [d for d in ranked if d[1] == "gerber"]
     if not ranked:
         return None, []
     best = ranked[0][0]
-    named = _says_profile(best) or bool(_OUTLINE_NAME.search(best.name))
+    named = _says_profile(best) or bool(_OUTLINE_NAME.search(fold(best.name)))
     if not named and ranked[0][1] == "gerber" and len(gerbers) > 1:
         return None, [
             Decision(

@@ -5,19 +5,25 @@ from capcheck.lexicon.references import (
     reference_letters as reference_letters,
     usual_letters as usual_letters,
 )
-from capcheck.lexicon.unit_table import (
-    Unit as Unit,
-    length_words as length_words,
-    unit_in_title as unit_in_title,
-    unit_named as unit_named,
-    units as units,
-)
 from capcheck.lexicon.sorts import (
     LANGUAGES as LANGUAGES,
     Concept as Concept,
+    Lists as Lists,
     Vocabulary as Vocabulary,
     language as language,
     vocabulary as vocabulary,
 )
+from capcheck.lexicon.unit_table import (
+    Unit as Unit,
+    unit_in_title as unit_in_title,
+    unit_named as unit_named,
+    unit_words as unit_words,
+    units as units,
+)
 from capcheck.lexicon.wording import sentence as sentence, sentence_of_decision as sentence_of_decision
-from capcheck.lexicon.words import Words as Words, fold as fold, is_ideographic as is_ideographic
+from capcheck.lexicon.words import (
+    Words as Words,
+    fold as fold,
+    is_ideographic as is_ideographic,
+    unaccented as unaccented,
+)

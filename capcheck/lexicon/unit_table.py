@@ -59,11 +59,12 @@ def unit_in_title(word: str) -> str | None:
     return _in_titles().get(word)
 
 
-def length_words() -> Words:
-    """Return the signs and words of lengths that mean nothing else."""
+def unit_words(*measures: Measure, alone: bool = False) -> Words:
+    """Return the signs and words of units that may stand behind a number, or, *alone*, those that mean nothing else."""
     table = units()
-    spellings = {spelling for name, unit in table.of("length").items() if unit.in_titles for spelling in _spellings(name)}
-    return Words(", ".join(s for s in sorted(spellings) if s[0].isalpha() and s not in table.also_words))
+    of_measure = [name for name, unit in table.unit.items() if unit.measures in measures and unit.in_titles]
+    spellings = sorted({spelling for name in of_measure for spelling in _spellings(name)})
+    return Words(", ".join(s for s in spellings if not alone or (s[0].isalpha() and s not in table.also_words)))
 
 
 def _spellings(name: str) -> set[str]:

@@ -33,10 +33,13 @@ _ACCENTS: Final = range(0x300, 0x370)
 
 def fold(text: str) -> str:
     """Return *text* as words are compared: small letters, no accents, one form for full and half width."""
-    if text.isascii():
-        return text.lower()
-    marked = unicodedata.normalize("NFKD", text.casefold())
-    return unicodedata.normalize("NFC", "".join(c for c in marked if ord(c) not in _ACCENTS)).casefold()
+    return text.lower() if text.isascii() else unaccented(text.casefold()).casefold()
+
+
+def unaccented(text: str) -> str:
+    """Return *text* without accents, in one form for full and half width."""
+    marked = unicodedata.normalize("NFKD", text)
+    return unicodedata.normalize("NFC", "".join(c for c in marked if ord(c) not in _ACCENTS))
 
 
 def is_ideographic(text: str) -> bool:
@@ -51,7 +54,9 @@ class Words:
         self._listed = listed
 
     def __add__(self, other: Words) -> Words:
-        return Words(f"{self._listed}, {other._listed}" if self._listed and other._listed else self._listed + other._listed)
+        return Words(
+            f"{self._listed}, {other._listed}" if self._listed and other._listed else self._listed + other._listed
+        )
 
     @cached_property
     def listed(self) -> tuple[str, ...]:

@@ -146,3 +146,5 @@ class SetAside(Struct, frozen=True):
     row: int
     reason: Said | str
     text: str = ""
+    is_title: bool = False
+    """Whether it is one cell alone, which may title the rows below it."""

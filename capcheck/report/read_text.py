@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any, Final
 
-from capcheck.lexicon import sentence_of_decision
+from capcheck.lexicon import sentence, sentence_of_decision
 from capcheck.model import Board, Body, Kind, Note, Side
 from capcheck.report.characters import visible
 from capcheck.report.formats import WIDTH_WHEN_PIPED, Line, wrapped
@@ -96,14 +96,14 @@ def _disagreements(board: Board, width: int, most: int) -> Iterator[Line]:
 
 
 def _set_aside(board: Board, most: int) -> Iterator[Line]:
-    rows = [item for item in board.set_aside if item.reason != "blank"]
+    rows = [(base_name(item.file), sentence(item.reason), item.row) for item in board.set_aside]
     if not rows:
         return
     yield Line("")
     yield Line("Rows set apart", "head")
-    reasons = Counter((base_name(item.file), item.reason) for item in rows)
+    reasons = Counter((file, reason) for file, reason, _ in rows)
     for (file, reason), count in reasons.most_common(most):
-        first = next(i.row for i in rows if (base_name(i.file), i.reason) == (file, reason))
+        first = next(row for *same, row in rows if same == [file, reason])
         yield Line(f"  {file}: {count} × {reason} (first in row {first})")
 
 

@@ -12,6 +12,7 @@ from capcheck.intake import read
 from capcheck.intake.package import Package
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables.table import Table, read_tables
+from capcheck.lexicon import sentence
 
 LARGE = 1_000_000
 
@@ -41,7 +42,7 @@ def account_for_rows(package: Package) -> None:
 
 def more_blank_rows(table: Table) -> int:
     """Return the rows of long blank runs beyond the one that stands for each, as their reasons name them."""
-    runs = [re.fullmatch(r"blank rows (\d+) to (\d+)", aside.reason) for aside in table.set_aside]
+    runs = [re.fullmatch(r"blank rows (\d+) to (\d+)", sentence(aside.reason)) for aside in table.set_aside]
     return sum(int(run[2]) - int(run[1]) for run in runs if run)
 
 

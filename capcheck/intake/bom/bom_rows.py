@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake.tables import TITLE_REASON, is_not_fitted_title
+from capcheck.intake.tables import is_not_fitted_title
 from capcheck.model import BomLine, Flags, Note
 from capcheck.values import Place
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def below_titles(table: Table) -> tuple[Flags | None, list[Note]]:
     """Return which rows stand below a title such as ``Not fitted:``, up to the next title; None where none does."""
-    titles = [aside for aside in table.set_aside if aside.reason == TITLE_REASON]
+    titles = [aside for aside in table.set_aside if aside.is_title]
     if not any(is_not_fitted_title(title.text) for title in titles):
         return None, []
     rows = np.asarray(table.row_numbers, dtype=np.int64)

@@ -29,18 +29,15 @@ from capcheck.intake.tables import (
     sheet_is_not_fitted,
     texts_say_not_fitted,
 )
-from capcheck.lexicon import sentence
+from capcheck.lexicon import fold, sentence, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, Topic
 from capcheck.values import InputError, Place, Problems, pattern, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.tables import Table
 
-_NO_BOM_SHEET: Final = pattern(
-    r"(?i)revision|history|change|änderung|verlauf|historique|変更|修訂"
-    r"|read ?me|cover|deckblatt|instructions?|notes?\b|summary|cost"
-)
-_QUANTITY: Final = pattern(r"(?i)\s*(\d+(?:[.,]\d+)?)\s*(?:x|×|pcs|st\.?|stk\.?|ea\.?|pc\.?|off)?\s*")
+_NO_BOM_SHEET: Final = pattern(lambda: str(vocabulary().sheets.no_bom))
+_QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 _LEAST_SCORE: Final = 0.3
 _MOST_REPEATED: Final = 0.9
 
@@ -116,7 +113,7 @@ def _sheets(
     several = len(tables) > 1
     for table in tables:
         reason = ""
-        if several and table.sheet and _NO_BOM_SHEET.search(table.sheet) and not sheet_is_not_fitted(table.sheet):
+        if several and table.sheet and _NO_BOM_SHEET.search(fold(table.sheet)) and not sheet_is_not_fitted(table.sheet):
             reason = "by its name no list of parts"
         elif several and score(table, "bom") < _LEAST_SCORE and not named:
             reason = "does not look like a list of parts"
@@ -356,7 +353,7 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
 
 
 def _number(text: str) -> float | None:
-    match = _QUANTITY.fullmatch(text)
+    match = _QUANTITY.fullmatch(fold(text))
     if match is None:
         return None
     value = float(match[1].replace(",", "."))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
+from capcheck.lexicon import Words, unaccented, vocabulary
 from capcheck.model import Discrepancy, Note, Severity, Topic
 from capcheck.values import pattern
 
@@ -14,9 +16,17 @@ if TYPE_CHECKING:
     from capcheck.intake.sources import Sources
     from capcheck.intake.tables import Table
 
+
+def _any_of(words: Words) -> str:
+    """Return a pattern of words behind which a letter may follow at once, as in ``RevB``."""
+    return "|".join(map(re.escape, sorted(words.spelt, key=len, reverse=True)))
+
+
 _REVISION: Final = pattern(
-    r"(?i)(?<![^\W_])(?:rev(?:ision|\.)?|révision|(issue)|ausgabe|版)[\s._:=#-]{0,3}"
-    r"(\d{1,3}(?:[._]\d{1,3}){0,2}[a-z]?|(?(1)(?-i:[A-Z])|[a-z])\d{0,2})(?![^\W_])"
+    lambda: (
+        rf"(?i)(?<![^\W_])(?:{_any_of(vocabulary().lines.revision)}|({_any_of(vocabulary().lines.issue)}))[\s._:=#-]{{0,3}}"
+        r"(\d{1,3}(?:[._]\d{1,3}){0,2}[a-z]?|(?(1)(?-i:[A-Z])|[a-z])\d{0,2})(?![^\W_])"
+    )
 )
 """After "issue", an ordinary word too, a letter must be a capital: ``an issue a week before`` names none."""
 _VERSION: Final = pattern(r"(?i)(?<![^\W_])(?:v|ver|version)[\s._-]?(\d{1,3}(?:[._]\d{1,3}){0,2})(?![^\W_])")
@@ -43,7 +53,7 @@ def different_revisions(sources: Sources, tables: Sequence[Table]) -> list[Discr
         return []
     found: dict[str, dict[str, dict[str, None]]] = {"revision": defaultdict(dict), "version": defaultdict(dict)}
     for file, text in mentions:
-        for match in _REVISION.finditer(text):
+        for match in _REVISION.finditer(unaccented(text)):
             found["revision"][_plain(match[2])][file] = None
         if text == PurePath(file).stem:
             for match in _VERSION.finditer(text):

@@ -15,6 +15,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.tables import MM_PER, StatedUnit
+from capcheck.lexicon import sentence
 from capcheck.model import Decision, Floats, Side, Topic
 from capcheck.values import Place
 
@@ -152,7 +153,7 @@ def _contradiction(file: PlacementColumns, stated: StatedUnit, outline: Outline 
         Decision(
             Topic.UNIT,
             stated.unit,
-            f"{stated.evidence}, but the parts fit the outline only as {other}",
+            f"{sentence(stated.evidence)}, but the parts fit the outline only as {other}",
             other,
             f'units = "{other}"',
             open=True,

@@ -224,12 +224,12 @@ class OutlineReader:
         for contour in _inside(board, traced):
             own = contour.layer in layers
             if contour.circle is not None:
-                if own or layer_choice.HOLE_WORDS.search(contour.layer) or layer_choice.CUT_WORDS.search(contour.layer):
+                if own or layer_choice.names_hole(contour.layer) or layer_choice.names_cut_out(contour.layer):
                     holes.append(contour.circle)
                 elif _MARK_MM[0] <= contour.circle[2] <= _MARK_MM[1]:
                     marks.append(contour.circle)
             elif (
-                own or layer_choice.CUT_WORDS.search(contour.layer)
+                own or layer_choice.names_cut_out(contour.layer)
             ) and contour.polygon.area < _SECOND_LINE * board.area:
                 cuts.append(contour.polygon)
             else:

@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 from msgspec import Struct, field
 
+from capcheck.lexicon import unit_named, units
 from capcheck.model import Floats
 
 MM_PER: Final = {
@@ -29,29 +30,6 @@ MM_PER: Final = {
 }
 """Millimetres in a unit, exact by definition (the international inch is 25.4 mm)."""
 
-_UNIT_SPELLINGS: Final = {
-    "mm": "mm",
-    "millimetre": "mm",
-    "millimeter": "mm",
-    "cm": "cm",
-    "centimetre": "cm",
-    "centimeter": "cm",
-    "inch": "inch",
-    "in": "inch",
-    "inches": "inch",
-    '"': "inch",
-    "mil": "mil",
-    "mils": "mil",
-    "thou": "mil",
-    "µm": "µm",
-    "μm": "µm",
-    "um": "µm",
-    "micron": "µm",
-    "m": "m",
-    "metre": "m",
-    "meter": "m",
-}
-
 _SAME_ANGLE: Final = 1e-9
 _MOST_CHORDS: Final = 20_000
 SAGITTA_MM: Final = 0.001
@@ -60,7 +38,9 @@ SAGITTA_MM: Final = 0.001
 
 def outline_unit(text: str) -> str | None:
     """Return the unit that *text* spells, as a key of :data:`MM_PER`; None if it is none."""
-    return _UNIT_SPELLINGS.get(text.strip().lower())
+    name = unit_named(text.strip())
+    shown = (units().unit[name].shown or name) if name else None
+    return shown if shown in MM_PER else None
 
 
 class Stroke(Struct, frozen=True):

@@ -37,7 +37,7 @@ from capcheck.intake.tables import (
     stated_unit,
     texts_say_not_fitted,
 )
-from capcheck.model import Codes, Decision, Floats, Ints, Note, Side, Topic
+from capcheck.model import Codes, Decision, Floats, Ints, Note, Said, Side, Topic
 from capcheck.values import Place, Problems, pattern, shortened
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class Known(Struct, frozen=True):
     side: Side | None = None
     kinds: Mapping[str, str] = field(default_factory=dict)
     variant: str | None = None
-    paired: tuple[Side, str] | None = None
+    paired: tuple[Side, Said | str] | None = None
     """The side that the file's name tells beside the other file's, with the evidence."""
 
 

@@ -16,43 +16,22 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.tables import Coded, Role, prefix_of
+from capcheck.lexicon import fold, reference_letters, vocabulary
 from capcheck.model import BomLine, Codes, Kind, Note
 from capcheck.values import Place, pattern, shortened
 
 if TYPE_CHECKING:
     from capcheck.intake.placements.placement_table import PlacementColumns
 
-_FIDUCIAL_PREFIXES: Final = frozenset({"FID", "FIDU", "FIDUCIAL", "FD", "PASSERMARKE", "PASSER", "MIRE"})
-_MECHANICAL_PREFIXES: Final = {
-    "MH": "hole",
-    "MTG": "hole",
-    "HOLE": "hole",
-    "MTH": "hole",
-    "NPTH": "hole",
-    "BOHRUNG": "hole",
-    "TROU": "hole",
-    "MOUNTINGHOLE": "hole",
-    "TP": "test point",
-    "TEST": "test point",
-    "TESTPOINT": "test point",
-    "TESTPAD": "test point",
-    "LOGO": "logo",
-    "REF": "drawing",
-    "SYM": "drawing",
-    "NT": "net tie",
-}
-_WEAK_FIDUCIAL_PREFIXES: Final = frozenset({"MARK", "FM"})
-_FIDUCIAL_WORDS: Final = pattern(
-    r"(?i)fiducial|(?<![a-z])fid(?![a-z])|[0-9m]fid(?![a-z])|passermarke|mire de|認識マーク|基准点"
-)
-_MECHANICAL_WORDS: Final = pattern(
-    r"(?i)(?P<hole>mount(?:ing)?[ _-]?hole|(?<![a-z])holes?(?![a-z])|(?<![a-z])npth"
-    r"|bohrung|trou(?![a-z])|取付穴|tooling)"
-    r"|(?P<testpoint>test[ _-]?(?:point|pad)|messpunkt|point de test|テストポイント|测试点)"
-    r"|(?P<logo>(?<![a-z])logo|silk[ _-]?screen|(?<![a-z])symbol[_ -]|copyright|(?<![a-z])graphic)"
-    r"|(?P<bridge>solder[ _-]?(?:jumper|bridge)|(?<![a-z])net[ _-]?tie|lötbrücke|はんだジャンパ)"
-    r"|(?P<edge>mouse[ _-]?bite|breakaway|v[ _-]?score)"
-)
+_FIDUCIAL_WORDS: Final = pattern(lambda: str(vocabulary().features.fiducial))
+
+
+def _mechanical() -> str:
+    words = vocabulary().features
+    return "|".join(f"(?P<{sort}>{getattr(words, sort)})" for sort in _REASONS)
+
+
+_MECHANICAL_WORDS: Final = pattern(_mechanical)
 _BARE_NAME: Final = pattern(r"(?i)\W*(?:fid|mark|tp|test|mh|hole|logo|ref|sym|nt)?[\W\d_]*")
 """A text that says no more than a prefix does, or nothing."""
 _TEST_PAD: Final = pattern(r"(?i)(?<![a-z])tp[a-z]?(?![a-z])")
@@ -60,11 +39,12 @@ _TEST_PAD: Final = pattern(r"(?i)(?<![a-z])tp[a-z]?(?![a-z])")
 _STATED: Final = "stated in board.toml"
 _REASONS: Final = {
     "hole": "hole",
-    "testpoint": "test point",
+    "test_point": "test point",
     "logo": "logo",
-    "bridge": "solder bridge",
-    "edge": "break-off edge",
+    "solder_bridge": "solder bridge",
+    "break_off_edge": "break-off edge",
 }
+"""Sorts of the lexicon's features, and what reports call them."""
 
 
 def classify(
@@ -103,29 +83,43 @@ def _stem_matters(stem: str) -> bool:
 
 
 def _names_no_part(text: str) -> bool:
-    return bool(_FIDUCIAL_WORDS.search(text) or _MECHANICAL_WORDS.search(text))
+    folded = fold(text)
+    return bool(_FIDUCIAL_WORDS.search(folded) or _MECHANICAL_WORDS.search(folded))
 
 
 def _of_name(prefix: str, stem: str, footprint: str, value: str) -> tuple[Kind, str]:
     text = f"{footprint} {value}"
-    if prefix in _FIDUCIAL_PREFIXES:
-        return Kind.FIDUCIAL, f"reference begins with {prefix}"
-    match = _FIDUCIAL_WORDS.search(text)
-    if match:
+    known = reference_letters().get(prefix)
+    stands_for = (known.nothing if known else None) or _feature_named(prefix)
+    unsure = known is not None and known.unsure
+    begins = f"reference begins with {prefix}"
+    if stands_for == "fiducial" and not unsure:
+        return Kind.FIDUCIAL, begins
+    if _FIDUCIAL_WORDS.search(fold(text)):
         return Kind.FIDUCIAL, f'"{text.strip()}" names a fiducial'
-    if prefix in _MECHANICAL_PREFIXES:
-        return Kind.MECHANICAL, f"{_MECHANICAL_PREFIXES[prefix]}: reference begins with {prefix}"
-    match = _MECHANICAL_WORDS.search(text)
+    if stands_for and not unsure:
+        return Kind.MECHANICAL, f"{stands_for}: {begins}"
+    match = _MECHANICAL_WORDS.search(fold(text))
     if match and match.lastgroup:
         return Kind.MECHANICAL, f'{_REASONS[match.lastgroup]}: "{text.strip()}"'
-    if prefix in {"H", "HOLE"} and not text.strip():
+    if prefix == "H" and not text.strip():
         return Kind.MECHANICAL, "hole: reference begins with H, without footprint or value"
-    if prefix in _WEAK_FIDUCIAL_PREFIXES:
-        return Kind.FIDUCIAL, f"reference begins with {prefix}"
+    if stands_for:
+        return Kind.FIDUCIAL, begins
     low = stem.casefold()
     if low.startswith(("hole", "logo", "g*", "ref*", "mousebite", "mounting")):
         return Kind.MECHANICAL, f'reference "{stem}"'
     return Kind.PART, ""
+
+
+def _feature_named(prefix: str) -> str | None:
+    """Return what a reference names that begins with a whole word, such as ``FIDUCIAL1``."""
+    if len(prefix) < 2:
+        return None
+    words = vocabulary().features
+    if prefix in words.fiducial:
+        return "fiducial"
+    return next((reason for sort, reason in _REASONS.items() if prefix in getattr(words, sort)), None)
 
 
 def _apply_stated(refs: Sequence[str], stated: Mapping[str, str], codes: Codes, reasons: dict[int, str]) -> None:

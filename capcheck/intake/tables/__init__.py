@@ -43,7 +43,6 @@ from capcheck.intake.tables.stated_units import (
     stated_unit as stated_unit,
 )
 from capcheck.intake.tables.table import (
-    TITLE_REASON as TITLE_REASON,
     Table as Table,
     read_tables as read_tables,
     refuse as refuse,

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from capcheck.intake.tables.cells import CellError, read_measure
 from capcheck.intake.tables.columns import Columns, Role
+from capcheck.lexicon import vocabulary
 from capcheck.model import Ints
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problem, Problems
 
@@ -26,9 +27,7 @@ _DIMENSIONS: Final[dict[Role, Dimension]] = {
     Role.MASS: MASS,
     Role.PINS: NUMBER,
 }
-_BLANK: Final = frozenset(
-    {"", "-", "–", "—", "~", "?", "n/a", "n.a.", "na", "tbd", "none", "unknown", "x", "k.a.", "/"}
-)
+_BLANK: Final = frozenset({"", "-", "–", "—", "~", "?", "x", "/"})
 
 
 class DimensionColumns(Struct, frozen=True):
@@ -82,7 +81,7 @@ def read_dimensions(
 def _read_cell(
     text: str, role: Role, columns: Columns, where: Place, *, decimal: str | None, problems: Problems
 ) -> Interval | None:
-    if text.strip().casefold() in _BLANK:
+    if text.strip().casefold() in _BLANK or text in vocabulary().answers.unstated:
         return None
     dimension = _DIMENSIONS[role]
     unit = "" if dimension is NUMBER else columns.units.get(role)

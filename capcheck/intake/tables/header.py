@@ -25,9 +25,10 @@ from capcheck.intake.files import (
 from capcheck.intake.tables.content import decimal_mark, is_number, is_reference
 from capcheck.intake.tables.header_units import titles_with_units
 from capcheck.intake.tables.header_words import count_roles
-from capcheck.intake.tables.remarks import TOTAL, why_aside
+from capcheck.intake.tables.remarks import TOTAL_BEGINS, Remark, is_total, plain_beginnings, why_aside
 from capcheck.intake.tables.table import Table
-from capcheck.model import Note, SetAside
+from capcheck.lexicon import fold
+from capcheck.model import Note, SetAside, say
 from capcheck.values import pattern
 
 _SEARCHED: Final = 120
@@ -119,10 +120,6 @@ _BLANKS: Final = " \t\n\r\x0b\x0c\x1c\x1d\x1e\x1f"
 _SHORT: Final = 2000
 """Rows of a table short enough to look at each."""
 _ODD_START: Final = pattern(r"\n[#/;!*=_~+\s-]")
-_TOTAL_START: Final = pattern(r"(?i)\n(?:sub|grand )?(?:total|sum|gesamt|somme|合計|小計|総計|end|eof|ende|fin)")
-_PLAIN_START: Final = frozenset(b"ABCDHIJKLMNOPQRUVWXYZabcdhijklmnopqruvwxyz0123456789")
-"""First bytes of rows that begin neither a remark nor a total: without the letters of sum, total, Gesamt, end, fin."""
-_PLAIN_LETTERS: Final = frozenset(map(chr, _PLAIN_START))
 _SUSPECT: Final = frozenset("#/;!*-=_~+ \t")
 
 
@@ -165,15 +162,16 @@ def _fits(middle: Middle, rows: list[list[str]], sections: list[_Section]) -> bo
     title = titles[0] if titles else ""
     if not middle.columns[1].filled.all():
         return False
-    plain = _PLAIN_START.issuperset(middle.starts) and not middle.columns[0].holds(title)
+    plain = plain_beginnings().issuperset(map(chr, middle.starts)) and not middle.columns[0].holds(title)
     return plain or _is_even(middle.columns[0], middle.columns[1], title)
 
 
 def _is_even(first: Sequence[str], second: Sequence[str], title: str) -> bool:
     """Whether no row is a remark, a total, blank or the header again, told by the first two columns as a whole."""
-    doubtful = [cell for cell in first if cell[:1] not in _PLAIN_LETTERS]
-    joined = "\n" + "\n".join(doubtful) + "\n"
-    return all(second) and title not in first and not _ODD_START.search(joined) and not _TOTAL_START.search(joined)
+    plain = plain_beginnings()
+    doubtful = [cell for cell in first if cell[:1] not in plain]
+    joined = fold("\n" + "\n".join(doubtful) + "\n")
+    return all(second) and title not in first and not _ODD_START.search(joined) and not TOTAL_BEGINS.search(joined)
 
 
 def _sections(rows: list[list[str]]) -> list[_Section]:
@@ -304,13 +302,16 @@ def _sort_rows(
     short: list[int] = []
     for i in suspects:
         row = body[i]
-        why = "header repeated" if header_row is not None and row == header_row else why_aside(row, width)
-        if why is None and sum(map(bool, map(str.strip, row[width:]))) and len(row) > width + 50:
-            why = f"{len(row)} cells where the header has {width}"
-        if why is not None:
+        repeated = header_row is not None and row == header_row
+        why = None if repeated else why_aside(row, width)
+        reason = say("rows.header repeated") if repeated else say(why.value) if why else None
+        if reason is None and sum(map(bool, map(str.strip, row[width:]))) and len(row) > width + 50:
+            reason = say("rows.too many cells", cells=len(row), width=width)
+        if reason is not None:
             number = numbers[section.body + i]
-            section.set_aside.append(SetAside(file, number, why, row_text(row)))
-            if why == "comment" and len(dropped) == i:
+            title = why is Remark.TITLE
+            section.set_aside.append(SetAside(file, number, reason, row_text(row), is_title=title))
+            if why is Remark.COMMENT and len(dropped) == i:
                 # Remarks between header and data often state the units.
                 preamble.append((number, row_text(row)))
             dropped.add(i)
@@ -388,5 +389,5 @@ def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> 
         or not row[0]
         or not row[1]
         or row[0] == title
-        or TOTAL.fullmatch(row[0].strip())
+        or is_total(row[0].strip())
     ]

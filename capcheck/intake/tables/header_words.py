@@ -230,9 +230,17 @@ def _number(c: frozenset[Concept]) -> dict[Role, float]:
     if Concept.QUANTITY in c:
         return {Role.QUANTITY: _LIKELY if c & {Concept.OTHER, Concept.ORDER} else _SURE}
     less = 0.5 * (Concept.ALTERNATE in c)
-    named_number = Concept.NUMBER in c and bool(c & {Concept.PART, Concept.ARTICLE, Concept.ORDER, Concept.MAKER, Concept.SUPPLIER, Concept.REFERENCE})
-    if Concept.PART_NUMBER in c or named_number or (c & {Concept.MAKER, Concept.SUPPLIER} and c & {Concept.PART, Concept.REFERENCE, Concept.TYPE}):
-        if Concept.DESIGNATOR in c or (Concept.REFERENCE in c and not c & {Concept.MAKER, Concept.SUPPLIER, Concept.PART}):
+    named_number = Concept.NUMBER in c and bool(
+        c & {Concept.PART, Concept.ARTICLE, Concept.ORDER, Concept.MAKER, Concept.SUPPLIER, Concept.REFERENCE}
+    )
+    if (
+        Concept.PART_NUMBER in c
+        or named_number
+        or (c & {Concept.MAKER, Concept.SUPPLIER} and c & {Concept.PART, Concept.REFERENCE, Concept.TYPE})
+    ):
+        if Concept.DESIGNATOR in c or (
+            Concept.REFERENCE in c and not c & {Concept.MAKER, Concept.SUPPLIER, Concept.PART}
+        ):
             return {Role.REF: _LIKELY}
         if Concept.SUPPLIER in c:
             return {Role.PART_NUMBER: _LIKELY - 0.5 - less}

@@ -49,8 +49,6 @@ class Table(Struct, frozen=True):
         return len(self.row_numbers)
 
 
-TITLE_REASON: Final = "title or remark: one cell alone"
-"""Why a row that may title those below it is set apart."""
 _SHEETS: Final = pattern(
     r"\s*<[^\0]{0,4000}?(?<=<)(?:\w+:)?Workbook\b[^>]{0,2000}urn:schemas-microsoft-com:office:spreadsheet"
 )

@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final
 
+from capcheck.lexicon import reference_letters
 from capcheck.values import pattern
 
 _WORDS: Final = (
@@ -28,38 +29,10 @@ _WORDS: Final = (
 _ANY_WORD: Final = pattern("|".join(f"(?P<k{n}>{pattern})" for n, (_, pattern) in enumerate(_WORDS)))
 _KINDS: Final = tuple(kind for kind, _ in _WORDS)
 
-BY_PREFIX: Final = {
-    "R": "resistor",
-    "RS": "resistor",
-    "C": "capacitor",
-    "CB": "capacitor",
-    "CD": "capacitor",
-    "L": "inductor",
-    "FB": "ferrite bead",
-    "BEAD": "ferrite bead",
-    "D": "diode",
-    "LED": "led",
-    "DS": "led",
-    "F": "fuse",
-    "RN": "array",
-    "RA": "array",
-    "RP": "array",
-    "CN": "array",
-    "RT": "thermistor",
-    "TH": "thermistor",
-    "NTC": "thermistor",
-    "RV": "varistor",
-    "MOV": "varistor",
-    "Y": "crystal",
-    "X": "crystal",
-    "XTAL": "crystal",
-    "OSC": "crystal",
-}
-"""Kinds by reference prefix, as common practice has them (no source)."""
+BY_PREFIX: Final = {letters: known.chip for letters, known in reference_letters().items() if known.chip}
+"""Kinds by reference prefix."""
 
-NO_CHIP: Final = frozenset(
-    {"J", "P", "CON", "CONN", "SW", "S", "K", "BT", "BAT", "MH", "TP", "FID", "JP", "USB", "RLY", "SPK", "MK", "BZ"}
-)
+NO_CHIP: Final = frozenset(letters for letters, known in reference_letters().items() if known.no_chip)
 """Reference prefixes of parts that have no chip size code: connectors, switches, relays, batteries, test points."""
 
 

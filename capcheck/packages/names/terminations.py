@@ -9,36 +9,11 @@ from __future__ import annotations
 
 from typing import Final
 
+from capcheck.lexicon import reference_letters
 from capcheck.model import Basis
 from capcheck.packages.candidate import Reading, Trust
 from capcheck.values import pattern
 
-_BY_PREFIX: Final = {
-    "SW": "switch",
-    "S": "switch",
-    "BTN": "switch",
-    "PB": "switch",
-    "BT": "battery holder",
-    "BAT": "battery holder",
-    "LS": "sounder",
-    "SPK": "sounder",
-    "BZ": "sounder",
-    "F": "fuse",
-    "RV": "trimmer or varistor",
-    "J": "connector",
-    "P": "connector",
-    "CN": "connector",
-    "CON": "connector",
-    "CONN": "connector",
-    "USB": "connector",
-    "XS": "connector",
-    "XP": "connector",
-    "K": "relay",
-    "RL": "relay",
-    "RLY": "relay",
-    "LED": "led",
-}
-"""Kinds by reference prefix, as common practice has them (no source)."""
 _WITHOUT_LEADS: Final = frozenset(
     {"inductor", "fuse", "ferrite bead", "switch", "battery holder", "sounder", "trimmer or varistor"}
 )
@@ -56,7 +31,8 @@ def no_balls(kind: str | None, ref_prefix: str, family: str | None = None, texts
     *kind* is what the texts or the reference prefix say, *family* what a name was read as, *texts* all that is said
     of the part. ``leads`` means rows of leads or lands of a form that is not known. The ground is common practice.
     """
-    prefixed = _BY_PREFIX.get(ref_prefix.upper())
+    letters = reference_letters().get(ref_prefix.upper())
+    prefixed = letters.form if letters else None
     for known in (family, kind, prefixed):
         if known in _WITHOUT_LEADS:
             return _said(known, "other")

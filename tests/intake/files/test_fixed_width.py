@@ -7,6 +7,7 @@ from hypothesis import HealthCheck, given, settings, strategies as st
 
 from capcheck.intake.files.fixed_width import read_columns, read_spaces
 from capcheck.intake.tables.table import read_tables
+from capcheck.lexicon import sentence
 
 WIDE = """\
 RefDes  Land             Mid X    Mid Y  TB  Angle Remark
@@ -51,7 +52,7 @@ def test_a_header_behind_a_comment_mark_keeps_its_columns(tmp_path):
     (table,) = read_tables(path)
     assert table.header == ("Ref", "Val", "PosX", "PosY", "Rot", "Side")
     assert table.columns[1] == ["1u", "100 n"]
-    assert [a.reason for a in table.set_aside] == [
+    assert [sentence(a.reason) for a in table.set_aside] == [
         "before the header",
         "before the header",
         "header",
@@ -127,7 +128,7 @@ def test_headings_of_pages_do_not_move_columns_and_are_set_apart(tmp_path):
     assert table.columns[0] == [f"C{n}" for n in range(1, 37)]
     assert table.columns[2][35] == "54.000"
     assert (1, "Placement report of the board Page 1 of 4") in table.preamble
-    reasons = [aside.reason for aside in table.set_aside]
+    reasons = [sentence(aside.reason) for aside in table.set_aside]
     assert reasons.count("heading of a page") == 3
     assert reasons.count("header repeated") == 3
     assert len(table) + len(reasons) == len(lines) + 2

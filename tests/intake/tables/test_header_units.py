@@ -199,6 +199,6 @@ def test_a_row_of_units_below_the_titles_belongs_to_them(tmp_path, units):
     (tmp_path / "p.csv").write_text(f"Ref,Value,Footprint,X,Y,Rotation,Side\n{units}\n{rows}", encoding="utf-8")
     package = read_package(None, placements=[tmp_path / "p.csv"])
     assert package.placements.x_mm[0] == pytest.approx(2.54)
-    assert "units of the columns" in {aside.reason for aside in package.set_aside}
+    assert "units of the columns" in {sentence(aside.reason) for aside in package.set_aside}
     (tmp_path / "board.toml").write_text('placements = "p.csv"\n[columns.placements]\nx = "X"\ny = "Y"\n')
     assert read_package(tmp_path).placements.x_mm[0] == pytest.approx(2.54)

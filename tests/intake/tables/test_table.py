@@ -79,7 +79,7 @@ def test_preamble_comments_and_end_marks_are_set_aside_with_their_reason(tmp_pat
     table = one(tmp_path, data)
     assert rows_of(table) == list(ROWS)
     assert (2, "Units used: mm") in table.preamble
-    reasons = {a.row: a.reason for a in table.set_aside}
+    reasons = {a.row: sentence(a.reason) for a in table.set_aside}
     assert reasons == {
         1: "before the header",
         2: "before the header",
@@ -131,7 +131,7 @@ def test_an_unknown_header_over_numbers_is_still_a_header(tmp_path):
 def test_a_header_repeated_at_a_page_break_is_set_aside(tmp_path):
     table = one(tmp_path, text(",") + ",".join(HEADER) + "\nC9,1n,1.5,2.5,0,Top\n")
     assert table.columns[0] == ["C1", "R2", "U3", "C9"]
-    assert [a.row for a in table.set_aside if a.reason == "header repeated"] == [5]
+    assert [a.row for a in table.set_aside if sentence(a.reason) == "header repeated"] == [5]
 
 
 def test_a_titled_second_table_below_the_first_is_a_table_of_its_own(tmp_path):
@@ -394,7 +394,7 @@ def test_a_table_between_pipes_with_a_ruled_line_is_read(tmp_path):
     text = "| Ref | X (mm) | Rot |\n|:----|-------:|-----|\n| C1  |   12.5 | 90  |\n| C2  |   -3.5 | 180 |\n"
     table = one(tmp_path, text)
     assert "C1" in table.columns[1]
-    assert [aside.reason for aside in table.set_aside] == ["header", "ruled line"]
+    assert [sentence(aside.reason) for aside in table.set_aside] == ["header", "ruled line"]
 
 
 @pytest.mark.parametrize(
