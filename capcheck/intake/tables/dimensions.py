@@ -12,7 +12,7 @@ from capcheck.intake.tables.cells import CellError, read_measure
 from capcheck.intake.tables.columns import Columns, Role
 from capcheck.lexicon import vocabulary
 from capcheck.model import Ints
-from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problem, Problems
+from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
@@ -88,15 +88,6 @@ def _read_cell(
     try:
         value = read_measure(text, dimension, unit=unit, decimal=decimal)
     except CellError as error:
-        problems.found.append(_problem(error, where, dimension))
+        problems.add(where, error.what, error.why, error.remedy)
         return None
-    if value.high <= 0:
-        return None
-    return value
-
-
-def _problem(error: CellError, where: Place, dimension: Dimension) -> Problem:
-    what = getattr(error, "what", None) or str(error)
-    why = getattr(error, "why", "")
-    remedy = getattr(error, "remedy", "") or f'write it like "{dimension.example}"'
-    return Problem(where, what, why, remedy)
+    return value if value.high > 0 else None
