@@ -23,8 +23,8 @@ from typing import Final
 
 from capcheck.values import pattern
 
-_CJK: Final = "\u3040-\u30ff\u3400-\u4dbf\u4e00-\u9fff"
-_IDEOGRAPH: Final = pattern(f"[{_CJK}]")
+_CJK: Final = "\u3040-\u30ff\u4e00-\u9fff"
+"""Kana and the ideographs in use."""
 _GAP: Final = pattern(r"[\s_-]+")
 _UMLAUTS: Final = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
 _ACCENTS: Final = range(0x300, 0x370)
@@ -44,7 +44,7 @@ def unaccented(text: str) -> str:
 
 def is_ideographic(text: str) -> bool:
     """Whether *text* has characters of Chinese or Japanese, which write no blanks between words."""
-    return not text.isascii() and _IDEOGRAPH.search(text) is not None
+    return not text.isascii() and any("\u3040" <= c <= "\u30ff" or "\u4e00" <= c <= "\u9fff" for c in text)
 
 
 class Words:
@@ -61,23 +61,27 @@ class Words:
     @cached_property
     def listed(self) -> tuple[str, ...]:
         """Each word and phrase as the file has it, with its stars, alternatives written out."""
-        entries = filter(None, map(str.strip, self._listed.split(",")))
-        found = [" ".join(choice) for entry in entries for choice in product(*(p.split("|") for p in entry.split()))]
+        found: list[str] = []
+        for entry in filter(None, map(str.strip, self._listed.split(","))):
+            alternatives = product(*(part.split("|") for part in entry.split())) if "|" in entry else (entry.split(),)
+            found += map(" ".join, alternatives)
         return tuple(dict.fromkeys(found))
 
     @cached_property
     def spelt(self) -> frozenset[str]:
         """Every spelling, folded, blanks and hyphens taken out."""
-        return frozenset(_GAP.sub("", spelling.strip("*")) or spelling for spelling in self._spellings)
+        return frozenset(_together(spelling.strip("*")) for spelling in self._spellings)
 
     @cached_property
     def _spellings(self) -> frozenset[str]:
-        return frozenset(fold(form) for word in self.listed for form in (word, word.lower().translate(_UMLAUTS)))
+        found = set(map(fold, self.listed))
+        if not self._listed.isascii():
+            found |= {fold(word.lower().translate(_UMLAUTS)) for word in self.listed if not word.isascii()}
+        return frozenset(found)
 
     def __contains__(self, text: str) -> bool:
         """Whether *text* as a whole is one of the words."""
-        folded = fold(text).strip()
-        return (_GAP.sub("", folded) or folded) in self.spelt
+        return _together(fold(text).strip()) in self.spelt
 
     @cached_property
     def _source(self) -> str:
@@ -89,6 +93,10 @@ class Words:
 
     def __str__(self) -> str:
         return self._source
+
+
+def _together(spelling: str) -> str:
+    return spelling if spelling.isalnum() else _GAP.sub("", spelling) or spelling
 
 
 def _edges(spelling: str) -> tuple[str, str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections import Counter
 from collections.abc import Callable, Sequence
 from functools import cache
@@ -17,8 +16,8 @@ from capcheck.lexicon import fold, unit_words, usual_letters, vocabulary
 from capcheck.values import pattern
 
 _DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+|[0-9]{1,3}(?:(?:\.[0-9]{3})+,|(?:,[0-9]{3})+\.)[0-9]+)"
-_NUMBER: Final = pattern(lambda: rf"([+\-\u2212]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)(?:{_unit()})?", re.IGNORECASE)
-_UNIT_BEHIND: Final = pattern(lambda: f"{_unit()}$")
+_NUMBER: Final = pattern(rf"([+\-\u2212]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*([^\W\d_]+|[\"°]|''))?")
+_UNIT_BEHIND: Final = pattern(r"\s*([^\W\d_]+|[\"°])$")
 _REFERENCE: Final = pattern(
     r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?[0-9]+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_[0-9]+)?|[A-Z]{1,4}"
 )
@@ -38,13 +37,15 @@ _LONGEST_NAME: Final = 80
 """No footprint's name is longer; lists of references are."""
 
 
-def _unit() -> str:
-    return rf"\s*(?=\S){unit_words('length', 'angle')}"
-
-
 def is_number(cell: str) -> bool:
-    """Whether a cell is one number, with a unit or without."""
-    return len(cell) < 40 and _NUMBER.fullmatch(cell if cell.isascii() else fold(cell)) is not None
+    """Whether a cell is one number, with a unit of lengths or angles or without."""
+    return _number_in(cell) is not None
+
+
+def _number_in(cell: str) -> str | None:
+    """Return the number that a cell is, without its unit."""
+    match = _NUMBER.fullmatch(cell) if len(cell) < 40 else None
+    return match[1] if match and (match[2] is None or fold(match[2]) in _units()) else None
 
 
 def is_reference(cell: str) -> bool:
@@ -117,9 +118,9 @@ def look_at(column: Sequence[str]) -> Content:
 
 def _is_angle(cell: str) -> bool:
     """Whether a number is a multiple of 15 degrees within a turn either way, as nearly all angles of parts are."""
-    number = _NUMBER.fullmatch(cell if cell.isascii() else fold(cell))
+    number = _number_in(cell)
     try:
-        value = float(number[1].replace(",", ".").replace("\u2212", "-")) if number else math.inf
+        value = float(number.replace(",", ".").replace("\u2212", "-")) if number else math.inf
     except ValueError:
         return False
     return -360 <= value <= 360 and abs(value / 15 - round(value / 15)) < 1e-6
@@ -155,7 +156,13 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
 
 
 def _without_unit(cell: str) -> str:
-    return cell if cell[-1].isdigit() else _UNIT_BEHIND.sub("", fold(cell))
+    match = None if cell[-1].isdigit() else _UNIT_BEHIND.search(cell)
+    return cell[: match.start()] if match and fold(match[1]) in _units() else cell
+
+
+@cache
+def _units() -> frozenset[str]:
+    return unit_words("length", "angle").spelt
 
 
 @cache
