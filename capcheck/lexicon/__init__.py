@@ -1,20 +1,15 @@
 """Words as data: the sentences that reports make, and what customers' files call things, one file a language."""
 
 from capcheck.lexicon.references import (
-    Letters as Letters,
     reference_letters as reference_letters,
     usual_letters as usual_letters,
 )
 from capcheck.lexicon.sorts import (
-    LANGUAGES as LANGUAGES,
     Concept as Concept,
     Lists as Lists,
-    Vocabulary as Vocabulary,
-    language as language,
     vocabulary as vocabulary,
 )
 from capcheck.lexicon.unit_table import (
-    Unit as Unit,
     unit_in_title as unit_in_title,
     unit_named as unit_named,
     unit_words as unit_words,

@@ -18,7 +18,7 @@ from msgspec import Struct, field
 
 from capcheck.lexicon.words import Words
 
-_FOLDER: Final = Path(__file__).with_name("languages")
+FOLDER: Final = Path(__file__).with_name("languages")
 _S = TypeVar("_S", bound=Struct)
 
 
@@ -213,7 +213,7 @@ class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     """Units written out, by capcheck's name of the unit."""
 
 
-LANGUAGES: Final = tuple(sorted(path.stem for path in _FOLDER.glob("*.toml")))
+LANGUAGES: Final = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
 
 
 @cache
@@ -225,7 +225,7 @@ def vocabulary() -> Vocabulary:
 @cache
 def language(name: str) -> Vocabulary:
     """Return the words of one language. Raises ValueError where its file names a sort that is not known."""
-    path = _FOLDER / f"{name}.toml"
+    path = FOLDER / f"{name}.toml"
     try:
         data = tomli.loads(path.read_text(encoding="utf-8"))
         return msgspec.convert(data, Vocabulary, dec_hook=lambda kind, text: kind(text))

@@ -33,7 +33,8 @@ from capcheck.intake.tables import (
 )
 from capcheck.intake.tables.header_words import read_title
 from capcheck.intake.tables.remarks import Remark, why_aside
-from capcheck.lexicon import LANGUAGES, fold, language, unaccented, unit_named, units
+from capcheck.lexicon import fold, unaccented, unit_named, units
+from capcheck.lexicon.sorts import LANGUAGES, language
 from capcheck.model import BomLine, Kind, Side, Topic
 from capcheck.values import ANGLE, LENGTH, MASS, Problems
 

@@ -6,7 +6,8 @@ import pytest
 
 from capcheck.intake.tables import Role, read_side_labels
 from capcheck.intake.tables.header_words import read_title
-from capcheck.lexicon import LANGUAGES, Concept, language, vocabulary
+from capcheck.lexicon import Concept, vocabulary
+from capcheck.lexicon.sorts import FOLDER, LANGUAGES, language
 from capcheck.model import Side
 
 CONTRARIES = [
@@ -67,9 +68,7 @@ def test_a_word_that_names_the_column_names_no_side():
 
 @pytest.mark.parametrize("name", LANGUAGES)
 def test_a_language_says_where_its_words_come_from(name):
-    from capcheck.lexicon.sorts import _FOLDER
-
-    text = (_FOLDER / f"{name}.toml").read_text(encoding="utf-8")
+    text = (FOLDER / f"{name}.toml").read_text(encoding="utf-8")
     assert text.startswith("#")
     assert "source" in text.partition("[")[0]
     assert language(name)
