@@ -12,6 +12,7 @@ from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
 from capcheck.values import InputError, Place, Problem, pattern
 
@@ -38,7 +39,7 @@ _NO_INPUT: Final = frozenset(
     }
 )
 """Ends of names that are not worth opening; everything else is judged by content."""
-_OUTLINE_NAME: Final = pattern(r"(?i)outline|edge|profile|contour|kontur|umriss|border|dimension|\.gko$|\.gm1$|\.oln$")
+_OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|dimension|\.(?:gko|gm1|oln)$")
 
 
 class Found(Struct, frozen=True):
@@ -252,7 +253,7 @@ def _drawing(file: Path) -> _Drawing | None:
         return None
     if likeness < Likeness.OUTLINE:
         return None
-    return _Drawing(file, form, likeness == Likeness.SAYS_OUTLINE, bool(_OUTLINE_NAME.search(file.name)))
+    return _Drawing(file, form, likeness == Likeness.SAYS_OUTLINE, bool(_OUTLINE_NAME.search(fold(file.name))))
 
 
 def _outline(drawings: list[_Drawing]) -> tuple[Path | None, list[Decision]]:

@@ -14,7 +14,7 @@ from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Columns, Recognised, Table, expand_references, sides_by_pair
-from capcheck.model import Manifest, Note, PlacementSource, SetAside, Side, say
+from capcheck.model import Manifest, Note, PlacementSource, Said, SetAside, Side, say
 from capcheck.values import InputError, Problems
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def read_placement_files(sources: Sources) -> PlacementFiles:
     return read
 
 
-def _known(source: PlacementSource, manifest: Manifest, paired: tuple[Side, str] | None) -> Known:
+def _known(source: PlacementSource, manifest: Manifest, paired: tuple[Side, Said] | None) -> Known:
     side = source.side or manifest.side
     return Known(
         units=source.units or manifest.units,

@@ -1,3 +1,25 @@
 """Words as data: the sentences that reports make, and what customers' files call things, one file a language."""
 
+from capcheck.lexicon.references import (
+    Nothing as Nothing,
+    reference_letters as reference_letters,
+    usual_letters as usual_letters,
+)
+from capcheck.lexicon.sorts import (
+    Concept as Concept,
+    Lists as Lists,
+    vocabulary as vocabulary,
+)
+from capcheck.lexicon.unit_table import (
+    unit_in_title as unit_in_title,
+    unit_named as unit_named,
+    unit_words as unit_words,
+    units as units,
+)
 from capcheck.lexicon.wording import sentence as sentence, sentence_of_decision as sentence_of_decision
+from capcheck.lexicon.words import (
+    Words as Words,
+    fold as fold,
+    is_ideographic as is_ideographic,
+    unaccented as unaccented,
+)

@@ -9,32 +9,34 @@ from typing import Annotated, Final, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from capcheck.values import Density, Length, Mass, PositiveLength, SignedLength, load_toml, validate
+from capcheck.values import (
+    LENGTH,
+    Density,
+    Length,
+    Mass,
+    PositiveLength,
+    SignedLength,
+    UnitError,
+    load_toml,
+    read_quantity,
+    validate,
+)
 
 LengthUnit = Literal["mm", "mil", "inch", "cm", "µm"]
 SideWord = Literal["top", "bottom"]
 
-_UNIT_WORDS: Final[dict[str, str]] = {
-    "millimetre": "mm",
-    "millimeter": "mm",
-    "mm": "mm",
-    "mil": "mil",
-    "mils": "mil",
-    "thou": "mil",
-    "in": "inch",
-    "inch": "inch",
-    "inches": "inch",
-    '"': "inch",
-    "cm": "cm",
-    "um": "µm",
-    "μm": "µm",
-    "µm": "µm",
-    "micron": "µm",
-}
+_UNITS: Final = {1.0: "mm", 0.0254: "mil", 25.4: "inch", 10.0: "cm", 0.001: "µm"}
 
 
 def _unit(value: object) -> object:
-    return _UNIT_WORDS.get(value.strip().casefold(), value) if isinstance(value, str) else value
+    """Return a unit by its one name, however board.toml spells it."""
+    if not isinstance(value, str):
+        return value
+    spelt = value.strip().lower().replace('"', "inch")
+    try:
+        return _UNITS.get(round(read_quantity(f"1 {spelt}", LENGTH), 9), value)
+    except UnitError:
+        return value
 
 
 def _as_table(value: object) -> object:

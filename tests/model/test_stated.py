@@ -76,6 +76,27 @@ def test_a_wrong_dimension_names_both_dimensions(load):
     assert problem.where.row == 1
 
 
+@pytest.mark.parametrize(
+    ("spelt", "unit"),
+    [
+        ("mm", "mm"),
+        ("Millimetre", "mm"),
+        ("millimeter", "mm"),
+        ("mils", "mil"),
+        ("in", "inch"),
+        ("Inches", "inch"),
+        ('\\"', "inch"),
+        ("cm", "cm"),
+        ("um", "µm"),
+        ("µm", "µm"),
+        ("μm", "µm"),
+        ("micron", "µm"),
+    ],
+)
+def test_the_unit_of_placements_may_be_spelt_as_any_length_is(load, spelt, unit):
+    assert load(f'units = "{spelt}"').units == unit
+
+
 def test_a_number_without_unit_is_refused(load):
     (problem,) = error_of(load, "thickness = 1.6\n")
     assert "no unit" in problem.what

@@ -23,10 +23,11 @@ from capcheck.intake.tables import (
     refuse_units,
     sheet_is_not_fitted,
 )
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, Topic, say
 from capcheck.values import Place, Problems, pattern
 
-_QUANTITY: Final = pattern(r"(?i)\s*(\d+(?:[.,]\d+)?)\s*(?:x|×|pcs|st\.?|stk\.?|ea\.?|pc\.?|off)?\s*")
+_QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
 
 class BomReading(Struct, frozen=True):
@@ -209,7 +210,7 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
 
 
 def _number(text: str) -> float | None:
-    match = _QUANTITY.fullmatch(text)
+    match = _QUANTITY.fullmatch(fold(text))
     if match is None:
         return None
     value = float(match[1].replace(",", "."))

@@ -10,14 +10,11 @@ from msgspec.structs import replace
 
 from capcheck.intake.bom.bom_lines import BomReading, read_lines
 from capcheck.intake.tables import Columns, Recognised, Role, Table, sheet_is_not_fitted
-from capcheck.lexicon import sentence
+from capcheck.lexicon import fold, sentence, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, say
 from capcheck.values import InputError, Place, Problems, pattern
 
-_NO_BOM_SHEET: Final = pattern(
-    r"(?i)revision|history|change|änderung|verlauf|historique|変更|修訂"
-    r"|read ?me|cover|deckblatt|instructions?|notes?\b|summary|cost"
-)
+_NO_BOM_SHEET: Final = pattern(lambda: str(vocabulary().sheets.no_bom))
 _LEAST_SCORE: Final = 0.3
 _MOST_REPEATED: Final = 0.9
 _MOST: Final = 0.9
@@ -92,7 +89,7 @@ def _sheets(
     for sheet in sheets:
         table = sheet.table
         reason = None
-        if several and table.sheet and _NO_BOM_SHEET.search(table.sheet) and not sheet_is_not_fitted(table.sheet):
+        if several and table.sheet and _NO_BOM_SHEET.search(fold(table.sheet)) and not sheet_is_not_fitted(table.sheet):
             reason = say("bom.no list by its name")
         elif several and sheet.score("bom") < _LEAST_SCORE and not named:
             reason = say("bom.unlike a list")

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
+from capcheck.lexicon import Words, unaccented, vocabulary
 from capcheck.model import Discrepancy, Note, Topic, say
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.tables import Table
 
+
+def _any_of(words: Words) -> str:
+    """Return a pattern of words behind which a letter may follow at once, as in ``RevB``."""
+    return "|".join(map(re.escape, sorted(words.spelt, key=len, reverse=True)))
+
+
 _REVISION: Final = pattern(
-    r"(?i)(?<![^\W_])(?:rev(?:ision|\.)?|révision|(issue)|ausgabe|版)[\s._:=#-]{0,3}"
-    r"(\d{1,3}(?:[._]\d{1,3}){0,2}[a-z]?|(?(1)(?-i:[A-Z])|[a-z])\d{0,2})(?![^\W_])"
+    lambda: (
+        rf"(?i)(?<![^\W_])(?:{_any_of(vocabulary().lines.revision)}|({_any_of(vocabulary().lines.issue)}))[\s._:=#-]{{0,3}}"
+        r"(\d{1,3}(?:[._]\d{1,3}){0,2}[a-z]?|(?(1)(?-i:[A-Z])|[a-z])\d{0,2})(?![^\W_])"
+    )
 )
 """After "issue", an ordinary word too, a letter must be a capital: ``an issue a week before`` names none."""
 _VERSION: Final = pattern(r"(?i)(?<![^\W_])(?:v|ver|version)[\s._-]?(\d{1,3}(?:[._]\d{1,3}){0,2})(?![^\W_])")
@@ -41,7 +51,7 @@ def different_revisions(files: Iterable[str], tables: Sequence[Table]) -> list[D
     revisions: dict[str, dict[str, None]] = defaultdict(dict)
     versions: dict[str, dict[str, None]] = defaultdict(dict)
     for file, text in mentions:
-        for match in _REVISION.finditer(text):
+        for match in _REVISION.finditer(unaccented(text)):
             revisions[_plain(match[2])][file] = None
         if text == PurePath(file).stem:
             for match in _VERSION.finditer(text):

@@ -9,22 +9,31 @@ from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables import says_not_fitted
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Discrepancy, Said, Severity, Topic, say
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
 
-_NO_NUMBER: Final = pattern(r"(?i)\s*(?:|-+|\?+|n\.?/?a\.?|tbd|none|~|any|generic|various|x+|\*|k\.?a\.?)\s*")
-_EXPONENT: Final = pattern(r"\d+(?:\.\d+)?E[+-]?\d{1,3}", re.IGNORECASE)
-_MONTH: Final = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|mär|mai|okt|dez)"
-_DATE: Final = pattern(
-    rf"(?i)\d{{4}}-\d{{2}}-\d{{2}}(?:[ T]00:00(?::00)?)?|\d{{1,2}}[-. ]{_MONTH}[a-z]*(?:[-. ]\d{{2,4}})?"
-    rf"|{_MONTH}[a-z]*-\d{{2,4}}|\d{{1,2}}/\d{{1,2}}/\d{{2,4}}"
+_NO_NUMBER: Final = pattern(
+    lambda: rf"\s*(?:|-+|\?+|~|x+|\*|{vocabulary().answers.unstated}|{vocabulary().answers.any_part})\s*"
 )
+_EXPONENT: Final = pattern(r"\d+(?:\.\d+)?E[+-]?\d{1,3}", re.IGNORECASE)
+
+
+def _date() -> str:
+    month = f"(?:{'|'.join(sorted(vocabulary().lines.month.spelt))})"
+    return (
+        rf"\d{{4}}-\d{{2}}-\d{{2}}(?:[ T]00:00(?::00)?)?|\d{{1,2}}[-. ]{month}[^\W\d_]*(?:[-. ]\d{{2,4}})?"
+        rf"|{month}[^\W\d_]*-\d{{2,4}}|\d{{1,2}}/\d{{1,2}}/\d{{2,4}}"
+    )
+
+
+_DATE: Final = pattern(_date)
 _LONG_NUMBER: Final = pattern(r"\d{12,}0000")
 _FAILED: Final = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"})
-_MAY_BE_DAMAGED: Final = pattern(rf"(?i)\s*(?:\d|#|{_MONTH})")
+_MAY_BE_DAMAGED: Final = pattern(lambda: rf"\s*(?:\d|#|{'|'.join(sorted(vocabulary().lines.month.spelt))})")
 _CODE_LOST_ZERO: Final = frozenset(
     {"201", "402", "603", "805", "1005.0", "402.0", "603.0", "805.0", "201.0", "1206.0", "1210.0"}
 )
@@ -37,12 +46,12 @@ def damage(text: str) -> Said | None:
 
     ``1E-05`` and ``1,20E+11`` were numbers once; a date was ``1-2`` or ``MAR-10``; ``402`` was ``0402``.
     """
-    if not _MAY_BE_DAMAGED.match(text):
+    if not _MAY_BE_DAMAGED.match(fold(text)):
         return None
     text = text.strip()
     if _EXPONENT.fullmatch(text.replace(",", ".")):
         return say("compare.exponent")
-    if _DATE.fullmatch(text):
+    if _DATE.fullmatch(fold(text)):
         return say("compare.date")
     if text in _CODE_LOST_ZERO:
         return say("compare.lost zero")
@@ -54,7 +63,7 @@ def damage(text: str) -> Said | None:
 def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Return part numbers that were damaged, are missing or describe a part only; the last two as one record each."""
     found: list[Discrepancy] = []
-    stated = any(line.part_number and not _NO_NUMBER.fullmatch(line.part_number) for line in lines)
+    stated = any(line.part_number and not _NO_NUMBER.fullmatch(fold(line.part_number)) for line in lines)
     empty: list[BomLine] = []
     generic: list[BomLine] = []
     for line in lines:
@@ -67,7 +76,7 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
             found.append(Discrepancy(Topic.DAMAGED_PACKAGE, said, line.refs, line.place))
         if not line.fitted or says_not_fitted(number):
             continue
-        if stated and _NO_NUMBER.fullmatch(number):
+        if stated and _NO_NUMBER.fullmatch(fold(number)):
             empty.append(line)
         elif number and _GENERIC.fullmatch(number):
             generic.append(line)
@@ -104,7 +113,7 @@ def compare_types(
             continue
         kind = types[i]
         number = kind.part_number
-        if not number or _NO_NUMBER.fullmatch(number) or _GENERIC.fullmatch(number):
+        if not number or _NO_NUMBER.fullmatch(fold(number)) or _GENERIC.fullmatch(number):
             continue
         footprint = kind.footprint or kind.bom_package
         if footprint:

@@ -7,7 +7,6 @@ drawing frames look like. The weights are judgement; the choice, its reasons and
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from typing import Final
 
@@ -18,28 +17,15 @@ from shapely import Polygon
 
 from capcheck.intake.outline.contours import Contour, OpenChain, Traced
 from capcheck.intake.outline.layer_contours import ALL_LAYERS
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Floats, Said, Topic, say
 from capcheck.values import pattern
 
-_BOARD_WORDS: Final = pattern(
-    r"outline|board|edge|profile|contour|contorno|umriss|kontur|leiterplatte|platine|pcb|rout|mill|fr[aä]s|perimet"
-    r"|d[eé]tour|contour|bord|sagoma|profil|rand\b|obrys|kontura|dim(?:ension)?s?\s*board|外形|板框|轮廓|基板|контур",
-    re.IGNORECASE,
-)
-_OTHER_WORDS: Final = pattern(
-    r"frame|border|title|sheet|format|rahmen|schriftfeld|cartouche|cadre|marco|margin|keep.?out|court|silk|legend"
-    r"|paste|mask|copper|assembl|best[uü]ck|text|letter|note|dimens|bema[sß]|cota|cote\b|quote|fab\b|centre|center"
-    r"|mittel|axis|hatch|schraff|construction|defpoints|drill|bohr|hole|fid|stiffener|housing|case|enclosure|geh[aä]use",
-    re.IGNORECASE,
-)
-CUT_WORDS: Final = pattern(
-    r"cut.?out|rout|mill|slot|inner|inside|fr[aä]s|ausschnitt|innen|d[eé]coup|ajour|recort|fresa|aperture|window",
-    re.IGNORECASE,
-)
-_INNER_WORDS: Final = pattern(r"inner|inside|innen|int[eé]rieur|interior|cut.?out|ausschnitt", re.IGNORECASE)
-HOLE_WORDS: Final = pattern(
-    r"drill|hole|bohr|loch|per[cç]age|trou|taladr|agujer|fori|foratur|npth|pth\b", re.IGNORECASE
-)
+_BOARD_WORDS: Final = pattern(lambda: f"{vocabulary().layers.outline}|{vocabulary().layers.board}")
+_OTHER_WORDS: Final = pattern(lambda: str(vocabulary().layers.other))
+_INNER_WORDS: Final = pattern(lambda: str(vocabulary().layers.inner))
+_CUT_WORDS: Final = pattern(lambda: str(vocabulary().layers.cut_out))
+_HOLE_WORDS: Final = pattern(lambda: str(vocabulary().layers.hole))
 
 _SHEETS_MM: Final = (
     (297.0, 210.0),
@@ -107,6 +93,16 @@ class Surroundings(Struct, frozen=True):
     hidden: frozenset[str] = frozenset()
 
 
+def names_cut_out(layer: str) -> bool:
+    """Whether a layer's name speaks of cut-outs or of routing."""
+    return _CUT_WORDS.search(fold(layer)) is not None
+
+
+def names_hole(layer: str) -> bool:
+    """Whether a layer's name speaks of holes."""
+    return _HOLE_WORDS.search(fold(layer)) is not None
+
+
 def rank(traced: Sequence[Traced], around: Surroundings) -> list[Candidate]:
     """Return the candidates of all layers, best first."""
     contours, chains = [c for t in traced for c in t.contours], [c for t in traced for c in t.chains]
@@ -144,11 +140,11 @@ def _judge_siblings(candidates: list[Candidate]) -> None:
 
 def _judge_alone(candidate: Candidate, largest: float, around: Surroundings) -> None:
     layer = candidate.layer
-    if _OTHER_WORDS.search(layer) and layer != ALL_LAYERS:
+    if _OTHER_WORDS.search(fold(layer)) and layer != ALL_LAYERS:
         candidate.add(-4.0, say("outline.layer of something else", layer=layer))
-    elif _BOARD_WORDS.search(layer):
+    elif _BOARD_WORDS.search(fold(layer)):
         candidate.add(4.0, say("outline.layer of the edge", layer=layer))
-    if _INNER_WORDS.search(layer):
+    if _INNER_WORDS.search(fold(layer)):
         candidate.add(-2.0, say("outline.layer of the inside", layer=layer))
     if layer == ALL_LAYERS:
         candidate.add(-1.5)

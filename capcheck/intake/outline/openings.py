@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from capcheck.intake.outline.contour_choice import CUT_WORDS, HOLE_WORDS, Candidate
+from capcheck.intake.outline.contour_choice import Candidate, names_cut_out, names_hole
 from capcheck.intake.outline.contours import Contour, Traced
 from capcheck.intake.outline.drawing import Drawing
 from capcheck.intake.outline.layer_contours import ALL_LAYERS
@@ -37,9 +37,9 @@ def outline_with_openings(
     fiducials: list[_Circle] = []
     layers = _layers_of(best, drawing, factor, tolerance_mm)
     for contour in _inside(board, traced):
-        cut = contour.layer in layers or CUT_WORDS.search(contour.layer)
+        cut = contour.layer in layers or names_cut_out(contour.layer)
         if contour.circle is not None:
-            if cut or HOLE_WORDS.search(contour.layer):
+            if cut or names_hole(contour.layer):
                 holes.append(contour.circle)
             elif _FIDUCIAL_MM[0] <= contour.circle[2] <= _FIDUCIAL_MM[1]:
                 fiducials.append(contour.circle)

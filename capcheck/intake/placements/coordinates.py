@@ -38,7 +38,7 @@ def read_pairs(
         return [(x[0], y[0]) for x, y in read], None
     if len(units) == 1 and not bare:
         unit = units.pop()
-        return [(x[0], y[0]) for x, y in read], StatedUnit(unit, "named in the cells")
+        return [(x[0], y[0]) for x, y in read], StatedUnit(unit, say("units.cells"))
     default = stated.factor if stated else (MM_PER[next(iter(units))] if len(units) == 1 else math.nan)
     factors = {**MM_PER, "": default}
     pairs = [tuple(v * np.array([factors[u] for u in cells]) for v, _, cells in pair) for pair in read]
@@ -52,7 +52,7 @@ def read_pairs(
                 'write the unit in every cell, or set units = "mm" in board.toml',
             )
             break
-    return [(p[0], p[1]) for p in pairs], StatedUnit("mm", f"cells in {' and '.join(sorted(units))}")
+    return [(p[0], p[1]) for p in pairs], StatedUnit("mm", say("units.cells of several", units=sorted(units)))
 
 
 def _numbers(table: Table, column: int, decimal: str | None, problems: Problems) -> tuple[Floats, set[str], list[str]]:

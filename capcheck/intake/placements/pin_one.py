@@ -13,14 +13,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from capcheck.intake.tables import Role, prefix_of, read_title
+from capcheck.lexicon import reference_letters
 from capcheck.model import Flags, Floats, Kind, Note, Side, say
 from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.intake.placements.placement_columns import PlacementColumns
 
-_POLAR: Final = frozenset({"D", "LED", "CR", "VD", "ZD", "Q", "VT", "TR", "U", "IC"})
-"""Class letters of parts that must not be turned (IEEE 315 and what the trade adds to it; from memory)."""
 _ODD: Final = 1e-4
 _MOST_ODD: Final = 0.3
 _LEAST_MM: Final = 0.05
@@ -87,7 +86,7 @@ def _mirrored_angles(files: Sequence[PlacementColumns]) -> list[Note]:
 def _polar(file: PlacementColumns) -> Flags:
     """Return the rows of parts with an angle whose letters say that they must not be turned."""
     numbers, stems = file.stem
-    letters = np.array([prefix_of(stem) in _POLAR for stem in stems], dtype=np.bool_)
+    letters = np.array([_is_polar(prefix_of(stem)) for stem in stems], dtype=np.bool_)
     return np.asarray(letters[numbers] & (file.kind == Kind.PART) & np.isfinite(file.rotation_deg), dtype=np.bool_)
 
 
@@ -143,3 +142,8 @@ def _shown(file: PlacementColumns, corners: dict[str, dict[str, list[str]]]) -> 
     if mixed:
         notes.append(Note(say("placements.pads contradict", footprints=mixed[:5]), where))
     return notes
+
+
+def _is_polar(letters: str) -> bool:
+    known = reference_letters().get(letters)
+    return known is not None and known.polar

@@ -8,7 +8,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.placements.row_kinds import NoPart
 from capcheck.intake.tables import Columns, DimensionColumns, FittedColumn, Role, StatedUnit, Table
-from capcheck.model import Codes, Decision, Floats, Ints, Note, Side
+from capcheck.model import Codes, Decision, Floats, Ints, Note, Said, Side
 from capcheck.values import Place
 
 
@@ -20,7 +20,7 @@ class Known(Struct, frozen=True):
     side: Side | None = None
     kinds: Mapping[str, str] = field(default_factory=dict)
     variant: str | None = None
-    paired: tuple[Side, str] | None = None
+    paired: tuple[Side, Said] | None = None
     """The side that the file's name tells beside the other file's, with the evidence."""
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.tables import Coded, prefix_of
+from capcheck.lexicon import Nothing, Words, fold, reference_letters, vocabulary
 from capcheck.model import Codes, Kind, Said, say
 from capcheck.values import pattern
 
@@ -33,6 +34,11 @@ class Feature(enum.StrEnum):
     SOLDER_BRIDGE = "placements.solder bridge"
     TEST_POINT = "placements.test point"
 
+    @classmethod
+    def named(cls, name: Nothing) -> Feature:
+        """Return the feature that the lexicon's letters of references stand for."""
+        return cls[name.upper().replace(" ", "_")]
+
 
 class NoPart(Struct, frozen=True):
     """What a row is set apart as, and the evidence for it; *stated* means that board.toml says so."""
@@ -47,30 +53,17 @@ class NoPart(Struct, frozen=True):
         return Kind.FIDUCIAL if self.feature is Feature.FIDUCIAL else Kind.MECHANICAL
 
 
-_PREFIXES: Final = {
-    prefix: feature
-    for feature, prefixes in {
-        Feature.FIDUCIAL: "FID FIDU FIDUCIAL FD PASSERMARKE PASSER MIRE",
-        Feature.HOLE: "MH MTG HOLE MTH NPTH BOHRUNG TROU MOUNTINGHOLE",
-        Feature.TEST_POINT: "TP TEST TESTPOINT TESTPAD",
-        Feature.LOGO: "LOGO",
-        Feature.DRAWING: "REF SYM",
-        Feature.NET_TIE: "NT",
-    }.items()
-    for prefix in prefixes.split()
-}
-_WEAK_FIDUCIAL_PREFIXES: Final = frozenset({"MARK", "FM"})
-_FIDUCIAL_WORDS: Final = pattern(
-    r"(?i)fiducial|(?<![a-z])fid(?![a-z])|[0-9m]fid(?![a-z])|passermarke|mire de|認識マーク|基准点"
-)
-_FEATURE_WORDS: Final = pattern(
-    r"(?i)(?P<hole>mount(?:ing)?[ _-]?hole|(?<![a-z])holes?(?![a-z])|(?<![a-z])npth"
-    r"|bohrung|trou(?![a-z])|取付穴|tooling)"
-    r"|(?P<test_point>test[ _-]?(?:point|pad)|messpunkt|point de test|テストポイント|测试点)"
-    r"|(?P<logo>(?<![a-z])logo|silk[ _-]?screen|(?<![a-z])symbol[_ -]|copyright|(?<![a-z])graphic)"
-    r"|(?P<solder_bridge>solder[ _-]?(?:jumper|bridge)|(?<![a-z])net[ _-]?tie|lötbrücke|はんだジャンパ)"
-    r"|(?P<break_off_edge>mouse[ _-]?bite|breakaway|v[ _-]?score)"
-)
+_FIDUCIAL_WORDS: Final = pattern(lambda: str(vocabulary().features.fiducial))
+_SORTS: Final = (Feature.HOLE, Feature.TEST_POINT, Feature.LOGO, Feature.SOLDER_BRIDGE, Feature.BREAK_OFF_EDGE)
+"""Features that the lexicon has words for, by the same names, beside fiducials."""
+
+
+def _words_of(feature: Feature) -> Words:
+    words: Words = getattr(vocabulary().features, feature.name.lower())
+    return words
+
+
+_FEATURE_WORDS: Final = pattern(lambda: "|".join(f"(?P<{sort.name}>{_words_of(sort)})" for sort in _SORTS))
 """Each group bears the name of its feature."""
 
 
@@ -108,29 +101,40 @@ def classify(
 
 def names_no_part(text: str) -> bool:
     """Whether a footprint, a value or a line of the BOM names a fiducial, a hole, a test point or the like."""
-    return bool(_FIDUCIAL_WORDS.search(text) or _FEATURE_WORDS.search(text))
+    folded = fold(text)
+    return bool(_FIDUCIAL_WORDS.search(folded) or _FEATURE_WORDS.search(folded))
 
 
 def _by_name(prefix: str, stem: str, text: str) -> NoPart | None:
     """Return what the reference, and *text* of footprint and value, name; None for a part."""
     begins = say("placements.begins with", prefix=prefix)
-    feature = _PREFIXES.get(prefix)
-    if feature is Feature.FIDUCIAL:
+    known = reference_letters().get(prefix)
+    feature = Feature.named(known.nothing) if known and known.nothing else _feature_named(prefix)
+    sure = known is None or not known.unsure
+    if feature is Feature.FIDUCIAL and sure:
         return NoPart(feature, begins)
-    if _FIDUCIAL_WORDS.search(text):
+    folded = fold(text)
+    if _FIDUCIAL_WORDS.search(folded):
         return NoPart(Feature.FIDUCIAL, say("placements.names a fiducial", text=text))
-    if feature is not None:
+    if feature and sure:
         return NoPart(feature, begins)
-    match = _FEATURE_WORDS.search(text)
+    match = _FEATURE_WORDS.search(folded)
     if match and match.lastgroup:
-        return NoPart(Feature[match.lastgroup.upper()], say("placements.text", text=text))
+        return NoPart(Feature[match.lastgroup], say("placements.text", text=text))
     if prefix == "H" and not text:
         return NoPart(Feature.HOLE, say("placements.H alone"))
-    if prefix in _WEAK_FIDUCIAL_PREFIXES:
-        return NoPart(Feature.FIDUCIAL, begins)
+    if feature:
+        return NoPart(feature, begins)
     if stem.casefold().startswith(("hole", "logo", "g*", "ref*", "mousebite", "mounting")):
         return NoPart(Feature.UNNAMED, say("placements.reference", stem=stem))
     return None
+
+
+def _feature_named(prefix: str) -> Feature | None:
+    """Return what a reference names that begins with a whole word, such as ``FIDUCIAL1``."""
+    if len(prefix) < 2:
+        return None
+    return next((sort for sort in (Feature.FIDUCIAL, *_SORTS) if prefix in _words_of(sort)), None)
 
 
 def _apply_stated(refs: Sequence[str], stated: Mapping[str, str], apart: dict[int, NoPart]) -> None:

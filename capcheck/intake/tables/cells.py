@@ -14,8 +14,9 @@ from typing import Final
 
 import numpy as np
 
+from capcheck.lexicon import unit_named, units, vocabulary
 from capcheck.model import Floats
-from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, Dimension, Interval, pattern
+from capcheck.values import ANGLE, NUMBER, Dimension, Interval, pattern
 
 
 class CellError(ValueError):
@@ -27,39 +28,6 @@ class CellError(ValueError):
         self.why = why
         self.remedy = remedy
 
-
-_FACTORS: Final[dict[str, tuple[Dimension, float]]] = {
-    "mm": (LENGTH, 1.0),
-    "cm": (LENGTH, 10.0),
-    "m": (LENGTH, 1000.0),
-    "um": (LENGTH, 0.001),
-    "mil": (LENGTH, 0.0254),
-    "in": (LENGTH, 25.4),
-    "deg": (ANGLE, 1.0),
-    "rad": (ANGLE, 180.0 / math.pi),
-    "g": (MASS, 1.0),
-    "mg": (MASS, 0.001),
-    "kg": (MASS, 1000.0),
-}
-"""Factor of each unit to the canonical one; exact for lengths and masses."""
-
-_SPELLINGS: Final[dict[str, str]] = {
-    spelling: unit
-    for unit, spellings in {
-        "mm": "mm MM Mm millimeter millimeters millimetre millimetres",
-        "cm": "cm CM",
-        "m": "m",
-        "um": "um µm μm micron microns",
-        "mil": "mil mils Mil MIL MILS thou",
-        "in": "in IN In inch inches Inch INCH \" '' zoll Zoll",
-        "deg": "deg Deg DEG degree degrees °",
-        "rad": "rad",
-        "g": "g gram grams",
-        "mg": "mg",
-        "kg": "kg",
-    }.items()
-    for spelling in spellings.split()
-}
 
 _SAME: Final = str.maketrans(
     {
@@ -81,15 +49,18 @@ _SAME: Final = str.maketrans(
     }
 )
 
-_UNIT: Final = r"([A-Za-z°\"']+)?\.?"
+_UNIT: Final = r"(?:[^\W\d_]|[°\"'])"
 _DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)"
 _VALUE: Final = pattern(
-    rf"""(?P<bound>max(?:imum)?\.?|min(?:imum)?\.?|<=?|≤|>=?|≥)?\s*
-         (?P<number>[+-]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)\s*{_UNIT}
-         (?:\s*(?:±|\+/-|\+-)\s*(?P<both>{_DIGITS})\s*(?P<both_unit>[A-Za-z%°"']+)?
-           |\s*\+\s*(?P<plus>{_DIGITS})\s*/?\s*-\s*(?P<minus>{_DIGITS})\s*(?P<sides_unit>[A-Za-z%°"']+)?
-           |\s*(?:\.\.\.?|to|-|~)\s*(?P<upper>{_DIGITS})\s*(?P<upper_unit>[A-Za-z°"']+)?
-         )?\s*(?P<after>max\.?|min\.?)?""",
+    lambda: (
+        rf"""(?P<bound>max(?:imum)?\.?|min(?:imum)?\.?|<=?|≤|>=?|≥)?\s*
+         (?P<number>[+-]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)\s*({_UNIT}+)?\.?
+         (?:\s*(?:±|\+/-|\+-)\s*(?P<both>{_DIGITS})\s*(?P<both_unit>{_UNIT}+|%)?
+           |\s*\+\s*(?P<plus>{_DIGITS})\s*/?\s*-\s*(?P<minus>{_DIGITS})\s*(?P<sides_unit>{_UNIT}+|%)?
+           |\s*(?:\.\.\.?|-|~|(?<=\s){vocabulary().lists.up_to}(?=\s))\s*(?P<upper>{_DIGITS})
+             \s*(?P<upper_unit>{_UNIT}+)?
+         )?\s*(?P<after>max\.?|min\.?)?"""
+    ),
     re.VERBOSE,
 )
 _LONGEST: Final = 80
@@ -143,21 +114,21 @@ def _not_a(whole: str, dimension: Dimension) -> CellError:
 
 
 def _factor(spelling: str, whole: str, dimension: Dimension) -> float:
-    unit = _SPELLINGS.get(spelling)
-    if unit is None:
+    name = unit_named(spelling)
+    if name is None:
         raise CellError(
             f'"{whole}": "{spelling}" is not a unit that capcheck knows',
             "a wrong unit makes a part many times too large or too small",
             f'write it like "{dimension.example}"',
         )
-    given, factor = _FACTORS[unit]
-    if given is not dimension:
+    unit = units().unit[name]
+    if unit.measures != dimension.name:
         raise CellError(
-            f'"{whole}" is a {given}, not a {dimension}',
+            f'"{whole}" is a {unit.measures}, not a {dimension}',
             "the column was taken to state another quantity",
             f'write it like "{dimension.example}", or name the right column in board.toml',
         )
-    return factor
+    return unit.factor
 
 
 def read_measure(text: str, dimension: Dimension, *, unit: str | None, decimal: str | None) -> Interval:
@@ -172,7 +143,7 @@ def read_measure(text: str, dimension: Dimension, *, unit: str | None, decimal: 
     if match is None:
         raise _not_a(whole, dimension)
     written = [u for u in (match[3], match["both_unit"], match["sides_unit"], match["upper_unit"]) if u and u != "%"]
-    if len(set(written)) > 1 and len({_SPELLINGS.get(u, u) for u in written}) > 1:
+    if len(set(written)) > 1 and len({unit_named(u) or u for u in written}) > 1:
         raise CellError(f'"{whole}" names two units', "the two do not agree", f'write it like "{dimension.example}"')
     if dimension is NUMBER:
         if written:
@@ -220,7 +191,7 @@ def _scaled(value: float, factor: float) -> float:
 
 
 _BARE: Final = b"0123456789.+-\n"
-_CELL: Final = pattern(r"([+-]?[0-9.,]+(?:[eE][+-]?[0-9]{1,2})?)\s*([A-Za-z°\"']*)\.?")
+_CELL: Final = pattern(r"([+-]?[0-9.,]+(?:[eE][+-]?[0-9]{1,2})?)\s*((?:[^\W\d_]|[°\"'])*)\.?")
 
 
 def read_numbers(cells: Sequence[str], *, decimal: str | None) -> tuple[Floats, list[str]]:
@@ -246,13 +217,14 @@ def _common_unit(joined: str, count: int) -> tuple[str, str]:
     """Take off a unit that every cell of a column carries, and return it with what is left."""
     first = joined.split("\n", 1)[0]
     match = re.search(r"[a-z]+$", first)
-    if match is None or match[0] not in _SPELLINGS:
+    unit = unit_named(match[0]) if match else None
+    if match is None or unit is None:
         return "", joined
     ending = match[0]
     bare = (joined + "\n").replace(ending + "\n", "\n")
     if len(joined) + 1 - len(bare) != len(ending) * count:
         return "", joined
-    return _SPELLINGS[ending], bare[:-1]
+    return unit, bare[:-1]
 
 
 def _read_each(cells: Sequence[str], decimal: str | None) -> tuple[Floats, list[str]]:
@@ -264,7 +236,7 @@ def _read_each(cells: Sequence[str], decimal: str | None) -> tuple[Floats, list[
         match = _CELL.fullmatch(cell if cell.isascii() else normalise(cell))
         if match is None:
             continue
-        unit = _SPELLINGS.get(match[2], "") if match[2] else ""
+        unit = (unit_named(match[2]) or "") if match[2] else ""
         value = _to_float(match[1], decimal)
         if value is not None and math.isfinite(value) and (unit or not match[2]):
             numbers[i] = value

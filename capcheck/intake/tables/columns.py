@@ -35,8 +35,6 @@ class Columns(Struct, frozen=True):
     """The unit that a role's title names, in the spelling of capcheck's units."""
     variants: Mapping[Role, tuple[int, ...]]
     """Further columns of the same role, best first: the other coordinate pairs, alternates, variants."""
-    evidence: tuple[str, ...]
-    """One sentence for each role."""
 
 
 class ColumnsError(InputError):
@@ -56,7 +54,6 @@ class _Choice(Struct):
     contents: list[Content]
     index: dict[Role, int] = field(default_factory=dict)
     variants: dict[Role, tuple[int, ...]] = field(default_factory=dict)
-    evidence: dict[Role, str] = field(default_factory=dict)
     problems: Problems = field(default_factory=Problems)
     ambiguous: list[Problem] = field(default_factory=list)
 
@@ -84,12 +81,11 @@ class _Choice(Struct):
             name = str(column + 1) if repeated or label.startswith("column ") else label.strip('"')
         return f'[columns.{self.purpose}] {_key(role)} = "{name}"'
 
-    def take(self, role: Role, column: int, why: str, others: tuple[int, ...] = ()) -> None:
+    def take(self, role: Role, column: int, others: tuple[int, ...] = ()) -> None:
         """Settle a role."""
         self.index[role] = column
         if others:
             self.variants[role] = others
-        self.evidence[role] = f"{self.label(column)} is the {role}: {why}"
 
 
 def _key(role: Role) -> str:
@@ -116,7 +112,6 @@ def recognise(table: Table, purpose: Purpose, named: Mapping[str, str] = Mapping
         index=choice.index,
         units={role: unit for role, unit in units.items() if unit and _fits(role, unit)},
         variants=choice.variants,
-        evidence=tuple(choice.evidence[role] for role in Role if role in choice.evidence),
     )
 
 
@@ -152,7 +147,7 @@ def _take_named(choice: _Choice, named: Mapping[str, str]) -> None:
         if not matches and wanted.isdigit() and 1 <= int(wanted) <= len(choice.contents):
             matches = [int(wanted) - 1]
         if len(matches) == 1:
-            choice.take(role, matches[0], "board.toml names it")
+            choice.take(role, matches[0])
         elif matches:
             numbers = " or ".join(f'"{i + 1}"' for i in matches)
             choice.problems.add(
@@ -210,11 +205,8 @@ def _take_pairs(choice: _Choice) -> None:
                 f"name the body's centre: {choice.line(Role.X, first[1])} and "
                 f"{_key(Role.Y)} = {choice.line(Role.Y, first[2]).split(' = ', 1)[1]}",
             )
-    why = "its title says so"
-    if len(pairs) > 1:
-        why = f"of {len(pairs)} pairs of coordinates it is the most likely body centre by its title"
-    choice.take(Role.X, first[1], why, tuple(x for _, x, _ in pairs[1:]))
-    choice.take(Role.Y, first[2], why, tuple(y for _, _, y in pairs[1:]))
+    choice.take(Role.X, first[1], tuple(x for _, x, _ in pairs[1:]))
+    choice.take(Role.Y, first[2], tuple(y for _, _, y in pairs[1:]))
 
 
 def _unit_order(unit: str) -> int:
@@ -245,7 +237,6 @@ def _weights(choice: _Choice) -> list[tuple[float, int, Role]]:
 
 
 _SURE: Final = 2.6
-_LIKELY: Final = 2.0
 
 
 def _support(role: Role, weight: float, content: Content) -> float:
@@ -290,9 +281,7 @@ def _take_titled(choice: _Choice) -> None:
                 f"name the right one: {choice.line(role, i)}",
             )
         others = tuple(j for w, j, r in claims if r is role and j != i and w > 1 and _first_claim(claims, j) is role)
-        choice.take(
-            role, i, "its title says so" if weight >= _LIKELY else "its title may mean it, and its content fits", others
-        )
+        choice.take(role, i, others)
         used.add(i)
     # A second column that looks like references is another thing: a supplier's code such as C1234.
     kept = {role: tuple(j for j in others if j not in used) for role, others in choice.variants.items()}
@@ -311,9 +300,9 @@ def _take_by_content(choice: _Choice) -> None:
     taken = set(choice.index.values())
     claimed = {i for i, title in enumerate(choice.titles) if title.claims} if header else set()
     free = {i: c for i, c in enumerate(choice.contents) if i not in taken and i not in claimed}
-    for role, (column, why) in by_content(free, placements=choice.purpose == "placements").items():
+    for role, column in by_content(free, placements=choice.purpose == "placements").items():
         if role not in choice.index and (not header or role in _NEEDED[choice.purpose]):
-            choice.take(role, column, f"{why}, and no title tells")
+            choice.take(role, column)
 
 
 def _demand(choice: _Choice) -> None:

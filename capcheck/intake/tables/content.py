@@ -2,75 +2,28 @@
 
 from __future__ import annotations
 
-import re
+import math
 from collections import Counter
 from collections.abc import Callable, Sequence
+from functools import cache
 from typing import Final
 
 from msgspec import Struct
 
 from capcheck.intake.tables.references import is_plain_list
+from capcheck.intake.tables.side_words import is_side_label
+from capcheck.lexicon import fold, unit_words, usual_letters, vocabulary
 from capcheck.values import pattern
 
-NUMBER: Final = pattern(
-    r"[+\-\u2212]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+|[0-9]{1,3}(?:(?:\.[0-9]{3})+,|(?:,[0-9]{3})+\.)[0-9]+)(?:[eE][+-]?[0-9]{1,2})?\s*(?:mm|mils?|in|inch|um|µm|cm|thou|\"|°|deg)?",
-    re.IGNORECASE,
-)
+_DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+|[0-9]{1,3}(?:(?:\.[0-9]{3})+,|(?:,[0-9]{3})+\.)[0-9]+)"
+_NUMBER: Final = pattern(rf"([+\-\u2212]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*([^\W\d_]+|[\"°]|''))?")
+_UNIT_BEHIND: Final = pattern(r"\s*([^\W\d_]+|[\"°])$")
 _REFERENCE: Final = pattern(
     r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?[0-9]+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_[0-9]+)?|[A-Z]{1,4}"
 )
-_PREFIX: Final = pattern(
-    r"(?:C|R|L|D|Q|U|IC|J|P|X|Y|K|F|T|S|W|M|H|Z|B|E|G|LED|SW|TP|FID|MH|CN|CON|JP|BT|FB|RN|RV|VR|TR|CR|VD|VT|FL|LS|MK|SJ|ZD)"
-    r"[0-9]"
-)
-"""Class letters of reference designations (IEEE 315 and what the trade adds to it; from memory)."""
+_PREFIX: Final = pattern(lambda: rf"(?:{'|'.join(usual_letters())})[0-9]")
 _LIST_MARK: Final = pattern(r"[\s,;/]+|\.\.+|(?<=[0-9])\s*[-–]\s*(?=[A-Za-z])")
 TURNED: Final = pattern(r"(?i)(m?)r(?=[+-]?[0-9.]+\s*°?$)")
-_SIDE: Final = frozenset(
-    [
-        "top",
-        "bottom",
-        "bot",
-        "t",
-        "b",
-        "f",
-        "front",
-        "back",
-        "toplayer",
-        "bottomlayer",
-        "top_layer",
-        "bottom_layer",
-        "componentside",
-        "solderside",
-        "component",
-        "solder",
-        "f.cu",
-        "b.cu",
-        "oben",
-        "unten",
-        "vorne",
-        "hinten",
-        "dessus",
-        "dessous",
-        "recto",
-        "verso",
-        "表",
-        "裏",
-        "表面",
-        "裏面",
-        "部品面",
-        "半田面",
-        "primary",
-        "secondary",
-        "s",
-        "p",
-        "upper",
-        "lower",
-    ]
-)
-_MIRROR: Final = frozenset(
-    ["m", "yes", "no", "y", "n", "true", "false", "mirrored", "normal", "ja", "nein", "oui", "non", "1", "0"]
-)
 _VALUE: Final = pattern(
     r"[+\-]?[0-9]+(?:[.,][0-9]+)?\s*(?:[pnuµμmkKMGR]?(?:F|H|Hz|HZ|V|A|Ohms?|ohms?|R|Ω|Ω)?|[pnuµmkKMR][0-9]+)(?:\b.*)?"
 )
@@ -85,8 +38,14 @@ _LONGEST_NAME: Final = 80
 
 
 def is_number(cell: str) -> bool:
-    """Whether a cell is one number, with a unit or without."""
-    return len(cell) < 40 and NUMBER.fullmatch(cell) is not None
+    """Whether a cell is one number, with a unit of lengths or angles or without."""
+    return _number_in(cell) is not None
+
+
+def _number_in(cell: str) -> str | None:
+    """Return the number that a cell is, without its unit."""
+    match = _NUMBER.fullmatch(cell) if len(cell) < 40 else None
+    return match[1] if match and (match[2] is None or fold(match[2]) in _units()) else None
 
 
 def is_reference(cell: str) -> bool:
@@ -147,8 +106,8 @@ def look_at(column: Sequence[str]) -> Content:
         reference=share(is_reference),
         reference_list=share(is_reference_list),
         prefix=share(_PREFIX.match),
-        side=share(lambda c: c.lower().replace(" ", "") in _SIDE),
-        mirror=share(lambda c: c.lower() in _MIRROR),
+        side=share(lambda c: c not in numbers and is_side_label(c)),
+        mirror=share(lambda c: fold(c) in _mirror_answers()),
         angle=share(lambda c: c in numbers and _is_angle(c)),
         value=share(lambda c: c not in numbers and _VALUE.fullmatch(c)),
         footprint=share(lambda c: _FOOTPRINT.search(c[:_LONGEST_NAME])),
@@ -159,21 +118,19 @@ def look_at(column: Sequence[str]) -> Content:
 
 def _is_angle(cell: str) -> bool:
     """Whether a number is a multiple of 15 degrees within a turn either way, as nearly all angles of parts are."""
-    bare = cell.replace(",", ".").replace("\u2212", "-").rstrip("°deg ")
+    number = _number_in(cell)
     try:
-        value = float(bare)
+        value = float(number.replace(",", ".").replace("\u2212", "-")) if number else math.inf
     except ValueError:
         return False
     return -360 <= value <= 360 and abs(value / 15 - round(value / 15)) < 1e-6
 
 
-_WITH_UNIT: Final = r"\s*(?:mm|cm|um|µm|mils?|thou|in|inch|°|deg|\")?"
-_COMMA: Final = pattern(rf"[+\-\u2212]?(?:[0-9]{{1,3}}(?:\.[0-9]{{3}})+|[0-9]*),[0-9]+{_WITH_UNIT}")
+_COMMA: Final = pattern(r"[+\-\u2212]?(?:[0-9]{1,3}(?:\.[0-9]{3})+|[0-9]*),[0-9]+")
 _COMMA_SURE: Final = pattern(
     r"[+\-\u2212]?(?:[0-9]*,(?:[0-9]{1,2}|[0-9]{4,})|0?,[0-9]+|[0-9]{4,},[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+)"
-    + _WITH_UNIT
 )
-_POINT: Final = pattern(rf"[+\-\u2212]?(?:[0-9]{{1,3}}(?:,[0-9]{{3}})+|[0-9]*)\.[0-9]+{_WITH_UNIT}")
+_POINT: Final = pattern(r"[+\-\u2212]?(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]*)\.[0-9]+")
 
 
 def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
@@ -185,7 +142,7 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
     points = commas = sure = 0
     for column in columns:
         step = max(1, len(column) // _SAMPLE)
-        cells = [c for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]
+        cells = [_without_unit(c) for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]
         found_commas = sum(_COMMA.fullmatch(c) is not None for c in cells)
         found_points = sum(_POINT.fullmatch(c) is not None for c in cells)
         if found_commas + found_points < 0.5 * len(cells):  # no column of numbers
@@ -196,3 +153,19 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
     if points and not commas:
         return "."
     return "," if sure and not points else None
+
+
+def _without_unit(cell: str) -> str:
+    match = None if cell[-1].isdigit() else _UNIT_BEHIND.search(cell)
+    return cell[: match.start()] if match and fold(match[1]) in _units() else cell
+
+
+@cache
+def _units() -> frozenset[str]:
+    return unit_words("length", "angle").spelt
+
+
+@cache
+def _mirror_answers() -> frozenset[str]:
+    answers = vocabulary().answers
+    return answers.yes.spelt | answers.no.spelt | answers.mirrored.spelt | answers.not_mirrored.spelt | {"1", "0"}

@@ -11,8 +11,9 @@ from msgspec import Struct
 from capcheck.intake.tables.cells import CellError, read_measure
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.header_words import Role
+from capcheck.lexicon import vocabulary
 from capcheck.model import Ints
-from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problem, Problems
+from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
@@ -27,9 +28,7 @@ _DIMENSIONS: Final[dict[Role, Dimension]] = {
     Role.MASS: MASS,
     Role.PINS: NUMBER,
 }
-_BLANK: Final = frozenset(
-    {"", "-", "–", "—", "~", "?", "n/a", "n.a.", "na", "tbd", "none", "unknown", "x", "k.a.", "/"}
-)
+_BLANK: Final = frozenset({"", "-", "–", "—", "~", "?", "x", "/"})
 
 
 class DimensionColumns(Struct, frozen=True):
@@ -83,22 +82,13 @@ def read_dimensions(
 def _read_cell(
     text: str, role: Role, columns: Columns, where: Place, *, decimal: str | None, problems: Problems
 ) -> Interval | None:
-    if text.strip().casefold() in _BLANK:
+    if text.strip().casefold() in _BLANK or text in vocabulary().answers.unstated:
         return None
     dimension = _DIMENSIONS[role]
     unit = "" if dimension is NUMBER else columns.units.get(role)
     try:
         value = read_measure(text, dimension, unit=unit, decimal=decimal)
     except CellError as error:
-        problems.found.append(_problem(error, where, dimension))
+        problems.add(where, error.what, error.why, error.remedy)
         return None
-    if value.high <= 0:
-        return None
-    return value
-
-
-def _problem(error: CellError, where: Place, dimension: Dimension) -> Problem:
-    what = getattr(error, "what", None) or str(error)
-    why = getattr(error, "why", "")
-    remedy = getattr(error, "remedy", "") or f'write it like "{dimension.example}"'
-    return Problem(where, what, why, remedy)
+    return value if value.high > 0 else None

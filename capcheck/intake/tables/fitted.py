@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
@@ -11,6 +12,7 @@ from msgspec import Struct
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.grouping import Coded, code
 from capcheck.intake.tables.header_words import Role
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Decision, Flags, Ints, Note, Topic, say
 from capcheck.values import Place, pattern
 
@@ -18,42 +20,29 @@ if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
 
 
-def _words(text: str) -> frozenset[str]:
-    return frozenset(text.split())
-
-
-_NOT: Final = (
-    r"d\.?n\.?[pfim]\.?"
-    r"|(?:do|does)[ _-]?not[ _-]?(?:populate|place|fit|install|stuff|mount|assemble|load)"
-    r"|not[ _-]?(?:fitted|fit|populated|placed|mounted|installed|stuffed|assembled|loaded|equipped)"
-    r"|no[ _-]?(?:pop(?:ulate)?|load|fit|stuff|place|mount|install|assembly)"
-    r"|un(?:populated|fitted|placed|mounted)|depopulated?|omit(?:ted)?"
-    r"|nicht[ _-]?(?:bestückt|bestücken|montiert|montieren)|unbestückt|n\.b\."
-    r"|non[ _-]?(?:monté|montée|équipé|équipée|placé|implanté)e?|ne[ _-]pas[ _-](?:monter|implanter|câbler)"
-    r"|no[ _-]montar|non[ _-]montare|未実装|実装しない|非実装|不実装|不贴|不焊|空贴"
-)
-_NOT_WORD: Final = pattern(rf"(?i)(?<![^\W_])(?:{_NOT})(?![^\W_])")
-_NOT_WHOLE: Final = pattern(rf"(?i)\W*(?:{_NOT}|n\.?f\.?|n\.?m\.?|n\.?p\.?|n/?[fmp]|n\.?b\.?)\W*")
-_FITTED: Final = _words(
-    "fit fitted populate populated place placed mount mounted install installed stuff stuffed load loaded assemble "
-    "assembled included bestückt bestücken montiert monté montar montado 実装 贴"
-)
-"""Words that mean fitted under any title: ``fitted`` in a column titled DNP contradicts nothing."""
-_YES: Final = _words("yes y true 1 x ✓ ✔ √ ja j oui o si sí はい ○ 是")
-"""Words that agree with the title: fitted below ``Fitted``, not fitted below ``DNP``."""
-_KINDS: Final = _words("ok in smt smd tht both")
-"""Words that mean fitted below ``Fitted``, and below ``DNP`` nothing sure."""
-_NO: Final = _words("no n false 0 nein non いいえ 否 × ✗ - –")
 _LONGEST_CODE: Final = 12
-_HINT: Final = pattern("dn|d\\.n|no|un[pfmb]|depop|omit|nicht|n\\.b|pas|実装|不贴|不焊|空贴")
-"""What stands in every text, lower case, that matches the words: looking for it is much faster than the pattern."""
-_NEGATIVE_HEADER: Final = pattern(rf"(?i)(?<![^\W_])(?:{_NOT}|exclude\w*|ausgeschlossen)(?![^\W_])")
-_NEGATIVE_SHEET: Final = pattern(rf"(?i)(?<![^\W_])(?:{_NOT}|nf|nm|np)(?![^\W_])")
-_FILLERS: Final = pattern(
-    r"(?i)(?<![^\W_])(?:the|following|these|are|to be|parts?|components?|items?|positions?|list|section|optional"
-    r"|teile|bauteile|positionen|folgende|composants|pièces|部品)(?![^\W_])"
-)
-_NC: Final = pattern(r"(?i)\W*n\.?/?c\.?\W*")
+
+
+def _source(*, labels: bool = False, excluded: bool = False) -> str:
+    fitted = vocabulary().fitted
+    sorts = [fitted.not_fitted, *[fitted.not_fitted_labels] * labels, *[fitted.excluded] * excluded]
+    return f"(?:{'|'.join(map(str, sorts))})"
+
+
+_NOT_WORD: Final = pattern(lambda: f"(?<![0-9a-z]){_source()}(?![0-9a-z])")
+_NOT_WHOLE: Final = pattern(lambda: rf"\W*{_source(labels=True)}\W*")
+_NEGATIVE_HEADER: Final = pattern(lambda: f"(?<![0-9a-z]){_source(excluded=True)}(?![0-9a-z])")
+_NEGATIVE_SHEET: Final = pattern(lambda: f"(?<![0-9a-z]){_source(labels=True)}(?![0-9a-z])")
+_HINT: Final = pattern(lambda: "|".join(map(re.escape, _beginnings())))
+_FILLERS: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().fitted.fillers}(?![0-9a-z])")
+_NC: Final = pattern(r"\W*n\.?/?c\.?\W*", re.IGNORECASE)
+
+
+def _beginnings() -> list[str]:
+    """Return what stands in every text that says not fitted: looking for it is much faster than for the words."""
+    first = {word[:3] for word in vocabulary().fitted.not_fitted.spelt}
+    first |= {word.split()[0] for word in map(fold, vocabulary().fitted.not_fitted.listed)}
+    return sorted(word for word in first if not any(word != other and word.startswith(other) for other in first))
 
 
 class FittedColumn(Struct, frozen=True):
@@ -70,20 +59,21 @@ class FittedColumn(Struct, frozen=True):
 
 def sheet_is_not_fitted(name: str | None) -> bool:
     """Whether a sheet's name says that what it lists stays off the board."""
-    return bool(name and _NEGATIVE_SHEET.search(name))
+    return bool(name and _NEGATIVE_SHEET.search(fold(name)))
 
 
 def is_not_fitted_title(text: str) -> bool:
     """Whether a line over a list says that what stands below it stays off: ``Not fitted:``, ``DNP parts``."""
-    bare = _FILLERS.sub(" ", text).strip()
+    bare = _FILLERS.sub(" ", fold(text)).strip()
     return bool(bare) and _NOT_WHOLE.fullmatch(bare) is not None
 
 
 def says_not_fitted(text: str) -> bool:
     """Whether a whole cell says not fitted, or a longer text has an unmistakable word for it."""
-    if len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(text):
+    folded = fold(text)
+    if len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(folded):
         return True
-    return _HINT.search(text.casefold()) is not None and _NOT_WORD.search(text) is not None
+    return _HINT.search(folded) is not None and _NOT_WORD.search(folded) is not None
 
 
 def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
@@ -92,10 +82,10 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     *numbers* is the column as codes of *texts*. ``10 NF`` is ten nanofarad: the two-letter forms count only as the
     whole cell.
     """
-    if _HINT.search("\n".join(texts).casefold()):
+    if _HINT.search(fold("\n".join(texts))):
         off = [bool(text) and says_not_fitted(text) for text in texts]
     else:
-        off = [0 < len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(text) is not None for text in texts]
+        off = [0 < len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(fold(text)) is not None for text in texts]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
@@ -135,7 +125,7 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
         return FittedColumn(fitted)
     chosen, decisions = _choose(table, candidates, variant)
     header = table.header[chosen] if chosen < len(table.header) else ""
-    negative = bool(_NEGATIVE_HEADER.search(header))
+    negative = _NEGATIVE_HEADER.search(fold(header)) is not None
     cells = table.columns[chosen]
     numbers, texts = code(cells)
     verdicts = [_verdict(text, negative=negative) for text in texts]
@@ -157,20 +147,25 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
 
 
 def _verdict(text: str, *, negative: bool) -> bool | None:
-    word = text.strip().casefold()
-    if not word:
+    words, answers = vocabulary().fitted, vocabulary().answers
+    if not text.strip():
         return True
-    if says_not_fitted(word) or _NC.fullmatch(word):
+    if says_not_fitted(text.strip()) or _NC.fullmatch(text):
         return False
-    if word in _FITTED:
+    # "fitted" in a column titled DNP contradicts nothing; "yes" agrees with the title, whatever that says.
+    if text in words.fitted:
         return True
-    if word in _KINDS:
+    if text in words.fitted_labels:
         return None if negative else True
-    if word in _YES or (word.replace(".", "", 1).isdigit() and float(word) > 0):
+    if text in answers.yes or text in answers.yes_marks or _is_above_zero(text.strip()):
         return not negative
-    if word in _NO:
+    if text in answers.no or text in answers.no_marks:
         return negative
     return None
+
+
+def _is_above_zero(text: str) -> bool:
+    return text.replace(".", "", 1).isdecimal() and float(text) > 0
 
 
 def choose_variant(table: Table, candidates: Sequence[int], variant: str | None) -> int | None:

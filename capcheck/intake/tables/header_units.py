@@ -8,6 +8,7 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables.header_words import Role, read_title, unit_of
+from capcheck.lexicon import units
 from capcheck.values import ANGLE, LENGTH, MASS, Dimension, Place, Problems, pattern
 
 if TYPE_CHECKING:
@@ -17,17 +18,6 @@ if TYPE_CHECKING:
 _BRACKETED: Final = pattern(r"[(\[{<（［]\s*([^\W\d_]{1,20})\.?\s*[)\]}>）］]")
 _FACTOR: Final = pattern(r"[(\[{<（［]\s*(\d+(?:\s*/\s*\d+|[.,]\d+)?)\s*[*x×]?\s*([^\W\d_]{1,6})\s*[)\]}>）］]")
 """A number before the unit: ``[1/10 mm]`` counts in tenths, and must not be read as mm."""
-_KNOWN: Final[Mapping[Dimension, tuple[str, ...]]] = {
-    LENGTH: ("mm", "cm", "um", "mil", "in"),
-    ANGLE: ("deg", "rad"),
-    MASS: ("g", "mg", "kg"),
-}
-_UNREAD: Final[Mapping[Dimension, frozenset[str]]] = {
-    LENGTH: frozenset({"ft", "feet", "foot", "yd", "yard", "yards", "furlong", "dm", "km", "nm"}),
-    ANGLE: frozenset({"gon", "gons", "gradian", "gradians", "turn", "turns", "mrad", "arcmin"}),
-    MASS: frozenset({"oz", "ounce", "ounces", "lb", "lbs", "pound", "pounds", "ug", "µg"}),
-}
-"""Units that the last word of a title names without brackets too; other words there may be remarks."""
 _MEASURED: Final[Mapping[Role, Dimension]] = {
     Role.X: LENGTH,
     Role.Y: LENGTH,
@@ -76,7 +66,7 @@ def refuse_units(table: Table, columns: Columns, problems: Problems, *, placed: 
                 'state the unit in board.toml: units = "mm"'
                 if role in {Role.X, Role.Y}
                 else (
-                    f'correct the title, such as "{role} [{_KNOWN[dimension][0]}]", '
+                    f'correct the title, such as "{role} [{_known(dimension)[0]}]", '
                     "or name the right column in board.toml"
                 )
             )
@@ -100,16 +90,20 @@ def _refuse_two_units(table: Table, columns: Columns, problems: Problems) -> Non
 
 
 def _fault(title: str, role: Role, dimension: Dimension) -> tuple[str, str]:
-    known = ", ".join(_KNOWN[dimension]).replace("um", "µm").replace("in", "inch")
+    known = ", ".join(units().unit[name].shown or name for name in _known(dimension))
     why = _WRONG_WITHOUT.get(role, "its size cannot be known")
     unread = unread_unit(title, dimension)
     if unread is not None:
         quantity = "coordinates" if role in {Role.X, Role.Y} else f"{dimension}"
         return f'"{unread}" is no known unit of {quantity} (known: {known})', why
-    units = read_title(title).units
-    if units and not any(unit in _KNOWN[dimension] for unit in units):
-        return f'"{units[0]}" is no unit of {dimension}, and the column was taken for the {role}', why
+    named = read_title(title).units
+    if named and not any(unit in _known(dimension) for unit in named):
+        return f'"{named[0]}" is no unit of {dimension}, and the column was taken for the {role}', why
     return "", ""
+
+
+def _known(dimension: Dimension) -> list[str]:
+    return [name for name, unit in units().unit.items() if unit.measures == dimension.name and unit.in_titles]
 
 
 @lru_cache(maxsize=256)
@@ -122,21 +116,21 @@ def unread_unit(title: str, dimension: Dimension = LENGTH) -> str | None:
     if not read.claims:
         return None
     factor = _FACTOR.search(title)
-    if factor is not None and factor[1] != "1" and (factor[2] in _KNOWN[dimension] or _is_length(factor[2])):
+    if factor is not None and factor[1] != "1" and (factor[2] in _known(dimension) or _is_length(factor[2])):
         return f"{factor[1]} {factor[2]}"
     if read.units:
         return None
+    not_read = next(words for measure, words in units().not_read.items() if measure == dimension.name)
     for word in _BRACKETED.findall(title):
-        folded = word.casefold()
-        if folded in _UNREAD[dimension] or (dimension is LENGTH and folded not in {"pin", "m"} and _is_length(word)):
+        if word in not_read or (dimension is LENGTH and word.casefold() not in {"pin", "m"} and _is_length(word)):
             return str(word)
     last = read.words[-1]
-    return last if len(read.words) > 1 and last in _UNREAD[dimension] else None
+    return last if len(read.words) > 1 and last in not_read else None
 
 
 def _is_length(word: str) -> bool:
     import pint  # costs 0.2 s, and few titles hold a word in brackets that is no unit
 
-    units: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     spellings = {word, word.lower()} if len(word) > 1 else {word}
-    return any(units.parse_unit_name(s) and units.get_dimensionality(s) == {"[length]": 1} for s in spellings)
+    return any(registry.parse_unit_name(s) and registry.get_dimensionality(s) == {"[length]": 1} for s in spellings)

@@ -7,6 +7,7 @@ from collections.abc import Container
 from functools import lru_cache
 from typing import Final
 
+from capcheck.lexicon import Lists, Words, vocabulary
 from capcheck.values import pattern
 
 _SHAPES: Final = (
@@ -23,18 +24,46 @@ _SHAPES: Final = (
     + b"!" * 128
 )
 """Each byte as what it is to a list: a letter, a digit, a separator or something else."""
-_SEPARATOR: Final = pattern(r"[,;，、；|\s]*(?<=[\s,;])(?:&|and|und|et)\s+|[,;，、；|\s]+")
-_DASH: Final = r"(?:-|–|—|~|\.{2,3}|…|to|bis)"
-_SPACED_DASH: Final = pattern(
-    r"(?<=[0-9A-Za-z])\s*(?:–|—|~|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(?:-|to|bis)\s+(?=[A-Za-z0-9])"
+
+
+def _letters(words: Words) -> str:
+    """Return a pattern of the words that are a letter: it may be a reference too, unless another one follows."""
+    return str(Words(", ".join(word for word in words.listed if len(word) == 1 and word.isalpha())))
+
+
+def _longer(words: Words) -> str:
+    return str(Words(", ".join(word for word in words.listed if len(word) > 1 or not word.isalpha())))
+
+
+def _lists() -> Lists:
+    return vocabulary().lists
+
+
+_SEPARATOR: Final = pattern(
+    lambda: (
+        rf"[,;，、；|\s]*(?<=[\s,;])(?:{_longer(_lists().conjunction)}\s+"
+        rf"|{_letters(_lists().conjunction)}\s+(?=[^\W\d]))|[,;，、；|\s]+"
+    )
 )
+_UP_TO: Final = pattern(
+    lambda: (
+        rf"(?<=\d)(?:\s*{_longer(_lists().up_to)}\s*(?=[A-Za-z]*\d)|\s+{_letters(_lists().up_to)}\s+(?=[A-Za-z]+\d))"
+    )
+)
+_DASH: Final = r"(?:-|–|—|~|\.{2,3}|…)"
+_SPACED_DASH: Final = pattern(r"(?<=[0-9A-Za-z])\s*(–|—|~|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(-)\s+(?=[A-Za-z0-9])")
 _RANGE: Final = pattern(rf"([^\W\d]\w*?(?<!\d))(\d+)([A-Za-z]?){_DASH}([^\W\d]\w*?(?<!\d))?(\d+)([A-Za-z]?)")
 _LETTERS: Final = pattern(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A-Za-z])")
-_SPACED_NUMBER: Final = pattern(r"(?<![^\s,;])(?!(?:to|bis|and|und|et)\s)([A-Za-z]{1,3})\s+(?=\d{1,5}(?:[\s,;]|$))")
+_SPACED_NUMBER: Final = pattern(
+    lambda: (
+        rf"(?<![^\s,;])(?!{_longer(_lists().up_to)}\s|{_longer(_lists().conjunction)}\s)"
+        r"([A-Za-z]{1,3})\s+(?=\d{1,5}(?:[\s,;]|$))"
+    )
+)
 """Letters and number apart, as in ``R 12``."""
 _HAS_NUMBER: Final = pattern(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
 _DESIGNATOR: Final = pattern(r"[^\W\d_]{1,8}[-_.]?\d+\w{0,6}|[A-Z]{1,6}[?]?")
-_COUNT: Final = pattern(r"\(\s*\d+\s*(?:x|pcs|off|st)?\s*\)|\b\d+\s*(?:x|×)\s+")
+_COUNT: Final = pattern(lambda: rf"\(\s*\d+\s*{_lists().pieces}?\s*\)|\b\d+\s*[x×]\s+")
 _LONGEST_RANGE: Final = 10_000
 
 
@@ -64,9 +93,7 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     pieces = designators = 0
     prefix = ""
     text = _SPACED_NUMBER.sub(r"\1", text)
-    joined = _SPACED_DASH.sub(
-        lambda m: "-" if m[0].strip() in {"to", "bis", "-"} else m[0].strip(), _COUNT.sub(" ", text)
-    )
+    joined = _SPACED_DASH.sub(lambda m: m[1] or m[2], _UP_TO.sub("-", _COUNT.sub(" ", text)))
     for piece in _SEPARATOR.split(joined):
         if not piece:
             continue

@@ -2,28 +2,38 @@
 
 from __future__ import annotations
 
+import string
 from collections.abc import Sequence
+from functools import cache
 from typing import Final
 
 from capcheck.intake.tables.content import is_reference_list
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Said, say
 from capcheck.values import pattern
 
 _COMMENT: Final = pattern(r"#|//|;|!|\*{2,}|--(?!\d)")
 _RULE: Final = pattern(r"[-=*_~+|.\s#:]{3,}")
-TOTAL: Final = pattern(
-    r"(?i)(?:grand |sub)?(?:totals?|sum|summe|gesamt\w*|somme|合計|小計|総計|end|eof|ende|fin)\b[\s:.]*.{0,40}"
-)
+_TOTAL: Final = pattern(lambda: rf"{_total()}(?![0-9a-z_])[\s:.]*.{{0,40}}")
 _PAGE: Final = pattern(
-    r"(?i)(?<![^\W_])(?:page|seite|blatt|sheet|folio|feuille)[\s:]*\d+(?:\s*(?:of|von|de|sur|/)\s*\d+)?\s*$"
+    lambda: (
+        rf"(?<![^\W_]){vocabulary().lines.page}[\s:]*\d+(?:\s*(?:{vocabulary().lines.of}|/)\s*\d+)?\s*$"
+        rf"|(?<![^\W_])\d+(?:\s*/\s*\d+)?\s*{vocabulary().lines.page}\s*$"
+    )
 )
-_THINGS: Final = r"(?:parts?|components?|placements?|items?|records?|rows?|lines?|bauteile|positionen|composants|点)"
-_SAID: Final = (
-    r"(?:\s+(?:placed|listed|found|written|exported|processed|in|all|total|on|this|the|board|top|bottom|side))"
-)
-_COUNT: Final = pattern(
-    rf"(?i)\d+\s+{_THINGS}{_SAID}{{0,5}}\W*|(?:(?:total|number|count|of|anzahl|nombre|de)\s+){{0,3}}{_THINGS}{_SAID}{{0,3}}\s*[:=]\s*\d+"
-)
+
+
+def _count() -> str:
+    lines = vocabulary().lines
+    listed = rf"(?:\s+{lines.listed})"
+    counted = rf"(?:{lines.counted}\s+)"
+    return (
+        rf"\d+\s*{lines.things}{listed}{{0,5}}\W*"
+        rf"|{counted}{{0,3}}{lines.things}{listed}{{0,3}}\s*[:=]\s*\d+"
+    )
+
+
+_COUNT: Final = pattern(_count)
 """How many parts were listed, as a line below them says."""
 
 COMMENT: Final = say("tables.comment")
@@ -42,10 +52,10 @@ def why_aside(row: Sequence[str], width: int) -> Said | None:
     # A lone "#" or "-" in a cell beside others is data; a mark at the start of the row makes all of it a remark.
     if row[0].strip() and _COMMENT.match(first) and (len(filled) == 1 or len(first) > 1 or width <= 1):
         return COMMENT
-    if TOTAL.fullmatch(first) and len(filled) <= max(3, width // 3):
+    if is_total(first) and len(filled) <= max(3, width // 3):
         return say("tables.total or end mark")
     if len(filled) <= width / 2:
-        text = " ".join(filled)
+        text = fold(" ".join(filled))
         if _PAGE.search(text):
             return say("tables.heading of a page")
         if _COUNT.fullmatch(text):
@@ -53,3 +63,20 @@ def why_aside(row: Sequence[str], width: int) -> Said | None:
     if len(filled) == 1 and width > 3 and not (is_reference_list(first) and any(map(str.isdigit, first))):
         return TITLE
     return None
+
+
+def is_total(cell: str) -> bool:
+    """Whether a cell reads as a total or an end mark."""
+    return cell[:1] not in _plain_beginnings() and _TOTAL.fullmatch(fold(cell)) is not None
+
+
+@cache
+def _plain_beginnings() -> frozenset[str]:
+    """Return the letters and digits that no total and no end mark begins with."""
+    lines = vocabulary().lines
+    first = {spelling[0] for spelling in lines.total.spelt | lines.end.spelt}
+    return frozenset(c for c in string.ascii_letters + string.digits if c.lower() not in first)
+
+
+def _total() -> str:
+    return f"(?:{vocabulary().lines.total}|{vocabulary().lines.end})"

@@ -14,7 +14,7 @@ from capcheck.intake.tables.content import decimal_mark, is_number, is_reference
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
 from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers
-from capcheck.intake.tables.remarks import COMMENT, TITLE, TOTAL, why_aside
+from capcheck.intake.tables.remarks import COMMENT, TITLE, is_total, why_aside
 from capcheck.intake.tables.table import Table
 from capcheck.model import Note, Said, SetAside, say
 from capcheck.values import Place, pattern
@@ -276,5 +276,5 @@ def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> 
         or not row[0]
         or not row[1]
         or row[0] == title
-        or TOTAL.fullmatch(row[0].strip())
+        or is_total(row[0].strip())
     ]

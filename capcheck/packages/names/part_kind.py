@@ -8,7 +8,8 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final
 
-from capcheck.packages.tables import Family, meanings, part_words
+from capcheck.lexicon import reference_letters
+from capcheck.packages.tables import Family
 from capcheck.values import pattern
 
 _WORDS: Final = (
@@ -29,8 +30,8 @@ _WORDS: Final = (
 _ANY_WORD: Final = pattern("|".join(f"(?P<k{n}>{pattern})" for n, (_, pattern) in enumerate(_WORDS)))
 _KINDS: Final = tuple(kind for kind, _ in _WORDS)
 
-KIND_BY_PREFIX: Final = meanings("kind_by_prefix")
-NO_CHIP: Final = frozenset(part_words()["no_chip"]["prefix"])
+KIND_BY_PREFIX: Final = {letters: known.chip for letters, known in reference_letters().items() if known.chip}
+NO_CHIP: Final = frozenset(letters for letters, known in reference_letters().items() if known.no_chip)
 """Reference prefixes of parts that have no chip size code: connectors, switches, relays, batteries, test points."""
 
 

@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from typing import Final
 
+from capcheck.lexicon import reference_letters
 from capcheck.model import Basis, LeadStyle, say
 from capcheck.packages.candidate import Candidate, Trust
-from capcheck.packages.tables import meanings
 from capcheck.values import pattern
 
-_BY_PREFIX: Final = meanings("kind_without_balls")
 _WITHOUT_LEADS: Final = frozenset(
     {"inductor", "fuse", "ferrite bead", "switch", "battery holder", "sounder", "trimmer or varistor"}
 )
@@ -32,7 +31,8 @@ def no_balls(kind: str | None, ref_prefix: str, family: str | None = None, texts
     *kind* is what the texts or the reference prefix say, *family* what a name was read as, *texts* all that is said
     of the part. ``leads`` means rows of leads or lands of a form that is not known. The ground is common practice.
     """
-    prefixed = _BY_PREFIX.get(ref_prefix.upper())
+    letters = reference_letters().get(ref_prefix.upper())
+    prefixed = letters.form if letters else None
     for known in (family, kind, prefixed):
         if known is None:
             continue

@@ -102,7 +102,7 @@ def test_every_bad_cell_is_reported_at_once_with_row_and_column(read):
 def test_a_side_comes_from_the_file_name_as_a_decision(read):
     package = read("Ref,X (mm),Y (mm),Rotation\nR1,1,2,0\nR2,4,2,0\n", "board-bottom.csv")
     assert set(package.placements.side) == {Side.BOTTOM}
-    assert "file name" in topics(package)["side"].evidence
+    assert "file name" in sentence(topics(package)["side"].evidence)
     assert not topics(package)["side"].open
 
 

@@ -90,7 +90,7 @@ def test_titles_between_the_rows_tell_the_side(tmp_path):
     found, package = sides(tmp_path, text)
     assert found == {f"R{k}": Side.TOP for k in range(1, 5)} | {f"C{k}": Side.BOTTOM for k in range(1, 5)}
     (decision,) = [d for d in package.decisions if d.topic == "side"]
-    assert 'row 2 says "TOP SIDE", row 7 says "Bottom side:"' in decision.evidence
+    assert 'row 2 says "TOP SIDE", row 7 says "Bottom side:"' in sentence(decision.evidence)
     assert not decision.open
 
 
@@ -127,7 +127,7 @@ def test_two_names_that_differ_in_one_letter_tell_the_sides(tmp_path, one, two):
     (tmp_path / two).write_text("Ref,Value,X (mm),Y (mm),Rotation\n" + ROWS.replace("R", "C"))
     package = read_package(None, placements=[tmp_path / one, tmp_path / two])
     assert package.placements.side.tolist() == [Side.TOP] * 4 + [Side.BOTTOM] * 4
-    assert [d.evidence for d in package.decisions if d.topic == "side"] == [
+    assert [sentence(d.evidence) for d in package.decisions if d.topic == "side"] == [
         f'the names "{one}" and "{two}" differ in {x} alone'
         for x in 2 * ["f and b" if one.startswith("pos") else "t and b"]
     ]

@@ -38,7 +38,7 @@ def test_every_row_is_of_its_record(name):
     assert rows_of(name, RECORDS[name])
 
 
-@pytest.mark.parametrize("section", ["kind_by_prefix", "kind_before_code", "kind_without_balls", "box"])
+@pytest.mark.parametrize("section", ["kind_before_code", "box"])
 def test_a_word_means_one_kind_of_part(section):
     words = [word for of_one in part_words()[section].values() for word in of_one]
     assert len(words) == len(set(words))

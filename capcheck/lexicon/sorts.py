@@ -1,0 +1,250 @@
+"""What customers' files call things: the words of every language together, each sort by its name.
+
+A language is one file in ``lexicon/languages``. It names only sorts that stand here, and a question asks for a sort:
+so each word is known wherever its sort is asked for.
+"""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Iterable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Final, TypeVar
+
+import msgspec
+import tomli
+from msgspec import Struct, field
+
+from capcheck.lexicon.words import Words
+
+FOLDER: Final = Path(__file__).with_name("languages")
+_S = TypeVar("_S", bound=Struct)
+
+
+class Concept(enum.StrEnum):
+    """What a word in a column's title stands for."""
+
+    X = "x"
+    Y = "y"
+    Z = "z"
+    POSITION = "position"
+    CENTRE = "centre"
+    ORIGIN = "origin"
+    PAD = "pad"
+    REFERENCE = "reference"
+    """A word for references of parts, which may also mean a maker's or supplier's number."""
+    DESIGNATOR = "designator"
+    REFERENCE_OR_NUMBER = "reference-or-number"
+    DES = "des"
+    """A short form that makes ``ref`` a designator."""
+    DESIGNATION = "designation"
+    PART = "part"
+    NAME = "name"
+    TYPE = "type"
+    ID = "id"
+    NUMBER = "number"
+    ROTATION = "rotation"
+    SIDE = "side"
+    TOP = "top"
+    BOTTOM = "bottom"
+    MIRROR = "mirror"
+    VALUE = "value"
+    FOOTPRINT = "footprint"
+    PATTERN = "pattern"
+    PACKAGE = "package"
+    PART_NUMBER = "part-number"
+    ARTICLE = "article"
+    ORDER = "order"
+    MAKER = "maker"
+    SUPPLIER = "supplier"
+    ALTERNATE = "alternate"
+    QUANTITY = "quantity"
+    FITTED = "fitted"
+    NOT_FITTED = "not-fitted"
+    ASSEMBLY = "assembly"
+    NOT = "not"
+    MOUNTING = "mounting"
+    HEIGHT = "height"
+    LENGTH = "length"
+    WIDTH = "width"
+    SIZE = "size"
+    MASS = "mass"
+    PITCH = "pitch"
+    PIN = "pin"
+    PINS = "pins"
+    DESCRIPTION = "description"
+    COMMENT = "comment"
+    MONEY = "money"
+    ADDRESS = "address"
+    OTHER = "other"
+    """A word that makes a title mean nothing that is asked for."""
+
+
+class _Sorts(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
+    """Sorts of words; one that a language does not name has none there."""
+
+
+class Sides(_Sorts, frozen=True):
+    """The sides of a board."""
+
+    top: Words = field(default_factory=Words)
+    """Unmistakable: in a cell, the name of a file or sheet, a title between rows."""
+    bottom: Words = field(default_factory=Words)
+    top_labels: Words = field(default_factory=Words)
+    """A side only as a cell of a column of sides, or as what stands behind ``side:``."""
+    bottom_labels: Words = field(default_factory=Words)
+    pairs: Words = field(default_factory=Words)
+    """A label for the top and one for the bottom that mean it only where both stand in a column, and no other."""
+
+
+class Answers(_Sorts, frozen=True):
+    """What stands in a cell for yes and no."""
+
+    yes: Words = field(default_factory=Words)
+    no: Words = field(default_factory=Words)
+    yes_marks: Words = field(default_factory=Words)
+    """Signs and letters that say yes only below a title that asks."""
+    no_marks: Words = field(default_factory=Words)
+    mirrored: Words = field(default_factory=Words)
+    """Further answers in a column that asks whether a part is mirrored."""
+    not_mirrored: Words = field(default_factory=Words)
+    unstated: Words = field(default_factory=Words)
+    """That nothing is known or given."""
+    any_part: Words = field(default_factory=Words)
+    """That no certain part number is asked for."""
+
+
+class Fitted(_Sorts, frozen=True):
+    """Whether a part is fitted."""
+
+    fitted: Words = field(default_factory=Words)
+    fitted_labels: Words = field(default_factory=Words)
+    """Fitted below a title that asks for it; below one that asks for its contrary nothing sure."""
+    not_fitted: Words = field(default_factory=Words)
+    """Unmistakable, in a longer text too."""
+    not_fitted_labels: Words = field(default_factory=Words)
+    """Not fitted only as a whole cell or as the name of a sheet: ``10 NF`` is ten nanofarad."""
+    excluded: Words = field(default_factory=Words)
+    """Further words for it in the title of a column."""
+    fillers: Words = field(default_factory=Words)
+    """Words that add nothing to a title such as ``the following parts are not fitted``."""
+
+
+class Lines(_Sorts, frozen=True):
+    """Lines of a file that are no data."""
+
+    total: Words = field(default_factory=Words)
+    end: Words = field(default_factory=Words)
+    page: Words = field(default_factory=Words)
+    of: Words = field(default_factory=Words)
+    """Between a page's number and the count of pages."""
+    things: Words = field(default_factory=Words)
+    """What a line below a table counts."""
+    counted: Words = field(default_factory=Words)
+    """What may stand before the things counted: ``total number of parts: 12``."""
+    listed: Words = field(default_factory=Words)
+    """What may stand behind them: ``12 parts listed in total``."""
+    unit: Words = field(default_factory=Words)
+    """What announces the unit of a file."""
+    revision: Words = field(default_factory=Words)
+    issue: Words = field(default_factory=Words)
+    """A revision, but an ordinary word too."""
+    month: Words = field(default_factory=Words)
+    """The first letters of a month."""
+
+
+class Sheets(_Sorts, frozen=True):
+    """Names of a workbook's sheets."""
+
+    no_bom: Words = field(default_factory=Words)
+    """Of sheets that accompany a bill of materials."""
+
+
+class Lists(_Sorts, frozen=True):
+    """Words within a list of references."""
+
+    conjunction: Words = field(default_factory=Words)
+    up_to: Words = field(default_factory=Words)
+    """Between the ends of a range."""
+    pieces: Words = field(default_factory=Words)
+    """Behind a count."""
+
+
+class Features(_Sorts, frozen=True):
+    """What a footprint, a value or a reference names where nothing is placed."""
+
+    fiducial: Words = field(default_factory=Words)
+    hole: Words = field(default_factory=Words)
+    test_point: Words = field(default_factory=Words)
+    logo: Words = field(default_factory=Words)
+    solder_bridge: Words = field(default_factory=Words)
+    break_off_edge: Words = field(default_factory=Words)
+
+
+class Layers(_Sorts, frozen=True):
+    """Names of a drawing's layers."""
+
+    outline: Words = field(default_factory=Words)
+    """The board's edge; in the name of a file too."""
+    board: Words = field(default_factory=Words)
+    """The board or how it is cut, in the name of a layer only."""
+    other: Words = field(default_factory=Words)
+    """Something else, such as a frame or texts."""
+    cut_out: Words = field(default_factory=Words)
+    inner: Words = field(default_factory=Words)
+    hole: Words = field(default_factory=Words)
+
+
+class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
+    """The words of a language, or of all."""
+
+    titles: Mapping[Concept, Words] = field(default_factory=dict)
+    """Words of columns' titles, one by one: phrases are the grammar's business."""
+    sides: Sides = field(default_factory=Sides)
+    answers: Answers = field(default_factory=Answers)
+    fitted: Fitted = field(default_factory=Fitted)
+    lines: Lines = field(default_factory=Lines)
+    sheets: Sheets = field(default_factory=Sheets)
+    lists: Lists = field(default_factory=Lists)
+    features: Features = field(default_factory=Features)
+    layers: Layers = field(default_factory=Layers)
+    units: Mapping[str, Words] = field(default_factory=dict)
+    """Units written out, by capcheck's name of the unit."""
+
+
+LANGUAGES: Final = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
+
+
+@cache
+def vocabulary() -> Vocabulary:
+    """Return the words of all languages together."""
+    return _joined([language(name) for name in LANGUAGES])
+
+
+@cache
+def language(name: str) -> Vocabulary:
+    """Return the words of one language. Raises ValueError where its file names a sort that is not known."""
+    path = FOLDER / f"{name}.toml"
+    try:
+        data = tomli.loads(path.read_text(encoding="utf-8"))
+        return msgspec.convert(data, Vocabulary, dec_hook=lambda kind, text: kind(text))
+    except msgspec.ValidationError as error:
+        raise ValueError(f"{path.name}: {error}") from None
+
+
+def _joined(structs: Iterable[_S]) -> _S:
+    first, *others = structs
+    for other in others:
+        first = type(first)(*(_added(getattr(first, f), getattr(other, f)) for f in first.__struct_fields__))
+    return first
+
+
+def _added(one: object, other: object) -> object:
+    if isinstance(one, Words) and isinstance(other, Words):
+        return one + other
+    if isinstance(one, Struct) and isinstance(other, Struct):
+        return _joined([one, other])
+    if isinstance(one, dict) and isinstance(other, dict):
+        return one | {key: one[key] + words if key in one else words for key, words in other.items()}
+    raise TypeError(f"{type(one).__name__} and {type(other).__name__} do not add up")

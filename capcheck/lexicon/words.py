@@ -1,0 +1,109 @@
+"""Lists of words as customers' files spell them: which spellings count as one word, and how to look for them in a text.
+
+A list is one line of TOML with commas between the words. In it
+
+================  ==================================================================================
+``dessus``        stands alone, with no letter before or behind it
+``gesamt*``       more letters may follow; ``*rand`` may have some before it
+``not fitted``    words of a phrase may be run together or parted by a blank, a hyphen or an underscore
+``no fit|load``   says ``no fit`` and ``no load``
+================  ==================================================================================
+
+Case and accents never count; ``ü`` may be written ``u`` or ``ue``.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections import defaultdict
+from functools import cached_property
+from itertools import product
+from typing import Final
+
+from capcheck.values import pattern
+
+_CJK: Final = "\u3040-\u30ff\u4e00-\u9fff"
+"""Kana and the ideographs in use."""
+_GAP: Final = pattern(r"[\s_-]+")
+_UMLAUTS: Final = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
+_ACCENTS: Final = range(0x300, 0x370)
+"""Combining marks of Latin letters; the voicing marks of kana make other letters."""
+
+
+def fold(text: str) -> str:
+    """Return *text* as words are compared: small letters, no accents, one form for full and half width."""
+    return text.lower() if text.isascii() else unaccented(text.casefold()).casefold()
+
+
+def unaccented(text: str) -> str:
+    """Return *text* without accents, in one form for full and half width."""
+    marked = unicodedata.normalize("NFKD", text)
+    return unicodedata.normalize("NFC", "".join(c for c in marked if ord(c) not in _ACCENTS))
+
+
+def is_ideographic(text: str) -> bool:
+    """Whether *text* has characters of Chinese or Japanese, which write no blanks between words."""
+    return not text.isascii() and any("\u3040" <= c <= "\u30ff" or "\u4e00" <= c <= "\u9fff" for c in text)
+
+
+class Words:
+    """The words of one sort; ``f"{words}"`` is the source of a regular expression for folded text, without groups."""
+
+    def __init__(self, listed: str = "") -> None:
+        self._listed = listed
+
+    def __add__(self, other: Words) -> Words:
+        return Words(
+            f"{self._listed}, {other._listed}" if self._listed and other._listed else self._listed + other._listed
+        )
+
+    @cached_property
+    def listed(self) -> tuple[str, ...]:
+        """Each word and phrase as the file has it, with its stars, alternatives written out."""
+        found: list[str] = []
+        for entry in filter(None, map(str.strip, self._listed.split(","))):
+            alternatives = product(*(part.split("|") for part in entry.split())) if "|" in entry else (entry.split(),)
+            found += map(" ".join, alternatives)
+        return tuple(dict.fromkeys(found))
+
+    @cached_property
+    def spelt(self) -> frozenset[str]:
+        """Every spelling, folded, blanks and hyphens taken out."""
+        return frozenset(_together(spelling.strip("*")) for spelling in self._spellings)
+
+    @cached_property
+    def _spellings(self) -> frozenset[str]:
+        found = set(map(fold, self.listed))
+        if not self._listed.isascii():
+            found |= {fold(word.lower().translate(_UMLAUTS)) for word in self.listed if not word.isascii()}
+        return frozenset(found)
+
+    def __contains__(self, text: str) -> bool:
+        """Whether *text* as a whole is one of the words."""
+        return _together(fold(text).strip()) in self.spelt
+
+    @cached_property
+    def _source(self) -> str:
+        alike: dict[tuple[str, str], list[str]] = defaultdict(list)
+        for spelling in sorted(self._spellings, key=lambda spelling: (-len(spelling), spelling)):
+            alike[_edges(spelling)].append("[ _-]?".join(map(re.escape, spelling.strip("*").split())))
+        parts = [f"{before}(?:{'|'.join(same)}){behind}" for (before, behind), same in alike.items()]
+        return f"(?:{'|'.join(parts) or '(?!)'})"
+
+    def __str__(self) -> str:
+        return self._source
+
+
+def _together(spelling: str) -> str:
+    return spelling if spelling.isalnum() else _GAP.sub("", spelling) or spelling
+
+
+def _edges(spelling: str) -> tuple[str, str]:
+    """Return what a pattern demands before and behind a word."""
+    bare = spelling.strip("*")
+    if is_ideographic(bare):
+        return (f"(?<![{_CJK}])", f"(?![{_CJK}])") if len(bare) == 1 else ("", "")
+    before = "" if spelling.startswith("*") or not bare[0].isalpha() else "(?<![a-z])"
+    behind = r"[^\W\d_]*" if spelling.endswith("*") else "(?![a-z])" if bare[-1].isalpha() else ""
+    return before, behind

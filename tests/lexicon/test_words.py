@@ -1,0 +1,66 @@
+"""Words count however they are spelt, and nothing that only looks like them does."""
+
+import re
+
+import msgspec
+import pytest
+
+from capcheck.lexicon import Words, fold, units, vocabulary
+from capcheck.lexicon.sorts import LANGUAGES, Sides, Vocabulary, language
+
+
+@pytest.mark.parametrize(
+    ("listed", "text"),
+    [
+        ("lötseite", "LÖTSEITE"),
+        ("lötseite", "loetseite"),
+        ("lötseite", "Lotseite"),
+        ("côté composants", "Cote-Composants"),
+        ("top side", "TopSide"),
+        ("top side", "top_side"),
+        ("no fit|load", "no load"),
+        ("部品面", "部品面"),
+        ("トップ", "ﾄｯﾌﾟ"),
+        ("n/a", "N/A"),
+        ("-", "-"),
+    ],
+)
+def test_a_spelling_of_a_word_is_the_word(listed, text):
+    assert text in Words(listed)
+    assert re.fullmatch(str(Words(listed)), fold(text))
+
+
+@pytest.mark.parametrize(
+    ("listed", "text", "found"),
+    [
+        ("top", "board-top.csv", True),
+        ("top", "laptop", False),
+        ("top", "TOP面", True),
+        ("gesamt*", "Gesamtsumme", True),
+        ("*rand", "Platinenrand", True),
+        ("*rand", "random", False),
+        ("表", "部品表", False),
+        ("表", "実装-表", True),
+        ("未実装", "10k未実装品", True),
+        ("", "anything", False),
+    ],
+)
+def test_a_word_is_found_in_a_text_where_it_stands_alone_or_its_stars_allow_more(listed, text, found):
+    assert bool(re.search(str(Words(listed)), fold(text))) is found
+
+
+def test_a_sort_that_nobody_asks_for_is_an_error():
+    with pytest.raises(msgspec.ValidationError, match="sidez"):
+        msgspec.convert({"sidez": {}}, Vocabulary)
+    with pytest.raises(msgspec.ValidationError, match="topp"):
+        msgspec.convert({"topp": "oben"}, Sides)
+
+
+@pytest.mark.parametrize("name", LANGUAGES)
+def test_a_language_names_units_that_are_known(name):
+    assert set(language(name).units) <= set(units().unit)
+
+
+@pytest.mark.parametrize("word", ["Oberseite", "top", "dessus", "部品面", "顶层", "arriba", "sopra"])
+def test_all_languages_together_have_the_words_of_each(word):
+    assert word in vocabulary().sides.top
