@@ -67,7 +67,8 @@ def test_a_part_number_comes_back_as_it_was(shop, kind, number):
         assert rows[0]["part_number"].removeprefix("'") == read.removeprefix("'")
     elif kind == "xlsx":
         sheet = CalamineWorkbook.from_filelike(io.BytesIO(xlsx.render(report))).get_sheet_by_name("parts").to_python()
-        assert plain(str(sheet[1][sheet[0].index("part_number")])).removesuffix(".0") == plain(read)
+        told = plain(str(sheet[1][sheet[0].index("part_number")]))
+        assert told in {plain(read), f"{plain(read)}.0"}, "a typed number may come back as a float"
     else:
         seen = plain(re.sub(r"\s+", " ", "".join(Text(html_report(report)).seen)))
         assert re.sub(r"\s+", " ", plain(read))[:60] in seen
