@@ -1,6 +1,6 @@
 """Numbers within bounds, quantities with units, references and errors: what every other room counts and speaks in."""
 
-from capcheck.values.counted import counted as counted, few as few
+from capcheck.values.counts import counted as counted, few as few
 from capcheck.values.errors import (
     InputError as InputError,
     Place as Place,

@@ -1,4 +1,4 @@
-from capcheck.values.counted import counted, few
+from capcheck.values.counts import counted, few
 
 
 def test_one_is_told_in_the_singular() -> None:
