@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
+    from _pytest._code.code import TerminalRepr, TracebackStyle
+
     from capcheck.checking import Report
     from capcheck.engine import Finding, Rule
     from capcheck.machines import Line
@@ -45,7 +47,7 @@ def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Col
     return collector
 
 
-class BoardFailed(Exception):  # noqa: N818  what a reader sees is the findings' text, not this name
+class BoardError(Exception):
     """A rule has findings on the board: the text of them."""
 
 
@@ -71,12 +73,17 @@ class BoardFile(pytest.File):
         for rule in rules:
             for machine in machines if rule.subject.each else [None]:
                 name = rule.id if machine is None else f"{rule.id}[{machine}]"
-                yield BoardItem.from_parent(self, name=name, rule=rule.id, machine=machine)
+                yield self._item(name, rule.id, machine)
         if settings.waivers:
             from capcheck.shop import EXPIRED, UNUSED
 
             for name in (EXPIRED, UNUSED):
-                yield BoardItem.from_parent(self, name=name, rule=name, machine=None)
+                yield self._item(name, name, None)
+
+    def _item(self, name: str, rule: str, machine: str | None) -> BoardItem:
+        item: BoardItem = BoardItem.from_parent(self, name=name)
+        item.board, item.rule, item.machine = self, rule, machine
+        return item
 
     def _chosen(self) -> tuple[Settings, Line | None, list[Rule]]:
         from capcheck.checking import devices_of
@@ -95,7 +102,7 @@ class BoardFile(pytest.File):
         return settings, line, [rule for rule in rules if line is not None or rule.subject.each is None]
 
     def report(self) -> Report:
-        """Return the report on the board, made once. Raises :class:`BoardFailed` if the board cannot be read."""
+        """Return the report on the board, made once. Raises :class:`BoardError` if the board cannot be read."""
         from capcheck.checking import check_as_settled
         from capcheck.values import InputError
 
@@ -106,28 +113,26 @@ class BoardFile(pytest.File):
             except InputError as error:
                 self._error = str(error)
         if self._report is None:
-            raise BoardFailed(self._error)
+            raise BoardError(self._error)
         return self._report
 
 
 class BoardItem(pytest.Item):
     """One rule on one board, for one machine where the rule is about machines."""
 
-    def __init__(self, *, rule: str, machine: str | None, **kwargs: Any) -> None:  # noqa: ANN401  pytest's own
-        super().__init__(**kwargs)
-        self.rule = rule
-        self.machine = machine
+    board: BoardFile
+    rule: str
+    machine: str | None
 
     def runtest(self) -> None:
         """Fail if the rule has a finding of level fail (or any, if strict) that is not waived.
 
         A finding of level warn is a warning of pytest; a rule that is not decided is skipped, as nothing is proved.
         """
-        assert isinstance(self.parent, BoardFile)  # noqa: S101  made by it
-        report = self.parent.report()
+        report = self.board.report()
         for broken, error in report.answers.broken_rules:
             if broken == self.rule:
-                raise BoardFailed(f"the rule could not be answered: {error}")
+                raise BoardError(f"the rule could not be answered: {error}")
         for lacking, rules in report.answers.skipped.items():
             if self.rule in rules:
                 pytest.skip(f"no {lacking} was given")
@@ -135,7 +140,7 @@ class BoardItem(pytest.Item):
         self._note(findings)
         failing = [f for f in findings if not f.waived and (f.outcome == "fail" or report.strict)]
         if failing:
-            raise BoardFailed(_text(failing))
+            raise BoardError(_text(failing))
         live = [f for f in findings if not f.waived]
         if warned := [f for f in live if not f.undecided]:
             self.warn(BoardWarning(_text(warned)))
@@ -154,9 +159,11 @@ class BoardItem(pytest.Item):
         if quiet:
             self.add_report_section("call", "capcheck", _text(quiet))
 
-    def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], style: Any = None) -> Any:  # noqa: ANN401  pytest's own
+    def repr_failure(
+        self, excinfo: pytest.ExceptionInfo[BaseException], style: TracebackStyle | None = None
+    ) -> str | TerminalRepr:
         """Return the text of the findings; anything else is an error of the program and shown as one."""
-        if isinstance(excinfo.value, BoardFailed):
+        if isinstance(excinfo.value, BoardError):
             return str(excinfo.value)
         return super().repr_failure(excinfo, style)
 

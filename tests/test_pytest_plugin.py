@@ -71,7 +71,7 @@ def test_a_failure_shows_the_finding_and_its_remedy_and_no_internals(repository:
     assert "→ Use the next larger size code" in out
     assert "FAILED boards/sensor/board.toml::smallest-chip[Placer 1]" in out
     assert "1 failed" in out
-    for internal in ("Traceback", "pytest_plugin.py", "BoardFailed", "def runtest"):
+    for internal in ("Traceback", "pytest_plugin.py", "BoardError", "def runtest"):
         assert internal not in out
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import Command
 from capcheck.commands.output import deliver_json, write_file
@@ -66,7 +66,7 @@ def _schema_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _schema(arguments: argparse.Namespace) -> int:
-    schema: dict[str, Any]
+    schema: dict[str, object]
     if arguments.what == "rules":
         from capcheck.engine import entry_schema
 

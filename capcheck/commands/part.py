@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import Command, add_config, add_inputs, configuration_for
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json
@@ -92,7 +92,7 @@ def _lines(board: Board, row: int, library: Library | None) -> list[str]:
     return lines
 
 
-def _data(board: Board, row: int, library: Library | None) -> dict[str, Any]:
+def _data(board: Board, row: int, library: Library | None) -> dict[str, object]:
     from capcheck.packages import explain_data
 
     name, placements = _named(board, row), board.placements

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from typing import Final
 
 from capcheck.lexicon import sentence, sentence_of_decision
-from capcheck.model import Board, Body, Kind, Note, ReadTable, Side
+from capcheck.model import Board, Kind, Note, ReadTable, Side
 from capcheck.report.control_characters import visible
-from capcheck.report.sentences import base_name, noted, size_of
+from capcheck.report.sentences import base_name, body_in_words, is_sized, noted, refs_of_types, size_of
 from capcheck.report.styled_lines import ALL, Line, wrapped
-from capcheck.values import LENGTH, shortened, show
+from capcheck.values import shortened
 
 _MOST_LINES: Final = 15
 
@@ -102,10 +102,7 @@ def _set_aside(board: Board, most: int) -> Iterator[Line]:
 
 
 def _types(board: Board, width: int, most: int) -> Iterator[Line]:
-    placements = board.placements
-    refs: dict[int, list[str]] = {}
-    for row in placements.is_part.nonzero()[0].tolist():
-        refs.setdefault(int(placements.part_type[row]), []).append(placements.ref[row])
+    refs = refs_of_types(board)
     yield Line("")
     yield Line(f"Parts: {len(refs)} types", "head")
     for index, same in list(refs.items())[:most]:
@@ -113,29 +110,12 @@ def _types(board: Board, width: int, most: int) -> Iterator[Line]:
             continue
         name, body = board.types[index], board.bodies[index]
         label = name.part_number or name.value or name.footprint or "unnamed"
-        yield from (
-            Line(t)
-            for t in wrapped(f"{label} × {len(same)} ({shortened(same, 4)}): {_body(body)}", width, "  ", "    ")
-        )
+        source = f"from {body.body_from}" if body.body_from else "nothing decoded"
+        text = f"{label} × {len(same)} ({shortened(same, 4)}): {body_in_words(body)}, {source}"
+        yield from (Line(t) for t in wrapped(text, width, "  ", "    "))
     if len(refs) > most:
         yield Line(f"  and {len(refs) - most} more types (--full shows all; --format csv for a table)")
-    known = sum(len(same) for i, same in refs.items() if i >= 0 and _sized(board.bodies[i]))
+    known = sum(len(same) for i, same in refs.items() if i >= 0 and is_sized(board.bodies[i]))
     high = sum(len(same) for i, same in refs.items() if i >= 0 and board.bodies[i].height.value.high < float("inf"))
     total = sum(map(len, refs.values())) or 1
     yield Line(f"  length and width known for {known / total:.0%}, height bounded for {high / total:.0%} of the parts")
-
-
-def _sized(body: Body) -> bool:
-    return body.length.value.is_known and body.width.value.is_known
-
-
-def _body(body: Body) -> str:
-    parts = [body.family] if body.family else []
-    if _sized(body):
-        sides = [show(m.low, m.high, LENGTH).removesuffix(" mm") for m in (body.length, body.width)]
-        parts.append(" × ".join(sides) + " mm")
-    else:
-        parts.append("size not known")
-    parts.append(f"height {show(max(body.height.low, 0), body.height.high, LENGTH)}")
-    parts.append(f"from {body.body_from}" if body.body_from else "nothing decoded")
-    return ", ".join(parts)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable
-from typing import Any
 
 from capcheck.engine import Rule, as_written, run_examples
 from capcheck.facts import FACTS, Catalogue, Fact
 from capcheck.values import show
 
 
-def fact_json(fact: Fact) -> dict[str, Any]:
+def fact_json(fact: Fact) -> dict[str, object]:
     """Return a fact as data."""
     return {
         "name": fact.name,
@@ -24,7 +23,7 @@ def fact_json(fact: Fact) -> dict[str, Any]:
     }
 
 
-def rule_json(rule: Rule) -> dict[str, Any]:
+def rule_json(rule: Rule) -> dict[str, object]:
     """Return a rule as data, with its limits as they are in force."""
     entry = rule.entry.model_dump(mode="json")
     entry["limits"] = {name: show(v.value, v.value, v.dimension) for name, v in rule.limits.items()}

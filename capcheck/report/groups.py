@@ -94,14 +94,14 @@ def decided_groups(findings: Sequence[Finding]) -> list[Group]:
             gathered.setdefault(key, []).append(finding)
     return [
         Group(
-            first.rule,
-            first.title,
-            first.outcome,
-            tuple(dict.fromkeys(map(_subject, same))),
-            _for_all(same),
-            first.remedy,
-            tuple(same),
-            first.group if first.subject.ref and first.group != first.subject.ref else "",
+            rule=first.rule,
+            title=first.title,
+            outcome=first.outcome,
+            subjects=tuple(dict.fromkeys(map(_subject, same))),
+            text=_for_all(same),
+            remedy=first.remedy,
+            findings=tuple(same),
+            label=first.group if first.subject.ref and first.group != first.subject.ref else "",
         )
         for same in gathered.values()
         for first in same[:1]

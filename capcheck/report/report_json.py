@@ -49,7 +49,7 @@ def report_json(report: Report) -> ReportJson:
     )
 
 
-def read_json(board: Board) -> dict[str, Any]:
+def read_json(board: Board) -> dict[str, object]:
     """Return what was understood of the files, before any rule."""
     notes = [*(Note(sentence_of_decision(d), d.place) for d in board.decisions), *board.notes]
     notes += [Note(d.said, d.place) for d in board.discrepancies]
@@ -82,7 +82,10 @@ def _read(board: Board) -> dict[str, Any]:
             )
             for decision in board.decisions
         ],
-        "set_aside": [_same(SetAsideJson, row, reason=sentence(row.reason)) for row in board.set_aside],
+        "set_aside": [
+            SetAsideJson(file=row.place.file, row=row.place.row or 0, reason=sentence(row.reason), text=row.text)
+            for row in board.set_aside
+        ],
     }
 
 

@@ -10,7 +10,7 @@ from msgspec import Struct
 from capcheck.checking import Report
 from capcheck.engine import Finding, Take, Tightest
 from capcheck.lexicon import sentence
-from capcheck.model import Board, Kind, Note
+from capcheck.model import Board, Body, Kind, Note
 from capcheck.report.groups import Gap
 from capcheck.shop import outcome_word
 from capcheck.values import LENGTH, NUMBER, Place, shortened, show
@@ -71,6 +71,30 @@ def size_of(board: Board) -> str:
     numbers = " × ".join(side.removesuffix(f" {unit}") for side in sides)
     thick = f", {show(size.thickness.low, size.thickness.high, LENGTH)} thick" if size.thickness.value.is_known else ""
     return f"{numbers} {unit}{thick}"
+
+
+def is_sized(body: Body) -> bool:
+    """Whether length and width are known."""
+    return body.length.value.is_known and body.width.value.is_known
+
+
+def body_in_words(body: Body) -> str:
+    """Return a body for a reader: ``chip, 1.6 × 0.8 mm, height at most 0.9 mm``."""
+    sides = "size not known"
+    if is_sized(body):
+        numbers = [show(m.low, m.high, LENGTH).removesuffix(" mm") for m in (body.length, body.width)]
+        sides = f"{' × '.join(numbers)} mm"
+    height = show(max(body.height.low, 0.0), body.height.high, LENGTH)
+    return ", ".join(piece for piece in (body.family or "", sides, f"height {height}") if piece)
+
+
+def refs_of_types(board: Board) -> dict[int, list[str]]:
+    """Return the references of the parts to place by the number of their type, −1 for those without one."""
+    placements = board.placements
+    refs: dict[int, list[str]] = {}
+    for row in placements.is_part.nonzero()[0].tolist():
+        refs.setdefault(int(placements.part_type[row]), []).append(placements.ref[row])
+    return refs
 
 
 class Closeness(Struct, frozen=True):

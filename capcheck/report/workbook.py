@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final, Self
+from typing import TYPE_CHECKING, Final, Self
 
 from capcheck.report.control_characters import cut, visible
 from capcheck.report.spreadsheet_cells import is_formula_like
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 _MOST_CHARACTERS: Final = 32_000
 """A cell holds 32,767 characters (the limit of the file format, ECMA-376)."""
 _FRESH: Final = "1980-01-01T00:00:00"
-_FORMATS: Final[dict[str, dict[str, Any]]] = {
+_FORMATS: Final[dict[str, dict[str, object]]] = {
     "text": {"valign": "top"},
     "quoted": {"valign": "top", "quote_prefix": True},
     "wrapped": {"valign": "top", "text_wrap": True},

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from capcheck.checking import CAUTION, Report
+from capcheck.model import Severity
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.questions import TITLES, Question, questions
 from capcheck.values import number_of
@@ -35,7 +36,7 @@ def _markdown_line(question: Question) -> str:
     lead = f"{refs} " if refs else ""
     lead += f"({code(question.part)}) " if question.part else ""
     tail = f" *Without an answer:* {escaped(question.without)}." if question.without else ""
-    if question.assumed and question.group == "assumed":
+    if question.assumed and question.group is Severity.ASSUMED:
         tail = f" *Assumed until then:* {escaped(question.assumed)}.{tail}"
     source = f" ({escaped(question.source)})" if question.source else ""
     return f"{f'{lead}— ' if lead else ''}{escaped(question.question)}{tail}{source}"

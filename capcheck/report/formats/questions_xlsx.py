@@ -5,15 +5,16 @@ from __future__ import annotations
 from typing import Final
 
 from capcheck.checking import Report
+from capcheck.model import Severity
 from capcheck.report.questions import TITLES, questions_table
 from capcheck.report.workbook import Workbook
 
 HELP: Final = "the questions to the customer, with a sheet that tells what each group means"
 _GROUPS: Final = (
     ("group", "meaning"),
-    (TITLES["stop"], "the order waits for the answer"),
-    (TITLES["assumed"], "we go on as written; tell us if it is wrong"),
-    (TITLES["advice"], "costs only"),
+    (TITLES[Severity.STOP], "the order waits for the answer"),
+    (TITLES[Severity.ASSUMED], "we go on as written; tell us if it is wrong"),
+    (TITLES[Severity.ADVICE], "costs only"),
 )
 
 

@@ -7,7 +7,7 @@ not of the kind ``open``, which the standard gives no level: a viewer would hide
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 from urllib.parse import quote
 
 from capcheck import __version__
@@ -28,7 +28,7 @@ def render(report: Report) -> str:
     return json_text(_sarif(report))
 
 
-def _sarif(report: Report) -> dict[str, Any]:
+def _sarif(report: Report) -> dict[str, object]:
     """Return the SARIF document: one run, a result for each finding, the counts as a property of the run."""
     rules = [_rule(rule) for rule in report.answers.rules]
     known = {rule["id"] for rule in rules}
@@ -38,7 +38,7 @@ def _sarif(report: Report) -> dict[str, Any]:
         _result(finding, index[finding.rule], fingerprint)
         for finding, fingerprint in zip(report.findings, identities(report.findings), strict=True)
     ]
-    run: dict[str, Any] = {
+    run: dict[str, object] = {
         "tool": {"driver": {"name": "capcheck", "version": __version__, "rules": rules}},
         "columnKind": "unicodeCodePoints",
         "invocations": [_invocation(report)],
@@ -48,7 +48,7 @@ def _sarif(report: Report) -> dict[str, Any]:
     return {"$schema": SCHEMA_URI, "version": "2.1.0", "runs": [run]}
 
 
-def _rule(rule: Rule) -> dict[str, Any]:
+def _rule(rule: Rule) -> dict[str, object]:
     return {
         "id": rule.id,
         "shortDescription": {"text": rule.title},
@@ -59,7 +59,7 @@ def _rule(rule: Rule) -> dict[str, Any]:
     }
 
 
-def _bare_rule(finding: Finding) -> dict[str, Any]:
+def _bare_rule(finding: Finding) -> dict[str, object]:
     """Return the entry of what is no rule of a file, such as a waiver that is over."""
     return {
         "id": finding.rule,
@@ -69,8 +69,8 @@ def _bare_rule(finding: Finding) -> dict[str, Any]:
     }
 
 
-def _result(finding: Finding, index: int, fingerprint: str) -> dict[str, Any]:
-    result: dict[str, Any] = {
+def _result(finding: Finding, index: int, fingerprint: str) -> dict[str, object]:
+    result: dict[str, object] = {
         "ruleId": finding.rule,
         "ruleIndex": index,
         "level": _LEVELS[finding.outcome],
@@ -86,23 +86,23 @@ def _result(finding: Finding, index: int, fingerprint: str) -> dict[str, Any]:
     return result
 
 
-def _location(finding: Finding) -> dict[str, Any]:
+def _location(finding: Finding) -> dict[str, object]:
     subject = finding.subject
     name = " / ".join(n for n in (subject.machine, subject.head, subject.side, subject.ref) if n)
-    location: dict[str, Any] = {
+    location: dict[str, object] = {
         "logicalLocations": [{"fullyQualifiedName": name or subject.kind, "kind": subject.kind}]
     }
     if (place := finding.place) is not None:
-        physical: dict[str, Any] = {"artifactLocation": {"uri": quote(place.file.replace("\\", "/"))}}
+        physical: dict[str, object] = {"artifactLocation": {"uri": quote(place.file.replace("\\", "/"))}}
         if place.row:
             physical["region"] = {"startLine": place.row}
         location["physicalLocation"] = physical
     return location
 
 
-def _invocation(report: Report) -> dict[str, Any]:
+def _invocation(report: Report) -> dict[str, object]:
     code = report.exit_code
-    invocation: dict[str, Any] = {"executionSuccessful": code is not ExitCode.UNUSABLE, "exitCode": int(code)}
+    invocation: dict[str, object] = {"executionSuccessful": code is not ExitCode.UNUSABLE, "exitCode": int(code)}
     broken = [
         {"level": "error", "message": {"text": f"{rule} could not be answered: {error}"}}
         for rule, error in report.answers.broken_rules

@@ -57,12 +57,12 @@ def bars(report: Report, rows: RowsOfSubjects) -> list[Bar]:
             broken[finding.rule] = bar
     held = [
         Bar(
-            c.tightest.rule,
-            str(c.tightest.subject),
-            str(c.tightest.margin),
-            c.values,
-            100.0 * c.share,
-            rows.of_subject(c.tightest.subject),
+            rule=c.tightest.rule,
+            subject=str(c.tightest.subject),
+            margin=str(c.tightest.margin),
+            values=c.values,
+            share=100.0 * c.share,
+            rows=rows.of_subject(c.tightest.subject),
         )
         for c in closest(report)
     ]
@@ -74,7 +74,11 @@ def _broken(finding: Finding, rows: RowsOfSubjects) -> Bar | None:
     if margin is None or margin.dimension is NUMBER or not math.isfinite(margin.low) or margin.low >= 0:
         return None
     sizes = [abs(v.high) for v in finding.facts if v.high is not None and math.isfinite(v.high)]
-    values = " and ".join(f"{plain_fact(v.name)} {v}" for v in finding.facts[:2])
-    share = 100.0 * margin.low / max([*sizes, 1e-9])
-    shown = str(margin).replace("-", "−")
-    return Bar(finding.rule, str(finding.subject), shown, values, share, rows.of_subject(finding.subject))
+    return Bar(
+        rule=finding.rule,
+        subject=str(finding.subject),
+        margin=str(margin).replace("-", "−"),
+        values=" and ".join(f"{plain_fact(v.name)} {v}" for v in finding.facts[:2]),
+        share=100.0 * margin.low / max([*sizes, 1e-9]),
+        rows=rows.of_subject(finding.subject),
+    )

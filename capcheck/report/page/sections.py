@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import count
-from typing import Any, Final
+from typing import Final
 
 from msgspec import Struct, field
 
@@ -14,8 +14,16 @@ from capcheck.model import Board
 from capcheck.report.control_characters import cut
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.rows_of_findings import RowsOfSubjects
-from capcheck.report.sentences import base_name, is_fact_of_the_shop, lacking, plain_fact, scope_of, why_not
-from capcheck.values import LENGTH, number_of, shortened, show
+from capcheck.report.sentences import (
+    base_name,
+    body_in_words,
+    is_fact_of_the_shop,
+    lacking,
+    plain_fact,
+    scope_of,
+    why_not,
+)
+from capcheck.values import number_of, shortened
 
 ALL: Final = 10**9
 _MOST_FLAGS: Final = 40
@@ -90,13 +98,13 @@ def found(report: Report, rows: RowsOfSubjects) -> Findings:
         known = rules.get(rule)
         blocks.append(
             RuleBlock(
-                rule,
-                same[0].title,
-                outcome,
-                known.why if known else "",
-                same[0].remedy,
-                known.basis if known else "",
-                lines,
+                rule=rule,
+                title=same[0].title,
+                grade=outcome,
+                why=known.why if known else "",
+                remedy=same[0].remedy,
+                basis=known.basis if known else "",
+                lines=lines,
             )
         )
     open_ = tuple(_gap_line(gap, next(numbers), rows, short) for gap in gaps(live))
@@ -105,17 +113,17 @@ def found(report: Report, rows: RowsOfSubjects) -> Findings:
 
 
 def _line(group: Group, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
-    label = group.label if group.label not in group.text else ""
+    told = [v for v in group.findings[0].facts if scope_of(v.name) != "data"]
     return FoundLine(
-        number,
-        group.outcome,
-        _refs(group.subjects),
-        label,
-        group.text,
-        group.margin.replace("-", "−"),
-        _values([v for v in group.findings[0].facts if scope_of(v.name) != "data"], len(group.findings), short),
-        rows.of_findings(group.findings),
-        _mark(group.findings),
+        number=number,
+        grade=group.outcome,
+        refs=_refs(group.subjects),
+        label=group.label if group.label not in group.text else "",
+        text=group.text,
+        margin=group.margin.replace("-", "−"),
+        values=_values(told, len(group.findings), short),
+        rows=rows.of_findings(group.findings),
+        mark=_mark(group.findings),
     )
 
 
@@ -124,16 +132,16 @@ def _gap_line(gap: Gap, number: int, rows: RowsOfSubjects, short: Mapping[str, s
     first = {v.name: v for f in gap.findings[:50] for v in f.facts if v.name in missing}
     told = [v for v in first.values() if v.source and str(v) != "unknown"]
     return FoundLine(
-        number,
-        "open",
-        _refs(gap.subjects),
-        gap.label,
-        lacking(gap),
-        "",
-        _values(told, len(gap.subjects), short),
-        rows.of_findings(gap.findings),
-        _mark(gap.findings),
-        gap.rules,
+        number=number,
+        grade="open",
+        refs=_refs(gap.subjects),
+        label=gap.label,
+        text=lacking(gap),
+        margin="",
+        values=_values(told, len(gap.subjects), short),
+        rows=rows.of_findings(gap.findings),
+        mark=_mark(gap.findings),
+        undecided=gap.rules,
     )
 
 
@@ -205,32 +213,16 @@ def type_lines(report: Report, labels: Sequence[str]) -> list[TypeLine]:
 
 
 def _type_line(board: Board, taken: TypeTakers, labels: Sequence[str]) -> TypeLine:
-    refs = sorted((board.placements.ref[r] for r in taken.rows), key=number_of)
-    cells = tuple((_STATES[t.state], why_not(t)) for t in taken.takes)
-    state = _STATES[taken.state] if taken.on_heads else "hand"
     body = board.bodies[taken.index] if taken.index >= 0 else None
-    size = _size(board, taken.index)
     return TypeLine(
-        labels[taken.index] if taken.index >= 0 else "no type",
-        size,
-        body.body_from if body else "",
-        _refs(refs),
-        taken.rows,
-        state,
-        cells,
+        label=labels[taken.index] if taken.index >= 0 else "no type",
+        body=body_in_words(body) if body else "",
+        body_from=body.body_from if body else "",
+        refs=_refs(sorted((board.placements.ref[r] for r in taken.rows), key=number_of)),
+        rows=taken.rows,
+        state=_STATES[taken.state] if taken.on_heads else "hand",
+        cells=tuple((_STATES[t.state], why_not(t)) for t in taken.takes),
     )
-
-
-def _size(board: Board, index: int) -> str:
-    if index < 0:
-        return ""
-    body = board.bodies[index]
-    sides = "size not known"
-    if body.length.value.is_known and body.width.value.is_known:
-        numbers = [show(m.low, m.high, LENGTH).removesuffix(" mm") for m in (body.length, body.width)]
-        sides = f"{' × '.join(numbers)} mm"
-    height = show(max(body.height.low, 0.0), body.height.high, LENGTH)
-    return ", ".join(piece for piece in (body.family or "", sides, f"height {height}") if piece)
 
 
 def type_labels(board: Board) -> list[str]:
@@ -240,7 +232,7 @@ def type_labels(board: Board) -> list[str]:
     ]
 
 
-def page_data(board: Board, findings: Findings, types: Sequence[TypeLine]) -> dict[str, Any]:
+def page_data(board: Board, findings: Findings, types: Sequence[TypeLine]) -> dict[str, object]:
     """Return what the page's script works with: references, the line of each row's type, the rows of each finding."""
     of_row = [-1] * len(board.placements)
     for number, line in enumerate(types):

@@ -76,18 +76,18 @@ class Scene(Struct, frozen=True):
         view = _VIEW_PX * (2 if longest > _STRIP_ASPECT * shortest else 1)
         rows = [r for r in sorted(marked) if 0 <= r < len(places)]
         return cls(
-            board,
-            {r: marked[r] for r in rows},
-            _counted(marked, rows, grades or {}) if numbers is None else dict(numbers),
-            box,
-            frame,
-            view / longest,
-            int((located & ~inside).sum()),
-            int((~located).sum()),
-            grades or {},
-            live,
-            _stated(board),
-            on_marks or {},
+            board=board,
+            marked={r: marked[r] for r in rows},
+            numbers=_counted(marked, rows, grades or {}) if numbers is None else dict(numbers),
+            box=box,
+            frame=frame,
+            px_per_mm=view / longest,
+            left_out=int((located & ~inside).sum()),
+            unplaced=int((~located).sum()),
+            grades=grades or {},
+            live=live,
+            stated=_stated(board),
+            on_marks=on_marks or {},
         )
 
     @property

@@ -3,31 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Final, Literal
+from typing import Final
 
 from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import sentence
-from capcheck.model import NOTHING, say
+from capcheck.model import NOTHING, Severity, Topic, say
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.sentences import base_name, is_of_the_shop, place_of, vague_and_unknown
+from capcheck.report.sentences import base_name, is_of_the_shop, place_of, refs_of_types, vague_and_unknown
 from capcheck.values import number_of, shortened
 
-Kind = Literal["stop", "assumed", "advice"]
-
-TITLES: Final[dict[Kind, str]] = {
-    "stop": "Stops the order",
-    "assumed": "We assumed",
-    "advice": "Advice",
+TITLES: Final = {
+    Severity.STOP: "Stops the order",
+    Severity.ASSUMED: "We assumed",
+    Severity.ADVICE: "Advice",
 }
-_WITHOUT: Final[dict[Kind, str]] = {
-    "stop": "the order waits for this answer",
-    "assumed": "we go on as assumed, and say so in the offer",
-    "advice": "nothing changes; it costs time or yield",
+_WITHOUT: Final = {
+    Severity.STOP: "the order waits for this answer",
+    Severity.ASSUMED: "we go on as assumed, and say so in the offer",
+    Severity.ADVICE: "nothing changes; it costs time or yield",
 }
-_FILES: Final = frozenset(("placements", "BOM", "outline"))
+_FILES: Final = frozenset({Topic.PLACEMENTS, Topic.BOM, Topic.OUTLINE})
 """Topics of decisions about which file is which."""
 _HEADINGS: Final = (
     "no",
@@ -45,7 +43,7 @@ _HEADINGS: Final = (
 class Question(Struct, frozen=True):
     """One question: *refs* is the whole list, *assumed* what is taken until an answer comes, *source* its place."""
 
-    group: Kind
+    group: Severity
     question: str
     refs: tuple[str, ...] = ()
     part: str = ""
@@ -98,11 +96,11 @@ def _decisions(report: Report) -> Iterator[Question]:
         if decision.topic in _FILES and not decision.open and not sentence(decision.runner_up):
             continue  # the only file that can be it: the customer need not be told which one he sent
         also = f" It could also be: {sentence(decision.runner_up)}." if sentence(decision.runner_up) else ""
+        choice, evidence = sentence(decision.choice), sentence(decision.evidence)
         yield Question(
-            "stop" if decision.open else "assumed",
-            f"{decision.topic}: {sentence(decision.choice)}. "
-            f"Evidence: {sentence(decision.evidence)}.{also} Please confirm.",
-            assumed=sentence(decision.choice),
+            group=Severity.STOP if decision.open else Severity.ASSUMED,
+            question=f"{decision.topic}: {choice}. Evidence: {evidence}.{also} Please confirm.",
+            assumed=choice,
             without=(
                 "the order waits: a wrong reading makes every later answer wrong"
                 if decision.open
@@ -118,50 +116,49 @@ def _disagreements(report: Report) -> Iterator[Question]:
         if told.about is not None or (shortened(told.refs) or told.title) in waived:
             continue
         yield Question(
-            told.severity.value,
-            f"{told.title}: {sentence(told.said).removeprefix(f'{shortened(told.refs)}: ')}",
-            tuple(told.refs),
-            without=_WITHOUT[told.severity.value],
+            group=told.severity,
+            question=f"{told.title}: {sentence(told.said).removeprefix(f'{shortened(told.refs)}: ')}",
+            refs=tuple(told.refs),
+            without=_WITHOUT[told.severity],
             source=place_of(told.place),
         )
 
 
 def _ambiguous(report: Report) -> Iterator[Question]:
     board = report.board
-    placements = board.placements
-    refs: dict[int, list[str]] = {}
-    for row in placements.is_part.nonzero()[0].tolist():
-        refs.setdefault(int(placements.part_type[row]), []).append(placements.ref[row])
-    for index, same in refs.items():
+    for index, same in refs_of_types(board).items():
         if index < 0:
             continue
-        body, name = board.bodies[index], board.types[index]
-        for question in body.questions:
-            sizes = "every reading counts: a rule passes only where each of them passes"
+        name = board.types[index]
+        for question in board.bodies[index].questions:
             # How the shop would settle it in its own files is nothing to the customer.
-            asked = f"{sentence(say(question.key, **{**question.values, 'settle': NOTHING}))}; which is meant?"
+            asked = sentence(say(question.key, **{**question.values, "settle": NOTHING}))
             yield Question(
-                "assumed",
-                asked,
-                tuple(same),
-                name.part_number or name.value or name.footprint,
-                sizes,
-                "rules that depend on the reading stay undecided",
-                base_name(name.where),
+                group=Severity.ASSUMED,
+                question=f"{asked}; which is meant?",
+                refs=tuple(same),
+                part=name.part_number or name.value or name.footprint,
+                assumed="every reading counts: a rule passes only where each of them passes",
+                without="rules that depend on the reading stay undecided",
+                source=base_name(name.where),
             )
 
 
 def _of_group(group: Group, about_data: bool) -> Question:
-    first = group.findings[0]
     refs = _refs_of(group.findings)
+    kind = Severity.ASSUMED if about_data else Severity.ADVICE
+    ask, without = "", _WITHOUT[kind]
     if group.outcome == "fail":
-        ask = "Can the part change, or be placed another way?" if refs else "Can the board change?"
-        without = "the order waits: this line cannot build it"
-        text = f"{_sentence(group.text)} {ask} What would help: {_sentence(group.remedy)}"
-        return Question("stop", text, refs, group.label, "", without, _from(first))
-    kind: Kind = "assumed" if about_data else "advice"
-    text = f"{_sentence(group.text)} What would help: {_sentence(group.remedy)}"
-    return Question(kind, text, refs, group.label, "", _WITHOUT[kind], _from(first))
+        kind, without = Severity.STOP, "the order waits: this line cannot build it"
+        ask = " Can the part change, or be placed another way?" if refs else " Can the board change?"
+    return Question(
+        group=kind,
+        question=f"{_sentence(group.text)}{ask} What would help: {_sentence(group.remedy)}",
+        refs=refs,
+        part=group.label,
+        without=without,
+        source=_from(group.findings[0]),
+    )
 
 
 def _of_gap(gap: Gap) -> Question:
@@ -170,10 +167,15 @@ def _of_gap(gap: Gap) -> Question:
     about = "" if refs else f" for the {side} side" if side else " for the board"
     asks = [f"Please give{about}: {unknown}."] if unknown else []
     asks += [f"Please give the exact figures{about}; so far {known}."] if known else []
-    types = ", ".join(dict.fromkeys(f.group for f in gap.findings if f.subject.ref and f.group != f.subject.ref))
-    without = f"not decided: {', '.join(gap.rules)}; nothing is taken to fit"
-    assumed = f"no more than is known: {known}" if known else "no value"
-    return Question("assumed", " ".join(asks), refs, types, assumed, without, _from(gap.findings[0]))
+    return Question(
+        group=Severity.ASSUMED,
+        question=" ".join(asks),
+        refs=refs,
+        part=", ".join(dict.fromkeys(f.group for f in gap.findings if f.subject.ref and f.group != f.subject.ref)),
+        assumed=f"no more than is known: {known}" if known else "no value",
+        without=f"not decided: {', '.join(gap.rules)}; nothing is taken to fit",
+        source=_from(gap.findings[0]),
+    )
 
 
 def _refs_of(findings: Sequence[Finding]) -> tuple[str, ...]:
