@@ -11,11 +11,12 @@ import json
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
-from msgspec import Struct
+from msgspec import Struct, ValidationError, convert
 from msgspec.structs import replace
 
+from capcheck.engine import SubjectName
 from capcheck.values import InputError, read_text
 
 if TYPE_CHECKING:
@@ -44,28 +45,33 @@ class Known(Struct, frozen=True):
         return _RANK[self.outcome]
 
 
-def identity_of(rule: str, machine: str | None, side: str | None, ref: str | None) -> str:
-    """Return what a finding is known by from one revision to the next: 16 hexadecimal digits."""
-    text = "\0".join((rule, machine or "", side or "", ref or ""))
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
-
-
-def identities(findings: Iterable[Finding]) -> list[str]:
-    """Return the identity of each finding; equal ones are numbered in their order."""
-    names = (identity_of(f.rule, f.subject.machine, f.subject.side, f.subject.ref) for f in findings)
-    return _numbered(names)
-
-
-def _numbered(names: Iterable[str]) -> list[str]:
+def identities(findings: Iterable[Finding | _Entry]) -> list[str]:
+    """Return what each finding is known by from one revision to the next: 16 hexadecimal digits, numbered if alike."""
     seen: Counter[str] = Counter()
-    numbered = []
-    for name in names:
+    found = []
+    for finding in findings:
+        subject = finding.subject
+        text = "\0".join((finding.rule, subject.machine or "", subject.side or "", subject.ref or ""))
+        name = hashlib.sha256(text.encode()).hexdigest()[:16]
         seen[name] += 1
-        numbered.append(name if seen[name] == 1 else f"{name}-{seen[name]}")
-    return numbered
+        found.append(name if seen[name] == 1 else f"{name}-{seen[name]}")
+    return found
 
 
-def outcome_word(finding: Finding) -> str:
+class _Entry(Struct, frozen=True):
+    """A finding as a JSON report holds it, as far as comparing needs it."""
+
+    rule: str
+    subject: SubjectName
+    outcome: Literal["warn", "fail"]
+    undecided: bool
+    waived: bool
+    message: str
+    file: str | None = None
+    row: int | None = None
+
+
+def outcome_word(finding: Finding | _Entry) -> str:
     """Return ``waived``, ``undecided``, ``warn`` or ``fail``."""
     return "waived" if finding.waived else "undecided" if finding.undecided else finding.outcome
 
@@ -85,28 +91,20 @@ def read_report(path: str | Path) -> list[Known]:
             str(path), f"is not a report of the schema {SCHEMA}", remedy="make it with: capcheck check --format json"
         )
     try:
-        return _known(data["findings"])
-    except (KeyError, TypeError, AttributeError) as error:
+        entries = convert(data["findings"], list[_Entry])
+    except ValidationError as error:
         raise InputError.at(str(path), f"holds a finding that is not whole: {error}") from None
-
-
-def _known(entries: Sequence[dict[str, Any]]) -> list[Known]:
-    subjects = [entry["subject"] for entry in entries]
-    names = _numbered(
-        identity_of(e["rule"], s.get("machine"), s.get("side"), s.get("ref"))
-        for e, s in zip(entries, subjects, strict=True)
-    )
     return [
         Known(
-            entry["rule"],
-            name,
-            "waived" if entry["waived"] else "undecided" if entry["undecided"] else entry["outcome"],
-            subject.get("ref") or subject.get("side") or subject.get("machine") or subject["kind"],
-            entry["message"],
-            entry.get("file"),
-            entry.get("row"),
+            rule=entry.rule,
+            identity=identity,
+            outcome=outcome_word(entry),
+            subject=entry.subject.ref or entry.subject.side or entry.subject.machine or entry.subject.kind,
+            message=entry.message,
+            file=entry.file,
+            row=entry.row,
         )
-        for entry, name, subject in zip(entries, names, subjects, strict=True)
+        for entry, identity in zip(entries, identities(entries), strict=True)
     ]
 
 
