@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 
 from capcheck.lexicon import sentence
 from capcheck.planning import Feeder, Plan
 from capcheck.report.plan.spans import reasons
+from capcheck.report.spreadsheet_cells import csv_text
 from capcheck.values import Interval
 
 SET_UP_COLUMNS = (
@@ -36,11 +35,6 @@ def _shown(value: Interval) -> str:
     return f"{value.low:g}" if value.is_exact else f"{value.low:g} to {value.high:g}"
 
 
-def _safe(text: str) -> str:
-    """Return text that a spreadsheet does not take for a formula."""
-    return f"'{text}" if text[:1] in {"=", "+", "-", "@", "\t"} else text
-
-
 def slot_text(feeder: Feeder) -> str:
     """Return the slots kept for a feeder, as the next one stands behind them: ``11–13`` where it takes two or three."""
     if feeder.slot is None:
@@ -51,9 +45,7 @@ def slot_text(feeder: Feeder) -> str:
 
 def set_up_list(plan: Plan) -> str:
     """Return the feeders and trays of all set-ups as CSV: machine, slot, part number, tape, references."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(SET_UP_COLUMNS)
+    rows: list[tuple[object, ...]] = [SET_UP_COLUMNS]
     tightest: dict[tuple[str, str], Interval] = {}
     for placing in plan.placings:
         if placing.used and not placing.missing:
@@ -62,14 +54,14 @@ def set_up_list(plan: Plan) -> str:
         for f in set_up.feeders:
             cpk = tightest.get((f.machine, f.part))
             refills = [b for b in f.passes_between_refills if b is not None]
-            writer.writerow(
-                [
-                    _safe(sentence(set_up.name)),
-                    _safe(f.machine),
+            rows.append(
+                (
+                    sentence(set_up.name),
+                    f.machine,
                     f.gantry,
                     slot_text(f),
                     _shown(f.slots),
-                    _safe(f.part),
+                    f.part,
                     f.supply or "unknown",
                     _shown(f.tape_width),
                     _shown(f.tape_pitch),
@@ -77,10 +69,10 @@ def set_up_list(plan: Plan) -> str:
                     f"{min(refills):.1f}" if refills else "",
                     " ".join(r for refs in f.refs for r in refs),
                     "" if cpk is None else _shown(Interval(round(cpk.low, 2), round(cpk.high, 2))),
-                    _safe("; ".join(reasons(f.undecided))),
-                ]
+                    "; ".join(reasons(f.undecided)),
+                )
             )
-    return out.getvalue()
+    return csv_text(rows)
 
 
 def hand_list(
@@ -90,9 +82,7 @@ def hand_list(
 
     *through_holes* are references by board and part number; *each* is the time to place one by hand, seconds.
     """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(HAND_COLUMNS)
+    rows: list[tuple[object, ...]] = [HAND_COLUMNS]
     left = {name for name, _ in plan.shortage.take_off} if plan.shortage else set()
     placed = {
         (f.part, p) for s in plan.set_ups for f in s.feeders for p, c in zip(s.passes, f.counts, strict=True) if c
@@ -103,20 +93,20 @@ def hand_list(
             count = int(counts[j, p])
             if part.name not in left or not count or (part.name, p) in placed:
                 continue
-            writer.writerow(
-                [
-                    _safe(board.name),
-                    _safe(part.name),
+            rows.append(
+                (
+                    board.name,
+                    part.name,
                     count,
                     *_by_hand(part.hand_seconds, count),
                     " ".join(part.refs[p]) if part.refs else "",
                     "no machine of the line takes it, or no place is left",
-                ]
+                )
             )
     for (board_name, name), refs in (through_holes or {}).items():
-        row = [_safe(board_name), _safe(name), len(refs), *_by_hand(each, len(refs)), " ".join(refs)]
-        writer.writerow([*row, "leads through holes"])
-    return out.getvalue()
+        seconds = _by_hand(each, len(refs))
+        rows.append((board_name, name, len(refs), *seconds, " ".join(refs), "leads through holes"))
+    return csv_text(rows)
 
 
 def _by_hand(each: float | None, count: int) -> tuple[str, str]:
