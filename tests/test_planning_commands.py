@@ -244,11 +244,11 @@ def test_a_comparison_tells_what_is_left_over_and_what_is_not_proved(run, shop):
     _, out, _ = run("compare", shop / DEMO, *lines)
     told = {cells[0]: cells[1:] for cells in (re.split(r" {2,}", text) for text in out.splitlines()[:11])}
     assert told["line"] == ["Line 2, chips", "Line 1, mixed"], "lines are columns where rows would be too long"
-    assert told["left over"] == ["6", "none"]
-    assert told["cycle s"][0].endswith(" *"), "the cycle without what is left over is marked"
+    assert told["not placed"] == ["6", "none"]
+    assert told["cycle s"][0].endswith(" *"), "the cycle without what is not placed is marked"
     assert int(told["not proved"][1]) > 0
     assert max(map(len, out.splitlines())) <= 120
-    assert "Line 2, chips: 6 part numbers left over: the machines cannot place them" in out
+    assert "Line 2, chips: 6 part numbers not placed: the machines cannot place them" in out
     assert out.splitlines()[-1] == "Best by cycle: Line 1, mixed"
 
 

@@ -169,7 +169,7 @@ class Plan(Struct, frozen=True):
 
     @property
     def why(self) -> tuple[Said, ...]:
-        """What stands against a pass, what fails first."""
+        """Why it does not pass, what fails first."""
         return self.failed + self.warned
 
     @property

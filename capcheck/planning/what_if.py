@@ -35,7 +35,7 @@ class Change(Struct, frozen=True, kw_only=True):
     *machine* and *parts* are those that it is about, *passage* what is open of the boards passing a new machine.
     *seconds* is the planned cycle after it, *saves* what it brings (None where there was no full plan before). *solves*
     tells that everything has a place after the change and had not before; *fewer_left* how many part numbers fewer are
-    left over.
+    not placed.
     """
 
     kind: ChangeKind
@@ -72,7 +72,7 @@ def what_if(
 ) -> tuple[Change, ...]:
     """Return single changes to a planned line, the one that helps most first.
 
-    Tried are: a part by hand (those left over, then those placed most often), all that is left over by hand, each
+    Tried are: a part by hand (those not placed, then those placed most often), all that is not placed, by hand, each
     machine of the line once more and each of *spare* as a machine more, a limit of a machine raised for the parts that
     it keeps off (*reasons* name the limits), the slots and tray places that are short, and a faster station where one
     that places nothing sets the cycle. The relaxation's bound puts them in order; the *most* best are planned in full,
@@ -111,7 +111,7 @@ _RANKING = 0.4
 
 
 def _all_by_hand(plan: Plan) -> list[Change]:
-    """Return what placing all that is left over by hand brings: the rest is planned already."""
+    """Return what placing all that is not placed, by hand brings: the rest is planned already."""
     if plan.shortage is None or len(plan.shortage.take_off) <= 1:
         return []
     counts = dict(plan.shortage.take_off)
@@ -167,7 +167,7 @@ def _faster_station(plan: Plan) -> list[Change]:
 
 
 def _weightiest(plan: Plan) -> list[int]:
-    """Return the parts that matter most: those left over, then those with the most placements."""
+    """Return the parts that matter most: those not placed, then those with the most placements."""
     left = {name for name, _ in plan.shortage.take_off} if plan.shortage else set()
     counts = plan.job.counts() @ np.array(plan.job.weights())
     order = sorted(range(len(counts)), key=lambda j: (plan.job.parts[j].name not in left, -float(counts[j]), j))

@@ -118,7 +118,7 @@ def _gaps(report: Report, page: _Page) -> Iterator[Line]:
     if not found:
         return
     yield Line("")
-    yield Line("Not decided, for want of data", "head")
+    yield Line("Undecided: data missing", "head")
     for gap in found[: page.lines]:
         yield from _gap(gap, page)
     if len(found) > page.lines:
@@ -148,7 +148,7 @@ def _left_over(report: Report, page: _Page) -> Iterator[Line]:
     if not hand and not empty:
         return
     yield Line("")
-    yield Line("Not for the placement heads", "head")
+    yield Line("Not machine-placed", "head")
     for words, refs in (("leads through holes, by hand or odd-form", hand), ("not fitted", empty)):
         if refs:
             yield from page.wrapped(f"{words}: {shortened(refs, page.refs)} ({len(refs)})")

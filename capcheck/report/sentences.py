@@ -1,4 +1,4 @@
-"""What every format says in the same words: what a gap lacks, how close the closest comes, what is left over."""
+"""What every format says in the same words: what a gap lacks, how close the closest comes, what is not placed."""
 
 from __future__ import annotations
 
@@ -193,7 +193,7 @@ def in_short(report: Report) -> Sequence[str]:
     if looked:
         sentences.append(f"{_count(looked, 'warning')} to look at.")
     if totals.undecided:
-        sentences.append(f"{_count(totals.undecided, 'answer')} not decided for want of data; none of them is a pass.")
+        sentences.append(f"{_count(totals.undecided, 'check')} undecided: data missing; none of them is a pass.")
     if totals.waived:
         sentences.append(f"{_count(totals.waived, 'finding')} waived.")
     return sentences

@@ -75,7 +75,7 @@ def plan(types: int, machines: int, slots: int, aim: float, *, split: bool, seed
     word = "split" if split else "whole"
     print(
         f"{types:4} × {machines} {word}, seed {seed}: {took:6.2f} s = {took / aim:5.2f} of {aim:g} s; gap {gaps}; "
-        f"{'all placed' if found.feasible else 'left over'}"
+        f"{'all placed' if found.feasible else 'not placed'}"
     )
 
 

@@ -242,7 +242,7 @@ def test_slots_that_are_short_with_usual_tapes_say_so(shop):
     job = shop.job(*(shop.part(f"P{k}", 3, usual_tape=True) for k in range(4)))
     line = shop.line(shop.machine("A", slots=3))
     plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
-    told = "1 part number left over: the machines cannot place them with the tapes usual for the bodies"
+    told = "1 part number not placed: the machines cannot place them with the tapes usual for the bodies"
     assert sentence(plan.failed[0]) == told
 
 

@@ -57,7 +57,7 @@ def test_all_that_is_left_over_by_hand_is_one_change(shop):
     can = np.array([[1], [-1], [-1], [-1]], dtype=np.int8)
     plan = plan_line(job, line, can, settings=EXACT)
     best = what_if(plan, line, can, settings=EXACT)[0]
-    assert sentence(best.what) == "all that is left over by hand (6 placements of 3 part numbers)"
+    assert sentence(best.what) == "all that is not placed, by hand (6 placements of 3 part numbers)"
     assert best.solves
     assert best.hand_seconds == pytest.approx(42.0)
     assert best.seconds == pytest.approx(mean_cycle(plan))

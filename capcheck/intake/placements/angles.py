@@ -16,7 +16,7 @@ _DEGREES: Final = frozenset({"", "°", "deg", "deg.", "degree", "degrees", "grad
 
 
 def unread_rotation(table: Table, columns: Columns) -> list[Note]:
-    """Return a note where a title speaks of the rotation and its cells are no angles: the parts then have none."""
+    """Return a note where a title speaks of the rotation and its cells are not angles: the parts then have none."""
     if Role.ROTATION in columns.index:
         return []
     for name, column in zip(table.header, table.columns, strict=False):

@@ -96,7 +96,7 @@ def _tables(report: Report) -> Iterator[_Table]:
     ]
     yield _Table("Closest to the limits, among what passes", ("rule", "what", "margin", "values"), near, "limits")
     open_ = [(_refs(g.subjects), _text(g.label), _text(lacking(g)), ", ".join(map(code, g.rules))) for g in gaps(live)]
-    yield _Table("Not decided, for want of data", ("what", "part", "missing or too wide", "rules"), open_, "gaps")
+    yield _Table("Undecided: data missing", ("what", "part", "missing or too wide", "rules"), open_, "gaps")
     waived = [(code(rule), _text(subjects), _text(why)) for rule, subjects, why in accepted(report)]
     yield _Table("Accepted by a waiver", ("rule", "what", "reason, who, until"), waived, "lines")
     remedies = {(g.rule, g.remedy) for g in groups}

@@ -14,9 +14,9 @@ from capcheck.values import Interval
 _HEAD = (
     "line",
     "verdict",
-    "left over",
+    "not placed",
     "not proved",
-    "slots needed/there",
+    "slots needed/available",
     "cycle s",
     "boards/h",
     "length mm",
@@ -27,8 +27,8 @@ _HEAD = (
 _REASONS = 4
 
 _LEGEND = (
-    "left over: part numbers that no place was found for; not proved: part numbers that stand where it is not proved "
-    "that they can. cycle: of one pass, slowest station, mean of the passes by quantity; * without what is left over; "
+    "not placed: part numbers that no place was found for; not proved: part numbers that stand where it is not proved "
+    "that they can. cycle: of one pass, slowest station, mean of the passes by quantity; * without what is not placed; "
     "≥ at least, ≤ at most, as something is not stated. boards/h: finished boards, all sides here, while it runs."
 )
 
@@ -84,7 +84,7 @@ def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> st
     lines = _table([_HEAD, *map(_row, comparison.rows)], width)
     lines += wrapped(_LEGEND, width)
     if reasons:
-        lines += ["What stands against a pass:", *(t for text in reasons for t in wrapped(text, width, "  ", "      "))]
+        lines += ["Why it does not pass:", *(t for text in reasons for t in wrapped(text, width, "  ", "      "))]
     return "\n".join([*lines, f"Best by {comparison.criterion}: {name}"]) + "\n"
 
 

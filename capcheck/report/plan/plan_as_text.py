@@ -185,7 +185,7 @@ def _change(change: Change, per: str) -> str:
     if change.solves:
         return f"  {what(change)}: everything has a place, {cycle}{hand}"
     if change.fewer_left > 0:
-        return f"  {what(change)}: {numbered(change.fewer_left, 'part number')} fewer left over{hand}"
+        return f"  {what(change)}: places {numbered(change.fewer_left, 'part number')} more{hand}"
     return f"  {what(change)}: saves {change.saves or 0.0:.2f} s, {cycle}{hand}"
 
 

@@ -1,4 +1,4 @@
-"""What a reader wants first of a plan: verdict, what is left over, cycle and bottleneck, output, slots; then why."""
+"""What a reader wants first of a plan: verdict, what is not placed, cycle and bottleneck, output, slots; then why."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def summary(plan: Plan) -> Iterator[str]:
     """Yield the head of a plan: at most a screen, whatever follows."""
     yield f"{verdict_word(plan)}  Plan of {plan.job.name} on {plan.line}"
     yield f"{_INDENT}machines: {', '.join(plan.machines)}"
-    yield f"{_INDENT}left over: {_left_over(plan)}"
+    yield f"{_INDENT}not placed: {_left_over(plan)}"
     for set_up in plan.set_ups:
         yield from (f"{_INDENT}{line}" for line in _cycles(set_up))
     yield from (f"{_INDENT}{line}" for line in boards(plan))

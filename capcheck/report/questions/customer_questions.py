@@ -173,7 +173,7 @@ def _of_gap(gap: Gap) -> Question:
         refs=refs,
         part=", ".join(dict.fromkeys(f.group for f in gap.findings if f.subject.ref and f.group != f.subject.ref)),
         assumed=f"no more than is known: {known}" if known else "no value",
-        without=f"not decided: {', '.join(gap.rules)}; nothing is taken to fit",
+        without=f"not decided: {', '.join(gap.rules)}; nothing is assumed to fit",
         source=_from(gap.findings[0]),
     )
 

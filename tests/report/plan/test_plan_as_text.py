@@ -96,7 +96,7 @@ def test_what_matters_most_stands_first(planned):
     text = plan_text(planned.plan, planned.changes, by_hand=["J1: X1 (1)"])
     head = text.partition("What fails")[0]
     assert head.splitlines()[0] == "FAIL  Plan of order on line 1"
-    assert "left over: 1 part number, 10 placements: P3" in head
+    assert "not placed: 1 part number, 10 placements: P3" in head
     if planned.whole:
         low = json_data(plan_json(planned.plan))["set_ups"][0]["figures"][0]["cycle_s"][0]
         assert f"board, top, 24 placements: cycle {low:.2f} s, set by A" in head
