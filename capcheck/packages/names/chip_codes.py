@@ -57,6 +57,12 @@ def _land_pattern_kinds() -> dict[str, str]:
     return {word: kind for word, kind in found if kind is not None and word.endswith("C")}
 
 
+def _land_pattern_kind(letters: str) -> str | None:
+    """Return the kind that a land-pattern word names; the families' tables are read only for letters that may be one."""
+    may_be_one = letters.endswith("C") and letters not in _KIND_LETTERS and len(letters) > 3
+    return _land_pattern_kinds().get(letters) if may_be_one else None
+
+
 class AgreedSystem(Struct, frozen=True):
     """The system that codes of one set of files are in, as far as known, and how that is known.
 
@@ -100,7 +106,8 @@ def kind_meant(mention: Mention, kind: str | None) -> str | None:
 
 def plainly_named(mention: Mention) -> bool:
     """Whether a code stands alone or behind letters that name a kind of part, rather than in a maker's number."""
-    return not mention.letters or mention.letters in _KIND_LETTERS or mention.letters in _land_pattern_kinds()
+    letters = mention.letters
+    return not letters or letters in _KIND_LETTERS or _land_pattern_kind(letters) is not None
 
 
 def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool) -> tuple[bool, str | None]:
@@ -110,8 +117,8 @@ def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool)
     """
     kind: str | None = None
     if before:
-        if before in _land_pattern_kinds():
-            kind = _land_pattern_kinds()[before]
+        if land_pattern := _land_pattern_kind(before):
+            kind = land_pattern
         elif before in _KIND_LETTERS:
             kind = _KIND_LETTERS[before]
         elif before in _PACKAGES or not (name and len(before) <= 4 and ref_kind in _CODED_BY_SERIES):
@@ -150,7 +157,7 @@ def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention,
         if not allowed or not _standing_alone(upper, match.start(), match.end()):
             continue
         system: System | None = "metric" if match["metric"] else "inch" if match["inch"] else None
-        family = before[1] if before and before[1] in _land_pattern_kinds() else ""
+        family = before[1] if before and _land_pattern_kind(before[1]) else ""
         found.append(
             Mention(
                 code,

@@ -46,20 +46,26 @@ _START: Final = r"(?<![A-Z0-9])"
 _PINS: Final = r"[-_](?P<pins>\d{1,4})(?:_(?P<locations>\d{1,4}))?(?![0-9]|X\d)"
 
 _TENTHS: Final = pattern(
-    _START + rf"(?P<family>{words_in(Layout.TENTHS)})" + r"(?P<digits>\d{4,8})(?:X(?P<height>\d{1,4}))?(?![0-9])"
+    lambda: (
+        _START + rf"(?P<family>{words_in(Layout.TENTHS)})" + r"(?P<digits>\d{4,8})(?:X(?P<height>\d{1,4}))?(?![0-9])"
+    )
 )
 _MELF: Final = pattern(_START + r"(?P<family>RES|DIO|CAP)MELF(?P<digits>\d{4}|\d{6})(?![0-9])")
 _SOD: Final = pattern(_START + r"(?P<family>SODFL|SOD)(?P<digits>\d{4,5})X(?P<height>\d{2,4})(?![0-9])")
 _CAN: Final = pattern(_START + r"CAPAE(?P<a>\d{3,4})X(?P<height>\d{3,4})(?![0-9])")
 _ONE_SPAN: Final = pattern(
-    _START + r"(?:(?:HTS|TS|VS|HS|S|M|Q|H)(?=SOP\d))?"
-    rf"(?P<family>{words_in(Layout.ONE_SPAN)})" + r"(?:(?<=SOT)\d{2,4}[-_])?(?P<pitch>\d{2,3})P(?P<span>\d{3,4})"
-    r"(?:X(?P<height>\d{2,4}))?(?:_HS)?" + _PINS
+    lambda: (
+        _START + r"(?:(?:HTS|TS|VS|HS|S|M|Q|H)(?=SOP\d))?"
+        rf"(?P<family>{words_in(Layout.ONE_SPAN)})" + r"(?:(?<=SOT)\d{2,4}[-_])?(?P<pitch>\d{2,3})P(?P<span>\d{3,4})"
+        r"(?:X(?P<height>\d{2,4}))?(?:_HS)?" + _PINS
+    )
 )
 """People write their own word before the convention's family: TSSOP65P640X120-20N."""
 _TWO_SPANS: Final = pattern(
-    _START + r"(?:[HLMTV]{1,2}(?=QFP\d))?" + rf"(?P<family>{words_in(Layout.TWO_SPANS)})" + r"(?P<pitch>\d{2,3})P"
-    r"(?P<a>\d{3,4})X(?P<b>\d{3,4})(?:X(?P<height>\d{2,4}))?" + _PINS
+    lambda: (
+        _START + r"(?:[HLMTV]{1,2}(?=QFP\d))?" + rf"(?P<family>{words_in(Layout.TWO_SPANS)})" + r"(?P<pitch>\d{2,3})P"
+        r"(?P<a>\d{3,4})X(?P<b>\d{3,4})(?:X(?P<height>\d{2,4}))?" + _PINS
+    )
 )
 _NO_LEAD: Final = pattern(
     _START + r"(?:[HLTUVWX]{1,2}(?=(?:QFN|SON|DFN)\d))?"
