@@ -129,7 +129,7 @@ def _inspect(data: bytes, file: str) -> list[Note]:
             if entry.filename.endswith((".xml", ".bin")) and not entry.is_dir()
         )
         weight = _weight_of_texts(archive, names)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError):
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError, ValueError):
         raise InputError.at(
             file,
             "the spreadsheet is damaged",

@@ -58,7 +58,7 @@ def _land_pattern_kinds() -> dict[str, str]:
 
 
 def _land_pattern_kind(letters: str) -> str | None:
-    """Return the kind that a land-pattern word names; the families' tables are read only for letters that may be one."""
+    """Return the kind that a land-pattern word names; the tables are read only where they may be one."""
     may_be_one = letters.endswith("C") and letters not in _KIND_LETTERS and len(letters) > 3
     return _land_pattern_kinds().get(letters) if may_be_one else None
 

@@ -1,0 +1,44 @@
+"""Damaged copies of every form of input end in an answer or in words, never in a traceback; the seeds are fixed."""
+
+import importlib.util
+import sys
+from itertools import islice
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+CASES = 25
+
+
+def load():
+    """Return the tool beside this file as a module."""
+    sys.path.insert(0, str(HERE))
+    try:
+        spec = importlib.util.spec_from_file_location("damaged_input", HERE / "damaged_input.py")
+        module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+    finally:
+        sys.path.remove(str(HERE))
+    module.prepare()
+    return module
+
+
+FUZZ = load()
+SLOW = "took "
+
+
+@pytest.mark.parametrize("form", FUZZ.FORMS)
+def test_a_damaged_file_ends_in_an_answer_or_in_words(form, tmp_path):
+    for number, data in islice(FUZZ.cases(form, 1), CASES):
+        wrong = FUZZ.answer(form, data, tmp_path)
+        assert not wrong or wrong.startswith(SLOW), f"seed {number}: {wrong}"
+
+
+def test_a_workbook_whose_directory_points_before_its_beginning_is_refused_in_words(tmp_path):
+    data = FUZZ.FORMS["xlsx"][1]
+    at = data.rindex(b"PK\x05\x06")
+    moved = (
+        data[:at] + data[at : at + 16] + (int.from_bytes(data[at + 16 : at + 20], "little") + 400).to_bytes(4, "little")
+    )
+    assert FUZZ.answer("xlsx", moved + data[at + 20 :], tmp_path) == ""
