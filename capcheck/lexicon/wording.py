@@ -32,16 +32,22 @@ from capcheck.model import Decision, Said
 from capcheck.values import Interval, counted, shortened
 
 _FOLDER: Final = Path(__file__).with_name("sentences")
+_REFS_FIRST: Final = "{refs:refs}: "
+"""How templates begin that name their references first."""
 
 
-def sentence(said: Said | str) -> str:
-    """Return a statement as its sentence. Raises KeyError for a statement without template, or without a value."""
+def sentence(said: Said | str, *, beside_refs: bool = False) -> str:
+    """Return a statement as its sentence. Raises KeyError for a statement without template, or without a value.
+
+    *beside_refs*: the references stand beside the sentence, and do not begin it once more.
+    """
     if isinstance(said, str):
         return said
     if not said.key:
         return ""
     theme, _, key = said.key.partition(".")
-    return _WRITER.vformat(templates(theme)[key], (), said.values)
+    template = templates(theme)[key]
+    return _WRITER.vformat(template.removeprefix(_REFS_FIRST) if beside_refs else template, (), said.values)
 
 
 def sentence_of_decision(decision: Decision) -> str:
