@@ -9,20 +9,20 @@ A file states the family that its rows belong to. What it may hold:
 ``land_patterns``    words of land-pattern names and how their numbers are laid out
 ``tallest``          a height that no part of the family exceeds, with its reason
 
-Lengths are mm.
+The first three are CSV tables within the file, read as those of ``data`` are. Lengths are mm.
 """
 
 from __future__ import annotations
 
 import enum
-from functools import cache
+from functools import cache, cached_property
 from typing import Final
 
 import tomli
-from msgspec import Struct
+from msgspec import Struct, field
 
 from capcheck.model import LeadStyle
-from capcheck.packages.tables.rows import DATA, converted
+from capcheck.packages.tables.rows import DATA, converted, rows_in
 from capcheck.values import Interval
 
 
@@ -208,8 +208,8 @@ class Outline(Struct, frozen=True, forbid_unknown_fields=True):
         )
 
 
-class FamilyTable(Struct, frozen=True, forbid_unknown_fields=True):
-    """All that one file knows of a family."""
+class FamilyTable(Struct, frozen=True, forbid_unknown_fields=True, dict=True):
+    """All that one file knows of a family; its long tables are read when they are first asked for."""
 
     family: Family
     most_pins: int | None = None
@@ -220,12 +220,27 @@ class FamilyTable(Struct, frozen=True, forbid_unknown_fields=True):
     """Sides that leads stand out at, where the body lies within the span over them."""
     by_span: tuple[str, ...] = ()
     """Package words among whose outlines pins, pitch and span over the leads find the one that a name means."""
-    words: tuple[Word, ...] = ()
-    outlines: tuple[Outline, ...] = ()
-    registered: tuple[Registered, ...] = ()
     names: tuple[NamePattern, ...] = ()
     land_patterns: tuple[LandPattern, ...] = ()
     tallest: Tallest | None = None
+    word_table: str = field(default="", name="words")
+    outline_table: str = field(default="", name="outlines")
+    registered_table: str = field(default="", name="registered")
+
+    @cached_property
+    def words(self) -> tuple[Word, ...]:
+        """The package words of the family."""
+        return rows_in(self.word_table, Word, f"families/{self.family} words", family=self.family)
+
+    @cached_property
+    def outlines(self) -> tuple[Outline, ...]:
+        """The published outlines of the family."""
+        return rows_in(self.outline_table, Outline, f"families/{self.family} outlines", family=self.family)
+
+    @cached_property
+    def registered(self) -> tuple[Registered, ...]:
+        """The outline numbers of the family that have more bodies than rows."""
+        return rows_in(self.registered_table, Registered, f"families/{self.family} registered")
 
 
 @cache
@@ -237,9 +252,8 @@ def families() -> tuple[FamilyTable, ...]:
     found = []
     for path in sorted((DATA / "families").glob("*.toml")):
         table = tomli.loads(path.read_text(encoding="utf-8"))
-        for part in ("words", "outlines", "land_patterns"):
-            for row in table.get(part, ()):
-                row["family"] = table["family"]
+        for row in table.get("land_patterns", ()):
+            row["family"] = table["family"]
         found.append(converted(table, FamilyTable, f"families/{path.name}"))
     order = list(Family)
     return tuple(sorted(found, key=lambda table: order.index(table.family)))

@@ -33,19 +33,26 @@ def rows_of(name: str, row: type[Row]) -> tuple[Row, ...]:
 
 @cache
 def _rows(name: str, row: type[Struct]) -> tuple[Struct, ...]:
+    return rows_in((DATA / f"{name}.csv").read_text(encoding="utf-8"), row, f"{name}.csv")
+
+
+def rows_in(text: str, row: type[Row], where: str, **same: object) -> tuple[Row, ...]:
+    """Return the rows of a CSV table as records; *same* are fields that all of them share.
+
+    Raises ValueError with *where* and the line for a cell that is not of its field's type.
+    """
     lists = {f.name for f in fields(row) if get_origin(f.type) in {tuple, frozenset}}
     intervals = {f.name for f in fields(row) if Interval in _alternatives(f.type)}
     found = []
-    with (DATA / f"{name}.csv").open(encoding="utf-8", newline="") as file:
-        reader = csv.DictReader(file)
-        for cells in reader:
-            values: dict[str, Any] = {title: cell for title, cell in cells.items() if cell}
-            for title in lists & values.keys():
-                values[title] = values[title].split(";")
-            for title in intervals & values.keys():
-                low, _, high = values[title].partition("..")
-                values[title] = {"low": low or "0", "high": high}
-            found.append(converted(values, row, f"{name}.csv:{reader.line_num}"))
+    reader = csv.DictReader(text.splitlines())
+    for cells in reader:
+        values: dict[str, Any] = {title: cell for title, cell in cells.items() if cell} | same
+        for title in lists & values.keys():
+            values[title] = values[title].split(";")
+        for title in intervals & values.keys():
+            low, _, high = values[title].partition("..")
+            values[title] = {"low": low or "0", "high": high}
+        found.append(converted(values, row, f"{where}:{reader.line_num}"))
     return tuple(found)
 
 

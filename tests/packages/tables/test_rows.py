@@ -3,13 +3,12 @@
 import csv
 
 import pytest
-import tomli
 from msgspec import Struct
 
 from capcheck.model import LeadStyle
 from capcheck.packages.tables import rows
-from capcheck.packages.tables.family_tables import FamilyTable, families
-from capcheck.packages.tables.rows import DATA, converted, rows_of
+from capcheck.packages.tables.family_tables import Family, FamilyTable, Word, families
+from capcheck.packages.tables.rows import DATA, converted, rows_in, rows_of
 from capcheck.values import Interval
 
 
@@ -54,13 +53,25 @@ def test_a_cell_of_another_sort_is_an_error_that_names_file_and_row(table, line,
 
 
 @pytest.mark.parametrize(
-    ("words", "told"),
-    [({"lead_style": "gul wing"}, "lead_style"), ({"wrd": "SOIC"}, "wrd"), ({"family": "soc"}, "family")],
+    ("row", "told"), [("SOW,gul wing,0.2,a test", "lead_style"), ("SOW,gull wing,wide,a test", "tolerance_mm")]
 )
-def test_a_misspelt_word_of_a_family_is_an_error_that_names_file_and_row(words, told):
-    word = {"family": "soic", "word": "SOIC", "lead_style": "gull wing", "tolerance_mm": 0.2, "source": "a test"}
-    with pytest.raises(ValueError, match=rf"families/soic\.toml: .*words\[1\].*|{told}"):
-        converted({"family": "soic", "words": [word, word | words]}, FamilyTable, "families/soic.toml")
+def test_a_misspelt_word_of_a_family_is_an_error_that_names_family_and_row(row, told):
+    table = FamilyTable(
+        Family.SOIC, word_table=f"word,lead_style,tolerance_mm,source\nSO,gull wing,0.2,a test\n{row}\n"
+    )
+    with pytest.raises(ValueError, match=rf"soic words:3: .*{told}"):
+        _ = table.words
+
+
+@pytest.mark.parametrize("told", ["wrd", "family"])
+def test_a_misspelt_key_or_family_of_a_file_is_an_error_that_names_the_file(told):
+    with pytest.raises(ValueError, match=rf"families/soic\.toml: .*{told}"):
+        converted({"family": "soic"} | {told: "soc"}, FamilyTable, "families/soic.toml")
+
+
+def test_a_misspelt_column_is_an_error_that_names_it():
+    with pytest.raises(ValueError, match=r"x:2: .*wrd"):
+        rows_in("wrd,lead_style\nSO,gull wing\n", Word, "x", family=Family.SOIC)
 
 
 @pytest.mark.parametrize("path", sorted(DATA.glob("*.csv")), ids=lambda path: path.stem)
@@ -72,12 +83,10 @@ def test_every_row_of_a_table_names_its_source(path):
     assert all(row["basis"].strip() for row in cells if "basis" in row)
 
 
-@pytest.mark.parametrize("path", sorted((DATA / "families").glob("*.toml")), ids=lambda path: path.stem)
-def test_every_row_of_a_family_names_its_source(path):
-    table = tomli.loads(path.read_text(encoding="utf-8"))
-    for part in ("words", "outlines", "registered"):
-        assert all(row["source"].strip() for row in table.get(part, ()))
-    assert "tallest" not in table or table["tallest"]["source"]
+@pytest.mark.parametrize("table", families(), ids=lambda table: table.family)
+def test_every_row_of_a_family_names_its_source(table):
+    assert all(row.source.strip() for row in (*table.words, *table.outlines, *table.registered))
+    assert table.tallest is None or table.tallest.source
 
 
 def test_the_words_that_outlines_answer_to_and_registered_numbers_stand_for_are_known():
