@@ -41,8 +41,7 @@ def rows_in(text: str, row: type[Row], where: str, **same: object) -> tuple[Row,
 
     Raises ValueError with *where* and the line for a cell that is not of its field's type.
     """
-    lists = {f.name for f in fields(row) if get_origin(f.type) in {tuple, frozenset}}
-    intervals = {f.name for f in fields(row) if Interval in _alternatives(f.type)}
+    lists, intervals = _lists_and_intervals(row)
     found = []
     reader = csv.DictReader(text.splitlines())
     for cells in reader:
@@ -54,6 +53,13 @@ def rows_in(text: str, row: type[Row], where: str, **same: object) -> tuple[Row,
             values[title] = {"low": low or "0", "high": high}
         found.append(converted(values, row, f"{where}:{reader.line_num}"))
     return tuple(found)
+
+
+@cache  # working out the types of a record's fields takes longer than reading a table of it
+def _lists_and_intervals(row: type[Struct]) -> tuple[frozenset[str], frozenset[str]]:
+    types = {f.name: f.type for f in fields(row)}
+    lists = frozenset(name for name, type_ in types.items() if get_origin(type_) in {tuple, frozenset})
+    return lists, frozenset(name for name, type_ in types.items() if Interval in _alternatives(type_))
 
 
 @cache
