@@ -13,7 +13,7 @@ from capcheck.lexicon import sentence
 from capcheck.model import Board, Body, Kind, Note
 from capcheck.report.groups import Gap
 from capcheck.shop import outcome_word
-from capcheck.values import LENGTH, NUMBER, Place, shortened, show
+from capcheck.values import LENGTH, NUMBER, Place, shortened, show, show_sides
 
 _OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing", "passage"})
 """Scopes of facts that the shop knows, not the customer."""
@@ -66,11 +66,8 @@ def size_of(board: Board) -> str:
     size = board.size
     if not size.length.value.is_known or not size.width.value.is_known:
         return "size unknown"
-    sides = [show(m.low, m.high, LENGTH) for m in (size.length, size.width)]
-    unit = sides[0].rsplit(" ", 1)[-1]
-    numbers = " × ".join(side.removesuffix(f" {unit}") for side in sides)
     thick = f", {show(size.thickness.low, size.thickness.high, LENGTH)} thick" if size.thickness.value.is_known else ""
-    return f"{numbers} {unit}{thick}"
+    return f"{show_sides((size.length.value, size.width.value))}{thick}"
 
 
 def is_sized(body: Body) -> bool:
@@ -80,10 +77,7 @@ def is_sized(body: Body) -> bool:
 
 def body_in_words(body: Body) -> str:
     """Return a body for a reader: ``chip, 1.6 × 0.8 mm, height at most 0.9 mm``."""
-    sides = "size not known"
-    if is_sized(body):
-        numbers = [show(m.low, m.high, LENGTH).removesuffix(" mm") for m in (body.length, body.width)]
-        sides = f"{' × '.join(numbers)} mm"
+    sides = show_sides((body.length.value, body.width.value)) if is_sized(body) else "size not known"
     height = show(max(body.height.low, 0.0), body.height.high, LENGTH)
     return ", ".join(piece for piece in (body.family or "", sides, f"height {height}") if piece)
 

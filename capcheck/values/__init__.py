@@ -47,5 +47,6 @@ from capcheck.values.units import (
     read_quantity as read_quantity,
     show as show,
     show_number as show_number,
+    show_sides as show_sides,
     shown_unit as shown_unit,
 )

@@ -9,7 +9,7 @@ here first.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache, lru_cache
@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from msgspec import Struct
 
+from capcheck.values.interval import Interval
 from capcheck.values.patterns import pattern
 
 if TYPE_CHECKING:
@@ -248,6 +249,23 @@ def lengths_shown_in(unit: str) -> Iterator[None]:
 
 def show(low: float, high: float, dimension: Dimension) -> str:
     """Return an interval for a reader: ``1.6 mm``, ``1.5 to 1.7 mm``, ``at most 2.1 mm``, ``unknown``."""
+    numbers, unit = _in_shown_unit(low, high, dimension)
+    if numbers == _UNKNOWN:
+        return numbers
+    return f"{numbers}{unit}" if unit in {"", "°"} else f"{numbers} {unit}"
+
+
+def show_sides(sides: Iterable[Interval], between: str = " × ") -> str:
+    """Return lengths for a reader with their unit once: ``1.6 × 0.8 mm``, ``1.5 to 1.7 × 0.8 mm``."""
+    shown = [_in_shown_unit(side.low, side.high, LENGTH) for side in sides]
+    return f"{between.join(numbers for numbers, _ in shown)} {shown[0][1]}"
+
+
+_UNKNOWN: Final = "unknown"
+
+
+def _in_shown_unit(low: float, high: float, dimension: Dimension) -> tuple[str, str]:
+    """Return the numbers of an interval in words, without a unit, and the unit that they are in."""
     unit = shown_unit(dimension)
     other = _SHOWN_LENGTH.get()
     if other is not None and dimension.exponents == LENGTH.exponents:
@@ -259,15 +277,14 @@ def show(low: float, high: float, dimension: Dimension) -> str:
         # An inch is so long that its fourth decimal is the resolution of a drawing.
         return show_number(value, decimals=4 if unit == "inch" else None)
 
-    gap = "" if unit in {"", "°"} else " "
     at_least_something = math.isfinite(low) and low > 0
     if math.isinf(high):
-        return f"at least {text(low)}{gap}{unit}" if at_least_something else "unknown"
+        return (f"at least {text(low)}" if at_least_something else _UNKNOWN), unit
     if text(low) == text(high):
-        return f"{text(high)}{gap}{unit}"
+        return text(high), unit
     if not at_least_something and (math.isinf(low) or low == 0):
-        return f"at most {text(high)}{gap}{unit}"
-    return f"{text(low)} to {text(high)}{gap}{unit}"
+        return f"at most {text(high)}", unit
+    return f"{text(low)} to {text(high)}", unit
 
 
 class Quantity:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, strategies as st
 from pydantic import BaseModel, ValidationError
 
-from capcheck.values import units
+from capcheck.values import Interval, units
 from capcheck.values.units import (
     ANGLE,
     AREA,
@@ -229,3 +229,10 @@ def test_inches_keep_the_resolution_of_a_drawing():
 )
 def test_an_area_is_told_in_the_unit_of_pads_or_of_floors(low, high, text):
     assert show(low, high, AREA).replace("mm**2", "mm²") == text
+
+
+def test_sides_bear_their_unit_once_whichever_it_is():
+    sides = (Interval(1.5, 1.7), Interval.exactly(0.8))
+    assert units.show_sides(sides) == "1.5 to 1.7 × 0.8 mm"
+    with units.lengths_shown_in("mil"):
+        assert units.show_sides(sides, " x ") == "59.06 to 66.93 x 31.5 mil"

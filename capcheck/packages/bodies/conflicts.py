@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.model import Basis, say
 from capcheck.packages.candidate import OF_THE_BOM, PROSE, Candidate, Column, Trust, sides
-from capcheck.values import LENGTH, show
+from capcheck.values import LENGTH, show, show_sides
 
 if TYPE_CHECKING:
     from capcheck.model import Said
@@ -136,7 +136,7 @@ def _size(candidate: Candidate) -> str:
     for member in candidate.members or (candidate,):
         length, width = member.nominal_length or member.length, member.nominal_width or member.width
         if length is not None and width is not None:
-            shown.append(f"{_shown(length).removesuffix(' mm')} x {_shown(width)}")
+            shown.append(show_sides((length, width), " x "))
         elif (side := length or width) is not None:
             shown.append(_shown(side))
     return " or ".join(dict.fromkeys(shown)) or "no size"
