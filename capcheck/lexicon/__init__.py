@@ -11,6 +11,7 @@ from capcheck.lexicon.sorts import (
     vocabulary as vocabulary,
 )
 from capcheck.lexicon.unit_table import (
+    mm_per as mm_per,
     unit_in_title as unit_in_title,
     unit_named as unit_named,
     unit_words as unit_words,

@@ -49,6 +49,13 @@ def units() -> Units:
     return msgspec.convert(data, Units, dec_hook=lambda kind, text: kind(text))
 
 
+@cache
+def mm_per() -> Mapping[str, float]:
+    """Return the millimetres in each unit of length, by its name and as reports show it."""
+    lengths = units().of("length").items()
+    return {name: unit.factor for key, unit in lengths for name in (key, unit.shown) if name}
+
+
 def unit_named(text: str) -> str | None:
     """Return the name of the unit that *text* is, by its sign as it stands or a word in any language; None if none."""
     return _signs().get(text) or _words().get(fold(text))

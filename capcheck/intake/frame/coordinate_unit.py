@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.tables import MM_PER, StatedUnit
+from capcheck.intake.tables import StatedUnit
+from capcheck.lexicon import mm_per
 from capcheck.model import Codes, Decision, Floats, Outline, Said, Side, Topic, say
 from capcheck.values import Place
 
@@ -61,7 +62,7 @@ def score_units(placements: PlacementColumns, outline: Outline | None) -> UnitSc
     spacing, close = _spacing(x, y, placements.side[known])
     scores = {}
     for unit, prior in _PRIOR.items():
-        factor = MM_PER[unit]
+        factor = mm_per()[unit]
         score = prior + _log_normal(spacing * factor, 2.6, 0.8)
         if close * factor < 0.35:
             score -= 3.0
@@ -95,14 +96,14 @@ def decide_units(
                 if other is not file and theirs is not None and other.table.header == file.table.header:
                     joint = joint.plus(theirs)
         best, second = joint.ranked()[:2]
-        evidence = _told_by(own, MM_PER[best])
+        evidence = _told_by(own, mm_per()[best])
         if outline is not None:
             left, low, right, high = outline.polygon.bounds
             key = "frame.and an outline of uncertain unit" if outline_unit_open else "frame.and the outline"
             evidence = say(key, evidence=evidence, width=right - left, height=high - low)
         rival = say("frame.unit", unit=second)
         if not math.isnan(own.spacing):
-            rival = say("frame.other unit", unit=second, spacing=own.spacing * MM_PER[second])
+            rival = say("frame.other unit", unit=second, spacing=own.spacing * mm_per()[second])
         decisions.append(
             Decision(
                 Topic.UNIT,
@@ -114,7 +115,7 @@ def decide_units(
                 place=Place(file.table.file),
             )
         )
-        factors.append(MM_PER[best])
+        factors.append(mm_per()[best])
     return factors, decisions
 
 
@@ -144,8 +145,8 @@ def _contradiction(file: PlacementColumns, stated: StatedUnit, outline: Outline 
         return []
     spans = (_robust_span(file.x[known]), _robust_span(file.y[known]))
     own = _fits(spans, stated.factor, outline)
-    other = max((u for u in _PRIOR if MM_PER[u] != stated.factor), key=lambda u: _fits(spans, MM_PER[u], outline))
-    if own > -12.0 or _fits(spans, MM_PER[other], outline) < -3.0:
+    other = max((u for u in _PRIOR if mm_per()[u] != stated.factor), key=lambda u: _fits(spans, mm_per()[u], outline))
+    if own > -12.0 or _fits(spans, mm_per()[other], outline) < -3.0:
         return []
     return [
         Decision(

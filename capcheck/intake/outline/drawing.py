@@ -15,19 +15,11 @@ from typing import Final
 import numpy as np
 from msgspec import Struct, field
 
+from capcheck.lexicon import mm_per
 from capcheck.model import Floats, Said
 
-MM_PER: Final = {
-    "mm": 1.0,
-    "inch": 25.4,
-    "mil": 0.0254,
-    "cm": 10.0,
-    "µm": 0.001,
-    "m": 1000.0,
-    "ft": 304.8,
-    "microinch": 0.0000254,
-}
-"""Millimetres in a unit, exact by definition (the international inch is 25.4 mm)."""
+MM_PER: Final = {**mm_per(), "ft": 304.8, "microinch": 0.0000254}
+"""Millimetres in a unit, with two that drawings alone are in; exact by definition: an inch is 25.4 mm."""
 
 _SAME_ANGLE: Final = 1e-9
 _MOST_CHORDS: Final = 20_000

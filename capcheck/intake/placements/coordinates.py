@@ -8,7 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.intake.tables import MM_PER, Columns, Role, StatedUnit, Table, read_numbers
+from capcheck.intake.tables import Columns, Role, StatedUnit, Table, read_numbers
+from capcheck.lexicon import mm_per
 from capcheck.model import Floats, Note, say
 from capcheck.values import Place, Problems
 
@@ -39,8 +40,8 @@ def read_pairs(
     if len(units) == 1 and not bare:
         unit = units.pop()
         return [(x[0], y[0]) for x, y in read], StatedUnit(unit, say("units.cells"))
-    default = stated.factor if stated else (MM_PER[next(iter(units))] if len(units) == 1 else math.nan)
-    factors = {**MM_PER, "": default}
+    default = stated.factor if stated else (mm_per()[next(iter(units))] if len(units) == 1 else math.nan)
+    factors = {**mm_per(), "": default}
     pairs = [tuple(v * np.array([factors[u] for u in cells]) for v, _, cells in pair) for pair in read]
     for cells in (read[0][0][2], read[0][1][2]):
         if math.isnan(default) and "" in cells:
@@ -62,11 +63,11 @@ def _numbers(table: Table, column: int, decimal: str | None, problems: Problems)
     wrong = np.flatnonzero(~np.isfinite(values))
     bad = [i for i in wrong.tolist() if cells[i].strip()]
     distinct = {units[0]} if units and units.count(units[0]) == len(units) else set(units)
-    strange = distinct - set(MM_PER) - {""}
+    strange = distinct - set(mm_per()) - {""}
     if strange:
         folded = {u: u.casefold().rstrip(".") for u in strange}
         units = [folded.get(u, u) for u in units]
-        unknown = {u for u in folded.values() if u not in MM_PER}
+        unknown = {u for u in folded.values() if u not in mm_per()}
         bad += [i for i, u in enumerate(units) if u in unknown]
         distinct = set(units) - unknown
     if (

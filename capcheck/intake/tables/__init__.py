@@ -33,7 +33,6 @@ from capcheck.intake.tables.sides import (
     sides_by_titles as sides_by_titles,
 )
 from capcheck.intake.tables.stated_units import (
-    MM_PER as MM_PER,
     StatedUnit as StatedUnit,
     in_metres as in_metres,
     stated_unit as stated_unit,

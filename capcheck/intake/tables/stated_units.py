@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -11,17 +10,12 @@ from msgspec import Struct
 
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.header_words import Role
-from capcheck.lexicon import fold, unit_in_title, unit_words, units, vocabulary
+from capcheck.lexicon import fold, mm_per, unit_in_title, unit_words, units, vocabulary
 from capcheck.model import Floats, Note, Said, say
 from capcheck.values import Place, pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
-
-MM_PER: Final[Mapping[str, float]] = {
-    name: unit.factor for key, unit in units().of("length").items() for name in (key, unit.shown) if name
-}
-"""Millimetres per unit, by its name and as reports show it."""
 
 _UNIT_WORD: Final = pattern(lambda: rf"(?<![\w.])({unit_words('length', alone=True)})(?!\w)")
 _STATEMENT: Final = pattern(
@@ -47,7 +41,7 @@ class StatedUnit(Struct, frozen=True):
     @property
     def factor(self) -> float:
         """Millimetres per unit."""
-        return MM_PER[self.unit]
+        return mm_per()[self.unit]
 
 
 def stated_unit(table: Table, columns: Columns, settled: str | None) -> StatedUnit | None:
@@ -55,7 +49,7 @@ def stated_unit(table: Table, columns: Columns, settled: str | None) -> StatedUn
     if settled:
         return StatedUnit(settled, say("units.board.toml"))
     header = columns.units.get(Role.X) or columns.units.get(Role.Y)
-    if header is not None and header in MM_PER:
+    if header is not None and header in mm_per():
         return StatedUnit(header, say("units.header"))
     early = [(row, text) for row, text in table.preamble]
     first = table.row_numbers[0] if len(table) else 0

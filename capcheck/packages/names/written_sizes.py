@@ -14,10 +14,10 @@ from typing import Final
 
 from msgspec import Struct, field
 
+from capcheck.lexicon import mm_per, unit_named
 from capcheck.packages.tables import part_words, rows_of
 from capcheck.values import Interval, pattern
 
-_FACTOR: Final = {"": 1.0, "MM": 1.0, "IN": 25.4, "INCH": 25.4, '"': 25.4, "MIL": 0.0254, "MILS": 0.0254}
 _NUMBER = r"(?:\d{1,3}(?:\.\d{1,4})?|\.\d{1,4})"
 _UNIT = r'(?:MM|INCH|IN|MILS?|")'
 _PLUS_MINUS = r"(?:\s?(?:±|\+/-|\+-)\s?\d?\.\d{1,3}(?:\s?MM)?)?"
@@ -87,9 +87,13 @@ def normalised(text: str) -> str:
     return _DECIMAL_COMMA.sub(".", text) if "," in text else text
 
 
+def _mm_per(unit: str) -> float:
+    return mm_per()[unit_named(unit) or "mm"]
+
+
 def _size(digits: str, unit: str, tolerance: str = "", *, at_most: bool = False) -> WrittenSize:
     """Return a number with its unit; without a stated tolerance it is good to half its last digit, at most 0.05."""
-    factor = _FACTOR[unit]
+    factor = _mm_per(unit)
     value = float(f"{float(digits) * factor:.9g}")
     if at_most:
         return WrittenSize(value, Interval.at_most(value))
@@ -131,7 +135,7 @@ def _products(text: str, *, whole: bool) -> list[tuple[re.Match[str], str]]:
         few = 3
         if not (unit or decimal or whole or (len(numbers) == few and max(map(float, numbers)) <= _LARGEST_BARE_MM)):
             continue
-        values = [float(n) * _FACTOR[unit] for n in numbers]
+        values = [float(n) * _mm_per(unit) for n in numbers]
         if min(values) <= 0 or max(values) > (_LARGEST_MM if unit else _LARGEST_BARE_MM):
             continue
         found.append((match, unit))
