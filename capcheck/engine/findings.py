@@ -139,11 +139,7 @@ class Finding(Struct, frozen=True):
         pieces = template_pieces(self.template)
         if not reference and len(pieces) > 1 and pieces[0] in _LEADING and pieces[1][0].startswith(": "):
             pieces = ((pieces[1][0][2:], pieces[1][1]), *pieces[2:])
-        text = "".join(literal + (values[name] if name is not None else "") for literal, name in pieces)
-        if not reference and self.subject.kind == "data":
-            # The statement of a disagreement begins with its references where one sentence fits all of its kind.
-            return text.removeprefix(f"{self.subject.ref}: ")
-        return text
+        return "".join(literal + (values[name] if name is not None else "") for literal, name in pieces)
 
 
 @cache

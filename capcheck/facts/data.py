@@ -25,8 +25,8 @@ def _kind(board: Board) -> Texts:
     return Texts.of([d.title for d in board.discrepancies])
 
 
-@facts.text("data.message", "the disagreement in words")
-def _message(board: Board) -> Texts:
+@facts.text("data.statement", "the disagreement in words, without what it is about")
+def _statement(board: Board) -> Texts:
     return Texts.of([sentence(d.said) for d in board.discrepancies])
 
 

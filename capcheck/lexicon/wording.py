@@ -2,17 +2,18 @@
 
 A template is a format string over the values of its statement, with a few formats of its own:
 
-=====================  ===================================================================
-``{refs:refs}``        references, shortened: ``C1–C4, C20 and 12 more``; ``:refs 4`` shows four
-``{names:list}``       texts with commas between them
-``{names:list ; 4}``   with semicolons, the first four ``and 3 more``; ``:list and`` has the word between them
-``{names:quoted}``     the same, each in quotes
-``{kind:a}``           the text with its article: ``a chip``, ``an inch code``
-``{texts:joined}``     texts or statements with nothing between them, or what follows the word and a blank
-``{rows:?row|rows}``   the first word for one, for a list of one or for yes; else the second
-``{rows:count row}``   ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
-``{margin:minus}``     a number as it is shown, with a minus sign in place of the hyphen
-=====================  ===================================================================
+=========================  ===================================================================
+``{refs:refs}``            references, shortened: ``C1–C4, C20 and 12 more``; ``:refs 4`` shows four
+``{names:list}``           texts with commas between them
+``{names:list ; 4}``       with semicolons, the first four ``and 3 more``; ``:list and`` has the word between them
+``{names:quoted}``         the same, each in quotes
+``{kind:a}``               the text with its article: ``a chip``, ``an inch code``
+``{texts:joined}``         texts or statements with nothing between them, or what follows the word and a blank
+``{rows:?row|rows}``       the first word for one, for a list of one or for yes; else the second
+``{rows:count row}``       ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
+``{choice:beside topic}``  a decision without its topic, which stands beside it
+``{margin:minus}``         a number as it is shown, with a minus sign in place of the hyphen
+=========================  ===================================================================
 
 An interval stands there as its value, or as ``0.3 to 0.5``, each end in the format given.
 A value that is a statement or a decision itself stands there as its sentence.
@@ -32,27 +33,25 @@ from capcheck.model import Decision, Said
 from capcheck.values import Interval, counted, shortened
 
 _FOLDER: Final = Path(__file__).with_name("sentences")
-_REFS_FIRST: Final = "{refs:refs}: "
-"""How templates begin that name their references first."""
 
 
-def sentence(said: Said | str, *, beside_refs: bool = False) -> str:
-    """Return a statement as its sentence. Raises KeyError for a statement without template, or without a value.
-
-    *beside_refs*: the references stand beside the sentence, and do not begin it once more.
-    """
+def sentence(said: Said | str) -> str:
+    """Return a statement as its sentence. Raises KeyError for a statement without template, or without a value."""
     if isinstance(said, str):
         return said
     if not said.key:
         return ""
     theme, _, key = said.key.partition(".")
-    template = templates(theme)[key]
-    return _WRITER.vformat(template.removeprefix(_REFS_FIRST) if beside_refs else template, (), said.values)
+    return _WRITER.vformat(templates(theme)[key], (), said.values)
 
 
 def sentence_of_decision(decision: Decision) -> str:
     """Return a decision as one sentence: the choice, its evidence, the next best, and what settles it."""
-    text = f"{decision.topic}: {sentence(decision.choice)} ({sentence(decision.evidence)})"
+    return f"{decision.topic}: {_beside_topic(decision)}"
+
+
+def _beside_topic(decision: Decision) -> str:
+    text = f"{sentence(decision.choice)} ({sentence(decision.evidence)})"
     if runner_up := sentence(decision.runner_up):
         text += f"; next best: {runner_up}"
     if settle := sentence(decision.settle):
@@ -73,7 +72,7 @@ class _Writer(string.Formatter):
         if isinstance(value, Said):
             return sentence(value)
         if isinstance(value, Decision):
-            return sentence_of_decision(value)
+            return _beside_topic(value) if format_spec == "beside topic" else sentence_of_decision(value)
         if isinstance(value, Interval):
             low, high = (self.format_field(end, format_spec) for end in (value.low, value.high))
             return low if value.is_exact else f"{low} to {high}"

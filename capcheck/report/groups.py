@@ -31,8 +31,7 @@ class Group(Struct, frozen=True):
     @property
     def names_itself(self) -> bool:
         """Whether the text says by itself what it is about."""
-        first = self.findings[0].subject
-        return first.ref is None or (first.kind == "data" and any(s in self.text for s in self.subjects))
+        return self.findings[0].subject.ref is None
 
     @property
     def margin(self) -> str:

@@ -218,8 +218,7 @@ def line_of_finding(finding: Finding) -> str:
     """Return a finding as a line: ``file:row: outcome rule reference message``."""
     place = str(finding.place or "-")
     subject = finding.subject.ref or finding.subject.side or finding.subject.machine or finding.subject.kind
-    # A statement on the customer's data may begin with its references and go on without a colon.
-    message = on_one_line(finding.text).removeprefix(f"{subject} ")
+    message = on_one_line(finding.text)
     machine = finding.subject.machine
     if machine and machine != subject and not finding.names_machine:
         message = f"{message} ({machine})"

@@ -113,7 +113,7 @@ def fitted_or_not(placed: Placements, both: FittedByBoth) -> list[Discrepancy]:
         if which:
             refs = tuple(dict.fromkeys(placed.ref[i] for i in which))
             place = placed.place(which[0])
-            found.append(Discrepancy(Topic.FITTED_OR_NOT, say(said, refs=refs), refs, place, severity))
+            found.append(Discrepancy(Topic.FITTED_OR_NOT, say(said), refs, place, severity))
     return found
 
 
@@ -139,7 +139,7 @@ def _not_in_bom(placed: Placements, joined: Joined) -> list[Discrepancy]:
     if not missing:
         return []
     refs = tuple(dict.fromkeys(placed.ref[i] for i in missing))
-    said, place = say("compare.not in BOM", refs=refs), placed.place(missing[0])
+    said, place = say("compare.not in BOM"), placed.place(missing[0])
     return [Discrepancy(Topic.NOT_IN_BOM, said, refs, place, Severity.STOP)]
 
 
@@ -159,7 +159,7 @@ def _not_placed(base: Sequence[str], lines: Sequence[BomLine]) -> list[Discrepan
             name = line.part_number or line.value or line.description or line.package
             missing.setdefault(name, (line, []))[1].extend(absent)
     return [
-        Discrepancy(Topic.NOT_PLACED, say("compare.not placed", refs=absent, name=name), tuple(absent), line.place)
+        Discrepancy(Topic.NOT_PLACED, say("compare.not placed", name=name), tuple(absent), line.place)
         for name, (line, absent) in missing.items()
     ]
 
@@ -177,7 +177,6 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
         one, two = lines[a], lines[b]
         said = say(
             "compare.on two lines" if one.fitted == two.fitted else "compare.fitted by one line",
-            refs=refs,
             one=one.place,
             two=two.place,
             name=one.part_number or one.value,
@@ -198,7 +197,7 @@ def _fitted_against_texts(base: Sequence[str], fitted: Flags, lines: Sequence[Bo
     if not refs:
         return []
     first = next(line for line in against if refs[0] in line.refs)
-    said = say("compare.fitted against a text", refs=refs)
+    said = say("compare.fitted against a text")
     return [Discrepancy(Topic.FITTED_AGAINST_A_TEXT, said, refs, first.place, Severity.ADVICE)]
 
 

@@ -30,5 +30,5 @@ def missing_places(placed: Placements) -> list[Discrepancy]:
         if rows:
             refs = tuple(placed.ref[i] for i in rows)
             place = Place(placed.files[int(placed.file[rows[0]])], int(placed.row[rows[0]]))
-            found.append(Discrepancy(topic, say(question, refs=refs), refs, place, Severity.STOP))
+            found.append(Discrepancy(topic, say(question), refs, place, Severity.STOP))
     return found

@@ -138,4 +138,4 @@ def different_values(
             first = first or file.place(i)
     if first is None:
         return []
-    return [Discrepancy(Topic.TWO_VALUES, say("compare.two values", refs=refs, shown=shown), tuple(refs), first)]
+    return [Discrepancy(Topic.TWO_VALUES, say("compare.two values", shown=shown), tuple(refs), first)]

@@ -38,10 +38,10 @@ def same_spot(placed: Placements) -> list[Discrepancy]:
     for a, b in sorted(pairs):
         if placed.ref[a] == placed.ref[b]:
             continue  # said already: one reference twice
-        one, two = refs = (placed.ref[a], placed.ref[b])
+        refs = (placed.ref[a], placed.ref[b])
         if placed.fitted[a] and placed.fitted[b]:
-            said, severity = say("compare.both at one spot", one=one, two=two), Severity.STOP
+            said, severity = say("compare.both at one spot"), Severity.STOP
         else:
-            said, severity = say("compare.alternates at one spot", one=one, two=two), Severity.ADVICE
+            said, severity = say("compare.alternates at one spot"), Severity.ADVICE
         found.append(Discrepancy(Topic.ONE_SPOT, said, refs, placed.place(b), severity))
     return found

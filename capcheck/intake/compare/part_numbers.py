@@ -69,10 +69,10 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
     for line in lines:
         number = line.part_number
         if how := damage(number):
-            said = say("compare.damaged number", text=number, refs=line.refs, damage=how)
+            said = say("compare.damaged number", text=number, damage=how)
             found.append(Discrepancy(Topic.DAMAGED_PART_NUMBER, said, line.refs, line.place, Severity.STOP))
         if how := damage(line.package):
-            said = say("compare.damaged package", text=line.package, refs=line.refs, damage=how)
+            said = say("compare.damaged package", text=line.package, damage=how)
             found.append(Discrepancy(Topic.DAMAGED_PACKAGE, said, line.refs, line.place))
         if not line.fitted or says_not_fitted(number):
             continue
@@ -84,14 +84,14 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
         found.append(_generic(generic))
     refs = tuple(chain.from_iterable(line.refs for line in empty))
     if refs:
-        found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number", refs=refs), refs, empty[0].place))
+        found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, empty[0].place))
     return found
 
 
 def _generic(lines: Sequence[BomLine]) -> Discrepancy:
     refs = tuple(chain.from_iterable(line.refs for line in lines))
     if len(lines) == 1:
-        said = say("compare.a generic number", number=lines[0].part_number, refs=refs)
+        said = say("compare.a generic number", number=lines[0].part_number)
     else:
         shown = [say("compare.number of", number=line.part_number, refs=line.refs) for line in lines]
         said = say("compare.generic numbers", lines=len(lines), shown=shown)

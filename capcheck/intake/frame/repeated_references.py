@@ -44,7 +44,7 @@ def repeated_references(files: Sequence[PlacementColumns], x: Floats, y: Floats,
         placed = {r for r, k in zip(file.ref, file.kind.tolist(), strict=True) if k == Kind.PART and r}
         parts = sorted(placed & seen.keys())
         if parts:
-            said = say("frame.in two files", refs=parts, first=seen[parts[0]], second=file.table.file)
+            said = say("frame.in two files", first=seen[parts[0]], second=file.table.file)
             place = Place(file.table.file)
             found.append(Discrepancy(Topic.ONE_REFERENCE_TWICE, said, tuple(parts), place, Severity.STOP))
         seen.update(dict.fromkeys(placed, file.table.file))
@@ -69,13 +69,13 @@ def _within_file(
     more = len(at) - len(shown)
     rows = say("frame.rows and more", rows=shown, more=more) if more else say("frame.rows", rows=shown)
     if not name or name.endswith("?"):
-        said = say("frame.unnumbered parts" if name else "frame.unnamed parts", count=len(at), name=name, rows=rows)
+        said = say("frame.unnumbered parts", count=len(at), rows=rows)
         return [Discrepancy(Topic.NOT_ANNOTATED, said, (name,), first, Severity.STOP)]
     if np.ptp(np.nan_to_num(places, nan=-1e9), axis=0).max() < _SAME_MM and len(set(file.side[at])) == 1:
-        said = say("frame.twice at one place", name=name, count=len(at), rows=rows)
+        said = say("frame.twice at one place", count=len(at), rows=rows)
         return [Discrepancy(Topic.ONE_REFERENCE_TWICE, said, (name,), second, Severity.ASSUMED)]
     if not designators:
-        said = say("frame.name for a reference", name=name, count=len(at), rows=rows)
+        said = say("frame.name for a reference", count=len(at), rows=rows)
         return [Discrepancy(Topic.NOT_ANNOTATED, said, (name,), first, Severity.STOP)]
     listed = ", ".join(shown) + (f" and {more} more" if more else "")
     problems.add(

@@ -117,7 +117,7 @@ def _disagreements(report: Report) -> Iterator[Question]:
             continue
         yield Question(
             group=told.severity,
-            question=f"{told.title}: {sentence(told.said, beside_refs=True)}",
+            question=f"{told.title}: {sentence(told.said)}",
             refs=tuple(told.refs),
             without=_WITHOUT[told.severity],
             source=place_of(told.place),
