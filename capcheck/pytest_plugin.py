@@ -145,7 +145,7 @@ class BoardItem(pytest.Item):
         if warned := [f for f in live if not f.undecided]:
             self.warn(BoardWarning(_text(warned)))
         if undecided := [f for f in live if f.undecided]:
-            pytest.skip(f"not decided: {'; '.join(dict.fromkeys(f.message for f in undecided))}")
+            pytest.skip(f"undecided: {'; '.join(dict.fromkeys(f.message for f in undecided))}")
 
     def _note(self, findings: list[Finding]) -> None:
         """Put counts where JUnit XML shows them, and what does not fail into the item's own output."""

@@ -40,6 +40,7 @@ class RuleEntry(BaseModel):
 
     id: str = Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", description="readable name in lower case with hyphens")
     title: str = Field(min_length=1, description="what holds where the rule passes")
+    finding: str = Field("", description="the headline where it does not hold; the title if left out")
     subject: str = Field(description="what the rule is about")
     when: str = Field("", description="where the rule applies; everywhere if left out")
     require: str = Field(min_length=1, description="what must hold")
@@ -78,6 +79,8 @@ class Rule(Struct, frozen=True):
 
     id: str
     title: str
+    headline: str
+    """What is wrong where the rule does not hold."""
     subject: Subject
     when: TruthNode | None
     require: TruthNode
@@ -222,6 +225,7 @@ def build_rule(
     return Rule(
         id=entry.id,
         title=entry.title,
+        headline=entry.finding or entry.title,
         subject=subject,
         when=when,
         require=require,

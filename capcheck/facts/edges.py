@@ -36,7 +36,7 @@ def _only(known: Flags, bounds: Bounds) -> Numbers:
 
 
 def _to_edges(session: Session, board: Board) -> dict[bool, Bounds]:
-    """Return the distance of every body to the nearer transported edge, for both ways of travel."""
+    """Return the distance of every body to the nearer conveyor edge, for both ways of travel."""
     box, bodies = box_of(board), session.shared(bodies_with_leads)
     if box is None:
         unknown = np.full(len(bodies), -np.inf), np.full(len(bodies), np.inf)
@@ -52,7 +52,7 @@ def _centres(session: Session, board: Board) -> dict[bool, Floats]:
     return {True: np.minimum(x - box[0], box[2] - x), False: np.minimum(y - box[1], box[3] - y)}
 
 
-@facts.number("passing.edge_distance", LENGTH, "body to the nearer transported edge", needs="outline")
+@facts.number("passing.edge_distance", LENGTH, "body to the nearer conveyor edge", needs="outline")
 def _edge_distance(session: Session) -> list[Numbers]:
     known, both = session.shared(in_frame), session.shared(_to_edges)
     return [_only(known, both[travel.turned]) for travel in session.shared(travels)]
@@ -64,7 +64,7 @@ def _leading_distance(session: Session) -> list[Numbers]:
     return [_only(known, both[not travel.turned]) for travel in session.shared(travels)]
 
 
-@facts.number("passing.centre_to_edge", LENGTH, "centre of the body to the nearer transported edge", needs="outline")
+@facts.number("passing.centre_to_edge", LENGTH, "centre of the body to the nearer conveyor edge", needs="outline")
 def _centre_to_edge(session: Session) -> list[Numbers]:
     known, both = session.shared(in_frame), session.shared(_centres)
     return [Numbers.exactly(np.where(known, both[t.turned], np.nan)) for t in session.shared(travels)]
@@ -88,13 +88,13 @@ def _from_profile(name: str) -> Source:
     return lambda _row: f"profile of {name}"
 
 
-@facts.number("passing.edge_strip", LENGTH, "strip that must be free along the transported edges, on the part's side")
+@facts.number("passing.edge_strip", LENGTH, "component keep-out along the conveyor edges, on the part's side")
 def _edge_strip(session: Session) -> list[Numbers]:
     strips: list[Numbers] = session.shared(_strips)
     return strips
 
 
-@facts.number("passing.rail_needed", LENGTH, "rails at both transported edges that give all bodies their strip")
+@facts.number("passing.rail_needed", LENGTH, "rails at both conveyor edges that would clear every part")
 def _rail_needed(session: Session) -> list[Numbers]:
     known = session.shared(in_frame) & session.shared(surface_mounted) & session.shared(bodies_with_leads).bounded
     both, found = session.shared(_to_edges), []

@@ -167,7 +167,7 @@ def _away(profile: SideProfile) -> float:
     return max(profile.notch, profile.start_gap, profile.end_gap)
 
 
-@facts.number("transport.notch", LENGTH, "longest stretch in which a transported edge leaves the rail", needs="outline")
+@facts.number("transport.notch", LENGTH, "longest stretch in which a conveyor edge leaves the rail", needs="outline")
 def _notch(session: Session) -> Numbers:
     return _of_sides(session, "transported", _away, max)
 

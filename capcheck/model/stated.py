@@ -133,7 +133,7 @@ class PanelAssumptions(Section):
     """What is assumed of a panel that is proposed, where the board comes as a single one."""
 
     gap: Length | None = Field(None, description="free width between circuits of a proposed panel")
-    rail: Length | None = Field(None, description="width of its rails, at both transported edges")
+    rail: Length | None = Field(None, description="width of its rails, at both conveyor edges")
 
 
 class Fiducial(Section):

@@ -106,7 +106,7 @@ def _closest(report: Report, page: _Page) -> Iterator[Line]:
     if not found:
         return
     yield Line("")
-    yield Line("Closest to the limits, among what passes, by the margin's share of the limit", "head")
+    yield Line("Tightest margins (passing)", "head")
     for item in found[: page.lines]:
         yield from page.wrapped(f"{item.tightest.rule}: {item.text}")
     if len(found) > page.lines:
@@ -149,7 +149,7 @@ def _left_over(report: Report, page: _Page) -> Iterator[Line]:
         return
     yield Line("")
     yield Line("Not machine-placed", "head")
-    for words, refs in (("leads through holes, by hand or odd-form", hand), ("not fitted", empty)):
+    for words, refs in (("through-hole, by hand or odd-form", hand), ("not fitted", empty)):
         if refs:
             yield from page.wrapped(f"{words}: {shortened(refs, page.refs)} ({len(refs)})")
 

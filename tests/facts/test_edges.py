@@ -11,7 +11,7 @@ def test_a_body_keeps_the_strip_of_the_transported_edge(answer, y, outcomes):
 
 def test_the_message_names_the_rail_that_cures_all_parts(answer):
     found = answer(["U1,50,5.4,0,top,v,s", "U2,20,4.5,0,top,v,s"], "edge-clearance")
-    assert "rails of 1 mm cure it for all parts" in found.messages[0]
+    assert "rails of 1 mm would clear every part" in found.messages[0]
 
 
 def test_the_long_edges_are_transported_whichever_way_the_board_is_drawn(answer):

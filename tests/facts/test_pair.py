@@ -86,7 +86,7 @@ def test_a_pair_that_hangs_on_the_tolerance_of_its_sizes_names_its_packages(answ
     rows.append(row("U9", 60))
     found = answer(rows, "bodies-apart-decided", sizes=dict.fromkeys(f"U{n}" for n in range(5)))
     assert [d for d in found.report.board.decisions if d.topic == "orientation along y"]
-    assert "how large they come out: 4 (" in found.messages[0]
+    assert "body tolerance: 4 (" in found.messages[0]
     assert found.messages[0].endswith("most are of C1608M")
 
 

@@ -206,7 +206,7 @@ def test_the_panel_that_cures_a_board_too_small_passes_every_machine(answer):
     profiles = [SMALL.format("A", "50 mm", "50 mm"), SMALL.format("B", "80 mm", "60 mm")]
     found = answer([PART], "board-passes-line", box=(40, 30), profiles=profiles)
     assert found.outcomes == {("line", "warn")}
-    assert found.messages[0].startswith("not taken by A, B; ")
+    assert found.messages[0].startswith("cannot pass A, B; ")
     assert "2 × 2 circuits on 82 × 72 mm the fewest" in found.messages[0]
     assert "7 × 6 circuits on 292 × 200 mm are the most" in found.messages[0]
 

@@ -179,7 +179,7 @@ def marks_of(findings: Findings) -> Marks:
     """Return what the picture marks: each row by the gravest line about it, the first few lines with a flag."""
     marks = Marks()
     for line in findings.lines:
-        said = f"{'not decided: ' if line.undecided else ''}{cut(line.text, 160)}"
+        said = f"{'undecided: ' if line.undecided else ''}{cut(line.text, 160)}"
         for place, row in enumerate(line.rows):
             if row in marks.texts:
                 marks.texts[row] = cut(f"{marks.texts[row]}; {said}", 400)

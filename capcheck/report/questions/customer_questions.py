@@ -16,13 +16,13 @@ from capcheck.report.sentences import base_name, is_of_the_shop, place_of, refs_
 from capcheck.values import number_of, shortened
 
 TITLES: Final = {
-    Severity.STOP: "Stops the order",
+    Severity.STOP: "On hold until answered",
     Severity.ASSUMED: "We assumed",
     Severity.ADVICE: "Advice",
 }
 _WITHOUT: Final = {
-    Severity.STOP: "the order waits for this answer",
-    Severity.ASSUMED: "we go on as assumed, and say so in the offer",
+    Severity.STOP: "we cannot start until this is answered",
+    Severity.ASSUMED: "we quote on this assumption and state it in the quotation",
     Severity.ADVICE: "nothing changes; it costs time or yield",
 }
 _FILES: Final = frozenset({Topic.PLACEMENTS, Topic.BOM, Topic.OUTLINE})
@@ -102,7 +102,7 @@ def _decisions(report: Report) -> Iterator[Question]:
             question=f"{decision.topic}: {choice}. Evidence: {evidence}.{also} Please confirm.",
             assumed=choice,
             without=(
-                "the order waits: a wrong reading makes every later answer wrong"
+                "we cannot start: a wrong reading makes every later answer wrong"
                 if decision.open
                 else "the board is built with this reading"
             ),
@@ -149,7 +149,7 @@ def _of_group(group: Group, about_data: bool) -> Question:
     kind = Severity.ASSUMED if about_data else Severity.ADVICE
     ask, without = "", _WITHOUT[kind]
     if group.outcome == "fail":
-        kind, without = Severity.STOP, "the order waits: this line cannot build it"
+        kind, without = Severity.STOP, "we cannot start: this line cannot build it"
         ask = " Can the part change, or be placed another way?" if refs else " Can the board change?"
     return Question(
         group=kind,
@@ -173,7 +173,7 @@ def _of_gap(gap: Gap) -> Question:
         refs=refs,
         part=", ".join(dict.fromkeys(f.group for f in gap.findings if f.subject.ref and f.group != f.subject.ref)),
         assumed=f"no more than is known: {known}" if known else "no value",
-        without=f"not decided: {', '.join(gap.rules)}; nothing is assumed to fit",
+        without=f"undecided: {', '.join(gap.rules)}; nothing is assumed to fit",
         source=_from(gap.findings[0]),
     )
 
