@@ -70,7 +70,7 @@ def test_the_seconds_of_a_plan_can_be_added_up_by_hand(run, shop):
         head, _, tail = line.partition(" s = ")
         count, each = head.rsplit(":", 1)[1].split("×")
         assert float(count) * float(each) == pytest.approx(float(tail.split(" s")[0]), abs=6e-4 * float(count) + 6e-4)
-    assert "Leads through holes" in out
+    assert "Through-hole, by hand" in out
 
 
 def test_a_line_that_stops_the_board_is_no_plan_and_never_the_best(run, shop):

@@ -85,9 +85,10 @@ class Margin(Struct, frozen=True):
 class Finding(Struct, frozen=True):
     """One answer that is not a pass.
 
-    *title* is the rule's headline, or for an undecided finding what should hold. *undecided* findings are warnings: the facts do not decide the rule, and *missing* names the facts that are
-    unknown or too wide. *group* is what findings are gathered by in a report, such as a part number. *template* is
-    the rule's message with names in braces, and *shown* the values of those names.
+    *title* is the rule's headline, or for an undecided finding what should hold. *undecided* findings are warnings: the
+    facts do not decide the rule, and *missing* names the facts that are unknown or too wide. *group* is what findings
+    are gathered by in a report, such as a part number. *template* is the rule's message with names in braces, and
+    *shown* the values of those names.
     """
 
     rule: str

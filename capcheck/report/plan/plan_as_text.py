@@ -219,7 +219,7 @@ def plan_text(
     if changes is not None:
         lines += ["", "What would change it, one change at a time, what helps most first:", *_changes(plan, changes)]
     if by_hand:
-        lines += ["", "Leads through holes, by hand or odd-form", *(f"  {line}" for line in by_hand)]
+        lines += ["", "Through-hole, by hand or odd-form", *(f"  {line}" for line in by_hand)]
     for set_up in plan.set_ups:
         lines += ["", *_set_up(plan, set_up)]
     for c in plan.changeovers:

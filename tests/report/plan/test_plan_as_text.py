@@ -104,7 +104,7 @@ def test_what_matters_most_stands_first(planned):
     else:
         assert "board, top, 24 placements: cycle not computed" in head
         assert "slots: A unknown; how many there are is not stated" in head
-    order = ["What fails", "Not everything can be placed", "What would change it", "Leads through holes", "Set-up:"]
+    order = ["What fails", "Not everything can be placed", "What would change it", "Through-hole, by hand", "Set-up:"]
     assert [text.index(title) for title in order] == sorted(text.index(title) for title in order)
     assert text.splitlines()[-1] == "Verdict: fail"
 
