@@ -383,7 +383,7 @@ def test_a_spare_machine_that_the_board_may_not_pass_says_so(run, shop, sensor_o
 
 
 def test_what_a_check_only_warns_of_in_a_machine_is_no_plain_pass(run, sensor_on):
-    board, line = sensor_on("max_warp", swap=('= "260 mm"', '= "40 mm"'))
+    board, line = sensor_on("max_warp", swap=('= "250 mm"', '= "40 mm"'))
     _, out, _ = run("plan", board, "--line", line, "--format", "json")
     plan = json.loads(out)
     assert plan["verdict"] == "warn"
@@ -397,7 +397,7 @@ def test_what_stops_a_board_is_told_once_for_each_board_with_all_its_machines(ru
     second = tmp_path / "second"
     shutil.copytree(board, second)
     (second / "board.toml").write_text('name = "Second"\nthickness = "1.6 mm"\n')
-    narrow = (shop / "machines" / "chip-placer.machine.toml").read_text().replace('"460 mm"', '"52 mm"')
+    narrow = (shop / "machines" / "chip-placer.machine.toml").read_text().replace('"450 mm"', '"52 mm"')
     for name in ("A", "B"):
         (tmp_path / f"{name}.machine.toml").write_text(narrow.replace('"Chip placer"', f'"{name}"'))
     line = tmp_path / "two.line.toml"

@@ -42,8 +42,8 @@ def planned(request):
     machine = MachineProfile.model_validate(
         {
             "name": "A",
-            "floor_width": "1254 mm",
-            "floor_depth": "1687 mm",
+            "floor_width": "1200 mm",
+            "floor_depth": "1500 mm",
             "rated": "30000 1/hour",
             "timing": timing,
             "feeders": {"slots": 20, "slots_used": {"8 mm": 1}},
