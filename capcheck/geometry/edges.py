@@ -32,8 +32,10 @@ _MANY: Final = 500
 _NEAR_MM: Final = 20.0
 """No strip, ring or clearance of a machine or a guideline is wider."""
 _MOST_NOTCHED: Final = 2_000
-"""Bodies across a notch, all corners on the board, that are measured one by one; of more only bounds are told: such an
-outline is none of a board that is built."""
+"""Bodies across the edge that are measured one by one; of more only bounds are told: such an outline is none of a board
+that is built."""
+_PIECES: Final = 16
+"""Points along a line at which its depth is measured."""
 _COARSE_MM: Final = (0.25, 1.0, 4.0)
 """How far the coarser line may leave the contour, tried in turn."""
 
@@ -190,13 +192,15 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
         for depth, measured in zip(deep, ring_distance(corners[outside], [board.exterior]), strict=True):
             np.maximum.at(depth, owner[outside], measured)
     high[over], low[over] = -deep
-    notched = over[deep[1] == 0]
-    exact, rest = notched[:_MOST_NOTCHED], notched[_MOST_NOTCHED:]
+    # A body with a corner beside the board may lie across a notch as well, and deeper there than at its corner.
+    partly = over[covering.meets(shapes[over])]
+    exact, rest = partly[:_MOST_NOTCHED], partly[_MOST_NOTCHED:]
     for row in exact.tolist():
         near = _around(board, shapes[row])
-        low[row] = high[row] = -_depth(shapely.difference(shapes[row], near), near)
-    # No point of a rectangle is farther from its corners, which lie on the board, than its middle.
-    low[rest], high[rest] = -shapely.minimum_bounding_radius(shapes[rest]), 0.0
+        depth = _depth(shapely.difference(shapes[row], near), near)
+        low[row], high[row] = min(low[row], -depth), min(high[row], -depth)
+    # No point of a rectangle is farther from the board than its corners are, and its middle from them.
+    low[rest] -= shapely.minimum_bounding_radius(shapes[rest])
     return low, high
 
 
@@ -223,14 +227,20 @@ def _clear_of(shapes: Shapes, holes: Sequence[Polygon]) -> Bounds:
 
 
 def _depth(piece: Geometry, board: Geometry) -> float:
-    """Return how deep a piece of a body lies outside the board: its farthest corner, or the circle it holds."""
+    """Return how deep a piece of a body lies outside the board: its farthest corner, or the circle it holds.
+
+    Whatever reaches over has a depth above 0: no corner of the piece a round opening cuts off lies deeper than its rim.
+    """
     import shapely
 
     if piece.is_empty:
         return 0.0
-    corners = shapely.points(shapely.get_coordinates(piece))
+    line = piece.area <= 0 < piece.length
+    # Of a line across an opening only what lies between its ends is off the board.
+    corners = shapely.points(shapely.get_coordinates(piece.segmentize(piece.length / _PIECES) if line else piece))
     depth = float(np.max(shapely.distance(corners, board)))
-    if depth == 0.0 and piece.area > 0:
+    if piece.area > 0:
         (radius,) = shapely.maximum_inscribed_circle([piece])
-        depth = float(radius.length)
+        # A piece is at least as deep as the radius of a circle in it, and that at least area by circumference.
+        depth = max(depth, float(radius.length), float(piece.area / piece.length))
     return depth
