@@ -36,6 +36,8 @@ _MOST_NOTCHED: Final = 2_000
 that is built."""
 _PIECES: Final = 16
 """Points along a line at which its depth is measured."""
+_SLIVER_MM: Final = 1e-6
+"""Of a thinner piece the library finds no circle."""
 _COARSE_MM: Final = (0.25, 1.0, 4.0)
 """How far the coarser line may leave the contour, tried in turn."""
 
@@ -240,7 +242,9 @@ def _depth(piece: Geometry, board: Geometry) -> float:
     corners = shapely.points(shapely.get_coordinates(piece.segmentize(piece.length / _PIECES) if line else piece))
     depth = float(np.max(shapely.distance(corners, board)))
     if piece.area > 0:
+        # The radius of the largest circle in a piece is at least its area by its circumference.
+        depth = max(depth, float(piece.area / piece.length))
+    if depth > _SLIVER_MM and piece.area > 0:
         (radius,) = shapely.maximum_inscribed_circle([piece])
-        # A piece is at least as deep as the radius of a circle in it, and that at least area by circumference.
-        depth = max(depth, float(radius.length), float(piece.area / piece.length))
+        depth = max(depth, float(radius.length))
     return depth

