@@ -245,6 +245,7 @@ def _depth(piece: Geometry, board: Geometry) -> float:
         # The radius of the largest circle in a piece is at least its area by its circumference.
         depth = max(depth, float(piece.area / piece.length))
     if depth > _SLIVER_MM and piece.area > 0:
-        (radius,) = shapely.maximum_inscribed_circle([piece])
+        with np.errstate(all="ignore"):  # inside the library, where a side has next to no slope
+            (radius,) = shapely.maximum_inscribed_circle([piece])
         depth = max(depth, float(radius.length))
     return depth
