@@ -17,6 +17,8 @@ from .edges import (
     BoxSide as BoxSide,
     contour_distance as contour_distance,
     cutout_distance as cutout_distance,
+    hole_distance as hole_distance,
+    least_distance as least_distance,
     point_distance as point_distance,
     rail_width_needed as rail_width_needed,
     transported_distance as transported_distance,

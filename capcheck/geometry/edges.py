@@ -103,6 +103,42 @@ def cutout_distance(bodies: Bodies, polygon: Polygon, holes: Sequence[tuple[floa
     return _both(bodies, lambda shapes: _clear_of(shapes, openings))
 
 
+def hole_distance(bodies: Bodies, holes: Sequence[tuple[float, float, float]]) -> Bounds:
+    """Return each body's signed distance to the nearest of the round *holes* (x, y, diameter in mm) for a screw or less.
+
+    Negative: how far it reaches over one; infinite without a hole.
+    """
+    from shapely import Point
+
+    small = [Point(x, y).buffer(d / 2, quad_segs=16) for x, y, d in holes if d <= LARGEST_SCREW_HOLE_MM]
+    if not small:
+        nowhere = np.full(len(bodies), math.inf)
+        return nowhere, nowhere
+    return _both(bodies, lambda shapes: _clear_of(shapes, small))
+
+
+def least_distance(bodies: Bodies, areas: Sequence[Geometry]) -> Floats:
+    """Return the least distance that each body may have to *areas* of any kind; where it may meet one, as if all in it.
+
+    Infinite without areas, minus infinite for bodies of which no greatest size or no place is known.
+    """
+    import shapely
+
+    low = np.full(len(bodies), math.inf)
+    if not areas:
+        return low
+    bounded = bodies.bounded
+    shapes = _shapes(bodies.take(bounded).outer_corners())
+    tree = shapely.STRtree(np.array(areas, dtype=object))
+    (row, _), distance = tree.query_nearest(shapes, return_distance=True, all_matches=False)
+    free = np.full(len(shapes), math.inf)
+    free[row] = distance
+    over = np.unique(tree.query(shapes, predicate="intersects")[0])
+    free[over] = -2.0 * shapely.minimum_bounding_radius(shapes[over])
+    low[bounded], low[~bounded] = free, -math.inf
+    return low
+
+
 def point_distance(bodies: Bodies, x_mm: float, y_mm: float) -> Bounds:
     """Return each body's distance to a point, 0 where it covers the point."""
     angle = np.radians(bodies.angle_deg)

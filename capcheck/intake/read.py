@@ -111,7 +111,7 @@ def _only_the_outline(file: Path) -> Package:
         decisions=drawn.decisions if drawn else (),
         set_aside=(),
         tables=(),
-        discrepancies=(),
+        discrepancies=drawn.discrepancies if drawn else (),
         panel=None,
         unit_settled=True,
         sides_settled=True,
@@ -172,7 +172,11 @@ def _read(sources: Sources) -> Package:
             *(_read_table(table, columns, "bom") for table, columns in (reading.columns if reading else ())),
         ],
         discrepancies=sorted(
-            [*open_questions(decisions), *_disagreements(board, sources, tables, unit_settled=unit_settled)],
+            [
+                *open_questions(decisions),
+                *_disagreements(board, sources, tables, unit_settled=unit_settled),
+                *(drawn.discrepancies if drawn else ()),
+            ],
             key=lambda d: _GRAVEST_FIRST.index(d.severity),
         ),
         panel=board.located.panel,

@@ -13,19 +13,28 @@ from capcheck.model.stated import Manifest
 
 if TYPE_CHECKING:
     from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry as Geometry
+
+
+class Doubt(Struct, frozen=True):
+    """Something drawn inside the contour that may be an opening: the *area* it may take, None where that is not known."""
+
+    area: Geometry | None
+    drawn: Said
 
 
 class Outline(Struct, frozen=True):
     """The board's contour in mm.
 
     *polygon* has the cut-outs as interior rings; *holes* are round drills (x, y, diameter); *marks* are circles that
-    may be fiducials (x, y, diameter).
+    may be fiducials (x, y, diameter); *doubts* may be openings or not.
     """
 
     polygon: Polygon
     holes: tuple[tuple[float, float, float], ...] = ()
     marks: tuple[tuple[float, float, float], ...] = ()
     source: Said | str = ""
+    doubts: tuple[Doubt, ...] = ()
 
 
 class BoardSize(Struct, frozen=True):

@@ -219,7 +219,9 @@ def test_a_round_opening_that_reaches_into_a_body_is_never_at_its_side(reach, di
     turn = math.radians(angle)
     holes = [(50 + away * math.cos(turn), 30 + away * math.sin(turn), diameter)]
     low, high = cutout_distance(part(50, 30, angle, (5, 5), (5, 5)), shapely.box(0, 0, 100, 60), holes)
-    assert low[0] == high[0] <= -0.3 * reach, "nearly half of the reach is the radius of the circle that the piece holds"
+    assert low[0] == high[0] <= -0.3 * reach, (
+        "nearly half of the reach is the radius of the circle that the piece holds"
+    )
 
 
 @pytest.mark.parametrize("reach", [0.001, 0.2, 0.5, 1.0])

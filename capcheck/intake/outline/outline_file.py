@@ -20,7 +20,7 @@ from capcheck.intake.outline.drawing_unit import UnitEvidence, guess_unit
 from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.layer_contours import contours_of_layers
 from capcheck.intake.outline.openings import outline_with_openings
-from capcheck.model import Decision, Floats, Note, Outline, Said, say
+from capcheck.model import Decision, Discrepancy, Floats, Note, Outline, Said, say
 from capcheck.values import InputError, Place, nearest
 
 _SMALLEST_AREA_MM2: Final = 1.0
@@ -44,6 +44,7 @@ class OutlineReading(Struct, frozen=True):
     decisions: tuple[Decision, ...]
     notes: tuple[Note, ...]
     unit: str
+    discrepancies: tuple[Discrepancy, ...] = ()
 
 
 def read_outline(
@@ -80,8 +81,7 @@ def read_outline(
     for attempt in range(1, _ATTEMPTS + 1):
         factor = MM_PER[unit]
         traced = contours_of_layers(drawing, layer, factor=factor, tolerance_mm=tolerance)
-        texts = np.array(drawing.texts, dtype=np.float64).reshape(-1, 2) * factor
-        ranked = choice.rank(traced, Surroundings(points, texts, drawing.hidden_layers))
+        ranked = choice.rank(traced, Surroundings(points, drawing.texts() * factor, drawing.hidden_layers))
         if not ranked:
             raise _no_contour(drawing, traced, factor)
         best = ranked[0]
@@ -95,14 +95,15 @@ def read_outline(
         unit = better
     _refuse(best, ranked, drawing.file, tolerance)
     decisions += choice.decide(best, ranked, one_layer=layer is not None or len(drawing.layers()) == 1)
-    outline, left_out = outline_with_openings(best, traced, drawing, factor=factor, tolerance_mm=tolerance)
-    notes = [*drawing.notes, *_mended(best, traced, tolerance), *left_out]
+    opened = outline_with_openings(best, traced, drawing, factor=factor, tolerance_mm=tolerance)
+    notes = [*drawing.notes, *_mended(best, traced, tolerance), *opened.notes]
     place = Place(drawing.file)
     return OutlineReading(
-        outline,
+        opened.outline,
         tuple(replace(decision, place=place) for decision in decisions),
         tuple(Note(said, place) for said in notes),
         unit,
+        opened.discrepancies,
     )
 
 
