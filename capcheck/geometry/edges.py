@@ -104,7 +104,7 @@ def cutout_distance(bodies: Bodies, polygon: Polygon, holes: Sequence[tuple[floa
 
 
 def hole_distance(bodies: Bodies, holes: Sequence[tuple[float, float, float]]) -> Bounds:
-    """Return each body's signed distance to the nearest of the round *holes* (x, y, diameter in mm) for a screw or less.
+    """Return each body's signed distance to the nearest hole of *holes* (x, y, diameter in mm) that a screw could fill.
 
     Negative: how far it reaches over one; infinite without a hole.
     """

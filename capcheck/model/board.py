@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 class Doubt(Struct, frozen=True):
-    """Something drawn inside the contour that may be an opening: the *area* it may take, None where that is not known."""
+    """Something drawn inside the contour that may be an opening: the *area* it may take, None where it is not known."""
 
     area: Geometry | None
     drawn: Said

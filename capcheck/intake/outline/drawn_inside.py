@@ -18,7 +18,7 @@ from shapely import LineString, Polygon
 
 from capcheck.intake.outline.contours import GAP_MM, groups
 from capcheck.intake.outline.drawing import Circle, Drawing, OtherKind, Stroke
-from capcheck.model import Discrepancy, Doubt, Floats, Said, Severity, Topic, say
+from capcheck.model import Discrepancy, Doubt, Said, Severity, Topic, say
 from capcheck.values import Place
 
 if TYPE_CHECKING:

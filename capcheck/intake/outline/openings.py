@@ -1,4 +1,4 @@
-"""What is drawn inside the board's contour: cut-outs, round holes, circles that may be fiducials, and what is not clear."""
+"""What is drawn inside the board's contour: cut-outs, round holes, circles that may be fiducials, and the rest."""
 
 from __future__ import annotations
 
