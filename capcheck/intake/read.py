@@ -33,6 +33,7 @@ from capcheck.intake.find import Found
 from capcheck.intake.frame import Located, locate
 from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files
 from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.outline_among_files import settle_outline
 from capcheck.intake.package import Package
 from capcheck.intake.placements import (
     PlacementColumns,
@@ -141,7 +142,7 @@ def _read(sources: Sources) -> Package:
     if reading is not None:
         files, bought = parts_by_bom(files, reading.lines)
         placed.notes += bought
-    drawn = read_outline_file(sources, files)
+    sources, drawn = settle_outline(sources, files)
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading
     decisions = _decisions(sources, board, drawn)
