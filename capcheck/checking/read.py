@@ -54,7 +54,7 @@ def read_board(
         one_circuit = None if package.panel is None else package.panel.circuit <= 1
         bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
         decisions += found
-        decisions = doubt_frame(decisions, placed, bodies, types, package.outline, package.placed)
+        decisions = doubt_frame(decisions, placed, bodies, types, outline=package.outline, placed=package.placed)
     size, size_notes = board_size(package, bodies)
     board = Board(
         name=package.name,

@@ -16,7 +16,7 @@ from capcheck.geometry.bodies import Bodies, body_rectangles
 from capcheck.geometry.covering import Covering
 from capcheck.geometry.edges import contour_distance
 from capcheck.lexicon import reference_letters
-from capcheck.model import Body, Decision, Outline, PartName, Placed, Placements, Topic, say
+from capcheck.model import Body, Decision, Floats, Outline, PartName, Placed, Placements, Topic, say
 
 _OVER_MM: Final = -0.05
 """Rounded coordinates and sizes make up less."""
@@ -32,6 +32,7 @@ def doubt_frame(
     placements: Placements,
     bodies: Sequence[Body],
     types: Sequence[PartName],
+    *,
     outline: Outline | None,
     placed: Placed,
 ) -> list[Decision]:
@@ -43,7 +44,9 @@ def doubt_frame(
     letters = [reference_letters().get(name.ref_prefix) for name in types]
     meant = np.array([*(known is not None and known.form in _OVERHANGING for known in letters), True])
     least = body_rectangles(placements, bodies, over_leads=False)
-    rows = np.flatnonzero(placements.is_part & least.located & (least.inner > 0).all(axis=1) & ~meant[placements.part_type])
+    rows = np.flatnonzero(
+        placements.is_part & least.located & (least.inner > 0).all(axis=1) & ~meant[placements.part_type]
+    )
     kept = least.take(rows)
     over = rows[contour_distance(kept, outline.polygon)[1] < _OVER_MM]
     if not len(over):
@@ -81,7 +84,7 @@ def _others(bodies: Bodies, outline: Outline, placed: Placed) -> Iterator[_Shift
     yield _pair(np.maximum(box[0] - first, 0.0) + np.minimum(box[1] - last, 0.0))
 
 
-def _pair(shift: np.ndarray) -> _Shift:
+def _pair(shift: Floats) -> _Shift:
     return float(shift[0]), float(shift[1])
 
 

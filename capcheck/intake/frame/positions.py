@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
@@ -91,15 +91,15 @@ def locate(
     decisions += [question] if question is not None else []
     discrepancies = [] if panel is not None or unique else repeated_references(files, x, y, kind)
     mirrored = any(frame.mirror_x is not None for frame in frames)
-    placed = Placed.AS_WRITTEN
+    how = Placed.AS_WRITTEN
     if wanted.shift is not None or origins:
-        placed = Placed.AS_STATED
+        how = Placed.AS_STATED
     elif outline is not None and holes_coincide(outline, x, y, kind):
-        placed = Placed.BY_HOLES
+        how = Placed.BY_HOLES
     elif any(frame != Frame() for frame in frames):
-        placed = Placed.SHIFTED
+        how = Placed.SHIFTED
     return Located(
-        ref, x, y, side, kind, unique, mirrored, panel, tuple(decisions), tuple(notes), tuple(discrepancies), placed
+        ref, x, y, side, kind, unique, mirrored, panel, tuple(decisions), tuple(notes), tuple(discrepancies), how
     )
 
 
@@ -134,11 +134,9 @@ def _centres(file: PlacementColumns, factor: float, notes: list[Note]) -> tuple[
             for i in rows
         ]
         if use:
-            part = file.kind[use] == Kind.PART
             x, y = x.copy(), y.copy()
-            x[use], y[use] = np.where(part, np.nan, other_x[use]), np.where(part, np.nan, other_y[use])
-            refs = [file.ref[i] for i in use]
-            notes.append(Note(say("frame.shared centre", refs=refs), Place(file.table.file, int(file.row[use[0]]))))
+            x[use], y[use] = _marks_alone(file, use, (other_x[use], other_y[use]))
+            notes += _taken(file, use, "frame.shared centre")
             return x, y
     return x, y
 
@@ -163,14 +161,23 @@ def _other_pair(
         start += len(file)
         for other_x, other_y in file.other_pairs:
             ox, oy = frame.apply(other_x * factor, other_y * factor, file.side)
-            # Of a part the other pair is a pad: beside the board it is a finding, and not moved there.
-            better = (off(x[rows], y[rows]) > _FAR_MM) & (off(ox, oy) <= 0) & (file.kind != Kind.PART)
-            if better.any():
-                x[rows] = np.where(better, ox, x[rows])
-                y[rows] = np.where(better, oy, y[rows])
-                at = np.flatnonzero(better).tolist()
-                refs = [file.ref[i] for i in at]
-                notes.append(
-                    Note(say("frame.centres off the board", refs=refs), Place(file.table.file, int(file.row[at[0]])))
-                )
+            at = np.flatnonzero((off(x[rows], y[rows]) > _FAR_MM) & (off(ox, oy) <= 0)).tolist()
+            if at:
+                x[rows][at], y[rows][at] = _marks_alone(file, at, (ox[at], oy[at]))
+                notes += _taken(file, at, "frame.centres off the board")
     return x, y
+
+
+def _marks_alone(file: PlacementColumns, rows: list[int], pair: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    """Return the other coordinates of these *rows*; of a part they are those of a pad, which tells no body's place."""
+    part = file.kind[rows] == Kind.PART
+    return np.where(part, np.nan, pair[0]), np.where(part, np.nan, pair[1])
+
+
+def _taken(file: PlacementColumns, rows: list[int], key: str) -> Iterator[Note]:
+    """Yield the notes on *rows* whose centre is none: marks whose other pair is taken, and parts without a place."""
+    for which, parts in ((key, False), ("frame.no centre of its own", True)):
+        of_kind = [i for i in rows if (file.kind[i] == Kind.PART) == parts]
+        if of_kind:
+            refs = [file.ref[i] for i in of_kind]
+            yield Note(say(which, refs=refs), Place(file.table.file, int(file.row[of_kind[0]])))
