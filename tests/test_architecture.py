@@ -43,6 +43,7 @@ FLOORS = {
         "sources",
         "package",
         "input_files",
+        "outline_among_files",
         "whole_panel",
         "read",
     ),

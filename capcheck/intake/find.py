@@ -47,7 +47,8 @@ class Found(Struct, frozen=True):
 
     placements: tuple[Path, ...] = ()
     bom: Path | None = None
-    outline: Path | None = None
+    outlines: tuple[Path, ...] = ()
+    """The drawings that may be the outline, best first."""
     decisions: tuple[Decision, ...] = ()
     notes: tuple[Note, ...] = ()
 
@@ -95,13 +96,13 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
                 open=len(boms) > 1,
             )
         )
-    outline, more = _outline(drawings)
+    outlines, more = _outlines(drawings)
     spoken_of = {*lists.chosen, *lists.spare, *boms}
     notes += _unused({f: t for f, t in tables.items() if f not in spoken_of})
     return Found(
         placements=tuple(sorted(lists.chosen)),
         bom=boms[0] if boms else None,
-        outline=outline,
+        outlines=outlines,
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )
@@ -256,16 +257,16 @@ def _drawing(file: Path) -> _Drawing | None:
     return _Drawing(file, form, likeness == Likeness.SAYS_OUTLINE, bool(_OUTLINE_NAME.search(fold(file.name))))
 
 
-def _outline(drawings: list[_Drawing]) -> tuple[Path | None, list[Decision]]:
-    """Return the drawing that is the contour: by its own words, else by its name; forms with all layers first."""
+def _outlines(drawings: list[_Drawing]) -> tuple[tuple[Path, ...], list[Decision]]:
+    """Return what may be the contour: by its own words, else by its name; forms with all layers in a file first."""
     ranked = sorted(drawings, key=lambda d: (not d.says_so, not d.named_so, d.form.file_a_layer, d.file.name))
     if not ranked:
-        return None, []
+        return (), []
     best, *others = ranked
     told = best.says_so or best.named_so
     layers = [d for d in ranked if d.form.file_a_layer]
     if not told and best.form.file_a_layer and len(layers) > 1:
-        return None, [
+        return (), [
             Decision(
                 topic=Topic.OUTLINE,
                 choice=say("find.no outline"),
@@ -274,7 +275,9 @@ def _outline(drawings: list[_Drawing]) -> tuple[Path | None, list[Decision]]:
                 open=True,
             )
         ]
-    return best.file, [
+    # Of a form with a file a layer only a file that says so is worth a try: a layer of copper closes contours as well.
+    tried = [d.file for d in ranked if not d.form.file_a_layer or d.says_so or d.named_so or d is best]
+    return tuple(tried), [
         Decision(
             topic=Topic.OUTLINE,
             choice=_names([best.file]),

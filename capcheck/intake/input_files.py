@@ -11,10 +11,11 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables
+from capcheck.intake.frame import decide_units
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Columns, Recognised, Table, expand_references, sides_by_pair
-from capcheck.model import Manifest, Note, PlacementSource, Said, SetAside, Side, say
+from capcheck.model import Floats, Manifest, Note, PlacementSource, Said, SetAside, Side, say
 from capcheck.values import InputError, Problems
 
 if TYPE_CHECKING:
@@ -148,5 +149,17 @@ def read_outline_file(sources: Sources, files: Sequence[PlacementColumns]) -> Ou
     if files and not any(f.stated for f in files):
         unscaled = np.vstack([np.column_stack([f.x, f.y]) for f in files])
     if files and all(f.stated for f in files):
-        points = np.vstack([np.column_stack([f.x, f.y]) * (f.stated.factor if f.stated else 1.0) for f in files])
-    return read_outline(Path(sources.outline), options, points, unscaled_points=unscaled)
+        points = likely_points(files)
+    return read_outline(
+        Path(sources.outline), options, points, unscaled_points=unscaled, likely_points=likely_points(files)
+    )
+
+
+def likely_points(files: Sequence[PlacementColumns]) -> Floats | None:
+    """Return all coordinates in mm, n × 2, where their units are stated or plain without an outline; None elsewhere."""
+    if not files:
+        return None
+    factors, decisions = decide_units(files, None)
+    if any(decision.open for decision in decisions):
+        return None
+    return np.vstack([np.column_stack([f.x, f.y]) * k for f, k in zip(files, factors, strict=True)])

@@ -33,6 +33,7 @@ from capcheck.intake.find import Found
 from capcheck.intake.frame import Located, locate
 from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files
 from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.outline_among_files import settle_outline
 from capcheck.intake.package import Package
 from capcheck.intake.placements import (
     PlacementColumns,
@@ -111,7 +112,7 @@ def _only_the_outline(file: Path) -> Package:
         decisions=drawn.decisions if drawn else (),
         set_aside=(),
         tables=(),
-        discrepancies=(),
+        discrepancies=drawn.discrepancies if drawn else (),
         panel=None,
         unit_settled=True,
         sides_settled=True,
@@ -141,7 +142,7 @@ def _read(sources: Sources) -> Package:
     if reading is not None:
         files, bought = parts_by_bom(files, reading.lines)
         placed.notes += bought
-    drawn = read_outline_file(sources, files)
+    sources, drawn = settle_outline(sources, files)
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading
     decisions = _decisions(sources, board, drawn)
@@ -172,11 +173,16 @@ def _read(sources: Sources) -> Package:
             *(_read_table(table, columns, "bom") for table, columns in (reading.columns if reading else ())),
         ],
         discrepancies=sorted(
-            [*open_questions(decisions), *_disagreements(board, sources, tables, unit_settled=unit_settled)],
+            [
+                *open_questions(decisions),
+                *_disagreements(board, sources, tables, unit_settled=unit_settled),
+                *(drawn.discrepancies if drawn else ()),
+            ],
             key=lambda d: _GRAVEST_FIRST.index(d.severity),
         ),
         panel=board.located.panel,
         unit_settled=unit_settled,
+        placed=board.located.placed,
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),
     )
     return package if sources.manifest.panel is None else stepped(package, sources.manifest.panel)

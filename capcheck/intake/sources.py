@@ -25,6 +25,8 @@ class Sources(Struct, frozen=True):
     found: Found
     name: str
     opened: OpenedFiles
+    drawings: tuple[Path, ...] = ()
+    """The drawings found by content that may be the outline, best first; none where the user names it."""
 
     @property
     def files(self) -> list[str]:
@@ -71,12 +73,13 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     return Sources(
         placements=chosen,
         bom=chosen_bom,
-        outline=str(outline) if outline else stated_outline or (str(found.outline) if found.outline else None),
+        outline=str(outline) if outline else stated_outline or (str(found.outlines[0]) if found.outlines else None),
         manifest=manifest,
         manifest_file=manifest_file,
         found=found,
         name=name,
         opened=opened,
+        drawings=() if outline or stated_outline else found.outlines,
     )
 
 

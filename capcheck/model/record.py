@@ -34,6 +34,8 @@ class Topic(enum.StrEnum):
     OUTLINE = "outline"
     OUTLINE_UNIT = "outline unit"
     OUTLINE_CONTOUR = "outline contour"
+    DRAWN_INSIDE = "drawn inside the contour"
+    """What the drawing holds inside the contour that is no opening for certain."""
     ORIENTATION_X = "orientation along x"
     """That bodies lie along their own x at 0 degrees."""
     ORIENTATION_Y = "orientation along y"

@@ -27,6 +27,8 @@ MAX_ENTITIES: Final = 60_000
 _DEEPEST: Final = 60
 _HEADER_UNITS: Final = {1: "inch", 2: "ft", 4: "mm", 5: "cm", 6: "m", 8: "microinch", 9: "mil", 13: "µm"}
 """Values of the header variable INSUNITS that can be a board's unit (DXF reference, header section)."""
+_INVISIBLE: Final = "{} (invisible)"
+"""The layer that stands for what is drawn on a layer and switched off by itself."""
 _BINARY: Final = pattern(rb"[A-Za-z ]{1,30}Binary DXF\r\n\x1a\x00")
 _TEXT: Final = pattern(rb"\s*(?:999\s*\r?\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION\b", re.IGNORECASE)
 
@@ -56,6 +58,8 @@ def _read(path: Path, known_unit: str | None) -> Drawing:
         reader.add(entity, layer)
     reader.problems.raise_if_any()
     reader.flatten_curves()
+    unseen = {_INVISIBLE.format(layer) for layer in drawing.layers()}
+    drawing.hidden_layers |= unseen.intersection(drawing.layers())
     return drawing
 
 
@@ -148,10 +152,13 @@ def _expanded(entities: Iterable[Entity], outer_layer: str | None) -> Iterator[t
         if outer_layer is not None and layer == "0":
             layer = outer_layer
         if entity.dxf.is_supported("invisible") and entity.dxf.get("invisible", 0):
-            continue
-        if entity.dxftype() == "INSERT":
+            layer = _INVISIBLE.format(layer)
+        if entity.dxftype() == "INSERT" and entity.block() is not None:
             for single in entity.multi_insert() if entity.mcount > 1 else (entity,):
                 yield from _expanded(single.virtual_entities(), layer)
+            yield from _expanded(entity.attribs, layer)
+        elif entity.dxftype() == "MLINE":
+            yield from _expanded(entity.virtual_entities(), layer)
         else:
             yield entity, layer
 
