@@ -39,9 +39,16 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         *_by_rule(_on_machines(reports, names, _warns)),
         *_line(reports, _warns),
         *_open_line(reports),
-        *_unanswered(reports),
+        *_without_input(reports),
     ]
-    return replace(found, failed=(*stopped, *found.failed), warned=(*warned, *found.warned))
+    unanswered = [
+        say("planning.board unanswered", board=report.board.name, why=why)
+        for report in reports
+        for why in report.unanswered
+    ]
+    return replace(
+        found, failed=(*stopped, *found.failed), warned=(*warned, *found.warned), unanswered=tuple(unanswered)
+    )
 
 
 def stops(reports: Iterable[Report], machines: Collection[str] | None = None) -> list[Said]:
@@ -109,7 +116,7 @@ def _open_line(reports: Iterable[Report]) -> list[Said]:
     return list(dict.fromkeys(found))
 
 
-def _unanswered(reports: Iterable[Report]) -> list[Said]:
+def _without_input(reports: Iterable[Report]) -> list[Said]:
     """Return which rules on the passage are not answered at all, for want of a whole input."""
     out = []
     for report in reports:

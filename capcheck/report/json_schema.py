@@ -10,7 +10,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from capcheck.checking import Totals
 from capcheck.model import InputFile
 
-Outcome = Literal["pass", "warn", "fail"]
+Outcome = Literal["pass", "warn", "fail", "unanswered"]
 Row = Annotated[int, Meta(ge=1)] | None
 Ends = Annotated[tuple[float | None, float | None], Meta(description="least and greatest value; null is without bound")]
 
@@ -184,6 +184,7 @@ class ReportJson(Struct, frozen=True):
     notes: list[NoteJson]
     parts: list[PartJson]
     findings: list[FindingJson]
+    unanswered: Annotated[list[str], Meta(description="why the run is no answer")] | UnsetType = UNSET
     gone: Annotated[list[KnownJson], Meta(description="findings of the baseline that are over")] | UnsetType = UNSET
 
 
