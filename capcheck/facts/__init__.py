@@ -23,4 +23,9 @@ from capcheck.facts.part import part_label as part_label
 from capcheck.facts.place import doubt as doubt
 from capcheck.facts.python_files import row_of as row_of, run_file as run_file, shop_catalogue as shop_catalogue
 from capcheck.facts.standard import FACTS as FACTS
-from capcheck.facts.transport import travel_notes as travel_notes, travels as travels
+from capcheck.facts.transport import (
+    each_way as each_way,
+    takes_one_way as takes_one_way,
+    travel_notes as travel_notes,
+    travels as travels,
+)

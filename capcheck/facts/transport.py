@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
@@ -151,11 +151,18 @@ def _takes_spread(session: Session, board: Board) -> Truths:
     return Truths.of((t.fits is not False) if known else None for t in session.shared(travels))
 
 
+def takes_one_way(ways: Iterable[tuple[bool | None, bool | None]]) -> bool | None:
+    """Whether one way round suits all machines that take the board; *ways* are those of :func:`each_way`.
+
+    A machine that takes it neither way is the matter of another rule.
+    """
+    taking = [way for way in ways if way != (False, False)]
+    return any_of(all_of(same) for same in zip(*taking, strict=True)) if taking else True
+
+
 @facts.flag("line.takes_one_way", "whether the machines that take the board take it the same way round", needs="outline")
 def _one_way(session: Session) -> Truths:
-    # A machine that takes it neither way is the matter of another rule.
-    taking = [ways for ways in session.shared(each_way) if ways != (False, False)]
-    return Truths.of([any_of(all_of(same) for same in zip(*taking, strict=True)) if taking else True])
+    return Truths.of([takes_one_way(session.shared(each_way))])
 
 
 @facts.text("line.ways", "which machines take the board along its x only, and which along its y only", needs="outline")

@@ -13,13 +13,14 @@ from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
+from capcheck.facts import each_way, takes_one_way
 from capcheck.model import NOTHING, Said, say
 from capcheck.planning.plan_data import Plan
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
 """Subjects of the rules that ask whether a board passes through a machine."""
 
-_PLANNED: Final = frozenset({"feeder-slots", "tray-places", "line-length", "board-passes-line"})
+_PLANNED: Final = frozenset({"feeder-slots", "tray-places", "line-length", "board-passes-line", "board-not-turned"})
 """Rules on the whole line that a plan answers itself, and more closely: by machine."""
 
 
@@ -34,11 +35,14 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
     names = found.machines if machines is None else machines
     stopped = [say("planning.board stopped", why=why) for why in stops(reports, names)]
     stopped += [say("planning.line insufficient", why=why) for why in _line(reports, _fails)]
+    one_way = {report.board.name: _one_way(report, names) for report in reports}
+    stopped += [say("planning.board turned", board=board) for board, way in one_way.items() if way is False]
     warned = [
         *open_passages(reports, names),
         *_by_rule(_on_machines(reports, names, _warns)),
         *_line(reports, _warns),
         *_open_line(reports),
+        *(say("planning.board perhaps turned", board=board) for board, way in one_way.items() if way is None),
         *_without_input(reports),
     ]
     unanswered = [
@@ -104,6 +108,14 @@ def _besides(same: Sequence[Finding]) -> Said:
     told = [say("planning.more of the kind", number=len(parts))] if parts else []
     told += [say("planning.on machines", machines=others, also=len(others) < len(named))] if others else []
     return say("planning.besides", told=told) if told else NOTHING
+
+
+def _one_way(report: Report, machines: Collection[str]) -> bool | None:
+    """Return whether the machines take the board the same way round; without a size nobody asks."""
+    if report.line is None or not report.board.size.length.value.is_known:
+        return True
+    ways = zip(report.line.machines, report.session.shared(each_way), strict=True)
+    return takes_one_way(way for machine, way in ways if machine.name in machines)
 
 
 def _line(reports: Iterable[Report], asked: Callable[[Finding], bool]) -> list[Said]:
