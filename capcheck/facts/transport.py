@@ -160,7 +160,9 @@ def takes_one_way(ways: Iterable[tuple[bool | None, bool | None]]) -> bool | Non
     return any_of(all_of(same) for same in zip(*taking, strict=True)) if taking else True
 
 
-@facts.flag("line.takes_one_way", "whether the machines that take the board take it the same way round", needs="outline")
+@facts.flag(
+    "line.takes_one_way", "whether the machines that take the board take it the same way round", needs="outline"
+)
 def _one_way(session: Session) -> Truths:
     return Truths.of([takes_one_way(session.shared(each_way))])
 

@@ -26,6 +26,7 @@ from capcheck.intake.compare import (
     join,
     missing_places,
     open_questions,
+    part_or_not,
     reconcile,
     same_spot,
 )
@@ -37,7 +38,7 @@ from capcheck.intake.package import Package
 from capcheck.intake.placements import (
     PlacementColumns,
     group_types,
-    parts_by_bom,
+    parts_among,
     rotation_notes,
     set_apart_by_kind,
 )
@@ -138,9 +139,8 @@ def _read(sources: Sources) -> Package:
     placed = read_placement_files(sources)
     files = placed.tables
     reading = read_bom_file(sources, files)
-    if reading is not None:
-        files, bought = parts_by_bom(files, reading.lines)
-        placed.notes += bought
+    files, bought = parts_among(files, () if reading is None else reading.lines)
+    placed.notes += bought
     drawn = read_outline_file(sources, files)
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading
@@ -279,6 +279,7 @@ def _disagreements(
     circuits = board.located.panel.circuits if board.located.panel else 1
     return [
         *missing_places(placed),
+        *part_or_not(board.files, placed),
         *board.located.discrepancies,
         *fitted_or_not(placed, board.both),
         *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),

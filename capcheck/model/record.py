@@ -40,6 +40,8 @@ class Topic(enum.StrEnum):
 
     SIDE_UNKNOWN = "side unknown"
     NO_POSITION = "no position"
+    PART_OR_NOT = "part or not"
+    """Whether a row that is bought, and whose texts name a feature of the board, is a part."""
     NOT_IN_BOM = "not in BOM"
     NOT_PLACED = "not placed"
     """In the BOM but not in the placements."""

@@ -11,6 +11,7 @@ from capcheck.intake.compare.against_bom import (
 from capcheck.intake.compare.blocking_questions import (
     missing_places as missing_places,
     open_questions as open_questions,
+    part_or_not as part_or_not,
 )
 from capcheck.intake.compare.component_values import different_values as different_values
 from capcheck.intake.compare.file_revisions import (

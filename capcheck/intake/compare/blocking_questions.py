@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from capcheck.model import Decision, Discrepancy, Kind, Placements, Severity, Side, Topic, say
+from capcheck.intake.placements import PlacementColumns
+from capcheck.model import Decision, Discrepancy, Kind, Placements, Said, Severity, Side, Topic, say
 from capcheck.values import Place
 
 
@@ -17,6 +18,22 @@ def open_questions(decisions: Sequence[Decision]) -> list[Discrepancy]:
         for d in decisions
         if d.open
     ]
+
+
+def part_or_not(files: Sequence[PlacementColumns], placed: Placements) -> list[Discrepancy]:
+    """Return a record for each reason for which rows may be parts or not; *placed* are the rows of all *files*."""
+    rows: dict[Said, list[int]] = {}
+    start = 0
+    for file in files:
+        for i, question in file.doubted.items():
+            rows.setdefault(question, []).append(start + i)
+        start += len(file)
+    found = []
+    for question, same in rows.items():
+        refs = tuple(placed.ref[i] for i in same)
+        said = say("compare.part or not", refs=refs, question=question)
+        found.append(Discrepancy(Topic.PART_OR_NOT, said, refs, placed.place(same[0]), Severity.STOP))
+    return found
 
 
 def missing_places(placed: Placements) -> list[Discrepancy]:

@@ -83,6 +83,7 @@ def questions(report: Report) -> list[Question]:
 def _asked_otherwise(report: Report) -> set[str]:
     """Return the rules that say the same as decisions and bodies do, in fewer words."""
     says = {"inferred-settled"} if any(d.open for d in report.board.decisions) else set()
+    says |= {"part-or-feature"} if any(d.topic is Topic.PART_OR_NOT for d in report.board.discrepancies) else set()
     return says | ({"size-code-settled"} if any(body.questions for body in report.board.bodies) else set())
 
 
