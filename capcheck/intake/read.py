@@ -24,6 +24,7 @@ from capcheck.intake.compare import (
     fitted_by_both,
     fitted_or_not,
     join,
+    left_out,
     missing_places,
     open_questions,
     part_or_not,
@@ -147,6 +148,7 @@ def _read(sources: Sources) -> Package:
     decisions = _decisions(sources, board, drawn)
     unit_settled = not any(d.open and d.topic is Topic.UNIT for d in decisions)
     tables = [t for t, _ in (*((f.table, f.columns) for f in files), *(reading.columns if reading else ()))]
+    set_aside = [*placed.set_aside, *(reading.set_aside if reading else ())]
     package = Package(
         name=sources.manifest.name or sources.name,
         placements=board.placements,
@@ -166,13 +168,17 @@ def _read(sources: Sources) -> Package:
             *dates_apart(sources.files, tables),
         ],
         decisions=decisions,
-        set_aside=[*placed.set_aside, *(reading.set_aside if reading else ())],
+        set_aside=set_aside,
         tables=[
             *(_read_table(f.table, f.columns, "placements") for f in files),
             *(_read_table(table, columns, "bom") for table, columns in (reading.columns if reading else ())),
         ],
         discrepancies=sorted(
-            [*open_questions(decisions), *_disagreements(board, sources, tables, unit_settled=unit_settled)],
+            [
+                *open_questions(decisions),
+                *left_out(set_aside, {*board.base, *(ref for line in board.lines for ref in line.refs)}),
+                *_disagreements(board, sources, tables, unit_settled=unit_settled),
+            ],
             key=lambda d: _GRAVEST_FIRST.index(d.severity),
         ),
         panel=board.located.panel,

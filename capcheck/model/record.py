@@ -48,6 +48,10 @@ class Topic(enum.StrEnum):
     FITTED_OR_NOT = "fitted or not"
     FITTED_AGAINST_A_TEXT = "fitted against a text"
     ON_TWO_BOM_LINES = "on two BOM lines"
+    LEFT_OUT = "row left out"
+    """A row that is set aside and reads like a part."""
+    NO_REFERENCE = "no reference"
+    """A line of the BOM that buys something for no reference."""
     QUANTITY = "quantity"
     QUANTITY_OF_THE_ORDER = "quantity of the order"
     ONE_SPOT = "one spot"
@@ -173,8 +177,13 @@ class Discrepancy(Struct, frozen=True):
 
 
 class SetAside(Struct, frozen=True):
-    """A row of a file that is not a placement or a BOM line, with the reason: nothing is dropped silently."""
+    """A row of a file that is not a placement or a BOM line, with the reason: nothing is dropped silently.
+
+    *refs* are references that it names all the same, *filled* says that it is filled like the rows around it.
+    """
 
     place: Place
     reason: Said | str
     text: str = ""
+    refs: tuple[str, ...] = ()
+    filled: bool = False

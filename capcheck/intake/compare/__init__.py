@@ -9,6 +9,7 @@ from capcheck.intake.compare.against_bom import (
     reconcile as reconcile,
 )
 from capcheck.intake.compare.blocking_questions import (
+    left_out as left_out,
     missing_places as missing_places,
     open_questions as open_questions,
     part_or_not as part_or_not,

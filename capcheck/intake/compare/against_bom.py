@@ -40,6 +40,7 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
         line_of, twice = _preferred(lines)
     index = np.fromiter(map(line_of.get, base, repeat(-1)), dtype=np.int64, count=len(base))
     missing = np.flatnonzero(index < 0)
+    exact = int((index >= 0).sum())
     if len(missing):
         upper = {ref.upper(): number for ref, number in line_of.items()}
         for i in missing.tolist():
@@ -48,7 +49,7 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
         duplicate = np.fromiter((ref in twice for ref in base), dtype=np.bool_, count=len(base))
     else:
         duplicate = np.zeros(len(base), dtype=np.bool_)
-    return Joined(index, duplicate, bool(twice), unique and int((index >= 0).sum()) == len(line_of))
+    return Joined(index, duplicate, bool(twice), unique and exact == len(line_of))
 
 
 def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:
@@ -127,6 +128,7 @@ def reconcile(
     return [
         *_not_in_bom(placed, joined),
         *([] if joined.complete else _not_placed(base, lines)),
+        *_without_reference(lines),
         *(_on_two_lines(lines) if joined.twice else []),
         *_quantities(lines, circuits),
         *_fitted_against_texts(base, placed.fitted, lines),
@@ -161,6 +163,15 @@ def _not_placed(base: Sequence[str], lines: Sequence[BomLine]) -> list[Discrepan
     return [
         Discrepancy(Topic.NOT_PLACED, say("compare.not placed", refs=absent, name=name), tuple(absent), line.place)
         for name, (line, absent) in missing.items()
+    ]
+
+
+def _without_reference(lines: Sequence[BomLine]) -> list[Discrepancy]:
+    """Report lines that buy something and name no reference: a board, a label, or a part that was forgotten."""
+    return [
+        Discrepancy(Topic.NO_REFERENCE, say("compare.no reference", name=name, row=line.row), place=line.place)
+        for line in lines
+        if not line.refs and (name := line.part_number or line.value or line.description or line.package)
     ]
 
 

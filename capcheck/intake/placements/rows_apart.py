@@ -1,4 +1,4 @@
-"""Rows set apart: those that the BOM buys, or that state a size or a part number, come back; notes tell of all others."""
+"""Rows set apart: those that are bought, or state a size or a part number, come back; notes tell of all others."""
 
 from __future__ import annotations
 
@@ -36,9 +36,9 @@ def parts_among(
 ) -> tuple[list[PlacementColumns], list[Note]]:
     """Return the files with those rows as parts that were set apart and are bought by the BOM, or state what they are.
 
-    A fitted line buys a part where its part number or value says more than the name of a feature does, and so does a row
-    with such a part number or with the size of a body. Where a text names a fiducial, a hole or a test point all the
-    same, the part is *doubted*: somebody has to say. What board.toml states stays. A note tells of the others.
+    A fitted line buys a part where its part number or value says more than the name of a feature does; a row states one
+    by such a part number or by the size of a body. Where a text names a fiducial, a hole or a test point all the same,
+    the part is *doubted*: somebody has to say. What board.toml states stays. A note tells of the others.
     """
     kept: list[PlacementColumns] = []
     notes: list[Note] = []
@@ -52,7 +52,7 @@ def parts_among(
 
 
 def _lines_of(refs: Sequence[str], lines: Sequence[BomLine]) -> dict[str, BomLine]:
-    """Return the first line of each reference that has one, a fitted one before others, by the reference in capitals."""
+    """Return the line of each reference that has one, a fitted one before others, by the reference in capitals."""
     wanted = {spelling for ref in refs for spelling in (ref, ref.upper(), ref.lower())}
     found: dict[str, BomLine] = {}
     for line in sorted(lines, key=lambda line: not line.fitted):
@@ -82,9 +82,9 @@ def _bought(line: BomLine) -> Said | str:
 
 
 def _stated(file: PlacementColumns, i: int, own: Sequence[str]) -> Said | str:
-    """Return what the row itself states of a part: a number of its own, the size of a body, or the value of such a part.
+    """Return what the row states of a part: a number of its own, the size of a body, or the value of such a part.
 
-    A number that is put together from the row's footprint and value, as some programs write it, says nothing of its own.
+    A number that is put together from footprint and value, as some programs write it, says nothing of its own.
     """
     number = file.text(Role.PART_NUMBER, i)
     composed = number not in own and any(own) and all(text.casefold() in number.casefold() for text in own if text)
@@ -99,7 +99,7 @@ def _stated(file: PlacementColumns, i: int, own: Sequence[str]) -> Said | str:
 
 
 def _is_part_number(text: str) -> bool:
-    """Whether a text can be ordered by: ``5019`` and ``P-77`` can, ``Fiducial``, ``TP-1.0`` and the item number 12 not."""
+    """Whether parts can be ordered by a text: ``5019`` and ``P-77``, not ``Fiducial``, ``TP-1.0`` and the item number 12."""
     if not any(map(str.isdigit, text)) or names_no_part(text):
         return not names_no_more(text)
     return not _BARE_NUMBER.fullmatch(text)
