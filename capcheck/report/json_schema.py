@@ -51,6 +51,29 @@ class SetAsideJson(Struct, frozen=True):
     text: str
 
 
+class DiscrepancyJson(Struct, frozen=True):
+    """One thing in the customer's files that does not agree, with every reference that it is about."""
+
+    topic: str
+    severity: str
+    message: str
+    refs: list[str]
+    file: str | None
+    row: Row
+
+
+class BomLineJson(Struct, frozen=True):
+    """A line of the bill of materials as it was read."""
+
+    refs: list[str]
+    part_number: str
+    value: str
+    quantity: float | None
+    fitted: bool
+    file: str
+    row: Row
+
+
 class NoteJson(Struct, frozen=True):
     """What a reader should know about the input."""
 
@@ -179,6 +202,8 @@ class ReportJson(Struct, frozen=True):
     board: BoardJson
     decisions: list[DecisionJson]
     set_aside: list[SetAsideJson]
+    discrepancies: list[DiscrepancyJson]
+    bom: list[BomLineJson] | None
     line: LineJson | None
     counts: Annotated[Totals, Meta(description="warn includes undecided; waived and known count only as such")]
     notes: list[NoteJson]

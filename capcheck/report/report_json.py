@@ -16,7 +16,9 @@ from capcheck.model import Board, Body, Kind, Measure, Note, PartName, Side
 from capcheck.report.json_schema import (
     BoardJson,
     BodySize,
+    BomLineJson,
     DecisionJson,
+    DiscrepancyJson,
     FactJson,
     FindingJson,
     KnownJson,
@@ -83,6 +85,20 @@ def _read(board: Board) -> dict[str, Any]:
             )
             for decision in board.decisions
         ],
+        "discrepancies": [
+            DiscrepancyJson(
+                topic=told.title,
+                severity=told.severity,
+                message=sentence(told.said),
+                refs=list(told.refs),
+                file=told.place.file if told.place else None,
+                row=told.place.row if told.place else None,
+            )
+            for told in board.discrepancies
+        ],
+        "bom": None
+        if board.bom is None
+        else [_same(BomLineJson, line, refs=list(line.refs), row=line.row or None) for line in board.bom],
         "set_aside": [
             SetAsideJson(file=row.place.file, row=row.place.row or 0, reason=sentence(row.reason), text=row.text)
             for row in board.set_aside

@@ -99,7 +99,7 @@ def _stated(file: PlacementColumns, i: int, own: Sequence[str]) -> Said | str:
 
 
 def _is_part_number(text: str) -> bool:
-    """Whether parts can be ordered by a text: ``5019`` and ``P-77``, not ``Fiducial``, ``TP-1.0`` and the item number 12."""
+    """Whether parts can be ordered by a text: ``5019`` and ``P-77``, not ``Fiducial``, ``TP-1.0`` and item 12."""
     if not any(map(str.isdigit, text)) or names_no_part(text):
         return not names_no_more(text)
     return not _BARE_NUMBER.fullmatch(text)

@@ -12,6 +12,8 @@ from capcheck.values import pattern
 
 _MARKS: Final = pattern(r"^(?:[#;!*\s]|//|--)+")
 """What turns a row into a remark."""
+_PLAIN: Final = pattern(r"[^\W\d_]{1,4}\d{1,5}[^\W\d_]?")
+"""A reference beyond doubt: part numbers and dates begin with class letters too."""
 _FEWEST: Final = 2
 """Filled cells of a row that reads like a part: a reference alone is a heading or a remark."""
 
@@ -24,6 +26,6 @@ def parts_named(cells: Sequence[str]) -> tuple[str, ...]:
     for text in filled:
         if any(map(str.isdigit, text)) and is_reference_list(text):
             refs = expand_references(text)[0]
-            if refs and all(prefix_of(ref) in reference_letters() for ref in refs):
+            if refs and all(_PLAIN.fullmatch(ref) and prefix_of(ref) in reference_letters() for ref in refs):
                 return tuple(dict.fromkeys(refs))
     return ()
