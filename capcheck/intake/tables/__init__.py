@@ -18,6 +18,7 @@ from capcheck.intake.tables.fitted import (
     read_fitted as read_fitted,
     says_not_fitted as says_not_fitted,
     sheet_is_not_fitted as sheet_is_not_fitted,
+    texts_may_mean_otherwise as texts_may_mean_otherwise,
     texts_say_not_fitted as texts_say_not_fitted,
 )
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
