@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.facts import each_way, takes_one_way
-from capcheck.model import NOTHING, Said, say
+from capcheck.model import NOTHING, Said, Side, say
 from capcheck.planning.plan_data import Plan
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
@@ -35,6 +35,9 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
     names = found.machines if machines is None else machines
     stopped = [say("planning.board stopped", why=why) for why in stops(reports, names)]
     stopped += [say("planning.line insufficient", why=why) for why in _line(reports, _fails)]
+    stopped += [
+        say("planning.without side", board=r.board.name, refs=refs) for r in reports if (refs := _without_side(r))
+    ]
     one_way = {report.board.name: _one_way(report, names) for report in reports}
     stopped += [say("planning.board turned", board=board) for board, way in one_way.items() if way is False]
     warned = [
@@ -108,6 +111,12 @@ def _besides(same: Sequence[Finding]) -> Said:
     told = [say("planning.more of the kind", number=len(parts))] if parts else []
     told += [say("planning.on machines", machines=others, also=len(others) < len(named))] if others else []
     return say("planning.besides", told=told) if told else NOTHING
+
+
+def _without_side(report: Report) -> list[str]:
+    """Return the references of the parts whose side nobody knows: no pass places them."""
+    placed = report.board.placements
+    return [placed.ref[row] for row in (placed.is_part & (placed.side == Side.UNKNOWN)).nonzero()[0].tolist()]
 
 
 def _one_way(report: Report, machines: Collection[str]) -> bool | None:

@@ -57,3 +57,10 @@ def test_a_board_that_must_be_turned_fails_the_plan_of_a_line_and_not_of_one_mac
     row = compose([board], stock, max_machines=2).row
     assert row is not None
     assert row.plan.failed == ()
+
+
+def test_a_part_without_a_side_is_not_lost_from_a_plan(make_board, make_line):
+    board = make_board(["R1,10,10,0,top,10k,RESC1608X55N", "R2,20,10,0,,10k,RESC1608X55N"])
+    found = plan([board], make_line(takes("Long", 300, 100))).plan
+    assert found.verdict == "fail"
+    assert "no side is known of R2" in " ".join(map(sentence, found.failed))
