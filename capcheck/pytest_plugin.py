@@ -74,6 +74,9 @@ class BoardFile(pytest.File):
             for machine in machines if rule.subject.each else [None]:
                 name = rule.id if machine is None else f"{rule.id}[{machine}]"
                 yield self._item(name, rule.id, machine)
+        answered: AnsweredItem = AnsweredItem.from_parent(self, name="answered")
+        answered.board = self
+        yield answered
         if settings.waivers:
             from capcheck.shop import EXPIRED, UNUSED
 
@@ -169,6 +172,30 @@ class BoardItem(pytest.Item):
 
     def reportinfo(self) -> tuple[Path, int | None, str]:
         """Return the folder's name and the rule, as pytest's headings print them."""
+        return self.path, None, f"{self.path.parent.name}: {self.name}"
+
+
+class AnsweredItem(pytest.Item):
+    """Whether the check of one board is an answer at all: rules that pass on nothing prove nothing."""
+
+    board: BoardFile
+
+    def runtest(self) -> None:
+        """Fail if nothing is to be placed or was answered, a rule raised, or one that was named lacks its input."""
+        from capcheck.report import unanswered
+
+        report = self.board.report()
+        if report.unanswered:
+            raise BoardError(f"unanswered: {unanswered(report)}")
+
+    def repr_failure(
+        self, excinfo: pytest.ExceptionInfo[BaseException], style: TracebackStyle | None = None
+    ) -> str | TerminalRepr:
+        """Return the reasons; anything else is an error of the program and shown as one."""
+        return str(excinfo.value) if isinstance(excinfo.value, BoardError) else super().repr_failure(excinfo, style)
+
+    def reportinfo(self) -> tuple[Path, int | None, str]:
+        """Return the folder's name and what is asked, as pytest's headings print them."""
         return self.path, None, f"{self.path.parent.name}: {self.name}"
 
 

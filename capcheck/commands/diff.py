@@ -24,7 +24,7 @@ def _diff_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _diff(arguments: argparse.Namespace) -> int:
     from capcheck.report import known_json
-    from capcheck.shop import difference, read_report
+    from capcheck.shop import difference, is_unanswered, read_report
 
     found = difference(read_report(arguments.old), read_report(arguments.new))
     sections = {"new": found.new, "worse": found.worse, "gone": found.gone, "unchanged": found.unchanged}
@@ -36,6 +36,9 @@ def _diff(arguments: argparse.Namespace) -> int:
                 _print_section(name, listed)
         counts = ", ".join(f"{len(listed)} {name}" for name, listed in sections.items())
         sys.stdout.write(f"{counts}\n")
+    if is_unanswered(arguments.new):
+        sys.stderr.write(f"{arguments.new}: unanswered: what it does not name is not gone\n")
+        return 2
     return 1 if found.fails or (arguments.strict and found.warns) else 0
 
 

@@ -120,6 +120,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _plan(arguments: argparse.Namespace) -> int:
+    from capcheck.checking import exit_code_of
     from capcheck.planning import plan
     from capcheck.report import hand_lines, hand_list, plan_json, plan_text, set_up_list
 
@@ -155,7 +156,7 @@ def _plan(arguments: argparse.Namespace) -> int:
     if arguments.hand_list is not None:
         listed = hand_list(planned.plan, planned.given.by_hand, arguments.hand_seconds)
         deliver(listed, arguments.hand_list)
-    return 1 if planned.plan.verdict == "fail" else 0
+    return int(exit_code_of(planned.plan.verdict))
 
 
 def _supply(arguments: argparse.Namespace) -> Supply:
@@ -229,6 +230,7 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
+    from capcheck.checking import exit_code_of
     from capcheck.values import InputError
 
     boards, yearly = _boards(arguments.boards)
@@ -256,10 +258,11 @@ def _compare(arguments: argparse.Namespace) -> int:
         deliver_json(comparison_json(comparison), arguments.output)
     else:
         deliver(comparison_text(comparison, width_for(arguments.output)), arguments.output)
-    return 0 if comparison.best is not None else 1
+    return int(exit_code_of(comparison.verdict))
 
 
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
+    from capcheck.checking import exit_code_of
     from capcheck.planning import compose
     from capcheck.report import composed_json, composed_text
     from capcheck.values import LENGTH, InputError, UnitError, read_quantity
@@ -286,7 +289,7 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
         deliver_json(composed_json(found, arguments.by), arguments.output)
     else:
         deliver(composed_text(found, arguments.by, width_for(arguments.output)), arguments.output)
-    return 1 if found.row is None or found.row.verdict == "fail" else 0
+    return int(exit_code_of("fail" if found.row is None else found.row.verdict))
 
 
 COMMANDS: Final = (

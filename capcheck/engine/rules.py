@@ -50,6 +50,9 @@ class RuleEntry(BaseModel):
     remedy: str = Field(min_length=1, description="what the designer or the engineer can do")
     basis: str = Field(min_length=1, description="where the limit comes from")
     tags: tuple[str, ...] = Field((), description="words by which rules are chosen together")
+    needs: tuple[Literal["bom", "line", "outline"], ...] = Field(
+        (), description="what must be given for the rule to be asked, beside what its facts need"
+    )
     limits: dict[str, str | int | float] = Field({}, description="named quantities that a configuration may change")
     example: tuple[ExampleEntry, ...] = Field((), description="examples that run as tests")
 
@@ -242,7 +245,7 @@ def build_rule(
         row=row,
         facts=facts,
         message_facts=message_facts,
-        needs=frozenset(n for n in (catalogue[f].needs for f in facts) if n is not None),
+        needs=frozenset(entry.needs).union(n for n in (catalogue[f].needs for f in facts) if n is not None),
         function=function,
     )
 

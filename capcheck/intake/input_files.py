@@ -37,8 +37,7 @@ class PlacementFiles(Struct):
         """Set the rows of a table apart that does not look like placements."""
         key = "find.sheet without placements" if table.sheet else "find.table without placements"
         self.notes.append(Note(say(key, sheet=table.sheet), table.place()))
-        reason = say("find.not in the table")
-        self.set_aside += [SetAside(table.place(row), reason) for row in table.row_numbers]
+        self.set_aside += table.left_out(say("find.not in the table"))
 
 
 def read_placement_files(sources: Sources) -> PlacementFiles:

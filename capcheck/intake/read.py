@@ -24,8 +24,10 @@ from capcheck.intake.compare import (
     fitted_by_both,
     fitted_or_not,
     join,
+    left_out,
     missing_places,
     open_questions,
+    part_or_not,
     reconcile,
     same_spot,
 )
@@ -38,7 +40,7 @@ from capcheck.intake.package import Package
 from capcheck.intake.placements import (
     PlacementColumns,
     group_types,
-    parts_by_bom,
+    parts_among,
     rotation_notes,
     set_apart_by_kind,
 )
@@ -139,15 +141,15 @@ def _read(sources: Sources) -> Package:
     placed = read_placement_files(sources)
     files = placed.tables
     reading = read_bom_file(sources, files)
-    if reading is not None:
-        files, bought = parts_by_bom(files, reading.lines)
-        placed.notes += bought
+    files, bought = parts_among(files, () if reading is None else reading.lines)
+    placed.notes += bought
     sources, drawn = settle_outline(sources, files)
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading
     decisions = _decisions(sources, board, drawn)
     unit_settled = not any(d.open and d.topic is Topic.UNIT for d in decisions)
     tables = [t for t, _ in (*((f.table, f.columns) for f in files), *(reading.columns if reading else ()))]
+    set_aside = [*placed.set_aside, *(reading.set_aside if reading else ())]
     package = Package(
         name=sources.manifest.name or sources.name,
         placements=board.placements,
@@ -167,7 +169,7 @@ def _read(sources: Sources) -> Package:
             *dates_apart(sources.files, tables),
         ],
         decisions=decisions,
-        set_aside=[*placed.set_aside, *(reading.set_aside if reading else ())],
+        set_aside=set_aside,
         tables=[
             *(_read_table(f.table, f.columns, "placements") for f in files),
             *(_read_table(table, columns, "bom") for table, columns in (reading.columns if reading else ())),
@@ -175,6 +177,7 @@ def _read(sources: Sources) -> Package:
         discrepancies=sorted(
             [
                 *open_questions(decisions),
+                *left_out(set_aside, {*board.base, *(ref for line in board.lines for ref in line.refs)}),
                 *_disagreements(board, sources, tables, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
             ],
@@ -285,6 +288,7 @@ def _disagreements(
     circuits = board.located.panel.circuits if board.located.panel else 1
     return [
         *missing_places(placed),
+        *part_or_not(board.files, placed),
         *board.located.discrepancies,
         *fitted_or_not(placed, board.both),
         *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),

@@ -172,13 +172,15 @@ class Sheets(_Sorts, frozen=True):
 
 
 class Lists(_Sorts, frozen=True):
-    """Words within a list of references."""
+    """Words within a list of references, and beside names of features."""
 
     conjunction: Words = field(default_factory=Words)
     up_to: Words = field(default_factory=Words)
     """Between the ends of a range."""
     pieces: Words = field(default_factory=Words)
     """Behind a count."""
+    beside_a_feature: Words = field(default_factory=Words)
+    """What tells of no part beside the name of a feature: how a pad looks, of what it is made."""
 
 
 class Features(_Sorts, frozen=True):

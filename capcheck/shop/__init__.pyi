@@ -4,6 +4,7 @@ from .baseline import (
     compared as compared,
     difference as difference,
     identities as identities,
+    is_unanswered as is_unanswered,
     outcome_word as outcome_word,
     read_report as read_report,
 )

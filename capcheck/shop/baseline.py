@@ -108,6 +108,11 @@ def read_report(path: str | Path) -> list[Known]:
     ]
 
 
+def is_unanswered(path: str | Path) -> bool:
+    """Whether a JSON report that was read is of a run that answered nothing: what it does not name is not gone."""
+    return bool(json.loads(read_text(Path(path), "report")).get("verdict") == "unanswered")
+
+
 def compared(findings: Sequence[Finding], old: Sequence[Known]) -> tuple[list[Finding], list[Known]]:
     """Return *findings*, each marked new, worse or unchanged against *old*, and what of *old* is gone."""
     before = {known.identity: known for known in old}

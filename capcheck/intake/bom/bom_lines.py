@@ -92,7 +92,7 @@ def read_lines(
                 "write the references out",
             )
         words = len(refs) == 1 and " " in refs[0]
-        if (not refs or words) and not (numbers[i] or values[i] or descriptions[i]):
+        if (not refs or words) and not (numbers[i] or values[i] or descriptions[i] or (words and quantities[i])):
             set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
             continue
         if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):

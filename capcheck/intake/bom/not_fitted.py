@@ -17,6 +17,7 @@ from capcheck.intake.tables import (
     code,
     is_not_fitted_title,
     sheet_is_not_fitted,
+    texts_may_mean_otherwise,
     texts_say_not_fitted,
 )
 from capcheck.model import Flags, Note, say
@@ -30,6 +31,8 @@ _TELLING: Final = (
     Role.MOUNTING,
 )
 """Columns in which a line may say that its parts stay off the board."""
+_NAMING: Final = frozenset({Role.VALUE, Role.COMMENT})
+"""Those of them in which such a word stands beside a value."""
 
 
 class StaysOff(Struct, frozen=True):
@@ -51,9 +54,12 @@ def stays_off(
     if sheet_is_not_fitted(table.sheet):
         return StaysOff(off=[True] * len(table), stated=none.tolist(), contradicted=none.tolist())
     stated = none if fitted.stated is None else fitted.stated
-    said = texts_say_not_fitted([code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index])
-    said = none if said is None else said
+    texts = [code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index]
+    said = texts_say_not_fitted(texts)
     zero = np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
+    said = none if said is None else said
+    against = _in_passing(table, columns) & fitted.fitted & ~zero
+    said = said & ~against
     off = ~fitted.fitted | ((zero | said) & ~stated)
     titled, told = _below_titles(table)
     if titled is not None:
@@ -61,7 +67,26 @@ def stays_off(
         notes += told
     refs = table.columns[columns.index[Role.REF]]
     notes += by_words(fitted, said & ~zero, refs, table.file, table.row_numbers)
-    return StaysOff(off=off.tolist(), stated=(stated & ~off).tolist(), contradicted=(said & stated & ~off).tolist())
+    return StaysOff(
+        off=off.tolist(), stated=(stated & ~off).tolist(), contradicted=((said & stated | against) & ~off).tolist()
+    )
+
+
+def _in_passing(table: Table, columns: Columns) -> Flags:
+    """Return which lines buy a part number, and say not fitted in a phrase that may speak of something else.
+
+    They do not leave the board by it: they are asked about.
+    """
+    told = np.zeros(len(table), dtype=np.bool_)
+    if Role.PART_NUMBER not in columns.index:
+        return told
+    numbers = table.columns[columns.index[Role.PART_NUMBER]]
+    coded = {r: code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index}
+    names = [column for role, column in coded.items() if role in _NAMING]
+    loose = texts_may_mean_otherwise(names, [column for role, column in coded.items() if role not in _NAMING])
+    if loose is not None:
+        told |= loose
+    return told & np.array([bool(number) for number in numbers], dtype=np.bool_)
 
 
 def _below_titles(table: Table) -> tuple[Flags | None, list[Note]]:

@@ -9,8 +9,10 @@ from capcheck.intake.compare.against_bom import (
     reconcile as reconcile,
 )
 from capcheck.intake.compare.blocking_questions import (
+    left_out as left_out,
     missing_places as missing_places,
     open_questions as open_questions,
+    part_or_not as part_or_not,
 )
 from capcheck.intake.compare.component_values import different_values as different_values
 from capcheck.intake.compare.file_revisions import (

@@ -51,6 +51,8 @@ class PlacementColumns(Struct, frozen=True):
     dimensions: DimensionColumns
     notes: tuple[Note, ...] = ()
     decisions: tuple[Decision, ...] = ()
+    doubted: Mapping[int, Said] = field(default_factory=dict)
+    """Rows that are parts by what is bought or stated, and no parts by what a text names, with both."""
 
     def __len__(self) -> int:
         return len(self.ref)

@@ -27,6 +27,7 @@ from capcheck.intake.tables import (
     read_fitted,
     refuse_units,
     stated_unit,
+    texts_may_mean_otherwise,
     texts_say_not_fitted,
 )
 from capcheck.model import Ints, Note, say
@@ -93,15 +94,16 @@ def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: S
     said = texts_say_not_fitted(texts)
     if said is None:
         return fitted
+    loosely = texts_may_mean_otherwise(texts, [])
     notes = by_words(fitted, said, ref, table.file, table.row_numbers)
     if fitted.stated is None:
-        return replace(fitted, fitted=fitted.fitted & ~said, by_word=said)
+        return replace(fitted, fitted=fitted.fitted & ~said, by_word=said, loosely=loosely)
     against = np.flatnonzero(said & fitted.stated).tolist()
     if against:
         told = say("placements.fitted against a word", refs=[ref[i] for i in against])
         notes.append(Note(told, Place(table.file, table.row_numbers[against[0]])))
     off = said & fitted.fitted & ~fitted.stated
-    return replace(fitted, fitted=fitted.fitted & ~off, notes=(*fitted.notes, *notes), by_word=off)
+    return replace(fitted, fitted=fitted.fitted & ~off, notes=(*fitted.notes, *notes), by_word=off, loosely=loosely)
 
 
 def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:

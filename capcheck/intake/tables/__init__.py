@@ -18,11 +18,13 @@ from capcheck.intake.tables.fitted import (
     read_fitted as read_fitted,
     says_not_fitted as says_not_fitted,
     sheet_is_not_fitted as sheet_is_not_fitted,
+    texts_may_mean_otherwise as texts_may_mean_otherwise,
     texts_say_not_fitted as texts_say_not_fitted,
 )
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
+from capcheck.intake.tables.named_parts import parts_named as parts_named
 from capcheck.intake.tables.references import expand_references as expand_references, prefix_of as prefix_of
 from capcheck.intake.tables.sides import (
     code_column as code_column,

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 
 
 _LONGEST_CODE: Final = 12
+_LONGEST_SIGN: Final = 3
+"""Letters of a sign such as D.N.P; what is longer is made of words."""
+_FEWEST_OTHERS: Final = 2
+_OTHER_WORD: Final = pattern(r"[^\W_]{2,}")
 
 
 def _source(*, labels: bool = False, excluded: bool = False) -> str:
@@ -55,6 +59,8 @@ class FittedColumn(Struct, frozen=True):
     """Rows whose cell says that the part is fitted; None where no column tells."""
     by_word: Flags | None = None
     """Rows that a word such as ``10k DNP`` alone takes off the board; None where no row is."""
+    loosely: Flags | None = None
+    """Those of them whose words may speak of something else; None where no row's do."""
 
 
 def sheet_is_not_fitted(name: str | None) -> bool:
@@ -87,6 +93,38 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     else:
         off = [0 < len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(fold(text)) is not None for text in texts]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
+
+
+def may_mean_otherwise(text: str, fewest: int = _FEWEST_OTHERS) -> bool:
+    """Whether words that say not fitted may speak of something else: ``load switch, no load current``.
+
+    Letters such as DNP speak of nothing else, nor does a text of fewer than *fewest* other words.
+    """
+    folded = fold(text)
+    if not text or not says_not_fitted(text) or is_not_fitted_title(text):
+        return False
+    if any(sum(map(str.isalnum, word)) <= _LONGEST_SIGN for word in _NOT_WORD.findall(folded)):
+        return False
+    return len(_OTHER_WORD.findall(_NOT_WORD.sub(" ", folded))) >= fewest
+
+
+def texts_may_mean_otherwise(names: Sequence[Coded], descriptions: Sequence[Coded]) -> Flags | None:
+    """Return which rows say not fitted in words alone that may speak of something else; None where no row does.
+
+    Beside the value that *names* a part such words mean what they say; in *descriptions* another word is enough.
+    """
+    loose, plain = [], []
+    for (numbers, texts), fewest in (*((c, _FEWEST_OTHERS) for c in names), *((c, 1) for c in descriptions)):
+        doubted = [may_mean_otherwise(text, fewest) for text in texts]
+        if any(doubted):
+            loose.append(np.array(doubted, dtype=np.bool_)[numbers])
+        sure = [bool(text) and not doubt and says_not_fitted(text) for text, doubt in zip(texts, doubted, strict=True)]
+        if any(sure):
+            plain.append(np.array(sure, dtype=np.bool_)[numbers])
+    if not loose:
+        return None
+    doubt: Flags = np.logical_or.reduce(loose)
+    return doubt & ~np.logical_or.reduce(plain) if plain else doubt
 
 
 def texts_say_not_fitted(columns: Sequence[Coded]) -> Flags | None:

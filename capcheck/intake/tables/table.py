@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from capcheck.model import Note, SetAside
+from capcheck.intake.tables.named_parts import parts_named
+from capcheck.model import Note, Said, SetAside
 from capcheck.values import Place
 
 
@@ -43,6 +44,11 @@ class Table(Struct, frozen=True):
     def place(self, row: int | None = None) -> Place:
         """Return the place of a row, or of the table."""
         return Place(self.file, row, sheet=self.sheet)
+
+    def left_out(self, reason: Said) -> list[SetAside]:
+        """Return every row of data as set aside, for a table that is not read."""
+        rows = zip(self.row_numbers, zip(*self.columns, strict=True), strict=True)
+        return [SetAside(self.place(row), reason, refs=parts_named(cells)) for row, cells in rows]
 
     def __len__(self) -> int:
         return len(self.row_numbers)
