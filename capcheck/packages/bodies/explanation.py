@@ -38,7 +38,7 @@ def explain(
     types: Sequence[PartName] = (),
     size_codes: Literal["inch", "metric"] | None = None,
     library: Library | None = None,
-    prefer: Prefer = "footprint",
+    prefer: Prefer | None = None,
 ) -> list[str]:
     """Return lines that tell every candidate of *name*, what was taken from which, and why.
 
@@ -71,7 +71,7 @@ def explain_data(
     types: Sequence[PartName] = (),
     size_codes: Literal["inch", "metric"] | None = None,
     library: Library | None = None,
-    prefer: Prefer = "footprint",
+    prefer: Prefer | None = None,
 ) -> dict[str, Any]:
     """Return what :func:`explain` tells, as data for JSON: intervals are pairs, an open end is None.
 
