@@ -177,6 +177,8 @@ class PartName(Struct, frozen=True):
     bom_package: str = ""
     ref_prefix: str = ""
     dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
+    other_dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
+    """What another source states of the same sizes: the placement file beside the BOM, a second line of the BOM."""
     where: str = ""
 
     def __hash__(self) -> int:

@@ -55,6 +55,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
     line = lines[number] if number >= 0 else None
     place = Place(file.table.file, int(file.row[i])) if line is None else line.place
     line = line or BomLine(())
+    placed = file.dimensions.of_row(i)
     return PartName(
         part_number=line.part_number or part_number,
         footprint=footprint,
@@ -62,7 +63,8 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
         description=line.description or description,
         bom_package=line.package,
         ref_prefix=prefix,
-        dimensions={**file.dimensions.of_row(i), **line.dimensions},
+        dimensions={**placed, **line.dimensions},
+        other_dimensions={key: size for key, size in placed.items() if key in line.dimensions},
         where=str(place),
     )
 

@@ -78,7 +78,7 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
     dimension = MASS if field == "mass" else LENGTH
     if mine.overlaps(theirs, _field_slack(field, mine)):
         return None
-    return tuple(show(value.low, value.high, dimension) for value in (mine, theirs))
+    return show(mine.low, mine.high, dimension), show(theirs.low, theirs.high, dimension)
 
 
 def _field_slack(field: str, value: Interval) -> float:

@@ -6,9 +6,10 @@ import math
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from capcheck.lexicon import sentence
+from capcheck.packages.bodies.disputes import Prefer
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.unknowns import unknown_fields
-from capcheck.packages.bodies.weighing import Prefer, Weighed, weigh
+from capcheck.packages.bodies.weighing import Weighed, weigh
 from capcheck.packages.candidate import MEASURED, SAID, Candidate, Trust, stated_fields
 from capcheck.values import LENGTH, MASS, show
 

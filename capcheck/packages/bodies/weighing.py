@@ -39,7 +39,7 @@ from capcheck.packages.names import (
 from capcheck.values import Interval, pattern
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from capcheck.model import PartName
     from capcheck.packages.library import Library
@@ -127,12 +127,11 @@ def _weighed(name: PartName, stated: list[Candidate], prefer: Prefer | None) -> 
     return _with_body(candidates, taken, known, prefer, by_names=by_names)
 
 
-def _stated(name: PartName) -> list[Candidate]:
-    """Return what the columns of the BOM and the placement data state, one candidate for each field.
+def _stated(given: Mapping[str, tuple[Interval, str]]) -> list[Candidate]:
+    """Return what the columns of one file state, one candidate for each field.
 
     Each has the place of its own cell as its source; length and width go together, the longer side first.
     """
-    given = name.dimensions
     found: list[Candidate] = []
 
     def add(place: str, **fields: object) -> None:
@@ -157,7 +156,7 @@ def _candidates(
     name: PartName, agreed: AgreedSystem, library: Library | None, prefer: Prefer | None
 ) -> list[Candidate]:
     """Return the meanings of all that is said of a part, the most trusted source first."""
-    found = _stated(name)
+    found = [*_stated(name.dimensions), *_stated(name.other_dimensions)]
     if library is not None:
         known = library.candidates(name)
         found = [*known, *found] if prefer == "library" else [*found, *known]
