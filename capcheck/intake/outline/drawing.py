@@ -120,6 +120,8 @@ class Drawing(Struct):
     """What the file says of its measuring system, where it states no unit."""
     hidden_layers: frozenset[str] = frozenset()
     notes: list[Said] = field(default_factory=list)
+    repaired: Said | None = None
+    """How the file had to be repaired to be read; then what it draws proves nothing."""
 
     def layers(self) -> list[str]:
         """Return the names of the layers that draw something, in the order of their first stroke."""
