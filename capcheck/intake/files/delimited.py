@@ -21,6 +21,8 @@ _WIDE: Final = 4
 """Columns from which lines that are each a whole row are no cell of several lines."""
 _MOST_WRAPPED: Final = 3
 _MOSTLY: Final = 0.6
+_HEAD: Final = 4000
+"""Characters in which a file of wrapped rows shows one."""
 _WRAPPED: Final = pattern(r'\s*"((?:[^"]|"")*)"[\s,;|]*')
 _WRAPPED_ONLY: Final = pattern(r'\s*"("[^",;\t|].*[^",;\t|]")"[\s,;|]*')
 """Quotes around a line of quoted cells, whose own are not doubled: ``""U1","20","10k""``."""
@@ -65,12 +67,12 @@ def _long_cells() -> Iterator[None]:
 def without_outer_quotes(text: str) -> tuple[str, int]:
     """Return the text with the quotes taken off that wrap its lines whole, and how many lines had them.
 
-    A program that quotes what is a row already makes one cell of it: ``"U1,20,""10k, 1%"",top"``. Only where most lines are
-    so are they no cells that hold a list.
+    A program that quotes what is a row already makes one cell of it: ``"U1,20,""10k, 1%"",top"``. Only where most
+    lines are so are they no cells that hold a list.
     """
     wrapped = 0
     for _ in range(_MOST_WRAPPED):
-        if text.lstrip()[:1] not in {'"', "'"} and '\n"' not in text:
+        if not any(line.lstrip()[:1] in {'"', "'"} for line in text[:_HEAD].split("\n")):
             break
         lines = text.split("\n")
         filled = [i for i, line in enumerate(lines) if line.strip()]
