@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
 
 
-_LONGEST_CODE: Final = 12
+_LONGEST_LABEL: Final = 24
+"""No label is longer: ``Bestückung entfällt``."""
 
 
 def _source(*, labels: bool = False, excluded: bool = False) -> str:
@@ -64,14 +65,14 @@ def sheet_is_not_fitted(name: str | None) -> bool:
 
 def is_not_fitted_title(text: str) -> bool:
     """Whether a line over a list says that what stands below it stays off: ``Not fitted:``, ``DNP parts``."""
-    bare = _FILLERS.sub(" ", fold(text)).strip()
+    bare = " ".join(_FILLERS.sub(" ", fold(text)).split())
     return bool(bare) and _NOT_WHOLE.fullmatch(bare) is not None
 
 
 def says_not_fitted(text: str) -> bool:
     """Whether a whole cell says not fitted, or a longer text has an unmistakable word for it."""
     folded = fold(text)
-    if len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(folded):
+    if len(text) <= _LONGEST_LABEL and _NOT_WHOLE.fullmatch(folded):
         return True
     return _HINT.search(folded) is not None and _NOT_WORD.search(folded) is not None
 
@@ -85,7 +86,7 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     if _HINT.search(fold("\n".join(texts))):
         off = [bool(text) and says_not_fitted(text) for text in texts]
     else:
-        off = [0 < len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(fold(text)) is not None for text in texts]
+        off = [0 < len(text) <= _LONGEST_LABEL and _NOT_WHOLE.fullmatch(fold(text)) is not None for text in texts]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
