@@ -10,6 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.bom.not_fitted import stays_off
+from capcheck.intake.bom.partly_fitted import off_among_references, off_by_text, off_in_texts
 from capcheck.intake.tables import (
     Columns,
     Role,
@@ -71,11 +72,15 @@ def read_lines(
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
-    off = stays_off(table, columns, fitted, quantities, notes)
+    listed = [off_among_references(text, known) for text in cells(Role.REF)]
+    expanded = [expand_references(text, known) for text, _ in listed]
+    by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
+    off = stays_off(table, columns, fitted, quantities, notes, partly=list(by_text))
     continued = 0
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
-        refs, complaints = expand_references(text, known)
+        refs, complaints = expanded[i]
+        left_off = [*listed[i][1], *by_text.get(i, ())]
         for complaint in complaints:
             problems.add(
                 Place(table.file, row, _name(table, index[Role.REF]), table.sheet),
@@ -84,7 +89,7 @@ def read_lines(
                 "write the references out",
             )
         words = len(refs) == 1 and " " in refs[0]
-        if (not refs or words) and not (numbers[i] or values[i] or descriptions[i]):
+        if (not refs or words) and not left_off and not (numbers[i] or values[i] or descriptions[i]):
             set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
             continue
         if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):
@@ -110,11 +115,15 @@ def read_lines(
                 contradicted=off.contradicted[i],
             )
         )
+        if left_off:
+            lines[-1:] = _parted(lines[-1], left_off)
         if repeated:
             notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
     if continued:
         said = say("bom.rows continue", rows=continued)
         notes.append(Note(said, Place(table.file, table.header_row, sheet=table.sheet)))
+    if partly := [ref for i in range(len(listed)) for ref in (*listed[i][1], *by_text.get(i, ()))]:
+        notes.append(Note(say("bom.partly fitted", refs=partly), Place(table.file, sheet=table.sheet)))
     if unclear := ambiguous_nc(values):
         refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
         place = Place(table.file, table.row_numbers[unclear[0]], sheet=table.sheet)
@@ -129,6 +138,25 @@ def read_lines(
         notes=tuple(notes),
         decisions=(*fitted.decisions, *decisions),
     )
+
+
+def _off_by_texts(table: Table, columns: Columns, refs: Sequence[Sequence[str]]) -> dict[int, list[str]]:
+    """Return for the rows whose texts take some of their references off the board which those are."""
+    found: dict[int, list[str]] = {}
+    for column in off_in_texts(table, columns):
+        for i, text in enumerate(column):
+            if len(refs[i]) > 1 and text and (off := off_by_text(text, refs[i])):
+                found[i] = list(dict.fromkeys((*found.get(i, ()), *off)))
+    return found
+
+
+def _parted(line: BomLine, off: Sequence[str]) -> list[BomLine]:
+    """Return a line as what of it is fitted and what stays off the board, the former first."""
+    gone = tuple(dict.fromkeys(off))
+    kept = tuple(ref for ref in line.refs if ref not in gone)
+    counted = line.quantity if line.quantity != len({*kept, *gone}) else float(len(kept))
+    stays = replace(line, refs=gone, fitted=False, stated_fitted=False, quantity=None)
+    return [replace(line, refs=kept, quantity=counted), stays] if kept else [stays]
 
 
 def _is_continued(table: Table, row: int, reference: int, before: BomLine) -> bool:

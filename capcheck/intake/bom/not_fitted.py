@@ -18,6 +18,7 @@ from capcheck.intake.tables import (
     is_not_fitted_title,
     sheet_is_not_fitted,
     texts_say_not_fitted,
+    words_say_not_fitted,
 )
 from capcheck.model import Flags, Note, say
 
@@ -26,10 +27,9 @@ _TELLING: Final = (
     Role.PART_NUMBER,
     Role.COMMENT,
     Role.DESCRIPTION,
-    Role.MANUFACTURER,
     Role.MOUNTING,
 )
-"""Columns in which a line may say that its parts stay off the board."""
+"""Columns in which a line may say that its parts stay off the board; a maker may be called NI or NS."""
 
 
 class StaysOff(Struct, frozen=True):
@@ -41,9 +41,17 @@ class StaysOff(Struct, frozen=True):
 
 
 def stays_off(
-    table: Table, columns: Columns, fitted: FittedColumn, quantities: Sequence[float | None], notes: list[Note]
+    table: Table,
+    columns: Columns,
+    fitted: FittedColumn,
+    quantities: Sequence[float | None],
+    notes: list[Note],
+    *,
+    partly: Sequence[int] = (),
 ) -> StaysOff:
     """Return what stays off: by column, quantity, text, a title above, the sheet.
+
+    Texts of the rows *partly* take some of their references off and not the line.
 
     A cell that says fitted wins over texts and over a quantity of 0, which is then asked about as a quantity.
     """
@@ -52,7 +60,11 @@ def stays_off(
         return StaysOff(off=[True] * len(table), stated=none.tolist(), contradicted=none.tolist())
     stated = none if fitted.stated is None else fitted.stated
     said = texts_say_not_fitted([code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index])
-    said = none if said is None else said
+    said = none if said is None else said.copy()
+    if Role.MANUFACTURER in columns.index:
+        made = words_say_not_fitted(*code(table.columns[columns.index[Role.MANUFACTURER]]))
+        said = said if made is None else said | made
+    said[list(partly)] = False
     zero = np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
     off = ~fitted.fitted | ((zero | said) & ~stated)
     titled, told = _below_titles(table)

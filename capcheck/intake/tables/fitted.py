@@ -30,6 +30,11 @@ def _source(*, labels: bool = False, excluded: bool = False) -> str:
     return f"(?:{'|'.join(map(str, sorts))})"
 
 
+def not_fitted_words(*, labels: bool) -> str:
+    """Return a pattern for folded text of what says not fitted, with *labels* of what does so as a whole cell too."""
+    return _source(labels=labels)
+
+
 _NOT_WORD: Final = pattern(lambda: f"(?<![0-9a-z]){_source()}(?![0-9a-z])")
 _NOT_WHOLE: Final = pattern(lambda: rf"\W*{_source(labels=True)}\W*")
 _NEGATIVE_HEADER: Final = pattern(lambda: f"(?<![0-9a-z]){_source(excluded=True)}(?![0-9a-z])")
@@ -75,6 +80,12 @@ def says_not_fitted(text: str) -> bool:
     if len(text) <= _LONGEST_LABEL and _NOT_WHOLE.fullmatch(folded):
         return True
     return _HINT.search(folded) is not None and _NOT_WORD.search(folded) is not None
+
+
+def words_say_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
+    """Return which rows have an unmistakable word for not fitted, whatever short labels may mean in the column."""
+    off = [_HINT.search(folded := fold(text)) is not None and _NOT_WORD.search(folded) is not None for text in texts]
+    return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
 def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
