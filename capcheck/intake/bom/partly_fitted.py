@@ -5,7 +5,8 @@ Such a remark stands among the references, or in a text of the line that names s
 
 from __future__ import annotations
 
-from collections.abc import Container, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Container, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables import Columns, Role, expand_references, not_fitted_words
@@ -13,15 +14,12 @@ from capcheck.lexicon import fold
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
-    import re
-
     from capcheck.intake.tables import Table
 
 _TEXTS: Final = (Role.VALUE, Role.COMMENT, Role.DESCRIPTION)
 _BEFORE: Final = r"(?<![0-9a-z])"
 _BEHIND: Final = r"(?![0-9a-z])"
 _REF: Final = r"[a-z]{1,4}[0-9]{1,5}[a-z]?(?:[_.][0-9a-z]{1,4})?"
-_LIST: Final = rf"{_REF}(?:[\s,;/&+]{{0,3}}(?:-|–|\.\.\.?|…|and|und|et|y|e|bis|to)?[\s,;/&+]{{0,3}}{_REF}){{0,200}}"
 
 
 def _any(*, labels: bool) -> str:
@@ -41,11 +39,14 @@ _AMONG_REFERENCES: Final = (
     # behind one reference without brackets
     pattern(lambda: rf"(?P<refs>{_REF})(?:\s{{1,3}}|/){_any(labels=True)}"),
 )
-_IN_A_TEXT: Final = (
-    pattern(lambda: rf"{_any(labels=True)}\s{{0,3}}[:=-]?\s{{0,3}}[(\[{{](?P<refs>[^()\[\]{{}}]*)[)\]}}]"),
-    pattern(lambda: rf"{_any(labels=False)}\s{{0,3}}[:=-]?\s{{0,3}}(?P<refs>{_LIST})"),
-    pattern(lambda: rf"{_BEFORE}(?P<refs>{_LIST})[\s:=,(\[-]{{0,3}}(?:is|are|sind|ist)?\s{{0,3}}{_any(labels=False)}"),
-)
+_IN_BRACKETS: Final = _AMONG_REFERENCES[0]
+_WORD: Final = pattern(lambda: _any(labels=False))
+_ONE: Final = pattern(rf"{_BEFORE}{_REF}{_BEHIND}")
+_BETWEEN: Final = pattern(lambda: rf"[\s,;/&+]*(?:{_JOINTS}\s*)?")
+_JOINTS: Final = r"(?:-|–|\.{2,3}|…|and|und|et|y|e|bis|to)"
+_TO_THE_WORD: Final = pattern(r"[\s:=,(\[-]{0,3}(?:(?:is|are|sind|ist)\s)?\s{0,3}")
+_FROM_THE_WORD: Final = pattern(r"\s{0,3}[:=-]?\s{0,3}")
+_LONGEST_GAP: Final = 12
 
 
 def off_among_references(text: str, known: Container[str]) -> tuple[str, list[str]]:
@@ -56,13 +57,16 @@ def off_among_references(text: str, known: Container[str]) -> tuple[str, list[st
     # A fold that changes a text's length names no place in it; references are plain letters and numbers.
     bare = text if len(fold(text)) == len(text) else fold(text).upper()
     for form in _AMONG_REFERENCES:
-        while match := form.search(fold(bare)):
+        kept, last = [], 0
+        for match in form.finditer(fold(bare)):
             start, end = match.span("refs")
             found, _ = expand_references(bare[start:end], known)
-            if not found or not all(any(map(str.isdigit, ref)) for ref in found):
-                break
-            off += found
-            bare = f"{bare[: match.start()]} , {bare[match.end() :]}"
+            if found and all(any(map(str.isdigit, ref)) for ref in found):
+                off += found
+                kept.append(bare[last : match.start()])
+                last = match.end()
+        if last:
+            bare = " , ".join([*kept, bare[last:]])
     return (bare, off) if off else (text, [])
 
 
@@ -78,13 +82,28 @@ def off_by_text(text: str, own: Sequence[str]) -> list[str]:
     if _MARK.search(folded) is None:
         return []
     spelt = {fold(ref): ref for ref in own}
-    found: dict[str, None] = {}
-    for form in _IN_A_TEXT:
-        for match in form.finditer(folded):
-            found.update(dict.fromkeys(_named(match, spelt)))
-    return [] if len(found) == len(spelt) else list(found)
+    listed = [match["refs"] for match in _IN_BRACKETS.finditer(folded)]
+    runs = list(_runs(folded))
+    ends, starts = [end for _, end in runs], [start for start, _ in runs]
+    for word in _WORD.finditer(folded) if runs else ():
+        before, behind = bisect_right(ends, word.start()) - 1, bisect_left(starts, word.end())
+        if before >= 0 and _TO_THE_WORD.fullmatch(folded, ends[before], word.start()):
+            listed.append(folded[slice(*runs[before])])
+        elif behind < len(runs) and _FROM_THE_WORD.fullmatch(folded, word.end(), starts[behind]):
+            listed.append(folded[slice(*runs[behind])])
+    found = [spelt[fold(ref)] for text in listed for ref in expand_references(text.upper())[0] if fold(ref) in spelt]
+    return [] if len(set(found)) == len(spelt) else list(dict.fromkeys(found))
 
 
-def _named(match: re.Match[str], spelt: dict[str, str]) -> list[str]:
-    """Return the line's own references among those that a remark lists."""
-    return [spelt[fold(ref)] for ref in expand_references(match["refs"].upper())[0] if fold(ref) in spelt]
+def _runs(folded: str) -> Iterator[tuple[int, int]]:
+    """Yield where each list of references begins and ends: ``r9, r10`` and ``r9 and r10``."""
+    start = end = -1
+    for match in _ONE.finditer(folded):
+        if end >= 0 and match.start() - end <= _LONGEST_GAP and _BETWEEN.fullmatch(folded, end, match.start()):
+            end = match.end()
+            continue
+        if end >= 0:
+            yield start, end
+        start, end = match.span()
+    if end >= 0:
+        yield start, end

@@ -162,6 +162,6 @@ def test_a_text_that_names_all_or_none_takes_the_line_off(read, remark):
 def test_a_makers_short_name_takes_nothing_off_the_board(read, maker, fitted):
     package = read(
         "Item,Qty,References,Value,Part number,Manufacturer\n"
-        + f'1,4,"R1,R2,R9,R10",10k,PN-1,{maker}\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,Some\n'
+        f'1,4,"R1,R2,R9,R10",10k,PN-1,{maker}\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,Some\n'
     )
     assert package.bom[0].fitted is fitted
