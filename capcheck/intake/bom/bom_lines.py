@@ -106,12 +106,13 @@ def read_lines(
                 description=descriptions[i],
                 package=packages[i],
                 quantity=quantities[i],
-                fitted=not off.off[i],
+                fitted=not off.off[i] or row in table.doubtful,
                 dimensions=sizes.of_row(i),
                 file=table.file,
                 row=row,
                 sheet=table.sheet,
                 stated_fitted=off.stated[i],
+                doubtful=row in table.doubtful,
                 contradicted=off.contradicted[i],
             )
         )

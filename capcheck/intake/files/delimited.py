@@ -37,6 +37,8 @@ class Rows(Struct):
     rows: list[list[str]]
     numbers: Sequence[int]
     notes: list[Said] = field(default_factory=list)
+    doubtful: set[int] = field(default_factory=set)
+    """The lines whose cells may stand in other columns than their own."""
 
 
 def read_delimited(text: str, delimiter: str) -> Rows:

@@ -35,7 +35,7 @@ def group_types(
         letter, letters = code([prefix_of(s) for s in stems])
         prefix = letter[stem]
         codes = [file.texts[role][0] for role in _ROLES if role in file.texts]
-        groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes])
+        groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes, *file.in_doubt()])
         numbers = []
         for i in first.tolist():
             name = _part_name(file, i, letters[prefix[i]], int(bom_line[rows][i]), lines)
@@ -56,6 +56,8 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
     place = Place(file.table.file, int(file.row[i])) if line is None else line.place
     line = line or BomLine(())
     placed = file.dimensions.of_row(i)
+    own = Place(file.table.file, int(file.row[i]))
+    doubt = own if own.row in file.table.doubtful else place if line.doubtful else None
     return PartName(
         part_number=line.part_number or part_number,
         footprint=footprint,
@@ -66,6 +68,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
         dimensions={**placed, **line.dimensions},
         other_dimensions={key: size for key, size in placed.items() if key in line.dimensions},
         where=str(place),
+        doubt="" if doubt is None else str(doubt),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
 from msgspec import Struct, field
 
 from capcheck.intake.placements.row_kinds import NoPart
@@ -54,6 +55,11 @@ class PlacementColumns(Struct, frozen=True):
 
     def __len__(self) -> int:
         return len(self.ref)
+
+    def in_doubt(self) -> list[Ints]:
+        """Return, as one column, which rows may have shifted columns; none where no row has."""
+        doubtful = self.table.doubtful
+        return [np.isin(self.row, list(doubtful)).astype(np.int64)] if doubtful else []
 
     def text(self, role: Role, row: int) -> str:
         """Return the cell of *role* in the row with this index, blank where the table has no such column."""

@@ -77,6 +77,8 @@ def read_dimensions(
     distinct: list[Sizes] = []
     known: dict[tuple[str, ...], int] = {}
     for i, texts in enumerate(zip(*cells, strict=True)):
+        if table.doubtful and table.row_numbers[i] in table.doubtful:
+            continue  # its cells may be those of other columns
         at = known.get(texts)
         if at is None:
             sizes: dict[str, tuple[Interval, str]] = {}

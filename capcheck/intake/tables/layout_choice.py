@@ -74,6 +74,7 @@ def choose_layout(decoded: Decoded, file: str) -> Grid:
     else:
         grid = Grid(file, read.rows, read.numbers, best.name)
     grid.encoding = decoded.encoding
+    grid.doubtful = read.doubtful
     quoted = [say("files.rows quoted whole", count=wrapped)] if wrapped else []
     grid.notes = [*decoded.notes, *(Note(said, Place(file)) for said in (*quoted, *read.notes))]
     return grid

@@ -21,7 +21,8 @@ from capcheck.packages.bodies.consequences import with_consequences
 from capcheck.packages.bodies.disputes import Dispute, Prefer, conflicts_of, disputes, open_fields, widen_measures
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
-from capcheck.packages.candidate import MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, sides, texts_of
+from capcheck.packages.bodies.stated_sizes import stated_sizes
+from capcheck.packages.candidate import MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
     kind_of,
@@ -39,7 +40,7 @@ from capcheck.packages.names import (
 from capcheck.values import Interval, pattern
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from capcheck.model import PartName
     from capcheck.packages.library import Library
@@ -50,7 +51,6 @@ _NO_CIRCUIT: Final = frozenset({"switch", "connector", "pin header"})
 """Families that a text about an integrated circuit names without being one: what it switches, what it plugs into."""
 _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
-_STATED_FIELDS: Final = ("height", "span", "pitch", "ball_diameter", "lead_width", "mass")
 
 
 _ACROSS: Final = {
@@ -92,6 +92,9 @@ def bodies_of(
     known: dict[tuple[int, ...], tuple[list[Candidate], Body]] = {}
     bodies = []
     for name in types:
+        if name.doubt:
+            bodies.append(Body(questions=(say("packages.row in doubt", row=name.doubt),)))
+            continue
         candidates = _candidates(name, agreed, library, prefer)
         key = tuple(map(id, candidates))
         if key not in known:
@@ -127,36 +130,11 @@ def _weighed(name: PartName, stated: list[Candidate], prefer: Prefer | None) -> 
     return _with_body(candidates, taken, known, prefer, by_names=by_names)
 
 
-def _stated(given: Mapping[str, tuple[Interval, str]]) -> list[Candidate]:
-    """Return what the columns of one file state, one candidate for each field.
-
-    Each has the place of its own cell as its source; length and width go together, the longer side first.
-    """
-    found: list[Candidate] = []
-
-    def add(place: str, **fields: object) -> None:
-        found.append(replace(Candidate(Basis.STATED, Trust.STATED, Column.STATED, place), **fields))
-
-    if "length" in given and "width" in given:
-        (one, at), (other, at2) = given["length"], given["width"]
-        longer, shorter = sides(one, other)
-        add(at if at == at2 else f"{at}, {at2}", length=longer, width=shorter)
-    else:
-        for side in {"length", "width"} & given.keys():
-            add(given[side][1], **{side: given[side][0]})
-    for key in _STATED_FIELDS:
-        if key in given:
-            add(given[key][1], **{key: given[key][0]})
-    if "pins" in given and given["pins"][0].is_exact:
-        add(given["pins"][1], pins=int(given["pins"][0].low))
-    return found
-
-
 def _candidates(
     name: PartName, agreed: AgreedSystem, library: Library | None, prefer: Prefer | None
 ) -> list[Candidate]:
     """Return the meanings of all that is said of a part, the most trusted source first."""
-    found = [*_stated(name.dimensions), *_stated(name.other_dimensions)]
+    found = [*stated_sizes(name.dimensions), *stated_sizes(name.other_dimensions)]
     if library is not None:
         known = library.candidates(name)
         found = [*known, *found] if prefer == "library" else [*found, *known]
