@@ -28,10 +28,11 @@ from capcheck.intake.compare import (
     open_questions,
     reconcile,
     same_spot,
+    settle_lists,
 )
 from capcheck.intake.find import Found
 from capcheck.intake.frame import Located, locate
-from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files
+from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files, read_repeats
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.package import Package
 from capcheck.intake.placements import (
@@ -136,7 +137,7 @@ def _collector_at_rest() -> Iterator[None]:
 
 def _read(sources: Sources) -> Package:
     placed = read_placement_files(sources)
-    files = placed.tables
+    files, contradicted = settle_lists(placed.tables, read_repeats(sources), sources.found.repeats)
     reading = read_bom_file(sources, files)
     if reading is not None:
         files, bought = parts_by_bom(files, reading.lines)
@@ -172,7 +173,11 @@ def _read(sources: Sources) -> Package:
             *(_read_table(table, columns, "bom") for table, columns in (reading.columns if reading else ())),
         ],
         discrepancies=sorted(
-            [*open_questions(decisions), *_disagreements(board, sources, tables, unit_settled=unit_settled)],
+            [
+                *open_questions(decisions),
+                *contradicted,
+                *_disagreements(board, sources, tables, unit_settled=unit_settled),
+            ],
             key=lambda d: _GRAVEST_FIRST.index(d.severity),
         ),
         panel=board.located.panel,
@@ -268,7 +273,15 @@ def _placements(
         bom_line=joined.line if joined is not None else unknown,
         part_type=unknown,
         files=names,
+        place_open=_place_open(files),
     )
+
+
+def _place_open(files: Sequence[PlacementColumns]) -> Flags | None:
+    if all(file.place_open is None for file in files):
+        return None
+    none = [np.zeros(len(file), dtype=np.bool_) if file.place_open is None else file.place_open for file in files]
+    return np.concatenate(none)
 
 
 def _disagreements(

@@ -147,6 +147,8 @@ class Placements(Struct, frozen=True):
     bom_line: Ints
     part_type: Ints
     files: Sequence[str]
+    place_open: Flags | None = None
+    """Rows of which it is open where they lie, though a file states it; None where none is."""
 
     def __len__(self) -> int:
         return len(self.ref)

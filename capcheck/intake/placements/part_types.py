@@ -35,7 +35,7 @@ def group_types(
         letter, letters = code([prefix_of(s) for s in stems])
         prefix = letter[stem]
         codes = [file.texts[role][0] for role in _ROLES if role in file.texts]
-        groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes, *file.in_doubt()])
+        groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes, *_open(file)])
         numbers = []
         for i in first.tolist():
             name = _part_name(file, i, letters[prefix[i]], int(bom_line[rows][i]), lines)
@@ -50,6 +50,11 @@ def group_types(
 _ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT)
 
 
+def _open(file: PlacementColumns) -> list[Ints]:
+    """Return, as one column, which rows' bodies are open; none where no row's is."""
+    return [] if file.body_open is None else [file.body_open.astype(np.int64)]
+
+
 def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: Sequence[BomLine]) -> PartName:
     footprint, value, part_number, description, comment = (file.text(role, i) for role in _ROLES)
     line = lines[number] if number >= 0 else None
@@ -57,7 +62,8 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
     line = line or BomLine(())
     placed = file.dimensions.of_row(i)
     own = Place(file.table.file, int(file.row[i]))
-    doubt = own if own.row in file.table.doubtful else place if line.doubtful else None
+    is_open = file.body_open is not None and bool(file.body_open[i])
+    doubt = own if is_open else place if line.doubtful else None
     return PartName(
         part_number=line.part_number or part_number,
         footprint=footprint,

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-import numpy as np
 from msgspec import Struct, field
 
 from capcheck.intake.placements.row_kinds import NoPart
 from capcheck.intake.tables import Columns, DimensionColumns, FittedColumn, Role, StatedUnit, Table
-from capcheck.model import Codes, Decision, Floats, Ints, Note, Said, Side
+from capcheck.model import Codes, Decision, Flags, Floats, Ints, Note, Said, Side
 from capcheck.values import Place
 
 
@@ -50,16 +49,15 @@ class PlacementColumns(Struct, frozen=True):
     texts: Mapping[Role, tuple[Ints, list[str]]]
     """The columns of text likewise: each cell's code, and the distinct texts."""
     dimensions: DimensionColumns
+    place_open: Flags | None = None
+    """Rows whose place is open: their columns may have shifted, or another file has another. None where none is."""
+    body_open: Flags | None = None
+    """Rows of which likewise no text tells the body."""
     notes: tuple[Note, ...] = ()
     decisions: tuple[Decision, ...] = ()
 
     def __len__(self) -> int:
         return len(self.ref)
-
-    def in_doubt(self) -> list[Ints]:
-        """Return, as one column, which rows may have shifted columns; none where no row has."""
-        doubtful = self.table.doubtful
-        return [np.isin(self.row, list(doubtful)).astype(np.int64)] if doubtful else []
 
     def text(self, role: Role, row: int) -> str:
         """Return the cell of *role* in the row with this index, blank where the table has no such column."""

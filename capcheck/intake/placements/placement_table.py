@@ -61,6 +61,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     notes += unread_rotation(table, columns)
     row = _row_numbers(table)
     x, y = pairs[0]
+    shifted = None
     if table.doubtful:
         # Cells that may stand in other columns than their own place nothing, and take nothing off the board.
         shifted = np.isin(row, list(table.doubtful))
@@ -84,6 +85,8 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         stem=stem,
         texts=coded,
         dimensions=read_dimensions(table, columns, decimal, problems, without=refused),
+        place_open=shifted,
+        body_open=shifted,
         notes=(*table.notes, *notes, *fitted.notes),
         decisions=(*radians, *inferred, *fitted.decisions),
     )
