@@ -75,6 +75,8 @@ def test_cells_left_out_at_the_end_of_a_line_are_no_shift(read):
     lines = [line.removesuffix(",a") for line in LINES[:4]] + LINES[4:]
     board = read(ROWS, lines)
     assert of(board, "R1")[1].height.high < 1
+    nearly_all_short = read(ROWS, [line.removesuffix(",a") for line in LINES[1:]] + [LINES[0][:-1] + "1295310"])
+    assert of(nearly_all_short, "R2")[1].height.high < 1
     everything_short = read(ROWS, [line.removesuffix(",a") for line in LINES])
     assert of(everything_short, "R1")[1].height.high < 1
 

@@ -256,6 +256,10 @@ def _even_out(section: _Section, body: list[list[str]], uneven: tuple[list[int],
                 mended[i] = row
             if not sure:
                 doubtful.append(i)
+        # Where a program leaves out empty cells at the end of most rows, those show what the columns hold.
+        usual = Counter(map(len, body)).most_common(1)[0][0]
+        if 1 < usual < width:
+            torn = TornCells([row for row in body if len(row) == usual][:_SAMPLE], usual, delimiter)
         doubtful += [i for i in short if torn.may_have_shifted(body[i])]
     for i, row in mended.items():
         body[i] = row
