@@ -49,7 +49,7 @@ class TornCells:
         self._has_usual = len(usual) > 0
         filled_cells = [[cell for cell in column if cell] for column in columns]
         self._numeric = [bool(f) and sum(map(is_number, f)) >= _NEARLY_ALL * len(f) for f in filled_cells]
-        self._texts = [bool(f) and sum(map(is_number, f)) <= (1 - _NEARLY_ALL) * len(f) for f in filled_cells]
+        self._texts = [bool(f) and not any(map(is_number, f)) for f in filled_cells]
         self._tests = [
             (k, test)
             for k, column in enumerate(columns)
