@@ -71,6 +71,7 @@ def _finding(
         place=view.place(row),
         missing=_missing(facts) if undecided else (),
         group=view.group(row, undecided=undecided),
+        part_type=view.part_type(row),
     )
 
 

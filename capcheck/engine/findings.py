@@ -105,6 +105,8 @@ class Finding(Struct, frozen=True):
     shown: tuple[FactValue, ...] = ()
     missing: tuple[str, ...] = ()
     group: str = ""
+    part_type: str = ""
+    """Part number of what the finding is about, else its value and footprint; of a pair both; empty for no part."""
     waived: bool = False
     waiver: str = ""
     """Reason, name and end of the waiver."""

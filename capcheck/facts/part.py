@@ -223,5 +223,7 @@ def _matched(ref: str, patterns: Iterable[str]) -> bool:
 
 @facts.flag("part.located", "whether both coordinates are known")
 def _located(session: Session, board: Board) -> Truths:
-    rows = session.shared(part_rows)
-    return Truths.known(np.isfinite(board.placements.x_mm[rows]) & np.isfinite(board.placements.y_mm[rows]))
+    rows, placements = session.shared(part_rows), board.placements
+    located = np.isfinite(placements.x_mm[rows]) & np.isfinite(placements.y_mm[rows])
+    is_open = np.zeros(len(rows), dtype=np.bool_) if placements.place_open is None else placements.place_open[rows]
+    return Truths(located & ~is_open, ~located & ~is_open)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.opened import OpenedFiles
@@ -49,6 +49,8 @@ class Found(Struct, frozen=True):
     bom: Path | None = None
     outlines: tuple[Path, ...] = ()
     """The drawings that may be the outline, best first."""
+    repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    """Files that repeat the placements, with the references that lie elsewhere there."""
     decisions: tuple[Decision, ...] = ()
     notes: tuple[Note, ...] = ()
 
@@ -103,6 +105,7 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         placements=tuple(sorted(lists.chosen)),
         bom=boms[0] if boms else None,
         outlines=outlines,
+        repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )

@@ -70,6 +70,20 @@ def read_placement_files(sources: Sources) -> PlacementFiles:
     return read
 
 
+def read_repeats(sources: Sources) -> list[PlacementColumns]:
+    """Return the tables of files that repeat the placements; what of them cannot be read says nothing."""
+    read: list[PlacementColumns] = []
+    for file in sources.found.repeats:
+        source = PlacementSource(file=file)
+        try:
+            tables = _with_placements(sources.opened.tables(file), source, sources.manifest)
+            known = _known(source, sources.manifest, None)
+            read += [read_placement_table(table, columns, known, Problems()) for table, columns in tables]
+        except InputError:
+            continue
+    return read
+
+
 def _known(source: PlacementSource, manifest: Manifest, paired: tuple[Side, Said] | None) -> Known:
     side = source.side or manifest.side
     return Known(

@@ -30,10 +30,11 @@ from capcheck.intake.compare import (
     part_or_not,
     reconcile,
     same_spot,
+    settle_lists,
 )
 from capcheck.intake.find import Found
 from capcheck.intake.frame import Located, locate
-from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files
+from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files, read_repeats
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline_among_files import settle_outline
 from capcheck.intake.package import Package
@@ -139,7 +140,7 @@ def _collector_at_rest() -> Iterator[None]:
 
 def _read(sources: Sources) -> Package:
     placed = read_placement_files(sources)
-    files = placed.tables
+    files, contradicted = settle_lists(placed.tables, read_repeats(sources), sources.found.repeats)
     reading = read_bom_file(sources, files)
     files, bought = parts_among(files, () if reading is None else reading.lines)
     placed.notes += bought
@@ -177,6 +178,7 @@ def _read(sources: Sources) -> Package:
         discrepancies=sorted(
             [
                 *open_questions(decisions),
+                *contradicted,
                 *left_out(set_aside, {*board.base, *(ref for line in board.lines for ref in line.refs)}),
                 *_disagreements(board, sources, tables, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
@@ -277,7 +279,15 @@ def _placements(
         bom_line=joined.line if joined is not None else unknown,
         part_type=unknown,
         files=names,
+        place_open=_place_open(files),
     )
+
+
+def _place_open(files: Sequence[PlacementColumns]) -> Flags | None:
+    if all(file.place_open is None for file in files):
+        return None
+    none = [np.zeros(len(file), dtype=np.bool_) if file.place_open is None else file.place_open for file in files]
+    return np.concatenate(none)
 
 
 def _disagreements(

@@ -173,6 +173,9 @@ class FindingJson(Struct, frozen=True, kw_only=True):
     baseline: Literal["new", "worse", "unchanged"] | UnsetType = UNSET
     subject: SubjectJson
     group: Annotated[str, Meta(description="what findings are gathered by, such as the type of part")]
+    part_type: (
+        Annotated[str, Meta(description="part number, or value and footprint; not there for no part")] | UnsetType
+    ) = UNSET
     facts: dict[str, Annotated[FactJson, _TEXT_OR_NUMBER]]
     missing: Annotated[list[str], Meta(description="facts that would decide the rule")]
     margin: MarginJson | None

@@ -34,6 +34,9 @@ class WaiverEntry(BaseModel):
     part: str = Field("*", description="reference such as L3, or a pattern; everything if left out")
     part_number: str = Field("*", description="part number, or a pattern")
     machine: str = Field("*", description="name of the machine, or a pattern")
+    margin: str | None = Field(
+        None, description='how far beyond its limit a finding may lie, such as "-2 mm"; any distance if left out'
+    )
     reason: str = Field(min_length=1, description="why the deviation is acceptable")
     who: str = Field(min_length=1, description="who accepted it")
     until: dt.date = Field(description="last day on which the waiver holds, like 2027-03-31")

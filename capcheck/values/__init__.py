@@ -31,6 +31,7 @@ from capcheck.values.units import (
     Angle as Angle,
     Density as Density,
     Dimension as Dimension,
+    Exponents as Exponents,
     Length as Length,
     Mass as Mass,
     Number as Number,

@@ -19,6 +19,7 @@ from capcheck.intake.tables import (
     sheet_is_not_fitted,
     texts_may_mean_otherwise,
     texts_say_not_fitted,
+    words_say_not_fitted,
 )
 from capcheck.model import Flags, Note, say
 
@@ -27,10 +28,9 @@ _TELLING: Final = (
     Role.PART_NUMBER,
     Role.COMMENT,
     Role.DESCRIPTION,
-    Role.MANUFACTURER,
     Role.MOUNTING,
 )
-"""Columns in which a line may say that its parts stay off the board."""
+"""Columns in which a line may say that its parts stay off the board; a maker may be called NI or NS."""
 _NAMING: Final = frozenset({Role.VALUE, Role.COMMENT})
 """Those of them in which such a word stands beside a value."""
 
@@ -44,9 +44,17 @@ class StaysOff(Struct, frozen=True):
 
 
 def stays_off(
-    table: Table, columns: Columns, fitted: FittedColumn, quantities: Sequence[float | None], notes: list[Note]
+    table: Table,
+    columns: Columns,
+    fitted: FittedColumn,
+    quantities: Sequence[float | None],
+    notes: list[Note],
+    *,
+    partly: Sequence[int] = (),
 ) -> StaysOff:
     """Return what stays off: by column, quantity, text, a title above, the sheet.
+
+    Texts of the rows *partly* take some of their references off and not the line.
 
     A cell that says fitted wins over texts and over a quantity of 0, which is then asked about as a quantity.
     """
@@ -54,10 +62,13 @@ def stays_off(
     if sheet_is_not_fitted(table.sheet):
         return StaysOff(off=[True] * len(table), stated=none.tolist(), contradicted=none.tolist())
     stated = none if fitted.stated is None else fitted.stated
-    texts = [code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index]
-    said = texts_say_not_fitted(texts)
+    said = texts_say_not_fitted([code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index])
+    said = none if said is None else said.copy()
+    if Role.MANUFACTURER in columns.index:
+        made = words_say_not_fitted(*code(table.columns[columns.index[Role.MANUFACTURER]]))
+        said = said if made is None else said | made
+    said[list(partly)] = False
     zero = np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
-    said = none if said is None else said
     against = _in_passing(table, columns) & fitted.fitted & ~zero
     said = said & ~against
     off = ~fitted.fitted | ((zero | said) & ~stated)

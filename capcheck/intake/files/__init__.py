@@ -10,6 +10,7 @@ from capcheck.intake.files.delimited import (
     may_need_mending as may_need_mending,
     mend_quotes as mend_quotes,
     read_delimited as read_delimited,
+    without_outer_quotes as without_outer_quotes,
 )
 from capcheck.intake.files.encoding import Decoded as Decoded
 from capcheck.intake.files.form import open_file as open_file

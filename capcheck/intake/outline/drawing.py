@@ -137,6 +137,8 @@ class Drawing(Struct):
     """What the file says of its measuring system, where it states no unit."""
     hidden_layers: frozenset[str] = frozenset()
     notes: list[Said] = field(default_factory=list)
+    repaired: Said | None = None
+    """How the file had to be repaired to be read; then what it draws proves nothing."""
 
     def texts(self) -> Floats:
         """Return the places of texts and dimensions, n × 2."""

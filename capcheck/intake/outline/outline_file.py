@@ -20,7 +20,7 @@ from capcheck.intake.outline.drawing_unit import UnitEvidence, guess_unit
 from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.layer_contours import contours_of_layers
 from capcheck.intake.outline.openings import outline_with_openings
-from capcheck.model import Decision, Discrepancy, Floats, Note, Outline, Said, say
+from capcheck.model import Decision, Discrepancy, Floats, Note, Outline, Said, Topic, say
 from capcheck.values import InputError, Place, nearest
 
 _SMALLEST_AREA_MM2: Final = 1.0
@@ -99,6 +99,8 @@ def read_outline(
             break
         unit = better
     _refuse(best, ranked, drawing.file, tolerance)
+    if drawing.repaired is not None:
+        decisions.append(_repaired(best, drawing.repaired))
     decisions += choice.decide(best, ranked, one_layer=layer is not None or len(drawing.layers()) == 1)
     opened = outline_with_openings(best, traced, drawing, factor=factor, tolerance_mm=tolerance)
     notes = [*drawing.notes, *_mended(best, traced, tolerance), *opened.notes]
@@ -196,6 +198,17 @@ def _refuse(best: Candidate, ranked: list[Candidate], file: str, tolerance_mm: f
             "they lie beside each other and nothing tells which one is meant",
             "keep one, or put it on a layer of its own and name that under [outline]",
         )
+
+
+def _repaired(best: Candidate, how: Said) -> Decision:
+    """Return the open decision whether a drawing that had to be repaired shows the board as it is."""
+    along_x, along_y = best.size()
+    return Decision(
+        topic=Topic.OUTLINE_CONTOUR,
+        choice=say("outline.as repaired", length=along_x, width=along_y),
+        evidence=how,
+        open=True,
+    )
 
 
 def _mended(best: Candidate, traced: list[Traced], tolerance_mm: float) -> list[Said]:

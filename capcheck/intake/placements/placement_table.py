@@ -30,7 +30,7 @@ from capcheck.intake.tables import (
     texts_may_mean_otherwise,
     texts_say_not_fitted,
 )
-from capcheck.model import Ints, Note, say
+from capcheck.model import Ints, Note, Side, say
 from capcheck.values import Place, Problems, pattern
 
 _BEHIND_A_GAP: Final = pattern(r"\S{1,12}\s{2,}([^\W\d_]{1,4}\d{1,5}[^\W\d_]?)")
@@ -67,12 +67,21 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     turned, radians = read_rotation(table, columns, decimal, problems)
     side, inferred = read_side(table, columns, known, problems)
     notes += unread_rotation(table, columns)
+    row = _row_numbers(table)
+    x, y = pairs[0]
+    shifted = None
+    if table.doubtful:
+        # Cells that may stand in other columns than their own place nothing, and take nothing off the board.
+        shifted = np.isin(row, list(table.doubtful))
+        x, y, turned = (np.where(shifted, np.nan, values) for values in (x, y, turned))
+        side = np.where(shifted, np.int8(Side.UNKNOWN), side)
+        fitted = replace(fitted, fitted=fitted.fitted | shifted)
     return PlacementColumns(
         table=table,
         columns=columns,
         ref=ref,
-        x=pairs[0][0],
-        y=pairs[0][1],
+        x=x,
+        y=y,
         other_pairs=tuple(pairs[1:]),
         stated=stated,
         rotation_deg=turned,
@@ -80,10 +89,12 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         kind=kind,
         apart=apart,
         fitted=fitted,
-        row=_row_numbers(table),
+        row=row,
         stem=stem,
         texts=coded,
         dimensions=read_dimensions(table, columns, decimal, problems, without=refused),
+        place_open=shifted,
+        body_open=shifted,
         notes=(*table.notes, *notes, *fitted.notes),
         decisions=(*radians, *inferred, *fitted.decisions),
     )

@@ -25,12 +25,19 @@ _LONGEST_SIGN: Final = 3
 """Letters of a sign such as D.N.P; what is longer is made of words."""
 _FEWEST_OTHERS: Final = 2
 _OTHER_WORD: Final = pattern(r"[^\W_]{2,}")
+_LONGEST_LABEL: Final = 24
+"""No label is longer: ``Bestückung entfällt``."""
 
 
 def _source(*, labels: bool = False, excluded: bool = False) -> str:
     fitted = vocabulary().fitted
     sorts = [fitted.not_fitted, *[fitted.not_fitted_labels] * labels, *[fitted.excluded] * excluded]
     return f"(?:{'|'.join(map(str, sorts))})"
+
+
+def not_fitted_words(*, labels: bool) -> str:
+    """Return a pattern for folded text of what says not fitted, with *labels* of what does so as a whole cell too."""
+    return _source(labels=labels)
 
 
 _NOT_WORD: Final = pattern(lambda: f"(?<![0-9a-z]){_source()}(?![0-9a-z])")
@@ -70,16 +77,22 @@ def sheet_is_not_fitted(name: str | None) -> bool:
 
 def is_not_fitted_title(text: str) -> bool:
     """Whether a line over a list says that what stands below it stays off: ``Not fitted:``, ``DNP parts``."""
-    bare = _FILLERS.sub(" ", fold(text)).strip()
+    bare = " ".join(_FILLERS.sub(" ", fold(text)).split())
     return bool(bare) and _NOT_WHOLE.fullmatch(bare) is not None
 
 
 def says_not_fitted(text: str) -> bool:
     """Whether a whole cell says not fitted, or a longer text has an unmistakable word for it."""
     folded = fold(text)
-    if len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(folded):
+    if len(text) <= _LONGEST_LABEL and _NOT_WHOLE.fullmatch(folded):
         return True
     return _HINT.search(folded) is not None and _NOT_WORD.search(folded) is not None
+
+
+def words_say_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
+    """Return which rows have an unmistakable word for not fitted, whatever short labels may mean in the column."""
+    off = [_HINT.search(folded := fold(text)) is not None and _NOT_WORD.search(folded) is not None for text in texts]
+    return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
 def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
@@ -91,7 +104,7 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     if _HINT.search(fold("\n".join(texts))):
         off = [bool(text) and says_not_fitted(text) for text in texts]
     else:
-        off = [0 < len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(fold(text)) is not None for text in texts]
+        off = [0 < len(text) <= _LONGEST_LABEL and _NOT_WHOLE.fullmatch(fold(text)) is not None for text in texts]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 

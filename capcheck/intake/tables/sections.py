@@ -178,6 +178,7 @@ def _table(section: _Section, *, first: bool) -> Table:
         decimal=decimal_mark(columns),
         notes=tuple((grid.notes if first else []) + section.notes),
         total_rows=len(body_numbers) + len(aside),
+        doubtful=frozenset(section.grid.doubtful & set(body_numbers)) if section.grid.doubtful else frozenset(),
     )
 
 
@@ -258,11 +259,23 @@ def _even_out(section: _Section, body: list[list[str]], uneven: tuple[list[int],
         place = Place(section.grid.file, section.grid.numbers[section.body + long[0]])
         raise decimal_commas(place, len(body[long[0]]), width)
     mended: dict[int, list[str]] = {}
-    if long:
+    doubtful: list[int] = []
+    if long or short:
         torn = TornCells([row for row in body if len(row) == width][:_SAMPLE], width, delimiter)
-        mended = {i: row for i in long if (row := torn.mended(body[i])) is not None}
+        for i in long:
+            row, sure = torn.mended(body[i])
+            if row is not None:
+                mended[i] = row
+            if not sure:
+                doubtful.append(i)
+        # Where a program leaves out empty cells at the end of most rows, those show what the columns hold.
+        usual = Counter(map(len, body)).most_common(1)[0][0]
+        if 1 < usual < width:
+            torn = TornCells([row for row in body if len(row) == usual][:_SAMPLE], usual, delimiter)
+        doubtful += [i for i in short if torn.may_have_shifted(body[i])]
     for i, row in mended.items():
         body[i] = row
+    section.grid.doubtful.update(section.grid.numbers[section.body + i] for i in doubtful)
     left = [i for i in long if i not in mended]
     section.note("tables.torn cells", list(mended))
     section.note("tables.long rows", left, width)

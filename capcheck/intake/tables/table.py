@@ -40,6 +40,8 @@ class Table(Struct, frozen=True):
     """``.`` or ``,`` where the cells prove it."""
     notes: tuple[Note, ...]
     total_rows: int
+    doubtful: frozenset[int] = frozenset()
+    """Rows whose cells may stand in other columns than their own: what they state proves nothing."""
 
     def place(self, row: int | None = None) -> Place:
         """Return the place of a row, or of the table."""

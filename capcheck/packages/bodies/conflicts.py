@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from capcheck.model import Basis, say
-from capcheck.packages.candidate import OF_THE_BOM, PROSE, Candidate, Column, Trust, sides
-from capcheck.values import LENGTH, show, show_sides
+from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
+from capcheck.values import LENGTH, MASS, show, show_sides
 
 if TYPE_CHECKING:
     from capcheck.model import Said
@@ -16,6 +16,12 @@ _LEAST_SLACK: Final = 0.05
 _SLACK_SHARE: Final = 0.05
 _MOST_SLACK: Final = 0.25
 _PITCH_SLACK: Final = 0.02
+_MASS_SHARE: Final = 0.1
+"""Masses that differ by no more are one: makers weigh lots, and round."""
+_FINE: Final = frozenset({"pitch", "ball_diameter", "lead_width"})
+
+DISPUTED_FIELDS: Final = ("pins", "pitch", "height", "span", "ball_diameter", "lead_width", "mass", "mounting")
+"""Fields of one body on which two sources may exclude each other."""
 
 _PROVES_NOTHING: Final = frozenset({Basis.BOUND, Basis.TYPICAL, Basis.UNKNOWN})
 
@@ -50,28 +56,35 @@ def _sorted_sides(candidate: Candidate) -> tuple[Interval | None, Interval | Non
     return sides(candidate.length, candidate.width)
 
 
-def body_conflict(used: Candidate, other: Candidate) -> Said | None:
-    """Return what is to be said of the body that *other* states against *used*, if they exclude each other."""
+def body_conflict(used: Candidate, other: Candidate) -> tuple[str, str] | None:
+    """Return the bodies that *used* and *other* state, as a reader is shown them; None where they may be one."""
     if not _may_contradict(used, other) or same_body(used, other):
         return None
-    return _conflict("body", _size(used), used, _size(other), other)
+    return _size(used), _size(other)
 
 
-def field_conflict(used: Candidate, other: Candidate, field: str) -> Said | None:
-    """Return what is to be said of *field* (``pins``, ``pitch``, ``height``) that *other* states against *used*."""
-    if not _may_contradict(used, other):
+def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, str] | None:
+    """Return what *used* and *other* say of *field*, one of :data:`DISPUTED_FIELDS`; None where they may agree."""
+    mine, theirs = getattr(used, field), getattr(other, field)
+    if mine is None or theirs is None or not _may_contradict(used, other):
         return None
     if other.trust is Trust.PACKAGE_NAME and other.column in PROSE:
         # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
         return None
     if field == "pins":
-        if used.pins is None or other.pins is None or _same_count(used, other):
-            return None
-        return _conflict(field, str(used.pins), used, str(other.pins), other)
-    mine, theirs = (used.pitch, other.pitch) if field == "pitch" else (used.height, other.height)
-    if mine is None or theirs is None or mine.overlaps(theirs, _PITCH_SLACK if field == "pitch" else slack(mine)):
+        return None if _same_count(used, other) else (str(mine), str(theirs))
+    if field == "mounting":
+        return None if mine is theirs else (str(mine), str(theirs))
+    dimension = MASS if field == "mass" else LENGTH
+    if mine.overlaps(theirs, _field_slack(field, mine)):
         return None
-    return _conflict(field, _shown(mine), used, _shown(theirs), other)
+    return show(mine.low, mine.high, dimension), show(theirs.low, theirs.high, dimension)
+
+
+def _field_slack(field: str, value: Interval) -> float:
+    if field == "mass":
+        return _MASS_SHARE * (value.low if value.low > 0 else value.high)
+    return _PITCH_SLACK if field in _FINE else slack(value)
 
 
 def _same_count(used: Candidate, other: Candidate) -> bool:
@@ -96,34 +109,36 @@ def _may_contradict(used: Candidate, other: Candidate) -> bool:
     return not (other.members and other.trust is Trust.PACKAGE_NAME)
 
 
-def _conflict(field: str, value: str, used: Candidate, other_value: str, other: Candidate) -> Said:
+def conflict_said(field: str, used: Candidate, other: Candidate, values: tuple[str, str], *, settled: bool) -> Said:
+    """Return the statement of a disagreement: both sources with what they say, which counts, and what changes that."""
+    value, other_value = values
     return say(
-        "packages.conflict",
+        "packages.conflict" if settled else "packages.conflict open",
         field=field,
         used=used.origin,
         value=value,
         other=other.origin,
         other_value=other_value,
-        reason=_why_used(used, other),
+        reason=_why_used(used, other) if settled else _what_settles(used, other),
     )
 
 
 def _why_used(used: Candidate, other: Candidate) -> Said:
     """Return why one of two sources is believed, and what would change that."""
-    pair = used.trust, other.trust
-    if pair == (Trust.STATED, Trust.LIBRARY):
-        return say("packages.stated before library")
-    if pair == (Trust.LIBRARY, Trust.STATED):
-        return say("packages.library preferred")
-    if used.trust is Trust.STATED:
-        return say("packages.stated before names")
     if used.trust is Trust.LIBRARY:
-        return say("packages.library before names")
-    if used.column is Column.FOOTPRINT and other.column in OF_THE_BOM:
-        return say("packages.footprint before BOM")
-    if used.column in OF_THE_BOM and other.column is Column.FOOTPRINT:
-        return say("packages.BOM preferred")
-    return say("packages.closer source")
+        return say("packages.library preferred" if other.trust is Trust.STATED else "packages.library before names")
+    return say("packages.footprint preferred" if used.column is Column.FOOTPRINT else "packages.BOM preferred")
+
+
+def _what_settles(used: Candidate, other: Candidate) -> Said:
+    """Return what would settle which of two sources counts."""
+    if Trust.LIBRARY in {used.trust, other.trust}:
+        return say("packages.library settles")
+    if used.trust is Trust.STATED and other.column is Column.FOOTPRINT:
+        return say("packages.column settles")
+    if Column.FOOTPRINT in {used.column, other.column} and used.column is not other.column:
+        return say("packages.preference settles")
+    return say("packages.closer source settles")
 
 
 def _shown(value: Interval) -> str:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from capcheck.intake.outline.drawing import Drawing
 from capcheck.intake.outline.form import Likeness, OutlineForm
 from capcheck.intake.outline.forms.dxf.entities import Entity, EntityReader
-from capcheck.model import Said, say
+from capcheck.model import say
 from capcheck.values import InputError, pattern
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def _read(path: Path, known_unit: str | None) -> Drawing:
     DXF, blocks within themselves, too many entities, coordinates that are not finite.
     """
     drawing = Drawing(str(path))
-    document = _open(path, drawing.notes)
+    document = _open(path, drawing)
     _check_blocks(document, str(path))
     header = document.header
     drawing.unit = _HEADER_UNITS.get(int(header.get("$INSUNITS", 0) or 0))
@@ -63,8 +63,11 @@ def _read(path: Path, known_unit: str | None) -> Drawing:
     return drawing
 
 
-def _open(path: Path, notes: list[Said]) -> Document:
-    """Open the file; one with errors is repaired as far as possible, which is noted."""
+def _open(path: Path, drawing: Drawing) -> Document:
+    """Open the file; one with errors is repaired as far as possible, and then what it draws proves nothing.
+
+    The library makes 510 of 510,9, and leaves out what it cannot read.
+    """
     from ezdxf import filemanagement, recover
     from ezdxf.lldxf.const import DXFError
 
@@ -92,10 +95,11 @@ def _open(path: Path, notes: list[Said]) -> Document:
         raise InputError.at(
             str(path), "this is not a DXF file that can be read", detail, "export the outline as DXF again"
         ) from error
-    notes.append(say("outline.repaired", error=" ".join(str(first).split())[:120]))
+    repaired = say("outline.repaired", error=" ".join(str(first).split())[:120])
     if auditor.has_errors or auditor.has_fixes:
         left, mended = len(auditor.errors), len(auditor.fixes)
-        notes[-1] = say("outline.repaired in part", repaired=notes[-1], left=left, mended=mended)
+        repaired = say("outline.repaired in part", repaired=repaired, left=left, mended=mended)
+    drawing.repaired = repaired
     return document
 
 
