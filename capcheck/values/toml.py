@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import tomli
 
-from capcheck.values.errors import InputError, Place, Problem, nearest
+from capcheck.values.errors import InputError, Place, Problem, nearest, reading
 from capcheck.values.patterns import pattern
 
 if TYPE_CHECKING:
@@ -49,7 +49,9 @@ def load_toml(path: Path, what: str) -> tuple[dict[str, Any], str]:
     text = read_text(path, what)
     try:
         return tomli.loads(text), text
-    except tomli.TOMLDecodeError as error:
+    except RecursionError:
+        raise InputError.at(str(path), "is nested too deeply", remedy="write it flat: no file here needs it") from None
+    except ValueError as error:  # of tomli, or of a whole number with thousands of digits
         match = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
         row = int(match[1]) if match else text.count("\n") + 1
         message = re.sub(r"\s*\(at .*\)$", "", str(error))
@@ -204,7 +206,8 @@ def validate(model: type[Model], data: Mapping[str, Any], file: str, text: str, 
     """Return *data* as *model*. Raises :class:`InputError` with every fault, each by line and key."""
     from pydantic import ValidationError
 
-    try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        raise InputError(problems_of(error, model, file, text, prefix)) from None
+    with reading(file):
+        try:
+            return model.model_validate(data)
+        except ValidationError as error:
+            raise InputError(problems_of(error, model, file, text, prefix)) from None

@@ -6,7 +6,9 @@ file of a few kilobytes can stand for 10⁸ entities, and a block that contains 
 
 from __future__ import annotations
 
+import contextlib
 import re
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -61,8 +63,9 @@ def _read(path: Path, known_unit: str | None) -> Drawing:
 
 def _open(path: Path, notes: list[Said]) -> Document:
     """Open the file; one with errors is repaired as far as possible, which is noted."""
-    from ezdxf import filemanagement, recover
-    from ezdxf.lldxf.const import DXFError
+    with _no_configuration_here():
+        from ezdxf import filemanagement, recover
+        from ezdxf.lldxf.const import DXFError
 
     unusable: tuple[type[Exception], ...] = (
         DXFError,
@@ -93,6 +96,16 @@ def _open(path: Path, notes: list[Said]) -> Document:
         left, mended = len(auditor.errors), len(auditor.fixes)
         notes[-1] = say("outline.repaired in part", repaired=notes[-1], left=left, mended=mended)
     return document
+
+
+@contextlib.contextmanager
+def _no_configuration_here() -> Iterator[None]:
+    """Import ezdxf from elsewhere: it obeys an ezdxf.ini in the working directory, which may be a customer's folder."""
+    if "ezdxf" in sys.modules:
+        yield
+        return
+    with contextlib.chdir(Path(__file__).parent):
+        yield
 
 
 def _check_blocks(document: Document, file: str) -> None:
