@@ -136,3 +136,16 @@ def test_a_bare_run_of_pytest_loads_the_plugin_and_nothing_heavy(repository: Pat
     assert [name for name in loaded if name.split(".")[0] == "capcheck"] == ["capcheck", "capcheck.pytest_plugin"]
     heavy = {"numpy", "pydantic", "pint", "shapely", "ezdxf", "rich", "python_calamine", "charset_normalizer"}
     assert heavy.isdisjoint(name.split(".")[0] for name in loaded)
+
+
+def test_a_configuration_in_the_board_s_folder_is_not_obeyed_from_wherever_pytest_runs(repository: Path) -> None:
+    board = repository / "boards" / "sensor"
+    trap = repository / "sprung"
+    (board / "facts.py").write_text(f"open({str(trap)!r}, 'w')\n")
+    (board / "capcheck.toml").write_text('ignore = ["size"]\nfacts = ["facts.py"]\n')
+    for folder in (repository, board):
+        out = run(folder, "--capcheck", "-k", "board.toml", code=1)
+        assert "smallest-chip[Placer 1]" in out
+        assert "not obeyed: " in out
+        assert "--config" in out
+    assert not trap.exists()

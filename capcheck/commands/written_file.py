@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 import stat
 from collections.abc import Iterable
 from pathlib import Path
@@ -63,7 +62,7 @@ def write_file(path: Path, content: str | bytes, inputs: Iterable[str | Path] = 
     """
     refuse_output(path, inputs)
     data = content.encode(errors="backslashreplace") if isinstance(content, str) else content
-    temporary = path.parent / f".capcheck-{secrets.token_hex(8)}.tmp"
+    temporary = path.parent / f".capcheck-{os.urandom(8).hex()}.tmp"
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
     try:
         with os.fdopen(os.open(temporary, flags, 0o666), "wb") as file:
