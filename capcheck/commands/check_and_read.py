@@ -28,7 +28,7 @@ from capcheck.commands.output import (
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
-    from capcheck.shop import Settings
+    from capcheck.shop import Configuration, Settings
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
@@ -52,18 +52,26 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _check(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import check_as_settled, devices_of
-    from capcheck.commands.progress import Working
-    from capcheck.shop import shown
-    from capcheck.values import lengths_shown_in
-
     if arguments.new_only and arguments.baseline is None:
         raise InputError.at(
             "--new-only",
             "asks for what is new, and there is nothing to compare with",
             remedy="give an earlier report: --baseline FILE",
         )
-    settings = _settings(arguments)
+    configuration = configuration_for(arguments)
+    try:
+        return _checked(arguments, _settings(arguments, configuration))
+    except InputError:
+        warn_of_not_obeyed(configuration)  # the report would have named them
+        raise
+
+
+def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
+    from capcheck.checking import check_as_settled, devices_of
+    from capcheck.commands.progress import Working
+    from capcheck.shop import shown
+    from capcheck.values import lengths_shown_in
+
     if arguments.show_config:
         deliver_text(
             "".join(f"{line}\n" for line in shown(settings)),
@@ -95,11 +103,11 @@ def _check(arguments: argparse.Namespace) -> int:
     return int(report.exit_code)
 
 
-def _settings(arguments: argparse.Namespace) -> Settings:
+def _settings(arguments: argparse.Namespace, configuration: Configuration) -> Settings:
     from capcheck.shop import settle
 
     return settle(
-        configuration_for(arguments),
+        configuration,
         board=arguments.path,
         line=arguments.line,
         machines=bool(arguments.machine),

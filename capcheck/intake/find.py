@@ -107,6 +107,14 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     )
 
 
+def holds_placements(folder: Path) -> bool:
+    """Whether anything in a folder looks like placement data: then it is a board's folder."""
+    try:
+        return bool(find_inputs(folder, OpenedFiles()).placements)
+    except InputError:
+        return False
+
+
 def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
     """Return the files of a folder, and notes on the links that leave it, which are not followed."""
     try:

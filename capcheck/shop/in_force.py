@@ -12,6 +12,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
+from capcheck.intake import holds_placements
 from capcheck.model import say
 from capcheck.shop.configuration import OWN_FILE, SHARED_FILE, Configuration, NotObeyed, read_configuration
 from capcheck.values import load_toml
@@ -98,7 +99,9 @@ def _beside_the_way(folders: Sequence[Path], here: Path) -> list[NotObeyed]:
 
 
 def _is_in_a_board_folder(path: Path) -> bool:
-    return any((folder / _BOARD_FILE).is_file() for folder in _absolute(path).parents)
+    """Whether a file lies below a board.toml or beside placement data, for commands that name no board."""
+    folders = _absolute(path).parents
+    return any((folder / _BOARD_FILE).is_file() for folder in folders) or holds_placements(folders[0])
 
 
 def _absolute(path: Path) -> Path:

@@ -118,11 +118,24 @@ def test_a_command_without_a_board_obeys_nothing_beside_a_board_toml(
     assert held() == (str(board.parent / "capcheck.toml"), ["capcheck.toml"])
 
 
-@pytest.mark.parametrize("named", [".", "../sent", "board.toml"])
+def test_placements_beside_it_tell_a_board_s_folder_without_a_board_toml(
+    board: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (board / "board.toml").unlink()
+    (board / "p.csv").write_text("Ref,X [mm],Y [mm],Rotation,Side\nR1,1,1,0,top\nR2,5,1,0,top\n")
+    monkeypatch.chdir(board)
+    assert held() == (str(board.parent / "capcheck.toml"), ["capcheck.toml"])
+    (board.parent / "packages.csv").write_text("part number,height [mm]\nX1,1\n")
+    monkeypatch.chdir(board.parent)
+    assert held()[0] == "capcheck.toml"  # a shop's own tables make it no board's
+
+
+@pytest.mark.parametrize("named", [".", "../sent", "deep/.."])
 def test_a_configuration_that_names_its_own_folder_as_the_board_does_not_hold(
     board: Path, named: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (board / "board.toml").unlink()
+    for file in ("board.toml", "p.csv"):
+        (board / file).unlink()
     (board / "capcheck.toml").write_text(f'board = "{named}"\n')
     monkeypatch.chdir(board)
     assert held() == (str(board.parent / "capcheck.toml"), ["capcheck.toml"])

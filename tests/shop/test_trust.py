@@ -113,6 +113,7 @@ def test_the_report_names_what_holds_and_what_does_not(shop: Shop, run: Run) -> 
     assert '"configuration in force: capcheck.toml"' in out
     for form in ("lines", "csv", "github", "junit"):
         assert "not obeyed: sent/capcheck.toml" in run("check", "sent", "--format", form)[2]
+    assert "not obeyed: sent/capcheck.toml" in run("check", "sent", "--line", "missing.line.toml")[2]
     _, out, _ = run("check", "sent", "--show-config")
     assert "not obeyed" in out
 
