@@ -173,6 +173,17 @@ def test_no_option_is_broken_by_what_is_no_file_of_its_kind(run, tmp_path, optio
     assert "not foreseen" not in err
 
 
+@pytest.mark.parametrize("option", [*FILES, "--reels"])
+def test_a_device_and_a_pipe_are_read_by_no_option(run, tmp_path, option):
+    os.mkfifo(tmp_path / "pipe")
+    for named in ("/dev/zero", tmp_path / "pipe"):
+        board = [BOARD] if option == "--reels" or FILES[option] == "check" else []
+        command = ["plan", "--line", LINE] if option == "--reels" else [FILES[option]]
+        code, _, err = run(*command, *board, option, named)
+        assert code == 2
+        assert f"{named}: is a device or a pipe" in err
+
+
 def test_a_path_that_is_too_long_or_holds_a_null_is_told(run):
     for path in ("n" * 300, "a\0b"):
         code, _, err = run("check", path)

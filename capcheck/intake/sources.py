@@ -13,7 +13,7 @@ from capcheck.intake.find import Found, find_inputs
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.own_files import refuse_outside
 from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
-from capcheck.values import InputError, Place, Problems, line_of, read_text
+from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
 
 
 class Sources(Struct, frozen=True):
@@ -71,7 +71,9 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
     stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None
-    _refuse_special([*(source.file for source in chosen), bom, outline])
+    for file in (*(Path(source.file) for source in chosen), bom, outline):
+        if file is not None:
+            refuse_special(file)
     chosen_bom = str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None)
     _refuse_one_file_for_both(chosen, chosen_bom, opened)
     return Sources(
@@ -98,15 +100,6 @@ def _refuse_outside(manifest: Manifest, folder: Path, toml: Path) -> None:
         except InputError as error:
             problems.found += error.problems
     problems.raise_if_any()
-
-
-def _refuse_special(files: Sequence[str | Path | None]) -> None:
-    """Raise :class:`InputError` for a device or a pipe: a file is read more than once, and must end."""
-    for path in (Path(file) for file in files if file is not None):
-        if path.exists() and not (path.is_file() or path.is_dir()):
-            raise InputError.at(
-                str(path), "is a device or a pipe, not a file", remedy="save it as a file, and name that"
-            )
 
 
 def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | None, opened: OpenedFiles) -> None:

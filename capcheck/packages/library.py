@@ -32,6 +32,7 @@ from capcheck.values import (
     nearest,
     pattern,
     reading,
+    refuse_special,
 )
 
 if TYPE_CHECKING:
@@ -194,6 +195,7 @@ def _same(one: Candidate, other: Candidate) -> bool:
 
 
 def _rows(path: Path) -> list[tuple[int, list[str]]]:
+    refuse_special(path)
     try:
         data = path.read_bytes()
     except OSError as error:

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from capcheck.intake import holds_placements
 from capcheck.model import say
 from capcheck.shop.configuration import OWN_FILE, SHARED_FILE, Configuration, NotObeyed, read_configuration
-from capcheck.values import load_toml
+from capcheck.values import InputError, load_toml
 
 _BOARD_FILE: Final = "board.toml"
 _LARGEST: Final = 1_000_000
@@ -38,8 +38,6 @@ def configuration_of(board: Sequence[str | Path] = (), named: str | Path | None 
     for path in _candidates(here):
         if lies_in(path, own) or (not board and _is_in_a_board_folder(path)):
             passed.append(NotObeyed(path, say("shop.in the board's folder", file=str(path))))
-            continue
-        if path.name == SHARED_FILE and not _holds_our_table(path):
             continue
         read = read_configuration(path)
         stated = [] if board or read.values.board is None else _own_folders([read.beside(read.values.board)])
@@ -116,15 +114,15 @@ def _as_seen(path: Path) -> Path:
 
 
 def _is_ours(path: Path) -> bool:
-    """Whether a file may hold a configuration; a pyproject.toml must name this program."""
+    """Whether a file holds a configuration; a damaged pyproject.toml that names this program may hold one."""
     if path.name == OWN_FILE:
         return True
     try:
-        return path.stat().st_size <= _LARGEST and b"capcheck" in path.read_bytes()
+        if path.stat().st_size > _LARGEST or b"capcheck" not in path.read_bytes():
+            return False
+        tool = load_toml(path, "configuration")[0].get("tool")
     except OSError:
         return False
-
-
-def _holds_our_table(path: Path) -> bool:
-    tool = load_toml(path, "configuration")[0].get("tool")
+    except InputError:
+        return True
     return isinstance(tool, dict) and "capcheck" in tool

@@ -14,6 +14,7 @@ from capcheck.values.errors import (
 )
 from capcheck.values.interval import UNKNOWN as UNKNOWN, UNKNOWN_SIZE as UNKNOWN_SIZE, Interval as Interval
 from capcheck.values.patterns import pattern as pattern
+from capcheck.values.plain_files import refuse_special as refuse_special
 from capcheck.values.refs import number_of as number_of, shortened as shortened
 from capcheck.values.toml import (
     line_of as line_of,

@@ -11,6 +11,7 @@ import tomli
 
 from capcheck.values.errors import InputError, Place, Problem, nearest, reading
 from capcheck.values.patterns import pattern
+from capcheck.values.plain_files import refuse_special
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
@@ -32,6 +33,7 @@ def read_text(path: Path, what: str) -> str:
     Raises :class:`InputError` if it is missing or not UTF-8.
     """
     try:
+        refuse_special(path)
         return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         problem = Problem(Place(str(path)), f"there is no such {what}", remedy="check the path")

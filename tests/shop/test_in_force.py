@@ -82,7 +82,13 @@ def test_a_link_in_the_board_s_folder_to_the_shop_s_own_is_passed_over(
     assert held(".") == (str(board.parent / "capcheck.toml"), ["capcheck.toml"])
 
 
-def test_a_pyproject_of_the_customer_s_is_data_too_and_is_not_even_parsed(
+def test_a_pyproject_that_only_names_the_program_is_not_spoken_of(board: Path) -> None:
+    (board / "capcheck.toml").unlink()
+    (board / "pyproject.toml").write_text('[project]\ndependencies = ["capcheck"]\n')
+    assert held("sent") == ("capcheck.toml", [])
+
+
+def test_a_pyproject_of_the_customer_s_is_data_too_and_may_be_damaged(
     board: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (board / "capcheck.toml").unlink()

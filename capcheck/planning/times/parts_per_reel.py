@@ -6,7 +6,7 @@ import csv
 import io
 from pathlib import Path
 
-from capcheck.values import InputError, Place, Problems, reading
+from capcheck.values import InputError, Place, Problems, reading, refuse_special
 
 COLUMNS = ("part number", "parts per container")
 
@@ -23,6 +23,7 @@ def read_containers(path: str | Path) -> dict[str, int]:
 
 def _read(path: Path) -> dict[str, int]:
     where = str(path)
+    refuse_special(path)
     try:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
