@@ -30,7 +30,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     group.addoption("--capcheck", action="store_true", help="check the board of every folder that holds a board.toml")
     group.addoption("--capcheck-line", metavar="FILE", help="line to check against; default: the configuration's")
     group.addoption(
-        "--capcheck-config", metavar="FILE", help="configuration; default: the nearest upwards of the board"
+        "--capcheck-config",
+        metavar="FILE",
+        help="configuration; default: the nearest upwards from here, outside the board's folder",
     )
     group.addoption("--capcheck-strict", action="store_true", help="warnings and undecided rules fail too")
     parser.addini("capcheck_boards", "check the board of every folder that holds a board.toml", "bool", default=False)
@@ -63,12 +65,16 @@ class BoardFile(pytest.File):
 
     def collect(self) -> Iterator[pytest.Item]:
         """Yield an item for each rule, and for each machine where the rule is about machines."""
-        from capcheck.values import InputError
+        from capcheck.lexicon import sentence
+        from capcheck.values import InputError, reading
 
         try:
-            settings, line, rules = self._chosen()
+            with reading(self.path):
+                settings, line, rules = self._chosen()
         except InputError as error:
             raise self.CollectError(str(error)) from None
+        for other in settings.configuration.not_obeyed:
+            self.warn(BoardWarning(sentence(other.said)))
         machines = [] if line is None else [machine.name for machine in line.machines]
         for rule in rules:
             for machine in machines if rule.subject.each else [None]:
@@ -94,7 +100,7 @@ class BoardFile(pytest.File):
 
         options = self.config.option
         settings = settle(
-            configuration_of(self.path, options.capcheck_config),
+            configuration_of([self.path], options.capcheck_config),
             board=self.path,
             line=options.capcheck_line,
             strict=options.capcheck_strict,
@@ -107,12 +113,13 @@ class BoardFile(pytest.File):
     def report(self) -> Report:
         """Return the report on the board, made once. Raises :class:`BoardError` if the board cannot be read."""
         from capcheck.checking import check_as_settled
-        from capcheck.values import InputError
+        from capcheck.values import InputError, reading
 
         if self._report is None and self._error is None:
             try:
-                settings, line, _ = self._chosen()
-                self._report = check_as_settled(settings, line)
+                with reading(self.path):
+                    settings, line, _ = self._chosen()
+                    self._report = check_as_settled(settings, line)
             except InputError as error:
                 self._error = str(error)
         if self._report is None:

@@ -39,6 +39,7 @@ FLOORS = {
         "frame",
         "opened",
         "compare",
+        "own_files",
         "find",
         "sources",
         "package",

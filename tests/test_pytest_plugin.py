@@ -150,3 +150,16 @@ def test_a_rule_named_by_the_configuration_must_have_its_line(repository: Path) 
     (repository / "capcheck.toml").write_text('select = ["part-height"]\n')
     out = run(repository, "--capcheck", code=1)
     assert "unanswered: part-height was asked for, and no line was given" in out
+
+
+def test_a_configuration_in_the_board_s_folder_is_not_obeyed_from_wherever_pytest_runs(repository: Path) -> None:
+    board = repository / "boards" / "sensor"
+    trap = repository / "sprung"
+    (board / "facts.py").write_text(f"open({str(trap)!r}, 'w')\n")
+    (board / "capcheck.toml").write_text('ignore = ["size"]\nfacts = ["facts.py"]\n')
+    for folder in (repository, board):
+        out = run(folder, "--capcheck", "-k", "board.toml", code=1)
+        assert "smallest-chip[Placer 1]" in out
+        assert "not obeyed: " in out
+        assert "--config" in out
+    assert not trap.exists()

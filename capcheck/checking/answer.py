@@ -171,6 +171,7 @@ def check_board(
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=answered, today=today)
         findings = sorted(marked, key=_order)
     notes = [
+        *_of_configuration(settings.configuration),
         *(Note(sentence_of_decision(d), d.place) for d in board.decisions),
         *board.notes,
         *_by_line(session, board, line),
@@ -250,6 +251,13 @@ def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Re
         is_known = new_only and finding.baseline == "unchanged" and not finding.waived
         (aside if is_known else kept).append(finding)
     return replace(report, findings=kept, known=aside, gone=gone, notes=[Note(said), *report.notes])
+
+
+def _of_configuration(configuration: Configuration) -> list[Note]:
+    """Return notes on the configuration in force, and on those that were found and are not obeyed."""
+    held = configuration.path
+    in_force = [] if held is None else [Note(say("shop.in force", file=str(held)))]
+    return [*in_force, *(Note(other.said) for other in configuration.not_obeyed)]
 
 
 def _there(board: Board, line: Line | None) -> dict[str, bool]:

@@ -1,6 +1,7 @@
 from .can_place import Take as Take, TypeTakers as TypeTakers, takers as takers
 from .collect import (
     choose as choose,
+    is_python as is_python,
     load_rules as load_rules,
     rule_files as rule_files,
     shipped_rules as shipped_rules,

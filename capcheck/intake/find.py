@@ -11,6 +11,7 @@ from msgspec import Struct, field
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form
+from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
@@ -60,10 +61,9 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
 
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
-    files = _files_of(folder)
+    files, notes = _files_of(folder)
     drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
-    notes: list[Note] = []
     for file in files:
         if file.suffix.lower() in _NO_INPUT:
             continue
@@ -111,19 +111,29 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     )
 
 
-def _files_of(folder: Path) -> list[Path]:
+def holds_placements(folder: Path) -> bool:
+    """Whether anything in a folder looks like placement data: then it is a board's folder."""
     try:
-        files = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
+        return bool(find_inputs(folder, OpenedFiles()).placements)
+    except InputError:
+        return False
+
+
+def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
+    """Return the files of a folder, and notes on the links that leave it, which are not followed."""
+    try:
+        found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     except OSError as error:
         raise InputError.at(str(folder), f"cannot be read: {error.strerror}", remedy="check the path") from error
-    if len(files) > _MOST_FILES:
+    if len(found) > _MOST_FILES:
         raise InputError.at(
             str(folder),
-            f"holds {len(files)} files",
+            f"holds {len(found)} files",
             "opening them all would take long",
             "name the files with --placements",
         )
-    return files
+    files = [file for file in found if not file.is_symlink() or leads_inside(file, folder)]
+    return files, [Note(say("find.link outside"), Place(str(file))) for file in found if file not in files]
 
 
 def _names(files: list[Path]) -> Said:

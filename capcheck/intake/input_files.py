@@ -16,7 +16,7 @@ from capcheck.intake.placements import Known, PlacementColumns, read_placement_t
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Columns, Recognised, Table, expand_references, sides_by_pair
 from capcheck.model import Floats, Manifest, Note, PlacementSource, Said, SetAside, Side, say
-from capcheck.values import InputError, Problems
+from capcheck.values import InputError, Problems, reading
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
@@ -64,7 +64,8 @@ def read_placement_files(sources: Sources) -> PlacementFiles:
             if columns is None:
                 read.leave_out(table)
                 continue
-            read.tables.append(read_placement_table(table, columns, known, problems))
+            with reading(source.file):
+                read.tables.append(read_placement_table(table, columns, known, problems))
             read.notes += read.tables[-1].notes
     problems.raise_if_any()
     return read
@@ -137,17 +138,18 @@ def read_bom_file(sources: Sources, files: Sequence[PlacementColumns]) -> BomRea
     known = _References(files)
     sheets = sources.opened.tables(sources.bom)
     placed = [file.table for file in files]
-    reading = read_bom_tables(
-        [sheet for sheet in sheets if not any(sheet.table is table for table in placed)] or sheets,
-        named=manifest.columns.bom,
-        decimal=manifest.decimal,
-        variant=manifest.variant,
-        known=known,
-    )
+    with reading(sources.bom):
+        read = read_bom_tables(
+            [sheet for sheet in sheets if not any(sheet.table is table for table in placed)] or sheets,
+            named=manifest.columns.bom,
+            decimal=manifest.decimal,
+            variant=manifest.variant,
+            known=known,
+        )
     if not manifest.not_fitted:
-        return reading
+        return read
     off = frozenset(expand_references(", ".join(manifest.not_fitted), known)[0])
-    return replace(reading, lines=mark_not_fitted(reading.lines, off))
+    return replace(read, lines=mark_not_fitted(read.lines, off))
 
 
 def read_outline_file(sources: Sources, files: Sequence[PlacementColumns]) -> OutlineReading | None:
@@ -163,9 +165,10 @@ def read_outline_file(sources: Sources, files: Sequence[PlacementColumns]) -> Ou
         unscaled = np.vstack([np.column_stack([f.x, f.y]) for f in files])
     if files and all(f.stated for f in files):
         points = likely_points(files)
-    return read_outline(
-        Path(sources.outline), options, points, unscaled_points=unscaled, likely_points=likely_points(files)
-    )
+    with reading(sources.outline):
+        return read_outline(
+            Path(sources.outline), options, points, unscaled_points=unscaled, likely_points=likely_points(files)
+        )
 
 
 def likely_points(files: Sequence[PlacementColumns]) -> Floats | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -10,8 +11,9 @@ from msgspec import Struct
 
 from capcheck.intake.find import Found, find_inputs
 from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.own_files import refuse_outside
 from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
-from capcheck.values import InputError
+from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
 
 
 class Sources(Struct, frozen=True):
@@ -43,12 +45,15 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
             raise InputError.at(str(path), "does not exist", remedy="give a folder or the board.toml in it")
         folder = path if path.is_dir() else path.parent
         toml = folder / "board.toml" if path.is_dir() else path
-        if path.is_file() and path.suffix.lower() != ".toml":
+        if not path.is_dir() and path.suffix.lower() != ".toml":
             raise InputError.at(
                 str(path), "is neither a folder nor a board.toml", "", f"for a placement file write --placements {path}"
             )
-        if toml.is_file():
+        if os.path.lexists(toml):
+            if path.is_dir():
+                refuse_outside(folder, toml.name, Place(str(toml)))
             manifest, manifest_file = load_manifest(toml), str(toml)
+            _refuse_outside(manifest, folder, toml)
     named = [s.model_copy(update={"file": str(folder / s.file)}) for s in manifest.placements] if folder else []
     found = Found()
     if folder is not None and not placements and not named:
@@ -68,6 +73,9 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
     stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None
+    for file in (*(Path(source.file) for source in chosen), bom, outline):
+        if file is not None:
+            refuse_special(file)
     chosen_bom = str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None)
     _refuse_one_file_for_both(chosen, chosen_bom, opened)
     return Sources(
@@ -81,6 +89,20 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
         opened=opened,
         drawings=() if outline or stated_outline else found.outlines,
     )
+
+
+def _refuse_outside(manifest: Manifest, folder: Path, toml: Path) -> None:
+    """Raise :class:`InputError` where board.toml names what is no regular file below its own folder."""
+    named = [("placements", source.file) for source in manifest.placements]
+    named += [("bom", manifest.bom)] if manifest.bom is not None else []
+    named += [("outline", manifest.outline.file)] if manifest.outline is not None else []
+    problems = Problems()
+    for key, name in named:
+        try:
+            refuse_outside(folder, name, Place(str(toml), line_of(read_text(toml, "board.toml"), (key,)), key))
+        except InputError as error:
+            problems.found += error.problems
+    problems.raise_if_any()
 
 
 def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | None, opened: OpenedFiles) -> None:

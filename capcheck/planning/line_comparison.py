@@ -114,6 +114,8 @@ class Comparison(Struct, frozen=True):
     criterion: str
     rows: tuple[Row, ...]
     best: int | None
+    inputs: tuple[str, ...] = ()
+    """The files of boards and lines that were read."""
 
     @property
     def verdict(self) -> Verdict:

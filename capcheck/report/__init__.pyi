@@ -1,5 +1,4 @@
 from .board_as_read import styled_reading as styled_reading
-from .control_characters import visible as visible
 from .explain import (
     explain_fact as explain_fact,
     explain_rule as explain_rule,

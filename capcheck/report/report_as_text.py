@@ -8,7 +8,6 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import CAUTION, Report
-from capcheck.report.control_characters import visible
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
     VERDICT_WORDS,
@@ -23,7 +22,7 @@ from capcheck.report.sentences import (
     size_of,
 )
 from capcheck.report.styled_lines import ALL, Line, wrapped
-from capcheck.values import shortened
+from capcheck.values import shortened, visible
 
 _MOST_LINES: Final = 12
 _MOST_REFS: Final = 10

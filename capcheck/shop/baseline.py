@@ -119,7 +119,7 @@ def read_report(path: str | Path) -> list[Known]:
     text = read_text(path, "report")
     try:
         data = json.loads(text)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise InputError.at(
             str(path), f"is not JSON: {error}", remedy="make it with: capcheck check --format json"
         ) from None

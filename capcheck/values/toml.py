@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import tomli
 
-from capcheck.values.errors import InputError, Place, Problem, nearest
+from capcheck.values.errors import InputError, Place, Problem, nearest, reading
 from capcheck.values.patterns import pattern
+from capcheck.values.plain_files import refuse_special
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
@@ -32,6 +33,7 @@ def read_text(path: Path, what: str) -> str:
     Raises :class:`InputError` if it is missing or not UTF-8.
     """
     try:
+        refuse_special(path)
         return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         problem = Problem(Place(str(path)), f"there is no such {what}", remedy="check the path")
@@ -49,7 +51,9 @@ def load_toml(path: Path, what: str) -> tuple[dict[str, Any], str]:
     text = read_text(path, what)
     try:
         return tomli.loads(text), text
-    except tomli.TOMLDecodeError as error:
+    except RecursionError:
+        raise InputError.at(str(path), "is nested too deeply", remedy="write it flat: no file here needs it") from None
+    except ValueError as error:  # of tomli, or of a whole number with thousands of digits
         match = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
         row = int(match[1]) if match else text.count("\n") + 1
         message = re.sub(r"\s*\(at .*\)$", "", str(error))
@@ -204,7 +208,8 @@ def validate(model: type[Model], data: Mapping[str, Any], file: str, text: str, 
     """Return *data* as *model*. Raises :class:`InputError` with every fault, each by line and key."""
     from pydantic import ValidationError
 
-    try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        raise InputError(problems_of(error, model, file, text, prefix)) from None
+    with reading(file):
+        try:
+            return model.model_validate(data)
+        except ValidationError as error:
+            raise InputError(problems_of(error, model, file, text, prefix)) from None

@@ -69,7 +69,7 @@ def settle_lists(
             if refs:
                 unknown[what].update(refs)
                 first = mine[refs[0]].file.table.file
-                said = say("compare.lists differ", refs=refs, what=what, first=first, second=other.table.file)
+                said = say("compare.lists differ", what=what, first=first, second=other.table.file)
                 place = Place(other.table.file)
                 found.append(Discrepancy(Topic.ONE_REFERENCE_TWICE, said, tuple(refs), place, Severity.STOP))
     return [_without(file, unknown) if unknown else file for file in files], found

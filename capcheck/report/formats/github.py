@@ -12,6 +12,7 @@ from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import sentence
 from capcheck.report.sentences import count_line
+from capcheck.values import visible
 
 HELP: Final = "workflow commands that a hosted CI shows beside the lines of the files"
 
@@ -45,4 +46,4 @@ def _command(level: str, values: dict[str, str], text: str) -> str:
 def _escaped(text: str, pairs: tuple[tuple[str, str], ...]) -> str:
     for character, code in pairs:
         text = text.replace(character, code)
-    return text
+    return visible(text)

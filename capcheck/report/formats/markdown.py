@@ -8,11 +8,10 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import CAUTION, Report
-from capcheck.report.control_characters import cut
 from capcheck.report.groups import decided_groups, gaps
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.sentences import VERDICT_WORDS, accepted, base_name, closest, in_short, lacking, noted, size_of
-from capcheck.values import shortened
+from capcheck.values import cut, shortened
 
 HELP: Final = "a pull request, always under 60 KB"
 

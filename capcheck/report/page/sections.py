@@ -11,7 +11,6 @@ from msgspec import Struct, field
 from capcheck.checking import Report
 from capcheck.engine import FactValue, Finding, TypeTakers
 from capcheck.model import Board
-from capcheck.report.control_characters import cut
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import (
@@ -23,7 +22,7 @@ from capcheck.report.sentences import (
     scope_of,
     why_not,
 )
-from capcheck.values import number_of, shortened
+from capcheck.values import cut, number_of, shortened
 
 ALL: Final = 10**9
 _MOST_FLAGS: Final = 40

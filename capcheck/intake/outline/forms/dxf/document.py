@@ -6,7 +6,9 @@ file of a few kilobytes can stand for 10⁸ entities, and a block that contains 
 
 from __future__ import annotations
 
+import contextlib
 import re
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -68,8 +70,9 @@ def _open(path: Path, drawing: Drawing) -> Document:
 
     The library makes 510 of 510,9, and leaves out what it cannot read.
     """
-    from ezdxf import filemanagement, recover
-    from ezdxf.lldxf.const import DXFError
+    with _no_configuration_here():
+        from ezdxf import filemanagement, recover
+        from ezdxf.lldxf.const import DXFError
 
     unusable: tuple[type[Exception], ...] = (
         DXFError,
@@ -101,6 +104,16 @@ def _open(path: Path, drawing: Drawing) -> Document:
         repaired = say("outline.repaired in part", repaired=repaired, left=left, mended=mended)
     drawing.repaired = repaired
     return document
+
+
+@contextlib.contextmanager
+def _no_configuration_here() -> Iterator[None]:
+    """Import ezdxf from elsewhere: it obeys an ezdxf.ini in the working directory, which may be a customer's folder."""
+    if "ezdxf" in sys.modules:
+        yield
+        return
+    with contextlib.chdir(Path(__file__).parent):
+        yield
 
 
 def _check_blocks(document: Document, file: str) -> None:
