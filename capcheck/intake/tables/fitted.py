@@ -21,9 +21,8 @@ if TYPE_CHECKING:
 
 
 _LONGEST_CODE: Final = 12
-_LONGEST_SIGN: Final = 3
-"""Letters of a sign such as D.N.P; what is longer is made of words."""
 _FEWEST_OTHERS: Final = 2
+_PHRASE_MARK: Final = pattern(r"[,;:()\[\]|]|\s[-–—/]\s")
 _OTHER_WORD: Final = pattern(r"[^\W_]{2,}")
 _LONGEST_LABEL: Final = 24
 """No label is longer: ``Bestückung entfällt``."""
@@ -111,12 +110,13 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
 def may_mean_otherwise(text: str, fewest: int = _FEWEST_OTHERS) -> bool:
     """Whether words that say not fitted may speak of something else: ``load switch, no load current``.
 
-    Letters such as DNP speak of nothing else, nor does a text of fewer than *fewest* other words.
+    Letters such as DNP and orders such as ``do not fit`` speak of nothing else, nor does a phrase between commas or
+    brackets, or a text of fewer than *fewest* other words.
     """
     folded = fold(text)
-    if not text or not says_not_fitted(text) or is_not_fitted_title(text):
+    if not text or not says_not_fitted(text) or any(map(is_not_fitted_title, _PHRASE_MARK.split(text))):
         return False
-    if any(sum(map(str.isalnum, word)) <= _LONGEST_SIGN for word in _NOT_WORD.findall(folded)):
+    if any(word not in vocabulary().fitted.loose for word in _NOT_WORD.findall(folded)):
         return False
     return len(_OTHER_WORD.findall(_NOT_WORD.sub(" ", folded))) >= fewest
 
