@@ -9,8 +9,9 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.intake.compare import elsewhere, places_of
+from capcheck.intake.files import expect_file
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form
+from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
@@ -61,6 +62,7 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
     notes: list[Note] = []
+    others = []
     for file in files:
         if file.suffix.lower() in _NO_INPUT:
             continue
@@ -68,6 +70,11 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         if drawing is not None:
             drawings.append(drawing)
             continue
+        others.append(file)
+        expect_file(file)
+    for form in {drawing.form.name: drawing.form for drawing in drawings}.values():
+        start_reading(form)
+    for file in others:
         try:
             tables[file] = opened.tables(file)
         except InputError as error:

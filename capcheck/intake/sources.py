@@ -8,8 +8,10 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from capcheck.intake.files import expect_file
 from capcheck.intake.find import Found, find_inputs
 from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.outline import expect_drawing
 from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
 from capcheck.values import InputError
 
@@ -66,12 +68,19 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
     stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None
+    stated_unit = manifest.outline.unit if manifest.outline else None
     chosen_bom = str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None)
+    chosen_outline = str(outline) if outline else stated_outline or (str(found.outline) if found.outline else None)
+    for file in (*(source.file for source in chosen), chosen_bom):
+        if file is not None and not opened.holds(file):
+            expect_file(Path(file))
+    if chosen_outline is not None:
+        expect_drawing(Path(chosen_outline), stated_unit)
     _refuse_one_file_for_both(chosen, chosen_bom, opened)
     return Sources(
         placements=chosen,
         bom=chosen_bom,
-        outline=str(outline) if outline else stated_outline or (str(found.outline) if found.outline else None),
+        outline=chosen_outline,
         manifest=manifest,
         manifest_file=manifest_file,
         found=found,

@@ -183,4 +183,4 @@ def _flash(drawing: Drawing, flash: _Object) -> None:
         drawing.circles.append(Circle(float(flash.x), float(flash.y), float(size), ""))
 
 
-FORM: Final = OutlineForm("Gerber", _likeness, _read, file_a_layer=True)
+FORM: Final = OutlineForm("Gerber", _likeness, _read, ("gerbonara",), file_a_layer=True)

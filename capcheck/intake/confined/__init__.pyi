@@ -1,0 +1,1 @@
+from .reader import Reader as Reader
