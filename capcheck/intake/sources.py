@@ -11,7 +11,7 @@ from msgspec import Struct
 from capcheck.intake.files import expect_file
 from capcheck.intake.find import Found, find_inputs
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.outline import expect_drawing
+from capcheck.intake.outline import expect_outline
 from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
 from capcheck.values import InputError
 
@@ -75,7 +75,7 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
         if file is not None and not opened.holds(file):
             expect_file(Path(file))
     if chosen_outline is not None:
-        expect_drawing(Path(chosen_outline), stated_unit)
+        expect_outline(Path(chosen_outline), stated_unit)
     _refuse_one_file_for_both(chosen, chosen_bom, opened)
     return Sources(
         placements=chosen,

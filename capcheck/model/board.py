@@ -13,6 +13,9 @@ from capcheck.model.stated import Manifest
 
 if TYPE_CHECKING:
     from shapely import Polygon
+else:
+    # Records are decoded by their annotations, and a board without an outline is read without shapely.
+    Polygon = object
 
 
 class Outline(Struct, frozen=True):

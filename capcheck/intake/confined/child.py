@@ -36,13 +36,15 @@ def _replied(request: Request) -> Reply:
         if request.folder:
             os.chdir(request.folder)
         with limited(request.seconds):
-            answer = encoded(function(request.file, request.option))
+            answer = encoded(function(request.file, request.argument))
     except InputError as error:
         return Reply(problems=error.problems)
     except MemoryError:
         return Reply(broke="MemoryError")
     except BaseException as error:  # noqa: BLE001 - a library's panic is no Exception; all of it is the file's fault
-        return Reply(broke=f"{type(error).__name__}: {error}"[:200])
+        # The geometry library speaks of memory by the name of C++.
+        broke = "MemoryError" if "bad_alloc" in str(error) else f"{type(error).__name__}: {error}"[:200]
+        return Reply(broke=broke)
     if len(answer) > LARGEST:
         return Reply(broke=f"it holds {len(answer) / 1e6:,.0f} MB of text")
     return Reply(answer=msgspec.Raw(answer))

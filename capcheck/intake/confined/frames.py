@@ -30,7 +30,8 @@ class Request(Struct, frozen=True):
     function: str
     libraries: tuple[str, ...] = ()
     file: str | None = None
-    option: str | None = None
+    argument: bytes = b""
+    """What the function is told beside the file, encoded."""
     folder: str = ""
     """The folder that a relative path starts from."""
     seconds: float = 0.0
@@ -77,13 +78,18 @@ def _plain(value: object) -> object:
 
     if isinstance(value, np.ndarray | np.generic):
         return value.tolist()
+    from shapely.geometry import mapping
+    from shapely.geometry.base import BaseGeometry
+
+    if isinstance(value, BaseGeometry):
+        return mapping(value)
     raise TypeError(f"{type(value).__name__} is no plain data")
 
 
 def _restored(form: type, value: object) -> object:
-    """Return an array from lists of numbers, and a statement where one stands among another's values."""
+    """Return an array from lists of numbers; for a value of any type, a statement or a contour where it holds one."""
     if form is object:
-        return _statement(value)
+        return _any(value)
     import numpy as np
 
     if get_origin(form) is not np.ndarray or not isinstance(value, list):
@@ -91,9 +97,13 @@ def _restored(form: type, value: object) -> object:
     return np.array(value, dtype=np.float64)
 
 
-def _statement(value: object) -> object:
+def _any(value: object) -> object:
     if isinstance(value, list):
-        return [_statement(item) for item in value]
+        return [_any(item) for item in value]
     if isinstance(value, dict) and value.keys() == {"key", "values"}:
         return msgspec.convert(value, Said, dec_hook=_restored)
+    if isinstance(value, dict) and value.keys() == {"type", "coordinates"}:
+        from shapely.geometry import shape
+
+        return shape(value)
     return value

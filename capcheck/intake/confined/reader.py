@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Generic, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
 import msgspec
 from msgspec import Struct
 
-from capcheck.intake.confined.frames import Reply, Request, decoded
+from capcheck.intake.confined.frames import Reply, Request, decoded, encoded
 from capcheck.intake.confined.limits import MOST_MEMORY
 from capcheck.values import InputError
 
@@ -16,27 +17,29 @@ if TYPE_CHECKING:
     from capcheck.intake.confined.worker import Worker
 
 Record = TypeVar("Record")
-_SECONDS: Final = 1.2
-_SECONDS_A_MEGABYTE: Final = 2.0
-"""Processor time that a file may take; what is sent in earnest takes a tenth of it."""
+_SECONDS: Final = 0.9
 _MOST_SECONDS: Final = 60.0
 
 
-class Reader(Struct, Generic[Record], frozen=True):
-    """Reads files by a *function* of the program (``module:name``), of a path and an option, into an *answer*.
+class Reader(Struct, frozen=True):
+    """Reads files by a *function* of the program (``module:name``) of a path and an argument as plain data.
 
-    *libraries* are the foreign ones that it needs; *remedy* is what helps where a file breaks it.
+    *libraries* are the foreign ones that it needs; *remedy* is what helps where a file breaks it. Reading a megabyte
+    may take *seconds_a_megabyte* of processor time, ten times what a file in earnest takes.
     """
 
     function: str
-    answer: type[Record]
     remedy: str
     libraries: tuple[str, ...] = ()
+    seconds_a_megabyte: float = 0.5
 
-    def read(self, file: str, option: str | None = None) -> Record:
-        """Return what the function makes of a file. Raises :class:`InputError`, its own or that reading broke off."""
+    def read(self, file: str, form: type[Record], argument: object = None) -> Record:
+        """Return what the function makes of a file, a record of type *form*.
+
+        Raises :class:`InputError`: the function's own, or that reading the file broke off.
+        """
         try:
-            reply: Reply = _worker().ask(self._request(file, option))
+            reply: Reply = _worker().ask(self._request(file, argument))
         except OSError as error:
             raise InputError.at(
                 file,
@@ -49,7 +52,7 @@ class Reader(Struct, Generic[Record], frozen=True):
         broke = reply.broke
         if not broke:
             try:
-                return decoded(reply.answer, self.answer)
+                return decoded(reply.answer, form)
             except (msgspec.MsgspecError, ValueError, RecursionError) as error:
                 broke = f"its reader hands on what is no answer ({error})"
         if broke == "MemoryError":
@@ -58,27 +61,23 @@ class Reader(Struct, Generic[Record], frozen=True):
             file, f"reading it was stopped: {broke}", "it is damaged, or made to stop whoever reads it", self.remedy
         )
 
-    def expect(self, file: str, option: str | None = None) -> None:
+    def expect(self, file: str, argument: object = None) -> None:
         """Have a file read while the caller does other work, as it will be asked for next."""
-        try:
-            _worker().expect(self._request(file, option))
-        except OSError:
-            return  # said when the file is asked for
+        with contextlib.suppress(OSError):  # said when the file is asked for
+            _worker().expect(self._request(file, argument))
 
     def start(self) -> None:
         """Have the process start that will read files of this form."""
-        try:
+        with contextlib.suppress(OSError):
             _worker().expect(Request(self.function, self.libraries))
-        except OSError:
-            return
 
-    def _request(self, file: str, option: str | None) -> Request:
+    def _request(self, file: str, argument: object) -> Request:
         try:
             size = Path(file).stat().st_size
         except OSError:
             size = 0
-        seconds = min(_SECONDS + _SECONDS_A_MEGABYTE * size / 1e6, _MOST_SECONDS)
-        return Request(self.function, self.libraries, file, option, str(Path.cwd()), seconds)
+        seconds = min(_SECONDS + self.seconds_a_megabyte * size / 1e6, _MOST_SECONDS)
+        return Request(self.function, self.libraries, file, encoded(argument), str(Path.cwd()), seconds)
 
 
 def _worker() -> Worker:

@@ -29,7 +29,8 @@ class _Process(Struct, eq=False):
     handle: subprocess.Popen[bytes]
     owner: int
     waiting: list[Request] = field(default_factory=list)
-    answered: int = 0
+    files: set[str | None] = field(default_factory=set)
+    """The files that it has read."""
 
     @property
     def pipes(self) -> tuple[IO[bytes], IO[bytes]]:
@@ -47,7 +48,8 @@ class _Process(Struct, eq=False):
 
     def receive(self) -> Reply:
         """Return what became of the request that has waited longest."""
-        seconds = self.waiting.pop(0).seconds
+        request = self.waiting.pop(0)
+        seconds = request.seconds
         late = threading.Event()
 
         def give_up() -> None:
@@ -65,7 +67,7 @@ class _Process(Struct, eq=False):
             reply = None if frame is None else decoded(frame, Reply)
         except msgspec.MsgspecError:
             reply = None
-        self.answered += 1
+        self.files.add(request.file)
         if reply is not None:
             return reply
         end = _name_of(self.end())
@@ -125,7 +127,7 @@ class Worker:
                 process.send(request)
             first = process.waiting[0]
             reply = self._replies[first] = process.receive()
-            used = process.answered > 1
+            used = len(process.files) > 1
             if reply.broke:
                 self._end()
                 for other in process.waiting:

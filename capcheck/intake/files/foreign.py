@@ -24,7 +24,7 @@ def is_markup(text: str) -> bool:
     return _SHEETS.match(text) is not None or (_MARKUP.match(text) is not None and _TABLE.search(text) is not None)
 
 
-def read_grids(file: str, _option: str | None = None) -> list[Grid]:
+def read_grids(file: str, _argument: bytes) -> list[Grid]:
     """Return the sheets of a workbook, or the tables of markup. Raises :class:`~capcheck.values.InputError`."""
     data = Path(file).read_bytes()
     if data.startswith(WORKBOOK):

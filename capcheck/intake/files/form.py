@@ -17,7 +17,6 @@ _LARGEST: Final = 64 * 1024 * 1024
 
 _TABLES: Final = Reader(
     "capcheck.intake.files.foreign:read_grids",
-    list[Grid],
     "open it in a spreadsheet program and save the table alone, as CSV",
     ("python_calamine",),
 )
@@ -43,14 +42,14 @@ def open_file(file: str) -> list[Grid] | Decoded:
     """
     data = _bytes_of(file)
     if data.startswith(WORKBOOK):
-        return _TABLES.read(file)
+        return _TABLES.read(file, list[Grid])
     for signature, kind in _FOREIGN:
         if data.startswith(signature):
             raise InputError.at(
                 file, f"this is {kind}", "no table can be read from it", "send a CSV, text or spreadsheet file"
             )
     decoded = decode(data, file)
-    return _TABLES.read(file) if is_markup(decoded.text) else decoded
+    return _TABLES.read(file, list[Grid]) if is_markup(decoded.text) else decoded
 
 
 def expect_file(file: Path) -> None:

@@ -36,6 +36,6 @@ class OutlineForm(Struct, frozen=True):
     likeness: Callable[[bytes], Likeness]
     read: Callable[[Path, str | None], Drawing]
     libraries: tuple[str, ...] = ()
-    """Foreign libraries that read it: then it is read in a process of its own, under limits."""
+    """Foreign libraries that read it, which the reading process imports ahead."""
     file_a_layer: bool = False
     """Whether each layer of a board is a file of its own, so that most files of this form are no outline."""

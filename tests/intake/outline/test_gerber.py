@@ -6,7 +6,7 @@ import math
 import pytest
 from shapely import Polygon
 
-from capcheck.intake.outline.forms import read_by_form
+from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
 from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
@@ -161,4 +161,4 @@ def test_without_the_library_the_message_says_how_to_install_it(tmp_path, monkey
 
     monkeypatch.setattr(builtins, "__import__", refuse)
     with pytest.raises(InputError, match=r'pip install "capcheck\[gerber\]"'):
-        read_by_form(str(file), None)
+        read_drawing(file)

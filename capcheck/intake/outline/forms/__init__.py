@@ -11,7 +11,6 @@ from pathlib import Path
 from pkgutil import iter_modules
 from typing import Final
 
-from capcheck.intake.confined import Reader
 from capcheck.intake.outline.drawing import Drawing
 from capcheck.intake.outline.form import Likeness, OutlineForm
 from capcheck.values import InputError
@@ -19,6 +18,8 @@ from capcheck.values import InputError
 HEAD_BYTES: Final = 64 * 1024
 """How much of a file is looked at to recognise its form."""
 _BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
+_loaded: dict[tuple[Path, str | None], Drawing] = {}
+"""The drawing that was loaded ahead."""
 
 
 @cache
@@ -36,39 +37,8 @@ def likeliest_form(head: bytes) -> tuple[OutlineForm, Likeness]:
 
 def read_drawing(path: Path, unit: str | None = None) -> Drawing:
     """Read what the file at *path* draws; *unit* is the user's. Raises :class:`InputError`."""
-    form = _form_of(path)
-    if not form.libraries:
-        return form.read(path, unit)
-    return _confined(form).read(str(path), unit)
-
-
-def expect_drawing(path: Path, unit: str | None = None) -> None:
-    """Have a drawing read while the caller does other work, as :func:`read_drawing` will be asked for it."""
-    try:
-        form = _form_of(path)
-    except InputError:
-        return  # said when it is read
-    if form.libraries:
-        _confined(form).expect(str(path), unit)
-
-
-def start_reading(form: OutlineForm) -> None:
-    """Have the process start that reads drawings of this form, if they are read in one."""
-    if form.libraries:
-        _confined(form).start()
-
-
-def read_by_form(file: str, unit: str | None) -> Drawing:
-    """Read a drawing in this process, by the likeliest form: what the reading process calls."""
-    return _form_of(Path(file)).read(Path(file), unit)
-
-
-def _confined(form: OutlineForm) -> Reader[Drawing]:
-    remedy = "export the board's outline alone, as DXF"
-    return Reader(f"{__name__}:{read_by_form.__name__}", Drawing, remedy, form.libraries)
-
-
-def _form_of(path: Path) -> OutlineForm:
+    if (path, unit) in _loaded:
+        return _loaded.pop((path, unit))
     try:
         with path.open("rb") as stream:
             head = stream.read(HEAD_BYTES)
@@ -78,4 +48,10 @@ def _form_of(path: Path) -> OutlineForm:
         ) from error
     if not head.strip():
         raise InputError.at(str(path), "the file is empty", remedy="export the outline again")
-    return likeliest_form(head)[0]
+    return likeliest_form(head)[0].read(path, unit)
+
+
+def load_drawing(path: Path, unit: str | None) -> None:
+    """Read a drawing ahead of the next call of :func:`read_drawing`, to which it goes. Raises :class:`InputError`."""
+    _loaded.clear()
+    _loaded[path, unit] = read_drawing(path, unit)
