@@ -62,6 +62,7 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
     notes: list[Note] = []
+    unread: list[Problem] = []
     others = []
     for file in files:
         if file.suffix.lower() in _NO_INPUT:
@@ -79,16 +80,18 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
             tables[file] = opened.tables(file)
         except InputError as error:
             problem = error.problems[0]
+            unread += error.problems
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
     lists = _choose_placements(tables)
     if lists is None:
         seen = ", ".join(f.name for f in files[:10]) or "nothing"
-        raise InputError.at(
-            str(folder),
+        nothing = Problem(
+            Place(str(folder)),
             "no file looks like placement data (references with x and y)",
             f"seen: {seen}",
             'name it with --placements, or in board.toml: placements = "…"',
         )
+        raise InputError([nothing, *unread])
     boms = _boms(tables, lists)
     decisions = [lists.decision()]
     if boms:

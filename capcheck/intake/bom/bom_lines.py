@@ -25,8 +25,9 @@ from capcheck.intake.tables import (
 )
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, Topic, say
-from capcheck.values import Place, Problems, pattern
+from capcheck.values import InputError, Place, Problems, pattern
 
+_MOST_REFERENCES: Final = 200_000
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
 
@@ -72,10 +73,18 @@ def read_lines(
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
     off = stays_off(table, columns, fitted, quantities, notes)
-    continued = 0
+    continued = listed = 0
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
         refs, complaints = expand_references(text, known)
+        listed += len(refs)
+        if listed > _MOST_REFERENCES:
+            raise InputError.at(
+                table.place(row),
+                f"its lines list more than {_MOST_REFERENCES:,} references down to here",
+                "no board has as many parts: ranges stand for references that nobody placed",
+                "write out the references that are placed",
+            )
         for complaint in complaints:
             problems.add(
                 Place(table.file, row, _name(table, index[Role.REF]), table.sheet),

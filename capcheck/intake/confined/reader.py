@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from capcheck.intake.confined.worker import Worker
 
 Record = TypeVar("Record")
-_SECONDS: Final = 0.9
+_SECONDS: Final = 0.6
 _MOST_SECONDS: Final = 60.0
 
 
@@ -25,13 +25,13 @@ class Reader(Struct, frozen=True):
     """Reads files by a *function* of the program (``module:name``) of a path and an argument as plain data.
 
     *libraries* are the foreign ones that it needs; *remedy* is what helps where a file breaks it. Reading a megabyte
-    may take *seconds_a_megabyte* of processor time, ten times what a file in earnest takes.
+    may take *seconds_a_megabyte* of processor time, several times what a file in earnest takes.
     """
 
     function: str
     remedy: str
     libraries: tuple[str, ...] = ()
-    seconds_a_megabyte: float = 0.5
+    seconds_a_megabyte: float = 0.6
 
     def read(self, file: str, form: type[Record], argument: object = None) -> Record:
         """Return what the function makes of a file, a record of type *form*.
