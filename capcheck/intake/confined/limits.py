@@ -13,6 +13,8 @@ from typing import Final
 
 MOST_MEMORY: Final = 320 * 1024 * 1024
 """Bytes of address space that reading may take beyond the libraries: a sheet of 100,000 rows takes about 100 MB."""
+_MOST_WRITTEN: Final = 1024 * 1024
+"""Readers write no files; what a library prints goes nowhere, but is counted on some systems."""
 _LEAST: Final = 0.01
 _GRACE_S: Final = 2
 
@@ -38,7 +40,7 @@ else:
         wanted = {
             resource.RLIMIT_AS: _address_space() + MOST_MEMORY,
             resource.RLIMIT_CPU: math.ceil(used + seconds) + _GRACE_S,
-            resource.RLIMIT_FSIZE: 0,
+            resource.RLIMIT_FSIZE: _MOST_WRITTEN,
             resource.RLIMIT_CORE: 0,
         }
         before = {kind: resource.getrlimit(kind) for kind in wanted}
