@@ -31,6 +31,7 @@ ROOMS = (
 """From the ground up: each room may import those before it."""
 FLOORS = {
     "capcheck.intake": (
+        "confined",
         "files",
         "tables",
         "bom",

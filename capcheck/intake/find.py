@@ -9,8 +9,9 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.intake.compare import elsewhere, places_of
+from capcheck.intake.files import expect_file
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form
+from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
 from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
@@ -64,6 +65,8 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     files, notes = _files_of(folder)
     drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
+    unread: list[Problem] = []
+    others = []
     for file in files:
         if file.suffix.lower() in _NO_INPUT:
             continue
@@ -71,20 +74,27 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         if drawing is not None:
             drawings.append(drawing)
             continue
+        others.append(file)
+        expect_file(file)
+    for form in {drawing.form.name: drawing.form for drawing in drawings}.values():
+        start_reading(form)
+    for file in others:
         try:
             tables[file] = opened.tables(file)
         except InputError as error:
             problem = error.problems[0]
+            unread += error.problems
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
     lists = _choose_placements(tables)
     if lists is None:
         seen = ", ".join(f.name for f in files[:10]) or "nothing"
-        raise InputError.at(
-            str(folder),
+        nothing = Problem(
+            Place(str(folder)),
             "no file looks like placement data (references with x and y)",
             f"seen: {seen}",
             'name it with --placements, or in board.toml: placements = "…"',
         )
+        raise InputError([nothing, *unread])
     boms = _boms(tables, lists)
     decisions = [lists.decision()]
     if boms:

@@ -22,3 +22,7 @@ class OpenedFiles(Struct):
             with reading(name):
                 self.known[name] = [Recognised(table) for table in read_tables(name)]
         return self.known[name]
+
+    def holds(self, file: str) -> bool:
+        """Whether the tables of a file have been read."""
+        return file in self.known

@@ -9,8 +9,10 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from capcheck.intake.files import expect_file
 from capcheck.intake.find import Found, find_inputs
 from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
 from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
 from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
@@ -73,15 +75,16 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
     stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None
-    for file in (*(Path(source.file) for source in chosen), bom, outline):
-        if file is not None:
-            refuse_special(file)
     chosen_bom = str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None)
+    chosen_outline = str(outline) if outline else stated_outline or (str(found.outlines[0]) if found.outlines else None)
+    _expect(
+        [*(source.file for source in chosen), *([chosen_bom] if chosen_bom else [])], chosen_outline, manifest, opened
+    )
     _refuse_one_file_for_both(chosen, chosen_bom, opened)
     return Sources(
         placements=chosen,
         bom=chosen_bom,
-        outline=str(outline) if outline else stated_outline or (str(found.outlines[0]) if found.outlines else None),
+        outline=chosen_outline,
         manifest=manifest,
         manifest_file=manifest_file,
         found=found,
@@ -89,6 +92,17 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
         opened=opened,
         drawings=() if outline or stated_outline else found.outlines,
     )
+
+
+def _expect(tables: Sequence[str], outline: str | None, manifest: Manifest, opened: OpenedFiles) -> None:
+    """Have the chosen files read ahead; raises :class:`InputError` for one that is a device or a pipe."""
+    for file in (*tables, *([outline] if outline else [])):
+        refuse_special(Path(file))
+    for file in tables:
+        if not opened.holds(file):
+            expect_file(Path(file))
+    if outline is not None:
+        expect_outline(Path(outline), manifest.outline.unit if manifest.outline else None)
 
 
 def _refuse_outside(manifest: Manifest, folder: Path, toml: Path) -> None:

@@ -15,6 +15,9 @@ from capcheck.model.stated import Manifest
 if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry as Geometry
+else:
+    # Records are decoded by their annotations, and a board without an outline is read without shapely.
+    Polygon = Geometry = object
 
 
 class Placed(enum.Enum):

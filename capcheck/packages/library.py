@@ -78,7 +78,7 @@ _SAME_AS: Final = {
     "comment": "note",
     "remark": "note",
 }
-_TITLE: Final = pattern(r"(?P<name>[^\[(]+?)\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
+_TITLE: Final = pattern(r"(?P<name>[^\[(]*[^\[(\s])\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
 
 
 class Entry(Struct, frozen=True):

@@ -29,8 +29,9 @@ from capcheck.intake.tables import (
 )
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, Topic, say
-from capcheck.values import Place, Problems, pattern
+from capcheck.values import InputError, Place, Problems, pattern
 
+_MOST_REFERENCES: Final = 200_000
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
 
@@ -77,7 +78,7 @@ def read_lines(
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
     listed = [off_among_references(text, known) for text in cells(Role.REF)]
-    expanded = [expand_references(text, known) for text, _ in listed]
+    expanded = _expanded(table, [text for text, _ in listed], known)
     by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
     off = stays_off(table, columns, fitted, quantities, notes, partly=list(by_text))
     continued = 0
@@ -142,6 +143,23 @@ def read_lines(
         notes=tuple(notes),
         decisions=(*fitted.decisions, *decisions),
     )
+
+
+def _expanded(table: Table, texts: Sequence[str], known: Container[str]) -> list[tuple[list[str], list[str]]]:
+    """Return the references of each row, and what is wrong with them. Raises where no board has as many parts."""
+    found = []
+    listed = 0
+    for row, text in zip(table.row_numbers, texts, strict=True):
+        found.append(expand_references(text, known))
+        listed += len(found[-1][0])
+        if listed > _MOST_REFERENCES:
+            raise InputError.at(
+                table.place(row),
+                f"its lines list more than {_MOST_REFERENCES:,} references down to here",
+                "no board has as many parts: ranges stand for references that nobody placed",
+                "write out the references that are placed",
+            )
+    return found
 
 
 def _whole(table: Table, i: int) -> str:

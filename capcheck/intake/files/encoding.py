@@ -6,7 +6,6 @@ import codecs
 import re
 from typing import Final
 
-import numpy as np
 from msgspec import Struct
 
 from capcheck.model import Note, say
@@ -83,6 +82,8 @@ def decode(data: bytes, file: str) -> Decoded:
 
 def _one_line_end(data: bytes) -> bytes:
     """Return *data* without carriage returns if all stand before line feeds; in bytes this costs half as much."""
+    import numpy as np  # the process that reads workbooks does without
+
     values = np.frombuffer(data, dtype=np.uint8)
     returns = np.flatnonzero(values[:-1] == ord("\r"))
     if not len(returns) or data.endswith(b"\r") or np.any(values[returns + 1] != ord("\n")):

@@ -64,8 +64,8 @@ _VALUE: Final = pattern(
     re.VERBOSE,
 )
 _LONGEST: Final = 80
-_POINT_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
-_COMMA_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+,?[0-9]*|,[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+_POINT_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+_COMMA_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+(?:,[0-9]*)?|,[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
 _COMMA_THOUSANDS: Final = pattern(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+")
 _AMBIGUOUS: Final = pattern(r"[+-]?[1-9][0-9]{0,2}([.,])[0-9]{3}")
 """One mark with three digits behind it and up to three before it, none of them a leading 0."""

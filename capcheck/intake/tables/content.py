@@ -18,6 +18,7 @@ from capcheck.values import pattern
 _DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+|[0-9]{1,3}(?:(?:\.[0-9]{3})+,|(?:,[0-9]{3})+\.)[0-9]+)"
 _NUMBER: Final = pattern(rf"([+\-\u2212]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*([^\W\d_]+|[\"°]|''))?")
 _UNIT_BEHIND: Final = pattern(r"\s*([^\W\d_]+|[\"°])$")
+_LONGEST_UNIT: Final = 40
 _REFERENCE: Final = pattern(
     r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?[0-9]+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_[0-9]+)?|[A-Z]{1,4}"
 )
@@ -182,7 +183,7 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
 
 
 def _without_unit(cell: str) -> str:
-    match = None if cell[-1].isdigit() else _UNIT_BEHIND.search(cell)
+    match = None if cell[-1].isdigit() else _UNIT_BEHIND.search(cell, max(0, len(cell) - _LONGEST_UNIT))
     return cell[: match.start()] if match and fold(match[1]) in _units() else cell
 
 

@@ -49,7 +49,7 @@ class Role(enum.StrEnum):
 _WORD: Final = pattern(r"[^\W\d_]+|\d+|[°\"#]")
 CAMEL: Final = pattern(r"(?<=[a-zß-öø-ÿ])(?=[A-ZÀ-ÖØ-Þ])|(?<=[A-Z])(?=[A-Z][a-z])")
 """Where a word begins with a capital inside another."""
-_BRACKETED: Final = pattern(r"[(\[{<（［]([^)\]}>）］]*)[)\]}>）］]")
+_BRACKETED: Final = pattern(r"[(\[{<（［]([^)\]}>）］]{0,100}+)[)\]}>）］]")
 _SCRIPT_EDGE: Final = pattern(r"(?<=[\u3040-\u30ff\u4e00-\u9fff])(?=[a-z])|(?<=[a-z])(?=[\u3040-\u30ff\u4e00-\u9fff])")
 _SLASHED: Final = pattern(r"\b([pP])/([nN])\b")
 _MOST_MEANINGS: Final = 16

@@ -73,6 +73,8 @@ _HAS_NUMBER: Final = pattern(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
 _DESIGNATOR: Final = pattern(r"[^\W\d_]{1,8}[-_.]?\d+\w{0,6}|[A-Z]{1,6}[?]?")
 _COUNT: Final = pattern(lambda: rf"\(\s*\d+\s*{_lists().pieces}?\s*\)|\b\d+\s*[x×]\s+")
 _LONGEST_RANGE: Final = 10_000
+_LONGEST_LIST: Final = 20_000
+"""A cell of a spreadsheet holds 32,767 characters, which is some 8,000 references; ranges stand for far more."""
 
 
 def is_plain_list(text: str) -> bool:
@@ -112,6 +114,8 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
         else:
             found = _expand(piece, prefix, complaints)
         refs += found
+        if len(refs) > _LONGEST_LIST:
+            return [], [f"it lists more than {_LONGEST_LIST:,} references"]
         pieces += 1
         designators += len(found) > 1 or any(ref in known or _DESIGNATOR.fullmatch(ref) for ref in found)
         last = _HAS_NUMBER.fullmatch(found[-1]) if found else None

@@ -6,6 +6,7 @@ import math
 import pytest
 from shapely import Polygon
 
+from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
 from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
@@ -147,7 +148,10 @@ def test_a_file_without_a_profile_says_so(text, said, read):
         read(text)
 
 
-def test_without_the_library_the_message_says_how_to_install_it(read, monkeypatch):
+def test_without_the_library_the_message_says_how_to_install_it(tmp_path, monkeypatch):
+    file = tmp_path / "board.gko"
+    file.write_text(MM + loop(RECTANGLE) + "M02*\n")
+
     imported = builtins.__import__
 
     def refuse(name, *args, **kwargs):
@@ -157,7 +161,7 @@ def test_without_the_library_the_message_says_how_to_install_it(read, monkeypatc
 
     monkeypatch.setattr(builtins, "__import__", refuse)
     with pytest.raises(InputError, match=r'pip install "capcheck\[gerber\]"'):
-        read(MM + loop(RECTANGLE) + "M02*\n")
+        read_drawing(file)
 
 
 MIDDLE = at(40, 25)

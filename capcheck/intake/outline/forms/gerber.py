@@ -227,4 +227,4 @@ def _slot(drawing: Drawing, start: complex, end: complex, width: float) -> None:
     drawing.strokes.append(Stroke(np.array([(c.real, c.imag) for c in corners]), "", bulges))
 
 
-FORM: Final = OutlineForm("Gerber", _likeness, _read, file_a_layer=True)
+FORM: Final = OutlineForm("Gerber", _likeness, _read, ("gerbonara",), file_a_layer=True)

@@ -180,4 +180,4 @@ def _expanded(entities: Iterable[Entity], outer_layer: str | None) -> Iterator[t
             yield entity, layer
 
 
-FORM: Final = OutlineForm("DXF", _likeness, _read)
+FORM: Final = OutlineForm("DXF", _likeness, _read, ("ezdxf.filemanagement", "ezdxf.recover", "ezdxf.path"))
