@@ -6,8 +6,7 @@ with exit code 2.
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import Final
 
@@ -111,5 +110,7 @@ class Problems(Struct):
 
 def nearest(name: str, known: Iterable[str]) -> str:
     """Return ``did you mean "…"?`` for the known name most like *name*, or an empty string."""
-    close: Sequence[str] = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    import difflib  # only a name that is not known needs it
+
+    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
     return f'did you mean "{close[0]}"?' if close else ""

@@ -30,7 +30,7 @@ _MARKS: Final = (
 _SAMPLE: Final = 8192
 _ASCII_BYTES: Final = frozenset({"ascii", "utf-8", "cp1252", "cp1250", "cp1251"})
 """Encodings in which a byte below 128 is nothing but that character."""
-_CONTROL: Final = pattern(r"[\x00-\x08\x0e-\x19\x1b\x1c-\x1f\ufffd]")
+_CONTROL: Final = pattern(r"[\x00-\x08\x0e-\x19\x1b\x1c-\x1f]")
 _WIDE_FORMS: Final = "".join(
     map(chr, [*range(0xFF10, 0xFF1A), *range(0xFF21, 0xFF3B), *range(0xFF41, 0xFF5B), 0xFF0B, 0xFF0D, 0xFF0E])
 )
@@ -73,7 +73,8 @@ def decode(data: bytes, file: str) -> Decoded:
         text = text.translate(_NARROW)
         notes.append(Note(say("files.full-width characters"), Place(file)))
     text = text.rstrip("\x1a")
-    if len(_CONTROL.findall(text[:_SAMPLE])) > 0.02 * min(len(text), _SAMPLE):
+    sample = text[:_SAMPLE]
+    if len(_CONTROL.findall(sample)) + sample.count("\ufffd") > 0.02 * len(sample):
         raise _binary(file)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")

@@ -170,13 +170,13 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
     for column in columns:
         step = max(1, len(column) // _SAMPLE)
         cells = [_without_unit(c) for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]
-        found_commas = sum(_COMMA.fullmatch(c) is not None for c in cells)
-        found_points = sum(_POINT.fullmatch(c) is not None for c in cells)
+        found_commas = sum("," in c and _COMMA.fullmatch(c) is not None for c in cells)
+        found_points = sum("." in c and _POINT.fullmatch(c) is not None for c in cells)
         if found_commas + found_points < 0.5 * len(cells):  # no column of numbers
             continue
         points += found_points
         commas += found_commas
-        sure += sum(_COMMA_SURE.fullmatch(c) is not None for c in cells)
+        sure += sum("," in c and _COMMA_SURE.fullmatch(c) is not None for c in cells)
     if points and not commas:
         return "."
     return "," if sure and not points else None

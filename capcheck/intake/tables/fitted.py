@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -55,6 +56,21 @@ def _beginnings() -> list[str]:
     return sorted(word for word in first if not any(word != other and word.startswith(other) for other in first))
 
 
+def _letters(folded: str) -> str:
+    return "".join(filter(str.isalnum, folded))
+
+
+@cache
+def _letters_of_words() -> frozenset[str]:
+    fitted = vocabulary().fitted
+    return frozenset(map(_letters, fitted.not_fitted.spelt | fitted.not_fitted_labels.spelt))
+
+
+def _is_not_fitted(folded: str) -> bool:
+    """Whether a whole cell says not fitted: by its letters first, as few cells have those of a word."""
+    return _letters(folded) in _letters_of_words() and _NOT_WHOLE.fullmatch(folded) is not None
+
+
 class FittedColumn(Struct, frozen=True):
     """Whether each row's part is fitted, with what was inferred to say so."""
 
@@ -83,7 +99,7 @@ def is_not_fitted_title(text: str) -> bool:
 def says_not_fitted(text: str) -> bool:
     """Whether a whole cell says not fitted, or a longer text has an unmistakable word for it."""
     folded = fold(text)
-    if len(text) <= _LONGEST_LABEL and _NOT_WHOLE.fullmatch(folded):
+    if len(text) <= _LONGEST_LABEL and _is_not_fitted(folded):
         return True
     return _HINT.search(folded) is not None and _NOT_WORD.search(folded) is not None
 
@@ -103,7 +119,7 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     if _HINT.search(fold("\n".join(texts))):
         off = [bool(text) and says_not_fitted(text) for text in texts]
     else:
-        off = [0 < len(text) <= _LONGEST_LABEL and _NOT_WHOLE.fullmatch(fold(text)) is not None for text in texts]
+        off = [0 < len(text) <= _LONGEST_LABEL and _is_not_fitted(fold(text)) for text in texts]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
