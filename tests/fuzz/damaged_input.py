@@ -143,8 +143,8 @@ def answer(form: str, data: bytes, folder: Path) -> str:
     except BaseException:  # noqa: BLE001  whatever escapes is what is looked for
         return traceback.format_exc()
     took = time.process_time() - began
-    if "Traceback" in err.getvalue():
-        return err.getvalue()
+    if "not foreseen" in err.getvalue() or "Traceback" in err.getvalue():
+        return err.getvalue()  # told with exit code 2, but a reader should have known it
     if code not in {0, 1, 2}:
         return f"exit code {code}"
     if code == 1 and command[0] in {"read", "test"} and form != "rules":

@@ -17,6 +17,7 @@ from capcheck.checking.answer import check
 from capcheck.report.formats import json as json_format, xlsx
 from capcheck.report.page.page import html_report
 from capcheck.report.parts_table import parts_csv
+from capcheck.values import visible
 
 spiteful = st.one_of(
     st.text(alphabet=st.characters(blacklist_categories=("Cs", "Cc", "Zl", "Zp")), min_size=1, max_size=40),
@@ -68,7 +69,7 @@ def test_a_part_number_comes_back_as_it_was(shop, kind, number):
     elif kind == "xlsx":
         sheet = CalamineWorkbook.from_filelike(io.BytesIO(xlsx.render(report))).get_sheet_by_name("parts").to_python()
         told = plain(str(sheet[1][sheet[0].index("part_number")]))
-        assert told in {plain(read), f"{plain(read)}.0"}, "a typed number may come back as a float"
+        assert told in {plain(visible(read)), f"{plain(read)}.0"}, "a typed number may come back as a float"
     else:
         seen = plain(re.sub(r"\s+", " ", "".join(Text(html_report(report)).seen)))
-        assert re.sub(r"\s+", " ", plain(read))[:60] in seen
+        assert re.sub(r"\s+", " ", plain(visible(read)))[:60] in seen
