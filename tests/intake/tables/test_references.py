@@ -113,3 +113,10 @@ def test_words_are_the_name_of_one_thing_and_no_list(text, refs):
 
 def test_words_that_are_placed_are_references():
     assert expand_references("button, lamp", {"button", "lamp"}) == (["button", "lamp"], [])
+
+
+def test_a_list_that_stands_for_countless_references_is_refused():
+    text = "; ".join(f"R{i * 1000}..R{i * 1000 + 999}" for i in range(3000))
+    refs, complaints = expand_references(text)
+    assert refs == []
+    assert "more than 20,000 references" in complaints[0]
