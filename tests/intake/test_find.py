@@ -145,3 +145,13 @@ def test_a_table_that_is_not_used_is_named_with_what_is_ambiguous_in_it(tmp_path
     assert [m for m in notes if "Top Designators" in m and "[columns.bom] reference" in m]
     assert [m for m in notes if "prices.csv" in m]
     assert not [m for m in notes if "copy.csv" in m or "pnp.csv" in m]
+
+
+def test_a_folder_without_placements_says_why_a_file_could_not_be_read(tmp_path):
+    (tmp_path / "placements.xlsx").write_bytes(b"PK\x03\x04 cut off")
+    with pytest.raises(InputError) as caught:
+        find_inputs(tmp_path, OpenedFiles())
+    assert [problem.where.file for problem in caught.value.problems] == [
+        str(tmp_path),
+        str(tmp_path / "placements.xlsx"),
+    ]

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from capcheck.intake.confined.worker import Worker
 
 Record = TypeVar("Record")
-_SECONDS: Final = 0.6
+_SECONDS: Final = 0.5
 _MOST_SECONDS: Final = 60.0
 
 

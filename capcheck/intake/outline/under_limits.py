@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from capcheck.intake.outline.outline_file import OutlineOptions, OutlineReading
 
 _REMEDY: Final = "export the board's outline alone, as DXF"
-_SECONDS_A_MEGABYTE: Final = 1.5
+_SECONDS_A_MEGABYTE: Final = 1.0
 
 
 class _Unit(Struct):

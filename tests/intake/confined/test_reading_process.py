@@ -77,7 +77,7 @@ def ask(tmp_path, monkeypatch):
     [
         ("abort", "broke off"),
         ("crash", "broke off"),
-        ("spin", "more than 0.6 s"),
+        ("spin", "more than 0.5 s"),
         ("grow", "more than 320 MB of memory"),
         ("grow_slowly", "more than 320 MB of memory"),
         ("deep", "RecursionError"),
@@ -271,3 +271,13 @@ def test_a_drawing_that_stands_for_millions_of_lines_is_refused_in_words(tmp_pat
         under_limits.read_outline(file, OutlineOptions())
     assert caught.value.problems[0].where.file == str(file)
     assert caught.value.problems[0].remedy
+
+
+def test_a_drawing_repeated_a_million_times_says_how_often(tmp_path):
+    pytest.importorskip("gerbonara")
+    file = tmp_path / "board.gko"
+    file.write_text(
+        "%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,0.1*%\n%SRX9999Y9999I1J1*%\nD10*\nX0Y0D02*\nX1Y0D01*\n%SR*%\nM02*\n"
+    )
+    with pytest.raises(InputError, match="9,999 × 9,999 times"):
+        under_limits.read_outline(file, OutlineOptions())

@@ -139,3 +139,10 @@ def test_a_range_with_a_suffix_is_expanded(text, refs):
 
 def test_suffixes_that_differ_make_no_range():
     assert expand_references("R65_D..R68_E")[0] == ["R65_D..R68_E"]
+
+
+def test_a_list_that_stands_for_countless_references_is_refused():
+    text = "; ".join(f"R{i * 1000}..R{i * 1000 + 999}" for i in range(3000))
+    refs, complaints = expand_references(text)
+    assert refs == []
+    assert "more than 20,000 references" in complaints[0]

@@ -25,7 +25,7 @@ _SAME: Final = 1e-9
 
 MAX_OBJECTS: Final = 60_000
 _FORMAT: Final = pattern(rb"%\s*FS")
-_REPEAT: Final = pattern(rb"%\s*SRX(\d{1,6})Y(\d{1,6})")
+_REPEAT: Final = pattern(rb"%\s*SRX(\d{1,12})Y(\d{1,12})")
 _COMMANDS: Final = pattern(rb"%\s*FS[LTD]?[AI]?X\d\dY\d\d|%\s*MO(?:MM|IN)\s*\*|%ADD\d+[A-Z]")
 _FUNCTION: Final = pattern(rb"TF\.FileFunction,\s*([A-Za-z]+)")
 _UNIT: Final = pattern(rb"%\s*MO\s*(MM|IN)\s*\*|(?:^|\*|\n)\s*G7([01])\s*\*")
@@ -67,6 +67,8 @@ def _read(path: Path, _unit: str | None) -> Drawing:
             prefix = "" if stated else "%MOMM*%\n"
             layer = gerbonara.GerberFile.from_string(prefix + content.decode("utf-8", "replace"), filename=path)
             objects = list(layer.objects)
+    except MemoryError:
+        raise  # not of the form, but of the limit under which it is read
     except Exception as error:  # the reader lets many kinds of errors through
         detail = " ".join(str(error).replace(str(path), path.name).split())[:160]
         raise InputError.at(
@@ -116,6 +118,15 @@ def _content(path: Path) -> bytes:
             "without the command FS the decimal point's place is unknown",
             "export the profile layer as Gerber RS-274X again, or as DXF",
         )
+    for repeat in _REPEAT.finditer(content):
+        columns, rows = int(repeat[1]), int(repeat[2])
+        if columns * rows > MAX_OBJECTS:
+            raise InputError.at(
+                str(path),
+                f"it repeats what it draws {columns:,} × {rows:,} times",
+                f"at most {MAX_OBJECTS:,} objects are read; a panel has some dozen boards",
+                "export the profile of one board",
+            )
     return content
 
 

@@ -1,0 +1,31 @@
+"""A file full of faults is told by its first ones, at once."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from capcheck.model import load_manifest
+from capcheck.values.errors import InputError
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "\n".join(f"key{i} = {i}" for i in range(20_000)),
+        "\n".join(f"[panel.k{i}]\na = {i}" for i in range(20_000)),
+        "fiducials = [" + ", ".join('{x = "a", y = 3}' for _ in range(20_000)) + "]",
+    ],
+    ids=["unknown keys", "unknown tables", "wrong values"],
+)
+def test_twenty_thousand_faults_are_counted_and_the_first_told(tmp_path, text):
+    file = tmp_path / "board.toml"
+    file.write_text(text)
+    start = time.process_time()
+    with pytest.raises(InputError) as caught:
+        load_manifest(file)
+    assert time.process_time() - start < 2
+    assert len(caught.value.problems) == 21
+    assert caught.value.problems[0].where.row == 1
+    assert "more faults" in caught.value.problems[-1].what
