@@ -61,7 +61,7 @@ class TornCells:
         """Return *row* with one cell put together so that numbers and references stand where they do; None if none is.
 
         Of several cells that would do, that one is taken with which most other cells hold what their columns do. With
-        it comes whether that is sure: no other cell would do as well, or make other numbers.
+        it comes whether that is sure: no other cell would do as well, or make other numbers, and no piece is a number.
         """
         surplus = len(row) - self._width
         numeric = sum(test is is_number for _, test in self._tests)
@@ -75,7 +75,9 @@ class TornCells:
             return None, False
         numbers = {tuple(cell for cell, numeric in zip(one, self._numeric, strict=True) if numeric) for one in fitting}
         alike = len(fitting) > 1 and self._known(fitting[0]) == self._known(fitting[1])
-        return fitting[0], len(numbers) == 1 and not alike
+        pieces = (cell for cell in row if cell not in fitting[0])
+        # A piece that is a number may be one of a column beside it, and the others stand too far right or left.
+        return fitting[0], len(numbers) == 1 and not alike and not any(is_number(cell.strip()) for cell in pieces)
 
     def may_have_shifted(self, row: Sequence[str]) -> bool:
         """Whether a row that lacks cells may lack one in the middle, so that the others stand too far left.
