@@ -134,7 +134,7 @@ def least_distance(bodies: Bodies, areas: Sequence[Geometry]) -> Floats:
     free = np.full(len(shapes), math.inf)
     free[row] = distance
     over = np.unique(tree.query(shapes, predicate="intersects")[0])
-    free[over] = -2.0 * shapely.minimum_bounding_radius(shapes[over])
+    free[over] = -2.0 * np.asarray(shapely.minimum_bounding_radius(shapes[over]))
     low[bounded], low[~bounded] = free, -math.inf
     return low
 
@@ -235,8 +235,8 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
     exact, rest = partly[:_MOST_NOTCHED], partly[_MOST_NOTCHED:]
     for row in exact.tolist():
         near = _around(board, shapes[row])
-        depth = _depth(shapely.difference(shapes[row], near), near)
-        low[row], high[row] = min(low[row], -depth), min(high[row], -depth)
+        reached = -_depth(shapely.difference(shapes[row], near), near)
+        low[row], high[row] = min(low[row], reached), min(high[row], reached)
     # No point of a rectangle is farther from the board than its corners are, and its middle from them.
     low[rest] -= shapely.minimum_bounding_radius(shapes[rest])
     return low, high

@@ -258,7 +258,7 @@ def _drawing(file: Path) -> _Drawing | None:
 
 
 def _outlines(drawings: list[_Drawing]) -> tuple[tuple[Path, ...], list[Decision]]:
-    """Return the drawings that may be the contour: by their own words, else by their names; forms with all layers first."""
+    """Return what may be the contour: by its own words, else by its name; forms with all layers in a file first."""
     ranked = sorted(drawings, key=lambda d: (not d.says_so, not d.named_so, d.form.file_a_layer, d.file.name))
     if not ranked:
         return (), []

@@ -76,7 +76,7 @@ def _can_hold(drawn: OutlineReading, points: Floats | None) -> bool:
     west, south, east, north = drawn.outline.polygon.bounds
     sides = sorted((east - west, north - south))
     spans = sorted(np.ptp(points, axis=0).tolist())
-    return spans[0] <= _LARGER * sides[0] and spans[1] <= _LARGER * sides[1]
+    return bool(spans[0] <= _LARGER * sides[0] and spans[1] <= _LARGER * sides[1])
 
 
 def _another(chosen: Path, first: Path, *, unusable: bool) -> Decision:

@@ -182,6 +182,7 @@ def _read(sources: Sources) -> Package:
         ),
         panel=board.located.panel,
         unit_settled=unit_settled,
+        placed=board.located.placed,
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),
     )
     return package if sources.manifest.panel is None else stepped(package, sources.manifest.panel)

@@ -1,6 +1,12 @@
 """What a board becomes: placements, parts with bodies, outline, and what was inferred or set aside on the way."""
 
-from capcheck.model.board import Board as Board, BoardSize as BoardSize, Doubt as Doubt, Outline as Outline
+from capcheck.model.board import (
+    Board as Board,
+    BoardSize as BoardSize,
+    Doubt as Doubt,
+    Outline as Outline,
+    Placed as Placed,
+)
 from capcheck.model.panel import Box as Box, Stepping as Stepping, stepping as stepping
 from capcheck.model.parts import (
     NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import enum
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,18 @@ from capcheck.model.stated import Manifest
 if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry as Geometry
+
+
+class Placed(enum.Enum):
+    """How the places of the parts came into the outline's frame."""
+
+    AS_WRITTEN = enum.auto()
+    SHIFTED = enum.auto()
+    """By a shift, or a way of turning, that was inferred."""
+    BY_HOLES = enum.auto()
+    """Holes and marks of the two files coincide."""
+    AS_STATED = enum.auto()
+    """By board.toml."""
 
 
 class Doubt(Struct, frozen=True):

@@ -96,7 +96,8 @@ def drawn_inside(
     # A circle on a layer that says what it is not is counted among the marks that may be.
     counted = {*map(_rounded, holes)}, {*map(_rounded, marks)}
     pieces = [p for p in pieces if not (p.circle and _rounded(p.circle) in counted[explained(p.layer)] | counted[0])]
-    doubtful, rest = [], []
+    doubtful: list[_Piece] = []
+    rest: list[_Piece] = []
     for piece in pieces:
         (rest if piece.kind in _NO_OPENING or explained(piece.layer) else doubtful).append(piece)
     return Inside(tuple(_doubts(doubtful, contour)), tuple(_records(drawing.file, doubtful, rest)))
@@ -246,8 +247,9 @@ def _area(group: Sequence[_Piece], contour: Polygon) -> Geometry:
         [line.buffer(max(p.width_mm / 2, _POINT_MM)) for p, line in zip(group, lines, strict=True)]
     )
     together = shapely.unary_union(lines)
-    faces, _, loose, _ = shapely.polygonize_full(np.asarray(shapely.get_parts(together), dtype=object))
-    enclosed = shapely.unary_union(faces) if loose.is_empty else together.convex_hull
+    faces, *others = shapely.polygonize_full(np.asarray(shapely.get_parts(together), dtype=object))
+    closed = all(shapely.is_empty(lines) for lines in others)
+    enclosed = shapely.unary_union(faces) if closed else together.convex_hull
     if enclosed.area > _NOT_AN_OPENING * contour.area:
         return drawn
     return shapely.union(drawn, enclosed)

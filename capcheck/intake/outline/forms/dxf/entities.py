@@ -151,7 +151,7 @@ class EntityReader:
         if len(vertices) > 1 and (vertices != vertices[0]).any():
             self.drawing.strokes.append(Stroke(vertices, layer, bulges, hatched, width))
         elif len(vertices):
-            self._dot(entity, layer, *vertices[0].tolist(), width)
+            self._dot(entity, layer, float(vertices[0, 0]), float(vertices[0, 1]), width)
 
     def _line(self, entity: Entity, layer: str) -> None:
         start, end = entity.dxf.start, entity.dxf.end
