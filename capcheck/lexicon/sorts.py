@@ -131,6 +131,14 @@ class Fitted(_Sorts, frozen=True):
     """Words that add nothing to a title such as ``the following parts are not fitted``."""
 
 
+class Mountings(_Sorts, frozen=True):
+    """How parts are mounted, as a whole cell says it."""
+
+    surface: Words = field(default_factory=Words)
+    drilled: Words = field(default_factory=Words)
+    """With leads through holes."""
+
+
 class Lines(_Sorts, frozen=True):
     """Lines of a file that are no data."""
 
@@ -147,6 +155,8 @@ class Lines(_Sorts, frozen=True):
     """What may stand behind them: ``12 parts listed in total``."""
     unit: Words = field(default_factory=Words)
     """What announces the unit of a file."""
+    footer: Words = field(default_factory=Words)
+    """What a line below a table says of the document: who, when, which."""
     revision: Words = field(default_factory=Words)
     issue: Words = field(default_factory=Words)
     """A revision, but an ordinary word too."""
@@ -204,6 +214,7 @@ class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     sides: Sides = field(default_factory=Sides)
     answers: Answers = field(default_factory=Answers)
     fitted: Fitted = field(default_factory=Fitted)
+    mountings: Mountings = field(default_factory=Mountings)
     lines: Lines = field(default_factory=Lines)
     sheets: Sheets = field(default_factory=Sheets)
     lists: Lists = field(default_factory=Lists)

@@ -202,6 +202,8 @@ class BomLine(Struct, frozen=True):
     """Whether a cell of the fitted column says that the line is fitted."""
     contradicted: bool = False
     """Whether a text of the line says not fitted although the fitted column says fitted."""
+    mounting: str = ""
+    """How the part is mounted, in the file's words."""
 
     @property
     def place(self) -> Place:

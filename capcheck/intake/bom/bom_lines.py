@@ -9,6 +9,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.intake.bom.footers import footer_rows
 from capcheck.intake.bom.not_fitted import stays_off
 from capcheck.intake.tables import (
     Columns,
@@ -17,6 +18,7 @@ from capcheck.intake.tables import (
     ambiguous_nc,
     choose_variant,
     expand_references,
+    is_mounting,
     read_dimensions,
     read_fitted,
     read_title,
@@ -64,6 +66,7 @@ def read_lines(
 
     values, numbers, descriptions = cells(Role.VALUE), cells(Role.PART_NUMBER), cells(Role.DESCRIPTION)
     comments, packages, numbers = cells(Role.COMMENT), _without_marks(cells(Role.FOOTPRINT)), _without_marks(numbers)
+    mounted = cells(Role.MOUNTING)
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
@@ -73,8 +76,13 @@ def read_lines(
     set_aside: list[SetAside] = []
     off = stays_off(table, columns, fitted, quantities, notes)
     continued = 0
+    footers = footer_rows(table, index[Role.REF], quantities, known)
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
+        if i in footers:
+            whole = ", ".join(filter(None, (column[i] for column in table.columns)))
+            set_aside.append(SetAside(table.place(row), say("bom.about the document"), whole))
+            continue
         refs, complaints = expand_references(text, known)
         for complaint in complaints:
             problems.add(
@@ -108,6 +116,7 @@ def read_lines(
                 sheet=table.sheet,
                 stated_fitted=off.stated[i],
                 contradicted=off.contradicted[i],
+                mounting=mounted[i] if is_mounting(mounted[i]) else "",
             )
         )
         if repeated:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from capcheck.intake.tables import Role, code, group, prefix_of
+from capcheck.intake.tables import Role, code, group, is_mounting, prefix_of
 from capcheck.model import BomLine, Ints, Kind, PartName
 from capcheck.values import Place
 
@@ -47,11 +47,11 @@ def group_types(
     return _without_unused(found, types)
 
 
-_ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT)
+_ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT, Role.MOUNTING)
 
 
 def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: Sequence[BomLine]) -> PartName:
-    footprint, value, part_number, description, comment = (file.text(role, i) for role in _ROLES)
+    footprint, value, part_number, description, comment, mounting = (file.text(role, i) for role in _ROLES)
     line = lines[number] if number >= 0 else None
     place = Place(file.table.file, int(file.row[i])) if line is None else line.place
     line = line or BomLine(())
@@ -59,7 +59,11 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
         part_number=line.part_number or part_number,
         footprint=footprint,
         value=line.value or value or comment,
-        description=line.description or description,
+        description=", ".join(
+            filter(
+                None, (line.description or description, line.mounting or (mounting if is_mounting(mounting) else ""))
+            )
+        ),
         bom_package=line.package,
         ref_prefix=prefix,
         dimensions={**file.dimensions.of_row(i), **line.dimensions},

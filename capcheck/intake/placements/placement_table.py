@@ -35,7 +35,14 @@ from capcheck.values import Place, Problems, pattern
 _BEHIND_A_GAP: Final = pattern(r"\S{1,12}\s{2,}([^\W\d_]{1,4}\d{1,5}[^\W\d_]?)")
 _SAYING: Final = (Role.VALUE, Role.COMMENT, Role.DESCRIPTION)
 """Columns in which a row may say that its part stays off the board."""
-_TEXT_ROLES: Final = (Role.VALUE, Role.FOOTPRINT, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT)
+_TEXT_ROLES: Final = (
+    Role.VALUE,
+    Role.FOOTPRINT,
+    Role.PART_NUMBER,
+    Role.DESCRIPTION,
+    Role.COMMENT,
+    Role.MOUNTING,
+)
 
 
 def read_placement_table(table: Table, columns: Columns, known: Known, problems: Problems) -> PlacementColumns:

@@ -32,6 +32,10 @@ _FOOTPRINT: Final = pattern(
     r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*[0-9]"
     r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
 )
+_ITEM: Final = pattern(r"\s*[0-9]{1,5}\s*[.)]?\s*")
+_LEFT_OUT: Final = 1.5
+"""Of items that are counted some may have been deleted: this many numbers for a row."""
+_FEW: Final = 5
 _SAMPLE: Final = 150
 _LONGEST_NAME: Final = 80
 """No footprint's name is longer; lists of references are."""
@@ -81,6 +85,10 @@ class Content(Struct, frozen=True):
     angle: float
     value: float
     footprint: float
+    mounting: float
+    """Share of cells that say how a part is mounted, and nothing else."""
+    counting: bool
+    """Whether the column counts rows or items: small whole numbers, plain or in tens."""
     longest: int
     texts: tuple[str, ...]
     """The sample itself."""
@@ -111,9 +119,27 @@ def look_at(column: Sequence[str]) -> Content:
         angle=share(lambda c: c in numbers and _is_angle(c)),
         value=share(lambda c: c not in numbers and _VALUE.fullmatch(c)),
         footprint=share(lambda c: _FOOTPRINT.search(c[:_LONGEST_NAME])),
+        mounting=share(is_mounting),
+        counting=_counts(column),
         longest=max(map(len, counts), default=0),
         texts=tuple(cells),
     )
+
+
+def is_mounting(cell: str) -> bool:
+    """Whether a cell says how a part is mounted, and nothing else: ``SMT``, ``Thru-hole``."""
+    words = vocabulary().mountings
+    return cell in words.surface or cell in words.drilled
+
+
+def _counts(column: Sequence[str]) -> bool:
+    """Whether all cells are whole numbers no larger than rows that are counted, a few of them left out, may reach."""
+    cells = {c for c in column if c}
+    if not cells or not all(map(_ITEM.fullmatch, cells)):
+        return False
+    numbers = {int(c.strip(" .)")) for c in cells}
+    most = _LEFT_OUT * len(column) + _FEW
+    return max(numbers) <= most or (all(n % 10 == 0 for n in numbers) and max(numbers) <= 10 * most)
 
 
 def _is_angle(cell: str) -> bool:
