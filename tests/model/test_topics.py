@@ -266,7 +266,8 @@ def test_topics_are_called_what_reports_and_rules_call_them():
     """A shop's own rules compare ``data.kind`` with these names, and readers of the JSON look for them."""
     assert "; ".join(Topic) == (
         "unit; side; bottom side; origin; y axis; rotation; panel; variant; placements; BOM; outline; outline unit; "
-        "outline contour; drawn inside the contour; orientation along x; orientation along y; side unknown; no position; not in BOM; not placed; "
+        "outline contour; drawn inside the contour; orientation along x; orientation along y; side unknown; "
+        "no position; not in BOM; not placed; "
         "fitted or not; fitted against a text; on two BOM lines; quantity; quantity of the order; one spot; "
         "one reference twice; not annotated; no part number; generic part number; damaged part number; "
         "damaged package; one number, two footprints; one value, several numbers; two values; revision"
