@@ -183,6 +183,10 @@ CASES: dict[Topic, Case] = {
         (asks_which(Topic.OUTLINE_CONTOUR), holds_back(Side.TOP)),
         open=True,
     ),
+    Topic.DRAWN_INSIDE: asked(
+        {"placements.csv": TWO, "outline.dxf": drawing(BOX, box(40, 20, 60, 30), layers=("outline", "sketch"))},
+        "drawing-understood",
+    ),
     Topic.SIDE_UNKNOWN: Case({"placements.csv": "Ref,X (mm),Y (mm),Rotation\nR1,10,20,0\nR2,30,40,0\n"}),
     Topic.NO_POSITION: Case({"placements.csv": TWO + "R3,10k,0603,,,0,top\n"}),
     Topic.PART_OR_NOT: asked(
@@ -268,7 +272,8 @@ def test_topics_are_called_what_reports_and_rules_call_them():
     """A shop's own rules compare ``data.kind`` with these names, and readers of the JSON look for them."""
     assert "; ".join(Topic) == (
         "unit; side; bottom side; origin; y axis; rotation; panel; variant; placements; BOM; outline; outline unit; "
-        "outline contour; orientation along x; orientation along y; side unknown; no position; part or not; "
+        "outline contour; drawn inside the contour; orientation along x; orientation along y; side unknown; "
+        "no position; part or not; "
         "not in BOM; not placed; fitted or not; fitted against a text; on two BOM lines; row left out; no reference; "
         "quantity; quantity of the order; one spot; one reference twice; not annotated; no part number; "
         "generic part number; damaged part number; damaged package; one number, two footprints; "

@@ -16,13 +16,13 @@ import shapely
 from msgspec import Struct
 from shapely import LineString, Polygon
 
-from capcheck.intake.outline.contours import GAP_MM, groups
+from capcheck.intake.outline.contours import groups
 from capcheck.intake.outline.drawing import Circle, Drawing, OtherKind, Stroke
+from capcheck.intake.outline.explained import Explained, Hole
 from capcheck.model import Discrepancy, Doubt, Said, Severity, Topic, say
 from capcheck.values import Place
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry as Geometry
 
 _WIDE_MM: Final = 0.5
@@ -38,9 +38,6 @@ _SIDES_MM: Final = 10.0
 _NOT_AN_OPENING: Final = 0.5
 """Lines around more of the board than this are no opening, but each of them may be an edge."""
 
-Hole = tuple[float, float, float]
-"""x, y and diameter in mm."""
-
 
 class _Piece(Struct, frozen=True):
     """Something drawn inside the contour that nothing explains, with the key of the words for it."""
@@ -51,7 +48,6 @@ class _Piece(Struct, frozen=True):
     """None where its place or its form is not known."""
     width_mm: float = 0.0
     name: str = ""
-    circle: Hole | None = None
 
     def at(self) -> tuple[float, float] | None:
         """Return a place to look at."""
@@ -85,87 +81,58 @@ def drawn_inside(
     *factor* is the mm in a unit of the drawing; *explained* tells whether the name of a layer says that what lies on
     it is no opening.
     """
-    contour = Polygon(board.exterior)
-    shapely.prepare(contour)
-    known = _Known(board, holes)
-    pieces = [
-        *_strokes(drawing.strokes, contour, known, factor),
-        *_circles(drawing.circles, contour, known, factor),
-        *_others(drawing, contour, factor),
-    ]
+    known = Explained(board, holes)
     # A circle on a layer that says what it is not is counted among the marks that may be.
     counted = {*map(_rounded, holes)}, {*map(_rounded, marks)}
-    pieces = [p for p in pieces if not (p.circle and _rounded(p.circle) in counted[explained(p.layer)] | counted[0])]
+    circles = [
+        circle
+        for circle in drawing.circles
+        if _rounded(_in_mm(circle, factor)) not in counted[0]
+        and not (explained(circle.layer) and _rounded(_in_mm(circle, factor)) in counted[1])
+    ]
+    pieces = [
+        *_strokes(drawing.strokes, known, factor),
+        *_circles(circles, known, factor),
+        *_others(drawing, known.contour, factor),
+    ]
     doubtful: list[_Piece] = []
     rest: list[_Piece] = []
     for piece in pieces:
         (rest if piece.kind in _NO_OPENING or explained(piece.layer) else doubtful).append(piece)
-    return Inside(tuple(_doubts(doubtful, contour)), tuple(_records(drawing.file, doubtful, rest)))
+    return Inside(tuple(_doubts(doubtful, known.contour)), tuple(_records(drawing.file, doubtful, rest)))
 
 
 _NO_OPENING: Final = frozenset({"outline.texts", "outline.pictures"})
 
 
-class _Known:
-    """The areas that answer for what is drawn on them: along the edge, in cut-outs and in holes."""
-
-    def __init__(self, board: Polygon, holes: Sequence[Hole]) -> None:
-        cuts = [Polygon(ring).buffer(GAP_MM, quad_segs=2) for ring in board.interiors]
-        discs = shapely.buffer(
-            np.asarray(shapely.points([(x, y) for x, y, _ in holes] or np.zeros((0, 2))), dtype=object),
-            np.array([d / 2 for _, _, d in holes]) + GAP_MM,
-        )
-        edge = board.exterior.buffer(GAP_MM, quad_segs=2)
-        self._areas: NDArray[np.object_] = np.array([edge, *cuts, *discs], dtype=object)
-        shapely.prepare(self._areas)
-        self._tree = shapely.STRtree(self._areas)
-
-    def left_of(self, shapes: NDArray[np.object_]) -> list[Geometry]:
-        """Return what lies beside these areas of each shape."""
-        left = list(shapes)
-        within, _ = self._tree.query(shapes, predicate="covered_by")
-        for i in within.tolist():
-            left[i] = shapely.Point()
-        which, area = self._tree.query(shapes, predicate="intersects")
-        for i, k in zip(which.tolist(), area.tolist(), strict=True):
-            if not left[i].is_empty:
-                left[i] = left[i].difference(self._areas[k])
-        return left
-
-
-def _strokes(strokes: Sequence[Stroke], contour: Polygon, known: _Known, factor: float) -> Iterable[_Piece]:
+def _strokes(strokes: Sequence[Stroke], known: Explained, factor: float) -> Iterable[_Piece]:
     if not strokes:
         return
     lines = np.array([LineString(s.points(factor)) for s in strokes], dtype=object)
-    near = np.flatnonzero(shapely.intersects(contour, lines))
-    for i, left in zip(near.tolist(), known.left_of(lines[near]), strict=True):
-        stroke, whole = strokes[i], lines[i]
+    for i, left in sorted(known.left_of(lines).items()):
+        stroke = strokes[i]
         width = stroke.width * factor
-        if left.is_empty or (left.length <= GAP_MM < whole.length) or not _reaches_into(contour, left):
-            continue
         kind = "outline.lines"
         if stroke.hatched:
             kind = "outline.filled areas"
         elif width > _WIDE_MM:
             kind = "outline.wide lines"
-        elif whole.is_closed:
+        elif lines[i].is_closed:
             kind = "outline.closed lines"
         yield _Piece(kind, stroke.layer, left, width if width > _WIDE_MM else 0.0)
 
 
-def _reaches_into(contour: Polygon, line: Geometry) -> bool:
-    return bool(line.intersection(contour).length > min(GAP_MM, line.length / 2))
-
-
-def _circles(circles: Sequence[Circle], contour: Polygon, known: _Known, factor: float) -> Iterable[_Piece]:
+def _circles(circles: Sequence[Circle], known: Explained, factor: float) -> Iterable[_Piece]:
     if not circles:
         return
-    rims = np.array([(c.x, c.y, c.diameter) for c in circles]) * factor
+    rims = np.array([_in_mm(circle, factor) for circle in circles])
     discs = shapely.buffer(np.asarray(shapely.points(rims[:, :2]), dtype=object), rims[:, 2] / 2)
-    near = np.flatnonzero(shapely.intersects(contour, discs))
-    for i, left in zip(near.tolist(), known.left_of(shapely.boundary(discs[near])), strict=True):
-        if not left.is_empty and _reaches_into(contour, left):
-            yield _Piece("outline.circles", circles[i].layer, discs[i], circle=tuple(rims[i].tolist()))
+    for i in sorted(known.left_of(shapely.boundary(discs))):
+        yield _Piece("outline.circles", circles[i].layer, discs[i])
+
+
+def _in_mm(circle: Circle, factor: float) -> Hole:
+    return circle.x * factor, circle.y * factor, circle.diameter * factor
 
 
 def _rounded(hole: Hole) -> Hole:
