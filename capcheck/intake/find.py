@@ -9,6 +9,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.intake.compare import elsewhere, places_of
+from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
@@ -40,16 +41,6 @@ _NO_INPUT: Final = frozenset(
 )
 """Ends of names that are not worth opening; everything else is judged by content."""
 _OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|dimension|\.(?:gko|gm1|oln)$")
-
-
-class Found(Struct, frozen=True):
-    """The files chosen, with why."""
-
-    placements: tuple[Path, ...] = ()
-    bom: Path | None = None
-    outline: Path | None = None
-    decisions: tuple[Decision, ...] = ()
-    notes: tuple[Note, ...] = ()
 
 
 def find_inputs(folder: Path, opened: OpenedFiles) -> Found:

@@ -10,7 +10,6 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Columns, Recognised, Table, expand_references, sides_by_pair
@@ -18,6 +17,7 @@ from capcheck.model import Manifest, Note, PlacementSource, Said, SetAside, Side
 from capcheck.values import InputError, Problems
 
 if TYPE_CHECKING:
+    from capcheck.intake.bom import BomReading
     from capcheck.intake.outline import OutlineReading
 
 _LEAST_SCORE: Final = 0.4
@@ -119,6 +119,8 @@ def read_bom_file(sources: Sources, files: Sequence[PlacementColumns]) -> BomRea
     """Return the lines of the bill of materials, without sheets that are placements; None where there is no file."""
     if sources.bom is None:
         return None
+    from capcheck.intake.bom import mark_not_fitted, read_bom_tables
+
     manifest = sources.manifest
     known = _References(files)
     sheets = sources.opened.tables(sources.bom)

@@ -7,7 +7,6 @@ file that gained a line does not make all its findings new.
 from __future__ import annotations
 
 import hashlib
-import json
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -78,6 +77,8 @@ def outcome_word(finding: Finding | _Entry) -> str:
 
 def read_report(path: str | Path) -> list[Known]:
     """Return the findings of a JSON report. Raises :class:`InputError` if the file is none."""
+    import json
+
     path = Path(path)
     text = read_text(path, "report")
     try:
