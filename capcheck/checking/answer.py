@@ -7,7 +7,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
@@ -33,17 +33,17 @@ from capcheck.shop import (
     COMMAND_LINE,
     Choice,
     Configuration,
-    Known,
     Settings,
     all_rules,
-    compared,
     read_configuration,
-    read_report,
     refuse_unknown,
     settle,
     waived,
 )
 from capcheck.values import LENGTH, Place
+
+if TYPE_CHECKING:
+    from capcheck.shop import Known
 
 _MOST_GONE: Final = 5
 _SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
@@ -103,7 +103,11 @@ def check_as_settled(
     every = all_rules(settings.choice)
     rules = choose(every, settings.choice.select, settings.choice.ignore)
     refuse_unknown(settings.waivers, settings.configuration, [rule.id for rule in every])
-    old = None if baseline is None else read_report(baseline)
+    old = None
+    if baseline is not None:
+        from capcheck.shop import read_report
+
+        old = read_report(baseline)
     # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
     path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
     board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=settings.libraries)
@@ -234,6 +238,8 @@ def neighbour_reach(rules: Sequence[Rule]) -> float:
 
 def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Report:
     """Return the report with its findings marked; with *new_only* those that the baseline has are set aside."""
+    from capcheck.shop import compared
+
     findings, gone = compared(report.findings, baseline)
     states = Counter(finding.baseline for finding in findings)
     said = say(

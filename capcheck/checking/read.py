@@ -13,7 +13,7 @@ from capcheck.checking.board_size import board_size
 from capcheck.geometry import doubt_frame, orient_by_fit, propose_first, side_loads
 from capcheck.intake import Package, expand_references, read_package
 from capcheck.model import Board, Body, Note, PartName, Placements, say
-from capcheck.packages import bodies_of, build_library, load_library
+from capcheck.packages import bodies_of
 from capcheck.values import Place
 
 if TYPE_CHECKING:
@@ -114,6 +114,8 @@ def library_of(paths: Sequence[str | Path]) -> Library | None:
     """Return the shop's package libraries as one, the first that knows a part wins; None where there is none."""
     if not paths:
         return None
+    from capcheck.packages import build_library, load_library
+
     loaded = [load_library(path) for path in paths]
     if len(loaded) == 1:
         return loaded[0]

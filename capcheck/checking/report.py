@@ -5,16 +5,19 @@ from __future__ import annotations
 import enum
 from collections.abc import Sequence
 from functools import cached_property
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from msgspec import Meta, Struct
 
 from capcheck.checking.unanswered import why_unanswered
-from capcheck.engine import Answers, Finding, TypeTakers, takers
+from capcheck.engine import Answers, Finding
 from capcheck.facts import Session
 from capcheck.machines import Line
 from capcheck.model import Board, InputFile, Note, Said
-from capcheck.shop import Known
+
+if TYPE_CHECKING:
+    from capcheck.engine import TypeTakers
+    from capcheck.shop import Known
 
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
 Count = Annotated[int, Meta(ge=0)]
@@ -168,6 +171,8 @@ class Report(Struct, frozen=True, dict=True):
     @cached_property
     def takers(self) -> list[TypeTakers]:
         """Every type of part with each head's answer; see :func:`capcheck.engine.takers`."""
+        from capcheck.engine import takers
+
         return takers(self.board, self.answers, self.session)
 
     def head_names(self) -> list[str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import importlib.util
 import inspect
 import sys
-import traceback
 from collections.abc import Iterable, Mapping
 from importlib.machinery import ModuleSpec, SourceFileLoader
 from pathlib import Path
@@ -43,6 +42,8 @@ def run_file(path: Path, what: str) -> ModuleType:
 
 
 def _problem(path: Path, error: BaseException) -> Problem:
+    import traceback
+
     rows = [frame.lineno for frame in traceback.extract_tb(error.__traceback__) if frame.filename == str(path)]
     row = error.lineno if isinstance(error, SyntaxError) else rows[-1] if rows else None
     return Problem(Place(str(path), row), f"raised {type(error).__name__}: {error}", remedy="mend the file")

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.files import expect_file
+from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
 from capcheck.intake.own_files import leads_inside
@@ -42,19 +43,6 @@ _NO_INPUT: Final = frozenset(
 )
 """Ends of names that are not worth opening; everything else is judged by content."""
 _OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|dimension|\.(?:gko|gm1|oln)$")
-
-
-class Found(Struct, frozen=True):
-    """The files chosen, with why."""
-
-    placements: tuple[Path, ...] = ()
-    bom: Path | None = None
-    outlines: tuple[Path, ...] = ()
-    """The drawings that may be the outline, best first."""
-    repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
-    """Files that repeat the placements, with the references that lie elsewhere there."""
-    decisions: tuple[Decision, ...] = ()
-    notes: tuple[Note, ...] = ()
 
 
 def find_inputs(folder: Path, opened: OpenedFiles) -> Found:

@@ -10,8 +10,6 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables
-from capcheck.intake.frame import decide_units
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Columns, Recognised, Table, expand_references, sides_by_pair
@@ -19,6 +17,7 @@ from capcheck.model import Floats, Manifest, Note, PlacementSource, Said, SetAsi
 from capcheck.values import InputError, Problems, reading
 
 if TYPE_CHECKING:
+    from capcheck.intake.bom import BomReading
     from capcheck.intake.outline import OutlineReading
 
 _LEAST_SCORE: Final = 0.4
@@ -134,6 +133,8 @@ def read_bom_file(sources: Sources, files: Sequence[PlacementColumns]) -> BomRea
     """Return the lines of the bill of materials, without sheets that are placements; None where there is no file."""
     if sources.bom is None:
         return None
+    from capcheck.intake.bom import mark_not_fitted, read_bom_tables
+
     manifest = sources.manifest
     known = _References(files)
     sheets = sources.opened.tables(sources.bom)
@@ -175,6 +176,8 @@ def likely_points(files: Sequence[PlacementColumns]) -> Floats | None:
     """Return all coordinates in mm, n × 2, where their units are stated or plain without an outline; None elsewhere."""
     if not files:
         return None
+    from capcheck.intake.frame import decide_units
+
     factors, decisions = decide_units(files, None)
     if any(decision.open for decision in decisions):
         return None

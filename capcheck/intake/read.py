@@ -13,7 +13,6 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake.bom import BomReading, without_repeated_list
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
@@ -32,7 +31,7 @@ from capcheck.intake.compare import (
     same_spot,
     settle_lists,
 )
-from capcheck.intake.find import Found
+from capcheck.intake.found import Found
 from capcheck.intake.frame import Located, locate
 from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files, read_repeats
 from capcheck.intake.opened import OpenedFiles
@@ -47,7 +46,6 @@ from capcheck.intake.placements import (
 )
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.tables import Columns, Table, expand_references
-from capcheck.intake.whole_panel import stepped
 from capcheck.model import (
     BomLine,
     Decision,
@@ -65,6 +63,7 @@ from capcheck.model import (
 )
 
 if TYPE_CHECKING:
+    from capcheck.intake.bom import BomReading
     from capcheck.intake.outline import OutlineReading
 
 
@@ -190,7 +189,11 @@ def _read(sources: Sources) -> Package:
         placed=board.located.placed,
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),
     )
-    return package if sources.manifest.panel is None else stepped(package, sources.manifest.panel)
+    if sources.manifest.panel is None:
+        return package
+    from capcheck.intake.whole_panel import stepped
+
+    return stepped(package, sources.manifest.panel)
 
 
 _GRAVEST_FIRST: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
@@ -229,6 +232,8 @@ def _reconcile(
     if reading is not None:
         joined = join(base, reading.lines, unique=located.unique)
         if joined.twice:
+            from capcheck.intake.bom import without_repeated_list
+
             reading = without_repeated_list(reading)
             joined = join(base, reading.lines, unique=located.unique)
     lines = () if reading is None else reading.lines

@@ -10,7 +10,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from capcheck.intake.files import expect_file
-from capcheck.intake.find import Found, find_inputs
+from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
@@ -59,6 +59,8 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     named = [s.model_copy(update={"file": str(folder / s.file)}) for s in manifest.placements] if folder else []
     found = Found()
     if folder is not None and not placements and not named:
+        from capcheck.intake.find import find_inputs  # with all forms of outlines, which named files do not need
+
         found = find_inputs(folder, opened)
     chosen = (
         [PlacementSource(file=str(p)) for p in placements]

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
 from capcheck.checking import Report
-from capcheck.engine import Finding, Take, Tightest
+from capcheck.engine import Finding, Tightest
 from capcheck.lexicon import sentence
 from capcheck.model import Board, Body, Kind, Note
 from capcheck.report.groups import Gap
 from capcheck.shop import outcome_word
 from capcheck.values import LENGTH, NUMBER, Place, shortened, show, show_sides
+
+if TYPE_CHECKING:
+    from capcheck.engine import Take
 
 _OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing", "passage"})
 """Scopes of facts that the shop knows, not the customer."""

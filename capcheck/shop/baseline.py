@@ -8,7 +8,6 @@ limit: a taller part under an accepted reference is worse.
 from __future__ import annotations
 
 import hashlib
-import json
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
@@ -115,6 +114,8 @@ def outcome_word(finding: Finding | _Entry) -> str:
 
 def read_report(path: str | Path) -> list[Known]:
     """Return the findings of a JSON report. Raises :class:`InputError` if the file is none."""
+    import json
+
     path = Path(path)
     text = read_text(path, "report")
     try:
@@ -152,6 +153,8 @@ def read_report(path: str | Path) -> list[Known]:
 
 def is_unanswered(path: str | Path) -> bool:
     """Whether a JSON report that was read is of a run that answered nothing: what it does not name is not gone."""
+    import json
+
     return bool(json.loads(read_text(Path(path), "report")).get("verdict") == "unanswered")
 
 

@@ -1,10 +1,12 @@
 import math
+from unittest import mock
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, strategies as st
 
+from capcheck.geometry import spacing
 from capcheck.geometry.bodies import Bodies, rectangles
 from capcheck.geometry.spacing import pairs
 from capcheck.model import Side
@@ -48,6 +50,16 @@ def test_gaps_are_those_of_shapely_on_every_pair(parts, search):
                 least = slow_gap(inner[i], inner[j])
                 assert high == pytest.approx(least, abs=1e-9) if least is not None else high < 1e-9
                 assert low <= high
+
+
+@given(st.lists(PART, min_size=2, max_size=30), st.floats(-0.2, 6.0), st.integers(1, 8))
+def test_pairs_do_not_depend_on_the_strips_that_the_search_takes(parts, search, strip):
+    bodies = from_parts(parts)
+    whole = pairs(bodies, search)
+    with mock.patch.object(spacing, "_STRIP", strip):
+        in_strips = pairs(bodies, search)
+    assert in_strips.i.tolist() == whole.i.tolist()
+    assert in_strips.j.tolist() == whole.j.tolist()
 
 
 @given(PART, PART)

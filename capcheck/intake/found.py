@@ -1,0 +1,23 @@
+"""What was chosen among the files of a folder, with why."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from msgspec import Struct, field
+
+from capcheck.model import Decision, Note
+
+
+class Found(Struct, frozen=True):
+    """The files chosen, with why; nothing where the files were named."""
+
+    placements: tuple[Path, ...] = ()
+    bom: Path | None = None
+    outlines: tuple[Path, ...] = ()
+    """The drawings that may be the outline, best first."""
+    repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    """Files that repeat the placements, with the references that lie elsewhere there."""
+    decisions: tuple[Decision, ...] = ()
+    notes: tuple[Note, ...] = ()
