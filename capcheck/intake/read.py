@@ -239,7 +239,10 @@ def _reconcile(
     lines = () if reading is None else reading.lines
     both = _fitted(files, base, joined, lines, sources.manifest)
     placed = _placements(files, located, joined, both.fitted)
-    part_type, types = group_types(files, placed.bom_line, lines)
+    others = {} if joined is None else joined.other_lines
+    part_type, types = group_types(
+        files, placed.bom_line, lines, [others.get(ref, ()) for ref in base] if others else ()
+    )
     return _Reconciled(
         files=files,
         reading=reading,

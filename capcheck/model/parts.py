@@ -182,6 +182,8 @@ class PartName(Struct, frozen=True):
     other_dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
     """What another source states of the same sizes: the placement file beside the BOM, a second line of the BOM."""
     where: str = ""
+    others: tuple[PartName, ...] = ()
+    """The same part as further lines of the BOM name it; any of them may be the right one."""
     doubt: str = ""
     """The row whose columns may have shifted; empty where none has. What is said of the part then proves nothing."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import repeat
 
 import numpy as np
@@ -23,6 +23,8 @@ class Joined(Struct, frozen=True):
     """Placements whose reference stands on more than one BOM line."""
     twice: bool
     """Whether any reference does, placed or not."""
+    other_lines: Mapping[str, tuple[int, ...]]
+    """Further fitted lines of the references that stand on several."""
     complete: bool
     """Whether every reference of the BOM is known to be placed."""
 
@@ -36,8 +38,10 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
     for number, line in enumerate(lines):
         line_of.update(dict.fromkeys(line.refs, number))
     twice: set[str] = set()
+    others: dict[str, tuple[int, ...]] = {}
     if len(line_of) < sum(len(line.refs) for line in lines):
         line_of, twice = _preferred(lines)
+        others = _others(lines, line_of, twice)
     index = np.fromiter(map(line_of.get, base, repeat(-1)), dtype=np.int64, count=len(base))
     missing = np.flatnonzero(index < 0)
     exact = int((index >= 0).sum())
@@ -49,7 +53,7 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
         duplicate = np.fromiter((ref in twice for ref in base), dtype=np.bool_, count=len(base))
     else:
         duplicate = np.zeros(len(base), dtype=np.bool_)
-    return Joined(index, duplicate, bool(twice), unique and exact == len(line_of))
+    return Joined(index, duplicate, bool(twice), others, unique and exact == len(line_of))
 
 
 def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:
@@ -64,6 +68,16 @@ def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:
                 if line.fitted and not lines[before].fitted:
                     line_of[ref] = number
     return line_of, twice
+
+
+def _others(lines: Sequence[BomLine], line_of: Mapping[str, int], twice: set[str]) -> dict[str, tuple[int, ...]]:
+    """Return for each reference of *twice* the fitted lines that it stands on besides the one taken."""
+    found: dict[str, tuple[int, ...]] = {}
+    for number, line in enumerate(lines):
+        for ref in line.refs if line.fitted else ():
+            if ref in twice and line_of[ref] != number:
+                found[ref] = (*found.get(ref, ()), number)
+    return found
 
 
 class FittedByBoth(Struct, frozen=True):

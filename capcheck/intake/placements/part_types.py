@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from capcheck.intake.tables import Role, code, group, is_mounting, prefix_of
 from capcheck.model import BomLine, Ints, Kind, PartName
@@ -16,17 +17,24 @@ if TYPE_CHECKING:
 
 
 def group_types(
-    files: Sequence[PlacementColumns], bom_line: Ints, lines: Sequence[BomLine]
+    files: Sequence[PlacementColumns],
+    bom_line: Ints,
+    lines: Sequence[BomLine],
+    other_lines: Sequence[tuple[int, ...]] = (),
 ) -> tuple[Ints, list[PartName]]:
     """Return the type of each placement (−1 for rows that are no parts) and the types.
 
     A row's type is its BOM line's texts with its own footprint; value and part number are the BOM's where it
-    states them, else the row's. *bom_line* runs over all files' rows.
+    states them, else the row's. *bom_line* runs over all files' rows, and so do *other_lines*, the further lines of
+    the BOM that name each reference, if any does.
     """
     types: list[PartName] = []
     index_of: dict[PartName, int] = {}
     found = np.full(len(bom_line), -1, dtype=np.int64)
     start = 0
+    further, distinct = np.zeros(len(bom_line), dtype=np.int64), [""]
+    if other_lines:
+        further, distinct = code([" ".join(map(str, numbers)) for numbers in other_lines])
     for file in files:
         rows = slice(start, start + len(file))
         start += len(file)
@@ -35,10 +43,13 @@ def group_types(
         letter, letters = code([prefix_of(s) for s in stems])
         prefix = letter[stem]
         codes = [file.texts[role][0] for role in _ROLES if role in file.texts]
-        groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes, *_open(file)])
+        groups, first = group([bom_line[rows], file.dimensions.index, prefix, further[rows], *codes, *_open(file)])
         numbers = []
         for i in first.tolist():
             name = _part_name(file, i, letters[prefix[i]], int(bom_line[rows][i]), lines)
+            if rivals := distinct[int(further[rows][i])].split():
+                others = (_part_name(file, i, letters[prefix[i]], int(number), lines) for number in rivals)
+                name = replace(name, others=tuple(others))
             at = index_of.setdefault(name, len(types))
             if at == len(types):
                 types.append(name)

@@ -39,7 +39,19 @@ def agree(one: Interval | None, other: Interval | None) -> bool:
 def same_body(one: Candidate, other: Candidate) -> bool:
     """Whether two candidates may speak of one body; a hull does if one of its members does."""
     mine, theirs = one.members or (one,), other.members or (other,)
-    return any(_agree_on_sides(m, t) for m in mine for t in theirs)
+    return any(_agree_on_sides(m, t) or _with_leads(m, t) or _with_leads(t, m) for m in mine for t in theirs)
+
+
+def _with_leads(bare: Candidate, over_leads: Candidate) -> bool:
+    """Whether *over_leads* states the sides of *bare* with its leads: the span instead of one side, or of both."""
+    if bare.span is None or not (bare.states_size and over_leads.states_size):
+        return False
+    outer = sides(over_leads.length, over_leads.width) if over_leads.length and over_leads.width else None
+    others = (bare.length, bare.width, bare.span_second or bare.span)
+    return outer is not None and any(
+        agree(longer, outer[0]) and agree(shorter, outer[1])
+        for longer, shorter in (sides(bare.span, other) for other in others if other is not None)
+    )
 
 
 def _agree_on_sides(one: Candidate, other: Candidate) -> bool:

@@ -6,12 +6,14 @@ is proved. What settles it is ``prefer`` in board.toml, or a row of the shop's o
 
 from __future__ import annotations
 
+from functools import reduce
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.lexicon import sentence
-from capcheck.model import UNKNOWN_MEASURE, Measure, say
+from capcheck.model import UNKNOWN_MEASURE, Basis, Body, Measure, say
 from capcheck.packages.bodies.conflicts import DISPUTED_FIELDS, body_conflict, conflict_said, field_conflict
 from capcheck.packages.candidate import MEASURED, OF_THE_BOM, Candidate, Column, Trust, distinct, sides
 
@@ -139,6 +141,31 @@ def _either(measure: Measure, other: Interval, dispute: Dispute) -> Measure:
         return measure
     both = sentence(say("packages.against", used=measure.source, other=dispute.other.origin))
     return Measure(hull, measure.basis, both)
+
+
+def either_of(bodies: Sequence[Body]) -> Body:
+    """Return the body of a part that is one of *bodies*: each measure with all their values, the rest if all agree."""
+    first, *others = bodies
+    changes: dict[str, Any] = {}
+    for field in Body.__struct_fields__:
+        mine, theirs = getattr(first, field), [getattr(other, field) for other in others]
+        if isinstance(mine, Measure):
+            changes[field] = reduce(_hull, theirs, mine)
+        elif field in {"conflicts", "questions"}:
+            changes[field] = distinct(said for statements in (mine, *theirs) for said in statements)
+        elif field not in {"oriented", "body_from"} and any(other != mine for other in theirs):
+            changes[field] = None
+    return replace(first, oriented=all(body.oriented for body in bodies), **changes)
+
+
+def _hull(one: Measure, other: Measure) -> Measure:
+    if Basis.UNKNOWN in {one.basis, other.basis}:
+        return UNKNOWN_MEASURE
+    hull = one.value.hull(other.value)
+    if hull == one.value:
+        return one
+    both = sentence(say("packages.against", used=one.source, other=other.source))
+    return Measure(hull, Basis.TYPICAL if Basis.TYPICAL in {one.basis, other.basis} else one.basis, both)
 
 
 def open_fields(said: dict[str, Any], found: Sequence[Dispute]) -> None:

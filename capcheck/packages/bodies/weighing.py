@@ -18,7 +18,15 @@ from capcheck.model import Basis, Body, Measure, say
 from capcheck.packages.bodies.bounds import family_bounds
 from capcheck.packages.bodies.conflicts import same_body
 from capcheck.packages.bodies.consequences import with_consequences
-from capcheck.packages.bodies.disputes import Dispute, Prefer, conflicts_of, disputes, open_fields, widen_measures
+from capcheck.packages.bodies.disputes import (
+    Dispute,
+    Prefer,
+    conflicts_of,
+    disputes,
+    either_of,
+    open_fields,
+    widen_measures,
+)
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.stated_sizes import stated_sizes
@@ -87,11 +95,20 @@ def bodies_of(
     can. *prefer* says who is believed where two sources name different bodies: ``footprint`` and ``bom`` order the two,
     ``library`` puts the shop's library before what columns of the customer's files state.
     """
-    agreed = agreed_system(types, size_codes)
+    return _bodies(types, agreed_system(types, size_codes), library, prefer)
+
+
+def _bodies(
+    types: Sequence[PartName], agreed: AgreedSystem, library: Library | None, prefer: Prefer | None
+) -> list[Body]:
     # Parts of one footprint differ in value and number alone: what the same candidates make is worked out once.
     known: dict[tuple[int, ...], tuple[list[Candidate], Body]] = {}
     bodies = []
     for name in types:
+        if name.others:
+            known_as = [replace(name, others=()), *name.others]
+            bodies.append(either_of(_bodies(known_as, agreed, library, prefer)))
+            continue
         if name.doubt:
             bodies.append(Body(questions=(say("packages.row in doubt", row=name.doubt),)))
             continue

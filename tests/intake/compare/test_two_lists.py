@@ -76,3 +76,26 @@ def test_a_disputed_place_leaves_its_rule_undecided_not_failed(read, tmp_path, r
     (found,) = [f for f in report["findings"] if f["rule"] == "part-located"]
     assert found["undecided"]
     assert report["verdict"] == "warn"
+
+
+def test_a_reference_on_two_lines_of_the_bom_may_be_either_part(tmp_path):
+    (tmp_path / "a.csv").write_text("\n".join([HEADER, *ROWS, "U1,50,50,0,top,OPA,"]) + "\n")
+    bom = [
+        "Ref,Part number,Qty,Package,Height [mm]",
+        "U1,QX-1,1,SOIC127P600X175-8N,1.2",
+        "U1,QX-2,1,SOIC127P1030X265-16N,12",
+        '"R1,R2,R3,R4,R5,R6,R7,R8",QX-3,8,0603,0.5',
+    ]
+    (tmp_path / "bom.csv").write_text("\n".join(bom) + "\n")
+    board = read_board(tmp_path)
+    body = board.bodies[board.placements.part_type[list(board.placements.ref).index("U1")]]
+    assert body.height.low <= 1.2
+    assert body.height.high >= 12
+    assert body.length.high > 10
+    assert body.pins is None
+    assert "bom.csv:3" in body.height.source
+    same = [bom[0], bom[1], bom[1].replace("QX-1", "QX-9"), bom[3]]
+    (tmp_path / "bom.csv").write_text("\n".join(same) + "\n")
+    board = read_board(tmp_path)
+    body = board.bodies[board.placements.part_type[list(board.placements.ref).index("U1")]]
+    assert body.pins == 8

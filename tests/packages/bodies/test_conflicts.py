@@ -172,3 +172,15 @@ def test_roundings_and_nominal_sizes_below_a_maximum_are_no_conflict(tmp_path, o
     (body,) = bodies_of([named], library=load_library(path))
     assert body.height.high == one.high
     assert not body.conflicts
+
+
+@pytest.mark.parametrize(
+    ("footprint", "sides"),
+    [("SOIC127P600X175-8N", (4.9, 6.0)), ("SOIC127P600X175-8N", (4.9, 3.9)), ("QFP50P900X900X160-48N", (9.0, 9.0))],
+)
+def test_a_body_stated_with_its_leads_is_no_other_body(footprint, sides):
+    stated = {
+        side: (Interval.exactly(value), f"bom.csv:3 {side}")
+        for side, value in zip(("length", "width"), sides, strict=True)
+    }
+    assert conflicts(footprint=footprint, ref_prefix="U", dimensions=stated) == []
