@@ -38,6 +38,7 @@ FLOORS = {
         "outline",
         "frame",
         "opened",
+        "found",
         "compare",
         "find",
         "sources",
