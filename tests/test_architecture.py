@@ -39,6 +39,7 @@ FLOORS = {
         "outline",
         "frame",
         "opened",
+        "found",
         "compare",
         "own_files",
         "find",

@@ -41,9 +41,8 @@ def is_python(path: Path) -> bool:
 
 
 def _header_rows(text: str) -> list[int]:
-    return [
-        n for n, line in enumerate(text.splitlines(), 1) if line.split("#")[0].replace(" ", "").strip() == "[[rule]]"
-    ]
+    tables = ((n, line) for n, line in enumerate(text.splitlines(), 1) if line.startswith(("[", " ", "\t")))
+    return [n for n, line in tables if line.split("#")[0].replace(" ", "").strip() == "[[rule]]"]
 
 
 class _Entry(Struct, frozen=True):

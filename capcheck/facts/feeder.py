@@ -57,12 +57,17 @@ def _there(line: Line) -> Numbers:
     "line.feeder_slots_needed", NUMBER, "slots that one feeder of every part number takes, on whichever machine"
 )
 def _needed(session: Session, line: Line) -> Numbers:
-    low = high = 0.0
-    for body in session.shared(placed_bodies):
-        takes = [_slots(body, machine.feeders) for machine in line.machines if _offers(machine, body)]
-        low += min((t.low for t in takes), default=0.0)
-        high += max((t.high for t in takes), default=math.inf)
-    return Numbers.of([Interval(low, high)])
+    bodies = session.shared(placed_bodies)
+    # Part numbers of one footprint share their body.
+    each = {key: _slots_on_any(body, line) for key, body in {id(body): body for body in bodies}.items()}
+    takes = [each[id(body)] for body in bodies]
+    return Numbers.of([Interval(sum((t.low for t in takes), 0.0), sum((t.high for t in takes), 0.0))])
+
+
+def _slots_on_any(body: Body, line: Line) -> Interval:
+    """Return the slots that one feeder takes, on whichever machine."""
+    takes = [_slots(body, machine.feeders) for machine in line.machines if _offers(machine, body)]
+    return Interval(min((t.low for t in takes), default=0.0), max((t.high for t in takes), default=math.inf))
 
 
 @facts.number("line.tray_places", NUMBER, "tray places of all machines together")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 from msgspec import Struct
@@ -49,7 +49,12 @@ def is_number(cell: str) -> bool:
 
 def _number_in(cell: str) -> str | None:
     """Return the number that a cell is, without its unit."""
-    match = _NUMBER.fullmatch(cell) if len(cell) < 40 else None
+    return _number_in_short(cell) if len(cell) < 40 else None
+
+
+@lru_cache(maxsize=4096)  # the same cells are looked at for the header, for each column's content and for its role
+def _number_in_short(cell: str) -> str | None:
+    match = _NUMBER.fullmatch(cell)
     return match[1] if match and (match[2] is None or fold(match[2]) in _units()) else None
 
 
