@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 _LONGEST_CODE: Final = 12
 _FEWEST_OTHERS: Final = 2
 _PHRASE_MARK: Final = pattern(r"[,;:()\[\]|]|\s[-–—/]\s")
-_OTHER_WORD: Final = pattern(r"[^\W_]{2,}")
+_OTHER_WORD: Final = pattern(r"(?<![^\W_])(?![a-z]{1,3}\d{1,4}(?![^\W_]))[^\W_]{2,}")
+"""A word that is no reference: a line may name those of its own that stay off."""
 _LONGEST_LABEL: Final = 24
 """No label is longer: ``Bestückung entfällt``."""
 

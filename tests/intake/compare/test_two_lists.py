@@ -23,7 +23,9 @@ def read(tmp_path):
 
 
 def told(board):
-    return [sentence(d.said) for d in board.discrepancies if "state another" in sentence(d.said)]
+    """Return what two lists are said to state differently, with the references in front as a report has them."""
+    found = [(d.refs, sentence(d.said)) for d in board.discrepancies]
+    return [f"{', '.join(refs)}: {said}" for refs, said in found if "state another" in said]
 
 
 @pytest.mark.parametrize(
