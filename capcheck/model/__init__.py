@@ -1,6 +1,7 @@
 """What a board becomes: placements, parts with bodies, outline, and what was inferred or set aside on the way."""
 
 from capcheck.model.board import Board as Board, BoardSize as BoardSize, Outline as Outline
+from capcheck.model.families import QUAD_FLAT as QUAD_FLAT, Family as Family
 from capcheck.model.panel import Box as Box, Stepping as Stepping, stepping as stepping
 from capcheck.model.parts import (
     NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,

@@ -20,13 +20,28 @@ from capcheck.packages.bodies.conflicts import body_conflict, field_conflict, sa
 from capcheck.packages.bodies.consequences import with_consequences
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
-from capcheck.packages.candidate import MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, sides, texts_of
+from capcheck.packages.candidate import (
+    KEYS,
+    MEASURED,
+    PROSE,
+    SAID,
+    Candidate,
+    Column,
+    Trust,
+    distinct,
+    sides,
+    texts_of,
+)
 from capcheck.packages.names import (
     AgreedSystem,
+    Connector,
+    connector_bounds,
     kind_of,
     mounting_in_words,
     no_balls,
     read_array,
+    read_class,
+    read_connector,
     read_dimensions,
     read_land_pattern,
     read_named,
@@ -94,9 +109,10 @@ def bodies_of(
     bodies = []
     for name in types:
         candidates = _candidates(name, agreed, library, prefer)
-        key = tuple(map(id, candidates))
+        beside = _Beside(read_class(name), read_connector(name))
+        key = (*map(id, candidates), id(beside.of_class), id(beside.connector))
         if key not in known:
-            weighed = _weighed(name, candidates)
+            weighed = _weighed(name, candidates, beside)
             bodies.append(weighed.body)
             if weighed.by_names:
                 known[key] = (candidates, weighed.body)
@@ -109,22 +125,35 @@ def weigh(
     name: PartName, agreed: AgreedSystem, library: Library | None = None, prefer: Prefer = "footprint"
 ) -> Weighed:
     """Return every candidate of one type of part with the body that they make; see :func:`bodies_of`."""
-    return _weighed(name, _candidates(name, agreed, library, prefer))
+    beside = _Beside(read_class(name), read_connector(name))
+    return _weighed(name, _candidates(name, agreed, library, prefer), beside)
 
 
-def _weighed(name: PartName, stated: list[Candidate]) -> Weighed:
+class _Beside(Struct, frozen=True):
+    """What all texts of a part say together: its class, and the family and positions of a connector."""
+
+    of_class: Candidate | None
+    connector: Connector | None
+
+
+def _weighed(name: PartName, stated: list[Candidate], beside: _Beside) -> Weighed:
     candidates = [*narrowed(stated)]
     taken = _choose(candidates)
     by_names = "mounting" in taken and "lead_style" in taken
     if "mounting" not in taken and (said := mounting_in_words(name)) is not None:
         candidates.append(said)
         taken["mounting"] = said
+    if beside.of_class is not None:
+        candidates.append(beside.of_class)
+        for field in ("mounting", "lead_style", "hidden_joints", *KEYS):
+            if getattr(beside.of_class, field) is not None:
+                taken.setdefault(field, beside.of_class)
     named = taken["family"].family if "family" in taken else None
     if "lead_style" not in taken and (bare := _no_balls(name, named)) is not None:
         candidates.append(bare)
         taken["lead_style"] = bare
     known = _known_so_far(taken)
-    candidates += _bounds_for_what_is_open(taken, known)
+    candidates += _bounds_for_what_is_open(taken, known, beside.connector)
     return _with_body(candidates, taken, known, by_names=by_names)
 
 
@@ -230,7 +259,7 @@ def _choose(candidates: list[Candidate]) -> dict[str, Candidate]:
     used: Candidate | None = None
     for candidate in candidates:
         fits = used is None or same_body(used, candidate)
-        for field in (*MEASURED, *SAID, "family_key", "span_second"):
+        for field in (*MEASURED, *SAID, *KEYS, "span_second"):
             # What a contradicted candidate says of another body must not complete this one.
             if getattr(candidate, field) is None or not fits:
                 continue
@@ -257,9 +286,13 @@ def _known_so_far(taken: dict[str, Candidate]) -> Candidate:
     return Candidate(Basis.DECODED, Trust.BOUND, **values)
 
 
-def _bounds_for_what_is_open(taken: dict[str, Candidate], known: Candidate) -> list[Candidate]:
+def _bounds_for_what_is_open(
+    taken: dict[str, Candidate], known: Candidate, connector: Connector | None
+) -> list[Candidate]:
     """Return the bounds of the family, and take them for the fields that are open or open-ended."""
     bounds: list[Candidate] = []
+    if connector is not None and (plugged := connector_bounds(connector, known)) is not None:
+        bounds.append(plugged)
     size = taken.get("length")
     if known.height is None and size is not None and (height := resistor_height(size)) is not None:
         bounds.append(height)
@@ -313,7 +346,7 @@ def _with_body(
     measures: dict[str, Any] = {
         field: Measure(value, candidate.basis, candidate.source) for field, (value, candidate) in values.items()
     }
-    said: dict[str, Any] = {field: getattr(taken[field], field) for field in SAID if field in taken}
+    said: dict[str, Any] = {field: getattr(taken[field], field) for field in (*SAID, *KEYS) if field in taken}
     sources = [c for c in candidates if c.basis is not Basis.BOUND]
     asked = (c for c in (size, height, taken.get("pitch"), taken.get("span")) if c is not None)
     body = Body(

@@ -8,6 +8,11 @@ from capcheck.packages.names.chip_codes import (
     read_size_codes as read_size_codes,
     resistor_height as resistor_height,
 )
+from capcheck.packages.names.connectors import (
+    Connector as Connector,
+    connector_bounds as connector_bounds,
+    read_connector as read_connector,
+)
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.land_patterns import read_land_pattern as read_land_pattern
 from capcheck.packages.names.mounting import mounting_in_words as mounting_in_words
@@ -16,6 +21,12 @@ from capcheck.packages.names.outlines import (
     UNDER_THE_BODY as UNDER_THE_BODY,
     read_package_name as read_package_name,
     words as words,
+)
+from capcheck.packages.names.part_classes import (
+    PartClass as PartClass,
+    class_named as class_named,
+    part_classes as part_classes,
+    read_class as read_class,
 )
 from capcheck.packages.names.part_kind import (
     KIND_BY_PREFIX as KIND_BY_PREFIX,
