@@ -18,8 +18,17 @@ _LEAST_PART_OF_WIDTH: Final = 0.3
 """Flat coils and crystals are at least so high in parts of their shorter side; from memory."""
 
 _OF_NO_DENSITY: Final = frozenset(
-    (Family.CONNECTOR, Family.PIN_HEADER, Family.SWITCH, Family.RELAY, Family.SHIELD, Family.SOUNDER)
-    + (Family.TRANSFORMER, Family.MODULE, Family.TEST_POINT)
+    (
+        Family.CONNECTOR,
+        Family.PIN_HEADER,
+        Family.SWITCH,
+        Family.RELAY,
+        Family.SHIELD,
+        Family.SOUNDER,
+        Family.TRANSFORMER,
+        Family.MODULE,
+        Family.TEST_POINT,
+    )
 )
 """Families whose bodies are hollow or made of many things."""
 

@@ -14,10 +14,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.lexicon import sentence
-from capcheck.model import Basis, Body, Measure, Said, say
-from capcheck.packages.bodies.bounds import family_bounds
+from capcheck.model import Basis, Body, Family, Measure, Said, say
 from capcheck.packages.bodies.conflicts import body_conflict, field_conflict, same_body
 from capcheck.packages.bodies.consequences import with_consequences
+from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_far, said_beside
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.candidate import (
@@ -34,21 +34,15 @@ from capcheck.packages.candidate import (
 )
 from capcheck.packages.names import (
     AgreedSystem,
-    Connector,
-    connector_bounds,
-    kind_of,
-    mounting_in_words,
-    no_balls,
+    kind_among,
     read_array,
-    read_class,
-    read_connector,
     read_dimensions,
     read_land_pattern,
     read_named,
     read_package_name,
     read_size_codes,
     read_tantalum,
-    resistor_height,
+    stated_kind,
 )
 from capcheck.values import Interval, pattern
 
@@ -62,7 +56,7 @@ Prefer = Literal["footprint", "bom", "library"]
 """Whose body is believed where two sources name different ones; ``prefer`` in board.toml."""
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _INTEGRATED: Final = frozenset({"U", "IC", "Q"})
-_NO_CIRCUIT: Final = frozenset({"switch", "connector", "pin header"})
+_NO_CIRCUIT: Final = frozenset({Family.SWITCH, Family.CONNECTOR, Family.PIN_HEADER})
 """Families that a text about an integrated circuit names without being one: what it switches, what it plugs into."""
 _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
@@ -109,7 +103,7 @@ def bodies_of(
     bodies = []
     for name in types:
         candidates = _candidates(name, agreed, library, prefer)
-        beside = _Beside(read_class(name), read_connector(name))
+        beside = said_beside(name)
         key = (*map(id, candidates), id(beside.of_class), id(beside.connector))
         if key not in known:
             weighed = _weighed(name, candidates, beside)
@@ -125,35 +119,17 @@ def weigh(
     name: PartName, agreed: AgreedSystem, library: Library | None = None, prefer: Prefer = "footprint"
 ) -> Weighed:
     """Return every candidate of one type of part with the body that they make; see :func:`bodies_of`."""
-    beside = _Beside(read_class(name), read_connector(name))
+    beside = said_beside(name)
     return _weighed(name, _candidates(name, agreed, library, prefer), beside)
 
 
-class _Beside(Struct, frozen=True):
-    """What all texts of a part say together: its class, and the family and positions of a connector."""
-
-    of_class: Candidate | None
-    connector: Connector | None
-
-
-def _weighed(name: PartName, stated: list[Candidate], beside: _Beside) -> Weighed:
+def _weighed(name: PartName, stated: list[Candidate], beside: Beside) -> Weighed:
     candidates = [*narrowed(stated)]
     taken = _choose(candidates)
     by_names = "mounting" in taken and "lead_style" in taken
-    if "mounting" not in taken and (said := mounting_in_words(name)) is not None:
-        candidates.append(said)
-        taken["mounting"] = said
-    if beside.of_class is not None:
-        candidates.append(beside.of_class)
-        for field in ("mounting", "lead_style", "hidden_joints", *KEYS):
-            if getattr(beside.of_class, field) is not None:
-                taken.setdefault(field, beside.of_class)
-    named = taken["family"].family if "family" in taken else None
-    if "lead_style" not in taken and (bare := _no_balls(name, named)) is not None:
-        candidates.append(bare)
-        taken["lead_style"] = bare
-    known = _known_so_far(taken)
-    candidates += _bounds_for_what_is_open(taken, known, beside.connector)
+    candidates += filled(taken, name, beside)
+    known = known_so_far(taken)
+    candidates += bounded(taken, known, beside)
     return _with_body(candidates, taken, known, by_names=by_names)
 
 
@@ -191,6 +167,7 @@ def _candidates(name: PartName, agreed: AgreedSystem, library: Library | None, p
         found = [*known, *found] if prefer == "library" else [*found, *known]
     texts = _by_trust(name, prefer)
     every = tuple(text for _, text in texts)
+    stated = stated_kind(name.description, name.value, name.ref_prefix)
     seen: set[str] = set()
     for column, text in texts:
         is_name = column not in PROSE
@@ -199,11 +176,11 @@ def _candidates(name: PartName, agreed: AgreedSystem, library: Library | None, p
         if not text or bare in seen or not (is_name or _may_hold_size(text, name.ref_prefix)):
             continue
         seen.add(bare)
-        kind = kind_of((text, *every) if is_name else every, name.ref_prefix)
-        read = _read_text(text, column, name.ref_prefix, kind, agreed)
-        if not is_name and next((c.family for c in found if c.family), None) in _NO_CIRCUIT:
+        kind = kind_among(stated, (text, *every) if is_name else every, name.ref_prefix)
+        read = _read_text(text, column, name.ref_prefix, (kind, stated), agreed)
+        if not is_name and next((c.family_key for c in found if c.family_key), None) in _NO_CIRCUIT:
             # Letters of a plug's long description are no package: its footprint has said what it is.
-            read = tuple(c for c in read if c.family is None or c.family in _NO_CIRCUIT)
+            read = tuple(c for c in read if c.family is None or c.family_key in _NO_CIRCUIT)
         found.extend(read)
     return found
 
@@ -212,11 +189,6 @@ def _by_trust(name: PartName, prefer: Prefer) -> tuple[tuple[Column, str], ...]:
     """Return the texts about a part with their columns, the most trusted first."""
     footprint, *of_the_bom = texts_of(name)
     return (*of_the_bom, footprint) if prefer == "bom" else (footprint, *of_the_bom)
-
-
-def _no_balls(name: PartName, family: str | None) -> Candidate | None:
-    texts = tuple(text for _, text in texts_of(name))
-    return no_balls(kind_of(texts, name.ref_prefix), name.ref_prefix, family, " ".join(texts))
 
 
 def _may_hold_size(text: str, ref_prefix: str) -> bool:
@@ -230,9 +202,10 @@ def _may_hold_size(text: str, ref_prefix: str) -> bool:
 
 @lru_cache(maxsize=16384)
 def _read_text(
-    text: str, column: Column, ref_prefix: str, kind: str | None, agreed: AgreedSystem
+    text: str, column: Column, ref_prefix: str, kinds: tuple[str | None, str | None], agreed: AgreedSystem
 ) -> tuple[Candidate, ...]:
-    """Return what one text may mean."""
+    """Return what one text may mean; *kinds* are the kind of part as far as known, and as the BOM states it."""
+    kind, kind_stated = kinds
     land = read_land_pattern(text, column)
     if land is not None:
         return (land,)
@@ -241,7 +214,9 @@ def _read_text(
         found = read_array(text, column, ref_prefix)
     stated, packages = read_dimensions(text, column, ref_prefix), _package_names(text, column, ref_prefix)
     if not found:
-        codes = read_size_codes(text, column, kind, agreed, name=column not in PROSE, ref_prefix=ref_prefix)
+        codes = read_size_codes(
+            text, column, kind, agreed, name=column not in PROSE, ref_prefix=ref_prefix, stated=kind_stated
+        )
         sized = [*stated, *(p for p in packages if p.basis is Basis.DECODED)]
         found = [against_dimensions(code, sized) for code in codes]
     return (*found, *packages, *stated)
@@ -250,7 +225,7 @@ def _read_text(
 def _package_names(text: str, column: Column, ref_prefix: str) -> list[Candidate]:
     # A power switch or a connector's driver is an integrated circuit: its reference says so.
     circuit = ref_prefix.upper() in _INTEGRATED
-    return [replace(c, column=column) for c in read_package_name(text) if not (circuit and c.family in _NO_CIRCUIT)]
+    return [replace(c, column=column) for c in read_package_name(text) if not (circuit and c.family_key in _NO_CIRCUIT)]
 
 
 def _choose(candidates: list[Candidate]) -> dict[str, Candidate]:
@@ -278,45 +253,6 @@ def _counts_pads(taken: Candidate, named: Candidate) -> bool:
     if taken.trust is not Trust.STATED or taken.pins is None or named.pins is None:
         return False
     return named.trust in {Trust.LAND_PATTERN, Trust.PACKAGE_NAME} and named.pins < taken.pins
-
-
-def _known_so_far(taken: dict[str, Candidate]) -> Candidate:
-    """Return one candidate with the fields taken so far, for the bounds of the family."""
-    values: dict[str, Any] = {field: getattr(candidate, field) for field, candidate in taken.items()}
-    return Candidate(Basis.DECODED, Trust.BOUND, **values)
-
-
-def _bounds_for_what_is_open(
-    taken: dict[str, Candidate], known: Candidate, connector: Connector | None
-) -> list[Candidate]:
-    """Return the bounds of the family, and take them for the fields that are open or open-ended."""
-    bounds: list[Candidate] = []
-    if connector is not None and (plugged := connector_bounds(connector, known)) is not None:
-        bounds.append(plugged)
-    size = taken.get("length")
-    if known.height is None and size is not None and (height := resistor_height(size)) is not None:
-        bounds.append(height)
-    if (found := family_bounds(known)) is not None:
-        bounds.append(found)
-    for bound in bounds:
-        for field in MEASURED:
-            limit: Interval | None = getattr(bound, field)
-            if limit is None:
-                continue
-            before = taken.get(field)
-            if before is None:
-                taken[field] = bound
-            elif not (stated := getattr(before, field)).is_known:
-                taken[field] = _met(bound, before, field, stated.meet(limit))
-    return bounds
-
-
-def _met(bound: Candidate, taken: Candidate, field: str, both: Interval | None) -> Candidate:
-    """Return a candidate of what an open-ended interval and a bound leave possible together."""
-    if both is None:
-        return taken
-    changes: dict[str, Any] = {field: both}
-    return replace(bound, scheme=say("packages.both", one=taken.origin, other=bound.origin), **changes)
 
 
 def _measured(field: str, taken: Candidate, candidates: list[Candidate]) -> tuple[Interval, Candidate]:

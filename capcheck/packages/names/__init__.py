@@ -11,6 +11,7 @@ from capcheck.packages.names.chip_codes import (
 from capcheck.packages.names.connectors import (
     Connector as Connector,
     connector_bounds as connector_bounds,
+    has_rows_of_leads as has_rows_of_leads,
     read_connector as read_connector,
 )
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
@@ -31,6 +32,8 @@ from capcheck.packages.names.part_classes import (
 from capcheck.packages.names.part_kind import (
     KIND_BY_PREFIX as KIND_BY_PREFIX,
     NO_CHIP as NO_CHIP,
+    kind_among as kind_among,
     kind_of as kind_of,
+    stated_kind as stated_kind,
 )
 from capcheck.packages.names.terminations import no_balls as no_balls

@@ -68,6 +68,8 @@ _SINGLE: Final = pattern(r"(?:SINGLE|ONE|1)[-_ ]?ROW|EINREIHIG")
 _INCH_PITCH: Final = pattern(r"(?<![\d.])(0\.635|1\.27|2\.54|3\.81|3\.96|5\.08|7\.62|10\.16)\s?(?:MM)?(?![\d.])")
 """Pitches that are no other usual dimension, whatever stands before them."""
 _MOST_ROWS: Final = 12
+
+
 @cache
 def _table() -> _Table:
     return converted(tomli.loads((DATA / "connectors.toml").read_text(encoding="utf-8")), _Table, "connectors.toml")
@@ -135,6 +137,11 @@ def _positions(text: str, grids: set[tuple[int, int]], family: _Family | None) -
     least_rows = 2 if _DOUBLE.search(text) else 1
     most_rows = 1 if _SINGLE.search(text) else max(least_rows, rows_most)
     return Positions(math.ceil(min(counts) / most_rows), math.ceil(max(counts) / least_rows))
+
+
+def has_rows_of_leads(found: Connector) -> bool:
+    """Whether its standard gives the connector rows of leads and no grid of balls or lands."""
+    return found.family is not None and bool(found.family.sides)
 
 
 def connector_bounds(found: Connector, known: Candidate) -> Candidate | None:
