@@ -32,6 +32,8 @@ def body(prefix, footprint="", **texts):
         ("ANT", {"footprint": "PCB_Antenna_2.4GHz"}, "printed antenna", "none"),
         ("TP", {"footprint": "Testpad_1.0mm"}, "test land", "none"),
         ("H", {"footprint": "MTG_Hole_3.2"}, "hole", "none"),
+        ("J", {"value": "Borne à vis 2P"}, "screw terminal", "through hole"),
+        ("H", {"value": "M3 screw"}, "loose hardware", "none"),
         ("MP", {"description": "Schraube M3x8"}, "loose hardware", "none"),
     ],
 )
