@@ -173,11 +173,19 @@ def body_rectangles(placements: Placements, bodies: Sequence[Body], *, over_lead
     )
 
 
+def least_sides(body: Body) -> tuple[float, float]:
+    """Return the length and width in mm that a body covers around its place for certain.
+
+    A bound of the kind does not say around which point the body lies, so that such a one covers nothing.
+    """
+    length, width = (0.0 if m.basis is Basis.BOUND else m.proved.low for m in (body.length, body.width))
+    return length, width
+
+
 def _sizes(body: Body, *, over_leads: bool) -> tuple[float, float, float, float, float]:
     # A typical size proves nothing: two bodies must not be said to overlap, or to clear, because of one.
     length, width, span = (m.proved for m in (body.length, body.width, body.span))
-    # A bound of the kind does not say around which point the body lies: such a one covers nothing for certain.
-    length_low, width_low = (0.0 if m.basis is Basis.BOUND else m.low for m in (length, width))
+    length_low, width_low = least_sides(body)
     length_high, width_high = length.high, width.high
     if not body.oriented:
         width_high = min(length_high, width_high)
