@@ -87,9 +87,9 @@ def _families() -> tuple[_Compiled, ...]:
     return tuple(
         _Compiled(
             row,
-            re.compile(str(Words(row.words))),
-            re.compile(str(Words(row.beside))) if row.beside else None,
-            re.compile(str(Words(row.unless))),
+            pattern(str(Words(row.words))),
+            pattern(str(Words(row.beside))) if row.beside else None,
+            pattern(str(Words(row.unless))),
         )
         for row in _table().family
     )
@@ -187,6 +187,7 @@ def _lies_in(pitch: Interval, range_: str) -> bool:
     return limits.low <= pitch.low and pitch.high < limits.high
 
 
+@cache
 def _interval(text: str) -> Interval:
     low, _, high = text.partition("..")
     return Interval(float(low), float(high))

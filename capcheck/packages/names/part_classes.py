@@ -14,6 +14,7 @@ from capcheck.model import Basis, Family, LeadStyle, Mounting, say
 from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.packages.names.mounting import says_surface
 from capcheck.packages.tables import DATA, converted
+from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
@@ -81,9 +82,9 @@ def _for_letters(letters: str) -> tuple[_Compiled, ...]:
     return tuple(
         _Compiled(
             row,
-            re.compile(str(Words(row.words))),
+            pattern(str(Words(row.words))),
             {
-                column: re.compile(str(Words(words)))
+                column: pattern(str(Words(words)))
                 for column, words in (
                     (Column.FOOTPRINT, row.footprint),
                     (Column.VALUE, row.value),
@@ -91,7 +92,7 @@ def _for_letters(letters: str) -> tuple[_Compiled, ...]:
                 )
                 if words
             },
-            re.compile(str(Words(row.unless))),
+            pattern(str(Words(row.unless))),
         )
         for row in part_classes()
         if (letters in row.letters if row.letters else not is_other)
