@@ -256,7 +256,7 @@ def test_a_line_is_composed_of_a_stock(run, shop):
     code, out, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2)
     assert code == 0
     assert out.startswith("best of ")
-    assert "open: part-height" in out, "what is open is told as it is for a line"
+    assert "open: lead-pitch" in out, "what is open is told as it is for a line"
     _, out, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 3)
     order = out.splitlines()[0].partition("by cycle: ")[2].split(" → ")
     assert order[0].startswith("Chip placer"), "little room above the board: before the machines that place tall parts"

@@ -15,7 +15,7 @@ from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
 from capcheck.geometry import Pairs, pairs, tall_neighbour_gap
-from capcheck.model import Board, Body, Flags, Floats, Ints
+from capcheck.model import QUAD_FLAT, Board, Body, Flags, Floats, Ints
 from capcheck.values import LENGTH, NUMBER, few
 
 facts = Catalogue()
@@ -49,8 +49,7 @@ def kind_of(body: Body) -> str:
     if style in {"gull wing", "flat lead"}:
         if body.pins is not None and body.pins <= _FEW_PINS:
             return "transistor"
-        family = (body.family or "").upper()
-        return "quad flat" if "QF" in family else "small outline"
+        return "quad flat" if body.family_key in QUAD_FLAT else "small outline"
     return "other"
 
 

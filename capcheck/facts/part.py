@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from fnmatch import fnmatchcase
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -25,7 +26,11 @@ from capcheck.model import (
 )
 from capcheck.values import LENGTH, MASS, NUMBER, Interval, Place
 
+if TYPE_CHECKING:
+    from capcheck.packages import PartClass
+
 facts = Catalogue()
+_Said = TypeVar("_Said")
 
 PART_LENGTHS: dict[str, tuple[str, Callable[[Body], Measure]]] = {
     "length": ("longer side of the body", lambda b: b.length),
@@ -118,6 +123,44 @@ def _footprint(session: Session, board: Board) -> Texts:
 @facts.text("part.family", "name of the package as understood")
 def _family(session: Session, board: Board) -> Texts:
     return _texts(session, [body.family for body in board.bodies])
+
+
+def _of_class(board: Board, of: Callable[[PartClass], _Said]) -> list[_Said | None]:
+    """Return what the class of each type of part says; None where it has no class."""
+    named = {body.part_class for body in board.bodies} - {None}
+    if not named:
+        return [None] * len(board.bodies)
+    from capcheck.packages import class_named
+
+    said = {name: None if (found := class_named(name)) is None else of(found) for name in filter(None, named)}
+    return [said.get(body.part_class or "") for body in board.bodies]
+
+
+@facts.text("part.part_class", "class of parts known by their names, such as 'key switch'")
+def _class(session: Session, board: Board) -> Texts:
+    return _texts(session, [body.part_class for body in board.bodies])
+
+
+@facts.text(
+    "part.placed_by", "who places parts of its class", choices=("machine", "hand", "hand after reflow", "nothing")
+)
+def _placed_by(session: Session, board: Board) -> Texts:
+    return _texts(session, _of_class(board, lambda found: found.placed_by))
+
+
+@facts.flag("part.washable", "whether parts of its class may go through an aqueous wash")
+def _washable(session: Session, board: Board) -> Truths:
+    return _flags(session, _of_class(board, lambda found: found.washable))
+
+
+@facts.flag("part.survives_reflow", "whether parts of its class survive reflow soldering")
+def _survives_reflow(session: Session, board: Board) -> Truths:
+    return _flags(session, _of_class(board, lambda found: found.reflow))
+
+
+@facts.flag("part.flat_top", "whether parts of its class have a plane on top to hold them by")
+def _flat_top(session: Session, board: Board) -> Truths:
+    return _flags(session, _of_class(board, lambda found: found.flat_top))
 
 
 @facts.text("part.mounting", "how the part is mounted", choices=tuple(Mounting))

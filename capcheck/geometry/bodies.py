@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import Body, Codes, Flags, Floats, Ints, Placements, Side
+from capcheck.model import Basis, Body, Codes, Flags, Floats, Ints, Placements, Side
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -173,12 +173,22 @@ def body_rectangles(placements: Placements, bodies: Sequence[Body], *, over_lead
     )
 
 
+def least_sides(body: Body) -> tuple[float, float]:
+    """Return the length and width in mm that a body covers around its place for certain.
+
+    A bound of the kind does not say around which point the body lies, so that such a one covers nothing.
+    """
+    length, width = (0.0 if m.basis is Basis.BOUND else m.proved.low for m in (body.length, body.width))
+    return length, width
+
+
 def _sizes(body: Body, *, over_leads: bool) -> tuple[float, float, float, float, float]:
     # A typical size proves nothing: two bodies must not be said to overlap, or to clear, because of one.
     length, width, span = (m.proved for m in (body.length, body.width, body.span))
+    length_low, width_low = least_sides(body)
     length_high, width_high = length.high, width.high
     if not body.oriented:
         width_high = min(length_high, width_high)
     if over_leads and math.isfinite(span.high):
         length_high, width_high = max(length_high, span.high), max(width_high, span.high)
-    return length.low, length_high, width.low, width_high, float(body.oriented)
+    return length_low, length_high, width_low, width_high, float(body.oriented)

@@ -13,7 +13,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.geometry.bodies import Bodies, body_rectangles
+from capcheck.geometry.bodies import Bodies, body_rectangles, least_sides
 from capcheck.geometry.spacing import pairs, rectangle_gaps
 from capcheck.model import Body, Decision, Flags, Floats, Ints, Placements, Said, Topic, say
 
@@ -89,7 +89,7 @@ def _groups(bodies: Sequence[Body], footprints: Sequence[str]) -> Ints:
 
 def _ways(placements: Placements, bodies: Sequence[Body], rectangles: Bodies) -> Floats:
     """Return the least half sides of every row, shape (n, 2, 2): with the longer side along x, and along y."""
-    sizes = np.array([(b.length.low, b.width.low) for b in (*bodies, Body())]) / 2
+    sizes = np.array([least_sides(b) for b in (*bodies, Body())]) / 2
     each = sizes[placements.part_type]
     oriented = np.array([b.oriented for b in (*bodies, Body())])[placements.part_type]
     turned = np.where(oriented[:, None], each, each[:, ::-1])

@@ -1,4 +1,5 @@
 from .board import Board as Board, BoardSize as BoardSize, Doubt as Doubt, Outline as Outline, Placed as Placed
+from .families import QUAD_FLAT as QUAD_FLAT, Family as Family
 from .panel import Box as Box, Stepping as Stepping, stepping as stepping
 from .parts import (
     NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,

@@ -14,6 +14,7 @@ import numpy as np
 from msgspec import Struct, field
 from numpy.typing import NDArray
 
+from capcheck.model.families import Family
 from capcheck.model.record import Said
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
@@ -249,6 +250,10 @@ class Body(Struct, frozen=True):
     lead_style: LeadStyle | None = None
     family: str | None = None
     """Readable name of the package, such as ``SOIC-8`` or ``chip 1005M``."""
+    family_key: Family | None = None
+    """The family by which bounds, density, tape and tray are chosen."""
+    part_class: str | None = None
+    """The class of parts known by their names, such as ``key switch``; None where none is named."""
     hidden_joints: bool | None = None
     polarised: bool | None = None
     supply: Packaging | None = None

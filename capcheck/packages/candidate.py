@@ -103,6 +103,8 @@ class Candidate(Struct, frozen=True, dict=True):
     """Readable name of the package, such as ``SOIC-8`` or ``chip 1005M``."""
     family_key: Family | None = None
     """The family whose bounds hold."""
+    part_class: str | None = None
+    """The class of ``data/classes.toml`` that the part is of."""
     supply: Packaging | None = None
     hidden_joints: bool | None = None
     polarised: bool | None = None
@@ -155,8 +157,11 @@ MEASURED: Final = (
 SAID: Final = ("pins", "mounting", "lead_style", "family", "supply", "hidden_joints", "polarised")
 """Fields of a candidate that are taken as they are."""
 
+KEYS: Final = ("family_key", "part_class")
+"""Fields by which tables are chosen: taken as they are, and not told a reader."""
+
 _HULLED: Final = (*MEASURED, "span_second")
-_AGREED: Final = (*SAID, "family_key")
+_AGREED: Final = (*SAID, *KEYS)
 
 
 def texts_of(name: PartName) -> tuple[tuple[Column, str], ...]:

@@ -3,7 +3,7 @@
 import pytest
 
 from capcheck.facts.pair import kind_of
-from capcheck.model import Body, Measure
+from capcheck.model import Body, Family, Measure
 from capcheck.values.interval import Interval
 
 
@@ -103,7 +103,7 @@ def exactly(value):
         (Body(lead_style="gull wing", pins=6), "transistor"),
         (Body(lead_style="gull wing", pins=8), "small outline"),
         (Body(lead_style="flat lead", pins=3), "transistor"),
-        (Body(lead_style="gull wing", pins=64, family="LQFP"), "quad flat"),
+        (Body(lead_style="gull wing", pins=64, family_key=Family.QFP), "quad flat"),
         (Body(lead_style="ball grid"), "ball grid"),
         (Body(lead_style="no lead"), "no lead"),
         (Body(), "other"),

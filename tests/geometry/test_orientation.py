@@ -7,7 +7,7 @@ from capcheck.geometry.bodies import body_rectangles
 from capcheck.geometry.orientation import orient_by_fit, orientation_fit
 from capcheck.geometry.spacing import pairs
 from capcheck.lexicon import sentence
-from capcheck.model import Body, Measure, Placements
+from capcheck.model import Basis, Body, Measure, Placements
 from capcheck.values.interval import Interval
 
 
@@ -96,6 +96,15 @@ def test_a_stated_orientation_is_kept_and_speaks_for_its_neighbours():
     assert oriented[0] is stated
     assert oriented[1].oriented
     assert oriented[1].length.high == 6.1
+
+
+def test_a_bound_of_the_kind_is_no_evidence_of_how_its_neighbours_lie():
+    """A connector's place is seldom the middle of its body: what lies within a bound overlaps nothing for certain."""
+    bound = {name: Measure(Interval(8.0, 14.0), Basis.BOUND) for name in ("length", "width")}
+    places = [(0, 0, 0, 0), (0, 20, 0, 0), (0, 2.5, 0, 1), (0, 22.5, 0, 1)]
+    assert orientation_fit(rows(places), [body(), Body(**bound)]).way.tolist() == [-1, -1]
+    known = {name: Measure(Interval(3.0, 3.0), Basis.STATED) for name in ("length", "width")}
+    assert orientation_fit(rows(places), [body(), Body(**known)]).way.tolist()[0] == 0
 
 
 def test_types_of_one_footprint_lie_alike():

@@ -139,6 +139,8 @@ def _by_name(prefix: str, stem: str, text: str) -> NoPart | None:
     if feature and sure:
         return NoPart(feature, begins)
     match = _FEATURE_WORDS.search(folded)
+    if match and match.lastgroup == Feature.HOLE.name and known and known.form and match.start():
+        return None  # a connector with mounting holes, whose name begins with what it is
     if match and match.lastgroup:
         said = say("placements.text", text=text)
         return NoPart(Feature[match.lastgroup], said, against_letters=known is not None and feature is None)

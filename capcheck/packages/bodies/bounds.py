@@ -22,11 +22,24 @@ _CERAMIC_TOLERANCE: Final = (0.2, 0.3)
 is less. Parts of high capacitance have wider tolerances than the size code's own; the thickest remembered leave room
 below it: 0.39 mm for 0603M, 0.70 for 1005M, 1.00 for 1608M, 1.45 for 2012M, 1.90 for 3216M, 2.80 for 3225M."""
 _AS_WIDE: Final = frozenset((Family.CHIP_RESISTOR, Family.MELF))
-_AS_LONG: Final = frozenset((Family.CHIP_DIODE, Family.CHIP_FUSE, Family.CHIP_THERMISTOR, Family.CHIP_VARISTOR))
+_AS_LONG: Final = frozenset((Family.CHIP_DIODE, Family.CHIP_THERMISTOR, Family.CHIP_VARISTOR))
 """Families without a published greatest height, whose longer side is a limit with room to spare."""
 _LAMPS: Final = frozenset((Family.CHIP_LED, Family.MOLDED_LED))
-_LAMP_SIDES: Final = 1.5
-"""Heights of a lamp in longer sides: the tallest dome known, on a subminiature body, reaches 1.25 (from memory)."""
+_BY_THE_LONGER_SIDE: Final = frozenset(
+    (
+        Family.CHIP,
+        Family.CHIP_INDUCTOR,
+        Family.CHIP_FERRITE_BEAD,
+        Family.CHIP_POLARISED_CAPACITOR,
+        Family.CHIP_ARRAY,
+        Family.MOLDED_INDUCTOR,
+        Family.CRYSTAL,
+        Family.OSCILLATOR,
+    )
+)
+_LONGER_SIDES: Final = 1.5
+"""Heights of a coded part in longer sides: the tallest known, a lamp's dome on a subminiature body, reaches 1.25, a
+wound coil 1.0 (from memory)."""
 _BEAD_TOLERANCE_MM: Final = 0.2
 _CORNERS: Final = {Family.CRYSTAL: (2, 4), Family.OSCILLATOR: (3, 6)}
 """Parts of the shorter side that lie at least between two lands, and the pins up to which that holds: two lands on
@@ -82,8 +95,12 @@ def _height(known: Candidate, family: Family) -> tuple[Interval | None, Said]:
         limits.append((round(width + min(most, share * width), 6), say("packages.as wide: chip capacitor")))
     if family in _AS_LONG and math.isfinite(length):
         limits.append((length, say("packages.as long", family=family)))
+    if family is Family.CHIP_FUSE and math.isfinite(width):
+        limits.append((width, say("packages.shorter side: chip fuse")))
+    if family in _BY_THE_LONGER_SIDE and math.isfinite(length):
+        limits.append((round(_LONGER_SIDES * length, 6), say("packages.longer side")))
     if family in _LAMPS and math.isfinite(length):
-        limits.append((round(_LAMP_SIDES * length, 6), say("packages.as long: lamp")))
+        limits.append((round(_LONGER_SIDES * length, 6), say("packages.as long: lamp")))
     if family is Family.CHIP_FERRITE_BEAD and known.nominal_width is not None:
         bead = round(known.nominal_width.high + _BEAD_TOLERANCE_MM, 6)
         limits.append((bead, say("packages.as wide: chip ferrite bead")))

@@ -8,7 +8,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.model import NOT_ON_THE_SURFACE, Basis, Body, LeadStyle, Measure, Packaging
+from capcheck.model import NOT_ON_THE_SURFACE, QUAD_FLAT, Basis, Body, LeadStyle, Measure, Packaging
 from capcheck.packages.bodies import mass
 from capcheck.packages.names import UNDER_THE_BODY
 from capcheck.packages.tables import ball_diameter, rows_of, tape_for_body
@@ -74,8 +74,8 @@ def usual_packaging(body: Body) -> Packaging | None:
         return None
     if body.lead_style is LeadStyle.J_LEAD and (body.pins is None or body.pins >= _LEAST_STICK_PINS):
         return Packaging.STICK
-    family = (body.family or "").upper()
-    kind = "quad" if body.lead_style is LeadStyle.GULL_WING and "QF" in family else body.lead_style or ""
+    is_quad = body.lead_style is LeadStyle.GULL_WING and body.family_key in QUAD_FLAT
+    kind = "quad" if is_quad else body.lead_style or ""
     tray_from_mm = {row.kind: row.side_from_mm for row in rows_of("trays", _Tray)}
     most = tray_from_mm["any"]
     limit = tray_from_mm.get(kind, most)

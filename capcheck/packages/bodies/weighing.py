@@ -14,8 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.lexicon import sentence
-from capcheck.model import Basis, Body, Measure, say
-from capcheck.packages.bodies.bounds import family_bounds
+from capcheck.model import Basis, Body, Family, Measure, say
 from capcheck.packages.bodies.conflicts import same_body
 from capcheck.packages.bodies.consequences import with_consequences
 from capcheck.packages.bodies.disputes import (
@@ -27,15 +26,14 @@ from capcheck.packages.bodies.disputes import (
     open_fields,
     widen_measures,
 )
+from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_far, said_beside
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.stated_sizes import stated_sizes
-from capcheck.packages.candidate import MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
+from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
-    kind_of,
-    mounting_in_words,
-    no_balls,
+    kind_among,
     read_array,
     read_dimensions,
     read_land_pattern,
@@ -43,7 +41,7 @@ from capcheck.packages.names import (
     read_package_name,
     read_size_codes,
     read_tantalum,
-    resistor_height,
+    stated_kind,
 )
 from capcheck.values import Interval, pattern
 
@@ -55,7 +53,7 @@ if TYPE_CHECKING:
 
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _INTEGRATED: Final = frozenset({"U", "IC", "Q"})
-_NO_CIRCUIT: Final = frozenset({"switch", "connector", "pin header"})
+_NO_CIRCUIT: Final = frozenset({Family.SWITCH, Family.CONNECTOR, Family.PIN_HEADER})
 """Families that a text about an integrated circuit names without being one: what it switches, what it plugs into."""
 _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
@@ -113,9 +111,10 @@ def _bodies(
             bodies.append(Body(questions=(say("packages.row in doubt", row=name.doubt),)))
             continue
         candidates = _candidates(name, agreed, library, prefer)
-        key = tuple(map(id, candidates))
+        beside = said_beside(name)
+        key = (*map(id, candidates), id(beside.of_class), id(beside.connector))
         if key not in known:
-            weighed = _weighed(name, candidates, prefer)
+            weighed = _weighed(name, candidates, beside, prefer)
             bodies.append(weighed.body)
             if weighed.by_names:
                 known[key] = (candidates, weighed.body)
@@ -128,22 +127,16 @@ def weigh(
     name: PartName, agreed: AgreedSystem, library: Library | None = None, prefer: Prefer | None = None
 ) -> Weighed:
     """Return every candidate of one type of part with the body that they make; see :func:`bodies_of`."""
-    return _weighed(name, _candidates(name, agreed, library, prefer), prefer)
+    return _weighed(name, _candidates(name, agreed, library, prefer), said_beside(name), prefer)
 
 
-def _weighed(name: PartName, stated: list[Candidate], prefer: Prefer | None) -> Weighed:
+def _weighed(name: PartName, stated: list[Candidate], beside: Beside, prefer: Prefer | None) -> Weighed:
     candidates = [*narrowed(stated)]
     taken = _choose(candidates)
     by_names = "mounting" in taken and "lead_style" in taken
-    if "mounting" not in taken and (said := mounting_in_words(name)) is not None:
-        candidates.append(said)
-        taken["mounting"] = said
-    named = taken["family"].family if "family" in taken else None
-    if "lead_style" not in taken and (bare := _no_balls(name, named)) is not None:
-        candidates.append(bare)
-        taken["lead_style"] = bare
-    known = _known_so_far(taken)
-    candidates += _bounds_for_what_is_open(taken, known)
+    candidates += filled(taken, name, beside)
+    known = known_so_far(taken)
+    candidates += bounded(taken, known, beside)
     return _with_body(candidates, taken, known, prefer, by_names=by_names)
 
 
@@ -157,6 +150,7 @@ def _candidates(
         found = [*known, *found] if prefer == "library" else [*found, *known]
     texts = _by_trust(name, prefer)
     every = tuple(text for _, text in texts)
+    stated = stated_kind(name.description, name.value, name.ref_prefix)
     seen: set[str] = set()
     for column, text in texts:
         is_name = column not in PROSE
@@ -165,11 +159,11 @@ def _candidates(
         if not text or bare in seen or not (is_name or _may_hold_size(text, name.ref_prefix)):
             continue
         seen.add(bare)
-        kind = kind_of((text, *every) if is_name else every, name.ref_prefix)
-        read = _read_text(text, column, name.ref_prefix, kind, agreed)
-        if not is_name and next((c.family for c in found if c.family), None) in _NO_CIRCUIT:
+        kind = kind_among(stated, (text, *every) if is_name else every, name.ref_prefix)
+        read = _read_text(text, column, name.ref_prefix, (kind, stated), agreed)
+        if not is_name and next((c.family_key for c in found if c.family_key), None) in _NO_CIRCUIT:
             # Letters of a plug's long description are no package: its footprint has said what it is.
-            read = tuple(c for c in read if c.family is None or c.family in _NO_CIRCUIT)
+            read = tuple(c for c in read if c.family is None or c.family_key in _NO_CIRCUIT)
         found.extend(read)
     return found
 
@@ -178,11 +172,6 @@ def _by_trust(name: PartName, prefer: Prefer | None) -> tuple[tuple[Column, str]
     """Return the texts about a part with their columns, the most trusted first."""
     footprint, *of_the_bom = texts_of(name)
     return (*of_the_bom, footprint) if prefer == "bom" else (footprint, *of_the_bom)
-
-
-def _no_balls(name: PartName, family: str | None) -> Candidate | None:
-    texts = tuple(text for _, text in texts_of(name))
-    return no_balls(kind_of(texts, name.ref_prefix), name.ref_prefix, family, " ".join(texts))
 
 
 def _may_hold_size(text: str, ref_prefix: str) -> bool:
@@ -196,9 +185,10 @@ def _may_hold_size(text: str, ref_prefix: str) -> bool:
 
 @lru_cache(maxsize=16384)
 def _read_text(
-    text: str, column: Column, ref_prefix: str, kind: str | None, agreed: AgreedSystem
+    text: str, column: Column, ref_prefix: str, kinds: tuple[str | None, str | None], agreed: AgreedSystem
 ) -> tuple[Candidate, ...]:
-    """Return what one text may mean."""
+    """Return what one text may mean; *kinds* are the kind of part as far as known, and as the BOM states it."""
+    kind, kind_stated = kinds
     land = read_land_pattern(text, column)
     if land is not None:
         return (land,)
@@ -207,7 +197,9 @@ def _read_text(
         found = read_array(text, column, ref_prefix)
     stated, packages = read_dimensions(text, column, ref_prefix), _package_names(text, column, ref_prefix)
     if not found:
-        codes = read_size_codes(text, column, kind, agreed, name=column not in PROSE, ref_prefix=ref_prefix)
+        codes = read_size_codes(
+            text, column, kind, agreed, name=column not in PROSE, ref_prefix=ref_prefix, stated=kind_stated
+        )
         sized = [*stated, *(p for p in packages if p.basis is Basis.DECODED)]
         found = [against_dimensions(code, sized) for code in codes]
     return (*found, *packages, *stated)
@@ -216,7 +208,7 @@ def _read_text(
 def _package_names(text: str, column: Column, ref_prefix: str) -> list[Candidate]:
     # A power switch or a connector's driver is an integrated circuit: its reference says so.
     circuit = ref_prefix.upper() in _INTEGRATED
-    return [replace(c, column=column) for c in read_package_name(text) if not (circuit and c.family in _NO_CIRCUIT)]
+    return [replace(c, column=column) for c in read_package_name(text) if not (circuit and c.family_key in _NO_CIRCUIT)]
 
 
 def _choose(candidates: list[Candidate]) -> dict[str, Candidate]:
@@ -225,7 +217,7 @@ def _choose(candidates: list[Candidate]) -> dict[str, Candidate]:
     used: Candidate | None = None
     for candidate in candidates:
         fits = used is None or same_body(used, candidate)
-        for field in (*MEASURED, *SAID, "family_key", "span_second"):
+        for field in (*MEASURED, *SAID, *KEYS, "span_second"):
             # What a contradicted candidate says of another body must not complete this one.
             if getattr(candidate, field) is None or not fits:
                 continue
@@ -244,41 +236,6 @@ def _counts_pads(taken: Candidate, named: Candidate) -> bool:
     if taken.trust is not Trust.STATED or taken.pins is None or named.pins is None:
         return False
     return named.trust in {Trust.LAND_PATTERN, Trust.PACKAGE_NAME} and named.pins < taken.pins
-
-
-def _known_so_far(taken: dict[str, Candidate]) -> Candidate:
-    """Return one candidate with the fields taken so far, for the bounds of the family."""
-    values: dict[str, Any] = {field: getattr(candidate, field) for field, candidate in taken.items()}
-    return Candidate(Basis.DECODED, Trust.BOUND, **values)
-
-
-def _bounds_for_what_is_open(taken: dict[str, Candidate], known: Candidate) -> list[Candidate]:
-    """Return the bounds of the family, and take them for the fields that are open or open-ended."""
-    bounds: list[Candidate] = []
-    size = taken.get("length")
-    if known.height is None and size is not None and (height := resistor_height(size)) is not None:
-        bounds.append(height)
-    if (found := family_bounds(known)) is not None:
-        bounds.append(found)
-    for bound in bounds:
-        for field in MEASURED:
-            limit: Interval | None = getattr(bound, field)
-            if limit is None:
-                continue
-            before = taken.get(field)
-            if before is None:
-                taken[field] = bound
-            elif not (stated := getattr(before, field)).is_known:
-                taken[field] = _met(bound, before, field, stated.meet(limit))
-    return bounds
-
-
-def _met(bound: Candidate, taken: Candidate, field: str, both: Interval | None) -> Candidate:
-    """Return a candidate of what an open-ended interval and a bound leave possible together."""
-    if both is None:
-        return taken
-    changes: dict[str, Any] = {field: both}
-    return replace(bound, scheme=say("packages.both", one=taken.origin, other=bound.origin), **changes)
 
 
 def _measured(field: str, taken: Candidate, candidates: list[Candidate]) -> tuple[Interval, Candidate]:
@@ -313,7 +270,7 @@ def _with_body(
     measures: dict[str, Any] = {
         field: Measure(value, candidate.basis, candidate.source) for field, (value, candidate) in values.items()
     }
-    said: dict[str, Any] = {field: getattr(taken[field], field) for field in SAID if field in taken}
+    said: dict[str, Any] = {field: getattr(taken[field], field) for field in (*SAID, *KEYS) if field in taken}
     found = _disputes(candidates, size, taken, known, prefer)
     widen_measures(measures, found, _alone)
     open_fields(said, found)
@@ -377,7 +334,7 @@ def _alone(candidate: Candidate) -> dict[str, Candidate]:
         for field in (*MEASURED, *SAID, "family_key", "span_second")
         if getattr(candidate, field) is not None
     }
-    _bounds_for_what_is_open(taken, _known_so_far(taken))
+    bounded(taken, known_so_far(taken), Beside(None, None))
     return taken
 
 

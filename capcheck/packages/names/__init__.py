@@ -8,6 +8,12 @@ from capcheck.packages.names.chip_codes import (
     read_size_codes as read_size_codes,
     resistor_height as resistor_height,
 )
+from capcheck.packages.names.connectors import (
+    Connector as Connector,
+    connector_bounds as connector_bounds,
+    has_rows_of_leads as has_rows_of_leads,
+    read_connector as read_connector,
+)
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.land_patterns import read_land_pattern as read_land_pattern
 from capcheck.packages.names.mounting import mounting_in_words as mounting_in_words
@@ -17,9 +23,17 @@ from capcheck.packages.names.outlines import (
     read_package_name as read_package_name,
     words as words,
 )
+from capcheck.packages.names.part_classes import (
+    PartClass as PartClass,
+    class_named as class_named,
+    part_classes as part_classes,
+    read_class as read_class,
+)
 from capcheck.packages.names.part_kind import (
     KIND_BY_PREFIX as KIND_BY_PREFIX,
     NO_CHIP as NO_CHIP,
+    kind_among as kind_among,
     kind_of as kind_of,
+    stated_kind as stated_kind,
 )
 from capcheck.packages.names.terminations import no_balls as no_balls

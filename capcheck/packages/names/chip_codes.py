@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from capcheck.model import NOTHING, Basis, LeadStyle, Mounting, say
 from capcheck.packages.candidate import Candidate, Column, Trust, hull_of
-from capcheck.packages.names.part_kind import NO_CHIP, chip_family, kind_in_words
+from capcheck.packages.names.part_kind import KIND_BY_PREFIX, NO_CHIP, chip_family, kind_in_words
 from capcheck.packages.tables import Clash, Family, Size, System, families, meanings, part_words, rows_of, size_table
 from capcheck.values import Interval, pattern
 
@@ -45,6 +45,11 @@ _MOST_CODES: Final = 8
 """A name holds one or two codes; a text with more is a list, and reading all of it would cost time for nothing."""
 _PACKAGES: Final = frozenset(part_words()["no_chip"]["package"])
 """Package words whose digits name the sides of the body and no chip."""
+_WORD: Final = pattern(r"[A-Z]+")
+_NO_CHIP_WORDS: Final = frozenset(
+    word for meaning in ("connector", "header", "switch") for word in part_words()["device"][meaning]
+).union(meanings("box"))
+"""Words for parts that come in no chip size, whatever number stands beside them."""
 _UNITS_AFTER: Final = frozenset(part_words()["no_chip"]["unit"])
 
 
@@ -89,12 +94,14 @@ class Mention(Struct, frozen=True):
     """The land-pattern family that stands before the code (CAPC0402), whose convention is metric."""
 
 
-def kind_meant(mention: Mention, kind: str | None) -> str | None:
+def kind_meant(mention: Mention, kind: str | None, stated: str | None = None) -> str | None:
     """Return the kind of part that a code is about; *kind* is what other texts and the reference prefix say.
 
-    Words count most. Where the letters before the code and *kind* name two different passives, the bounds of neither
-    hold, except that an inductor has none that could be wrong.
+    What the BOM states counts most, then words. Where the letters before the code and *kind* name two different
+    passives, the bounds of neither hold, except that an inductor has none that could be wrong.
     """
+    if stated is not None and (mention.kind is None or mention.kind in _PASSIVE - {"tantalum"}):
+        return stated
     letters = mention.letter_kind
     if mention.kind is not None or kind is None or letters is None:
         return mention.kind or kind or letters
@@ -284,21 +291,29 @@ def _chip_name(size: Size, code: str) -> str:
 
 
 def read_size_codes(
-    text: str, column: Column, kind: str | None, agreed: AgreedSystem, *, name: bool, ref_prefix: str = ""
+    text: str,
+    column: Column,
+    kind: str | None,
+    agreed: AgreedSystem,
+    *,
+    name: bool,
+    ref_prefix: str = "",
+    stated: str | None = None,
 ) -> list[Candidate]:
     """Return a candidate for each size code in *text*; a code that stays ambiguous gives the hull of its sizes.
 
-    *kind* is the kind of part as far as known, *agreed* the system of the set of files. Codes of arrays name one
-    element, not the body, and give nothing.
+    *kind* is the kind of part as far as known, *stated* what the BOM states of it, *agreed* the system of the set of
+    files. A reference of a class without chips lets a code count only where the BOM states a passive. Codes of
+    arrays name one element, not the body, and give nothing.
     """
-    if ref_prefix.upper() in NO_CHIP:
+    if (ref_prefix.upper() in NO_CHIP and stated not in _PASSIVE) or _is_no_chip(text, ref_prefix.upper()):
         return []
     found: list[Candidate] = []
     name_of_code = Candidate(Basis.DECODED, Trust.SIZE_CODE, column, text, mounting=Mounting.SURFACE)
     several = _SEVERAL.search(text) is not None
     for mention in find_codes(text, kind, name=name):
         # The words of this very text outweigh what the other texts and the reference prefix suggest.
-        own_kind = kind_meant(mention, kind)
+        own_kind = kind_meant(mention, kind, stated)
         if own_kind == "array" or (own_kind == "crystal" and ("crystal", mention.code) not in size_table().by_kind):
             continue  # a code of an array names one element; 0603 of a crystal is 6.0 x 3.5 mm with some makers
         meanings_of_code, why = sizes_of(mention, own_kind, agreed)
@@ -312,6 +327,11 @@ def read_size_codes(
         question = say("packages.several size codes", column=column, text=text, codes=codes)
         return [hull_of(tuple(found), say("packages.size codes", codes=codes), question)]
     return found
+
+
+def _is_no_chip(text: str, letters: str) -> bool:
+    """Whether words name a connector, switch, module or transformer, and no letters of a chip's reference do not."""
+    return letters not in KIND_BY_PREFIX and not _NO_CHIP_WORDS.isdisjoint(_WORD.findall(text.upper()))
 
 
 def _coded(name: Candidate, kind: str | None, sizes: tuple[Meaning, ...], why: str) -> Candidate:

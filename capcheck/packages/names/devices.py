@@ -30,6 +30,7 @@ _ANY: Final = frozenset().union(
     ("JUMPER", "CAN", "XL", "XH", "TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "TP", "CAP"),
 )
 """Without one of these runs of letters a name is none of a device."""
+_ALONE: Final = pattern(r"(?<![A-Z0-9])SM(?![A-Z0-9])|HC[-_ ]?49.*SM")
 _HOLE_NUMBERS: Final = pattern(
     r"(?<![A-Z0-9])(?:TO[-_]?(?:3PB?|3|5|8|18|39|46|72)|TO[-_ ]?(?:92|126|218|220|247|251|262|264|273))(?![0-9.A-Z])"
     r"|(?<![A-Z0-9])(?:DO[-_]?(?:7|15|27|34|35|41|201|201AD|204)(?![0-9]))"
@@ -37,8 +38,10 @@ _HOLE_NUMBERS: Final = pattern(
     r"|^R[-_]6(?![0-9])",
 )
 """Outline numbers of drilled parts. One digit needs its hyphen: "1.71 V to 3.6 V" names no TO-3."""
-_ROWS_APART: Final = pattern(r"(?<![A-Z])W7\.62(?:MM)?(?!\d)")
-"""The rows of a drilled switch stand 0.3 inch apart; lands lie wider or, for leads bent under, closer."""
+_ROWS_APART: Final = pattern(r"(?<![A-Z])W7\.62(?:MM)?(?!\d).*(?<![A-Z])P2\.54|P2\.54.*(?<![A-Z])W7\.62(?:MM)?(?!\d)")
+"""The rows of a drilled switch stand 0.3 inch apart, its pins 0.1 inch; lands of such a pitch lie wider or closer."""
+_LANDS: Final = frozenset(("EP", "TABPIN"))
+"""Words for a pad under the body or a tab that is a land: no drilled part has one."""
 _CRYSTAL_CODE: Final = pattern(
     r"(?<![\d.])(10|12|16|20|25|32|40|49|50|60|70|80)(08|10|12|16|15|20|25|32|35|38|45|50)(?![\d.])"
 )
@@ -61,6 +64,10 @@ def read(name: str, text: str, letters: frozenset[str]) -> tuple[Candidate, ...]
 
     *name* is normalised, *text* as written, *letters* the runs of letters in the name.
     """
+    if any(run.startswith(("SMD", "SMT")) for run in letters):
+        letters |= {"SMD"}  # SMDSocket says it as well
+    if "SM" in letters and not _ALONE.search(name):
+        letters -= {"SM"}  # the end of a maker's number, as in QX398SM
     if letters.isdisjoint(_ANY):
         return ()
     for matches, make in _KINDS:
@@ -106,8 +113,8 @@ def _counted(name: str) -> int | None:
 
 
 def _not_placed(_name: str, text: str, letters: frozenset[str]) -> Candidate | None:
-    if letters & {"SMD", "SMT", "RECEPTACLE"}:
-        return None
+    if letters & (_SURFACE | _WORDS["connector"] | _WORDS["header"] | _WORDS["switch"]):
+        return None  # a connector may have mounting holes
     kind = "fiducial" if letters & {"FIDUCIAL", "FIDUCIALS", "FID"} else "feature of the board"
     return _named(text, kind, mounting=Mounting.NONE)
 
@@ -129,7 +136,7 @@ def _test_point(_name: str, text: str, letters: frozenset[str]) -> Candidate:
     mounting = (
         Mounting.THROUGH_HOLE if letters & _HOLE or "LOOP" in letters else Mounting.NONE if "PAD" in letters else None
     )
-    return _named(text, "test point", mounting=mounting)
+    return _named(text, "test point", mounting=mounting, family_key=Family.TEST_POINT)
 
 
 def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
@@ -156,7 +163,7 @@ def _connector(name: str, text: str, letters: frozenset[str]) -> Candidate:
 
 
 def _through_hole(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
-    if letters & _SURFACE or "MINI" in letters:
+    if letters & (_SURFACE | _LANDS) or "MINI" in letters:
         return None
     sizes = sizes_in(name)
     pins = None
@@ -331,11 +338,17 @@ def _box_sizes(name: str) -> WrittenSizes:
 def _switch(name: str, text: str, letters: frozenset[str]) -> Candidate:
     sizes = _box_sizes(name)
     mounting = _mounting(letters) or (Mounting.THROUGH_HOLE if "DIP" in letters and _ROWS_APART.search(name) else None)
-    return _named(text, "switch", WrittenSizes(sides=sizes.sides, height=sizes.height), mounting=mounting)
+    return _named(
+        text,
+        "switch",
+        WrittenSizes(sides=sizes.sides, height=sizes.height),
+        mounting=mounting,
+        family_key=Family.SWITCH,
+    )
 
 
 def _shield(name: str, text: str, _letters: frozenset[str]) -> Candidate:
-    return _named(text, "shield", _box_sizes(name), mounting=Mounting.SURFACE)
+    return _named(text, "shield", _box_sizes(name), mounting=Mounting.SURFACE, family_key=Family.SHIELD)
 
 
 def _box(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
@@ -346,7 +359,13 @@ def _box(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     if letters & _ROUND and one != other and sizes.height is None:
         return None  # a sounder's two numbers are diameter and height
     family = next(family for word, family in _BOXES.items() if word in letters)
-    return _named(text, family, WrittenSizes(sides=sizes.sides, height=sizes.height), mounting=_mounting(letters))
+    return _named(
+        text,
+        family,
+        WrittenSizes(sides=sizes.sides, height=sizes.height),
+        mounting=_mounting(letters),
+        family_key=Family(family),
+    )
 
 
 _Kind = tuple[Callable[[str, frozenset[str]], bool], Callable[[str, str, frozenset[str]], Candidate | None]]

@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 
 _COPPER: Final = pattern(r"(?<![A-Z])(?:PCB COPPER|COPPER ONLY|NO COMPONENT|NOT A (?:COMPONENT|PART))(?![A-Z])")
 """Words for a feature of the board itself, at which nothing is placed."""
-_SURFACE: Final = pattern(r"(?<![A-Z0-9])(?:SMD|SMT)(?![A-Z0-9])|SURFACE[-_ ]?MOUNT")
+_SURFACE: Final = pattern(
+    r"(?<![A-Z0-9])(?:SMD|SMT)(?![A-Z0-9])|(?<![A-Z0-9])(?:SMD|SMT)(?=SOCKET|HOLDER)|SURFACE[-_ ]?MOUNT"
+)
 _DRILLED: Final = pattern(
     r"(?<![A-Z0-9])(?:THT|PTH|TH|THD)(?![A-Z0-9])|THROUGH[-_ ]?HOLE|THRU[-_ ]?HOLE|(?:RADIAL|AXIAL) LEADED"
 )
@@ -36,6 +38,11 @@ def mounting_in_words(name: PartName) -> Candidate | None:
         if drilled is not None and flat is None:
             return _said(column, text, drilled[0], Mounting.THROUGH_HOLE)
     return None
+
+
+def says_surface(text: str) -> bool:
+    """Whether a text says that the part is soldered on the surface, alone or beside drilled pegs."""
+    return _SURFACE.search(text.upper()) is not None
 
 
 def _said(column: Column, text: str, words: str, mounting: Mounting) -> Candidate:

@@ -56,6 +56,49 @@ def kind_of(texts: tuple[str, ...], ref_prefix: str) -> str | None:
     return KIND_BY_PREFIX.get(ref_prefix.upper())
 
 
+_FORMS: Final = frozenset(("array", "crystal", "melf", "tantalum"))
+"""Kinds that are a form of body at once: what a footprint says of them counts before what the part is."""
+_CIRCUITS: Final = frozenset(("U", "IC"))
+_UNITS: Final = pattern(
+    r"(?<![A-Z\d])\d[\d.,]*\s?(?:(?P<capacitor>[PNUµΜM]F)|(?P<inductor>[NUµΜM]H)|(?P<resistor>[KMR]?(?:OHMS?|Ω)))(?![A-Z])"
+)
+"""A value with a unit of one kind of part alone: 0.1uF, 4.7 µH, 0Ohm."""
+_IMPEDANCE: Final = frozenset(("inductor", "ferrite bead"))
+"""Kinds whose ohms are an impedance."""
+
+
+@lru_cache(maxsize=4096)
+def stated_kind(description: str, value: str, ref_prefix: str) -> str | None:
+    """Return the kind of part that the BOM's words or the unit of its value state; None where they state none.
+
+    It counts before the letters of a reference and of a footprint, which name the land that was at hand. The words
+    about a circuit tell what it drives: "LED driver" is no lamp.
+    """
+    prefix = ref_prefix.upper()
+    if prefix in _CIRCUITS:
+        return None
+    by_words = next(filter(None, (kind_in_words(text.upper()) for text in (description, value) if text)), None)
+    if by_words is not None:
+        return by_words
+    for text in (value, description):
+        unit = _UNITS.search(text.upper()) if text else None
+        if unit is not None:
+            kind = unit.lastgroup
+            return None if kind == "resistor" and KIND_BY_PREFIX.get(prefix) in _IMPEDANCE else kind
+    return None
+
+
+def kind_among(stated: str | None, texts: tuple[str, ...], ref_prefix: str) -> str | None:
+    """Return the kind of part by what is *stated* of it, else by the words of its texts, else by its reference.
+
+    A form of body that the texts name, such as an array, counts before the kind that is stated.
+    """
+    named = kind_of(texts, ref_prefix)
+    if named not in _FORMS and ref_prefix.upper() in _CIRCUITS:
+        return None
+    return named if named in _FORMS or stated is None else stated
+
+
 _ALONE: Final = {"tantalum": Family.TANTALUM, "crystal": Family.CRYSTAL, "melf": Family.MELF}
 
 

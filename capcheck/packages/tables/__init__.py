@@ -1,9 +1,9 @@
 """Published sizes, families of outlines, ball diameters and tapes, read once from ``packages/data``."""
 
+from capcheck.model import Family as Family
 from capcheck.packages.tables.ball_diameters import ball_diameter as ball_diameter
 from capcheck.packages.tables.family_tables import (
     FROM_MEMORY as FROM_MEMORY,
-    Family as Family,
     LandPattern as LandPattern,
     Layout as Layout,
     Outline as Outline,
@@ -11,7 +11,13 @@ from capcheck.packages.tables.family_tables import (
     families as families,
     family_table as family_table,
 )
-from capcheck.packages.tables.rows import meanings as meanings, part_words as part_words, rows_of as rows_of
+from capcheck.packages.tables.rows import (
+    DATA as DATA,
+    converted as converted,
+    meanings as meanings,
+    part_words as part_words,
+    rows_of as rows_of,
+)
 from capcheck.packages.tables.sizes import (
     Clash as Clash,
     Size as Size,

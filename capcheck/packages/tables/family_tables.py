@@ -21,60 +21,9 @@ from typing import Final
 import tomli
 from msgspec import Struct, field
 
-from capcheck.model import LeadStyle
+from capcheck.model import Family, LeadStyle
 from capcheck.packages.tables.rows import DATA, converted, rows_in
 from capcheck.values import Interval
-
-
-class Family(enum.StrEnum):
-    """The family of packages whose bounds hold, in the order in which their tables in ``data/families`` are read."""
-
-    CHIP = "chip"
-    """A chip of unknown kind."""
-    CHIP_RESISTOR = "chip resistor"
-    CHIP_CAPACITOR = "chip capacitor"
-    CHIP_POLARISED_CAPACITOR = "chip polarised capacitor"
-    CHIP_INDUCTOR = "chip inductor"
-    CHIP_FERRITE_BEAD = "chip ferrite bead"
-    CHIP_DIODE = "chip diode"
-    CHIP_LED = "chip led"
-    CHIP_FUSE = "chip fuse"
-    CHIP_THERMISTOR = "chip thermistor"
-    CHIP_VARISTOR = "chip varistor"
-    CHIP_ARRAY = "chip array"
-    MOLDED_CAPACITOR = "molded capacitor"
-    MOLDED_INDUCTOR = "molded inductor"
-    MOLDED_RESISTOR = "molded resistor"
-    MOLDED_FUSE = "molded fuse"
-    MOLDED_LED = "molded led"
-    TANTALUM = "tantalum"
-    CAN_CAPACITOR = "can capacitor"
-    MELF = "melf"
-    SODFL = "sodfl"
-    SOD = "sod"
-    DFN = "dfn"
-    MOLDED_DIODE = "molded diode"
-    SOT = "sot"
-    SOTFL = "sotfl"
-    DPAK = "dpak"
-    SOIC = "soic"
-    SOP = "sop"
-    TSOP = "tsop"
-    SOJ = "soj"
-    QFP = "qfp"
-    CQFP = "cqfp"
-    PLCC = "plcc"
-    QFN = "qfn"
-    LCC = "lcc"
-    SON = "son"
-    CFP = "cfp"
-    BGA = "bga"
-    WLCSP = "wlcsp"
-    LGA = "lga"
-    CGA = "cga"
-    CRYSTAL = "crystal"
-    OSCILLATOR = "oscillator"
-    CONNECTOR = "connector"
 
 
 class Layout(enum.StrEnum):

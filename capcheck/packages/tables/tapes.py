@@ -10,7 +10,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.model import Basis, Body, LeadStyle, Measure
+from capcheck.model import QUAD_FLAT, Basis, Body, LeadStyle, Measure
 from capcheck.packages.tables.rows import rows_of
 from capcheck.values import Interval
 
@@ -55,7 +55,7 @@ def over_all(body: Body) -> tuple[Interval, Interval] | None:
     span = body.span.value
     if body.span.basis is Basis.UNKNOWN or not math.isfinite(span.high):
         return long, short
-    if body.lead_style is LeadStyle.J_LEAD or _is_quad(body):
+    if body.lead_style is LeadStyle.J_LEAD or body.family_key in QUAD_FLAT:
         # A body that is wider than long has its leads beyond both sides alike; its second side is at most the span.
         high = max(short.high, span.high)
         second = Interval(min(high, max(short.low, span.low - (long.low - short.low))), high)
@@ -68,10 +68,6 @@ def over_all(body: Body) -> tuple[Interval, Interval] | None:
     longer = Interval(max(pair[0].low, pair[1].low), max(pair[0].high, pair[1].high))
     shorter = Interval(min(pair[0].low, pair[1].low), min(pair[0].high, pair[1].high))
     return longer, shorter
-
-
-def _is_quad(body: Body) -> bool:
-    return bool(body.family and "QF" in body.family.upper())
 
 
 def tape_for_body(body: Body) -> tuple[Measure, Measure] | None:
@@ -107,7 +103,9 @@ def _inner(side: Interval) -> Interval:
 
 
 def _by_standard(long: Interval, short: Interval, body: Body) -> tuple[Measure, Measure] | None:
-    depth = body.height.high if math.isfinite(body.height.high) else 0.0
+    # A bound of the kind is far above most parts: it calls for no deeper tape.
+    known = math.isfinite(body.height.high) and body.height.basis is not Basis.BOUND
+    depth = body.height.high if known else 0.0
     tapes = sorted(rows_of("tapes", _Tape), key=lambda tape: tape.width_mm)
 
     def first_with(across: float, depth: float = 0.0) -> int | None:

@@ -36,6 +36,9 @@ P, F, M = Kind.PART, Kind.FIDUCIAL, Kind.MECHANICAL
         ("NT1", "Net-Tie-2", "", M),
         ("U3", "WHOLE-CHIP-8", "", P),
         ("J5", "fidelity-conn", "", P),
+        ("J6", "USB_Mini-B_MountingHoles", "", P),
+        ("SW2", "Slide-Switch_mounting_holes", "", P),
+        ("J7", "MountingHole_3.2mm", "", M),
     ],
 )
 def test_what_a_row_stands_for(ref, footprint, value, kind):

@@ -61,19 +61,27 @@ def test_a_ceramic_chip_of_unknown_width_has_no_bound():
 @pytest.mark.parametrize(
     "key",
     [
-        "chip inductor",
-        "molded inductor",
         "can capacitor",
         "connector",
-        "crystal",
-        "oscillator",
-        "chip",
+        "switch",
+        "transformer",
         "lga",
         None,
     ],
 )
 def test_families_without_a_published_limit_get_none(key):
     assert family_bounds(known(key, length=Interval(3, 3), width=Interval(3, 3))) is None
+
+
+@pytest.mark.parametrize("key", ["chip inductor", "molded inductor", "crystal", "oscillator", "chip"])
+def test_a_coded_part_is_at_most_one_and_a_half_of_its_longer_side_high(key):
+    bound = family_bounds(known(key, length=Interval(3, 3.2), width=Interval(2, 2.2)))
+    assert bound.height == Interval(0, 4.8)
+    assert bound.basis is Basis.BOUND
+
+
+def test_a_chip_fuse_is_at_most_as_high_as_its_shorter_side():
+    assert family_bounds(known("chip fuse", length=Interval(3, 3.4), width=Interval(1.5, 1.8))).height.high == 1.8
 
 
 # Subminiature dome lamp, 2.2 mm body and 2.7 mm high; 3.5 x 2.8 mm molded lamp, 1.9 mm high: from memory.

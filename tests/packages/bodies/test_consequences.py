@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from capcheck.model import Basis, Body, LeadStyle, Measure
+from capcheck.model import Basis, Body, Family, LeadStyle, Measure
 from capcheck.packages.bodies.consequences import with_consequences
 from capcheck.packages.tables.ball_diameters import ball_diameter
 from capcheck.values.interval import Interval
@@ -62,8 +62,8 @@ def test_a_ball_grid_is_completed():
     ("given", "supply"),
     [
         (body(4.9, 3.9, "gull wing", family="SOIC-8"), "tape"),
-        (body(7, 7, "gull wing", family="LQFP-48"), "tape"),
-        (body(14, 14, "gull wing", family="LQFP-100"), "tray"),
+        (body(7, 7, "gull wing", family_key=Family.QFP), "tape"),
+        (body(14, 14, "gull wing", family_key=Family.QFP), "tray"),
         (body(16.6, 16.6, "J lead", family="PLCC-44"), "stick"),
         (body(12, 12, "no lead", family="QFN-100"), "tray"),
         (body(60, 20, None), "tray"),

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from capcheck.lexicon import sentence
-from capcheck.model import PartName
+from capcheck.model import Basis, PartName
 from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.tables.sizes import size_table
 
@@ -228,14 +228,17 @@ def test_a_case_letter_that_depends_on_the_maker_asks(letter):
 
 def test_sma_is_a_diode_only_where_the_reference_says_so():
     assert holds(body("SMA", "D").length, 4.3)
-    assert not body("SMA", "J").length.value.is_known
-    assert not body("SMA_EDGE_CONNECTOR", "").length.value.is_known
+    for connector in (body("SMA", "J"), body("SMA_EDGE_CONNECTOR", "")):
+        assert connector.lead_style != "molded"
+        assert connector.length.basis is Basis.BOUND
 
 
 @pytest.mark.parametrize(("footprint", "prefix"), [("R0805", "L"), ("R0805", "C"), ("C0805", "R"), ("L0805", "R")])
 def test_a_borrowed_footprint_lends_no_height(footprint, prefix):
-    # A ferrite on a resistor's land is no higher nor lower for it.
-    assert body(footprint, prefix).height.value.is_known is False
+    # A ferrite on a resistor's land is no higher nor lower for it: only its longer side bounds it.
+    found = body(footprint, prefix)
+    assert found.height.high >= 1.5 * found.length.low
+    assert found.height.basis is Basis.BOUND
 
 
 def test_a_variant_of_an_outline_that_is_not_tabled_is_not_the_plain_one():

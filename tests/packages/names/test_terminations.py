@@ -36,9 +36,30 @@ def test_a_connector_that_may_stand_on_a_grid_is_left_open(text):
     assert no_balls(None, "J", "connector", text) is None
 
 
-@pytest.mark.parametrize(("kind", "prefix"), [(None, "U"), (None, "Q"), (None, "D"), ("crystal", "Y"), (None, "")])
+@pytest.mark.parametrize(("kind", "prefix"), [(None, "U"), ("led", "U"), (None, "Q"), (None, "FL"), (None, "")])
 def test_other_kinds_are_left_open(kind, prefix):
     assert no_balls(kind, prefix) is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "prefix", "text"),
+    [
+        ("diode", "D", "ESD protection"),
+        ("diode", "D", "TVS ARRAY"),
+        ("resistor", "R", "BGA NETWORK"),
+        ("capacitor", "C", "CSP"),
+        ("crystal", "Y", "MEMS OSC 32k"),
+        ("crystal", "X", "TCXO 26MHz"),
+        ("led", "DRV", "LED driver"),
+    ],
+)
+def test_a_passive_that_may_be_a_network_or_a_circuit_is_left_open(kind, prefix, text):
+    assert no_balls(kind, prefix, None, text) is None
+
+
+@pytest.mark.parametrize(("kind", "style"), [("crystal", "leads"), ("diode", "leads"), ("capacitor", "other")])
+def test_a_plain_passive_has_no_balls(kind, style):
+    assert no_balls(kind, "Y").lead_style == style
 
 
 def test_what_a_name_says_of_the_leads_goes_before_the_kind():

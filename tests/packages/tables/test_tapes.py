@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, strategies as st
 
-from capcheck.model import Basis, Body, LeadStyle, Measure
+from capcheck.model import Basis, Body, Family, LeadStyle, Measure
 from capcheck.packages.names.outlines import read_package_name
 from capcheck.packages.tables import tapes as tape
 from capcheck.values.interval import Interval
@@ -100,5 +100,5 @@ def test_a_tall_part_needs_a_deeper_and_wider_tape():
 
 def test_a_quad_package_that_is_stated_wider_than_long_breaks_nothing():
     sizes = {"length": measure(6.0), "width": measure(9.25), "span": measure(9.36)}
-    _, second = tape.over_all(Body(**sizes, lead_style=LeadStyle.GULL_WING, family="LQFP-44"))
+    _, second = tape.over_all(Body(**sizes, lead_style=LeadStyle.GULL_WING, family_key=Family.QFP))
     assert second.high == 9.36

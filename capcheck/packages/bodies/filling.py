@@ -1,0 +1,107 @@
+"""What closes the fields that candidates leave open: a part's class, words about its mounting, its kind, its family."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.model import Basis, Family, say
+from capcheck.packages.bodies.bounds import family_bounds
+from capcheck.packages.candidate import KEYS, MEASURED, Candidate, Trust, texts_of
+from capcheck.packages.names import (
+    Connector,
+    connector_bounds,
+    has_rows_of_leads,
+    kind_among,
+    mounting_in_words,
+    no_balls,
+    read_class,
+    read_connector,
+    resistor_height,
+    stated_kind,
+)
+
+if TYPE_CHECKING:
+    from capcheck.model import PartName
+    from capcheck.values import Interval
+
+
+class Beside(Struct, frozen=True):
+    """What all texts of a part say together: its class, and the family and positions of a connector."""
+
+    of_class: Candidate | None
+    connector: Connector | None
+
+
+def said_beside(name: PartName) -> Beside:
+    """Return what the texts of a part say of it as a whole."""
+    return Beside(read_class(name), read_connector(name))
+
+
+def filled(taken: dict[str, Candidate], name: PartName, beside: Beside) -> list[Candidate]:
+    """Return the candidates that words, class and kind add, and take them for the fields that are open."""
+    added: list[Candidate] = []
+
+    def add(candidate: Candidate | None, *fields: str) -> None:
+        if candidate is None:
+            return
+        added.append(candidate)
+        for field in fields:
+            if getattr(candidate, field) is not None:
+                taken.setdefault(field, candidate)
+
+    if "mounting" not in taken:
+        add(mounting_in_words(name), "mounting")
+    add(beside.of_class, "mounting", "lead_style", "hidden_joints", *KEYS)
+    if "lead_style" not in taken:
+        add(_no_balls(name, taken, beside), "lead_style")
+    return added
+
+
+def _no_balls(name: PartName, taken: dict[str, Candidate], beside: Beside) -> Candidate | None:
+    if beside.connector is not None and has_rows_of_leads(beside.connector):
+        return no_balls(None, "", Family.CONNECTOR)
+    family = taken["family_key"].family_key if "family_key" in taken else None
+    texts = tuple(text for _, text in texts_of(name))
+    stated = stated_kind(name.description, name.value, name.ref_prefix)
+    return no_balls(kind_among(stated, texts, name.ref_prefix), name.ref_prefix, family, " ".join(texts))
+
+
+def known_so_far(taken: dict[str, Candidate]) -> Candidate:
+    """Return one candidate with the fields taken so far, for the bounds of the family."""
+    values: dict[str, Any] = {field: getattr(candidate, field) for field, candidate in taken.items()}
+    return Candidate(Basis.DECODED, Trust.BOUND, **values)
+
+
+def bounded(taken: dict[str, Candidate], known: Candidate, beside: Beside) -> list[Candidate]:
+    """Return the bounds of the family, and take them for the fields that are open or open-ended."""
+    bounds: list[Candidate] = []
+    if beside.connector is not None and (plugged := connector_bounds(beside.connector, known)) is not None:
+        bounds.append(plugged)
+        taken.setdefault("family_key", plugged)
+    size = taken.get("length")
+    if known.height is None and size is not None and (height := resistor_height(size)) is not None:
+        bounds.append(height)
+    if (found := family_bounds(known)) is not None:
+        bounds.append(found)
+    for bound in bounds:
+        for field in MEASURED:
+            limit: Interval | None = getattr(bound, field)
+            if limit is None:
+                continue
+            before = taken.get(field)
+            if before is None:
+                taken[field] = bound
+            elif not (stated := getattr(before, field)).is_known:
+                taken[field] = _met(bound, before, field, stated.meet(limit))
+    return bounds
+
+
+def _met(bound: Candidate, taken: Candidate, field: str, both: Interval | None) -> Candidate:
+    """Return a candidate of what an open-ended interval and a bound leave possible together."""
+    if both is None:
+        return taken
+    changes: dict[str, Any] = {field: both}
+    return replace(bound, scheme=say("packages.both", one=taken.origin, other=bound.origin), **changes)

@@ -1,0 +1,193 @@
+"""Connectors by formula: positions times pitch bound the length, and a family's table the other side and the height."""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING, Final
+
+import tomli
+from msgspec import Struct
+
+from capcheck.lexicon import Words, fold, reference_letters
+from capcheck.model import Basis, Family, say
+from capcheck.packages.candidate import Candidate, Trust, sides, texts_of
+from capcheck.packages.tables import DATA, converted, part_words
+from capcheck.values import Interval, pattern
+
+if TYPE_CHECKING:
+    from capcheck.model import PartName
+
+
+class _Family(Struct, frozen=True, forbid_unknown_fields=True):
+    """A row of ``data/connectors.toml``; intervals are written as in the tables: ``1.4..5``."""
+
+    name: str = ""
+    words: str = ""
+    beside: str = ""
+    unless: str = ""
+    pitch: str = ""
+    beyond: str = ""
+    across: str = ""
+    sides: str = ""
+    height: float | None = None
+    rows: int = 2
+    ganged: bool = False
+    source: str = ""
+
+
+class _Table(Struct, frozen=True, forbid_unknown_fields=True):
+    letters: frozenset[str]
+    family: tuple[_Family, ...]
+    pitched: tuple[_Family, ...]
+
+
+class Positions(Struct, frozen=True):
+    """The positions of one row that names may mean, least and most."""
+
+    least: int
+    most: int
+
+
+class Connector(Struct, frozen=True):
+    """What the texts say of a connector: its family, where they name one, and its positions."""
+
+    family: _Family | None
+    positions: Positions | None
+    pitch: Interval | None
+    """A pitch that stands among the texts without being marked as one."""
+
+
+_GRID: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?(?:MM|X))")
+_COUNT: Final = pattern(
+    lambda: r"(?<![\d.,])(\d{1,3})[-_ ]?(?:" + "|".join(part_words()["counted"]["contacts"]) + r")(?![A-Z])"
+)
+_DOUBLE: Final = pattern(r"(?:DUAL|DOUBLE|TWO|2)[-_ ]?ROW|ZWEIREIHIG|(?<![A-Z])DR(?![A-Z])")
+_SINGLE: Final = pattern(r"(?:SINGLE|ONE|1)[-_ ]?ROW|EINREIHIG")
+_INCH_PITCH: Final = pattern(r"(?<![\d.])(0\.635|1\.27|2\.54|3\.81|3\.96|5\.08|7\.62|10\.16)\s?(?:MM)?(?![\d.])")
+"""Pitches that are no other usual dimension, whatever stands before them."""
+_MOST_ROWS: Final = 12
+
+
+@cache
+def _table() -> _Table:
+    return converted(tomli.loads((DATA / "connectors.toml").read_text(encoding="utf-8")), _Table, "connectors.toml")
+
+
+class _Compiled(Struct, frozen=True):
+    row: _Family
+    words: re.Pattern[str]
+    beside: re.Pattern[str] | None
+    unless: re.Pattern[str]
+
+
+@cache
+def _families() -> tuple[_Compiled, ...]:
+    return tuple(
+        _Compiled(
+            row,
+            pattern(str(Words(row.words))),
+            pattern(str(Words(row.beside))) if row.beside else None,
+            pattern(str(Words(row.unless))),
+        )
+        for row in _table().family
+    )
+
+
+def read_connector(name: PartName) -> Connector | None:
+    """Return what the texts say of a connector's family and positions; None where the part is none."""
+    letters = name.ref_prefix.upper()
+    if letters not in _table().letters and reference_letters().get(letters) is not None:
+        return None
+    texts = tuple(text for _, text in texts_of(name) if text)
+    return _read(texts, letters) if texts else None
+
+
+@lru_cache(maxsize=4096)
+def _read(texts: tuple[str, ...], letters: str) -> Connector | None:
+    folded = [fold(text) for text in texts]
+    family = next((found.row for found in _families() if _is_named(found, folded)), None)
+    known = reference_letters().get(letters)
+    if family is None and not (known and known.form == "connector"):
+        return None
+    upper = " ".join(text.upper() for text in texts)
+    grids = {(min(g), max(g)) for m in _GRID.finditer(upper) if 0 < min(g := (int(m[1]), int(m[2]))) <= _MOST_ROWS}
+    if family is not None and family.ganged and grids:
+        return None
+    pitches = {float(m[1]) for m in _INCH_PITCH.finditer(upper)}
+    pitch = Interval.exactly(pitches.pop()) if len(pitches) == 1 else None
+    return Connector(family, _positions(upper, grids, family), pitch)
+
+
+def _is_named(found: _Compiled, texts: list[str]) -> bool:
+    if not any(map(found.words.search, texts)) or any(map(found.unless.search, texts)):
+        return False
+    return found.beside is None or any(map(found.beside.search, texts))
+
+
+def _positions(text: str, grids: set[tuple[int, int]], family: _Family | None) -> Positions | None:
+    """Return the positions along a row: by rows times positions, else by a count of all contacts."""
+    if grids:
+        return Positions(min(g[1] for g in grids), max(g[1] for g in grids))
+    counts = {int(m[1]) for m in _COUNT.finditer(text)} - {0}
+    if not counts:
+        return None
+    rows_most = family.rows if family is not None else 2
+    least_rows = 2 if _DOUBLE.search(text) else 1
+    most_rows = 1 if _SINGLE.search(text) else max(least_rows, rows_most)
+    return Positions(math.ceil(min(counts) / most_rows), math.ceil(max(counts) / least_rows))
+
+
+def has_rows_of_leads(found: Connector) -> bool:
+    """Whether its standard gives the connector rows of leads and no grid of balls or lands."""
+    return found.family is not None and bool(found.family.sides)
+
+
+def connector_bounds(found: Connector, known: Candidate) -> Candidate | None:
+    """Return the bounds of a connector's body by its family, its positions and its pitch; None where there is none.
+
+    *known* is what the names make of the part so far; its pitch counts before that of the family. Positions lie on
+    the pitch, so that (positions - 1) x pitch lies between the outermost contacts of a row.
+    """
+    pitch = known.pitch if known.pitch is not None and known.pitch.is_known else found.pitch
+    family = found.family
+    if family is None:
+        family = next((row for row in _table().pitched if pitch is not None and _lies_in(pitch, row.pitch)), None)
+    if family is None:
+        return None
+    length = width = None
+    if family.sides:
+        length, width = map(_interval, family.sides.split(";"))
+    elif family.beyond and found.positions is not None and pitch is not None:
+        length, width = sides(_along(found.positions, pitch, family), _interval(family.across))
+    if length is None and not family.name:
+        return None
+    own_pitch = found.pitch or (_interval(family.pitch) if family.pitch and family.name else None)
+    return Candidate(
+        Basis.BOUND,
+        Trust.BOUND,
+        scheme=say("packages.connector", family=family.name or "connector", table=family.source),
+        length=length,
+        width=width,
+        height=None if family.height is None else Interval.at_most(family.height),
+        pitch=own_pitch,
+        family_key=Family.CONNECTOR,
+    )
+
+
+def _along(positions: Positions, pitch: Interval, family: _Family) -> Interval:
+    beyond = _interval(family.beyond)
+    low, high = (positions.least - 1) * pitch.low + beyond.low, (positions.most - 1) * pitch.high + beyond.high
+    return Interval(round(low, 3), round(high, 3))
+
+
+def _lies_in(pitch: Interval, range_: str) -> bool:
+    limits = _interval(range_)
+    return limits.low <= pitch.low and pitch.high < limits.high
+
+
+@cache
+def _interval(text: str) -> Interval:
+    low, _, high = text.partition("..")
+    return Interval(float(low), float(high))

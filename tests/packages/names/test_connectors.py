@@ -1,0 +1,111 @@
+"""Bounds of connectors by their positions, their pitch and their family."""
+
+import pytest
+from hypothesis import given, strategies as st
+
+from capcheck.model import Basis, PartName
+from capcheck.packages.bodies.weighing import bodies_of
+from capcheck.values import Interval
+
+
+def body(prefix, footprint="", **texts):
+    (found,) = bodies_of([PartName(ref_prefix=prefix, footprint=footprint, **texts)])
+    return found
+
+
+def holds(measure, value):
+    return measure.low <= value <= measure.high
+
+
+# Sides as such parts are drawn, invented names.
+@pytest.mark.parametrize(
+    ("prefix", "texts", "long", "short", "high"),
+    [
+        ("J", {"footprint": "PinHeader_1x06_P2.54mm_Vertical"}, 15.24, 2.54, 11.5),
+        ("J", {"footprint": "PinSocket_2x10_P1.27mm_Vertical_SMD"}, 12.7, 5.1, 4.5),
+        ("J", {"footprint": "QX_SH_1x04-1MP_P1.00mm_Horizontal"}, 6.0, 4.25, 2.9),
+        ("J", {"footprint": "QX-FPC_1x24-1MP_P0.50mm_Horizontal"}, 16.2, 5.6, 2.0),
+        ("J", {"footprint": "QX_B2B_2x30_P0.40mm_Vertical"}, 15.1, 2.8, 1.5),
+        ("CN", {"description": "CONN HEADER 6POS 2.54MM PITCH"}, 15.24, 2.5, 8.5),
+        ("X", {"description": "Stiftleiste 10-polig, 2.54mm pitch, einreihig"}, 25.4, 2.54, 8.5),
+        ("J", {"description": "Box header 2x05 2.54mm"}, 20.3, 8.9, 9.4),
+        ("J", {"footprint": "USB_C_Receptacle_QX16"}, 8.94, 7.3, 3.3),
+        ("USB", {"value": "USB Type-C 16P"}, 9.0, 7.4, 3.3),
+        ("J", {"footprint": "USB_Micro-B_QX"}, 7.5, 5.5, 2.8),
+        ("J", {"footprint": "USB_Mini-B"}, 9.2, 7.7, 4.0),
+        ("J", {"value": "HDMI"}, 15.0, 11.4, 6.2),
+        ("J", {"value": "microSD socket"}, 14.5, 14.0, 1.9),
+        ("J", {"value": "U.FL"}, 3.1, 3.0, 1.3),
+        ("J", {"footprint": "RJ45_QX_Horizontal"}, 21.3, 15.9, 13.5),
+        ("J", {"footprint": "SMA_EdgeMount"}, 17.4, 9.5, 6.4),
+    ],
+)
+def test_the_body_lies_within_the_bounds_and_they_say_so(prefix, texts, long, short, high):
+    found = body(prefix, **texts)
+    assert holds(found.length, long)
+    assert holds(found.width, short)
+    assert holds(found.height, high)
+    assert found.length.basis is Basis.BOUND
+    assert found.height.low == 0
+    assert found.family_key == "connector"
+
+
+@pytest.mark.parametrize(
+    ("prefix", "texts"),
+    [
+        ("U", {"description": "USB Type-C controller QFN"}),
+        ("D", {"description": "TVS diode for HDMI 10 POS"}),
+        ("R", {"description": "Pull-up of the 1x06 pin header, 2.54mm pitch"}),
+        ("J", {"footprint": "RJ45_2x04_QX"}),
+        ("J", {"footprint": "USB_C_Plug_QX"}),
+        ("J", {"value": "Dual USB-A"}),
+        ("J", {"description": "CONN 6POS"}),
+        ("J", {"description": "CONN HEADER 2.54MM PITCH"}),
+    ],
+)
+def test_without_family_or_positions_or_by_other_letters_nothing_is_bounded(prefix, texts):
+    assert not body(prefix, **texts).length.value.is_known
+
+
+@given(st.integers(1, 4), st.integers(2, 60), st.sampled_from([0.4, 0.5, 0.8, 1.0, 1.25, 1.27, 1.5, 2.0, 2.54, 3.96]))
+def test_positions_times_pitch_lie_within_every_body(rows, positions, pitch):
+    rows, positions = min(rows, positions), max(rows, positions)
+    found = body("J", f"QX_{rows}x{positions:02d}_P{pitch:.2f}mm_Vertical")
+    assert found.length.high >= (positions - 1) * pitch + 12
+    assert max(found.length.low, found.width.low) >= (positions - 1) * pitch - 1e-6
+    assert found.length.low >= found.width.low
+
+
+@pytest.mark.parametrize(
+    "count",
+    ["20 pin", "20-PIN", "20P", "20 pos", "20 ways", "20 contacts", "20-polig", "20 broches", "20 pines", "20 poli"],
+)
+def test_a_count_of_contacts_in_unknown_rows_leaves_both_open(count):
+    found = body("J", description=f"header, {count}, 2.54mm pitch")
+    assert holds(found.length, 9 * 2.54 + 2.54)
+    assert holds(found.length, 19 * 2.54 + 2.54)
+
+
+def test_rows_that_are_told_narrow_it():
+    double = body("J", description="header 20 pin dual row 2.54mm pitch")
+    single = body("J", description="header 20 pin single row 2.54mm pitch")
+    assert double.length.high < 20 * 2.54
+    assert single.length.low > 19 * 2.54
+
+
+def test_two_counts_in_two_texts_leave_both_possible():
+    found = body("J", "PinHeader_1x04_P2.54mm", description="pin header 1x08 2.54mm")
+    assert found.length.low <= 4 * 2.54
+    assert found.length.high >= 8 * 2.54
+
+
+def test_a_stated_size_goes_before_the_family():
+    stated = {"length": (Interval.exactly(20), "bom.csv:2"), "width": (Interval.exactly(7), "bom.csv:2")}
+    found = body("J", "USB_C_QX", dimensions=stated)
+    assert found.length.value == Interval.exactly(20)
+    assert found.conflicts == ()
+
+
+def test_a_usb_type_c_contact_has_its_standard_pitch():
+    assert body("J", "USB_C_Receptacle_QX").pitch.value.middle == 0.5
+    assert body("J", "USB_C_Receptacle_QX").lead_style == "leads"

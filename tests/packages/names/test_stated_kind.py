@@ -1,0 +1,57 @@
+"""The kind of part by the BOM's words and the unit of its value, against the letters of land and reference."""
+
+import pytest
+
+from capcheck.model import PartName
+from capcheck.packages.bodies.weighing import bodies_of
+
+INCH = PartName(footprint="R1206", ref_prefix="R")
+
+
+def body(prefix, footprint="", **texts):
+    found, _ = bodies_of([PartName(ref_prefix=prefix, footprint=footprint, **texts), INCH])
+    return found
+
+
+@pytest.mark.parametrize(
+    ("prefix", "texts", "key"),
+    [
+        ("L", {"footprint": "RES0805", "description": "Ferrite bead 600R"}, "chip ferrite bead"),
+        ("FB", {"footprint": "C_0603", "value": "BEAD"}, "chip ferrite bead"),
+        ("B", {"value": "0.1uF 0603"}, "chip capacitor"),
+        ("J", {"value": "0Ohm 0603"}, "chip resistor"),
+        ("J", {"footprint": "0805", "value": "0 Ω"}, "chip resistor"),
+        ("JP", {"footprint": "R0402", "description": "RES 0 OHM 0402"}, "chip resistor"),
+        ("C", {"footprint": "R0805", "description": "CAP CER 10uF"}, "chip capacitor"),
+        ("R", {"footprint": "C0805", "description": "Resistor 10k"}, "chip resistor"),
+        ("X", {"footprint": "0805", "value": "4.7 µH"}, "chip inductor"),
+        ("E", {"footprint": "0603", "value": "100pF"}, "chip capacitor"),
+    ],
+)
+def test_what_the_bom_says_counts_before_letters(prefix, texts, key):
+    assert body(prefix, **texts).family_key == key
+
+
+def test_a_form_in_the_footprint_stays():
+    assert body("R", "R_Array_Convex_4x0603", description="RES 10k 1%").family_key == "chip array"
+
+
+@pytest.mark.parametrize(
+    ("prefix", "texts"),
+    [
+        ("J", {"description": "CONN USB 0603 LED lit"}),
+        ("SW", {"description": "SWITCH with LED 0805"}),
+        ("J", {"footprint": "CONN_0603", "value": "10uF filter"}),
+        ("T", {"description": "TRANSFORMER 1206"}),
+        ("MOD", {"footprint": "MODULE_0805"}),
+        ("J", {"footprint": "0603"}),
+    ],
+)
+def test_connectors_switches_modules_and_transformers_are_no_chips(prefix, texts):
+    found = body(prefix, **texts)
+    assert found.lead_style != "chip"
+    assert not found.length.value.is_known
+
+
+def test_what_a_circuit_drives_is_not_its_kind():
+    assert body("U", "0603", description="LED driver").family_key != "chip led"
