@@ -27,10 +27,14 @@ def test_text_names_every_candidate_the_winner_and_the_reason(run, board):
     first = next(line for line in out.splitlines() if line.startswith("  1. "))
     assert "R_0402_1005Metric" in first
     assert "decoded from a name" in first
-    taken = next(line for line in out.splitlines() if line.startswith("  length "))
-    assert taken.endswith(": from 1 (a size code goes before package names in the same text)")
-    assert "nominal width 0.5 mm" in taken  # what comes from one reading stands on one line
+    disputed = next(line for line in out.splitlines() if line.startswith("  length "))
+    assert "R_0402_1005Metric" in disputed
+    assert ', against BOM package "0603"' in disputed
     assert "conflict: body:" in out
+    out = run("part", "U2", board)[1]
+    taken = next(line for line in out.splitlines() if line.startswith("  length "))
+    assert ": from 1 (" in taken
+    assert "nominal width 3.9 mm" in taken  # what comes from one reading stands on one line
 
 
 def test_what_nothing_tells_is_listed(run, make_board):

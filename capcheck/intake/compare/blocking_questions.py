@@ -54,11 +54,13 @@ def left_out(set_aside: Iterable[SetAside], known: Container[str]) -> list[Discr
 def missing_places(placed: Placements) -> list[Discrepancy]:
     """Return the parts without a side or without coordinates."""
     found = []
+    # Where a file does state a place, and it is open all the same, that has been said with both places.
+    stated = placed.place_open if placed.place_open is not None else np.zeros(len(placed), dtype=np.bool_)
     for topic, bad, question in (
         (Topic.SIDE_UNKNOWN, placed.side == Side.UNKNOWN, "compare.which side"),
         (Topic.NO_POSITION, ~(np.isfinite(placed.x_mm) & np.isfinite(placed.y_mm)), "compare.where"),
     ):
-        rows = np.flatnonzero(bad & (placed.kind == Kind.PART)).tolist()
+        rows = np.flatnonzero(bad & ~stated & (placed.kind == Kind.PART)).tolist()
         if rows:
             refs = tuple(placed.ref[i] for i in rows)
             place = Place(placed.files[int(placed.file[rows[0]])], int(placed.row[rows[0]]))

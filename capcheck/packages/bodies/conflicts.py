@@ -148,6 +148,8 @@ def _what_settles(used: Candidate, other: Candidate) -> Said:
         return say("packages.library settles")
     if used.trust is Trust.STATED and other.column is Column.FOOTPRINT:
         return say("packages.column settles")
+    if used.trust is Trust.STATED:
+        return say("packages.stated settles")
     if Column.FOOTPRINT in {used.column, other.column} and used.column is not other.column:
         return say("packages.preference settles")
     return say("packages.closer source settles")

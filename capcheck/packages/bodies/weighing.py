@@ -283,7 +283,10 @@ def _with_body(
         conflicts=conflicts_of(found),
         questions=distinct(question for candidate in asked for question in candidate.questions),
     )
-    measured = {field: candidate for field, (_, candidate) in values.items()}
+    # What two sources dispute is from neither alone.
+    measured = {
+        field: candidate for field, (_, candidate) in values.items() if measures[field].source == candidate.source
+    }
     return Weighed(tuple(candidates), with_consequences(body), taken, measured, by_names)
 
 
