@@ -35,7 +35,7 @@ WAYS = {
     "no outline": (FITTED, ["--select", "on-board"]),
     "no outline, another rule answered": (FITTED, ["--select", "on-board,part-named"]),
     "no panel": (FITTED, ["--select", "panel"]),
-    "a rule that raises": (FITTED, ["--rules", "{folder}/shop.rules.py"]),
+    "a rule that raises": (FITTED, ["--config", "{folder}/shop.toml"]),
     "strict": (FITTED, ["--select", "in-bom", "--strict"]),
 }
 
@@ -47,6 +47,7 @@ def write(tmp_path):
         folder.mkdir(exist_ok=True)
         (folder / "placements.csv").write_text(placements)
         (tmp_path / "shop.rules.py").write_text(RAISING)
+        (tmp_path / "shop.toml").write_text('rules = ["shop.rules.py"]\n')
         return folder
 
     return make

@@ -5,12 +5,16 @@ from __future__ import annotations
 import os
 import sys
 from importlib import import_module
+from pathlib import Path
+from typing import Final
 
 import msgspec
 
 from capcheck.intake.confined.frames import LARGEST, Reply, Request, decoded, encoded, read_frame, write_frame
 from capcheck.intake.confined.limits import limited
 from capcheck.values import InputError
+
+_HERE: Final = Path(__file__).resolve().parent
 
 
 def serve() -> None:
@@ -27,6 +31,8 @@ def serve() -> None:
 
 def _replied(request: Request) -> Reply:
     try:
+        # A library may obey a file of its own in the working directory, which may be a customer's folder.
+        os.chdir(_HERE)
         module, _, name = request.function.partition(":")
         function = getattr(import_module(module), name)
         for library in request.libraries:

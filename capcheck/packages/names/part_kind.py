@@ -60,7 +60,7 @@ _FORMS: Final = frozenset(("array", "crystal", "melf", "tantalum"))
 """Kinds that are a form of body at once: what a footprint says of them counts before what the part is."""
 _CIRCUITS: Final = frozenset(("U", "IC"))
 _UNITS: Final = pattern(
-    r"(?<![A-Z\d])\d[\d.,]*\s?(?:(?P<capacitor>[PNUµΜM]F)|(?P<inductor>[NUµΜM]H)|(?P<resistor>[KMR]?(?:OHMS?|Ω)))(?![A-Z])"
+    r"(?<![A-Z\d])\d[\d.,]{0,12}+\s?(?:(?P<capacitor>[PNUµΜM]F)|(?P<inductor>[NUµΜM]H)|(?P<resistor>[KMR]?(?:OHMS?|Ω)))(?![A-Z])"
 )
 """A value with a unit of one kind of part alone: 0.1uF, 4.7 µH, 0Ohm."""
 _IMPEDANCE: Final = frozenset(("inductor", "ferrite bead"))

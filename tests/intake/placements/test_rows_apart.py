@@ -86,8 +86,6 @@ def test_what_board_toml_states_holds_against_the_bom(by_bom):
 
 BOUGHT = [
     ("DS1", "graphic LCD", "LCD-128x64", "PN-12", "graphic display"),
-    ("J5", "receptacle", "USB_C_4holes", "PN-13", ""),
-    ("J6", "header", "1x4 through hole", "PN-14", ""),
     ("TP1", "", "", "5019", "test point"),
     ("TP2", "", "test pad", "TP-105-01-00", ""),
     ("U7", "tooling ball sensor", "SOIC-8", "PN-15", ""),
@@ -113,6 +111,19 @@ def test_a_row_that_is_bought_or_has_a_part_number_is_undecided_with_a_question(
     assert part["kind"] == "part"
     assert [(f.subject.ref, f.undecided) for f in report.findings if f.rule == "part-or-feature"] == [(ref, True)]
     assert [q.refs for q in questions(report) if q.question.startswith("part or not")] == [(ref,)]
+
+
+@pytest.mark.parametrize(
+    ("value", "footprint", "number"), [("receptacle", "USB_C_4holes", "PN-13"), ("header", "1x4 through hole", "PN-14")]
+)
+def test_a_connector_with_holes_is_a_part_and_no_question(value, footprint, number, tmp_path):
+    (tmp_path / "placements.csv").write_text(
+        "Ref,Value,Footprint,Part number,X (mm),Y (mm),Rotation,Side\nR1,10k,RESC1608X55N,PN-1,5,5,0,top\n"
+        f"J5,{value},{footprint},{number},30,20,0,top\n"
+    )
+    package = read_package(tmp_path)
+    assert [Kind(k) for k in package.placements.kind] == [P, P]
+    assert not [d for d in package.discrepancies if d.topic is Topic.PART_OR_NOT]
 
 
 def test_a_size_makes_a_row_a_part_whatever_its_words_say(tmp_path):
