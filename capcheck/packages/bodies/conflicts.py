@@ -6,16 +6,40 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.model import Basis, say
 from capcheck.packages.candidate import OF_THE_BOM, PROSE, Candidate, Column, Trust, sides
-from capcheck.values import LENGTH, show, show_sides
+from capcheck.packages.tables import Family
+from capcheck.values import LENGTH, Interval, show, show_sides
 
 if TYPE_CHECKING:
     from capcheck.model import Said
-    from capcheck.values import Interval
 
+_NO_SIZE: Final = "no size"
 _LEAST_SLACK: Final = 0.05
 _SLACK_SHARE: Final = 0.05
 _MOST_SLACK: Final = 0.25
 _PITCH_SLACK: Final = 0.02
+_FEW_LEADS: Final = 3
+
+_SORTS: Final = {
+    family: sort
+    for sort, families in (
+        ("resistor", (Family.CHIP_RESISTOR, Family.MOLDED_RESISTOR)),
+        (
+            "capacitor",
+            (
+                Family.CHIP_CAPACITOR,
+                Family.CHIP_POLARISED_CAPACITOR,
+                Family.MOLDED_CAPACITOR,
+                Family.TANTALUM,
+                Family.CAN_CAPACITOR,
+            ),
+        ),
+        ("coil", (Family.CHIP_INDUCTOR, Family.CHIP_FERRITE_BEAD, Family.MOLDED_INDUCTOR)),
+        ("diode", (Family.CHIP_DIODE, Family.CHIP_LED, Family.MOLDED_LED, Family.MOLDED_DIODE, Family.SOD)),
+        ("crystal", (Family.CRYSTAL, Family.OSCILLATOR)),
+    )
+    for family in families
+}
+"""Families of which no part is put in the place of another sort; a bead may stand where a coil does."""
 
 _PROVES_NOTHING: Final = frozenset({Basis.BOUND, Basis.TYPICAL, Basis.UNKNOWN})
 
@@ -31,9 +55,22 @@ def agree(one: Interval | None, other: Interval | None) -> bool:
 
 
 def same_body(one: Candidate, other: Candidate) -> bool:
-    """Whether two candidates may speak of one body; a hull does if one of its members does."""
+    """Whether two candidates may speak of one body; a hull does if one of its members does.
+
+    A part number of another sort of part than the other source names speaks of another body, whatever its size.
+    """
+    if other_sort(one, other):
+        return False
     mine, theirs = one.members or (one,), other.members or (other,)
     return any(_agree_on_sides(m, t) for m in mine for t in theirs)
+
+
+def other_sort(one: Candidate, other: Candidate) -> bool:
+    """Whether a part number and another source name two sorts of part, such as a resistor and a capacitor."""
+    if Trust.PART_NUMBER not in {one.trust, other.trust} or one.family_key is None or other.family_key is None:
+        return False
+    mine, theirs = _SORTS.get(one.family_key), _SORTS.get(other.family_key)
+    return mine is not None and theirs is not None and mine != theirs
 
 
 def _agree_on_sides(one: Candidate, other: Candidate) -> bool:
@@ -54,6 +91,8 @@ def body_conflict(used: Candidate, other: Candidate) -> Said | None:
     """Return what is to be said of the body that *other* states against *used*, if they exclude each other."""
     if not _may_contradict(used, other) or same_body(used, other):
         return None
+    if other_sort(used, other):
+        return _conflict("body", _sort_and_size(used), used, _sort_and_size(other), other)
     return _conflict("body", _size(used), used, _size(other), other)
 
 
@@ -71,6 +110,8 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> Said | None
     mine, theirs = (used.pitch, other.pitch) if field == "pitch" else (used.height, other.height)
     if mine is None or theirs is None or mine.overlaps(theirs, _PITCH_SLACK if field == "pitch" else slack(mine)):
         return None
+    if field == "pitch" and _three_leads(used, other) and (_doubled(mine, theirs) or _doubled(theirs, mine)):
+        return None
     return _conflict(field, _shown(mine), used, _shown(theirs), other)
 
 
@@ -83,6 +124,15 @@ def _same_count(used: Candidate, other: Candidate) -> bool:
     if abs(mine - theirs) <= 1 or Trust.SIZE_CODE in {used.trust, other.trust}:
         return True
     return other.trust is Trust.STATED and theirs > mine
+
+
+def _three_leads(used: Candidate, other: Candidate) -> bool:
+    return _FEW_LEADS in {used.pins, other.pins}
+
+
+def _doubled(pitch: Interval, other: Interval) -> bool:
+    """Whether one pitch of three leads is that between the two on one side, the other that to the third across."""
+    return pitch.overlaps(Interval(2 * other.low, 2 * other.high), _PITCH_SLACK)
 
 
 def _may_contradict(used: Candidate, other: Candidate) -> bool:
@@ -130,6 +180,11 @@ def _shown(value: Interval) -> str:
     return show(value.low, value.high, LENGTH)
 
 
+def _sort_and_size(candidate: Candidate) -> str:
+    size = _size(candidate)
+    return str(candidate.family_key) if size == _NO_SIZE else f"{candidate.family_key} {size}"
+
+
 def _size(candidate: Candidate) -> str:
     """Return the sides of a body, of a hull those of each member, as a reader is shown them."""
     shown = []
@@ -139,4 +194,4 @@ def _size(candidate: Candidate) -> str:
             shown.append(show_sides((length, width), " x "))
         elif (side := length or width) is not None:
             shown.append(_shown(side))
-    return " or ".join(dict.fromkeys(shown)) or "no size"
+    return " or ".join(dict.fromkeys(shown)) or _NO_SIZE

@@ -31,6 +31,7 @@ from capcheck.packages.names import (
     read_land_pattern,
     read_named,
     read_package_name,
+    read_part_numbers,
     read_size_codes,
     read_tantalum,
     resistor_height,
@@ -176,7 +177,15 @@ def _candidates(name: PartName, agreed: AgreedSystem, library: Library | None, p
             # Letters of a plug's long description are no package: its footprint has said what it is.
             read = tuple(c for c in read if c.family is None or c.family in _NO_CIRCUIT)
         found.extend(read)
-    return found
+    return _with_part_number(found, name, kind_of(every, name.ref_prefix), prefer)
+
+
+def _with_part_number(found: list[Candidate], name: PartName, kind: str | None, prefer: Prefer) -> list[Candidate]:
+    """Return the candidates with what the part number says, one witness more: behind the texts of its own source."""
+    numbers = read_part_numbers(name, kind)
+    if prefer != "bom":
+        return [*found, *numbers]
+    return sorted((*found, *numbers), key=lambda c: c.column is Column.FOOTPRINT)
 
 
 def _by_trust(name: PartName, prefer: Prefer) -> tuple[tuple[Column, str], ...]:

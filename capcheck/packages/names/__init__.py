@@ -22,4 +22,5 @@ from capcheck.packages.names.part_kind import (
     NO_CHIP as NO_CHIP,
     kind_of as kind_of,
 )
+from capcheck.packages.names.part_numbers import read_part_numbers as read_part_numbers
 from capcheck.packages.names.terminations import no_balls as no_balls

@@ -11,7 +11,14 @@ from capcheck.packages.tables.family_tables import (
     families as families,
     family_table as family_table,
 )
-from capcheck.packages.tables.rows import meanings as meanings, part_words as part_words, rows_of as rows_of
+from capcheck.packages.tables.rows import (
+    DATA as DATA,
+    converted as converted,
+    meanings as meanings,
+    part_words as part_words,
+    rows_in as rows_in,
+    rows_of as rows_of,
+)
 from capcheck.packages.tables.sizes import (
     Clash as Clash,
     Size as Size,
