@@ -109,6 +109,8 @@ class Candidate(Struct, frozen=True, dict=True):
     questions: tuple[Said, ...] = ()
     """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""
     notes: tuple[Said, ...] = ()
+    contradicted: Said = NOTHING
+    """What contradicts it as a whole, so that it states nothing."""
     members: tuple[Candidate, ...] = ()
     """The candidates that this one is the hull of; empty where it is one outline."""
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
+
+from msgspec.structs import replace
 
 from capcheck.model import Basis, say
-from capcheck.packages.candidate import OF_THE_BOM, PROSE, Candidate, Column, Trust, sides
+from capcheck.packages.candidate import MEASURED, OF_THE_BOM, PROSE, SAID, Candidate, Column, Trust, sides
+from capcheck.packages.names import chip_family
 from capcheck.packages.tables import Family
 from capcheck.values import LENGTH, Interval, show, show_sides
 
@@ -41,6 +44,10 @@ _SORTS: Final = {
 }
 """Families of which no part is put in the place of another sort; a bead may stand where a coil does."""
 
+_KINDS: Final = frozenset({"resistor", "capacitor", "inductor", "ferrite bead", "diode", "led", "tantalum", "crystal"})
+"""Kinds of which every part is of one of the sorts."""
+_NOTHING_STATED: Final[dict[str, Any]] = dict.fromkeys((*MEASURED, *SAID, "span_second", "family_key"))
+
 _PROVES_NOTHING: Final = frozenset({Basis.BOUND, Basis.TYPICAL, Basis.UNKNOWN})
 
 
@@ -67,10 +74,32 @@ def same_body(one: Candidate, other: Candidate) -> bool:
 
 def other_sort(one: Candidate, other: Candidate) -> bool:
     """Whether a part number and another source name two sorts of part, such as a resistor and a capacitor."""
-    if Trust.PART_NUMBER not in {one.trust, other.trust} or one.family_key is None or other.family_key is None:
+    if Trust.PART_NUMBER not in {one.trust, other.trust}:
         return False
-    mine, theirs = _SORTS.get(one.family_key), _SORTS.get(other.family_key)
+    mine, theirs = _sort_of(one), _sort_of(other)
     return mine is not None and theirs is not None and mine != theirs
+
+
+def against_kind(
+    numbers: tuple[Candidate, ...], found: list[Candidate], ref_prefix: str, kind: str | None
+) -> list[Candidate]:
+    """Return the part numbers' candidates; where the *kind* of the other texts alone contradicts them, as contradicted.
+
+    A resistor's number at reference C is one of two mistakes, and nothing says which, unless a footprint does.
+    """
+    mine = _SORTS.get(chip_family(kind)) if kind in _KINDS else None
+    if mine is None or any(c.family_key in _SORTS for c in found):
+        return list(numbers)
+    return [_contradicted(n, ref_prefix, kind) if _sort_of(n) not in {None, mine} else n for n in numbers]
+
+
+def _sort_of(candidate: Candidate) -> str | None:
+    return None if candidate.family_key is None else _SORTS.get(candidate.family_key)
+
+
+def _contradicted(number: Candidate, ref_prefix: str, kind: str | None) -> Candidate:
+    said = say("packages.conflict of kind", number=number.origin, sort=_sort_of(number), letters=ref_prefix, kind=kind)
+    return replace(number, contradicted=said, **_NOTHING_STATED)
 
 
 def _agree_on_sides(one: Candidate, other: Candidate) -> bool:

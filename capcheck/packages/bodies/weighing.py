@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from capcheck.lexicon import sentence
 from capcheck.model import Basis, Body, Measure, Said, say
 from capcheck.packages.bodies.bounds import family_bounds
-from capcheck.packages.bodies.conflicts import body_conflict, field_conflict, same_body
+from capcheck.packages.bodies.conflicts import against_kind, body_conflict, field_conflict, same_body
 from capcheck.packages.bodies.consequences import with_consequences
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
@@ -182,7 +182,7 @@ def _candidates(name: PartName, agreed: AgreedSystem, library: Library | None, p
 
 def _with_part_number(found: list[Candidate], name: PartName, kind: str | None, prefer: Prefer) -> list[Candidate]:
     """Return the candidates with what the part number says, one witness more: behind the texts of its own source."""
-    numbers = read_part_numbers(name, kind)
+    numbers = against_kind(read_part_numbers(name, kind), found, name.ref_prefix, kind)
     if prefer != "bom":
         return [*found, *numbers]
     return sorted((*found, *numbers), key=lambda c: c.column is Column.FOOTPRINT)
@@ -330,7 +330,7 @@ def _with_body(
         **said,
         oriented=oriented is not None,
         body_from=_body_from(size, height, taken),
-        conflicts=_conflicts(sources, size, taken, known) if len(sources) > 1 else (),
+        conflicts=_conflicts(sources, size, taken, known),
         questions=distinct(question for candidate in asked for question in candidate.questions),
     )
     measured = {field: candidate for field, (_, candidate) in values.items()}
@@ -377,7 +377,7 @@ def _conflicts(
                 continue
             if said := field_conflict(winner, other, field):
                 told.setdefault((field, other.text), said)
-    return distinct(told.values())
+    return distinct((*(c.contradicted for c in candidates if c.contradicted.key), *told.values()))
 
 
 def _body_from(size: Candidate | None, height: Candidate | None, taken: dict[str, Candidate]) -> str:

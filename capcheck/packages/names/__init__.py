@@ -20,6 +20,7 @@ from capcheck.packages.names.outlines import (
 from capcheck.packages.names.part_kind import (
     KIND_BY_PREFIX as KIND_BY_PREFIX,
     NO_CHIP as NO_CHIP,
+    chip_family as chip_family,
     kind_of as kind_of,
 )
 from capcheck.packages.names.part_numbers import read_part_numbers as read_part_numbers

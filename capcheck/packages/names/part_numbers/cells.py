@@ -33,6 +33,16 @@ _LIKE_A_NUMBER: Final = pattern(r"(?=[^\d]*\d)(?=[^A-Z]*[A-Z])[A-Z0-9][A-Z0-9#+.
 _DIGITS: Final = frozenset("0123456789")
 
 
+def beginnings(cell: str) -> Iterator[str]:
+    """Yield every piece of *cell* that a number may begin with, however the cell is cut."""
+    for piece in _SIGNS[-1].split(cell.upper()[:_MOST_CHARACTERS]):
+        bare = piece.lstrip(" .\"'")
+        if len(bare) >= _SHORTEST:
+            yield bare
+            if "-" in bare and (shorter := _BEFORE.sub("", bare)) != bare:
+                yield shorter
+
+
 def levels(cell: str) -> Iterator[tuple[str, ...]]:
     """Yield the pieces of *cell* that may be part numbers, in capitals: the whole first, then by ever more signs."""
     whole = cell.upper().strip()[:_MOST_CHARACTERS]

@@ -12,8 +12,8 @@ from capcheck.lexicon import reference_letters
 from capcheck.model import NOTHING, Said, say
 from capcheck.packages.candidate import Candidate, Column, hull_of
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
-from capcheck.packages.names.part_numbers.cells import is_other_number, levels, written_as
-from capcheck.packages.names.part_numbers.schemes import NumberFamily, Scheme, starting
+from capcheck.packages.names.part_numbers.cells import beginnings, is_other_number, levels, written_as
+from capcheck.packages.names.part_numbers.schemes import NumberFamily, Scheme, may_begin, starting
 from capcheck.packages.names.part_numbers.statements import candidate_of, parsed
 from capcheck.packages.tables import FROM_MEMORY, meanings
 from capcheck.values import pattern
@@ -51,14 +51,15 @@ def _says_another(part_number: str, text: str) -> bool:
 
 
 def _in_prose(text: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
-    if not text or _ABOUT_ANOTHER.search(text.upper()):
-        return ()
-    return _read(text, column, ref_prefix, kind)
+    found = _read(text, column, ref_prefix, kind)
+    return () if found and _ABOUT_ANOTHER.search(text.upper()) else found
 
 
 @lru_cache(maxsize=16384)
 def _read(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
     """Return the numbers of one cell as candidates: of several that differ, one that spans them."""
+    if not any(map(may_begin, beginnings(cell))):
+        return ()
     for pieces in levels(cell):
         found: list[Candidate] = []
         others = 0
@@ -152,9 +153,9 @@ def _counted(group: str, value: str) -> dict[str, str]:
     field, _, unit = group.partition("_")
     if field not in _NUMBERS:
         return {}
-    if not unit:
+    if not unit and field != "side":
         return {field: value}
-    millimetres = f"{int(value) / int(unit):g}"
+    millimetres = f"{int(value) / int(unit or 1):g}"
     if field == "side":
         return {"box": f"{millimetres} x {millimetres}"}
     return {field: millimetres}

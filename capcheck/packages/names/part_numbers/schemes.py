@@ -15,18 +15,16 @@ from __future__ import annotations
 
 import re
 from functools import cache, cached_property
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import tomli
 from msgspec import Struct
 
 from capcheck.packages.tables import DATA, FROM_MEMORY, converted, rows_in
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
 _FOLDER: Final = DATA / "part_numbers"
-_LONGEST_START: Final = 8
+_INDEXED: Final = 2
+"""Characters by which schemes are looked up; every start has as many at least."""
 
 Meanings = dict[str, str]
 
@@ -156,17 +154,32 @@ def all_suffixes() -> tuple[Suffix, ...]:
     return _suffixes()
 
 
+_Entry = Scheme | NumberFamily
+
+
 @cache
-def _by_start() -> dict[str, list[Scheme | NumberFamily]]:
-    index: dict[str, list[Scheme | NumberFamily]] = {}
-    for entry in (*all_schemes(), *all_families()):
+def _by_start() -> dict[str, list[tuple[str, _Entry]]]:
+    """Return every start with its scheme by its first two characters, the longest start first."""
+    index: dict[str, list[tuple[str, _Entry]]] = {}
+    entries: tuple[_Entry, ...] = (*all_schemes(), *all_families())
+    for entry in entries:
         for start in entry.starts:
-            index.setdefault(start[:_LONGEST_START], []).append(entry)
+            index.setdefault(start[:_INDEXED], []).append((start, entry))
+    for found in index.values():
+        found.sort(key=lambda pair: -len(pair[0]))
     return index
 
 
-def starting(number: str) -> Iterator[Scheme | NumberFamily]:
-    """Yield the schemes and families that *number* may belong to by its first characters, the longest start first."""
-    index = _by_start()
-    for length in range(min(_LONGEST_START, len(number)), 0, -1):
-        yield from index.get(number[:length], ())
+def starting(number: str) -> list[_Entry]:
+    """Return the schemes and families that *number* may belong to by its first characters, the longest start first."""
+    known = _by_start().get(number[:_INDEXED])
+    if known is None:
+        return []
+    found = (entry for start, entry in known if number.startswith(start))
+    return list({id(entry): entry for entry in found}.values())
+
+
+def may_begin(number: str) -> bool:
+    """Whether a number of any scheme begins as *number* does."""
+    known = _by_start().get(number[:_INDEXED])
+    return known is not None and any(number.startswith(start) for start, _ in known)

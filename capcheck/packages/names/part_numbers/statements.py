@@ -8,7 +8,7 @@ The keys of a statement, lengths in mm:
 ``box``        the two sides, ``4.2 x 3.2`` or with ranges ``4.0..4.4 x 3.0..3.4``
 ``height``     ``0.5`` (with *room* on either side), ``0.45..0.55`` or ``..0.9`` for at most
 ``room``       how far the height may lie from its nominal value
-``over``       how much longer than the number says the sides may be
+``over``       how much longer than the number says the sides may be, and ``under`` how much shorter
 ``length``, ``width``  the sides one by one, where groups of the number hold them
 ``ends``       what a connector is longer than its first to its last position, and ``depth`` its other side
 ``pitch``, ``positions``, ``rows``, ``pins``
@@ -156,8 +156,8 @@ def _measured(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
         (one, nominal), (other, nominal_other) = (
             _side(piece.strip(), from_memory=from_memory) for piece in box.split(" x ")
         )
-        over = float(said.get("over", "0"))
-        one, other = (Interval(side.low, round(side.high + over, 4)) for side in (one, other))
+        over, under = float(said.get("over", "0")), float(said.get("under", "0"))
+        one, other = (Interval(round(s.low - under, 4), round(s.high + over, 4)) for s in (one, other))
         changes["length"], changes["width"] = sides(one, other)
         changes["nominal_length"] = Interval.exactly(max(nominal, nominal_other))
         changes["nominal_width"] = Interval.exactly(min(nominal, nominal_other))
