@@ -7,6 +7,12 @@ with :func:`rule`, :func:`example`, :func:`at_most` and the others, on the colum
 is imported when it is first used.
 """
 
+import sys
+
+if sys.argv[:1] == ["-m"] and not sys.flags.safe_path and not __file__.startswith(sys.path[0]):
+    # "python -m capcheck" looks for every module in the working directory first: a customer's folder would be code.
+    del sys.path[0]
+
 from typing import Final
 
 import lazy_loader

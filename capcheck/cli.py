@@ -1,28 +1,42 @@
 """The command line: arguments and exit codes only; every command calls the public interface.
 
-Exit codes: 0 nothing failed, 1 something failed (with --strict: or warned), 2 the input or the usage is wrong.
-Standard output carries the report, standard error everything else.
+Exit codes: 0 nothing failed, 1 something failed (with --strict: or warned), 2 the input or the usage is wrong, or
+anything that was not foreseen happened. Standard output carries the report, standard error everything else.
 """
 
 from __future__ import annotations
 
 import argparse
-import errno
+import contextlib
+import io
 import os
 import sys
 from collections.abc import Sequence
-from typing import Final, NoReturn
+from typing import TYPE_CHECKING, Final, NoReturn
 
 from capcheck import __version__
 
+if TYPE_CHECKING:
+    from capcheck.values import InputError
+
+UNUSABLE: Final = 2
 INTERRUPTED: Final = 130
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong with the arguments; what a terminal would obey in them is shown."""
+
+    def error(self, message: str) -> NoReturn:
+        from capcheck.values import visible
+
+        super().error(visible(message))
 
 
 def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
     """Return the parser of all commands, importing nothing heavy; with *chosen*, that command alone has arguments."""
     from capcheck import commands
 
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="capcheck",
         description="Can this line of placement machines build this board? Pass, warn or fail, with the reasons.",
         epilog="A nominal check: machine specification, process qualification and first-article inspection decide.",
@@ -38,55 +52,115 @@ def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code."""
+    """Run one command and return its exit code; nothing is raised."""
     arguments = list(sys.argv[1:] if argv is None else argv)
-    if arguments == ["--version"]:  # the commonest call of a hook: not even the parser is built
-        sys.stdout.write(f"capcheck {__version__}\n")
-        return 0
     try:
-        parsed = build_parser(next((a for a in arguments if not a.startswith("-")), None)).parse_args(arguments)
-    except SystemExit as stop:
-        return stop.code if isinstance(stop.code, int) else 2
-    return _guarded(parsed)
+        if arguments == ["--version"]:  # the commonest call of a hook: not even the parser is built
+            sys.stdout.write(f"capcheck {__version__}\n")
+            return 0
+        parser = build_parser(next((a for a in arguments if not a.startswith("-")), None))
+        return _guarded(parser.parse_args(arguments))
+    except SystemExit as stop:  # of the parser: an error in the arguments, or help that was asked for
+        return stop.code if isinstance(stop.code, int) else UNUSABLE
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except OSError as error:  # of the version or the help
+        return _not_written(error)
 
 
 def run() -> NoReturn:
     """Run the command of the process and leave at once: freeing what ends anyway would take a fifth of a short run."""
-    code = 2
-    try:
+    code = INTERRUPTED
+    with contextlib.suppress(KeyboardInterrupt):
+        _prepare_streams()
         code = main()
-        sys.stdout.flush()
-    except BrokenPipeError:
-        pass  # the reader has gone, and misses nothing
-    except OSError as error:
-        if error.errno not in {errno.ENOSPC, errno.EIO, errno.EDQUOT}:
-            raise
-        sys.stderr.write(f"standard output cannot be written: {error.strerror}\n")
-        code = 2
-    sys.stderr.flush()
+        if code == 0 and not _flushed():
+            code = UNUSABLE
+    with contextlib.suppress(OSError):
+        sys.stderr.flush()
     os._exit(code)
+
+
+def _prepare_streams() -> None:
+    """Make output UTF-8 whatever the locale, and give closed streams a place, so that no file takes their number."""
+    import warnings
+
+    for number, flags in ((0, os.O_RDONLY), (1, os.O_RDONLY), (2, os.O_WRONLY)):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, flags)  # takes the lowest number; what is written to 1 is then an error, and told
+    # Kept, for a stream that is collected closes its number.
+    sys.stdout = sys.stdout or os.fdopen(1, "w", closefd=False)
+    sys.stderr = sys.stderr or os.fdopen(2, "w", closefd=False)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")  # of libraries, about their own insides
+
+
+def _flushed() -> bool:
+    """Write out what is left of the report; return whether all of it arrived, and tell where it did not."""
+    try:
+        sys.stdout.flush()
+    except OSError as error:
+        _not_written(error)
+        return False
+    return True
+
+
+def _not_written(error: OSError) -> int:
+    """Say that the report did not arrive, unless its reader has gone and wants no words; return the exit code."""
+    if not isinstance(error, BrokenPipeError):
+        _complain(f"standard output cannot be written: {error.strerror}")
+    return UNUSABLE
+
+
+def _complain(text: str) -> None:
+    with contextlib.suppress(OSError, ValueError):
+        sys.stderr.write(f"{text}\n")
 
 
 def _guarded(parsed: argparse.Namespace) -> int:
     import gc
 
-    from capcheck.values import InputError
+    from capcheck.commands import refuse_outputs
+    from capcheck.values import InputError, unforeseen
 
     # No plugin of pydantic is used, and looking for some reads the metadata of every installed package.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     # A command lives for seconds and makes hardly any cycles: collecting as often as a server does costs a tenth.
     gc.set_threshold(1_000_000, 50, 50)
     try:
+        refuse_outputs(parsed)
         code: int = parsed.run(parsed)
-        sys.stdout.flush()
     except InputError as error:
-        for problem in error.problems:
-            sys.stderr.write(f"{problem}\n")
-        return 2
+        return _told(error)
     except BrokenPipeError:
-        # The reader has gone: nothing more can be said, and Python must not try to flush at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 1
-    except KeyboardInterrupt:
-        return INTERRUPTED
-    return code
+        return UNUSABLE
+    except (Exception, SystemExit) as error:  # noqa: BLE001  a shop's code and libraries may raise anything
+        told = InputError(unforeseen(error, _in_work(parsed)))
+        told.__cause__ = error
+        return _told(told)
+    return code if _flushed() else UNUSABLE
+
+
+def _told(error: InputError) -> int:
+    """Say what is wrong, and where in the program it was if that is asked for; return the exit code."""
+    from capcheck.values import TRACEBACK
+
+    for problem in error.problems:
+        _complain(str(problem))
+    if os.environ.get(TRACEBACK, "0") not in {"", "0"}:
+        import traceback
+
+        _complain("".join(traceback.format_exception(error)))
+    return UNUSABLE
+
+
+def _in_work(parsed: argparse.Namespace) -> str:
+    """Return what the command was at work on, as far as its arguments tell."""
+    given = vars(parsed)
+    named = [given.get("path"), *(name for key in ("boards", "placements", "files") for name in given.get(key) or ())]
+    return next((str(name) for name in named if name), f"capcheck {parsed.command}")

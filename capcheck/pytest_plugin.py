@@ -30,7 +30,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     group.addoption("--capcheck", action="store_true", help="check the board of every folder that holds a board.toml")
     group.addoption("--capcheck-line", metavar="FILE", help="line to check against; default: the configuration's")
     group.addoption(
-        "--capcheck-config", metavar="FILE", help="configuration; default: the nearest upwards of the board"
+        "--capcheck-config",
+        metavar="FILE",
+        help="configuration; default: the nearest upwards from here, outside the board's folder",
     )
     group.addoption("--capcheck-strict", action="store_true", help="warnings and undecided rules fail too")
     parser.addini("capcheck_boards", "check the board of every folder that holds a board.toml", "bool", default=False)
@@ -63,17 +65,24 @@ class BoardFile(pytest.File):
 
     def collect(self) -> Iterator[pytest.Item]:
         """Yield an item for each rule, and for each machine where the rule is about machines."""
-        from capcheck.values import InputError
+        from capcheck.lexicon import sentence
+        from capcheck.values import InputError, reading
 
         try:
-            settings, line, rules = self._chosen()
+            with reading(self.path):
+                settings, line, rules = self._chosen()
         except InputError as error:
             raise self.CollectError(str(error)) from None
+        for other in settings.configuration.not_obeyed:
+            self.warn(BoardWarning(sentence(other.said)))
         machines = [] if line is None else [machine.name for machine in line.machines]
         for rule in rules:
             for machine in machines if rule.subject.each else [None]:
                 name = rule.id if machine is None else f"{rule.id}[{machine}]"
                 yield self._item(name, rule.id, machine)
+        answered: AnsweredItem = AnsweredItem.from_parent(self, name="answered")
+        answered.board = self
+        yield answered
         if settings.waivers:
             from capcheck.shop import EXPIRED, UNUSED
 
@@ -91,7 +100,7 @@ class BoardFile(pytest.File):
 
         options = self.config.option
         settings = settle(
-            configuration_of(self.path, options.capcheck_config),
+            configuration_of([self.path], options.capcheck_config),
             board=self.path,
             line=options.capcheck_line,
             strict=options.capcheck_strict,
@@ -104,12 +113,13 @@ class BoardFile(pytest.File):
     def report(self) -> Report:
         """Return the report on the board, made once. Raises :class:`BoardError` if the board cannot be read."""
         from capcheck.checking import check_as_settled
-        from capcheck.values import InputError
+        from capcheck.values import InputError, reading
 
         if self._report is None and self._error is None:
             try:
-                settings, line, _ = self._chosen()
-                self._report = check_as_settled(settings, line)
+                with reading(self.path):
+                    settings, line, _ = self._chosen()
+                    self._report = check_as_settled(settings, line)
             except InputError as error:
                 self._error = str(error)
         if self._report is None:
@@ -145,7 +155,7 @@ class BoardItem(pytest.Item):
         if warned := [f for f in live if not f.undecided]:
             self.warn(BoardWarning(_text(warned)))
         if undecided := [f for f in live if f.undecided]:
-            pytest.skip(f"not decided: {'; '.join(dict.fromkeys(f.message for f in undecided))}")
+            pytest.skip(f"undecided: {'; '.join(dict.fromkeys(f.message for f in undecided))}")
 
     def _note(self, findings: list[Finding]) -> None:
         """Put counts where JUnit XML shows them, and what does not fail into the item's own output."""
@@ -169,6 +179,30 @@ class BoardItem(pytest.Item):
 
     def reportinfo(self) -> tuple[Path, int | None, str]:
         """Return the folder's name and the rule, as pytest's headings print them."""
+        return self.path, None, f"{self.path.parent.name}: {self.name}"
+
+
+class AnsweredItem(pytest.Item):
+    """Whether the check of one board is an answer at all: rules that pass on nothing prove nothing."""
+
+    board: BoardFile
+
+    def runtest(self) -> None:
+        """Fail if nothing is to be placed or was answered, a rule raised, or one that was named lacks its input."""
+        from capcheck.report import unanswered
+
+        report = self.board.report()
+        if report.unanswered:
+            raise BoardError(f"unanswered: {unanswered(report)}")
+
+    def repr_failure(
+        self, excinfo: pytest.ExceptionInfo[BaseException], style: TracebackStyle | None = None
+    ) -> str | TerminalRepr:
+        """Return the reasons; anything else is an error of the program and shown as one."""
+        return str(excinfo.value) if isinstance(excinfo.value, BoardError) else super().repr_failure(excinfo, style)
+
+    def reportinfo(self) -> tuple[Path, int | None, str]:
+        """Return the folder's name and what is asked, as pytest's headings print them."""
         return self.path, None, f"{self.path.parent.name}: {self.name}"
 
 

@@ -31,6 +31,7 @@ ROOMS = (
 """From the ground up: each room may import those before it."""
 FLOORS = {
     "capcheck.intake": (
+        "confined",
         "files",
         "tables",
         "bom",
@@ -39,10 +40,12 @@ FLOORS = {
         "frame",
         "opened",
         "compare",
+        "own_files",
         "find",
         "sources",
         "package",
         "input_files",
+        "outline_among_files",
         "whole_panel",
         "read",
     ),

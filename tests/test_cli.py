@@ -221,9 +221,10 @@ def test_one_table_is_not_compared_with_itself(run, shop):
     assert "as placements and as bill of materials" in err
 
 
-def test_a_waiver_of_a_rule_that_does_not_exist_is_an_error(run, make_board):
+def test_a_waiver_of_a_rule_that_does_not_exist_is_an_error(run, make_board, tmp_path, monkeypatch):
     board = make_board(["C1,10,10,0,top,1u,CAPC1005X55N"])
-    (board / "capcheck.toml").write_text(
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "capcheck.toml").write_text(
         '[[waiver]]\nrule = "board-widht"\nreason = "r"\nwho = "w"\nuntil = 2099-01-01\n'
     )
     code, _, err = run("check", board)

@@ -56,7 +56,7 @@ def test_a_plan_places_every_part_of_both_sides_once(run, shop):
                     placed[ref] = feeder["machine"]
     with (shop / DEMO / "placements.csv").open() as file:
         wanted = {row["Reference"] for row in csv.DictReader(file)}
-    assert len(placed) == 230, "241 parts to place, 11 of them with leads through holes"
+    assert len(placed) == 230, "241 parts to place, 11 of them with through-hole"
     assert set(placed) < wanted
 
 
@@ -70,7 +70,7 @@ def test_the_seconds_of_a_plan_can_be_added_up_by_hand(run, shop):
         head, _, tail = line.partition(" s = ")
         count, each = head.rsplit(":", 1)[1].split("×")
         assert float(count) * float(each) == pytest.approx(float(tail.split(" s")[0]), abs=6e-4 * float(count) + 6e-4)
-    assert "Leads through holes" in out
+    assert "Through-hole, by hand" in out
 
 
 def test_a_line_that_stops_the_board_is_no_plan_and_never_the_best(run, shop):
@@ -106,14 +106,14 @@ def test_the_lists_for_set_up_and_hand_are_written(run, shop, tmp_path):
     with by_hand.open() as file:
         rows = list(csv.reader(file))
     assert any("W-38004" in row for row in rows), "the tall connector is left for the hand"
-    assert any("W-38002" in row and "leads through holes" in row for row in rows)
+    assert any("W-38002" in row and "through-hole" in row for row in rows)
 
 
 def test_every_sum_of_machine_seconds_can_be_redone_from_the_text(run, shop):
     """What stands on the right of each sign of equality is what stands on its left, as far as it is printed."""
     _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
-    sums = out.partition("Seconds as sums:")[2]
-    plain = re.findall(r"^ +(?:fast end: )?([\d.]+(?: \+ [\d.]+)+) = ([\d.]+) s$", sums, re.MULTILINE)
+    sums = out.partition("Cycle time, step by step:")[2]
+    plain = re.findall(r"^ +(?:best case: )?([\d.]+(?: \+ [\d.]+)+) = ([\d.]+) s$", sums, re.MULTILINE)
     flat = re.sub(r"\n {6,}", " ", sums)
     lanes = re.findall(r"larger of ([\d.]+) \+ ([\d.]+) = ([\d.]+) and \((.+?)\) / 2 = ([\d.]+): ([\d.]+) s", flat)
     assert plain
@@ -178,7 +178,7 @@ def test_refills_are_told_from_the_shops_list(run, make_board, make_line, tmp_pa
     reels.write_text("part number,parts per container\nW-1,4000\n")
     line = make_line(WHOLE.format(name="M"))
     _, out, _ = run("plan", board, "--line", line, "--reels", reels)
-    assert "refilled first: W-1 on M after 4000 / 8 = 500.0 boards (board, top)" in out
+    assert "runs out first: W-1 on M after 4000 / 8 = 500.0 boards (board, top)" in out
     reels.write_text("part number,parts per container\nW-1,4000\nW-1,5000\n,3\nW-2,many\n")
     code, _, err = run("plan", board, "--line", line, "--reels", reels)
     assert code == 2
@@ -353,9 +353,7 @@ def test_a_passage_that_is_not_decided_warns_in_every_format(run, sensor_on):
     flat = " ".join(out.split())
     assert code == 0
     assert "Verdict: warn" in out
-    said = (
-        "not decided whether Sensor passes Chip placer: board-length, board-thickness, board-width; what would decide"
-    )
+    said = "undecided whether Sensor passes Chip placer: board-length, board-thickness, board-width; what would decide"
     assert said in flat
     assert "machine.max_board_length" in flat
     _, data, _ = run("plan", board, "--line", line, "--format", "json")
@@ -381,11 +379,11 @@ def test_a_spare_machine_that_the_board_may_not_pass_says_so(run, shop, sensor_o
     profile = _without((shop / "machines" / "chip-placer.machine.toml").read_text(), ["max_width"])
     spare.write_text(profile.replace('name        = "Chip placer"', 'name = "Spare"'))
     _, out, _ = run("plan", board, "--line", line, "--what-if", "--spare", spare)
-    assert "Spare added (not decided whether Sensor passes Spare: board-width" in " ".join(out.split())
+    assert "Spare added (undecided whether Sensor passes Spare: board-width" in " ".join(out.split())
 
 
 def test_what_a_check_only_warns_of_in_a_machine_is_no_plain_pass(run, sensor_on):
-    board, line = sensor_on("max_warp", swap=('= "260 mm"', '= "40 mm"'))
+    board, line = sensor_on("max_warp", swap=('= "250 mm"', '= "40 mm"'))
     _, out, _ = run("plan", board, "--line", line, "--format", "json")
     plan = json.loads(out)
     assert plan["verdict"] == "warn"
@@ -399,7 +397,7 @@ def test_what_stops_a_board_is_told_once_for_each_board_with_all_its_machines(ru
     second = tmp_path / "second"
     shutil.copytree(board, second)
     (second / "board.toml").write_text('name = "Second"\nthickness = "1.6 mm"\n')
-    narrow = (shop / "machines" / "chip-placer.machine.toml").read_text().replace('"460 mm"', '"52 mm"')
+    narrow = (shop / "machines" / "chip-placer.machine.toml").read_text().replace('"450 mm"', '"52 mm"')
     for name in ("A", "B"):
         (tmp_path / f"{name}.machine.toml").write_text(narrow.replace('"Chip placer"', f'"{name}"'))
     line = tmp_path / "two.line.toml"
@@ -417,7 +415,7 @@ def test_what_stops_a_board_is_told_once_for_each_board_with_all_its_machines(ru
 def test_what_the_line_lacks_beside_placing_is_no_plain_pass(run, shop):
     _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml", "--format", "json")
     said = " ".join(json.loads(out)["why"])
-    assert "hand-placement: parts with leads through holes: 11" in said
+    assert "hand-placement: through-hole parts: 11" in said
     assert "x-ray-for-hidden-joints: " in said
 
 

@@ -209,3 +209,14 @@ def test_a_commit_that_touches_neither_board_nor_rules_runs_nothing(repository: 
     run(repository, "git", "add", "-A", home=repository.parent)
     out = hooks(repository)
     assert (result(out, "capcheck board"), result(out, "capcheck rules")) == ("Skipped", "Skipped")
+
+
+def test_a_configuration_in_the_board_s_folder_does_not_replace_the_repository_s(repository: Path) -> None:
+    (repository / "board" / "capcheck.toml").write_text('select = ["fiducial-count"]\nfacts = ["facts.py"]\n')
+    (repository / "board" / "facts.py").write_text("1 / 0\n")
+    placements = repository / "board" / "placements.csv"
+    placements.write_text(placements.read_text() + "R2,20,10,0,top,10k,R0201\n")
+    run(repository, "git", "add", "-A", home=repository.parent)
+    out = hooks(repository, code=1)
+    assert "fail smallest-chip R2" in out
+    assert "not obeyed: board/capcheck.toml" in out

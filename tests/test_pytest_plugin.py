@@ -13,7 +13,7 @@ import pytest
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 ROOT = Path(__file__).parents[1]
-CONFIG = 'line = "l.line.toml"\nselect = ["size", "board-length", "in-bom"]\n'
+CONFIG = 'line = "l.line.toml"\nselect = ["size", "board", "reconciliation"]\n'
 
 
 def run(folder: Path, *arguments: str, code: int | None = None) -> str:
@@ -136,3 +136,30 @@ def test_a_bare_run_of_pytest_loads_the_plugin_and_nothing_heavy(repository: Pat
     assert [name for name in loaded if name.split(".")[0] == "capcheck"] == ["capcheck", "capcheck.pytest_plugin"]
     heavy = {"numpy", "pydantic", "pint", "shapely", "ezdxf", "rich", "python_calamine", "charset_normalizer"}
     assert heavy.isdisjoint(name.split(".")[0] for name in loaded)
+
+
+def test_a_board_whose_check_is_no_answer_fails_whatever_its_rules_say(repository: Path) -> None:
+    placements = repository / "boards" / "sensor" / "placements.csv"
+    placements.write_text(placements.read_text().replace("R1,", "FID1,").replace("R2,", "FID2,"))
+    out = run(repository, "--capcheck", code=1)
+    assert "FAILED boards/sensor/board.toml::answered" in out
+    assert "unanswered: nothing is to be placed" in out
+
+
+def test_a_rule_named_by_the_configuration_must_have_its_line(repository: Path) -> None:
+    (repository / "capcheck.toml").write_text('select = ["part-height"]\n')
+    out = run(repository, "--capcheck", code=1)
+    assert "unanswered: part-height was asked for, and no line was given" in out
+
+
+def test_a_configuration_in_the_board_s_folder_is_not_obeyed_from_wherever_pytest_runs(repository: Path) -> None:
+    board = repository / "boards" / "sensor"
+    trap = repository / "sprung"
+    (board / "facts.py").write_text(f"open({str(trap)!r}, 'w')\n")
+    (board / "capcheck.toml").write_text('ignore = ["size"]\nfacts = ["facts.py"]\n')
+    for folder in (repository, board):
+        out = run(folder, "--capcheck", "-k", "board.toml", code=1)
+        assert "smallest-chip[Placer 1]" in out
+        assert "not obeyed: " in out
+        assert "--config" in out
+    assert not trap.exists()

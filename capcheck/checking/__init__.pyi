@@ -12,4 +12,5 @@ from .report import (
     Report as Report,
     Totals as Totals,
     Verdict as Verdict,
+    exit_code_of as exit_code_of,
 )

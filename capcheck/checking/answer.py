@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -12,8 +13,19 @@ from msgspec.structs import replace
 
 from capcheck.checking.read import read_board
 from capcheck.checking.report import Report
-from capcheck.engine import Answers, Constant, Finding, Rule, answer, choose, rule_files, walk
-from capcheck.facts import FACTS, Catalogue, Session, travel_notes
+from capcheck.engine import (
+    Answers,
+    Constant,
+    FactValue,
+    Finding,
+    Rule,
+    SubjectName,
+    answer,
+    choose,
+    rule_files,
+    walk,
+)
+from capcheck.facts import FACTS, Catalogue, Session, not_compared, travel_notes
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import NOTHING, Board, InputFile, Note, say
@@ -31,7 +43,7 @@ from capcheck.shop import (
     settle,
     waived,
 )
-from capcheck.values import LENGTH
+from capcheck.values import LENGTH, Place
 
 _MOST_GONE: Final = 5
 _SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
@@ -152,12 +164,14 @@ def check_board(
     session = Session(catalogue, board, line, settings.product_class, reach=neighbour_reach(rules))
     missing = [name for name, there in _there(board, line).items() if not there]
     answers = answer(rules, session, missing)
+    answers.findings += _not_compared(answers, session) if settings.choice.select else ()
     findings: Sequence[Finding] = sorted(answers.findings, key=_order)
     if settings.waivers:
         answered = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=answered, today=today)
         findings = sorted(marked, key=_order)
     notes = [
+        *_of_configuration(settings.configuration),
         *(Note(sentence_of_decision(d), d.place) for d in board.decisions),
         *board.notes,
         *_by_line(session, board, line),
@@ -173,8 +187,37 @@ def check_board(
         inputs=inputs,
         session=session,
         strict=strict,
+        selected=settings.choice.select,
     )
     return report if baseline is None else _against(report, baseline, new_only=new_only)
+
+
+def _not_compared(answers: Answers, session: Session) -> Iterator[Finding]:
+    """Yield a finding for each part that cannot be compared with neighbours and each rule on pairs asked for by name.
+
+    In a run of all rules those on parts ask about such a part, once and not for each pair.
+    """
+    skipped = {rule for rules in answers.skipped.values() for rule in rules}
+    rules = [rule for rule in answers.rules if rule.subject.name == "pair" and rule.id not in skipped]
+    names, types = session.texts("part.ref"), session.texts("part.type")
+    for row in session.shared(not_compared).nonzero()[0].tolist() if rules else ():
+        place = names.source(row)
+        for rule in rules:
+            answers.counts[rule.id].undecided += 1
+            yield Finding(
+                rule=rule.id,
+                title=rule.title,
+                outcome="warn",
+                undecided=True,
+                subject=SubjectName("part", names.value(row)),
+                facts=(FactValue("part.length", dimension=LENGTH, low=0.0, high=math.inf),),
+                margin=None,
+                template=rule.message,
+                remedy=rule.remedy,
+                place=place if isinstance(place, Place) else None,
+                missing=("part.length",),
+                group=types.value(row) or "",
+            )
 
 
 def neighbour_reach(rules: Sequence[Rule]) -> float:
@@ -208,6 +251,13 @@ def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Re
         is_known = new_only and finding.baseline == "unchanged" and not finding.waived
         (aside if is_known else kept).append(finding)
     return replace(report, findings=kept, known=aside, gone=gone, notes=[Note(said), *report.notes])
+
+
+def _of_configuration(configuration: Configuration) -> list[Note]:
+    """Return notes on the configuration in force, and on those that were found and are not obeyed."""
+    held = configuration.path
+    in_force = [] if held is None else [Note(say("shop.in force", file=str(held)))]
+    return [*in_force, *(Note(other.said) for other in configuration.not_obeyed)]
 
 
 def _there(board: Board, line: Line | None) -> dict[str, bool]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from capcheck.checking.board_size import board_size
-from capcheck.geometry import orient_by_fit, propose_first, side_loads
+from capcheck.geometry import doubt_frame, orient_by_fit, propose_first, side_loads
 from capcheck.intake import Package, expand_references, read_package
 from capcheck.model import Board, Body, Note, PartName, Placements, say
 from capcheck.packages import bodies_of, build_library, load_library
@@ -54,6 +54,7 @@ def read_board(
         one_circuit = None if package.panel is None else package.panel.circuit <= 1
         bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
         decisions += found
+        decisions = doubt_frame(decisions, placed, bodies, types, outline=package.outline, placed=package.placed)
     size, size_notes = board_size(package, bodies)
     board = Board(
         name=package.name,

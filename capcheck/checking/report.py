@@ -9,13 +9,14 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
+from capcheck.checking.unanswered import why_unanswered
 from capcheck.engine import Answers, Finding, TypeTakers, takers
 from capcheck.facts import Session
 from capcheck.machines import Line
-from capcheck.model import Board, InputFile, Note
+from capcheck.model import Board, InputFile, Note, Said
 from capcheck.shop import Known
 
-Verdict = Literal["pass", "warn", "fail"]
+Verdict = Literal["pass", "warn", "fail", "unanswered"]
 Count = Annotated[int, Meta(ge=0)]
 
 CAUTION = (
@@ -30,6 +31,13 @@ class ExitCode(enum.IntEnum):
     PASSED = 0
     FAILED = 1
     UNUSABLE = 2
+
+
+def exit_code_of(verdict: Verdict, *, strict: bool = False) -> ExitCode:
+    """Return what a command returns for a verdict, of a check or a plan; if *strict*, a warning fails too."""
+    if verdict == "unanswered":
+        return ExitCode.UNUSABLE
+    return ExitCode.FAILED if verdict == "fail" or (strict and verdict == "warn") else ExitCode.PASSED
 
 
 class Totals(
@@ -73,6 +81,8 @@ class Report(Struct, frozen=True, dict=True):
     """Findings set aside because the baseline has them already."""
     gone: Sequence[Known] = ()
     """Findings of the baseline that this board has no more."""
+    selected: Sequence[str] = ()
+    """Names of rules and tags that were asked for; empty where all rules are."""
 
     @property
     def totals(self) -> Totals:
@@ -87,27 +97,44 @@ class Report(Struct, frozen=True, dict=True):
             known=len(self.known),
         )
 
+    @cached_property
+    def unanswered(self) -> tuple[Said, ...]:
+        """Why the run is no answer to what it was asked; empty for one that is."""
+        return why_unanswered(self.board, self.answers, self.selected)
+
     @property
     def verdict(self) -> Verdict:
-        """Fail if anything failed, else warn if anything warned or is undecided, else pass."""
+        """Unanswered if the run is no answer; else fail if anything failed, warn if anything warned or is undecided."""
+        if self.unanswered:
+            return "unanswered"
         totals = self.totals
         return "fail" if totals.failed else "warn" if totals.warned else "pass"
 
     @property
     def exit_code(self) -> ExitCode:
-        """0 nothing failed, 1 something failed (or warned, if strict), 2 a rule could not be answered."""
-        if self.answers.broken_rules:
-            return ExitCode.UNUSABLE
-        worst = {"pass": 0, "warn": 1, "fail": 2}[self.verdict]
-        return ExitCode.FAILED if worst >= (1 if self.strict else 2) else ExitCode.PASSED
+        """0 nothing failed, 1 something failed (or warned, if strict), 2 the run is no answer."""
+        return exit_code_of(self.verdict, strict=self.strict)
+
+    @property
+    def _without_finding(self) -> Verdict:
+        """The outcome of what no finding is about: it passes, if the run is an answer."""
+        return "unanswered" if self.unanswered else "pass"
+
+    def row_results(self) -> list[PartResult]:
+        """Return the result of every row of the placement data; what is not to be placed is taken by no head."""
+        parts = iter(self.part_results())
+        return [
+            next(parts) if is_part else PartResult(self._without_finding, ())
+            for is_part in self.board.placements.is_part.tolist()
+        ]
 
     def part_results(self) -> list[PartResult]:
         """Return the result of every part to place, in the order of the facts of scope ``part``."""
         capability = self.answers.capability
         count = int(self.board.placements.is_part.sum())
-        worst = self._worst_of_part()
+        worst, good = self._worst_of_part(), self._without_finding
         if capability is None:
-            return [PartResult(worst.get(row, "pass"), ()) for row in range(count)]
+            return [PartResult(worst.get(row, good), ()) for row in range(count)]
         names = self.head_names()
         surface = self._on_heads()
         results = []
@@ -115,7 +142,7 @@ class Report(Struct, frozen=True, dict=True):
             taken = (
                 tuple(n for n, s in zip(names, capability.state[:, row], strict=True) if s == 1) if surface[row] else ()
             )
-            results.append(PartResult(worst.get(row, "pass"), taken))
+            results.append(PartResult(worst.get(row, good), taken))
         return results
 
     def _on_heads(self) -> list[bool]:

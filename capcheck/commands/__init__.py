@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.commands import check_and_read, diff, init_and_schema, part, plan_and_compare, rules_and_facts
+from capcheck.commands import check_and_read, diff, init_and_schema, part, plan_and_compare, rules_and_facts, trust
 from capcheck.commands.command import Command
+from capcheck.commands.output import refuse_outputs as refuse_outputs
 
 COMMANDS: Final[tuple[Command, ...]] = (
     *check_and_read.COMMANDS,
@@ -13,5 +14,6 @@ COMMANDS: Final[tuple[Command, ...]] = (
     *plan_and_compare.COMMANDS,
     *diff.COMMANDS,
     *rules_and_facts.COMMANDS,
+    *trust.COMMANDS,
     *init_and_schema.COMMANDS,
 )

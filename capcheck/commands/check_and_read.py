@@ -4,14 +4,31 @@ from __future__ import annotations
 
 import argparse
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_inputs, add_rules, configuration_for, names
-from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_lines
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_inputs,
+    add_rules,
+    configuration_for,
+    names,
+    warn_of_not_obeyed,
+)
+from capcheck.commands.output import (
+    add_format,
+    add_full,
+    add_output,
+    deliver,
+    deliver_json,
+    deliver_lines,
+    deliver_text,
+)
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
-    from capcheck.shop import Settings
+    from capcheck.shop import Configuration, Settings
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
@@ -35,20 +52,32 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _check(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import check_as_settled, devices_of
-    from capcheck.commands.progress import Working
-    from capcheck.shop import shown
-    from capcheck.values import lengths_shown_in
-
     if arguments.new_only and arguments.baseline is None:
         raise InputError.at(
             "--new-only",
             "asks for what is new, and there is nothing to compare with",
             remedy="give an earlier report: --baseline FILE",
         )
-    settings = _settings(arguments)
+    configuration = configuration_for(arguments)
+    try:
+        return _checked(arguments, _settings(arguments, configuration))
+    except InputError:
+        warn_of_not_obeyed(configuration)  # the report would have named them
+        raise
+
+
+def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
+    from capcheck.checking import check_as_settled, devices_of
+    from capcheck.commands.progress import Working
+    from capcheck.shop import shown
+    from capcheck.values import lengths_shown_in
+
     if arguments.show_config:
-        deliver("".join(f"{line}\n" for line in shown(settings)), arguments.output)
+        deliver_text(
+            "".join(f"{line}\n" for line in shown(settings)),
+            arguments.output,
+            [*_files(settings), *_files_of(settings.board)],
+        )
         return 0
     with lengths_shown_in(settings.units):
         with Working("reading and checking"):
@@ -61,23 +90,24 @@ def _check(arguments: argparse.Namespace) -> int:
                 baseline=arguments.baseline,
                 new_only=arguments.new_only,
             )
+        inputs: list[str | Path] = [*(file.path for file in report.inputs), *_files(settings)]
         if arguments.format == "text":
             from capcheck.report import styled_report
 
-            deliver_lines(partial(styled_report, report), arguments)
+            deliver_lines(partial(styled_report, report), arguments, inputs)
         else:
             from capcheck.report import load_format
 
-            deliver(load_format(arguments.format).render(report), arguments.output)
+            warn_of_not_obeyed(settings.configuration)
+            deliver(load_format(arguments.format).render(report), arguments.output, inputs)
     return int(report.exit_code)
 
 
-def _settings(arguments: argparse.Namespace) -> Settings:
+def _settings(arguments: argparse.Namespace, configuration: Configuration) -> Settings:
     from capcheck.shop import settle
 
-    start = arguments.path or next(iter(arguments.placements), None)
     return settle(
-        configuration_for(arguments, start),
+        configuration,
         board=arguments.path,
         line=arguments.line,
         machines=bool(arguments.machine),
@@ -88,6 +118,18 @@ def _settings(arguments: argparse.Namespace) -> Settings:
         strict=arguments.strict,
         units=arguments.units,
     )
+
+
+def _files(settings: Settings) -> list[Path]:
+    """Return the files that the settings name beside those of a report."""
+    found = settings.configuration.path
+    return [*settings.libraries, *([] if found is None else [found])]
+
+
+def _files_of(board: Path | None) -> list[Path]:
+    """Return what may be an input in a board's folder, where nothing of it was read."""
+    folder = board if board is None or board.is_dir() else board.parent
+    return sorted(folder.iterdir()) if folder is not None and folder.is_dir() else []
 
 
 def _read_arguments(parser: argparse.ArgumentParser) -> None:
@@ -109,14 +151,15 @@ def _read(arguments: argparse.Namespace) -> int:
         libraries=arguments.library,
         outline_alone=True,
     )
+    inputs = [file.path for file in board.inputs]
     if arguments.format == "text":
-        deliver_lines(partial(report.styled_reading, board), arguments)
+        deliver_lines(partial(report.styled_reading, board), arguments, inputs)
     elif arguments.format == "json":
-        deliver_json(report.read_json(board), arguments.output)
+        deliver_json(report.read_json(board), arguments.output, inputs)
     elif arguments.format == "csv":
-        deliver(report.parts_csv(board), arguments.output)
+        deliver(report.parts_csv(board), arguments.output, inputs)
     else:
-        deliver(report.board_svg(board), arguments.output)
+        deliver(report.board_svg(board), arguments.output, inputs)
     return 0
 
 

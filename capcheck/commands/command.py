@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -38,16 +39,35 @@ def add_inputs(parser: argparse.ArgumentParser) -> None:
 def add_config(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that name the configuration."""
     parser.add_argument(
-        "--config", metavar="FILE", help="configuration; default: the nearest capcheck.toml or pyproject.toml upwards"
+        "--config",
+        metavar="FILE",
+        help="configuration; default: the nearest capcheck.toml or pyproject.toml in the working directory or above it,"
+        " outside the board's folder; Python that it names runs if it is named here, or trusted (capcheck trust)",
     )
     parser.add_argument("--no-config", action="store_true", help="use no configuration")
 
 
-def configuration_for(arguments: argparse.Namespace, start: str | Path | None) -> Configuration:
-    """Return the configuration that the arguments name, else the nearest upwards from *start*."""
+def configuration_for(arguments: argparse.Namespace) -> Configuration:
+    """Return the configuration that the arguments name, else the one in force for the board that they name."""
     from capcheck.shop import Configuration, configuration_of
 
-    return Configuration() if arguments.no_config else configuration_of(start, arguments.config)
+    return Configuration() if arguments.no_config else configuration_of(_board_of(arguments), arguments.config)
+
+
+def _board_of(arguments: argparse.Namespace) -> list[str]:
+    """Return what names the board on the command line; nothing for a command that has none."""
+    given = vars(arguments)
+    single = (given.get(name) for name in ("path", "bom", "outline"))
+    return [*given.get("placements", ()), *(path for path in single if path)]
+
+
+def warn_of_not_obeyed(configuration: Configuration) -> None:
+    """Say on standard error which configurations were found and do not hold."""
+    from capcheck.lexicon import sentence
+    from capcheck.values import visible
+
+    for other in configuration.not_obeyed:
+        sys.stderr.write(f"{visible(sentence(other.said))}\n")
 
 
 def add_rules(parser: argparse.ArgumentParser) -> None:

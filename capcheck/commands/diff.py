@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import Command
-from capcheck.commands.output import add_format, deliver_json
+from capcheck.commands.output import add_format, deliver_json, deliver_text
+from capcheck.values import visible
 
 if TYPE_CHECKING:
     from capcheck.shop import Known
@@ -24,7 +25,7 @@ def _diff_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _diff(arguments: argparse.Namespace) -> int:
     from capcheck.report import known_json
-    from capcheck.shop import difference, read_report
+    from capcheck.shop import difference, is_unanswered, read_report
 
     found = difference(read_report(arguments.old), read_report(arguments.new))
     sections = {"new": found.new, "worse": found.worse, "gone": found.gone, "unchanged": found.unchanged}
@@ -35,17 +36,20 @@ def _diff(arguments: argparse.Namespace) -> int:
             if listed and (name != "unchanged" or arguments.full):
                 _print_section(name, listed)
         counts = ", ".join(f"{len(listed)} {name}" for name, listed in sections.items())
-        sys.stdout.write(f"{counts}\n")
+        deliver_text(f"{counts}\n")
+    if is_unanswered(arguments.new):
+        sys.stderr.write(f"{arguments.new}: unanswered: what it does not name is not gone\n")
+        return 2
     return 1 if found.fails or (arguments.strict and found.warns) else 0
 
 
 def _print_section(name: str, listed: Sequence[Known]) -> None:
-    sys.stdout.write(f"{name.capitalize()}\n")
+    deliver_text(f"{name.capitalize()}\n")
     for known in listed:
         # Of an earlier report only the sentence is there, which may begin with what it is about.
         message = known.message.removeprefix(f"{known.subject}: ")
-        sys.stdout.write(f"  {known.outcome:9}  {known.rule}  {known.subject}: {message}\n")
-    sys.stdout.write("\n")
+        deliver_text(visible(f"  {known.outcome:9}  {known.rule}  {known.subject}: {message}") + "\n")
+    deliver_text("\n")
 
 
 COMMANDS: Final = (

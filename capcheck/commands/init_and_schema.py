@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import Command
-from capcheck.commands.output import deliver_json, write_file
+from capcheck.commands.output import deliver_json, deliver_text
+from capcheck.commands.written_file import refuse_output, write_file
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -37,10 +37,16 @@ def _init(arguments: argparse.Namespace) -> int:
             Problem(Place(str(folder / name)), "is there already", "init overwrites nothing", "move it, or use --force")
             for name in taken
         )
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        reason = f"cannot be made: {error.strerror or error}"
+        raise InputError.at(str(folder), reason, remedy="name a folder that is there or can be made") from None
+    for name in texts:
+        refuse_output(folder / name)  # all of them before the first is written
     for name, text in texts.items():
         write_file(folder / name, text)
-        sys.stdout.write(f"{folder / name}\n")
+        deliver_text(f"{folder / name}\n")
     return 0
 
 

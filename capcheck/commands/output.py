@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import argparse
-import contextlib
-import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
-from capcheck.values import InputError
+from capcheck.commands.written_file import refuse_output, write_file
+from capcheck.values import InputError, visible
 
 if TYPE_CHECKING:
     from capcheck.report import Line
+
+_OUTPUTS: Final = ("output", "set_up_list", "hand_list")
 
 
 class StyledLines(Protocol):
@@ -38,26 +39,55 @@ def add_full(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--full", action="store_true", help="cut no list short")
 
 
-def deliver(content: str | bytes, output: Path | None = None) -> None:
-    """Write a finished text or file to *output*, whole or not at all, or to standard output."""
+def refuse_outputs(arguments: argparse.Namespace) -> None:
+    """Raise :class:`InputError` for a file to write that must not be written, before any work is done.
+
+    Whatever else the arguments name is an input.
+    """
+    given = vars(arguments)
+    outputs = [path for name in _OUTPUTS if (path := given.get(name)) is not None]
+    others = [value for name, value in given.items() if name not in _OUTPUTS]
+    named = [item for value in others for item in (value if isinstance(value, list) else [value])]
+    for path in outputs:
+        refuse_output(path, [item for item in named if isinstance(item, str | Path)])
+    if len({path.absolute() for path in outputs}) < len(outputs):
+        raise InputError.at(str(outputs[0]), "is named for two outputs", remedy="name a file for each")
+
+
+def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
+    """Write a finished text or file to *output*, whole or not at all, or to standard output.
+
+    *output* is refused where it is one of the *inputs*.
+    """
     if output is not None:
-        write_file(output, content)
-    elif isinstance(content, str):
-        sys.stdout.write(content)
-    elif sys.stdout.isatty():
+        write_file(output, content, inputs)
+        return
+    if isinstance(content, bytes) and sys.stdout.isatty():
         raise InputError.at("--format", "is a workbook and would fill the terminal", remedy="name --output FILE")
-    else:
-        sys.stdout.buffer.write(content)
+    try:
+        if isinstance(content, str):
+            sys.stdout.write(content)
+        else:
+            sys.stdout.buffer.write(content)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise InputError.at("standard output", f"cannot be written: {error.strerror or error}") from None
 
 
-def deliver_json(data: object, output: Path | None = None) -> None:
+def deliver_text(text: str, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
+    """Write a text for people: a terminal obeys nothing that stands in it."""
+    deliver("\n".join(map(visible, text.split("\n"))), output, inputs)
+
+
+def deliver_json(data: object, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
     """Write data as JSON; structs may stand in it."""
     from capcheck.report import json_text
 
-    deliver(json_text(data), output)
+    deliver(json_text(data), output, inputs)
 
 
-def deliver_lines(styled: StyledLines, arguments: argparse.Namespace) -> None:
+def deliver_lines(styled: StyledLines, arguments: argparse.Namespace, inputs: Iterable[str | Path] = ()) -> None:
     """Write lines made for a width and in full or not: in colour on a terminal, plain and in full elsewhere.
 
     Lists are cut short on a terminal only, where more can be asked for.
@@ -69,7 +99,7 @@ def deliver_lines(styled: StyledLines, arguments: argparse.Namespace) -> None:
     else:
         from capcheck.report import plain
 
-        deliver(plain(styled(width=width_for(arguments.output), full=True)), arguments.output)
+        deliver(plain(styled(width=width_for(arguments.output), full=True)), arguments.output, inputs)
 
 
 def width_for(output: Path | None) -> int:
@@ -81,16 +111,3 @@ def width_for(output: Path | None) -> int:
     import shutil
 
     return max(40, min(shutil.get_terminal_size().columns, 140))
-
-
-def write_file(path: Path, content: str | bytes) -> None:
-    """Write *content* to *path* whole or not at all; texts as UTF-8. Raises :class:`InputError`."""
-    temporary = path.parent / f".{path.name}.{os.getpid()}.tmp"
-    try:
-        temporary.write_bytes(content.encode() if isinstance(content, str) else content)
-        temporary.replace(path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            temporary.unlink()
-        reason = f"cannot be written: {error.strerror or error}"
-        raise InputError.at(str(path), reason, remedy="name a file in a folder that is there") from None

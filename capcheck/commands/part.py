@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_inputs, configuration_for
+from capcheck.commands.command import Command, add_config, add_inputs, configuration_for, warn_of_not_obeyed
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json
-from capcheck.values import InputError, Place, nearest
+from capcheck.values import InputError, Place, nearest, visible
 
 if TYPE_CHECKING:
     from capcheck.model import Board, PartName
@@ -28,8 +29,9 @@ def _part(arguments: argparse.Namespace) -> int:
     from capcheck.checking import library_of, read_board
     from capcheck.shop import settle
 
-    start = arguments.path or next(iter(arguments.placements), None)
-    settings = settle(configuration_for(arguments, start), board=arguments.path, libraries=arguments.library)
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    settings = settle(configuration, board=arguments.path, libraries=arguments.library)
     board = read_board(
         arguments.path or (None if arguments.placements else settings.board),
         placements=arguments.placements,
@@ -39,10 +41,12 @@ def _part(arguments: argparse.Namespace) -> int:
     )
     row = _row_of(board, arguments.ref)
     library = library_of(settings.libraries)
+    inputs: list[str | Path] = [*(file.path for file in board.inputs), *settings.libraries]
     if arguments.format == "json":
-        deliver_json(_data(board, row, library), arguments.output)
+        deliver_json(_data(board, row, library), arguments.output, inputs)
     else:
-        deliver("".join(f"{line}\n" for line in _lines(board, row, library)), arguments.output)
+        text = "".join(f"{visible(line)}\n" for line in _lines(board, row, library))
+        deliver(text, arguments.output, inputs)
     return 0
 
 

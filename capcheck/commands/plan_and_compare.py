@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, Self
 
 from capcheck.commands.command import Command
-from capcheck.commands.output import add_format, add_output, deliver, deliver_json, width_for
+from capcheck.commands.output import add_format, add_output, deliver, deliver_json, deliver_text, width_for
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -120,6 +120,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _plan(arguments: argparse.Namespace) -> int:
+    from capcheck.checking import exit_code_of
     from capcheck.planning import plan
     from capcheck.report import hand_lines, hand_list, plan_json, plan_text, set_up_list
 
@@ -136,12 +137,13 @@ def _plan(arguments: argparse.Namespace) -> int:
             spare=[profile for path in arguments.spare for profile in _profiles(path)],
             progress=search.tell,
         )
+    inputs = [file.path for report in planned.reports for file in report.inputs]
     if arguments.format == "json":
-        deliver_json(plan_json(planned.plan, planned.changes), arguments.output)
+        deliver_json(plan_json(planned.plan, planned.changes), arguments.output, inputs)
     elif arguments.format == "html":
         from capcheck.report import html_report
 
-        deliver(html_report(planned.reports[0], planned.plan), arguments.output)
+        deliver(html_report(planned.reports[0], planned.plan), arguments.output, inputs)
     else:
         text = plan_text(
             planned.plan,
@@ -149,13 +151,13 @@ def _plan(arguments: argparse.Namespace) -> int:
             by_hand=hand_lines(planned.given.by_hand),
             width=width_for(arguments.output),
         )
-        deliver(text, arguments.output)
+        deliver_text(text, arguments.output, inputs)
     if arguments.set_up_list is not None:
-        deliver(set_up_list(planned.plan), arguments.set_up_list)
+        deliver(set_up_list(planned.plan), arguments.set_up_list, inputs)
     if arguments.hand_list is not None:
         listed = hand_list(planned.plan, planned.given.by_hand, arguments.hand_seconds)
-        deliver(listed, arguments.hand_list)
-    return 1 if planned.plan.verdict == "fail" else 0
+        deliver(listed, arguments.hand_list, inputs)
+    return int(exit_code_of(planned.plan.verdict))
 
 
 def _supply(arguments: argparse.Namespace) -> Supply:
@@ -229,6 +231,7 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
+    from capcheck.checking import exit_code_of
     from capcheck.values import InputError
 
     boards, yearly = _boards(arguments.boards)
@@ -253,13 +256,14 @@ def _compare(arguments: argparse.Namespace) -> int:
             progress=search.tell,
         )
     if arguments.format == "json":
-        deliver_json(comparison_json(comparison), arguments.output)
+        deliver_json(comparison_json(comparison), arguments.output, comparison.inputs)
     else:
-        deliver(comparison_text(comparison, width_for(arguments.output)), arguments.output)
-    return 0 if comparison.best is not None else 1
+        deliver_text(comparison_text(comparison, width_for(arguments.output)), arguments.output, comparison.inputs)
+    return int(exit_code_of(comparison.verdict))
 
 
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
+    from capcheck.checking import exit_code_of
     from capcheck.planning import compose
     from capcheck.report import composed_json, composed_text
     from capcheck.values import LENGTH, InputError, UnitError, read_quantity
@@ -283,10 +287,10 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
             progress=search.tell_lines,
         )
     if arguments.format == "json":
-        deliver_json(composed_json(found, arguments.by), arguments.output)
+        deliver_json(composed_json(found, arguments.by), arguments.output, found.inputs)
     else:
-        deliver(composed_text(found, arguments.by, width_for(arguments.output)), arguments.output)
-    return 1 if found.row is None or found.row.verdict == "fail" else 0
+        deliver_text(composed_text(found, arguments.by, width_for(arguments.output)), arguments.output, found.inputs)
+    return int(exit_code_of("fail" if found.row is None else found.row.verdict))
 
 
 COMMANDS: Final = (

@@ -7,7 +7,7 @@ import threading
 from types import TracebackType
 from typing import TYPE_CHECKING, Final, Self, TextIO
 
-from capcheck.report import visible
+from capcheck.values import visible
 
 if TYPE_CHECKING:
     from rich.progress import Progress

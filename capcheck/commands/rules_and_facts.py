@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_rules, configuration_for, names
-from capcheck.commands.output import add_format, deliver_json
+from capcheck.commands.command import Command, add_config, add_rules, configuration_for, names, warn_of_not_obeyed
+from capcheck.commands.output import add_format, deliver_json, deliver_text
 
 if TYPE_CHECKING:
     from capcheck.shop import Choice
@@ -24,7 +23,8 @@ def _choice(arguments: argparse.Namespace) -> Choice:
     """Return the choice in force where the command runs."""
     from capcheck.shop import settle
 
-    configuration = configuration_for(arguments, None)
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
     return settle(
         configuration,
         machines=True,
@@ -44,7 +44,7 @@ def _rules(arguments: argparse.Namespace) -> int:
         return 0
     width = max(len(rule.id) for rule in rules)
     for rule in rules:
-        sys.stdout.write(f"{rule.id:{width}}  {rule.outcome}  {rule.subject.name:16}  {rule.title}\n")
+        deliver_text(f"{rule.id:{width}}  {rule.outcome}  {rule.subject.name:16}  {rule.title}\n")
     return 0
 
 
@@ -57,13 +57,15 @@ def _facts(arguments: argparse.Namespace) -> int:
     from capcheck.report import fact_json
     from capcheck.shop import settle
 
-    catalogue = settle(configuration_for(arguments, None), machines=True).choice.catalogue
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    catalogue = settle(configuration, machines=True).choice.catalogue
     if arguments.format == "json":
         deliver_json([fact_json(fact) for fact in catalogue])
         return 0
     width = max(len(fact.name) for fact in catalogue)
     for fact in catalogue:
-        sys.stdout.write(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n")
+        deliver_text(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n")
     return 0
 
 
@@ -96,7 +98,7 @@ def _explain(arguments: argparse.Namespace) -> int:
     if arguments.format == "json":
         deliver_json([data])
     else:
-        sys.stdout.write(text)
+        deliver_text(text)
     return 0
 
 
@@ -115,8 +117,9 @@ def _test(arguments: argparse.Namespace) -> int:
     from capcheck.engine import faults_of, load_rules, rule_files, run_examples, shipped_rules
     from capcheck.shop import settle
 
-    start = arguments.files[0] if arguments.files else None
-    choice = settle(configuration_for(arguments, start), machines=True, rules=arguments.files).choice
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    choice = settle(configuration, machines=True, rules=arguments.files).choice
     catalogue = choice.catalogue
     shipped = rule_files([shipped_rules()])
     files = rule_files(choice.folders) if choice.folders else shipped
@@ -126,11 +129,11 @@ def _test(arguments: argparse.Namespace) -> int:
     results = run_examples(rules, catalogue)
     faults = faults_of(rules, results, catalogue)
     for fault in faults:
-        sys.stdout.write(f"{fault}\n")
+        deliver_text(f"{fault}\n")
     passed = sum(result.passed for result in results)
     told = f"{_count(len(rules), 'rule')}, {_count(len(results), 'example')}: {passed} as expected, "
     told += _count(len(faults), "fault") if faults else "and a step of any limit is noticed"
-    sys.stdout.write(f"{told}\n")
+    deliver_text(f"{told}\n")
     return 1 if faults else 0
 
 

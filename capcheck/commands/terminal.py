@@ -8,7 +8,14 @@ from typing import Final
 
 from capcheck.report import Line
 
-_STYLES: Final = {"fail": "bold red", "warn": "bold yellow", "pass": "bold green", "head": "bold", "dim": "dim"}
+_STYLES: Final = {
+    "fail": "bold red",
+    "warn": "bold yellow",
+    "pass": "bold green",
+    "unanswered": "bold red",
+    "head": "bold",
+    "dim": "dim",
+}
 
 
 def write_lines(lines: Iterable[Line]) -> None:

@@ -1,13 +1,20 @@
 from .can_place import Take as Take, TypeTakers as TypeTakers, takers as takers
 from .collect import (
     choose as choose,
+    is_python as is_python,
     load_rules as load_rules,
     rule_files as rule_files,
     shipped_rules as shipped_rules,
 )
 from .evaluate import Answers as Answers, answer as answer
 from .examples import as_written as as_written, faults_of as faults_of, run_examples as run_examples
-from .findings import FactValue as FactValue, Finding as Finding, SubjectName as SubjectName, Tightest as Tightest
+from .findings import (
+    FactValue as FactValue,
+    Finding as Finding,
+    Margin as Margin,
+    SubjectName as SubjectName,
+    Tightest as Tightest,
+)
 from .nodes import Constant as Constant, walk as walk
 from .python_rules import (
     ENDING as ENDING,

@@ -11,7 +11,7 @@ from msgspec import Struct
 from capcheck.engine.python_rules import ENDING, Function, PythonRule
 from capcheck.engine.rules import ChangedLimitError, Rule, RuleEntry, RuleError, build_rule
 from capcheck.facts import Catalogue
-from capcheck.values import InputError, Place, Problem, line_of, load_toml, nearest, problems_of
+from capcheck.values import InputError, Place, Problem, line_of, load_toml, nearest, problems_of, reading
 
 
 def shipped_rules() -> Path:
@@ -33,6 +33,11 @@ def rule_files(folders: Iterable[Path]) -> list[Path]:
             raise InputError.at(str(path), "holds no rule file", remedy=f"rule files end in .toml or {ENDING}")
         files += found
     return files
+
+
+def is_python(path: Path) -> bool:
+    """Whether a rule file is Python, which runs when it is read."""
+    return path.suffix == ".py"
 
 
 def _header_rows(text: str) -> list[int]:
@@ -59,7 +64,7 @@ def _line_of_key(text: str, index: int, key: str) -> int | None:
 
 
 def _entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
-    return _python_entries(path) if path.suffix == ".py" else _toml_entries(path)
+    return _python_entries(path) if is_python(path) else _toml_entries(path)
 
 
 def _toml_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
@@ -132,7 +137,8 @@ def load_rules(
     problems: list[Problem] = []
     for path in files:
         try:
-            entries, found = _entries(path)
+            with reading(path):
+                entries, found = _entries(path)
         except InputError as error:
             problems += error.problems
             continue

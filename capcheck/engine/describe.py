@@ -59,7 +59,7 @@ def _finding(
     facts = tuple(view.value(name, row) for name in names)
     return Finding(
         rule=rule.id,
-        title=rule.title,
+        title=rule.title if undecided else rule.headline,
         outcome="warn" if undecided else rule.outcome,
         undecided=undecided,
         subject=view.name(row),
@@ -71,6 +71,7 @@ def _finding(
         place=view.place(row),
         missing=_missing(facts) if undecided else (),
         group=view.group(row, undecided=undecided),
+        part_type=view.part_type(row),
     )
 
 

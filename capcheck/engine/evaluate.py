@@ -16,7 +16,7 @@ from capcheck.engine.subjects import PART_ON_HEAD
 from capcheck.engine.tightest import Closest
 from capcheck.engine.truth import Counts, record, truth_of
 from capcheck.engine.view import View
-from capcheck.facts import Session
+from capcheck.facts import Session, not_compared
 
 
 class Answers(Struct):
@@ -81,3 +81,14 @@ def _answer_one(answers: Answers, rule: Rule, session: Session) -> None:
         answers.findings += record(rule, view, truth, answers.counts[rule.id])
         closest.see(view, truth.applicable)
     answers.tightest += closest.result()
+    counts = answers.counts[rule.id]
+    if _is_searched(rule, session) and not counts.passed + counts.broken + counts.undecided:
+        counts.passed = 1
+
+
+def _is_searched(rule: Rule, session: Session) -> bool:
+    """Whether the rule's subjects were looked for on the whole board: where there is none, the answer is that it holds.
+
+    Pairs were, if every part can be compared with its neighbours.
+    """
+    return rule.subject.name == "data" or (rule.subject.name == "pair" and not session.shared(not_compared).any())

@@ -85,9 +85,10 @@ class Margin(Struct, frozen=True):
 class Finding(Struct, frozen=True):
     """One answer that is not a pass.
 
-    *undecided* findings are warnings: the facts do not decide the rule, and *missing* names the facts that are
-    unknown or too wide. *group* is what findings are gathered by in a report, such as a part number. *template* is
-    the rule's message with names in braces, and *shown* the values of those names.
+    *title* is the rule's headline, or for an undecided finding what should hold. *undecided* findings are warnings: the
+    facts do not decide the rule, and *missing* names the facts that are unknown or too wide. *group* is what findings
+    are gathered by in a report, such as a part number. *template* is the rule's message with names in braces, and
+    *shown* the values of those names.
     """
 
     rule: str
@@ -104,6 +105,8 @@ class Finding(Struct, frozen=True):
     shown: tuple[FactValue, ...] = ()
     missing: tuple[str, ...] = ()
     group: str = ""
+    part_type: str = ""
+    """Part number of what the finding is about, else its value and footprint; of a pair both; empty for no part."""
     waived: bool = False
     waiver: str = ""
     """Reason, name and end of the waiver."""
@@ -132,7 +135,7 @@ class Finding(Struct, frozen=True):
         """
         if self.undecided:
             known = sorted(self.facts, key=lambda f: f.is_exact)
-            return f"{self.title}: not decided, {'; '.join(f'{f.name} is {f}' for f in known)}"
+            return f"{self.title}: undecided, {'; '.join(f'{f.name} is {f}' for f in known)}"
         values = {value.name: str(value) for value in self.shown}
         if machine is not None:
             values[_MACHINE] = machine

@@ -67,6 +67,7 @@ def rule(
     *,
     id: str,  # noqa: A002  the key's name in a rule file
     title: str,
+    finding: str = "",
     subject: str,
     message: str,
     why: str,
@@ -85,6 +86,7 @@ def rule(
         keys: dict[str, object] = {
             "id": id,
             "title": title,
+            "finding": finding,
             "subject": subject,
             "when": when,
             "outcome": outcome,

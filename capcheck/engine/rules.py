@@ -40,6 +40,7 @@ class RuleEntry(BaseModel):
 
     id: str = Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", description="readable name in lower case with hyphens")
     title: str = Field(min_length=1, description="what holds where the rule passes")
+    finding: str = Field("", description="the headline where it does not hold; the title if left out")
     subject: str = Field(description="what the rule is about")
     when: str = Field("", description="where the rule applies; everywhere if left out")
     require: str = Field(min_length=1, description="what must hold")
@@ -49,6 +50,9 @@ class RuleEntry(BaseModel):
     remedy: str = Field(min_length=1, description="what the designer or the engineer can do")
     basis: str = Field(min_length=1, description="where the limit comes from")
     tags: tuple[str, ...] = Field((), description="words by which rules are chosen together")
+    needs: tuple[Literal["bom", "line", "outline"], ...] = Field(
+        (), description="what must be given for the rule to be asked, beside what its facts need"
+    )
     limits: dict[str, str | int | float] = Field({}, description="named quantities that a configuration may change")
     example: tuple[ExampleEntry, ...] = Field((), description="examples that run as tests")
 
@@ -78,6 +82,8 @@ class Rule(Struct, frozen=True):
 
     id: str
     title: str
+    headline: str
+    """What is wrong where the rule does not hold."""
     subject: Subject
     when: TruthNode | None
     require: TruthNode
@@ -222,6 +228,7 @@ def build_rule(
     return Rule(
         id=entry.id,
         title=entry.title,
+        headline=entry.finding or entry.title,
         subject=subject,
         when=when,
         require=require,
@@ -238,7 +245,7 @@ def build_rule(
         row=row,
         facts=facts,
         message_facts=message_facts,
-        needs=frozenset(n for n in (catalogue[f].needs for f in facts) if n is not None),
+        needs=frozenset(entry.needs).union(n for n in (catalogue[f].needs for f in facts) if n is not None),
         function=function,
     )
 

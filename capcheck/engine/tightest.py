@@ -1,4 +1,4 @@
-"""How close the closest comes: the least margin of each limit among the subjects that pass."""
+"""The tightest margins: the least of each limit among the subjects that pass."""
 
 from __future__ import annotations
 

@@ -135,15 +135,17 @@ class View:
         source = self.session.get(NAMES[self.subject.rows]).source(own)
         return Place(source.file, source.row) if isinstance(source, Place) else None
 
+    def part_type(self, row: int) -> str:
+        """Return the part number, or what stands for it, of the part that the subject is; empty where it is none."""
+        scope = self.subject.rows
+        return expected(self.get(GROUPS[scope]), Texts).value(row) or "" if scope in GROUPS else ""
+
     def group(self, row: int, *, undecided: bool = False) -> str:
         """Return what findings on this subject are gathered by: the type of part, else the subject itself.
 
         What a machine as a whole objects to is gathered whatever the parts' types; an open question belongs to a type.
         """
-        scope = self.subject.rows
-        if scope in GROUPS and (undecided or self.subject.each != "machine"):
-            return expected(self.get(GROUPS[scope]), Texts).value(row) or ""
-        if scope in GROUPS:
-            return ""
+        if self.subject.rows in GROUPS:
+            return self.part_type(row) if undecided or self.subject.each != "machine" else ""
         name = self.name(row)
         return name.ref or name.side or ""

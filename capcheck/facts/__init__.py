@@ -17,9 +17,15 @@ from capcheck.facts.columns import (
     expected as expected,
 )
 from capcheck.facts.fiducial import certain_marks as certain_marks, marks_of as marks_of, stated_marks as stated_marks
+from capcheck.facts.pair import not_compared as not_compared
 from capcheck.facts.panel import steps_of as steps_of
 from capcheck.facts.part import part_label as part_label
 from capcheck.facts.place import doubt as doubt
 from capcheck.facts.python_files import row_of as row_of, run_file as run_file, shop_catalogue as shop_catalogue
 from capcheck.facts.standard import FACTS as FACTS
-from capcheck.facts.transport import travel_notes as travel_notes, travels as travels
+from capcheck.facts.transport import (
+    each_way as each_way,
+    takes_one_way as takes_one_way,
+    travel_notes as travel_notes,
+    travels as travels,
+)

@@ -15,9 +15,12 @@ from capcheck.geometry import (
     Covering,
     contour_distance,
     cutout_distance,
+    hole_distance,
+    least_distance,
     rail_width_needed,
     transported_distance,
 )
+from capcheck.lexicon import sentence
 from capcheck.machines import Line
 from capcheck.model import Board, Flags, Floats
 from capcheck.values import LENGTH
@@ -36,7 +39,7 @@ def _only(known: Flags, bounds: Bounds) -> Numbers:
 
 
 def _to_edges(session: Session, board: Board) -> dict[bool, Bounds]:
-    """Return the distance of every body to the nearer transported edge, for both ways of travel."""
+    """Return the distance of every body to the nearer conveyor edge, for both ways of travel."""
     box, bodies = box_of(board), session.shared(bodies_with_leads)
     if box is None:
         unknown = np.full(len(bodies), -np.inf), np.full(len(bodies), np.inf)
@@ -52,7 +55,7 @@ def _centres(session: Session, board: Board) -> dict[bool, Floats]:
     return {True: np.minimum(x - box[0], box[2] - x), False: np.minimum(y - box[1], box[3] - y)}
 
 
-@facts.number("passing.edge_distance", LENGTH, "body to the nearer transported edge", needs="outline")
+@facts.number("passing.edge_distance", LENGTH, "body to the nearer conveyor edge", needs="outline")
 def _edge_distance(session: Session) -> list[Numbers]:
     known, both = session.shared(in_frame), session.shared(_to_edges)
     return [_only(known, both[travel.turned]) for travel in session.shared(travels)]
@@ -64,7 +67,7 @@ def _leading_distance(session: Session) -> list[Numbers]:
     return [_only(known, both[not travel.turned]) for travel in session.shared(travels)]
 
 
-@facts.number("passing.centre_to_edge", LENGTH, "centre of the body to the nearer transported edge", needs="outline")
+@facts.number("passing.centre_to_edge", LENGTH, "centre of the body to the nearer conveyor edge", needs="outline")
 def _centre_to_edge(session: Session) -> list[Numbers]:
     known, both = session.shared(in_frame), session.shared(_centres)
     return [Numbers.exactly(np.where(known, both[t.turned], np.nan)) for t in session.shared(travels)]
@@ -88,13 +91,13 @@ def _from_profile(name: str) -> Source:
     return lambda _row: f"profile of {name}"
 
 
-@facts.number("passing.edge_strip", LENGTH, "strip that must be free along the transported edges, on the part's side")
+@facts.number("passing.edge_strip", LENGTH, "component keep-out along the conveyor edges, on the part's side")
 def _edge_strip(session: Session) -> list[Numbers]:
     strips: list[Numbers] = session.shared(_strips)
     return strips
 
 
-@facts.number("passing.rail_needed", LENGTH, "rails at both transported edges that give all bodies their strip")
+@facts.number("passing.rail_needed", LENGTH, "rails at both conveyor edges that would clear every part")
 def _rail_needed(session: Session) -> list[Numbers]:
     known = session.shared(in_frame) & session.shared(surface_mounted) & session.shared(bodies_with_leads).bounded
     both, found = session.shared(_to_edges), []
@@ -126,10 +129,47 @@ def _contour(session: Session, board: Board) -> Numbers:
     "part.cutout_distance", LENGTH, "body to the nearest cut-out, negative where it reaches into it", needs="outline"
 )
 def _cutout(session: Session, board: Board) -> Numbers:
+    known, bodies = session.shared(in_frame), session.shared(bodies_with_leads)
+    if board.outline is None:
+        return _nothing(len(known))
+    low, high = cutout_distance(bodies, board.outline.polygon, board.outline.holes)
+    areas = [doubt.area for doubt in board.outline.doubts if doubt.area is not None]
+    doubtful = least_distance(bodies, areas)
+    found = _only(known, (np.minimum(low, doubtful), high))
+    return Numbers(found.low, found.high, _drawn_beneath(board, bodies.x_mm, bodies.y_mm, known & (doubtful < low)))
+
+
+def _drawn_beneath(board: Board, x_mm: Floats, y_mm: Floats, rows: Flags) -> Source:
+    """Return the source of distances that hang on what may be an opening, for these *rows* of parts: what is drawn."""
+    import shapely
+
+    placed = [doubt for doubt in (board.outline.doubts if board.outline else ()) if doubt.area is not None]
+
+    def source(row: int) -> str:
+        if not rows[row]:
+            return ""
+        away = shapely.distance([doubt.area for doubt in placed], shapely.Point(x_mm[row], y_mm[row]))
+        return sentence(placed[int(np.argmin(away))].drawn)
+
+    return source
+
+
+@facts.flag("board.openings_placed", "whether all that may be an opening has a place in the outline", needs="outline")
+def _openings_placed(board: Board) -> Truths:
+    return Truths.of([board.outline is not None and all(doubt.area is not None for doubt in board.outline.doubts)])
+
+
+@facts.number(
+    "part.hole_distance",
+    LENGTH,
+    "body to the nearest round hole up to that for a screw of 6 mm, negative where it reaches over it",
+    needs="outline",
+)
+def _hole(session: Session, board: Board) -> Numbers:
     known = session.shared(in_frame)
     if board.outline is None:
         return _nothing(len(known))
-    return _only(known, cutout_distance(session.shared(bodies_with_leads), board.outline.polygon, board.outline.holes))
+    return _only(known, hole_distance(session.shared(bodies_with_leads), board.outline.holes))
 
 
 @facts.flag("part.off_board", "whether the part lies beside the board altogether", needs="outline")

@@ -91,6 +91,6 @@ def _grids(session: Session, board: Board) -> Numbers:
     return _parts(session, board, [body.lead_style in styles for body in board.bodies])
 
 
-@facts.number("line.through_hole_parts", NUMBER, "parts to place with leads through holes")
+@facts.number("line.through_hole_parts", NUMBER, "through-hole parts to place")
 def _through_hole(session: Session, board: Board) -> Numbers:
     return _parts(session, board, [body.mounting == "through hole" for body in board.bodies])

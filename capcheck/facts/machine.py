@@ -89,6 +89,12 @@ def any_of(values: Iterable[bool | None]) -> bool | None:
     return True if True in listed else None if None in listed else False
 
 
+def all_of(values: Iterable[bool | None]) -> bool | None:
+    """Return Kleene's *and* of known and unknown (None) truths."""
+    listed = list(values)
+    return False if False in listed else None if None in listed else True
+
+
 @facts.flag("machine.checks_coplanarity", "whether a head of the machine measures coplanarity")
 def _coplanarity(line: Line) -> Truths:
     return Truths.of([any_of(h.coplanarity_check for h in m.head) for m in line.machines])

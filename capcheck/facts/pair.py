@@ -80,6 +80,14 @@ def neighbours(session: Session, board: Board) -> Pairs:
     return Pairs(chosen[found.i], chosen[found.j], low, high, found.side, reach, np.array([], np.int64))
 
 
+def not_compared(session: Session, board: Board) -> Flags:
+    """Return which parts may be on the surface, but have no side, place or bounded body to be compared by."""
+    bodies = session.shared(bodies_with_leads)
+    present = bodies.bounded & (bodies.side >= 0) & board.unit_settled
+    left: Flags = session.shared(surface_mounted) & ~present
+    return left
+
+
 class _Names(Sequence[str]):
     """The names of pairs, put together only where one is asked for."""
 

@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from fnmatch import fnmatchcase
 
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.lexicon import sentence
-from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Ints, LeadStyle, Measure, Mounting, Packaging
+from capcheck.model import (
+    UNKNOWN_MEASURE,
+    Basis,
+    Board,
+    Body,
+    Ints,
+    LeadStyle,
+    Measure,
+    Mounting,
+    Packaging,
+    PartName,
+    Topic,
+)
 from capcheck.values import LENGTH, MASS, NUMBER, Interval, Place
 
 facts = Catalogue()
@@ -117,7 +130,7 @@ def _lead_style(session: Session, board: Board) -> Texts:
     return _texts(session, [body.lead_style for body in board.bodies])
 
 
-@facts.text("part.supply", "form of supply", choices=tuple(Packaging))
+@facts.text("part.supply", "packaging: tape, tray or tube", choices=tuple(Packaging))
 def _supply(session: Session, board: Board) -> Texts:
     return _texts(session, [body.supply for body in board.bodies])
 
@@ -187,7 +200,30 @@ def _rotation(session: Session, board: Board) -> Numbers:
     return Numbers.exactly(board.placements.rotation_deg[session.shared(part_rows)])
 
 
+@facts.flag("part.is_part", "whether it is sure that this is a part, and no feature of the board")
+def _is_part(session: Session, board: Board) -> Truths:
+    doubted = {ref for told in board.discrepancies if told.topic is Topic.PART_OR_NOT for ref in told.refs}
+    bare = [body.mounting is Mounting.NONE and bool(n.part_number or n.dimensions) for body, n in _bodies(board)]
+    placed, stated = board.placements, board.manifest.mounting
+    rows, types = session.shared(part_rows).tolist(), session.shared(type_of_part).tolist()
+    sure = [
+        not (placed.ref[row] in doubted or ([*bare, False][kind] and not _matched(placed.ref[row], stated)))
+        for row, kind in zip(rows, types, strict=True)
+    ]
+    return Truths.of([True if s else None for s in sure])
+
+
+def _bodies(board: Board) -> Iterable[tuple[Body, PartName]]:
+    return zip(board.bodies, board.types, strict=True)
+
+
+def _matched(ref: str, patterns: Iterable[str]) -> bool:
+    return any(fnmatchcase(ref, pattern) for pattern in patterns)
+
+
 @facts.flag("part.located", "whether both coordinates are known")
 def _located(session: Session, board: Board) -> Truths:
-    rows = session.shared(part_rows)
-    return Truths.known(np.isfinite(board.placements.x_mm[rows]) & np.isfinite(board.placements.y_mm[rows]))
+    rows, placements = session.shared(part_rows), board.placements
+    located = np.isfinite(placements.x_mm[rows]) & np.isfinite(placements.y_mm[rows])
+    is_open = np.zeros(len(rows), dtype=np.bool_) if placements.place_open is None else placements.place_open[rows]
+    return Truths(located & ~is_open, ~located & ~is_open)

@@ -36,13 +36,13 @@ def run_file(path: Path, what: str) -> ModuleType:
     sys.modules[name] = module  # dataclasses and pickling look modules up by name
     try:
         loader.exec_module(module)
-    except Exception as error:  # noqa: BLE001  a shop's file may raise anything; it is told where
+    except (Exception, SystemExit) as error:  # noqa: BLE001  a shop's file may raise anything; it is told where
         del sys.modules[name]
         raise InputError(_problem(path, error)) from None
     return module
 
 
-def _problem(path: Path, error: Exception) -> Problem:
+def _problem(path: Path, error: BaseException) -> Problem:
     rows = [frame.lineno for frame in traceback.extract_tb(error.__traceback__) if frame.filename == str(path)]
     row = error.lineno if isinstance(error, SyntaxError) else rows[-1] if rows else None
     return Problem(Place(str(path), row), f"raised {type(error).__name__}: {error}", remedy="mend the file")

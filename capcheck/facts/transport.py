@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.facts.machine import all_of, any_of
 from capcheck.facts.place import contour_of, size_of
 from capcheck.geometry import (
     BoxSide,
@@ -79,6 +80,22 @@ def travels(board: Board, line: Line) -> list[Travel]:
     return each
 
 
+def each_way(board: Board, line: Line) -> list[tuple[bool | None, bool | None]]:
+    """Return for each machine whether it takes the board along the board's x, and along its y; None is undecided.
+
+    A way that board.toml rules out is not taken.
+    """
+    length, width = (side.value for side in size_of(board))
+    stated = board.manifest.travel
+    allowed = [stated in {None, "along x"}, stated in {None, "along y"}]
+
+    def taken(modes: tuple[TransportLimits, ...], *, turned: bool) -> bool | None:
+        return choose_travel(length, width, modes, Wish(turned, only=True)).fits if allowed[turned] else False
+
+    modes = [lane_modes(machine.board) for machine in line.machines]
+    return [(taken(mode, turned=False), taken(mode, turned=True)) for mode in modes]
+
+
 def travel_notes(session: Session, board: Board, line: Line) -> list[Note]:
     """Return a note for each way of travel, with the edges that are carried and the line that overrides it."""
     if not all(side.value.is_known for side in size_of(board)):
@@ -134,6 +151,29 @@ def _takes_spread(session: Session, board: Board) -> Truths:
     return Truths.of((t.fits is not False) if known else None for t in session.shared(travels))
 
 
+def takes_one_way(ways: Iterable[tuple[bool | None, bool | None]]) -> bool | None:
+    """Whether one way round suits all machines that take the board; *ways* are those of :func:`each_way`.
+
+    A machine that takes it neither way is the matter of another rule.
+    """
+    taking = [way for way in ways if way != (False, False)]
+    return any_of(all_of(same) for same in zip(*taking, strict=True)) if taking else True
+
+
+@facts.flag(
+    "line.takes_one_way", "whether the machines that take the board take it the same way round", needs="outline"
+)
+def _one_way(session: Session) -> Truths:
+    return Truths.of([takes_one_way(session.shared(each_way))])
+
+
+@facts.text("line.ways", "which machines take the board along its x only, and which along its y only", needs="outline")
+def _ways(session: Session, line: Line) -> Texts:
+    told = {(True, False): "along x", (False, True): "along y"}
+    ways = zip(line.machines, session.shared(each_way), strict=True)
+    return Texts.of([", ".join(f"{machine.name} {told[way]}" for machine, way in ways if way in told)])
+
+
 @facts.number("board.aspect", NUMBER, "longer side over shorter side", needs="outline")
 def _aspect(board: Board) -> Numbers:
     length, width = (side.value for side in size_of(board))
@@ -167,7 +207,7 @@ def _away(profile: SideProfile) -> float:
     return max(profile.notch, profile.start_gap, profile.end_gap)
 
 
-@facts.number("transport.notch", LENGTH, "longest stretch in which a transported edge leaves the rail", needs="outline")
+@facts.number("transport.notch", LENGTH, "longest stretch in which a conveyor edge leaves the rail", needs="outline")
 def _notch(session: Session) -> Numbers:
     return _of_sides(session, "transported", _away, max)
 

@@ -17,6 +17,8 @@ from .edges import (
     BoxSide as BoxSide,
     contour_distance as contour_distance,
     cutout_distance as cutout_distance,
+    hole_distance as hole_distance,
+    least_distance as least_distance,
     point_distance as point_distance,
     rail_width_needed as rail_width_needed,
     transported_distance as transported_distance,
@@ -34,6 +36,7 @@ from .fiducials import (
     ring_needed as ring_needed,
     shown_on as shown_on,
 )
+from .frame_by_bodies import doubt_frame as doubt_frame
 from .height_order import placed_after_taller as placed_after_taller, tall_neighbour_gap as tall_neighbour_gap
 from .orientation import orient_by_fit as orient_by_fit
 from .panel_proposal import (

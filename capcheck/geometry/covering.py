@@ -40,6 +40,13 @@ class Covering:
         turned = shapely.transform(shapes, lambda c: c[:, ::-1]) if self.exchanged else shapes
         return shapely.covers(self._area, turned)
 
+    def meets(self, shapes: NDArray[np.object_]) -> Flags:
+        """Return which shapes lie on the area with some part of theirs."""
+        import shapely
+
+        turned = shapely.transform(shapes, lambda c: c[:, ::-1]) if self.exchanged else shapes
+        return shapely.intersects(self._area, turned)
+
     def contains_xy(self, x: Floats, y: Floats) -> Flags:
         """Return which points lie within the area, its edge not included."""
         import shapely

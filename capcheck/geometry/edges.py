@@ -32,8 +32,12 @@ _MANY: Final = 500
 _NEAR_MM: Final = 20.0
 """No strip, ring or clearance of a machine or a guideline is wider."""
 _MOST_NOTCHED: Final = 2_000
-"""Bodies across a notch, all corners on the board, that are measured one by one; of more only bounds are told: such an
-outline is none of a board that is built."""
+"""Bodies across the edge that are measured one by one; of more only bounds are told: such an outline is none of a board
+that is built."""
+_PIECES: Final = 16
+"""Points along a line at which its depth is measured."""
+_SLIVER_MM: Final = 1e-6
+"""Of a thinner piece the library finds no circle."""
 _COARSE_MM: Final = (0.25, 1.0, 4.0)
 """How far the coarser line may leave the contour, tried in turn."""
 
@@ -97,6 +101,42 @@ def cutout_distance(bodies: Bodies, polygon: Polygon, holes: Sequence[tuple[floa
         nowhere = np.full(len(bodies), math.inf)
         return nowhere, nowhere
     return _both(bodies, lambda shapes: _clear_of(shapes, openings))
+
+
+def hole_distance(bodies: Bodies, holes: Sequence[tuple[float, float, float]]) -> Bounds:
+    """Return each body's signed distance to the nearest hole of *holes* (x, y, diameter in mm) that a screw could fill.
+
+    Negative: how far it reaches over one; infinite without a hole.
+    """
+    from shapely import Point
+
+    small = [Point(x, y).buffer(d / 2, quad_segs=16) for x, y, d in holes if d <= LARGEST_SCREW_HOLE_MM]
+    if not small:
+        nowhere = np.full(len(bodies), math.inf)
+        return nowhere, nowhere
+    return _both(bodies, lambda shapes: _clear_of(shapes, small))
+
+
+def least_distance(bodies: Bodies, areas: Sequence[Geometry]) -> Floats:
+    """Return the least distance that each body may have to *areas* of any kind; where it may meet one, as if all in it.
+
+    Infinite without areas, minus infinite for bodies of which no greatest size or no place is known.
+    """
+    import shapely
+
+    low = np.full(len(bodies), math.inf)
+    if not areas:
+        return low
+    bounded = bodies.bounded
+    shapes = _shapes(bodies.take(bounded).outer_corners())
+    tree = shapely.STRtree(np.array(areas, dtype=object))
+    (row, _), distance = tree.query_nearest(shapes, return_distance=True, all_matches=False)
+    free = np.full(len(shapes), math.inf)
+    free[row] = distance
+    over = np.unique(tree.query(shapes, predicate="intersects")[0])
+    free[over] = -2.0 * np.asarray(shapely.minimum_bounding_radius(shapes[over]))
+    low[bounded], low[~bounded] = free, -math.inf
+    return low
 
 
 def point_distance(bodies: Bodies, x_mm: float, y_mm: float) -> Bounds:
@@ -190,13 +230,15 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
         for depth, measured in zip(deep, ring_distance(corners[outside], [board.exterior]), strict=True):
             np.maximum.at(depth, owner[outside], measured)
     high[over], low[over] = -deep
-    notched = over[deep[1] == 0]
-    exact, rest = notched[:_MOST_NOTCHED], notched[_MOST_NOTCHED:]
+    # A body with a corner beside the board may lie across a notch as well, and deeper there than at its corner.
+    partly = over[covering.meets(shapes[over])]
+    exact, rest = partly[:_MOST_NOTCHED], partly[_MOST_NOTCHED:]
     for row in exact.tolist():
         near = _around(board, shapes[row])
-        low[row] = high[row] = -_depth(shapely.difference(shapes[row], near), near)
-    # No point of a rectangle is farther from its corners, which lie on the board, than its middle.
-    low[rest], high[rest] = -shapely.minimum_bounding_radius(shapes[rest]), 0.0
+        reached = -_depth(shapely.difference(shapes[row], near), near)
+        low[row], high[row] = min(low[row], reached), min(high[row], reached)
+    # No point of a rectangle is farther from the board than its corners are, and its middle from them.
+    low[rest] -= shapely.minimum_bounding_radius(shapes[rest])
     return low, high
 
 
@@ -223,14 +265,23 @@ def _clear_of(shapes: Shapes, holes: Sequence[Polygon]) -> Bounds:
 
 
 def _depth(piece: Geometry, board: Geometry) -> float:
-    """Return how deep a piece of a body lies outside the board: its farthest corner, or the circle it holds."""
+    """Return how deep a piece of a body lies outside the board: its farthest corner, or the circle it holds.
+
+    Whatever reaches over has a depth above 0: no corner of the piece a round opening cuts off lies deeper than its rim.
+    """
     import shapely
 
     if piece.is_empty:
         return 0.0
-    corners = shapely.points(shapely.get_coordinates(piece))
+    line = piece.area <= 0 < piece.length
+    # Of a line across an opening only what lies between its ends is off the board.
+    corners = shapely.points(shapely.get_coordinates(piece.segmentize(piece.length / _PIECES) if line else piece))
     depth = float(np.max(shapely.distance(corners, board)))
-    if depth == 0.0 and piece.area > 0:
-        (radius,) = shapely.maximum_inscribed_circle([piece])
-        depth = float(radius.length)
+    if piece.area > 0:
+        # The radius of the largest circle in a piece is at least its area by its circumference.
+        depth = max(depth, float(piece.area / piece.length))
+    if depth > _SLIVER_MM and piece.area > 0:
+        with np.errstate(all="ignore"):  # inside the library, where a side has next to no slope
+            (radius,) = shapely.maximum_inscribed_circle([piece])
+        depth = max(depth, float(radius.length))
     return depth

@@ -1,3 +1,4 @@
+from .find import holds_placements as holds_placements
 from .package import Package as Package
 from .read import read_package as read_package
 from .tables import CellError as CellError, expand_references as expand_references, read_measure as read_measure

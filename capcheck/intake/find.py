@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from capcheck.intake.compare import elsewhere, places_of
+from capcheck.intake.files import expect_file
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form
+from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
+from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
@@ -47,7 +49,10 @@ class Found(Struct, frozen=True):
 
     placements: tuple[Path, ...] = ()
     bom: Path | None = None
-    outline: Path | None = None
+    outlines: tuple[Path, ...] = ()
+    """The drawings that may be the outline, best first."""
+    repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    """Files that repeat the placements, with the references that lie elsewhere there."""
     decisions: tuple[Decision, ...] = ()
     notes: tuple[Note, ...] = ()
 
@@ -57,10 +62,11 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
 
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
-    files = _files_of(folder)
+    files, notes = _files_of(folder)
     drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
-    notes: list[Note] = []
+    unread: list[Problem] = []
+    others = []
     for file in files:
         if file.suffix.lower() in _NO_INPUT:
             continue
@@ -68,20 +74,27 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         if drawing is not None:
             drawings.append(drawing)
             continue
+        others.append(file)
+        expect_file(file)
+    for form in {drawing.form.name: drawing.form for drawing in drawings}.values():
+        start_reading(form)
+    for file in others:
         try:
             tables[file] = opened.tables(file)
         except InputError as error:
             problem = error.problems[0]
+            unread += error.problems
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
     lists = _choose_placements(tables)
     if lists is None:
         seen = ", ".join(f.name for f in files[:10]) or "nothing"
-        raise InputError.at(
-            str(folder),
+        nothing = Problem(
+            Place(str(folder)),
             "no file looks like placement data (references with x and y)",
             f"seen: {seen}",
             'name it with --placements, or in board.toml: placements = "…"',
         )
+        raise InputError([nothing, *unread])
     boms = _boms(tables, lists)
     decisions = [lists.decision()]
     if boms:
@@ -95,31 +108,42 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
                 open=len(boms) > 1,
             )
         )
-    outline, more = _outline(drawings)
+    outlines, more = _outlines(drawings)
     spoken_of = {*lists.chosen, *lists.spare, *boms}
     notes += _unused({f: t for f, t in tables.items() if f not in spoken_of})
     return Found(
         placements=tuple(sorted(lists.chosen)),
         bom=boms[0] if boms else None,
-        outline=outline,
+        outlines=outlines,
+        repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )
 
 
-def _files_of(folder: Path) -> list[Path]:
+def holds_placements(folder: Path) -> bool:
+    """Whether anything in a folder looks like placement data: then it is a board's folder."""
     try:
-        files = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
+        return bool(find_inputs(folder, OpenedFiles()).placements)
+    except InputError:
+        return False
+
+
+def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
+    """Return the files of a folder, and notes on the links that leave it, which are not followed."""
+    try:
+        found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     except OSError as error:
         raise InputError.at(str(folder), f"cannot be read: {error.strerror}", remedy="check the path") from error
-    if len(files) > _MOST_FILES:
+    if len(found) > _MOST_FILES:
         raise InputError.at(
             str(folder),
-            f"holds {len(files)} files",
+            f"holds {len(found)} files",
             "opening them all would take long",
             "name the files with --placements",
         )
-    return files
+    files = [file for file in found if not file.is_symlink() or leads_inside(file, folder)]
+    return files, [Note(say("find.link outside"), Place(str(file))) for file in found if file not in files]
 
 
 def _names(files: list[Path]) -> Said:
@@ -256,16 +280,16 @@ def _drawing(file: Path) -> _Drawing | None:
     return _Drawing(file, form, likeness == Likeness.SAYS_OUTLINE, bool(_OUTLINE_NAME.search(fold(file.name))))
 
 
-def _outline(drawings: list[_Drawing]) -> tuple[Path | None, list[Decision]]:
-    """Return the drawing that is the contour: by its own words, else by its name; forms with all layers first."""
+def _outlines(drawings: list[_Drawing]) -> tuple[tuple[Path, ...], list[Decision]]:
+    """Return what may be the contour: by its own words, else by its name; forms with all layers in a file first."""
     ranked = sorted(drawings, key=lambda d: (not d.says_so, not d.named_so, d.form.file_a_layer, d.file.name))
     if not ranked:
-        return None, []
+        return (), []
     best, *others = ranked
     told = best.says_so or best.named_so
     layers = [d for d in ranked if d.form.file_a_layer]
     if not told and best.form.file_a_layer and len(layers) > 1:
-        return None, [
+        return (), [
             Decision(
                 topic=Topic.OUTLINE,
                 choice=say("find.no outline"),
@@ -274,7 +298,9 @@ def _outline(drawings: list[_Drawing]) -> tuple[Path | None, list[Decision]]:
                 open=True,
             )
         ]
-    return best.file, [
+    # Of a form with a file a layer only a file that says so is worth a try: a layer of copper closes contours as well.
+    tried = [d.file for d in ranked if not d.form.file_a_layer or d.says_so or d.named_so or d is best]
+    return tuple(tried), [
         Decision(
             topic=Topic.OUTLINE,
             choice=_names([best.file]),

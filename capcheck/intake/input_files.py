@@ -11,11 +11,12 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.intake.bom import BomReading, mark_not_fitted, read_bom_tables
+from capcheck.intake.frame import decide_units
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Columns, Recognised, Table, expand_references, sides_by_pair
-from capcheck.model import Manifest, Note, PlacementSource, Said, SetAside, Side, say
-from capcheck.values import InputError, Problems
+from capcheck.model import Floats, Manifest, Note, PlacementSource, Said, SetAside, Side, say
+from capcheck.values import InputError, Problems, reading
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
@@ -36,8 +37,7 @@ class PlacementFiles(Struct):
         """Set the rows of a table apart that does not look like placements."""
         key = "find.sheet without placements" if table.sheet else "find.table without placements"
         self.notes.append(Note(say(key, sheet=table.sheet), table.place()))
-        reason = say("find.not in the table")
-        self.set_aside += [SetAside(table.place(row), reason) for row in table.row_numbers]
+        self.set_aside += table.left_out(say("find.not in the table"))
 
 
 def read_placement_files(sources: Sources) -> PlacementFiles:
@@ -64,9 +64,24 @@ def read_placement_files(sources: Sources) -> PlacementFiles:
             if columns is None:
                 read.leave_out(table)
                 continue
-            read.tables.append(read_placement_table(table, columns, known, problems))
+            with reading(source.file):
+                read.tables.append(read_placement_table(table, columns, known, problems))
             read.notes += read.tables[-1].notes
     problems.raise_if_any()
+    return read
+
+
+def read_repeats(sources: Sources) -> list[PlacementColumns]:
+    """Return the tables of files that repeat the placements; what of them cannot be read says nothing."""
+    read: list[PlacementColumns] = []
+    for file in sources.found.repeats:
+        source = PlacementSource(file=file)
+        try:
+            tables = _with_placements(sources.opened.tables(file), source, sources.manifest)
+            known = _known(source, sources.manifest, None)
+            read += [read_placement_table(table, columns, known, Problems()) for table, columns in tables]
+        except InputError:
+            continue
     return read
 
 
@@ -123,17 +138,18 @@ def read_bom_file(sources: Sources, files: Sequence[PlacementColumns]) -> BomRea
     known = _References(files)
     sheets = sources.opened.tables(sources.bom)
     placed = [file.table for file in files]
-    reading = read_bom_tables(
-        [sheet for sheet in sheets if not any(sheet.table is table for table in placed)] or sheets,
-        named=manifest.columns.bom,
-        decimal=manifest.decimal,
-        variant=manifest.variant,
-        known=known,
-    )
+    with reading(sources.bom):
+        read = read_bom_tables(
+            [sheet for sheet in sheets if not any(sheet.table is table for table in placed)] or sheets,
+            named=manifest.columns.bom,
+            decimal=manifest.decimal,
+            variant=manifest.variant,
+            known=known,
+        )
     if not manifest.not_fitted:
-        return reading
+        return read
     off = frozenset(expand_references(", ".join(manifest.not_fitted), known)[0])
-    return replace(reading, lines=mark_not_fitted(reading.lines, off))
+    return replace(read, lines=mark_not_fitted(read.lines, off))
 
 
 def read_outline_file(sources: Sources, files: Sequence[PlacementColumns]) -> OutlineReading | None:
@@ -148,5 +164,18 @@ def read_outline_file(sources: Sources, files: Sequence[PlacementColumns]) -> Ou
     if files and not any(f.stated for f in files):
         unscaled = np.vstack([np.column_stack([f.x, f.y]) for f in files])
     if files and all(f.stated for f in files):
-        points = np.vstack([np.column_stack([f.x, f.y]) * (f.stated.factor if f.stated else 1.0) for f in files])
-    return read_outline(Path(sources.outline), options, points, unscaled_points=unscaled)
+        points = likely_points(files)
+    with reading(sources.outline):
+        return read_outline(
+            Path(sources.outline), options, points, unscaled_points=unscaled, likely_points=likely_points(files)
+        )
+
+
+def likely_points(files: Sequence[PlacementColumns]) -> Floats | None:
+    """Return all coordinates in mm, n × 2, where their units are stated or plain without an outline; None elsewhere."""
+    if not files:
+        return None
+    factors, decisions = decide_units(files, None)
+    if any(decision.open for decision in decisions):
+        return None
+    return np.vstack([np.column_stack([f.x, f.y]) * k for f, k in zip(files, factors, strict=True)])

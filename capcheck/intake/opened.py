@@ -7,6 +7,7 @@ from pathlib import Path
 from msgspec import Struct, field
 
 from capcheck.intake.tables import Recognised, read_tables
+from capcheck.values import reading
 
 
 class OpenedFiles(Struct):
@@ -18,5 +19,10 @@ class OpenedFiles(Struct):
         """Return the tables of a file, read at the first call. Raises :class:`~capcheck.values.InputError`."""
         name = str(file)
         if name not in self.known:
-            self.known[name] = [Recognised(table) for table in read_tables(name)]
+            with reading(name):
+                self.known[name] = [Recognised(table) for table in read_tables(name)]
         return self.known[name]
+
+    def holds(self, file: str) -> bool:
+        """Whether the tables of a file have been read."""
+        return file in self.known

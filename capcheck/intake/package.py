@@ -7,7 +7,18 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from capcheck.model import BomLine, Decision, InputFile, Note, Outline, PartName, Placements, ReadTable, SetAside
+from capcheck.model import (
+    BomLine,
+    Decision,
+    InputFile,
+    Note,
+    Outline,
+    PartName,
+    Placed,
+    Placements,
+    ReadTable,
+    SetAside,
+)
 
 if TYPE_CHECKING:
     from capcheck.intake.frame import Panel
@@ -36,3 +47,4 @@ class Package(Struct, frozen=True):
     panel: Panel | None
     unit_settled: bool
     sides_settled: bool
+    placed: Placed = Placed.AS_WRITTEN

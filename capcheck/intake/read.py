@@ -24,20 +24,24 @@ from capcheck.intake.compare import (
     fitted_by_both,
     fitted_or_not,
     join,
+    left_out,
     missing_places,
     open_questions,
+    part_or_not,
     reconcile,
     same_spot,
+    settle_lists,
 )
 from capcheck.intake.find import Found
 from capcheck.intake.frame import Located, locate
-from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files
+from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files, read_repeats
 from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.outline_among_files import settle_outline
 from capcheck.intake.package import Package
 from capcheck.intake.placements import (
     PlacementColumns,
     group_types,
-    parts_by_bom,
+    parts_among,
     rotation_notes,
     set_apart_by_kind,
 )
@@ -111,7 +115,7 @@ def _only_the_outline(file: Path) -> Package:
         decisions=drawn.decisions if drawn else (),
         set_aside=(),
         tables=(),
-        discrepancies=(),
+        discrepancies=drawn.discrepancies if drawn else (),
         panel=None,
         unit_settled=True,
         sides_settled=True,
@@ -136,17 +140,17 @@ def _collector_at_rest() -> Iterator[None]:
 
 def _read(sources: Sources) -> Package:
     placed = read_placement_files(sources)
-    files = placed.tables
+    files, contradicted = settle_lists(placed.tables, read_repeats(sources), sources.found.repeats)
     reading = read_bom_file(sources, files)
-    if reading is not None:
-        files, bought = parts_by_bom(files, reading.lines)
-        placed.notes += bought
-    drawn = read_outline_file(sources, files)
+    files, bought = parts_among(files, () if reading is None else reading.lines)
+    placed.notes += bought
+    sources, drawn = settle_outline(sources, files)
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading
     decisions = _decisions(sources, board, drawn)
     unit_settled = not any(d.open and d.topic is Topic.UNIT for d in decisions)
     tables = [t for t, _ in (*((f.table, f.columns) for f in files), *(reading.columns if reading else ()))]
+    set_aside = [*placed.set_aside, *(reading.set_aside if reading else ())]
     package = Package(
         name=sources.manifest.name or sources.name,
         placements=board.placements,
@@ -166,17 +170,24 @@ def _read(sources: Sources) -> Package:
             *dates_apart(sources.files, tables),
         ],
         decisions=decisions,
-        set_aside=[*placed.set_aside, *(reading.set_aside if reading else ())],
+        set_aside=set_aside,
         tables=[
             *(_read_table(f.table, f.columns, "placements") for f in files),
             *(_read_table(table, columns, "bom") for table, columns in (reading.columns if reading else ())),
         ],
         discrepancies=sorted(
-            [*open_questions(decisions), *_disagreements(board, sources, tables, unit_settled=unit_settled)],
+            [
+                *open_questions(decisions),
+                *contradicted,
+                *left_out(set_aside, {*board.base, *(ref for line in board.lines for ref in line.refs)}),
+                *_disagreements(board, sources, tables, unit_settled=unit_settled),
+                *(drawn.discrepancies if drawn else ()),
+            ],
             key=lambda d: _GRAVEST_FIRST.index(d.severity),
         ),
         panel=board.located.panel,
         unit_settled=unit_settled,
+        placed=board.located.placed,
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),
     )
     return package if sources.manifest.panel is None else stepped(package, sources.manifest.panel)
@@ -268,7 +279,15 @@ def _placements(
         bom_line=joined.line if joined is not None else unknown,
         part_type=unknown,
         files=names,
+        place_open=_place_open(files),
     )
+
+
+def _place_open(files: Sequence[PlacementColumns]) -> Flags | None:
+    if all(file.place_open is None for file in files):
+        return None
+    none = [np.zeros(len(file), dtype=np.bool_) if file.place_open is None else file.place_open for file in files]
+    return np.concatenate(none)
 
 
 def _disagreements(
@@ -279,6 +298,7 @@ def _disagreements(
     circuits = board.located.panel.circuits if board.located.panel else 1
     return [
         *missing_places(placed),
+        *part_or_not(board.files, placed),
         *board.located.discrepancies,
         *fitted_or_not(placed, board.both),
         *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),

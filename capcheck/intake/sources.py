@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Sequence
 from pathlib import Path
 
 from msgspec import Struct
 
+from capcheck.intake.files import expect_file
 from capcheck.intake.find import Found, find_inputs
 from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.outline import expect_outline
+from capcheck.intake.own_files import refuse_outside
 from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
-from capcheck.values import InputError
+from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
 
 
 class Sources(Struct, frozen=True):
@@ -25,6 +29,8 @@ class Sources(Struct, frozen=True):
     found: Found
     name: str
     opened: OpenedFiles
+    drawings: tuple[Path, ...] = ()
+    """The drawings found by content that may be the outline, best first; none where the user names it."""
 
     @property
     def files(self) -> list[str]:
@@ -41,12 +47,15 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
             raise InputError.at(str(path), "does not exist", remedy="give a folder or the board.toml in it")
         folder = path if path.is_dir() else path.parent
         toml = folder / "board.toml" if path.is_dir() else path
-        if path.is_file() and path.suffix.lower() != ".toml":
+        if not path.is_dir() and path.suffix.lower() != ".toml":
             raise InputError.at(
                 str(path), "is neither a folder nor a board.toml", "", f"for a placement file write --placements {path}"
             )
-        if toml.is_file():
+        if os.path.lexists(toml):
+            if path.is_dir():
+                refuse_outside(folder, toml.name, Place(str(toml)))
             manifest, manifest_file = load_manifest(toml), str(toml)
+            _refuse_outside(manifest, folder, toml)
     named = [s.model_copy(update={"file": str(folder / s.file)}) for s in manifest.placements] if folder else []
     found = Found()
     if folder is not None and not placements and not named:
@@ -67,17 +76,47 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
     stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None
     chosen_bom = str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None)
+    chosen_outline = str(outline) if outline else stated_outline or (str(found.outlines[0]) if found.outlines else None)
+    _expect(
+        [*(source.file for source in chosen), *([chosen_bom] if chosen_bom else [])], chosen_outline, manifest, opened
+    )
     _refuse_one_file_for_both(chosen, chosen_bom, opened)
     return Sources(
         placements=chosen,
         bom=chosen_bom,
-        outline=str(outline) if outline else stated_outline or (str(found.outline) if found.outline else None),
+        outline=chosen_outline,
         manifest=manifest,
         manifest_file=manifest_file,
         found=found,
         name=name,
         opened=opened,
+        drawings=() if outline or stated_outline else found.outlines,
     )
+
+
+def _expect(tables: Sequence[str], outline: str | None, manifest: Manifest, opened: OpenedFiles) -> None:
+    """Have the chosen files read ahead; raises :class:`InputError` for one that is a device or a pipe."""
+    for file in (*tables, *([outline] if outline else [])):
+        refuse_special(Path(file))
+    for file in tables:
+        if not opened.holds(file):
+            expect_file(Path(file))
+    if outline is not None:
+        expect_outline(Path(outline), manifest.outline.unit if manifest.outline else None)
+
+
+def _refuse_outside(manifest: Manifest, folder: Path, toml: Path) -> None:
+    """Raise :class:`InputError` where board.toml names what is no regular file below its own folder."""
+    named = [("placements", source.file) for source in manifest.placements]
+    named += [("bom", manifest.bom)] if manifest.bom is not None else []
+    named += [("outline", manifest.outline.file)] if manifest.outline is not None else []
+    problems = Problems()
+    for key, name in named:
+        try:
+            refuse_outside(folder, name, Place(str(toml), line_of(read_text(toml, "board.toml"), (key,)), key))
+        except InputError as error:
+            problems.found += error.problems
+    problems.raise_if_any()
 
 
 def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | None, opened: OpenedFiles) -> None:

@@ -39,5 +39,6 @@ def stepped(package: Package, panel: PanelSource) -> Package:
             row=placed.row[of],
             bom_line=placed.bom_line[of],
             part_type=placed.part_type[of],
+            place_open=None if placed.place_open is None else placed.place_open[of],
         ),
     )

@@ -125,10 +125,20 @@ class Fitted(_Sorts, frozen=True):
     """Unmistakable, in a longer text too."""
     not_fitted_labels: Words = field(default_factory=Words)
     """Not fitted only as a whole cell or as the name of a sheet: ``10 NF`` is ten nanofarad."""
+    loose: Words = field(default_factory=Words)
+    """Those words for not fitted that speak of something else too: a switch of no load, a heat sink not mounted."""
     excluded: Words = field(default_factory=Words)
     """Further words for it in the title of a column."""
     fillers: Words = field(default_factory=Words)
     """Words that add nothing to a title such as ``the following parts are not fitted``."""
+
+
+class Mountings(_Sorts, frozen=True):
+    """How parts are mounted, as a whole cell says it."""
+
+    surface: Words = field(default_factory=Words)
+    drilled: Words = field(default_factory=Words)
+    """With leads through holes."""
 
 
 class Lines(_Sorts, frozen=True):
@@ -147,6 +157,8 @@ class Lines(_Sorts, frozen=True):
     """What may stand behind them: ``12 parts listed in total``."""
     unit: Words = field(default_factory=Words)
     """What announces the unit of a file."""
+    footer: Words = field(default_factory=Words)
+    """What a line below a table says of the document: who, when, which."""
     revision: Words = field(default_factory=Words)
     issue: Words = field(default_factory=Words)
     """A revision, but an ordinary word too."""
@@ -162,13 +174,15 @@ class Sheets(_Sorts, frozen=True):
 
 
 class Lists(_Sorts, frozen=True):
-    """Words within a list of references."""
+    """Words within a list of references, and beside names of features."""
 
     conjunction: Words = field(default_factory=Words)
     up_to: Words = field(default_factory=Words)
     """Between the ends of a range."""
     pieces: Words = field(default_factory=Words)
     """Behind a count."""
+    beside_a_feature: Words = field(default_factory=Words)
+    """What tells of no part beside the name of a feature: how a pad looks, of what it is made."""
 
 
 class Features(_Sorts, frozen=True):
@@ -204,6 +218,7 @@ class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     sides: Sides = field(default_factory=Sides)
     answers: Answers = field(default_factory=Answers)
     fitted: Fitted = field(default_factory=Fitted)
+    mountings: Mountings = field(default_factory=Mountings)
     lines: Lines = field(default_factory=Lines)
     sheets: Sheets = field(default_factory=Sheets)
     lists: Lists = field(default_factory=Lists)

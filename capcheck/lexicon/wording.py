@@ -55,7 +55,7 @@ def _beside_topic(decision: Decision) -> str:
     if runner_up := sentence(decision.runner_up):
         text += f"; next best: {runner_up}"
     if settle := sentence(decision.settle):
-        text += f"; {'please confirm, or set' if decision.open else 'to state it:'} {settle}"
+        text += f"; {'please confirm, or set' if decision.open else 'to confirm, write'} {settle}"
     return text
 
 

@@ -49,10 +49,10 @@ class BoardLimits(BaseModel):
         None, description="widest board while both lanes run; with two lanes only"
     )
     edge_clearance_top: Length | None = Field(
-        None, description="strip along each transported edge that must be free of parts on the upper side"
+        None, description="component keep-out along each conveyor edge on the upper side"
     )
     edge_clearance_bottom: Length | None = Field(
-        None, description="strip along each transported edge that must be free of parts on the underside"
+        None, description="component keep-out along each conveyor edge on the underside"
     )
     underside_clearance: Length | None = Field(
         None, description="room under the board for parts already on the underside"
@@ -106,9 +106,9 @@ class Timing(BaseModel):
     gang_pick: bool = Field(False, description="whether one stroke picks with several nozzles at once")
     speed: Speed | None = Field(None, description="greatest travel speed of an axis")
     acceleration: Acceleration | None = Field(None, description="acceleration of an axis")
-    travel_to_board: Length | None = Field(None, description="usual way from feeders to board, one way")
-    travel_between_parts: Length | None = Field(None, description="usual way between two places on the board")
-    travel_between_feeders: Length | None = Field(None, description="usual way between two picks")
+    travel_to_board: Length | None = Field(None, description="typical travel from feeders to board, one way")
+    travel_between_parts: Length | None = Field(None, description="typical travel between two places on the board")
+    travel_between_feeders: Length | None = Field(None, description="typical travel between two picks")
     nozzle_change: Time | None = Field(None, description="one nozzle change")
     tray: Time | None = Field(None, description="extra time to offer a part from a tray, each pick")
     board_transfer: Time | None = Field(None, description="finished board out, next board in and clamped")

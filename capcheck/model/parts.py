@@ -147,6 +147,8 @@ class Placements(Struct, frozen=True):
     bom_line: Ints
     part_type: Ints
     files: Sequence[str]
+    place_open: Flags | None = None
+    """Rows of which it is open where they lie, though a file states it; None where none is."""
 
     def __len__(self) -> int:
         return len(self.ref)
@@ -177,7 +179,11 @@ class PartName(Struct, frozen=True):
     bom_package: str = ""
     ref_prefix: str = ""
     dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
+    other_dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
+    """What another source states of the same sizes: the placement file beside the BOM, a second line of the BOM."""
     where: str = ""
+    doubt: str = ""
+    """The row whose columns may have shifted; empty where none has. What is said of the part then proves nothing."""
 
     def __hash__(self) -> int:
         # Dimensions are compared, but need no part in a hash: two rows of one type rarely state different ones.
@@ -200,8 +206,12 @@ class BomLine(Struct, frozen=True):
     sheet: str | None = None
     stated_fitted: bool = False
     """Whether a cell of the fitted column says that the line is fitted."""
+    doubtful: bool = False
+    """Whether the columns of its row may have shifted."""
     contradicted: bool = False
     """Whether a text of the line says not fitted although the fitted column says fitted."""
+    mounting: str = ""
+    """How the part is mounted, in the file's words."""
 
     @property
     def place(self) -> Place:

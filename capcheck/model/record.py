@@ -34,18 +34,26 @@ class Topic(enum.StrEnum):
     OUTLINE = "outline"
     OUTLINE_UNIT = "outline unit"
     OUTLINE_CONTOUR = "outline contour"
+    DRAWN_INSIDE = "drawn inside the contour"
+    """What the drawing holds inside the contour that is no opening for certain."""
     ORIENTATION_X = "orientation along x"
     """That bodies lie along their own x at 0 degrees."""
     ORIENTATION_Y = "orientation along y"
 
     SIDE_UNKNOWN = "side unknown"
     NO_POSITION = "no position"
+    PART_OR_NOT = "part or not"
+    """Whether a row that is bought, and whose texts name a feature of the board, is a part."""
     NOT_IN_BOM = "not in BOM"
     NOT_PLACED = "not placed"
     """In the BOM but not in the placements."""
     FITTED_OR_NOT = "fitted or not"
     FITTED_AGAINST_A_TEXT = "fitted against a text"
     ON_TWO_BOM_LINES = "on two BOM lines"
+    LEFT_OUT = "row left out"
+    """A row that is set aside and reads like a part."""
+    NO_REFERENCE = "no reference"
+    """A line of the BOM that buys something for no reference."""
     QUANTITY = "quantity"
     QUANTITY_OF_THE_ORDER = "quantity of the order"
     ONE_SPOT = "one spot"
@@ -171,8 +179,13 @@ class Discrepancy(Struct, frozen=True):
 
 
 class SetAside(Struct, frozen=True):
-    """A row of a file that is not a placement or a BOM line, with the reason: nothing is dropped silently."""
+    """A row of a file that is not a placement or a BOM line, with the reason: nothing is dropped silently.
+
+    *refs* are references that it names all the same, *filled* says that it is filled like the rows around it.
+    """
 
     place: Place
     reason: Said | str
     text: str = ""
+    refs: tuple[str, ...] = ()
+    filled: bool = False

@@ -133,7 +133,7 @@ class PanelAssumptions(Section):
     """What is assumed of a panel that is proposed, where the board comes as a single one."""
 
     gap: Length | None = Field(None, description="free width between circuits of a proposed panel")
-    rail: Length | None = Field(None, description="width of its rails, at both transported edges")
+    rail: Length | None = Field(None, description="width of its rails, at both conveyor edges")
 
 
 class Fiducial(Section):
@@ -170,8 +170,8 @@ class Manifest(Section):
     size_codes: Literal["inch", "metric"] | None = Field(
         None, description="the system of chip size codes that both systems have, such as 0402"
     )
-    prefer: Literal["footprint", "bom", "library"] = Field(
-        "footprint", description="whose body is believed where two sources name different ones"
+    prefer: Literal["footprint", "bom", "library"] | None = Field(
+        None, description="whose body is believed where two sources name different ones; until then either counts"
     )
     columns: ColumnNames = Field(ColumnNames(), description="columns, where they are not recognised")
     side: SideWord | None = Field(None, description="the side of all placements, where no column says so")

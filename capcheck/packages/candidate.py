@@ -18,7 +18,13 @@ from msgspec.structs import replace
 from capcheck.lexicon import sentence
 from capcheck.model import NOTHING, Basis, LeadStyle, Mounting, Packaging, PartName, Said, say
 from capcheck.packages.tables import Family
-from capcheck.values import Interval
+from capcheck.values import Interval, pattern
+
+_LONGEST_TEXT: Final = 1000
+"""A description has a hundred characters, a list of alternatives some hundreds."""
+_LONGEST_NUMBER: Final = 30
+_ENDLESS_NUMBER: Final = pattern(rf"\d{{{_LONGEST_NUMBER},}}")
+"""Digits that are no figure of a body: a row of hundreds is no number that can be reckoned with."""
 
 
 class Column(enum.StrEnum):
@@ -159,13 +165,24 @@ _AGREED: Final = (*SAID, "family_key")
 
 
 def texts_of(name: PartName) -> tuple[tuple[Column, str], ...]:
-    """Return the texts about a part that may name its body, by the column that each stands in."""
+    """Return the texts about a part that may name its body, by the column that each stands in.
+
+    A text is read as far as whole words of its first :data:`_LONGEST_TEXT` characters go.
+    """
     return (
-        (Column.FOOTPRINT, name.footprint),
-        (Column.BOM_PACKAGE, name.bom_package),
-        (Column.DESCRIPTION, name.description),
-        (Column.VALUE, name.value),
+        (Column.FOOTPRINT, _readable(name.footprint)),
+        (Column.BOM_PACKAGE, _readable(name.bom_package)),
+        (Column.DESCRIPTION, _readable(name.description)),
+        (Column.VALUE, _readable(name.value)),
     )
+
+
+def _readable(text: str) -> str:
+    if len(text) < _LONGEST_NUMBER:
+        return text
+    if len(text) > _LONGEST_TEXT:
+        text = text[: _LONGEST_TEXT + 1].rpartition(" ")[0]
+    return _ENDLESS_NUMBER.sub(" ", text)
 
 
 def sides(one: Interval, other: Interval) -> tuple[Interval, Interval]:

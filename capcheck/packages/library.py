@@ -31,6 +31,8 @@ from capcheck.values import (
     Problems,
     nearest,
     pattern,
+    reading,
+    refuse_special,
 )
 
 if TYPE_CHECKING:
@@ -76,7 +78,7 @@ _SAME_AS: Final = {
     "comment": "note",
     "remark": "note",
 }
-_TITLE: Final = pattern(r"(?P<name>[^\[(]+?)\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
+_TITLE: Final = pattern(r"(?P<name>[^\[(]*[^\[(\s])\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
 
 
 class Entry(Struct, frozen=True):
@@ -152,8 +154,13 @@ def load_library(path: str | Path) -> Library:
     Raises :class:`~capcheck.values.InputError` with every problem of the file: a column it does not know, a cell
     that is no measure, a row without a key, two rows with the same keys that differ.
     """
+    with reading(path):
+        return _read(Path(path))
+
+
+def _read(path: Path) -> Library:
     file = str(path)
-    rows = _rows(Path(path))
+    rows = _rows(path)
     if not rows:
         raise InputError.at(
             file, "the library is empty", "no part would be found in it", "write a header row and one row a part"
@@ -188,6 +195,7 @@ def _same(one: Candidate, other: Candidate) -> bool:
 
 
 def _rows(path: Path) -> list[tuple[int, list[str]]]:
+    refuse_special(path)
     try:
         data = path.read_bytes()
     except OSError as error:

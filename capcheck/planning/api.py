@@ -55,6 +55,11 @@ class _Boards(Struct, frozen=True):
         """Check the boards against a line."""
         return tuple(check_board(board, line, self.rules) for board in self.boards)
 
+    def inputs(self, *lines: Line) -> tuple[str, ...]:
+        """Return the paths of the files of the boards and of *lines*."""
+        files = [*(board.inputs for board in self.boards), *(line.inputs for line in lines)]
+        return tuple(file.path for listed in files for file in listed)
+
 
 def plan(
     boards: Sequence[str | Path],
@@ -139,7 +144,8 @@ def compare(
         reports = read.against(line)
         given = plan_input(reports, per_year, supply)
         asked.append(CandidateLine(line, given.can, given.reasons, reports))
-    return compare_lines(given.job, asked, criterion=by, settings=settings or PlanSettings(), progress=progress)
+    found = compare_lines(given.job, asked, criterion=by, settings=settings or PlanSettings(), progress=progress)
+    return replace(found, inputs=read.inputs(*devices))
 
 
 def compose(
@@ -182,7 +188,8 @@ def compose(
     )
     settings = settings or PlanSettings()
     settings = replace(settings, gap=max(settings.gap, 0.01))
-    return compose_line(given.job, shelf, criterion=by, settings=settings, progress=progress)
+    found = compose_line(given.job, shelf, criterion=by, settings=settings, progress=progress)
+    return replace(found, inputs=read.inputs(devices))
 
 
 def _passable(read: _Boards, stock: Line) -> Line:

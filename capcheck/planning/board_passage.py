@@ -13,13 +13,14 @@ from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
-from capcheck.model import NOTHING, Said, say
+from capcheck.facts import each_way, takes_one_way
+from capcheck.model import NOTHING, Said, Side, say
 from capcheck.planning.plan_data import Plan
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
 """Subjects of the rules that ask whether a board passes through a machine."""
 
-_PLANNED: Final = frozenset({"feeder-slots", "tray-places", "line-length", "board-passes-line"})
+_PLANNED: Final = frozenset({"feeder-slots", "tray-places", "line-length", "board-passes-line", "board-not-turned"})
 """Rules on the whole line that a plan answers itself, and more closely: by machine."""
 
 
@@ -34,14 +35,27 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
     names = found.machines if machines is None else machines
     stopped = [say("planning.board stopped", why=why) for why in stops(reports, names)]
     stopped += [say("planning.line insufficient", why=why) for why in _line(reports, _fails)]
+    stopped += [
+        say("planning.without side", board=r.board.name, refs=refs) for r in reports if (refs := _without_side(r))
+    ]
+    one_way = {report.board.name: _one_way(report, names) for report in reports}
+    stopped += [say("planning.board turned", board=board) for board, way in one_way.items() if way is False]
     warned = [
         *open_passages(reports, names),
         *_by_rule(_on_machines(reports, names, _warns)),
         *_line(reports, _warns),
         *_open_line(reports),
-        *_unanswered(reports),
+        *(say("planning.board perhaps turned", board=board) for board, way in one_way.items() if way is None),
+        *_without_input(reports),
     ]
-    return replace(found, failed=(*stopped, *found.failed), warned=(*warned, *found.warned))
+    unanswered = [
+        say("planning.board unanswered", board=report.board.name, why=why)
+        for report in reports
+        for why in report.unanswered
+    ]
+    return replace(
+        found, failed=(*stopped, *found.failed), warned=(*warned, *found.warned), unanswered=tuple(unanswered)
+    )
 
 
 def stops(reports: Iterable[Report], machines: Collection[str] | None = None) -> list[Said]:
@@ -99,6 +113,20 @@ def _besides(same: Sequence[Finding]) -> Said:
     return say("planning.besides", told=told) if told else NOTHING
 
 
+def _without_side(report: Report) -> list[str]:
+    """Return the references of the parts whose side nobody knows: no pass places them."""
+    placed = report.board.placements
+    return [placed.ref[row] for row in (placed.is_part & (placed.side == Side.UNKNOWN)).nonzero()[0].tolist()]
+
+
+def _one_way(report: Report, machines: Collection[str]) -> bool | None:
+    """Return whether the machines take the board the same way round; without a size nobody asks."""
+    if report.line is None or not report.board.size.length.value.is_known:
+        return True
+    ways = zip(report.line.machines, report.session.shared(each_way), strict=True)
+    return takes_one_way(way for machine, way in ways if machine.name in machines)
+
+
 def _line(reports: Iterable[Report], asked: Callable[[Finding], bool]) -> list[Said]:
     found = (say("planning.rule on line", rule=f.rule, message=f.message) for f in _on_line(reports, asked))
     return list(dict.fromkeys(found))
@@ -109,7 +137,7 @@ def _open_line(reports: Iterable[Report]) -> list[Said]:
     return list(dict.fromkeys(found))
 
 
-def _unanswered(reports: Iterable[Report]) -> list[Said]:
+def _without_input(reports: Iterable[Report]) -> list[Said]:
     """Return which rules on the passage are not answered at all, for want of a whole input."""
     out = []
     for report in reports:

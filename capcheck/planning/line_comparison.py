@@ -21,7 +21,7 @@ CRITERIA = ("cycle", "output per area", "length", "machines")
 """What the best line has: the least cycle, the greatest output per area, the least length, the fewest machines."""
 
 _SETTINGS = PlanSettings()
-_RANK = {"pass": 0, "warn": 1, "fail": 2}
+_RANK = {"pass": 0, "warn": 1, "fail": 2, "unanswered": 3}
 
 
 class CandidateLine(Struct, frozen=True):
@@ -114,6 +114,15 @@ class Comparison(Struct, frozen=True):
     criterion: str
     rows: tuple[Row, ...]
     best: int | None
+    inputs: tuple[str, ...] = ()
+    """The files of boards and lines that were read."""
+
+    @property
+    def verdict(self) -> Verdict:
+        """The best line's; where none is, ``unanswered`` if a plan is no answer, else ``fail``."""
+        if self.best is not None:
+            return self.rows[self.best].verdict
+        return "unanswered" if any(row.verdict == "unanswered" for row in self.rows) else "fail"
 
 
 def row_of(plan: Plan, line: Line) -> Row:
@@ -161,7 +170,7 @@ def _best_of(rows: Sequence[Row], criterion: str) -> int | None:
     A line that leaves parts to its own hand-placing station stands behind those that leave none; then the better
     verdict counts, then the criterion.
     """
-    able = [k for k, row in enumerate(rows) if row.verdict != "fail" and row.plan.set_ups]
+    able = [k for k, row in enumerate(rows) if row.verdict in {"pass", "warn"} and row.plan.set_ups]
     return min(able, key=lambda k: (_rank(rows[k]), _merit(rows[k], criterion), k), default=None)
 
 

@@ -98,6 +98,8 @@ class Composed(Struct, frozen=True):
     planned: int
     complete: bool = True
     bound: float | None = None
+    inputs: tuple[str, ...] = ()
+    """The files of boards and machines that were read."""
 
 
 def _every_part_has_a_machine(job: Job, stock: Stock, chosen: tuple[int, ...]) -> bool:

@@ -16,7 +16,7 @@ from capcheck.planning.stations_of_line import Strictness
 from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures
 from capcheck.values import Interval
 
-Verdict = Literal["pass", "warn", "fail"]
+Verdict = Literal["pass", "warn", "fail", "unanswered"]
 
 
 class PlanSettings(Struct, frozen=True):
@@ -141,7 +141,7 @@ class Demand(Struct, frozen=True):
 class Plan(Struct, frozen=True):
     """A plan for a job on a line.
 
-    *failed* and *warned* are what stands against a pass.
+    *failed* and *warned* are what stands against a pass, *unanswered* why the checks of its boards are no answers.
     *shortage* is there if not everything can be placed; the set-ups then place the rest, without what is taken off.
     """
 
@@ -161,16 +161,19 @@ class Plan(Struct, frozen=True):
     notes: tuple[Said, ...]
     placings: tuple[Placing, ...]
     """How accurately each part is placed, on every head that may take it; those in use first, tightest first."""
+    unanswered: tuple[Said, ...] = ()
 
     @property
     def verdict(self) -> Verdict:
-        """``pass`` (all proved), ``warn`` (something is undecided) or ``fail``."""
+        """``unanswered`` (a board's check is no answer), ``fail``, ``warn`` (something is undecided) or ``pass``."""
+        if self.unanswered:
+            return "unanswered"
         return "fail" if self.failed else "warn" if self.warned else "pass"
 
     @property
     def why(self) -> tuple[Said, ...]:
         """Why it does not pass, what fails first."""
-        return self.failed + self.warned
+        return self.unanswered + self.failed + self.warned
 
     @property
     def feasible(self) -> bool:

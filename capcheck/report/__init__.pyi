@@ -1,5 +1,4 @@
 from .board_as_read import styled_reading as styled_reading
-from .control_characters import visible as visible
 from .explain import (
     explain_fact as explain_fact,
     explain_rule as explain_rule,
@@ -25,5 +24,5 @@ from .plan import (
 )
 from .report_as_text import styled_report as styled_report
 from .report_json import known_json as known_json, read_json as read_json
-from .sentences import line_of_finding as line_of_finding
+from .sentences import line_of_finding as line_of_finding, unanswered as unanswered
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain

@@ -8,10 +8,9 @@ from typing import Final
 
 from capcheck.lexicon import sentence, sentence_of_decision
 from capcheck.model import Board, Kind, Note, ReadTable, Side
-from capcheck.report.control_characters import visible
 from capcheck.report.sentences import base_name, body_in_words, is_sized, noted, refs_of_types, size_of
 from capcheck.report.styled_lines import ALL, Line, wrapped
-from capcheck.values import shortened
+from capcheck.values import shortened, visible
 
 _MOST_LINES: Final = 15
 

@@ -43,7 +43,8 @@ def explain_rule(rule: Rule, catalogue: Catalogue = FACTS) -> str:
         text += _section("when", " ".join(entry.when.split()))
     text += _section("requires", " ".join(entry.require.split()))
     ships = "" if rule.outcome == entry.outcome else f" (changed; ships as {entry.outcome})"
-    text += _section("otherwise", f"{rule.outcome}{ships}: {rule.message}")
+    text += _section("otherwise", f"{rule.outcome}{ships}: {rule.headline}")
+    text += _section("message", rule.message)
     for name, limit in rule.limits.items():
         changed = f" (changed; ships as {entry.limits[name]})" if name in rule.changed_limits else ""
         text += _section("limit", f"{name} = {show(limit.value, limit.value, limit.dimension)}{changed}")

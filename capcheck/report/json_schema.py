@@ -10,7 +10,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from capcheck.checking import Totals
 from capcheck.model import InputFile
 
-Outcome = Literal["pass", "warn", "fail"]
+Outcome = Literal["pass", "warn", "fail", "unanswered"]
 Row = Annotated[int, Meta(ge=1)] | None
 Ends = Annotated[tuple[float | None, float | None], Meta(description="least and greatest value; null is without bound")]
 
@@ -49,6 +49,29 @@ class SetAsideJson(Struct, frozen=True):
     row: int
     reason: str
     text: str
+
+
+class DiscrepancyJson(Struct, frozen=True):
+    """One thing in the customer's files that does not agree, with every reference that it is about."""
+
+    topic: str
+    severity: str
+    message: str
+    refs: list[str]
+    file: str | None
+    row: Row
+
+
+class BomLineJson(Struct, frozen=True):
+    """A line of the bill of materials as it was read."""
+
+    refs: list[str]
+    part_number: str
+    value: str
+    quantity: float | None
+    fitted: bool
+    file: str
+    row: Row
 
 
 class NoteJson(Struct, frozen=True):
@@ -150,6 +173,9 @@ class FindingJson(Struct, frozen=True, kw_only=True):
     baseline: Literal["new", "worse", "unchanged"] | UnsetType = UNSET
     subject: SubjectJson
     group: Annotated[str, Meta(description="what findings are gathered by, such as the type of part")]
+    part_type: (
+        Annotated[str, Meta(description="part number, or value and footprint; not there for no part")] | UnsetType
+    ) = UNSET
     facts: dict[str, Annotated[FactJson, _TEXT_OR_NUMBER]]
     missing: Annotated[list[str], Meta(description="facts that would decide the rule")]
     margin: MarginJson | None
@@ -179,11 +205,14 @@ class ReportJson(Struct, frozen=True):
     board: BoardJson
     decisions: list[DecisionJson]
     set_aside: list[SetAsideJson]
+    discrepancies: list[DiscrepancyJson]
+    bom: list[BomLineJson] | None
     line: LineJson | None
     counts: Annotated[Totals, Meta(description="warn includes undecided; waived and known count only as such")]
     notes: list[NoteJson]
     parts: list[PartJson]
     findings: list[FindingJson]
+    unanswered: Annotated[list[str], Meta(description="why the run is no answer")] | UnsetType = UNSET
     gone: Annotated[list[KnownJson], Meta(description="findings of the baseline that are over")] | UnsetType = UNSET
 
 

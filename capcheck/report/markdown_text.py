@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.report.control_characters import visible
-from capcheck.values import pattern
+from capcheck.values import pattern, visible
 
 _PUNCTUATION: Final = pattern(r"([\\`*_\[\]()<>#!|~&$@{}^]|:(?=[\w+-]+:))")
 _AT_THE_START: Final = pattern(r"^(\s*)(?:([-+=])|(\d+)([.]))")

@@ -36,7 +36,7 @@ def parts_table(board: Board, report: Report | None = None) -> list[list[object]
     """Return the table as rows of cells, the headings first; with a report also outcome and heads of each part."""
     ranges = [f"{name}_{end}_mm" for name in (*_RANGES, "pitch") for end in ("least", "greatest")]
     head = [*_FIELDS, *ranges, "body_from", "file", "row", *(("outcome", "taken_by") if report else ())]
-    return [head, *map(_cells, parts_json(board, report.part_results() if report else None))]
+    return [head, *map(_cells, parts_json(board, report.row_results() if report else None))]
 
 
 def parts_csv(board: Board, report: Report | None = None) -> str:

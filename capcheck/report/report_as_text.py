@@ -8,7 +8,6 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import CAUTION, Report
-from capcheck.report.control_characters import visible
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
     VERDICT_WORDS,
@@ -23,7 +22,7 @@ from capcheck.report.sentences import (
     size_of,
 )
 from capcheck.report.styled_lines import ALL, Line, wrapped
-from capcheck.values import shortened
+from capcheck.values import shortened, visible
 
 _MOST_LINES: Final = 12
 _MOST_REFS: Final = 10
@@ -106,7 +105,7 @@ def _closest(report: Report, page: _Page) -> Iterator[Line]:
     if not found:
         return
     yield Line("")
-    yield Line("Closest to the limits, among what passes, by the margin's share of the limit", "head")
+    yield Line("Tightest margins (passing)", "head")
     for item in found[: page.lines]:
         yield from page.wrapped(f"{item.tightest.rule}: {item.text}")
     if len(found) > page.lines:
@@ -149,7 +148,7 @@ def _left_over(report: Report, page: _Page) -> Iterator[Line]:
         return
     yield Line("")
     yield Line("Not machine-placed", "head")
-    for words, refs in (("leads through holes, by hand or odd-form", hand), ("not fitted", empty)):
+    for words, refs in (("through-hole, by hand or odd-form", hand), ("not fitted", empty)):
         if refs:
             yield from page.wrapped(f"{words}: {shortened(refs, page.refs)} ({len(refs)})")
 

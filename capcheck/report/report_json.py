@@ -16,7 +16,9 @@ from capcheck.model import Board, Body, Kind, Measure, Note, PartName, Side
 from capcheck.report.json_schema import (
     BoardJson,
     BodySize,
+    BomLineJson,
     DecisionJson,
+    DiscrepancyJson,
     FactJson,
     FindingJson,
     KnownJson,
@@ -42,8 +44,9 @@ def report_json(report: Report) -> ReportJson:
         verdict=report.verdict,
         line=None if line is None else LineJson(line.name, [m.name for m in line.machines]),
         counts=report.totals,
+        unanswered=[sentence(why) for why in report.unanswered] or UNSET,
         notes=[_note(note) for note in report.notes],
-        parts=[PartJson(**part) for part in parts_json(report.board, report.part_results())],
+        parts=[PartJson(**part) for part in parts_json(report.board, report.row_results())],
         findings=[_finding(finding) for finding in (*report.findings, *report.known)],
         gone=[known_json(known) for known in report.gone] or UNSET,
     )
@@ -82,6 +85,20 @@ def _read(board: Board) -> dict[str, Any]:
             )
             for decision in board.decisions
         ],
+        "discrepancies": [
+            DiscrepancyJson(
+                topic=told.title,
+                severity=told.severity,
+                message=sentence(told.said),
+                refs=list(told.refs),
+                file=told.place.file if told.place else None,
+                row=told.place.row if told.place else None,
+            )
+            for told in board.discrepancies
+        ],
+        "bom": None
+        if board.bom is None
+        else [_same(BomLineJson, line, refs=list(line.refs), row=line.row or None) for line in board.bom],
         "set_aside": [
             SetAsideJson(file=row.place.file, row=row.place.row or 0, reason=sentence(row.reason), text=row.text)
             for row in board.set_aside
@@ -103,13 +120,11 @@ def known_json(known: Known) -> KnownJson:
 def parts_json(board: Board, results: Sequence[PartResult] | None = None) -> list[dict[str, Any]]:
     """Return every row of the placement data by the names of :class:`PartJson`.
 
-    *results* are those of the parts to place, for outcome and heads; what is no part passes.
+    *results* are those of the rows, for outcome and heads.
     """
     placements = board.placements
     bodies = [*map(_body, board.bodies), _body(Body())]
     names = [*board.types, PartName()]
-    is_part = placements.is_part.tolist()
-    left = iter(results or ())
     parts = []
     for row, ref in enumerate(placements.ref):
         index, side = int(placements.part_type[row]), Side(int(placements.side[row]))
@@ -129,7 +144,7 @@ def parts_json(board: Board, results: Sequence[PartResult] | None = None) -> lis
             "row": int(placements.row[row]),
         }
         if results is not None:
-            result = next(left) if is_part[row] else PartResult("pass", ())
+            result = results[row]
             part |= {"outcome": result.outcome, "taken_by": list(result.taken_by)}
         parts.append(part)
     return parts
@@ -166,6 +181,7 @@ def _finding(finding: Finding) -> FindingJson:
         finding,
         waiver=finding.waiver if finding.waived else UNSET,
         baseline=finding.baseline or UNSET,
+        part_type=finding.part_type or UNSET,
         subject=SubjectJson(**named),
         file=finding.place.file if finding.place else None,
         row=finding.place.row if finding.place else None,

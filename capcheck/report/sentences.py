@@ -18,7 +18,7 @@ from capcheck.values import LENGTH, NUMBER, Place, shortened, show, show_sides
 _OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing", "passage"})
 """Scopes of facts that the shop knows, not the customer."""
 _MOST_SUBJECTS: Final = 10
-VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS"}
+VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS", "unanswered": "UNANSWERED"}
 _FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
 """Facts that follow from others which are asked for, or from the class of the product: nobody can state them."""
 
@@ -177,11 +177,15 @@ def in_short(report: Report) -> Sequence[str]:
     sentences = {
         "fail": [f"{fails}: the board cannot be built on this line as it is."],
         "warn": ["Nothing fails."],
-        "pass": ["Everything that was asked is proved to fit."],
+        "pass": ["Nothing fails." if totals.waived else "Everything that was asked is proved to fit."],
+        "unanswered": [f"Not answered, so nothing is proved: {unanswered(report)}."],
     }[report.verdict]
+    if report.unanswered and totals.failed:
+        sentences.append(f"{fails}.")
     if totals.known:
         known = [f for f in report.known if f.outcome == "fail" and not f.undecided]
-        sentences = sentences if report.verdict == "fail" else ["Nothing that is new or worse fails."]
+        if report.verdict in {"warn", "pass"}:
+            sentences = ["Nothing that is new or worse fails."]
         sentences.append(f"{_count(totals.known, 'finding')} known from before, {len(known)} of them fail.")
     looked = totals.warned - totals.undecided
     if looked:
@@ -191,6 +195,11 @@ def in_short(report: Report) -> Sequence[str]:
     if totals.waived:
         sentences.append(f"{_count(totals.waived, 'finding')} waived.")
     return sentences
+
+
+def unanswered(report: Report) -> str:
+    """Return why the run is no answer to what was asked; empty for one that is."""
+    return "; ".join(map(sentence, report.unanswered))
 
 
 def _count(number: int, word: str) -> str:

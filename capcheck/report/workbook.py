@@ -10,9 +10,8 @@ import io
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final, Self
 
-from capcheck.report.control_characters import cut, visible
 from capcheck.report.spreadsheet_cells import is_formula_like
-from capcheck.values import InputError
+from capcheck.values import InputError, cut, visible
 
 if TYPE_CHECKING:
     import xlsxwriter

@@ -4,15 +4,18 @@ from .baseline import (
     compared as compared,
     difference as difference,
     identities as identities,
+    is_unanswered as is_unanswered,
     outcome_word as outcome_word,
     read_report as read_report,
 )
 from .configuration import (
     Configuration as Configuration,
     ConfigurationFile as ConfigurationFile,
-    configuration_of as configuration_of,
+    NotObeyed as NotObeyed,
     read_configuration as read_configuration,
 )
+from .in_force import configuration_of as configuration_of
+from .permission import python_of as python_of
 from .settings import (
     COMMAND_LINE as COMMAND_LINE,
     Choice as Choice,
@@ -23,4 +26,10 @@ from .settings import (
     shown as shown,
 )
 from .starting_files import templates as templates
+from .trust import (
+    as_text as as_text,
+    hash_of as hash_of,
+    read_trusted as read_trusted,
+    trust_list as trust_list,
+)
 from .waivers import EXPIRED as EXPIRED, UNUSED as UNUSED, refuse_unknown as refuse_unknown, waived as waived

@@ -1,19 +1,21 @@
 """Two reports compared: what is new, what is worse, what is unchanged, what is gone.
 
-A finding is known again by its rule, machine, side and reference; neither its numbers nor its row count, so that a
-file that gained a line does not make all its findings new.
+A finding is found again by its rule, machine, side and reference; its row does not count, so that a file that gained a
+line does not make all its findings new. It is unchanged only where it is about the same part and no farther beyond the
+limit: a taller part under an accepted reference is worse.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
-from msgspec import Struct, ValidationError, convert
+from msgspec import Struct, ValidationError, convert, field
 from msgspec.structs import replace
 
 from capcheck.engine import SubjectName
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
 State = Literal["", "new", "worse", "unchanged"]
 SCHEMA: Final = "capcheck-report/1"
+_ROUNDING: Final = 1e-6
 _RANK: Final = {"waived": 0, "undecided": 1, "warn": 2, "fail": 3}
 
 
@@ -38,11 +41,32 @@ class Known(Struct, frozen=True):
     message: str
     file: str | None
     row: int | None
+    level: str = ""
+    """``warn`` or ``fail``: what it is where no waiver accepts it."""
+    part_type: str | None = None
+    """Part number of what it is about, or what stands for it; None where it is no part, or the report is too old."""
+    margin: float | None = None
+    """Distance to the limit, negative beyond it; None where there is none, or nothing bounds it."""
+    facts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    """The bounds of the numbers that decide it; an open end is infinite."""
 
     @property
     def rank(self) -> int:
         """How bad it is."""
         return _RANK[self.outcome]
+
+    def is_farther_than(self, other: Known) -> bool:
+        """Whether it lies farther beyond its limit than *other* did, or its facts leave more open."""
+        if other.margin is not None:
+            if self.margin is None or self.margin < other.margin - _ROUNDING:
+                return True
+            if self.margin > other.margin + _ROUNDING:
+                return False
+        # A fact that did not decide before has come to do so.
+        return any(
+            name not in other.facts or low < other.facts[name][0] - _ROUNDING or high > other.facts[name][1] + _ROUNDING
+            for name, (low, high) in (self.facts.items() if other.facts else ())
+        )
 
 
 def identities(findings: Iterable[Finding | _Entry]) -> list[str]:
@@ -58,6 +82,16 @@ def identities(findings: Iterable[Finding | _Entry]) -> list[str]:
     return found
 
 
+class _Margin(Struct, frozen=True):
+    value: float
+
+
+class _Fact(Struct, frozen=True):
+    low: float | None = None
+    high: float | None = None
+    unit: str | None = None
+
+
 class _Entry(Struct, frozen=True):
     """A finding as a JSON report holds it, as far as comparing needs it."""
 
@@ -69,6 +103,9 @@ class _Entry(Struct, frozen=True):
     message: str
     file: str | None = None
     row: int | None = None
+    part_type: str | None = None
+    margin: _Margin | None = None
+    facts: dict[str, _Fact] = field(default_factory=dict)
 
 
 def outcome_word(finding: Finding | _Entry) -> str:
@@ -82,7 +119,7 @@ def read_report(path: str | Path) -> list[Known]:
     text = read_text(path, "report")
     try:
         data = json.loads(text)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise InputError.at(
             str(path), f"is not JSON: {error}", remedy="make it with: capcheck check --format json"
         ) from None
@@ -99,27 +136,77 @@ def read_report(path: str | Path) -> list[Known]:
             rule=entry.rule,
             identity=identity,
             outcome=outcome_word(entry),
-            subject=entry.subject.ref or entry.subject.side or entry.subject.machine or entry.subject.kind,
+            subject=_subject(entry),
             message=entry.message,
             file=entry.file,
             row=entry.row,
+            level=entry.outcome,
+            part_type=entry.part_type,
+            margin=None if entry.margin is None else entry.margin.value,
+            # A fact with a unit is a number; JSON has no infinity, so an open end is null.
+            facts={name: _ends(fact.low, fact.high) for name, fact in entry.facts.items() if fact.unit is not None},
         )
         for entry, identity in zip(entries, identities(entries), strict=True)
     ]
 
 
+def is_unanswered(path: str | Path) -> bool:
+    """Whether a JSON report that was read is of a run that answered nothing: what it does not name is not gone."""
+    return bool(json.loads(read_text(Path(path), "report")).get("verdict") == "unanswered")
+
+
+def _subject(finding: Finding | _Entry) -> str:
+    subject = finding.subject
+    return subject.ref or subject.side or subject.machine or subject.kind
+
+
+def _ends(low: float | None, high: float | None) -> tuple[float, float]:
+    return (-math.inf if low is None else low), (math.inf if high is None else high)
+
+
+def _as_known(finding: Finding, identity: str) -> Known:
+    """Return a finding of this run as the report in JSON will hold it."""
+    margin = finding.margin
+    return Known(
+        rule=finding.rule,
+        identity=identity,
+        outcome=outcome_word(finding),
+        subject=_subject(finding),
+        message="",
+        file=None,
+        row=None,
+        level=finding.outcome,
+        part_type=finding.part_type or None,
+        margin=margin.low if margin is not None and math.isfinite(margin.low) else None,
+        facts={fact.name: _ends(fact.low, fact.high) for fact in finding.facts if fact.dimension is not None},
+    )
+
+
 def compared(findings: Sequence[Finding], old: Sequence[Known]) -> tuple[list[Finding], list[Known]]:
-    """Return *findings*, each marked new, worse or unchanged against *old*, and what of *old* is gone."""
+    """Return *findings*, each marked new, worse or unchanged against *old*, and what of *old* is gone.
+
+    What a waiver accepted and is worse now is accepted no more.
+    """
     before = {known.identity: known for known in old}
     marked = []
     for finding, name in zip(findings, identities(findings), strict=True):
-        known = before.pop(name, None)
-        marked.append(replace(finding, baseline=_state(_RANK[outcome_word(finding)], known)))
+        known = before.get(name)
+        state = _state(_as_known(finding, name), known)
+        if state != "new":
+            del before[name]
+        # What was waived before was another thing: it counts again.
+        outgrown = finding.waived and state != "unchanged" and known is not None and known.outcome == "waived"
+        marked.append(replace(finding, baseline=state, waived=finding.waived and not outgrown))
     return marked, list(before.values())
 
 
-def _state(rank: int, known: Known | None) -> State:
-    return "new" if known is None else "worse" if rank > known.rank else "unchanged"
+def _state(new: Known, old: Known | None) -> State:
+    if old is None:
+        return "new"
+    if new.rank > old.rank or new.is_farther_than(old):
+        return "worse"
+    another = new.part_type is not None and old.part_type is not None and new.part_type != old.part_type
+    return "new" if another else "unchanged"
 
 
 class Difference(Struct, frozen=True):
@@ -133,12 +220,14 @@ class Difference(Struct, frozen=True):
     @property
     def fails(self) -> bool:
         """Whether anything that is new or worse fails."""
-        return any(known.outcome == "fail" for known in (*self.new, *self.worse))
+        return any(known.outcome == "fail" for known in (*self.new, *self.worse)) or any(
+            known.outcome == "waived" and known.level == "fail" for known in self.worse
+        )
 
     @property
     def warns(self) -> bool:
         """Whether anything that counts is new or worse."""
-        return any(known.outcome != "waived" for known in (*self.new, *self.worse))
+        return bool(self.worse) or any(known.outcome != "waived" for known in self.new)
 
 
 def difference(old: Sequence[Known], new: Sequence[Known]) -> Difference:
@@ -146,5 +235,8 @@ def difference(old: Sequence[Known], new: Sequence[Known]) -> Difference:
     before = {known.identity: known for known in old}
     states: dict[str, list[Known]] = {"new": [], "worse": [], "unchanged": []}
     for known in new:
-        states[_state(known.rank, before.pop(known.identity, None))].append(known)
+        state = _state(known, before.get(known.identity))
+        states[state].append(known)
+        if state != "new":
+            del before[known.identity]
     return Difference(tuple(states["new"]), tuple(states["worse"]), tuple(before.values()), tuple(states["unchanged"]))

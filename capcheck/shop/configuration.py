@@ -1,8 +1,7 @@
 """The shop's or the repository's configuration: ``capcheck.toml``, or ``[tool.capcheck]`` in pyproject.toml.
 
-The nearest file upwards from the board wins, as a whole; files are not mixed. Paths are relative to the file that
-names them. Python files that it names run only if somebody stands in its folder or names it: a customer's package
-that brings a configuration of its own runs nothing.
+Files are not mixed: one holds as a whole. Paths are relative to the file that names them. Which one holds where none
+is named is found by :mod:`capcheck.shop.in_force`.
 """
 
 from __future__ import annotations
@@ -14,6 +13,7 @@ from typing import Final, Literal
 from msgspec import Struct, field
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
+from capcheck.model import Said
 from capcheck.values import InputError, Place, line_of, load_toml, nearest, validate
 
 OWN_FILE: Final = "capcheck.toml"
@@ -34,6 +34,9 @@ class WaiverEntry(BaseModel):
     part: str = Field("*", description="reference such as L3, or a pattern; everything if left out")
     part_number: str = Field("*", description="part number, or a pattern")
     machine: str = Field("*", description="name of the machine, or a pattern")
+    margin: str | None = Field(
+        None, description='how far beyond its limit a finding may lie, such as "-2 mm"; any distance if left out'
+    )
     reason: str = Field(min_length=1, description="why the deviation is acceptable")
     who: str = Field(min_length=1, description="who accepted it")
     until: dt.date = Field(description="last day on which the waiver holds, like 2027-03-31")
@@ -81,6 +84,13 @@ class ConfigurationFile(BaseModel):
         return tables
 
 
+class NotObeyed(Struct, frozen=True):
+    """A configuration that was found and does not hold, and what is said of it."""
+
+    path: Path
+    said: Said
+
+
 class Configuration(Struct, frozen=True):
     """A configuration as read; without *path* it is empty and everything is at its default."""
 
@@ -88,8 +98,12 @@ class Configuration(Struct, frozen=True):
     values: ConfigurationFile = field(default_factory=ConfigurationFile)
     text: str = ""
     prefix: tuple[str, ...] = ()
-    runs_code: bool = True
-    """Whether Python files that it names may run."""
+    is_named: bool = True
+    """Whether the user named it, and it was not found: then the Python files that it names run."""
+    board_folders: tuple[Path, ...] = ()
+    """The board's own folders, in which nothing that was found is obeyed."""
+    not_obeyed: tuple[NotObeyed, ...] = ()
+    """Other configurations that were found on the way."""
 
     @property
     def folder(self) -> Path:
@@ -122,40 +136,7 @@ def _row_of_quoted(text: str, name: str) -> int | None:
     return None
 
 
-def find_configuration(start: Path) -> Path | None:
-    """Return the nearest configuration in the folder of *start* or above it; None if there is none.
-
-    In one folder ``capcheck.toml`` comes before ``pyproject.toml``, which counts only with a ``[tool.capcheck]``.
-    """
-    folder = start.absolute()
-    folder = folder if folder.is_dir() else folder.parent
-    for place in (folder, *folder.parents):
-        own, shared = place / OWN_FILE, place / SHARED_FILE
-        if own.is_file():
-            return _as_seen(own)
-        if shared.is_file() and _holds_ours(shared):
-            return _as_seen(shared)
-    return None
-
-
-def _as_seen(path: Path) -> Path:
-    """Return *path* from the working directory where it is below it: shorter, and the same on every machine."""
-    here = Path.cwd()
-    return path.relative_to(here) if path.is_relative_to(here) else path
-
-
-def _holds_ours(path: Path) -> bool:
-    try:
-        if b"capcheck" not in path.read_bytes():
-            return False
-    except OSError:
-        return False
-    data, _ = load_toml(path, "configuration")
-    tool = data.get("tool")
-    return isinstance(tool, dict) and "capcheck" in tool
-
-
-def read_configuration(path: str | Path, *, runs_code: bool = True) -> Configuration:
+def read_configuration(path: str | Path) -> Configuration:
     """Return the configuration in *path*, a ``capcheck.toml`` or a ``pyproject.toml`` with ``[tool.capcheck]``.
 
     Raises :class:`InputError` with every fault by line and key; an unknown key comes with the nearest known one.
@@ -169,23 +150,9 @@ def read_configuration(path: str | Path, *, runs_code: bool = True) -> Configura
         if not isinstance(data, dict):
             raise InputError.at(str(path), "holds no table [tool.capcheck]", remedy="add one")
     values = validate(ConfigurationFile, data, str(path), text, prefix)
-    found = Configuration(path, values, text, prefix, runs_code)
+    found = Configuration(path, values, text, prefix)
     if values.line is not None and values.lines and values.line not in values.lines:
         near = nearest(values.line, values.lines)
         if near and not found.beside(values.line).exists():
             raise InputError.at(found.where("line"), f'there is no line "{values.line}"', remedy=near)
     return found
-
-
-def configuration_of(board: str | Path | None, named: str | Path | None = None) -> Configuration:
-    """Return the configuration *named*, else the nearest upwards from *board* (or from the working directory).
-
-    One that was found, not named, runs Python files only if it is in the working directory or above it.
-    """
-    if named is not None:
-        return read_configuration(named)
-    path = find_configuration(Path(board) if board is not None else Path.cwd())
-    if path is None:
-        return Configuration()
-    here = Path.cwd()
-    return read_configuration(path, runs_code=here.is_relative_to(path.absolute().parent))

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct, field
 
-from capcheck.engine import ENDING, choose, load_rules, rule_files, shipped_rules
+from capcheck.engine import choose, load_rules, rule_files, shipped_rules
 from capcheck.facts import FACTS, Catalogue
 from capcheck.shop.configuration import Configuration, Unit, WaiverEntry
+from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
 
 if TYPE_CHECKING:
@@ -117,12 +118,13 @@ def settle(
     if machines:
         origins["line"] = COMMAND_LINE
     folders = [Path(p) for p in rules] or [configuration.beside(p) for p in values.rules]
+    refuse_code(configuration, [Path(p) for p in rules])
     choice = Choice(
         folders=folders,
         select=tuple(select) or values.select,
         ignore=tuple(ignore) or values.ignore,
         limits=values.limits,
-        catalogue=_catalogue(configuration, [] if rules else folders),
+        catalogue=_catalogue(configuration),
         outcomes=values.outcomes,
         origin=configuration,
     )
@@ -163,18 +165,9 @@ def _line(configuration: Configuration, given: str | Path | None) -> Path | None
     return configuration.beside(next(iter(lines.values()))) if lines else None
 
 
-def _catalogue(configuration: Configuration, folders: Sequence[Path]) -> Catalogue:
-    """Return the catalogue with the shop's facts, if the configuration may run Python files."""
+def _catalogue(configuration: Configuration) -> Catalogue:
+    """Return the catalogue with the shop's facts."""
     files = [configuration.beside(name) for name in configuration.values.facts]
-    rules = [path for path in folders if path.name.endswith(ENDING) or any(path.glob(f"*{ENDING}"))]
-    if (files or rules) and not configuration.runs_code:
-        raise InputError.at(
-            configuration.where("facts" if files else "rules"),
-            f"names Python ({', '.join(map(str, [*files, *rules]))}), which is not run from here",
-            "the configuration lies beside the board's files and not above the working directory: "
-            "a customer's files could bring it",
-            f"if it is your own: --config {configuration.path}",
-        )
     if not files:
         return FACTS
     from capcheck.facts import shop_catalogue
@@ -187,10 +180,13 @@ def shown(settings: Settings) -> list[str]:
     choice = settings.choice
     rows: list[tuple[str, str, str]] = []
     origin = settings.origins
+    in_force = settings.configuration
 
     def add(key: str, value: object) -> None:
         rows.append((key, _text(value), origin.get(key, DEFAULT)))
 
+    if in_force.path is not None:
+        rows.append(("configuration", str(in_force.path), COMMAND_LINE if in_force.is_named else "found"))
     add("board", settings.board)
     add("line", settings.line)
     add("rules", [str(p) for p in (shipped_rules(), *choice.folders)])
@@ -209,6 +205,7 @@ def shown(settings: Settings) -> list[str]:
     for number, waiver in enumerate(settings.waivers):
         text = f"{waiver.rule} until {waiver.until}, {waiver.who}: {waiver.reason}"
         rows.append((f"waiver {number + 1}", text, _place(choice.origin.where("waiver", number))))
+    rows += [("not obeyed", str(other.path), "") for other in in_force.not_obeyed]
     widths = [max(len(row[i]) for row in rows) for i in (0, 1)]
     widths[1] = min(widths[1], 60)
     return [f"{key:{widths[0]}}  {value:{widths[1]}}  {place}" for key, value, place in rows]

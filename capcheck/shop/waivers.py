@@ -9,12 +9,13 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from fnmatch import fnmatchcase
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.engine import FactValue, Finding, SubjectName
-from capcheck.values import InputError, Place, Problem, counted, nearest
+from capcheck.engine import FactValue, Finding, Margin, SubjectName
+from capcheck.values import Exponents, InputError, Place, Problem, counted, nearest, read_any_quantity
 
 if TYPE_CHECKING:
     from capcheck.model import Board
@@ -22,11 +23,21 @@ if TYPE_CHECKING:
 
 EXPIRED: Final = "waiver-expired"
 UNUSED: Final = "waiver-unused"
+_ROUNDING: Final = 1e-6
 
 
 def refuse_unknown(waivers: Sequence[WaiverEntry], configuration: Configuration, rules: Sequence[str]) -> None:
     """Raise :class:`InputError` for a waiver of none of the *rules* there are: it would look like one in force."""
     problems = [
+        Problem(
+            configuration.where("waiver", index),
+            f'the margin "{waiver.margin}" is no quantity',
+            remedy='write it like the margin in the report: margin = "-2 mm"',
+        )
+        for index, waiver in enumerate(waivers)
+        if waiver.margin is not None and _quantity(waiver.margin) is None
+    ]
+    problems += [
         Problem(
             configuration.where("waiver", index),
             f'there is no rule "{waiver.rule}" to waive',
@@ -93,11 +104,33 @@ def _accepts(waiver: WaiverEntry, finding: Finding, numbers: Mapping[str, frozen
         and (waiver.part == "*" or (subject.ref is not None and fnmatchcase(subject.ref, waiver.part)))
         and (waiver.part_number == "*" or any(fnmatchcase(n, waiver.part_number) for n in part_numbers))
         and (waiver.machine == "*" or (subject.machine is not None and fnmatchcase(subject.machine, waiver.machine)))
+        and (waiver.margin is None or _lies_within(finding.margin, waiver.margin))
     )
 
 
+def _lies_within(margin: Margin | None, accepted: str) -> bool:
+    """Whether a finding is no farther beyond its limit than was accepted; one without a margin is not."""
+    least = _quantity(accepted)
+    if margin is None or least is None or margin.dimension.exponents != least[1]:
+        return False
+    return margin.low >= least[0] - _ROUNDING
+
+
+@cache
+def _quantity(text: str) -> tuple[float, Exponents] | None:
+    try:
+        return read_any_quantity(text)
+    except ValueError:
+        return None
+
+
 def _warning(waiver: WaiverEntry, place: Place, *, rule: str, title: str, template: str, remedy: str) -> Finding:
-    limited = {"part": waiver.part, "part number": waiver.part_number, "machine": waiver.machine}
+    limited = {
+        "part": waiver.part,
+        "part number": waiver.part_number,
+        "machine": waiver.machine,
+        "margin": waiver.margin or "*",
+    }
     scope = ",".join(f"{word} {value}" for word, value in limited.items() if value != "*")
     values = {
         "waiver.rule": f"{waiver.rule} for {scope}" if scope else waiver.rule,

@@ -1,15 +1,20 @@
 """Numbers within bounds, quantities with units, references and errors: what every other room counts and speaks in."""
 
+from capcheck.values.control_characters import cut as cut, visible as visible
 from capcheck.values.counts import counted as counted, few as few
 from capcheck.values.errors import (
+    TRACEBACK as TRACEBACK,
     InputError as InputError,
     Place as Place,
     Problem as Problem,
     Problems as Problems,
     nearest as nearest,
+    reading as reading,
+    unforeseen as unforeseen,
 )
 from capcheck.values.interval import UNKNOWN as UNKNOWN, UNKNOWN_SIZE as UNKNOWN_SIZE, Interval as Interval
 from capcheck.values.patterns import pattern as pattern
+from capcheck.values.plain_files import refuse_special as refuse_special
 from capcheck.values.refs import number_of as number_of, shortened as shortened
 from capcheck.values.toml import (
     line_of as line_of,
@@ -31,6 +36,7 @@ from capcheck.values.units import (
     Angle as Angle,
     Density as Density,
     Dimension as Dimension,
+    Exponents as Exponents,
     Length as Length,
     Mass as Mass,
     Number as Number,

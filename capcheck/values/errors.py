@@ -6,10 +6,17 @@ with exit code 2.
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import Final
 
 from msgspec import Struct, field
+
+from capcheck.values.control_characters import cut, visible
+
+TRACEBACK: Final = "CAPCHECK_TRACEBACK"
+"""The environment variable that asks for the traceback of what was not foreseen."""
+_MOST_CHARACTERS: Final = 200
 
 
 class Place(Struct, frozen=True):
@@ -37,11 +44,11 @@ class Problem(Struct, frozen=True):
     remedy: str = ""
 
     def __str__(self) -> str:
-        """Return the problem as one line: where, what, why; then what to do."""
+        """Return the problem as one line, safe to print: where, what, why; then what to do."""
         text = f"{self.where}: {self.what}"
         if self.why:
             text += f" ({self.why})"
-        return f"{text}; {self.remedy}" if self.remedy else text
+        return visible(f"{text}; {self.remedy}" if self.remedy else text)
 
 
 class InputError(Exception):
@@ -55,6 +62,35 @@ class InputError(Exception):
     def at(cls, place: Place | str, what: str, why: str = "", remedy: str = "") -> InputError:
         """Return the error of one problem at a *place*, or in the file or option that a text names."""
         return cls(Problem(Place(place) if isinstance(place, str) else place, what, why, remedy))
+
+
+def unforeseen(error: BaseException, where: Place | str) -> Problem:
+    """Return the problem that an error makes which nobody foresaw, at the *where* that was in work."""
+    named = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
+    what = f"cannot be used, for an error that was not foreseen: {cut(' '.join(named.split()), _MOST_CHARACTERS)}"
+    if isinstance(error, MemoryError):
+        what = "takes more memory than there is"
+    elif isinstance(error, RecursionError):
+        what = "is nested too deeply"
+    elif isinstance(error, OSError) and error.filename:
+        where, what = str(error.filename), f"cannot be read: {error.strerror}"
+    return Problem(
+        Place(where) if isinstance(where, str) else where,
+        what,
+        "nothing was proved",
+        f"look whether the file is damaged, or save it anew; {TRACEBACK}=1 shows where in the program it was",
+    )
+
+
+@contextmanager
+def reading(file: object) -> Iterator[None]:
+    """Raise :class:`InputError` at *file* for whatever a reader raises: a damaged file may break any library."""
+    try:
+        yield
+    except InputError:
+        raise
+    except Exception as error:
+        raise InputError(unforeseen(error, str(file))) from error
 
 
 class Problems(Struct):
@@ -74,5 +110,7 @@ class Problems(Struct):
 
 def nearest(name: str, known: Iterable[str]) -> str:
     """Return ``did you mean "…"?`` for the known name most like *name*, or an empty string."""
-    close: Sequence[str] = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    import difflib  # only a name that is not known needs it
+
+    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
     return f'did you mean "{close[0]}"?' if close else ""

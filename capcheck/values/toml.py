@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import tomli
 
-from capcheck.values.errors import InputError, Place, Problem, nearest
+from capcheck.values.errors import InputError, Place, Problem, nearest, reading
 from capcheck.values.patterns import pattern
+from capcheck.values.plain_files import refuse_special
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
 
     Model = TypeVar("Model", bound=BaseModel)
 
+_MOST_PROBLEMS = 20
+"""Faults of a file that are told each; who has more has sent another kind of file."""
 KeyPath = tuple[str | int, ...]
 _HEADER = pattern(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
 _NAME = pattern(r""""([^"]*)"|'([^']*)'|([A-Za-z0-9_\-]+)""")
@@ -32,6 +36,7 @@ def read_text(path: Path, what: str) -> str:
     Raises :class:`InputError` if it is missing or not UTF-8.
     """
     try:
+        refuse_special(path)
         return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         problem = Problem(Place(str(path)), f"there is no such {what}", remedy="check the path")
@@ -49,7 +54,9 @@ def load_toml(path: Path, what: str) -> tuple[dict[str, Any], str]:
     text = read_text(path, what)
     try:
         return tomli.loads(text), text
-    except tomli.TOMLDecodeError as error:
+    except RecursionError:
+        raise InputError.at(str(path), "is nested too deeply", remedy="write it flat: no file here needs it") from None
+    except ValueError as error:  # of tomli, or of a whole number with thousands of digits
         match = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
         row = int(match[1]) if match else text.count("\n") + 1
         message = re.sub(r"\s*\(at .*\)$", "", str(error))
@@ -67,23 +74,35 @@ def line_of(text: str, path: KeyPath) -> int | None:
     found: int | None = None
     depth = 0
     table: list[str] = []
-    seen: dict[str, int] = {}
-    for number, line in enumerate(text.splitlines(), 1):
-        if header := _HEADER.match(line):
-            table = _names(header[2])
-            index = seen[header[2]] = seen.get(header[2], -1) + 1
-            wanted = not numbers or header[1] == "[" or index == numbers[0]
+    seen: dict[tuple[str, ...], int] = {}
+    for number, mark, written in _written(text):
+        if mark:
+            table = list(written)
+            index = seen[written] = seen.get(written, -1) + 1
+            wanted = not numbers or mark == "[" or index == numbers[0]
             if wanted and table == names[: len(table)] and len(table) > depth:
                 found, depth = number, len(table)
             elif not wanted:
                 table = ["\0"]
-        elif key := _KEY.match(line):
-            full = [*table, *_names(key[1])]
+        else:
+            full = [*table, *written]
             if full == names[: len(full)] and len(full) > depth:
                 found, depth = number, len(full)
     if found is None or depth == len(names) or not numbers:
         return found
     return _line_of_item(text.splitlines(), found, numbers[-1])
+
+
+@lru_cache(maxsize=4)
+def _written(text: str) -> list[tuple[int, str, tuple[str, ...]]]:
+    """Return the tables and keys of *text* as line, opening brackets (none before a key) and names, read once."""
+    found = []
+    for number, line in enumerate(text.splitlines(), 1):
+        if header := _HEADER.match(line):
+            found.append((number, header[1], tuple(_names(header[2]))))
+        elif key := _KEY.match(line):
+            found.append((number, "", tuple(_names(key[1]))))
+    return found
 
 
 def _names(dotted: str) -> list[str]:
@@ -154,8 +173,9 @@ def problems_of(
     """Return pydantic's errors as problems with the line and key of *file*."""
     problems = []
     details = error.errors(include_url=False)
+    further = len(details) - _MOST_PROBLEMS
     paths = {tuple(d["loc"]) for d in details}
-    for detail in details:
+    for detail in details[:_MOST_PROBLEMS]:
         # "[key]" stands for the key itself in pydantic's path to it.
         path = tuple(p for p in detail["loc"] if p != "[key]")
         if detail["type"] == "too_short" and any(p[: len(path)] == path and p != path for p in paths):
@@ -173,6 +193,8 @@ def problems_of(
         else:
             message = _in_plain_words(detail)
             problems.append(Problem(where, message, remedy=_described(model, path)))
+    if further > 0:
+        problems.append(Problem(Place(file), f"and {further:,} more faults", remedy="mend those above first"))
     return problems
 
 
@@ -204,7 +226,8 @@ def validate(model: type[Model], data: Mapping[str, Any], file: str, text: str, 
     """Return *data* as *model*. Raises :class:`InputError` with every fault, each by line and key."""
     from pydantic import ValidationError
 
-    try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        raise InputError(problems_of(error, model, file, text, prefix)) from None
+    with reading(file):
+        try:
+            return model.model_validate(data)
+        except ValidationError as error:
+            raise InputError(problems_of(error, model, file, text, prefix)) from None

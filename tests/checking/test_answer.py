@@ -99,7 +99,7 @@ def test_a_part_that_no_head_takes_is_reported_on_the_head_that_comes_closest(ma
     assert (finding.rule, str(finding.subject)) == ("part-height", "J1 on B / tall")
     assert finding.margin is not None
     assert finding.margin.high == -1.0
-    assert finding.message == "J1: 21 mm tall; tall takes up to 20 mm"
+    assert finding.message == "J1: 21 mm tall; tall can place up to 20 mm"
     assert {v.name: v.source for v in finding.facts}["part.height"].endswith(
         "bom.csv:2 Height [mm]"
     ) or "bom.csv:2" in {v.name: v.source for v in finding.facts}["part.height"]

@@ -43,7 +43,7 @@ def test_one_sentence_speaks_of_several_machines() -> None:
 
 def test_what_is_not_decided_tells_what_is_known_the_open_facts_first() -> None:
     text = finding("{part.ref}: never shown", REF, undecided=True).message
-    assert text == "The part is low enough: not decided, part.height is 1 to 2 mm; part.ref is L3"
+    assert text == "The part is low enough: undecided, part.height is 1 to 2 mm; part.ref is L3"
 
 
 def test_a_lone_brace_is_refused() -> None:

@@ -71,8 +71,15 @@ def test_its_limits_can_be_changed_and_its_examples_notice_a_step(file: Path) ->
     assert "most is 13 mm" in faults_of([loose], run_examples([loose], FACTS), FACTS)[0]
 
 
-def test_rules_explain_and_test_show_it(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_rules_explain_and_test_show_it(
+    file: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_STATE_HOME", str(file.parent / "state"))
     folder = ["--rules", str(file.parent), "--no-config"]
+    assert main(["rules", *folder]) == 2
+    assert f"capcheck trust {file}" in capsys.readouterr().err
+    assert main(["trust", str(file)]) == 0
+    capsys.readouterr()
     assert main(["rules", *folder]) == 0
     assert "low-parts-only" in capsys.readouterr().out
     assert main(["explain", "low-parts-only", *folder]) == 0
@@ -109,7 +116,7 @@ def test_faults_are_told_with_file_and_line(file: Path, old: str, new: str, said
     assert str(caught.value).startswith(f"{file}:")
 
 
-@pytest.mark.parametrize("body", ["True", "part_height.low <= 12", "1 / 0", "None"])
+@pytest.mark.parametrize("body", ["True", "part_height.low <= 12", "1 / 0", "None", "exit(0)"])
 def test_a_function_that_raises_or_returns_no_truths_fails_its_examples_and_ends_a_check_with_2(
     file: Path, make_board: Any, body: str
 ) -> None:

@@ -39,6 +39,14 @@ def test_every_rule_shows_a_pass_a_violation_and_an_open_case(rule):
     assert missing_kinds(rule) == []
 
 
+@pytest.mark.parametrize("rule", RULES, ids=lambda r: r.id)
+def test_a_rule_says_what_is_wrong_in_words_of_its_own(rule):
+    # The title says what holds: as the headline of a finding it would state the opposite of the verdict.
+    assert rule.headline != rule.title
+    assert rule.headline[0].isupper()
+    assert not rule.headline.endswith(".")
+
+
 def test_every_limit_is_noticed_by_an_example():
     assert unnoticed_limits(RULES, FACTS) == []
 

@@ -11,7 +11,7 @@ def test_a_body_keeps_the_strip_of_the_transported_edge(answer, y, outcomes):
 
 def test_the_message_names_the_rail_that_cures_all_parts(answer):
     found = answer(["U1,50,5.4,0,top,v,s", "U2,20,4.5,0,top,v,s"], "edge-clearance")
-    assert "rails of 1 mm cure it for all parts" in found.messages[0]
+    assert "rails of 1 mm would clear every part" in found.messages[0]
 
 
 def test_the_long_edges_are_transported_whichever_way_the_board_is_drawn(answer):
@@ -83,3 +83,34 @@ def test_an_outline_in_doubt_judges_no_edge_and_says_why(answer, make_board):
     folder = make_board(rows, toml='outline = "outline.dxf"\nunits = "mm"\n')
     report = check(folder, choice=Choice(select=["on-board", "body-on-board", "places-certain"]))
     assert {(f.rule, f.outcome) for f in report.findings} == {("places-certain", "warn")}
+
+
+OPENINGS = ("cut-out-clearance", "hole-clearance", "drawing-understood")
+
+
+@pytest.mark.parametrize("reach", [0.01, 0.2, 0.5, 0.7, 1.0, 2.0, 5.0])
+@pytest.mark.parametrize("diameter", [1.0, 3.2, 6.6, 8.0, 20.0])
+def test_a_circle_that_reaches_into_a_body_never_passes(answer, reach, diameter):
+    """From 0.01 mm on: at 0.5 mm a piece cut off by the rim had no corner deeper than the rim itself."""
+    found = answer(
+        ["U1,50,30,0,top,v,s"], *OPENINGS, draw=lambda s: s.add_circle((52.5 + diameter / 2 - reach, 30), diameter / 2)
+    )
+    assert found.outcomes == {("U1", "warn")}
+
+
+@pytest.mark.parametrize(("away", "outcomes"), [(0.0, set()), (-0.1, {("U1", "warn")})])
+def test_a_hole_beside_a_body_is_no_hole_under_it(answer, away, outcomes):
+    draw = lambda s: s.add_circle((52.5 + 1.6 + away, 30), 1.6)  # noqa: E731 one line of a drawing
+    assert answer(["U1,50,30,0,top,v,s"], "hole-clearance", draw=draw).outcomes == outcomes
+
+
+def test_a_slot_as_one_line_leaves_the_body_over_it_undecided_and_is_named(answer):
+    rows = ["U1,50,30,0,top,v,s", "U2,20,30,0,top,v,s"]
+    found = answer(rows, *OPENINGS, draw=lambda s: s.add_line((45, 30), (55, 30)))
+    assert found.outcomes == {("U1", "undecided"), ("drawn inside the contour", "warn")}
+    assert any(f.rule == "cut-out-clearance" and f.subject.ref == "U1" for f in found.report.findings)
+
+
+def test_what_has_no_place_is_named_and_no_body_passes_by_it(answer):
+    found = answer(["U1,50,30,0,top,v,s"], *OPENINGS, draw=lambda s: s.add_blockref("MISSING", (50, 30)))
+    assert found.outcomes == {("drawn inside the contour", "warn")}

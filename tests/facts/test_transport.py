@@ -206,7 +206,7 @@ def test_the_panel_that_cures_a_board_too_small_passes_every_machine(answer):
     profiles = [SMALL.format("A", "50 mm", "50 mm"), SMALL.format("B", "80 mm", "60 mm")]
     found = answer([PART], "board-passes-line", box=(40, 30), profiles=profiles)
     assert found.outcomes == {("line", "warn")}
-    assert found.messages[0].startswith("not taken by A, B; ")
+    assert found.messages[0].startswith("cannot pass A, B; ")
     assert "2 × 2 circuits on 82 × 72 mm the fewest" in found.messages[0]
     assert "7 × 6 circuits on 292 × 200 mm are the most" in found.messages[0]
 
@@ -332,3 +332,39 @@ def test_a_board_that_no_way_fits_is_not_said_to_be_carried(answer, machine):
     (note,) = told(answer(AT_THE_SIDE, "edge-clearance", box=(80, 60), profiles=(small,)))
     assert note.startswith("travel: judged as carried on its lower and upper edge by M (fits neither way")
     assert "override" not in note
+
+
+def takes(name, most_along, most_across):
+    board = f'[board]\nmax_length = "{most_along} mm"\nmax_width = "{most_across} mm"\n'
+    return f'name = "{name}"\n{board}[[head]]\nname = "h"\n'
+
+
+LONG, SHORT = takes("Long", 300, 100), takes("Short", 100, 300)
+
+
+@pytest.mark.parametrize(
+    ("box", "profiles", "outcomes"),
+    [
+        ((90, 200), (LONG, SHORT), {("line", "fail")}),
+        ((200, 90), (SHORT, LONG), {("line", "fail")}),
+        ((200, 90), (SHORT, LONG, takes("Third", 100, 300)), {("line", "fail")}),
+        ((100, 100), (LONG, SHORT), set()),
+        ((100.1, 100), (LONG, SHORT), {("line", "fail")}),
+        ((200, 90), (LONG, takes("Third", 300, 100)), set()),
+        ((200, 90), (LONG,), set()),
+        ((200, 200), (LONG, SHORT), set()),  # neither takes it either way: that is another rule's
+    ],
+)
+def test_machines_that_take_the_board_only_turned_against_each_other_are_a_finding(answer, box, profiles, outcomes):
+    assert answer([PART], "board-not-turned", box=box, profiles=profiles).outcomes == outcomes
+
+
+def test_where_the_sizes_leave_open_whether_one_way_suits_all_it_is_undecided(answer):
+    two_sizes = 'length = "200 mm"\nwidth = "110 mm"\n'
+    found = answer([PART], "board-not-turned", box=(200, 90), toml=two_sizes, profiles=(LONG, takes("B", 300, 100)))
+    assert found.outcomes == {("line", "undecided")}
+
+
+def test_the_finding_names_which_machine_takes_the_board_which_way(answer):
+    (message,) = answer([PART], "board-not-turned", box=(90, 200), profiles=(LONG, SHORT)).messages
+    assert "Long along y, Short along x" in message

@@ -208,3 +208,37 @@ def test_a_large_round_hole_is_a_cut_out_and_one_for_a_screw_is_not():
     assert high[0] < 0
     assert cutout_distance(part(50, 30), board, [(50.0, 30.0, 6.6)])[0][0] == math.inf
     assert cutout_distance(part(50, 30), board, [(50.0, 30.0, 6.7)])[0][0] < 0
+
+
+@pytest.mark.parametrize("reach", [0.001, 0.05, 0.2, 0.5, 0.7, 1.0, 2.0, 4.0])
+@pytest.mark.parametrize("diameter", [6.8, 8.0, 20.0])
+@pytest.mark.parametrize("angle", [0.0, 30.0, 45.0, 90.0])
+def test_a_round_opening_that_reaches_into_a_body_is_never_at_its_side(reach, diameter, angle):
+    """The piece that a circle cuts from the side of a body has all its corners on the rim."""
+    away = 2.5 + diameter / 2 - reach
+    turn = math.radians(angle)
+    holes = [(50 + away * math.cos(turn), 30 + away * math.sin(turn), diameter)]
+    low, high = cutout_distance(part(50, 30, angle, (5, 5), (5, 5)), shapely.box(0, 0, 100, 60), holes)
+    assert low[0] == high[0] <= -0.3 * reach, (
+        "nearly half of the reach is the radius of the circle that the piece holds"
+    )
+
+
+@pytest.mark.parametrize("reach", [0.001, 0.2, 0.5, 1.0])
+def test_a_round_notch_that_reaches_into_a_body_is_never_at_its_side(reach):
+    board = shapely.box(0, 0, 100, 60).difference(shapely.Point(50, 60).buffer(10, quad_segs=64))
+    _, high = contour_distance(part(50, 50 - 2.5 + reach, 0.0, (5, 5), (5, 5)), board)
+    assert high[0] <= -0.3 * reach
+
+
+def test_a_body_across_a_notch_lies_as_deep_there_as_in_the_notch_though_a_corner_is_beside_the_board():
+    """A corner 1 µm beside the board once hid a notch 2 mm deep."""
+    board = shapely.box(0, 0, 100, 60).difference(shapely.box(20, 50, 24, 60.0))
+    _, high = contour_distance(part(22, 55.001, 0.0, (20, 20), (10, 10)), board)
+    assert high[0] == pytest.approx(-2.0, abs=0.01)
+
+
+def test_a_body_of_no_width_across_a_cut_out_reaches_into_it():
+    board = shapely.Polygon(shapely.box(0, 0, 100, 60).exterior, [shapely.box(49, 20, 51, 40).exterior])
+    _, high = cutout_distance(part(50, 30, 0.0, (10, 10), (0, 0)), board)
+    assert high[0] == pytest.approx(-1.0, abs=0.2)

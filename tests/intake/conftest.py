@@ -22,7 +22,8 @@ def account_for_rows(package: Package) -> None:
     if package.manifest.panel is not None:  # the circuit at the lower left comes first, then its copies
         count //= package.manifest.panel.columns * package.manifest.panel.rows
     rows = Counter(placed.files[f] for f in placed.file[:count].tolist())
-    rows.update(line.file for line in package.bom or ())
+    # What of a row is fitted and what of it is not are two lines.
+    rows.update(file for file, _, _ in {(line.file, line.sheet, line.row) for line in package.bom or ()})
     rows.update(aside.place.file for aside in package.set_aside)
     assert all(aside.reason for aside in package.set_aside)
     roles = Counter(given.path for given in package.inputs if given.role in {"placements", "bom"})

@@ -32,7 +32,7 @@ def test_files_with_misleading_names_are_told_apart(folder):
     found = found_in(folder(bom__csv=TOP, placements__txt=PARTS, drawing__xyz=GERBER.format(function="Profile,NP")))
     assert [p.name for p in found.placements] == ["bom.csv"]
     assert found.bom.name == "placements.txt"
-    assert found.outline.name == "drawing.xyz"
+    assert found.outlines[0].name == "drawing.xyz"
     assert {d.topic for d in found.decisions} == {"placements", "BOM", "outline"}
 
 
@@ -85,7 +85,7 @@ def test_of_several_gerber_files_the_profile_is_taken(folder):
     found = found_in(
         folder(p__csv=TOP, a__gbr=GERBER.format(function="Copper,L1,Top"), b__gbr=GERBER.format(function="Profile,NP"))
     )
-    assert found.outline.name == "b.gbr"
+    assert found.outlines[0].name == "b.gbr"
 
 
 SHEET = '<Worksheet ss:Name="{name}"><Table>{rows}</Table></Worksheet>'

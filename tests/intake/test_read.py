@@ -9,7 +9,7 @@ from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
-from capcheck.model import Kind, Side
+from capcheck.model import Kind, Side, Topic
 from capcheck.values.errors import InputError
 
 PER_MM = {"mm": 1.0, "mil": 1 / 0.0254, "inch": 1 / 25.4}
@@ -226,19 +226,44 @@ def test_an_outline_alone_is_read_where_that_is_asked_for(folder):
         read_package(None, outline=file)
 
 
-def test_a_row_off_the_board_takes_its_other_coordinates(folder):
+@pytest.mark.parametrize("pair", ["Ref", "Pad"])
+def test_a_mark_off_the_board_takes_its_other_coordinates_and_a_part_has_no_place(folder, pair):
+    """The other pair is a pad or an origin: it tells where a mark is, and not where a body is."""
     square = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Profile,NP*%\n%ADD10C,0.1*%\nD10*\nX0Y0D02*\n"
     square += "".join(f"X{x}000000Y{y}000000D01*\n" for x, y in [(40, 0), (40, 30), (0, 30), (0, 0)]) + "M02*\n"
     rows = "".join(f"R{i},{i},{i},{i},{i},top,0\n" for i in range(1, 29))
     path = folder(
         edge__gbr=square,
-        p__csv="Designator,Mid X (mm),Mid Y (mm),Ref X (mm),Ref Y (mm),Layer,Rotation\n"
+        p__csv=f"Designator,Mid X (mm),Mid Y (mm),{pair} X (mm),{pair} Y (mm),Layer,Rotation\n"
         + rows
-        + "J1,-90,5,3,25,top,0\n",
+        + "J1,-90,5,3,25,top,0\nFID1,-90,6,5,25,top,0\n",
     )
     package = read_package(None, placements=[path / "p.csv"], outline=path / "edge.gbr")
-    assert (package.placements.x_mm[-1], package.placements.y_mm[-1]) == (3, 25)
-    assert any("J1 lie off the board" in sentence(n.said) for n in package.notes)
+    assert (package.placements.x_mm[-1], package.placements.y_mm[-1]) == (5, 25)
+    assert np.isnan(package.placements.x_mm[-2])
+    assert any("FID1 lie off the board" in sentence(n.said) for n in package.notes)
+    assert ("J1",) in [d.refs for d in package.discrepancies if d.topic is Topic.NO_POSITION]
+
+
+SHARED = "Designator,Mid X (mm),Mid Y (mm),Pad X (mm),Pad Y (mm),Layer,Rotation\nR9,10,10,9,10,top,0\n"
+
+
+@pytest.mark.parametrize("other", ["bottom,0", "top,90", "bottom,180"])
+@pytest.mark.parametrize("pads", [("47,50", "50,47"), ("47,50", "51,50"), ("35,50", "50,53")])
+def test_two_parts_with_one_centre_are_not_moved_to_their_pads(folder, other, pads):
+    """A part under a part, or alternates for one spot."""
+    path = folder(p__csv=SHARED + f"U1,50,50,{pads[0]},top,0\nU2,50,50,{pads[1]},{other}\n")
+    package = read_package(None, placements=[path / "p.csv"])
+    assert package.placements.x_mm.tolist() == [10, 50, 50]
+    assert package.placements.y_mm.tolist() == [10, 50, 50]
+
+
+def test_many_parts_with_one_centre_that_is_none_have_no_place(folder):
+    rows = "".join(f"U{k},-20,-20,{20 * k},{15 * k},top,0\n" for k in range(1, 6))
+    package = read_package(None, placements=[folder(p__csv=SHARED + rows) / "p.csv"])
+    assert np.isnan(package.placements.x_mm).tolist() == [False, *[True] * 5]
+    (record,) = [d for d in package.discrepancies if d.topic is Topic.NO_POSITION]
+    assert record.refs == ("U1", "U2", "U3", "U4", "U5")
 
 
 def test_one_reference_in_the_files_of_both_sides_is_a_record(folder):

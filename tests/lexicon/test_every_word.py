@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from capcheck.intake import find
-from capcheck.intake.bom import bom_lines, lists_of_parts
+from capcheck.intake.bom import bom_lines, footers, lists_of_parts
 from capcheck.intake.compare import file_revisions
 from capcheck.intake.compare.part_numbers import check_part_numbers, damage
 from capcheck.intake.outline import contour_choice
@@ -16,6 +16,7 @@ from capcheck.intake.tables import (
     Role,
     code,
     expand_references,
+    is_mounting,
     is_not_fitted_title,
     read_dimensions,
     read_fitted,
@@ -243,3 +244,11 @@ def test_names_of_sheets_revisions_months_and_blanks_are_known(tmp_path, name):
         problems = Problems()
         found = read_dimensions(read, recognise(read, "bom"), None, problems)
         assert (found.of_row(0), problems.found) == ({}, []), word
+
+
+@EVERY
+def test_words_for_lines_about_the_document_and_for_mountings_are_known(name):
+    words = language(name)
+    assert all(footers._ABOUT.fullmatch(fold(f"{word.upper()}:")) for word in words.lines.footer.listed)
+    mountings = words.mountings
+    assert all(is_mounting(word.upper()) for word in (*mountings.surface.listed, *mountings.drilled.listed))

@@ -185,6 +185,10 @@ CASES: dict[Topic, Case] = {
     ),
     Topic.SIDE_UNKNOWN: Case({"placements.csv": "Ref,X (mm),Y (mm),Rotation\nR1,10,20,0\nR2,30,40,0\n"}),
     Topic.NO_POSITION: Case({"placements.csv": TWO + "R3,10k,0603,,,0,top\n"}),
+    Topic.PART_OR_NOT: asked(
+        two(BOM + "DS1,graphic LCD 128x64,,1,PN-D\n", TWO + "DS1,graphic LCD 128x64,,50,40,0,top\n"),
+        "part-or-feature",
+    ),
     Topic.NOT_IN_BOM: asked(two(LISTED + "R1,10k,0603,1,PN-1\n"), "in-bom"),
     Topic.NOT_PLACED: asked(two(BOM + "J1,,,1,PN-J\n"), "in-placements"),
     Topic.FITTED_OR_NOT: asked(
@@ -206,6 +210,8 @@ CASES: dict[Topic, Case] = {
         ),
         "quantity-of-order",
     ),
+    Topic.LEFT_OUT: asked({"placements.csv": TWO + "#R3,10k,0603,50,40,0,top\n"}, "no-row-left-out"),
+    Topic.NO_REFERENCE: asked(two(BOM + ",,,1,PN-7\n"), "reference-on-every-line"),
     Topic.ONE_SPOT: asked({"placements.csv": TWO.replace("30,40", "10,20")}, "one-part-a-spot"),
     Topic.ONE_REFERENCE_TWICE: asked({"placements.csv": TWO + "R2,10k,0603,30,40,0,top\n"}, "one-row-a-reference"),
     Topic.NOT_ANNOTATED: asked(
@@ -262,10 +268,11 @@ def test_topics_are_called_what_reports_and_rules_call_them():
     """A shop's own rules compare ``data.kind`` with these names, and readers of the JSON look for them."""
     assert "; ".join(Topic) == (
         "unit; side; bottom side; origin; y axis; rotation; panel; variant; placements; BOM; outline; outline unit; "
-        "outline contour; orientation along x; orientation along y; side unknown; no position; not in BOM; not placed; "
-        "fitted or not; fitted against a text; on two BOM lines; quantity; quantity of the order; one spot; "
-        "one reference twice; not annotated; no part number; generic part number; damaged part number; "
-        "damaged package; one number, two footprints; one value, several numbers; two values; revision"
+        "outline contour; orientation along x; orientation along y; side unknown; no position; part or not; "
+        "not in BOM; not placed; fitted or not; fitted against a text; on two BOM lines; row left out; no reference; "
+        "quantity; quantity of the order; one spot; one reference twice; not annotated; no part number; "
+        "generic part number; damaged part number; damaged package; one number, two footprints; "
+        "one value, several numbers; two values; revision"
     )
 
 

@@ -4,6 +4,7 @@ import pytest
 
 from capcheck.engine.findings import Finding, SubjectName
 from capcheck.lexicon import sentence
+from capcheck.planning import compose, plan
 from capcheck.planning.board_passage import _besides
 
 
@@ -32,3 +33,34 @@ def finding(machine, template):
 )
 def test_every_machine_is_named_that_the_message_does_not_name(template, machines, said):
     assert sentence(_besides([finding(machine, template) for machine in machines])) == said
+
+
+def takes(name, most_along, most_across):
+    limits = f'max_length = "{most_along} mm"\nmax_width = "{most_across} mm"\n'
+    return f'name = "{name}"\n[board]\n{limits}[feeders]\nslots = 40\n[[head]]\nname = "h"\n'
+
+
+@pytest.mark.parametrize(("size", "turned"), [(("200", "90"), True), (("100", "100"), False)])
+def test_a_board_that_must_be_turned_fails_the_plan_of_a_line_and_not_of_one_machine(
+    size, turned, make_board, make_line
+):
+    length, width = size
+    board = make_board(
+        ["R1,10,10,0,top,10k,RESC1608X55N"],
+        toml=f'length = "{length} mm"\nwidth = "{width} mm"\n',
+    )
+    both = make_line(takes("Long", 300, 100), takes("Short", 100, 300))
+    found = [sentence(why) for why in plan([board], both).plan.failed]
+    assert [why for why in found if "has to be turned between" in why] == found
+    assert bool(found) is turned
+    stock = sorted(both.parent.glob("*.machine.toml"))
+    row = compose([board], stock, max_machines=2).row
+    assert row is not None
+    assert row.plan.failed == ()
+
+
+def test_a_part_without_a_side_is_not_lost_from_a_plan(make_board, make_line):
+    board = make_board(["R1,10,10,0,top,10k,RESC1608X55N", "R2,20,10,0,,10k,RESC1608X55N"])
+    found = plan([board], make_line(takes("Long", 300, 100))).plan
+    assert found.verdict == "fail"
+    assert "no side is known of R2" in " ".join(map(sentence, found.failed))

@@ -5,7 +5,7 @@ from capcheck.planning.job import Pass
 from capcheck.planning.line_comparison import CandidateLine, compare_lines
 from capcheck.values.errors import InputError
 
-SIZES = {"floor_width": "1254 mm", "floor_depth": "1687 mm"}
+SIZES = {"floor_width": "1200 mm", "floor_depth": "1500 mm"}
 
 
 def order(shop, types=5, passes=2):
@@ -24,7 +24,7 @@ def test_a_faster_line_wins_by_cycle_and_a_shorter_one_by_length(shop):
     by_length = compare_lines(job, entries, criterion="length")
     assert by_length.best == 0
     row = by_length.rows[0]
-    assert row.per_hour_and_m2 == pytest.approx(job.counts().sum() * 3600 / row.cycle / (1.254 * 1.687))
+    assert row.per_hour_and_m2 == pytest.approx(job.counts().sum() * 3600 / row.cycle / (1.2 * 1.5))
 
 
 def test_a_line_that_leaves_parts_over_is_never_best(shop):

@@ -19,7 +19,9 @@ from python_calamine import CalamineWorkbook
 
 from capcheck import check
 from capcheck.cli import main
+from capcheck.model import Severity
 from capcheck.report import format_names, formats, load_format
+from capcheck.report.questions import TITLES
 
 ROOT = Path(__file__).parents[2]
 FIXTURES = ROOT / "fixtures"
@@ -148,7 +150,7 @@ def told_by_xlsx(data: bytes) -> Told:
 
 def of_questions(rows: Iterable[tuple[str, str]]) -> Told:
     """Return which rules fail, from the group and the source of each question; a file alone is no rule's question."""
-    stops = [source.split(", ")[0] for group, source in rows if group == "Stops the order"]
+    stops = [source.split(", ")[0] for group, source in rows if group == TITLES[Severity.STOP]]
     return {"rules that fail": {rule for rule in stops if ":" not in rule}}
 
 

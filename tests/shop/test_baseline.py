@@ -158,3 +158,55 @@ def test_what_is_known_to_fail_is_never_called_proved(saved: Path) -> None:
     text = " ".join(in_short(report))
     assert "proved to fit" not in text
     assert re.search(r"findings known from before, [1-9]\d* of them fail", text)
+
+
+def _height(findings: list[dict[str, Any]]) -> dict[str, Any]:
+    return next(f for f in findings if f["margin"] and f["margin"]["value"] < 0 and f.get("part_type"))
+
+
+@pytest.mark.parametrize(
+    ("edit", "state"),
+    [
+        (lambda f: f["margin"].update(value=f["margin"]["value"] + 1), "worse"),  # the accepted part was lower
+        (lambda f: f["margin"].update(value=f["margin"]["value"] - 1), "unchanged"),
+        (lambda f: f.update(part_type="another part"), "new"),
+        (lambda f: (f.update(part_type="another part"), f["margin"].update(value=0.0)), "worse"),
+        (lambda f: f.update(margin=None), "unchanged"),
+        (lambda f: f["facts"].pop(next(n for n, v in f["facts"].items() if "unit" in v)), "worse"),
+        (lambda f: [f.pop("part_type"), f.pop("margin"), f.pop("facts")], "unchanged"),  # an older report
+    ],
+)
+def test_a_finding_is_unchanged_only_for_the_same_part_no_farther_beyond_its_limit(
+    report: Report, saved: Path, edit: Any, state: str
+) -> None:
+    at = next(
+        i
+        for i, f in enumerate(report.findings)
+        if f.margin and f.margin.low < 0 and f.part_type and not f.undecided and len(f.facts) > 1
+    )
+    path = changed(saved, lambda findings: edit(findings[at]))
+    marked, _ = compared(report.findings, read_report(path))
+    assert marked[at].baseline == state
+    found = difference(read_report(path), read_report_of(report, path))
+    assert [k.identity for k in getattr(found, state)].count(identities(report.findings)[at]) == 1
+
+
+def read_report_of(report: Report, beside: Path) -> list[Any]:
+    path = beside.with_name("now.json")
+    path.write_text(json_format.render(report))
+    return read_report(path)
+
+
+def test_a_taller_part_under_a_waived_reference_counts_again(report: Report, saved: Path) -> None:
+    at = next(i for i, f in enumerate(report.findings) if f.margin and f.margin.low < 0 and f.outcome == "fail")
+    waived = [replace(f, waived=True) if i == at else f for i, f in enumerate(report.findings)]
+
+    def edit(findings: list[dict[str, Any]]) -> None:
+        findings[at]["waived"] = True
+        findings[at]["margin"]["value"] += 1
+
+    path = changed(saved, edit)
+    marked, _ = compared(waived, read_report(path))
+    assert (marked[at].baseline, marked[at].waived) == ("worse", False)
+    later = read_report_of(replace(report, findings=waived), path)
+    assert difference(read_report(path), later).fails

@@ -1,14 +1,11 @@
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import pytest
 
-from capcheck.shop.configuration import configuration_of, find_configuration, read_configuration
+from capcheck.shop import configuration_of, read_configuration
 from capcheck.values.errors import InputError
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 def faults(path: Path, text: str) -> str:
@@ -18,34 +15,36 @@ def faults(path: Path, text: str) -> str:
     return str(caught.value)
 
 
-def test_the_nearest_file_upwards_from_the_board_wins(tmp_path: Path) -> None:
-    board = tmp_path / "shop" / "order" / "board.toml"
-    board.parent.mkdir(parents=True)
-    board.write_text("")
-    far, near = tmp_path / "capcheck.toml", tmp_path / "shop" / "capcheck.toml"
-    far.write_text("strict = true\n")
-    assert find_configuration(board) == far
+def test_the_nearest_file_upwards_from_the_working_directory_wins(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    near = tmp_path / "shop" / "capcheck.toml"
+    near.parent.mkdir()
+    (tmp_path / "capcheck.toml").write_text("strict = true\n")
+    monkeypatch.chdir(near.parent)
+    assert configuration_of().path == tmp_path / "capcheck.toml"
     near.write_text("")
-    assert find_configuration(board) == near
-    assert find_configuration(board.parent) == near
-    assert not configuration_of(board).values.strict  # files are not mixed
+    assert configuration_of().path == Path("capcheck.toml")
+    assert not configuration_of().values.strict  # files are not mixed
 
 
-def test_pyproject_counts_only_with_its_table_and_after_the_own_file(tmp_path: Path) -> None:
+def test_pyproject_counts_only_with_its_table_and_after_the_own_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
     shared = tmp_path / "pyproject.toml"
     shared.write_text("[project]\nname = 'capcheck-user'\n")
-    assert find_configuration(tmp_path) is None
+    assert configuration_of().path is None
     shared.write_text("[tool.capcheck]\nstrict = true\n")
-    assert find_configuration(tmp_path) == shared
+    assert configuration_of().path == Path("pyproject.toml")
     assert read_configuration(shared).values.strict
-    own = tmp_path / "capcheck.toml"
-    own.write_text("")
-    assert find_configuration(tmp_path) == own
+    (tmp_path / "capcheck.toml").write_text("")
+    assert configuration_of().path == Path("capcheck.toml")
 
 
 def test_without_a_configuration_everything_is_at_its_default(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    found = configuration_of(None)
+    found = configuration_of()
     assert found.path is None
     assert found.stated == frozenset()
 
@@ -97,21 +96,6 @@ def test_a_line_name_that_is_misspelt_suggests_the_nearest(tmp_path: Path) -> No
         tmp_path / "capcheck.toml", 'line = "mixd"\nlines = { mixed = "a.line.toml", full = "b.line.toml" }\n'
     )
     assert 'did you mean "mixed"?' in text
-
-
-def test_python_of_a_configuration_beside_the_board_runs_only_if_it_is_named(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    sent, own = tmp_path / "sent", tmp_path / "own"
-    sent.mkdir()
-    own.mkdir()
-    (sent / "capcheck.toml").write_text('facts = ["trap.py"]\n')
-    monkeypatch.chdir(own)
-    assert not configuration_of(sent).runs_code
-    assert configuration_of(sent, sent / "capcheck.toml").runs_code
-    monkeypatch.chdir(sent)
-    assert configuration_of(sent).runs_code
-    assert configuration_of(None).runs_code
 
 
 @pytest.mark.parametrize(

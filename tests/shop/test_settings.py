@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from capcheck.shop.configuration import configuration_of, read_configuration
+from capcheck.shop.configuration import read_configuration
 from capcheck.shop.settings import chosen_rules, settle, shown
 from capcheck.values.errors import InputError
 
@@ -99,21 +99,6 @@ def test_a_change_that_does_not_fit_is_told_at_its_line(shop: Path, text: str, s
     with pytest.raises(InputError, match=said) as caught:
         chosen_rules(settle(read_configuration(shop)).choice)
     assert f"{shop}:3" in str(caught.value)
-
-
-def test_python_rules_of_a_configuration_that_came_with_the_board_are_refused(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    sent, own = tmp_path / "sent", tmp_path / "own"
-    (sent / "rules").mkdir(parents=True)
-    own.mkdir()
-    trap = tmp_path / "sprung"
-    (sent / "rules" / "trap.rules.py").write_text(f"open({str(trap)!r}, 'w')\n")
-    (sent / "capcheck.toml").write_text('rules = ["rules"]\n')
-    monkeypatch.chdir(own)
-    with pytest.raises(InputError, match="is not run from here"):
-        chosen_rules(settle(configuration_of(sent)).choice)
-    assert not trap.exists()
 
 
 def test_explain_shows_the_changed_limit_and_the_examples_as_they_are_written(

@@ -3,6 +3,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -100,3 +101,24 @@ def test_a_waived_part_is_not_marked_failing_in_the_list_of_parts(tmp_path: Path
     data = json.loads(json_format.render(found))
     assert data["counts"]["waived"] == len(data["findings"]) > 0
     assert all(f["waived"] and f["waiver"] for f in data["findings"])
+
+
+def test_a_waiver_with_a_margin_holds_no_farther_than_it_says(tmp_path: Path, board: object) -> None:
+    before = report(tmp_path, board, "")
+    finding = next(f for f in before.findings if f.outcome == "fail" and f.margin and f.margin.dimension.unit == "mm")
+    assert finding.margin is not None
+    low = finding.margin.low
+    for margin, accepted in ((low, True), (low - 1, True), (low + 0.1, False)):
+        text = f'[[waiver]]\nrule = "{finding.rule}"\npart = "{finding.subject.ref}"\nmargin = "{margin} mm"\n'
+        after = report(tmp_path, board, f"{text}until = 2031-01-01\n{BASE}")
+        assert (finding.subject.ref not in {ref for rule, ref in failing(after) if rule == finding.rule}) is accepted
+    text = f'[[waiver]]\nrule = "{finding.rule}"\npart = "{finding.subject.ref}"\nmargin = "-9 g"\n'
+    assert failing(report(tmp_path, board, f"{text}until = 2031-01-01\n{BASE}")) == failing(before)
+
+
+def test_a_margin_that_is_no_quantity_is_refused(tmp_path: Path, run: Any) -> None:
+    path = tmp_path / "capcheck.toml"
+    path.write_text(f'[[waiver]]\nrule = "part-height"\nmargin = "two"\nuntil = 2031-01-01\n{BASE}')
+    code, _, errors = run("check", BOARD, "--line", LINE, "--config", path)
+    assert code == 2
+    assert 'the margin "two" is no quantity' in errors

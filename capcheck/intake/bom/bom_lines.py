@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Container, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
+from itertools import chain
 from typing import Final
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.intake.bom.footers import footer_rows
 from capcheck.intake.bom.not_fitted import stays_off
+from capcheck.intake.bom.partly_fitted import off_among_references, off_by_text, off_in_texts
 from capcheck.intake.tables import (
     Columns,
     Role,
@@ -17,6 +20,7 @@ from capcheck.intake.tables import (
     ambiguous_nc,
     choose_variant,
     expand_references,
+    is_mounting,
     read_dimensions,
     read_fitted,
     read_title,
@@ -25,8 +29,9 @@ from capcheck.intake.tables import (
 )
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, Topic, say
-from capcheck.values import Place, Problems, pattern
+from capcheck.values import InputError, Place, Problems, pattern
 
+_MOST_REFERENCES: Final = 200_000
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
 
@@ -64,6 +69,7 @@ def read_lines(
 
     values, numbers, descriptions = cells(Role.VALUE), cells(Role.PART_NUMBER), cells(Role.DESCRIPTION)
     comments, packages, numbers = cells(Role.COMMENT), _without_marks(cells(Role.FOOTPRINT)), _without_marks(numbers)
+    mounted = cells(Role.MOUNTING)
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
@@ -71,11 +77,19 @@ def read_lines(
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
-    off = stays_off(table, columns, fitted, quantities, notes)
+    listed = [off_among_references(text, known) for text in cells(Role.REF)]
+    expanded = _expanded(table, [text for text, _ in listed], known)
+    by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
+    off = stays_off(table, columns, fitted, quantities, notes, partly=list(by_text))
     continued = 0
+    footers = footer_rows(table, index[Role.REF], quantities, known)
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
-        refs, complaints = expand_references(text, known)
+        if i in footers:
+            set_aside.append(SetAside(table.place(row), say("bom.about the document"), _whole(table, i)))
+            continue
+        refs, complaints = expanded[i]
+        left_off = [*listed[i][1], *by_text.get(i, ())]
         for complaint in complaints:
             problems.add(
                 Place(table.file, row, _name(table, index[Role.REF]), table.sheet),
@@ -84,7 +98,8 @@ def read_lines(
                 "write the references out",
             )
         words = len(refs) == 1 and " " in refs[0]
-        if (not refs or words) and not (numbers[i] or values[i] or descriptions[i]):
+        named = numbers[i] or values[i] or descriptions[i] or (words and quantities[i])
+        if (not refs or words) and not left_off and not named:
             set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
             continue
         if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):
@@ -101,27 +116,26 @@ def read_lines(
                 description=descriptions[i],
                 package=packages[i],
                 quantity=quantities[i],
-                fitted=not off.off[i],
+                fitted=not off.off[i] or row in table.doubtful,
                 dimensions=sizes.of_row(i),
                 file=table.file,
                 row=row,
                 sheet=table.sheet,
                 stated_fitted=off.stated[i],
+                doubtful=row in table.doubtful,
                 contradicted=off.contradicted[i],
+                mounting=mounted[i] if is_mounting(mounted[i]) else "",
             )
         )
+        if left_off:
+            lines[-1:] = _parted(lines[-1], left_off)
         if repeated:
             notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
-    if continued:
-        said = say("bom.rows continue", rows=continued)
-        notes.append(Note(said, Place(table.file, table.header_row, sheet=table.sheet)))
+    notes += _on_the_whole(table, [ref for _, refs in listed for ref in refs], by_text, lines, continued)
     if unclear := ambiguous_nc(values):
         refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
         place = Place(table.file, table.row_numbers[unclear[0]], sheet=table.sheet)
         notes.append(Note(say("bom.NC", refs=refs), place))
-    if sheet_is_not_fitted(table.sheet):
-        said = say("bom.sheet not fitted", lines=len(lines), sheet=table.sheet)
-        notes.append(Note(said, Place(table.file, sheet=table.sheet)))
     return BomReading(
         lines=tuple(lines),
         columns=(),
@@ -129,6 +143,59 @@ def read_lines(
         notes=tuple(notes),
         decisions=(*fitted.decisions, *decisions),
     )
+
+
+def _expanded(table: Table, texts: Sequence[str], known: Container[str]) -> list[tuple[list[str], list[str]]]:
+    """Return the references of each row, and what is wrong with them. Raises where no board has as many parts."""
+    found = []
+    listed = 0
+    for row, text in zip(table.row_numbers, texts, strict=True):
+        found.append(expand_references(text, known))
+        listed += len(found[-1][0])
+        if listed > _MOST_REFERENCES:
+            raise InputError.at(
+                table.place(row),
+                f"its lines list more than {_MOST_REFERENCES:,} references down to here",
+                "no board has as many parts: ranges stand for references that nobody placed",
+                "write out the references that are placed",
+            )
+    return found
+
+
+def _whole(table: Table, i: int) -> str:
+    return ", ".join(filter(None, (column[i] for column in table.columns)))
+
+
+def _on_the_whole(
+    table: Table, left_off: list[str], by_text: Mapping[int, Sequence[str]], lines: Sequence[BomLine], continued: int
+) -> Iterator[Note]:
+    """Yield what is said of a list as a whole: rows that go on, references off the board, a sheet of what stays off."""
+    place = Place(table.file, sheet=table.sheet)
+    if continued:
+        yield Note(say("bom.rows continue", rows=continued), replace(place, row=table.header_row))
+    if partly := [*left_off, *chain.from_iterable(by_text.values())]:
+        yield Note(say("bom.partly fitted", refs=partly), place)
+    if sheet_is_not_fitted(table.sheet):
+        yield Note(say("bom.sheet not fitted", lines=len(lines), sheet=table.sheet), place)
+
+
+def _off_by_texts(table: Table, columns: Columns, refs: Sequence[Sequence[str]]) -> dict[int, list[str]]:
+    """Return for the rows whose texts take some of their references off the board which those are."""
+    found: dict[int, list[str]] = {}
+    for column in off_in_texts(table, columns):
+        for i, text in enumerate(column):
+            if len(refs[i]) > 1 and text and (off := off_by_text(text, refs[i])):
+                found[i] = list(dict.fromkeys((*found.get(i, ()), *off)))
+    return found
+
+
+def _parted(line: BomLine, off: Sequence[str]) -> list[BomLine]:
+    """Return a line as what of it is fitted and what stays off the board, the former first."""
+    gone = tuple(dict.fromkeys(off))
+    kept = tuple(ref for ref in line.refs if ref not in gone)
+    counted = line.quantity if line.quantity != len({*kept, *gone}) else float(len(kept))
+    stays = replace(line, refs=gone, fitted=False, stated_fitted=False, quantity=None)
+    return [replace(line, refs=kept, quantity=counted), stays] if kept else [stays]
 
 
 def _is_continued(table: Table, row: int, reference: int, before: BomLine) -> bool:

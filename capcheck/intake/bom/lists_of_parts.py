@@ -40,20 +40,24 @@ def read_bom_tables(
     problems = Problems()
     lines: list[BomLine] = []
     decisions: list[Decision] = []
-    seen: set[str] = set()
+    seen: dict[str, BomLine] = {}
     several = len(chosen) > 1
     for table, columns in list(chosen):
         reading = read_lines(table, columns, problems, decimal=decimal or table.decimal, variant=variant, known=known)
         refs = {ref for line in reading.lines for ref in line.refs} if several else set()
-        if refs and len(refs & seen) >= _MOST_REPEATED * len(refs) and not sheet_is_not_fitted(table.sheet):
+        again = len(refs & seen.keys()) if refs else 0
+        if refs and again >= _MOST_REPEATED * len(refs) and not sheet_is_not_fitted(table.sheet):
             # The same parts once more, grouped another way: counting them twice would make every line a duplicate.
             chosen.remove((table, columns))
             reason = say("bom.repeating sheet", sheet=table.sheet) if table.sheet else say("bom.repeating table")
             place = Place(table.file, table.header_row, sheet=table.sheet)
             notes.append(Note(say("bom.not read", reason=reason), place))
-            set_aside += [SetAside(table.place(row), reason) for row in table.row_numbers]
+            others = [line for line in reading.lines if not _repeats(line, seen)]
+            lines += others
+            kept = {line.row for line in others}
+            set_aside += [aside for aside in table.left_out(reason) if aside.place.row not in kept]
             continue
-        seen |= refs
+        seen |= {ref: line for line in reading.lines for ref in line.refs} if several else {}
         lines += reading.lines
         notes += reading.notes
         set_aside += reading.set_aside
@@ -75,6 +79,17 @@ def read_bom_tables(
         notes=tuple(notes),
         decisions=tuple(decisions),
     )
+
+
+def _repeats(line: BomLine, seen: Mapping[str, BomLine]) -> bool:
+    """Whether a line lists parts that are listed before, and says the same of each; or buys what has no reference."""
+    if not line.refs:
+        return any(_texts(line) == _texts(other) for other in seen.values())
+    return all(ref in seen and _agree(line, seen[ref]) for ref in line.refs)
+
+
+def _texts(line: BomLine) -> tuple[str, ...]:
+    return line.part_number, line.value, line.description
 
 
 def _sheets(
@@ -108,7 +123,7 @@ def _sheets(
             said = say("bom.sheet" if table.sheet else "bom.table", sheet=table.sheet, reason=reason)
             notes.append(Note(said, Place(table.file, sheet=table.sheet)))
             told = say("bom.row of a sheet", sheet=table.sheet, reason=reason)
-            set_aside += [SetAside(table.place(row), told) for row in table.row_numbers]
+            set_aside += table.left_out(told)
         set_aside += table.set_aside
     if not chosen:
         if first_error is not None and len(sheets) == 1:

@@ -9,8 +9,10 @@ from capcheck.intake.compare.against_bom import (
     reconcile as reconcile,
 )
 from capcheck.intake.compare.blocking_questions import (
+    left_out as left_out,
     missing_places as missing_places,
     open_questions as open_questions,
+    part_or_not as part_or_not,
 )
 from capcheck.intake.compare.component_values import different_values as different_values
 from capcheck.intake.compare.file_revisions import (
@@ -20,3 +22,4 @@ from capcheck.intake.compare.file_revisions import (
 from capcheck.intake.compare.one_spot import same_spot as same_spot
 from capcheck.intake.compare.part_numbers import compare_types as compare_types
 from capcheck.intake.compare.second_list import elsewhere as elsewhere, places_of as places_of
+from capcheck.intake.compare.two_lists import settle_lists as settle_lists

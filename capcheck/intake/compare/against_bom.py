@@ -40,6 +40,7 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
         line_of, twice = _preferred(lines)
     index = np.fromiter(map(line_of.get, base, repeat(-1)), dtype=np.int64, count=len(base))
     missing = np.flatnonzero(index < 0)
+    exact = int((index >= 0).sum())
     if len(missing):
         upper = {ref.upper(): number for ref, number in line_of.items()}
         for i in missing.tolist():
@@ -48,7 +49,7 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
         duplicate = np.fromiter((ref in twice for ref in base), dtype=np.bool_, count=len(base))
     else:
         duplicate = np.zeros(len(base), dtype=np.bool_)
-    return Joined(index, duplicate, bool(twice), unique and int((index >= 0).sum()) == len(line_of))
+    return Joined(index, duplicate, bool(twice), unique and exact == len(line_of))
 
 
 def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:
@@ -91,14 +92,19 @@ def fitted_by_both(files: Sequence[FittedColumn], joined: Joined | None, lines: 
     none = np.zeros(len(fitted), dtype=np.bool_)
     if joined is None or not lines:
         return FittedByBoth(fitted, none, none, none)
-    stated, worded = (
+    stated, worded, loosely = (
         np.concatenate([np.zeros(len(f.fitted), dtype=np.bool_) if told is None else told for f, told in column])
-        for column in ([(f, f.stated) for f in files], [(f, f.by_word) for f in files])
+        for column in (
+            [(f, f.stated) for f in files],
+            [(f, f.by_word) for f in files],
+            [(f, f.loosely) for f in files],
+        )
     )
+    bought = np.array([*(line.fitted and bool(line.part_number) for line in lines), False], dtype=np.bool_)[joined.line]
     by_line = np.array([*(line.fitted for line in lines), True], dtype=np.bool_)[joined.line]
     said = np.array([*(line.stated_fitted and line.fitted for line in lines), False], dtype=np.bool_)[joined.line]
-    by_bom, by_placements = ~fitted & ~worded & said, fitted & stated & ~by_line
-    return FittedByBoth((fitted & by_line) | by_bom | by_placements, by_bom, by_placements, worded & said)
+    by_bom, by_placements = ~fitted & ((~worded & said) | (loosely & worded & bought)), fitted & stated & ~by_line
+    return FittedByBoth((fitted & by_line) | by_bom | by_placements, by_bom, by_placements, worded & said & ~by_bom)
 
 
 def fitted_or_not(placed: Placements, both: FittedByBoth) -> list[Discrepancy]:
@@ -127,6 +133,7 @@ def reconcile(
     return [
         *_not_in_bom(placed, joined),
         *([] if joined.complete else _not_placed(base, lines)),
+        *_without_reference(lines),
         *(_on_two_lines(lines) if joined.twice else []),
         *_quantities(lines, circuits),
         *_fitted_against_texts(base, placed.fitted, lines),
@@ -164,6 +171,15 @@ def _not_placed(base: Sequence[str], lines: Sequence[BomLine]) -> list[Discrepan
     ]
 
 
+def _without_reference(lines: Sequence[BomLine]) -> list[Discrepancy]:
+    """Report lines that buy something and name no reference: a board, a label, or a part that was forgotten."""
+    return [
+        Discrepancy(Topic.NO_REFERENCE, say("compare.no reference", name=name, row=line.row), place=line.place)
+        for line in lines
+        if not line.refs and (name := line.part_number or line.value or line.description or line.package)
+    ]
+
+
 def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
     first: dict[str, int] = {}
     pairs: dict[tuple[int, int], list[str]] = defaultdict(list)
@@ -187,18 +203,37 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
 
 
 def _fitted_against_texts(base: Sequence[str], fitted: Flags, lines: Sequence[BomLine]) -> list[Discrepancy]:
-    """Return one advice on all lines whose fitted column says fitted and whose texts say not fitted."""
-    against = [line for line in lines if line.contradicted and line.fitted]
+    """Return one advice on all lines whose fitted column says fitted and whose texts say not fitted.
+
+    Lines without such a word in a column are bought, and each is asked about.
+    """
+    contradicted = [line for line in lines if line.contradicted and line.fitted]
+    against = [line for line in contradicted if line.stated_fitted]
+    bought = [
+        Discrepancy(
+            Topic.FITTED_OR_NOT,
+            say(
+                "compare.bought against a text",
+                name=line.part_number,
+                text=line.description or line.value,
+            ),
+            line.refs,
+            line.place,
+            Severity.STOP,
+        )
+        for line in contradicted
+        if not line.stated_fitted
+    ]
     if not against:
-        return []
+        return bought
     # What the placements take off the board as well is no longer fitted by the column.
     off = {base[i] for i in np.flatnonzero(~fitted).tolist()}
     refs = tuple(ref for line in against for ref in line.refs if ref not in off)
     if not refs:
-        return []
+        return bought
     first = next(line for line in against if refs[0] in line.refs)
     said = say("compare.fitted against a text")
-    return [Discrepancy(Topic.FITTED_AGAINST_A_TEXT, said, refs, first.place, Severity.ADVICE)]
+    return [*bought, Discrepancy(Topic.FITTED_AGAINST_A_TEXT, said, refs, first.place, Severity.ADVICE)]
 
 
 def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:

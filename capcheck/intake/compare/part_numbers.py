@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from capcheck.model import PartName
 
 _NO_NUMBER: Final = pattern(
-    lambda: rf"\s*(?:|-+|\?+|~|x+|\*|{vocabulary().answers.unstated}|{vocabulary().answers.any_part})\s*"
+    lambda: rf"\s*+(?:|-+|\?+|~|x+|\*|{vocabulary().answers.unstated}|{vocabulary().answers.any_part})\s*"
 )
 _EXPONENT: Final = pattern(r"\d+(?:\.\d+)?E[+-]?\d{1,3}", re.IGNORECASE)
 

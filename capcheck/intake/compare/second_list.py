@@ -18,6 +18,7 @@ _FEWEST: Final = 5
 """References that must be common: fewer lie on a line by chance."""
 _MOST: Final = 0.98
 _ALIKE: Final = 0.7
+_AS_WRITTEN: Final = 1e-6
 _TOLERANCE: Final = 1e-3
 """Share of the span that rounding may move a place."""
 
@@ -50,8 +51,12 @@ def elsewhere(places: Places, other: Places) -> list[str] | None:
     them do not lie alike: then the files have nothing to do with each other.
     """
     common = [ref for ref in other if ref in places]
-    if len(common) < max(_FEWEST, _MOST * len(other)):
+    if len(common) < _MOST * len(other):
         return None
+    if len(common) < _FEWEST:
+        # So few lie alike only as they are written.
+        apart = [ref for ref in common if np.abs(np.subtract(places[ref], other[ref])).max() > _AS_WRITTEN]
+        return apart if len(apart) <= len(common) / 2 else None
     one, two = np.array([places[ref] for ref in common]), np.array([other[ref] for ref in common])
     known = np.isfinite(one).all(axis=1) & np.isfinite(two).all(axis=1)
     if known.sum() < max(_FEWEST, _MOST * len(common)):

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct, field
 
 from capcheck.model import Said, say
+from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from _csv import Reader
@@ -18,6 +19,14 @@ if TYPE_CHECKING:
 DELIMITERS: Final = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|"}
 _WIDE: Final = 4
 """Columns from which lines that are each a whole row are no cell of several lines."""
+_MOST_WRAPPED: Final = 3
+_MOSTLY: Final = 0.6
+_HEAD: Final = 4000
+"""Characters in which a file of wrapped rows shows one."""
+_WRAPPED: Final = pattern(r'\s*"((?:[^"]|"")*)"[\s,;|]*')
+_WRAPPED_ONLY: Final = pattern(r'\s*"("[^",;\t|].*[^",;\t|]")"[\s,;|]*')
+"""Quotes around a line of quoted cells, whose own are not doubled: ``""U1","20","10k""``."""
+_WRAPPED_IN_SINGLE: Final = pattern(r"\s*'([^']*)'[\s,;|]*")
 _LONGEST_CELL: Final = 1 << 30
 """The csv module stops at cells of 128 KB; an open quote makes longer ones, which are mended afterwards."""
 
@@ -28,6 +37,8 @@ class Rows(Struct):
     rows: list[list[str]]
     numbers: Sequence[int]
     notes: list[Said] = field(default_factory=list)
+    doubtful: set[int] = field(default_factory=set)
+    """The lines whose cells may stand in other columns than their own."""
 
 
 def read_delimited(text: str, delimiter: str) -> Rows:
@@ -53,6 +64,37 @@ def _long_cells() -> Iterator[None]:
         yield
     finally:
         csv.field_size_limit(before)
+
+
+def without_outer_quotes(text: str) -> tuple[str, int]:
+    """Return the text with the quotes taken off that wrap its lines whole, and how many lines had them.
+
+    A program that quotes what is a row already makes one cell of it: ``"U1,20,""10k, 1%"",top"``. Only where most
+    lines are so are they no cells that hold a list.
+    """
+    wrapped = 0
+    for _ in range(_MOST_WRAPPED):
+        if not any(line.lstrip()[:1] in {'"', "'"} for line in text[:_HEAD].split("\n")):
+            break
+        lines = text.split("\n")
+        filled = [i for i, line in enumerate(lines) if line.strip()]
+        inner = {i: found for i in filled if (found := _unwrapped(lines[i])) is not None}
+        if len(inner) <= _MOSTLY * len(filled):
+            break
+        wrapped = len(inner)
+        text = "\n".join([inner.get(i, line) for i, line in enumerate(lines)])
+    return text, wrapped
+
+
+def _unwrapped(line: str) -> str | None:
+    """Return what the quotes around a whole line hold, if it parts into cells; None where no quotes wrap the line."""
+    if match := _WRAPPED.fullmatch(line):
+        inner = match[1].replace('""', '"')
+    elif match := _WRAPPED_ONLY.fullmatch(line) or _WRAPPED_IN_SINGLE.fullmatch(line):
+        inner = match[1]
+    else:
+        return None
+    return inner if any(mark in inner for mark in DELIMITERS.values()) or not inner.strip() else None
 
 
 def may_need_mending(read: Rows, text: str) -> bool:

@@ -6,7 +6,6 @@ import codecs
 import re
 from typing import Final
 
-import numpy as np
 from msgspec import Struct
 
 from capcheck.model import Note, say
@@ -31,7 +30,7 @@ _MARKS: Final = (
 _SAMPLE: Final = 8192
 _ASCII_BYTES: Final = frozenset({"ascii", "utf-8", "cp1252", "cp1250", "cp1251"})
 """Encodings in which a byte below 128 is nothing but that character."""
-_CONTROL: Final = pattern(r"[\x00-\x08\x0e-\x19\x1b\x1c-\x1f\ufffd]")
+_CONTROL: Final = pattern(r"[\x00-\x08\x0e-\x19\x1b\x1c-\x1f]")
 _WIDE_FORMS: Final = "".join(
     map(chr, [*range(0xFF10, 0xFF1A), *range(0xFF21, 0xFF3B), *range(0xFF41, 0xFF5B), 0xFF0B, 0xFF0D, 0xFF0E])
 )
@@ -74,7 +73,8 @@ def decode(data: bytes, file: str) -> Decoded:
         text = text.translate(_NARROW)
         notes.append(Note(say("files.full-width characters"), Place(file)))
     text = text.rstrip("\x1a")
-    if len(_CONTROL.findall(text[:_SAMPLE])) > 0.02 * min(len(text), _SAMPLE):
+    sample = text[:_SAMPLE]
+    if len(_CONTROL.findall(sample)) + sample.count("\ufffd") > 0.02 * len(sample):
         raise _binary(file)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
@@ -83,6 +83,8 @@ def decode(data: bytes, file: str) -> Decoded:
 
 def _one_line_end(data: bytes) -> bytes:
     """Return *data* without carriage returns if all stand before line feeds; in bytes this costs half as much."""
+    import numpy as np  # the process that reads workbooks does without
+
     values = np.frombuffer(data, dtype=np.uint8)
     returns = np.flatnonzero(values[:-1] == ord("\r"))
     if not len(returns) or data.endswith(b"\r") or np.any(values[returns + 1] != ord("\n")):

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-import re
+import os
 from pathlib import Path
 from typing import Final
 
+from capcheck.intake.confined import Reader
 from capcheck.intake.files.encoding import Decoded, decode
+from capcheck.intake.files.foreign import WORKBOOK, is_markup
 from capcheck.intake.files.grid import Grid
-from capcheck.values import InputError, pattern
+from capcheck.values import InputError
 
-_WORKBOOK: Final = (b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")
-_SHEETS: Final = pattern(
-    r"\s*<[^\0]{0,4000}?(?<=<)(?:\w+:)?Workbook\b[^>]{0,2000}urn:schemas-microsoft-com:office:spreadsheet"
-)
-"""How a spreadsheet in XML begins."""
-_MARKUP: Final = pattern(r"\s*<(?:!doctype|html|head|meta|style|body|table|\?xml|div|!--)", re.IGNORECASE)
-_TABLE: Final = pattern(r"<table\b", re.IGNORECASE)
 _LARGEST: Final = 64 * 1024 * 1024
 """A placement list of a million parts is under 100 MB; what is larger than this is not a customer's table."""
 
+_TABLES: Final = Reader(
+    "capcheck.intake.files.foreign:read_grids",
+    "open it in a spreadsheet program and save the table alone, as CSV",
+    ("python_calamine",),
+)
 _FOREIGN: Final = (
     (b"%PDF", "a PDF document"),
     (b"\x89PNG", "a picture (PNG)"),
@@ -41,30 +41,26 @@ def open_file(file: str) -> list[Grid] | Decoded:
     Raises :class:`InputError` if the file is missing, empty, too large, damaged or of a form without tables.
     """
     data = _bytes_of(file)
-    if data.startswith(_WORKBOOK):
-        from capcheck.intake.files.spreadsheet import read_spreadsheet
-
-        return list(read_spreadsheet(data, file))
+    if data.startswith(WORKBOOK):
+        return _TABLES.read(file, list[Grid])
     for signature, kind in _FOREIGN:
         if data.startswith(signature):
             raise InputError.at(
                 file, f"this is {kind}", "no table can be read from it", "send a CSV, text or spreadsheet file"
             )
     decoded = decode(data, file)
-    if _SHEETS.match(decoded.text):
-        from capcheck.intake.files.spreadsheet_xml import read_spreadsheet_xml
+    return _TABLES.read(file, list[Grid]) if is_markup(decoded.text) else decoded
 
-        grids = read_spreadsheet_xml(decoded.text, file)
-    elif _MARKUP.match(decoded.text) and _TABLE.search(decoded.text):
-        from capcheck.intake.files.html_table import read_html
 
-        grids = read_html(decoded.text, file)
-    else:
-        return decoded
-    for grid in grids:
-        grid.encoding = decoded.encoding
-        grid.notes[:0] = decoded.notes
-    return grids
+def expect_file(file: Path) -> None:
+    """Have a workbook read while the caller does other work; whether there is one shows when it is opened."""
+    try:
+        with file.open("rb") as stream:
+            head = stream.read(max(map(len, WORKBOOK)))
+            if head.startswith(WORKBOOK) and os.fstat(stream.fileno()).st_size <= _LARGEST:
+                _TABLES.expect(str(file))
+    except OSError:
+        return
 
 
 def _bytes_of(file: str) -> bytes:

@@ -27,6 +27,8 @@ class Grid(Struct):
     """The encoding of a text by a readable name, or the form of a workbook: ``XLSX``, ``XLS``, ``ODS``."""
     notes: list[Note] = field(default_factory=list)
     set_aside: list[SetAside] = field(default_factory=list)
+    doubtful: set[int] = field(default_factory=set)
+    """The rows whose cells may stand in other columns than their own, as numbered in the file."""
 
 
 BLANK_RUN: Final = 100

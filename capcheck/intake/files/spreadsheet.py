@@ -21,11 +21,14 @@ if TYPE_CHECKING:
 
 _LARGEST: Final = 200 * 1024 * 1024
 """Bytes a spreadsheet may unpack to: a sheet of 100,000 rows has about 60 MB."""
-_MOST_CELLS: Final = 8_000_000
+_MOST_CELLS: Final = 4_000_000
 """calamine keeps a sheet as a full rectangle, 32 bytes a cell: one stray cell in the far corner would cost 500 GB."""
 _NOTHING: Final = frozenset({"", None})
 _LARGEST_EXACT: Final = 1e15
 _CHUNK: Final = 1 << 20
+_SMALL: Final = 16 * 1024 * 1024
+_DENSEST: Final = 100
+"""How many times its packed size a large part may unpack to; sheets of blank cells alone come to 60."""
 
 _CELL_COLUMN: Final = pattern(rb"<(?:\w+:)?c r=\"([A-Z]+)\d+\"")
 _WIDE_COLUMN: Final = pattern(rb"c r=\"[A-Z][A-Z]")
@@ -34,8 +37,8 @@ _SHARED_TEXTS: Final = "xl/sharedStrings.xml"
 _SHARED_CELL: Final = pattern(rb"t=\"s\"[^>]*><v>(\d{1,9})</v>")
 _LONG_TEXT: Final = 1000
 _UNSTORED: Final = pattern(rb"</f>\s*(?:<v\s*/>|<v></v>)?\s*</c>")
-_ODS_ROW: Final = pattern(rb"<table:table-row\b([^>]*?)(?:/>|>(.*?)</table:table-row>)", re.DOTALL)
-_ODS_CELL: Final = pattern(rb"<table:(?:covered-)?table-cell\b([^>]*?)(/?)>")
+_ODS_ROW: Final = (b"<table:table-row", b"</table:table-row>")
+_ODS_CELL: Final = pattern(rb"<table:(?:covered-)?table-cell\b([^>]*)>")
 _ODS_REPEATED: Final = pattern(rb"number-(?:rows|columns)-repeated=\"(\d{1,9})\"")
 
 
@@ -115,7 +118,7 @@ def _inspect(data: bytes, file: str) -> list[Note]:
             "unpack it and name the file in it",
         )
     declared = sum(entry.file_size for entry in entries)
-    if declared > _LARGEST:
+    if declared > _LARGEST or (declared > _SMALL and declared > _DENSEST * len(data)):
         raise _too_large(file, declared)
     if any(entry.flag_bits & 1 for entry in entries):
         raise InputError.at(
@@ -209,7 +212,11 @@ def _ods_extent(text: bytes) -> tuple[int, int]:
     Several sheets are counted as one: they are all unpacked.
     """
     rows = last = widest = 0
-    for attributes, body in _ODS_ROW.findall(text):
+    begin, end = _ODS_ROW
+    for piece in text.split(begin)[1:]:
+        attributes, _, body = piece.partition(b">")
+        # A row without cells is closed at once: then nothing behind it is its own.
+        body = b"" if attributes.endswith(b"/") else body.partition(end)[0]
         repeated = _ODS_REPEATED.search(attributes)
         rows += int(repeated[1]) if repeated else 1
         if b"repeated" not in body:
@@ -224,10 +231,10 @@ def _ods_extent(text: bytes) -> tuple[int, int]:
 def _filled_width(body: bytes) -> int:
     """Return the number of columns up to the last filled cell of a row."""
     column = filled = 0
-    for attributes, closed in _ODS_CELL.findall(body):
+    for attributes in _ODS_CELL.findall(body):
         repeated = _ODS_REPEATED.search(attributes)
         column += int(repeated[1]) if repeated else 1
-        if not closed or b"office:value" in attributes:
+        if not attributes.endswith(b"/") or b"office:value" in attributes:
             filled = column
     return filled
 

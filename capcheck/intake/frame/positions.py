@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
@@ -15,15 +15,17 @@ from capcheck.intake.frame.coordinate_unit import decide_units
 from capcheck.intake.frame.file_frames import FileRows, frames_of
 from capcheck.intake.frame.panel_in_outline import circuits_in_outline
 from capcheck.intake.frame.panel_in_placements import Panel, find_panel
-from capcheck.intake.frame.registration import Frame, Wanted
+from capcheck.intake.frame.registration import Frame, Wanted, holes_coincide
 from capcheck.intake.frame.repeated_references import repeated_references
-from capcheck.model import Codes, Decision, Discrepancy, Floats, Manifest, Note, Outline, say
+from capcheck.model import Codes, Decision, Discrepancy, Floats, Kind, Manifest, Note, Outline, Placed, say
 from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.intake.placements import PlacementColumns
 
 _FAR_MM: Final = 5.0
+_LONGEST_PART_MM: Final = 30.0
+"""Pads of parts at one spot do not lie farther apart; common practice, no source."""
 
 
 class Located(Struct, frozen=True):
@@ -42,6 +44,7 @@ class Located(Struct, frozen=True):
     decisions: tuple[Decision, ...]
     notes: tuple[Note, ...]
     discrepancies: tuple[Discrepancy, ...]
+    placed: Placed = Placed.AS_WRITTEN
 
 
 def locate(
@@ -61,7 +64,7 @@ def locate(
     """
     factors, decisions = decide_units(files, outline, outline_unit_open=outline_unit_open)
     notes: list[Note] = []
-    pairs = [_centres(f, notes) for f in files]
+    pairs = [_centres(f, factor, notes) for f, factor in zip(files, factors, strict=True)]
     side, kind = np.concatenate([f.side for f in files]), np.concatenate([f.kind for f in files])
     wanted = Wanted(
         (manifest.origin.x, manifest.origin.y) if manifest.origin else None,
@@ -88,18 +91,29 @@ def locate(
     decisions += [question] if question is not None else []
     discrepancies = [] if panel is not None or unique else repeated_references(files, x, y, kind)
     mirrored = any(frame.mirror_x is not None for frame in frames)
-    return Located(ref, x, y, side, kind, unique, mirrored, panel, tuple(decisions), tuple(notes), tuple(discrepancies))
+    how = Placed.AS_WRITTEN
+    if wanted.shift is not None or origins:
+        how = Placed.AS_STATED
+    elif outline is not None and holes_coincide(outline, x, y, kind):
+        how = Placed.BY_HOLES
+    elif any(frame != Frame() for frame in frames):
+        how = Placed.SHIFTED
+    return Located(
+        ref, x, y, side, kind, unique, mirrored, panel, tuple(decisions), tuple(notes), tuple(discrepancies), how
+    )
 
 
-def _centres(file: PlacementColumns, notes: list[Note]) -> tuple[Floats, Floats]:
-    """Return the centre pair, with rows that share one centre taken from another pair where that tells them apart.
+def _centres(file: PlacementColumns, factor: float, notes: list[Note]) -> tuple[Floats, Floats]:
+    """Return the centre pair, with marks that share one centre taken from another pair where that tells them apart.
 
-    Some programs write one and the same point as the centre of every part that has no body of its own.
+    Some programs write one and the same point as the centre of everything that has no body of its own. Of a part the
+    other pair is a pad, and no centre: its place is then unknown. Parts whose pads lie near one another are alternates
+    for one spot, or a part above another, and stay where they are.
     """
     x, y = file.x, file.y
     if not file.other_pairs or len(x) < 2:
         return x, y
-    key = x * 1e6 + y
+    key = (x * 1e6 + y) * 4 + file.side
     order = np.argsort(key, kind="stable")
     same = np.flatnonzero(key[order][1:] == key[order][:-1])
     if not len(same):
@@ -108,21 +122,21 @@ def _centres(file: PlacementColumns, notes: list[Note]) -> tuple[Floats, Floats]
     shared[order[same]] = True
     shared[order[same + 1]] = True
     for other_x, other_y in file.other_pairs:
-        groups: dict[tuple[float, float], list[int]] = defaultdict(list)
-        for i in np.flatnonzero(shared):
-            groups[float(x[i]), float(y[i])].append(int(i))
+        groups: dict[tuple[float, float, int], list[int]] = defaultdict(list)
+        for i in np.flatnonzero(shared).tolist():
+            groups[float(x[i]), float(y[i]), int(file.side[i])].append(i)
         use = [
             i
             for rows in groups.values()
             if len({(float(other_x[i]), float(other_y[i])) for i in rows}) == len(rows)
             and all(np.isfinite(other_x[i]) and np.isfinite(other_y[i]) for i in rows)
+            and max(np.ptp(other_x[rows]), np.ptp(other_y[rows])) * factor > _LONGEST_PART_MM
             for i in rows
         ]
         if use:
             x, y = x.copy(), y.copy()
-            x[use], y[use] = other_x[use], other_y[use]
-            refs = [file.ref[i] for i in use]
-            notes.append(Note(say("frame.shared centre", refs=refs), Place(file.table.file, int(file.row[use[0]]))))
+            x[use], y[use] = _marks_alone(file, use, (other_x[use], other_y[use]))
+            notes += _taken(file, use, "frame.shared centre")
             return x, y
     return x, y
 
@@ -147,13 +161,23 @@ def _other_pair(
         start += len(file)
         for other_x, other_y in file.other_pairs:
             ox, oy = frame.apply(other_x * factor, other_y * factor, file.side)
-            better = (off(x[rows], y[rows]) > _FAR_MM) & (off(ox, oy) <= 0)
-            if better.any():
-                x[rows] = np.where(better, ox, x[rows])
-                y[rows] = np.where(better, oy, y[rows])
-                at = np.flatnonzero(better).tolist()
-                refs = [file.ref[i] for i in at]
-                notes.append(
-                    Note(say("frame.centres off the board", refs=refs), Place(file.table.file, int(file.row[at[0]])))
-                )
+            at = np.flatnonzero((off(x[rows], y[rows]) > _FAR_MM) & (off(ox, oy) <= 0)).tolist()
+            if at:
+                x[rows][at], y[rows][at] = _marks_alone(file, at, (ox[at], oy[at]))
+                notes += _taken(file, at, "frame.centres off the board")
     return x, y
+
+
+def _marks_alone(file: PlacementColumns, rows: list[int], pair: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    """Return the other coordinates of these *rows*; of a part they are those of a pad, which tells no body's place."""
+    part = file.kind[rows] == Kind.PART
+    return np.where(part, np.nan, pair[0]), np.where(part, np.nan, pair[1])
+
+
+def _taken(file: PlacementColumns, rows: list[int], key: str) -> Iterator[Note]:
+    """Yield the notes on *rows* whose centre is none: marks whose other pair is taken, and parts without a place."""
+    for which, parts in ((key, False), ("frame.no centre of its own", True)):
+        of_kind = [i for i in rows if (file.kind[i] == Kind.PART) == parts]
+        if of_kind:
+            refs = [file.ref[i] for i in of_kind]
+            yield Note(say(which, refs=refs), Place(file.table.file, int(file.row[of_kind[0]])))

@@ -21,6 +21,8 @@ ALL_INSIDE: Final = 0.95
 MOSTLY_INSIDE: Final = 0.8
 _OVERHANG_MM: Final = 1.0
 """Centres of edge connectors may lie this far outside."""
+_SURE: Final = 2
+"""Circles that coincide with rows: one may do so by chance."""
 _CLEAR: Final = 0.01
 """A reading that fits this much better settles the question: one part in a hundred, or a hole."""
 _LOOSE_MM: Final = 2.0
@@ -97,6 +99,11 @@ def register(
     if share >= ALL_INSIDE:
         return plain, [_shared(say("frame.inside", share=share))]
     return _search(scene, wanted, plain, share)
+
+
+def holes_coincide(outline: Outline, x: Floats, y: Floats, kind: Codes) -> bool:
+    """Whether two or more of the rows that stand for marks or holes meet circles of the drawing."""
+    return _Scene(outline, x, y, np.zeros(len(x), dtype=np.int8), kind).matches(Frame()) >= _SURE
 
 
 def share_inside(outline: Outline, frame: Frame, x: Floats, y: Floats, side: Codes) -> float:

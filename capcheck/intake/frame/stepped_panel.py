@@ -5,11 +5,17 @@ Circuit 1 keeps its references, the others carry ``/2``, ``/3`` … behind their
 
 from __future__ import annotations
 
+from functools import partial
+from typing import TYPE_CHECKING
+
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.model import Box, Floats, Ints, Outline, PanelSource, say, stepping
+from capcheck.model import Box, Floats, Ints, Outline, PanelSource, Stepping, say, stepping
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry as Geometry
 
 
 class Stepped(Struct, frozen=True):
@@ -53,15 +59,15 @@ def step_outline(outline: Outline, panel: PanelSource) -> Outline:
         every = zip(all_x.ravel().tolist(), all_y.ravel().tolist(), np.tile(diameter, len(steps)).tolist(), strict=True)
         return tuple(every)
 
-    cuts = [
-        np.column_stack(corners)
-        for ring in outline.polygon.interiors
-        for corners in zip(*steps.points(*np.asarray(ring.coords)[:, :2].T), strict=True)
-    ]
-    polygon = shapely.Polygon(shapely.box(*steps.box).exterior, cuts)
-    if not polygon.is_valid:
-        # Circuits that overlap by a wrong pitch are a finding of their own; their cut-outs make no contour.
-        polygon = shapely.Polygon(polygon.exterior)
+    def in_each(shape: Geometry) -> list[Geometry]:
+        return [shapely.transform(shape, partial(_of_circuit, steps, k)) for k in range(len(steps))]
+
+    cuts = [cut for ring in outline.polygon.interiors for cut in in_each(shapely.Polygon(ring))]
+    # Circuits that overlap by a wrong pitch are a finding of their own; their cut-outs run into one another.
+    polygon = shapely.Polygon(
+        shapely.box(*steps.box).exterior,
+        [part.exterior for part in shapely.get_parts(shapely.unary_union(cuts)).tolist()],
+    )
     key = "frame.stepped outline" if len(steps) > 1 else "frame.outline with rails"
     return replace(
         outline,
@@ -69,7 +75,18 @@ def step_outline(outline: Outline, panel: PanelSource) -> Outline:
         holes=circles(outline.holes),
         marks=circles(outline.marks),
         source=say(key, source=outline.source, columns=panel.columns, rows=panel.rows),
+        doubts=tuple(
+            replace(doubt, area=area)
+            for doubt in outline.doubts
+            for area in ([None] if doubt.area is None else in_each(doubt.area))
+        ),
     )
+
+
+def _of_circuit(steps: Stepping, circuit: int, points: Floats) -> Floats:
+    """Return points of the circuit in the file as they lie in a *circuit* of the panel, from 0."""
+    x, y = steps.points(*points.T)
+    return np.column_stack([x[circuit], y[circuit]])
 
 
 def _circuit_box(outline: Outline | None, x: Floats, y: Floats, panel: PanelSource) -> Box:

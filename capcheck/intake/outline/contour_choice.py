@@ -103,6 +103,11 @@ def names_hole(layer: str) -> bool:
     return _HOLE_WORDS.search(fold(layer)) is not None
 
 
+def names_something_else(layer: str) -> bool:
+    """Whether a layer's name speaks of what is no opening, such as texts or a legend."""
+    return _OTHER_WORDS.search(fold(layer)) is not None and not names_cut_out(layer) and not names_hole(layer)
+
+
 def rank(traced: Sequence[Traced], around: Surroundings) -> list[Candidate]:
     """Return the candidates of all layers, best first."""
     contours, chains = [c for t in traced for c in t.contours], [c for t in traced for c in t.chains]

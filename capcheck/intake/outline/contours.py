@@ -102,7 +102,7 @@ def _without_repeats(lines: list[Floats]) -> list[Floats]:
     return [every[a:b] for a, b in pairwise(ends) if b - a > 1]
 
 
-def _groups(count: int, pairs: NDArray[np.int64]) -> Ints:
+def groups(count: int, pairs: NDArray[np.int64]) -> Ints:
     """Return for each of *count* items the least item that it is linked to through *pairs* (2 × n)."""
     label = np.arange(count)
     a, b = pairs
@@ -127,7 +127,7 @@ def _join_ends(lines: list[Floats]) -> Ints:
     ends = np.concatenate([line[[0, -1]] for line in lines])
     points = np.asarray(shapely.points(ends), dtype=object)
     near = shapely.STRtree(points).query(points, predicate="dwithin", distance=_SAME_MM)
-    label = _groups(len(ends), near[:, near[0] < near[1]])
+    label = groups(len(ends), near[:, near[0] < near[1]])
     for i, line in enumerate(lines):
         line[0] = ends[label[2 * i]]
         line[-1] = ends[label[2 * i + 1]]
@@ -217,7 +217,7 @@ def _outer_borders(faces: NDArray[np.object_], original: Floats, layer: str, sli
     rings = shapely.get_exterior_ring(faces)
     filled = np.asarray(shapely.polygons(rings), dtype=object)
     touching = shapely.STRtree(rings).query(rings, predicate="intersects")
-    label = _groups(len(faces), touching[:, touching[0] < touching[1]])
+    label = groups(len(faces), touching[:, touching[0] < touching[1]])
     circles = _circles_among(filled)
     contours: list[Contour] = []
     order = np.argsort(label, kind="stable")
@@ -277,7 +277,7 @@ def _open_chains(loose: NDArray[np.object_], layer: str) -> list[OpenChain]:
     ends = np.concatenate([shapely.get_coordinates(s)[[0, -1]] for s in loose])
     _, number = np.unique(ends, axis=0, return_inverse=True)
     pairs = number.reshape(-1, 2).T
-    node = _groups(int(number.max()) + 1, pairs)
+    node = groups(int(number.max()) + 1, pairs)
     degree = np.bincount(number)
     label = node[number.reshape(-1, 2)[:, 0]]
     order = np.argsort(label, kind="stable")

@@ -7,6 +7,7 @@ they are flattened once the unit is known: a deviation of 1 µm is another numbe
 from __future__ import annotations
 
 import cmath
+import enum
 import math
 from collections.abc import Iterable
 from itertools import pairwise
@@ -39,6 +40,8 @@ class Stroke(Struct, frozen=True):
     bulges: Floats | None = None
     hatched: bool = False
     """The border of a hatched area, not a drawn line."""
+    width: float = 0.0
+    """How wide the line is drawn."""
 
     def points(self, factor: float, sagitta_mm: float = SAGITTA_MM) -> Floats:
         """Return the stroke as points in mm, *factor* mm a drawing unit; no chord is farther than *sagitta_mm* off.
@@ -99,19 +102,48 @@ class Circle(Struct, frozen=True):
     layer: str
 
 
+class OtherKind(enum.Enum):
+    """What an entity is that draws neither a line nor a circle."""
+
+    TEXT = enum.auto()
+    """Texts and dimensions."""
+    POINT = enum.auto()
+    PICTURE = enum.auto()
+    """Pictures, frames of views, construction lines without end: no edge of anything."""
+    SHAPE = enum.auto()
+    """Solids, regions and blocks that cannot be read: their edges may be those of an opening."""
+
+
+class Other(Struct, frozen=True):
+    """An entity that draws neither a line nor a circle: *name* is the file's own, x and y are NaN where unknown."""
+
+    kind: OtherKind
+    name: str
+    layer: str
+    x: float = math.nan
+    y: float = math.nan
+
+
 class Drawing(Struct):
-    """All that an outline file draws, in its own unit; *texts* are the places of texts and dimension lines."""
+    """All that an outline file draws, in its own unit; nothing that it holds is left out."""
 
     file: str
     strokes: list[Stroke] = field(default_factory=list)
     circles: list[Circle] = field(default_factory=list)
-    texts: list[tuple[float, float]] = field(default_factory=list)
+    others: list[Other] = field(default_factory=list)
     unit: str | None = None
     """The unit the file states, a key of :data:`MM_PER`."""
     metric_hint: bool | None = None
     """What the file says of its measuring system, where it states no unit."""
     hidden_layers: frozenset[str] = frozenset()
     notes: list[Said] = field(default_factory=list)
+    repaired: Said | None = None
+    """How the file had to be repaired to be read; then what it draws proves nothing."""
+
+    def texts(self) -> Floats:
+        """Return the places of texts and dimensions, n × 2."""
+        known = [(o.x, o.y) for o in self.others if o.kind is OtherKind.TEXT and math.isfinite(o.x + o.y)]
+        return np.array(known, dtype=np.float64).reshape(-1, 2)
 
     def layers(self) -> list[str]:
         """Return the names of the layers that draw something, in the order of their first stroke."""

@@ -35,5 +35,7 @@ class OutlineForm(Struct, frozen=True):
     name: str
     likeness: Callable[[bytes], Likeness]
     read: Callable[[Path, str | None], Drawing]
+    libraries: tuple[str, ...] = ()
+    """Foreign libraries that read it, which the reading process imports ahead."""
     file_a_layer: bool = False
     """Whether each layer of a board is a file of its own, so that most files of this form are no outline."""

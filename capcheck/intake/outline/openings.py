@@ -1,4 +1,4 @@
-"""What is drawn inside the board's contour: cut-outs, round holes and circles that may be fiducials."""
+"""What is drawn inside the board's contour: cut-outs, round holes, circles that may be fiducials, and the rest."""
 
 from __future__ import annotations
 
@@ -6,13 +6,16 @@ from typing import Final
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from shapely import Polygon
 
-from capcheck.intake.outline.contour_choice import Candidate, names_cut_out, names_hole
+from capcheck.intake.outline.contour_choice import Candidate, names_cut_out, names_hole, names_something_else
 from capcheck.intake.outline.contours import Contour, Traced
 from capcheck.intake.outline.drawing import Drawing
+from capcheck.intake.outline.drawn_inside import drawn_inside
 from capcheck.intake.outline.layer_contours import ALL_LAYERS
-from capcheck.model import Floats, Outline, Said, say
+from capcheck.model import Discrepancy, Floats, Outline, Said, say
 
 _FIDUCIAL_MM: Final = (0.5, 3.3)
 """Diameters of circles that may be fiducials: SMEMA 3.1 has 1 to 3 mm, local fiducials are smaller."""
@@ -25,16 +28,23 @@ _Circle = tuple[float, float, float]
 """x, y and diameter in mm."""
 
 
+class Opened(Struct, frozen=True):
+    """The board with all that lies inside its contour, notes on what was mended, and records of what is not clear."""
+
+    outline: Outline
+    notes: list[Said]
+    discrepancies: tuple[Discrepancy, ...]
+
+
 def outline_with_openings(
     best: Candidate, traced: list[Traced], drawing: Drawing, *, factor: float, tolerance_mm: float
-) -> tuple[Outline, list[Said]]:
-    """Return the board with all that lies inside its contour, and notes on what is left out."""
+) -> Opened:
+    """Return the board with all that is drawn inside its contour."""
     board = best.polygon
     shapely.prepare(board)
-    notes: list[Said] = []
     cuts: list[Polygon] = []
     holes: list[_Circle] = []
-    fiducials: list[_Circle] = []
+    marks: list[_Circle] = []
     layers = _layers_of(best, drawing, factor, tolerance_mm)
     for contour in _inside(board, traced):
         cut = contour.layer in layers or names_cut_out(contour.layer)
@@ -42,17 +52,27 @@ def outline_with_openings(
             if cut or names_hole(contour.layer):
                 holes.append(contour.circle)
             elif _FIDUCIAL_MM[0] <= contour.circle[2] <= _FIDUCIAL_MM[1]:
-                fiducials.append(contour.circle)
+                marks.append(contour.circle)
         elif cut and contour.polygon.area < _SECOND_LINE * board.area:
             cuts.append(contour.polygon)
-        else:
-            notes.append(say("outline.second line left out", area=contour.polygon.area))
-    caps = _on_ends([h for h in holes if h[2] < _CAP_MM], _ends_of(drawing, factor))
-    if caps:
-        notes.append(say("outline.drawn ends", count=len(caps)))
+    caps = _on_ends([h for h in holes if h[2] < _CAP_MM and _on_edge(board, h)], _ends_of(drawing, factor))
     source = say("outline.layer" if best.layer else "outline.file", file=drawing.file, layer=best.layer)
-    kept = _without_doubles([h for h in holes if h not in caps])
-    return Outline(_with_cuts(board, cuts), kept, _without_doubles(fiducials), source), notes
+    polygon, kept = _with_cuts(board, cuts), _without_doubles([h for h in holes if h not in caps])
+    outline = Outline(polygon, kept, _without_doubles(marks), source)
+    inside = drawn_inside(
+        drawing,
+        polygon,
+        kept,
+        outline.marks,
+        factor=factor,
+        explained=lambda layer: layer not in layers and names_something_else(layer),
+    )
+    notes = [say("outline.drawn ends", count=len(caps))] if caps else []
+    return Opened(replace(outline, doubts=inside.doubts), notes, inside.discrepancies)
+
+
+def _on_edge(board: Polygon, circle: _Circle) -> bool:
+    return bool(shapely.distance(board.exterior, shapely.Point(circle[:2])) < circle[2] / 2)
 
 
 def _layers_of(best: Candidate, drawing: Drawing, factor: float, tolerance_mm: float) -> set[str]:
@@ -70,12 +90,12 @@ def _layers_of(best: Candidate, drawing: Drawing, factor: float, tolerance_mm: f
 
 
 def _inside(board: Polygon, traced: list[Traced]) -> list[Contour]:
-    """Return the contours whose middle lies on *board*."""
+    """Return the contours that share an area with *board*, in part or altogether."""
     every = [c for t in traced for c in t.contours]
     shapes = np.array([c.polygon for c in every], dtype=object)
     smaller = np.flatnonzero(shapely.area(shapes) < board.area)
     every, shapes = [every[i] for i in smaller.tolist()], shapes[smaller]
-    on_board = shapely.contains(board, shapely.point_on_surface(shapes))
+    on_board = shapely.intersects(board, shapes) & ~shapely.touches(board, shapes)
     return [contour for contour, on in zip(every, on_board, strict=True) if on]
 
 

@@ -20,7 +20,7 @@ from capcheck.intake.outline.drawing_unit import UnitEvidence, guess_unit
 from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.layer_contours import contours_of_layers
 from capcheck.intake.outline.openings import outline_with_openings
-from capcheck.model import Decision, Floats, Note, Outline, Said, say
+from capcheck.model import Decision, Discrepancy, Floats, Note, Outline, Said, Topic, say
 from capcheck.values import InputError, Place, nearest
 
 _SMALLEST_AREA_MM2: Final = 1.0
@@ -44,6 +44,9 @@ class OutlineReading(Struct, frozen=True):
     decisions: tuple[Decision, ...]
     notes: tuple[Note, ...]
     unit: str
+    discrepancies: tuple[Discrepancy, ...] = ()
+    as_stated: bool = True
+    """Whether *unit* is none other than the one the file states."""
 
 
 def read_outline(
@@ -52,12 +55,14 @@ def read_outline(
     expected_points: Floats | None = None,
     *,
     unscaled_points: Floats | None = None,
+    likely_points: Floats | None = None,
 ) -> OutlineReading:
     """Read the board's outline from the file at *path*, in any form of the folder ``forms``.
 
     *expected_points*, n × 2 in mm, are the placements, where their unit is known: evidence for the unit and the
     contour, whether they share the outline's origin or not. *unscaled_points* are placements whose unit nobody states:
-    they tell an outline's unit only so far as some unit of theirs must fill the board.
+    they tell an outline's unit only so far as some unit of theirs must fill the board. *likely_points* are placements
+    in mm by the looks of them: evidence for the contour alone.
 
     Raises :class:`InputError` with the position: a file that cannot be read, no closed contour, one that crosses
     itself or has no area, two boards.
@@ -73,6 +78,7 @@ def read_outline(
     layer = _layer_named(drawing, options.layer)
     tolerance = GAP_MM if options.tolerance_mm is None else options.tolerance_mm
     points = _finite(expected_points)
+    around = _finite(likely_points) if points is None else points
     evidence = UnitEvidence(drawing.unit, drawing.metric_hint, points, _finite(unscaled_points))
     extent = drawing.extent()
     unit = options.unit or guess_unit(extent, extent, evidence)[0]
@@ -80,8 +86,7 @@ def read_outline(
     for attempt in range(1, _ATTEMPTS + 1):
         factor = MM_PER[unit]
         traced = contours_of_layers(drawing, layer, factor=factor, tolerance_mm=tolerance)
-        texts = np.array(drawing.texts, dtype=np.float64).reshape(-1, 2) * factor
-        ranked = choice.rank(traced, Surroundings(points, texts, drawing.hidden_layers))
+        ranked = choice.rank(traced, Surroundings(around, drawing.texts() * factor, drawing.hidden_layers))
         if not ranked:
             raise _no_contour(drawing, traced, factor)
         best = ranked[0]
@@ -94,15 +99,19 @@ def read_outline(
             break
         unit = better
     _refuse(best, ranked, drawing.file, tolerance)
+    if drawing.repaired is not None:
+        decisions.append(_repaired(best, drawing.repaired))
     decisions += choice.decide(best, ranked, one_layer=layer is not None or len(drawing.layers()) == 1)
-    outline, left_out = outline_with_openings(best, traced, drawing, factor=factor, tolerance_mm=tolerance)
-    notes = [*drawing.notes, *_mended(best, traced, tolerance), *left_out]
+    opened = outline_with_openings(best, traced, drawing, factor=factor, tolerance_mm=tolerance)
+    notes = [*drawing.notes, *_mended(best, traced, tolerance), *opened.notes]
     place = Place(drawing.file)
     return OutlineReading(
-        outline,
+        opened.outline,
         tuple(replace(decision, place=place) for decision in decisions),
         tuple(Note(said, place) for said in notes),
         unit,
+        opened.discrepancies,
+        unit in {drawing.unit, options.unit} or drawing.unit is None,
     )
 
 
@@ -189,6 +198,17 @@ def _refuse(best: Candidate, ranked: list[Candidate], file: str, tolerance_mm: f
             "they lie beside each other and nothing tells which one is meant",
             "keep one, or put it on a layer of its own and name that under [outline]",
         )
+
+
+def _repaired(best: Candidate, how: Said) -> Decision:
+    """Return the open decision whether a drawing that had to be repaired shows the board as it is."""
+    along_x, along_y = best.size()
+    return Decision(
+        topic=Topic.OUTLINE_CONTOUR,
+        choice=say("outline.as repaired", length=along_x, width=along_y),
+        evidence=how,
+        open=True,
+    )
 
 
 def _mended(best: Candidate, traced: list[Traced], tolerance_mm: float) -> list[Said]:

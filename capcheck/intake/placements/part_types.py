@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from capcheck.intake.tables import Role, code, group, prefix_of
+from capcheck.intake.tables import Role, code, group, is_mounting, prefix_of
 from capcheck.model import BomLine, Ints, Kind, PartName
 from capcheck.values import Place
 
@@ -35,7 +35,7 @@ def group_types(
         letter, letters = code([prefix_of(s) for s in stems])
         prefix = letter[stem]
         codes = [file.texts[role][0] for role in _ROLES if role in file.texts]
-        groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes])
+        groups, first = group([bom_line[rows], file.dimensions.index, prefix, *codes, *_open(file)])
         numbers = []
         for i in first.tolist():
             name = _part_name(file, i, letters[prefix[i]], int(bom_line[rows][i]), lines)
@@ -47,23 +47,38 @@ def group_types(
     return _without_unused(found, types)
 
 
-_ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT)
+_ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT, Role.MOUNTING)
+
+
+def _open(file: PlacementColumns) -> list[Ints]:
+    """Return, as one column, which rows' bodies are open; none where no row's is."""
+    return [] if file.body_open is None else [file.body_open.astype(np.int64)]
 
 
 def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: Sequence[BomLine]) -> PartName:
-    footprint, value, part_number, description, comment = (file.text(role, i) for role in _ROLES)
+    footprint, value, part_number, description, comment, mounting = (file.text(role, i) for role in _ROLES)
     line = lines[number] if number >= 0 else None
     place = Place(file.table.file, int(file.row[i])) if line is None else line.place
     line = line or BomLine(())
+    placed = file.dimensions.of_row(i)
+    own = Place(file.table.file, int(file.row[i]))
+    is_open = file.body_open is not None and bool(file.body_open[i])
+    doubt = own if is_open else place if line.doubtful else None
     return PartName(
         part_number=line.part_number or part_number,
         footprint=footprint,
         value=line.value or value or comment,
-        description=line.description or description,
+        description=", ".join(
+            filter(
+                None, (line.description or description, line.mounting or (mounting if is_mounting(mounting) else ""))
+            )
+        ),
         bom_package=line.package,
         ref_prefix=prefix,
-        dimensions={**file.dimensions.of_row(i), **line.dimensions},
+        dimensions={**placed, **line.dimensions},
+        other_dimensions={key: size for key, size in placed.items() if key in line.dimensions},
         where=str(place),
+        doubt="" if doubt is None else str(doubt),
     )
 
 

@@ -8,7 +8,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.placements.row_kinds import NoPart
 from capcheck.intake.tables import Columns, DimensionColumns, FittedColumn, Role, StatedUnit, Table
-from capcheck.model import Codes, Decision, Floats, Ints, Note, Said, Side
+from capcheck.model import Codes, Decision, Flags, Floats, Ints, Note, Said, Side
 from capcheck.values import Place
 
 
@@ -49,8 +49,14 @@ class PlacementColumns(Struct, frozen=True):
     texts: Mapping[Role, tuple[Ints, list[str]]]
     """The columns of text likewise: each cell's code, and the distinct texts."""
     dimensions: DimensionColumns
+    place_open: Flags | None = None
+    """Rows whose place is open: their columns may have shifted, or another file has another. None where none is."""
+    body_open: Flags | None = None
+    """Rows of which likewise no text tells the body."""
     notes: tuple[Note, ...] = ()
     decisions: tuple[Decision, ...] = ()
+    doubted: Mapping[int, Said] = field(default_factory=dict)
+    """Rows that are parts by what is bought or stated, and no parts by what a text names, with both."""
 
     def __len__(self) -> int:
         return len(self.ref)

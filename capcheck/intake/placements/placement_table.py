@@ -27,15 +27,23 @@ from capcheck.intake.tables import (
     read_fitted,
     refuse_units,
     stated_unit,
+    texts_may_mean_otherwise,
     texts_say_not_fitted,
 )
-from capcheck.model import Ints, Note, say
+from capcheck.model import Ints, Note, Side, say
 from capcheck.values import Place, Problems, pattern
 
 _BEHIND_A_GAP: Final = pattern(r"\S{1,12}\s{2,}([^\W\d_]{1,4}\d{1,5}[^\W\d_]?)")
 _SAYING: Final = (Role.VALUE, Role.COMMENT, Role.DESCRIPTION)
 """Columns in which a row may say that its part stays off the board."""
-_TEXT_ROLES: Final = (Role.VALUE, Role.FOOTPRINT, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT)
+_TEXT_ROLES: Final = (
+    Role.VALUE,
+    Role.FOOTPRINT,
+    Role.PART_NUMBER,
+    Role.DESCRIPTION,
+    Role.COMMENT,
+    Role.MOUNTING,
+)
 
 
 def read_placement_table(table: Table, columns: Columns, known: Known, problems: Problems) -> PlacementColumns:
@@ -59,12 +67,21 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     turned, radians = read_rotation(table, columns, decimal, problems)
     side, inferred = read_side(table, columns, known, problems)
     notes += unread_rotation(table, columns)
+    row = _row_numbers(table)
+    x, y = pairs[0]
+    shifted = None
+    if table.doubtful:
+        # Cells that may stand in other columns than their own place nothing, and take nothing off the board.
+        shifted = np.isin(row, list(table.doubtful))
+        x, y, turned = (np.where(shifted, np.nan, values) for values in (x, y, turned))
+        side = np.where(shifted, np.int8(Side.UNKNOWN), side)
+        fitted = replace(fitted, fitted=fitted.fitted | shifted)
     return PlacementColumns(
         table=table,
         columns=columns,
         ref=ref,
-        x=pairs[0][0],
-        y=pairs[0][1],
+        x=x,
+        y=y,
         other_pairs=tuple(pairs[1:]),
         stated=stated,
         rotation_deg=turned,
@@ -72,10 +89,12 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         kind=kind,
         apart=apart,
         fitted=fitted,
-        row=_row_numbers(table),
+        row=row,
         stem=stem,
         texts=coded,
         dimensions=read_dimensions(table, columns, decimal, problems, without=refused),
+        place_open=shifted,
+        body_open=shifted,
         notes=(*table.notes, *notes, *fitted.notes),
         decisions=(*radians, *inferred, *fitted.decisions),
     )
@@ -86,15 +105,16 @@ def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: S
     said = texts_say_not_fitted(texts)
     if said is None:
         return fitted
+    loosely = texts_may_mean_otherwise(texts, [])
     notes = by_words(fitted, said, ref, table.file, table.row_numbers)
     if fitted.stated is None:
-        return replace(fitted, fitted=fitted.fitted & ~said, by_word=said)
+        return replace(fitted, fitted=fitted.fitted & ~said, by_word=said, loosely=loosely)
     against = np.flatnonzero(said & fitted.stated).tolist()
     if against:
         told = say("placements.fitted against a word", refs=[ref[i] for i in against])
         notes.append(Note(told, Place(table.file, table.row_numbers[against[0]])))
     off = said & fitted.fitted & ~fitted.stated
-    return replace(fitted, fitted=fitted.fitted & ~off, notes=(*fitted.notes, *notes), by_word=off)
+    return replace(fitted, fitted=fitted.fitted & ~off, notes=(*fitted.notes, *notes), by_word=off, loosely=loosely)
 
 
 def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:

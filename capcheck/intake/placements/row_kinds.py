@@ -41,11 +41,15 @@ class Feature(enum.StrEnum):
 
 
 class NoPart(Struct, frozen=True):
-    """What a row is set apart as, and the evidence for it; *stated* means that board.toml says so."""
+    """What a row is set apart as, and the evidence for it; *stated* means that board.toml says so.
+
+    *against_letters* means that a text alone says so, and the letters of the reference stand for a part.
+    """
 
     feature: Feature
     evidence: Said
     stated: bool = False
+    against_letters: bool = False
 
     @property
     def kind(self) -> Kind:
@@ -65,6 +69,12 @@ def _words_of(feature: Feature) -> Words:
 
 _FEATURE_WORDS: Final = pattern(lambda: "|".join(f"(?P<{sort.name}>{_words_of(sort)})" for sort in _SORTS))
 """Each group bears the name of its feature."""
+
+
+_PIECE: Final = pattern(r"[^\W_]+(?:[.,]\d+)*")
+_SIZE: Final = r"\d{1,3}(?:[.,]\d+)?(?:x\d{1,3}(?:[.,]\d+)?)*(?:mm|mil|in)?"
+_BESIDE: Final = pattern(lambda: rf"(?:{vocabulary().lists.beside_a_feature}|tp[a-z]?|fid|mh|nt|sj|[a-z])?(?:{_SIZE})?")
+"""What may stand beside the name of a feature: its class letters, a size of up to three digits, a single letter."""
 
 
 def classify(
@@ -105,6 +115,15 @@ def names_no_part(text: str) -> bool:
     return bool(_FIDUCIAL_WORDS.search(folded) or _FEATURE_WORDS.search(folded))
 
 
+def names_no_more(text: str) -> bool:
+    """Whether *text* says nothing, or no more than that a feature of the board stands there.
+
+    ``Fiducial_1mm_Mask2mm`` and ``pad 1.5`` are such names; ``graphic LCD 128x64`` names a part.
+    """
+    rest = _FEATURE_WORDS.sub(" ", _FIDUCIAL_WORDS.sub(" ", fold(text)))
+    return all(map(_BESIDE.fullmatch, _PIECE.findall(rest)))
+
+
 def _by_name(prefix: str, stem: str, text: str) -> NoPart | None:
     """Return what the reference, and *text* of footprint and value, name; None for a part."""
     begins = say("placements.begins with", prefix=prefix)
@@ -115,12 +134,14 @@ def _by_name(prefix: str, stem: str, text: str) -> NoPart | None:
         return NoPart(feature, begins)
     folded = fold(text)
     if _FIDUCIAL_WORDS.search(folded):
-        return NoPart(Feature.FIDUCIAL, say("placements.names a fiducial", text=text))
+        said = say("placements.names a fiducial", text=text)
+        return NoPart(Feature.FIDUCIAL, said, against_letters=known is not None and feature is None)
     if feature and sure:
         return NoPart(feature, begins)
     match = _FEATURE_WORDS.search(folded)
     if match and match.lastgroup:
-        return NoPart(Feature[match.lastgroup], say("placements.text", text=text))
+        said = say("placements.text", text=text)
+        return NoPart(Feature[match.lastgroup], said, against_letters=known is not None and feature is None)
     if prefix == "H" and not text:
         return NoPart(Feature.HOLE, say("placements.H alone"))
     if feature:

@@ -1,4 +1,4 @@
-"""Rows set apart: those that the BOM buys as parts come back, and notes tell of all others."""
+"""Rows set apart: those that are bought, or state a size or a part number, come back; notes tell of all others."""
 
 from __future__ import annotations
 
@@ -6,80 +6,131 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.placements.placement_columns import PlacementColumns
-from capcheck.intake.placements.row_kinds import Feature, names_no_part
-from capcheck.intake.tables import Role, prefix_of
-from capcheck.model import BomLine, Kind, Note, say
+from capcheck.intake.placements.row_kinds import Feature, names_no_more, names_no_part
+from capcheck.intake.tables import Role
+from capcheck.model import BomLine, Kind, Note, Said, say
 from capcheck.values import Place, pattern
 
-_BARE_NAME: Final = pattern(r"(?i)\W*(?:fid|mark|tp|test|mh|hole|logo|ref|sym|nt)?[\W\d_]*")
-"""A text that says no more than a prefix does, or nothing."""
-_TEST_PAD: Final = pattern(r"(?i)(?<![a-z])tp[a-z]?(?![a-z])")
-"""Names of bare pads, such as ``TP-1.0`` and ``TPC1``: read so only behind a reference that begins with TP."""
+_SIZES = ("length", "width", "height", "mass")
+"""What a row may state of a body; pads of a feature have a number of pins too."""
 
 
-def parts_by_bom(
+class _Back(Struct, frozen=True):
+    """Why a row comes back as a part: *name* is what is bought or stated, *where* it stands.
+
+    *doubted* says that a text names a feature all the same.
+    """
+
+    name: Said | str
+    where: Place
+    by_bom: bool
+    doubted: bool
+
+
+def parts_among(
     files: Sequence[PlacementColumns], lines: Sequence[BomLine]
 ) -> tuple[list[PlacementColumns], list[Note]]:
-    """Return the files with those rows as parts that were set apart by their references and are bought by the BOM.
+    """Return the files with those rows as parts that were set apart and are bought by the BOM, or state what they are.
 
-    A line buys a part where it has a part number, or is fitted and has a value and a package. Where a footprint,
-    a value or the line itself names a fiducial, a hole or a test point, the row stays set apart, and so does
-    what board.toml states. A note a file tells which rows they are.
+    A fitted line buys a part where its part number or value says more than the name of a feature does; a row states one
+    by such a part number or by the size of a body. Where a text names a fiducial, a hole or a test point all the same,
+    the part is *doubted*: somebody has to say. What board.toml states stays. A note tells of the others.
     """
     kept: list[PlacementColumns] = []
     notes: list[Note] = []
     for file in files:
-        rows: dict[int, BomLine] = {}
         apart = [i for i, told in sorted(file.apart.items()) if not told.stated]
         bought = _lines_of([file.ref[i] for i in apart], lines) if apart else {}
-        for i in apart:
-            line = bought.get(file.ref[i].upper())
-            own = f"{file.text(Role.FOOTPRINT, i)} {file.text(Role.VALUE, i)}"
-            if line is None or not _buys_a_part(line) or names_no_part(own):
-                continue
-            if prefix_of(file.ref[i]) != "TP" or not _TEST_PAD.search(f"{own} {line.part_number} {line.value}"):
-                rows[i] = line
-        kept.append(_with_parts(file, rows) if rows else file)
-        notes += _taken_as_parts(file, rows)
+        back = {i: told for i in apart if (told := _back(file, i, bought.get(file.ref[i].upper())))}
+        kept.append(_with_parts(file, back) if back else file)
+        notes += _taken_as_parts(file, {i: told for i, told in back.items() if not told.doubted})
     return kept, notes
 
 
 def _lines_of(refs: Sequence[str], lines: Sequence[BomLine]) -> dict[str, BomLine]:
-    """Return the first line of each reference that has one, by the reference in capitals."""
+    """Return the line of each reference that has one, a fitted one before others, by the reference in capitals."""
     wanted = {spelling for ref in refs for spelling in (ref, ref.upper(), ref.lower())}
     found: dict[str, BomLine] = {}
-    for line in lines:
+    for line in sorted(lines, key=lambda line: not line.fitted):
         for ref in wanted.intersection(line.refs):
             found.setdefault(ref.upper(), line)
     return found
 
 
-def _buys_a_part(line: BomLine) -> bool:
-    if names_no_part(f"{line.part_number} {line.value} {line.description} {line.package}"):
-        return False
-    if any(map(str.isdigit, line.part_number)) and not _BARE_NAME.fullmatch(line.part_number):
-        return True
-    return line.fitted and not _BARE_NAME.fullmatch(line.value) and not _BARE_NAME.fullmatch(line.package)
+def _back(file: PlacementColumns, i: int, line: BomLine | None) -> _Back | None:
+    """Return why row *i* is a part after all; None where nothing speaks for it."""
+    own = [file.text(role, i) for role in (Role.FOOTPRINT, Role.VALUE)]
+    if line is not None and line.fitted and (name := _bought(line)):
+        texts = (*own, line.part_number, line.value, line.description, line.package)
+        return _Back(name, line.place, by_bom=True, doubted=names_no_part(" ".join(texts)))
+    if name := _stated(file, i, own):
+        return _Back(name, file.place(i), by_bom=False, doubted=True)
+    return None
 
 
-def _with_parts(file: PlacementColumns, rows: Mapping[int, BomLine]) -> PlacementColumns:
+def _bought(line: BomLine) -> Said | str:
+    """Return what a line buys; empty where it says no more than that a feature of the board stands there."""
+    if _is_part_number(line.part_number):
+        return line.part_number
+    if any(line.dimensions.get(size) for size in _SIZES) or not names_no_more(line.value):
+        return say("placements.value and package", value=line.value, package=line.package)
+    return "" if line.part_number or line.value or names_no_more(line.description) else line.description
+
+
+def _stated(file: PlacementColumns, i: int, own: Sequence[str]) -> Said | str:
+    """Return what the row states of a part: a number of its own, the size of a body, or the value of such a part.
+
+    A number that is put together from footprint and value, as some programs write it, says nothing of its own.
+    """
+    number = file.text(Role.PART_NUMBER, i)
+    composed = number not in own and any(own) and all(text.casefold() in number.casefold() for text in own if text)
+    if not composed and _is_part_number(number):
+        return number
+    sizes = file.dimensions.of_row(i)
+    stated = [size for size in _SIZES if size in sizes and sizes[size][0].high > 0]
+    if stated:
+        return say("placements.sizes", sizes=stated)
+    value = file.text(Role.VALUE, i)
+    return value if file.apart[i].against_letters and not names_no_more(value) else ""
+
+
+def _is_part_number(text: str) -> bool:
+    """Whether parts can be ordered by a text: ``5019`` and ``P-77``, not ``Fiducial``, ``TP-1.0`` and item 12."""
+    if not any(map(str.isdigit, text)) or names_no_part(text):
+        return not names_no_more(text)
+    return not _BARE_NUMBER.fullmatch(text)
+
+
+_BARE_NUMBER: Final = pattern(
+    r"(?i)\W*(?:(?:tp[a-z]?|fid|mh|nt|sj)[-_ ]?)?(?:\d{1,2}(?:[-_.,]\d{1,2})?|\d{1,3})(?:mm)?\W*"
+)
+"""Class letters with a size or a number, and numbers as lists count their items."""
+
+
+def _with_parts(file: PlacementColumns, back: Mapping[int, _Back]) -> PlacementColumns:
     kind = file.kind.copy()
-    kind[list(rows)] = Kind.PART
-    return replace(file, kind=kind, apart={i: told for i, told in file.apart.items() if i not in rows})
+    kind[list(back)] = Kind.PART
+    doubted = {i: _question(file, i, told) for i, told in back.items() if told.doubted}
+    return replace(file, kind=kind, apart={i: told for i, told in file.apart.items() if i not in back}, doubted=doubted)
 
 
-def _taken_as_parts(file: PlacementColumns, rows: Mapping[int, BomLine]) -> Iterator[Note]:
+def _question(file: PlacementColumns, i: int, told: _Back) -> Said:
+    key = "placements.part by the BOM" if told.by_bom else "placements.part by its row"
+    return say(key, name=told.name, feature=say(file.apart[i].feature, rows=1), evidence=file.apart[i].evidence)
+
+
+def _taken_as_parts(file: PlacementColumns, rows: Mapping[int, _Back]) -> Iterator[Note]:
     """Yield a note on each line of the BOM that makes rows parts."""
     by_line: dict[Place, list[int]] = defaultdict(list)
-    for i, line in rows.items():
-        by_line[line.place].append(i)
+    for i, told in rows.items():
+        by_line[told.where].append(i)
     for same in by_line.values():
-        line, refs = rows[same[0]], [file.ref[i] for i in same]
-        name = line.part_number or say("placements.value and package", value=line.value, package=line.package)
-        said = say("placements.bought", refs=refs, name=name, evidence=file.apart[same[0]].evidence)
+        refs = [file.ref[i] for i in same]
+        said = say("placements.bought", refs=refs, name=rows[same[0]].name, evidence=file.apart[same[0]].evidence)
         yield Note(said, file.place(same[0]))
 
 

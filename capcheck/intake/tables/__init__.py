@@ -6,7 +6,7 @@ from capcheck.intake.tables.cells import (
     read_numbers as read_numbers,
 )
 from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose, Recognised as Recognised
-from capcheck.intake.tables.content import TURNED as TURNED
+from capcheck.intake.tables.content import TURNED as TURNED, is_mounting as is_mounting
 from capcheck.intake.tables.dimensions import DimensionColumns as DimensionColumns, read_dimensions as read_dimensions
 from capcheck.intake.tables.file_tables import read_tables as read_tables
 from capcheck.intake.tables.fitted import (
@@ -15,14 +15,18 @@ from capcheck.intake.tables.fitted import (
     by_words as by_words,
     choose_variant as choose_variant,
     is_not_fitted_title as is_not_fitted_title,
+    not_fitted_words as not_fitted_words,
     read_fitted as read_fitted,
     says_not_fitted as says_not_fitted,
     sheet_is_not_fitted as sheet_is_not_fitted,
+    texts_may_mean_otherwise as texts_may_mean_otherwise,
     texts_say_not_fitted as texts_say_not_fitted,
+    words_say_not_fitted as words_say_not_fitted,
 )
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
+from capcheck.intake.tables.named_parts import parts_named as parts_named
 from capcheck.intake.tables.references import expand_references as expand_references, prefix_of as prefix_of
 from capcheck.intake.tables.sides import (
     code_column as code_column,

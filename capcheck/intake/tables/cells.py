@@ -64,9 +64,13 @@ _VALUE: Final = pattern(
     re.VERBOSE,
 )
 _LONGEST: Final = 80
-_POINT_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
-_COMMA_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+,?[0-9]*|,[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+_POINT_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+_COMMA_NUMBER: Final = pattern(r"[+-]?(?:[0-9]+(?:,[0-9]*)?|,[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
 _COMMA_THOUSANDS: Final = pattern(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+")
+_AMBIGUOUS: Final = pattern(r"[+-]?[1-9][0-9]{0,2}([.,])[0-9]{3}")
+"""One mark with three digits behind it and up to three before it, none of them a leading 0."""
+_FINEST_MM: Final = 0.002
+"""In a unit of a micrometre or a milligram three decimals are nobody's: the point is as likely to part thousands."""
 _POINT_THOUSANDS: Final = pattern(r"[+-]?[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+")
 
 
@@ -93,10 +97,17 @@ def _to_float(text: str, decimal: str | None) -> float | None:
     return None
 
 
-def _number(text: str, whole: str, dimension: Dimension, decimal: str | None) -> float:
+def _number(
+    text: str, whole: str, dimension: Dimension, decimal: str | None, *, fine: bool = False
+) -> tuple[float, float]:
+    """Return the least and the greatest number that *text* may write; *fine* says that its unit needs no decimals."""
+    if (found := _AMBIGUOUS.fullmatch(text)) and (fine or found[1] != (decimal or ".")):
+        # 1,200 mm and 12.000 µm: the mark may be the decimal one or part thousands.
+        readings = [float(text.replace(found[1], mark)) for mark in (".", "")]
+        return min(readings), max(readings)
     value = _to_float(text, decimal)
     if value is not None and math.isfinite(value):
-        return value
+        return value, value
     if "," in text or (decimal == "," and "." in text):
         raise CellError(
             f'"{whole}" is not clearly a {dimension}',
@@ -157,26 +168,31 @@ def read_measure(text: str, dimension: Dimension, *, unit: str | None, decimal: 
             "neither the cell nor the column's title nor board.toml names one",
             f'write it like "{dimension.example}", or put the unit in the title, as in "height [mm]"',
         )
-    low, high = _bounds(match, whole, dimension, decimal)
+    low, high = _bounds(match, whole, dimension, decimal, fine=factor < _FINEST_MM)
     if low > high:
         raise CellError(f'"{whole}" runs from high to low', "a range starts with its lower end", "exchange the two")
     return Interval(_scaled(low, factor), _scaled(high, factor))
 
 
-def _bounds(match: re.Match[str], whole: str, dimension: Dimension, decimal: str | None) -> tuple[float, float]:
-    value = _number(match["number"], whole, dimension, decimal)
-    low = high = value
+def _bounds(
+    match: re.Match[str], whole: str, dimension: Dimension, decimal: str | None, *, fine: bool
+) -> tuple[float, float]:
+    def number(group: str) -> tuple[float, float]:
+        return _number(match[group], whole, dimension, decimal, fine=fine)
+
+    def width(group: str, unit: str) -> float:
+        by = max(map(abs, number(group)))
+        return max(abs(low), abs(high)) * by / 100 if match[unit] == "%" else by
+
+    low, high = number("number")
     if match["both"] is not None:
-        by = abs(_number(match["both"], whole, dimension, decimal))
-        by = abs(value) * by / 100 if match["both_unit"] == "%" else by
-        low, high = value - by, value + by
+        by = width("both", "both_unit")
+        low, high = low - by, high + by
     elif match["plus"] is not None:
-        plus, minus = (abs(_number(match[side], whole, dimension, decimal)) for side in ("plus", "minus"))
-        if match["sides_unit"] == "%":
-            plus, minus = abs(value) * plus / 100, abs(value) * minus / 100
-        low, high = value - minus, value + plus
+        plus, minus = width("plus", "sides_unit"), width("minus", "sides_unit")
+        low, high = low - minus, high + plus
     elif match["upper"] is not None:
-        high = _number(match["upper"], whole, dimension, decimal)
+        high = number("upper")[1]
     bound = (match["bound"] or match["after"] or "").rstrip(".")
     if bound.startswith(("max", "<", "≤")):
         low = -math.inf if dimension is ANGLE else 0.0

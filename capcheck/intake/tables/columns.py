@@ -233,10 +233,16 @@ def _weights(choice: _Choice) -> list[tuple[float, int, Role]]:
         for role, weight in title.claims.items():
             if role not in {Role.X, Role.Y}:
                 found.append((weight + _support(role, weight, content), i, role))
+        if content.mounting >= _MOSTLY and Role.MOUNTING not in title.claims:
+            found.append((_BY_CONTENT, i, Role.MOUNTING))
     return sorted(((w, i, r) for w, i, r in found if w > 0), key=lambda e: (-e[0], e[1]))
 
 
 _SURE: Final = 2.6
+_MOSTLY: Final = 0.8
+_BY_CONTENT: Final = 0.5
+_NAMES: Final = frozenset({Role.PART_NUMBER, Role.VALUE, Role.FOOTPRINT, Role.DESCRIPTION, Role.COMMENT})
+"""What a part is called; how it is mounted is no name."""
 
 
 def _support(role: Role, weight: float, content: Content) -> float:
@@ -253,9 +259,18 @@ def _support(role: Role, weight: float, content: Content) -> float:
         return 0.0 if content.number >= 0.3 else -1.5
     if role is Role.SIDE:
         return 0.3 * content.side
+    if _names_no_part(role, weight, content):
+        return -9.0
     if role in {Role.PART_NUMBER, Role.VALUE} and weight < 2:
         return -1.5 * (content.reference > 0.8)
     return 0.0
+
+
+def _names_no_part(role: Role, weight: float, content: Content) -> bool:
+    """Whether a column counts items (1, 2, 3 …) or says how parts are mounted, where its title claims their name."""
+    if content.counting and (role is Role.PART_NUMBER or (role is Role.VALUE and weight < _SURE)):
+        return True
+    return content.mounting >= _MOSTLY and weight < _SURE and role in _NAMES
 
 
 def _take_titled(choice: _Choice) -> None:

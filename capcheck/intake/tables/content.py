@@ -18,6 +18,7 @@ from capcheck.values import pattern
 _DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+|[0-9]{1,3}(?:(?:\.[0-9]{3})+,|(?:,[0-9]{3})+\.)[0-9]+)"
 _NUMBER: Final = pattern(rf"([+\-\u2212]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*([^\W\d_]+|[\"°]|''))?")
 _UNIT_BEHIND: Final = pattern(r"\s*([^\W\d_]+|[\"°])$")
+_LONGEST_UNIT: Final = 40
 _REFERENCE: Final = pattern(
     r"[A-Za-zÄÖÜäöü_+]{1,12}[-_.]?[0-9]+[A-Za-z0-9_.\-#]{0,12}|[A-Za-z]{1,4}\?(?:_[0-9]+)?|[A-Z]{1,4}"
 )
@@ -32,6 +33,10 @@ _FOOTPRINT: Final = pattern(
     r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*[0-9]"
     r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
 )
+_ITEM: Final = pattern(r"\s*[0-9]{1,5}\s*[.)]?\s*")
+_LEFT_OUT: Final = 1.5
+"""Of items that are counted some may have been deleted: this many numbers for a row."""
+_FEW: Final = 5
 _SAMPLE: Final = 150
 _LONGEST_NAME: Final = 80
 """No footprint's name is longer; lists of references are."""
@@ -81,6 +86,10 @@ class Content(Struct, frozen=True):
     angle: float
     value: float
     footprint: float
+    mounting: float
+    """Share of cells that say how a part is mounted, and nothing else."""
+    counting: bool
+    """Whether the column counts rows or items: small whole numbers, plain or in tens."""
     longest: int
     texts: tuple[str, ...]
     """The sample itself."""
@@ -111,9 +120,27 @@ def look_at(column: Sequence[str]) -> Content:
         angle=share(lambda c: c in numbers and _is_angle(c)),
         value=share(lambda c: c not in numbers and _VALUE.fullmatch(c)),
         footprint=share(lambda c: _FOOTPRINT.search(c[:_LONGEST_NAME])),
+        mounting=share(is_mounting),
+        counting=_counts(column),
         longest=max(map(len, counts), default=0),
         texts=tuple(cells),
     )
+
+
+def is_mounting(cell: str) -> bool:
+    """Whether a cell says how a part is mounted, and nothing else: ``SMT``, ``Thru-hole``."""
+    words = vocabulary().mountings
+    return cell in words.surface or cell in words.drilled
+
+
+def _counts(column: Sequence[str]) -> bool:
+    """Whether all cells are whole numbers no larger than rows that are counted, a few of them left out, may reach."""
+    cells = {c for c in column if c}
+    if not cells or not all(map(_ITEM.fullmatch, cells)):
+        return False
+    numbers = {int(c.strip(" .)")) for c in cells}
+    most = _LEFT_OUT * len(column) + _FEW
+    return max(numbers) <= most or (all(n % 10 == 0 for n in numbers) and max(numbers) <= 10 * most)
 
 
 def _is_angle(cell: str) -> bool:
@@ -143,20 +170,20 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
     for column in columns:
         step = max(1, len(column) // _SAMPLE)
         cells = [_without_unit(c) for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]
-        found_commas = sum(_COMMA.fullmatch(c) is not None for c in cells)
-        found_points = sum(_POINT.fullmatch(c) is not None for c in cells)
+        found_commas = sum("," in c and _COMMA.fullmatch(c) is not None for c in cells)
+        found_points = sum("." in c and _POINT.fullmatch(c) is not None for c in cells)
         if found_commas + found_points < 0.5 * len(cells):  # no column of numbers
             continue
         points += found_points
         commas += found_commas
-        sure += sum(_COMMA_SURE.fullmatch(c) is not None for c in cells)
+        sure += sum("," in c and _COMMA_SURE.fullmatch(c) is not None for c in cells)
     if points and not commas:
         return "."
     return "," if sure and not points else None
 
 
 def _without_unit(cell: str) -> str:
-    match = None if cell[-1].isdigit() else _UNIT_BEHIND.search(cell)
+    match = None if cell[-1].isdigit() else _UNIT_BEHIND.search(cell, max(0, len(cell) - _LONGEST_UNIT))
     return cell[: match.start()] if match and fold(match[1]) in _units() else cell
 
 

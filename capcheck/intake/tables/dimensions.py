@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -10,7 +10,8 @@ from msgspec import Struct
 
 from capcheck.intake.tables.cells import CellError, read_measure
 from capcheck.intake.tables.columns import Columns
-from capcheck.intake.tables.header_words import Role
+from capcheck.intake.tables.header_units import unread_unit
+from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.lexicon import vocabulary
 from capcheck.model import Ints
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
@@ -43,6 +44,16 @@ class DimensionColumns(Struct, frozen=True):
         return {} if at < 0 else self.distinct[at]
 
 
+class _Source(Struct, frozen=True):
+    """A column that states a size: its role, its unit, and where cells that cannot be read are told."""
+
+    role: Role
+    column: int
+    title: str
+    unit: str | None
+    problems: Problems
+
+
 def read_dimensions(
     table: Table, columns: Columns, decimal: str | None, problems: Problems, *, without: frozenset[Role] = frozenset()
 ) -> DimensionColumns:
@@ -52,25 +63,32 @@ def read_dimensions(
 
     Rows with the same cells share one entry, which names the first of them. A size of 0 counts as not stated.
     """
-    roles = [role for role in _DIMENSIONS if role in columns.index and role not in without]
+    read: dict[tuple[int, str], Interval | None] = {}
+    sources = [
+        _Source(role, column, _title(table, column), unit, problems if first else Problems())
+        for role in _DIMENSIONS
+        if role in columns.index and role not in without
+        for column, unit, first in _columns_of(role, table, columns)
+    ]
     index = np.full(len(table), -1, dtype=np.int64)
-    if not roles:
+    if not sources:
         return DimensionColumns(index, [])
-    read: dict[tuple[Role, str], Interval | None] = {}
-    cells = [table.columns[columns.index[role]] for role in roles]
+    cells = [table.columns[source.column] for source in sources]
     distinct: list[Sizes] = []
     known: dict[tuple[str, ...], int] = {}
     for i, texts in enumerate(zip(*cells, strict=True)):
+        if table.doubtful and table.row_numbers[i] in table.doubtful:
+            continue  # its cells may be those of other columns
         at = known.get(texts)
         if at is None:
             sizes: dict[str, tuple[Interval, str]] = {}
-            for role, text in zip(roles, texts, strict=True):
-                where = Place(table.file, table.row_numbers[i], str(role), table.sheet)
-                if (role, text) not in read:
-                    read[role, text] = _read_cell(text, role, columns, where, decimal=decimal, problems=problems)
-                value = read[role, text]
+            for source, text in zip(sources, texts, strict=True):
+                where = Place(table.file, table.row_numbers[i], str(source.role), table.sheet)
+                if (source.column, text) not in read:
+                    read[source.column, text] = _read_cell(text, source, where, decimal=decimal)
+                value = read[source.column, text]
                 if value is not None:
-                    sizes[str(role)] = (value, str(where))
+                    _add(sizes, source, value, where)
             at = len(distinct) if sizes else -1
             if sizes:
                 distinct.append(sizes)
@@ -79,16 +97,39 @@ def read_dimensions(
     return DimensionColumns(index, distinct)
 
 
-def _read_cell(
-    text: str, role: Role, columns: Columns, where: Place, *, decimal: str | None, problems: Problems
-) -> Interval | None:
+def _columns_of(role: Role, table: Table, columns: Columns) -> Iterator[tuple[int, str | None, bool]]:
+    """Yield each column that states *role* with its unit, the first marked so: ``height`` and ``max. height``.
+
+    What the others hold is no fault of the file where it cannot be read.
+    """
+    unit = "" if _DIMENSIONS[role] is NUMBER else columns.units.get(role)
+    yield columns.index[role], unit, True
+    for column in () if role is Role.PINS else columns.variants.get(role, ()):
+        title = _title(table, column)
+        if unread_unit(title, _DIMENSIONS[role]) is None:
+            yield column, next(iter(read_title(title).units), unit), False
+
+
+def _title(table: Table, column: int) -> str:
+    return table.header[column] if column < len(table.header) else ""
+
+
+def _add(sizes: dict[str, tuple[Interval, str]], source: _Source, value: Interval, where: Place) -> None:
+    """Add a stated size; of two columns that state it all counts from the one to the other."""
+    role = str(source.role)
+    before = sizes.get(role)
+    if before is None:
+        sizes[role] = (value, str(where))
+    elif before[0].hull(value) != before[0]:
+        sizes[role] = (before[0].hull(value), f"{before[1]} and {source.title}")
+
+
+def _read_cell(text: str, source: _Source, where: Place, *, decimal: str | None) -> Interval | None:
     if text.strip().casefold() in _BLANK or text in vocabulary().answers.unstated:
         return None
-    dimension = _DIMENSIONS[role]
-    unit = "" if dimension is NUMBER else columns.units.get(role)
     try:
-        value = read_measure(text, dimension, unit=unit, decimal=decimal)
+        value = read_measure(text, _DIMENSIONS[source.role], unit=source.unit, decimal=decimal)
     except CellError as error:
-        problems.add(where, error.what, error.why, error.remedy)
+        source.problems.add(where, error.what, error.why, error.remedy)
         return None
     return value if value.high > 0 else None

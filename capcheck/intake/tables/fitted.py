@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -21,12 +22,22 @@ if TYPE_CHECKING:
 
 
 _LONGEST_CODE: Final = 12
+_FEWEST_OTHERS: Final = 2
+_PHRASE_MARK: Final = pattern(r"[,;:()\[\]|]|\s[-–—/]\s")
+_OTHER_WORD: Final = pattern(r"[^\W_]{2,}")
+_LONGEST_LABEL: Final = 24
+"""No label is longer: ``Bestückung entfällt``."""
 
 
 def _source(*, labels: bool = False, excluded: bool = False) -> str:
     fitted = vocabulary().fitted
     sorts = [fitted.not_fitted, *[fitted.not_fitted_labels] * labels, *[fitted.excluded] * excluded]
     return f"(?:{'|'.join(map(str, sorts))})"
+
+
+def not_fitted_words(*, labels: bool) -> str:
+    """Return a pattern for folded text of what says not fitted, with *labels* of what does so as a whole cell too."""
+    return _source(labels=labels)
 
 
 _NOT_WORD: Final = pattern(lambda: f"(?<![0-9a-z]){_source()}(?![0-9a-z])")
@@ -45,6 +56,21 @@ def _beginnings() -> list[str]:
     return sorted(word for word in first if not any(word != other and word.startswith(other) for other in first))
 
 
+def _letters(folded: str) -> str:
+    return "".join(filter(str.isalnum, folded))
+
+
+@cache
+def _letters_of_words() -> frozenset[str]:
+    fitted = vocabulary().fitted
+    return frozenset(map(_letters, fitted.not_fitted.spelt | fitted.not_fitted_labels.spelt))
+
+
+def _is_not_fitted(folded: str) -> bool:
+    """Whether a whole cell says not fitted: by its letters first, as few cells have those of a word."""
+    return _letters(folded) in _letters_of_words() and _NOT_WHOLE.fullmatch(folded) is not None
+
+
 class FittedColumn(Struct, frozen=True):
     """Whether each row's part is fitted, with what was inferred to say so."""
 
@@ -55,6 +81,8 @@ class FittedColumn(Struct, frozen=True):
     """Rows whose cell says that the part is fitted; None where no column tells."""
     by_word: Flags | None = None
     """Rows that a word such as ``10k DNP`` alone takes off the board; None where no row is."""
+    loosely: Flags | None = None
+    """Those of them whose words may speak of something else; None where no row's do."""
 
 
 def sheet_is_not_fitted(name: str | None) -> bool:
@@ -64,16 +92,22 @@ def sheet_is_not_fitted(name: str | None) -> bool:
 
 def is_not_fitted_title(text: str) -> bool:
     """Whether a line over a list says that what stands below it stays off: ``Not fitted:``, ``DNP parts``."""
-    bare = _FILLERS.sub(" ", fold(text)).strip()
+    bare = " ".join(_FILLERS.sub(" ", fold(text)).split())
     return bool(bare) and _NOT_WHOLE.fullmatch(bare) is not None
 
 
 def says_not_fitted(text: str) -> bool:
     """Whether a whole cell says not fitted, or a longer text has an unmistakable word for it."""
     folded = fold(text)
-    if len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(folded):
+    if len(text) <= _LONGEST_LABEL and _is_not_fitted(folded):
         return True
     return _HINT.search(folded) is not None and _NOT_WORD.search(folded) is not None
+
+
+def words_say_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
+    """Return which rows have an unmistakable word for not fitted, whatever short labels may mean in the column."""
+    off = [_HINT.search(folded := fold(text)) is not None and _NOT_WORD.search(folded) is not None for text in texts]
+    return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
 def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
@@ -85,8 +119,41 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     if _HINT.search(fold("\n".join(texts))):
         off = [bool(text) and says_not_fitted(text) for text in texts]
     else:
-        off = [0 < len(text) <= _LONGEST_CODE and _NOT_WHOLE.fullmatch(fold(text)) is not None for text in texts]
+        off = [0 < len(text) <= _LONGEST_LABEL and _is_not_fitted(fold(text)) for text in texts]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
+
+
+def may_mean_otherwise(text: str, fewest: int = _FEWEST_OTHERS) -> bool:
+    """Whether words that say not fitted may speak of something else: ``load switch, no load current``.
+
+    Letters such as DNP and orders such as ``do not fit`` speak of nothing else, nor does a phrase between commas or
+    brackets, or a text of fewer than *fewest* other words.
+    """
+    folded = fold(text)
+    if not text or not says_not_fitted(text) or any(map(is_not_fitted_title, _PHRASE_MARK.split(text))):
+        return False
+    if any(word not in vocabulary().fitted.loose for word in _NOT_WORD.findall(folded)):
+        return False
+    return len(_OTHER_WORD.findall(_NOT_WORD.sub(" ", folded))) >= fewest
+
+
+def texts_may_mean_otherwise(names: Sequence[Coded], descriptions: Sequence[Coded]) -> Flags | None:
+    """Return which rows say not fitted in words alone that may speak of something else; None where no row does.
+
+    Beside the value that *names* a part such words mean what they say; in *descriptions* another word is enough.
+    """
+    loose, plain = [], []
+    for (numbers, texts), fewest in (*((c, _FEWEST_OTHERS) for c in names), *((c, 1) for c in descriptions)):
+        doubted = [may_mean_otherwise(text, fewest) for text in texts]
+        if any(doubted):
+            loose.append(np.array(doubted, dtype=np.bool_)[numbers])
+        sure = [bool(text) and not doubt and says_not_fitted(text) for text, doubt in zip(texts, doubted, strict=True)]
+        if any(sure):
+            plain.append(np.array(sure, dtype=np.bool_)[numbers])
+    if not loose:
+        return None
+    doubt: Flags = np.logical_or.reduce(loose)
+    return doubt & ~np.logical_or.reduce(plain) if plain else doubt
 
 
 def texts_say_not_fitted(columns: Sequence[Coded]) -> Flags | None:

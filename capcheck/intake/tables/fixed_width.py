@@ -85,6 +85,7 @@ def read_columns(text: str) -> Rows:
     numeric = _numeric(sample, spans)
     table = {*body, header}
     rows = []
+    doubtful: set[int] = set()
     for i, line in enumerate(lines):
         if header is not None and line == lines[header]:
             rows.append(_cells(title, spans))
@@ -92,10 +93,19 @@ def read_columns(text: str) -> Rows:
             rows.append([line] if line else [])
         elif _crosses(line, spans):
             rows.append(_deal(line, spans, numeric))
+            if not _is_surely_dealt(rows[-1], line, numeric):
+                doubtful.add(i + 1)
         else:
             cells = _cells(line, spans)
             rows.append([_unquoted(cell) for cell in cells] if '"' in line else cells)
-    return Rows(rows, numbers)
+    return Rows(rows, numbers, doubtful=doubtful)
+
+
+def _is_surely_dealt(cells: list[str], line: str, numeric: list[bool]) -> bool:
+    """Whether the numbers of a line pushed aside can stand in no other columns: as many as its columns of numbers."""
+    numbers = sum(is_number(_unquoted(word)) for word in _TOKEN.findall(line))
+    filled = sum(is_number(cell) for cell, of_numbers in zip(cells, numeric, strict=False) if of_numbers)
+    return filled == sum(numeric) or numbers == filled
 
 
 def _body(lines: list[str], header: int | None) -> list[int]:

@@ -115,7 +115,7 @@ def unread_unit(title: str, dimension: Dimension = LENGTH) -> str | None:
     read = read_title(title)
     if not read.claims:
         return None
-    factor = _FACTOR.search(title)
+    factor = _FACTOR.search(title) if any(map(str.isdigit, title)) else None
     if factor is not None and factor[1] != "1" and (factor[2] in _known(dimension) or _is_length(factor[2])):
         return f"{factor[1]} {factor[2]}"
     if read.units:

@@ -49,7 +49,8 @@ class Role(enum.StrEnum):
 _WORD: Final = pattern(r"[^\W\d_]+|\d+|[°\"#]")
 CAMEL: Final = pattern(r"(?<=[a-zß-öø-ÿ])(?=[A-ZÀ-ÖØ-Þ])|(?<=[A-Z])(?=[A-Z][a-z])")
 """Where a word begins with a capital inside another."""
-_BRACKETED: Final = pattern(r"[(\[{<（［]([^)\]}>）］]*)[)\]}>）］]")
+_BRACKETED: Final = pattern(r"[(\[{<]([^)\]}>]{0,100}+)[)\]}>]")
+"""Titles are in half width by then."""
 _SCRIPT_EDGE: Final = pattern(r"(?<=[\u3040-\u30ff\u4e00-\u9fff])(?=[a-z])|(?<=[a-z])(?=[\u3040-\u30ff\u4e00-\u9fff])")
 _SLASHED: Final = pattern(r"\b([pP])/([nN])\b")
 _MOST_MEANINGS: Final = 16
@@ -92,7 +93,8 @@ def _segments(word: str) -> list[str] | None:
 def _words(text: str) -> list[str]:
     words: list[str] = []
     for chunk in _WORD.findall(CAMEL.sub(" ", _SLASHED.sub(r"\1\2", text))):
-        for part in _SCRIPT_EDGE.split(fold(chunk)):
+        folded = fold(chunk)
+        for part in [folded] if folded.isascii() else _SCRIPT_EDGE.split(folded):
             words.extend([part] if part in _vocabulary() or unit_in_title(part) else _segments(part) or [part])
     return words
 

@@ -19,10 +19,11 @@ from capcheck.intake.files import (
     mend_quotes,
     read_delimited,
     without_blank_runs,
+    without_outer_quotes,
 )
 from capcheck.intake.tables.content import is_number, is_reference
 from capcheck.intake.tables.header import find_header, header_cells
-from capcheck.model import Note
+from capcheck.model import Note, say
 from capcheck.values import InputError, Place, pattern
 
 _QUOTE_AT_DELIMITER: Final = pattern(r'[,;\t|]"|"[,;\t|]')
@@ -49,7 +50,7 @@ def choose_layout(decoded: Decoded, file: str) -> Grid:
 
     Raises :class:`InputError` if no layout gives two columns.
     """
-    text = decoded.text
+    text, wrapped = without_outer_quotes(decoded.text)
     sample = _sample(text)
     layouts = [_try(name, partial(_parted, mark), sample) for name, mark in DELIMITERS.items() if mark in sample]
     if "\t" in sample and "," in sample:
@@ -73,7 +74,9 @@ def choose_layout(decoded: Decoded, file: str) -> Grid:
     else:
         grid = Grid(file, read.rows, read.numbers, best.name)
     grid.encoding = decoded.encoding
-    grid.notes = [*decoded.notes, *(Note(said, Place(file)) for said in read.notes)]
+    grid.doubtful = read.doubtful
+    quoted = [say("files.rows quoted whole", count=wrapped)] if wrapped else []
+    grid.notes = [*decoded.notes, *(Note(said, Place(file)) for said in (*quoted, *read.notes))]
     return grid
 
 

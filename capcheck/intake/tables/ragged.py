@@ -46,6 +46,10 @@ class TornCells:
         self._width = width
         self._mark = _MARKS.get(delimiter)
         self._seen = [frozenset(column) for column in columns]
+        self._has_usual = len(usual) > 0
+        filled_cells = [[cell for cell in column if cell] for column in columns]
+        self._numeric = [bool(f) and sum(map(is_number, f)) >= _NEARLY_ALL * len(f) for f in filled_cells]
+        self._texts = [bool(f) and not any(map(is_number, f)) for f in filled_cells]
         self._tests = [
             (k, test)
             for k, column in enumerate(columns)
@@ -53,22 +57,40 @@ class TornCells:
             if (filled := [c for c in column if c]) and sum(map(test, filled)) >= _NEARLY_ALL * len(filled)
         ]
 
-    def mended(self, row: list[str]) -> list[str] | None:
+    def mended(self, row: list[str]) -> tuple[list[str] | None, bool]:
         """Return *row* with one cell put together so that numbers and references stand where they do; None if none is.
 
-        Of several cells that would do, that one is taken with which most other cells hold what their columns do.
+        Of several cells that would do, that one is taken with which most other cells hold what their columns do. With
+        it comes whether that is sure: no other cell would do as well, or make other numbers.
         """
         surplus = len(row) - self._width
         numeric = sum(test is is_number for _, test in self._tests)
         if self._mark is None or numeric < _LEAST_NUMERIC or surplus > _MOST_TORN or self._fits(row):
-            return None
+            return None, False
         found = [
             [*row[:k], self._mark.join(row[k : k + surplus + 1]), *row[k + surplus + 1 :]] for k in range(self._width)
         ]
-        return max(filter(self._fits, found), key=self._known, default=None)
+        fitting = sorted(filter(self._fits, found), key=self._known, reverse=True)
+        if not fitting:
+            return None, False
+        numbers = {tuple(cell for cell, numeric in zip(one, self._numeric, strict=True) if numeric) for one in fitting}
+        alike = len(fitting) > 1 and self._known(fitting[0]) == self._known(fitting[1])
+        return fitting[0], len(numbers) == 1 and not alike
+
+    def may_have_shifted(self, row: Sequence[str]) -> bool:
+        """Whether a row that lacks cells may lack one in the middle, so that the others stand too far left.
+
+        A program that leaves out empty cells at the end does no harm: then what is there is of its column's kind, and
+        what lacks is no number. Where no row has the header's width there is nothing to tell a shift by.
+        """
+        if not self._has_usual:
+            return False
+        if any(self._numeric[len(row) :]) or not self._fits(row):
+            return True
+        return any(is_number(cell.strip()) for cell, text in zip(row, self._texts, strict=False) if text)
 
     def _fits(self, row: Sequence[str]) -> bool:
-        return all(not row[k].strip() or test(row[k].strip()) for k, test in self._tests)
+        return all(not row[k].strip() or test(row[k].strip()) for k, test in self._tests if k < len(row))
 
     def _known(self, row: Sequence[str]) -> int:
         return sum(cell.strip() in seen for cell, seen in zip(row, self._seen, strict=False))

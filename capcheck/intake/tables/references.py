@@ -47,13 +47,21 @@ _SEPARATOR: Final = pattern(
 )
 _UP_TO: Final = pattern(
     lambda: (
-        rf"(?<=\d)(?:\s*{_longer(_lists().up_to)}\s*(?=[A-Za-z]*\d)|\s+{_letters(_lists().up_to)}\s+(?=[A-Za-z]+\d))"
+        rf"(?:(?<=\d)|(?<=\d[A-Za-z])|(?<=[_.\-][^\W_])|(?<=[_.\-][^\W_][^\W_]))"
+        rf"(?:\s*{_longer(_lists().up_to)}\s*(?=[A-Za-z]*\d)|\s+{_letters(_lists().up_to)}\s+(?=[A-Za-z]+\d))"
     )
 )
 _DASH: Final = r"(?:-|–|—|~|\.{2,3}|…)"
-_SPACED_DASH: Final = pattern(r"(?<=[0-9A-Za-z])\s*(–|—|~|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(-)\s+(?=[A-Za-z0-9])")
+_SPACED_DASH: Final = pattern(
+    r"(?<=[0-9A-Za-z])\s*(–|—|~|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(-)\s+(?=[A-Za-z0-9])|(?<=[0-9A-Za-z])\s+(-)\s+(?=[A-Za-z]+\d)"
+)
 _RANGE: Final = pattern(rf"([^\W\d]\w*?(?<!\d))(\d+)([A-Za-z]?){_DASH}([^\W\d]\w*?(?<!\d))?(\d+)([A-Za-z]?)")
+_SUFFIXED: Final = pattern(
+    rf"([^\W\d_]+?)(\d+)([_.\-]?[^\W\d_]\w{{0,3}}|[_.\-]\w{{1,4}}){_DASH}(?:([^\W\d_]+?))?(\d+)([_.\-]?[^\W\d_]\w{{0,3}}|[_.\-]\w{{1,4}})"
+)
+"""A range of references with what a circuit or a channel adds behind the number: ``R65_D..R68_D``."""
 _LETTERS: Final = pattern(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A-Za-z])")
+_LETTERS_APART: Final = pattern(rf"([^\W\d_]+\d+[_.\-])([A-Za-z]){_DASH}(?:([^\W\d_]+\d+[_.\-]))?([A-Za-z])")
 _SPACED_NUMBER: Final = pattern(
     lambda: (
         rf"(?<![^\s,;])(?!{_longer(_lists().up_to)}\s|{_longer(_lists().conjunction)}\s)"
@@ -65,6 +73,8 @@ _HAS_NUMBER: Final = pattern(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
 _DESIGNATOR: Final = pattern(r"[^\W\d_]{1,8}[-_.]?\d+\w{0,6}|[A-Z]{1,6}[?]?")
 _COUNT: Final = pattern(lambda: rf"\(\s*\d+\s*{_lists().pieces}?\s*\)|\b\d+\s*[x×]\s+")
 _LONGEST_RANGE: Final = 10_000
+_LONGEST_LIST: Final = 20_000
+"""A cell of a spreadsheet holds 32,767 characters, which is some 8,000 references; ranges stand for far more."""
 
 
 def is_plain_list(text: str) -> bool:
@@ -93,7 +103,7 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     pieces = designators = 0
     prefix = ""
     text = _SPACED_NUMBER.sub(r"\1", text)
-    joined = _SPACED_DASH.sub(lambda m: m[1] or m[2], _UP_TO.sub("-", _COUNT.sub(" ", text)))
+    joined = _SPACED_DASH.sub(lambda m: m[1] or m[2] or m[3], _UP_TO.sub("-", _COUNT.sub(" ", text)))
     for piece in _SEPARATOR.split(joined):
         if not piece:
             continue
@@ -104,6 +114,8 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
         else:
             found = _expand(piece, prefix, complaints)
         refs += found
+        if len(refs) > _LONGEST_LIST:
+            return [], [f"it lists more than {_LONGEST_LIST:,} references"]
         pieces += 1
         designators += len(found) > 1 or any(ref in known or _DESIGNATOR.fullmatch(ref) for ref in found)
         last = _HAS_NUMBER.fullmatch(found[-1]) if found else None
@@ -117,6 +129,10 @@ def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:
     numbers = re.fullmatch(rf"(\d+){_DASH}(\d+)", piece)
     if numbers and prefix:
         piece = f"{prefix}{piece}"
+    suffixed = _SUFFIXED.fullmatch(piece)
+    if suffixed and suffixed[3] == suffixed[6] and suffixed[4] in {None, suffixed[1]}:
+        found = _expand(f"{suffixed[1]}{suffixed[2]}-{suffixed[1]}{suffixed[5]}", prefix, complaints)
+        return [f"{ref}{suffixed[3]}" for ref in found]
     match = _RANGE.fullmatch(piece)
     if match:
         head, first, _, again, last, _ = match.groups()
@@ -133,7 +149,7 @@ def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:
         if again is not None and not same:
             complaints.append(f'"{piece}" is a range from one kind of reference to another')
             return [f"{head}{first}{match[3]}", f"{again}{last}{match[6]}"]
-    letters = _LETTERS.fullmatch(piece)
+    letters = _LETTERS.fullmatch(piece) or _LETTERS_APART.fullmatch(piece)
     if letters and letters[3] in {None, letters[1]} and letters[2] <= letters[4]:
         return [f"{letters[1]}{chr(code)}" for code in range(ord(letters[2]), ord(letters[4]) + 1)]
     parts = piece.split("/")

@@ -13,6 +13,7 @@ from capcheck.intake.files import Grid
 from capcheck.intake.tables.content import decimal_mark, is_number, is_reference
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
+from capcheck.intake.tables.named_parts import parts_named
 from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers
 from capcheck.intake.tables.remarks import COMMENT, TITLE, is_total, why_aside
 from capcheck.intake.tables.table import Table
@@ -29,6 +30,9 @@ _SHORT: Final = 2000
 """Rows of a table short enough to look at each."""
 _SUSPECT: Final = frozenset("#/;!*-=_~+ \t")
 """First letters of rows that may be a remark."""
+_FEW: Final = 3
+"""Cells that a remark with a few delimiters in it makes."""
+_NEVER_A_PART: Final = frozenset(("tables.blank row", "tables.header", "tables.header repeated", "tables.units"))
 _BLANKS: Final = " \t\n\r\x0b\x0c\x1c\x1d\x1e\x1f"
 _DIGITS: Final = pattern(r"\d+")
 
@@ -49,9 +53,17 @@ class _Section(Struct):
 
     def put_aside(self, at: int, why: Said) -> tuple[int, str]:
         """Set a row of the grid aside, and return its row in the file and its text."""
-        row, text = self.grid.numbers[at], row_text(self.grid.rows[at])
-        self.set_aside.append(SetAside(Place(self.grid.file, row, sheet=self.grid.sheet), why, text))
+        row, cells = self.grid.numbers[at], self.grid.rows[at]
+        place, text = Place(self.grid.file, row, sheet=self.grid.sheet), row_text(cells)
+        filled = why is COMMENT and sum(map(bool, map(str.strip, cells))) >= max(_FEW, 0.5 * self.width)
+        refs = () if why.key in _NEVER_A_PART else parts_named(cells)
+        self.set_aside.append(SetAside(place, why, text, refs, filled))
         return row, text
+
+    @property
+    def width(self) -> int:
+        """How many titles there are."""
+        return 0 if self.header is None else len(header_cells(self.grid.rows[self.header]))
 
     def note(self, key: str, at: Sequence[int], width: int = 0) -> None:
         """Note what was done with some rows of the body, given by their place in it."""
@@ -166,6 +178,7 @@ def _table(section: _Section, *, first: bool) -> Table:
         decimal=decimal_mark(columns),
         notes=tuple((grid.notes if first else []) + section.notes),
         total_rows=len(body_numbers) + len(aside),
+        doubtful=frozenset(section.grid.doubtful & set(body_numbers)) if section.grid.doubtful else frozenset(),
     )
 
 
@@ -246,11 +259,23 @@ def _even_out(section: _Section, body: list[list[str]], uneven: tuple[list[int],
         place = Place(section.grid.file, section.grid.numbers[section.body + long[0]])
         raise decimal_commas(place, len(body[long[0]]), width)
     mended: dict[int, list[str]] = {}
-    if long:
+    doubtful: list[int] = []
+    if long or short:
         torn = TornCells([row for row in body if len(row) == width][:_SAMPLE], width, delimiter)
-        mended = {i: row for i in long if (row := torn.mended(body[i])) is not None}
+        for i in long:
+            row, sure = torn.mended(body[i])
+            if row is not None:
+                mended[i] = row
+            if not sure:
+                doubtful.append(i)
+        # Where a program leaves out empty cells at the end of most rows, those show what the columns hold.
+        usual = Counter(map(len, body)).most_common(1)[0][0]
+        if 1 < usual < width:
+            torn = TornCells([row for row in body if len(row) == usual][:_SAMPLE], usual, delimiter)
+        doubtful += [i for i in short if torn.may_have_shifted(body[i])]
     for i, row in mended.items():
         body[i] = row
+    section.grid.doubtful.update(section.grid.numbers[section.body + i] for i in doubtful)
     left = [i for i in long if i not in mended]
     section.note("tables.torn cells", list(mended))
     section.note("tables.long rows", left, width)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
 
 _WORD: Final = pattern(r"[^\W\d_]+")
-_NUMBER: Final = pattern(r"\d+")
+_NUMBER: Final = pattern(r"(?<!\d)\d{1,9}(?!\d)")
 _ANNOUNCED: Final = pattern(lambda: rf"(?<![^\W_]){vocabulary().titles[Concept.SIDE]}\s*[:=]?\s*([^\W\d_]+)")
 
 

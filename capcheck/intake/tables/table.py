@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from capcheck.model import Note, SetAside
+from capcheck.intake.tables.named_parts import parts_named
+from capcheck.model import Note, Said, SetAside
 from capcheck.values import Place
 
 
@@ -39,10 +40,17 @@ class Table(Struct, frozen=True):
     """``.`` or ``,`` where the cells prove it."""
     notes: tuple[Note, ...]
     total_rows: int
+    doubtful: frozenset[int] = frozenset()
+    """Rows whose cells may stand in other columns than their own: what they state proves nothing."""
 
     def place(self, row: int | None = None) -> Place:
         """Return the place of a row, or of the table."""
         return Place(self.file, row, sheet=self.sheet)
+
+    def left_out(self, reason: Said) -> list[SetAside]:
+        """Return every row of data as set aside, for a table that is not read."""
+        rows = zip(self.row_numbers, zip(*self.columns, strict=True), strict=True)
+        return [SetAside(self.place(row), reason, refs=parts_named(cells)) for row, cells in rows]
 
     def __len__(self) -> int:
         return len(self.row_numbers)

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
-
-from msgspec.structs import replace
+from typing import TYPE_CHECKING, Final
 
 from capcheck.model import Basis, say
-from capcheck.packages.candidate import MEASURED, OF_THE_BOM, PROSE, SAID, Candidate, Column, Trust, sides
-from capcheck.packages.names import chip_family
-from capcheck.packages.tables import Family
-from capcheck.values import LENGTH, Interval, show, show_sides
+from capcheck.packages.bodies.sorts import other_sort
+from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
+from capcheck.values import LENGTH, MASS, Interval, show, show_sides
 
 if TYPE_CHECKING:
     from capcheck.model import Said
@@ -21,32 +18,12 @@ _SLACK_SHARE: Final = 0.05
 _MOST_SLACK: Final = 0.25
 _PITCH_SLACK: Final = 0.02
 _FEW_LEADS: Final = 3
+_MASS_SHARE: Final = 0.1
+"""Masses that differ by no more are one: makers weigh lots, and round."""
+_FINE: Final = frozenset({"pitch", "ball_diameter", "lead_width"})
 
-_SORTS: Final = {
-    family: sort
-    for sort, families in (
-        ("resistor", (Family.CHIP_RESISTOR, Family.MOLDED_RESISTOR)),
-        (
-            "capacitor",
-            (
-                Family.CHIP_CAPACITOR,
-                Family.CHIP_POLARISED_CAPACITOR,
-                Family.MOLDED_CAPACITOR,
-                Family.TANTALUM,
-                Family.CAN_CAPACITOR,
-            ),
-        ),
-        ("coil", (Family.CHIP_INDUCTOR, Family.CHIP_FERRITE_BEAD, Family.MOLDED_INDUCTOR)),
-        ("diode", (Family.CHIP_DIODE, Family.CHIP_LED, Family.MOLDED_LED, Family.MOLDED_DIODE, Family.SOD)),
-        ("crystal", (Family.CRYSTAL, Family.OSCILLATOR)),
-    )
-    for family in families
-}
-"""Families of which no part is put in the place of another sort; a bead may stand where a coil does."""
-
-_KINDS: Final = frozenset({"resistor", "capacitor", "inductor", "ferrite bead", "diode", "led", "tantalum", "crystal"})
-"""Kinds of which every part is of one of the sorts."""
-_NOTHING_STATED: Final[dict[str, Any]] = dict.fromkeys((*MEASURED, *SAID, "span_second", "family_key"))
+DISPUTED_FIELDS: Final = ("pins", "pitch", "height", "span", "ball_diameter", "lead_width", "mass", "mounting")
+"""Fields of one body on which two sources may exclude each other."""
 
 _PROVES_NOTHING: Final = frozenset({Basis.BOUND, Basis.TYPICAL, Basis.UNKNOWN})
 
@@ -72,36 +49,6 @@ def same_body(one: Candidate, other: Candidate) -> bool:
     return any(_agree_on_sides(m, t) for m in mine for t in theirs)
 
 
-def other_sort(one: Candidate, other: Candidate) -> bool:
-    """Whether a part number and another source name two sorts of part, such as a resistor and a capacitor."""
-    if Trust.PART_NUMBER not in {one.trust, other.trust}:
-        return False
-    mine, theirs = _sort_of(one), _sort_of(other)
-    return mine is not None and theirs is not None and mine != theirs
-
-
-def against_kind(
-    numbers: tuple[Candidate, ...], found: list[Candidate], ref_prefix: str, kind: str | None
-) -> list[Candidate]:
-    """Return the part numbers' candidates; where the *kind* of the other texts alone contradicts them, as contradicted.
-
-    A resistor's number at reference C is one of two mistakes, and nothing says which, unless a footprint does.
-    """
-    mine = _SORTS.get(chip_family(kind)) if kind in _KINDS else None
-    if mine is None or any(c.family_key in _SORTS for c in found):
-        return list(numbers)
-    return [_contradicted(n, ref_prefix, kind) if _sort_of(n) not in {None, mine} else n for n in numbers]
-
-
-def _sort_of(candidate: Candidate) -> str | None:
-    return None if candidate.family_key is None else _SORTS.get(candidate.family_key)
-
-
-def _contradicted(number: Candidate, ref_prefix: str, kind: str | None) -> Candidate:
-    said = say("packages.conflict of kind", number=number.origin, sort=_sort_of(number), letters=ref_prefix, kind=kind)
-    return replace(number, contradicted=said, **_NOTHING_STATED)
-
-
 def _agree_on_sides(one: Candidate, other: Candidate) -> bool:
     if not one.oriented and not other.oriented:
         return agree(one.length, other.length) and agree(one.width, other.width)
@@ -116,32 +63,39 @@ def _sorted_sides(candidate: Candidate) -> tuple[Interval | None, Interval | Non
     return sides(candidate.length, candidate.width)
 
 
-def body_conflict(used: Candidate, other: Candidate) -> Said | None:
-    """Return what is to be said of the body that *other* states against *used*, if they exclude each other."""
+def body_conflict(used: Candidate, other: Candidate) -> tuple[str, str] | None:
+    """Return the bodies that *used* and *other* state, as a reader is shown them; None where they may be one."""
     if not _may_contradict(used, other) or same_body(used, other):
         return None
     if other_sort(used, other):
-        return _conflict("body", _sort_and_size(used), used, _sort_and_size(other), other)
-    return _conflict("body", _size(used), used, _size(other), other)
+        return _sort_and_size(used), _sort_and_size(other)
+    return _size(used), _size(other)
 
 
-def field_conflict(used: Candidate, other: Candidate, field: str) -> Said | None:
-    """Return what is to be said of *field* (``pins``, ``pitch``, ``height``) that *other* states against *used*."""
-    if not _may_contradict(used, other):
+def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, str] | None:
+    """Return what *used* and *other* say of *field*, one of :data:`DISPUTED_FIELDS`; None where they may agree."""
+    mine, theirs = getattr(used, field), getattr(other, field)
+    if mine is None or theirs is None or not _may_contradict(used, other):
         return None
     if other.trust is Trust.PACKAGE_NAME and other.column in PROSE:
         # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
         return None
     if field == "pins":
-        if used.pins is None or other.pins is None or _same_count(used, other):
-            return None
-        return _conflict(field, str(used.pins), used, str(other.pins), other)
-    mine, theirs = (used.pitch, other.pitch) if field == "pitch" else (used.height, other.height)
-    if mine is None or theirs is None or mine.overlaps(theirs, _PITCH_SLACK if field == "pitch" else slack(mine)):
+        return None if _same_count(used, other) else (str(mine), str(theirs))
+    if field == "mounting":
+        return None if mine is theirs else (str(mine), str(theirs))
+    dimension = MASS if field == "mass" else LENGTH
+    if mine.overlaps(theirs, _field_slack(field, mine)):
         return None
     if field == "pitch" and _three_leads(used, other) and (_doubled(mine, theirs) or _doubled(theirs, mine)):
         return None
-    return _conflict(field, _shown(mine), used, _shown(theirs), other)
+    return show(mine.low, mine.high, dimension), show(theirs.low, theirs.high, dimension)
+
+
+def _field_slack(field: str, value: Interval) -> float:
+    if field == "mass":
+        return _MASS_SHARE * (value.low if value.low > 0 else value.high)
+    return _PITCH_SLACK if field in _FINE else slack(value)
 
 
 def _same_count(used: Candidate, other: Candidate) -> bool:
@@ -175,34 +129,36 @@ def _may_contradict(used: Candidate, other: Candidate) -> bool:
     return not (other.members and other.trust is Trust.PACKAGE_NAME)
 
 
-def _conflict(field: str, value: str, used: Candidate, other_value: str, other: Candidate) -> Said:
+def conflict_said(field: str, used: Candidate, other: Candidate, values: tuple[str, str], *, settled: bool) -> Said:
+    """Return the statement of a disagreement: both sources with what they say, which counts, and what changes that."""
+    value, other_value = values
     return say(
-        "packages.conflict",
+        "packages.conflict" if settled else "packages.conflict open",
         field=field,
         used=used.origin,
         value=value,
         other=other.origin,
         other_value=other_value,
-        reason=_why_used(used, other),
+        reason=_why_used(used, other) if settled else _what_settles(used, other),
     )
 
 
 def _why_used(used: Candidate, other: Candidate) -> Said:
     """Return why one of two sources is believed, and what would change that."""
-    pair = used.trust, other.trust
-    if pair == (Trust.STATED, Trust.LIBRARY):
-        return say("packages.stated before library")
-    if pair == (Trust.LIBRARY, Trust.STATED):
-        return say("packages.library preferred")
-    if used.trust is Trust.STATED:
-        return say("packages.stated before names")
     if used.trust is Trust.LIBRARY:
-        return say("packages.library before names")
-    if used.column is Column.FOOTPRINT and other.column in OF_THE_BOM:
-        return say("packages.footprint before BOM")
-    if used.column in OF_THE_BOM and other.column is Column.FOOTPRINT:
-        return say("packages.BOM preferred")
-    return say("packages.closer source")
+        return say("packages.library preferred" if other.trust is Trust.STATED else "packages.library before names")
+    return say("packages.footprint preferred" if used.column is Column.FOOTPRINT else "packages.BOM preferred")
+
+
+def _what_settles(used: Candidate, other: Candidate) -> Said:
+    """Return what would settle which of two sources counts."""
+    if Trust.LIBRARY in {used.trust, other.trust}:
+        return say("packages.library settles")
+    if used.trust is Trust.STATED and other.column is Column.FOOTPRINT:
+        return say("packages.column settles")
+    if Column.FOOTPRINT in {used.column, other.column} and used.column is not other.column:
+        return say("packages.preference settles")
+    return say("packages.closer source settles")
 
 
 def _shown(value: Interval) -> str:

@@ -6,9 +6,10 @@ import math
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from capcheck.lexicon import sentence
+from capcheck.packages.bodies.disputes import Prefer
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.unknowns import unknown_fields
-from capcheck.packages.bodies.weighing import Prefer, Weighed, weigh
+from capcheck.packages.bodies.weighing import Weighed, weigh
 from capcheck.packages.candidate import MEASURED, SAID, Candidate, Trust, stated_fields
 from capcheck.values import LENGTH, MASS, show
 
@@ -39,7 +40,7 @@ def explain(
     types: Sequence[PartName] = (),
     size_codes: Literal["inch", "metric"] | None = None,
     library: Library | None = None,
-    prefer: Prefer = "footprint",
+    prefer: Prefer | None = None,
 ) -> list[str]:
     """Return lines that tell every candidate of *name*, what was taken from which, and why.
 
@@ -72,7 +73,7 @@ def explain_data(
     types: Sequence[PartName] = (),
     size_codes: Literal["inch", "metric"] | None = None,
     library: Library | None = None,
-    prefer: Prefer = "footprint",
+    prefer: Prefer | None = None,
 ) -> dict[str, Any]:
     """Return what :func:`explain` tells, as data for JSON: intervals are pairs, an open end is None.
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final, Literal
@@ -11,6 +10,7 @@ from msgspec import Struct
 
 from capcheck.packages.names import KIND_BY_PREFIX, NO_CHIP, AgreedSystem, find_codes, plainly_named
 from capcheck.packages.tables import rows_of, size_table
+from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
@@ -28,8 +28,8 @@ _LEAST_METRIC: Final = 2
 _SHOWN: Final = 3
 
 _MICRO: Final = {
-    "capacitor": re.compile(r"\s*(\d{1,4})(?:[.,](\d{1,3}))?\s?[uUµμ](?:[fF]|(\d{1,2})|\b)"),
-    "inductor": re.compile(r"\s*(\d{1,4})(?:[.,](\d{1,3}))?\s?[uUµμ](?:[hH]|(\d{1,2})|\b)"),
+    "capacitor": pattern(r"\s*(\d{1,4})(?:[.,](\d{1,3}))?\s?[uUµμ](?:[fF]|(\d{1,2})|\b)"),
+    "inductor": pattern(r"\s*(\d{1,4})(?:[.,](\d{1,3}))?\s?[uUµμ](?:[hH]|(\d{1,2})|\b)"),
 }
 """A value in microfarad or microhenry: 22uF, 4.7 µH, 2u2."""
 
@@ -112,8 +112,8 @@ def _count_pair(name: PartName, seen: dict[System, Counter[str]]) -> None:
 
 def _count_value(name: PartName, kind: str | None, seen: dict[System, Counter[str]]) -> None:
     """Count a capacitor or inductor whose value no chip of the metric size has as evidence for inch."""
-    pattern = _MICRO.get(kind or "")
-    match = pattern.match(name.value) if pattern is not None and name.value else None
+    micro = _MICRO.get(kind or "")
+    match = micro.match(name.value) if micro is not None and name.value else None
     if match is None or kind is None:
         return
     value = float(f"{match[1]}.{match[2] or match[3] or 0}")

@@ -14,13 +14,16 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.lexicon import sentence
-from capcheck.model import Basis, Body, Measure, Said, say
+from capcheck.model import Basis, Body, Measure, say
 from capcheck.packages.bodies.bounds import family_bounds
-from capcheck.packages.bodies.conflicts import against_kind, body_conflict, field_conflict, same_body
+from capcheck.packages.bodies.conflicts import same_body
 from capcheck.packages.bodies.consequences import with_consequences
+from capcheck.packages.bodies.disputes import Dispute, Prefer, conflicts_of, disputes, open_fields, widen_measures
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
-from capcheck.packages.candidate import MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, sides, texts_of
+from capcheck.packages.bodies.sorts import against_kind
+from capcheck.packages.bodies.stated_sizes import stated_sizes
+from capcheck.packages.candidate import MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
     kind_of,
@@ -44,15 +47,12 @@ if TYPE_CHECKING:
     from capcheck.model import PartName
     from capcheck.packages.library import Library
 
-Prefer = Literal["footprint", "bom", "library"]
-"""Whose body is believed where two sources name different ones; ``prefer`` in board.toml."""
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _INTEGRATED: Final = frozenset({"U", "IC", "Q"})
 _NO_CIRCUIT: Final = frozenset({"switch", "connector", "pin header"})
 """Families that a text about an integrated circuit names without being one: what it switches, what it plugs into."""
 _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
-_STATED_FIELDS: Final = ("height", "span", "pitch", "ball_diameter", "lead_width", "mass")
 
 
 _ACROSS: Final = {
@@ -81,7 +81,7 @@ def bodies_of(
     *,
     size_codes: Literal["inch", "metric"] | None = None,
     library: Library | None = None,
-    prefer: Prefer = "footprint",
+    prefer: Prefer | None = None,
 ) -> list[Body]:
     """Return the body of each of *types*, in their order.
 
@@ -94,10 +94,13 @@ def bodies_of(
     known: dict[tuple[int, ...], tuple[list[Candidate], Body]] = {}
     bodies = []
     for name in types:
+        if name.doubt:
+            bodies.append(Body(questions=(say("packages.row in doubt", row=name.doubt),)))
+            continue
         candidates = _candidates(name, agreed, library, prefer)
         key = tuple(map(id, candidates))
         if key not in known:
-            weighed = _weighed(name, candidates)
+            weighed = _weighed(name, candidates, prefer)
             bodies.append(weighed.body)
             if weighed.by_names:
                 known[key] = (candidates, weighed.body)
@@ -107,13 +110,13 @@ def bodies_of(
 
 
 def weigh(
-    name: PartName, agreed: AgreedSystem, library: Library | None = None, prefer: Prefer = "footprint"
+    name: PartName, agreed: AgreedSystem, library: Library | None = None, prefer: Prefer | None = None
 ) -> Weighed:
     """Return every candidate of one type of part with the body that they make; see :func:`bodies_of`."""
-    return _weighed(name, _candidates(name, agreed, library, prefer))
+    return _weighed(name, _candidates(name, agreed, library, prefer), prefer)
 
 
-def _weighed(name: PartName, stated: list[Candidate]) -> Weighed:
+def _weighed(name: PartName, stated: list[Candidate], prefer: Prefer | None) -> Weighed:
     candidates = [*narrowed(stated)]
     taken = _choose(candidates)
     by_names = "mounting" in taken and "lead_style" in taken
@@ -126,38 +129,14 @@ def _weighed(name: PartName, stated: list[Candidate]) -> Weighed:
         taken["lead_style"] = bare
     known = _known_so_far(taken)
     candidates += _bounds_for_what_is_open(taken, known)
-    return _with_body(candidates, taken, known, by_names=by_names)
+    return _with_body(candidates, taken, known, prefer, by_names=by_names)
 
 
-def _stated(name: PartName) -> list[Candidate]:
-    """Return what the columns of the BOM and the placement data state, one candidate for each field.
-
-    Each has the place of its own cell as its source; length and width go together, the longer side first.
-    """
-    given = name.dimensions
-    found: list[Candidate] = []
-
-    def add(place: str, **fields: object) -> None:
-        found.append(replace(Candidate(Basis.STATED, Trust.STATED, Column.STATED, place), **fields))
-
-    if "length" in given and "width" in given:
-        (one, at), (other, at2) = given["length"], given["width"]
-        longer, shorter = sides(one, other)
-        add(at if at == at2 else f"{at}, {at2}", length=longer, width=shorter)
-    else:
-        for side in {"length", "width"} & given.keys():
-            add(given[side][1], **{side: given[side][0]})
-    for key in _STATED_FIELDS:
-        if key in given:
-            add(given[key][1], **{key: given[key][0]})
-    if "pins" in given and given["pins"][0].is_exact:
-        add(given["pins"][1], pins=int(given["pins"][0].low))
-    return found
-
-
-def _candidates(name: PartName, agreed: AgreedSystem, library: Library | None, prefer: Prefer) -> list[Candidate]:
+def _candidates(
+    name: PartName, agreed: AgreedSystem, library: Library | None, prefer: Prefer | None
+) -> list[Candidate]:
     """Return the meanings of all that is said of a part, the most trusted source first."""
-    found = _stated(name)
+    found = [*stated_sizes(name.dimensions), *stated_sizes(name.other_dimensions)]
     if library is not None:
         known = library.candidates(name)
         found = [*known, *found] if prefer == "library" else [*found, *known]
@@ -180,7 +159,9 @@ def _candidates(name: PartName, agreed: AgreedSystem, library: Library | None, p
     return _with_part_number(found, name, kind_of(every, name.ref_prefix), prefer)
 
 
-def _with_part_number(found: list[Candidate], name: PartName, kind: str | None, prefer: Prefer) -> list[Candidate]:
+def _with_part_number(
+    found: list[Candidate], name: PartName, kind: str | None, prefer: Prefer | None
+) -> list[Candidate]:
     """Return the candidates with what the part number says, one witness more: behind the texts of its own source."""
     numbers = against_kind(read_part_numbers(name, kind), found, name.ref_prefix, kind)
     if prefer != "bom":
@@ -188,7 +169,7 @@ def _with_part_number(found: list[Candidate], name: PartName, kind: str | None, 
     return sorted((*found, *numbers), key=lambda c: c.column is Column.FOOTPRINT)
 
 
-def _by_trust(name: PartName, prefer: Prefer) -> tuple[tuple[Column, str], ...]:
+def _by_trust(name: PartName, prefer: Prefer | None) -> tuple[tuple[Column, str], ...]:
     """Return the texts about a part with their columns, the most trusted first."""
     footprint, *of_the_bom = texts_of(name)
     return (*of_the_bom, footprint) if prefer == "bom" else (footprint, *of_the_bom)
@@ -310,7 +291,12 @@ def _measured(field: str, taken: Candidate, candidates: list[Candidate]) -> tupl
 
 
 def _with_body(
-    candidates: list[Candidate], taken: dict[str, Candidate], known: Candidate, *, by_names: bool
+    candidates: list[Candidate],
+    taken: dict[str, Candidate],
+    known: Candidate,
+    prefer: Prefer | None,
+    *,
+    by_names: bool,
 ) -> Weighed:
     values: dict[str, tuple[Interval, Candidate]] = {
         field: _measured(field, taken[field], candidates) for field in MEASURED if field in taken
@@ -323,14 +309,16 @@ def _with_body(
         field: Measure(value, candidate.basis, candidate.source) for field, (value, candidate) in values.items()
     }
     said: dict[str, Any] = {field: getattr(taken[field], field) for field in SAID if field in taken}
-    sources = [c for c in candidates if c.basis is not Basis.BOUND]
+    found = _disputes(candidates, size, taken, known, prefer)
+    widen_measures(measures, found, _alone)
+    open_fields(said, found)
     asked = (c for c in (size, height, taken.get("pitch"), taken.get("span")) if c is not None)
     body = Body(
         **measures,
         **said,
         oriented=oriented is not None,
         body_from=_body_from(size, height, taken),
-        conflicts=_conflicts(sources, size, taken, known),
+        conflicts=distinct((*(c.contradicted for c in candidates if c.contradicted.key), *conflicts_of(found))),
         questions=distinct(question for candidate in asked for question in candidate.questions),
     )
     measured = {field: candidate for field, (_, candidate) in values.items()}
@@ -351,33 +339,41 @@ def _shorter_along_x(candidate: Candidate) -> bool:
     return length is not None and width is not None and length.high < width.high
 
 
-def _conflicts(
-    candidates: list[Candidate], size: Candidate | None, taken: dict[str, Candidate], known: Candidate
-) -> tuple[Said, ...]:
-    """Return all disagreements; one text that is read in two ways disagrees only once."""
-    told: dict[tuple[str, str], Said] = {}
-    if size is not None:
-        # Fields stated one a candidate (columns of a BOM) are weighed together, as what is used.
-        used = replace(
-            known,
-            basis=size.basis,
-            trust=size.trust,
-            column=size.column,
-            text=size.text,
-            scheme=size.scheme,
-            members=size.members,
-        )
-        for other in candidates:
-            if other is not size and other is not taken.get("width") and (said := body_conflict(used, other)):
-                told.setdefault(("body", other.text), said)
-    for field in ("pins", "pitch", "height"):
-        winner = taken.get(field)
-        for other in candidates if winner is not None else ():
-            if winner is None or other is winner or ("body", other.text) in told:
-                continue
-            if said := field_conflict(winner, other, field):
-                told.setdefault((field, other.text), said)
-    return distinct((*(c.contradicted for c in candidates if c.contradicted.key), *told.values()))
+def _disputes(
+    candidates: list[Candidate],
+    size: Candidate | None,
+    taken: dict[str, Candidate],
+    known: Candidate,
+    prefer: Prefer | None,
+) -> list[Dispute]:
+    """Return where the candidates exclude each other."""
+    sources = [c for c in candidates if c.basis is not Basis.BOUND]
+    if len(sources) < 2:
+        return []
+    if size is None:
+        return disputes(sources, None, known, taken, prefer)
+    # Fields stated one a candidate (columns of a BOM) are weighed together, as what is used.
+    used = replace(
+        known,
+        basis=size.basis,
+        trust=size.trust,
+        column=size.column,
+        text=size.text,
+        scheme=size.scheme,
+        members=size.members,
+    )
+    return disputes(sources, size, used, taken, prefer)
+
+
+def _alone(candidate: Candidate) -> dict[str, Candidate]:
+    """Return the fields of the body that one candidate makes without the others, with its family's bounds."""
+    taken = {
+        field: candidate
+        for field in (*MEASURED, *SAID, "family_key", "span_second")
+        if getattr(candidate, field) is not None
+    }
+    _bounds_for_what_is_open(taken, _known_so_far(taken))
+    return taken
 
 
 def _body_from(size: Candidate | None, height: Candidate | None, taken: dict[str, Candidate]) -> str:

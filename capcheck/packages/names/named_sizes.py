@@ -130,20 +130,20 @@ def read_tantalum(text: str, column: Column, ref_prefix: str, kind: str | None) 
     A bare 3528 or 7343 says nothing of the height. *kind* is the kind of part as far as known.
     """
     upper = text.upper()
-    if not _TANTALUM_HINT.search(upper):
-        return []
     capacitor = ref_prefix.upper() in _CAPACITOR_PREFIXES and kind in {None, "capacitor", "tantalum", "diode"}
+    if not (capacitor or kind == "tantalum") or not _TANTALUM_HINT.search(upper):
+        return []
 
     def case_named(case: str, key: str = "molded case") -> Candidate:
         return _named(column, text, say(f"packages.{key}", case=case), LeadStyle.MOLDED, Family.TANTALUM)
 
     suffixed = _SUFFIXED.search(upper)
-    if suffixed is not None and (capacitor or kind == "tantalum"):
+    if suffixed is not None:
         found = _suffixed(suffixed[1], suffixed[2], case_named(suffixed[0]))
         if found is not None:
             return [found]
     letter = next(filter(None, (way.search(upper) for way in _LETTERS)), None)
-    if letter is not None and (capacitor or kind == "tantalum") and (cases := _by_letter().get(letter[1], ())):
+    if letter is not None and (cases := _by_letter().get(letter[1], ())):
         name = case_named(letter[1])
         metric = [s.metric for s in cases]
         question = say("packages.case by maker", case=letter[1], column=column, text=text, cases=metric)

@@ -43,9 +43,10 @@ def rows_in(text: str, row: type[Row], where: str, **same: object) -> tuple[Row,
     """
     lists, intervals = _lists_and_intervals(row)
     found = []
-    reader = csv.DictReader(text.splitlines())
+    reader = csv.reader(text.splitlines())
+    titles = next(reader, [])
     for cells in reader:
-        values: dict[str, Any] = {title: cell for title, cell in cells.items() if cell} | same
+        values: dict[str, Any] = {title: cell for title, cell in zip(titles, cells, strict=True) if cell} | same
         for title in lists & values.keys():
             values[title] = values[title].split(";")
         for title in intervals & values.keys():

@@ -34,7 +34,7 @@ class Work(enum.StrEnum):
     FIDUCIAL = "fiducial"
     PICK = "pick"
     BETWEEN_FEEDERS = "move between feeders"
-    WAY = "way to the board and back"
+    WAY = "travel to the board and back"
     VISION = "vision"
     PLACE = "place"
     BETWEEN_PLACES = "move between places"

@@ -6,7 +6,7 @@ import csv
 import io
 from pathlib import Path
 
-from capcheck.values import InputError, Place, Problems
+from capcheck.values import InputError, Place, Problems, reading, refuse_special
 
 COLUMNS = ("part number", "parts per container")
 
@@ -17,9 +17,15 @@ def read_containers(path: str | Path) -> dict[str, int]:
     The file has the columns ``part number`` and ``parts per container``. Raises :class:`InputError` with all that is
     wrong in it.
     """
+    with reading(path):
+        return _read(Path(path))
+
+
+def _read(path: Path) -> dict[str, int]:
     where = str(path)
+    refuse_special(path)
     try:
-        text = Path(path).read_text(encoding="utf-8-sig")
+        text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8"
         raise InputError.at(where, f"cannot be read: {reason}") from None

@@ -10,7 +10,9 @@ from typing import Final
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
+from capcheck.lexicon import sentence
 from capcheck.report.sentences import count_line
+from capcheck.values import visible
 
 HELP: Final = "workflow commands that a hosted CI shows beside the lines of the files"
 
@@ -21,9 +23,7 @@ _IN_VALUE: Final = (*_IN_TEXT, (":", "%3A"), (",", "%2C"))
 def render(report: Report) -> str:
     """Return an annotation for each finding (waived ones as notices), and a notice with the counts at the end."""
     lines = [_annotation(finding) for finding in report.findings]
-    lines += [
-        _command("error", {"title": f"{rule}: could not be answered"}, e) for rule, e in report.answers.broken_rules
-    ]
+    lines += [_command("error", {"title": "capcheck: not answered"}, sentence(why)) for why in report.unanswered]
     lines.append(_command("notice", {"title": "capcheck"}, count_line(report)))
     return "".join(f"{line}\n" for line in lines)
 
@@ -46,4 +46,4 @@ def _command(level: str, values: dict[str, str], text: str) -> str:
 def _escaped(text: str, pairs: tuple[tuple[str, str], ...]) -> str:
     for character, code in pairs:
         text = text.replace(character, code)
-    return text
+    return visible(text)

@@ -7,7 +7,7 @@ from typing import Final
 from capcheck.checking import Report
 from capcheck.report.page import html_report
 
-HELP: Final = "one file for everybody: picture, findings, who takes what, margins, questions"
+HELP: Final = "one file for everybody: picture, findings, which head can place what, margins, questions"
 
 
 def render(report: Report) -> str:

@@ -14,6 +14,7 @@ from msgspec import to_builtins
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
+from capcheck.report.sentences import unanswered
 from capcheck.values import pattern
 
 HELP: Final = "JUnit XML, for a CI"
@@ -25,6 +26,7 @@ def render(report: Report) -> str:
     """Return the report as one ``testsuites`` document."""
     cases = [*(_case(report, finding) for finding in report.findings), *_without_findings(report)]
     cases += [_broken(report, rule, error) for rule, error in report.answers.broken_rules]
+    cases += [_unanswered(report)] if report.unanswered else []
     found = [{child.tag for child in case} for case in cases]
     counts = {
         "tests": len(cases),
@@ -83,6 +85,13 @@ def _without_findings(report: Report) -> Iterator[Element]:
         for machine in machines if rule.subject.each else [None]:
             if (rule.id, machine) not in named:
                 yield _element(report, rule.id, rule.id if machine is None else f"{rule.id}[{machine}]")
+
+
+def _unanswered(report: Report) -> Element:
+    case = _element(report, "unanswered", "unanswered")
+    text = _clean(unanswered(report))
+    SubElement(case, "error", {"type": "unanswered", "message": text})
+    return case
 
 
 def _broken(report: Report, rule: str, error: str) -> Element:

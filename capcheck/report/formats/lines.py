@@ -5,16 +5,19 @@ from __future__ import annotations
 from typing import Final
 
 from capcheck.checking import Report
+from capcheck.lexicon import sentence
 from capcheck.report.sentences import count_line, line_of_finding, on_one_line
+from capcheck.values import visible
 
 HELP: Final = "one line for each finding, for an editor or a hook"
 
 
 def render(report: Report) -> str:
-    """Return one line for each finding, rules that could not be answered after them, and the line of counts.
+    """Return one line for each finding, after them why the run is no answer if it is none, and the line of counts.
 
-    The outcome is ``fail``, ``warn``, ``undecided`` or ``waived``.
+    The outcome is ``fail``, ``warn``, ``undecided`` or ``waived``. Whoever prints them to a terminal is safe: no
+    control character of a customer's file is among them.
     """
     lines = [line_of_finding(finding) for finding in report.findings]
-    lines += [f"-: error {rule} {on_one_line(error)}" for rule, error in report.answers.broken_rules]
-    return "".join(f"{line}\n" for line in (*lines, count_line(report)))
+    lines += [f"-: unanswered {on_one_line(sentence(why))}" for why in report.unanswered]
+    return "".join(f"{visible(line)}\n" for line in (*lines, count_line(report)))

@@ -8,11 +8,10 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import CAUTION, Report
-from capcheck.report.control_characters import cut
 from capcheck.report.groups import decided_groups, gaps
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.sentences import VERDICT_WORDS, accepted, base_name, closest, in_short, lacking, noted, size_of
-from capcheck.values import shortened
+from capcheck.values import cut, shortened
 
 HELP: Final = "a pull request, always under 60 KB"
 
@@ -94,7 +93,7 @@ def _tables(report: Report) -> Iterator[_Table]:
         (code(c.tightest.rule), _text(str(c.tightest.subject)), escaped(str(c.tightest.margin)), _text(c.values))
         for c in closest(report)
     ]
-    yield _Table("Closest to the limits, among what passes", ("rule", "what", "margin", "values"), near, "limits")
+    yield _Table("Tightest margins (passing)", ("rule", "what", "margin", "values"), near, "limits")
     open_ = [(_refs(g.subjects), _text(g.label), _text(lacking(g)), ", ".join(map(code, g.rules))) for g in gaps(live)]
     yield _Table("Undecided: data missing", ("what", "part", "missing or too wide", "rules"), open_, "gaps")
     waived = [(code(rule), _text(subjects), _text(why)) for rule, subjects, why in accepted(report)]

@@ -12,7 +12,7 @@ from capcheck.report.workbook import Workbook
 HELP: Final = "the questions to the customer, with a sheet that tells what each group means"
 _GROUPS: Final = (
     ("group", "meaning"),
-    (TITLES[Severity.STOP], "the order waits for the answer"),
+    (TITLES[Severity.STOP], "we cannot start until this is answered"),
     (TITLES[Severity.ASSUMED], "we go on as written; tell us if it is wrong"),
     (TITLES[Severity.ADVICE], "costs only"),
 )

@@ -13,6 +13,7 @@ from urllib.parse import quote
 from capcheck import __version__
 from capcheck.checking import ExitCode, Report
 from capcheck.engine import Finding, Rule
+from capcheck.lexicon import sentence
 from capcheck.report.json_encoding import json_text
 from capcheck.shop import identities
 
@@ -103,8 +104,5 @@ def _location(finding: Finding) -> dict[str, object]:
 def _invocation(report: Report) -> dict[str, object]:
     code = report.exit_code
     invocation: dict[str, object] = {"executionSuccessful": code is not ExitCode.UNUSABLE, "exitCode": int(code)}
-    broken = [
-        {"level": "error", "message": {"text": f"{rule} could not be answered: {error}"}}
-        for rule, error in report.answers.broken_rules
-    ]
-    return {**invocation, "toolExecutionNotifications": broken} if broken else invocation
+    lacking = [{"level": "error", "message": {"text": sentence(why)}} for why in report.unanswered]
+    return {**invocation, "toolExecutionNotifications": lacking} if lacking else invocation

@@ -1,4 +1,4 @@
-"""How close the closest comes, as bars: for each limit the tightest margin as a share of the limit."""
+"""The tightest margins as bars: for each limit the tightest margin as a share of the limit."""
 
 from __future__ import annotations
 

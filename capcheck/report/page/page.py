@@ -16,14 +16,13 @@ from typing import TYPE_CHECKING, Final
 from capcheck import __version__
 from capcheck.checking import CAUTION, Report
 from capcheck.lexicon import sentence
-from capcheck.report.control_characters import cut, visible
 from capcheck.report.page.margins import bars
 from capcheck.report.page.sections import found, marks_of, page_data, type_labels, type_lines
 from capcheck.report.picture import board_svg
 from capcheck.report.questions import TITLES, questions
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
-from capcheck.values import InputError
+from capcheck.values import InputError, cut, visible
 
 if TYPE_CHECKING:
     import jinja2

@@ -11,7 +11,6 @@ from msgspec import Struct, field
 from capcheck.checking import Report
 from capcheck.engine import FactValue, Finding, TypeTakers
 from capcheck.model import Board
-from capcheck.report.control_characters import cut
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import (
@@ -23,7 +22,7 @@ from capcheck.report.sentences import (
     scope_of,
     why_not,
 )
-from capcheck.values import number_of, shortened
+from capcheck.values import cut, number_of, shortened
 
 ALL: Final = 10**9
 _MOST_FLAGS: Final = 40
@@ -179,7 +178,7 @@ def marks_of(findings: Findings) -> Marks:
     """Return what the picture marks: each row by the gravest line about it, the first few lines with a flag."""
     marks = Marks()
     for line in findings.lines:
-        said = f"{'not decided: ' if line.undecided else ''}{cut(line.text, 160)}"
+        said = f"{'undecided: ' if line.undecided else ''}{cut(line.text, 160)}"
         for place, row in enumerate(line.rows):
             if row in marks.texts:
                 marks.texts[row] = cut(f"{marks.texts[row]}; {said}", 400)

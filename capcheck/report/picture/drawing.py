@@ -41,6 +41,7 @@ def board_svg(
     edge_strip_mm: float | None = None,
     turned: bool | None = None,
     on_marks: Mapping[str, str] | None = None,
+    heading: str = "",
 ) -> str:
     """Return the picture of a board as an SVG document.
 
@@ -50,7 +51,7 @@ def board_svg(
     depends on the board's shape. *edge_strip_mm* draws the strips of the two
     transported edges; *turned* says that the board travels along its y, else the long edge lies along the conveyor.
     *on_marks* maps the names of marks that board.toml states to what a rule says of them. Rows without a place are
-    counted below the views. Texts are escaped.
+    counted below the views; *heading* is what a reader must know first. Texts are escaped.
     """
     scene = Scene.of(board, dict(marked or {}), grades=grades, numbers=numbers, live=live, on_marks=on_marks)
     sides = [Side.TOP]
@@ -64,9 +65,9 @@ def board_svg(
     last = len(sides) - 1
     width = max(2 * gap + scene.width_px + last * step[0], 420.0)
     end = head + scene.height_px + last * step[1]
-    notes = list(_legend(scene, end + 20.0, width, edge_strip_mm if strip else None))
+    notes = list(_legend(scene, end + 20.0, width, edge_strip_mm if strip else None, heading))
     height = end + 44.0 + 17.0 * len(notes)
-    title = f"Board {board.name}" if board.name else "Board"
+    title = ": ".join(filter(None, (heading, f"Board {board.name}" if board.name else "Board")))
     return "\n".join(
         [
             (
@@ -296,9 +297,9 @@ def _scale_bar(scene: Scene) -> str:
     return f'{bar}<text class="small" x="{px(end + 6)}" y="{px(y)}">{length:g} mm</text>'
 
 
-def _legend(scene: Scene, top: float, width: float, strip_mm: float | None) -> Iterator[str]:
-    """Return the lines below the views: objections by number, then what the shapes mean."""
-    lines: list[tuple[str, str]] = [] if scene.live else [("note", text) for text in _objections(scene)]
+def _legend(scene: Scene, top: float, width: float, strip_mm: float | None, heading: str) -> Iterator[str]:
+    """Return the lines below the views: the heading, objections by number, then what the shapes mean."""
+    lines = [("note", text) for text in (heading, *(() if scene.live else _objections(scene))) if text]
     if strip_mm:
         lines.append(("small", f"hatched along two edges: the {px(strip_mm)} mm that the conveyor needs free of parts"))
     lines += [("small", text) for text in _remarks(scene)]

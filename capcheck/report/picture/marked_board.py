@@ -11,6 +11,7 @@ from capcheck.facts import certain_marks, travels
 from capcheck.model import Kind, Side
 from capcheck.report.picture.drawing import board_svg
 from capcheck.report.rows_of_findings import RowsOfSubjects
+from capcheck.report.sentences import VERDICT_WORDS, unanswered
 
 _ORDER: Final = {"warn": 0, "fail": 1}
 _ON_MARKS: Final = frozenset(
@@ -39,6 +40,7 @@ def report_svg(report: Report) -> str:
         edge_strip_mm=strip,
         turned=turned,
         on_marks=_stated_marks(report, findings),
+        heading=f"{VERDICT_WORDS[report.verdict]}: {unanswered(report)}" if report.unanswered else "",
     )
 
 

@@ -43,7 +43,7 @@ def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Ite
     yield from (f"    {s.name}: {span(s.seconds, 's')}, {numbered(placed[s.name], 'placement')}" for s in machines)
     yield from (f"    {s.name}: {span(s.seconds, 's')}" for s in others)
     if figures.takt is not None:
-        word = {True: "kept", False: "not kept", None: "open whether it is kept"}[figures.keeps_takt]
+        word = {True: "kept", False: "not kept", None: "undecided"}[figures.keeps_takt]
         yield f"    takt {figures.takt:.2f} s: {word}"
     if figures.untimed:
         yield f"    time not fully stated: {', '.join(figures.untimed)}"
@@ -117,7 +117,7 @@ def _refills(plan: Plan, set_up: SetUp) -> Iterator[str]:
         pieces = plan.job.passes[set_up.passes[place]].boards
         carried = "boards" if pieces == 1 else f"panels of {pieces}"
         minutes = "" if set_up.by_count else f", {passes * figures.planned / 60:.1f} min"
-        yield f"  refilled first: {f.part} on {f.machine} after {sum_text} {carried} ({figures.board}){minutes}"
+        yield f"  runs out first: {f.part} on {f.machine} after {sum_text} {carried} ({figures.board}){minutes}"
 
 
 def _shortage(shortage: Shortage) -> Iterator[str]:
@@ -153,7 +153,7 @@ def _line_figures(plan: Plan) -> Iterator[str]:
     if plan.rated_per_hour is not None:
         area = plan.rated_per_hour_and_m2
         per_area = "" if area is None else f"; / {floor.machine_area_m2:.3f} m² of machines = {area:,.0f} /h/m²"
-        yield f"Rated (never mixed with expected): {plan.rated_per_hour:,.0f} placements/h{per_area}"
+        yield f"Rated speed (for comparison only): {plan.rated_per_hour:,.0f} placements/h{per_area}"
     if plan.uptime is not None:
         ranges = "from the product of the machines' shares, if no two stop at once, to the least of them; "
         spread = "" if plan.uptime.is_exact else ranges
@@ -193,7 +193,7 @@ def _sums(plan: Plan) -> Iterator[str]:
     """Yield every second as a sum, pass by pass and machine by machine."""
     timed = [s for s in plan.set_ups if not s.by_count]
     if timed:
-        yield "Seconds as sums:"
+        yield "Cycle time, step by step:"
     for set_up in timed:
         for figures, times in zip(set_up.figures, set_up.times, strict=True):
             yield f"  {figures.board}"
@@ -219,7 +219,7 @@ def plan_text(
     if changes is not None:
         lines += ["", "What would change it, one change at a time, what helps most first:", *_changes(plan, changes)]
     if by_hand:
-        lines += ["", "Leads through holes, by hand or odd-form", *(f"  {line}" for line in by_hand)]
+        lines += ["", "Through-hole, by hand or odd-form", *(f"  {line}" for line in by_hand)]
     for set_up in plan.set_ups:
         lines += ["", *_set_up(plan, set_up)]
     for c in plan.changeovers:

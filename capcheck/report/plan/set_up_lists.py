@@ -21,7 +21,7 @@ SET_UP_COLUMNS = (
     "tape width mm",
     "tape pitch mm",
     "placements per pass",
-    "passes between refills",
+    "boards per reel",
     "references",
     "Cpk",
     "not proved",
@@ -105,7 +105,7 @@ def hand_list(
             )
     for (board_name, name), refs in (through_holes or {}).items():
         seconds = _by_hand(each, len(refs))
-        rows.append((board_name, name, len(refs), *seconds, " ".join(refs), "leads through holes"))
+        rows.append((board_name, name, len(refs), *seconds, " ".join(refs), "through-hole"))
     return csv_text(rows)
 
 

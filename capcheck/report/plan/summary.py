@@ -10,7 +10,7 @@ from capcheck.lexicon import sentence
 from capcheck.planning import Occupied, PassFigures, Plan, SetUp
 from capcheck.report.plan.spans import count, ends, numbered, some, span, why_lines
 
-_WORDS: Final = {"pass": "PASS", "warn": "WARN", "fail": "FAIL"}
+_WORDS: Final = {"pass": "PASS", "warn": "WARN", "fail": "FAIL", "unanswered": "UNANSWERED"}
 _INDENT: Final = "      "
 
 
@@ -35,7 +35,15 @@ def summary(plan: Plan) -> Iterator[str]:
             yield f"{_INDENT}tray places: {'; '.join(trays)}"
     if plan.why:
         yield ""
-        yield "What fails" if not plan.warned else "What fails or warns" if plan.failed else "What warns"
+        yield (
+            "What is not answered"
+            if plan.unanswered
+            else "What fails"
+            if not plan.warned
+            else "What fails or warns"
+            if plan.failed
+            else "What warns"
+        )
     yield from (f"  {text}" for text in why_lines(plan))
 
 

@@ -35,9 +35,9 @@ def machine_sum(time: MachineTime) -> Iterator[str]:
         yield from _placing(time.gantries, time.placing, "placing")
     yield f"      {_whole(time, time.placing, hides=time.hidden_transfer)}"
     if time.placements and not math.isclose(time.seconds.low, time.planned):
-        yield from _other_end(time, "fast end", time.fast, time.fast_placing, hides=time.fast_hides)
+        yield from _other_end(time, "best case", time.fast, time.fast_placing, hides=time.fast_hides)
     if time.placements and time.most_placing > time.placing:
-        what = "slow end, kinds of nozzles not known"
+        what = "worst case, kinds of nozzles not known"
         yield from _other_end(time, what, time.most, time.most_placing, hides=time.hidden_transfer)
     if time.rated:
         yield f"      at rated speed, placing alone: {time.rated:.3f} s (for comparison, not an expectation)"

@@ -12,17 +12,17 @@ from capcheck.engine import Finding
 from capcheck.lexicon import sentence
 from capcheck.model import NOTHING, Severity, Topic, say
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.sentences import base_name, is_of_the_shop, place_of, refs_of_types, vague_and_unknown
+from capcheck.report.sentences import base_name, is_of_the_shop, place_of, refs_of_types, unanswered, vague_and_unknown
 from capcheck.values import number_of, shortened
 
 TITLES: Final = {
-    Severity.STOP: "Stops the order",
+    Severity.STOP: "On hold until answered",
     Severity.ASSUMED: "We assumed",
     Severity.ADVICE: "Advice",
 }
 _WITHOUT: Final = {
-    Severity.STOP: "the order waits for this answer",
-    Severity.ASSUMED: "we go on as assumed, and say so in the offer",
+    Severity.STOP: "we cannot start until this is answered",
+    Severity.ASSUMED: "we quote on this assumption and state it in the quotation",
     Severity.ADVICE: "nothing changes; it costs time or yield",
 }
 _FILES: Final = frozenset({Topic.PLACEMENTS, Topic.BOM, Topic.OUTLINE})
@@ -70,7 +70,7 @@ class Question(Struct, frozen=True):
 def questions(report: Report) -> list[Question]:
     """Return every question to the customer: first what stops the order, then what is assumed, then advice."""
     live = [f for f in report.findings if not f.waived]
-    found = [*_decisions(report), *_disagreements(report), *_ambiguous(report)]
+    found = [*_no_answer(report), *_decisions(report), *_disagreements(report), *_ambiguous(report)]
     asked = {(f.rule, f.subject) for f in live if f.rule in _asked_otherwise(report)}
     groups = decided_groups([f for f in live if f.subject.kind != "data" and (f.rule, f.subject) not in asked])
     tags = {rule.id: rule.tags for rule in report.answers.rules}
@@ -83,12 +83,23 @@ def questions(report: Report) -> list[Question]:
 def _asked_otherwise(report: Report) -> set[str]:
     """Return the rules that say the same as decisions and bodies do, in fewer words."""
     says = {"inferred-settled"} if any(d.open for d in report.board.decisions) else set()
+    says |= {"part-or-feature"} if any(d.topic is Topic.PART_OR_NOT for d in report.board.discrepancies) else set()
     return says | ({"size-code-settled"} if any(body.questions for body in report.board.bodies) else set())
 
 
 def _concerns_customer(group: Group) -> bool:
     """Whether the customer can answer: a warning about the line alone is the shop's own matter."""
     return group.outcome == "fail" or group.findings[0].subject.kind != "line"
+
+
+def _no_answer(report: Report) -> Iterator[Question]:
+    """Yield one question where the run is no answer: a list without it would read as if nothing else were open."""
+    if report.unanswered:
+        yield Question(
+            group=Severity.STOP,
+            question=f"Unanswered: {unanswered(report)}. Are all files there, and of this board?",
+            without="the order waits: the board is not checked",
+        )
 
 
 def _decisions(report: Report) -> Iterator[Question]:
@@ -102,7 +113,7 @@ def _decisions(report: Report) -> Iterator[Question]:
             question=f"{decision.topic}: {choice}. Evidence: {evidence}.{also} Please confirm.",
             assumed=choice,
             without=(
-                "the order waits: a wrong reading makes every later answer wrong"
+                "we cannot start: a wrong reading makes every later answer wrong"
                 if decision.open
                 else "the board is built with this reading"
             ),
@@ -149,7 +160,7 @@ def _of_group(group: Group, about_data: bool) -> Question:
     kind = Severity.ASSUMED if about_data else Severity.ADVICE
     ask, without = "", _WITHOUT[kind]
     if group.outcome == "fail":
-        kind, without = Severity.STOP, "the order waits: this line cannot build it"
+        kind, without = Severity.STOP, "we cannot start: this line cannot build it"
         ask = " Can the part change, or be placed another way?" if refs else " Can the board change?"
     return Question(
         group=kind,
@@ -173,7 +184,7 @@ def _of_gap(gap: Gap) -> Question:
         refs=refs,
         part=", ".join(dict.fromkeys(f.group for f in gap.findings if f.subject.ref and f.group != f.subject.ref)),
         assumed=f"no more than is known: {known}" if known else "no value",
-        without=f"not decided: {', '.join(gap.rules)}; nothing is assumed to fit",
+        without=f"undecided: {', '.join(gap.rules)}; nothing is assumed to fit",
         source=_from(gap.findings[0]),
     )
 

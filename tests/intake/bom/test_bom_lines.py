@@ -168,3 +168,81 @@ def test_ok_below_dnp_is_fitted_with_a_note(read):
     reading = read("References,Value,DNP\nR1,10k,ok\nR2,10k,x\n")
     assert [line.fitted for line in reading.lines] == [True, False]
     assert any('"DNP" has "ok"' in sentence(note.said) for note in reading.notes)
+
+
+HEAD = 'Reference,Qty,Value,Part Number\n"R1, R2",2,10k,RA-10K\nC1,1,100n,CB-100N\n'
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Approved by,J. Doe,,2031-05-01",
+        "Prepared by:,,A. Smith,",
+        "Date,2031-05-01,,",
+        "Version,1.2,,",
+        "Revision,,B,",
+        "Author,,A. Smith,",
+        "COMPANY,,Widget Works,",
+        "Geprüft,,Müller,",
+        "Erstellt am,01.05.2031,,",
+        "Vérifié par,,Dupont,",
+        "审核,,,",
+        ",,Prepared by,A. Smith",
+        "Notes: all parts RoHS,,,see drawing",
+    ],
+)
+def test_a_line_about_the_document_is_no_part(read, line):
+    reading = read(HEAD + line + "\n" + line + "\n")
+    assert [line.refs for line in reading.lines] == [("R1", "R2"), ("C1",)]
+    assert len({apart.place.row for apart in reading.set_aside} - {1}) == 2
+
+
+@pytest.mark.parametrize(
+    "line", ["PCB,1,bare board,PC-100", "feet,4,rubber,FT-4", "Date1,1,x,DA-1", "Board,1,bare board,PC-7"]
+)
+def test_what_is_bought_below_the_list_stays_a_line(read, line):
+    assert len(read(HEAD + line + "\nApproved by,J. Doe,,\n").lines) == 3
+
+
+def test_a_line_like_a_footer_above_a_reference_stays_a_line(read):
+    assert (
+        len(read("Reference,Qty,Value,Part Number\nR1,1,10k,RA-10K\nBoard,,bare,PC-7\nC1,1,100n,CB-100N\n").lines) == 3
+    )
+
+
+@pytest.mark.parametrize("title", ["Part", "Part No", "Part #", "Part Number", "Artikel-Nr.", "P/N"])
+@pytest.mark.parametrize(
+    "numbers", ["123", ("001", "002", "003"), ("1.", "2.", "3."), ("10", "20", "30"), "321", "113", "135"]
+)
+def test_numbers_of_items_are_no_part_numbers(read, title, numbers):
+    rows = zip(numbers, ("R1", "C1", "U1"), ("10k", "100n", "driver"), strict=True)
+    text = f"{title},Reference,Qty,Value\n" + "".join(f"{n},{ref},1,{value}\n" for n, ref, value in rows)
+    assert [(line.part_number, line.value) for line in read(text).lines] == [("", "10k"), ("", "100n"), ("", "driver")]
+
+
+def test_part_numbers_that_are_whole_numbers_stay_part_numbers(read):
+    text = "Part Number,Reference,Qty,Value\n40711,R1,1,10k\n40712,C1,1,100n\n39005,U1,1,driver\n"
+    assert [line.part_number for line in read(text).lines] == ["40711", "40712", "39005"]
+
+
+def test_a_makers_number_is_taken_where_another_column_counts_items(read):
+    text = "Part No,Reference,Qty,Value,MPN\n1,R1,1,10k,RA-10K\n2,C1,1,100n,CB-100N\n"
+    assert [line.part_number for line in read(text).lines] == ["RA-10K", "CB-100N"]
+
+
+@pytest.mark.parametrize(
+    ("surface", "drilled"),
+    [
+        ("SMT", "Thru-hole"),
+        ("smd", "tht"),
+        ("Surface Mount", "Through Hole"),
+        ("SMD", "bedrahtet"),
+        ("CMS", "Traversant"),
+    ],
+)
+@pytest.mark.parametrize("title", ["Type", "Part Type", "Technology", "Comp Type"])
+def test_how_a_part_is_mounted_is_not_its_value(read, title, surface, drilled):
+    text = f"Reference,Qty,{title},Part Number\nR1,1,{surface},RA-10K\nC1,1,{surface},CB-100N\nJ1,1,{drilled},JC-4\n"
+    lines = read(text).lines
+    assert [line.value for line in lines] == ["", "", ""]
+    assert [line.mounting for line in lines] == [surface, surface, drilled]

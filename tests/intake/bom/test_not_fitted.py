@@ -86,3 +86,82 @@ def test_a_list_of_nothing_but_references_stays_a_list_of_lines(read):
 def test_the_apostrophe_that_marks_text_is_no_part_of_a_number(read):
     package = read("References,Qty,Value,Package,Part number\nR1-R12,12,10k,'0603,'0012345\n")
     assert (package.bom[0].part_number, package.bom[0].package) == ("0012345", "0603")
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        "R1, R2, NF(R9, R10)",
+        "R1, R2, NF (R9,R10)",
+        "R1 R2 NF(R9 R10)",
+        "DNP(R9, R10), R1, R2",
+        "R1, R2; DNP: R9, R10",
+        "R1, R2\nDNP: R9, R10",
+        "R1, R2, R9(DNP), R10(NF)",
+        "R1, R2, R9 [DNL], R10 [DNL]",
+        "R1, R2, R9-R10 (not fitted)",
+        "R1, R2, R9 DNP, R10 DNP",
+        "R1, R2, R9/NF, R10/NF",
+        "R1-R2, NI(R9-R10)",
+        "R1, R2, n.b.(R9, R10)",
+        "R1, R2, non monté (R9, R10)",
+        "R1, R2, 未実装(R9, R10)",
+        "R1, R2, 不贴(R9, R10)",
+    ],
+)
+def test_a_remark_among_the_references_takes_its_own_off_the_board(read, cell):
+    package = read(HEADER + f'1,4,"{cell}",10k,PN-1\n' + '2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2\n')
+    off = {ref for line in package.bom if not line.fitted for ref in line.refs}
+    assert off == {"R9", "R10"}
+    assert {ref for line in package.bom if line.fitted for ref in line.refs} == {f"R{k}" for k in range(1, 13)} - off
+    assert int(package.placements.fitted.sum()) == 10
+    assert not [d for d in package.discrepancies if d.topic == "quantity"]
+    assert any("takes them off the board" in sentence(note.said) for note in package.notes)
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        "NF(R9, R10)",
+        "10k NF(R9,R10)",
+        "DNP: R9, R10",
+        "DNP R9 R10",
+        "R9, R10 DNP",
+        "R9 and R10 are not fitted",
+        "do not fit R9, R10",
+        "R9-R10 (DNI)",
+        "R9 und R10 nicht bestücken",
+        "R9 et R10 non montés",
+        "no montar R9 y R10",
+        "non montare R9 e R10",
+        "R9、R10は未実装".replace("、", ", ").replace("は", " "),
+        "R9, R10 不贴",
+    ],
+)
+def test_a_text_of_a_line_takes_those_off_that_it_names(read, remark):
+    package = read(
+        "Item,Qty,References,Value,Part number,Comment\n"
+        f'1,4,"R1,R2,R9,R10",10k,PN-1,"{remark}"\n'
+        '2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n'
+    )
+    assert {ref for line in package.bom if not line.fitted for ref in line.refs} == {"R9", "R10"}
+    assert int(package.placements.fitted.sum()) == 10
+
+
+@pytest.mark.parametrize("remark", ["DNP", "R1, R2, R9, R10 not fitted", "not fitted"])
+def test_a_text_that_names_all_or_none_takes_the_line_off(read, remark):
+    package = read(
+        "Item,Qty,References,Value,Part number,Comment\n"
+        f'1,4,"R1,R2,R9,R10",10k,PN-1,"{remark}"\n'
+        '2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n'
+    )
+    assert int(package.placements.fitted.sum()) == 8
+
+
+@pytest.mark.parametrize(("maker", "fitted"), [("NI", True), ("NS", True), ("NP", True), ("DNP", False)])
+def test_a_makers_short_name_takes_nothing_off_the_board(read, maker, fitted):
+    package = read(
+        "Item,Qty,References,Value,Part number,Manufacturer\n"
+        f'1,4,"R1,R2,R9,R10",10k,PN-1,{maker}\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,Some\n'
+    )
+    assert package.bom[0].fitted is fitted

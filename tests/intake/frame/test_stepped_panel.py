@@ -5,7 +5,7 @@ import pytest
 import shapely
 
 from capcheck.intake.frame.stepped_panel import step, step_outline
-from capcheck.model import Outline
+from capcheck.model import Doubt, Outline, say
 from capcheck.model.stated import PanelSource
 
 X, Y = np.array([3.0, 10.0, 17.5, 8.0]), np.array([2.0, 9.0, 4.0, 15.0])
@@ -59,6 +59,24 @@ def test_cut_outs_are_stepped_and_turned_like_holes(half_turns, second):
 def test_circuits_that_overlap_still_have_a_valid_contour():
     outline = Outline(shapely.box(0, 0, 20, 18).difference(shapely.box(4, 4, 10, 10)))
     assert step_outline(outline, spec(columns=2, pitch_x="3 mm")).polygon.is_valid
+
+
+def test_cut_outs_of_circuits_that_overlap_stay_cut_out():
+    outline = Outline(shapely.box(0, 0, 20, 18).difference(shapely.box(2, 4, 18, 10)))
+    (hole,) = step_outline(outline, spec(columns=2, pitch_x="15 mm")).polygon.interiors
+    assert shapely.Polygon(hole).bounds == (2, 4, 33, 10)
+
+
+@pytest.mark.parametrize(("half_turns", "second"), [("none", (34, 4)), ("columns", (40, 8))])
+def test_what_may_be_an_opening_is_stepped_and_turned_too(half_turns, second):
+    doubts = (
+        Doubt(shapely.box(4, 4, 10, 10), say("outline.lines", count=1)),
+        Doubt(None, say("outline.lines", count=1)),
+    )
+    outline = Outline(shapely.box(0, 0, 20, 18), doubts=doubts)
+    stepped = step_outline(outline, spec(columns=2, pitch_x="30 mm", half_turns=half_turns))
+    assert sorted(d.area.bounds[:2] for d in stepped.doubts if d.area is not None) == [(4, 4), second]
+    assert [d.area for d in stepped.doubts].count(None) == 1
 
 
 def test_an_outline_that_is_the_panel_already_stays():

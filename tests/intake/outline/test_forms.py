@@ -73,7 +73,7 @@ def test_a_new_form_is_one_module(folder_of_forms, tmp_path):
     (board / "edge.txt").write_text("corners of the board\n0 0\n80 0\n80 50\n0 50\n")
     (board / "places.csv").write_text("Ref,X,Y,Rotation,Side\nR1,10,10,0,top\nR2,20,10,0,top\nC1,30,40,90,top\n")
     assert read_outline(board / "edge.txt", OutlineOptions()).outline.polygon.area == 4000
-    assert find_inputs(board, OpenedFiles()).outline == board / "edge.txt"
+    assert find_inputs(board, OpenedFiles()).outlines[0] == board / "edge.txt"
 
 
 @pytest.mark.parametrize("content", ["import nothing_of_this_name", "FORM = missing", "likeness = 1"])

@@ -6,6 +6,7 @@ import math
 import pytest
 from shapely import Polygon
 
+from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
 from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
@@ -147,7 +148,10 @@ def test_a_file_without_a_profile_says_so(text, said, read):
         read(text)
 
 
-def test_without_the_library_the_message_says_how_to_install_it(read, monkeypatch):
+def test_without_the_library_the_message_says_how_to_install_it(tmp_path, monkeypatch):
+    file = tmp_path / "board.gko"
+    file.write_text(MM + loop(RECTANGLE) + "M02*\n")
+
     imported = builtins.__import__
 
     def refuse(name, *args, **kwargs):
@@ -157,4 +161,42 @@ def test_without_the_library_the_message_says_how_to_install_it(read, monkeypatc
 
     monkeypatch.setattr(builtins, "__import__", refuse)
     with pytest.raises(InputError, match=r'pip install "capcheck\[gerber\]"'):
-        read(MM + loop(RECTANGLE) + "M02*\n")
+        read_drawing(file)
+
+
+MIDDLE = at(40, 25)
+TOOLS = MM + "%ADD11C,2*%\n%ADD12O,6X2*%\n%ADD13R,6X2*%\n%ADD14P,4X6*%\n%AMTURNED*21,1,6,2,0,0,30*%\n%ADD15TURNED*%\n"
+
+
+@pytest.mark.parametrize(("tool", "area"), [(12, 8 + math.pi), (13, 12), (14, 6 * math.sqrt(3))])
+def test_a_flash_that_is_not_round_is_a_cut_out(read, tool, area):
+    """An obround of 6 × 2 mm, a rectangle, and a regular hexagon of 4 mm over its corners."""
+    outline = read(TOOLS + loop(RECTANGLE) + f"D{tool}*\n{MIDDLE}D03*\nM02*\n").outline
+    (ring,) = outline.polygon.interiors
+    assert Polygon(ring).area == pytest.approx(area, rel=1e-3)
+
+
+def test_a_flash_of_a_macro_is_not_dropped(read):
+    reading = read(TOOLS + loop(RECTANGLE) + f"D15*\n{MIDDLE}D03*\nM02*\n")
+    assert reading.outline.polygon.interiors or reading.outline.doubts
+
+
+def test_a_line_of_no_length_is_a_hole_as_wide_as_its_tool(read):
+    outline = read(TOOLS + loop(RECTANGLE) + f"D11*\n{MIDDLE}D02*\n{MIDDLE}D01*\nM02*\n").outline
+    assert outline.holes == (pytest.approx((40, 25, 2)),)
+
+
+@pytest.mark.parametrize("tool", [10, 11])
+def test_a_slot_that_is_drawn_as_one_line_may_be_an_opening_as_wide_as_its_tool(read, tool):
+    reading = read(TOOLS + loop(RECTANGLE) + f"D{tool}*\n{at(30, 25)}D02*\n{at(50, 25)}D01*\nM02*\n")
+    (doubt,) = reading.outline.doubts
+    left, low, right, high = doubt.area.bounds
+    assert high - low == pytest.approx({10: 0.02, 11: 2.0}[tool], abs=0.01)
+    assert right - left >= 20.0
+    assert len(reading.discrepancies) == 1
+
+
+def test_what_a_repeated_drawing_holds_may_be_an_opening_anywhere(read):
+    slot = f"%SRX2Y1I10J0*%\nD11*\n{at(30, 25)}D03*\n%SR*%\n"
+    reading = read(TOOLS + loop(RECTANGLE) + slot + "M02*\n")
+    assert None in [doubt.area for doubt in reading.outline.doubts]

@@ -1,6 +1,8 @@
 """The outline of a board reads the same however it is drawn, and what is wrong with it is said with its place."""
 
+import itertools
 import math
+import re
 
 import ezdxf
 import numpy as np
@@ -14,6 +16,7 @@ from shapely import LineString, Point, Polygon, box
 from capcheck.intake.outline.drawing import Drawing
 from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
 from capcheck.lexicon import sentence
+from capcheck.model import Topic
 from capcheck.values.errors import InputError
 
 LENGTH, WIDTH, RADIUS = 80.0, 50.0, 4.0
@@ -696,3 +699,24 @@ def test_a_file_that_breaks_off_is_refused_or_read_and_never_crashes(tmp_path, s
     area = exact_area() if reading is None else reading.outline.polygon.area
     assert "outline.dxf" in problem or reading is not None
     assert area == pytest.approx(exact_area(), abs=0.1)
+
+
+@pytest.mark.parametrize("damage", [r"^(\s*\d+\n)(-?\d+)\.(\d+)$", r"^( 10\n)(80)\.(0)$"])
+def test_a_drawing_that_had_to_be_repaired_proves_nothing(tmp_path, damage):
+    """510,9 is read as 510: such a contour is open until somebody exports it again."""
+    doc, space = new_drawing("R12")
+    corners = [(0, 0), (80.0, 0), (80.0, 50.5), (0, 50.5), (0, 0)]
+    for a, b in itertools.pairwise(corners):
+        space.add_line(a, b)
+    file = tmp_path / "outline.dxf"
+    doc.saveas(file)
+    text = file.read_text()
+    commas = re.sub(damage, r"\1\2,\3", text, flags=re.MULTILINE)
+    assert commas != text
+    file.write_text(commas)
+    reading = read_outline(file, OutlineOptions())
+    (decision,) = [d for d in reading.decisions if d.topic is Topic.OUTLINE_CONTOUR]
+    assert decision.open
+    assert "was repaired" in sentence(decision.evidence)
+    file.write_text(text)
+    assert not [d for d in read_outline(file, OutlineOptions()).decisions if d.topic is Topic.OUTLINE_CONTOUR]

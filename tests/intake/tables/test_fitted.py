@@ -6,7 +6,13 @@ import pytest
 from hypothesis import given, strategies as st
 
 from capcheck.intake.tables import fitted
-from capcheck.intake.tables.fitted import ambiguous_nc, says_not_fitted, sheet_is_not_fitted, value_says_not_fitted
+from capcheck.intake.tables.fitted import (
+    ambiguous_nc,
+    may_mean_otherwise,
+    says_not_fitted,
+    sheet_is_not_fitted,
+    value_says_not_fitted,
+)
 from capcheck.intake.tables.grouping import code
 
 
@@ -39,6 +45,31 @@ from capcheck.intake.tables.grouping import code
         "no load",
         "unpopulated",
         "DNM RCHIP",
+        "DNL",
+        "100n DNL",
+        "NI",
+        "N.I.",
+        "n/i",
+        "don't fit",
+        "10k (do not solder)",
+        "not to be fitted",
+        "depop",
+        "not used",
+        "leave empty",
+        "nicht einlöten",
+        "Bestückung entfällt",
+        "entfällt",
+        "ne pas souder",
+        "R non câblée",
+        "no soldado",
+        "da non montare",
+        "実装なし",
+        "未搭載",
+        "不安装",
+        "空焊",
+        "niet plaatsen",
+        "nie montować",
+        "не устанавливать",
     ],
 )
 def test_these_say_not_fitted(text):
@@ -47,7 +78,25 @@ def test_these_say_not_fitted(text):
 
 @pytest.mark.parametrize(
     "text",
-    ["10 NF", "10nF", "1NM", "100n", "DNPX4", "fitted", "NC", "SN74", "mounted", "DNA-4", "note", "unmarked", ""],
+    [
+        "10 NF",
+        "10nF",
+        "1NM",
+        "100n",
+        "DNPX4",
+        "fitted",
+        "NC",
+        "SN74",
+        "mounted",
+        "DNA-4",
+        "note",
+        "unmarked",
+        "10 NI",
+        "4 ns",
+        "NI-9234",
+        "opens",
+        "",
+    ],
 )
 def test_these_do_not(text):
     assert not says_not_fitted(text)
@@ -69,6 +118,31 @@ def test_a_sheet_can_say_so():
     assert not sheet_is_not_fitted(None)
 
 
+@given(st.from_regex(re.compile(fitted._NOT_WHOLE.pattern), fullmatch=True))
+def test_no_cell_that_says_not_fitted_has_other_letters_than_a_word(cell):
+    assert fitted._is_not_fitted(cell)
+
+
 @given(st.from_regex(re.compile(fitted._NOT_WORD.pattern), fullmatch=True), st.sampled_from(["", "10k ", "100n, "]))
 def test_no_spelling_is_lost_to_the_quick_look(word, before):
     assert says_not_fitted(before + word)
+
+
+@pytest.mark.parametrize(
+    ("text", "loose"),
+    [
+        ("load switch no load current 1 uA", True),
+        ("heat sink, not mounted on the board", True),
+        ("Kühlkörper aus Alu nicht montiert", True),
+        ("No montar en esta versión", False),
+        ("do not fit in this version", False),
+        ("DNP", False),
+        ("100n DNP", False),
+        ("do not populate", False),
+        ("resistor 10k 1 %, not fitted", False),
+        ("resistor 10k (no montar)", False),
+        ("capacitor 100 nF D.N.P. X7R", False),
+    ],
+)
+def test_a_phrase_among_other_words_may_speak_of_something_else_than_fitting(text, loose):
+    assert may_mean_otherwise(text) is loose

@@ -113,3 +113,29 @@ def test_words_are_the_name_of_one_thing_and_no_list(text, refs):
 
 def test_words_that_are_placed_are_references():
     assert expand_references("button, lamp", {"button", "lamp"}) == (["button", "lamp"], [])
+
+
+@pytest.mark.parametrize(
+    ("text", "refs"),
+    [
+        ("R65_D..R68_D", "R65_D R66_D R67_D R68_D"),
+        ("R65_D - R67_D", "R65_D R66_D R67_D"),
+        ("R65_D to R67_D, C1", "R65_D R66_D R67_D C1"),
+        ("R65_D bis R67_D", "R65_D R66_D R67_D"),
+        ("R65_D…67_D", "R65_D R66_D R67_D"),
+        ("R65.1-R67.1", "R65.1 R66.1 R67.1"),
+        ("R65-D..R67-D", "R65-D R66-D R67-D"),
+        ("R65A–R67A", "R65A R66A R67A"),
+        ("R65_CH1..R67_CH1", "R65_CH1 R66_CH1 R67_CH1"),
+        ("R1_1..R3_1", "R1_1 R2_1 R3_1"),
+        ("R1_1-R1_3", "R1_1 R1_2 R1_3"),
+        ("R65_A..R65_C", "R65_A R65_B R65_C"),
+        ("R01_L..R03_L", "R01_L R02_L R03_L"),
+    ],
+)
+def test_a_range_with_a_suffix_is_expanded(text, refs):
+    assert expand_references(text) == (refs.split(), [])
+
+
+def test_suffixes_that_differ_make_no_range():
+    assert expand_references("R65_D..R68_E")[0] == ["R65_D..R68_E"]

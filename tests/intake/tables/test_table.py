@@ -441,3 +441,30 @@ def test_without_a_header_rows_of_another_width_at_the_top_are_data_too(tmp_path
     table = one(tmp_path, "placed by hand\n" + "\n".join(rows))
     assert table.columns[0][0] == "C1"
     assert [aside.text for aside in table.set_aside] == ["placed by hand"]
+
+
+def _quoted(line: str) -> str:
+    return '"' + line.replace('"', '""') + '"'
+
+
+@pytest.mark.parametrize(
+    "wrap",
+    [
+        _quoted,
+        lambda line: _quoted(_quoted(line)),
+        lambda line: _quoted(line) + ",,",
+        lambda line: f" {_quoted(line)} ",
+        lambda line: _quoted(",".join(map(_quoted, line.split(",")))),
+        lambda line: '"' + ",".join(map(_quoted, line.split(","))) + '"',
+        lambda line: _quoted(line.replace(",", ";")),
+        lambda line: _quoted(line.replace(",", "\t")),
+        lambda line: f"'{line}'",
+    ],
+)
+@pytest.mark.parametrize("above", [(), ("Placements of a board",)])
+def test_rows_wrapped_whole_in_quotes_are_read(tmp_path, wrap, above):
+    lines = [",".join(row) for row in (HEADER, *ROWS)]
+    table = one(tmp_path, "\n".join([*above, *map(wrap, lines)]) + "\n")
+    assert table.header == HEADER
+    assert rows_of(table) == list(ROWS)
+    assert any("quoted whole" in sentence(note.said) for note in table.notes)

@@ -9,7 +9,7 @@ from capcheck.packages.library import load_library
 from capcheck.values.interval import Interval
 
 
-def conflicts(library=None, size_codes=None, prefer="footprint", **fields):
+def conflicts(library=None, size_codes=None, prefer=None, **fields):
     (body,) = bodies_of([PartName(**fields)], library=library, size_codes=size_codes, prefer=prefer)
     return [sentence(said) for said in body.conflicts]
 
@@ -20,7 +20,7 @@ def test_two_size_codes_that_exclude_each_other_are_told_with_both_sources(size_
     (told,) = conflicts(footprint="R0402", bom_package="0603", ref_prefix="R", size_codes=size_codes)
     assert 'footprint "R0402"' in told
     assert 'BOM package "0603"' in told
-    assert 'is used, as footprints go before the BOM; to change that, set prefer = "bom" in board.toml' in told
+    assert told.endswith('correct one of the two, or set prefer = "bom" or "footprint" in board.toml')
 
 
 def test_a_library_height_that_differs_from_the_names_is_told(tmp_path):
@@ -39,7 +39,7 @@ def test_a_stated_size_against_a_name_is_told():
     }
     (told,) = conflicts(footprint="R0805", ref_prefix="R", dimensions=stated)
     assert "bom.csv:3 length" in told
-    assert "5 x 5 mm is used, as a stated size goes before names" in told
+    assert told.endswith('either counts until it is settled: correct the column, or set prefer = "bom" in board.toml')
 
 
 @pytest.mark.parametrize("field", ["bom_package", "description"])
@@ -59,7 +59,7 @@ def test_the_library_goes_before_stated_sizes_where_that_is_preferred(tmp_path):
     fields = {"part_number": "QX-7", "dimensions": {"height": (Interval.exactly(2.0), "bom.csv:3 height")}}
     (told,) = conflicts(library, **fields)
     assert 'set prefer = "library" in board.toml' in told
-    assert bodies_of([PartName(**fields)], library=library)[0].height.high == 2.0
+    assert bodies_of([PartName(**fields)], library=library)[0].height.value == Interval(1.0, 2.0)
     assert bodies_of([PartName(**fields)], library=library, prefer="library")[0].height.high == 1.0
     (told,) = conflicts(library, prefer="library", **fields)
     assert told.endswith('1 mm is used, as board.toml says prefer = "library"')
@@ -104,6 +104,71 @@ def test_a_column_that_counts_pads_is_corrected_by_a_name_and_a_lower_count_is_t
     many = bodies_of([PartName(**names, dimensions=stated(44))])[0]
     assert (many.pins, many.conflicts) == (32, ())
     few = bodies_of([PartName(**names, dimensions=stated(20))])[0]
-    assert few.pins == 20
+    assert few.pins is None
     assert sentence(few.conflicts[0]).startswith("pins: placements.csv:7 pins says 20")
-    assert "; 20 is used, as a stated size goes before names" in sentence(few.conflicts[0])
+
+
+STATED_LOW = {"height": (Interval.exactly(1.2), "bom.csv:3 height")}
+
+
+@pytest.mark.parametrize("stated", [STATED_LOW, {}])
+def test_two_heights_count_from_the_one_to_the_other(stated):
+    package = "" if stated else "SOIC127P600X120-8N"
+    named = PartName(footprint="SOIC127P600X1200-8N", bom_package=package, ref_prefix="U", dimensions=stated)
+    (body,) = bodies_of([named])
+    assert (body.height.low, body.height.high) == (1.2, 12.0)
+    assert "SOIC127P600X1200-8N" in body.height.source
+    assert ("bom.csv:3" if stated else "SOIC127P600X120-8N") in body.height.source
+    (body,) = bodies_of([named], prefer="bom")
+    assert body.height.high == 1.2
+
+
+def test_two_bodies_count_with_all_that_either_may_be():
+    named = PartName(footprint="SOIC127P600X120-8N", bom_package="SOIC127P1030X265-16N", ref_prefix="U")
+    (body,) = bodies_of([named])
+    apart = [bodies_of([PartName(footprint=name, ref_prefix="U")])[0] for name in (named.footprint, named.bom_package)]
+    for field in ("length", "width", "height", "span", "pitch", "mass"):
+        whole, parts = getattr(body, field), [getattr(one, field) for one in apart]
+        assert whole.low <= min(part.low for part in parts)
+        assert whole.high >= max(part.high for part in parts)
+    assert body.pins is None
+
+
+def test_the_bound_of_one_body_does_not_bound_another():
+    """A chip resistor of 0402 is low; what may be an inductor of another size has no bound."""
+    named = PartName(footprint="R0402", bom_package="INDM6060X450N", ref_prefix="R")
+    (body,) = bodies_of([named])
+    assert body.height.high >= 4.5
+
+
+@pytest.mark.parametrize("package", ["DIP-8", "PDIP-8", "TO-220-3"])
+def test_a_part_that_one_source_calls_through_hole_is_neither(package):
+    (body,) = bodies_of([PartName(footprint=package, bom_package="SOIC-8", ref_prefix="U")])
+    assert body.mounting is None
+    (body,) = bodies_of([PartName(footprint="SOIC-8", bom_package=package, ref_prefix="U")])
+    assert body.mounting is None
+
+
+def test_masses_and_pitches_that_exclude_each_other_count_with_both(tmp_path):
+    path = tmp_path / "bodies.csv"
+    path.write_text("part number,mass [g],pitch [mm]\nQX-7,1.0,0.5\n")
+    stated = {"mass": (Interval.exactly(9.0), "bom.csv:3 mass"), "pitch": (Interval.exactly(0.8), "bom.csv:3 pitch")}
+    (body,) = bodies_of([PartName(part_number="QX-7", dimensions=stated)], library=load_library(path))
+    assert body.mass.value == Interval(1.0, 9.0)
+    assert body.pitch.value == Interval(0.5, 0.8)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        (Interval.exactly(1.2), Interval.exactly(1.25)),  # rounded
+        (Interval.at_most(1.35), Interval.exactly(1.2)),  # nominal against maximum
+    ],
+)
+def test_roundings_and_nominal_sizes_below_a_maximum_are_no_conflict(tmp_path, one, other):
+    path = tmp_path / "bodies.csv"
+    path.write_text(f"part number,height [mm]\nQX-7,{other.low}\n")
+    named = PartName(part_number="QX-7", dimensions={"height": (one, "bom.csv:3 height")})
+    (body,) = bodies_of([named], library=load_library(path))
+    assert body.height.high == one.high
+    assert not body.conflicts

@@ -42,3 +42,8 @@ def test_every_row_is_of_its_record(name):
 def test_a_word_means_one_kind_of_part(section):
     words = [word for of_one in part_words()[section].values() for word in of_one]
     assert len(words) == len(set(words))
+
+
+def test_a_package_word_has_two_letters_at_least():
+    # A name of single letters, such as C0805, is therefore read without these tables.
+    assert min(map(len, published.words())) >= 2

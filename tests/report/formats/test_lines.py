@@ -49,4 +49,6 @@ def test_outcome_is_undecided_or_waived_where_it_is(report: Report) -> None:
 
 def test_a_rule_that_could_not_be_answered_has_a_line(report: Report) -> None:
     answers = replace(report.answers, broken_rules=[("part-height", "ValueError: boom")])
-    assert "-: error part-height ValueError: boom" in render(replace(report, answers=answers))
+    assert '-: unanswered rule "part-height" could not be answered: ValueError: boom' in render(
+        replace(report, answers=answers)
+    )

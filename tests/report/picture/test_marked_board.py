@@ -14,11 +14,11 @@ def picture(shop):
 
 
 def test_a_part_too_near_to_a_rail_is_named_with_the_machine_that_objects(picture):
-    assert re.search(r"D28: within the 5 mm to be free along both transported edges on Odd-form placer", picture)
+    assert re.search(r"D28: within the 5 mm keep-out along both conveyor edges on Odd-form placer", picture)
 
 
 def test_the_marks_of_a_side_that_looks_alike_turned_round_are_numbered(picture):
-    assert len(re.findall(r"\d+\s+FID4, FID5: the marks of the bottom side", picture)) == 1
+    assert len(re.findall(r"\d+\s+FID4, FID5: turned by 180°, the fiducials of the bottom side", picture)) == 1
 
 
 def test_the_strip_of_the_widest_clamp_is_drawn_along_both_long_edges_of_each_view(picture):

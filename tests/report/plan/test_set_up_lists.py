@@ -42,7 +42,7 @@ def test_the_set_up_list_names_slot_tape_and_references():
     tape, tray = rows(set_up_list(a_plan()))
     assert (tape["part number"], tape["slot"], tape["tape width mm"], tape["tape pitch mm"]) == ("P", "1–2", "12", "4")
     assert tape["references"] == "P.0 P.1 P.2"
-    assert tape["passes between refills"] == "10.0"
+    assert tape["boards per reel"] == "10.0"
     assert (tray["part number"], tray["slot"]) == ("Q", "tray")
 
 
@@ -54,7 +54,7 @@ def test_the_slots_kept_for_the_widest_feeder_that_it_may_be_are_shown():
 
 def test_counts_of_a_panel_are_told_as_of_a_pass():
     (row,) = rows(set_up_list(planned(part("P", 4, per_container=100), pieces=2)))
-    assert (row["placements per pass"], row["passes between refills"]) == ("4", "25.0")
+    assert (row["placements per pass"], row["boards per reel"]) == ("4", "25.0")
 
 
 def test_the_hand_list_has_what_is_left_over_with_its_seconds():

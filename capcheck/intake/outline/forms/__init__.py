@@ -18,6 +18,8 @@ from capcheck.values import InputError
 HEAD_BYTES: Final = 64 * 1024
 """How much of a file is looked at to recognise its form."""
 _BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
+_loaded: dict[tuple[Path, str | None], Drawing] = {}
+"""The drawing that was loaded ahead."""
 
 
 @cache
@@ -35,6 +37,8 @@ def likeliest_form(head: bytes) -> tuple[OutlineForm, Likeness]:
 
 def read_drawing(path: Path, unit: str | None = None) -> Drawing:
     """Read what the file at *path* draws; *unit* is the user's. Raises :class:`InputError`."""
+    if (path, unit) in _loaded:
+        return _loaded.pop((path, unit))
     try:
         with path.open("rb") as stream:
             head = stream.read(HEAD_BYTES)
@@ -45,3 +49,9 @@ def read_drawing(path: Path, unit: str | None = None) -> Drawing:
     if not head.strip():
         raise InputError.at(str(path), "the file is empty", remedy="export the outline again")
     return likeliest_form(head)[0].read(path, unit)
+
+
+def load_drawing(path: Path, unit: str | None) -> None:
+    """Read a drawing ahead of the next call of :func:`read_drawing`, to which it goes. Raises :class:`InputError`."""
+    _loaded.clear()
+    _loaded[path, unit] = read_drawing(path, unit)

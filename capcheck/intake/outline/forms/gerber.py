@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from capcheck.intake.outline.drawing import Circle, Drawing, Stroke, join_bulges
+from capcheck.intake.outline.drawing import Circle, Drawing, Other, OtherKind, Stroke, join_bulges
 from capcheck.intake.outline.form import Likeness, OutlineForm
 from capcheck.model import Floats, say
 from capcheck.values import InputError, Place, Problems, pattern
@@ -86,18 +86,23 @@ def _read(path: Path, _unit: str | None) -> Drawing:
     repeat = _REPEAT.search(content)
     if repeat is not None and (int(repeat[1]) > 1 or int(repeat[2]) > 1):
         drawing.notes.append(say("outline.repeated", columns=int(repeat[1]), rows=int(repeat[2])))
+        drawing.others.append(Other(OtherKind.SHAPE, "step and repeat", ""))
     problems = Problems()
     for number, thing in enumerate(objects, start=1):
         where = Place(drawing.file, column=f"{type(thing).__name__.lower()} {number}")
         if isinstance(thing, shapes.Region):
             _region(drawing, thing)
         elif isinstance(thing, shapes.Line):
-            line = thing.converted(MM)
-            _add(drawing, problems, where, [(line.x1, line.y1), (line.x2, line.y2)])
+            line, width = thing.converted(MM), _width(thing)
+            if math.dist((line.x1, line.y1), (line.x2, line.y2)) < _SAME:
+                # A line that ends where it begins draws its aperture, as a flash does.
+                drawing.circles.append(Circle(line.x1, line.y1, width, ""))
+            else:
+                _add(drawing, problems, where, [(line.x1, line.y1), (line.x2, line.y2)], width=width)
         elif isinstance(thing, shapes.Arc):
-            _arc(drawing, problems, where, thing.converted(MM))
+            _arc(drawing, problems, where, thing.converted(MM), _width(thing))
         elif isinstance(thing, shapes.Flash):
-            _flash(drawing, thing.converted(MM))
+            _flash(drawing, thing)
     problems.raise_if_any()
     return drawing
 
@@ -120,22 +125,34 @@ def _add(
     where: Place,
     points: list[tuple[float, float]],
     bulges: Floats | None = None,
+    *,
+    width: float = 0.0,
 ) -> None:
     vertices = np.array(points, dtype=np.float64)
     if np.isfinite(vertices).all():
-        drawing.strokes.append(Stroke(vertices, "", bulges))
+        drawing.strokes.append(Stroke(vertices, "", bulges, width=width))
     else:
         problems.add(where, "a coordinate is not a finite number", remedy="export it again")
 
 
-def _arc(drawing: Drawing, problems: Problems, where: Place, arc: _Object) -> None:
+def _arc(drawing: Drawing, problems: Problems, where: Place, arc: _Object, width: float) -> None:
     cx, cy = arc.center
     radius = math.hypot(arc.x1 - cx, arc.y1 - cy)
     if math.dist((arc.x1, arc.y1), (arc.x2, arc.y2)) < _SAME:
         drawing.circles.append(Circle(cx, cy, 2 * radius, ""))
         return
     points, bulges = _halves((arc.x1, arc.y1), (arc.x2, arc.y2), (cx, cy), clockwise=arc.clockwise)
-    _add(drawing, problems, where, points, np.array(bulges))
+    _add(drawing, problems, where, points, np.array(bulges), width=width)
+
+
+def _width(thing: _Object) -> float:
+    """Return how wide a line is drawn at most, in mm."""
+    try:
+        (left, low), (right, high) = thing.aperture.bounding_box("mm")
+    except (AttributeError, TypeError, ValueError):
+        return 0.0
+    width = float(max(right - left, high - low))
+    return width if math.isfinite(width) else 0.0
 
 
 def _halves(
@@ -153,14 +170,18 @@ def _halves(
 
 
 def _region(drawing: Drawing, region: _Object) -> None:
+    # gerbonara 1.5 cannot convert a region as it does the rest.
+    _area(drawing, region, float(region.unit.convert_to("mm", 1.0)) if region.unit else 1.0)
+
+
+def _area(drawing: Drawing, area: _Object, factor: float) -> None:
+    """Add the closed contour of an area of straight and round pieces, *factor* mm in its unit."""
     points: list[tuple[float, float]] = []
     bulges: list[float] = []
-    # gerbonara 1.5 cannot convert a region as it does the rest.
-    factor = float(region.unit.convert_to("mm", 1.0)) if region.unit else 1.0
-    corners = [(float(x) * factor, float(y) * factor) for x, y in region.outline]
+    corners = [(float(x) * factor, float(y) * factor) for x, y in area.outline]
     if len(corners) > 1 and math.dist(corners[0], corners[-1]) > _SAME:
         corners.append(corners[0])
-    centres = list(region.arc_centers or [])
+    centres = list(area.arc_centers or [])
     centres += [None] * (len(corners) - 1 - len(centres))
     for start, end, arc in zip(corners[:-1], corners[1:], centres, strict=False):
         points.append(start)
@@ -176,11 +197,34 @@ def _region(drawing: Drawing, region: _Object) -> None:
 
 
 def _flash(drawing: Drawing, flash: _Object) -> None:
-    """Add a round flash, which is a hole drawn as a dot; other flashes are no contours."""
+    """Add what a flash stamps: a round one is a hole drawn as a dot, another one a closed contour."""
+    at = flash.converted("mm")
     diameter = getattr(flash.aperture, "diameter", None)
-    if diameter:
+    if diameter and type(flash.aperture).__name__ == "CircleAperture":
         size = flash.aperture.unit.convert_to("mm", diameter) if flash.aperture.unit else diameter
-        drawing.circles.append(Circle(float(flash.x), float(flash.y), float(size), ""))
+        drawing.circles.append(Circle(float(at.x), float(at.y), float(size), ""))
+        return
+    try:
+        pieces = list(flash.to_primitives("mm"))
+        for piece in pieces:
+            if hasattr(piece, "x2"):
+                _slot(drawing, complex(piece.x1, piece.y1), complex(piece.x2, piece.y2), float(piece.width))
+            else:
+                _area(drawing, piece.to_arc_poly(), 1.0)
+    except (ArithmeticError, AttributeError, IndexError, TypeError, ValueError):
+        pieces = []  # a macro that the library cannot work out is named all the same
+    if not pieces:
+        drawing.others.append(Other(OtherKind.SHAPE, type(flash.aperture).__name__, "", float(at.x), float(at.y)))
 
 
-FORM: Final = OutlineForm("Gerber", _likeness, _read, file_a_layer=True)
+def _slot(drawing: Drawing, start: complex, end: complex, width: float) -> None:
+    """Add the contour of a slot with round ends, whose middles are *start* and *end* (x + iy)."""
+    along = (end - start) / abs(end - start) if end != start else 1.0 + 0.0j
+    beside = along * 1j * width / 2.0
+    corners = [start - beside, end - beside, end + beside, start + beside, start - beside]
+    half_turn = 1.0
+    bulges = join_bulges([0.0, half_turn, 0.0, half_turn])
+    drawing.strokes.append(Stroke(np.array([(c.real, c.imag) for c in corners]), "", bulges))
+
+
+FORM: Final = OutlineForm("Gerber", _likeness, _read, ("gerbonara",), file_a_layer=True)

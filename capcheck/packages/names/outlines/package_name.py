@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache, lru_cache
+from itertools import islice
 from typing import Final
 
 from msgspec import Struct
@@ -46,6 +47,8 @@ _SPAN_CODE: Final = pattern(r"(?<!\d)(\d{2,3})P(\d{3,4})(?!\d)")
 _GENERAL: Final = frozenset(("BGA", "FBGA", "PBGA", "LGA"))
 _MOST_PINS: Final = 3000
 _LEAST_CODE: Final = 3
+_MOST_WORDS: Final = 60
+"""Words of a text that are looked at: no part is named behind so many."""
 _MOST_SIDEWAYS: Final = 20
 """A code such as 1006 or 2510 names the sides in 0.1 mm; the second is rarely 2 mm more than the first."""
 _CODED_FAMILIES: Final = frozenset((Family.SON, Family.DFN, Family.QFN))
@@ -200,7 +203,7 @@ def _word_of(letters: str) -> Word | None:
 def by_word(name: str, text: str) -> PackageName | None:
     """Return what a package word (SOIC, LQFP, BGA …) in the name stands for, with its pins."""
     first: PackageName | None = None
-    for match in _LETTERS.finditer(name):
+    for match in islice(_LETTERS.finditer(name), _MOST_WORDS):
         word = _word_of(match[0])
         if word is not None and word.word == "LCC" and ("J-LEAD" in name or name[: match.start()].endswith("P-")):
             word = published.words()["PLCC"]

@@ -54,7 +54,8 @@ def _read(text: str) -> tuple[Candidate, ...]:
         return ()
     if coded := packages_behind(name, letters):
         return _coded(coded, text)
-    taken = by_number(name, text) or by_word(name, text)
+    # Neither a package word nor an outline number is a single letter, as in C0805 or 100n: no table is read for those.
+    taken = (by_number(name, text) or by_word(name, text)) if any(len(run) > 1 for run in letters) else None
     found = devices.read(name, text, frozenset(letters))
     # "IC USB HUB 48-LQFP" is no connector; "PLCC-44 socket" and an LED in a PLCC are no integrated circuit.
     yields = bool(found and taken) and (

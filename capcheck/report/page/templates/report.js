@@ -123,7 +123,7 @@
       box.append(element("div", about), element("div", answers ? `taken by ${heads} of ${answers} heads` : "not for placement heads"));
     }
     const numbers = [...new Set(rows.flatMap(row => linesOf.get(row) || []))].sort((a, b) => a - b);
-    if (!numbers.length) box.append(element("div", "no objection"));
+    if (!numbers.length) box.append(element("div", "no findings"));
     for (const number of numbers.slice(0, 12)) {
       const found = document.getElementById(`line-${number}`);
       const text = found.cells[2].querySelector("bdi").textContent;

@@ -6,7 +6,9 @@ file of a few kilobytes can stand for 10⁸ entities, and a block that contains 
 
 from __future__ import annotations
 
+import contextlib
 import re
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -14,7 +16,7 @@ from typing import TYPE_CHECKING, Final
 from capcheck.intake.outline.drawing import Drawing
 from capcheck.intake.outline.form import Likeness, OutlineForm
 from capcheck.intake.outline.forms.dxf.entities import Entity, EntityReader
-from capcheck.model import Said, say
+from capcheck.model import say
 from capcheck.values import InputError, pattern
 
 if TYPE_CHECKING:
@@ -27,6 +29,8 @@ MAX_ENTITIES: Final = 60_000
 _DEEPEST: Final = 60
 _HEADER_UNITS: Final = {1: "inch", 2: "ft", 4: "mm", 5: "cm", 6: "m", 8: "microinch", 9: "mil", 13: "µm"}
 """Values of the header variable INSUNITS that can be a board's unit (DXF reference, header section)."""
+_INVISIBLE: Final = "{} (invisible)"
+"""The layer that stands for what is drawn on a layer and switched off by itself."""
 _BINARY: Final = pattern(rb"[A-Za-z ]{1,30}Binary DXF\r\n\x1a\x00")
 _TEXT: Final = pattern(rb"\s*(?:999\s*\r?\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION\b", re.IGNORECASE)
 
@@ -42,7 +46,7 @@ def _read(path: Path, known_unit: str | None) -> Drawing:
     DXF, blocks within themselves, too many entities, coordinates that are not finite.
     """
     drawing = Drawing(str(path))
-    document = _open(path, drawing.notes)
+    document = _open(path, drawing)
     _check_blocks(document, str(path))
     header = document.header
     drawing.unit = _HEADER_UNITS.get(int(header.get("$INSUNITS", 0) or 0))
@@ -56,13 +60,19 @@ def _read(path: Path, known_unit: str | None) -> Drawing:
         reader.add(entity, layer)
     reader.problems.raise_if_any()
     reader.flatten_curves()
+    unseen = {_INVISIBLE.format(layer) for layer in drawing.layers()}
+    drawing.hidden_layers |= unseen.intersection(drawing.layers())
     return drawing
 
 
-def _open(path: Path, notes: list[Said]) -> Document:
-    """Open the file; one with errors is repaired as far as possible, which is noted."""
-    from ezdxf import filemanagement, recover
-    from ezdxf.lldxf.const import DXFError
+def _open(path: Path, drawing: Drawing) -> Document:
+    """Open the file; one with errors is repaired as far as possible, and then what it draws proves nothing.
+
+    The library makes 510 of 510,9, and leaves out what it cannot read.
+    """
+    with _no_configuration_here():
+        from ezdxf import filemanagement, recover
+        from ezdxf.lldxf.const import DXFError
 
     unusable: tuple[type[Exception], ...] = (
         DXFError,
@@ -88,11 +98,22 @@ def _open(path: Path, notes: list[Said]) -> Document:
         raise InputError.at(
             str(path), "this is not a DXF file that can be read", detail, "export the outline as DXF again"
         ) from error
-    notes.append(say("outline.repaired", error=" ".join(str(first).split())[:120]))
+    repaired = say("outline.repaired", error=" ".join(str(first).split())[:120])
     if auditor.has_errors or auditor.has_fixes:
         left, mended = len(auditor.errors), len(auditor.fixes)
-        notes[-1] = say("outline.repaired in part", repaired=notes[-1], left=left, mended=mended)
+        repaired = say("outline.repaired in part", repaired=repaired, left=left, mended=mended)
+    drawing.repaired = repaired
     return document
+
+
+@contextlib.contextmanager
+def _no_configuration_here() -> Iterator[None]:
+    """Import ezdxf from elsewhere: it obeys an ezdxf.ini in the working directory, which may be a customer's folder."""
+    if "ezdxf" in sys.modules:
+        yield
+        return
+    with contextlib.chdir(Path(__file__).parent):
+        yield
 
 
 def _check_blocks(document: Document, file: str) -> None:
@@ -148,12 +169,15 @@ def _expanded(entities: Iterable[Entity], outer_layer: str | None) -> Iterator[t
         if outer_layer is not None and layer == "0":
             layer = outer_layer
         if entity.dxf.is_supported("invisible") and entity.dxf.get("invisible", 0):
-            continue
-        if entity.dxftype() == "INSERT":
+            layer = _INVISIBLE.format(layer)
+        if entity.dxftype() == "INSERT" and entity.block() is not None:
             for single in entity.multi_insert() if entity.mcount > 1 else (entity,):
                 yield from _expanded(single.virtual_entities(), layer)
+            yield from _expanded(entity.attribs, layer)
+        elif entity.dxftype() == "MLINE":
+            yield from _expanded(entity.virtual_entities(), layer)
         else:
             yield entity, layer
 
 
-FORM: Final = OutlineForm("DXF", _likeness, _read)
+FORM: Final = OutlineForm("DXF", _likeness, _read, ("ezdxf.filemanagement", "ezdxf.recover", "ezdxf.path"))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from capcheck.intake.outline.drawing import MM_PER, Circle, Drawing, Stroke, join_bulges
+from capcheck.intake.outline.drawing import MM_PER, Circle, Drawing, Other, OtherKind, Stroke, join_bulges
 from capcheck.intake.outline.forms.dxf.curves import curve_points
 from capcheck.model import Floats
 from capcheck.values import Place, Problems
@@ -21,8 +21,28 @@ Entity = Any
 
 _NEEDED: Final = {"LINE": ("start", "end"), "CIRCLE": ("center", "radius"), "ARC": ("center", "radius")}
 _TEXTS: Final = frozenset(
-    {"TEXT", "MTEXT", "DIMENSION", "LEADER", "MULTILEADER", "ATTRIB", "TOLERANCE", "ARC_DIMENSION"}
+    {"TEXT", "MTEXT", "DIMENSION", "LEADER", "MULTILEADER", "ATTRIB", "ATTDEF", "TOLERANCE", "ARC_DIMENSION"}
 )
+_PICTURES: Final = frozenset(
+    {
+        "ACAD_TABLE",
+        "CAMERA",
+        "DGNUNDERLAY",
+        "DWFUNDERLAY",
+        "IMAGE",
+        "LIGHT",
+        "OLE2FRAME",
+        "PDFUNDERLAY",
+        "RAY",
+        "SEQEND",
+        "SUN",
+        "VIEWPORT",
+        "WIPEOUT",
+        "XLINE",
+    }
+)
+_PLACES: Final = ("text_midpoint", "insert", "location", "defpoint", "start", "center")
+"""Attributes that say where an entity lies, best first."""
 _UPRIGHT: Final = 1e-9
 _FARTHEST: Final = 1e12
 """No coordinate in any unit is larger than this."""
@@ -52,6 +72,9 @@ class EntityReader:
             "HELIX": self._curve,
             "HATCH": self._filled,
             "MPOLYGON": self._filled,
+            "SOLID": self._quadrangle,
+            "TRACE": self._quadrangle,
+            "3DFACE": self._quadrangle,
         }
 
     def add(self, entity: Entity, layer: str) -> None:
@@ -66,12 +89,29 @@ class EntityReader:
                 read(entity, layer)
             except _UNREADABLE as error:
                 self._unreadable(entity, layer, error)
-        elif kind in _TEXTS:
-            names = [n for n in ("text_midpoint", "insert", "defpoint") if entity.dxf.hasattr(n)]
-            if names:
-                place = entity.dxf.get(names[0])
-                if math.isfinite(place.x) and math.isfinite(place.y):
-                    self.drawing.texts.append((place.x, place.y))
+        elif kind != "SEQEND":
+            self._other(entity, layer)
+
+    def _other(self, entity: Entity, layer: str) -> None:
+        """Add an entity that draws no line of which the form is known."""
+        name = entity.dxftype()
+        kind = OtherKind.SHAPE
+        if name in _TEXTS:
+            kind = OtherKind.TEXT
+        elif name in _PICTURES:
+            kind = OtherKind.PICTURE
+        elif name == "POINT":
+            kind = OtherKind.POINT
+        at = next((entity.dxf.get(a) for a in _PLACES if entity.dxf.is_supported(a) and entity.dxf.hasattr(a)), None)
+        x, y = (math.nan, math.nan) if at is None else (float(at.x), float(at.y))
+        self.drawing.others.append(Other(kind, name, layer, x, y))
+
+    def _dot(self, entity: Entity, layer: str, x: float, y: float, width: float = 0.0) -> None:
+        """Add what has no length: a point, or a disc as wide as its line."""
+        if width > 0:
+            self.drawing.circles.append(Circle(x, y, width, layer))
+        else:
+            self.drawing.others.append(Other(OtherKind.POINT, entity.dxftype(), layer, x, y))
 
     def _unreadable(self, entity: Entity, layer: str, error: Exception) -> None:
         self.problems.add(
@@ -86,7 +126,14 @@ class EntityReader:
         return Place(self.drawing.file, column=f'layer "{layer}", {entity.dxftype()} {handle}')
 
     def _stroke(
-        self, entity: Entity, layer: str, points: ArrayLike, bulges: Floats | None = None, *, hatched: bool = False
+        self,
+        entity: Entity,
+        layer: str,
+        points: ArrayLike,
+        bulges: Floats | None = None,
+        *,
+        hatched: bool = False,
+        width: float = 0.0,
     ) -> None:
         vertices = np.asarray(points, dtype=np.float64).reshape(-1, 2)
         # One comparison for all: it is false for what is no number and for what is infinite.
@@ -100,8 +147,11 @@ class EntityReader:
                 "draw it again",
             )
             return
-        if len(vertices) > 1:
-            self.drawing.strokes.append(Stroke(vertices, layer, bulges, hatched))
+        width = width if math.isfinite(width) else 0.0
+        if len(vertices) > 1 and (vertices != vertices[0]).any():
+            self.drawing.strokes.append(Stroke(vertices, layer, bulges, hatched, width))
+        elif len(vertices):
+            self._dot(entity, layer, float(vertices[0, 0]), float(vertices[0, 1]), width)
 
     def _line(self, entity: Entity, layer: str) -> None:
         start, end = entity.dxf.start, entity.dxf.end
@@ -126,6 +176,8 @@ class EntityReader:
             self._stroke(entity, layer, ((centre.x, centre.y), (radius, radius)))
         elif radius > 0:
             self.drawing.circles.append(Circle(centre.x * mirror, centre.y, 2 * radius, layer))
+        else:
+            self._dot(entity, layer, centre.x * mirror, centre.y)
 
     def _arc(self, entity: Entity, layer: str) -> None:
         mirror = self._mirror(entity)
@@ -143,7 +195,9 @@ class EntityReader:
 
     def _lwpolyline(self, entity: Entity, layer: str) -> None:
         corners = entity.get_points("xyb")
-        self._corners(entity, layer, corners, closed=entity.closed)
+        wide = [max(start, end) for start, end in entity.get_points("se")]
+        width = max([entity.dxf.get("const_width", 0.0), *wide], default=0.0)
+        self._corners(entity, layer, corners, closed=entity.closed, width=width)
 
     def _polyline(self, entity: Entity, layer: str) -> None:
         if entity.is_2d_polyline:
@@ -153,13 +207,25 @@ class EntityReader:
                 for v in entity.vertices
                 if not v.dxf.get("flags", 0) & 16
             ]
-            self._corners(entity, layer, corners, closed=entity.is_closed)
+            ends = ("default_start_width", "default_end_width")
+            wide = [v.dxf.get(end, 0.0) for v in entity.vertices for end in ("start_width", "end_width")]
+            width = max([*(entity.dxf.get(end, 0.0) for end in ends), *wide])
+            self._corners(entity, layer, corners, closed=entity.is_closed, width=width)
         elif entity.is_3d_polyline:
             corners = [(v.dxf.location.x, v.dxf.location.y, 0.0) for v in entity.vertices]
             self._corners(entity, layer, corners, closed=entity.is_closed, flat=False)
+        else:
+            self._other(entity, layer)
 
     def _corners(
-        self, entity: Entity, layer: str, corners: list[tuple[float, float, float]], *, closed: bool, flat: bool = True
+        self,
+        entity: Entity,
+        layer: str,
+        corners: list[tuple[float, float, float]],
+        *,
+        closed: bool,
+        flat: bool = True,
+        width: float = 0.0,
     ) -> None:
         mirror = self._mirror(entity) if flat else 1.0
         if mirror is None:
@@ -169,10 +235,13 @@ class EntityReader:
             corners = [*corners, corners[0]]
         table = np.array(corners, dtype=np.float64).reshape(-1, 3)
         table[:, 0] *= mirror
-        self._stroke(entity, layer, table[:, :2], join_bulges(table[:-1, 2] * mirror))
+        self._stroke(entity, layer, table[:, :2], join_bulges(table[:-1, 2] * mirror), width=width)
 
     def _curve(self, entity: Entity, layer: str) -> None:
         self.curves.append((entity, layer))
+
+    def _quadrangle(self, entity: Entity, layer: str) -> None:
+        self._stroke(entity, layer, [(corner.x, corner.y) for corner in entity.wcs_vertices(close=True)], hatched=True)
 
     def _filled(self, entity: Entity, layer: str) -> None:
         from ezdxf import path

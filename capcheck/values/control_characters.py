@@ -8,6 +8,7 @@ _SIGNS: Final = {
     **{code: chr(0x2400 + code) for code in range(0x20)},
     0x7F: "\u2421",
     **{code: f"⟨{code:04X}⟩" for code in (*range(0x80, 0xA0), 0x2028, 0x2029, 0xFFFE, 0xFFFF)},
+    **{code: f"⟨{code:04X}⟩" for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A))},
 }
 """Control characters as their Unicode pictures (``␀`` … ``␡``); those without a picture by number: ``⟨0085⟩``."""
 _FIRST_SURROGATE: Final = 0xD800
@@ -15,7 +16,10 @@ _LAST_SURROGATE: Final = 0xDFFF
 
 
 def visible(text: str) -> str:
-    """Return *text* with every control character as a visible sign; marks of writing direction stay as they are.
+    """Return *text* with every control character as a visible sign, and what turns the direction of writing.
+
+    The marks that Arabic and Hebrew texts carry of themselves stay as they are; an override would show one text as
+    another.
 
     A terminal then obeys no escape sequence of a part number, and HTML and spreadsheets can carry the text.
     """

@@ -1,0 +1,2 @@
+from .frames import decoded as decoded
+from .reader import Reader as Reader

@@ -1,0 +1,86 @@
+"""A function that reads files of a foreign form, called in the reading process; what it breaks is an input error."""
+
+from __future__ import annotations
+
+import contextlib
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, TypeVar
+
+import msgspec
+from msgspec import Struct
+
+from capcheck.intake.confined.frames import Reply, Request, decoded, encoded
+from capcheck.intake.confined.limits import MOST_MEMORY
+from capcheck.values import InputError
+
+if TYPE_CHECKING:
+    from capcheck.intake.confined.worker import Worker
+
+Record = TypeVar("Record")
+_SECONDS: Final = 0.6
+_MOST_SECONDS: Final = 60.0
+
+
+class Reader(Struct, frozen=True):
+    """Reads files by a *function* of the program (``module:name``) of a path and an argument as plain data.
+
+    *libraries* are the foreign ones that it needs; *remedy* is what helps where a file breaks it. Reading a megabyte
+    may take *seconds_a_megabyte* of processor time, several times what a file in earnest takes.
+    """
+
+    function: str
+    remedy: str
+    libraries: tuple[str, ...] = ()
+    seconds_a_megabyte: float = 0.6
+
+    def read(self, file: str, form: type[Record], argument: object = None) -> Record:
+        """Return what the function makes of a file, a record of type *form*.
+
+        Raises :class:`InputError`: the function's own, or that reading the file broke off.
+        """
+        try:
+            reply: Reply = _worker().ask(self._request(file, argument))
+        except OSError as error:
+            raise InputError.at(
+                file,
+                f"no process can be started to read it: {error.strerror}",
+                "a file of this form is read apart, under limits",
+                "end other programs and try again",
+            ) from None
+        if reply.problems:
+            raise InputError(reply.problems)
+        broke = reply.broke
+        if not broke:
+            try:
+                return decoded(reply.answer, form)
+            except (msgspec.MsgspecError, ValueError, RecursionError) as error:
+                broke = f"its reader hands on what is no answer ({error})"
+        if broke == "MemoryError":
+            broke = f"it takes more than {MOST_MEMORY >> 20} MB of memory"
+        raise InputError.at(
+            file, f"reading it was stopped: {broke}", "it is damaged, or made to stop whoever reads it", self.remedy
+        )
+
+    def expect(self, file: str, argument: object = None) -> None:
+        """Have a file read while the caller does other work, as it will be asked for next."""
+        with contextlib.suppress(OSError):  # said when the file is asked for
+            _worker().expect(self._request(file, argument))
+
+    def start(self) -> None:
+        """Have the process start that will read files of this form."""
+        with contextlib.suppress(OSError):
+            _worker().expect(Request(self.function, self.libraries))
+
+    def _request(self, file: str, argument: object) -> Request:
+        try:
+            size = Path(file).stat().st_size
+        except OSError:
+            size = 0
+        seconds = min(_SECONDS + self.seconds_a_megabyte * size / 1e6, _MOST_SECONDS)
+        return Request(self.function, self.libraries, file, encoded(argument), str(Path.cwd()), seconds)
+
+
+def _worker() -> Worker:
+    from capcheck.intake.confined.worker import WORKER
+
+    return WORKER

@@ -1,0 +1,11 @@
+from .delimited import (
+    DELIMITERS as DELIMITERS,
+    Rows as Rows,
+    may_need_mending as may_need_mending,
+    mend_quotes as mend_quotes,
+    read_delimited as read_delimited,
+    without_outer_quotes as without_outer_quotes,
+)
+from .encoding import Decoded as Decoded
+from .form import expect_file as expect_file, open_file as open_file
+from .grid import BLANK_RUN as BLANK_RUN, Grid as Grid, without_blank_runs as without_blank_runs

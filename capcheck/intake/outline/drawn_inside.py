@@ -1,0 +1,279 @@
+"""What is drawn inside the board's contour and is neither its edge nor an opening for certain: nothing is dropped.
+
+A slot may be drawn as one line, as half circles or as lines with a gap. What may be an opening keeps its place, so that
+no body over it passes; the rest (texts, what the name of its layer explains) is named.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import shapely
+from msgspec import Struct
+from shapely import LineString, Polygon
+
+from capcheck.intake.outline.contours import GAP_MM, groups
+from capcheck.intake.outline.drawing import Circle, Drawing, OtherKind, Stroke
+from capcheck.model import Discrepancy, Doubt, Said, Severity, Topic, say
+from capcheck.values import Place
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry as Geometry
+
+_WIDE_MM: Final = 0.5
+"""A line drawn wider than this may be an area itself."""
+_JOINED_MM: Final = 1.0
+"""Lines whose ends come this near belong to one thing."""
+_POINT_MM: Final = 0.01
+_PAIR: Final = 2
+_BENT: Final = 1.01
+"""A line longer than the way between its ends by this factor is bent."""
+_SIDES_MM: Final = 10.0
+"""Straight lines farther apart are no two sides of a slot."""
+_NOT_AN_OPENING: Final = 0.5
+"""Lines around more of the board than this are no opening, but each of them may be an edge."""
+
+Hole = tuple[float, float, float]
+"""x, y and diameter in mm."""
+
+
+class _Piece(Struct, frozen=True):
+    """Something drawn inside the contour that nothing explains, with the key of the words for it."""
+
+    kind: str
+    layer: str
+    shape: Geometry | None
+    """None where its place or its form is not known."""
+    width_mm: float = 0.0
+    name: str = ""
+    circle: Hole | None = None
+
+    def at(self) -> tuple[float, float] | None:
+        """Return a place to look at."""
+        if self.shape is None:
+            return None
+        if isinstance(self.shape, LineString):
+            middle = self.shape.interpolate(0.5, normalized=True)
+        else:
+            middle = self.shape.representative_point()
+        return float(middle.x), float(middle.y)
+
+
+class Inside(Struct, frozen=True):
+    """What may be an opening, and the records that name all that is drawn inside the contour without an answer."""
+
+    doubts: tuple[Doubt, ...]
+    discrepancies: tuple[Discrepancy, ...]
+
+
+def drawn_inside(
+    drawing: Drawing,
+    board: Polygon,
+    holes: Sequence[Hole],
+    marks: Sequence[Hole],
+    *,
+    factor: float,
+    explained: Callable[[str], bool],
+) -> Inside:
+    """Return what the *drawing* holds inside the contour of *board* beside its cut-outs, *holes* and possible *marks*.
+
+    *factor* is the mm in a unit of the drawing; *explained* tells whether the name of a layer says that what lies on
+    it is no opening.
+    """
+    contour = Polygon(board.exterior)
+    shapely.prepare(contour)
+    known = _Known(board, holes)
+    pieces = [
+        *_strokes(drawing.strokes, contour, known, factor),
+        *_circles(drawing.circles, contour, known, factor),
+        *_others(drawing, contour, factor),
+    ]
+    # A circle on a layer that says what it is not is counted among the marks that may be.
+    counted = {*map(_rounded, holes)}, {*map(_rounded, marks)}
+    pieces = [p for p in pieces if not (p.circle and _rounded(p.circle) in counted[explained(p.layer)] | counted[0])]
+    doubtful: list[_Piece] = []
+    rest: list[_Piece] = []
+    for piece in pieces:
+        (rest if piece.kind in _NO_OPENING or explained(piece.layer) else doubtful).append(piece)
+    return Inside(tuple(_doubts(doubtful, contour)), tuple(_records(drawing.file, doubtful, rest)))
+
+
+_NO_OPENING: Final = frozenset({"outline.texts", "outline.pictures"})
+
+
+class _Known:
+    """The areas that answer for what is drawn on them: along the edge, in cut-outs and in holes."""
+
+    def __init__(self, board: Polygon, holes: Sequence[Hole]) -> None:
+        cuts = [Polygon(ring).buffer(GAP_MM, quad_segs=2) for ring in board.interiors]
+        discs = shapely.buffer(
+            np.asarray(shapely.points([(x, y) for x, y, _ in holes] or np.zeros((0, 2))), dtype=object),
+            np.array([d / 2 for _, _, d in holes]) + GAP_MM,
+        )
+        edge = board.exterior.buffer(GAP_MM, quad_segs=2)
+        self._areas: NDArray[np.object_] = np.array([edge, *cuts, *discs], dtype=object)
+        shapely.prepare(self._areas)
+        self._tree = shapely.STRtree(self._areas)
+
+    def left_of(self, shapes: NDArray[np.object_]) -> list[Geometry]:
+        """Return what lies beside these areas of each shape."""
+        left = list(shapes)
+        within, _ = self._tree.query(shapes, predicate="covered_by")
+        for i in within.tolist():
+            left[i] = shapely.Point()
+        which, area = self._tree.query(shapes, predicate="intersects")
+        for i, k in zip(which.tolist(), area.tolist(), strict=True):
+            if not left[i].is_empty:
+                left[i] = left[i].difference(self._areas[k])
+        return left
+
+
+def _strokes(strokes: Sequence[Stroke], contour: Polygon, known: _Known, factor: float) -> Iterable[_Piece]:
+    if not strokes:
+        return
+    lines = np.array([LineString(s.points(factor)) for s in strokes], dtype=object)
+    near = np.flatnonzero(shapely.intersects(contour, lines))
+    for i, left in zip(near.tolist(), known.left_of(lines[near]), strict=True):
+        stroke, whole = strokes[i], lines[i]
+        width = stroke.width * factor
+        if left.is_empty or (left.length <= GAP_MM < whole.length) or not _reaches_into(contour, left):
+            continue
+        kind = "outline.lines"
+        if stroke.hatched:
+            kind = "outline.filled areas"
+        elif width > _WIDE_MM:
+            kind = "outline.wide lines"
+        elif whole.is_closed:
+            kind = "outline.closed lines"
+        yield _Piece(kind, stroke.layer, left, width if width > _WIDE_MM else 0.0)
+
+
+def _reaches_into(contour: Polygon, line: Geometry) -> bool:
+    return bool(line.intersection(contour).length > min(GAP_MM, line.length / 2))
+
+
+def _circles(circles: Sequence[Circle], contour: Polygon, known: _Known, factor: float) -> Iterable[_Piece]:
+    if not circles:
+        return
+    rims = np.array([(c.x, c.y, c.diameter) for c in circles]) * factor
+    discs = shapely.buffer(np.asarray(shapely.points(rims[:, :2]), dtype=object), rims[:, 2] / 2)
+    near = np.flatnonzero(shapely.intersects(contour, discs))
+    for i, left in zip(near.tolist(), known.left_of(shapely.boundary(discs[near])), strict=True):
+        if not left.is_empty and _reaches_into(contour, left):
+            yield _Piece("outline.circles", circles[i].layer, discs[i], circle=tuple(rims[i].tolist()))
+
+
+def _rounded(hole: Hole) -> Hole:
+    x, y, d = hole
+    return round(x, 2), round(y, 2), round(d, 2)
+
+
+_KIND_OF: Final = {
+    OtherKind.TEXT: "outline.texts",
+    OtherKind.PICTURE: "outline.pictures",
+    OtherKind.POINT: "outline.points",
+    OtherKind.SHAPE: "outline.shapes",
+}
+
+
+def _others(drawing: Drawing, contour: Polygon, factor: float) -> Iterable[_Piece]:
+    for other in drawing.others:
+        x, y = other.x * factor, other.y * factor
+        placed = math.isfinite(x) and math.isfinite(y)
+        if placed and other.kind is not OtherKind.SHAPE and not shapely.intersects_xy(contour, x, y):
+            continue
+        # Of a shape that cannot be read the place says where it begins, and not how far it reaches.
+        point = shapely.Point(x, y) if placed and other.kind is not OtherKind.SHAPE else None
+        yield _Piece(_KIND_OF[other.kind], other.layer, point, name=other.name)
+
+
+def _doubts(pieces: Sequence[_Piece], contour: Polygon) -> Iterable[Doubt]:
+    """Return the areas of what may be openings: lines whose ends meet are one, and enclose what lies between them."""
+    lines = [p for p in pieces if isinstance(p.shape, LineString | shapely.MultiLineString)]
+    for group in _ends_of_slots(list(_chains(lines))):
+        yield Doubt(_area(group, contour), _named(group))
+    for piece in pieces:
+        if not isinstance(piece.shape, LineString | shapely.MultiLineString):
+            area = (
+                None if piece.shape is None else piece.shape.buffer(_POINT_MM) if not piece.shape.area else piece.shape
+            )
+            yield Doubt(area, _named([piece]))
+
+
+def _chains(lines: list[_Piece]) -> Iterable[list[_Piece]]:
+    """Return the lines in groups whose ends meet, or nearly do."""
+    if not lines:
+        return
+    ends = np.concatenate([shapely.get_coordinates(p.shape)[[0, -1]] for p in lines])
+    points = np.asarray(shapely.points(ends), dtype=object)
+    near = shapely.STRtree(points).query(points, predicate="dwithin", distance=_JOINED_MM) // 2
+    label = groups(len(lines), near[:, near[0] < near[1]])
+    members: dict[int, list[_Piece]] = defaultdict(list)
+    for number, piece in zip(label.tolist(), lines, strict=True):
+        members[number].append(piece)
+    yield from members.values()
+
+
+def _ends_of_slots(chains: list[list[_Piece]]) -> list[list[_Piece]]:
+    """Return the chains, and those together that may be the two ends, or the two sides, of one slot.
+
+    They are single lines whose own ends lie equally far apart: half circles, or sides near one another.
+    """
+    alike: dict[float, list[_Piece]] = defaultdict(list)
+    for chain in chains:
+        if len(chain) == 1 and isinstance(line := chain[0].shape, LineString):
+            alike[round(math.dist(line.coords[0], line.coords[-1]), 1)].append(chain[0])
+    together = []
+    for mouth, pieces in alike.items():
+        if len(pieces) < _PAIR:
+            continue
+        lines = np.array([piece.shape for piece in pieces], dtype=object)
+        bent = shapely.length(lines) > _BENT * mouth
+        nearest = shapely.STRtree(lines).query_nearest(lines, exclusive=True, return_distance=True, all_matches=False)
+        (one, other), apart = nearest
+        close = (bent[one] & bent[other]) | (apart < min(_SIDES_MM, mouth))
+        together += [[pieces[i], pieces[k]] for i, k in zip(one[close].tolist(), other[close].tolist(), strict=True)]
+    return [*chains, *together]
+
+
+def _area(group: Sequence[_Piece], contour: Polygon) -> Geometry:
+    lines = [p.shape for p in group if p.shape is not None]
+    drawn = shapely.unary_union(
+        [line.buffer(max(p.width_mm / 2, _POINT_MM)) for p, line in zip(group, lines, strict=True)]
+    )
+    together = shapely.unary_union(lines)
+    faces, *others = shapely.polygonize_full(np.asarray(shapely.get_parts(together), dtype=object))
+    closed = all(shapely.is_empty(lines) for lines in others)
+    enclosed = shapely.unary_union(faces) if closed else together.convex_hull
+    if enclosed.area > _NOT_AN_OPENING * contour.area:
+        return drawn
+    return shapely.union(drawn, enclosed)
+
+
+def _named(pieces: Sequence[_Piece]) -> Said:
+    """Return pieces as reports name them: what, how many, on which layer, where."""
+    by_kind: dict[tuple[str, str, str], list[_Piece]] = defaultdict(list)
+    for piece in pieces:
+        by_kind[piece.kind, piece.layer, piece.name].append(piece)
+    things = []
+    for (kind, layer, name), found in by_kind.items():
+        at = [p for p in (piece.at() for piece in found) if p is not None]
+        places = [say("outline.place", x=x, y=y) for x, y in at]
+        what = say(kind, count=len(found), name=name)
+        placed = say("outline.things at", things=what, places=places) if at else what
+        things.append(say("outline.things on a layer", things=placed, layer=layer) if layer else placed)
+    return things[0] if len(things) == 1 else say("outline.all of them", things=things)
+
+
+def _records(file: str, doubtful: Sequence[_Piece], rest: Sequence[_Piece]) -> Iterable[Discrepancy]:
+    if doubtful:
+        said = say("outline.may be openings", things=_named(doubtful))
+        yield Discrepancy(Topic.DRAWN_INSIDE, said, place=Place(file), severity=Severity.ASSUMED)
+    if rest:
+        said = say("outline.no openings", things=_named(rest))
+        yield Discrepancy(Topic.DRAWN_INSIDE, said, place=Place(file), severity=Severity.ADVICE)

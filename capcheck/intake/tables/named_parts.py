@@ -1,0 +1,31 @@
+"""Whether a row that is no data all the same reads like a part: what leaves a list so is asked about."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from capcheck.intake.tables.content import is_reference_list
+from capcheck.intake.tables.references import expand_references, prefix_of
+from capcheck.lexicon import reference_letters
+from capcheck.values import pattern
+
+_MARKS: Final = pattern(r"^(?:[#;!*\s]|//|--)+")
+"""What turns a row into a remark."""
+_PLAIN: Final = pattern(r"[^\W\d_]{1,4}\d{1,5}[^\W\d_]?")
+"""A reference beyond doubt: part numbers and dates begin with class letters too."""
+_FEWEST: Final = 2
+"""Filled cells of a row that reads like a part: a reference alone is a heading or a remark."""
+
+
+def parts_named(cells: Sequence[str]) -> tuple[str, ...]:
+    """Return the references in the first cell that lists some by their class letters; none for a row of a few words."""
+    filled = [text for cell in cells if (text := _MARKS.sub("", cell.strip()))]
+    if len(filled) < _FEWEST:
+        return ()
+    for text in filled:
+        if any(map(str.isdigit, text)) and is_reference_list(text):
+            refs = expand_references(text)[0]
+            if refs and all(_PLAIN.fullmatch(ref) and prefix_of(ref) in reference_letters() for ref in refs):
+                return tuple(dict.fromkeys(refs))
+    return ()

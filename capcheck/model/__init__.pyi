@@ -1,0 +1,42 @@
+from .board import Board as Board, BoardSize as BoardSize, Doubt as Doubt, Outline as Outline, Placed as Placed
+from .panel import Box as Box, Stepping as Stepping, stepping as stepping
+from .parts import (
+    NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,
+    UNKNOWN_MEASURE as UNKNOWN_MEASURE,
+    Basis as Basis,
+    Body as Body,
+    BomLine as BomLine,
+    Codes as Codes,
+    Flags as Flags,
+    Floats as Floats,
+    Ints as Ints,
+    Kind as Kind,
+    LeadStyle as LeadStyle,
+    Measure as Measure,
+    Mounting as Mounting,
+    Packaging as Packaging,
+    PartName as PartName,
+    Placements as Placements,
+    Side as Side,
+)
+from .record import (
+    NOTHING as NOTHING,
+    Decision as Decision,
+    Discrepancy as Discrepancy,
+    InputFile as InputFile,
+    Note as Note,
+    ReadColumn as ReadColumn,
+    ReadTable as ReadTable,
+    Said as Said,
+    SetAside as SetAside,
+    Severity as Severity,
+    Topic as Topic,
+    say as say,
+)
+from .stated import (
+    Fiducial as Fiducial,
+    Manifest as Manifest,
+    PanelSource as PanelSource,
+    PlacementSource as PlacementSource,
+    load_manifest as load_manifest,
+)

@@ -1,0 +1,153 @@
+"""What counts where sources of one part exclude each other: all from the one to the other, until somebody settles it.
+
+A footprint that says 12 mm tall and a bill of materials that says 1.2 mm leave both possible: nothing that lies between
+is proved. What settles it is ``prefer`` in board.toml, or a row of the shop's own library against names.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from msgspec import Struct
+
+from capcheck.lexicon import sentence
+from capcheck.model import UNKNOWN_MEASURE, Measure, say
+from capcheck.packages.bodies.conflicts import DISPUTED_FIELDS, body_conflict, conflict_said, field_conflict
+from capcheck.packages.candidate import MEASURED, OF_THE_BOM, Candidate, Column, Trust, distinct, sides
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from capcheck.model import Said
+    from capcheck.values import Interval
+
+Prefer = Literal["footprint", "bom", "library"]
+"""Whose body is believed where two sources name different ones; ``prefer`` in board.toml."""
+
+_SIDES: Final = {"length": "length", "width": "width", "nominal_length": "length", "nominal_width": "width"}
+_OF_A_BODY: Final = ("lead_style", "mounting", "hidden_joints", "polarised", "pins")
+"""What a source says of a body besides its measures: open where another body may be the right one."""
+
+
+class Dispute(Struct, frozen=True):
+    """Two sources that exclude each other: on the body as a whole, or on one field."""
+
+    field: str
+    """``body``, or the field of it."""
+    used: Candidate
+    other: Candidate
+    said: Said
+    settled: bool
+    """Whether the shop or board.toml says which of the two is believed."""
+
+
+def disputes(
+    candidates: Iterable[Candidate],
+    size: Candidate | None,
+    used: Candidate,
+    taken: dict[str, Candidate],
+    prefer: Prefer | None,
+) -> list[Dispute]:
+    """Return all disagreements; one text that is read in two ways disagrees only once.
+
+    *size* is the candidate that the body is taken from, *used* the same with all fields taken, whatever their sources.
+    """
+    told: dict[tuple[str, str], Dispute] = {}
+
+    def add(field: str, winner: Candidate, other: Candidate, values: tuple[str, str] | None) -> None:
+        if values is not None:
+            settled = _is_settled(winner, other, prefer)
+            said = conflict_said(field, winner, other, values, settled=settled)
+            told.setdefault((field, other.text), Dispute(field, winner, other, said, settled))
+
+    for other in candidates:
+        if size is not None and other is not size and other is not taken.get("width"):
+            add("body", used, other, body_conflict(used, other))
+    for field in DISPUTED_FIELDS:
+        winner = taken.get(field)
+        for other in candidates if winner is not None else ():
+            if winner is not None and other is not winner and ("body", other.text) not in told:
+                add(field, winner, other, field_conflict(winner, other, field))
+    return list(told.values())
+
+
+def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> bool:
+    """Whether somebody who may do so has said which of two sources counts."""
+    if used.trust is Trust.LIBRARY:
+        # The shop's own word against names; against a stated size it goes first only where board.toml says so.
+        return True
+    if prefer == "footprint":
+        return used.column is Column.FOOTPRINT and other.column in OF_THE_BOM
+    if prefer == "bom":
+        return other.column is Column.FOOTPRINT and used.column in OF_THE_BOM | {Column.STATED}
+    return False
+
+
+def conflicts_of(found: Sequence[Dispute]) -> tuple[Said, ...]:
+    """Return the statements of the disagreements."""
+    return distinct(dispute.said for dispute in found)
+
+
+def widen_measures(
+    measures: dict[str, Measure], found: Sequence[Dispute], alone: Callable[[Candidate], dict[str, Candidate]]
+) -> None:
+    """Widen the *measures* to all that the sources of what is not settled leave possible.
+
+    *alone* gives for a candidate the fields of the body that it makes without the others, with its family's bounds.
+    """
+    for dispute in found:
+        if dispute.settled:
+            continue
+        if dispute.field != "body":
+            if dispute.field in measures:
+                value: Interval = getattr(dispute.other, dispute.field)
+                measures[dispute.field] = _either(measures[dispute.field], value, dispute)
+            continue
+        rival = alone(dispute.other)
+        for field in MEASURED:
+            if field not in measures:
+                continue
+            theirs = _side(rival, field, measures) if field in _SIDES else _of(rival, field)
+            if theirs is not None:
+                measures[field] = _either(measures[field], theirs, dispute)
+            elif field == "height" and dispute.other.family_key is not None:
+                # The rival's body is another one, of whose height nothing is known.
+                measures[field] = UNKNOWN_MEASURE
+
+
+def _of(rival: dict[str, Candidate], field: str) -> Interval | None:
+    value: Interval | None = getattr(rival[field], field) if field in rival else None
+    return value
+
+
+def _side(rival: dict[str, Candidate], field: str, measures: dict[str, Measure]) -> Interval | None:
+    """Return the rival's side that lies along the side *field* of the body taken: the longer along the longer."""
+    length, width = (
+        _of(rival, f"nominal_{s}") or _of(rival, s) if field.startswith("nominal") else _of(rival, s)
+        for s in ("length", "width")
+    )
+    if length is None or width is None:
+        return length if _SIDES[field] == "length" else width
+    longer, shorter = sides(length, width)
+    lies_across = "length" in measures and "width" in measures and measures["length"].high < measures["width"].high
+    return longer if (_SIDES[field] == "length") != lies_across else shorter
+
+
+def _either(measure: Measure, other: Interval, dispute: Dispute) -> Measure:
+    hull = measure.value.hull(other)
+    if hull == measure.value:
+        return measure
+    both = sentence(say("packages.against", used=measure.source, other=dispute.other.origin))
+    return Measure(hull, measure.basis, both)
+
+
+def open_fields(said: dict[str, Any], found: Sequence[Dispute]) -> None:
+    """Leave open in *said*, the fields of a body that are no measures, what sources that are not settled differ on."""
+    for dispute in found:
+        if dispute.settled:
+            continue
+        fields = _OF_A_BODY if dispute.field == "body" else (dispute.field,)
+        for field in fields:
+            theirs = getattr(dispute.other, field, None)
+            if field in said and theirs is not None and theirs != said[field]:
+                said[field] = None

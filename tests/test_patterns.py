@@ -1,0 +1,131 @@
+"""Every regular expression takes time in proportion to the text, whatever the text: a cell may hold anything."""
+
+from __future__ import annotations
+
+import importlib
+import inspect
+import pkgutil
+import re
+import time
+from re import _constants as codes, _parser
+
+import pytest
+
+import capcheck
+from capcheck.values.patterns import _Pattern
+
+LENGTH = 4000
+SECONDS = 0.025
+"""A pattern that looks at every character once needs under a millisecond; at every pair of them, over thirty."""
+ENDS = ("\x01", "")
+PLAIN = "a0A1 .,-(/x'_"
+PAIRS = [first + second for first in "0aA .,-/_x" for second in "0 a.,-/A("]
+BOUNDED = {
+    "capcheck.packages.names.chip_codes:_BEFORE": "it is searched for in twelve characters",
+    "capcheck.intake.tables.content:_UNIT_BEHIND": "it is searched for in the last forty characters",
+}
+CATEGORIES = {
+    codes.CATEGORY_DIGIT: "0",
+    codes.CATEGORY_SPACE: " ",
+    codes.CATEGORY_WORD: "a",
+}
+
+
+def patterns_of_modules() -> dict[str, tuple[re.Pattern, frozenset[str]]]:
+    """Every pattern that stands at the top of a module, by its place, with the methods that the module calls."""
+    found = {}
+    for info in pkgutil.walk_packages(capcheck.__path__, "capcheck."):
+        if info.name.endswith("__main__"):
+            continue
+        module = importlib.import_module(info.name)
+        for name, value in vars(module).items():
+            if isinstance(value, _Pattern | re.Pattern):
+                uses = re.findall(rf"\b{name}\.(\w+)\b", inspect.getsource(module))
+                found.setdefault(id(value), (f"{info.name}:{name}", value, frozenset(uses)))
+    return {place: (compiled(value), uses) for place, value, uses in found.values() if place not in BOUNDED}
+
+
+def compiled(value: object) -> re.Pattern:
+    if isinstance(value, re.Pattern):
+        return value
+    source = value._source() if callable(value._source) else value._source
+    return re.compile(source, value._flags)
+
+
+def characters(tree) -> set[str]:
+    """Every character that a pattern names, and one of each kind that it takes."""
+    found: set[str] = set()
+    for code, value in tree:
+        if code is codes.LITERAL:
+            found.add(chr(value))
+        elif code is codes.RANGE:
+            found.add(chr(value[0]))
+        elif code is codes.CATEGORY:
+            found.add(CATEGORIES.get(value, "~"))
+        elif code is codes.IN:
+            found |= characters(value)
+        elif code is codes.BRANCH:
+            for branch in value[1]:
+                found |= characters(branch)
+        elif code in {codes.MAX_REPEAT, codes.MIN_REPEAT, codes.POSSESSIVE_REPEAT}:
+            found |= characters(value[2])
+        elif code is codes.SUBPATTERN:
+            found |= characters(value[3])
+        elif code is codes.ATOMIC_GROUP:
+            found |= characters(value)
+        elif code in {codes.ASSERT, codes.ASSERT_NOT}:
+            found |= characters(value[1])
+    return found
+
+
+def repeated(found: re.Pattern) -> set[str]:
+    """What texts are made of that such a pattern may stumble over: its own characters and words, and pairs."""
+    source = found.pattern if isinstance(found.pattern, str) else found.pattern.decode("latin-1")
+    flags = found.flags if isinstance(found.pattern, str) else found.flags & ~re.UNICODE
+    own = sorted(characters(_parser.parse(source, flags)) - {"\0"})
+    words = sorted(set(re.findall("[A-Za-z]{2,8}", source)))
+    return {*PLAIN, *own[:25], *words[:15], *PAIRS}
+
+
+def seconds(found: re.Pattern, uses: frozenset[str], text: str | bytes) -> float:
+    start = time.process_time()
+    if uses & {"sub", "subn"}:
+        found.sub(text[:0], text)
+    elif not uses or uses & {"search", "finditer", "findall", "split"}:
+        for _ in found.finditer(text):
+            pass
+    elif "match" in uses:
+        found.match(text)
+    else:
+        found.fullmatch(text)
+    return time.process_time() - start
+
+
+def slowest(found: re.Pattern, uses: frozenset[str]) -> tuple[float, str]:
+    worst = (0.0, "")
+    for unit in sorted(repeated(found)):
+        body = (unit * LENGTH)[:LENGTH]
+        for end in ENDS:
+            text = body + end
+            if isinstance(found.pattern, bytes):
+                text = text.encode("latin-1", "replace")
+            # Another process may hold the processor: only what is slow twice is slow.
+            if (taken := seconds(found, uses, text)) > SECONDS:
+                taken = min(taken, seconds(found, uses, text))
+            worst = max(worst, (taken, f"{unit!r} … {end!r}"))
+            if worst[0] > SECONDS:
+                return worst
+    return worst
+
+
+FOUND = patterns_of_modules()
+
+
+def test_patterns_are_found():
+    assert len(FOUND) > 150
+
+
+@pytest.mark.parametrize("place", sorted(FOUND))
+def test_a_long_text_takes_a_pattern_no_long_time(place):
+    taken, text = slowest(*FOUND[place])
+    assert taken <= SECONDS, text
