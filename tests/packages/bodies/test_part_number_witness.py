@@ -101,3 +101,12 @@ def test_the_number_goes_with_the_bill_of_materials_where_that_is_preferred() ->
 
 def test_three_leads_have_two_pitches_and_no_conflict() -> None:
     assert not body("Q", footprint="SOT-23-3_L2.9-W1.6-P1.90", part_number="AO3400A").conflicts
+
+
+def test_while_number_and_footprint_disagree_all_between_them_counts() -> None:
+    found = body("C", footprint="C_0603_1608Metric", part_number="GRM155R71C104KA88D")
+    assert found.length.value.low < 1.1
+    assert found.length.value.high > 1.5
+    other_sort = body("R", footprint="R_0402_1005Metric", part_number="GRM155R71C104KA88D")
+    assert other_sort.height.value.low < 0.3
+    assert other_sort.height.value.high > 0.6

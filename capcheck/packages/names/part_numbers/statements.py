@@ -8,6 +8,7 @@ The keys of a statement, lengths in mm:
 ``box``        the two sides, ``4.2 x 3.2`` or with ranges ``4.0..4.4 x 3.0..3.4``
 ``height``     ``0.5`` (with *room* on either side), ``0.45..0.55`` or ``..0.9`` for at most
 ``room``       how far the height may lie from its nominal value
+``most``       the greatest height of the size, whatever else is stated
 ``over``       how much longer than the number says the sides may be, and ``under`` how much shorter
 ``length``, ``width``  the sides one by one, where groups of the number hold them
 ``ends``       what a connector is longer than its first to its last position, and ``depth`` its other side
@@ -142,11 +143,15 @@ def _side(text: str, *, from_memory: bool) -> tuple[Interval, float]:
 
 
 def _height(said: dict[str, str], *, from_memory: bool) -> Interval:
+    greatest = float(said.get("most", "inf"))
+    if "height" not in said:
+        return Interval.at_most(greatest)
     text = said["height"]
     most, share = _HEIGHT_ROOM
     room = float(said["room"]) if "room" in said else 0.0 if ".." in text else min(most, share * float(text))
     found = interval_of(text, room)
-    return Interval(found.low, round(found.high * _MEMORY_HEIGHT, 4)) if from_memory else found
+    high = round(found.high * _MEMORY_HEIGHT, 4) if from_memory else found.high
+    return Interval(min(found.low, greatest), min(high, greatest))
 
 
 def _measured(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
@@ -161,7 +166,7 @@ def _measured(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
         changes["length"], changes["width"] = sides(one, other)
         changes["nominal_length"] = Interval.exactly(max(nominal, nominal_other))
         changes["nominal_width"] = Interval.exactly(min(nominal, nominal_other))
-    if "height" in said:
+    if "height" in said or "most" in said:
         changes["height"] = _height(said, from_memory=from_memory)
     if "pitch" in said:
         changes["pitch"] = interval_of(said["pitch"], 0.0)
