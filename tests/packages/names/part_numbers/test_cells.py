@@ -79,7 +79,14 @@ def test_a_number_in_value_or_description_is_read_where_the_part_number_says_not
 
 
 @pytest.mark.parametrize(
-    "words", ["socket for ATMEGA328P-AU", "mates with SM04B-SRSS-TB", "like STM32F103C8T6", "replaces STM32F103C8T6"]
+    "words",
+    [
+        "socket for ATMEGA328P-AU",
+        "mates with SM04B-SRSS-TB",
+        "like STM32F103C8T6",
+        "replaces STM32F103C8T6",
+        "ersetzt STM32F103C8T6",
+    ],
 )
 def test_what_a_text_says_of_another_part_is_not_this_one(words: str) -> None:
     assert read("U", description=words) == ()
