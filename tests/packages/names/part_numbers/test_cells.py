@@ -126,7 +126,7 @@ def test_no_text_makes_the_reader_stumble(text: str, letters: str) -> None:
 
 @pytest.mark.parametrize("piece", ["GRM", "0402", "SN74", "STM32", "LTC", "AD", "ABM8-1", "MAX3", "SRN40", "9", "A0-"])
 def test_a_long_text_takes_no_longer_than_its_length(piece: str) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     for sign in ("", " ", ",", "-"):
         read("U", part_number=sign.join([piece] * 20_000), description=sign.join([piece] * 13))
-    assert time.perf_counter() - start < 2
+    assert time.process_time() - start < 2
