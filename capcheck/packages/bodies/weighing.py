@@ -39,6 +39,7 @@ from capcheck.packages.names import (
     read_tantalum,
     resistor_height,
 )
+from capcheck.packages.tables import Family
 from capcheck.values import Interval, pattern
 
 if TYPE_CHECKING:
@@ -317,12 +318,18 @@ def _with_body(
         **measures,
         **said,
         oriented=oriented is not None,
+        centred=size is None or not _drawn_from_contacts(size),
         body_from=_body_from(size, height, taken),
         conflicts=distinct((*(c.contradicted for c in candidates if c.contradicted.key), *conflicts_of(found))),
         questions=distinct(question for candidate in asked for question in candidate.questions),
     )
     measured = {field: candidate for field, (_, candidate) in values.items()}
     return Weighed(tuple(candidates), with_consequences(body), taken, measured, by_names)
+
+
+def _drawn_from_contacts(size: Candidate) -> bool:
+    """Whether land patterns of such a part have their origin at its contacts as often as at its middle."""
+    return size.family_key is Family.CONNECTOR or size.family == "module"
 
 
 def _orientation(candidates: list[Candidate], size: Candidate | None) -> Candidate | None:

@@ -110,3 +110,8 @@ def test_while_number_and_footprint_disagree_all_between_them_counts() -> None:
     other_sort = body("R", footprint="R_0402_1005Metric", part_number="GRM155R71C104KA88D")
     assert other_sort.height.value.low < 0.3
     assert other_sort.height.value.high > 0.6
+
+
+def test_a_connector_may_lie_off_the_point_that_its_placement_states() -> None:
+    assert not body("J", part_number="USB4105-GF-A").centred
+    assert body("C", part_number="GRM155R71C104KA88D").centred
