@@ -191,4 +191,7 @@ def _sizes(body: Body, *, over_leads: bool) -> tuple[float, float, float, float,
         width_high = min(length_high, width_high)
     if over_leads and math.isfinite(span.high):
         length_high, width_high = max(length_high, span.high), max(width_high, span.high)
+    if not body.centred:
+        # From a point anywhere in it, a body reaches as far as its whole side, or not at all.
+        return 0.0, 2 * length_high, 0.0, 2 * width_high, float(body.oriented)
     return length_low, length_high, width_low, width_high, float(body.oriented)

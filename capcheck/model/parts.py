@@ -238,6 +238,8 @@ class Body(Struct, frozen=True):
     nominal_length: Measure = UNKNOWN_MEASURE
     nominal_width: Measure = UNKNOWN_MEASURE
     oriented: bool = False
+    centred: bool = True
+    """Whether its middle lies at the placement's coordinates; a connector's may be those of its contacts."""
     span: Measure = UNKNOWN_MEASURE
     """Over the leads, across the body (the larger of two where they differ)."""
     pitch: Measure = UNKNOWN_MEASURE

@@ -34,6 +34,7 @@ class Column(enum.StrEnum):
     BOM_PACKAGE = "BOM package"
     DESCRIPTION = "description"
     VALUE = "value"
+    PART_NUMBER = "part number"
     STATED = "stated"
     """A cell that states a number of the body; the candidate's text is its place."""
     LIBRARY = "shop library"
@@ -42,7 +43,7 @@ class Column(enum.StrEnum):
 
 PROSE: Final = frozenset((Column.DESCRIPTION, Column.VALUE))
 """Columns of running text: what is no name may stand in them, and a package's name there is loosely meant."""
-OF_THE_BOM: Final = PROSE | {Column.BOM_PACKAGE}
+OF_THE_BOM: Final = PROSE | {Column.BOM_PACKAGE, Column.PART_NUMBER}
 
 
 class Trust(enum.IntEnum):
@@ -58,9 +59,11 @@ class Trust(enum.IntEnum):
     """A chip, tantalum, MELF, SOD or DO-214 size code."""
     PACKAGE_NAME = 4
     """A JEDEC or EIAJ outline number, or a package name as people write it."""
-    FREE_TEXT = 5
+    PART_NUMBER = 5
+    """A maker's part number, by the scheme of its digits and letters."""
+    FREE_TEXT = 6
     """Dimensions found in a description or in a name."""
-    BOUND = 6
+    BOUND = 7
     """A bound of the family."""
 
 
@@ -114,6 +117,8 @@ class Candidate(Struct, frozen=True, dict=True):
     questions: tuple[Said, ...] = ()
     """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""
     notes: tuple[Said, ...] = ()
+    contradicted: Said = NOTHING
+    """What contradicts it as a whole, so that it states nothing."""
     members: tuple[Candidate, ...] = ()
     """The candidates that this one is the hull of; empty where it is one outline."""
 

@@ -32,13 +32,33 @@ _FOOTPRINTS = (
     "DFN-8_3x3mm_P0.65mm",
 )
 
+_NUMBERS = (
+    "RC0402FR-07{:03}KL",
+    "GRM188R71H{:03}KA01D",
+    "C2012X7R1A{:03}K125AC",
+    "ERJ-2GEJ{:03}X",
+    "TPS54{:03}DDAR",
+    "STM32F{:03}RCT6",
+    "BQ24{:03}RGTR",
+    "XC7A{:03}T-1FTG256C",
+    "SN74LVC1G{:03}DBVR",
+    "SMAJ{:03}A",
+    "T491D{:03}K010AT",
+    "MMA02040C{:03}0FB300",
+    "ABM8G-{:03}MHZ-4Y-T3",
+    "QX-{:03}",
+    "0402WGF{:03}1TCE",
+    "AP{:04}K-3.3TRG1",
+)
+"""Forms of makers' numbers, for the parts of the footprints above."""
 
-def names(count: int) -> list[PartName]:
-    """Return so many distinct part names, as mixed as those of a large board."""
+
+def names(count: int, *, numbered: bool = False) -> list[PartName]:
+    """Return so many distinct part names, as mixed as those of a large board; *numbered* with makers' part numbers."""
     made = itertools.islice(itertools.cycle(_FOOTPRINTS), count)
     return [
         PartName(
-            part_number=f"QX-{i}",
+            part_number=_NUMBERS[i % 16].format(i // 16) if numbered else f"QX-{i}",
             footprint=f"{text}_v{i // 16}" if i % 3 == 0 else text,
             value=f"{i}n",
             description=f"part {i}, 50 V, rev {i}",
@@ -66,6 +86,11 @@ def main() -> None:
             f"{label}: {len(batch)} names in {took:.3f} s, {len(batch) / took:,.0f} names/s, "
             f"{took / goal_s:.0%} of the goal for {len(lengths):,} placements; {known} with a body"
         )
+    batch = names(2000, numbered=True)
+    for label in ("with part numbers", "again"):
+        start = time.perf_counter()
+        bodies_of(batch)
+        print(f"{label}: {time.perf_counter() - start:.3f} s")
 
 
 if __name__ == "__main__":

@@ -118,3 +118,10 @@ def test_a_typical_size_bounds_nothing():
     stated = Measure(Interval(4.8, 5.0), Basis.STATED, "bom.csv:2")
     assert _sizes(Body(length=usual, width=usual, span=usual), over_leads=True)[:4] == (0.0, math.inf, 0.0, math.inf)
     assert _sizes(Body(length=stated, width=stated), over_leads=True)[:4] == (4.8, 5.0, 4.8, 5.0)
+
+
+def test_a_body_off_its_point_reaches_its_whole_side_from_there_or_not_at_all():
+    off_its_point = Body(length=measure(4.0, 4.2), width=measure(2.0, 2.2), oriented=True, centred=False)
+    bodies = body_rectangles(table([0]), [off_its_point])
+    assert bodies.outer[0].tolist() == pytest.approx([4.2, 2.2])
+    assert bodies.inner[0].tolist() == [0.0, 0.0]

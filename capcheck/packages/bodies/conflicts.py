@@ -5,17 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from capcheck.model import Basis, say
+from capcheck.packages.bodies.sorts import other_sort
 from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
-from capcheck.values import LENGTH, MASS, show, show_sides
+from capcheck.values import LENGTH, MASS, Interval, show, show_sides
 
 if TYPE_CHECKING:
     from capcheck.model import Said
-    from capcheck.values import Interval
 
+_NO_SIZE: Final = "no size"
 _LEAST_SLACK: Final = 0.05
 _SLACK_SHARE: Final = 0.05
 _MOST_SLACK: Final = 0.25
 _PITCH_SLACK: Final = 0.02
+_FEW_LEADS: Final = 3
 _MASS_SHARE: Final = 0.1
 """Masses that differ by no more are one: makers weigh lots, and round."""
 _FINE: Final = frozenset({"pitch", "ball_diameter", "lead_width"})
@@ -37,14 +39,22 @@ def agree(one: Interval | None, other: Interval | None) -> bool:
 
 
 def same_body(one: Candidate, other: Candidate) -> bool:
-    """Whether two candidates may speak of one body; a hull does if one of its members does."""
+    """Whether two candidates may speak of one body; a hull does if one of its members does.
+
+    A part number of another sort of part than the other source names speaks of another body, whatever its size.
+    """
+    if other_sort(one, other):
+        return False
     mine, theirs = one.members or (one,), other.members or (other,)
     return any(_agree_on_sides(m, t) or _with_leads(m, t) or _with_leads(t, m) for m in mine for t in theirs)
 
 
 def _with_leads(bare: Candidate, over_leads: Candidate) -> bool:
-    """Whether *over_leads* states the sides of *bare* with its leads: the span instead of one side, or of both."""
-    if bare.span is None or not (bare.states_size and over_leads.states_size):
+    """Whether *over_leads* states the sides of *bare* with its leads: the span instead of one side, or of both.
+
+    Only a written size may be meant so: the body of a named family is without leads.
+    """
+    if bare.span is None or over_leads.family_key is not None or not (bare.states_size and over_leads.states_size):
         return False
     outer = sides(over_leads.length, over_leads.width) if over_leads.length and over_leads.width else None
     others = (bare.length, bare.width, bare.span_second or bare.span)
@@ -72,6 +82,8 @@ def body_conflict(used: Candidate, other: Candidate) -> tuple[str, str] | None:
     """Return the bodies that *used* and *other* state, as a reader is shown them; None where they may be one."""
     if not _may_contradict(used, other) or same_body(used, other):
         return None
+    if other_sort(used, other):
+        return _sort_and_size(used), _sort_and_size(other)
     return _size(used), _size(other)
 
 
@@ -89,6 +101,8 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
         return None if mine is theirs else (str(mine), str(theirs))
     dimension = MASS if field == "mass" else LENGTH
     if mine.overlaps(theirs, _field_slack(field, mine)):
+        return None
+    if field == "pitch" and _three_leads(used, other) and (_doubled(mine, theirs) or _doubled(theirs, mine)):
         return None
     return show(mine.low, mine.high, dimension), show(theirs.low, theirs.high, dimension)
 
@@ -108,6 +122,15 @@ def _same_count(used: Candidate, other: Candidate) -> bool:
     if abs(mine - theirs) <= 1 or Trust.SIZE_CODE in {used.trust, other.trust}:
         return True
     return other.trust is Trust.STATED and theirs > mine
+
+
+def _three_leads(used: Candidate, other: Candidate) -> bool:
+    return _FEW_LEADS in {used.pins, other.pins}
+
+
+def _doubled(pitch: Interval, other: Interval) -> bool:
+    """Whether one pitch of three leads is that between the two on one side, the other that to the third across."""
+    return pitch.overlaps(Interval(2 * other.low, 2 * other.high), _PITCH_SLACK)
 
 
 def _may_contradict(used: Candidate, other: Candidate) -> bool:
@@ -159,6 +182,11 @@ def _shown(value: Interval) -> str:
     return show(value.low, value.high, LENGTH)
 
 
+def _sort_and_size(candidate: Candidate) -> str:
+    size = _size(candidate)
+    return str(candidate.family_key) if size == _NO_SIZE else f"{candidate.family_key} {size}"
+
+
 def _size(candidate: Candidate) -> str:
     """Return the sides of a body, of a hull those of each member, as a reader is shown them."""
     shown = []
@@ -168,4 +196,4 @@ def _size(candidate: Candidate) -> str:
             shown.append(show_sides((length, width), " x "))
         elif (side := length or width) is not None:
             shown.append(_shown(side))
-    return " or ".join(dict.fromkeys(shown)) or "no size"
+    return " or ".join(dict.fromkeys(shown)) or _NO_SIZE

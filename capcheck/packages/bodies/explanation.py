@@ -28,6 +28,7 @@ _WHY: Final = {
     Trust.LAND_PATTERN: "a land-pattern name goes before other names in the same text",
     Trust.SIZE_CODE: "a size code goes before package names in the same text",
     Trust.PACKAGE_NAME: "a package name goes before loose dimensions",
+    Trust.PART_NUMBER: "no name states it, and the part number does",
     Trust.FREE_TEXT: "no better reading states it",
     Trust.BOUND: "nothing states it, and the family bounds it",
 }

@@ -29,6 +29,7 @@ from capcheck.packages.bodies.disputes import (
 from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_far, said_beside
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
+from capcheck.packages.bodies.sorts import against_kind
 from capcheck.packages.bodies.stated_sizes import stated_sizes
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
@@ -39,6 +40,7 @@ from capcheck.packages.names import (
     read_land_pattern,
     read_named,
     read_package_name,
+    read_part_numbers,
     read_size_codes,
     read_tantalum,
     stated_kind,
@@ -165,7 +167,17 @@ def _candidates(
             # Letters of a plug's long description are no package: its footprint has said what it is.
             read = tuple(c for c in read if c.family is None or c.family_key in _NO_CIRCUIT)
         found.extend(read)
-    return found
+    return _with_part_number(found, name, kind_among(stated, every, name.ref_prefix), prefer)
+
+
+def _with_part_number(
+    found: list[Candidate], name: PartName, kind: str | None, prefer: Prefer | None
+) -> list[Candidate]:
+    """Return the candidates with what the part number says, one witness more: behind the texts of its own source."""
+    numbers = against_kind(read_part_numbers(name, kind), found, name.ref_prefix, kind)
+    if prefer != "bom":
+        return [*found, *numbers]
+    return sorted((*found, *numbers), key=lambda c: c.column is Column.FOOTPRINT)
 
 
 def _by_trust(name: PartName, prefer: Prefer | None) -> tuple[tuple[Column, str], ...]:
@@ -279,8 +291,9 @@ def _with_body(
         **measures,
         **said,
         oriented=oriented is not None,
+        centred=size is None or not _drawn_from_contacts(size),
         body_from=_body_from(size, height, taken),
-        conflicts=conflicts_of(found),
+        conflicts=distinct((*(c.contradicted for c in candidates if c.contradicted.key), *conflicts_of(found))),
         questions=distinct(question for candidate in asked for question in candidate.questions),
     )
     # What two sources dispute is from neither alone.
@@ -288,6 +301,11 @@ def _with_body(
         field: candidate for field, (_, candidate) in values.items() if measures[field].source == candidate.source
     }
     return Weighed(tuple(candidates), with_consequences(body), taken, measured, by_names)
+
+
+def _drawn_from_contacts(size: Candidate) -> bool:
+    """Whether land patterns of such a part have their origin at its contacts as often as at its middle."""
+    return size.family_key is Family.CONNECTOR or size.family == "module"
 
 
 def _orientation(candidates: list[Candidate], size: Candidate | None) -> Candidate | None:

@@ -32,8 +32,10 @@ from capcheck.packages.names.part_classes import (
 from capcheck.packages.names.part_kind import (
     KIND_BY_PREFIX as KIND_BY_PREFIX,
     NO_CHIP as NO_CHIP,
+    chip_family as chip_family,
     kind_among as kind_among,
     kind_of as kind_of,
     stated_kind as stated_kind,
 )
+from capcheck.packages.names.part_numbers import read_part_numbers as read_part_numbers
 from capcheck.packages.names.terminations import no_balls as no_balls

@@ -254,7 +254,7 @@ def _extents() -> dict[tuple[str, str], _Extent]:
     return {(row.kind, row.metric): row for row in rows_of("chip_extents", _Extent)}
 
 
-def _sized(name: Candidate, size: Size, system: str, kind: str | None) -> Candidate:
+def sized(name: Candidate, size: Size, system: str, kind: str | None) -> Candidate:
     """Return *name*, which says how a code was read, with the body of one size that the code may stand for."""
     length, width, scheme = size.length, size.width, name.scheme
     if (extent := _extents().get((kind or "", size.metric))) is not None:
@@ -341,8 +341,8 @@ def _coded(name: Candidate, kind: str | None, sizes: tuple[Meaning, ...], why: s
         size, system = sizes[0]
         because = say("packages.because", reason=why) if why else NOTHING
         scheme = say("packages.size code", code=code, system=system, why=because)
-        return _sized(replace(name, scheme=scheme), size, system, kind)
-    parts = tuple(_sized(name, size, system, kind) for size, system in sizes)
+        return sized(replace(name, scheme=scheme), size, system, kind)
+    parts = tuple(sized(name, size, system, kind) for size, system in sizes)
     question = say(
         "packages.size code of two systems",
         code=code,

@@ -16,6 +16,7 @@ from capcheck.packages.tables.rows import (
     converted as converted,
     meanings as meanings,
     part_words as part_words,
+    rows_in as rows_in,
     rows_of as rows_of,
 )
 from capcheck.packages.tables.sizes import (

@@ -1,0 +1,194 @@
+"""The part numbers of a part become candidates: one witness more of its body, beside footprint and description."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final
+
+from msgspec.structs import replace
+
+from capcheck.lexicon import reference_letters
+from capcheck.model import NOTHING, Said, say
+from capcheck.packages.candidate import Candidate, Column, hull_of
+from capcheck.packages.names.part_kind import KIND_BY_PREFIX
+from capcheck.packages.names.part_numbers.cells import beginnings, is_other_number, levels, written_as
+from capcheck.packages.names.part_numbers.schemes import NumberFamily, Scheme, may_begin, starting
+from capcheck.packages.names.part_numbers.statements import candidate_of, parsed
+from capcheck.packages.tables import FROM_MEMORY, meanings
+from capcheck.values import pattern
+
+if TYPE_CHECKING:
+    from capcheck.model import PartName
+
+_NUMBERS: Final = {"size", "inch", "positions", "rows", "pins", "value", "pitch", "height", "length", "width", "side"}
+"""Fields that a group may hold itself; with ``_10`` or ``_100`` behind them tenths and hundredths of a millimetre."""
+_ABOUT_ANOTHER: Final = pattern(lambda: rf"(?<![A-Z])(?:{'|'.join(sorted(meanings('another part')))})(?![A-Z])")
+"""Words by which a text speaks of another part than the one that is fitted: what it mates with, what it replaces."""
+
+
+def read_part_numbers(name: PartName, kind: str | None) -> tuple[Candidate, ...]:
+    """Return what the part number of *name* says, or else one that stands in its value, description or footprint.
+
+    *kind* is the kind of part as far as known from elsewhere. Lengths are mm. A number that a footprint is named by
+    says what its lands are for; its height counts only where no other number says what is fitted.
+    """
+    if found := _read(name.part_number, Column.PART_NUMBER, name.ref_prefix, kind):
+        return found
+    for column, text in ((Column.VALUE, name.value), (Column.DESCRIPTION, name.description)):
+        if found := _in_prose(text, column, name.ref_prefix, kind):
+            return found
+    for text in (name.footprint.rpartition(":")[2], name.bom_package.rpartition(":")[2]):
+        if found := _read(text, Column.FOOTPRINT, name.ref_prefix, kind):
+            return tuple(replace(c, height=None) for c in found) if _says_another(name.part_number, text) else found
+    return ()
+
+
+def _says_another(part_number: str, text: str) -> bool:
+    """Whether a part number that no scheme reads is a maker's, and none that *text* holds."""
+    number = part_number.upper().strip()
+    return is_other_number(number) and number not in text.upper()
+
+
+def _in_prose(text: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
+    found = _read(text, column, ref_prefix, kind)
+    return () if found and _ABOUT_ANOTHER.search(text.upper()) else found
+
+
+@lru_cache(maxsize=16384)
+def _read(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
+    """Return the numbers of one cell as candidates: of several that differ, one that spans them."""
+    if not any(map(may_begin, beginnings(cell))):
+        return ()
+    for pieces in levels(cell):
+        found: list[Candidate] = []
+        others = 0
+        for piece in pieces:
+            number = _number(piece, cell, column, ref_prefix, kind)
+            if number is not None:
+                found.append(number)
+            elif is_other_number(piece):
+                others += 1
+        if not found:
+            continue
+        if column is not Column.PART_NUMBER:
+            others = 0  # words and values stand beside a number there, and no second one
+        return (_one_of(found, cell, unread=others > 0),)
+    return ()
+
+
+def _one_of(found: list[Candidate], cell: str, *, unread: bool) -> Candidate:
+    first = found[0]
+    if _differ(found):
+        names = [c.piece for c in found]
+        question = say("packages.one of several numbers", text=cell, names=names)
+        first = hull_of(tuple(found), first.scheme, question)
+    # A second number that no scheme reads fits the same lands, but may be higher.
+    return replace(first, height=None) if unread else first
+
+
+def _number(piece: str, cell: str, column: Column, ref_prefix: str, kind: str | None) -> Candidate | None:
+    for number in written_as(piece):
+        if (found := _readings(number, cell, column, ref_prefix, kind)) is not None:
+            return replace(found, piece=number)
+    return None
+
+
+def _readings(number: str, cell: str, column: Column, ref_prefix: str, kind: str | None) -> Candidate | None:
+    """Return what a number says: by a scheme of the whole number, else by the longest letters of a package.
+
+    Where makers use one form for several bodies, it is the hull of them.
+    """
+    by_scheme: list[Candidate] = []
+    by_suffix: dict[int, list[Candidate]] = {}
+    for entry in starting(number):
+        if entry.needs and not _agrees(entry.needs, ref_prefix.upper(), kind):
+            continue
+        if isinstance(entry, Scheme):
+            if (whole := _by_scheme(entry, number, column, cell)) is not None:
+                by_scheme.append(whole)
+        elif not by_scheme and (suffixed := _by_suffix(entry, number, column, cell)):
+            by_suffix.setdefault(suffixed[0], []).append(suffixed[1])
+    found = by_scheme or (by_suffix[min(by_suffix)] if by_suffix else [])
+    if _differ(found):
+        question = say("packages.one of several outlines", text=number, names=list(filter(None, map(_called, found))))
+        return hull_of(tuple(found), found[0].scheme, question)
+    return found[0] if found else None
+
+
+def _differ(found: list[Candidate]) -> bool:
+    return len({(c.length, c.width, c.height, c.pitch, c.lead_style, c.family_key) for c in found}) > 1
+
+
+def _called(candidate: Candidate) -> str:
+    return ", ".join(candidate.alternatives) or candidate.family or ""
+
+
+def _agrees(needs: frozenset[str], prefix: str, kind: str | None) -> bool:
+    """Whether the reference letters or the kind are among those that a loose scheme asks for."""
+    letters = reference_letters().get(prefix)
+    return not needs.isdisjoint((prefix, kind, KIND_BY_PREFIX.get(prefix), letters.form if letters else None))
+
+
+def _by_scheme(scheme: Scheme, number: str, column: Column, cell: str) -> Candidate | None:
+    match = scheme.form.fullmatch(number)
+    if match is None:
+        return None
+    said = dict(parsed(scheme.gives))
+    for group, value in match.groupdict().items():
+        if value is None:
+            continue
+        codes = scheme.codes.get(group)
+        if codes is None:
+            said |= _counted(group, value)
+        elif value in codes:
+            said |= parsed(codes[value])
+        elif not group.startswith("height"):
+            return None
+    return candidate_of(said, scheme.kind, _said(scheme), column, cell, from_memory=scheme.is_from_memory)
+
+
+def _counted(group: str, value: str) -> dict[str, str]:
+    """Return what a group holds itself: a code, a count, or a length in mm, tenths or hundredths."""
+    field, _, unit = group.partition("_")
+    if field not in _NUMBERS:
+        return {}
+    if not unit and field != "side":
+        return {field: value}
+    millimetres = f"{int(value) / int(unit or 1):g}"
+    if field == "side":
+        return {"box": f"{millimetres} x {millimetres}"}
+    return {field: millimetres}
+
+
+def _by_suffix(family: NumberFamily, number: str, column: Column, cell: str) -> tuple[int, Candidate] | None:
+    """Return where the package's letters begin in a number, and the candidate that they make."""
+    base = family.base_form.match(number)
+    if base is None:
+        return None
+    for start in range(base.end(), len(number)):
+        for length in family.lengths:
+            suffix = family.codes.get(number[start : start + length])
+            if suffix is None or family.middle_form.fullmatch(number, base.end(), start) is None:
+                continue
+            tail = family.tail_form.fullmatch(number, start + length)
+            if tail is None:
+                continue
+            package = _with_pins(suffix.package, tail.groupdict().get("pins"))
+            said = ({"package": package} if package else {}) | parsed(suffix.gives)
+            scheme = say("packages.package in a part number", name=family.name, code=suffix.code, table=suffix.source)
+            found = candidate_of(said, "", scheme, column, cell, from_memory=FROM_MEMORY in suffix.source)
+            return None if found is None else (start, found)
+    return None
+
+
+def _with_pins(packages: str, pins: str | None) -> str:
+    """Return those of *packages* that have the count which a number states behind the package's letters."""
+    if pins is None:
+        return packages
+    counted = [name for name in packages.split("|") if re.search(rf"-{pins}(?!\d)", name)]
+    return "|".join(counted) or packages
+
+
+def _said(scheme: Scheme) -> Said:
+    return say("packages.part number", name=scheme.name, table=scheme.source) if scheme.name else NOTHING

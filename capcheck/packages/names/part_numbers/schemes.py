@@ -1,0 +1,185 @@
+"""The schemes of part numbers, read from ``data/part_numbers``: one file for each sort of component.
+
+A scheme is a pattern over a whole number in capitals. What its named groups stand for:
+
+``codes``    the meaning of each value of a group, or the name of one of the file's ``tables``
+``gives``    what all numbers of the scheme say, whatever their groups
+``starts``   the letters or digits that such a number begins with, by which the scheme is found
+``needs``    kinds or reference letters of which one must agree, where other things are written in the same form
+
+A meaning is written ``key value; key value`` (see :mod:`capcheck.packages.names.part_numbers.statements`). Groups
+without a table are numbers: ``side_10`` is the side of a square body in tenths of a millimetre.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache, cached_property
+from typing import Final
+
+import tomli
+from msgspec import Struct
+
+from capcheck.packages.tables import DATA, FROM_MEMORY, converted, rows_in
+
+_FOLDER: Final = DATA / "part_numbers"
+_INDEXED: Final = 2
+"""Characters by which schemes are looked up; every start has as many at least."""
+
+Meanings = dict[str, str]
+
+
+class Scheme(Struct, frozen=True, forbid_unknown_fields=True, dict=True):
+    """One form of part numbers, and what it says of the body."""
+
+    name: str
+    """What such numbers are, as a sentence names it: ``ceramic chips, GRM``."""
+    starts: tuple[str, ...]
+    pattern: str
+    source: str
+    kind: str = ""
+    gives: str = ""
+    codes: dict[str, Meanings] = {}
+    needs: frozenset[str] = frozenset()
+
+    @cached_property
+    def form(self) -> re.Pattern[str]:
+        """The compiled pattern; it is matched with the whole of a number."""
+        return re.compile(self.pattern)
+
+    @property
+    def is_from_memory(self) -> bool:
+        """Whether no document was at hand for what the scheme says."""
+        return FROM_MEMORY in self.source
+
+
+class Suffix(Struct, frozen=True, forbid_unknown_fields=True):
+    """Letters behind a number that name its package."""
+
+    family: str
+    code: str
+    source: str
+    package: str = ""
+    """The packages that it may be, with a bar between them, as package names are written."""
+    gives: str = ""
+
+
+class NumberFamily(Struct, frozen=True, forbid_unknown_fields=True, dict=True):
+    """The numbers of one maker, whose last letters name the package.
+
+    *base* is what such a number begins with, *middle* what may stand between that and the package's letters, and
+    *tail* what may follow these: the reel, the plating, the grade.
+    """
+
+    key: str
+    name: str
+    starts: tuple[str, ...]
+    base: str
+    tail: str
+    source: str
+    middle: str = "[A-Z0-9]*"
+    needs: frozenset[str] = frozenset()
+
+    @cached_property
+    def codes(self) -> dict[str, Suffix]:
+        """The package's letters that are known, with what they mean."""
+        return {row.code: row for row in _suffixes() if row.family == self.key}
+
+    @cached_property
+    def lengths(self) -> tuple[int, ...]:
+        """The lengths that the package's letters have, the longest first."""
+        return tuple(sorted({len(code) for code in self.codes}, reverse=True))
+
+    @cached_property
+    def base_form(self) -> re.Pattern[str]:
+        """The compiled *base*."""
+        return re.compile(self.base)
+
+    @cached_property
+    def middle_form(self) -> re.Pattern[str]:
+        """The compiled *middle*."""
+        return re.compile(self.middle)
+
+    @cached_property
+    def tail_form(self) -> re.Pattern[str]:
+        """The compiled *tail*."""
+        return re.compile(self.tail)
+
+
+class _File(Struct, frozen=True, forbid_unknown_fields=True):
+    """What one file holds: the schemes of a sort of component, or families of numbers with their suffixes."""
+
+    kind: str = ""
+    tables: dict[str, Meanings] = {}
+    schemes: tuple[Scheme, ...] = ()
+    families: tuple[NumberFamily, ...] = ()
+    suffixes: str = ""
+
+
+@cache
+def _files() -> tuple[_File, ...]:
+    """Return every file of part numbers. Raises ValueError with file and field for one that is wrong."""
+    found = []
+    for path in sorted(_FOLDER.glob("*.toml")):
+        data = tomli.loads(path.read_text(encoding="utf-8"))
+        tables, kind = data.get("tables", {}), data.get("kind", "")
+        for scheme in data.get("schemes", ()):
+            scheme.setdefault("kind", kind)
+            codes = scheme.get("codes", {})
+            for group, meanings in codes.items():
+                codes[group] = tables[meanings] if isinstance(meanings, str) else meanings
+        found.append(converted(data, _File, f"part_numbers/{path.name}"))
+    return tuple(found)
+
+
+@cache
+def all_schemes() -> tuple[Scheme, ...]:
+    """Return every scheme, in the order of the files."""
+    return tuple(scheme for file in _files() for scheme in file.schemes)
+
+
+@cache
+def all_families() -> tuple[NumberFamily, ...]:
+    """Return every family of numbers with suffixes."""
+    return tuple(family for file in _files() for family in file.families)
+
+
+@cache
+def _suffixes() -> tuple[Suffix, ...]:
+    return tuple(row for file in _files() for row in rows_in(file.suffixes, Suffix, "part_numbers suffixes"))
+
+
+def all_suffixes() -> tuple[Suffix, ...]:
+    """Return every row of package letters."""
+    return _suffixes()
+
+
+_Entry = Scheme | NumberFamily
+
+
+@cache
+def _by_start() -> dict[str, list[tuple[str, _Entry]]]:
+    """Return every start with its scheme by its first two characters, the longest start first."""
+    index: dict[str, list[tuple[str, _Entry]]] = {}
+    entries: tuple[_Entry, ...] = (*all_schemes(), *all_families())
+    for entry in entries:
+        for start in entry.starts:
+            index.setdefault(start[:_INDEXED], []).append((start, entry))
+    for found in index.values():
+        found.sort(key=lambda pair: -len(pair[0]))
+    return index
+
+
+def starting(number: str) -> list[_Entry]:
+    """Return the schemes and families that *number* may belong to by its first characters, the longest start first."""
+    known = _by_start().get(number[:_INDEXED])
+    if known is None:
+        return []
+    found = (entry for start, entry in known if number.startswith(start))
+    return list({id(entry): entry for entry in found}.values())
+
+
+def may_begin(number: str) -> bool:
+    """Whether a number of any scheme begins as *number* does."""
+    known = _by_start().get(number[:_INDEXED])
+    return known is not None and any(number.startswith(start) for start, _ in known)

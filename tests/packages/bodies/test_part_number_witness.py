@@ -1,0 +1,117 @@
+"""The part number beside footprint and description: agreement narrows, disagreement is a conflict."""
+
+from __future__ import annotations
+
+import pytest
+
+from capcheck.lexicon import sentence
+from capcheck.model import Basis, Body, PartName
+from capcheck.packages import bodies_of
+
+
+def body(ref_prefix: str, **texts: str) -> Body:
+    """Return the body of one part."""
+    return bodies_of([PartName(ref_prefix=ref_prefix, **texts)])[0]
+
+
+def conflicts(found: Body) -> list[str]:
+    """Return a body's conflicts as sentences."""
+    return [sentence(said) for said in found.conflicts]
+
+
+def test_the_number_settles_a_size_code_that_means_two_sizes() -> None:
+    alone = body("C", footprint="C0603")
+    both = body("C", footprint="C0603", part_number="GRM188R71C104KA01D")
+    assert alone.length.value.low < 1 < alone.length.value.high
+    assert both.length.value.low > 1
+    assert not both.questions
+    assert not both.conflicts
+
+
+def test_the_number_gives_the_height_that_a_name_leaves_open() -> None:
+    bead = body("FB", footprint="L_0402_1005Metric", part_number="BLM15AG121SN1D")
+    assert 0.5 <= bead.height.value.high <= 0.65
+
+
+def test_the_number_picks_one_of_the_outlines_of_a_name() -> None:
+    both = body("U", footprint="SOIC-8", part_number="CAT24C256WI-GT3")
+    assert both.width.value.high < 5
+    assert not both.conflicts
+
+
+def test_a_package_of_several_counts_is_narrowed_by_the_footprint() -> None:
+    alone, both = (
+        body("U", part_number="SN74CBTD3861PWR", footprint=footprint)
+        for footprint in ("", "TSSOP-24_4.4x7.8mm_P0.65mm")
+    )
+    assert alone.length.value.high - alone.length.value.low > 2
+    assert alone.questions
+    assert both.length.value.high - both.length.value.low < 0.6
+    assert not both.questions
+
+
+@pytest.mark.parametrize(
+    ("letters", "footprint", "number"),
+    [
+        ("C", "C_0603_1608Metric", "GRM155R71C104KA88D"),
+        ("C", "CC1210", "C3216X5R1V226M160AC"),
+        ("L", "L_0402_1005Metric", "MLG1608B22NJT000"),
+        ("U", "TSSOP-16_4.4x5mm_P0.65mm", "74HC595D,118"),
+        ("D", "D_SMB", "SMAJ5.0A"),
+        ("Y", "Crystal_SMD_5032-2Pin_5.0x3.2mm", "ABM8G-12.000MHZ-4Y-T3"),
+    ],
+)
+def test_a_number_of_another_size_is_a_conflict(letters: str, footprint: str, number: str) -> None:
+    said = conflicts(body(letters, footprint=footprint, part_number=number))
+    assert any(number in text and footprint in text for text in said)
+
+
+def test_a_number_of_another_height_is_a_conflict() -> None:
+    said = conflicts(body("C", footprint="CAPMP7343X200N", part_number="T491X108K006AT"))
+    assert any("height" in text for text in said)
+
+
+@pytest.mark.parametrize("footprint", ["C_0402_1005Metric", ""])
+def test_a_number_of_another_sort_of_part_is_a_conflict_and_no_silent_body(footprint: str) -> None:
+    found = body("C", footprint=footprint, part_number="RC0402FR-0710KL")
+    assert any("resistor" in text and "capacitor" in text for text in conflicts(found))
+    # Of the resistor's figures none completes the body.
+    assert found.height.value.high > 0.6 or found.height.basis is Basis.UNKNOWN
+    assert footprint or found.length.basis is Basis.UNKNOWN
+
+
+def test_the_kind_of_the_texts_goes_before_the_letters() -> None:
+    assert not body(
+        "R", footprint="R_0603_1608Metric", description="FERRITE BEAD", part_number="BLM18PG121SN1D"
+    ).conflicts
+
+
+@pytest.mark.parametrize("letters", ["L", "C", "FB", "JP", "SB"])
+def test_a_link_of_no_ohms_may_stand_in_any_parts_place(letters: str) -> None:
+    found = body(letters, footprint="0402_1005Metric", part_number="RC0402JR-070RL")
+    assert not found.conflicts
+    assert found.height.value.high < 0.6
+
+
+def test_the_number_goes_with_the_bill_of_materials_where_that_is_preferred() -> None:
+    name = PartName(ref_prefix="C", footprint="C_0603_1608Metric", part_number="GRM155R71C104KA88D")
+    (by_bom,) = bodies_of([name], prefer="bom")
+    assert by_bom.length.value.high < 1.2
+
+
+def test_three_leads_have_two_pitches_and_no_conflict() -> None:
+    assert not body("Q", footprint="SOT-23-3_L2.9-W1.6-P1.90", part_number="AO3400A").conflicts
+
+
+def test_while_number_and_footprint_disagree_all_between_them_counts() -> None:
+    found = body("C", footprint="C_0603_1608Metric", part_number="GRM155R71C104KA88D")
+    assert found.length.value.low < 1.1
+    assert found.length.value.high > 1.5
+    other_sort = body("R", footprint="R_0402_1005Metric", part_number="GRM155R71C104KA88D")
+    assert other_sort.height.value.low < 0.3
+    assert other_sort.height.value.high > 0.6
+
+
+def test_a_connector_may_lie_off_the_point_that_its_placement_states() -> None:
+    assert not body("J", part_number="USB4105-GF-A").centred
+    assert body("C", part_number="GRM155R71C104KA88D").centred

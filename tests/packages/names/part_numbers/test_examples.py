@@ -1,0 +1,69 @@
+"""Real numbers of every scheme, with what their makers' documents say of the body."""
+
+from __future__ import annotations
+
+import csv
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from capcheck.model import Mounting, PartName
+from capcheck.packages.candidate import Candidate
+from capcheck.packages.names import read_part_numbers
+from capcheck.packages.names.part_kind import KIND_BY_PREFIX
+from capcheck.packages.names.part_numbers.schemes import Scheme, all_families, all_schemes, starting
+from capcheck.values import Interval
+
+EXAMPLES = list(csv.DictReader((Path(__file__).parent / "examples.csv").read_text(encoding="utf-8").splitlines()))
+LEAST_EXAMPLES = 2
+
+
+def read(number: str, letters: str = "U") -> Candidate | None:
+    """Return what a number says at a reference with these letters."""
+    kind = KIND_BY_PREFIX.get(letters)
+    return next(iter(read_part_numbers(PartName(part_number=number, ref_prefix=letters), kind)), None)
+
+
+def holds(interval: Interval | None, figure: float) -> bool:
+    """Whether an interval that is known contains a figure."""
+    return interval is not None and interval.low <= figure <= interval.high
+
+
+@pytest.mark.parametrize("row", EXAMPLES, ids=lambda row: row["number"])
+def test_a_published_number_is_read_as_its_maker_means_it(row: dict[str, str]) -> None:
+    found = read(row["number"], row["reference"])
+    if row["means"] == "-":
+        assert found is None
+        return
+    assert found is not None
+    for said in row["means"].split():
+        if said == "th":
+            assert found.mounting is Mounting.THROUGH_HOLE
+        elif said[0] == "h":
+            assert holds(found.height, float(said[1:]))
+        elif said[0] == "p":
+            assert holds(found.pitch, float(said[1:]))
+        elif said[0] == "n":
+            assert found.pins == int(said[1:])
+        else:
+            long, short = map(float, said.split("x"))
+            assert holds(found.length, long)
+            assert holds(found.width, short)
+            if found.length is not None and not found.alternatives:
+                # A body that held every size would contain the right one too.
+                assert found.length.high <= 1.35 * long + 0.4
+
+
+def test_every_scheme_and_family_of_numbers_has_examples() -> None:
+    used: Counter[str] = Counter()
+    for row in EXAMPLES:
+        number = row["number"].upper()
+        for entry in starting(number):
+            if isinstance(entry, Scheme):
+                used[entry.name] += entry.form.fullmatch(number) is not None
+            elif entry.base_form.match(number):
+                used[entry.key] += 1
+    few = [s.name for s in all_schemes() if used[s.name] < LEAST_EXAMPLES]
+    few += [f.key for f in all_families() if used[f.key] < 1]
+    assert few == []
