@@ -22,6 +22,8 @@ _MASS_SHARE: Final = 0.1
 """Masses that differ by no more are one: makers weigh lots, and round."""
 _FINE: Final = frozenset({"pitch", "ball_diameter", "lead_width"})
 
+_WRITTEN: Final = frozenset({Trust.STATED, Trust.LIBRARY, Trust.FREE_TEXT})
+"""Where somebody wrote a size, and no code or name stands for it."""
 DISPUTED_FIELDS: Final = ("pins", "pitch", "height", "span", "ball_diameter", "lead_width", "mass", "mounting")
 """Fields of one body on which two sources may exclude each other."""
 
@@ -54,7 +56,7 @@ def _with_leads(bare: Candidate, over_leads: Candidate) -> bool:
 
     Only a written size may be meant so: the body of a named family is without leads.
     """
-    if bare.span is None or over_leads.family_key is not None or not (bare.states_size and over_leads.states_size):
+    if bare.span is None or over_leads.trust not in _WRITTEN or not (bare.states_size and over_leads.states_size):
         return False
     outer = sides(over_leads.length, over_leads.width) if over_leads.length and over_leads.width else None
     others = (bare.length, bare.width, bare.span_second or bare.span)
