@@ -52,6 +52,9 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _check(arguments: argparse.Namespace) -> int:
+    from capcheck.intake import start_ahead
+
+    start_ahead(arguments.path, arguments.outline)
     if arguments.new_only and arguments.baseline is None:
         raise InputError.at(
             "--new-only",

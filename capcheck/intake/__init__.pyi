@@ -1,3 +1,4 @@
+from .ahead import start_ahead as start_ahead
 from .find import holds_placements as holds_placements
 from .package import Package as Package
 from .read import read_package as read_package

@@ -2,55 +2,14 @@
 
 from __future__ import annotations
 
-import enum
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from capcheck.model.outline import Outline
 from capcheck.model.parts import UNKNOWN_MEASURE, Body, BomLine, Measure, PartName, Placements
-from capcheck.model.record import Decision, Discrepancy, InputFile, Note, ReadTable, Said, SetAside
+from capcheck.model.record import Decision, Discrepancy, InputFile, Note, ReadTable, SetAside
 from capcheck.model.stated import Manifest
-
-if TYPE_CHECKING:
-    from shapely import Polygon
-    from shapely.geometry.base import BaseGeometry as Geometry
-else:
-    # Records are decoded by their annotations, and a board without an outline is read without shapely.
-    Polygon = Geometry = object
-
-
-class Placed(enum.Enum):
-    """How the places of the parts came into the outline's frame."""
-
-    AS_WRITTEN = enum.auto()
-    SHIFTED = enum.auto()
-    """By a shift, or a way of turning, that was inferred."""
-    BY_HOLES = enum.auto()
-    """Holes and marks of the two files coincide."""
-    AS_STATED = enum.auto()
-    """By board.toml."""
-
-
-class Doubt(Struct, frozen=True):
-    """Something drawn inside the contour that may be an opening: the *area* it may take, None where it is not known."""
-
-    area: Geometry | None
-    drawn: Said
-
-
-class Outline(Struct, frozen=True):
-    """The board's contour in mm.
-
-    *polygon* has the cut-outs as interior rings; *holes* are round drills (x, y, diameter); *marks* are circles that
-    may be fiducials (x, y, diameter); *doubts* may be openings or not.
-    """
-
-    polygon: Polygon
-    holes: tuple[tuple[float, float, float], ...] = ()
-    marks: tuple[tuple[float, float, float], ...] = ()
-    source: Said | str = ""
-    doubts: tuple[Doubt, ...] = ()
 
 
 class BoardSize(Struct, frozen=True):
