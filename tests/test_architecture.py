@@ -39,6 +39,7 @@ FLOORS = {
         "outline",
         "frame",
         "opened",
+        "ahead",
         "found",
         "compare",
         "own_files",
