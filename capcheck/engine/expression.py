@@ -8,6 +8,7 @@ facts (``part.height``), limits (``limits.NAME``), numbers, and texts. A text th
 from __future__ import annotations
 
 import ast
+import warnings
 from collections.abc import Mapping
 from functools import reduce
 from typing import TYPE_CHECKING, Final
@@ -60,9 +61,14 @@ class Limit(Struct, frozen=True):
     dimension: Dimension
 
 
+_LARGEST: Final = 1e30
+
+
 def read_limit(text: object) -> Limit:
     """Return a limit from ``"3 mm"`` or a bare number. Raises :class:`ExpressionError`."""
     if isinstance(text, int | float) and not isinstance(text, bool):
+        if not abs(text) <= _LARGEST:
+            raise ExpressionError("the number is too large, or none; nothing that a rule compares is near it")
         return Limit(float(text), NUMBER)
     if not isinstance(text, str):
         raise ExpressionError(f"{text!r} is not a quantity; write a number or a text with a unit, like '3 mm'")
@@ -70,6 +76,8 @@ def read_limit(text: object) -> Limit:
         value, exponents = read_any_quantity(text)
     except UnitError as error:
         raise ExpressionError(str(error)) from None
+    if not abs(value) <= _LARGEST:
+        raise ExpressionError(f"{text[:40]!r} is too large; nothing that a rule compares is near it")
     return Limit(value, dimension_of(exponents))
 
 
@@ -83,7 +91,8 @@ def read_expression(text: str, catalogue: Catalogue, limits: Mapping[str, Limit]
         raise ExpressionError(f"an expression has at most {MAX_LENGTH} characters, this one has {len(text)}")
     text = " ".join(text.split())
     try:
-        tree = ast.parse(text, mode="eval")
+        with warnings.catch_warnings(action="ignore", category=SyntaxWarning):  # on 1and: the error says more
+            tree = ast.parse(text, mode="eval")
     except SyntaxError as error:
         hint = "; quantities stand in quotes, like '2 mm', or among the limits" if _BARE_UNIT.search(text) else ""
         raise ExpressionError(f'"{text}" is not an expression: {error.msg}{hint}') from None

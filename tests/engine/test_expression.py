@@ -146,3 +146,15 @@ def test_no_text_does_anything_but_be_read_or_refused(text):
         read_expression(text, FACTS, LIMITS)
     assert set(sys.modules) == modules
     assert sys.getrecursionlimit() == depth
+
+
+@pytest.mark.parametrize("number", ["9" * 400, "1e999", "'1e300 mm'", "-1e31", "'" + "9" * 400 + " mm'"])
+def test_a_number_beyond_all_measure_is_refused_in_words(number):
+    with pytest.raises(ExpressionError, match="too large"):
+        read_expression(f"part.height < {number} * '1 mm'", FACTS, {})
+
+
+def test_a_slip_of_the_pen_warns_nobody_on_standard_error(recwarn):
+    with pytest.raises(ExpressionError):
+        read_expression("part.pins > 1and part.pins <", FACTS, {})
+    assert not recwarn.list

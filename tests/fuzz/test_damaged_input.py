@@ -11,20 +11,20 @@ HERE = Path(__file__).parent
 CASES = 25
 
 
-def load():
-    """Return the tool beside this file as a module."""
+def load(name):
+    """Return a tool beside this file as a module."""
     sys.path.insert(0, str(HERE))
     try:
-        spec = importlib.util.spec_from_file_location("damaged_input", HERE / "damaged_input.py")
+        spec = importlib.util.spec_from_file_location(name, HERE / f"{name}.py")
         module = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(module)
     finally:
         sys.path.remove(str(HERE))
-    module.prepare()
     return module
 
 
-FUZZ = load()
+FUZZ = load("damaged_input")
+FUZZ.prepare()
 SLOW = "took "
 
 
@@ -42,3 +42,13 @@ def test_a_workbook_whose_directory_points_before_its_beginning_is_refused_in_wo
         data[:at] + data[at : at + 16] + (int.from_bytes(data[at + 16 : at + 20], "little") + 400).to_bytes(4, "little")
     )
     assert FUZZ.answer("xlsx", moved + data[at + 20 :], tmp_path) == ""
+
+
+TEXTS = load("damaged_text")
+
+
+@pytest.mark.parametrize("target", TEXTS.TARGETS)
+def test_a_damaged_text_gives_an_answer_or_the_error_that_is_declared(target):
+    for text in islice(TEXTS.cases(target, 1), 400):
+        wrong = TEXTS.wrong_with(target, text)
+        assert not wrong or wrong.startswith(SLOW), f"{text!r}: {wrong}"
