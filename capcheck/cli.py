@@ -33,7 +33,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
-    """Return the parser of all commands, importing nothing heavy; with *chosen*, that command alone has arguments."""
+    """Return the parser of all commands, importing nothing heavy; of *chosen* alone, where that is a command."""
     from capcheck import commands
 
     parser = _Parser(
@@ -43,10 +43,11 @@ def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"capcheck {__version__}")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for command in commands.COMMANDS:
+    # Each parser asks the file system for translations: those of the other commands would take as long as a rule file.
+    only = [command for command in commands.COMMANDS if command.name == chosen]
+    for command in only or commands.COMMANDS:
         added = subparsers.add_parser(command.name, help=command.help, description=command.help)
-        if chosen in (None, command.name):
-            command.arguments(added)
+        command.arguments(added)
         added.set_defaults(run=command.run)
     return parser
 
@@ -58,8 +59,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         if arguments == ["--version"]:  # the commonest call of a hook: not even the parser is built
             sys.stdout.write(f"capcheck {__version__}\n")
             return 0
-        parser = build_parser(next((a for a in arguments if not a.startswith("-")), None))
-        return _guarded(parser.parse_args(arguments))
+        return _guarded(build_parser(arguments[0] if arguments else None).parse_args(arguments))
     except SystemExit as stop:  # of the parser: an error in the arguments, or help that was asked for
         return stop.code if isinstance(stop.code, int) else UNUSABLE
     except KeyboardInterrupt:

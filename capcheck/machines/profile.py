@@ -87,7 +87,7 @@ class Feeders(BaseModel):
     model_config = _STRICT
 
     slots: int | None = Field(None, ge=0, description="feeder slots, both sides together")
-    slots_used: dict[Annotated[str, Field(pattern=r"^\d{1,3} mm$")], Annotated[float, Field(gt=0)]] | None = Field(
+    slots_used: dict[Annotated[str, Field(pattern=r"^[0-9]{1,3} mm$")], Annotated[float, Field(gt=0)]] | None = Field(
         None, description='slots that a feeder takes, by tape width: { "8 mm" = 1, "12 mm" = 2 }'
     )
     stick_slots: float | None = Field(None, gt=0, description="slots that a stick feeder takes for one part number")
