@@ -46,9 +46,7 @@ def _diff(arguments: argparse.Namespace) -> int:
 def _print_section(name: str, listed: Sequence[Known]) -> None:
     deliver_text(f"{name.capitalize()}\n")
     for known in listed:
-        # Of an earlier report only the sentence is there, which may begin with what it is about.
-        message = known.message.removeprefix(f"{known.subject}: ")
-        deliver_text(visible(f"  {known.outcome:9}  {known.rule}  {known.subject}: {message}") + "\n")
+        deliver_text(visible(f"  {known.outcome:9}  {known.rule}  {known.subject}: {known.statement}") + "\n")
     deliver_text("\n")
 
 

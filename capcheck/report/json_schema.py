@@ -180,6 +180,7 @@ class FindingJson(Struct, frozen=True, kw_only=True):
     missing: Annotated[list[str], Meta(description="facts that would decide the rule")]
     margin: MarginJson | None
     message: str
+    statement: Annotated[str, Meta(description="the message without the reference that it begins with")]
     remedy: str
     file: str | None
     row: Row

@@ -182,6 +182,7 @@ def _finding(finding: Finding) -> FindingJson:
         waiver=finding.waiver if finding.waived else UNSET,
         baseline=finding.baseline or UNSET,
         part_type=finding.part_type or UNSET,
+        statement=finding.text,
         subject=SubjectJson(**named),
         file=finding.place.file if finding.place else None,
         row=finding.place.row if finding.place else None,

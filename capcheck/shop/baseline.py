@@ -40,6 +40,8 @@ class Known(Struct, frozen=True):
     message: str
     file: str | None
     row: int | None
+    statement: str = ""
+    """The message without what it is about; the whole message where the report is too old to tell."""
     level: str = ""
     """``warn`` or ``fail``: what it is where no waiver accepts it."""
     part_type: str | None = None
@@ -100,6 +102,7 @@ class _Entry(Struct, frozen=True):
     undecided: bool
     waived: bool
     message: str
+    statement: str = ""
     file: str | None = None
     row: int | None = None
     part_type: str | None = None
@@ -139,6 +142,7 @@ def read_report(path: str | Path) -> list[Known]:
             outcome=outcome_word(entry),
             subject=_subject(entry),
             message=entry.message,
+            statement=entry.statement or entry.message,
             file=entry.file,
             row=entry.row,
             level=entry.outcome,

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.engine import choose, load_rules, rule_files, shipped_rules
 from capcheck.facts import FACTS, Catalogue
@@ -143,7 +144,7 @@ def settle(
 
 
 def _origin(configuration: Configuration, key: str) -> str:
-    return str(configuration.where(key)).removesuffix(f" {key}") if key in configuration.stated else DEFAULT
+    return str(replace(configuration.where(key), column=None)) if key in configuration.stated else DEFAULT
 
 
 def _line(configuration: Configuration, given: str | Path | None) -> Path | None:
