@@ -84,7 +84,8 @@ class Truths(Struct, frozen=True, eq=False):
     def of(cls, values: Iterable[bool | None], source: Source = _no_source) -> Truths:
         """Return a column of known and unknown (None) truths."""
         listed = list(values)
-        return cls(np.array([v is True for v in listed]), np.array([v is False for v in listed]), source)
+        yes, no = ([v is what for v in listed] for what in (True, False))
+        return cls(np.array(yes, dtype=np.bool_), np.array(no, dtype=np.bool_), source)
 
     @classmethod
     def known(cls, values: Flags, source: Source = _no_source) -> Truths:

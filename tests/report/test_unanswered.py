@@ -145,3 +145,8 @@ def test_a_plan_of_a_board_that_is_not_answered_is_unanswered(write, tmp_path):
         assert main(command) == 2
         assert "unanswered" in output.read_text(encoding="utf-8").casefold()
     assert main(["compare", str(good), str(empty), "--line", str(LINE), "--line", str(LINE)]) == 2
+
+
+def test_a_board_without_parts_breaks_no_rule(write):
+    report = check(write("Ref,X (mm),Y (mm),Rotation,Side,Value\nFID1,1,1,0,top,Fiducial\n"))
+    assert not report.answers.broken_rules

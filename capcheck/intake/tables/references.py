@@ -73,6 +73,7 @@ _HAS_NUMBER: Final = pattern(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
 _DESIGNATOR: Final = pattern(r"[^\W\d_]{1,8}[-_.]?\d+\w{0,6}|[A-Z]{1,6}[?]?")
 _COUNT: Final = pattern(lambda: rf"\(\s*\d+\s*{_lists().pieces}?\s*\)|\b\d+\s*[x×]\s+")
 _LONGEST_RANGE: Final = 10_000
+_MOST_DIGITS: Final = 9
 _LONGEST_LIST: Final = 20_000
 """A cell of a spreadsheet holds 32,767 characters, which is some 8,000 references; ranges stand for far more."""
 
@@ -136,6 +137,9 @@ def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:
     match = _RANGE.fullmatch(piece)
     if match:
         head, first, _, again, last, _ = match.groups()
+        if max(len(first), len(last)) > _MOST_DIGITS:
+            complaints.append(f'"{piece[:40]}" would be more references than a board has')
+            return []
         start, end = int(first), int(last)
         same = again is None or again == head
         if same and not match[3] and not match[6] and (end > start or again is not None):

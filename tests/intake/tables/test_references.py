@@ -146,3 +146,12 @@ def test_a_list_that_stands_for_countless_references_is_refused():
     refs, complaints = expand_references(text)
     assert refs == []
     assert "more than 20,000 references" in complaints[0]
+
+
+@pytest.mark.parametrize(
+    "text", ["R1-R" + "9" * 4999, "R1-" + "9" * 5000, "C1..C1" + "4" * 4400, "R5000000000-R5000000003"]
+)
+def test_a_range_of_numbers_that_no_board_has_is_a_complaint(text):
+    refs, complaints = expand_references(text)
+    assert refs == []
+    assert len(complaints[0]) < 100
