@@ -86,13 +86,15 @@ class Feeders(BaseModel):
 
     model_config = _STRICT
 
-    slots: int | None = Field(None, ge=0, description="feeder slots, both sides together")
+    slots: int | None = Field(None, ge=0, le=100_000, description="feeder slots, both sides together")
     slots_used: dict[Annotated[str, Field(pattern=r"^[0-9]{1,3} mm$")], Annotated[float, Field(gt=0)]] | None = Field(
         None, description='slots that a feeder takes, by tape width: { "8 mm" = 1, "12 mm" = 2 }'
     )
     stick_slots: float | None = Field(None, gt=0, description="slots that a stick feeder takes for one part number")
-    tray_places: int | None = Field(None, ge=0, description="trays that can be offered without a stop")
-    tray_slots: int | None = Field(None, ge=0, description="feeder slots that the tray unit takes when it is mounted")
+    tray_places: int | None = Field(None, ge=0, le=100_000, description="trays that can be offered without a stop")
+    tray_slots: int | None = Field(
+        None, ge=0, le=100_000, description="feeder slots that the tray unit takes when it is mounted"
+    )
 
 
 class Timing(BaseModel):
@@ -133,9 +135,9 @@ class Head(BaseModel):
     model_config = _STRICT
 
     name: str = Field(min_length=1, description="name of the head, unique in the machine")
-    gantry: int = Field(1, ge=1, description="number of the gantry that carries the head; gantries take turns")
-    nozzles: int | None = Field(None, ge=1, description="parts carried at once")
-    nozzle_kinds: int | None = Field(None, ge=1, description="different nozzles that the changer holds")
+    gantry: int = Field(1, ge=1, le=1000, description="number of the gantry that carries the head; gantries take turns")
+    nozzles: int | None = Field(None, ge=1, le=1000, description="parts carried at once")
+    nozzle_kinds: int | None = Field(None, ge=1, le=1000, description="different nozzles that the changer holds")
     smallest_chip: Annotated[str, AfterValidator(_metric_code)] | None = Field(
         None, description='smallest chip by metric size code, like "0402M" for 0.4 × 0.2 mm'
     )

@@ -287,6 +287,9 @@ def _in_shown_unit(low: float, high: float, dimension: Dimension) -> tuple[str, 
     return f"{text(low)} to {text(high)}", unit
 
 
+_NO_FLOAT: Final = 10**300
+
+
 class Quantity:
     """Marks a pydantic field as a quantity: read from text with a unit, kept in the canonical unit.
 
@@ -301,7 +304,8 @@ class Quantity:
 
     def _read(self, value: object) -> float:
         if self.dimension is NUMBER and isinstance(value, int | float) and not isinstance(value, bool):
-            number = float(value)
+            # Python's whole numbers have no end; those that a float cannot hold are as good as infinite.
+            number = float(value) if abs(value) < _NO_FLOAT else math.inf
         elif isinstance(value, str):
             number = read_quantity(value, self.dimension)
         else:

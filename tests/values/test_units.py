@@ -236,3 +236,12 @@ def test_sides_bear_their_unit_once_whichever_it_is():
     assert units.show_sides(sides) == "1.5 to 1.7 × 0.8 mm"
     with units.lengths_shown_in("mil"):
         assert units.show_sides(sides, " x ") == "59.06 to 66.93 x 31.5 mil"
+
+
+def test_a_whole_number_that_no_float_holds_is_refused_in_words():
+    class Share(BaseModel):
+        share: Number
+
+    for share in (10**400, -(10**400)):
+        with pytest.raises(ValidationError, match="finite"):
+            Share(share=share)
