@@ -139,7 +139,9 @@ def _guarded(parsed: argparse.Namespace) -> int:
         return _told(error)
     except BrokenPipeError:
         return UNUSABLE
-    except (Exception, SystemExit) as error:  # noqa: BLE001  a shop's code and libraries may raise anything
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:  # noqa: BLE001  a shop's code and libraries may raise anything
         told = InputError(unforeseen(error, _in_work(parsed)))
         told.__cause__ = error
         return _told(told)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from fnmatch import fnmatchcase
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
@@ -14,7 +14,7 @@ from capcheck.geometry import doubt_frame, orient_by_fit, propose_first, side_lo
 from capcheck.intake import Package, expand_references, read_package
 from capcheck.model import Board, Body, Note, PartName, Placements, say
 from capcheck.packages import bodies_of
-from capcheck.values import Place
+from capcheck.values import InputError, Place
 
 if TYPE_CHECKING:
     from capcheck.packages import Library
@@ -78,6 +78,28 @@ def read_board(
     return replace(board, notes=notes)
 
 
+_MOST_REFERENCES: Final = 200_000
+
+
+def _naming_none(lists: Sequence[str], refs: set[str]) -> list[str]:
+    """Return the lists that name none of *refs*. Raises :class:`InputError` for more references than a board has."""
+    idle = []
+    listed = 0
+    for text in lists:
+        named = expand_references(text, refs)[0]
+        listed += len(named)
+        if listed > _MOST_REFERENCES:
+            raise InputError.at(
+                Place("board.toml", column="not_fitted"),
+                f"lists more than {_MOST_REFERENCES:,} references",
+                "no board has as many parts",
+                "write out the references that stay empty",
+            )
+        if not refs.intersection(named):
+            idle.append(text)
+    return idle
+
+
 def _without_effect(board: Board) -> list[Note]:
     """Return a note on entries of board.toml that name no reference of the data: a slip there would go unseen."""
     stated = board.manifest
@@ -86,7 +108,7 @@ def _without_effect(board: Board) -> list[Note]:
     refs = {ref.partition("/")[0] for ref in board.placements.ref}
     refs |= {ref for line in board.bom or () for ref in line.refs}
     idle = {
-        "not_fitted": [t for t in stated.not_fitted if not refs.intersection(expand_references(t, refs)[0])],
+        "not_fitted": _naming_none(stated.not_fitted, refs),
         "kinds": [t for t in stated.kinds if not _names_any(t, refs)],
         "mounting": [t for t in stated.mounting if not _names_any(t, refs)],
     }

@@ -12,5 +12,7 @@ def attempted(work: Callable[[], Result]) -> tuple[Result | None, str]:
     """Return what the *work* returns, and the error that it raises with its kind; empty where there is none."""
     try:
         return work(), ""
-    except (Exception, SystemExit) as error:  # noqa: BLE001  code that a shop wrote may raise anything
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:  # noqa: BLE001  code that a shop wrote may raise anything
         return None, f"{type(error).__name__}: {error}"

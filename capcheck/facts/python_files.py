@@ -35,7 +35,9 @@ def run_file(path: Path, what: str) -> ModuleType:
     sys.modules[name] = module  # dataclasses and pickling look modules up by name
     try:
         loader.exec_module(module)
-    except (Exception, SystemExit) as error:  # noqa: BLE001  a shop's file may raise anything; it is told where
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:  # noqa: BLE001  a shop's file may raise anything; it is told where
         del sys.modules[name]
         raise InputError(_problem(path, error)) from None
     return module

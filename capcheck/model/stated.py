@@ -154,7 +154,7 @@ class Manifest(Section):
 
     name: str = Field("", description="what reports call the board")
     placements: Annotated[list[PlacementSource], BeforeValidator(_as_tables)] = Field(
-        [], description="placement file, or a list of them: one a side"
+        [], max_length=50, description="placement file, or a list of them: one a side"
     )
     bom: str | None = Field(None, description="bill of materials")
     outline: Annotated[OutlineSource | None, BeforeValidator(_as_table)] = Field(

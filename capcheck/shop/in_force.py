@@ -36,7 +36,7 @@ def configuration_of(board: Sequence[str | Path] = (), named: str | Path | None 
     passed: list[NotObeyed] = []
     found = Configuration(board_folders=tuple(own))
     for path in _candidates(here):
-        if lies_in(path, own) or (not board and _is_in_a_board_folder(path)):
+        if lies_in(path, own) or _is_in_a_board_folder(path):
             passed.append(NotObeyed(path, say("shop.in the board's folder", file=str(path))))
             continue
         read = read_configuration(path)
@@ -97,7 +97,7 @@ def _beside_the_way(folders: Sequence[Path], here: Path) -> list[NotObeyed]:
 
 
 def _is_in_a_board_folder(path: Path) -> bool:
-    """Whether a file lies below a board.toml or beside placement data, for commands that name no board."""
+    """Whether a file lies below a board.toml or beside placement data, of whichever board."""
     folders = _absolute(path).parents
     return any((folder / _BOARD_FILE).is_file() for folder in folders) or holds_placements(folders[0])
 

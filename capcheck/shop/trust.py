@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
-from capcheck.values import InputError, visible
+from capcheck.values import InputError, refuse_special, visible
 
 _LIST: Final = Path("capcheck") / "trusted"
 _DIGITS: Final = 64
@@ -28,6 +28,10 @@ def trust_list() -> Path:
         home = Path.home()
     except RuntimeError:
         raise InputError.at("trust", "the user has no home folder", remedy="set XDG_STATE_HOME to a folder") from None
+    if not home.is_absolute():
+        raise InputError.at(
+            "trust", "the home folder is given as a relative path", remedy="set XDG_STATE_HOME to a folder"
+        )
     usual = "Library/Application Support" if sys.platform == "darwin" else ".local/state"
     return home / usual / _LIST
 
@@ -49,6 +53,7 @@ def as_text(trusted: Mapping[str, str]) -> str:
 
 def hash_of(path: Path) -> str:
     """Return what a file is known by. Raises :class:`InputError`."""
+    refuse_special(path)
     try:
         return hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError as error:

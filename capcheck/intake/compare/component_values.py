@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from capcheck.intake.placements import PlacementColumns
 
 _VALUE: Final = pattern(
-    r"(?P<whole>\d+|(?=R(?:\d{1,3}|00\d\d)(?!\d)))(?:[.,](?P<part>\d+))?"
-    r"[ _]?(?P<letter>[pnuµμmkKMGRrPNU])?(?P<rest>\d+)?"
+    r"(?P<whole>\d{1,15}+|(?=R(?:\d{1,3}|00\d\d)(?!\d)))(?:[.,](?P<part>\d{1,15}+))?"
+    r"[ _]?(?P<letter>[pnuµμmkKMGRrPNU])?(?P<rest>\d{1,15}+)?"
     r"[ _]?(?P<unit>[Ff](?:arad)?|[Hh](?:enry)?|[Oo]hms?|OHMS?|[\u03a9\u2126]|R)?(?![\w.]|-\d|['’]\d)"
 )
 _FACTORS: Final = {
