@@ -77,7 +77,7 @@ def ask(tmp_path, monkeypatch):
     [
         ("abort", "broke off"),
         ("crash", "broke off"),
-        ("spin", "more than 0.5 s"),
+        ("spin", "more than 1.5 s"),
         ("grow", "more than 320 MB of memory"),
         ("grow_slowly", "more than 320 MB of memory"),
         ("deep", "RecursionError"),
