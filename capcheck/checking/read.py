@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from fnmatch import fnmatchcase
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from capcheck.checking.board_size import board_size
 from capcheck.geometry import doubt_frame, orient_by_fit, propose_first, side_loads
-from capcheck.intake import Package, expand_references, read_package
+from capcheck.intake import Package, expand_each, read_package
 from capcheck.model import Board, Body, Note, PartName, Placements, say
 from capcheck.packages import bodies_of
-from capcheck.values import InputError, Place
+from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.packages import Library
@@ -78,28 +78,6 @@ def read_board(
     return replace(board, notes=notes)
 
 
-_MOST_REFERENCES: Final = 200_000
-
-
-def _naming_none(lists: Sequence[str], refs: set[str]) -> list[str]:
-    """Return the lists that name none of *refs*. Raises :class:`InputError` for more references than a board has."""
-    idle = []
-    listed = 0
-    for text in lists:
-        named = expand_references(text, refs)[0]
-        listed += len(named)
-        if listed > _MOST_REFERENCES:
-            raise InputError.at(
-                Place("board.toml", column="not_fitted"),
-                f"lists more than {_MOST_REFERENCES:,} references",
-                "no board has as many parts",
-                "write out the references that stay empty",
-            )
-        if not refs.intersection(named):
-            idle.append(text)
-    return idle
-
-
 def _without_effect(board: Board) -> list[Note]:
     """Return a note on entries of board.toml that name no reference of the data: a slip there would go unseen."""
     stated = board.manifest
@@ -107,8 +85,16 @@ def _without_effect(board: Board) -> list[Note]:
         return []
     refs = {ref.partition("/")[0] for ref in board.placements.ref}
     refs |= {ref for line in board.bom or () for ref in line.refs}
+
+    def entry(number: int) -> Place:
+        return Place("board.toml", column=f"not_fitted[{number + 1}]")
+
     idle = {
-        "not_fitted": _naming_none(stated.not_fitted, refs),
+        "not_fitted": [
+            text
+            for text, (named, _) in zip(stated.not_fitted, expand_each(stated.not_fitted, refs, entry), strict=True)
+            if not refs.intersection(named)
+        ],
         "kinds": [t for t in stated.kinds if not _names_any(t, refs)],
         "mounting": [t for t in stated.mounting if not _names_any(t, refs)],
     }

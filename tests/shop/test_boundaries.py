@@ -2,9 +2,13 @@
 
 import os
 import shutil
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
+import capcheck
 from capcheck.cli import main
 from capcheck.shop.trust import trust_list
 from capcheck.values import InputError
@@ -35,6 +39,17 @@ def test_a_home_below_the_working_directory_holds_no_trust(monkeypatch):
     monkeypatch.setenv("HOME", ".")
     with pytest.raises(InputError, match="relative"):
         trust_list()
+
+
+def test_a_relative_home_has_no_library_write_beside_the_program_or_the_board(tmp_path, shop):
+    package = Path(capcheck.__file__).parent
+    shutil.copytree(shop / "irrigation-controller", tmp_path / "board")
+    environment = {**os.environ, "HOME": ".", "XDG_CACHE_HOME": "cache"}
+    command = [sys.executable, "-m", "capcheck", "check", "board", "--line", str(shop / "lines" / "mixed.line.toml")]
+    before = sorted(package.rglob("*.json"))
+    subprocess.run(command, cwd=tmp_path, env=environment, capture_output=True, check=True)
+    assert sorted(package.rglob("*.json")) == before
+    assert [p.name for p in tmp_path.iterdir()] == ["board"]
 
 
 def test_a_pipe_is_neither_trusted_nor_run(tmp_path, capsys):

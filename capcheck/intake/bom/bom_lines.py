@@ -19,6 +19,7 @@ from capcheck.intake.tables import (
     Table,
     ambiguous_nc,
     choose_variant,
+    expand_each,
     expand_references,
     is_mounting,
     read_dimensions,
@@ -29,9 +30,8 @@ from capcheck.intake.tables import (
 )
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, Topic, say
-from capcheck.values import InputError, Place, Problems, pattern
+from capcheck.values import Place, Problems, pattern
 
-_MOST_REFERENCES: Final = 200_000
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
 
@@ -78,7 +78,8 @@ def read_lines(
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
     listed = [off_among_references(text, known) for text in cells(Role.REF)]
-    expanded = _expanded(table, [text for text, _ in listed], known)
+    rows = table.row_numbers
+    expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
     off = stays_off(table, columns, fitted, quantities, notes, partly=list(by_text))
     continued = 0
@@ -143,23 +144,6 @@ def read_lines(
         notes=tuple(notes),
         decisions=(*fitted.decisions, *decisions),
     )
-
-
-def _expanded(table: Table, texts: Sequence[str], known: Container[str]) -> list[tuple[list[str], list[str]]]:
-    """Return the references of each row, and what is wrong with them. Raises where no board has as many parts."""
-    found = []
-    listed = 0
-    for row, text in zip(table.row_numbers, texts, strict=True):
-        found.append(expand_references(text, known))
-        listed += len(found[-1][0])
-        if listed > _MOST_REFERENCES:
-            raise InputError.at(
-                table.place(row),
-                f"its lines list more than {_MOST_REFERENCES:,} references down to here",
-                "no board has as many parts: ranges stand for references that nobody placed",
-                "write out the references that are placed",
-            )
-    return found
 
 
 def _whole(table: Table, i: int) -> str:

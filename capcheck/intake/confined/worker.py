@@ -18,6 +18,7 @@ from msgspec import Struct, field
 from capcheck.intake.confined.frames import Reply, Request, decoded, encoded, read_frame, write_frame
 
 _START: Final = "import sys; sys.path[:] = {path!r}; from capcheck.intake.confined.child import serve; serve()"
+_FOLDERS: Final = frozenset({"HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME"})
 _PATIENCE_S: Final = 10.0
 """Seconds beyond twice the processor time allowed that an answer may take: other programs may hold the processor."""
 _OUT_OF_TIME: Final = frozenset({"SIGPROF", "SIGXCPU"})
@@ -154,13 +155,15 @@ def _started() -> _Process:
     root = str(Path(__file__).resolve().parents[3])
     path = [root, *(entry for entry in sys.path if entry and Path(entry) != Path.cwd())]
     options = ["-I", *(["-X", f"pycache_prefix={sys.pycache_prefix}"] if sys.pycache_prefix else [])]
+    # A library keeps what it remembers in the user's folder: a relative one would lie beside this program's modules.
+    kept = {k: v for k, v in os.environ.items() if k not in _FOLDERS or Path(v).is_absolute()}
     handle = subprocess.Popen(  # noqa: S603 - this interpreter and this program, nothing of an input
         [sys.executable, *options, "-c", _START.format(path=path)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         # One thread is enough, and each more would take address space.
-        env={**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
+        env={**kept, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
     )
     return _Process(handle, os.getpid())
 

@@ -27,7 +27,11 @@ from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_s
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
 from capcheck.intake.tables.named_parts import parts_named as parts_named
-from capcheck.intake.tables.references import expand_references as expand_references, prefix_of as prefix_of
+from capcheck.intake.tables.references import (
+    expand_each as expand_each,
+    expand_references as expand_references,
+    prefix_of as prefix_of,
+)
 from capcheck.intake.tables.sides import (
     code_column as code_column,
     read_mirror_labels as read_mirror_labels,

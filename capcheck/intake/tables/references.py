@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Container
+from collections.abc import Callable, Container, Iterable, Iterator
 from functools import lru_cache
 from typing import Final
 
 from capcheck.lexicon import Lists, Words, vocabulary
-from capcheck.values import pattern
+from capcheck.values import InputError, Place, pattern
 
 _SHAPES: Final = (
     bytes(
@@ -74,6 +74,7 @@ _DESIGNATOR: Final = pattern(r"[^\W\d_]{1,8}[-_.]?\d+\w{0,6}|[A-Z]{1,6}[?]?")
 _COUNT: Final = pattern(lambda: rf"\(\s*\d+\s*{_lists().pieces}?\s*\)|\b\d+\s*[x×]\s+")
 _LONGEST_RANGE: Final = 10_000
 _MOST_DIGITS: Final = 9
+_MOST_REFERENCES: Final = 200_000
 _LONGEST_LIST: Final = 20_000
 """A cell of a spreadsheet holds 32,767 characters, which is some 8,000 references; ranges stand for far more."""
 
@@ -87,6 +88,27 @@ def is_plain_list(text: str) -> bool:
     return not (
         b"!" in shape or b" 0" in shape or b" a " in shape or b"aa " in shape or b"0aa" in shape or b"0a0" in shape
     )
+
+
+def expand_each(
+    texts: Iterable[str], known: Container[str], place_of: Callable[[int], Place]
+) -> Iterator[tuple[list[str], list[str]]]:
+    """Yield what :func:`expand_references` makes of each text; *place_of* gives the place of one by its number.
+
+    Raises :class:`InputError` where all of them together list more references than any board has.
+    """
+    listed = 0
+    for number, text in enumerate(texts):
+        refs, complaints = expand_references(text, known)
+        listed += len(refs)
+        if listed > _MOST_REFERENCES:
+            raise InputError.at(
+                place_of(number),
+                f"more than {_MOST_REFERENCES:,} references are listed down to here",
+                "no board has as many parts: ranges stand for references that nobody placed",
+                "write out the references that are meant",
+            )
+        yield refs, complaints
 
 
 def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str], list[str]]:
