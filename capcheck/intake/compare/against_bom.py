@@ -19,10 +19,8 @@ class Joined(Struct, frozen=True):
     """The placements joined to the BOM: *line* is each row's BOM line or −1."""
 
     line: Ints
-    duplicate_line: Flags
-    """Placements whose reference stands on more than one BOM line."""
     twice: bool
-    """Whether any reference does, placed or not."""
+    """Whether any reference stands on more than one BOM line, placed or not."""
     other_lines: Mapping[str, tuple[int, ...]]
     """Further fitted lines of the references that stand on several."""
     complete: bool
@@ -49,11 +47,7 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
         upper = {ref.upper(): number for ref, number in line_of.items()}
         for i in missing.tolist():
             index[i] = upper.get(base[i].upper(), -1)
-    if twice:
-        duplicate = np.fromiter((ref in twice for ref in base), dtype=np.bool_, count=len(base))
-    else:
-        duplicate = np.zeros(len(base), dtype=np.bool_)
-    return Joined(index, duplicate, bool(twice), others, unique and exact == len(line_of))
+    return Joined(index, bool(twice), others, unique and exact == len(line_of))
 
 
 def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:

@@ -83,7 +83,7 @@ class NumberFamily(Struct, frozen=True, forbid_unknown_fields=True, dict=True):
     @cached_property
     def codes(self) -> dict[str, Suffix]:
         """The package's letters that are known, with what they mean."""
-        return {row.code: row for row in _suffixes() if row.family == self.key}
+        return {row.code: row for row in all_suffixes() if row.family == self.key}
 
     @cached_property
     def lengths(self) -> tuple[int, ...]:
@@ -145,13 +145,9 @@ def all_families() -> tuple[NumberFamily, ...]:
 
 
 @cache
-def _suffixes() -> tuple[Suffix, ...]:
-    return tuple(row for file in _files() for row in rows_in(file.suffixes, Suffix, "part_numbers suffixes"))
-
-
 def all_suffixes() -> tuple[Suffix, ...]:
     """Return every row of package letters."""
-    return _suffixes()
+    return tuple(row for file in _files() for row in rows_in(file.suffixes, Suffix, "part_numbers suffixes"))
 
 
 _Entry = Scheme | NumberFamily
