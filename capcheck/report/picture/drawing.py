@@ -7,7 +7,7 @@ a number that the list below the views explains; an unknown size has a shape of 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -41,6 +41,7 @@ def board_svg(
     edge_strip_mm: float | None = None,
     turned: bool | None = None,
     on_marks: Mapping[str, str] | None = None,
+    named: Collection[int] = (),
     heading: str = "",
 ) -> str:
     """Return the picture of a board as an SVG document.
@@ -50,10 +51,13 @@ def board_svg(
     carries its row as ``data-r``, and the page lists the objections. *stacked* puts the bottom below the top, else that
     depends on the board's shape. *edge_strip_mm* draws the strips of the two
     transported edges; *turned* says that the board travels along its y, else the long edge lies along the conveyor.
-    *on_marks* maps the names of marks that board.toml states to what a rule says of them. Rows without a place are
-    counted below the views; *heading* is what a reader must know first. Texts are escaped.
+    *on_marks* maps the names of marks that board.toml states to what a rule says of them; *named* are the rows whose
+    text names their references itself. Rows without a place are counted below the views; *heading* is what a reader
+    must know first. Texts are escaped.
     """
-    scene = Scene.of(board, dict(marked or {}), grades=grades, numbers=numbers, live=live, on_marks=on_marks)
+    scene = Scene.of(
+        board, dict(marked or {}), grades=grades, numbers=numbers, live=live, on_marks=on_marks, named=named
+    )
     sides = [Side.TOP]
     if np.any(board.placements.side == Side.BOTTOM):
         sides.append(Side.BOTTOM)
@@ -312,26 +316,24 @@ def _legend(scene: Scene, top: float, width: float, strip_mm: float | None, head
 
 def _objections(scene: Scene) -> list[str]:
     """Return a line for each number, with all parts of which the same is said, then the marks without a number."""
-    refs: dict[int, list[str]] = {}
-    texts: dict[int, str] = {}
+    rows: dict[int, list[int]] = {}
     for row, number in scene.numbers.items():
-        refs.setdefault(number, []).append(scene.board.placements.ref[row])
-        texts[number] = scene.marked[row]
-    lines = [f"{n}  {_named(refs[n], texts[n])}" for n in sorted(refs)[:_LISTED]]
-    left = [ref for n in sorted(refs)[_LISTED:] for ref in refs[n]]
-    if left:
-        lines.append(f"and {len(left)} more, hatched")
+        rows.setdefault(number, []).append(row)
+    lines = [f"{n}  {_told_of(scene, rows[n])}" for n in sorted(rows)[:_LISTED]]
+    if left := sum(len(rows[n]) for n in sorted(rows)[_LISTED:]):
+        lines.append(f"and {left} more, hatched")
     names: dict[str, list[str]] = {}
     for name, text in scene.on_marks.items():
         names.setdefault(text, []).append(name)
-    return lines + [f"ringed  {_named(same, text)}" for text, same in names.items()]
+    return lines + [f"ringed  {shortened(tuple(same), 6)}: {text}" for text, same in names.items()]
 
 
-def _named(refs: Sequence[str], text: str) -> str:
-    """Return what is said with the references, where it does not begin with them."""
-    head, colon, _ = text.partition(":")
-    said_there = colon and all(ref in head.split() for ref in refs)
-    return text if said_there else f"{shortened(tuple(refs), 6)}: {text}"
+def _told_of(scene: Scene, rows: Sequence[int]) -> str:
+    """Return what is said of rows that share a number, with their references once."""
+    text = scene.marked[rows[0]]
+    if scene.named.issuperset(rows):
+        return text
+    return f"{shortened(tuple(scene.board.placements.ref[row] for row in rows), 6)}: {text}"
 
 
 def _size(scene: Scene) -> str:

@@ -31,7 +31,7 @@ _SIDES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 def report_svg(report: Report) -> str:
     """Return the board as SVG with its decided findings marked; open questions are left to the list of the report."""
     findings = [f for f in report.findings if not f.waived and not f.undecided and f.subject.kind != "data"]
-    marked, grades = _marks(report, findings)
+    marked, grades, named = _marks(report, findings)
     strip, turned = _widest_strip(report)
     return board_svg(
         report.board,
@@ -40,22 +40,28 @@ def report_svg(report: Report) -> str:
         edge_strip_mm=strip,
         turned=turned,
         on_marks=_stated_marks(report, findings),
+        named=named,
         heading=f"{VERDICT_WORDS[report.verdict]}: {unanswered(report)}" if report.unanswered else "",
     )
 
 
-def _marks(report: Report, findings: Iterable[Finding]) -> tuple[dict[int, str], dict[int, str]]:
-    """Return what is said of each row of the placements, and the gravest of it; each rule speaks once."""
+def _marks(report: Report, findings: Iterable[Finding]) -> tuple[dict[int, str], dict[int, str], set[int]]:
+    """Return what is said of each row of the placements, the gravest of it, and the rows whose text begins with a pair.
+
+    Each rule speaks once. A pair's text names both parts, so that each shows its neighbour.
+    """
     rows = RowsOfSubjects(report.board)
     said: dict[int, dict[str, str]] = {}
     grades: dict[int, str] = {}
+    named: set[int] = set()
     for finding in findings:
+        pair = finding.subject.kind == "pair"
         for row in rows.of_subject(finding.subject) or _marks_of_side(report, finding):
-            # A pair's text names both, so that each part shows its neighbour.
-            text = finding.message if finding.subject.kind == "pair" else finding.text
-            said.setdefault(row, {}).setdefault(finding.rule, text)
+            if pair and row not in said:
+                named.add(row)
+            said.setdefault(row, {}).setdefault(finding.rule, finding.message if pair else finding.text)
             grades[row] = max(grades.get(row, "warn"), finding.outcome, key=_ORDER.__getitem__)
-    return {row: "; ".join(texts.values()) for row, texts in said.items()}, grades
+    return {row: "; ".join(texts.values()) for row, texts in said.items()}, grades, named
 
 
 def _stated_marks(report: Report, findings: Iterable[Finding]) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from html import escape
 from typing import Final
 
@@ -46,6 +46,8 @@ class Scene(Struct, frozen=True):
     """Marks that board.toml states and no row does."""
     on_marks: Mapping[str, str] = {}
     """What is said of stated marks, by name."""
+    named: frozenset[int] = frozenset()
+    """Rows whose text names their references itself, as that of a pair does."""
 
     @classmethod
     def of(
@@ -57,6 +59,7 @@ class Scene(Struct, frozen=True):
         numbers: Mapping[int, int] | None = None,
         live: bool = False,
         on_marks: Mapping[str, str] | None = None,
+        named: Collection[int] = (),
     ) -> Scene:
         """Return the frame that shows the board and the parts not far outside it.
 
@@ -88,6 +91,7 @@ class Scene(Struct, frozen=True):
             live=live,
             stated=_stated(board),
             on_marks=on_marks or {},
+            named=frozenset(named),
         )
 
     @property

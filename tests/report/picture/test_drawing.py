@@ -129,7 +129,7 @@ def test_parts_of_which_the_same_is_said_share_a_number_and_a_line_and_the_grave
     rows = [(f"C{k}", 5 + 9 * k, 20, 0, 0, 0, 0) for k in range(4)]
     marked = {0: "may turn over", 1: "too near", 2: "too near", 3: "C1 and C3: they overlap"}
     grades = {0: "warn", 1: "fail", 2: "fail", 3: "fail"}
-    root = read(board_svg(board(rows), marked=marked, grades=grades))
+    root = read(board_svg(board(rows), marked=marked, grades=grades, named={3}))
     assert [e.text for e in of_class(root, "note")] == [
         "1  C1, C2: too near",
         "2  C1 and C3: they overlap",
@@ -140,7 +140,7 @@ def test_parts_of_which_the_same_is_said_share_a_number_and_a_line_and_the_grave
 
 def test_a_pair_is_named_once():
     rows = [("C1", 10, 20, 0, 0, 0, 0), ("C2", 12, 20, 0, 0, 0, 0)]
-    root = read(board_svg(board(rows), marked=dict.fromkeys((0, 1), "C1 and C2: the bodies overlap")))
+    root = read(board_svg(board(rows), marked=dict.fromkeys((0, 1), "C1 and C2: the bodies overlap"), named={0, 1}))
     assert [e.text for e in of_class(root, "note")] == ["1  C1 and C2: the bodies overlap"]
 
 
