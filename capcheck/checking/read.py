@@ -13,7 +13,7 @@ from capcheck.checking.board_size import board_size
 from capcheck.geometry import doubt_frame, orient_by_fit, propose_first, side_loads
 from capcheck.intake import Package, expand_each, read_package
 from capcheck.model import Board, Body, Note, PartName, Placements, say
-from capcheck.packages import bodies_of
+from capcheck.packages import bodies_of, names_body
 from capcheck.values import Place
 
 if TYPE_CHECKING:
@@ -42,6 +42,7 @@ def read_board(
         bom=None if bom is None else Path(bom),
         outline=None if outline is None else Path(outline),
         outline_alone=outline_alone,
+        names_body=names_body,
     )
     library = library_of(libraries)
     stated = package.manifest
