@@ -136,7 +136,7 @@ def beside_feature(text: str) -> str:
     return _BARE_CODE.sub(" ", rest).strip(" _-")
 
 
-_BARE_CODE: Final = pattern(r"(?<![a-z\d.])[\W_]*\d{4,5}(?![a-z\d.])")
+_BARE_CODE: Final = pattern(r"(?<![a-z\d.])\d{4,5}(?![a-z\d.])")
 
 
 def _by_name(prefix: str, stem: str, text: str) -> NoPart | None:

@@ -79,7 +79,7 @@ def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> boo
         # The shop's own word against names; against a stated size it goes first only where board.toml says so.
         return True
     if prefer == "footprint":
-        return used.column is Column.FOOTPRINT and other.column in OF_THE_BOM
+        return used.column is Column.FOOTPRINT and other.column in OF_THE_BOM | {Column.STATED}
     if prefer == "bom":
         return other.column is Column.FOOTPRINT and used.column in OF_THE_BOM | {Column.STATED}
     return False

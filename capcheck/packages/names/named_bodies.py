@@ -10,7 +10,7 @@ from capcheck.packages.candidate import Column
 from capcheck.packages.names.arrays import read_array
 from capcheck.packages.names.chip_codes import AgreedSystem, read_size_codes
 from capcheck.packages.names.land_patterns import read_land_pattern
-from capcheck.packages.names.mounting import mounting_in_words
+from capcheck.packages.names.mounting import mountings_said
 from capcheck.packages.names.named_sizes import read_named, read_tantalum
 from capcheck.packages.names.outlines import read_package_name
 from capcheck.packages.names.part_kind import kind_of
@@ -50,4 +50,4 @@ def _is_body(candidate: Candidate, text: str) -> bool:
     if candidate.family_key is not None or candidate.mounting is Mounting.SURFACE:
         return True
     drilled = candidate.mounting is Mounting.THROUGH_HOLE
-    return drilled and mounting_in_words(PartName(footprint=text)) is None
+    return drilled and not mountings_said(PartName(footprint=text))
