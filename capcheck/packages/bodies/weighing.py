@@ -289,11 +289,12 @@ def _with_body(
     }
     said: dict[str, Any] = {field: getattr(taken[field], field) for field in (*SAID, *KEYS) if field in taken}
     found = _disputes(candidates, size, taken, known, prefer)
+    if mounted is not None:
+        found = [dispute for dispute in found if dispute.field != "mounting"]
     widen_measures(measures, found, _alone)
     open_fields(said, found)
     if mounted is not None:
         said["mounting"] = mounted
-        found = [dispute for dispute in found if dispute.field != "mounting"]
     asked = (c for c in (size, height, taken.get("pitch"), taken.get("span")) if c is not None)
     body = Body(
         **measures,

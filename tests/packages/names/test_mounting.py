@@ -1,12 +1,16 @@
 """Mounting as texts and columns say it in words, alone and against the names of packages."""
 
+from math import inf
+
 import pytest
 
 from capcheck import check
 from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.names.mounting import mountings_said
+from capcheck.report import read_json
 from capcheck.report.questions import questions
+from capcheck.values import Interval
 
 
 @pytest.mark.parametrize(
@@ -209,7 +213,8 @@ def test_a_column_that_contradicts_the_footprint_is_told_with_both_and_decides_n
     assert cell in told
     assert ("bom.csv:3" if in_bom else "placements.csv:3") in told
     assert [q.refs for q in questions(report) if "mounting" in q.question] == [("U7",)]
-    assert report.board.bodies[report.board.placements.part_type[1]].mounting is None
+    body = report.board.bodies[report.board.placements.part_type[1]]
+    assert (body.mounting, body.height.high) == (None, inf)
 
 
 @pytest.mark.parametrize(("footprint", "cell"), [("SOIC-8", "SMD"), ("DIP-8_W7.62mm", "THT"), ("QK-7", "THT")])
@@ -226,3 +231,17 @@ def test_board_toml_settles_the_mounting(stated, tmp_path):
     report = board(tmp_path, "SOIC-8", "THT", in_bom=True, toml=f'[mounting]\n"U*" = "{stated}"')
     assert not disputed(report)
     assert report.board.bodies[report.board.placements.part_type[1]].mounting == stated
+
+
+def test_a_part_of_which_it_is_open_how_it_is_mounted_is_proved_to_fit_no_head(tmp_path):
+    board(tmp_path, "SOIC-8", "THT", in_bom=True)
+    report = check(tmp_path, line="fixtures/lines/full.line.toml")
+    (part,) = [p for p in read_json(report.board)["parts"] if p["ref"] == "U7"]
+    assert part["lead_style"] is None
+    assert {f.rule for f in report.findings if f.subject.ref == "U7" and f.undecided} >= {"part-height", "largest-body"}
+
+
+def test_a_stated_height_holds_however_the_part_is_mounted():
+    stated = {"height": (Interval.exactly(1.2), "bom.csv:3 height")}
+    (body,) = bodies_of([PartName(footprint="SOIC-8", description="DIP-8", dimensions=stated)])
+    assert (body.mounting, body.height.high, body.length.high) == (None, 1.2, inf)
