@@ -1,6 +1,7 @@
 """Mounting as texts and columns say it in words, alone and against the names of packages."""
 
 from math import inf
+from pathlib import Path
 
 import pytest
 
@@ -11,6 +12,8 @@ from capcheck.packages.names.mounting import mountings_said
 from capcheck.report import read_json
 from capcheck.report.questions import questions
 from capcheck.values import Interval
+
+FULL_LINE = Path(__file__).parents[3] / "fixtures" / "lines" / "full.line.toml"
 
 
 @pytest.mark.parametrize(
@@ -235,7 +238,7 @@ def test_board_toml_settles_the_mounting(stated, tmp_path):
 
 def test_a_part_of_which_it_is_open_how_it_is_mounted_is_proved_to_fit_no_head(tmp_path):
     board(tmp_path, "SOIC-8", "THT", in_bom=True)
-    report = check(tmp_path, line="fixtures/lines/full.line.toml")
+    report = check(tmp_path, line=FULL_LINE)
     (part,) = [p for p in read_json(report.board)["parts"] if p["ref"] == "U7"]
     assert part["lead_style"] is None
     assert {f.rule for f in report.findings if f.subject.ref == "U7" and f.undecided} >= {"part-height", "largest-body"}
