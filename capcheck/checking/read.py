@@ -12,8 +12,8 @@ from msgspec.structs import replace
 from capcheck.checking.board_size import board_size
 from capcheck.geometry import doubt_frame, orient_by_fit, propose_first, side_loads
 from capcheck.intake import Package, expand_each, read_package
-from capcheck.model import Board, Body, Note, PartName, Placements, say
-from capcheck.packages import bodies_of
+from capcheck.model import Board, Body, Mounting, Note, PartName, Placements, say
+from capcheck.packages import bodies_of, names_body
 from capcheck.values import Place
 
 if TYPE_CHECKING:
@@ -42,13 +42,12 @@ def read_board(
         bom=None if bom is None else Path(bom),
         outline=None if outline is None else Path(outline),
         outline_alone=outline_alone,
+        names_body=names_body,
     )
     library = library_of(libraries)
     stated = package.manifest
-    bodies: Sequence[Body] = bodies_of(
-        package.types, size_codes=stated.size_codes, library=library, prefer=stated.prefer
-    )
-    placed, types, bodies = _mounted_as_stated(package, bodies)
+    placed, types = _mounted_as_stated(package)
+    bodies: Sequence[Body] = bodies_of(types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
     decisions = list(package.decisions)
     if package.unit_settled:
         one_circuit = None if package.panel is None else package.panel.circuit <= 1
@@ -130,17 +129,15 @@ def library_of(paths: Sequence[str | Path]) -> Library | None:
     return build_library(", ".join(lib.path for lib in loaded), [entry for lib in loaded for entry in lib.entries])
 
 
-def _mounted_as_stated(
-    package: Package, bodies: Sequence[Body]
-) -> tuple[Placements, Sequence[PartName], Sequence[Body]]:
-    """Return placements, types and bodies with the mounting that board.toml states for some references.
+def _mounted_as_stated(package: Package) -> tuple[Placements, Sequence[PartName]]:
+    """Return placements and types with the mounting that board.toml states for some references.
 
     A type of which only some references are named is split.
     """
     placements, stated = package.placements, package.manifest.mounting
     if not stated:
-        return placements, package.types, bodies
-    types, made = list(package.types), list(bodies)
+        return placements, package.types
+    types = list(package.types)
     part_type = placements.part_type.copy()
     split: dict[tuple[int, str], int] = {}
     for row, ref in enumerate(placements.ref):
@@ -150,10 +147,9 @@ def _mounted_as_stated(
             continue
         if (index, mounting) not in split:
             split[index, mounting] = len(types)
-            types.append(types[index])
-            made.append(replace(made[index], mounting=mounting))
+            types.append(replace(types[index], mounted=Mounting(mounting)))
         part_type[row] = split[index, mounting]
-    return replace(placements, part_type=part_type), types, made
+    return replace(placements, part_type=part_type), types
 
 
 def unknown_types(board: Board) -> list[tuple[PartName, Body]]:

@@ -38,6 +38,7 @@ from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline_among_files import settle_outline
 from capcheck.intake.package import Package
 from capcheck.intake.placements import (
+    NamesBody,
     PlacementColumns,
     group_types,
     parts_among,
@@ -67,6 +68,10 @@ if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
 
 
+def _knows_no_packages(_text: str) -> bool:
+    return False
+
+
 def read_package(
     path: Path | None,
     *,
@@ -74,18 +79,19 @@ def read_package(
     bom: Path | None = None,
     outline: Path | None = None,
     outline_alone: bool = False,
+    names_body: NamesBody = _knows_no_packages,
 ) -> Package:
     """Return what the files of a board say, reconciled.
 
     *path* is a folder or the board.toml in it; files named here win over those of board.toml, and those over what is
-    found by content. With *outline_alone* an outline suffices, and there are no placements. Raises
-    :class:`InputError` with every problem of a file at once.
+    found by content. *names_body* tells which texts name a body that is placed. With *outline_alone* an outline
+    suffices, and there are no placements. Raises :class:`InputError` with every problem of a file at once.
     """
     if outline_alone and outline is not None and path is None and not placements and bom is None:
         return _only_the_outline(outline)
     sources = choose_sources(path, placements, bom, outline)
     with _collector_at_rest():
-        return _read(sources)
+        return _read(sources, names_body)
 
 
 def _only_the_outline(file: Path) -> Package:
@@ -137,11 +143,11 @@ def _collector_at_rest() -> Iterator[None]:
             gc.enable()
 
 
-def _read(sources: Sources) -> Package:
+def _read(sources: Sources, names_body: NamesBody) -> Package:
     placed = read_placement_files(sources)
     files, contradicted = settle_lists(placed.tables, read_repeats(sources), sources.found.repeats)
     reading = read_bom_file(sources, files)
-    files, bought = parts_among(files, () if reading is None else reading.lines)
+    files, bought = parts_among(files, () if reading is None else reading.lines, names_body)
     placed.notes += bought
     sources, drawn = settle_outline(sources, files)
     board = _reconcile(sources, files, reading, drawn)

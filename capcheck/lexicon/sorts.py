@@ -134,11 +134,18 @@ class Fitted(_Sorts, frozen=True):
 
 
 class Mountings(_Sorts, frozen=True):
-    """How parts are mounted, as a whole cell says it."""
+    """How parts are mounted."""
 
     surface: Words = field(default_factory=Words)
     drilled: Words = field(default_factory=Words)
     """With leads through holes."""
+    surface_alone: Words = field(default_factory=Words)
+    """Words that say so as a whole cell only: elsewhere they speak of something else as well."""
+    drilled_alone: Words = field(default_factory=Words)
+    leads: Words = field(default_factory=Words)
+    """Words for leads that lie along the body or stand on one side, as a part in holes has them."""
+    not_itself: Words = field(default_factory=Words)
+    """Words by which a text on mounting speaks of the soldering or of another part than this one."""
 
 
 class Lines(_Sorts, frozen=True):

@@ -183,6 +183,10 @@ class PartName(Struct, frozen=True):
     other_dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
     """What another source states of the same sizes: the placement file beside the BOM, a second line of the BOM."""
     where: str = ""
+    mountings: tuple[tuple[str, str], ...] = ()
+    """The cells of the columns that say how the part is mounted, each with the place it was read from."""
+    mounted: Mounting | None = None
+    """How board.toml says that the part is mounted; it settles what the sources dispute."""
     others: tuple[PartName, ...] = ()
     """The same part as further lines of the BOM name it; any of them may be the right one."""
     doubt: str = ""

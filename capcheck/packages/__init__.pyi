@@ -6,5 +6,5 @@ from .bodies import (
     reach_of as reach_of,
 )
 from .library import Library as Library, build_library as build_library, load_library as load_library
-from .names import PartClass as PartClass, class_named as class_named
+from .names import PartClass as PartClass, class_named as class_named, names_body as names_body
 from .tables import nominal_size as nominal_size, size_table as size_table

@@ -9,6 +9,7 @@ import pytest
 
 from capcheck.intake import read
 from capcheck.intake.package import Package
+from capcheck.intake.placements import NamesBody
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Table, read_tables
 
@@ -61,8 +62,8 @@ def physical_lines(file: Path) -> int | None:
 def _rows_are_accounted_for():
     whole = read._read
 
-    def checked(sources: Sources) -> Package:
-        package = whole(sources)
+    def checked(sources: Sources, names_body: NamesBody) -> Package:
+        package = whole(sources, names_body)
         account_for_rows(package)
         return package
 

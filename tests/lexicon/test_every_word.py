@@ -36,7 +36,8 @@ from capcheck.intake.tables.header_words import read_title
 from capcheck.intake.tables.remarks import why_aside
 from capcheck.lexicon import fold, unaccented, unit_named, units
 from capcheck.lexicon.sorts import LANGUAGES, language
-from capcheck.model import BomLine, Kind, Side, Topic, say
+from capcheck.model import BomLine, Kind, PartName, Side, Topic, say
+from capcheck.packages.names import mountings_said
 from capcheck.values import ANGLE, LENGTH, MASS, Problems
 
 EVERY = pytest.mark.parametrize("name", LANGUAGES)
@@ -251,4 +252,10 @@ def test_words_for_lines_about_the_document_and_for_mountings_are_known(name):
     words = language(name)
     assert all(footers._ABOUT.fullmatch(fold(f"{word.upper()}:")) for word in words.lines.footer.listed)
     mountings = words.mountings
-    assert all(is_mounting(word.upper()) for word in (*mountings.surface.listed, *mountings.drilled.listed))
+    whole = (mountings.surface, mountings.drilled, mountings.surface_alone, mountings.drilled_alone)
+    assert all(is_mounting(word.upper()) for words in whole for word in words.listed)
+    for word in (*mountings.drilled.listed, *mountings.leads.listed):
+        assert [c.mounting for c in mountings_said(PartName(value=f"relay, {word.strip('*')}"))] == ["through hole"]
+    for word in mountings.surface.listed:
+        assert [c.mounting for c in mountings_said(PartName(value=f"relay, {word}"))] == ["surface"]
+    assert not any(mountings_said(PartName(value=f"THT {word.strip('*')}")) for word in mountings.not_itself.listed)

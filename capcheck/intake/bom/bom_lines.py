@@ -21,7 +21,6 @@ from capcheck.intake.tables import (
     choose_variant,
     expand_each,
     expand_references,
-    is_mounting,
     read_dimensions,
     read_fitted,
     read_title,
@@ -125,7 +124,7 @@ def read_lines(
                 stated_fitted=off.stated[i],
                 doubtful=row in table.doubtful,
                 contradicted=off.contradicted[i],
-                mounting=mounted[i] if is_mounting(mounted[i]) else "",
+                mounting=mounted[i],
             )
         )
         if left_off:

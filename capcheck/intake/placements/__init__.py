@@ -4,4 +4,8 @@ from capcheck.intake.placements.part_types import group_types as group_types
 from capcheck.intake.placements.pin_one import rotation_notes as rotation_notes
 from capcheck.intake.placements.placement_columns import Known as Known, PlacementColumns as PlacementColumns
 from capcheck.intake.placements.placement_table import read_placement_table as read_placement_table
-from capcheck.intake.placements.rows_apart import parts_among as parts_among, set_apart_by_kind as set_apart_by_kind
+from capcheck.intake.placements.rows_apart import (
+    NamesBody as NamesBody,
+    parts_among as parts_among,
+    set_apart_by_kind as set_apart_by_kind,
+)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake.tables import Role, code, group, is_mounting, prefix_of
+from capcheck.intake.tables import Role, code, group, prefix_of
 from capcheck.model import BomLine, Ints, Kind, PartName
 from capcheck.values import Place
 
@@ -79,16 +79,13 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
         part_number=line.part_number or part_number,
         footprint=footprint,
         value=line.value or value or comment,
-        description=", ".join(
-            filter(
-                None, (line.description or description, line.mounting or (mounting if is_mounting(mounting) else ""))
-            )
-        ),
+        description=line.description or description,
         bom_package=line.package,
         ref_prefix=prefix,
         dimensions={**placed, **line.dimensions},
         other_dimensions={key: size for key, size in placed.items() if key in line.dimensions},
         where=str(place),
+        mountings=tuple((cell, str(at)) for cell, at in ((line.mounting, place), (mounting, own)) if cell),
         doubt="" if doubt is None else str(doubt),
     )
 

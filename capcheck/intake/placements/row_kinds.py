@@ -124,6 +124,21 @@ def names_no_more(text: str) -> bool:
     return all(map(_BESIDE.fullmatch, _PIECE.findall(rest)))
 
 
+def beside_feature(text: str) -> str:
+    """Return what *text* says beside the name of a feature: the whole text where it names none.
+
+    A bare size code counts to the name, as the size of its lands: nothing is left of ``Fiducial_0603``, and ``R0603``
+    of ``R0603_TestPad``.
+    """
+    if not names_no_part(text):
+        return text
+    rest = _FEATURE_WORDS.sub(" ", _FIDUCIAL_WORDS.sub(" ", fold(text)))
+    return _BARE_CODE.sub(" ", rest).strip(" _-")
+
+
+_BARE_CODE: Final = pattern(r"(?<![a-z\d.])\d{4,5}(?![a-z\d.])")
+
+
 def _by_name(prefix: str, stem: str, text: str) -> NoPart | None:
     """Return what the reference, and *text* of footprint and value, name; None for a part."""
     begins = say("placements.begins with", prefix=prefix)

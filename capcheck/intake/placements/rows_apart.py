@@ -1,22 +1,27 @@
-"""Rows set apart: those that are bought, or state a size or a part number, come back; notes tell of all others."""
+"""Rows set apart: those that are bought, or state a size, a number or a package, come back; notes tell of others."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Final
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.placements.placement_columns import PlacementColumns
-from capcheck.intake.placements.row_kinds import Feature, names_no_more, names_no_part
+from capcheck.intake.placements.row_kinds import Feature, beside_feature, names_no_more, names_no_part
 from capcheck.intake.tables import Role
 from capcheck.model import BomLine, Kind, Note, Said, say
 from capcheck.values import Place, pattern
 
 _SIZES = ("length", "width", "height", "mass")
 """What a row may state of a body; pads of a feature have a number of pins too."""
+
+NamesBody = Callable[[str], bool]
+"""Whether a text names a body that is placed: ``SOT-23``, ``R0603``, ``RESC1608X55N``; a higher room knows packages."""
+_TEXTS: Final = (Role.VALUE, Role.DESCRIPTION, Role.COMMENT)
+"""Where a row names its package beside the footprint."""
 
 
 class _Back(Struct, frozen=True):
@@ -32,12 +37,13 @@ class _Back(Struct, frozen=True):
 
 
 def parts_among(
-    files: Sequence[PlacementColumns], lines: Sequence[BomLine]
+    files: Sequence[PlacementColumns], lines: Sequence[BomLine], names_body: NamesBody
 ) -> tuple[list[PlacementColumns], list[Note]]:
     """Return the files with those rows as parts that were set apart and are bought by the BOM, or state what they are.
 
     A fitted line buys a part where its part number or value says more than the name of a feature does; a row states one
-    by such a part number or by the size of a body. Where a text names a fiducial, a hole or a test point all the same,
+    by such a part number, by the size of a body, or by a package where its footprint is none of a feature. Where a text
+    names a fiducial, a hole or a test point all the same, or the letters of the reference alone do against a package,
     the part is *doubted*: somebody has to say. What board.toml states stays. A note tells of the others.
     """
     kept: list[PlacementColumns] = []
@@ -45,7 +51,7 @@ def parts_among(
     for file in files:
         apart = [i for i, told in sorted(file.apart.items()) if not told.stated]
         bought = _lines_of([file.ref[i] for i in apart], lines) if apart else {}
-        back = {i: told for i in apart if (told := _back(file, i, bought.get(file.ref[i].upper())))}
+        back = {i: told for i in apart if (told := _back(file, i, bought.get(file.ref[i].upper()), names_body))}
         kept.append(_with_parts(file, back) if back else file)
         notes += _taken_as_parts(file, {i: told for i, told in back.items() if not told.doubted})
     return kept, notes
@@ -61,7 +67,7 @@ def _lines_of(refs: Sequence[str], lines: Sequence[BomLine]) -> dict[str, BomLin
     return found
 
 
-def _back(file: PlacementColumns, i: int, line: BomLine | None) -> _Back | None:
+def _back(file: PlacementColumns, i: int, line: BomLine | None, names_body: NamesBody) -> _Back | None:
     """Return why row *i* is a part after all; None where nothing speaks for it."""
     own = [file.text(role, i) for role in (Role.FOOTPRINT, Role.VALUE)]
     if line is not None and line.fitted and (name := _bought(line)):
@@ -69,7 +75,29 @@ def _back(file: PlacementColumns, i: int, line: BomLine | None) -> _Back | None:
         return _Back(name, line.place, by_bom=True, doubted=names_no_part(" ".join(texts)))
     if name := _stated(file, i, own):
         return _Back(name, file.place(i), by_bom=False, doubted=True)
-    return None
+    if line is not None and not line.fitted:
+        return None
+    if name := _package_named(file, i, names_body):
+        return _Back(name, file.place(i), by_bom=False, doubted=True)
+    texts = () if line is None else (line.package, line.description)
+    name = next((text for text in texts if _is_body(text, names_body)), "")
+    return _Back(name, line.place, by_bom=True, doubted=True) if line is not None and name else None
+
+
+def _package_named(file: PlacementColumns, i: int, names_body: NamesBody) -> str:
+    """Return the text of the row by which a body stands there; empty where none does, or its footprint is a feature's.
+
+    What stands on the copper says more than a value: ``TestPoint_Pad_D1.5mm`` with the value ``SMA`` is a test point.
+    """
+    footprint = file.text(Role.FOOTPRINT, i)
+    if _is_body(footprint, names_body):
+        return footprint
+    texts = () if names_no_part(footprint) else (file.text(role, i) for role in _TEXTS)
+    return next((text for text in texts if _is_body(text, names_body)), "")
+
+
+def _is_body(text: str, names_body: NamesBody) -> bool:
+    return bool(text) and names_body(beside_feature(text))
 
 
 def _bought(line: BomLine) -> Said | str:

@@ -135,7 +135,7 @@ def look_at(column: Sequence[str]) -> Content:
 def is_mounting(cell: str) -> bool:
     """Whether a cell says how a part is mounted, and nothing else: ``SMT``, ``Thru-hole``."""
     words = vocabulary().mountings
-    return cell in words.surface or cell in words.drilled
+    return any(cell in said for said in (words.surface, words.drilled, words.surface_alone, words.drilled_alone))
 
 
 def _counts(column: Sequence[str]) -> bool:

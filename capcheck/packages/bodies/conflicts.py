@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from capcheck.model import Basis, say
+from capcheck.model import Basis, Mounting, say
 from capcheck.packages.bodies.sorts import other_sort
 from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
+from capcheck.packages.names import opposed, says_surface, speaks_of_itself
 from capcheck.values import LENGTH, MASS, Interval, show, show_sides
 
 if TYPE_CHECKING:
@@ -92,7 +93,11 @@ def body_conflict(used: Candidate, other: Candidate) -> tuple[str, str] | None:
 def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, str] | None:
     """Return what *used* and *other* say of *field*, one of :data:`DISPUTED_FIELDS`; None where they may agree."""
     mine, theirs = getattr(used, field), getattr(other, field)
-    if mine is None or theirs is None or not _may_contradict(used, other):
+    if mine is None or theirs is None or not _are_two_sources(used, other):
+        return None
+    if field == "mounting" and opposed(used, other):
+        return None if _is_loose(used) or _is_loose(other) else (str(mine), str(theirs))
+    if not _may_contradict(used, other):
         return None
     if other.trust is Trust.PACKAGE_NAME and other.column in PROSE:
         # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
@@ -107,6 +112,14 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
     if field == "pitch" and _three_leads(used, other) and (_doubled(mine, theirs) or _doubled(theirs, mine)):
         return None
     return show(mine.low, mine.high, dimension), show(theirs.low, theirs.high, dimension)
+
+
+def _is_loose(candidate: Candidate) -> bool:
+    """Whether a package's name tells the mounting of another part: ``replaces DIP-8``, ``SMD version of TO-220``."""
+    if candidate.trust is not Trust.PACKAGE_NAME or candidate.column is Column.FOOTPRINT:
+        return False
+    drilled = candidate.mounting is Mounting.THROUGH_HOLE
+    return not speaks_of_itself(candidate.text) or (drilled and says_surface(candidate.text))
 
 
 def _field_slack(field: str, value: Interval) -> float:
@@ -136,14 +149,20 @@ def _doubled(pitch: Interval, other: Interval) -> bool:
 
 
 def _may_contradict(used: Candidate, other: Candidate) -> bool:
-    """Whether a difference between two candidates is a disagreement of two sources."""
-    if other.basis in _PROVES_NOTHING or used.basis in _PROVES_NOTHING:
-        return False
-    if used.text == other.text:
-        # Two meanings of one text are no two sources; a second size in a footprint's name is a pad as often as a body.
+    """Whether a difference between the sizes of two candidates is a disagreement of two sources."""
+    if not _are_two_sources(used, other):
         return False
     # The outlines that a bare name such as DFN-8 fits are no complete list of what is sold under it.
     return not (other.members and other.trust is Trust.PACKAGE_NAME)
+
+
+def _are_two_sources(used: Candidate, other: Candidate) -> bool:
+    """Whether both state something, in two texts.
+
+    Two meanings of one text are no two sources; a second size in a footprint's name is a pad as often as a body.
+    """
+    stated = other.basis not in _PROVES_NOTHING and used.basis not in _PROVES_NOTHING
+    return stated and used.text != other.text
 
 
 def conflict_said(field: str, used: Candidate, other: Candidate, values: tuple[str, str], *, settled: bool) -> Said:
@@ -156,7 +175,7 @@ def conflict_said(field: str, used: Candidate, other: Candidate, values: tuple[s
         value=value,
         other=other.origin,
         other_value=other_value,
-        reason=_why_used(used, other) if settled else _what_settles(used, other),
+        reason=_why_used(used, other) if settled else _what_settles(field, used, other),
     )
 
 
@@ -167,8 +186,10 @@ def _why_used(used: Candidate, other: Candidate) -> Said:
     return say("packages.footprint preferred" if used.column is Column.FOOTPRINT else "packages.BOM preferred")
 
 
-def _what_settles(used: Candidate, other: Candidate) -> Said:
+def _what_settles(field: str, used: Candidate, other: Candidate) -> Said:
     """Return what would settle which of two sources counts."""
+    if field == "mounting":
+        return say("packages.mounting settles")
     if Trust.LIBRARY in {used.trust, other.trust}:
         return say("packages.library settles")
     if used.trust is Trust.STATED and other.column is Column.FOOTPRINT:

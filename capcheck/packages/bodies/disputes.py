@@ -16,6 +16,7 @@ from capcheck.lexicon import sentence
 from capcheck.model import UNKNOWN_MEASURE, Basis, Body, Measure, say
 from capcheck.packages.bodies.conflicts import DISPUTED_FIELDS, body_conflict, conflict_said, field_conflict
 from capcheck.packages.candidate import MEASURED, OF_THE_BOM, Candidate, Column, Trust, distinct, sides
+from capcheck.packages.names import opposed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -30,6 +31,10 @@ _SIDES: Final = {"length": "length", "width": "width", "nominal_length": "length
 _OF_A_BODY: Final = ("lead_style", "mounting", "hidden_joints", "polarised", "pins")
 """What a source says of a body besides its measures: open where another body may be the right one."""
 
+_JOINTS: Final = ("mounting", "lead_style", "hidden_joints")
+_OF_THE_PART: Final = frozenset((Basis.STATED, Basis.LIBRARY))
+"""Sizes that hold of the part however it is mounted: a column or the shop states them, no name of a package."""
+
 
 class Dispute(Struct, frozen=True):
     """Two sources that exclude each other: on the body as a whole, or on one field."""
@@ -41,6 +46,11 @@ class Dispute(Struct, frozen=True):
     said: Said
     settled: bool
     """Whether the shop or board.toml says which of the two is believed."""
+
+    @property
+    def is_of_two_parts(self) -> bool:
+        """Whether one part is on the surface, the other in holes: what a name says of either proves nothing."""
+        return self.field == "mounting" and opposed(self.used, self.other)
 
 
 def disputes(
@@ -79,7 +89,7 @@ def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> boo
         # The shop's own word against names; against a stated size it goes first only where board.toml says so.
         return True
     if prefer == "footprint":
-        return used.column is Column.FOOTPRINT and other.column in OF_THE_BOM
+        return used.column is Column.FOOTPRINT and other.column in OF_THE_BOM | {Column.STATED}
     if prefer == "bom":
         return other.column is Column.FOOTPRINT and used.column in OF_THE_BOM | {Column.STATED}
     return False
@@ -99,6 +109,9 @@ def widen_measures(
     """
     for dispute in found:
         if dispute.settled:
+            continue
+        if dispute.is_of_two_parts:
+            measures.update({f: UNKNOWN_MEASURE for f, m in measures.items() if m.basis not in _OF_THE_PART})
             continue
         if dispute.field != "body":
             if dispute.field in measures:
@@ -172,6 +185,9 @@ def open_fields(said: dict[str, Any], found: Sequence[Dispute]) -> None:
     """Leave open in *said*, the fields of a body that are no measures, what sources that are not settled differ on."""
     for dispute in found:
         if dispute.settled:
+            continue
+        if dispute.is_of_two_parts:
+            said |= dict.fromkeys(_JOINTS)
             continue
         fields = _OF_A_BODY if dispute.field == "body" else (dispute.field,)
         for field in fields:

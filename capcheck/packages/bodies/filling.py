@@ -15,8 +15,9 @@ from capcheck.packages.names import (
     connector_bounds,
     has_rows_of_leads,
     kind_among,
-    mounting_in_words,
+    mountings_said,
     no_balls,
+    opposed,
     read_class,
     read_connector,
     resistor_height,
@@ -24,24 +25,35 @@ from capcheck.packages.names import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from capcheck.model import PartName
     from capcheck.values import Interval
 
 
 class Beside(Struct, frozen=True):
-    """What all texts of a part say together: its class, and the family and positions of a connector."""
+    """What all texts of a part say together: its class, a connector's family and positions, and how it is mounted."""
 
     of_class: Candidate | None
     connector: Connector | None
+    mountings: tuple[Candidate, ...] = ()
+
+    def against(self, candidates: Iterable[Candidate]) -> tuple[Candidate, ...]:
+        """Return what says of the mounting another thing than one of *candidates*."""
+        named = [candidate for candidate in candidates if candidate.mounting is not None]
+        return tuple(said for said in self.mountings if any(opposed(said, candidate) for candidate in named))
 
 
 def said_beside(name: PartName) -> Beside:
     """Return what the texts of a part say of it as a whole."""
-    return Beside(read_class(name), read_connector(name))
+    return Beside(read_class(name), read_connector(name), mountings_said(name))
 
 
 def filled(taken: dict[str, Candidate], name: PartName, beside: Beside) -> list[Candidate]:
-    """Return the candidates that words, class and kind add, and take them for the fields that are open."""
+    """Return the candidates that words, class and kind add, and take them for the fields that are open.
+
+    Words and columns about the mounting that agree with what is taken add nothing.
+    """
     added: list[Candidate] = []
 
     def add(candidate: Candidate | None, *fields: str) -> None:
@@ -52,8 +64,10 @@ def filled(taken: dict[str, Candidate], name: PartName, beside: Beside) -> list[
             if getattr(candidate, field) is not None:
                 taken.setdefault(field, candidate)
 
-    if "mounting" not in taken:
-        add(mounting_in_words(name), "mounting")
+    if "mounting" not in taken and beside.mountings:
+        add(beside.mountings[0], "mounting")
+    if "mounting" in taken:
+        added.extend(beside.against([taken["mounting"]]))
     add(beside.of_class, "mounting", "lead_style", "hidden_joints", *KEYS)
     if "lead_style" not in taken:
         add(_no_balls(name, taken, beside), "lead_style")

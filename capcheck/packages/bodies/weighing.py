@@ -50,7 +50,7 @@ from capcheck.values import Interval, pattern
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from capcheck.model import PartName
+    from capcheck.model import Mounting, PartName
     from capcheck.packages.library import Library
 
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
@@ -102,24 +102,25 @@ def _bodies(
     types: Sequence[PartName], agreed: AgreedSystem, library: Library | None, prefer: Prefer | None
 ) -> list[Body]:
     # Parts of one footprint differ in value and number alone: what the same candidates make is worked out once.
-    known: dict[tuple[int, ...], tuple[list[Candidate], Body]] = {}
+    known: dict[tuple[int, ...], tuple[tuple[Candidate, ...], Body]] = {}
     bodies = []
     for name in types:
         if name.others:
-            known_as = [replace(name, others=()), *name.others]
+            known_as = [replace(other, others=(), mounted=name.mounted) for other in (name, *name.others)]
             bodies.append(either_of(_bodies(known_as, agreed, library, prefer)))
             continue
         if name.doubt:
-            bodies.append(Body(questions=(say("packages.row in doubt", row=name.doubt),)))
+            bodies.append(Body(mounting=name.mounted, questions=(say("packages.row in doubt", row=name.doubt),)))
             continue
         candidates = _candidates(name, agreed, library, prefer)
         beside = said_beside(name)
-        key = (*map(id, candidates), id(beside.of_class), id(beside.connector))
+        against = beside.against(candidates)
+        key = (*map(id, (*candidates, *against)), id(beside.of_class), id(beside.connector), id(name.mounted))
         if key not in known:
             weighed = _weighed(name, candidates, beside, prefer)
             bodies.append(weighed.body)
             if weighed.by_names:
-                known[key] = (candidates, weighed.body)
+                known[key] = ((*candidates, *against), weighed.body)
             continue
         bodies.append(known[key][1])
     return bodies
@@ -137,9 +138,13 @@ def _weighed(name: PartName, stated: list[Candidate], beside: Beside, prefer: Pr
     taken = _choose(candidates)
     by_names = "mounting" in taken and "lead_style" in taken
     candidates += filled(taken, name, beside)
+    if prefer == "bom" and "mounting" in taken and taken["mounting"].column is Column.FOOTPRINT:
+        against = beside.against([taken["mounting"]])
+        taken["mounting"] = next((c for c in against if c.column is not Column.FOOTPRINT), taken["mounting"])
     known = known_so_far(taken)
     candidates += bounded(taken, known, beside)
-    return _with_body(candidates, taken, known, prefer, by_names=by_names)
+    weighed = _with_body(candidates, taken, known, prefer, mounted=name.mounted)
+    return replace(weighed, by_names=by_names)
 
 
 def _candidates(
@@ -270,7 +275,7 @@ def _with_body(
     known: Candidate,
     prefer: Prefer | None,
     *,
-    by_names: bool,
+    mounted: Mounting | None,
 ) -> Weighed:
     values: dict[str, tuple[Interval, Candidate]] = {
         field: _measured(field, taken[field], candidates) for field in MEASURED if field in taken
@@ -284,8 +289,12 @@ def _with_body(
     }
     said: dict[str, Any] = {field: getattr(taken[field], field) for field in (*SAID, *KEYS) if field in taken}
     found = _disputes(candidates, size, taken, known, prefer)
+    if mounted is not None:
+        found = [dispute for dispute in found if dispute.field != "mounting"]
     widen_measures(measures, found, _alone)
     open_fields(said, found)
+    if mounted is not None:
+        said["mounting"] = mounted
     asked = (c for c in (size, height, taken.get("pitch"), taken.get("span")) if c is not None)
     body = Body(
         **measures,
@@ -300,7 +309,7 @@ def _with_body(
     measured = {
         field: candidate for field, (_, candidate) in values.items() if measures[field].source == candidate.source
     }
-    return Weighed(tuple(candidates), with_consequences(body), taken, measured, by_names)
+    return Weighed(tuple(candidates), with_consequences(body), taken, measured)
 
 
 def _drawn_from_contacts(size: Candidate) -> bool:

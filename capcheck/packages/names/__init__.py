@@ -16,7 +16,13 @@ from capcheck.packages.names.connectors import (
 )
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.land_patterns import read_land_pattern as read_land_pattern
-from capcheck.packages.names.mounting import mounting_in_words as mounting_in_words
+from capcheck.packages.names.mounting import (
+    mountings_said as mountings_said,
+    opposed as opposed,
+    says_surface as says_surface,
+    speaks_of_itself as speaks_of_itself,
+)
+from capcheck.packages.names.named_bodies import names_body as names_body
 from capcheck.packages.names.named_sizes import read_named as read_named, read_tantalum as read_tantalum
 from capcheck.packages.names.outlines import (
     UNDER_THE_BODY as UNDER_THE_BODY,

@@ -31,6 +31,7 @@ _ANY: Final = frozenset().union(
 )
 """Without one of these runs of letters a name is none of a device."""
 _ALONE: Final = pattern(r"(?<![A-Z0-9])SM(?![A-Z0-9])|HC[-_ ]?49.*SM")
+_AXES: Final = pattern(r"(?<![A-Z])(?:CO|BI|TRI|\d)-AXIAL")
 _HOLE_NUMBERS: Final = pattern(
     r"(?<![A-Z0-9])(?:TO[-_]?(?:3PB?|3|5|8|18|39|46|72)|TO[-_ ]?(?:92|126|218|220|247|251|262|264|273))(?![0-9.A-Z])"
     r"|(?<![A-Z0-9])(?:DO[-_]?(?:7|15|27|34|35|41|201|201AD|204)(?![0-9]))"
@@ -68,6 +69,8 @@ def read(name: str, text: str, letters: frozenset[str]) -> tuple[Candidate, ...]
         letters |= {"SMD"}  # SMDSocket says it as well
     if "SM" in letters and not _ALONE.search(name):
         letters -= {"SM"}  # the end of a maker's number, as in QX398SM
+    if "AXIAL" in letters and _AXES.search(name):
+        letters -= {"AXIAL"}  # a co-axial plug, a 3-axial sensor
     if letters.isdisjoint(_ANY):
         return ()
     for matches, make in _KINDS:

@@ -106,6 +106,7 @@ def read_class(name: PartName) -> Candidate | None:
     bought: a part number beside the words makes it a part.
     """
     texts = tuple((column, text) for column, text in texts_of(name) if text)
+    texts += tuple((Column.STATED, cell) for cell, _ in name.mountings)
     return _read(texts, name.ref_prefix.upper(), bool(name.part_number))
 
 

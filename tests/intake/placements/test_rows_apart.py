@@ -9,6 +9,7 @@ from capcheck.intake.tables import read_tables
 from capcheck.intake.tables.columns import recognise
 from capcheck.lexicon import sentence
 from capcheck.model import BomLine, Kind, Topic
+from capcheck.packages import names_body
 from capcheck.report import read_json
 from capcheck.report.questions import questions
 from capcheck.values import Problems
@@ -35,7 +36,7 @@ def by_bom(tmp_path):
         (table,) = read_tables(tmp_path / "p.csv")
         columns = recognise(table, "placements", {})
         file = read_placement_table(table, columns, Known(kinds=stated or {}), Problems())
-        (kept,), notes = parts_among([file], lines)
+        (kept,), notes = parts_among([file], lines, names_body)
         return Kind(int(kept.kind[0])), dict(kept.apart), [sentence(n.said) for n in notes]
 
     return read
@@ -69,7 +70,6 @@ def test_what_the_bom_buys_is_a_part_whatever_its_reference_begins_with(by_bom, 
         ("MH1,SOIC-8,DRV", BomLine(("MH1",), "", "DRV", "", "SOIC-8", None, fitted=False)),
         ("TP1,C1-0,TPC1-0", BomLine(("TP1",), "TPC1-0", "TPC1-0", "", "C1-0")),
         ("TP1,,", BomLine(("TP1",), "TPC1-0", "TPC1-0", "", "C1-0")),
-        ("FD1,0603,1A", BomLine(("FD2",), "P-77", "1A", "", "0603")),
     ],
 )
 def test_what_is_named_or_not_bought_stays_set_apart(by_bom, placed, line):
@@ -140,3 +140,89 @@ def test_what_board_toml_states_settles_the_question(tmp_path):
     )
     (tmp_path / "board.toml").write_text('placements = "placements.csv"\nkinds = { DS1 = "part" }\n')
     assert not [d for d in read_package(tmp_path).discrepancies if d.topic is Topic.PART_OR_NOT]
+
+
+NAMES_A_BODY = [
+    ("REF1", "SOT-23", ""),
+    ("NT2", "SOIC-8", ""),
+    ("TP2", "1206", ""),
+    ("TP3", "", "0402"),
+    ("TP4", "RESC1608X55N", ""),
+    ("TP5", "SMA", ""),
+    ("TP6", "DIP-8", ""),
+    ("LOGO1", "D2PAK", ""),
+    ("MH4", "C0805", ""),
+    ("FID4", "QFN-16", ""),
+    ("MIRE1", "SO8", ""),
+    ("PASSER1", "BGA-64", ""),
+    ("REF2", "TO-92", "2.5 V"),
+    ("X7", "QFN-16_3x3", "test pad"),
+    ("JP1", "R0603", "solder jumper"),
+    ("C5", "CASE-B", "mouse bite"),
+    ("R9", "0603", "Passermarke"),
+    ("U8", "WLCSP-9", "Messpunkt"),
+    ("Q4", "SOT-23", "测试点"),
+    ("D7", "SOD-323", "point de test"),
+    ("D8", "MELF", "punto de prueba"),
+    ("FIDUCIAL1", "SOT-23", ""),
+    ("MOUNTING3", "SOIC-8", ""),
+    ("TP15", "R0603_TestPad", ""),
+    ("TP16", "TestPoint_SOT-23", ""),
+]
+
+
+@pytest.mark.parametrize(("ref", "footprint", "value"), NAMES_A_BODY)
+@pytest.mark.parametrize("bom", ["none", "others", "package alone"])
+def test_a_row_that_names_a_body_is_undecided_with_a_question(ref, footprint, value, bom, tmp_path):
+    head = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\nR1,10k,RESC1608X55N,5,5,0,top\n"
+    own = "" if bom == "package alone" else footprint
+    (tmp_path / "placements.csv").write_text(f"{head}{ref},{value},{own},30,20,0,top\n", encoding="utf-8")
+    if bom != "none":
+        line = f"{ref},,,{footprint},1\n" if bom == "package alone" else ""
+        head = "Reference,Value,Part number,Package,Quantity\nR1,10k,PN-1,0603,1\n"
+        (tmp_path / "bom.csv").write_text(head + line, encoding="utf-8")
+    report = check(tmp_path)
+    (part,) = [p for p in read_json(report.board)["parts"] if p["ref"] == ref]
+    assert part["kind"] == "part"
+    assert [f.subject.ref for f in report.findings if f.rule == "part-or-feature" and f.undecided] == [ref]
+    assert [q.refs for q in questions(report) if q.question.startswith("part or not")] == [(ref,)]
+
+
+PLAINLY_A_FEATURE = [
+    ("FID1", "Fiducial_1mm_Mask2mm", "Fiducial"),
+    ("FID2", "Fiducial_0603", ""),
+    ("FID3", "fiducial 0603", ""),
+    ("TP1", "TestPoint_Pad_D1.5mm", ""),
+    ("TP2", "TestPoint_THTPad_1.0x1.0mm_Drill0.5mm", ""),
+    ("TP3", "TP_40C", "T POINT R"),
+    ("TP4", "SMD20-A", ""),
+    ("TP5", "TestPoint_Pad_1.0x1.0mm", "SMA"),
+    ("TP6", "TESTPOINT-THT", ""),
+    ("NT1", "NetTie-2_SMD_Pad0.5mm", ""),
+    ("JP1", "SolderJumper-2_P1.3mm_Open_RoundedPad1.0x1.5mm", ""),
+    ("SJ1", "SolderJumper_0603", ""),
+    ("H1", "MountingHole_3.2mm_M3_DIN965_Pad", ""),
+    ("H2", "", ""),
+    ("LOGO1", "Logo", ""),
+    ("MH1", "MTG450_900", "Mounting_Hole"),
+]
+
+
+@pytest.mark.parametrize(("ref", "footprint", "value"), PLAINLY_A_FEATURE)
+def test_a_footprint_that_says_that_it_is_a_feature_raises_no_question(ref, footprint, value, tmp_path):
+    text = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\nR1,10k,RESC1608X55N,5,5,0,top\n"
+    (tmp_path / "placements.csv").write_text(f"{text}{ref},{value},{footprint},30,20,0,top\n")
+    report = check(tmp_path)
+    (row,) = [p for p in read_json(report.board)["parts"] if p["ref"] == ref]
+    assert row["kind"] != "part"
+    assert not [d for d in report.board.discrepancies if d.topic is Topic.PART_OR_NOT]
+
+
+@pytest.mark.parametrize("kind", ["mechanical", "part", "fiducial"])
+def test_board_toml_says_what_a_row_is_that_names_a_body(kind, tmp_path):
+    text = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\nR1,10k,RESC1608X55N,5,5,0,top\nTP2,,1206,9,9,0,top\n"
+    (tmp_path / "placements.csv").write_text(text)
+    (tmp_path / "board.toml").write_text(f'placements = "placements.csv"\nkinds = {{ "TP*" = "{kind}" }}\n')
+    report = check(tmp_path)
+    assert [p["kind"] for p in read_json(report.board)["parts"] if p["ref"] == "TP2"] == [kind]
+    assert not [d for d in report.board.discrepancies if d.topic is Topic.PART_OR_NOT]
