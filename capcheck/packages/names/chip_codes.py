@@ -29,6 +29,7 @@ _SUFFIX_AFTER: Final = pattern(r"-?\d{2}(?!\d)")
 _FOUR_DIGITS: Final = pattern(r"\d{4}")
 _BEFORE: Final = pattern(r"([A-Z]+)$")
 _AFTER: Final = pattern(r"([A-Z]+)")
+_WORD_BEFORE: Final = pattern(r"([A-Z]{2,})[-_]$")
 _ANY_KIND: Final = "any"
 _KIND_LETTERS: Final = {
     word: None if kind == _ANY_KIND else kind for word, kind in meanings("kind_before_code").items()
@@ -41,6 +42,8 @@ _CODED_BY_SERIES: Final = _PASSIVE - {"inductor"}
 """Kinds of which a maker's few letters may stand before a size code; a coil's series names sizes of its own so."""
 _SEVERAL: Final = pattern(r"(?i)RGB|BI-?COLOU?R|TRI-?COLOU?R|(?<![A-Z])DUAL?(?![A-Z])|DUO")
 """Words for a lamp of more than one die, which has more than two terminals."""
+_LONGEST_CHIP_LAMP_MM: Final = 3.3
+"""Chip lamps are made to inch 1206 and 1210; a longer code of a lamp is in tenths of a millimetre; from memory."""
 _MOST_CODES: Final = 8
 """A name holds one or two codes; a text with more is a list, and reading all of it would cost time for nothing."""
 _PACKAGES: Final = frozenset(part_words()["no_chip"]["package"])
@@ -142,6 +145,12 @@ def _standing_alone(text: str, start: int, end: int) -> bool:
     return _SUFFIX_AFTER.match(text, end) is None
 
 
+def _names_series(text: str, start: int) -> bool:
+    """Whether the word before a number is that of a coil's series, which names sizes of its own: IHLP-5050."""
+    word = _WORD_BEFORE.search(text, max(0, start - 16), start)
+    return word is not None and word[1] not in _KIND_LETTERS and kind_in_words(word[1]) is None
+
+
 @lru_cache(maxsize=16384)
 def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention, ...]:
     """Return the size codes in *text*; *name* says that it is a footprint or package name rather than prose.
@@ -162,6 +171,8 @@ def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention,
         after = _AFTER.match(upper, match.end())
         allowed, kind = _letters_allow(before[1] if before else "", after[1] if after else "", ref_kind, name=name)
         if not allowed or not _standing_alone(upper, match.start(), match.end()):
+            continue
+        if ref_kind == "inductor" and not before and _names_series(upper, match.start()):
             continue
         system: System | None = "metric" if match["metric"] else "inch" if match["inch"] else None
         family = before[1] if before and _land_pattern_kind(before[1]) else ""
@@ -214,6 +225,8 @@ def sizes_of(mention: Mention, kind: str | None, agreed: AgreedSystem) -> tuple[
     clash = table.clashes.get(code)
     if clash is not None:
         return _sizes_of_clash(clash, mention, kind, agreed)
+    if kind == "led" and chips and chips[0][0].nominal_length > _LONGEST_CHIP_LAMP_MM:
+        return (), ""
     if chips:
         return chips[:1], f"the code exists as {'an inch' if by_system['inch'] else 'a metric'} code only"
     others = tuple((s, "metric") for (_, c), s in table.by_kind.items() if c == code)

@@ -22,7 +22,7 @@ _NUMBER = r"(?:\d{1,3}(?:\.\d{1,4})?|\.\d{1,4})"
 _UNIT = r'(?:MM|INCH|IN|MILS?|")'
 _PLUS_MINUS = r"(?:\s?(?:±|\+/-|\+-)\s?\d?\.\d{1,3}(?:\s?MM)?)?"
 _DIMS: Final = pattern(
-    rf"(?<![A-Z])(?P<lead>[A-Z]*+)(?P<gap>[-_ =:(]?)"
+    rf"(?<![A-Z])(?P<lead>[A-Z]*+)(?P<gap>[-_ =(]|:\s?)?"
     rf"(?<![\d.])(?P<a>{_NUMBER})\s?(?P<ua>{_UNIT})?(?P<ta>{_PLUS_MINUS})(?:\s?\([LW]\))?"
     rf"\s?[X*]\s?(?P<b>{_NUMBER})(?![\d.])\s?(?P<ub>{_UNIT})?(?P<tb>{_PLUS_MINUS})(?:\s?\([LW]\))?"
     rf"(?:\s?[X*]\s?(?P<c>{_NUMBER})(?![\d.])\s?(?P<uc>{_UNIT})?(?P<tc>{_PLUS_MINUS})(?:\s?\([HT]\))?)?"
