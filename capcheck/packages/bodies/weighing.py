@@ -39,6 +39,7 @@ from capcheck.packages.names import (
     read_array,
     read_class,
     read_dimensions,
+    read_grid_array,
     read_land_pattern,
     read_named,
     read_package_name,
@@ -209,6 +210,8 @@ def _read_text(
     land = read_land_pattern(text, column)
     if land is not None:
         return (land,)
+    if grid := read_grid_array(text, column, ref_prefix):
+        return tuple(grid)
     found = read_named(text, column, ref_prefix, kind) or read_tantalum(text, column, ref_prefix, kind)
     if not found and kind == "array":
         found = read_array(text, column, ref_prefix)

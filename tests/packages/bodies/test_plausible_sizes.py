@@ -46,6 +46,8 @@ def test_a_number_that_is_no_size_of_the_part_says_none(ref_prefix, footprint, d
         ("U", "TSSOP-48_8x12.5mm_P0.5mm", "", (12.5, 6.1)),  # JEDEC MO-153 ED, 8.1 mm over its leads
         ("U", "PX2QFN-14", "", (2.0, 2.0)),
         ("U", "PG-LSON-8-1", "", (8.0, 8.0)),
+        ("Q", "SOT-23", "", (3.0, 1.7)),  # as sold for EIAJ SC-59 too; from memory
+        ("C", "C_0805_2012Metric", "22uF 25V X5R", (2.2, 1.45)),  # makers' 2.0 and 1.25, both 0.2; from memory
         ("RN", "R_Array_Convex_2x0402", "", (1.4, 1.0)),
     ],
 )
