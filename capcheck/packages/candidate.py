@@ -41,6 +41,7 @@ class Column(enum.StrEnum):
     """A row of the shop's library; the candidate's text is its place."""
 
 
+_ADDRESS: Final = pattern(r"(?i)(?:https?://|ftp://|www\.)\S*")
 PROSE: Final = frozenset((Column.DESCRIPTION, Column.VALUE))
 """Columns of running text: what is no name may stand in them, and a package's name there is loosely meant."""
 OF_THE_BOM: Final = PROSE | {Column.BOM_PACKAGE, Column.PART_NUMBER}
@@ -182,7 +183,13 @@ def texts_of(name: PartName) -> tuple[tuple[Column, str], ...]:
     )
 
 
+def without_addresses(text: str) -> str:
+    """Return *text* without addresses of pages, whose digits and letters say nothing of the part: ``?d=1``."""
+    return _ADDRESS.sub(" ", text).strip() if "://" in text or "www." in text.lower() else text
+
+
 def _readable(text: str) -> str:
+    text = without_addresses(text)
     if len(text) < _LONGEST_NUMBER:
         return text
     if len(text) > _LONGEST_TEXT:

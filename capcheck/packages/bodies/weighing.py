@@ -27,6 +27,7 @@ from capcheck.packages.bodies.disputes import (
     widen_measures,
 )
 from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_far, said_beside
+from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.sorts import against_kind
@@ -36,7 +37,9 @@ from capcheck.packages.names import (
     AgreedSystem,
     kind_among,
     read_array,
+    read_class,
     read_dimensions,
+    read_grid_array,
     read_land_pattern,
     read_named,
     read_package_name,
@@ -172,7 +175,10 @@ def _candidates(
             # Letters of a plug's long description are no package: its footprint has said what it is.
             read = tuple(c for c in read if c.family is None or c.family_key in _NO_CIRCUIT)
         found.extend(read)
-    return _with_part_number(found, name, kind_among(stated, every, name.ref_prefix), prefer)
+    of_part = kind_among(stated, every, name.ref_prefix)
+    of_class = read_class(name)
+    found = as_made(found, of_class.part_class if of_class else None, of_part)
+    return _with_part_number(found, name, of_part, prefer)
 
 
 def _with_part_number(
@@ -209,6 +215,8 @@ def _read_text(
     land = read_land_pattern(text, column)
     if land is not None:
         return (land,)
+    if grid := read_grid_array(text, column, ref_prefix):
+        return tuple(grid)
     found = read_named(text, column, ref_prefix, kind) or read_tantalum(text, column, ref_prefix, kind)
     if not found and kind == "array":
         found = read_array(text, column, ref_prefix)

@@ -3,8 +3,6 @@
 from capcheck.packages.names.arrays import read_array as read_array
 from capcheck.packages.names.chip_codes import (
     AgreedSystem as AgreedSystem,
-    find_codes as find_codes,
-    plainly_named as plainly_named,
     read_size_codes as read_size_codes,
     resistor_height as resistor_height,
 )
@@ -15,6 +13,7 @@ from capcheck.packages.names.connectors import (
     read_connector as read_connector,
 )
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
+from capcheck.packages.names.grid_arrays import read_grid_array as read_grid_array
 from capcheck.packages.names.land_patterns import read_land_pattern as read_land_pattern
 from capcheck.packages.names.mounting import (
     mountings_said as mountings_said,
@@ -44,4 +43,5 @@ from capcheck.packages.names.part_kind import (
     stated_kind as stated_kind,
 )
 from capcheck.packages.names.part_numbers import read_part_numbers as read_part_numbers
+from capcheck.packages.names.size_code_mentions import find_codes as find_codes, plainly_named as plainly_named
 from capcheck.packages.names.terminations import no_balls as no_balls

@@ -7,7 +7,7 @@ same files use elsewhere; else both readings stand and the interval spans them.
 
 from __future__ import annotations
 
-from functools import cache, lru_cache
+from functools import cache
 from typing import Final
 
 from msgspec import Struct
@@ -15,57 +15,20 @@ from msgspec.structs import replace
 
 from capcheck.model import NOTHING, Basis, LeadStyle, Mounting, say
 from capcheck.packages.candidate import Candidate, Column, Trust, hull_of
-from capcheck.packages.names.part_kind import KIND_BY_PREFIX, NO_CHIP, chip_family, kind_in_words
-from capcheck.packages.tables import Clash, Family, Size, System, families, meanings, part_words, rows_of, size_table
+from capcheck.packages.names.part_kind import KIND_BY_PREFIX, NO_CHIP, chip_family
+from capcheck.packages.names.size_code_mentions import PASSIVE, Mention, find_codes
+from capcheck.packages.tables import Clash, Family, Size, System, meanings, part_words, rows_of, size_table
 from capcheck.values import Interval, pattern
 
-_CODE: Final = pattern(
-    r"(?<![\d.])(?P<code>\d{4,6})(?!\d)(?!\.\d)"
-    r"(?P<metric>M(?![A-Z0-9])|[-_ ]?(?:METRIC|METR\b))?(?P<inch>[-_ ]?(?:INCH|IMPERIAL)|IN(?![A-Z]))?"
-)
-_PRODUCT_AFTER: Final = pattern(r"X(?![4-8][RSPTUV](?![A-Z]))\d")
-"""A number times another; X7R behind a code is the dielectric of a capacitor."""
-_SUFFIX_AFTER: Final = pattern(r"-?\d{2}(?!\d)")
-_FOUR_DIGITS: Final = pattern(r"\d{4}")
-_BEFORE: Final = pattern(r"([A-Z]+)$")
-_AFTER: Final = pattern(r"([A-Z]+)")
-_ANY_KIND: Final = "any"
-_KIND_LETTERS: Final = {
-    word: None if kind == _ANY_KIND else kind for word, kind in meanings("kind_before_code").items()
-}
-"""Letters that may stand directly before a code, and the kind they name."""
-_PASSIVE: Final = frozenset(
-    {"resistor", "capacitor", "inductor", "ferrite bead", "fuse", "led", "thermistor", "varistor", "diode", "tantalum"}
-)
-_CODED_BY_SERIES: Final = _PASSIVE - {"inductor"}
-"""Kinds of which a maker's few letters may stand before a size code; a coil's series names sizes of its own so."""
 _SEVERAL: Final = pattern(r"(?i)RGB|BI-?COLOU?R|TRI-?COLOU?R|(?<![A-Z])DUAL?(?![A-Z])|DUO")
 """Words for a lamp of more than one die, which has more than two terminals."""
-_MOST_CODES: Final = 8
-"""A name holds one or two codes; a text with more is a list, and reading all of it would cost time for nothing."""
-_PACKAGES: Final = frozenset(part_words()["no_chip"]["package"])
-"""Package words whose digits name the sides of the body and no chip."""
+_LONGEST_CHIP_LAMP_MM: Final = 3.3
+"""Chip lamps are made to inch 1206 and 1210; a longer code of a lamp is in tenths of a millimetre; from memory."""
 _WORD: Final = pattern(r"[A-Z]+")
 _NO_CHIP_WORDS: Final = frozenset(
     word for meaning in ("connector", "header", "switch") for word in part_words()["device"][meaning]
 ).union(meanings("box"))
 """Words for parts that come in no chip size, whatever number stands beside them."""
-_UNITS_AFTER: Final = frozenset(part_words()["no_chip"]["unit"])
-
-
-@cache
-def _land_pattern_kinds() -> dict[str, str]:
-    """Return the kind of part by the land-pattern word that may stand before a size code: CAPC0805."""
-    kinds = {chip_family(kind): kind for kind in _PASSIVE}
-    found = ((p.word, kinds.get(p.family)) for table in families() for p in table.land_patterns)
-    # The words of plain chips end in C; CAPCWR and DIOCN are never written before a size code.
-    return {word: kind for word, kind in found if kind is not None and word.endswith("C")}
-
-
-def _land_pattern_kind(letters: str) -> str | None:
-    """Return the kind that a land-pattern word names; the tables are read only where they may be one."""
-    may_be_one = letters.endswith("C") and letters not in _KIND_LETTERS and len(letters) > 3
-    return _land_pattern_kinds().get(letters) if may_be_one else None
 
 
 class AgreedSystem(Struct, frozen=True):
@@ -79,28 +42,13 @@ class AgreedSystem(Struct, frozen=True):
     stated: bool = False
 
 
-class Mention(Struct, frozen=True):
-    """A size code found in a text, with the system if the text itself marks it."""
-
-    code: str
-    system: System | None
-    kind: str | None
-    mark: str = ""
-    letter_kind: str | None = None
-    """The kind that the letters before the code stand for: weaker than words, as R_0402 is used for a ferrite too."""
-    letters: str = ""
-    """The letters that stand directly before the code."""
-    family: str = ""
-    """The land-pattern family that stands before the code (CAPC0402), whose convention is metric."""
-
-
 def kind_meant(mention: Mention, kind: str | None, stated: str | None = None) -> str | None:
     """Return the kind of part that a code is about; *kind* is what other texts and the reference prefix say.
 
     What the BOM states counts most, then words. Where the letters before the code and *kind* name two different
     passives, the bounds of neither hold, except that an inductor has none that could be wrong.
     """
-    if stated is not None and (mention.kind is None or mention.kind in _PASSIVE - {"tantalum"}):
+    if stated is not None and (mention.kind is None or mention.kind in PASSIVE - {"tantalum"}):
         return stated
     letters = mention.letter_kind
     if mention.kind is not None or kind is None or letters is None:
@@ -109,90 +57,6 @@ def kind_meant(mention: Mention, kind: str | None, stated: str | None = None) ->
     if kind in plain and letters in plain and kind != letters:
         return "inductor" if "inductor" in (kind, letters) else None
     return kind
-
-
-def plainly_named(mention: Mention) -> bool:
-    """Whether a code stands alone or behind letters that name a kind of part, rather than in a maker's number."""
-    letters = mention.letters
-    return not letters or letters in _KIND_LETTERS or _land_pattern_kind(letters) is not None
-
-
-def _letters_allow(before: str, after: str, ref_kind: str | None, *, name: bool) -> tuple[bool, str | None]:
-    """Whether a code between these letters may be a size code, and the kind of part they name.
-
-    *name* says that the text is a footprint or package name; elsewhere a code must stand alone.
-    """
-    kind: str | None = None
-    if before:
-        if land_pattern := _land_pattern_kind(before):
-            kind = land_pattern
-        elif before in _KIND_LETTERS:
-            kind = _KIND_LETTERS[before]
-        elif before in _PACKAGES or not (name and len(before) <= 4 and ref_kind in _CODED_BY_SERIES):
-            return False, None
-    if after and not name and after in _UNITS_AFTER:
-        return False, None
-    return not (name and after == "MM"), kind
-
-
-def _standing_alone(text: str, start: int, end: int) -> bool:
-    """Whether nothing but letters that name a part touches the code: 1X1206, 3216-18 and C2012X110 are no codes."""
-    if _PRODUCT_AFTER.match(text, end) or (start > 1 and text[start - 1] == "X" and text[start - 2].isdigit()):
-        return False
-    return _SUFFIX_AFTER.match(text, end) is None
-
-
-@lru_cache(maxsize=16384)
-def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention, ...]:
-    """Return the size codes in *text*; *name* says that it is a footprint or package name rather than prose.
-
-    Two codes of the same size beside each other (0402_1005, 0603(1608)) become one mention with its system settled.
-    """
-    if not _FOUR_DIGITS.search(text):
-        return ()
-    upper = text.upper()
-    table = size_table()
-    found: list[Mention] = []
-    for match in _CODE.finditer(upper):
-        code = match["code"]
-        by_kind = any((k, code) in table.by_kind for k in ("crystal", "led"))
-        if not (code in table.chip_by_inch or code in table.chip_by_metric or code in table.clashes or by_kind):
-            continue
-        before = _BEFORE.search(upper, max(0, match.start() - 12), match.start())
-        after = _AFTER.match(upper, match.end())
-        allowed, kind = _letters_allow(before[1] if before else "", after[1] if after else "", ref_kind, name=name)
-        if not allowed or not _standing_alone(upper, match.start(), match.end()):
-            continue
-        system: System | None = "metric" if match["metric"] else "inch" if match["inch"] else None
-        family = before[1] if before and _land_pattern_kind(before[1]) else ""
-        found.append(
-            Mention(
-                code,
-                system,
-                kind_in_words(upper),
-                mark=match[0] if system else "",
-                letter_kind=kind,
-                letters=before[1] if before else "",
-                family=family,
-            )
-        )
-        if len(found) == _MOST_CODES:
-            break
-    return _paired(found)
-
-
-def _paired(found: list[Mention]) -> tuple[Mention, ...]:
-    table = size_table()
-    for one in found:
-        size = table.chip_by_inch.get(one.code)
-        if size is None or one.system == "metric":
-            continue
-        for other in found:
-            if other is not one and other.system != "inch" and table.chip_by_metric.get(other.code) is size:
-                return (replace(one, system="inch", mark=f"{one.code} beside {other.code}"),)
-    # A code with its own mark (1005Metric) outweighs one without.
-    marked = [m for m in found if m.system]
-    return tuple(marked or dict.fromkeys(found))
 
 
 Meaning = tuple[Size, str]
@@ -214,6 +78,8 @@ def sizes_of(mention: Mention, kind: str | None, agreed: AgreedSystem) -> tuple[
     clash = table.clashes.get(code)
     if clash is not None:
         return _sizes_of_clash(clash, mention, kind, agreed)
+    if kind == "led" and chips and chips[0][0].nominal_length > _LONGEST_CHIP_LAMP_MM:
+        return (), ""
     if chips:
         return chips[:1], f"the code exists as {'an inch' if by_system['inch'] else 'a metric'} code only"
     others = tuple((s, "metric") for (_, c), s in table.by_kind.items() if c == code)
@@ -306,7 +172,7 @@ def read_size_codes(
     files. A reference of a class without chips lets a code count only where the BOM states a passive. Codes of
     arrays name one element, not the body, and give nothing.
     """
-    if (ref_prefix.upper() in NO_CHIP and stated not in _PASSIVE) or _is_no_chip(text, ref_prefix.upper()):
+    if (ref_prefix.upper() in NO_CHIP and stated not in PASSIVE) or _is_no_chip(text, ref_prefix.upper()):
         return []
     found: list[Candidate] = []
     name_of_code = Candidate(Basis.DECODED, Trust.SIZE_CODE, column, text, mounting=Mounting.SURFACE)

@@ -22,7 +22,7 @@ _NUMBER = r"(?:\d{1,3}(?:\.\d{1,4})?|\.\d{1,4})"
 _UNIT = r'(?:MM|INCH|IN|MILS?|")'
 _PLUS_MINUS = r"(?:\s?(?:±|\+/-|\+-)\s?\d?\.\d{1,3}(?:\s?MM)?)?"
 _DIMS: Final = pattern(
-    rf"(?<![A-Z])(?P<lead>[A-Z]*+)(?P<gap>[-_ =:(]?)"
+    rf"(?<![A-Z])(?P<lead>[A-Z]*+)(?P<gap>[-_ =(]|:\s?)?"
     rf"(?<![\d.])(?P<a>{_NUMBER})\s?(?P<ua>{_UNIT})?(?P<ta>{_PLUS_MINUS})(?:\s?\([LW]\))?"
     rf"\s?[X*]\s?(?P<b>{_NUMBER})(?![\d.])\s?(?P<ub>{_UNIT})?(?P<tb>{_PLUS_MINUS})(?:\s?\([LW]\))?"
     rf"(?:\s?[X*]\s?(?P<c>{_NUMBER})(?![\d.])\s?(?P<uc>{_UNIT})?(?P<tc>{_PLUS_MINUS})(?:\s?\([HT]\))?)?"
@@ -36,6 +36,15 @@ _LABEL: Final = pattern(
 _GLUED: Final = pattern(r"((?:(?<![A-Z])[LWDH]|X)\d{1,2}\.\d{1,2})(?:MM)?X?(?=[LWDHT]\d{1,2}(?:\.\d)?)")
 """Labels run together, as in D7.8H5.0, D10.0XH5.4 and 4.0X4.0H3.0."""
 _DECIMAL_COMMA: Final = pattern(r"(?<=\d),(?=\d{1,2}(?!\d))")
+_BARE_HUNDREDTHS: Final = pattern(
+    r"(?:(?P<pitch>P\d{2,3}_|(?:(?<=LLP)|(?<=[DQU]FN)|(?<=SON))\d{2,3}P)|(?P<kind>(?<![A-Z])(?:CAP|DIO|IND|RES))|(?<![A-Z\d.]))"
+    r"(?P<a>[1-9]\d{1,3})X(?P<b>[1-9]\d{1,3})(?:X(?P<c>[1-9]\d{1,2}))?(?![\dX.A-Z])"
+)
+"""Sizes in hundredths of a millimetre without a word that says so: 500X500X80, P50_300X200, LLP65P220X250X80.
+
+Behind the pitch of a package with leads the same numbers are its span and height, as IPC-7351 writes them.
+"""
+_TALL: Final = pattern(rf"(?<![\d.])(?P<v>{_NUMBER})\s?(?P<u>MM)?\s?TALL")
 _UNDERSCORED: Final = pattern(r"(?<![0-9A-Z])0_(\d{1,2})(?=MM|P(?![A-Z0-9]))")
 """A decimal point written as an underscore, where nothing else can be meant: 0_5P."""
 _PITCH: Final = pattern(
@@ -47,6 +56,8 @@ _NOT_A_BODY: Final = frozenset(part_words()["no_body"]["before"])
 _NOT_AFTER: Final = frozenset(part_words()["no_body"]["behind"])
 _LARGEST_MM: Final = 120.0
 _LARGEST_BARE_MM: Final = 60.0
+_LEAST_BARE_HEIGHT: Final = 20.0
+"""A bare whole number from here on is no height in millimetres."""
 _HALF_DIGIT_CAP: Final = 0.05
 
 
@@ -84,7 +95,26 @@ def normalised(text: str) -> str:
         text = unicodedata.normalize("NFKC", text).replace("×", "X").replace("″", '"').replace("”", '"')
         text = text.replace("µ", "U").replace("μ", "U").replace("−", "-").replace("–", "-")
     text = text.strip().upper()
-    return _DECIMAL_COMMA.sub(".", text) if "," in text else text
+    if "," in text:
+        text = _DECIMAL_COMMA.sub(".", text)
+    return _BARE_HUNDREDTHS.sub(_with_decimals, text) if "X" in text else text
+
+
+def _with_decimals(match: re.Match[str]) -> str:
+    """Return sides in hundredths of a millimetre as millimetres, and what can be anything else as it stands.
+
+    Three numbers are hundredths where no body could have so many millimetres, two only behind a pitch.
+    """
+    pitch, kind, third = match["pitch"] or "", match["kind"] or "", match["c"]
+    sides = [int(match["a"]), int(match["b"])]
+    sure = third if kind else min(sides) >= 100 and (pitch or (third and max(sides) > _LARGEST_MM))
+    if not sure:
+        return match[0]
+    if max(sides) > 100 * _LARGEST_BARE_MM or (third and int(third) > 4 * max(sides)):
+        return match[0]
+    told = f" P{int(pitch.strip('P_')) / 100:.2f} " if pitch else f"{kind}_" if kind else ""
+    numbers = (int(n) / 100 for n in (match["a"], match["b"], third) if n)
+    return told + "X".join(f"{n:.2f}" for n in numbers) + "MM"
 
 
 def _mm_per(unit: str) -> float:
@@ -215,7 +245,7 @@ def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
         read.append(f"{name} {size.value:g}")
     if not sides and "L" in labels and "W" in labels:
         sides = (labels["L"], labels["W"])
-    height = height or labels.get("H") or labels.get("T")
+    height = height or labels.get("H") or labels.get("T") or _tall(rest)
     span, diameter = labels.get("LS"), labels.get("D")
     pitch = pitch or labels.get("P")
     pitch = _pitch(pitch) if pitch else _other_pitch(rest)
@@ -231,6 +261,17 @@ def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
         frozenset(labels),
         labels.get("L") if diameter is not None and not sides else None,
     )
+
+
+def _tall(text: str) -> WrittenSize | None:
+    """Return the height before the word: 80TALL is 0.8 mm in hundredths and 8.0 mm in tenths."""
+    match = _TALL.search(text) if "TALL" in text else None
+    if match is None:
+        return None
+    size = _size(match["v"], match["u"] or "")
+    if match["u"] or "." in match["v"] or size.value < _LEAST_BARE_HEIGHT:
+        return size
+    return WrittenSize(size.value / 10.0, Interval(size.value / 100.0, size.value / 10.0))
 
 
 class _UsualPitch(Struct, frozen=True):

@@ -102,10 +102,12 @@ def _settle(name: PackageName) -> tuple[tuple[Interval, Interval] | None, tuple[
     if not sizes.sides:
         return None, found
     one, other = (s.value for s in sizes.sides)
-    if same := tuple(o for o in found if o.has_sides(one, other)):
+    same = tuple(o for o in found if o.has_sides(one, other))
+    over_leads = tuple(o for o in found if o.spans(one, other) and o not in same)
+    if over_leads:
+        return None, (*same, *over_leads)
+    if same:
         return _stated(name), same
-    if over_leads := tuple(o for o in found if o.spans(one, other)):
-        return None, over_leads
     return _stated(name), ()
 
 
@@ -151,7 +153,10 @@ _LOOSELY_USED: Final = frozenset(("SSOP", "TSOP", "HSOP", "SOP", "SO"))
 """Words that makers give to bodies of their own: a lone outline from memory is not enough."""
 
 
-_BEYOND: Final = 0.25
+_SMALLER: Final = 0.4
+_LARGER: Final = 0.5
+_PITCH_BEYOND: Final = 0.25
+"""How far beyond all tabled bodies of so many pins another may be: shares of a side, and of its pitch."""
 
 
 def _is_open(name: PackageName, outlines: tuple[Outline, ...]) -> bool:
@@ -162,18 +167,16 @@ def _is_open(name: PackageName, outlines: tuple[Outline, ...]) -> bool:
 
 
 def _beyond_the_table(candidate: Candidate) -> Candidate:
-    """Return the hull of some outlines of a family with room for those that no table has, a quarter on either end."""
+    """Return the hull of some outlines of a family with room for those that no table has."""
 
-    def wider(value: Interval | None) -> Interval | None:
-        if value is None:
-            return None
-        return Interval(round((1 - _BEYOND) * value.low, 4), round((1 + _BEYOND) * value.high, 4))
+    def wider(value: Interval | None, under: float = _SMALLER, over: float = _LARGER) -> Interval | None:
+        return value and Interval(round((1 - under) * value.low, 4), round((1 + over) * value.high, 4))
 
     return replace(
         candidate,
         length=wider(candidate.length),
         width=wider(candidate.width),
-        pitch=wider(candidate.pitch),
+        pitch=wider(candidate.pitch, _PITCH_BEYOND, _PITCH_BEYOND),
         members=(),
         scheme=say("packages.beyond the table", scheme=candidate.scheme),
     )

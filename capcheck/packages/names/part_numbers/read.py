@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from capcheck.lexicon import reference_letters
 from capcheck.model import NOTHING, Said, say
-from capcheck.packages.candidate import Candidate, Column, hull_of
+from capcheck.packages.candidate import Candidate, Column, hull_of, without_addresses
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
 from capcheck.packages.names.part_numbers.cells import beginnings, is_other_number, levels, written_as
 from capcheck.packages.names.part_numbers.schemes import NumberFamily, Scheme, may_begin, starting
@@ -35,7 +35,7 @@ def read_part_numbers(name: PartName, kind: str | None) -> tuple[Candidate, ...]
     """
     if found := _read(name.part_number, Column.PART_NUMBER, name.ref_prefix, kind):
         return found
-    for column, text in ((Column.VALUE, name.value), (Column.DESCRIPTION, name.description)):
+    for column, text in ((Column.VALUE, name.value), (Column.DESCRIPTION, without_addresses(name.description))):
         if found := _in_prose(text, column, name.ref_prefix, kind):
             return found
     for text in (name.footprint.rpartition(":")[2], name.bom_package.rpartition(":")[2]):

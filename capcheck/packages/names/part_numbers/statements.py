@@ -11,7 +11,7 @@ The keys of a statement, lengths in mm:
 ``most``       the greatest height of the size, whatever else is stated
 ``over``       how much longer than the number says the sides may be, and ``under`` how much shorter
 ``length``, ``width``  the sides one by one, where groups of the number hold them
-``ends``       what a connector is longer than its first to its last position, and ``depth`` its other side
+``ends``       what a connector is longer than its first to its last position, also as a range; ``depth`` its other side
 ``pitch``, ``positions``, ``rows``, ``pins``
 ``style``, ``mounting``, ``family``, ``called``, ``polarised``, ``kind``
 """
@@ -179,8 +179,9 @@ def _measured(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
 
 def _row_of_contacts(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
     """Return the sides of a connector by its positions, pitch, ends and depth."""
-    along = round((int(said["positions"]) - 1) * float(said["pitch"]) + float(said["ends"]), 4)
-    length = Interval(round(along - _ENDS_ROOM_MM, 4), round(along + _ENDS_ROOM_MM, 4))
+    ends, between = interval_of(said["ends"], 0.0), (int(said["positions"]) - 1) * float(said["pitch"])
+    length = Interval(round(between + ends.low - _ENDS_ROOM_MM, 4), round(between + ends.high + _ENDS_ROOM_MM, 4))
+    along = round(between + ends.low, 4)
     depth, nominal = _side(said["depth"], from_memory=from_memory)
     longer, shorter = sides(length, depth)
     return {

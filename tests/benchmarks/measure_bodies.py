@@ -1,0 +1,135 @@
+"""How bodies read from names compare with drawings: ``python tests/benchmarks/measure_bodies.py TABLE.csv``.
+
+The table has a row a footprint: ``name``, ``library``, ``drawn_length_mm``, ``drawn_width_mm``, ``description``. It
+prints the share of names whose length and width are known, and every name whose interval excludes the drawing by more
+than 0.05 mm, with and without the descriptions. Packages that libraries draw with their leads are left out of the
+second figure and counted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import re
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+from capcheck.model import Body, PartName
+from capcheck.packages.bodies.weighing import bodies_of
+
+TOLERANCE_MM = 0.05
+LETTERS = {
+    "Battery": "BT",
+    "Button": "SW",
+    "Buzzer": "LS",
+    "Capacitor": "C",
+    "Connector": "J",
+    "Crystal": "Y",
+    "Diode": "D",
+    "Display": "DS",
+    "Filter": "FL",
+    "Fuse": "F",
+    "Inductor": "L",
+    "LED": "D",
+    "Oscillator": "Y",
+    "OptoDevice": "U",
+    "Potentiometer": "RV",
+    "Relay": "K",
+    "Resistor": "R",
+    "RF_Shielding": "SH",
+    "Switch": "SW",
+    "TerminalBlock": "J",
+    "Transformer": "T",
+}
+"""Reference letters by the first word of a library, as IEEE 315 gives them; ``U`` where none is here."""
+WITH_LEADS = re.compile(
+    r"PLCC|TO-?252|TO-?263|TO-?268|SOT-?143|D_SM[ABC](?![A-Z])|LFPAK56|TL3305|DPAK|D2PAK|D3PAK|microSD"
+)
+"""Packages whose drawing includes leads, a tab or the card that is put in."""
+SPELLED = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)mm")
+
+
+class Drawn(NamedTuple):
+    """A footprint's name, the reference letter a board would give it, and its drawn body in mm, the long side first."""
+
+    name: str
+    letter: str
+    sides: tuple[float, float]
+    description: str
+
+
+def drawn(path: Path) -> Iterator[Drawn]:
+    """Read the table."""
+    with path.open(encoding="utf-8", newline="") as file:
+        for row in csv.DictReader(file):
+            letter = LETTERS.get(row["library"], LETTERS.get(row["library"].partition("_")[0], "U"))
+            sides = float(row["drawn_length_mm"]), float(row["drawn_width_mm"])
+            yield Drawn(row["name"], letter, (max(sides), min(sides)), row["description"])
+
+
+def sized(body: Body) -> bool:
+    """Whether both sides are known well enough to prove something."""
+    return body.length.proved.value.is_known and body.width.proved.value.is_known
+
+
+def excludes(body: Body, sides: tuple[float, float]) -> bool:
+    """Whether the drawn sides cannot be those of the body, whichever way it lies."""
+    length, width = body.length.proved.value, body.width.proved.value
+    ways = ((length, width), (width, length))
+    return not any(
+        a.low - TOLERANCE_MM <= sides[0] <= a.high + TOLERANCE_MM
+        and b.low - TOLERANCE_MM <= sides[1] <= b.high + TOLERANCE_MM
+        for a, b in ways
+    )
+
+
+def contradicts_its_name(row: Drawn) -> bool:
+    """Whether a name spells sides that its own drawing misses by more than 0.5 mm."""
+    spelled = SPELLED.search(row.name)
+    if spelled is None:
+        return False
+    sides = sorted(map(float, spelled.groups()), reverse=True)
+    return any(abs(a - b) > 0.5 for a, b in zip(sides, row.sides, strict=True))
+
+
+def measure(rows: list[Drawn], *, described: bool, list_all: bool) -> None:
+    """Print the figures of all rows."""
+    names = [
+        PartName(footprint=d.name, description=d.description if described else "", ref_prefix=d.letter) for d in rows
+    ]
+    bodies = bodies_of(names)
+    known = [(d, b) for d, b in zip(rows, bodies, strict=True) if sized(b)]
+    body_only = [(d, b) for d, b in known if not WITH_LEADS.search(d.name)]
+    own = [d for d, _ in body_only if contradicts_its_name(d)]
+    wrong = [(d, b) for d, b in body_only if excludes(b, d.sides)]
+    left = [d for d, _ in wrong if d not in own]
+    print(f"{'with' if described else 'without'} descriptions: known {len(known)} of {len(rows)},", end=" ")
+    print(f"{len(known) / len(rows):.1%}; excluded {len(wrong)} of {len(body_only)},", end=" ")
+    print(f"{len(wrong) / len(body_only):.2%}; drawn with leads and left out {len(known) - len(body_only)};", end=" ")
+    print(
+        f"without {len(own)} drawings that contradict the size in their own name {len(left)},",
+        f"{len(left) / len(body_only):.2%}",
+    )
+    for d, b in wrong:
+        low_high = [f"{s.value.low:.2f} to {s.value.high:.2f}" for s in (b.length, b.width)]
+        print(f"  {d.letter:3} {d.name:60} drawn {d.sides[0]:g} × {d.sides[1]:g}, read {' × '.join(low_high)}")
+    if list_all:
+        unknown = [d for d, b in zip(rows, bodies, strict=True) if not sized(b)]
+        for family, n in Counter(re.split(r"[-_\d]", d.name)[0] for d in unknown).most_common(60):
+            print(f"  unknown {n:4} {family}: {next(d.name for d in unknown if d.name.startswith(family))}")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("table", type=Path)
+    parser.add_argument("--unknown", action="store_true", help="also list what stays unknown, by first word")
+    arguments = parser.parse_args()
+    rows = list(drawn(arguments.table))
+    for described in (False, True):
+        measure(rows, described=described, list_all=arguments.unknown)
+
+
+if __name__ == "__main__":
+    main()

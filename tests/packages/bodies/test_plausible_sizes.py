@@ -1,0 +1,55 @@
+"""What looks like the size of a part and is none, and sizes that are stated otherwise than the part is made."""
+
+import pytest
+
+from capcheck.model import PartName
+from capcheck.packages.bodies.weighing import bodies_of
+
+
+def body(ref_prefix, footprint, description=""):
+    (found,) = bodies_of([PartName(footprint=footprint, description=description, ref_prefix=ref_prefix)])
+    return found
+
+
+def holds(found, *sides):
+    measured = zip((found.width.proved, found.length.proved), sorted(sides), strict=True)
+    return all(side.low - 0.05 <= drawn <= side.high + 0.05 for side, drawn in measured)
+
+
+@pytest.mark.parametrize(
+    ("ref_prefix", "footprint", "description"),
+    [
+        ("J", "SOCKET_1x02", "socket strip (https://parts.example/download/?d=1&f=12)"),
+        ("J", "SOCKET_1x02", "socket strip, see www.parts.example/d=5.0/x"),
+        ("L", "COIL_A", "https://parts.example/4.0x4.0mm.pdf"),
+        ("U", "DRIVER-12", "driver, 12 pin, exposed pad: 4.5x8.1mm, with thermal vias"),
+        ("L", "Coils:IHX-5050", ""),  # tenths of a millimetre with one maker, hundredths of an inch with another
+        ("L", "MAX-2512", ""),
+        ("D", "LAMP_A", "2220 tricolour LED"),  # 2.2 x 2.0 mm of a lamp, and no chip of 5.7 x 5.0 mm
+    ],
+)
+def test_a_number_that_is_no_size_of_the_part_says_none(ref_prefix, footprint, description):
+    found = body(ref_prefix, footprint, description)
+    assert not found.length.proved.value.is_exact
+    assert not (found.length.value.is_known and found.length.basis == "decoded from a name")
+
+
+@pytest.mark.parametrize(
+    ("ref_prefix", "footprint", "description", "drawn"),
+    [
+        # As drawn in the open land-pattern library of shared figures (measured 2020-10); names without their maker.
+        ("L", "L_12x12mm_H6mm", "Choke, SMD, 12x12mm 6mm height", (12.4, 12.4)),
+        ("L", "L_A", "Inductor, 8.1mm x 7.3mm x 5.5 mm, unshielded", (8.08, 7.0)),
+        ("T", "TRANSFORMER_A", "SMT gate drive transformer, 1:1:1, 8.0x6.3x5.3mm", (6.6, 6.6)),
+        ("F", "FUSE_A", "Surface mount fuse, 3 x 10.1 mm, time-lag", (10.9, 3.0)),
+        ("U", "TSSOP-48_8x12.5mm_P0.5mm", "", (12.5, 8.0)),  # JEDEC MO-153, 8.0 mm body
+        ("U", "TSSOP-48_8x12.5mm_P0.5mm", "", (12.5, 6.1)),  # JEDEC MO-153 ED, 8.1 mm over its leads
+        ("U", "PX2QFN-14", "", (2.0, 2.0)),
+        ("U", "PG-LSON-8-1", "", (8.0, 8.0)),
+        ("Q", "SOT-23", "", (3.0, 1.7)),  # as sold for EIAJ SC-59 too; from memory
+        ("C", "C_0805_2012Metric", "22uF 25V X5R", (2.2, 1.45)),  # makers' 2.0 and 1.25, both 0.2; from memory
+        ("RN", "R_Array_Convex_2x0402", "", (1.4, 1.0)),
+    ],
+)
+def test_the_size_as_delivered_lies_within_what_is_read(ref_prefix, footprint, description, drawn):
+    assert holds(body(ref_prefix, footprint, description), *drawn)
