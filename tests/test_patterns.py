@@ -21,7 +21,8 @@ ENDS = ("\x01", "")
 PLAIN = "a0A1 .,-(/x'_"
 PAIRS = [first + second for first in "0aA .,-/_x" for second in "0 a.,-/A("]
 BOUNDED = {
-    "capcheck.packages.names.chip_codes:_BEFORE": "it is searched for in twelve characters",
+    "capcheck.packages.names.size_code_mentions:_BEFORE": "it is searched for in twelve characters",
+    "capcheck.packages.names.size_code_mentions:_WORD_BEFORE": "it is searched for in sixteen characters",
     "capcheck.intake.tables.content:_UNIT_BEHIND": "it is searched for in the last forty characters",
 }
 CATEGORIES = {
