@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
 from capcheck.commands.written_file import refuse_output, write_file
-from capcheck.values import InputError, visible
+from capcheck.values import InputError, visible_lines
 
 if TYPE_CHECKING:
     from capcheck.report import Line
@@ -77,7 +77,7 @@ def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[s
 
 def deliver_text(text: str, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
     """Write a text for people: a terminal obeys nothing that stands in it."""
-    deliver("\n".join(map(visible, text.split("\n"))), output, inputs)
+    deliver(visible_lines(text), output, inputs)
 
 
 def deliver_json(data: object, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
