@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
-from capcheck.commands.written_file import refuse_output, write_file
+from capcheck.commands.written_file import identity, refuse_output, write_file
 from capcheck.values import InputError, visible_lines
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def refuse_outputs(arguments: argparse.Namespace) -> None:
     named = [item for value in others for item in (value if isinstance(value, list) else [value])]
     for path in outputs:
         refuse_output(path, [item for item in named if isinstance(item, str | Path)])
-    if len({path.absolute() for path in outputs}) < len(outputs):
+    if len(set(map(identity, outputs))) < len(outputs):
         raise InputError.at(str(outputs[0]), "is named for two outputs", remedy="name a file for each")
 
 

@@ -2,7 +2,7 @@
 
 import json
 import re
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 import pytest
 
@@ -17,7 +17,7 @@ OBEYED = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     made = tmp_path_factory.mktemp("spite")
-    rows = [f"U1,10,10,0,top,{SPITE},f", "U2,30,10,0,top,=cmd|'/c calc'!A1,+f", f"U3\x1b[2J,50,10,0,top,-x,@f"]
+    rows = [f"U1,10,10,0,top,{SPITE},f", "U2,30,10,0,top,=cmd|'/c calc'!A1,+f", "U3\x1b[2J,50,10,0,top,-x,@f"]
     # Bytes of control are few in a text, or it is taken for none.
     rows += [f"R{n},{n},60,0,top,10k,R_0402_1005Metric" for n in range(1, 100)]
     (made / "placements.csv").write_text("Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\n" + "\n".join(rows))
@@ -44,7 +44,7 @@ def test_no_format_of_a_report_carries_a_command(folder, shop, kind):
     if kind in {"json", "sarif"}:
         assert json.loads(content)
     if kind == "junit":
-        assert ElementTree.fromstring(content).tag == "testsuites"
+        assert ET.fromstring(content).tag == "testsuites"  # noqa: S314 - our own document
 
 
 @pytest.mark.parametrize("command", ["read", "plan", "compare"])
