@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING, Final, NoReturn
 from capcheck import __version__
 
 if TYPE_CHECKING:
+    from _typeshed import SupportsWrite
+
     from capcheck.values import InputError
 
 UNUSABLE: Final = 2
@@ -30,6 +32,12 @@ class _Parser(argparse.ArgumentParser):
         from capcheck.values import visible
 
         super().error(visible(message))
+
+    def print_help(self, file: SupportsWrite[str] | None = None) -> None:
+        """Print the help; unlike argparse, raise OSError where it cannot be written."""
+        stream = sys.stdout if file is None else file
+        stream.write(self.format_help())
+        sys.stdout.flush()
 
 
 def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
@@ -133,6 +141,7 @@ def _guarded(parsed: argparse.Namespace) -> int:
     # A command lives for seconds and makes hardly any cycles: collecting as often as a server does costs a tenth.
     gc.set_threshold(1_000_000, 50, 50)
     try:
+        _expect_working_directory()
         refuse_outputs(parsed)
         code: int = parsed.run(parsed)
     except InputError as error:
@@ -146,6 +155,21 @@ def _guarded(parsed: argparse.Namespace) -> int:
         told.__cause__ = error
         return _told(told)
     return code if _flushed() else UNUSABLE
+
+
+def _expect_working_directory() -> None:
+    """Raise :class:`InputError` where the working directory is gone: every path would seem to be at fault."""
+    from capcheck.values import InputError
+
+    try:
+        os.getcwd()  # noqa: PTH109 - pathlib is not loaded for the shortest runs
+    except OSError as error:
+        raise InputError.at(
+            "the working directory",
+            f"cannot be used: {error.strerror}",
+            "it was deleted or moved, and paths begin there",
+            "change to a folder that is there",
+        ) from None
 
 
 def _told(error: InputError) -> int:

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
-from capcheck.commands.written_file import refuse_output, write_file
-from capcheck.values import InputError, visible
+from capcheck.commands.written_file import identity, refuse_output, write_file
+from capcheck.values import InputError, visible_lines
 
 if TYPE_CHECKING:
     from capcheck.report import Line
@@ -50,7 +50,7 @@ def refuse_outputs(arguments: argparse.Namespace) -> None:
     named = [item for value in others for item in (value if isinstance(value, list) else [value])]
     for path in outputs:
         refuse_output(path, [item for item in named if isinstance(item, str | Path)])
-    if len({path.absolute() for path in outputs}) < len(outputs):
+    if len(set(map(identity, outputs))) < len(outputs):
         raise InputError.at(str(outputs[0]), "is named for two outputs", remedy="name a file for each")
 
 
@@ -77,7 +77,7 @@ def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[s
 
 def deliver_text(text: str, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
     """Write a text for people: a terminal obeys nothing that stands in it."""
-    deliver("\n".join(map(visible, text.split("\n"))), output, inputs)
+    deliver(visible_lines(text), output, inputs)
 
 
 def deliver_json(data: object, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:

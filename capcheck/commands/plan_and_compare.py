@@ -137,7 +137,8 @@ def _plan(arguments: argparse.Namespace) -> int:
             spare=[profile for path in arguments.spare for profile in _profiles(path)],
             progress=search.tell,
         )
-    inputs = [file.path for report in planned.reports for file in report.inputs]
+    inputs: list[str | Path] = [file.path for report in planned.reports for file in report.inputs]
+    inputs += arguments.spare
     if arguments.format == "json":
         deliver_json(plan_json(planned.plan, planned.changes), arguments.output, inputs)
     elif arguments.format == "html":

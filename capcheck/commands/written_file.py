@@ -5,19 +5,25 @@ from __future__ import annotations
 import contextlib
 import os
 import stat
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from capcheck.values import InputError
 
+_OWN = frozenset({".toml", ".py"})
 _PLAIN = "name a file, new or written before"
 
 
 def refuse_output(path: Path, inputs: Iterable[str | Path] = ()) -> None:
     """Raise :class:`InputError` for a file that must not be written, or that is one of the *inputs* by another name.
 
-    A link would lead the writing elsewhere; a device or a pipe takes no file; an input is the customer's or the shop's.
+    A link would lead the writing elsewhere; a device or a pipe takes no file; an input is the customer's or the
+    shop's. Of an input that is a folder, its TOML and Python files are meant. A folder on the way may be a link where
+    it stands above the working directory and the inputs, as the user made it; below them a customer's package may have
+    brought it.
     """
+    named = [Path(other) for other in inputs]
+    _refuse_linked_folder(path, [Path(), *named])
     try:
         there = path.lstat()
     except FileNotFoundError:
@@ -38,14 +44,47 @@ def refuse_output(path: Path, inputs: Iterable[str | Path] = ()) -> None:
         raise InputError.at(
             str(path), "cannot be written: it is protected", remedy="name another file, or lift the protection"
         )
-    for other in inputs:
+    for other in _each_file(named):
         with contextlib.suppress(OSError, ValueError):
-            if os.path.samestat(there, Path(other).stat()):
+            if os.path.samestat(there, other.stat()):
                 raise InputError.at(
                     str(path),
                     f"cannot be written: it is an input of this run ({other})",
                     remedy="name another file",
                 )
+
+
+def identity(path: Path) -> object:
+    """Return what is the same for two spellings of one file: links on the way, case where a file system ignores it."""
+    with contextlib.suppress(OSError, ValueError):
+        there = path.stat()
+        return there.st_dev, there.st_ino
+    return os.path.realpath(path.parent).casefold(), path.name.casefold()
+
+
+def _each_file(named: Iterable[Path]) -> Iterator[Path]:
+    for path in named:
+        yield path
+        with contextlib.suppress(OSError, ValueError):
+            if path.is_dir():
+                yield from (file for file in path.iterdir() if file.suffix.lower() in _OWN)
+
+
+def _refuse_linked_folder(path: Path, roots: Iterable[Path]) -> None:
+    """Raise :class:`InputError` where a folder of *path* is a link that stands below one of *roots* and leaves it."""
+    with contextlib.suppress(OSError, ValueError):
+        whole = Path(os.path.normpath(path.absolute()))
+        for root in {Path(os.path.normpath(root.absolute())) for root in roots}:
+            if not whole.is_relative_to(root) or not root.is_dir():
+                continue
+            inside = Path(os.path.realpath(root))
+            for folder in whole.parents[: len(whole.parts) - len(root.parts) - 1]:
+                if folder.is_symlink() and not Path(os.path.realpath(folder)).is_relative_to(inside):
+                    raise InputError.at(
+                        str(path),
+                        f"cannot be written: the folder {folder.name} is a link that leads elsewhere",
+                        remedy=f"name the folder itself, {os.path.realpath(folder)}",
+                    )
 
 
 def _target(path: Path) -> str:

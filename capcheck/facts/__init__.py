@@ -21,7 +21,12 @@ from capcheck.facts.pair import not_compared as not_compared
 from capcheck.facts.panel import steps_of as steps_of
 from capcheck.facts.part import part_label as part_label
 from capcheck.facts.place import doubt as doubt
-from capcheck.facts.python_files import row_of as row_of, run_file as run_file, shop_catalogue as shop_catalogue
+from capcheck.facts.python_files import (
+    approve as approve,
+    row_of as row_of,
+    run_file as run_file,
+    shop_catalogue as shop_catalogue,
+)
 from capcheck.facts.standard import FACTS as FACTS
 from capcheck.facts.transport import (
     each_way as each_way,

@@ -9,12 +9,13 @@ from collections.abc import Sequence
 from typing import Final, overload
 
 import numpy as np
+from msgspec import structs
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
-from capcheck.geometry import Pairs, pairs, tall_neighbour_gap
+from capcheck.geometry import Crowd, Pairs, gathered, pairs, tall_neighbour_gap
 from capcheck.model import QUAD_FLAT, Board, Body, Flags, Floats, Ints
 from capcheck.values import LENGTH, NUMBER, few
 
@@ -57,15 +58,14 @@ def _listed_twice(session: Session, board: Board, one: Ints, other: Ints) -> Fla
     """Whether a pair is one part that stands twice in the data: its rows are reported as such, not as a collision."""
     rows, places = session.shared(part_rows), board.placements
     i, j = rows[one], rows[other]
+    numbers: dict[str, int] = {}
+    part = np.array([numbers.setdefault(ref, len(numbers)) for ref in places.ref], np.int64)
     near = np.hypot(places.x_mm[i] - places.x_mm[j], places.y_mm[i] - places.y_mm[j]) < _SAME_PLACE_MM
-    same = np.zeros(len(one), dtype=np.bool_)
-    for pair in np.flatnonzero(near).tolist():
-        same[pair] = places.ref[int(i[pair])] == places.ref[int(j[pair])]
+    same: Flags = near & (part[i] == part[j])
     return same
 
 
-def neighbours(session: Session, board: Board) -> Pairs:
-    """Return the pairs; rows index the parts to place. None where the unit of the coordinates is open."""
+def _pairs_and_crowd(session: Session, board: Board) -> tuple[Pairs, Crowd | None]:
     bodies = session.shared(bodies_with_leads)
     present = bodies.bounded & session.shared(surface_mounted) & (bodies.side >= 0)
     if not board.unit_settled:
@@ -73,10 +73,21 @@ def neighbours(session: Session, board: Board) -> Pairs:
     chosen = np.flatnonzero(present)
     reach = max(SEARCH_MM, session.reach)
     found = pairs(bodies.take(chosen), reach)
-    found = found.take(~_listed_twice(session, board, chosen[found.i], chosen[found.j]))
+    found, crowd = gathered(found, len(chosen), _listed_twice(session, board, chosen[found.i], chosen[found.j]))
+    if crowd is not None:
+        crowd = structs.replace(crowd, named=np.where(crowd.named < 0, -1, chosen[crowd.named]))
     # To a nanometre: what lies on a limit must not miss it by the last digit of a float.
     low, high = np.round(found.gap_low, 6), np.round(found.gap_high, 6)
-    return Pairs(chosen[found.i], chosen[found.j], low, high, found.side, reach, np.array([], np.int64))
+    none = np.array([], np.int64)
+    return Pairs(chosen[found.i], chosen[found.j], low, high, found.side, reach, none, none.astype(np.bool_)), crowd
+
+
+def neighbours(session: Session) -> Pairs:
+    """Return the pairs; rows index the parts to place. None where the unit of the coordinates is open.
+
+    Of a crowd there is one for each of its bodies.
+    """
+    return session.shared(_pairs_and_crowd)[0]
 
 
 def not_compared(session: Session, board: Board) -> Flags:
@@ -90,8 +101,10 @@ def not_compared(session: Session, board: Board) -> Flags:
 class _Names(Sequence[str]):
     """The names of pairs, put together only where one is asked for."""
 
-    def __init__(self, refs: Sequence[str], first: Ints, second: Ints) -> None:
-        self._refs, self._first, self._second = refs, first, second
+    def __init__(self, session: Session, board: Board) -> None:
+        found, rows = session.shared(neighbours), session.shared(part_rows)
+        self._refs, self._first, self._second = board.placements.ref, rows[found.i], rows[found.j]
+        self._rows, self._crowd = rows, session.shared(_pairs_and_crowd)[1]
 
     def __len__(self) -> int:
         return len(self._first)
@@ -103,13 +116,20 @@ class _Names(Sequence[str]):
     def __getitem__(self, row: int | slice) -> str | list[str]:
         if isinstance(row, slice):
             return [self[k] for k in range(*row.indices(len(self)))]
-        return f"{self._refs[int(self._first[row])]} and {self._refs[int(self._second[row])]}"
+        own = self._refs[int(self._first[row])]
+        crowd = self._crowd
+        if crowd is None or row < crowd.first:
+            return f"{own} and {self._refs[int(self._second[row])]}"
+        at = row - crowd.first
+        named = [self._refs[int(self._rows[k])] for k in crowd.named[at].tolist() if k >= 0]
+        more = int(crowd.count[at]) - len(named)
+        rest = f"{'at least ' if crowd.at_least[at] else ''}{more} more"
+        return f"{own} (among {', '.join(named)}{f' and {rest}' if more or crowd.at_least[at] else ''})"
 
 
 @facts.text("pair.refs", "references of the two parts")
 def _refs(session: Session, board: Board) -> Texts:
-    found, rows = session.shared(neighbours), session.shared(part_rows)
-    return Texts(np.arange(len(found)), _Names(board.placements.ref, rows[found.i], rows[found.j]))
+    return Texts(np.arange(len(session.shared(neighbours))), _Names(session, board))
 
 
 @facts.number("pair.side_index", NUMBER, "0 on the top, 1 on the bottom")
@@ -202,11 +222,11 @@ def _open(session: Session) -> Numbers:
 
 @facts.text("board.open_gap_pairs", "references of these pairs")
 def _open_pairs_named(session: Session, board: Board) -> Texts:
-    found, rows = session.shared(neighbours), session.shared(part_rows)
+    found = session.shared(neighbours)
     chosen = np.flatnonzero(session.shared(_open_pairs))
     # Those that may overlap most are worth the first look.
     ranked = chosen[np.argsort(found.gap_low[chosen], kind="stable")]
-    names = _Names(board.placements.ref, rows[found.i], rows[found.j])
+    names = _Names(session, board)
     more = f", and {len(ranked) - _PAIRS_NAMED} more" if len(ranked) > _PAIRS_NAMED else ""
     return Texts.of([", ".join(names[k] for k in ranked[:_PAIRS_NAMED].tolist()) + more or "none"])
 
@@ -265,6 +285,7 @@ def _opposite(session: Session, board: Board) -> Truths:
     rows = np.flatnonzero(grid & bodies.bounded & (bodies.side >= 0))
     if len(rows) and board.unit_settled:
         found = pairs(bodies.take(rows), 0.0, opposite=True)
+        maybe[rows[found.left_out]] = True
         for some, flags in ((found.gap_high < 0, yes), (found.gap_low < 0, maybe)):
             flags[rows[found.i[some]]] = True
             flags[rows[found.j[some]]] = True

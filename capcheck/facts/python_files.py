@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import importlib.util
 import inspect
 import sys
@@ -9,26 +10,56 @@ from collections.abc import Iterable, Mapping
 from importlib.machinery import ModuleSpec, SourceFileLoader
 from pathlib import Path
 from types import ModuleType
+from typing import Final
 
 from capcheck.facts.catalogue import INPUTS, Catalogue, Fact, fact_of_parameter
 from capcheck.facts.standard import FACTS
-from capcheck.values import InputError, Place, Problem, nearest
+from capcheck.values import InputError, Place, Problem, nearest, reading
+
+_APPROVED: Final[dict[Path, str]] = {}
+"""The SHA-256 of files that may run because of what stood in them when that was looked at."""
+
+
+def approve(digests: Mapping[Path, str]) -> None:
+    """Have each of these files run only while its bytes have this SHA-256; what was approved before counts no more."""
+    _APPROVED.clear()
+    _APPROVED.update({path.resolve(): digest for path, digest in digests.items()})
 
 
 class _Fresh(SourceFileLoader):
-    """Reads the source each time: a cache goes by time and size, and leaves folders in a shop's repository."""
+    """Runs the bytes that it is given: a cache goes by time and size, and leaves folders in a shop's repository."""
+
+    def __init__(self, name: str, path: str, source: bytes) -> None:
+        super().__init__(name, path)
+        self._source = source
+
+    def get_data(self, path: str) -> bytes:  # noqa: ARG002 - the loader's own call
+        """Return the source."""
+        return self._source
 
     def path_stats(self, path: object) -> Mapping[str, float]:
         """Say that nothing is known of the source's age, so that no cache is read or written."""
         raise OSError(path)
 
 
-def run_file(path: Path, what: str) -> ModuleType:
-    """Return the module that *path* makes. Raises :class:`InputError` with the line on which it failed."""
+def _source_of(path: Path, what: str) -> bytes:
     if not path.is_file():
         raise InputError.at(str(path), f"there is no such {what}", remedy="check the path")
+    with reading(path):
+        source = path.read_bytes()
+    approved = _APPROVED.get(path.resolve())
+    if approved is not None and hashlib.sha256(source).hexdigest() != approved:
+        raise InputError.at(
+            str(path), "was changed after it was found to be trusted", remedy=f"look at it: capcheck trust {path}"
+        )
+    return source
+
+
+def run_file(path: Path, what: str) -> ModuleType:
+    """Return the module that *path* makes. Raises :class:`InputError` with the line on which it failed."""
+    source = _source_of(path, what)
     name = f"_capcheck_shop_{path.name.replace('.', '_')}_{abs(hash(path.resolve()))}"
-    loader = _Fresh(name, str(path))
+    loader = _Fresh(name, str(path), source)
     spec = ModuleSpec(name, loader, origin=str(path))
     spec.has_location = True
     module = importlib.util.module_from_spec(spec)

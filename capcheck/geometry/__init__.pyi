@@ -7,6 +7,7 @@ from .contour_sides import (
     side_profiles as side_profiles,
 )
 from .covering import Covering as Covering
+from .crowds import Crowd as Crowd, gathered as gathered
 from .depanelling import (
     depanelling_lines as depanelling_lines,
     lies_along as lies_along,
@@ -36,6 +37,7 @@ from .fiducials import (
     ring_needed as ring_needed,
     shown_on as shown_on,
 )
+from .found_pairs import Pairs as Pairs
 from .frame_by_bodies import doubt_frame as doubt_frame
 from .height_order import placed_after_taller as placed_after_taller, tall_neighbour_gap as tall_neighbour_gap
 from .orientation import orient_by_fit as orient_by_fit
@@ -62,7 +64,7 @@ from .second_side import (
     side_loads as side_loads,
     tallest as tallest,
 )
-from .spacing import Pairs as Pairs, pairs as pairs
+from .spacing import pairs as pairs
 from .travel import (
     TransportLimits as TransportLimits,
     Travel as Travel,

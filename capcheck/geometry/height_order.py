@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from capcheck.geometry.spacing import Pairs
+from capcheck.geometry.found_pairs import Pairs
 from capcheck.model import Flags, Floats
 
 if TYPE_CHECKING:

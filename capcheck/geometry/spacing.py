@@ -10,12 +10,13 @@ from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
-from msgspec import Struct
 
 from capcheck.geometry.bodies import Bodies
+from capcheck.geometry.crowds import Tally
+from capcheck.geometry.found_pairs import Pairs
 from capcheck.model import Codes, Flags, Floats, Ints, Side
 
-_CHUNK: Final = 200_000
+_CHUNK: Final = 20_000
 """Candidate pairs measured at once: bounds the memory, not the result."""
 
 
@@ -23,66 +24,12 @@ _STRIP: Final = 1000
 """Boxes that begin in one strip of the search for pairs."""
 
 
-class Pairs(Struct, frozen=True):
-    """Neighbours *i* < *j* (rows of the bodies) with the bounds of their gap in mm; *side* is the one they share.
-
-    Every two bodies whose gap may be at most *search_mm* are here, except that a body without an upper bound of size
-    (in *unbounded*) is paired only with those near its centre and its nearest neighbour: its gaps are open downwards
-    anyway, and a pair with every other body of the board would say nothing more.
-    """
-
-    i: Ints
-    j: Ints
-    gap_low: Floats
-    gap_high: Floats
-    side: Codes
-    search_mm: float
-    unbounded: Ints
-
-    def __len__(self) -> int:
-        return len(self.i)
-
-    def take(self, rows: Ints | Flags) -> Pairs:
-        """Return the pairs of these rows, an index or a mask."""
-        return Pairs(
-            self.i[rows],
-            self.j[rows],
-            self.gap_low[rows],
-            self.gap_high[rows],
-            self.side[rows],
-            self.search_mm,
-            self.unbounded,
-        )
-
-    def closest(self, bodies: int, *, to: Flags | None = None) -> tuple[Floats, Floats, Ints]:
-        """Return for each body the bounds of its least gap and the neighbour, −1 where none is near.
-
-        With *to*, only neighbours so marked count. A body that has none near has a gap of *search_mm* or more.
-        """
-        row = np.concatenate([self.i, self.j])
-        other = np.concatenate([self.j, self.i])
-        low, high = np.tile(self.gap_low, 2), np.tile(self.gap_high, 2)
-        if to is not None:
-            keep = np.asarray(to, bool)[other]
-            row, other, low, high = row[keep], other[keep], low[keep], high[keep]
-        least_low = np.full(bodies, self.search_mm)
-        least_high = np.full(bodies, math.inf)
-        np.minimum.at(least_low, row, low)
-        np.minimum.at(least_high, row, high)
-        if to is None or np.asarray(to, bool).any():
-            # A body of unknown size may reach any other: it is named itself, and at those near it.
-            least_low[self.unbounded] = -math.inf
-        neighbour = np.full(bodies, -1)
-        order = np.lexsort((high, low))[::-1]
-        neighbour[row[order]] = other[order]
-        return least_low, least_high, neighbour
-
-
 def pairs(bodies: Bodies, search_mm: float, *, present: Flags | None = None, opposite: bool = False) -> Pairs:
     """Return all pairs on one side whose gap may be at most *search_mm*, in order of i, then j.
 
     *present* marks the bodies that count. With *opposite*, pairs on opposite sides are returned instead, as seen
     through the board. A body of unknown side may share the side of any other: its gaps have no upper bound.
+    Bodies once known to lie in a crowd are not measured further among themselves.
     """
     counted = bodies.located if present is None else bodies.located & np.asarray(present, bool)
     rows = np.flatnonzero(counted)
@@ -90,11 +37,16 @@ def pairs(bodies: Bodies, search_mm: float, *, present: Flags | None = None, opp
     if len(rows) < 2:
         empty = np.empty(0)
         none = np.empty(0, np.int64)
-        return Pairs(none, none, empty, empty, np.empty(0, np.int8), search_mm, none)
-    found = [_measure(some, i, j, search_mm, opposite=opposite) for i, j in _candidates(some, search_mm)]
-    i, j, low, high, side = (np.concatenate(column) for column in zip(*found, strict=True))
+        left_out = np.zeros(len(bodies), np.bool_)
+        return Pairs(none, none, empty, empty, np.empty(0, np.int8), search_mm, none, left_out)
+    search = _Search(some, search_mm, opposite)
+    i, j, low, high, side = search.all_pairs()
     order = np.lexsort((j, i))
-    return Pairs(rows[i[order]], rows[j[order]], low[order], high[order], side[order], search_mm, rows[~some.bounded])
+    left_out = np.zeros(len(bodies), np.bool_)
+    left_out[rows[search.left_out]] = True
+    return Pairs(
+        rows[i[order]], rows[j[order]], low[order], high[order], side[order], search_mm, rows[~some.bounded], left_out
+    )
 
 
 def _boxes(bodies: Bodies, half: Floats) -> Floats:
@@ -106,42 +58,91 @@ def _boxes(bodies: Bodies, half: Floats) -> Floats:
     return np.stack([x - dx, y - dy, x + dx, y + dy], axis=-1)
 
 
-def _candidates(bodies: Bodies, search_mm: float) -> list[tuple[Ints, Ints]]:
-    """Return pairs i < j whose boxes come within the search distance, in chunks."""
-    bounded = bodies.bounded
-    boxes = _boxes(bodies, np.where(bounded[:, None], bodies.outer, bodies.inner))
-    found = [
-        (i[k : k + _CHUNK], j[k : k + _CHUNK])
-        for i, j in _meeting(boxes, search_mm)
-        for k in range(0, max(len(i), 1), _CHUNK)
-    ]
-    lonely = np.flatnonzero(~bounded)
-    if len(lonely):
-        found.append(_nearest_to(bodies, lonely, found))
-    return found
+class _Search:
+    """The search for the pairs of a set of bodies: candidates by their boxes, measured as they come."""
+
+    def __init__(self, bodies: Bodies, search_mm: float, opposite: bool) -> None:
+        self.bodies, self.search_mm, self.opposite = bodies, search_mm, opposite
+        self.tally = Tally(np.zeros(len(bodies), np.int64))
+        self.left_out = np.zeros(len(bodies), np.bool_)
+        """Bodies of which pairs were not measured."""
+
+    def all_pairs(self) -> tuple[Ints, Ints, Floats, Floats, Codes]:
+        """Return the columns of all pairs i < j that may be near."""
+        bodies = self.bodies
+        bounded = bodies.bounded
+        boxes = _boxes(bodies, np.where(bounded[:, None], bodies.outer, bodies.inner))
+        lonely = np.flatnonzero(~bounded)
+        seen, found = [], []
+        for i, j in self._meeting(boxes):
+            found.append(self._measured(i, j))
+            if len(lonely):
+                of_lonely = ~(bounded[i] & bounded[j])
+                seen.append((i[of_lonely], j[of_lonely]))
+        if len(lonely):
+            found.append(self._measured(*_nearest_to(bodies, lonely, seen)))
+        i, j, low, high, side = (np.concatenate(column) for column in zip(*found, strict=True))
+        return i, j, low, high, side
+
+    def _measured(self, i: Ints, j: Ints) -> tuple[Ints, Ints, Floats, Floats, Codes]:
+        found = _measure(self.bodies, i, j, self.search_mm, opposite=self.opposite)
+        self.tally.add(*found[:3])
+        return found
+
+    def _meeting(self, boxes: Floats) -> Iterator[tuple[Ints, Ints]]:
+        """Yield pairs i < j of boxes that come within reach along x and y, one strip of the board after the other.
+
+        Strips run along x and hold about as many boxes each. In a strip, taken from left to right, a box meets only
+        those behind it that begin before it ends; a pair is told in the first strip that both reach into. A tree of
+        shapely finds the same pairs, but loading shapely takes longer than this does for ten thousand parts.
+        """
+        left, bottom, right, top = boxes.T
+        reach = self.search_mm
+        low, high = bottom - reach, top
+        edges = np.sort(bottom)[_STRIP::_STRIP]
+        first, last = np.searchsorted(edges, low), np.searchsorted(edges, high)
+        for strip in sorted(set(first.tolist())):
+            rows = np.flatnonzero((first <= strip) & (strip <= last))
+            rows = rows[np.argsort(left[rows])]
+            ends = np.searchsorted(left[rows], right[rows] + reach, side="right")
+            for one, other in self._behind(rows, ends):
+                i, j = rows[one], rows[other]
+                meet = (low[i] <= high[j]) & (low[j] <= high[i]) & (np.maximum(first[i], first[j]) == strip)
+                yield np.minimum(i, j)[meet], np.maximum(i, j)[meet]
+
+    def _behind(self, rows: Ints, ends: Ints) -> Iterator[tuple[Ints, Ints]]:
+        """Yield places in *rows* with those behind them, up to their *ends*, a limited number at a time."""
+        places, begin = np.arange(len(rows)), 0
+        while begin < len(rows):
+            # Who is known to lie in a crowd is not compared with others of whom that is known.
+            crowded = self.tally.crowded[rows]
+            own, inside, open_ = places[begin:], crowded[begin:], np.flatnonzero(~crowded)
+            from_ = np.where(inside, np.searchsorted(open_, own, side="right"), own + 1)
+            to = np.where(inside, np.searchsorted(open_, ends[begin:]), ends[begin:])
+            count = max(int(np.searchsorted(np.cumsum(np.maximum(to - from_, 0)), _CHUNK, side="right")), 1)
+            own, inside, from_, to = own[:count], inside[:count], from_[:count], to[:count]
+            if inside.any():
+                self._leave_out(rows, own[inside], ends[own[inside]], crowded)
+            one, at = _expanded(own, from_, to)
+            yield one, np.where(inside[one - begin], open_[np.minimum(at, len(open_) - 1)], at) if len(one) else at
+            begin += count
+
+    def _leave_out(self, rows: Ints, own: Ints, ends: Ints, crowded: Flags) -> None:
+        """Note which bodies of the crowd are not compared: *own* with those of it up to their *ends*."""
+        before = np.concatenate([[0], np.cumsum(crowded)])
+        some = before[np.maximum(ends, own + 1)] > before[own + 1]
+        self.left_out[rows[own[some]]] = True
+        change = np.zeros(len(rows) + 1, np.int64)
+        np.add.at(change, own[some] + 1, 1)
+        np.add.at(change, ends[some], -1)
+        self.left_out[rows[crowded & (np.cumsum(change[:-1]) > 0)]] = True
 
 
-def _meeting(boxes: Floats, reach: float) -> Iterator[tuple[Ints, Ints]]:
-    """Yield the pairs i < j of boxes that come within *reach* along x and y, one strip of the board after the other.
-
-    Strips run along x and hold about as many boxes each. In a strip, taken from left to right, a box meets only those
-    behind it that begin before it ends; a pair is told in the first strip that both reach into. A tree of shapely finds
-    the same pairs, but loading shapely takes longer than this does for ten thousand parts.
-    """
-    left, bottom, right, top = boxes.T
-    low, high = bottom - reach, top
-    edges = np.sort(bottom)[_STRIP::_STRIP]
-    first, last = np.searchsorted(edges, low), np.searchsorted(edges, high)
-    for strip in sorted(set(first.tolist())):
-        rows = np.flatnonzero((first <= strip) & (strip <= last))
-        rows = rows[np.argsort(left[rows])]
-        behind = np.searchsorted(left[rows], right[rows] + reach, side="right") - np.arange(len(rows)) - 1
-        behind = np.maximum(behind, 0)
-        one = np.repeat(np.arange(len(rows)), behind)
-        other = one + 1 + np.arange(len(one)) - np.repeat(np.cumsum(behind) - behind, behind)
-        i, j = rows[one], rows[other]
-        meet = (low[i] <= high[j]) & (low[j] <= high[i]) & (np.maximum(first[i], first[j]) == strip)
-        yield np.minimum(i, j)[meet], np.maximum(i, j)[meet]
+def _expanded(own: Ints, begin: Ints, end: Ints) -> tuple[Ints, Ints]:
+    """Return each of *own* as often as there are numbers from *begin* up to *end*, and these numbers."""
+    count = np.maximum(end - begin, 0)
+    one = np.repeat(own, count)
+    return one, np.arange(len(one)) - np.repeat(np.cumsum(count) - count - begin, count)
 
 
 def _nearest_to(bodies: Bodies, rows: Ints, found: list[tuple[Ints, Ints]]) -> tuple[Ints, Ints]:
@@ -222,12 +223,15 @@ def rectangle_gaps(first: Bodies, half_a: Floats, second: Bodies, half_b: Floats
         ],
         axis=0,
     )
+    away = np.flatnonzero(shift > 0)
+    half_a, half_b, a_x, a_y, b_x, b_y, cos, sin = (v[away] for v in (half_a, half_b, a_x, a_y, b_x, b_y, cos, sin))
     apart = np.minimum(
         _corner_distance(half_a, half_b, (a_x, a_y), (cos, sin)),
         _corner_distance(half_b, half_a, (b_x, b_y), (cos, -sin)),
     )
     # Where the sides are parallel the axis gives the distance itself, and the larger of the two is the more exact.
-    return np.where(shift > 0, np.maximum(apart, shift), shift)
+    shift[away] = np.maximum(apart, shift[away])
+    return shift
 
 
 def _turned(x: Floats, y: Floats, angle_deg: Floats) -> tuple[Floats, Floats]:

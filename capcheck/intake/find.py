@@ -9,7 +9,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.files import expect_file
+from capcheck.intake.files import TooLargeError, expect_file
 from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
@@ -42,6 +42,8 @@ _NO_INPUT: Final = frozenset(
     }
 )
 """Ends of names that are not worth opening; everything else is judged by content."""
+_TABLES: Final = frozenset({".csv", ".tsv", ".xls", ".xlsx", ".ods"})
+"""Ends of names of tables: one too large to be read may list parts, and the board is not judged without it."""
 _OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|dimension|\.(?:gko|gm1|oln)$")
 
 
@@ -70,6 +72,8 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         try:
             tables[file] = opened.tables(file)
         except InputError as error:
+            if isinstance(error, TooLargeError) and file.suffix.lower() in _TABLES:
+                raise
             problem = error.problems[0]
             unread += error.problems
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))

@@ -8,15 +8,20 @@ from typing import Final
 
 from msgspec import Struct, to_builtins
 
-from capcheck.values import Interval
+from capcheck.values import Interval, pattern
 
+_OBEYED: Final = pattern("[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 _DIGITS: Final = 6
 """After the decimal point: nanometres of a millimetre, microseconds of a second."""
 
 
 def json_text(data: object) -> str:
-    """Return *data* as JSON text, readable and without NaN; structs may stand in it, and intervals as their ends."""
-    return json.dumps(json_data(data), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    """Return *data* as JSON text, readable and without NaN; structs may stand in it, and intervals as their ends.
+
+    What a terminal obeys, what turns the direction of writing and what UTF-8 has no way to write stands as an escape.
+    """
+    text = json.dumps(json_data(data), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return _OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
 def json_data(data: object) -> object:

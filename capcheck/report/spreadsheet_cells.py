@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from capcheck.values import pattern
+from capcheck.values import pattern, visible_lines
 
 _NUMBER: Final = pattern(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 _STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -19,9 +19,13 @@ def is_formula_like(text: str) -> bool:
 
 
 def harmless(cell: object) -> str:
-    """Return a cell as text that no spreadsheet takes for a formula: an apostrophe stands before one that it might."""
+    """Return a cell as text that no spreadsheet takes for a formula, and no terminal for a command.
+
+    An apostrophe stands before what might be a formula; control characters are shown as signs.
+    """
     text = "" if cell is None else str(cell)
-    return f"'{text}" if is_formula_like(text) else text
+    shown = visible_lines(text)
+    return f"'{shown}" if is_formula_like(text) or is_formula_like(shown) else shown
 
 
 def csv_text(rows: Iterable[Sequence[object]]) -> str:

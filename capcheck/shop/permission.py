@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from capcheck.engine import is_python, rule_files
+from capcheck.facts import approve
 from capcheck.shop.configuration import Configuration
 from capcheck.shop.in_force import lies_in
-from capcheck.shop.trust import not_trusted
+from capcheck.shop.trust import hash_of, not_trusted
 from capcheck.values import InputError, Place, Problem
 
 
@@ -29,16 +30,21 @@ def refuse_code(configuration: Configuration, rules: Sequence[Path]) -> None:
     where its Python may not run: what it would have found would be missing without a word.
     """
     given = _python_rules(rules)
+    approved: dict[Path, str] = {}
     if not configuration.is_named:
         _refuse_in_board_folder(configuration)
         own = [configuration.beside(name) for name in configuration.values.facts] if rules else python_of(configuration)
         if own and configuration.path is not None:
             where = configuration.where("facts" if configuration.values.facts else "rules")
-            _refuse(not_trusted([configuration.path, *own]), where, configuration.path)
+            approved = {path: hash_of(path) for path in (configuration.path, *own)}
+            _refuse(not_trusted(approved), where, configuration.path)
     elif given:
         named = {path.resolve() for path in python_of(configuration)}
         given = [path for path in given if path.resolve() not in named]
-    _refuse(not_trusted(given), Place("--rules"))
+    approved_rules = {path: hash_of(path) for path in given}
+    _refuse(not_trusted(approved_rules), Place("--rules"))
+    # What runs later must be the bytes that were looked at.
+    approve(approved | approved_rules)
 
 
 def _refuse_in_board_folder(configuration: Configuration) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import os
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
@@ -60,10 +60,7 @@ def hash_of(path: Path) -> str:
         raise InputError.at(str(path), f"cannot be read: {error.strerror}", remedy="check the path") from None
 
 
-def not_trusted(files: Iterable[Path]) -> list[Path]:
-    """Return the files of whose content nothing says that it is trusted."""
-    asked = list(files)
-    if not asked:
-        return []
-    known = read_trusted()
-    return [path for path in asked if hash_of(path) not in known]
+def not_trusted(digests: Mapping[Path, str]) -> list[Path]:
+    """Return the files of whose content, by its SHA-256, nothing says that it is trusted."""
+    known = read_trusted() if digests else {}
+    return [path for path, digest in digests.items() if digest not in known]

@@ -1,6 +1,6 @@
 """Numbers within bounds, quantities with units, references and errors: what every other room counts and speaks in."""
 
-from capcheck.values.control_characters import cut as cut, visible as visible
+from capcheck.values.control_characters import cut as cut, visible as visible, visible_lines as visible_lines
 from capcheck.values.counts import counted as counted, few as few
 from capcheck.values.errors import (
     TRACEBACK as TRACEBACK,

@@ -31,6 +31,11 @@ def visible(text: str) -> str:
     return shown
 
 
+def visible_lines(text: str) -> str:
+    """Return *text* with every control character but the ends of its lines as a visible sign."""
+    return "\n".join(map(visible, text.split("\n")))
+
+
 def cut(text: str, most: int) -> str:
     """Return *text*, or its beginning with the number of characters left out where it is longer than *most*."""
     if len(text) <= most:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from typing import Final
+from typing import Final, Self
 
 from msgspec import Struct, field
 
@@ -59,7 +59,7 @@ class InputError(Exception):
         super().__init__("\n".join(map(str, self.problems)))
 
     @classmethod
-    def at(cls, place: Place | str, what: str, why: str = "", remedy: str = "") -> InputError:
+    def at(cls, place: Place | str, what: str, why: str = "", remedy: str = "") -> Self:
         """Return the error of one problem at a *place*, or in the file or option that a text names."""
         return cls(Problem(Place(place) if isinstance(place, str) else place, what, why, remedy))
 

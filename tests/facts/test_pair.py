@@ -111,3 +111,11 @@ def exactly(value):
 )
 def test_gaps_are_chosen_by_the_kind_of_package(body, kind):
     assert kind_of(body) == kind
+
+
+def test_each_part_of_a_crowd_has_its_finding(answer):
+    """Pair by pair a thousand parts at one point are half a million findings, in 17 s and 850 MB."""
+    found = answer([row(f"U{n}", 50) for n in range(1, 301)], "bodies-apart").outcomes
+    assert len(found) == 300
+    assert {name.split(" ")[0] for name, _ in found} == {f"U{n}" for n in range(1, 301)}
+    assert {outcome for _, outcome in found} == {"fail"}

@@ -10,10 +10,17 @@ from capcheck.intake.confined import Reader
 from capcheck.intake.files.encoding import Decoded, decode
 from capcheck.intake.files.foreign import WORKBOOK, is_markup
 from capcheck.intake.files.grid import Grid
-from capcheck.values import InputError
+from capcheck.values import InputError, Place
 
 _LARGEST: Final = 64 * 1024 * 1024
-"""A placement list of a million parts is under 100 MB; what is larger than this is not a customer's table."""
+"""A placement list of 100,000 parts is under 10 MB; what is larger than this is not a customer's table."""
+_MOST_ROWS: Final = 120_000
+"""Filled rows of a table. The largest boards and panels have some ten thousand placements."""
+_LONGEST_LINE: Final = 2_000_000
+"""Characters of a line of text. A cell with every reference of the largest board has some hundred thousand."""
+
+_BLANK: Final = " ,;\t|\"'\r"
+"""What a row without content is made of."""
 
 _TABLES: Final = Reader(
     "capcheck.intake.files.foreign:read_grids",
@@ -35,6 +42,10 @@ _FOREIGN: Final = (
 """Published file signatures of what customers attach by mistake."""
 
 
+class TooLargeError(InputError):
+    """A file holds more than any list of parts does."""
+
+
 def open_file(file: str) -> list[Grid] | Decoded:
     """Return the sheets of a workbook or the tables of markup; of any other text the text, whose layout is open.
 
@@ -42,14 +53,51 @@ def open_file(file: str) -> list[Grid] | Decoded:
     """
     data = _bytes_of(file)
     if data.startswith(WORKBOOK):
-        return _TABLES.read(file, list[Grid])
+        return _within_limits(_TABLES.read(file, list[Grid]))
     for signature, kind in _FOREIGN:
         if data.startswith(signature):
             raise InputError.at(
                 file, f"this is {kind}", "no table can be read from it", "send a CSV, text or spreadsheet file"
             )
     decoded = decode(data, file)
-    return _TABLES.read(file, list[Grid]) if is_markup(decoded.text) else decoded
+    if is_markup(decoded.text):
+        return _within_limits(_TABLES.read(file, list[Grid]))
+    _expect_lines(decoded.text, file)
+    return decoded
+
+
+def _expect_lines(text: str, file: str) -> None:
+    """Raise :class:`InputError` for a text with more filled lines, or a longer one, than any list of parts has."""
+    if len(text) <= _MOST_ROWS:
+        return
+    lines = text.split("\n")
+    longest = max(lines, key=len)
+    if len(longest) > _LONGEST_LINE:
+        raise TooLargeError.at(
+            Place(file, lines.index(longest) + 1),
+            f"this line has {len(longest):,} characters",
+            f"a row of a table has fewer than {_LONGEST_LINE:,}",
+            "send the table alone, with a row for each part",
+        )
+    if len(lines) > _MOST_ROWS:
+        _expect_rows(sum(1 for line in lines if line.strip(_BLANK)), file)
+
+
+def _within_limits(grids: list[Grid]) -> list[Grid]:
+    for grid in grids:
+        if len(grid.rows) > _MOST_ROWS:
+            _expect_rows(sum(1 for row in grid.rows if any(row)), grid.file)
+    return grids
+
+
+def _expect_rows(rows: int, file: str) -> None:
+    if rows > _MOST_ROWS:
+        raise TooLargeError.at(
+            file,
+            f"the file has {rows:,} rows",
+            f"no board has more than {_MOST_ROWS:,} parts",
+            "send the list of one board, or of one panel",
+        )
 
 
 def expect_file(file: Path) -> None:
@@ -67,7 +115,7 @@ def _bytes_of(file: str) -> bytes:
     try:
         size = Path(file).stat().st_size
         if size > _LARGEST:
-            raise InputError.at(
+            raise TooLargeError.at(
                 file,
                 f"the file has {size / 1e6:.0f} MB",
                 f"a table of placements or parts has well under {_LARGEST / 1e6:.0f} MB",

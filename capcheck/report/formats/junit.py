@@ -1,7 +1,8 @@
 """The report as JUnit XML: a test case for each finding, and one for each rule and machine without any.
 
 What fails is a failure, and with ``strict`` what warns too; what is waived, and rules that lack an input, are skipped.
-The counts stand in the suite's properties, as every format has them.
+The counts stand in the suite's properties, as every format has them. Control characters, most of which XML 1.0 has no
+way to write, are shown as signs.
 """
 
 from __future__ import annotations
@@ -15,11 +16,9 @@ from msgspec import to_builtins
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.report.sentences import unanswered
-from capcheck.values import pattern
+from capcheck.values import visible_lines
 
 HELP: Final = "JUnit XML, for a CI"
-
-_NOT_XML: Final = pattern("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def render(report: Report) -> str:
@@ -36,7 +35,7 @@ def render(report: Report) -> str:
     }
     attributes = {key: str(value) for key, value in counts.items()}
     root = Element("testsuites", {"name": "capcheck", **attributes})
-    suite = SubElement(root, "testsuite", {"name": _clean(report.board.name), **attributes})
+    suite = SubElement(root, "testsuite", {"name": visible_lines(report.board.name), **attributes})
     properties = SubElement(suite, "properties")
     for key, value in {"verdict": report.verdict, **to_builtins(report.totals)}.items():
         SubElement(properties, "property", {"name": key, "value": str(value)})
@@ -45,24 +44,22 @@ def render(report: Report) -> str:
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(root, encoding="unicode") + "\n"
 
 
-def _clean(text: str) -> str:
-    """Return *text* without characters that XML 1.0 has no way to write."""
-    return _NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text)
-
-
 def _element(report: Report, rule: str, name: str) -> Element:
-    return Element("testcase", {"classname": _clean(f"{report.board.name}.{rule}"), "name": _clean(name), "time": "0"})
+    return Element(
+        "testcase",
+        {"classname": visible_lines(f"{report.board.name}.{rule}"), "name": visible_lines(name), "time": "0"},
+    )
 
 
 def _case(report: Report, finding: Finding) -> Element:
     case = _element(report, finding.rule, f"{finding.rule}[{finding.subject}]")
     place = "" if finding.place is None else f"\n{finding.place}"
-    text = _clean(f"{finding.message}\n{finding.remedy}{place}")
+    text = visible_lines(f"{finding.message}\n{finding.remedy}{place}")
     if finding.waived:
-        SubElement(case, "skipped", {"message": _clean(f"waived: {finding.waiver}")})
+        SubElement(case, "skipped", {"message": visible_lines(f"waived: {finding.waiver}")})
     elif finding.outcome == "fail" or report.strict:
         kind = "undecided" if finding.undecided else finding.outcome
-        SubElement(case, "failure", {"type": kind, "message": _clean(finding.message)}).text = text
+        SubElement(case, "failure", {"type": kind, "message": visible_lines(finding.message)}).text = text
     else:
         SubElement(case, "system-out").text = f"{'undecided' if finding.undecided else 'warn'}: {text}"
     return case
@@ -89,12 +86,12 @@ def _without_findings(report: Report) -> Iterator[Element]:
 
 def _unanswered(report: Report) -> Element:
     case = _element(report, "unanswered", "unanswered")
-    text = _clean(unanswered(report))
+    text = visible_lines(unanswered(report))
     SubElement(case, "error", {"type": "unanswered", "message": text})
     return case
 
 
 def _broken(report: Report, rule: str, error: str) -> Element:
     case = _element(report, rule, rule)
-    SubElement(case, "error", {"message": _clean(error)})
+    SubElement(case, "error", {"message": visible_lines(error)})
     return case

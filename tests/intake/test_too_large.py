@@ -1,0 +1,42 @@
+"""Files larger than any board: refused at once, with the limit and its reason."""
+
+import pytest
+
+from capcheck.cli import main
+
+HEAD = "Designator,Value,Package,Mid X,Mid Y,Rotation,Layer\n"
+ROW = "C1,100nF,C_0402_1005Metric,10,10,0,top\n"
+
+
+def told_of(capsys, folder):
+    assert main(["check", str(folder), "--no-config"]) == 2
+    return capsys.readouterr().err
+
+
+def test_more_rows_than_any_board_has_parts(tmp_path, capsys):
+    (tmp_path / "placements.csv").write_text(HEAD + ROW * 150_000)
+    assert "has 150,001 rows (no board has more than 120,000 parts)" in told_of(capsys, tmp_path)
+
+
+def test_a_list_of_parts_that_is_too_long_is_not_left_out(tmp_path, capsys):
+    (tmp_path / "placements.csv").write_text(HEAD + ROW)
+    (tmp_path / "bom.csv").write_text("Reference,Part number\n" + "C1,P1\n" * 150_000)
+    assert "bom.csv: the file has 150,001 rows" in told_of(capsys, tmp_path)
+
+
+def test_a_line_longer_than_any_row(tmp_path, capsys):
+    (tmp_path / "placements.csv").write_text(HEAD + ROW + f"C2,{'x' * 5_000_000},C_0402,1,1,0,top\n")
+    assert "placements.csv:3: this line has 5,000,02" in told_of(capsys, tmp_path)
+
+
+def test_a_million_blank_rows_below_a_table_are_no_parts(tmp_path):
+    (tmp_path / "placements.csv").write_text(HEAD + ROW + ",,,,,,\n" * 300_000)
+    assert main(["read", str(tmp_path), "--format", "json", "--output", str(tmp_path / "out")]) == 0
+
+
+@pytest.mark.parametrize("name", ["placements.csv", "bom.csv"])
+def test_a_file_of_too_many_bytes(tmp_path, capsys, name):
+    (tmp_path / "placements.csv").write_text(HEAD + ROW)
+    with (tmp_path / name).open("ab") as file:
+        file.truncate(100_000_000)
+    assert "the file has 100 MB" in told_of(capsys, tmp_path)
