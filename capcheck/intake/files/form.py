@@ -16,6 +16,8 @@ _LARGEST: Final = 64 * 1024 * 1024
 """A placement list of 100,000 parts is under 10 MB; what is larger than this is not a customer's table."""
 _MOST_ROWS: Final = 120_000
 """Filled rows of a table. The largest boards and panels have some ten thousand placements."""
+_MOST_LINES: Final = 1_100_000
+"""Lines of a text, blank ones too: a spreadsheet of 1,048,576 rows that is mostly empty still counts as a table."""
 _LONGEST_LINE: Final = 2_000_000
 """Characters of a line of text. A cell with every reference of the largest board has some hundred thousand."""
 
@@ -80,7 +82,8 @@ def _expect_lines(text: str, file: str) -> None:
             "send the table alone, with a row for each part",
         )
     if len(lines) > _MOST_ROWS:
-        _expect_rows(sum(1 for line in lines if line.strip(_BLANK)), file)
+        blank_too = len(lines) > _MOST_LINES
+        _expect_rows(len(lines) if blank_too else sum(1 for line in lines if line.strip(_BLANK)), file)
 
 
 def _within_limits(grids: list[Grid]) -> list[Grid]:
