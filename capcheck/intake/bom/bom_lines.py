@@ -22,6 +22,7 @@ from capcheck.intake.tables import (
     expand_each,
     expand_references,
     is_mounting,
+    names_of_sizes,
     read_dimensions,
     read_fitted,
     read_title,
@@ -73,6 +74,14 @@ def read_lines(
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
+    codes = names_of_sizes(table, columns)
+    if codes is not None:
+        # A code beside a package's name is one statement more: it may name another body.
+        descriptions = [
+            ", ".join(filter(None, (text, code if package and code not in package else "")))
+            for text, package, code in zip(descriptions, packages, codes, strict=True)
+        ]
+        packages = [package or code for package, code in zip(packages, codes, strict=True)]
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     lines: list[BomLine] = []

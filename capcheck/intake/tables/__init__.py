@@ -7,7 +7,11 @@ from capcheck.intake.tables.cells import (
 )
 from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose, Recognised as Recognised
 from capcheck.intake.tables.content import TURNED as TURNED, is_mounting as is_mounting
-from capcheck.intake.tables.dimensions import DimensionColumns as DimensionColumns, read_dimensions as read_dimensions
+from capcheck.intake.tables.dimensions import (
+    DimensionColumns as DimensionColumns,
+    names_of_sizes as names_of_sizes,
+    read_dimensions as read_dimensions,
+)
 from capcheck.intake.tables.file_tables import read_tables as read_tables
 from capcheck.intake.tables.fitted import (
     FittedColumn as FittedColumn,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import chain
 from types import MappingProxyType
 from typing import Final, Literal
 
@@ -11,6 +12,7 @@ from msgspec import Struct, field
 from capcheck.intake.tables.content import Content, look_at
 from capcheck.intake.tables.header_words import Role, Title, read_title
 from capcheck.intake.tables.headerless import by_content
+from capcheck.intake.tables.size_columns import size_or_not, untitled_lengths
 from capcheck.intake.tables.table import Table
 from capcheck.values import InputError, Place, Problem, Problems, nearest
 
@@ -35,6 +37,8 @@ class Columns(Struct, frozen=True):
     """The unit that a role's title names, in the spelling of capcheck's units."""
     variants: Mapping[Role, tuple[int, ...]]
     """Further columns of the same role, best first: the other coordinate pairs, alternates, variants."""
+    unclear: tuple[int, ...] = ()
+    """Columns of lengths of which no title says what they measure."""
 
 
 class ColumnsError(InputError):
@@ -107,11 +111,13 @@ def recognise(table: Table, purpose: Purpose, named: Mapping[str, str] = Mapping
     _demand(choice)
     if choice.problems.found:
         raise ColumnsError(choice.problems.found, choice.ambiguous)
+    unclear = _take_lengths(choice)
     units = {role: choice.titles[i].unit for role, i in choice.index.items() if i < len(choice.titles)}
     return Columns(
         index=choice.index,
         units={role: unit for role, unit in units.items() if unit and _fits(role, unit)},
         variants=choice.variants,
+        unclear=unclear,
     )
 
 
@@ -232,7 +238,7 @@ def _weights(choice: _Choice) -> list[tuple[float, int, Role]]:
             continue
         for role, weight in title.claims.items():
             if role not in {Role.X, Role.Y}:
-                found.append((weight + _support(role, weight, content), i, role))
+                found.append((weight + _support(role, weight, content) + size_or_not(role, title, content), i, role))
         if content.mounting >= _MOSTLY and Role.MOUNTING not in title.claims:
             found.append((_BY_CONTENT, i, Role.MOUNTING))
     return sorted(((w, i, r) for w, i, r in found if w > 0), key=lambda e: (-e[0], e[1]))
@@ -320,6 +326,18 @@ def _take_by_content(choice: _Choice) -> None:
             choice.take(role, column)
 
 
+def _take_lengths(choice: _Choice) -> tuple[int, ...]:
+    """Take the columns that hold sizes under titles that say nothing; return those of single lengths."""
+    used = {*choice.index.values(), *chain.from_iterable(choice.variants.values())}
+    sizes, unclear = untitled_lengths(choice.titles, choice.contents, used)
+    for column in sizes:
+        if Role.SIZE in choice.index:
+            choice.variants[Role.SIZE] = (*choice.variants.get(Role.SIZE, ()), column)
+        else:
+            choice.take(Role.SIZE, column)
+    return unclear
+
+
 def _demand(choice: _Choice) -> None:
     for role in _NEEDED[choice.purpose]:
         if role in choice.index:
@@ -372,6 +390,14 @@ def _score(found: Mapping[Role, int], purpose: Purpose) -> float:
     if purpose == "placements":
         extra = sum(role in found for role in (Role.ROTATION, Role.SIDE, Role.LAYER_MIRROR, Role.FOOTPRINT, Role.VALUE))
         return min(1.0, 0.7 + 0.1 * extra)
-    described = (Role.PART_NUMBER, Role.VALUE, Role.DESCRIPTION, Role.FOOTPRINT, Role.COMMENT, Role.MANUFACTURER)
+    described = (
+        Role.PART_NUMBER,
+        Role.VALUE,
+        Role.DESCRIPTION,
+        Role.FOOTPRINT,
+        Role.COMMENT,
+        Role.MANUFACTURER,
+        Role.SIZE,
+    )
     total = 0.3 + 0.3 * (Role.QUANTITY in found) + 0.1 * min(4, sum(role in found for role in described))
     return total * 0.3 if {Role.X, Role.Y} <= found.keys() else total

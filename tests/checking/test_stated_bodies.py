@@ -1,0 +1,145 @@
+"""Whatever a customer's tables state of a body counts, in whichever column, row or file it stands."""
+
+import json
+
+import pytest
+
+from capcheck.checking.read import read_board
+from capcheck.lexicon import sentence
+
+HEAD = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Part Number"
+ROWS = [
+    "C1,20,20,0,top,100n,CAPC1608X90N,W-1",
+    "R1,40,20,0,top,10k,RESC1608X50N,W-2",
+    "U1,60,40,90,top,chip,SOIC127P600X120-8N,W-3",
+    "U2,80,40,90,top,chip,SOIC127P600X120-8N,W-3",
+]
+BOM_HEAD = "Designator,Quantity,Part Number,Value"
+BOM = ["C1,1,W-1,100n", "R1,1,W-2,10k", '"U1,U2",2,W-3,chip']
+UNKNOWN = [None, None]
+
+
+@pytest.fixture
+def bodies(tmp_path, run):
+    """Return a function that reads a board of such files, and gives the stated bodies by reference."""
+
+    def call(rows=ROWS, bom=BOM, head=HEAD, bom_head=BOM_HEAD, **files):
+        (tmp_path / "placements.csv").write_text("\n".join([head, *rows]) + "\n", encoding="utf-8")
+        if bom:
+            (tmp_path / "bom.csv").write_text("\n".join([bom_head, *bom]) + "\n", encoding="utf-8")
+        for name, text in files.items():
+            (tmp_path / f"{name}.csv").write_text(text, encoding="utf-8")
+        code, out, errors = run("read", tmp_path, "--format", "json")
+        assert code == 0, errors
+        parts = {part["ref"]: part for part in json.loads(out)["parts"]}
+
+        def asked(ref):
+            board = read_board(tmp_path)
+            kind = board.placements.part_type[list(board.placements.ref).index(ref)]
+            body = board.bodies[kind]
+            return [sentence(said) for said in (*body.questions, *body.conflicts)]
+
+        return parts, asked
+
+    return call
+
+
+def heights(parts, *refs):
+    return [parts[ref]["body_mm"].get("height", UNKNOWN) for ref in refs]
+
+
+def with_column(title, cell):
+    """Return the header and rows of a BOM with one more column, filled for U1 and U2 alone."""
+    return {"bom_head": f'{BOM_HEAD},"{title}"', "bom": [f"{BOM[0]},", f"{BOM[1]},", f'{BOM[2]},"{cell}"']}
+
+
+@pytest.mark.parametrize(
+    ("title", "cell"),
+    [
+        ("LxWxH (mm)", "5x4x12"),
+        ("L x W x H (mm)", "5 x 4 x 12"),
+        ("l*w*h", "5*4*12"),
+        ("HxWxL (mm)", "12x4x5"),
+        ("Dimensions", "5.0 x 4.0 x 12.0 mm"),
+        ("Dimensions (mm)", "5x4x12"),
+        ("Size", "5x4x12"),
+        ("Body size (mm)", "5 × 4 × 12"),
+        ("Body (mm)", "L=5 W=4 H=12"),
+        ("Package size", "5.0x4.0x12.0"),
+        ("Abmessungen", "5 × 4 × 12,0 mm"),
+        ("Maße (LxBxH)", "5 x 4 x 12 mm"),
+        ("Maße", "5 x 4 x 12 mm"),
+        ("Bauteilgröße [mm]", "5x4x12"),
+        ("Länge x Breite x Höhe (mm)", "5x4x12"),
+        ("BxHxT (mm)", "5x12x4"),
+        ("Encombrement", "5 x 4 x 12 mm"),
+        ("Dimensions L x l x H", "5 x 4 x 12 mm"),
+        ("Dimensiones (mm)", "5x4x12"),
+        ("Tamaño", "5x4x12mm"),
+        ("Ingombro (mm)", "5x4x12"),
+        ("尺寸", "5*4*12mm"),
+        ("长×宽×高(mm)", "5*4*12"),
+        ("サイズ", "5×4×12mm"),
+        ("外形寸法 (mm)", "5×4×12"),
+        ("Thickness (mm)", "12"),
+        ("Bauteildicke (mm)", "12"),
+        ("Épaisseur (mm)", "12"),
+        ("H (mm)", "12"),
+        ("Size Z (mm)", "12"),
+        ("Zubehör", "5x4x12 mm"),
+    ],
+)
+def test_a_column_that_states_a_size_counts_beside_the_footprint(bodies, title, cell):
+    parts, _ = bodies(**with_column(title, cell))
+    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
+    assert heights(parts, "C1") == [[0.9, 0.9]]
+
+
+@pytest.mark.parametrize("title", ["LxWxH (mm)", "Dimensions", "Maße (LxBxH)", "Body size (mm)"])
+def test_a_size_stands_in_placement_data_too(bodies, title):
+    rows = [*(f"{row}," for row in ROWS[:2]), *(f"{row},5x4x12" for row in ROWS[2:])]
+    parts, _ = bodies(rows=rows, head=f"{HEAD},{title}")
+    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
+
+
+@pytest.mark.parametrize(
+    ("title", "cell"),
+    [
+        ("Size", "5x4xTBD"),
+        ("Size", "10x10x1,200"),
+        ("Dimensions", "see drawing 12 mm"),
+        ("Size (mm)", "12.5"),
+        ("Dimensions (mm)", "5/4/12"),
+        ("Dimensions", "5x4x3x12"),
+        ("Profil (mm)", "12"),
+        ("Sitz", "12 mm"),
+    ],
+)
+def test_a_size_that_nobody_can_read_leaves_the_body_open_and_asks(bodies, title, cell):
+    parts, asked = bodies(**with_column(title, cell))
+    for ref in ("U1", "U2"):
+        assert "height" not in parts[ref]["body_mm"] or None in parts[ref]["body_mm"]["height"]
+        assert any(cell in question for question in asked(ref))
+    assert heights(parts, "C1") == [[0.9, 0.9]]
+
+
+@pytest.mark.parametrize("title", ["Size", "Case size", "Package size", "Baugröße", "Size (mm)"])
+def test_a_code_below_a_title_of_sizes_is_the_package(bodies, title):
+    rows = [row.replace("CAPC1608X90N", "") for row in ROWS]
+    parts, _ = bodies(
+        rows=rows,
+        bom_head=f"{BOM_HEAD},{title}",
+        bom=[f"{line},{code}" for line, code in zip(BOM, ["0603", "0603", "SOIC-8"], strict=True)],
+    )
+    assert parts["C1"]["body_mm"]["length"][1] < 2
+
+
+def test_a_mass_stays_a_mass(bodies):
+    parts, _ = bodies(**with_column("Masse (g)", "0.2"))
+    assert heights(parts, "U1") == [[1.2, 1.2]]
+
+
+@pytest.mark.parametrize("cell", ["", "-", "n/a"])
+def test_a_size_that_is_not_stated_asks_nothing(bodies, cell):
+    parts, _ = bodies(**with_column("Dimensions (mm)", cell))
+    assert heights(parts, "U1") == [[1.2, 1.2]]
