@@ -179,6 +179,8 @@ class Lists(_Sorts, frozen=True):
     conjunction: Words = field(default_factory=Words)
     up_to: Words = field(default_factory=Words)
     """Between the ends of a range."""
+    exception: Words = field(default_factory=Words)
+    """Before or behind the references that a list leaves out."""
     pieces: Words = field(default_factory=Words)
     """Behind a count."""
     beside_a_feature: Words = field(default_factory=Words)
