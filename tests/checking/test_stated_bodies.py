@@ -33,8 +33,10 @@ def bodies(tmp_path, run):
         assert code == 0, errors
         parts = {part["ref"]: part for part in json.loads(out)["parts"]}
 
-        def asked(ref):
+        def asked(ref=None):
             board = read_board(tmp_path)
+            if ref is None:
+                return [sentence(told.said) for told in board.discrepancies]
             kind = board.placements.part_type[list(board.placements.ref).index(ref)]
             body = board.bodies[kind]
             return [sentence(said) for said in (*body.questions, *body.conflicts)]
@@ -143,3 +145,15 @@ def test_a_mass_stays_a_mass(bodies):
 def test_a_size_that_is_not_stated_asks_nothing(bodies, cell):
     parts, _ = bodies(**with_column("Dimensions (mm)", cell))
     assert heights(parts, "U1") == [[1.2, 1.2]]
+
+
+@pytest.mark.parametrize("row", [",,74HC595D,", "74HC595D,,,", ",,1234-567-89,", ",,,QFN-32", ",,GRM-188R71C104KA01D,"])
+def test_a_row_with_a_part_number_alone_is_no_title(bodies, row):
+    _, asked = bodies(bom=[*BOM, row], bom_head=f"{BOM_HEAD}")
+    assert any(row.strip(",") in said for said in asked())
+
+
+@pytest.mark.parametrize("row", ["Resistors,,,", "Rev 2,,,", "2024-05-01,,,", "V1.0.2,,,", "board-r2.csv,,,"])
+def test_a_title_alone_is_asked_nothing(bodies, row):
+    _, asked = bodies(bom=[*BOM, row])
+    assert not any(row.strip(",") in said for said in asked())
