@@ -157,3 +157,31 @@ def test_a_row_with_a_part_number_alone_is_no_title(bodies, row):
 def test_a_title_alone_is_asked_nothing(bodies, row):
     _, asked = bodies(bom=[*BOM, row])
     assert not any(row.strip(",") in said for said in asked())
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("Ref Top", "Ref Bottom"),
+        ("Designators 1", "Designators 2"),
+        ("Designator", "Designator"),
+        ("Designator", ""),
+        ("RefDes (Top)", "RefDes (Bot)"),
+        ("Top", "Bottom"),
+        ("Bestückung oben", "Bestückung unten"),
+        ("Bauteile oben", "Bauteile unten"),
+        ("Repère dessus", "Repère dessous"),
+        ("位号1", "位号2"),
+    ],
+)
+def test_references_are_read_in_all_their_columns(tmp_path, bodies, first, second):
+    bodies(
+        bom=['"C1",,1,W-1,100n', '"R1",,1,W-2,10k', '"U1","U2",2,W-3,chip'],
+        bom_head=f"{first},{second},Qty,Part Number,Value",
+    )
+    assert [line.refs for line in read_board(tmp_path).bom] == [("C1",), ("R1",), ("U1", "U2")]
+
+
+def test_a_suppliers_code_is_no_second_column_of_references(tmp_path, bodies):
+    bodies(bom=["C1,C1525,1,W-1", "R1,C25804,1,W-2"], bom_head="Designator,Supplier Part,Qty,Part Number")
+    assert [line.refs for line in read_board(tmp_path).bom] == [("C1",), ("R1",)]

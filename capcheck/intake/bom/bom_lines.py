@@ -74,26 +74,20 @@ def read_lines(
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
-    codes = names_of_sizes(table, columns)
-    if codes is not None:
-        # A code beside a package's name is one statement more: it may name another body.
-        descriptions = [
-            ", ".join(filter(None, (text, code if package and code not in package else "")))
-            for text, package, code in zip(descriptions, packages, codes, strict=True)
-        ]
-        packages = [package or code for package, code in zip(packages, codes, strict=True)]
+    packages, descriptions = _with_codes(packages, descriptions, names_of_sizes(table, columns))
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
-    listed = [off_among_references(text, known) for text in cells(Role.REF)]
+    references = columns.references(table)
+    listed = [off_among_references(text, known) for text in references]
     rows = table.row_numbers
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
     off = stays_off(table, columns, fitted, quantities, notes, partly=list(by_text))
     continued = 0
-    footers = footer_rows(table, index[Role.REF], quantities, known)
-    for i, text in enumerate(cells(Role.REF)):
+    footers = footer_rows(table, references, quantities, known)
+    for i, text in enumerate(references):
         row = table.row_numbers[i]
         if i in footers:
             set_aside.append(SetAside(table.place(row), say("bom.about the document"), _whole(table, i)))
@@ -112,7 +106,7 @@ def read_lines(
         if (not refs or words) and not left_off and not named:
             set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
             continue
-        if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):
+        if refs and lines and _is_continued(table, i, columns, lines[-1]):
             lines[-1] = replace(lines[-1], refs=tuple(dict.fromkeys((*lines[-1].refs, *refs))))
             set_aside.append(SetAside(table.place(row), say("bom.continued", row=lines[-1].row), text))
             continued += 1
@@ -143,7 +137,7 @@ def read_lines(
             notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
     notes += _on_the_whole(table, [ref for _, refs in listed for ref in refs], by_text, lines, continued)
     if unclear := ambiguous_nc(values):
-        refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
+        refs = [r for i in unclear for r in expand_references(references[i], known)[0]]
         place = Place(table.file, table.row_numbers[unclear[0]], sheet=table.sheet)
         notes.append(Note(say("bom.NC", refs=refs), place))
     return BomReading(
@@ -152,6 +146,19 @@ def read_lines(
         set_aside=tuple(set_aside),
         notes=tuple(notes),
         decisions=(*fitted.decisions, *decisions),
+    )
+
+
+def _with_codes(
+    packages: Sequence[str], descriptions: Sequence[str], codes: Sequence[str] | None
+) -> tuple[Sequence[str], Sequence[str]]:
+    """Return packages and descriptions with the *codes* of sizes: beside a package's name one may name another body."""
+    if codes is None:
+        return packages, descriptions
+    beside = [code if package and code not in package else "" for package, code in zip(packages, codes, strict=True)]
+    return (
+        [package or code for package, code in zip(packages, codes, strict=True)],
+        [", ".join(filter(None, texts)) for texts in zip(descriptions, beside, strict=True)],
     )
 
 
@@ -191,7 +198,7 @@ def _parted(line: BomLine, off: Sequence[str]) -> list[BomLine]:
     return [replace(line, refs=kept, quantity=counted), stays] if kept else [stays]
 
 
-def _is_continued(table: Table, row: int, reference: int, before: BomLine) -> bool:
+def _is_continued(table: Table, row: int, columns: Columns, before: BomLine) -> bool:
     """Whether a row holds nothing but references, which belong to the line *before* it.
 
     A line whose quantity is reached already is not continued: then the row is a part of which nothing is known.
@@ -200,7 +207,8 @@ def _is_continued(table: Table, row: int, reference: int, before: BomLine) -> bo
         return False
     if before.quantity is not None and before.quantity <= len(before.refs):
         return False
-    return not any(column[row] for k, column in enumerate(table.columns) if k != reference)
+    lists = {columns.index[Role.REF], *columns.variants.get(Role.REF, ())}
+    return not any(column[row] for k, column in enumerate(table.columns) if k not in lists)
 
 
 def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:

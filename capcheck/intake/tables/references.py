@@ -149,9 +149,8 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     prefix = ""
     text = _SPACED_NUMBER.sub(r"\1", text)
     joined = _SPACED_DASH.sub(lambda m: m[1] or m[2] or m[3], _UP_TO.sub("-", _COUNT.sub(" ", text)))
-    for piece in _SEPARATOR.split(joined):
-        if piece and piece not in known:
-            piece = _without_brackets(piece)
+    for written in _SEPARATOR.split(joined):
+        piece = written if written in known else _without_brackets(written)
         if not piece:
             continue
         if piece in known:

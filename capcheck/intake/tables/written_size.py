@@ -22,7 +22,7 @@ def _word() -> str:
 
 _OF_CONCEPT: Final[Mapping[Concept, str]] = {Concept.LENGTH: "L", Concept.WIDTH: "W", Concept.HEIGHT: "H"}
 _OF_LETTER: Final[Mapping[str, str]] = {"l": "L", "w": "W", "b": "W", "h": "H", "t": "T", "d": "D"}
-_APART: Final = rf"(?:\s*[×*✕╳хХ]\s*|\s+x\s+)"
+_APART: Final = r"(?:\s*[×*✕╳хХ]\s*|\s+x\s+)"
 AXES: Final = pattern(
     lambda: (
         rf"(?i)(?<![^\W\d_]){_LETTER}\s*(?:{_TIMES}\s*{_LETTER}\s*){{1,2}}(?![^\W\d_])"
@@ -95,7 +95,7 @@ _LARGEST_MM: Final = 60.0
 
 
 def is_product(cell: str) -> bool:
-    """Whether a cell is two or three numbers with a multiplication sign between them, and no more than a unit beside."""
+    """Whether a cell is two or three numbers with a multiplication sign between, and no more than a unit beside."""
     if len(cell) > _LONGEST or not any(map(str.isdigit, cell)):
         return False
     return _PRODUCT.search(cell) is not None and _is_bare(normalise(cell))
@@ -185,7 +185,7 @@ def _measures(texts: list[str], unit: str | None, decimal: str | None) -> list[I
 
 
 def _as_sides(by_letter: Mapping[str, Interval]) -> Mapping[str, Interval]:
-    """Return the sides of a box; what is round is as long as wide, and may lie or stand where its letters do not say."""
+    """Return the sides of a box; what is round is as long as wide, and lies or stands."""
     found = {name: by_letter[letter] for letter, name in _NAMES.items() if letter in by_letter}
     diameter = by_letter.get("D")
     if diameter is None:

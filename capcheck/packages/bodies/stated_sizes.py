@@ -51,7 +51,7 @@ def unread_sizes(name: PartName) -> list[str]:
 
 def without_sizes(body: Body, unread: Sequence[str]) -> Body:
     """Return a body of whose sizes nothing is proved, since the data state one that is *unread*."""
-    nothing = {field: UNKNOWN_MEASURE for field in ("length", "width", "height", "nominal_length", "nominal_width")}
+    nothing = dict.fromkeys(("length", "width", "height", "nominal_length", "nominal_width"), UNKNOWN_MEASURE)
     asked = [say("packages.size not read", where=where) for where in unread]
     return replace(body, **nothing, questions=distinct((*body.questions, *asked)))
 
