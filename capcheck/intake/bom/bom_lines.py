@@ -68,13 +68,14 @@ def read_lines(
     def cells(role: Role) -> Sequence[str]:
         return list(table.columns[index[role]]) if role in index else blank
 
-    values, numbers, descriptions = cells(Role.VALUE), cells(Role.PART_NUMBER), cells(Role.DESCRIPTION)
-    comments, packages, numbers = cells(Role.COMMENT), _without_marks(cells(Role.FOOTPRINT)), _without_marks(numbers)
-    mounted = cells(Role.MOUNTING)
+    values, comments, mounted = cells(Role.VALUE), cells(Role.COMMENT), cells(Role.MOUNTING)
+    numbers = _without_marks(cells(Role.PART_NUMBER))
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
-    packages, descriptions = _with_codes(packages, descriptions, names_of_sizes(table, columns))
+    packages, descriptions = _with_codes(
+        _without_marks(cells(Role.FOOTPRINT)), cells(Role.DESCRIPTION), names_of_sizes(table, columns)
+    )
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     lines: list[BomLine] = []

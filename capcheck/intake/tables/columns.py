@@ -193,9 +193,9 @@ def _listed(names: list[str]) -> str:
 def _take_references(choice: _Choice) -> None:
     """Take all columns that list references, be it those of a side each."""
     if choice.purpose == "bom" and Role.REF not in choice.index:
-        first, *others = reference_columns(choice.titles, choice.contents) or [None]
-        if first is not None:
-            choice.take(Role.REF, first, tuple(others))
+        found = reference_columns(choice.titles, choice.contents)
+        if found:
+            choice.take(Role.REF, found[0], tuple(found[1:]))
 
 
 def _take_pairs(choice: _Choice) -> None:

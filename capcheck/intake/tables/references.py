@@ -138,11 +138,11 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     if text not in known and (left := _EXCEPT.search(fold(text))):
         # A fold that changes a text's length names no place in it; references are plain letters and numbers.
         text = text if len(fold(text)) == len(text) else fold(text).upper()
-        refs, complaints = expand_references(f"{text[: left.start()].rstrip('([ ')} ; {text[left.end() :]}", known)
+        listed, doubts = expand_references(f"{text[: left.start()].rstrip('([ ')} ; {text[left.end() :]}", known)
         out, more = expand_references(text[slice(*left.span(left.lastgroup or 0))], known)
         # What stands behind "except" and is not among those before is not left out of anything.
-        further = [ref for ref in out if ref not in refs]
-        return [ref for ref in (*refs, *further) if ref in further or ref not in out], [*complaints, *more]
+        further = [ref for ref in out if ref not in listed]
+        return [ref for ref in (*listed, *further) if ref in further or ref not in out], [*doubts, *more]
     refs: list[str] = []
     complaints: list[str] = []
     pieces = designators = 0
