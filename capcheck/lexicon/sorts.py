@@ -155,6 +155,8 @@ class Lines(_Sorts, frozen=True):
     """What may stand before the things counted: ``total number of parts: 12``."""
     listed: Words = field(default_factory=Words)
     """What may stand behind them: ``12 parts listed in total``."""
+    tall: Words = field(default_factory=Words)
+    """Behind a number that is a height: ``12 mm high``."""
     unit: Words = field(default_factory=Words)
     """What announces the unit of a file."""
     footer: Words = field(default_factory=Words)

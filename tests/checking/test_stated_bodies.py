@@ -185,3 +185,37 @@ def test_references_are_read_in_all_their_columns(tmp_path, bodies, first, secon
 def test_a_suppliers_code_is_no_second_column_of_references(tmp_path, bodies):
     bodies(bom=["C1,C1525,1,W-1", "R1,C25804,1,W-2"], bom_head="Designator,Supplier Part,Qty,Part Number")
     assert [line.refs for line in read_board(tmp_path).bom] == [("C1",), ("R1",)]
+
+
+@pytest.mark.parametrize("title", ["Description", "Remarks", "Bemerkung", "Zusatz"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "H=12mm",
+        "height 12 mm",
+        "max. 12mm hoch",
+        "12 mm high",
+        "Höhe: max 12 mm",
+        "hauteur 12 mm",
+        "高さ12mm",
+        "5x4x12 mm",
+    ],
+)
+def test_a_height_in_a_text_counts_beside_the_footprint(bodies, title, text):
+    parts, _ = bodies(**with_column(title, text))
+    for low, high in heights(parts, "U1", "U2"):
+        assert low <= 1.2
+        assert high >= 12
+    assert heights(parts, "C1") == [[0.9, 0.9]]
+
+
+def test_one_part_number_has_one_body_whatever_its_rows_state(bodies):
+    rows = ["C1,1,W-1,100n,", "R1,1,W-2,10k,", "U1,1,W-3,chip,1.2", "U2,1,W-3,chip,12"]
+    parts, _ = bodies(bom=rows, bom_head=f"{BOM_HEAD},Height (mm)")
+    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
+
+
+def test_a_row_that_states_nothing_has_the_size_of_its_part_number(bodies):
+    rows = ["C1,1,W-1,100n,", "R1,1,W-2,10k,", "U1,1,W-3,chip,", "U2,1,W-3,chip,12"]
+    parts, _ = bodies(bom=rows, bom_head=f"{BOM_HEAD},Height (mm)")
+    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2

@@ -21,6 +21,7 @@ from capcheck.intake.tables import (
     choose_variant,
     expand_each,
     expand_references,
+    heights_in_remarks,
     is_mounting,
     names_of_sizes,
     read_dimensions,
@@ -74,7 +75,7 @@ def read_lines(
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
     packages, descriptions = _with_codes(
-        _without_marks(cells(Role.FOOTPRINT)), cells(Role.DESCRIPTION), names_of_sizes(table, columns)
+        _without_marks(cells(Role.FOOTPRINT)), _descriptions(table, columns), names_of_sizes(table, columns)
     )
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
@@ -148,6 +149,15 @@ def read_lines(
         notes=tuple(notes),
         decisions=(*fitted.decisions, *decisions),
     )
+
+
+def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
+    """Return the descriptions, with what other texts of the rows say of a height."""
+    at = columns.index.get(Role.DESCRIPTION)
+    texts = [""] * len(table) if at is None else list(table.columns[at])
+    for i, remarks in heights_in_remarks(table, columns).items():
+        texts[i] = ", ".join(filter(None, (texts[i], *remarks)))
+    return texts
 
 
 def _with_codes(

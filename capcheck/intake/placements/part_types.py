@@ -9,6 +9,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.tables import Role, code, group, is_mounting, prefix_of
+from capcheck.lexicon import height_in_words
 from capcheck.model import BomLine, Ints, Kind, PartName
 from capcheck.values import Place
 
@@ -76,6 +77,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
     own = Place(file.table.file, int(file.row[i]))
     is_open = file.body_open is not None and bool(file.body_open[i])
     doubt = own if is_open else place if line.doubtful else None
+    said = {line.description or description, line.value or value or comment}
     return PartName(
         part_number=line.part_number or part_number,
         footprint=footprint or size,
@@ -87,6 +89,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
                     line.description or description,
                     line.mounting or (mounting if is_mounting(mounting) else ""),
                     size if footprint and size not in footprint else "",
+                    *(text for text in (description, comment) if text not in said and height_in_words(text)),
                 ),
             )
         ),

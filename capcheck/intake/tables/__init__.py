@@ -9,6 +9,7 @@ from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpos
 from capcheck.intake.tables.content import TURNED as TURNED, is_mounting as is_mounting
 from capcheck.intake.tables.dimensions import (
     DimensionColumns as DimensionColumns,
+    heights_in_remarks as heights_in_remarks,
     names_of_sizes as names_of_sizes,
     read_dimensions as read_dimensions,
 )

@@ -13,8 +13,8 @@ from capcheck.intake.tables.cells import CellError, read_measure
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
-from capcheck.intake.tables.written_size import may_be_size, read_size
-from capcheck.lexicon import vocabulary
+from capcheck.intake.tables.written_size import may_be_size, read_size, states_three_sides
+from capcheck.lexicon import height_in_words, vocabulary
 from capcheck.model import UNREAD_SIZE, Ints
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
 
@@ -152,6 +152,17 @@ def _read_cell(text: str, source: _Source, where: Place, *, decimal: str | None)
         source.problems.add(where, error.what, error.why, error.remedy)
         return {}
     return {str(source.role): value} if value.high > 0 else {}
+
+
+def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:
+    """Return for each row the texts that state a height in words, in columns that say nothing else of the part."""
+    known = {i for role, i in columns.index.items() if role is not Role.COMMENT}
+    found: dict[int, list[str]] = {}
+    for column in set(range(len(table.columns))) - known:
+        for i, text in enumerate(table.columns[column]):
+            if text and (height_in_words(text) or states_three_sides(text)):
+                found.setdefault(i, []).append(text)
+    return found
 
 
 def names_of_sizes(table: Table, columns: Columns) -> Sequence[str] | None:

@@ -88,6 +88,9 @@ _LEADING_BOUND: Final = pattern(r"(?i)(?:max(?:imum)?\.?|<=?|≤)\s*(?=\d)")
 _TYPICAL: Final = pattern(r"(?i)\s*\(?(?<![^\W\d_])(?:typ|nom|approx|ca)(?![^\W\d_])\.?\)?\s*")
 _BY: Final = pattern(r"(?i)(?<=\d)\s*by\s*(?=\d)")
 _UNIT_IN_BRACKETS: Final = pattern(rf"(?i)[\[({{]\s*({_UNIT})\s*[\])}}]")
+_THREE_SIDES: Final = pattern(
+    rf"(?i)(?<![\w.]){_NUMBER}\s?(?:mm)?\s?{_TIMES}\s?{_NUMBER}\s?(?:mm)?\s?{_TIMES}\s?{_NUMBER}"
+)
 _COMMA: Final = pattern(r"(?<=\d),(?=(?:\d{1,2}|\d{4,})(?!\d))")
 _POINT: Final = pattern(r"\d\.(?:\d{1,2}|\d{4,})(?!\d)")
 _LARGEST_MM: Final = 60.0
@@ -103,6 +106,11 @@ def is_product(cell: str) -> bool:
 
 def _is_bare(text: str) -> bool:
     return _NUMERIC.fullmatch(_BESIDE.sub(" ", text)) is not None
+
+
+def states_three_sides(text: str) -> bool:
+    """Whether a text states three sides of a body somewhere."""
+    return _THREE_SIDES.search(text) is not None
 
 
 def may_be_size(cell: str) -> bool:
