@@ -219,3 +219,17 @@ def test_a_row_that_states_nothing_has_the_size_of_its_part_number(bodies):
     rows = ["C1,1,W-1,100n,", "R1,1,W-2,10k,", "U1,1,W-3,chip,", "U2,1,W-3,chip,12"]
     parts, _ = bodies(bom=rows, bom_head=f"{BOM_HEAD},Height (mm)")
     assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Part Number,Height (mm)\nW-3,12\nW-9,3\n",
+        "MPN,Maße (LxBxH)\nW-3,5x4x12 mm\nW-9,3x2x1 mm\n",
+        "Bestellnummer;Bauhöhe [mm];Bemerkung\nw-3;12;\nW-9;3;x\n",
+    ],
+)
+def test_a_list_of_sizes_by_part_number_counts_beside_the_footprint(bodies, text):
+    parts, _ = bodies(heights=text)
+    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
+    assert heights(parts, "C1") == [[0.9, 0.9]]
