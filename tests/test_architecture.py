@@ -43,6 +43,7 @@ FLOORS = {
         "found",
         "compare",
         "own_files",
+        "size_lists",
         "find",
         "sources",
         "package",

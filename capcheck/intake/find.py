@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
 from typing import Final
 
@@ -14,6 +15,7 @@ from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
 from capcheck.intake.own_files import leads_inside
+from capcheck.intake.size_lists import size_tables
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
@@ -102,12 +104,16 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         )
     outlines, more = _outlines(drawings)
     spoken_of = {*lists.chosen, *lists.spare, *boms}
-    notes += _unused({f: t for f, t in tables.items() if f not in spoken_of})
+    listed = {f: size_tables(t) for f, t in tables.items()}
+    listed = {f: found for f, found in listed.items() if found}
+    notes += [Note(say("find.sizes by part number"), Place(str(file))) for file in listed]
+    notes += _unused({f: t for f, t in tables.items() if f not in spoken_of and f not in listed})
     return Found(
         placements=tuple(sorted(lists.chosen)),
         bom=boms[0] if boms else None,
         outlines=outlines,
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
+        size_lists=tuple(chain.from_iterable(listed.values())),
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )

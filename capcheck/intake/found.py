@@ -7,6 +7,7 @@ from pathlib import Path
 
 from msgspec import Struct, field
 
+from capcheck.intake.tables import Table
 from capcheck.model import Decision, Note
 
 
@@ -19,5 +20,7 @@ class Found(Struct, frozen=True):
     """The drawings that may be the outline, best first."""
     repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
     """Files that repeat the placements, with the references that lie elsewhere there."""
+    size_lists: tuple[Table, ...] = ()
+    """Tables that state sizes by part number."""
     decisions: tuple[Decision, ...] = ()
     notes: tuple[Note, ...] = ()

@@ -249,6 +249,10 @@ def _reconcile(
     part_type, types = group_types(
         files, placed.bom_line, lines, [others.get(ref, ()) for ref in base] if others else ()
     )
+    if sources.found.size_lists:
+        from capcheck.intake.size_lists import with_listed_sizes
+
+        types = with_listed_sizes(types, sources.found.size_lists)
     return _Reconciled(
         files=files,
         reading=reading,

@@ -1,5 +1,6 @@
 """Words as data: the sentences that reports make, and what customers' files call things, one file a language."""
 
+from capcheck.lexicon.heights import height_in_words as height_in_words
 from capcheck.lexicon.references import (
     Nothing as Nothing,
     reference_letters as reference_letters,

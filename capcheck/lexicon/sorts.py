@@ -162,6 +162,8 @@ class Lines(_Sorts, frozen=True):
     """What may stand before the things counted: ``total number of parts: 12``."""
     listed: Words = field(default_factory=Words)
     """What may stand behind them: ``12 parts listed in total``."""
+    tall: Words = field(default_factory=Words)
+    """Behind a number that is a height: ``12 mm high``."""
     unit: Words = field(default_factory=Words)
     """What announces the unit of a file."""
     footer: Words = field(default_factory=Words)
@@ -186,6 +188,8 @@ class Lists(_Sorts, frozen=True):
     conjunction: Words = field(default_factory=Words)
     up_to: Words = field(default_factory=Words)
     """Between the ends of a range."""
+    exception: Words = field(default_factory=Words)
+    """Before or behind the references that a list leaves out."""
     pieces: Words = field(default_factory=Words)
     """Behind a count."""
     beside_a_feature: Words = field(default_factory=Words)

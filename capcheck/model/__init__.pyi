@@ -5,6 +5,7 @@ from .panel import Box as Box, Stepping as Stepping, stepping as stepping
 from .parts import (
     NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,
     UNKNOWN_MEASURE as UNKNOWN_MEASURE,
+    UNREAD_SIZE as UNREAD_SIZE,
     Basis as Basis,
     Body as Body,
     BomLine as BomLine,

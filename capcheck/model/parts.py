@@ -165,6 +165,10 @@ class Placements(Struct, frozen=True):
         return parts
 
 
+UNREAD_SIZE: Final = "unread"
+"""The key of a size that a row states and that nobody could read: then nothing is proved of the body."""
+
+
 class PartName(Struct, frozen=True):
     """All that the data say about one type of part: the key by which its body is looked up.
 
@@ -180,8 +184,8 @@ class PartName(Struct, frozen=True):
     bom_package: str = ""
     ref_prefix: str = ""
     dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
-    other_dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
-    """What another source states of the same sizes: the placement file beside the BOM, a second line of the BOM."""
+    other_dimensions: tuple[Mapping[str, tuple[Interval, str]], ...] = ()
+    """What other sources state: the placement file beside the BOM, another row or a list of the same part number."""
     where: str = ""
     mountings: tuple[tuple[str, str], ...] = ()
     """The cells of the columns that say how the part is mounted, each with the place it was read from."""

@@ -134,15 +134,16 @@ def test_a_folder_without_placements_says_what_it_saw(folder):
     assert "--placements" in str(caught.value)
 
 
-def test_a_table_that_is_not_used_is_named_with_what_is_ambiguous_in_it(tmp_path):
+def test_a_list_with_a_column_a_side_is_the_bom_and_a_table_that_is_not_used_is_named(tmp_path):
     (tmp_path / "pnp.csv").write_text("Ref,X [mm],Y [mm],Rot,Side\nC1,1,1,0,T\nC2,3,1,0,T\nR1,9,9,0,B\n")
     (tmp_path / "parts.csv").write_text(
         "Item,Qty,Value,Footprint,Top Designators,Bottom Designators\n1,2,100n,C0402,C1,C2\n2,1,10k,R0402,R1,\n"
     )
     (tmp_path / "prices.csv").write_text("supplier,price\nA,1.5\nB,1.7\n")
     (tmp_path / "copy.csv").write_text("Ref,X [mm],Y [mm]\nC1,1,1\nC2,3,1\n")
-    notes = [sentence(note.said) for note in found_in(tmp_path).notes]
-    assert [m for m in notes if "Top Designators" in m and "[columns.bom] reference" in m]
+    found = found_in(tmp_path)
+    notes = [sentence(note.said) for note in found.notes]
+    assert found.bom == tmp_path / "parts.csv"
     assert [m for m in notes if "prices.csv" in m]
     assert not [m for m in notes if "copy.csv" in m or "pnp.csv" in m]
 

@@ -37,6 +37,7 @@ def test_no_word_means_two_contrary_things(contraries):
 TWO_MEANINGS = {
     "nombre": {Concept.QUANTITY, Concept.NAME},  # French: how many; Spanish: what it is called
     "lage": {Concept.POSITION, Concept.SIDE},  # German: where it lies; the layer
+    "masse": {Concept.MASS, Concept.SIZE},  # German Masse: how heavy it is; Maße: how large
 }
 
 

@@ -21,6 +21,8 @@ from capcheck.intake.tables import (
     choose_variant,
     expand_each,
     expand_references,
+    heights_in_remarks,
+    names_of_sizes,
     read_dimensions,
     read_fitted,
     read_title,
@@ -66,24 +68,27 @@ def read_lines(
     def cells(role: Role) -> Sequence[str]:
         return list(table.columns[index[role]]) if role in index else blank
 
-    values, numbers, descriptions = cells(Role.VALUE), cells(Role.PART_NUMBER), cells(Role.DESCRIPTION)
-    comments, packages, numbers = cells(Role.COMMENT), _without_marks(cells(Role.FOOTPRINT)), _without_marks(numbers)
-    mounted = cells(Role.MOUNTING)
+    values, comments, mounted = cells(Role.VALUE), cells(Role.COMMENT), cells(Role.MOUNTING)
+    numbers = _without_marks(cells(Role.PART_NUMBER))
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
+    packages, descriptions = _with_codes(
+        _without_marks(cells(Role.FOOTPRINT)), _descriptions(table, columns), names_of_sizes(table, columns)
+    )
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
-    listed = [off_among_references(text, known) for text in cells(Role.REF)]
+    references = columns.references(table)
+    listed = [off_among_references(text, known) for text in references]
     rows = table.row_numbers
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
     off = stays_off(table, columns, fitted, quantities, notes, partly=list(by_text))
     continued = 0
-    footers = footer_rows(table, index[Role.REF], quantities, known)
-    for i, text in enumerate(cells(Role.REF)):
+    footers = footer_rows(table, references, quantities, known)
+    for i, text in enumerate(references):
         row = table.row_numbers[i]
         if i in footers:
             set_aside.append(SetAside(table.place(row), say("bom.about the document"), _whole(table, i)))
@@ -102,7 +107,7 @@ def read_lines(
         if (not refs or words) and not left_off and not named:
             set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
             continue
-        if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):
+        if refs and lines and _is_continued(table, i, columns, lines[-1]):
             lines[-1] = replace(lines[-1], refs=tuple(dict.fromkeys((*lines[-1].refs, *refs))))
             set_aside.append(SetAside(table.place(row), say("bom.continued", row=lines[-1].row), text))
             continued += 1
@@ -133,7 +138,7 @@ def read_lines(
             notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
     notes += _on_the_whole(table, [ref for _, refs in listed for ref in refs], by_text, lines, continued)
     if unclear := ambiguous_nc(values):
-        refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
+        refs = [r for i in unclear for r in expand_references(references[i], known)[0]]
         place = Place(table.file, table.row_numbers[unclear[0]], sheet=table.sheet)
         notes.append(Note(say("bom.NC", refs=refs), place))
     return BomReading(
@@ -142,6 +147,28 @@ def read_lines(
         set_aside=tuple(set_aside),
         notes=tuple(notes),
         decisions=(*fitted.decisions, *decisions),
+    )
+
+
+def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
+    """Return the descriptions, with what other texts of the rows say of a height."""
+    at = columns.index.get(Role.DESCRIPTION)
+    texts = [""] * len(table) if at is None else list(table.columns[at])
+    for i, remarks in heights_in_remarks(table, columns).items():
+        texts[i] = ", ".join(filter(None, (texts[i], *remarks)))
+    return texts
+
+
+def _with_codes(
+    packages: Sequence[str], descriptions: Sequence[str], codes: Sequence[str] | None
+) -> tuple[Sequence[str], Sequence[str]]:
+    """Return packages and descriptions with the *codes* of sizes: beside a package's name one may name another body."""
+    if codes is None:
+        return packages, descriptions
+    beside = [code if package and code not in package else "" for package, code in zip(packages, codes, strict=True)]
+    return (
+        [package or code for package, code in zip(packages, codes, strict=True)],
+        [", ".join(filter(None, texts)) for texts in zip(descriptions, beside, strict=True)],
     )
 
 
@@ -181,7 +208,7 @@ def _parted(line: BomLine, off: Sequence[str]) -> list[BomLine]:
     return [replace(line, refs=kept, quantity=counted), stays] if kept else [stays]
 
 
-def _is_continued(table: Table, row: int, reference: int, before: BomLine) -> bool:
+def _is_continued(table: Table, row: int, columns: Columns, before: BomLine) -> bool:
     """Whether a row holds nothing but references, which belong to the line *before* it.
 
     A line whose quantity is reached already is not continued: then the row is a part of which nothing is known.
@@ -190,7 +217,8 @@ def _is_continued(table: Table, row: int, reference: int, before: BomLine) -> bo
         return False
     if before.quantity is not None and before.quantity <= len(before.refs):
         return False
-    return not any(column[row] for k, column in enumerate(table.columns) if k != reference)
+    lists = {columns.index[Role.REF], *columns.variants.get(Role.REF, ())}
+    return not any(column[row] for k, column in enumerate(table.columns) if k not in lists)
 
 
 def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:

@@ -14,14 +14,13 @@ _DIGIT: Final = pattern(r"\d")
 
 
 def footer_rows(
-    table: Table, reference: int, quantities: Sequence[float | None], known: Container[str]
+    table: Table, cells: Sequence[str], quantities: Sequence[float | None], known: Container[str]
 ) -> frozenset[int]:
     """Return the rows below the last line with a reference that are about the document, as indices into the columns.
 
-    They begin with a word for such a thing, and they count no parts. *reference* is the column of references, *known*
+    They begin with a word for such a thing, and they count no parts. *cells* hold the references, *known*
     are those of the placements.
     """
-    cells = table.columns[reference]
     found: set[int] = set()
     for row in range(len(table) - 1, -1, -1):
         if _is_reference(cells[row], known):

@@ -76,7 +76,7 @@ def stays_off(
     if titled is not None:
         off |= titled
         notes += told
-    refs = table.columns[columns.index[Role.REF]]
+    refs = columns.references(table)
     notes += by_words(fitted, said & ~zero, refs, table.file, table.row_numbers)
     return StaysOff(
         off=off.tolist(), stated=(stated & ~off).tolist(), contradicted=((said & stated | against) & ~off).tolist()

@@ -9,6 +9,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.tables import Role, code, group, prefix_of
+from capcheck.lexicon import height_in_words
 from capcheck.model import BomLine, Ints, Kind, PartName
 from capcheck.values import Place
 
@@ -58,7 +59,7 @@ def group_types(
     return _without_unused(found, types)
 
 
-_ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT, Role.MOUNTING)
+_ROLES: Final = (Role.FOOTPRINT, Role.VALUE, Role.PART_NUMBER, Role.DESCRIPTION, Role.COMMENT, Role.MOUNTING, Role.SIZE)
 
 
 def _open(file: PlacementColumns) -> list[Ints]:
@@ -67,23 +68,34 @@ def _open(file: PlacementColumns) -> list[Ints]:
 
 
 def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: Sequence[BomLine]) -> PartName:
-    footprint, value, part_number, description, comment, mounting = (file.text(role, i) for role in _ROLES)
+    footprint, value, part_number, description, comment, mounting, size = (file.text(role, i) for role in _ROLES)
     line = lines[number] if number >= 0 else None
     place = Place(file.table.file, int(file.row[i])) if line is None else line.place
     line = line or BomLine(())
     placed = file.dimensions.of_row(i)
+    twice = {key: size for key, size in placed.items() if key in line.dimensions}
     own = Place(file.table.file, int(file.row[i]))
     is_open = file.body_open is not None and bool(file.body_open[i])
     doubt = own if is_open else place if line.doubtful else None
+    said = {line.description or description, line.value or value or comment}
     return PartName(
         part_number=line.part_number or part_number,
-        footprint=footprint,
+        footprint=footprint or size,
         value=line.value or value or comment,
-        description=line.description or description,
+        description=", ".join(
+            filter(
+                None,
+                (
+                    line.description or description,
+                    size if footprint and size not in footprint else "",
+                    *(text for text in (description, comment) if text not in said and height_in_words(text)),
+                ),
+            )
+        ),
         bom_package=line.package,
         ref_prefix=prefix,
         dimensions={**placed, **line.dimensions},
-        other_dimensions={key: size for key, size in placed.items() if key in line.dimensions},
+        other_dimensions=(twice,) if twice else (),
         where=str(place),
         mountings=tuple((cell, str(at)) for cell, at in ((line.mounting, place), (mounting, own)) if cell),
         doubt="" if doubt is None else str(doubt),

@@ -23,6 +23,7 @@ from capcheck.intake.tables import (
     code,
     code_stems,
     in_metres,
+    names_of_sizes,
     read_dimensions,
     read_fitted,
     refuse_units,
@@ -58,6 +59,8 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     notes += centre_taken(table, columns, pairs, stated)
     refused = refuse_units(table, columns, problems, placed=not (cell_unit or known.units))
     coded = {role: code(table.columns[index[role]]) for role in _TEXT_ROLES if role in index}
+    if (sizes := names_of_sizes(table, columns)) is not None:
+        coded[Role.SIZE] = code(sizes)
     ref = _references(table, index[Role.REF], notes)
     stem = code_stems(ref)
     nothing = (np.zeros(len(ref), dtype=np.int64), [""])

@@ -5,9 +5,14 @@ from capcheck.intake.tables.cells import (
     read_measure as read_measure,
     read_numbers as read_numbers,
 )
-from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose, Recognised as Recognised
+from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose
 from capcheck.intake.tables.content import TURNED as TURNED, is_mounting as is_mounting
-from capcheck.intake.tables.dimensions import DimensionColumns as DimensionColumns, read_dimensions as read_dimensions
+from capcheck.intake.tables.dimensions import (
+    DimensionColumns as DimensionColumns,
+    heights_in_remarks as heights_in_remarks,
+    names_of_sizes as names_of_sizes,
+    read_dimensions as read_dimensions,
+)
 from capcheck.intake.tables.file_tables import read_tables as read_tables
 from capcheck.intake.tables.fitted import (
     FittedColumn as FittedColumn,
@@ -27,6 +32,7 @@ from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_s
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
 from capcheck.intake.tables.named_parts import parts_named as parts_named
+from capcheck.intake.tables.recognised import Recognised as Recognised
 from capcheck.intake.tables.references import (
     expand_each as expand_each,
     expand_references as expand_references,

@@ -54,7 +54,7 @@ _DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)"
 _VALUE: Final = pattern(
     lambda: (
         rf"""(?P<bound>max(?:imum)?\.?|min(?:imum)?\.?|<=?|≤|>=?|≥)?\s*
-         (?P<number>[+-]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)\s*({_UNIT}+)?\.?
+         (?P<number>[+-]?{_DIGITS}(?:[eE][+-]?[0-9]{{1,2}})?)\s*((?!m(?:ax|in)(?![^\W\d_])){_UNIT}+)?\.?
          (?:\s*(?:±|\+/-|\+-)\s*(?P<both>{_DIGITS})\s*(?P<both_unit>{_UNIT}+|%)?
            |\s*\+\s*(?P<plus>{_DIGITS})\s*/?\s*-\s*(?P<minus>{_DIGITS})\s*(?P<sides_unit>{_UNIT}+|%)?
            |\s*(?:\.\.\.?|-|~|(?<=\s){vocabulary().lists.up_to}(?=\s))\s*(?P<upper>{_DIGITS})

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import chain
 from types import MappingProxyType
 from typing import Final, Literal
 
@@ -11,6 +12,8 @@ from msgspec import Struct, field
 from capcheck.intake.tables.content import Content, look_at
 from capcheck.intake.tables.header_words import Role, Title, read_title
 from capcheck.intake.tables.headerless import by_content
+from capcheck.intake.tables.reference_columns import reference_columns
+from capcheck.intake.tables.size_columns import size_or_not, untitled_lengths
 from capcheck.intake.tables.table import Table
 from capcheck.values import InputError, Place, Problem, Problems, nearest
 
@@ -35,6 +38,16 @@ class Columns(Struct, frozen=True):
     """The unit that a role's title names, in the spelling of capcheck's units."""
     variants: Mapping[Role, tuple[int, ...]]
     """Further columns of the same role, best first: the other coordinate pairs, alternates, variants."""
+    unclear: tuple[int, ...] = ()
+    """Columns of lengths of which no title says what they measure."""
+
+    def references(self, table: Table) -> Sequence[str]:
+        """Return what each row of *table* lists in its columns of references."""
+        first, others = self.index[Role.REF], self.variants.get(Role.REF, ())
+        if not others:
+            return table.columns[first]
+        cells = zip(*(table.columns[i] for i in (first, *others)), strict=True)
+        return [", ".join(dict.fromkeys(filter(None, row))) for row in cells]
 
 
 class ColumnsError(InputError):
@@ -81,6 +94,10 @@ class _Choice(Struct):
             name = str(column + 1) if repeated or label.startswith("column ") else label.strip('"')
         return f'[columns.{self.purpose}] {_key(role)} = "{name}"'
 
+    def used(self) -> set[int]:
+        """Return the columns that have a role, all of the references among them."""
+        return {*self.index.values(), *self.variants.get(Role.REF, ())}
+
     def take(self, role: Role, column: int, others: tuple[int, ...] = ()) -> None:
         """Settle a role."""
         self.index[role] = column
@@ -101,17 +118,20 @@ def recognise(table: Table, purpose: Purpose, named: Mapping[str, str] = Mapping
     choice = _look(table, purpose)
     _take_named(choice, named)
     if table.header:
+        _take_references(choice)
         _take_pairs(choice)
         _take_titled(choice)
     _take_by_content(choice)
     _demand(choice)
     if choice.problems.found:
         raise ColumnsError(choice.problems.found, choice.ambiguous)
+    unclear = _take_lengths(choice)
     units = {role: choice.titles[i].unit for role, i in choice.index.items() if i < len(choice.titles)}
     return Columns(
         index=choice.index,
         units={role: unit for role, unit in units.items() if unit and _fits(role, unit)},
         variants=choice.variants,
+        unclear=unclear,
     )
 
 
@@ -170,6 +190,14 @@ def _listed(names: list[str]) -> str:
     return ", ".join(f'"{name}"' for name in names if name)[:400] or "(none)"
 
 
+def _take_references(choice: _Choice) -> None:
+    """Take all columns that list references, be it those of a side each."""
+    if choice.purpose == "bom" and Role.REF not in choice.index:
+        found = reference_columns(choice.titles, choice.contents)
+        if found:
+            choice.take(Role.REF, found[0], tuple(found[1:]))
+
+
 def _take_pairs(choice: _Choice) -> None:
     """Choose among the pairs of coordinates: the body's centre before a plain pair, that before an origin or a pad."""
     used = set(choice.index.values())
@@ -226,13 +254,13 @@ def _same_place(choice: _Choice, one: tuple[float, int, int], other: tuple[float
 def _weights(choice: _Choice) -> list[tuple[float, int, Role]]:
     """Return every claim of a title, weighed by what the column holds."""
     found: list[tuple[float, int, Role]] = []
-    used = set(choice.index.values())
+    used = choice.used()
     for i, (title, content) in enumerate(zip(choice.titles, choice.contents, strict=True)):
         if i in used:
             continue
         for role, weight in title.claims.items():
             if role not in {Role.X, Role.Y}:
-                found.append((weight + _support(role, weight, content), i, role))
+                found.append((weight + _support(role, weight, content) + size_or_not(role, title, content), i, role))
         if content.mounting >= _MOSTLY and Role.MOUNTING not in title.claims:
             found.append((_BY_CONTENT, i, Role.MOUNTING))
     return sorted(((w, i, r) for w, i, r in found if w > 0), key=lambda e: (-e[0], e[1]))
@@ -275,7 +303,7 @@ def _names_no_part(role: Role, weight: float, content: Content) -> bool:
 
 def _take_titled(choice: _Choice) -> None:
     claims = _weights(choice)
-    used: set[int] = set(choice.index.values())
+    used, references = choice.used(), choice.variants.get(Role.REF, ())
     for weight, i, role in claims:
         if i in used or role in choice.index:
             continue
@@ -301,6 +329,8 @@ def _take_titled(choice: _Choice) -> None:
     # A second column that looks like references is another thing: a supplier's code such as C1234.
     kept = {role: tuple(j for j in others if j not in used) for role, others in choice.variants.items()}
     choice.variants = {role: others for role, others in kept.items() if others and role is not Role.REF}
+    if references:
+        choice.variants[Role.REF] = references
 
 
 def _first_claim(claims: list[tuple[float, int, Role]], column: int) -> Role | None:
@@ -320,6 +350,18 @@ def _take_by_content(choice: _Choice) -> None:
             choice.take(role, column)
 
 
+def _take_lengths(choice: _Choice) -> tuple[int, ...]:
+    """Take the columns that hold sizes under titles that say nothing; return those of single lengths."""
+    used = {*choice.index.values(), *chain.from_iterable(choice.variants.values())}
+    sizes, unclear = untitled_lengths(choice.titles, choice.contents, used)
+    for column in sizes:
+        if Role.SIZE in choice.index:
+            choice.variants[Role.SIZE] = (*choice.variants.get(Role.SIZE, ()), column)
+        else:
+            choice.take(Role.SIZE, column)
+    return unclear
+
+
 def _demand(choice: _Choice) -> None:
     for role in _NEEDED[choice.purpose]:
         if role in choice.index:
@@ -331,47 +373,3 @@ def _demand(choice: _Choice) -> None:
             "without it no part can be placed" if choice.purpose == "placements" else "no line can be matched",
             f"name it: {choice.line(role)}",
         )
-
-
-class Recognised:
-    """A table with what its columns are, as placements and as BOM; each is worked out once, when first asked for."""
-
-    def __init__(self, table: Table) -> None:
-        self.table = table
-        self._known: dict[Purpose, Columns | ColumnsError] = {}
-
-    def columns(self, purpose: Purpose, named: Mapping[str, str] = MappingProxyType({})) -> Columns:
-        """Return :func:`recognise` of this table; raises its :class:`ColumnsError`."""
-        if named:
-            return recognise(self.table, purpose, named)
-        known = self._look(purpose)
-        if isinstance(known, ColumnsError):
-            raise known
-        return known
-
-    def ambiguities(self, purpose: Purpose) -> list[Problem]:
-        """Return the problems of columns that claim one role alike."""
-        known = self._look(purpose)
-        return known.ambiguous if isinstance(known, ColumnsError) else []
-
-    def score(self, purpose: Purpose) -> float:
-        """Return how much the table looks like placements or like a BOM, 0 to 1."""
-        known = self._look(purpose)
-        return 0.0 if isinstance(known, ColumnsError) or not len(self.table) else _score(known.index, purpose)
-
-    def _look(self, purpose: Purpose) -> Columns | ColumnsError:
-        if purpose not in self._known:
-            try:
-                self._known[purpose] = recognise(self.table, purpose)
-            except ColumnsError as error:
-                self._known[purpose] = error
-        return self._known[purpose]
-
-
-def _score(found: Mapping[Role, int], purpose: Purpose) -> float:
-    if purpose == "placements":
-        extra = sum(role in found for role in (Role.ROTATION, Role.SIDE, Role.LAYER_MIRROR, Role.FOOTPRINT, Role.VALUE))
-        return min(1.0, 0.7 + 0.1 * extra)
-    described = (Role.PART_NUMBER, Role.VALUE, Role.DESCRIPTION, Role.FOOTPRINT, Role.COMMENT, Role.MANUFACTURER)
-    total = 0.3 + 0.3 * (Role.QUANTITY in found) + 0.1 * min(4, sum(role in found for role in described))
-    return total * 0.3 if {Role.X, Role.Y} <= found.keys() else total

@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from capcheck.intake.tables.references import is_plain_list
 from capcheck.intake.tables.side_words import is_side_label
+from capcheck.intake.tables.written_size import is_product
 from capcheck.lexicon import fold, unit_words, usual_letters, vocabulary
 from capcheck.values import pattern
 
@@ -33,6 +34,7 @@ _FOOTPRINT: Final = pattern(
     r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*[0-9]"
     r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
 )
+_LENGTH: Final = pattern(r"(?i)(?:max\.?|<|~|≤)?\s*[0-9]+(?:[.,][0-9]+)?\s*(?:mm|mils?|cm)(?:\s*max\.?)?")
 _ITEM: Final = pattern(r"\s*[0-9]{1,5}\s*[.)]?\s*")
 _LEFT_OUT: Final = 1.5
 """Of items that are counted some may have been deleted: this many numbers for a row."""
@@ -93,6 +95,10 @@ class Content(Struct, frozen=True):
     footprint: float
     mounting: float
     """Share of cells that say how a part is mounted, and nothing else."""
+    product: float
+    """Share of cells that are two or three numbers with a multiplication sign between them."""
+    with_length: float
+    """Share of cells that are a number with a unit of lengths."""
     counting: bool
     """Whether the column counts rows or items: small whole numbers, plain or in tens."""
     longest: int
@@ -126,6 +132,8 @@ def look_at(column: Sequence[str]) -> Content:
         value=share(lambda c: c not in numbers and _VALUE.fullmatch(c)),
         footprint=share(lambda c: _FOOTPRINT.search(c[:_LONGEST_NAME])),
         mounting=share(is_mounting),
+        product=share(is_product),
+        with_length=share(_LENGTH.fullmatch),
         counting=_counts(column),
         longest=max(map(len, counts), default=0),
         texts=tuple(cells),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -12,8 +13,9 @@ from capcheck.intake.tables.cells import CellError, read_measure
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
-from capcheck.lexicon import vocabulary
-from capcheck.model import Ints
+from capcheck.intake.tables.written_size import may_be_size, read_size, states_three_sides
+from capcheck.lexicon import height_in_words, vocabulary
+from capcheck.model import UNREAD_SIZE, Ints
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
 
 if TYPE_CHECKING:
@@ -25,11 +27,14 @@ _DIMENSIONS: Final[dict[Role, Dimension]] = {
     Role.LENGTH: LENGTH,
     Role.WIDTH: LENGTH,
     Role.HEIGHT: LENGTH,
+    Role.SIZE: LENGTH,
     Role.PITCH: LENGTH,
     Role.MASS: MASS,
     Role.PINS: NUMBER,
 }
 _BLANK: Final = frozenset({"", "-", "–", "—", "~", "?", "x", "/"})
+_LONGEST_SHOWN: Final = 40
+_ANY: Final = Interval(0.0, math.inf)
 
 
 class DimensionColumns(Struct, frozen=True):
@@ -47,7 +52,8 @@ class DimensionColumns(Struct, frozen=True):
 class _Source(Struct, frozen=True):
     """A column that states a size: its role, its unit, and where cells that cannot be read are told."""
 
-    role: Role
+    role: Role | None
+    """None for a column of lengths that nothing says the meaning of."""
     column: int
     title: str
     unit: str | None
@@ -63,13 +69,14 @@ def read_dimensions(
 
     Rows with the same cells share one entry, which names the first of them. A size of 0 counts as not stated.
     """
-    read: dict[tuple[int, str], Interval | None] = {}
+    read: dict[tuple[int, str], Mapping[str, Interval]] = {}
     sources = [
         _Source(role, column, _title(table, column), unit, problems if first else Problems())
         for role in _DIMENSIONS
         if role in columns.index and role not in without
         for column, unit, first in _columns_of(role, table, columns)
     ]
+    sources += [_Source(None, column, _title(table, column), None, problems) for column in columns.unclear]
     index = np.full(len(table), -1, dtype=np.int64)
     if not sources:
         return DimensionColumns(index, [])
@@ -83,12 +90,12 @@ def read_dimensions(
         if at is None:
             sizes: dict[str, tuple[Interval, str]] = {}
             for source, text in zip(sources, texts, strict=True):
-                where = Place(table.file, table.row_numbers[i], str(source.role), table.sheet)
+                row = table.row_numbers[i]
                 if (source.column, text) not in read:
+                    where = Place(table.file, row, str(source.role or source.title), table.sheet)
                     read[source.column, text] = _read_cell(text, source, where, decimal=decimal)
-                value = read[source.column, text]
-                if value is not None:
-                    _add(sizes, source, value, where)
+                for size, value in read[source.column, text].items():
+                    _add(sizes, size, source, value, _said_at(table, row, size, source, text))
             at = len(distinct) if sizes else -1
             if sizes:
                 distinct.append(sizes)
@@ -114,22 +121,56 @@ def _title(table: Table, column: int) -> str:
     return table.header[column] if column < len(table.header) else ""
 
 
-def _add(sizes: dict[str, tuple[Interval, str]], source: _Source, value: Interval, where: Place) -> None:
+def _said_at(table: Table, row: int, size: str, source: _Source, text: str) -> str:
+    if size == UNREAD_SIZE:
+        return f'{Place(table.file, row, None, table.sheet)}: {source.title} "{text[:_LONGEST_SHOWN]}"'
+    return str(Place(table.file, row, size, table.sheet))
+
+
+def _add(sizes: dict[str, tuple[Interval, str]], size: str, source: _Source, value: Interval, where: str) -> None:
     """Add a stated size; of two columns that state it all counts from the one to the other."""
-    role = str(source.role)
-    before = sizes.get(role)
+    before = sizes.get(size)
     if before is None:
-        sizes[role] = (value, str(where))
+        sizes[size] = (value, where)
     elif before[0].hull(value) != before[0]:
-        sizes[role] = (before[0].hull(value), f"{before[1]} and {source.title}")
+        sizes[size] = (before[0].hull(value), f"{before[1]} and {source.title}")
 
 
-def _read_cell(text: str, source: _Source, where: Place, *, decimal: str | None) -> Interval | None:
+def _read_cell(text: str, source: _Source, where: Place, *, decimal: str | None) -> Mapping[str, Interval]:
+    """Return what a cell states, by the names of the sizes."""
     if text.strip().casefold() in _BLANK or text in vocabulary().answers.unstated:
-        return None
+        return {}
+    if source.role is Role.SIZE:
+        axes = read_title(source.title).axes
+        found = read_size(text, unit=source.unit, axes=axes, decimal=decimal) if may_be_size(text) else {}
+        return {UNREAD_SIZE: _ANY} if found is None else found
+    if source.role is None:
+        return {UNREAD_SIZE: _ANY} if any(c in "123456789" for c in text) else {}
     try:
         value = read_measure(text, _DIMENSIONS[source.role], unit=source.unit, decimal=decimal)
     except CellError as error:
         source.problems.add(where, error.what, error.why, error.remedy)
+        return {}
+    return {str(source.role): value} if value.high > 0 else {}
+
+
+def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:
+    """Return for each row the texts that state a height in words, in columns that say nothing else of the part."""
+    known = {i for role, i in columns.index.items() if role is not Role.COMMENT}
+    found: dict[int, list[str]] = {}
+    for column in set(range(len(table.columns))) - known:
+        for i, text in enumerate(table.columns[column]):
+            if text and (height_in_words(text) or states_three_sides(text)):
+                found.setdefault(i, []).append(text)
+    return found
+
+
+def names_of_sizes(table: Table, columns: Columns) -> Sequence[str] | None:
+    """Return for each row the codes and names, such as 0603, in its columns of sizes; None without such a column."""
+    if Role.SIZE not in columns.index:
         return None
-    return value if value.high > 0 else None
+    cells = [table.columns[i] for i in (columns.index[Role.SIZE], *columns.variants.get(Role.SIZE, ()))]
+    return [
+        ", ".join(c for c in row if c and c.casefold() not in _BLANK and not may_be_size(c))
+        for row in zip(*cells, strict=True)
+    ]

@@ -25,6 +25,7 @@ _MEASURED: Final[Mapping[Role, Dimension]] = {
     Role.LENGTH: LENGTH,
     Role.WIDTH: LENGTH,
     Role.HEIGHT: LENGTH,
+    Role.SIZE: LENGTH,
     Role.PITCH: LENGTH,
     Role.MASS: MASS,
 }
@@ -124,8 +125,8 @@ def unread_unit(title: str, dimension: Dimension = LENGTH) -> str | None:
     for word in _BRACKETED.findall(title):
         if word in not_read or (dimension is LENGTH and word.casefold() not in {"pin", "m"} and _is_length(word)):
             return str(word)
-    last = read.words[-1]
-    return last if len(read.words) > 1 and last in not_read else None
+    *others, last = read.words or ("",)
+    return last if others and last in not_read else None
 
 
 def _is_length(word: str) -> bool:

@@ -16,6 +16,7 @@ from typing import Final
 
 from msgspec import Struct
 
+from capcheck.intake.tables.written_size import AXES, axes_of
 from capcheck.lexicon import Concept, fold, is_ideographic, unit_in_title, units, vocabulary
 from capcheck.values import pattern
 
@@ -39,6 +40,8 @@ class Role(enum.StrEnum):
     LENGTH = "length"
     WIDTH = "width"
     HEIGHT = "height"
+    SIZE = "size"
+    """Two or three of the sides in one cell: ``10 x 10 x 1.6``, or the code of a size."""
     MASS = "mass"
     PITCH = "pitch"
     PINS = "pins"
@@ -53,6 +56,7 @@ _BRACKETED: Final = pattern(r"[(\[{<]([^)\]}>]{0,100}+)[)\]}>]")
 """Titles are in half width by then."""
 _SCRIPT_EDGE: Final = pattern(r"(?<=[\u3040-\u30ff\u4e00-\u9fff])(?=[a-z])|(?<=[a-z])(?=[\u3040-\u30ff\u4e00-\u9fff])")
 _SLASHED: Final = pattern(r"\b([pP])/([nN])\b")
+_LENGTHS: Final = frozenset({"mm", "cm", "um", "mil", "in"})
 _MOST_MEANINGS: Final = 16
 """Of words that mean two things no title holds more than a few."""
 _LONGEST: Final = 60
@@ -109,6 +113,8 @@ class Title(Struct, frozen=True):
     concepts: frozenset[Concept]
     units: tuple[str, ...]
     claims: Mapping[Role, float]
+    axes: str = ""
+    """The sides in the order that the title names them, a letter each: ``LWH``; blank where it names no order."""
 
     @property
     def unit(self) -> str:
@@ -133,8 +139,14 @@ def read_title(text: str) -> Title:
     text = unicodedata.normalize("NFKC", text).strip().lstrip("#*;:/!").rstrip(";:").strip()
     if not text or len(text) > _LONGEST:
         return Title((), frozenset(), (), {})
-    words = _words(text)
+    axes = axes_of(text)
+    words = _words(AXES.sub(" ", fold(text)) if axes else text)
     known = [_vocabulary()[w] for w in words if w in _vocabulary()]
+    if axes:
+        # What stands beside them names sizes of the part: Maße (LxBxH) are no mass.
+        known = [*(meant for meant in known if Concept.SIZE not in meant), (Concept.SIZE,)]
+    elif letter := _side_alone(words):
+        known = [(letter,)]
     strangers = sum(w not in _vocabulary() and not unit_in_title(w) and not w.isdigit() for w in words)
     numbered = any(w.isdigit() for w in words)
     # A word that is not understood, or a number, makes a title less sure than the plain one beside it.
@@ -143,7 +155,17 @@ def read_title(text: str) -> Title:
     for meant in islice(product(*known), _MOST_MEANINGS):
         for role, weight in _claims(frozenset(meant)).items():
             claims[role] = max(weight - loss, claims.get(role, -loss))
-    return Title(tuple(words), frozenset(chain.from_iterable(known)), _units(text, words), claims)
+    return Title(tuple(words), frozenset(chain.from_iterable(known)), _units(text, words), claims, axes)
+
+
+def _side_alone(words: Sequence[str]) -> Concept | None:
+    """Return the side that a letter stands for where nothing but a unit of lengths is beside it, as in ``H (mm)``."""
+    bare = [word for word in words if not unit_in_title(word)]
+    if len(bare) != 1 or len(words) != 2 or (unit_in_title(words[-1]) or "") not in _LENGTHS:
+        return None
+    return {"h": Concept.HEIGHT, "l": Concept.LENGTH, "w": Concept.WIDTH, "b": Concept.WIDTH, "t": Concept.HEIGHT}.get(
+        bare[0]
+    )
 
 
 def unit_of(text: str) -> str:
@@ -208,7 +230,32 @@ def _size(c: frozenset[Concept]) -> dict[Role, float]:
         return {Role.PINS: _SURE}
     if Concept.PAD in c and Concept.QUANTITY in c:
         return {Role.PINS: _LIKELY}
+    if Concept.SIZE in c and not c & _NO_SIZE:
+        if Concept.Z in c:
+            return {Role.HEIGHT: _SURE}
+        named = c & {Concept.PACKAGE, Concept.FOOTPRINT}
+        return {Role.FOOTPRINT: _SURE, Role.SIZE: _SURE + 0.2} if named else {Role.SIZE: _SURE}
     return {Role.HEIGHT: _MAYBE} if c == {Concept.Z} else {}
+
+
+_NO_SIZE: Final = frozenset(
+    {
+        Concept.OTHER,
+        Concept.PAD,
+        Concept.PIN,
+        Concept.ORDER,
+        Concept.QUANTITY,
+        Concept.VALUE,
+        Concept.DESIGNATOR,
+        Concept.REFERENCE,
+        Concept.PART_NUMBER,
+        Concept.DESCRIPTION,
+        Concept.COMMENT,
+        Concept.SUPPLIER,
+        Concept.MOUNTING,
+    }
+)
+"""Beside these a word of size speaks of something else than the body."""
 
 
 def _turned(c: frozenset[Concept]) -> dict[Role, float]:

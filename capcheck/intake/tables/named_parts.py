@@ -14,8 +14,19 @@ _MARKS: Final = pattern(r"^(?:[#;!*\s]|//|--)+")
 """What turns a row into a remark."""
 _PLAIN: Final = pattern(r"[^\W\d_]{1,4}\d{1,5}[^\W\d_]?")
 """A reference beyond doubt: part numbers and dates begin with class letters too."""
+_PART_NUMBER: Final = pattern(r"(?=\S{0,40}[0-9])(?:(?=\S{0,40}[^\W\d_])|(?=\S{6}))[\w#+./-]{5,40}")
+_DATE_OR_VERSION: Final = pattern(
+    r"(?i)(?:v|ver|rev|r)?\.?[0-9]{1,4}(?:\.[0-9]{1,3}){0,3}[a-z]?|[0-9]{4}[-./][0-9]{1,2}[-./][0-9]{1,2}"
+    r"|[0-9]{1,2}[-./][0-9]{1,2}[-./][0-9]{2,4}|\S*\.[a-z_]{2,12}"
+)
+"""Or the name of a file."""
 _FEWEST: Final = 2
 """Filled cells of a row that reads like a part: a reference alone is a heading or a remark."""
+
+
+def names_a_part(cell: str) -> bool:
+    """Whether a cell that stands alone in its row reads like a part number, and not like a title, a date or a file."""
+    return _PART_NUMBER.fullmatch(cell) is not None and _DATE_OR_VERSION.fullmatch(cell) is None
 
 
 def parts_named(cells: Sequence[str]) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Container, Iterable, Iterator
 from functools import lru_cache
 from typing import Final
 
-from capcheck.lexicon import Lists, Words, vocabulary
+from capcheck.lexicon import Lists, Words, fold, is_ideographic, vocabulary
 from capcheck.values import InputError, Place, pattern
 
 _SHAPES: Final = (
@@ -35,6 +35,10 @@ def _longer(words: Words) -> str:
     return str(Words(", ".join(word for word in words.listed if len(word) > 1 or not word.isalpha())))
 
 
+def _unspaced(words: Words) -> str:
+    return str(Words(", ".join(filter(is_ideographic, words.listed))))
+
+
 def _lists() -> Lists:
     return vocabulary().lists
 
@@ -43,6 +47,7 @@ _SEPARATOR: Final = pattern(
     lambda: (
         rf"[,;，、；|\s]*(?<=[\s,;])(?:{_longer(_lists().conjunction)}\s+"
         rf"|{_letters(_lists().conjunction)}\s+(?=[^\W\d]))|[,;，、；|\s]+"
+        rf"|(?<=\d){_unspaced(_lists().conjunction)}(?=[A-Za-z])"
     )
 )
 _UP_TO: Final = pattern(
@@ -72,6 +77,15 @@ _SPACED_NUMBER: Final = pattern(
 _HAS_NUMBER: Final = pattern(r"([^\W\d][^\d]*?)(\d+)[^\W\d]?")
 _DESIGNATOR: Final = pattern(r"[^\W\d_]{1,8}[-_.]?\d+\w{0,6}|[A-Z]{1,6}[?]?")
 _COUNT: Final = pattern(lambda: rf"\(\s*\d+\s*{_lists().pieces}?\s*\)|\b\d+\s*[x×]\s+")
+_SOME: Final = r"[a-z_]{1,8}[0-9][^()\[\];]*"
+_EXCEPT: Final = pattern(
+    lambda: (
+        rf"(?<=[\s,(\[]){_lists().exception}[\s:]{{0,5}}(?P<before>{_SOME})[)\]]?"
+        rf"|[(\[]\s{{0,5}}(?P<behind>{_SOME}?)\s{{0,5}}{_lists().exception}\s{{0,5}}[)\]]"
+    )
+)
+"""What a list leaves out: ``R1-R4 (except R3)``, ``R1-R4 ohne R3``."""
+_JOINED: Final = pattern(r"\s*[/+&]\s*")
 _LONGEST_RANGE: Final = 10_000
 _MOST_DIGITS: Final = 9
 _MOST_REFERENCES: Final = 200_000
@@ -121,13 +135,22 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     """
     if is_plain_list(text):
         return text.replace(",", " ").replace(";", " ").split(), []
+    if text not in known and (left := _EXCEPT.search(fold(text))):
+        # A fold that changes a text's length names no place in it; references are plain letters and numbers.
+        text = text if len(fold(text)) == len(text) else fold(text).upper()
+        listed, doubts = expand_references(f"{text[: left.start()].rstrip('([ ')} ; {text[left.end() :]}", known)
+        out, more = expand_references(text[slice(*left.span(left.lastgroup or 0))], known)
+        # What stands behind "except" and is not among those before is not left out of anything.
+        further = [ref for ref in out if ref not in listed]
+        return [ref for ref in (*listed, *further) if ref in further or ref not in out], [*doubts, *more]
     refs: list[str] = []
     complaints: list[str] = []
     pieces = designators = 0
     prefix = ""
     text = _SPACED_NUMBER.sub(r"\1", text)
     joined = _SPACED_DASH.sub(lambda m: m[1] or m[2] or m[3], _UP_TO.sub("-", _COUNT.sub(" ", text)))
-    for piece in _SEPARATOR.split(joined):
+    for written in _SEPARATOR.split(joined):
+        piece = written if written in known else _without_brackets(written)
         if not piece:
             continue
         if piece in known:
@@ -146,6 +169,13 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     if pieces > 1 and 2 * designators < pieces:
         return [" ".join(text.split())], []  # words: what stands there is the name of one thing
     return refs, complaints
+
+
+def _without_brackets(piece: str) -> str:
+    """Return a piece of a list without brackets of the list around it, or a full stop behind it."""
+    if piece[:1] in "([{" or piece.count("(") < piece.count(")"):
+        piece = piece.strip("()[]{}")
+    return piece.rstrip(".") if piece[-2:-1].isdigit() else piece
 
 
 def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:
@@ -178,7 +208,7 @@ def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:
     letters = _LETTERS.fullmatch(piece) or _LETTERS_APART.fullmatch(piece)
     if letters and letters[3] in {None, letters[1]} and letters[2] <= letters[4]:
         return [f"{letters[1]}{chr(code)}" for code in range(ord(letters[2]), ord(letters[4]) + 1)]
-    parts = piece.split("/")
+    parts = _JOINED.split(piece)
     if len(parts) > 1 and all(_HAS_NUMBER.fullmatch(p) for p in parts):
         return parts
     return [piece]

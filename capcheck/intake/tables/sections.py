@@ -13,7 +13,7 @@ from capcheck.intake.files import Grid
 from capcheck.intake.tables.content import decimal_mark, is_number, is_reference
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
-from capcheck.intake.tables.named_parts import parts_named
+from capcheck.intake.tables.named_parts import names_a_part, parts_named
 from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers
 from capcheck.intake.tables.remarks import COMMENT, TITLE, is_total, why_aside
 from capcheck.intake.tables.table import Table
@@ -56,6 +56,7 @@ class _Section(Struct):
         row, cells = self.grid.numbers[at], self.grid.rows[at]
         place, text = Place(self.grid.file, row, sheet=self.grid.sheet), row_text(cells)
         filled = why is COMMENT and sum(map(bool, map(str.strip, cells))) >= max(_FEW, 0.5 * self.width)
+        filled = filled or (why is TITLE and names_a_part("".join(cells).strip()))
         refs = () if why.key in _NEVER_A_PART else parts_named(cells)
         self.set_aside.append(SetAside(place, why, text, refs, filled))
         return row, text

@@ -107,7 +107,7 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
     if field == "mounting":
         return None if mine is theirs else (str(mine), str(theirs))
     dimension = MASS if field == "mass" else LENGTH
-    if mine.overlaps(theirs, _field_slack(field, mine)):
+    if mine.overlaps(theirs, _field_slack(field, mine)) and not (field == "height" and _far_below(mine, theirs, other)):
         return None
     if field == "pitch" and _three_leads(used, other) and (_doubled(mine, theirs) or _doubled(theirs, mine)):
         return None
@@ -120,6 +120,14 @@ def _is_loose(candidate: Candidate) -> bool:
         return False
     drilled = candidate.mounting is Mounting.THROUGH_HOLE
     return not speaks_of_itself(candidate.text) or (drilled and says_surface(candidate.text))
+
+
+def _far_below(mine: Interval, theirs: Interval, other: Candidate) -> bool:
+    """Whether a text bounds the height so far above the body taken that it speaks of another one: max. 12 mm of 1.2."""
+    return other.trust is Trust.FREE_TEXT and theirs.low <= 0 and theirs.high > _FAR * mine.high
+
+
+_FAR: Final = 2.0
 
 
 def _field_slack(field: str, value: Interval) -> float:

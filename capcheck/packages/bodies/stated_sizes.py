@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.model import Basis
-from capcheck.packages.candidate import Candidate, Column, Trust, sides
+from capcheck.lexicon import fold, vocabulary
+from capcheck.model import UNKNOWN_MEASURE, UNREAD_SIZE, Basis, say
+from capcheck.packages.candidate import Candidate, Column, Trust, distinct, sides
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
+    from capcheck.model import Body, PartName
     from capcheck.values import Interval
 
 _STATED_FIELDS: Final = ("height", "span", "pitch", "ball_diameter", "lead_width", "mass")
@@ -40,3 +42,54 @@ def stated_sizes(given: Mapping[str, tuple[Interval, str]]) -> list[Candidate]:
     if "pins" in given and given["pins"][0].is_exact:
         add(given["pins"][1], pins=int(given["pins"][0].low))
     return found
+
+
+def unread_sizes(name: PartName) -> list[str]:
+    """Return where the data state a size of a part that nobody could read."""
+    return [given[UNREAD_SIZE][1] for given in (name.dimensions, *name.other_dimensions) if UNREAD_SIZE in given]
+
+
+def without_sizes(body: Body, unread: Sequence[str]) -> Body:
+    """Return a body of whose sizes nothing is proved, since the data state one that is *unread*."""
+    nothing = dict.fromkeys(("length", "width", "height", "nominal_length", "nominal_width"), UNKNOWN_MEASURE)
+    asked = [say("packages.size not read", where=where) for where in unread]
+    return replace(body, **nothing, questions=distinct((*body.questions, *asked)))
+
+
+def shared_by_number(types: Sequence[PartName]) -> list[PartName]:
+    """Return the types with what other rows state of the sizes of the same part number: it is one part.
+
+    A number that stands for any part, such as "generic", is none.
+    """
+    stated: dict[str, list[Mapping[str, tuple[Interval, str]]]] = {}
+    for name in types:
+        for given in (name.dimensions, *name.other_dimensions):
+            told = {key: size for key, size in given.items() if key != "pins"}
+            if told and (number := _number(name)):
+                stated.setdefault(number, []).append(told)
+    if not stated:
+        return list(types)
+    return [_with_others(name, stated.get(_number(name), ())) for name in types]
+
+
+def _number(name: PartName) -> str:
+    number = fold(name.part_number).strip()
+    answers = vocabulary().answers
+    return "" if number in answers.any_part or number in answers.unstated else number
+
+
+def _with_others(name: PartName, stated: Sequence[Mapping[str, tuple[Interval, str]]]) -> PartName:
+    known: dict[str, set[Interval]] = {}
+    for given in (name.dimensions, *name.other_dimensions):
+        for key, (value, _) in given.items():
+            known.setdefault(key, set()).add(value)
+    further = []
+    for given in stated:
+        new = {key: size for key, size in given.items() if size[0] not in known.get(key, ())}
+        for key, (value, _) in new.items():
+            known.setdefault(key, set()).add(value)
+        if {"length", "width"} & new.keys():
+            new |= {key: given[key] for key in ("length", "width") if key in given}
+        if new:
+            further.append(new)
+    return replace(name, other_dimensions=(*name.other_dimensions, *further)) if further else name

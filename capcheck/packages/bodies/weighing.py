@@ -31,7 +31,7 @@ from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.sorts import against_kind
-from capcheck.packages.bodies.stated_sizes import stated_sizes
+from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
@@ -98,7 +98,7 @@ def bodies_of(
     can. *prefer* says who is believed where two sources name different bodies: ``footprint`` and ``bom`` order the two,
     ``library`` puts the shop's library before what columns of the customer's files state.
     """
-    return _bodies(types, agreed_system(types, size_codes), library, prefer)
+    return _bodies(shared_by_number(types), agreed_system(types, size_codes), library, prefer)
 
 
 def _bodies(
@@ -116,6 +116,10 @@ def _bodies(
             bodies.append(Body(mounting=name.mounted, questions=(say("packages.row in doubt", row=name.doubt),)))
             continue
         candidates = _candidates(name, agreed, library, prefer)
+        if unread := unread_sizes(name):
+            weighed = _weighed(name, candidates, said_beside(name), prefer)
+            bodies.append(without_sizes(weighed.body, unread))
+            continue
         beside = said_beside(name)
         against = beside.against(candidates)
         key = (*map(id, (*candidates, *against)), id(beside.of_class), id(beside.connector), id(name.mounted))
@@ -154,7 +158,7 @@ def _candidates(
     name: PartName, agreed: AgreedSystem, library: Library | None, prefer: Prefer | None
 ) -> list[Candidate]:
     """Return the meanings of all that is said of a part, the most trusted source first."""
-    found = [*stated_sizes(name.dimensions), *stated_sizes(name.other_dimensions)]
+    found = [found for given in (name.dimensions, *name.other_dimensions) for found in stated_sizes(given)]
     if library is not None:
         known = library.candidates(name)
         found = [*known, *found] if prefer == "library" else [*found, *known]

@@ -7,6 +7,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
+from capcheck.lexicon import height_in_words
 from capcheck.model import NOT_ON_THE_SURFACE, Basis, Said, say
 from capcheck.packages.candidate import Candidate, Column, Trust, sides
 from capcheck.packages.names.cans import base_of
@@ -40,7 +41,7 @@ def read_dimensions(text: str, column: Column, ref_prefix: str = "") -> list[Can
 
 @lru_cache(maxsize=8192)
 def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
-    found = sizes_in(normalised(text))
+    found = _with_height_in_words(text, sizes_in(normalised(text)))
     length, width, note = _body(found)
     if length is not None and width is not None and _contradicts_name(text, length, width):
         length = width = None
@@ -62,6 +63,14 @@ def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
         notes=note,
     )
     return (_or_can(candidate, found),) if capacitor else (candidate,)
+
+
+def _with_height_in_words(text: str, found: WrittenSizes) -> WrittenSizes:
+    """Return the sizes with a height that words state, where nothing shorter does."""
+    if found.height is not None or (height := height_in_words(text)) is None:
+        return found
+    value = Interval.at_most(height.mm) if height.at_most else Interval.exactly(height.mm)
+    return replace(found, height=WrittenSize(height.mm, value), read=(*found.read, height.text))
 
 
 def _or_can(candidate: Candidate, found: WrittenSizes) -> Candidate:

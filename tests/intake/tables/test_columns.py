@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from capcheck.intake.tables import Table, read_tables
-from capcheck.intake.tables.columns import Columns, Recognised, Role, recognise
+from capcheck.intake.tables.columns import Columns, Role, recognise
 from capcheck.intake.tables.header_words import read_title
+from capcheck.intake.tables.recognised import Recognised
 from capcheck.values.errors import InputError
 
 LINES = (
