@@ -81,8 +81,9 @@ def read_lines(
     rows = table.row_numbers
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
-    off = stays_off(table, columns, fitted, quantities, notes, partly=list(by_text))
+    off = stays_off(table, columns, fitted, quantities, notes, refs=[refs for refs, _ in expanded], partly=list(by_text))
     continued = 0
+    unclear = ambiguous_nc(values)
     footers = footer_rows(table, index[Role.REF], quantities, known)
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
@@ -124,7 +125,7 @@ def read_lines(
                 sheet=table.sheet,
                 stated_fitted=off.stated[i],
                 doubtful=row in table.doubtful,
-                contradicted=off.contradicted[i],
+                contradicted=off.contradicted[i] or (bool(numbers[i]) and i in unclear),
                 mounting=mounted[i] if is_mounting(mounted[i]) else "",
             )
         )
@@ -133,7 +134,7 @@ def read_lines(
         if repeated:
             notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
     notes += _on_the_whole(table, [ref for _, refs in listed for ref in refs], by_text, lines, continued)
-    if unclear := ambiguous_nc(values):
+    if unclear:
         refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
         place = Place(table.file, table.row_numbers[unclear[0]], sheet=table.sheet)
         notes.append(Note(say("bom.NC", refs=refs), place))

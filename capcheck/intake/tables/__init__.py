@@ -19,9 +19,10 @@ from capcheck.intake.tables.fitted import (
     read_fitted as read_fitted,
     says_not_fitted as says_not_fitted,
     sheet_is_not_fitted as sheet_is_not_fitted,
-    texts_may_mean_otherwise as texts_may_mean_otherwise,
-    texts_say_not_fitted as texts_say_not_fitted,
     words_say_not_fitted as words_say_not_fitted,
+)
+from capcheck.intake.tables.fitting_remarks import (
+    remarks_in as remarks_in,
 )
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
