@@ -22,6 +22,7 @@ from capcheck.intake.tables import (
     expand_each,
     expand_references,
     is_mounting,
+    is_reference_list,
     read_dimensions,
     read_fitted,
     read_title,
@@ -81,7 +82,9 @@ def read_lines(
     rows = table.row_numbers
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
-    off = stays_off(table, columns, fitted, quantities, notes, refs=[refs for refs, _ in expanded], partly=list(by_text))
+    off = stays_off(
+        table, columns, fitted, quantities, notes, refs=[refs for refs, _ in expanded], partly=list(by_text)
+    )
     continued = 0
     unclear = ambiguous_nc(values)
     footers = footer_rows(table, index[Role.REF], quantities, known)
@@ -99,9 +102,14 @@ def read_lines(
                 "the list cannot be counted",
                 "write the references out",
             )
+        alone = off.titled[i] and _is_references_alone(table, i)
+        if alone:
+            # Such a row is short, and commas part its references: nothing in it has shifted.
+            refs = expand_references(_whole(table, i), known)[0]
         words = len(refs) == 1 and " " in refs[0]
         named = numbers[i] or values[i] or descriptions[i] or (words and quantities[i])
         if (not refs or words) and not left_off and not named:
+            lines += _named_by_a_title(table.place(row), _whole(table, i), known)
             set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
             continue
         if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):
@@ -118,13 +126,13 @@ def read_lines(
                 description=descriptions[i],
                 package=packages[i],
                 quantity=quantities[i],
-                fitted=not off.off[i] or row in table.doubtful,
+                fitted=not off.off[i] or (row in table.doubtful and not alone),
                 dimensions=sizes.of_row(i),
                 file=table.file,
                 row=row,
                 sheet=table.sheet,
                 stated_fitted=off.stated[i],
-                doubtful=row in table.doubtful,
+                doubtful=row in table.doubtful and not alone,
                 contradicted=off.contradicted[i] or (bool(numbers[i]) and i in unclear),
                 mounting=mounted[i] if is_mounting(mounted[i]) else "",
             )
@@ -133,6 +141,8 @@ def read_lines(
             lines[-1:] = _parted(lines[-1], left_off)
         if repeated:
             notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
+    for row, title in (*table.preamble, *table.titles):
+        lines += _named_by_a_title(table.place(row), title, known)
     notes += _on_the_whole(table, [ref for _, refs in listed for ref in refs], by_text, lines, continued)
     if unclear:
         refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
@@ -145,6 +155,21 @@ def read_lines(
         notes=tuple(notes),
         decisions=(*fitted.decisions, *decisions),
     )
+
+
+def _is_references_alone(table: Table, i: int) -> bool:
+    """Whether a row holds nothing but references."""
+    filled = [column[i] for column in table.columns if column[i]]
+    return all(is_reference_list(text) and any(map(str.isdigit, text)) for text in filled)
+
+
+def _named_by_a_title(place: Place, title: str, known: Container[str]) -> list[BomLine]:
+    """Return the line of what a title names itself: ``Not fitted: R1, R2``; none where it says anything else."""
+    rest, off = off_among_references(title, known)
+    if not off or any(map(str.isalnum, rest)):
+        return []
+    refs = tuple(dict.fromkeys(off))
+    return [BomLine(refs, fitted=False, file=place.file, row=place.row or 0, sheet=place.sheet)]
 
 
 def _whole(table: Table, i: int) -> str:

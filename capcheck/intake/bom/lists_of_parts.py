@@ -72,10 +72,11 @@ def read_bom_tables(
             'name the column in board.toml: [columns.bom] reference = "…"',
         )
         problems.raise_if_any()
+    read = {line.place for line in lines}  # a title may be a line as well: "Not fitted: R1, R2"
     return BomReading(
         lines=tuple(lines),
         columns=tuple(chosen),
-        set_aside=tuple(set_aside),
+        set_aside=tuple(aside for aside in set_aside if aside.place not in read),
         notes=tuple(notes),
         decisions=tuple(decisions),
     )

@@ -31,12 +31,15 @@ _TELLING: Final = (
 )
 """Columns in which a line may say that its parts stay off the board; a maker may be called NI or NS."""
 
+
 class StaysOff(Struct, frozen=True):
     """Which rows stay off the board, which a cell says are fitted, and which of those have a text against it."""
 
     off: list[bool]
     stated: list[bool]
     contradicted: list[bool]
+    titled: list[bool]
+    """Which rows a title above them takes off."""
 
 
 def stays_off(
@@ -57,7 +60,7 @@ def stays_off(
     """
     none = np.zeros(len(table), dtype=np.bool_)
     if sheet_is_not_fitted(table.sheet):
-        return StaysOff(off=[True] * len(table), stated=none.tolist(), contradicted=none.tolist())
+        return StaysOff(off=[True] * len(table), stated=none.tolist(), contradicted=none.tolist(), titled=none.tolist())
     stated = none if fitted.stated is None else fitted.stated
     plain, doubted = _remarks(table, columns, refs)
     plain[list(partly)] = doubted[list(partly)] = False
@@ -73,7 +76,10 @@ def stays_off(
     cells = table.columns[columns.index[Role.REF]]
     notes += by_words(fitted, said & ~zero, cells, table.file, table.row_numbers)
     return StaysOff(
-        off=off.tolist(), stated=(stated & ~off).tolist(), contradicted=((said & stated | against) & ~off).tolist()
+        off=off.tolist(),
+        stated=(stated & ~off).tolist(),
+        contradicted=((said & stated | against) & ~off).tolist(),
+        titled=(none if titled is None else titled).tolist(),
     )
 
 

@@ -6,7 +6,11 @@ from capcheck.intake.tables.cells import (
     read_numbers as read_numbers,
 )
 from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose, Recognised as Recognised
-from capcheck.intake.tables.content import TURNED as TURNED, is_mounting as is_mounting
+from capcheck.intake.tables.content import (
+    TURNED as TURNED,
+    is_mounting as is_mounting,
+    is_reference_list as is_reference_list,
+)
 from capcheck.intake.tables.dimensions import DimensionColumns as DimensionColumns, read_dimensions as read_dimensions
 from capcheck.intake.tables.file_tables import read_tables as read_tables
 from capcheck.intake.tables.fitted import (

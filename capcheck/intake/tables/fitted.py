@@ -113,7 +113,9 @@ def says_not_fitted(text: str) -> bool:
 
 def words_say_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     """Return which rows have an unmistakable word for not fitted, whatever short labels may mean in the column."""
-    off = [_HINT.search(folded := fold(text)) is not None and NOT_FITTED_WORD.search(folded) is not None for text in texts]
+    off = [
+        _HINT.search(folded := fold(text)) is not None and NOT_FITTED_WORD.search(folded) is not None for text in texts
+    ]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 

@@ -12,7 +12,13 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.intake.tables.fitted import NOT_FITTED_WORD, bare_title, is_not_fitted_title, says_not_fitted, value_says_not_fitted
+from capcheck.intake.tables.fitted import (
+    NOT_FITTED_WORD,
+    bare_title,
+    is_not_fitted_title,
+    says_not_fitted,
+    value_says_not_fitted,
+)
 from capcheck.intake.tables.grouping import Coded
 from capcheck.intake.tables.header_words import Role
 from capcheck.intake.tables.references import expand_references, prefix_of
@@ -91,7 +97,9 @@ def _is_plain(phrase: str, mark: str, before: str, mine: Collection[str], column
         return True
     if not _are_codes(phrase):
         return False
-    return column is TextColumn.NAME or any(_beside_a_value(phrase, *match.span()) for match in NOT_FITTED_WORD.finditer(phrase))
+    return column is TextColumn.NAME or any(
+        _beside_a_value(phrase, *match.span()) for match in NOT_FITTED_WORD.finditer(phrase)
+    )
 
 
 def _is_own(phrase: str, mine: Collection[str]) -> bool:

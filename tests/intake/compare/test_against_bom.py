@@ -229,7 +229,9 @@ def test_without_a_bom_the_placements_say_what_is_fitted():
 VALUED = "Ref,Value,X (mm),Y (mm),Rotation,Side,Footprint\nR1,{},1,1,0,top,R-0603\nR2,11k,5,1,0,top,R-0603\n"
 
 
-@pytest.mark.parametrize("word", ["DNP", "n.b.", "NC", "N/C", "not fitted", "nicht bestückt", "10k DNP", "未実装", "non monté"])
+@pytest.mark.parametrize(
+    "word", ["DNP", "n.b.", "NC", "N/C", "not fitted", "nicht bestückt", "10k DNP", "未実装", "non monté"]
+)
 @pytest.mark.parametrize("bought", ["R1,10k,0603,PN-1", "R1,10k,,", "R1,,0603,PN-1"])
 def test_a_word_in_the_placements_against_a_part_that_the_bom_lists_is_asked_about(tmp_path, word, bought):
     (tmp_path / "p.csv").write_text(VALUED.format(word), encoding="utf-8")

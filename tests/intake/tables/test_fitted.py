@@ -122,6 +122,8 @@ def test_no_cell_that_says_not_fitted_has_other_letters_than_a_word(cell):
     assert fitted._is_not_fitted(cell)
 
 
-@given(st.from_regex(re.compile(fitted.NOT_FITTED_WORD.pattern), fullmatch=True), st.sampled_from(["", "10k ", "100n, "]))
+@given(
+    st.from_regex(re.compile(fitted.NOT_FITTED_WORD.pattern), fullmatch=True), st.sampled_from(["", "10k ", "100n, "])
+)
 def test_no_spelling_is_lost_to_the_quick_look(word, before):
     assert says_not_fitted(before + word)
