@@ -146,6 +146,9 @@ class Mountings(_Sorts, frozen=True):
 class Lines(_Sorts, frozen=True):
     """Lines of a file that are no data."""
 
+    old: Words = field(default_factory=Words)
+    """In the name of a file or sheet: there is a newer one."""
+    new: Words = field(default_factory=Words)
     total: Words = field(default_factory=Words)
     end: Words = field(default_factory=Words)
     page: Words = field(default_factory=Words)

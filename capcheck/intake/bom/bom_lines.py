@@ -30,7 +30,7 @@ from capcheck.intake.tables import (
     sheet_is_not_fitted,
 )
 from capcheck.lexicon import fold, vocabulary
-from capcheck.model import BomLine, Decision, Note, SetAside, Topic, say
+from capcheck.model import BomLine, Decision, Discrepancy, Note, SetAside, Topic, say
 from capcheck.values import Place, Problems, pattern
 
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
@@ -47,6 +47,7 @@ class BomReading(Struct, frozen=True):
     set_aside: tuple[SetAside, ...] = ()
     notes: tuple[Note, ...] = ()
     decisions: tuple[Decision, ...] = ()
+    discrepancies: tuple[Discrepancy, ...] = ()
 
 
 def read_lines(
@@ -70,7 +71,7 @@ def read_lines(
 
     values, numbers, descriptions = cells(Role.VALUE), cells(Role.PART_NUMBER), cells(Role.DESCRIPTION)
     comments, packages, numbers = cells(Role.COMMENT), _without_marks(cells(Role.FOOTPRINT)), _without_marks(numbers)
-    mounted = cells(Role.MOUNTING)
+    mounted, rows = cells(Role.MOUNTING), table.row_numbers
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
@@ -79,7 +80,6 @@ def read_lines(
     lines: list[BomLine] = []
     set_aside: list[SetAside] = []
     listed = [off_among_references(text, known) for text in cells(Role.REF)]
-    rows = table.row_numbers
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
     off = stays_off(
@@ -88,12 +88,18 @@ def read_lines(
     continued = 0
     unclear = ambiguous_nc(values)
     footers = footer_rows(table, index[Role.REF], quantities, known)
+    alone = _references_alone(table, off.titled, known)
     for i, text in enumerate(cells(Role.REF)):
         row = table.row_numbers[i]
         if i in footers:
             set_aside.append(SetAside(table.place(row), say("bom.about the document"), _whole(table, i)))
             continue
-        refs, complaints = expanded[i]
+        if not (listed[i][1] or numbers[i] or values[i] or descriptions[i]) and (
+            titled := _named_by_row(table, i, known)
+        ):
+            lines.append(titled)
+            continue
+        refs, complaints = alone.get(i, expanded[i])
         left_off = [*listed[i][1], *by_text.get(i, ())]
         for complaint in complaints:
             problems.add(
@@ -102,14 +108,9 @@ def read_lines(
                 "the list cannot be counted",
                 "write the references out",
             )
-        alone = off.titled[i] and _is_references_alone(table, i)
-        if alone:
-            # Such a row is short, and commas part its references: nothing in it has shifted.
-            refs = expand_references(_whole(table, i), known)[0]
         words = len(refs) == 1 and " " in refs[0]
         named = numbers[i] or values[i] or descriptions[i] or (words and quantities[i])
         if (not refs or words) and not left_off and not named:
-            lines += _named_by_a_title(table.place(row), _whole(table, i), known)
             set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
             continue
         if refs and lines and _is_continued(table, i, index[Role.REF], lines[-1]):
@@ -126,13 +127,13 @@ def read_lines(
                 description=descriptions[i],
                 package=packages[i],
                 quantity=quantities[i],
-                fitted=not off.off[i] or (row in table.doubtful and not alone),
+                fitted=not off.off[i] or (row in table.doubtful and i not in alone),
                 dimensions=sizes.of_row(i),
                 file=table.file,
                 row=row,
                 sheet=table.sheet,
                 stated_fitted=off.stated[i],
-                doubtful=row in table.doubtful and not alone,
+                doubtful=row in table.doubtful and i not in alone,
                 contradicted=off.contradicted[i] or (bool(numbers[i]) and i in unclear),
                 mounting=mounted[i] if is_mounting(mounted[i]) else "",
             )
@@ -141,26 +142,35 @@ def read_lines(
             lines[-1:] = _parted(lines[-1], left_off)
         if repeated:
             notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
-    for row, title in (*table.preamble, *table.titles):
-        lines += _named_by_a_title(table.place(row), title, known)
     notes += _on_the_whole(table, [ref for _, refs in listed for ref in refs], by_text, lines, continued)
-    if unclear:
-        refs = [r for i in unclear for r in expand_references(cells(Role.REF)[i], known)[0]]
-        place = Place(table.file, table.row_numbers[unclear[0]], sheet=table.sheet)
-        notes.append(Note(say("bom.NC", refs=refs), place))
+    told = (_named_by_a_title(table.place(row), title, known) for row, title in (*table.preamble, *table.titles))
     return BomReading(
-        lines=tuple(lines),
+        lines=(*lines, *chain.from_iterable(told)),
         columns=(),
         set_aside=tuple(set_aside),
-        notes=tuple(notes),
+        notes=(*notes, *_unclear(table, index, unclear, known)),
         decisions=(*fitted.decisions, *decisions),
     )
 
 
-def _is_references_alone(table: Table, i: int) -> bool:
-    """Whether a row holds nothing but references."""
-    filled = [column[i] for column in table.columns if column[i]]
-    return all(is_reference_list(text) and any(map(str.isdigit, text)) for text in filled)
+def _references_alone(
+    table: Table, titled: Sequence[bool], known: Container[str]
+) -> dict[int, tuple[list[str], list[str]]]:
+    """Return the rows below a title over parts not fitted that hold nothing but references, with all of them.
+
+    Such a row is short, and commas part its references: nothing in it has shifted.
+    """
+    found = {}
+    for i in (i for i, below in enumerate(titled) if below):
+        filled = [column[i] for column in table.columns if column[i]]
+        if all(is_reference_list(text) and any(map(str.isdigit, text)) for text in filled):
+            found[i] = expand_references(_whole(table, i), known)
+    return found
+
+
+def _named_by_row(table: Table, i: int, known: Container[str]) -> BomLine | None:
+    """Return the line of a row that names references as not fitted and nothing else."""
+    return next(iter(_named_by_a_title(table.place(table.row_numbers[i]), _whole(table, i), known)), None)
 
 
 def _named_by_a_title(place: Place, title: str, known: Container[str]) -> list[BomLine]:
@@ -170,6 +180,14 @@ def _named_by_a_title(place: Place, title: str, known: Container[str]) -> list[B
         return []
     refs = tuple(dict.fromkeys(off))
     return [BomLine(refs, fitted=False, file=place.file, row=place.row or 0, sheet=place.sheet)]
+
+
+def _unclear(table: Table, index: Mapping[Role, int], rows: Sequence[int], known: Container[str]) -> Iterator[Note]:
+    """Yield a note on the *rows* whose value is NC, if there are any."""
+    if rows:
+        cells = table.columns[index[Role.REF]]
+        refs = [ref for i in rows for ref in expand_references(cells[i], known)[0]]
+        yield Note(say("bom.NC", refs=refs), Place(table.file, table.row_numbers[rows[0]], sheet=table.sheet))
 
 
 def _whole(table: Table, i: int) -> str:

@@ -211,6 +211,8 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
     found = []
     for (a, b), refs in pairs.items():
         one, two = lines[a], lines[b]
+        if (one.file, one.sheet) != (two.file, two.sheet) and one.agrees_with(two):
+            continue  # two lists, of which the one has other words for the part: its body may be either
         said = say(
             "compare.on two lines" if one.fitted == two.fitted else "compare.fitted by one line",
             one=one.place,

@@ -37,6 +37,13 @@ from capcheck.intake.tables.references import (
     expand_references as expand_references,
     prefix_of as prefix_of,
 )
+from capcheck.intake.tables.revision_names import (
+    names_a_revision as names_a_revision,
+    newest as newest,
+    plain_revision as plain_revision,
+    revisions_in as revisions_in,
+    versions_in as versions_in,
+)
 from capcheck.intake.tables.sides import (
     code_column as code_column,
     read_mirror_labels as read_mirror_labels,

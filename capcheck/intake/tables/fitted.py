@@ -11,7 +11,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.tables.columns import Columns
-from capcheck.intake.tables.grouping import Coded, code
+from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Decision, Flags, Ints, Note, Topic, say

@@ -21,7 +21,7 @@ from capcheck.intake.tables.fitted import (
 )
 from capcheck.intake.tables.grouping import Coded
 from capcheck.intake.tables.header_words import Role
-from capcheck.intake.tables.references import expand_references, prefix_of
+from capcheck.intake.tables.references import prefix_of
 from capcheck.lexicon import fold, reference_letters, vocabulary
 from capcheck.model import Flags
 from capcheck.values import pattern
@@ -50,7 +50,7 @@ class TextColumn(enum.Enum):
 
 
 _HOLDING: Final = {Role.VALUE: TextColumn.NAME, Role.PART_NUMBER: TextColumn.NUMBER}
-"""What columns hold that are no running text; a column of comments holds names where none of values stands beside it."""
+"""What columns hold that are no running text; comments hold names where no column of values stands beside them."""
 
 
 class Remark(enum.IntEnum):

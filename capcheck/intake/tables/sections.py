@@ -11,8 +11,8 @@ from msgspec import Struct, field
 
 from capcheck.intake.files import Grid
 from capcheck.intake.tables.content import decimal_mark, is_number, is_reference
-from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.fitted import is_not_fitted_title
+from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
 from capcheck.intake.tables.named_parts import parts_named
 from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers
