@@ -25,9 +25,7 @@ from capcheck.intake.tables.fitted import (
     sheet_is_not_fitted as sheet_is_not_fitted,
     words_say_not_fitted as words_say_not_fitted,
 )
-from capcheck.intake.tables.fitting_remarks import (
-    remarks_in as remarks_in,
-)
+from capcheck.intake.tables.fitting_remarks import is_turned as is_turned, remarks_in as remarks_in
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title

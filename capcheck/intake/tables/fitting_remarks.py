@@ -71,7 +71,7 @@ def remark_in(text: str, own: Collection[str] = (), column: TextColumn = TextCol
     folded = fold(text)
     mine = {fold(ref) for ref in own}
     rest = NOT_FITTED_WORD.sub(" ", folded)
-    if _TURNED.search(rest) or any(_is_another(ref, mine) for ref in _REFERENCE.findall(rest)):
+    if is_turned(folded) or any(_is_another(ref, mine) for ref in _REFERENCE.findall(rest)):
         return Remark.DOUBTED
     start, mark, before = 0, "", ""
     ends = [*_MARK.finditer(folded), None]
@@ -82,6 +82,11 @@ def remark_in(text: str, own: Collection[str] = (), column: TextColumn = TextCol
         if end is not None:
             start, mark, before = end.end(), end[0], phrase if phrase.strip() else before
     return Remark.DOUBTED
+
+
+def is_turned(folded: str) -> bool:
+    """Whether a text says never, was, if or the like beside its words for not fitted."""
+    return _TURNED.search(NOT_FITTED_WORD.sub(" ", folded)) is not None
 
 
 def _is_plain(phrase: str, mark: str, before: str, mine: Collection[str], column: TextColumn) -> bool:

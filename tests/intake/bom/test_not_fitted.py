@@ -229,6 +229,15 @@ def test_a_remark_about_something_else_is_asked_about_and_takes_nothing_off(read
     assert [d.refs for d in package.discrepancies if d.title == "fitted or not"] == [("R1", "R2", "R9", "R10")]
 
 
+@pytest.mark.parametrize("remark", ["never omit R9", "R9 was DNP", "nie unbestückt: R9", "DNP R9 if R1 fitted"])
+def test_a_remark_that_is_turned_takes_none_of_the_references_off(read, remark):
+    header = "Item,Qty,References,Value,Part number,Description\n"
+    package = read(header + f'1,3,"R1,R2,R9",10k,PN-1,"{remark}"\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n')
+    assert package.placements.fitted[:2].all()
+    assert package.placements.fitted[8]
+    assert [d.refs for d in package.discrepancies if d.title == "fitted or not"] == [("R1", "R2", "R9")]
+
+
 def test_a_quantity_of_nought_takes_a_line_off_whatever_its_texts_speak_of(read):
     header = "Item,Qty,References,Value,Part number,Description\n"
     package = read(header + '1,0,"R1,R2",10k,PN-1,Socket not fitted\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n')
