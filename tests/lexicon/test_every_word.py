@@ -8,7 +8,6 @@ import pytest
 
 from capcheck.intake import find
 from capcheck.intake.bom import bom_lines, footers, lists_of_parts
-from capcheck.intake.compare import file_revisions
 from capcheck.intake.compare.part_numbers import check_part_numbers, damage
 from capcheck.intake.outline import contour_choice
 from capcheck.intake.placements.row_kinds import classify
@@ -25,6 +24,7 @@ from capcheck.intake.tables import (
     read_numbers,
     read_side_labels,
     read_tables,
+    revision_names,
     says_not_fitted,
     sheet_is_not_fitted,
     side_from_names,
@@ -232,7 +232,7 @@ def test_names_of_sheets_revisions_months_and_blanks_are_known(tmp_path, name):
     words = language(name)
     assert all(lists_of_parts._NO_BOM_SHEET.search(fold(word.upper())) for word in bare(words.sheets.no_bom))
     for word in (*words.lines.revision.listed, *words.lines.issue.listed):
-        match = file_revisions._REVISION.search(unaccented(f"{word.capitalize()} B2"))
+        match = revision_names._REVISION.search(unaccented(f"{word.capitalize()} B2"))
         assert match is not None, word
         assert match[2] == "B2"
     assert all(damage(f"12-{month}") == say("compare.date") for month in words.lines.month.listed)
