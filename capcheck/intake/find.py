@@ -91,15 +91,13 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         raise InputError([nothing, *unread])
     boms = _boms(tables, lists)
     decisions = [lists.decision()]
-    if boms:
+    if len(boms) == 1:
         decisions.append(
             Decision(
                 topic=Topic.BOM,
                 choice=_names(boms[:1]),
                 evidence=say("find.by its columns"),
-                runner_up=_names(boms[1:]),
                 settle=f'bom = "{boms[0].name}"',
-                open=len(boms) > 1,
             )
         )
     outlines, more = _outlines(drawings)
@@ -111,6 +109,7 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     return Found(
         placements=tuple(sorted(lists.chosen)),
         bom=boms[0] if boms else None,
+        further_boms=tuple(boms[1:]),
         outlines=outlines,
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         size_lists=tuple(chain.from_iterable(listed.values())),

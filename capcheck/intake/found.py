@@ -16,6 +16,8 @@ class Found(Struct, frozen=True):
 
     placements: tuple[Path, ...] = ()
     bom: Path | None = None
+    further_boms: tuple[Path, ...] = ()
+    """More files that look like a bill of materials, best first."""
     outlines: tuple[Path, ...] = ()
     """The drawings that may be the outline, best first."""
     repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)

@@ -137,7 +137,10 @@ def read_bom_file(sources: Sources, files: Sequence[PlacementColumns]) -> BomRea
 
     manifest = sources.manifest
     known = _References(files)
-    sheets = sources.opened.tables(sources.bom)
+    sheets = [
+        *sources.opened.tables(sources.bom),
+        *(t for file in sources.further_boms for t in sources.opened.tables(file)),
+    ]
     placed = [file.table for file in files]
     with reading(sources.bom):
         read = read_bom_tables(
@@ -146,6 +149,7 @@ def read_bom_file(sources: Sources, files: Sequence[PlacementColumns]) -> BomRea
             decimal=manifest.decimal,
             variant=manifest.variant,
             known=known,
+            sheet=manifest.bom_sheet,
         )
     if not manifest.not_fitted:
         return read

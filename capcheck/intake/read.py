@@ -184,6 +184,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
             [
                 *open_questions(decisions),
                 *contradicted,
+                *(reading.discrepancies if reading else ()),
                 *left_out(set_aside, {*board.base, *(ref for line in board.lines for ref in line.refs)}),
                 *_disagreements(board, sources, tables, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),

@@ -29,13 +29,15 @@ class Sources(Struct, frozen=True):
     found: Found
     name: str
     opened: OpenedFiles
+    further_boms: tuple[str, ...] = ()
+    """More files that look like a bill of materials, where none is named."""
     drawings: tuple[Path, ...] = ()
     """The drawings found by content that may be the outline, best first; none where the user names it."""
 
     @property
     def files(self) -> list[str]:
         """The customer's files: placements, bill of materials, outline."""
-        named = [*(source.file for source in self.placements), self.bom, self.outline]
+        named = [*(source.file for source in self.placements), self.bom, *self.further_boms, self.outline]
         return [file for file in named if file is not None]
 
 
@@ -92,6 +94,7 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
         found=found,
         name=name,
         opened=opened,
+        further_boms=() if bom or stated_bom else tuple(map(str, found.further_boms)),
         drawings=() if outline or stated_outline else found.outlines,
     )
 
@@ -137,7 +140,11 @@ def _refuse_one_file_for_both(placements: Sequence[PlacementSource], bom: str | 
 
 def input_files(sources: Sources) -> list[InputFile]:
     """Return the files that were read, with the hash of each."""
-    named = [*((s.file, "placements") for s in sources.placements), (sources.bom, "bom"), (sources.outline, "outline")]
+    named = [
+        *((s.file, "placements") for s in sources.placements),
+        *((bom, "bom") for bom in (sources.bom, *sources.further_boms)),
+        (sources.outline, "outline"),
+    ]
     if sources.manifest_file:
         named.append((sources.manifest_file, "board"))
     return [InputFile(f, role, hashlib.sha256(Path(f).read_bytes()).hexdigest()) for f, role in named if f]

@@ -127,6 +127,8 @@ class Fitted(_Sorts, frozen=True):
     """Not fitted only as a whole cell or as the name of a sheet: ``10 NF`` is ten nanofarad."""
     loose: Words = field(default_factory=Words)
     """Those words for not fitted that speak of something else too: a switch of no load, a heat sink not mounted."""
+    turned: Words = field(default_factory=Words)
+    """Words beside them that turn or bound what they say: never, was, if, only, instead of."""
     excluded: Words = field(default_factory=Words)
     """Further words for it in the title of a column."""
     fillers: Words = field(default_factory=Words)
@@ -151,6 +153,9 @@ class Mountings(_Sorts, frozen=True):
 class Lines(_Sorts, frozen=True):
     """Lines of a file that are no data."""
 
+    old: Words = field(default_factory=Words)
+    """In the name of a file or sheet: there is a newer one."""
+    new: Words = field(default_factory=Words)
     total: Words = field(default_factory=Words)
     end: Words = field(default_factory=Words)
     page: Words = field(default_factory=Words)

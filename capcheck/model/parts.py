@@ -224,6 +224,21 @@ class BomLine(Struct, frozen=True):
     mounting: str = ""
     """How the part is mounted, in the file's words."""
 
+    def agrees_with(self, other: BomLine, *, in_full: bool = False) -> bool:
+        """Whether another line says the same of a part, as far as both state it; *in_full* in words too.
+
+        Sizes agree only where the other line states each of this one's as well.
+        """
+        texts = [(self.part_number, other.part_number), (self.value, other.value), (self.mounting, other.mounting)]
+        if in_full:
+            texts += [(self.package, other.package), (self.description, other.description)]
+        sizes = {key: size for key, (size, _) in other.dimensions.items()}
+        return (
+            self.fitted == other.fitted
+            and all(not a or not b or a.casefold() == b.casefold() for a, b in texts)
+            and all(sizes.get(key) == size for key, (size, _) in self.dimensions.items())
+        )
+
     @property
     def place(self) -> Place:
         """Where the line stands."""

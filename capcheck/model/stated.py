@@ -157,6 +157,9 @@ class Manifest(Section):
         [], max_length=50, description="placement file, or a list of them: one a side"
     )
     bom: str | None = Field(None, description="bill of materials")
+    bom_sheet: str | None = Field(
+        None, description="the sheet of the bill of materials that counts, where two list the same parts"
+    )
     outline: Annotated[OutlineSource | None, BeforeValidator(_as_table)] = Field(
         None, description="DXF or Gerber file of the contour, or a table with file, layer, unit and tolerance"
     )

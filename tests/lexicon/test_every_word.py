@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 
 from capcheck.intake import find
-from capcheck.intake.bom import bom_lines, footers, lists_of_parts
-from capcheck.intake.compare import file_revisions
+from capcheck.intake.bom import bom_rows, footers, lists_of_parts
 from capcheck.intake.compare.part_numbers import check_part_numbers, damage
 from capcheck.intake.outline import contour_choice
 from capcheck.intake.placements.row_kinds import classify
@@ -25,6 +24,7 @@ from capcheck.intake.tables import (
     read_numbers,
     read_side_labels,
     read_tables,
+    revision_names,
     says_not_fitted,
     sheet_is_not_fitted,
     side_from_names,
@@ -197,7 +197,7 @@ def test_words_within_a_list_of_references_are_understood(name):
         assert expand_references(f"R1 {word} R3, C1") == (["R1", "R2", "R3", "C1"], [])
     for word in lists.pieces.listed:
         assert expand_references(f"R1, R2 (2 {word})") == (["R1", "R2"], [])
-        assert bom_lines._QUANTITY.fullmatch(fold(f"2 {word}"))
+        assert bom_rows._QUANTITY.fullmatch(fold(f"2 {word}"))
 
 
 @EVERY
@@ -233,7 +233,7 @@ def test_names_of_sheets_revisions_months_and_blanks_are_known(tmp_path, name):
     words = language(name)
     assert all(lists_of_parts._NO_BOM_SHEET.search(fold(word.upper())) for word in bare(words.sheets.no_bom))
     for word in (*words.lines.revision.listed, *words.lines.issue.listed):
-        match = file_revisions._REVISION.search(unaccented(f"{word.capitalize()} B2"))
+        match = revision_names._REVISION.search(unaccented(f"{word.capitalize()} B2"))
         assert match is not None, word
         assert match[2] == "B2"
     assert all(damage(f"12-{month}") == say("compare.date") for month in words.lines.month.listed)

@@ -2,38 +2,24 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Container, Iterator, Mapping, Sequence
 from itertools import chain
-from typing import Final
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.intake.bom.footers import footer_rows
-from capcheck.intake.bom.not_fitted import stays_off
-from capcheck.intake.bom.partly_fitted import off_among_references, off_by_text, off_in_texts
+from capcheck.intake.bom.bom_rows import BomRows, read_rows
+from capcheck.intake.bom.partly_fitted import off_among_references
 from capcheck.intake.tables import (
     Columns,
     Role,
     Table,
-    ambiguous_nc,
-    choose_variant,
-    expand_each,
     expand_references,
-    heights_in_remarks,
-    names_of_sizes,
-    read_dimensions,
-    read_fitted,
-    read_title,
-    refuse_units,
+    is_reference_list,
     sheet_is_not_fitted,
 )
-from capcheck.lexicon import fold, vocabulary
-from capcheck.model import BomLine, Decision, Note, SetAside, Topic, say
-from capcheck.values import Place, Problems, pattern
-
-_QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
+from capcheck.model import BomLine, Decision, Discrepancy, Note, SetAside, say
+from capcheck.values import Place, Problems
 
 
 class BomReading(Struct, frozen=True):
@@ -47,6 +33,7 @@ class BomReading(Struct, frozen=True):
     set_aside: tuple[SetAside, ...] = ()
     notes: tuple[Note, ...] = ()
     decisions: tuple[Decision, ...] = ()
+    discrepancies: tuple[Discrepancy, ...] = ()
 
 
 def read_lines(
@@ -62,141 +49,117 @@ def read_lines(
 
     *known* are the references of the placement data, *variant* the title of the column that tells what is fitted.
     """
-    index = columns.index
-    blank = [""] * len(table)
-
-    def cells(role: Role) -> Sequence[str]:
-        return list(table.columns[index[role]]) if role in index else blank
-
-    values, comments, mounted = cells(Role.VALUE), cells(Role.COMMENT), cells(Role.MOUNTING)
-    numbers = _without_marks(cells(Role.PART_NUMBER))
-    fitted = read_fitted(table, columns, variant)
-    quantities, decisions = _quantities(table, columns, variant)
-    refused = refuse_units(table, columns, problems, placed=False)
-    packages, descriptions = _with_codes(
-        _without_marks(cells(Role.FOOTPRINT)), _descriptions(table, columns), names_of_sizes(table, columns)
-    )
-    sizes = read_dimensions(table, columns, decimal, problems, without=refused)
-    notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
-    lines: list[BomLine] = []
-    set_aside: list[SetAside] = []
-    references = columns.references(table)
-    listed = [off_among_references(text, known) for text in references]
-    rows = table.row_numbers
-    expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
-    by_text = _off_by_texts(table, columns, [refs for refs, _ in expanded])
-    off = stays_off(table, columns, fitted, quantities, notes, partly=list(by_text))
-    continued = 0
-    footers = footer_rows(table, references, quantities, known)
-    for i, text in enumerate(references):
-        row = table.row_numbers[i]
-        if i in footers:
-            set_aside.append(SetAside(table.place(row), say("bom.about the document"), _whole(table, i)))
-            continue
-        refs, complaints = expanded[i]
-        left_off = [*listed[i][1], *by_text.get(i, ())]
-        for complaint in complaints:
-            problems.add(
-                Place(table.file, row, _name(table, index[Role.REF]), table.sheet),
-                complaint,
-                "the list cannot be counted",
-                "write the references out",
-            )
-        words = len(refs) == 1 and " " in refs[0]
-        named = numbers[i] or values[i] or descriptions[i] or (words and quantities[i])
-        if (not refs or words) and not left_off and not named:
-            set_aside.append(SetAside(table.place(row), say("bom.nothing named"), text))
-            continue
-        if refs and lines and _is_continued(table, i, columns, lines[-1]):
-            lines[-1] = replace(lines[-1], refs=tuple(dict.fromkeys((*lines[-1].refs, *refs))))
-            set_aside.append(SetAside(table.place(row), say("bom.continued", row=lines[-1].row), text))
-            continued += 1
-            continue
-        repeated = len(refs) - len(set(refs))
-        lines.append(
-            BomLine(
-                refs=tuple(dict.fromkeys(refs) if repeated else refs),
-                part_number=numbers[i],
-                value=values[i] or comments[i],
-                description=descriptions[i],
-                package=packages[i],
-                quantity=quantities[i],
-                fitted=not off.off[i] or row in table.doubtful,
-                dimensions=sizes.of_row(i),
-                file=table.file,
-                row=row,
-                sheet=table.sheet,
-                stated_fitted=off.stated[i],
-                doubtful=row in table.doubtful,
-                contradicted=off.contradicted[i],
-                mounting=mounted[i],
-            )
-        )
-        if left_off:
-            lines[-1:] = _parted(lines[-1], left_off)
-        if repeated:
-            notes.append(Note(say("bom.references twice", references=repeated), lines[-1].place))
-    notes += _on_the_whole(table, [ref for _, refs in listed for ref in refs], by_text, lines, continued)
-    if unclear := ambiguous_nc(values):
-        refs = [r for i in unclear for r in expand_references(references[i], known)[0]]
-        place = Place(table.file, table.row_numbers[unclear[0]], sheet=table.sheet)
-        notes.append(Note(say("bom.NC", refs=refs), place))
+    rows = read_rows(table, columns, problems, decimal=decimal, variant=variant, known=known)
+    alone = _references_alone(table, rows.off.titled, known)
+    reading = _Reading(table, columns, rows, alone, problems)
+    for i in range(len(table)):
+        if i in rows.footers:
+            reading.set_aside.append(SetAside(rows.place(i), say("bom.about the document"), _whole(table, i)))
+        elif not rows.says_anything(i) and (titled := _named_by_a_title(rows.place(i), _whole(table, i), known)):
+            reading.lines.extend(titled)
+        else:
+            reading.add(i)
+    told = (_named_by_a_title(table.place(row), title, known) for row, title in (*table.preamble, *table.titles))
     return BomReading(
-        lines=tuple(lines),
+        lines=(*reading.lines, *chain.from_iterable(told)),
         columns=(),
-        set_aside=tuple(set_aside),
-        notes=tuple(notes),
-        decisions=(*fitted.decisions, *decisions),
+        set_aside=tuple(reading.set_aside),
+        notes=(*rows.notes, *reading.notes, *_on_the_whole(reading), *_unclear(rows, known)),
+        decisions=rows.decisions,
     )
 
 
-def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
-    """Return the descriptions, with what other texts of the rows say of a height."""
-    at = columns.index.get(Role.DESCRIPTION)
-    texts = [""] * len(table) if at is None else list(table.columns[at])
-    for i, remarks in heights_in_remarks(table, columns).items():
-        texts[i] = ", ".join(filter(None, (texts[i], *remarks)))
-    return texts
+class _Reading(Struct, frozen=True):
+    """The lines of a table as far as it is read, with what is set apart and noted on the way."""
+
+    table: Table
+    columns: Columns
+    rows: BomRows
+    alone: Mapping[int, tuple[list[str], list[str]]]
+    """The references of rows that hold nothing else, below a title over parts not fitted."""
+    problems: Problems
+    lines: list[BomLine] = field(default_factory=list)
+    set_aside: list[SetAside] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+    continued: list[int] = field(default_factory=list)
+    """The rows that go on with the references of the row before them."""
+
+    def add(self, i: int) -> None:
+        """Add the line of a row, or say why it makes none."""
+        rows = self.rows
+        refs, complaints = self.alone.get(i, rows.expanded[i])
+        for complaint in complaints:
+            title = self.table.title(self.columns.index[Role.REF])
+            place = replace(rows.place(i), column=title)
+            self.problems.add(place, complaint, "the list cannot be counted", "write the references out")
+        left_off = [*rows.left_off[i], *rows.off_by_text.get(i, ())]
+        words = len(refs) == 1 and " " in refs[0]
+        if (not refs or words) and not left_off and not (rows.names(i) or (words and rows.quantities[i])):
+            self.set_aside.append(SetAside(rows.place(i), say("bom.nothing named"), rows.references[i]))
+        elif refs and self.lines and _is_continued(self.table, i, self.columns, self.lines[-1]):
+            self._go_on(i, refs)
+        else:
+            self._add_line(i, refs, left_off)
+
+    def _go_on(self, i: int, refs: Sequence[str]) -> None:
+        before = self.lines[-1]
+        self.lines[-1] = replace(before, refs=tuple(dict.fromkeys((*before.refs, *refs))))
+        said = say("bom.continued", row=before.row)
+        self.set_aside.append(SetAside(self.rows.place(i), said, self.rows.references[i]))
+        self.continued.append(i)
+
+    def _add_line(self, i: int, refs: Sequence[str], left_off: Sequence[str]) -> None:
+        line = self.rows.line(i, tuple(dict.fromkeys(refs)), is_whole=i in self.alone)
+        self.lines.extend(_parted(line, left_off) if left_off else [line])
+        if repeated := len(refs) - len(set(refs)):
+            self.notes.append(Note(say("bom.references twice", references=repeated), line.place))
 
 
-def _with_codes(
-    packages: Sequence[str], descriptions: Sequence[str], codes: Sequence[str] | None
-) -> tuple[Sequence[str], Sequence[str]]:
-    """Return packages and descriptions with the *codes* of sizes: beside a package's name one may name another body."""
-    if codes is None:
-        return packages, descriptions
-    beside = [code if package and code not in package else "" for package, code in zip(packages, codes, strict=True)]
-    return (
-        [package or code for package, code in zip(packages, codes, strict=True)],
-        [", ".join(filter(None, texts)) for texts in zip(descriptions, beside, strict=True)],
-    )
+def _references_alone(
+    table: Table, titled: Sequence[bool], known: Container[str]
+) -> dict[int, tuple[list[str], list[str]]]:
+    """Return the rows below a title over parts not fitted that hold nothing but references, with all of them.
+
+    Such a row is short, and commas part its references: nothing in it has shifted.
+    """
+    found = {}
+    for i in (i for i, below in enumerate(titled) if below):
+        filled = [column[i] for column in table.columns if column[i]]
+        if all(is_reference_list(text) and any(map(str.isdigit, text)) for text in filled):
+            found[i] = expand_references(_whole(table, i), known)
+    return found
+
+
+def _named_by_a_title(place: Place, title: str, known: Container[str]) -> list[BomLine]:
+    """Return the line of what a title names itself: ``Not fitted: R1, R2``; none where it says anything else."""
+    rest, off = off_among_references(title, known)
+    if not off or any(map(str.isalnum, rest)):
+        return []
+    refs = tuple(dict.fromkeys(off))
+    return [BomLine(refs, fitted=False, file=place.file, row=place.row or 0, sheet=place.sheet)]
+
+
+def _unclear(rows: BomRows, known: Container[str]) -> Iterator[Note]:
+    """Yield a note on the rows whose value is NC, if there are any."""
+    if rows.unclear:
+        refs = [ref for i in rows.unclear for ref in expand_references(rows.references[i], known)[0]]
+        yield Note(say("bom.NC", refs=refs), rows.place(rows.unclear[0]))
 
 
 def _whole(table: Table, i: int) -> str:
     return ", ".join(filter(None, (column[i] for column in table.columns)))
 
 
-def _on_the_whole(
-    table: Table, left_off: list[str], by_text: Mapping[int, Sequence[str]], lines: Sequence[BomLine], continued: int
-) -> Iterator[Note]:
+def _on_the_whole(reading: _Reading) -> Iterator[Note]:
     """Yield what is said of a list as a whole: rows that go on, references off the board, a sheet of what stays off."""
+    table, rows = reading.table, reading.rows
     place = Place(table.file, sheet=table.sheet)
-    if continued:
-        yield Note(say("bom.rows continue", rows=continued), replace(place, row=table.header_row))
-    if partly := [*left_off, *chain.from_iterable(by_text.values())]:
+    if reading.continued:
+        yield Note(say("bom.rows continue", rows=len(reading.continued)), replace(place, row=table.header_row))
+    if partly := [*chain.from_iterable(rows.left_off), *chain.from_iterable(rows.off_by_text.values())]:
         yield Note(say("bom.partly fitted", refs=partly), place)
     if sheet_is_not_fitted(table.sheet):
-        yield Note(say("bom.sheet not fitted", lines=len(lines), sheet=table.sheet), place)
-
-
-def _off_by_texts(table: Table, columns: Columns, refs: Sequence[Sequence[str]]) -> dict[int, list[str]]:
-    """Return for the rows whose texts take some of their references off the board which those are."""
-    found: dict[int, list[str]] = {}
-    for column in off_in_texts(table, columns):
-        for i, text in enumerate(column):
-            if len(refs[i]) > 1 and text and (off := off_by_text(text, refs[i])):
-                found[i] = list(dict.fromkeys((*found.get(i, ()), *off)))
-    return found
+        yield Note(say("bom.sheet not fitted", lines=len(reading.lines), sheet=table.sheet), place)
 
 
 def _parted(line: BomLine, off: Sequence[str]) -> list[BomLine]:
@@ -219,80 +182,6 @@ def _is_continued(table: Table, row: int, columns: Columns, before: BomLine) -> 
         return False
     lists = {columns.index[Role.REF], *columns.variants.get(Role.REF, ())}
     return not any(column[row] for k, column in enumerate(table.columns) if k not in lists)
-
-
-def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:
-    """Return a note on further columns of makers' part numbers that say another thing in some row.
-
-    A supplier's numbers differ by nature: only columns count that are numbered alike or called alternates.
-    """
-    candidates = columns.variants.get(Role.PART_NUMBER, ())
-    if not candidates:
-        return []
-    title = _name(table, columns.index[Role.PART_NUMBER])
-    others = [
-        c
-        for c in candidates
-        if _is_alternate(_name(table, c), title)
-        and any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
-    ]
-    if not others:
-        return []
-    said = say("bom.other numbers", taken=title, others=[_name(table, c) for c in others])
-    return [Note(said, Place(table.file, table.header_row, sheet=table.sheet))]
-
-
-def _is_alternate(title: str, taken: str) -> bool:
-    read = read_title(title)
-    words = [[w for w in words if not w.isdigit()] for words in (read.words, read_title(taken).words)]
-    return "alternate" in read.concepts or words[0] == words[1]
-
-
-def _without_marks(cells: Sequence[str]) -> Sequence[str]:
-    """Return cells without the apostrophe by which a spreadsheet marks a number as text."""
-    if "'" not in "".join(cells):
-        return cells
-    return [cell[1:] if cell[:1] == "'" and cell[1:2].isalnum() else cell for cell in cells]
-
-
-def _name(table: Table, column: int) -> str:
-    return table.header[column] if column < len(table.header) else f"column {column + 1}"
-
-
-def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[list[float | None], list[Decision]]:
-    """Return each line's quantity, None where it is blank or no number, from the column of the variant."""
-    candidates = [
-        c for c in (columns.index.get(Role.QUANTITY), *columns.variants.get(Role.QUANTITY, ())) if c is not None
-    ]
-    if not candidates:
-        return [None] * len(table), []
-    named = choose_variant(table, candidates, variant)
-    chosen = named if named is not None else candidates[0]
-    decisions = []
-    if named is None and len(candidates) > 1:
-        zero = [{i for i, t in enumerate(table.columns[c]) if _number(t) == 0} for c in candidates]
-        if any(z != zero[0] for z in zero[1:]):
-            names = [_name(table, c) for c in candidates]
-            decisions.append(
-                Decision(
-                    Topic.VARIANT,
-                    choice=say("bom.quantity from", title=names[0]),
-                    evidence=say("bom.several count", titles=names),
-                    runner_up=say("bom.title", title=names[1]),
-                    settle=f'variant = "{names[0]}"',
-                    open=True,
-                    place=Place(table.file, sheet=table.sheet),
-                )
-            )
-    return [_number(t) for t in table.columns[chosen]], decisions
-
-
-def _number(text: str) -> float | None:
-    match = _QUANTITY.fullmatch(fold(text))
-    if match is None:
-        return None
-    value = float(match[1].replace(",", "."))
-    return value if math.isfinite(value) else None
 
 
 def mark_not_fitted(lines: Sequence[BomLine], refs: frozenset[str]) -> tuple[BomLine, ...]:

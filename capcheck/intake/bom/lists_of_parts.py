@@ -9,14 +9,14 @@ from typing import Final
 from msgspec.structs import replace
 
 from capcheck.intake.bom.bom_lines import BomReading, read_lines
-from capcheck.intake.tables import Columns, Recognised, Role, Table, sheet_is_not_fitted
+from capcheck.intake.bom.two_boms import ListOfParts, settle_lists_of_parts, unread_list
+from capcheck.intake.tables import Columns, Recognised, Role, Table, names_a_revision, sheet_is_not_fitted
 from capcheck.lexicon import fold, sentence, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, say
 from capcheck.values import InputError, Place, Problems, pattern
 
 _NO_BOM_SHEET: Final = pattern(lambda: str(vocabulary().sheets.no_bom))
 _LEAST_SCORE: Final = 0.3
-_MOST_REPEATED: Final = 0.9
 _MOST: Final = 0.9
 """A second list repeats nearly all references of the first, and names hardly any others."""
 _FEWEST: Final = 4
@@ -30,38 +30,38 @@ def read_bom_tables(
     decimal: str | None = None,
     variant: str | None = None,
     known: Container[str] = (),
+    sheet: str | None = None,
 ) -> BomReading:
-    """Return the lines of all sheets that list parts.
+    """Return the lines of all sheets that list parts, or of the one that is named *sheet*.
 
     *known* are the references of the placement data: they settle whether ``J1-2`` is a range. Raises
     :class:`InputError` with every cell that cannot be read, or where no sheet is a bill of materials.
     """
-    chosen, notes, set_aside = _sheets(sheets, named)
+    chosen, notes, set_aside = _sheets(sheets, named, sheet)
     problems = Problems()
-    lines: list[BomLine] = []
     decisions: list[Decision] = []
-    seen: dict[str, BomLine] = {}
-    several = len(chosen) > 1
+    parts: list[ListOfParts] = []
     for table, columns in list(chosen):
-        reading = read_lines(table, columns, problems, decimal=decimal or table.decimal, variant=variant, known=known)
-        refs = {ref for line in reading.lines for ref in line.refs} if several else set()
-        again = len(refs & seen.keys()) if refs else 0
-        if refs and again >= _MOST_REPEATED * len(refs) and not sheet_is_not_fitted(table.sheet):
-            # The same parts once more, grouped another way: counting them twice would make every line a duplicate.
+        found = Problems()
+        reading = read_lines(table, columns, found, decimal=decimal or table.decimal, variant=variant, known=known)
+        if found.found and table.file != chosen[0][0].file:
             chosen.remove((table, columns))
-            reason = say("bom.repeating sheet", sheet=table.sheet) if table.sheet else say("bom.repeating table")
-            place = Place(table.file, table.header_row, sheet=table.sheet)
-            notes.append(Note(say("bom.not read", reason=reason), place))
-            others = [line for line in reading.lines if not _repeats(line, seen)]
-            lines += others
-            kept = {line.row for line in others}
-            set_aside += [aside for aside in table.left_out(reason) if aside.place.row not in kept]
+            reason = say("bom.cells not read", what=found.found[0].what)
+            notes.append(Note(say("bom.not read", reason=reason), found.found[0].where))
+            decisions.append(unread_list(chosen[0][0], table))
+            set_aside += table.left_out(reason)
             continue
-        seen |= {ref: line for line in reading.lines for ref in line.refs} if several else {}
-        lines += reading.lines
-        notes += reading.notes
-        set_aside += reading.set_aside
+        problems.found += found.found
+        parts.append(ListOfParts(table, columns, reading))
         decisions += reading.decisions
+    settled = settle_lists_of_parts(parts)
+    lines = list(settled.lines)
+    for part in parts:
+        if part.table in settled.spare:
+            chosen.remove((part.table, part.columns))
+    notes += settled.notes
+    set_aside += settled.set_aside
+    decisions += settled.decisions
     problems.raise_if_any()
     if not any(line.refs for line in lines):
         file = sheets[0].table.file if sheets else ""
@@ -72,28 +72,19 @@ def read_bom_tables(
             'name the column in board.toml: [columns.bom] reference = "…"',
         )
         problems.raise_if_any()
+    read = {line.place for line in lines}  # a title may be a line as well: "Not fitted: R1, R2"
     return BomReading(
         lines=tuple(lines),
         columns=tuple(chosen),
-        set_aside=tuple(set_aside),
+        set_aside=tuple(aside for aside in set_aside if aside.place not in read),
         notes=tuple(notes),
         decisions=tuple(decisions),
+        discrepancies=settled.discrepancies,
     )
 
 
-def _repeats(line: BomLine, seen: Mapping[str, BomLine]) -> bool:
-    """Whether a line lists parts that are listed before, and says the same of each; or buys what has no reference."""
-    if not line.refs:
-        return any(_texts(line) == _texts(other) for other in seen.values())
-    return all(ref in seen and _agree(line, seen[ref]) for ref in line.refs)
-
-
-def _texts(line: BomLine) -> tuple[str, ...]:
-    return line.part_number, line.value, line.description
-
-
 def _sheets(
-    sheets: Sequence[Recognised], named: Mapping[str, str]
+    sheets: Sequence[Recognised], named: Mapping[str, str], only: str | None
 ) -> tuple[list[tuple[Table, Columns]], list[Note], list[SetAside]]:
     """Return the tables that list parts; every row of the others is set aside."""
     chosen: list[tuple[Table, Columns]] = []
@@ -104,7 +95,9 @@ def _sheets(
     for sheet in sheets:
         table = sheet.table
         reason = None
-        if several and table.sheet and _NO_BOM_SHEET.search(fold(table.sheet)) and not sheet_is_not_fitted(table.sheet):
+        if only is not None and table.sheet != only:
+            reason = say("bom.another sheet is named", sheet=only)
+        elif only is None and several and table.sheet and _is_no_list(table.sheet):
             reason = say("bom.no list by its name")
         elif several and sheet.score("bom") < _LEAST_SCORE and not named:
             reason = say("bom.unlike a list")
@@ -141,6 +134,12 @@ def _sheets(
     return chosen, notes, set_aside
 
 
+def _is_no_list(sheet: str) -> bool:
+    """Whether the name of a sheet says that it lists no parts: ``Revision history``, but not ``Revision B``."""
+    named = _NO_BOM_SHEET.search(fold(sheet)) is not None
+    return named and not sheet_is_not_fitted(sheet) and not names_a_revision(sheet)
+
+
 def without_repeated_list(reading: BomReading) -> BomReading:
     """Return *reading* without the second list of the same parts, where there is one, with a note.
 
@@ -154,7 +153,9 @@ def without_repeated_list(reading: BomReading) -> BomReading:
     first, second = lines[:at], lines[at:]
     keep, spare = (second, first) if _numbered(second) > _numbered(first) else (first, second)
     of = {ref: line for line in keep for ref in line.refs}
-    dropped = [line for line in spare if line.refs and all(ref in of and _agree(line, of[ref]) for ref in line.refs)]
+    dropped = [
+        line for line in spare if line.refs and all(ref in of and line.agrees_with(of[ref]) for ref in line.refs)
+    ]
     if sum(len(line.refs) for line in dropped) < _MOST * sum(len(line.refs) for line in spare):
         return reading
     places = {line.place for line in dropped}
@@ -187,9 +188,3 @@ def _second_list(lines: Sequence[BomLine]) -> int | None:
 
 def _numbered(lines: Sequence[BomLine]) -> int:
     return sum(len(line.refs) for line in lines if line.part_number)
-
-
-def _agree(one: BomLine, two: BomLine) -> bool:
-    texts = ((one.part_number, two.part_number), (one.value, two.value))
-    same = all(not a or not b or a.casefold() == b.casefold() for a, b in texts)
-    return same and one.fitted == two.fitted

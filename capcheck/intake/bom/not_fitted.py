@@ -16,9 +16,8 @@ from capcheck.intake.tables import (
     by_words,
     code,
     is_not_fitted_title,
+    remarks_in,
     sheet_is_not_fitted,
-    texts_may_mean_otherwise,
-    texts_say_not_fitted,
     words_say_not_fitted,
 )
 from capcheck.model import Flags, Note, say
@@ -31,8 +30,6 @@ _TELLING: Final = (
     Role.MOUNTING,
 )
 """Columns in which a line may say that its parts stay off the board; a maker may be called NI or NS."""
-_NAMING: Final = frozenset({Role.VALUE, Role.COMMENT})
-"""Those of them in which such a word stands beside a value."""
 
 
 class StaysOff(Struct, frozen=True):
@@ -41,6 +38,8 @@ class StaysOff(Struct, frozen=True):
     off: list[bool]
     stated: list[bool]
     contradicted: list[bool]
+    titled: list[bool]
+    """Which rows a title above them takes off."""
 
 
 def stays_off(
@@ -50,27 +49,25 @@ def stays_off(
     quantities: Sequence[float | None],
     notes: list[Note],
     *,
+    refs: Sequence[Sequence[str]],
     partly: Sequence[int] = (),
 ) -> StaysOff:
     """Return what stays off: by column, quantity, text, a title above, the sheet.
 
-    Texts of the rows *partly* take some of their references off and not the line.
+    *refs* are the references of each row. Texts of the rows *partly* take some of them off and not the line.
 
     A cell that says fitted wins over texts and over a quantity of 0, which is then asked about as a quantity.
     """
     none = np.zeros(len(table), dtype=np.bool_)
     if sheet_is_not_fitted(table.sheet):
-        return StaysOff(off=[True] * len(table), stated=none.tolist(), contradicted=none.tolist())
+        return StaysOff(off=[True] * len(table), stated=none.tolist(), contradicted=none.tolist(), titled=none.tolist())
     stated = none if fitted.stated is None else fitted.stated
-    said = texts_say_not_fitted([code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index])
-    said = none if said is None else said.copy()
-    if Role.MANUFACTURER in columns.index:
-        made = words_say_not_fitted(*code(table.columns[columns.index[Role.MANUFACTURER]]))
-        said = said if made is None else said | made
-    said[list(partly)] = False
+    plain, doubted = _remarks(table, columns, refs)
+    plain[list(partly)] = doubted[list(partly)] = False
     zero = np.array([quantity == 0 for quantity in quantities], dtype=np.bool_)
-    against = _in_passing(table, columns) & fitted.fitted & ~zero
-    said = said & ~against
+    said = plain | doubted
+    against = doubted & fitted.fitted & ~zero
+    said &= ~against
     off = ~fitted.fitted | ((zero | said) & ~stated)
     titled, told = _below_titles(table)
     if titled is not None:
@@ -79,25 +76,22 @@ def stays_off(
     refs = columns.references(table)
     notes += by_words(fitted, said & ~zero, refs, table.file, table.row_numbers)
     return StaysOff(
-        off=off.tolist(), stated=(stated & ~off).tolist(), contradicted=((said & stated | against) & ~off).tolist()
+        off=off.tolist(),
+        stated=(stated & ~off).tolist(),
+        contradicted=((said & stated | against) & ~off).tolist(),
+        titled=(none if titled is None else titled).tolist(),
     )
 
 
-def _in_passing(table: Table, columns: Columns) -> Flags:
-    """Return which lines buy a part number, and say not fitted in a phrase that may speak of something else.
-
-    They do not leave the board by it: they are asked about.
-    """
-    told = np.zeros(len(table), dtype=np.bool_)
-    if Role.PART_NUMBER not in columns.index:
-        return told
-    numbers = table.columns[columns.index[Role.PART_NUMBER]]
-    coded = {r: code(table.columns[columns.index[r]]) for r in _TELLING if r in columns.index}
-    names = [column for role, column in coded.items() if role in _NAMING]
-    loose = texts_may_mean_otherwise(names, [column for role, column in coded.items() if role not in _NAMING])
-    if loose is not None:
-        told |= loose
-    return told & np.array([bool(number) for number in numbers], dtype=np.bool_)
+def _remarks(table: Table, columns: Columns, refs: Sequence[Sequence[str]]) -> tuple[Flags, Flags]:
+    """Return which lines a text takes off the board plainly, and which it may: those are asked about."""
+    texts = {role: code(table.columns[columns.index[role]]) for role in _TELLING if role in columns.index}
+    none = np.zeros(len(table), dtype=np.bool_)
+    plain, doubted = remarks_in(texts, refs) or (none, none.copy())
+    if Role.MANUFACTURER in columns.index:
+        made = words_say_not_fitted(*code(table.columns[columns.index[Role.MANUFACTURER]]))
+        plain = plain if made is None else plain | made
+    return plain, doubted
 
 
 def _below_titles(table: Table) -> tuple[Flags | None, list[Note]]:

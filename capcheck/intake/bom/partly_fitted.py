@@ -9,7 +9,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Container, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
-from capcheck.intake.tables import Columns, Role, expand_references, not_fitted_words
+from capcheck.intake.tables import Columns, Role, expand_references, is_turned, not_fitted_words
 from capcheck.lexicon import fold
 from capcheck.values import pattern
 
@@ -79,7 +79,7 @@ def off_in_texts(table: Table, columns: Columns) -> list[Sequence[str]]:
 def off_by_text(text: str, own: Sequence[str]) -> list[str]:
     """Return those of a line's *own* references that a text takes off the board; none where it takes all, or none."""
     folded = fold(text)
-    if _MARK.search(folded) is None:
+    if _MARK.search(folded) is None or is_turned(folded):
         return []
     spelt = {fold(ref): ref for ref in own}
     listed = [match["refs"] for match in _IN_BRACKETS.finditer(folded)]

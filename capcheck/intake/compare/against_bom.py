@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import repeat
 
 import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.compare.part_numbers import check_part_numbers
-from capcheck.intake.tables import FittedColumn
+from capcheck.intake.tables import FittedColumn, ambiguous_nc, is_not_fitted_title, says_not_fitted
 from capcheck.model import BomLine, Discrepancy, Flags, Ints, Kind, Placements, Severity, Topic, say
 from capcheck.values import Place
 
@@ -75,59 +75,71 @@ def _others(lines: Sequence[BomLine], line_of: Mapping[str, int], twice: set[str
 
 
 class FittedByBoth(Struct, frozen=True):
-    """What is fitted by the placements and the BOM together; where their columns contradict each other a part is.
+    """What is fitted by the placements and the BOM together; what they contradict each other about counts as fitted.
 
-    *by_bom* are the parts that the BOM calls fitted and the placements not, *by_placements* the reverse. *by_word*
-    are parts that only a word of the placements takes off the board: they stay off.
+    *disputed* are the parts of each contradiction, by the sentence that tells it.
     """
 
     fitted: Flags
-    by_bom: Flags
-    by_placements: Flags
-    by_word: Flags
+    disputed: Mapping[str, Flags]
 
     def without(self, off: Flags) -> FittedByBoth:
         """Return the same with the rows *off* not fitted and settled, as board.toml can state."""
-        return FittedByBoth(self.fitted & ~off, self.by_bom & ~off, self.by_placements & ~off, self.by_word & ~off)
+        return FittedByBoth(self.fitted & ~off, {key: rows & ~off for key, rows in self.disputed.items()})
 
 
 def fitted_by_both(files: Sequence[FittedColumn], joined: Joined | None, lines: Sequence[BomLine]) -> FittedByBoth:
     """Return which placements are fitted by the placement *files* and the BOM *lines*.
 
-    Only what a cell says in words contradicts: a source that says nothing of a part agrees with the other.
+    Only what a cell says in words contradicts: a source that says nothing of a part agrees with the other. A BOM that
+    lists a part, and does not say that it stays off, contradicts words of the placements.
     """
     fitted = np.concatenate([f.fitted for f in files])
-    none = np.zeros(len(fitted), dtype=np.bool_)
-    if joined is None or not lines:
-        return FittedByBoth(fitted, none, none, none)
-    stated, worded, loosely = (
+    stated, worded, loosely, named, ambiguous = (
         np.concatenate([np.zeros(len(f.fitted), dtype=np.bool_) if told is None else told for f, told in column])
         for column in (
             [(f, f.stated) for f in files],
             [(f, f.by_word) for f in files],
             [(f, f.loosely) for f in files],
+            [(f, f.named) for f in files],
+            [(f, f.ambiguous) for f in files],
         )
     )
-    bought = np.array([*(line.fitted and bool(line.part_number) for line in lines), False], dtype=np.bool_)[joined.line]
-    by_line = np.array([*(line.fitted for line in lines), True], dtype=np.bool_)[joined.line]
-    said = np.array([*(line.stated_fitted and line.fitted for line in lines), False], dtype=np.bool_)[joined.line]
-    by_bom, by_placements = ~fitted & ((~worded & said) | (loosely & worded & bought)), fitted & stated & ~by_line
-    return FittedByBoth((fitted & by_line) | by_bom | by_placements, by_bom, by_placements, worded & said & ~by_bom)
+    number = np.full(len(fitted), -1, dtype=np.int64) if joined is None else joined.line
+
+    def of_line(told: Iterable[bool]) -> Flags:
+        return np.array([*told, False], dtype=np.bool_)[number]
+
+    by_line = of_line(line.fitted for line in lines)
+    off_by_line = of_line(not line.fitted for line in lines)
+    disputed = {
+        "compare.fitted by the BOM": ~fitted & of_line(line.fitted and line.stated_fitted for line in lines) & ~worded,
+        "compare.words against the BOM": ~fitted & worded & by_line,
+        "compare.words of the placements": ~fitted & worded & loosely & (number < 0),
+        "compare.fitted by the placements": fitted & stated & off_by_line,
+        "compare.bought and named": fitted & named & ~stated & of_line(_is_bought_with_a_word(line) for line in lines),
+        "compare.NC in the placements": fitted & ambiguous & of_line(_names_its_part(line) for line in lines),
+    }
+    return FittedByBoth(np.logical_or.reduce([fitted & ~off_by_line, *disputed.values()]), disputed)
+
+
+def _is_bought_with_a_word(line: BomLine) -> bool:
+    """Whether a line counts a part number, and only a word in the place of its value says that it stays off."""
+    return not line.fitted and bool(line.part_number and line.quantity) and is_not_fitted_title(line.value)
+
+
+def _names_its_part(line: BomLine) -> bool:
+    return line.fitted and not (line.value and ambiguous_nc([line.value]))
 
 
 def fitted_or_not(placed: Placements, both: FittedByBoth) -> list[Discrepancy]:
     """Return what the placements and the BOM contradict each other about: a record for each way."""
     found = []
-    for disputed, said, severity in (
-        (both.by_bom, "compare.fitted by the BOM", Severity.STOP),
-        (both.by_placements, "compare.fitted by the placements", Severity.STOP),
-        (both.by_word, "compare.not fitted by a word", Severity.ASSUMED),
-    ):
+    for said, disputed in both.disputed.items():
         which = np.flatnonzero(disputed & (placed.kind == Kind.PART)).tolist()
         if which:
             refs = tuple(dict.fromkeys(placed.ref[i] for i in which))
-            place = placed.place(which[0])
-            found.append(Discrepancy(Topic.FITTED_OR_NOT, say(said), refs, place, severity))
+            found.append(Discrepancy(Topic.FITTED_OR_NOT, say(said), refs, placed.place(which[0]), Severity.STOP))
     return found
 
 
@@ -199,6 +211,8 @@ def _on_two_lines(lines: Sequence[BomLine]) -> list[Discrepancy]:
     found = []
     for (a, b), refs in pairs.items():
         one, two = lines[a], lines[b]
+        if (one.file, one.sheet) != (two.file, two.sheet) and one.agrees_with(two):
+            continue  # two lists, of which the one has other words for the part: its body may be either
         said = say(
             "compare.on two lines" if one.fitted == two.fitted else "compare.fitted by one line",
             one=one.place,
@@ -222,8 +236,8 @@ def _fitted_against_texts(base: Sequence[str], fitted: Flags, lines: Sequence[Bo
             Topic.FITTED_OR_NOT,
             say(
                 "compare.bought against a text",
-                name=line.part_number,
-                text=line.description or line.value,
+                name=line.part_number or line.value,
+                text=_telling(line),
             ),
             line.refs,
             line.place,
@@ -242,6 +256,12 @@ def _fitted_against_texts(base: Sequence[str], fitted: Flags, lines: Sequence[Bo
     first = next(line for line in against if refs[0] in line.refs)
     said = say("compare.fitted against a text")
     return [*bought, Discrepancy(Topic.FITTED_AGAINST_A_TEXT, said, refs, first.place, Severity.ADVICE)]
+
+
+def _telling(line: BomLine) -> str:
+    """Return the text of a line that says not fitted, as far as the line keeps it."""
+    told = says_not_fitted(line.value) or bool(ambiguous_nc([line.value]))
+    return line.value if told else line.description or line.value
 
 
 def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:

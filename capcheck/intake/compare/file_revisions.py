@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
-from capcheck.lexicon import Words, unaccented, vocabulary
+from capcheck.intake.tables import plain_revision, revisions_in, versions_in
 from capcheck.model import Discrepancy, Note, Topic, say
 from capcheck.values import pattern
 
@@ -16,20 +15,6 @@ if TYPE_CHECKING:
     from capcheck.intake.tables import Table
 
 
-def _any_of(words: Words) -> str:
-    """Return a pattern of words behind which a letter may follow at once, as in ``RevB``."""
-    return "|".join(map(re.escape, sorted(words.spelt, key=len, reverse=True)))
-
-
-_REVISION: Final = pattern(
-    lambda: (
-        rf"(?i)(?<![^\W_])(?:{_any_of(vocabulary().lines.revision)}|({_any_of(vocabulary().lines.issue)}))[\s._:=#-]{{0,3}}"
-        r"(\d{1,3}(?:[._]\d{1,3}){0,2}[a-z]?|(?(1)(?-i:[A-Z])|[a-z])\d{0,2})(?![^\W_])"
-    )
-)
-"""After "issue", an ordinary word too, a letter must be a capital: ``an issue a week before`` names none."""
-_VERSION: Final = pattern(r"(?i)(?<![^\W_])(?:v|ver|version)[\s._-]?(\d{1,3}(?:[._]\d{1,3}){0,2})(?![^\W_])")
-"""Looked for in names of files only: above a table it is mostly the version of the program that wrote it."""
 _DATE: Final = pattern(r"(?<!\d)(20\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
 _MONTH_DAYS: Final = 31
 
@@ -51,11 +36,10 @@ def different_revisions(files: Iterable[str], tables: Sequence[Table]) -> list[D
     revisions: dict[str, dict[str, None]] = defaultdict(dict)
     versions: dict[str, dict[str, None]] = defaultdict(dict)
     for file, text in mentions:
-        for match in _REVISION.finditer(unaccented(text)):
-            revisions[_plain(match[2])][file] = None
-        if text == PurePath(file).stem:
-            for match in _VERSION.finditer(text):
-                versions[_plain(match[1])][file] = None
+        for stated in revisions_in(text):
+            revisions[plain_revision(stated)][file] = None
+        for stated in versions_in(text) if text == PurePath(file).stem else ():
+            versions[plain_revision(stated)][file] = None
     differing = []
     for key, named in (("compare.revisions", revisions), ("compare.versions", versions)):
         if len(named) > 1 and len({file for at in named.values() for file in at}) > 1 and not _shared(named):
@@ -65,14 +49,6 @@ def different_revisions(files: Iterable[str], tables: Sequence[Table]) -> list[D
             ]
             differing.append(Discrepancy(Topic.REVISION, say(key, shown=shown)))
     return differing
-
-
-def _plain(value: str) -> str:
-    """Return a revision without what spelling adds: ``01`` is 1, ``1.0`` is 1, ``b`` is B."""
-    parts = [part.lstrip("0") or "0" for part in value.upper().replace("_", ".").split(".")]
-    while len(parts) > 1 and parts[-1] == "0":
-        parts.pop()
-    return ".".join(parts)
 
 
 def _shared(named: dict[str, dict[str, None]]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -19,6 +19,7 @@ from capcheck.intake.tables import (
     FittedColumn,
     Role,
     Table,
+    ambiguous_nc,
     by_words,
     code,
     code_stems,
@@ -27,9 +28,9 @@ from capcheck.intake.tables import (
     read_dimensions,
     read_fitted,
     refuse_units,
+    remarks_in,
+    says_not_fitted,
     stated_unit,
-    texts_may_mean_otherwise,
-    texts_say_not_fitted,
 )
 from capcheck.model import Ints, Note, Side, say
 from capcheck.values import Place, Problems, pattern
@@ -66,7 +67,8 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     nothing = (np.zeros(len(ref), dtype=np.int64), [""])
     kind, apart = classify(ref, stem, coded.get(Role.FOOTPRINT, nothing), coded.get(Role.VALUE, nothing), known.kinds)
     fitted = read_fitted(table, columns, known.variant)
-    fitted = _with_words(table, fitted, ref, [coded[r] for r in _SAYING if r in coded])
+    fitted = _with_values(fitted, coded.get(Role.VALUE, coded.get(Role.COMMENT)))
+    fitted = _with_words(table, fitted, ref, {r: coded[r] for r in _SAYING if r in coded})
     turned, radians = read_rotation(table, columns, decimal, problems)
     side, inferred = read_side(table, columns, known, problems)
     notes += unread_rotation(table, columns)
@@ -103,12 +105,24 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     )
 
 
-def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: Sequence[Coded]) -> FittedColumn:
-    """Return what is fitted where words such as ``100n DNP`` count too, but for rows whose cell says fitted."""
-    said = texts_say_not_fitted(texts)
-    if said is None:
+def _with_values(fitted: FittedColumn, values: Coded | None) -> FittedColumn:
+    """Return what is fitted, with which rows' values name a part, and which are NC."""
+    if values is None:
         return fitted
-    loosely = texts_may_mean_otherwise(texts, [])
+    numbers, texts = values
+    unclear = set(ambiguous_nc(texts))
+    named = [bool(text) and k not in unclear and not says_not_fitted(text) for k, text in enumerate(texts)]
+    ambiguous = np.isin(numbers, list(unclear)) if unclear else None
+    return replace(fitted, named=np.array(named, dtype=np.bool_)[numbers], ambiguous=ambiguous)
+
+
+def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: Mapping[Role, Coded]) -> FittedColumn:
+    """Return what is fitted where words such as ``100n DNP`` count too, but for rows whose cell says fitted."""
+    found = remarks_in(texts, [(r,) for r in ref])
+    if found is None:
+        return fitted
+    plain, loosely = found
+    said = plain | loosely
     notes = by_words(fitted, said, ref, table.file, table.row_numbers)
     if fitted.stated is None:
         return replace(fitted, fitted=fitted.fitted & ~said, by_word=said, loosely=loosely)

@@ -6,7 +6,11 @@ from capcheck.intake.tables.cells import (
     read_numbers as read_numbers,
 )
 from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose
-from capcheck.intake.tables.content import TURNED as TURNED, is_mounting as is_mounting
+from capcheck.intake.tables.content import (
+    TURNED as TURNED,
+    is_mounting as is_mounting,
+    is_reference_list as is_reference_list,
+)
 from capcheck.intake.tables.dimensions import (
     DimensionColumns as DimensionColumns,
     heights_in_remarks as heights_in_remarks,
@@ -24,10 +28,9 @@ from capcheck.intake.tables.fitted import (
     read_fitted as read_fitted,
     says_not_fitted as says_not_fitted,
     sheet_is_not_fitted as sheet_is_not_fitted,
-    texts_may_mean_otherwise as texts_may_mean_otherwise,
-    texts_say_not_fitted as texts_say_not_fitted,
     words_say_not_fitted as words_say_not_fitted,
 )
+from capcheck.intake.tables.fitting_remarks import is_turned as is_turned, remarks_in as remarks_in
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
@@ -37,6 +40,13 @@ from capcheck.intake.tables.references import (
     expand_each as expand_each,
     expand_references as expand_references,
     prefix_of as prefix_of,
+)
+from capcheck.intake.tables.revision_names import (
+    names_a_revision as names_a_revision,
+    newest as newest,
+    plain_revision as plain_revision,
+    revisions_in as revisions_in,
+    versions_in as versions_in,
 )
 from capcheck.intake.tables.sides import (
     code_column as code_column,

@@ -11,7 +11,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.tables.columns import Columns
-from capcheck.intake.tables.grouping import Coded, code
+from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Decision, Flags, Ints, Note, Topic, say
@@ -22,10 +22,6 @@ if TYPE_CHECKING:
 
 
 _LONGEST_CODE: Final = 12
-_FEWEST_OTHERS: Final = 2
-_PHRASE_MARK: Final = pattern(r"[,;:()\[\]|]|\s[-–—/]\s")
-_OTHER_WORD: Final = pattern(r"(?<![^\W_])(?![a-z]{1,3}\d{1,4}(?![^\W_]))[^\W_]{2,}")
-"""A word that is no reference: a line may name those of its own that stay off."""
 _LONGEST_LABEL: Final = 24
 """No label is longer: ``Bestückung entfällt``."""
 
@@ -41,12 +37,13 @@ def not_fitted_words(*, labels: bool) -> str:
     return _source(labels=labels)
 
 
-_NOT_WORD: Final = pattern(lambda: f"(?<![0-9a-z]){_source()}(?![0-9a-z])")
+NOT_FITTED_WORD: Final = pattern(lambda: f"(?<![0-9a-z]){_source()}(?![0-9a-z])")
 _NOT_WHOLE: Final = pattern(lambda: rf"\W*{_source(labels=True)}\W*")
 _NEGATIVE_HEADER: Final = pattern(lambda: f"(?<![0-9a-z]){_source(excluded=True)}(?![0-9a-z])")
 _NEGATIVE_SHEET: Final = pattern(lambda: f"(?<![0-9a-z]){_source(labels=True)}(?![0-9a-z])")
 _HINT: Final = pattern(lambda: "|".join(map(re.escape, _beginnings())))
 _FILLERS: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().fitted.fillers}(?![0-9a-z])")
+_BRACKETS: Final = pattern(r"[()\[\]]")
 _NC: Final = pattern(r"\W*n\.?/?c\.?\W*", re.IGNORECASE)
 
 
@@ -84,6 +81,10 @@ class FittedColumn(Struct, frozen=True):
     """Rows that a word such as ``10k DNP`` alone takes off the board; None where no row is."""
     loosely: Flags | None = None
     """Those of them whose words may speak of something else; None where no row's do."""
+    named: Flags | None = None
+    """Rows whose value names a part, and says nothing of fitting; None where there are no values."""
+    ambiguous: Flags | None = None
+    """Rows whose value is NC: no connection, or not to be connected; None where no row's is."""
 
 
 def sheet_is_not_fitted(name: str | None) -> bool:
@@ -93,8 +94,13 @@ def sheet_is_not_fitted(name: str | None) -> bool:
 
 def is_not_fitted_title(text: str) -> bool:
     """Whether a line over a list says that what stands below it stays off: ``Not fitted:``, ``DNP parts``."""
-    bare = " ".join(_FILLERS.sub(" ", fold(text)).split())
-    return bool(bare) and _NOT_WHOLE.fullmatch(bare) is not None
+    phrases = [bare for phrase in _BRACKETS.split(fold(text)) if any(map(str.isalnum, bare := bare_title(phrase)))]
+    return bool(phrases) and all(_NOT_WHOLE.fullmatch(bare) for bare in phrases)
+
+
+def bare_title(folded: str) -> str:
+    """Return a phrase without the words that add nothing to what it says of fitting."""
+    return " ".join(_FILLERS.sub(" ", folded).split())
 
 
 def says_not_fitted(text: str) -> bool:
@@ -102,12 +108,14 @@ def says_not_fitted(text: str) -> bool:
     folded = fold(text)
     if len(text) <= _LONGEST_LABEL and _is_not_fitted(folded):
         return True
-    return _HINT.search(folded) is not None and _NOT_WORD.search(folded) is not None
+    return _HINT.search(folded) is not None and NOT_FITTED_WORD.search(folded) is not None
 
 
 def words_say_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     """Return which rows have an unmistakable word for not fitted, whatever short labels may mean in the column."""
-    off = [_HINT.search(folded := fold(text)) is not None and _NOT_WORD.search(folded) is not None for text in texts]
+    off = [
+        _HINT.search(folded := fold(text)) is not None and NOT_FITTED_WORD.search(folded) is not None for text in texts
+    ]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
@@ -122,45 +130,6 @@ def value_says_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     else:
         off = [0 < len(text) <= _LONGEST_LABEL and _is_not_fitted(fold(text)) for text in texts]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
-
-
-def may_mean_otherwise(text: str, fewest: int = _FEWEST_OTHERS) -> bool:
-    """Whether words that say not fitted may speak of something else: ``load switch, no load current``.
-
-    Letters such as DNP and orders such as ``do not fit`` speak of nothing else, nor does a phrase between commas or
-    brackets, or a text of fewer than *fewest* other words.
-    """
-    folded = fold(text)
-    if not text or not says_not_fitted(text) or any(map(is_not_fitted_title, _PHRASE_MARK.split(text))):
-        return False
-    if any(word not in vocabulary().fitted.loose for word in _NOT_WORD.findall(folded)):
-        return False
-    return len(_OTHER_WORD.findall(_NOT_WORD.sub(" ", folded))) >= fewest
-
-
-def texts_may_mean_otherwise(names: Sequence[Coded], descriptions: Sequence[Coded]) -> Flags | None:
-    """Return which rows say not fitted in words alone that may speak of something else; None where no row does.
-
-    Beside the value that *names* a part such words mean what they say; in *descriptions* another word is enough.
-    """
-    loose, plain = [], []
-    for (numbers, texts), fewest in (*((c, _FEWEST_OTHERS) for c in names), *((c, 1) for c in descriptions)):
-        doubted = [may_mean_otherwise(text, fewest) for text in texts]
-        if any(doubted):
-            loose.append(np.array(doubted, dtype=np.bool_)[numbers])
-        sure = [bool(text) and not doubt and says_not_fitted(text) for text, doubt in zip(texts, doubted, strict=True)]
-        if any(sure):
-            plain.append(np.array(sure, dtype=np.bool_)[numbers])
-    if not loose:
-        return None
-    doubt: Flags = np.logical_or.reduce(loose)
-    return doubt & ~np.logical_or.reduce(plain) if plain else doubt
-
-
-def texts_say_not_fitted(columns: Sequence[Coded]) -> Flags | None:
-    """Return which rows have a text in any of *columns* that says not fitted; None where no row does."""
-    said = [off for off in (value_says_not_fitted(*column) for column in columns) if off is not None]
-    return np.logical_or.reduce(said) if said else None
 
 
 def by_words(fitted: FittedColumn, said: Flags, refs: Sequence[str], file: str, rows: Sequence[int]) -> list[Note]:

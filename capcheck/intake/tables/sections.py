@@ -11,6 +11,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.files import Grid
 from capcheck.intake.tables.content import decimal_mark, is_number, is_reference
+from capcheck.intake.tables.fitted import is_not_fitted_title
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
 from capcheck.intake.tables.named_parts import names_a_part, parts_named
@@ -222,7 +223,7 @@ def _sort_rows(section: _Section, header: list[str]) -> tuple[list[list[str]], S
             if why is COMMENT and len(dropped) == i:
                 # Remarks between header and data often state the units.
                 section.preamble.append(place)
-            if why is TITLE:
+            if why is TITLE or (why is COMMENT and is_not_fitted_title(place[1])):
                 section.titles.append(place)
             dropped.add(i)
         elif any(map(str.strip, row[width:])):

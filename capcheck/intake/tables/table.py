@@ -47,6 +47,10 @@ class Table(Struct, frozen=True):
         """Return the place of a row, or of the table."""
         return Place(self.file, row, sheet=self.sheet)
 
+    def title(self, column: int) -> str:
+        """Return the title of a column, or its number where it has none."""
+        return self.header[column] if column < len(self.header) else f"column {column + 1}"
+
     def left_out(self, reason: Said) -> list[SetAside]:
         """Return every row of data as set aside, for a table that is not read."""
         rows = zip(self.row_numbers, zip(*self.columns, strict=True), strict=True)

@@ -35,6 +35,17 @@ OFF = '2,2,"R9,R10",10k,PN-2\n3,2,"R11,R12",10k,PN-3\n'
         "Do not populate the following components",
         "Nicht bestückt",
         "N.B.",
+        "DNP list",
+        "Not fitted (DNP):",
+        "--- Not fitted ---",
+        "# DNP",
+        "*** DNP ***",
+        "Liste der nicht bestückten Teile",
+        "Non monté :",
+        "Liste des composants non montés",
+        "Lista de componentes no montados:",
+        "未実装部品",
+        "不贴装元件:",
     ],
 )
 def test_lines_below_a_title_that_says_not_fitted_stay_off_with_a_note(read, title):
@@ -49,6 +60,46 @@ def test_lines_below_a_title_that_says_not_fitted_stay_off_with_a_note(read, tit
 def test_a_further_title_ends_what_stays_off(read):
     package = read(HEADER + "Not fitted:\n" + LINES + "Resistors:\n" + OFF)
     assert [line.fitted for line in package.bom] == [False, True, True]
+
+
+@pytest.mark.parametrize(
+    "rows",
+    ['"R9, R10"\n"R11, R12"\n', "R9, R10\nR11, R12\n", "R9-R12\n", "R9\nR10\nR11\nR12\n", ",,R9 R10 R11 R12,,\n"],
+)
+def test_references_alone_below_such_a_title_stay_off(read, rows):
+    package = read(HEADER + LINES + "Not fitted:\n" + rows)
+    assert sorted(r for r, fit in zip(package.placements.ref, package.placements.fitted, strict=True) if not fit) == [
+        "R10",
+        "R11",
+        "R12",
+        "R9",
+    ]
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        '"Not fitted: R9, R10"',
+        "Nicht bestückt:,,R9 R10,,",
+        "Do not populate R9 R10",
+        "DNP: R9-R10",
+        "Non monté : R9 et R10",
+        "未実装: R9, R10",
+    ],
+)
+def test_a_title_may_name_what_stays_off_itself(read, title):
+    package = read(HEADER + LINES + OFF.replace('2,2,"R9,R10",10k,PN-2\n', "") + f"{title}\n")
+    assert [r for r, fit in zip(package.placements.ref, package.placements.fitted, strict=True) if not fit] == [
+        "R9",
+        "R10",
+    ]
+
+
+@pytest.mark.parametrize("below", ["Not fitted:\nR9\n", "Not fitted: R9\n", "DNP list,,,,\n9,1,R9,10k,PN-2\n"])
+def test_a_part_that_is_bought_above_such_a_title_and_named_below_is_asked_about(read, below):
+    package = read(HEADER + LINES + OFF + below)
+    assert [d.refs for d in package.discrepancies if d.title == "on two BOM lines"] == [("R9",)]
+    assert package.placements.fitted.all()
 
 
 @pytest.mark.parametrize("remark", ["Parts marked DNP are not fitted", "Resistors", "All notes see drawing 17"])
@@ -156,6 +207,42 @@ def test_a_text_that_names_all_or_none_takes_the_line_off(read, remark):
         '2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n'
     )
     assert int(package.placements.fitted.sum()) == 8
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        "replaces Q7 (not fitted)",
+        "never omit",
+        "Socket not fitted",
+        "DNP resistor R3",
+        "Sockel nicht bestückt",
+        "radiateur non monté",
+    ],
+)
+@pytest.mark.parametrize("bought", ["1,4,{},10k,PN-1", "1,4,{},10k,", "1,,{},10k,PN-1"])
+def test_a_remark_about_something_else_is_asked_about_and_takes_nothing_off(read, remark, bought):
+    line = bought.format('"R1,R2,R9,R10"')
+    header = "Item,Qty,References,Value,Part number,Description\n"
+    package = read(header + f'{line},"{remark}"\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n')
+    assert package.placements.fitted.all()
+    assert [d.refs for d in package.discrepancies if d.title == "fitted or not"] == [("R1", "R2", "R9", "R10")]
+
+
+@pytest.mark.parametrize("remark", ["never omit R9", "R9 was DNP", "nie unbestückt: R9", "DNP R9 if R1 fitted"])
+def test_a_remark_that_is_turned_takes_none_of_the_references_off(read, remark):
+    header = "Item,Qty,References,Value,Part number,Description\n"
+    package = read(header + f'1,3,"R1,R2,R9",10k,PN-1,"{remark}"\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n')
+    assert package.placements.fitted[:2].all()
+    assert package.placements.fitted[8]
+    assert [d.refs for d in package.discrepancies if d.title == "fitted or not"] == [("R1", "R2", "R9")]
+
+
+def test_a_quantity_of_nought_takes_a_line_off_whatever_its_texts_speak_of(read):
+    header = "Item,Qty,References,Value,Part number,Description\n"
+    package = read(header + '1,0,"R1,R2",10k,PN-1,Socket not fitted\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n')
+    assert not package.placements.fitted[:2].any()
+    assert not [d for d in package.discrepancies if d.title == "fitted or not"]
 
 
 @pytest.mark.parametrize(("maker", "fitted"), [("NI", True), ("NS", True), ("NP", True), ("DNP", False)])

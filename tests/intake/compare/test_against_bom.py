@@ -193,7 +193,7 @@ def test_placements_and_bom_that_contradict_each_other_keep_the_part_and_are_tol
     # By the placements: R1 no, R2 yes, R3 yes, R4 and R5 without a word, of which R5 has the value DNP.
     said = FittedColumn(flags("01110"), stated=flags("01100"), by_word=flags("00001"))
     both = fitted_by_both([said], join(refs, lines, unique=True), lines)
-    assert both.fitted.tolist() == [True, True, True, False, False]
+    assert both.fitted.tolist() == [True, True, True, False, True]
     none = np.full(5, -1)
     placed = Placements(
         ref=refs,
@@ -212,22 +212,49 @@ def test_placements_and_bom_that_contradict_each_other_keep_the_part_and_are_tol
     found = fitted_or_not(placed, both)
     assert [(d.title, d.refs, d.place.row, d.severity) for d in found] == [
         ("fitted or not", ("R1",), 2, "stop"),
+        ("fitted or not", ("R5",), 6, "stop"),
         ("fitted or not", ("R2",), 3, "stop"),
     ]
     assert "fitted by the BOM, not fitted by the placements" in sentence(found[0].said)
-    settled = both.without(flags("11000"))
+    settled = both.without(flags("11001"))
     assert (settled.fitted.tolist(), fitted_or_not(placed, settled)) == ([False, False, True, False, False], [])
 
 
 def test_without_a_bom_the_placements_say_what_is_fitted():
     both = fitted_by_both([FittedColumn(flags("1")), FittedColumn(flags("0"))], None, ())
-    assert (both.fitted.tolist(), both.by_bom.any(), both.by_placements.any()) == ([True, False], False, False)
-
-
-def test_a_word_in_the_placements_keeps_off_what_the_bom_calls_fitted_and_is_told():
-    lines = [BomLine(("R1", "R2"), "PN-1", stated_fitted=True)]
-    said = FittedColumn(flags("10"), by_word=flags("01"))
-    both = fitted_by_both([said], join(["R1", "R2"], lines, unique=True), lines)
     assert both.fitted.tolist() == [True, False]
-    assert both.by_word.tolist() == [False, True]
-    assert not both.by_bom.any()
+    assert not any(rows.any() for rows in both.disputed.values())
+
+
+VALUED = "Ref,Value,X (mm),Y (mm),Rotation,Side,Footprint\nR1,{},1,1,0,top,R-0603\nR2,11k,5,1,0,top,R-0603\n"
+
+
+@pytest.mark.parametrize(
+    "word", ["DNP", "n.b.", "NC", "N/C", "not fitted", "nicht bestückt", "10k DNP", "未実装", "non monté"]
+)
+@pytest.mark.parametrize("bought", ["R1,10k,0603,PN-1", "R1,10k,,", "R1,,0603,PN-1"])
+def test_a_word_in_the_placements_against_a_part_that_the_bom_lists_is_asked_about(tmp_path, word, bought):
+    (tmp_path / "p.csv").write_text(VALUED.format(word), encoding="utf-8")
+    (tmp_path / "bom.csv").write_text(f"Reference,Value,Package,Part number\n{bought}\nR2,11k,0603,PN-2\n")
+    package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
+    (record,) = [d for d in package.discrepancies if d.title == "fitted or not"]
+    assert (record.refs, record.severity) == (("R1",), "stop")
+    assert package.placements.fitted.all()
+
+
+@pytest.mark.parametrize("word", ["DNP", "n.b.", "not fitted", "未実装"])
+def test_a_word_in_place_of_the_value_of_a_part_that_is_bought_and_placed_is_asked_about(tmp_path, word):
+    (tmp_path / "p.csv").write_text(VALUED.format("10k"))
+    bom = f"Reference,Value,Package,Part number,Quantity\nR1,{word},0603,PN-1,1\nR2,11k,0603,PN-2,1\n"
+    (tmp_path / "bom.csv").write_text(bom, encoding="utf-8")
+    package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
+    assert [d.refs for d in package.discrepancies if d.title == "fitted or not"] == [("R1",)]
+    assert package.placements.fitted.all()
+
+
+@pytest.mark.parametrize("bom", ["R1,10k DNP,0603,PN-1", "R1,DNP,,", "R1,NC,0603,"])
+def test_words_that_both_have_are_no_question(tmp_path, bom):
+    (tmp_path / "p.csv").write_text(VALUED.format(bom.split(",")[1]))
+    (tmp_path / "bom.csv").write_text(f"Reference,Value,Package,Part number\n{bom}\nR2,11k,0603,PN-2\n")
+    package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
+    assert not [d for d in package.discrepancies if d.title == "fitted or not"]

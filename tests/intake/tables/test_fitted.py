@@ -8,7 +8,6 @@ from hypothesis import given, strategies as st
 from capcheck.intake.tables import fitted
 from capcheck.intake.tables.fitted import (
     ambiguous_nc,
-    may_mean_otherwise,
     says_not_fitted,
     sheet_is_not_fitted,
     value_says_not_fitted,
@@ -123,26 +122,8 @@ def test_no_cell_that_says_not_fitted_has_other_letters_than_a_word(cell):
     assert fitted._is_not_fitted(cell)
 
 
-@given(st.from_regex(re.compile(fitted._NOT_WORD.pattern), fullmatch=True), st.sampled_from(["", "10k ", "100n, "]))
+@given(
+    st.from_regex(re.compile(fitted.NOT_FITTED_WORD.pattern), fullmatch=True), st.sampled_from(["", "10k ", "100n, "])
+)
 def test_no_spelling_is_lost_to_the_quick_look(word, before):
     assert says_not_fitted(before + word)
-
-
-@pytest.mark.parametrize(
-    ("text", "loose"),
-    [
-        ("load switch no load current 1 uA", True),
-        ("heat sink, not mounted on the board", True),
-        ("Kühlkörper aus Alu nicht montiert", True),
-        ("No montar en esta versión", False),
-        ("do not fit in this version", False),
-        ("DNP", False),
-        ("100n DNP", False),
-        ("do not populate", False),
-        ("resistor 10k 1 %, not fitted", False),
-        ("resistor 10k (no montar)", False),
-        ("capacitor 100 nF D.N.P. X7R", False),
-    ],
-)
-def test_a_phrase_among_other_words_may_speak_of_something_else_than_fitting(text, loose):
-    assert may_mean_otherwise(text) is loose

@@ -1,0 +1,247 @@
+"""What the rows of a bill of materials say, column by column, before they become lines."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Container, Mapping, Sequence
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.intake.bom.footers import footer_rows
+from capcheck.intake.bom.not_fitted import StaysOff, stays_off
+from capcheck.intake.bom.partly_fitted import off_among_references, off_by_text, off_in_texts
+from capcheck.intake.tables import (
+    Columns,
+    DimensionColumns,
+    Role,
+    Table,
+    ambiguous_nc,
+    choose_variant,
+    expand_each,
+    heights_in_remarks,
+    names_of_sizes,
+    read_dimensions,
+    read_fitted,
+    read_title,
+    refuse_units,
+)
+from capcheck.lexicon import fold, vocabulary
+from capcheck.model import BomLine, Decision, Note, Topic, say
+from capcheck.values import Place, Problems, pattern
+
+_QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
+
+
+class BomRows(Struct, frozen=True):
+    """The cells of a table as they count, one entry a row; *expanded* holds references and complaints about them."""
+
+    table: Table
+    references: Sequence[str]
+    expanded: Sequence[tuple[list[str], list[str]]]
+    left_off: Sequence[Sequence[str]]
+    """References that their own cell takes off the board: R1, R2 (not fitted)."""
+    off_by_text: Mapping[int, Sequence[str]]
+    """References that another cell of the row takes off the board."""
+    numbers: Sequence[str]
+    values: Sequence[str]
+    comments: Sequence[str]
+    descriptions: Sequence[str]
+    packages: Sequence[str]
+    mountings: Sequence[str]
+    quantities: Sequence[float | None]
+    sizes: DimensionColumns
+    off: StaysOff
+    unclear: Sequence[int]
+    """Rows whose value is NC, which may mean not connected or a part's name."""
+    footers: Container[int]
+    notes: Sequence[Note]
+    decisions: tuple[Decision, ...]
+
+    def place(self, i: int) -> Place:
+        """Return where a row stands."""
+        return self.table.place(self.table.row_numbers[i])
+
+    def names(self, i: int) -> bool:
+        """Whether a row names a part beside its references."""
+        return bool(self.numbers[i] or self.values[i] or self.descriptions[i])
+
+    def says_anything(self, i: int) -> bool:
+        """Whether a row names a part, or references that stay off the board."""
+        return bool(self.left_off[i]) or self.names(i)
+
+    def line(self, i: int, refs: tuple[str, ...], *, is_whole: bool) -> BomLine:
+        """Return the line of a row; *is_whole* says that a short row is as it should be."""
+        row = self.table.row_numbers[i]
+        doubtful = row in self.table.doubtful and not is_whole
+        return BomLine(
+            refs=refs,
+            part_number=self.numbers[i],
+            value=self.values[i] or self.comments[i],
+            description=self.descriptions[i],
+            package=self.packages[i],
+            quantity=self.quantities[i],
+            fitted=not self.off.off[i] or doubtful,
+            dimensions=self.sizes.of_row(i),
+            file=self.table.file,
+            row=row,
+            sheet=self.table.sheet,
+            stated_fitted=self.off.stated[i],
+            doubtful=doubtful,
+            contradicted=self.off.contradicted[i] or (bool(self.numbers[i]) and i in self.unclear),
+            mounting=self.mountings[i],
+        )
+
+
+def read_rows(
+    table: Table,
+    columns: Columns,
+    problems: Problems,
+    *,
+    decimal: str | None,
+    variant: str | None,
+    known: Container[str],
+) -> BomRows:
+    """Return what each row of *table* says; see :func:`capcheck.intake.bom.bom_lines.read_lines`."""
+    index = columns.index
+
+    def cells(role: Role) -> Sequence[str]:
+        return list(table.columns[index[role]]) if role in index else [""] * len(table)
+
+    values, numbers = cells(Role.VALUE), _without_marks(cells(Role.PART_NUMBER))
+    packages, descriptions = _with_codes(
+        _without_marks(cells(Role.FOOTPRINT)), _descriptions(table, columns), names_of_sizes(table, columns)
+    )
+    fitted = read_fitted(table, columns, variant)
+    quantities, decisions = _quantities(table, columns, variant)
+    refused = refuse_units(table, columns, problems, placed=False)
+    references = columns.references(table)
+    listed = [off_among_references(text, known) for text in references]
+    rows = table.row_numbers
+    expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
+    refs = [of_row for of_row, _ in expanded]
+    by_text = _off_by_texts(table, columns, refs)
+    notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
+    off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
+    return BomRows(
+        table=table,
+        references=references,
+        expanded=expanded,
+        left_off=[left for _, left in listed],
+        off_by_text=by_text,
+        numbers=numbers,
+        values=values,
+        comments=cells(Role.COMMENT),
+        descriptions=descriptions,
+        packages=packages,
+        mountings=cells(Role.MOUNTING),
+        quantities=quantities,
+        sizes=read_dimensions(table, columns, decimal, problems, without=refused),
+        off=off,
+        unclear=ambiguous_nc(values),
+        footers=footer_rows(table, references, quantities, known),
+        notes=notes,
+        decisions=(*fitted.decisions, *decisions),
+    )
+
+
+def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
+    """Return the descriptions, with what other texts of the rows say of a height."""
+    at = columns.index.get(Role.DESCRIPTION)
+    texts = [""] * len(table) if at is None else list(table.columns[at])
+    for i, remarks in heights_in_remarks(table, columns).items():
+        texts[i] = ", ".join(filter(None, (texts[i], *remarks)))
+    return texts
+
+
+def _with_codes(
+    packages: Sequence[str], descriptions: Sequence[str], codes: Sequence[str] | None
+) -> tuple[Sequence[str], Sequence[str]]:
+    """Return packages and descriptions with the *codes* of sizes: beside a package's name one may name another body."""
+    if codes is None:
+        return packages, descriptions
+    beside = [code if package and code not in package else "" for package, code in zip(packages, codes, strict=True)]
+    return (
+        [package or code for package, code in zip(packages, codes, strict=True)],
+        [", ".join(filter(None, texts)) for texts in zip(descriptions, beside, strict=True)],
+    )
+
+
+def _off_by_texts(table: Table, columns: Columns, refs: Sequence[Sequence[str]]) -> dict[int, list[str]]:
+    """Return for the rows whose texts take some of their references off the board which those are."""
+    found: dict[int, list[str]] = {}
+    for column in off_in_texts(table, columns):
+        for i, text in enumerate(column):
+            if len(refs[i]) > 1 and text and (off := off_by_text(text, refs[i])):
+                found[i] = list(dict.fromkeys((*found.get(i, ()), *off)))
+    return found
+
+
+def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:
+    """Return a note on further columns of makers' part numbers that say another thing in some row.
+
+    A supplier's numbers differ by nature: only columns count that are numbered alike or called alternates.
+    """
+    candidates = columns.variants.get(Role.PART_NUMBER, ())
+    if not candidates:
+        return []
+    title = table.title(columns.index[Role.PART_NUMBER])
+    others = [
+        c
+        for c in candidates
+        if _is_alternate(table.title(c), title)
+        and any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
+    ]
+    if not others:
+        return []
+    said = say("bom.other numbers", taken=title, others=[table.title(c) for c in others])
+    return [Note(said, Place(table.file, table.header_row, sheet=table.sheet))]
+
+
+def _is_alternate(title: str, taken: str) -> bool:
+    read = read_title(title)
+    words = [[w for w in words if not w.isdigit()] for words in (read.words, read_title(taken).words)]
+    return "alternate" in read.concepts or words[0] == words[1]
+
+
+def _without_marks(cells: Sequence[str]) -> Sequence[str]:
+    """Return cells without the apostrophe by which a spreadsheet marks a number as text."""
+    if "'" not in "".join(cells):
+        return cells
+    return [cell[1:] if cell[:1] == "'" and cell[1:2].isalnum() else cell for cell in cells]
+
+
+def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[list[float | None], list[Decision]]:
+    """Return each line's quantity, None where it is blank or no number, from the column of the variant."""
+    candidates = [
+        c for c in (columns.index.get(Role.QUANTITY), *columns.variants.get(Role.QUANTITY, ())) if c is not None
+    ]
+    if not candidates:
+        return [None] * len(table), []
+    named = choose_variant(table, candidates, variant)
+    chosen = named if named is not None else candidates[0]
+    decisions = []
+    if named is None and len(candidates) > 1:
+        zero = [{i for i, t in enumerate(table.columns[c]) if _number(t) == 0} for c in candidates]
+        if any(z != zero[0] for z in zero[1:]):
+            names = [table.title(c) for c in candidates]
+            decisions.append(
+                Decision(
+                    Topic.VARIANT,
+                    choice=say("bom.quantity from", title=names[0]),
+                    evidence=say("bom.several count", titles=names),
+                    runner_up=say("bom.title", title=names[1]),
+                    settle=f'variant = "{names[0]}"',
+                    open=True,
+                    place=Place(table.file, sheet=table.sheet),
+                )
+            )
+    return [_number(t) for t in table.columns[chosen]], decisions
+
+
+def _number(text: str) -> float | None:
+    match = _QUANTITY.fullmatch(fold(text))
+    if match is None:
+        return None
+    value = float(match[1].replace(",", "."))
+    return value if math.isfinite(value) else None
