@@ -129,7 +129,7 @@ def least_distance(bodies: Bodies, areas: Sequence[Geometry]) -> Floats:
         return low
     bounded = bodies.bounded
     shapes = _shapes(bodies.take(bounded).outer_corners())
-    tree = shapely.STRtree(np.array(areas, dtype=object))
+    tree = shapely.STRtree(shapely.get_parts(np.array(areas, dtype=object)))
     (row, _), distance = tree.query_nearest(shapes, return_distance=True, all_matches=False)
     free = np.full(len(shapes), math.inf)
     free[row] = distance

@@ -219,6 +219,7 @@ def _outer_borders(faces: NDArray[np.object_], original: Floats, layer: str, sli
     touching = shapely.STRtree(rings).query(rings, predicate="intersects")
     label = groups(len(faces), touching[:, touching[0] < touching[1]])
     circles = _circles_among(filled)
+    drawn = np.sort(original[:, 0] + 1j * original[:, 1])
     contours: list[Contour] = []
     order = np.argsort(label, kind="stable")
     for members in np.split(order, np.flatnonzero(np.diff(label[order])) + 1):
@@ -227,7 +228,7 @@ def _outer_borders(faces: NDArray[np.object_], original: Floats, layer: str, sli
             continue
         # Ends that meet a little off make slivers, whose corners are no crossings.
         mean_width = 2.0 * shapely.area(filled[members]) / shapely.length(rings[members])
-        crossing = _crossing(rings[members][mean_width > sliver_mm], original)
+        crossing = _crossing(rings[members][mean_width > sliver_mm], drawn)
         for part in shapely.get_parts(shapely.unary_union(filled[members])):
             border = Polygon(part.exterior)
             contours.append(
@@ -248,15 +249,16 @@ def _circles_among(filled: NDArray[np.object_]) -> dict[int, tuple[float, float,
     return {i: circle for i, circle in found.items() if circle is not None}
 
 
-def _crossing(rings: NDArray[np.object_], original: Floats) -> tuple[float, float] | None:
+def _crossing(rings: NDArray[np.object_], drawn: NDArray[np.complex128]) -> tuple[float, float] | None:
     """Return a point on the outer border where two lines cross that go on as borders of faces on both sides.
 
     Such a point is an end of no line drawn, and four pieces of border leave it. Where a scored line runs beyond the
-    board, its loose end bounds nothing and three pieces leave the point.
+    board, its loose end bounds nothing and three pieces leave the point. *drawn* are all corners of lines, in order: of
+    thousands of contours none may look through all of them.
     """
     coordinates, ring_of = shapely.get_coordinates(rings, return_index=True)
     key = coordinates[:, 0] + 1j * coordinates[:, 1]
-    new = ~np.isin(key, original[:, 0] + 1j * original[:, 1])
+    new = drawn[np.minimum(np.searchsorted(drawn, key), len(drawn) - 1)] != key
     if not new.any():
         return None
     same = ring_of[1:] == ring_of[:-1]

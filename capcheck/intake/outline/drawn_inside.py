@@ -23,6 +23,7 @@ from capcheck.model import Discrepancy, Doubt, Said, Severity, Topic, say
 from capcheck.values import Place
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry as Geometry
 
 _WIDE_MM: Final = 0.5
@@ -35,6 +36,12 @@ _BENT: Final = 1.01
 """A line longer than the way between its ends by this factor is bent."""
 _SIDES_MM: Final = 10.0
 """Straight lines farther apart are no two sides of a slot."""
+_COARSE_MM: Final = 0.02
+_MOST_CORNERS: Final = 50
+"""With so many corners left an arc is still an arc; what needs more is neither end nor side of a slot."""
+_MANY: Final = 300
+_GAP_SHARE: Final = 0.1
+"""A line whose ends are nearer to each other is meant to be closed."""
 _NOT_AN_OPENING: Final = 0.5
 """Lines around more of the board than this are no opening, but each of them may be an edge."""
 
@@ -201,25 +208,53 @@ def _ends_of_slots(chains: list[list[_Piece]]) -> list[list[_Piece]]:
             continue
         lines = np.array([piece.shape for piece in pieces], dtype=object)
         bent = shapely.length(lines) > _BENT * mouth
-        nearest = shapely.STRtree(lines).query_nearest(lines, exclusive=True, return_distance=True, all_matches=False)
+        coarse = _coarse(lines)
+        nearest = shapely.STRtree(coarse).query_nearest(coarse, exclusive=True, return_distance=True, all_matches=False)
         (one, other), apart = nearest
         close = (bent[one] & bent[other]) | (apart < min(_SIDES_MM, mouth))
         together += [[pieces[i], pieces[k]] for i, k in zip(one[close].tolist(), other[close].tolist(), strict=True)]
     return [*chains, *together]
 
 
+def _coarse(lines: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Return lines with few corners each: between two of thousands every pair of pieces would be measured."""
+    simple = np.asarray(shapely.simplify(lines, _COARSE_MM, preserve_topology=False), dtype=object)
+    for i in np.flatnonzero(shapely.get_num_coordinates(simple) > _MOST_CORNERS).tolist():
+        corners = shapely.get_coordinates(simple[i])
+        simple[i] = LineString(corners[np.linspace(0, len(corners) - 1, _MOST_CORNERS).astype(int)])
+    return simple
+
+
 def _area(group: Sequence[_Piece], contour: Polygon) -> Geometry:
+    """Return what lines may open: themselves, and what they enclose; a large area only where they nearly close."""
     lines = [p.shape for p in group if p.shape is not None]
-    drawn = shapely.unary_union(
-        [line.buffer(max(p.width_mm / 2, _POINT_MM)) for p, line in zip(group, lines, strict=True)]
-    )
+    drawn = [
+        line.buffer(piece.width_mm / 2) if piece.width_mm else line for piece, line in zip(group, lines, strict=True)
+    ]
+    enclosed, closed = _enclosed(lines)
+    if enclosed.area > _NOT_AN_OPENING * contour.area and not closed:
+        return shapely.GeometryCollection(drawn)
+    return shapely.GeometryCollection([*drawn, enclosed])
+
+
+def _enclosed(lines: list[Geometry]) -> tuple[Geometry, bool]:
+    """Return what lies between lines, and whether they close around it but for one gap; else it is their hull.
+
+    Of many lines it is the hull at once: it holds whatever they enclose.
+    """
+    hull = shapely.MultiLineString([part for line in lines for part in shapely.get_parts(line)]).convex_hull
+    if len(lines) > _MANY:
+        return hull, False
     together = shapely.unary_union(lines)
     faces, *others = shapely.polygonize_full(np.asarray(shapely.get_parts(together), dtype=object))
-    closed = all(shapely.is_empty(lines) for lines in others)
-    enclosed = shapely.unary_union(faces) if closed else together.convex_hull
-    if enclosed.area > _NOT_AN_OPENING * contour.area:
-        return drawn
-    return shapely.union(drawn, enclosed)
+    if all(shapely.is_empty(lines) for lines in others):
+        return shapely.unary_union(faces), True
+    whole = shapely.line_merge(together)
+    if isinstance(whole, LineString) and len(whole.coords) > _PAIR:
+        gap = math.dist(whole.coords[0], whole.coords[-1])
+        if gap < _GAP_SHARE * whole.length:
+            return hull, True
+    return hull, False
 
 
 def _named(pieces: Sequence[_Piece]) -> Said:
