@@ -43,7 +43,9 @@ _MANY: Final = 300
 _GAP_SHARE: Final = 0.1
 """A line whose ends are nearer to each other is meant to be closed."""
 _NOT_AN_OPENING: Final = 0.5
-"""Lines around more of the board than this are no opening, but each of them may be an edge."""
+"""Loose lines around more of the board than this are no opening, but each of them may be an edge."""
+SECOND_LINE: Final = 0.8
+"""A closed line around so much of the board is no cut-out: next to nothing would be left. It may be the edge."""
 
 
 class _Piece(Struct, frozen=True):
@@ -232,7 +234,7 @@ def _area(group: Sequence[_Piece], contour: Polygon) -> Geometry:
         line.buffer(piece.width_mm / 2) if piece.width_mm else line for piece, line in zip(group, lines, strict=True)
     ]
     enclosed, closed = _enclosed(lines)
-    if enclosed.area > _NOT_AN_OPENING * contour.area and not closed:
+    if enclosed.area > (SECOND_LINE if closed else _NOT_AN_OPENING) * contour.area:
         return shapely.GeometryCollection(drawn)
     return shapely.GeometryCollection([*drawn, enclosed])
 
