@@ -14,7 +14,7 @@ import numpy as np
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.covering import Covering
-from capcheck.model import Box, Floats
+from capcheck.model import LARGEST_SCREW_HOLE_MM, Box, Floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -81,10 +81,6 @@ def contour_distance(bodies: Bodies, polygon: Polygon) -> Bounds:
 
     board = Shape(polygon.exterior)
     return _both(bodies, lambda shapes: _within(shapes, board))
-
-
-LARGEST_SCREW_HOLE_MM: Final = 6.6
-"""Clearance hole of an M6 screw (ISO 273, medium): a round opening that is larger is a cut-out; common practice."""
 
 
 def cutout_distance(bodies: Bodies, polygon: Polygon, holes: Sequence[tuple[float, float, float]] = ()) -> Bounds:

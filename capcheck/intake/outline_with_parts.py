@@ -11,7 +11,19 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.model import Decision, Discrepancy, Doubt, Floats, Placements, Said, Severity, Topic, say
+from capcheck.model import (
+    LARGEST_SCREW_HOLE_MM,
+    Decision,
+    Discrepancy,
+    Doubt,
+    Flags,
+    Floats,
+    Placements,
+    Said,
+    Severity,
+    Topic,
+    say,
+)
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -22,7 +34,6 @@ _NEARLY_ALL: Final = 0.9
 _FEWEST: Final = 3
 _WINDOW_MM: Final = 5.0
 """A narrower opening is one that a part is mounted in: its body reaches over the rim."""
-_LARGEST_SCREW_HOLE_MM: Final = 6.6
 _REFS: Final = 20
 
 
@@ -32,7 +43,7 @@ def with_parts_inside(drawn: OutlineReading, placed: Placements) -> OutlineReadi
     rows = np.flatnonzero(placed.is_part & placed.fitted & np.isfinite(placed.x_mm) & np.isfinite(placed.y_mm))
     points = np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])
     rings = list(outline.polygon.interiors)
-    large = [hole for hole in outline.holes if hole[2] > _LARGEST_SCREW_HOLE_MM]
+    large = [hole for hole in outline.holes if hole[2] > LARGEST_SCREW_HOLE_MM]
     if not len(rows) or not (rings or large or drawn.second_lines):
         return drawn
     import shapely
@@ -45,7 +56,7 @@ def with_parts_inside(drawn: OutlineReading, placed: Placements) -> OutlineReadi
     for number, shape in enumerate(shapes):
         inside = np.zeros(len(rows), dtype=np.bool_)
         if min(_sides(shape)) >= _WINDOW_MM and not named.intersects(shape):
-            inside = shapely.contains_xy(shape, points[:, 0], points[:, 1])
+            inside = _held(shape, points)
         if not inside.any():
             kept += rings[number : number + 1]
             continue
@@ -69,19 +80,21 @@ def with_parts_inside(drawn: OutlineReading, placed: Placements) -> OutlineReadi
         asked = []
     return replace(
         drawn,
-        outline=replace(outline, polygon=shapely.Polygon(board.exterior, kept), holes=tuple(holes), doubts=tuple(doubts)),
+        outline=replace(
+            outline, polygon=shapely.Polygon(board.exterior, kept), holes=tuple(holes), doubts=tuple(doubts)
+        ),
         decisions=(*drawn.decisions, *(_which(board, rival) for rival in rivals[:1])),
         discrepancies=(*drawn.discrepancies, *asked),
     )
 
 
-def _held(shape: Polygon, points: Floats) -> Floats:
+def _held(shape: Polygon, points: Floats) -> Flags:
     import shapely
 
-    return np.asarray(shapely.contains_xy(shape, points[:, 0], points[:, 1]), dtype=np.float64)
+    return np.asarray(shapely.contains_xy(shape, points[:, 0], points[:, 1]), dtype=np.bool_)
 
 
-def _nearly_all(inside: Floats) -> bool:
+def _nearly_all(inside: Flags) -> bool:
     return len(inside) >= _FEWEST and float(np.mean(inside)) >= _NEARLY_ALL
 
 

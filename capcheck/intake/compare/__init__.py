@@ -18,6 +18,7 @@ from capcheck.intake.compare.component_values import different_values as differe
 from capcheck.intake.compare.file_revisions import (
     dates_apart as dates_apart,
     different_revisions as different_revisions,
+    split_revision as split_revision,
 )
 from capcheck.intake.compare.one_spot import same_spot as same_spot
 from capcheck.intake.compare.part_numbers import compare_types as compare_types

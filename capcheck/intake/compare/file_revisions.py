@@ -67,6 +67,22 @@ def different_revisions(files: Iterable[str], tables: Sequence[Table]) -> list[D
     return differing
 
 
+def split_revision(name: str) -> tuple[str, tuple[tuple[int, str], ...]]:
+    """Return the name of a file without its revision or version, and that as a key by which the later is greater."""
+    stem = unaccented(PurePath(name).stem)
+    match, group = next(
+        ((m, g) for found, g in ((_REVISION, 2), (_VERSION, 1)) if (m := found.search(stem)) is not None), (None, 0)
+    )
+    if match is None:
+        return _without_marks(stem), ()
+    parts = tuple((int(part), "") if part.isdigit() else (0, part) for part in _plain(match[group]).split("."))
+    return _without_marks(stem[: match.start()] + stem[match.end() :]), parts
+
+
+def _without_marks(stem: str) -> str:
+    return re.sub(r"[\W_]+", "", stem).casefold()
+
+
 def _plain(value: str) -> str:
     """Return a revision without what spelling adds: ``01`` is 1, ``1.0`` is 1, ``b`` is B."""
     parts = [part.lstrip("0") or "0" for part in value.upper().replace("_", ".").split(".")]

@@ -22,6 +22,7 @@ from capcheck.model import NOTHING, Decision, Floats, Said, Topic, say
 from capcheck.values import pattern
 
 _BOARD_WORDS: Final = pattern(lambda: f"{vocabulary().layers.outline}|{vocabulary().layers.board}")
+_EDGE_WORDS: Final = pattern(lambda: str(vocabulary().layers.outline))
 _OTHER_WORDS: Final = pattern(lambda: str(vocabulary().layers.other))
 _INNER_WORDS: Final = pattern(lambda: str(vocabulary().layers.inner))
 _CUT_WORDS: Final = pattern(lambda: str(vocabulary().layers.cut_out))
@@ -99,6 +100,11 @@ class Surroundings(Struct, frozen=True):
 def names_cut_out(layer: str) -> bool:
     """Whether a layer's name speaks of cut-outs or of routing."""
     return _CUT_WORDS.search(fold(layer)) is not None
+
+
+def names_edge(name: str) -> bool:
+    """Whether a name speaks of the board's edge."""
+    return _EDGE_WORDS.search(fold(name)) is not None
 
 
 def names_hole(layer: str) -> bool:
@@ -280,7 +286,11 @@ def _around(best: Candidate, ranked: Sequence[Candidate]) -> Candidate | None:
     for candidate in ranked:
         if candidate.layer != best.layer or candidate.contour is None or candidate.drawing_frame:
             continue
-        if max(candidate.size()) <= _LONGEST_MM and candidate.polygon.contains(best.polygon) and not _same(candidate, best):
+        if (
+            max(candidate.size()) <= _LONGEST_MM
+            and candidate.polygon.contains(best.polygon)
+            and not _same(candidate, best)
+        ):
             return candidate
     return None
 
@@ -306,6 +316,6 @@ def decide(best: Candidate, ranked: Sequence[Candidate], *, one_layer: bool) -> 
             other.described() if other else NOTHING,
             f'layer = "{layer}" under [outline] in board.toml' if other or layer else "",
             open=around is not None
-            or other is not None and not _same(other, best) and other.score > best.score - _CLOSE_SCORE,
+            or (other is not None and not _same(other, best) and other.score > best.score - _CLOSE_SCORE),
         )
     ]

@@ -19,7 +19,7 @@ from shapely import LineString, Polygon
 from capcheck.intake.outline.contours import groups
 from capcheck.intake.outline.drawing import Circle, Drawing, OtherKind, Stroke
 from capcheck.intake.outline.explained import Explained, Hole
-from capcheck.model import Discrepancy, Doubt, Said, Severity, Topic, say
+from capcheck.model import LARGEST_SCREW_HOLE_MM, Discrepancy, Doubt, Said, Severity, Topic, say
 from capcheck.values import Place
 
 if TYPE_CHECKING:
@@ -57,6 +57,7 @@ class _Piece(Struct, frozen=True):
     """None where its place or its form is not known."""
     width_mm: float = 0.0
     name: str = ""
+    round_hole: bool = False
 
     def at(self) -> tuple[float, float] | None:
         """Return a place to look at."""
@@ -118,7 +119,8 @@ def _strokes(strokes: Sequence[Stroke], known: Explained, factor: float) -> Iter
     if not strokes:
         return
     lines = np.array([LineString(s.points(factor)) for s in strokes], dtype=object)
-    for i, left in sorted(known.left_of(lines).items()):
+    for i, run in sorted(known.left_of(lines).items()):
+        left: Geometry = run
         stroke = strokes[i]
         width = stroke.width * factor
         kind = "outline.lines"
@@ -128,7 +130,16 @@ def _strokes(strokes: Sequence[Stroke], known: Explained, factor: float) -> Iter
             kind = "outline.wide lines"
         elif lines[i].is_closed:
             kind = "outline.closed lines"
+            left = _opened(lines[i], run, known.contour)
         yield _Piece(kind, stroke.layer, left, width if width > _WIDE_MM else 0.0)
+
+
+def _opened(line: LineString, left: LineString, contour: Polygon) -> Geometry:
+    """Return what a closed line opens of the board where it runs along the edge in part; else what is *left* of it."""
+    if left.is_closed or len(line.coords) <= _PAIR + 1:
+        return left
+    area = shapely.intersection(shapely.make_valid(Polygon(line)), contour)
+    return area if 0.0 < area.area < SECOND_LINE * contour.area else left
 
 
 def _circles(circles: Sequence[Circle], known: Explained, factor: float) -> Iterable[_Piece]:
@@ -137,7 +148,9 @@ def _circles(circles: Sequence[Circle], known: Explained, factor: float) -> Iter
     rims = np.array([_in_mm(circle, factor) for circle in circles])
     discs = shapely.buffer(np.asarray(shapely.points(rims[:, :2]), dtype=object), rims[:, 2] / 2)
     for i in sorted(known.left_of(shapely.boundary(discs))):
-        yield _Piece("outline.circles", circles[i].layer, discs[i])
+        yield _Piece(
+            "outline.circles", circles[i].layer, discs[i], round_hole=bool(rims[i, 2] <= LARGEST_SCREW_HOLE_MM)
+        )
 
 
 def _in_mm(circle: Circle, factor: float) -> Hole:
@@ -178,7 +191,7 @@ def _doubts(pieces: Sequence[_Piece], contour: Polygon) -> Iterable[Doubt]:
             area = (
                 None if piece.shape is None else piece.shape.buffer(_POINT_MM) if not piece.shape.area else piece.shape
             )
-            yield Doubt(area, _named([piece]))
+            yield Doubt(area, _named([piece]), piece.round_hole)
 
 
 def _chains(lines: list[_Piece]) -> Iterable[list[_Piece]]:

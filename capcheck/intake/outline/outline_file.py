@@ -102,6 +102,8 @@ def read_outline(
         if options.unit:
             break
         along_x, along_y = best.size()
+        west, south, east, north = (end / factor for end in best.polygon.bounds)
+        evidence = replace(evidence, box=(west, south, east, north))
         better, decision = guess_unit(along_x / factor, along_y / factor, evidence)
         decisions = [decision] if decision else []
         if better == unit or attempt == _ATTEMPTS:
