@@ -7,8 +7,8 @@ from capcheck.checking.answer import Choice, check
 
 RULES = ("cut-out-clearance", "hole-clearance", "edge-clearance", "inferred-settled", "drawing-understood")
 BOARD = [(0, 0), (100, 0), (100, 60), (0, 60)]
-ROWS = ["Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Length,Width,Height"]
-ROWS += [f"U{i},{x},{y},0,top,v,s,5 mm,5 mm,1 mm" for i, (x, y) in enumerate([(50, 30), (15, 15), (85, 45)], 1)]
+ROWS = ["Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Mounting,Length,Width,Height"]
+ROWS += [f"U{i},{x},{y},0,top,v,s,SMD,5 mm,5 mm,1 mm" for i, (x, y) in enumerate([(50, 30), (15, 15), (85, 45)], 1)]
 
 
 def box(space, corners=BOARD, layer="0", factor=1.0, shift=(0, 0)):

@@ -30,6 +30,8 @@ _HINT: Final = 0.7
 _TYPICAL_MM: Final = 80.0
 _OPEN_MARGIN: Final = 3.0
 """Odds of less than 20 to 1 leave the unit open."""
+_RARE_MARGIN: Final = 5.0
+"""A unit that hardly any drawing is in is taken against a usual one on better evidence only."""
 _LARGEST_MM: Final = 1500.0
 _SMALLEST_MM: Final = 2.0
 _FEW: Final = 3
@@ -82,7 +84,8 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
     fits = fits_placements(longer * MM_PER[best], shorter * MM_PER[best], evidence)
     if evidence.unscaled is not None:
         fits = [_misfit(u, longer * MM_PER[u], shorter * MM_PER[u], evidence) for u in (best, second)] == [0.0, 3.0]
-    is_open = margin < _OPEN_MARGIN or (evidence.stated not in {None, best} and not fits)
+    needed = _OPEN_MARGIN if best in {*_USUAL, evidence.stated} else _RARE_MARGIN
+    is_open = margin < needed or (evidence.stated not in {None, best} and not fits)
     size = say("outline.fitted size" if fits else "outline.size", size=_size(longer, shorter, best))
     if evidence.stated is None:
         reason = say("outline.no unit stated", size=size)
