@@ -74,8 +74,7 @@ def trace(lines: list[Floats], layer: str, tolerance_mm: float = GAP_MM) -> Trac
         return Traced()
     ends = _join_ends(lines)
     bridges, widest = _bridges(lines, ends, tolerance_mm)
-    strings = [shapely.linestrings(line) for line in (*lines, *bridges)]
-    noded = shapely.get_parts(shapely.unary_union(np.array(strings)))
+    noded = shapely.get_parts(shapely.unary_union(_strings([*lines, *bridges])))
     noded = noded[shapely.get_dimensions(noded) == 1]
     faces, cuts, dangles, _ = shapely.polygonize_full(noded)
     original = np.concatenate([*lines, *bridges])
@@ -86,6 +85,11 @@ def trace(lines: list[Floats], layer: str, tolerance_mm: float = GAP_MM) -> Trac
         closed = [line for line in lines if len(line) > _PAIR and (line[0] == line[-1]).all()]
         flat = (float(closed[0][0, 0]), float(closed[0][0, 1])) if closed else None
     return Traced(tuple(contours), tuple(_open_chains(loose, layer)), len(bridges), widest, flat)
+
+
+def _strings(lines: list[Floats]) -> NDArray[np.object_]:
+    of = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    return np.asarray(shapely.linestrings(np.concatenate(lines), indices=of), dtype=object)
 
 
 def _without_repeats(lines: list[Floats]) -> list[Floats]:
@@ -186,7 +190,7 @@ def _bridges_onto_lines(
     widest = 0.0
     if loose.size == 0:
         return bridges, widest
-    strings = np.array([shapely.linestrings(line) for line in lines])
+    strings = _strings(lines)
     points = np.asarray(shapely.points(places), dtype=object)
     hits = shapely.STRtree(strings).query(points, predicate="dwithin", distance=tolerance)
     added: dict[int, list[tuple[float, Floats]]] = {}

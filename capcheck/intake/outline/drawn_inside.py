@@ -17,7 +17,7 @@ from msgspec import Struct
 from shapely import LineString, Polygon
 
 from capcheck.intake.outline.contours import groups
-from capcheck.intake.outline.drawing import Circle, Drawing, OtherKind, Stroke
+from capcheck.intake.outline.drawing import Circle, Drawing, OtherKind
 from capcheck.intake.outline.explained import Explained, Hole
 from capcheck.model import LARGEST_SCREW_HOLE_MM, Discrepancy, Doubt, Said, Severity, Topic, say
 from capcheck.values import Place
@@ -101,7 +101,7 @@ def drawn_inside(
         and not (explained(circle.layer) and _rounded(_in_mm(circle, factor)) in counted[1])
     ]
     pieces = [
-        *_strokes(drawing.strokes, known, factor),
+        *_strokes(drawing, known, factor),
         *_circles(circles, known, factor),
         *_others(drawing, known.contour, factor),
     ]
@@ -115,10 +115,12 @@ def drawn_inside(
 _NO_OPENING: Final = frozenset({"outline.texts", "outline.pictures"})
 
 
-def _strokes(strokes: Sequence[Stroke], known: Explained, factor: float) -> Iterable[_Piece]:
+def _strokes(drawing: Drawing, known: Explained, factor: float) -> Iterable[_Piece]:
+    strokes, points = drawing.strokes, drawing.lines(factor)
     if not strokes:
         return
-    lines = np.array([LineString(s.points(factor)) for s in strokes], dtype=object)
+    of = np.repeat(np.arange(len(points)), [len(line) for line in points])
+    lines = np.asarray(shapely.linestrings(np.concatenate(points), indices=of), dtype=object)
     for i, run in sorted(known.left_of(lines).items()):
         left: Geometry = run
         stroke = strokes[i]

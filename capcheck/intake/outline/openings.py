@@ -101,7 +101,8 @@ def _layers_of(best: Candidate, drawing: Drawing, factor: float, tolerance_mm: f
     shapely.prepare(border)
     strokes = drawing.strokes
     middles = [
-        shapely.line_interpolate_point(shapely.linestrings(s.points(factor)), 0.5, normalized=True) for s in strokes
+        shapely.line_interpolate_point(shapely.linestrings(line), 0.5, normalized=True)
+        for line in drawing.lines(factor)
     ]
     on_border = shapely.dwithin(border, np.array(middles), tolerance_mm)
     return {s.layer for s, on in zip(strokes, on_border, strict=True) if on}
