@@ -55,8 +55,10 @@ def with_parts_inside(drawn: OutlineReading, placed: Placements) -> OutlineReadi
     shapes += [shapely.Point(x, y).buffer(d / 2, quad_segs=32) for x, y, d in large]
     for number, shape in enumerate(shapes):
         inside = np.zeros(len(rows), dtype=np.bool_)
-        if min(_sides(shape)) >= _WINDOW_MM and not named.intersects(shape):
+        if min(_sides(shape)) >= _WINDOW_MM:
             inside = _held(shape, points)
+            # A cut-out by its name is one, unless all parts were in it.
+            inside &= _nearly_all(inside) or not named.intersects(shape)
         if not inside.any():
             kept += rings[number : number + 1]
             continue

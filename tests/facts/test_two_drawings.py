@@ -126,6 +126,15 @@ def test_a_contour_around_all_parts_inside_another_may_be_the_board(board, inset
     assert ("inferred-settled", "") in board(nested(corners))
 
 
+def test_a_contour_around_all_parts_is_no_cut_out_whatever_its_layer_is_called(board):
+    found = board(nested([(10, 10), (90, 10), (90, 50), (10, 50)], "INNER"))
+    assert ("inferred-settled", "") in found
+
+
+def test_the_edge_of_a_round_board_is_not_drawn_inside_it(board):
+    assert board({"outline.dxf": (4, lambda s: s.add_circle((50, 30), 70))}) == set()
+
+
 def test_an_island_with_a_part_leaves_the_contours_around_it_open(board):
     draw = both(box, lambda s: box(s, around(50, 30, 20)), lambda s: box(s, around(50, 30, 8)))
     assert ("cut-out-clearance", "U1") in board({"outline.dxf": (4, draw)})

@@ -281,10 +281,21 @@ def _same(one: Candidate, other: Candidate) -> bool:
     return bool(one.polygon.symmetric_difference(other.polygon).area < _SAME_SHARE * other.polygon.area)
 
 
+def _told_apart(inner: str, outer: str) -> bool:
+    """Whether the names of two layers tell that the inner contour is the board, or that the outer one is not."""
+    if inner == outer:
+        return False
+    return (
+        ALL_LAYERS in {inner, outer}
+        or _BOARD_WORDS.search(fold(inner)) is not None
+        or _OTHER_WORDS.search(fold(outer)) is not None
+    )
+
+
 def _around(best: Candidate, ranked: Sequence[Candidate]) -> Candidate | None:
     """Return the contour around the *best* that may be the board, the best being a contour drawn inside it."""
     for candidate in ranked:
-        if candidate.layer != best.layer or candidate.contour is None or candidate.drawing_frame:
+        if candidate.contour is None or candidate.drawing_frame or _told_apart(best.layer, candidate.layer):
             continue
         if (
             max(candidate.size()) <= _LONGEST_MM

@@ -149,6 +149,8 @@ def _circles(circles: Sequence[Circle], known: Explained, factor: float) -> Iter
         return
     rims = np.array([_in_mm(circle, factor) for circle in circles])
     discs = shapely.buffer(np.asarray(shapely.points(rims[:, :2]), dtype=object), rims[:, 2] / 2)
+    wide = rims[:, 2] > LARGEST_SCREW_HOLE_MM  # whose rim, in few pieces, would leave the edge of a round board
+    discs[wide] = shapely.buffer(np.asarray(shapely.points(rims[wide, :2])), rims[wide, 2] / 2, quad_segs=64)
     for i in sorted(known.left_of(shapely.boundary(discs))):
         yield _Piece(
             "outline.circles", circles[i].layer, discs[i], round_hole=bool(rims[i, 2] <= LARGEST_SCREW_HOLE_MM)
