@@ -168,7 +168,8 @@ def _decision(
     file = chosen[0]
     if file == first:
         return None
-    key = "find.latest outline" if file == tried else "find.other outline " + ("unusable" if unusable else "too small")
+    failed = "find.other outline unusable" if unusable else "find.other outline too small"
+    key = "find.latest outline" if file == tried else failed
     return Decision(
         topic=Topic.OUTLINE,
         choice=say("find.files", names=[file.name]),
