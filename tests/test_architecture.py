@@ -49,6 +49,7 @@ FLOORS = {
         "package",
         "input_files",
         "outline_among_files",
+        "outline_with_parts",
         "whole_panel",
         "read",
     ),

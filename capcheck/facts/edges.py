@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
@@ -11,6 +14,7 @@ from capcheck.facts.place import bodies_with_leads, box_of, in_frame, surface_mo
 from capcheck.facts.second_side import soldered_first
 from capcheck.facts.transport import travels
 from capcheck.geometry import (
+    Bodies,
     Bounds,
     Covering,
     contour_distance,
@@ -22,8 +26,11 @@ from capcheck.geometry import (
 )
 from capcheck.lexicon import sentence
 from capcheck.machines import Line
-from capcheck.model import Board, Flags, Floats
+from capcheck.model import Board, Doubt, Flags, Floats, Said
 from capcheck.values import LENGTH
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry as Geometry
 
 facts = Catalogue()
 
@@ -133,23 +140,27 @@ def _cutout(session: Session, board: Board) -> Numbers:
     if board.outline is None:
         return _nothing(len(known))
     low, high = cutout_distance(bodies, board.outline.polygon, board.outline.holes)
-    areas = [doubt.area for doubt in board.outline.doubts if doubt.area is not None]
-    doubtful = least_distance(bodies, areas)
+    return _with_doubts(board.outline.doubts, bodies, known, (low, high))
+
+
+def _with_doubts(doubts: Sequence[Doubt], bodies: Bodies, known: Flags, bounds: Bounds) -> Numbers:
+    """Return distances to openings, as low as those to what may be one; their source is what is drawn there."""
+    low, high = bounds
+    placed = [(doubt.area, doubt.drawn) for doubt in doubts if doubt.area is not None]
+    doubtful = least_distance(bodies, [area for area, _ in placed])
     found = _only(known, (np.minimum(low, doubtful), high))
-    return Numbers(found.low, found.high, _drawn_beneath(board, bodies.x_mm, bodies.y_mm, known & (doubtful < low)))
+    return Numbers(found.low, found.high, _drawn_beneath(placed, bodies.x_mm, bodies.y_mm, known & (doubtful < low)))
 
 
-def _drawn_beneath(board: Board, x_mm: Floats, y_mm: Floats, rows: Flags) -> Source:
+def _drawn_beneath(placed: Sequence[tuple[Geometry, Said]], x_mm: Floats, y_mm: Floats, rows: Flags) -> Source:
     """Return the source of distances that hang on what may be an opening, for these *rows* of parts: what is drawn."""
     import shapely
-
-    placed = [doubt for doubt in (board.outline.doubts if board.outline else ()) if doubt.area is not None]
 
     def source(row: int) -> str:
         if not rows[row]:
             return ""
-        away = shapely.distance([doubt.area for doubt in placed], shapely.Point(x_mm[row], y_mm[row]))
-        return sentence(placed[int(np.argmin(away))].drawn)
+        away = shapely.distance([area for area, _ in placed], shapely.Point(x_mm[row], y_mm[row]))
+        return sentence(placed[int(np.argmin(away))][1])
 
     return source
 
@@ -169,7 +180,10 @@ def _hole(session: Session, board: Board) -> Numbers:
     known = session.shared(in_frame)
     if board.outline is None:
         return _nothing(len(known))
-    return _only(known, hole_distance(session.shared(bodies_with_leads), board.outline.holes))
+    bodies = session.shared(bodies_with_leads)
+    low, high = hole_distance(bodies, board.outline.holes)
+    doubts = [doubt for doubt in board.outline.doubts if doubt.round_hole]
+    return _with_doubts(doubts, bodies, known, (low, high))
 
 
 @facts.flag("part.off_board", "whether the part lies beside the board altogether", needs="outline")

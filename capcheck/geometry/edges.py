@@ -14,7 +14,7 @@ import numpy as np
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.covering import Covering
-from capcheck.model import Box, Floats
+from capcheck.model import LARGEST_SCREW_HOLE_MM, Box, Floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -83,10 +83,6 @@ def contour_distance(bodies: Bodies, polygon: Polygon) -> Bounds:
     return _both(bodies, lambda shapes: _within(shapes, board))
 
 
-LARGEST_SCREW_HOLE_MM: Final = 6.6
-"""Clearance hole of an M6 screw (ISO 273, medium): a round opening that is larger is a cut-out; common practice."""
-
-
 def cutout_distance(bodies: Bodies, polygon: Polygon, holes: Sequence[tuple[float, float, float]] = ()) -> Bounds:
     """Return each body's signed distance to the nearest cut-out; negative: how far it reaches into one.
 
@@ -129,7 +125,7 @@ def least_distance(bodies: Bodies, areas: Sequence[Geometry]) -> Floats:
         return low
     bounded = bodies.bounded
     shapes = _shapes(bodies.take(bounded).outer_corners())
-    tree = shapely.STRtree(np.array(areas, dtype=object))
+    tree = shapely.STRtree(shapely.get_parts(np.array(areas, dtype=object)))
     (row, _), distance = tree.query_nearest(shapes, return_distance=True, all_matches=False)
     free = np.full(len(shapes), math.inf)
     free[row] = distance

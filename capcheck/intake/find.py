@@ -49,6 +49,9 @@ _TABLES: Final = frozenset({".csv", ".tsv", ".xls", ".xlsx", ".ods"})
 _OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|dimension|\.(?:gko|gm1|oln)$")
 
 
+_CUT_NAME: Final = pattern(lambda: str(vocabulary().layers.cut_out))
+
+
 def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     """Return the placement files, the BOM and the outline among the files of *folder* (not of folders in it).
 
@@ -296,7 +299,11 @@ def _outlines(drawings: list[_Drawing]) -> tuple[tuple[Path, ...], list[Decision
             )
         ]
     # Of a form with a file a layer only a file that says so is worth a try: a layer of copper closes contours as well.
-    tried = [d.file for d in ranked if not d.form.file_a_layer or d.says_so or d.named_so or d is best]
+    tried = [
+        d.file
+        for d in ranked
+        if not d.form.file_a_layer or d.says_so or d.named_so or d is best or _CUT_NAME.search(fold(d.file.stem))
+    ]
     return tuple(tried), [
         Decision(
             topic=Topic.OUTLINE,

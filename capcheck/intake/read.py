@@ -36,6 +36,7 @@ from capcheck.intake.frame import Located, locate
 from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files, read_repeats
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline_among_files import settle_outline
+from capcheck.intake.outline_with_parts import with_parts_inside
 from capcheck.intake.package import Package
 from capcheck.intake.placements import (
     NamesBody,
@@ -152,6 +153,8 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
     sources, drawn = settle_outline(sources, files)
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading
+    if drawn is not None:
+        drawn = with_parts_inside(drawn, board.placements)
     decisions = _decisions(sources, board, drawn)
     unit_settled = not any(d.open and d.topic is Topic.UNIT for d in decisions)
     tables = [t for t, _ in (*((f.table, f.columns) for f in files), *(reading.columns if reading else ()))]

@@ -1,6 +1,11 @@
 from .board import Board as Board, BoardSize as BoardSize
 from .families import QUAD_FLAT as QUAD_FLAT, Family as Family
-from .outline import Doubt as Doubt, Outline as Outline, Placed as Placed
+from .outline import (
+    LARGEST_SCREW_HOLE_MM as LARGEST_SCREW_HOLE_MM,
+    Doubt as Doubt,
+    Outline as Outline,
+    Placed as Placed,
+)
 from .panel import Box as Box, Stepping as Stepping, stepping as stepping
 from .parts import (
     NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import enum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 else:
     # Records are decoded by their annotations, and a board without an outline is read without shapely.
     Polygon = Geometry = object
+
+
+LARGEST_SCREW_HOLE_MM: Final = 6.6
+"""Clearance hole of an M6 screw (ISO 273, medium): a round opening that is larger is a cut-out; common practice."""
 
 
 class Placed(enum.Enum):
@@ -34,6 +38,8 @@ class Doubt(Struct, frozen=True):
 
     area: Geometry | None
     drawn: Said
+    round_hole: bool = False
+    """Whether it is a circle that a screw or a pin could fill."""
 
 
 class Outline(Struct, frozen=True):

@@ -63,8 +63,9 @@ def cut_out(space):
     space.add_lwpolyline([(40, 20), (60, 20), (60, 40), (40, 40)], close=True)
 
 
-@pytest.mark.parametrize(("x", "outcomes"), [(37.5, set()), (37.6, {("U1", "warn")}), (50, {("U1", "warn")})])
+@pytest.mark.parametrize(("x", "outcomes"), [(37.5, set()), (37.6, {("U1", "warn")}), (50, {("U1", "undecided")})])
 def test_a_body_stays_out_of_cut_outs(answer, x, outcomes):
+    """A contour that holds a part's place is no cut-out for certain."""
     assert answer([f"U1,{x},30,0,top,v,s"], "cut-out-clearance", draw=cut_out).outcomes == outcomes
 
 
@@ -95,7 +96,8 @@ def test_a_circle_that_reaches_into_a_body_never_passes(answer, reach, diameter)
     found = answer(
         ["U1,50,30,0,top,v,s"], *OPENINGS, draw=lambda s: s.add_circle((52.5 + diameter / 2 - reach, 30), diameter / 2)
     )
-    assert found.outcomes == {("U1", "warn")}
+    holds_it = diameter > 6.6 and reach > 2.5  # then whether the board is open there is a question
+    assert found.outcomes == {("U1", "undecided" if holds_it else "warn")}
 
 
 @pytest.mark.parametrize(("away", "outcomes"), [(0.0, set()), (-0.1, {("U1", "warn")})])

@@ -22,6 +22,7 @@ from capcheck.model import NOTHING, Decision, Floats, Said, Topic, say
 from capcheck.values import pattern
 
 _BOARD_WORDS: Final = pattern(lambda: f"{vocabulary().layers.outline}|{vocabulary().layers.board}")
+_EDGE_WORDS: Final = pattern(lambda: str(vocabulary().layers.outline))
 _OTHER_WORDS: Final = pattern(lambda: str(vocabulary().layers.other))
 _INNER_WORDS: Final = pattern(lambda: str(vocabulary().layers.inner))
 _CUT_WORDS: Final = pattern(lambda: str(vocabulary().layers.cut_out))
@@ -42,6 +43,7 @@ _SHEETS_MM: Final = (
 )
 """Sheet sizes A4 to A0 (ISO 216) and A to E (ANSI Y14.1), from memory."""
 
+_LONGEST_MM: Final = 1500.0
 _MOST_CANDIDATES: Final = 40
 _RIVAL_SHARE: Final = 0.02
 """A smaller contour is no other choice worth naming."""
@@ -63,6 +65,8 @@ class Candidate(Struct):
     score: float = 0.0
     reasons: list[Said] = field(default_factory=list)
     share_inside: float | None = None
+    drawing_frame: bool = False
+    """Whether it is plainly the frame of a drawing: as large as a sheet, or with texts beside what it holds."""
 
     def add(self, weight: float, reason: Said = NOTHING) -> None:
         """Add a piece of evidence."""
@@ -96,6 +100,11 @@ class Surroundings(Struct, frozen=True):
 def names_cut_out(layer: str) -> bool:
     """Whether a layer's name speaks of cut-outs or of routing."""
     return _CUT_WORDS.search(fold(layer)) is not None
+
+
+def names_edge(name: str) -> bool:
+    """Whether a name speaks of the board's edge."""
+    return _EDGE_WORDS.search(fold(name)) is not None
 
 
 def names_hole(layer: str) -> bool:
@@ -162,7 +171,7 @@ def _judge_alone(candidate: Candidate, largest: float, around: Surroundings) -> 
     relative = candidate.polygon.area / largest
     candidate.add(1.2 * math.log10(max(relative, 1e-9)), say("outline.largest") if relative > 0.999 else NOTHING)
     longer, shorter = sorted(candidate.size(), reverse=True)
-    if longer > 1500.0 or shorter < 2.0:
+    if longer > _LONGEST_MM or shorter < 2.0:
         candidate.add(-4.0, say("outline.size of no board"))
     if around.points is not None and len(around.points) > 2:
         _judge_placements(candidate, around.points)
@@ -211,10 +220,11 @@ def _judge_frame(candidate: Candidate, inners: list[Candidate], around: Surround
         candidate.add(-2.5, say("outline.size of a sheet"))
     if not boards:
         return
+    outside = _texts_inside(candidate, around) - max(_texts_inside(b, around) for b in boards)
+    candidate.drawing_frame = outside > 0 or _is_sheet(candidate)
     drawn_up = _is_sheet(candidate) or _texts_inside(candidate, around) > 1
     if drawn_up and candidate.contour is not None and candidate.contour.divided > 2:
         candidate.add(-1.5, say("outline.title block"))
-    outside = _texts_inside(candidate, around) - max(_texts_inside(b, around) for b in boards)
     if outside > 0:
         candidate.add(-min(2.5, 1.0 + 0.5 * outside), say("outline.texts beside a smaller contour"))
 
@@ -271,12 +281,40 @@ def _same(one: Candidate, other: Candidate) -> bool:
     return bool(one.polygon.symmetric_difference(other.polygon).area < _SAME_SHARE * other.polygon.area)
 
 
+def _told_apart(inner: str, outer: str) -> bool:
+    """Whether the names of two layers tell that the inner contour is the board, or that the outer one is not."""
+    if inner == outer:
+        return False
+    return (
+        ALL_LAYERS in {inner, outer}
+        or _BOARD_WORDS.search(fold(inner)) is not None
+        or _OTHER_WORDS.search(fold(outer)) is not None
+    )
+
+
+def _around(best: Candidate, ranked: Sequence[Candidate]) -> Candidate | None:
+    """Return the contour around the *best* that may be the board, the best being a contour drawn inside it."""
+    for candidate in ranked:
+        if candidate.contour is None or candidate.drawing_frame or _told_apart(best.layer, candidate.layer):
+            continue
+        if (
+            max(candidate.size()) <= _LONGEST_MM
+            and candidate.polygon.contains(best.polygon)
+            and not _same(candidate, best)
+        ):
+            return candidate
+    return None
+
+
 def decide(best: Candidate, ranked: Sequence[Candidate], *, one_layer: bool) -> list[Decision]:
     """Return the decision that the *best* contour is the board, if there was anything to choose.
 
     It is open where another contour is nearly as good. With *one_layer* only contours of one layer were looked at.
     """
     others = [c for c in ranked if _is_other_choice(c, best)]
+    around = _around(best, ranked)
+    if around is not None:
+        others.insert(0, around)
     if one_layer and not others:
         return []
     other = others[0] if others else None
@@ -288,6 +326,7 @@ def decide(best: Candidate, ranked: Sequence[Candidate], *, one_layer: bool) -> 
             say("outline.reasons", reasons=best.reasons) if best.reasons else say("outline.no other contour"),
             other.described() if other else NOTHING,
             f'layer = "{layer}" under [outline] in board.toml' if other or layer else "",
-            open=other is not None and not _same(other, best) and other.score > best.score - _CLOSE_SCORE,
+            open=around is not None
+            or (other is not None and not _same(other, best) and other.score > best.score - _CLOSE_SCORE),
         )
     ]

@@ -74,8 +74,7 @@ def trace(lines: list[Floats], layer: str, tolerance_mm: float = GAP_MM) -> Trac
         return Traced()
     ends = _join_ends(lines)
     bridges, widest = _bridges(lines, ends, tolerance_mm)
-    strings = [shapely.linestrings(line) for line in (*lines, *bridges)]
-    noded = shapely.get_parts(shapely.unary_union(np.array(strings)))
+    noded = shapely.get_parts(shapely.unary_union(_strings([*lines, *bridges])))
     noded = noded[shapely.get_dimensions(noded) == 1]
     faces, cuts, dangles, _ = shapely.polygonize_full(noded)
     original = np.concatenate([*lines, *bridges])
@@ -86,6 +85,11 @@ def trace(lines: list[Floats], layer: str, tolerance_mm: float = GAP_MM) -> Trac
         closed = [line for line in lines if len(line) > _PAIR and (line[0] == line[-1]).all()]
         flat = (float(closed[0][0, 0]), float(closed[0][0, 1])) if closed else None
     return Traced(tuple(contours), tuple(_open_chains(loose, layer)), len(bridges), widest, flat)
+
+
+def _strings(lines: list[Floats]) -> NDArray[np.object_]:
+    of = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    return np.asarray(shapely.linestrings(np.concatenate(lines), indices=of), dtype=object)
 
 
 def _without_repeats(lines: list[Floats]) -> list[Floats]:
@@ -186,7 +190,7 @@ def _bridges_onto_lines(
     widest = 0.0
     if loose.size == 0:
         return bridges, widest
-    strings = np.array([shapely.linestrings(line) for line in lines])
+    strings = _strings(lines)
     points = np.asarray(shapely.points(places), dtype=object)
     hits = shapely.STRtree(strings).query(points, predicate="dwithin", distance=tolerance)
     added: dict[int, list[tuple[float, Floats]]] = {}
@@ -219,6 +223,7 @@ def _outer_borders(faces: NDArray[np.object_], original: Floats, layer: str, sli
     touching = shapely.STRtree(rings).query(rings, predicate="intersects")
     label = groups(len(faces), touching[:, touching[0] < touching[1]])
     circles = _circles_among(filled)
+    drawn = np.sort(original[:, 0] + 1j * original[:, 1])
     contours: list[Contour] = []
     order = np.argsort(label, kind="stable")
     for members in np.split(order, np.flatnonzero(np.diff(label[order])) + 1):
@@ -227,7 +232,7 @@ def _outer_borders(faces: NDArray[np.object_], original: Floats, layer: str, sli
             continue
         # Ends that meet a little off make slivers, whose corners are no crossings.
         mean_width = 2.0 * shapely.area(filled[members]) / shapely.length(rings[members])
-        crossing = _crossing(rings[members][mean_width > sliver_mm], original)
+        crossing = _crossing(rings[members][mean_width > sliver_mm], drawn)
         for part in shapely.get_parts(shapely.unary_union(filled[members])):
             border = Polygon(part.exterior)
             contours.append(
@@ -248,15 +253,16 @@ def _circles_among(filled: NDArray[np.object_]) -> dict[int, tuple[float, float,
     return {i: circle for i, circle in found.items() if circle is not None}
 
 
-def _crossing(rings: NDArray[np.object_], original: Floats) -> tuple[float, float] | None:
+def _crossing(rings: NDArray[np.object_], drawn: NDArray[np.complex128]) -> tuple[float, float] | None:
     """Return a point on the outer border where two lines cross that go on as borders of faces on both sides.
 
     Such a point is an end of no line drawn, and four pieces of border leave it. Where a scored line runs beyond the
-    board, its loose end bounds nothing and three pieces leave the point.
+    board, its loose end bounds nothing and three pieces leave the point. *drawn* are all corners of lines, in order: of
+    thousands of contours none may look through all of them.
     """
     coordinates, ring_of = shapely.get_coordinates(rings, return_index=True)
     key = coordinates[:, 0] + 1j * coordinates[:, 1]
-    new = ~np.isin(key, original[:, 0] + 1j * original[:, 1])
+    new = drawn[np.minimum(np.searchsorted(drawn, key), len(drawn) - 1)] != key
     if not new.any():
         return None
     same = ring_of[1:] == ring_of[:-1]

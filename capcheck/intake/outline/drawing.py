@@ -139,6 +139,13 @@ class Drawing(Struct):
     notes: list[Said] = field(default_factory=list)
     repaired: Said | None = None
     """How the file had to be repaired to be read; then what it draws proves nothing."""
+    _lines: tuple[float, list[Floats]] | None = None
+
+    def lines(self, factor: float) -> list[Floats]:
+        """Return the points of every stroke in mm, *factor* mm a unit; worked out once, and not to be changed."""
+        if self._lines is None or self._lines[0] != factor or len(self._lines[1]) != len(self.strokes):
+            self._lines = factor, [stroke.points(factor) for stroke in self.strokes]
+        return self._lines[1]
 
     def texts(self) -> Floats:
         """Return the places of texts and dimensions, n × 2."""

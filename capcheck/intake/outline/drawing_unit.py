@@ -30,9 +30,17 @@ _HINT: Final = 0.7
 _TYPICAL_MM: Final = 80.0
 _OPEN_MARGIN: Final = 3.0
 """Odds of less than 20 to 1 leave the unit open."""
+_RARE_MARGIN: Final = 5.0
+"""A unit that hardly any drawing is in is taken against a usual one on better evidence only."""
 _LARGEST_MM: Final = 1500.0
 _SMALLEST_MM: Final = 2.0
 _FEW: Final = 3
+_NOT_AS_WRITTEN: Final = 1.5
+_INCHES: Final = frozenset({"inch", "mil"})
+_ROUND_MM: Final = (10.0, 5.0, 1.0)
+_ROUND_MOST: Final = 2.0
+_MOST_DECIMALS: Final = 6
+_SAME: Final = 1e-6
 _USUAL: Final = ("mm", "mil", "inch")
 _RARE: Final = ("cm", "µm")
 """Units that placements come in."""
@@ -48,6 +56,8 @@ class UnitEvidence(Struct, frozen=True):
     metric_hint: bool | None = None
     points: Floats | None = None
     unscaled: Floats | None = None
+    box: tuple[float, float, float, float] | None = None
+    """The contour's box in drawing units: what holds the placements as they are written speaks for its unit."""
 
     def spread(self) -> tuple[float, float] | None:
         """Return the longer and shorter side of the placements' box in mm, if there are enough."""
@@ -74,7 +84,8 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
     fits = fits_placements(longer * MM_PER[best], shorter * MM_PER[best], evidence)
     if evidence.unscaled is not None:
         fits = [_misfit(u, longer * MM_PER[u], shorter * MM_PER[u], evidence) for u in (best, second)] == [0.0, 3.0]
-    is_open = margin < _OPEN_MARGIN or (evidence.stated not in {None, best} and not fits)
+    needed = _OPEN_MARGIN if best in {*_USUAL, evidence.stated} else _RARE_MARGIN
+    is_open = margin < needed or (evidence.stated not in {None, best} and not fits)
     size = say("outline.fitted size" if fits else "outline.size", size=_size(longer, shorter, best))
     if evidence.stated is None:
         reason = say("outline.no unit stated", size=size)
@@ -104,6 +115,7 @@ def _score(unit: str, longer: float, shorter: float, evidence: UnitEvidence) -> 
         score += _STATED
     elif evidence.stated is None and evidence.metric_hint is not None:
         score += _HINT * (1 if (unit in {"inch", "mil", "ft", "microinch"}) != evidence.metric_hint else -1)
+    score += sum(_roundness(unit, side) for side in (longer, shorter) if evidence.stated is None)
     middle = math.sqrt(max(longer * shorter, 1e-30)) * factor
     score -= math.log(middle / _TYPICAL_MM) ** 2 / 2.0
     if longer * factor > _LARGEST_MM or shorter * factor < _SMALLEST_MM:
@@ -112,12 +124,48 @@ def _score(unit: str, longer: float, shorter: float, evidence: UnitEvidence) -> 
     if spread is not None:
         # Placements mostly span some 80 % of the board each way.
         shares = [math.log(longer * factor / spread[0] / 1.2), math.log(shorter * factor / max(spread[1], 1.0) / 1.2)]
-        score -= sum(min(6.0, share**2 / (2 * 0.3**2)) for share in shares)
-        if not fits_placements(longer * factor, shorter * factor, evidence):
+        score -= sum(_unusual_share(share) for share in shares)
+        score -= _NOT_AS_WRITTEN * (1.0 - _held_as_written(factor, evidence))
+        if not _holds(longer * factor, shorter * factor, spread):
             score -= 3.0
     else:
         score -= _misfit(unit, longer * factor, shorter * factor, evidence)
     return score
+
+
+def _unusual_share(share: float) -> float:
+    """Return what speaks against a side this much longer than 1.2 of what the placements span, as a logarithm.
+
+    Parts fill the middle of many a board and leave the rest free, but do not reach far beyond any.
+    """
+    if share > 0:
+        return min(3.0, share**2 / (2 * 0.6**2))
+    return min(6.0, share**2 / (2 * 0.3**2))
+
+
+def _held_as_written(factor: float, evidence: UnitEvidence) -> float:
+    """Return the share of the placements that the contour's box holds without a shift."""
+    if evidence.box is None or evidence.points is None:
+        return 0.0
+    west, south, east, north = (end * factor for end in evidence.box)
+    low, high = np.array([west, south]), np.array([east, north])
+    return float(((evidence.points >= low) & (evidence.points <= high)).all(axis=1).mean())
+
+
+def _roundness(unit: str, side: float) -> float:
+    """Return how much it speaks for a unit of inches that a side, written to some decimals, is round in mm.
+
+    The measure is how rarely a length that is so written comes by chance as near to a round one.
+    """
+    if unit not in _INCHES:
+        return 0.0
+    decimals = next((d for d in range(_MOST_DECIMALS) if abs(round(side, d) - side) < _SAME), _MOST_DECIMALS)
+    written = 0.5 * 10.0**-decimals * MM_PER[unit]
+    length = side * MM_PER[unit]
+    for grid in _ROUND_MM:
+        if abs(length - grid * round(length / grid)) <= written + _SAME:
+            return min(_ROUND_MOST, -math.log(min(1.0, 2.0 * written / grid)))
+    return 0.0
 
 
 def _misfit(unit: str, longer_mm: float, shorter_mm: float, evidence: UnitEvidence) -> float:
@@ -137,12 +185,12 @@ def _misfit(unit: str, longer_mm: float, shorter_mm: float, evidence: UnitEviden
 def fits_placements(longer_mm: float, shorter_mm: float, evidence: UnitEvidence) -> bool:
     """Return whether the placements' box fits the board and fills at least a third of its length.
 
-    Placed parts may stand a little over the edge (connectors): a tenth is allowed.
+    Placed parts may stand a little over the edge (connectors).
     """
     spread = evidence.spread()
-    return (
-        spread is not None
-        and spread[0] <= 1.1 * longer_mm
-        and spread[1] <= 1.1 * shorter_mm
-        and spread[0] >= longer_mm / 3.0
-    )
+    return spread is not None and _holds(longer_mm, shorter_mm, spread) and spread[0] >= longer_mm / 3.0
+
+
+def _holds(longer_mm: float, shorter_mm: float, spread: tuple[float, float]) -> bool:
+    """Return whether a box of these sides, and a tenth, takes the box of the placements."""
+    return spread[0] <= 1.1 * longer_mm and spread[1] <= 1.1 * shorter_mm

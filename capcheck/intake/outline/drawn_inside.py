@@ -17,12 +17,13 @@ from msgspec import Struct
 from shapely import LineString, Polygon
 
 from capcheck.intake.outline.contours import groups
-from capcheck.intake.outline.drawing import Circle, Drawing, OtherKind, Stroke
+from capcheck.intake.outline.drawing import Circle, Drawing, OtherKind
 from capcheck.intake.outline.explained import Explained, Hole
-from capcheck.model import Discrepancy, Doubt, Said, Severity, Topic, say
+from capcheck.model import LARGEST_SCREW_HOLE_MM, Discrepancy, Doubt, Said, Severity, Topic, say
 from capcheck.values import Place
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry as Geometry
 
 _WIDE_MM: Final = 0.5
@@ -35,8 +36,16 @@ _BENT: Final = 1.01
 """A line longer than the way between its ends by this factor is bent."""
 _SIDES_MM: Final = 10.0
 """Straight lines farther apart are no two sides of a slot."""
+_COARSE_MM: Final = 0.02
+_MOST_CORNERS: Final = 50
+"""With so many corners left an arc is still an arc; what needs more is neither end nor side of a slot."""
+_MANY: Final = 300
+_GAP_SHARE: Final = 0.1
+"""A line whose ends are nearer to each other is meant to be closed."""
 _NOT_AN_OPENING: Final = 0.5
-"""Lines around more of the board than this are no opening, but each of them may be an edge."""
+"""Loose lines around more of the board than this are no opening, but each of them may be an edge."""
+SECOND_LINE: Final = 0.8
+"""A closed line around so much of the board is no cut-out: next to nothing would be left. It may be the edge."""
 
 
 class _Piece(Struct, frozen=True):
@@ -48,6 +57,7 @@ class _Piece(Struct, frozen=True):
     """None where its place or its form is not known."""
     width_mm: float = 0.0
     name: str = ""
+    round_hole: bool = False
 
     def at(self) -> tuple[float, float] | None:
         """Return a place to look at."""
@@ -91,7 +101,7 @@ def drawn_inside(
         and not (explained(circle.layer) and _rounded(_in_mm(circle, factor)) in counted[1])
     ]
     pieces = [
-        *_strokes(drawing.strokes, known, factor),
+        *_strokes(drawing, known, factor),
         *_circles(circles, known, factor),
         *_others(drawing, known.contour, factor),
     ]
@@ -105,11 +115,14 @@ def drawn_inside(
 _NO_OPENING: Final = frozenset({"outline.texts", "outline.pictures"})
 
 
-def _strokes(strokes: Sequence[Stroke], known: Explained, factor: float) -> Iterable[_Piece]:
+def _strokes(drawing: Drawing, known: Explained, factor: float) -> Iterable[_Piece]:
+    strokes, points = drawing.strokes, drawing.lines(factor)
     if not strokes:
         return
-    lines = np.array([LineString(s.points(factor)) for s in strokes], dtype=object)
-    for i, left in sorted(known.left_of(lines).items()):
+    of = np.repeat(np.arange(len(points)), [len(line) for line in points])
+    lines = np.asarray(shapely.linestrings(np.concatenate(points), indices=of), dtype=object)
+    for i, run in sorted(known.left_of(lines).items()):
+        left: Geometry = run
         stroke = strokes[i]
         width = stroke.width * factor
         kind = "outline.lines"
@@ -119,7 +132,16 @@ def _strokes(strokes: Sequence[Stroke], known: Explained, factor: float) -> Iter
             kind = "outline.wide lines"
         elif lines[i].is_closed:
             kind = "outline.closed lines"
+            left = _opened(lines[i], run, known.contour)
         yield _Piece(kind, stroke.layer, left, width if width > _WIDE_MM else 0.0)
+
+
+def _opened(line: LineString, left: LineString, contour: Polygon) -> Geometry:
+    """Return what a closed line opens of the board where it runs along the edge in part; else what is *left* of it."""
+    if left.is_closed or len(line.coords) <= _PAIR + 1:
+        return left
+    area = shapely.intersection(shapely.make_valid(Polygon(line)), contour)
+    return area if 0.0 < area.area < SECOND_LINE * contour.area else left
 
 
 def _circles(circles: Sequence[Circle], known: Explained, factor: float) -> Iterable[_Piece]:
@@ -127,8 +149,12 @@ def _circles(circles: Sequence[Circle], known: Explained, factor: float) -> Iter
         return
     rims = np.array([_in_mm(circle, factor) for circle in circles])
     discs = shapely.buffer(np.asarray(shapely.points(rims[:, :2]), dtype=object), rims[:, 2] / 2)
+    wide = rims[:, 2] > LARGEST_SCREW_HOLE_MM  # whose rim, in few pieces, would leave the edge of a round board
+    discs[wide] = shapely.buffer(np.asarray(shapely.points(rims[wide, :2])), rims[wide, 2] / 2, quad_segs=64)
     for i in sorted(known.left_of(shapely.boundary(discs))):
-        yield _Piece("outline.circles", circles[i].layer, discs[i])
+        yield _Piece(
+            "outline.circles", circles[i].layer, discs[i], round_hole=bool(rims[i, 2] <= LARGEST_SCREW_HOLE_MM)
+        )
 
 
 def _in_mm(circle: Circle, factor: float) -> Hole:
@@ -169,7 +195,7 @@ def _doubts(pieces: Sequence[_Piece], contour: Polygon) -> Iterable[Doubt]:
             area = (
                 None if piece.shape is None else piece.shape.buffer(_POINT_MM) if not piece.shape.area else piece.shape
             )
-            yield Doubt(area, _named([piece]))
+            yield Doubt(area, _named([piece]), piece.round_hole)
 
 
 def _chains(lines: list[_Piece]) -> Iterable[list[_Piece]]:
@@ -201,25 +227,53 @@ def _ends_of_slots(chains: list[list[_Piece]]) -> list[list[_Piece]]:
             continue
         lines = np.array([piece.shape for piece in pieces], dtype=object)
         bent = shapely.length(lines) > _BENT * mouth
-        nearest = shapely.STRtree(lines).query_nearest(lines, exclusive=True, return_distance=True, all_matches=False)
+        coarse = _coarse(lines)
+        nearest = shapely.STRtree(coarse).query_nearest(coarse, exclusive=True, return_distance=True, all_matches=False)
         (one, other), apart = nearest
         close = (bent[one] & bent[other]) | (apart < min(_SIDES_MM, mouth))
         together += [[pieces[i], pieces[k]] for i, k in zip(one[close].tolist(), other[close].tolist(), strict=True)]
     return [*chains, *together]
 
 
+def _coarse(lines: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Return lines with few corners each: between two of thousands every pair of pieces would be measured."""
+    simple = np.asarray(shapely.simplify(lines, _COARSE_MM, preserve_topology=False), dtype=object)
+    for i in np.flatnonzero(shapely.get_num_coordinates(simple) > _MOST_CORNERS).tolist():
+        corners = shapely.get_coordinates(simple[i])
+        simple[i] = LineString(corners[np.linspace(0, len(corners) - 1, _MOST_CORNERS).astype(int)])
+    return simple
+
+
 def _area(group: Sequence[_Piece], contour: Polygon) -> Geometry:
+    """Return what lines may open: themselves, and what they enclose; a large area only where they nearly close."""
     lines = [p.shape for p in group if p.shape is not None]
-    drawn = shapely.unary_union(
-        [line.buffer(max(p.width_mm / 2, _POINT_MM)) for p, line in zip(group, lines, strict=True)]
-    )
+    drawn = [
+        line.buffer(piece.width_mm / 2) if piece.width_mm else line for piece, line in zip(group, lines, strict=True)
+    ]
+    enclosed, closed = _enclosed(lines)
+    if enclosed.area > (SECOND_LINE if closed else _NOT_AN_OPENING) * contour.area:
+        return shapely.GeometryCollection(drawn)
+    return shapely.GeometryCollection([*drawn, enclosed])
+
+
+def _enclosed(lines: list[Geometry]) -> tuple[Geometry, bool]:
+    """Return what lies between lines, and whether they close around it but for one gap; else it is their hull.
+
+    Of many lines it is the hull at once: it holds whatever they enclose.
+    """
+    hull = shapely.MultiLineString([part for line in lines for part in shapely.get_parts(line)]).convex_hull
+    if len(lines) > _MANY:
+        return hull, False
     together = shapely.unary_union(lines)
     faces, *others = shapely.polygonize_full(np.asarray(shapely.get_parts(together), dtype=object))
-    closed = all(shapely.is_empty(lines) for lines in others)
-    enclosed = shapely.unary_union(faces) if closed else together.convex_hull
-    if enclosed.area > _NOT_AN_OPENING * contour.area:
-        return drawn
-    return shapely.union(drawn, enclosed)
+    if all(shapely.is_empty(lines) for lines in others):
+        return shapely.unary_union(faces), True
+    whole = shapely.line_merge(together)
+    if isinstance(whole, LineString) and len(whole.coords) > _PAIR:
+        gap = math.dist(whole.coords[0], whole.coords[-1])
+        if gap < _GAP_SHARE * whole.length:
+            return hull, True
+    return hull, False
 
 
 def _named(pieces: Sequence[_Piece]) -> Said:

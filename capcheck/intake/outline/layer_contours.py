@@ -29,8 +29,7 @@ def contours_of_layers(drawing: Drawing, layer: str | None, *, factor: float, to
     lines: dict[str, list[Floats]] = {}
     hatched: dict[str, list[Floats]] = {}
     rounds = _round_contours(drawing.circles, factor)
-    for stroke in drawing.strokes:
-        line = stroke.points(factor)
+    for stroke, line in zip(drawing.strokes, drawing.lines(factor), strict=True):
         closed = len(line) > _ROUND_POINTS and (line[0] == line[-1]).all()
         circle = circle_of(line[:-1]) if closed else None
         if circle is None:

@@ -13,7 +13,7 @@ from shapely import Polygon
 from capcheck.intake.outline.contour_choice import Candidate, names_cut_out, names_hole, names_something_else
 from capcheck.intake.outline.contours import Contour, Traced
 from capcheck.intake.outline.drawing import Drawing
-from capcheck.intake.outline.drawn_inside import drawn_inside
+from capcheck.intake.outline.drawn_inside import SECOND_LINE, drawn_inside
 from capcheck.intake.outline.layer_contours import ALL_LAYERS
 from capcheck.model import Discrepancy, Floats, Outline, Said, say
 
@@ -22,7 +22,8 @@ _FIDUCIAL_MM: Final = (0.5, 3.3)
 _CAP_MM: Final = 1.0
 """A circle smaller than this on the end of a line is the line's round end, drawn."""
 _ON_END_MM: Final = 0.002
-_SECOND_LINE: Final = 0.8
+_INSET_MM: Final = 0.5
+"""A second line nearer to the edge than this, at both sides together, is the edge drawn twice."""
 
 _Circle = tuple[float, float, float]
 """x, y and diameter in mm."""
@@ -34,6 +35,10 @@ class Opened(Struct, frozen=True):
     outline: Outline
     notes: list[Said]
     discrepancies: tuple[Discrepancy, ...]
+    named: tuple[Polygon, ...]
+    """Openings that lie on a layer of their own, whose name says what they are."""
+    second_lines: tuple[Polygon, ...]
+    """Closed lines along the inside of the edge, each of which may be the edge itself."""
 
 
 def outline_with_openings(
@@ -45,15 +50,22 @@ def outline_with_openings(
     cuts: list[Polygon] = []
     holes: list[_Circle] = []
     marks: list[_Circle] = []
+    named: list[Polygon] = []
+    second: list[Polygon] = []
     layers = _layers_of(best, drawing, factor, tolerance_mm)
     for contour in _inside(board, traced):
         cut = contour.layer in layers or names_cut_out(contour.layer)
-        if contour.circle is not None:
+        if contour.layer not in layers and (cut or names_hole(contour.layer)):
+            named.append(contour.polygon)
+        if contour.polygon.area >= SECOND_LINE * board.area:
+            if (cut or not names_something_else(contour.layer)) and _inset(board, contour.polygon) > _INSET_MM:
+                second.append(contour.polygon)
+        elif contour.circle is not None:
             if cut or names_hole(contour.layer):
                 holes.append(contour.circle)
             elif _FIDUCIAL_MM[0] <= contour.circle[2] <= _FIDUCIAL_MM[1]:
                 marks.append(contour.circle)
-        elif cut and contour.polygon.area < _SECOND_LINE * board.area:
+        elif cut:
             cuts.append(contour.polygon)
     caps = _on_ends([h for h in holes if h[2] < _CAP_MM and _on_edge(board, h)], _ends_of(drawing, factor))
     source = say("outline.layer" if best.layer else "outline.file", file=drawing.file, layer=best.layer)
@@ -68,7 +80,13 @@ def outline_with_openings(
         explained=lambda layer: layer not in layers and names_something_else(layer),
     )
     notes = [say("outline.drawn ends", count=len(caps))] if caps else []
-    return Opened(replace(outline, doubts=inside.doubts), notes, inside.discrepancies)
+    return Opened(replace(outline, doubts=inside.doubts), notes, inside.discrepancies, tuple(named), tuple(second))
+
+
+def _inset(board: Polygon, inner: Polygon) -> float:
+    """Return how much less, in mm, the box of an inner contour measures than the board's, along x or y."""
+    outer_box, inner_box = np.array(board.bounds), np.array(inner.bounds)
+    return float(np.max((outer_box - inner_box)[2:] - (outer_box - inner_box)[:2]))
 
 
 def _on_edge(board: Polygon, circle: _Circle) -> bool:
@@ -83,7 +101,8 @@ def _layers_of(best: Candidate, drawing: Drawing, factor: float, tolerance_mm: f
     shapely.prepare(border)
     strokes = drawing.strokes
     middles = [
-        shapely.line_interpolate_point(shapely.linestrings(s.points(factor)), 0.5, normalized=True) for s in strokes
+        shapely.line_interpolate_point(shapely.linestrings(line), 0.5, normalized=True)
+        for line in drawing.lines(factor)
     ]
     on_border = shapely.dwithin(border, np.array(middles), tolerance_mm)
     return {s.layer for s, on in zip(strokes, on_border, strict=True) if on}

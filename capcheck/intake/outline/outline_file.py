@@ -6,7 +6,7 @@ Every choice on the way is a decision with its evidence; a contour that cannot b
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct
@@ -22,6 +22,11 @@ from capcheck.intake.outline.layer_contours import contours_of_layers
 from capcheck.intake.outline.openings import outline_with_openings
 from capcheck.model import Decision, Discrepancy, Floats, Note, Outline, Said, Topic, say
 from capcheck.values import InputError, Place, nearest
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+else:
+    Polygon = object  # records are decoded by their annotations
 
 _SMALLEST_AREA_MM2: Final = 1.0
 _LISTED_LAYERS: Final = 8
@@ -47,6 +52,10 @@ class OutlineReading(Struct, frozen=True):
     discrepancies: tuple[Discrepancy, ...] = ()
     as_stated: bool = True
     """Whether *unit* is none other than the one the file states."""
+    named_openings: tuple[Polygon, ...] = ()
+    """Openings that the name of their own layer says to be openings."""
+    second_lines: tuple[Polygon, ...] = ()
+    """Closed lines along the inside of the contour: each may be the edge."""
 
 
 def read_outline(
@@ -93,6 +102,8 @@ def read_outline(
         if options.unit:
             break
         along_x, along_y = best.size()
+        west, south, east, north = (end / factor for end in best.polygon.bounds)
+        evidence = replace(evidence, box=(west, south, east, north))
         better, decision = guess_unit(along_x / factor, along_y / factor, evidence)
         decisions = [decision] if decision else []
         if better == unit or attempt == _ATTEMPTS:
@@ -112,6 +123,8 @@ def read_outline(
         unit,
         opened.discrepancies,
         unit in {drawing.unit, options.unit} or drawing.unit is None,
+        opened.named,
+        opened.second_lines,
     )
 
 

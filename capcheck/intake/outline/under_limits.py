@@ -16,6 +16,7 @@ from capcheck.intake.outline.forms import HEAD_BYTES, likeliest_form, load_drawi
 from capcheck.model import Floats
 
 if TYPE_CHECKING:
+    from capcheck.intake.outline.beside import Beside, Compared
     from capcheck.intake.outline.outline_file import OutlineOptions, OutlineReading
 
 _REMEDY: Final = "export the board's outline alone, as DXF"
@@ -50,6 +51,26 @@ def read_outline(
     question = _Question(options.layer, options.unit, options.tolerance_mm, expected_points, points)
     _loader(path).read(str(path), type(None), _Unit(options.unit))
     return _reader(path).read(str(path), OutlineReading, question)
+
+
+def read_beside(path: Path, known: Compared) -> Beside:
+    """Return what a second drawing says of the board, as :func:`~.beside.read_beside` reads it, in the reading process.
+
+    Raises :class:`~capcheck.values.InputError`, also where the file breaks its reader.
+    """
+    from capcheck.intake.outline.beside import Beside
+
+    libraries = (*_libraries(path), "capcheck.intake.outline.beside")
+    reader = Reader(f"{__name__}:{read_beside_here.__name__}", _REMEDY, libraries, _SECONDS_A_MEGABYTE)
+    _loader(path).read(str(path), type(None), _Unit(None))
+    return reader.read(str(path), Beside, known)
+
+
+def read_beside_here(file: str, argument: bytes) -> Beside:
+    """Compare a second drawing in this process; it may have been loaded already."""
+    from capcheck.intake.outline.beside import Compared, read_beside
+
+    return read_beside(Path(file), decoded(argument, Compared))
 
 
 def expect_outline(path: Path, unit: str | None) -> None:

@@ -43,10 +43,12 @@ from capcheck.intake.tables.references import (
 )
 from capcheck.intake.tables.revision_names import (
     names_a_revision as names_a_revision,
+    newer as newer,
     newest as newest,
     plain_revision as plain_revision,
     revisions_in as revisions_in,
     versions_in as versions_in,
+    without_revision as without_revision,
 )
 from capcheck.intake.tables.sides import (
     code_column as code_column,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from pathlib import PurePath
 from typing import Final
 
 from capcheck.lexicon import Words, fold, unaccented, vocabulary
@@ -73,6 +74,14 @@ def newest(names: Sequence[str]) -> int | None:
         if all(newer(name, other) > 0 for i, other in enumerate(names) if i != k):
             return k
     return None
+
+
+def without_revision(name: str) -> str:
+    """Return the letters and digits of a file's name without its ending, revision, version and date."""
+    stem = unaccented(PurePath(name).stem)
+    for form in (_REVISION, _VERSION, *_DATES):
+        stem = form.sub("", stem)
+    return "".join(filter(str.isalnum, stem)).casefold()
 
 
 def names_a_revision(name: str) -> bool:
