@@ -21,6 +21,14 @@ ENDS = ("\x01", "")
 PLAIN = "a0A1 .,-(/x'_"
 PAIRS = [first + second for first in "0aA .,-/_x" for second in "0 a.,-/A("]
 BOUNDED = {
+    **dict.fromkeys(
+        (f"capcheck.intake.tables.written_size:{name}" for name in ("_LABELLED", "_PIECE", "_TYPICAL")),
+        "a cell of more than sixty characters is no size",
+    ),
+    **dict.fromkeys(
+        (f"capcheck.intake.tables.written_size:{name}" for name in ("_A_LENGTH", "_PRODUCT", "_STATES")),
+        "a cell of more than 240 characters is no size",
+    ),
     "capcheck.packages.names.size_code_mentions:_BEFORE": "it is searched for in twelve characters",
     "capcheck.packages.names.size_code_mentions:_WORD_BEFORE": "it is searched for in sixteen characters",
     "capcheck.intake.tables.content:_UNIT_BEHIND": "it is searched for in the last forty characters",

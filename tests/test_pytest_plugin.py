@@ -140,7 +140,9 @@ def test_a_bare_run_of_pytest_loads_the_plugin_and_nothing_heavy(repository: Pat
 
 def test_a_board_whose_check_is_no_answer_fails_whatever_its_rules_say(repository: Path) -> None:
     placements = repository / "boards" / "sensor" / "placements.csv"
-    placements.write_text(placements.read_text().replace("R1,", "FID1,").replace("R2,", "FID2,"))
+    placements.write_text(
+        "Ref,X [mm],Y [mm],Rotation,Side,Footprint\nFID1,5,5,0,top,Fiducial\nFID2,25,15,0,top,Fiducial\n"
+    )
     out = run(repository, "--capcheck", code=1)
     assert "FAILED boards/sensor/board.toml::answered" in out
     assert "unanswered: nothing is to be placed" in out

@@ -84,8 +84,12 @@ def _newest_first(drawings: Sequence[Path]) -> list[Path]:
     for file in drawings:
         alike.setdefault(without_revision(file.name), []).append(file)
     for same in alike.values():
-        same.sort(key=cmp_to_key(lambda one, two: newer(two.name, one.name)))
+        same.sort(key=cmp_to_key(_newer_first))
     return [alike[without_revision(file.name)].pop(0) for file in drawings]
+
+
+def _newer_first(one: Path, two: Path) -> int:
+    return newer(two.name, one.name)
 
 
 def _compared(

@@ -85,7 +85,7 @@ _EXCEPT: Final = pattern(
     )
 )
 """What a list leaves out: ``R1-R4 (except R3)``, ``R1-R4 ohne R3``."""
-_JOINED: Final = pattern(r"\s*[/+&]\s*")
+_JOINED: Final = pattern(r"\s{0,9}[/+&]\s{0,9}")
 _LONGEST_RANGE: Final = 10_000
 _MOST_DIGITS: Final = 9
 _MOST_REFERENCES: Final = 200_000
