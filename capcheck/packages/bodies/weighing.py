@@ -17,6 +17,7 @@ from capcheck.lexicon import sentence
 from capcheck.model import Basis, Body, Family, Measure, say
 from capcheck.packages.bodies.conflicts import same_body
 from capcheck.packages.bodies.consequences import with_consequences
+from capcheck.packages.bodies.contacts import room_for_contacts
 from capcheck.packages.bodies.disputes import (
     Dispute,
     Prefer,
@@ -321,7 +322,7 @@ def _with_body(
     measured = {
         field: candidate for field, (_, candidate) in values.items() if measures[field].source == candidate.source
     }
-    return Weighed(tuple(candidates), with_consequences(body), taken, measured)
+    return Weighed(tuple(candidates), with_consequences(room_for_contacts(body)), taken, measured)
 
 
 def _drawn_from_contacts(size: Candidate) -> bool:

@@ -12,14 +12,16 @@ from capcheck.model import NOT_ON_THE_SURFACE, Basis, Said, say
 from capcheck.packages.candidate import Candidate, Column, Trust, sides
 from capcheck.packages.names.cans import base_of
 from capcheck.packages.names.outlines import read_package_name
-from capcheck.packages.names.written_sizes import WrittenSize, WrittenSizes, normalised, sizes_in
+from capcheck.packages.names.written_sizes import USUAL_PITCHES_MM, WrittenSize, WrittenSizes, normalised, sizes_in
 from capcheck.packages.tables import Family
-from capcheck.values import Interval
+from capcheck.values import Interval, pattern
 
 _BODY_TOLERANCE: Final = (0.2, 0.1)
 """What a size in a text leaves for the making of the part: mm, or share of the size if less; common practice."""
 _CAPACITORS: Final = frozenset(("C", "CP", "CE", "EC"))
 _ROUND: Final = frozenset(("BT", "BAT", "BZ", "LS", "SPK"))
+_COILS: Final = frozenset(("L", "LF", "CH"))
+_ROUND_WORDS: Final = pattern(r"(?<![A-Z])(?:ROUND|DRUM|CYLINDRICAL|CIRCULAR|RUND)(?![A-Z])|Ø|⌀")
 _LEAST_CAN_MM: Final = 5.0
 """Least height of an aluminium can; from memory."""
 
@@ -33,10 +35,20 @@ def read_dimensions(text: str, column: Column, ref_prefix: str = "") -> list[Can
     """
     prefix = ref_prefix.upper()
     candidates = _read(text, column, prefix in _CAPACITORS)
+    if prefix in _COILS and _ROUND_WORDS.search(text.upper()):
+        return [_lying_on_its_round(c) for c in candidates]
     if prefix in _ROUND:
         # 20x3.2mm of a cell or 12x9.5mm of a buzzer is diameter by height.
         return [c for c in candidates if c.height is not None or c.length is None or c.length == c.width]
     return list(candidates)
+
+
+def _lying_on_its_round(candidate: Candidate) -> Candidate:
+    """Return a round coil whose two numbers are its diameter and its height: 8x5 mm is 8 mm across and 5 mm high."""
+    length, width = candidate.length, candidate.width
+    if length is None or width is None or candidate.height is not None or length == width:
+        return candidate
+    return replace(candidate, width=length, nominal_width=candidate.nominal_length, height=width)
 
 
 @lru_cache(maxsize=8192)
@@ -55,7 +67,7 @@ def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
         scheme=say("packages.dimensions", read=found.read) if found.read else say("packages.pitch"),
         length=length,
         width=width,
-        height=_made(found.height) if found.height else None,
+        height=_made(found.height) if found.height and not _is_pitch(text, found.height) else None,
         nominal_length=_nominal(found, longest=True) if length else None,
         nominal_width=_nominal(found, longest=False) if length else None,
         span=found.span.interval if found.span else None,
@@ -89,6 +101,12 @@ def _or_can(candidate: Candidate, found: WrittenSizes) -> Candidate:
         nominal_width=None,
         questions=(say("packages.can or box", origin=candidate.origin),),
     )
+
+
+def _is_pitch(text: str, third: WrittenSize) -> bool:
+    """Whether the package name in the same text takes a third number for its pitch, or cannot tell."""
+    named = next((c for c in read_package_name(text) if c.pins and c.states_size), None)
+    return named is not None and named.height is None and third.value in USUAL_PITCHES_MM
 
 
 def _contradicts_name(text: str, length: Interval, width: Interval) -> bool:

@@ -191,7 +191,7 @@ def _pins_by_pitch(match: re.Match[str], unit: str) -> WrittenSize | None:
     if match["c"] or "." in match["a"] or match["ua"] or unit not in {"", "MM"}:
         return None
     count, pitch = int(float(match["a"])), float(match["b"])
-    if pitch not in _PITCHES_MM or count <= _LONGEST_SIDEWAYS * pitch:
+    if pitch not in USUAL_PITCHES_MM or count <= _LONGEST_SIDEWAYS * pitch:
         return None
     return _pitch(_size(match["b"], unit))
 
@@ -281,12 +281,12 @@ class _UsualPitch(Struct, frozen=True):
     source: str
 
 
-_PITCHES_MM: Final = frozenset(row.pitch_mm for row in rows_of("usual_pitches", _UsualPitch))
+USUAL_PITCHES_MM: Final = frozenset(row.pitch_mm for row in rows_of("usual_pitches", _UsualPitch))
 
 
 def _pitch(size: WrittenSize) -> WrittenSize:
     """Return a pitch that is in common use to 0.005 mm; ``1.3`` may be 1.27 and keeps half its last digit."""
-    if size.value in _PITCHES_MM and size.interval.low > 0:
+    if size.value in USUAL_PITCHES_MM and size.interval.low > 0:
         return WrittenSize(size.value, Interval(round(size.value - 0.005, 6), round(size.value + 0.005, 6)))
     return size
 

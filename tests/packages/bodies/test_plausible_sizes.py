@@ -53,3 +53,46 @@ def test_a_number_that_is_no_size_of_the_part_says_none(ref_prefix, footprint, d
 )
 def test_the_size_as_delivered_lies_within_what_is_read(ref_prefix, footprint, description, drawn):
     assert holds(body(ref_prefix, footprint, description), *drawn)
+
+
+@pytest.mark.parametrize(
+    ("footprint", "fits"),
+    [
+        ("QFN-32_3x3mm_P0.5mm", False),  # 8 leads a side at 0.5 mm need 3.5 mm
+        ("QFN-32_5x5mm_P0.5mm", True),
+        ("MSOP-10_0.3x0.3mm_P0.5mm", False),
+        ("MSOP-10_3x3mm_P0.5mm", True),
+        ("BGA-256_5x5mm_P0.8mm", False),
+        ("BGA-256_14x14mm_P0.8mm", True),
+        ("LQFP-64_10x10mm_P0.5mm", True),
+        ("SON-8_2x2mm_P0.5mm", True),
+    ],
+)
+def test_contacts_that_find_no_room_on_a_body_leave_its_size_open_and_ask(footprint, fits):
+    """Counts times pitches are arithmetic; those that fit are bodies of JEDEC MO-220, MO-187, MO-192 and MS-026."""
+    found = body("U", footprint)
+    assert found.length.proved.value.is_known is fits
+    assert (found.questions == ()) is fits
+
+
+@pytest.mark.parametrize(("footprint", "pitch"), [("QFN-20 4x4x0.5", 0.5), ("DFN-8 3x3x0.65", 0.65)])
+def test_a_third_number_that_is_a_usual_pitch_is_no_height(footprint, pitch):
+    found = body("U", footprint)
+    assert found.pitch.low == pytest.approx(pitch, abs=0.01)
+    assert found.height.high > 0.7
+
+
+def test_a_third_number_that_is_pitch_and_height_class_alike_is_neither():
+    assert body("U", "QFN-16 4x4x0.8").height.high > 0.85
+
+
+def test_two_numbers_of_a_round_coil_are_its_diameter_and_height():
+    found = body("L", "COIL_A", "Drum core inductor 8x5mm, round")
+    assert found.width.low <= 8.0 <= found.width.high
+    assert found.height.low <= 5.0 <= found.height.high < 6.0
+
+
+def test_a_side_that_is_the_span_over_the_leads_may_be_the_body_too():
+    found = body("U", "TSSOP-16 6.4x5mm")
+    assert holds(found, 5.0, 4.4)
+    assert found.length.high >= 6.4

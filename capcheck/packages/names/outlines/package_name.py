@@ -230,6 +230,8 @@ def by_word(name: str, text: str) -> PackageName | None:
                     pitch=WrittenSize(pitch, Interval.about(pitch, 0.006)),
                     span=WrittenSize(span, Interval.about(span, 0.05)),
                 )
+        if pins is not None:
+            sizes = _third_as_pitch(sizes)
         if pins is None and not sizes.sides and match[0] not in {word.word, "LCC"}:
             continue  # letters that merely end in a package word (RDSON) need a count or a size beside them
         label = match[0] if pins is None else f"{match[0]}-{pins}"
@@ -241,6 +243,27 @@ def by_word(name: str, text: str) -> PackageName | None:
             return found
         first = first or found  # "10-TFSOP, 10-MSOP": another word of the same text may be tabled
     return first
+
+
+_PITCH_FOR_CERTAIN_MM: Final = frozenset((0.4, 0.5, 0.65, 1.27))
+_PITCH_OR_HEIGHT_MM: Final = frozenset((0.8, 1.0))
+"""Pitches that are heights of no-lead bodies as well."""
+
+
+def _third_as_pitch(sizes: WrittenSizes) -> WrittenSizes:
+    """Return sizes whose third number, equal to a usual pitch, is the pitch beside a count of pins: QFN-20 4x4x0.5."""
+    third = sizes.height
+    if (
+        third is None
+        or not sizes.sides
+        or sizes.pitch is not None
+        or sizes.labels & {"H", "T"}
+        or third.interval.low <= 0
+    ):
+        return sizes
+    if third.value in _PITCH_FOR_CERTAIN_MM:
+        return replace(sizes, height=None, pitch=WrittenSize(third.value, Interval.about(third.value, 0.005)))
+    return replace(sizes, height=None) if third.value in _PITCH_OR_HEIGHT_MM else sizes
 
 
 def _may_be_grid(sizes: WrittenSizes, pins: int | None, word: Word, candidates: tuple[Outline, ...]) -> bool:

@@ -86,10 +86,20 @@ def _coded(names: tuple[str, ...], text: str) -> tuple[Candidate, ...]:
 
 def _candidates(name: PackageName) -> tuple[Candidate, ...]:
     stated, outlines = _settle(name)
+    if stated is None and outlines and name.sizes.sides:
+        return (_over_leads_or_body(name, published_candidate(name, outlines)),)
     if stated is None:
         return (published_candidate(name, outlines) if outlines else _of_name(name, None),)
     first = _of_name(name, stated)
     return (first, published_candidate(name, outlines)) if outlines else (first,)
+
+
+def _over_leads_or_body(name: PackageName, published: Candidate) -> Candidate:
+    """Return the outline whose span a name states, with sides that leave open whether the name means the body."""
+    long, short = _stated(name)
+    if published.length is None or published.width is None:
+        return published
+    return replace(published, length=published.length.hull(long), width=published.width.hull(short))
 
 
 def _settle(name: PackageName) -> tuple[tuple[Interval, Interval] | None, tuple[Outline, ...]]:
