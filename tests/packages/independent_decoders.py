@@ -76,9 +76,7 @@ def schemes() -> tuple[Scheme, ...]:
         words = sorted((c for c in codes()[row["table"]] if c != "-"), key=len, reverse=True)
         pattern = row["pattern"].replace("{codes}", f"(?P<size>{'|'.join(map(re.escape, words))})")
         letters = frozenset(row["letters"].split())
-        return Scheme(
-            letters, re.compile(pattern), row["table"], row["heights"], float(row["room_mm"]), row["source"]
-        )
+        return Scheme(letters, re.compile(pattern), row["table"], row["heights"], float(row["room_mm"]), row["source"])
 
     return tuple(map(scheme, _rows("independent_part_schemes.csv")))
 
@@ -140,7 +138,7 @@ def _objections(body: Body, outline: Outline) -> list[str]:
     height = body.height.proved
     if outline.height is not None and not height.low - room <= outline.height <= height.high + room:
         said.append(f"height {height.low:.2f} to {height.high:.2f}")
-    if None not in {outline.pins, body.pins} and outline.pins != body.pins:
+    if outline.pins is not None and body.pins not in {None, outline.pins, outline.pins + 1}:  # a pad may count as one
         said.append(f"{body.pins} pins")
     pitch = body.pitch.proved
     if outline.pitch is not None and not pitch.low - 0.02 <= outline.pitch <= pitch.high + 0.02:
