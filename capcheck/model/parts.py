@@ -265,5 +265,7 @@ class Body(Struct, frozen=True):
     """One line: what the body was taken from."""
     conflicts: tuple[Said, ...] = ()
     """Sources that disagree, each with both and their places."""
+    misfits: tuple[Said, ...] = ()
+    """Those of the conflicts in which the footprint, the land pattern drawn, stands against another source."""
     questions: tuple[Said, ...] = ()
     """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""

@@ -38,9 +38,20 @@ class Dispute(Struct, frozen=True):
     """``body``, or the field of it."""
     used: Candidate
     other: Candidate
-    said: Said
+    values: tuple[str, str]
+    """What the one and the other say, as a reader is shown them."""
     settled: bool
     """Whether the shop or board.toml says which of the two is believed."""
+
+    @property
+    def is_of_package(self) -> bool:
+        """Whether the two name two packages: then all that the other says of its own may hold."""
+        return self.field in {"body", "lead_style", "pitch"}
+
+    @property
+    def is_of_land(self) -> bool:
+        """Whether the footprint, that is the land pattern drawn, stands against another source."""
+        return (self.used.column is Column.FOOTPRINT) != (self.other.column is Column.FOOTPRINT)
 
 
 def disputes(
@@ -59,8 +70,7 @@ def disputes(
     def add(field: str, winner: Candidate, other: Candidate, values: tuple[str, str] | None) -> None:
         if values is not None:
             settled = _is_settled(winner, other, prefer)
-            said = conflict_said(field, winner, other, values, settled=settled)
-            told.setdefault((field, other.text), Dispute(field, winner, other, said, settled))
+            told.setdefault((field, other.text), Dispute(field, winner, other, values, settled))
 
     for other in candidates:
         if size is not None and other is not size and other is not taken.get("width"):
@@ -85,9 +95,16 @@ def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> boo
     return False
 
 
-def conflicts_of(found: Sequence[Dispute]) -> tuple[Said, ...]:
-    """Return the statements of the disagreements."""
-    return distinct(dispute.said for dispute in found)
+def conflicts_of(found: Iterable[Dispute]) -> tuple[Said, ...]:
+    """Return the statements of the disagreements: sources that say the same against one are one statement."""
+    gathered: dict[tuple[str, tuple[str, str], bool, bool], list[Dispute]] = {}
+    for dispute in found:
+        key = dispute.field, dispute.values, dispute.settled, dispute.is_of_land
+        gathered.setdefault(key, []).append(dispute)
+    return distinct(
+        conflict_said(field, same[0].used, [dispute.other for dispute in same], values, settled=settled)
+        for (field, values, settled, _), same in gathered.items()
+    )
 
 
 def widen_measures(
@@ -100,7 +117,7 @@ def widen_measures(
     for dispute in found:
         if dispute.settled:
             continue
-        if dispute.field != "body":
+        if not dispute.is_of_package:
             if dispute.field in measures:
                 value: Interval = getattr(dispute.other, dispute.field)
                 measures[dispute.field] = _either(measures[dispute.field], value, dispute)
@@ -151,7 +168,7 @@ def either_of(bodies: Sequence[Body]) -> Body:
         mine, theirs = getattr(first, field), [getattr(other, field) for other in others]
         if isinstance(mine, Measure):
             changes[field] = reduce(_hull, theirs, mine)
-        elif field in {"conflicts", "questions"}:
+        elif field in {"conflicts", "misfits", "questions"}:
             changes[field] = distinct(said for statements in (mine, *theirs) for said in statements)
         elif field not in {"oriented", "body_from"} and any(other != mine for other in theirs):
             changes[field] = None
@@ -173,7 +190,7 @@ def open_fields(said: dict[str, Any], found: Sequence[Dispute]) -> None:
     for dispute in found:
         if dispute.settled:
             continue
-        fields = _OF_A_BODY if dispute.field == "body" else (dispute.field,)
+        fields = _OF_A_BODY if dispute.is_of_package else (dispute.field,)
         for field in fields:
             theirs = getattr(dispute.other, field, None)
             if field in said and theirs is not None and theirs != said[field]:

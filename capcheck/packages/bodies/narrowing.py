@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from capcheck.model import say
-from capcheck.packages.bodies.conflicts import same_body
+from capcheck.packages.bodies.conflicts import same_body, same_leads
 from capcheck.packages.candidate import hull_of
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def against_dimensions(code: Candidate, stated: Iterable[Candidate]) -> Candidat
 
 def _among(hull: Candidate, other: Candidate) -> Candidate:
     """Return *hull* as the hull of those of its members that *other* may be."""
-    fitting = tuple(m for m in hull.members if same_body(m, other))
+    fitting = tuple(m for m in hull.members if same_body(m, other) and same_leads(m, other))
     if not fitting or len(fitting) == len(hull.members):
         return hull
     first, *others = fitting

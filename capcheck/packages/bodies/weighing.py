@@ -299,6 +299,7 @@ def _with_body(
         centred=size is None or not _drawn_from_contacts(size),
         body_from=_body_from(size, height, taken),
         conflicts=distinct((*(c.contradicted for c in candidates if c.contradicted.key), *conflicts_of(found))),
+        misfits=conflicts_of(dispute for dispute in found if dispute.is_of_land),
         questions=distinct(question for candidate in asked for question in candidate.questions),
     )
     # What two sources dispute is from neither alone.
