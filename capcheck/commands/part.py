@@ -40,7 +40,7 @@ def _part(arguments: argparse.Namespace) -> int:
         libraries=settings.libraries,
     )
     row = _row_of(board, arguments.ref)
-    library = library_of(settings.libraries)
+    library = library_of(settings.libraries, board.name)
     inputs: list[str | Path] = [*(file.path for file in board.inputs), *settings.libraries]
     if arguments.format == "json":
         deliver_json(_data(board, row, library), arguments.output, inputs)

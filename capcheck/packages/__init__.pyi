@@ -5,6 +5,7 @@ from .bodies import (
     library_template as library_template,
     reach_of as reach_of,
 )
-from .library import Library as Library, build_library as build_library, load_library as load_library
+from .library import load_library as load_library
+from .library_entries import Library as Library, build_library as build_library
 from .names import PartClass as PartClass, class_named as class_named
 from .tables import nominal_size as nominal_size, size_table as size_table

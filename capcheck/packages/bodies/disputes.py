@@ -168,8 +168,8 @@ def either_of(bodies: Sequence[Body]) -> Body:
         mine, theirs = getattr(first, field), [getattr(other, field) for other in others]
         if isinstance(mine, Measure):
             changes[field] = reduce(_hull, theirs, mine)
-        elif field in {"conflicts", "misfits", "questions"}:
-            changes[field] = distinct(said for statements in (mine, *theirs) for said in statements)
+        elif field in {"conflicts", "misfits", "disputed", "questions"}:
+            changes[field] = distinct(one for every in (mine, *theirs) for one in every)
         elif field not in {"oriented", "body_from"} and any(other != mine for other in theirs):
             changes[field] = None
     return replace(first, oriented=all(body.oriented for body in bodies), **changes)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from capcheck.model import PartName
-    from capcheck.packages.library import Library
+    from capcheck.packages.library_entries import Library
     from capcheck.values import Interval
 
 _MEASURES: Final = (*MEASURED, "tape_width", "tape_pitch")

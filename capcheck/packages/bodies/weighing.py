@@ -53,7 +53,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from capcheck.model import PartName
-    from capcheck.packages.library import Library
+    from capcheck.packages.library_entries import Library
 
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _INTEGRATED: Final = frozenset({"U", "IC", "Q"})
@@ -300,6 +300,7 @@ def _with_body(
         body_from=_body_from(size, height, taken),
         conflicts=distinct((*(c.contradicted for c in candidates if c.contradicted.key), *conflicts_of(found))),
         misfits=conflicts_of(dispute for dispute in found if dispute.is_of_land),
+        disputed=distinct(dispute.field for dispute in found if not dispute.settled),
         questions=distinct(question for candidate in asked for question in candidate.questions),
     )
     # What two sources dispute is from neither alone.
