@@ -1,9 +1,12 @@
 from .bodies import (
+    Options as Options,
+    Witnesses as Witnesses,
     bodies_of as bodies_of,
     explain as explain,
     explain_data as explain_data,
     library_template as library_template,
     reach_of as reach_of,
+    witnesses_of as witnesses_of,
 )
 from .library import load_library as load_library
 from .library_entries import Library as Library, build_library as build_library

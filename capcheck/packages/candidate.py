@@ -122,6 +122,8 @@ class Candidate(Struct, frozen=True, dict=True):
     notes: tuple[Said, ...] = ()
     contradicted: Said = NOTHING
     """What contradicts it as a whole, so that it states nothing."""
+    narrowed_by: tuple[Said, ...] = ()
+    """What left fewer bodies possible than the text alone does, as origins of other candidates."""
     members: tuple[Candidate, ...] = ()
     """The candidates that this one is the hull of; empty where it is one outline."""
 

@@ -56,7 +56,13 @@ def _among(hull: Candidate, other: Candidate) -> Candidate:
         narrower = hull_of(fitting, hull.scheme, *hull.questions[:1])
     else:
         narrower = replace(first, trust=hull.trust, questions=(), members=(), alternatives=())
-    return replace(narrower, column=hull.column, text=hull.text, scheme=_narrowed_by(other, hull))
+    return replace(
+        narrower,
+        column=hull.column,
+        text=hull.text,
+        scheme=_narrowed_by(other, hull),
+        narrowed_by=(*hull.narrowed_by, other.origin),
+    )
 
 
 def _within(hull: Candidate, other: Candidate) -> Candidate:
@@ -74,6 +80,7 @@ def _within(hull: Candidate, other: Candidate) -> Candidate:
         nominal_length=other.nominal_length,
         nominal_width=other.nominal_width,
         scheme=_narrowed_by(other, hull),
+        narrowed_by=(*hull.narrowed_by, other.origin),
         questions=(),
         alternatives=(),
         oriented=other.oriented,

@@ -7,6 +7,7 @@ import io
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.packages.bodies.unknowns import unknown_fields
 from capcheck.packages.library import KEYS, MEASURES
@@ -43,9 +44,9 @@ def library_template(
             if key is None or key.compared in seen:
                 continue
             seen.add(key.compared)
-            value = key.value or known_as.value
-            cells = [key.part_number, key.footprint, value, key.references, key.board, *[""] * len(_FILL_IN)]
-            writer.writerow([*cells, known_as.where, ", ".join(missing)])
+            # Beside a part number the value is for the reader alone.
+            keys = replace(key, value=key.value or known_as.value).cells
+            writer.writerow([*keys, *[""] * len(_FILL_IN), known_as.where, ", ".join(missing)])
     return out.getvalue()
 
 
@@ -63,6 +64,11 @@ class Key(Struct, frozen=True):
     value: str = ""
     references: str = ""
     board: str = ""
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """The cells, in the order of a library's key columns."""
+        return self.part_number, self.footprint, self.value, self.references, self.board
 
     @property
     def compared(self) -> tuple[str, ...]:

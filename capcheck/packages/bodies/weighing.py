@@ -80,6 +80,8 @@ class Weighed(Struct, frozen=True):
     """The candidate that each field was taken from."""
     measured: dict[str, Candidate]
     """The candidate that each measure of the body is from as it stands: another where it closes an open end."""
+    disputes: tuple[Dispute, ...] = ()
+    """Where two of the candidates exclude each other."""
     by_names: bool = False
     """Whether the candidates alone made the body, without the words about mounting and kind beside them."""
 
@@ -307,7 +309,7 @@ def _with_body(
     measured = {
         field: candidate for field, (_, candidate) in values.items() if measures[field].source == candidate.source
     }
-    return Weighed(tuple(candidates), with_consequences(body), taken, measured, by_names)
+    return Weighed(tuple(candidates), with_consequences(body), taken, measured, tuple(found), by_names)
 
 
 def _drawn_from_contacts(size: Candidate) -> bool:
