@@ -291,7 +291,8 @@ def _references(text: str, where: Place, problems: Problems) -> tuple[str, ...]:
     references, complaints = expand_references(text)
     for complaint in complaints:
         problems.add(where, complaint, "no part can be found by it", "write it like R1, R3-R5")
-    return tuple(references)
+    # A reference may look like a list or a range: 47uF 35V, J1-2.
+    return tuple(dict.fromkeys((*references, *([text] if text else []))))
 
 
 def _measure(

@@ -126,3 +126,10 @@ def test_both_parts_that_a_reference_may_be_are_listed(run, make_board, template
     rows = template(board)
     assert [row["part number"] for row in rows] == ["QX-1", "QX-2"]
     assert heights(run, board, "--library", filled(rows)) == {"U1": HEIGHT}
+
+
+def test_references_that_look_like_lists_or_ranges_are_found_again(run, make_board, template, filled):
+    refs = ("C1", "C2", "47uF 35V", "J1-2", "C7-C9")
+    board = make_board([f'"{ref}",{9 * n},1,0,top,47u,' for n, ref in enumerate(refs)])
+    found = heights(run, board, "--library", filled(template(board)))
+    assert found == dict.fromkeys(refs, HEIGHT)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
+from itertools import product
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.intake import expand_references
 from capcheck.packages.bodies.unknowns import unknown_fields
 from capcheck.packages.library import KEYS, MEASURES
 from capcheck.packages.library_entries import folded_number, folded_value
@@ -39,8 +41,9 @@ def library_template(
     seen: set[tuple[str, ...]] = set()
     for index, (name, body) in enumerate(zip(types, bodies, strict=True)):
         missing = [] if name.doubt else what_is_missing(body)
-        for known_as in (name, *name.others) if missing else ():
-            key = key_of(known_as, refs[index] if refs else (), board)
+        listed = _cells_of(refs[index]) if refs and missing else [()]
+        for known_as, cell in product((name, *name.others) if missing else (), listed):
+            key = key_of(known_as, cell, board)
             if key is None or key.compared in seen:
                 continue
             seen.add(key.compared)
@@ -48,6 +51,15 @@ def library_template(
             keys = replace(key, value=key.value or known_as.value).cells
             writer.writerow([*keys, *[""] * len(_FILL_IN), known_as.where, ", ".join(missing)])
     return out.getvalue()
+
+
+def _cells_of(refs: Sequence[str]) -> list[Sequence[str]]:
+    """Return references in the groups that a cell each can list: one that looks like a list or a range stands alone."""
+    plain = [ref for ref in dict.fromkeys(refs) if expand_references(ref)[0] == [ref]]
+    if expand_references(" ".join(plain))[0] != plain:
+        plain = []
+    others = [ref for ref in dict.fromkeys(refs) if ref not in set(plain)]
+    return [*([plain] if plain else []), *([ref] for ref in others)]
 
 
 def titled(field: str) -> str:
