@@ -53,7 +53,7 @@ FLOORS = {
         "whole_panel",
         "read",
     ),
-    "capcheck.packages": ("tables", "candidate", "names", "library", "bodies"),
+    "capcheck.packages": ("tables", "candidate", "names", "library_entries", "library", "bodies"),
     "capcheck.planning": (
         "accuracy",
         "job",

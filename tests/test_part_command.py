@@ -105,3 +105,106 @@ def test_it_writes_to_a_file(run, board, tmp_path):
     code, out, _ = run("part", "R1", board, "--output", tmp_path / "r1.txt")
     assert (code, out) == (0, "")
     assert (tmp_path / "r1.txt").read_text().startswith("R1 (")
+
+
+def table_of(out):
+    """Return the rows of the table of witnesses, by fact, and all lines before the details."""
+    lines = out.partition("\ntaken:")[0].splitlines()
+    return {line.split()[0]: line for line in lines if line[:1].isalpha() and "  " in line.strip()}, lines
+
+
+@pytest.fixture
+def crowded(make_board):
+    """A part of which seven sources say something."""
+    return make_board(
+        ["R1,1,1,0,top,10k 0603,R_0402_1005Metric"],
+        bom=[
+            "Ref,Value,Description,Part number,Package,Length [mm],Width [mm]",
+            "R1,10k 0603,RES 0805 1%,RC1206FR-0710KL,1210,1.0,0.5",
+        ],
+    )
+
+
+def test_the_witnesses_stand_side_by_side_with_what_counts(run, board):
+    out = run("part", "R1", board)[1]
+    rows, lines = table_of(out)
+    head = next(line for line in lines if "what counts" in line)
+    assert head.split() == ["footprint", "BOM", "package", "what", "counts"]
+    assert rows["size"].index("*") == head.index("footprint")
+    assert rows["size"].index("!") == head.index("BOM package")
+    assert rows["pitch"].split() == ["pitch", "-"]  # nobody asks for the pitch of two terminals
+    assert "says nothing of the body: value" in out
+    assert out.index("what would settle it") < out.index("candidates, best first")
+
+
+def test_the_table_stays_within_80_columns_with_any_number_of_witnesses(run, crowded, tmp_path):
+    library = tmp_path / "bodies.csv"
+    library.write_text("part number,height [mm]\nrc1206fr 0710kl,0.6\n")
+    _, lines = table_of(run("part", "R1", crowded, "--library", library)[1])
+    heads = [line for line in lines if "what counts" in line]
+    assert len(heads) == 2
+    for name in ("footprint", "part number", "description", "value", "BOM package", "columns", "library"):
+        assert sum(name in head for head in heads) == 1
+    start = lines.index(heads[0])
+    assert max(map(len, lines[start:])) <= 80
+
+
+def test_a_part_of_which_nothing_is_known_says_so_with_the_row_to_fill_in(run, make_board):
+    out = run("part", "J1", make_board(["J1,1,1,0,top,,QX9"]))[1]
+    assert "no source says anything of the body" in out
+    assert "    footprint,length [mm],width [mm],height [mm],pitch [mm],mounting\n    QX9,,,,,\n" in out
+    assert '    mounting = { "J1" = "surface" }' in out
+
+
+def test_json_has_the_witnesses_with_their_marks(run, board):
+    data = json.loads(run("part", "R1", board, "--format", "json")[1])
+    assert data["schema"] == "capcheck-part/1"
+    marks = {witness["name"]: witness["says"]["size"]["mark"] for witness in data["witnesses"]}
+    assert marks == {"footprint": "taken", "BOM package": "contradicts"}
+    assert data["silent"] == ["value"]
+    assert data["counts"]["kind"] == "chip 1005M (inch 0402) or chip 1608M (inch 0603)"
+    assert data["others"] == []
+
+
+@pytest.mark.parametrize(
+    ("row", "line"),
+    [
+        ("R1,1,1,0,top,10k,R_0402_1005Metric", "R1,RC0603FR-0710KL,,"),
+        ("U1,1,1,0,top,,LQFP-48_7x7mm_P0.5mm", "U1,STM32F103CBU6,,"),
+        ("U1,1,1,0,top,,TSSOP-16_4.4x5mm_P0.65mm", "U1,,SOIC-16 3.9x9.9mm,"),
+        ("C1,1,1,0,top,,CAPMP3216X180N", "C1,TCJK476M006R0150,,"),
+        ("R1,1,1,0,top,,R_0402_1005Metric", "R1,,0603,"),
+    ],
+)
+def test_each_line_that_would_settle_a_conflict_does(run, make_board, tmp_path, row, line):
+    ref = row.partition(",")[0]
+
+    def told(*arguments, toml=""):
+        board = make_board([row], bom=["Ref,Part number,Package,Description", line], toml=toml)
+        return json.loads(run("part", ref, board, "--format", "json", *arguments)[1])
+
+    before = told()
+    assert before["conflicts"]
+    assert {settling["file"] for settling in before["settle"]} == {"board.toml", "library"}
+    for settling in before["settle"]:
+        if settling["file"] == "board.toml":
+            after = told(toml="\n".join(settling["lines"]) + "\n")
+        else:
+            library = tmp_path / "bodies.csv"
+            library.write_text("\n".join(settling["lines"]) + "\n")
+            after = told("--library", library)
+        assert after["settle"] == [], settling
+        assert "either counts" not in str(after["conflicts"])
+
+
+def test_what_narrowed_a_witness_is_told(run, make_board):
+    board = make_board(["U1,1,1,0,top,,QFN-44"], bom=["Ref,Description", "U1,QFN-44 8x8 mm"])
+    assert 'narrowed: footprint by description "QFN-44 8x8 mm"' in run("part", "U1", board)[1]
+
+
+def test_each_line_of_the_bom_that_names_the_part_is_told(run, make_board):
+    board = make_board(["R1,1,1,0,top,,OWN"], bom=["Ref,Part number", "R1,RC0402FR-0710KL", "R1,RC0603FR-0710KL"])
+    out = run("part", "R1", board)[1]
+    assert "bom.csv:2 has it (1 of 2; any of them may be right)" in out
+    assert "1.6" in out.partition("(2 of 2")[2]
+    assert len(json.loads(run("part", "R1", board, "--format", "json")[1])["others"]) == 1

@@ -4,7 +4,7 @@ from .answer import (
     check_board as check_board,
     devices_of as devices_of,
 )
-from .read import library_of as library_of, read_board as read_board, unknown_types as unknown_types
+from .read import library_of as library_of, parts_of_types as parts_of_types, read_board as read_board
 from .report import (
     CAUTION as CAUTION,
     ExitCode as ExitCode,

@@ -44,7 +44,8 @@ def read_board(
         outline_alone=outline_alone,
         names_body=names_body,
     )
-    library = library_of(libraries)
+    library = library_of(libraries, package.name)
+    package = _named_by_reference(package, library)
     stated = package.manifest
     placed, types = _mounted_as_stated(package)
     bodies: Sequence[Body] = bodies_of(types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
@@ -117,16 +118,40 @@ def _first_side(board: Board) -> list[Note]:
     return [Note(say("checking.solder first", side=first.side, reasons=first.reasons))]
 
 
-def library_of(paths: Sequence[str | Path]) -> Library | None:
-    """Return the shop's package libraries as one, the first that knows a part wins; None where there is none."""
+def library_of(paths: Sequence[str | Path], board: str) -> Library | None:
+    """Return the shop's package libraries as one for a board of this name; None where there is none.
+
+    The first that knows a part wins; references of other boards are left out.
+    """
     if not paths:
         return None
     from capcheck.packages import build_library, load_library
 
     loaded = [load_library(path) for path in paths]
     if len(loaded) == 1:
-        return loaded[0]
-    return build_library(", ".join(lib.path for lib in loaded), [entry for lib in loaded for entry in lib.entries])
+        return loaded[0].of_board(board)
+    entries = [entry for lib in loaded for entry in lib.entries]
+    return build_library(", ".join(lib.path for lib in loaded), entries).of_board(board)
+
+
+def _named_by_reference(package: Package, library: Library | None) -> Package:
+    """Return the package with types of their own for the parts that the library names by their references."""
+    if library is None or not library.references:
+        return package
+    types, part_type = list(package.types), package.placements.part_type.copy()
+    split: dict[tuple[int, tuple[int, ...]], int] = {}
+    for row, ref in enumerate(package.placements.ref):
+        index, bare = int(part_type[row]), ref.partition("/")[0]
+        found = library.by_reference(bare, types[index]) if index >= 0 else []
+        if not found:
+            continue
+        key = index, tuple(map(id, found))
+        if key not in split:
+            split[key] = len(types)
+            others = tuple(replace(other, reference=bare) for other in types[index].others)
+            types.append(replace(types[index], reference=bare, others=others))
+        part_type[row] = split[key]
+    return replace(package, types=types, placements=replace(package.placements, part_type=part_type))
 
 
 def _mounted_as_stated(package: Package) -> tuple[Placements, Sequence[PartName]]:
@@ -152,11 +177,10 @@ def _mounted_as_stated(package: Package) -> tuple[Placements, Sequence[PartName]
     return replace(placements, part_type=part_type), types
 
 
-def unknown_types(board: Board) -> list[tuple[PartName, Body]]:
-    """Return the types of part whose length, width or height is not bounded, for a library to be filled in."""
-    used = set(board.placements.part_type[board.placements.is_part].tolist())
-    return [
-        (name, body)
-        for index, (name, body) in enumerate(zip(board.types, board.bodies, strict=True))
-        if index in used and not all(m.value.is_known for m in (body.length, body.width, body.height))
-    ]
+def parts_of_types(board: Board) -> dict[int, list[str]]:
+    """Return the references of the parts of each type that is placed, by the type's number."""
+    found: dict[int, list[str]] = {}
+    for ref, index in zip(board.placements.ref, board.placements.part_type.tolist(), strict=True):
+        if index >= 0:
+            found.setdefault(index, []).append(ref.partition("/")[0])
+    return found

@@ -51,11 +51,14 @@ def _init(arguments: argparse.Namespace) -> int:
 
 
 def _library(board: str) -> dict[str, str]:
-    from capcheck.checking import read_board, unknown_types
+    from capcheck.checking import parts_of_types, read_board
     from capcheck.packages import library_template
 
-    unknown = unknown_types(read_board(board))
-    return {"packages.csv": library_template([name for name, _ in unknown], [body for _, body in unknown])}
+    read = read_board(board)
+    refs = parts_of_types(read)
+    types = [read.types[index] for index in refs]
+    bodies = [read.bodies[index] for index in refs]
+    return {"packages.csv": library_template(types, bodies, refs=list(refs.values()), board=read.name)}
 
 
 def _templates() -> dict[str, str]:

@@ -12,7 +12,7 @@ from capcheck.values import InputError, Place, nearest, visible
 
 if TYPE_CHECKING:
     from capcheck.model import Board, PartName
-    from capcheck.packages import Library
+    from capcheck.packages import Library, Options, Witnesses
 
 _TEXTS: Final = ("part_number", "footprint", "value", "description", "bom_package")
 
@@ -40,7 +40,7 @@ def _part(arguments: argparse.Namespace) -> int:
         libraries=settings.libraries,
     )
     row = _row_of(board, arguments.ref)
-    library = library_of(settings.libraries)
+    library = library_of(settings.libraries, board.name)
     inputs: list[str | Path] = [*(file.path for file in board.inputs), *settings.libraries]
     if arguments.format == "json":
         deliver_json(_data(board, row, library), arguments.output, inputs)
@@ -81,15 +81,20 @@ def _place(board: Board, row: int) -> str:
 
 def _lines(board: Board, row: int, library: Library | None) -> list[str]:
     from capcheck.packages import explain
+    from capcheck.report import witness_lines
 
     name = _named(board, row)
     lines = [f"{board.placements.ref[row]} ({_place(board, row)})"]
     if not board.placements.fitted[row]:
         lines.append("not fitted")
-    lines += [f"  {field.replace('_', ' ')}: {text}" for field in _TEXTS if (text := getattr(name, field))]
-    lines += explain(
-        name, types=board.types, size_codes=board.manifest.size_codes, library=library, prefer=board.manifest.prefer
-    )
+    if name.doubt:
+        lines.append(f"the columns of {name.doubt} may have shifted: what follows proves nothing until it is corrected")
+    for number, known_as in enumerate(_known_as(name), start=1):
+        if name.others:
+            lines.append(f"as {known_as.where} has it ({number} of {len(name.others) + 1}; any of them may be right)")
+        lines += [f"  {field.replace('_', ' ')}: {text}" for field in _TEXTS if (text := getattr(known_as, field))]
+        lines += witness_lines(_witnesses(board, row, known_as, library))
+        lines += explain(known_as, **_options(board, library))
     mounting = _mounting_stated(board, row)
     if mounting is not None:
         lines.append(f"board.toml: mounting {mounting}, whatever the names say")
@@ -97,9 +102,8 @@ def _lines(board: Board, row: int, library: Library | None) -> list[str]:
 
 
 def _data(board: Board, row: int, library: Library | None) -> dict[str, object]:
-    from capcheck.packages import explain_data
-
     name, placements = _named(board, row), board.placements
+    first, *others = _known_as(name)
     return {
         "schema": "capcheck-part/1",
         "ref": placements.ref[row],
@@ -107,11 +111,48 @@ def _data(board: Board, row: int, library: Library | None) -> dict[str, object]:
         "row": int(placements.row[row]),
         "fitted": bool(placements.fitted[row]),
         "texts": {field: getattr(name, field) for field in _TEXTS},
-        **explain_data(
-            name, types=board.types, size_codes=board.manifest.size_codes, library=library, prefer=board.manifest.prefer
-        ),
+        **_known_data(board, row, first, library),
+        "others": [
+            {"texts": {field: getattr(other, field) for field in _TEXTS}, **_known_data(board, row, other, library)}
+            for other in others
+        ],
         "mounting_stated": _mounting_stated(board, row),
     }
+
+
+def _known_data(board: Board, row: int, name: PartName, library: Library | None) -> dict[str, object]:
+    from msgspec import to_builtins
+
+    from capcheck.packages import explain_data
+
+    found = _witnesses(board, row, name, library)
+    return {
+        **explain_data(name, **_options(board, library)),
+        "witnesses": [to_builtins(witness) for witness in found.witnesses],
+        "silent": list(found.silent),
+        "counts": found.counts,
+        "settle": [to_builtins(settling) for settling in found.settle],
+    }
+
+
+def _known_as(name: PartName) -> list[PartName]:
+    """Return what each line of the BOM says of a part that several name; else the part alone."""
+    from msgspec.structs import replace
+
+    return [replace(name, others=()), *name.others]
+
+
+def _options(board: Board, library: Library | None) -> Options:
+    stated = board.manifest
+    return {"types": board.types, "size_codes": stated.size_codes, "library": library, "prefer": stated.prefer}
+
+
+def _witnesses(board: Board, row: int, name: PartName, library: Library | None) -> Witnesses:
+    from capcheck.checking import parts_of_types
+    from capcheck.packages import witnesses_of
+
+    refs = parts_of_types(board)[int(board.placements.part_type[row])]
+    return witnesses_of(name, refs=refs, board=board.name, **_options(board, library))
 
 
 def _mounting_stated(board: Board, row: int) -> str | None:
@@ -124,6 +165,9 @@ def _mounting_stated(board: Board, row: int) -> str | None:
 
 COMMANDS: Final = (
     Command(
-        "part", "tell how the body of one part was found: every reading, which won, and why", _part_arguments, _part
+        "part",
+        "tell how the body of one part was found: what each source says, what counts, and why",
+        _part_arguments,
+        _part,
     ),
 )

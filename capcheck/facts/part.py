@@ -22,6 +22,7 @@ from capcheck.model import (
     Mounting,
     Packaging,
     PartName,
+    Said,
     Topic,
 )
 from capcheck.values import LENGTH, MASS, NUMBER, Interval, Place
@@ -212,14 +213,29 @@ def _named(session: Session, board: Board) -> Truths:
     return _flags(session, [bool(n.part_number or n.footprint or n.bom_package) for n in board.types])
 
 
-@facts.flag("part.sources_agree", "whether all sources of the part's body agree")
+@facts.flag("part.fits_land", "whether no text or number names another body than the land pattern's name does")
+def _fits_land(session: Session, board: Board) -> Truths:
+    return _flags(session, [not body.misfits for body in board.bodies])
+
+
+@facts.text("part.misfit", "sources that name another body than the land pattern's name does")
+def _misfit(session: Session, board: Board) -> Texts:
+    return _texts(session, ["; ".join(map(sentence, body.misfits)) or "none" for body in board.bodies])
+
+
+@facts.flag("part.sources_agree", "whether all sources of the part's body agree, leaving the land pattern aside")
 def _agree(session: Session, board: Board) -> Truths:
-    return _flags(session, [not body.conflicts for body in board.bodies])
+    return _flags(session, [not _among_texts(body) for body in board.bodies])
 
 
-@facts.text("part.conflict", "sources of the part's body that disagree")
+@facts.text("part.conflict", "sources of the part's body that disagree, leaving the land pattern aside")
 def _conflict(session: Session, board: Board) -> Texts:
-    return _texts(session, ["; ".join(map(sentence, body.conflicts)) or "none" for body in board.bodies])
+    return _texts(session, ["; ".join(map(sentence, _among_texts(body))) or "none" for body in board.bodies])
+
+
+def _among_texts(body: Body) -> list[Said]:
+    """Return the conflicts of a body in which the land pattern has no part: each conflict is one finding."""
+    return [said for said in body.conflicts if said not in body.misfits]
 
 
 @facts.flag("part.size_code_settled", "whether the size code can be read in one way only")

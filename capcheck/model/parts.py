@@ -193,6 +193,8 @@ class PartName(Struct, frozen=True):
     """How board.toml says that the part is mounted; it settles what the sources dispute."""
     others: tuple[PartName, ...] = ()
     """The same part as further lines of the BOM name it; any of them may be the right one."""
+    reference: str = ""
+    """The reference by which a row of the shop's library names the part; empty where none does."""
     doubt: str = ""
     """The row whose columns may have shifted; empty where none has. What is said of the part then proves nothing."""
 
@@ -288,5 +290,9 @@ class Body(Struct, frozen=True):
     """One line: what the body was taken from."""
     conflicts: tuple[Said, ...] = ()
     """Sources that disagree, each with both and their places."""
+    misfits: tuple[Said, ...] = ()
+    """Those of the conflicts in which the footprint, the land pattern drawn, stands against another source."""
+    disputed: tuple[str, ...] = ()
+    """The fields that sources differ on and nobody has settled; ``body`` for length and width."""
     questions: tuple[Said, ...] = ()
     """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""

@@ -1,10 +1,14 @@
 from .bodies import (
+    Options as Options,
+    Witnesses as Witnesses,
     bodies_of as bodies_of,
     explain as explain,
     explain_data as explain_data,
     library_template as library_template,
     reach_of as reach_of,
+    witnesses_of as witnesses_of,
 )
-from .library import Library as Library, build_library as build_library, load_library as load_library
+from .library import load_library as load_library
+from .library_entries import Library as Library, build_library as build_library
 from .names import PartClass as PartClass, class_named as class_named, names_body as names_body
 from .tables import nominal_size as nominal_size, size_table as size_table

@@ -10,7 +10,7 @@ from __future__ import annotations
 import enum
 from collections.abc import Iterable
 from functools import cached_property
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -19,6 +19,8 @@ from capcheck.lexicon import sentence
 from capcheck.model import NOTHING, Basis, LeadStyle, Mounting, Packaging, PartName, Said, say
 from capcheck.packages.tables import Family
 from capcheck.values import Interval, pattern
+
+_T = TypeVar("_T")
 
 _LONGEST_TEXT: Final = 1000
 """A description has a hundred characters, a list of alternatives some hundreds."""
@@ -120,6 +122,8 @@ class Candidate(Struct, frozen=True, dict=True):
     notes: tuple[Said, ...] = ()
     contradicted: Said = NOTHING
     """What contradicts it as a whole, so that it states nothing."""
+    narrowed_by: tuple[Said, ...] = ()
+    """What left fewer bodies possible than the text alone does, as origins of other candidates."""
     members: tuple[Candidate, ...] = ()
     """The candidates that this one is the hull of; empty where it is one outline."""
 
@@ -204,10 +208,10 @@ def sides(one: Interval, other: Interval) -> tuple[Interval, Interval]:
     return longer, shorter
 
 
-def distinct(said: Iterable[Said]) -> tuple[Said, ...]:
-    """Return the statements in their order, each once."""
-    found: list[Said] = []
-    found.extend(one for one in said if one not in found)
+def distinct(every: Iterable[_T]) -> tuple[_T, ...]:
+    """Return all in their order, such as statements, each once."""
+    found: list[_T] = []
+    found.extend(one for one in every if one not in found)
     return tuple(found)
 
 

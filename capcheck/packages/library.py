@@ -1,8 +1,11 @@
-"""The shop's own library of bodies: a CSV or XLSX table, keyed by part number, footprint or both.
+"""The shop's own library of bodies: a CSV or XLSX table, keyed by part number, footprint, value or reference.
 
 The first row names the columns; a size's unit stands in its title (``height [mm]``) or in each cell (``1.2 mm``).
-Keys may hold wildcards: ``*`` for any text, ``?`` for one character. An exact key goes before a pattern, a part number
-before a footprint, and among patterns the one with more letters. Empty cells state nothing.
+A part number is the same in capitals or small letters, with spaces and hyphens or without. Where a row states none,
+its value is a key beside the footprint or the reference. A row with references may name the board that they are of.
+Part numbers and footprints may hold wildcards: ``*`` for any text, ``?`` for one character. A reference goes before
+all else, an exact key before a pattern, a part number before a footprint, and among patterns the one with more
+letters. Empty cells state nothing.
 """
 
 from __future__ import annotations
@@ -10,15 +13,13 @@ from __future__ import annotations
 import csv
 import io
 import re
-from fnmatch import translate
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from msgspec import Struct
-
-from capcheck.intake import CellError, read_measure
+from capcheck.intake import CellError, expand_references, read_measure
 from capcheck.model import Basis, LeadStyle, Mounting, Packaging
 from capcheck.packages.candidate import Candidate, Column, Trust, sides
+from capcheck.packages.library_entries import Entry, Library, build_library
 from capcheck.packages.tables import Family
 from capcheck.values import (
     LENGTH,
@@ -36,9 +37,7 @@ from capcheck.values import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from capcheck.model import PartName
+    from collections.abc import Callable, Iterable, Sequence
 
 MEASURES: Final[dict[str, Dimension]] = {
     "length": LENGTH,
@@ -63,9 +62,11 @@ _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "length along x": _YES_OR_NO,
 }
 """The words that a column may hold; any text where none stand here."""
-KEYS: Final = ("part number", "footprint")
+KEYS: Final = ("part number", "footprint", "value", "reference", "board")
 """Columns by which a part is found."""
-_FREE: Final = ("value", "used by", "what is missing", "note", "source")
+_ALONE: Final = ("part number", "footprint", "reference")
+"""Those of them that name a part without another."""
+_FREE: Final = ("used by", "what is missing", "note", "source")
 _COLUMNS: Final = (*KEYS, *MEASURES, *_WORDS, *_FREE)
 _SAME_AS: Final = {
     "mpn": "part number",
@@ -79,73 +80,6 @@ _SAME_AS: Final = {
     "remark": "note",
 }
 _TITLE: Final = pattern(r"(?P<name>[^\[(]*[^\[(\s])\s*(?:[\[(]\s*(?P<unit>[A-Za-zµ\"]+)\s*[\])])?")
-
-
-class Entry(Struct, frozen=True):
-    """One row of a library: its keys as written and what it states."""
-
-    part_number: str
-    footprint: str
-    candidate: Candidate
-    where: str
-
-    @property
-    def is_pattern(self) -> bool:
-        """Whether a key holds a wildcard."""
-        return any(c in key for key in (self.part_number, self.footprint) for c in "*?")
-
-
-class Library(Struct, frozen=True):
-    """The bodies that the shop knows, ready to be looked up by part number and footprint."""
-
-    path: str
-    entries: tuple[Entry, ...]
-    exact: dict[tuple[str, str], list[Entry]]
-    """Entries without wildcards by their keys."""
-    patterns: list[tuple[re.Pattern[str] | None, re.Pattern[str] | None, Entry]]
-    """Entries with wildcards, the most particular first."""
-
-    def __len__(self) -> int:
-        return len(self.entries)
-
-    def candidates(self, name: PartName) -> list[Candidate]:
-        """Return what the library states of a part, the most particular entry first."""
-        number, footprint = name.part_number.casefold(), name.footprint.casefold()
-        found: list[Entry] = []
-        keys = ((number, footprint), (number, ""), ("", footprint))
-        for key in keys:
-            if key != ("", ""):
-                found.extend(self.exact.get(key, ()))
-        for number_pattern, footprint_pattern, entry in self.patterns:
-            fits = (number_pattern is None or number_pattern.fullmatch(number)) and (
-                footprint_pattern is None or footprint_pattern.fullmatch(footprint)
-            )
-            if fits:
-                found.append(entry)
-        return [entry.candidate for entry in {id(entry): entry for entry in found}.values()]
-
-
-def _pattern(key: str) -> re.Pattern[str] | None:
-    # Square brackets are common in part names, so they stand for themselves.
-    return re.compile(translate(key.casefold().replace("[", "[[]"))) if key else None
-
-
-def build_library(path: str, entries: Sequence[Entry]) -> Library:
-    """Return a library of *entries*, indexed for look-up."""
-    exact: dict[tuple[str, str], list[Entry]] = {}
-    patterns = []
-    for entry in entries:
-        if entry.is_pattern:
-            patterns.append((_pattern(entry.part_number), _pattern(entry.footprint), entry))
-        else:
-            exact.setdefault((entry.part_number.casefold(), entry.footprint.casefold()), []).append(entry)
-    patterns.sort(key=lambda pattern: -_letters(pattern[2]))
-    return Library(path, tuple(entries), exact, patterns)
-
-
-def _letters(entry: Entry) -> int:
-    letters = sum(c not in "*?" for c in entry.part_number + entry.footprint)
-    return letters + (1000 if entry.part_number else 0)
 
 
 def load_library(path: str | Path) -> Library:
@@ -168,23 +102,32 @@ def _read(path: Path) -> Library:
     problems = Problems()
     columns = _columns(rows[0][1], Place(file, rows[0][0]), problems)
     entries: list[Entry] = []
-    seen: dict[tuple[str, str], Entry] = {}
+    seen: dict[tuple[str, ...], Entry] = {}
     for number, cells in rows[1:]:
         entry = _entry(cells, columns, file, number, problems)
         if entry is None:
             continue
-        key = entry.part_number.casefold(), entry.footprint.casefold()
-        earlier = seen.setdefault(key, entry)
-        if earlier is not entry and not _same(earlier.candidate, entry.candidate):
-            problems.add(
-                Place(file, number),
-                f'"{entry.part_number or entry.footprint}" stands in {earlier.where} too, with another body',
-                "only one of the two can be right",
-                "delete one of the rows, or add the footprint that tells them apart",
-            )
+        _refuse_twice(entry, seen, Place(file, number), problems)
         entries.append(entry)
     problems.raise_if_any()
     return build_library(file, entries)
+
+
+def _refuse_twice(entry: Entry, seen: dict[tuple[str, ...], Entry], where: Place, problems: Problems) -> None:
+    """Add a problem where a row *seen* before has the keys of *entry* and another body."""
+    clash = None
+    for reference in entry.references or ("",):
+        earlier = seen.setdefault((*entry.key, reference.casefold(), entry.board.casefold()), entry)
+        if earlier is not entry and not _same(earlier.candidate, entry.candidate):
+            clash = earlier
+    if clash is not None:
+        called = entry.part_number or entry.footprint or " ".join(entry.references)
+        problems.add(
+            where,
+            f'"{called}" stands in {clash.where} too, with another body',
+            "only one of the two can be right",
+            "delete one of the rows, or add the footprint that tells them apart",
+        )
 
 
 def _same(one: Candidate, other: Candidate) -> bool:
@@ -269,12 +212,12 @@ def _columns(header: Sequence[str], where: Place, problems: Problems) -> dict[st
             problems.add(Place(where.file, where.row, title), "stands twice", "", "keep one of the two columns")
         else:
             found[name] = (i, unit)
-    if not any(key in found for key in KEYS):
+    if not any(key in found for key in _ALONE):
         problems.add(
             where,
-            'has neither a column "part number" nor "footprint"',
+            'has neither a column "part number" nor "footprint" nor "reference"',
             "no part could be found in the library",
-            "name one of the two in the first row",
+            "name one of the three in the first row",
         )
     return found
 
@@ -293,31 +236,16 @@ def _entry(
             value = _measure(text, name, dimension, columns[name][1], where=Place(file, row, name), problems=problems)
             if value is not None:
                 values[name.replace(" ", "_")] = value
-    for name, allowed in _WORDS.items():
-        text = cell(name)
-        if not text:
-            continue
-        word = next((w for w in allowed if w.casefold() == text.casefold()), None)
-        if allowed and word is None:
-            problems.add(
-                Place(file, row, name),
-                f'"{text}" is not a {name}',
-                "rules compare it with words they know",
-                nearest(text, allowed) or f"use one of: {', '.join(sorted(allowed))}",
-            )
-        elif allowed == _YES_OR_NO:
-            values["oriented" if name == "length along x" else name.replace(" ", "_")] = word == "yes"
-        else:
-            values[name.replace(" ", "_")] = word or text
+    values |= _said_in_words(cell, Place(file, row), problems)
     if not values:
         # A row of a template that nobody has filled in yet states nothing; that is no error.
         return None
-    if not (cell("part number") or cell("footprint")):
+    if not any(map(cell, _ALONE)):
         problems.add(
             Place(file, row),
-            "has neither a part number nor a footprint",
+            "has neither a part number nor a footprint nor a reference",
             "no part can be found by it",
-            "fill in one of the two, or delete the row",
+            "fill in one of the three, or delete the row",
         )
         return None
     if "length" in values and "width" in values and not values.get("oriented"):
@@ -332,7 +260,39 @@ def _entry(
         family_key=Family(family) if family in tuple(Family) else None,
         **values,
     )
-    return Entry(cell("part number"), cell("footprint"), candidate, where)
+    part_number = cell("part number")
+    beside = "" if part_number else cell("value")
+    references = _references(cell("reference"), Place(file, row, "reference"), problems)
+    return Entry(part_number, cell("footprint"), candidate, where, beside, references, cell("board"))
+
+
+def _said_in_words(cell: Callable[[str], str], where: Place, problems: Problems) -> dict[str, Any]:
+    values: dict[str, Any] = {}
+    for name, allowed in _WORDS.items():
+        text = cell(name)
+        if not text:
+            continue
+        word = next((w for w in allowed if w.casefold() == text.casefold()), None)
+        if allowed and word is None:
+            problems.add(
+                Place(where.file, where.row, name),
+                f'"{text}" is not a {name}',
+                "rules compare it with words they know",
+                nearest(text, allowed) or f"use one of: {', '.join(sorted(allowed))}",
+            )
+        elif allowed == _YES_OR_NO:
+            values["oriented" if name == "length along x" else name.replace(" ", "_")] = word == "yes"
+        else:
+            values[name.replace(" ", "_")] = word or text
+    return values
+
+
+def _references(text: str, where: Place, problems: Problems) -> tuple[str, ...]:
+    references, complaints = expand_references(text)
+    for complaint in complaints:
+        problems.add(where, complaint, "no part can be found by it", "write it like R1, R3-R5")
+    # A reference may look like a list or a range: 47uF 35V, J1-2.
+    return tuple(dict.fromkeys((*references, *([text] if text else []))))
 
 
 def _measure(

@@ -93,15 +93,15 @@ def with_column(title, cell):
 )
 def test_a_column_that_states_a_size_counts_beside_the_footprint(bodies, title, cell):
     parts, _ = bodies(**with_column(title, cell))
-    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
-    assert heights(parts, "C1") == [[0.9, 0.9]]
+    assert heights(parts, "U1", "U2") == [[0.84, 12.0]] * 2
+    assert heights(parts, "C1") == [[0.63, 0.9]]
 
 
 @pytest.mark.parametrize("title", ["LxWxH (mm)", "Dimensions", "Maße (LxBxH)", "Body size (mm)"])
 def test_a_size_stands_in_placement_data_too(bodies, title):
     rows = [*(f"{row}," for row in ROWS[:2]), *(f"{row},5x4x12" for row in ROWS[2:])]
     parts, _ = bodies(rows=rows, head=f"{HEAD},{title}")
-    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
+    assert heights(parts, "U1", "U2") == [[0.84, 12.0]] * 2
 
 
 @pytest.mark.parametrize(
@@ -122,7 +122,7 @@ def test_a_size_that_nobody_can_read_leaves_the_body_open_and_asks(bodies, title
     for ref in ("U1", "U2"):
         assert "height" not in parts[ref]["body_mm"] or None in parts[ref]["body_mm"]["height"]
         assert any(cell in question for question in asked(ref))
-    assert heights(parts, "C1") == [[0.9, 0.9]]
+    assert heights(parts, "C1") == [[0.63, 0.9]]
 
 
 @pytest.mark.parametrize("title", ["Size", "Case size", "Package size", "Baugröße", "Size (mm)"])
@@ -138,13 +138,13 @@ def test_a_code_below_a_title_of_sizes_is_the_package(bodies, title):
 
 def test_a_mass_stays_a_mass(bodies):
     parts, _ = bodies(**with_column("Masse (g)", "0.2"))
-    assert heights(parts, "U1") == [[1.2, 1.2]]
+    assert heights(parts, "U1") == [[0.84, 1.2]]
 
 
 @pytest.mark.parametrize("cell", ["", "-", "n/a"])
 def test_a_size_that_is_not_stated_asks_nothing(bodies, cell):
     parts, _ = bodies(**with_column("Dimensions (mm)", cell))
-    assert heights(parts, "U1") == [[1.2, 1.2]]
+    assert heights(parts, "U1") == [[0.84, 1.2]]
 
 
 @pytest.mark.parametrize("row", [",,74HC595D,", "74HC595D,,,", ",,1234-567-89,", ",,,QFN-32", ",,GRM-188R71C104KA01D,"])
@@ -206,19 +206,19 @@ def test_a_height_in_a_text_counts_beside_the_footprint(bodies, title, text):
     for low, high in heights(parts, "U1", "U2"):
         assert low <= 1.2
         assert high >= 12
-    assert heights(parts, "C1") == [[0.9, 0.9]]
+    assert heights(parts, "C1") == [[0.63, 0.9]]
 
 
 def test_one_part_number_has_one_body_whatever_its_rows_state(bodies):
     rows = ["C1,1,W-1,100n,", "R1,1,W-2,10k,", "U1,1,W-3,chip,1.2", "U2,1,W-3,chip,12"]
     parts, _ = bodies(bom=rows, bom_head=f"{BOM_HEAD},Height (mm)")
-    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
+    assert [high for _, high in heights(parts, "U1", "U2")] == [12.0, 12.0]
 
 
 def test_a_row_that_states_nothing_has_the_size_of_its_part_number(bodies):
     rows = ["C1,1,W-1,100n,", "R1,1,W-2,10k,", "U1,1,W-3,chip,", "U2,1,W-3,chip,12"]
     parts, _ = bodies(bom=rows, bom_head=f"{BOM_HEAD},Height (mm)")
-    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
+    assert heights(parts, "U1", "U2") == [[0.84, 12.0]] * 2
 
 
 @pytest.mark.parametrize(
@@ -231,5 +231,5 @@ def test_a_row_that_states_nothing_has_the_size_of_its_part_number(bodies):
 )
 def test_a_list_of_sizes_by_part_number_counts_beside_the_footprint(bodies, text):
     parts, _ = bodies(heights=text)
-    assert heights(parts, "U1", "U2") == [[1.2, 12.0]] * 2
-    assert heights(parts, "C1") == [[0.9, 0.9]]
+    assert heights(parts, "U1", "U2") == [[0.84, 12.0]] * 2
+    assert heights(parts, "C1") == [[0.63, 0.9]]

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from capcheck.model import Basis, Mounting, say
+from capcheck.lexicon import sentence
+from capcheck.model import Basis, LeadStyle, Mounting, say
 from capcheck.packages.bodies.sorts import other_sort
 from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
 from capcheck.packages.names import opposed, says_surface, speaks_of_itself
 from capcheck.values import LENGTH, MASS, Interval, show, show_sides
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from capcheck.model import Said
 
 _NO_SIZE: Final = "no size"
@@ -25,8 +28,28 @@ _FINE: Final = frozenset({"pitch", "ball_diameter", "lead_width"})
 
 _WRITTEN: Final = frozenset({Trust.STATED, Trust.LIBRARY, Trust.FREE_TEXT})
 """Where somebody wrote a size, and no code or name stands for it."""
-DISPUTED_FIELDS: Final = ("pins", "pitch", "height", "span", "ball_diameter", "lead_width", "mass", "mounting")
+DISPUTED_FIELDS: Final = (
+    "pins",
+    "pitch",
+    "height",
+    "span",
+    "ball_diameter",
+    "lead_width",
+    "mass",
+    "mounting",
+    "lead_style",
+)
 """Fields of one body on which two sources may exclude each other."""
+
+_LANDS_OF: Final = {
+    LeadStyle.GULL_WING: "outside the body",
+    LeadStyle.J_LEAD: "around the body",
+    LeadStyle.NO_LEAD: "along the edge",
+    LeadStyle.BALL_GRID: "under the body",
+    LeadStyle.COLUMN_GRID: "under the body",
+}
+"""Where the lands of a style of leads lie: parts of two of them do not go on one land pattern. The rest is left out:
+flat leads are called no leads as often, and lands in a grid may be a row along the edge."""
 
 _PROVES_NOTHING: Final = frozenset({Basis.BOUND, Basis.TYPICAL, Basis.UNKNOWN})
 
@@ -97,21 +120,30 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
         return None
     if field == "mounting" and opposed(used, other):
         return None if _is_loose(used) or _is_loose(other) else (str(mine), str(theirs))
-    if not _may_contradict(used, other):
+    if not _may_contradict(used, other, field):
         return None
-    if other.trust is Trust.PACKAGE_NAME and other.column in PROSE:
+    if other.trust is Trust.PACKAGE_NAME and other.column in PROSE and field != "lead_style":
         # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
         return None
-    if field == "pins":
-        return None if _same_count(used, other) else (str(mine), str(theirs))
-    if field == "mounting":
-        return None if mine is theirs else (str(mine), str(theirs))
+    if field in {"pins", "mounting", "lead_style"}:
+        return (str(mine), str(theirs)) if _excludes(used, other, field) else None
     dimension = MASS if field == "mass" else LENGTH
-    if mine.overlaps(theirs, _field_slack(field, mine)) and not (field == "height" and _far_below(mine, theirs, other)):
-        return None
-    if field == "pitch" and _three_leads(used, other) and (_doubled(mine, theirs) or _doubled(theirs, mine)):
+    far = field == "height" and _far_below(mine, theirs, other)
+    doubled = field == "pitch" and _three_leads(used, other) and (_doubled(mine, theirs) or _doubled(theirs, mine))
+    if doubled or (mine.overlaps(theirs, _field_slack(field, mine)) and not far):
         return None
     return show(mine.low, mine.high, dimension), show(theirs.low, theirs.high, dimension)
+
+
+def _excludes(used: Candidate, other: Candidate, field: str) -> bool:
+    """Whether two candidates exclude each other in a field that is no length."""
+    if field == "pins":
+        return not _same_count(used, other)
+    mine, theirs = getattr(used, field), getattr(other, field)
+    if field == "mounting":
+        return mine is not theirs
+    lands = _LANDS_OF.get(mine, ""), _LANDS_OF.get(theirs, "")
+    return all(lands) and lands[0] != lands[1]
 
 
 def _is_loose(candidate: Candidate) -> bool:
@@ -136,6 +168,15 @@ def _field_slack(field: str, value: Interval) -> float:
     return _PITCH_SLACK if field in _FINE else slack(value)
 
 
+def same_leads(one: Candidate, other: Candidate) -> bool:
+    """Whether count and pitch of the leads of two candidates may be the same; what is not stated agrees."""
+    if one.pins is not None and other.pins is not None and not (_same_count(one, other) or _same_count(other, one)):
+        return False
+    if one.pitch is None or other.pitch is None or one.pitch.overlaps(other.pitch, _PITCH_SLACK):
+        return True
+    return _three_leads(one, other) and (_doubled(one.pitch, other.pitch) or _doubled(other.pitch, one.pitch))
+
+
 def _same_count(used: Candidate, other: Candidate) -> bool:
     """Whether two pin counts agree, or one of them is none.
 
@@ -156,12 +197,12 @@ def _doubled(pitch: Interval, other: Interval) -> bool:
     return pitch.overlaps(Interval(2 * other.low, 2 * other.high), _PITCH_SLACK)
 
 
-def _may_contradict(used: Candidate, other: Candidate) -> bool:
-    """Whether a difference between the sizes of two candidates is a disagreement of two sources."""
+def _may_contradict(used: Candidate, other: Candidate, field: str = "body") -> bool:
+    """Whether a difference between two candidates in a field is a disagreement of two sources."""
     if not _are_two_sources(used, other):
         return False
     # The outlines that a bare name such as DFN-8 fits are no complete list of what is sold under it.
-    return not (other.members and other.trust is Trust.PACKAGE_NAME)
+    return not (other.members and other.trust is Trust.PACKAGE_NAME) or _holds_for_all(other, field)
 
 
 def _are_two_sources(used: Candidate, other: Candidate) -> bool:
@@ -173,17 +214,33 @@ def _are_two_sources(used: Candidate, other: Candidate) -> bool:
     return stated and used.text != other.text
 
 
-def conflict_said(field: str, used: Candidate, other: Candidate, values: tuple[str, str], *, settled: bool) -> Said:
-    """Return the statement of a disagreement: both sources with what they say, which counts, and what changes that."""
+def _holds_for_all(hull: Candidate, field: str) -> bool:
+    """Whether a bare name such as SOIC-16 says a field of every outline that is sold under it.
+
+    The letters say where the leads lie. The pitch they say of leads bent outside the body alone: QFN-32 has any.
+    """
+    if field == "lead_style":
+        return True
+    one_value = all(getattr(member, field, None) == getattr(hull, field, None) for member in hull.members)
+    return field == "pitch" and one_value and hull.lead_style is LeadStyle.GULL_WING
+
+
+def conflict_said(
+    field: str, used: Candidate, others: Sequence[Candidate], values: tuple[str, str], *, settled: bool
+) -> Said:
+    """Return the statement of a disagreement: both sides with what they say, which counts, and what changes that.
+
+    *values* are what *used* says and what all of *others* say.
+    """
     value, other_value = values
     return say(
         "packages.conflict" if settled else "packages.conflict open",
-        field=field,
+        field=field.replace("_", " "),
         used=used.origin,
         value=value,
-        other=other.origin,
+        others=tuple(sentence(other.origin) for other in others),
         other_value=other_value,
-        reason=_why_used(used, other) if settled else _what_settles(field, used, other),
+        reason=_why_used(used, others[0]) if settled else _what_settles(field, used, others[0]),
     )
 
 

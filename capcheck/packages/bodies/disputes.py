@@ -43,7 +43,8 @@ class Dispute(Struct, frozen=True):
     """``body``, or the field of it."""
     used: Candidate
     other: Candidate
-    said: Said
+    values: tuple[str, str]
+    """What the one and the other say, as a reader is shown them."""
     settled: bool
     """Whether the shop or board.toml says which of the two is believed."""
 
@@ -51,6 +52,16 @@ class Dispute(Struct, frozen=True):
     def is_of_two_parts(self) -> bool:
         """Whether one part is on the surface, the other in holes: what a name says of either proves nothing."""
         return self.field == "mounting" and opposed(self.used, self.other)
+
+    @property
+    def is_of_package(self) -> bool:
+        """Whether the two name two packages: then all that the other says of its own may hold."""
+        return self.field in {"body", "lead_style", "pitch"}
+
+    @property
+    def is_of_land(self) -> bool:
+        """Whether the footprint, that is the land pattern drawn, stands against another source."""
+        return (self.used.column is Column.FOOTPRINT) != (self.other.column is Column.FOOTPRINT)
 
 
 def disputes(
@@ -69,8 +80,7 @@ def disputes(
     def add(field: str, winner: Candidate, other: Candidate, values: tuple[str, str] | None) -> None:
         if values is not None:
             settled = _is_settled(winner, other, prefer)
-            said = conflict_said(field, winner, other, values, settled=settled)
-            told.setdefault((field, other.text), Dispute(field, winner, other, said, settled))
+            told.setdefault((field, other.text), Dispute(field, winner, other, values, settled))
 
     for other in candidates:
         if size is not None and other is not size and other is not taken.get("width"):
@@ -95,9 +105,16 @@ def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> boo
     return False
 
 
-def conflicts_of(found: Sequence[Dispute]) -> tuple[Said, ...]:
-    """Return the statements of the disagreements."""
-    return distinct(dispute.said for dispute in found)
+def conflicts_of(found: Iterable[Dispute]) -> tuple[Said, ...]:
+    """Return the statements of the disagreements: sources that say the same against one are one statement."""
+    gathered: dict[tuple[str, tuple[str, str], bool, bool], list[Dispute]] = {}
+    for dispute in found:
+        key = dispute.field, dispute.values, dispute.settled, dispute.is_of_land
+        gathered.setdefault(key, []).append(dispute)
+    return distinct(
+        conflict_said(field, same[0].used, [dispute.other for dispute in same], values, settled=settled)
+        for (field, values, settled, _), same in gathered.items()
+    )
 
 
 def widen_measures(
@@ -113,7 +130,7 @@ def widen_measures(
         if dispute.is_of_two_parts:
             measures.update({f: UNKNOWN_MEASURE for f, m in measures.items() if m.basis not in _OF_THE_PART})
             continue
-        if dispute.field != "body":
+        if not dispute.is_of_package:
             if dispute.field in measures:
                 value: Interval = getattr(dispute.other, dispute.field)
                 measures[dispute.field] = _either(measures[dispute.field], value, dispute)
@@ -164,8 +181,8 @@ def either_of(bodies: Sequence[Body]) -> Body:
         mine, theirs = getattr(first, field), [getattr(other, field) for other in others]
         if isinstance(mine, Measure):
             changes[field] = reduce(_hull, theirs, mine)
-        elif field in {"conflicts", "questions"}:
-            changes[field] = distinct(said for statements in (mine, *theirs) for said in statements)
+        elif field in {"conflicts", "misfits", "disputed", "questions"}:
+            changes[field] = distinct(one for every in (mine, *theirs) for one in every)
         elif field not in {"oriented", "body_from"} and any(other != mine for other in theirs):
             changes[field] = None
     return replace(first, oriented=all(body.oriented for body in bodies), **changes)
@@ -189,7 +206,7 @@ def open_fields(said: dict[str, Any], found: Sequence[Dispute]) -> None:
         if dispute.is_of_two_parts:
             said |= dict.fromkeys(_JOINTS)
             continue
-        fields = _OF_A_BODY if dispute.field == "body" else (dispute.field,)
+        fields = _OF_A_BODY if dispute.is_of_package else (dispute.field,)
         for field in fields:
             theirs = getattr(dispute.other, field, None)
             if field in said and theirs is not None and theirs != said[field]:

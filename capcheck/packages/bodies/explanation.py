@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal, TypedDict
 
 from capcheck.lexicon import sentence
 from capcheck.packages.bodies.disputes import Prefer
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from capcheck.model import PartName
-    from capcheck.packages.library import Library
+    from capcheck.packages.library_entries import Library
     from capcheck.values import Interval
 
 _MEASURES: Final = (*MEASURED, "tape_width", "tape_pitch")
@@ -32,6 +32,15 @@ _WHY: Final = {
     Trust.FREE_TEXT: "no better reading states it",
     Trust.BOUND: "nothing states it, and the family bounds it",
 }
+
+
+class Options(TypedDict):
+    """What settles a body beside the texts of its part: the options of :func:`explain`."""
+
+    types: Sequence[PartName]
+    size_codes: Literal["inch", "metric"] | None
+    library: Library | None
+    prefer: Prefer | None
 
 
 def explain(
@@ -49,7 +58,12 @@ def explain(
     """
     agreed = agreed_system(types or (name,), size_codes)
     weighed = weigh(name, agreed, library, prefer)
-    lines = [f"size codes: {agreed.system}, {agreed.reason}" if agreed.system else "size codes: system not settled"]
+    lines = ["taken:", *_taken_lines(weighed)]
+    if missing := unknown_fields(weighed.body):
+        lines.append(f"not known: {', '.join(map(_words, missing))}")
+    lines.extend(f"conflict: {sentence(conflict)}" for conflict in weighed.body.conflicts)
+    lines.extend(f"open: {sentence(question)}" for question in weighed.body.questions)
+    lines.append(f"size codes: {agreed.system}, {agreed.reason}" if agreed.system else "size codes: system not settled")
     lines.append("candidates, best first:")
     if not weighed.candidates:
         lines.append("  none: no text or column of the data names a body that capcheck knows")
@@ -58,12 +72,6 @@ def explain(
         if candidate.alternatives:
             lines.append(f"     may be: {', '.join(candidate.alternatives)}")
         lines.extend(f"     note: {sentence(note)}" for note in candidate.notes)
-    lines.append("taken:")
-    lines.extend(_taken_lines(weighed))
-    if missing := unknown_fields(weighed.body):
-        lines.append(f"not known: {', '.join(map(_words, missing))}")
-    lines.extend(f"conflict: {sentence(conflict)}" for conflict in weighed.body.conflicts)
-    lines.extend(f"open: {sentence(question)}" for question in weighed.body.questions)
     return lines
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from capcheck.model import say
-from capcheck.packages.bodies.conflicts import same_body
+from capcheck.packages.bodies.conflicts import same_body, same_leads
 from capcheck.packages.candidate import hull_of
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def against_dimensions(code: Candidate, stated: Iterable[Candidate]) -> Candidat
 
 def _among(hull: Candidate, other: Candidate) -> Candidate:
     """Return *hull* as the hull of those of its members that *other* may be."""
-    fitting = tuple(m for m in hull.members if same_body(m, other))
+    fitting = tuple(m for m in hull.members if same_body(m, other) and same_leads(m, other))
     if not fitting or len(fitting) == len(hull.members):
         return hull
     first, *others = fitting
@@ -56,7 +56,13 @@ def _among(hull: Candidate, other: Candidate) -> Candidate:
         narrower = hull_of(fitting, hull.scheme, *hull.questions[:1])
     else:
         narrower = replace(first, trust=hull.trust, questions=(), members=(), alternatives=())
-    return replace(narrower, column=hull.column, text=hull.text, scheme=_narrowed_by(other, hull))
+    return replace(
+        narrower,
+        column=hull.column,
+        text=hull.text,
+        scheme=_narrowed_by(other, hull),
+        narrowed_by=(*hull.narrowed_by, other.origin),
+    )
 
 
 def _within(hull: Candidate, other: Candidate) -> Candidate:
@@ -74,6 +80,7 @@ def _within(hull: Candidate, other: Candidate) -> Candidate:
         nominal_length=other.nominal_length,
         nominal_width=other.nominal_width,
         scheme=_narrowed_by(other, hull),
+        narrowed_by=(*hull.narrowed_by, other.origin),
         questions=(),
         alternatives=(),
         oriented=other.oriented,

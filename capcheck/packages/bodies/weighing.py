@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from capcheck.model import Mounting, PartName
-    from capcheck.packages.library import Library
+    from capcheck.packages.library_entries import Library
 
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _INTEGRATED: Final = frozenset({"U", "IC", "Q"})
@@ -82,6 +82,8 @@ class Weighed(Struct, frozen=True):
     """The candidate that each field was taken from."""
     measured: dict[str, Candidate]
     """The candidate that each measure of the body is from as it stands: another where it closes an open end."""
+    disputes: tuple[Dispute, ...] = ()
+    """Where two of the candidates exclude each other."""
     by_names: bool = False
     """Whether the candidates alone made the body, without the words about mounting and kind beside them."""
 
@@ -316,13 +318,16 @@ def _with_body(
         centred=size is None or not _drawn_from_contacts(size),
         body_from=_body_from(size, height, taken),
         conflicts=distinct((*(c.contradicted for c in candidates if c.contradicted.key), *conflicts_of(found))),
+        misfits=conflicts_of(dispute for dispute in found if dispute.is_of_land),
+        disputed=distinct(dispute.field for dispute in found if not dispute.settled),
         questions=distinct(question for candidate in asked for question in candidate.questions),
     )
     # What two sources dispute is from neither alone.
     measured = {
         field: candidate for field, (_, candidate) in values.items() if measures[field].source == candidate.source
     }
-    return Weighed(tuple(candidates), with_consequences(room_for_contacts(body)), taken, measured)
+    settled = with_consequences(room_for_contacts(body))
+    return Weighed(tuple(candidates), settled, taken, measured, tuple(found))
 
 
 def _drawn_from_contacts(size: Candidate) -> bool:

@@ -6,7 +6,7 @@ from capcheck.lexicon import Words, reference_letters
 from capcheck.model import Basis, PartName
 from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.candidate import Candidate, Column, Trust
-from capcheck.packages.library import Entry, Library, build_library
+from capcheck.packages.library_entries import Entry, Library, build_library
 from capcheck.packages.names import class_named, part_classes, read_class
 
 

@@ -3,7 +3,7 @@
 The convention's families fall into a few grammars. Numbers are hundredths of a millimetre without leading zeros,
 except that two-terminal chips, molded and MELF bodies run length and width together in tenths. A number is
 truncated or rounded to its digits, so each is an interval: P65 is 0.645 to 0.655, 12 tenths are 1.15 to 1.3.
-A height in a name is the greatest height and is taken as it stands. Source of the grammars: IPC-7351B, table
+A height in a name is the greatest height; the least is a share of it. Source of the grammars: IPC-7351B, table
 "Naming Convention for Standard SMT Land Patterns"; families that no open copy of it shows follow common practice.
 """
 

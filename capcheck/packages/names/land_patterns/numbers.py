@@ -38,11 +38,16 @@ def nominal_of(digits: str) -> Interval:
     return Interval.exactly(int(digits) / 100)
 
 
+_LEAST_SHARE: Final = 0.7
+"""Least over greatest height of one outline: 1.35 to 1.75 mm (JEDEC MS-012), 0.8 to 1.0 mm (MO-220), with room."""
+
+
 def height_of(digits: str | None) -> Interval | None:
-    """Return the height in a name: hundredths without leading zeros, so that X04 can only mean tenths."""
+    """Return the height in a name, which is the greatest: hundredths without leading zeros, so that X04 means tenths."""
     if not digits or int(digits) == 0:
         return None
-    return Interval.exactly(int(digits) / (10 if digits[0] == "0" else 100))
+    greatest = int(digits) / (10 if digits[0] == "0" else 100)
+    return Interval(round(_LEAST_SHARE * greatest, 4), greatest)
 
 
 def named_body(
