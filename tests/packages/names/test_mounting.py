@@ -186,7 +186,8 @@ def board(folder, footprint, cell, *, in_bom, toml=""):
 
 
 def disputed(report):
-    return [f.message for f in report.findings if f.rule in {"sources-agree", "part-fits-its-land"} and f.subject.ref == "U7"]
+    rules = {"sources-agree", "part-fits-its-land"}
+    return [f.message for f in report.findings if f.rule in rules and f.subject.ref == "U7"]
 
 
 @pytest.mark.parametrize("in_bom", [True, False])

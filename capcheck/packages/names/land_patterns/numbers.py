@@ -43,7 +43,7 @@ _LEAST_SHARE: Final = 0.7
 
 
 def height_of(digits: str | None) -> Interval | None:
-    """Return the height in a name, which is the greatest: hundredths without leading zeros, so that X04 means tenths."""
+    """Return the height in a name, which is the greatest: hundredths without leading zeros; X04 means tenths."""
     if not digits or int(digits) == 0:
         return None
     greatest = int(digits) / (10 if digits[0] == "0" else 100)
