@@ -42,7 +42,22 @@ def sentence(said: Said | str) -> str:
     if not said.key:
         return ""
     theme, _, key = said.key.partition(".")
-    return _WRITER.vformat(templates(theme)[key], (), said.values)
+    return _filled(templates(theme)[key], said.values)
+
+
+def _filled(template: str, values: Mapping[str, Any]) -> str:
+    if "{" not in template:
+        return template
+    return "".join(
+        text if name is None else text + _written(values[name], _filled(how, values))
+        for text, name, how in _pieces(template)
+    )
+
+
+@cache
+def _pieces(template: str) -> tuple[tuple[str, str | None, str], ...]:
+    """Return a template as texts, each with the name and the format of the value behind it."""
+    return tuple((text, name, how or "") for text, name, how, _ in string.Formatter().parse(template))
 
 
 def sentence_of_decision(decision: Decision) -> str:
@@ -65,23 +80,22 @@ def templates(theme: str) -> Mapping[str, str]:
     return tomli.loads((_FOLDER / f"{theme}.toml").read_text(encoding="utf-8"))
 
 
-class _Writer(string.Formatter):
-    """Fills templates with the values of a statement."""
-
-    def format_field(self, value: object, format_spec: str) -> str:
-        if isinstance(value, Said):
-            return sentence(value)
-        if isinstance(value, Decision):
-            return _beside_topic(value) if format_spec == "beside topic" else sentence_of_decision(value)
-        if isinstance(value, Interval):
-            low, high = (self.format_field(end, format_spec) for end in (value.low, value.high))
-            return low if value.is_exact else f"{low} to {high}"
-        if format_spec.startswith("?"):
-            one, _, many = format_spec[1:].partition("|")
-            return one if _number_of(value) == 1 else many
-        word, _, rest = format_spec.partition(" ")
-        written = _FORMATS.get(word)
-        return str(super().format_field(value, format_spec)) if written is None else written(value, rest)
+def _written(value: object, how: str) -> str:
+    if isinstance(value, str) and not how:
+        return value
+    if isinstance(value, Said):
+        return sentence(value)
+    if isinstance(value, Decision):
+        return _beside_topic(value) if how == "beside topic" else sentence_of_decision(value)
+    if isinstance(value, Interval):
+        low, high = (_written(end, how) for end in (value.low, value.high))
+        return low if value.is_exact else f"{low} to {high}"
+    if how.startswith("?"):
+        one, _, many = how[1:].partition("|")
+        return one if _number_of(value) == 1 else many
+    word, _, rest = how.partition(" ")
+    written = _FORMATS.get(word)
+    return format(value, how) if written is None else written(value, rest)
 
 
 def _number_of(value: Any) -> int:  # noqa: ANN401  a number, or whatever can be counted
@@ -104,4 +118,3 @@ _FORMATS: Final[Mapping[str, Callable[[Any, str], str]]] = {
     "minus": lambda value, _: str(value).replace("-", "−"),
     "a": lambda text, _: f"{'an' if text[0] in 'aeiou' else 'a'} {text}",
 }
-_WRITER: Final = _Writer()

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Iterable
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, Final, TypeVar
 
 from msgspec import Struct
@@ -179,11 +179,16 @@ def texts_of(name: PartName) -> tuple[tuple[Column, str], ...]:
 
     A text is read as far as whole words of its first :data:`_LONGEST_TEXT` characters go.
     """
+    return _texts(name.footprint, name.bom_package, name.description, name.value)
+
+
+@lru_cache(maxsize=4096)
+def _texts(footprint: str, bom_package: str, description: str, value: str) -> tuple[tuple[Column, str], ...]:
     return (
-        (Column.FOOTPRINT, _readable(name.footprint)),
-        (Column.BOM_PACKAGE, _readable(name.bom_package)),
-        (Column.DESCRIPTION, _readable(name.description)),
-        (Column.VALUE, _readable(name.value)),
+        (Column.FOOTPRINT, _readable(footprint)),
+        (Column.BOM_PACKAGE, _readable(bom_package)),
+        (Column.DESCRIPTION, _readable(description)),
+        (Column.VALUE, _readable(value)),
     )
 
 

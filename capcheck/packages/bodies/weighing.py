@@ -38,7 +38,6 @@ from capcheck.packages.names import (
     AgreedSystem,
     kind_among,
     read_array,
-    read_class,
     read_dimensions,
     read_grid_array,
     read_land_pattern,
@@ -118,12 +117,12 @@ def _bodies(
         if name.doubt:
             bodies.append(Body(mounting=name.mounted, questions=(say("packages.row in doubt", row=name.doubt),)))
             continue
-        candidates = _candidates(name, agreed, library, prefer)
+        beside = said_beside(name)
+        candidates = _candidates(name, agreed, beside, library=library, prefer=prefer)
         if unread := unread_sizes(name):
-            weighed = _weighed(name, candidates, said_beside(name), prefer)
+            weighed = _weighed(name, candidates, beside, prefer)
             bodies.append(without_sizes(weighed.body, unread))
             continue
-        beside = said_beside(name)
         against = beside.against(candidates)
         key = (*map(id, (*candidates, *against)), id(beside.of_class), id(beside.connector), id(name.mounted))
         if key not in known:
@@ -140,7 +139,8 @@ def weigh(
     name: PartName, agreed: AgreedSystem, library: Library | None = None, prefer: Prefer | None = None
 ) -> Weighed:
     """Return every candidate of one type of part with the body that they make; see :func:`bodies_of`."""
-    return _weighed(name, _candidates(name, agreed, library, prefer), said_beside(name), prefer)
+    beside = said_beside(name)
+    return _weighed(name, _candidates(name, agreed, beside, library=library, prefer=prefer), beside, prefer)
 
 
 def _weighed(name: PartName, stated: list[Candidate], beside: Beside, prefer: Prefer | None) -> Weighed:
@@ -158,7 +158,7 @@ def _weighed(name: PartName, stated: list[Candidate], beside: Beside, prefer: Pr
 
 
 def _candidates(
-    name: PartName, agreed: AgreedSystem, library: Library | None, prefer: Prefer | None
+    name: PartName, agreed: AgreedSystem, beside: Beside, *, library: Library | None, prefer: Prefer | None
 ) -> list[Candidate]:
     """Return the meanings of all that is said of a part, the most trusted source first."""
     found = [found for given in (name.dimensions, *name.other_dimensions) for found in stated_sizes(given)]
@@ -183,8 +183,7 @@ def _candidates(
             read = tuple(c for c in read if c.family is None or c.family_key in _NO_CIRCUIT)
         found.extend(read)
     of_part = kind_among(stated, every, name.ref_prefix)
-    of_class = read_class(name)
-    found = as_made(found, of_class.part_class if of_class else None, of_part)
+    found = as_made(found, beside.of_class.part_class if beside.of_class else None, of_part)
     return _with_part_number(found, name, of_part, prefer)
 
 
