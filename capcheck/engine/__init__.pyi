@@ -4,7 +4,6 @@ from .collect import (
     is_python as is_python,
     load_rules as load_rules,
     rule_files as rule_files,
-    shipped_rules as shipped_rules,
 )
 from .evaluate import Answers as Answers, answer as answer
 from .examples import as_written as as_written, faults_of as faults_of, run_examples as run_examples
@@ -15,6 +14,7 @@ from .findings import (
     SubjectName as SubjectName,
     Tightest as Tightest,
 )
+from .guidelines import Guideline as Guideline, guidelines as guidelines, shipped_rules as shipped_rules
 from .nodes import Constant as Constant, walk as walk
 from .python_rules import (
     ENDING as ENDING,

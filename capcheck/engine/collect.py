@@ -14,13 +14,6 @@ from capcheck.facts import Catalogue
 from capcheck.values import InputError, Place, Problem, line_of, load_toml, nearest, problems_of, reading
 
 
-def shipped_rules() -> Path:
-    """Return the folder of the rules that ship, in a checkout or an installed wheel."""
-    package = Path(__file__).resolve().parent.parent
-    installed = package / "_rules"
-    return installed if installed.is_dir() else package.parent / "rules"
-
-
 def rule_files(folders: Iterable[Path]) -> list[Path]:
     """Return the rule files of folders (``*.toml`` and ``*.rules.py``, in order of name) and files as given.
 

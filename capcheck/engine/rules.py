@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from pydantic import BaseModel, ConfigDict, Field
 
 from capcheck.engine.expression import ExpressionError, Limit, read_expression, read_limit
+from capcheck.engine.guidelines import Guideline, cited_numbers, guidelines
 from capcheck.engine.nodes import And, Comparison, TruthNode, facts_of
 from capcheck.engine.python_rules import Function, truth_of_function
 from capcheck.engine.subjects import SUBJECTS, Subject
@@ -48,7 +49,7 @@ class RuleEntry(BaseModel):
     message: str = Field(min_length=1, description="the finding, with facts in braces")
     why: str = Field(min_length=1, description="what goes wrong on the floor")
     remedy: str = Field(min_length=1, description="what the designer or the engineer can do")
-    basis: str = Field(min_length=1, description="where the limit comes from")
+    basis: str = Field(min_length=1, description="where the limit comes from; [4] cites guideline 4 of those that ship")
     tags: tuple[str, ...] = Field((), description="words by which rules are chosen together")
     needs: tuple[Literal["bom", "line", "outline"], ...] = Field(
         (), description="what must be given for the rule to be asked, beside what its facts need"
@@ -114,6 +115,17 @@ class Rule(Struct, frozen=True):
         """The conjuncts that have a margin."""
         return tuple(c for c in self.conjuncts if isinstance(c, Comparison))
 
+    @property
+    def guidelines(self) -> tuple[Guideline, ...]:
+        """The guidelines that the basis cites, in the order in which it does."""
+        known = guidelines()
+        return tuple(known[number] for number in cited_numbers(self.basis))
+
+    @property
+    def basis_in_full(self) -> str:
+        """The basis with the guidelines that it cites written out behind it."""
+        return "; ".join((self.basis, *map(str, self.guidelines)))
+
     def with_outcome(self, outcome: Level) -> Rule:
         """Return the rule with another level."""
         return replace(self, outcome=outcome)
@@ -164,6 +176,16 @@ def _tree(key: str, text: str, catalogue: Catalogue, limits: Mapping[str, Limit]
         raise RuleError(key, str(error)) from None
 
 
+def _check_citations(basis: str) -> None:
+    for number in cited_numbers(basis):
+        if number not in guidelines():
+            raise RuleError(
+                "basis",
+                f"there is no guideline [{number}]; those that ship are 1 to {max(guidelines())}: "
+                "cite one of them, or write title and publisher out",
+            )
+
+
 def _requirement(
     entry: RuleEntry, catalogue: Catalogue, limits: Mapping[str, Limit], function: Function | None
 ) -> TruthNode:
@@ -212,6 +234,7 @@ def build_rule(
     fault.
     """
     subject = _subject(entry.subject)
+    _check_citations(entry.basis)
     limits = _limits(entry, overrides or {})
     require = _requirement(entry, catalogue, limits, function)
     when = _tree("when", entry.when, catalogue, limits) if entry.when else None

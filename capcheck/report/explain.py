@@ -27,11 +27,30 @@ def rule_json(rule: Rule) -> dict[str, object]:
     """Return a rule as data, with its limits as they are in force."""
     entry = rule.entry.model_dump(mode="json")
     entry["limits"] = {name: show(v.value, v.value, v.dimension) for name, v in rule.limits.items()}
-    return {**entry, "changed_limits": sorted(rule.changed_limits), "file": rule.file, "row": rule.row}
+    cited = [
+        {"number": g.number, "title": g.title, "publisher": g.publisher, "year": g.year, "where": g.where}
+        for g in rule.guidelines
+    ]
+    return {
+        **entry,
+        "guidelines": cited,
+        "changed_limits": sorted(rule.changed_limits),
+        "file": rule.file,
+        "row": rule.row,
+    }
 
 
 def _section(title: str, text: str) -> str:
-    return textwrap.fill(text, 100, initial_indent=f"{title:10}", subsequent_indent=" " * 10) + "\n"
+    # Addresses stay whole, so that they can be followed.
+    lines = textwrap.wrap(
+        text,
+        100,
+        initial_indent=f"{title:10}",
+        subsequent_indent=" " * 10,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return "\n".join(lines) + "\n"
 
 
 def explain_rule(rule: Rule, catalogue: Catalogue = FACTS) -> str:
@@ -49,6 +68,8 @@ def explain_rule(rule: Rule, catalogue: Catalogue = FACTS) -> str:
         changed = f" (changed; ships as {entry.limits[name]})" if name in rule.changed_limits else ""
         text += _section("limit", f"{name} = {show(limit.value, limit.value, limit.dimension)}{changed}")
     text += "\n" + _section("why", rule.why) + _section("remedy", rule.remedy) + _section("basis", rule.basis)
+    for guideline in rule.guidelines:
+        text += _section("", str(guideline))
     if rule.tags:
         text += _section("tags", ", ".join(rule.tags))
     text += _section("facts", "; ".join(f"{name}: {catalogue[name].help}" for name in rule.facts))

@@ -4,7 +4,8 @@ import textwrap
 
 import pytest
 
-from capcheck.engine.collect import choose, load_rules, rule_files, shipped_rules
+from capcheck.engine.collect import choose, load_rules, rule_files
+from capcheck.engine.guidelines import shipped_rules
 from capcheck.facts import FACTS
 from capcheck.values.errors import InputError
 
@@ -47,6 +48,8 @@ def written(tmp_path, *texts):
         ('id = "one"', 'id = "One Two"', 2, "rule[1].id", "pattern"),
         ("[[rule]]", "[[rules]]", 1, "rules", "rules start with [[rule]]"),
         ('"3 mm"', "3 mm", 10, None, "TOML"),
+        ('basis = "b"', 'basis = "b [1], c [987]"', 9, "one.basis", "no guideline [987]"),
+        ('basis = "b"', 'basis = "b [0]"', 9, "one.basis", "no guideline [0]"),
     ],
 )
 def test_a_fault_names_its_place(tmp_path, changed, to, row, column, said):

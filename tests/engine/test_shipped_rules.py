@@ -2,8 +2,9 @@
 
 import pytest
 
-from capcheck.engine.collect import load_rules, rule_files, shipped_rules
+from capcheck.engine.collect import load_rules, rule_files
 from capcheck.engine.examples import missing_kinds, run_examples, unnoticed_limits
+from capcheck.engine.guidelines import shipped_rules
 from capcheck.facts import FACTS
 
 RULES = load_rules(rule_files([shipped_rules()]), FACTS)

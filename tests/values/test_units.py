@@ -192,7 +192,7 @@ def test_a_usual_rule_or_profile_does_not_load_pint(shop):
     code = (
         "import sys\nfrom capcheck.machines.line import read_line\n"
         f"read_line({str(shop / 'lines' / 'full.line.toml')!r})\n"
-        "from capcheck.engine.collect import load_rules, rule_files, shipped_rules\nfrom capcheck.facts import FACTS\n"
+        "from capcheck.engine import load_rules, rule_files, shipped_rules\nfrom capcheck.facts import FACTS\n"
         "load_rules(rule_files([shipped_rules()]), FACTS)\nsys.exit('pint' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -54,7 +54,7 @@ def _rule(rule: Rule) -> dict[str, object]:
         "id": rule.id,
         "shortDescription": {"text": rule.title},
         "fullDescription": {"text": rule.why},
-        "help": {"text": f"{rule.remedy} Basis: {rule.basis}."},
+        "help": {"text": f"{rule.remedy} Basis: {rule.basis_in_full}."},
         "defaultConfiguration": {"level": _LEVELS[rule.outcome]},
         "properties": {"tags": list(rule.tags), "subject": rule.subject.name},
     }

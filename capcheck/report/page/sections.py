@@ -102,7 +102,7 @@ def found(report: Report, rows: RowsOfSubjects) -> Findings:
                 grade=outcome,
                 why=known.why if known else "",
                 remedy=same[0].remedy,
-                basis=known.basis if known else "",
+                basis=known.basis_in_full if known else "",
                 lines=lines,
             )
         )
