@@ -1,4 +1,4 @@
-"""Chip resistor arrays by elements and size code, against a maker's dimension tables."""
+"""Chip resistor arrays by elements and size code, against their published dimension tables."""
 
 import pytest
 
@@ -6,7 +6,7 @@ from capcheck.packages.candidate import Column
 from capcheck.packages.names.arrays import read_array
 
 
-# A resistor maker's dimension tables of chip resistor arrays (mm).
+# Dimensions in mm: Samsung RP102P, RP104P and RP164P (dtsheet 424484); 2x0603 and 4x0805 from memory.
 @pytest.mark.parametrize(
     ("text", "long", "short", "pins", "pitch"),
     [

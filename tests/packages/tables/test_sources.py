@@ -1,0 +1,127 @@
+"""Each row of a published table says where a reader can look it up, or honestly that it is from memory."""
+
+import csv
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from capcheck.packages.tables.rows import DATA
+
+REFERENCE = Path(__file__).parents[2] / "reference"
+
+HONEST = re.compile(r"\bfrom memory\b|\bcommon practice\b")
+STANDARD = re.compile(r"\b(IPC|JEDEC|JEITA|EIAJ?|IEC|JESD\d+|EDR)\b|\b(MO|MS|TO|DO|SC)-\d")
+PLACE = re.compile(r"https?://|\.(yaml|pdf|com|org)\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{6}|\bstudylib \d{8}")
+NAMELESS = re.compile(r"\b(a|an|another|other) (\w+ )?makers?('s)?\b|\bmakers'|(?<!of )\b(public|open) library\b")
+DOCUMENT = re.compile(
+    r"\b(data ?sheets?|documents?|catalogue|tables?|drawings?|manual|indexe?s?|codes?|information|numbers?|letters"
+    r"|names?|convention|nomenclature|options?|scheme|numbering|ordering|order|description|diagrams|packages?"
+    r"|construction|identification|suffixes|guide|page|sizes|card|series|dimensions?|outlines?|[A-Z]*\d[\w-]*)\b"
+)
+NOT_A_NAME = re.compile(
+    r"^(SO\w*|TS\w*|SS\w*|MS\w*|[A-Z]{0,2}(QF|DF|BG|SO|QFN|QFP|BGA|DFN)[NPJA]?|DPAK|MELF|PLCC|SM[ABC]|LED|MLCC|SMD|RF|HV)$"
+)
+
+
+def names(source):
+    """Return the words of a source that may be a maker's or a library's name."""
+    found = re.findall(r"\b(?:onsemi|[A-ZÄÖÜ][A-Za-zÄÖÜäöü]*)", source)
+    return [word for word in found if not NOT_A_NAME.match(word) and word not in ("Open", "Table", "Drawing", "A")]
+
+
+def can_be_found(source):
+    """Whether a source names a standard, a place or a maker with a document, or says that there is none."""
+    if HONEST.search(source):
+        return True
+    named = bool(names(source)) and bool(DOCUMENT.search(source))
+    anchored = STANDARD.search(source) or PLACE.search(source)
+    return bool(anchored or (named and not NAMELESS.search(source)))
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "",
+        " ",
+        "datasheet",
+        "a maker's drawing: VEED",
+        "Royalohm",
+        "a public library listing",
+        "makers' dimension tables",
+        "SOD-123 taping sheet",
+        "another maker's data sheet of a SOT-23",
+        "measured",
+    ],
+)
+def test_a_source_that_nobody_could_look_up_is_noticed(source):
+    assert not can_be_found(source)
+
+
+def _unfindable(rows):
+    return sorted({row["source"] or "" for row in rows if not can_be_found(row["source"] or "")})
+
+
+@pytest.mark.parametrize("path", [*sorted(REFERENCE.glob("*.csv")), *sorted(DATA.glob("*.csv"))], ids=lambda p: p.stem)
+def test_every_row_of_a_table_can_be_looked_up(path):
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert rows
+    assert all(None not in row and None not in row.values() for row in rows)  # an unquoted comma moves the cells
+    if path.name != "independent_part_codes.csv":  # its rows belong to schemes, which the next test asks
+        assert _unfindable(rows) == []
+
+
+def test_every_code_of_the_second_reader_belongs_to_a_scheme_with_its_document():
+    with (REFERENCE / "independent_part_codes.csv").open(encoding="utf-8", newline="") as file:
+        tables = {row["table"] for row in csv.DictReader(file)}
+    with (REFERENCE / "independent_part_schemes.csv").open(encoding="utf-8", newline="") as file:
+        cited = {row[column] for row in csv.DictReader(file) for column in ("table", "heights")}
+    assert tables - cited == set()
+
+
+def _rows_with_sources(value):
+    """Return what stands for a row in a TOML file: tables with a source, and the rows of CSV texts that have one."""
+    if isinstance(value, str):
+        lines = value.strip().splitlines()
+        return list(csv.DictReader(lines)) if lines and "source" in lines[0].split(",") else []
+    if isinstance(value, dict):
+        own = [value] if isinstance(value.get("source"), str) else []
+        return own + [row for inner in value.values() for row in _rows_with_sources(inner)]
+    if isinstance(value, list):
+        return [row for inner in value for row in _rows_with_sources(inner)]
+    return []
+
+
+def _figures(value):
+    """Whether a TOML file states a length or another figure with a fraction, which must be from somewhere."""
+    if isinstance(value, dict):
+        return any(map(_figures, value.values()))
+    if isinstance(value, list):
+        return any(map(_figures, value))
+    return isinstance(value, float)
+
+
+@pytest.mark.parametrize("path", sorted(DATA.rglob("*.toml")), ids=lambda p: p.stem)
+def test_every_table_of_a_data_file_can_be_looked_up(path):
+    text = path.read_text(encoding="utf-8")
+    data = tomllib.loads(text)
+    rows = _rows_with_sources(data)
+    assert _unfindable(rows) == []
+    heading = "".join(line for line in text.splitlines() if line.startswith("#"))
+    assert rows or HONEST.search(heading) or not _figures(data)
+
+
+def test_every_scheme_and_every_family_of_connectors_has_a_source_of_its_own():
+    for path in sorted((DATA / "part_numbers").glob("*.toml")):
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        assert all(entry.get("source") for entry in (*data.get("schemes", ()), *data.get("families", ()))), path.name
+    connectors = tomllib.loads((DATA / "connectors.toml").read_text(encoding="utf-8"))
+    assert all(family.get("source") for family in connectors["family"])
+
+
+@pytest.mark.parametrize("path", sorted(REFERENCE.glob("*.json")), ids=lambda p: p.stem)
+def test_a_reference_file_of_another_form_names_its_source(path):
+    text = path.read_text(encoding="utf-8")
+    assert re.search(r'"(source|\$id|id)":\s*"\S', text)
