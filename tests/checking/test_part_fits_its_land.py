@@ -1,4 +1,8 @@
-"""A part whose number or text names another body than its land pattern: a finding, and one for each conflict."""
+"""A part whose number or text names another body than its land pattern: a finding, and one for each conflict.
+
+Figures: files and bodies are invented; sizes of codes and outlines are in capcheck/packages/data/*.csv, with
+their sources.
+"""
 
 import json
 

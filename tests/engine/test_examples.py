@@ -1,3 +1,8 @@
+"""Examples of rules: run with the rule, complete, and near enough to its limits to notice a change.
+
+Figures: facts and limits are invented; those of the rules that ship have their basis in rules/*.toml.
+"""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING

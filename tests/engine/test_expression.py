@@ -1,4 +1,7 @@
-"""Expressions are data: read, checked by name and dimension, never run."""
+"""Expressions are data: read, checked by name and dimension, never run.
+
+Figures: facts and limits are invented; those of the rules that ship have their basis in rules/*.toml.
+"""
 
 import contextlib
 import sys

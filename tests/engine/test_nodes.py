@@ -1,4 +1,7 @@
-"""Interval arithmetic and Kleene's logic: whatever the true values are, what is proved holds of them."""
+"""Interval arithmetic and Kleene's logic: whatever the true values are, what is proved holds of them.
+
+Figures: facts and limits are invented; those of the rules that ship have their basis in rules/*.toml.
+"""
 
 import itertools
 import math

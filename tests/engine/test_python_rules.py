@@ -1,3 +1,8 @@
+"""Rules that are Python functions: what they ask for, and what is said where they are wrong.
+
+Figures: facts and limits are invented; those of the rules that ship have their basis in rules/*.toml.
+"""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any

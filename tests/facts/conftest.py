@@ -1,4 +1,7 @@
-"""Boards written as files and checked with a few rules: what a customer sends, to what the report says."""
+"""Boards written as files and checked with a few rules: what a customer sends, to what the report says.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 from types import SimpleNamespace
 

@@ -1,4 +1,7 @@
-"""What turning a part does at its outermost lead, as facts and as a finding."""
+"""What turning a part does at its outermost lead, as facts and as a finding.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 import math
 

@@ -1,4 +1,7 @@
-"""Feeder slots, trays, class of product and spread of the heads as facts."""
+"""Feeder slots, trays, class of product and spread of the heads as facts.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Marks, from files to findings: placement rows, board.toml and circles of the outline; on each limit and past it."""
+"""Marks, from files to findings: placement rows, board.toml and circles of the outline; on each limit and past it.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Length and area of a line as facts, and whether it fits its floor."""
+"""Length and area of a line as facts, and whether it fits its floor.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 import math
 

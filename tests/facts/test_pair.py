@@ -1,4 +1,7 @@
-"""Gaps between bodies, from files to findings: each limit on it and one step past it."""
+"""Gaps between bodies, from files to findings: each limit on it and one step past it.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 import pytest
 

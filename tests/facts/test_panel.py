@@ -1,4 +1,7 @@
-"""A panel described in board.toml, from files to findings: each limit on it and one step past it."""
+"""A panel described in board.toml, from files to findings: each limit on it and one step past it.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 import pytest
 

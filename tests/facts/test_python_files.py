@@ -1,3 +1,8 @@
+"""Facts that a shop writes in Python.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any

@@ -1,4 +1,7 @@
-"""What hangs below and what is carried over, from files to findings: each limit on it and one step past it."""
+"""What hangs below and what is carried over, from files to findings: each limit on it and one step past it.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""The board on the conveyor, from files to findings: each limit on it and one step past it."""
+"""The board on the conveyor, from files to findings: each limit on it and one step past it.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 import pytest
 
@@ -70,7 +73,7 @@ def test_a_board_is_at_most_twice_as_long_as_wide(answer, width, outcomes):
 
 @pytest.mark.parametrize(("width", "outcomes"), [(240, set()), (241, {("M", "warn")})])
 def test_a_board_is_at_most_150_times_as_wide_as_thick(answer, width, outcomes):
-    """An assembler's guideline: 150; 240 mm over 1.6 mm is on it."""
+    """At most 150 is common practice, no source; 240 mm over 1.6 mm is on it."""
     found = answer([PART], "board-sag", box=(300, width), toml='thickness = "1.6 mm"\n')
     assert found.outcomes == outcomes
 

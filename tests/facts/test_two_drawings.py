@@ -1,4 +1,7 @@
-"""What a second drawing of the board states inside the contour never leaves by a note, and is one question."""
+"""What a second drawing of the board states inside the contour never leaves by a note, and is one question.
+
+Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+"""
 
 import ezdxf
 import pytest

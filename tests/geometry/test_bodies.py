@@ -1,3 +1,8 @@
+"""Bodies as turned rectangles between a least and a greatest size.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import numpy as np

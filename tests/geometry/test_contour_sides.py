@@ -1,3 +1,8 @@
+"""The sides of a contour: which stretches are straight, and where a part lies to them.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import pytest

@@ -1,4 +1,7 @@
-"""Crowds: very many bodies in one place cost in proportion to their number, and each is told of."""
+"""Crowds: very many bodies in one place cost in proportion to their number, and each is told of.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
 
 import numpy as np
 import pytest

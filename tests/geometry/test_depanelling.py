@@ -1,3 +1,8 @@
+"""Depanelling lines of panels, and the parts beside them.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import numpy as np

@@ -1,3 +1,8 @@
+"""Distances of bodies to the board's edges.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import numpy as np
@@ -156,7 +161,7 @@ def test_distance_to_a_point_is_that_of_shapely(x, y, angle, length, width):
 
 
 def test_a_rail_makes_up_for_the_strip_that_is_missing():
-    # 4.75 mm: standard transport clearance as quoted in SMEMA 3.1. 0.5 mm beside an overhang: assembler guideline.
+    # 4.75 mm: transport clearance of SMEMA 3.1. 0.5 mm beside an overhang: common practice, no source.
     free = (np.array([4.75, 4.74, 0.0, -1.0]), np.array([5.0, 4.75, 0.5, -0.5]))
     low, high = rail_width_needed(free, 4.75)
     assert high == pytest.approx([0.0, 0.01, 4.75, 6.25])

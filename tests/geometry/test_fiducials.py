@@ -1,3 +1,8 @@
+"""Fiducials: their place, their clear ring, and what half a turn shows.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 from dataclasses import dataclass
 

@@ -1,3 +1,8 @@
+"""What stands on the board before a part is placed.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import numpy as np

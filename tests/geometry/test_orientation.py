@@ -1,3 +1,8 @@
+"""How bodies lie that may be turned, from what is known of their place.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import numpy as np

@@ -1,3 +1,8 @@
+"""Panels that are proposed for boards too small for the line.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import pytest
 from hypothesis import given, strategies as st
 

@@ -1,3 +1,8 @@
+"""Proportions and masses of boards.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import pytest
@@ -39,7 +44,7 @@ def test_the_rise_grows_with_the_side_and_with_the_percentage_alike(side, percen
 def test_ratios_hold_every_quotient_and_stay_open_where_a_size_may_be_zero():
     assert ratio(Interval(10, 20), Interval(2, 4)) == Interval(2.5, 10)
     assert ratio(Interval(10, 20), UNKNOWN_SIZE) == UNKNOWN_SIZE
-    assert ratio(exactly(250), exactly(1.6)).low == pytest.approx(156.25)  # assembler guideline: above 150 is flagged
+    assert ratio(exactly(250), exactly(1.6)).low == pytest.approx(156.25)  # above 150: common practice, no source
 
 
 def test_the_aspect_is_long_over_short_whichever_is_which():
@@ -50,7 +55,7 @@ def test_the_aspect_is_long_over_short_whichever_is_which():
 
 @pytest.mark.parametrize(("density", "mass"), [(0.00185, 148), (0.0027, 216)])
 def test_the_bare_mass_is_the_worked_example(density, mass):
-    # Handbook densities, from memory: 250 x 200 x 1.6 mm is 148 g of FR-4 and 216 g of aluminium.
+    # Densities from memory: 250 x 200 x 1.6 mm is 148 g of FR-4 and 216 g of aluminium.
     assert bare_mass(exactly(250 * 200), exactly(1.6), exactly(density)).high == pytest.approx(mass)
 
 

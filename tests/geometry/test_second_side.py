@@ -1,3 +1,8 @@
+"""Mass on the area of its joints, for parts that hang while the other side is soldered.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import numpy as np
@@ -30,19 +35,19 @@ def grams_per_square_inch(mass, area):
 
 @pytest.mark.parametrize(("per_inch", "per_mm"), [(30, 46.5), (33, 51.2), (44, 68.2)])
 def test_the_limits_in_metric_units(per_inch, per_mm):
-    # 30: industry rule quoted on IPC TechNet since 1996; 33 and 44: practitioners there in 2003. 1 in² = 645.16 mm².
+    # Guideline 12 of rules/guidelines.csv: 30 since 1996; 33 and 44 proved in 2003. 1 in² = 645.16 mm² by definition.
     assert per_inch / SQUARE_INCH_MM2 * 1000 == pytest.approx(per_mm, abs=0.05)
     assert pytest.approx(46.5, abs=0.01) == HANGING_LIMIT_G_MM2 * 1000
 
 
 def test_an_so8_passes_by_lands_and_by_feet():
-    # Mass and lands from a component maker's data sheet; foot length 0.6 mm assumed: 6.6 and 23.7 g/in².
+    # Mass and lands of an SO8 from memory; foot length 0.6 mm assumed: 6.6 and 23.7 g/in².
     assert grams_per_square_inch(0.0742, foot_area(8, exactly(0.6), exactly(1.52)))[1] == pytest.approx(6.6, abs=0.05)
     assert grams_per_square_inch(0.0742, foot_area(8, exactly(0.42), exactly(0.6)))[1] == pytest.approx(23.7, abs=0.05)
 
 
 def test_a_heavy_quad_pack_fails_as_it_did():
-    # Forum report of 1998: 208 leads, 10 g, feet 0.009 × 0.030 in, 178 g/in²; it fell.
+    # Guideline 13 of rules/guidelines.csv, from memory: 208 leads, 10 g, feet 0.009 × 0.030 in, 178 g/in²; it fell.
     feet = foot_area(208, exactly(0.009 * 25.4), exactly(0.030 * 25.4))
     assert grams_per_square_inch(10.0, feet)[0] == pytest.approx(178, abs=0.5)
 

@@ -1,3 +1,8 @@
+"""Gaps between bodies, against shapely.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 from unittest import mock
 

@@ -1,3 +1,8 @@
+"""Which way a board travels, and what its edges hold.
+
+Figures: geometry of invented bodies, worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import pytest

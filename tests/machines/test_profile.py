@@ -1,3 +1,8 @@
+"""Machine profiles: read whole, and refused with the line at fault.
+
+Figures: profiles are invented.
+"""
+
 import json
 import textwrap
 

@@ -1,4 +1,7 @@
-"""A panel is stepped by arithmetic; the limits of real panels are in the rules, with their sources."""
+"""A panel is stepped by arithmetic; the limits of real panels are in the rules, with their sources.
+
+Figures: what the tests write is invented.
+"""
 
 import math
 

@@ -1,4 +1,7 @@
-"""board.toml is checked key by key, and its errors say where and what to write instead."""
+"""board.toml is checked key by key, and its errors say where and what to write instead.
+
+Figures: what the tests write is invented.
+"""
 
 import pytest
 

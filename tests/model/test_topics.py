@@ -2,6 +2,8 @@
 
 A case is the smallest package that yields its topic. What depends on the topic must hold for the board as read, and
 must not hold once the topic is exchanged for another one: so no topic can be renamed, or compared wrongly, unseen.
+
+Figures: what the tests write is invented.
 """
 
 from __future__ import annotations

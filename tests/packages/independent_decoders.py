@@ -5,6 +5,8 @@ publishes it. Its fields ``size``, ``size2`` and ``thick`` are looked up in ``in
 ``wide`` and ``high`` are digits in tenths of a millimetre, ``high3`` in hundredths. All sizes are from memory of these
 documents; heights are the greatest, or the nominal one where a code names that. A code that several packages share
 gives them all, so that only what none of them allows is a contradiction.
+
+Figures: the tables in reference/*.csv.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""The shop's library: what is written in it is found again, and what cannot be read is refused with its place."""
+"""The shop's library: what is written in it is found again, and what cannot be read is refused with its place.
+
+Figures: the shop's library is invented.
+"""
 
 import csv
 import io

@@ -1,4 +1,7 @@
-"""No body read from a part number alone contradicts a second reader of the same schemes without saying so."""
+"""No body read from a part number alone contradicts a second reader of the same schemes without saying so.
+
+Figures: the tables in reference/*.csv; the rest is invented.
+"""
 
 import importlib.util
 from pathlib import Path

@@ -1,4 +1,7 @@
-"""Invented machines, lines and jobs for the planning tests."""
+"""Invented machines, lines and jobs for the planning tests.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What a plan says of the board's passage names every machine."""
+"""What a plan says of the board's passage names every machine.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
 
 import pytest
 

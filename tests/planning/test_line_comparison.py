@@ -1,3 +1,8 @@
+"""Lines compared for a set of boards.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import numpy as np
 import pytest
 

@@ -1,3 +1,8 @@
+"""A line chosen from the machines that a shop has.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import numpy as np
 import pytest
 

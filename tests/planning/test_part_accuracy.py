@@ -1,3 +1,8 @@
+"""Which head places a part accurately enough.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import numpy as np
 
 from capcheck.model import say

@@ -1,3 +1,8 @@
+"""Plans of a line: who places what, how long it takes, what stops it.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import numpy as np

@@ -1,3 +1,8 @@
+"""What a plan says where something of the line were other than it is.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import numpy as np
 import pytest
 

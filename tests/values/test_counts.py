@@ -1,3 +1,8 @@
+"""Counts in words.
+
+Figures: invented; sums worked by hand.
+"""
+
 from capcheck.values.counts import counted, few
 
 

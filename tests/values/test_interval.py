@@ -1,3 +1,8 @@
+"""Intervals: their arithmetic and what they prove.
+
+Figures: invented; sums worked by hand.
+"""
+
 import math
 
 import pytest

@@ -1,4 +1,7 @@
-"""References are shortened to runs, and copies on a panel's circuits are told once."""
+"""References are shortened to runs, and copies on a panel's circuits are told once.
+
+Figures: invented; sums worked by hand.
+"""
 
 import pytest
 

@@ -1,4 +1,8 @@
-"""Quantities at the border. The reference for units is pint's own default registry, beside exact definitions."""
+"""Quantities at the border. The reference for units is pint's own default registry, beside exact definitions.
+
+Figures: the exact definitions of the units (an inch is 25.4 mm, by the agreement of 1959), sums of them by
+hand.
+"""
 
 import functools
 import math

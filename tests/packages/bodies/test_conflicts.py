@@ -1,4 +1,8 @@
-"""Sources that disagree: one sentence with both, and none where they may agree."""
+"""Sources that disagree: one sentence with both, and none where they may agree.
+
+Figures: sizes are the digits of the name beside them; those of codes and outlines are in
+capcheck/packages/data/*.csv with their sources, else from memory.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""What follows from a settled body: balls, hidden joints, mass, tape, tray or stick."""
+"""What follows from a settled body: balls, hidden joints, mass, tape, tray or stick.
+
+Figures: bodies are invented; balls, trays and tapes are in capcheck/packages/data/*.csv, with their sources.
+"""
 
 from __future__ import annotations
 

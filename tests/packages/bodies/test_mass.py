@@ -1,4 +1,7 @@
-"""Masses estimated from volume, against masses that makers give (from memory where no document is named)."""
+"""Masses estimated from volume, against masses that makers give (from memory where no document is named).
+
+Figures: other bodies are invented; masses are from memory, as is the factor of six.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The part number beside footprint and description: agreement narrows, disagreement is a conflict."""
+"""The part number beside footprint and description: agreement narrows, disagreement is a conflict.
+
+Figures: sizes by the makers' numbering in capcheck/packages/data/part_numbers/, each scheme with its source;
+else from memory.
+"""
 
 from __future__ import annotations
 

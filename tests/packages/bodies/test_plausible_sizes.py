@@ -1,4 +1,8 @@
-"""What looks like the size of a part and is none, and sizes that are stated otherwise than the part is made."""
+"""What looks like the size of a part and is none, and sizes that are stated otherwise than the part is made.
+
+Figures: sizes are the digits of the name beside them; those of codes and outlines are in
+capcheck/packages/data/*.csv with their sources, else from memory.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Names of aluminium cans: what they state is read, and nothing that a customer may type ends in an error."""
+"""Names of aluminium cans: what they state is read, and nothing that a customer may type ends in an error.
+
+Figures: diameters are those in the name; bases are in capcheck/packages/data/cans.csv, from memory.
+"""
 
 import pytest
 from hypothesis import given, strategies as st

@@ -1,4 +1,8 @@
-"""Size codes: sizes by the published tables, and the system of a code that means two sizes."""
+"""Size codes: sizes by the published tables, and the system of a code that means two sizes.
+
+Figures: sizes are the digits of the name beside them; those of codes and outlines are in
+capcheck/packages/data/*.csv with their sources, else from memory.
+"""
 
 import csv
 from pathlib import Path
@@ -45,7 +49,7 @@ def test_a_code_of_one_system_needs_no_evidence(row):
     assert not found.questions
 
 
-# Both meanings: maker's size table that prints both codes of each part (Royalohm); 0.25 x 0.125 from memory.
+# Both meanings: Royalohm data sheet, whose dimension table prints both codes of each part; 0.25 x 0.125 from memory.
 BOTH = {"0402": ((1.0, 0.5), (0.4, 0.2)), "0603": ((1.6, 0.8), (0.6, 0.3)), "0201": ((0.6, 0.3), (0.25, 0.125))}
 
 
@@ -150,7 +154,7 @@ def test_two_codes_on_one_line_settle_the_file():
 
 @pytest.mark.parametrize(
     ("text", "prefix", "length", "width"),
-    # 4020, 2016, 2512 mean another size for another kind of part: from memory, except 10.2 x 5.1 (a maker's sheet).
+    # 4020, 2016, 2512 mean another size for another kind: from memory, except 10.2 x 5.1 (reference/size_codes.csv).
     [
         ("4020", "R", 10.2, 5.1),
         ("4020", "L", 4.0, 4.0),
@@ -213,7 +217,7 @@ def test_a_description_names_the_size_where_the_footprint_does_not():
 
 
 def test_a_chip_resistor_has_the_height_of_its_size_as_a_bound():
-    # Makers' dimension tables (Royalohm): 0.45 +- 0.10 for 1.6 x 0.8.
+    # Royalohm thick-film chip resistor data sheet, dimension table: 0.45 +- 0.10 for 1.6 x 0.8.
     found = body("R_0603_1608Metric", "R")
     assert found.height.basis == "bound of the family"
     assert (found.height.low, found.height.high) == (0.35, 0.55)

@@ -1,4 +1,8 @@
-"""Bounds of connectors by their positions, their pitch and their family."""
+"""Bounds of connectors by their positions, their pitch and their family.
+
+Figures: positions times pitch, by arithmetic; what housings add is in capcheck/packages/data/connectors.toml,
+from memory.
+"""
 
 import pytest
 from hypothesis import given, strategies as st

@@ -1,4 +1,8 @@
-"""Names of coils, cans, crystals, lamps, switches and boxes: sizes in any spelling, nothing from a bare series name."""
+"""Names of coils, cans, crystals, lamps, switches and boxes: sizes in any spelling, nothing from a bare series name.
+
+Figures: sizes are the digits of the name beside them; those of codes and outlines are in
+capcheck/packages/data/*.csv with their sources, else from memory.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Dimensions in free text: what is read, and what only looks like a size."""
+"""Dimensions in free text: what is read, and what only looks like a size.
+
+Figures: sizes are those that the text states, an inch being 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 

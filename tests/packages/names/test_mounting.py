@@ -1,4 +1,8 @@
-"""Mounting as texts and columns say it in words, alone and against the names of packages."""
+"""Mounting as texts and columns say it in words, alone and against the names of packages.
+
+Figures: sizes are the digits of the name beside them; those of codes and outlines are in
+capcheck/packages/data/*.csv with their sources, else from memory.
+"""
 
 from math import inf
 from pathlib import Path

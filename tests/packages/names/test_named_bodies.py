@@ -1,4 +1,8 @@
-"""Texts that name a body that is placed, and texts that do not."""
+"""Texts that name a body that is placed, and texts that do not.
+
+Figures: sizes are the digits of the name beside them; those of codes and outlines are in
+capcheck/packages/data/*.csv with their sources, else from memory.
+"""
 
 import pytest
 

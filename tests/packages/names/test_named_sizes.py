@@ -14,7 +14,7 @@ def holds(measure, low, high):
     return measure.low <= low and high <= measure.high
 
 
-# JEDEC DO-214, DO-215 and DO-220 and the makers' SOD drawings, from memory, but for DO-214AC (a published table).
+# JEDEC DO-214, DO-215 and DO-220 and SOD drawings, from memory, but for DO-214AC (reference/size_codes.csv).
 @pytest.mark.parametrize(
     ("text", "length", "width", "style"),
     [
@@ -47,7 +47,7 @@ def test_a_height_of_which_only_the_greatest_is_known_starts_at_nothing(text):
 
 def test_a_greatest_height_from_memory_is_allowed_a_tenth():
     assert body("SOD-323", "D").height.high == pytest.approx(1.1 * 1.1)  # 1.1 mm, from memory
-    assert body("SMA", "D").height.high == 2.4  # a published table
+    assert body("SMA", "D").height.high == 2.4  # DO-214AC in reference/size_codes.csv
     assert body("CP_EIA-7343-31", "C").height.high == 3.1  # the EIA suffix states it
 
 
@@ -83,7 +83,7 @@ def test_two_leads_under_a_diode_come_on_tape_and_a_carrier_of_chips_in_sticks()
     assert body("PLCC-44", "U").supply == "stick"
 
 
-# A pin count that rows in pairs cannot give includes the exposed pad (IPC-7351B names, a public library's listings).
+# A pin count that rows in pairs cannot give includes the exposed pad (IPC-7351B names).
 @pytest.mark.parametrize(
     ("text", "pins"),
     [

@@ -1,4 +1,8 @@
-"""Classes of parts that are known by their names, against what the texts beside them say."""
+"""Classes of parts that are known by their names, against what the texts beside them say.
+
+Figures: sizes are the digits of the name beside them; those of codes and outlines are in
+capcheck/packages/data/*.csv with their sources, else from memory.
+"""
 
 import pytest
 

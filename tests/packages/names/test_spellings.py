@@ -1,4 +1,8 @@
-"""Spellings of sizes as they stand in real footprint names; the numbers in them are the source."""
+"""Spellings of sizes as they stand in real footprint names; the numbers in them are the source.
+
+Figures: sizes are the digits of the name beside them; those of codes and outlines are in
+capcheck/packages/data/*.csv with their sources, else from memory.
+"""
 
 import pytest
 

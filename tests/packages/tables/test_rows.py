@@ -1,4 +1,7 @@
-"""Every table of the packages names its sources, and a misspelt cell is an error that names file and row."""
+"""Every table of the packages names its sources, and a misspelt cell is an error that names file and row.
+
+Figures: invented.
+"""
 
 import csv
 

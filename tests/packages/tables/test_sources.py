@@ -63,7 +63,9 @@ def _unfindable(rows):
     return sorted({row["source"] or "" for row in rows if not can_be_found(row["source"] or "")})
 
 
-@pytest.mark.parametrize("path", [*sorted(REFERENCE.glob("*.csv")), *sorted(DATA.glob("*.csv"))], ids=lambda p: p.stem)
+@pytest.mark.parametrize(
+    "path", [*sorted(REFERENCE.parent.rglob("*.csv")), *sorted(DATA.glob("*.csv"))], ids=lambda p: p.stem
+)
 def test_every_row_of_a_table_can_be_looked_up(path):
     with path.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))

@@ -1,3 +1,8 @@
+"""Cpk of a part on a head.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import pytest

@@ -1,3 +1,8 @@
+"""What a joint allows of placing error.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import tomllib
 from pathlib import Path
 

@@ -1,3 +1,9 @@
+"""Placements balanced between machines, against published optima.
+
+Figures: published lines are in reference/assignment_optima.json with their sources; the rest is invented,
+sums worked by hand.
+"""
+
 import itertools
 import json
 import math

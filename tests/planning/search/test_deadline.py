@@ -1,3 +1,8 @@
+"""A search that must end by a deadline gives what it has.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import time
 
 import numpy as np

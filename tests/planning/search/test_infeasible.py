@@ -1,3 +1,8 @@
+"""Jobs that no machine or no set of slots can take are named.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import itertools
 import json
 from pathlib import Path

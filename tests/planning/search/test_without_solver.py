@@ -1,3 +1,8 @@
+"""Without the solver a plan is still made, and says that it may not be the best.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import numpy as np
 import pytest
 from msgspec.structs import replace

@@ -1,3 +1,8 @@
+"""Cycle times of machines, from rated speed or from the steps of a placement.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import pytest

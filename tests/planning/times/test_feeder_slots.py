@@ -1,3 +1,8 @@
+"""Feeder slots that tapes, trays and sticks take.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import csv
 import math
 from pathlib import Path

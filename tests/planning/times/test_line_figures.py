@@ -1,3 +1,8 @@
+"""Takt, balance and output of a line.
+
+Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+"""
+
 import math
 
 import pytest
@@ -14,8 +19,8 @@ from capcheck.planning.times.line_figures import (
 from capcheck.values.interval import Interval
 
 
-def test_takt_of_a_handbook_example():
-    # 7.5 h × 0.80 / 600 boards = 36.0 s (published handbook example).
+def test_takt_of_an_example_by_hand():
+    # 7.5 h × 0.80 / 600 boards = 36.0 s (definition of takt, figures from memory).
     assert takt(7.5, 600, 0.8) == pytest.approx(36.0)
 
 

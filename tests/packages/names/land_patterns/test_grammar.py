@@ -1,4 +1,8 @@
-"""IPC-7351 land-pattern names: names with the dimensions listed beside them, and the grammar as a property."""
+"""IPC-7351 land-pattern names: names with the dimensions listed beside them, and the grammar as a property.
+
+Figures: IPC-7351B: the digits of a name are its sizes in hundredths, or in tenths for chips; spans and bodies
+beside them by arithmetic or from memory.
+"""
 
 import csv
 from pathlib import Path

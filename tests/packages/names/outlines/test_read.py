@@ -1,4 +1,8 @@
-"""Package names to bodies, against published outlines and the ways people write them."""
+"""Package names to bodies, against published outlines and the ways people write them.
+
+Figures: sizes are the digits of the name beside them; those of codes and outlines are in
+capcheck/packages/data/*.csv with their sources, else from memory.
+"""
 
 from __future__ import annotations
 
@@ -50,8 +54,8 @@ def test_the_published_outline_is_within_what_its_name_gives(row):
         assert holds(first(name, "span"), float(row["span_mm"]))
 
 
-# Sizes: JEDEC MS-012/-013, MO-153, MO-178, MS-026, MO-220 and makers' drawings,
-# as in tests/reference/package_outlines.csv.
+# Sizes: JEDEC MS-012/-013, MO-153, MO-178, MS-026, MO-220 and drawings,
+# each cited in tests/reference/package_outlines.csv.
 SPELLINGS = [
     ("SOIC-8", 4.9, 3.9, 8),
     ("SO8N", 4.9, 3.9, 8),
@@ -142,7 +146,7 @@ def test_a_stated_size_picks_one_outline_and_stands_before_it():
     assert holds(published.span, 16)
 
 
-# Traps 13 and 14: makers' tables mix body and size over the leads; the last number of SOT-353 is no pin count.
+# Tables mix body and size over the leads; the last number of SOT-353 is no pin count.
 @pytest.mark.parametrize(("text", "body"), [("EQFP-144 22x22", 20), ("LQFP100 16x16", 14), ("TSOP-I 12x20-48", 18.4)])
 def test_a_size_over_the_leads_is_not_taken_for_the_body(text, body):
     assert holds(first(text, "length"), body)
@@ -374,7 +378,7 @@ def test_an_outline_number_of_many_bodies_names_the_family_and_no_size():
         assert reading.length is None
 
 
-# A maker's drawings as a public library cites them: VEED 3 x 3, VGGD 4 x 4, VHHC 5 x 5 at 0.65, VKKD 7 x 7, VMMD 9 x 9.
+# JEDEC MO-220 variations (from memory): VEED 3 x 3, VGGD 4 x 4, VHHC 5 x 5 at 0.65, VKKD 7 x 7, VMMD 9 x 9.
 @pytest.mark.parametrize(
     ("text", "long", "short", "pitch"),
     [
@@ -447,7 +451,7 @@ def test_the_range_of_the_standard_is_held(text, field, low, high):
         (("SOT", 6, 0.5, 1.6), 1.6, 1.2),  # JEDEC MO-293 (SOT-563)
         (("TO", 3, 2.28, 9.7), 6.5, 6.1),  # JEDEC TO-252: over the leads 9.40 to 10.41 (from memory)
         (("TO", 4, 2.54, 15.24), 10.0, 9.25),  # TO-263 with its tab counted
-        (("TSOP", 32, 0.5, 13.4), 11.8, 8.0),  # a public library's TSOP50P1340X120-32N, described as 8.0 x 11.8
+        (("TSOP", 32, 0.5, 13.4), 11.8, 8.0),  # IPC-7351B name TSOP50P1340X120-32N: 8.0 x 11.8
         (("SOP", 24, 0.65, 7.6), 7.8, 5.6),  # the same library's SOP65P760X160-24N, described as 7.8 x 5.6
     ],
 )
@@ -458,7 +462,7 @@ def test_lookup_allows_what_makers_do_with_the_leads(asked, long, short):
     assert holds(found.width, short)
 
 
-# A maker's drawing designators with the bodies of its drawings (TI packing tables; from memory).
+# TI drawing codes with the bodies of their drawings (reference/packing_tapes.csv; from memory).
 @pytest.mark.parametrize(
     ("text", "long", "short", "pins"),
     [
@@ -532,7 +536,7 @@ def test_a_distributors_words_name_the_body(text, long, short, pins):
 
 @pytest.mark.parametrize("text", ["BGA-256 16x16", "BGA-100 10x10", "TFBGA-48 6x8 ball grid"])
 def test_bare_numbers_that_multiply_to_the_balls_may_count_the_grid(text):
-    """16 x 16 balls stand under bodies of 14 to 17 mm (makers' option tables), so the numbers are no size."""
+    """16 x 16 balls stand under bodies of 14 to 17 mm (reference/package_outlines.csv), so the numbers are no size."""
     assert all(r.basis is not Basis.DECODED or r.length is None for r in read_package_name(text))
     assert first("LFBGA-100 10x10", "length").high < 10.3  # a tabled body of this very word
 

@@ -1,4 +1,8 @@
-"""Numbers in cells: one, several, with a distributor's marks, among words, or another part's."""
+"""Numbers in cells: one, several, with a distributor's marks, among words, or another part's.
+
+Figures: sizes by the makers' numbering in capcheck/packages/data/part_numbers/, each scheme with its source;
+else from memory.
+"""
 
 from __future__ import annotations
 

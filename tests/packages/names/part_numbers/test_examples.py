@@ -1,4 +1,7 @@
-"""Real numbers of every scheme, with what their makers' documents say of the body."""
+"""Real numbers of every scheme, with what their makers' documents say of the body.
+
+Figures: each row of examples.csv names its document.
+"""
 
 from __future__ import annotations
 

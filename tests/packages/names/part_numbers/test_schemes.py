@@ -1,4 +1,7 @@
-"""The tables of part numbers: every row is whole, cites its source and says something that can be read."""
+"""The tables of part numbers: every row is whole, cites its source and says something that can be read.
+
+Figures: invented, to see that a statement can be read.
+"""
 
 from __future__ import annotations
 
