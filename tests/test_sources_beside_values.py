@@ -2,11 +2,14 @@
 
 A mark is a standard, a document, a reference table, a rule file (whose rules have their basis), "from memory",
 "common practice, no source", or that the figures are invented, a definition, geometry or arithmetic. A line of the
-module's docstring that begins with "Figures:" speaks for the whole file.
+module's docstring that begins with "Figures:" speaks for the whole file, but where names become sizes: there a size
+that is not written in the texts beside it is the trade's, and has its mark at its own statement.
 """
 
 import ast
+import io
 import re
+import tokenize
 from itertools import pairwise
 from pathlib import Path
 
@@ -28,6 +31,18 @@ OTHERS = {
     "typing": "is only type-checked",
 }
 
+NAMES = ("packages/names", "packages/bodies", "packages/test_traps.py")
+"""Where names become sizes."""
+
+INVENTED_BODIES = {
+    "packages/bodies/test_bounds.py": "sides are invented, to see what follows from them",
+    "packages/bodies/test_consequences.py": "bodies are invented, to see what follows from them",
+    "packages/bodies/test_mass.py": "bodies are invented, to see what follows from them",
+}
+
+LEAST_SIZE = 0.15
+"""Below it a fraction is a tolerance of the comparison."""
+
 MARK = re.compile(
     r"\b(IPC|SMEMA|EIAJ?|JEDEC|JEITA|JESD\d+|IEC|ISO|J-STD)\b|\b(MO|MS|TO|DO)-\d{3}\b"
     r"|\bdtsheet \d|\bdata sheets?\b|\bdocument \d|https?://|\brules/\w+\.toml\b|\breference/|\.csv\b"
@@ -38,6 +53,13 @@ FIGURES = re.compile(r"^Figures: (?:.|\n(?!\n))*", re.MULTILINE)
 QUANTITY = re.compile(r"\d ?(mm|µm|um|mil|inch|in|m|g|kg|mg|N|s|ms|deg|°|%|per hour|/h)\b(?!\w)")
 COUNTS = frozenset({-1, 0, 1, 2})
 SETTINGS = frozenset({"abs", "rel", "max_examples", "deadline", "decimals", "indent"})
+
+NAMELESS = re.compile(
+    r"\b(an?|another|the|one) ((component|chip|resistor|semiconductor) )?(maker|assembler|supplier)('s)? "
+    r"(data ?sheet|sheet|table|drawing|guideline|note|catalogue)|\bmakers' (\w+ )?(data ?sheets|tables|drawings|notes)"
+    r"|\bassemblers?'?s? guidelines?|\bhandbook|\ba published table|\bis quoted as|\btrade press|\bpublic library's",
+    re.IGNORECASE,
+)
 
 
 def figures(node):
@@ -52,19 +74,38 @@ def figures(node):
     return [figure for child in ast.iter_child_nodes(node) for figure in figures(child)]
 
 
-def unmarked(source):
-    """Return name or line of each statement of a test module that holds figures without a source."""
+def sizes_of_the_trade(node):
+    """Return the fractions of a statement that stand in none of its texts, whole or in tenths or hundredths."""
+    texts = [
+        n.value.replace(",", ".") for n in ast.walk(node) if isinstance(n, ast.Constant) and isinstance(n.value, str)
+    ]
+
+    def written(size):
+        scaled = [round(size * scale, 6) for scale in (10, 100, 1000)]
+        forms = {f"{size:g}", f"{size:.2f}", *(str(int(x)) for x in scaled if x.is_integer())}
+        return any(form in text for text in texts for form in forms)
+
+    sizes = [f for f in figures(node) if isinstance(f, float) and not f.is_integer() and abs(f) >= LEAST_SIZE]
+    return [size for size in sizes if not written(abs(size))]
+
+
+def unmarked(source, *, names=False):
+    """Return name or line of each statement of a test module that holds figures without a source.
+
+    Of modules where *names* become sizes, the docstring's line does not speak for sizes of the trade.
+    """
     tree = ast.parse(source)
     lines = source.splitlines()
     docstring = ast.get_docstring(tree) or ""
     whole = FIGURES.search(docstring)
-    if whole and MARK.search(whole[0]):
+    if whole and MARK.search(whole[0]) and not names:
         return []
+    asked = sizes_of_the_trade if whole and names else figures
     body = tree.body[1:] if docstring else tree.body
     ends = [tree.body[0].end_lineno if docstring else 0, *(node.end_lineno for node in body)]
     found = []
     for (before, end), node in zip(pairwise(ends), body, strict=True):
-        held = [] if isinstance(node, ast.Import | ast.ImportFrom) else figures(_without_docstring(node))
+        held = [] if isinstance(node, ast.Import | ast.ImportFrom) else asked(_without_docstring(node))
         if held and not MARK.search("\n".join(lines[before:end])):
             found.append(f"{getattr(node, 'name', f'line {node.lineno}')}: {held[0]!r}")
     return found
@@ -84,7 +125,38 @@ def _without_docstring(node):
     ids=lambda p: p.relative_to(TESTS).as_posix(),
 )
 def test_figures_have_their_source_beside_them(path):
-    assert unmarked(path.read_text(encoding="utf-8")) == []
+    name = path.relative_to(TESTS).as_posix()
+    names = name.startswith(NAMES) and name not in INVENTED_BODIES
+    assert unmarked(path.read_text(encoding="utf-8"), names=names) == []
+
+
+def nameless(source):
+    """Return the comments and docstrings of a module that speak of a source without its name, nor of memory."""
+    tree = ast.parse(source)
+    said = [ast.get_docstring(node) or "" for node in ast.walk(tree) if isinstance(node, ast.FunctionDef | ast.Module)]
+    tokens = tokenize.generate_tokens(io.StringIO(source).readline)
+    said += [token.string for token in tokens if token.type == tokenize.COMMENT]
+    return [text for text in said if NAMELESS.search(text) and not MARK.search(NAMELESS.sub("", text))]
+
+
+@pytest.mark.parametrize("path", sorted(TESTS.rglob("*.py")), ids=lambda p: p.relative_to(TESTS).as_posix())
+def test_no_test_speaks_of_a_source_without_its_name(path):
+    assert nameless(path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize(
+    ("sample", "noticed"),
+    [
+        ("x = 4  # a maker's data sheet\n", True),
+        ('def test_a():\n    """An assembler\'s guideline: 1.5 mm."""\n', True),
+        ("# Makers' dimension tables.\n", True),
+        ("# 54 is quoted as the best.\n", True),
+        ("# A maker's table, from memory.\n", False),
+        ("# Royalohm data sheet, dimension table.\n", False),
+    ],
+)
+def test_a_source_without_its_name_is_noticed(sample, noticed):
+    assert bool(nameless(sample)) is noticed
 
 
 def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
@@ -115,3 +187,22 @@ def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
 )
 def test_a_figure_without_a_source_is_noticed(sample, noticed):
     assert bool(unmarked(sample)) is noticed
+
+
+@pytest.mark.parametrize(
+    ("test", "noticed"),
+    [
+        ('assert size("R_0603") == 1.6', True),
+        ('assert size("SOIC-8") == 3.9', True),
+        ('assert size("C1608") == 1.6', False),
+        ('assert size("5,0x3,2mm") == 3.2', False),
+        ('assert size("SOP65P640X120") == 6.4', False),
+        ('assert size("R_0603") == 1.6  # IPC-7351B', False),
+        ('assert size("R_0603") == near(1, 0.02)', False),
+    ],
+)
+def test_where_names_become_sizes_one_sentence_does_not_speak_for_all(test, noticed):
+    sample = (
+        f'"""Names.\n\nFigures: sizes are the digits of the name, else from memory.\n"""\n\ndef test_a():\n    {test}\n'
+    )
+    assert bool(unmarked(sample, names=True)) is noticed

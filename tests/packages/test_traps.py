@@ -48,6 +48,7 @@ def test_the_body_is_what_the_convention_says(text, length, width, not_length):
     assert not within(long, not_length)
 
 
+# reference/size_codes.csv.
 def test_a_bare_0603_spans_both_systems_and_asks():
     found = body("0603")
     assert within((found.length.low, found.length.high), 1.6)
@@ -75,6 +76,7 @@ def test_the_pin_count_of_a_qfn_name_includes_its_exposed_pad():
     assert body("QFN50P700X700X100-49T410").pins == 48
 
 
+# JEDEC MO-137: a fortieth of an inch, 25.4 mm by definition.
 @pytest.mark.parametrize("text", ["SOP63P600X175-16N", "SOP64P600X175-16N"])
 def test_a_pitch_of_two_digits_holds_0_635(text):
     pitch = body(text).pitch
@@ -94,6 +96,7 @@ def test_the_suffix_of_a_tantalum_code_is_its_height():
     assert found.height.high == 3.1
 
 
+# 7343-31: 2.9 mm and its tolerance, reference/size_codes.csv.
 def test_d_case_is_a_tantalum_and_an_e_case_depends_on_the_maker():
     assert body("D case", "C").height.high == 3.1
     assert body("E case", "C").questions
@@ -108,6 +111,7 @@ def test_a_number_in_an_outline_name_is_not_a_pin_count(text, pins):
     assert body(text).pins == pins
 
 
+# JEDEC MS-012: 3.9 mm; EIAJ type II: 5.3 mm, from memory.
 @pytest.mark.parametrize(("text", "one", "other"), [("SO-8", 3.9, 5.3)])
 def test_family_and_pins_do_not_fix_the_body(text, one, other):
     width = body(text).width
@@ -122,6 +126,7 @@ def test_one_land_with_two_heights_is_two_heights():
     assert low.pins == high.pins == 5
 
 
+# reference/size_codes.csv for the resistor; the coil from memory.
 def test_4020_is_a_resistor_or_an_inductor():
     assert within(sides("4020", "R")[0], 10.2)
     assert within(sides("4020", "L")[0], 4.0)
@@ -129,6 +134,7 @@ def test_4020_is_a_resistor_or_an_inductor():
     assert within(sides("4020")[0], 4.0)
 
 
+# A MELF of 3.6 x 1.4 mm and a chip of 0.5 x 1.0 mm, from memory.
 def test_0204_is_a_melf_size_or_a_chip():
     assert within(sides("MELF 0204", "R")[0], 3.6)
     assert within(sides("0204", "R")[0], 3.6)

@@ -46,6 +46,7 @@ def test_a_stated_size_against_a_name_is_told():
     assert told.endswith('either counts until it is settled: correct the column, or set prefer = "bom" in board.toml')
 
 
+# reference/size_codes.csv.
 @pytest.mark.parametrize("field", ["bom_package", "description"])
 def test_the_bom_is_believed_where_that_is_preferred(field):
     named = PartName(footprint="R0805", ref_prefix="R", **{field: "RES 1206 1%"})

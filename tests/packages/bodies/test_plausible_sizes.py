@@ -79,6 +79,7 @@ def test_contacts_that_find_no_room_on_a_body_leave_its_size_open_and_ask(footpr
     assert (found.questions == ()) is fits
 
 
+# JEDEC MO-220: no body of these classes is as low as 0.65 mm; from memory.
 @pytest.mark.parametrize(("footprint", "pitch"), [("QFN-20 4x4x0.5", 0.5), ("DFN-8 3x3x0.65", 0.65)])
 def test_a_third_number_that_is_a_usual_pitch_is_no_height(footprint, pitch):
     found = body("U", footprint)
@@ -86,6 +87,7 @@ def test_a_third_number_that_is_a_usual_pitch_is_no_height(footprint, pitch):
     assert found.height.high > 0.7
 
 
+# Invented bound, past the number in the name.
 def test_a_third_number_that_is_pitch_and_height_class_alike_is_neither():
     assert body("U", "QFN-16 4x4x0.8").height.high > 0.85
 
@@ -96,6 +98,7 @@ def test_two_numbers_of_a_round_coil_are_its_diameter_and_height():
     assert found.height.low <= 5.0 <= found.height.high < 6.0
 
 
+# JEDEC MO-153 AB: 5.0 x 4.4 mm, 6.4 mm over the leads.
 def test_a_side_that_is_the_span_over_the_leads_may_be_the_body_too():
     found = body("U", "TSSOP-16 6.4x5mm")
     assert holds(found, 5.0, 4.4)

@@ -35,6 +35,7 @@ def test_a_column_of_the_data_goes_before_the_shops_library(shop):
     assert "bom.csv:3 length" in found.length.source
 
 
+# Invented.
 def test_the_shops_library_goes_before_a_name(shop):
     found = body(shop, footprint="R0805", ref_prefix="R")
     assert found.length.value == Interval.exactly(2.1)
@@ -64,6 +65,7 @@ def test_stated_sides_may_come_in_either_order():
     assert (one.length.value, one.width.value) == (other.length.value, other.width.value)
 
 
+# reference/size_codes.csv.
 def test_a_name_in_the_footprint_goes_before_the_bom_unless_the_shop_says_otherwise():
     names = {"footprint": "R0805", "bom_package": "1206", "ref_prefix": "R"}
     assert body(**names).nominal_length.high == 2.0
@@ -94,6 +96,7 @@ def test_no_name_at_all_is_no_error():
     assert not body().length.value.is_known
 
 
+# reference/size_codes.csv.
 def test_bodies_come_in_the_order_of_the_names():
     names = [PartName(footprint=f, ref_prefix="C") for f in ("C0805", "??", "C1206")]
     assert [b.nominal_length.high for b in bodies_of(names)][::2] == [2.0, 3.2]
@@ -152,6 +155,7 @@ def test_the_explanation_of_an_unknown_name_says_so():
     assert any("none: no text" in line for line in explain(PartName(footprint="??")))
 
 
+# Invented bounds, a little past the sizes in the text.
 @pytest.mark.parametrize("footprint", ["DFN-8", "QFN-20"])
 def test_a_size_in_the_description_closes_what_a_count_leaves_open(footprint):
     open_body, closed = bodies_of(
@@ -182,11 +186,13 @@ def test_parts_that_share_a_footprint_have_equal_bodies_whatever_is_said_beside_
     assert [body.mounting for body in together[4:]] == ["surface", "through hole", None]
 
 
+# Invented bound, a little past the size in the name.
 def test_a_crystal_named_by_an_inch_code_is_no_chip():
     (found,) = bodies_of([PartName(footprint="Crystal_SMD_0603-2Pin_6.0x3.5mm", ref_prefix="Y")])
     assert found.length.low <= 6.0 <= found.length.high < 6.3
 
 
+# Invented bounds, a little past the sizes in the text.
 def test_a_code_and_dimensions_that_exclude_each_other_in_one_name_span_both_and_ask():
     (found,) = bodies_of([PartName(footprint="C_0805_5.0x4.0mm", ref_prefix="C")], size_codes="inch")
     assert found.length.low <= 2.0

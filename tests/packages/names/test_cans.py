@@ -26,6 +26,7 @@ def test_a_size_code_or_a_long_number_is_no_diameter(name, wrong):
     assert found.high < wrong or not found.is_known or found.low > wrong
 
 
+# Bases of cans: capcheck/packages/data/cans.csv, from memory.
 def test_a_plain_diameter_is_read():
     assert diameter("CP_Elec_6.3x5.4").low <= 6.6 <= diameter("CP_Elec_6.3x5.4").high
 

@@ -100,6 +100,7 @@ def others(*footprints):
     return [PartName(footprint=f, ref_prefix="C") for f in footprints]
 
 
+# reference/size_codes.csv.
 def test_codes_that_exist_in_inch_only_settle_the_file():
     found = body("C0603", "C", *others("C0805", "C1206"))
     assert holds(found.length, 1.6)
@@ -230,6 +231,7 @@ def test_a_case_letter_that_depends_on_the_maker_asks(letter):
     assert found.length.value.is_known
 
 
+# Body of DO-214AC: reference/size_codes.csv.
 def test_sma_is_a_diode_only_where_the_reference_says_so():
     assert holds(body("SMA", "D").length, 4.3)
     for connector in (body("SMA", "J"), body("SMA_EDGE_CONNECTOR", "")):
@@ -237,6 +239,7 @@ def test_sma_is_a_diode_only_where_the_reference_says_so():
         assert connector.length.basis is Basis.BOUND
 
 
+# The bound of a coded part, one and a half of its longer side: from memory.
 @pytest.mark.parametrize(("footprint", "prefix"), [("R0805", "L"), ("R0805", "C"), ("C0805", "R"), ("L0805", "R")])
 def test_a_borrowed_footprint_lends_no_height(footprint, prefix):
     # A ferrite on a resistor's land is no higher nor lower for it: only its longer side bounds it.
@@ -249,6 +252,7 @@ def test_a_variant_of_an_outline_that_is_not_tabled_is_not_the_plain_one():
     assert not body("SOD-323HE", "D").length.value.is_known
 
 
+# reference/size_codes.csv.
 def test_a_land_for_two_sizes_spans_both_and_asks():
     found = body("C_0805-1206", "C")
     assert holds(found.length, 2.0)

@@ -71,6 +71,7 @@ def test_without_family_or_positions_or_by_other_letters_nothing_is_bounded(pref
     assert not body(prefix, **texts).length.value.is_known
 
 
+# Pitches that connectors are sold with, and 12 mm for their ends: from memory.
 @given(st.integers(1, 4), st.integers(2, 60), st.sampled_from([0.4, 0.5, 0.8, 1.0, 1.25, 1.27, 1.5, 2.0, 2.54, 3.96]))
 def test_positions_times_pitch_lie_within_every_body(rows, positions, pitch):
     rows, positions = min(rows, positions), max(rows, positions)
@@ -110,6 +111,7 @@ def test_a_stated_size_goes_before_the_family():
     assert found.conflicts == ()
 
 
+# USB Type-C: contacts on 0.5 mm, from memory.
 def test_a_usb_type_c_contact_has_its_standard_pitch():
     assert body("J", "USB_C_Receptacle_QX").pitch.value.middle == 0.5
     assert body("J", "USB_C_Receptacle_QX").lead_style == "leads"

@@ -110,6 +110,7 @@ def test_a_can_stands_on_its_base_and_its_second_number_is_its_height(text, base
     assert holds(found.height, high)
 
 
+# Bases of cans: capcheck/packages/data/cans.csv, from memory.
 def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
     found = body("", "C", description="100uF 25V 6.3x7.7mm")
     assert holds(found.width, 6.3)
@@ -133,6 +134,7 @@ def test_an_eia_case_without_height_may_be_a_chip_or_molded():
     assert body("EIA-3216-18", "C").lead_style == "molded"
 
 
+# Bases of cans: capcheck/packages/data/cans.csv, from memory.
 def test_one_number_in_millimetres_about_a_can_is_its_diameter():
     assert holds(body("6.3mm_Al_cap", "C").length, 6.6)
     assert holds(body("SMD_CAP_AL_10X10_H10_N", "C").length, 10.3)
@@ -196,6 +198,7 @@ def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
     assert body("LED_0805_2012Metric", "D").pins == 2
 
 
+# JEDEC DO-214 AC and AA: 2.6 and 3.6 mm wide; from memory.
 def test_a_land_for_either_of_two_diodes_spans_both():
     found = body("D_SMA-SMB_Universal", "D")
     assert holds(found.width, 2.6)
@@ -203,6 +206,7 @@ def test_a_land_for_either_of_two_diodes_spans_both():
     assert found.questions
 
 
+# Arithmetic: 1.25 mm less and more a tenth; the tenth is from memory.
 def test_a_bare_height_holds_to_a_tenth():
     found = body("C_0805_H1.25", "C")
     assert holds(found.height, 1.15)

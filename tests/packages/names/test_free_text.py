@@ -11,6 +11,7 @@ from hypothesis import given, strategies as st
 from capcheck.packages.candidate import Column
 from capcheck.packages.names.free_text import read_dimensions
 
+# An inch is 25.4 mm by definition.
 READ = [
     ("4.0 x 3.2 x 1.1 mm", 4.0, 3.2, 1.1),
     ("5x5x0.8", 5, 5, 0.8),
@@ -27,6 +28,7 @@ READ = [
 ]
 
 
+# What a size in a text may be off: common practice, no source.
 @pytest.mark.parametrize(("text", "long", "short", "high"), READ, ids=[r[0] for r in READ])
 def test_a_size_in_a_text_is_read(text, long, short, high):
     (reading,) = read_dimensions(text, Column.DESCRIPTION)
@@ -73,6 +75,7 @@ def test_what_only_looks_like_a_size_is_not_one(text):
     assert all(r.length is None and r.height is None for r in read_dimensions(text, Column.VALUE))
 
 
+# Arithmetic: 3.2 mm and its tolerance.
 def test_max_is_an_upper_bound():
     (reading,) = read_dimensions("H 1.2MAX", Column.DESCRIPTION)
     assert (reading.height.low, reading.height.high) == (0.0, 1.2)
@@ -81,6 +84,7 @@ def test_max_is_an_upper_bound():
     assert (reading.height.low, reading.height.high) == (0.0, 0.9)
 
 
+# Arithmetic: 0.65 mm and half of the last digit.
 @pytest.mark.parametrize(
     ("text", "low", "high"), [("p0.4", 0.395, 0.405), ("0.5mm pitch", 0.495, 0.505), ("QFN 0.65P", 0.645, 0.655)]
 )
@@ -89,11 +93,13 @@ def test_a_pitch_in_use_is_taken_as_written(text, low, high):
     assert (reading.pitch.low, reading.pitch.high) == (low, high)
 
 
+# Arithmetic: a twentieth of an inch, 25.4 mm by definition.
 def test_a_rounded_pitch_keeps_the_pitch_it_may_stand_for():
     (reading,) = read_dimensions("pitch 1.3mm", Column.DESCRIPTION)
     assert reading.pitch.low <= 1.27 <= reading.pitch.high
 
 
+# Bases of cans: capcheck/packages/data/cans.csv, from memory.
 def test_a_diameter_is_both_sides_and_allows_for_the_base_of_a_can():
     (reading,) = read_dimensions("D=6.3 H=7.7", Column.DESCRIPTION)
     assert reading.length == reading.width

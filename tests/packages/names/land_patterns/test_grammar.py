@@ -113,6 +113,7 @@ def test_pins_leave_out_an_exposed_pad_and_missing_locations(text, pins):
     assert read(text).pins == pins
 
 
+# Arithmetic: what rounds to 65 hundredths.
 def test_p65_is_0_645_to_0_655():
     found = read("SOP65P640X120-8N")
     assert (found.pitch.low, found.pitch.high) == (0.645, 0.655)
@@ -196,6 +197,7 @@ def test_the_span_of_another_published_outline_does_not_lend_its_body():
     assert holds(found.length, 7.8)
 
 
+# Body of DO-214AC: reference/size_codes.csv.
 def test_a_diode_named_by_span_or_body_holds_both():
     found = read("DIOM5436X245N")
     assert holds(found.length, 4.32)

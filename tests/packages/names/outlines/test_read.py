@@ -119,6 +119,7 @@ def test_a_spelling_in_use_gives_the_body_closely(text, long, short, pins):
     assert first(text, "pins") == pins
 
 
+# Bodies of these outlines: reference/package_outlines.csv; 1.6 mm of SC-59 from memory.
 @pytest.mark.parametrize(
     ("text", "alternatives", "narrow", "wide"),
     [
@@ -147,12 +148,14 @@ def test_a_stated_size_picks_one_outline_and_stands_before_it():
 
 
 # Tables mix body and size over the leads; the last number of SOT-353 is no pin count.
+# Bodies: JEDEC MS-026 and MO-142; from memory.
 @pytest.mark.parametrize(("text", "body"), [("EQFP-144 22x22", 20), ("LQFP100 16x16", 14), ("TSOP-I 12x20-48", 18.4)])
 def test_a_size_over_the_leads_is_not_taken_for_the_body(text, body):
     assert holds(first(text, "length"), body)
     assert holds(first(text, "span"), body + 2, 0.4)
 
 
+# Arithmetic: a body is larger than its pad of 2.5 mm by a millimetre at least; from memory.
 def test_an_exposed_pad_and_a_ball_layout_are_not_the_body():
     assert holds(first("DFN-8-1EP_EP0.9x1.6mm_2x2mm_P0.5mm", "length"), 2.0)
     assert first("QFN-20-1EP_EP2.5x2.5mm", "length").high > 3.5
@@ -201,6 +204,7 @@ def test_surface_headers_and_dip_switches_are_not_through_hole():
     assert first("SW_DIP_SPSTx04_SMD", "mounting") != "through hole"
 
 
+# Bases of cans: capcheck/packages/data/cans.csv, from memory.
 @pytest.mark.parametrize(
     ("text", "long", "short"),
     [
@@ -304,12 +308,14 @@ def test_one_tabled_body_of_a_family_with_many_is_typical_and_asks():
         assert reading.questions
 
 
+# JESD30: T is 1.2 mm at most, with a tenth for what is from memory.
 def test_a_ball_grid_of_no_height_class_is_not_held_to_that_of_the_bodies_tabled():
     assert first("TFBGA-48", "height").high <= 1.32
     assert first("BGA-48", "height") is None
     assert first("BGA-256 17x17", "height") is not None
 
 
+# JEDEC MO-150: 5.3 mm is the widest body of an SSOP with a span of 7.8 mm; from memory.
 @pytest.mark.parametrize("text", ["SSOP8_65MM_2W", "XSON7", "SOT89H57", "BGA812K4N6"])
 def test_glued_letters_and_digits_do_not_become_width_or_pins(text):
     assert first(text, "width") is None or first(text, "width").high < 5.6
@@ -346,6 +352,7 @@ def test_lookup_finds_the_body_that_a_land_pattern_name_leaves_out(asked, long, 
     assert found.length.high - found.length.low < 0.7
 
 
+# Invented outlines.
 def test_lookup_of_what_no_outline_has_is_nothing():
     assert by_span("SOIC", 8, 1.27, 14.0) is None
     assert by_span("QFP", 64, 0.3, 12.0) is None
@@ -365,6 +372,7 @@ def test_pins_by_pitch_is_no_size(text):
     assert first(text, "pitch").high < 1
 
 
+# JEDEC MS-013: 7.5 mm.
 @pytest.mark.parametrize(("text", "short"), [("SOW-16", 7.5), ("SOIC-16W", 7.5)])
 def test_a_wide_body_is_read_as_jedec_ms_013_has_it(text, short):
     assert holds(first(text, "width"), short)
@@ -490,6 +498,7 @@ def test_a_makers_drawing_code_is_the_package_of_its_drawing(text, long, short, 
     assert "drawing code" in read_package_name(text)[0].source
 
 
+# TI drawing codes, as in capcheck/packages/data/drawing_codes.csv; bodies from memory.
 @pytest.mark.parametrize(("text", "low", "high"), [("DBV", 2.9, 2.9), ("DCK", 2.0, 2.0), ("RGY", 3.5, 5.5)])
 def test_a_drawing_code_without_its_count_spans_its_packages(text, low, high):
     length = first(text, "length")
@@ -568,6 +577,7 @@ def test_power_outlines_are_no_common_small_outline():
     assert first("POWER-SOP8", "length").overlaps(Interval.exactly(4.9))
 
 
+# Lengths: JEDEC MS-012 AC (9.9 mm), MO-137 AD (8.65 mm); 4.04 mm from memory.
 @pytest.mark.parametrize(
     ("text", "long", "short"),
     [

@@ -33,6 +33,7 @@ def holds(interval: Interval | None, figure: float) -> bool:
     return interval is not None and interval.low <= figure <= interval.high
 
 
+# How much wider than the document a reading may be: common practice, no source.
 @pytest.mark.parametrize("row", EXAMPLES, ids=lambda row: row["number"])
 def test_a_published_number_is_read_as_its_maker_means_it(row: dict[str, str]) -> None:
     found = read(row["number"], row["reference"])
