@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import csv
-import re
 from functools import cache
 from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
 
-_CITATION: Final = re.compile(r"\[([0-9]{1,9})\]")
+from capcheck.values import pattern
+
+_CITATION: Final = pattern(r"\[([0-9]{1,9})\]")
 
 
 class Guideline(Struct, frozen=True):
