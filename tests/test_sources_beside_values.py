@@ -130,6 +130,16 @@ def test_figures_have_their_source_beside_them(path):
     assert unmarked(path.read_text(encoding="utf-8"), names=names) == []
 
 
+CONSTANTS = re.compile(r"(?<![\d.])(25\.4|0\.0254|39\.37|645\.16|1048576|1,048,576)(?!\d)")
+"""Outside figures that stand in tests of every folder: what an inch is, and what a worksheet holds at most."""
+
+
+@pytest.mark.parametrize("path", sorted(TESTS.rglob("*.py")), ids=lambda p: p.relative_to(TESTS).as_posix())
+def test_constants_from_outside_are_said_to_be_such_in_every_folder(path):
+    source = path.read_text(encoding="utf-8")
+    assert not CONSTANTS.search(source) or MARK.search(source) or re.search(r"\bexact", source)
+
+
 def nameless(source):
     """Return the comments and docstrings of a module that speak of a source without its name, nor of memory."""
     tree = ast.parse(source)

@@ -56,6 +56,7 @@ def moved(change):
     return "Ref,X,Y,Rotation,Side\n" + "".join(f"R{i},{x:.4f},{y:.4f},0,top\n" for i, (x, y) in enumerate(rows, 1))
 
 
+# An inch is 25.4 mm by definition (1959).
 @pytest.mark.parametrize(
     ("change", "copy"),
     [

@@ -209,6 +209,7 @@ def repeated(prefix: str) -> str:
     )
 
 
+# 1,048,576 rows by 16,384 columns are the most that a worksheet holds; from memory.
 BOMBS = {
     "a far cell": workbook(f'<row r="1">{CELL}</row><row r="1048576"><c r="XFD1048576">{FAR}'),
     "another attribute first": workbook(f'<row r="1">{CELL}</row><row r="1048576"><c t="n" r="XFD1048576">{FAR}'),

@@ -152,6 +152,7 @@ def test_a_million_blank_rows_are_one_entry(tmp_path):
     assert [sentence(a.reason) for a in table.set_aside] == ["header", "blank rows 4 to 999999"]
 
 
+# 1,048,576 rows by 16,384 columns are the most that a worksheet holds; from memory.
 def test_a_stray_cell_in_the_far_corner_is_refused_before_it_costs_memory(tmp_path):
     far = '<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>'
     with pytest.raises(InputError, match="1,048,576 rows by 16,384 columns"):

@@ -101,6 +101,7 @@ def test_a_region_is_a_contour(read):
     assert read(MM + "G36*\n" + loop(RECTANGLE) + "G37*\nM02*\n").outline.polygon.area == pytest.approx(4000)
 
 
+# An inch is 25.4 mm by definition (1959).
 def test_a_region_in_inches_with_arcs_keeps_its_size(read):
     moves = (
         "G75*\nG36*\nX0Y0D02*\nG01*\nX300000Y0D01*\nG03*\nX300000Y200000I0J100000D01*\n"

@@ -59,6 +59,7 @@ def test_degrees_are_not_taken_for_radians(angles):
     assert not looks_like_radians(np.array(angles, dtype=float))
 
 
+# An inch is 25.4 mm by definition (1959).
 @pytest.mark.parametrize(
     ("header", "x", "y"),
     [

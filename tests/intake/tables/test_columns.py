@@ -190,6 +190,7 @@ def test_a_plain_pair_wins_over_an_origin_and_the_units_stay_with_it(tmp_path):
     assert (found.index[Role.X], found.units[Role.X], found.units[Role.Y]) == (3, "mm", "mm")
 
 
+# Invented places.
 def test_one_pair_in_two_units_is_no_ambiguity(tmp_path):
     found = placements(
         tmp_path,
