@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from itertools import chain
 from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.files import TooLargeError, expect_file
+from capcheck.intake.files import expect_file
 from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
@@ -19,10 +21,11 @@ from capcheck.intake.size_lists import size_tables
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
-from capcheck.values import InputError, Place, Problem, pattern
+from capcheck.values import InputError, Place, Problem, UnreadableError, pattern
 
 _PURPOSES: Final[tuple[Purpose, ...]] = ("placements", "bom")
 _MOST_FILES: Final = 400
+_MOST_SECONDS: Final = 20.0
 _LEAST_SCORE: Final = 0.4
 _NO_INPUT: Final = frozenset(
     {
@@ -44,8 +47,6 @@ _NO_INPUT: Final = frozenset(
     }
 )
 """Ends of names that are not worth opening; everything else is judged by content."""
-_TABLES: Final = frozenset({".csv", ".tsv", ".xls", ".xlsx", ".ods"})
-"""Ends of names of tables: one too large to be read may list parts, and the board is not judged without it."""
 _OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|dimension|\.(?:gko|gm1|oln)$")
 
 
@@ -73,12 +74,20 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         expect_file(file)
     for form in {drawing.form.name: drawing.form for drawing in drawings}.values():
         start_reading(form)
+    end = time.monotonic() + _MOST_SECONDS
     for file in others:
+        if time.monotonic() > end:
+            raise UnreadableError.at(
+                str(folder),
+                f"reading its files takes more than {_MOST_SECONDS:.0f} s",
+                "no package of a board takes a tenth of that",
+                "take out what is not of the board, or name the files in board.toml",
+            )
         try:
             tables[file] = opened.tables(file)
         except InputError as error:
-            if isinstance(error, TooLargeError) and file.suffix.lower() in _TABLES:
-                raise
+            if isinstance(error, UnreadableError):
+                raise _hides_parts(error, file) from None
             problem = error.problems[0]
             unread += error.problems
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
@@ -121,10 +130,19 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     )
 
 
+def _hides_parts(error: UnreadableError, file: Path) -> UnreadableError:
+    """Return the error of a file that may list parts or draw the board, which is not judged without it."""
+    problem = error.problems[0]
+    remedy = f"{problem.remedy}; or take {file.name} out of the folder, if it says nothing of the board"
+    return UnreadableError(replace(problem, remedy=remedy))
+
+
 def holds_placements(folder: Path) -> bool:
-    """Whether anything in a folder looks like placement data: then it is a board's folder."""
+    """Whether a folder is a board's: something in it looks like placement data, or it cannot be told."""
     try:
         return bool(find_inputs(folder, OpenedFiles()).placements)
+    except UnreadableError:
+        return True
     except InputError:
         return False
 
@@ -136,7 +154,7 @@ def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
     except OSError as error:
         raise InputError.at(str(folder), f"cannot be read: {error.strerror}", remedy="check the path") from error
     if len(found) > _MOST_FILES:
-        raise InputError.at(
+        raise UnreadableError.at(
             str(folder),
             f"holds {len(found)} files",
             "opening them all would take long",
