@@ -214,7 +214,7 @@ def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:
     return [piece]
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=8192)
 def prefix_of(ref: str) -> str:
     """Return the letters a reference begins with, upper case: ``R`` of ``R12``, ``TP`` of ``TP-1``."""
     match = re.match(r"[^\W\d_]+", ref)

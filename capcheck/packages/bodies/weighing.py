@@ -212,7 +212,7 @@ def _may_hold_size(text: str, ref_prefix: str) -> bool:
     return not (text.replace(" ", "").isdigit() and ref_prefix.upper() in _PASSIVES)
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def _read_text(
     text: str, column: Column, ref_prefix: str, kinds: tuple[str | None, str | None], agreed: AgreedSystem
 ) -> tuple[Candidate, ...]:

@@ -87,7 +87,7 @@ class WrittenSizes(Struct, frozen=True):
 NO_SIZES: Final = WrittenSizes()
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def normalised(text: str) -> str:
     """Return *text* in capitals with one spelling of ×, µ, the decimal point and the space."""
     if not text.isascii():
@@ -203,7 +203,7 @@ def _spaced(text: str) -> str:
     return _UNDERSCORED.sub(r"0.\1", text) if "0_" in text else text
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
     """Return the sizes that stand in a normalised *text*.
 
