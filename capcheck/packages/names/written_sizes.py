@@ -15,6 +15,7 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.lexicon import mm_per, unit_named
+from capcheck.packages.names.side_orders import in_usual_order
 from capcheck.packages.tables import part_words, rows_of
 from capcheck.values import Interval, pattern
 
@@ -200,7 +201,8 @@ def _spaced(text: str) -> str:
     """Return *text* with labels that run together apart, and 0_5 as 0.5 where nothing else can be meant."""
     if "." in text:
         text = _GLUED.sub(r"\1-", text)
-    return _UNDERSCORED.sub(r"0.\1", text) if "0_" in text else text
+    text = _UNDERSCORED.sub(r"0.\1", text) if "0_" in text else text
+    return in_usual_order(text)
 
 
 @lru_cache(maxsize=16384)
