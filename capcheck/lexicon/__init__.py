@@ -8,6 +8,7 @@ from capcheck.lexicon.axes import (
     sides_named as sides_named,
 )
 from capcheck.lexicon.heights import (
+    WrittenHeight as WrittenHeight,
     height_in_words as height_in_words,
     heights_in_words as heights_in_words,
     heights_overall as heights_overall,

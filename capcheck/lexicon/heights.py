@@ -31,11 +31,17 @@ def _words() -> str:
     return rf"(?:{vocabulary().titles[Concept.HEIGHT]}|(?<![a-z0-9])h(?![a-z]))"
 
 
+def _bound(name: str) -> str:
+    """Return what says that the number beside it is a bound, as the group *name* or *name*_least."""
+    return rf"(?:(?P<{name}>{_MOST})|(?P<{name}_least>{_least()}))\.?"
+
+
 def _before(words: str, unit: str) -> str:
     return (
-        rf"{words}(?:[\s(]{{0,3}}(?:{vocabulary().lines.reckoned}|{vocabulary().lines.overall})[^0-9,;]{{0,30}})?"
+        rf"(?:{_bound('ahead')}\s?)?{words}"
+        rf"(?:[\s(]{{0,3}}(?:{vocabulary().lines.reckoned}|{vocabulary().lines.overall})[^0-9,;]{{0,30}})?"
         r"[\s:=().-]{0,4}(?:(?:is|ist|est|es|of|von|de|di)\s{1,3})?(?:ca\.?|approx\.?|~)?\s?"
-        rf"(?:(?P<most>{_MOST}\.?)|(?P<least>{_least()}\.?))?[\s:=]{{0,3}}{_NUMBER}{unit}(?P<too>\s?\(?{_MOST})?"
+        rf"(?:{_bound('between')})?[\s:=]{{0,3}}{_NUMBER}{unit}(?:\s?\(?{_bound('too')})?"
     )
 
 
@@ -43,8 +49,8 @@ _BEFORE: Final = pattern(lambda: _before(_words(), rf"(?:\s?{_UNIT}(?![a-z0-9])|
 _TALL_BEFORE: Final = pattern(lambda: _before(str(vocabulary().lines.tall), rf"\s?{_UNIT}(?![a-z0-9])"))
 _BEHIND: Final = pattern(
     lambda: (
-        rf"(?:(?:(?P<most>{_MOST})|(?P<least>{_least()}))\.?\s?)?(?<![0-9.,x×*-]){_NUMBER}\s?{_UNIT}"
-        rf"[\s(]{{0,3}}(?P<too>{_MOST})?[.\s(]{{0,3}}(?:in\s|de\s|total\s|overall\s|seated\s)?"
+        rf"(?:{_bound('ahead')}\s?)?(?<![0-9.,x×*-]){_NUMBER}\s?{_UNIT}"
+        rf"[\s(]{{0,3}}(?:{_bound('too')})?[.\s(]{{0,3}}(?:in\s|de\s|total\s|overall\s|seated\s)?"
         rf"(?:(?P<tall>{vocabulary().lines.tall})|{_words()})"
     )
 )
@@ -92,8 +98,10 @@ def _share(one: re.Match[str], other: re.Match[str]) -> bool:
 
 def _height(match: re.Match[str]) -> WrittenHeight:
     value = float(match["a"].replace(",", ".")) * mm_per()[unit_named(match["u"] or "mm") or "mm"]
-    at_most = bool(match["most"] or match["too"])
-    return WrittenHeight(float(f"{value:.9g}"), at_most, match[0].strip(), bool(match["least"]) and not at_most)
+    said = {group for group, found in match.groupdict().items() if found and group in _BOUNDS}
+    at_least = any(group.endswith("_least") for group in said)
+    return WrittenHeight(float(f"{value:.9g}"), bool(said) and not at_least, match[0].strip(), at_least)
 
 
+_BOUNDS: Final = frozenset(f"{place}{bound}" for place in ("ahead", "between", "too") for bound in ("", "_least"))
 _LONGEST: Final = 2000

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Final
 
 from capcheck.intake.tables.cells import CellError, normalise, read_measure
-from capcheck.lexicon import AXES, SIDE_OF_LETTER, TIMES, axes_of, unit_named
+from capcheck.lexicon import AXES, SIDE_OF_LETTER, TIMES, axes_of, height_in_words, unit_named
 from capcheck.values import LENGTH, Interval, pattern
 
 _LONGEST: Final = 60
@@ -57,9 +57,9 @@ def _is_bare(text: str) -> bool:
     return _NUMERIC.fullmatch(_BESIDE.sub(" ", text)) is not None
 
 
-def states_three_sides(text: str) -> bool:
-    """Whether a text states three sides of a body somewhere."""
-    return _THREE_SIDES.search(text) is not None
+def states_size(text: str) -> bool:
+    """Whether a text states a height in words, or three sides of a body somewhere."""
+    return height_in_words(text) is not None or _THREE_SIDES.search(text) is not None
 
 
 def may_be_size(cell: str) -> bool:

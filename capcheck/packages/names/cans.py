@@ -51,6 +51,11 @@ def diameter_of(base_mm: float) -> float | None:
     return next((can.diameter_mm for can in rows_of("cans", _Can) if abs(can.base_mm - base_mm) <= _SAME_MM), None)
 
 
+def height_of(nominal_mm: float) -> Interval:
+    """Return the heights of cans that are named by one."""
+    return Interval(nominal_mm - 0.3, nominal_mm + 0.5)
+
+
 def is_can(name: str, letters: AbstractSet[str]) -> bool:
     """Whether a normalised name with these runs of letters names an aluminium electrolytic can."""
     if letters & _WORDS or {"AL", "CAP"} <= letters or ("SMD" in letters and _LABELS.search(name)):

@@ -41,7 +41,7 @@ def in_usual_order(text: str) -> str:
         unit = next((match[u] for u in ("u", "u2", "u1", "u0") if match[u]), "")
         sides = {side: f"{match[f'n{at}']}{match[f'u{at}'] or unit}" for at, side in enumerate(order[:count])}
         if sides.keys() == set("LWH"):
-            return match[0] if _is_read(letters, match, order) else "X".join(sides[side] for side in "LWH")
+            return match[0] if _is_read(match, order) else "X".join(sides[side] for side in "LWH")
         if count == 2 and order[-1:] in {"H", "L"} and order[0] == "D":
             return match[0] if any(letters) else f"D={sides['D']} {order[-1]}={sides[order[-1]]}"
         if count == 2 and "H" in sides and not any(match[f"before{at}"] for at in range(2)):
@@ -56,7 +56,7 @@ def in_usual_order(text: str) -> str:
     return _PRODUCT.sub(ordered, text) if _PRODUCT.search(text) else text
 
 
-def _is_read(letters: list[str], match: re.Match[str], order: str) -> bool:
+def _is_read(match: re.Match[str], order: str) -> bool:
     """Whether a product is read as it stands: the height last, without a letter before a whole number."""
     lettered_whole = any(match[f"before{at}"] for at in (1, 2)) and all("." not in match[f"n{at}"] for at in range(3))
     return order.endswith("H") and "/" not in match[0] and not lettered_whole

@@ -75,7 +75,7 @@ def test_ordinary_texts_leave_no_doubt(text, most):
     found = body(description=text, ref_prefix="X")
     assert found.height.value.high <= most
     assert not found.conflicts
-    assert not [asked for asked in found.questions if asked.key == "packages.two heights"]
+    assert not [asked for asked in found.questions if asked.key == "packages.two measures"]
 
 
 @pytest.mark.parametrize(
@@ -162,7 +162,8 @@ def test_a_bound_from_memory_does_not_close_a_stated_least_height(text):
 
 
 @pytest.mark.parametrize(
-    "text", ["height min. 27 mm", "height > 27mm", "Höhe mindestens 27 mm", "H >= 27 mm", "min. 27 mm high", "H min 27mm"]
+    "text",
+    ["height min. 27 mm", "height > 27mm", "Höhe mindestens 27 mm", "H >= 27 mm", "min. 27 mm high", "H min 27mm"],
 )
 def test_a_least_height_in_a_text_stays_open_upward(text):
     assert body(footprint="Conn_SMD_2x05", description=f"Header SMD, {text}").height.value.high == math.inf
