@@ -45,7 +45,8 @@ def _before(words: str, unit: str) -> str:
     )
 
 
-_BEFORE: Final = pattern(lambda: _before(_words(), rf"(?:\s?{_UNIT}(?![a-z0-9])|{_NO_MORE})"))
+_BEFORE: Final = pattern(lambda: _before(_words(), rf"\s?{_UNIT}(?![a-z0-9])"))
+_WITHOUT_UNIT: Final = pattern(lambda: _before(str(vocabulary().titles[Concept.HEIGHT]), _NO_MORE))
 _TALL_BEFORE: Final = pattern(lambda: _before(str(vocabulary().lines.tall), rf"\s?{_UNIT}(?![a-z0-9])"))
 _BEHIND: Final = pattern(
     lambda: (
@@ -77,7 +78,8 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
     folded = fold(text[:_LONGEST])
     behind = list(_BEHIND.finditer(folded))
     found = [match for match in behind if match["tall"]]
-    for matches in (_BEFORE.finditer(folded), _TALL_BEFORE.finditer(folded), behind):
+    before = (way.finditer(folded) for way in (_BEFORE, _WITHOUT_UNIT, _TALL_BEFORE))
+    for matches in (*before, behind):
         found += [match for match in matches if not any(_share(match, other) for other in found)]
     return tuple(map(_height, sorted(found, key=re.Match.start)))
 
@@ -97,7 +99,7 @@ def _share(one: re.Match[str], other: re.Match[str]) -> bool:
 
 
 def _height(match: re.Match[str]) -> WrittenHeight:
-    value = float(match["a"].replace(",", ".")) * mm_per()[unit_named(match["u"] or "mm") or "mm"]
+    value = float(match["a"].replace(",", ".")) * mm_per()[unit_named(match.groupdict().get("u") or "mm") or "mm"]
     said = {group for group, found in match.groupdict().items() if found and group in _BOUNDS}
     at_least = any(group.endswith("_least") for group in said)
     return WrittenHeight(float(f"{value:.9g}"), bool(said) and not at_least, match[0].strip(), at_least)

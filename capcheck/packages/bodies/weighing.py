@@ -29,10 +29,10 @@ from capcheck.packages.bodies.disputes import (
 from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_far, said_beside
 from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import narrowed
-from capcheck.packages.bodies.reading import NO_CIRCUIT, read_text
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.sorts import against_kind
 from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
+from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,

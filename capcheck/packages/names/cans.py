@@ -68,7 +68,8 @@ def is_can(name: str, letters: AbstractSet[str]) -> bool:
 def diameter_and_height(name: str, sizes: WrittenSizes) -> tuple[float | None, float | None]:
     """Return what the name of a can states, in mm; *sizes* are the sizes read in it."""
     diameter = sizes.diameter.value if sizes.diameter else None
-    height = sizes.height.value if sizes.height else None
+    stated = sizes.height or sizes.long
+    height = stated.value if stated else None
     for way in (_NAME, _CASE, _LABELS, _BY):
         if (match := way.search(name)) is not None:
             return float(match[1].replace("_", ".")), float(match[2]) if match[2] else height

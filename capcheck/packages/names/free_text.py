@@ -71,7 +71,7 @@ def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
         scheme=say("packages.dimensions", read=found.read) if found.read else say("packages.pitch"),
         length=length,
         width=width,
-        height=_made(found.height) if found.height and not _is_pitch(text, found.height) else None,
+        height=_made(found.height) if found.height and not _is_pitch(text, found) else None,
         nominal_length=_nominal(found, longest=True) if length else None,
         nominal_width=_nominal(found, longest=False) if length else None,
         span=found.span.interval if found.span else None,
@@ -139,10 +139,13 @@ def _or_can(candidate: Candidate, found: WrittenSizes) -> Candidate:
     return hull_of((box, can), candidate.scheme, say("packages.can or box", origin=candidate.origin))
 
 
-def _is_pitch(text: str, third: WrittenSize) -> bool:
+def _is_pitch(text: str, found: WrittenSizes) -> bool:
     """Whether the package name in the same text takes a third number for its pitch, or cannot tell."""
+    third = found.height
+    if third is None or third.value not in USUAL_PITCHES_MM or (third,) in found.further:
+        return False  # a label or a word says that it is the height
     named = next((c for c in read_package_name(text) if c.pins and c.states_size), None)
-    return named is not None and named.height is None and third.value in USUAL_PITCHES_MM
+    return named is not None and named.height is None
 
 
 def _contradicts_name(text: str, length: Interval, width: Interval) -> bool:

@@ -13,7 +13,7 @@ _SIDE: Final = r"[LWBHTD]"
 
 def _number(at: int) -> str:
     return (
-        rf"(?:(?P<before{at}>{_SIDE})\s?[=:]?\s?)?(?P<n{at}>(?:\d{{1,3}}(?:\.\d{{1,4}})?|\.\d{{1,4}})(?![\d.]))"
+        rf"(?:(?P<before{at}>{_SIDE}|Ø)\s?[=:]?\s?)?(?P<n{at}>(?:\d{{1,3}}(?:\.\d{{1,4}})?|\.\d{{1,4}})(?![\d.]))"
         rf"\s?(?P<u{at}>MM|INCH|IN|MILS?|\")?(?:\s?\(?(?P<behind{at}>{_SIDE})(?:\)|(?!(?!X)\w|\s?[X*/]\s?[A-Z])))?"
     )
 
@@ -32,6 +32,9 @@ def in_usual_order(text: str) -> str:
 
     def ordered(match: re.Match[str]) -> str:
         count = 3 if match["n2"] else 2
+        if count == 2 and match["before0"] == "Ø" and not (match["before1"] or match["behind1"]):
+            unit = match["u"] or match["u1"] or match["u0"] or ""
+            return f"D={match['n0']}{match['u0'] or unit} L={match['n1']}{match['u1'] or unit}"
         letters = [match[f"before{at}"] or match[f"behind{at}"] or "" for at in range(count)]
         if "/" in match[0] and not any(letters) and len(axes()) != count:
             return match[0]

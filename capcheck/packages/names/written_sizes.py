@@ -250,7 +250,7 @@ def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
         read.append(text[match.start("a") : max(ends)].strip())
         stated_unit, decimals = bool(unit), any("." in match[k] for k in "ab")
     if "X" in text or "*" in text:
-        rest = _DIMS.sub(lambda m: " " if m["lead"] not in {"P", "H"} else m[0], text) if products else text
+        rest = _DIMS.sub(_without_product, text) if products else text
     labels, heights, with_unit = _labels(rest)
     stated_unit = stated_unit or with_unit
     for name, size in labels.items():
@@ -274,6 +274,13 @@ def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
         labels.get("L") if diameter is not None and not sides else None,
         (*_further_bodies(products), *((height,) for height in heights)),
     )
+
+
+def _without_product(match: re.Match[str]) -> str:
+    """Return what a product leaves of the text: a pitch or height before it as it stands, and an H behind it."""
+    if match["lead"] in {"P", "H"}:
+        return match[0]
+    return " H" if match["after"].strip() == "H" else " "
 
 
 def _further_bodies(products: list[tuple[re.Match[str], str]]) -> list[tuple[WrittenSize, ...]]:
