@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from capcheck.lexicon.axes import TIMES
 from capcheck.lexicon.sorts import Concept, vocabulary
 from capcheck.lexicon.unit_table import mm_per, unit_named
 from capcheck.lexicon.words import fold
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 _NUMBER: Final = r"(?P<a>[0-9]{1,3}(?:[.,][0-9]{1,3})?)"
 _UNIT: Final = r"(?P<u>mm|cm|mils?|inch|in|\")"
 _MOST: Final = r"(?:max(?:imum|imal)?|bis|up to|<|<=|≤)"
+_LETTER: Final = rf"h(?![a-z]|\s?(?:{TIMES}|/)\s?[a-z])"
+"""The letter for a height, where it does not begin an order of sides: h x w x d."""
 _NO_MORE: Final = r"(?![0-9.,]*[0-9]|\s?(?:[a-z%°µω×*/\u3040-\u30ff\u4e00-\u9fff]|[0-9]))"
 """Behind a number without a unit: neither more of it nor what makes it another sort of number."""
 
@@ -28,7 +31,7 @@ def _least() -> str:
 
 
 def _words() -> str:
-    return rf"(?:{vocabulary().titles[Concept.HEIGHT]}|(?<![a-z0-9])h(?![a-z]))"
+    return rf"(?:{vocabulary().titles[Concept.HEIGHT]}|(?<![a-z0-9]){_LETTER})"
 
 
 def _bound(name: str) -> str:
@@ -52,7 +55,7 @@ _BEHIND: Final = pattern(
     lambda: (
         rf"(?:{_bound('ahead')}\s?)?(?<![0-9.,x×*-]){_NUMBER}\s?{_UNIT}"
         rf"[\s(]{{0,3}}(?:{_bound('too')})?[.\s(]{{0,3}}(?:in\s|de\s|total\s|overall\s|seated\s)?"
-        rf"(?:(?P<tall>{vocabulary().lines.tall})|{_words()})"
+        rf"(?:(?P<tall>{vocabulary().lines.tall})|{_words()}|(?<=mm){_LETTER})"
     )
 )
 _OVERALL: Final = pattern(lambda: _before(str(vocabulary().lines.overall), rf"\s?{_UNIT}(?![a-z0-9])"))

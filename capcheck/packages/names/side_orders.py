@@ -46,7 +46,7 @@ def in_usual_order(text: str) -> str:
         if sides.keys() == set("LWH"):
             return match[0] if _is_read(match, order) else "X".join(sides[side] for side in "LWH")
         if count == 2 and order[-1:] in {"H", "L"} and order[0] == "D":
-            return match[0] if any(letters) else f"D={sides['D']} {order[-1]}={sides[order[-1]]}"
+            return f"D={sides['D']} {order[-1]}={sides[order[-1]]}"
         if count == 2 and "H" in sides and not any(match[f"before{at}"] for at in range(2)):
             return " ".join(f"{side}={value}" for side, value in sides.items())
         return match[0]

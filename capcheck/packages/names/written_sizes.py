@@ -46,6 +46,7 @@ _BARE_HUNDREDTHS: Final = pattern(
 Behind the pitch of a package with leads the same numbers are its span and height, as IPC-7351 writes them.
 """
 _TALL: Final = pattern(rf"(?<![\d.])(?P<v>{_NUMBER})\s?(?P<u>MM)?\s?TALL")
+_OTHER_END: Final = pattern(rf"(?:MM)?\s?[-/~]\s?(?P<v>{_NUMBER})\s?(?P<u>MM)(?![A-Z])")
 _UNDERSCORED: Final = pattern(r"(?<![0-9A-Z])0_(\d{1,2})(?=MM|P(?![A-Z0-9]))")
 """A decimal point written as an underscore, where nothing else can be meant: 0_5P."""
 _PITCH: Final = pattern(
@@ -284,8 +285,13 @@ def _without_product(match: re.Match[str]) -> str:
 
 
 def _further_bodies(products: list[tuple[re.Match[str], str]]) -> list[tuple[WrittenSize, ...]]:
-    """Return the three sides of each product but the first; two numbers are a pad or a pocket as often as a body."""
-    return [
+    """Return the three sides of each product but the first, and the other end of a height: 7.3x7.3x4.5-30mm.
+
+    Two numbers are a pad or a pocket as often as a body.
+    """
+    ends = (_OTHER_END.match(match.string, match.end("c")) for match, _ in products if match["c"])
+    heights = [(_size(end["v"], end["u"]),) for end in ends if end is not None]
+    return heights + [
         tuple(_size(match[k], match[f"u{k}"] or unit, match[f"t{k}"]) for k in "abc")
         for match, unit in products[1:]
         if match["c"] and match["tail"] != "P"
@@ -363,11 +369,11 @@ def _labelled(match: re.Match[str], before: dict[str, WrittenSize]) -> tuple[str
     """Return the label in its short spelling with its number; an empty label where the text is no size.
 
     A letter alone before a whole number (``D5``, ``P10``, ``H6``) is a name more often than a size: it needs a
-    decimal point, a unit, an equals sign or a word in full.
+    decimal point, a unit, an equals sign, a colon or a word in full.
     """
     name, digits, unit = match["name"], match["v"], match["u"] or ""
     size = _size(digits, unit, match["tol"], at_most=bool(match["max"] or match["max2"]))
-    sure = bool("." in digits or unit or "=" in (match["gap"] or "") or len(name) > 1 or name == "Ø")
+    sure = bool("." in digits or unit or {"=", ":"} & set(match["gap"] or "") or len(name) > 1 or name == "Ø")
     if name == "D" and "L" in before:
         sure = False  # L4.9-...-D0.6 is the wire of a through-hole part
     if size.value == 0 or size.value > _LARGEST_MM or not sure:
