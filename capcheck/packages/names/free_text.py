@@ -119,12 +119,9 @@ def _in_words(height: WrittenHeight) -> Interval:
 
 def _or_can(candidate: Candidate, found: WrittenSizes) -> Candidate:
     """Return the hull of a box and of a can, where two numbers may be a can's diameter and its height."""
-    pair = found.sides if not found.labels else (found.diameter, found.long)
-    if len(pair) != 2 or found.height is not None or candidate.length is None:
+    if len(found.sides) != 2 or found.height is not None or found.labels or candidate.length is None:
         return candidate
-    if (across := pair[0]) is None or (along := pair[1]) is None:
-        return candidate
-    first, second = across.value, along.value
+    first, second = (side.value for side in found.sides)
     base = base_of(first)
     if base is None or second < _LEAST_CAN_MM or candidate.width is None:
         return candidate

@@ -93,7 +93,6 @@ def test_ordinary_texts_leave_no_doubt(text, most):
         ("CP_Elec_16x22", "Al-Elko Ø16 x 40 mm SMD"),
         ("CP_Elec_16x22", "ELEC CAP SMD 16mm dia 40mm height"),
         ("CP_Elec_16x22", "Elko SMD D=16mm L=40mm"),
-        ("CP_Elec_16x22", "470uF D16xL40"),
         ("C_0603_1608Metric", "Elko SMD 16x40mm"),
         ("L_7.3x7.3_H4.5", "Inductor 7.3x7.3x40mm"),
     ],
