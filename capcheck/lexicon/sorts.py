@@ -169,6 +169,12 @@ class Lines(_Sorts, frozen=True):
     """What may stand behind them: ``12 parts listed in total``."""
     tall: Words = field(default_factory=Words)
     """Behind a number that is a height: ``12 mm high``."""
+    reckoned: Words = field(default_factory=Words)
+    """Behind the word for height, with what is reckoned in: ``height incl. heatsink 30 mm``."""
+    overall: Words = field(default_factory=Words)
+    """Before a number beside a body's three sides that may be its height with all that stands on or below it."""
+    least: Words = field(default_factory=Words)
+    """Before a number that is a lower bound."""
     unit: Words = field(default_factory=Words)
     """What announces the unit of a file."""
     footer: Words = field(default_factory=Words)

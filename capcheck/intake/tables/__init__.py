@@ -64,3 +64,4 @@ from capcheck.intake.tables.stated_units import (
     stated_unit as stated_unit,
 )
 from capcheck.intake.tables.table import Table as Table
+from capcheck.intake.tables.written_size import states_size as states_size

@@ -13,8 +13,8 @@ from capcheck.intake.tables.cells import CellError, read_measure
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
-from capcheck.intake.tables.written_size import may_be_size, read_size, states_three_sides
-from capcheck.lexicon import height_in_words, vocabulary
+from capcheck.intake.tables.written_size import may_be_size, read_size, states_size
+from capcheck.lexicon import vocabulary
 from capcheck.model import UNREAD_SIZE, Ints
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
 
@@ -160,7 +160,7 @@ def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:
     found: dict[int, list[str]] = {}
     for column in set(range(len(table.columns))) - known:
         for i, text in enumerate(table.columns[column]):
-            if text and (height_in_words(text) or states_three_sides(text)):
+            if text and states_size(text):
                 found.setdefault(i, []).append(text)
     return found
 
