@@ -36,9 +36,9 @@ def read_rotation(
     column = columns.index.get(Role.ROTATION)
     if column is None:
         return np.full(len(table), np.nan), ()
-    # Few angles differ: each is read once.
+    # Few angles differ: each is read once. None has thousands: 90,000 is a quarter turn.
     codes, texts = code(table.columns[column])
-    values, units = read_numbers([TURNED.sub("", text, count=1) for text in texts], decimal=decimal)
+    values, units = read_numbers([TURNED.sub("", text, count=1) for text in texts], decimal=decimal, thousands=False)
     distinct = {u.casefold() for u in units}
     bad = {
         k

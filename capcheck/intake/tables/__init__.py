@@ -1,6 +1,7 @@
 """Cells to named columns: headers, column roles, cells read strictly as numbers, references and words."""
 
 from capcheck.intake.tables.cells import (
+    ambiguous_cells as ambiguous_cells,
     CellError as CellError,
     read_measure as read_measure,
     read_numbers as read_numbers,

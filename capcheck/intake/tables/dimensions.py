@@ -81,6 +81,7 @@ def read_dimensions(
     if not sources:
         return DimensionColumns(index, [])
     cells = [table.columns[source.column] for source in sources]
+    decimal = decimal or _mark_beside(table, cells)
     distinct: list[Sizes] = []
     known: dict[tuple[str, ...], int] = {}
     for i, texts in enumerate(zip(*cells, strict=True)):
@@ -102,6 +103,12 @@ def read_dimensions(
             known[texts] = at
         index[i] = at
     return DimensionColumns(index, distinct)
+
+
+def _mark_beside(table: Table, cells: Sequence[Sequence[str]]) -> str | None:
+    """Return the comma where semicolons or tabs leave it to the numbers, and none of them has a point."""
+    apart = table.delimiter in {"semicolon", "tab"}
+    return "," if apart and not any("." in cell for column in cells for cell in column) else None
 
 
 def _columns_of(role: Role, table: Table, columns: Columns) -> Iterator[tuple[int, str | None, bool]]:
