@@ -195,6 +195,10 @@ class Lists(_Sorts, frozen=True):
     """Between the ends of a range."""
     exception: Words = field(default_factory=Words)
     """Before or behind the references that a list leaves out."""
+    about: Words = field(default_factory=Words)
+    """Beside a size that is not exact."""
+    typical: Words = field(default_factory=Words)
+    """Beside a size that is no limit."""
     pieces: Words = field(default_factory=Words)
     """Behind a count."""
     beside_a_feature: Words = field(default_factory=Words)

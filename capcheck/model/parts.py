@@ -169,6 +169,16 @@ UNREAD_SIZE: Final = "unread"
 """The key of a size that a row states and that nobody could read: then nothing is proved of the body."""
 
 
+def unread(size: str) -> str:
+    """Return the key of one *size*, such as ``height``, that a row states and that proves nothing as it is written."""
+    return f"{UNREAD_SIZE} {size}"
+
+
+def about(size: str) -> str:
+    """Return the key beside a *size* that a row states with room: somebody has to say the limit."""
+    return f"about {size}"
+
+
 class PartName(Struct, frozen=True):
     """All that the data say about one type of part: the key by which its body is looked up.
 

@@ -115,6 +115,7 @@ def read_rows(
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
+    sizes = read_dimensions(table, columns, decimal, problems, without=refused)
     references = columns.references(table)
     listed = [off_among_references(text, known) for text in references]
     rows = table.row_numbers
@@ -136,12 +137,12 @@ def read_rows(
         packages=packages,
         mountings=cells(Role.MOUNTING),
         quantities=quantities,
-        sizes=read_dimensions(table, columns, decimal, problems, without=refused),
+        sizes=sizes,
         off=off,
         unclear=ambiguous_nc(values),
         footers=footer_rows(table, references, quantities, known),
         notes=notes,
-        decisions=(*fitted.decisions, *decisions),
+        decisions=(*fitted.decisions, *decisions, *sizes.decisions),
     )
 
 

@@ -74,6 +74,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     turned, radians = read_rotation(table, columns, decimal, problems)
     side, inferred = read_side(table, columns, known, problems)
     notes += unread_rotation(table, columns)
+    dimensions = read_dimensions(table, columns, decimal, problems, without=refused)
     row = _row_numbers(table)
     x, y = pairs[0]
     shifted = None
@@ -99,11 +100,11 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         row=row,
         stem=stem,
         texts=coded,
-        dimensions=read_dimensions(table, columns, decimal, problems, without=refused),
+        dimensions=dimensions,
         place_open=shifted,
         body_open=shifted,
         notes=(*table.notes, *notes, *fitted.notes),
-        decisions=(*marks.decisions, *radians, *inferred, *fitted.decisions),
+        decisions=(*marks.decisions, *radians, *inferred, *fitted.decisions, *dimensions.decisions),
     )
 
 

@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from capcheck.intake.tables import Columns, Role, StatedUnit, Table, ambiguous_cells, read_numbers
 from capcheck.lexicon import mm_per
-from capcheck.model import Decision, Topic, say
+from capcheck.model import Decision, Floats, Topic, say
 from capcheck.values import Place
 
 _LONGEST_BOARD_MM: Final = 1500.0
@@ -75,8 +75,9 @@ def _extent(table: Table, columns: Columns, stated: StatedUnit | None, decimal: 
     return max(float(np.ptp(side)) for side in known) or max(float(np.abs(side).max()) for side in known)
 
 
-def _in_mm(cells: Sequence[str], stated: StatedUnit | None, decimal: str | None, thousands: bool) -> np.ndarray:
+def _in_mm(cells: Sequence[str], stated: StatedUnit | None, decimal: str | None, thousands: bool) -> Floats:
     values, units = read_numbers(cells, decimal=decimal, thousands=thousands)
     bare = math.nan if stated is None else stated.factor
     factors = {**mm_per(), "": bare}
-    return values * np.array([factors.get(unit, math.nan) for unit in units])
+    lengths: Floats = values * np.array([factors.get(unit, math.nan) for unit in units])
+    return lengths

@@ -1,8 +1,8 @@
 """Cells to named columns: headers, column roles, cells read strictly as numbers, references and words."""
 
 from capcheck.intake.tables.cells import (
-    ambiguous_cells as ambiguous_cells,
     CellError as CellError,
+    ambiguous_cells as ambiguous_cells,
     read_measure as read_measure,
     read_numbers as read_numbers,
 )

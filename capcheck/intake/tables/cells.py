@@ -29,6 +29,10 @@ class CellError(ValueError):
         self.remedy = remedy
 
 
+class NoUnitError(CellError):
+    """A cell is a number, and nothing says of what unit."""
+
+
 _SAME: Final = str.maketrans(
     {
         "\u2212": "-",
@@ -46,6 +50,8 @@ _SAME: Final = str.maketrans(
         "\u00b5": "u",
         "\u03bc": "u",
         "\u00ba": "°",
+        # A raised figure is the mark of a footnote: 8.5¹ is not 8.51.
+        **dict.fromkeys("¹²³⁰⁴⁵⁶⁷⁸⁹", "*"),
     }
 )
 
@@ -172,7 +178,7 @@ def read_measure(text: str, dimension: Dimension, *, unit: str | None, decimal: 
     elif written or unit:
         factor = _factor(written[0] if written else str(unit), whole, dimension)
     else:
-        raise CellError(
+        raise NoUnitError(
             f'"{whole}" has no unit',
             "neither the cell nor the column's title nor board.toml names one",
             f'write it like "{dimension.example}", or put the unit in the title, as in "height [mm]"',
