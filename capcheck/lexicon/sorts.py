@@ -205,6 +205,24 @@ class Lists(_Sorts, frozen=True):
     """What tells of no part beside the name of a feature: how a pad looks, of what it is made."""
 
 
+class Supplies(_Sorts, frozen=True):
+    """What parts are supplied in."""
+
+    titles: Words = field(default_factory=Words)
+    """Titles of columns that say it."""
+    tape: Words = field(default_factory=Words)
+    tray: Words = field(default_factory=Words)
+    stick: Words = field(default_factory=Words)
+    bulk: Words = field(default_factory=Words)
+    described: Words = field(default_factory=Words)
+    """What says in a description that a part does not come on tape, where one of these words alone may be its name."""
+
+    @property
+    def any_of_them(self) -> Words:
+        """All words of what parts are supplied in."""
+        return self.tape + self.tray + self.stick + self.bulk
+
+
 class Features(_Sorts, frozen=True):
     """What a footprint, a value or a reference names where nothing is placed."""
 
@@ -242,6 +260,7 @@ class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     lines: Lines = field(default_factory=Lines)
     sheets: Sheets = field(default_factory=Sheets)
     lists: Lists = field(default_factory=Lists)
+    supplies: Supplies = field(default_factory=Supplies)
     features: Features = field(default_factory=Features)
     layers: Layers = field(default_factory=Layers)
     units: Mapping[str, Words] = field(default_factory=dict)

@@ -205,6 +205,8 @@ class PartName(Struct, frozen=True):
     """The same part as further lines of the BOM name it; any of them may be the right one."""
     reference: str = ""
     """The reference by which a row of the shop's library names the part; empty where none does."""
+    supply: tuple[str, str] = ("", "")
+    """What a column says the part is supplied in, with its place; blank where none does."""
     doubt: str = ""
     """The row whose columns may have shifted; empty where none has. What is said of the part then proves nothing."""
 
@@ -235,6 +237,8 @@ class BomLine(Struct, frozen=True):
     """Whether a text of the line says not fitted although the fitted column says fitted."""
     mounting: str = ""
     """How the part is mounted, in the file's words."""
+    supply: str = ""
+    """What the part is supplied in, likewise."""
 
     def agrees_with(self, other: BomLine, *, in_full: bool = False) -> bool:
         """Whether another line says the same of a part, as far as both state it; *in_full* in words too.

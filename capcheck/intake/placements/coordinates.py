@@ -83,8 +83,13 @@ def _numbers(table: Table, column: int, marks: Marks, problems: Problems) -> tup
 
 
 def refuse_cells(table: Table, column: int, rows: Sequence[int], wrong: tuple[str, str], problems: Problems) -> None:
-    """Add the cells of *rows* to *problems*, with what is *wrong* with them and why it matters; many are counted."""
+    """Add the cells of *rows* to *problems*, with what is *wrong* with them and why it matters; many are counted.
+
+    Where other cells of the column can be read these are no reason to refuse the file: their parts are open.
+    """
     what, why = wrong
+    if len(rows) < sum(map(bool, table.columns[column])):
+        return
     name = table.header[column] if column < len(table.header) else f"column {column + 1}"
     for i in rows[:_SHOWN_PROBLEMS]:
         where = Place(table.file, table.row_numbers[i], name, table.sheet)

@@ -33,6 +33,7 @@ from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.sorts import against_kind
 from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
+from capcheck.packages.bodies.stated_supply import with_stated_supply
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
@@ -100,7 +101,8 @@ def bodies_of(
     can. *prefer* says who is believed where two sources name different bodies: ``footprint`` and ``bom`` order the two,
     ``library`` puts the shop's library before what columns of the customer's files state.
     """
-    return _bodies(shared_by_number(types), agreed_system(types, size_codes), library, prefer)
+    bodies = _bodies(shared_by_number(types), agreed_system(types, size_codes), library, prefer)
+    return with_stated_supply(bodies, types)
 
 
 def _bodies(
