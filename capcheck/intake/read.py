@@ -301,15 +301,16 @@ def _placements(
         bom_line=joined.line if joined is not None else unknown,
         part_type=unknown,
         files=names,
-        place_open=_place_open(files),
+        place_open=_place_open(files, located),
     )
 
 
-def _place_open(files: Sequence[PlacementColumns]) -> Flags | None:
+def _place_open(files: Sequence[PlacementColumns], located: Located) -> Flags | None:
     if all(file.place_open is None for file in files):
-        return None
+        return located.place_open
     none = [np.zeros(len(file), dtype=np.bool_) if file.place_open is None else file.place_open for file in files]
-    return np.concatenate(none)
+    told: Flags = np.concatenate(none)
+    return told if located.place_open is None else told | located.place_open
 
 
 def _disagreements(

@@ -201,10 +201,32 @@ class Lists(_Sorts, frozen=True):
     """Between the ends of a range."""
     exception: Words = field(default_factory=Words)
     """Before or behind the references that a list leaves out."""
+    about: Words = field(default_factory=Words)
+    """Beside a size that is not exact."""
+    typical: Words = field(default_factory=Words)
+    """Beside a size that is no limit."""
     pieces: Words = field(default_factory=Words)
     """Behind a count."""
     beside_a_feature: Words = field(default_factory=Words)
     """What tells of no part beside the name of a feature: how a pad looks, of what it is made."""
+
+
+class Supplies(_Sorts, frozen=True):
+    """What parts are supplied in."""
+
+    titles: Words = field(default_factory=Words)
+    """Titles of columns that say it."""
+    tape: Words = field(default_factory=Words)
+    tray: Words = field(default_factory=Words)
+    stick: Words = field(default_factory=Words)
+    bulk: Words = field(default_factory=Words)
+    described: Words = field(default_factory=Words)
+    """What says in a description that a part does not come on tape, where one of these words alone may be its name."""
+
+    @property
+    def any_of_them(self) -> Words:
+        """All words of what parts are supplied in."""
+        return self.tape + self.tray + self.stick + self.bulk
 
 
 class Features(_Sorts, frozen=True):
@@ -244,6 +266,7 @@ class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     lines: Lines = field(default_factory=Lines)
     sheets: Sheets = field(default_factory=Sheets)
     lists: Lists = field(default_factory=Lists)
+    supplies: Supplies = field(default_factory=Supplies)
     features: Features = field(default_factory=Features)
     layers: Layers = field(default_factory=Layers)
     units: Mapping[str, Words] = field(default_factory=dict)

@@ -39,6 +39,8 @@ class Topic(enum.StrEnum):
     ORIENTATION_X = "orientation along x"
     """That bodies lie along their own x at 0 degrees."""
     ORIENTATION_Y = "orientation along y"
+    SIZE_UNIT = "unit of sizes"
+    """The unit of parts' sizes in columns that name none."""
 
     SIDE_UNKNOWN = "side unknown"
     NO_POSITION = "no position"

@@ -33,6 +33,10 @@ from capcheck.values import Place, Problems, pattern
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
 
+_SUPPLY_TITLE: Final = pattern(lambda: str(vocabulary().supplies.titles))
+_SUPPLY: Final = pattern(lambda: str(vocabulary().supplies.any_of_them))
+
+
 class BomRows(Struct, frozen=True):
     """The cells of a table as they count, one entry a row; *expanded* holds references and complaints about them."""
 
@@ -49,6 +53,7 @@ class BomRows(Struct, frozen=True):
     descriptions: Sequence[str]
     packages: Sequence[str]
     mountings: Sequence[str]
+    supplies: Sequence[str]
     quantities: Sequence[float | None]
     sizes: DimensionColumns
     off: StaysOff
@@ -90,6 +95,7 @@ class BomRows(Struct, frozen=True):
             doubtful=doubtful,
             contradicted=self.off.contradicted[i] or (bool(self.numbers[i]) and i in self.unclear),
             mounting=self.mountings[i],
+            supply=self.supplies[i],
         )
 
 
@@ -115,6 +121,7 @@ def read_rows(
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
+    sizes = read_dimensions(table, columns, decimal, problems, without=refused)
     references = columns.references(table)
     listed = [off_among_references(text, known) for text in references]
     rows = table.row_numbers
@@ -135,13 +142,14 @@ def read_rows(
         descriptions=descriptions,
         packages=packages,
         mountings=cells(Role.MOUNTING),
+        supplies=_supplies(table, columns),
         quantities=quantities,
-        sizes=read_dimensions(table, columns, decimal, problems, without=refused),
+        sizes=sizes,
         off=off,
         unclear=ambiguous_nc(values),
         footers=footer_rows(table, references, quantities, known),
         notes=notes,
-        decisions=(*fitted.decisions, *decisions),
+        decisions=(*fitted.decisions, *decisions, *sizes.decisions),
     )
 
 
@@ -152,6 +160,17 @@ def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
     for i, remarks in heights_in_remarks(table, columns).items():
         texts[i] = ", ".join(filter(None, (texts[i], *remarks)))
     return texts
+
+
+def _supplies(table: Table, columns: Columns) -> Sequence[str]:
+    """Return what each row says its part is supplied in: the column of such a title, where its cells know the words."""
+    titled = [i for i, title in enumerate(table.header) if _SUPPLY_TITLE.search(fold(title))]
+    unstated = {"", *vocabulary().answers.unstated.spelt}
+    for at in set(titled) - {*columns.index.values()}:
+        cells = table.columns[at]
+        if any(_SUPPLY.search(fold(cell)) for cell in dict.fromkeys(cells)):
+            return ["" if fold(cell).strip(" -?") in unstated else cell for cell in cells]
+    return [""] * len(table)
 
 
 def _with_codes(

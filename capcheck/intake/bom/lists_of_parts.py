@@ -43,7 +43,7 @@ def read_bom_tables(
     parts: list[ListOfParts] = []
     for table, columns in list(chosen):
         found = Problems()
-        reading = read_lines(table, columns, found, decimal=decimal or table.decimal, variant=variant, known=known)
+        reading = read_lines(table, columns, found, decimal=table.decimal_mark(decimal), variant=variant, known=known)
         if found.found and table.file != chosen[0][0].file:
             chosen.remove((table, columns))
             reason = say("bom.cells not read", what=found.found[0].what)

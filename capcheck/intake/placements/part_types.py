@@ -97,6 +97,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
         other_dimensions=(twice,) if twice else (),
         where=str(place),
         mountings=tuple((cell, str(at)) for cell, at in ((line.mounting, place), (mounting, own)) if cell),
+        supply=(line.supply, str(place)) if line.supply else ("", ""),
         doubt="" if doubt is None else str(doubt),
     )
 

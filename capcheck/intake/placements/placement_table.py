@@ -13,6 +13,7 @@ from capcheck.intake.placements.coordinates import centre_taken, read_pairs
 from capcheck.intake.placements.placement_columns import Known, PlacementColumns
 from capcheck.intake.placements.row_kinds import classify
 from capcheck.intake.placements.row_sides import read_side
+from capcheck.intake.placements.thousands import marks_of
 from capcheck.intake.tables import (
     Coded,
     Columns,
@@ -51,10 +52,11 @@ _TEXT_ROLES: Final = (
 def read_placement_table(table: Table, columns: Columns, known: Known, problems: Problems) -> PlacementColumns:
     """Return the placements of *table*; cells that cannot be read are added to *problems*, all of them."""
     notes: list[Note] = []
-    decimal = known.decimal or table.decimal
     index = columns.index
     stated = stated_unit(table, columns, known.units)
-    pairs, cell_unit = read_pairs(table, columns, decimal, stated, problems)
+    marks = marks_of(table, columns, stated, table.decimal_mark(known.decimal))
+    decimal = marks.decimal
+    pairs, cell_unit = read_pairs(table, columns, marks, stated, problems)
     # A unit in the cells is the nearest evidence there is; board.toml speaks of cells without one.
     stated = cell_unit or stated or in_metres(table, columns, pairs[0], notes)
     notes += centre_taken(table, columns, pairs, stated)
@@ -72,6 +74,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     turned, radians = read_rotation(table, columns, decimal, problems)
     side, inferred = read_side(table, columns, known, problems)
     notes += unread_rotation(table, columns)
+    dimensions = read_dimensions(table, columns, decimal, problems, without=refused)
     row = _row_numbers(table)
     x, y = pairs[0]
     shifted = None
@@ -97,11 +100,11 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         row=row,
         stem=stem,
         texts=coded,
-        dimensions=read_dimensions(table, columns, decimal, problems, without=refused),
+        dimensions=dimensions,
         place_open=shifted,
         body_open=shifted,
         notes=(*table.notes, *notes, *fitted.notes),
-        decisions=(*radians, *inferred, *fitted.decisions),
+        decisions=(*marks.decisions, *radians, *inferred, *fitted.decisions, *dimensions.decisions),
     )
 
 

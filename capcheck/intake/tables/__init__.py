@@ -2,6 +2,7 @@
 
 from capcheck.intake.tables.cells import (
     CellError as CellError,
+    ambiguous_cells as ambiguous_cells,
     read_measure as read_measure,
     read_numbers as read_numbers,
 )

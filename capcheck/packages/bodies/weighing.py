@@ -32,6 +32,7 @@ from capcheck.packages.bodies.narrowing import narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.sorts import against_kind
 from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
+from capcheck.packages.bodies.stated_supply import with_stated_supply
 from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
@@ -89,7 +90,8 @@ def bodies_of(
     can. *prefer* says who is believed where two sources name different bodies: ``footprint`` and ``bom`` order the two,
     ``library`` puts the shop's library before what columns of the customer's files state.
     """
-    return _bodies(shared_by_number(types), agreed_system(types, size_codes), library, prefer)
+    bodies = _bodies(shared_by_number(types), agreed_system(types, size_codes), library, prefer)
+    return with_stated_supply(bodies, types)
 
 
 def _bodies(
