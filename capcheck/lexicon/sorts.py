@@ -96,6 +96,9 @@ class Sides(_Sorts, frozen=True):
     bottom_labels: Words = field(default_factory=Words)
     pairs: Words = field(default_factory=Words)
     """A label for the top and one for the bottom that mean it only where both stand in a column, and no other."""
+    top_endings: Words = field(default_factory=Words)
+    """A side only as the end of a file's name."""
+    bottom_endings: Words = field(default_factory=Words)
 
 
 class Answers(_Sorts, frozen=True):
