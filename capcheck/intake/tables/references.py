@@ -72,6 +72,11 @@ _COLON: Final = pattern(r"(?<![^\W_])([A-Za-z]{1,8})(\d{1,9})\s{0,3}[:：→]\s{
 _TO: Final = r"\s{0,3}(?:\.{2,3}|…|[-–—~:,;])\s{0,3}"
 _BRACKETED: Final = pattern(rf"(?<![^\W_])([A-Za-z]{{1,8}})[(\[{{]\s{{0,3}}(\d{{1,9}}(?:{_TO}\d{{1,9}})+)\s{{0,3}}[)\]}}]")
 """Letters before numbers in brackets: ``R(1-4)``, ``R[1..4]``, ``R{1,3}``."""
+_FOOTNOTE: Final = pattern(
+    r"(?<=[0-9A-Za-z])[ ]{0,2}[*†‡§¶°⁰¹²³⁴⁵⁶⁷⁸⁹]{1,4}\)?(?=$|[\s,;./)–-])"
+    r"|(?:(?<=^)|(?<=[\s,;]))[*†‡§¶]{1,4}[ ]{0,2}(?=[A-Za-z])"
+)
+"""The mark of a footnote behind a reference, or before it: ``J1*``, ``J1 **``, ``†J1``."""
 _SPACED_NUMBER: Final = pattern(
     lambda: (
         rf"(?<![^\s,;])(?!{_longer(_lists().up_to)}\s|{_longer(_lists().conjunction)}\s)"
@@ -107,6 +112,11 @@ def is_plain_list(text: str) -> bool:
     return not (
         b"!" in shape or b" 0" in shape or b" a " in shape or b"aa " in shape or b"0aa" in shape or b"0a0" in shape
     )
+
+
+def without_footnotes(text: str, known: Container[str] = ()) -> str:
+    """Return a list of references without the marks of footnotes; one of *known* references stays as it is."""
+    return text if (text.isascii() and text.isalnum()) or text in known else _FOOTNOTE.sub("", text)
 
 
 def expand_each(

@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import given, strategies as st
 
-from capcheck.intake.tables.references import expand_references, prefix_of
+from capcheck.intake.tables.references import expand_references, prefix_of, without_footnotes
 
 
 @pytest.mark.parametrize(
@@ -191,3 +191,26 @@ def test_a_range_of_numbers_that_no_board_has_is_a_complaint(text):
     refs, complaints = expand_references(text)
     assert refs == []
     assert len(complaints[0]) < 100
+
+
+@pytest.mark.parametrize(
+    ("written", "plain"),
+    [
+        ("J1*", "J1"),
+        ("J1 *", "J1"),
+        ("J1**, J2", "J1, J2"),
+        ("J1†", "J1"),
+        ("J1¹", "J1"),
+        ("J1*)", "J1"),
+        ("*J1", "J1"),
+        ("R1*-R4*", "R1-R4"),
+        ("D+1", "D+1"),
+        ("A*B", "A*B"),
+    ],
+)
+def test_marks_of_footnotes_are_no_part_of_a_reference(written, plain):
+    assert without_footnotes(written) == plain
+
+
+def test_a_reference_that_is_known_keeps_its_mark():
+    assert without_footnotes("J1*", {"J1*"}) == "J1*"
