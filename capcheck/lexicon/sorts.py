@@ -227,6 +227,9 @@ class Layers(_Sorts, frozen=True):
     cut_out: Words = field(default_factory=Words)
     inner: Words = field(default_factory=Words)
     hole: Words = field(default_factory=Words)
+    plated: Words = field(default_factory=Words)
+    """Of holes with metal in them, and of those without; in the name of a drill file."""
+    not_plated: Words = field(default_factory=Words)
 
 
 class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):

@@ -146,9 +146,7 @@ def read_rows(
     )
 
 
-def _without_footnotes(
-    table: Table, written: Sequence[str], known: Container[str]
-) -> tuple[Sequence[str], list[Note]]:
+def _without_footnotes(table: Table, written: Sequence[str], known: Container[str]) -> tuple[Sequence[str], list[Note]]:
     """Return the cells of references without the marks of footnotes, and a note on the rows that had some."""
     plain = [without_footnotes(text, known) for text in written]
     marked = [i for i, text in enumerate(plain) if text != written[i]]

@@ -38,7 +38,7 @@ _WIDE_FORMS: Final = "".join(
 _WIDE: Final = pattern(f"[{_WIDE_FORMS}]")
 _NARROW: Final = {ord(c): ord(c) - 0xFEE0 for c in _WIDE_FORMS}
 _INVISIBLE: Final = pattern("[\u00ad\u180e\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u2069\ufeff]")
-"""Soft hyphens, blanks without width, joiners and marks of direction: nobody sees them, and no two texts agree by them."""
+"""Soft hyphens, blanks without width, joiners, marks of direction: by what nobody sees no two texts differ."""
 _OTHERS: Final = {
     "cp932": "Shift-JIS",
     "cp1252": "Windows-1252",

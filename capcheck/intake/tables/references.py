@@ -70,7 +70,9 @@ _LETTERS_APART: Final = pattern(rf"([^\W\d_]+\d+[_.\-])([A-Za-z]){_DASH}(?:([^\W
 _COLON: Final = pattern(r"(?<![^\W_])([A-Za-z]{1,8})(\d{1,9})\s{0,3}[:：→]\s{0,3}(?=\1\d)")
 """A range written with a colon or an arrow, both ends in full: ``R1:R4``; ``J1:4`` is a pin."""
 _TO: Final = r"\s{0,3}(?:\.{2,3}|…|[-–—~:,;])\s{0,3}"
-_BRACKETED: Final = pattern(rf"(?<![^\W_])([A-Za-z]{{1,8}})[(\[{{]\s{{0,3}}(\d{{1,9}}(?:{_TO}\d{{1,9}})+)\s{{0,3}}[)\]}}]")
+_BRACKETED: Final = pattern(
+    rf"(?<![^\W_])([A-Za-z]{{1,8}})[(\[{{]\s{{0,3}}(\d{{1,9}}(?:{_TO}\d{{1,9}})+)\s{{0,3}}[)\]}}]"
+)
 """Letters before numbers in brackets: ``R(1-4)``, ``R[1..4]``, ``R{1,3}``."""
 _FOOTNOTE: Final = pattern(
     r"(?<=[0-9A-Za-z])[ ]{0,2}[*†‡§¶°⁰¹²³⁴⁵⁶⁷⁸⁹]{1,4}\)?(?=$|[\s,;./)–-])"

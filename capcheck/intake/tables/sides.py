@@ -78,7 +78,7 @@ def _mirrored(label: str) -> Side | None:
 
 
 def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, str]]) -> tuple[Side, Said] | None:
-    """Return the side that a preamble line, the sheet's or the file's name states, its ending last, with the evidence."""
+    """Return the side that a preamble line, the sheet's or the file's name states, or its ending, with the evidence."""
     for row, text in preamble:
         side = _announced(text)
         if side is not None:
@@ -88,9 +88,9 @@ def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, 
         if written is not None:
             return written, say(key, name=name)
     ending, sides = PurePath(file).suffix.removeprefix("."), vocabulary().sides
-    for side, endings in ((Side.TOP, sides.top_endings), (Side.BOTTOM, sides.bottom_endings)):
+    for ended, endings in ((Side.TOP, sides.top_endings), (Side.BOTTOM, sides.bottom_endings)):
         if ending and ending in endings:
-            return side, say("sides.file ending", name=PurePath(file).name)
+            return ended, say("sides.file ending", name=PurePath(file).name)
     return None
 
 
