@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from capcheck.checking.board_size import board_size
-from capcheck.geometry import doubt_frame, orient_by_fit, propose_first, side_loads
+from capcheck.geometry import doubt_frame, doubt_mirror, orient_by_fit, propose_first, side_loads
 from capcheck.intake import Package, expand_each, read_package
 from capcheck.model import Board, Body, Mounting, Note, PartName, Placements, say
 from capcheck.packages import bodies_of, names_body
@@ -55,6 +55,8 @@ def read_board(
         bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
         decisions += found
         decisions = doubt_frame(decisions, placed, bodies, types, outline=package.outline, placed=package.placed)
+        if stated.bottom_view is None and stated.panel is None and package.panel is None:
+            decisions = doubt_mirror(decisions, placed, bodies, outline=package.outline)
     size, size_notes = board_size(package, bodies)
     board = Board(
         name=package.name,
