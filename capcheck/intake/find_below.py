@@ -31,6 +31,7 @@ _DEEPEST: Final = 2
 _LARGEST: Final = 8 * 1024 * 1024
 """Bytes of a file that is looked at where it is passed over: the largest boards' lists are smaller."""
 _TABLES: Final = frozenset({".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".pos", ".xy", ".mnt", ".mnb", ""})
+_HELD: Final = {"placements": "find.held placements", "BOM": "find.held BOM", "outline": "find.held outline"}
 _FEW: Final = 5
 
 
@@ -158,7 +159,7 @@ def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
         kind, tables = _kind(file)
         if kind is None:
             continue
-        holds.append(say(f"find.held {kind}", file=file.name))
+        holds.append(say(_HELD[kind], file=file.name))
         if kind == "placements" and (refs := _otherwise(chosen, tables)):
             told.decisions.append(_which(found, file, refs, group.path.name))
     if not told.notes:

@@ -200,6 +200,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
                 *left_out(set_aside, {*board.base, *(ref for line in board.lines for ref in line.refs)}),
                 *_disagreements(board, sources, tables, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
+                *(_another_thickness(drawn.thicknesses, sources) if drawn else ()),
             ],
             key=lambda d: _GRAVEST_FIRST.index(d.severity),
         ),
@@ -215,6 +216,17 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
     return stepped(package, sources.manifest.panel)
 
 
+def _another_thickness(drawn: Sequence[float], sources: Sources) -> list[Discrepancy]:
+    """Return the question which thickness holds, where a text of the drawing states another one than board.toml."""
+    stated = sources.manifest.thickness
+    others = [value for value in drawn if stated is not None and abs(value - stated) > _SAME_THICKNESS_MM]
+    if not others or stated is None:
+        return []
+    said = say("outline.another thickness", drawn=others[0], stated=stated)
+    return [Discrepancy(Topic.STATED_IN_DRAWING, said, place=Place(sources.outline or ""))]
+
+
+_SAME_THICKNESS_MM: Final = 0.05
 _GRAVEST_FIRST: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
 
 

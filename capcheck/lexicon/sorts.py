@@ -227,6 +227,8 @@ class Layers(_Sorts, frozen=True):
     cut_out: Words = field(default_factory=Words)
     inner: Words = field(default_factory=Words)
     hole: Words = field(default_factory=Words)
+    thickness: Words = field(default_factory=Words)
+    """What announces the thickness of the board in a text of a drawing."""
     plated: Words = field(default_factory=Words)
     """Of holes with metal in them, and of those without; in the name of a drill file."""
     not_plated: Words = field(default_factory=Words)

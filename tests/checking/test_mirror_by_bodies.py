@@ -1,4 +1,4 @@
-"""Bottom parts may be written as seen from below, mirrored about the board's middle: a question where answers differ."""
+"""Bottom parts may be written mirrored about the board's middle, as seen from below: asked where answers differ."""
 
 import ezdxf
 import pytest

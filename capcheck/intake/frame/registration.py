@@ -103,7 +103,7 @@ def register(
 
 
 def _mirrored_as_it_fits(scene: _Scene, stated: Frame) -> Frame:
-    """Return a frame that is stated with its mirror about zero, or about the outline's middle where that fits better."""
+    """Return a frame that is stated, its mirror about zero, or about the outline's middle where that fits better."""
     if stated.mirror_x is None:
         return stated
     bottom = scene.side == Side.BOTTOM
