@@ -13,6 +13,7 @@ from .depanelling import (
     lies_along as lies_along,
     line_distance as line_distance,
 )
+from .drawn_parts import without_drawn_parts as without_drawn_parts
 from .edges import (
     Bounds as Bounds,
     BoxSide as BoxSide,

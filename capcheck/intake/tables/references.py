@@ -75,7 +75,7 @@ _BRACKETED: Final = pattern(
 )
 """Letters before numbers in brackets: ``R(1-4)``, ``R[1..4]``, ``R{1,3}``."""
 _FOOTNOTE: Final = pattern(
-    r"(?<=[0-9A-Za-z])[ ]{0,2}[*†‡§¶°⁰¹²³⁴⁵⁶⁷⁸⁹]{1,4}\)?(?=$|[\s,;./)–-])"
+    r"(?:(?<=[0-9])|(?<=[0-9][A-Za-z]))[ ]{0,2}[*†‡§¶°⁰¹²³⁴⁵⁶⁷⁸⁹]{1,4}\)?(?=$|[\s,;./)–-])"
     r"|(?:(?<=^)|(?<=[\s,;]))[*†‡§¶]{1,4}[ ]{0,2}(?=[A-Za-z])"
 )
 """The mark of a footnote behind a reference, or before it: ``J1*``, ``J1 **``, ``†J1``."""

@@ -206,6 +206,8 @@ def test_a_range_of_numbers_that_no_board_has_is_a_complaint(text):
         ("R1*-R4*", "R1-R4"),
         ("D+1", "D+1"),
         ("A*B", "A*B"),
+        ("REF**", "REF**"),
+        ("G***", "G***"),
     ],
 )
 def test_marks_of_footnotes_are_no_part_of_a_reference(written, plain):
