@@ -21,8 +21,8 @@ _SHARE: Final = 0.005
 _ROUNDED_MM: Final = 0.06
 _THICKNESS: Final = pattern(
     lambda: (
-        rf"{vocabulary().layers.thickness}[^\d\n]{{0,20}}(\d{{1,3}}(?:[.,]\d{{1,4}})?)\s*(mm|inch|in|mil|\")?"
-        rf"|(\d{{1,3}}(?:[.,]\d{{1,4}})?)\s*(mm|inch|in|mil|\")?\s*{vocabulary().layers.thickness}"
+        rf"{vocabulary().layers.thickness}[^\d\n]{{0,20}}(\d{{1,3}}(?:[.,]\d{{1,4}})?)\s{{0,5}}(mm|inch|in|mil|\")?"
+        rf"|(\d{{1,3}}(?:[.,]\d{{1,4}})?)\s{{0,5}}(mm|inch|in|mil|\")?\s{{0,5}}{vocabulary().layers.thickness}"
     )
 )
 
