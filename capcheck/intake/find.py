@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Final
@@ -12,6 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.compare import elsewhere, places_of
+from capcheck.intake.drills import is_drill_file
 from capcheck.intake.files import expect_file
 from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
@@ -53,18 +54,27 @@ _OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|d
 _CUT_NAME: Final = pattern(lambda: str(vocabulary().layers.cut_out))
 
 
-def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
-    """Return the placement files, the BOM and the outline among the files of *folder* (not of folders in it).
+class NoPlacementsError(InputError):
+    """No file of a folder looks like placement data."""
+
+
+def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ()) -> Found:
+    """Return the placement files, the BOM and the outline among the files of *folder* and *further* ones.
 
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
     files, notes = _files_of(folder)
+    files += further
     drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
     unread: list[Problem] = []
-    others = []
+    others: list[Path] = []
+    drills: list[Path] = []
     for file in files:
         if file.suffix.lower() in _NO_INPUT:
+            continue
+        if is_drill_file(_head(file)):
+            drills.append(file)
             continue
         drawing = _drawing(file)
         if drawing is not None:
@@ -100,9 +110,9 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
             f"seen: {seen}",
             'name it with --placements, or in board.toml: placements = "…"',
         )
-        raise InputError([nothing, *unread])
+        raise NoPlacementsError([nothing, *unread])
     boms = _boms(tables, lists)
-    decisions = [lists.decision()]
+    decisions = [lists.decision(folder)]
     if len(boms) == 1:
         decisions.append(
             Decision(
@@ -123,6 +133,7 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         bom=boms[0] if boms else None,
         further_boms=tuple(boms[1:]),
         outlines=outlines,
+        drills=tuple(drills),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         size_lists=tuple(chain.from_iterable(listed.values())),
         decisions=(*decisions, *more),
@@ -168,6 +179,18 @@ def _names(files: list[Path]) -> Said:
     return say("find.files", names=[file.name for file in files]) if files else NOTHING
 
 
+def _within(file: Path, folder: Path) -> str:
+    """Return a file as board.toml names it; one out of an archive is to be unpacked first."""
+    return file.relative_to(folder).as_posix() if file.is_relative_to(folder) else file.name
+
+
+def looks_like(tables: list[Recognised]) -> Purpose | None:
+    """Return what a file's tables look like."""
+    scores = {purpose: _best(tables, purpose) for purpose in _PURPOSES}
+    best = max(_PURPOSES, key=lambda purpose: scores[purpose])
+    return best if scores[best] >= _LEAST_SCORE else None
+
+
 def _best(tables: list[Recognised], purpose: Purpose) -> float:
     return max((table.score(purpose) for table in tables), default=0.0)
 
@@ -182,7 +205,7 @@ class _Lists(Struct):
     moved: dict[Path, list[str] | None]
     """The references of each spare file that lie elsewhere there; None where the two have nothing in common."""
 
-    def decision(self) -> Decision:
+    def decision(self, folder: Path) -> Decision:
         """Return the choice with its evidence; it is open where a spare file is no copy."""
         copies = [file.name for file, refs in self.moved.items() if refs == []]
         evidence = say("find.copies" if copies else "find.references", count=self.references, copies=copies)
@@ -190,7 +213,7 @@ class _Lists(Struct):
             if refs:
                 evidence = say("find.moved", evidence=evidence, file=file.name, count=len(refs), refs=refs)
         others = [file for file in self.spare if file.name not in copies]
-        quoted = ", ".join(f'"{file.name}"' for file in self.chosen)
+        quoted = ", ".join(f'"{_within(file, folder)}"' for file in self.chosen)
         return Decision(
             topic=Topic.PLACEMENTS,
             choice=_names(self.chosen),
@@ -287,13 +310,19 @@ class _Drawing(Struct, frozen=True):
     named_so: bool
 
 
-def _drawing(file: Path) -> _Drawing | None:
+def _head(file: Path) -> bytes:
+    """Return the beginning of a file; nothing of one that cannot be read, which is said when it is opened."""
     try:
         with file.open("rb") as stream:
-            form, likeness = likeliest_form(stream.read(HEAD_BYTES))
+            return stream.read(HEAD_BYTES)
     except OSError:
-        return None
-    if likeness < Likeness.OUTLINE:
+        return b""
+
+
+def _drawing(file: Path) -> _Drawing | None:
+    head = _head(file)
+    form, likeness = likeliest_form(head)
+    if not head or likeness < Likeness.OUTLINE:
         return None
     return _Drawing(file, form, likeness == Likeness.SAYS_OUTLINE, bool(_OUTLINE_NAME.search(fold(file.name))))
 

@@ -96,6 +96,9 @@ class Sides(_Sorts, frozen=True):
     bottom_labels: Words = field(default_factory=Words)
     pairs: Words = field(default_factory=Words)
     """A label for the top and one for the bottom that mean it only where both stand in a column, and no other."""
+    top_endings: Words = field(default_factory=Words)
+    """A side only as the end of a file's name."""
+    bottom_endings: Words = field(default_factory=Words)
 
 
 class Answers(_Sorts, frozen=True):
@@ -252,6 +255,11 @@ class Layers(_Sorts, frozen=True):
     cut_out: Words = field(default_factory=Words)
     inner: Words = field(default_factory=Words)
     hole: Words = field(default_factory=Words)
+    thickness: Words = field(default_factory=Words)
+    """What announces the thickness of the board in a text of a drawing."""
+    plated: Words = field(default_factory=Words)
+    """Of holes with metal in them, and of those without; in the name of a drill file."""
+    not_plated: Words = field(default_factory=Words)
 
 
 class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):

@@ -25,6 +25,7 @@ from capcheck.intake.tables import (
     read_fitted,
     read_title,
     refuse_units,
+    without_footnotes,
 )
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, Topic, say
@@ -122,13 +123,13 @@ def read_rows(
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
-    references = columns.references(table)
+    references, marked = _without_footnotes(table, columns.references(table), known)
     listed = [off_among_references(text, known) for text in references]
     rows = table.row_numbers
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     refs = [of_row for of_row, _ in expanded]
     by_text = _off_by_texts(table, columns, refs)
-    notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
+    notes = [*table.notes, *fitted.notes, *marked, *_other_numbers(table, columns, numbers)]
     off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
     return BomRows(
         table=table,
@@ -151,6 +152,16 @@ def read_rows(
         notes=notes,
         decisions=(*fitted.decisions, *decisions, *sizes.decisions),
     )
+
+
+def _without_footnotes(table: Table, written: Sequence[str], known: Container[str]) -> tuple[Sequence[str], list[Note]]:
+    """Return the cells of references without the marks of footnotes, and a note on the rows that had some."""
+    plain = [without_footnotes(text, known) for text in written]
+    marked = [i for i, text in enumerate(plain) if text != written[i]]
+    if not marked:
+        return written, []
+    said = say("tables.footnote marks", texts=[written[i] for i in marked])
+    return plain, [Note(said, table.place(table.row_numbers[marked[0]]))]
 
 
 def _descriptions(table: Table, columns: Columns) -> Sequence[str]:

@@ -32,6 +32,7 @@ from capcheck.intake.tables import (
     remarks_in,
     says_not_fitted,
     stated_unit,
+    without_footnotes,
 )
 from capcheck.model import Ints, Note, Side, say
 from capcheck.values import Place, Problems, pattern
@@ -139,7 +140,7 @@ def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: M
 
 def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
     """Return the references; one behind other text and a gap in its cell, as in ``24   J24``, is taken out."""
-    cells = table.columns[column]
+    cells = _without_footnotes(table, table.columns[column], notes)
     if "  " not in "\n".join(cells):
         return cells
     taken = {i: match[1] for i, cell in enumerate(cells) if (match := _BEHIND_A_GAP.fullmatch(cell))}
@@ -150,6 +151,21 @@ def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
     said = say("placements.behind other text", references=len(taken), cell=cell, ref=taken[first])
     notes.append(Note(said, Place(table.file, table.row_numbers[first])))
     return [taken.get(i, cell) for i, cell in enumerate(cells)]
+
+
+def _without_footnotes(table: Table, cells: Sequence[str], notes: list[Note]) -> Sequence[str]:
+    """Return references without the marks of footnotes, but where the mark alone tells two of them apart."""
+    plain = [without_footnotes(cell) for cell in cells]
+    marked = [i for i, cell in enumerate(plain) if cell != cells[i]]
+    if not marked or len(set(plain)) < len(set(cells)):
+        return cells
+    notes.append(
+        Note(
+            say("tables.footnote marks", texts=[cells[i] for i in marked]),
+            Place(table.file, table.row_numbers[marked[0]]),
+        )
+    )
+    return plain
 
 
 def _row_numbers(table: Table) -> Ints:

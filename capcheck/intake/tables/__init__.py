@@ -41,6 +41,7 @@ from capcheck.intake.tables.references import (
     expand_each as expand_each,
     expand_references as expand_references,
     prefix_of as prefix_of,
+    without_footnotes as without_footnotes,
 )
 from capcheck.intake.tables.revision_names import (
     names_a_revision as names_a_revision,
