@@ -8,8 +8,9 @@ is imported when it is first used.
 """
 
 import sys
+from os.path import realpath
 
-if sys.argv[:1] == ["-m"] and not sys.flags.safe_path and not __file__.startswith(sys.path[0]):
+if sys.argv[:1] == ["-m"] and not sys.flags.safe_path and realpath(sys.path[0]) != realpath(f"{__path__[0]}/.."):
     # "python -m capcheck" looks for every module in the working directory first: a customer's folder would be code.
     del sys.path[0]
 

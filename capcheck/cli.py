@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 
 UNUSABLE: Final = 2
 INTERRUPTED: Final = 130
+_MOST_PROBLEMS: Final = 20
+_ended_by: int | None = None
+"""The signal that asked the command to end."""
+_LONGEST_LINE: Final = 2_000
 
 
 class _Parser(argparse.ArgumentParser):
@@ -71,7 +75,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SystemExit as stop:  # of the parser: an error in the arguments, or help that was asked for
         return stop.code if isinstance(stop.code, int) else UNUSABLE
     except KeyboardInterrupt:
-        return INTERRUPTED
+        return INTERRUPTED if _ended_by is None else 128 + _ended_by
     except OSError as error:  # of the version or the help
         return _not_written(error)
 
@@ -81,6 +85,7 @@ def run() -> NoReturn:
     code = INTERRUPTED
     with contextlib.suppress(KeyboardInterrupt):
         _prepare_streams()
+        _end_as_if_interrupted()
         code = main()
         if code == 0 and not _flushed():
             code = UNUSABLE
@@ -108,6 +113,21 @@ def _prepare_streams() -> None:
         warnings.simplefilter("ignore")  # of libraries, about their own insides
 
 
+def _end_as_if_interrupted() -> None:
+    """Have a request to end unwind what is in work, so that no half file is left; also where a terminal is closed."""
+    import signal
+
+    def end(number: int, _: object) -> None:
+        global _ended_by  # noqa: PLW0603  a signal reaches nothing else
+        _ended_by = number
+        raise KeyboardInterrupt
+
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is signal.SIG_DFL:
+            signal.signal(number, end)
+
+
 def _flushed() -> bool:
     """Write out what is left of the report; return whether all of it arrived, and tell where it did not."""
     try:
@@ -127,7 +147,9 @@ def _not_written(error: OSError) -> int:
 
 def _complain(text: str) -> None:
     with contextlib.suppress(OSError, ValueError):
-        sys.stderr.write(f"{text}\n")
+        from capcheck.values import inert_lines
+
+        sys.stderr.write(f"{inert_lines(text)}\n")
 
 
 def _guarded(parsed: argparse.Namespace) -> int:
@@ -174,10 +196,12 @@ def _expect_working_directory() -> None:
 
 def _told(error: InputError) -> int:
     """Say what is wrong, and where in the program it was if that is asked for; return the exit code."""
-    from capcheck.values import TRACEBACK
+    from capcheck.values import TRACEBACK, cut
 
-    for problem in error.problems:
-        _complain(str(problem))
+    for problem in error.problems[:_MOST_PROBLEMS]:
+        _complain(cut(str(problem), _LONGEST_LINE))
+    if (more := len(error.problems) - _MOST_PROBLEMS) > 0:
+        _complain(f"and {more:,} more of the kind")
     if os.environ.get(TRACEBACK, "0") not in {"", "0"}:
         import traceback
 

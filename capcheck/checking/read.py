@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from capcheck.checking.board_size import board_size
-from capcheck.geometry import doubt_frame, orient_by_fit, propose_first, side_loads
+from capcheck.geometry import doubt_frame, doubt_mirror, orient_by_fit, propose_first, side_loads, without_drawn_parts
 from capcheck.intake import Package, expand_each, read_package
-from capcheck.model import Board, Body, Mounting, Note, PartName, Placements, say
+from capcheck.model import Board, Body, Mounting, Note, PartName, Placements, Said, say
 from capcheck.packages import bodies_of, names_body
 from capcheck.values import Place
 
@@ -55,6 +55,9 @@ def read_board(
         bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
         decisions += found
         decisions = doubt_frame(decisions, placed, bodies, types, outline=package.outline, placed=package.placed)
+        if stated.bottom_view is None and stated.panel is None and package.panel is None:
+            decisions = doubt_mirror(decisions, placed, bodies, outline=package.outline)
+        package = _without_drawn_parts(package, placed, bodies)
     size, size_notes = board_size(package, bodies)
     board = Board(
         name=package.name,
@@ -76,6 +79,23 @@ def read_board(
     )
     notes = [*size_notes, *_without_effect(board), *board.notes, *_first_side(board)]
     return replace(board, notes=notes)
+
+
+def _without_drawn_parts(package: Package, placed: Placements, bodies: Sequence[Body]) -> Package:
+    """Return the package without the doubts about contours that are drawings of the parts themselves."""
+    if package.outline is None or not package.outline.doubts:
+        return package
+    outline, refs = without_drawn_parts(package.outline, placed, bodies)
+    if not refs:
+        return package
+    # With nothing left in doubt the question is answered; else it names what is left among the rest.
+    asked = [
+        d
+        for d in package.discrepancies
+        if outline.doubts or not (isinstance(d.said, Said) and d.said.key == "outline.may be openings")
+    ]
+    note = Note(say("outline.drawings of parts", refs=refs))
+    return replace(package, outline=outline, discrepancies=asked, notes=[*package.notes, note])
 
 
 def _without_effect(board: Board) -> list[Note]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
 from capcheck.commands.written_file import identity, refuse_output, write_file
-from capcheck.values import InputError, visible_lines
+from capcheck.values import InputError, inert_lines
 
 if TYPE_CHECKING:
     from capcheck.report import Line
@@ -77,7 +77,7 @@ def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[s
 
 def deliver_text(text: str, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
     """Write a text for people: a terminal obeys nothing that stands in it."""
-    deliver(visible_lines(text), output, inputs)
+    deliver(inert_lines(text), output, inputs)
 
 
 def deliver_json(data: object, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
@@ -99,7 +99,7 @@ def deliver_lines(styled: StyledLines, arguments: argparse.Namespace, inputs: It
     else:
         from capcheck.report import plain
 
-        deliver(plain(styled(width=width_for(arguments.output), full=True)), arguments.output, inputs)
+        deliver(inert_lines(plain(styled(width=width_for(arguments.output), full=True))), arguments.output, inputs)
 
 
 def width_for(output: Path | None) -> int:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import argparse
+import os
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from capcheck.commands.command import Command
 from capcheck.commands.output import deliver_text
 from capcheck.commands.written_file import write_file
 from capcheck.values import InputError
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+_PATIENCE_S: Final = 10.0
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
@@ -28,22 +31,23 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _trust(arguments: argparse.Namespace) -> int:
-    from capcheck.shop import as_text, hash_of, read_trusted
+    from capcheck.shop import as_text, hash_of, read_trusted, trust_list
 
-    trusted = read_trusted()
     if arguments.list:
-        deliver_text(as_text(trusted))
+        deliver_text(as_text(read_trusted()))
         return 0
     if not arguments.files:
         raise InputError.at("trust", "names no file", remedy="name a configuration or a Python file, or --list")
     files = {file.resolve(): hash_of(file) for named in arguments.files for file in _with_code(named)}
-    if arguments.forget:
-        gone = {*files.values()}
-        kept = {d: path for d, path in trusted.items() if d not in gone and Path(path) not in files}
-        _write(kept)
-        deliver_text(f"forgotten: {len(trusted) - len(kept)}\n")
-        return 0
-    _write(trusted | {digest: str(path) for path, digest in files.items()})
+    with _alone():
+        trusted = read_trusted()
+        if arguments.forget:
+            gone = {*files.values()}
+            kept = {d: path for d, path in trusted.items() if d not in gone and Path(path) not in files}
+            write_file(trust_list(), as_text(kept))
+            deliver_text(f"forgotten: {len(trusted) - len(kept)}\n")
+            return 0
+        write_file(trust_list(), as_text(trusted | {digest: str(path) for path, digest in files.items()}))
     for file, digest in files.items():
         deliver_text(f"trusted: {file} (sha256 {digest})\n")
     return 0
@@ -62,15 +66,38 @@ def _with_code(path: Path) -> list[Path]:
     return [path, *code]
 
 
-def _write(trusted: Mapping[str, str]) -> None:
-    from capcheck.shop import as_text, trust_list
+@contextmanager
+def _alone() -> Iterator[None]:
+    """Hold the list while it is read and written anew, so that of two commands at once neither is lost.
 
-    path = trust_list()
+    Raises :class:`InputError` where another holds it for seconds, or its folder cannot be made.
+    """
+    from capcheck.shop import trust_list
+
+    lock = trust_list().with_suffix(".lock")
+    end = time.monotonic() + _PATIENCE_S
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        lock.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        while not _taken(lock):
+            if time.monotonic() > end:
+                raise InputError.at(
+                    str(lock), "is held by another command", "the list is written by one at a time", "delete it"
+                )
+            time.sleep(0.02)
     except OSError as error:
-        raise InputError.at(str(path.parent), f"cannot be made: {error.strerror or error}") from None
-    write_file(path, as_text(trusted))
+        raise InputError.at(str(lock.parent), f"cannot be written to: {error.strerror or error}") from None
+    try:
+        yield
+    finally:
+        lock.unlink(missing_ok=True)
+
+
+def _taken(lock: Path) -> bool:
+    try:
+        os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+    except FileExistsError:
+        return False
+    return True
 
 
 COMMANDS: Final = (

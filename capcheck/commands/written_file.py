@@ -27,6 +27,7 @@ def refuse_output(path: Path, inputs: Iterable[str | Path] = ()) -> None:
     try:
         there = path.lstat()
     except FileNotFoundError:
+        _expect_folder(path.parent)
         return
     except (OSError, ValueError) as error:
         raise _cannot(path, error) from None
@@ -52,6 +53,14 @@ def refuse_output(path: Path, inputs: Iterable[str | Path] = ()) -> None:
                     f"cannot be written: it is an input of this run ({other})",
                     remedy="name another file",
                 )
+
+
+def _expect_folder(folder: Path) -> None:
+    """Raise :class:`InputError` where nothing can be written: said before the first of several files is."""
+    if not folder.is_dir():
+        raise InputError.at(str(folder), "cannot be written to: there is no such folder", remedy="make it first")
+    if not os.access(folder, os.W_OK):
+        raise InputError.at(str(folder), "cannot be written to: it is protected", remedy="name another folder")
 
 
 def identity(path: Path) -> object:

@@ -13,6 +13,7 @@ from .depanelling import (
     lies_along as lies_along,
     line_distance as line_distance,
 )
+from .drawn_parts import without_drawn_parts as without_drawn_parts
 from .edges import (
     Bounds as Bounds,
     BoxSide as BoxSide,
@@ -40,6 +41,7 @@ from .fiducials import (
 from .found_pairs import Pairs as Pairs
 from .frame_by_bodies import doubt_frame as doubt_frame
 from .height_order import placed_after_taller as placed_after_taller, tall_neighbour_gap as tall_neighbour_gap
+from .mirror_by_bodies import doubt_mirror as doubt_mirror
 from .orientation import orient_by_fit as orient_by_fit
 from .panel_proposal import (
     Layout as Layout,

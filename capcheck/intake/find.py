@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import time
+from collections.abc import Iterator, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.files import TooLargeError, expect_file
+from capcheck.intake.drills import is_drill_file
+from capcheck.intake.files import expect_file
 from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
@@ -19,10 +22,11 @@ from capcheck.intake.size_lists import size_tables
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
-from capcheck.values import InputError, Place, Problem, pattern
+from capcheck.values import InputError, Place, Problem, UnreadableError, pattern
 
 _PURPOSES: Final[tuple[Purpose, ...]] = ("placements", "bom")
 _MOST_FILES: Final = 400
+_MOST_SECONDS: Final = 20.0
 _LEAST_SCORE: Final = 0.4
 _NO_INPUT: Final = frozenset(
     {
@@ -44,26 +48,33 @@ _NO_INPUT: Final = frozenset(
     }
 )
 """Ends of names that are not worth opening; everything else is judged by content."""
-_TABLES: Final = frozenset({".csv", ".tsv", ".xls", ".xlsx", ".ods"})
-"""Ends of names of tables: one too large to be read may list parts, and the board is not judged without it."""
 _OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|dimension|\.(?:gko|gm1|oln)$")
 
 
 _CUT_NAME: Final = pattern(lambda: str(vocabulary().layers.cut_out))
 
 
-def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
-    """Return the placement files, the BOM and the outline among the files of *folder* (not of folders in it).
+class NoPlacementsError(InputError):
+    """No file of a folder looks like placement data."""
+
+
+def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ()) -> Found:
+    """Return the placement files, the BOM and the outline among the files of *folder* and *further* ones.
 
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
     files, notes = _files_of(folder)
+    files += further
     drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
     unread: list[Problem] = []
-    others = []
+    others: list[Path] = []
+    drills: list[Path] = []
     for file in files:
         if file.suffix.lower() in _NO_INPUT:
+            continue
+        if is_drill_file(_head(file)):
+            drills.append(file)
             continue
         drawing = _drawing(file)
         if drawing is not None:
@@ -73,12 +84,20 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         expect_file(file)
     for form in {drawing.form.name: drawing.form for drawing in drawings}.values():
         start_reading(form)
+    end = time.monotonic() + _MOST_SECONDS
     for file in others:
+        if time.monotonic() > end:
+            raise UnreadableError.at(
+                str(folder),
+                f"reading its files takes more than {_MOST_SECONDS:.0f} s",
+                "no package of a board takes a tenth of that",
+                "take out what is not of the board, or name the files in board.toml",
+            )
         try:
             tables[file] = opened.tables(file)
         except InputError as error:
-            if isinstance(error, TooLargeError) and file.suffix.lower() in _TABLES:
-                raise
+            if isinstance(error, UnreadableError):
+                raise _hides_parts(error, file) from None
             problem = error.problems[0]
             unread += error.problems
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
@@ -91,9 +110,9 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
             f"seen: {seen}",
             'name it with --placements, or in board.toml: placements = "…"',
         )
-        raise InputError([nothing, *unread])
+        raise NoPlacementsError([nothing, *unread])
     boms = _boms(tables, lists)
-    decisions = [lists.decision()]
+    decisions = [lists.decision(folder)]
     if len(boms) == 1:
         decisions.append(
             Decision(
@@ -114,6 +133,7 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
         bom=boms[0] if boms else None,
         further_boms=tuple(boms[1:]),
         outlines=outlines,
+        drills=tuple(drills),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         size_lists=tuple(chain.from_iterable(listed.values())),
         decisions=(*decisions, *more),
@@ -121,10 +141,19 @@ def find_inputs(folder: Path, opened: OpenedFiles) -> Found:
     )
 
 
+def _hides_parts(error: UnreadableError, file: Path) -> UnreadableError:
+    """Return the error of a file that may list parts or draw the board, which is not judged without it."""
+    problem = error.problems[0]
+    remedy = f"{problem.remedy}; or take {file.name} out of the folder, if it says nothing of the board"
+    return UnreadableError(replace(problem, remedy=remedy))
+
+
 def holds_placements(folder: Path) -> bool:
-    """Whether anything in a folder looks like placement data: then it is a board's folder."""
+    """Whether a folder is a board's: something in it looks like placement data, or it cannot be told."""
     try:
         return bool(find_inputs(folder, OpenedFiles()).placements)
+    except UnreadableError:
+        return True
     except InputError:
         return False
 
@@ -136,7 +165,7 @@ def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
     except OSError as error:
         raise InputError.at(str(folder), f"cannot be read: {error.strerror}", remedy="check the path") from error
     if len(found) > _MOST_FILES:
-        raise InputError.at(
+        raise UnreadableError.at(
             str(folder),
             f"holds {len(found)} files",
             "opening them all would take long",
@@ -148,6 +177,18 @@ def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
 
 def _names(files: list[Path]) -> Said:
     return say("find.files", names=[file.name for file in files]) if files else NOTHING
+
+
+def _within(file: Path, folder: Path) -> str:
+    """Return a file as board.toml names it; one out of an archive is to be unpacked first."""
+    return file.relative_to(folder).as_posix() if file.is_relative_to(folder) else file.name
+
+
+def looks_like(tables: list[Recognised]) -> Purpose | None:
+    """Return what a file's tables look like."""
+    scores = {purpose: _best(tables, purpose) for purpose in _PURPOSES}
+    best = max(_PURPOSES, key=lambda purpose: scores[purpose])
+    return best if scores[best] >= _LEAST_SCORE else None
 
 
 def _best(tables: list[Recognised], purpose: Purpose) -> float:
@@ -164,7 +205,7 @@ class _Lists(Struct):
     moved: dict[Path, list[str] | None]
     """The references of each spare file that lie elsewhere there; None where the two have nothing in common."""
 
-    def decision(self) -> Decision:
+    def decision(self, folder: Path) -> Decision:
         """Return the choice with its evidence; it is open where a spare file is no copy."""
         copies = [file.name for file, refs in self.moved.items() if refs == []]
         evidence = say("find.copies" if copies else "find.references", count=self.references, copies=copies)
@@ -172,7 +213,7 @@ class _Lists(Struct):
             if refs:
                 evidence = say("find.moved", evidence=evidence, file=file.name, count=len(refs), refs=refs)
         others = [file for file in self.spare if file.name not in copies]
-        quoted = ", ".join(f'"{file.name}"' for file in self.chosen)
+        quoted = ", ".join(f'"{_within(file, folder)}"' for file in self.chosen)
         return Decision(
             topic=Topic.PLACEMENTS,
             choice=_names(self.chosen),
@@ -269,13 +310,19 @@ class _Drawing(Struct, frozen=True):
     named_so: bool
 
 
-def _drawing(file: Path) -> _Drawing | None:
+def _head(file: Path) -> bytes:
+    """Return the beginning of a file; nothing of one that cannot be read, which is said when it is opened."""
     try:
         with file.open("rb") as stream:
-            form, likeness = likeliest_form(stream.read(HEAD_BYTES))
+            return stream.read(HEAD_BYTES)
     except OSError:
-        return None
-    if likeness < Likeness.OUTLINE:
+        return b""
+
+
+def _drawing(file: Path) -> _Drawing | None:
+    head = _head(file)
+    form, likeness = likeliest_form(head)
+    if not head or likeness < Likeness.OUTLINE:
         return None
     return _Drawing(file, form, likeness == Likeness.SAYS_OUTLINE, bool(_OUTLINE_NAME.search(fold(file.name))))
 

@@ -20,6 +20,8 @@ class Found(Struct, frozen=True):
     """More files that look like a bill of materials, best first."""
     outlines: tuple[Path, ...] = ()
     """The drawings that may be the outline, best first."""
+    drills: tuple[Path, ...] = ()
+    """The files that list holes to drill."""
     repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
     """Files that repeat the placements, with the references that lie elsewhere there."""
     size_lists: tuple[Table, ...] = ()

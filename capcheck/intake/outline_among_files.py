@@ -18,7 +18,7 @@ from capcheck.intake.input_files import likely_points, read_outline_file
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import newer, without_revision
 from capcheck.model import NOTHING, Decision, Floats, Note, Said, Topic, say
-from capcheck.values import InputError, Place
+from capcheck.values import InputError, Place, UnreadableError
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
@@ -45,6 +45,8 @@ def settle_outline(sources: Sources, files: Sequence[PlacementColumns]) -> tuple
     for file in candidates:
         try:
             drawn = read_outline_file(replace(sources, outline=str(file)), files)
+        except UnreadableError:
+            raise
         except InputError as error:
             problem = error.problems[0]
             said = say("find.outline not usable", what=problem.what, why=problem.why)
@@ -114,6 +116,9 @@ def _compared(
     for other in others[:_MOST_COMPARED]:
         try:
             beside = read_beside(other, known)
+        except UnreadableError:
+            asked.append(_which_drawing(file, other, say("find.drawing not looked at")))
+            continue
         except InputError as error:
             problem = error.problems[0]
             said = say("find.drawing not compared", what=problem.what)

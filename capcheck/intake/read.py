@@ -55,6 +55,7 @@ from capcheck.model import (
     Flags,
     Kind,
     Manifest,
+    Note,
     PartName,
     Placements,
     ReadColumn,
@@ -62,7 +63,9 @@ from capcheck.model import (
     Severity,
     Side,
     Topic,
+    say,
 )
+from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.intake.bom import BomReading
@@ -151,6 +154,11 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
     files, bought = parts_among(files, () if reading is None else reading.lines, names_body)
     placed.notes += bought
     sources, drawn = settle_outline(sources, files)
+    if drawn is not None and sources.found.drills:
+        from capcheck.intake.drills import with_drills
+
+        drawn = with_drills(drawn, sources.found.drills)
+    unplaced = [] if drawn is not None else sources.found.drills
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading
     if drawn is not None:
@@ -172,6 +180,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
             *placed.notes,
             *(reading.notes if reading else ()),
             *(drawn.notes if drawn else ()),
+            *(Note(say("outline.drill file alone"), Place(str(file))) for file in unplaced),
             *board.located.notes,
             *set_apart_by_kind(files),
             *rotation_notes(files, mirrored=board.located.mirrored),
@@ -191,6 +200,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
                 *left_out(set_aside, {*board.base, *(ref for line in board.lines for ref in line.refs)}),
                 *_disagreements(board, sources, tables, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
+                *(_another_thickness(drawn.thicknesses, sources) if drawn else ()),
             ],
             key=lambda d: _GRAVEST_FIRST.index(d.severity),
         ),
@@ -206,6 +216,17 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
     return stepped(package, sources.manifest.panel)
 
 
+def _another_thickness(drawn: Sequence[float], sources: Sources) -> list[Discrepancy]:
+    """Return the question which thickness holds, where a text of the drawing states another one than board.toml."""
+    stated = sources.manifest.thickness
+    others = [value for value in drawn if stated is not None and abs(value - stated) > _SAME_THICKNESS_MM]
+    if not others or stated is None:
+        return []
+    said = say("outline.another thickness", drawn=others[0], stated=stated)
+    return [Discrepancy(Topic.STATED_IN_DRAWING, said, place=Place(sources.outline or ""))]
+
+
+_SAME_THICKNESS_MM: Final = 0.05
 _GRAVEST_FIRST: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
 
 
@@ -301,15 +322,16 @@ def _placements(
         bom_line=joined.line if joined is not None else unknown,
         part_type=unknown,
         files=names,
-        place_open=_place_open(files),
+        place_open=_place_open(files, located),
     )
 
 
-def _place_open(files: Sequence[PlacementColumns]) -> Flags | None:
+def _place_open(files: Sequence[PlacementColumns], located: Located) -> Flags | None:
     if all(file.place_open is None for file in files):
-        return None
+        return located.place_open
     none = [np.zeros(len(file), dtype=np.bool_) if file.place_open is None else file.place_open for file in files]
-    return np.concatenate(none)
+    told: Flags = np.concatenate(none)
+    return told if located.place_open is None else told | located.place_open
 
 
 def _disagreements(

@@ -61,9 +61,9 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
     named = [s.model_copy(update={"file": str(folder / s.file)}) for s in manifest.placements] if folder else []
     found = Found()
     if folder is not None and not placements and not named:
-        from capcheck.intake.find import find_inputs  # with all forms of outlines, which named files do not need
+        from capcheck.intake.find_below import find_package  # all forms of outlines, which named files do not need
 
-        found = find_inputs(folder, opened)
+        found = find_package(folder, opened)
     chosen = (
         [PlacementSource(file=str(p)) for p in placements]
         or named
@@ -144,6 +144,7 @@ def input_files(sources: Sources) -> list[InputFile]:
         *((s.file, "placements") for s in sources.placements),
         *((bom, "bom") for bom in (sources.bom, *sources.further_boms)),
         (sources.outline, "outline"),
+        *((str(file), "drills") for file in sources.found.drills),
     ]
     if sources.manifest_file:
         named.append((sources.manifest_file, "board"))

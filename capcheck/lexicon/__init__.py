@@ -1,6 +1,18 @@
 """Words as data: the sentences that reports make, and what customers' files call things, one file a language."""
 
-from capcheck.lexicon.heights import height_in_words as height_in_words
+from capcheck.lexicon.axes import (
+    AXES as AXES,
+    SIDE_OF_LETTER as SIDE_OF_LETTER,
+    TIMES as TIMES,
+    axes_of as axes_of,
+    sides_named as sides_named,
+)
+from capcheck.lexicon.heights import (
+    WrittenHeight as WrittenHeight,
+    height_in_words as height_in_words,
+    heights_in_words as heights_in_words,
+    heights_overall as heights_overall,
+)
 from capcheck.lexicon.references import (
     Nothing as Nothing,
     reference_letters as reference_letters,

@@ -2,59 +2,111 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from capcheck.lexicon.axes import TIMES
 from capcheck.lexicon.sorts import Concept, vocabulary
 from capcheck.lexicon.unit_table import mm_per, unit_named
 from capcheck.lexicon.words import fold
 from capcheck.values import pattern
 
-_NUMBER: Final = r"(?P<{0}>[0-9]{{1,3}}(?:[.,][0-9]{{1,3}})?)"
-_UNIT: Final = r"(?P<{0}>mm|cm|mils?|inch|in|\")"
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_NUMBER: Final = r"(?P<a>[0-9]{1,3}(?:[.,][0-9]{1,3})?)"
+_UNIT: Final = r"(?P<u>mm|cm|mils?|inch|in|\")"
 _MOST: Final = r"(?:max(?:imum|imal)?|bis|up to|<|<=|≤)"
+_LETTER: Final = rf"h(?![a-z]|\s?(?:{TIMES}|/)\s?[a-z])"
+"""The letter for a height, where it does not begin an order of sides: h x w x d."""
+_NO_MORE: Final = r"(?![0-9.,]*[0-9]|\s?(?:[a-z%°µω×*/\u3040-\u30ff\u4e00-\u9fff]|[0-9]))"
+"""Behind a number without a unit: neither more of it nor what makes it another sort of number."""
+
+
+def _least() -> str:
+    return rf"(?:{vocabulary().lines.least}|>=?|≥)"
 
 
 def _words() -> str:
-    return f"(?:{vocabulary().titles[Concept.HEIGHT]}|{vocabulary().lines.tall}|(?<![a-z0-9])h(?![a-z]))"
+    return rf"(?:{vocabulary().titles[Concept.HEIGHT]}|(?<![a-z0-9]){_LETTER})"
 
 
-_BEFORE: Final = pattern(
-    lambda: (
-        rf"{_words()}[\s:=().-]{{0,4}}(?:(?:is|ist|est|es|of|von|de|di)\s{{1,3}})?(?:ca\.?|approx\.?|~)?\s?"
-        rf"(?P<most>{_MOST}\.?)?[\s:=]{{0,3}}{_NUMBER.format('a')}\s?{_UNIT.format('u')}(?![a-z0-9])"
-        rf"(?P<too>\s?\(?{_MOST})?"
+def _bound(name: str) -> str:
+    """Return what says that the number beside it is a bound, as the group *name* or *name*_least."""
+    return rf"(?:(?P<{name}>{_MOST})|(?P<{name}_least>{_least()}))\.?"
+
+
+def _before(words: str, unit: str) -> str:
+    return (
+        rf"(?:{_bound('ahead')}\s?)?{words}"
+        rf"(?:[\s(]{{0,3}}(?:{vocabulary().lines.reckoned}|{vocabulary().lines.overall})[^0-9,;]{{0,30}})?"
+        r"[\s:=().-]{0,4}(?:(?:is|ist|est|es|of|von|de|di)\s{1,3})?(?:ca\.?|approx\.?|~)?\s?"
+        rf"(?:{_bound('between')})?[\s:=]{{0,3}}{_NUMBER}{unit}(?:\s?\(?{_bound('too')})?"
     )
-)
+
+
+_BEFORE: Final = pattern(lambda: _before(_words(), rf"\s?{_UNIT}(?![a-z0-9])"))
+_WITHOUT_UNIT: Final = pattern(lambda: _before(str(vocabulary().titles[Concept.HEIGHT]), _NO_MORE))
+_TALL_BEFORE: Final = pattern(lambda: _before(str(vocabulary().lines.tall), rf"\s?{_UNIT}(?![a-z0-9])"))
 _BEHIND: Final = pattern(
     lambda: (
-        rf"(?:(?P<most>{_MOST})\.?\s?)?(?<![0-9.,x×*-]){_NUMBER.format('a')}\s?{_UNIT.format('u')}"
-        rf"[\s(]{{0,3}}(?P<too>{_MOST})?[.\s(]{{0,3}}(?:in\s|de\s|total\s|overall\s|seated\s)?{_words()}"
+        rf"(?:{_bound('ahead')}\s?)?(?<![0-9.,x×*-]){_NUMBER}\s?{_UNIT}"
+        rf"[\s(]{{0,3}}(?:{_bound('too')})?[.\s(]{{0,3}}(?:in\s|de\s|total\s|overall\s|seated\s)?"
+        rf"(?:(?P<tall>{vocabulary().lines.tall})|{_words()}|(?<=mm){_LETTER})"
     )
 )
+_OVERALL: Final = pattern(lambda: _before(str(vocabulary().lines.overall), rf"\s?{_UNIT}(?![a-z0-9])"))
 
 
 class WrittenHeight(Struct, frozen=True):
-    """A height in mm, with the words that state it; *at_most* says that it is a bound."""
+    """A height in mm, with the words that state it; *at_most* and *at_least* say that it is a bound."""
 
     mm: float
     at_most: bool
     text: str
+    at_least: bool = False
 
 
 @lru_cache(maxsize=8192)
-def height_in_words(text: str) -> WrittenHeight | None:
-    """Return the height that *text* states with a unit, or None."""
+def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
+    """Return every height that *text* states in words, in the order of the text.
+
+    ``high`` and its like belong to the number before them, the other words to the one behind them, if there is one.
+    """
     if not any(map(str.isdigit, text)):
-        return None
+        return ()
     folded = fold(text[:_LONGEST])
-    match = _BEFORE.search(folded) or _BEHIND.search(folded)
-    if match is None:
-        return None
-    value = float(match["a"].replace(",", ".")) * mm_per()[unit_named(match["u"]) or "mm"]
-    return WrittenHeight(float(f"{value:.9g}"), bool(match["most"] or match["too"]), match[0].strip())
+    behind = list(_BEHIND.finditer(folded))
+    found = [match for match in behind if match["tall"]]
+    before = (way.finditer(folded) for way in (_BEFORE, _WITHOUT_UNIT, _TALL_BEFORE))
+    for matches in (*before, behind):
+        found += [match for match in matches if not any(_share(match, other) for other in found)]
+    return tuple(map(_height, sorted(found, key=re.Match.start)))
 
 
+def height_in_words(text: str) -> WrittenHeight | None:
+    """Return the first height that *text* states in words, or None."""
+    return next(iter(heights_in_words(text)), None)
+
+
+def heights_overall(text: str) -> Iterator[WrittenHeight]:
+    """Yield the measures of the whole part, with a unit, that *text* states of no side: ``overall 32.5 mm``."""
+    return map(_height, _OVERALL.finditer(fold(text[:_LONGEST])))
+
+
+def _share(one: re.Match[str], other: re.Match[str]) -> bool:
+    return one.start() < other.end() and other.start() < one.end()
+
+
+def _height(match: re.Match[str]) -> WrittenHeight:
+    value = float(match["a"].replace(",", ".")) * mm_per()[unit_named(match.groupdict().get("u") or "mm") or "mm"]
+    said = {group for group, found in match.groupdict().items() if found and group in _BOUNDS}
+    at_least = any(group.endswith("_least") for group in said)
+    return WrittenHeight(float(f"{value:.9g}"), bool(said) and not at_least, match[0].strip(), at_least)
+
+
+_BOUNDS: Final = frozenset(f"{place}{bound}" for place in ("ahead", "between", "too") for bound in ("", "_least"))
 _LONGEST: Final = 2000

@@ -96,6 +96,9 @@ class Sides(_Sorts, frozen=True):
     bottom_labels: Words = field(default_factory=Words)
     pairs: Words = field(default_factory=Words)
     """A label for the top and one for the bottom that mean it only where both stand in a column, and no other."""
+    top_endings: Words = field(default_factory=Words)
+    """A side only as the end of a file's name."""
+    bottom_endings: Words = field(default_factory=Words)
 
 
 class Answers(_Sorts, frozen=True):
@@ -169,6 +172,12 @@ class Lines(_Sorts, frozen=True):
     """What may stand behind them: ``12 parts listed in total``."""
     tall: Words = field(default_factory=Words)
     """Behind a number that is a height: ``12 mm high``."""
+    reckoned: Words = field(default_factory=Words)
+    """Behind the word for height, with what is reckoned in: ``height incl. heatsink 30 mm``."""
+    overall: Words = field(default_factory=Words)
+    """Before a number beside a body's three sides that may be its height with all that stands on or below it."""
+    least: Words = field(default_factory=Words)
+    """Before a number that is a lower bound."""
     unit: Words = field(default_factory=Words)
     """What announces the unit of a file."""
     footer: Words = field(default_factory=Words)
@@ -195,10 +204,32 @@ class Lists(_Sorts, frozen=True):
     """Between the ends of a range."""
     exception: Words = field(default_factory=Words)
     """Before or behind the references that a list leaves out."""
+    about: Words = field(default_factory=Words)
+    """Beside a size that is not exact."""
+    typical: Words = field(default_factory=Words)
+    """Beside a size that is no limit."""
     pieces: Words = field(default_factory=Words)
     """Behind a count."""
     beside_a_feature: Words = field(default_factory=Words)
     """What tells of no part beside the name of a feature: how a pad looks, of what it is made."""
+
+
+class Supplies(_Sorts, frozen=True):
+    """What parts are supplied in."""
+
+    titles: Words = field(default_factory=Words)
+    """Titles of columns that say it."""
+    tape: Words = field(default_factory=Words)
+    tray: Words = field(default_factory=Words)
+    stick: Words = field(default_factory=Words)
+    bulk: Words = field(default_factory=Words)
+    described: Words = field(default_factory=Words)
+    """What says in a description that a part does not come on tape, where one of these words alone may be its name."""
+
+    @property
+    def any_of_them(self) -> Words:
+        """All words of what parts are supplied in."""
+        return self.tape + self.tray + self.stick + self.bulk
 
 
 class Features(_Sorts, frozen=True):
@@ -224,6 +255,11 @@ class Layers(_Sorts, frozen=True):
     cut_out: Words = field(default_factory=Words)
     inner: Words = field(default_factory=Words)
     hole: Words = field(default_factory=Words)
+    thickness: Words = field(default_factory=Words)
+    """What announces the thickness of the board in a text of a drawing."""
+    plated: Words = field(default_factory=Words)
+    """Of holes with metal in them, and of those without; in the name of a drill file."""
+    not_plated: Words = field(default_factory=Words)
 
 
 class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
@@ -238,6 +274,7 @@ class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     lines: Lines = field(default_factory=Lines)
     sheets: Sheets = field(default_factory=Sheets)
     lists: Lists = field(default_factory=Lists)
+    supplies: Supplies = field(default_factory=Supplies)
     features: Features = field(default_factory=Features)
     layers: Layers = field(default_factory=Layers)
     units: Mapping[str, Words] = field(default_factory=dict)

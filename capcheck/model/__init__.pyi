@@ -26,6 +26,8 @@ from .parts import (
     PartName as PartName,
     Placements as Placements,
     Side as Side,
+    about as about,
+    unread as unread,
 )
 from .record import (
     NOTHING as NOTHING,

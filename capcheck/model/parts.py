@@ -169,6 +169,16 @@ UNREAD_SIZE: Final = "unread"
 """The key of a size that a row states and that nobody could read: then nothing is proved of the body."""
 
 
+def unread(size: str) -> str:
+    """Return the key of one *size*, such as ``height``, that a row states and that proves nothing as it is written."""
+    return f"{UNREAD_SIZE} {size}"
+
+
+def about(size: str) -> str:
+    """Return the key beside a *size* that a row states with room: somebody has to say the limit."""
+    return f"about {size}"
+
+
 class PartName(Struct, frozen=True):
     """All that the data say about one type of part: the key by which its body is looked up.
 
@@ -195,6 +205,8 @@ class PartName(Struct, frozen=True):
     """The same part as further lines of the BOM name it; any of them may be the right one."""
     reference: str = ""
     """The reference by which a row of the shop's library names the part; empty where none does."""
+    supply: tuple[str, str] = ("", "")
+    """What a column says the part is supplied in, with its place; blank where none does."""
     doubt: str = ""
     """The row whose columns may have shifted; empty where none has. What is said of the part then proves nothing."""
 
@@ -225,6 +237,8 @@ class BomLine(Struct, frozen=True):
     """Whether a text of the line says not fitted although the fitted column says fitted."""
     mounting: str = ""
     """How the part is mounted, in the file's words."""
+    supply: str = ""
+    """What the part is supplied in, likewise."""
 
     def agrees_with(self, other: BomLine, *, in_full: bool = False) -> bool:
         """Whether another line says the same of a part, as far as both state it; *in_full* in words too.

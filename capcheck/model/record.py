@@ -36,9 +36,13 @@ class Topic(enum.StrEnum):
     OUTLINE_CONTOUR = "outline contour"
     DRAWN_INSIDE = "drawn inside the contour"
     """What the drawing holds inside the contour that is no opening for certain."""
+    STATED_IN_DRAWING = "stated in the drawing"
+    """A dimension or a text of the drawing that its own lines, or board.toml, contradict."""
     ORIENTATION_X = "orientation along x"
     """That bodies lie along their own x at 0 degrees."""
     ORIENTATION_Y = "orientation along y"
+    SIZE_UNIT = "unit of sizes"
+    """The unit of parts' sizes in columns that name none."""
 
     SIDE_UNKNOWN = "side unknown"
     NO_POSITION = "no position"

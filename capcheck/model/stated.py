@@ -25,6 +25,8 @@ from capcheck.values import (
 LengthUnit = Literal["mm", "mil", "inch", "cm", "µm"]
 SideWord = Literal["top", "bottom"]
 
+_MOST_ENTRIES: Final = 5_000
+"""Patterns of references: each is held against each reference, and no board needs so many."""
 _UNITS: Final = {1.0: "mm", 0.0254: "mil", 25.4: "inch", 10.0: "cm", 0.001: "µm"}
 
 
@@ -152,7 +154,7 @@ class Fiducial(Section):
 class Manifest(Section):
     """The whole of board.toml."""
 
-    name: str = Field("", description="what reports call the board")
+    name: str = Field("", max_length=200, description="what reports call the board")
     placements: Annotated[list[PlacementSource], BeforeValidator(_as_tables)] = Field(
         [], max_length=50, description="placement file, or a list of them: one a side"
     )
@@ -179,12 +181,14 @@ class Manifest(Section):
     columns: ColumnNames = Field(ColumnNames(), description="columns, where they are not recognised")
     side: SideWord | None = Field(None, description="the side of all placements, where no column says so")
     variant: str | None = Field(None, description="the BOM column that says what this order fits")
-    not_fitted: list[str] = Field([], description="references that stay empty; ranges are allowed")
+    not_fitted: list[str] = Field(
+        [], max_length=_MOST_ENTRIES, description="references that stay empty; ranges are allowed"
+    )
     kinds: dict[str, Literal["part", "fiducial", "mechanical"]] = Field(
-        {}, description="reference, or pattern with *, = what the row stands for"
+        {}, max_length=_MOST_ENTRIES, description="reference, or pattern with *, = what the row stands for"
     )
     mounting: dict[str, Literal["surface", "through hole", "none"]] = Field(
-        {}, description="reference, or pattern with *, = how the part is mounted"
+        {}, max_length=_MOST_ENTRIES, description="reference, or pattern with *, = how the part is mounted"
     )
     length: PositiveLength | None = Field(None, description="board length along x, where there is no outline")
     width: PositiveLength | None = Field(None, description="board width along y, where there is no outline")

@@ -18,7 +18,7 @@ from capcheck.shop.configuration import OWN_FILE, SHARED_FILE, Configuration, No
 from capcheck.values import InputError, load_toml
 
 _BOARD_FILE: Final = "board.toml"
-_LARGEST: Final = 1_000_000
+_LARGEST: Final = 8_000_000
 """Bytes of a pyproject.toml that is opened to see whether it has our table."""
 
 
@@ -118,7 +118,9 @@ def _is_ours(path: Path) -> bool:
     if path.name == OWN_FILE:
         return True
     try:
-        if path.stat().st_size > _LARGEST or b"capcheck" not in path.read_bytes():
+        if path.stat().st_size > _LARGEST:
+            return True  # and reading it says that it is too large: what it asks for would be lost without a word
+        if b"capcheck" not in path.read_bytes():
             return False
         tool = load_toml(path, "configuration")[0].get("tool")
     except OSError:

@@ -1,6 +1,11 @@
 """Numbers within bounds, quantities with units, references and errors: what every other room counts and speaks in."""
 
-from capcheck.values.control_characters import cut as cut, visible as visible, visible_lines as visible_lines
+from capcheck.values.control_characters import (
+    cut as cut,
+    inert_lines as inert_lines,
+    visible as visible,
+    visible_lines as visible_lines,
+)
 from capcheck.values.counts import counted as counted, few as few
 from capcheck.values.errors import (
     TRACEBACK as TRACEBACK,
@@ -8,6 +13,7 @@ from capcheck.values.errors import (
     Place as Place,
     Problem as Problem,
     Problems as Problems,
+    UnreadableError as UnreadableError,
     nearest as nearest,
     reading as reading,
     unforeseen as unforeseen,

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from typing import Final
 
+from capcheck.values.patterns import pattern
+
 _SIGNS: Final = {
     **{code: chr(0x2400 + code) for code in range(0x20)},
     0x7F: "\u2421",
     **{code: f"⟨{code:04X}⟩" for code in (*range(0x80, 0xA0), 0x2028, 0x2029, 0xFFFE, 0xFFFF)},
     **{code: f"⟨{code:04X}⟩" for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A))},
+    **{code: f"⟨{code:04X}⟩" for code in (0x200B, 0x2060, 0xFEFF, *range(0xE0000, 0xE0080))},
 }
 """Control characters as their Unicode pictures (``␀`` … ``␡``); those without a picture by number: ``⟨0085⟩``."""
+_COMMAND: Final = pattern(r"(?m)^([ \t]*)(?=::|##(?:vso)?\[)")
 _FIRST_SURROGATE: Final = 0xD800
 _LAST_SURROGATE: Final = 0xDFFF
 
@@ -34,6 +38,14 @@ def visible(text: str) -> str:
 def visible_lines(text: str) -> str:
     """Return *text* with every control character but the ends of its lines as a visible sign."""
     return "\n".join(map(visible, text.split("\n")))
+
+
+def inert_lines(text: str) -> str:
+    """Return a text for people that neither a terminal nor a build service obeys, whatever a customer's cell holds.
+
+    Services take a line for a command that begins with two colons or with ``##[``: it gets a dot before it.
+    """
+    return _COMMAND.sub(r"\1·", visible_lines(text))
 
 
 def cut(text: str, most: int) -> str:

@@ -64,6 +64,10 @@ class InputError(Exception):
         return cls(Problem(Place(place) if isinstance(place, str) else place, what, why, remedy))
 
 
+class UnreadableError(InputError):
+    """A file that may say what the answer hangs on cannot be looked into: damaged, closed to us, or beyond a limit."""
+
+
 def unforeseen(error: BaseException, where: Place | str) -> Problem:
     """Return the problem that an error makes which nobody foresaw, at the *where* that was in work."""
     named = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
@@ -72,6 +76,8 @@ def unforeseen(error: BaseException, where: Place | str) -> Problem:
         what = "takes more memory than there is"
     elif isinstance(error, RecursionError):
         what = "is nested too deeply"
+    elif isinstance(error, RuntimeError) and str(error).startswith("Symlink loop"):
+        where, what = str(error).partition("'")[2].strip("'") or where, "is a link that leads to itself"
     elif isinstance(error, OSError) and error.filename:
         where, what = str(error.filename), f"cannot be read: {error.strerror}"
     return Problem(

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import tomli
 
@@ -37,6 +37,7 @@ def read_text(path: Path, what: str) -> str:
     """
     try:
         refuse_special(path)
+        _refuse_large(path, what)
         return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         problem = Problem(Place(str(path)), f"there is no such {what}", remedy="check the path")
@@ -47,6 +48,21 @@ def read_text(path: Path, what: str) -> str:
     except UnicodeDecodeError as error:
         problem = Problem(Place(str(path)), f"is not UTF-8 text (byte {error.start})", remedy="save it as UTF-8")
     raise InputError(problem)
+
+
+_LARGEST: Final = 8_000_000
+"""Bytes of a file of our own forms: a profile has 5,000, the board.toml of a large board 100,000."""
+
+
+def _refuse_large(path: Path, what: str) -> None:
+    size = path.stat().st_size
+    if size > _LARGEST:
+        raise InputError.at(
+            str(path),
+            f"is no {what}: it has {size / 1e6:,.0f} MB",
+            f"a {what} has less than {_LARGEST / 1e6:.0f} MB",
+            "name the right file",
+        )
 
 
 def load_toml(path: Path, what: str) -> tuple[dict[str, Any], str]:

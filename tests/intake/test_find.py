@@ -153,7 +153,5 @@ def test_a_folder_without_placements_says_why_a_file_could_not_be_read(tmp_path)
     (tmp_path / "placements.xlsx").write_bytes(b"PK\x03\x04 cut off")
     with pytest.raises(InputError) as caught:
         find_inputs(tmp_path, OpenedFiles())
-    assert [problem.where.file for problem in caught.value.problems] == [
-        str(tmp_path),
-        str(tmp_path / "placements.xlsx"),
-    ]
+    assert [problem.where.file for problem in caught.value.problems] == [str(tmp_path / "placements.xlsx")]
+    assert "take placements.xlsx out of the folder" in str(caught.value)

@@ -96,7 +96,7 @@ def test_what_lies_in_the_folder_is_read(sent: Path, name: str) -> None:
 
 
 def test_a_file_that_a_link_from_outside_stands_for_is_not_found_by_content(sent: Path) -> None:
-    for name in ("p.csv", "near.csv"):
+    for name in ("p.csv", "near.csv", "sub/p.csv"):
         (sent / name).unlink()
     with pytest.raises(InputError, match="no file looks like placement data"):
         read_board(sent)

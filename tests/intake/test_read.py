@@ -276,7 +276,7 @@ def test_one_reference_in_the_files_of_both_sides_is_a_record(folder):
 
 
 def test_the_files_of_both_sides_report_their_errors_together(folder):
-    path = folder(a__csv=HEADER + "R1,x,1,0,top,1k\nR2,5,1,0,top,1k\nR3,7,7,0,top,1k\n", b__csv="")
+    path = folder(a__csv=HEADER + "R1,3,1,0,here,1k\nR2,5,1,0,there,1k\nR3,7,7,0,left,1k\n", b__csv="")
     with pytest.raises(InputError) as caught:
         read_package(None, placements=[path / "a.csv", path / "b.csv"])
     assert {p.where.file.rsplit("/", 1)[-1] for p in caught.value.problems} == {"a.csv", "b.csv"}
@@ -300,3 +300,27 @@ def test_fuses_that_the_bom_buys_are_no_fiducials(tmp_path):
     package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
     assert package.placements.kind.tolist() == [Kind.PART, Kind.FIDUCIAL]
     assert any(sentence(note.said).startswith("FD1: taken as to be placed") for note in package.notes)
+
+
+@pytest.mark.parametrize("unseen", ["\u200b", "\ufeff", "\u00ad", "\u200e", "\u2060"])
+def test_characters_that_are_not_seen_make_no_other_reference(tmp_path, unseen):
+    (tmp_path / "p.csv").write_text(f"Ref,X (mm),Y (mm),Rotation,Side\nR1,5,5,0,top\nR{unseen}2,9,9,0,top\n", "utf-8")
+    (tmp_path / "bom.csv").write_text(f"Reference,Part number,Value\nR1{unseen},P-77,10k\nR2,P-77,10k\n", "utf-8")
+    package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
+    assert package.placements.ref == ["R1", "R2"]
+    assert package.placements.bom_line.tolist() == [0, 1]
+    assert any("not seen" in sentence(note.said) for note in package.notes)
+
+
+def test_the_mark_of_a_footnote_makes_no_other_reference(tmp_path):
+    (tmp_path / "p.csv").write_text("Ref,X (mm),Y (mm),Rotation,Side\nR1,5,5,0,top\nR2 *,9,9,0,top\n")
+    (tmp_path / "bom.csv").write_text("Reference,Part number,Value\nR1*,P-77,10k\nR2,P-77,10k\n* see remark,,\n")
+    package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
+    assert package.placements.ref == ["R1", "R2"]
+    assert package.placements.bom_line.tolist()[:2] == [0, 1]
+    assert sum("footnote" in sentence(note.said) for note in package.notes) == 2
+
+
+def test_marks_that_alone_tell_references_apart_stay(tmp_path):
+    (tmp_path / "p.csv").write_text("Ref,X (mm),Y (mm),Rotation,Side\nR1,5,5,0,top\nR1*,9,9,0,top\n")
+    assert read_package(None, placements=[tmp_path / "p.csv"]).placements.ref == ["R1", "R1*"]

@@ -38,13 +38,15 @@ def box(left: float, low: float, right: float, high: float):
 BOX = box(0, 0, 100, 60)
 
 
-def drawing(*contours, units=MM, layers=("outline",)):
+def drawing(*contours, units=MM, layers=("outline",), texts=()):
     """Return a drawing as text: contours by their corners, each on its layer."""
     import ezdxf
 
     document = ezdxf.new(units=units)
     for corners, layer in zip(contours, layers * len(contours), strict=False):
         document.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": layer})
+    for text in texts:
+        document.modelspace().add_text(text, dxfattribs={"layer": "notes", "insert": (0, -20)})
     stream = io.StringIO()
     document.write(stream)
     return stream.getvalue()
@@ -104,8 +106,8 @@ def two(bom, placements=TWO):
     return {"placements.csv": placements, "bom.csv": bom}
 
 
-def asked(files, rule):
-    return Case(files, (finds(rule),))
+def asked(files, rule, *, found=False):
+    return Case(files, (finds(rule),), found=found)
 
 
 EIGHT = [(x, y, side) for side, y in (("top", -10), ("bottom", 10)) for x in (-20, -5, 5, 20)]
@@ -188,6 +190,15 @@ CASES: dict[Topic, Case] = {
     Topic.DRAWN_INSIDE: asked(
         {"placements.csv": TWO, "outline.dxf": drawing(BOX, box(40, 20, 60, 30), layers=("outline", "sketch"))},
         "drawing-understood",
+    ),
+    Topic.STATED_IN_DRAWING: asked(
+        {
+            "placements.csv": TWO,
+            "outline.dxf": drawing(BOX, texts=("board thickness 0.8 mm",)),
+            "board.toml": 'thickness = "1.6 mm"\n',
+        },
+        "drawing-agrees",
+        found=True,
     ),
     Topic.SIDE_UNKNOWN: Case({"placements.csv": "Ref,X (mm),Y (mm),Rotation\nR1,10,20,0\nR2,30,40,0\n"}),
     Topic.NO_POSITION: Case({"placements.csv": TWO + "R3,10k,0603,,,0,top\n"}),
@@ -274,8 +285,8 @@ def test_topics_are_called_what_reports_and_rules_call_them():
     """A shop's own rules compare ``data.kind`` with these names, and readers of the JSON look for them."""
     assert "; ".join(Topic) == (
         "unit; side; bottom side; origin; y axis; rotation; panel; variant; placements; BOM; outline; outline unit; "
-        "outline contour; drawn inside the contour; orientation along x; orientation along y; side unknown; "
-        "no position; part or not; "
+        "outline contour; drawn inside the contour; stated in the drawing; orientation along x; orientation along y; "
+        "side unknown; no position; part or not; "
         "not in BOM; not placed; fitted or not; fitted against a text; on two BOM lines; row left out; no reference; "
         "quantity; quantity of the order; one spot; one reference twice; not annotated; no part number; "
         "generic part number; damaged part number; damaged package; one number, two footprints; "

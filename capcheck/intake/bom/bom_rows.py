@@ -25,12 +25,17 @@ from capcheck.intake.tables import (
     read_fitted,
     read_title,
     refuse_units,
+    without_footnotes,
 )
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, Topic, say
 from capcheck.values import Place, Problems, pattern
 
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
+
+
+_SUPPLY_TITLE: Final = pattern(lambda: str(vocabulary().supplies.titles))
+_SUPPLY: Final = pattern(lambda: str(vocabulary().supplies.any_of_them))
 
 
 class BomRows(Struct, frozen=True):
@@ -49,6 +54,7 @@ class BomRows(Struct, frozen=True):
     descriptions: Sequence[str]
     packages: Sequence[str]
     mountings: Sequence[str]
+    supplies: Sequence[str]
     quantities: Sequence[float | None]
     sizes: DimensionColumns
     off: StaysOff
@@ -90,6 +96,7 @@ class BomRows(Struct, frozen=True):
             doubtful=doubtful,
             contradicted=self.off.contradicted[i] or (bool(self.numbers[i]) and i in self.unclear),
             mounting=self.mountings[i],
+            supply=self.supplies[i],
         )
 
 
@@ -115,13 +122,14 @@ def read_rows(
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
-    references = columns.references(table)
+    sizes = read_dimensions(table, columns, decimal, problems, without=refused)
+    references, marked = _without_footnotes(table, columns.references(table), known)
     listed = [off_among_references(text, known) for text in references]
     rows = table.row_numbers
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     refs = [of_row for of_row, _ in expanded]
     by_text = _off_by_texts(table, columns, refs)
-    notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
+    notes = [*table.notes, *fitted.notes, *marked, *_other_numbers(table, columns, numbers)]
     off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
     return BomRows(
         table=table,
@@ -135,14 +143,25 @@ def read_rows(
         descriptions=descriptions,
         packages=packages,
         mountings=cells(Role.MOUNTING),
+        supplies=_supplies(table, columns),
         quantities=quantities,
-        sizes=read_dimensions(table, columns, decimal, problems, without=refused),
+        sizes=sizes,
         off=off,
         unclear=ambiguous_nc(values),
         footers=footer_rows(table, references, quantities, known),
         notes=notes,
-        decisions=(*fitted.decisions, *decisions),
+        decisions=(*fitted.decisions, *decisions, *sizes.decisions),
     )
+
+
+def _without_footnotes(table: Table, written: Sequence[str], known: Container[str]) -> tuple[Sequence[str], list[Note]]:
+    """Return the cells of references without the marks of footnotes, and a note on the rows that had some."""
+    plain = [without_footnotes(text, known) for text in written]
+    marked = [i for i, text in enumerate(plain) if text != written[i]]
+    if not marked:
+        return written, []
+    said = say("tables.footnote marks", texts=[written[i] for i in marked])
+    return plain, [Note(said, table.place(table.row_numbers[marked[0]]))]
 
 
 def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
@@ -152,6 +171,17 @@ def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
     for i, remarks in heights_in_remarks(table, columns).items():
         texts[i] = ", ".join(filter(None, (texts[i], *remarks)))
     return texts
+
+
+def _supplies(table: Table, columns: Columns) -> Sequence[str]:
+    """Return what each row says its part is supplied in: the column of such a title, where its cells know the words."""
+    titled = [i for i, title in enumerate(table.header) if _SUPPLY_TITLE.search(fold(title))]
+    unstated = {"", *vocabulary().answers.unstated.spelt}
+    for at in set(titled) - {*columns.index.values()}:
+        cells = table.columns[at]
+        if any(_SUPPLY.search(fold(cell)) for cell in dict.fromkeys(cells)):
+            return ["" if fold(cell).strip(" -?") in unstated else cell for cell in cells]
+    return [""] * len(table)
 
 
 def _with_codes(

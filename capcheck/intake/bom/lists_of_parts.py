@@ -9,6 +9,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from capcheck.intake.bom.bom_lines import BomReading, read_lines
+from capcheck.intake.bom.totals import totals_contradicted
 from capcheck.intake.bom.two_boms import ListOfParts, settle_lists_of_parts, unread_list
 from capcheck.intake.tables import Columns, Recognised, Role, Table, names_a_revision, sheet_is_not_fitted
 from capcheck.lexicon import fold, sentence, vocabulary
@@ -43,7 +44,7 @@ def read_bom_tables(
     parts: list[ListOfParts] = []
     for table, columns in list(chosen):
         found = Problems()
-        reading = read_lines(table, columns, found, decimal=decimal or table.decimal, variant=variant, known=known)
+        reading = read_lines(table, columns, found, decimal=table.decimal_mark(decimal), variant=variant, known=known)
         if found.found and table.file != chosen[0][0].file:
             chosen.remove((table, columns))
             reason = say("bom.cells not read", what=found.found[0].what)
@@ -79,7 +80,7 @@ def read_bom_tables(
         set_aside=tuple(aside for aside in set_aside if aside.place not in read),
         notes=tuple(notes),
         decisions=tuple(decisions),
-        discrepancies=settled.discrepancies,
+        discrepancies=(*settled.discrepancies, *totals_contradicted(lines, set_aside)),
     )
 
 

@@ -35,8 +35,8 @@ def places_of(tables: Sequence[Recognised]) -> Places:
             index = recognised.columns("placements").index
         except InputError:
             continue
-        x, _ = read_numbers(table.columns[index[Role.X]], decimal=table.decimal)
-        y, _ = read_numbers(table.columns[index[Role.Y]], decimal=table.decimal)
+        x, _ = read_numbers(table.columns[index[Role.X]], decimal=table.decimal, thousands=False)
+        y, _ = read_numbers(table.columns[index[Role.Y]], decimal=table.decimal, thousands=False)
         for ref, at in zip(table.columns[index[Role.REF]], zip(x.tolist(), y.tolist(), strict=True), strict=True):
             if ref in found:
                 twice.add(ref)

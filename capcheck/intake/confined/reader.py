@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from capcheck.intake.confined.frames import Reply, Request, decoded, encoded
 from capcheck.intake.confined.limits import MOST_MEMORY
-from capcheck.values import InputError
+from capcheck.values import InputError, UnreadableError
 
 if TYPE_CHECKING:
     from capcheck.intake.confined.worker import Worker
@@ -58,13 +58,13 @@ class Reader(Struct, frozen=True):
                 broke = f"its reader hands on what is no answer ({error})"
         if broke == "MemoryError":
             broke = f"it takes more than {MOST_MEMORY >> 20} MB of memory"
-        raise InputError.at(
+        raise UnreadableError.at(
             file, f"reading it was stopped: {broke}", "it is damaged, or made to stop whoever reads it", self.remedy
         )
 
     def expect(self, file: str, argument: object = None) -> None:
         """Have a file read while the caller does other work, as it will be asked for next."""
-        with contextlib.suppress(OSError):  # said when the file is asked for
+        with contextlib.suppress(OSError, InputError):  # said when the file is asked for
             _worker().expect(self._request(file, argument))
 
     def start(self) -> None:
@@ -73,6 +73,10 @@ class Reader(Struct, frozen=True):
             _worker().expect(Request(self.function, self.libraries))
 
     def _request(self, file: str, argument: object) -> Request:
+        if any("\ud800" <= letter <= "\udfff" for letter in file):
+            raise UnreadableError.at(
+                file, "its name is no text", "it came from a system with another encoding", "rename the file"
+            )
         try:
             size = Path(file).stat().st_size
         except OSError:

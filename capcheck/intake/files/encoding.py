@@ -37,6 +37,8 @@ _WIDE_FORMS: Final = "".join(
 """Digits, letters, plus, minus and point as Japanese text has them; signs that part cells are left alone."""
 _WIDE: Final = pattern(f"[{_WIDE_FORMS}]")
 _NARROW: Final = {ord(c): ord(c) - 0xFEE0 for c in _WIDE_FORMS}
+_INVISIBLE: Final = pattern("[\u00ad\u180e\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u2069\ufeff]")
+"""Soft hyphens, blanks without width, joiners, marks of direction: by what nobody sees no two texts differ."""
 _OTHERS: Final = {
     "cp932": "Shift-JIS",
     "cp1252": "Windows-1252",
@@ -72,6 +74,9 @@ def decode(data: bytes, file: str) -> Decoded:
     if not text.isascii() and _WIDE.search(text):
         text = text.translate(_NARROW)
         notes.append(Note(say("files.full-width characters"), Place(file)))
+    text, unseen = without_invisible(text)
+    if unseen:
+        notes.append(Note(say("files.invisible characters", count=unseen), Place(file)))
     text = text.rstrip("\x1a")
     sample = text[:_SAMPLE]
     if len(_CONTROL.findall(sample)) + sample.count("\ufffd") > 0.02 * len(sample):
@@ -79,6 +84,11 @@ def decode(data: bytes, file: str) -> Decoded:
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     return Decoded(text, name, tuple(notes))
+
+
+def without_invisible(text: str) -> tuple[str, int]:
+    """Return *text* without characters that are not seen, and how many there were."""
+    return (text, 0) if text.isascii() else _INVISIBLE.subn("", text)
 
 
 def _one_line_end(data: bytes) -> bytes:

@@ -10,12 +10,13 @@ from capcheck.intake.confined import Reader
 from capcheck.intake.files.encoding import Decoded, decode
 from capcheck.intake.files.foreign import WORKBOOK, is_markup
 from capcheck.intake.files.grid import Grid
-from capcheck.values import InputError, Place
+from capcheck.values import InputError, Place, UnreadableError
 
 _LARGEST: Final = 64 * 1024 * 1024
 """A placement list of 100,000 parts is under 10 MB; what is larger than this is not a customer's table."""
 _MOST_ROWS: Final = 120_000
 """Filled rows of a table. The largest boards and panels have some ten thousand placements."""
+_MOST_SHEETS: Final = 400
 _MOST_LINES: Final = 1_100_000
 """Lines of a text, blank ones too: a spreadsheet of 1,048,576 rows that is mostly empty still counts as a table."""
 _LONGEST_LINE: Final = 2_000_000
@@ -44,7 +45,7 @@ _FOREIGN: Final = (
 """Published file signatures of what customers attach by mistake."""
 
 
-class TooLargeError(InputError):
+class TooLargeError(UnreadableError):
     """A file holds more than any list of parts does."""
 
 
@@ -55,7 +56,7 @@ def open_file(file: str) -> list[Grid] | Decoded:
     """
     data = _bytes_of(file)
     if data.startswith(WORKBOOK):
-        return _within_limits(_TABLES.read(file, list[Grid]))
+        return _within_limits(_sheets(file))
     for signature, kind in _FOREIGN:
         if data.startswith(signature):
             raise InputError.at(
@@ -66,6 +67,14 @@ def open_file(file: str) -> list[Grid] | Decoded:
         return _within_limits(_TABLES.read(file, list[Grid]))
     _expect_lines(decoded.text, file)
     return decoded
+
+
+def _sheets(file: str) -> list[Grid]:
+    """Return the sheets of a workbook; one that is damaged may have listed parts."""
+    try:
+        return _TABLES.read(file, list[Grid])
+    except InputError as error:
+        raise UnreadableError(error.problems) from None
 
 
 def _expect_lines(text: str, file: str) -> None:
@@ -87,6 +96,13 @@ def _expect_lines(text: str, file: str) -> None:
 
 
 def _within_limits(grids: list[Grid]) -> list[Grid]:
+    if len(grids) > _MOST_SHEETS:
+        raise TooLargeError.at(
+            grids[0].file,
+            f"the file has {len(grids):,} sheets",
+            f"no list of parts has more than {_MOST_SHEETS}",
+            "send the sheets of this board",
+        )
     for grid in grids:
         if len(grid.rows) > _MOST_ROWS:
             _expect_rows(sum(1 for row in grid.rows if any(row)), grid.file)
@@ -131,7 +147,7 @@ def _bytes_of(file: str) -> bytes:
         raise InputError.at(file, "this is a folder", "a table is a file", "name the file in it") from None
     except OSError as error:
         reason = error.strerror or str(error)
-        raise InputError.at(
+        raise UnreadableError.at(
             file, f"the file cannot be read: {reason}", "nothing can be said of it", "check it"
         ) from None
     if not data.strip(b"\x00 \t\r\n\x1a\xef\xbb\xbf\xff\xfe"):

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import html
 import io
 import itertools
 import re
 import zipfile
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
@@ -37,6 +38,15 @@ _SHARED_TEXTS: Final = "xl/sharedStrings.xml"
 _SHARED_CELL: Final = pattern(rb"t=\"s\"[^>]*><v>(\d{1,9})</v>")
 _LONG_TEXT: Final = 1000
 _UNSTORED: Final = pattern(rb"</f>\s*(?:<v\s*/>|<v></v>)?\s*</c>")
+_IS_NUMBER: Final = pattern(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")
+_CELL_AT: Final = pattern(rb"r=\"([A-Z]{1,3})(\d{1,7})\"")
+_RELATION: Final = pattern(r"<(?:\w{1,20}:)?Relationship ([^<>]*)>")
+_SHEET_TAG: Final = pattern(r"<(?:\w{1,20}:)?sheet ([^<>]*)>")
+_ATTRIBUTE: Final = pattern(r"(\w{1,20})=\"([^\"]{0,300})\"")
+_LONGEST_FORMULA: Final = 60
+_LONGEST_END: Final = 100
+_MOST_MERGED: Final = 2000
+"""Rows below merged cells that are looked at."""
 _ODS_ROW: Final = (b"<table:table-row", b"</table:table-row>")
 _ODS_CELL: Final = pattern(rb"<table:(?:covered-)?table-cell\b([^>]*)>")
 _ODS_REPEATED: Final = pattern(rb"number-(?:rows|columns)-repeated=\"(\d{1,9})\"")
@@ -70,10 +80,11 @@ def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
     from python_calamine import CalamineError, CalamineWorkbook, PasswordError
 
     notes = _inspect(data, file) if data[:2] == b"PK" else []
+    formulas = _unstored_formulas(data) if notes else {}
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         for name in book.sheet_names:
-            grid = _sheet(book, name, file)
+            grid = _sheet(book, name, file, formulas.get(name, {}))
             if grid is not None:
                 grid.sheet, grid.encoding = name, _form(data)
                 grid.notes += notes
@@ -246,21 +257,81 @@ def _column_number(letters: bytes) -> int:
     return number
 
 
-def _sheet(book: CalamineWorkbook, name: str, file: str) -> Grid | None:
+def _sheet(book: CalamineWorkbook, name: str, file: str, formulas: Mapping[tuple[int, int], str]) -> Grid | None:
     sheet = book.get_sheet_by_name(name)
     if sheet.start is None or sheet.end is None:
         return None
     # Rows come from the sheet's first on, but cells only from the first column that holds anything.
     pad = [""] * sheet.start[1]
-    rows = (
+    below = _below_merged_numbers(sheet)
+    written = (
         pad + [v if isinstance(v, str) else cell_text(v) for v in values]
         if any(v not in _NOTHING for v in values)
         else []
         for values in sheet.iter_rows()
     )
+    rows = _with_told(written, {**formulas, **below}) if below or formulas else written
     grid = without_blank_runs(rows, itertools.count(1), "spreadsheet", file)
     grid.notes += _merged(sheet, file)
     return grid if any(grid.rows) else None
+
+
+def _below_merged_numbers(sheet: CalamineSheet) -> dict[tuple[int, int], str]:
+    """Return what stands in cells below a number that is merged over several rows: it may be theirs too."""
+    tall = {start: end for start, end in sheet.merged_cell_ranges or () if end[0] > start[0]}
+    if not tall or sum(end[0] - start[0] for start, end in tall.items()) > _MOST_MERGED:
+        return {}
+    found: dict[tuple[int, int], str] = {}
+    for row, values in enumerate(sheet.iter_rows()):
+        for (first, column), (last, _) in tall.items():
+            at = column - (sheet.start or (0, 0))[1]
+            if row == first and 0 <= at < len(values) and _IS_NUMBER.fullmatch(cell_text(values[at])):
+                told = f"{cell_text(values[at])} (merged with row {first + 1})"
+                found.update(((below, column), told) for below in range(first + 1, last + 1))
+    return found
+
+
+def _with_told(rows: Iterable[list[str]], told: Mapping[tuple[int, int], str]) -> Iterator[list[str]]:
+    """Yield the rows with what is told of cells that hold nothing; row and column count from 0."""
+    of_row: dict[int, dict[int, str]] = {}
+    for (row, column), text in told.items():
+        of_row.setdefault(row, {})[column] = text
+    for row, cells in enumerate(rows):
+        for column, text in of_row.get(row, {}).items():
+            if column < len(cells) and not cells[column]:
+                cells[column] = text
+        yield cells
+
+
+def _unstored_formulas(data: bytes) -> dict[str, dict[tuple[int, int], str]]:
+    """Return for each sheet of an XLSX the formulas whose result is not stored, by row and column from 0."""
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        if not {"xl/workbook.xml", "xl/_rels/workbook.xml.rels"} <= set(archive.namelist()):
+            return {}
+        targets = {}
+        for tag in _RELATION.findall(archive.read("xl/_rels/workbook.xml.rels").decode(errors="replace")):
+            told = dict(_ATTRIBUTE.findall(tag))
+            targets[told.get("Id", "")] = "xl/" + told.get("Target", "").removeprefix("/xl/")
+        found = {}
+        for tag in _SHEET_TAG.findall(archive.read("xl/workbook.xml").decode(errors="replace")):
+            told = dict(_ATTRIBUTE.findall(tag))
+            part = targets.get(told.get("id", ""), "")
+            if part in archive.namelist():
+                found[html.unescape(told.get("name", ""))] = _formulas_in(archive.read(part))
+    return found
+
+
+def _formulas_in(sheet: bytes) -> dict[tuple[int, int], str]:
+    found = {}
+    for piece in sheet.split(b"</c>"):
+        if b"</f>" not in piece or not _UNSTORED.search(piece[-_LONGEST_END:] + b"</c>"):
+            continue
+        cell = _CELL_AT.search(piece, max(0, piece.rfind(b"<c ")))
+        if cell is not None:
+            formula = piece[: piece.rfind(b"</f>")].rpartition(b">")[2][:_LONGEST_FORMULA]
+            at = int(cell[2]) - 1, _column_number(cell[1]) - 1
+            found[at] = "=" + html.unescape(formula.decode(errors="replace"))
+    return found
 
 
 def _merged(sheet: CalamineSheet, file: str) -> list[Note]:

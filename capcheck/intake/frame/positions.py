@@ -17,7 +17,7 @@ from capcheck.intake.frame.panel_in_outline import circuits_in_outline
 from capcheck.intake.frame.panel_in_placements import Panel, find_panel
 from capcheck.intake.frame.registration import Frame, Wanted, holes_coincide
 from capcheck.intake.frame.repeated_references import repeated_references
-from capcheck.model import Codes, Decision, Discrepancy, Floats, Kind, Manifest, Note, Outline, Placed, say
+from capcheck.model import Codes, Decision, Discrepancy, Flags, Floats, Kind, Manifest, Note, Outline, Placed, say
 from capcheck.values import Place
 
 if TYPE_CHECKING:
@@ -45,6 +45,8 @@ class Located(Struct, frozen=True):
     notes: tuple[Note, ...]
     discrepancies: tuple[Discrepancy, ...]
     placed: Placed = Placed.AS_WRITTEN
+    place_open: Flags | None = None
+    """Rows of which nobody can say the place, since their reference names several; None where none does."""
 
 
 def locate(
@@ -89,7 +91,13 @@ def locate(
     if panel is None and outline is not None and manifest.panel is None:
         question = circuits_in_outline(outline, x, y)
     decisions += [question] if question is not None else []
-    discrepancies = [] if panel is not None or unique else repeated_references(files, x, y, kind)
+    discrepancies: list[Discrepancy] = []
+    place_open = None
+    if panel is None and not unique:
+        discrepancies, unplaced = repeated_references(files, x, y, kind)
+        x[unplaced] = y[unplaced] = np.nan
+        if unplaced:
+            place_open = np.isin(np.arange(len(x)), unplaced)
     mirrored = any(frame.mirror_x is not None for frame in frames)
     how = Placed.AS_WRITTEN
     if wanted.shift is not None or origins:
@@ -98,9 +106,8 @@ def locate(
         how = Placed.BY_HOLES
     elif any(frame != Frame() for frame in frames):
         how = Placed.SHIFTED
-    return Located(
-        ref, x, y, side, kind, unique, mirrored, panel, tuple(decisions), tuple(notes), tuple(discrepancies), how
-    )
+    said = tuple(decisions), tuple(notes), tuple(discrepancies)
+    return Located(ref, x, y, side, kind, unique, mirrored, panel, *said, how, place_open)
 
 
 def _centres(file: PlacementColumns, factor: float, notes: list[Note]) -> tuple[Floats, Floats]:

@@ -13,6 +13,7 @@ from typing import Final, Literal
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.model import NOTHING, Codes, Decision, Flags, Floats, Kind, Outline, Said, Side, Topic, say
 
@@ -89,7 +90,7 @@ def register(
     scene = _Scene(outline, x, y, side, kind)
     plain = Frame(wanted.shift or (0.0, 0.0), bool(wanted.y_down), 0.0 if wanted.bottom_mirrored else None)
     if wanted.complete:
-        return plain, []
+        return _mirrored_as_it_fits(scene, plain), []
     share = scene.inside(plain)
     if share >= ALL_INSIDE and scene.others_match_better(plain):
         # Nearly everything is inside, and yet the holes coincide only elsewhere: a small shift.
@@ -99,6 +100,15 @@ def register(
     if share >= ALL_INSIDE:
         return plain, [_shared(say("frame.inside", share=share))]
     return _search(scene, wanted, plain, share)
+
+
+def _mirrored_as_it_fits(scene: _Scene, stated: Frame) -> Frame:
+    """Return a frame that is stated, its mirror about zero, or about the outline's middle where that fits better."""
+    if stated.mirror_x is None:
+        return stated
+    bottom = scene.side == Side.BOTTOM
+    middle = replace(stated, mirror_x=(scene.box[0] + scene.box[2]) / 2 - stated.shift[0])
+    return middle if scene.inside(middle, bottom) > scene.inside(stated, bottom) + _CLEAR else stated
 
 
 def holes_coincide(outline: Outline, x: Floats, y: Floats, kind: Codes) -> bool:

@@ -20,27 +20,42 @@ _DESIGNATOR: Final = pattern(
 )
 _MOST_DESIGNATORS: Final = 0.6
 _ROWS_NAMED: Final = 10
+_MOST_SLIPS: Final = 0.2
+"""The share of a file's rows up to which references at two places are slips."""
 
 
-def repeated_references(files: Sequence[PlacementColumns], x: Floats, y: Floats, kind: Codes) -> list[Discrepancy]:
-    """Return the references that stand twice; *x*, *y* in mm and *kind* are those of the rows of all files.
+def repeated_references(
+    files: Sequence[PlacementColumns], x: Floats, y: Floats, kind: Codes
+) -> tuple[list[Discrepancy], list[int]]:
+    """Return the references that stand twice, and the rows of which the place is open because of it.
 
-    Raises :class:`InputError` for references that name two places in one file.
+    *x*, *y* in mm and *kind* are those of the rows of all files. Raises :class:`InputError` where many references name
+    two places in one file: then it is no slip, and the file lists something else.
     """
     problems = Problems()
     found: list[Discrepancy] = []
+    open_rows: list[int] = []
     start = 0
     seen: dict[str, str] = {}
     for file in files:
         rows: dict[str, list[int]] = defaultdict(list)
         for i, name in enumerate(file.ref):
             rows[name].append(i)
+        own: list[Discrepancy] = []
+        apart: dict[str, list[int]] = {}
         designators = len(rows) < len(file.ref) and _are_designators(rows)
         for name, at in rows.items():
             here = np.array(at) + start
             if len(at) > 1 and not np.all(kind[here] != Kind.PART):
                 places = np.column_stack([x[here], y[here]])
-                found += _within_file(file, name, at, places, problems, designators=designators)
+                own += _within_file(file, name, at, places, apart, designators=designators)
+        slips = sum(map(len, apart.values())) <= _MOST_SLIPS * len(file.ref)
+        for name, at in apart.items():
+            if slips:
+                open_rows += [i + start for i in at]
+            else:
+                _refuse(file, name, at, problems)
+        found += [d for d in own if slips or d.refs[0] not in apart]
         placed = {r for r, k in zip(file.ref, file.kind.tolist(), strict=True) if k == Kind.PART and r}
         parts = sorted(placed & seen.keys())
         if parts:
@@ -50,7 +65,7 @@ def repeated_references(files: Sequence[PlacementColumns], x: Floats, y: Floats,
         seen.update(dict.fromkeys(placed, file.table.file))
         start += len(file)
     problems.raise_if_any()
-    return found
+    return found, open_rows
 
 
 def _are_designators(names: Iterable[str]) -> bool:
@@ -60,9 +75,9 @@ def _are_designators(names: Iterable[str]) -> bool:
 
 
 def _within_file(
-    file: PlacementColumns, name: str, at: list[int], places: Floats, problems: Problems, *, designators: bool
+    file: PlacementColumns, name: str, at: list[int], places: Floats, apart: dict[str, list[int]], *, designators: bool
 ) -> list[Discrepancy]:
-    """Return what is said of a reference in several rows of a file; two places of a designator are a problem."""
+    """Return what is said of a reference in several rows; those of a designator at two places go to *apart*."""
     numbers = [int(file.row[i]) for i in at]
     first, second = Place(file.table.file, numbers[0]), Place(file.table.file, numbers[1])
     shown = [str(number) for number in numbers[:_ROWS_NAMED]]
@@ -77,11 +92,18 @@ def _within_file(
     if not designators:
         said = say("frame.name for a reference", count=len(at), rows=rows)
         return [Discrepancy(Topic.NOT_ANNOTATED, said, (name,), first, Severity.STOP)]
-    listed = ", ".join(shown) + (f" and {more} more" if more else "")
+    apart[name] = at
+    said = say("frame.at several places", count=len(at), rows=rows)
+    return [Discrepancy(Topic.ONE_REFERENCE_TWICE, said, (name,), second, Severity.STOP)]
+
+
+def _refuse(file: PlacementColumns, name: str, at: list[int], problems: Problems) -> None:
+    numbers = [int(file.row[i]) for i in at]
+    more = len(numbers) - _ROWS_NAMED
+    listed = ", ".join(map(str, numbers[:_ROWS_NAMED])) + (f" and {more} more" if more > 0 else "")
     problems.add(
         Place(file.table.file, numbers[1], "reference", file.table.sheet),
         f'"{name}" stands {len(at)} times, at different places (rows {listed})',
         "it is unknown which place is meant, and no panel explains it",
         "give each part its own reference",
     )
-    return []

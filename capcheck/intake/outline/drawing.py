@@ -137,6 +137,10 @@ class Drawing(Struct):
     """What the file says of its measuring system, where it states no unit."""
     hidden_layers: frozenset[str] = frozenset()
     notes: list[Said] = field(default_factory=list)
+    texts_written: list[str] = field(default_factory=list)
+    """The texts, wherever they stand."""
+    dimensions: list[tuple[str, float]] = field(default_factory=list)
+    """Dimensions with a text of their own: what is written, and what they measure in the drawing's unit."""
     repaired: Said | None = None
     """How the file had to be repaired to be read; then what it draws proves nothing."""
     _lines: tuple[float, list[Floats]] | None = None

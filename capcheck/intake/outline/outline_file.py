@@ -20,6 +20,7 @@ from capcheck.intake.outline.drawing_unit import UnitEvidence, guess_unit
 from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.layer_contours import contours_of_layers
 from capcheck.intake.outline.openings import outline_with_openings
+from capcheck.intake.outline.stated import dimensions_contradicted, thicknesses
 from capcheck.model import Decision, Discrepancy, Floats, Note, Outline, Said, Topic, say
 from capcheck.values import InputError, Place, nearest
 
@@ -56,6 +57,8 @@ class OutlineReading(Struct, frozen=True):
     """Openings that the name of their own layer says to be openings."""
     second_lines: tuple[Polygon, ...] = ()
     """Closed lines along the inside of the contour: each may be the edge."""
+    thicknesses: tuple[float, ...] = ()
+    """Thicknesses of the board in mm that texts of the drawing state."""
 
 
 def read_outline(
@@ -121,10 +124,11 @@ def read_outline(
         tuple(replace(decision, place=place) for decision in decisions),
         tuple(Note(said, place) for said in notes),
         unit,
-        opened.discrepancies,
+        (*opened.discrepancies, *dimensions_contradicted(drawing, factor)),
         unit in {drawing.unit, options.unit} or drawing.unit is None,
         opened.named,
         opened.second_lines,
+        thicknesses(drawing),
     )
 
 

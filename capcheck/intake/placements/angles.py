@@ -36,9 +36,10 @@ def read_rotation(
     column = columns.index.get(Role.ROTATION)
     if column is None:
         return np.full(len(table), np.nan), ()
-    # Few angles differ: each is read once.
+    # Few angles differ: each is read once. None has thousands: 90,000 is a quarter turn.
     codes, texts = code(table.columns[column])
-    values, units = read_numbers([TURNED.sub("", text, count=1) for text in texts], decimal=decimal)
+    decisions: tuple[Decision, ...] = ()
+    values, units = read_numbers([TURNED.sub("", text, count=1) for text in texts], decimal=decimal, thousands=False)
     distinct = {u.casefold() for u in units}
     bad = {
         k
@@ -48,7 +49,18 @@ def read_rotation(
     if bad:
         rows = np.flatnonzero(np.isin(codes, list(bad))).tolist()
         refuse_cells(table, column, rows, ("is not an angle", "the part would be turned wrongly"), problems)
-    decisions: tuple[Decision, ...] = ()
+        values[list(bad)] = np.nan
+        cells = [texts[k] for k in sorted(bad)]
+        refs = [table.columns[columns.index[Role.REF]][i] for i in rows]
+        unread = Decision(
+            Topic.ROTATION,
+            choice=say("placements.angle unknown", refs=refs),
+            evidence=say("placements.no angle in cells", cells=cells, rows=[str(table.row_numbers[i]) for i in rows]),
+            settle=say("placements.angle in degrees"),
+            open=True,
+            place=Place(table.file, table.row_numbers[rows[0]], table.title(column), table.sheet),
+        )
+        decisions = (unread,)
     stated = (columns.units.get(Role.ROTATION) or "").casefold()
     if stated.startswith("rad") or distinct - {""} == {"rad"}:
         values = np.degrees(values)
@@ -62,7 +74,7 @@ def read_rotation(
             settle=say("placements.unit of the angle"),
             place=Place(table.file, sheet=table.sheet),
         )
-        decisions = (decision,)
+        decisions += (decision,)
     # Rounded to a ten-thousandth, so that 1.5708 rad is 90° and -1e-9° is 0.
     turned = np.round(np.mod(np.round(values, 4), 360.0), 4)
     turned[turned == 360.0] = 0.0

@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from capcheck.intake.placements.thousands import Marks
 from capcheck.intake.tables import Columns, Role, StatedUnit, Table, read_numbers
 from capcheck.lexicon import mm_per
 from capcheck.model import Floats, Note, say
@@ -18,7 +19,7 @@ _SAME_CENTRE_MM: Final = 0.05
 
 
 def read_pairs(
-    table: Table, columns: Columns, decimal: str | None, stated: StatedUnit | None, problems: Problems
+    table: Table, columns: Columns, marks: Marks, stated: StatedUnit | None, problems: Problems
 ) -> tuple[list[tuple[Floats, Floats]], StatedUnit | None]:
     """Return the x/y pairs, the main one first, and the unit where the cells name one.
 
@@ -28,8 +29,8 @@ def read_pairs(
     ys = (columns.index[Role.Y], *columns.variants.get(Role.Y, ()))
     read = [
         (
-            _numbers(table, x, decimal, problems if i == 0 else Problems()),
-            _numbers(table, y, decimal, problems if i == 0 else Problems()),
+            _numbers(table, x, marks, problems if i == 0 else Problems()),
+            _numbers(table, y, marks, problems if i == 0 else Problems()),
         )
         for i, (x, y) in enumerate(zip(xs, ys, strict=False))
     ]
@@ -56,10 +57,10 @@ def read_pairs(
     return [(p[0], p[1]) for p in pairs], StatedUnit("mm", say("units.cells of several", units=sorted(units)))
 
 
-def _numbers(table: Table, column: int, decimal: str | None, problems: Problems) -> tuple[Floats, set[str], list[str]]:
+def _numbers(table: Table, column: int, marks: Marks, problems: Problems) -> tuple[Floats, set[str], list[str]]:
     """Return a column's numbers, the distinct units of the cells that hold one, and each cell's unit."""
     cells = table.columns[column]
-    values, units = read_numbers(cells, decimal=decimal)
+    values, units = read_numbers(cells, decimal=marks.decimal, thousands=marks.thousands)
     wrong = np.flatnonzero(~np.isfinite(values))
     bad = [i for i in wrong.tolist() if cells[i].strip()]
     distinct = {units[0]} if units and units.count(units[0]) == len(units) else set(units)
@@ -82,8 +83,13 @@ def _numbers(table: Table, column: int, decimal: str | None, problems: Problems)
 
 
 def refuse_cells(table: Table, column: int, rows: Sequence[int], wrong: tuple[str, str], problems: Problems) -> None:
-    """Add the cells of *rows* to *problems*, with what is *wrong* with them and why it matters; many are counted."""
+    """Add the cells of *rows* to *problems*, with what is *wrong* with them and why it matters; many are counted.
+
+    Where other cells of the column can be read these are no reason to refuse the file: their parts are open.
+    """
     what, why = wrong
+    if len(rows) < sum(map(bool, table.columns[column])):
+        return
     name = table.header[column] if column < len(table.header) else f"column {column + 1}"
     for i in rows[:_SHOWN_PROBLEMS]:
         where = Place(table.file, table.row_numbers[i], name, table.sheet)

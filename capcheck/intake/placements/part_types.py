@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake.tables import Role, code, group, prefix_of
-from capcheck.lexicon import height_in_words
+from capcheck.intake.tables import Role, code, group, prefix_of, states_size
 from capcheck.model import BomLine, Ints, Kind, PartName
 from capcheck.values import Place
 
@@ -88,7 +87,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
                 (
                     line.description or description,
                     size if footprint and size not in footprint else "",
-                    *(text for text in (description, comment) if text not in said and height_in_words(text)),
+                    *(text for text in (description, comment, value) if text not in said and states_size(text)),
                 ),
             )
         ),
@@ -98,6 +97,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
         other_dimensions=(twice,) if twice else (),
         where=str(place),
         mountings=tuple((cell, str(at)) for cell, at in ((line.mounting, place), (mounting, own)) if cell),
+        supply=(line.supply, str(place)) if line.supply else ("", ""),
         doubt="" if doubt is None else str(doubt),
     )
 

@@ -13,6 +13,7 @@ from capcheck.intake.placements.coordinates import centre_taken, read_pairs
 from capcheck.intake.placements.placement_columns import Known, PlacementColumns
 from capcheck.intake.placements.row_kinds import classify
 from capcheck.intake.placements.row_sides import read_side
+from capcheck.intake.placements.thousands import marks_of
 from capcheck.intake.tables import (
     Coded,
     Columns,
@@ -31,6 +32,7 @@ from capcheck.intake.tables import (
     remarks_in,
     says_not_fitted,
     stated_unit,
+    without_footnotes,
 )
 from capcheck.model import Ints, Note, Side, say
 from capcheck.values import Place, Problems, pattern
@@ -51,10 +53,11 @@ _TEXT_ROLES: Final = (
 def read_placement_table(table: Table, columns: Columns, known: Known, problems: Problems) -> PlacementColumns:
     """Return the placements of *table*; cells that cannot be read are added to *problems*, all of them."""
     notes: list[Note] = []
-    decimal = known.decimal or table.decimal
     index = columns.index
     stated = stated_unit(table, columns, known.units)
-    pairs, cell_unit = read_pairs(table, columns, decimal, stated, problems)
+    marks = marks_of(table, columns, stated, table.decimal_mark(known.decimal))
+    decimal = marks.decimal
+    pairs, cell_unit = read_pairs(table, columns, marks, stated, problems)
     # A unit in the cells is the nearest evidence there is; board.toml speaks of cells without one.
     stated = cell_unit or stated or in_metres(table, columns, pairs[0], notes)
     notes += centre_taken(table, columns, pairs, stated)
@@ -72,6 +75,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     turned, radians = read_rotation(table, columns, decimal, problems)
     side, inferred = read_side(table, columns, known, problems)
     notes += unread_rotation(table, columns)
+    dimensions = read_dimensions(table, columns, decimal, problems, without=refused)
     row = _row_numbers(table)
     x, y = pairs[0]
     shifted = None
@@ -97,11 +101,11 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         row=row,
         stem=stem,
         texts=coded,
-        dimensions=read_dimensions(table, columns, decimal, problems, without=refused),
+        dimensions=dimensions,
         place_open=shifted,
         body_open=shifted,
         notes=(*table.notes, *notes, *fitted.notes),
-        decisions=(*radians, *inferred, *fitted.decisions),
+        decisions=(*marks.decisions, *radians, *inferred, *fitted.decisions, *dimensions.decisions),
     )
 
 
@@ -136,7 +140,7 @@ def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: M
 
 def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
     """Return the references; one behind other text and a gap in its cell, as in ``24   J24``, is taken out."""
-    cells = table.columns[column]
+    cells = _without_footnotes(table, table.columns[column], notes)
     if "  " not in "\n".join(cells):
         return cells
     taken = {i: match[1] for i, cell in enumerate(cells) if (match := _BEHIND_A_GAP.fullmatch(cell))}
@@ -147,6 +151,21 @@ def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
     said = say("placements.behind other text", references=len(taken), cell=cell, ref=taken[first])
     notes.append(Note(said, Place(table.file, table.row_numbers[first])))
     return [taken.get(i, cell) for i, cell in enumerate(cells)]
+
+
+def _without_footnotes(table: Table, cells: Sequence[str], notes: list[Note]) -> Sequence[str]:
+    """Return references without the marks of footnotes, but where the mark alone tells two of them apart."""
+    plain = [without_footnotes(cell) for cell in cells]
+    marked = [i for i, cell in enumerate(plain) if cell != cells[i]]
+    if not marked or len(set(plain)) < len(set(cells)):
+        return cells
+    notes.append(
+        Note(
+            say("tables.footnote marks", texts=[cells[i] for i in marked]),
+            Place(table.file, table.row_numbers[marked[0]]),
+        )
+    )
+    return plain
 
 
 def _row_numbers(table: Table) -> Ints:

@@ -38,7 +38,8 @@ def read_side(table: Table, columns: Columns, known: Known, problems: Problems) 
     numbers_of, labels = code(cells)
     sides = read_mirror_labels(labels) if titled is None else read_side_labels(labels)
     unknown = [label for label, side in sides.items() if side is None]
-    for label in unknown[:_SHOWN_PROBLEMS]:
+    told = [label for label, side in sides.items() if side is not None and label]
+    for label in () if told else unknown[:_SHOWN_PROBLEMS]:
         name = table.header[column] if table.header else "side"
         problems.add(
             Place(table.file, table.row_numbers[cells.index(label)], name, table.sheet),

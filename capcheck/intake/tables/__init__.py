@@ -2,6 +2,7 @@
 
 from capcheck.intake.tables.cells import (
     CellError as CellError,
+    ambiguous_cells as ambiguous_cells,
     read_measure as read_measure,
     read_numbers as read_numbers,
 )
@@ -40,6 +41,7 @@ from capcheck.intake.tables.references import (
     expand_each as expand_each,
     expand_references as expand_references,
     prefix_of as prefix_of,
+    without_footnotes as without_footnotes,
 )
 from capcheck.intake.tables.revision_names import (
     names_a_revision as names_a_revision,
@@ -64,3 +66,4 @@ from capcheck.intake.tables.stated_units import (
     stated_unit as stated_unit,
 )
 from capcheck.intake.tables.table import Table as Table
+from capcheck.intake.tables.written_size import states_size as states_size

@@ -29,6 +29,10 @@ class CellError(ValueError):
         self.remedy = remedy
 
 
+class NoUnitError(CellError):
+    """A cell is a number, and nothing says of what unit."""
+
+
 _SAME: Final = str.maketrans(
     {
         "\u2212": "-",
@@ -46,6 +50,8 @@ _SAME: Final = str.maketrans(
         "\u00b5": "u",
         "\u03bc": "u",
         "\u00ba": "°",
+        # A raised figure is the mark of a footnote: 8.5¹ is not 8.51.
+        **dict.fromkeys("¹²³⁰⁴⁵⁶⁷⁸⁹", "*"),
     }
 )
 
@@ -81,27 +87,36 @@ def normalise(text: str) -> str:
     return unicodedata.normalize("NFKC", text.translate(_SAME)).translate(_SAME).strip()
 
 
-def _to_float(text: str, decimal: str | None) -> float | None:
-    """Return the number that *text* writes under *decimal*, or None where it is none or could be two."""
-    if "," not in text:
-        if decimal == "," and "." in text:
-            # 1.234 in a file with decimal commas: thousands or a slip; not for us to choose.
+def is_ambiguous(text: str, decimal: str | None) -> bool:
+    """Whether the one mark of a number may part thousands or be the decimal one, where *decimal* is the file's."""
+    found = _AMBIGUOUS.fullmatch(text)
+    return found is not None and found[1] != (decimal or ".")
+
+
+def _to_float(text: str, decimal: str | None, *, thousands: bool | None = None) -> float | None:
+    """Return the number that *text* writes under *decimal*, or None where it is none or could be two.
+
+    Only a mark with three digits behind it and no leading 0 could be two: 0,500 and 1,5 part no thousands. *thousands*
+    says what it is, where that is known.
+    """
+    if is_ambiguous(text, decimal):
+        if thousands is None:
             return None
+        return float(text.replace(",", ".").replace(".", "" if thousands else "."))
+    if "," not in text:
         return float(text) if _POINT_NUMBER.fullmatch(text) else None
     if _COMMA_THOUSANDS.fullmatch(text):
         return float(text.replace(",", ""))
     if _POINT_THOUSANDS.fullmatch(text):
         return float(text.replace(".", "").replace(",", "."))
-    if decimal == "," and _COMMA_NUMBER.fullmatch(text):
-        return float(text.replace(",", "."))
-    return None
+    return float(text.replace(",", ".")) if _COMMA_NUMBER.fullmatch(text) else None
 
 
 def _number(
     text: str, whole: str, dimension: Dimension, decimal: str | None, *, fine: bool = False
 ) -> tuple[float, float]:
     """Return the least and the greatest number that *text* may write; *fine* says that its unit needs no decimals."""
-    if (found := _AMBIGUOUS.fullmatch(text)) and (fine or found[1] != (decimal or ".")):
+    if (found := _AMBIGUOUS.fullmatch(text)) and (fine or is_ambiguous(text, decimal)):
         # 1,200 mm and 12.000 µm: the mark may be the decimal one or part thousands.
         readings = [float(text.replace(found[1], mark)) for mark in (".", "")]
         return min(readings), max(readings)
@@ -163,7 +178,7 @@ def read_measure(text: str, dimension: Dimension, *, unit: str | None, decimal: 
     elif written or unit:
         factor = _factor(written[0] if written else str(unit), whole, dimension)
     else:
-        raise CellError(
+        raise NoUnitError(
             f'"{whole}" has no unit',
             "neither the cell nor the column's title nor board.toml names one",
             f'write it like "{dimension.example}", or put the unit in the title, as in "height [mm]"',
@@ -210,11 +225,14 @@ _BARE: Final = b"0123456789.+-\n"
 _CELL: Final = pattern(r"([+-]?[0-9.,]+(?:[eE][+-]?[0-9]{1,2})?)\s*((?:[^\W\d_]|[°\"'])*)\.?")
 
 
-def read_numbers(cells: Sequence[str], *, decimal: str | None) -> tuple[Floats, list[str]]:
+def read_numbers(
+    cells: Sequence[str], *, decimal: str | None, thousands: bool | None = None
+) -> tuple[Floats, list[str]]:
     """Return the numbers of a whole column, NaN where a cell holds none, and the unit each cell names.
 
     The unit is in the spelling of capcheck's unit file, ``""`` where the cell names none. A cell that is a number
-    with something else behind it, or whose comma or point could be two things, is NaN with no unit.
+    with something else behind it is NaN with no unit, and so is one whose comma or point could be two things, unless
+    *thousands* says whether it parts thousands.
     """
     count = len(cells)
     joined = "\n".join(cells)
@@ -226,7 +244,16 @@ def read_numbers(cells: Sequence[str], *, decimal: str | None) -> tuple[Floats, 
                 return np.fromiter(map(float, texts), dtype=np.float64, count=count), [unit] * count
             except ValueError:
                 pass  # an empty cell, or one such as 1-2: read cell by cell
-    return _read_each(cells, decimal)
+    return _read_each(cells, decimal, thousands)
+
+
+def ambiguous_cells(cells: Sequence[str], decimal: str | None) -> list[str]:
+    """Return the cells whose number could be two, see :func:`read_numbers`."""
+    mark = "." if decimal == "," else ","
+    if mark not in "".join(cells):
+        return []
+    found = ((cell, _CELL.fullmatch(normalise(cell))) for cell in cells if mark in cell and len(cell) <= _LONGEST)
+    return [cell for cell, match in found if match is not None and is_ambiguous(match[1], decimal)]
 
 
 def _common_unit(joined: str, count: int) -> tuple[str, str]:
@@ -243,7 +270,7 @@ def _common_unit(joined: str, count: int) -> tuple[str, str]:
     return unit, bare[:-1]
 
 
-def _read_each(cells: Sequence[str], decimal: str | None) -> tuple[Floats, list[str]]:
+def _read_each(cells: Sequence[str], decimal: str | None, thousands: bool | None) -> tuple[Floats, list[str]]:
     numbers = np.full(len(cells), np.nan)
     units = [""] * len(cells)
     for i, cell in enumerate(cells):
@@ -253,7 +280,7 @@ def _read_each(cells: Sequence[str], decimal: str | None) -> tuple[Floats, list[
         if match is None:
             continue
         unit = (unit_named(match[2]) or "") if match[2] else ""
-        value = _to_float(match[1], decimal)
+        value = _to_float(match[1], decimal, thousands=thousands)
         if value is not None and math.isfinite(value) and (unit or not match[2]):
             numbers[i] = value
             units[i] = unit

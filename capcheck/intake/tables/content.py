@@ -171,15 +171,18 @@ _COMMA_SURE: Final = pattern(
     r"[+\-\u2212]?(?:[0-9]*,(?:[0-9]{1,2}|[0-9]{4,})|0?,[0-9]+|[0-9]{4,},[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+)"
 )
 _POINT: Final = pattern(r"[+\-\u2212]?(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]*)\.[0-9]+")
+_POINT_SURE: Final = pattern(
+    r"[+\-\u2212]?(?:[0-9]*\.(?:[0-9]{1,2}|[0-9]{4,})|0?\.[0-9]+|[0-9]{4,}\.[0-9]+|[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+)"
+)
 
 
 def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
     """Return the decimal mark that the cells prove, or None.
 
-    A comma is proved by a number with other than three digits behind it, or one that begins with 0, where no number
-    has a point. ``1,234`` alone proves nothing: the comma may part thousands.
+    A mark is proved by a number with other than three digits behind it, or one that begins with 0, where no number
+    has the other mark. ``1,234`` alone proves nothing: the comma may part thousands.
     """
-    points = commas = sure = 0
+    points = commas = sure_points = sure_commas = 0
     for column in columns:
         step = max(1, len(column) // _SAMPLE)
         cells = [_without_unit(c) for c in column[::step] if c and len(c) < 30 and c[-1:] not in ",."]
@@ -189,10 +192,11 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str | None:
             continue
         points += found_points
         commas += found_commas
-        sure += sum("," in c and _COMMA_SURE.fullmatch(c) is not None for c in cells)
-    if points and not commas:
+        sure_points += sum("." in c and _POINT_SURE.fullmatch(c) is not None for c in cells)
+        sure_commas += sum("," in c and _COMMA_SURE.fullmatch(c) is not None for c in cells)
+    if sure_points and not commas:
         return "."
-    return "," if sure and not points else None
+    return "," if sure_commas and not points else None
 
 
 def _without_unit(cell: str) -> str:

@@ -7,15 +7,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, field
 
-from capcheck.intake.tables.cells import CellError, read_measure
+from capcheck.intake.tables.cells import CellError, NoUnitError
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
-from capcheck.intake.tables.written_size import may_be_size, read_size, states_three_sides
-from capcheck.lexicon import height_in_words, vocabulary
-from capcheck.model import UNREAD_SIZE, Ints
+from capcheck.intake.tables.noted_size import How, read_noted
+from capcheck.intake.tables.size_units import units_of_sizes
+from capcheck.intake.tables.written_size import may_be_size, read_size, states_size
+from capcheck.lexicon import vocabulary
+from capcheck.model import UNREAD_SIZE, Decision, Ints, about, unread
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
 
 if TYPE_CHECKING:
@@ -33,7 +35,13 @@ _DIMENSIONS: Final[dict[Role, Dimension]] = {
     Role.PINS: NUMBER,
 }
 _BLANK: Final = frozenset({"", "-", "–", "—", "~", "?", "x", "/"})
+_SIDES: Final = frozenset({Role.LENGTH, Role.WIDTH, Role.HEIGHT})
 _LONGEST_SHOWN: Final = 40
+_SHOWN_PROBLEMS: Final = 20
+_FEWEST: Final = 3
+"""Different cells that make a column: fewer may each be a slip."""
+_HABIT: Final = 0.5
+"""The share of zeros from which a 0 is how a column leaves a size out."""
 _ANY: Final = Interval(0.0, math.inf)
 
 
@@ -42,6 +50,8 @@ class DimensionColumns(Struct, frozen=True):
 
     index: Ints
     distinct: list[Sizes]
+    decisions: tuple[Decision, ...] = ()
+    """What had to be inferred to read them: the unit."""
 
     def of_row(self, row: int) -> Sizes:
         """Return the sizes that the row with this index states."""
@@ -56,8 +66,14 @@ class _Source(Struct, frozen=True):
     """None for a column of lengths that nothing says the meaning of."""
     column: int
     title: str
-    unit: str | None
+    units: tuple[str, ...]
+    """The unit of cells without one; of several any may be meant."""
     problems: Problems
+    unread: list[tuple[int, str, CellError]] = field(default_factory=list)
+    """The cells that no measure can be read from: the row, the text and why."""
+    read: list[str] = field(default_factory=list)
+    """The cells that state something, if only about."""
+    zero_is_blank: bool = False
 
 
 def read_dimensions(
@@ -67,19 +83,29 @@ def read_dimensions(
 
     The roles in *without* are not read: their titles are at fault.
 
-    Rows with the same cells share one entry, which names the first of them. A size of 0 counts as not stated.
+    Rows with the same cells share one entry, which names the first of them. A cell that cannot be read, or a side of 0,
+    leaves that size unread; only where no cell of a column can be read the column is added to *problems*.
     """
     read: dict[tuple[int, str], Mapping[str, Interval]] = {}
+    used = [role for role in _DIMENSIONS if role in columns.index and role not in without]
+    index = np.full(len(table), -1, dtype=np.int64)
+    if not used and not columns.unclear:
+        return DimensionColumns(index, [])
+    decimal = decimal or _mark_beside(table, [table.columns[columns.index[role]] for role in used])
+    inferred, decisions = units_of_sizes(table, columns, decimal)
     sources = [
-        _Source(role, column, _title(table, column), unit, problems if first else Problems())
-        for role in _DIMENSIONS
-        if role in columns.index and role not in without
+        _Source(
+            role,
+            column,
+            _title(table, column),
+            (unit,) if unit is not None else inferred if _DIMENSIONS[role] is LENGTH else (),
+            problems if first else Problems(),
+            zero_is_blank=role not in _SIDES or _mostly_zero(table.columns[column]),
+        )
+        for role in used
         for column, unit, first in _columns_of(role, table, columns)
     ]
-    sources += [_Source(None, column, _title(table, column), None, problems) for column in columns.unclear]
-    index = np.full(len(table), -1, dtype=np.int64)
-    if not sources:
-        return DimensionColumns(index, [])
+    sources += [_Source(None, column, _title(table, column), (), problems) for column in columns.unclear]
     cells = [table.columns[source.column] for source in sources]
     distinct: list[Sizes] = []
     known: dict[tuple[str, ...], int] = {}
@@ -92,8 +118,7 @@ def read_dimensions(
             for source, text in zip(sources, texts, strict=True):
                 row = table.row_numbers[i]
                 if (source.column, text) not in read:
-                    where = Place(table.file, row, str(source.role or source.title), table.sheet)
-                    read[source.column, text] = _read_cell(text, source, where, decimal=decimal)
+                    read[source.column, text] = _read_cell(text, source, row, decimal=decimal)
                 for size, value in read[source.column, text].items():
                     _add(sizes, size, source, value, _said_at(table, row, size, source, text))
             at = len(distinct) if sizes else -1
@@ -101,7 +126,34 @@ def read_dimensions(
                 distinct.append(sizes)
             known[texts] = at
         index[i] = at
-    return DimensionColumns(index, distinct)
+    for source in sources:
+        _refuse_unread_column(table, source)
+    return DimensionColumns(index, distinct, decisions)
+
+
+def _mostly_zero(cells: Sequence[str]) -> bool:
+    """Whether a 0 is how a column leaves a size out."""
+    filled = [cell for cell in cells if cell]
+    return bool(filled) and sum(not cell.strip("0., m") for cell in filled) >= _HABIT * len(filled)
+
+
+def _refuse_unread_column(table: Table, source: _Source) -> None:
+    """Add to the problems that a column states nothing in any of its cells: then it is another one, or of no use."""
+    unread = source.unread
+    if source.read or len(unread) < _FEWEST or any(isinstance(error, NoUnitError) for _, _, error in unread):
+        return
+    for row, _, error in unread[:_SHOWN_PROBLEMS]:
+        where = Place(table.file, row, str(source.role), table.sheet)
+        source.problems.add(where, error.what, error.why, error.remedy)
+    if len(unread) > _SHOWN_PROBLEMS:
+        where = Place(table.file, None, str(source.role), table.sheet)
+        source.problems.add(where, f"{len(unread)} different cells are not read, and no cell is")
+
+
+def _mark_beside(table: Table, cells: Sequence[Sequence[str]]) -> str | None:
+    """Return the comma where semicolons or tabs leave it to the numbers, and none of them has a point."""
+    apart = table.delimiter in {"semicolon", "tab"}
+    return "," if apart and not any("." in cell for column in cells for cell in column) else None
 
 
 def _columns_of(role: Role, table: Table, columns: Columns) -> Iterator[tuple[int, str | None, bool]]:
@@ -122,7 +174,7 @@ def _title(table: Table, column: int) -> str:
 
 
 def _said_at(table: Table, row: int, size: str, source: _Source, text: str) -> str:
-    if size == UNREAD_SIZE:
+    if size.startswith((UNREAD_SIZE, about(""))):
         return f'{Place(table.file, row, None, table.sheet)}: {source.title} "{text[:_LONGEST_SHOWN]}"'
     return str(Place(table.file, row, size, table.sheet))
 
@@ -136,22 +188,29 @@ def _add(sizes: dict[str, tuple[Interval, str]], size: str, source: _Source, val
         sizes[size] = (before[0].hull(value), f"{before[1]} and {source.title}")
 
 
-def _read_cell(text: str, source: _Source, where: Place, *, decimal: str | None) -> Mapping[str, Interval]:
+def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> Mapping[str, Interval]:
     """Return what a cell states, by the names of the sizes."""
     if text.strip().casefold() in _BLANK or text in vocabulary().answers.unstated:
         return {}
     if source.role is Role.SIZE:
-        axes = read_title(source.title).axes
-        found = read_size(text, unit=source.unit, axes=axes, decimal=decimal) if may_be_size(text) else {}
+        axes, unit = read_title(source.title).axes, source.units[0] if source.units else None
+        found = read_size(text, unit=unit, axes=axes, decimal=decimal) if may_be_size(text) else {}
         return {UNREAD_SIZE: _ANY} if found is None else found
     if source.role is None:
         return {UNREAD_SIZE: _ANY} if any(c in "123456789" for c in text) else {}
+    size, dimension = str(source.role), _DIMENSIONS[source.role]
     try:
-        value = read_measure(text, _DIMENSIONS[source.role], unit=source.unit, decimal=decimal)
+        noted = read_noted(text, dimension, units=source.units, decimal=decimal)
     except CellError as error:
-        source.problems.add(where, error.what, error.why, error.remedy)
-        return {}
-    return {str(source.role): value} if value.high > 0 else {}
+        source.unread.append((row, text, error))
+        return {unread(size): _ANY}
+    source.read.append(text)
+    value = noted.value
+    if value.high <= 0:
+        return {} if value.low == value.high == 0 and source.zero_is_blank else {unread(size): _ANY}
+    if noted.how is How.TYPICAL:
+        return {unread(size): _ANY}
+    return {size: value, about(size): value} if noted.how is How.ABOUT else {size: value}
 
 
 def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:
@@ -160,7 +219,7 @@ def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:
     found: dict[int, list[str]] = {}
     for column in set(range(len(table.columns))) - known:
         for i, text in enumerate(table.columns[column]):
-            if text and (height_in_words(text) or states_three_sides(text)):
+            if text and states_size(text):
                 found.setdefault(i, []).append(text)
     return found
 

@@ -16,8 +16,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.intake.tables.written_size import AXES, axes_of
-from capcheck.lexicon import Concept, fold, is_ideographic, unit_in_title, units, vocabulary
+from capcheck.lexicon import AXES, Concept, axes_of, fold, is_ideographic, unit_in_title, units, vocabulary
 from capcheck.values import pattern
 
 

@@ -67,6 +67,18 @@ _SUFFIXED: Final = pattern(
 """A range of references with what a circuit or a channel adds behind the number: ``R65_D..R68_D``."""
 _LETTERS: Final = pattern(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A-Za-z])")
 _LETTERS_APART: Final = pattern(rf"([^\W\d_]+\d+[_.\-])([A-Za-z]){_DASH}(?:([^\W\d_]+\d+[_.\-]))?([A-Za-z])")
+_COLON: Final = pattern(r"(?<![^\W_])([A-Za-z]{1,8})(\d{1,9})\s{0,3}[:：→]\s{0,3}(?=\1\d)")
+"""A range written with a colon or an arrow, both ends in full: ``R1:R4``; ``J1:4`` is a pin."""
+_TO: Final = r"\s{0,3}(?:\.{2,3}|…|[-–—~:,;])\s{0,3}"
+_BRACKETED: Final = pattern(
+    rf"(?<![^\W_])([A-Za-z]{{1,8}})[(\[{{]\s{{0,3}}(\d{{1,9}}(?:{_TO}\d{{1,9}})+)\s{{0,3}}[)\]}}]"
+)
+"""Letters before numbers in brackets: ``R(1-4)``, ``R[1..4]``, ``R{1,3}``."""
+_FOOTNOTE: Final = pattern(
+    r"(?:(?<=[0-9])|(?<=[0-9][A-Za-z]))[ ]{0,2}[*†‡§¶°⁰¹²³⁴⁵⁶⁷⁸⁹]{1,4}\)?(?=$|[\s,;./)–-])"
+    r"|(?:(?<=^)|(?<=[\s,;]))[*†‡§¶]{1,4}[ ]{0,2}(?=[A-Za-z])"
+)
+"""The mark of a footnote behind a reference, or before it: ``J1*``, ``J1 **``, ``†J1``."""
 _SPACED_NUMBER: Final = pattern(
     lambda: (
         rf"(?<![^\s,;])(?!{_longer(_lists().up_to)}\s|{_longer(_lists().conjunction)}\s)"
@@ -102,6 +114,11 @@ def is_plain_list(text: str) -> bool:
     return not (
         b"!" in shape or b" 0" in shape or b" a " in shape or b"aa " in shape or b"0aa" in shape or b"0a0" in shape
     )
+
+
+def without_footnotes(text: str, known: Container[str] = ()) -> str:
+    """Return a list of references without the marks of footnotes; one of *known* references stays as it is."""
+    return text if (text.isascii() and text.isalnum()) or text in known else _FOOTNOTE.sub("", text)
 
 
 def expand_each(
@@ -147,7 +164,7 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     complaints: list[str] = []
     pieces = designators = 0
     prefix = ""
-    text = _SPACED_NUMBER.sub(r"\1", text)
+    text = _SPACED_NUMBER.sub(r"\1", _BRACKETED.sub(_without_inner_brackets, _COLON.sub(r"\1\2-", text)))
     joined = _SPACED_DASH.sub(lambda m: m[1] or m[2] or m[3], _UP_TO.sub("-", _COUNT.sub(" ", text)))
     for written in _SEPARATOR.split(joined):
         piece = written if written in known else _without_brackets(written)
@@ -169,6 +186,12 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
     if pieces > 1 and 2 * designators < pieces:
         return [" ".join(text.split())], []  # words: what stands there is the name of one thing
     return refs, complaints
+
+
+def _without_inner_brackets(bracketed: re.Match[str]) -> str:
+    """Return ``R(1-4,7)`` as ``R1-4,R7``, which a list may be written like."""
+    letters, numbers = bracketed.groups()
+    return ",".join(letters + re.sub(rf"{_TO}", "-", part.strip()) for part in re.split("[,;]", numbers))
 
 
 def _without_brackets(piece: str) -> str:
@@ -214,7 +237,7 @@ def _expand(piece: str, prefix: str, complaints: list[str]) -> list[str]:
     return [piece]
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=8192)
 def prefix_of(ref: str) -> str:
     """Return the letters a reference begins with, upper case: ``R`` of ``R12``, ``TP`` of ``TP-1``."""
     match = re.match(r"[^\W\d_]+", ref)

@@ -78,7 +78,7 @@ def _mirrored(label: str) -> Side | None:
 
 
 def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, str]]) -> tuple[Side, Said] | None:
-    """Return the side that a preamble line, the sheet's or the file's name states, with the evidence."""
+    """Return the side that a preamble line, the sheet's or the file's name states, or its ending, with the evidence."""
     for row, text in preamble:
         side = _announced(text)
         if side is not None:
@@ -87,6 +87,10 @@ def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, 
         written = _written_out(name)
         if written is not None:
             return written, say(key, name=name)
+    ending, sides = PurePath(file).suffix.removeprefix("."), vocabulary().sides
+    for ended, endings in ((Side.TOP, sides.top_endings), (Side.BOTTOM, sides.bottom_endings)):
+        if ending and ending in endings:
+            return ended, say("sides.file ending", name=PurePath(file).name)
     return None
 
 

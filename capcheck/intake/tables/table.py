@@ -37,7 +37,7 @@ class Table(Struct, frozen=True):
     """``comma``, ``semicolon``, ``tab``, ``pipe``, ``tab and comma``, ``fixed width``, ``spaces``, ``spreadsheet``
     or ``HTML``."""
     decimal: str | None
-    """``.`` or ``,`` where the cells prove it."""
+    """``.`` or ``,`` where the cells prove it: a number that could not have its thousands parted."""
     notes: tuple[Note, ...]
     total_rows: int
     doubtful: frozenset[int] = frozenset()
@@ -50,6 +50,10 @@ class Table(Struct, frozen=True):
     def title(self, column: int) -> str:
         """Return the title of a column, or its number where it has none."""
         return self.header[column] if column < len(self.header) else f"column {column + 1}"
+
+    def decimal_mark(self, stated: str | None) -> str | None:
+        """Return the decimal mark: the one *stated* for all files of the board, unless the cells prove another."""
+        return self.decimal or stated
 
     def left_out(self, reason: Said) -> list[SetAside]:
         """Return every row of data as set aside, for a table that is not read."""

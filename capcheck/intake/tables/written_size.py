@@ -4,69 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Final
 
 from capcheck.intake.tables.cells import CellError, normalise, read_measure
-from capcheck.lexicon import Concept, fold, unit_named, vocabulary
+from capcheck.lexicon import AXES, SIDE_OF_LETTER, TIMES, axes_of, height_in_words, unit_named
 from capcheck.values import LENGTH, Interval, pattern
-
-_LETTER: Final = r"(?:[lwbhtd](?![^\W\d_x])|[øØ⌀])"
-_TIMES: Final = r"[x×*✕╳хХ]"
-
-
-def _word() -> str:
-    titles = vocabulary().titles
-    return "|".join(str(titles[concept]) for concept in _OF_CONCEPT)
-
-
-_OF_CONCEPT: Final[Mapping[Concept, str]] = {Concept.LENGTH: "L", Concept.WIDTH: "W", Concept.HEIGHT: "H"}
-_OF_LETTER: Final[Mapping[str, str]] = {"l": "L", "w": "W", "b": "W", "h": "H", "t": "T", "d": "D"}
-_APART: Final = r"(?:\s*[×*✕╳хХ]\s*|\s+x\s+)"
-AXES: Final = pattern(
-    lambda: (
-        rf"(?i)(?<![^\W\d_]){_LETTER}\s*(?:{_TIMES}\s*{_LETTER}\s*){{1,2}}(?![^\W\d_])"
-        rf"|(?<![^\W\d_])[lwbh]\s*[/,]\s*[lwbh]\s*[/,]\s*[ht](?![^\W\d_])"
-        r"|(?<![^\W\d_])(?:l[wb]h|[wb]lh|[wb]hl)(?![^\W\d_])"
-        rf"|(?:{_word()})(?:(?:{_APART}|\s*/\s*)(?:{_word()})){{1,2}}"
-    )
-)
-"""The order of the sides, as a title or a cell names it: ``LxWxH``, ``Länge × Breite × Höhe``, ``L/W/H``."""
-_SIDE: Final = pattern(lambda: rf"(?i){_word()}|[lwbhtd](?![^\W\d_x])|[lwbh](?=[lwbh]{{1,2}}(?![^\W\d_]))|[øØ⌀]")
-
-
-def axes_of(text: str) -> str:
-    """Return the sides in the order that *text* names them, a letter each; blank where it names no order.
-
-    L is the length, W the width, H the height, D a diameter; T is the thickness, or the depth where H is there too.
-    """
-    named = AXES.search(fold(text)) if len(text) < _LONGEST else None
-    if named is None:
-        return ""
-    found = "".join(_side(match[0]) for match in _SIDE.finditer(named[0]))
-    found = found.replace("T", "W" if "H" in found else "H")
-    if found.startswith("LL"):
-        found = f"LW{found[2:]}"  # longueur x largeur
-    if found.count("W") > 1 and "L" not in found:
-        found = found.replace("W", "L", 1)
-    return found if len(set(found)) == len(found) > 1 else ""
-
-
-@cache
-def _sides_by_word() -> Mapping[str, str]:
-    titles = vocabulary().titles
-    return {word: letter for concept, letter in _OF_CONCEPT.items() for word in titles[concept].spelt}
-
-
-def _side(word: str) -> str:
-    return _sides_by_word().get(word) or _OF_LETTER.get(word.lower(), "D")
-
 
 _LONGEST: Final = 60
 _NUMBER: Final = r"(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 _UNIT: Final = r"(?:mm|cm|µm|um|mils?|in(?:ch)?|\"|'')"
-_PRODUCT: Final = pattern(rf"(?i){_NUMBER}\s?{_UNIT}?\s?{_TIMES}\s?{_NUMBER}")
-_SPLIT: Final = pattern(rf"(?i)(?<=[\dlwbhtdmn)\"'.%])\s*{_TIMES}\s*(?=[lwbhtdøØ⌀\s=:]*[\d.,])")
+_PRODUCT: Final = pattern(rf"(?i){_NUMBER}\s?{_UNIT}?\s?{TIMES}\s?{_NUMBER}")
+_SPLIT: Final = pattern(rf"(?i)(?<=[\dlwbhtdmn)\"'.%])\s*{TIMES}\s*(?=[lwbhtdøØ⌀\s=:]*[\d.,])")
 _LABELLED: Final = pattern(r"(?i)[,;/\s]+(?=[lwbhtdøØ⌀]\s?[=:]?\s?[\d.,])")
 _PIECE: Final = pattern(
     r"(?i)(?:(?P<before>[lwbhtdøØ⌀])\s*[=:]?\s*)?(?P<measure>[^a-zøØ⌀]?.*?)\s*(?:(?<=[\d\s(])(?P<behind>[lwbhtd])\)?)?"
@@ -78,18 +27,18 @@ _BESIDE: Final = pattern(
 )
 """Words beside the numbers that leave them numbers."""
 _STATES: Final = pattern(
-    rf"(?i){_NUMBER}\D{{0,9}}?{_TIMES}\s?\D?\s?[\d.]|\d[.,]\d|\d+\D+\d+\D+\d+|\d\s?(?:mm|cm|mils?|inch)(?![^\W_])"
+    rf"(?i){_NUMBER}\D{{0,9}}?{TIMES}\s?\D?\s?[\d.]|\d[.,]\d|\d+\D+\d+\D+\d+|\d\s?(?:mm|cm|mils?|inch)(?![^\W_])"
 )
 _A_LENGTH: Final = pattern(
     rf"(?i)(?<![\w.,]){_NUMBER}\s?(?:mm|cm|mils?)(?![^\W_])"
-    rf"|{_NUMBER}\s?{_TIMES}\s?{_NUMBER}\s?{_TIMES}\s?{_NUMBER}"
+    rf"|{_NUMBER}\s?{TIMES}\s?{_NUMBER}\s?{TIMES}\s?{_NUMBER}"
 )
 _LEADING_BOUND: Final = pattern(r"(?i)(?:max(?:imum)?\.?|<=?|≤)\s*(?=\d)")
 _TYPICAL: Final = pattern(r"(?i)\s*\(?(?<![^\W\d_])(?:typ|nom|approx|ca)(?![^\W\d_])\.?\)?\s*")
 _BY: Final = pattern(r"(?i)(?<=\d)\s*by\s*(?=\d)")
 _UNIT_IN_BRACKETS: Final = pattern(rf"(?i)[\[({{]\s*({_UNIT})\s*[\])}}]")
 _THREE_SIDES: Final = pattern(
-    rf"(?i)(?<![\w.]){_NUMBER}\s?(?:mm)?\s?{_TIMES}\s?{_NUMBER}\s?(?:mm)?\s?{_TIMES}\s?{_NUMBER}"
+    rf"(?i)(?<![\w.]){_NUMBER}\s?(?:mm)?\s?{TIMES}\s?{_NUMBER}\s?(?:mm)?\s?{TIMES}\s?{_NUMBER}"
 )
 _COMMA: Final = pattern(r"(?<=\d),(?=(?:\d{1,2}|\d{4,})(?!\d))")
 _POINT: Final = pattern(r"\d\.(?:\d{1,2}|\d{4,})(?!\d)")
@@ -108,9 +57,9 @@ def _is_bare(text: str) -> bool:
     return _NUMERIC.fullmatch(_BESIDE.sub(" ", text)) is not None
 
 
-def states_three_sides(text: str) -> bool:
-    """Whether a text states three sides of a body somewhere."""
-    return _THREE_SIDES.search(text) is not None
+def states_size(text: str) -> bool:
+    """Whether a text states a height in words, or three sides of a body somewhere."""
+    return height_in_words(text) is not None or _THREE_SIDES.search(text) is not None
 
 
 def may_be_size(cell: str) -> bool:
@@ -148,7 +97,7 @@ def read_size(text: str, *, unit: str | None, axes: str, decimal: str | None) ->
     if not 0 < len(pieces) <= 3 or not all(taken):
         return None
     labels = [
-        _OF_LETTER.get((m["before"] or m["behind"] or "").lower(), "D" if m["before"] else "") for m in taken if m
+        SIDE_OF_LETTER.get((m["before"] or m["behind"] or "").lower(), "D" if m["before"] else "") for m in taken if m
     ]
     order = _order(labels, axes)
     texts = [m["measure"] for m in taken if m]

@@ -122,13 +122,14 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
         return None if _is_loose(used) or _is_loose(other) else (str(mine), str(theirs))
     if not _may_contradict(used, other, field):
         return None
-    if other.trust is Trust.PACKAGE_NAME and other.column in PROSE and field != "lead_style":
+    written = field == "height" and other.basis is Basis.DECODED
+    if other.trust is Trust.PACKAGE_NAME and other.column in PROSE and field != "lead_style" and not written:
         # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
         return None
     if field in {"pins", "mounting", "lead_style"}:
         return (str(mine), str(theirs)) if _excludes(used, other, field) else None
     dimension = MASS if field == "mass" else LENGTH
-    far = field == "height" and _far_below(mine, theirs, other)
+    far = field == "height" and other.trust is Trust.FREE_TEXT and far_above(mine, theirs)
     doubled = field == "pitch" and _three_leads(used, other) and (_doubled(mine, theirs) or _doubled(theirs, mine))
     if doubled or (mine.overlaps(theirs, _field_slack(field, mine)) and not far):
         return None
@@ -154,9 +155,9 @@ def _is_loose(candidate: Candidate) -> bool:
     return not speaks_of_itself(candidate.text) or (drilled and says_surface(candidate.text))
 
 
-def _far_below(mine: Interval, theirs: Interval, other: Candidate) -> bool:
+def far_above(mine: Interval, theirs: Interval) -> bool:
     """Whether a text bounds the height so far above the body taken that it speaks of another one: max. 12 mm of 1.2."""
-    return other.trust is Trust.FREE_TEXT and theirs.low <= 0 and theirs.high > _FAR * mine.high
+    return theirs.low <= 0 and theirs.high > _FAR * mine.high
 
 
 _FAR: Final = 2.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
@@ -108,9 +109,14 @@ def bounded(taken: dict[str, Candidate], known: Candidate, beside: Beside) -> li
             before = taken.get(field)
             if before is None:
                 taken[field] = bound
-            elif not (stated := getattr(before, field)).is_known:
+            elif not (stated := getattr(before, field)).is_known and not _is_least(stated):
                 taken[field] = _met(bound, before, field, stated.meet(limit))
     return bounds
+
+
+def _is_least(stated: Interval) -> bool:
+    """Whether a measure is stated as a lower bound: who writes ``> 27 mm`` may mean more than memory knows of."""
+    return stated.low > 0 and math.isinf(stated.high)
 
 
 def _met(bound: Candidate, taken: Candidate, field: str, both: Interval | None) -> Candidate:

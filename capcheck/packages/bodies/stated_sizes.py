@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
 from capcheck.lexicon import fold, vocabulary
-from capcheck.model import UNKNOWN_MEASURE, UNREAD_SIZE, Basis, say
+from capcheck.model import UNKNOWN_MEASURE, UNREAD_SIZE, Basis, about, say
 from capcheck.packages.candidate import Candidate, Column, Trust, distinct, sides
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
-    from capcheck.model import Body, PartName
+    from capcheck.model import Body, PartName, Said
     from capcheck.values import Interval
 
+_SIDES: Final = ("length", "width")
+_BASE: Final = ("length", "width", "nominal_length", "nominal_width")
+_PROVED_BY: Final[Mapping[str, tuple[str, ...]]] = {"": (*_BASE, "height"), "length": _BASE, "width": _BASE}
+"""What is not proved where a size is unread; where it may be any, none of them is."""
 _STATED_FIELDS: Final = ("height", "span", "pitch", "ball_diameter", "lead_width", "mass")
+
+
+_SHARED: Final = frozenset({*_SIDES, *_STATED_FIELDS, UNREAD_SIZE})
+"""What a row states of the part of its number: not how many pins it counts, nor what only its own cell leaves open."""
 
 
 def stated_sizes(given: Mapping[str, tuple[Interval, str]]) -> list[Candidate]:
@@ -32,27 +41,49 @@ def stated_sizes(given: Mapping[str, tuple[Interval, str]]) -> list[Candidate]:
     if "length" in given and "width" in given:
         (one, at), (other, at2) = given["length"], given["width"]
         longer, shorter = sides(one, other)
-        add(at if at == at2 else f"{at}, {at2}", length=longer, width=shorter)
+        asked = _limits_asked(given, "length", "width")
+        add(at if at == at2 else f"{at}, {at2}", length=longer, width=shorter, questions=asked)
     else:
         for side in {"length", "width"} & given.keys():
-            add(given[side][1], **{side: given[side][0]})
+            add(given[side][1], **{side: given[side][0]}, questions=_limits_asked(given, side))
     for key in _STATED_FIELDS:
         if key in given:
-            add(given[key][1], **{key: given[key][0]})
+            add(given[key][1], **{key: given[key][0]}, questions=_limits_asked(given, key))
     if "pins" in given and given["pins"][0].is_exact:
         add(given["pins"][1], pins=int(given["pins"][0].low))
     return found
 
 
-def unread_sizes(name: PartName) -> list[str]:
-    """Return where the data state a size of a part that nobody could read."""
-    return [given[UNREAD_SIZE][1] for given in (name.dimensions, *name.other_dimensions) if UNREAD_SIZE in given]
+def _limits_asked(given: Mapping[str, tuple[Interval, str]], *sizes: str) -> tuple[Said, ...]:
+    """Return the question for the limit of each of the *sizes* that a row states only roughly."""
+    rough = [size for size in sizes if about(size) in given]
+    return tuple(say("packages.size is about", where=given[about(size)][1], size=size) for size in rough)
 
 
-def without_sizes(body: Body, unread: Sequence[str]) -> Body:
-    """Return a body of whose sizes nothing is proved, since the data state one that is *unread*."""
-    nothing = dict.fromkeys(("length", "width", "height", "nominal_length", "nominal_width"), UNKNOWN_MEASURE)
-    asked = [say("packages.size not read", where=where) for where in unread]
+def unread_sizes(name: PartName) -> list[tuple[str, str]]:
+    """Return which sizes of a part the data state so that they prove nothing, and where: ``height`` and its place.
+
+    The size is blank where it may be any.
+    """
+    return [
+        (key.removeprefix(UNREAD_SIZE).strip(), where)
+        for given in (name.dimensions, *name.other_dimensions)
+        for key, (_, where) in given.items()
+        if key.startswith(UNREAD_SIZE)
+    ]
+
+
+def without_sizes(body: Body, unread: Sequence[tuple[str, str]]) -> Body:
+    """Return a body of whose sizes nothing is proved as far as the data state one that is *unread*."""
+    nothing: dict[str, object] = {}
+    for size, _ in unread:
+        nothing |= dict.fromkeys(_PROVED_BY.get(size, (size,)), UNKNOWN_MEASURE)
+    if nothing.pop("pins", None):
+        nothing["pins"] = None
+    asked = []
+    for size, where in unread:
+        key = "packages.one size not read" if size else "packages.size not read"
+        asked.append(say(key, where=where, size=size))
     return replace(body, **nothing, questions=distinct((*body.questions, *asked)))
 
 
@@ -64,7 +95,7 @@ def shared_by_number(types: Sequence[PartName]) -> list[PartName]:
     stated: dict[str, list[Mapping[str, tuple[Interval, str]]]] = {}
     for name in types:
         for given in (name.dimensions, *name.other_dimensions):
-            told = {key: size for key, size in given.items() if key != "pins"}
+            told = {key: size for key, size in given.items() if key in _SHARED}
             if told and (number := _number(name)):
                 stated.setdefault(number, []).append(told)
     if not stated:

@@ -7,7 +7,6 @@ and last the bounds of the family. Each field is taken from the best reading tha
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from msgspec import Struct
@@ -29,23 +28,17 @@ from capcheck.packages.bodies.disputes import (
 )
 from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_far, said_beside
 from capcheck.packages.bodies.made_sizes import as_made
-from capcheck.packages.bodies.narrowing import against_dimensions, narrowed
+from capcheck.packages.bodies.narrowing import narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.sorts import against_kind
 from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
+from capcheck.packages.bodies.stated_supply import with_stated_supply
+from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
     kind_among,
-    read_array,
-    read_dimensions,
-    read_grid_array,
-    read_land_pattern,
-    read_named,
-    read_package_name,
     read_part_numbers,
-    read_size_codes,
-    read_tantalum,
     stated_kind,
 )
 from capcheck.values import Interval, pattern
@@ -57,9 +50,6 @@ if TYPE_CHECKING:
     from capcheck.packages.library_entries import Library
 
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
-_INTEGRATED: Final = frozenset({"U", "IC", "Q"})
-_NO_CIRCUIT: Final = frozenset({Family.SWITCH, Family.CONNECTOR, Family.PIN_HEADER})
-"""Families that a text about an integrated circuit names without being one: what it switches, what it plugs into."""
 _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
 
@@ -100,7 +90,8 @@ def bodies_of(
     can. *prefer* says who is believed where two sources name different bodies: ``footprint`` and ``bom`` order the two,
     ``library`` puts the shop's library before what columns of the customer's files state.
     """
-    return _bodies(shared_by_number(types), agreed_system(types, size_codes), library, prefer)
+    bodies = _bodies(shared_by_number(types), agreed_system(types, size_codes), library, prefer)
+    return with_stated_supply(bodies, types)
 
 
 def _bodies(
@@ -177,10 +168,10 @@ def _candidates(
             continue
         seen.add(bare)
         kind = kind_among(stated, (text, *every) if is_name else every, name.ref_prefix)
-        read = _read_text(text, column, name.ref_prefix, (kind, stated), agreed)
-        if not is_name and next((c.family_key for c in found if c.family_key), None) in _NO_CIRCUIT:
+        read = read_text(text, column, name.ref_prefix, (kind, stated), agreed)
+        if not is_name and next((c.family_key for c in found if c.family_key), None) in NO_CIRCUIT:
             # Letters of a plug's long description are no package: its footprint has said what it is.
-            read = tuple(c for c in read if c.family is None or c.family_key in _NO_CIRCUIT)
+            read = tuple(c for c in read if c.family is None or c.family_key in NO_CIRCUIT)
         found.extend(read)
     of_part = kind_among(stated, every, name.ref_prefix)
     found = as_made(found, beside.of_class.part_class if beside.of_class else None, of_part)
@@ -210,36 +201,6 @@ def _may_hold_size(text: str, ref_prefix: str) -> bool:
     if not any(c.isdigit() for c in text):
         return "MELF" in text.upper() or "CASE" in text.upper() or "PAK" in text.upper()
     return not (text.replace(" ", "").isdigit() and ref_prefix.upper() in _PASSIVES)
-
-
-@lru_cache(maxsize=16384)
-def _read_text(
-    text: str, column: Column, ref_prefix: str, kinds: tuple[str | None, str | None], agreed: AgreedSystem
-) -> tuple[Candidate, ...]:
-    """Return what one text may mean; *kinds* are the kind of part as far as known, and as the BOM states it."""
-    kind, kind_stated = kinds
-    land = read_land_pattern(text, column)
-    if land is not None:
-        return (land,)
-    if grid := read_grid_array(text, column, ref_prefix):
-        return tuple(grid)
-    found = read_named(text, column, ref_prefix, kind) or read_tantalum(text, column, ref_prefix, kind)
-    if not found and kind == "array":
-        found = read_array(text, column, ref_prefix)
-    stated, packages = read_dimensions(text, column, ref_prefix), _package_names(text, column, ref_prefix)
-    if not found:
-        codes = read_size_codes(
-            text, column, kind, agreed, name=column not in PROSE, ref_prefix=ref_prefix, stated=kind_stated
-        )
-        sized = [*stated, *(p for p in packages if p.basis is Basis.DECODED)]
-        found = [against_dimensions(code, sized) for code in codes]
-    return (*found, *packages, *stated)
-
-
-def _package_names(text: str, column: Column, ref_prefix: str) -> list[Candidate]:
-    # A power switch or a connector's driver is an integrated circuit: its reference says so.
-    circuit = ref_prefix.upper() in _INTEGRATED
-    return [replace(c, column=column) for c in read_package_name(text) if not (circuit and c.family_key in _NO_CIRCUIT)]
 
 
 def _choose(candidates: list[Candidate]) -> dict[str, Candidate]:

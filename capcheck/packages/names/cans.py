@@ -51,6 +51,11 @@ def diameter_of(base_mm: float) -> float | None:
     return next((can.diameter_mm for can in rows_of("cans", _Can) if abs(can.base_mm - base_mm) <= _SAME_MM), None)
 
 
+def height_of(nominal_mm: float) -> Interval:
+    """Return the heights of cans that are named by one."""
+    return Interval(nominal_mm - 0.3, nominal_mm + 0.5)
+
+
 def is_can(name: str, letters: AbstractSet[str]) -> bool:
     """Whether a normalised name with these runs of letters names an aluminium electrolytic can."""
     if letters & _WORDS or {"AL", "CAP"} <= letters or ("SMD" in letters and _LABELS.search(name)):
@@ -63,7 +68,8 @@ def is_can(name: str, letters: AbstractSet[str]) -> bool:
 def diameter_and_height(name: str, sizes: WrittenSizes) -> tuple[float | None, float | None]:
     """Return what the name of a can states, in mm; *sizes* are the sizes read in it."""
     diameter = sizes.diameter.value if sizes.diameter else None
-    height = sizes.height.value if sizes.height else None
+    stated = sizes.height or sizes.long
+    height = stated.value if stated else None
     for way in (_NAME, _CASE, _LABELS, _BY):
         if (match := way.search(name)) is not None:
             return float(match[1].replace("_", ".")), float(match[2]) if match[2] else height

@@ -254,7 +254,7 @@ def _can(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
         width=base,
         nominal_length=Interval.exactly(diameter),
         nominal_width=Interval.exactly(diameter),
-        height=Interval(height - 0.3, height + 0.5) if height else None,
+        height=cans.height_of(height) if height else None,
         polarised=True,
         pins=2,
         hidden_joints=False,

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.lexicon import height_in_words
+from capcheck.lexicon import WrittenHeight, heights_in_words, heights_overall
 from capcheck.model import NOT_ON_THE_SURFACE, Basis, Said, say
-from capcheck.packages.candidate import Candidate, Column, Trust, sides
-from capcheck.packages.names.cans import base_of
+from capcheck.packages.candidate import MEASURED, Candidate, Column, Trust, hull_of, sides
+from capcheck.packages.names.cans import base_of, height_of as can_height
 from capcheck.packages.names.outlines import read_package_name
 from capcheck.packages.names.written_sizes import USUAL_PITCHES_MM, WrittenSize, WrittenSizes, normalised, sizes_in
 from capcheck.packages.tables import Family
 from capcheck.values import Interval, pattern
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 _BODY_TOLERANCE: Final = (0.2, 0.1)
 """What a size in a text leaves for the making of the part: mm, or share of the size if less; common practice."""
@@ -27,7 +31,7 @@ _LEAST_CAN_MM: Final = 5.0
 
 
 def read_dimensions(text: str, column: Column, ref_prefix: str = "") -> list[Candidate]:
-    """Return the dimensions that *text* states as one candidate, or nothing.
+    """Return the dimensions that *text* states as one candidate, with another for each further height, or nothing.
 
     The first product of two or three numbers is the body. Values, grids, size codes and pads are not sizes. A side or
     a height without a tolerance holds to 0.2 mm or a tenth; ``MAX`` makes it an upper bound. Two numbers about a
@@ -53,7 +57,7 @@ def _lying_on_its_round(candidate: Candidate) -> Candidate:
 
 @lru_cache(maxsize=8192)
 def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
-    found = _with_height_in_words(text, sizes_in(normalised(text)))
+    found = _with_heights_in_words(text, sizes_in(normalised(text)))
     length, width, note = _body(found)
     if length is not None and width is not None and _contradicts_name(text, length, width):
         length = width = None
@@ -67,22 +71,50 @@ def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
         scheme=say("packages.dimensions", read=found.read) if found.read else say("packages.pitch"),
         length=length,
         width=width,
-        height=_made(found.height) if found.height and not _is_pitch(text, found.height) else None,
+        height=_made(found.height) if found.height and not _is_pitch(text, found) else None,
         nominal_length=_nominal(found, longest=True) if length else None,
         nominal_width=_nominal(found, longest=False) if length else None,
         span=found.span.interval if found.span else None,
         pitch=found.pitch.interval if found.pitch else None,
         notes=note,
     )
-    return (_or_can(candidate, found),) if capacitor else (candidate,)
+    return (_or_can(candidate, found) if capacitor else candidate, *_further(candidate, found))
 
 
-def _with_height_in_words(text: str, found: WrittenSizes) -> WrittenSizes:
-    """Return the sizes with a height that words state, where nothing shorter does."""
-    if found.height is not None or (height := height_in_words(text)) is None:
+def _further(first: Candidate, found: WrittenSizes) -> Iterator[Candidate]:
+    """Yield what else the text states of the body, where that is not what *first* states."""
+    alone = replace(first, **dict.fromkeys((*MEASURED, "span_second")), notes=())
+    told = [first.height]
+    for one in found.further:
+        height = _made(one[-1])
+        if height in told or (first.height is None and len(one) == 1):
+            continue
+        told.append(height)
+        if len(one) == 1 or first.length is None:
+            yield replace(alone, height=height)
+        else:
+            length, width = sides(*map(_made, one[:2]))
+            yield replace(alone, length=length, width=width, height=height)
+
+
+def _with_heights_in_words(text: str, found: WrittenSizes) -> WrittenSizes:
+    """Return the sizes with what words state of the height: as it where nothing shorter does, and as further ones."""
+    named = heights_in_words(text)
+    overall = heights_overall(text) if found.sides and found.height is not None else ()
+    words = [*named, *overall]
+    if not words:
         return found
-    value = Interval.at_most(height.mm) if height.at_most else Interval.exactly(height.mm)
-    return replace(found, height=WrittenSize(height.mm, value), read=(*found.read, height.text))
+    written = [WrittenSize(height.mm, _in_words(height)) for height in words]
+    read = (*found.read, *(height.text for height in words))
+    return replace(
+        found, height=found.height or written[0], further=(*found.further, *((w,) for w in written)), read=read
+    )
+
+
+def _in_words(height: WrittenHeight) -> Interval:
+    if height.at_least:
+        return Interval(height.mm, math.inf)
+    return Interval.at_most(height.mm) if height.at_most else Interval.exactly(height.mm)
 
 
 def _or_can(candidate: Candidate, found: WrittenSizes) -> Candidate:
@@ -93,20 +125,27 @@ def _or_can(candidate: Candidate, found: WrittenSizes) -> Candidate:
     base = base_of(first)
     if base is None or second < _LEAST_CAN_MM or candidate.width is None:
         return candidate
-    return replace(
+    # The height of a can as its name states it, with its tolerances.
+    can = replace(
         candidate,
-        length=candidate.length.hull(base),
-        width=candidate.width.hull(base),
+        length=base,
+        width=base,
         nominal_length=None,
         nominal_width=None,
-        questions=(say("packages.can or box", origin=candidate.origin),),
+        height=can_height(second),
+        alternatives=("can",),
     )
+    box = replace(candidate, alternatives=("box",))
+    return hull_of((box, can), candidate.scheme, say("packages.can or box", origin=candidate.origin))
 
 
-def _is_pitch(text: str, third: WrittenSize) -> bool:
+def _is_pitch(text: str, found: WrittenSizes) -> bool:
     """Whether the package name in the same text takes a third number for its pitch, or cannot tell."""
+    third = found.height
+    if third is None or third.value not in USUAL_PITCHES_MM or (third,) in found.further:
+        return False  # a label or a word says that it is the height
     named = next((c for c in read_package_name(text) if c.pins and c.states_size), None)
-    return named is not None and named.height is None and third.value in USUAL_PITCHES_MM
+    return named is not None and named.height is None
 
 
 def _contradicts_name(text: str, length: Interval, width: Interval) -> bool:

@@ -52,7 +52,7 @@ def speaks_of_itself(text: str) -> bool:
     return _NOT_ITSELF.search(fold(text)) is None
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def _said_in(column: Column, text: str) -> Candidate | None:
     if len(text) < len("TH"):
         return None
@@ -71,7 +71,7 @@ def _said(column: Column, text: str, words: str, mounting: Mounting) -> Candidat
     return Candidate(Basis.DECODED, Trust.FREE_TEXT, column, text, scheme, mounting=mounting)
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def _stated(cell: str, place: str) -> Candidate | None:
     """Return what a cell of a column states: by the whole of it, else by the words in it."""
     words = vocabulary().mountings

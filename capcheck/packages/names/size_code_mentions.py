@@ -119,7 +119,7 @@ def _names_series(text: str, start: int) -> bool:
     return word is not None and word[1] not in _KIND_LETTERS and kind_in_words(word[1]) is None
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention, ...]:
     """Return the size codes in *text*; *name* says that it is a footprint or package name rather than prose.
 

@@ -15,6 +15,7 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.lexicon import mm_per, unit_named
+from capcheck.packages.names.side_orders import in_usual_order
 from capcheck.packages.tables import part_words, rows_of
 from capcheck.values import Interval, pattern
 
@@ -45,6 +46,7 @@ _BARE_HUNDREDTHS: Final = pattern(
 Behind the pitch of a package with leads the same numbers are its span and height, as IPC-7351 writes them.
 """
 _TALL: Final = pattern(rf"(?<![\d.])(?P<v>{_NUMBER})\s?(?P<u>MM)?\s?TALL")
+_OTHER_END: Final = pattern(rf"(?:MM)?\s?[-/~]\s?(?P<v>{_NUMBER})\s?(?P<u>MM)(?![A-Z])")
 _UNDERSCORED: Final = pattern(r"(?<![0-9A-Z])0_(\d{1,2})(?=MM|P(?![A-Z0-9]))")
 """A decimal point written as an underscore, where nothing else can be meant: 0_5P."""
 _PITCH: Final = pattern(
@@ -53,6 +55,8 @@ _PITCH: Final = pattern(
 _HUNDREDTHS: Final = pattern(r"(?<![A-Z0-9])P(?P<v>[3-9]\d|1[0-2]\d)(?![\dX.])")
 _ANY_PRODUCT: Final = pattern(r"\d\s?[X*]\s?\d")
 _NOT_A_BODY: Final = frozenset(part_words()["no_body"]["before"])
+_NAMED_BY_COUNTS: Final = frozenset(part_words()["no_body"]["named_by_counts"])
+"""Words for parts before whose two numbers are mostly counts."""
 _NOT_AFTER: Final = frozenset(part_words()["no_body"]["behind"])
 _LARGEST_MM: Final = 120.0
 _LARGEST_BARE_MM: Final = 60.0
@@ -82,12 +86,14 @@ class WrittenSizes(Struct, frozen=True):
     labels: frozenset[str] = field(default_factory=frozenset)
     long: WrittenSize | None = None
     """A length beside a diameter: the part is round, and lies or stands."""
+    further: tuple[tuple[WrittenSize, ...], ...] = ()
+    """What else the text states: three sides of another product each, or a height alone."""
 
 
 NO_SIZES: Final = WrittenSizes()
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def normalised(text: str) -> str:
     """Return *text* in capitals with one spelling of ×, µ, the decimal point and the space."""
     if not text.isascii():
@@ -146,9 +152,12 @@ def _products(text: str, *, whole: bool) -> list[tuple[re.Match[str], str]]:
         if after in _NOT_AFTER or tail in _NOT_AFTER or match["more"]:
             continue
         glued = not lead and not match["gap"] and match.start() > 0 and text[match.start() - 1].isalnum()
-        if glued or (counted and not match["gap"]) or (not counted and lead in _NOT_A_BODY and not _has_pad(match)):
+        if glued or (counted and not match["gap"]):
             continue
-        if lead and not match["gap"] and (lead.endswith(("EP", "PAD")) or (len(lead) > 1 and not whole)):
+        named = lead in _NAMED_BY_COUNTS and _has_three_sides(match)
+        if not counted and not named and lead in _NOT_A_BODY and not _has_pad(match):
+            continue
+        if lead and not match["gap"] and (lead.endswith(("EP", "PAD")) or (len(lead) > 1 and not whole and not named)):
             continue
         numbers = [match[k] for k in "abc" if match[k]]
         if any(map(_is_grid, numbers)):
@@ -172,6 +181,13 @@ def _products(text: str, *, whole: bool) -> list[tuple[re.Match[str], str]]:
     # BGA-100_10x10_9.0x9.0mm: bare whole numbers beside a size in full count the grid.
     full = [(m, unit) for m, unit in found if unit or "." in m["a"] + m["b"]]
     return full if 0 < len(full) < len(found) else found
+
+
+def _has_three_sides(match: re.Match[str]) -> bool:
+    """Whether a product states the body of a part that is mostly named by its rows, pins and pitch: 12.7x5.1x8.5mm."""
+    if not match["c"] or not (match["uc"] or match["ub"] or match["ua"] or "." in match["c"]):
+        return False
+    return float(match["c"]) not in USUAL_PITCHES_MM or ("." in match["a"] and "." in match["b"])
 
 
 def _has_pad(match: re.Match[str]) -> bool:
@@ -200,10 +216,11 @@ def _spaced(text: str) -> str:
     """Return *text* with labels that run together apart, and 0_5 as 0.5 where nothing else can be meant."""
     if "." in text:
         text = _GLUED.sub(r"\1-", text)
-    return _UNDERSCORED.sub(r"0.\1", text) if "0_" in text else text
+    text = _UNDERSCORED.sub(r"0.\1", text) if "0_" in text else text
+    return in_usual_order(text)
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
     """Return the sizes that stand in a normalised *text*.
 
@@ -234,13 +251,9 @@ def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
         read.append(text[match.start("a") : max(ends)].strip())
         stated_unit, decimals = bool(unit), any("." in match[k] for k in "ab")
     if "X" in text or "*" in text:
-        rest = _DIMS.sub(lambda m: " " if m["lead"] not in {"P", "H"} else m[0], text) if products else text
-    labels: dict[str, WrittenSize] = {}
-    for match in _LABEL.finditer(rest):
-        labels.setdefault(*_labelled(match, labels))
-        if match["u"]:
-            stated_unit = True
-    labels.pop("", None)
+        rest = _DIMS.sub(_without_product, text) if products else text
+    labels, heights, with_unit = _labels(rest)
+    stated_unit = stated_unit or with_unit
     for name, size in labels.items():
         read.append(f"{name} {size.value:g}")
     if not sides and "L" in labels and "W" in labels:
@@ -260,7 +273,44 @@ def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
         decimals,
         frozenset(labels),
         labels.get("L") if diameter is not None and not sides else None,
+        (*_further_bodies(products), *((height,) for height in heights)),
     )
+
+
+def _without_product(match: re.Match[str]) -> str:
+    """Return what a product leaves of the text: a pitch or height before it as it stands, and an H behind it."""
+    if match["lead"] in {"P", "H"}:
+        return match[0]
+    return " H" if match["after"].strip() == "H" else " "
+
+
+def _further_bodies(products: list[tuple[re.Match[str], str]]) -> list[tuple[WrittenSize, ...]]:
+    """Return the three sides of each product but the first, and the other end of a height: 7.3x7.3x4.5-30mm.
+
+    Two numbers are a pad or a pocket as often as a body.
+    """
+    ends = (_OTHER_END.match(match.string, match.end("c")) for match, _ in products if match["c"])
+    heights = [(_size(end["v"], end["u"]),) for end in ends if end is not None]
+    return heights + [
+        tuple(_size(match[k], match[f"u{k}"] or unit, match[f"t{k}"]) for k in "abc")
+        for match, unit in products[1:]
+        if match["c"] and match["tail"] != "P"
+    ]
+
+
+def _labels(text: str) -> tuple[dict[str, WrittenSize], list[WrittenSize], bool]:
+    """Return the first number of each label, every labelled height, and whether one of them has a unit."""
+    labels: dict[str, WrittenSize] = {}
+    heights = []
+    with_unit = False
+    for match in _LABEL.finditer(text):
+        name, size = _labelled(match, labels)
+        labels.setdefault(name, size)
+        if name == "H":
+            heights.append(size)
+        with_unit = with_unit or bool(match["u"])
+    labels.pop("", None)
+    return labels, heights, with_unit
 
 
 def _tall(text: str) -> WrittenSize | None:
@@ -319,11 +369,11 @@ def _labelled(match: re.Match[str], before: dict[str, WrittenSize]) -> tuple[str
     """Return the label in its short spelling with its number; an empty label where the text is no size.
 
     A letter alone before a whole number (``D5``, ``P10``, ``H6``) is a name more often than a size: it needs a
-    decimal point, a unit, an equals sign or a word in full.
+    decimal point, a unit, an equals sign, a colon or a word in full.
     """
     name, digits, unit = match["name"], match["v"], match["u"] or ""
     size = _size(digits, unit, match["tol"], at_most=bool(match["max"] or match["max2"]))
-    sure = bool("." in digits or unit or "=" in (match["gap"] or "") or len(name) > 1 or name == "Ø")
+    sure = bool("." in digits or unit or {"=", ":"} & set(match["gap"] or "") or len(name) > 1 or name == "Ø")
     if name == "D" and "L" in before:
         sure = False  # L4.9-...-D0.6 is the wire of a through-hole part
     if size.value == 0 or size.value > _LARGEST_MM or not sure:

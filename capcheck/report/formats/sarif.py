@@ -94,7 +94,9 @@ def _location(finding: Finding) -> dict[str, object]:
         "logicalLocations": [{"fullyQualifiedName": name or subject.kind, "kind": subject.kind}]
     }
     if (place := finding.place) is not None:
-        physical: dict[str, object] = {"artifactLocation": {"uri": quote(place.file.replace("\\", "/"))}}
+        physical: dict[str, object] = {
+            "artifactLocation": {"uri": quote(place.file.replace("\\", "/"), errors="surrogateescape")}
+        }
         if place.row:
             physical["region"] = {"startLine": place.row}
         location["physicalLocation"] = physical

@@ -133,7 +133,7 @@ def test_a_title_above_the_header_and_a_table_away_from_the_corner_keep_their_ro
 def test_formulas_count_by_their_stored_result_and_those_without_are_noted(tmp_path):
     rows = [HEADER, ["R1", ("1+2", 3), "1k", "0402"], ["R2", ("1+2", None), "1k", "0402"]]
     (table,) = read(tmp_path, workbook({"Parts": rows_xml(rows)}))
-    assert table.columns[1] == ["3", ""]
+    assert table.columns[1] == ["3", "=1+2"]
     assert any("1 formula has no stored result" in sentence(note.said) for note in table.notes)
 
 

@@ -89,15 +89,17 @@ def test_a_preamble_line_states_the_unit(read):
     assert p.x_mm.tolist() == pytest.approx([25.4, 27.94])
 
 
-def test_every_bad_cell_is_reported_at_once_with_row_and_column(read):
+def test_a_column_of_which_no_cell_is_read_is_refused_with_each_cell(read):
     with pytest.raises(InputError) as caught:
-        read(
-            "Ref,X (mm),Y (mm),Rotation,Side\nR1,1,2,0,top\nR2,abc,2,0,top\nR3,3,2,??,top\n"
-            "R4,5,6,0,left\nR5,5,9,0,top\n"
-        )
+        read("Ref,X (mm),Y (mm),Rotation,Side\nR1,1,2,0,here\nR2,9,2,0,there\nR3,3,2,90,left\n")
     places = [(p.where.row, p.where.column) for p in caught.value.problems]
-    assert places == [(3, "X (mm)"), (4, "Rotation"), (5, "Side")]
+    assert places == [(2, "Side"), (3, "Side"), (4, "Side")]
     assert all(p.remedy for p in caught.value.problems)
+
+
+def test_a_cell_that_is_no_coordinate_leaves_the_place_of_its_part_unknown(read):
+    package = read("Ref,X (mm),Y (mm),Rotation,Side\nR1,1,2,0,top\nR2,abc,2,0,top\nR3,3,2,0,top\n")
+    assert [d.refs for d in package.discrepancies if d.title == "no position"] == [("R2",)]
 
 
 def test_a_side_comes_from_the_file_name_as_a_decision(read):

@@ -61,8 +61,6 @@ def test_the_unit_of_the_cell_wins_over_the_one_of_the_title():
 @pytest.mark.parametrize(
     ("text", "unit", "decimal"),
     [
-        ("1,6 mm", None, None),
-        ("1,6 mm", None, "."),
         ("0.8", None, None),
         ("", "mm", None),
         ("n/a", "mm", None),
@@ -129,17 +127,27 @@ def test_units_of_each_cell_are_given():
 
 
 @pytest.mark.parametrize(
-    "bad", ["", "-", "1-2", "1.2.3", "1,5", "abc", "nan", "inf", "1_0", "1e999", "١", "5 x", "0x10"]
+    "bad", ["", "-", "1-2", "1.2.3", "1,500", "abc", "nan", "inf", "1_0", "1e999", "١", "5 x", "0x10"]
 )
 def test_what_is_no_number_is_nan_and_shifts_nothing(bad):
     numbers, _ = read_numbers(["1.5", bad, "2.5"], decimal=None)
     assert np.array_equal(numbers, [1.5, math.nan, 2.5], equal_nan=True)
 
 
-def test_decimal_commas_are_read_only_where_stated():
-    assert read_numbers(["1,5", "-2,25"], decimal=",")[0].tolist() == [1.5, -2.25]
-    assert np.isnan(read_numbers(["1,5"], decimal=".")[0]).all()
-    assert np.isnan(read_numbers(["1.5"], decimal=",")[0]).all()
+@pytest.mark.parametrize("decimal", [None, ".", ","])
+def test_a_mark_that_cannot_part_thousands_is_the_decimal_one(decimal):
+    cells = ["1,5", "-2,25", "0,500", "1.5", "-0.250", "12,3456"]
+    assert read_numbers(cells, decimal=decimal)[0].tolist() == [1.5, -2.25, 0.5, 1.5, -0.25, 12.3456]
+    assert read_measure("0,4 kg", MASS, unit=None, decimal=decimal) == Interval.exactly(400)
+    assert length("1,6 mm", decimal=decimal) == Interval.exactly(1.6)
+
+
+def test_three_digits_behind_another_mark_are_read_as_is_settled():
+    cells = ["20,137", "-3,250 mm", "850"]
+    assert np.isnan(read_numbers(cells, decimal=None)[0]).tolist() == [True, True, False]
+    assert read_numbers(cells, decimal=None, thousands=False)[0].tolist() == [20.137, -3.25, 850]
+    assert read_numbers(cells, decimal=None, thousands=True)[0].tolist() == [20137, -3250, 850]
+    assert read_numbers(["20.137"], decimal=",", thousands=False)[0].tolist() == [20.137]
 
 
 def test_an_empty_column_is_empty():

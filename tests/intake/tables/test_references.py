@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import given, strategies as st
 
-from capcheck.intake.tables.references import expand_references, prefix_of
+from capcheck.intake.tables.references import expand_references, prefix_of, without_footnotes
 
 
 @pytest.mark.parametrize(
@@ -14,6 +14,17 @@ from capcheck.intake.tables.references import expand_references, prefix_of
         ("R1-R5", ["R1", "R2", "R3", "R4", "R5"]),
         ("R1..R3", ["R1", "R2", "R3"]),
         ("R1–R3", ["R1", "R2", "R3"]),
+        ("R1:R3", ["R1", "R2", "R3"]),
+        ("R1 : R3; C4", ["R1", "R2", "R3", "C4"]),
+        ("R1：R3", ["R1", "R2", "R3"]),
+        ("R1→R3", ["R1", "R2", "R3"]),
+        ("R(1-3)", ["R1", "R2", "R3"]),
+        ("R[1..3]", ["R1", "R2", "R3"]),
+        ("R[1:3], C2", ["R1", "R2", "R3", "C2"]),
+        ("R{1,3}", ["R1", "R3"]),
+        ("R(1-3, 7)", ["R1", "R2", "R3", "R7"]),
+        ("J1:4", ["J1:4"]),
+        ("U1:A", ["U1:A"]),
         ("R1 - R3, R7", ["R1", "R2", "R3", "R7"]),
         ("R1 to R3", ["R1", "R2", "R3"]),
         ("C1-3", ["C1", "C2", "C3"]),
@@ -180,3 +191,28 @@ def test_a_range_of_numbers_that_no_board_has_is_a_complaint(text):
     refs, complaints = expand_references(text)
     assert refs == []
     assert len(complaints[0]) < 100
+
+
+@pytest.mark.parametrize(
+    ("written", "plain"),
+    [
+        ("J1*", "J1"),
+        ("J1 *", "J1"),
+        ("J1**, J2", "J1, J2"),
+        ("J1†", "J1"),
+        ("J1¹", "J1"),
+        ("J1*)", "J1"),
+        ("*J1", "J1"),
+        ("R1*-R4*", "R1-R4"),
+        ("D+1", "D+1"),
+        ("A*B", "A*B"),
+        ("REF**", "REF**"),
+        ("G***", "G***"),
+    ],
+)
+def test_marks_of_footnotes_are_no_part_of_a_reference(written, plain):
+    assert without_footnotes(written) == plain
+
+
+def test_a_reference_that_is_known_keeps_its_mark():
+    assert without_footnotes("J1*", {"J1*"}) == "J1*"

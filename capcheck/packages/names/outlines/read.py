@@ -44,7 +44,7 @@ def read_package_name(text: str) -> list[Candidate]:
     return list(_read(text))
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def _read(text: str) -> tuple[Candidate, ...]:
     whole = normalised(text)
     name = whole.rpartition(":")[2]

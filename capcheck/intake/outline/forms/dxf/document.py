@@ -29,6 +29,8 @@ MAX_ENTITIES: Final = 60_000
 _DEEPEST: Final = 60
 _HEADER_UNITS: Final = {1: "inch", 2: "ft", 4: "mm", 5: "cm", 6: "m", 8: "microinch", 9: "mil", 13: "µm"}
 """Values of the header variable INSUNITS that can be a board's unit (DXF reference, header section)."""
+_EXTERNAL: Final = 4 | 8
+"""Flags of a block that stands for another drawing (DXF reference, BLOCK, group code 70)."""
 _INVISIBLE: Final = "{} (invisible)"
 """The layer that stands for what is drawn on a layer and switched off by itself."""
 _BINARY: Final = pattern(rb"[A-Za-z ]{1,30}Binary DXF\r\n\x1a\x00")
@@ -170,7 +172,11 @@ def _expanded(entities: Iterable[Entity], outer_layer: str | None) -> Iterator[t
             layer = outer_layer
         if entity.dxf.is_supported("invisible") and entity.dxf.get("invisible", 0):
             layer = _INVISIBLE.format(layer)
-        if entity.dxftype() == "INSERT" and entity.block() is not None:
+        if entity.dxftype() == "INSERT" and (block := entity.block()) is not None:
+            if block.block is not None and block.block.dxf.get("flags", 0) & _EXTERNAL:
+                # What it stands for lies in another file.
+                yield entity, layer
+                continue
             for single in entity.multi_insert() if entity.mcount > 1 else (entity,):
                 yield from _expanded(single.virtual_entities(), layer)
             yield from _expanded(entity.attribs, layer)

@@ -43,6 +43,7 @@ _PICTURES: Final = frozenset(
 )
 _PLACES: Final = ("text_midpoint", "insert", "location", "defpoint", "start", "center")
 """Attributes that say where an entity lies, best first."""
+_LONGEST_TEXT: Final = 500
 _UPRIGHT: Final = 1e-9
 _FARTHEST: Final = 1e12
 """No coordinate in any unit is larger than this."""
@@ -96,8 +97,11 @@ class EntityReader:
         """Add an entity that draws no line of which the form is known."""
         name = entity.dxftype()
         kind = OtherKind.SHAPE
-        if name in _TEXTS:
+        if name == "INSERT":
+            name = "external reference"
+        elif name in _TEXTS:
             kind = OtherKind.TEXT
+            self._written(entity, name)
         elif name in _PICTURES:
             kind = OtherKind.PICTURE
         elif name == "POINT":
@@ -105,6 +109,23 @@ class EntityReader:
         at = next((entity.dxf.get(a) for a in _PLACES if entity.dxf.is_supported(a) and entity.dxf.hasattr(a)), None)
         x, y = (math.nan, math.nan) if at is None else (float(at.x), float(at.y))
         self.drawing.others.append(Other(kind, name, layer, x, y))
+
+    def _written(self, entity: Entity, name: str) -> None:
+        """Keep what a text says, and what a dimension says and measures."""
+        if name in {"TEXT", "MTEXT", "ATTRIB"}:
+            text = entity.plain_text() if name != "ATTRIB" else entity.dxf.get("text", "")
+            self.drawing.texts_written.append(text[:_LONGEST_TEXT])
+        elif name == "DIMENSION":
+            text = str(entity.dxf.get("text", ""))
+            try:
+                measured = abs(float(entity.get_measurement()))
+            except (*_UNREADABLE, TypeError):
+                return
+            stored = entity.dxf.get("actual_measurement", None)
+            if text.strip() and "<>" not in text:
+                self.drawing.dimensions.append((text[:_LONGEST_TEXT], measured))
+            elif stored is not None and math.isfinite(stored):
+                self.drawing.dimensions.append((f"{abs(stored):g}", measured))
 
     def _dot(self, entity: Entity, layer: str, x: float, y: float, width: float = 0.0) -> None:
         """Add what has no length: a point, or a disc as wide as its line."""

@@ -1,0 +1,210 @@
+"""A board's files where its folder has none: in the folders below it, or in one archive; and what is passed over.
+
+What lies below a folder that has its placements is not read. It is named, and where it places parts of the board
+elsewhere it is a question.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import chain, islice
+from pathlib import Path
+from typing import Final
+
+from msgspec import Struct, field
+from msgspec.structs import replace
+
+from capcheck.intake.archive import is_archive, unpack
+from capcheck.intake.compare import elsewhere, places_of
+from capcheck.intake.drills import is_drill_file
+from capcheck.intake.find import NoPlacementsError, find_inputs, looks_like
+from capcheck.intake.found import Found
+from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.outline import HEAD_BYTES, Likeness, likeliest_form
+from capcheck.intake.own_files import leads_inside
+from capcheck.intake.tables import Recognised
+from capcheck.model import Decision, Note, Said, Topic, say
+from capcheck.values import InputError, Place
+
+_MOST_FILES: Final = 200
+_DEEPEST: Final = 2
+_LARGEST: Final = 8 * 1024 * 1024
+"""Bytes of a file that is looked at where it is passed over: the largest boards' lists are smaller."""
+_TABLES: Final = frozenset({".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".pos", ".xy", ".mnt", ".mnb", ""})
+_HELD: Final = {"placements": "find.held placements", "BOM": "find.held BOM", "outline": "find.held outline"}
+_FEW: Final = 5
+
+
+def find_package(folder: Path, opened: OpenedFiles) -> Found:
+    """Return a board's files: those of its folder, else those below it, else those of its one archive.
+
+    Raises :class:`InputError` where none of these looks like placements.
+    """
+    try:
+        found = find_inputs(folder, opened)
+    except NoPlacementsError as error:
+        return _from_elsewhere(folder, opened, error)
+    told = [_passed_over(one, opened, found) for one in _groups(folder)]
+    return replace(
+        found,
+        notes=(*found.notes, *(note for one in told for note in one.notes)),
+        decisions=(*found.decisions, *(decision for one in told for decision in one.decisions)),
+    )
+
+
+def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError) -> Found:
+    below = list(islice(_files_below(folder, folder), _MOST_FILES + 1))
+    if 0 < len(below) <= _MOST_FILES:
+        try:
+            found = find_inputs(folder, opened, below)
+        except NoPlacementsError:
+            pass
+        else:
+            names = [file.relative_to(folder).as_posix() for file in _used(found) if file in below]
+            return _with_note(found, Note(say("find.taken from below", names=names), Place(str(folder))))
+    archives = [file for file in _entries(folder) if file.is_file() and is_archive(file)]
+    readable: list[tuple[Path, Found, list[Path]]] = []
+    problems = [*error.problems]
+    for archive in archives[:_FEW]:
+        try:
+            members = unpack(archive)
+            readable.append((archive, find_inputs(folder, opened, members), members))
+        except InputError as failed:
+            if not isinstance(failed, NoPlacementsError):
+                problems += failed.problems
+    if len(readable) > 1:
+        listed = ", ".join(archive.name for archive, _, _ in readable)
+        raise InputError.at(
+            str(folder), "more than one archive holds placement data", listed, "unpack the one that is meant"
+        )
+    if not readable:
+        raise NoPlacementsError(problems)
+    archive, found, members = readable[0]
+    taken = [file.name for file in _used(found) if file in members]
+    said = say("find.taken from an archive", archive=archive.name, names=taken)
+    return _with_note(found, Note(said, Place(str(archive))))
+
+
+def _with_note(found: Found, note: Note) -> Found:
+    return replace(found, notes=(note, *found.notes))
+
+
+def _used(found: Found) -> list[Path]:
+    boms = [found.bom] if found.bom is not None else []
+    return [*found.placements, *boms, *found.outlines[:1], *found.drills]
+
+
+def _entries(folder: Path) -> list[Path]:
+    """Return what lies in a folder, but for hidden things and links that leave it."""
+    try:
+        return sorted(p for p in folder.iterdir() if not p.name.startswith((".", "__")) and leads_inside(p, folder))
+    except OSError:
+        return []
+
+
+def _files_below(folder: Path, top: Path, depth: int = _DEEPEST) -> Iterator[Path]:
+    """Yield the files of the folders below *folder*, so many levels deep; none that a link leads to out of *top*."""
+    for entry in _entries(folder):
+        if entry.is_dir() and depth:
+            yield from (p for p in _entries(entry) if p.is_file() and leads_inside(p, top))
+            yield from _files_below(entry, top, depth - 1)
+
+
+class _Group(Struct):
+    """A folder below the board's, or an archive in it, that is passed over."""
+
+    path: Path
+    files: list[Path]
+    why_closed: str = ""
+
+
+def _groups(folder: Path) -> Iterator[_Group]:
+    for entry in _entries(folder):
+        if entry.is_dir():
+            own = (p for p in _entries(entry) if p.is_file())
+            files = list(islice(chain(own, _files_below(entry, folder, _DEEPEST - 1)), _MOST_FILES + 1))
+            if files:
+                yield _Group(entry, files)
+        elif entry.is_file() and is_archive(entry):
+            try:
+                yield _Group(entry, unpack(entry))
+            except InputError as error:
+                yield _Group(entry, [], error.problems[0].what)
+
+
+class _Told(Struct):
+    """What is said of a group."""
+
+    notes: list[Note] = field(default_factory=list)
+    decisions: list[Decision] = field(default_factory=list)
+
+
+def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
+    place = Place(str(group.path))
+    name = group.path.name
+    if group.why_closed:
+        return _Told([Note(say("find.cannot be opened", name=name, why=group.why_closed), place)])
+    files = [file for file in group.files if file.stat().st_size <= _LARGEST]
+    if len(group.files) > _MOST_FILES or len(files) < len(group.files):
+        files = files[:_MOST_FILES]
+        told = _Told([Note(say("find.passed over in part", name=name), place)])
+    else:
+        told = _Told()
+    holds: list[Said] = []
+    chosen = places_of([table for file in found.placements for table in opened.tables(file)])
+    contents = {file.read_bytes() for file in (*_used(found), *found.further_boms)}
+    for file in files:
+        if file.read_bytes() in contents:
+            continue
+        kind, tables = _kind(file)
+        if kind is None:
+            continue
+        holds.append(say(_HELD[kind], file=file.name))
+        if kind == "placements" and (refs := _otherwise(chosen, tables)):
+            told.decisions.append(_which(found, file, refs, group.path.name))
+    if not told.notes:
+        key = "find.passed over holding" if holds else "find.passed over"
+        told.notes.append(Note(say(key, name=name, holds=holds[:_FEW]), place))
+    return told
+
+
+def _kind(file: Path) -> tuple[str | None, list[Recognised]]:
+    """Return what a file that is passed over looks like, and its tables; what cannot be read looks like nothing."""
+    with file.open("rb") as stream:
+        head = stream.read(HEAD_BYTES)
+    if is_drill_file(head):
+        return None, []
+    form, likeness = likeliest_form(head)
+    if likeness is Likeness.SAYS_OUTLINE or (likeness is Likeness.OUTLINE and not form.file_a_layer):
+        return "outline", []
+    if likeness >= Likeness.NO_OUTLINE or file.suffix.lower() not in _TABLES:
+        return None, []
+    try:
+        tables = OpenedFiles().tables(file)
+    except InputError:
+        return None, []
+    kind = looks_like(tables)
+    return ("BOM" if kind == "bom" else kind), tables
+
+
+def _otherwise(mine: Mapping[str, tuple[float, float]], tables: list[Recognised]) -> list[str]:
+    """Return the references of the board that tables place otherwise; none for a copy, or for another board."""
+    other = places_of(tables)
+    common = [ref for ref in other if ref in mine]
+    if not common:
+        return []
+    apart = elsewhere(mine, other)
+    return [ref for ref in common if mine[ref] != other[ref]] if apart is None else apart
+
+
+def _which(found: Found, file: Path, refs: Sequence[str], where: str) -> Decision:
+    names = [path.name for path in found.placements]
+    return Decision(
+        Topic.PLACEMENTS,
+        say("find.files", names=names),
+        say("find.elsewhere below", file=f"{where}/{file.name}", refs=refs),
+        say("find.files", names=[file.name]),
+        "placements = [" + ", ".join(f'"{name}"' for name in names) + "]",
+        open=True,
+        place=Place(str(file)),
+    )

@@ -1,0 +1,99 @@
+"""A cell that states a size with a word or a mark beside it: ``~28``, ``0.9 (typ.)``, ``27 (max. 29)``, ``1 5/8"``."""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Sequence
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.intake.tables.cells import CellError, normalise, read_measure
+from capcheck.lexicon import fold, unit_named, vocabulary
+from capcheck.values import NUMBER, Dimension, Interval, pattern
+
+
+class How(enum.Enum):
+    """How surely a size is stated."""
+
+    AS_WRITTEN = "as written"
+    ABOUT = "about"
+    TYPICAL = "typical"
+    """No limit: some of the parts are larger."""
+
+
+class NotedSize(Struct, frozen=True):
+    """The values that a cell leaves possible, and how it states them."""
+
+    value: Interval
+    how: How = How.AS_WRITTEN
+
+
+_ROOM: Final = 0.25
+"""What "about" may be off, as a share."""
+_LONGEST: Final = 80
+_ABOUT: Final = pattern(lambda: rf"[~≈∼～]|{vocabulary().lists.about}")
+_TYPICAL: Final = pattern(lambda: str(vocabulary().lists.typical))
+_BESIDE: Final = " ()[].:,;/"
+_MOST: Final = pattern(r"(?<![^\W\d_])max(?![^\W\d_])|[(\[]")
+"""Where the greatest size begins behind the usual one."""
+_FRACTION: Final = pattern(
+    r"(?:(?P<whole>\d{1,3})[\s-]+)?(?P<over>\d{1,3})/(?P<under>\d{1,3})\s*(?P<unit>[^\W\d_]+|\"|'')\.?"
+)
+
+
+def read_noted(text: str, dimension: Dimension, *, units: Sequence[str], decimal: str | None) -> NotedSize:
+    """Return what a cell states; *units* are those that may be meant where the cell names none, all of them count.
+
+    Raises :class:`CellError` where no measure can be read from it.
+    """
+    try:
+        return NotedSize(_measure(text, dimension, units, decimal))
+    except CellError:
+        noted = _noted(fold(normalise(text)), dimension, units, decimal) if len(text) <= _LONGEST else None
+        if noted is None:
+            raise
+        return noted
+
+
+def _noted(text: str, dimension: Dimension, units: Sequence[str], decimal: str | None) -> NotedSize | None:
+    if dimension is NUMBER:
+        return None
+    if fraction := _FRACTION.fullmatch(text):
+        return _inches(fraction["whole"], fraction["over"], fraction["under"], fraction["unit"], dimension)
+    for words, how in ((_TYPICAL, How.TYPICAL), (_ABOUT, How.ABOUT)):
+        rest = words.sub(" ", text).strip(_BESIDE)
+        if not words.search(text):
+            continue
+        try:
+            value = _measure(rest, dimension, units, decimal)
+        except CellError:
+            continue
+        if how is How.ABOUT:
+            value = Interval(value.low * (1 - _ROOM), value.high * (1 + _ROOM))
+        return NotedSize(value, how)
+    if begins := _MOST.search(text):
+        usual = _TYPICAL.sub(" ", _ABOUT.sub(" ", text[: begins.start()])).strip(_BESIDE)
+        most = text[begins.start() :].strip(_BESIDE)
+        try:
+            value = _measure(most, dimension, units, decimal)
+            if "max" in most and _measure(usual, dimension, units, decimal).high <= value.high:
+                return NotedSize(value)
+        except CellError:
+            return None
+    return None
+
+
+def _inches(whole: str | None, over: str, under: str, unit: str, dimension: Dimension) -> NotedSize | None:
+    if unit_named(unit) != "in" or not int(under):
+        return None
+    inches = int(whole or 0) + int(over) / int(under)
+    return NotedSize(read_measure(f"{inches:.6f} in", dimension, unit=None, decimal="."))
+
+
+def _measure(text: str, dimension: Dimension, units: Sequence[str], decimal: str | None) -> Interval:
+    """Return the hull of what a cell states in any of the units."""
+    first, *others = [read_measure(text, dimension, unit=unit, decimal=decimal) for unit in units or (None,)]
+    for other in others:
+        first = first.hull(other)
+    return first

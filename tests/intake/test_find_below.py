@@ -1,0 +1,117 @@
+"""Folders below a board's and archives in it: read where the folder has no placements, else named and compared."""
+
+import io
+import zipfile
+
+import pytest
+
+from capcheck.intake.archive import read_here
+from capcheck.intake.read import read_package
+from capcheck.lexicon import sentence
+from capcheck.values.errors import InputError
+
+PLACED = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i}.5,{i},0,top\n" for i in range(1, 9))
+MOVED = PLACED.replace("R8,8.5,8", "R8,120,8")
+PARTS = "Quantity,Reference,Value,Part number\n8,R1-R8,10k,PN-1\n"
+
+
+def write(folder, **files):
+    for name, text in files.items():
+        path = folder / name.replace("__", ".").replace("_in_", "/")
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text)
+    return folder
+
+
+def archive(path, **files):
+    with zipfile.ZipFile(path, "w") as packed:
+        for name, text in files.items():
+            packed.writestr(name.replace("__", ".").replace("_in_", "/"), text)
+    return path
+
+
+def said(package):
+    return [sentence(note.said) for note in package.notes]
+
+
+def is_asked(package):
+    return any(d.open and d.topic == "placements" for d in package.decisions)
+
+
+@pytest.mark.parametrize("name", ["assembly_in_pnp__csv", "out_in_assembly_in_pnp__csv"])
+def test_placements_below_the_folder_are_taken_where_it_has_none(tmp_path, name):
+    package = read_package(write(tmp_path, bom__csv=PARTS, **{name: PLACED}))
+    assert len(package.placements) == 8
+    assert package.bom is not None
+    assert any("taken from below" in text and "assembly/pnp.csv" in text for text in said(package))
+
+
+def test_placements_in_an_archive_are_taken_where_the_folder_has_none(tmp_path):
+    archive(tmp_path / "export.zip", made_in_pnp__csv=PLACED, made_in_bom__csv=PARTS)
+    package = read_package(tmp_path)
+    assert len(package.placements) == 8
+    assert package.bom is not None
+    assert any("taken from the archive export.zip" in text for text in said(package))
+
+
+def test_two_archives_with_placements_are_refused(tmp_path):
+    archive(tmp_path / "a.zip", pnp__csv=PLACED)
+    archive(tmp_path / "b.zip", pnp__csv=MOVED)
+    with pytest.raises(InputError, match="more than one archive"):
+        read_package(tmp_path)
+
+
+@pytest.mark.parametrize("text", [MOVED, "Ref,X (mm),Y (mm),Rotation,Side\nR8,120,8,0,top\n"])
+def test_placements_passed_over_that_differ_are_a_question(tmp_path, text):
+    package = read_package(write(tmp_path, pnp__csv=PLACED, rev2_in_pnp__csv=text))
+    assert is_asked(package)
+    assert any("rev2 below the folder is not read" in line for line in said(package))
+
+
+def test_placements_in_an_archive_passed_over_that_differ_are_a_question(tmp_path):
+    archive(tmp_path / "rev2.zip", pnp__csv=MOVED)
+    package = read_package(write(tmp_path, pnp__csv=PLACED))
+    assert is_asked(package)
+    assert any("rev2.zip" in line for line in said(package))
+
+
+def test_copies_and_other_boards_passed_over_are_named_and_no_question(tmp_path):
+    other = PLACED.replace("R", "C")
+    package = read_package(write(tmp_path, pnp__csv=PLACED, a_in_copy__csv=PLACED, b_in_other__csv=other))
+    assert not is_asked(package)
+    first, second = (line for line in said(package) if "below the folder" in line)
+    assert first == "a below the folder is not read"
+    assert "b below the folder is not read, though it holds what looks like placements (other.csv)" in second
+
+
+def test_an_archive_that_cannot_be_opened_is_named(tmp_path):
+    (tmp_path / "more.zip").write_bytes(b"PK\x03\x04 and no more")
+    (tmp_path / "more.7z").write_bytes(b"7z\xbc\xaf\x27\x1c")
+    lines = said(read_package(write(tmp_path, pnp__csv=PLACED)))
+    assert sum("an archive that is not opened" in line for line in lines) == 2
+
+
+def test_no_name_in_an_archive_leads_out_of_it(tmp_path):
+    with zipfile.ZipFile(tmp_path / "x.zip", "w") as packed:
+        packed.writestr("../../escaped.csv", PLACED)
+        packed.writestr("/absolute.csv", PARTS)
+    package = read_package(tmp_path)
+    assert len(package.placements) == 8
+    assert not list(tmp_path.parent.glob("**/escaped.csv"))
+
+
+def test_an_archive_that_unpacks_to_too_much_is_refused(tmp_path):
+    body = io.BytesIO()
+    with zipfile.ZipFile(body, "w", zipfile.ZIP_DEFLATED) as packed:
+        packed.writestr("a.csv", b"0" * 30_000_000)
+    (tmp_path / "big.zip").write_bytes(body.getvalue())
+    with pytest.raises(InputError, match="30 MB"):
+        read_here(str(tmp_path / "big.zip"), b"")
+
+
+def test_a_link_below_that_leaves_the_folder_is_not_followed(tmp_path):
+    outside = write(tmp_path / "outside", pnp__csv=MOVED)
+    board = write(tmp_path / "board", pnp__csv=PLACED)
+    (board / "rev2").symlink_to(outside)
+    package = read_package(board)
+    assert not is_asked(package)

@@ -1,0 +1,71 @@
+"""What a column or a description says a part is supplied in goes before what such parts usually come in."""
+
+import pytest
+
+from capcheck import read_board
+from capcheck.model import Packaging
+from capcheck.packages.bodies.stated_supply import supply_of
+
+PLACED = "Ref,X (mm),Y (mm),Rot,Side,Package\nR1,10,20,0,top,R_0603_1608Metric\nR2,20,20,0,top,R_0603_1608Metric\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "supply"),
+    [
+        ("Tape & Reel (TR)", Packaging.TAPE),
+        ("Cut Tape", Packaging.TAPE),
+        ("Gurt", Packaging.TAPE),
+        ("编带", Packaging.TAPE),
+        ("bobine", Packaging.TAPE),
+        ("Tray", Packaging.TRAY),
+        ("托盘", Packaging.TRAY),
+        ("Stange", Packaging.STICK),
+        ("Tube", Packaging.STICK),
+        ("Bulk", None),
+        ("Schüttgut", None),
+        ("vrac", None),
+        ("sfuso", None),
+        ("a granel", None),
+        ("Tube or tray", None),
+    ],
+)
+def test_a_text_names_what_parts_are_supplied_in(text, supply):
+    assert supply_of(text) == supply
+
+
+@pytest.fixture
+def body(tmp_path):
+    def write(cell, title="Packaging", description="resistor"):
+        (tmp_path / "placements.csv").write_text(PLACED)
+        (tmp_path / "bom.csv").write_text(
+            f"Ref,Qty,Part number,Description,{title}\nR1,1,PN-1,{description},{cell}\nR2,1,PN-2,resistor,reel\n"
+        )
+        board = read_board(tmp_path)
+        return board.bodies[board.placements.part_type[list(board.placements.ref).index("R1")]]
+
+    return write
+
+
+TITLES = ["Packaging", "Verpackung", "Conditionnement", "Embalaje", "Imballo", "包装", "梱包形態"]
+
+
+@pytest.mark.parametrize("title", TITLES)
+def test_a_column_states_the_supply_of_each_part(body, title):
+    assert body("tray", title).supply is Packaging.TRAY
+    bulk = body("bulk", title)
+    assert bulk.supply is None
+    assert any(q.key == "packages.supply not fed" for q in bulk.questions)
+
+
+def test_a_word_that_is_not_known_is_named(body):
+    found = body("clamshell")
+    assert found.supply is None
+    assert any("clamshell" in str(q.values) for q in found.questions)
+    assert body("").supply is Packaging.TAPE
+
+
+def test_a_description_states_it_too_and_a_bulk_capacitor_is_none(body):
+    assert body("", description="resistor supplied in bulk").supply is None
+    assert body("", description="resistor in trays").supply is Packaging.TRAY
+    assert body("", description="bulk capacitor").supply is Packaging.TAPE
+    assert body("reel", description="resistor in bulk").supply is None
