@@ -1,4 +1,7 @@
-"""Contours that are the bodies of the placed parts are drawings of them; a single one may be a window."""
+"""Contours that are the bodies of the placed parts are drawings of them; a single one may be a window.
+
+Figures: files and bodies are invented.
+"""
 
 import ezdxf
 import pytest

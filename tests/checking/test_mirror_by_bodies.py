@@ -1,4 +1,7 @@
-"""Bottom parts may be written mirrored about the board's middle, as seen from below: asked where answers differ."""
+"""Bottom parts may be written mirrored about the board's middle, as seen from below: asked where answers differ.
+
+Figures: files and bodies are invented.
+"""
 
 import ezdxf
 import pytest

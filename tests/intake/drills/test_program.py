@@ -17,6 +17,7 @@ def drilled(text, plated=None):
     ("zeros", "written", "inches"),
     [
         # The worked example of flatcam.org/fileformats: INCH,LZ reads X12345 as 12.3450 and Y023456 as 2.3456.
+        # An inch is 25.4 mm by definition.
         ("leading", "12345", 12.345),
         ("leading", "023456", 2.3456),
         ("trailing", "12345", 1.2345),

@@ -77,7 +77,7 @@ def test_a_number_of_another_height_is_a_conflict() -> None:
 
 
 # A chip resistor of 1.0 x 0.5 mm is 0.35 mm high with 0.05 of room: Yageo RC_L data sheet.
-@pytest.mark.parametrize("footprint", ["C_0402_1005Metric", ""])
+@pytest.mark.parametrize("footprint", ["CAP-0402_1005Metric", ""])
 def test_a_number_of_another_sort_of_part_is_a_conflict_and_no_silent_body(footprint: str) -> None:
     found = body("C", footprint=footprint, part_number="RC0402FR-0710KL")
     assert any("resistor" in text and "capacitor" in text for text in conflicts(found))

@@ -1,4 +1,7 @@
-"""Texts that state two values of one measure, or one against another: all of them count until somebody settles it."""
+"""Texts that state two values of one measure, or one against another: all of them count until somebody settles it.
+
+Figures: sizes are those that the texts state, and the texts are invented; bounds lie a little past them.
+"""
 
 import math
 
@@ -63,6 +66,7 @@ def test_a_column_that_agrees_with_one_of_two_heights_does_not_settle_it(text):
     assert body(description=text, dimensions=stated).height.value.high > TALL
 
 
+# Invented texts; a bound lies a little past what its text states.
 @pytest.mark.parametrize(
     ("text", "most"),
     [
