@@ -1,5 +1,6 @@
 """Words as data: the sentences that reports make, and what customers' files call things, one file a language."""
 
+from capcheck.lexicon.caution import cautions as cautions, cautions_in_short as cautions_in_short
 from capcheck.lexicon.heights import height_in_words as height_in_words
 from capcheck.lexicon.references import (
     Nothing as Nothing,

@@ -4,7 +4,7 @@ import pytest
 
 from capcheck.cli import main
 
-HEAD = "Designator,Value,Package,Mid X,Mid Y,Rotation,Layer\n"
+HEAD = "Part,Value,Package,Middle X,Middle Y,Angle,Face\n"
 ROW = "C1,100nF,C_0402_1005Metric,10,10,0,top\n"
 
 
