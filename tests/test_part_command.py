@@ -170,7 +170,7 @@ def test_json_has_the_witnesses_with_their_marks(run, board):
     ("row", "line"),
     [
         ("R1,1,1,0,top,10k,R_0402_1005Metric", "R1,RC0603FR-0710KL,,"),
-        ("U1,1,1,0,top,,LQFP-48_7x7mm_P0.5mm", "U1,STM32F103CBU6,,"),
+        ("U1,1,1,0,top,,LQFP-48_7x7mm_P0.5mm", "U1,STM32F999CBU6,,"),
         ("U1,1,1,0,top,,TSSOP-16_4.4x5mm_P0.65mm", "U1,,SOIC-16 3.9x9.9mm,"),
         ("C1,1,1,0,top,,CAPMP3216X180N", "C1,TCJK476M006R0150,,"),
         ("R1,1,1,0,top,,R_0402_1005Metric", "R1,,0603,"),

@@ -190,9 +190,9 @@ def test_a_code_is_found_inside_a_longer_name_and_pads_are_no_body(text, prefix)
     ("text", "prefix"),
     [
         ("PinHeader_2x1206", "J"),
-        ("ANT8030-2R4", "ANT"),
+        ("QX8030-2R4", "ANT"),
         ("BU-14207008051", "J"),
-        ("TPS2012", "U"),
+        ("QPS2012", "U"),
         ("X1206", "J"),
         ("C_Array_4x0603", "C"),
         ("1.0402", ""),
