@@ -7,7 +7,7 @@ from capcheck.checking.read import read_board
 from capcheck.lexicon import sentence
 from capcheck.model import Topic
 
-SOIC = "SOIC-8_3.9x4.9mm_P1.27mm"
+SOIC = "SOIC-8_P1.27mm_3.9x4.9mm"
 
 
 @pytest.fixture

@@ -23,8 +23,8 @@ def within(pair, value):
     ("text", "length", "width", "not_length"),
     [
         ("RESC0603X30N", 0.6, 0.3, 1.6),  # land-pattern names are metric (IPC-7351B)
-        ("R_0402_1005Metric", 1.0, 0.5, 0.4),  # inch first, metric second: a public library's names
-        ("C_01005_0402Metric", 0.4, 0.2, 1.0),  # five-digit inch code (Royalohm's table)
+        ("R_0402_1005Metric", 1.0, 0.5, 0.4),  # inch first, metric second: seen in public board files
+        ("CAP-01005_0402Metric", 0.4, 0.2, 1.0),  # five-digit inch code (Royalohm's table)
         ("DIOMELF3516L", 3.5, 1.6, 16.0),  # L is the density level (listed as 3.50 long, 1.65 diameter)
         ("OSCCC320X250X100N", 3.2, 2.5, 32.0),  # hundredths here, tenths in CAPC
         ("CAPC3225X100N", 3.2, 2.5, 32.25),

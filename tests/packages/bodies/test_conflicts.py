@@ -73,8 +73,8 @@ def test_different_pin_counts_are_told():
 @pytest.mark.parametrize(
     ("footprint", "package"),
     [
-        ("R_0402_1005Metric", "0402"),  # the same size
-        ("Resistor_SMD:R_0402_1005Metric", "R_0402_1005Metric"),  # the same name
+        ("RES-0402_1005Metric", "0402"),  # the same size
+        ("Resistor_SMD:RES-0402_1005Metric", "RES-0402_1005Metric"),  # the same name
         ("C0603", "CAPC1608X90N"),  # one of its two sizes
         ("R3216", "1206"),  # makers print 3.10 and 3.20 mm
     ],

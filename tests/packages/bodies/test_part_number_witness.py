@@ -29,7 +29,7 @@ def test_the_number_settles_a_size_code_that_means_two_sizes() -> None:
 
 
 def test_the_number_gives_the_height_that_a_name_leaves_open() -> None:
-    bead = body("FB", footprint="L_0402_1005Metric", part_number="BLM15AG121SN1D")
+    bead = body("FB", footprint="IND-0402_1005Metric", part_number="BLM15AG121SN1D")
     assert 0.5 <= bead.height.value.high <= 0.65
 
 
@@ -42,7 +42,7 @@ def test_the_number_picks_one_of_the_outlines_of_a_name() -> None:
 def test_a_package_of_several_counts_is_narrowed_by_the_footprint() -> None:
     alone, both = (
         body("U", part_number="SN74CBTD9999PWR", footprint=footprint)
-        for footprint in ("", "TSSOP-24_4.4x7.8mm_P0.65mm")
+        for footprint in ("", "TSSOP-24_P0.65mm_4.4x7.8mm")
     )
     assert alone.length.value.high - alone.length.value.low > 2
     assert alone.questions
@@ -53,12 +53,12 @@ def test_a_package_of_several_counts_is_narrowed_by_the_footprint() -> None:
 @pytest.mark.parametrize(
     ("letters", "footprint", "number"),
     [
-        ("C", "C_0603_1608Metric", "GRM155R71C104KA88D"),
+        ("C", "CAP-0603_1608Metric", "GRM155R71C104KA88D"),
         ("C", "CC1210", "C3216X5R1V226M160AC"),
-        ("L", "L_0402_1005Metric", "MLG1608B22NJT000"),
-        ("U", "TSSOP-16_4.4x5mm_P0.65mm", "74HC999D,118"),
+        ("L", "IND-0402_1005Metric", "MLG1608B22NJT000"),
+        ("U", "TSSOP-16_P0.65mm_4.4x5mm", "74HC999D,118"),
         ("D", "D_SMB", "SMAJ99A"),
-        ("Y", "Crystal_SMD_5032-2Pin_5.0x3.2mm", "ABM8G-12.000MHZ-4Y-T3"),
+        ("Y", "XTAL_SMD_5032_2P_5.0x3.2mm", "ABM8G-12.000MHZ-4Y-T3"),
     ],
 )
 def test_a_number_of_another_size_is_a_conflict(letters: str, footprint: str, number: str) -> None:
@@ -71,7 +71,7 @@ def test_a_number_of_another_height_is_a_conflict() -> None:
     assert any("height" in text for text in said)
 
 
-@pytest.mark.parametrize("footprint", ["C_0402_1005Metric", ""])
+@pytest.mark.parametrize("footprint", ["CAP-0402_1005Metric", ""])
 def test_a_number_of_another_sort_of_part_is_a_conflict_and_no_silent_body(footprint: str) -> None:
     found = body("C", footprint=footprint, part_number="RC0402FR-0710KL")
     assert any("resistor" in text and "capacitor" in text for text in conflicts(found))
@@ -82,7 +82,7 @@ def test_a_number_of_another_sort_of_part_is_a_conflict_and_no_silent_body(footp
 
 def test_the_kind_of_the_texts_goes_before_the_letters() -> None:
     assert not body(
-        "R", footprint="R_0603_1608Metric", description="FERRITE BEAD", part_number="BLM18PG121SN1D"
+        "R", footprint="RES-0603_1608Metric", description="FERRITE BEAD", part_number="BLM18PG121SN1D"
     ).conflicts
 
 
@@ -94,20 +94,20 @@ def test_a_link_of_no_ohms_may_stand_in_any_parts_place(letters: str) -> None:
 
 
 def test_the_number_goes_with_the_bill_of_materials_where_that_is_preferred() -> None:
-    name = PartName(ref_prefix="C", footprint="C_0603_1608Metric", part_number="GRM155R71C104KA88D")
+    name = PartName(ref_prefix="C", footprint="CAP-0603_1608Metric", part_number="GRM155R71C104KA88D")
     (by_bom,) = bodies_of([name], prefer="bom")
     assert by_bom.length.value.high <= 1.2
 
 
 def test_three_leads_have_two_pitches_and_no_conflict() -> None:
-    assert not body("Q", footprint="SOT-23-3_L2.9-W1.6-P1.90", part_number="AO3499A").conflicts
+    assert not body("Q", footprint="SOT-23-3_W1.6-L2.9-P1.90", part_number="AO3499A").conflicts
 
 
 def test_while_number_and_footprint_disagree_all_between_them_counts() -> None:
-    found = body("C", footprint="C_0603_1608Metric", part_number="GRM155R71C104KA88D")
+    found = body("C", footprint="CAP-0603_1608Metric", part_number="GRM155R71C104KA88D")
     assert found.length.value.low < 1.1
     assert found.length.value.high > 1.5
-    other_sort = body("R", footprint="R_0402_1005Metric", part_number="GRM155R71C104KA88D")
+    other_sort = body("R", footprint="RES-0402_1005Metric", part_number="GRM155R71C104KA88D")
     assert other_sort.height.value.low < 0.3
     assert other_sort.height.value.high > 0.6
 

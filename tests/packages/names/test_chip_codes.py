@@ -74,11 +74,11 @@ def test_board_toml_settles_the_system(code):
     ("text", "length"),
     [
         ("0402M", 0.4),
-        ("R_0402_1005Metric", 1.0),
+        ("RES-0402_1005Metric", 1.0),
         ("0603(1608)", 1.6),
         ("C1608_0603", 1.6),
         ("0603 Metric", 0.6),
-        ("C_0201_0603Metric", 0.6),
+        ("CAP-0201_0603Metric", 0.6),
         ("0402 inch", 1.0),
     ],
 )
@@ -89,7 +89,7 @@ def test_a_mark_or_a_second_code_settles_the_system(text, length):
 
 
 def test_a_mark_in_the_name_outweighs_board_toml():
-    assert holds(body("C_0201_0603Metric", "C", size_codes="metric").length, 0.6)
+    assert holds(body("CAP-0201_0603Metric", "C", size_codes="metric").length, 0.6)
 
 
 def others(*footprints):
@@ -172,7 +172,7 @@ def test_the_kind_of_part_settles_a_code_that_means_two_sizes(text, prefix, leng
     ("text", "prefix"),
     [
         ("C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", "C"),
-        ("Capacitor_SMD:C_0603_1608Metric", "C"),
+        ("Capacitor_SMD:CAP-0603_1608Metric", "C"),
         ("C1608", "C"),
         ("SMR1608A", "R"),
         ("1608K", "C"),
@@ -214,7 +214,7 @@ def test_a_description_names_the_size_where_the_footprint_does_not():
 
 def test_a_chip_resistor_has_the_height_of_its_size_as_a_bound():
     # Makers' dimension tables (Royalohm): 0.45 +- 0.10 for 1.6 x 0.8.
-    found = body("R_0603_1608Metric", "R")
+    found = body("RES-0603_1608Metric", "R")
     assert found.height.basis == "bound of the family"
     assert (found.height.low, found.height.high) == (0.35, 0.55)
 

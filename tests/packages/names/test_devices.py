@@ -23,7 +23,7 @@ def holds(measure, value):
         ("L_4.0x4.0x3.0", "L", 4, 4, 3),
         ("IND_4.0x4.0_H3.0", "L", 4, 4, 3),
         ("L_4.0x4.0H3.0", "L", 4, 4, 3),
-        ("IND-SMD_L7.0-W6.6-H3.0", "L", 7, 6.6, 3),
+        ("IND_SMD-W6.6-L7.0-H3.0", "L", 7, 6.6, 3),
         ("INDUCTOR_12x12x6mm", "L", 12, 12, 6),
         ("POWER_IND_10.1X10.1X5", "L", 10.1, 10.1, 5),
         ("L-1260X1260X600-2N", "L", 12.6, 12.6, 6),
@@ -46,7 +46,7 @@ def holds(measure, value):
         ("RELAY_SMD_10.6x7.4", "K", 10.6, 7.4, None),
         ("MODULE_18x25.5", "U", 25.5, 18, None),
         ("LED_3.5x2.8", "LED", 3.5, 2.8, None),
-        ("LED-SMD_4P-L5.0-W5.0", "LED", 5, 5, None),
+        ("LED_SMD-L5.0-W5.0-4P", "LED", 5, 5, None),
     ],
 )
 def test_the_dimensions_in_a_name_are_read(text, prefix, long, short, high):
@@ -141,9 +141,9 @@ def test_one_number_in_millimetres_about_a_can_is_its_diameter():
 @pytest.mark.parametrize(
     ("text", "mounting"),
     [
-        ("SW_DIP_SPSTx04_Slide_6.7x11.72mm_W8.61mm_P2.54mm_LowProfile", None),
+        ("SW_DIP_4WAY_Slide_6.7x11.72mm_W8.61mm_P2.54mm_LowProfile", None),
         ("SW-DIP4", None),
-        ("SW_DIP_SPSTx04_Slide_9.78x12.34mm_W7.62mm_P2.54mm", "through hole"),
+        ("SW_DIP_4WAY_Slide_9.78x12.34mm_W7.62mm_P2.54mm", "through hole"),
         ("SW_DIP_x4_SMD", "surface"),
     ],
 )
@@ -189,7 +189,7 @@ def test_a_height_in_whole_millimetres_behind_the_sides_of_a_coil_is_read():
 
 def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
     assert body("LED_RGB_1210", "D").pins is None
-    assert body("LED_0805_2012Metric", "D").pins == 2
+    assert body("LED-0805_2012Metric", "D").pins == 2
 
 
 def test_a_land_for_either_of_two_diodes_spans_both():

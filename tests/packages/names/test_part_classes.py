@@ -27,7 +27,7 @@ def body(prefix, footprint="", **texts):
         ("ARDUINO", {"value": "Arduino Nano"}, "development board", "through hole"),
         ("TFT", {"footprint": "Module_240x320_TFT"}, "display", "through hole"),
         ("SJ", {"footprint": "SJ_2S_NO", "value": "NO"}, "solder bridge", "none"),
-        ("JP", {"footprint": "SolderJumper-2_P1.3mm_Open"}, "solder bridge", "none"),
+        ("JP", {"footprint": "SolderJumper_P1.2mm_Open"}, "solder bridge", "none"),
         ("SB", {"value": "Lötbrücke"}, "solder bridge", "none"),
         ("ANT", {"footprint": "PCB_Antenna_2.4GHz"}, "printed antenna", "none"),
         ("TP", {"footprint": "Testpad_1.0mm"}, "test land", "none"),
