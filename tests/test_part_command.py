@@ -4,6 +4,9 @@ import json
 
 import pytest
 
+# Part numbers follow their makers' published schemes, whose sources stand in packages/data/part_numbers; the devices and
+# values in them are invented.
+
 
 @pytest.fixture
 def board(make_board):

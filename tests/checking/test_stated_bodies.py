@@ -7,6 +7,9 @@ import pytest
 from capcheck.checking.read import read_board
 from capcheck.lexicon import sentence
 
+# Part numbers follow their makers' published schemes, whose sources stand in packages/data/part_numbers; the devices and
+# values in them are invented.
+
 HEAD = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Part Number"
 ROWS = [
     "C1,20,20,0,top,100n,CAPC1608X90N,W-1",

@@ -7,6 +7,9 @@ from itertools import count
 
 import pytest
 
+# Part numbers follow their makers' published schemes, whose sources stand in packages/data/part_numbers; the devices and
+# values in them are invented.
+
 FILLED = {
     "length [mm]": "4.1",
     "width [mm]": "3.1",

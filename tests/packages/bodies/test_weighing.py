@@ -165,7 +165,7 @@ def test_a_size_in_the_description_closes_what_a_count_leaves_open(footprint):
 
 
 def test_the_letter_of_a_case_is_the_one_behind_its_word():
-    (found,) = bodies_of([PartName(footprint="TantalumC_SizeA_EIA-3216", ref_prefix="C")])
+    (found,) = bodies_of([PartName(footprint="Tantal_SizeA_EIA-3216", ref_prefix="C")])
     assert found.length.high < 3.5  # EIA 3216-18
     assert found.family == "molded case 3216-18"
 

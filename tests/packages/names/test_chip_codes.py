@@ -172,7 +172,7 @@ def test_the_kind_of_part_settles_a_code_that_means_two_sizes(text, prefix, leng
     ("text", "prefix"),
     [
         ("C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", "C"),
-        ("Capacitor_SMD:CAP-0603_1608Metric", "C"),
+        ("Own_Capacitors:CAP-0603_1608Metric", "C"),
         ("C1608", "C"),
         ("SMR1608A", "R"),
         ("1608K", "C"),

@@ -22,7 +22,7 @@ def holds(measure, value):
     ("prefix", "texts", "long", "short", "high"),
     [
         ("J", {"footprint": "PinHeader_P2.54mm_1x06_Vertical"}, 15.24, 2.54, 11.5),
-        ("J", {"footprint": "PinSocket_2x10_P1.27mm_Vertical_SMD"}, 12.7, 5.1, 4.5),
+        ("J", {"footprint": "PinSocket_P1.27mm_2x10_Vertical_SMD"}, 12.7, 5.1, 4.5),
         ("J", {"footprint": "QX_SH_1x04-1MP_P1.00mm_Horizontal"}, 6.0, 4.25, 2.9),
         ("J", {"footprint": "QX-FPC_1x24-1MP_P0.50mm_Horizontal"}, 16.2, 5.6, 2.0),
         ("J", {"footprint": "QX_B2B_2x30_P0.40mm_Vertical"}, 15.1, 2.8, 1.5),

@@ -39,7 +39,7 @@ def holds(measure, value):
         ("SW_SPST_6x6", "SW", 6, 6, None),
         ("SW_TACT_4.2x3.2x2.5", "SW", 4.2, 3.2, 2.5),
         ("BUTTON_3x4x2.0", "SW", 4, 3, 2),
-        ("SW-SMD_3x6x2.5", "SW", 6, 3, 2.5),
+        ("SWITCH-SMD_3x6x2.5", "SW", 6, 3, 2.5),
         ("BUZZER_9x9", "BZ", 9, 9, None),
         ("SHIELD_20x20", "SH", 20, 20, None),
         ("XFMR_10x12", "T", 12, 10, None),
@@ -88,7 +88,7 @@ def test_a_bare_series_name_stays_unknown(text, prefix):
 @pytest.mark.parametrize(
     ("text", "base", "high"),
     [
-        ("CP_Elec_6.3x7.7", 6.6, 7.7),
+        ("ELCO_Elec_6.3x7.7", 6.6, 7.7),
         ("ALUM_CAP_8X6.5", 8.3, 6.5),
         ("10x10.2mm can", 10.3, 10.2),
         ("ELCAP_8X10", 8.3, 10),
@@ -115,7 +115,7 @@ def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
 
 
 def test_the_sides_in_a_coils_name_outweigh_its_series_number():
-    found = body("IND-SMD_L4.5-W4.1_QRP4020TA", "L")
+    found = body("IND_SMD-W4.1-L4.5_QRP4020TA", "L")
     assert holds(found.length, 4.5)
     assert not holds(found.length, 4.0)
     assert not body("QRP4020", "L").length.value.is_known
@@ -177,7 +177,7 @@ def test_a_rectangular_lamp_may_be_drilled():
 
 
 def test_a_diameter_with_a_length_may_lie_or_stand():
-    found = body("Crystal_AT310_D3.0mm_L10.0mm_Horizontal", "Y")
+    found = body("XTAL_QX310_D3.0mm_L10.0mm_Horizontal", "Y")
     assert holds(found.length, 10)
     assert holds(found.length, 3)
     assert holds(found.width, 3)

@@ -88,13 +88,13 @@ SPELLINGS = [
     ("VQFN (32) 5.00 mm x 5.00 mm", 5, 5, 32),
     ("WSON-8-1EP_P1.27mm_6x5mm_EP3.4x4mm", 6, 5, 8),
     ("parts:QFN-48-1EP_P0.5mm_7x7mm_EP5.6x5.6mm", 7, 7, 48),
-    ("HVQFN-32_L5.0-W5.0-P0.50-TL-EP3.1", 5, 5, 32),
+    ("HVQFN-32_W5.0-L5.0-P0.50-EP3.1-TL", 5, 5, 32),
     ("our_so:SOIC-8_P1.27mm_3.9x4.9mm", 4.9, 3.9, 8),
-    ("SOP-8_L4.9-W3.9-P1.27-LS6.0-BL", 4.9, 3.9, 8),
-    ("SOT-23-6_L2.9-W1.6-P0.95-LS2.8-BL", 2.9, 1.6, 6),
+    ("SOP-8_W3.9-L4.9-LS6.0-P1.27-BL", 4.9, 3.9, 8),
+    ("SOT-23-6_W1.6-L2.9-LS2.8-P0.95-BL", 2.9, 1.6, 6),
     ("PLCC-44", 16.59, 16.59, 44),
     ("BGA-256 17x17 1.0mm", 17, 17, 256),
-    ("BGA-98_9.0x11.0mm_Layout2x3x14_P0.8mm", 11, 9, 98),
+    ("BGA-98_P0.8mm_9.0x11.0mm_Layout2x3x14", 11, 9, 98),
     ("MS-013AA", 10.3, 7.5, 16),
     ("SOT338-1", 6.2, 5.3, 16),
     ("FGG484", 23, 23, 484),
@@ -203,8 +203,8 @@ def test_surface_headers_and_dip_switches_are_not_through_hole():
         ("XTAL_SMD_3225_4P_3.2x2.5mm", 3.2, 2.5),
         ("XTAL_5032", 5.0, 3.2),
         ("Oscillator_2.5x2.0", 2.5, 2.0),
-        ("CP_Elec_6.3x7.7", 6.6, 6.6),
-        ("CAP-SMD_BD8.0-L8.3-W8.3-LS9.0-R-RD", 8.3, 8.3),
+        ("ELCO_Elec_6.3x7.7", 6.6, 6.6),
+        ("CAP_SMD-L8.3-W8.3-BD8.0-LS9.0-RD", 8.3, 8.3),
         ("L_7.3x7.3_H4.5", 7.3, 7.3),
         ("LED_3528", 3.5, 2.8),
         ("LED5050", 5.0, 5.0),
@@ -224,7 +224,7 @@ def test_a_product_number_of_a_lamp_states_no_size():
 
 
 def test_a_can_is_named_by_diameter_and_height():
-    (can,) = read_package_name("CP_Elec_6.3x7.7")
+    (can,) = read_package_name("ELCO_Elec_6.3x7.7")
     assert can.lead_style == "can"
     assert can.polarised is True
     assert holds(can.height, 7.7)
@@ -232,7 +232,7 @@ def test_a_can_is_named_by_diameter_and_height():
 
 
 @pytest.mark.parametrize(
-    "text", ["Fiducial_1mm_Mask2mm", "MountingHole_3.2mm_M3", "logo_small", "TestPoint_Pad_Dia1.0mm"]
+    "text", ["Fiducial_1.2mm_Mask2.4mm", "MountingHole_3.4mm_M3", "logo_small", "TestPoint_Pad_Dia1.0mm"]
 )
 def test_features_of_the_board_are_not_mounted(text):
     assert first(text, "mounting") == "none"
@@ -520,7 +520,7 @@ def test_letters_that_are_no_drawing_code_name_nothing(text):
         ("WQFN-24-EP(4x4)", 4, 4, 24),
         ('8-PowerSOIC (0.154", 3.90mm Width)', 4.9, 3.9, 8),
         ("BGA-100_10x10_9.0x9.0mm", 9, 9, 100),
-        ("BGA-256_16x16_17.0x17.0mm_Pitch1.0mm", 17, 17, 256),
+        ("BGA-256_Pitch1.0mm_16x16_17.0x17.0mm", 17, 17, 256),
     ],
 )
 def test_a_distributors_words_name_the_body(text, long, short, pins):
