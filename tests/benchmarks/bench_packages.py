@@ -13,8 +13,7 @@ import numpy as np
 from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import bodies_of
 
-# Part numbers follow their makers' published schemes, whose sources stand in packages/data/part_numbers; the devices and
-# values in them are invented.
+# Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
 _FOOTPRINTS = (
     "RES-0402_1005Metric",

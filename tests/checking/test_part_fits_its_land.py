@@ -4,8 +4,7 @@ import json
 
 import pytest
 
-# Part numbers follow their makers' published schemes, whose sources stand in packages/data/part_numbers; the devices and
-# values in them are invented.
+# Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
 RULES = ("part-fits-its-land", "sources-agree")
 

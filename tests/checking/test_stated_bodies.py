@@ -7,8 +7,7 @@ import pytest
 from capcheck.checking.read import read_board
 from capcheck.lexicon import sentence
 
-# Part numbers follow their makers' published schemes, whose sources stand in packages/data/part_numbers; the devices and
-# values in them are invented.
+# Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
 HEAD = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Part Number"
 ROWS = [

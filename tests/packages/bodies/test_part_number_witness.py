@@ -8,8 +8,7 @@ from capcheck.lexicon import sentence
 from capcheck.model import Basis, Body, PartName
 from capcheck.packages import bodies_of
 
-# Part numbers follow their makers' published schemes, whose sources stand in packages/data/part_numbers; the devices and
-# values in them are invented.
+# Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
 
 def body(ref_prefix: str, **texts: str) -> Body:

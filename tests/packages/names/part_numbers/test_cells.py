@@ -13,8 +13,7 @@ from capcheck.packages.names import read_part_numbers
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
 from capcheck.packages.names.part_numbers.schemes import all_schemes, all_suffixes
 
-# Part numbers follow their makers' published schemes, whose sources stand in packages/data/part_numbers; the devices and
-# values in them are invented.
+# Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
 
 def read(ref_prefix: str = "C", **texts: str) -> tuple[Candidate, ...]:
