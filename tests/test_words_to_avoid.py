@@ -28,7 +28,7 @@ ROOT: Final = Path(__file__).parents[1]
 LIST: Final = Path(__file__).with_name("words_to_avoid.txt")
 _SALT: Final = "a board, a line, a question: "
 _WORD: Final = re.compile(r"[^\W_]+")
-_NEW_CAPITAL: Final = re.compile(r"(?<=[a-z])(?=[A-Z])")
+_NEW_CAPITAL: Final = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 
 
 def hash_of(word: str) -> str:
@@ -144,6 +144,10 @@ def test_the_list_holds_hashes_alone() -> None:
         "frobly7",
         "path/to/frobly.toml",
         "madeWithFrobly",
+        "FROBLYReader",
+        "https://www.frobly.example/",
+        "ＦＲＯＢＬＹ",
+        "zorbo-\nquint",
     ],
 )
 def test_a_planted_word_is_found_however_it_is_written(text: str) -> None:

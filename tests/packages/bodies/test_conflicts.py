@@ -88,7 +88,7 @@ def test_an_exposed_pad_is_no_second_pin_count():
 
 
 def test_pads_in_a_name_are_no_second_body():
-    assert conflicts(footprint="C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", ref_prefix="C") == []
+    assert conflicts(footprint="CAP-0603_1608Metric_Pad1.1x0.9mm_Handsolder", ref_prefix="C") == []
 
 
 def test_a_bound_never_contradicts():

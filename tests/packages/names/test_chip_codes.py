@@ -171,7 +171,7 @@ def test_the_kind_of_part_settles_a_code_that_means_two_sizes(text, prefix, leng
 @pytest.mark.parametrize(
     ("text", "prefix"),
     [
-        ("C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", "C"),
+        ("C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", "C"),  # seen in public board files
         ("Own_Capacitors:CAP-0603_1608Metric", "C"),
         ("C1608", "C"),
         ("SMR1608A", "R"),
