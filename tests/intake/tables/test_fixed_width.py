@@ -38,7 +38,7 @@ def test_a_sparse_flag_between_columns_keeps_its_column():
     lines = [
         f"C{n:<6}{n * 1.5:10.3f}{n * 2.5:10.3f}{90:8}  {'m' if n % 7 == 0 else ' '} land-{n}" for n in range(1, 60)
     ]
-    rows = read_columns("UNITS = MIL\n" + "\n".join(lines)).rows
+    rows = read_columns("LENGTHS IN MIL\n" + "\n".join(lines)).rows
     assert rows[7] == ["C7", "10.500", "17.500", "90", "m", "land-7"]
     assert rows[8] == ["C8", "12.000", "20.000", "90", "", "land-8"]
 
