@@ -37,6 +37,13 @@ class _Parser(argparse.ArgumentParser):
 
         super().error(visible(message))
 
+    def format_help(self) -> str:
+        """Return the help of the program or of a command, with the cautions below it."""
+        from capcheck.lexicon import cautions_in_short
+
+        self.epilog = cautions_in_short()
+        return super().format_help()
+
     def print_help(self, file: SupportsWrite[str] | None = None) -> None:
         """Print the help; unlike argparse, raise OSError where it cannot be written."""
         stream = sys.stdout if file is None else file
@@ -51,7 +58,6 @@ def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
     parser = _Parser(
         prog="capcheck",
         description="Can this line of placement machines build this board? Pass, warn or fail, with the reasons.",
-        epilog="A nominal check: machine specification, process qualification and first-article inspection decide.",
     )
     parser.add_argument("--version", action="version", version=f"capcheck {__version__}")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)

@@ -4,12 +4,14 @@ import json
 
 import pytest
 
+# Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
+
 
 @pytest.fixture
 def board(make_board):
     return make_board(
         [
-            "R1,1,1,0,top,10k,R_0402_1005Metric",
+            "R1,1,1,0,top,10k,RES-0402_1005Metric",
             "C7,5,5,0,top,100n,C0603",
             "U2,9,9,0,top,QX1,SOIC127P600X175-8N",
             "FID1,2,2,0,top,,Fiducial",
@@ -22,13 +24,13 @@ def test_text_names_every_candidate_the_winner_and_the_reason(run, board):
     code, out, err = run("part", "R1", board)
     assert (code, err) == (0, "")
     assert out.splitlines()[0].startswith("R1 (")
-    assert 'footprint "R_0402_1005Metric" as size code 0402' in out
+    assert 'footprint "RES-0402_1005Metric" as size code 0402' in out
     assert '"0603"' in out
     first = next(line for line in out.splitlines() if line.startswith("  1. "))
-    assert "R_0402_1005Metric" in first
+    assert "RES-0402_1005Metric" in first
     assert "decoded from a name" in first
     disputed = next(line for line in out.splitlines() if line.startswith("  length "))
-    assert "R_0402_1005Metric" in disputed
+    assert "RES-0402_1005Metric" in disputed
     assert ', against BOM package "0603"' in disputed
     assert "conflict: body:" in out
     out = run("part", "U2", board)[1]
@@ -117,7 +119,7 @@ def table_of(out):
 def crowded(make_board):
     """A part of which seven sources say something."""
     return make_board(
-        ["R1,1,1,0,top,10k 0603,R_0402_1005Metric"],
+        ["R1,1,1,0,top,10k 0603,RES-0402_1005Metric"],
         bom=[
             "Ref,Value,Description,Part number,Package,Length [mm],Width [mm]",
             "R1,10k 0603,RES 0805 1%,RC1206FR-0710KL,1210,1.0,0.5",
@@ -169,11 +171,11 @@ def test_json_has_the_witnesses_with_their_marks(run, board):
 @pytest.mark.parametrize(
     ("row", "line"),
     [
-        ("R1,1,1,0,top,10k,R_0402_1005Metric", "R1,RC0603FR-0710KL,,"),
-        ("U1,1,1,0,top,,LQFP-48_7x7mm_P0.5mm", "U1,STM32F103CBU6,,"),
-        ("U1,1,1,0,top,,TSSOP-16_4.4x5mm_P0.65mm", "U1,,SOIC-16 3.9x9.9mm,"),
+        ("R1,1,1,0,top,10k,RES-0402_1005Metric", "R1,RC0603FR-0710KL,,"),
+        ("U1,1,1,0,top,,LQFP-48_P0.5mm_7x7mm", "U1,STM32F999CBU6,,"),
+        ("U1,1,1,0,top,,TSSOP-16_P0.65mm_4.4x5mm", "U1,,SOIC-16 3.9x9.9mm,"),
         ("C1,1,1,0,top,,CAPMP3216X180N", "C1,TCJK476M006R0150,,"),
-        ("R1,1,1,0,top,,R_0402_1005Metric", "R1,,0603,"),
+        ("R1,1,1,0,top,,RES-0402_1005Metric", "R1,,0603,"),
     ],
 )
 def test_each_line_that_would_settle_a_conflict_does(run, make_board, tmp_path, row, line):

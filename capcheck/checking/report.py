@@ -22,11 +22,6 @@ if TYPE_CHECKING:
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
 Count = Annotated[int, Meta(ge=0)]
 
-CAUTION = (
-    "A nominal check of data: the machine's own specification, process qualification and first-article inspection "
-    "decide. Work on moving machinery is for trained people, under local rules."
-)
-
 
 class ExitCode(enum.IntEnum):
     """What a command returns to the shell."""

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import Command
-from capcheck.commands.output import add_format, deliver_json, deliver_text
+from capcheck.commands.output import add_format, deliver_json, deliver_text, width_for
 from capcheck.values import visible
 
 if TYPE_CHECKING:
@@ -24,19 +24,22 @@ def _diff_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _diff(arguments: argparse.Namespace) -> int:
-    from capcheck.report import known_json
+    from capcheck.lexicon import cautions
+    from capcheck.report import known_json, wrapped
     from capcheck.shop import difference, is_unanswered, read_report
 
     found = difference(read_report(arguments.old), read_report(arguments.new))
     sections = {"new": found.new, "worse": found.worse, "gone": found.gone, "unchanged": found.unchanged}
     if arguments.format == "json":
-        deliver_json({name: [known_json(known) for known in listed] for name, listed in sections.items()})
+        listings = {name: [known_json(known) for known in listed] for name, listed in sections.items()}
+        deliver_json({**listings, "cautions": cautions()})
     else:
         for name, listed in sections.items():
             if listed and (name != "unchanged" or arguments.full):
                 _print_section(name, listed)
         counts = ", ".join(f"{len(listed)} {name}" for name, listed in sections.items())
-        deliver_text(f"{counts}\n")
+        text = "\n".join([*wrapped(cautions(), width_for(None)), counts])
+        deliver_text(f"{text}\n")
     if is_unanswered(arguments.new):
         sys.stderr.write(f"{arguments.new}: unanswered: what it does not name is not gone\n")
         return 2

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import Command, add_config, add_inputs, configuration_for, warn_of_not_obeyed
-from capcheck.commands.output import add_format, add_output, deliver, deliver_json
+from capcheck.commands.output import add_format, add_output, deliver, deliver_json, width_for
 from capcheck.values import InputError, Place, nearest, visible
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ def _part_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _part(arguments: argparse.Namespace) -> int:
     from capcheck.checking import library_of, read_board
+    from capcheck.lexicon import cautions
     from capcheck.shop import settle
 
     configuration = configuration_for(arguments)
@@ -43,9 +44,12 @@ def _part(arguments: argparse.Namespace) -> int:
     library = library_of(settings.libraries, board.name)
     inputs: list[str | Path] = [*(file.path for file in board.inputs), *settings.libraries]
     if arguments.format == "json":
-        deliver_json(_data(board, row, library), arguments.output, inputs)
+        deliver_json({**_data(board, row, library), "cautions": cautions()}, arguments.output, inputs)
     else:
-        text = "".join(f"{visible(line)}\n" for line in _lines(board, row, library))
+        from capcheck.report import wrapped
+
+        lines = [*_lines(board, row, library), "", *wrapped(cautions(), width_for(arguments.output))]
+        text = "".join(f"{visible(line)}\n" for line in lines)
         deliver(text, arguments.output, inputs)
     return 0
 

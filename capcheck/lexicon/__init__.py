@@ -7,6 +7,7 @@ from capcheck.lexicon.axes import (
     axes_of as axes_of,
     sides_named as sides_named,
 )
+from capcheck.lexicon.caution import cautions as cautions, cautions_in_short as cautions_in_short
 from capcheck.lexicon.heights import (
     WrittenHeight as WrittenHeight,
     height_in_words as height_in_words,

@@ -1,7 +1,8 @@
 """What customers' files call things: the words of every language together, each sort by its name.
 
 A language is one file in ``lexicon/languages``. It names only sorts that stand here, and a question asks for a sort:
-so each word is known wherever its sort is asked for.
+so each word is known wherever its sort is asked for. No program's header is listed; single words of customers' files
+are.
 """
 
 from __future__ import annotations

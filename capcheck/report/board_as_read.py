@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from capcheck.lexicon import sentence, sentence_of_decision
+from capcheck.lexicon import cautions, sentence, sentence_of_decision
 from capcheck.model import Board, Kind, Note, ReadTable, Side
 from capcheck.report.sentences import base_name, body_in_words, is_sized, noted, refs_of_types, size_of
 from capcheck.report.styled_lines import ALL, Line, wrapped
@@ -28,6 +28,7 @@ def styled_reading(board: Board, *, width: int, full: bool) -> list[Line]:
     lines += _disagreements(board, width, most)
     lines += _set_aside(board, most)
     lines += _types(board, width, most)
+    lines += [Line(""), *(Line(text, "dim") for text in wrapped(cautions(), width))]
     return [Line(visible(line.text), line.style) for line in lines]
 
 

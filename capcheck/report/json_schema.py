@@ -213,6 +213,7 @@ class ReportJson(Struct, frozen=True):
     notes: list[NoteJson]
     parts: list[PartJson]
     findings: list[FindingJson]
+    cautions: Annotated[str, Meta(description="what decides, and how work on machines is done safely")]
     unanswered: Annotated[list[str], Meta(description="why the run is no answer")] | UnsetType = UNSET
     gone: Annotated[list[KnownJson], Meta(description="findings of the baseline that are over")] | UnsetType = UNSET
 

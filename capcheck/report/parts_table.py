@@ -10,7 +10,7 @@ from capcheck.checking import Report
 from capcheck.model import Board
 from capcheck.report.json_encoding import json_data
 from capcheck.report.report_json import parts_json
-from capcheck.report.spreadsheet_cells import csv_text
+from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 
 _FIELDS: Final = (
     "ref",
@@ -41,7 +41,7 @@ def parts_table(board: Board, report: Report | None = None) -> list[list[object]
 
 def parts_csv(board: Board, report: Report | None = None) -> str:
     """Return the table as CSV; no cell is taken for a formula."""
-    return csv_text(parts_table(board, report))
+    return csv_text(with_cautions(parts_table(board, report)))
 
 
 def _cells(part: dict[str, Any]) -> list[object]:

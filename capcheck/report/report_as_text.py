@@ -7,7 +7,8 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.checking import CAUTION, Report
+from capcheck.checking import Report
+from capcheck.lexicon import cautions
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
     VERDICT_WORDS,
@@ -53,7 +54,7 @@ def styled_report(report: Report, *, width: int, full: bool) -> list[Line]:
         *_left_over(report, page),
         *_notes(report, page),
         Line(""),
-        *page.wrapped(CAUTION, "", "", "dim"),
+        *page.wrapped(cautions(), "", "", "dim"),
         Line(count_line(report), report.verdict),
     ]
     return [Line(visible(line.text), line.style) for line in lines]

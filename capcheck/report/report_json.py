@@ -11,7 +11,7 @@ from msgspec.structs import asdict
 
 from capcheck.checking import PartResult, Report
 from capcheck.engine import FactValue, Finding
-from capcheck.lexicon import sentence, sentence_of_decision
+from capcheck.lexicon import cautions, sentence, sentence_of_decision
 from capcheck.model import Board, Body, Kind, Measure, Note, PartName, Side
 from capcheck.report.json_schema import (
     BoardJson,
@@ -99,6 +99,7 @@ def _read(board: Board) -> dict[str, Any]:
         "bom": None
         if board.bom is None
         else [_same(BomLineJson, line, refs=list(line.refs), row=line.row or None) for line in board.bom],
+        "cautions": cautions(),
         "set_aside": [
             SetAsideJson(file=row.place.file, row=row.place.row or 0, reason=sentence(row.reason), text=row.text)
             for row in board.set_aside

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
+from capcheck.lexicon import cautions
 from capcheck.values import pattern, visible_lines
 
 _NUMBER: Final = pattern(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
@@ -26,6 +27,15 @@ def harmless(cell: object) -> str:
     text = "" if cell is None else str(cell)
     shown = visible_lines(text)
     return f"'{shown}" if is_formula_like(text) or is_formula_like(shown) else shown
+
+
+def with_cautions(rows: Iterable[Sequence[object]]) -> Iterator[Sequence[object]]:
+    """Yield a list's rows with a last column ``note``, which holds the cautions in the first row below the headings.
+
+    A row of their own would be taken for an item of the list. A list without a row has nothing to be careful about.
+    """
+    for number, row in enumerate(rows):
+        yield (*row, ("note", cautions())[number] if number < 2 else "")
 
 
 def csv_text(rows: Iterable[Sequence[object]]) -> str:

@@ -13,23 +13,25 @@ import numpy as np
 from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import bodies_of
 
+# Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
+
 _FOOTPRINTS = (
-    "R_0402_1005Metric",
+    "RES-0402_1005Metric",
     "C0603",
-    "LIB:C_0805_2012Metric_Pad1.15x1.40mm",
+    "LIB:CAP-0805_2012Metric_Pad1.15x1.40mm",
     "RESC1608X55N",
     "SOIC127P600X175-8N",
-    "LQFP-64_10x10mm_P0.5mm",
+    "LQFP-64_P0.5mm_10x10mm",
     "QFN50P500X500X100-33T340N",
     "BGA256C100P16X16_1700X1700X150N",
     "SOT-23-5",
     "D_SMA",
-    "CP_EIA-7343-31",
+    "TANT_EIA-7343-31",
     "XTAL-3225",
     "CONN-77-QX",
     "MELF 0204",
     "CAPAE630X770N",
-    "DFN-8_3x3mm_P0.65mm",
+    "DFN-8_P0.65mm_3x3mm",
 )
 
 _NUMBERS = (

@@ -22,7 +22,7 @@ def write_placements(path: Path, rows: int) -> None:
     """Write an invented placement file."""
     with path.open("w", newline="") as file:
         writer = csv.writer(file)
-        writer.writerow(["RefDes", "Value", "Package", "Mid X [mm]", "Mid Y [mm]", "Rotation", "Side"])
+        writer.writerow(["RefDes", "Value", "Package", "Middle X [mm]", "Middle Y [mm]", "Rotation", "Side"])
         writer.writerows(
             [f"C{n}", "100n", "chip 0402", f"{n % 3001 / 10:.4f}", f"{n % 2003 / 10:.4f}", n % 4 * 90, "top"]
             for n in range(rows)

@@ -7,6 +7,8 @@ from itertools import count
 
 import pytest
 
+# Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
+
 FILLED = {
     "length [mm]": "4.1",
     "width [mm]": "3.1",

@@ -17,8 +17,8 @@ PER_MM = {"mm": 1.0, "mil": 1 / 0.0254, "inch": 1 / 25.4}
 
 HEADERS = [
     ("Ref", "X", "Y", "Rotation", "Side", "Value", "Footprint"),
-    ("Designator", "Mid X", "Mid Y", "Rotation", "Layer", "Comment", "Package"),
-    ("RefDes", "Center-X", "Center-Y", "Angle", "Board side", "Value", "Land pattern"),
+    ("Part", "Middle X", "Middle Y", "Angle", "Face", "Comment", "Package"),
+    ("RefDes", "Centre-X", "Centre-Y", "Angle", "Board side", "Value", "Land pattern"),
     ("Bauteil", "X-Position", "Y-Position", "Drehung", "Seite", "Wert", "Gehäuse"),
     ("Repère", "Position X", "Position Y", "Rotation", "Face", "Valeur", "Empreinte"),
 ]
@@ -187,7 +187,7 @@ def test_open_questions_of_unit_and_side_come_first_and_hold_back_what_needs_the
 
 def test_shared_centres_are_told_apart_by_the_other_pair(folder):
     path = folder(
-        p__csv="Designator,Mid X (mm),Mid Y (mm),Ref X (mm),Ref Y (mm),Layer,Rotation\n"
+        p__csv="Part,Middle X (mm),Middle Y (mm),Origin X (mm),Origin Y (mm),Face,Angle\n"
         "FID1,-20,-20,3,3,top,0\nFID2,-20,-20,97,3,top,0\nR1,10,10,9,10,top,0\nR2,20,10,19,10,top,0\n"
     )
     package = read_package(None, placements=[path / "p.csv"])
@@ -226,7 +226,7 @@ def test_an_outline_alone_is_read_where_that_is_asked_for(folder):
         read_package(None, outline=file)
 
 
-@pytest.mark.parametrize("pair", ["Ref", "Pad"])
+@pytest.mark.parametrize("pair", ["Origin", "Pad"])
 def test_a_mark_off_the_board_takes_its_other_coordinates_and_a_part_has_no_place(folder, pair):
     """The other pair is a pad or an origin: it tells where a mark is, and not where a body is."""
     square = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Profile,NP*%\n%ADD10C,0.1*%\nD10*\nX0Y0D02*\n"
@@ -234,7 +234,7 @@ def test_a_mark_off_the_board_takes_its_other_coordinates_and_a_part_has_no_plac
     rows = "".join(f"R{i},{i},{i},{i},{i},top,0\n" for i in range(1, 29))
     path = folder(
         edge__gbr=square,
-        p__csv=f"Designator,Mid X (mm),Mid Y (mm),{pair} X (mm),{pair} Y (mm),Layer,Rotation\n"
+        p__csv=f"Part,Middle X (mm),Middle Y (mm),{pair} X (mm),{pair} Y (mm),Face,Angle\n"
         + rows
         + "J1,-90,5,3,25,top,0\nFID1,-90,6,5,25,top,0\n",
     )
@@ -245,7 +245,7 @@ def test_a_mark_off_the_board_takes_its_other_coordinates_and_a_part_has_no_plac
     assert ("J1",) in [d.refs for d in package.discrepancies if d.topic is Topic.NO_POSITION]
 
 
-SHARED = "Designator,Mid X (mm),Mid Y (mm),Pad X (mm),Pad Y (mm),Layer,Rotation\nR9,10,10,9,10,top,0\n"
+SHARED = "Part,Middle X (mm),Middle Y (mm),Pad X (mm),Pad Y (mm),Face,Angle\nR9,10,10,9,10,top,0\n"
 
 
 @pytest.mark.parametrize("other", ["bottom,0", "top,90", "bottom,180"])

@@ -4,8 +4,8 @@ import pytest
 
 from capcheck.cli import main
 
-HEAD = "Designator,Value,Package,Mid X,Mid Y,Rotation,Layer\n"
-ROW = "C1,100nF,C_0402_1005Metric,10,10,0,top\n"
+HEAD = "Part,Value,Package,Middle X,Middle Y,Angle,Face\n"
+ROW = "C1,100nF,CAP-0402_1005Metric,10,10,0,top\n"
 
 
 def told_of(capsys, folder):

@@ -259,3 +259,10 @@ def test_words_for_lines_about_the_document_and_for_mountings_are_known(name):
     for word in mountings.surface.listed:
         assert [c.mounting for c in mountings_said(PartName(value=f"relay, {word}"))] == ["surface"]
     assert not any(mountings_said(PartName(value=f"THT {word.strip('*')}")) for word in mountings.not_itself.listed)
+
+
+@EVERY
+def test_no_header_is_listed_but_single_words(name):
+    listed = [word for words in language(name).titles.values() for word in words.listed]
+    assert listed
+    assert [word for word in listed if len(word.split()) > 1] == []

@@ -2,7 +2,8 @@
 
 A title is split into words (at case, digits, punctuation and brackets; run-together words by the vocabulary). Each
 word stands for a concept of the trade, in some languages for another one than in the rest. A few rules over the
-concepts say which roles the title can mean and how surely. No program's labels are listed.
+concepts say which roles the title can mean and how surely. No program's header is listed; single words of
+customers' files are.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """The report as JUnit XML: a test case for each finding, and one for each rule and machine without any.
 
 What fails is a failure, and with ``strict`` what warns too; what is waived, and rules that lack an input, are skipped.
-The counts stand in the suite's properties, as every format has them. Control characters, most of which XML 1.0 has no
-way to write, are shown as signs.
+The counts, as every format has them, and the cautions stand in the suite's properties. Control characters, most of
+which XML 1.0 has no way to write, are shown as signs.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from msgspec import to_builtins
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
+from capcheck.lexicon import cautions
 from capcheck.report.sentences import unanswered
 from capcheck.values import visible_lines
 
@@ -37,7 +38,7 @@ def render(report: Report) -> str:
     root = Element("testsuites", {"name": "capcheck", **attributes})
     suite = SubElement(root, "testsuite", {"name": visible_lines(report.board.name), **attributes})
     properties = SubElement(suite, "properties")
-    for key, value in {"verdict": report.verdict, **to_builtins(report.totals)}.items():
+    for key, value in {"verdict": report.verdict, **to_builtins(report.totals), "cautions": cautions()}.items():
         SubElement(properties, "property", {"name": key, "value": str(value)})
     suite.extend(cases)
     indent(root, " ")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.checking import CAUTION, Report
+from capcheck.checking import Report
+from capcheck.lexicon import cautions
 from capcheck.model import Severity
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.questions import TITLES, Question, questions
@@ -28,7 +29,7 @@ def render(report: Report) -> str:
             number += 1
             lines.append(f"{number}. {_markdown_line(question)}")
         lines += [""] if same else []
-    return "\n".join([*lines, f"*{escaped(CAUTION)}*", ""])
+    return "\n".join([*lines, f"*{escaped(cautions())}*", ""])
 
 
 def _markdown_line(question: Question) -> str:

@@ -6,11 +6,11 @@ from typing import Final
 
 from capcheck.checking import Report
 from capcheck.report.questions import questions_table
-from capcheck.report.spreadsheet_cells import csv_text
+from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 
 HELP: Final = "the questions to the customer, one a row, with a column for the answer"
 
 
 def render(report: Report) -> str:
     """Return the list; no cell is taken for a formula."""
-    return csv_text(questions_table(report))
+    return csv_text(with_cautions(questions_table(report)))

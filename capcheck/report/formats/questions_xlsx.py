@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from capcheck.checking import Report
+from capcheck.lexicon import cautions
 from capcheck.model import Severity
 from capcheck.report.questions import TITLES, questions_table
 from capcheck.report.workbook import Workbook
@@ -39,4 +40,5 @@ def render(report: Report) -> bytes:
     with Workbook() as book:
         book.sheet("questions", [head, *numbered], widths, wrap=True)
         book.sheet("groups", _GROUPS, {"group": 18, "meaning": 80}, wrap=True)
+        book.sheet("cautions", [("cautions",), (cautions(),)], {"cautions": 98}, wrap=True)
     return book.content

@@ -13,7 +13,7 @@ from urllib.parse import quote
 from capcheck import __version__
 from capcheck.checking import ExitCode, Report
 from capcheck.engine import Finding, Rule
-from capcheck.lexicon import sentence
+from capcheck.lexicon import cautions, sentence
 from capcheck.report.json_encoding import json_text
 from capcheck.shop import identities
 
@@ -30,7 +30,7 @@ def render(report: Report) -> str:
 
 
 def _sarif(report: Report) -> dict[str, object]:
-    """Return the SARIF document: one run, a result for each finding, the counts as a property of the run."""
+    """Return the SARIF document: one run, a result for each finding, its counts and the cautions as properties."""
     rules = [_rule(rule) for rule in report.answers.rules]
     known = {rule["id"] for rule in rules}
     rules += [_bare_rule(f) for f in {f.rule: f for f in report.findings if f.rule not in known}.values()]
@@ -44,7 +44,7 @@ def _sarif(report: Report) -> dict[str, object]:
         "columnKind": "unicodeCodePoints",
         "invocations": [_invocation(report)],
         "results": results,
-        "properties": {"verdict": report.verdict, "counts": report.totals},
+        "properties": {"verdict": report.verdict, "counts": report.totals, "cautions": cautions()},
     }
     return {"$schema": SCHEMA_URI, "version": "2.1.0", "runs": [run]}
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.checking import CAUTION, Report
+from capcheck.checking import Report
+from capcheck.lexicon import cautions
 from capcheck.report.parts_table import parts_table
 from capcheck.report.sentences import in_short
 from capcheck.report.workbook import Workbook
@@ -46,5 +47,5 @@ def _about(report: Report) -> list[tuple[object, ...]]:
         ("pass", totals.passed),
         ("waived", totals.waived),
         *((f"{f.role}: {f.path}", f"SHA-256 {f.sha256}") for f in report.inputs),
-        ("caution", CAUTION),
+        ("cautions", cautions()),
     ]

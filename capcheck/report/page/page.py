@@ -14,8 +14,8 @@ from importlib import resources
 from typing import TYPE_CHECKING, Final
 
 from capcheck import __version__
-from capcheck.checking import CAUTION, Report
-from capcheck.lexicon import sentence
+from capcheck.checking import Report
+from capcheck.lexicon import cautions, sentence
 from capcheck.report.page.margins import bars
 from capcheck.report.page.sections import found, marks_of, page_data, type_labels, type_lines
 from capcheck.report.picture import board_svg
@@ -63,7 +63,7 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
         questions=list(enumerate(questions(report), 1)),
         question_titles=TITLES,
         plan=_plan(plan),
-        caution=CAUTION,
+        cautions=cautions(),
         version=__version__,
         style=_text("report.css"),
         script=script,

@@ -14,10 +14,11 @@ import numpy as np
 
 from capcheck.facts import doubt
 from capcheck.geometry import FoundFiducial, choose_travel
-from capcheck.lexicon import sentence
+from capcheck.lexicon import cautions, sentence
 from capcheck.model import Board, Body, Kind, Side
 from capcheck.report.picture.scene import Box, Scene, body_of, drawn_sizes, point, px, safe
 from capcheck.report.picture.style import STYLE, SYMBOLS
+from capcheck.report.styled_lines import wrapped
 from capcheck.values import shortened, show_number
 
 _LEAST_TEXT_PX: Final = 6.0
@@ -302,13 +303,19 @@ def _scale_bar(scene: Scene) -> str:
 
 
 def _legend(scene: Scene, top: float, width: float, strip_mm: float | None, heading: str) -> Iterator[str]:
-    """Return the lines below the views: the heading, objections by number, then what the shapes mean."""
+    """Return the lines below the views: the heading, objections by number, what the shapes mean, the cautions.
+
+    A page around the picture has its own list of objections, and the cautions.
+    """
     lines = [("note", text) for text in (heading, *(() if scene.live else _objections(scene))) if text]
     if strip_mm:
         lines.append(("small", f"hatched along two edges: the {px(strip_mm)} mm that the conveyor needs free of parts"))
     lines += [("small", text) for text in _remarks(scene)]
+    room = {css: int((width - 56.0) / per_letter) for css, per_letter in (("note", 6.9), ("small", 5.8))}
+    if not scene.live:
+        lines += [("small", text) for text in wrapped(cautions(), room["small"])]
     for n, (css, text) in enumerate(lines):
-        letters = int((width - 56.0) / (6.9 if css == "note" else 5.8))
+        letters = room[css]
         short = text if len(text) <= letters else text[: letters - 1] + "…"
         y = top + 17.0 * (n + 1) + (6.0 if css == "small" else 0.0)
         yield f'<text class="{css}" x="28" y="{px(y)}">{safe(short)}</text>'

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from capcheck.lexicon import sentence
+from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Comparison, Composed, Row
 from capcheck.report.plan.plan_as_text import plan_text
 from capcheck.report.plan.spans import count, numbered
@@ -85,6 +85,7 @@ def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> st
     lines += wrapped(_LEGEND, width)
     if reasons:
         lines += ["Why it does not pass:", *(t for text in reasons for t in wrapped(text, width, "  ", "      "))]
+    lines += wrapped(cautions(), width)
     return "\n".join([*lines, f"Best by {comparison.criterion}: {name}"]) + "\n"
 
 
@@ -101,8 +102,9 @@ def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
 def composed_text(found: Composed, criterion: str, width: int = WIDTH_WHEN_PIPED) -> str:
     """Return the best line composed of a stock: what was searched, and its plan."""
     if found.row is None:
+        told = "".join(f"{text}\n" for text in wrapped(cautions(), width))
         ended = "" if found.complete else ", as far as the time limit let them be looked at"
-        return f"none of {numbered(found.candidates, 'line')} takes every part{ended}\n"
+        return f"none of {numbered(found.candidates, 'line')} takes every part{ended}\n{told}"
     value = {
         "cycle": f"mean cycle {_cell(found.row.cycle, 2)} s",
         "length": f"{_cell(found.row.length, 0)} mm",

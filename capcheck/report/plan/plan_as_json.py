@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.lexicon import sentence
+from capcheck.lexicon import cautions, sentence
 from capcheck.planning import (
     CPK_CAPABLE,
     BoardFigures,
@@ -222,6 +222,10 @@ def _changes(changes: tuple[Change, ...]) -> list[dict[str, object]]:
 
 def plan_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
     """Return a plan as JSON data; *changes* are what would change it."""
+    return {**_plan(plan, changes), "cautions": cautions()}
+
+
+def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
     return {
         "schema": PLAN_SCHEMA,
         "verdict": plan.verdict,
@@ -275,7 +279,7 @@ def _row(row: Row) -> dict[str, object]:
         "placements_per_hour_and_m2": row.per_hour_and_m2,
         "feeders_out": row.changeover_out,
         "feeders_in": row.changeover_in,
-        "plan": plan_json(row.plan),
+        "plan": _plan(row.plan),
     }
 
 
@@ -287,13 +291,14 @@ def comparison_json(comparison: Comparison) -> dict[str, object]:
         "criterion": comparison.criterion,
         "best": None if best is None else comparison.rows[best].line,
         "lines": [_row(row) for row in comparison.rows],
+        "cautions": cautions(),
     }
 
 
 def composed_json(found: Composed, criterion: str) -> dict[str, object]:
     """Return the best line composed of a stock as JSON data: its plan, with what was searched."""
     return {
-        **({"schema": PLAN_SCHEMA} if found.row is None else plan_json(found.row.plan)),
+        **({"schema": PLAN_SCHEMA} if found.row is None else _plan(found.row.plan)),
         "search": {
             "criterion": criterion,
             "machines": None if found.row is None else found.row.machines,
@@ -302,4 +307,5 @@ def composed_json(found: Composed, criterion: str) -> dict[str, object]:
             "complete": found.complete,
             "proven_bound": found.bound,
         },
+        "cautions": cautions(),
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from capcheck.lexicon import sentence
+from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
 from capcheck.report.plan.spans import count, numbered, reasons, some, span, what
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places
@@ -229,7 +229,7 @@ def plan_text(
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
     lines += [f"Note: {sentence(said)}" for said in plan.notes]
-    lines += ["", *_sums(plan), "", f"Verdict: {plan.verdict}"]
+    lines += ["", *_sums(plan), "", cautions(), f"Verdict: {plan.verdict}"]
     return "".join(f"{text}\n" for text in _tidy(lines, width))
 
 

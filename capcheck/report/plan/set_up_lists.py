@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from capcheck.lexicon import sentence
 from capcheck.planning import Feeder, Plan
 from capcheck.report.plan.spans import reasons
-from capcheck.report.spreadsheet_cells import csv_text
+from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 from capcheck.values import Interval
 
 SET_UP_COLUMNS = (
@@ -72,7 +72,7 @@ def set_up_list(plan: Plan) -> str:
                     "; ".join(reasons(f.undecided)),
                 )
             )
-    return csv_text(rows)
+    return csv_text(with_cautions(rows))
 
 
 def hand_list(
@@ -106,7 +106,7 @@ def hand_list(
     for (board_name, name), refs in (through_holes or {}).items():
         seconds = _by_hand(each, len(refs))
         rows.append((board_name, name, len(refs), *seconds, " ".join(refs), "through-hole"))
-    return csv_text(rows)
+    return csv_text(with_cautions(rows))
 
 
 def _by_hand(each: float | None, count: int) -> tuple[str, str]:

@@ -47,7 +47,7 @@ def test_a_value_is_read_in_every_usual_spelling(text, prefix, value):
         ("104", "C"),
         ("22", "C"),
         ("600R@100MHz", "L"),
-        ("BAT54", "D"),
+        ("QAT54", "D"),
         ("10k", "U"),
         ("100V", "C"),
         ("1.5.2", "R"),

@@ -89,7 +89,7 @@ def test_what_few_parts_do_not_tell_is_said_in_words(tmp_path, rows, said):
 def test_two_files_may_differ_in_their_unit(tmp_path):
     top = write(tmp_path / "top.csv", board(80, 60, 120, 1), "mm")
     other = [(x, y) for x, y in board(80, 60, 100, 2)]
-    bottom = write(tmp_path / "bottom.csv", other, "mil", "Designator,Mid X,Mid Y,Angle,Layer")
+    bottom = write(tmp_path / "bottom.csv", other, "mil", "Part,Middle X,Middle Y,Angle,Face")
     bottom.write_text(bottom.read_text().replace("\nR", "\nC").replace(",top", ",bottom"))
     package = read_package(None, placements=[top, bottom])
     assert sorted(sentence(d.choice) for d in package.decisions if d.topic == "unit") == ["mil", "mm"]

@@ -7,7 +7,7 @@ import pytest
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
 
-HEADER = "Ref,Footprint,Mid X (mm),Mid Y (mm),Pad X (mm),Pad Y (mm),Rotation,Side\n"
+HEADER = "Part,Footprint,Middle X (mm),Middle Y (mm),Pad X (mm),Pad Y (mm),Angle,Face\n"
 # Places of pad 1 from the centre at 0 degrees. The conventions: IPC-7351A, pin 1 upper left; IEC 61188-7, lower left.
 UPPER_LEFT, LOWER_LEFT, LEFT = (-2.0, 1.5), (-2.0, -1.5), (-1.0, 0.0)
 
@@ -95,5 +95,5 @@ def test_coordinates_that_differ_from_the_centre_taken_are_told(tmp_path):
     ]
     # The pad lies at (−2, 1.5) from the centre: √(4 + 2.25) = 2.5 mm away.
     assert sentence(note.said).startswith(
-        '"Mid X (mm)" and "Mid Y (mm)" are taken as the body\'s centre; "Pad X (mm)" up to 2.5 mm'
+        '"Middle X (mm)" and "Middle Y (mm)" are taken as the body\'s centre; "Pad X (mm)" up to 2.5 mm'
     )

@@ -25,7 +25,7 @@ P, F, M = Kind.PART, Kind.FIDUCIAL, Kind.MECHANICAL
         ("MK1", "MIC-6x5", "microphone", P),
         ("X1", "3mmFID", "", F),
         ("MARK1", "", "", F),
-        ("H1", "MountingHole_3.2mm", "", M),
+        ("H1", "MountingHole_3.4mm", "", M),
         ("H1", "", "", M),
         ("H2", "HDR-2x10", "header", P),
         ("MH4", "M3", "", M),
@@ -38,7 +38,7 @@ P, F, M = Kind.PART, Kind.FIDUCIAL, Kind.MECHANICAL
         ("J5", "fidelity-conn", "", P),
         ("J6", "USB_Mini-B_MountingHoles", "", P),
         ("SW2", "Slide-Switch_mounting_holes", "", P),
-        ("J7", "MountingHole_3.2mm", "", M),
+        ("J7", "MountingHole_3.4mm", "", M),
     ],
 )
 def test_what_a_row_stands_for(ref, footprint, value, kind):

@@ -16,7 +16,7 @@ from capcheck.values.errors import InputError
 LINES = (
     ("C1", "12.5", "7.25", "90", "Top", "100n", "0402"),
     ("R2", "3.1", "-2.75", "270", "Bottom", "4k7", "0603"),
-    ("U3", "40.05", "11.5", "0", "Top", "ZX-81", "SO-8"),
+    ("U3", "40.05", "11.5", "0", "Top", "QK-52", "SO-8"),
 )
 
 
@@ -49,10 +49,10 @@ def placements(folder: Path, header: str, lines: tuple[tuple[str, ...], ...] = L
         ("リファレンス", Role.REF),
         ("部品記号", Role.REF),
         ("X", Role.X),
-        ("PosX", Role.X),
+        ("LocX", Role.X),
         ("pos_x", Role.X),
-        ("Mid X", Role.X),
-        ("Center-X(mm)", Role.X),
+        ("Middle X", Role.X),
+        ("Centre-X(mm)", Role.X),
         ("X [mm]", Role.X),
         ("Ref X", Role.X),
         ("座標X", Role.X),
@@ -140,7 +140,7 @@ def test_other_titles_claim_nothing(title):
     ("title", "unit"),
     [
         ("X (mm)", "mm"),
-        ("Center-X(mil)", "mil"),
+        ("Centre-X(mil)", "mil"),
         ("X [inch]", "in"),
         ("Y_mm", "mm"),
         ("Height/µm", "um"),
@@ -158,8 +158,8 @@ def test_the_unit_of_a_title_is_read(title, unit):
 
 SPELLINGS = (
     ("RefDes", "Bauteil", "Repère", "部品番号", "Part", "Name"),
-    ("PosX", "座標X"),
-    ("PosY", "座標Y"),
+    ("LocX", "座標X"),
+    ("LocY", "座標Y"),
     ("Rot", "Winkel", "角度"),
     ("Side", "Seite", "Côté"),
     ("Val", "Valeur"),
@@ -175,7 +175,7 @@ def test_words_of_all_languages_may_stand_side_by_side(tmp_path, names):
 
 
 def test_of_three_pairs_the_body_centre_is_taken_and_the_others_are_kept(tmp_path):
-    header = "Designator,Pad X,Pad Y,Ref X,Ref Y,Mid X,Mid Y,TB"
+    header = "Part,Land X,Land Y,Origin X,Origin Y,Middle X,Middle Y,Face"
     lines = tuple((r, "1.1", "2.1", "1.2", "2.2", f"1.{n}", "2.3", "T") for n, r in enumerate(("C1", "C2", "R1")))
     found = placements(tmp_path, header, lines)
     assert (found.index[Role.X], found.index[Role.Y], found.index[Role.REF]) == (5, 6, 0)
@@ -271,7 +271,7 @@ def test_columns_without_titles_are_told_by_content(tmp_path):
 
 
 def test_content_decides_what_a_doubtful_title_means(tmp_path):
-    bom = table(tmp_path, "Part,Name,Quantity", 'ZX81,"C1, C2",2', "ZX82,R1,1", "ZX83,R7,1")
+    bom = table(tmp_path, "Part,Name,Quantity", 'QK52,"C1, C2",2', "QK53,R1,1", "QK54,R7,1")
     assert recognise(bom, "bom").index[Role.REF] == 1
     bom = table(tmp_path, "Désignation,Repère,Quantité", 'condensateur,"C1, C2",2', "résistance,R1,1")
     assert recognise(bom, "bom").index == {Role.DESCRIPTION: 0, Role.REF: 1, Role.QUANTITY: 2}

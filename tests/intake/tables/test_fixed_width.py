@@ -10,7 +10,7 @@ from capcheck.intake.tables.fixed_width import read_columns, read_spaces
 from capcheck.lexicon import sentence
 
 WIDE = """\
-RefDes  Land             Mid X    Mid Y  TB  Angle Remark
+Item    Land             Loc X    Loc Y  Up  Angle Remark
 C1      chip-small      10.5mm  -3.25mm  T   90.00 input filter
 C2      chip-small       9.5mm   3.25mm  B  270.00
 U1      a-very-long-name-of-a-land    99.5mm   13.25mm  T    0.00 main brain
@@ -26,7 +26,7 @@ def test_lines_pushed_aside_by_a_long_name_are_dealt_to_the_right_columns(tmp_pa
     path.write_text(WIDE)
     (table,) = read_tables(path)
     assert table.delimiter == "fixed width"
-    assert table.header == ("RefDes", "Land", "Mid X", "Mid Y", "TB", "Angle", "Remark")
+    assert table.header == ("Item", "Land", "Loc X", "Loc Y", "Up", "Angle", "Remark")
     assert table.columns[0] == ["C1", "C2", "U1", "R1", "R2", "R3", "R4"]
     assert table.columns[1][2] == "a-very-long-name-of-a-land"
     assert table.columns[2] == ["10.5mm", "9.5mm", "99.5mm", "1.5mm", "1.5mm", "1.5mm", "1.5mm"]
@@ -38,7 +38,7 @@ def test_a_sparse_flag_between_columns_keeps_its_column():
     lines = [
         f"C{n:<6}{n * 1.5:10.3f}{n * 2.5:10.3f}{90:8}  {'m' if n % 7 == 0 else ' '} land-{n}" for n in range(1, 60)
     ]
-    rows = read_columns("UNITS = MIL\n" + "\n".join(lines)).rows
+    rows = read_columns("LENGTHS IN MIL\n" + "\n".join(lines)).rows
     assert rows[7] == ["C7", "10.500", "17.500", "90", "m", "land-7"]
     assert rows[8] == ["C8", "12.000", "20.000", "90", "", "land-8"]
 
@@ -46,11 +46,11 @@ def test_a_sparse_flag_between_columns_keeps_its_column():
 def test_a_header_behind_a_comment_mark_keeps_its_columns(tmp_path):
     path = tmp_path / "p.pos"
     path.write_text(
-        "### made by hand\n## Unit = mm\n# Ref     Val      PosX      PosY  Rot  Side\n"
-        "C1        1u     10.5000   -2.2500   90  top\nC12       100 n  99.5000  -12.2500  270  bottom\n## End\n"
+        "#: made by hand\n#: all in mm\n# Part    Value    LocX      LocY  Turn Face\n"
+        "C1        1u     10.5000   -2.2500   90  top\nC12       100 n  99.5000  -12.2500  270  bottom\n#: so far\n"
     )
     (table,) = read_tables(path)
-    assert table.header == ("Ref", "Val", "PosX", "PosY", "Rot", "Side")
+    assert table.header == ("Part", "Value", "LocX", "LocY", "Turn", "Face")
     assert table.columns[1] == ["1u", "100 n"]
     assert [sentence(a.reason) for a in table.set_aside] == [
         "before the header",
@@ -62,7 +62,7 @@ def test_a_header_behind_a_comment_mark_keeps_its_columns(tmp_path):
 
 def test_cells_parted_by_single_spaces_without_header_are_read(tmp_path):
     path = tmp_path / "p.mnt"
-    path.write_text("C1 97.50 82.20  90 10u chip-a\nC10 8.8 75.00 180 10u chip-a\nU7 108.5 7.70  0 ZX-81 flat-8\n")
+    path.write_text("C1 97.50 82.20  90 10u chip-a\nC10 8.8 75.00 180 10u chip-a\nU7 108.5 7.70  0 QK-52 flat-8\n")
     (table,) = read_tables(path)
     assert table.header == ()
     assert table.columns[1] == ["97.50", "8.8", "108.5"]
@@ -70,8 +70,8 @@ def test_cells_parted_by_single_spaces_without_header_are_read(tmp_path):
 
 
 def test_titles_of_two_words_are_joined_over_cells_parted_by_spaces():
-    rows = read_spaces("RefDes Mid X Mid Y Rot Side\nC1 1.5 2.5 90 top\nC2 11.5 2.5 0 top\n").rows
-    assert rows[0] == ["RefDes", "Mid X", "Mid Y", "Rot", "Side"]
+    rows = read_spaces("Part Middle X Middle Y Angle Face\nC1 1.5 2.5 90 top\nC2 11.5 2.5 0 top\n").rows
+    assert rows[0] == ["Part", "Middle X", "Middle Y", "Angle", "Face"]
 
 
 @given(
@@ -92,7 +92,7 @@ def test_titles_of_two_words_are_joined_over_cells_parted_by_spaces():
 @settings(max_examples=80)
 def test_a_table_in_fixed_widths_is_read_back(tmp_path, rows, right):
     widths = (10, 14, 12, 12, 10, 8)
-    head = ("RefDes", "Package", "Mid X", "Mid Y", "Rotation", "Side")
+    head = ("Part", "Package", "Middle X", "Middle Y", "Angle", "Face")
 
     def line(cells: tuple[str, ...]) -> str:
         parts = [

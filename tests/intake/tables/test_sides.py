@@ -72,7 +72,7 @@ def test_mirrored_parts_sit_on_the_bottom():
 @pytest.mark.parametrize(
     ("file", "sheet", "preamble", "side"),
     [
-        ("pos.csv", None, ((2, "## Side : bottom"),), B),
+        ("pos.csv", None, ((2, "#: this side: bottom"),), B),
         ("board-top.pos", None, (), T),
         ("x.xlsx", "Bottom side", (), B),
         ("laptop.csv", "Sheet1", ((1, "layers: 4"),), None),

@@ -11,11 +11,11 @@ from capcheck.intake.tables import Table, read_tables
 from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
 
-HEADER = ("RefDes", "Value", "Mid X", "Mid Y", "Rotation", "Side")
+HEADER = ("RefDes", "Value", "Middle X", "Middle Y", "Rotation", "Side")
 ROWS = (
     ("C1", "100n", "12.5", "7.25", "90", "Top"),
     ("R2", "4k7", "3.1", "-2.75", "270", "Bottom"),
-    ("U3", "ZX-81", "40.05", "11.5", "0", "Top"),
+    ("U3", "QK-52", "40.05", "11.5", "0", "Top"),
 )
 
 
@@ -143,7 +143,7 @@ def test_a_titled_second_table_below_the_first_is_a_table_of_its_own(tmp_path):
 
 
 def test_rows_quoted_whole_are_taken_apart_with_a_note(tmp_path):
-    data = 'Ref,Val,PosX,PosY,Rot\n"C1,""1u"",1.5,2.5,90"\n"C2,""1u"",3.5,2.5,0"\n'
+    data = 'Part,Value,LocX,LocY,Turn\n"C1,""1u"",1.5,2.5,90"\n"C2,""1u"",3.5,2.5,0"\n'
     table = one(tmp_path, data)
     assert rows_of(table)[0] == ("C1", "1u", "1.5", "2.5", "90")
     assert "quoted whole" in sentence(table.notes[0].said)
@@ -212,8 +212,8 @@ NUMBER = st.decimals(-400, 400, places=3).map(str)
 COLUMNS = {
     "ref": ("RefDes", "Designator", "Bauteilbezeichner", "Repère", "リファレンス"),
     "value": ("Value", "Wert", "Valeur", "値"),
-    "x": ("Mid X", "X [mm]", "PosX", "Position X", "座標X"),
-    "y": ("Mid Y", "Y [mm]", "PosY", "Position Y", "座標Y"),
+    "x": ("Middle X", "X [mm]", "LocX", "Position X", "座標X"),
+    "y": ("Middle Y", "Y [mm]", "LocY", "Position Y", "座標Y"),
     "rotation": ("Rotation", "Winkel", "Angle", "角度"),
 }
 
@@ -361,7 +361,7 @@ def test_a_comma_within_its_quotes_parts_no_cells(tmp_path):
 def test_a_quote_beside_another_delimiter_is_part_of_a_cell_that_is_quoted_by_the_rule(tmp_path, delimiter, value):
     """Found by the property test above: such cells were taken for broken ones, and the other delimiter was chosen."""
     rows = [["C1", "X", "0.5", "1.5", "90"], ["C2", value, "2.5", "3.5", "0"], ["L1", value, "4.5", "5.5", "0"]]
-    header = ["RefDes", "Value", "Mid X", "Mid Y", "Rotation"]
+    header = ["RefDes", "Value", "Middle X", "Middle Y", "Rotation"]
     table = one(tmp_path, "\n".join(delimiter.join(map(quoted, row)) for row in [header, *rows]))
     assert rows_of(table) == [tuple(row) for row in rows]
 

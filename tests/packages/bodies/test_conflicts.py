@@ -78,8 +78,8 @@ def test_different_pin_counts_are_told():
 @pytest.mark.parametrize(
     ("footprint", "package"),
     [
-        ("R_0402_1005Metric", "0402"),  # the same size
-        ("Resistor_SMD:R_0402_1005Metric", "R_0402_1005Metric"),  # the same name
+        ("RES-0402_1005Metric", "0402"),  # the same size
+        ("Own_Resistors:RES-0402_1005Metric", "RES-0402_1005Metric"),  # the same name
         ("C0603", "CAPC1608X90N"),  # one of its two sizes
         ("R3216", "1206"),  # makers print 3.10 and 3.20 mm
     ],
@@ -93,7 +93,7 @@ def test_an_exposed_pad_is_no_second_pin_count():
 
 
 def test_pads_in_a_name_are_no_second_body():
-    assert conflicts(footprint="C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", ref_prefix="C") == []
+    assert conflicts(footprint="CAP-0603_1608Metric_Pad1.1x0.9mm_Handsolder", ref_prefix="C") == []
 
 
 def test_a_bound_never_contradicts():

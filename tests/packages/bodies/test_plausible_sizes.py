@@ -46,13 +46,13 @@ def test_a_number_that_is_no_size_of_the_part_says_none(ref_prefix, footprint, d
         ("L", "L_A", "Inductor, 8.1mm x 7.3mm x 5.5 mm, unshielded", (8.08, 7.0)),
         ("T", "TRANSFORMER_A", "SMT gate drive transformer, 1:1:1, 8.0x6.3x5.3mm", (6.6, 6.6)),
         ("F", "FUSE_A", "Surface mount fuse, 3 x 10.1 mm, time-lag", (10.9, 3.0)),
-        ("U", "TSSOP-48_8x12.5mm_P0.5mm", "", (12.5, 8.0)),  # JEDEC MO-153, 8.0 mm body
-        ("U", "TSSOP-48_8x12.5mm_P0.5mm", "", (12.5, 6.1)),  # JEDEC MO-153 ED, 8.1 mm over its leads
+        ("U", "TSSOP-48_P0.5mm_8x12.5mm", "", (12.5, 8.0)),  # JEDEC MO-153, 8.0 mm body
+        ("U", "TSSOP-48_P0.5mm_8x12.5mm", "", (12.5, 6.1)),  # JEDEC MO-153 ED, 8.1 mm over its leads
         ("U", "PX2QFN-14", "", (2.0, 2.0)),
         ("U", "PG-LSON-8-1", "", (8.0, 8.0)),
         ("Q", "SOT-23", "", (3.0, 1.7)),  # as sold for EIAJ SC-59 too; from memory
-        ("C", "C_0805_2012Metric", "22uF 25V X5R", (2.2, 1.45)),  # makers' 2.0 and 1.25, both 0.2; from memory
-        ("RN", "R_Array_Convex_2x0402", "", (1.4, 1.0)),
+        ("C", "CAP-0805_2012Metric", "22uF 25V X5R", (2.2, 1.45)),  # makers' 2.0 and 1.25, both 0.2; from memory
+        ("RN", "R_Array_2x0402_Convex", "", (1.4, 1.0)),
     ],
 )
 def test_the_size_as_delivered_lies_within_what_is_read(ref_prefix, footprint, description, drawn):
@@ -62,14 +62,14 @@ def test_the_size_as_delivered_lies_within_what_is_read(ref_prefix, footprint, d
 @pytest.mark.parametrize(
     ("footprint", "fits"),
     [
-        ("QFN-32_3x3mm_P0.5mm", False),  # 8 leads a side at 0.5 mm need 3.5 mm
-        ("QFN-32_5x5mm_P0.5mm", True),
-        ("MSOP-10_0.3x0.3mm_P0.5mm", False),
-        ("MSOP-10_3x3mm_P0.5mm", True),
-        ("BGA-256_5x5mm_P0.8mm", False),
-        ("BGA-256_14x14mm_P0.8mm", True),
-        ("LQFP-64_10x10mm_P0.5mm", True),
-        ("SON-8_2x2mm_P0.5mm", True),
+        ("QFN-32_P0.5mm_3x3mm", False),  # 8 leads a side at 0.5 mm need 3.5 mm
+        ("QFN-32_P0.5mm_5x5mm", True),
+        ("MSOP-10_P0.5mm_0.3x0.3mm", False),
+        ("MSOP-10_P0.5mm_3x3mm", True),
+        ("BGA-256_P0.8mm_5x5mm", False),
+        ("BGA-256_P0.8mm_14x14mm", True),
+        ("LQFP-64_P0.5mm_10x10mm", True),
+        ("SON-8_P0.5mm_2x2mm", True),
     ],
 )
 def test_contacts_that_find_no_room_on_a_body_leave_its_size_open_and_ask(footprint, fits):

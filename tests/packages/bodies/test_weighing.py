@@ -138,9 +138,9 @@ def test_no_ambiguous_code_comes_out_certain_without_evidence(code, form):
 
 
 def test_the_explanation_names_every_candidate_and_the_winner():
-    lines = explain(PartName(footprint="R_0402_1005Metric", bom_package="0603", ref_prefix="R"))
+    lines = explain(PartName(footprint="RES-0402_1005Metric", bom_package="0603", ref_prefix="R"))
     text = "\n".join(lines)
-    assert 'footprint "R_0402_1005Metric" as size code 0402, inch' in text
+    assert 'footprint "RES-0402_1005Metric" as size code 0402, inch' in text
     assert 'BOM package "0603"' in text
     assert "taken:" in text
     assert any(line.startswith("conflict: body:") for line in lines)
@@ -173,7 +173,7 @@ def test_a_size_in_the_description_closes_what_a_count_leaves_open(footprint):
 
 
 def test_the_letter_of_a_case_is_the_one_behind_its_word():
-    (found,) = bodies_of([PartName(footprint="TantalumC_SizeA_EIA-3216", ref_prefix="C")])
+    (found,) = bodies_of([PartName(footprint="Tantal_SizeA_EIA-3216", ref_prefix="C")])
     assert found.length.high < 3.5  # EIA 3216-18
     assert found.family == "molded case 3216-18"
 
@@ -188,7 +188,7 @@ def test_parts_that_share_a_footprint_have_equal_bodies_whatever_is_said_beside_
 
 # Invented bound, a little past the size in the name.
 def test_a_crystal_named_by_an_inch_code_is_no_chip():
-    (found,) = bodies_of([PartName(footprint="Crystal_SMD_0603-2Pin_6.0x3.5mm", ref_prefix="Y")])
+    (found,) = bodies_of([PartName(footprint="XTAL_SMD_0603_2P_6.0x3.5mm", ref_prefix="Y")])
     assert found.length.low <= 6.0 <= found.length.high < 6.3
 
 

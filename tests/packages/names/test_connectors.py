@@ -25,8 +25,8 @@ def holds(measure, value):
 @pytest.mark.parametrize(
     ("prefix", "texts", "long", "short", "high"),
     [
-        ("J", {"footprint": "PinHeader_1x06_P2.54mm_Vertical"}, 15.24, 2.54, 11.5),
-        ("J", {"footprint": "PinSocket_2x10_P1.27mm_Vertical_SMD"}, 12.7, 5.1, 4.5),
+        ("J", {"footprint": "PinHeader_P2.54mm_1x06_Vertical"}, 15.24, 2.54, 11.5),
+        ("J", {"footprint": "PinSocket_P1.27mm_2x10_Vertical_SMD"}, 12.7, 5.1, 4.5),
         ("J", {"footprint": "QX_SH_1x04-1MP_P1.00mm_Horizontal"}, 6.0, 4.25, 2.9),
         ("J", {"footprint": "QX-FPC_1x24-1MP_P0.50mm_Horizontal"}, 16.2, 5.6, 2.0),
         ("J", {"footprint": "QX_B2B_2x30_P0.40mm_Vertical"}, 15.1, 2.8, 1.5),
@@ -99,7 +99,7 @@ def test_rows_that_are_told_narrow_it():
 
 
 def test_two_counts_in_two_texts_leave_both_possible():
-    found = body("J", "PinHeader_1x04_P2.54mm", description="pin header 1x08 2.54mm")
+    found = body("J", "PinHeader_P2.54mm_1x04", description="pin header 1x08 2.54mm")
     assert found.length.low <= 4 * 2.54
     assert found.length.high >= 8 * 2.54
 

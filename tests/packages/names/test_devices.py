@@ -27,7 +27,7 @@ def holds(measure, value):
         ("L_4.0x4.0x3.0", "L", 4, 4, 3),
         ("IND_4.0x4.0_H3.0", "L", 4, 4, 3),
         ("L_4.0x4.0H3.0", "L", 4, 4, 3),
-        ("IND-SMD_L7.0-W6.6-H3.0", "L", 7, 6.6, 3),
+        ("IND_SMD-W6.6-L7.0-H3.0", "L", 7, 6.6, 3),
         ("INDUCTOR_12x12x6mm", "L", 12, 12, 6),
         ("POWER_IND_10.1X10.1X5", "L", 10.1, 10.1, 5),
         ("L-1260X1260X600-2N", "L", 12.6, 12.6, 6),
@@ -43,14 +43,14 @@ def holds(measure, value):
         ("SW_SPST_6x6", "SW", 6, 6, None),
         ("SW_TACT_4.2x3.2x2.5", "SW", 4.2, 3.2, 2.5),
         ("BUTTON_3x4x2.0", "SW", 4, 3, 2),
-        ("SW-SMD_3x6x2.5", "SW", 6, 3, 2.5),
+        ("SWITCH-SMD_3x6x2.5", "SW", 6, 3, 2.5),
         ("BUZZER_9x9", "BZ", 9, 9, None),
         ("SHIELD_20x20", "SH", 20, 20, None),
         ("XFMR_10x12", "T", 12, 10, None),
         ("RELAY_SMD_10.6x7.4", "K", 10.6, 7.4, None),
         ("MODULE_18x25.5", "U", 25.5, 18, None),
         ("LED_3.5x2.8", "LED", 3.5, 2.8, None),
-        ("LED-SMD_4P-L5.0-W5.0", "LED", 5, 5, None),
+        ("LED_SMD-L5.0-W5.0-4P", "LED", 5, 5, None),
     ],
 )
 def test_the_dimensions_in_a_name_are_read(text, prefix, long, short, high):
@@ -92,7 +92,7 @@ def test_a_bare_series_name_stays_unknown(text, prefix):
 @pytest.mark.parametrize(
     ("text", "base", "high"),
     [
-        ("CP_Elec_6.3x7.7", 6.6, 7.7),
+        ("ELCO_Elec_6.3x7.7", 6.6, 7.7),
         ("ALUM_CAP_8X6.5", 8.3, 6.5),
         ("10x10.2mm can", 10.3, 10.2),
         ("ELCAP_8X10", 8.3, 10),
@@ -120,7 +120,7 @@ def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
 
 
 def test_the_sides_in_a_coils_name_outweigh_its_series_number():
-    found = body("IND-SMD_L4.5-W4.1_QRP4020TA", "L")
+    found = body("IND_SMD-W4.1-L4.5_QRP4020TA", "L")
     assert holds(found.length, 4.5)
     assert not holds(found.length, 4.0)
     assert not body("QRP4020", "L").length.value.is_known
@@ -147,9 +147,9 @@ def test_one_number_in_millimetres_about_a_can_is_its_diameter():
 @pytest.mark.parametrize(
     ("text", "mounting"),
     [
-        ("SW_DIP_SPSTx04_Slide_6.7x11.72mm_W8.61mm_P2.54mm_LowProfile", None),
+        ("SW_DIP_4WAY_Slide_6.7x11.72mm_W8.61mm_P2.54mm_LowProfile", None),
         ("SW-DIP4", None),
-        ("SW_DIP_SPSTx04_Slide_9.78x12.34mm_W7.62mm_P2.54mm", "through hole"),
+        ("SW_DIP_4WAY_Slide_9.78x12.34mm_W7.62mm_P2.54mm", "through hole"),
         ("SW_DIP_x4_SMD", "surface"),
     ],
 )
@@ -183,7 +183,7 @@ def test_a_rectangular_lamp_may_be_drilled():
 
 
 def test_a_diameter_with_a_length_may_lie_or_stand():
-    found = body("Crystal_AT310_D3.0mm_L10.0mm_Horizontal", "Y")
+    found = body("XTAL_QX310_D3.0mm_L10.0mm_Horizontal", "Y")
     assert holds(found.length, 10)
     assert holds(found.length, 3)
     assert holds(found.width, 3)
@@ -195,7 +195,7 @@ def test_a_height_in_whole_millimetres_behind_the_sides_of_a_coil_is_read():
 
 def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
     assert body("LED_RGB_1210", "D").pins is None
-    assert body("LED_0805_2012Metric", "D").pins == 2
+    assert body("LED-0805_2012Metric", "D").pins == 2
 
 
 # JEDEC DO-214 AC and AA: 2.6 and 3.6 mm wide; from memory.

@@ -152,7 +152,7 @@ def test_a_text_of_a_drilled_part_on_a_surface_footprint_is_a_conflict(text, foo
 
 
 @pytest.mark.parametrize("place", ["description", "value", "bom_package"])
-@pytest.mark.parametrize("footprint", ["DIP-8_W7.62mm", "TO-220-3_Vertical", "CP_Radial_D5.0mm_P2.50mm"])
+@pytest.mark.parametrize("footprint", ["DIP-8_ROWS7.62mm", "TO-220-3_Vertical", "CAP_Radial_D5.2mm_P2.4mm"])
 @pytest.mark.parametrize("text", ON_THE_SURFACE)
 def test_a_text_of_a_surface_part_on_a_drilled_footprint_is_a_conflict(text, footprint, place):
     mounting, found = conflicts(footprint=footprint, **{place: text})
@@ -206,8 +206,8 @@ def disputed(report):
         ("SOIC-8", "traversant"),
         ("SOIC-8", "通孔"),
         ("SOIC-8", "leaded"),
-        ("DIP-8_W7.62mm", "SMT"),
-        ("DIP-8_W7.62mm", "CMS"),
+        ("DIP-8_ROWS7.62mm", "SMT"),
+        ("DIP-8_ROWS7.62mm", "CMS"),
         ("TO-220-3_Vertical", "Surface Mount"),
         ("TO-220-3_Vertical", "superficial"),
     ],
@@ -225,7 +225,7 @@ def test_a_column_that_contradicts_the_footprint_is_told_with_both_and_decides_n
     assert (body.mounting, body.height.high) == (None, inf)
 
 
-@pytest.mark.parametrize(("footprint", "cell"), [("SOIC-8", "SMD"), ("DIP-8_W7.62mm", "THT"), ("QK-7", "THT")])
+@pytest.mark.parametrize(("footprint", "cell"), [("SOIC-8", "SMD"), ("DIP-8_ROWS7.62mm", "THT"), ("QK-7", "THT")])
 @pytest.mark.parametrize("in_bom", [True, False])
 def test_a_column_that_agrees_or_speaks_alone_raises_nothing(footprint, cell, in_bom, tmp_path):
     report = board(tmp_path, footprint, cell, in_bom=in_bom)

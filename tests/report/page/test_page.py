@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 import pytest
 
 from capcheck.checking.answer import check
-from capcheck.checking.report import CAUTION
+from capcheck.lexicon import cautions
 from capcheck.report.page.page import html_report
 
 
@@ -50,7 +50,7 @@ def page(shop):
 
 def test_the_page_says_what_the_report_says(page):
     report, parsed = page()
-    for text in ("FAIL", "Irrigation controller", "part-height", "ball-recognition", "J14", CAUTION):
+    for text in ("FAIL", "Irrigation controller", "part-height", "ball-recognition", "J14", cautions()):
         assert text.lower() in parsed.text.lower()
     for count in (report.totals.failed, report.totals.warned, report.totals.passed):
         assert str(count) in parsed.text

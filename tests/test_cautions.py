@@ -1,0 +1,151 @@
+"""Every paper has the cautions and every help their short form: commands, formats and lists are found, not named."""
+
+import argparse
+import html
+import io
+import re
+from functools import cache
+
+import pytest
+from python_calamine import CalamineWorkbook
+
+from capcheck.cli import build_parser, main
+from capcheck.commands import COMMANDS
+from capcheck.lexicon import cautions, cautions_in_short
+
+BOARD, LINE = "irrigation-controller", "lines/mixed.line.toml"
+PAPERS = {
+    "check": [BOARD, "--line", LINE],
+    "read": [BOARD],
+    "part": ["U1", BOARD],
+    "plan": [BOARD, "--line", LINE],
+    "compare": [BOARD, "--line", LINE, "--line", "lines/chip.line.toml"],
+    "diff": ["REPORT", "REPORT"],
+}
+"""Commands that tell of a board, with arguments that make them do so; paths are those of the invented shop."""
+
+NO_PAPERS = {
+    "rules": "tells of the rules, whatever the board",
+    "facts": "tells of the facts that rules ask for",
+    "explain": "tells of one rule or fact",
+    "test": "tells of the rules' own examples",
+    "trust": "tells what may run",
+    "init": "writes files to fill in, which are inputs",
+    "schema": "tells the form of a file",
+}
+
+NO_PLACE = {
+    ("check", "lines"): "an editor takes each line for a finding at a place",
+    ("check", "github"): "a hosted CI shows ten notes of a kind: one for all would push out a finding",
+}
+"""Formats in which a sentence that is no finding would be taken for one."""
+
+
+@cache
+def parsers():
+    (commands,) = (a for a in build_parser()._actions if isinstance(a, argparse._SubParsersAction))
+    return commands.choices
+
+
+def formats(command):
+    return next((list(a.choices) for a in parsers()[command]._actions if a.dest == "format"), [])
+
+
+def lists(command):
+    return [option for a in parsers()[command]._actions for option in a.option_strings if option.endswith("-list")]
+
+
+PAIRS = [(command, form) for command in PAPERS for form in formats(command)]
+LISTS = [(command, option) for command in PAPERS for option in lists(command)]
+
+
+def told(data):
+    """Return what a reader of a paper reads, without escapes, and with one blank between words."""
+    if data[:2] == b"PK":
+        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+        text = " ".join(str(c) for s in book.sheet_names for row in book.get_sheet_by_name(s).to_python() for c in row)
+    else:
+        text = html.unescape(re.sub(r"</?text\b[^>]*>", " ", data.decode())).replace("\\", "")
+    return " ".join(text.split())
+
+
+@pytest.fixture
+def paper(shop, tmp_path):
+    """Return a function that runs a command as typed, and reads back what it wrote to a file, or printed."""
+
+    def write(command, *more, option="--output"):
+        arguments = [str(shop / a) if (shop / a).exists() else a for a in PAPERS[command]]
+        if "REPORT" in arguments:
+            report = tmp_path / "report.json"
+            main(["check", str(shop / BOARD), "--format", "json", "--output", str(report)])
+            arguments = [str(report) if a == "REPORT" else a for a in arguments]
+        out = tmp_path / "paper"
+        printed = not any(option in a.option_strings for a in parsers()[command]._actions)
+        code = main([command, *arguments, *more, *([] if printed else [option, str(out)])])
+        assert code in {0, 1}
+        return code, None if printed else out.read_bytes()
+
+    return write
+
+
+def test_every_command_makes_papers_or_has_a_reason_not_to():
+    assert {command.name for command in COMMANDS} == {*PAPERS, *NO_PAPERS}
+    assert set(NO_PLACE) <= set(PAIRS)
+    assert ("plan", "--hand-list") in LISTS
+
+
+@pytest.mark.parametrize("command", ["", *(command.name for command in COMMANDS)])
+def test_every_help_carries_the_cautions_in_short(command, capsys):
+    assert main([*([command] if command else []), "--help"]) == 0
+    assert cautions_in_short() in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize(("command", "form"), PAIRS)
+def test_every_format_carries_the_cautions(command, form, paper, capsys):
+    _, written = paper(command, "--format", form)
+    text = told(capsys.readouterr().out.encode() if written is None else written)
+    assert text.count(cautions()) == (0 if (command, form) in NO_PLACE else 1)
+
+
+@pytest.mark.parametrize(("command", "option"), LISTS)
+def test_every_list_for_the_floor_carries_them_beside_its_first_row(command, option, paper):
+    _, written = paper(command, option=option)
+    head, first, *others = written.decode().splitlines()
+    assert head.endswith(",note")
+    assert cautions() in first
+    assert not any(cautions() in row for row in others)
+
+
+def test_a_line_that_is_composed_or_not_found_comes_with_the_cautions(run, shop, tmp_path):
+    for profiles, form in (
+        (shop / "machines", "text"),
+        (shop / "machines", "json"),
+        (tmp_path, "text"),
+        (tmp_path, "json"),
+    ):
+        if profiles == tmp_path:
+            text = (shop / "machines" / "chip-placer.machine.toml").read_text()
+            (tmp_path / "a.machine.toml").write_text(text)
+        _, out, _ = run("compare", shop / BOARD, "--stock", profiles, "--max-machines", "2", "--format", form)
+        assert told(out.encode()).count(cautions()) == 1
+
+
+def test_the_readme_carries_them(shop):
+    assert cautions() in " ".join((shop.parent / "README.md").read_text(encoding="utf-8").split())
+
+
+def test_the_short_form_says_nothing_that_the_whole_does_not():
+    sentences = re.findall(r"[^.]+\.", cautions())
+    assert [s.strip() for s in re.findall(r"[^.]+\.", cautions_in_short())] == [
+        s.strip() for s in sentences if not s.startswith(" Ovens")
+    ]
+    for word in (
+        "first-article inspection",
+        "standstill and secured",
+        "X-ray",
+        "fumes",
+        "static",
+        "hot",
+        "Trained people",
+    ):
+        assert word in cautions()
