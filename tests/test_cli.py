@@ -37,9 +37,15 @@ BAD = [
     ("empty.csv", ["empty"]),
     ("no-header.csv", []),
     ("unknown-unit.csv", ["furlong"]),
-    ("text-for-number.csv", ["text-for-number.csv:", "not a"]),
     ("duplicate-references.csv", ["duplicate-references.csv:"]),
 ]
+
+
+def test_one_cell_that_is_no_number_is_a_finding_on_its_part_and_the_others_are_answered(run, shop):
+    code, out, err = run("check", "--placements", shop / "bad" / "text-for-number.csv")
+    assert (code, err) == (1, "")
+    assert "R2 (10k 1% R1608M): no coordinates" in out
+    assert '"upright" is no angle' in out
 
 
 @pytest.mark.parametrize(("name", "said"), BAD)

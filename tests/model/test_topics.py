@@ -243,6 +243,9 @@ CASES: dict[Topic, Case] = {
     Topic.TWO_FOOTPRINTS: asked(two(BOM, TWO.replace("R2,10k,0603", "R2,10k,0805")), "one-footprint-a-number"),
     Topic.SEVERAL_NUMBERS: asked(two(LISTED + "R1,10k,0603,1,PN-1\nR2,10k,0603,1,PN-2\n"), "one-number-a-value"),
     Topic.TWO_VALUES: asked(two(BOM.replace("10k", "4k7")), "values-agree"),
+    Topic.SIZE_UNIT: Case(
+        two(BOM.replace("Part number", "Height").replace("PN-1", "0.5")), (asks_which(Topic.SIZE_UNIT),), open=True
+    ),
     Topic.REVISION: asked({"placements_revA.csv": TWO, "bom_revB.csv": BOM}, "one-revision"),
 }
 ELSEWHERE = {Topic.ORIENTATION_X, Topic.ORIENTATION_Y}
@@ -286,7 +289,7 @@ def test_topics_are_called_what_reports_and_rules_call_them():
     assert "; ".join(Topic) == (
         "unit; side; bottom side; origin; y axis; rotation; panel; variant; placements; BOM; outline; outline unit; "
         "outline contour; drawn inside the contour; stated in the drawing; orientation along x; orientation along y; "
-        "side unknown; no position; part or not; "
+        "unit of sizes; side unknown; no position; part or not; "
         "not in BOM; not placed; fitted or not; fitted against a text; on two BOM lines; row left out; no reference; "
         "quantity; quantity of the order; one spot; one reference twice; not annotated; no part number; "
         "generic part number; damaged part number; damaged package; one number, two footprints; "

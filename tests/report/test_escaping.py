@@ -20,7 +20,7 @@ from capcheck.report.parts_table import parts_csv
 from capcheck.values import visible
 
 spiteful = st.one_of(
-    st.text(alphabet=st.characters(blacklist_categories=("Cs", "Cc", "Zl", "Zp")), min_size=1, max_size=40),
+    st.text(alphabet=st.characters(blacklist_categories=("Cs", "Cc", "Cn", "Zl", "Zp")), min_size=1, max_size=40),
     st.sampled_from(
         ["<b>&amp;</b>", "'\"`", "]]>", "{{x}}", "=1+1", "+1", "-1|cmd", "@x", "\u202etxt", "\\<", "a" * 10_000]
     ),

@@ -37,8 +37,11 @@ _WIDE_FORMS: Final = "".join(
 """Digits, letters, plus, minus and point as Japanese text has them; signs that part cells are left alone."""
 _WIDE: Final = pattern(f"[{_WIDE_FORMS}]")
 _NARROW: Final = {ord(c): ord(c) - 0xFEE0 for c in _WIDE_FORMS}
-_INVISIBLE: Final = pattern("[\u00ad\u180e\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u2069\ufeff]")
-"""Soft hyphens, blanks without width, joiners, marks of direction: by what nobody sees no two texts differ."""
+_INVISIBLE: Final = pattern("[\u00ad\u180e\u200b-\u200f\u2060-\u2064\ufeff]")
+"""Soft hyphens, blanks without width, joiners: by what nobody sees no two texts differ.
+
+What turns the direction of writing is seen, and kept; every report shows it as a sign.
+"""
 _OTHERS: Final = {
     "cp932": "Shift-JIS",
     "cp1252": "Windows-1252",
