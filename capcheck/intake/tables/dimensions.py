@@ -208,8 +208,6 @@ def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> 
     value = noted.value
     if value.high <= 0:
         return {} if value.low == value.high == 0 and source.zero_is_blank else {unread(size): _ANY}
-    if noted.how is How.TYPICAL:
-        return {unread(size): _ANY}
     return {size: value, about(size): value} if noted.how is How.ABOUT else {size: value}
 
 

@@ -18,8 +18,7 @@ class How(enum.Enum):
 
     AS_WRITTEN = "as written"
     ABOUT = "about"
-    TYPICAL = "typical"
-    """No limit: some of the parts are larger."""
+    """A usual figure too: some of the parts are larger."""
 
 
 class NotedSize(Struct, frozen=True):
@@ -30,7 +29,7 @@ class NotedSize(Struct, frozen=True):
 
 
 _ROOM: Final = 0.25
-"""What "about" may be off, as a share."""
+"""What a size may be off that is said to be usual, or about so large, as a share; common practice, no source."""
 _LONGEST: Final = 80
 _ABOUT: Final = pattern(lambda: rf"[~≈∼～]|{vocabulary().lists.about}")
 _TYPICAL: Final = pattern(lambda: str(vocabulary().lists.typical))
@@ -61,7 +60,7 @@ def _noted(text: str, dimension: Dimension, units: Sequence[str], decimal: str |
         return None
     if fraction := _FRACTION.fullmatch(text):
         return _inches(fraction["whole"], fraction["over"], fraction["under"], fraction["unit"], dimension)
-    for words, how in ((_TYPICAL, How.TYPICAL), (_ABOUT, How.ABOUT)):
+    for words in (_TYPICAL, _ABOUT):
         rest = words.sub(" ", text).strip(_BESIDE)
         if not words.search(text):
             continue
@@ -69,9 +68,7 @@ def _noted(text: str, dimension: Dimension, units: Sequence[str], decimal: str |
             value = _measure(rest, dimension, units, decimal)
         except CellError:
             continue
-        if how is How.ABOUT:
-            value = Interval(value.low * (1 - _ROOM), value.high * (1 + _ROOM))
-        return NotedSize(value, how)
+        return NotedSize(Interval(value.low * (1 - _ROOM), value.high * (1 + _ROOM)), How.ABOUT)
     if begins := _MOST.search(text):
         usual = _TYPICAL.sub(" ", _ABOUT.sub(" ", text[: begins.start()])).strip(_BESIDE)
         most = text[begins.start() :].strip(_BESIDE)

@@ -28,10 +28,10 @@ TEXT = "connector 12.7x5.1x8.5 mm"
         ("ca. 28", 21, 35, How.ABOUT),
         ("約28mm", 21, 35, How.ABOUT),
         ("environ 28", 21, 35, How.ABOUT),
-        ("0.9 (typ.)", 0.9, 0.9, How.TYPICAL),
-        ("typ 0,9", 0.9, 0.9, How.TYPICAL),
-        ("0.9 nominal", 0.9, 0.9, How.TYPICAL),
-        ("0.9 typisch", 0.9, 0.9, How.TYPICAL),
+        ("0.9 (typ.)", 0.675, 1.125, How.ABOUT),
+        ("typ 0,9", 0.675, 1.125, How.ABOUT),
+        ("0.9 nominal", 0.675, 1.125, How.ABOUT),
+        ("0.9 typisch", 0.675, 1.125, How.ABOUT),
     ],
 )
 def test_words_beside_a_size_say_how_surely_it_is_stated(text, low, high, how):
