@@ -55,9 +55,11 @@ def read_board(
         bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
         decisions += found
         decisions = doubt_frame(decisions, placed, bodies, types, outline=package.outline, placed=package.placed)
-        if stated.bottom_view is None and stated.panel is None and package.panel is None:
+        one_view = stated.bottom_view is None and stated.panel is None and package.panel is None
+        if one_view and package.outline is not None:
             decisions = doubt_mirror(decisions, placed, bodies, outline=package.outline)
-        package = _without_drawn_parts(package, placed, bodies)
+        if package.outline is not None:
+            package = _without_drawn_parts(package, placed, bodies)
     size, size_notes = board_size(package, bodies)
     board = Board(
         name=package.name,

@@ -12,13 +12,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.drills import is_drill_file
 from capcheck.intake.files import expect_file
 from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
 from capcheck.intake.own_files import leads_inside
-from capcheck.intake.size_lists import size_tables
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
@@ -63,6 +61,9 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
 
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
+    from capcheck.intake.drills import is_drill_file
+    from capcheck.intake.size_lists import size_tables
+
     files, notes = _files_of(folder)
     files += further
     drawings: list[_Drawing] = []

@@ -16,7 +16,6 @@ from msgspec.structs import replace
 
 from capcheck.intake.archive import is_archive, unpack
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.drills import is_drill_file
 from capcheck.intake.find import NoPlacementsError, find_inputs, looks_like
 from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
@@ -170,6 +169,8 @@ def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
 
 def _kind(file: Path) -> tuple[str | None, list[Recognised]]:
     """Return what a file that is passed over looks like, and its tables; what cannot be read looks like nothing."""
+    from capcheck.intake.drills import is_drill_file
+
     with file.open("rb") as stream:
         head = stream.read(HEAD_BYTES)
     if is_drill_file(head):

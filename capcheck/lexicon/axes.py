@@ -33,6 +33,9 @@ AXES: Final = pattern(
     )
 )
 """The order of the sides in a text: ``LxWxH``, ``Länge × Breite × Höhe``, ``L/W/H``."""
+_MAY_NAME: Final = pattern(
+    rf"(?i)(?:{TIMES}|[/,])\s*[^\W\d_]|(?<![^\W\d_])(?:l[wb]h|[wb]lh|[wb]hl|h[wb]l|hl[wb])(?![^\W\d_])"
+)
 _SIDE: Final = pattern(lambda: rf"(?i){_word()}|[lwbhtd](?![^\W\d_x])|[lwbh](?=[lwbh]{{1,2}}(?![^\W\d_]))|[øØ⌀]")
 
 
@@ -41,7 +44,9 @@ def axes_of(text: str) -> str:
 
     L is the length, W the width, H the height, D a diameter; see :func:`sides_named`.
     """
-    named = AXES.search(fold(text)) if len(text) < _LONGEST else None
+    folded = fold(text) if len(text) < _LONGEST else ""
+    # The whole pattern holds words of all languages, and is built only for texts that may name an order.
+    named = AXES.search(folded) if _MAY_NAME.search(folded) else None
     if named is None:
         return ""
     return sides_named("".join(_side(match[0]) for match in _SIDE.finditer(named[0])))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
@@ -11,7 +11,7 @@ from msgspec import Struct
 from capcheck.lexicon.axes import TIMES
 from capcheck.lexicon.sorts import Concept, vocabulary
 from capcheck.lexicon.unit_table import mm_per, unit_named
-from capcheck.lexicon.words import fold
+from capcheck.lexicon.words import Words, fold
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -61,6 +61,25 @@ _BEHIND: Final = pattern(
 _OVERALL: Final = pattern(lambda: _before(str(vocabulary().lines.overall), rf"\s?{_UNIT}(?![a-z0-9])"))
 
 
+_ALONE: Final = pattern(r"(?<![a-z0-9])h(?![a-z])|mmh(?![a-z])|h\d")
+
+
+@cache
+def _height_words() -> tuple[str, ...]:
+    """Return a piece of each word of a height, without which none of them stands in a text."""
+    return _pieces(vocabulary().titles[Concept.HEIGHT]) + _pieces(vocabulary().lines.tall)
+
+
+@cache
+def _overall_words() -> tuple[str, ...]:
+    return _pieces(vocabulary().lines.overall)
+
+
+def _pieces(words: Words) -> tuple[str, ...]:
+    found = {max(word.split(), key=len) for word in words.spelt} - {"h"}
+    return tuple(piece for piece in found if not any(other in piece and other != piece for other in found))
+
+
 class WrittenHeight(Struct, frozen=True):
     """A height in mm, with the words that state it; *at_most* and *at_least* say that it is a bound."""
 
@@ -79,6 +98,9 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
     if not any(map(str.isdigit, text)):
         return ()
     folded = fold(text[:_LONGEST])
+    # The patterns hold words of all languages, and are built only for texts that may state a height.
+    if not (_ALONE.search(folded) or any(word in folded for word in _height_words())):
+        return ()
     behind = list(_BEHIND.finditer(folded))
     found = [match for match in behind if match["tall"]]
     before = (way.finditer(folded) for way in (_BEFORE, _WITHOUT_UNIT, _TALL_BEFORE))
@@ -94,7 +116,9 @@ def height_in_words(text: str) -> WrittenHeight | None:
 
 def heights_overall(text: str) -> Iterator[WrittenHeight]:
     """Yield the measures of the whole part, with a unit, that *text* states of no side: ``overall 32.5 mm``."""
-    return map(_height, _OVERALL.finditer(fold(text[:_LONGEST])))
+    folded = fold(text[:_LONGEST])
+    may_state = any(word in folded for word in _overall_words())
+    return map(_height, _OVERALL.finditer(folded)) if may_state else iter(())
 
 
 def _share(one: re.Match[str], other: re.Match[str]) -> bool:
