@@ -14,7 +14,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import example, given, settings, strategies as st
 
 from capcheck import check
 from capcheck.values.errors import InputError
@@ -176,6 +176,10 @@ def lost_findings(before, after, refs):
 
 @settings(max_examples=int(os.environ.get("EXAMPLES", "15")))
 @given(parts, changes)
+@example(
+    board=[(0, "top", 0, "0.8", "0.5", "0.4", "0.01"), (1, "top", 0, "0.8", "0.5", "1.2", "0.01")],
+    steps=[("shift", 0, 1), ("shift", 1, 1)],
+)
 def test_less_known_or_more_doubted_never_makes_a_pass(shop, board, steps):
     placed, listed = tables(board)
     before, refs, first = answers(shop, placed, listed, None)

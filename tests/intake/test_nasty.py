@@ -57,6 +57,21 @@ def test_ragged_rows_stay_and_are_noted(tmp_path):
     assert "row 4 has fewer cells" in said
 
 
+@pytest.mark.parametrize(
+    ("rows", "shifted"),
+    [
+        (["U1,1,0.8,0.5,0.4,SMD", "U2,1,0.8,0.5,1.2,SMD"], True),
+        (["U1,QX-1,0.8,0.5,0.4,SMD", "U2,QX-2,0.8,0.5,1.2,SMD"], True),
+        (["U1,QX-1,0.8,0.5,1,0.4", "U2,QX-2,0.8,0.5,1,1.2"], True),
+        (["U1,QX-1,1,0.8,0.5,0.4", "U2,QX-2,1,0.8,0.5,1.2"], False),
+    ],
+)
+def test_where_every_row_is_short_its_titles_tell_whether_all_have_shifted(tmp_path, rows, shifted):
+    header = "Ref,Part number,Qty,Length [mm],Width [mm],Height [mm],Mounting"
+    (table,) = read(tmp_path, "\n".join([header, *rows]) + "\n")
+    assert bool(table.doubtful) == shifted
+
+
 def test_a_row_of_countless_cells_is_set_aside(tmp_path):
     (table,) = read(tmp_path, GOOD + "R3" + ",x" * 100_000 + "\n")
     assert len(table) == 2

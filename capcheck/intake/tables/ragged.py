@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import zip_longest
 from typing import Final
 
 from capcheck.intake.tables.content import is_number, is_reference
+from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.values import InputError, Place
 
 _MARKS: Final = {"comma": ",", "semicolon": ";", "tab": " ", "pipe": "|"}
@@ -13,6 +15,11 @@ _NEARLY_ALL: Final = 0.9
 _LEAST_NUMERIC: Final = 2
 """Columns of numbers that a row must meet: one may be met by chance."""
 _MOST_TORN: Final = 4
+_NUMBERS: Final = frozenset(
+    {Role.X, Role.Y, Role.ROTATION, Role.LENGTH, Role.WIDTH, Role.HEIGHT, Role.MASS, Role.PITCH}
+)
+_WORDS: Final = frozenset({Role.REF, Role.SIDE, Role.MOUNTING, Role.MANUFACTURER, Role.DESCRIPTION})
+_COUNTS: Final = frozenset({Role.QUANTITY, Role.PINS})
 
 
 def parts_numbers(body: list[list[str]], suspects: Sequence[int], long: list[int], width: int) -> bool:
@@ -36,6 +43,24 @@ def decimal_commas(place: Place, found: int, width: int) -> InputError:
         "commas part the cells and seem to be the decimal mark too, so numbers fall apart",
         "export it again with semicolons or tabs between the cells, or with decimal points",
     )
+
+
+def stand_elsewhere(header: Sequence[str], rows: Sequence[Sequence[str]]) -> bool:
+    """Whether cells of *rows*, all shorter than the *header*, are not what the titles above them say.
+
+    Where no row has the header's width, its titles alone tell whether cells lack at the end or stand too far left:
+    then a column of sizes holds words, one of words holds numbers, or one of counts holds parts of one.
+    """
+    for title, column in zip(header, zip_longest(*rows, fillvalue=""), strict=False):
+        role, cells = read_title(title).strongest, [cell.strip() for cell in column if cell.strip()]
+        numbers = sum(map(is_number, cells))
+        if role in _NUMBERS and numbers < _NEARLY_ALL * len(cells):
+            return True
+        if role in _WORDS and numbers > len(cells) - _NEARLY_ALL * len(cells):
+            return True
+        if role in _COUNTS and any(is_number(cell) and not cell.isdigit() for cell in cells):
+            return True
+    return False
 
 
 class TornCells:

@@ -15,7 +15,7 @@ from capcheck.intake.tables.fitted import is_not_fitted_title
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
 from capcheck.intake.tables.named_parts import names_a_part, parts_named
-from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers
+from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers, stand_elsewhere
 from capcheck.intake.tables.remarks import COMMENT, TITLE, is_total, why_aside
 from capcheck.intake.tables.table import Table
 from capcheck.model import Note, Said, SetAside, say
@@ -272,9 +272,12 @@ def _even_out(section: _Section, body: list[list[str]], uneven: tuple[list[int],
                 doubtful.append(i)
         # Where a program leaves out empty cells at the end of most rows, those show what the columns hold.
         usual = Counter(map(len, body)).most_common(1)[0][0]
+        sample = [row for row in body if len(row) == usual][:_SAMPLE]
         if 1 < usual < width:
-            torn = TornCells([row for row in body if len(row) == usual][:_SAMPLE], usual, delimiter)
-        doubtful += [i for i in short if torn.may_have_shifted(body[i])]
+            torn = TornCells(sample, usual, delimiter)
+        header = section.grid.rows[section.header] if section.header is not None else []
+        displaced = usual < width and stand_elsewhere(header, sample)
+        doubtful += [i for i in short if displaced or torn.may_have_shifted(body[i])]
     for i, row in mended.items():
         body[i] = row
     section.grid.doubtful.update(section.grid.numbers[section.body + i] for i in doubtful)
