@@ -53,7 +53,7 @@ class _Parser(argparse.ArgumentParser):
 
 def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
     """Return the parser of all commands, importing nothing heavy; of *chosen* alone, where that is a command."""
-    from capcheck import commands
+    from capcheck.commands import commands
 
     parser = _Parser(
         prog="capcheck",
@@ -62,8 +62,7 @@ def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"capcheck {__version__}")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     # Each parser asks the file system for translations: those of the other commands would take as long as a rule file.
-    only = [command for command in commands.COMMANDS if command.name == chosen]
-    for command in only or commands.COMMANDS:
+    for command in commands(chosen):
         added = subparsers.add_parser(command.name, help=command.help, description=command.help)
         command.arguments(added)
         added.set_defaults(run=command.run)

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from capcheck import geometry
 from capcheck.checking.board_size import board_size
-from capcheck.geometry import doubt_frame, doubt_mirror, orient_by_fit, propose_first, side_loads, without_drawn_parts
 from capcheck.intake import Package, expand_each, read_package
 from capcheck.model import Board, Body, Mounting, Note, PartName, Placements, Said, say
 from capcheck.packages import bodies_of, names_body
@@ -52,12 +52,14 @@ def read_board(
     decisions = list(package.decisions)
     if package.unit_settled:
         one_circuit = None if package.panel is None else package.panel.circuit <= 1
-        bodies, found = orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
+        bodies, found = geometry.orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
         decisions += found
-        decisions = doubt_frame(decisions, placed, bodies, types, outline=package.outline, placed=package.placed)
+        decisions = geometry.doubt_frame(
+            decisions, placed, bodies, types, outline=package.outline, placed=package.placed
+        )
         one_view = stated.bottom_view is None and stated.panel is None and package.panel is None
         if one_view and package.outline is not None:
-            decisions = doubt_mirror(decisions, placed, bodies, outline=package.outline)
+            decisions = geometry.doubt_mirror(decisions, placed, bodies, outline=package.outline)
         if package.outline is not None:
             package = _without_drawn_parts(package, placed, bodies)
     size, size_notes = board_size(package, bodies)
@@ -87,7 +89,7 @@ def _without_drawn_parts(package: Package, placed: Placements, bodies: Sequence[
     """Return the package without the doubts about contours that are drawings of the parts themselves."""
     if package.outline is None or not package.outline.doubts:
         return package
-    outline, refs = without_drawn_parts(package.outline, placed, bodies)
+    outline, refs = geometry.without_drawn_parts(package.outline, placed, bodies)
     if not refs:
         return package
     # With nothing left in doubt the question is answered; else it names what is left among the rest.
@@ -133,10 +135,10 @@ def _names_any(name: str, refs: Collection[str]) -> bool:
 
 def _first_side(board: Board) -> list[Note]:
     """Return a note on which side to solder first, for a board with surface-mount parts on both."""
-    loads = side_loads(board.placements, board.bodies)
+    loads = geometry.side_loads(board.placements, board.bodies)
     if not all(side.parts for side in loads):
         return []
-    first = propose_first(loads)
+    first = geometry.propose_first(loads)
     return [Note(say("checking.solder first", side=first.side, reasons=first.reasons))]
 
 

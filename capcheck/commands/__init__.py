@@ -2,18 +2,32 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import Final
 
-from capcheck.commands import check_and_read, diff, init_and_schema, part, plan_and_compare, rules_and_facts, trust
 from capcheck.commands.command import Command
 from capcheck.commands.output import refuse_outputs as refuse_outputs
 
-COMMANDS: Final[tuple[Command, ...]] = (
-    *check_and_read.COMMANDS,
-    *part.COMMANDS,
-    *plan_and_compare.COMMANDS,
-    *diff.COMMANDS,
-    *rules_and_facts.COMMANDS,
-    *trust.COMMANDS,
-    *init_and_schema.COMMANDS,
-)
+_HOMES: Final = {
+    "check": "check_and_read",
+    "read": "check_and_read",
+    "part": "part",
+    "plan": "plan_and_compare",
+    "compare": "plan_and_compare",
+    "diff": "diff",
+    "rules": "rules_and_facts",
+    "facts": "rules_and_facts",
+    "explain": "rules_and_facts",
+    "test": "rules_and_facts",
+    "trust": "trust",
+    "init": "init_and_schema",
+    "schema": "init_and_schema",
+}
+"""The module of each command, in the order of the help."""
+
+
+def commands(chosen: str | None = None) -> tuple[Command, ...]:
+    """Return the command *chosen*, importing no other's module; all of them where it is none."""
+    homes = [_HOMES[chosen]] if chosen in _HOMES else dict.fromkeys(_HOMES.values())
+    found: list[Command] = [c for home in homes for c in import_module(f"{__name__}.{home}").COMMANDS]
+    return tuple(command for command in found if chosen not in _HOMES or command.name == chosen)

@@ -7,23 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from capcheck import geometry
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Source, Truths
 from capcheck.facts.part import part_rows
 from capcheck.facts.place import bodies_with_leads, box_of, in_frame, surface_mounted
 from capcheck.facts.second_side import soldered_first
 from capcheck.facts.transport import travels
-from capcheck.geometry import (
-    Bodies,
-    Bounds,
-    Covering,
-    contour_distance,
-    cutout_distance,
-    hole_distance,
-    least_distance,
-    rail_width_needed,
-    transported_distance,
-)
 from capcheck.lexicon import sentence
 from capcheck.machines import Line
 from capcheck.model import Board, Doubt, Flags, Floats, Said
@@ -31,6 +21,8 @@ from capcheck.values import LENGTH
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry as Geometry
+
+    from capcheck.geometry import Bodies, Bounds
 
 facts = Catalogue()
 
@@ -51,7 +43,7 @@ def _to_edges(session: Session, board: Board) -> dict[bool, Bounds]:
     if box is None:
         unknown = np.full(len(bodies), -np.inf), np.full(len(bodies), np.inf)
         return {False: unknown, True: unknown}
-    return {turned: transported_distance(bodies, box, turned=turned) for turned in (False, True)}
+    return {turned: geometry.transported_distance(bodies, box, turned=turned) for turned in (False, True)}
 
 
 def _centres(session: Session, board: Board) -> dict[bool, Floats]:
@@ -110,8 +102,8 @@ def _rail_needed(session: Session) -> list[Numbers]:
     both, found = session.shared(_to_edges), []
     for travel, strip in zip(session.shared(travels), session.shared(_strips), strict=True):
         distance = both[travel.turned]
-        low = rail_width_needed(distance, np.nan_to_num(strip.low, neginf=0.0))[0][known]
-        high = rail_width_needed(distance, strip.high)[1][known]
+        low = geometry.rail_width_needed(distance, np.nan_to_num(strip.low, neginf=0.0))[0][known]
+        high = geometry.rail_width_needed(distance, strip.high)[1][known]
         ends = float(low.max(initial=0.0)), float(high.max(initial=0.0))
         found.append(Numbers(np.full(len(known), ends[0]), np.full(len(known), max(ends))))
     return found
@@ -129,7 +121,7 @@ def _contour(session: Session, board: Board) -> Numbers:
     known = session.shared(in_frame)
     if board.outline is None:
         return _nothing(len(known))
-    return _only(known, contour_distance(session.shared(bodies_with_leads), board.outline.polygon))
+    return _only(known, geometry.contour_distance(session.shared(bodies_with_leads), board.outline.polygon))
 
 
 @facts.number(
@@ -139,7 +131,7 @@ def _cutout(session: Session, board: Board) -> Numbers:
     known, bodies = session.shared(in_frame), session.shared(bodies_with_leads)
     if board.outline is None:
         return _nothing(len(known))
-    low, high = cutout_distance(bodies, board.outline.polygon, board.outline.holes)
+    low, high = geometry.cutout_distance(bodies, board.outline.polygon, board.outline.holes)
     return _with_doubts(board.outline.doubts, bodies, known, (low, high))
 
 
@@ -147,7 +139,7 @@ def _with_doubts(doubts: Sequence[Doubt], bodies: Bodies, known: Flags, bounds: 
     """Return distances to openings, as low as those to what may be one; their source is what is drawn there."""
     low, high = bounds
     placed = [(doubt.area, doubt.drawn) for doubt in doubts if doubt.area is not None]
-    doubtful = least_distance(bodies, [area for area, _ in placed])
+    doubtful = geometry.least_distance(bodies, [area for area, _ in placed])
     found = _only(known, (np.minimum(low, doubtful), high))
     return Numbers(found.low, found.high, _drawn_beneath(placed, bodies.x_mm, bodies.y_mm, known & (doubtful < low)))
 
@@ -181,7 +173,7 @@ def _hole(session: Session, board: Board) -> Numbers:
     if board.outline is None:
         return _nothing(len(known))
     bodies = session.shared(bodies_with_leads)
-    low, high = hole_distance(bodies, board.outline.holes)
+    low, high = geometry.hole_distance(bodies, board.outline.holes)
     doubts = [doubt for doubt in board.outline.doubts if doubt.round_hole]
     return _with_doubts(doubts, bodies, known, (low, high))
 
@@ -196,7 +188,7 @@ def _off_board(session: Session, board: Board) -> Truths:
     if board.outline is not None:
         shape = shapely.Polygon(board.outline.polygon.exterior)
         shapely.prepare(shape)
-        no = known & Covering(shape).contains_xy(board.placements.x_mm[rows], board.placements.y_mm[rows])
+        no = known & geometry.Covering(shape).contains_xy(board.placements.x_mm[rows], board.placements.y_mm[rows])
         bodies = session.shared(bodies_with_leads)
         doubtful = np.flatnonzero(known & ~no & bodies.bounded)
         yes[doubtful] = ~shapely.intersects(shape, shapely.polygons(bodies.take(doubtful).outer_corners()))

@@ -6,16 +6,11 @@ import math
 
 import numpy as np
 
+from capcheck import geometry
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_rows
 from capcheck.facts.place import bodies_with_leads, box_of, in_frame
-from capcheck.geometry import (
-    depanelling_lines,
-    lies_along,
-    line_distance,
-    point_distance,
-)
 from capcheck.model import Board, Floats, Stepping, stepping
 from capcheck.values import LENGTH, NUMBER
 
@@ -44,7 +39,7 @@ def steps_of(board: Board) -> Stepping | None:
 def parting_lines(board: Board) -> Floats:
     """Return the lines along which circuits and rails are parted, rows of x1, y1, x2, y2 in mm."""
     steps = steps_of(board)
-    return np.zeros((0, 4)) if steps is None else depanelling_lines(steps)
+    return np.zeros((0, 4)) if steps is None else geometry.depanelling_lines(steps)
 
 
 def _one(value: float) -> Numbers:
@@ -80,7 +75,7 @@ def _rail(board: Board) -> Numbers:
 
 @facts.number("part.parting_distance", LENGTH, "body to the nearest line of parting", needs="outline")
 def _distance(session: Session) -> Numbers:
-    low, high = line_distance(session.shared(bodies_with_leads), session.shared(parting_lines))
+    low, high = geometry.line_distance(session.shared(bodies_with_leads), session.shared(parting_lines))
     known = session.shared(in_frame)
     return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
@@ -96,12 +91,12 @@ def _tab_distance(session: Session, board: Board) -> Numbers:
     """Return the distances to stated tabs; of others is known only that they lie on the lines of parting."""
     bodies, known = session.shared(bodies_with_leads), session.shared(in_frame)
     steps, panel = session.shared(steps_of), board.manifest.panel
-    low, high = line_distance(bodies, session.shared(parting_lines))[0], np.full(len(bodies), np.inf)
+    low, high = geometry.line_distance(bodies, session.shared(parting_lines))[0], np.full(len(bodies), np.inf)
     if steps is not None and panel is not None and panel.tabs:
         low = high.copy()
         xs, ys = steps.points([t.x for t in panel.tabs], [t.y for t in panel.tabs])
         for x, y in zip(xs.ravel().tolist(), ys.ravel().tolist(), strict=True):
-            least, most = point_distance(bodies, x, y)
+            least, most = geometry.point_distance(bodies, x, y)
             low, high = np.minimum(low, least), np.minimum(high, most)
     return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
@@ -109,7 +104,7 @@ def _tab_distance(session: Session, board: Board) -> Numbers:
 @facts.flag("part.along_parting", "whether the longer side lies along the nearest line of parting", needs="outline")
 def _along(session: Session) -> Truths:
     bodies, lines = session.shared(bodies_with_leads), session.shared(parting_lines)
-    along = lies_along(bodies, lines)
+    along = geometry.lies_along(bodies, lines)
     # What is not proved to lie along the line may still do so where its longer side is not known.
     told = np.isfinite(bodies.outer).all(axis=1) & ~np.isclose(bodies.outer[:, 0], bodies.outer[:, 1])
     return Truths(along, ~along & told)
@@ -121,7 +116,7 @@ def _near(session: Session, board: Board) -> Truths:
     rows = session.shared(part_rows)
     reach = _NEAR_MM + session.reach
     x, y = board.placements.x_mm[rows], board.placements.y_mm[rows]
-    near = line_distance(bodies, lines)[0] <= reach if len(lines) else np.zeros(len(rows), dtype=np.bool_)
+    near = geometry.line_distance(bodies, lines)[0] <= reach if len(lines) else np.zeros(len(rows), dtype=np.bool_)
     near &= bodies.bounded
     for x1, y1, x2, y2 in lines:
         length = math.hypot(x2 - x1, y2 - y1)

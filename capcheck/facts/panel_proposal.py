@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from capcheck import geometry
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts
 from capcheck.facts.panel import steps_of
 from capcheck.facts.place import size_of
 from capcheck.facts.transport import lane_modes, travels
-from capcheck.geometry import Layout, PanelProposal, Proposals, propose_panels, states_its_largest
 from capcheck.machines import Line
 from capcheck.model import Board
 from capcheck.values import LENGTH, NUMBER, show, show_number
+
+if TYPE_CHECKING:
+    from capcheck.geometry import Layout, PanelProposal, Proposals
+
 
 facts = Catalogue()
 
@@ -46,7 +50,7 @@ def _layout(session: Session, board: Board) -> Layout:
         own = sorted((panel.rails.left + panel.rails.right, panel.rails.bottom + panel.rails.top))
         if stated.rail is None and own[1] > 0:
             ends, rails = own
-    return Layout(gap_x, gap_y, rails=rails, ends=ends)
+    return geometry.Layout(gap_x, gap_y, rails=rails, ends=ends)
 
 
 @facts.number("line.machines_refusing_board", NUMBER, "machines proved not to take the board's size", needs="outline")
@@ -66,16 +70,18 @@ def _proposal(session: Session, line: Line) -> Texts:
     if circuit is None:
         return Texts.of(["no panel is proposed, because the board's size is not certain"])
     modes = {m.name: lane_modes(m.board) for m in line.machines}
-    silent = [name for name, own in modes.items() if not states_its_largest(own)]
+    silent = [name for name, own in modes.items() if not geometry.states_its_largest(own)]
     if silent:
         say = "does" if len(silent) == 1 else "do"
         return Texts.of([f"no panel is proposed, because {' and '.join(silent)} {say} not state the largest board"])
     layout: Layout = session.shared(_layout)
-    found = propose_panels(circuit[0], circuit[1], list(modes.values()), layout)
+    found = geometry.propose_panels(circuit[0], circuit[1], list(modes.values()), layout)
     if found is not None:
         refused = any(travel.fits is False for travel in session.shared(travels))
         return Texts.of([_in_words(found, layout, cure=refused)])
-    alone = [name for name, own in modes.items() if propose_panels(circuit[0], circuit[1], [own], layout) is None]
+    alone = [
+        name for name, own in modes.items() if geometry.propose_panels(circuit[0], circuit[1], [own], layout) is None
+    ]
     takes = "takes" if len(alone) == 1 else "take"
     reason = f"{' and '.join(alone)} {takes} none" if alone else "each machine takes some, but none suits all of them"
     return Texts.of([f"no panel of this circuit fits the whole line: {reason}"])
