@@ -312,3 +312,11 @@ def test_a_full_disk_is_told(shop, arguments):
     assert told.returncode == 2
     assert b"cannot be written" in told.stderr
     assert b"Traceback" not in told.stderr
+
+
+def test_every_command_is_found_alone_as_among_all():
+    every = commands()
+    assert [command.name for command in every] == sorted({c.name for c in every}, key=[c.name for c in every].index)
+    for command in every:
+        assert commands(command.name) == (command,)
+    assert commands("no such command") == every
