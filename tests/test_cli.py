@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from capcheck.commands import commands
+
 
 def test_the_demo_runs(run, shop):
     code, out, err = run("check", shop / "irrigation-controller", "--line", shop / "lines" / "mixed.line.toml")
