@@ -31,16 +31,22 @@ FLOOR = "import numpy, pydantic, pint"
 FLOOR_WITH_OUTLINE = FLOOR + ", ezdxf, shapely"
 
 
-def seconds(command: list[str], cache: str, repeat: int = 9) -> float:
-    """Return the median time of a command, whatever its exit code, with modules compiled as after an installation."""
+def compared(floor: list[str], command: list[str], cache: str, repeat: int = 11) -> tuple[float, float, float]:
+    """Return the median times of two commands and the median ratio of the second to the first.
+
+    They run in turn, so that a load that comes and goes meets both; modules are compiled as after an installation.
+    """
     environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
     environment["PYTHONPYCACHEPREFIX"] = cache
-    times = []
-    for _ in range(repeat + 1):
+
+    def seconds(arguments: list[str]) -> float:
         start = time.perf_counter()
-        subprocess.run(command, capture_output=True, check=False, env=environment)
-        times.append(time.perf_counter() - start)
-    return statistics.median(times[1:])
+        subprocess.run(arguments, capture_output=True, check=False, env=environment)
+        return time.perf_counter() - start
+
+    pairs = [(seconds(floor), seconds(command)) for _ in range(repeat + 1)][1:]
+    least, most = (statistics.median(times) for times in zip(*pairs, strict=True))
+    return least, most, statistics.median(one / other for other, one in pairs)
 
 
 def board(folder: Path, count: int, *, outline: bool) -> Path:
@@ -66,31 +72,22 @@ def board(folder: Path, count: int, *, outline: bool) -> Path:
 
 
 def main() -> None:
-    python = sys.executable
+    python, cache = sys.executable, tempfile.mkdtemp()
     line = str(SHOP / "lines" / "mixed.line.toml")
-    cache = tempfile.mkdtemp()
-    bare = seconds([python, "-c", "pass"], cache)
-    version = seconds([python, "-m", "capcheck", "--version"], cache)
-    print(
-        f"capcheck --version {version * 1000:.0f} ms, bare Python {bare * 1000:.0f} ms: {version / bare:.2f} × (goal 3)"
-    )
+    check = [python, "-m", "capcheck", "check", "--line", line]
+
+    def tell(what: str, floor: list[str], command: list[str], than: str, goal: float) -> None:
+        alone, whole, ratio = compared(floor, command, cache)
+        print(f"{what} {whole * 1000:.0f} ms, {than} {alone * 1000:.0f} ms: {ratio:.2f} × (goal {goal:g})")
+
+    tell("capcheck --version", [python, "-c", "pass"], [python, "-m", "capcheck", "--version"], "bare Python", 3)
     with tempfile.TemporaryDirectory() as name:
-        folder = board(Path(name) / "hook", 300, outline=False)
-        floor = seconds([python, "-c", FLOOR], cache)
-        hook = seconds([python, "-m", "capcheck", "check", "--format", "lines", str(folder), "--line", line], cache)
-        print(
-            f"hook on 300 placements {hook * 1000:.0f} ms, imports alone {floor * 1000:.0f} ms: "
-            f"{hook / floor:.2f} × (goal 1.5)"
-        )
-        for outline, floor_code in ((False, FLOOR), (True, FLOOR_WITH_OUTLINE)):
-            folder = board(Path(name) / f"board-{outline}", 1000, outline=outline)
-            floor = seconds([python, "-c", floor_code], cache)
-            check = seconds([python, "-m", "capcheck", "check", str(folder), "--line", line], cache)
-            what = "with" if outline else "without"
-            print(
-                f"check of 1,000 placements {what} outline {check * 1000:.0f} ms, imports alone {floor * 1000:.0f} ms: "
-                f"{check / floor:.2f} × (goal 1.5)"
-            )
+        hook = [*check, "--format", "lines", str(board(Path(name) / "hook", 300, outline=False))]
+        tell("hook on 300 placements", [python, "-c", FLOOR], hook, "imports alone", 1.5)
+        for outline, floor, side in ((False, FLOOR, "without"), (True, FLOOR_WITH_OUTLINE, "with")):
+            folder = board(Path(name) / f"board-{side}", 1000, outline=outline)
+            what = f"check of 1,000 placements {side} outline"
+            tell(what, [python, "-c", floor], [*check, str(folder)], "imports alone", 1.5)
 
 
 if __name__ == "__main__":
