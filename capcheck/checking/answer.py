@@ -28,7 +28,7 @@ from capcheck.engine import (
 from capcheck.facts import FACTS, Catalogue, Session, not_compared, travel_notes
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line, line_of_machines, read_line
-from capcheck.model import NOTHING, Board, InputFile, Note, say
+from capcheck.model import NOTHING, Board, InputFile, Note, PanelAssumptions, say
 from capcheck.shop import (
     COMMAND_LINE,
     Choice,
@@ -111,6 +111,7 @@ def check_as_settled(
     # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
     path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
     board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=settings.libraries)
+    board = _with_habit(board, settings.panel)
     return check_board(
         board,
         devices,
@@ -122,6 +123,14 @@ def check_as_settled(
         baseline=old,
         new_only=new_only,
     )
+
+
+def _with_habit(board: Board, habit: PanelAssumptions) -> Board:
+    """Return the board with the shop's habit for panels, as far as its own board.toml states no other."""
+    own = board.manifest.panel_proposal
+    stated = {key: getattr(own, key) for key in own.model_fields_set}
+    manifest = board.manifest.model_copy(update={"panel_proposal": habit.model_copy(update=stated)})
+    return replace(board, manifest=manifest)
 
 
 def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:
@@ -158,27 +167,40 @@ def check_board(
     baseline: Sequence[Known] | None = None,
     new_only: bool = False,
     today: dt.date | None = None,
+    as_sent: bool = False,
 ) -> Report:
     """Return the report on a board that was read before; nothing is read here.
 
     *settings* bring waivers and class of product, *baseline* the findings of an earlier report; *today* is the day on
-    which waivers are judged.
+    which waivers are judged. A board that the line does not take is judged in the panel that would be ordered, unless
+    it is to be judged *as_sent*.
     """
     settings = settings or Settings()
-    session = Session(catalogue, board, line, settings.product_class, reach=neighbour_reach(rules))
     missing = [name for name, there in _there(board, line).items() if not there]
-    answers = answer(rules, session, missing)
+
+    def answered(whole: Board, chosen: Sequence[Rule]) -> tuple[Session, Answers]:
+        session = Session(catalogue, whole, line, settings.product_class, reach=neighbour_reach(chosen))
+        return session, answer(chosen, session, missing)
+
+    session, answers = answered(board, rules)
+    in_panel = None
+    if line is not None and not as_sent and any(f.outcome == "fail" for f in answers.findings):
+        from capcheck.checking.ordered_panel import judged_in_panel
+
+        in_panel = judged_in_panel(session, board, line, answers, answered)
+    if in_panel is not None:
+        answers = in_panel.answers
     answers.findings += _not_compared(answers, session) if settings.choice.select else ()
     findings: Sequence[Finding] = sorted(answers.findings, key=_order)
     if settings.waivers:
-        answered = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
-        marked = waived(findings, board, settings.waivers, settings.configuration, rules=answered, today=today)
+        decided = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
+        marked = waived(findings, board, settings.waivers, settings.configuration, rules=decided, today=today)
         findings = sorted(marked, key=_order)
     notes = [
         *_of_configuration(settings.configuration),
         *(Note(sentence_of_decision(d), d.place) for d in board.decisions),
         *board.notes,
-        *_by_line(session, board, line),
+        *(_by_line(session, board, line) if in_panel is None else _by_line(in_panel.session, in_panel.board, line)),
         *_skipped(answers),
     ]
     inputs = [*board.inputs, *(line.inputs if line else ()), *rule_inputs]
@@ -191,6 +213,7 @@ def check_board(
         inputs=inputs,
         session=session,
         strict=strict,
+        in_panel=in_panel,
         selected=settings.choice.select,
     )
     return report if baseline is None else _against(report, baseline, new_only=new_only)

@@ -11,7 +11,7 @@ import numpy as np
 from capcheck.geometry import bare_mass, board_area
 from capcheck.intake import Package
 from capcheck.lexicon import sentence
-from capcheck.model import UNKNOWN_MEASURE, Basis, BoardSize, Body, Measure, Note, Outline, say, stepping
+from capcheck.model import UNKNOWN_MEASURE, Basis, Board, BoardSize, Body, Measure, Note, Outline, say, stepping
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ _SAME_SIZE_MM: Final = 0.5
 """A stated size and a drawn one that differ by no more are one: a contour may follow the middle of a wide line."""
 
 
-def board_size(package: Package, bodies: Sequence[Body]) -> tuple[BoardSize, list[Note]]:
+def board_size(package: Package | Board, bodies: Sequence[Body]) -> tuple[BoardSize, list[Note]]:
     """Return the board's box, thickness and mass: as stated, else from the outline, else as far as bounded.
 
     Without an outline the placements bound the board from below only. A note tells where board.toml and the outline
@@ -70,7 +70,7 @@ def _panel(outline: Outline | None, length: Measure, width: Measure, panel: Pane
     )
 
 
-def _spread(package: Package) -> tuple[Measure, Measure]:
+def _spread(package: Package | Board) -> tuple[Measure, Measure]:
     """Return the box around the placements' centres as the least size of the board, along x and y."""
     placements = package.placements
     places = np.column_stack([placements.x_mm, placements.y_mm])[placements.is_part]
@@ -93,7 +93,9 @@ def _box(outline: Outline) -> tuple[Measure, Measure]:
     )
 
 
-def _mass(package: Package, bodies: Sequence[Body], length: Measure, width: Measure, thickness: Measure) -> Measure:
+def _mass(
+    package: Package | Board, bodies: Sequence[Body], length: Measure, width: Measure, thickness: Measure
+) -> Measure:
     manifest = package.manifest
     if manifest.mass is not None:
         return Measure(Interval.exactly(manifest.mass), Basis.STATED, "board.toml mass")
@@ -107,7 +109,7 @@ def _mass(package: Package, bodies: Sequence[Body], length: Measure, width: Meas
     return Measure(total, Basis.BOUND, "area × thickness × density, and the masses of the parts as far as known")
 
 
-def _mass_of_parts(package: Package, bodies: Sequence[Body]) -> Interval:
+def _mass_of_parts(package: Package | Board, bodies: Sequence[Body]) -> Interval:
     placements = package.placements
     types = placements.part_type[placements.is_part]
     known = [bodies[t].mass for t in types.tolist() if t >= 0]

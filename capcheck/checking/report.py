@@ -16,6 +16,7 @@ from capcheck.machines import Line
 from capcheck.model import Board, InputFile, Note, Said
 
 if TYPE_CHECKING:
+    from capcheck.checking.ordered_panel import InPanel
     from capcheck.engine import TypeTakers
     from capcheck.shop import Known
 
@@ -75,6 +76,8 @@ class Report(Struct, frozen=True, dict=True):
     inputs: Sequence[InputFile]
     session: Session
     strict: bool = False
+    in_panel: InPanel | None = None
+    """The panel in which the board is judged, since it does not pass as sent: it would have to be ordered."""
     known: Sequence[Finding] = ()
     """Findings set aside because the baseline has them already."""
     gone: Sequence[Known] = ()

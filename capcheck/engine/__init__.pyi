@@ -26,3 +26,4 @@ from .python_rules import (
     rule as rule,
 )
 from .rules import Level as Level, Rule as Rule, entry_schema as entry_schema
+from .truth import Counts as Counts

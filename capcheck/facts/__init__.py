@@ -19,6 +19,7 @@ from capcheck.facts.columns import (
 from capcheck.facts.fiducial import certain_marks as certain_marks, marks_of as marks_of, stated_marks as stated_marks
 from capcheck.facts.pair import not_compared as not_compared
 from capcheck.facts.panel import steps_of as steps_of
+from capcheck.facts.panel_proposal import panel_to_order as panel_to_order
 from capcheck.facts.part import part_label as part_label
 from capcheck.facts.place import doubt as doubt
 from capcheck.facts.python_files import (

@@ -14,7 +14,7 @@ from capcheck.facts.panel import steps_of
 from capcheck.facts.place import size_of
 from capcheck.facts.transport import lane_modes, travels
 from capcheck.machines import Line
-from capcheck.model import Board
+from capcheck.model import Board, OrderedPanel, PanelSource, Rails
 from capcheck.values import LENGTH, NUMBER, show, show_number
 
 if TYPE_CHECKING:
@@ -62,6 +62,44 @@ def _refusing(session: Session) -> Numbers:
 def _names(session: Session, line: Line) -> Texts:
     refusing = [m.name for m, t in zip(line.machines, session.shared(travels), strict=True) if t.fits is False]
     return Texts.of([", ".join(refusing) or "none"])
+
+
+def _greatest(board: Board) -> tuple[float, float]:
+    """Return the longer and the shorter side in mm that a panel may have at most."""
+    stated = board.manifest.panel_proposal
+    given = [math.inf if side is None else side for side in (stated.max_length, stated.max_width)]
+    return max(given), min(given)
+
+
+def panel_to_order(session: Session, board: Board, line: Line) -> OrderedPanel | None:
+    """Return the panel that would be ordered of a single board; None where every machine is not proved to take one.
+
+    It fills the greatest size that is stated; where none is, it is the smallest that the line takes.
+    """
+    circuit: tuple[float, float] | None = session.shared(_circuit)
+    modes = [lane_modes(m.board) for m in line.machines]
+    wanted = board.manifest.panel is None and board.manifest.panel_proposal.order
+    if circuit is None or not wanted or not all(map(geometry.states_its_largest, modes)):
+        return None
+    layout: Layout = session.shared(_layout)
+    greatest = _greatest(board)
+    found = geometry.propose_panels(*circuit, modes, layout, greatest)
+    if found is None:
+        return None
+    chosen = found.largest if any(map(math.isfinite, greatest)) else found.smallest
+    rail = layout.rails / 2
+    # Made of numbers in mm: only what a file states is validated with its unit.
+    rails = (
+        Rails.model_construct(left=rail, right=rail) if chosen.turned else Rails.model_construct(bottom=rail, top=rail)
+    )
+    source = PanelSource.model_construct(
+        columns=chosen.columns,
+        rows=chosen.rows,
+        pitch_x=circuit[0] + layout.gap_x,
+        pitch_y=circuit[1] + layout.gap_y,
+        rails=rails,
+    )
+    return OrderedPanel(source, chosen.x_mm, chosen.y_mm, rail_mm=rail, gap_mm=max(layout.gap_x, layout.gap_y))
 
 
 @facts.text("line.panel_proposal", "panels of this circuit that every machine of the line takes", needs="outline")

@@ -61,16 +61,25 @@ class Proposals(Struct, frozen=True):
 
 
 def propose_panels(
-    length_mm: float, width_mm: float, machines: Sequence[Sequence[TransportLimits]], layout: Layout
+    length_mm: float,
+    width_mm: float,
+    machines: Sequence[Sequence[TransportLimits]],
+    layout: Layout,
+    greatest_mm: tuple[float, float] = (math.inf, math.inf),
 ) -> Proposals | None:
     """Return the largest and the smallest panel that all *machines* take, each in one of its lane modes.
 
-    None where not one panel passes them all. Of equal counts the smaller panel wins, then the one with its long edge
-    along the conveyor. Checked by trying all of up to 100 × 100 circuits, both ways of travel.
+    No panel is longer or wider than *greatest_mm*, its longer and its shorter side. None where not one panel passes
+    them all. Of equal counts the smaller panel wins, then the one with its long edge along the conveyor. Checked by
+    trying all of up to 100 × 100 circuits, both ways of travel.
     """
     if not (length_mm > 0 and width_mm > 0):
         return None
-    found = [p for turned in (False, True) for p in _ends(length_mm, width_mm, machines, layout, turned=turned)]
+    found = [
+        p
+        for turned in (False, True)
+        for p in _ends((length_mm, width_mm), machines, layout, greatest_mm, turned=turned)
+    ]
     if not found:
         return None
     return Proposals(
@@ -89,20 +98,21 @@ def _preferred(panel: PanelProposal) -> tuple[float, bool, bool]:
 
 
 def _ends(
-    length_mm: float,
-    width_mm: float,
+    circuit_mm: tuple[float, float],
     machines: Sequence[Sequence[TransportLimits]],
     layout: Layout,
+    greatest_mm: tuple[float, float],
     *,
     turned: bool,
 ) -> list[PanelProposal]:
     """Return the best panels of the most and of the fewest circuits for one way of travel."""
     sides = (layout.rails, layout.ends) if turned else (layout.ends, layout.rails)
     count = np.arange(1, MOST + 1)
-    x: Floats = count * length_mm + (count - 1) * layout.gap_x + sides[0]
-    y: Floats = count * width_mm + (count - 1) * layout.gap_y + sides[1]
+    x: Floats = count * circuit_mm[0] + (count - 1) * layout.gap_x + sides[0]
+    y: Floats = count * circuit_mm[1] + (count - 1) * layout.gap_y + sides[1]
     along, across = (y[None, :], x[:, None]) if turned else (x[:, None], y[None, :])
-    fits: Flags = np.ones((MOST, MOST), bool)
+    longer, shorter = np.maximum(along, across), np.minimum(along, across)
+    fits: Flags = (longer <= greatest_mm[0] + _ROUNDING_MM) & (shorter <= greatest_mm[1] + _ROUNDING_MM)
     for modes in machines:
         fits &= np.logical_or.reduce([_between(along, m.along) & _between(across, m.across) for m in modes])
     columns, rows = np.nonzero(fits)

@@ -8,3 +8,4 @@ from .tables import (
     expand_references as expand_references,
     read_measure as read_measure,
 )
+from .whole_panel import stepped as stepped

@@ -213,7 +213,8 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
         return package
     from capcheck.intake.whole_panel import stepped
 
-    return stepped(package, sources.manifest.panel)
+    placements, outline, panel = stepped(package.placements, package.outline, sources.manifest.panel)
+    return replace(package, placements=placements, outline=outline, panel=panel or package.panel)
 
 
 def _another_thickness(drawn: Sequence[float], sources: Sources) -> list[Discrepancy]:

@@ -6,7 +6,7 @@ from .outline import (
     Outline as Outline,
     Placed as Placed,
 )
-from .panel import Box as Box, Stepping as Stepping, stepping as stepping
+from .panel import Box as Box, OrderedPanel as OrderedPanel, Stepping as Stepping, stepping as stepping
 from .parts import (
     NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,
     UNKNOWN_MEASURE as UNKNOWN_MEASURE,
@@ -46,7 +46,9 @@ from .record import (
 from .stated import (
     Fiducial as Fiducial,
     Manifest as Manifest,
+    PanelAssumptions as PanelAssumptions,
     PanelSource as PanelSource,
     PlacementSource as PlacementSource,
+    Rails as Rails,
     load_manifest as load_manifest,
 )

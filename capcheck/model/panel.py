@@ -47,6 +47,16 @@ class Stepping(Struct, frozen=True):
         return all_x, all_y
 
 
+class OrderedPanel(Struct, frozen=True):
+    """The panel that would be ordered of a single board, with its sides, rails and gaps in mm."""
+
+    source: PanelSource
+    length_mm: float
+    width_mm: float
+    rail_mm: float
+    gap_mm: float
+
+
 def stepping(circuit: Box, panel: PanelSource) -> Stepping:
     """Return how *panel* steps the circuit in this box, circuit by circuit from the lower left, along x first.
 

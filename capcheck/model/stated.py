@@ -132,10 +132,16 @@ class PanelSource(Section):
 
 
 class PanelAssumptions(Section):
-    """What is assumed of a panel that is proposed, where the board comes as a single one."""
+    """The panel that would be ordered, where the board comes as a single one that the line does not take."""
 
+    order: bool = Field(True, description="whether a board that the line does not take singly is judged in a panel")
     gap: Length | None = Field(None, description="free width between circuits of a proposed panel")
     rail: Length | None = Field(None, description="width of its rails, at both conveyor edges")
+    max_length: PositiveLength | None = Field(None, description="its longer side at most; the panel then fills it")
+    max_width: PositiveLength | None = Field(None, description="its shorter side at most; the panel then fills it")
+    fiducial_diameter: PositiveLength | None = Field(
+        None, description="diameter of the fiducials at three corners of its rails; none are assumed where left out"
+    )
 
 
 class Fiducial(Section):
@@ -215,7 +221,7 @@ class Manifest(Section):
     )
     panel: PanelSource | None = Field(None, description="how one circuit is stepped to a panel")
     panel_proposal: PanelAssumptions = Field(
-        PanelAssumptions(), description="gap and rails of a panel that is proposed"
+        PanelAssumptions(), description="gap, rails and greatest size of a panel that is proposed"
     )
     fiducials: list[Fiducial] = Field([], description="marks that the placement files do not list")
 

@@ -51,9 +51,9 @@ class _Boards(Struct, frozen=True):
         rules = chosen_rules(Choice())
         return cls([read_board(path, libraries=libraries) for path in paths], rules)
 
-    def against(self, line: Line) -> tuple[Report, ...]:
-        """Check the boards against a line."""
-        return tuple(check_board(board, line, self.rules) for board in self.boards)
+    def against(self, line: Line, *, as_sent: bool = False) -> tuple[Report, ...]:
+        """Check the boards against a line, in a panel where it does not take them *as_sent*."""
+        return tuple(check_board(board, line, self.rules, as_sent=as_sent) for board in self.boards)
 
     def inputs(self, *lines: Line) -> tuple[str, ...]:
         """Return the paths of the files of the boards and of *lines*."""
@@ -110,7 +110,8 @@ def _spare(read: _Boards, line: Line, profiles: Sequence[str | Path]) -> tuple[l
     if not profiles:
         return found, left_out
     for machine in line_of_machines([Path(profile) for profile in profiles]).machines:
-        reports = read.against(replace(line, machines=(machine,)))
+        # Each machine alone could ask for another panel: only a whole line tells which.
+        reports = read.against(replace(line, machines=(machine,)), as_sent=True)
         stopped = stops(reports)
         if stopped:
             left_out.append(say("planning.spare machine stops the board", machine=machine.name, why=stopped[0]))
@@ -171,7 +172,7 @@ def compose(
     devices = line_of_machines([Path(profile) for profile in stock])
     read = _Boards.read(boards, libraries)
     every = _passable(read, devices)
-    reports = read.against(every)
+    reports = read.against(every, as_sent=True)
     given = plan_input(reports, per_year, supply)
     heads = [len(machine.head) for machine in every.machines]
     starts = [sum(heads[:k]) for k in range(len(heads))]
@@ -197,7 +198,7 @@ def _passable(read: _Boards, stock: Line) -> Line:
 
     A tall part that an earlier machine placed would keep a machine with little room from placing anything.
     """
-    stopped = stopping(read.against(stock))
+    stopped = stopping(read.against(stock, as_sent=True))
     machines = tuple(m for m in sorted(stock.machines, key=room_above) if m.name not in stopped)
     if not machines:
         what = "no machine of the stock lets the boards pass"

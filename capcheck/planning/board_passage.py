@@ -47,6 +47,7 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         *_open_line(reports),
         *(say("planning.board perhaps turned", board=board) for board, way in one_way.items() if way is None),
         *_without_input(reports),
+        *_in_panels(reports),
     ]
     unanswered = [
         say("planning.board unanswered", board=report.board.name, why=why)
@@ -123,8 +124,18 @@ def _one_way(report: Report, machines: Collection[str]) -> bool | None:
     """Return whether the machines take the board the same way round; without a size nobody asks."""
     if report.line is None or not report.board.size.length.value.is_known:
         return True
-    ways = zip(report.line.machines, report.session.shared(each_way), strict=True)
+    session = report.session if report.in_panel is None else report.in_panel.session
+    ways = zip(report.line.machines, session.shared(each_way), strict=True)
     return takes_one_way(way for machine, way in ways if machine.name in machines)
+
+
+def _in_panels(reports: Iterable[Report]) -> list[Said]:
+    """Return of which boards a panel must be ordered; placing, slots and times are those of its circuits one by one."""
+    return [
+        say("planning.in a panel", board=report.board.name, panel=report.in_panel.said)
+        for report in reports
+        if report.in_panel is not None
+    ]
 
 
 def _line(reports: Iterable[Report], asked: Callable[[Finding], bool]) -> list[Said]:

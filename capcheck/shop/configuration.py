@@ -13,7 +13,7 @@ from typing import Final, Literal
 from msgspec import Struct, field
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
-from capcheck.model import Said
+from capcheck.model import PanelAssumptions, Said
 from capcheck.values import InputError, Place, line_of, load_toml, nearest, validate
 
 OWN_FILE: Final = "capcheck.toml"
@@ -62,6 +62,10 @@ class ConfigurationFile(BaseModel):
     strict: bool = Field(False, description="whether warnings and undecided rules fail too")
     product_class: Literal[1, 2, 3] | None = Field(
         None, description="class of product by IPC-A-610: 1 general, 2 dedicated service, 3 high performance"
+    )
+    panel: PanelAssumptions = Field(
+        PanelAssumptions(),
+        description="the panel that the shop orders where a board comes singly; board.toml overrides it",
     )
     units: Unit = Field("mm", description='unit in which reports print lengths: "mm", "mil" or "inch"')
     waiver: tuple[WaiverEntry, ...] = Field((), description="deviations that were accepted")

@@ -77,6 +77,7 @@ class Settings(Struct, frozen=True):
     strict: bool = False
     product_class: int | None = None
     units: Unit = "mm"
+    panel: PanelAssumptions = field(default_factory=PanelAssumptions)
     waivers: Sequence[WaiverEntry] = ()
     configuration: Configuration = field(default_factory=Configuration)
     origins: Mapping[str, str] = field(default_factory=dict)
@@ -137,6 +138,7 @@ def settle(
         strict=strict or values.strict,
         product_class=values.product_class,
         units=units or values.units,
+        panel=values.panel,
         waivers=values.waiver,
         configuration=configuration,
         origins=origins,
@@ -198,6 +200,8 @@ def shown(settings: Settings) -> list[str]:
     add("strict", settings.strict)
     add("product_class", settings.product_class)
     add("units", settings.units)
+    for name in sorted(settings.panel.model_fields_set):
+        rows.append((f"panel.{name}", _text(getattr(settings.panel, name)), _place(in_force.where("panel", name))))
     for rule, limits in choice.limits.items():
         for name, value in limits.items():
             rows.append((f"limits.{rule}.{name}", str(value), _place(choice.where_limit(rule, name))))

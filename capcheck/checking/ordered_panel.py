@@ -1,0 +1,190 @@
+"""A board that does not pass as sent, judged in the panel that would be ordered of it.
+
+The circuit's own rules (parts, pairs, files) keep their answers; what depends on what the conveyor carries (size,
+edges, fiducials, straightness, parting lines) is answered anew on the panel. What fails as sent is then one finding.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.checking.board_size import board_size
+from capcheck.engine import Answers, Counts, FactValue, Finding, Rule, SubjectName
+from capcheck.facts import Session, panel_to_order
+from capcheck.intake import stepped
+from capcheck.lexicon import sentence
+from capcheck.machines import Line
+from capcheck.model import Board, Fiducial, OrderedPanel, Said, say
+
+PASSES_LINE: Final = "board-passes-line"
+"""The rule whose finding tells what keeps the board from passing as sent."""
+_PANEL: Final = "panel"
+_OF_CIRCUIT: Final = frozenset({"part", "pair", "part on head", "bom line", "data"})
+"""Subjects whose answers a panel does not change, but for rules on the panel itself."""
+_ROWS: Final = frozenset({"part", "fiducial", "part on machine", "fiducial on machine"})
+"""Subjects of which a panel holds one for each circuit."""
+
+
+class InPanel(Struct, frozen=True):
+    """A panel, the board stepped to it and its session; and the answers, in which what fails as sent is one finding."""
+
+    panel: OrderedPanel
+    board: Board
+    session: Session
+    answers: Answers
+
+    @property
+    def said(self) -> Said:
+        """The panel in words."""
+        return _said(self.panel)
+
+
+def judged_in_panel(
+    session: Session,
+    board: Board,
+    line: Line,
+    as_sent: Answers,
+    answered: Callable[[Board, Sequence[Rule]], tuple[Session, Answers]],
+) -> InPanel | None:
+    """Return what is answered in the panel that would be ordered; None where the board is judged as sent.
+
+    It counts if it cures something that fails as sent, and nothing fails that did not.
+
+    *answered* answers rules on a board, as they were answered on this one.
+    """
+    told = next((rule for rule in as_sent.rules if rule.id == PASSES_LINE), None)
+    of_panel = [rule for rule in as_sent.rules if rule.subject.name not in _OF_CIRCUIT or _PANEL in rule.tags]
+    ids = {rule.id for rule in of_panel}
+    failing = _failing(as_sent, ids)
+    panel = panel_to_order(session, board, line) if told is not None and failing else None
+    if told is None or panel is None:
+        return None
+    whole, base = _board_in(board, panel)
+    carried, anew = answered(whole, of_panel)
+    left = _failing(anew, ids)
+    if not left < failing:
+        return None
+    circuits = panel.source.columns * panel.source.rows
+    rows = {rule.id for rule in of_panel if rule.subject.name in _ROWS}
+    findings = list(dict.fromkeys(_of_circuit(f, base) for f in anew.findings if f.rule != PASSES_LINE))
+    counts = dict(as_sent.counts)
+    for rule in ids:
+        counts[rule] = _one_circuit(anew.counts[rule], rule, findings, circuits) if rule in rows else anew.counts[rule]
+    cured = [rule for rule in of_panel if rule.id in failing - left]
+    counts[PASSES_LINE] = Counts(broken=1)
+    return InPanel(
+        panel,
+        whole,
+        carried,
+        replace(
+            as_sent,
+            findings=[
+                *(f for f in as_sent.findings if f.rule not in ids),
+                *findings,
+                _needs_panel(told, cured, as_sent, panel),
+            ],
+            counts=defaultdict(Counts, counts),
+            tightest=[
+                *(t for t in as_sent.tightest if t.rule not in ids),
+                *(replace(t, subject=_subject(t.subject, base)) for t in anew.tightest if t.rule != PASSES_LINE),
+            ],
+            broken_rules=list(dict.fromkeys([*as_sent.broken_rules, *anew.broken_rules])),
+        ),
+    )
+
+
+def _failing(answers: Answers, rules: set[str]) -> set[str]:
+    return {f.rule for f in answers.findings if f.rule in rules and f.outcome == "fail"}
+
+
+def _board_in(board: Board, panel: OrderedPanel) -> tuple[Board, dict[str, str]]:
+    """Return the board stepped to the panel, and for each reference on it the circuit's own."""
+    marks = _marks_on_rails(board, panel)
+    manifest = board.manifest.model_copy(
+        update={"panel": panel.source, "fiducials": [*board.manifest.fiducials, *marks]}
+    )
+    placements, outline, found = stepped(board.placements, board.outline, panel.source)
+    whole = replace(board, manifest=manifest, placements=placements, outline=outline)
+    size, _ = board_size(whole, board.bodies)
+    base = placements.ref if found is None else found.base
+    return replace(whole, size=size), dict(zip(placements.ref, base, strict=True))
+
+
+def _marks_on_rails(board: Board, panel: OrderedPanel) -> list[Fiducial]:
+    """Return the fiducials that the shop draws on its panels: three, each in a corner, in the middle of a rail."""
+    diameter = board.manifest.panel_proposal.fiducial_diameter
+    if diameter is None or board.outline is None:
+        return []
+    left, low, _, _ = board.outline.polygon.bounds
+    rails, inset = panel.source.rails, panel.rail_mm / 2
+    left, low = left - rails.left, low - rails.bottom
+    right, high = left + panel.length_mm, low + panel.width_mm
+    corners = [(left + inset, low + inset), (right - inset, low + inset), (left + inset, high - inset)]
+    return [
+        Fiducial.model_construct(x=x, y=y, diameter=diameter, side=side, kind="panel")
+        for side in ("top", "bottom")
+        for x, y in corners
+    ]
+
+
+def _subject(subject: SubjectName, base: dict[str, str]) -> SubjectName:
+    """Return a subject on the panel as the circuit names it."""
+    return subject if subject.ref is None else replace(subject, ref=base.get(subject.ref, subject.ref))
+
+
+def _of_circuit(finding: Finding, base: dict[str, str]) -> Finding:
+    """Return a finding on a part of some circuit as one on the circuit's own part, whose margin is not told."""
+    ref = finding.subject.ref
+    if ref is None or base.get(ref, ref) == ref:
+        return finding
+    own = base[ref]
+    shown = tuple(replace(value, text=own) if value.text == ref else value for value in finding.shown)
+    return replace(finding, subject=_subject(finding.subject, base), shown=shown)
+
+
+def _one_circuit(counts: Counts, rule: str, findings: Sequence[Finding], circuits: int) -> Counts:
+    """Return the counts of one circuit's parts, each with what comes out worst for it on the panel."""
+    own = [f for f in findings if f.rule == rule]
+    undecided = sum(f.undecided for f in own)
+    of_circuit = -(-(counts.passed + counts.broken + counts.undecided) // circuits)
+    return Counts(
+        passed=max(of_circuit - len(own), 0),
+        broken=len(own) - undecided,
+        undecided=undecided,
+        not_applicable=counts.not_applicable // circuits,
+    )
+
+
+def _said(panel: OrderedPanel) -> Said:
+    return say(
+        "checking.a panel of",
+        columns=panel.source.columns,
+        rows=panel.source.rows,
+        length=panel.length_mm,
+        width=panel.width_mm,
+        rail=panel.rail_mm,
+        gap=panel.gap_mm,
+    )
+
+
+def _needs_panel(told: Rule, cured: Sequence[Rule], as_sent: Answers, panel: OrderedPanel) -> Finding:
+    """Return the one finding that stands for all that fails as sent and the panel cures."""
+    machines = {f.subject.machine for f in as_sent.findings if f.outcome == "fail" and f.rule in {r.id for r in cured}}
+    statement = say("checking.panel to order", machines=sorted(name for name in machines if name), panel=_said(panel))
+    return Finding(
+        rule=told.id,
+        title=told.headline,
+        outcome="warn",
+        undecided=False,
+        subject=SubjectName("line"),
+        facts=(FactValue("line.panel_proposal", text=sentence(statement)),),
+        margin=None,
+        template="{line.panel_proposal}",
+        remedy=told.remedy,
+        shown=(FactValue("line.panel_proposal", text=sentence(statement)),),
+    )
