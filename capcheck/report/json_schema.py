@@ -197,6 +197,17 @@ class KnownJson(Struct, frozen=True):
     row: int | None
 
 
+class PanelJson(Struct, frozen=True):
+    """The panel in which a board is judged that the line does not take as sent: circuits along x and y, sizes in mm."""
+
+    columns: int
+    rows: int
+    length_mm: float
+    width_mm: float
+    rail_mm: float
+    gap_mm: float
+
+
 class ReportJson(Struct, frozen=True):
     """What ``capcheck check --format json`` prints."""
 
@@ -214,6 +225,7 @@ class ReportJson(Struct, frozen=True):
     parts: list[PartJson]
     findings: list[FindingJson]
     cautions: Annotated[str, Meta(description="what decides, and how work on machines is done safely")]
+    panel: Annotated[PanelJson, Meta(description="where the board is judged in a panel")] | UnsetType = UNSET
     unanswered: Annotated[list[str], Meta(description="why the run is no answer")] | UnsetType = UNSET
     gone: Annotated[list[KnownJson], Meta(description="findings of the baseline that are over")] | UnsetType = UNSET
 

@@ -8,7 +8,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import Report
-from capcheck.lexicon import cautions
+from capcheck.lexicon import cautions, sentence
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
     VERDICT_WORDS,
@@ -69,7 +69,8 @@ def _head(report: Report, page: _Page) -> Iterator[Line]:
     bottom = int((placements.is_part & (placements.side == 1)).sum())
     if bottom:
         counts += f" ({bottom} on the bottom)"
-    yield from page.wrapped(f"{counts}, board {size_of(board)}", "      ", "      ")
+    panel = f", judged in {sentence(report.in_panel.said)}" if report.in_panel else ""
+    yield from page.wrapped(f"{counts}, board {size_of(board)}{panel}", "      ", "      ")
     if line:
         yield from page.wrapped(f"machines: {', '.join(m.name for m in line.machines)}", "      ", "        ")
     yield from page.wrapped(" ".join(in_short(report)), "      ", "      ")

@@ -12,7 +12,7 @@ from msgspec.structs import asdict
 from capcheck.checking import PartResult, Report
 from capcheck.engine import FactValue, Finding
 from capcheck.lexicon import cautions, sentence, sentence_of_decision
-from capcheck.model import Board, Body, Kind, Measure, Note, PartName, Side
+from capcheck.model import Board, Body, Kind, Measure, Note, OrderedPanel, PartName, Side
 from capcheck.report.json_schema import (
     BoardJson,
     BodySize,
@@ -25,6 +25,7 @@ from capcheck.report.json_schema import (
     LineJson,
     MarginJson,
     NoteJson,
+    PanelJson,
     PartJson,
     ReportJson,
     SetAsideJson,
@@ -44,6 +45,7 @@ def report_json(report: Report) -> ReportJson:
         verdict=report.verdict,
         line=None if line is None else LineJson(line.name, [m.name for m in line.machines]),
         counts=report.totals,
+        panel=UNSET if report.in_panel is None else _panel(report.in_panel.panel),
         unanswered=[sentence(why) for why in report.unanswered] or UNSET,
         notes=[_note(note) for note in report.notes],
         parts=[PartJson(**part) for part in parts_json(report.board, report.row_results())],
@@ -111,6 +113,10 @@ def _same(kind: type[_Json], source: Struct, **others: object) -> _Json:
     """Return a struct of *kind* with the fields of *source* that bear the same names, and *others*."""
     same = {name: getattr(source, name) for name in kind.__struct_fields__ if name not in others}
     return kind(**same, **others)
+
+
+def _panel(panel: OrderedPanel) -> PanelJson:
+    return _same(PanelJson, panel, columns=panel.source.columns, rows=panel.source.rows)
 
 
 def known_json(known: Known) -> KnownJson:

@@ -65,7 +65,7 @@ class ConfigurationFile(BaseModel):
     )
     panel: PanelAssumptions = Field(
         PanelAssumptions(),
-        description="the panel that the shop orders where a board comes singly; board.toml overrides it",
+        description="the panel that is ordered where the line does not take a board as sent",
     )
     units: Unit = Field("mm", description='unit in which reports print lengths: "mm", "mil" or "inch"')
     waiver: tuple[WaiverEntry, ...] = Field((), description="deviations that were accepted")

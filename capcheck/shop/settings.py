@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from capcheck.engine import choose, load_rules, rule_files, shipped_rules
 from capcheck.facts import FACTS, Catalogue
+from capcheck.model import PanelAssumptions
 from capcheck.shop.configuration import Configuration, Unit, WaiverEntry
 from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
@@ -200,8 +201,10 @@ def shown(settings: Settings) -> list[str]:
     add("strict", settings.strict)
     add("product_class", settings.product_class)
     add("units", settings.units)
-    for name in sorted(settings.panel.model_fields_set):
-        rows.append((f"panel.{name}", _text(getattr(settings.panel, name)), _place(in_force.where("panel", name))))
+    rows += [
+        (f"panel.{name}", _text(getattr(settings.panel, name)), _place(in_force.where("panel", name)))
+        for name in sorted(settings.panel.model_fields_set)
+    ]
     for rule, limits in choice.limits.items():
         for name, value in limits.items():
             rows.append((f"limits.{rule}.{name}", str(value), _place(choice.where_limit(rule, name))))

@@ -1,0 +1,169 @@
+"""A board that a line does not take as sent is judged in the panel that would be ordered of it.
+
+Figures: boards, machines and limits are invented and round; panel sizes are worked by hand from them.
+"""
+
+import json
+
+import ezdxf
+import pytest
+
+from capcheck import check
+from capcheck.planning import plan
+
+MACHINE = """name = "Placer"
+[board]
+min_length = "80 mm"
+max_length = "300 mm"
+min_width = "60 mm"
+max_width = "250 mm"
+min_thickness = "0.5 mm"
+max_thickness = "3 mm"
+max_mass = "2 kg"
+edge_clearance_top = "{strip} mm"
+edge_clearance_bottom = "{strip} mm"
+underside_clearance = "20 mm"
+top_clearance = "20 mm"
+[fiducials]
+kinds = ["circle"]
+min_diameter = "0.5 mm"
+max_diameter = "3 mm"
+[[head]]
+name = "H"
+nozzles = 1
+smallest_chip = "1005M"
+max_body_length = "20 mm"
+max_body_width = "15 mm"
+max_part_height = "10 mm"
+max_part_mass = "5 g"
+min_lead_pitch = "0.4 mm"
+supplies = ["tape", "tray"]
+"""
+PASSES, WIDTH, EDGE = "board-passes-line", "board-width", "edge-clearance"
+
+
+@pytest.fixture
+def asked(make_board, make_line):
+    def ask(length, width, *, toml="", at=None, strip=3, footprint="RESC2012X55N", machines=1, config=None):
+        x, y = at or (length / 2, width / 2)
+        rows = [f"R1,{x},{y},0,top,1k,{footprint}", "R2,12,12,90,top,1k,RESC2012X55N"]
+        folder = make_board(rows, toml=f'outline = "outline.dxf"\nthickness = "1.6 mm"\n{toml}')
+        drawing = ezdxf.new(units=4)
+        drawing.modelspace().add_lwpolyline([(0, 0), (length, 0), (length, width), (0, width)], close=True)
+        drawing.saveas(folder / "outline.dxf")
+        line = make_line(*[MACHINE.format(strip=strip).replace("Placer", f"Placer {n + 1}") for n in range(machines)])
+        return folder, line, check(folder, line=line, config=config)
+
+    return ask
+
+
+def outcomes(report, rule):
+    return [f.outcome for f in report.findings if f.rule == rule]
+
+
+def size(report):
+    panel = report.in_panel.panel
+    return panel.source.columns, panel.source.rows, round(panel.length_mm, 6), round(panel.width_mm, 6)
+
+
+def test_a_board_too_small_for_the_conveyor_is_judged_in_the_smallest_panel_that_it_takes(asked):
+    _, _, report = asked(40, 30)
+    # 2 × 40 + 2 = 82 along the conveyor; 2 × 30 + 2 + 2 × 5 = 72 across it
+    assert size(report) == (2, 2, 82, 72)
+    assert outcomes(report, WIDTH) == []
+    assert outcomes(report, PASSES) == ["warn"]
+    assert report.verdict == "warn"
+    message = next(f.message for f in report.findings if f.rule == PASSES)
+    assert "2 × 2 on 82 × 72 mm" in message
+    assert "Placer 1" in message
+
+
+def test_with_a_greatest_size_the_panel_fills_it(asked):
+    _, _, report = asked(40, 30, toml='[panel_proposal]\nmax_length = "150 mm"\nmax_width = "110 mm"\ngap = "0 mm"\n')
+    # carried along y: 5 × 30 long, 2 × 40 + 2 × 5 across; the other way 3 × 3 would fit
+    assert size(report) == (2, 5, 90, 150)
+
+
+def test_the_shop_s_habit_holds_and_board_toml_overrides_it(asked, tmp_path):
+    config = tmp_path / "capcheck.toml"
+    config.write_text('[panel]\nrail = "10 mm"\ngap = "4 mm"\n')
+    _, _, report = asked(40, 30, config=config)
+    assert report.in_panel.panel.rail_mm == 10
+    assert report.in_panel.panel.gap_mm == 4
+    _, _, report = asked(40, 30, config=config, toml='[panel_proposal]\nrail = "7 mm"\n')
+    assert report.in_panel.panel.rail_mm == 7
+    assert report.in_panel.panel.gap_mm == 4
+
+
+def test_rails_cure_a_part_in_the_edge_strip_of_a_board_that_the_conveyor_takes(asked):
+    _, _, report = asked(100, 70, at=(50, 2))
+    assert size(report) == (1, 1, 100, 80)
+    assert outcomes(report, EDGE) == []
+    assert report.verdict == "warn"
+
+
+@pytest.mark.parametrize(
+    ("toml", "footprint", "strip"),
+    [
+        ("[panel_proposal]\norder = false\n", "RESC2012X55N", 3),  # not wanted
+        ('[panel_proposal]\nmax_length = "50 mm"\nmax_width = "50 mm"\n', "RESC2012X55N", 3),  # too small to be taken
+    ],
+)
+def test_where_no_panel_is_ordered_the_board_fails_as_sent(asked, toml, footprint, strip):
+    _, _, report = asked(40, 30, toml=toml, footprint=footprint, strip=strip)
+    assert report.in_panel is None
+    assert report.verdict == "fail"
+    assert outcomes(report, WIDTH) == ["fail"]
+
+
+def test_what_a_panel_does_not_cure_fails_in_it_too(asked):
+    _, _, report = asked(40, 30, footprint="QFN100P3000X3000X90-100N")
+    assert report.in_panel is not None
+    assert report.verdict == "fail"
+    assert outcomes(report, "largest-body") == ["fail"]
+    assert outcomes(report, WIDTH) == []
+
+
+def test_a_stated_panel_is_judged_as_it_is(asked):
+    _, _, report = asked(40, 30, toml='[panel]\ncolumns = 1\nrows = 1\nrails = { top = "5 mm", bottom = "5 mm" }\n')
+    assert report.in_panel is None
+    assert report.verdict == "fail"
+
+
+def test_a_board_that_passes_is_judged_as_sent(asked):
+    _, _, report = asked(100, 90)
+    assert report.in_panel is None
+    assert outcomes(report, PASSES) == []
+
+
+def test_the_circuit_s_parts_are_counted_once_and_named_as_the_customer_names_them(asked):
+    _, _, report = asked(40, 30, at=(20, 1.2), strip=8)
+    refs = {f.subject.ref for f in report.findings if f.subject.ref}
+    assert not [ref for ref in refs if "/" in ref]
+    counts = report.answers.counts["edge-clearance"]
+    assert counts.passed + counts.broken + counts.undecided == 2
+    assert len(report.part_results()) == 2
+
+
+def test_marks_are_on_the_rails_only_where_the_shop_draws_them(asked):
+    _, _, without = asked(40, 30)
+    assert outcomes(without, "fiducial-count") == ["warn"]
+    _, _, drawn = asked(40, 30, toml='[panel_proposal]\nfiducial_diameter = "1 mm"\nrail = "8 mm"\n')
+    assert outcomes(drawn, "fiducial-count") == []
+
+
+def test_every_format_tells_of_the_panel(asked, run):
+    folder, line, _ = asked(40, 30)
+    for name in ("text", "markdown", "html", "json", "junit", "lines"):
+        _, out, _ = run("check", folder, "--line", line, "--format", name)
+        assert "2 × 2" in out or '"columns":2' in out.replace(" ", ""), name
+    _, out, _ = run("check", folder, "--line", line, "--format", "json")
+    panel = json.loads(out)["panel"]
+    assert (panel["columns"], panel["rows"], panel["length_mm"], panel["width_mm"]) == (2, 2, 82, 72)
+
+
+def test_plan_and_check_agree_that_the_panel_passes(asked):
+    folder, line, _ = asked(40, 30, machines=2)
+    found = plan([folder], line).plan
+    assert found.verdict == "warn"
+    assert any("2 × 2" in str(said.values) or said.key == "planning.in a panel" for said in found.warned)
