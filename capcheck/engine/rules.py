@@ -54,6 +54,10 @@ class RuleEntry(BaseModel):
     needs: tuple[Literal["bom", "line", "outline"], ...] = Field(
         (), description="what must be given for the rule to be asked, beside what its facts need"
     )
+    settles: tuple[str, ...] = Field(
+        (), description="facts that it asks for in the name of all: what lacks one of them waits for its answer"
+    )
+    once_for_type: bool = Field(False, description="whether it is asked once for all parts of a type")
     limits: dict[str, str | int | float] = Field({}, description="named quantities that a configuration may change")
     example: tuple[ExampleEntry, ...] = Field((), description="examples that run as tests")
 
@@ -102,6 +106,8 @@ class Rule(Struct, frozen=True):
     facts: tuple[str, ...]
     message_facts: tuple[str, ...]
     needs: frozenset[str]
+    settles: frozenset[str] = frozenset()
+    once_for_type: bool = False
     function: Function | None = None
     """The function of a rule in Python; None for one that is an expression."""
 
@@ -269,8 +275,21 @@ def build_rule(
         facts=facts,
         message_facts=message_facts,
         needs=frozenset(entry.needs).union(n for n in (catalogue[f].needs for f in facts) if n is not None),
+        settles=_settled(entry, catalogue),
+        once_for_type=entry.once_for_type,
         function=function,
     )
+
+
+def _settled(entry: RuleEntry, catalogue: Catalogue) -> frozenset[str]:
+    if entry.settles and entry.subject not in {"board", "part"}:
+        raise RuleError(
+            "settles", f'only a rule on "board" or "part" asks for others; this is one on "{entry.subject}"'
+        )
+    try:
+        return frozenset(catalogue[name].name for name in entry.settles)
+    except UnknownFactError as error:
+        raise RuleError("settles", str(error)) from None
 
 
 def entry_schema() -> dict[str, Any]:
