@@ -152,8 +152,7 @@ class Finding(Struct, frozen=True):
         With the names of several machines for *machine*, one sentence speaks of them all.
         """
         if self.undecided:
-            known = sorted(self.facts, key=lambda f: f.is_exact)
-            return f"{self.title}: undecided, {'; '.join(f'{f.name} is {f}' for f in known)}{self._waiting()}"
+            return f"{self.title}: undecided, {'; '.join(self._known())}{self._waiting()}"
         values = {value.name: str(value) for value in self.shown}
         if machine is not None:
             values[_MACHINE] = machine
@@ -161,6 +160,15 @@ class Finding(Struct, frozen=True):
         if not reference and len(pieces) > 1 and pieces[0] in _LEADING and pieces[1][0].startswith(": "):
             pieces = ((pieces[1][0][2:], pieces[1][1]), *pieces[2:])
         return "".join(literal + (values[name] if name is not None else "") for literal, name in pieces)
+
+    def _known(self) -> list[str]:
+        """Return what is known of each fact, the open ones first; one that others wait for asks for many at once."""
+        unknown = [value.name for value in self.facts if value.is_unknown] if self.awaited_by else []
+        rest = [value for value in self.facts if value.name not in unknown]
+        told = [f"{value.name} is {value}" for value in sorted(rest, key=lambda value: value.is_exact)]
+        if len(unknown) > 1:
+            return [f"unknown are {', '.join(unknown)}", *told]
+        return [*(f"{name} is unknown" for name in unknown), *told]
 
     def _waiting(self) -> str:
         if self.waits_for is not None:

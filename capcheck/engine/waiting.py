@@ -2,8 +2,8 @@
 
 A rule names in ``settles`` the facts that it asks for in the name of all. Where it is undecided, every undecided
 answer on the same part, or for a rule on the board on anything, that lacks one of these facts waits for it. Answers of
-one rule wait for each other where they lack the same and differ by the machine alone, and where a rule is asked once
-for a type of part. What waits stays undecided; what it lacks is asked for by the answer that it waits for. Nothing
+one rule wait for the first of them where they differ by the machine alone, and where a rule is asked once for a type
+of part. What waits stays undecided; what it lacks is asked for by the answer that it waits for. Nothing
 waits for an answer that is not in the run, is waived or belongs to a rule that raised.
 """
 
@@ -18,8 +18,8 @@ from capcheck.engine.findings import Finding, Waiting
 from capcheck.engine.rules import Rule
 from capcheck.facts import Catalogue
 
-_OF_MACHINES: Final = frozenset({"machine", "head", "line", "transport", "passing", "passage", "placing"})
-"""Scopes whose facts may differ from machine to machine."""
+_OF_MACHINES: Final = frozenset({"machine", "head"})
+"""Scopes of what a machine's own data state: what lacks there is asked for each."""
 
 Waits = Mapping[int, int]
 """For each finding that waits, by its place in the list, the place of the one that it waits for."""
@@ -62,11 +62,14 @@ def adopted(findings: Sequence[Finding], rules: Sequence[Rule], catalogue: Catal
     A question that is put for others is no news where each of them has a waiver, or stood in the earlier report.
     """
     own = {rule.id for rule in rules if rule.settles}
+    waits = _waits(findings, [True] * len(findings), rules, catalogue)
     asking: dict[int, list[Finding]] = {}
-    for waiter, question in _waits(findings, [True] * len(findings), rules, catalogue).items():
+    for waiter, question in waits.items():
         if findings[question].rule in own and findings[waiter].rule not in own:
             asking.setdefault(question, []).append(findings[waiter])
-    return [_adopted(finding, asking.get(at, ())) for at, finding in enumerate(findings)]
+    # A question that waits for another one is put for the same answers.
+    put = [waits.get(at, at) if finding.rule in own else -1 for at, finding in enumerate(findings)]
+    return [_adopted(finding, asking.get(at, ())) for at, finding in zip(put, findings, strict=True)]
 
 
 def _adopted(finding: Finding, waiters: Sequence[Finding]) -> Finding:
@@ -124,7 +127,9 @@ def _whichever_machine(finding: Finding, catalogue: Catalogue) -> Hashable:
     subject = finding.subject
     if subject.machine is None or any(catalogue[name].scope in _OF_MACHINES for name in finding.missing):
         return None
-    return finding.rule, subject.kind, subject.ref, subject.side, finding.place, finding.missing
+    # Two machines that carry the board differently may know different bounds of one figure.
+    known = tuple((v.name, v.low, v.high, v.text) for v in finding.facts if v.name in finding.missing)
+    return finding.rule, subject.kind, subject.ref, subject.side, finding.place, known
 
 
 def _of_type(finding: Finding) -> Hashable:
