@@ -24,6 +24,7 @@ from capcheck.engine import (
     answer,
     choose,
     folded,
+    needed,
     rule_files,
     walk,
 )
@@ -171,7 +172,7 @@ def check_board(
     missing = [name for name, there in _there(board, line).items() if not there]
     answers = answer(rules, session, missing)
     answers.findings += _not_compared(answers, session) if settings.choice.select else ()
-    findings: Sequence[Finding] = sorted(answers.findings, key=_order)
+    findings: Sequence[Finding] = sorted(_needed(answers, catalogue), key=_order)
     if settings.waivers:
         answered = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=answered, today=today)
@@ -196,6 +197,18 @@ def check_board(
         selected=settings.choice.select,
     )
     return _folded(report if baseline is None else _against(report, baseline, new_only=new_only))
+
+
+def _needed(answers: Answers, catalogue: Catalogue) -> list[Finding]:
+    """Return the findings without questions that nothing hangs on: their rules do not apply there."""
+    if answers.broken_rules:
+        # What a rule that raised would have asked for is not known.
+        return answers.findings
+    kept = needed(answers.findings, answers.whole_rules, catalogue)
+    for rule, number in (Counter(f.rule for f in answers.findings) - Counter(f.rule for f in kept)).items():
+        answers.counts[rule].undecided -= number
+        answers.counts[rule].not_applicable += number
+    return kept
 
 
 def _folded(report: Report) -> Report:

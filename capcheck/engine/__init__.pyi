@@ -27,4 +27,4 @@ from .python_rules import (
     rule as rule,
 )
 from .rules import Level as Level, Rule as Rule, entry_schema as entry_schema
-from .waiting import adopted as adopted, folded as folded
+from .waiting import adopted as adopted, folded as folded, needed as needed

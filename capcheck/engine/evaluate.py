@@ -34,9 +34,9 @@ class Answers(Struct):
 
     @property
     def whole_rules(self) -> list[Rule]:
-        """The rules that did not raise."""
-        broken = {rule for rule, _ in self.broken_rules}
-        return [rule for rule in self.rules if rule.id not in broken]
+        """The rules that were answered: no input was missing, and none raised."""
+        aside = {rule for rule, _ in self.broken_rules} | {rule for rules in self.skipped.values() for rule in rules}
+        return [rule for rule in self.rules if rule.id not in aside]
 
 
 def answer(rules: Sequence[Rule], session: Session, missing: Sequence[str] = ()) -> Answers:

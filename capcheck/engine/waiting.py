@@ -57,19 +57,43 @@ def _folded(findings: Sequence[Finding], at: int, waits: Waits, asking: Mapping[
 
 
 def adopted(findings: Sequence[Finding], rules: Sequence[Rule], catalogue: Catalogue) -> list[Finding]:
-    """Return *findings*, those asked in the name of others accepted or known where all of these are.
+    """Return *findings*, those of rules that ask for others accepted or known where all that ask through them are.
 
-    A question that is put for others is no news where each of them has a waiver, or stood in the earlier report.
+    Such a question is no news where each of them has a waiver, or stood in the earlier report.
     """
-    own = {rule.id for rule in rules if rule.settles}
+    asking = _asking(findings, rules, catalogue)
+    return [_adopted(finding, asking.get(at, ())) for at, finding in enumerate(findings)]
+
+
+def needed(findings: Sequence[Finding], rules: Sequence[Rule], catalogue: Catalogue) -> list[Finding]:
+    """Return *findings* without the questions that no answer hangs on: each rule that lacks the fact is decided.
+
+    A part that every rule lets pass, however it is mounted, need not be asked about. A question stays where no other
+    rule of the run, *rules*, asks for what it settles: then it was asked for itself.
+    """
+    asking = _asking(findings, rules, catalogue)
+    others = {name for rule in rules if not rule.for_others for name in rule.facts}
+    put_for_others = {rule.id for rule in rules if rule.for_others and not rule.settles.isdisjoint(others)}
+    return [
+        finding
+        for at, finding in enumerate(findings)
+        if asking.get(at) or not finding.undecided or finding.rule not in put_for_others
+    ]
+
+
+def _asking(
+    findings: Sequence[Finding], rules: Sequence[Rule], catalogue: Catalogue
+) -> Mapping[int, Sequence[Finding]]:
+    """Return for each question of a rule that asks for others the answers, waived or not, that it is put for."""
+    own = {rule.id for rule in rules if rule.for_others}
     waits = _waits(findings, [True] * len(findings), rules, catalogue)
     asking: dict[int, list[Finding]] = {}
     for waiter, question in waits.items():
         if findings[question].rule in own and findings[waiter].rule not in own:
             asking.setdefault(question, []).append(findings[waiter])
     # A question that waits for another one is put for the same answers.
-    put = [waits.get(at, at) if finding.rule in own else -1 for at, finding in enumerate(findings)]
-    return [_adopted(finding, asking.get(at, ())) for at, finding in zip(put, findings, strict=True)]
+    own_waits = {at: question for at, question in waits.items() if findings[at].rule in own}
+    return asking | {at: asking[question] for at, question in own_waits.items() if question in asking}
 
 
 def _adopted(finding: Finding, waiters: Sequence[Finding]) -> Finding:

@@ -180,3 +180,47 @@ def test_a_rule_that_only_a_rule_file_of_the_shop_asks_for_settles_too(board: Pa
     }
     (rules / "own.toml").write_text((rules / "own.toml").read_text().replace('"part.height"]', '"part.hight"]'))
     assert main(["check", str(board), "--config", str(tmp_path / "capcheck.toml")]) == 2
+
+
+def test_a_part_that_passes_however_it_is_mounted_is_not_asked_about(board: Path, tmp_path: Path) -> None:
+    select = ["largest-body", "mounting-known"]
+    report = report_on(board, tmp_path, choice=Choice(select=select))
+    asked = {f.subject.ref for f in report.findings if f.rule == "mounting-known"}
+    assert asked == {f.subject.ref for f in report.findings if f.rule == "largest-body"} == {"T1", "T2"}
+
+
+def test_a_question_that_is_asked_for_by_name_stays_a_question(board: Path, tmp_path: Path) -> None:
+    report = report_on(board, tmp_path, choice=Choice(select=["mounting-known"]))
+    assert {f.subject.ref for f in report.findings if f.undecided} == {"T1", "T2", "X9"}
+    assert report.verdict == "warn"
+
+
+def test_where_a_rule_raises_every_question_stays(board: Path, tmp_path: Path) -> None:
+    rules = tmp_path / "own"
+    rules.mkdir()
+    (rules / "own.rules.py").write_text(
+        "from capcheck.engine import rule\n\n\n"
+        '@rule(id="torn", title="t", finding="f", subject="part", message="m", why="w", remedy="r", basis="b")\n'
+        "def torn(part_mounting):\n    raise ValueError(1)\n"
+    )
+    select = 'rules = ["own"]\nselect = ["largest-body", "mounting-known", "torn"]\n'
+    report = report_on(board, tmp_path, select)
+    assert {f.subject.ref for f in report.findings if f.rule == "mounting-known"} == {"T1", "T2", "X9"}
+    assert report.verdict == "unanswered"
+
+
+def test_a_rule_with_a_demand_of_its_own_stays_undecided_where_no_other_lacks_the_fact(
+    board: Path, tmp_path: Path
+) -> None:
+    rules = tmp_path / "own"
+    rules.mkdir()
+    (rules / "own.toml").write_text(
+        '[[rule]]\nid = "low"\ntitle = "It is low"\nfinding = "Too high"\nsubject = "part"\n'
+        'require = "part.height <= limits.most"\noutcome = "warn"\nmessage = "{part.ref}: {part.height}"\nwhy = "w"\n'
+        'remedy = "r"\nbasis = "ours"\nsettles = ["part.height"]\nlimits = { most = "0.5 mm" }\n'
+    )
+    configuration = 'rules = ["own"]\nselect = ["low", "part-height"]\n'
+    report = report_on(board, tmp_path, configuration)
+    assert "R1" in {f.subject.ref for f in report.findings if f.rule == "low" and f.undecided}
+    accepted = report_on(board, tmp_path, configuration + waiver("part-height"))
+    assert not any(f.waived for f in accepted.findings if f.rule == "low")

@@ -60,7 +60,7 @@ def test_nothing_is_lost_and_each_wait_ends_at_a_question_that_names_what_lacks(
 
 @given(st.lists(findings(), max_size=12))
 def test_only_questions_are_taken_for_known_or_accepted_with_others(before: list[Finding]) -> None:
-    settling = {rule.id for rule in RULES if rule.settles}
+    settling = {rule.id for rule in RULES if rule.for_others}
     for old, new in zip(before, adopted(before, RULES, FACTS), strict=True):
         assert new == old or (old.rule in settling and old.undecided)
 
