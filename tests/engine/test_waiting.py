@@ -1,4 +1,7 @@
-"""Whatever findings there are: none is lost, none passes, and each that waits is asked for by one that is live."""
+"""Whatever findings there are: none is lost, none passes, and each that waits is asked for by one that is live.
+
+Figures: findings are invented.
+"""
 
 from __future__ import annotations
 

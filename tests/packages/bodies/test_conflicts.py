@@ -208,5 +208,6 @@ def test_two_families_that_differ_in_height_alone_count_to_the_greater_height(fi
 
 
 def test_prefer_settles_which_family_s_greatest_height_counts():
+    """The thin body's 1.2 mm: JEDEC MS-026."""
     name = PartName(footprint="TQFP-144_20x20mm_P0.5mm", bom_package="LQFP-144 20x20")
     assert bodies_of([name], prefer="footprint")[0].height.high == 1.2
