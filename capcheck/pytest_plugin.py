@@ -160,8 +160,9 @@ class BoardItem(pytest.Item):
     def _note(self, findings: list[Finding]) -> None:
         """Put counts where JUnit XML shows them, and what does not fail into the item's own output."""
         counts = {
-            "warn": sum(f.outcome == "warn" and not f.waived for f in findings),
-            "undecided": sum(f.undecided and not f.waived for f in findings),
+            "warn": sum(f.outcome == "warn" and not f.waived and f.waits_for is None for f in findings),
+            "undecided": sum(f.undecided and not f.waived and f.waits_for is None for f in findings),
+            "waiting": sum(f.waits_for is not None for f in findings),
             "waived": sum(f.waived for f in findings),
         }
         self.user_properties += [(f"capcheck {name}", count) for name, count in counts.items() if count]

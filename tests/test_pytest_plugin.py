@@ -165,3 +165,12 @@ def test_a_configuration_in_the_board_s_folder_is_not_obeyed_from_wherever_pytes
         assert "not obeyed: " in out
         assert "--config" in out
     assert not trap.exists()
+
+
+def test_what_waits_for_another_answer_is_skipped_with_the_reason_and_fails_if_strict(repository: Path) -> None:
+    placements = repository / "boards" / "sensor" / "placements.csv"
+    placements.write_text(placements.read_text() + "T1,30,10,0,top,ACME-1,ACME_THING\n")
+    out = run(repository, "--capcheck", "-rs", "-k", "part-height", code=0)
+    assert "waits for body-known" in out
+    # Alone in a run, without the item that asks, it proves no more.
+    assert "waits for body-known" in run(repository, "--capcheck", "--capcheck-strict", "-k", "part-height", code=1)

@@ -20,8 +20,11 @@ from capcheck.engine import (
     Finding,
     Rule,
     SubjectName,
+    adopted,
     answer,
     choose,
+    folded,
+    needed,
     rule_files,
     walk,
 )
@@ -191,11 +194,11 @@ def check_board(
     if in_panel is not None:
         answers = in_panel.answers
     answers.findings += _not_compared(answers, session) if settings.choice.select else ()
-    findings: Sequence[Finding] = sorted(answers.findings, key=_order)
+    findings: Sequence[Finding] = sorted(_needed(answers, catalogue), key=_order)
     if settings.waivers:
         decided = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=decided, today=today)
-        findings = sorted(marked, key=_order)
+        findings = sorted(adopted(marked, answers.whole_rules, catalogue), key=_order)
     notes = [
         *_of_configuration(settings.configuration),
         *(Note(sentence_of_decision(d), d.place) for d in board.decisions),
@@ -216,7 +219,24 @@ def check_board(
         in_panel=in_panel,
         selected=settings.choice.select,
     )
-    return report if baseline is None else _against(report, baseline, new_only=new_only)
+    return _folded(report if baseline is None else _against(report, baseline, new_only=new_only))
+
+
+def _needed(answers: Answers, catalogue: Catalogue) -> list[Finding]:
+    """Return the findings without questions that nothing hangs on: their rules do not apply there."""
+    if answers.broken_rules:
+        # What a rule that raised would have asked for is not known.
+        return answers.findings
+    kept = needed(answers.findings, answers.whole_rules, catalogue)
+    for rule, number in (Counter(f.rule for f in answers.findings) - Counter(f.rule for f in kept)).items():
+        answers.counts[rule].undecided -= number
+        answers.counts[rule].not_applicable += number
+    return kept
+
+
+def _folded(report: Report) -> Report:
+    """Return the report with the answers that wait for another marked; the last step, as no waiver or baseline does."""
+    return replace(report, findings=folded(report.findings, report.answers.whole_rules, report.session.catalogue))
 
 
 def _not_compared(answers: Answers, session: Session) -> Iterator[Finding]:
@@ -263,7 +283,8 @@ def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Re
     """Return the report with its findings marked; with *new_only* those that the baseline has are set aside."""
     from capcheck.shop import compared
 
-    findings, gone = compared(report.findings, baseline)
+    marked, gone = compared(report.findings, baseline)
+    findings = adopted(marked, report.answers.whole_rules, report.session.catalogue)
     states = Counter(finding.baseline for finding in findings)
     said = say(
         "checking.compared",

@@ -42,7 +42,9 @@ def exit_code_of(verdict: Verdict, *, strict: bool = False) -> ExitCode:
 class Totals(
     Struct, frozen=True, forbid_unknown_fields=True, rename={"passed": "pass", "warned": "warn", "failed": "fail"}
 ):
-    """Answers counted over rules and subjects: *warned* includes *undecided*; waived and known ones count only as such.
+    """Answers counted over rules and subjects: *warned* includes *undecided*; other ones count only as what they are.
+
+    *waiting* are undecided answers that wait for another undecided one, which asks for what they lack.
 
     A part on the heads of a line is one subject: it passes a rule where the head that suits it best does.
     As data the counts are named after the outcomes.
@@ -55,6 +57,7 @@ class Totals(
     waived: Count
     known: Count
     """Findings set aside because an earlier report has them; only where new ones alone are asked for."""
+    waiting: Count = 0
 
 
 class PartResult(Struct, frozen=True):
@@ -88,7 +91,8 @@ class Report(Struct, frozen=True, dict=True):
     @property
     def totals(self) -> Totals:
         """The counts, the same in every format."""
-        live = [f for f in self.findings if not f.waived]
+        every = [f for f in self.findings if not f.waived]
+        live = [f for f in every if f.waits_for is None]
         return Totals(
             passed=sum(c.passed for c in self.answers.counts.values()),
             warned=sum(f.outcome == "warn" for f in live),
@@ -96,6 +100,7 @@ class Report(Struct, frozen=True, dict=True):
             undecided=sum(f.undecided for f in live),
             waived=sum(f.waived for f in self.findings),
             known=len(self.known),
+            waiting=len(every) - len(live),
         )
 
     @cached_property
@@ -109,7 +114,7 @@ class Report(Struct, frozen=True, dict=True):
         if self.unanswered:
             return "unanswered"
         totals = self.totals
-        return "fail" if totals.failed else "warn" if totals.warned else "pass"
+        return "fail" if totals.failed else "warn" if totals.warned or totals.waiting else "pass"
 
     @property
     def exit_code(self) -> ExitCode:

@@ -13,6 +13,7 @@ from .findings import (
     Margin as Margin,
     SubjectName as SubjectName,
     Tightest as Tightest,
+    Waiting as Waiting,
 )
 from .guidelines import Guideline as Guideline, guidelines as guidelines, shipped_rules as shipped_rules
 from .nodes import Constant as Constant, walk as walk
@@ -27,3 +28,4 @@ from .python_rules import (
 )
 from .rules import Level as Level, Rule as Rule, entry_schema as entry_schema
 from .truth import Counts as Counts
+from .waiting import adopted as adopted, folded as folded, needed as needed

@@ -32,6 +32,12 @@ class Answers(Struct):
     broken_rules: list[tuple[str, str]] = field(default_factory=list)
     """Rules that raised, with the error: the run goes on, the exit code is 2."""
 
+    @property
+    def whole_rules(self) -> list[Rule]:
+        """The rules that were answered: no input was missing, and none raised."""
+        aside = {rule for rule, _ in self.broken_rules} | {rule for rules in self.skipped.values() for rule in rules}
+        return [rule for rule in self.rules if rule.id not in aside]
+
 
 def answer(rules: Sequence[Rule], session: Session, missing: Sequence[str] = ()) -> Answers:
     """Return the answers of *rules* on the session's facts.

@@ -149,9 +149,13 @@ def _plain(value: object) -> str:
 
 
 def missing_kinds(rule: Rule) -> list[str]:
-    """Return which kinds of example the rule lacks: one that passes, one that is violated, one that is undecided."""
+    """Return which kinds of example the rule lacks: one that passes, one that is violated, one that is undecided.
+
+    A rule that only asks for others has no violation.
+    """
     there = {example.outcome for example in rule.entry.example}
-    wanted = {"pass": {"pass"}, rule.entry.outcome: {"fail", "warn"}, "undecided": {"undecided"}}
+    wanted = {"pass": {"pass"}, "undecided": {"undecided"}}
+    wanted |= {} if rule.settles else {rule.entry.outcome: {"fail", "warn"}}
     return [kind for kind, any_of in wanted.items() if not there & any_of]
 
 

@@ -9,11 +9,12 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
-from capcheck.values import Dimension, Place, show, shown_unit
+from capcheck.values import Dimension, Place, shortened, show, shown_unit
 
 _REFERENCES: Final = frozenset({"part.ref", "pair.refs", "fiducial.ref", "bom.refs", "data.refs"})
 """Facts that name the subject of a finding: a message may begin with one of them and a colon."""
 _MACHINE: Final = "machine.name"
+_MOST_WAITING: Final = 12
 
 
 class SubjectName(Struct, frozen=True):
@@ -82,6 +83,19 @@ class Margin(Struct, frozen=True):
         return show(self.low, self.high, self.dimension)
 
 
+class Waiting(Struct, frozen=True):
+    """One end of a wait: an answer of *rule* on *subject*."""
+
+    rule: str
+    subject: SubjectName
+
+    def seen_from(self, rule: str, subject: SubjectName) -> str:
+        """Return the answer as another one names it: what they share is left out."""
+        if self.subject.ref != subject.ref and self.subject.ref is not None:
+            return self.subject.ref if self.rule == rule else f"{self.rule} of {self.subject.ref}"
+        return f"{self.rule} on {self.subject.machine}" if self.rule == rule else self.rule
+
+
 class Finding(Struct, frozen=True):
     """One answer that is not a pass.
 
@@ -112,6 +126,10 @@ class Finding(Struct, frozen=True):
     """Reason, name and end of the waiver."""
     baseline: Literal["", "new", "worse", "unchanged"] = ""
     """How it stands to an earlier report; empty if there is none to compare with."""
+    waits_for: Waiting | None = None
+    """The undecided answer that this one waits for: it is undecided too, and asks nothing of its own."""
+    awaited_by: tuple[Waiting, ...] = ()
+    """The answers that wait for this one, which asks for all that they lack."""
 
     @property
     def message(self) -> str:
@@ -134,8 +152,7 @@ class Finding(Struct, frozen=True):
         With the names of several machines for *machine*, one sentence speaks of them all.
         """
         if self.undecided:
-            known = sorted(self.facts, key=lambda f: f.is_exact)
-            return f"{self.title}: undecided, {'; '.join(f'{f.name} is {f}' for f in known)}"
+            return f"{self.title}: undecided, {'; '.join(self._known())}{self._waiting()}"
         values = {value.name: str(value) for value in self.shown}
         if machine is not None:
             values[_MACHINE] = machine
@@ -143,6 +160,21 @@ class Finding(Struct, frozen=True):
         if not reference and len(pieces) > 1 and pieces[0] in _LEADING and pieces[1][0].startswith(": "):
             pieces = ((pieces[1][0][2:], pieces[1][1]), *pieces[2:])
         return "".join(literal + (values[name] if name is not None else "") for literal, name in pieces)
+
+    def _known(self) -> list[str]:
+        """Return what is known of each fact, the open ones first; one that others wait for asks for many at once."""
+        unknown = [value.name for value in self.facts if value.is_unknown] if self.awaited_by else []
+        rest = [value for value in self.facts if value.name not in unknown]
+        told = [f"{value.name} is {value}" for value in sorted(rest, key=lambda value: value.is_exact)]
+        if len(unknown) > 1:
+            return [f"unknown are {', '.join(unknown)}", *told]
+        return [*(f"{name} is unknown" for name in unknown), *told]
+
+    def _waiting(self) -> str:
+        if self.waits_for is not None:
+            return f"; waits for {self.waits_for.seen_from(self.rule, self.subject)}"
+        names = list(dict.fromkeys(one.seen_from(self.rule, self.subject) for one in self.awaited_by))
+        return f"; undecided until then: {shortened(tuple(names), _MOST_WAITING)}" if names else ""
 
 
 @cache

@@ -54,6 +54,14 @@ class RuleEntry(BaseModel):
     needs: tuple[Literal["bom", "line", "outline"], ...] = Field(
         (), description="what must be given for the rule to be asked, beside what its facts need"
     )
+    settles: tuple[str, ...] = Field(
+        (), description="facts that it asks for in the name of all: what lacks one of them waits for its answer"
+    )
+    for_others: bool = Field(
+        False,
+        description="whether it only asks: with no other answer that waits for it, an undecided one is no finding",
+    )
+    once_for_type: bool = Field(False, description="whether it is asked once for all parts of a type")
     limits: dict[str, str | int | float] = Field({}, description="named quantities that a configuration may change")
     example: tuple[ExampleEntry, ...] = Field((), description="examples that run as tests")
 
@@ -102,6 +110,10 @@ class Rule(Struct, frozen=True):
     facts: tuple[str, ...]
     message_facts: tuple[str, ...]
     needs: frozenset[str]
+    settles: frozenset[str] = frozenset()
+    for_others: bool = False
+    """Whether it demands nothing of its own: what it asks is needed, accepted and known as its askers are."""
+    once_for_type: bool = False
     function: Function | None = None
     """The function of a rule in Python; None for one that is an expression."""
 
@@ -269,8 +281,24 @@ def build_rule(
         facts=facts,
         message_facts=message_facts,
         needs=frozenset(entry.needs).union(n for n in (catalogue[f].needs for f in facts) if n is not None),
+        settles=_settled(entry, catalogue),
+        for_others=entry.for_others,
+        once_for_type=entry.once_for_type,
         function=function,
     )
+
+
+def _settled(entry: RuleEntry, catalogue: Catalogue) -> frozenset[str]:
+    if entry.for_others and not entry.settles:
+        raise RuleError("for_others", "it asks for others only with the facts that it settles: settles = [...]")
+    if entry.settles and entry.subject not in {"board", "part"}:
+        raise RuleError(
+            "settles", f'only a rule on "board" or "part" asks for others; this is one on "{entry.subject}"'
+        )
+    try:
+        return frozenset(catalogue[name].name for name in entry.settles)
+    except UnknownFactError as error:
+        raise RuleError("settles", str(error)) from None
 
 
 def entry_schema() -> dict[str, Any]:

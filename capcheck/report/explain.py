@@ -67,6 +67,12 @@ def explain_rule(rule: Rule, catalogue: Catalogue = FACTS) -> str:
     for name, limit in rule.limits.items():
         changed = f" (changed; ships as {entry.limits[name]})" if name in rule.changed_limits else ""
         text += _section("limit", f"{name} = {show(limit.value, limit.value, limit.dimension)}{changed}")
+    if entry.settles:
+        text += _section(
+            "settles", f"{', '.join(entry.settles)}: where it is undecided, rules that lack these wait for it"
+        )
+    if rule.once_for_type:
+        text += _section("asked", "once for all parts of a type")
     text += "\n" + _section("why", rule.why) + _section("remedy", rule.remedy) + _section("basis", rule.basis)
     for guideline in rule.guidelines:
         text += _section("", str(guideline))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from capcheck.engine import Finding
+from capcheck.engine import Finding, SubjectName
 from capcheck.values import shortened
 
 
@@ -66,8 +66,13 @@ class Gap(Struct, frozen=True):
         return shortened(self.subjects, most)
 
 
-def _subject(finding: Finding) -> str:
-    subject = finding.subject
+def _own_subject(finding: Finding) -> str:
+    """Return what a finding is about, or the board for one on a machine that waits for an answer on the board."""
+    own = finding.subject
+    return _subject(own if finding.waits_for is None or own.ref is not None else finding.waits_for.subject)
+
+
+def _subject(subject: SubjectName) -> str:
     if subject.ref is None and subject.side is None and " on " in subject.kind:
         return str(subject)
     return subject.ref or (f"{subject.side} side" if subject.side else subject.machine or subject.kind)
@@ -96,7 +101,7 @@ def decided_groups(findings: Sequence[Finding]) -> list[Group]:
             rule=first.rule,
             title=first.title,
             outcome=first.outcome,
-            subjects=tuple(dict.fromkeys(map(_subject, same))),
+            subjects=tuple(dict.fromkeys(_subject(f.subject) for f in same)),
             text=_for_all(same),
             remedy=first.remedy,
             findings=tuple(same),
@@ -116,14 +121,16 @@ def gaps(findings: Sequence[Finding]) -> list[Gap]:
     by_subject: dict[tuple[str, str], list[Finding]] = {}
     for finding in findings:
         if finding.undecided:
-            by_subject.setdefault((_subject(finding), finding.subject.kind.split(" on ")[0]), []).append(finding)
+            asked = finding if finding.waits_for is None else finding.waits_for
+            by_subject.setdefault((_subject(asked.subject), asked.subject.kind.split(" on ")[0]), []).append(finding)
     merged: dict[tuple[tuple[tuple[str, str], ...], tuple[str, ...]], list[Finding]] = {}
-    for same in by_subject.values():
+    for every in by_subject.values():
+        same = sorted(every, key=lambda f: f.waits_for is not None)
         missing = tuple(dict.fromkeys(pair for f in same for pair in _missing(f)))
         rules = tuple(dict.fromkeys(f.rule for f in same))
         merged.setdefault((missing, rules), []).extend(same)
     found = [
-        Gap(tuple(dict.fromkeys(map(_subject, every))), _types(every), missing, rules, tuple(every))
+        Gap(tuple(dict.fromkeys(map(_own_subject, every))), _types(every), missing, rules, tuple(every))
         for (missing, rules), every in merged.items()
     ]
     return sorted(found, key=lambda gap: (-len(gap.rules), -len(gap.subjects), gap.subjects))

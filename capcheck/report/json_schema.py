@@ -161,6 +161,13 @@ class MarginJson(Closed, frozen=True):
     unit: str
 
 
+class WaitingJson(Closed, frozen=True):
+    """The undecided finding that another one waits for."""
+
+    rule: str
+    subject: SubjectJson
+
+
 class FindingJson(Struct, frozen=True, kw_only=True):
     """One answer that is not a pass."""
 
@@ -172,6 +179,9 @@ class FindingJson(Struct, frozen=True, kw_only=True):
     waiver: Annotated[str, Meta(description="reason, name and end of the waiver")] | UnsetType = UNSET
     baseline: Literal["new", "worse", "unchanged"] | UnsetType = UNSET
     subject: SubjectJson
+    waits_for: (
+        Annotated[WaitingJson, Meta(description="the undecided finding that asks for what this one lacks")] | UnsetType
+    ) = UNSET
     group: Annotated[str, Meta(description="what findings are gathered by, such as the type of part")]
     part_type: (
         Annotated[str, Meta(description="part number, or value and footprint; not there for no part")] | UnsetType
@@ -220,10 +230,11 @@ class ReportJson(Struct, frozen=True):
     discrepancies: list[DiscrepancyJson]
     bom: list[BomLineJson] | None
     line: LineJson | None
-    counts: Annotated[Totals, Meta(description="warn includes undecided; waived and known count only as such")]
+    counts: Annotated[Totals, Meta(description="warn includes undecided; waiting, waived and known count only as such")]
     notes: list[NoteJson]
     parts: list[PartJson]
     findings: list[FindingJson]
+    waiting: Annotated[list[FindingJson], Meta(description="undecided answers that wait for one of the findings")]
     cautions: Annotated[str, Meta(description="what decides, and how work on machines is done safely")]
     panel: Annotated[PanelJson, Meta(description="where the board is judged in a panel")] | UnsetType = UNSET
     unanswered: Annotated[list[str], Meta(description="why the run is no answer")] | UnsetType = UNSET

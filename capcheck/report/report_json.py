@@ -10,7 +10,7 @@ from msgspec import UNSET, Struct
 from msgspec.structs import asdict
 
 from capcheck.checking import PartResult, Report
-from capcheck.engine import FactValue, Finding
+from capcheck.engine import FactValue, Finding, SubjectName
 from capcheck.lexicon import cautions, sentence, sentence_of_decision
 from capcheck.model import Board, Body, Kind, Measure, Note, OrderedPanel, PartName, Side
 from capcheck.report.json_schema import (
@@ -30,6 +30,7 @@ from capcheck.report.json_schema import (
     ReportJson,
     SetAsideJson,
     SubjectJson,
+    WaitingJson,
 )
 from capcheck.shop import SCHEMA, Known
 from capcheck.values import shown_unit
@@ -49,7 +50,8 @@ def report_json(report: Report) -> ReportJson:
         unanswered=[sentence(why) for why in report.unanswered] or UNSET,
         notes=[_note(note) for note in report.notes],
         parts=[PartJson(**part) for part in parts_json(report.board, report.row_results())],
-        findings=[_finding(finding) for finding in (*report.findings, *report.known)],
+        findings=[_finding(f) for f in (*report.findings, *report.known) if f.waits_for is None],
+        waiting=[_finding(f) for f in report.findings if f.waits_for is not None],
         gone=[known_json(known) for known in report.gone] or UNSET,
     )
 
@@ -182,7 +184,7 @@ def _note(note: Note) -> NoteJson:
 
 def _finding(finding: Finding) -> FindingJson:
     margin = finding.margin
-    named: dict[str, Any] = {key: text for key, text in asdict(finding.subject).items() if text is not None}
+    waited = finding.waits_for
     return _same(
         FindingJson,
         finding,
@@ -190,7 +192,8 @@ def _finding(finding: Finding) -> FindingJson:
         baseline=finding.baseline or UNSET,
         part_type=finding.part_type or UNSET,
         statement=finding.text,
-        subject=SubjectJson(**named),
+        subject=_subject(finding.subject),
+        waits_for=UNSET if waited is None else WaitingJson(waited.rule, _subject(waited.subject)),
         file=finding.place.file if finding.place else None,
         row=finding.place.row if finding.place else None,
         facts={value.name: _fact(value) for value in finding.facts},
@@ -198,6 +201,11 @@ def _finding(finding: Finding) -> FindingJson:
         if margin is None or not math.isfinite(margin.low)
         else MarginJson(margin.low, shown_unit(margin.dimension)),
     )
+
+
+def _subject(subject: SubjectName) -> SubjectJson:
+    named: dict[str, Any] = {key: text for key, text in asdict(subject).items() if text is not None}
+    return SubjectJson(**named)
 
 
 def _fact(value: FactValue) -> FactJson:

@@ -195,6 +195,8 @@ def in_short(report: Report) -> Sequence[str]:
         sentences.append(f"{_count(looked, 'warning')} to look at.")
     if totals.undecided:
         sentences.append(f"{_count(totals.undecided, 'check')} undecided: data missing; none of them is a pass.")
+    if totals.waiting:
+        sentences.append(f"{_count(totals.waiting, 'more check')} undecided until then.")
     if totals.waived:
         sentences.append(f"{_count(totals.waived, 'finding')} waived.")
     return sentences
@@ -218,7 +220,8 @@ def why_not(take: Take) -> str:
 def count_line(report: Report) -> str:
     """Return the last line of a report: the verdict and every count."""
     totals = report.totals
-    aside = f", {totals.waived} waived" if totals.waived else ""
+    aside = f", {totals.waiting} waiting" if totals.waiting else ""
+    aside += f", {totals.waived} waived" if totals.waived else ""
     aside += f", {totals.known} known from before" if totals.known else ""
     return (
         f"{VERDICT_WORDS[report.verdict]}: {totals.failed} fail, {totals.warned} warn ({totals.undecided} of them "

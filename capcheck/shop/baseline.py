@@ -132,7 +132,8 @@ def read_report(path: str | Path) -> list[Known]:
             str(path), f"is not a report of the schema {SCHEMA}", remedy="make it with: capcheck check --format json"
         )
     try:
-        entries = convert(data["findings"], list[_Entry])
+        # What waits for another answer stands apart, and is known as what does not: it may wait no more.
+        entries = [e for part in ("findings", "waiting") for e in convert(data.get(part, []), list[_Entry])]
     except ValidationError as error:
         raise InputError.at(str(path), f"holds a finding that is not whole: {error}") from None
     return [

@@ -27,7 +27,8 @@ ROOT = Path(__file__).parents[2]
 FIXTURES = ROOT / "fixtures"
 BOARD = str(FIXTURES / "irrigation-controller")
 LAST_LINE = re.compile(
-    r"(PASS|WARN|FAIL): (\d+) fail, (\d+) warn \((\d+) of them undecided\), (\d+) pass(?:, (\d+) waived)?"
+    r"(PASS|WARN|FAIL): (\d+) fail, (\d+) warn \((\d+) of them undecided\), (\d+) pass"
+    r"(?:, (\d+) waiting)?(?:, (\d+) waived)?"
 )
 WAIVER = '[[waiver]]\nrule = "{}"\nreason = "seen"\nwho = "A. Reviewer"\nuntil = {}\n'
 
@@ -41,7 +42,7 @@ def of_count_line(text: str) -> Told:
     numbers = [int(n or 0) for n in match.groups()[1:]]
     return {
         "verdict": match[1].lower(),
-        **dict(zip(("fail", "warn", "undecided", "pass", "waived"), numbers, strict=True)),
+        **dict(zip(("fail", "warn", "undecided", "pass", "waiting", "waived"), numbers, strict=True)),
     }
 
 
@@ -64,6 +65,9 @@ def told_by_json(data: bytes) -> Told:
         assert counts["known"] == sum(f["baseline"] == "unchanged" for f in live)
         live = [f for f in live if f["baseline"] != "unchanged"]
     counts.pop("known")
+    assert counts["waiting"] == len(report["waiting"])
+    assert all(f["undecided"] and not f["waived"] and "waits_for" in f for f in report["waiting"])
+    assert not any("waits_for" in f for f in report["findings"])
     fails = [f for f in live if f["outcome"] == "fail"]
     return {
         "verdict": report["verdict"],
@@ -87,10 +91,14 @@ def told_by_sarif(data: bytes) -> Told:
     (run,) = json.loads(data)["runs"]
     counts = run["properties"]["counts"]
     live = [r for r in run["results"] if not r.get("suppressions")]
+    waiting = [r for r in live if "waits_for" in r["properties"]]
+    assert counts["waiting"] == len(waiting) == sum(r["level"] == "note" for r in live)
+    assert all(r["properties"]["undecided"] for r in waiting)
+    assert counts["waived"] == len(run["results"]) - len(live)
+    live = [r for r in live if r not in waiting]
     assert counts["fail"] == sum(r["level"] == "error" for r in live)
     assert counts["warn"] == sum(r["level"] == "warning" for r in live)
     assert counts["undecided"] == sum(r["properties"]["undecided"] for r in live)
-    assert counts["waived"] == len(run["results"]) - len(live)
     counts.pop("known")
     return {"verdict": run["properties"]["verdict"], **counts, "exit": run["invocations"][0]["exitCode"]}
 
@@ -107,6 +115,8 @@ def told_by_junit(data: bytes) -> Told:
     assert int(suite.attrib["failures"]) == len(failures)
     waived = [c for c in cases if (s := c.find("skipped")) is not None and s.attrib["message"].startswith("waived")]
     assert told["waived"] == len(waived)
+    waiting = [c for c in cases if (s := c.find("skipped")) is not None and "; waits for " in s.attrib["message"]]
+    assert told["waiting"] == len(waiting)
     quiet = [c for c in cases if c.find("system-out") is not None]
     assert len(failures) + len(quiet) == int(str(told["fail"])) + int(str(told["warn"]))
     told.pop("known")
@@ -125,7 +135,7 @@ def told_by_markdown(data: bytes) -> Told:
     lines = data.decode().splitlines()
     names = [cell.strip().removeprefix("of them ") for cell in lines[4].strip("|").split("|")]
     counts = dict(zip(names, (cell.strip() for cell in lines[6].strip("|").split("|")), strict=True))
-    told: Told = {name: int(counts[name]) for name in ("fail", "warn", "undecided", "pass", "waived")}
+    told: Told = {name: int(counts[name]) for name in ("fail", "warn", "undecided", "waiting", "pass", "waived")}
     return told | {"verdict": lines[0].split()[1].strip(":").lower()}
 
 
@@ -133,7 +143,7 @@ def told_by_html(data: bytes) -> Told:
     numbers = dict(re.findall(r'id="count-(\w+)">(\d+)', data.decode()))
     undecided = re.search(r"(\d+) of them undecided", data.decode())
     assert undecided is not None
-    return {name: int(number) for name, number in numbers.items()} | {"undecided": int(undecided[1])}
+    return {"waiting": 0} | {name: int(number) for name, number in numbers.items()} | {"undecided": int(undecided[1])}
 
 
 def told_by_csv(data: bytes) -> Told:
@@ -144,7 +154,9 @@ def told_by_xlsx(data: bytes) -> Told:
     book = CalamineWorkbook.from_filelike(io.BytesIO(data))
     head, *rows = book.get_sheet_by_name("parts").to_python()
     about = {str(row[0]).removeprefix("of them "): row[1] for row in book.get_sheet_by_name("report").to_python()}
-    counts: Told = {name: int(str(about[name]).removesuffix(".0")) for name in ("fail", "warn", "undecided", "pass")}
+    counts: Told = {
+        name: int(str(about[name]).removesuffix(".0")) for name in ("fail", "warn", "undecided", "waiting", "pass")
+    }
     told = outcomes({str(k): str(v) for k, v in zip(head, row, strict=True)} for row in rows)
     return told | counts | {"verdict": about["verdict"]}
 

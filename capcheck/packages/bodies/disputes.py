@@ -147,6 +147,32 @@ def widen_measures(
                 measures[field] = UNKNOWN_MEASURE
 
 
+def widen_greatest_height(
+    measures: dict[str, Measure], used: Candidate | None, candidates: Iterable[Candidate], prefer: Prefer | None
+) -> None:
+    """Widen the height to the greatest that any source of another family gives: either family may be the right one.
+
+    A thin and a low flat package share sides and leads, so their names agree in all but the height.
+    """
+    if used is None or not _gives_greatest_height(used):
+        return
+    for other in candidates:
+        if other.text == used.text or other.family == used.family or not _gives_greatest_height(other):
+            continue
+        if other.height is not None and not _is_settled(used, other, prefer):
+            measures["height"] = _either(
+                measures["height"], other.height, Dispute("height", used, other, ("", ""), False)
+            )
+
+
+def _gives_greatest_height(source: Candidate) -> bool:
+    """Whether a package's name, which prose may mean loosely, or a part number gives a height that it may reach."""
+    if source.trust is Trust.PACKAGE_NAME and source.column is Column.DESCRIPTION:
+        return False
+    named = source.trust in {Trust.PACKAGE_NAME, Trust.PART_NUMBER} and source.family is not None
+    return named and source.height is not None and source.height.is_known and source.height.low <= 0
+
+
 def _of(rival: dict[str, Candidate], field: str) -> Interval | None:
     value: Interval | None = getattr(rival[field], field) if field in rival else None
     return value

@@ -24,6 +24,7 @@ from capcheck.packages.bodies.disputes import (
     disputes,
     either_of,
     open_fields,
+    widen_greatest_height,
     widen_measures,
 )
 from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_far, said_beside
@@ -267,6 +268,7 @@ def _with_body(
     if mounted is not None:
         found = [dispute for dispute in found if dispute.field != "mounting"]
     widen_measures(measures, found, _alone)
+    widen_greatest_height(measures, height, candidates, prefer)
     open_fields(said, found)
     if mounted is not None:
         said["mounting"] = mounted

@@ -21,8 +21,11 @@ _IN_VALUE: Final = (*_IN_TEXT, (":", "%3A"), (",", "%2C"))
 
 
 def render(report: Report) -> str:
-    """Return an annotation for each finding (waived ones as notices), and a notice with the counts at the end."""
-    lines = [_annotation(finding) for finding in report.findings]
+    """Return an annotation for each finding (waived ones as notices), and a notice with the counts at the end.
+
+    Findings that wait for another are named by that one.
+    """
+    lines = [_annotation(finding) for finding in report.findings if finding.waits_for is None]
     lines += [_command("error", {"title": "capcheck: not answered"}, sentence(why)) for why in report.unanswered]
     lines.append(_command("notice", {"title": "capcheck"}, count_line(report)))
     return "".join(f"{line}\n" for line in lines)

@@ -1,6 +1,7 @@
 """The report as JUnit XML: a test case for each finding, and one for each rule and machine without any.
 
-What fails is a failure, and with ``strict`` what warns too; what is waived, and rules that lack an input, are skipped.
+What fails is a failure, and with ``strict`` what warns too; what is waived or waits for another answer, and rules that
+lack an input, are skipped.
 The counts, as every format has them, and the cautions stand in the suite's properties. Control characters, most of
 which XML 1.0 has no way to write, are shown as signs.
 """
@@ -58,6 +59,8 @@ def _case(report: Report, finding: Finding) -> Element:
     text = visible_lines(f"{finding.message}\n{finding.remedy}{place}")
     if finding.waived:
         SubElement(case, "skipped", {"message": visible_lines(f"waived: {finding.waiver}")})
+    elif finding.waits_for is not None:
+        SubElement(case, "skipped", {"message": visible_lines(finding.message)}).text = text
     elif finding.outcome == "fail" or report.strict:
         kind = "undecided" if finding.undecided else finding.outcome
         SubElement(case, "failure", {"type": kind, "message": visible_lines(finding.message)}).text = text

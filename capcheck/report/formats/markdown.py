@@ -41,11 +41,11 @@ def render(report: Report) -> str:
         "",
         escaped(" ".join(in_short(report))),
         "",
-        "| fail | warn | of them undecided | pass | waived | parts to place | board |",
-        "|---:|---:|---:|---:|---:|---:|---|",
+        "| fail | warn | of them undecided | waiting | pass | waived | parts to place | board |",
+        "|---:|---:|---:|---:|---:|---:|---:|---|",
         (
-            f"| {totals.failed} | {totals.warned} | {totals.undecided} | {totals.passed} | {totals.waived} "
-            f"| {int(report.board.placements.is_part.sum())} | {escaped(size_of(report.board))} |"
+            f"| {totals.failed} | {totals.warned} | {totals.undecided} | {totals.waiting} | {totals.passed} "
+            f"| {totals.waived} | {int(report.board.placements.is_part.sum())} | {escaped(size_of(report.board))} |"
         ),
     ]
     if report.line:

@@ -2,7 +2,8 @@
 
 A finding's place is the row of the customer's file; its fingerprint is its rule, machine, side and reference, so that
 it is known again when rows move. Waived findings are suppressed results. Undecided ones are warnings with a property,
-not of the kind ``open``, which the standard gives no level: a viewer would hide what nobody has proved.
+not of the kind ``open``, which the standard gives no level: a viewer would hide what nobody has proved. Those that wait
+for another undecided one are notes.
 """
 
 from __future__ import annotations
@@ -74,12 +75,18 @@ def _result(finding: Finding, index: int, fingerprint: str) -> dict[str, object]
     result: dict[str, object] = {
         "ruleId": finding.rule,
         "ruleIndex": index,
-        "level": _LEVELS[finding.outcome],
+        "level": "note" if finding.waits_for is not None else _LEVELS[finding.outcome],
         "message": {"text": f"{finding.message}\n{finding.remedy}"},
         "locations": [_location(finding)],
         "partialFingerprints": {"ruleMachineReference/v1": fingerprint},
         "properties": {"undecided": finding.undecided, "missing": list(finding.missing)},
     }
+    if finding.waits_for is not None:
+        result["properties"] = {
+            "undecided": True,
+            "waits_for": finding.waits_for.rule,
+            "missing": list(finding.missing),
+        }
     if finding.waived:
         result["suppressions"] = [{"kind": "external", "status": "accepted", "justification": finding.waiver}]
     if finding.baseline:

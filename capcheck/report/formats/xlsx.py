@@ -44,6 +44,7 @@ def _about(report: Report) -> list[tuple[object, ...]]:
         ("fail", totals.failed),
         ("warn", totals.warned),
         ("of them undecided", totals.undecided),
+        ("waiting", totals.waiting),
         ("pass", totals.passed),
         ("waived", totals.waived),
         *((f"{f.role}: {f.path}", f"SHA-256 {f.sha256}") for f in report.inputs),

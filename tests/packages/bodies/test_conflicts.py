@@ -190,3 +190,24 @@ def test_a_body_stated_with_its_leads_is_no_other_body(footprint, sides):
         for side, value in zip(("length", "width"), sides, strict=True)
     }
     assert conflicts(footprint=footprint, ref_prefix="U", dimensions=stated) == []
+
+
+@pytest.mark.parametrize(
+    ("fields", "highest"),
+    [
+        # JEDEC MS-026: 1.2 mm for the thin body, 1.6 mm for the low one; both have the sides and leads of the other.
+        ({"footprint": "TQFP-144_20x20mm_P0.5mm", "bom_package": "LQFP-144 20x20"}, 1.6),
+        ({"footprint": "LQFP-144_20x20mm_P0.5mm", "bom_package": "TQFP-144 20x20"}, 1.6),
+        ({"footprint": "TQFP-100_14x14mm_P0.5mm", "bom_package": "LQFP-100"}, 1.6),
+        ({"footprint": "TQFP-144_20x20mm_P0.5mm", "bom_package": "TQFP-144 20x20"}, 1.2),
+    ],
+)
+def test_two_families_that_differ_in_height_alone_count_to_the_greater_height(fields, highest):
+    (body,) = bodies_of([PartName(**fields)])
+    assert body.height.high == highest
+
+
+def test_prefer_settles_which_family_s_greatest_height_counts():
+    """The thin body's 1.2 mm: JEDEC MS-026."""
+    name = PartName(footprint="TQFP-144_20x20mm_P0.5mm", bom_package="LQFP-144 20x20")
+    assert bodies_of([name], prefer="footprint")[0].height.high == 1.2
