@@ -20,6 +20,7 @@ from capcheck.intake.compare import (
     dates_apart,
     different_revisions,
     different_values,
+    doubts_about_rows,
     fitted_by_both,
     fitted_or_not,
     join,
@@ -343,6 +344,7 @@ def _disagreements(
     return [
         *missing_places(placed),
         *part_or_not(board.files, placed),
+        *doubts_about_rows(board.files, placed, board.lines),
         *board.located.discrepancies,
         *fitted_or_not(placed, board.both),
         *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),

@@ -30,6 +30,8 @@ from capcheck.intake.tables import (
     read_fitted,
     refuse_units,
     remarks_in,
+    rows_asked,
+    rows_by_hand,
     says_not_fitted,
     stated_unit,
     without_footnotes,
@@ -104,6 +106,8 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         dimensions=dimensions,
         place_open=shifted,
         body_open=shifted,
+        asked=rows_asked(table, columns),
+        by_hand=rows_by_hand(table, columns),
         notes=(*table.notes, *notes, *fitted.notes),
         decisions=(*marks.decisions, *radians, *inferred, *fitted.decisions, *dimensions.decisions),
     )
