@@ -342,7 +342,7 @@ def _disagreements(
     placed = board.placements
     circuits = board.located.panel.circuits if board.located.panel else 1
     return [
-        *missing_places(placed),
+        *missing_places(board.files, placed),
         *part_or_not(board.files, placed),
         *doubts_about_rows(board.files, placed, board.lines),
         *board.located.discrepancies,

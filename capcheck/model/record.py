@@ -179,6 +179,8 @@ class Discrepancy(Struct, frozen=True):
     place: Place | None = None
     severity: Severity = Severity.ASSUMED
     about: Decision | None = None
+    evidence: Said | None = None
+    """What the file states there, where that is the trouble."""
 
     @property
     def title(self) -> str:

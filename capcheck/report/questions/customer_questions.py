@@ -84,7 +84,8 @@ def _asked_otherwise(report: Report) -> set[str]:
     """Return the rules that say the same as decisions and bodies do, in fewer words."""
     says = {"inferred-settled"} if any(d.open for d in report.board.decisions) else set()
     says |= {"part-or-feature"} if any(d.topic is Topic.PART_OR_NOT for d in report.board.discrepancies) else set()
-    return says | ({"size-code-settled"} if any(body.questions for body in report.board.bodies) else set())
+    of_bodies = {"size-code-settled", "size-settled", "supply-settled"}
+    return says | (of_bodies if any(body.questions for body in report.board.bodies) else set())
 
 
 def _concerns_customer(group: Group) -> bool:
