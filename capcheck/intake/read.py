@@ -13,6 +13,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.intake.archive_names import as_given, named_by_archive
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
@@ -94,9 +95,8 @@ def read_package(
     """
     if outline_alone and outline is not None and path is None and not placements and bom is None:
         return _only_the_outline(outline)
-    sources = choose_sources(path, placements, bom, outline)
-    with _collector_at_rest():
-        return _read(sources, names_body)
+    with named_by_archive(), _collector_at_rest():
+        return as_given(_read(choose_sources(path, placements, bom, outline), names_body))
 
 
 def _only_the_outline(file: Path) -> Package:

@@ -179,6 +179,8 @@ class Lines(_Sorts, frozen=True):
     """What may stand behind them: ``12 parts listed in total``."""
     tall: Words = field(default_factory=Words)
     """Behind a number that is a height: ``12 mm high``."""
+    stature: Words = field(default_factory=Words)
+    """Beside a number that is a height, in other words: ``profile 3 mm``, ``stands 12 mm above the board``."""
     reckoned: Words = field(default_factory=Words)
     """Behind the word for height, with what is reckoned in: ``height incl. heatsink 30 mm``."""
     overall: Words = field(default_factory=Words)

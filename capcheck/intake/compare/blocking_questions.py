@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
+from pathlib import PurePath
 from typing import Final
 
 import numpy as np
@@ -84,6 +85,6 @@ def missing_places(files: Sequence[PlacementColumns], placed: Placements) -> lis
 
 
 def _not_read(ref: str, place: Place, text: str) -> Discrepancy:
-    told = say("compare.no coordinate", place=str(place), text=text)
+    told = say("compare.no coordinate", title=place.column, row=place.row, file=PurePath(place.file).name, text=text)
     said = say("compare.where, by a cell", told=told)
     return Discrepancy(Topic.NO_POSITION, said, (ref,), place, Severity.STOP, evidence=told)
