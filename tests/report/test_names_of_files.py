@@ -9,7 +9,10 @@ from capcheck import check
 from capcheck.report import format_names, load_format
 
 PLACED = "Ref,X (mm),Y (mm),Rot,Side,Package\nR1,10,20,0,top,0603\nR2,40,abc,0,top,0603\nR3,,,0,top,0805\n"
-BOM = "Reference,Qty,Value,Part number,Height,Packaging\nR1,1,10k,PN-1,two mm,bulk\nR2,1,11k,PN-2,1 mm,\nR3,1,1u,PN-3,1 mm,\n"
+BOM = (
+    "Reference,Qty,Value,Part number,Height,Packaging\nR1,1,10k,PN-1,two mm,bulk\n"
+    "R2,1,11k,PN-2,1 mm,\nR3,1,1u,PN-3,1 mm,\n"
+)
 
 
 @pytest.fixture
@@ -46,7 +49,7 @@ def test_questions_name_no_folder_of_our_disk(packed, tmp_path, kind, zipped):
     assert str(tmp_path) not in text
 
 
-def test_a_cell_that_is_no_coordinate_is_named_with_its_place(tmp_path, packed):
+def test_a_cell_that_is_no_coordinate_is_named_with_its_place(packed):
     told = [d for d in packed.board.discrepancies if d.refs == ("R2",) and d.topic == "no position"]
     assert [(d.place.row, d.place.column) for d in told] == [(3, "Y (mm)")]
     text = text_of(packed, "text")
@@ -57,4 +60,3 @@ def test_a_cell_that_is_no_coordinate_is_named_with_its_place(tmp_path, packed):
 def test_questions_of_sizes_and_of_supply_have_rules_of_their_own(packed):
     rules = {f.rule for f in packed.findings if f.subject.ref == "R1"}
     assert {"size-settled", "supply-settled"} <= rules
-    assert "size-code-settled" in rules

@@ -60,7 +60,7 @@ class Connector(Struct, frozen=True):
 
 
 _MEMORY_MM: Final = 0.5
-"""What a height from memory is allowed on top: a round figure is no proof at a head's limit, which is a round one too."""
+"""What a height from memory is allowed on top: a round figure is no proof at a head's limit, as round."""
 _GRID: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?(?:MM|X))")
 _COUNT: Final = pattern(
     lambda: r"(?<![\d.,])(\d{1,3})[-_ ]?(?:" + "|".join(part_words()["counted"]["contacts"]) + r")(?![A-Z])"

@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given, strategies as st
 
 from capcheck.model import Basis, PartName
-from capcheck.packages import bodies_of
 from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.values import Interval
 
