@@ -26,7 +26,7 @@ def _in_question(files: Sequence[PlacementColumns], placed: Placements, lines: S
             _, refs = found.setdefault((why, file.table.file), (file.place(i), {}))
             refs[placed.ref[start + i]] = None
     for line in lines:
-        if line.asked:
+        if line.asked and line.refs:
             _, refs = found.setdefault((line.asked, line.file), (line.place, {}))
             refs |= dict.fromkeys(line.refs)
     return [
