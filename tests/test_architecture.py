@@ -46,6 +46,7 @@ FLOORS = {
         "own_files",
         "size_lists",
         "archive",
+        "archive_names",
         "find",
         "find_below",
         "sources",

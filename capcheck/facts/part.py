@@ -238,14 +238,56 @@ def _among_texts(body: Body) -> list[Said]:
     return [said for said in body.conflicts if said not in body.misfits]
 
 
+_OF_SIZE_CODES = frozenset(
+    f"packages.{key}" for key in ("size code of two systems", "several size codes", "higher than its metric size")
+)
+_OF_SUPPLY = frozenset({"packages.supply not fed"})
+
+
+def _about_codes(body: Body) -> list[Said]:
+    return [said for said in body.questions if said.key in _OF_SIZE_CODES]
+
+
+def _about_supply(body: Body) -> list[Said]:
+    return [said for said in body.questions if said.key in _OF_SUPPLY]
+
+
+def _about_sizes(body: Body) -> list[Said]:
+    return [said for said in body.questions if said.key not in _OF_SIZE_CODES | _OF_SUPPLY]
+
+
+def _asked(asked: Iterable[Said]) -> str:
+    return "; ".join(map(sentence, asked)) or "none"
+
+
 @facts.flag("part.size_code_settled", "whether the size code can be read in one way only")
-def _settled(session: Session, board: Board) -> Truths:
-    return _flags(session, [not body.questions for body in board.bodies])
+def _code_settled(session: Session, board: Board) -> Truths:
+    return _flags(session, [not _about_codes(body) for body in board.bodies])
 
 
-@facts.text("part.question", "what would settle an ambiguous name")
-def _question(session: Session, board: Board) -> Texts:
-    return _texts(session, ["; ".join(map(sentence, body.questions)) or "none" for body in board.bodies])
+@facts.text("part.question", "what would settle an ambiguous size code")
+def _code_question(session: Session, board: Board) -> Texts:
+    return _texts(session, [_asked(_about_codes(body)) for body in board.bodies])
+
+
+@facts.flag("part.size_settled", "whether every size that a file or a name states can be read, in one way only")
+def _size_settled(session: Session, board: Board) -> Truths:
+    return _flags(session, [not _about_sizes(body) for body in board.bodies])
+
+
+@facts.text("part.size_question", "what would settle a size that cannot be read, or in several ways")
+def _size_question(session: Session, board: Board) -> Texts:
+    return _texts(session, [_asked(_about_sizes(body)) for body in board.bodies])
+
+
+@facts.flag("part.supply_settled", "whether what the part is supplied in is known to suit a feeder, where a file tells")
+def _supply_settled(session: Session, board: Board) -> Truths:
+    return _flags(session, [not _about_supply(body) for body in board.bodies])
+
+
+@facts.text("part.supply_question", "what would settle how the part is supplied")
+def _supply_question(session: Session, board: Board) -> Texts:
+    return _texts(session, [_asked(_about_supply(body)) for body in board.bodies])
 
 
 @facts.number("part.side_index", NUMBER, "0 on the top, 1 on the bottom, -1 where unknown")
@@ -286,3 +328,11 @@ def _located(session: Session, board: Board) -> Truths:
     located = np.isfinite(placements.x_mm[rows]) & np.isfinite(placements.y_mm[rows])
     is_open = np.zeros(len(rows), dtype=np.bool_) if placements.place_open is None else placements.place_open[rows]
     return Truths(located & ~is_open, ~located & ~is_open)
+
+
+@facts.text("part.place_stated", "what the file states in the place of coordinates that cannot be read")
+def _place_stated(session: Session, board: Board) -> Texts:
+    told = [d for d in board.discrepancies if d.topic is Topic.NO_POSITION]
+    of_ref = {ref: sentence(d.evidence) for d in told if d.evidence is not None for ref in d.refs}
+    refs = [board.placements.ref[row] for row in session.shared(part_rows).tolist()]
+    return Texts.of([of_ref.get(ref, "no coordinates") for ref in refs])

@@ -59,7 +59,8 @@ def orientation_fit(
     counted = placements.is_part & rectangles.bounded
     counted = counted if evidence is None else counted & evidence
     close = pairs(rectangles, -_CLEAR_OVERLAP_MM, present=counted)
-    sure = np.isfinite(close.gap_high)
+    # A crowd, whose pairs are not all measured, shows nothing of how its bodies lie.
+    sure = np.isfinite(close.gap_high) & ~(close.left_out[close.i] & close.left_out[close.j])
     i, j = close.i[sure], close.j[sure]
     overlaps = _overlaps(rectangles, _ways(placements, bodies, rectangles), i, j)
     of = np.append(group, groups)[placements.part_type]
@@ -130,8 +131,8 @@ def _impossible(overlaps: Flags, pair: tuple[Ints, Ints], of: Ints, allowed: Fla
         group = np.where(end == 0, one[k], other[k])
         np.add.at(counts[:, way], group, 1)
         # Each pair has two parts, and either may be the one in a wrong place.
-        met, times = np.unique(np.column_stack([np.tile(group, 2), ends[k].T.ravel()]), axis=0, return_counts=True)
-        np.maximum.at(most[:, way], met[:, 0], times)
+        met, times = np.unique(np.tile(group, 2) * len(of) + ends[k].T.ravel(), return_counts=True)
+        np.maximum.at(most[:, way], met // len(of), times)
     return counts[:-1], most[:-1]
 
 

@@ -32,6 +32,9 @@ _DEEPEST: Final = 3
 _UNSAFE: Final = r"[^\w.()+ -]"
 
 
+_UNPACKED: Final[dict[str, str]] = {}
+
+
 class Member(Struct, frozen=True):
     """A file of an archive: its name, with the folders it lies in, and its bytes."""
 
@@ -44,6 +47,11 @@ def is_archive(file: Path) -> bool:
     return file.suffix.lower() in {_SUFFIX, *_CLOSED}
 
 
+def unpacked_from() -> dict[str, str]:
+    """Return the archive of each folder that files were unpacked into, the inner folders first, for the board read."""
+    return _UNPACKED
+
+
 def unpack(file: Path) -> list[Path]:
     """Return the files of an archive, unpacked. Raises :class:`InputError` where it cannot be opened."""
     if file.suffix.lower() != _SUFFIX:
@@ -51,6 +59,8 @@ def unpack(file: Path) -> list[Path]:
     members = Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), list[Member])
     folder = Path(tempfile.mkdtemp(prefix="capcheck-"))
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    _UNPACKED[str(folder / file.name)] = str(file)
+    _UNPACKED[str(folder)] = str(file)
     unpacked = []
     for number, member in enumerate(members):
         parts = [re.sub(_UNSAFE, "_", part)[-80:].strip(". ") or "_" for part in member.name.split("/")[-_DEEPEST:]]

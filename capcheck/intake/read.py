@@ -13,6 +13,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.intake.archive_names import as_given, named_by_archive
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
@@ -20,6 +21,7 @@ from capcheck.intake.compare import (
     dates_apart,
     different_revisions,
     different_values,
+    doubts_about_rows,
     fitted_by_both,
     fitted_or_not,
     join,
@@ -93,9 +95,8 @@ def read_package(
     """
     if outline_alone and outline is not None and path is None and not placements and bom is None:
         return _only_the_outline(outline)
-    sources = choose_sources(path, placements, bom, outline)
-    with _collector_at_rest():
-        return _read(sources, names_body)
+    with named_by_archive(), _collector_at_rest():
+        return as_given(_read(choose_sources(path, placements, bom, outline), names_body))
 
 
 def _only_the_outline(file: Path) -> Package:
@@ -342,8 +343,9 @@ def _disagreements(
     placed = board.placements
     circuits = board.located.panel.circuits if board.located.panel else 1
     return [
-        *missing_places(placed),
+        *missing_places(board.files, placed),
         *part_or_not(board.files, placed),
+        *doubts_about_rows(board.files, placed, board.lines),
         *board.located.discrepancies,
         *fitted_or_not(placed, board.both),
         *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),

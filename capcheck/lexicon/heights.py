@@ -51,6 +51,14 @@ def _before(words: str, unit: str) -> str:
 _BEFORE: Final = pattern(lambda: _before(_words(), rf"\s?{_UNIT}(?![a-z0-9])"))
 _WITHOUT_UNIT: Final = pattern(lambda: _before(str(vocabulary().titles[Concept.HEIGHT]), _NO_MORE))
 _TALL_BEFORE: Final = pattern(lambda: _before(str(vocabulary().lines.tall), rf"\s?{_UNIT}(?![a-z0-9])"))
+_STATURE_BEFORE: Final = pattern(lambda: _before(str(vocabulary().lines.stature), rf"\s?{_UNIT}(?![a-z0-9])"))
+_STATURE_BEHIND: Final = pattern(
+    lambda: (
+        rf"(?:{_bound('ahead')}\s?)?(?<![0-9.,x×*-]){_NUMBER}\s?{_UNIT}"
+        rf"[\s(]{{0,3}}(?:{_bound('too')})?[.\s(]{{0,3}}(?:in\s|de\s)?{vocabulary().lines.stature}"
+    )
+)
+_SIDES: Final = pattern(lambda: rf"[0-9]\s?(?:mm\s?|\"\s?|in\s?)?{TIMES}\s?[0-9]")
 _BEHIND: Final = pattern(
     lambda: (
         rf"(?:{_bound('ahead')}\s?)?(?<![0-9.,x×*-]){_NUMBER}\s?{_UNIT}"
@@ -67,7 +75,8 @@ _ALONE: Final = pattern(r"(?<![a-z0-9])h(?![a-z])|mmh(?![a-z])|h\d")
 @cache
 def _height_words() -> tuple[str, ...]:
     """Return a piece of each word of a height, without which none of them stands in a text."""
-    return _pieces(vocabulary().titles[Concept.HEIGHT]) + _pieces(vocabulary().lines.tall)
+    lines = vocabulary().lines
+    return _pieces(vocabulary().titles[Concept.HEIGHT] + lines.tall + lines.stature + lines.overall)
 
 
 @cache
@@ -76,7 +85,9 @@ def _overall_words() -> tuple[str, ...]:
 
 
 def _pieces(words: Words) -> tuple[str, ...]:
-    found = {max(word.split(), key=len) for word in words.spelt} - {"h"}
+    phrases = [word for word in map(fold, words.listed) if not word.isalnum()]
+    single = {word for word in words.spelt if word.isalnum()} - {"".join(p.split()) for p in phrases}
+    found = {max(phrase.split(), key=len).strip("*") for phrase in phrases} | single - {"h"}
     return tuple(piece for piece in found if not any(other in piece and other != piece for other in found))
 
 
@@ -104,7 +115,10 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
     behind = list(_BEHIND.finditer(folded))
     found = [match for match in behind if match["tall"]]
     before = (way.finditer(folded) for way in (_BEFORE, _WITHOUT_UNIT, _TALL_BEFORE))
-    for matches in (*before, behind):
+    stature = (way.finditer(folded) for way in (_STATURE_BEFORE, _STATURE_BEHIND))
+    # A measure of the whole part beside its sides is one more of them, which whoever reads the sides looks for.
+    overall = iter(()) if _SIDES.search(folded) else _OVERALL.finditer(folded)
+    for matches in (*before, behind, *stature, overall):
         found += [match for match in matches if not any(_share(match, other) for other in found)]
     return tuple(map(_height, sorted(found, key=re.Match.start)))
 

@@ -137,6 +137,8 @@ class Fitted(_Sorts, frozen=True):
     """Further words for it in the title of a column."""
     fillers: Words = field(default_factory=Words)
     """Words that add nothing to a title such as ``the following parts are not fitted``."""
+    variants: Words = field(default_factory=Words)
+    """Words of a title over parts that only some variants have, or that are bought as an option."""
 
 
 class Mountings(_Sorts, frozen=True):
@@ -150,6 +152,10 @@ class Mountings(_Sorts, frozen=True):
     drilled_alone: Words = field(default_factory=Words)
     leads: Words = field(default_factory=Words)
     """Words for leads that lie along the body or stand on one side, as a part in holes has them."""
+    by_hand: Words = field(default_factory=Words)
+    """That a part is soldered, fitted or pressed in by hand, behind the oven, or by the customer."""
+    by_hand_alone: Words = field(default_factory=Words)
+    """Words that say so as a whole cell only."""
     not_itself: Words = field(default_factory=Words)
     """Words by which a text on mounting speaks of the soldering or of another part than this one."""
 
@@ -173,6 +179,8 @@ class Lines(_Sorts, frozen=True):
     """What may stand behind them: ``12 parts listed in total``."""
     tall: Words = field(default_factory=Words)
     """Behind a number that is a height: ``12 mm high``."""
+    stature: Words = field(default_factory=Words)
+    """Beside a number that is a height, in other words: ``profile 3 mm``, ``stands 12 mm above the board``."""
     reckoned: Words = field(default_factory=Words)
     """Behind the word for height, with what is reckoned in: ``height incl. heatsink 30 mm``."""
     overall: Words = field(default_factory=Words)

@@ -239,6 +239,10 @@ class BomLine(Struct, frozen=True):
     """How the part is mounted, in the file's words."""
     supply: str = ""
     """What the part is supplied in, likewise."""
+    asked: Said | str = ""
+    """Why it is open whether its row counts: struck through, hidden, below a heading of a variant."""
+    by_hand: str = ""
+    """The text that says that the part is fitted by hand."""
 
     def agrees_with(self, other: BomLine, *, in_full: bool = False) -> bool:
         """Whether another line says the same of a part, as far as both state it; *in_full* in words too.

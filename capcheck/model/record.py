@@ -54,6 +54,10 @@ class Topic(enum.StrEnum):
     FITTED_OR_NOT = "fitted or not"
     FITTED_AGAINST_A_TEXT = "fitted against a text"
     ON_TWO_BOM_LINES = "on two BOM lines"
+    ROW_IN_QUESTION = "row in question"
+    """A row that is read and may not count: struck through, hidden, below a heading of a variant."""
+    BY_HAND = "by hand"
+    """A part with coordinates of which a text says that it is fitted by hand."""
     LEFT_OUT = "row left out"
     """A row that is set aside and reads like a part."""
     NO_REFERENCE = "no reference"
@@ -175,6 +179,8 @@ class Discrepancy(Struct, frozen=True):
     place: Place | None = None
     severity: Severity = Severity.ASSUMED
     about: Decision | None = None
+    evidence: Said | None = None
+    """What the file states there, where that is the trouble."""
 
     @property
     def title(self) -> str:

@@ -227,6 +227,8 @@ CASES: dict[Topic, Case] = {
         ),
         "quantity-of-order",
     ),
+    Topic.ROW_IN_QUESTION: asked(two(BOM + "Option parts:\nR3,12k,0603,1,PN-3\n"), "every-row-counts"),
+    Topic.BY_HAND: asked(two(BOM.replace("10k", "10k solder by hand")), "machine-or-hand"),
     Topic.LEFT_OUT: asked({"placements.csv": TWO + "#R3,10k,0603,50,40,0,top\n"}, "no-row-left-out"),
     Topic.NO_REFERENCE: asked(two(BOM + ",,,1,PN-7\n"), "reference-on-every-line"),
     Topic.ONE_SPOT: asked({"placements.csv": TWO.replace("30,40", "10,20")}, "one-part-a-spot"),
@@ -290,7 +292,8 @@ def test_topics_are_called_what_reports_and_rules_call_them():
         "unit; side; bottom side; origin; y axis; rotation; panel; variant; placements; BOM; outline; outline unit; "
         "outline contour; drawn inside the contour; stated in the drawing; orientation along x; orientation along y; "
         "unit of sizes; side unknown; no position; part or not; "
-        "not in BOM; not placed; fitted or not; fitted against a text; on two BOM lines; row left out; no reference; "
+        "not in BOM; not placed; fitted or not; fitted against a text; on two BOM lines; row in question; by hand; "
+        "row left out; no reference; "
         "quantity; quantity of the order; one spot; one reference twice; not annotated; no part number; "
         "generic part number; damaged part number; damaged package; one number, two footprints; "
         "one value, several numbers; two values; revision"

@@ -25,10 +25,12 @@ from capcheck.intake.tables import (
     read_fitted,
     read_title,
     refuse_units,
+    rows_asked,
+    rows_by_hand,
     without_footnotes,
 )
 from capcheck.lexicon import fold, vocabulary
-from capcheck.model import BomLine, Decision, Note, Topic, say
+from capcheck.model import BomLine, Decision, Note, Said, Topic, say
 from capcheck.values import Place, Problems, pattern
 
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
@@ -55,6 +57,8 @@ class BomRows(Struct, frozen=True):
     packages: Sequence[str]
     mountings: Sequence[str]
     supplies: Sequence[str]
+    asked: Mapping[int, Said]
+    by_hand: Mapping[int, str]
     quantities: Sequence[float | None]
     sizes: DimensionColumns
     off: StaysOff
@@ -97,6 +101,8 @@ class BomRows(Struct, frozen=True):
             contradicted=self.off.contradicted[i] or (bool(self.numbers[i]) and i in self.unclear),
             mounting=self.mountings[i],
             supply=self.supplies[i],
+            asked="" if self.off.titled[i] else self.asked.get(i, ""),
+            by_hand=self.by_hand.get(i, ""),
         )
 
 
@@ -144,6 +150,8 @@ def read_rows(
         packages=packages,
         mountings=cells(Role.MOUNTING),
         supplies=_supplies(table, columns),
+        asked=rows_asked(table, columns),
+        by_hand=rows_by_hand(table, columns),
         quantities=quantities,
         sizes=sizes,
         off=off,

@@ -19,6 +19,7 @@ from capcheck.intake.compare.file_revisions import (
     dates_apart as dates_apart,
     different_revisions as different_revisions,
 )
+from capcheck.intake.compare.listed_rows import doubts_about_rows as doubts_about_rows
 from capcheck.intake.compare.one_spot import same_spot as same_spot
 from capcheck.intake.compare.part_numbers import compare_types as compare_types
 from capcheck.intake.compare.second_list import elsewhere as elsewhere, places_of as places_of

@@ -113,7 +113,8 @@ def fitted_by_both(files: Sequence[FittedColumn], joined: Joined | None, lines: 
     by_line = of_line(line.fitted for line in lines)
     off_by_line = of_line(not line.fitted for line in lines)
     disputed = {
-        "compare.fitted by the BOM": ~fitted & of_line(line.fitted and line.stated_fitted for line in lines) & ~worded,
+        "compare.fitted by the BOM": ~fitted & ~worded & of_line(line.stated_fitted and line.fitted for line in lines),
+        "compare.bought by the BOM": ~fitted & ~worded & of_line(_is_bought(line) for line in lines),
         "compare.words against the BOM": ~fitted & worded & by_line,
         "compare.words of the placements": ~fitted & worded & loosely & (number < 0),
         "compare.fitted by the placements": fitted & stated & off_by_line,
@@ -121,6 +122,11 @@ def fitted_by_both(files: Sequence[FittedColumn], joined: Joined | None, lines: 
         "compare.NC in the placements": fitted & ambiguous & of_line(_names_its_part(line) for line in lines),
     }
     return FittedByBoth(np.logical_or.reduce([fitted & ~off_by_line, *disputed.values()]), disputed)
+
+
+def _is_bought(line: BomLine) -> bool:
+    """Whether a line counts what it lists, or names the part, and no column of the BOM says whether it is fitted."""
+    return line.fitted and not line.stated_fitted and bool(line.quantity or line.part_number)
 
 
 def _is_bought_with_a_word(line: BomLine) -> bool:

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
+from pathlib import PurePath
+from typing import Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from capcheck.intake.placements import PlacementColumns
 from capcheck.model import Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
 from capcheck.values import Place
+
+_SHOWN_CELLS: Final = 100
+"""Cells that are no coordinate of which each has its own record; where there are more a column is at fault."""
 
 
 def open_questions(decisions: Sequence[Decision]) -> list[Discrepancy]:
@@ -51,9 +57,15 @@ def left_out(set_aside: Iterable[SetAside], known: Container[str]) -> list[Discr
     return found
 
 
-def missing_places(placed: Placements) -> list[Discrepancy]:
-    """Return the parts without a side or without coordinates."""
+def missing_places(files: Sequence[PlacementColumns], placed: Placements) -> list[Discrepancy]:
+    """Return the parts without a side or without coordinates; each cell that is no coordinate has its own record."""
     found = []
+    unread: dict[int, tuple[Place, str]] = {}
+    start = 0
+    for file in files:
+        for i, (title, text) in file.unread.items():
+            unread[start + i] = replace(file.place(i), column=title), text
+        start += len(file)
     # Where a file does state a place, and it is open all the same, that has been said with both places.
     stated = placed.place_open if placed.place_open is not None else np.zeros(len(placed), dtype=np.bool_)
     for topic, bad, question in (
@@ -61,8 +73,18 @@ def missing_places(placed: Placements) -> list[Discrepancy]:
         (Topic.NO_POSITION, ~(np.isfinite(placed.x_mm) & np.isfinite(placed.y_mm)), "compare.where"),
     ):
         rows = np.flatnonzero(bad & ~stated & (placed.kind == Kind.PART)).tolist()
+        if topic is Topic.NO_POSITION:
+            shown = [i for i in rows if i in unread][:_SHOWN_CELLS]
+            found += [_not_read(placed.ref[i], *unread[i]) for i in shown]
+            rows = sorted({*rows} - {*shown})
         if rows:
             refs = tuple(placed.ref[i] for i in rows)
             place = Place(placed.files[int(placed.file[rows[0]])], int(placed.row[rows[0]]))
             found.append(Discrepancy(topic, say(question), refs, place, Severity.STOP))
     return found
+
+
+def _not_read(ref: str, place: Place, text: str) -> Discrepancy:
+    told = say("compare.no coordinate", title=place.column, row=place.row, file=PurePath(place.file).name, text=text)
+    said = say("compare.where, by a cell", told=told)
+    return Discrepancy(Topic.NO_POSITION, said, (ref,), place, Severity.STOP, evidence=told)

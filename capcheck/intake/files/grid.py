@@ -7,7 +7,7 @@ from typing import Final
 
 from msgspec import Struct, field
 
-from capcheck.model import Note, SetAside, say
+from capcheck.model import Note, Said, SetAside, say
 from capcheck.values import Place
 
 
@@ -29,6 +29,10 @@ class Grid(Struct):
     set_aside: list[SetAside] = field(default_factory=list)
     doubtful: set[int] = field(default_factory=set)
     """The rows whose cells may stand in other columns than their own, as numbered in the file."""
+    asked: dict[int, Said] = field(default_factory=dict)
+    """The rows of which it is open whether they count, as numbered in the file: struck through, hidden."""
+    hidden_columns: set[int] = field(default_factory=set)
+    """The columns that the sheet does not show, from 0."""
 
 
 BLANK_RUN: Final = 100

@@ -6,8 +6,10 @@ from html.parser import HTMLParser
 from typing import Final
 
 from capcheck.intake.files.grid import Grid
+from capcheck.model import Said, say
 
 _WIDEST: Final = 500
+_STRUCK: Final = frozenset({"s", "strike", "del"})
 
 
 class _Tables(HTMLParser):
@@ -24,19 +26,24 @@ class _Tables(HTMLParser):
         self._span = 1
         self._depth = 0
         self._skip = 0
+        self._struck = 0
+        self._asked: dict[int, Said] = {}
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         if tag in {"script", "style"}:
             self._skip += 1
+        elif tag in _STRUCK:
+            self._struck += 1
         elif tag == "table":
             self._end_row()
             self._depth += 1
             if self._depth == 1:
-                self._rows, self._numbers = [], []
+                self._rows, self._numbers, self._asked = [], [], {}
         elif tag == "tr" and self._depth:
             self._end_row()
             self._row = []
             self._numbers.append(len(self._numbers) + 1)
+            self._look(attrs)
         elif tag in {"td", "th"} and self._depth:
             self._end_cell()
             if self._row is None:
@@ -45,12 +52,17 @@ class _Tables(HTMLParser):
             self._cell = []
             span = dict(attrs).get("colspan") or "1"
             self._span = min(int(span), _WIDEST) if span.isascii() and span.isdigit() and int(span) else 1
+            self._look(attrs)
         elif tag == "br" and self._cell is not None:
             self._cell.append("\n")
+        elif self._cell is not None:
+            self._look(attrs)
 
     def handle_endtag(self, tag: str) -> None:
         if tag in {"script", "style"}:
             self._skip = max(0, self._skip - 1)
+        elif tag in _STRUCK:
+            self._struck = max(0, self._struck - 1)
         elif tag in {"td", "th"}:
             self._end_cell()
         elif tag == "tr":
@@ -59,12 +71,26 @@ class _Tables(HTMLParser):
             self._end_row()
             self._depth -= 1
             if not self._depth and self._rows:
-                self.tables.append(Grid(self._file, self._rows, self._numbers, "HTML"))
-                self._rows, self._numbers = [], []
+                self._add_table()
 
     def handle_data(self, data: str) -> None:
         if self._cell is not None and not self._skip:
             self._cell.append(data)
+            if self._struck and data.strip():
+                self._asked[self._numbers[-1]] = say("files.struck through", text=data.strip()[:80])
+
+    def _look(self, attrs: list[tuple[str, str | None]]) -> None:
+        """Keep what the style of an element says of its row: struck through, or not shown."""
+        given = dict(attrs)
+        style = "".join((given.get("style") or "").lower().split())
+        if "line-through" in style:
+            self._asked.setdefault(self._numbers[-1], say("files.row struck through"))
+        elif "hidden" in given or "display:none" in style or "visibility:hidden" in style:
+            self._asked.setdefault(self._numbers[-1], say("files.hidden row"))
+
+    def _add_table(self) -> None:
+        self.tables.append(Grid(self._file, self._rows, self._numbers, "HTML", asked=self._asked))
+        self._rows, self._numbers, self._asked = [], [], {}
 
     def _end_cell(self) -> None:
         if self._cell is not None and self._row is not None:
@@ -85,7 +111,7 @@ class _Tables(HTMLParser):
         self.close()
         self._end_row()
         if self._depth and self._rows:
-            self.tables.append(Grid(self._file, self._rows, self._numbers, "HTML"))
+            self._add_table()
 
 
 def read_html(text: str, file: str) -> list[Grid]:

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
+from capcheck.intake.files.cell_forms import CellForms, column_number, forms_of_cells, sheet_parts
 from capcheck.intake.files.grid import Grid, without_blank_runs
 from capcheck.model import Note, say
 from capcheck.values import InputError, Place, pattern
@@ -40,9 +41,6 @@ _LONG_TEXT: Final = 1000
 _UNSTORED: Final = pattern(rb"</f>\s*(?:<v\s*/>|<v></v>)?\s*</c>")
 _IS_NUMBER: Final = pattern(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")
 _CELL_AT: Final = pattern(rb"r=\"([A-Z]{1,3})(\d{1,7})\"")
-_RELATION: Final = pattern(r"<(?:\w{1,20}:)?Relationship ([^<>]*)>")
-_SHEET_TAG: Final = pattern(r"<(?:\w{1,20}:)?sheet ([^<>]*)>")
-_ATTRIBUTE: Final = pattern(r"(\w{1,20})=\"([^\"]{0,300})\"")
 _LONGEST_FORMULA: Final = 60
 _LONGEST_END: Final = 100
 _MOST_MERGED: Final = 2000
@@ -77,14 +75,18 @@ def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
     Raises :class:`InputError` if the file is damaged, protected, no spreadsheet, or would unpack to far more than a
     board's data can have.
     """
-    from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+    from python_calamine import CalamineError, CalamineWorkbook, PasswordError, SheetVisibleEnum
 
     notes = _inspect(data, file) if data[:2] == b"PK" else []
     formulas = _unstored_formulas(data) if notes else {}
+    forms = forms_of_cells(data) if data[:2] == b"PK" else {}
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
-        for name in book.sheet_names:
-            grid = _sheet(book, name, file, formulas.get(name, {}))
+        for sheet in book.sheets_metadata:
+            name = sheet.name
+            grid = _sheet(book, name, file, formulas.get(name, {}), forms.get(name) or CellForms())
+            if grid is not None and sheet.visible != SheetVisibleEnum.Visible:
+                grid.asked = {number: say("files.hidden sheet", sheet=name) for number in grid.numbers}
             if grid is not None:
                 grid.sheet, grid.encoding = name, _form(data)
                 grid.notes += notes
@@ -202,7 +204,7 @@ def _inspect_part(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, file: str) -
     # Column letters are gathered from all cells only where there are two-letter ones: large sheets are narrow.
     looked_at = text if _WIDE_COLUMN.search(text) else text[:_CHUNK] + text[-_CHUNK:]
     letters = set(_CELL_COLUMN.findall(looked_at))
-    columns = max((_column_number(c) for c in letters), default=0)
+    columns = max((column_number(c) for c in letters), default=0)
     if last * columns > _MOST_CELLS:
         raise _too_wide(file, entry.filename, last, columns)
     return len(_UNSTORED.findall(text)) if b"</f>" in text else 0
@@ -250,30 +252,39 @@ def _filled_width(body: bytes) -> int:
     return filled
 
 
-def _column_number(letters: bytes) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + letter - 64
-    return number
-
-
-def _sheet(book: CalamineWorkbook, name: str, file: str, formulas: Mapping[tuple[int, int], str]) -> Grid | None:
+def _sheet(
+    book: CalamineWorkbook, name: str, file: str, formulas: Mapping[tuple[int, int], str], forms: CellForms
+) -> Grid | None:
     sheet = book.get_sheet_by_name(name)
     if sheet.start is None or sheet.end is None:
         return None
     # Rows come from the sheet's first on, but cells only from the first column that holds anything.
     pad = [""] * sheet.start[1]
     below = _below_merged_numbers(sheet)
+    shown = bool(forms.formats or forms.shown)
     written = (
-        pad + [v if isinstance(v, str) else cell_text(v) for v in values]
+        pad
+        + (
+            [_shown(v, (row, column), forms) for column, v in enumerate(values, len(pad))]
+            if shown
+            else [v if isinstance(v, str) else cell_text(v) for v in values]
+        )
         if any(v not in _NOTHING for v in values)
         else []
-        for values in sheet.iter_rows()
+        for row, values in enumerate(sheet.iter_rows())
     )
     rows = _with_told(written, {**formulas, **below}) if below or formulas else written
     grid = without_blank_runs(rows, itertools.count(1), "spreadsheet", file)
     grid.notes += _merged(sheet, file)
+    forms.tell(grid)
     return grid if any(grid.rows) else None
+
+
+def _shown(value: object, at: tuple[int, int], forms: CellForms) -> str:
+    text = cell_text(value)
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return forms.text(at, value, text)
+    return text
 
 
 def _below_merged_numbers(sheet: CalamineSheet) -> dict[tuple[int, int], str]:
@@ -306,19 +317,7 @@ def _with_told(rows: Iterable[list[str]], told: Mapping[tuple[int, int], str]) -
 def _unstored_formulas(data: bytes) -> dict[str, dict[tuple[int, int], str]]:
     """Return for each sheet of an XLSX the formulas whose result is not stored, by row and column from 0."""
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        if not {"xl/workbook.xml", "xl/_rels/workbook.xml.rels"} <= set(archive.namelist()):
-            return {}
-        targets = {}
-        for tag in _RELATION.findall(archive.read("xl/_rels/workbook.xml.rels").decode(errors="replace")):
-            told = dict(_ATTRIBUTE.findall(tag))
-            targets[told.get("Id", "")] = "xl/" + told.get("Target", "").removeprefix("/xl/")
-        found = {}
-        for tag in _SHEET_TAG.findall(archive.read("xl/workbook.xml").decode(errors="replace")):
-            told = dict(_ATTRIBUTE.findall(tag))
-            part = targets.get(told.get("id", ""), "")
-            if part in archive.namelist():
-                found[html.unescape(told.get("name", ""))] = _formulas_in(archive.read(part))
-    return found
+        return {name: _formulas_in(archive.read(part)) for name, part in sheet_parts(archive).items()}
 
 
 def _formulas_in(sheet: bytes) -> dict[tuple[int, int], str]:
@@ -329,7 +328,7 @@ def _formulas_in(sheet: bytes) -> dict[tuple[int, int], str]:
         cell = _CELL_AT.search(piece, max(0, piece.rfind(b"<c ")))
         if cell is not None:
             formula = piece[: piece.rfind(b"</f>")].rpartition(b">")[2][:_LONGEST_FORMULA]
-            at = int(cell[2]) - 1, _column_number(cell[1]) - 1
+            at = int(cell[2]) - 1, column_number(cell[1]) - 1
             found[at] = "=" + html.unescape(formula.decode(errors="replace"))
     return found
 

@@ -9,13 +9,28 @@ from __future__ import annotations
 from typing import Final
 from xml.parsers import expat
 
+from msgspec import Struct
+
+from capcheck.intake.files.cell_forms import CellForms
 from capcheck.intake.files.grid import Grid, without_blank_runs
+from capcheck.intake.files.number_format import adds_text, as_shown
 from capcheck.intake.files.spreadsheet import cell_text
+from capcheck.model import say
 from capcheck.values import InputError, Place
 
 _WIDEST: Final = 16_384
 """Columns of the widest sheet that a spreadsheet program makes."""
 _MOST_CELLS: Final = 8_000_000
+
+
+class _Style(Struct):
+    """What a style says of its cells: struck through, and a format that adds text to numbers."""
+
+    struck: bool = False
+    code: str = ""
+
+
+_PLAIN: Final = _Style()
 
 
 class _Sheets:
@@ -32,24 +47,47 @@ class _Sheets:
         self._text: list[str] | None = None
         self._kind = ""
         self._in_comment = False
+        self._styles: dict[str, _Style] = {}
+        self._style = ""
+        self._shown = _PLAIN
+        self._at_column = 0
+        self.forms: list[CellForms] = []
+        self.hidden: set[str] = set()
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         """Take the beginning of an element; attributes carry their namespace."""
         element = name.rpartition(" ")[2]
         given = {key.rpartition(" ")[2]: value for key, value in attributes.items()}
-        if element == "Worksheet":
+        if element in {"Style", "Font", "NumberFormat"}:
+            self._take_style(element, given)
+        elif element == "Worksheet":
             self.sheets.append((given.get("Name", ""), [], []))
-            self._number = self._further = 0
+            self.forms.append(CellForms())
+            self._number = self._further = self._at_column = 0
+        elif element == "Column" and self.forms:
+            self._at_column = _place(given.get("Index"), self._at_column + 1)
+            last = min(self._at_column + _place(given.get("Span"), 0), _WIDEST)
+            if given.get("Hidden") == "1" or given.get("Width") == "0":
+                self.forms[-1].hidden_columns.update(range(self._at_column - 1, last))
+            self._at_column = last
         elif element == "Row" and self.sheets:
             self._number = _place(given.get("Index"), self._number + self._further + 1)
             self._further = _place(given.get("Span"), 0)
             self._row = []
+            if given.get("Hidden") == "1" or given.get("Height") == "0":
+                first = self._number - 1
+                self.forms[-1].hidden_rows.update(range(first, first + min(self._further, _WIDEST) + 1))
         elif element == "Cell":
             self._pad(_place(given.get("Index"), len(self._row) + 1) - 1)
             self._merged = _place(given.get("MergeAcross"), 0)
             self._row.append("")
+            self._shown = self._styles.get(given.get("StyleID", ""), _PLAIN)
+        elif element in {"S", "Strike", "Del"} and self._text is not None:
+            self._mark_struck()
         elif element == "Comment":
             self._in_comment = True
+        elif element == "Visible":
+            self._text = []
         elif element == "Data" and self._row and not self._in_comment:
             self._text, self._kind = [], given.get("Type", "String")
 
@@ -62,10 +100,19 @@ class _Sheets:
         """Take the end of an element."""
         element = name.rpartition(" ")[2]
         if element == "Data" and self._text is not None:
-            self._row[-1] = _meant("".join(self._text), self._kind)
+            text = _meant("".join(self._text), self._kind)
+            if self._kind == "Number" and self._shown.code and text.replace(".", "").lstrip("-").isdecimal():
+                text = as_shown(float(text), text, self._shown.code)
+            self._row[-1] = text
+            if self._shown.struck:
+                self._mark_struck()
             self._text = None
         elif element == "Comment":
             self._in_comment = False
+        elif element == "Visible" and self._text is not None:
+            if "".join(self._text).strip() != "SheetVisible" and self.sheets:
+                self.hidden.add(self.sheets[-1][0])
+            self._text = None
         elif element == "Cell" and self._row:
             self._pad(len(self._row) + self._merged)
         elif element == "Row" and self.sheets:
@@ -73,6 +120,21 @@ class _Sheets:
             rows.append(self._row)
             numbers.append(self._number)
             self._row = []
+
+    def _take_style(self, element: str, given: dict[str, str]) -> None:
+        if element == "Style":
+            self._style = given.get("ID", "")
+            inherited = self._styles.get(given.get("Parent", ""), _PLAIN)
+            self._styles[self._style] = _Style(inherited.struck, inherited.code)
+        elif self._style in self._styles and element == "Font":
+            self._styles[self._style].struck = given.get("StrikeThrough") == "1"
+        elif self._style in self._styles:
+            code = given.get("Format", "")
+            self._styles[self._style].code = code if adds_text(code) else ""
+
+    def _mark_struck(self) -> None:
+        if self.forms:
+            self.forms[-1].struck.add((self._number - 1, len(self._row) - 1))
 
     def doctype(self, *_: object) -> None:
         """Refuse a document type."""
@@ -133,8 +195,11 @@ def read_spreadsheet_xml(text: str, file: str) -> list[Grid]:
             "open it in a spreadsheet program and save it as XLSX or CSV",
         ) from None
     grids = []
-    for name, rows, numbers in sheets.sheets:
+    for (name, rows, numbers), forms in zip(sheets.sheets, sheets.forms, strict=True):
         if any(map(any, rows)):
             grids.append(grid := without_blank_runs(rows, numbers, "spreadsheet", file))
+            forms.tell(grid)
+            if name in sheets.hidden:
+                grid.asked = {number: say("files.hidden sheet", sheet=name) for number in grid.numbers}
             grid.sheet = name or None
     return grids

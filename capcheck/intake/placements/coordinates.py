@@ -103,6 +103,17 @@ def refuse_cells(table: Table, column: int, rows: Sequence[int], wrong: tuple[st
         )
 
 
+def unread_cells(table: Table, columns: Columns, pair: tuple[Floats, Floats]) -> dict[int, tuple[str, str]]:
+    """Return the rows of which a coordinate is no number, with the title of its column and what its cell says."""
+    found: dict[int, tuple[str, str]] = {}
+    for role, values in zip((Role.Y, Role.X), reversed(pair), strict=True):
+        at = columns.index[role]
+        for i in np.flatnonzero(~np.isfinite(values)).tolist():
+            if text := table.columns[at][i].strip():
+                found[i] = table.title(at), text[:60]
+    return found
+
+
 def centre_taken(
     table: Table, columns: Columns, pairs: Sequence[tuple[Floats, Floats]], stated: StatedUnit | None
 ) -> list[Note]:

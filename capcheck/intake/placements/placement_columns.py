@@ -55,6 +55,12 @@ class PlacementColumns(Struct, frozen=True):
     """Rows of which likewise no text tells the body."""
     notes: tuple[Note, ...] = ()
     decisions: tuple[Decision, ...] = ()
+    asked: Mapping[int, Said] = field(default_factory=dict)
+    """Rows of which it is open whether they count, and why."""
+    by_hand: Mapping[int, str] = field(default_factory=dict)
+    """Rows of which a text says that their part is fitted by hand, with that text."""
+    unread: Mapping[int, tuple[str, str]] = field(default_factory=dict)
+    """Rows with a coordinate that cannot be read, with the title of its column and what it says."""
     doubted: Mapping[int, Said] = field(default_factory=dict)
     """Rows that are parts by what is bought or stated, and no parts by what a text names, with both."""
 

@@ -9,7 +9,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.placements.angles import read_rotation, unread_rotation
-from capcheck.intake.placements.coordinates import centre_taken, read_pairs
+from capcheck.intake.placements.coordinates import centre_taken, read_pairs, unread_cells
 from capcheck.intake.placements.placement_columns import Known, PlacementColumns
 from capcheck.intake.placements.row_kinds import classify
 from capcheck.intake.placements.row_sides import read_side
@@ -30,6 +30,8 @@ from capcheck.intake.tables import (
     read_fitted,
     refuse_units,
     remarks_in,
+    rows_asked,
+    rows_by_hand,
     says_not_fitted,
     stated_unit,
     without_footnotes,
@@ -104,6 +106,9 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         dimensions=dimensions,
         place_open=shifted,
         body_open=shifted,
+        unread=unread_cells(table, columns, pairs[0]),
+        asked=rows_asked(table, columns),
+        by_hand=rows_by_hand(table, columns),
         notes=(*table.notes, *notes, *fitted.notes),
         decisions=(*marks.decisions, *radians, *inferred, *fitted.decisions, *dimensions.decisions),
     )

@@ -43,6 +43,9 @@ _NEGATIVE_HEADER: Final = pattern(lambda: f"(?<![0-9a-z]){_source(excluded=True)
 _NEGATIVE_SHEET: Final = pattern(lambda: f"(?<![0-9a-z]){_source(labels=True)}(?![0-9a-z])")
 _HINT: Final = pattern(lambda: "|".join(map(re.escape, _beginnings())))
 _FILLERS: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().fitted.fillers}(?![0-9a-z])")
+_VARIANT: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().fitted.variants}(?![0-9a-z])")
+_LONGEST_HEADING: Final = 100
+_REFERENCE: Final = pattern(r"(?<![0-9a-z])[a-z]{1,3}[1-9]\d{0,4}(?![0-9a-z])")
 _BRACKETS: Final = pattern(r"[()\[\]]")
 _NC: Final = pattern(r"\W*n\.?/?c\.?\W*", re.IGNORECASE)
 
@@ -96,6 +99,15 @@ def is_not_fitted_title(text: str) -> bool:
     """Whether a line over a list says that what stands below it stays off: ``Not fitted:``, ``DNP parts``."""
     phrases = [bare for phrase in _BRACKETS.split(fold(text)) if any(map(str.isalnum, bare := bare_title(phrase)))]
     return bool(phrases) and all(_NOT_WHOLE.fullmatch(bare) for bare in phrases)
+
+
+def may_head_a_variant(text: str) -> bool:
+    """Whether a line over a list says that what stands below it is an option, or not fitted in some case."""
+    folded = fold(text[:_LONGEST_HEADING])
+    if _VARIANT.search(folded) is not None:
+        return True
+    # With references it speaks of them, and not of what stands below.
+    return NOT_FITTED_WORD.search(folded) is not None and _REFERENCE.search(NOT_FITTED_WORD.sub(" ", folded)) is None
 
 
 def bare_title(folded: str) -> str:

@@ -8,11 +8,14 @@ from functools import cache
 from typing import Final
 
 from capcheck.intake.tables.content import is_reference_list
+from capcheck.intake.tables.fitted import is_not_fitted_title, may_head_a_variant
 from capcheck.intake.tables.named_parts import parts_named
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Said, say
 from capcheck.values import pattern
 
+_FEW: Final = 2
+"""Cells that a heading may be written in."""
 _COMMENT: Final = pattern(r"#|//|;|!|\*{2,}|--(?!\d)")
 _RULE: Final = pattern(r"[-=*_~+|.\s#:]{3,}")
 _TOTAL: Final = pattern(lambda: rf"{_total()}(?![0-9a-z_])[\s:.]*.{{0,40}}")
@@ -61,9 +64,16 @@ def why_aside(row: Sequence[str], width: int) -> Said | None:
             return say("tables.heading of a page")
         if _COUNT.fullmatch(text) and not parts_named(filled):
             return say("tables.total or end mark")
+    if 0 < len(filled) <= min(_FEW, width - 1) and all(map(_heads, filled)) and not parts_named(filled):
+        return TITLE
     if len(filled) == 1 and width > 3 and not (is_reference_list(first) and any(map(str.isdigit, first))):
         return TITLE
     return None
+
+
+def _heads(cell: str) -> bool:
+    """Whether a cell alone reads like a heading over parts that are not fitted, or not in every case."""
+    return len(cell) > 3 and (is_not_fitted_title(cell) or may_head_a_variant(cell))
 
 
 def is_total(cell: str) -> bool:

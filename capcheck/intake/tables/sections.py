@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from operator import itemgetter
 from typing import Final
 
@@ -11,7 +12,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.files import Grid
 from capcheck.intake.tables.content import decimal_mark, is_number, is_reference
-from capcheck.intake.tables.fitted import is_not_fitted_title
+from capcheck.intake.tables.fitted import is_not_fitted_title, may_head_a_variant
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
 from capcheck.intake.tables.named_parts import names_a_part, parts_named
@@ -180,8 +181,22 @@ def _table(section: _Section, *, first: bool) -> Table:
         decimal=decimal_mark(columns),
         notes=tuple((grid.notes if first else []) + section.notes),
         total_rows=len(body_numbers) + len(aside),
+        asked=_asked(section, body_numbers),
+        hidden_columns=frozenset(grid.hidden_columns),
         doubtful=frozenset(section.grid.doubtful & set(body_numbers)) if section.grid.doubtful else frozenset(),
     )
+
+
+def _asked(section: _Section, numbers: Sequence[int]) -> Mapping[int, Said]:
+    """Return the rows of which it is open whether they count, by their form or by a title of a variant above them."""
+    told = [(section.grid.numbers[section.start], section.title or ""), *sorted(section.titles)]
+    asked: dict[int, Said] = {}
+    for (row, text), after in zip(told, [*(row for row, _ in told[1:]), math.inf], strict=True):
+        if text and (is_not_fitted_title(text) or may_head_a_variant(text)):
+            said = say("tables.below a title", title=text.strip(" :#/;")[:80])
+            asked |= {number: said for number in numbers if row < number < after}
+    formed = section.grid.asked
+    return asked | {number: formed[number] for number in numbers if number in formed} if formed else asked
 
 
 def _header(section: _Section) -> list[str]:
@@ -223,7 +238,8 @@ def _sort_rows(section: _Section, header: list[str]) -> tuple[list[list[str]], S
             if why is COMMENT and len(dropped) == i:
                 # Remarks between header and data often state the units.
                 section.preamble.append(place)
-            if why is TITLE or (why is COMMENT and is_not_fitted_title(place[1])):
+            heads = why is COMMENT and (is_not_fitted_title(place[1]) or may_head_a_variant(place[1]))
+            if why is TITLE or heads:
                 section.titles.append(place)
             dropped.add(i)
         elif any(map(str.strip, row[width:])):
@@ -305,6 +321,7 @@ def _suspects(body: list[list[str]], width: int, delimiter: str, title: str) -> 
         or row[0][:1] in _SUSPECT
         or not row[0]
         or not row[1]
+        or (not row[-1] and sum(map(bool, row)) < _FEW)
         or row[0] == title
         or is_total(row[0].strip())
     ]

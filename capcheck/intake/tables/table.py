@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from capcheck.intake.tables.named_parts import parts_named
 from capcheck.model import Note, Said, SetAside
@@ -42,6 +42,10 @@ class Table(Struct, frozen=True):
     total_rows: int
     doubtful: frozenset[int] = frozenset()
     """Rows whose cells may stand in other columns than their own: what they state proves nothing."""
+    asked: Mapping[int, Said] = field(default_factory=dict)
+    """Rows of which it is open whether they count, and why: struck through, hidden, below a title of a variant."""
+    hidden_columns: frozenset[int] = frozenset()
+    """Columns that the sheet does not show."""
 
     def place(self, row: int | None = None) -> Place:
         """Return the place of a row, or of the table."""

@@ -59,6 +59,8 @@ class Connector(Struct, frozen=True):
     """A pitch that stands among the texts without being marked as one."""
 
 
+_MEMORY_MM: Final = 0.5
+"""What a height from memory is allowed on top: a round figure is no proof at a head's limit, as round."""
 _GRID: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?(?:MM|X))")
 _COUNT: Final = pattern(
     lambda: r"(?<![\d.,])(\d{1,3})[-_ ]?(?:" + "|".join(part_words()["counted"]["contacts"]) + r")(?![A-Z])"
@@ -170,7 +172,7 @@ def connector_bounds(found: Connector, known: Candidate) -> Candidate | None:
         scheme=say("packages.connector", family=family.name or "connector", table=family.source),
         length=length,
         width=width,
-        height=None if family.height is None else Interval.at_most(family.height),
+        height=None if family.height is None else Interval.at_most(family.height + _MEMORY_MM),
         pitch=own_pitch,
         family_key=Family.CONNECTOR,
     )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import PurePath
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
@@ -77,14 +79,31 @@ def questions(report: Report) -> list[Question]:
     found += [_of_group(g, "data" in tags.get(g.rule, ())) for g in groups if _concerns_customer(g)]
     found += [_of_gap(gap) for gap in gaps(live) if not is_of_the_shop(gap)]
     order = list(TITLES)
-    return sorted(found, key=lambda q: order.index(q.group))
+    return sorted(map(_without_folders(report), found), key=lambda q: order.index(q.group))
+
+
+def _without_folders(report: Report) -> Callable[[Question], Question]:
+    """Return what leaves the paths of our own disk out of a question: the customer knows his files by their names."""
+    folders = {str(PurePath(file.path).parent) + sep for file in report.inputs for sep in "/\\"} - {"./", ".\\"}
+
+    def named(question: Question) -> Question:
+        texts = {}
+        for name in ("question", "assumed", "without", "source"):
+            text = getattr(question, name)
+            for folder in sorted(folders, key=len, reverse=True) if "/" in text or "\\" in text else ():
+                text = text.replace(folder, "")
+            texts[name] = text
+        return replace(question, **texts)
+
+    return named
 
 
 def _asked_otherwise(report: Report) -> set[str]:
     """Return the rules that say the same as decisions and bodies do, in fewer words."""
     says = {"inferred-settled"} if any(d.open for d in report.board.decisions) else set()
     says |= {"part-or-feature"} if any(d.topic is Topic.PART_OR_NOT for d in report.board.discrepancies) else set()
-    return says | ({"size-code-settled"} if any(body.questions for body in report.board.bodies) else set())
+    of_bodies = {"size-code-settled", "size-settled", "supply-settled"}
+    return says | (of_bodies if any(body.questions for body in report.board.bodies) else set())
 
 
 def _concerns_customer(group: Group) -> bool:

@@ -115,3 +115,8 @@ def test_a_stated_size_goes_before_the_family():
 def test_a_usb_type_c_contact_has_its_standard_pitch():
     assert body("J", "USB_C_Receptacle_QX").pitch.value.middle == 0.5
     assert body("J", "USB_C_Receptacle_QX").lead_style == "leads"
+
+
+def test_a_height_from_memory_proves_nothing_at_its_own_figure():
+    (body,) = bodies_of([PartName(ref_prefix="J", value="pin header 2x5 2.54 mm")])
+    assert body.height.value.high == pytest.approx(28.5)  # the table, and half a millimetre of room: from memory

@@ -1,0 +1,101 @@
+"""What a number format of a spreadsheet adds to the numbers of its cells: a unit, other text, a scale by thousands."""
+
+from __future__ import annotations
+
+import itertools
+from decimal import Decimal
+from typing import Final
+
+from capcheck.values import pattern
+
+_TOKEN: Final = pattern(
+    r"\"(?P<quoted>[^\"]*)\"|\\(?P<escaped>.)|\[\$(?P<money>[^\]-]*)[^\]]*\]|(?P<bracket>\[[^\]]*\])|[_*].|(?P<other>.)",
+)
+_DIGITS: Final = frozenset("0#?.,/")
+_CONDITION: Final = pattern(r"\[[<>=]")
+_DATE_LETTERS: Final = frozenset("ymdhs")
+_THOUSAND: Final = 1000
+
+
+def adds_text(code: str) -> bool:
+    """Whether a format adds letters to a number, or shows another number than the one that is stored."""
+    before, behind, scale = _read(_section(code, negative=False))
+    return bool(_CONDITION.search(code)) or scale != 1 or any(map(str.isalpha, before + behind)) or "°" in behind
+
+
+def as_shown(value: float, text: str, code: str) -> str:
+    """Return a number as its format shows it, in full: 0.5 by ``0.00" mm"`` is ``0.5 mm``; *text* is its own text.
+
+    Where it shows another number and no unit with it, or one of several forms, both are told: neither is meant for
+    certain.
+    """
+    if _CONDITION.search(code):
+        return f"{text} [{code}]"
+    before, behind, scale = _read(_section(code, negative=value < 0))
+    shown = text if scale == 1 else format((Decimal(text) * scale).normalize(), "f")
+    words = any(map(str.isalpha, before + behind)) or scale > 1
+    if scale != 1 and not words:
+        return f"{text} (shown as {shown})"
+    return f"{before.replace('-', '')}{shown}{behind}".strip()
+
+
+def like_shown(text: str, shown: str) -> str:
+    """Return a number in full with what stands round it where it is *shown*; both where they are no one number."""
+    number = _NUMBER.search(shown)
+    if number is None:
+        return f"{text} (shown as {shown})"
+    plain = number[0].replace("\N{MINUS SIGN}", "-")
+    exact = Decimal(text)
+    around = shown[: number.start()], shown[number.end() :]
+    scales = (Decimal(100),) if "%" in shown else (Decimal(1), Decimal(1) / _THOUSAND)
+    for scale, mark in itertools.product(scales, ".,"):
+        spelt = "".join(plain.replace("," if mark == "." else ".", "").split()).replace(mark, ".")
+        if spelt.count(".") > 1:
+            continue
+        half = Decimal("0.51").scaleb(-len(spelt.partition(".")[2]))
+        if abs(exact * scale - Decimal(spelt)) <= half:
+            in_full = text if scale == 1 else format((exact * scale).normalize(), "f")
+            return f"{around[0]}{in_full}{around[1]}".strip()
+    return f"{text} (shown as {shown})"
+
+
+_NUMBER: Final = pattern(r"[-\N{MINUS SIGN}]?[0-9](?:[0-9.,\s]*[0-9])?")
+
+
+def _section(code: str, *, negative: bool) -> str:
+    """Return the part of a format for numbers above or below zero."""
+    parts, quoted, start = [], False, 0
+    for at, letter in enumerate(code):
+        if letter == '"':
+            quoted = not quoted
+        elif letter == ";" and not quoted and code[at - 1 : at] != "\\":
+            parts.append(code[start:at])
+            start = at + 1
+    parts.append(code[start:])
+    return parts[1] if negative and len(parts) > 1 else parts[0]
+
+
+def _read(section: str) -> tuple[str, str, Decimal]:
+    """Return the text before a number and behind it, and what the number is multiplied with."""
+    before: list[str] = []
+    behind: list[str] = []
+    last, scale, general = "", Decimal(1), section.replace("General", "0").replace("Standard", "0")
+    commas = 0
+    for token in _TOKEN.finditer(general):
+        literal = token["quoted"] if token["quoted"] is not None else token["escaped"] or token["money"]
+        other = token["other"]
+        if literal is not None:
+            (behind if last else before).append(literal)
+        elif other and other in _DIGITS:
+            last = other
+            commas = commas + 1 if other == "," else 0 if other in "0#?" else commas
+        elif other and other.lower() in _DATE_LETTERS:
+            return "", "", Decimal(1)
+        elif other == "%":
+            scale *= 100
+            behind.append(other)
+        elif other and (other.isspace() or other in "°µ'") and last:
+            behind.append(other)
+    if commas and last:
+        scale /= Decimal(_THOUSAND) ** commas
+    return "".join(before), "".join(behind), scale

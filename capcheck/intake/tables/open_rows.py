@@ -1,0 +1,49 @@
+"""Rows that a table lists and that may not count all the same, and parts that a text says are fitted by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from capcheck.intake.tables.columns import Columns
+from capcheck.intake.tables.grouping import code
+from capcheck.intake.tables.header_words import Role
+from capcheck.intake.tables.table import Table
+from capcheck.lexicon import fold, vocabulary
+from capcheck.model import Said, say
+from capcheck.values import pattern
+
+_BY_HAND: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().mountings.by_hand}")
+_NAMES: Final = frozenset({Role.REF, Role.FOOTPRINT, Role.PART_NUMBER, Role.MANUFACTURER, Role.QUANTITY})
+"""Columns that hold names and counts: a land pattern for soldering by hand says nothing of how its part is fitted."""
+_SHOWN: Final = 80
+
+
+def rows_asked(table: Table, columns: Columns) -> Mapping[int, Said]:
+    """Return the rows of which it is open whether they count, by their index, with why."""
+    hidden = [at for at in columns.index.values() if at in table.hidden_columns and any(table.columns[at])]
+    every = say("tables.hidden columns", titles=[table.title(at) for at in hidden]) if hidden else None
+    if every is None and not table.asked:
+        return {}
+    told = ((i, table.asked.get(number, every)) for i, number in enumerate(table.row_numbers))
+    return {i: said for i, said in told if said is not None}
+
+
+def rows_by_hand(table: Table, columns: Columns) -> Mapping[int, str]:
+    """Return the rows of which a text says that their part is fitted by hand, with that text."""
+    names = {at for role, at in columns.index.items() if role in _NAMES}
+    found: dict[int, str] = {}
+    for at, cells in enumerate(table.columns):
+        if at in names:
+            continue
+        numbers, texts = code(cells)
+        telling = {k: text for k, text in enumerate(texts) if _is_by_hand(text)}
+        if telling:
+            found |= {i: telling[k][:_SHOWN] for i, k in enumerate(numbers.tolist()) if k in telling}
+    return found
+
+
+def _is_by_hand(text: str) -> bool:
+    if not any(map(str.isalpha, text)):
+        return False
+    return text in vocabulary().mountings.by_hand_alone or _BY_HAND.search(fold(text)) is not None
