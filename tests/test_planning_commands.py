@@ -73,15 +73,18 @@ def test_the_seconds_of_a_plan_can_be_added_up_by_hand(run, shop):
     assert "Through-hole, by hand" in out
 
 
-def test_a_line_that_stops_the_board_is_no_plan_and_never_the_best(run, shop):
+def test_a_line_that_stops_the_board_is_no_plan_and_never_the_best(run, shop, tmp_path):
     full, mixed = shop / "lines" / "full.line.toml", shop / "lines" / "mixed.line.toml"
-    code, out, _ = run("plan", shop / DEMO, "--line", full)
+    board = shutil.copytree(shop / DEMO, tmp_path / DEMO)
+    with (board / "board.toml").open("a") as file:
+        file.write("\n[panel_proposal]\norder = false\n")
+    code, out, _ = run("plan", board, "--line", full)
     assert code == 1
     assert "the board does not pass" in out
     assert "edge-clearance" in out
-    code, out, _ = run("compare", shop / DEMO, "--line", full, "--line", mixed, "--format", "json")
+    code, out, _ = run("compare", board, "--line", full, "--line", mixed, "--format", "json")
     assert json.loads(out)["best"] == "Line 1, mixed"
-    code, out, _ = run("compare", shop / DEMO, "--line", full, "--line", full, "--format", "json")
+    code, out, _ = run("compare", board, "--line", full, "--line", full, "--format", "json")
     assert code == 1
     assert json.loads(out)["best"] is None
 

@@ -161,8 +161,9 @@ def _one_circuit(counts: Counts, rule: str, findings: Sequence[Finding], circuit
 
 
 def _said(panel: OrderedPanel) -> Said:
+    alone = panel.source.columns == panel.source.rows == 1
     return say(
-        "checking.a panel of",
+        "checking.rails around" if alone else "checking.a panel of",
         columns=panel.source.columns,
         rows=panel.source.rows,
         length=panel.length_mm,
@@ -174,8 +175,14 @@ def _said(panel: OrderedPanel) -> Said:
 
 def _needs_panel(told: Rule, cured: Sequence[Rule], as_sent: Answers, panel: OrderedPanel) -> Finding:
     """Return the one finding that stands for all that fails as sent and the panel cures."""
-    machines = {f.subject.machine for f in as_sent.findings if f.outcome == "fail" and f.rule in {r.id for r in cured}}
-    statement = say("checking.panel to order", machines=sorted(name for name in machines if name), panel=_said(panel))
+    why = []
+    for rule in cured:
+        failed = [f.subject for f in as_sent.findings if f.rule == rule.id and f.outcome == "fail"]
+        refs = list(dict.fromkeys(s.ref for s in failed if s.ref))
+        machines = list(dict.fromkeys(s.machine for s in failed if s.machine))
+        key = "checking.parts fail as sent" if refs else "checking.board fails as sent"
+        why.append(say(key, finding=rule.headline, refs=refs, machines=machines or ["board"]))
+    statement = say("checking.panel to order", why=why, panel=_said(panel))
     return Finding(
         rule=told.id,
         title=told.headline,

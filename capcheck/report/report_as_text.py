@@ -69,7 +69,7 @@ def _head(report: Report, page: _Page) -> Iterator[Line]:
     bottom = int((placements.is_part & (placements.side == 1)).sum())
     if bottom:
         counts += f" ({bottom} on the bottom)"
-    panel = f", judged in {sentence(report.in_panel.said)}" if report.in_panel else ""
+    panel = f", judged {sentence(report.in_panel.said)}" if report.in_panel else ""
     yield from page.wrapped(f"{counts}, board {size_of(board)}{panel}", "      ", "      ")
     if line:
         yield from page.wrapped(f"machines: {', '.join(m.name for m in line.machines)}", "      ", "        ")

@@ -29,7 +29,7 @@ def customer(tmp_path, shop, monkeypatch):
 @pytest.mark.usefixtures("customer")
 @pytest.mark.parametrize("board", ["panel", "../good", "."])
 def test_a_configuration_beside_one_board_is_not_obeyed_for_another(board, shop, capsys):
-    line = str(shop / "lines" / "full.line.toml")
+    line = str(shop / "lines" / "chip.line.toml")
     assert main(["check", board, "--line", line]) == 1
     assert "waived" not in capsys.readouterr().out
 

@@ -9,8 +9,10 @@ from capcheck.report.picture.marked_board import report_svg
 
 
 @pytest.fixture(scope="module")
-def picture(shop):
-    return report_svg(check(shop / "irrigation-controller", line=shop / "lines" / "full.line.toml"))
+def picture(shop, tmp_path_factory):
+    config = tmp_path_factory.mktemp("shop") / "capcheck.toml"
+    config.write_text("[panel]\norder = false\n")
+    return report_svg(check(shop / "irrigation-controller", line=shop / "lines" / "full.line.toml", config=config))
 
 
 def test_a_part_too_near_to_a_rail_is_named_with_the_machine_that_objects(picture):
