@@ -1,7 +1,7 @@
 """A board that does not pass as sent, judged in the panel that would be ordered of it.
 
 The circuit's own rules (parts, pairs, files) keep their answers; what depends on what the conveyor carries (size,
-edges, fiducials, straightness, parting lines) is answered anew on the panel. What fails as sent is then one finding.
+edges, fiducials, straightness) is answered anew on the panel. What fails as sent is then one finding.
 """
 
 from __future__ import annotations
@@ -23,9 +23,8 @@ from capcheck.model import Board, Fiducial, OrderedPanel, Said, say
 
 PASSES_LINE: Final = "board-passes-line"
 """The rule whose finding tells what keeps the board from passing as sent."""
-_PANEL: Final = "panel"
 _OF_CIRCUIT: Final = frozenset({"part", "pair", "part on head", "bom line", "data"})
-"""Subjects whose answers a panel does not change, but for rules on the panel itself."""
+"""Subjects whose answers a panel does not change; how near parts lie to its parting lines, nobody knows yet."""
 _ROWS: Final = frozenset({"part", "fiducial", "part on machine", "fiducial on machine"})
 """Subjects of which a panel holds one for each circuit."""
 
@@ -58,7 +57,7 @@ def judged_in_panel(
     *answered* answers rules on a board, as they were answered on this one.
     """
     told = next((rule for rule in as_sent.rules if rule.id == PASSES_LINE), None)
-    of_panel = [rule for rule in as_sent.rules if rule.subject.name not in _OF_CIRCUIT or _PANEL in rule.tags]
+    of_panel = [rule for rule in as_sent.rules if rule.subject.name not in _OF_CIRCUIT]
     ids = {rule.id for rule in of_panel}
     failing = _failing(as_sent, ids)
     panel = panel_to_order(session, board, line) if told is not None and failing else None
