@@ -22,7 +22,8 @@ def test_the_demo_runs(run, shop):
 def test_a_failing_board_ends_with_1(run, shop):
     code, out, _ = run("check", shop / "irrigation-controller", "--line", shop / "lines" / "chip.line.toml")
     assert code == 1
-    assert "What fails" in out
+    assert "does not build" in out
+    assert "Stops it" in out
 
 
 def test_one_missing_datum_on_300_parts_is_one_line(run, make_board, make_line):
@@ -44,7 +45,7 @@ BAD = [
 
 
 def test_one_cell_that_is_no_number_is_a_finding_on_its_part_and_the_others_are_answered(run, shop):
-    code, out, err = run("check", "--placements", shop / "bad" / "text-for-number.csv")
+    code, out, err = run("check", "--placements", shop / "bad" / "text-for-number.csv", "--full")
     assert (code, err) == (1, "")
     assert 'R2 (10k 1% R1608M): X [mm] says "see drawing", which is no coordinate (row 3 of text-for-number.csv)' in out
     assert '"upright" is no angle' in out
@@ -279,7 +280,7 @@ def test_a_rule_with_the_id_of_one_that_ships_is_refused_by_its_own_test_as_well
 
 def test_the_readme_shows_what_the_demo_prints(run, shop):
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
-    shown = next(b for b in re.findall(r"(?ms)^```text\n(.*?)^```$", readme) if "What to look at" in b)
+    shown = next(b for b in re.findall(r"(?ms)^```text\n(.*?)^```$", readme) if "Stops it" in b or "Look at" in b)
     printed = run("check", shop / "irrigation-controller", "--line", shop / "lines" / "mixed.line.toml")[1]
 
     def in_words(text):

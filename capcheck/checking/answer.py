@@ -199,8 +199,9 @@ def check_board(
         decided = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=decided, today=today)
         findings = sorted(adopted(marked, answers.whole_rules, catalogue), key=_order)
+    notices = _of_configuration(settings.configuration)
     notes = [
-        *_of_configuration(settings.configuration),
+        *notices,
         *(Note(sentence_of_decision(d), d.place) for d in board.decisions),
         *board.notes,
         *(_by_line(session, board, line) if in_panel is None else _by_line(in_panel.session, in_panel.board, line)),
@@ -213,6 +214,7 @@ def check_board(
         answers=answers,
         findings=findings,
         notes=notes,
+        notices=notices,
         inputs=inputs,
         session=session,
         strict=strict,
@@ -300,7 +302,14 @@ def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Re
     for finding in findings:
         is_known = new_only and finding.baseline == "unchanged" and not finding.waived
         (aside if is_known else kept).append(finding)
-    return replace(report, findings=kept, known=aside, gone=gone, notes=[Note(said), *report.notes])
+    return replace(
+        report,
+        findings=kept,
+        known=aside,
+        gone=gone,
+        notes=[Note(said), *report.notes],
+        notices=[Note(said), *report.notices],
+    )
 
 
 def _of_configuration(configuration: Configuration) -> list[Note]:

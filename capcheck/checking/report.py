@@ -78,6 +78,8 @@ class Report(Struct, frozen=True, dict=True):
     notes: Sequence[Note]
     inputs: Sequence[InputFile]
     session: Session
+    notices: Sequence[Note] = ()
+    """Those of the notes that no summary may leave out: what configuration holds, what a baseline says."""
     strict: bool = False
     in_panel: InPanel | None = None
     """The panel in which the board is judged, since it does not pass as sent: it would have to be ordered."""

@@ -36,7 +36,7 @@ def add_output(parser: argparse.ArgumentParser) -> None:
 
 def add_full(parser: argparse.ArgumentParser) -> None:
     """Add the choice to cut no list short."""
-    parser.add_argument("--full", action="store_true", help="cut no list short")
+    parser.add_argument("--full", action="store_true", help="show everything, and cut no list short")
 
 
 def refuse_outputs(arguments: argparse.Namespace) -> None:
@@ -88,10 +88,7 @@ def deliver_json(data: object, output: Path | None = None, inputs: Iterable[str 
 
 
 def deliver_lines(styled: StyledLines, arguments: argparse.Namespace, inputs: Iterable[str | Path] = ()) -> None:
-    """Write lines made for a width and in full or not: in colour on a terminal, plain and in full elsewhere.
-
-    Lists are cut short on a terminal only, where more can be asked for.
-    """
+    """Write lines made for a width, in full if that is asked for: in colour on a terminal, plain elsewhere."""
     if arguments.output is None and sys.stdout.isatty():
         from capcheck.commands.terminal import write_lines
 
@@ -99,7 +96,8 @@ def deliver_lines(styled: StyledLines, arguments: argparse.Namespace, inputs: It
     else:
         from capcheck.report import plain
 
-        deliver(inert_lines(plain(styled(width=width_for(arguments.output), full=True))), arguments.output, inputs)
+        lines = styled(width=width_for(arguments.output), full=arguments.full)
+        deliver(inert_lines(plain(lines)), arguments.output, inputs)
 
 
 def width_for(output: Path | None) -> int:

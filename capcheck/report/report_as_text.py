@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
 
 from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.lexicon import cautions, sentence
+from capcheck.report.first_screen import first_screen
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
     VERDICT_WORDS,
@@ -25,26 +25,43 @@ from capcheck.report.sentences import (
 from capcheck.report.styled_lines import ALL, Line, wrapped
 from capcheck.values import shortened, visible
 
-_MOST_LINES: Final = 12
-_MOST_REFS: Final = 10
-
 
 class _Page(Struct, frozen=True):
-    """How wide lines are, and how many lines of a list and references of a line are shown."""
+    """How wide lines are."""
 
     width: int
-    lines: int
-    refs: int
 
     def wrapped(self, text: str, first: str = "  ", rest: str = "    ", style: str = "") -> Iterator[Line]:
         return (Line(t, style) for t in wrapped(text, self.width, first, rest))
 
 
 def styled_report(report: Report, *, width: int, full: bool) -> list[Line]:
-    """Return the lines of the report, wrapped at *width*. With *full* no list is cut short."""
-    page = _Page(width, ALL if full else _MOST_LINES, ALL if full else _MOST_REFS)
-    groups = decided_groups([f for f in report.findings if not f.waived])
+    """Return the lines of the report, wrapped at *width*: the first screen, or with *full* everything."""
+    lines = _everything(report, width) if full else _first_screen(report, width)
+    return [Line(visible(line.text), line.style) for line in lines]
+
+
+def _first_screen(report: Report, width: int) -> list[Line]:
+    screen = first_screen(report)
+    page = _Page(width)
     lines = [
+        *page.wrapped(
+            f"{VERDICT_WORDS[report.verdict]}  {screen.title}: {screen.verdict}", "", "      ", report.verdict
+        ),
+        *page.wrapped(screen.numbers, "      ", "      "),
+    ]
+    for section in screen.sections:
+        lines += [Line(""), Line(section.title, section.style)]
+        lines += [line for row in section.rows for line in page.wrapped(row)]
+    lines.append(Line(""))
+    lines += [line for row in screen.further for line in page.wrapped(row, "", "  ", "dim")]
+    return [*lines, *page.wrapped(cautions(), "", "", "dim"), Line(count_line(report), report.verdict)]
+
+
+def _everything(report: Report, width: int) -> list[Line]:
+    page = _Page(width)
+    groups = decided_groups([f for f in report.findings if not f.waived])
+    return [
         *_head(report, page),
         *_groups("What fails", [g for g in groups if g.outcome == "fail"], page),
         *_groups("What to look at", [g for g in groups if g.outcome == "warn"], page),
@@ -57,7 +74,6 @@ def styled_report(report: Report, *, width: int, full: bool) -> list[Line]:
         *page.wrapped(cautions(), "", "", "dim"),
         Line(count_line(report), report.verdict),
     ]
-    return [Line(visible(line.text), line.style) for line in lines]
 
 
 def _head(report: Report, page: _Page) -> Iterator[Line]:
@@ -86,18 +102,15 @@ def _groups(title: str, groups: list[Group], page: _Page) -> Iterator[Line]:
         rules.setdefault(group.rule, []).append(group)
     for rule, same in rules.items():
         yield from page.wrapped(f"{rule}: {same[0].title}", style=same[0].outcome)
-        for group in same[: page.lines]:
-            yield from page.wrapped(_group_text(group, page.refs), "    ", "      ")
-        if len(same) > page.lines:
-            refs = shortened(tuple(s for g in same[page.lines :] for s in g.subjects), 6)
-            yield from page.wrapped(f"and {len(same) - page.lines} more of the kind: {refs}", "    ", "      ")
+        for group in same:
+            yield from page.wrapped(_group_text(group), "    ", "      ")
         yield from page.wrapped(f"→ {same[0].remedy}", "    ", "      ", "dim")
 
 
-def _group_text(group: Group, refs: int) -> str:
+def _group_text(group: Group) -> str:
     label = f" ({group.label})" if group.label and group.label not in group.text else ""
     margin = f" [margin {group.margin}]" if group.margin and group.outcome == "fail" else ""
-    lead = "" if group.names_itself else f"{group.refs(refs)}{label}: "
+    lead = "" if group.names_itself else f"{group.refs(ALL)}{label}: "
     since = f" [{group.since}]" if group.since else ""
     return f"{lead}{group.text}{margin}{since}"
 
@@ -108,10 +121,8 @@ def _closest(report: Report, page: _Page) -> Iterator[Line]:
         return
     yield Line("")
     yield Line("Tightest margins (passing)", "head")
-    for item in found[: page.lines]:
+    for item in found:
         yield from page.wrapped(f"{item.tightest.rule}: {item.text}")
-    if len(found) > page.lines:
-        yield Line(f"  and {_more(len(found) - page.lines, 'limit')}, with more room")
 
 
 def _gaps(report: Report, page: _Page) -> Iterator[Line]:
@@ -120,16 +131,13 @@ def _gaps(report: Report, page: _Page) -> Iterator[Line]:
         return
     yield Line("")
     yield Line("Undecided: data missing", "head")
-    for gap in found[: page.lines]:
+    for gap in found:
         yield from _gap(gap, page)
-    if len(found) > page.lines:
-        refs = shortened(tuple(s for g in found[page.lines :] for s in g.subjects), 6)
-        yield from page.wrapped(f"and {_more(len(found) - page.lines, 'gap')}: {refs}")
 
 
 def _gap(gap: Gap, page: _Page) -> Iterator[Line]:
     label = f" ({gap.label})" if gap.label else ""
-    yield from page.wrapped(f"{gap.refs(page.refs)}{label}: {lacking(gap)}")
+    yield from page.wrapped(f"{gap.refs(ALL)}{label}: {lacking(gap)}")
     yield from page.wrapped(f"→ undecided: {', '.join(gap.rules)}", "    ", "      ", "dim")
 
 
@@ -138,10 +146,8 @@ def _accepted(report: Report, page: _Page) -> Iterator[Line]:
     if found:
         yield Line("")
         yield Line("Accepted by a waiver", "head")
-    for rule, subjects, why in found[: page.lines]:
+    for rule, subjects, why in found:
         yield from page.wrapped(f"{rule}: {subjects}: {why}")
-    if len(found) > page.lines:
-        yield Line(f"  and {_more(len(found) - page.lines, 'waived finding')}")
 
 
 def _left_over(report: Report, page: _Page) -> Iterator[Line]:
@@ -152,7 +158,7 @@ def _left_over(report: Report, page: _Page) -> Iterator[Line]:
     yield Line("Not machine-placed", "head")
     for words, refs in (("through-hole, by hand or odd-form", hand), ("not fitted", empty)):
         if refs:
-            yield from page.wrapped(f"{words}: {shortened(refs, page.refs)} ({len(refs)})")
+            yield from page.wrapped(f"{words}: {shortened(refs, ALL)} ({len(refs)})")
 
 
 def _notes(report: Report, page: _Page) -> Iterator[Line]:
@@ -160,11 +166,5 @@ def _notes(report: Report, page: _Page) -> Iterator[Line]:
         return
     yield Line("")
     yield Line("Inferred and noted", "head")
-    for note in report.notes[: page.lines]:
+    for note in report.notes:
         yield from page.wrapped(noted(note))
-    if len(report.notes) > page.lines:
-        yield Line(f"  and {_more(len(report.notes) - page.lines, 'note')} (see: capcheck read)")
-
-
-def _more(number: int, word: str) -> str:
-    return f"{number} more {word}{'' if number == 1 else 's'}"

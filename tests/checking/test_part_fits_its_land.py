@@ -87,7 +87,7 @@ def test_fifty_parts_of_one_type_are_one_line(run, make_board):
         [f"{ref},{3 * n},5,0,top,10k,RES-0402_1005Metric" for n, ref in enumerate(refs)],
         bom=["Ref,Value,Package", f'"{" ".join(refs)}",10k,0603'],
     )
-    out = run("check", board, "--select", ",".join(RULES))[1]
+    out = run("check", board, "--select", ",".join(RULES), "--full")[1]
     assert "part-fits-its-land: Part and land pattern name different bodies" in out
     assert " ".join(out.split()).count("says 1 x 0.5 mm") == 1
     assert "R1–R50" in out

@@ -133,8 +133,8 @@ def told_by_github(data: bytes) -> Told:
 
 def told_by_markdown(data: bytes) -> Told:
     lines = data.decode().splitlines()
-    names = [cell.strip().removeprefix("of them ") for cell in lines[4].strip("|").split("|")]
-    counts = dict(zip(names, (cell.strip() for cell in lines[6].strip("|").split("|")), strict=True))
+    names = [cell.strip().removeprefix("of them ") for cell in lines[6].strip("|").split("|")]
+    counts = dict(zip(names, (cell.strip() for cell in lines[8].strip("|").split("|")), strict=True))
     told: Told = {name: int(counts[name]) for name in ("fail", "warn", "undecided", "waiting", "pass", "waived")}
     return told | {"verdict": lines[0].split()[1].strip(":").lower()}
 

@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.lexicon import cautions
+from capcheck.report.first_screen import first_screen
 from capcheck.report.groups import decided_groups, gaps
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.sentences import VERDICT_WORDS, accepted, base_name, closest, in_short, lacking, noted, size_of
@@ -33,11 +34,12 @@ class _Table(Struct, frozen=True):
 
 def render(report: Report) -> str:
     """Return the summary; tables that would make it too long end with the number of lines left out."""
-    totals = report.totals
+    totals, screen = report.totals, first_screen(report)
     end = f"\n*{escaped(cautions())}*\n"
     lines = [
-        f"## {VERDICT_WORDS[report.verdict]}: {_text(report.board.name)}"
-        + (f" on {_text(report.line.name)}" if report.line else ""),
+        f"## {VERDICT_WORDS[report.verdict]}: {_text(screen.title)}",
+        "",
+        f"**{escaped(screen.verdict)}**: {escaped(screen.numbers)}.",
         "",
         escaped(" ".join(in_short(report))),
         "",

@@ -12,5 +12,5 @@ HELP: Final = "the desk; --full cuts no list short"
 
 
 def render(report: Report) -> str:
-    """Return the report with every list in full, as a file holds it."""
+    """Return the whole report, as a file of all formats holds it."""
     return plain(styled_report(report, width=WIDTH_WHEN_PIPED, full=True))

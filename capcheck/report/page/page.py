@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Final
 from capcheck import __version__
 from capcheck.checking import Report
 from capcheck.lexicon import cautions, sentence
+from capcheck.report.first_screen import first_screen
 from capcheck.report.page.margins import bars
 from capcheck.report.page.sections import found, marks_of, page_data, type_labels, type_lines
 from capcheck.report.picture import board_svg
@@ -52,6 +53,7 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
         size=size_of(report.board),
         bottom=int((placements.is_part & (placements.side == 1)).sum()),
         parts=int(placements.is_part.sum()),
+        screen=first_screen(report),
         in_short=in_short(report),
         findings=findings,
         lines={line.number: line for line in findings.lines},

@@ -1,0 +1,83 @@
+"""The first screen: nothing that the report holds is lost on it, and it fits a screen.
+
+Figures: boards and lines are those of the fixtures, which are invented.
+"""
+
+import re
+
+import pytest
+
+from capcheck.checking import check
+from capcheck.report.first_screen import first_screen
+from capcheck.report.report_as_text import styled_report
+
+BOARDS = ("irrigation-controller", "flow-sensor", "light-strip")
+LINES = ("chip", "mixed", "full")
+
+
+@pytest.fixture(scope="module", params=[(board, line) for board in BOARDS for line in LINES], ids="-".join)
+def report(request, shop):
+    board, line = request.param
+    return check(shop / board, line=shop / "lines" / f"{line}.line.toml")
+
+
+def text(report, *, full=False):
+    return "\n".join(line.text for line in styled_report(report, width=100, full=full))
+
+
+def rows(report, title):
+    return [row for section in first_screen(report).sections if section.title.startswith(title) for row in section.rows]
+
+
+def test_it_fits_a_screen_or_two(report):
+    assert len(text(report).splitlines()) <= 60
+
+
+def test_every_part_is_counted_once(report):
+    numbers = first_screen(report).numbers
+    total = int(re.match(r"(\d+) part", numbers)[1])
+    shares = re.findall(r"(\d+) (?:proved placeable|not placeable|undecided|by hand)", numbers)
+    assert sum(map(int, shares)) == total == int(report.board.placements.is_part.sum())
+
+
+def test_each_cause_of_a_failure_is_a_row(report):
+    rules = {f.rule for f in report.findings if f.outcome == "fail" and not f.waived}
+    assert len(rows(report, "Stops it")) == min(len(rules), 8)
+    assert (report.verdict == "fail") == bool(rules)
+    if rules:
+        assert f"{len(rules)} thing" in first_screen(report).verdict
+
+
+def test_every_part_with_an_undecided_answer_is_in_a_row_s_count(report):
+    open_ = {f.subject.ref for f in report.findings if f.undecided and f.subject.kind.startswith("part")}
+    counted = [int(n) for row in rows(report, "Undecided for want") for n in re.findall(r": (\d+) parts?:", row)]
+    assert sum(counted) >= len(open_)
+    assert bool(counted) == bool(open_)
+
+
+def test_the_whole_report_names_every_finding(report):
+    whole = " ".join(text(report, full=True).split())
+    for finding in report.findings:
+        assert finding.rule in whole
+        if not finding.undecided and finding.subject.machine is None:
+            assert " ".join(finding.text.split()) in whole
+
+
+def test_it_says_how_to_see_the_rest(report):
+    assert "--full" in text(report)
+
+
+def test_a_waiver_s_reason_and_the_configuration_stand_on_it(shop, tmp_path):
+    config = tmp_path / "capcheck.toml"
+    config.write_text('[[waiver]]\nrule = "*"\nreason = "seen in the sample"\nwho = "A. B."\nuntil = 2099-01-01\n')
+    shown = text(check(shop / "irrigation-controller", line=shop / "lines" / "chip.line.toml", config=config))
+    assert "seen in the sample" in shown
+    assert "capcheck.toml" in shown
+
+
+def test_many_causes_are_cut_and_counted(make_board, make_line):
+    names = [f"R{n},{n % 40 * 5},{n // 40 * 5},0,top,v{n},ODD-{n}" for n in range(1, 200)]
+    line = make_line('name = "M"\n[[head]]\nname = "h"\nmax_part_height = "9 mm"\nmax_body_length = "9 mm"\n')
+    found = check(make_board(names), line=line)
+    assert len(text(found).splitlines()) <= 60
+    assert "199 parts" in text(found)
