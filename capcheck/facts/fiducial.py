@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
-from capcheck.facts.columns import Numbers, Texts
+from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.panel import steps_of
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, box_of, frame_certain
@@ -188,6 +188,14 @@ def _ring(session: Session, board: Board) -> Numbers:
     if not board.unit_settled:
         return Numbers.of([UNKNOWN] * len(marks))
     return Numbers.of(clear_rings(marks, session.shared(bodies_with_leads))).rounded()
+
+
+@facts.flag("fiducial.on_board", "whether the mark lies on the board, in no cut-out and not beside it", needs="outline")
+def _on_board(session: Session, board: Board) -> Truths:
+    marks = session.shared(certain_marks)
+    beside = np.array([_beside(board, mark) for mark in marks], dtype=np.bool_)
+    known = np.array([board.outline is not None and frame_certain(board, mark.side) for mark in marks], dtype=np.bool_)
+    return Truths(~beside & known, beside)
 
 
 @facts.number("fiducial.ring_needed", LENGTH, "free ring that SMEMA 3.1 asks for at least: the mark's radius")

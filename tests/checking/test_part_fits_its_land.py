@@ -39,7 +39,7 @@ def found(run, make_board):
         ("C1,22u,Kondensator 1206,,", "CAP-1210_3225Metric", ("3.2 x 2.5 mm", "3.2 x 1.6 mm")),
         ("U1,,,STM32F999CBU6,", "LQFP-48_P0.5mm_7x7mm", ("gull wing", "no lead")),
         ("U1,,MCU LQFP-48 7x7mm,,", "QFN-48-1EP_P0.5mm_7x7mm", ("gull wing", "no lead")),
-        ("U1,,,,SOIC-16", "TSSOP-16_P0.65mm_4.4x5mm", ("pitch", "1.27 mm")),
+        ("U1,,,,SOIC-16", "TSSOP-16_P0.65mm_4.4x5mm", ("body", "7.5 mm")),
         ("U1,,,LM9999DR,", "DIP-8_ROWS7.62mm", ("through hole", "surface")),
         ("Q1,,,,SOT-323", "SOT-23", ('BOM package "SOT-323"', 'footprint "SOT-23"')),
         ("D1,,Diode SOD-323,,", "D_SOD-123", ('description "Diode SOD-323"',)),

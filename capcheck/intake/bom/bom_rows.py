@@ -83,7 +83,7 @@ class BomRows(Struct, frozen=True):
     def line(self, i: int, refs: tuple[str, ...], *, is_whole: bool) -> BomLine:
         """Return the line of a row; *is_whole* says that a short row is as it should be."""
         row = self.table.row_numbers[i]
-        doubtful = row in self.table.doubtful and not is_whole
+        doubtful = row in self.table.continued or (row in self.table.doubtful and not is_whole)
         return BomLine(
             refs=refs,
             part_number=self.numbers[i],

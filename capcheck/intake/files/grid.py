@@ -28,6 +28,8 @@ class Grid(Struct):
     notes: list[Note] = field(default_factory=list)
     set_aside: list[SetAside] = field(default_factory=list)
     doubtful: set[int] = field(default_factory=set)
+    continued: set[int] = field(default_factory=set)
+    """Rows below which a row states more of the same part."""
     """The rows whose cells may stand in other columns than their own, as numbered in the file."""
     asked: dict[int, Said] = field(default_factory=dict)
     """The rows of which it is open whether they count, as numbered in the file: struck through, hidden."""

@@ -16,7 +16,7 @@ from capcheck.intake.frame.file_frames import FileRows, frames_of
 from capcheck.intake.frame.panel_in_outline import circuits_in_outline
 from capcheck.intake.frame.panel_in_placements import Panel, find_panel
 from capcheck.intake.frame.registration import Frame, Wanted, holes_coincide
-from capcheck.intake.frame.repeated_references import repeated_references
+from capcheck.intake.frame.repeated_references import repeated_references, written_two_ways
 from capcheck.model import Codes, Decision, Discrepancy, Flags, Floats, Kind, Manifest, Note, Outline, Placed, say
 from capcheck.values import Place
 
@@ -98,6 +98,7 @@ def locate(
         x[unplaced] = y[unplaced] = np.nan
         if unplaced:
             place_open = np.isin(np.arange(len(x)), unplaced)
+    discrepancies += written_two_ways(files, kind)
     mirrored = any(frame.mirror_x is not None for frame in frames)
     how = Placed.AS_WRITTEN
     if wanted.shift is not None or origins:

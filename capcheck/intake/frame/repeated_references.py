@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -59,13 +60,31 @@ def repeated_references(
         placed = {r for r, k in zip(file.ref, file.kind.tolist(), strict=True) if k == Kind.PART and r}
         parts = sorted(placed & seen.keys())
         if parts:
-            said = say("frame.in two files", first=seen[parts[0]], second=file.table.file)
+            said = say("frame.in two files", first=Path(seen[parts[0]]).name, second=Path(file.table.file).name)
             place = Place(file.table.file)
             found.append(Discrepancy(Topic.ONE_REFERENCE_TWICE, said, tuple(parts), place, Severity.STOP))
         seen.update(dict.fromkeys(placed, file.table.file))
         start += len(file)
     problems.raise_if_any()
     return found, open_rows
+
+
+def written_two_ways(files: Sequence[PlacementColumns], kind: Codes) -> list[Discrepancy]:
+    """Return the parts whose references differ by capitals alone: R1 and r1 may be one part, or two."""
+    found: dict[str, dict[str, Place]] = {}
+    start = 0
+    for file in files:
+        for i, name in enumerate(file.ref):
+            if name and kind[start + i] == Kind.PART:
+                found.setdefault(name.casefold(), {}).setdefault(name, Place(file.table.file, int(file.row[i])))
+        start += len(file)
+    return [
+        Discrepancy(
+            Topic.ONE_REFERENCE_TWICE, say("frame.capitals apart"), tuple(ways), list(ways.values())[1], Severity.STOP
+        )
+        for ways in found.values()
+        if len(ways) > 1
+    ]
 
 
 def _are_designators(names: Iterable[str]) -> bool:

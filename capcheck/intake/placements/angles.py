@@ -15,6 +15,10 @@ from capcheck.values import Place, Problems
 _DEGREES: Final = frozenset({"", "°", "deg", "deg.", "degree", "degrees", "grad", "º"})
 
 
+_MOST_DEGREES: Final = 720.0
+"""Two turns: beyond it a number counts something else, such as hundredths of a degree; common practice, no source."""
+
+
 def unread_rotation(table: Table, columns: Columns) -> list[Note]:
     """Return a note where a title speaks of the rotation and its cells are not angles: the parts then have none."""
     if Role.ROTATION in columns.index:
@@ -44,7 +48,7 @@ def read_rotation(
     bad = {
         k
         for k, (text, value, unit) in enumerate(zip(texts, values.tolist(), units, strict=True))
-        if (text.strip() and not math.isfinite(value)) or unit.casefold() not in {*_DEGREES, "rad"}
+        if (text.strip() and not abs(value) <= _MOST_DEGREES) or unit.casefold() not in {*_DEGREES, "rad"}
     }
     if bad:
         rows = np.flatnonzero(np.isin(codes, list(bad))).tolist()

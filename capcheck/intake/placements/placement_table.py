@@ -105,7 +105,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         texts=coded,
         dimensions=dimensions,
         place_open=shifted,
-        body_open=shifted,
+        body_open=np.isin(row, list(table.doubtful | table.continued)) if table.doubtful | table.continued else None,
         unread=unread_cells(table, columns, pairs[0]),
         asked=rows_asked(table, columns),
         by_hand=rows_by_hand(table, columns),

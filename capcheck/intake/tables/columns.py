@@ -10,7 +10,7 @@ from typing import Final, Literal
 from msgspec import Struct, field
 
 from capcheck.intake.tables.content import Content, look_at
-from capcheck.intake.tables.header_words import Role, Title, read_title
+from capcheck.intake.tables.header_words import Role, Title, read_title, with_letters_read
 from capcheck.intake.tables.headerless import by_content
 from capcheck.intake.tables.reference_columns import reference_columns
 from capcheck.intake.tables.size_columns import size_or_not, untitled_lengths
@@ -145,7 +145,7 @@ def _fits(role: Role, unit: str) -> bool:
 
 def _look(table: Table, purpose: Purpose) -> _Choice:
     contents = [look_at(column) for column in table.columns]
-    titles = [read_title(name) for name in table.header]
+    titles = [read_title(name) for name in with_letters_read(table.header)]
     titles += [read_title("")] * (len(contents) - len(titles))
     return _Choice(table, purpose, titles, contents)
 

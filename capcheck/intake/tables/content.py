@@ -34,7 +34,9 @@ _FOOTPRINT: Final = pattern(
     r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*[0-9]"
     r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
 )
-_LENGTH: Final = pattern(r"(?i)(?:max\.?|<|~|≤)?\s*[0-9]+(?:[.,][0-9]+)?\s*(?:mm|mils?|cm)(?:\s*max\.?)?")
+_LENGTH: Final = pattern(
+    r"(?i)[hlwb]\s?=\s?[0-9]+(?:[.,][0-9]+)?|(?:max\.?|<|~|≤)?\s*[0-9]+(?:[.,][0-9]+)?\s*(?:mm|mils?|cm)(?:\s*max\.?)?"
+)
 _ITEM: Final = pattern(r"\s*[0-9]{1,5}\s*[.)]?\s*")
 _LEFT_OUT: Final = 1.5
 """Of items that are counted some may have been deleted: this many numbers for a row."""

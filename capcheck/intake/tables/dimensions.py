@@ -11,11 +11,12 @@ from msgspec import Struct, field
 
 from capcheck.intake.tables.cells import CellError, NoUnitError
 from capcheck.intake.tables.columns import Columns
+from capcheck.intake.tables.content import is_number
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.noted_size import How, read_noted
 from capcheck.intake.tables.size_units import units_of_sizes
-from capcheck.intake.tables.written_size import may_be_size, read_size, states_size
+from capcheck.intake.tables.written_size import is_code, may_be_size, read_size, states_size
 from capcheck.lexicon import vocabulary
 from capcheck.model import UNREAD_SIZE, Decision, Ints, about, unread
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
@@ -194,7 +195,11 @@ def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> 
         return {}
     if source.role is Role.SIZE:
         axes, unit = read_title(source.title).axes, source.units[0] if source.units else None
-        found = read_size(text, unit=unit, axes=axes, decimal=decimal) if may_be_size(text) else {}
+        if not may_be_size(text):
+            # One number under a title that has a unit is a length of the body, and nobody says which.
+            open_ = read_title(source.title).unit and is_number(text.strip()) and not is_code(text.strip())
+            return {UNREAD_SIZE: _ANY} if open_ else {}
+        found = read_size(text, unit=unit, axes=axes, decimal=decimal)
         return {UNREAD_SIZE: _ANY} if found is None else found
     if source.role is None:
         return {UNREAD_SIZE: _ANY} if any(c in "123456789" for c in text) else {}

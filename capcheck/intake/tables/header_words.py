@@ -9,6 +9,7 @@ customers' files are.
 from __future__ import annotations
 
 import enum
+import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from functools import cache, lru_cache
@@ -156,6 +157,44 @@ def read_title(text: str) -> Title:
         for role, weight in _claims(frozenset(meant)).items():
             claims[role] = max(weight - loss, claims.get(role, -loss))
     return Title(tuple(words), frozenset(chain.from_iterable(known)), _units(text, words), claims, axes)
+
+
+_SIDES_BY_LETTER: Final = {"h": "height", "z": "height", "l": "length", "w": "width", "b": "width", "t": "height"}
+_BESIDE_LETTERS: Final = frozenset({"max", "min", "typ", "nom", "body", "part", "mm", "cm", "mil", "mils", "inch"})
+"""Words beside which a letter alone still names a side of the body: abbreviations of every language's data."""
+_FEWEST_LETTERS: Final = 2
+
+
+def with_letters_read(titles: Sequence[str]) -> list[str]:
+    """Return the titles of a table, those of its sizes that are a letter alone written out: ``L``, ``B``, ``H max``.
+
+    An H alone is a height; L, W, B and T mean much, and are sides where two of these letters, or one and an H, stand
+    in the same header.
+    """
+    letters = {i: letter for i, title in enumerate(titles) if (letter := _only_letter(title))}
+    known = set(letters.values())
+    if "h" not in known and len(known) < _FEWEST_LETTERS:
+        return list(titles)
+    if "h" in known and len(known) == 1:
+        letters = {i: letter for i, letter in letters.items() if letter == "h"}
+    # Of height and thickness in one header the T is something else.
+    return [
+        re.sub(r"(?i)(?<![^\W_])[a-z](?![^\W_])", _SIDES_BY_LETTER[letters[i]], title, count=1)
+        if i in letters and not (letters[i] == "t" and "h" in known)
+        else title
+        for i, title in enumerate(titles)
+    ]
+
+
+def _only_letter(title: str) -> str:
+    """Return the letter of a side that stands in a title with nothing but units and words such as max; else nothing."""
+    words = re.findall(r"[^\W_]+", fold(title))
+    single = [word for word in words if len(word) == 1]
+    rest = [word for word in words if len(word) > 1]
+    if len(single) != 1 or single[0] not in _SIDES_BY_LETTER or not _BESIDE_LETTERS.issuperset(rest):
+        return ""
+    # A z alone is a coordinate; of a part or its body it is the height.
+    return ("h" if {"body", "part"} & {*rest} else "") if single[0] == "z" else single[0]
 
 
 def _side_alone(words: Sequence[str]) -> Concept | None:

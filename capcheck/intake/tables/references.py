@@ -56,9 +56,9 @@ _UP_TO: Final = pattern(
         rf"(?:\s*{_longer(_lists().up_to)}\s*(?=[A-Za-z]*\d)|\s+{_letters(_lists().up_to)}\s+(?=[A-Za-z]+\d))"
     )
 )
-_DASH: Final = r"(?:-|–|—|~|\.{2,3}|…)"
+_DASH: Final = r"(?:-|–|—|~|～|〜|‑|−|\.{2,3}|…)"
 _SPACED_DASH: Final = pattern(
-    r"(?<=[0-9A-Za-z])\s*(–|—|~|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(-)\s+(?=[A-Za-z0-9])|(?<=[0-9A-Za-z])\s+(-)\s+(?=[A-Za-z]+\d)"
+    r"(?<=[0-9A-Za-z])\s*(–|—|~|～|〜|−|\.{2,3}|…)\s*(?=[A-Za-z0-9])|(?<=\d)\s+(-)\s+(?=[A-Za-z0-9])|(?<=[0-9A-Za-z])\s+(-)\s+(?=[A-Za-z]+\d)"
 )
 _RANGE: Final = pattern(rf"([^\W\d]\w*?(?<!\d))(\d+)([A-Za-z]?){_DASH}([^\W\d]\w*?(?<!\d))?(\d+)([A-Za-z]?)")
 _SUFFIXED: Final = pattern(
@@ -69,7 +69,7 @@ _LETTERS: Final = pattern(rf"([^\W\d]+\d+)([A-Za-z]){_DASH}(?:([^\W\d]+\d+))?([A
 _LETTERS_APART: Final = pattern(rf"([^\W\d_]+\d+[_.\-])([A-Za-z]){_DASH}(?:([^\W\d_]+\d+[_.\-]))?([A-Za-z])")
 _COLON: Final = pattern(r"(?<![^\W_])([A-Za-z]{1,8})(\d{1,9})\s{0,3}[:：→]\s{0,3}(?=\1\d)")
 """A range written with a colon or an arrow, both ends in full: ``R1:R4``; ``J1:4`` is a pin."""
-_TO: Final = r"\s{0,3}(?:\.{2,3}|…|[-–—~:,;])\s{0,3}"
+_TO: Final = r"\s{0,3}(?:\.{2,3}|…|[-–—~～〜−:,;])\s{0,3}"
 _BRACKETED: Final = pattern(
     rf"(?<![^\W_])([A-Za-z]{{1,8}})[(\[{{]\s{{0,3}}(\d{{1,9}}(?:{_TO}\d{{1,9}})+)\s{{0,3}}[)\]}}]"
 )

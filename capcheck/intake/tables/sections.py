@@ -12,6 +12,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.files import Grid
 from capcheck.intake.tables.content import decimal_mark, is_number, is_reference
+from capcheck.intake.tables.continued import states_more_of
 from capcheck.intake.tables.fitted import is_not_fitted_title, may_head_a_variant
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
@@ -184,6 +185,7 @@ def _table(section: _Section, *, first: bool) -> Table:
         asked=_asked(section, body_numbers),
         hidden_columns=frozenset(grid.hidden_columns),
         doubtful=frozenset(section.grid.doubtful & set(body_numbers)) if section.grid.doubtful else frozenset(),
+        continued=frozenset(section.grid.continued),
     )
 
 
@@ -233,7 +235,11 @@ def _sort_rows(section: _Section, header: list[str]) -> tuple[list[list[str]], S
     short: list[int] = []
     for i in _suspects(body, width, section.grid.delimiter, header_row[0] if header_row else ""):
         row = body[i]
-        if why := _why_no_data(row, header_row, width):
+        if i and i - 1 not in dropped and states_more_of(body[i - 1], row, header):
+            section.put_aside(section.body + i, say("tables.goes on", row=numbers[i - 1]))
+            section.grid.continued.add(numbers[i - 1])
+            dropped.add(i)
+        elif why := _why_no_data(row, header_row, width):
             place = section.put_aside(section.body + i, why)
             if why is COMMENT and len(dropped) == i:
                 # Remarks between header and data often state the units.

@@ -41,6 +41,8 @@ class Table(Struct, frozen=True):
     notes: tuple[Note, ...]
     total_rows: int
     doubtful: frozenset[int] = frozenset()
+    continued: frozenset[int] = frozenset()
+    """Numbers of rows below which a row states more of the same part: what is said of its body proves nothing."""
     """Rows whose cells may stand in other columns than their own: what they state proves nothing."""
     asked: Mapping[int, Said] = field(default_factory=dict)
     """Rows of which it is open whether they count, and why: struck through, hidden, below a title of a variant."""

@@ -62,6 +62,11 @@ def states_size(text: str) -> bool:
     return height_in_words(text) is not None or _THREE_SIDES.search(text) is not None
 
 
+def is_code(cell: str) -> bool:
+    """Whether a cell may be the code of a size: four or five digits and nothing else."""
+    return _CODE.fullmatch(cell) is not None
+
+
 def may_be_size(cell: str) -> bool:
     """Whether a cell below a title of sizes states one, readable or not; codes and names such as 0603 do not."""
     text = normalise(cell)

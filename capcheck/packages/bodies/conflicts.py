@@ -218,12 +218,13 @@ def _are_two_sources(used: Candidate, other: Candidate) -> bool:
 def _holds_for_all(hull: Candidate, field: str) -> bool:
     """Whether a bare name such as SOIC-16 says a field of every outline that is sold under it.
 
-    The letters say where the leads lie. The pitch they say of leads bent outside the body alone: QFN-32 has any.
+    The letters say where the leads lie, the number how many there are. The pitch and the body they say of leads bent
+    outside the body alone: QFN-32 has any.
     """
-    if field == "lead_style":
+    if field == "lead_style" or (field == "body" and hull.lead_style is LeadStyle.GULL_WING):
         return True
     one_value = all(getattr(member, field, None) == getattr(hull, field, None) for member in hull.members)
-    return field == "pitch" and one_value and hull.lead_style is LeadStyle.GULL_WING
+    return one_value and (field == "pins" or (field == "pitch" and hull.lead_style is LeadStyle.GULL_WING))
 
 
 def conflict_said(

@@ -171,6 +171,9 @@ def _paired(found: list[Mention]) -> tuple[Mention, ...]:
         for other in found:
             if other is not one and other.system != "inch" and table.chip_by_metric.get(other.code) is size:
                 return (replace(one, system="inch", mark=f"{one.code} beside {other.code}"),)
-    # A code with its own mark (1005Metric) outweighs one without.
     marked = [m for m in found if m.system]
+    metric = [m for m in marked if m.system == "metric"]
+    if len(metric) == 1 and any(not m.system and m.code in table.chip_by_inch and plainly_named(m) for m in found):
+        return tuple(found)  # 0402 beside 1608Metric: the one or the other is wrong
+    # A code with its own mark (1005Metric) outweighs one without.
     return tuple(marked or dict.fromkeys(found))
