@@ -133,6 +133,8 @@ class Fitted(_Sorts, frozen=True):
     """Those words for not fitted that speak of something else too: a switch of no load, a heat sink not mounted."""
     turned: Words = field(default_factory=Words)
     """Words beside them that turn or bound what they say: never, was, if, only, instead of."""
+    questioned: Words = field(default_factory=Words)
+    """Words of a status by which it is open whether a part is wanted: obsolete, deleted, option, by the customer."""
     excluded: Words = field(default_factory=Words)
     """Further words for it in the title of a column."""
     fillers: Words = field(default_factory=Words)
