@@ -78,6 +78,8 @@ class Concept(enum.StrEnum):
     COMMENT = "comment"
     MONEY = "money"
     ADDRESS = "address"
+    PACKING = "packing"
+    """What parts are supplied in, and what measures it has: a tape's width is none of the part."""
     OTHER = "other"
     """A word that makes a title mean nothing that is asked for."""
 
@@ -235,7 +237,7 @@ class Supplies(_Sorts, frozen=True):
     stick: Words = field(default_factory=Words)
     bulk: Words = field(default_factory=Words)
     described: Words = field(default_factory=Words)
-    """What says in a description that a part does not come on tape, where one of these words alone may be its name."""
+    """What says in a description what a part comes in, where one of these words alone may be its name."""
 
     @property
     def any_of_them(self) -> Words:

@@ -65,6 +65,8 @@ def _differing(texts: Sequence[str], rows: Sequence[int], title: str, *, is_fitt
         # What its cells say is read; blank is open where every other cell says fitted.
         alone = not is_negative_title(title) and set(kinds) == {"", "yes"}
         return {k for k, kind in enumerate(kinds) if not kind} if alone else set()
+    if title in vocabulary().mountings.surface and set(kinds) == {"yes", "no"}:
+        return set()  # An answer for every row says how each part is mounted, and of none that it stays off.
     if _VARIANT.search(fold(title)) is not None:
         kinds = [kind or fold(text.strip()) for kind, text in zip(kinds, texts, strict=True)]
     if None not in kinds:

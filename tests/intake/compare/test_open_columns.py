@@ -51,8 +51,26 @@ def test_what_sets_one_row_apart_by_a_mark_is_asked_about(left_open, title, most
 
 @pytest.mark.parametrize(
     "last",
-    ["obsolete - do not place", "deleted", "remove", "do not use", "option", "customer fits", "gestrichen", "supprimé"]
-    + ["eliminato", "eliminado", "削除", "作废", "usunięty", "vervallen", "удалён", "삭제", "zrušeno", "iptal"],
+    [
+        "obsolete - do not place",
+        "deleted",
+        "remove",
+        "do not use",
+        "option",
+        "customer fits",
+        "gestrichen",
+        "supprimé",
+        "eliminato",
+        "eliminado",
+        "削除",
+        "作废",
+        "usunięty",
+        "vervallen",
+        "удалён",
+        "삭제",
+        "zrušeno",
+        "iptal",
+    ],
 )
 @pytest.mark.parametrize("title", ["Status", "Action", "Lifecycle"])
 def test_a_word_of_a_status_is_asked_about(left_open, title, last):
