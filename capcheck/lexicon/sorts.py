@@ -78,6 +78,8 @@ class Concept(enum.StrEnum):
     COMMENT = "comment"
     MONEY = "money"
     ADDRESS = "address"
+    PACKING = "packing"
+    """What parts are supplied in, and what measures it has: a tape's width is none of the part."""
     OTHER = "other"
     """A word that makes a title mean nothing that is asked for."""
 
@@ -133,6 +135,8 @@ class Fitted(_Sorts, frozen=True):
     """Those words for not fitted that speak of something else too: a switch of no load, a heat sink not mounted."""
     turned: Words = field(default_factory=Words)
     """Words beside them that turn or bound what they say: never, was, if, only, instead of."""
+    questioned: Words = field(default_factory=Words)
+    """Words of a status by which it is open whether a part is wanted: obsolete, deleted, option, by the customer."""
     excluded: Words = field(default_factory=Words)
     """Further words for it in the title of a column."""
     fillers: Words = field(default_factory=Words)
@@ -233,7 +237,7 @@ class Supplies(_Sorts, frozen=True):
     stick: Words = field(default_factory=Words)
     bulk: Words = field(default_factory=Words)
     described: Words = field(default_factory=Words)
-    """What says in a description that a part does not come on tape, where one of these words alone may be its name."""
+    """What says in a description what a part comes in, where one of these words alone may be its name."""
 
     @property
     def any_of_them(self) -> Words:

@@ -37,6 +37,7 @@ _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists
 
 
 _SUPPLY_TITLE: Final = pattern(lambda: str(vocabulary().supplies.titles))
+_BARE_WIDTH: Final = pattern(r"\s*\d{1,3}(?:[.,]\d)?\s*")
 _SUPPLY: Final = pattern(lambda: str(vocabulary().supplies.any_of_them))
 
 
@@ -148,7 +149,7 @@ def read_rows(
         comments=cells(Role.COMMENT),
         descriptions=descriptions,
         packages=packages,
-        mountings=cells(Role.MOUNTING),
+        mountings=_mountings(table, columns),
         supplies=_supplies(table, columns),
         asked=rows_asked(table, columns),
         by_hand=rows_by_hand(table, columns),
@@ -181,12 +182,28 @@ def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
     return texts
 
 
+def _mountings(table: Table, columns: Columns) -> Sequence[str]:
+    """Return how each row's part is mounted; "no" below "SMD" says that it is not on the surface."""
+    at = columns.index.get(Role.MOUNTING)
+    if at is None:
+        return [""] * len(table)
+    cells, words, answers = table.columns[at], vocabulary().mountings, vocabulary().answers
+    if table.title(at) not in words.surface or not any(cell in answers.no for cell in cells):
+        return list(cells)
+    drilled = words.drilled.listed[0]
+    return [drilled if cell in answers.no else table.title(at) if cell in answers.yes else cell for cell in cells]
+
+
 def _supplies(table: Table, columns: Columns) -> Sequence[str]:
     """Return what each row says its part is supplied in: the column of such a title, where its cells know the words."""
     titled = [i for i, title in enumerate(table.header) if _SUPPLY_TITLE.search(fold(title))]
     unstated = {"", *vocabulary().answers.unstated.spelt}
     for at in set(titled) - {*columns.index.values()}:
         cells = table.columns[at]
+        if _SUPPLY.search(fold(table.title(at))) is not None and any(map(_BARE_WIDTH.fullmatch, cells)):
+            # A bare number below "Tape width" is that of a tape, in mm.
+            name = table.title(at)
+            cells = [f"{name} {cell} mm" if _BARE_WIDTH.fullmatch(cell) else cell for cell in cells]
         if any(_SUPPLY.search(fold(cell)) for cell in dict.fromkeys(cells)):
             return ["" if fold(cell).strip(" -?") in unstated else cell for cell in cells]
     return [""] * len(table)

@@ -75,7 +75,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     fitted = _with_values(fitted, coded.get(Role.VALUE, coded.get(Role.COMMENT)))
     fitted = _with_words(table, fitted, ref, {r: coded[r] for r in _SAYING if r in coded})
     turned, radians = read_rotation(table, columns, decimal, problems)
-    side, inferred = read_side(table, columns, known, problems)
+    side, inferred = read_side(table, columns, known)
     notes += unread_rotation(table, columns)
     dimensions = read_dimensions(table, columns, decimal, problems, without=refused)
     row = _row_numbers(table)

@@ -12,6 +12,7 @@ from capcheck.intake.tables import (
     Columns,
     Role,
     Table,
+    against_titles,
     code,
     code_column,
     read_mirror_labels,
@@ -20,15 +21,15 @@ from capcheck.intake.tables import (
     sides_by_titles,
 )
 from capcheck.model import Codes, Decision, Side, Topic, say
-from capcheck.values import Place, Problems
+from capcheck.values import Place
 
 _SHOWN_PROBLEMS: Final = 20
 
 
-def read_side(table: Table, columns: Columns, known: Known, problems: Problems) -> tuple[Codes, tuple[Decision, ...]]:
+def read_side(table: Table, columns: Columns, known: Known) -> tuple[Codes, tuple[Decision, ...]]:
     """Return the side code of each row, and what was inferred where no column of sides tells it.
 
-    Labels that name no side are added to *problems*.
+    Where no label of the column names a side that is known, the side is open.
     """
     titled = columns.index.get(Role.SIDE)
     column = columns.index.get(Role.LAYER_MIRROR) if titled is None else titled
@@ -39,17 +40,23 @@ def read_side(table: Table, columns: Columns, known: Known, problems: Problems) 
     sides = read_mirror_labels(labels) if titled is None else read_side_labels(labels)
     unknown = [label for label, side in sides.items() if side is None]
     told = [label for label, side in sides.items() if side is not None and label]
-    for label in () if told else unknown[:_SHOWN_PROBLEMS]:
+    if unknown and not told:
         name = table.header[column] if table.header else "side"
-        problems.add(
-            Place(table.file, table.row_numbers[cells.index(label)], name, table.sheet),
-            f'"{label}" is not a side of the board ({cells.count(label)} rows)',
-            "a whole side could stay unbuilt",
-            'write top or bottom, or name the column of the side in board.toml: [columns.placements] side = "…"',
+        decision = Decision(
+            Topic.SIDE,
+            say("placements.side unknown"),
+            say("placements.labels of no side", title=name, labels=unknown[:_SHOWN_PROBLEMS]),
+            settle='side = "top"',
+            open=True,
+            place=Place(table.file, table.row_numbers[cells.index(unknown[0])], name, table.sheet),
         )
+        return np.full(len(table), Side.UNKNOWN, dtype=np.int8), (decision,)
     codes = code_column(labels, sides)[numbers_of]
     if np.all(codes == Side.UNKNOWN) and not unknown:
         return _without_column(table, known)
+    against, asked = against_titles(table, codes)
+    if asked is not None:
+        return np.where(against, np.int8(Side.UNKNOWN), codes).astype(np.int8), (asked,)
     numbers = sorted(label for label in labels if label.strip().isdigit())
     if not numbers or titled is None:
         return codes, ()

@@ -54,6 +54,7 @@ from capcheck.intake.tables.revision_names import (
     without_revision as without_revision,
 )
 from capcheck.intake.tables.sides import (
+    against_titles as against_titles,
     code_column as code_column,
     read_mirror_labels as read_mirror_labels,
     read_side_labels as read_side_labels,

@@ -261,6 +261,8 @@ def _weights(choice: _Choice) -> list[tuple[float, int, Role]]:
         for role, weight in title.claims.items():
             if role not in {Role.X, Role.Y}:
                 found.append((weight + _support(role, weight, content) + size_or_not(role, title, content), i, role))
+        if choice.purpose == "placements" and content.side >= _WHOLLY and not title.claims:
+            found.append((_BY_CONTENT, i, Role.SIDE))
         if content.mounting >= _MOSTLY and Role.MOUNTING not in title.claims:
             found.append((_BY_CONTENT, i, Role.MOUNTING))
     return sorted(((w, i, r) for w, i, r in found if w > 0), key=lambda e: (-e[0], e[1]))
@@ -268,6 +270,7 @@ def _weights(choice: _Choice) -> list[tuple[float, int, Role]]:
 
 _SURE: Final = 2.6
 _MOSTLY: Final = 0.8
+_WHOLLY: Final = 0.99
 _BY_CONTENT: Final = 0.5
 _NAMES: Final = frozenset({Role.PART_NUMBER, Role.VALUE, Role.FOOTPRINT, Role.DESCRIPTION, Role.COMMENT})
 """What a part is called; how it is mounted is no name."""

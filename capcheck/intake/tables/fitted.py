@@ -44,6 +44,10 @@ _NEGATIVE_SHEET: Final = pattern(lambda: f"(?<![0-9a-z]){_source(labels=True)}(?
 _HINT: Final = pattern(lambda: "|".join(map(re.escape, _beginnings())))
 _FILLERS: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().fitted.fillers}(?![0-9a-z])")
 _VARIANT: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().fitted.variants}(?![0-9a-z])")
+_OTHERWISE: Final = pattern(
+    lambda: f"(?<![0-9a-z])(?:{vocabulary().mountings.by_hand}|{vocabulary().mountings.drilled})(?![0-9a-z])"
+)
+"""A heading over what no machine places: by hand, in holes."""
 _LONGEST_HEADING: Final = 100
 _REFERENCE: Final = pattern(r"(?<![0-9a-z])[a-z]{1,3}[1-9]\d{0,4}(?![0-9a-z])")
 _BRACKETS: Final = pattern(r"[()\[\]]")
@@ -102,12 +106,17 @@ def is_not_fitted_title(text: str) -> bool:
 
 
 def may_head_a_variant(text: str) -> bool:
-    """Whether a line over a list says that what stands below it is an option, or not fitted in some case."""
+    """Whether a line over a list says that what stands below is an option, by hand, or not fitted in some case."""
     folded = fold(text[:_LONGEST_HEADING])
-    if _VARIANT.search(folded) is not None:
+    if _VARIANT.search(folded) is not None or _OTHERWISE.search(folded) is not None:
         return True
     # With references it speaks of them, and not of what stands below.
     return NOT_FITTED_WORD.search(folded) is not None and _REFERENCE.search(NOT_FITTED_WORD.sub(" ", folded)) is None
+
+
+def is_negative_title(title: str) -> bool:
+    """Whether a column's title asks what stays off the board, so that a blank cell says fitted."""
+    return _NEGATIVE_HEADER.search(fold(title)) is not None
 
 
 def bare_title(folded: str) -> str:
@@ -174,7 +183,7 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
         return FittedColumn(fitted)
     chosen, decisions = _choose(table, candidates, variant)
     header = table.header[chosen] if chosen < len(table.header) else ""
-    negative = _NEGATIVE_HEADER.search(fold(header)) is not None
+    negative = is_negative_title(header)
     cells = table.columns[chosen]
     numbers, texts = code(cells)
     verdicts = [_verdict(text, negative=negative) for text in texts]

@@ -228,7 +228,7 @@ _SURE, _LIKELY, _MAYBE = 3.0, 2.0, 1.0
 
 def _claims(c: frozenset[Concept]) -> dict[Role, float]:
     """Return the roles that a set of concepts can mean, each with a weight: 3 sure, 2 likely, 1 perhaps."""
-    if not c or c & {Concept.MONEY, Concept.ADDRESS}:
+    if not c or c & {Concept.MONEY, Concept.ADDRESS, Concept.PACKING}:
         return {}
     for rule in (_axis, _size, _turned, _number, _named):
         found = rule(c)

@@ -8,6 +8,7 @@ from typing import Final
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role
+from capcheck.intake.tables.open_columns import columns_asked
 from capcheck.intake.tables.table import Table
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Said, say
@@ -21,12 +22,13 @@ _SHOWN: Final = 80
 
 def rows_asked(table: Table, columns: Columns) -> Mapping[int, Said]:
     """Return the rows of which it is open whether they count, by their index, with why."""
+    told = columns_asked(table, columns)
     hidden = [at for at in columns.index.values() if at in table.hidden_columns and any(table.columns[at])]
     every = say("tables.hidden columns", titles=[table.title(at) for at in hidden]) if hidden else None
     if every is None and not table.asked:
-        return {}
-    told = ((i, table.asked.get(number, every)) for i, number in enumerate(table.row_numbers))
-    return {i: said for i, said in told if said is not None}
+        return told
+    formed = ((i, table.asked.get(number, every)) for i, number in enumerate(table.row_numbers))
+    return told | {i: said for i, said in formed if said is not None}
 
 
 def rows_by_hand(table: Table, columns: Columns) -> Mapping[int, str]:

@@ -11,7 +11,7 @@ import numpy as np
 from capcheck.intake.tables.header_words import CAMEL
 from capcheck.intake.tables.side_words import label_pairs, named_sides, side_of_word
 from capcheck.lexicon import Concept, fold, vocabulary
-from capcheck.model import Codes, Decision, Said, Side, Topic, say
+from capcheck.model import Codes, Decision, Flags, Said, Side, Topic, say
 from capcheck.values import Place, pattern
 
 if TYPE_CHECKING:
@@ -129,6 +129,30 @@ def sides_by_titles(table: Table) -> tuple[Codes, Decision] | None:
         ),
         settle='side = "top"',
         place=Place(table.file),
+    )
+
+
+def against_titles(table: Table, sides: Codes) -> tuple[Flags, Decision | None]:
+    """Return which rows stand below a title of the other side than their own cell says, with the question on them."""
+    rows = np.asarray(table.row_numbers, dtype=np.int64)
+    against = np.zeros(len(rows), dtype=np.bool_)
+    told = []
+    ends = [*(row for row, _ in table.titles[1:]), np.inf][: len(table.titles)]
+    for (row, text), after in zip(table.titles, ends, strict=True):
+        side = _written_out(text) if len(text) < _LONGEST_TITLE else None
+        below = (rows > row) & (rows < after)
+        if side is not None and (other := below & (sides != side) & (sides != Side.UNKNOWN)).any():
+            against |= other
+            told.append((row, text.strip()))
+    if not told:
+        return against, None
+    return against, Decision(
+        Topic.SIDE,
+        choice=say("placements.side unknown"),
+        evidence=say("sides.against titles", titles=[say("sides.title", row=row, text=text) for row, text in told[:4]]),
+        settle='side = "top"',
+        open=True,
+        place=Place(table.file, told[0][0], sheet=table.sheet),
     )
 
 

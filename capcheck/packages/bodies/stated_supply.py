@@ -25,6 +25,13 @@ _KINDS: Final = {
     None: pattern(lambda: str(vocabulary().supplies.bulk)),
 }
 """What a text may name; bulk is fed by nothing."""
+_WIDTH: Final = pattern(r"(?<![\d.,])(\d{1,3}(?:[.,]\d)?) ?mm")
+_FED_WIDTHS_MM: Final = frozenset({4.0, 8.0, 12.0, 16.0, 24.0, 32.0, 44.0, 56.0})
+"""The widths of carrier tape for which feeders are common (EIA-481); another one is asked about."""
+
+
+_BESIDE_THE_POCKET_MM: Final = 3.5
+"""Tape beside its pocket at least: 8 mm tape has pockets up to 4.4 mm wide, 12 mm tape up to 8.2 mm (EIA-481)."""
 
 
 def with_stated_supply(bodies: Sequence[Body], types: Sequence[PartName]) -> list[Body]:
@@ -37,10 +44,20 @@ def _with_supply(body: Body, name: PartName) -> Body:
     if not said or body.mounting in NOT_ON_THE_SURFACE:
         return body
     found = {supply_of(text) for text, _ in said}
-    if len(found) == 1 and (supply := found.pop()) is not None:
+    fed = all(_is_fed(text, body) for text, _ in said)
+    if fed and len(found) == 1 and (supply := found.pop()) is not None:
         return replace(body, supply=supply)
     asked = [say("packages.supply not fed", where=where, text=text) for text, where in said]
     return replace(body, supply=None, questions=distinct((*body.questions, *asked)))
+
+
+def _is_fed(text: str, body: Body) -> bool:
+    """Whether feeders are common for the width of tape that *text* states, if it states one, and the body fits in."""
+    widths = [float(width.replace(",", ".")) for width in _WIDTH.findall(fold(text))]
+    if not widths or supply_of(text) is not Packaging.TAPE:
+        return True
+    narrow = min(body.length.low, body.width.low)
+    return len(widths) == 1 and widths[0] in _FED_WIDTHS_MM and narrow < widths[0] - _BESIDE_THE_POCKET_MM
 
 
 def _described(name: PartName) -> tuple[str, str]:

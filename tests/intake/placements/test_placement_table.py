@@ -7,7 +7,6 @@ from capcheck.intake.placements.angles import looks_like_radians
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
 from capcheck.model import Kind, Side
-from capcheck.values.errors import InputError
 
 
 @pytest.fixture
@@ -89,12 +88,11 @@ def test_a_preamble_line_states_the_unit(read):
     assert p.x_mm.tolist() == pytest.approx([25.4, 27.94])
 
 
-def test_a_column_of_which_no_cell_is_read_is_refused_with_each_cell(read):
-    with pytest.raises(InputError) as caught:
-        read("Ref,X (mm),Y (mm),Rotation,Side\nR1,1,2,0,here\nR2,9,2,0,there\nR3,3,2,90,left\n")
-    places = [(p.where.row, p.where.column) for p in caught.value.problems]
-    assert places == [(2, "Side"), (3, "Side"), (4, "Side")]
-    assert all(p.remedy for p in caught.value.problems)
+def test_a_column_of_sides_of_which_no_cell_is_read_is_one_open_question(read):
+    package = read("Ref,X (mm),Y (mm),Rotation,Side\nR1,1,2,0,here\nR2,9,2,0,there\nR3,3,2,90,left\n")
+    side = topics(package)["side"]
+    assert side.open
+    assert (side.place.row, side.place.column) == (2, "Side")
 
 
 def test_a_cell_that_is_no_coordinate_leaves_the_place_of_its_part_unknown(read):

@@ -35,9 +35,9 @@ def test_one_cell_that_is_no_side_is_asked_about(read, cell):
     assert [d.refs for d in board.discrepancies if d.topic is Topic.SIDE_UNKNOWN] == [("U1",)]
 
 
-def test_a_column_without_one_side_is_refused(read):
-    with pytest.raises(InputError, match="not a side"):
-        read("R1,10,20,0,here,0603", "R2,20,20,0,there,0603")
+def test_a_column_without_one_side_leaves_every_side_open(read):
+    board = read("R1,10,20,0,here,0603", "R2,20,20,0,there,0603")
+    assert board.placements.side.tolist() == [Side.UNKNOWN, Side.UNKNOWN]
 
 
 @pytest.mark.parametrize("place", ["70,70,0,top", "70,70,0,bottom", "10,21,90,bottom"])

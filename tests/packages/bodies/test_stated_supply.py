@@ -69,3 +69,30 @@ def test_a_description_states_it_too_and_a_bulk_capacitor_is_none(body):
     assert body("", description="resistor in trays").supply is Packaging.TRAY
     assert body("", description="bulk capacitor").supply is Packaging.TAPE
     assert body("reel", description="resistor in bulk").supply is None
+
+
+@pytest.mark.parametrize(
+    ("cell", "title"),
+    [
+        ("tape 200 mm", "Packaging"),
+        ("tape 72 mm", "Packaging"),
+        ("200", "Tape width"),
+        ("cut tape strip of 10", "Packaging"),
+        ("not available on tape", "Feeder"),
+    ],
+)
+def test_a_tape_that_no_common_feeder_takes_is_asked_about(body, cell, title):
+    found = body(cell, title)
+    assert found.supply is None
+    assert any(q.key == "packages.supply not fed" for q in found.questions)
+
+
+@pytest.mark.parametrize(("cell", "title"), [("tape 8 mm", "Packaging"), ("8", "Tape width"), ("12", "Tape width")])
+def test_a_common_tape_is_asked_nothing_and_its_width_is_none_of_the_body(body, cell, title):
+    found = body(cell, title)
+    assert found.supply is Packaging.TAPE
+    assert found.width.high < 2
+
+
+def test_a_description_that_says_tape_contradicts_a_tray(body):
+    assert body("tray", description="resistor on tape and reel").supply is None

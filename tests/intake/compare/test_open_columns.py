@@ -1,0 +1,107 @@
+"""A column that no role took and that sets some rows apart is asked about; no part is placed without a word on it."""
+
+import pytest
+
+from capcheck import read_board
+from capcheck.model import Topic
+
+PLACED = "Ref,X (mm),Y (mm),Rot,Side,Package\n" + "".join(f"R{k},{10 * k},20,0,top,0603\n" for k in range(1, 6))
+
+
+@pytest.fixture
+def left_open(tmp_path):
+    """Return the references that are asked about, or that stay off the board, by a BOM with further columns."""
+
+    def refs(title, most, last):
+        rows = [f"R{k},1,{k}0k,PN-{k},{last if k == 5 else most}\n" for k in range(1, 6)]
+        (tmp_path / "placements.csv").write_text(PLACED)
+        (tmp_path / "bom.csv").write_text(f"Reference,Qty,Value,Part number,{title}\n" + "".join(rows))
+        board = read_board(tmp_path)
+        asked = {Topic.ROW_IN_QUESTION, Topic.FITTED_OR_NOT, Topic.BY_HAND}
+        off = {ref for ref, fitted in zip(board.placements.ref, board.placements.fitted, strict=True) if not fitted}
+        return off | {ref for d in board.discrepancies if d.topic in asked for ref in d.refs}
+
+    return refs
+
+
+@pytest.mark.parametrize(
+    ("title", "most", "last"),
+    [
+        ("Assemble", "Y", "N"),
+        ("Place", "yes", "no"),
+        ("Montage", "oui", "non"),
+        ("Bestücken", "x", ""),
+        ("Fitted", "x", ""),
+        ("Equip", "1", "0"),
+        ("是否贴装", "是", "否"),
+        ("实装", "○", "×"),
+        ("Monteren", "ja", "nee"),
+        ("Montaż", "tak", "nie"),
+        ("Osadit", "ano", "ne"),
+        ("Montaj", "evet", "hayır"),
+        ("Монтаж", "да", "нет"),
+        ("NC", "", "NC"),
+        ("Exclude", "", "yes"),
+        ("Load", "load", "no load"),
+    ],
+)
+def test_what_sets_one_row_apart_by_a_mark_is_asked_about(left_open, title, most, last):
+    assert left_open(title, most, last) == {"R5"}
+
+
+@pytest.mark.parametrize(
+    "last",
+    [
+        "obsolete - do not place",
+        "deleted",
+        "remove",
+        "do not use",
+        "option",
+        "customer fits",
+        "gestrichen",
+        "supprimé",
+        "eliminato",
+        "eliminado",
+        "削除",
+        "作废",
+        "usunięty",
+        "vervallen",
+        "удалён",
+        "삭제",
+        "zrušeno",
+        "iptal",
+    ],
+)
+@pytest.mark.parametrize("title", ["Status", "Action", "Lifecycle"])
+def test_a_word_of_a_status_is_asked_about(left_open, title, last):
+    assert left_open(title, "active", last) == {"R5"}
+
+
+@pytest.mark.parametrize("last", ["wave", "manual", "hand solder", "not reflowable", "fit after test", "selective"])
+def test_a_word_for_another_process_is_asked_about(left_open, last):
+    assert left_open("Process", "reflow", last) == {"R5"}
+
+
+@pytest.mark.parametrize(
+    ("title", "most", "last"),
+    [("Variant A,Variant B", "x,x", "x,"), ("V1,V2", "x,x", ",x"), ("Variante", "alle", "B"), ("SMT,THT", "x,", "x,x")],
+)
+def test_parts_that_differ_between_variants_are_asked_about(left_open, title, most, last):
+    assert left_open(title, most, last) == {"R5"}
+
+
+@pytest.mark.parametrize(
+    ("title", "most", "last"),
+    [
+        ("RoHS", "yes", "no"),
+        ("Price", "1", "0"),
+        ("Remark", "", "check value"),
+        ("Colour", "", "red"),
+        ("Tolerance", "1", ""),
+        ("DNP", "", ""),
+        ("Supplier", "A", "B"),
+        ("MSL", "1", ""),
+    ],
+)
+def test_what_says_nothing_of_fitting_is_not_asked_about(left_open, title, most, last):
+    assert not left_open(title, most, last)
