@@ -21,7 +21,13 @@ def states_more_of(above: Sequence[str], row: Sequence[str], header: Sequence[st
 
     Its first cell is blank, where a title would stand; a package or a size stands under its own title.
     """
-    if not above or not row or not above[0].strip() or row[0].strip() or sum(map(bool, map(str.strip, above))) < _FEWEST_ABOVE:
+    if (
+        not above
+        or not row
+        or not above[0].strip()
+        or row[0].strip()
+        or sum(map(bool, map(str.strip, above))) < _FEWEST_ABOVE
+    ):
         return False
     filled = [(i, cell.strip()) for i, cell in enumerate(row) if cell.strip()]
     if not 0 < len(filled) <= _MOST_CELLS:

@@ -1,0 +1,156 @@
+"""What a list says of a part in other ways than a cell under a plain title: letters, rows below, capitals, far angles.
+
+Figures: boards, parts and sizes are invented.
+"""
+
+import ezdxf
+import pytest
+
+from capcheck import check
+
+PLACED = ["Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint"]
+MACHINE = """name = "M"
+[board]
+min_length = "50 mm"
+max_length = "400 mm"
+min_width = "50 mm"
+max_width = "300 mm"
+[[head]]
+name = "H"
+max_part_height = "10 mm"
+max_body_length = "20 mm"
+max_body_width = "20 mm"
+"""
+
+
+@pytest.fixture
+def asked(make_line, tmp_path):
+    line = make_line(MACHINE)
+
+    def ask(listed, *, placed=(), rotation="0"):
+        folder = tmp_path / "board"
+        folder.mkdir(exist_ok=True)
+        rows = [*PLACED, f"L1,20,20,{rotation},top,10u,IND 4x4x1.8mm", "R1,40,20,0,top,1k,RESC1608X55N", *placed]
+        (folder / "placements.csv").write_text("\n".join(rows) + "\n")
+        (folder / "bom.csv").write_text("\n".join(listed) + "\n")
+        (folder / "board.toml").write_text(
+            'bom = "bom.csv"\nthickness = "1.6 mm"\noutline = "o.dxf"\norigin = { x = "0 mm", y = "0 mm" }\n'
+        )
+        drawing = ezdxf.new(units=4)
+        drawing.modelspace().add_lwpolyline([(0, 0), (120, 0), (120, 90), (0, 90)], close=True)
+        drawing.saveas(folder / "o.dxf")
+        return check(folder, line=line)
+
+    return ask
+
+
+def not_passed(report, ref="L1"):
+    return {f.rule for f in report.findings if ref in str(f.subject.ref)}
+
+
+PLAIN = ["Ref,Part number,Qty,Length [mm],Width [mm],Height [mm]", "L1,QX-1W,1,4,4,1.8", "R1,QX-2W,1,,,"]
+
+
+def test_the_plain_list_passes(asked):
+    assert "part-height" not in not_passed(asked(PLAIN))
+
+
+@pytest.mark.parametrize(
+    "titles",
+    [
+        "Length [mm],Width [mm],H",
+        "Length [mm],Width [mm],H max",
+        "Length [mm],Width [mm],max. H",
+        "Length [mm],Width [mm],h_max",
+        "Length [mm],Width [mm],Body H",
+        "Length [mm],Width [mm],Part Z (mm)",
+        "Length [mm],Width [mm],Profile",
+        "Length [mm],Width [mm],Aufbauhöhe",
+        "L,B,H",
+        "L,W,H",
+        "L,W,T",
+        "L (mm),W (mm),H (mm)",
+    ],
+)
+def test_a_height_under_a_letter_counts(asked, titles):
+    found = not_passed(asked([f"Ref,Part number,Qty,{titles}", "L1,QX-1W,1,4,4,30", "R1,QX-2W,1,,,"]))
+    assert "part-height" in found
+
+
+def test_letters_that_are_no_sides_stay_what_they_are(asked):
+    report = asked(["Ref,Part number,Qty,W,Pos", "L1,QX-1W,1,0.25,1", "R1,QX-2W,1,0.1,2"])
+    assert "part-height" not in not_passed(report)
+
+
+@pytest.mark.parametrize("title", ["Stand-off + body [mm]", "Spec"])
+def test_a_length_that_nobody_says_the_meaning_of_leaves_the_part_open(asked, title):
+    cell = "30" if "mm" in title else "H=30"
+    report = asked([f"Ref,Part number,Qty,{title}", f"L1,QX-1W,1,{cell}", f"R1,QX-2W,1,{cell}"])
+    assert not_passed(report)
+
+
+@pytest.mark.parametrize("below", [",,,,,30", ",,,60,70,", ",,,,30,30"])
+def test_a_row_that_states_more_of_the_part_above_leaves_it_open(asked, below):
+    report = asked([PLAIN[0], PLAIN[1], below, PLAIN[2]])
+    assert "part-height" in not_passed(report)
+    assert "part-height" not in not_passed(report, "R1")
+
+
+def test_a_height_in_the_row_below_a_placement_leaves_the_body_open_and_not_the_place(asked):
+    report = asked(
+        PLAIN[:1] + ["L1,QX-1W,1,,,", "R1,QX-2W,1,,,"], placed=["U9,60,40,0,top,v,SOT-23", ",,,,,30 mm tall,"]
+    )
+    assert "part-located" not in not_passed(report, "U9")
+    assert not_passed(report, "U9")
+
+
+def test_a_title_and_a_total_are_no_rows_that_go_on(asked):
+    report = asked([*PLAIN, "Total,,2,,,", ",,2,,,"])
+    assert "part-height" not in not_passed(report)
+
+
+def test_references_that_differ_by_capitals_alone_are_asked_about(asked):
+    report = asked([*PLAIN, "U1,QX-3W,1,3,2,1"], placed=["U1,60,40,0,top,v,SOT-23", "u1,80,40,0,top,v,SOT-23"])
+    assert any(f.rule == "one-row-a-reference" for f in report.findings)
+
+
+@pytest.mark.parametrize("rotation", ["9000", "-1800", "90000"])
+def test_an_angle_of_many_turns_is_none(asked, rotation):
+    assert any("angle" in str(d.choice.key) for d in asked(PLAIN, rotation=rotation).board.decisions)
+
+
+def test_two_turns_are_an_angle(asked):
+    assert not any("angle" in str(d.choice.key) for d in asked(PLAIN, rotation="450").board.decisions)
+
+
+@pytest.mark.parametrize(("x", "is_told"), [("140", True), ("10", False)])
+def test_a_fiducial_beside_the_board_is_told(asked, x, is_told):
+    marks = [f"FID1,{x},10,0,top,,", "FID2,110,80,0,top,,"]
+    report = asked(PLAIN, placed=marks)
+    assert any(f.rule == "fiducial-on-board" and f.subject.ref == "FID1" for f in report.findings) == is_told
+
+
+@pytest.mark.parametrize("mark", ["～", "〜", "~", "–"])
+def test_ranges_by_the_marks_of_east_asian_lists(asked, mark):
+    placed = [f"C{n},{40 + 8 * n},50,0,top,1u,CAPC1608X90N" for n in range(1, 4)]
+    report = asked([*PLAIN, f"C1{mark}C3,QX-4W,3,,,"], placed=placed)
+    assert not [f for f in report.findings if f.rule in {"in-bom", "in-placements", "quantity-matches"}]
+
+
+@pytest.mark.parametrize(
+    ("footprint", "package"),
+    [
+        ("SOIC127P600X175-14N", "SO-16"),
+        ("SOIC127P600X175-8N", "SO-16"),
+        ("SOIC127P600X175-8N", "SOIC-8 wide"),
+        ("R_0402_1608Metric", ""),
+        ("RES", "0603 / 1005 metric"),
+    ],
+)
+def test_packages_that_exclude_each_other_are_a_finding(asked, footprint, package):
+    report = asked(
+        ["Ref,Part number,Qty,Package", "L1,QX-1W,1,", "R1,QX-2W,1,", f"R7,QX-5W,1,{package}"],
+        placed=[f"R7,60,40,0,top,v,{footprint}"],
+    )
+    rules = {"part-fits-its-land", "sources-agree", "size-code-settled", "size-settled"}
+    assert not_passed(report, "R7") & rules
