@@ -276,7 +276,11 @@ def test_one_reference_in_the_files_of_both_sides_is_a_record(folder):
 
 
 def test_the_files_of_both_sides_report_their_errors_together(folder):
-    path = folder(a__csv=HEADER + "R1,3,1,0,here,1k\nR2,5,1,0,there,1k\nR3,7,7,0,left,1k\n", b__csv="")
+    path = folder(
+        a__csv=HEADER
+        + "R1,3,1,0,top,1k\nR2,5,1,0,top,1k\nR3,seven,7,0,top,1k\n".replace("3,1", "c,1").replace("5,1", "e,1"),
+        b__csv="",
+    )
     with pytest.raises(InputError) as caught:
         read_package(None, placements=[path / "a.csv", path / "b.csv"])
     assert {p.where.file.rsplit("/", 1)[-1] for p in caught.value.problems} == {"a.csv", "b.csv"}

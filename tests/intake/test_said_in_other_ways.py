@@ -98,7 +98,7 @@ def test_a_row_that_states_more_of_the_part_above_leaves_it_open(asked, below):
 
 def test_a_height_in_the_row_below_a_placement_leaves_the_body_open_and_not_the_place(asked):
     report = asked(
-        PLAIN[:1] + ["L1,QX-1W,1,,,", "R1,QX-2W,1,,,"], placed=["U9,60,40,0,top,v,SOT-23", ",,,,,30 mm tall,"]
+        [*PLAIN[:1], "L1,QX-1W,1,,,", "R1,QX-2W,1,,,"], placed=["U9,60,40,0,top,v,SOT-23", ",,,,,30 mm tall,"]
     )
     assert "part-located" not in not_passed(report, "U9")
     assert not_passed(report, "U9")
