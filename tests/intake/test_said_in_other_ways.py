@@ -154,3 +154,23 @@ def test_packages_that_exclude_each_other_are_a_finding(asked, footprint, packag
     )
     rules = {"part-fits-its-land", "sources-agree", "size-code-settled", "size-settled"}
     assert not_passed(report, "R7") & rules
+
+
+@pytest.mark.parametrize(("line", "is_told"), [("Number of components: 25", True), ("Number of components: 2", False)])
+def test_a_count_below_the_placements_that_is_another_is_asked_about(asked, line, is_told):
+    report = asked(PLAIN, placed=[line])
+    assert any(f.rule == "no-row-left-out" for f in report.findings) == is_told
+
+
+def test_files_of_two_units_under_one_header_leave_the_unit_open(make_line, tmp_path):
+    top = [f"R{n},{10 + 9 * n},{12 + 3 * n},0,top,1k,RESC1608X55N" for n in range(1, 10)]
+    low = [f"C{n},{n * 0.7874:.4f},{n * 0.5906:.4f},0,bottom,1u,CAPC1608X90N" for n in range(1, 5)]
+    (tmp_path / "top.csv").write_text("\n".join(["Ref,X,Y,Rotation,Side,Value,Footprint", *top]) + "\n")
+    (tmp_path / "bottom.csv").write_text("\n".join(["Ref,X,Y,Rotation,Side,Value,Footprint", *low]) + "\n")
+    drawing = ezdxf.new(units=4)
+    drawing.modelspace().add_lwpolyline([(0, 0), (120, 0), (120, 90), (0, 90)], close=True)
+    drawing.saveas(tmp_path / "o.dxf")
+    (tmp_path / "board.toml").write_text('placements = ["top.csv", "bottom.csv"]\noutline = "o.dxf"\n')
+    report = check(tmp_path, line=make_line(MACHINE))
+    assert report.verdict == "warn"
+    assert not report.board.unit_settled

@@ -10,6 +10,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.placements import PlacementColumns
+from capcheck.intake.tables import listed_count
 from capcheck.model import Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
 from capcheck.values import Place
 
@@ -54,6 +55,19 @@ def left_out(set_aside: Iterable[SetAside], known: Container[str]) -> list[Discr
             key = "compare.left out" if lost else "compare.left out without reference"
             said = say(key, row=row.place.row or 0, reason=row.reason, text=row.text or ", ".join(row.refs))
             found.append(Discrepancy(Topic.LEFT_OUT, said, lost, row.place, Severity.STOP))
+    return found
+
+
+def fewer_than_listed(files: Sequence[PlacementColumns]) -> list[Discrepancy]:
+    """Return a record for each file whose own count of its parts is neither that of its rows nor of its parts."""
+    found = []
+    for file in files:
+        parts = int(np.count_nonzero(file.kind == Kind.PART))
+        for row in file.table.set_aside:
+            said = listed_count(row.text)
+            if said is not None and said not in {len(file), parts, parts + len(file.table.set_aside)}:
+                told = say("compare.another count", said=said, rows=len(file), parts=parts)
+                found.append(Discrepancy(Topic.LEFT_OUT, told, (), row.place, Severity.ASSUMED))
     return found
 
 

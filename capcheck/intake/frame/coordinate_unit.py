@@ -96,6 +96,9 @@ def decide_units(
                 if other is not file and theirs is not None and other.table.header == file.table.header:
                     joint = joint.plus(theirs)
         best, second = joint.ranked()[:2]
+        alone = own.ranked()[0]
+        if alone != best:  # the files together outvote this one, which may be of another program all the same
+            second = alone
         evidence = _told_by(own, mm_per()[best])
         if outline is not None:
             left, low, right, high = outline.polygon.bounds
@@ -111,7 +114,7 @@ def decide_units(
                 evidence,
                 rival,
                 f'units = "{best}"',
-                open=joint.margin < _SETTLED or (outline_unit_open and not _is_plain(file, best)),
+                open=joint.margin < _SETTLED or alone != best or (outline_unit_open and not _is_plain(file, best)),
                 place=Place(file.table.file),
             )
         )

@@ -44,6 +44,7 @@ from capcheck.intake.tables.references import (
     prefix_of as prefix_of,
     without_footnotes as without_footnotes,
 )
+from capcheck.intake.tables.remarks import listed_count as listed_count
 from capcheck.intake.tables.revision_names import (
     names_a_revision as names_a_revision,
     newer as newer,

@@ -40,6 +40,16 @@ def _count() -> str:
 _COUNT: Final = pattern(_count)
 """How many parts were listed, as a line below them says."""
 
+_DIGITS: Final = pattern(r"\d{1,6}")
+
+
+def listed_count(text: str) -> int | None:
+    """Return how many parts a line below a list says it holds: ``Number of components: 25``; None for other lines."""
+    found = _COUNT.fullmatch(fold(text.strip()))
+    digits = _DIGITS.search(text) if found else None
+    return int(digits[0]) if digits else None
+
+
 COMMENT: Final = say("tables.comment")
 TITLE: Final = say("tables.title")
 """Why a row that may title those below it is set apart."""
