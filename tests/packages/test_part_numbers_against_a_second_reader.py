@@ -206,6 +206,7 @@ def test_most_numbers_are_known_to_both_readers(readings, second):
     assert both >= 0.93 * len(readings)
 
 
+# Sizes: the ordering tables that reference/independent_part_schemes.csv cites for each scheme.
 @pytest.mark.parametrize(
     ("number", "letter", "length", "width", "height"),
     [

@@ -11,6 +11,7 @@ from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.values import Interval
 
+# Invented: more than any column of these tests states.
 TALL = 26.0
 """What nothing below may be proved to stay under."""
 
@@ -60,6 +61,7 @@ def test_of_two_heights_in_one_text_either_counts_with_a_question(text):
     assert found.questions
 
 
+# Invented height.
 @pytest.mark.parametrize("text", TWO_HEIGHTS)
 def test_a_column_that_agrees_with_one_of_two_heights_does_not_settle_it(text):
     stated = {"height": (Interval.exactly(4.5), "bom.csv:2 height")}
@@ -113,6 +115,7 @@ def test_a_description_that_states_the_height_of_the_footprint_is_none(footprint
     assert not found.conflicts
 
 
+# Invented sizes; the columns repeat two of the name.
 @pytest.mark.parametrize(
     "fields",
     [
@@ -157,6 +160,7 @@ ORDERS = [
 ]
 
 
+# Invented sizes, as the texts state them.
 @pytest.mark.parametrize("text", ORDERS)
 def test_a_stated_order_of_the_dimensions_is_obeyed_in_a_description(text):
     found = body(description=text)
@@ -164,6 +168,7 @@ def test_a_stated_order_of_the_dimensions_is_obeyed_in_a_description(text):
     assert found.length.value.high < TALL
 
 
+# Invented height.
 @pytest.mark.parametrize("text", ["Header SMD 2x5", "Header SMD 2x5 12.7x5.1x8.5 mm"])
 def test_a_bound_from_memory_does_not_close_a_stated_least_height(text):
     stated = {"height": (Interval(27.0, math.inf), "bom.csv:2 height")}
