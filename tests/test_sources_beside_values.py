@@ -20,6 +20,9 @@ TESTS = Path(__file__).parent
 
 TRADE = ("checking", "engine", "facts", "geometry", "machines", "model", "packages", "planning", "values")
 
+TRADE_FILES = ("test_part_command.py", "test_planning_commands.py")
+"""Tests of commands in which names become sizes, or machines are reckoned with."""
+
 OTHERS = {
     "benchmarks": "prints ratios and asserts no figure",
     "commands": "how commands end and write; bodies are written by the test and read back",
@@ -48,28 +51,31 @@ MARK = re.compile(
     r"\b(IPC|SMEMA|EIAJ?|JEDEC|JEITA|JESD\d+|IEC|ISO|J-STD)\b|\b(MO|MS|TO|DO)-\d{3}\b"
     r"|\bcommit [0-9a-f]{7}|\bdtsheet \d|\bdata sheets?\b|\bdocument \d|https?://|\brules/\w+\.toml\b|\breference/|\.csv\b"
     r"|\bfrom memory\b|\bcommon practice, no source\b"
-    r"|\b([Ii]nvented|[Dd]efinitions?|[Gg]eometry|[Aa]rithmetic|by hand|[Pp]hysics)\b"
+    r"|\b([Ii]nvented|[Dd]efinitions?|[Gg]eometry|[Aa]rithmetic|by hand|[Pp]hysics|international inch)\b"
 )
 FIGURES = re.compile(r"^Figures: (?:.|\n(?!\n))*", re.MULTILINE)
 QUANTITY = re.compile(r"\d ?(mm|µm|um|mil|inch|in|m|g|kg|mg|N|s|ms|deg|°|%|per hour|/h)\b(?!\w)")
-OWN = re.compile(r"\b([Ii]nvented|[Dd]efinitions?|[Gg]eometry|[Aa]rithmetic|by hand|digits of the|that the texts? states?)\b")
+OWN = re.compile(
+    r"\b([Ii]nvented|[Dd]efinitions?|[Gg]eometry|[Aa]rithmetic|by hand|digits of the|that the texts? states?)\b"
+)
 """What the line of a whole file may say: that its figures are our own. A source stands beside its value."""
 
 NAME_OF_THE_TRADE = re.compile(
-    r"(?<![\w.,])(01005|0201|0402|0603|0805|1005|1206|1210|1608|2012|2512|3216)(?![\w.]|,\d)"
+    r"(?<![\w.])(?<!\d,)(01005|0201|0402|0603|0805|1005|1206|1210|1608|2012|2512|3216)(?![\w.])"
     r"|\b(HT?|T|M|V)?(SOIC|SSOP|SOP|SOJ)-?\d|\b[A-Z]{0,2}(QF[NP]|BGA|LGA|DFN|SON|PLCC)-?\d|\bSO-?\d+\b"
     r"|\b(SOT|SOD|SC|DO|TO|MO|MS)-?\d{2,}|\bD2?PAK\b|\bMELF\b"
     r"|\b(RES|CAP|IND|LED|DIO|FUS)(C|M|MELF)\d{4}X|\b(8|12|16|24|32|44) mm tape"
 )
 """A code, an outline or a land pattern that fixes a size outside this project."""
 
+# Definition of the inch; rows that a worksheet holds, from memory.
 CONSTANTS = re.compile(r"(?<![\d.])(25\.4|0\.0254|39\.37|645\.16|1048576|1,048,576)(?!\d)")
 """Outside figures that stand in tests of every folder: what an inch is, and what a worksheet holds at most."""
 
 NO_SIZE_FOLLOWS = {
     "model/test_topics.py": "package codes fill cells that are found again or missed; no size is asked of them",
     "packages/tables/test_sources.py": "samples of good and bad sources; no body is asked for",
-    "packages/test_part_numbers_against_a_second_reader.py": "numbers to compare two readers; figures are looked at below",
+    "packages/test_part_numbers_against_a_second_reader.py": "numbers for two readers to compare; sizes come after",
     "values/test_units.py": "a code among texts that are no quantity; it is refused",
 }
 
@@ -85,7 +91,7 @@ NAMELESS = re.compile(
 
 
 def figures(node):
-    """Return the numbers, and the texts with quantities, of a statement; counts and tolerances of comparison are none."""
+    """Return the numbers, and the texts with quantities, of a statement, but for counts and tolerances."""
     if isinstance(node, ast.Constant):
         if isinstance(node.value, str):
             return [node] if QUANTITY.search(node.value) else []
@@ -148,7 +154,11 @@ def lines_with_a_source(source, tree, units):
         if isinstance(statement, ast.FunctionDef | ast.ClassDef) and MARK.search(ast.get_docstring(statement) or ""):
             spoken_for |= set(range(first, statement.end_lineno + 1))
     for before, after in pairwise(tree.body):  # a text below a constant explains it
-        if isinstance(after, ast.Expr) and isinstance(after.value, ast.Constant) and MARK.search(str(after.value.value)):
+        if (
+            isinstance(after, ast.Expr)
+            and isinstance(after.value, ast.Constant)
+            and MARK.search(str(after.value.value))
+        ):
             spoken_for |= set(range(before.lineno, before.end_lineno + 1))
     return spoken_for
 
@@ -216,7 +226,7 @@ def _without_docstring(node):
 
 @pytest.mark.parametrize(
     "path",
-    sorted(path for folder in TRADE for path in (TESTS / folder).rglob("*.py")),
+    sorted([*(TESTS / name for name in TRADE_FILES), *(p for folder in TRADE for p in (TESTS / folder).rglob("*.py"))]),
     ids=lambda p: p.relative_to(TESTS).as_posix(),
 )
 def test_figures_have_their_source_beside_them(path):
@@ -229,7 +239,14 @@ def test_figures_have_their_source_beside_them(path):
 @pytest.mark.parametrize("path", sorted(TESTS.rglob("*.py")), ids=lambda p: p.relative_to(TESTS).as_posix())
 def test_constants_from_outside_are_said_to_be_such_in_every_folder(path):
     source = path.read_text(encoding="utf-8")
-    assert not CONSTANTS.search(source) or MARK.search(source) or re.search(r"\bexact", source)
+    tree = ast.parse(source)
+    spoken_for = lines_with_a_source(source, tree, units_of(tree))
+    explanations = {id(n.value) for n in ast.walk(tree) if isinstance(n, ast.Expr)}
+    constants = [n for n in ast.walk(tree) if isinstance(n, ast.Constant) and id(n) not in explanations]
+    held = {n.lineno for n in constants if CONSTANTS.search(str(n.value))}
+    docstring = ast.get_docstring(tree) or ""
+    defined = CONSTANTS.search(docstring) and OWN.search(docstring)
+    assert defined or path == Path(__file__) or held <= spoken_for, sorted(held - spoken_for)
 
 
 def nameless(source):
@@ -282,7 +299,18 @@ def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
         ("def test_a():\n    assert width == 8.3  # EIA-481 table 2\n", False),
         ("# EIA-481 table 2.\ndef test_a():\n    assert width == 8.3\n", False),
         ('def test_a():\n    """From memory: 8.3 mm; from memory."""\n    assert width == 8.3\n', False),
-        ('"""Tapes.\n\nFigures: EIA-481-D table 2.\n"""\ndef test_a():\n    assert tape == 12\n', False),
+        ('"""Tapes.\n\nFigures: EIA-481-D table 2.\n"""\ndef test_a():\n    assert tape == 12\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape == 12\n', False),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("SO-8") == 12\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("C,0603,1") == 8\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert mil(1000) == 25.4\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert mil(1000) == 25.4  # by definition\n', False),
+        ("def test_a():\n    assert a == 8.3  # EIA-481\n    assert b == 9.3\n", True),
+        ("A = [\n    # From memory.\n    8.3,\n    # Seen somewhere.\n    9.3,\n]\n", True),
+        ("A = [\n    8.3,\n    # From memory.\n    9.3,\n]\n", True),
+        ("A = [\n    8.3,  # EIA-481\n    9.3,\n]\n", True),
+        ("A = [\n    # from memory\n    8.3,\n    9.3,\n]\n", False),
+        ("A = [  # from memory\n    8.3,\n    9.3,\n]\n", False),
         ("def test_a():\n    assert count == 2\n    assert near(a, b, abs=1e-9)\n", False),
         ('def test_a():\n    """The 8 mm tape."""\n    assert names == ["a"]\n', False),
     ],
@@ -301,6 +329,9 @@ def test_a_figure_without_a_source_is_noticed(sample, noticed):
         ('assert size("SOP65P640X120") == 6.4', False),
         ('assert size("R_0603") == 1.6  # IPC-7351B', False),
         ('assert size("R_0603") == near(1, 0.02)', False),
+        ('assert [size(x) for x in ("C1608", "SO8")] == 4.9', True),
+        ('assert pins("QFP-44") == 44', False),
+        ('assert pins("QFN-33") == 32', True),
     ],
 )
 def test_where_names_become_sizes_one_sentence_does_not_speak_for_all(test, noticed):

@@ -85,6 +85,7 @@ def test_a_part_that_may_be_the_one_drawn_is_no_finding(found, line, footprint):
     assert found(f"{line},{footprint}") == []
 
 
+# reference/size_codes.csv.
 def test_fifty_parts_of_one_type_are_one_line(run, make_board):
     refs = [f"R{n}" for n in range(1, 51)]
     board = make_board(

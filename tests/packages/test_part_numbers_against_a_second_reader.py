@@ -11,6 +11,7 @@ import pytest
 from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import bodies_of
 
+# Published part numbers: what is tested. Their documents: reference/independent_part_schemes.csv.
 EXAMPLES = {
     "chip resistors": (
         "R",

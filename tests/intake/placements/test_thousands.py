@@ -59,6 +59,7 @@ def test_the_unit_may_stand_in_the_cells_or_nowhere(read):
     assert places(board) == EXPECTED
 
 
+# A mil is 0.0254 mm by definition.
 def test_commas_before_three_digits_of_mil_part_thousands(read):
     lines = [f"{ref};{x * 40:,.0f};{y * 40:,.0f};0;top;R_0603_1608Metric" for ref, x, y in ROWS]
     board = read(lines, title="Ref;PosX (mil);PosY (mil);Rot;Side;Package")
