@@ -43,7 +43,7 @@ def found(run, make_board):
         ("U1,,,,SOIC-16", "TSSOP-16_P0.65mm_4.4x5mm", ("pitch", "1.27 mm")),
         ("U1,,,LM9999DR,", "DIP-8_ROWS7.62mm", ("through hole", "surface")),
         ("Q1,,,,SOT-323", "SOT-23", ('BOM package "SOT-323"', 'footprint "SOT-23"')),
-        ("D1,,Diode SOD-323,,", "D_SOD-123", ('description "Diode SOD-323"',)),
+        ("D1,,Diode SOD-323,,", "DIO_SOD-123", ('description "Diode SOD-323"',)),
         ("C1,,Tantal 7343,,", "TANT_EIA-3528-21", ("7.3 x 4.3 mm",)),
     ],
 )

@@ -67,7 +67,7 @@ def test_a_package_of_several_counts_is_narrowed_by_the_footprint() -> None:
         ("C", "CC1210", "C3216X5R1V226M160AC"),
         ("L", "IND-0402_1005Metric", "MLG1608B22NJT000"),
         ("U", "TSSOP-16_P0.65mm_4.4x5mm", "74HC999D,118"),
-        ("D", "D_SMB", "SMAJ99A"),
+        ("D", "DIO_SMB", "SMAJ99A"),
         ("Y", "XTAL_SMD_5032_2P_5.0x3.2mm", "ABM8G-12.000MHZ-4Y-T3"),
     ],
 )

@@ -42,7 +42,7 @@ def test_a_number_that_is_no_size_of_the_part_says_none(ref_prefix, footprint, d
     ("ref_prefix", "footprint", "description", "drawn"),
     [
         # As drawn in an open footprint library (commit 7ebfa6b2 of 2020-10-02, CC BY-SA 4.0); names without makers.
-        ("L", "L_12x12mm_H6mm", "Choke, SMD, 12x12mm 6mm height", (12.4, 12.4)),
+        ("L", "IND_12x12mm_H6mm", "Choke, SMD, 12x12mm 6mm height", (12.4, 12.4)),
         ("L", "L_A", "Inductor, 8.1mm x 7.3mm x 5.5 mm, unshielded", (8.08, 7.0)),
         ("T", "TRANSFORMER_A", "SMT gate drive transformer, 1:1:1, 8.0x6.3x5.3mm", (6.6, 6.6)),
         ("F", "FUSE_A", "Surface mount fuse, 3 x 10.1 mm, time-lag", (10.9, 3.0)),

@@ -91,16 +91,16 @@ def test_ordinary_texts_leave_no_doubt(text, most):
 @pytest.mark.parametrize(
     ("footprint", "description"),
     [
-        ("CP_Elec_16x22", "Aluminium electrolytic SMD 16x40mm"),
-        ("CP_Elec_16x22", "Elko SMD 16x40"),
-        ("CP_Elec_16x22", "Aluminium capacitor SMD 16x40mm"),
-        ("CP_Elec_16x40", "Aluminium capacitor SMD D16x21.5mm"),
-        ("CP_Elec_16x22", "1000uF 25V 16x40mm"),
-        ("CP_Elec_16x22", "Al-Elko Ø16 x 40 mm SMD"),
-        ("CP_Elec_16x22", "ELEC CAP SMD 16mm dia 40mm height"),
-        ("CP_Elec_16x22", "Elko SMD D=16mm L=40mm"),
-        ("C_0603_1608Metric", "Elko SMD 16x40mm"),
-        ("L_7.3x7.3_H4.5", "Inductor 7.3x7.3x40mm"),
+        ("CAP_Elec_16x22", "Aluminium electrolytic SMD 16x40mm"),
+        ("CAP_Elec_16x22", "Elko SMD 16x40"),
+        ("CAP_Elec_16x22", "Aluminium capacitor SMD 16x40mm"),
+        ("CAP_Elec_16x40", "Aluminium capacitor SMD D16x21.5mm"),
+        ("CAP_Elec_16x22", "1000uF 25V 16x40mm"),
+        ("CAP_Elec_16x22", "Al-Elko Ø16 x 40 mm SMD"),
+        ("CAP_Elec_16x22", "ELEC CAP SMD 16mm dia 40mm height"),
+        ("CAP_Elec_16x22", "Elko SMD D=16mm L=40mm"),
+        ("CAP-0603_1608Metric", "Elko SMD 16x40mm"),
+        ("IND_7.3x7.3_H4.5", "Inductor 7.3x7.3x40mm"),
     ],
 )
 def test_a_description_that_states_another_height_than_the_footprint_is_a_conflict(footprint, description):
@@ -109,9 +109,9 @@ def test_a_description_that_states_another_height_than_the_footprint_is_a_confli
     assert found.conflicts
 
 
-@pytest.mark.parametrize("footprint", ["CP_Elec_6.3x7.7", "CP_Elec_6.3x5.4"])
+@pytest.mark.parametrize("footprint", ["CAP_Elec_6.3x7.7", "CAP_Elec_6.3x5.4"])
 def test_a_description_that_states_the_height_of_the_footprint_is_none(footprint):
-    found = body(footprint=footprint, description=f"Elko SMD {footprint[8:]}mm 47uF", ref_prefix="C")
+    found = body(footprint=footprint, description=f"Elko SMD {footprint[9:]}mm 47uF", ref_prefix="C")
     assert not found.conflicts
 
 

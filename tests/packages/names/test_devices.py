@@ -195,7 +195,7 @@ def test_a_diameter_with_a_length_may_lie_or_stand():
 
 
 def test_a_height_in_whole_millimetres_behind_the_sides_of_a_coil_is_read():
-    assert holds(body("L_6.3x6.3_H3", "L").height, 3)
+    assert holds(body("IND_6.3x6.3_H3", "L").height, 3)
 
 
 def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
@@ -205,7 +205,7 @@ def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
 
 # JEDEC DO-214 AC and AA: 2.6 and 3.6 mm wide; from memory.
 def test_a_land_for_either_of_two_diodes_spans_both():
-    found = body("D_SMA-SMB_Universal", "D")
+    found = body("DIO_SMA-SMB_Universal", "D")
     assert holds(found.width, 2.6)
     assert holds(found.width, 3.6)
     assert found.questions

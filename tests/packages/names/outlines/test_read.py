@@ -215,7 +215,7 @@ def test_surface_headers_and_dip_switches_are_not_through_hole():
         ("Oscillator_2.5x2.0", 2.5, 2.0),
         ("ELCO_Elec_6.3x7.7", 6.6, 6.6),
         ("CAP_SMD-L8.3-W8.3-BD8.0-LS9.0-RD", 8.3, 8.3),
-        ("L_7.3x7.3_H4.5", 7.3, 7.3),
+        ("IND_7.3x7.3_H4.5", 7.3, 7.3),
         ("LED_3528", 3.5, 2.8),
         ("LED5050", 5.0, 5.0),
         ("LED_RGB_5050-4", 5.0, 5.0),
