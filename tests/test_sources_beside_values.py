@@ -85,7 +85,8 @@ SETTINGS = frozenset({"abs", "rel", "max_examples", "deadline", "decimals", "ind
 NAMELESS = re.compile(
     r"\b(an?|another|the|one) ((component|chip|resistor|semiconductor) )?(maker|assembler|supplier)('s)? "
     r"(data ?sheet|sheet|table|drawing|guideline|note|catalogue)|\bmakers' (\w+ )?(data ?sheets|tables|drawings|notes)"
-    r"|\bassemblers?'?s? guidelines?|\bhandbook|\ba published table|\bis quoted as|\btrade press|\bpublic library's",
+    r"|\bguidelines?\b|\bhandbook|\btext ?book'?s? (example|figure|value)|\b\w+-management text\b|\bderived:"
+    r"|\ba published table|\bis quoted as|\btrade press|\bpublic library's",
     re.IGNORECASE,
 )
 
@@ -270,6 +271,8 @@ def test_no_test_speaks_of_a_source_without_its_name(path):
         ('def test_a():\n    """An assembler\'s guideline: 1.5 mm."""\n', True),
         ("# Makers' dimension tables.\n", True),
         ("# 54 is quoted as the best.\n", True),
+        ("# Operations-management text: 91.9 %.\n", True),
+        ("# As fiducial guidelines have it.\n", True),
         ("# A maker's table, from memory.\n", False),
         ("# Royalohm data sheet, dimension table.\n", False),
     ],

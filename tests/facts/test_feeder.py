@@ -1,6 +1,6 @@
 """Feeder slots, trays, class of product and spread of the heads as facts.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/feeders.toml.
 """
 
 import pytest

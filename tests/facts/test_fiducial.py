@@ -1,6 +1,6 @@
 """Marks, from files to findings: placement rows, board.toml and circles of the outline; on each limit and past it.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/fiducials.toml.
 """
 
 import pytest

@@ -1,6 +1,6 @@
 """Length and area of a line as facts, and whether it fits its floor.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/line.toml.
 """
 
 import math

@@ -1,6 +1,7 @@
 """What hangs below and what is carried over, from files to findings: each limit on it and one step past it.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented;
+limits have their basis in rules/second_side.toml and rules/height.toml.
 """
 
 import pytest

@@ -1,6 +1,6 @@
 """What a second drawing of the board states inside the contour never leaves by a note, and is one question.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/edges.toml and rules/data.toml.
 """
 
 import ezdxf

@@ -90,7 +90,7 @@ def test_a_pitch_of_two_digits_holds_0_635(text):
 
 # IPC-7351B: 1400 is 14.0 mm.
 def test_a_ball_grid_that_is_named_by_its_full_grid_has_no_certain_count():
-    found = body("BGA289C80P17X17_1400X1400X120N")  # its listing says 233 balls
+    found = body("BGA289C80P17X17_1400X1400X120N")  # its description says 233 balls: from memory
     assert found.pins is None or found.pins != 289
     assert within((found.length.low, found.length.high), 14.0)
 

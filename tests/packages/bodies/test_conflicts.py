@@ -82,7 +82,7 @@ def test_different_pin_counts_are_told():
         ("RES-0402_1005Metric", "0402"),  # the same size
         ("Own_Resistors:RES-0402_1005Metric", "RES-0402_1005Metric"),  # the same name
         ("C0603", "CAPC1608X90N"),  # one of its two sizes
-        ("R3216", "1206"),  # makers print 3.10 and 3.20 mm
+        ("R3216", "1206"),  # makers print 3.10 and 3.20 mm; from memory
     ],
 )
 def test_sources_that_may_agree_make_no_conflict(footprint, package):
