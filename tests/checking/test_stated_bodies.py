@@ -192,7 +192,7 @@ def test_references_are_read_in_all_their_columns(tmp_path, bodies, first, secon
 
 
 def test_a_suppliers_code_is_no_second_column_of_references(tmp_path, bodies):
-    bodies(bom=["C1,C1525,1,W-1", "R1,C25804,1,W-2"], bom_head="Designator,Supplier Part,Qty,Part Number")
+    bodies(bom=["C1,C9001,1,W-1", "R1,C90002,1,W-2"], bom_head="Designator,Supplier Part,Qty,Part Number")
     assert [line.refs for line in read_board(tmp_path).bom] == [("C1",), ("R1",)]
 
 
