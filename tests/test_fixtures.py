@@ -148,11 +148,11 @@ def test_nobody_gave_the_height_of_the_demo_s_power_inductor() -> None:
 
 def test_the_flow_sensor_has_39_parts_on_one_side_and_no_board_file() -> None:
     folder = FIXTURES / "flow-sensor"
-    placed = parts(folder / "flow sensor placements.csv", "Designator", ";")
+    placed = parts(folder / "flow sensor placements.csv", "Reference", ";")
     assert Counter(row["Face"] for row in placed) == {"top": 39}
-    assert all("," in row["Centre X (mm)"] and "." not in row["Centre X (mm)"] for row in placed)
+    assert all("," in row["Position X (mm)"] and "." not in row["Position X (mm)"] for row in placed)
     listed = [r for row in rows(folder / "flow sensor parts list.csv", ";") for r in row["Designators"].split()]
-    assert sorted(listed) == sorted(row["Designator"] for row in placed)
+    assert sorted(listed) == sorted(row["Reference"] for row in placed)
     assert not (folder / "board.toml").exists()
 
 

@@ -1,4 +1,7 @@
-"""``capcheck part``: every reading of one part, what won and why."""
+"""``capcheck part``: every reading of one part, what won and why.
+
+Figures: bodies of invented parts; sizes are the digits of the texts beside them.
+"""
 
 import json
 
@@ -7,6 +10,7 @@ import pytest
 # Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
 
+# Sizes: reference/size_codes.csv, and JEDEC MS-012 AA under its IPC-7351B name.
 @pytest.fixture
 def board(make_board):
     return make_board(
@@ -20,6 +24,7 @@ def board(make_board):
     )
 
 
+# reference/size_codes.csv.
 def test_text_names_every_candidate_the_winner_and_the_reason(run, board):
     code, out, err = run("part", "R1", board)
     assert (code, err) == (0, "")
@@ -115,6 +120,7 @@ def table_of(out):
     return {line.split()[0]: line for line in lines if line[:1].isalpha() and "  " in line.strip()}, lines
 
 
+# reference/size_codes.csv.
 @pytest.fixture
 def crowded(make_board):
     """A part of which seven sources say something."""
@@ -158,6 +164,7 @@ def test_a_part_of_which_nothing_is_known_says_so_with_the_row_to_fill_in(run, m
     assert '    mounting = { "J1" = "surface" }' in out
 
 
+# reference/size_codes.csv.
 def test_json_has_the_witnesses_with_their_marks(run, board):
     data = json.loads(run("part", "R1", board, "--format", "json")[1])
     assert data["schema"] == "capcheck-part/1"
@@ -168,6 +175,7 @@ def test_json_has_the_witnesses_with_their_marks(run, board):
     assert data["others"] == []
 
 
+# Sizes: reference/size_codes.csv, JEDEC MS-012 AC, MS-026 BBC, MO-153 AB; bodies that the numbers state, from memory.
 @pytest.mark.parametrize(
     ("row", "line"),
     [
@@ -199,6 +207,7 @@ def test_each_line_that_would_settle_a_conflict_does(run, make_board, tmp_path, 
         assert "either counts" not in str(after["conflicts"])
 
 
+# Invented name.
 def test_what_narrowed_a_witness_is_told(run, make_board):
     board = make_board(["U1,1,1,0,top,,QFN-44"], bom=["Ref,Description", "U1,QFN-44 8x8 mm"])
     assert 'narrowed: footprint by description "QFN-44 8x8 mm"' in run("part", "U1", board)[1]

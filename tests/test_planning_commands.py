@@ -1,4 +1,7 @@
-"""``plan`` and ``compare`` as a user types them, on the invented shop."""
+"""``plan`` and ``compare`` as a user types them, on the invented shop.
+
+Figures: invented machines and jobs, sums worked by hand.
+"""
 
 import csv
 import json
@@ -148,6 +151,7 @@ def test_both_sides_on_one_line_take_both_cycles(run, shop):
     assert board["boards_per_hour"][0] == pytest.approx(3600 / sum(cycles))
 
 
+# IPC-7351B: 1.6 x 0.8 mm; EIA-481: 8 mm tape. Reels and rates are invented.
 def test_a_panel_delivers_its_boards_and_needs_fewer_passes(run, make_board, make_line):
     rows = ["C1,5,5,0,top,,CAPC1608X90N", "C2,8,5,0,top,,CAPC1608X90N"]
     board = make_board(rows, toml="length = '20 mm'\nwidth = '10 mm'\n[panel]\ncolumns = 2\nrows = 3\n")
@@ -160,6 +164,7 @@ def test_a_panel_delivers_its_boards_and_needs_fewer_passes(run, make_board, mak
     assert plan["finished_boards"][0]["boards_per_panel"] == 6
 
 
+# IPC-7351B: 1.6 x 0.8 mm; EIA-481: 8 mm tape. Reels and rates are invented.
 def test_a_panels_parts_are_told_as_the_panels(run, make_board, make_line, tmp_path):
     rows = ["C1,5,5,0,top,,CAPC1608X90N", "C2,8,5,0,top,,CAPC1608X90N", "R1,12,5,0,top,,RESC1608X50N"]
     board = make_board(rows, toml="length = '20 mm'\nwidth = '10 mm'\n[panel]\ncolumns = 2\nrows = 1\n")
@@ -174,6 +179,7 @@ def test_a_panels_parts_are_told_as_the_panels(run, make_board, make_line, tmp_p
     assert feeders["CAPC1608X90N"]["boards_between_refills"] == [2000.0]
 
 
+# IPC-7351B: 1.6 x 0.8 mm; EIA-481: 8 mm tape. Reels and rates are invented.
 def test_refills_are_told_from_the_shops_list(run, make_board, make_line, tmp_path):
     rows = [f"C{k},{5 * k},5,0,top,,CAPC1608X90N" for k in range(1, 9)]
     board = make_board(rows, bom=["Ref,Part number", *(f"C{k},W-1" for k in range(1, 9))])
@@ -305,6 +311,7 @@ def test_a_board_without_parts_for_the_heads_is_a_clear_error(run, shop, make_bo
     assert "nothing to plan" in err
 
 
+# IPC-7351B: 1.6 x 0.8 mm; EIA-481: 8 mm tape. Reels and rates are invented.
 def test_a_profile_without_rates_says_what_it_could_not_work_out(run, make_board, make_line):
     board = make_board(["C1,10,10,0,top,,CAPC1608X90N", "C2,20,10,0,top,,CAPC1608X90N"])
     line = make_line(
@@ -442,6 +449,7 @@ supplies = ["tray"]
 """
 
 
+# JEDEC MS-012 AA: 4.9 x 3.9 mm.
 def test_a_head_that_the_check_proves_places_the_part_also_where_its_usual_supply_is_another(
     run, make_board, make_line
 ):

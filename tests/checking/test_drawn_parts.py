@@ -9,7 +9,8 @@ import pytest
 from capcheck.checking.read import read_board
 from capcheck.model import Topic
 
-BODY = "SOIC-8_3.9x4.9mm_P1.27mm"
+# JEDEC MS-012 AA: 4.9 x 3.9 mm.
+BODY = "SOIC-8_P1.27mm_3.9x4.9mm"
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ from capcheck.checking.read import read_board
 from capcheck.lexicon import sentence
 from capcheck.model import Topic
 
+# JEDEC MS-012 AA: 4.9 x 3.9 mm.
 SOIC = "SOIC-8_P1.27mm_3.9x4.9mm"
 
 

@@ -30,6 +30,7 @@ def found(run, make_board):
     return check
 
 
+# Sizes: reference/size_codes.csv; JEDEC MS-012, MO-153, MS-026, MO-220; EIA-535BAAC from memory.
 @pytest.mark.parametrize(
     ("line", "footprint", "words"),
     [
@@ -42,7 +43,7 @@ def found(run, make_board):
         ("U1,,,,SOIC-16", "TSSOP-16_P0.65mm_4.4x5mm", ("body", "7.5 mm")),
         ("U1,,,LM9999DR,", "DIP-8_ROWS7.62mm", ("through hole", "surface")),
         ("Q1,,,,SOT-323", "SOT-23", ('BOM package "SOT-323"', 'footprint "SOT-23"')),
-        ("D1,,Diode SOD-323,,", "D_SOD-123", ('description "Diode SOD-323"',)),
+        ("D1,,Diode SOD-323,,", "DIO_SOD-123", ('description "Diode SOD-323"',)),
         ("C1,,Tantal 7343,,", "TANT_EIA-3528-21", ("7.3 x 4.3 mm",)),
     ],
 )
@@ -54,12 +55,14 @@ def test_another_body_than_the_footprints_is_told_with_both_sources(found, line,
     assert "which part is fitted, or which land pattern is drawn?" in findings[0]["remedy"]
 
 
+# reference/size_codes.csv.
 def test_two_texts_of_the_bom_are_another_finding(found):
     (told,) = found("R1,10k,RES 0603 1%,RC0402FR-0710KL,,OWN-LAND-7", toml='size_codes = "inch"')
     assert told["rule"] == "sources-agree"
     assert "OWN-LAND-7" not in told["message"]
 
 
+# reference/size_codes.csv.
 def test_one_conflict_is_one_finding_with_all_that_say_the_same(found):
     (told,) = found("C1,22u 1206,CAP 1206,GRM31CR60J226KE19L,,CAP-1210_3225Metric")
     assert told["message"].count("body: ") == 1
@@ -67,6 +70,7 @@ def test_one_conflict_is_one_finding_with_all_that_say_the_same(found):
     assert ' and part number "GRM31CR60J226KE19L"' in told["message"]
 
 
+# Sizes: reference/size_codes.csv; JEDEC MS-012 AA, MS-013 AA, MO-220.
 @pytest.mark.parametrize(
     ("line", "footprint"),
     [
@@ -81,6 +85,7 @@ def test_a_part_that_may_be_the_one_drawn_is_no_finding(found, line, footprint):
     assert found(f"{line},{footprint}") == []
 
 
+# reference/size_codes.csv.
 def test_fifty_parts_of_one_type_are_one_line(run, make_board):
     refs = [f"R{n}" for n in range(1, 51)]
     board = make_board(
@@ -93,6 +98,7 @@ def test_fifty_parts_of_one_type_are_one_line(run, make_board):
     assert "R1–R50" in out
 
 
+# JEDEC MS-012 AC: 9.9 mm long, 1.75 mm high; MO-153 AB: 5.0 x 4.4 mm.
 def test_of_two_packages_all_that_either_has_stays_possible(run, make_board):
     board = make_board(["U1,5,5,0,top,,TSSOP-16_P0.65mm_4.4x5mm"], bom=["Ref,Package", "U1,SOIC-16"])
     part = json.loads(run("part", "U1", board, "--format", "json")[1])

@@ -14,6 +14,7 @@ from capcheck.lexicon import sentence
 # Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
 HEAD = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Part Number"
+# IPC-7351B: chips of 1.6 x 0.8 mm, 0.9 and 0.5 mm high; leads at 1.27 mm over 6.0 mm, 1.2 mm high.
 ROWS = [
     "C1,20,20,0,top,100n,CAPC1608X90N,W-1",
     "R1,40,20,0,top,10k,RESC1608X50N,W-2",
@@ -131,6 +132,7 @@ def test_a_size_that_nobody_can_read_leaves_the_body_open_and_asks(bodies, title
     assert heights(parts, "C1") == [[0.63, 0.9]]
 
 
+# reference/size_codes.csv: 0603 is 1.6 x 0.8 mm; JEDEC MS-012 AA.
 @pytest.mark.parametrize("title", ["Size", "Case size", "Package size", "Baugröße", "Size (mm)"])
 def test_a_code_below_a_title_of_sizes_is_the_package(bodies, title):
     rows = [row.replace("CAPC1608X90N", "") for row in ROWS]
@@ -153,6 +155,7 @@ def test_a_size_that_is_not_stated_asks_nothing(bodies, cell):
     assert heights(parts, "U1") == [[0.84, 1.2]]
 
 
+# Invented rows.
 @pytest.mark.parametrize("row", [",,74HC999D,", "74HC999D,,,", ",,1234-567-89,", ",,,QFN-32", ",,GRM-188R71C104KA01D,"])
 def test_a_row_with_a_part_number_alone_is_no_title(bodies, row):
     _, asked = bodies(bom=[*BOM, row], bom_head=f"{BOM_HEAD}")
@@ -189,7 +192,7 @@ def test_references_are_read_in_all_their_columns(tmp_path, bodies, first, secon
 
 
 def test_a_suppliers_code_is_no_second_column_of_references(tmp_path, bodies):
-    bodies(bom=["C1,C1525,1,W-1", "R1,C25804,1,W-2"], bom_head="Designator,Supplier Part,Qty,Part Number")
+    bodies(bom=["C1,C9001,1,W-1", "R1,C90002,1,W-2"], bom_head="Designator,Supplier Part,Qty,Part Number")
     assert [line.refs for line in read_board(tmp_path).bom] == [("C1",), ("R1",)]
 
 

@@ -1,6 +1,6 @@
 """What turning a part does at its outermost lead, as facts and as a finding.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/accuracy.toml.
 """
 
 import math

@@ -1,6 +1,6 @@
 """Bodies and the board's edges, from files to findings: each limit on it and one step past it.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/edges.toml.
 """
 
 import pytest

@@ -1,6 +1,6 @@
 """Feeder slots, trays, class of product and spread of the heads as facts.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/feeders.toml.
 """
 
 import pytest
@@ -33,6 +33,7 @@ def test_every_part_number_takes_a_feeder_whatever_its_references(make_board, ma
     assert outcomes(report) == expected
 
 
+# EIA-481: 8 mm tape for a body of 1.0 x 0.5 mm.
 def test_a_profile_without_a_table_leaves_the_slots_open(make_board, make_line):
     line = make_line('name = "M"\n[feeders]\nslots = 100\n[[head]]\nname = "h"\n')
     report = check(make_board(["C1,5,10,0,top,1u,CAPC1005X55N"]), line=line, choice=Choice(select=["feeder-slots"]))
@@ -55,6 +56,7 @@ def test_the_class_of_product_gives_the_overhang(make_board, toml, low, high):
     assert (share.low[0], share.high[0]) == (low, high)
 
 
+# EIA-481: 8 mm tape for a body of 1.0 x 0.5 mm.
 def test_the_spread_of_a_head_is_its_accuracy_over_its_sigmas(make_board, make_line):
     report = check(make_board(["C1,5,10,0,top,1u,CAPC1005X55N"]), line=make_line(PLACER.format(slots=9)))
     # ±0.05 mm at 3 sigma is a sigma of 0.0167 mm: definition.

@@ -1,6 +1,6 @@
 """Marks, from files to findings: placement rows, board.toml and circles of the outline; on each limit and past it.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/fiducials.toml.
 """
 
 import pytest
@@ -143,6 +143,7 @@ def test_a_board_turned_round_is_noticed_beyond_the_search_window(answer, y, out
     assert answer([PART, row(1, 10, 10), row(2, 90, y)], "fiducial-half-turn").outcomes == outcomes
 
 
+# IPC-7351B: leads at 0.40 mm over 16.0 x 16.0 mm.
 FINE = "U1,50,30,0,top,v,QFP40P1600X1600X160-120N"
 NEAR = ("FID3,41.5,21.5,0,top,,FIDUCIAL", "FID4,58.5,38.5,0,top,,FIDUCIAL")
 

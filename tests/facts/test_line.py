@@ -1,6 +1,6 @@
 """Length and area of a line as facts, and whether it fits its floor.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/line.toml.
 """
 
 import math
@@ -34,6 +34,7 @@ def test_machines_and_stations_stand_one_after_another(make_board, make_line, fr
     assert report.session.get("line.machine_area").low[0] == pytest.approx(2.5 * 2 * 1e6)
 
 
+# IPC-7351B: 1.0 x 0.5 mm.
 def test_a_machine_that_states_no_width_leaves_the_length_open_unless_the_rest_is_too_long(make_board, make_line):
     board = make_board(["C1,5,10,0,top,1u,CAPC1005X55N"])
     choice = Choice(select=["line-length"])
@@ -55,6 +56,7 @@ def test_the_machines_fit_the_area_there_is_for_them(make_board, make_line, free
     assert {(f.rule, f.outcome, f.undecided) for f in report.findings} == expected
 
 
+# IPC-7351B: 1.0 x 0.5 mm.
 def test_a_machine_that_states_no_depth_leaves_the_area_open(make_board, make_line):
     line = line_of(make_line, "1 m", None, extra='free_area = "3 m**2"\n')
     report = check(make_board(["C1,5,10,0,top,1u,CAPC1005X55N"]), line=line, choice=Choice(select=["line-area"]))

@@ -1,6 +1,6 @@
 """Gaps between bodies, from files to findings: each limit on it and one step past it.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/spacing.toml.
 """
 
 import pytest
@@ -61,6 +61,7 @@ def test_a_body_wider_than_the_nozzle_needs_room_for_the_errors_only(answer, x, 
 GRID = {"U1": (17, 17, 2)}
 
 
+# Invented body, 17 x 17 x 2 mm.
 @pytest.mark.parametrize(("x", "outcomes"), [(62.27, set()), (62.26, {("U1", "warn")})])
 def test_a_ring_around_a_ball_grid_is_free(answer, x, outcomes):
     """8.5 + 2.5 mm of bodies and 1.27 mm of ring."""
@@ -68,6 +69,7 @@ def test_a_ring_around_a_ball_grid_is_free(answer, x, outcomes):
     assert answer(rows, "ball-grid-ring", sizes=GRID).outcomes == outcomes
 
 
+# Invented body, 17 x 17 x 2 mm.
 @pytest.mark.parametrize(("x", "outcomes"), [(67, set()), (66.9, {("U1", "warn"), ("U2", "warn")})])
 def test_ball_grids_opposite_each_other_are_named(answer, x, outcomes):
     rows = [row("U1", 50, footprint="BGA256"), row("U2", x, side="bottom", footprint="BGA256")]

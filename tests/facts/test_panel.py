@@ -1,6 +1,6 @@
 """A panel described in board.toml, from files to findings: each limit on it and one step past it.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/panel.toml and rules/board.toml.
 """
 
 import pytest

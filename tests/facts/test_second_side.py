@@ -1,6 +1,7 @@
 """What hangs below and what is carried over, from files to findings: each limit on it and one step past it.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented;
+limits have their basis in rules/second_side.toml and rules/height.toml.
 """
 
 import pytest
@@ -36,6 +37,7 @@ def test_parts_are_carried_over_what_an_earlier_machine_placed(answer, machine, 
     assert found.outcomes == outcomes
 
 
+# Invented body.
 def test_the_side_with_the_ball_grid_is_soldered_last(answer):
     rows = ["U1,50,30,0,top,v,s", "U2,50,30,0,bottom,v,BGA256", "U3,20,30,0,top,v,s"]
     found = answer(rows, "hanging-mass", sizes={"U2": (17, 17, 2)})

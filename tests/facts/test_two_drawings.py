@@ -1,6 +1,6 @@
 """What a second drawing of the board states inside the contour never leaves by a note, and is one question.
 
-Figures: boards, parts and machines are invented; limits are those of rules/*.toml, each with its basis.
+Figures: boards, parts and machines are invented; limits have their basis in rules/edges.toml and rules/data.toml.
 """
 
 import ezdxf
@@ -45,6 +45,7 @@ def both(*draws):
     return lambda space: [draw(space) for draw in draws]
 
 
+# An inch is 25.4 mm by definition.
 OPENED = {
     "drill.dxf": (4, lambda s: s.add_circle((50, 30), 1.6, dxfattribs={"layer": "HOLES"})),
     "cutouts.dxf": (4, lambda s: box(s, around(50, 30))),
@@ -92,6 +93,7 @@ def test_the_latest_revision_by_its_name_is_read_and_the_older_one_casts_doubt(b
 AGREE = {
     "mechanics.dxf": (4, lambda s: box(s, [(0.02, 0), (100, 0), (100, 60.03), (0, 60)])),
     "elsewhere.dxf": (4, lambda s: box(s, shift=(300, 200))),
+    # An inch is 25.4 mm by definition.
     "inch.dxf": (1, lambda s: box(s, factor=1 / 25.4)),
     "detail.dxf": (4, lambda s: box(s, factor=0.1)),
     "stencil_top.dxf": (4, both(lambda s: box(s, around(50, 30, 1)), lambda s: box(s, around(15, 15, 1)))),

@@ -84,7 +84,7 @@ TARGETS: dict[str, tuple[Callable[[str], None], type[Exception] | None, tuple[st
             "J|CONN_1x04_P2.54mm|W-3|header 4 pos vertical",
             "Q|SOT95P280X145-3N|QSS999LT1G|NMOS SOT-23-3",
             "L|INDM4040X200N|W-88|4.0 x 4.0 x 2.0 mm",
-            "D|D_SMA|SMAJ99A|TVS 5 V DO-214AC",
+            "D|DIO_SMA|SMAJ99A|TVS 5 V DO-214AC",
         ),
     ),
 }

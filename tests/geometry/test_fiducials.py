@@ -101,7 +101,7 @@ def test_a_bare_circle_widens_the_count_of_both_sides_and_proves_nothing():
 
 
 def test_the_figures_of_smema_3_1_for_a_mark_of_1_mm():
-    # SMEMA 3.1, as restated in fiducial design guidelines: a ring of 0.5 mm.
+    # SMEMA 3.1, as restated where rules/guidelines.csv says, number 8: a ring of 0.5 mm.
     assert ring_needed(Interval.exactly(1.0)).high == 0.5
 
 

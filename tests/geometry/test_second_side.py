@@ -53,7 +53,7 @@ def test_a_heavy_quad_pack_fails_as_it_did():
 
 
 def test_the_area_that_a_part_needs():
-    # Derived: 7.3 g needs 157 mm² at 30 g/in² and 107 mm² at 44.
+    # Arithmetic: 7.3 g on 157 mm² are 30 g/in², on 107 mm² 44; the limits have their basis in rules/second_side.toml.
     assert grams_per_square_inch(7.3, exactly(157))[0] == pytest.approx(30, abs=0.05)
     assert grams_per_square_inch(7.3, exactly(107))[0] == pytest.approx(44, abs=0.05)
 

@@ -75,6 +75,7 @@ def test_another_version_is_no_copy_and_stays_a_question(folder, change, copy):
     assert sentence(decision.runner_up) == ("" if copy else "b.csv")
 
 
+# 39.37 mil are a millimetre: definition of the inch, rounded.
 def test_parts_that_lie_elsewhere_in_another_version_are_named(folder):
     found = found_in(folder(a__csv=TOP, b__csv=moved(lambda i, x, y: (39.37 * x + (i in {4, 6}) * 90, 39.37 * y))))
     (decision,) = found.decisions

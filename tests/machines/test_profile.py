@@ -35,6 +35,7 @@ def test_everything_but_names_may_be_left_out(tmp_path):
         ('name = "M"\n[board]\nmax_lenght = "3 mm"\n' + MINIMAL, "board.max_lenght", 3, 'did you mean "max_length"?'),
         ('name = "M"\n[board]\nmax_length = "3 g"\n' + MINIMAL, "board.max_length", 3, "a length is expected"),
         ('name = "M"\n[board]\nmax_length = 300\n' + MINIMAL, "board.max_length", 3, "has no unit"),
+        # reference/size_codes.csv: a code of two systems.
         (f'name = "M"\n{MINIMAL}smallest_chip = "0402"\n', "head[1].smallest_chip", 4, "metric size code"),
         (
             f'name = "M"\n{MINIMAL}smallest_chip = "9999M"\n',

@@ -38,6 +38,7 @@ def test_a_placement_file_may_state_its_own_side_and_unit(load):
     assert (one.side, one.units) == ("bottom", "mil")
 
 
+# An inch is 25.4 mm by definition.
 def test_quantities_become_mm_and_gram(load):
     manifest = load('thickness = "63 mil"\nmass = "0.085 kg"\norigin = { x = "-1 in", y = "2 mm" }')
     # 1 inch is 25.4 mm exactly (international inch, 1959).

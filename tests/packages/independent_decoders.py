@@ -87,6 +87,7 @@ def _number(text: str) -> float | None:
     return float(text) if text else None
 
 
+# By definition of the schemes: "high" and "long" are tenths of a millimetre, "high3" hundredths.
 def _outlines(scheme: Scheme, fields: dict[str, str | None]) -> list[Outline]:
     thick = codes()[scheme.heights].get(fields.get("thick") or "", [])
     height = float(thick[0]["height_mm"]) if thick else None
@@ -127,6 +128,7 @@ def is_sized(body: Body) -> bool:
     return body.length.proved.value.is_known and body.width.proved.value.is_known
 
 
+# Room for the rounding of a pitch: arithmetic.
 def _objections(body: Body, outline: Outline) -> list[str]:
     room, said = outline.room_mm, []
     length, width = body.length.proved, body.width.proved

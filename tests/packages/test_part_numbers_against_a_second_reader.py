@@ -11,6 +11,7 @@ import pytest
 from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import bodies_of
 
+# Published part numbers: what is tested. Their documents: reference/independent_part_schemes.csv.
 EXAMPLES = {
     "chip resistors": (
         "R",
@@ -206,6 +207,7 @@ def test_most_numbers_are_known_to_both_readers(readings, second):
     assert both >= 0.93 * len(readings)
 
 
+# Sizes: the ordering tables that reference/independent_part_schemes.csv cites for each scheme.
 @pytest.mark.parametrize(
     ("number", "letter", "length", "width", "height"),
     [
@@ -231,8 +233,8 @@ def test_the_second_reader_keeps_to_the_reference_letters(second):
 
 def test_a_body_of_another_size_is_objected_to_unless_a_conflict_is_told(second):
     outlines = second.outlines_of("RC0402FR-0710KL", "R")
-    other = bodies_of([PartName(footprint="R_0805_2012Metric", ref_prefix="R")])[0]
-    told = bodies_of([PartName(part_number="RC0402FR-0710KL", footprint="R_0805_2012Metric", ref_prefix="R")])[0]
+    other = bodies_of([PartName(footprint="RES-0805_2012Metric", ref_prefix="R")])[0]
+    told = bodies_of([PartName(part_number="RC0402FR-0710KL", footprint="RES-0805_2012Metric", ref_prefix="R")])[0]
     assert second.contradictions(other, outlines)
     assert told.conflicts
     assert not second.contradictions(told, outlines)

@@ -27,12 +27,14 @@ def within(pair, value):
     ("text", "length", "width", "not_length"),
     [
         ("RESC0603X30N", 0.6, 0.3, 1.6),  # land-pattern names are metric (IPC-7351B)
+        # reference/size_codes.csv; the last value is the misreading.
         ("R_0402_1005Metric", 1.0, 0.5, 0.4),  # inch first, metric second: seen in public board files
         ("CAP-01005_0402Metric", 0.4, 0.2, 1.0),  # five-digit inch code (Royalohm's table)
         ("DIOMELF3516L", 3.5, 1.6, 16.0),  # L is the density level (listed as 3.50 long, 1.65 diameter)
         ("OSCCC320X250X100N", 3.2, 2.5, 32.0),  # hundredths here, tenths in CAPC
         ("CAPC3225X100N", 3.2, 2.5, 32.25),
         ("CAPAE1030X1050N", 10.3, 10.3, 1.03),  # base edge, not can diameter (IPC-7351B)
+        # Sides as the notes to IPC-7351B list them, from memory; the last value is the misreading.
         ("RESC3224X71", 3.2, 2.49, 8.1),  # listed as 3.20 x 2.49: 24 is truncated
         ("RESC2208X45", 2.2, 0.8, 5.6),  # listed as 2.20 x 0.80: no inch code
         ("LEDC1608X35N_FLAT-G", 1.6, 0.8, 4.0),  # a suffix after the density level
@@ -56,6 +58,7 @@ def test_a_bare_0603_spans_both_systems_and_asks():
     assert found.questions
 
 
+# JEDEC MS-012 AA.
 def test_the_span_of_a_soic_is_not_its_body_and_its_last_number_is_its_height():
     found = body("SOIC127P600X175-8N")  # JEDEC MS-012 AA: 4.9 x 3.9, span 6.0, at most 1.75 high
     assert found.height.high == 1.75
@@ -65,6 +68,7 @@ def test_the_span_of_a_soic_is_not_its_body_and_its_last_number_is_its_height():
     assert within((found.length.low, found.length.high), 4.9)
 
 
+# JEDEC MS-026 BCD.
 def test_the_span_of_a_qfp_is_not_its_body():
     found = body("QFP50P1200X1200X160-64N")  # JEDEC MS-026: body 10 x 10, 12 x 12 over the leads
     assert within((found.length.low, found.length.high), 10.0)
@@ -72,6 +76,7 @@ def test_the_span_of_a_qfp_is_not_its_body():
     assert found.pins == 64
 
 
+# IPC-7351B: the 49 include the exposed pad.
 def test_the_pin_count_of_a_qfn_name_includes_its_exposed_pad():
     assert body("QFN50P700X700X100-49T410").pins == 48
 
@@ -83,12 +88,14 @@ def test_a_pitch_of_two_digits_holds_0_635(text):
     assert within((pitch.low, pitch.high), 0.635)
 
 
+# IPC-7351B: 1400 is 14.0 mm.
 def test_a_ball_grid_that_is_named_by_its_full_grid_has_no_certain_count():
-    found = body("BGA289C80P17X17_1400X1400X120N")  # its listing says 233 balls
+    found = body("BGA289C80P17X17_1400X1400X120N")  # its description says 233 balls: from memory
     assert found.pins is None or found.pins != 289
     assert within((found.length.low, found.length.high), 14.0)
 
 
+# EIA-535BAAC case D, 7343-31: 7.3 x 4.3 x 3.1 mm; from memory.
 def test_the_suffix_of_a_tantalum_code_is_its_height():
     found = body("7343-31", "C")  # EIA case D
     assert within((found.length.low, found.length.high), 7.3)
@@ -120,6 +127,7 @@ def test_family_and_pins_do_not_fix_the_body(text, one, other):
     assert body(text).questions
 
 
+# IPC-7351B: X110 and X145 are 1.1 and 1.45 mm high, -5 counts the leads.
 def test_one_land_with_two_heights_is_two_heights():
     low, high = body("SOT95P280X110-5N"), body("SOT95P280X145-5N")
     assert (low.height.high, high.height.high) == (1.1, 1.45)

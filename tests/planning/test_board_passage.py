@@ -43,6 +43,7 @@ def takes(name, most_along, most_across):
     return f'name = "{name}"\n[board]\n{limits}[feeders]\nslots = 40\n[[head]]\nname = "h"\n'
 
 
+# IPC-7351B: 1.6 x 0.8 mm.
 @pytest.mark.parametrize(("size", "turned"), [(("200", "90"), True), (("100", "100"), False)])
 def test_a_board_that_must_be_turned_fails_the_plan_of_a_line_and_not_of_one_machine(
     size, turned, make_board, make_line
@@ -62,6 +63,7 @@ def test_a_board_that_must_be_turned_fails_the_plan_of_a_line_and_not_of_one_mac
     assert row.plan.failed == ()
 
 
+# IPC-7351B: 1.6 x 0.8 mm.
 def test_a_part_without_a_side_is_not_lost_from_a_plan(make_board, make_line):
     board = make_board(["R1,10,10,0,top,10k,RESC1608X55N", "R2,20,10,0,,10k,RESC1608X55N"])
     found = plan([board], make_line(takes("Long", 300, 100))).plan

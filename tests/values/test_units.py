@@ -150,6 +150,7 @@ def test_a_field_names_key_text_and_dimension(key, text, expected):
     assert str(text) in error["msg"] or repr(text) in error["msg"]
 
 
+# An inch is 25.4 mm by definition.
 def test_a_field_keeps_the_canonical_magnitude():
     assert Sizes.model_validate({"length": "1 inch", "angle": "-90 deg"}) == Sizes.model_construct(
         length=25.4, angle=-90.0

@@ -1,4 +1,4 @@
-"""Aluminium electrolytic cans: their names (CP_Elec_6.3x7.7, CAPAE660X800N, CAP_AL_8X10) and the base they stand on."""
+"""Aluminium electrolytic cans: their names (ELEC_6.3x7.7, CAPAE660X800N, CAP_AL_8X10) and the base they stand on."""
 
 from __future__ import annotations
 

@@ -201,6 +201,7 @@ def open_document(rows: str, prefix: str = "table") -> bytes:
     return out.getvalue()
 
 
+# A worksheet holds 1,048,576 rows and 16,384 columns at most: from memory.
 def repeated(prefix: str) -> str:
     cell = f'<{prefix}:table-cell {prefix}:number-columns-repeated="16384" o:value-type="float" o:value="1">'
     return (

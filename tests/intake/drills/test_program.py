@@ -13,6 +13,7 @@ def drilled(text, plated=None):
     return [(points_of(hole, way), hole.size, hole.plated) for hole in program.drilled]
 
 
+# An inch is 25.4 mm by definition.
 @pytest.mark.parametrize(
     ("zeros", "written", "inches"),
     [

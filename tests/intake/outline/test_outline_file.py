@@ -225,6 +225,7 @@ def test_every_version_reads_as_text_and_as_binary(version, fmt, read):
     assert read(doc, fmt=fmt).outline.polygon.area == pytest.approx(exact_area(), rel=1e-5)
 
 
+# An inch is 25.4 mm by definition.
 @settings(max_examples=40)
 @given(
     length=st.floats(20, 450),
@@ -389,6 +390,7 @@ def test_dots_on_the_ends_of_lines_are_not_holes(read):
     assert outline.holes == ()
 
 
+# Definitions: an inch is 25.4 mm, a mil a thousandth of it.
 @pytest.mark.parametrize(
     ("code", "unit", "per_mm"),
     [(1, "inch", 1 / 25.4), (4, "mm", 1), (5, "cm", 0.1), (9, "mil", 1 / 0.0254), (13, "µm", 1000)],
@@ -403,6 +405,7 @@ def test_the_units_of_the_header_convert_exactly(code, unit, per_mm, read):
     assert not reading.decisions
 
 
+# Definitions: an inch is 25.4 mm, a mil a thousandth of it.
 @pytest.mark.parametrize("unit", ["mm", "inch", "mil", "cm"])
 def test_without_a_unit_the_placements_decide_it(unit, read):
     per_mm = {"mm": 1, "inch": 1 / 25.4, "mil": 1 / 0.0254, "cm": 0.1}[unit]

@@ -77,12 +77,14 @@ def test_the_unit_is_taken_from_header_or_cells(read, header, x, y):
     assert "unit" not in topics(package)
 
 
+# Definitions: an inch is 25.4 mm, a mil a thousandth of it.
 def test_cells_with_different_units_are_all_turned_to_mm(read):
     p = read("Ref,X,Y,Side\nR1,25.4mm,500mil,top\nR2,1000mil,2mm,top\n").placements
     assert p.x_mm.tolist() == pytest.approx([25.4, 25.4])
     assert p.y_mm.tolist() == pytest.approx([12.7, 2.0])
 
 
+# An inch is 25.4 mm by definition.
 def test_a_preamble_line_states_the_unit(read):
     p = read("# Units used: mil\nRef,X,Y,Rotation,Side\nR1,1000,500,0,top\nR2,1100,500,0,top\n").placements
     assert p.x_mm.tolist() == pytest.approx([25.4, 27.94])

@@ -119,14 +119,14 @@ def test_headings_of_pages_do_not_move_columns_and_are_set_apart(tmp_path):
         lines += [f"\f Placement report of the board        Page {page + 1} of 4", " Board: lantern     Units: mm", ""]
         lines += [" Reference   Part              X-loc     Y-loc  Orient  Side", " " + "-" * 59]
         lines += [
-            f" C{n:<11}LAND-{n % 3:<9}{n * 1.5:10.3f}{n * 2.5:10.3f}{90:8}  {'Top' if n % 2 else 'Bottom'}"
+            f" C{n:<11}LAND-{n % 3:<9}{n * 1.25:10.3f}{n * 2.5:10.3f}{90:8}  {'Top' if n % 2 else 'Bottom'}"
             for n in range(page * 9 + 1, page * 9 + 10)
         ]
     path = tmp_path / "report.txt"
     path.write_text("\n".join([*lines, "", " 36 parts placed"]) + "\n")
     (table,) = read_tables(path)
     assert table.columns[0] == [f"C{n}" for n in range(1, 37)]
-    assert table.columns[2][35] == "54.000"
+    assert table.columns[2][35] == "45.000"
     assert (1, "Placement report of the board Page 1 of 4") in table.preamble
     reasons = [sentence(aside.reason) for aside in table.set_aside]
     assert reasons.count("heading of a page") == 3

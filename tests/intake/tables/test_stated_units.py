@@ -6,6 +6,7 @@ from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
 
 # 1 inch is 25.4 mm exactly (international inch, 1959); a mil is a thousandth of it.
+# Definitions: an inch is 25.4 mm, a mil a thousandth of it.
 MM_PER = {"mm": 1.0, "inch": 25.4, "mil": 0.0254}
 
 

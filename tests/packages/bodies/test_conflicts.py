@@ -36,6 +36,7 @@ def test_a_library_height_that_differs_from_the_names_is_told(tmp_path):
     assert "0.5 mm is used, as the shop's library goes before names" in told
 
 
+# Invented sides; those of 0805: reference/size_codes.csv.
 def test_a_stated_size_against_a_name_is_told():
     stated = {
         "length": (Interval.exactly(5.0), "bom.csv:3 length"),
@@ -81,7 +82,7 @@ def test_different_pin_counts_are_told():
         ("RES-0402_1005Metric", "0402"),  # the same size
         ("Own_Resistors:RES-0402_1005Metric", "RES-0402_1005Metric"),  # the same name
         ("C0603", "CAPC1608X90N"),  # one of its two sizes
-        ("R3216", "1206"),  # makers print 3.10 and 3.20 mm
+        ("R3216", "1206"),  # makers print 3.10 and 3.20 mm; from memory
     ],
 )
 def test_sources_that_may_agree_make_no_conflict(footprint, package):
@@ -96,11 +97,13 @@ def test_pads_in_a_name_are_no_second_body():
     assert conflicts(footprint="CAP-0603_1608Metric_Pad1.1x0.9mm_Handsolder", ref_prefix="C") == []
 
 
+# Invented height.
 def test_a_bound_never_contradicts():
     stated = {"height": (Interval.exactly(9.0), "bom.csv:3 height")}
     assert conflicts(footprint="R0805", ref_prefix="R", dimensions=stated) == []
 
 
+# Invented counts; by IPC-7351B the 33 of the name include its exposed pad.
 def test_a_column_that_counts_pads_is_corrected_by_a_name_and_a_lower_count_is_told():
     def stated(pins):
         return {"pins": (Interval.exactly(pins), "placements.csv:7 pins")}
@@ -113,9 +116,11 @@ def test_a_column_that_counts_pads_is_corrected_by_a_name_and_a_lower_count_is_t
     assert sentence(few.conflicts[0]).startswith("pins: placements.csv:7 pins says 20")
 
 
+# Invented height.
 STATED_LOW = {"height": (Interval.exactly(1.2), "bom.csv:3 height")}
 
 
+# IPC-7351B: X120 is 1.2 mm high, X1200 12.0 mm.
 @pytest.mark.parametrize("stated", [STATED_LOW, {}])
 def test_two_heights_count_from_the_one_to_the_other(stated):
     package = "" if stated else "SOIC127P600X120-8N"
@@ -140,6 +145,7 @@ def test_two_bodies_count_with_all_that_either_may_be():
     assert body.pins is None
 
 
+# IPC-7351B: X450 is 4.5 mm high.
 def test_the_bound_of_one_body_does_not_bound_another():
     """A chip resistor of 0402 is low; what may be an inductor of another size has no bound."""
     named = PartName(footprint="R0402", bom_package="INDM6060X450N", ref_prefix="R")
@@ -155,6 +161,7 @@ def test_a_part_that_one_source_calls_through_hole_is_neither(package):
     assert body.mounting is None
 
 
+# Invented masses and pitches.
 def test_masses_and_pitches_that_exclude_each_other_count_with_both(tmp_path):
     path = tmp_path / "bodies.csv"
     path.write_text("part number,mass [g],pitch [mm]\nQX-7,1.0,0.5\n")
@@ -164,6 +171,7 @@ def test_masses_and_pitches_that_exclude_each_other_count_with_both(tmp_path):
     assert body.pitch.value == Interval(0.5, 0.8)
 
 
+# Invented heights.
 @pytest.mark.parametrize(
     ("one", "other"),
     [
@@ -180,6 +188,7 @@ def test_roundings_and_nominal_sizes_below_a_maximum_are_no_conflict(tmp_path, o
     assert not body.conflicts
 
 
+# JEDEC MS-012 AA: body 4.9 x 3.9 mm, 6.0 mm over the leads. IPC-7351B: 900 is 9.0 mm over the leads.
 @pytest.mark.parametrize(
     ("footprint", "sides"),
     [("SOIC127P600X175-8N", (4.9, 6.0)), ("SOIC127P600X175-8N", (4.9, 3.9)), ("QFP50P900X900X160-48N", (9.0, 9.0))],

@@ -41,8 +41,8 @@ def test_a_number_that_is_no_size_of_the_part_says_none(ref_prefix, footprint, d
 @pytest.mark.parametrize(
     ("ref_prefix", "footprint", "description", "drawn"),
     [
-        # As drawn in the open land-pattern library of shared figures (measured 2020-10); names without their maker.
-        ("L", "L_12x12mm_H6mm", "Choke, SMD, 12x12mm 6mm height", (12.4, 12.4)),
+        # As drawn in an open footprint library (commit 7ebfa6b2 of 2020-10-02, CC BY-SA 4.0); names without makers.
+        ("L", "IND_12x12mm_H6mm", "Choke, SMD, 12x12mm 6mm height", (12.4, 12.4)),
         ("L", "L_A", "Inductor, 8.1mm x 7.3mm x 5.5 mm, unshielded", (8.08, 7.0)),
         ("T", "TRANSFORMER_A", "SMT gate drive transformer, 1:1:1, 8.0x6.3x5.3mm", (6.6, 6.6)),
         ("F", "FUSE_A", "Surface mount fuse, 3 x 10.1 mm, time-lag", (10.9, 3.0)),
@@ -92,6 +92,7 @@ def test_a_third_number_that_is_pitch_and_height_class_alike_is_neither():
     assert body("U", "QFN-16 4x4x0.8").height.high > 0.85
 
 
+# Sizes that the text states; the millimetre of room is invented.
 def test_two_numbers_of_a_round_coil_are_its_diameter_and_height():
     found = body("L", "COIL_A", "Drum core inductor 8x5mm, round")
     assert found.width.low <= 8.0 <= found.width.high

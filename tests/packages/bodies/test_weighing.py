@@ -28,6 +28,7 @@ def shop(tmp_path):
     return load_library(path)
 
 
+# Invented sides.
 def test_a_column_of_the_data_goes_before_the_shops_library(shop):
     found = body(shop, footprint="R0805", ref_prefix="R", dimensions=STATED)
     assert (found.length.high, found.width.high) == (3.0, 2.0)
@@ -43,6 +44,7 @@ def test_the_shops_library_goes_before_a_name(shop):
     assert not found.conflicts
 
 
+# IPC-7351B: X175 is 1.75 mm high, -8 counts the leads; the length is of the invented library.
 def test_what_the_library_leaves_open_the_name_fills_in(shop):
     found = body(shop, footprint="SOIC127P600X175-8N", ref_prefix="U")
     assert found.length.value == Interval.exactly(5.0)
@@ -50,6 +52,7 @@ def test_what_the_library_leaves_open_the_name_fills_in(shop):
     assert found.pins == 8
 
 
+# Invented height.
 def test_a_stated_height_completes_a_decoded_body():
     stated = {"height": (Interval.exactly(0.6), "bom.csv:9 height")}
     found = body(footprint="R0805", ref_prefix="R", dimensions=stated)

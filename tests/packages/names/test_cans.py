@@ -22,6 +22,7 @@ def test_a_stray_point_is_no_error(name):
     assert bodies_of([PartName(footprint=name, ref_prefix="C")])
 
 
+# Invented names; the sizes are what a misreading would give.
 @pytest.mark.parametrize(("name", "wrong"), [("ECAP_0805", 8.0), ("ELEC-0603", 6.0), ("ELEC_100X20", 10.0)])
 def test_a_size_code_or_a_long_number_is_no_diameter(name, wrong):
     found = diameter(name)

@@ -74,6 +74,7 @@ def test_board_toml_settles_the_system(code):
     assert not body(code, "R", size_codes="metric").questions
 
 
+# reference/size_codes.csv.
 @pytest.mark.parametrize(
     ("text", "length"),
     [
@@ -92,6 +93,7 @@ def test_a_mark_or_a_second_code_settles_the_system(text, length):
     assert not found.questions
 
 
+# reference/size_codes.csv.
 def test_a_mark_in_the_name_outweighs_board_toml():
     assert holds(body("CAP-0201_0603Metric", "C", size_codes="metric").length, 0.6)
 
@@ -108,6 +110,7 @@ def test_codes_that_exist_in_inch_only_settle_the_file():
     assert "C0805" in found.body_from
 
 
+# reference/size_codes.csv.
 def test_codes_that_exist_in_metric_only_settle_the_file():
     found = body("C0603", "C", *others("C1005", "C1608"))
     assert holds(found.length, 0.6)
@@ -173,6 +176,7 @@ def test_the_kind_of_part_settles_a_code_that_means_two_sizes(text, prefix, leng
     assert not found.questions
 
 
+# reference/size_codes.csv: 1608 is 1.6 x 0.8 mm.
 @pytest.mark.parametrize(
     ("text", "prefix"),
     [

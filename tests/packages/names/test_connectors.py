@@ -81,6 +81,7 @@ def test_positions_times_pitch_lie_within_every_body(rows, positions, pitch):
     assert found.length.low >= found.width.low
 
 
+# Arithmetic: ten or twenty positions at 2.54 mm.
 @pytest.mark.parametrize(
     "count",
     ["20 pin", "20-PIN", "20P", "20 pos", "20 ways", "20 contacts", "20-polig", "20 broches", "20 pines", "20 poli"],
@@ -91,6 +92,7 @@ def test_a_count_of_contacts_in_unknown_rows_leaves_both_open(count):
     assert holds(found.length, 19 * 2.54 + 2.54)
 
 
+# Arithmetic: ten or twenty positions at 2.54 mm.
 def test_rows_that_are_told_narrow_it():
     double = body("J", description="header 20 pin dual row 2.54mm pitch")
     single = body("J", description="header 20 pin single row 2.54mm pitch")
@@ -98,12 +100,14 @@ def test_rows_that_are_told_narrow_it():
     assert single.length.low > 19 * 2.54
 
 
+# Arithmetic: four or eight positions at 2.54 mm.
 def test_two_counts_in_two_texts_leave_both_possible():
     found = body("J", "PinHeader_P2.54mm_1x04", description="pin header 1x08 2.54mm")
     assert found.length.low <= 4 * 2.54
     assert found.length.high >= 8 * 2.54
 
 
+# Invented size.
 def test_a_stated_size_goes_before_the_family():
     stated = {"length": (Interval.exactly(20), "bom.csv:2"), "width": (Interval.exactly(7), "bom.csv:2")}
     found = body("J", "USB_C_QX", dimensions=stated)

@@ -119,6 +119,7 @@ def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
     assert any("diameter" in sentence(question) for question in found.questions)
 
 
+# Invented name; its sides are written, and 4020 would be 4.0 x 2.0 mm.
 def test_the_sides_in_a_coils_name_outweigh_its_series_number():
     found = body("IND_SMD-W4.1-L4.5_QRP4020TA", "L")
     assert holds(found.length, 4.5)
@@ -126,6 +127,7 @@ def test_the_sides_in_a_coils_name_outweigh_its_series_number():
     assert not body("QRP4020", "L").length.value.is_known
 
 
+# EIA-535BAAC, size 3216: 3.2 x 1.6 mm; from memory.
 def test_an_eia_case_without_height_may_be_a_chip_or_molded():
     found = body("EIA3216", "C")
     assert holds(found.length, 3.2)
@@ -144,6 +146,7 @@ def test_one_number_in_millimetres_about_a_can_is_its_diameter():
 
 
 # A slide switch in a dual in-line row is sold drilled, with gull wings and with J leads; "4" is its poles, not pins.
+# How such switches are sold: common practice, no source.
 @pytest.mark.parametrize(
     ("text", "mounting"),
     [
@@ -159,6 +162,7 @@ def test_a_switch_in_dip_form_says_neither_its_mounting_nor_its_pins(text, mount
     assert found.pins != 4
 
 
+# IEC 60122-3, HC-49/U: 11.4 x 4.7 mm and higher than 3.5 mm; from memory.
 def test_a_low_can_crystal_is_no_small_outline():
     found = body("HC49US-SMD 11.4x4.7", "Y")
     assert holds(found.length, 11.4)
@@ -182,6 +186,7 @@ def test_a_rectangular_lamp_may_be_drilled():
     assert body("LED_3.5x2.8", "LED").mounting == "surface"
 
 
+# Invented name: diameter 3.0 mm, length 10.0 mm.
 def test_a_diameter_with_a_length_may_lie_or_stand():
     found = body("XTAL_QX310_D3.0mm_L10.0mm_Horizontal", "Y")
     assert holds(found.length, 10)
@@ -190,7 +195,7 @@ def test_a_diameter_with_a_length_may_lie_or_stand():
 
 
 def test_a_height_in_whole_millimetres_behind_the_sides_of_a_coil_is_read():
-    assert holds(body("L_6.3x6.3_H3", "L").height, 3)
+    assert holds(body("IND_6.3x6.3_H3", "L").height, 3)
 
 
 def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
@@ -200,7 +205,7 @@ def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
 
 # JEDEC DO-214 AC and AA: 2.6 and 3.6 mm wide; from memory.
 def test_a_land_for_either_of_two_diodes_spans_both():
-    found = body("D_SMA-SMB_Universal", "D")
+    found = body("DIO_SMA-SMB_Universal", "D")
     assert holds(found.width, 2.6)
     assert holds(found.width, 3.6)
     assert found.questions

@@ -249,6 +249,7 @@ def test_a_part_of_which_it_is_open_how_it_is_mounted_is_proved_to_fit_no_head(t
     assert {f.rule for f in report.findings if f.subject.ref == "U7" and f.undecided} >= {"part-height", "largest-body"}
 
 
+# Invented height.
 def test_a_stated_height_holds_however_the_part_is_mounted():
     stated = {"height": (Interval.exactly(1.2), "bom.csv:3 height")}
     (body,) = bodies_of([PartName(footprint="SOIC-8", description="DIP-8", dimensions=stated)])

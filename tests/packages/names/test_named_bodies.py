@@ -18,7 +18,7 @@ NAMES = [
     "0402(1005)",
     "CAP-0805_2012Metric",
     "SMD-0805",
-    "D_SMB",
+    "DIO_SMB",
     "DO-214AA",
     "MiniMELF",
     "EIA-3528-21",

@@ -51,6 +51,7 @@ def test_a_greatest_height_from_memory_is_allowed_a_tenth():
     assert body("TANT_EIA-7343-31", "C").height.high == 3.1  # the EIA suffix states it
 
 
+# EIA-535BAAC, size 7343: 7.3 x 4.3 mm; from memory.
 def test_letters_of_a_ceramic_before_a_size_of_molded_cases_leave_the_height_open():
     ceramic, plain = body("CC7343", "C"), body("C7343", "C")
     assert holds(ceramic.length, 7.3, 7.3)

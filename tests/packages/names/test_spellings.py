@@ -27,6 +27,7 @@ def body(ref_prefix, footprint):
         ("U", "27X25_1170P", (27.0, 25.0), None, None),
         ("U", "BGA80P28X28-760", (23.0, 23.0), None, 0.8),  # JEDEC MO-151 and MO-275 have such bodies
         ("U", "RFLGA50P5X5", (5.0, 5.0), None, 0.5),
+        # reference/size_codes.csv; a worksheet has dropped the leading zero.
         ("R", "402", (1.0, 0.5), None, None),
         ("C", "603", (1.6, 0.8), None, None),
         ("C", "C805", (2.0, 1.25), None, None),
@@ -47,11 +48,13 @@ def test_a_spelling_in_use_is_read(ref_prefix, footprint, sides, height, pitch):
         assert found.pitch.high == pytest.approx(pitch, abs=0.02)
 
 
+# Invented name: 760 balls.
 def test_a_grid_named_by_its_balls_has_balls_and_their_count():
     found = body("U", "BGA80P28X28-760")
     assert (found.lead_style, found.pins) == (LeadStyle.BALL_GRID, 760)
 
 
+# Invented names; a reading in hundredths or as a code would be smaller than 3.0 mm.
 @pytest.mark.parametrize(
     ("ref_prefix", "footprint"),
     [
@@ -68,6 +71,7 @@ def test_what_may_be_something_else_is_not_read_as_hundredths_or_a_code(ref_pref
     assert not found.length.proved.value.is_known or found.length.high > 3.0
 
 
+# Invented names; half a millimetre of room.
 @pytest.mark.parametrize(("text", "low", "high"), [("SMC7260_80TALL", 0.8, 8.0), ("COIL_4.5TALL", 4.5, 4.5)])
 def test_a_bare_height_before_its_word_is_tenths_or_hundredths(text, low, high):
     height = body("L", text).height

@@ -13,8 +13,10 @@ REFERENCE = Path(__file__).parents[2] / "reference"
 
 HONEST = re.compile(r"\bfrom memory\b|\bcommon practice\b")
 STANDARD = re.compile(r"\b(IPC|JEDEC|JEITA|EIAJ?|IEC|JESD\d+|EDR)\b|\b(MO|MS|TO|DO|SC)-\d")
-PLACE = re.compile(r"https?://|\.(yaml|pdf|com|org)\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{6}|\bstudylib \d{8}")
-NAMELESS = re.compile(r"\b(a|an|another|other) (\w+ )?makers?('s)?\b|\bmakers'|(?<!of )\b(public|open) library\b")
+PLACE = re.compile(r"https?://|\.(pdf|com|org)\b|/\w+\.yaml\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{6}|\bstudylib \d{8}")
+NAMELESS = re.compile(
+    r"\b(a|an|another|other) (\w+ )?makers?('s)?\b|\bmakers'|\b(public|open)( [\w-]+)? library\b(?! (\(|of )commit)"
+)
 DOCUMENT = re.compile(
     r"\b(data ?sheets?|documents?|catalogue|tables?|drawings?|manual|indexe?s?|codes?|information|numbers?|letters"
     r"|names?|convention|nomenclature|options?|scheme|numbering|ordering|order|description|diagrams|packages?"
@@ -49,6 +51,8 @@ def can_be_found(source):
         "a maker's drawing: VEED",
         "Royalohm",
         "a public library listing",
+        "drawing cited by an open footprint library: Infineon",
+        "open footprint library sot.yaml citing a drawing",
         "makers' dimension tables",
         "SOD-123 taping sheet",
         "another maker's data sheet of a SOT-23",
@@ -129,3 +133,33 @@ def test_every_scheme_and_every_family_of_connectors_has_a_source_of_its_own():
 def test_a_reference_file_of_another_form_names_its_source(path):
     text = path.read_text(encoding="utf-8")
     assert re.search(r'"(source|\$id|id)":\s*"\S', text)
+
+
+CITED = re.compile(
+    r"\b(?:IPC-(?:TM-)?(?:A-)?\d{3,4}|SMEMA \d\.\d|EIA-(?:481|535)|IEC \d{5}(?:-\d)?|ISO \d{2,5}\b|JESD\d+(?:-B\d+)?"
+    r"|EDR-\d+|ECMA-\d+|J-STD-\d+)"
+)
+
+
+def test_each_standard_that_is_cited_is_listed_with_its_edition_or_that_it_is_not_known():
+    with (REFERENCE / "standards.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    listed = {row["standard"] for row in rows}
+    assert all(re.search(r"\b(19|20)\d\d\b|\bnot known$", row["edition"]) for row in rows)
+    root = REFERENCE.parents[1]
+    files = [path for folder in ("capcheck", "tests", "rules") for path in (root / folder).rglob("*")]
+    texts = [p.read_text(encoding="utf-8") for p in files if p.suffix in {".py", ".csv", ".toml"} and p.is_file()]
+    cited = {name for text in texts for name in CITED.findall(text)}
+    assert cited - listed == set()
+    assert listed - cited == {"JEP95"}  # outlines are cited by their own numbers
+
+
+def test_each_open_collection_is_cited_by_a_commit_that_the_notes_for_developers_describe():
+    notes = (REFERENCE.parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    files = [*REFERENCE.parent.rglob("*.csv"), *DATA.rglob("*.csv"), *DATA.rglob("*.toml")]
+    texts = [path.read_text(encoding="utf-8") for path in files]
+    commits = {commit for text in texts for commit in re.findall(r"\bcommit ([0-9a-f]{7,40})", text)}
+    assert commits
+    assert {commit for commit in commits if commit not in notes} == set()
+    assert not any(re.search(r"\b(public|open)( [\w-]+)? library\b(?! (\(|of )commit)", text) for text in texts)
+    assert "*The open footprint generator*" in " ".join(notes.split())

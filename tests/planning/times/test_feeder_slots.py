@@ -1,6 +1,6 @@
 """Feeder slots that tapes, trays and sticks take.
 
-Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
+Figures: invented machines and jobs, sums worked by hand; the slots that a width takes are invented.
 """
 
 import csv
@@ -26,6 +26,7 @@ FEEDERS = Feeders.model_validate(
 )
 
 
+# Widths of tape: EIA-481.
 def test_slots_of_a_worked_set_up(shop):
     # 40 × 8 mm at 1 slot, 3 × 12 mm at 2, 1 × 24 mm at 3: 40 + 6 + 3 = 49 (worked by hand; the table is from memory).
     widths = [8.0] * 40 + [12.0] * 3 + [24.0]
@@ -42,6 +43,7 @@ def test_one_slot_more_than_there_are_does_not_fit(shop):
     assert occupied("A", FEEDERS, parts).fits is False
 
 
+# Widths of tape: EIA-481.
 def test_tape_widths_between_bounds_give_slots_between_bounds(shop):
     assert tape_widths(Interval(8.0, 12.0)) == (8, 12)
     need = places(shop.part("P", 1, width=Interval(8.0, 12.0)), FEEDERS)
@@ -50,6 +52,7 @@ def test_tape_widths_between_bounds_give_slots_between_bounds(shop):
     assert need.mounts
 
 
+# Widths of tape: EIA-481.
 def test_unproved_slots_matter_only_near_the_limit(shop):
     open_part = shop.part("P", 1, width=Interval(8.0, 12.0))
     few = [open_part, *(shop.part(f"P{k}", 1) for k in range(48))]
@@ -57,6 +60,7 @@ def test_unproved_slots_matter_only_near_the_limit(shop):
     assert occupied("A", FEEDERS, [*few, shop.part("Q", 1)]).fits is None
 
 
+# Widths of tape: EIA-481.
 @pytest.mark.parametrize("width", [Interval.exactly(44.0), Interval(24.0, 32.0)])
 def test_a_tape_that_the_table_does_not_list_is_undecided(width):
     tape = slots_of_tape(width, FEEDERS)
@@ -66,10 +70,12 @@ def test_a_tape_that_the_table_does_not_list_is_undecided(width):
     assert tape.slots == (UNKNOWN_SIZE if width.low == 44 else Interval.exactly(3.0))
 
 
+# Widths of tape: EIA-481.
 def test_a_profile_without_a_table_leaves_slots_open():
     assert slots_of_tape(Interval.exactly(8.0), Feeders.model_validate({})).slots == UNKNOWN_SIZE
 
 
+# Widths of tape: EIA-481.
 def test_an_unknown_tape_takes_at_most_the_widest_feeder_there_is():
     tape = slots_of_tape(UNKNOWN_SIZE, FEEDERS)
     assert tape.slots == Interval(1.0, 3.0)
@@ -77,6 +83,7 @@ def test_an_unknown_tape_takes_at_most_the_widest_feeder_there_is():
     assert not tape.mounts
 
 
+# Widths of tape: EIA-481.
 def test_slots_without_a_bound_name_their_part_numbers(shop):
     odd = shop.part("ODD", 1, width=44.0)
     taken = occupied("A", FEEDERS, [shop.part("P", 1), odd])
@@ -106,6 +113,7 @@ def test_makers_packing_tables_name_only_nominal_widths(name):
     assert all(tape_widths(Interval.exactly(w)) == (int(w),) for w in widths)
 
 
+# Widths of tape: EIA-481.
 def test_a_usual_tape_may_come_one_width_wider_and_a_stated_one_may_not(shop):
     usual = [shop.part(f"U{k}", 1, usual_tape=True) for k in range(30)]
     stated = [shop.part("S", 1, width=12.0), shop.part("W", 1, width=24.0, usual_tape=True)]

@@ -30,8 +30,8 @@ def test_a_takt_without_time_or_boards_is_refused(hours, boards):
         takt(hours, boards)
 
 
-def test_balance_of_a_text_example():
-    # Operations-management text: Σt 228 s, C 62 s, 4 stations: 91.9 %.
+def test_balance_of_four_stations():
+    # By hand: 62 + 60 + 56 + 50 = 228 s of 4 × 62 = 248 s are 91.9 %.
     assert balance_efficiency([62, 60, 56, 50]) == pytest.approx(0.919, abs=5e-4)
 
 

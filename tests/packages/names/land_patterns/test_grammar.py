@@ -44,6 +44,7 @@ def test_a_listed_name_holds_the_dimensions_listed_beside_it(row):
     assert not row["pins"] or found.pins == int(row["pins"])
 
 
+# IPC-7351B: sides of chips in tenths, heights in hundredths; roundings by arithmetic.
 @given(
     st.sampled_from(["CAPC", "RESC", "INDC", "BEADC", "FUSC", "LEDC", "CAPM", "CAPMP", "RESM", "INDM", "FUSM", "LEDM"]),
     st.integers(4, 99),
@@ -60,6 +61,7 @@ def test_tenths_leave_what_was_truncated_or_rounded(family, length, width, heigh
     assert holds(found.height, height / 100)
 
 
+# IPC-7351B: pitch, span and height in hundredths.
 @given(
     st.sampled_from(["SOIC", "SOP", "TSOP", "SOJ", "SOT", "SOTFL", "CFP"]),
     st.integers(30, 254),
@@ -79,6 +81,7 @@ def test_a_span_is_never_taken_for_the_body(family, pitch, span, height, half):
         assert found.length.high != span / 100
 
 
+# IPC-7351B: pitch, sides and height in hundredths; the count is of all four sides.
 @given(
     st.sampled_from(["QFN", "SON", "PQFN", "LCC"]),
     st.integers(30, 127),
@@ -98,7 +101,7 @@ def test_the_two_sides_of_a_leadless_body_come_in_either_order(family, pitch, si
 
 @pytest.mark.parametrize(
     ("text", "pins"),
-    # The pin count includes the exposed pad; 20_24 is 20 fitted of 24 locations (names of the 2007 table's notes).
+    # IPC-7351B, notes to the naming table of 2007: an exposed pad counts; 20_24 is 20 fitted of 24 locations.
     [
         ("QFN50P400X400X80-25T240", 24),
         ("QFN50P700X700X100-49T410", 48),
@@ -166,6 +169,7 @@ def test_the_family_says_how_the_part_is_joined(text, lead_style):
     assert (None if found is None else found.lead_style) == lead_style
 
 
+# IPC-7351B: the number behind the dash counts the leads.
 @pytest.mark.parametrize(
     "text", ["MYLIB_SOIC127P600X175-8N", "lib:SOIC127P600X175-8N", "soic127p600x175-8n_rev2", "SOIC127P600X175-8"]
 )
@@ -183,6 +187,7 @@ def test_a_chip_name_without_a_height_may_be_the_inch_size():
     assert read_land_pattern("CAPC0805", Column.FOOTPRINT) is None
 
 
+# IPC-7351B: 0.8 x 0.5 mm; as an inch code 2.0 mm long (reference/size_codes.csv).
 def test_a_height_that_the_metric_size_cannot_have_asks():
     found = read("CAPC0805X125N")
     assert holds(found.length, 2.0)
@@ -244,6 +249,7 @@ def test_numbers_that_fit_no_published_body_are_not_believed(name):
     assert read_land_pattern(name, Column.FOOTPRINT) is None
 
 
+# IPC-7351B: the count, less the exposed pad where it is odd.
 @pytest.mark.parametrize(
     ("name", "pins"),
     [

@@ -138,6 +138,7 @@ def test_a_name_of_several_outlines_is_their_hull_with_the_candidates_named(text
     assert reading.questions
 
 
+# JEDEC MS-026 BED: body 14 x 14 mm, 16 x 16 mm over the leads.
 def test_a_stated_size_picks_one_outline_and_stands_before_it():
     named, published = read_package_name("LQFP-100_P0.5mm_14x14mm")
     assert named.basis is Basis.DECODED
@@ -178,6 +179,7 @@ def test_lead_style_tells_whether_the_joints_are_hidden(text, style, hidden):
     assert first(text, "hidden_joints") is hidden
 
 
+# Counts: rows times positions of the name, by arithmetic.
 @pytest.mark.parametrize(
     ("text", "pins"),
     [
@@ -213,7 +215,7 @@ def test_surface_headers_and_dip_switches_are_not_through_hole():
         ("Oscillator_2.5x2.0", 2.5, 2.0),
         ("ELCO_Elec_6.3x7.7", 6.6, 6.6),
         ("CAP_SMD-L8.3-W8.3-BD8.0-LS9.0-RD", 8.3, 8.3),
-        ("L_7.3x7.3_H4.5", 7.3, 7.3),
+        ("IND_7.3x7.3_H4.5", 7.3, 7.3),
         ("LED_3528", 3.5, 2.8),
         ("LED5050", 5.0, 5.0),
         ("LED_RGB_5050-4", 5.0, 5.0),
@@ -231,6 +233,7 @@ def test_a_product_number_of_a_lamp_states_no_size():
     assert first("LED_QX2712B-PLCC4", "length") is None
 
 
+# Invented name: diameter 6.3 mm, height 7.7 mm.
 def test_a_can_is_named_by_diameter_and_height():
     (can,) = read_package_name("ELCO_Elec_6.3x7.7")
     assert can.lead_style == "can"
@@ -407,12 +410,14 @@ def test_the_letters_of_a_no_lead_variation_give_both_sides_and_the_pitch(text, 
     assert first(text, "length").high - first(text, "length").low < 0.5
 
 
+# JEDEC MO-153 AC: 20 leads.
 def test_a_dash_number_behind_a_variation_is_no_count_of_leads():
     assert first("MO-220-VGGD-8", "pins") is None
     assert first("MO-153-ACT-1", "pins") == 20
     assert first("MO-153-AC-20", "pins") == 20
 
 
+# JESD30: L is 1.7 mm at most; from memory.
 def test_a_row_from_memory_is_wider_than_a_published_one_of_its_family_and_says_so():
     (published,) = read_package_name("TSSOP-20")  # JEDEC MO-153 AC
     (remembered,) = read_package_name("TSSOP-14")  # MO-153 AB-1, from memory
@@ -423,6 +428,7 @@ def test_a_row_from_memory_is_wider_than_a_published_one_of_its_family_and_says_
     assert low.height.high > 1.7
 
 
+# TI RSV drawing: 1.8 x 2.6 mm; the largest of JEDEC MO-220 with 16 leads, 5 x 5 mm, from memory.
 def test_a_count_alone_in_a_family_of_many_bodies_leaves_room_beyond_the_table():
     (reading,) = read_package_name("QFN-16")
     assert reading.width.low < 1.8  # 1.8 x 2.6 mm is sold (TI RSV)
@@ -460,7 +466,7 @@ def test_the_range_of_the_standard_is_held(text, field, low, high):
         (("TO", 3, 2.28, 9.7), 6.5, 6.1),  # JEDEC TO-252: over the leads 9.40 to 10.41 (from memory)
         (("TO", 4, 2.54, 15.24), 10.0, 9.25),  # TO-263 with its tab counted
         (("TSOP", 32, 0.5, 13.4), 11.8, 8.0),  # IPC-7351B name TSOP50P1340X120-32N: 8.0 x 11.8
-        (("SOP", 24, 0.65, 7.6), 7.8, 5.6),  # the same library's SOP65P760X160-24N, described as 7.8 x 5.6
+        (("SOP", 24, 0.65, 7.6), 7.8, 5.6),  # SOP65P760X160-24N in reference/land_pattern_names.csv
     ],
 )
 def test_lookup_allows_what_makers_do_with_the_leads(asked, long, short):

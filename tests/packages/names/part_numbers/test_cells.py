@@ -132,6 +132,7 @@ def test_no_text_makes_the_reader_stumble(text: str, letters: str) -> None:
                 assert interval is None or 0 <= interval.low <= interval.high
 
 
+# Invented lengths, beyond any cell.
 @pytest.mark.parametrize("piece", ["GRM", "0402", "SN74", "STM32", "LTC", "AD", "ABM8-1", "MAX3", "SRN40", "9", "A0-"])
 def test_a_long_text_takes_no_longer_than_its_length(piece: str) -> None:
     start = time.process_time()
