@@ -39,14 +39,16 @@ max_part_mass = "5 g"
 min_lead_pitch = "0.4 mm"
 supplies = ["tape", "tray"]
 """
+CHIP = "RESC2012X55N"  # IPC-7351B: 2.0 × 1.2 mm, 0.55 mm high, by the digits of the name
+LARGE = "QFN100P3000X3000X90-100N"  # IPC-7351B: 30 × 30 mm, larger than any head here takes
 PASSES, WIDTH, EDGE = "board-passes-line", "board-width", "edge-clearance"
 
 
 @pytest.fixture
 def asked(make_board, make_line):
-    def ask(length, width, *, toml="", at=None, strip=3, footprint="RESC2012X55N", machines=1, config=None):
+    def ask(length, width, *, toml="", at=None, strip=3, footprint=CHIP, machines=1, config=None):
         x, y = at or (length / 2, width / 2)
-        rows = [f"R1,{x},{y},0,top,1k,{footprint}", "R2,12,12,90,top,1k,RESC2012X55N"]
+        rows = [f"R1,{x},{y},0,top,1k,{footprint}", f"R2,12,12,90,top,1k,{CHIP}"]
         folder = make_board(rows, toml=f'outline = "outline.dxf"\nthickness = "1.6 mm"\n{toml}')
         drawing = ezdxf.new(units=4)
         drawing.modelspace().add_lwpolyline([(0, 0), (length, 0), (length, width), (0, width)], close=True)
@@ -105,8 +107,8 @@ def test_rails_cure_a_part_in_the_edge_strip_of_a_board_that_the_conveyor_takes(
 @pytest.mark.parametrize(
     ("toml", "footprint", "strip"),
     [
-        ("[panel_proposal]\norder = false\n", "RESC2012X55N", 3),  # not wanted
-        ('[panel_proposal]\nmax_length = "50 mm"\nmax_width = "50 mm"\n', "RESC2012X55N", 3),  # too small to be taken
+        ("[panel_proposal]\norder = false\n", CHIP, 3),  # not wanted
+        ('[panel_proposal]\nmax_length = "50 mm"\nmax_width = "50 mm"\n', CHIP, 3),  # too small to be taken
     ],
 )
 def test_where_no_panel_is_ordered_the_board_fails_as_sent(asked, toml, footprint, strip):
@@ -117,7 +119,7 @@ def test_where_no_panel_is_ordered_the_board_fails_as_sent(asked, toml, footprin
 
 
 def test_what_a_panel_does_not_cure_fails_in_it_too(asked):
-    _, _, report = asked(40, 30, footprint="QFN100P3000X3000X90-100N")
+    _, _, report = asked(40, 30, footprint=LARGE)
     assert report.in_panel is not None
     assert report.verdict == "fail"
     assert outcomes(report, "largest-body") == ["fail"]

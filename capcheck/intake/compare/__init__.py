@@ -9,7 +9,6 @@ from capcheck.intake.compare.against_bom import (
     reconcile as reconcile,
 )
 from capcheck.intake.compare.blocking_questions import (
-    fewer_than_listed as fewer_than_listed,
     left_out as left_out,
     missing_places as missing_places,
     open_questions as open_questions,

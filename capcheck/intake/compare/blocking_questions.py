@@ -43,12 +43,15 @@ def part_or_not(files: Sequence[PlacementColumns], placed: Placements) -> list[D
     return found
 
 
-def left_out(set_aside: Iterable[SetAside], known: Container[str]) -> list[Discrepancy]:
+def left_out(
+    set_aside: Iterable[SetAside], known: Container[str], files: Sequence[PlacementColumns] = ()
+) -> list[Discrepancy]:
     """Return a record for each row set aside that reads like a part, and names one that is in no other row.
 
-    *known* are the references of the placements and of the lines of the BOM.
+    *known* are the references of the placements and of the lines of the BOM. To them come those of *files* that hold
+    another number of parts than they say themselves.
     """
-    found = []
+    found = _fewer_than_listed(files)
     for row in set_aside:
         lost = tuple(ref for ref in row.refs if ref not in known)
         if lost or (row.filled and not row.refs):
@@ -58,7 +61,7 @@ def left_out(set_aside: Iterable[SetAside], known: Container[str]) -> list[Discr
     return found
 
 
-def fewer_than_listed(files: Sequence[PlacementColumns]) -> list[Discrepancy]:
+def _fewer_than_listed(files: Sequence[PlacementColumns]) -> list[Discrepancy]:
     """Return a record for each file whose own count of its parts is neither that of its rows nor of its parts."""
     found = []
     for file in files:
