@@ -187,10 +187,15 @@ def check_board(
 
     session, answers = answered(board, rules)
     in_panel = None
+
+    def live(found: Sequence[Finding]) -> list[Finding]:
+        accepted = waived(found, board, settings.waivers, settings.configuration, rules=(), today=today)
+        return [finding for finding in accepted if not finding.waived]
+
     if line is not None and not as_sent and any(f.outcome == "fail" for f in answers.findings):
         from capcheck.checking.ordered_panel import judged_in_panel
 
-        in_panel = judged_in_panel(session, board, line, answers, answered)
+        in_panel = judged_in_panel(session, board, answers, answered=answered, live=live)
     if in_panel is not None:
         answers = in_panel.answers
     answers.findings += _not_compared(answers, session) if settings.choice.select else ()

@@ -6,8 +6,9 @@ edges, fiducials, straightness) is answered anew on the panel. What fails as sen
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
 from msgspec import Struct
@@ -18,14 +19,13 @@ from capcheck.engine import Answers, Counts, FactValue, Finding, Rule, SubjectNa
 from capcheck.facts import Session, panel_to_order
 from capcheck.intake import stepped
 from capcheck.lexicon import sentence
-from capcheck.machines import Line
 from capcheck.model import Board, Fiducial, OrderedPanel, Said, say
 
-PASSES_LINE: Final = "board-passes-line"
+_PASSES_LINE: Final = "board-passes-line"
 """The rule whose finding tells what keeps the board from passing as sent."""
 _OF_CIRCUIT: Final = frozenset({"part", "pair", "part on head", "bom line", "data"})
 """Subjects whose answers a panel does not change; how near parts lie to its parting lines, nobody knows yet."""
-_ROWS: Final = frozenset({"part", "fiducial", "part on machine", "fiducial on machine"})
+_ROWS: Final = frozenset({"fiducial", "part on machine", "fiducial on machine"})
 """Subjects of which a panel holds one for each circuit."""
 
 
@@ -46,36 +46,36 @@ class InPanel(Struct, frozen=True):
 def judged_in_panel(
     session: Session,
     board: Board,
-    line: Line,
     as_sent: Answers,
+    *,
     answered: Callable[[Board, Sequence[Rule]], tuple[Session, Answers]],
+    live: Callable[[Sequence[Finding]], Sequence[Finding]],
 ) -> InPanel | None:
     """Return what is answered in the panel that would be ordered; None where the board is judged as sent.
 
-    It counts if it cures something that fails as sent, and nothing fails that did not.
-
-    *answered* answers rules on a board, as they were answered on this one.
+    It counts if it cures something that fails as sent, and nothing fails that did not. *answered* answers rules on a
+    board, as they were answered on this one; *live* leaves out the findings that a waiver accepts.
     """
-    told = next((rule for rule in as_sent.rules if rule.id == PASSES_LINE), None)
+    told = next((rule for rule in as_sent.rules if rule.id == _PASSES_LINE), None)
     of_panel = [rule for rule in as_sent.rules if rule.subject.name not in _OF_CIRCUIT]
     ids = {rule.id for rule in of_panel}
-    failing = _failing(as_sent, ids)
-    panel = panel_to_order(session, board, line) if told is not None and failing else None
+    failing = _failing(live(as_sent.findings), ids)
+    panel = panel_to_order(session, board) if told is not None and failing else None
     if told is None or panel is None:
         return None
     whole, base = _board_in(board, panel)
     carried, anew = answered(whole, of_panel)
-    left = _failing(anew, ids)
+    findings = _worst_of_circuits(_of_circuit(f, base) for f in anew.findings if f.rule != _PASSES_LINE)
+    left = _failing(live(findings), ids)
     if not left < failing:
         return None
     circuits = panel.source.columns * panel.source.rows
     rows = {rule.id for rule in of_panel if rule.subject.name in _ROWS}
-    findings = list(dict.fromkeys(_of_circuit(f, base) for f in anew.findings if f.rule != PASSES_LINE))
     counts = dict(as_sent.counts)
     for rule in ids:
         counts[rule] = _one_circuit(anew.counts[rule], rule, findings, circuits) if rule in rows else anew.counts[rule]
     cured = [rule for rule in of_panel if rule.id in failing - left]
-    counts[PASSES_LINE] = Counts(broken=1)
+    counts[_PASSES_LINE] = Counts(broken=1)
     return InPanel(
         panel,
         whole,
@@ -90,15 +90,15 @@ def judged_in_panel(
             counts=defaultdict(Counts, counts),
             tightest=[
                 *(t for t in as_sent.tightest if t.rule not in ids),
-                *(replace(t, subject=_subject(t.subject, base)) for t in anew.tightest if t.rule != PASSES_LINE),
+                *(replace(t, subject=_subject(t.subject, base)) for t in anew.tightest if t.rule != _PASSES_LINE),
             ],
             broken_rules=list(dict.fromkeys([*as_sent.broken_rules, *anew.broken_rules])),
         ),
     )
 
 
-def _failing(answers: Answers, rules: set[str]) -> set[str]:
-    return {f.rule for f in answers.findings if f.rule in rules and f.outcome == "fail"}
+def _failing(findings: Iterable[Finding], rules: set[str]) -> set[str]:
+    return {f.rule for f in findings if f.rule in rules and f.outcome == "fail"}
 
 
 def _board_in(board: Board, panel: OrderedPanel) -> tuple[Board, dict[str, str]]:
@@ -137,13 +137,28 @@ def _subject(subject: SubjectName, base: dict[str, str]) -> SubjectName:
 
 
 def _of_circuit(finding: Finding, base: dict[str, str]) -> Finding:
-    """Return a finding on a part of some circuit as one on the circuit's own part, whose margin is not told."""
+    """Return a finding on a part of some circuit as one on the part as the customer names it."""
     ref = finding.subject.ref
     if ref is None or base.get(ref, ref) == ref:
         return finding
     own = base[ref]
     shown = tuple(replace(value, text=own) if value.text == ref else value for value in finding.shown)
     return replace(finding, subject=_subject(finding.subject, base), shown=shown)
+
+
+def _worst_of_circuits(findings: Iterable[Finding]) -> list[Finding]:
+    """Return the findings, of those of one rule on one part in several circuits the gravest with the least margin."""
+
+    def gravity(finding: Finding) -> tuple[int, float]:
+        rank = 0 if finding.outcome == "fail" else 2 if finding.undecided else 1
+        return rank, math.inf if finding.margin is None else finding.margin.low
+
+    worst: dict[tuple[str, SubjectName], Finding] = {}
+    for finding in findings:
+        key = finding.rule, finding.subject
+        if key not in worst or gravity(finding) < gravity(worst[key]):
+            worst[key] = finding
+    return list(worst.values())
 
 
 def _one_circuit(counts: Counts, rule: str, findings: Sequence[Finding], circuits: int) -> Counts:

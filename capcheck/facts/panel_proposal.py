@@ -71,39 +71,42 @@ def _greatest(board: Board) -> tuple[float, float]:
     return max(given), min(given)
 
 
-def panel_to_order(session: Session, board: Board, line: Line) -> OrderedPanel | None:
+def _proposals(session: Session, board: Board, line: Line) -> Proposals | None:
+    """Return the panels of the circuit that every machine takes; None where there is none, or none is proved."""
+    circuit: tuple[float, float] | None = session.shared(_circuit)
+    modes = [lane_modes(m.board) for m in line.machines]
+    if circuit is None or not all(map(geometry.states_its_largest, modes)):
+        return None
+    return geometry.propose_panels(*circuit, modes, session.shared(_layout), _greatest(board))
+
+
+def panel_to_order(session: Session, board: Board) -> OrderedPanel | None:
     """Return the panel that would be ordered of a single board; None where every machine is not proved to take one.
 
     It fills the greatest size that is stated; where none is, it is the smallest that the line takes.
     """
-    circuit: tuple[float, float] | None = session.shared(_circuit)
-    modes = [lane_modes(m.board) for m in line.machines]
     wanted = board.manifest.panel is None and board.manifest.panel_proposal.order
-    if circuit is None or not wanted or not all(map(geometry.states_its_largest, modes)):
+    found: Proposals | None = session.shared(_proposals) if wanted else None
+    circuit: tuple[float, float] | None = session.shared(_circuit)
+    if found is None or circuit is None:
         return None
     layout: Layout = session.shared(_layout)
-    greatest = _greatest(board)
-    found = geometry.propose_panels(*circuit, modes, layout, greatest)
-    if found is None:
-        return None
-    chosen = found.largest if any(map(math.isfinite, greatest)) else found.smallest
+    chosen = found.largest if any(map(math.isfinite, _greatest(board))) else found.smallest
     rail = layout.rails / 2
     # Made of numbers in mm: only what a file states is validated with its unit.
-    rails = (
-        Rails.model_construct(left=rail, right=rail) if chosen.turned else Rails.model_construct(bottom=rail, top=rail)
-    )
+    across, along = (rail, 0.0) if chosen.turned else (0.0, rail)
     source = PanelSource.model_construct(
         columns=chosen.columns,
         rows=chosen.rows,
         pitch_x=circuit[0] + layout.gap_x,
         pitch_y=circuit[1] + layout.gap_y,
-        rails=rails,
+        rails=Rails.model_construct(left=across, right=across, bottom=along, top=along),
     )
     return OrderedPanel(source, chosen.x_mm, chosen.y_mm, rail_mm=rail, gap_mm=max(layout.gap_x, layout.gap_y))
 
 
 @facts.text("line.panel_proposal", "panels of this circuit that every machine of the line takes", needs="outline")
-def _proposal(session: Session, line: Line) -> Texts:
+def _proposal(session: Session, board: Board, line: Line) -> Texts:
     circuit: tuple[float, float] | None = session.shared(_circuit)
     if circuit is None:
         return Texts.of(["no panel is proposed, because the board's size is not certain"])
@@ -113,16 +116,17 @@ def _proposal(session: Session, line: Line) -> Texts:
         say = "does" if len(silent) == 1 else "do"
         return Texts.of([f"no panel is proposed, because {' and '.join(silent)} {say} not state the largest board"])
     layout: Layout = session.shared(_layout)
-    found = geometry.propose_panels(circuit[0], circuit[1], list(modes.values()), layout)
+    found: Proposals | None = session.shared(_proposals)
     if found is not None:
         refused = any(travel.fits is False for travel in session.shared(travels))
         return Texts.of([_in_words(found, layout, cure=refused)])
-    alone = [
-        name for name, own in modes.items() if geometry.propose_panels(circuit[0], circuit[1], [own], layout) is None
-    ]
+    greatest = _greatest(board)
+    taken = {name: geometry.propose_panels(*circuit, [own], layout, greatest) for name, own in modes.items()}
+    alone = [name for name, proposed in taken.items() if proposed is None]
     takes = "takes" if len(alone) == 1 else "take"
     reason = f"{' and '.join(alone)} {takes} none" if alone else "each machine takes some, but none suits all of them"
-    return Texts.of([f"no panel of this circuit fits the whole line: {reason}"])
+    within = f" within {_mm(greatest[0])} × {_mm(greatest[1])}" if math.isfinite(greatest[1]) else ""
+    return Texts.of([f"no panel of this circuit{within} fits the whole line: {reason}"])
 
 
 def _in_words(found: Proposals, layout: Layout, *, cure: bool) -> str:

@@ -19,7 +19,7 @@ from capcheck.report.sentences import (
     by_hand,
     closest,
     is_fact_of_the_shop,
-    not_fitted,
+    not_placed,
     noted,
     plain_fact,
     size_of,
@@ -101,7 +101,10 @@ def first_screen(report: Report) -> FirstScreen:
         ),
         Section("Look at", _causes(of("warn", _on_design)), "warn"),
         Section("Nearest to a limit, among what passes", _near_limits(report)),
-        Section("Not machine-placed", tuple(_left_over(report))),
+        Section(
+            "Not machine-placed",
+            tuple(f"{words}: {shortened(refs, _MOST_REFS)} ({len(refs)})" for words, refs in not_placed(report.board)),
+        ),
         Section("Accepted by a waiver", _capped([f"{subjects}: {why}" for _, subjects, why in accepted(report)])),
     )
     return FirstScreen(
@@ -126,17 +129,25 @@ def _on_design(tags: Sequence[str]) -> bool:
 
 
 def _verdict(report: Report, asked: int) -> str:
-    """Return the verdict in one sentence."""
-    first = f", once {counted(asked, 'question is', 'questions are')} answered" if asked else ""
-    way = f"builds {sentence(report.in_panel.said)}" if report.in_panel else "builds as sent"
+    """Return the verdict in one sentence: that a board builds is said only where all was asked and is decided."""
+    totals = report.totals
+    open_ = totals.undecided + totals.waiting
+    ask = f"; {counted(asked, 'question')} to ask" if asked else ""
+    if report.verdict == "unanswered":
+        return f"not answered, so nothing is proved: {unanswered(report)}"
     if report.verdict == "fail":
         stops = len({f.rule for f in report.findings if f.outcome == "fail" and not f.waived})
-        way, first = f"does not build: {counted(stops, 'thing stops', 'things stop')} it", ""
-    elif report.verdict == "unanswered":
-        way, first = f"not answered, so nothing is proved: {unanswered(report)}", ""
-    elif not report.line:
-        way = "no line was named; the files alone were looked at"
-    return f"{way}{first}"
+        return f"does not build: {counted(stops, 'thing stops', 'things stop')} it{ask}"
+    if report.line is None:
+        return f"no line was named; the files alone were looked at{ask}"
+    besides = f", {counted(open_, 'check')} undecided" if open_ else ""
+    if totals.known:
+        return f"nothing new or worse stops it, {counted(totals.known, 'finding')} known from before{besides}{ask}"
+    panel = sentence(report.in_panel.said) if report.in_panel else ""
+    if report.selected or report.answers.skipped:
+        return f"nothing that was asked stops it{panel and f' {panel}'}{besides}{ask}"
+    way = f"builds {panel or 'as sent'}"
+    return f"{way} if {counted(open_, 'undecided check passes', 'undecided checks pass')}{ask}" if open_ else way + ask
 
 
 def _numbers(report: Report) -> str:
@@ -279,15 +290,6 @@ def _near_limits(report: Report) -> tuple[str, ...]:
     """Return the limits of machines that are nearly reached; at the limit itself there is nothing more to lose."""
     near = [c for c in closest(report) if 0 < c.share <= _NEAR and c.tightest.subject.head is not None]
     return tuple(c.text for c in near[:_MOST_NEAR])
-
-
-def _left_over(report: Report) -> Iterator[str]:
-    for words, refs in (
-        ("by hand or odd-form, through-hole", by_hand(report.board)),
-        ("not fitted", not_fitted(report.board)),
-    ):
-        if refs:
-            yield f"{words}: {len(refs)} ({shortened(refs, _MOST_REFS)})"
 
 
 def _further(report: Report, asked: int) -> Iterator[str]:

@@ -13,12 +13,11 @@ from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
     VERDICT_WORDS,
     accepted,
-    by_hand,
     closest,
     count_line,
     in_short,
     lacking,
-    not_fitted,
+    not_placed,
     noted,
     size_of,
 )
@@ -151,14 +150,13 @@ def _accepted(report: Report, page: _Page) -> Iterator[Line]:
 
 
 def _left_over(report: Report, page: _Page) -> Iterator[Line]:
-    hand, empty = by_hand(report.board), not_fitted(report.board)
-    if not hand and not empty:
+    left = not_placed(report.board)
+    if not left:
         return
     yield Line("")
     yield Line("Not machine-placed", "head")
-    for words, refs in (("through-hole, by hand or odd-form", hand), ("not fitted", empty)):
-        if refs:
-            yield from page.wrapped(f"{words}: {shortened(refs, ALL)} ({len(refs)})")
+    for words, refs in left:
+        yield from page.wrapped(f"{words}: {shortened(refs, ALL)} ({len(refs)})")
 
 
 def _notes(report: Report, page: _Page) -> Iterator[Line]:

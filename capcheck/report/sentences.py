@@ -155,6 +155,12 @@ def not_fitted(board: Board) -> list[str]:
     return [placements.ref[r] for r in ((placements.kind == Kind.PART) & ~placements.fitted).nonzero()[0].tolist()]
 
 
+def not_placed(board: Board) -> list[tuple[str, list[str]]]:
+    """Return what no placement head is asked about, with the words for it."""
+    every = [("through-hole, by hand or odd-form", by_hand(board)), ("not fitted", not_fitted(board))]
+    return [(words, refs) for words, refs in every if refs]
+
+
 def base_name(path: str) -> str:
     """Return the last part of a path: reports are read beside the files."""
     return path.replace("\\", "/").rsplit("/", 1)[-1]

@@ -9,6 +9,7 @@ import ezdxf
 import pytest
 
 from capcheck import check
+from capcheck.lexicon import sentence
 from capcheck.planning import plan
 
 MACHINE = """name = "Placer"
@@ -17,27 +18,16 @@ min_length = "80 mm"
 max_length = "300 mm"
 min_width = "60 mm"
 max_width = "250 mm"
-min_thickness = "0.5 mm"
-max_thickness = "3 mm"
-max_mass = "2 kg"
 edge_clearance_top = "{strip} mm"
 edge_clearance_bottom = "{strip} mm"
-underside_clearance = "20 mm"
-top_clearance = "20 mm"
 [fiducials]
 kinds = ["circle"]
 min_diameter = "0.5 mm"
 max_diameter = "3 mm"
 [[head]]
 name = "H"
-nozzles = 1
-smallest_chip = "1005M"
 max_body_length = "20 mm"
 max_body_width = "15 mm"
-max_part_height = "10 mm"
-max_part_mass = "5 g"
-min_lead_pitch = "0.4 mm"
-supplies = ["tape", "tray"]
 """
 CHIP = "RESC2012X55N"  # IPC-7351B: 2.0 × 1.2 mm, 0.55 mm high, by the digits of the name
 LARGE = "QFN100P3000X3000X90-100N"  # IPC-7351B: 30 × 30 mm, larger than any head here takes
@@ -168,4 +158,26 @@ def test_plan_and_check_agree_that_the_panel_passes(asked):
     folder, line, _ = asked(40, 30, machines=2)
     found = plan([folder], line).plan
     assert found.verdict == "warn"
-    assert any("2 × 2" in str(said.values) or said.key == "planning.in a panel" for said in found.warned)
+    (said,) = (said for said in found.warned if said.key == "planning.in a panel")
+    assert "2 × 2" in sentence(said)
+
+
+def waiver(rule):
+    return f'[[waiver]]\nrule = "{rule}"\nreason = "seen"\nwho = "A. B."\nuntil = 2099-01-01\n'
+
+
+def test_what_a_waiver_accepts_as_sent_needs_no_panel(asked, tmp_path):
+    config = tmp_path / "capcheck.toml"
+    config.write_text(waiver("edge-clearance"))
+    _, _, report = asked(100, 70, at=(50, 2), config=config)
+    assert report.in_panel is None
+    assert [f.rule for f in report.findings if f.waived] == [EDGE]
+    assert outcomes(report, "unused-waiver") == []
+
+
+def test_a_part_that_several_circuits_object_to_is_one_finding_with_the_worst_of_them(asked):
+    # 2 × 2 of 40 × 30 mm with rails of 4 mm and a strip of 8 mm: R1 at 2 mm from the lower edge lies 6 mm from the
+    # panel's in the lower circuits; each machine objects once to it
+    _, _, report = asked(40, 30, at=(20, 2), strip=8, toml='[panel_proposal]\nrail = "4 mm"\n')
+    found = [(f.subject.ref, f.subject.machine) for f in report.findings if f.rule == EDGE]
+    assert len(found) == len(set(found))

@@ -81,3 +81,46 @@ def test_many_causes_are_cut_and_counted(make_board, make_line):
     found = check(make_board(names), line=line)
     assert len(text(found).splitlines()) <= 60
     assert "199 parts" in text(found)
+
+
+PROFILE = 'name = "M"\n[[head]]\nname = "h"\nmax_part_height = "9 mm"\n'
+
+
+def verdict(report):
+    return first_screen(report).verdict
+
+
+def test_it_is_not_said_to_build_while_anything_is_undecided(report):
+    open_ = report.totals.undecided + report.totals.waiting
+    if report.verdict == "warn" and open_:
+        assert f"if {open_} undecided check" in verdict(report)
+    assert "builds as sent" not in verdict(report) or "if" in verdict(report) or not open_
+
+
+def test_limits_that_only_the_shop_knows_leave_it_undecided_too(make_board, make_line):
+    line = make_line('name = "M"\n[[head]]\nname = "h"\n')
+    found = check(make_board(["R1,5,5,0,top,1k,RESC2012X55N"]), line=line)  # IPC-7351B: 2.0 × 1.2 × 0.55 mm
+    assert found.totals.undecided + found.totals.waiting
+    assert "undecided" in verdict(found)
+    assert "builds" not in verdict(found)
+
+
+def test_what_only_some_rules_were_asked_of_is_not_said_to_build(make_board, make_line):
+    from capcheck.shop import Choice
+
+    board = make_board(["R1,5,5,0,top,1k,RESC2012X55N"])  # IPC-7351B: 2.0 × 1.2 × 0.55 mm
+    found = check(board, line=make_line(PROFILE), choice=Choice(select=("part-height",)))
+    assert found.verdict == "pass"
+    assert "builds" not in verdict(found)
+    assert "nothing that was asked" in verdict(found)
+
+
+def test_known_failures_of_a_baseline_do_not_build(shop, tmp_path):
+    from capcheck.report.formats import json as json_format
+
+    line, board, old = shop / "lines" / "chip.line.toml", shop / "irrigation-controller", tmp_path / "old.json"
+    old.write_text(json_format.render(check(board, line=line)))
+    found = check(board, line=line, baseline=old, new_only=True)
+    assert found.verdict != "fail"
+    assert "builds" not in verdict(found)
+    assert "known from before" in verdict(found)

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake.placements import PlacementColumns
+from capcheck.intake.placements import PlacementColumns, with_starts
 from capcheck.intake.tables import listed_count
 from capcheck.model import Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
 from capcheck.values import Place
@@ -30,11 +30,9 @@ def open_questions(decisions: Sequence[Decision]) -> list[Discrepancy]:
 def part_or_not(files: Sequence[PlacementColumns], placed: Placements) -> list[Discrepancy]:
     """Return a record for each reason for which rows may be parts or not; *placed* are the rows of all *files*."""
     rows: dict[Said, list[int]] = {}
-    start = 0
-    for file in files:
+    for file, start in with_starts(files):
         for i, question in file.doubted.items():
             rows.setdefault(question, []).append(start + i)
-        start += len(file)
     found = []
     for question, same in rows.items():
         refs = tuple(placed.ref[i] for i in same)
@@ -68,7 +66,7 @@ def _fewer_than_listed(files: Sequence[PlacementColumns]) -> list[Discrepancy]:
         parts = int(np.count_nonzero(file.kind == Kind.PART))
         for row in file.table.set_aside:
             said = listed_count(row.text)
-            if said is not None and said not in {len(file), parts, parts + len(file.table.set_aside)}:
+            if said is not None and said not in {len(file), parts}:
                 told = say("compare.another count", said=said, rows=len(file), parts=parts)
                 found.append(Discrepancy(Topic.LEFT_OUT, told, (), row.place, Severity.ASSUMED))
     return found
@@ -78,11 +76,9 @@ def missing_places(files: Sequence[PlacementColumns], placed: Placements) -> lis
     """Return the parts without a side or without coordinates; each cell that is no coordinate has its own record."""
     found = []
     unread: dict[int, tuple[Place, str]] = {}
-    start = 0
-    for file in files:
+    for file, start in with_starts(files):
         for i, (title, text) in file.unread.items():
             unread[start + i] = replace(file.place(i), column=title), text
-        start += len(file)
     # Where a file does state a place, and it is open all the same, that has been said with both places.
     stated = placed.place_open if placed.place_open is not None else np.zeros(len(placed), dtype=np.bool_)
     for topic, bad, question in (

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from capcheck.intake.placements import with_starts
 from capcheck.intake.tables import Role, group, prefix_of, says_not_fitted
 from capcheck.model import BomLine, Discrepancy, Flags, Ints, Said, Topic, say
 from capcheck.values import Place, pattern
@@ -114,10 +115,8 @@ def different_values(
     refs: list[str] = []
     shown: list[Said] = []
     first: Place | None = None
-    start = 0
-    for file in files:
+    for file, start in with_starts(files):
         rows = slice(start, start + len(file))
-        start += len(file)
         if Role.VALUE not in file.texts:
             continue
         codes, texts = file.texts[Role.VALUE]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
-from capcheck.intake.placements import PlacementColumns
+from capcheck.intake.placements import PlacementColumns, with_starts
 from capcheck.model import BomLine, Discrepancy, Kind, Placements, Said, Severity, Topic, say
 from capcheck.values import Place
 
@@ -21,7 +21,7 @@ def doubts_about_rows(
 def _in_question(files: Sequence[PlacementColumns], placed: Placements, lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Return a record for each reason for which rows of the placements, or of the BOM, may not count."""
     found: dict[tuple[Said | str, str], tuple[Place, dict[str, None]]] = {}
-    for file, start in _started(files):
+    for file, start in with_starts(files):
         for i, why in file.asked.items():
             _, refs = found.setdefault((why, file.table.file), (file.place(i), {}))
             refs[placed.ref[start + i]] = None
@@ -41,7 +41,7 @@ def _by_machine_or_hand(
     """Return a record for each text that says that parts with coordinates are fitted by hand."""
     found: dict[str, tuple[Place, dict[str, None]]] = {}
     part = placed.fitted & (placed.kind == Kind.PART)
-    for file, start in _started(files):
+    for file, start in with_starts(files):
         for i, text in file.by_hand.items():
             if part[start + i]:
                 _, refs = found.setdefault(text, (file.place(i), {}))
@@ -55,10 +55,3 @@ def _by_machine_or_hand(
         Discrepancy(Topic.BY_HAND, say("compare.by hand", text=text), tuple(refs), place, Severity.STOP)
         for text, (place, refs) in found.items()
     ]
-
-
-def _started(files: Sequence[PlacementColumns]) -> Iterator[tuple[PlacementColumns, int]]:
-    start = 0
-    for file in files:
-        yield file, start
-        start += len(file)

@@ -21,7 +21,7 @@ _SHEET_TAG: Final = pattern(r"<(?:\w{1,20}:)?sheet ([^<>]*)>")
 _ATTRIBUTE: Final = pattern(r"(\w{1,40})=\"([^\"]{0,300})\"")
 _AT: Final = pattern(rb"\br=\"([A-Z]{1,3})(\d{1,7})\"")
 _ROW_AT: Final = pattern(rb"\br=\"(\d{1,7})\"")
-_FONT: Final = pattern(rb"<(?:\w{1,9}:)?font(?:\s*/>|>(.*?)</(?:\w{1,9}:)?font>)", re.DOTALL)
+_FONT: Final = pattern(rb"<(?:\w{1,9}:)?font(?=[\s/>])")
 _STRIKE: Final = pattern(rb"<(?:\w{1,9}:)?strike(?:\s*/?>|\s+val=\"(?:1|true|on)\")")
 _FORMAT: Final = pattern(rb"<(?:\w{1,9}:)?numFmt ([^<>]*)>")
 _STYLE: Final = pattern(rb"<(?:\w{1,9}:)?xf ([^<>]*)>")
@@ -37,9 +37,7 @@ _MOST: Final = 200_000
 _ODS_TAG: Final = pattern(
     rb"<table:(?P<what>table|table-row|table-column|table-cell|covered-table-cell)(?P<told>(?:\s[^<>]*)?)>"
 )
-_ODS_STYLE: Final = pattern(rb"<style:style ([^<>]*)>(.*?)</style:style>", re.DOTALL)
 _ODS_STRUCK: Final = pattern(rb"text-line-through-(?:style=\"(?!none)|type=\"(?!none))")
-_ODS_TEXT: Final = pattern(rb"<text:p\b[^<>]*>(.*?)</text:p>", re.DOTALL)
 _ODS_NAME: Final = pattern(rb"style:name=\"([^\"]{1,200})\"")
 _ODS_TOLD: Final = pattern(rb"([\w-]{1,40})=\"([^\"]{0,300})\"")
 _TAG: Final = pattern(rb"<[^<>]*>")
@@ -131,17 +129,34 @@ def _styles(styles: bytes) -> tuple[set[int], dict[int, str]]:
     told = [dict(_ATTRIBUTE.findall(tag.decode(errors="replace"))) for tag in _FORMAT.findall(styles)]
     codes = {t.get("numFmtId"): html.unescape(t.get("formatCode", "")) for t in told}
     codes = {key: code for key, code in codes.items() if adds_text(code)}
-    fonts = re.search(rb"<(?:\w{1,9}:)?fonts\b.*?</(?:\w{1,9}:)?fonts>", styles, re.DOTALL)
-    of_fonts = _FONT.findall(fonts[0]) if fonts is not None and _STRIKE.search(fonts[0]) else []
+    fonts = _element(styles, b"fonts")
+    of_fonts = _FONT.split(fonts)[1:] if _STRIKE.search(fonts) else []
     struck = {str(i) for i, font in enumerate(of_fonts) if _STRIKE.search(font)}
-    cells = re.search(rb"<(?:\w{1,9}:)?cellXfs\b.*?</(?:\w{1,9}:)?cellXfs>", styles, re.DOTALL)
-    if cells is None or not (codes or struck):
+    cells = _element(styles, b"cellXfs")
+    if not cells or not (codes or struck):
         return set(), {}
-    given = [dict(_ATTRIBUTE.findall(tag.decode(errors="replace"))) for tag in _STYLE.findall(cells[0])]
+    given = [dict(_ATTRIBUTE.findall(tag.decode(errors="replace"))) for tag in _STYLE.findall(cells)]
     return (
         {i for i, told in enumerate(given) if told.get("fontId") in struck},
         {i: codes[key] for i, told in enumerate(given) if (key := told.get("numFmtId")) in codes},
     )
+
+
+def _element(text: bytes, name: bytes) -> bytes:
+    """Return what the first element of this name holds, whatever its prefix; nothing where it has no end.
+
+    By a search for each end: one pattern over both would look from every beginning to the end of the file.
+    """
+    begins = re.search(rb"<(?:\w{1,9}:)?" + name + rb"\b", text)
+    ends = re.compile(rb"</(?:\w{1,9}:)?" + name + rb">").search(text, begins.end()) if begins else None
+    return text[begins.end() : ends.start()] if begins and ends else b""
+
+
+def _pieces(text: bytes, begins: bytes, ends: bytes) -> Iterator[tuple[bytes, bytes]]:
+    """Yield attributes and content of each element that begins and *ends* so; the next one ends what has no end."""
+    for piece in text.split(begins)[1:]:
+        told, _, body = piece.partition(b">")
+        yield told, body.partition(ends)[0]
 
 
 def _sheet_forms(sheet: bytes, struck: set[int], formats: Mapping[int, str], texts: set[int]) -> CellForms:
@@ -206,7 +221,7 @@ def _ods_struck(styles: bytes) -> set[str]:
     if b"text-line-through" not in styles:
         return set()
     found = set()
-    for told, body in _ODS_STYLE.findall(styles):
+    for told, body in _pieces(styles, b"<style:style ", b"</style:style>"):
         if _ODS_STRUCK.search(body) and (name := _ODS_NAME.search(told)):
             found.add(name[1].decode(errors="replace"))
     return found
@@ -252,7 +267,9 @@ def _ods_cell(
     if told.get("style-name") in struck or any(span.decode(errors="replace") in struck for span in spans):
         found.struck.update(places)
     if told.get("value-type") in {"float", "percentage", "currency"}:
-        shown = html.unescape(_TAG.sub(b"", b" ".join(_ODS_TEXT.findall(body))).decode(errors="replace"))
+        # Further elements begin with the same letters: text:page-number.
+        texts = (text for at, text in _pieces(body, b"<text:p", b"</text:p>") if at[:1] in {b"", b" "})
+        shown = html.unescape(_TAG.sub(b"", b" ".join(texts)).decode(errors="replace"))
         if any(map(str.isalpha, shown)) or "%" in shown or "°" in shown:
             found.shown.update(dict.fromkeys(places, shown))
 

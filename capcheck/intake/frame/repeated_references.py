@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from capcheck.intake.placements import with_starts
 from capcheck.model import Codes, Discrepancy, Floats, Kind, Severity, Topic, say
 from capcheck.values import Place, Problems, pattern
 
@@ -72,12 +73,10 @@ def repeated_references(
 def written_two_ways(files: Sequence[PlacementColumns], kind: Codes) -> list[Discrepancy]:
     """Return the parts whose references differ by capitals alone: R1 and r1 may be one part, or two."""
     found: dict[str, dict[str, Place]] = {}
-    start = 0
-    for file in files:
+    for file, start in with_starts(files):
         for i, name in enumerate(file.ref):
             if name and kind[start + i] == Kind.PART:
-                found.setdefault(name.casefold(), {}).setdefault(name, Place(file.table.file, int(file.row[i])))
-        start += len(file)
+                found.setdefault(name.casefold(), {}).setdefault(name, file.place(i))
     return [
         Discrepancy(
             Topic.ONE_REFERENCE_TWICE, say("frame.capitals apart"), tuple(ways), list(ways.values())[1], Severity.STOP

@@ -2,7 +2,11 @@
 
 from capcheck.intake.placements.part_types import group_types as group_types
 from capcheck.intake.placements.pin_one import rotation_notes as rotation_notes
-from capcheck.intake.placements.placement_columns import Known as Known, PlacementColumns as PlacementColumns
+from capcheck.intake.placements.placement_columns import (
+    Known as Known,
+    PlacementColumns as PlacementColumns,
+    with_starts as with_starts,
+)
 from capcheck.intake.placements.placement_table import read_placement_table as read_placement_table
 from capcheck.intake.placements.rows_apart import (
     NamesBody as NamesBody,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
 
@@ -77,3 +77,11 @@ class PlacementColumns(Struct, frozen=True):
     def place(self, row: int) -> Place:
         """Return the place of the row with this index."""
         return Place(self.table.file, int(self.row[row]), sheet=self.table.sheet)
+
+
+def with_starts(files: Iterable[PlacementColumns]) -> Iterator[tuple[PlacementColumns, int]]:
+    """Yield each file with the index of its first row among those of all files."""
+    start = 0
+    for file in files:
+        yield file, start
+        start += len(file)

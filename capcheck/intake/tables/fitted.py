@@ -108,10 +108,15 @@ def is_not_fitted_title(text: str) -> bool:
 def may_head_a_variant(text: str) -> bool:
     """Whether a line over a list says that what stands below is an option, by hand, or not fitted in some case."""
     folded = fold(text[:_LONGEST_HEADING])
-    if _VARIANT.search(folded) is not None or _OTHERWISE.search(folded) is not None:
+    if names_variant(folded) or _OTHERWISE.search(folded) is not None:
         return True
     # With references it speaks of them, and not of what stands below.
     return NOT_FITTED_WORD.search(folded) is not None and _REFERENCE.search(NOT_FITTED_WORD.sub(" ", folded)) is None
+
+
+def names_variant(folded: str) -> bool:
+    """Whether a folded text names a variant or an option."""
+    return _VARIANT.search(folded) is not None
 
 
 def is_negative_title(title: str) -> bool:

@@ -9,7 +9,6 @@ customers' files are.
 from __future__ import annotations
 
 import enum
-import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from functools import cache, lru_cache
@@ -159,8 +158,15 @@ def read_title(text: str) -> Title:
     return Title(tuple(words), frozenset(chain.from_iterable(known)), _units(text, words), claims, axes)
 
 
-_SIDES_BY_LETTER: Final = {"h": "height", "z": "height", "l": "length", "w": "width", "b": "width", "t": "height"}
-_BESIDE_LETTERS: Final = frozenset({"max", "min", "typ", "nom", "body", "part", "mm", "cm", "mil", "mils", "inch"})
+_SIDE_OF_LETTER: Final = {
+    "h": Concept.HEIGHT,
+    "l": Concept.LENGTH,
+    "w": Concept.WIDTH,
+    "b": Concept.WIDTH,
+    "t": Concept.HEIGHT,
+}
+_OF_A_PART: Final = frozenset({"body", "part"})
+_BESIDE_LETTERS: Final = _OF_A_PART | {"max", "min", "typ", "nom"}
 """Words beside which a letter alone still names a side of the body: abbreviations of every language's data."""
 _FEWEST_LETTERS: Final = 2
 
@@ -175,26 +181,27 @@ def with_letters_read(titles: Sequence[str]) -> list[str]:
     known = set(letters.values())
     if "h" not in known and len(known) < _FEWEST_LETTERS:
         return list(titles)
-    if "h" in known and len(known) == 1:
-        letters = {i: letter for i, letter in letters.items() if letter == "h"}
     # Of height and thickness in one header the T is something else.
-    return [
-        re.sub(r"(?i)(?<![^\W_])[a-z](?![^\W_])", _SIDES_BY_LETTER[letters[i]], title, count=1)
-        if i in letters and not (letters[i] == "t" and "h" in known)
-        else title
-        for i, title in enumerate(titles)
-    ]
+    sides = {i: _SIDE_OF_LETTER[letter] for i, letter in letters.items() if letter != "t" or "h" not in known}
+    return [_LETTER_ALONE.sub(str(sides[i]), title, count=1) if i in sides else title for i, title in enumerate(titles)]
+
+
+_LETTER_ALONE: Final = pattern(r"(?i)(?<![^\W_])[a-z](?![^\W_])")
 
 
 def _only_letter(title: str) -> str:
     """Return the letter of a side that stands in a title with nothing but units and words such as max; else nothing."""
-    words = re.findall(r"[^\W_]+", fold(title))
+    words = [word for word in _WORDS.findall(fold(title[:_LONGEST])) if unit_in_title(word) not in _LENGTHS]
     single = [word for word in words if len(word) == 1]
-    rest = [word for word in words if len(word) > 1]
-    if len(single) != 1 or single[0] not in _SIDES_BY_LETTER or not _BESIDE_LETTERS.issuperset(rest):
+    rest = {word for word in words if len(word) > 1}
+    if len(single) != 1 or not rest <= _BESIDE_LETTERS:
         return ""
-    # A z alone is a coordinate; of a part or its body it is the height.
-    return ("h" if {"body", "part"} & {*rest} else "") if single[0] == "z" else single[0]
+    if single[0] == "z":  # alone it is a coordinate; of a part or its body it is the height
+        return "h" if rest & _OF_A_PART else ""
+    return single[0] if single[0] in _SIDE_OF_LETTER else ""
+
+
+_WORDS: Final = pattern(r"[^\W_]+")
 
 
 def _side_alone(words: Sequence[str]) -> Concept | None:
@@ -202,9 +209,7 @@ def _side_alone(words: Sequence[str]) -> Concept | None:
     bare = [word for word in words if not unit_in_title(word)]
     if len(bare) != 1 or len(words) != 2 or (unit_in_title(words[-1]) or "") not in _LENGTHS:
         return None
-    return {"h": Concept.HEIGHT, "l": Concept.LENGTH, "w": Concept.WIDTH, "b": Concept.WIDTH, "t": Concept.HEIGHT}.get(
-        bare[0]
-    )
+    return _SIDE_OF_LETTER.get(bare[0])
 
 
 def unit_of(text: str) -> str:

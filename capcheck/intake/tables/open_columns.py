@@ -8,7 +8,7 @@ from itertools import chain
 from typing import Final
 
 from capcheck.intake.tables.columns import Columns
-from capcheck.intake.tables.fitted import ambiguous_nc, is_negative_title, says_not_fitted
+from capcheck.intake.tables.fitted import ambiguous_nc, is_negative_title, names_variant, says_not_fitted
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.table import Table
@@ -17,7 +17,6 @@ from capcheck.model import Said, say
 from capcheck.values import pattern
 
 _QUESTIONED: Final = pattern(lambda: f"(?<![^\\W_]){vocabulary().fitted.questioned}(?![^\\W_])")
-_VARIANT: Final = pattern(lambda: f"(?<![^\\W_]){vocabulary().fitted.variants}(?![^\\W_])")
 _ABOUT_FITTING: Final = frozenset(
     {
         Concept.FITTED,
@@ -67,7 +66,7 @@ def _differing(texts: Sequence[str], rows: Sequence[int], title: str, *, is_fitt
         return {k for k, kind in enumerate(kinds) if not kind} if alone else set()
     if title in vocabulary().mountings.surface and set(kinds) == {"yes", "no"}:
         return set()  # An answer for every row says how each part is mounted, and of none that it stays off.
-    if _VARIANT.search(fold(title)) is not None:
+    if names_variant(fold(title)):
         kinds = [kind or fold(text.strip()) for kind, text in zip(kinds, texts, strict=True)]
     if None not in kinds:
         most = Counter(kinds[k] for k in rows).most_common(1)

@@ -1,5 +1,6 @@
 """What a workbook shows beside a cell's value counts: units in formats, rows struck through, rows that are hidden."""
 
+import time
 import zipfile
 
 import pytest
@@ -7,6 +8,7 @@ import xlsxwriter
 from hypothesis import given, strategies as st
 
 from capcheck import read_board
+from capcheck.intake.files import cell_forms
 from capcheck.intake.files.number_format import adds_text, as_shown, like_shown
 from capcheck.model import Topic
 
@@ -24,6 +26,9 @@ ODS_HEAD = (
     'xmlns:style="urn:oasis:names:tc:opendocument:xmlns:style:1.0" '
     'xmlns:fo="urn:oasis:names:tc:opendocument:xmlns:xsl-fo-compatible:1.0">'
 )
+
+
+CELL_OF_ODS = b'><table:table-row><table:table-cell office:value-type="float">'
 
 
 def rows(height=8.5):
@@ -242,3 +247,21 @@ def test_a_format_that_adds_a_unit_keeps_the_number_in_full(value, digits):
 )
 def test_what_is_shown_rounded_keeps_its_number_in_full(text, shown, meant):
     assert like_shown(text, shown) == meant
+
+
+@pytest.mark.parametrize(
+    ("read", "text"),
+    [
+        (cell_forms._ods_struck, b'text-line-through-style="x"' + b'<style:style a="b">' * 60_000),
+        (cell_forms._styles, b"<fonts>" + b"<font><strike/>" * 60_000 + b"</fonts><cellXfs></cellXfs>"),
+        (cell_forms._styles, b"<fonts " * 60_000),
+        (cell_forms._styles, b"<cellXfs " * 60_000),
+        (lambda text: cell_forms._ods_sheet(text, set()), CELL_OF_ODS + b"<text:p>" * 60_000),
+        (lambda text: cell_forms._add_hidden(cell_forms.CellForms(), text), b'<row r="1" ' * 60_000),
+        (lambda text: cell_forms._struck_in_part(text, set()), b"<strike/>" + b"<c " * 60_000),
+    ],
+)
+def test_elements_without_an_end_cost_no_more_than_their_length(read, text):
+    begun = time.process_time()
+    read(text)
+    assert time.process_time() - begun < 1.0  # by trying each beginning it would be minutes
