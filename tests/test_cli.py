@@ -278,14 +278,15 @@ def test_a_rule_with_the_id_of_one_that_ships_is_refused_by_its_own_test_as_well
     assert "board-length" in err
 
 
-def test_the_readme_shows_what_the_demo_prints(run, shop):
+@pytest.mark.parametrize(("command", "line", "sign"), [("check", "mixed", "Look at"), ("plan", "full", "Plan of")])
+def test_the_readme_shows_what_the_demo_prints(run, shop, command, line, sign):
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
-    shown = next(b for b in re.findall(r"(?ms)^```text\n(.*?)^```$", readme) if "Stops it" in b or "Look at" in b)
-    printed = run("check", shop / "irrigation-controller", "--line", shop / "lines" / "mixed.line.toml")[1]
+    (shown,) = (b for b in re.findall(r"(?ms)^```text\n(.*?)^```$", readme) if sign in b)
+    printed = run(command, shop / "irrigation-controller", "--line", shop / "lines" / f"{line}.line.toml")[1]
 
     def in_words(text):
         """Return the lines without their numbers, which change with every rule that is added."""
-        return [re.sub(r"\d+", "#", line) for line in text.splitlines() if line != "…"]
+        return [re.sub(r"[\d.]+", "#", line) for line in text.splitlines() if line.strip() != "…"]
 
     assert [line for line in in_words(shown) if line not in in_words(printed)] == []
 
