@@ -48,7 +48,7 @@ def read_spaces(text: str) -> Rows:
 
 
 def _join_titles(row: list[str], count: int) -> list[str]:
-    """Join titles of two words (``Mid X``) until a header has *count* cells, where it can."""
+    """Join titles of two words (``X centre``) until a header has *count* cells, where it can."""
     row = [t for t in row if t != "#"]
     i = 0
     while len(row) > count and i + 1 < len(row):

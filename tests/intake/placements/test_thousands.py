@@ -5,7 +5,7 @@ import pytest
 from capcheck import read_board
 from capcheck.model import Topic
 
-COLUMNS = "Ref;PosX (mm);PosY (mm);Rot;Side;Package"
+COLUMNS = "Ref;X (mm);Y (mm);Rotation;Side;Package"
 ROWS = [("R1", 20.0, 20.137), ("R2", 30.0, 30.274), ("R3", 75.5, 40.411), ("R4", 10.125, 60.0)]
 
 
@@ -55,18 +55,18 @@ def test_commas_before_three_digits_of_mm_are_decimal(read, delimiter, turn):
 
 def test_the_unit_may_stand_in_the_cells_or_nowhere(read):
     assert places(read(rows(lambda n: written(n) + "mm"))) == EXPECTED
-    board = read(rows(), title="Ref;X;Y;Rot;Side;Package")
+    board = read(rows(), title="Ref;X;Y;Rotation;Side;Package")
     assert places(board) == EXPECTED
 
 
 # A mil is 0.0254 mm by definition.
 def test_commas_before_three_digits_of_mil_part_thousands(read):
     lines = [f"{ref};{x * 40:,.0f};{y * 40:,.0f};0;top;RES-0603_1608Metric" for ref, x, y in ROWS]
-    board = read(lines, title="Ref;PosX (mil);PosY (mil);Rot;Side;Package")
+    board = read(lines, title="Ref;X (mil);Y (mil);Rotation;Side;Package")
     assert places(board)[2] == pytest.approx((75.5 * 1.016, 1616 * 0.0254))
     board = read(
         [f"{ref};{x * 1000:,.0f};{y * 1000:,.0f};0;top;RES-0603_1608Metric" for ref, x, y in ROWS],
-        title="Ref;PosX (µm);PosY (µm);Rot;Side;Package",
+        title="Ref;X (µm);Y (µm);Rotation;Side;Package",
     )
     assert places(board) == [pytest.approx(at) for at in EXPECTED]
 

@@ -150,9 +150,9 @@ def test_one_number_in_millimetres_about_a_can_is_its_diameter():
 @pytest.mark.parametrize(
     ("text", "mounting"),
     [
-        ("SW_DIP_4WAY_Slide_6.7x11.72mm_W8.61mm_P2.54mm_LowProfile", None),
+        ("SW_DIP_4WAY_Slide_6.5x12mm_W8.5mm_P2.54mm_LowProfile", None),
         ("SW-DIP4", None),
-        ("SW_DIP_4WAY_Slide_9.78x12.34mm_W7.62mm_P2.54mm", "through hole"),
+        ("SW_DIP_4WAY_Slide_9.5x12mm_W7.62mm_P2.54mm", "through hole"),
         ("SW_DIP_x4_SMD", "surface"),
     ],
 )
