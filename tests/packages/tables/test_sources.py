@@ -90,7 +90,7 @@ def can_be_found(source):
         "Samsung MLCC catalogue",
         "Fair-Rite chip bead data sheet",
         "NXP SOT-23 drawing",
-        "Taiyo Yuden catalogue of 2022 (0402, 0.5 mm)",
+        "Taiyo Yuden catalogue of 2022 (dimensions)",
     ],
 )
 def test_a_source_that_nobody_could_look_up_is_noticed(source):
