@@ -83,6 +83,9 @@ def test_board_toml_settles_the_system(code):
         ("0603(1608)", 1.6),
         ("C1608_0603", 1.6),
         ("0603 Metric", 0.6),
+        ("C 0603 metric 1608", 1.6),  # the word is said of the second code
+        ("0201 metric: 0603", 0.6),
+        ("C1608 metric 0603 inch", 1.6),
         ("CAP-0201-0603M", 0.6),
         ("0402 inch", 1.0),
     ],
