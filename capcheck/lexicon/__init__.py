@@ -31,7 +31,11 @@ from capcheck.lexicon.unit_table import (
     unit_words as unit_words,
     units as units,
 )
-from capcheck.lexicon.wording import sentence as sentence, sentence_of_decision as sentence_of_decision
+from capcheck.lexicon.wording import (
+    in_short as in_short,
+    sentence as sentence,
+    sentence_of_decision as sentence_of_decision,
+)
 from capcheck.lexicon.words import (
     Words as Words,
     fold as fold,

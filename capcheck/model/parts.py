@@ -317,3 +317,8 @@ class Body(Struct, frozen=True):
     """The fields that sources differ on and nobody has settled; ``body`` for length and width."""
     questions: tuple[Said, ...] = ()
     """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""
+
+    @property
+    def conflicts_of_texts(self) -> tuple[Said, ...]:
+        """The conflicts in which the land pattern has no part."""
+        return tuple(said for said in self.conflicts if said not in self.misfits)
