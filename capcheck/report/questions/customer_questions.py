@@ -154,12 +154,23 @@ def _uncovered(found: Iterable[_Gathered], parts: _Parts) -> list[_Gathered]:
     every = list(found)
     for one in every:
         for other in every:
-            if one.causes and other.type in _type(one.type).covers:
+            if one.causes and other.type in _type(one.type).covers and _are_alike(one, other):
                 own = set(one.refs)
-                other.causes = [c for c in other.causes if own and not own.issuperset(parts.first(c.refs))]
+                other.causes = [c for c in other.causes if not _covers(one, own, parts.first(c.refs))]
                 left = {ref: None for cause in other.causes for ref in parts.first(cause.refs)}
                 other.refs = left if _type(other.type).pairs else {ref: None for ref in left if ref not in own}
     return [one for one in every if one.causes]
+
+
+def _are_alike(one: _Gathered, other: _Gathered) -> bool:
+    """Whether two questions are about the same, where both are of one thing among several, such as two files."""
+    own, others = ({_identity(value) for value in question.values.values()} for question in (one, other))
+    return not own or not others or own == others
+
+
+def _covers(one: _Gathered, own: set[str], refs: Sequence[str]) -> bool:
+    """Whether a question on these parts, on the board, or on files says all of another one's cause."""
+    return own.issuperset(refs) if own and refs else not own or bool(one.values)
 
 
 def _identity(value: object) -> str:

@@ -23,13 +23,13 @@ BOM = "Designator,Qty,Part number,Value"
 def asked(tmp_path, shop):
     """Return a function that checks placements and BOM and gives the questions by key."""
 
-    def ask(rows, bom=(), *, line="full", toml="", head=HEAD):
-        (tmp_path / "placements.csv").write_text("\n".join([head, *rows, ""]), encoding="utf-8")
+    def ask(rows, bom=(), *, toml="", listed=BOM):
+        (tmp_path / "placements.csv").write_text("\n".join([HEAD, *rows, ""]), encoding="utf-8")
         if bom:
-            (tmp_path / "bom.csv").write_text("\n".join([BOM, *bom, ""]), encoding="utf-8")
+            (tmp_path / "bom.csv").write_text("\n".join([listed, *bom, ""]), encoding="utf-8")
         if toml:
             (tmp_path / "board.toml").write_text(toml, encoding="utf-8")
-        report = check(tmp_path, line=shop / "lines" / f"{line}.line.toml")
+        report = check(tmp_path, line=shop / "lines" / "full.line.toml")
         assert count_of_questions(report) == len(questions(report))
         return {question.key: question for question in questions(report)}
 
@@ -90,7 +90,7 @@ def test_circuits_of_a_panel_are_nothing_to_the_customer(asked):
 
 def test_a_guess_waits_for_the_answer_whatever_is_assumed(asked):
     # 1 and 2 as they stand may be mm or inch: the choice is a guess.
-    found = asked(["R1,1,1,0,top,10k,", "R2,2,1,0,top,10k,"], head=HEAD)
+    found = asked(["R1,1,1,0,top,10k,", "R2,2,1,0,top,10k,"])
     question = next(q for key, q in found.items() if key.startswith("coordinate-unit"))
     assert question.group is Severity.STOP
     assert "wait" in question.otherwise
@@ -99,7 +99,7 @@ def test_a_guess_waits_for_the_answer_whatever_is_assumed(asked):
 @pytest.mark.parametrize("board", ["irrigation-controller", "flow-sensor", "light-strip"])
 @pytest.mark.parametrize("line", ["full", "chip"])
 def test_no_list_names_a_rule_a_fact_a_file_key_or_a_machine(shop, board, line):
-    report = check(shop / board, line=shop / "lines" / f"{line}.line.toml")
+    report = check(shop / board, line=shop / "lines" / "full.line.toml")
     own = {rule.id for rule in report.answers.rules} | {m.name for m in report.line.machines}
     own |= {fact for rule in report.answers.rules for fact in rule.facts} | {"board.toml"}
     for question in questions(report):
@@ -159,3 +159,25 @@ def test_the_table_has_a_key_in_every_row(shop):
     keys = [row["key"] for row in rows]
     assert all(keys)
     assert len(set(keys)) == len(keys)
+
+
+def test_two_files_that_differ_are_one_question(tmp_path, shop):
+    rows = [f"R{n},{5 * n},10,0,top,10k,0805" for n in range(1, 9)]
+    (tmp_path / "a.csv").write_text("\n".join([HEAD, *rows, ""]), encoding="utf-8")
+    (tmp_path / "b.csv").write_text("\n".join([HEAD, *rows[:-1], "R8,60,40,0,top,10k,0805", ""]), encoding="utf-8")
+    found = questions(check(tmp_path, line=shop / "lines" / "full.line.toml"))
+    of_files = [q for q in found if q.key.startswith(("which-file", "lists-differ"))]
+    assert len(of_files) == 1
+    assert str(tmp_path) not in " ".join([of_files[0].ask, *of_files[0].boxes])
+
+
+def test_a_part_that_a_remark_leaves_off_is_asked(asked):
+    bom = ["R1,10k,W-1,yes", "R2,10k DNF,W-2,", "U1,,W-7,yes"]
+    found = asked(ROWS, bom, listed="References,Value,Part number,Fitted")
+    assert found["fitted-by-word"].refs == ("R2",)
+
+
+def test_parts_without_a_line_are_asked_for_once(asked):
+    found = asked([*ROWS, "X1,50,50,0,top,,"], ['"R1,R2",2,W-1,10k', "U1,1,W-7,"])
+    about = [key for key, q in found.items() if "X1" in q.refs or any("X1" in (r.name, *r.refs) for r in q.rows)]
+    assert about == ["not-in-bom"]
