@@ -83,6 +83,17 @@ def test_a_question_names_only_values_that_make_it_one_of_its_own(language, kind
     assert not {name for name in names(wording.ask) if name == "other" or name.startswith("other_")}
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("number", [1, 5])
+def test_every_question_can_be_put(language, number):
+    own = spoken(language)
+    for kind, wording in own.questions.items():
+        values = dict.fromkeys(KINDS.types[kind].by, "W-1") | dict.fromkeys(OF_PANEL, 5.0)
+        values |= {"n": number, "kinds": number, "sides": ["top"], "refs": ["R1"]}
+        for template in (wording.ask, wording.otherwise, *wording.boxes):
+            assert not re.search("[{}|]", own.filled(template, values)), template
+
+
 def test_what_makes_a_question_its_own_is_said_by_all_that_raise_it():
     said = said_in_code()
     for key, kind in KINDS.said.items():

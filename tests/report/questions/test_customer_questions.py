@@ -99,7 +99,7 @@ def test_a_guess_waits_for_the_answer_whatever_is_assumed(asked):
 @pytest.mark.parametrize("board", ["irrigation-controller", "flow-sensor", "light-strip"])
 @pytest.mark.parametrize("line", ["full", "chip"])
 def test_no_list_names_a_rule_a_fact_a_file_key_or_a_machine(shop, board, line):
-    report = check(shop / board, line=shop / "lines" / "full.line.toml")
+    report = check(shop / board, line=shop / "lines" / f"{line}.line.toml")
     own = {rule.id for rule in report.answers.rules} | {m.name for m in report.line.machines}
     own |= {fact for rule in report.answers.rules for fact in rule.facts} | {"board.toml"}
     for question in questions(report):
