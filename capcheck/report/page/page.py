@@ -66,6 +66,7 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
         not_fitted=not_fitted(report.board),
         questions=list(enumerate(questions(report), 1)),
         question_titles={str(group): customers_catalogue().paper[f"group {group}"] for group in GROUPS},
+        questions_language=customers_catalogue().paper["language"],
         boxes_of=boxes_of,
         row_in_words=row_in_words,
         plan=_plan(plan),

@@ -151,7 +151,7 @@ def _findings(report: Report) -> Iterator[Cause]:
             continue
         type_ = question_types().of_rule(finding.rule)
         if type_ != OTHER or finding.outcome == "fail" or finding.subject.kind != "line":
-            yield _of_finding(finding, type_, _group_of(finding), finding.text)
+            yield _of_finding(finding, type_, _group_of(finding), finding.title)
 
 
 def _group_of(finding: Finding) -> Severity:

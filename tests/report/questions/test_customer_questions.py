@@ -14,6 +14,7 @@ from capcheck.lexicon import customers_language
 from capcheck.model import Severity
 from capcheck.report import load_format
 from capcheck.report.questions import count_of_questions, questions
+from capcheck.shop.settings import Choice
 
 HEAD = "Ref,X,Y,Rotation,Layer,Value,Footprint"
 BOM = "Designator,Qty,Part number,Value"
@@ -181,3 +182,18 @@ def test_parts_without_a_line_are_asked_for_once(asked):
     found = asked([*ROWS, "X1,50,50,0,top,,"], ['"R1,R2",2,W-1,10k', "U1,1,W-7,"])
     about = [key for key, q in found.items() if "X1" in q.refs or any("X1" in (r.name, *r.refs) for r in q.rows)]
     assert about == ["not-in-bom"]
+
+
+def test_a_shops_own_rule_is_one_question_in_the_shops_words(tmp_path, shop):
+    rule = (
+        '[[rule]]\nid = "shop-no-w7"\ntitle = "We build no W-7"\nsubject = "part"\nrequire = "part.height > limits.most"\n'
+        'outcome = "fail"\nmessage = "{part.ref}: height {part.height}"\nwhy = "w"\nremedy = "r"\nbasis = "tried"\n'
+        'limits = { most = "99 mm" }\n'
+    )
+    (tmp_path / "shop.toml").write_text(rule, encoding="utf-8")
+    choice = Choice(folders=[tmp_path])
+    report = check(shop / "irrigation-controller", line=shop / "lines" / "full.line.toml", choice=choice)
+    (question,) = (q for q in questions(report) if q.key.startswith("other-"))
+    assert "We build no W-7" in question.ask
+    assert question.group is Severity.STOP
+    assert len(question.refs) > 1
