@@ -186,8 +186,8 @@ def test_parts_without_a_line_are_asked_for_once(asked):
 
 def test_a_shops_own_rule_is_one_question_in_the_shops_words(tmp_path, shop):
     rule = (
-        '[[rule]]\nid = "shop-no-w7"\ntitle = "We build no W-7"\nsubject = "part"\nrequire = "part.height > limits.most"\n'
-        'outcome = "fail"\nmessage = "{part.ref}: height {part.height}"\nwhy = "w"\nremedy = "r"\nbasis = "tried"\n'
+        '[[rule]]\nid = "shop-no-w7"\ntitle = "We build no W-7"\nsubject = "part"\n'
+        'require = "part.height > limits.most"\noutcome = "fail"\nmessage = "{part.ref}: height {part.height}"\nwhy = "w"\nremedy = "r"\nbasis = "tried"\n'
         'limits = { most = "99 mm" }\n'
     )
     (tmp_path / "shop.toml").write_text(rule, encoding="utf-8")
