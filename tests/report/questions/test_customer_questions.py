@@ -185,11 +185,19 @@ def test_parts_without_a_line_are_asked_for_once(asked):
 
 
 def test_a_shops_own_rule_is_one_question_in_the_shops_words(tmp_path, shop):
-    rule = (
-        '[[rule]]\nid = "shop-no-w7"\ntitle = "We build no W-7"\nsubject = "part"\n'
-        'require = "part.height > limits.most"\noutcome = "fail"\nmessage = "{part.ref}: height {part.height}"\nwhy = "w"\nremedy = "r"\nbasis = "tried"\n'
-        'limits = { most = "99 mm" }\n'
-    )
+    rule = """
+[[rule]]
+id = "shop-no-w7"
+title = "We build no W-7"
+subject = "part"
+require = "part.height > limits.most"
+outcome = "fail"
+message = "{part.ref}: height {part.height}"
+why = "w"
+remedy = "r"
+basis = "tried"
+limits = { most = "99 mm" }
+"""
     (tmp_path / "shop.toml").write_text(rule, encoding="utf-8")
     choice = Choice(folders=[tmp_path])
     report = check(shop / "irrigation-controller", line=shop / "lines" / "full.line.toml", choice=choice)
