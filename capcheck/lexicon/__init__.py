@@ -7,6 +7,12 @@ from capcheck.lexicon.axes import (
     axes_of as axes_of,
     sides_named as sides_named,
 )
+from capcheck.lexicon.catalogue import (
+    Catalogue as Catalogue,
+    customers_catalogue as customers_catalogue,
+    customers_language as customers_language,
+    template_fields as template_fields,
+)
 from capcheck.lexicon.caution import cautions as cautions, cautions_in_short as cautions_in_short
 from capcheck.lexicon.heights import (
     WrittenHeight as WrittenHeight,

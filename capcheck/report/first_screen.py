@@ -14,7 +14,7 @@ from capcheck.checking import Report
 from capcheck.lexicon import in_short, sentence
 from capcheck.model import Body, Said
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.questions import questions
+from capcheck.report.questions import count_of_questions
 from capcheck.report.sentences import (
     accepted,
     by_hand,
@@ -91,7 +91,7 @@ def first_screen(report: Report) -> FirstScreen:
     live = [f for f in report.findings if not f.waived]
     groups, lacks = decided_groups(live, report.line), gaps(live)
     tags = {rule.id: rule.tags for rule in report.answers.rules}
-    asked = len(questions(report))
+    asked = count_of_questions(report)
 
     def of(outcome: str, wanted: Callable[[Sequence[str]], bool] = lambda _: True) -> list[Group]:
         return [g for g in groups if g.outcome == outcome and wanted(tags.get(g.rule, ()))]
