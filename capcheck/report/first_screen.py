@@ -14,7 +14,7 @@ from capcheck.checking import Report
 from capcheck.lexicon import in_short, sentence
 from capcheck.model import Body, Said
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.questions import count_of_questions
+from capcheck.report.questions import Outlook, outlook_of_questions
 from capcheck.report.sentences import (
     accepted,
     by_hand,
@@ -89,9 +89,11 @@ class FirstScreen(Struct, frozen=True):
 def first_screen(report: Report) -> FirstScreen:
     """Return what a reader needs first of a report."""
     live = [f for f in report.findings if not f.waived]
-    groups, lacks = decided_groups(live, report.line), gaps(live)
+    outlook = outlook_of_questions(report)
+    asked = outlook.count
+    untold = [f for f in live if f.outcome != "warn" or f.subject.kind != _DATA or f.subject.ref not in outlook.about]
+    groups, lacks = decided_groups(untold, report.line), gaps(live)
     tags = {rule.id: rule.tags for rule in report.answers.rules}
-    asked = count_of_questions(report)
 
     def of(outcome: str, wanted: Callable[[Sequence[str]], bool] = lambda _: True) -> list[Group]:
         return [g for g in groups if g.outcome == outcome and wanted(tags.get(g.rule, ()))]
@@ -103,6 +105,7 @@ def first_screen(report: Report) -> FirstScreen:
     of_parts = [gap for gap in lacks if _is_of_parts(gap)]
     sections = (
         Section("Stops it", _causes(report, of("fail")), "fail"),
+        Section("Ask before anything starts", _first_questions(outlook)),
         Section("Settle first: the rest depends on it", (*_open_readings(report), *_causes(report, of_reading))),
         Section(_title_of_undecided(of_parts), tuple(_lacking_parts(of_parts))),
         Section("Also undecided", _other_gaps([gap for gap in lacks if not _is_of_parts(gap)])),
@@ -126,6 +129,17 @@ def first_screen(report: Report) -> FirstScreen:
         sections=tuple(section for section in sections if section.rows),
         further=tuple(_further(report, asked)),
     )
+
+
+def _first_questions(outlook: Outlook) -> tuple[str, ...]:
+    """Return the first of the questions without whose answers nothing starts, and how many of them there are more."""
+    rows = []
+    for question in outlook.first:
+        refs = question.refs or tuple(ref for row in question.rows for ref in row.refs)
+        named = f"{question.rows[0].name}: " if len(question.rows) == 1 and question.rows[0].name else ""
+        rows.append(f"{question.ask}{f' ({named}{shortened(refs, _MOST_REFS)})' if refs else ''}")
+    left = outlook.blocking - len(rows)
+    return (*rows, f"and {counted(left, 'more question', 'more questions')} of this kind") if left else tuple(rows)
 
 
 def _on_reading(tags: Sequence[str]) -> bool:

@@ -1,8 +1,9 @@
 from .customer_questions import (
     GROUPS as GROUPS,
+    Outlook as Outlook,
     Question as Question,
     Row as Row,
-    count_of_questions as count_of_questions,
+    outlook_of_questions as outlook_of_questions,
     questions as questions,
 )
 from .list_of_questions import (

@@ -15,7 +15,7 @@ from capcheck.model import PartName, Said, Severity
 from capcheck.report.questions.causes import Cause, causes
 from capcheck.report.questions.question_types import QuestionType, question_types
 from capcheck.report.sentences import base_name
-from capcheck.values import first_circuit, in_ranges, number_of
+from capcheck.values import first_circuit, in_ranges, number_of, shortened
 
 GROUPS: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
 """In the order in which they are told: we cannot start, we quote on this assumption, advice."""
@@ -102,9 +102,25 @@ def questions(report: Report) -> list[Question]:
     return sorted(asked, key=lambda question: GROUPS.index(question.group))
 
 
-def count_of_questions(report: Report) -> int:
-    """Return how many questions there are, without wording any."""
-    return len(_gathered(report, _parts(report)))
+class Outlook(Struct, frozen=True):
+    """How many questions there are, how many must be answered before anything starts, and the first few of these."""
+
+    count: int
+    blocking: int
+    first: tuple[Question, ...]
+    about: frozenset[str]
+    """What the first few are about, as the findings on the data name their subjects."""
+
+
+def outlook_of_questions(report: Report, most: int = 3) -> Outlook:
+    """Return what a head of a report says of the questions, wording no more than *most* of them."""
+    parts = _parts(report)
+    gathered = _gathered(report, parts)
+    blocking = [one for one in gathered if one.group is GROUPS[0]]
+    catalogue = customers_catalogue() if blocking else None
+    first = tuple(_worded(one, catalogue, parts) for one in blocking[:most]) if catalogue else ()
+    about = frozenset(shortened(cause.refs) for one in blocking[:most] for cause in one.causes if cause.refs)
+    return Outlook(len(gathered), len(blocking), first, about)
 
 
 def _parts(report: Report) -> _Parts:

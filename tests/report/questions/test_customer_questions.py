@@ -13,7 +13,7 @@ from capcheck.checking import check
 from capcheck.lexicon import customers_language
 from capcheck.model import Severity
 from capcheck.report import load_format
-from capcheck.report.questions import count_of_questions, questions
+from capcheck.report.questions import GROUPS, outlook_of_questions, questions
 from capcheck.shop.settings import Choice
 
 HEAD = "Ref,X,Y,Rotation,Layer,Value,Footprint"
@@ -31,7 +31,10 @@ def asked(tmp_path, shop):
         if toml:
             (tmp_path / "board.toml").write_text(toml, encoding="utf-8")
         report = check(tmp_path, line=shop / "lines" / "full.line.toml")
-        assert count_of_questions(report) == len(questions(report))
+        every, outlook = questions(report), outlook_of_questions(report)
+        assert outlook.count == len(every)
+        assert outlook.blocking == sum(question.group is GROUPS[0] for question in every)
+        assert list(outlook.first) == every[: min(3, outlook.blocking)]
         return {question.key: question for question in questions(report)}
 
     return ask
