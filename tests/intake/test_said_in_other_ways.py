@@ -174,3 +174,52 @@ def test_files_of_two_units_under_one_header_leave_the_unit_open(make_line, tmp_
     report = check(tmp_path, line=make_line(MACHINE))
     assert report.verdict == "warn"
     assert not report.board.unit_settled
+
+
+TITLES = "Item,Ref,Part number,Description,Qty,Height [mm]"
+LISTED = [TITLES, "1,L1,QX-1W,Coil,1,1.8", "2,R1,QX-2W,Resistor,1,"]
+
+
+def test_the_plain_list_leaves_no_row_out(asked):
+    assert not [f for f in asked(LISTED).findings if f.rule in {"no-row-left-out", "every-row-counts"}]
+
+
+@pytest.mark.parametrize("row", ["2,,,,,30", "2,,,30 mm tall,,"])
+def test_a_row_that_names_nothing_and_states_a_size_is_asked_about(asked, row):
+    assert any(f.rule == "no-row-left-out" for f in asked([*LISTED, row]).findings)
+
+
+def test_a_size_alone_behind_a_blank_row_is_no_title(asked):
+    assert any(f.rule == "no-row-left-out" for f in asked([*LISTED[:2], ",,,,,", ",,,,,30", LISTED[2]]).findings)
+
+
+def test_a_text_of_a_size_below_any_title_goes_on_with_the_row_above(asked):
+    assert "part-height" in not_passed(asked([*LISTED[:2], ",,30 mm tall,,,", LISTED[2]]))
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ["L1 is glued after the oven", "", *LISTED],
+        [*LISTED, "", "L1: only from the second lot on"],
+        [*LISTED, "Remark: the sink on L1 is 30 mm tall,,,,,"],
+    ],
+)
+def test_a_remark_beside_the_list_that_speaks_of_a_part_is_asked_about(asked, lines):
+    assert any(f.rule == "no-row-left-out" and "L1" in str(f.subject.ref) for f in asked(lines).findings)
+
+
+@pytest.mark.parametrize("remark", ["Format A4", "Board of the pump", "R1", "Document QX1"])
+def test_a_remark_that_speaks_of_no_part_is_not(asked, remark):
+    assert not [f for f in asked([remark, "", *LISTED]).findings if f.rule == "no-row-left-out"]
+
+
+def test_the_mark_of_a_footnote_is_asked_about(asked):
+    report = asked([LISTED[0], LISTED[1].replace("L1", "L1*"), LISTED[2], "* of the tall kind,,,,,"])
+    assert {"every-row-counts"} & not_passed(report)
+
+
+def test_words_that_may_head_the_row_below_or_go_on_with_the_one_above_leave_both_open(asked):
+    report = asked([*LISTED[:2], ",,,DNP,,", LISTED[2]])
+    assert "part-height" in not_passed(report)
+    assert "every-row-counts" in not_passed(report, "R1")

@@ -19,6 +19,7 @@ from capcheck.intake.tables import (
     ambiguous_nc,
     choose_variant,
     expand_each,
+    footnotes_asked,
     heights_in_remarks,
     names_of_sizes,
     read_dimensions,
@@ -130,13 +131,14 @@ def read_rows(
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
-    references, marked = _without_footnotes(table, columns.references(table), known)
+    written = columns.references(table)
+    references = [without_footnotes(text, known) for text in written]
     listed = [off_among_references(text, known) for text in references]
     rows = table.row_numbers
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     refs = [of_row for of_row, _ in expanded]
     by_text = _off_by_texts(table, columns, refs)
-    notes = [*table.notes, *fitted.notes, *marked, *_other_numbers(table, columns, numbers)]
+    notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
     return BomRows(
         table=table,
@@ -151,7 +153,7 @@ def read_rows(
         packages=packages,
         mountings=_mountings(table, columns),
         supplies=_supplies(table, columns),
-        asked=rows_asked(table, columns),
+        asked=rows_asked(table, columns) | footnotes_asked(written, references),
         by_hand=rows_by_hand(table, columns),
         quantities=quantities,
         sizes=sizes,
@@ -161,16 +163,6 @@ def read_rows(
         notes=notes,
         decisions=(*fitted.decisions, *decisions, *sizes.decisions),
     )
-
-
-def _without_footnotes(table: Table, written: Sequence[str], known: Container[str]) -> tuple[Sequence[str], list[Note]]:
-    """Return the cells of references without the marks of footnotes, and a note on the rows that had some."""
-    plain = [without_footnotes(text, known) for text in written]
-    marked = [i for i, text in enumerate(plain) if text != written[i]]
-    if not marked:
-        return written, []
-    said = say("tables.footnote marks", texts=[written[i] for i in marked])
-    return plain, [Note(said, table.place(table.row_numbers[marked[0]]))]
 
 
 def _descriptions(table: Table, columns: Columns) -> Sequence[str]:

@@ -11,9 +11,15 @@ from msgspec.structs import replace
 
 from capcheck.intake.placements import PlacementColumns, with_starts
 from capcheck.intake.tables import listed_count
-from capcheck.model import Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
-from capcheck.values import Place
+from capcheck.model import BomLine, Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
+from capcheck.values import Place, pattern
 
+_REFERENCE: Final = pattern(r"(?<![\w.])[^\W\d_]{1,4}\d{1,5}(?![\w.]\w)(?!\w)")
+_WORD: Final = pattern(r"[^\W\d_]{3}|[^\W\d_a-zA-Z]")
+"""Something that is said: a word, in Chinese of one sign."""
+_REMARKS: Final = frozenset(
+    ("tables.before the header", "tables.comment", "tables.title", "tables.total or end mark", "bom.about the document")
+)
 _SHOWN_CELLS: Final = 100
 """Cells that are no coordinate of which each has its own record; where there are more a column is at fault."""
 
@@ -42,21 +48,38 @@ def part_or_not(files: Sequence[PlacementColumns], placed: Placements) -> list[D
 
 
 def left_out(
-    set_aside: Iterable[SetAside], known: Container[str], files: Sequence[PlacementColumns] = ()
+    set_aside: Iterable[SetAside],
+    placed: Iterable[str],
+    lines: Iterable[BomLine] = (),
+    files: Sequence[PlacementColumns] = (),
 ) -> list[Discrepancy]:
-    """Return a record for each row set aside that reads like a part, and names one that is in no other row.
+    """Return a record for each row set aside that reads like a part in no other row, or that speaks of a part.
 
-    *known* are the references of the placements and of the lines of the BOM. To them come those of *files* that hold
+    *placed* are the references of the placements, *lines* those of the BOM. To them come those of *files* that hold
     another number of parts than they say themselves.
     """
     found = _fewer_than_listed(files)
+    listed = list(lines)
+    known = {*placed, *(ref for line in listed for ref in line.refs)}
+    read = {(line.file, line.sheet, line.row) for line in listed}
     for row in set_aside:
         lost = tuple(ref for ref in row.refs if ref not in known)
         if lost or (row.filled and not row.refs):
             key = "compare.left out" if lost else "compare.left out without reference"
             said = say(key, row=row.place.row or 0, reason=row.reason, text=row.text or ", ".join(row.refs))
             found.append(Discrepancy(Topic.LEFT_OUT, said, lost, row.place, Severity.STOP))
+        elif (row.place.file, row.place.sheet, row.place.row) not in read and (refs := _spoken_of(row, known)):
+            said = say("compare.told of parts", row=row.place.row or 0, text=row.text)
+            found.append(Discrepancy(Topic.LEFT_OUT, said, refs, row.place, Severity.ASSUMED))
     return found
+
+
+def _spoken_of(row: SetAside, known: Container[str]) -> tuple[str, ...]:
+    """Return the parts of which a remark beside a table says something, if it does."""
+    if not (isinstance(row.reason, Said) and row.reason.key in _REMARKS):
+        return ()
+    refs = tuple(dict.fromkeys(ref for ref in _REFERENCE.findall(row.text) if ref in known))
+    return refs if refs and _WORD.search(_REFERENCE.sub("", row.text)) else ()
 
 
 def _fewer_than_listed(files: Sequence[PlacementColumns]) -> list[Discrepancy]:

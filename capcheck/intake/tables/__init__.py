@@ -36,7 +36,11 @@ from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_s
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
 from capcheck.intake.tables.named_parts import parts_named as parts_named
-from capcheck.intake.tables.open_rows import rows_asked as rows_asked, rows_by_hand as rows_by_hand
+from capcheck.intake.tables.open_rows import (
+    footnotes_asked as footnotes_asked,
+    rows_asked as rows_asked,
+    rows_by_hand as rows_by_hand,
+)
 from capcheck.intake.tables.recognised import Recognised as Recognised
 from capcheck.intake.tables.references import (
     expand_each as expand_each,
