@@ -108,7 +108,7 @@ class _Reading(Struct, frozen=True):
     def _states_only_a_size(self, i: int) -> bool:
         """Whether a row buys nothing and states a size, which is that of a part in another row."""
         rows = self.rows
-        if rows.numbers[i] or rows.values[i] or rows.quantities[i]:
+        if rows.names(i) or rows.quantities[i]:
             return False
         return bool(rows.sizes.of_row(i)) or states_size(_whole(self.table, i))
 

@@ -19,6 +19,7 @@ from capcheck.intake.tables import (
     ambiguous_nc,
     choose_variant,
     expand_each,
+    figures_of_rows,
     footnotes_asked,
     heights_in_remarks,
     names_of_sizes,
@@ -63,6 +64,8 @@ class BomRows(Struct, frozen=True):
     by_hand: Mapping[int, str]
     quantities: Sequence[float | None]
     sizes: DimensionColumns
+    figures: Sequence[tuple[tuple[str, float], ...]]
+    """The numbers of each row below titles that say nothing, each with its title."""
     off: StaysOff
     unclear: Sequence[int]
     """Rows whose value is NC, which may mean not connected or a part's name."""
@@ -95,6 +98,7 @@ class BomRows(Struct, frozen=True):
             quantity=self.quantities[i],
             fitted=not self.off.off[i] or doubtful,
             dimensions=self.sizes.of_row(i),
+            figures=self.figures[i],
             file=self.table.file,
             row=row,
             sheet=self.table.sheet,
@@ -157,6 +161,7 @@ def read_rows(
         by_hand=rows_by_hand(table, columns),
         quantities=quantities,
         sizes=sizes,
+        figures=figures_of_rows(table, columns, decimal),
         off=off,
         unclear=ambiguous_nc(values),
         footers=footer_rows(table, references, quantities, known),

@@ -14,6 +14,7 @@ from capcheck.intake.tables.content import (
 )
 from capcheck.intake.tables.dimensions import (
     DimensionColumns as DimensionColumns,
+    figures_of_rows as figures_of_rows,
     heights_in_remarks as heights_in_remarks,
     names_of_sizes as names_of_sizes,
     read_dimensions as read_dimensions,
