@@ -71,6 +71,7 @@ from capcheck.intake.tables.sides import (
 from capcheck.intake.tables.stated_units import (
     StatedUnit as StatedUnit,
     in_metres as in_metres,
+    other_unit as other_unit,
     stated_unit as stated_unit,
 )
 from capcheck.intake.tables.table import Table as Table

@@ -38,7 +38,7 @@ def test_a_column_that_is_the_height_of_most_parts_is_that_of_the_last(factor):
 
 
 def test_a_column_that_agrees_with_all_is_not_asked_about():
-    assert not any(map(asked, bodies([*LANDS.values(), 1.8])))  # digits of the name in bodies()
+    assert not any(map(asked, bodies([*LANDS.values(), 1.8])))  # invented, as in bodies()
 
 
 # Invented numbers, such as lists have below titles that speak of no size.
