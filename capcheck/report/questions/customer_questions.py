@@ -98,10 +98,19 @@ def _without_folders(report: Report) -> Callable[[Question], Question]:
     return named
 
 
+_BY_TOPIC: Final = {
+    Topic.PART_OR_NOT: "part-or-feature",
+    Topic.SIDE_UNKNOWN: "side-stated",
+    Topic.NO_POSITION: "part-located",
+}
+"""Rules whose question a discrepancy of this topic asks, with the references."""
+
+
 def _asked_otherwise(report: Report) -> set[str]:
     """Return the rules that say the same as decisions and bodies do, in fewer words."""
     says = {"inferred-settled"} if any(d.open for d in report.board.decisions) else set()
-    says |= {"part-or-feature"} if any(d.topic is Topic.PART_OR_NOT for d in report.board.discrepancies) else set()
+    topics = {d.topic for d in report.board.discrepancies}
+    says |= {rule for topic, rule in _BY_TOPIC.items() if topic in topics}
     of_bodies = {"size-code-settled", "size-settled", "supply-settled"}
     return says | (of_bodies if any(body.questions for body in report.board.bodies) else set())
 
