@@ -38,6 +38,7 @@ from capcheck.values import Place, Problems, pattern
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
 
+_SHOWN: Final = 40
 _SUPPLY_TITLE: Final = pattern(lambda: str(vocabulary().supplies.titles))
 _BARE_WIDTH: Final = pattern(r"\s*\d{1,3}(?:[.,]\d)?\s*")
 _SUPPLY: Final = pattern(lambda: str(vocabulary().supplies.any_of_them))
@@ -157,7 +158,9 @@ def read_rows(
         packages=packages,
         mountings=_mountings(table, columns),
         supplies=_supplies(table, columns),
-        asked=rows_asked(table, columns) | footnotes_asked(written, references),
+        asked=rows_asked(table, columns)
+        | footnotes_asked(written, references)
+        | _quantities_asked(table, columns, quantities),
         by_hand=rows_by_hand(table, columns),
         quantities=quantities,
         sizes=sizes,
@@ -289,6 +292,18 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
                 )
             )
     return [_number(t) for t in table.columns[chosen]], decisions
+
+
+def _quantities_asked(table: Table, columns: Columns, counted: Sequence[float | None]) -> dict[int, Said]:
+    """Return the rows whose quantity is a text among numbers, with it: "none" may mean that nothing is fitted."""
+    at = columns.index.get(Role.QUANTITY)
+    if at is None or 2 * sum(number is not None for number in counted) < len(counted):
+        return {}
+    return {
+        i: say("bom.quantity says", title=table.title(at), text=text[:_SHOWN])
+        for i, text in enumerate(table.columns[at])
+        if counted[i] is None and text.strip(" -–—?.,/x")
+    }
 
 
 def _number(text: str) -> float | None:

@@ -273,7 +273,7 @@ def test_a_form_that_hides_how_its_cells_are_shown_says_so_once(tmp_path, monkey
     book.add_worksheet("parts").write_row(0, 0, TITLES)
     book.add_worksheet("more").write_row(0, 0, rows()[0])
     book.close()
-    monkeypatch.setattr(spreadsheet, "_form", lambda data: form)
+    monkeypatch.setattr(spreadsheet, "_form", lambda _: form)
     grids = list(spreadsheet.read_spreadsheet((tmp_path / "bom.xlsx").read_bytes(), "bom.xlsx"))
     told = [note for grid in grids for note in grid.notes if note.said.key == "files.forms of cells not read"]
     assert len(told) == is_told
