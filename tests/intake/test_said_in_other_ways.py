@@ -277,3 +277,8 @@ def test_a_further_sheet_that_speaks_of_a_part_is_asked_about(tmp_path, sheet, r
     (tmp_path / "p.csv").write_text("\n".join([*PLACED, "L1,20,20,0,top,10u,SOT-23", "R1,40,20,0,top,1k,SOT-23"]))
     report = check(placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.xlsx")
     assert any(f.rule == "no-row-left-out" and "L1" in str(f.subject.ref) for f in report.findings) == is_asked
+
+
+@pytest.mark.parametrize("height", [">1.8", "≥ 1.8", "1.8 min"])
+def test_a_height_without_an_upper_end_is_asked_about(asked, height):
+    assert "size-settled" in not_passed(asked([PLAIN[0], PLAIN[1].replace(",1.8", f",{height}"), PLAIN[2]]))
