@@ -11,6 +11,7 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.lexicon import sentence
+from capcheck.machines import TAPE_WIDTHS_MM
 from capcheck.model import (
     UNKNOWN_MEASURE,
     Basis,
@@ -177,6 +178,16 @@ def _lead_style(session: Session, board: Board) -> Texts:
 @facts.text("part.supply", "packaging: tape, tray or tube", choices=tuple(Packaging))
 def _supply(session: Session, board: Board) -> Texts:
     return _texts(session, [body.supply for body in board.bodies])
+
+
+@facts.text(
+    "part.stated_tape",
+    "width of the carrier tape as stated",
+    choices=tuple(f"{w} mm" for w in TAPE_WIDTHS_MM),
+)
+def _stated_tape(session: Session, board: Board) -> Texts:
+    tapes = [body.tape_width if body.supply is Packaging.TAPE else UNKNOWN_MEASURE for body in board.bodies]
+    return _texts(session, [f"{tape.low:g} mm" if tape.basis is Basis.STATED else None for tape in tapes])
 
 
 @facts.number("part.pins", NUMBER, "terminations")
