@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Final
 
 from msgspec import Struct
@@ -27,6 +28,17 @@ class _Rows(Struct, frozen=True):
     """What the body is longer than from the first to the last contact of a row."""
     across_mm: Interval
     source: str
+    words: tuple[str, ...] = ()
+    """Package words that the row is for; none: any of the family."""
+    most_pins: int | None = None
+    along_most_mm: float = math.inf
+
+    def is_of(self, known: Candidate) -> bool:
+        """Whether a part of the family, by its word and its count, is of this row."""
+        if self.family != known.family_key or (known.pins or 0) > (self.most_pins or math.inf):
+            return False
+        letters = re.match(r"[A-Z]+", (known.family or "").upper())
+        return not self.words or (letters is not None and letters[0] in self.words)
 
 
 def lead_row_bounds(known: Candidate) -> Candidate | None:
@@ -34,7 +46,7 @@ def lead_row_bounds(known: Candidate) -> Candidate | None:
 
     A count may hold an exposed pad, so that a row has at least half of the others.
     """
-    row = next((row for row in rows_of("lead_rows", _Rows) if row.family == known.family_key), None)
+    row = next((row for row in rows_of("lead_rows", _Rows) if row.is_of(known)), None)
     if row is None or known.states_size or (known.pins or 0) < _LEAST_CONTACTS:
         return None
     pitch = known.pitch if known.pitch is not None and known.pitch.is_known else row.pitch_mm
@@ -44,7 +56,7 @@ def lead_row_bounds(known: Candidate) -> Candidate | None:
         most = max(most, _THREE)
     along = Interval(
         round(max(0, least - 1) * pitch.low + row.beyond_mm.low, 3),
-        round((most - 1) * pitch.high + row.beyond_mm.high, 3),
+        round(min((most - 1) * pitch.high + row.beyond_mm.high, row.along_most_mm), 3),
     )
     across = row.across_mm
     if known.span is not None:
