@@ -54,6 +54,7 @@ FLOORS = {
         "input_files",
         "outline_among_files",
         "outline_with_parts",
+        "placed_rows",
         "whole_panel",
         "read",
     ),

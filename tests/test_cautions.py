@@ -12,6 +12,7 @@ from python_calamine import CalamineWorkbook
 from capcheck.cli import build_parser, main
 from capcheck.commands import commands
 from capcheck.lexicon import cautions, cautions_in_short
+from capcheck.report.spreadsheet_cells import with_cautions
 
 BOARD, LINE = "irrigation-controller", "lines/mixed.line.toml"
 PAPERS = {
@@ -35,7 +36,7 @@ NO_PAPERS = {
 }
 
 NO_PLACE = {
-    ("check", "lines"): "an editor takes each line for a finding at a place",
+    ("check", "lines"): "an editor, a machine, takes each line for a finding at a place",
     ("check", "github"): "a hosted CI shows ten notes of a kind: one for all would push out a finding",
 }
 """Formats in which a sentence that is no finding would be taken for one."""
@@ -114,6 +115,12 @@ def test_every_list_for_the_floor_carries_them_beside_its_first_row(command, opt
     assert head.endswith(",note")
     assert cautions() in first
     assert not any(cautions() in row for row in others)
+
+
+def test_a_list_without_a_row_carries_none_by_decision():
+    """Its first row would be the sentence, which whoever reads the list by machine took for an item to place."""
+    assert list(with_cautions([("part", "count")])) == [("part", "count", "note")]
+    assert list(with_cautions([("part", "count"), ("A", 1)]))[1] == ("A", 1, cautions())
 
 
 def test_a_line_that_is_composed_or_not_found_comes_with_the_cautions(run, shop, tmp_path):

@@ -291,6 +291,15 @@ def test_the_readme_shows_what_the_demo_prints(run, shop, command, line, sign):
     assert [line for line in in_words(shown) if line not in in_words(printed)] == []
 
 
+def test_the_readme_shows_the_picture_that_the_demo_draws(run, shop):
+    """Made anew by ``check fixtures/irrigation-controller --line fixtures/lines/mixed.line.toml --format svg``."""
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    assert "(fixtures/irrigation-controller.svg)" in readme
+    shown = (shop / "irrigation-controller.svg").read_text(encoding="utf-8")
+    line = shop / "lines" / "mixed.line.toml"
+    assert run("check", shop / "irrigation-controller", "--line", line, "--format", "svg")[1] == shown
+
+
 def test_all_of_a_long_output_reaches_a_pipe(run, shop):
     arguments = ["check", str(shop / "irrigation-controller"), "--format", "json"]
     piped = subprocess.run([sys.executable, "-m", "capcheck", *arguments], capture_output=True, check=False)

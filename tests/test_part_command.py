@@ -15,7 +15,7 @@ import pytest
 def board(make_board):
     return make_board(
         [
-            "R1,1,1,0,top,10k,RES-0402_1005Metric",
+            "R1,1,1,0,top,10k,RES-0402-1005M",
             "C7,5,5,0,top,100n,C0603",
             "U2,9,9,0,top,QX1,SOIC127P600X175-8N",
             "FID1,2,2,0,top,,Fiducial",
@@ -29,13 +29,13 @@ def test_text_names_every_candidate_the_winner_and_the_reason(run, board):
     code, out, err = run("part", "R1", board)
     assert (code, err) == (0, "")
     assert out.splitlines()[0].startswith("R1 (")
-    assert 'footprint "RES-0402_1005Metric" as size code 0402' in out
+    assert 'footprint "RES-0402-1005M" as size code 0402' in out
     assert '"0603"' in out
     first = next(line for line in out.splitlines() if line.startswith("  1. "))
-    assert "RES-0402_1005Metric" in first
+    assert "RES-0402-1005M" in first
     assert "decoded from a name" in first
     disputed = next(line for line in out.splitlines() if line.startswith("  length "))
-    assert "RES-0402_1005Metric" in disputed
+    assert "RES-0402-1005M" in disputed
     assert ', against BOM package "0603"' in disputed
     assert "conflict: body:" in out
     out = run("part", "U2", board)[1]
@@ -89,11 +89,12 @@ def test_a_mark_has_no_body(run, board):
 def test_placements_alone_do(run, board):
     code, out, _ = run("part", "C7", "--placements", board / "placements.csv")
     assert code == 0
-    assert "C0603" in out
+    assert "C0603" in out  # reference/size_codes.csv
 
 
 def test_the_library_is_named_where_it_wins(run, board, tmp_path):
     path = tmp_path / "bodies.csv"
+    # 0603: reference/size_codes.csv; the height is invented.
     path.write_text("footprint,length [mm],width [mm],height [mm]\nC0603,1.6,0.8,0.9\n")
     out = run("part", "C7", board, "--library", path)[1]
     assert "  1. shop library bodies.csv:2" in out
@@ -125,7 +126,7 @@ def table_of(out):
 def crowded(make_board):
     """A part of which seven sources say something."""
     return make_board(
-        ["R1,1,1,0,top,10k 0603,RES-0402_1005Metric"],
+        ["R1,1,1,0,top,10k 0603,RES-0402-1005M"],
         bom=[
             "Ref,Value,Description,Part number,Package,Length [mm],Width [mm]",
             "R1,10k 0603,RES 0805 1%,RC1206FR-0710KL,1210,1.0,0.5",
@@ -179,11 +180,11 @@ def test_json_has_the_witnesses_with_their_marks(run, board):
 @pytest.mark.parametrize(
     ("row", "line"),
     [
-        ("R1,1,1,0,top,10k,RES-0402_1005Metric", "R1,RC0603FR-0710KL,,"),
-        ("U1,1,1,0,top,,LQFP-48_P0.5mm_7x7mm", "U1,STM32F999CBU6,,"),
-        ("U1,1,1,0,top,,TSSOP-16_P0.65mm_4.4x5mm", "U1,,SOIC-16 3.9x9.9mm,"),
+        ("R1,1,1,0,top,10k,RES-0402-1005M", "R1,RC0603FR-0710KL,,"),
+        ("U1,1,1,0,top,,LQFP48 pitch0.5mm body7x7mm", "U1,STM32F999CBU6,,"),
+        ("U1,1,1,0,top,,TSSOP16-P0.65-4.4x5mm", "U1,,SOIC-16 3.9x9.9mm,"),
         ("C1,1,1,0,top,,CAPMP3216X180N", "C1,TCJK476M006R0150,,"),
-        ("R1,1,1,0,top,,RES-0402_1005Metric", "R1,,0603,"),
+        ("R1,1,1,0,top,,RES-0402-1005M", "R1,,0603,"),
     ],
 )
 def test_each_line_that_would_settle_a_conflict_does(run, make_board, tmp_path, row, line):

@@ -22,11 +22,11 @@ PLAIN = "a0A1 .,-(/x'_"
 PAIRS = [first + second for first in "0aA .,-/_x" for second in "0 a.,-/A("]
 BOUNDED = {
     **dict.fromkeys(
-        (f"capcheck.intake.tables.written_size:{name}" for name in ("_LABELLED", "_PIECE", "_TYPICAL")),
+        (f"capcheck.intake.tables.size_cell:{name}" for name in ("_LABELLED", "_PIECE", "_TYPICAL")),
         "a cell of more than sixty characters is no size",
     ),
     **dict.fromkeys(
-        (f"capcheck.intake.tables.written_size:{name}" for name in ("_A_LENGTH", "_PRODUCT", "_STATES")),
+        (f"capcheck.intake.tables.size_cell:{name}" for name in ("_A_LENGTH", "_PRODUCT", "_STATES")),
         "a cell of more than 240 characters is no size",
     ),
     "capcheck.packages.names.size_code_mentions:_BEFORE": "it is searched for in twelve characters",

@@ -455,7 +455,7 @@ def test_a_head_that_the_check_proves_places_the_part_also_where_its_usual_suppl
 ):
     machine = WHOLE.format(name="M").partition("[[head]]")[0].replace('slots_used = { "8 mm" = 1 }\n', "")
     line = make_line(machine + TWO_HEADS)
-    board = make_board(["U1,20,20,0,top,,SOIC-8_P1.27mm_3.9x4.9mm"], toml="length = '60 mm'\nwidth = '55 mm'\n")
+    board = make_board(["U1,20,20,0,top,,SOIC8 pitch1.27mm body3.9x4.9mm"], toml="length = '60 mm'\nwidth = '55 mm'\n")
     _, out, _ = run("plan", board, "--line", line, "--format", "json")
     ((feeder,),) = [s["feeders"] for s in json.loads(out)["set_ups"]]
     assert feeder["heads"] == ["proved"]

@@ -48,29 +48,39 @@ LEAST_SIZE = 0.15
 """Below it a fraction is a tolerance of the comparison."""
 
 MARK = re.compile(
-    r"\b(IPC|SMEMA|EIAJ?|JEDEC|JEITA|JESD\d+|IEC|ISO|J-STD)\b|\b(MO|MS|TO|DO)-\d{3}\b"
-    r"|\bcommit [0-9a-f]{7}|\bdtsheet \d|\bdata sheets?\b|\bdocument \d|https?://|\brules/\w+\.toml\b|\breference/|\.csv\b"
+    r"\b(IPC-([A-Z]+-)?\d{3,4}|SMEMA \d|EIA-\d{3}|EIAJ ED-?\d|JESD\d+|JEITA ED-?\d|IEC \d{5}|ISO \d{2,5}|J-STD-\d{3})"
+    r"|\b(MO|MS|TO|DO)-\d{3}\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{5}|\bdocument \d{3}|\bhttps?://\w+\.\w"
+    r"|\b[A-Z][A-Za-z]+ ([\w/.,-]+ )*?(?=[\w/-]*[A-Z\d]{2})[\w/-]+( [\w,-]+)* data sheets?\b"
+    r"|\b[A-Z][a-z]+ [a-z-]+( [a-z]+)* data sheet, \w+ table\b|\brules/\w+\.toml\b|\b\w+\.csv\b"
     r"|\bfrom memory\b|\bcommon practice, no source\b"
     r"|\b([Ii]nvented|[Dd]efinitions?|[Gg]eometry|[Aa]rithmetic|by hand|[Pp]hysics|international inch)\b"
 )
+"""A standard or an outline by number, a place, a maker's data sheet of a series, a table, or that there is none."""
 FIGURES = re.compile(r"^Figures: (?:.|\n(?!\n))*", re.MULTILINE)
 QUANTITY = re.compile(r"\d ?(mm|µm|um|mil|inch|in|m|g|kg|mg|N|s|ms|deg|°|%|per hour|/h)\b(?!\w)")
 OWN = re.compile(
     r"\b([Ii]nvented|[Dd]efinitions?|[Gg]eometry|[Aa]rithmetic|by hand|digits of the|that the texts? states?)\b"
 )
 """What the line of a whole file may say: that its figures are our own. A source stands beside its value."""
+REACHED = re.compile(r"\b([Dd]efinitions?|[Gg]eometry|[Aa]rithmetic|by hand|digits of the|that the texts? states?)\b")
+"""What leads to figures of four digits and more; what is only invented is round."""
 
 NAME_OF_THE_TRADE = re.compile(
-    r"(?<![\w.])(?<!\d,)(01005|0201|0402|0603|0805|1005|1206|1210|1608|2012|2512|3216)(?![\w.])"
-    r"|\b(HT?|T|M|V)?(SOIC|SSOP|SOP|SOJ)-?\d|\b[A-Z]{0,2}(QF[NP]|BGA|LGA|DFN|SON|PLCC)-?\d|\bSO-?\d+\b"
-    r"|\b(SOT|SOD|SC|DO|TO|MO|MS)-?\d{2,}|\bD2?PAK\b|\bMELF\b"
+    r"(?<![A-Za-z\d.])(?<!\d,)([RCLD]?(01005|0201|0402|0603|0805|1206|1210|1812|2010|2512)|1005|1608|2012|3216|3528|6032|7343)"
+    r"(?![A-Za-z\d]|\.\d)|(?<![A-Za-z\d])(HT?|T|M|V)?(SOIC|SSOP|SOP|SOJ)-?\d|(?<![A-Za-z\d])[A-Z]{0,2}(QF[NP]|BGA|LGA|DFN|SON|PLCC)-?\d"
+    r"|(?<![A-Za-z\d])(SO-?\d+|SM[ABC]|D2?PAK|(Mini|Micro)?MELF)(?![A-Za-z\d])"
+    r"|(?<![A-Za-z\d])(SOT|SOD|SC|DO|TO|MO|MS)-?\d{2,}"
     r"|\b(RES|CAP|IND|LED|DIO|FUS)(C|M|MELF)\d{4}X|\b(8|12|16|24|32|44) mm tape"
 )
 """A code, an outline or a land pattern that fixes a size outside this project."""
 
-# Definition of the inch; rows that a worksheet holds, from memory.
-CONSTANTS = re.compile(r"(?<![\d.])(25\.4|0\.0254|39\.37|645\.16|1048576|1,048,576)(?!\d)")
-"""Outside figures that stand in tests of every folder: what an inch is, and what a worksheet holds at most."""
+# Definitions of inch, foot, yard, ounce, pound and of a fall; rows that a worksheet holds, from memory; rates and
+# floors of machines, common practice, no source.
+CONSTANTS = re.compile(
+    r"(?<![\d.])(25\.4|0\.0254|39\.37|304\.8|0\.3048|914\.4|645\.16|28\.35|28\.349\d*|453\.\d+|0\.4536|9\.80?6?65|9\.81"
+    r"|1048576|1,048,576|54,?000|25,?500|1,?254|1,?687)(?!\d|\.\d)"
+)
+"""Figures that are nobody's own, whatever the line of a file says."""
 
 NO_SIZE_FOLLOWS = {
     "model/test_topics.py": "package codes fill cells that are found again or missed; no size is asked of them",
@@ -175,6 +185,13 @@ def _below(lines, line, column, others):
     return set(range(line, end + 1))
 
 
+def digits(value):
+    """Return how many digits a number has from its first to its last that is not zero; a text has none of its own."""
+    if isinstance(value, str):
+        return 0
+    return len(f"{abs(value):.12e}".split("e")[0].replace(".", "").rstrip("0"))
+
+
 def _written(size, text):
     """Whether the digits of a size stand in a text, as they are or in tenths, hundredths or thousandths."""
     scaled = [round(float(abs(size)) * scale, 6) for scale in (10, 100, 1000)]
@@ -188,7 +205,8 @@ def unmarked(source, *, names=False, sizes_follow=True):
     """Return line and text of each figure of a test module that has no source where it stands.
 
     Where *names* become sizes, a file's own line speaks only for what is written in a text of the same row; elsewhere
-    it speaks for all but rows that hold a name of the trade, from which *sizes_follow*, and figures from outside.
+    it speaks for all but rows that hold a name of the trade, from which *sizes_follow*, figures from outside, and
+    figures of more than three digits in a file whose figures are only invented.
     """
     tree = ast.parse(source)
     units = units_of(tree)
@@ -196,6 +214,7 @@ def unmarked(source, *, names=False, sizes_follow=True):
     docstring = ast.get_docstring(tree) or ""
     whole = FIGURES.search(docstring)
     own = bool(whole and OWN.search(whole[0]))
+    reached = bool(whole and REACHED.search(whole[0]))
     body = tree.body[1:] if docstring else tree.body
     asked = [_without_docstring(node) for node in body if not isinstance(node, ast.Import | ast.ImportFrom)]
     texts = [n for s in asked for n in ast.walk(s) if isinstance(n, ast.Constant) and isinstance(n.value, str)]
@@ -205,7 +224,7 @@ def unmarked(source, *, names=False, sizes_follow=True):
         return " ".join(t.value.replace(",", ".") for t in texts if first <= t.lineno <= last)
 
     def ours(node):
-        if CONSTANTS.search(str(node.value)) or not own:
+        if CONSTANTS.search(str(node.value)) or not own or (digits(node.value) > 3 and not reached):
             return False
         if not names or isinstance(node.value, str) or abs(node.value) < LEAST_SIZE:
             return True
@@ -274,11 +293,26 @@ def test_no_test_speaks_of_a_source_without_its_name(path):
         ("# Operations-management text: 91.9 %.\n", True),
         ("# As fiducial guidelines have it.\n", True),
         ("# A maker's table, from memory.\n", False),
-        ("# Royalohm data sheet, dimension table.\n", False),
+        ("# Royalohm chip resistor data sheet, dimension table.\n", False),
     ],
 )
 def test_a_source_without_its_name_is_noticed(sample, noticed):
     assert bool(nameless(sample)) is noticed
+
+
+LIBRARY_LIKE = re.compile(r"\d{4}Metric\b|_P\d+\.\d+mm|-\dEP_|_(Vertical|Horizontal)\b|[Hh]and_?[Ss]older(?!ed)_?\d")
+"""How names of footprints in a public library are put together."""
+
+
+def test_three_tests_at_most_hold_a_name_of_a_public_library_and_say_where_it_was_seen():
+    lines = [
+        (path.relative_to(TESTS).as_posix(), line)
+        for path in sorted([*TESTS.rglob("*.py"), *TESTS.rglob("*.csv")])
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if LIBRARY_LIKE.search(line) and path != Path(__file__)
+    ]
+    assert [line for line in lines if "seen in public board files" not in line[1]] == []
+    assert len({name for name, _ in lines}) == len(lines) <= 3
 
 
 def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
@@ -308,6 +342,24 @@ def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("C,0603,1") == 8\n', True),
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert mil(1000) == 25.4\n', True),
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert mil(1000) == 25.4  # by definition\n', False),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert rate == 54000\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert foot(1) == 304.8\n', True),
+        ('"""Tapes.\n\nFigures: sums by hand.\n"""\ndef test_a():\n    assert ounce(1) == 28.35\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert pocket == 12.34\n', True),
+        ('"""Tapes.\n\nFigures: invented, sums by hand.\n"""\ndef test_a():\n    assert pocket == 12.34\n', False),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert floor == 31000\n', False),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("R_0805") == 8\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("C0603") == 8\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("D_SMA") == 12\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("TANT_7343") == 12\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("our_SOIC-8") == 12\n', True),
+        ("def test_a():\n    assert width == 8.3  # IPC\n", True),
+        ("def test_a():\n    assert width == 8.3  # ISO, JEDEC\n", True),
+        ("def test_a():\n    assert width == 8.3  # data sheet\n", True),
+        ("def test_a():\n    assert width == 8.3  # TI data sheet\n", True),
+        ("def test_a():\n    assert width == 8.3  # in reference/\n", True),
+        ("def test_a():\n    assert width == 8.3  # Yageo RC_L data sheet\n", False),
+        ("def test_a():\n    assert width == 8.3  # EIA-481\n", False),
         ("def test_a():\n    assert a == 8.3  # EIA-481\n    assert b == 9.3\n", True),
         ("A = [\n    # From memory.\n    8.3,\n    # Seen somewhere.\n    9.3,\n]\n", True),
         ("A = [\n    8.3,\n    # From memory.\n    9.3,\n]\n", True),

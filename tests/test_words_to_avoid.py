@@ -5,7 +5,8 @@ lines to add for a name of one word or two:
 
     python tests/test_words_to_avoid.py "some name"
 
-A word is a run of letters and digits, in lower case, without accents and without the digits at its end; what stands
+A word is a run of letters and digits, in lower case, without accents, without characters that nobody sees, letters of
+other alphabets that look like Latin ones as those, and without the digits or the plural's ending behind it; what stands
 inside a longer word is another word. The second of two words follows the first, whatever stands between them.
 Every message is read, for none has a hit; a word that an old one holds cannot be added without a first commit to read.
 """
@@ -28,6 +29,11 @@ ROOT: Final = Path(__file__).parents[1]
 LIST: Final = Path(__file__).with_name("words_to_avoid.txt")
 _SALT: Final = "a board, a line, a question: "
 _WORD: Final = re.compile(r"[^\W_]+")
+_LOOK_ALIKES: Final = str.maketrans(
+    "АВЕЗКМНОРСТУХІЈЅаезкмнорстухіјѕԁһӏԛԝгѵΑΒΕΖΗΙΚΜΝΟΡΤΥΧαεικνορτυχγıɑɡøłđ",
+    "ABE3KMHOPCTYXIJSae3kmhopctyxijsdhlqwrvABEZHIKMNOPTYXaeikvoptuxyiagold",
+)
+"""Letters of Cyrillic, Greek and others, and the Latin ones that they may be taken for."""
 _NEW_CAPITAL: Final = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 
 
@@ -52,19 +58,32 @@ def listed() -> frozenset[str]:
 
 def words_of(text: str) -> list[str]:
     """Return the words of a text in order, folded."""
-    if not text.isascii():
-        text = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
-    return _WORD.findall(text.lower())
+    return _WORD.findall(folded(text).lower())
+
+
+def folded(text: str) -> str:
+    """Return a text as it looks: no accents, no characters without a width, and look-alikes as Latin letters."""
+    if text.isascii():
+        return text
+    seen = (c for c in unicodedata.normalize("NFKD", text) if unicodedata.category(c) not in {"Mn", "Me", "Cf"})
+    return "".join(seen).translate(_LOOK_ALIKES)
+
+
+def singulars(term: str) -> list[str]:
+    """Return what a term may be the plural of; a longer word that only ends like one is looked up in vain."""
+    return [term.removesuffix("s"), term.removesuffix("es"), re.sub("ies$", "y", term)]
 
 
 def candidates(text: str) -> set[str]:
     """Return every word and pair of words of a text; ``someName2`` counts as ``some name`` and ``somename``."""
     found: set[str] = set()
+    text = folded(text)
     for spelling in {text, _NEW_CAPITAL.sub(" ", text)}:
         words = words_of(spelling)
         pairs = {f"{first} {second}" for first, second in pairwise(words)}
         found.update(words, pairs)
         found.update(term.rstrip("0123456789") for term in {*words, *pairs} if term[-1].isdecimal())
+    found.update([singular for term in found if term.endswith("s") for singular in singulars(term)])
     return found
 
 
@@ -148,10 +167,24 @@ def test_the_list_holds_hashes_alone() -> None:
         "https://www.frobly.example/",
         "ＦＲＯＢＬＹ",
         "zorbo-\nquint",
+        "two froblys",
+        "two froblies",
+        "FROBLYs",
+        "Zorbo Quints",
+        "two axarexes",
+        "fro\u200bbly",
+        "fro\u00adbly",
+        "\ufefffrobly",
+        "zorbo\u2060quint",
+        "frо\u0062ly",
+        "FRОBLY",
+        "frοbly",
+        "zörbо quınt",
+        "zоrbоQuint",
     ],
 )
 def test_a_planted_word_is_found_however_it_is_written(text: str) -> None:
-    assert hits([("text", text)], [*hashes_of("Zorbo Quint"), *hashes_of("frobly")])
+    assert hits([("text", text)], [*hashes_of("Zorbo Quint"), *hashes_of("frobly"), *hashes_of("axarex")])
 
 
 @pytest.mark.parametrize("text", ["froblyst", "unfrobly", "zorbo and quint", "quint zorbo", "zorbos quint", "9frobly"])

@@ -225,17 +225,12 @@ def _misfit(session: Session, board: Board) -> Texts:
 
 @facts.flag("part.sources_agree", "whether all sources of the part's body agree, leaving the land pattern aside")
 def _agree(session: Session, board: Board) -> Truths:
-    return _flags(session, [not _among_texts(body) for body in board.bodies])
+    return _flags(session, [not body.conflicts_of_texts for body in board.bodies])
 
 
 @facts.text("part.conflict", "sources of the part's body that disagree, leaving the land pattern aside")
 def _conflict(session: Session, board: Board) -> Texts:
-    return _texts(session, ["; ".join(map(sentence, _among_texts(body))) or "none" for body in board.bodies])
-
-
-def _among_texts(body: Body) -> list[Said]:
-    """Return the conflicts of a body in which the land pattern has no part: each conflict is one finding."""
-    return [said for said in body.conflicts if said not in body.misfits]
+    return _texts(session, ["; ".join(map(sentence, body.conflicts_of_texts)) or "none" for body in board.bodies])
 
 
 _OF_SIZE_CODES = frozenset(

@@ -40,6 +40,7 @@ from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline_among_files import settle_outline
 from capcheck.intake.outline_with_parts import with_parts_inside
 from capcheck.intake.package import Package
+from capcheck.intake.placed_rows import placements_of
 from capcheck.intake.placements import (
     NamesBody,
     PlacementColumns,
@@ -54,7 +55,6 @@ from capcheck.model import (
     BomLine,
     Decision,
     Discrepancy,
-    Flags,
     Kind,
     Manifest,
     Note,
@@ -271,7 +271,7 @@ def _reconcile(
             joined = join(base, reading.lines, unique=located.unique)
     lines = () if reading is None else reading.lines
     both = _fitted(files, base, joined, lines, sources.manifest)
-    placed = _placements(files, located, joined, both.fitted)
+    placed = placements_of(files, located, joined, both.fitted)
     others = {} if joined is None else joined.other_lines
     part_type, types = group_types(
         files, placed.bom_line, lines, [others.get(ref, ()) for ref in base] if others else ()
@@ -304,36 +304,6 @@ def _fitted(
         return both
     off = set(expand_references(", ".join(manifest.not_fitted), set(base))[0])
     return both.without(np.fromiter((ref in off for ref in base), dtype=np.bool_, count=len(base)))
-
-
-def _placements(
-    files: Sequence[PlacementColumns], located: Located, joined: Joined | None, fitted: Flags
-) -> Placements:
-    names = list(dict.fromkeys(f.table.file for f in files))
-    unknown = np.full(len(located.ref), -1, dtype=np.int64)
-    return Placements(
-        ref=located.ref,
-        x_mm=located.x,
-        y_mm=located.y,
-        rotation_deg=np.concatenate([f.rotation_deg for f in files]),
-        side=located.side,
-        kind=located.kind,
-        fitted=fitted,
-        file=np.concatenate([np.full(len(f), names.index(f.table.file), dtype=np.int64) for f in files]),
-        row=np.concatenate([f.row for f in files]),
-        bom_line=joined.line if joined is not None else unknown,
-        part_type=unknown,
-        files=names,
-        place_open=_place_open(files, located),
-    )
-
-
-def _place_open(files: Sequence[PlacementColumns], located: Located) -> Flags | None:
-    if all(file.place_open is None for file in files):
-        return located.place_open
-    none = [np.zeros(len(file), dtype=np.bool_) if file.place_open is None else file.place_open for file in files]
-    told: Flags = np.concatenate(none)
-    return told if located.place_open is None else told | located.place_open
 
 
 def _disagreements(

@@ -39,5 +39,6 @@ def stepped(
         bom_line=placed.bom_line[of],
         part_type=placed.part_type[of],
         place_open=None if placed.place_open is None else placed.place_open[of],
+        pin_1_at=None if placed.pin_1_at is None else placed.pin_1_at[of],
     )
     return whole, shape, Panel(circuits=count, circuit=copies.circuit, base=base)

@@ -83,6 +83,17 @@ class Words:
         """Whether *text* as a whole is one of the words."""
         return _together(fold(text).strip()) in self.spelt
 
+    def may_stand_in(self, folded: str) -> bool:
+        """Whether one of the words could stand in *folded* text: a look that costs less than the expression does.
+
+        Each word is asked for by its longest part, whatever stands around it; so only a yes needs the expression.
+        """
+        return any(mark in folded for mark in self._marks)
+
+    @cached_property
+    def _marks(self) -> frozenset[str]:
+        return frozenset(max(spelling.strip("*").split(), key=len) for spelling in self._spellings)
+
     @cached_property
     def _source(self) -> str:
         alike: dict[tuple[str, str], list[str]] = defaultdict(list)

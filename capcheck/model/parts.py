@@ -150,6 +150,9 @@ class Placements(Struct, frozen=True):
     files: Sequence[str]
     place_open: Flags | None = None
     """Rows of which it is open where they lie, though a file states it; None where none is."""
+    pin_1_at: Floats | None = None
+    """Where pad 1 lies from the centre at 0°, shape (n, 2): −1 left or below, 0 between, 1 right or above; NaN where
+    no file shows it, and None where none shows any."""
 
     def __len__(self) -> int:
         return len(self.ref)
@@ -314,3 +317,8 @@ class Body(Struct, frozen=True):
     """The fields that sources differ on and nobody has settled; ``body`` for length and width."""
     questions: tuple[Said, ...] = ()
     """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""
+
+    @property
+    def conflicts_of_texts(self) -> tuple[Said, ...]:
+        """The conflicts in which the land pattern has no part."""
+        return tuple(said for said in self.conflicts if said not in self.misfits)

@@ -16,12 +16,12 @@ from capcheck.packages.bodies.weighing import bodies_of
 # Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
 _FOOTPRINTS = (
-    "RES-0402_1005Metric",
+    "RES-0402-1005M",
     "C0603",
-    "LIB:CAP-0805_2012Metric_Pad1.15x1.40mm",
+    "LIB:CAP-0805-2012M_Pad1.15x1.40mm",
     "RESC1608X55N",
     "SOIC127P600X175-8N",
-    "LQFP-64_P0.5mm_10x10mm",
+    "LQFP64 pitch0.5mm body10x10mm",
     "QFN50P500X500X100-33T340N",
     "BGA256C100P16X16_1700X1700X150N",
     "SOT-23-5",
@@ -31,7 +31,7 @@ _FOOTPRINTS = (
     "CONN-77-QX",
     "MELF 0204",
     "CAPAE630X770N",
-    "DFN-8_P0.65mm_3x3mm",
+    "DFN8 pitch0.65mm body3x3mm",
 )
 
 _NUMBERS = (

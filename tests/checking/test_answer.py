@@ -1,7 +1,7 @@
 """The main job, from files to a report.
 
-Figures: files and bodies are invented; sizes of codes and outlines are in capcheck/packages/data/*.csv, with
-their sources.
+Figures: files and bodies are invented, sums by hand; sizes of codes and outlines are in capcheck/packages/data/*.csv,
+with their sources.
 """
 
 import json
@@ -79,7 +79,7 @@ def test_the_smallest_chip_is_compared_by_its_nominal_size(make_board, make_line
 )
 def test_a_board_on_the_limits_passes_and_one_step_past_fails(make_board, make_line, length, width, broken):
     """Boards of up to 700 × 460 mm: common practice, no source."""
-    board = make_board(["R1,10,10,0,top,,R0805"], toml=f'length = "{length}"\nwidth = "{width}"')
+    board = make_board(["R1,10,10,0,top,,PART-1"], toml=f'length = "{length}"\nwidth = "{width}"')
     report = check(board, line=make_line(MOUNTER), choice=Choice(select=["board-length", "board-width"]))
     assert {f.rule for f in report.findings} == broken
 
@@ -153,7 +153,7 @@ def test_a_limit_that_the_profile_leaves_out_is_not_asked_of_the_part(make_board
 
 def test_a_board_must_pass_through_every_machine(make_board, make_line):
     small = 'name = "Small"\n[board]\nmin_length = "1 mm"\nmax_length = "100 mm"\n[[head]]\nname = "h"\n'
-    board = make_board(["R1,10,10,0,top,,R0805"], toml='length = "200 mm"\nwidth = "150 mm"')
+    board = make_board(["R1,10,10,0,top,,PART-1"], toml='length = "200 mm"\nwidth = "150 mm"')
     report = check(board, line=make_line(MOUNTER, small), choice=Choice(select=["board-length"]))
     assert [(f.subject.machine, f.outcome) for f in report.findings] == [("Small", "fail")]
 
@@ -167,7 +167,7 @@ def test_parts_with_leads_through_holes_are_not_for_the_heads(make_board, make_l
 
 
 def test_a_missing_line_or_outline_is_one_note(make_board):
-    report = check(make_board(["R1,10,10,0,top,,R0805"]))
+    report = check(make_board(["R1,10,10,0,top,,PART-1"]))
     messages = [sentence(n.said) for n in report.notes if sentence(n.said).startswith("no ")]
     assert len([m for m in messages if m.startswith("no line was given") and "part-height" in m]) == 1
     assert not any(f.rule == "part-height" for f in report.findings)

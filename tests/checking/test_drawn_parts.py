@@ -10,7 +10,7 @@ from capcheck.checking.read import read_board
 from capcheck.model import Topic
 
 # JEDEC MS-012 AA: 4.9 x 3.9 mm.
-BODY = "SOIC-8_P1.27mm_3.9x4.9mm"
+BODY = "SOIC8 pitch1.27mm body3.9x4.9mm"
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from capcheck.lexicon import sentence
 from capcheck.model import Topic
 
 # JEDEC MS-012 AA: 4.9 x 3.9 mm.
-SOIC = "SOIC-8_P1.27mm_3.9x4.9mm"
+SOIC = "SOIC8 pitch1.27mm body3.9x4.9mm"
 
 
 @pytest.fixture

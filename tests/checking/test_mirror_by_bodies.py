@@ -11,7 +11,7 @@ from capcheck.lexicon import sentence
 from capcheck.model import Topic
 
 # JEDEC MS-012 AA: 4.9 x 3.9 mm.
-BODY = "SOIC-8_P1.27mm_3.9x4.9mm"
+BODY = "SOIC8 pitch1.27mm body3.9x4.9mm"
 TOP = [f"U{k},{20 + 15 * k},{60 if k % 2 else 15},0,top,v,{BODY}" for k in range(1, 5)]
 BOTTOM = [f"U1{k},{60 + 6 * k},40,0,bottom,v,{BODY}" for k in range(1, 5)]
 SQUARE = [(0, 0), (100, 0), (100, 80), (0, 80)]

@@ -21,9 +21,10 @@ from capcheck.shop import Choice, read_report
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 LINE = FIXTURES / "lines" / "mixed.line.toml"
 ASKING = ("body-known", "mounting-known", "thickness-known")
+# 0603: reference/size_codes.csv; the rest is invented.
 ROWS = """\
 Ref,X [mm],Y [mm],Rotation,Side,Footprint,Value
-R1,10,10,0,top,R_0603_1608Metric,10k
+R1,10,10,0,top,RES-0603-1608M,10k
 T1,30,30,0,top,ACME_THING,ACME-1
 T2,40,50,0,top,ACME_THING,ACME-1
 X9,60,30,0,top,ODD_THING_4x4mm,OM-9

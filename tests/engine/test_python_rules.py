@@ -94,7 +94,7 @@ def test_rules_explain_and_test_show_it(
 
 
 def test_a_board_is_checked_by_it(file: Path, make_board: Any) -> None:
-    board = make_board(["R1,1,1,0,top,10k,R0402"], toml='size_codes = "inch"\n')
+    board = make_board(["R1,1,1,0,top,10k,R0402"], toml='size_codes = "inch"\n')  # reference/size_codes.csv
     choice = Choice(folders=[file], select=["low-parts-only"])
     assert check(board, choice=choice).totals.passed == 1
 
@@ -128,7 +128,7 @@ def test_a_function_that_raises_or_returns_no_truths_fails_its_examples_and_ends
     file.write_text(RULE.replace("at_most(part_height, limits_most)", body))
     (rule,) = load_rules([file], FACTS)
     assert all(r.actual.startswith("error: ") for r in run_examples([rule], FACTS))
-    report = check(make_board(["R1,1,1,0,top,10k,R0402"]), choice=Choice(folders=[file]))
+    report = check(make_board(["R1,1,1,0,top,10k,PART-1"]), choice=Choice(folders=[file]))
     assert [name for name, _ in report.answers.broken_rules] == ["low-parts-only"]
     assert report.exit_code == 2
 

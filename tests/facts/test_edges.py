@@ -1,6 +1,6 @@
 """Bodies and the board's edges, from files to findings: each limit on it and one step past it.
 
-Figures: boards, parts and machines are invented; limits have their basis in rules/edges.toml.
+Figures: boards, parts and machines are invented, places worked by hand; limits have their basis in rules/edges.toml.
 """
 
 import pytest

@@ -1,6 +1,7 @@
 """Marks, from files to findings: placement rows, board.toml and circles of the outline; on each limit and past it.
 
-Figures: boards, parts and machines are invented; limits have their basis in rules/fiducials.toml.
+Figures: boards, parts and machines are invented, places worked by hand; limits have their basis in
+rules/fiducials.toml.
 """
 
 import pytest

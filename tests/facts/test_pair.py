@@ -1,6 +1,7 @@
 """Gaps between bodies, from files to findings: each limit on it and one step past it.
 
-Figures: boards, parts and machines are invented; limits have their basis in rules/spacing.toml.
+Figures: boards, parts and machines are invented, places worked by hand; limits have their basis in
+rules/spacing.toml.
 """
 
 import pytest

@@ -1,6 +1,7 @@
 """A panel described in board.toml, from files to findings: each limit on it and one step past it.
 
-Figures: boards, parts and machines are invented; limits have their basis in rules/panel.toml and rules/board.toml.
+Figures: boards, parts and machines are invented, places worked by hand; limits have their basis in rules/panel.toml
+and rules/board.toml.
 """
 
 import pytest

@@ -32,7 +32,7 @@ basis = "c"
         ("part.washable", "SW1,10,10,0,top,v,Keyswitch_1u", "fail"),
         ("part.survives_reflow", "LCD1,10,10,0,top,Display module,OLED_128x64", "fail"),
         ("part.flat_top", "K1,10,10,0,top,RELAY,QX-12", "pass"),
-        ("part.washable", "R1,10,10,0,top,10k,R0603", "undecided"),
+        ("part.washable", "R1,10,10,0,top,10k,PART-1", "undecided"),
     ],
 )
 def test_a_rule_asks_for_the_class_and_its_flags(

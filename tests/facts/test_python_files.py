@@ -62,7 +62,7 @@ def test_rules_ask_for_it_through_the_configuration(
     (module.parent / "shop-rules" / "cover.toml").write_text(RULE)
     config = module.parent / "capcheck.toml"
     config.write_text('facts = ["shop_facts.py"]\nrules = ["shop-rules"]\nselect = ["room-under-cover"]\n')
-    board = make_board(["R1,1,1,0,top,10k,R0402"], toml='size_codes = "inch"\n')
+    board = make_board(["R1,1,1,0,top,10k,R0402"], toml='size_codes = "inch"\n')  # reference/size_codes.csv
     report = check(board, config=config)
     assert report.totals.passed == 1
     assert report.session.calls["part.headroom"] == 1
@@ -101,7 +101,7 @@ def test_a_provider_that_raises_breaks_its_rules_alone(module: Path, make_board:
     (module.parent / "cover.toml").write_text(RULE)
     config = module.parent / "capcheck.toml"
     config.write_text('facts = ["shop_facts.py"]\nrules = ["cover.toml"]\n')
-    report = check(make_board(["R1,1,1,0,top,10k,R0402"]), config=config)
+    report = check(make_board(["R1,1,1,0,top,10k,PART-1"]), config=config)
     assert report.answers.broken_rules == [("room-under-cover", "RuntimeError: no cover")]
     assert report.exit_code == 2
 
@@ -109,6 +109,6 @@ def test_a_provider_that_raises_breaks_its_rules_alone(module: Path, make_board:
 def test_the_class_of_product_is_a_fact(make_board: Any, tmp_path: Path) -> None:
     config = tmp_path / "capcheck.toml"
     config.write_text("product_class = 3\n")
-    board = make_board(["R1,1,1,0,top,10k,R0402"])
+    board = make_board(["R1,1,1,0,top,10k,PART-1"])
     assert check(board, config=config).session.get("board.product_class").low[0] == 3  # type: ignore[union-attr]
     assert check(board).session.get("board.product_class").high[0] == float("inf")  # type: ignore[union-attr]

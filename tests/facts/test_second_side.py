@@ -1,7 +1,7 @@
 """What hangs below and what is carried over, from files to findings: each limit on it and one step past it.
 
-Figures: boards, parts and machines are invented;
-limits have their basis in rules/second_side.toml and rules/height.toml.
+Figures: boards, parts and machines are invented, places worked by hand; limits have their basis in
+rules/second_side.toml and rules/height.toml.
 """
 
 import pytest

@@ -1,6 +1,7 @@
 """What a second drawing of the board states inside the contour never leaves by a note, and is one question.
 
-Figures: boards, parts and machines are invented; limits have their basis in rules/edges.toml and rules/data.toml.
+Figures: boards, parts and machines are invented, places worked by hand; limits have their basis in rules/edges.toml
+and rules/data.toml.
 """
 
 import ezdxf

@@ -81,7 +81,7 @@ TARGETS: dict[str, tuple[Callable[[str], None], type[Exception] | None, tuple[st
         (
             "C|CAPC1608X90N|GRM188R71C104KA01D|CAP CER 0.1uF 16V X7R 0603",
             "U|QFN50P500X500X100-33N|W-2104|IC 32-QFN exposed pad 5x5mm",
-            "J|CONN_1x04_P2.54mm|W-3|header 4 pos vertical",
+            "J|CONN 1x04 2.54mm|W-3|header 4 pos vertical",
             "Q|SOT95P280X145-3N|QSS999LT1G|NMOS SOT-23-3",
             "L|INDM4040X200N|W-88|4.0 x 4.0 x 2.0 mm",
             "D|DIO_SMA|SMAJ99A|TVS 5 V DO-214AC",

@@ -143,7 +143,7 @@ def test_ranges_by_the_marks_of_east_asian_lists(asked, mark):
         ("SOIC127P600X175-14N", "SO-16"),
         ("SOIC127P600X175-8N", "SO-16"),
         ("SOIC127P600X175-8N", "SOIC-8 wide"),
-        ("R_0402_1608Metric", ""),
+        ("RES-0402-1608M", ""),
         ("RES", "0603 / 1005 metric"),
     ],
 )

@@ -5,7 +5,7 @@ import pytest
 from capcheck.cli import main
 
 HEAD = "Part,Value,Package,Middle X,Middle Y,Angle,Face\n"
-ROW = "C1,100nF,CAP-0402_1005Metric,10,10,0,top\n"
+ROW = "C1,100nF,CAP-0402-1005M,10,10,0,top\n"
 
 
 def told_of(capsys, folder):

@@ -4,6 +4,7 @@ import re
 
 import msgspec
 import pytest
+from hypothesis import given, strategies as st
 
 from capcheck.lexicon import Words, fold, units, vocabulary
 from capcheck.lexicon.sorts import LANGUAGES, Sides, Vocabulary, language
@@ -64,3 +65,22 @@ def test_a_language_names_units_that_are_known(name):
 @pytest.mark.parametrize("word", ["Oberseite", "top", "dessus", "部品面", "顶层", "arriba", "sopra"])
 def test_all_languages_together_have_the_words_of_each(word):
     assert word in vocabulary().sides.top
+
+
+_JOINTS = st.sampled_from(["", " ", "-", "_"])
+
+
+@given(
+    entry=st.sampled_from(["dessus", "gesamt*", "*rand", "not fitted", "no fit|load", "für hand*", "客户 自装"]),
+    joint=_JOINTS,
+    around=st.tuples(st.text(max_size=5), st.text(max_size=5)),
+)
+def test_the_quick_look_says_yes_wherever_the_expression_finds_a_word(
+    entry: str, joint: str, around: tuple[str, str]
+) -> None:
+    words = Words(entry)
+    for listed in words.listed:
+        text = fold(around[0] + joint.join(listed.strip("*").split()) + around[1])
+        if re.search(str(words), text):
+            assert words.may_stand_in(text)
+    assert not words.may_stand_in("0815")

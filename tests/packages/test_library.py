@@ -190,7 +190,7 @@ UNKNOWN = [
     PartName(part_number="QX-100", footprint="SPECIAL-1", ref_prefix="U", value="sensor", where="bom.csv:4"),
     PartName(part_number="QX-100", footprint="SPECIAL-1", ref_prefix="U", value="other sensor"),
     PartName(footprint="SPECIAL-2", ref_prefix="J"),
-    PartName(footprint="RES-0603_1608Metric", ref_prefix="R"),
+    PartName(footprint="RES-0603-1608M", ref_prefix="R"),  # size_codes.csv
     PartName(value="no name at all"),
 ]
 
@@ -233,5 +233,5 @@ def test_what_was_filled_in_is_used_at_the_next_run(tmp_path):
 
 
 def test_a_drilled_part_is_not_asked_for():
-    names = [PartName(footprint="PinHeader_P2.54mm_1x04_Vertical", ref_prefix="J")]
+    names = [PartName(footprint="pin header 1x04 pitch2.54mm THT", ref_prefix="J")]
     assert list(csv.DictReader(io.StringIO(library_template(names, bodies_of(names))))) == []

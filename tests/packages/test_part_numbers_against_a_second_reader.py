@@ -233,8 +233,8 @@ def test_the_second_reader_keeps_to_the_reference_letters(second):
 
 def test_a_body_of_another_size_is_objected_to_unless_a_conflict_is_told(second):
     outlines = second.outlines_of("RC0402FR-0710KL", "R")
-    other = bodies_of([PartName(footprint="RES-0805_2012Metric", ref_prefix="R")])[0]
-    told = bodies_of([PartName(part_number="RC0402FR-0710KL", footprint="RES-0805_2012Metric", ref_prefix="R")])[0]
+    other = bodies_of([PartName(footprint="RES-0805-2012M", ref_prefix="R")])[0]
+    told = bodies_of([PartName(part_number="RC0402FR-0710KL", footprint="RES-0805-2012M", ref_prefix="R")])[0]
     assert second.contradictions(other, outlines)
     assert told.conflicts
     assert not second.contradictions(told, outlines)

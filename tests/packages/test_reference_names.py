@@ -27,7 +27,7 @@ ROWS = table("more_names.csv")
 
 
 def body(text, prefix):
-    # A name that is inch only beside it settles the codes of both systems, as a real BOM does.
+    # A name that is inch only beside it (size_codes.csv) settles the codes of both systems, as a real BOM does.
     found, _ = bodies_of([PartName(footprint=text, ref_prefix=prefix), PartName(footprint="R1206", ref_prefix="R")])
     return found
 

@@ -19,7 +19,7 @@ def folder(tmp_path_factory):
     made = tmp_path_factory.mktemp("spite")
     rows = [f"U1,10,10,0,top,{SPITE},f", "U2,30,10,0,top,=cmd|'/c calc'!A1,+f", "U3\x1b[2J,50,10,0,top,-x,@f"]
     # Bytes of control are few in a text, or it is taken for none.
-    rows += [f"R{n},{n},60,0,top,10k,RES-0402_1005Metric" for n in range(1, 100)]
+    rows += [f"R{n},{n},60,0,top,10k,RES-0402-1005M" for n in range(1, 100)]
     (made / "placements.csv").write_text("Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\n" + "\n".join(rows))
     lines = [f"U1,{SPITE}PN,-", "U2,=1+1,+1\u202e", "U9,x\x1b]0;y\x07,-", *(f"R{n},P-{n},10k" for n in range(1, 100))]
     (made / "bom.csv").write_text("Refs,Part number,Description\n" + "\n".join(lines))

@@ -3,6 +3,8 @@
 Needs Debian's packages chromium and chromium-driver; .ci/run installs them.
 """
 
+import base64
+import re
 import shutil
 
 import pytest
@@ -62,10 +64,25 @@ def complaints(browser):
     return [entry for entry in browser.get_log("browser") if entry["level"] in {"SEVERE", "WARNING"}]
 
 
+def press(page, element):
+    """Click on an element wherever the page has to be scrolled for it."""
+    page.execute_script("arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", element)
+    element.click()
+
+
+def names_on(page):
+    """Return the names drawn on the picture as (text, left, top, right, bottom, size) on the screen."""
+    page.execute_async_script("requestAnimationFrame(() => requestAnimationFrame(arguments[0]))")
+    return page.execute_script(
+        "return [...document.querySelectorAll('#picture .overlay .name')].map(n => {"
+        "const b = n.getBoundingClientRect(); return [n.textContent, b.left, b.top, b.right, b.bottom, b.height]})"
+    )
+
+
 def test_a_click_in_the_table_shows_the_part_in_the_picture_and_back(opened):
     page = opened()
     button = next(b for b in page.find_elements(By.CSS_SELECTOR, "#findings button.pin") if b.text == "J14")
-    button.click()
+    press(page, button)
     assert "J14" in page.find_element(By.ID, "chosen").text
     shown = view_of(page)
     page.find_element(By.ID, "closer").click()
@@ -105,3 +122,126 @@ def test_a_large_board_opens_and_filters(opened, large_board):
     page.find_element(By.ID, "words").send_keys("smallest-chip")
     assert 0 < in_view(page) < before
     assert complaints(page) == []
+
+
+def test_names_have_one_size_never_meet_and_become_more_as_one_comes_closer(opened, large_board):
+    page = opened(large_board(400))
+    far = names_on(page)
+    for _ in range(3):
+        page.find_element(By.ID, "closer").click()
+    close = names_on(page)
+    assert far
+    assert close
+    for names in (far, close):
+        assert max(size for *_, size in names) - min(size for *_, size in names) < 1.0
+        for n, (_, left, top, right, bottom, _) in enumerate(names):
+            for _, left2, top2, right2, bottom2, _ in names[n + 1 :]:
+                assert right <= left2 + 1 or right2 <= left + 1 or bottom <= top2 + 3 or bottom2 <= top + 3
+    shown = page.execute_script("return document.querySelectorAll('#picture [data-r]').length")
+    assert len(far) < shown
+
+
+def test_one_side_fills_the_frame_and_the_other_lies_faint_beneath(opened):
+    page = opened()
+    assert page.execute_script("return document.querySelectorAll('#picture g.side').length") == 2
+    shapes = {}
+    for side in ("top", "bottom", "both"):
+        press(page, page.find_element(By.CSS_SELECTOR, f"input[name=side][value={side}]"))
+        beneath = page.execute_script(
+            "return [...document.querySelectorAll('#picture g.beneath')].map(g => g.dataset.side)"
+        )
+        assert beneath == {"top": ["bottom"], "bottom": ["top"], "both": []}[side]
+        shapes[side] = view_of(page)
+    assert len(set(shapes.values())) == 3
+    page.find_element(By.TAG_NAME, "body").send_keys("f")
+    assert page.execute_script("return document.querySelectorAll('#picture g.beneath').length") == 1
+    assert complaints(page) == []
+
+
+def test_what_the_sieve_hides_is_hidden_in_the_picture_too(opened):
+    page = opened()
+
+    def drawn_as(grade):
+        return page.execute_script(f"return document.querySelectorAll('#picture [data-r][data-grade={grade}]').length")
+
+    assert drawn_as("warn")
+    press(page, page.find_element(By.CSS_SELECTOR, "input[name=grade][value=warn]"))
+    assert drawn_as("warn") == 0
+    numbers = page.execute_script("return document.querySelectorAll('#picture .overlay .flagged.warn').length")
+    assert numbers == 0
+
+
+def test_keys_go_from_finding_to_finding_and_the_address_brings_it_back(opened):
+    page = opened()
+    body = page.find_element(By.TAG_NAME, "body")
+
+    def line():
+        hits = page.find_elements(By.CSS_SELECTOR, "tr.hit")
+        return hits[0].get_attribute("data-line") if hits else None
+
+    seen = []
+    for key in "nnp":
+        body.send_keys(key)
+        names_on(page)
+        seen.append(line())
+    assert seen[0] == seen[2] != seen[1]
+    assert f"line={seen[2]}" in page.current_url
+    page.refresh()
+    assert line() == seen[2]
+    page.find_element(By.CSS_SELECTOR, "#words").send_keys("n")
+    assert line() == seen[2]
+    assert complaints(page) == []
+
+
+def test_a_flag_leads_to_the_part_that_it_stands_beside(opened):
+    page = opened()
+    names_on(page)
+    flag = page.find_element(By.CSS_SELECTOR, "#picture .overlay .flagged circle")
+    row = page.execute_script("return arguments[0].parentNode.dataset.r", flag)
+    press(page, flag)
+    ref = page.execute_script("return JSON.parse(document.getElementById('data').textContent).refs[arguments[0]]", row)
+    assert ref in page.find_element(By.ID, "chosen").text
+
+
+def test_a_chosen_gap_is_drawn_with_its_length(opened, make_board):
+    # Bodies of 5 mm, 5.1 mm from middle to middle.
+    close = [f"U{n},10,{10 + 5.1 * n},0,top,v,QFN50P500X500X100-33N" for n in (1, 2)]
+    page = opened(make_board(close), "full")
+    pin = page.find_element(By.CSS_SELECTOR, 'section[aria-label="gap-any"] .pin')
+    press(page, pin)
+    texts = [text for text, *_ in names_on(page)]
+    assert any(text.endswith("mm") for text in texts), texts
+    assert page.find_elements(By.CSS_SELECTOR, "#picture .gap")
+
+
+def test_a_layer_tells_its_answer_in_words_on_each_body(opened):
+    page = opened()
+    page.execute_script(
+        "const s = document.getElementById('layer'); s.value = 'height'; s.dispatchEvent(new Event('change'))"
+    )
+    texts = {text for text, *_ in names_on(page)}
+    assert texts
+    assert all(text == "?" or float(text) > 0 for text in texts)
+    assert "mm" in page.find_element(By.ID, "tones").text
+
+
+def test_the_page_fits_a_narrow_screen(opened):
+    page = opened()
+    page.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride", {"width": 400, "height": 850, "deviceScaleFactor": 1, "mobile": False}
+    )
+    try:
+        assert page.execute_script("return document.documentElement.scrollWidth") <= 400
+    finally:
+        page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
+def test_a_board_prints_on_one_page_and_all_lists_on_request(opened, large_board):
+    def pages():
+        printed = page.execute_cdp_cmd("Page.printToPDF", {"paperWidth": 8.27, "paperHeight": 11.69})
+        return len(re.findall(rb"/Type\s*/Page\b", base64.b64decode(printed["data"])))
+
+    page = opened(large_board(2400))
+    assert pages() == 1
+    page.execute_script("document.getElementById('annexes').checked = true")
+    assert pages() > 1

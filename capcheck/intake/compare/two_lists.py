@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -68,8 +69,8 @@ def settle_lists(
         for what, refs in apart.items():
             if refs:
                 unknown[what].update(refs)
-                first = mine[refs[0]].file.table.file
-                said = say("compare.lists differ", what=what, first=first, second=other.table.file)
+                first, second = Path(mine[refs[0]].file.table.file).name, Path(other.table.file).name
+                said = say("compare.lists differ", what=what, first=first, second=second)
                 place = Place(other.table.file)
                 found.append(Discrepancy(Topic.ONE_REFERENCE_TWICE, said, tuple(refs), place, Severity.STOP))
     return [_without(file, unknown) if unknown else file for file in files], found

@@ -72,17 +72,21 @@ def repeated_references(
 
 def written_two_ways(files: Sequence[PlacementColumns], kind: Codes) -> list[Discrepancy]:
     """Return the parts whose references differ by capitals alone: R1 and r1 may be one part, or two."""
-    found: dict[str, dict[str, Place]] = {}
+    spelt: dict[str, dict[str, tuple[PlacementColumns, int]]] = {}
     for file, start in with_starts(files):
         for i, name in enumerate(file.ref):
             if name and kind[start + i] == Kind.PART:
-                found.setdefault(name.casefold(), {}).setdefault(name, file.place(i))
+                spelt.setdefault(name.casefold(), {}).setdefault(name, (file, i))
+    found = (list(ways.items()) for ways in spelt.values() if len(ways) > 1)
     return [
         Discrepancy(
-            Topic.ONE_REFERENCE_TWICE, say("frame.capitals apart"), tuple(ways), list(ways.values())[1], Severity.STOP
+            Topic.ONE_REFERENCE_TWICE,
+            say("frame.capitals apart"),
+            tuple(name for name, _ in ways),
+            ways[1][1][0].place(ways[1][1][1]),
+            Severity.STOP,
         )
-        for ways in found.values()
-        if len(ways) > 1
+        for ways in found
     ]
 
 

@@ -52,9 +52,7 @@ def rotation_notes(files: Sequence[PlacementColumns], *, mirrored: bool = False)
         polar = _polar(file)
         if not polar.any():
             continue
-        pair = _pad_pair(file)
-        corners = _corners(file, polar, pair) if pair is not None else {}
-        if corners:
+        if corners := _corners(file, polar):
             notes += _shown(file, corners)
         else:
             unknown += [file.ref[i] for i in np.flatnonzero(polar).tolist()]
@@ -99,27 +97,41 @@ def _pad_pair(file: PlacementColumns) -> tuple[Floats, Floats] | None:
     return None
 
 
-def _corners(file: PlacementColumns, polar: Flags, pad: tuple[Floats, Floats]) -> dict[str, dict[str, list[str]]]:
-    """Return the references by footprint and by the place of pad 1 once the part's own angle is taken off.
+def pin_1_places(files: Sequence[PlacementColumns]) -> Floats | None:
+    """Return where pad 1 of each row lies at 0°: shape (n, 2) of −1, 0 and 1, NaN where no file shows it.
 
-    Parts on the bottom are left out: whether their angles are mirrored is another question.
+    None where none shows any. Parts on the bottom are left out: whether their angles are mirrored is another question.
     """
+    found = [_pad_1_of(file) for file in files]
+    if all(np.isnan(places).all() for places in found):
+        return None
+    return np.concatenate(found)
+
+
+def _pad_1_of(file: PlacementColumns) -> Floats:
+    places = np.full((len(file), 2), np.nan)
+    pad = _pad_pair(file)
+    if pad is None:
+        return places
     angle = np.radians(-file.rotation_deg)
     dx, dy = pad[0] - file.x, pad[1] - file.y
     x, y = dx * np.cos(angle) - dy * np.sin(angle), dx * np.sin(angle) + dy * np.cos(angle)
     least = _LEAST_MM / (file.stated.factor if file.stated else 1.0)
+    shown = (file.kind == Kind.PART) & (file.side == Side.TOP) & (np.hypot(x, y) > least)
+    across = np.where(np.abs(x) < _SLANTED * np.abs(y), 0.0, np.sign(x))
+    along = np.where(np.abs(y) < _SLANTED * np.abs(x), 0.0, np.sign(y))
+    places[shown] = np.stack([across, along], axis=-1)[shown]
+    return places
+
+
+def _corners(file: PlacementColumns, polar: Flags) -> dict[str, dict[str, list[str]]]:
+    """Return the references by footprint and by the place of pad 1 once the part's own angle is taken off."""
+    places = _pad_1_of(file)
     found: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
-    for i in np.flatnonzero(polar & (file.side == Side.TOP) & (np.hypot(x, y) > least)).tolist():
+    for i in np.flatnonzero(polar & np.isfinite(places[:, 0])).tolist():
         name = file.text(Role.FOOTPRINT, i) or prefix_of(file.ref[i])
-        found[name][_place(float(x[i]), float(y[i]))].append(file.ref[i])
+        found[name][_WORDS[int(places[i, 0]), int(places[i, 1])]].append(file.ref[i])
     return found
-
-
-def _place(x: float, y: float) -> str:
-    """Return the key of the words for the corner, or for the edge, at which a pad lies from the centre."""
-    across = 0 if abs(x) < _SLANTED * abs(y) else -1 if x < 0 else 1
-    along = 0 if abs(y) < _SLANTED * abs(x) else 1 if y > 0 else -1
-    return _WORDS[across, along]
 
 
 def _shown(file: PlacementColumns, corners: dict[str, dict[str, list[str]]]) -> list[Note]:

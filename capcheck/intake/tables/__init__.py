@@ -63,10 +63,10 @@ from capcheck.intake.tables.sides import (
     sides_by_pair as sides_by_pair,
     sides_by_titles as sides_by_titles,
 )
+from capcheck.intake.tables.size_cell import states_size as states_size
 from capcheck.intake.tables.stated_units import (
     StatedUnit as StatedUnit,
     in_metres as in_metres,
     stated_unit as stated_unit,
 )
 from capcheck.intake.tables.table import Table as Table
-from capcheck.intake.tables.written_size import states_size as states_size

@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from capcheck.intake.tables.references import is_plain_list
 from capcheck.intake.tables.side_words import is_side_label
-from capcheck.intake.tables.written_size import is_product
+from capcheck.intake.tables.size_cell import is_product
 from capcheck.lexicon import fold, unit_words, usual_letters, vocabulary
 from capcheck.values import pattern
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.references import is_plain_list
-from capcheck.intake.tables.written_size import states_size
+from capcheck.intake.tables.size_cell import states_size
 from capcheck.lexicon import height_in_words
 
 _OF_A_BODY: Final = frozenset({Role.LENGTH, Role.WIDTH, Role.HEIGHT, Role.SIZE, Role.PITCH, Role.MASS, Role.PINS})

@@ -15,8 +15,8 @@ from capcheck.intake.tables.content import is_number
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.noted_size import How, read_noted
+from capcheck.intake.tables.size_cell import is_code, may_be_size, read_size, states_size
 from capcheck.intake.tables.size_units import units_of_sizes
-from capcheck.intake.tables.written_size import is_code, may_be_size, read_size, states_size
 from capcheck.lexicon import vocabulary
 from capcheck.model import UNREAD_SIZE, Decision, Ints, about, unread
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems

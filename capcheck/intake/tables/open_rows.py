@@ -48,4 +48,7 @@ def rows_by_hand(table: Table, columns: Columns) -> Mapping[int, str]:
 def _is_by_hand(text: str) -> bool:
     if not any(map(str.isalpha, text)):
         return False
-    return text in vocabulary().mountings.by_hand_alone or _BY_HAND.search(fold(text)) is not None
+    words, folded = vocabulary().mountings, fold(text)
+    if text in words.by_hand_alone:
+        return True
+    return words.by_hand.may_stand_in(folded) and _BY_HAND.search(folded) is not None

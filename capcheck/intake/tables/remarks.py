@@ -45,9 +45,12 @@ _DIGITS: Final = pattern(r"\d{1,6}")
 
 def listed_count(text: str) -> int | None:
     """Return how many parts a line below a list says it holds: ``Number of components: 25``; None for other lines."""
-    found = _COUNT.fullmatch(fold(text.strip()))
-    digits = _DIGITS.search(text) if found else None
+    digits = _DIGITS.search(text) if _counts(fold(text.strip())) else None
     return int(digits[0]) if digits else None
+
+
+def _counts(folded: str) -> bool:
+    return vocabulary().lines.things.may_stand_in(folded) and _COUNT.fullmatch(folded) is not None
 
 
 COMMENT: Final = say("tables.comment")
@@ -72,7 +75,7 @@ def why_aside(row: Sequence[str], width: int) -> Said | None:
         text = fold(" ".join(filled))
         if _PAGE.search(text) and not parts_named(filled):
             return say("tables.heading of a page")
-        if _COUNT.fullmatch(text) and not parts_named(filled):
+        if _counts(text) and not parts_named(filled):
             return say("tables.total or end mark")
     if 0 < len(filled) <= min(_FEW, width - 1) and all(map(_heads, filled)) and not parts_named(filled):
         return TITLE

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from capcheck.lexicon import sentence
 from capcheck.model import Basis, LeadStyle, Mounting, say
 from capcheck.packages.bodies.sorts import other_sort
 from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
@@ -240,7 +239,7 @@ def conflict_said(
         field=field.replace("_", " "),
         used=used.origin,
         value=value,
-        others=tuple(sentence(other.origin) for other in others),
+        others=tuple(other.origin for other in others),
         other_value=other_value,
         reason=_why_used(used, others[0]) if settled else _what_settles(field, used, others[0]),
     )

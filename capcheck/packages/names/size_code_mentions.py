@@ -166,10 +166,13 @@ def _paired(found: list[Mention]) -> tuple[Mention, ...]:
     table = size_table()
     for one in found:
         size = table.chip_by_inch.get(one.code)
-        if size is None or one.system == "metric":
+        if size is None:
             continue
         for other in found:
-            if other is not one and other.system != "inch" and table.chip_by_metric.get(other.code) is size:
+            if other is one or other.system == "inch" or table.chip_by_metric.get(other.code) is not size:
+                continue
+            # "metric" between the two, as in 0603 metric 1608, is said of the second.
+            if one.system != "metric" or other.system is None:
                 return (replace(one, system="inch", mark=f"{one.code} beside {other.code}"),)
     marked = [m for m in found if m.system]
     metric = [m for m in marked if m.system == "metric"]

@@ -15,12 +15,12 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck import __version__
 from capcheck.checking import Report
-from capcheck.lexicon import cautions, sentence
+from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.report.first_screen import first_screen
 from capcheck.report.page.margins import bars
 from capcheck.report.page.sections import found, marks_of, page_data, type_labels, type_lines
-from capcheck.report.picture import board_svg
-from capcheck.report.questions import TITLES, questions
+from capcheck.report.picture import board_svg, picture_remarks, two_sides
+from capcheck.report.questions import GROUPS, boxes_of, questions, row_in_words
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
 from capcheck.values import InputError, cut, visible
@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from capcheck.report.page.plan_view import PlanView
 
 _TEMPLATES: Final = "templates"
+_SCRIPTS: Final = ("picture.js", "labels.js", "choice.js", "sieve.js")
+"""One script in four files, each of which uses what those before it define."""
 _MOST_SOURCE: Final = 300
 
 
@@ -45,7 +47,7 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
     findings = found(report, rows)
     marks = marks_of(findings)
     types = type_lines(report, type_labels(report.board))
-    script = _text("report.js")
+    script = f'"use strict";\n(() => {{\n{"".join(map(_text, _SCRIPTS))}}})();\n'
     placements = report.board.placements
     return environment.get_template("report.html").render(
         report=report,
@@ -63,13 +65,17 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
         by_hand=by_hand(report.board),
         not_fitted=not_fitted(report.board),
         questions=list(enumerate(questions(report), 1)),
-        question_titles=TITLES,
+        question_titles={str(group): customers_catalogue().paper[f"group {group}"] for group in GROUPS},
+        questions_language=customers_catalogue().paper["language"],
+        boxes_of=boxes_of,
+        row_in_words=row_in_words,
         plan=_plan(plan),
         cautions=cautions(),
         version=__version__,
         style=_text("report.css"),
         script=script,
         script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
+        two_sides=two_sides(report.board),
         picture=board_svg(
             report.board,
             marked=marks.texts,
@@ -79,7 +85,8 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
             stacked=True,
             edge_strip_mm=_edge_strip(report),
         ),
-        data=_json(page_data(report.board, findings, types)),
+        remarks=picture_remarks(report.board, _edge_strip(report)),
+        data=_json(page_data(report, findings, types)),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import count
 from typing import Final
@@ -12,6 +13,7 @@ from capcheck.checking import Report
 from capcheck.engine import FactValue, Finding, TypeTakers
 from capcheck.model import Board
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
+from capcheck.report.picture import drawn_places
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import (
     base_name,
@@ -28,6 +30,9 @@ ALL: Final = 10**9
 _MOST_FLAGS: Final = 40
 _FLAGS_A_LINE: Final = 6
 _MOST_SOURCES: Final = 4
+_MOST_GAPS: Final = 40
+_GAP: Final = "pair.gap"
+_PAIR: Final = 2
 _GRADE_ORDER: Final = ("open", "warn", "fail")
 
 
@@ -45,6 +50,8 @@ class FoundLine(Struct, frozen=True):
     mark: str
     """How it stands to an earlier report: ``new`` or ``worse``, else empty."""
     undecided: tuple[str, ...] = ()
+    gaps: tuple[tuple[int, int, str], ...] = ()
+    """Of a finding on pairs: both rows and the gap between their bodies."""
 
 
 class RuleBlock(Struct, frozen=True):
@@ -88,7 +95,7 @@ def found(report: Report, rows: RowsOfSubjects) -> Findings:
     short = _short_paths(report)
     numbers = count(1)
     by_rule: dict[tuple[str, str], list[Group]] = {}
-    for group in decided_groups(live):
+    for group in decided_groups(live, report.line):
         by_rule.setdefault((group.outcome, group.rule), []).append(group)
     rules = {rule.id: rule for rule in report.answers.rules}
     blocks = []
@@ -123,7 +130,16 @@ def _line(group: Group, number: int, rows: RowsOfSubjects, short: Mapping[str, s
         values=_values(told, len(group.findings), short),
         rows=rows.of_findings(group.findings),
         mark=_mark(group.findings),
+        gaps=tuple(_gaps(group.findings[:_MOST_GAPS], rows)),
     )
+
+
+def _gaps(findings: Sequence[Finding], rows: RowsOfSubjects) -> Iterator[tuple[int, int, str]]:
+    for finding in findings:
+        between = next((value for value in finding.facts if value.name == _GAP), None)
+        pair = rows.of_subject(finding.subject)
+        if between is not None and len(pair) == _PAIR:
+            yield pair[0], pair[1], str(between)
 
 
 def _gap_line(gap: Gap, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
@@ -231,17 +247,45 @@ def type_labels(board: Board) -> list[str]:
     ]
 
 
-def page_data(board: Board, findings: Findings, types: Sequence[TypeLine]) -> dict[str, object]:
-    """Return what the page's script works with: references, the line of each row's type, the rows of each finding."""
+def page_data(report: Report, findings: Findings, types: Sequence[TypeLine]) -> dict[str, object]:
+    """Return what the page's script works with.
+
+    For each row of the placements its reference, the line of its type and its place in the drawing; for each finding
+    its grade, its rows and the gaps that it is about; for each type which machine takes it (by its number, −1 where
+    none is proved to, −2 by hand) and its greatest height (mm).
+    """
+    board = report.board
     of_row = [-1] * len(board.placements)
     for number, line in enumerate(types):
         for row in line.rows:
             of_row[row] = number
-    return {
+    data: dict[str, object] = {
         "refs": list(board.placements.ref),
         "types": of_row,
+        "at": drawn_places(board),
         "lines": {line.number: _runs(line.rows) for line in findings.lines},
+        "grades": {line.number: line.grade for line in findings.lines},
+        "gaps": {line.number: line.gaps for line in findings.lines if line.gaps},
+        "heights": [_height(board, taken) for taken in report.takers],
     }
+    if report.line is not None:
+        heads = [n for n, machine in enumerate(report.line.machines) for _ in machine.head]
+        data["machines"] = [machine.name for machine in report.line.machines]
+        data["taken"] = [_taken_by(taken, heads) for taken in report.takers]
+    return data
+
+
+def _taken_by(taken: TypeTakers, heads: Sequence[int]) -> int:
+    if not taken.on_heads:
+        return -2
+    return next((heads[n] for n, take in enumerate(taken.takes) if take.state > 0), -1)
+
+
+def _height(board: Board, taken: TypeTakers) -> float | None:
+    if taken.index < 0:
+        return None
+    high = board.bodies[taken.index].height.value.high
+    return round(high, 2) if math.isfinite(high) else None
 
 
 def _runs(rows: Sequence[int]) -> list[int | list[int]]:

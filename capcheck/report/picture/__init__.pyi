@@ -1,2 +1,7 @@
-from .drawing import board_svg as board_svg
+from .drawing import (
+    board_svg as board_svg,
+    drawn_places as drawn_places,
+    picture_remarks as picture_remarks,
+    two_sides as two_sides,
+)
 from .marked_board import report_svg as report_svg

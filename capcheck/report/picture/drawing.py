@@ -13,20 +13,15 @@ from typing import Final
 import numpy as np
 
 from capcheck.facts import doubt
-from capcheck.geometry import FoundFiducial, choose_travel
+from capcheck.geometry import choose_travel
 from capcheck.lexicon import cautions, sentence
-from capcheck.model import Board, Body, Kind, Side
+from capcheck.model import Board, Body, Side
+from capcheck.report.picture.pieces import LISTED, area, flag, has_pin_1_assumed, pieces_of, stated_mark
 from capcheck.report.picture.scene import Box, Scene, body_of, drawn_sizes, point, px, safe
 from capcheck.report.picture.style import STYLE, SYMBOLS
 from capcheck.report.styled_lines import wrapped
 from capcheck.values import shortened, show_number
 
-_LEAST_TEXT_PX: Final = 6.0
-_MOST_TEXT_PX: Final = 13.0
-_LETTER_SHARE: Final = 0.62
-"""Width of a letter over its size, for capitals and digits."""
-_LISTED: Final = 24
-_FLAG_PX: Final = 16.0
 _GRADES: Final = {"open": 1, "warn": 2, "fail": 3}
 """The graver, the later drawn."""
 
@@ -59,19 +54,22 @@ def board_svg(
     scene = Scene.of(
         board, dict(marked or {}), grades=grades, numbers=numbers, live=live, on_marks=on_marks, named=named
     )
-    sides = [Side.TOP]
-    if np.any(board.placements.side == Side.BOTTOM):
-        sides.append(Side.BOTTOM)
-    strip = _strip(board, scene, edge_strip_mm, turned=turned)
+    sides = [Side.TOP, Side.BOTTOM] if two_sides(board) else [Side.TOP]
+    across = _travels_along_y(board, scene, turned=turned)
+    strip = _strip(scene, edge_strip_mm, turned=across)
     below = scene.width_px > 1.6 * scene.height_px if stacked is None else stacked
     gap, head = 28.0, 30.0
     step = (0.0, scene.height_px + head + gap) if below else (scene.width_px + gap, 0.0)
-    views = [_view(scene, side, strip, (gap + n * step[0], head + n * step[1])) for n, side in enumerate(sides)]
+    views = [
+        _view(scene, side, strip, across if strip else None, (gap + n * step[0], head + n * step[1]))
+        for n, side in enumerate(sides)
+    ]
     last = len(sides) - 1
     width = max(2 * gap + scene.width_px + last * step[0], 420.0)
     end = head + scene.height_px + last * step[1]
-    notes = list(_legend(scene, end + 20.0, width, edge_strip_mm if strip else None, heading))
-    height = end + 44.0 + 17.0 * len(notes)
+    # A page around the picture has its own list of objections, remarks and cautions.
+    notes = [] if live else list(_legend(scene, end + 20.0, width, edge_strip_mm if strip else None, heading))
+    height = end + (20.0 if live else 44.0) + 17.0 * len(notes)
     title = ": ".join(filter(None, (heading, f"Board {board.name}" if board.name else "Board")))
     return "\n".join(
         [
@@ -92,15 +90,41 @@ def board_svg(
     )
 
 
-def _strip(board: Board, scene: Scene, strip_mm: float | None, *, turned: bool | None) -> list[Box]:
+def two_sides(board: Board) -> bool:
+    """Whether the picture has a view of the bottom too."""
+    return bool(np.any(board.placements.side == Side.BOTTOM))
+
+
+def drawn_places(board: Board) -> list[tuple[float, float] | None]:
+    """Return where the middle of each row lies in the view of its side, in the drawing's pixels; None for nowhere."""
+    scene, places = Scene.of(board, {}), board.placements
+    at = (
+        scene.at(x, y, Side.BOTTOM if side == Side.BOTTOM else Side.TOP) if math.isfinite(x + y) else None
+        for x, y, side in zip(places.x_mm.tolist(), places.y_mm.tolist(), places.side.tolist(), strict=True)
+    )
+    return [None if place is None else (round(place[0], 1), round(place[1], 1)) for place in at]
+
+
+def picture_remarks(board: Board, edge_strip_mm: float | None) -> list[str]:
+    """Return what a reader of the picture must know of its shapes, for a page that says so beside it."""
+    return _remarks(Scene.of(board, {}), edge_strip_mm)
+
+
+def _travels_along_y(board: Board, scene: Scene, *, turned: bool | None) -> bool:
+    """Return whether the board lies turned on the conveyor: as told, else so that its long edge lies along it."""
+    if turned is not None:
+        return turned
+    if board.size.length.value.is_known and board.size.width.value.is_known:
+        return choose_travel(board.size.length.value, board.size.width.value).turned
+    left, bottom, right, top = scene.box
+    return top - bottom > right - left
+
+
+def _strip(scene: Scene, strip_mm: float | None, *, turned: bool) -> list[Box]:
     """Return the strips of the transported edges as boxes in mm."""
     if not strip_mm or not math.isfinite(strip_mm):
         return []
     left, bottom, right, top = scene.box
-    if turned is None:
-        turned = choose_travel(board.size.length.value, board.size.width.value).turned
-        if not (board.size.length.value.is_known and board.size.width.value.is_known):
-            turned = top - bottom > right - left
     if turned:
         wide = min(strip_mm, right - left)
         return [(left, bottom, left + wide, top), (right - wide, bottom, right, top)]
@@ -108,7 +132,7 @@ def _strip(board: Board, scene: Scene, strip_mm: float | None, *, turned: bool |
     return [(left, bottom, right, bottom + wide), (left, top - wide, right, top)]
 
 
-def _view(scene: Scene, side: Side, strips: list[Box], place: tuple[float, float]) -> str:
+def _view(scene: Scene, side: Side, strips: list[Box], turned: bool | None, place: tuple[float, float]) -> str:
     """Return one side as a group: heading, board, strips, holes, bodies, marks, then objections on top."""
     places = scene.board.placements
     seen = "Bottom, seen from below" if side == Side.BOTTOM else "Top"
@@ -117,21 +141,30 @@ def _view(scene: Scene, side: Side, strips: list[Box], place: tuple[float, float
     rows = [r for r in rows if _in_frame(scene, r)]
     # Large bodies first, so that small ones stay visible beneath a connector or a shield.
     grade = {r: _GRADES.get(scene.grades.get(r, "fail"), 3) if r in scene.marked else 0 for r in rows}
-    rows.sort(key=lambda r: (grade[r], -_area(body_of(scene.board, r)), r))
-    parts = [piece for row in rows for piece in _row(scene, row, side)]
+    rows.sort(key=lambda r: (grade[r], -area(body_of(scene.board, r)), r))
+    parts = [piece for row in rows for piece in pieces_of(scene, row, side)]
     taken: list[tuple[float, float]] = []
-    labels = [label for row in rows if row in scene.marked for label in _number(scene, row, side, taken)]
+    frame = px(scene.width_px + 9), px(scene.height_px + 9)
+    labels = [label for row in rows if row in scene.marked for label in flag(scene, row, side, taken)]
     return "\n".join(
         [
-            f'<g transform="translate({px(place[0])} {px(place[1])})">',
+            (
+                f'<g class="side" data-side="{side}" data-parts="{len(rows)}"'
+                f' data-size="{px(scene.width_px)} {px(scene.height_px)}"'
+                f' transform="translate({px(place[0])} {px(place[1])})">'
+            ),
             f'<text class="head" y="-9">{seen} · {_parts(scene, side)}{_size(scene)}</text>',
             *_contour(scene, side),
             *(_strip_piece(scene, side, box) for box in strips),
             *_circles(scene, side),
+            f'<clipPath id="frame-{side}"><path d="M-9 -9H{frame[0]}V{frame[1]}H-9Z"/></clipPath>',
+            f'<g clip-path="url(#frame-{side})">',
             *parts,
-            *(piece for mark in scene.stated if mark.side == side for piece in _stated_mark(scene, mark)),
+            "</g>",
+            *(piece for mark in scene.stated if mark.side == side for piece in stated_mark(scene, mark)),
             *labels,
             _scale_bar(scene),
+            *([] if turned is None else [_conveyor(scene, turned=turned)]),
             "</g>",
         ]
     )
@@ -149,7 +182,8 @@ def _contour(scene: Scene, side: Side) -> Iterator[str]:
         return
     rings = [outline.polygon.exterior, *outline.polygon.interiors]
     path = " ".join(_closed(scene, side, ring.coords[:-1]) for ring in rings)
-    yield f'<path class="board" fill-rule="evenodd" d="{path}"/>'
+    css = "board" if doubt(scene.board) is None else "board unsure"
+    yield f'<path class="{css}" fill-rule="evenodd" d="{path}"/>'
     yield f'<clipPath id="contour-{side}"><path clip-rule="evenodd" d="{path}"/></clipPath>'
 
 
@@ -180,118 +214,6 @@ def _circles(scene: Scene, side: Side) -> Iterator[str]:
                 yield f'<circle class="{css}" cx="{px(cx)}" cy="{px(cy)}" r="{px(diameter / 2 * scene.px_per_mm)}"/>'
 
 
-def _area(body: Body) -> float:
-    high, _ = drawn_sizes(body)
-    return high[0] * high[1] if math.isfinite(high[0] + high[1]) else 0.0
-
-
-def _row(scene: Scene, row: int, side: Side) -> Iterator[str]:
-    """Return the pieces of one row: a mark, a hole's cross, or a body with its reference."""
-    places = scene.board.placements
-    x, y = scene.at(float(places.x_mm[row]), float(places.y_mm[row]), side)
-    kind = Kind(int(places.kind[row]))
-    told = _told(scene, row)
-    key = f' data-r="{row}"' if scene.live else ""
-    if kind is not Kind.PART:
-        which = "mark" if kind is Kind.FIDUCIAL else "other"
-        yield f'<use href="#{which}"{key} x="{px(x)}" y="{px(y)}">{told}</use>'
-        return
-    high, low = drawn_sizes(body_of(scene.board, row))
-    angle = float(places.rotation_deg[row])
-    # A bottom part's angle is stated as seen from below, as it is drawn; y of the drawing points down.
-    turn = 0.0 if not math.isfinite(angle) else -angle
-    css = "body" if places.fitted[row] else "empty"
-    if places.side[row] == Side.UNKNOWN:
-        css += " anyside"
-    if row in scene.marked:
-        css += f" marked {scene.grades.get(row, '')}".rstrip()
-    if not math.isfinite(high[0] + high[1]) or max(high) == 0:
-        yield f'<use href="#unknown" class="{css}"{key} x="{px(x)}" y="{px(y)}">{told}</use>'
-        return
-    scale = scene.px_per_mm
-    place = f'{key.strip()} transform="translate({px(x)} {px(y)}) rotate({px(turn)})"'
-    if high != low:
-        yield f"<g {place.strip()}>{told}{_centred(css + ' greatest', high, scale)}{_centred(css, low, scale)}</g>"
-    else:
-        yield f"<g {place.strip()}>{told}{_centred(css, high, scale)}</g>"
-    yield from _reference(places.ref[row], (x, y), (high[0] * scale, high[1] * scale), turn)
-
-
-def _stated_mark(scene: Scene, mark: FoundFiducial) -> Iterator[str]:
-    """Return a mark that board.toml states, in a ring where a rule objects to it."""
-    x, y = scene.at(mark.x_mm, mark.y_mm, mark.side)
-    said = scene.on_marks.get(mark.name, "")
-    words = " · ".join(w for w in (mark.name, "stated in board.toml", said) if w)
-    yield f'<use href="#mark" x="{px(x)}" y="{px(y)}"><title>{safe(words)}</title></use>'
-    if said:
-        yield f'<circle class="ring" cx="{px(x)}" cy="{px(y)}" r="9"/>'
-
-
-def _told(scene: Scene, row: int) -> str:
-    """Return the tooltip of a row: reference, kind of body, and what is objected to."""
-    of = int(scene.board.placements.part_type[row])
-    body = body_of(scene.board, row)
-    name = scene.board.types[of].part_number if 0 <= of < len(scene.board.types) else ""
-    words = [scene.board.placements.ref[row], name, body.family or "", scene.marked.get(row, "")]
-    if not scene.board.placements.fitted[row]:
-        words.append("not fitted")
-    return f"<title>{safe(' · '.join(w for w in words if w))}</title>"
-
-
-def _centred(css: str, size: tuple[float, float], scale: float) -> str:
-    width, height = size[0] * scale, size[1] * scale
-    if not width > 0 or not height > 0:
-        return ""
-    return f'<rect class="{css}" x="{px(-width / 2)}" y="{px(-height / 2)}" width="{px(width)}" height="{px(height)}"/>'
-
-
-def _reference(ref: str, at: tuple[float, float], size: tuple[float, float], turn: float) -> Iterator[str]:
-    """Return the reference inside its body, along its longer side, where it is large enough to be read."""
-    along, across = max(size), min(size)
-    text = min(0.7 * across, 0.9 * along / (_LETTER_SHARE * max(len(ref), 1)), _MOST_TEXT_PX)
-    if not ref or text < _LEAST_TEXT_PX:
-        return
-    angle = turn + (90.0 if size[1] > size[0] else 0.0)
-    angle = (angle + 90.0) % 180.0 - 90.0
-    if angle >= 90.0 - 1e-6 or angle <= -90.0 + 1e-6:
-        angle = -90.0
-    place = f"translate({point(at)}) rotate({px(angle)})"
-    yield f'<text class="ref" transform="{place}" font-size="{px(text)}" dy="0.36em">{safe(ref)}</text>'
-
-
-def _number(scene: Scene, row: int, side: Side, taken: list[tuple[float, float]]) -> Iterator[str]:
-    """Return the flag with the number of an objected part, beside its body; *taken* are the flags set so far."""
-    number = scene.numbers.get(row, 0)
-    if not number or (number > _LISTED and not scene.live):
-        return
-    places = scene.board.placements
-    x, y = scene.at(float(places.x_mm[row]), float(places.y_mm[row]), side)
-    high, _ = drawn_sizes(body_of(scene.board, row))
-    half = min(high) / 2 * scene.px_per_mm if math.isfinite(high[0] + high[1]) else 5.0
-    fx, fy = _free_place(scene, (x, y), half * 0.7 + 11.0, taken)
-    taken.append((fx, fy))
-    if places.kind[row] != Kind.PART:
-        yield f'<circle class="ring" cx="{px(x)}" cy="{px(y)}" r="9"/>'
-    yield f'<line class="leader" x1="{px(x)}" y1="{px(y)}" x2="{px(fx)}" y2="{px(fy)}"/>'
-    yield f'<circle class="flag" cx="{px(fx)}" cy="{px(fy)}" r="7.5"/>'
-    yield f'<text class="flagtext" x="{px(fx)}" y="{px(fy)}" dy="0.36em">{number}</text>'
-
-
-def _free_place(
-    scene: Scene, at: tuple[float, float], lift: float, taken: list[tuple[float, float]]
-) -> tuple[float, float]:
-    """Return a place for a flag near a part, clear of other flags; towards the middle first, away from the rim."""
-    x, y = at
-    sx = 1.0 if x < scene.width_px / 2 else -1.0
-    sy = 1.0 if y < scene.height_px / 2 else -1.0
-    ways = ((sx, sy), (sx, -sy), (-sx, sy), (-sx, -sy), (1.4 * sx, 0.0), (0.0, 1.4 * sy))
-    tries = [(x + a * far, y + b * far) for far in (lift, lift + 10.0, lift + 20.0) for a, b in ways]
-    for fx, fy in tries:
-        if all(math.hypot(fx - tx, fy - ty) > _FLAG_PX for tx, ty in taken):
-            return fx, fy
-    return tries[0]
-
-
 def _scale_bar(scene: Scene) -> str:
     """Return a bar of a round length, about a fifth of the view, below the board."""
     wanted = scene.width_px / scene.px_per_mm / 5
@@ -302,18 +224,25 @@ def _scale_bar(scene: Scene) -> str:
     return f'{bar}<text class="small" x="{px(end + 6)}" y="{px(y)}">{length:g} mm</text>'
 
 
-def _legend(scene: Scene, top: float, width: float, strip_mm: float | None, heading: str) -> Iterator[str]:
-    """Return the lines below the views: the heading, objections by number, what the shapes mean, the cautions.
+def _conveyor(scene: Scene, *, turned: bool) -> str:
+    """Return an arrow with two heads along the conveyor: which way the board runs is the line's affair."""
+    length, right, end = 70.0, scene.width_px, scene.height_px
+    arrow = "m0 -3l-5 3l5 3m{0} -6l5 3l-5 3m-5 -3h-{0}"
+    if turned:
+        at, turn = f"{px(right + 2)} {px(end - length)}", " rotate(90)"
+    else:
+        at, turn = f"{px(right - length)} {px(end)}", ""
+    drawn = f'<path class="scale" d="{arrow.format(px(length))}"/>'
+    word = f'<text class="small" x="{px(length / 2)}" y="-5" text-anchor="middle">conveyor</text>'
+    return f'<g transform="translate({at}){turn}">{drawn}{word}</g>'
 
-    A page around the picture has its own list of objections, and the cautions.
-    """
-    lines = [("note", text) for text in (heading, *(() if scene.live else _objections(scene))) if text]
-    if strip_mm:
-        lines.append(("small", f"hatched along two edges: the {px(strip_mm)} mm that the conveyor needs free of parts"))
-    lines += [("small", text) for text in _remarks(scene)]
+
+def _legend(scene: Scene, top: float, width: float, strip_mm: float | None, heading: str) -> Iterator[str]:
+    """Return the lines below the views: the heading, objections by number, what the shapes mean, the cautions."""
+    lines = [("note", text) for text in (heading, *_objections(scene)) if text]
+    lines += [("small", text) for text in _remarks(scene, strip_mm)]
     room = {css: int((width - 56.0) / per_letter) for css, per_letter in (("note", 6.9), ("small", 5.8))}
-    if not scene.live:
-        lines += [("small", text) for text in wrapped(cautions(), room["small"])]
+    lines += [("small", text) for text in wrapped(cautions(), room["small"])]
     for n, (css, text) in enumerate(lines):
         letters = room[css]
         short = text if len(text) <= letters else text[: letters - 1] + "…"
@@ -326,8 +255,8 @@ def _objections(scene: Scene) -> list[str]:
     rows: dict[int, list[int]] = {}
     for row, number in scene.numbers.items():
         rows.setdefault(number, []).append(row)
-    lines = [f"{n}  {_told_of(scene, rows[n])}" for n in sorted(rows)[:_LISTED]]
-    if left := sum(len(rows[n]) for n in sorted(rows)[_LISTED:]):
+    lines = [f"{n}  {_told_of(scene, rows[n])}" for n in sorted(rows)[:LISTED]]
+    if left := sum(len(rows[n]) for n in sorted(rows)[LISTED:]):
         lines.append(f"and {left} more, hatched")
     names: dict[str, list[str]] = {}
     for name, text in scene.on_marks.items():
@@ -350,11 +279,13 @@ def _size(scene: Scene) -> str:
     return f" · {show_number(right - left)} × {show_number(top - bottom)} mm"
 
 
-def _remarks(scene: Scene) -> list[str]:
+def _remarks(scene: Scene, strip_mm: float | None) -> list[str]:
     board, places = scene.board, scene.board.placements
     used = sorted(set(places.part_type[places.is_part].tolist()))
     types = [board.bodies[t] if 0 <= t < len(board.bodies) else Body() for t in used]
     found: list[str] = []
+    if strip_mm:
+        found.append(f"hatched along two edges: the {px(strip_mm)} mm that the conveyor needs free of parts")
     if board.outline is None:
         found.append("no outline given: the dashed box holds the placements")
     elif (why := doubt(board)) is not None:
@@ -363,6 +294,8 @@ def _remarks(scene: Scene) -> list[str]:
         found.append("dashed diamond: size unknown")
     if any(math.isfinite(sum(s[0])) and s[0] != s[1] for s in map(drawn_sizes, types)):
         found.append("dashed contour: the greatest body possible, around the least")
+    if any(has_pin_1_assumed(scene, r) for r in np.flatnonzero(places.is_part).tolist()):
+        found.append("open mark: pin 1 or pole, taken to lie left (of many leads: upper left) at 0°; filled: known")
     if any(not b.oriented and math.isfinite(sum(drawn_sizes(b)[0])) for b in types):
         found.append("where no source says how a body lies at 0°, its long side is drawn along the part's own x")
     if scene.left_out:
@@ -383,8 +316,8 @@ def _description(scene: Scene, sides: Sequence[Side]) -> str:
     counts = ", ".join(f"{_parts(scene, side)} on the {side}" for side in sides)
     size = f"{px(scene.box[2] - scene.box[0])} by {px(scene.box[3] - scene.box[1])} mm"
     what = "Board" if scene.board.outline is not None else "Placements without an outline"
-    objected = [f"{places.ref[r]}: {text}" for r, text in list(scene.marked.items())[:_LISTED]]
-    if len(scene.marked) > _LISTED:
-        objected.append(f"and {len(scene.marked) - _LISTED} more")
+    objected = [f"{places.ref[r]}: {text}" for r, text in list(scene.marked.items())[:LISTED]]
+    if len(scene.marked) > LISTED:
+        objected.append(f"and {len(scene.marked) - LISTED} more")
     end = f" Objected to: {'; '.join(objected)}." if objected else ""
     return f"{what} of {size}, {counts}.{end}"

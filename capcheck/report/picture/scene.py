@@ -169,8 +169,8 @@ def _gathered(values: Floats) -> Floats:
 
 
 def _half_extents(board: Board) -> Floats:
-    """Return half of each drawn body's extent along x and y, shape (n, 2), 0 where its size is unknown."""
-    sizes = [drawn_sizes(b)[0] for b in (*board.bodies, Body())]
+    """Return half of the least extent of each body along x and y, shape (n, 2), 0 where its size is unknown."""
+    sizes = [drawn_sizes(b)[1] for b in (*board.bodies, Body())]
     half = np.array([s if math.isfinite(sum(s)) else (0.0, 0.0) for s in sizes]) / 2
     places = board.placements
     each = half[np.where(places.part_type < len(board.bodies), places.part_type, -1)]

@@ -17,7 +17,12 @@ text{font-family:ui-sans-serif,"Segoe UI","Helvetica Neue",Arial,sans-serif;fill
 .marked.warn{fill:url(#sparse);stroke:#6b4e00;stroke-width:1.8}
 .marked.open{fill:url(#dots);stroke:#34506b;stroke-width:1.5}
 .ref{text-anchor:middle;fill:#1d2124}.marked.greatest{fill:none}
+.unsure{stroke-dasharray:9 4}.pin1{fill:#1d2124;stroke:#1d2124;stroke-width:1}
+.assumed{fill:none;stroke-dasharray:1.6 1.2}
 .leader{stroke:#7c2d12;stroke-width:1.2}.ring{fill:none;stroke:#7c2d12;stroke-width:2.4}.flag{fill:#7c2d12;stroke:#faf9f6;stroke-width:1}
+.warn .leader,.ring.warn{stroke:#6b4e00}.warn .flag{fill:#6b4e00}
+.open .leader,.ring.open{stroke:#34506b}.open .flag{fill:#34506b}
+text,.flagged{pointer-events:none}
 .flagtext{text-anchor:middle;font-size:9.5px;font-weight:700;fill:#fff}
 .scale{fill:none;stroke:#5d6469}
 .fid{fill:#8c7434;stroke:#3f4346;stroke-width:.6}.fidcross{fill:none;stroke:#3f4346;stroke-width:.9}
@@ -31,7 +36,11 @@ text{fill:#dfe1e0}.small{fill:#a4aaad}.paper{fill:#191c1e}.board{fill:#2d3331;st
 .marked{fill:url(#hatch);stroke:#f0a36f}.marked.warn{fill:url(#sparse);stroke:#dcbf62}
 .marked.open{fill:url(#dots);stroke:#9dbfe0}.marked.greatest{fill:none}.ref{fill:#f4f5f4}
 .sparseline{stroke:#dcbf62}.sparseback{fill:#443b1c}.dot{fill:#9dbfe0}.dotback{fill:#26384a}
-.leader,.ring{stroke:#f0a36f}.flag{fill:#f0a36f;stroke:#191c1e}.flagtext{fill:#191c1e}.scale{stroke:#a4aaad}
+.pin1{fill:#f4f5f4;stroke:#f4f5f4}.assumed{fill:none}
+.leader,.ring{stroke:#f0a36f}.flag{fill:#f0a36f;stroke:#191c1e}
+.warn .leader,.ring.warn{stroke:#dcbf62}.warn .flag{fill:#dcbf62}
+.open .leader,.ring.open{stroke:#9dbfe0}.open .flag{fill:#9dbfe0}
+.flagtext{fill:#191c1e}.scale{stroke:#a4aaad}
 .fid{fill:#cdb369;stroke:#dfe1e0}.fidcross{stroke:#dfe1e0}.plus{stroke:#8c9296}
 .hatchline{stroke:#f0a36f}.hatchback{fill:#4a3020}.stripline{stroke:#6f6b59}}
 """

@@ -45,6 +45,7 @@ def test_what_two_lists_disagree_on_is_unknown(read, row, what, first):
     assert f"another {what}" in said
     assert "a.csv" in said
     assert "b.csv" in said
+    assert "/" not in said  # no path of our own disk: others read it
     assert "R3" in said
     at = list(board.placements.ref).index("R3")
     placed, body = board.placements, board.bodies[board.placements.part_type[at]]

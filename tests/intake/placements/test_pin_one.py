@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from capcheck.intake.read import read_package
@@ -36,6 +37,18 @@ def test_pad_1_shows_the_convention_whatever_the_angles(notes, pad, place):
     rows += "".join(row(f"D{k}", "BODY-2", LEFT, 90 * k, (10.0 * k, 40.0)) for k in range(1, 4))
     (note,) = notes(HEADER + rows)
     assert f"{place} of U1–U5; left of D1–D3" in note
+
+
+def test_the_place_of_pad_1_goes_with_each_row_as_the_part_lies_at_0_degrees(tmp_path):
+    rows = row("U1", "BODY-8", UPPER_LEFT, 135, (10.0, 3.0)) + row("U2", "BODY-8", LEFT, 90, (30.0, 3.0))
+    rows += row("U3", "BODY-8", UPPER_LEFT, 0, (50.0, 3.0), "bottom")
+    (tmp_path / "p.csv").write_text(HEADER + rows)
+    at = read_package(None, placements=[tmp_path / "p.csv"]).placements.pin_1_at
+    assert at is not None
+    assert at[:2].tolist() == [[-1.0, 1.0], [-1.0, 0.0]]
+    assert np.isnan(at[2]).all()
+    (tmp_path / "p.csv").write_text(PLAIN + "U1,BODY-8,1,2,90,top\n")
+    assert read_package(None, placements=[tmp_path / "p.csv"]).placements.pin_1_at is None
 
 
 def test_angles_that_contradict_pad_1_within_a_footprint_are_told(notes):

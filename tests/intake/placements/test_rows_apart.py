@@ -199,7 +199,7 @@ PLAINLY_A_FEATURE = [
     ("TP5", "TestPoint_Pad_1.1x1.1mm", "SMA"),
     ("TP6", "TESTPOINT-THT", ""),
     ("NT1", "NetTie_SMD_Pad0.6mm", ""),
-    ("JP1", "SolderJumper_P1.2mm_Open_RoundedPad1.0x1.5mm", ""),
+    ("JP1", "SolderJumper-open 1.2mm round pads 1.0x1.5mm", ""),
     ("SJ1", "SolderJumper_0603", ""),
     ("H1", "MountingHole_3.4mm_M3_Pad", ""),
     ("H2", "", ""),

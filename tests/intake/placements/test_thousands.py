@@ -14,7 +14,7 @@ def written(number, mark=",", digits=3):
 
 
 def rows(cell=written, turn="90"):
-    return [f"{ref};{cell(x)};{cell(y)};{turn};top;RES-0603_1608Metric" for ref, x, y in ROWS]
+    return [f"{ref};{cell(x)};{cell(y)};{turn};top;RES-0603-1608M" for ref, x, y in ROWS]
 
 
 @pytest.fixture
@@ -61,11 +61,11 @@ def test_the_unit_may_stand_in_the_cells_or_nowhere(read):
 
 # A mil is 0.0254 mm by definition.
 def test_commas_before_three_digits_of_mil_part_thousands(read):
-    lines = [f"{ref};{x * 40:,.0f};{y * 40:,.0f};0;top;RES-0603_1608Metric" for ref, x, y in ROWS]
+    lines = [f"{ref};{x * 40:,.0f};{y * 40:,.0f};0;top;RES-0603-1608M" for ref, x, y in ROWS]
     board = read(lines, title="Ref;X (mil);Y (mil);Rotation;Side;Package")
     assert places(board)[2] == pytest.approx((75.5 * 1.016, 1616 * 0.0254))
     board = read(
-        [f"{ref};{x * 1000:,.0f};{y * 1000:,.0f};0;top;RES-0603_1608Metric" for ref, x, y in ROWS],
+        [f"{ref};{x * 1000:,.0f};{y * 1000:,.0f};0;top;RES-0603-1608M" for ref, x, y in ROWS],
         title="Ref;X (µm);Y (µm);Rotation;Side;Package",
     )
     assert places(board) == [pytest.approx(at) for at in EXPECTED]

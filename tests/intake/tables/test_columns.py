@@ -49,7 +49,7 @@ def placements(folder: Path, header: str, lines: tuple[tuple[str, ...], ...] = L
         ("リファレンス", Role.REF),
         ("部品記号", Role.REF),
         ("X", Role.X),
-        ("LocX", Role.X),
+        ("CoordX", Role.X),
         ("pos_x", Role.X),
         ("Middle X", Role.X),
         ("Centre-X(mm)", Role.X),
@@ -158,8 +158,8 @@ def test_the_unit_of_a_title_is_read(title, unit):
 
 SPELLINGS = (
     ("RefDes", "Bauteil", "Repère", "部品番号", "Part", "Name"),
-    ("LocX", "座標X"),
-    ("LocY", "座標Y"),
+    ("CoordX", "座標X"),
+    ("CoordY", "座標Y"),
     ("Rot", "Winkel", "角度"),
     ("Side", "Seite", "Côté"),
     ("Val", "Valeur"),

@@ -46,11 +46,11 @@ def test_a_sparse_flag_between_columns_keeps_its_column():
 def test_a_header_behind_a_comment_mark_keeps_its_columns(tmp_path):
     path = tmp_path / "p.pos"
     path.write_text(
-        "#: made by hand\n#: all in mm\n# Part    Value    LocX      LocY  Turn Face\n"
+        "#: made by hand\n#: all in mm\n# Part    Value    X-loc     Y-loc Turn Face\n"
         "C1        1u     10.5000   -2.2500   90  top\nC12       100 n  99.5000  -12.2500  270  bottom\n#: so far\n"
     )
     (table,) = read_tables(path)
-    assert table.header == ("Part", "Value", "LocX", "LocY", "Turn", "Face")
+    assert table.header == ("Part", "Value", "X-loc", "Y-loc", "Turn", "Face")
     assert table.columns[1] == ["1u", "100 n"]
     assert [sentence(a.reason) for a in table.set_aside] == [
         "before the header",

@@ -27,8 +27,8 @@ UNITS = {
     "Zoll": "in",
 }
 TITLES = {
-    Role.X: ["X", "Middle X", "LocX", "Centre-X", "x position", "X-Koordinate"],
-    Role.Y: ["Y", "Middle Y", "LocY", "Centre-Y", "y position", "Y-Koordinate"],
+    Role.X: ["X", "Middle X", "X-loc", "Centre-X", "x position", "X-Koordinate"],
+    Role.Y: ["Y", "Middle Y", "Y-loc", "Centre-Y", "y position", "Y-Koordinate"],
     Role.HEIGHT: ["Height", "Höhe", "Part height"],
     Role.WIDTH: ["Width", "Breite"],
 }
@@ -105,7 +105,7 @@ def test_a_unit_with_a_factor_is_not_read_as_the_unit(title, unit):
     assert unread_unit(title) == unit
 
 
-@pytest.mark.parametrize("title", ["X [1 mm]", "Middle X (1)", "LocX [2]"])
+@pytest.mark.parametrize("title", ["X [1 mm]", "Middle X (1)", "X-loc [2]"])
 def test_a_plain_number_in_brackets_is_no_factor(title):
     assert unread_unit(title) is None
 

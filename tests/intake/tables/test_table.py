@@ -143,7 +143,7 @@ def test_a_titled_second_table_below_the_first_is_a_table_of_its_own(tmp_path):
 
 
 def test_rows_quoted_whole_are_taken_apart_with_a_note(tmp_path):
-    data = 'Part,Value,LocX,LocY,Turn\n"C1,""1u"",1.5,2.5,90"\n"C2,""1u"",3.5,2.5,0"\n'
+    data = 'Part,Value,X-loc,Y-loc,Turn\n"C1,""1u"",1.5,2.5,90"\n"C2,""1u"",3.5,2.5,0"\n'
     table = one(tmp_path, data)
     assert rows_of(table)[0] == ("C1", "1u", "1.5", "2.5", "90")
     assert "quoted whole" in sentence(table.notes[0].said)
@@ -212,8 +212,8 @@ NUMBER = st.decimals(-400, 400, places=3).map(str)
 COLUMNS = {
     "ref": ("RefDes", "Designator", "Bauteilbezeichner", "Repère", "リファレンス"),
     "value": ("Value", "Wert", "Valeur", "値"),
-    "x": ("Middle X", "X [mm]", "LocX", "Position X", "座標X"),
-    "y": ("Middle Y", "Y [mm]", "LocY", "Position Y", "座標Y"),
+    "x": ("Middle X", "X [mm]", "X-loc", "Position X", "座標X"),
+    "y": ("Middle Y", "Y [mm]", "Y-loc", "Position Y", "座標Y"),
     "rotation": ("Rotation", "Winkel", "Angle", "角度"),
 }
 

@@ -79,8 +79,8 @@ def test_different_pin_counts_are_told():
 @pytest.mark.parametrize(
     ("footprint", "package"),
     [
-        ("RES-0402_1005Metric", "0402"),  # the same size
-        ("Own_Resistors:RES-0402_1005Metric", "RES-0402_1005Metric"),  # the same name
+        ("RES-0402-1005M", "0402"),  # the same size
+        ("Own_Resistors:RES-0402-1005M", "RES-0402-1005M"),  # the same name
         ("C0603", "CAPC1608X90N"),  # one of its two sizes
         ("R3216", "1206"),  # makers print 3.10 and 3.20 mm; from memory
     ],
@@ -94,7 +94,7 @@ def test_an_exposed_pad_is_no_second_pin_count():
 
 
 def test_pads_in_a_name_are_no_second_body():
-    assert conflicts(footprint="CAP-0603_1608Metric_Pad1.1x0.9mm_Handsolder", ref_prefix="C") == []
+    assert conflicts(footprint="CAP-0603-1608M_Pad1.1x0.9mm_Handsolder", ref_prefix="C") == []
 
 
 # Invented height.
@@ -205,10 +205,10 @@ def test_a_body_stated_with_its_leads_is_no_other_body(footprint, sides):
     ("fields", "highest"),
     [
         # JEDEC MS-026: 1.2 mm for the thin body, 1.6 mm for the low one; both have the sides and leads of the other.
-        ({"footprint": "TQFP-144_20x20mm_P0.5mm", "bom_package": "LQFP-144 20x20"}, 1.6),
-        ({"footprint": "LQFP-144_20x20mm_P0.5mm", "bom_package": "TQFP-144 20x20"}, 1.6),
-        ({"footprint": "TQFP-100_14x14mm_P0.5mm", "bom_package": "LQFP-100"}, 1.6),
-        ({"footprint": "TQFP-144_20x20mm_P0.5mm", "bom_package": "TQFP-144 20x20"}, 1.2),
+        ({"footprint": "TQFP144 body20x20mm pitch0.5mm", "bom_package": "LQFP-144 20x20"}, 1.6),
+        ({"footprint": "LQFP144 body20x20mm pitch0.5mm", "bom_package": "TQFP-144 20x20"}, 1.6),
+        ({"footprint": "TQFP100, 14 x 14 mm, pitch 0.5 mm", "bom_package": "LQFP-100"}, 1.6),
+        ({"footprint": "TQFP144 body20x20mm pitch0.5mm", "bom_package": "TQFP-144 20x20"}, 1.2),
     ],
 )
 def test_two_families_that_differ_in_height_alone_count_to_the_greater_height(fields, highest):
@@ -218,5 +218,5 @@ def test_two_families_that_differ_in_height_alone_count_to_the_greater_height(fi
 
 def test_prefer_settles_which_family_s_greatest_height_counts():
     """The thin body's 1.2 mm: JEDEC MS-026."""
-    name = PartName(footprint="TQFP-144_20x20mm_P0.5mm", bom_package="LQFP-144 20x20")
+    name = PartName(footprint="TQFP144 body20x20mm pitch0.5mm", bom_package="LQFP-144 20x20")
     assert bodies_of([name], prefer="footprint")[0].height.high == 1.2

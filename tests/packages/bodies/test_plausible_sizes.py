@@ -46,12 +46,12 @@ def test_a_number_that_is_no_size_of_the_part_says_none(ref_prefix, footprint, d
         ("L", "L_A", "Inductor, 8.1mm x 7.3mm x 5.5 mm, unshielded", (8.08, 7.0)),
         ("T", "TRANSFORMER_A", "SMT gate drive transformer, 1:1:1, 8.0x6.3x5.3mm", (6.6, 6.6)),
         ("F", "FUSE_A", "Surface mount fuse, 3 x 10.1 mm, time-lag", (10.9, 3.0)),
-        ("U", "TSSOP-48_P0.5mm_8x12.5mm", "", (12.5, 8.0)),  # JEDEC MO-153, 8.0 mm body
-        ("U", "TSSOP-48_P0.5mm_8x12.5mm", "", (12.5, 6.1)),  # JEDEC MO-153 ED, 8.1 mm over its leads
+        ("U", "TSSOP48 pitch0.5mm body8x12.5mm", "", (12.5, 8.0)),  # JEDEC MO-153, 8.0 mm body
+        ("U", "TSSOP48 pitch0.5mm body8x12.5mm", "", (12.5, 6.1)),  # JEDEC MO-153 ED, 8.1 mm over its leads
         ("U", "PX2QFN-14", "", (2.0, 2.0)),
         ("U", "PG-LSON-8-1", "", (8.0, 8.0)),
         ("Q", "SOT-23", "", (3.0, 1.7)),  # as sold for EIAJ SC-59 too; from memory
-        ("C", "CAP-0805_2012Metric", "22uF 25V X5R", (2.2, 1.45)),  # makers' 2.0 and 1.25, both 0.2; from memory
+        ("C", "CAP-0805-2012M", "22uF 25V X5R", (2.2, 1.45)),  # makers' 2.0 and 1.25, both 0.2; from memory
         ("RN", "R_Array_2x0402_Convex", "", (1.4, 1.0)),
     ],
 )
@@ -62,14 +62,14 @@ def test_the_size_as_delivered_lies_within_what_is_read(ref_prefix, footprint, d
 @pytest.mark.parametrize(
     ("footprint", "fits"),
     [
-        ("QFN-32_P0.5mm_3x3mm", False),  # 8 leads a side at 0.5 mm need 3.5 mm
-        ("QFN-32_P0.5mm_5x5mm", True),
-        ("MSOP-10_P0.5mm_0.3x0.3mm", False),
-        ("MSOP-10_P0.5mm_3x3mm", True),
-        ("BGA-256_P0.8mm_5x5mm", False),
-        ("BGA-256_P0.8mm_14x14mm", True),
-        ("LQFP-64_P0.5mm_10x10mm", True),
-        ("SON-8_P0.5mm_2x2mm", True),
+        ("QFN32 pitch0.5mm body3x3mm", False),  # 8 leads a side at 0.5 mm need 3.5 mm
+        ("QFN32 pitch0.5mm body5x5mm", True),
+        ("MSOP10 pitch0.5mm body0.3x0.3mm", False),
+        ("MSOP10 pitch0.5mm body3x3mm", True),
+        ("BGA256 pitch0.8mm body5x5mm", False),
+        ("BGA256 pitch0.8mm body14x14mm", True),
+        ("LQFP64 pitch0.5mm body10x10mm", True),
+        ("SON8 pitch0.5mm body2x2mm", True),
     ],
 )
 def test_contacts_that_find_no_room_on_a_body_leave_its_size_open_and_ask(footprint, fits):

@@ -10,7 +10,7 @@ from capcheck import read_board
 from capcheck.model import Packaging
 from capcheck.packages.bodies.stated_supply import supply_of
 
-PLACED = "Ref,X (mm),Y (mm),Rot,Side,Package\nR1,10,20,0,top,RES-0603_1608Metric\nR2,20,20,0,top,RES-0603_1608Metric\n"
+PLACED = "Ref,X (mm),Y (mm),Rot,Side,Package\nR1,10,20,0,top,RES-0603-1608M\nR2,20,20,0,top,RES-0603-1608M\n"
 
 
 @pytest.mark.parametrize(

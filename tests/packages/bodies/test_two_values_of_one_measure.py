@@ -99,7 +99,7 @@ def test_ordinary_texts_leave_no_doubt(text, most):
         ("CAP_Elec_16x22", "Al-Elko Ø16 x 40 mm SMD"),
         ("CAP_Elec_16x22", "ELEC CAP SMD 16mm dia 40mm height"),
         ("CAP_Elec_16x22", "Elko SMD D=16mm L=40mm"),
-        ("CAP-0603_1608Metric", "Elko SMD 16x40mm"),
+        ("CAP-0603-1608M", "Elko SMD 16x40mm"),
         ("IND_7.3x7.3_H4.5", "Inductor 7.3x7.3x40mm"),
     ],
 )

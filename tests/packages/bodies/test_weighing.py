@@ -141,9 +141,9 @@ def test_no_ambiguous_code_comes_out_certain_without_evidence(code, form):
 
 
 def test_the_explanation_names_every_candidate_and_the_winner():
-    lines = explain(PartName(footprint="RES-0402_1005Metric", bom_package="0603", ref_prefix="R"))
+    lines = explain(PartName(footprint="RES-0402-1005M", bom_package="0603", ref_prefix="R"))
     text = "\n".join(lines)
-    assert 'footprint "RES-0402_1005Metric" as size code 0402, inch' in text
+    assert 'footprint "RES-0402-1005M" as size code 0402, inch' in text
     assert 'BOM package "0603"' in text
     assert "taken:" in text
     assert any(line.startswith("conflict: body:") for line in lines)
@@ -177,7 +177,7 @@ def test_a_size_in_the_description_closes_what_a_count_leaves_open(footprint):
 
 def test_the_letter_of_a_case_is_the_one_behind_its_word():
     (found,) = bodies_of([PartName(footprint="Tantal_SizeA_EIA-3216", ref_prefix="C")])
-    assert found.length.high < 3.5  # EIA 3216-18
+    assert found.length.high < 3.5  # EIA 3216-18: reference/size_codes.csv
     assert found.family == "molded case 3216-18"
 
 

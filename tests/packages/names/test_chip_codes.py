@@ -79,11 +79,14 @@ def test_board_toml_settles_the_system(code):
     ("text", "length"),
     [
         ("0402M", 0.4),
-        ("RES-0402_1005Metric", 1.0),
+        ("RES-0402-1005M", 1.0),
         ("0603(1608)", 1.6),
         ("C1608_0603", 1.6),
         ("0603 Metric", 0.6),
-        ("CAP-0201_0603Metric", 0.6),
+        ("C 0603 metric 1608", 1.6),  # the word is said of the second code
+        ("0201 metric: 0603", 0.6),
+        ("C1608 metric 0603 inch", 1.6),
+        ("CAP-0201-0603M", 0.6),
         ("0402 inch", 1.0),
     ],
 )
@@ -95,7 +98,7 @@ def test_a_mark_or_a_second_code_settles_the_system(text, length):
 
 # reference/size_codes.csv.
 def test_a_mark_in_the_name_outweighs_board_toml():
-    assert holds(body("CAP-0201_0603Metric", "C", size_codes="metric").length, 0.6)
+    assert holds(body("CAP-0201-0603M", "C", size_codes="metric").length, 0.6)
 
 
 def others(*footprints):
@@ -181,7 +184,7 @@ def test_the_kind_of_part_settles_a_code_that_means_two_sizes(text, prefix, leng
     ("text", "prefix"),
     [
         ("C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", "C"),  # seen in public board files
-        ("Own_Capacitors:CAP-0603_1608Metric", "C"),
+        ("Own_Capacitors:CAP-0603-1608M", "C"),
         ("C1608", "C"),
         ("SMR1608A", "R"),
         ("1608K", "C"),
@@ -198,7 +201,7 @@ def test_a_code_is_found_inside_a_longer_name_and_pads_are_no_body(text, prefix)
 @pytest.mark.parametrize(
     ("text", "prefix"),
     [
-        ("PinHeader_2x1206", "J"),
+        ("pin header 2x1206", "J"),
         ("QX8030-2R4", "ANT"),
         ("BU-14207008051", "J"),
         ("QPS2012", "U"),
@@ -223,7 +226,7 @@ def test_a_description_names_the_size_where_the_footprint_does_not():
 
 def test_a_chip_resistor_has_the_height_of_its_size_as_a_bound():
     # Royalohm thick-film chip resistor data sheet, dimension table: 0.45 +- 0.10 for 1.6 x 0.8.
-    found = body("RES-0603_1608Metric", "R")
+    found = body("RES-0603-1608M", "R")
     assert found.height.basis == "bound of the family"
     assert (found.height.low, found.height.high) == (0.35, 0.55)
 

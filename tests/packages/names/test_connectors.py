@@ -25,11 +25,11 @@ def holds(measure, value):
 @pytest.mark.parametrize(
     ("prefix", "texts", "long", "short", "high"),
     [
-        ("J", {"footprint": "PinHeader_P2.54mm_1x06_Vertical"}, 15.24, 2.54, 11.5),
-        ("J", {"footprint": "PinSocket_P1.27mm_2x10_Vertical_SMD"}, 12.7, 5.1, 4.5),
-        ("J", {"footprint": "QX_SH_1x04-1MP_P1.00mm_Horizontal"}, 6.0, 4.25, 2.9),
-        ("J", {"footprint": "QX-FPC_1x24-1MP_P0.50mm_Horizontal"}, 16.2, 5.6, 2.0),
-        ("J", {"footprint": "QX_B2B_2x30_P0.40mm_Vertical"}, 15.1, 2.8, 1.5),
+        ("J", {"footprint": "pin header 1x06 pitch2.54mm upright"}, 15.24, 2.54, 11.5),
+        ("J", {"footprint": "pin socket 2x10 pitch1.27mm upright SMD"}, 12.7, 5.1, 4.5),
+        ("J", {"footprint": "QX-SH 1x04 pitch1.00mm horizontal"}, 6.0, 4.25, 2.9),
+        ("J", {"footprint": "QX-FPC 1x24 pitch0.50mm horizontal"}, 16.2, 5.6, 2.0),
+        ("J", {"footprint": "QX-B2B 2x30 pitch0.40mm vertical"}, 15.1, 2.8, 1.5),
         ("CN", {"description": "CONN HEADER 6POS 2.54MM PITCH"}, 15.24, 2.5, 8.5),
         ("X", {"description": "Stiftleiste 10-polig, 2.54mm pitch, einreihig"}, 25.4, 2.54, 8.5),
         ("J", {"description": "Box header 2x05 2.54mm"}, 20.3, 8.9, 9.4),
@@ -40,7 +40,7 @@ def holds(measure, value):
         ("J", {"value": "HDMI"}, 15.0, 11.4, 6.2),
         ("J", {"value": "microSD socket"}, 14.5, 14.0, 1.9),
         ("J", {"value": "U.FL"}, 3.1, 3.0, 1.3),
-        ("J", {"footprint": "RJ45_QX_Horizontal"}, 21.3, 15.9, 13.5),
+        ("J", {"footprint": "RJ45-QX horizontal"}, 21.3, 15.9, 13.5),
         ("J", {"footprint": "SMA_EdgeMount"}, 17.4, 9.5, 6.4),
     ],
 )
@@ -75,7 +75,7 @@ def test_without_family_or_positions_or_by_other_letters_nothing_is_bounded(pref
 @given(st.integers(1, 4), st.integers(2, 60), st.sampled_from([0.4, 0.5, 0.8, 1.0, 1.25, 1.27, 1.5, 2.0, 2.54, 3.96]))
 def test_positions_times_pitch_lie_within_every_body(rows, positions, pitch):
     rows, positions = min(rows, positions), max(rows, positions)
-    found = body("J", f"QX_{rows}x{positions:02d}_P{pitch:.2f}mm_Vertical")
+    found = body("J", f"QX {rows}x{positions:02d} pitch{pitch:.2f}mm vertical")
     assert found.length.high >= (positions - 1) * pitch + 12
     assert max(found.length.low, found.width.low) >= (positions - 1) * pitch - 1e-6
     assert found.length.low >= found.width.low
@@ -102,7 +102,7 @@ def test_rows_that_are_told_narrow_it():
 
 # Arithmetic: four or eight positions at 2.54 mm.
 def test_two_counts_in_two_texts_leave_both_possible():
-    found = body("J", "PinHeader_P2.54mm_1x04", description="pin header 1x08 2.54mm")
+    found = body("J", "pin header 1x04 pitch2.54mm", description="pin header 1x08 2.54mm")
     assert found.length.low <= 4 * 2.54
     assert found.length.high >= 8 * 2.54
 

@@ -150,9 +150,9 @@ def test_one_number_in_millimetres_about_a_can_is_its_diameter():
 @pytest.mark.parametrize(
     ("text", "mounting"),
     [
-        ("SW_DIP_4WAY_Slide_6.5x12mm_W8.5mm_P2.54mm_LowProfile", None),
+        ("SW-DIP 4WAY slide 6.5x12mm W8.5mm P2.54mm LowProfile", None),
         ("SW-DIP4", None),
-        ("SW_DIP_4WAY_Slide_9.5x12mm_W7.62mm_P2.54mm", "through hole"),
+        ("SW-DIP 4WAY slide 9.5x12mm W7.62mm P2.54mm", "through hole"),
         ("SW_DIP_x4_SMD", "surface"),
     ],
 )
@@ -188,7 +188,7 @@ def test_a_rectangular_lamp_may_be_drilled():
 
 # Invented name: diameter 3.0 mm, length 10.0 mm.
 def test_a_diameter_with_a_length_may_lie_or_stand():
-    found = body("XTAL_QX310_D3.0mm_L10.0mm_Horizontal", "Y")
+    found = body("XTAL-QX310 D3.0mm L10.0mm horizontal", "Y")
     assert holds(found.length, 10)
     assert holds(found.length, 3)
     assert holds(found.width, 3)
@@ -200,7 +200,7 @@ def test_a_height_in_whole_millimetres_behind_the_sides_of_a_coil_is_read():
 
 def test_a_lamp_of_several_dies_has_no_certain_number_of_terminals():
     assert body("LED_RGB_1210", "D").pins is None
-    assert body("LED-0805_2012Metric", "D").pins == 2
+    assert body("LED-0805-2012M", "D").pins == 2
 
 
 # JEDEC DO-214 AC and AA: 2.6 and 3.6 mm wide; from memory.

@@ -47,7 +47,7 @@ NO_SIZE = [
     "1%",
     "2.2uF 25V",
     "R_Array_4x0402_Convex",
-    "PinHeader_1x04",
+    "pin header 1x04",
     "CONN HEADER 2x10",
     "L 4.7uH",
     "D5",

@@ -152,7 +152,7 @@ def test_a_text_of_a_drilled_part_on_a_surface_footprint_is_a_conflict(text, foo
 
 
 @pytest.mark.parametrize("place", ["description", "value", "bom_package"])
-@pytest.mark.parametrize("footprint", ["DIP-8_ROWS7.62mm", "TO-220-3_Vertical", "CAP_Radial_D5.2mm_P2.4mm"])
+@pytest.mark.parametrize("footprint", ["DIP-8_ROWS7.62mm", "TO-220-3 upright", "CAP radial D5.2mm P2.4mm"])
 @pytest.mark.parametrize("text", ON_THE_SURFACE)
 def test_a_text_of_a_surface_part_on_a_drilled_footprint_is_a_conflict(text, footprint, place):
     mounting, found = conflicts(footprint=footprint, **{place: text})
@@ -208,8 +208,8 @@ def disputed(report):
         ("SOIC-8", "leaded"),
         ("DIP-8_ROWS7.62mm", "SMT"),
         ("DIP-8_ROWS7.62mm", "CMS"),
-        ("TO-220-3_Vertical", "Surface Mount"),
-        ("TO-220-3_Vertical", "superficial"),
+        ("TO-220-3 upright", "Surface Mount"),
+        ("TO-220-3 upright", "superficial"),
     ],
 )
 def test_a_column_that_contradicts_the_footprint_is_told_with_both_and_decides_nothing(

@@ -48,7 +48,7 @@ def test_a_height_of_which_only_the_greatest_is_known_starts_at_nothing(text):
 def test_a_greatest_height_from_memory_is_allowed_a_tenth():
     assert body("SOD-323", "D").height.high == pytest.approx(1.1 * 1.1)  # 1.1 mm, from memory
     assert body("SMA", "D").height.high == 2.4  # DO-214AC in reference/size_codes.csv
-    assert body("TANT_EIA-7343-31", "C").height.high == 3.1  # the EIA suffix states it
+    assert body("TANT_EIA-7343-31", "C").height.high == 3.1  # the suffix states it: reference/size_codes.csv
 
 
 # EIA-535BAAC, size 7343: 7.3 x 4.3 mm; from memory.

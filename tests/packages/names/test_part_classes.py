@@ -31,7 +31,7 @@ def body(prefix, footprint="", **texts):
         ("BRD", {"value": "Devkit QX-9"}, "development board", "through hole"),
         ("TFT", {"footprint": "Module_240x320_TFT"}, "display", "through hole"),
         ("SJ", {"footprint": "SJ_2S_NO", "value": "NO"}, "solder bridge", "none"),
-        ("JP", {"footprint": "SolderJumper_P1.2mm_Open"}, "solder bridge", "none"),
+        ("JP", {"footprint": "SolderJumper-open 1.2mm"}, "solder bridge", "none"),
         ("SB", {"value": "Lötbrücke"}, "solder bridge", "none"),
         ("ANT", {"footprint": "PCB_Antenna_2.4GHz"}, "printed antenna", "none"),
         ("TP", {"footprint": "Testpad_1.0mm"}, "test land", "none"),

@@ -221,3 +221,39 @@ def test_a_board_without_any_place_still_gives_a_document():
 def test_two_drawings_of_one_board_are_the_same():
     rows = [(f"C{k}", 3 * k, 2 * k, 45, k % 2, 0, k % 3) for k in range(18)]
     assert board_svg(board(rows), marked={3: "a"}) == board_svg(board(rows), marked={3: "a"})
+
+
+def marks_of_pin_1(svg):
+    return [(e.tag.removeprefix(SVG), e.get("class")) for e in read(svg).iter() if "pin1" in (e.get("class") or "")]
+
+
+IC = replace(CHIP, pins=8)
+LAMP = replace(CHIP, pins=2, polarised=True)
+RESISTOR = replace(CHIP, pins=2, polarised=False)
+
+
+def test_pin_1_is_drawn_open_where_no_file_shows_it_and_filled_where_one_does():
+    rows = [("U1", 20, 20, 0, 0, 0, 0), ("D1", 40, 30, 0, 0, 0, 1), ("R1", 10, 30, 0, 0, 0, 2)]
+    assumed = board(rows, bodies=(IC, LAMP, RESISTOR))
+    assert marks_of_pin_1(board_svg(assumed)) == [("circle", "pin1 assumed"), ("path", "pin1 assumed")]
+    assert "open mark: pin 1" in board_svg(assumed)
+    at = np.array([[1.0, 1.0], [1.0, 0.0], [np.nan, np.nan]])
+    shown = replace(assumed, placements=replace(assumed.placements, pin_1_at=at))
+    assert marks_of_pin_1(board_svg(shown)) == [("circle", "pin1"), ("path", "pin1")]
+    assert "open mark" not in board_svg(shown)
+
+
+@pytest.mark.parametrize(("at", "right", "below"), [((1.0, 1.0), True, False), ((-1.0, -1.0), False, True)])
+def test_pin_1_lies_in_the_corner_that_the_file_shows(at, right, below):
+    shown = board([("U1", 20, 20, 90, 0, 0, 0)], bodies=(IC,))
+    shown = replace(shown, placements=replace(shown.placements, pin_1_at=np.array([at])))
+    (mark,) = (e for e in read(board_svg(shown)).iter(f"{SVG}circle") if e.get("class") == "pin1")
+    # In the body's own frame, before it is turned; y of a drawing points down.
+    assert (float(mark.get("cx")) > 0) == right
+    assert (float(mark.get("cy")) > 0) == below
+
+
+def test_an_arrow_shows_the_conveyor_where_a_line_is_known():
+    plain = board([("U1", 20, 20, 0, 0, 0, 0)])
+    assert "conveyor</text>" in board_svg(plain, edge_strip_mm=3.0)
+    assert "conveyor</text>" not in board_svg(plain)

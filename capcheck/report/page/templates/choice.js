@@ -1,18 +1,4 @@
-"use strict";
-(() => {
-  const data = JSON.parse(document.getElementById("data").textContent);
-  const picture = document.getElementById("picture");
-  const svg = picture.querySelector("svg");
-  const chosen = document.getElementById("chosen");
-  const all = (selector, from = document) => [...from.querySelectorAll(selector)];
-
-  // What stands where: pieces of the picture by row, rows by line, lines by row.
-  const pieces = new Map();
-  for (const piece of all("[data-r]", svg)) {
-    const row = +piece.dataset.r;
-    if (!pieces.has(row)) pieces.set(row, []);
-    pieces.get(row).push(piece);
-  }
+  // The choice: what is lit, ringed, told below the picture, and marked among the lines; and the ways to choose.
   const rowsOf = new Map();
   const linesOf = new Map();
   for (const [number, runs] of Object.entries(data.lines)) {
@@ -35,64 +21,39 @@
   });
   const marked = [...linesOf.keys()].filter(row => pieces.has(row))
     .sort((a, b) => linesOf.get(a)[0] - linesOf.get(b)[0] || a - b);
+  const chosen = document.getElementById("chosen");
   const rowsAskedBy = (pin) => {
     if (pin.dataset.line) return rowsOf.get(+pin.dataset.line) || [];
     if (pin.dataset.type) return rowsOfType.get(+pin.dataset.type) || [];
     return (pin.dataset.rows || "").split(" ").filter(Boolean).map(Number);
   };
 
-  // The picture: which part of it is in view.
-  const home = svg.viewBox.baseVal;
-  const whole = { x: home.x, y: home.y, width: home.width, height: home.height };
-  let view = { ...whole };
-  const show = (next) => {
-    const width = Math.min(whole.width, Math.max(whole.width / 60, next.width));
-    const height = width * whole.height / whole.width;
-    const within = (value, from, size, all) => Math.min(from + all - size, Math.max(from, value));
-    view = {
-      x: within(next.x + (next.width - width) / 2, whole.x, width, whole.width),
-      y: within(next.y + (next.height - height) / 2, whole.y, height, whole.height), width, height,
-    };
-    svg.setAttribute("viewBox", `${view.x} ${view.y} ${view.width} ${view.height}`);
-  };
-  const zoom = (factor, x = view.x + view.width / 2, y = view.y + view.height / 2) => show({
-    x: x - (x - view.x) / factor, y: y - (y - view.y) / factor,
-    width: view.width / factor, height: view.height / factor,
-  });
-  const fromScreen = (event) => new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
-  // Where a piece lies in the picture's own coordinates, whatever part of it is in view.
-  const boxOf = (piece) => {
-    const box = piece.getBBox();
-    const matrix = svg.getScreenCTM().inverse().multiply(piece.getScreenCTM());
-    const corners = [[box.x, box.y], [box.x + box.width, box.y], [box.x, box.y + box.height], [box.x + box.width, box.y + box.height]]
-      .map(([x, y]) => new DOMPoint(x, y).matrixTransform(matrix));
-    const xs = corners.map(p => p.x), ys = corners.map(p => p.y);
-    return { left: Math.min(...xs), right: Math.max(...xs), top: Math.min(...ys), bottom: Math.max(...ys) };
-  };
-
-  // The choice: what is lit, ringed, told below the picture, and marked among the lines.
-  const rings = document.createElementNS("http://www.w3.org/2000/svg", "g");
+  const rings = drawn("g", {});
   svg.append(rings);
   let lit = [];
-  let kept = [];
   const light = (rows) => {
     for (const piece of lit) piece.classList.remove("lit");
     lit = rows.flatMap(row => pieces.get(row) || []);
     for (const piece of lit) piece.classList.add("lit");
+    ring();
+  };
+  const ring = () => {
     rings.replaceChildren();
     if (lit.length > 60) return;
     for (const piece of lit) {
+      if (isBeneath(piece)) continue;
       const box = boxOf(piece);
-      const ring = document.createElementNS(rings.namespaceURI, "circle");
-      ring.setAttribute("class", "ring-lit");
-      ring.setAttribute("cx", (box.left + box.right) / 2);
-      ring.setAttribute("cy", (box.top + box.bottom) / 2);
-      ring.setAttribute("r", Math.max(Math.hypot(box.right - box.left, box.bottom - box.top) / 2 + 3, view.width / 60));
-      rings.append(ring);
+      rings.append(drawn("circle", {
+        class: "ring-lit", cx: (box.left + box.right) / 2, cy: (box.top + box.bottom) / 2,
+        r: Math.max(Math.hypot(box.right - box.left, box.bottom - box.top) / 2 + 3, view.width / 60),
+      }));
     }
   };
+  followers.push(ring);
   const into = (rows) => {
-    const boxes = rows.flatMap(row => pieces.get(row) || []).slice(0, 400).map(boxOf);
+    const drawnRows = rows.filter(row => pieces.has(row));
+    if (drawnRows.length && !drawnRows.some(row => boxesOf(row).length)) turnTo(sideOf(drawnRows[0]));
+    const boxes = rows.slice(0, 400).flatMap(boxesOf);
     if (!boxes.length) return;
     const left = Math.min(...boxes.map(b => b.left)), right = Math.max(...boxes.map(b => b.right));
     const top = Math.min(...boxes.map(b => b.top)), bottom = Math.max(...boxes.map(b => b.bottom));
@@ -100,12 +61,6 @@
     const width = Math.max((right - left) * 1.4, (bottom - top) * 1.4 * whole.width / whole.height, view.width);
     const height = width * whole.height / whole.width;
     show({ x: (left + right - width) / 2, y: (top + bottom - height) / 2, width, height });
-  };
-  const element = (tag, text, attributes = {}) => {
-    const made = document.createElement(tag);
-    made.textContent = text;
-    for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
-    return made;
   };
   const tell = (rows) => {
     chosen.replaceChildren();
@@ -133,8 +88,10 @@
     }
     chosen.append(box);
   };
+  let atLine = null;
   const choose = (rows, { pin = null, scroll = false } = {}) => {
     kept = rows;
+    gaps = (pin && data.gaps[pin.dataset.line]) || [];
     for (const other of all(".pin[aria-pressed=true]")) other.removeAttribute("aria-pressed");
     for (const line of all("tr.hit")) line.classList.remove("hit");
     if (pin) pin.setAttribute("aria-pressed", "true");
@@ -142,6 +99,8 @@
     light(rows);
     tell(rows);
     const numbers = [...new Set(rows.flatMap(row => linesOf.get(row) || []))];
+    atLine = pin && pin.dataset.line ? +pin.dataset.line : null;
+    follow();
     for (const number of pin && pin.dataset.line ? [+pin.dataset.line] : numbers.slice(0, 200)) {
       document.getElementById(`line-${number}`).classList.add("hit");
     }
@@ -230,64 +189,63 @@
   });
   const press = (id, action) => document.getElementById(id).addEventListener("click", action);
   press("closer", () => {
-    const boxes = kept.flatMap(row => pieces.get(row) || []).slice(0, 1).map(boxOf);
-    if (!boxes.length) return zoom(1.5);
-    const [box] = boxes;
+    const [box] = kept.flatMap(boxesOf);
+    if (!box) return zoom(1.5);
     const x = (box.left + box.right) / 2, y = (box.top + box.bottom) / 2, width = view.width / 1.5;
     show({ x: x - width / 2, y: y - view.height / 3, width, height: view.height / 1.5 });
   });
   press("farther", () => zoom(1 / 1.5));
   press("whole", () => show({ ...whole }));
   press("clear", () => choose([]));
+  for (const box of all("input[name=side]")) box.addEventListener("change", () => { turnTo(box.value); light(kept); });
+  document.getElementById("layer").addEventListener("change", event => tone(event.target.value));
 
-  // The sieve: words and grades choose lines, types and bodies.
-  const words = document.getElementById("words");
-  const shown = document.getElementById("shown");
-  const refs = data.refs.map(ref => ref.toLowerCase());
-  const types = all("#takers tr[data-type]");
-  const typeTexts = types.map(row => row.cells[0].textContent.toLowerCase());
-  const lines = all("tr[data-line]").map(row => ({
-    row, grade: row.closest("[data-grade]").dataset.grade, rows: rowsOf.get(+row.dataset.line) || [],
-    text: `${row.closest("section.rule").getAttribute("aria-label") || ""} ${row.textContent}`.toLowerCase(),
-  }));
-  const questions = all("tr[data-words]").map(row => ({ row, text: row.textContent.toLowerCase() }));
-  const blocks = all("section.rule");
-  const far = (node, away) => { if (node.classList.contains("far") !== away) node.classList.toggle("far", away); };
-  let thin = false;
-  const sieve = () => {
-    const asked = words.value.trim().toLowerCase();
-    const grades = new Set(all("input[name=grade]:checked").map(box => box.value));
-    const fits = new Uint8Array(refs.length);
-    const typeFits = new Uint8Array(types.length);
-    if (asked) {
-      typeTexts.forEach((text, n) => { if (text.includes(asked)) typeFits[n] = 1; });
-      refs.forEach((ref, row) => {
-        const type = data.types[row];
-        if (ref.includes(asked) || (type >= 0 && typeFits[type])) fits[row] = 1;
-      });
-      refs.forEach((ref, row) => { if (ref.includes(asked) && data.types[row] >= 0) typeFits[data.types[row]] = 1; });
-    }
-    let count = 0;
-    for (const line of lines) {
-      const here = grades.has(line.grade) && (!asked || line.text.includes(asked) || line.rows.some(row => fits[row]));
-      if (here && asked) for (const row of line.text.includes(asked) ? line.rows : []) fits[row] = 1;
-      far(line.row, !here);
-      count += here;
-    }
-    types.forEach((row, n) => far(row, Boolean(asked) && !typeFits[n]));
-    for (const question of questions) far(question.row, Boolean(asked) && !question.text.includes(asked));
-    for (const block of blocks) far(block, !block.querySelector("tr[data-line]:not(.far)"));
-    if (asked || thin) {
-      for (const [row, drawn] of pieces) {
-        const away = Boolean(asked) && !fits[row];
-        for (const piece of drawn) if (piece.classList.contains("thin") !== away) piece.classList.toggle("thin", away);
-      }
-    }
-    thin = Boolean(asked);
-    shown.value = asked || grades.size < 3 ? `${count} of ${lines.length} lines` : "";
+  // From finding to finding, by a strip of small boards below the picture and by the keys n and p.
+  const pinOf = line => document.querySelector(`#line-${line} .pin`);
+  const stations = [...rowsOf.keys()].filter(line => rowsOf.get(line).some(row => pieces.has(row)));
+  const index = document.getElementById("index");
+  const goTo = (line) => {
+    const pin = pinOf(line);
+    if (!pin) return;
+    choose(rowsOf.get(line), { pin });
+    document.getElementById(`line-${line}`).scrollIntoView({ block: "nearest" });
   };
-  words.addEventListener("input", sieve);
-  for (const box of all("input[name=grade]")) box.addEventListener("change", sieve);
-  document.querySelector(".sieve").addEventListener("submit", event => event.preventDefault());
-  for (const hidden of all(".sieve, .tools")) hidden.hidden = false;
-})();
+  const step = (by) => {
+    const open = stations.filter(line => document.getElementById(`line-${line}`).offsetParent !== null);
+    if (!open.length) return;
+    const at = open.indexOf(atLine);
+    goTo(open[at < 0 ? (by > 0 ? 0 : open.length - 1) : (at + by + open.length) % open.length]);
+  };
+  const MOST_SMALL = 24, MOST_DOTS = 80;
+  const small = (line) => {
+    const rows = rowsOf.get(line).filter(row => pieces.has(row));
+    const here = sides.get(sideOf(rows[0]));
+    const board = drawn("svg", { viewBox: `0 0 ${here.width} ${here.height}`, "aria-hidden": "true" });
+    const contour = here.group.querySelector(".board, .nocontour").cloneNode(false);
+    contour.removeAttribute("class");
+    contour.setAttribute("class", "small-board");
+    board.append(contour);
+    const r = Math.max(here.width, here.height) / 28;
+    for (const row of rows.slice(0, MOST_DOTS)) {
+      if (sideOf(row) !== here.group.dataset.side) continue;
+      const [cx, cy] = data.at[row];
+      board.append(drawn("circle", { class: `dot-${data.grades[line]}`, cx, cy, r }));
+    }
+    const button = element("button", "", { type: "button", title: document.getElementById(`line-${line}`).cells[2].querySelector("bdi").textContent.slice(0, 160) });
+    button.append(board, element("span", `${line}`, { class: `k-${data.grades[line]}` }));
+    button.addEventListener("click", () => goTo(line));
+    const item = element("li", "", { "data-line": line });
+    item.append(button);
+    return item;
+  };
+  index.append(...stations.slice(0, MOST_SMALL).map(small));
+  document.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.metaKey || event.altKey || event.target.closest("input, select, textarea")) return;
+    if (event.key === "n") step(1);
+    else if (event.key === "p") step(-1);
+    else if (event.key === "f" && sides.size > 1) { turnTo([...sides.keys()].find(name => name !== side)); light(kept); }
+    else if (event.key === "/") document.getElementById("words").focus();
+    else return;
+    event.preventDefault();
+  });
+

@@ -1,0 +1,170 @@
+"""The pieces of the board's picture that stand for one row: its body with pin 1 and reference, its flag, its mark.
+
+Where no file shows pad 1, it is drawn where IPC-7351A (its zero component orientations) has it: at the left end of
+parts with two terminals, at the upper left of all others.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from capcheck.geometry import FoundFiducial
+from capcheck.model import Body, Kind, Side
+from capcheck.report.picture.scene import Scene, body_of, drawn_sizes, point, px, safe
+
+_LEAST_TEXT_PX: Final = 6.0
+_MOST_TEXT_PX: Final = 13.0
+_LETTER_SHARE: Final = 0.62
+"""Width of a letter over its size, for capitals and digits."""
+LISTED: Final = 24
+"""Flags of one picture, and lines below it."""
+_FLAG_PX: Final = 16.0
+_TERMINALS: Final = 2
+_LEAST_MARKED_PX: Final = 1.5
+"""Half the shorter side of a body from which on its pin 1 can be seen."""
+_MOST_INSET_PX: Final = 6.0
+
+
+def area(body: Body) -> float:
+    """Return the area of a body as drawn (mm²), 0 where its size is unknown."""
+    high, _ = drawn_sizes(body)
+    return high[0] * high[1] if math.isfinite(high[0] + high[1]) else 0.0
+
+
+def pieces_of(scene: Scene, row: int, side: Side) -> Iterator[str]:
+    """Return the pieces of one row: a mark, a hole's cross, or a body with its reference."""
+    places = scene.board.placements
+    x, y = scene.at(float(places.x_mm[row]), float(places.y_mm[row]), side)
+    kind = Kind(int(places.kind[row]))
+    told = _told(scene, row)
+    key = f' data-r="{row}"' if scene.live else ""
+    if kind is not Kind.PART:
+        which = "mark" if kind is Kind.FIDUCIAL else "other"
+        yield f'<use href="#{which}"{key} x="{px(x)}" y="{px(y)}">{told}</use>'
+        return
+    high, low = drawn_sizes(body_of(scene.board, row))
+    angle = float(places.rotation_deg[row])
+    # A bottom part's angle is stated as seen from below, as it is drawn; y of the drawing points down.
+    turn = 0.0 if not math.isfinite(angle) else -angle
+    css = "body" if places.fitted[row] else "empty"
+    if places.side[row] == Side.UNKNOWN:
+        css += " anyside"
+    if row in scene.marked:
+        css += f" marked {scene.grades.get(row, '')}".rstrip()
+    if not math.isfinite(high[0] + high[1]) or max(high) == 0:
+        yield f'<use href="#unknown" class="{css}"{key} x="{px(x)}" y="{px(y)}">{told}</use>'
+        return
+    scale = scene.px_per_mm
+    place = f'{key.strip()} transform="translate({px(x)} {px(y)}) rotate({px(turn)})"'
+    greatest = _centred(css + " greatest", high, scale) if high != low else ""
+    pin_1 = _pin_1(scene, row, (low[0] * scale, low[1] * scale))
+    yield f"<g {place.strip()}>{told}{greatest}{_centred(css, low, scale)}{pin_1}</g>"
+    yield from _reference(places.ref[row], (x, y), (high[0] * scale, high[1] * scale), turn)
+
+
+def _pin_1(scene: Scene, row: int, size: tuple[float, float]) -> str:
+    """Return the mark of pin 1 or of the pole in the body's own frame: filled where shown, open where assumed."""
+    body = body_of(scene.board, row)
+    if body.polarised is False or not (body.polarised or (body.pins or 0) > _TERMINALS):
+        return ""
+    width, height = size[0] / 2, size[1] / 2
+    least = min(width, height)
+    if least < _LEAST_MARKED_PX:
+        return ""
+    shown = scene.board.placements.pin_1_at
+    across, along = (math.nan, math.nan) if shown is None else map(float, shown[row])
+    css = "pin1 assumed" if math.isnan(across) else "pin1"
+    two = (body.pins or _TERMINALS) <= _TERMINALS
+    if math.isnan(across):
+        across, along = -1.0, 0.0 if two else 1.0
+    if two and along == 0.0:
+        return f'<path class="{css}" d="M{px(across * width * 0.6)} {px(-height)}v{px(2 * height)}"/>'
+    inset = min(0.35 * least, _MOST_INSET_PX)
+    x, y = across * (width - inset), -along * (height - inset)
+    return f'<circle class="{css}" cx="{px(x)}" cy="{px(y)}" r="{px(0.6 * inset)}"/>'
+
+
+def has_pin_1_assumed(scene: Scene, row: int) -> bool:
+    """Whether the mark of a row's pin 1 stands for an assumption."""
+    return "assumed" in _pin_1(scene, row, (99.0, 99.0))
+
+
+def stated_mark(scene: Scene, mark: FoundFiducial) -> Iterator[str]:
+    """Return a mark that board.toml states, in a ring where a rule objects to it."""
+    x, y = scene.at(mark.x_mm, mark.y_mm, mark.side)
+    said = scene.on_marks.get(mark.name, "")
+    words = " · ".join(w for w in (mark.name, "stated in board.toml", said) if w)
+    yield f'<use href="#mark" x="{px(x)}" y="{px(y)}"><title>{safe(words)}</title></use>'
+    if said:
+        yield f'<circle class="ring" cx="{px(x)}" cy="{px(y)}" r="9"/>'
+
+
+def _told(scene: Scene, row: int) -> str:
+    """Return the tooltip of a row: reference, kind of body, and what is objected to."""
+    of = int(scene.board.placements.part_type[row])
+    body = body_of(scene.board, row)
+    name = scene.board.types[of].part_number if 0 <= of < len(scene.board.types) else ""
+    words = [scene.board.placements.ref[row], name, body.family or "", scene.marked.get(row, "")]
+    if not scene.board.placements.fitted[row]:
+        words.append("not fitted")
+    return f"<title>{safe(' · '.join(w for w in words if w))}</title>"
+
+
+def _centred(css: str, size: tuple[float, float], scale: float) -> str:
+    width, height = size[0] * scale, size[1] * scale
+    if not width > 0 or not height > 0:
+        return ""
+    return f'<rect class="{css}" x="{px(-width / 2)}" y="{px(-height / 2)}" width="{px(width)}" height="{px(height)}"/>'
+
+
+def _reference(ref: str, at: tuple[float, float], size: tuple[float, float], turn: float) -> Iterator[str]:
+    """Return the reference inside its body, along its longer side, where it is large enough to be read."""
+    along, across = max(size), min(size)
+    text = min(0.7 * across, 0.9 * along / (_LETTER_SHARE * max(len(ref), 1)), _MOST_TEXT_PX)
+    if not ref or text < _LEAST_TEXT_PX:
+        return
+    angle = turn + (90.0 if size[1] > size[0] else 0.0)
+    angle = (angle + 90.0) % 180.0 - 90.0
+    if angle >= 90.0 - 1e-6 or angle <= -90.0 + 1e-6:
+        angle = -90.0
+    place = f"translate({point(at)}) rotate({px(angle)})"
+    yield f'<text class="ref" transform="{place}" font-size="{px(text)}" dy="0.36em">{safe(ref)}</text>'
+
+
+def flag(scene: Scene, row: int, side: Side, taken: list[tuple[float, float]]) -> Iterator[str]:
+    """Return the flag with the number of an objected part, beside its body; *taken* are the flags set so far."""
+    number = scene.numbers.get(row, 0)
+    if not number or (number > LISTED and not scene.live):
+        return
+    places = scene.board.placements
+    x, y = scene.at(float(places.x_mm[row]), float(places.y_mm[row]), side)
+    high, _ = drawn_sizes(body_of(scene.board, row))
+    half = min(high) / 2 * scene.px_per_mm if math.isfinite(high[0] + high[1]) else 5.0
+    fx, fy = _free_place(scene, (x, y), half * 0.7 + 11.0, taken)
+    taken.append((fx, fy))
+    grade = scene.grades.get(row, "fail")
+    if places.kind[row] != Kind.PART:
+        yield f'<circle class="ring {grade}" cx="{px(x)}" cy="{px(y)}" r="9"/>'
+    key = f' data-flag="{row}"' if scene.live else ""
+    yield (
+        f'<g class="flagged {grade}"{key}><path class="leader" d="M{point((x, y))}L{point((fx, fy))}"/>'
+        f'<circle class="flag" cx="{px(fx)}" cy="{px(fy)}" r="7.5"/>'
+        f'<text class="flagtext" x="{px(fx)}" y="{px(fy)}" dy="0.36em">{number}</text></g>'
+    )
+
+
+def _free_place(
+    scene: Scene, at: tuple[float, float], lift: float, taken: list[tuple[float, float]]
+) -> tuple[float, float]:
+    """Return a place for a flag near a part, clear of other flags; towards the middle first, away from the rim."""
+    x, y = at
+    sx = 1.0 if x < scene.width_px / 2 else -1.0
+    sy = 1.0 if y < scene.height_px / 2 else -1.0
+    ways = ((sx, sy), (sx, -sy), (-sx, sy), (-sx, -sy), (1.4 * sx, 0.0), (0.0, 1.4 * sy))
+    tries = [(x + a * far, y + b * far) for far in (lift, lift + 10.0, lift + 20.0) for a, b in ways]
+    for fx, fy in tries:
+        if all(math.hypot(fx - tx, fy - ty) > _FLAG_PX for tx, ty in taken):
+            return fx, fy
+    return tries[0]
