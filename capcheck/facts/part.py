@@ -310,7 +310,12 @@ def _rotation(session: Session, board: Board) -> Numbers:
 @facts.flag("part.is_part", "whether it is sure that this is a part, and no feature of the board")
 def _is_part(session: Session, board: Board) -> Truths:
     doubted = {ref for told in board.discrepancies if told.topic is Topic.PART_OR_NOT for ref in told.refs}
-    bare = [body.mounting is Mounting.NONE and bool(n.part_number or n.dimensions) for body, n in _bodies(board)]
+    from capcheck.packages import says_no_part
+
+    bare = [
+        body.mounting is Mounting.NONE and bool(n.part_number or n.dimensions) and not says_no_part(n)
+        for body, n in _bodies(board)
+    ]
     placed, stated = board.placements, board.manifest.mounting
     rows, types = session.shared(part_rows).tolist(), session.shared(type_of_part).tolist()
     sure = [

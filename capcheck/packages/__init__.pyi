@@ -10,5 +10,10 @@ from .bodies import (
 )
 from .library import load_library as load_library
 from .library_entries import Library as Library, build_library as build_library
-from .names import PartClass as PartClass, class_named as class_named, names_body as names_body
+from .names import (
+    PartClass as PartClass,
+    class_named as class_named,
+    names_body as names_body,
+    says_no_part as says_no_part,
+)
 from .tables import nominal_size as nominal_size, size_table as size_table

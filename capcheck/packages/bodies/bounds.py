@@ -41,6 +41,16 @@ _LONGER_SIDES: Final = 1.5
 """Heights of a coded part in longer sides: the tallest known, a lamp's dome on a subminiature body, reaches 1.25, a
 wound coil 1.0 (from memory)."""
 _BEAD_TOLERANCE_MM: Final = 0.2
+_LEAST_PITCH_MM: Final = {
+    Family.QFN: 0.3,
+    Family.SON: 0.3,
+    Family.DFN: 0.3,
+    Family.SOP: 0.4,
+    Family.TSOP: 0.4,
+    Family.SOT: 0.35,
+}
+"""The finest pitch that packages of a family are sold with, from memory."""
+_COARSEST_MM: Final = 2.6
 _CORNERS: Final = {Family.CRYSTAL: (2, 4), Family.OSCILLATOR: (3, 6)}
 """Parts of the shorter side that lie at least between two lands, and the pins up to which that holds: two lands on
 one side leave a gap, so their centres are more than half the side apart; six lands of an oscillator are set in."""
@@ -59,7 +69,7 @@ def family_bounds(known: Candidate) -> Candidate | None:
     if family is None:
         return None
     height, why_height = _height(known, family)
-    pitch, why_pitch = _corner_pitch(known, family) if family in _CORNERS else _ball_pitch(known, family)
+    pitch, why_pitch = _pitch(known, family)
     length, width, why_body = _body(known, family)
     reasons = [why for why in (why_height, why_pitch, why_body) if why.key]
     if not reasons:
@@ -109,6 +119,15 @@ def _height(known: Candidate, family: Family) -> tuple[Interval | None, Said]:
     # Of equal limits the more particular one counts, which comes later.
     high, why = min(reversed(limits), key=lambda limit: limit[0])
     return Interval.at_most(high), say("packages.at most", high=high, reason=why)
+
+
+def _pitch(known: Candidate, family: Family) -> tuple[Interval | None, Said]:
+    if family in _CORNERS:
+        return _corner_pitch(known, family)
+    if family in _LEAST_PITCH_MM and known.pitch is None:
+        low = _LEAST_PITCH_MM[family]
+        return Interval(low, _COARSEST_MM), say("packages.finest pitch", low=low)
+    return _ball_pitch(known, family)
 
 
 def _corner_pitch(known: Candidate, family: Family) -> tuple[Interval | None, Said]:

@@ -8,10 +8,12 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.model import NOT_ON_THE_SURFACE, QUAD_FLAT, Basis, Body, LeadStyle, Measure, Packaging
+from capcheck.lexicon import sentence
+from capcheck.model import NOT_ON_THE_SURFACE, QUAD_FLAT, Basis, Body, LeadStyle, Measure, Mounting, Packaging, say
 from capcheck.packages.bodies import mass
 from capcheck.packages.names import UNDER_THE_BODY
 from capcheck.packages.tables import ball_diameter, rows_of, tape_for_body
+from capcheck.values import Interval
 
 _BESIDE_THE_BODY: Final = frozenset(
     (
@@ -29,6 +31,14 @@ _LEAST_STICK_PINS: Final = 14
 """Diodes and oscillators with two to eight J leads come on tape; common practice, no source."""
 
 
+_SIDES: Final = ("length", "width", "height")
+
+
+def _nothing() -> Measure:
+    """Return the measure of a body where nothing is placed: copper, print or a hole."""
+    return Measure(Interval.exactly(0.0), Basis.BOUND, sentence(say("packages.no body")))
+
+
 class _Tray(Struct, frozen=True):
     """The side from which a kind of part comes in trays more often than on tape."""
 
@@ -40,9 +50,13 @@ class _Tray(Struct, frozen=True):
 def with_consequences(body: Body) -> Body:
     """Return *body* with what is still unknown derived from it; nothing that is known is changed.
 
+    A feature of the board has no body: nothing of it rises above the copper.
+
     Ball diameter, mass and tape are typical measures with their sources. A part that is not placed on the surface
     gets no tape.
     """
+    if body.mounting is Mounting.NONE:
+        return replace(body, **{side: _nothing() for side in _SIDES if _unknown(getattr(body, side))})
     changes: dict[str, object] = {}
     if body.hidden_joints is None and body.lead_style in UNDER_THE_BODY | _BESIDE_THE_BODY:
         changes["hidden_joints"] = body.lead_style in UNDER_THE_BODY

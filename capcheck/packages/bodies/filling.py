@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from capcheck.model import Basis, Family, say
 from capcheck.packages.bodies.bounds import family_bounds
+from capcheck.packages.bodies.lead_rows import lead_row_bounds
 from capcheck.packages.candidate import KEYS, MEASURED, Candidate, Trust, texts_of
 from capcheck.packages.names import (
     Connector,
@@ -101,17 +102,33 @@ def bounded(taken: dict[str, Candidate], known: Candidate, beside: Beside) -> li
         bounds.append(height)
     if (found := family_bounds(known)) is not None:
         bounds.append(found)
+    if beside.of_class is not None:
+        bounds.append(beside.of_class)
     for bound in bounds:
         for field in MEASURED:
             limit: Interval | None = getattr(bound, field)
             if limit is None:
                 continue
             before = taken.get(field)
-            if before is None:
+            if before is None or (field == "height" and before.basis is Basis.TYPICAL):
                 taken[field] = bound
             elif not (stated := getattr(before, field)).is_known and not _is_least(stated):
                 taken[field] = _met(bound, before, field, stated.meet(limit))
-    return bounds
+    return [*bounds, *_by_rows_of_leads(taken)]
+
+
+def _by_rows_of_leads(taken: dict[str, Candidate]) -> list[Candidate]:
+    """Return what the rows of contacts bound, and take it for the fields that nothing proves."""
+    proved = {f: c for f, c in taken.items() if f not in MEASURED or _is_proved(c, f)}
+    found = lead_row_bounds(known_so_far(proved))
+    if found is None:
+        return []
+    taken.update({field: found for field in MEASURED if getattr(found, field) is not None and field not in proved})
+    return [found]
+
+
+def _is_proved(candidate: Candidate, field: str) -> bool:
+    return candidate.basis is not Basis.TYPICAL and getattr(candidate, field).is_known
 
 
 def _is_least(stated: Interval) -> bool:

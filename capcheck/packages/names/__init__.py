@@ -18,6 +18,7 @@ from capcheck.packages.names.land_patterns import read_land_pattern as read_land
 from capcheck.packages.names.mounting import (
     mountings_said as mountings_said,
     opposed as opposed,
+    says_no_part as says_no_part,
     says_surface as says_surface,
     speaks_of_itself as speaks_of_itself,
 )

@@ -161,8 +161,9 @@ def connector_bounds(found: Connector, known: Candidate) -> Candidate | None:
     length = width = None
     if family.sides:
         length, width = map(_interval, family.sides.split(";"))
-    elif family.beyond and found.positions is not None and pitch is not None:
-        length, width = sides(_along(found.positions, pitch, family), _interval(family.across))
+    elif family.beyond and found.positions is not None and (pitch is not None or family.pitch):
+        between = pitch or _interval(family.pitch)
+        length, width = sides(_along(found.positions, between, family), _interval(family.across))
     if length is None and not family.name:
         return None
     own_pitch = found.pitch or (_interval(family.pitch) if family.pitch and family.name else None)

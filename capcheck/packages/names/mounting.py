@@ -42,6 +42,11 @@ def mountings_said(name: PartName) -> tuple[Candidate, ...]:
     return tuple(said for said in (*texts, *columns) if said is not None)
 
 
+def says_no_part(name: PartName) -> bool:
+    """Whether a text says in words that nothing is placed: whoever orders such a thing orders the board."""
+    return any(_COPPER.search(text.upper()) for _, text in texts_of(name))
+
+
 def says_surface(text: str) -> bool:
     """Whether a text says that the part is soldered on the surface, alone or beside drilled pegs."""
     return _SURFACE.search(fold(text)) is not None

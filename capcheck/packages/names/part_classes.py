@@ -13,6 +13,7 @@ from capcheck.lexicon import Words, fold, reference_letters
 from capcheck.model import Basis, Family, LeadStyle, Mounting, say
 from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.packages.names.mounting import says_surface
+from capcheck.packages.names.part_numbers import bounds_said
 from capcheck.packages.tables import DATA, converted
 from capcheck.values import pattern
 
@@ -45,6 +46,9 @@ class PartClass(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab",
     """Whether a nozzle finds a plane to hold it by."""
     family: Family | None = None
     lead_style: LeadStyle | None = None
+    bounds: str = ""
+    """What holds for every part of the class that is sold, as a part number's statement says it: ``box``, ``height``,
+    ``pitch``, in mm."""
     source: str = "common practice, no source"
 
 
@@ -130,6 +134,7 @@ def _read(texts: tuple[tuple[Column, str], ...], letters: str, bought: bool) -> 
 
 def _said(row: PartClass, column: Column, text: str, words: str, *, surface: bool) -> Candidate:
     mounting = None if surface and row.mounting is Mounting.THROUGH_HOLE else row.mounting
+    measured = bounds_said(row.bounds) if row.bounds else {}
     return Candidate(
         Basis.BOUND,
         Trust.BOUND,
@@ -141,4 +146,5 @@ def _said(row: PartClass, column: Column, text: str, words: str, *, surface: boo
         lead_style=row.lead_style,
         family_key=row.family,
         part_class=row.name,
+        **measured,
     )

@@ -243,6 +243,7 @@ def _where(causes_: Sequence[Cause], catalogue: Catalogue) -> str:
 def _rows(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> tuple[Row, ...]:
     """Return the parts one a row, or one reason or pairs with one part in common; that with most designators first."""
     kind, listed = _type(gathered.type), dict[str, _Listed]()
+    called: dict[str, str] = {}
     often = Counter(ref for cause in gathered.causes for ref in parts.first(cause.refs)) if kind.pairs else Counter()
     for cause in gathered.causes:
         refs = tuple(ref for ref in parts.first(cause.refs) if ref in gathered.refs)
@@ -251,7 +252,10 @@ def _rows(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> tuple[Row
             continue
         detail = catalogue.phrase(cause.said) if cause.said is not None else ""
         own = detail if kind.reasons or not refs else ""
-        for name, ref in [(own or cause.part or parts.name(ref), ref) for ref in refs or ("",)]:
+        for ref in refs or ("",):
+            # A record may call the part by what another one leaves out: it stays one row.
+            name = own or cause.part or called.get(ref) or parts.name(ref)
+            called.setdefault(ref, name)
             row = listed.setdefault(name, _Listed("" if own else parts.package(ref)))
             row.refs |= dict.fromkeys([ref] if ref else [])
             row.details |= dict.fromkeys([detail] if detail and detail != name else [])

@@ -256,7 +256,7 @@ def test_a_borrowed_footprint_lends_no_height(footprint, prefix):
 
 
 def test_a_variant_of_an_outline_that_is_not_tabled_is_not_the_plain_one():
-    assert not body("SOD-323HE", "D").length.value.is_known
+    assert not body("SOD-323QX", "D").length.value.is_known
 
 
 # reference/size_codes.csv.

@@ -2,7 +2,7 @@
 
 import pytest
 
-from capcheck.packages.bodies import consequences, made_sizes, mass, size_code_evidence
+from capcheck.packages.bodies import consequences, lead_rows, made_sizes, mass, size_code_evidence
 from capcheck.packages.names import arrays, cans, chip_codes, devices, written_sizes
 from capcheck.packages.names.outlines import drawing_codes, published, stated_width
 from capcheck.packages.tables import ball_diameters, sizes, tapes
@@ -18,6 +18,7 @@ RECORDS = {
     "greatest_metric_values": size_code_evidence._Greatest,
     "jedec_letters": published._Letter,
     "lamp_bodies": devices._Lamp,
+    "lead_rows": lead_rows._Rows,
     "made_sizes": made_sizes._Made,
     "resistor_arrays": arrays._ResistorArray,
     "size_code_clashes": sizes._ClashRow,

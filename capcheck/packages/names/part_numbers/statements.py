@@ -37,6 +37,8 @@ _MEMORY_HEIGHT: Final = 1.1
 """What is allowed for a row from memory: each side 0.1 mm more (a tenth of a small one), a tenth of the height."""
 _SIDE_ROOM: Final = (0.2, 0.1)
 """Tolerance of a side that is given by one number: mm, or share of it if less; common practice."""
+_SEVERAL: Final = 0.35
+"""Width of a range, in shares of its middle, from which on it stands for several bodies and no tolerance."""
 _HEIGHT_ROOM: Final = (0.2, 0.1)
 _ENDS_ROOM_MM: Final = 0.4
 _ZERO: Final = pattern(r"0+(?:[RM]0*)?(?:Z0)?|0R[0-9]*[A-Z]?")
@@ -130,16 +132,18 @@ def interval_of(text: str, room: float) -> Interval:
     return Interval(float(low) if low else 0.0, float(high))
 
 
-def _side(text: str, *, from_memory: bool) -> tuple[Interval, float]:
-    """Return a side with its tolerance, and its nominal value."""
+def _side(text: str, *, from_memory: bool) -> tuple[Interval, Interval]:
+    """Return a side with its tolerance, and its nominal value; a wide range of several bodies has none of its own."""
     most, share = _SIDE_ROOM
     low, dots, high = text.partition("..")
     value = (float(low) + float(high)) / 2 if dots else float(low)
     found = interval_of(text, min(most, share * value))
+    several = bool(dots) and found.high - found.low > _SEVERAL * value
+    nominal = found if several else Interval.exactly(round(value, 4))
     if from_memory:
         more = min(_MEMORY_SIDE_MM, 0.1 * value)
-        found = Interval(round(found.low - more, 4), round(found.high + more, 4))
-    return found, round(value, 4)
+        found = Interval(round(max(0.0, found.low - more), 4), round(found.high + more, 4))
+    return found, nominal
 
 
 def _height(said: dict[str, str], *, from_memory: bool) -> Interval:
@@ -164,8 +168,7 @@ def _measured(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
         over, under = float(said.get("over", "0")), float(said.get("under", "0"))
         one, other = (Interval(round(s.low - under, 4), round(s.high + over, 4)) for s in (one, other))
         changes["length"], changes["width"] = sides(one, other)
-        changes["nominal_length"] = Interval.exactly(max(nominal, nominal_other))
-        changes["nominal_width"] = Interval.exactly(min(nominal, nominal_other))
+        changes["nominal_length"], changes["nominal_width"] = sides(nominal, nominal_other)
     if "height" in said or "most" in said:
         changes["height"] = _height(said, from_memory=from_memory)
     if "pitch" in said:
@@ -177,18 +180,24 @@ def _measured(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
     return changes
 
 
+@cache
+def bounds_said(statement: str) -> dict[str, Any]:
+    """Return the measures of a statement that bounds all parts of a sort, with what is allowed for memory."""
+    return _measured(parsed(statement), from_memory=True)
+
+
 def _row_of_contacts(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
     """Return the sides of a connector by its positions, pitch, ends and depth."""
     ends, between = interval_of(said["ends"], 0.0), (int(said["positions"]) - 1) * float(said["pitch"])
     length = Interval(round(between + ends.low - _ENDS_ROOM_MM, 4), round(between + ends.high + _ENDS_ROOM_MM, 4))
     along = round(between + ends.low, 4)
     depth, nominal = _side(said["depth"], from_memory=from_memory)
-    longer, shorter = sides(length, depth)
+    (longer, shorter), (nominal_longer, nominal_shorter) = sides(length, depth), sides(Interval.exactly(along), nominal)
     return {
         "length": longer,
         "width": shorter,
-        "nominal_length": Interval.exactly(max(along, nominal)),
-        "nominal_width": Interval.exactly(min(along, nominal)),
+        "nominal_length": nominal_longer,
+        "nominal_width": nominal_shorter,
     }
 
 
