@@ -49,6 +49,9 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         *_without_input(reports),
         *_in_panels(reports),
     ]
+    if machines is None:  # else the checks are of a line with more machines, and their verdicts none on this plan
+        stopped += [] if stopped or found.failed else _graver(reports, "fail")
+        warned += [] if warned or found.warned else _graver(reports, "warn")
     unanswered = [
         say("planning.board unanswered", board=report.board.name, why=why)
         for report in reports
@@ -57,6 +60,15 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
     return replace(
         found, failed=(*stopped, *found.failed), warned=(*warned, *found.warned), unanswered=tuple(unanswered)
     )
+
+
+def _graver(reports: Iterable[Report], verdict: str) -> list[Said]:
+    """Return which checks come to a verdict for reasons that no plan asks about: check and plan must not differ."""
+    return [
+        say("planning.check graver", board=r.board.name, fails=verdict == "fail", rules=rules)
+        for r in reports
+        if r.verdict == verdict and (rules := dict.fromkeys(f.rule for f in _live(r, lambda f: f.outcome == verdict)))
+    ]
 
 
 def stops(reports: Iterable[Report], machines: Collection[str] | None = None) -> list[Said]:
