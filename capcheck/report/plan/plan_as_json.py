@@ -274,6 +274,9 @@ def _row(row: Row) -> dict[str, object]:
         "cycle_s": row.cycle,
         "cycle_is_at_least": row.at_least,
         "boards_per_hour": row.boards_per_hour,
+        "cycle_within_s": row.cycle_within,
+        "boards_per_hour_within": row.boards_within,
+        "placements_per_hour_and_m2_within": row.output_within,
         "length_mm": row.length,
         "machine_area_m2": row.area,
         "placements_per_hour_and_m2": row.per_hour_and_m2,
@@ -290,6 +293,7 @@ def comparison_json(comparison: Comparison) -> dict[str, object]:
         "schema": COMPARISON_SCHEMA,
         "criterion": comparison.criterion,
         "best": None if best is None else comparison.rows[best].line,
+        "not_told_from_best": [comparison.rows[k].line for k in comparison.rivals],
         "lines": [_row(row) for row in comparison.rows],
         "cautions": cautions(),
     }

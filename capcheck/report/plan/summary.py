@@ -9,6 +9,7 @@ from typing import Final
 from capcheck.lexicon import sentence
 from capcheck.planning import Occupied, PassFigures, Plan, SetUp
 from capcheck.report.plan.spans import count, ends, numbered, some, span, why_lines
+from capcheck.values import counted
 
 _WORDS: Final = {"pass": "PASS", "warn": "WARN", "fail": "FAIL", "unanswered": "UNANSWERED"}
 _INDENT: Final = "      "
@@ -17,6 +18,26 @@ _INDENT: Final = "      "
 def verdict_word(plan: Plan) -> str:
     """Return the verdict as every text prints it."""
     return _WORDS[plan.verdict]
+
+
+def verdict_sentence(plan: Plan) -> str:
+    """Return the verdict in one sentence: that all is placed is said only where it is, and what is open beside it."""
+    if plan.unanswered:
+        return f"not answered, so nothing is proved: {sentence(plan.unanswered[0])}"
+    if plan.failed:
+        stop = counted(len(plan.failed), "thing stops", "things stop")
+        return f"does not build as planned: {stop} it; first, {sentence(plan.failed[0])}"
+    if not plan.set_ups:
+        return "no plan was found in the time limit"
+    placed = "every part has a place"
+    if plan.shortage is not None:
+        left = plan.shortage.take_off
+        placements = numbered(sum(number for _, number in left), "placement")
+        placed = f"all but {numbered(len(left), 'part number')} ({placements}) have a place"
+    found = plan.board_figures()
+    rate = f", {span(found[0].per_hour, 'boards/h', 1)} while the line runs" if len(found) == 1 else ""
+    open_ = f"; {counted(len(plan.warned), 'thing')} to settle or look at first" if plan.warned else ", proved"
+    return f"{placed}{rate}{open_}"
 
 
 def summary(plan: Plan) -> Iterator[str]:
