@@ -480,6 +480,7 @@ def test_check_plan_and_compare_come_to_one_verdict(run, shop, make_board, make_
     """Two bodies on one spot concern no machine, so that only the check asks about them."""
     board, lines = shop / DEMO, [shop / "lines" / f"{name}.line.toml" for name in ("full", "chip")]
     if overlap:
+        # IPC-7351B: 1.6 x 0.8 mm; the places are invented.
         rows = ["C1,5,5,0,top,,CAPC1608X90N", "C2,5.2,5,0,top,,CAPC1608X90N"]
         board = make_board(rows, toml="length = '60 mm'\nwidth = '50 mm'\n")
         lines = [make_line(WHOLE.format(name="M"))]
