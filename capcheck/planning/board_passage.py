@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.facts import each_way, takes_one_way
-from capcheck.model import NOTHING, Said, Side, say
+from capcheck.model import NOTHING, OrderedPanel, Said, Side, say
 from capcheck.planning.plan_data import Plan
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
@@ -58,8 +58,16 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         for why in report.unanswered
     ]
     return replace(
-        found, failed=(*stopped, *found.failed), warned=(*warned, *found.warned), unanswered=tuple(unanswered)
+        found,
+        failed=(*stopped, *found.failed),
+        warned=(*warned, *found.warned),
+        unanswered=tuple(unanswered),
+        one_by_one=tuple(r.board.name for r in reports if r.in_panel is not None and _circuits(r.in_panel.panel) > 1),
     )
+
+
+def _circuits(panel: OrderedPanel) -> int:
+    return panel.source.columns * panel.source.rows
 
 
 def _graver(reports: Iterable[Report], verdict: str) -> list[Said]:

@@ -97,7 +97,7 @@ def _quote(planned: Planned, report: Report, hand_seconds: float | None) -> Quot
             ("Board", tuple(_board(plan, report, passes, pieces))),
             ("Placements", (joints, *_placements(plan, passes, by_hand))),
             ("Part numbers, feeders, slots", tuple(_set_up(plan, passes, by_hand, several=several))),
-            ("Time", tuple(_time(plan, board.name, passes, by_hand))),
+            ("Time", tuple(_time(plan, board.name, passes, by_hand, hand_seconds))),
             ("Questions that stand open", tuple(_open(asked))),
         ),
         classes,
@@ -219,28 +219,28 @@ def _set_up(plan: Plan, passes: Sequence[int], by_hand: Sequence[HandRow], *, se
     yield Figure("feeders changed between set-ups", f"{off} off, {on} on" if changes else "none: one set-up")
 
 
-def _time(plan: Plan, board: str, passes: Sequence[int], by_hand: Sequence[HandRow]) -> Iterator[Figure]:
+def _time(
+    plan: Plan, board: str, passes: Sequence[int], by_hand: Sequence[HandRow], hand_seconds: float | None
+) -> Iterator[Figure]:
     for s in plan.set_ups:
         for p, figures in zip(s.passes, s.figures, strict=True):
             if p in passes:
                 told = "not known" if s.by_count else span(figures.cycle, "s")
                 note = "times are not stated" if s.by_count else f"as planned set by {figures.bottleneck}"
+                note += "; of one circuit, not of the panel" if board in plan.one_by_one else ""
                 yield Figure(f"cycle, {plan.job.passes[p].side}", told, note)
     others = {p.board for p in plan.job.passes} - {board}
     yield from (
         Figure(f.label, f.value, f.note) for f in figures_of(plan) if not any(f.label.endswith(o) for o in others)
     )
-    yield _hand_minutes(_hand_range(plan, passes, by_hand), by_hand)
+    yield _hand_minutes(_hand_range(plan, passes, by_hand), {row.each for row in by_hand} or {hand_seconds})
 
 
-def _hand_minutes(parts: Interval, by_hand: Sequence[HandRow]) -> Figure:
+def _hand_minutes(parts: Interval, each: set[float | None]) -> Figure:
     """Return the minutes of placing by hand, as a range where it is open what goes there."""
     label = "hand minutes"
     if parts.high == 0:
         return Figure(label, "0", "nothing goes by hand")
-    each = {row.each for row in by_hand}
-    if not by_hand:
-        return Figure(label, "not known", f"0 to {parts.high:g} parts by hand")
     if len(each) > 1 or None in each:
         return Figure(label, "not known", f"{_parts(parts)} by hand; --hand-seconds gives the time for one")
     seconds = next(iter(each)) or 0.0

@@ -26,4 +26,10 @@ from .spans import (
     span as span,
     why_lines as why_lines,
 )
-from .summary import cycle as cycle, slots as slots, tray_places as tray_places, verdict_sentence as verdict_sentence
+from .summary import (
+    cycle as cycle,
+    running as running,
+    slots as slots,
+    tray_places as tray_places,
+    verdict_sentence as verdict_sentence,
+)

@@ -233,6 +233,7 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
         "job": plan.job.name,
         "boards": [{"board": b.board, "side": b.side, "per_year": b.per_year} for b in plan.job.passes],
         "finished_boards": [_board(b) for b in plan.board_figures()],
+        "run_one_by_one": plan.one_by_one,
         "line": {"name": plan.line, "machines": plan.machines},
         "set_ups": [_set_up(plan, s) for s in plan.set_ups],
         "shortage": _shortage(plan.shortage),

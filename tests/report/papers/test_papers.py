@@ -11,7 +11,7 @@ from html.parser import HTMLParser
 import pytest
 
 from capcheck.planning import PlanSettings, Supply, plan
-from capcheck.report import json_text, plan_json, plan_page, quote_page, quote_text, quotes
+from capcheck.report import json_text, plan_json, plan_page, plan_text, quote_page, quote_text, quotes
 from capcheck.report.questions import questions
 
 DEMO = "irrigation-controller"
@@ -234,3 +234,25 @@ def test_a_line_of_a_stock_comes_as_a_page_too(run, shop, tmp_path):
     code, out, _ = run("compare", shop / DEMO, "--stock", tmp_path, "--format", "html", "--time-limit", 5)
     assert code == 1
     assert "none of" in Page(out).text
+
+
+def test_copper_alone_is_placed_neither_by_machine_nor_by_hand(make_board, shop):
+    rows = ["R1,10,10,0,top,v,RESC1608X55N", "W1,20,10,0,top,v,strap", "J1,30,10,0,top,v,pins"]
+    more = 'length = "100 mm"\nwidth = "80 mm"\n[mounting]\nW1 = "none"\nJ1 = "through hole"\n'
+    found = plan([make_board(rows, toml=more)], shop / "lines" / "mixed.line.toml", settings=QUICK)
+    (quote,) = quotes(found, 30.0)
+    figures = {f.label: f.value for _, section in quote.sections for f in section}
+    assert {c.name: c.parts for c in quote.classes}["all"] == 2
+    assert (figures["by machine"], figures["by hand or odd-form"], figures["hand minutes"]) == ("1", "1", "0.5")
+    assert figures["distinct part numbers"] == "2"
+
+
+def test_output_of_boards_that_go_in_panels_is_not_told_as_the_panels(make_board, shop):
+    rows = ["R1,10,10,0,top,v,RESC1608X55N", "FID1,2,2,0,top,,", "FID2,18,18,0,top,,"]
+    board = make_board(rows, toml='length = "20 mm"\nwidth = "20 mm"\nthickness = "1.6 mm"\n')
+    found = plan([board], shop / "lines" / "mixed.line.toml", settings=QUICK)
+    assert found.reports[0].in_panel is not None
+    assert found.plan.one_by_one == ("board",)
+    (quote,) = quotes(found)
+    for text in (plan_page(found.plan), quote_text([quote]), plan_text(found.plan)):
+        assert "were it run one by one, not in the panel" in " ".join(text.split())
