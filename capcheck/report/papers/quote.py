@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.facts import part_label
@@ -65,8 +64,8 @@ class Quote(Struct, frozen=True):
     sections: tuple[tuple[str, tuple[Figure, ...]], ...]
     classes: tuple[PartClass, ...]
     """By the form of the terminations; the last is all together."""
-    asked: tuple[tuple[int, Question], ...]
-    """The first questions that stand open, with their numbers in the list for the customer."""
+    asked: tuple[tuple[int, str, str], ...]
+    """The first questions that stand open: number in the list for the customer, whom it is about, what is asked."""
     more_asked: int
 
 
@@ -101,7 +100,7 @@ def _quote(planned: Planned, report: Report, hand_seconds: float | None) -> Quot
             ("Questions that stand open", tuple(_open(asked))),
         ),
         classes,
-        tuple((number, replace(question, question=cut(question.question, _MOST_TEXT))) for number, question in hurry),
+        tuple((number, _about(question), cut(question.ask, _MOST_TEXT)) for number, question in hurry),
         len(asked) - len(hurry),
     )
 
@@ -262,6 +261,12 @@ def _open(asked: Sequence[tuple[int, Question]]) -> Iterator[Figure]:
             yield Figure(word, str(number))
 
 
+def _about(question: Question) -> str:
+    """Return the designators that a question is about, or the names of its parts; empty where it names none."""
+    refs = question.refs or tuple(ref for row in question.rows for ref in row.refs or (row.name,))
+    return shortened(refs, _MOST_REFS)
+
+
 def quote_text(found: Sequence[Quote], width: int = WIDTH_WHEN_PIPED) -> str:
     """Return the sheets as text."""
     lines: list[str] = []
@@ -276,16 +281,12 @@ def quote_text(found: Sequence[Quote], width: int = WIDTH_WHEN_PIPED) -> str:
                 lines += wrapped(text, width, "  ", " " * (wide + 4))
             if title == "Placements":
                 lines += ["", *_class_table(q)]
-        lines += [t for number, a in q.asked for t in wrapped(_asked_line(number, a), width, "  ", "      ")]
+        asked = [f"{number}. {f'{about}: ' if about else ''}{ask}" for number, about, ask in q.asked]
+        lines += [t for text in asked for t in wrapped(text, width, "  ", "      ")]
         if q.more_asked:
             lines.append(f"  and {q.more_asked} more: capcheck check … --format questions")
         lines.append("")
     return "".join(f"{line}\n" for line in [*lines, *wrapped(cautions(), width)])
-
-
-def _asked_line(number: int, question: Question) -> str:
-    refs = f"{shortened(question.refs, _MOST_REFS)}: " if question.refs else ""
-    return f"{number}. {refs}{question.question}"
 
 
 def _class_table(q: Quote) -> Iterator[str]:

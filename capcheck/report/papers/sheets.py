@@ -8,7 +8,7 @@ from itertools import groupby
 from msgspec import Struct
 
 from capcheck import __version__
-from capcheck.lexicon import cautions, sentence
+from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.planning import Change, Comparison, Composed, Plan
 from capcheck.report.page import environment_of, template_text
 from capcheck.report.papers.comparison_view import line_views
@@ -44,9 +44,7 @@ def _rendered(template: str, **values: object) -> str:
     environment = environment_of(_PACKAGE)
     environment.filters.update(shortened=lambda refs: shortened(list(refs), 10_000), sentence=sentence)
     style = template_text("report.css") + template_text("paper.css", _PACKAGE)
-    return environment.get_template(template).render(
-        cautions=cautions(), version=__version__, style=style, shortened=shortened, **values
-    )
+    return environment.get_template(template).render(cautions=cautions(), version=__version__, style=style, **values)
 
 
 def plan_page(
@@ -107,7 +105,7 @@ def composed_page(found: Composed, criterion: str) -> str:
 
 def quote_page(found: Sequence[Quote]) -> str:
     """Return the quote sheets of the boards, each on a page of its own. Raises :class:`~capcheck.values.InputError`."""
-    return _rendered("quote.html", quotes=found)
+    return _rendered("quote.html", quotes=found, language=customers_catalogue().paper["language"])
 
 
 def set_up_page(plan: Plan) -> str:
