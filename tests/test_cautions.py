@@ -74,13 +74,13 @@ def told(data):
 def paper(shop, tmp_path):
     """Return a function that runs a command as typed, and reads back what it wrote to a file, or printed."""
 
-    def write(command, *more, option="--output"):
+    def write(command, *more, option="--output", ending=""):
         arguments = [str(shop / a) if (shop / a).exists() else a for a in PAPERS[command]]
         if "REPORT" in arguments:
             report = tmp_path / "report.json"
             main(["check", str(shop / BOARD), "--format", "json", "--output", str(report)])
             arguments = [str(report) if a == "REPORT" else a for a in arguments]
-        out = tmp_path / "paper"
+        out = tmp_path / f"paper{ending}"
         printed = not any(option in a.option_strings for a in parsers()[command]._actions)
         code = main([command, *arguments, *more, *([] if printed else [option, str(out)])])
         assert code in {0, 1}
@@ -117,6 +117,12 @@ def test_every_list_for_the_floor_carries_them_beside_its_first_row(command, opt
     assert not any(cautions() in row for row in others)
 
 
+@pytest.mark.parametrize(("command", "option"), LISTS)
+def test_a_list_as_a_page_carries_them_once(command, option, paper):
+    _, written = paper(command, option=option, ending=".html")
+    assert told(written).count(cautions()) == 1
+
+
 def test_a_list_without_a_row_carries_none_by_decision():
     """Its first row would be the sentence, which whoever reads the list by machine took for an item to place."""
     assert list(with_cautions([("part", "count")])) == [("part", "count", "note")]
@@ -129,6 +135,8 @@ def test_a_line_that_is_composed_or_not_found_comes_with_the_cautions(run, shop,
         (shop / "machines", "json"),
         (tmp_path, "text"),
         (tmp_path, "json"),
+        (shop / "machines", "html"),
+        (tmp_path, "html"),
     ):
         if profiles == tmp_path:
             text = (shop / "machines" / "chip-placer.machine.toml").read_text()

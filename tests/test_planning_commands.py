@@ -151,10 +151,13 @@ def test_both_sides_on_one_line_take_both_cycles(run, shop):
     assert board["boards_per_hour"][0] == pytest.approx(3600 / sum(cycles))
 
 
+PITCH = "pitch_x = '22 mm'\npitch_y = '12 mm'\n"
+
+
 # IPC-7351B: 1.6 x 0.8 mm; EIA-481: 8 mm tape. Reels and rates are invented.
 def test_a_panel_delivers_its_boards_and_needs_fewer_passes(run, make_board, make_line):
     rows = ["C1,5,5,0,top,,CAPC1608X90N", "C2,8,5,0,top,,CAPC1608X90N"]
-    board = make_board(rows, toml="length = '20 mm'\nwidth = '10 mm'\n[panel]\ncolumns = 2\nrows = 3\n")
+    board = make_board(rows, toml="length = '20 mm'\nwidth = '10 mm'\n[panel]\ncolumns = 2\nrows = 3\n" + PITCH)
     line = make_line(WHOLE.format(name="M"))
     code, out, _ = run("plan", f"{board}=6000", "--line", line, "--hours-per-year", 100, "--format", "json")
     assert code == 0
@@ -208,7 +211,7 @@ def test_the_time_limit_is_one_for_the_command_and_progress_is_told_where_asked(
     lines = [a for name in ("chip", "mixed", "full") for a in ("--line", shop / "lines" / f"{name}.line.toml")]
     code, out, err = run("compare", shop / DEMO, *lines, "--time-limit", "0.5", "--progress")
     assert code == 0
-    assert "Best by cycle: Line 1, mixed" in out
+    assert "Not told apart by cycle: Line 1, mixed, Line 3, full: their ranges meet" in " ".join(out.split())
     assert all(text.startswith("search, ") for text in err.splitlines())
     _, _, quiet = run("compare", shop / DEMO, *lines, "--time-limit", "0.5")
     assert quiet == "", "nothing is told where nobody looks"
@@ -470,3 +473,22 @@ def test_hours_without_quantities_lead_to_no_takt_and_that_is_told(run, shop):
     assert "Takt:" not in out
     _, out, _ = run("plan", f"{shop / DEMO}=3000", "--line", line, "--hours-per-year", 2000)
     assert "Takt: 2000 h × 3600 s" in out
+
+
+@pytest.mark.parametrize("overlap", [False, True])
+def test_check_plan_and_compare_come_to_one_verdict(run, shop, make_board, make_line, overlap):
+    """Two bodies on one spot concern no machine, so that only the check asks about them."""
+    board, lines = shop / DEMO, [shop / "lines" / f"{name}.line.toml" for name in ("full", "chip")]
+    if overlap:
+        # IPC-7351B: 1.6 x 0.8 mm; the places are invented.
+        rows = ["C1,5,5,0,top,,CAPC1608X90N", "C2,5.2,5,0,top,,CAPC1608X90N"]
+        board = make_board(rows, toml="length = '60 mm'\nwidth = '50 mm'\n")
+        lines = [make_line(WHOLE.format(name="M"))]
+    checks = [run("check", board, "--line", line, "--format", "json") for line in lines]
+    plans = [run("plan", board, "--line", line, "--format", "json") for line in lines]
+    _, out, _ = run("compare", board, *(a for line in lines for a in ("--line", line)), "--format", "json")
+    verdicts = [json.loads(text)["verdict"] for _, text, _ in checks]
+    assert verdicts[-1] == "fail"
+    assert [json.loads(text)["verdict"] for _, text, _ in plans] == verdicts
+    assert [row["verdict"] for row in json.loads(out)["lines"]] == verdicts
+    assert [code for code, *_ in plans] == [code for code, *_ in checks]

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from capcheck.commands.progress import Working
-    from capcheck.planning import PlanSettings, Supply
+    from capcheck.planning import Planned, PlanSettings, Supply
 
 CRITERIA: Final = ("cycle", "output per area", "length", "machines")
 
@@ -112,17 +112,19 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="PATH",
         help="machine profile, or a folder of them, to try as a machine more with --what-if",
     )
-    add_format(parser, ("text", "json", "html"))
+    add_format(parser, ("text", "json", "html", "quote", "quote-html"))
     parser.add_argument(
-        "--set-up-list", metavar="FILE", type=Path, help="write machine, slot, part, tape, references as CSV"
+        "--set-up-list",
+        metavar="FILE",
+        type=Path,
+        help="write machine, slot, part, tape, references; as HTML where the name ends in .html, else as CSV",
     )
-    parser.add_argument("--hand-list", metavar="FILE", type=Path, help="write what is placed by hand as CSV")
+    parser.add_argument("--hand-list", metavar="FILE", type=Path, help="write what is placed by hand, likewise")
 
 
 def _plan(arguments: argparse.Namespace) -> int:
     from capcheck.checking import exit_code_of
     from capcheck.planning import plan
-    from capcheck.report import hand_lines, hand_list, plan_json, plan_text, set_up_list
 
     boards, yearly = _boards(arguments.boards)
     with _Searching(arguments) as search:
@@ -139,26 +141,48 @@ def _plan(arguments: argparse.Namespace) -> int:
         )
     inputs: list[str | Path] = [file.path for report in planned.reports for file in report.inputs]
     inputs += arguments.spare
-    if arguments.format == "json":
-        deliver_json(plan_json(planned.plan, planned.changes), arguments.output, inputs)
-    elif arguments.format == "html":
-        from capcheck.report import html_report
-
-        deliver(html_report(planned.reports[0], planned.plan), arguments.output, inputs)
-    else:
-        text = plan_text(
-            planned.plan,
-            planned.changes if arguments.what_if else None,
-            by_hand=hand_lines(planned.given.by_hand),
-            width=width_for(arguments.output),
-        )
-        deliver_text(text, arguments.output, inputs)
-    if arguments.set_up_list is not None:
-        deliver(set_up_list(planned.plan), arguments.set_up_list, inputs)
-    if arguments.hand_list is not None:
-        listed = hand_list(planned.plan, planned.given.by_hand, arguments.hand_seconds)
-        deliver(listed, arguments.hand_list, inputs)
+    _deliver_plan(arguments, planned, inputs)
+    _deliver_lists(arguments, planned, inputs)
     return int(exit_code_of(planned.plan.verdict))
+
+
+def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[str | Path]) -> None:
+    from capcheck import report
+
+    plan, by_hand = planned.plan, planned.given.by_hand
+    changes = planned.changes if arguments.what_if else None
+    if arguments.format == "json":
+        deliver_json(report.plan_json(plan, planned.changes), arguments.output, inputs)
+    elif arguments.format == "html":
+        page = report.plan_page(plan, changes, by_hand=by_hand, hand_seconds=arguments.hand_seconds)
+        deliver(page, arguments.output, inputs)
+    elif arguments.format == "quote-html":
+        deliver(report.quote_page(report.quotes(planned, arguments.hand_seconds)), arguments.output, inputs)
+    elif arguments.format == "quote":
+        text = report.quote_text(report.quotes(planned, arguments.hand_seconds), width_for(arguments.output))
+        deliver_text(text, arguments.output, inputs)
+    else:
+        lines = report.hand_lines(by_hand)
+        text = report.plan_text(plan, changes, by_hand=lines, width=width_for(arguments.output))
+        deliver_text(text, arguments.output, inputs)
+
+
+def _deliver_lists(arguments: argparse.Namespace, planned: Planned, inputs: list[str | Path]) -> None:
+    """Write the lists for the floor, each in the form that its name asks for."""
+    from capcheck import report
+
+    plan = planned.plan
+    by_hand = planned.given.by_hand, arguments.hand_seconds
+    if (output := arguments.set_up_list) is not None:
+        made = report.set_up_page if _is_page(output) else report.set_up_list
+        deliver(made(plan), output, inputs)
+    if (output := arguments.hand_list) is not None:
+        listed = report.hand_page if _is_page(output) else report.hand_list
+        deliver(listed(plan, *by_hand), output, inputs)
+
+
+def _is_page(output: Path) -> bool:
+    return output.suffix.lower() in {".html", ".htm"}
 
 
 def _supply(arguments: argparse.Namespace) -> Supply:
@@ -228,7 +252,7 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--max-length", metavar="LENGTH", help='length of a composed line, such as "6 m"')
     parser.add_argument("--by", choices=CRITERIA, default="cycle", help="what the best line has; default: cycle")
-    add_format(parser)
+    add_format(parser, ("text", "json", "html"))
 
 
 def _compare(arguments: argparse.Namespace) -> int:
@@ -243,7 +267,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly)
     from capcheck.planning import compare
-    from capcheck.report import comparison_json, comparison_text
+    from capcheck.report import comparison_json, comparison_page, comparison_text
 
     with _Searching(arguments) as search:
         comparison = compare(
@@ -258,6 +282,8 @@ def _compare(arguments: argparse.Namespace) -> int:
         )
     if arguments.format == "json":
         deliver_json(comparison_json(comparison), arguments.output, comparison.inputs)
+    elif arguments.format == "html":
+        deliver(comparison_page(comparison), arguments.output, comparison.inputs)
     else:
         deliver_text(comparison_text(comparison, width_for(arguments.output)), arguments.output, comparison.inputs)
     return int(exit_code_of(comparison.verdict))
@@ -266,7 +292,7 @@ def _compare(arguments: argparse.Namespace) -> int:
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
     from capcheck.checking import exit_code_of
     from capcheck.planning import compose
-    from capcheck.report import composed_json, composed_text
+    from capcheck.report import composed_json, composed_page, composed_text
     from capcheck.values import LENGTH, InputError, UnitError, read_quantity
 
     stock = _profiles(arguments.stock)
@@ -289,6 +315,8 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
         )
     if arguments.format == "json":
         deliver_json(composed_json(found, arguments.by), arguments.output, found.inputs)
+    elif arguments.format == "html":
+        deliver(composed_page(found, arguments.by), arguments.output, found.inputs)
     else:
         deliver_text(composed_text(found, arguments.by, width_for(arguments.output)), arguments.output, found.inputs)
     return int(exit_code_of("fail" if found.row is None else found.row.verdict))

@@ -1,6 +1,6 @@
 from .accuracy import CPK_CAPABLE as CPK_CAPABLE
-from .api import compare as compare, compose as compose, plan as plan
-from .job_of_boards import Supply as Supply
+from .api import Planned as Planned, compare as compare, compose as compose, plan as plan
+from .job_of_boards import PlanInput as PlanInput, Supply as Supply
 from .line_comparison import Comparison as Comparison, Row as Row
 from .line_from_stock import Composed as Composed
 from .part_accuracy import Placing as Placing
@@ -18,6 +18,7 @@ from .times import (
     MachineTime as MachineTime,
     Occupied as Occupied,
     PassFigures as PassFigures,
+    StationTime as StationTime,
     Term as Term,
     read_containers as read_containers,
 )

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.facts import each_way, takes_one_way
-from capcheck.model import NOTHING, Said, Side, say
+from capcheck.model import NOTHING, OrderedPanel, Said, Side, say
 from capcheck.planning.plan_data import Plan
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
@@ -49,14 +49,34 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         *_without_input(reports),
         *_in_panels(reports),
     ]
+    if machines is None:  # else the checks are of a line with more machines, and their verdicts none on this plan
+        stopped += [] if stopped or found.failed else _graver(reports, "fail")
+        warned += [] if warned or found.warned else _graver(reports, "warn")
     unanswered = [
         say("planning.board unanswered", board=report.board.name, why=why)
         for report in reports
         for why in report.unanswered
     ]
     return replace(
-        found, failed=(*stopped, *found.failed), warned=(*warned, *found.warned), unanswered=tuple(unanswered)
+        found,
+        failed=(*stopped, *found.failed),
+        warned=(*warned, *found.warned),
+        unanswered=tuple(unanswered),
+        one_by_one=tuple(r.board.name for r in reports if r.in_panel is not None and _circuits(r.in_panel.panel) > 1),
     )
+
+
+def _circuits(panel: OrderedPanel) -> int:
+    return panel.source.columns * panel.source.rows
+
+
+def _graver(reports: Iterable[Report], verdict: str) -> list[Said]:
+    """Return which checks come to a verdict for reasons that no plan asks about: check and plan must not differ."""
+    return [
+        say("planning.check graver", board=r.board.name, fails=verdict == "fail", rules=rules)
+        for r in reports
+        if r.verdict == verdict and (rules := dict.fromkeys(f.rule for f in _live(r, lambda f: f.outcome == verdict)))
+    ]
 
 
 def stops(reports: Iterable[Report], machines: Collection[str] | None = None) -> list[Said]:

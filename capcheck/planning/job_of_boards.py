@@ -13,7 +13,7 @@ from capcheck.engine import Take, TypeTakers
 from capcheck.facts import Numbers, longer_and_shorter, marks_of, part_label
 from capcheck.geometry import shown_on
 from capcheck.machines import Head
-from capcheck.model import Basis, Board, Body, Side, say
+from capcheck.model import Basis, Board, Body, Mounting, Side, say
 from capcheck.planning.accuracy import CPK_CAPABLE, Joint, capability_of, joint_of
 from capcheck.planning.job import Capabilities, Job, PartDemand, Pass, Reasons
 from capcheck.values import InputError, Interval
@@ -109,6 +109,8 @@ def _gathered(
         board, overhang = report.board, _number(report, "board.overhang_share")
         # The check's order depends on the line; a job's does not, so that several lines answer for the same parts.
         for taker in sorted(report.takers, key=lambda t: t.rows):
+            if taker.index >= 0 and board.bodies[taker.index].mounting == Mounting.NONE:
+                continue
             if not taker.on_heads:
                 key = board.name, part_label(board, taker.index) if taker.index >= 0 else "unnamed"
                 by_hand[key] = (*by_hand.get(key, ()), *(board.placements.ref[row] for row in taker.rows))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from msgspec import Struct
@@ -15,7 +15,8 @@ from capcheck.planning.job import Capabilities, Job, Reasons
 from capcheck.planning.plan_data import Plan, PlanSettings, Verdict
 from capcheck.planning.planner import mean_cycle, plan_line
 from capcheck.planning.search import Deadline, Progress
-from capcheck.values import InputError
+from capcheck.planning.times import PassFigures
+from capcheck.values import InputError, Interval
 
 CRITERIA = ("cycle", "output per area", "length", "machines")
 """What the best line has: the least cycle, the greatest output per area, the least length, the fewest machines."""
@@ -38,6 +39,7 @@ class Row(Struct, frozen=True):
 
     *slots_needed* are the least and the most in any set-up; *cycle* is the mean of the passes by yearly quantities,
     *at_least* where something is not stated; *boards_per_hour* counts finished boards, all their sides on this line.
+    These two and *per_hour_and_m2* are as planned; what is known of each stands in the three that end in *within*.
     """
 
     plan: Plan
@@ -47,6 +49,9 @@ class Row(Struct, frozen=True):
     at_least: bool
     boards_per_hour: float | None
     per_hour_and_m2: float | None
+    cycle_within: Interval | None = None
+    boards_within: Interval | None = None
+    output_within: Interval | None = None
 
     @property
     def line(self) -> str:
@@ -94,18 +99,19 @@ class Row(Struct, frozen=True):
         return sum(len(c.into) for c in self.plan.changeovers)
 
 
-def _boards_per_hour(plan: Plan) -> float | None:
-    """Return finished boards per hour at the planned cycles, for one board or a mix of several by quantity."""
-    planned = {p: f.planned for s in plan.set_ups for p, f in zip(s.passes, s.figures, strict=True)}
-    if len(planned) < len(plan.job.passes):
-        return None
+def _mean(plan: Plan, seconds: Callable[[PassFigures], float]) -> float:
+    """Return a time of the passes, weighted by yearly quantities: infinite where one is not planned."""
+    known = {p: seconds(f) for s in plan.set_ups for p, f in zip(s.passes, s.figures, strict=True)}
+    return sum(weight * known.get(p, math.inf) for p, weight in enumerate(plan.job.weights()))
+
+
+def _boards_per_hour(plan: Plan, mean_seconds: float) -> float:
+    """Return finished boards per hour at a mean time of the passes, for one board or a mix of several by quantity."""
     passes = plan.job.passes
     first = {b.board: k for k, b in reversed(list(enumerate(passes)))}
-    share = dict(enumerate(plan.job.weights()))
-    panels = sum(share[k] for k in first.values())
-    boards = sum(share[k] * passes[k].boards for k in first.values()) / panels
-    seconds = sum(share[k] * planned[k] for k in planned) / panels
-    return boards * 3600.0 / seconds if seconds > 0 else None
+    share = plan.job.weights()
+    boards = sum(share[k] * passes[k].boards for k in first.values())
+    return boards * 3600.0 / mean_seconds if mean_seconds > 0 else math.inf
 
 
 class Comparison(Struct, frozen=True):
@@ -116,6 +122,18 @@ class Comparison(Struct, frozen=True):
     best: int | None
     inputs: tuple[str, ...] = ()
     """The files of boards and lines that were read."""
+
+    @property
+    def rivals(self) -> tuple[int, ...]:
+        """Rows that what is known does not tell from the best: its equals in rank, with ranges that meet its own."""
+        if self.best is None:
+            return ()
+        own = self.rows[self.best]
+        return tuple(
+            k
+            for k, row in enumerate(self.rows)
+            if k != self.best and _is_able(row) and _rank(row) == _rank(own) and _meet(own, row, self.criterion)
+        )
 
     @property
     def verdict(self) -> Verdict:
@@ -140,15 +158,24 @@ def row_of(plan: Plan, line: Line) -> Row:
     slots = [m.feeders.slots for m in line.machines]
     mean_parts = float(plan.job.counts().sum(axis=0) @ np.array(plan.job.weights()))
     area = plan.floor.machine_area_m2
-    rate = mean_parts * 3600.0 / cycle if timed and cycle > 0 and plan.feasible else None
+    within = Interval(_mean(plan, lambda f: f.cycle.low), _mean(plan, lambda f: f.cycle.high)) if timed else None
+    at = (math.inf, math.inf, math.inf) if within is None else (cycle, within.high, within.low)
+    boards, *boards_within = (_boards_per_hour(plan, seconds) for seconds in at)
+    output, *output_within = (
+        mean_parts * 3600.0 / seconds / area if seconds > 0 and area else math.inf for seconds in at
+    )
+    has_output = bool(timed and cycle > 0 and plan.feasible and area)
     return Row(
         plan=plan,
         slots_needed=(sum(n[0] for n in needed), sum(n[1] for n in needed)),
         slots=sum(s for s in slots if s is not None) if all(s is not None for s in slots) else None,
         cycle=cycle if timed else None,
         at_least=any(f.untimed for s in plan.set_ups for f in s.figures),
-        boards_per_hour=_boards_per_hour(plan) if timed else None,
-        per_hour_and_m2=rate / area if rate and area else None,
+        boards_per_hour=boards if timed and cycle > 0 else None,
+        per_hour_and_m2=output if has_output else None,
+        cycle_within=within,
+        boards_within=Interval(*boards_within) if timed else None,
+        output_within=Interval(*output_within) if has_output else None,
     )
 
 
@@ -170,8 +197,23 @@ def _best_of(rows: Sequence[Row], criterion: str) -> int | None:
     A line that leaves parts to its own hand-placing station stands behind those that leave none; then the better
     verdict counts, then the criterion.
     """
-    able = [k for k, row in enumerate(rows) if row.verdict in {"pass", "warn"} and row.plan.set_ups]
+    able = [k for k, row in enumerate(rows) if _is_able(row)]
     return min(able, key=lambda k: (_rank(rows[k]), _merit(rows[k], criterion), k), default=None)
+
+
+def _is_able(row: Row) -> bool:
+    return row.verdict in {"pass", "warn"} and bool(row.plan.set_ups)
+
+
+def _meet(one: Row, other: Row, criterion: str) -> bool:
+    """Whether two lines' ranges of the criterion meet, and those of the cycle where that decides between equals."""
+    if criterion == "length" and (one.length is None or one.length != other.length):
+        return one.length is None or other.length is None
+    if criterion == "machines" and len(one.machines) != len(other.machines):
+        return False
+    field = "output_within" if criterion == "output per area" else "cycle_within"
+    own, others = getattr(one, field), getattr(other, field)
+    return own is None or others is None or bool(own.overlaps(others))
 
 
 def _rank(row: Row) -> tuple[bool, int]:

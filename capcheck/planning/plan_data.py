@@ -162,6 +162,8 @@ class Plan(Struct, frozen=True):
     placings: tuple[Placing, ...]
     """How accurately each part is placed, on every head that may take it; those in use first, tightest first."""
     unanswered: tuple[Said, ...] = ()
+    one_by_one: tuple[str, ...] = ()
+    """Boards that would be ordered in panels of several, and whose cycles and output are those of single circuits."""
 
     @property
     def verdict(self) -> Verdict:

@@ -10,6 +10,17 @@ from .json_encoding import json_text as json_text
 from .json_schema import report_schema as report_schema
 from .languages import customers_languages as customers_languages
 from .page import html_report as html_report
+from .papers import (
+    Quote as Quote,
+    comparison_page as comparison_page,
+    composed_page as composed_page,
+    hand_page as hand_page,
+    plan_page as plan_page,
+    quote_page as quote_page,
+    quote_text as quote_text,
+    quotes as quotes,
+    set_up_page as set_up_page,
+)
 from .parts_table import parts_csv as parts_csv
 from .picture import board_svg as board_svg
 from .plan import (

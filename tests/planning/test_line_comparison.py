@@ -42,6 +42,24 @@ def test_a_line_that_leaves_parts_over_is_never_best(shop):
     assert comparison.rows[0].left_over == 1
 
 
+def test_lines_whose_ranges_meet_are_not_told_apart(shop):
+    job = order(shop, passes=1)
+    one, same = (shop.line(shop.machine("A", **SIZES)) for _ in range(2))
+    faster = shop.line(shop.machine("A", **SIZES), shop.machine("B", **SIZES))
+    entries = [CandidateLine(line, shop.takes_all(job, line)) for line in (one, same, faster)]
+    assert compare_lines(job, entries[:2]).rivals == (1,)
+    found = compare_lines(job, entries)
+    assert found.best == 2
+    meets = [row.cycle_within.high >= found.rows[0].cycle_within.low for row in found.rows[2:]]
+    assert bool(found.rivals) is meets[0]
+    for row in found.rows:
+        assert row.cycle_within.low <= row.cycle <= row.cycle_within.high
+        assert row.boards_within.low <= row.boards_per_hour <= row.boards_within.high
+        assert row.output_within.low <= row.per_hour_and_m2 <= row.output_within.high
+    by_length = compare_lines(job, [entries[0], entries[2]], criterion="length")
+    assert (by_length.best, by_length.rivals) == (0, ())
+
+
 def test_an_unknown_criterion_is_refused(shop):
     with pytest.raises(InputError, match="criterion"):
         compare_lines(order(shop), [], criterion="beauty")

@@ -14,9 +14,13 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.wait import WebDriverWait
 
 from capcheck.checking.answer import check
+from capcheck.planning import PlanSettings, plan
+from capcheck.report import plan_page, quote_page, quotes, set_up_page
 from capcheck.report.page.page import html_report
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
+
+QUICK = PlanSettings(time_limit=2.0)
 
 pytestmark = pytest.mark.skipif(not (BROWSER and DRIVER), reason="no chromium with its driver on this machine")
 
@@ -236,12 +240,63 @@ def test_the_page_fits_a_narrow_screen(opened):
         page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
 
 
-def test_a_board_prints_on_one_page_and_all_lists_on_request(opened, large_board):
-    def pages():
-        printed = page.execute_cdp_cmd("Page.printToPDF", {"paperWidth": 8.27, "paperHeight": 11.69})
-        return len(re.findall(rb"/Type\s*/Page\b", base64.b64decode(printed["data"])))
+def pages(page):
+    printed = page.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True, "paperWidth": 8.27})
+    return len(re.findall(rb"/Type\s*/Page\b", base64.b64decode(printed["data"])))
 
+
+@pytest.fixture
+def papers(browser, shop, tmp_path):
+    """Return a function that makes a paper of a plan and opens it; on paper of A4, as its own style asks for."""
+
+    def open_paper(make, *boards, line="full"):
+        found = plan(boards or [shop / "irrigation-controller"], shop / "lines" / f"{line}.line.toml", settings=QUICK)
+        file = tmp_path / "paper.html"
+        file.write_text(make(found), encoding="utf-8")
+        browser.get(file.as_uri())
+        return browser
+
+    return open_paper
+
+
+def test_the_quote_sheet_prints_on_one_page_a_board(papers, shop, hostile_board, large_board):
+    def sheet(found):
+        return quote_page(quotes(found, 6.0))
+
+    assert pages(papers(sheet)) == 1
+    assert pages(papers(sheet, hostile_board, line="mixed")) == 1
+    assert pages(papers(sheet, large_board(800), line="mixed")) == 1
+    assert pages(papers(sheet, shop / "irrigation-controller", shop / "flow-sensor", line="mixed")) == 2
+    assert complaints(papers(sheet)) == []
+
+
+def test_lists_repeat_their_heads_on_each_page_and_cut_no_row(papers):
+    page = papers(lambda found: set_up_page(found.plan))
+    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        assert pages(page) > 1
+        of = "return [...new Set([...document.querySelectorAll('{}')].map(e => getComputedStyle(e).{}))]"
+        assert page.execute_script(of.format("thead", "display")) == ["table-header-group"]
+        assert page.execute_script(of.format("tbody tr", "breakInside")) == ["avoid"]
+    finally:
+        page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
+
+@pytest.mark.parametrize("make", [lambda p: plan_page(p.plan), lambda p: quote_page(quotes(p))])
+def test_papers_fit_a_narrow_screen_and_complain_of_nothing(papers, make, hostile_board):
+    for boards, line in (((), "full"), ((hostile_board,), "mixed")):
+        page = papers(make, *boards, line=line)
+        size = {"width": 400, "height": 850, "deviceScaleFactor": 1, "mobile": False}
+        page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+        try:
+            assert page.execute_script("return document.documentElement.scrollWidth") <= 400
+        finally:
+            page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+        assert complaints(page) == []
+
+
+def test_a_board_prints_on_one_page_and_all_lists_on_request(opened, large_board):
     page = opened(large_board(2400))
-    assert pages() == 1
+    assert pages(page) == 1
     page.execute_script("document.getElementById('annexes').checked = true")
-    assert pages() > 1
+    assert pages(page) > 1

@@ -1,1 +1,2 @@
 from .page import html_report as html_report
+from .templating import environment_of as environment_of, template_text as template_text

@@ -10,8 +10,7 @@ import base64
 import hashlib
 import json
 import math
-from importlib import resources
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from capcheck import __version__
 from capcheck.checking import Report
@@ -19,35 +18,29 @@ from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.report.first_screen import first_screen
 from capcheck.report.page.margins import bars
 from capcheck.report.page.sections import found, marks_of, page_data, type_labels, type_lines
+from capcheck.report.page.templating import environment_of, template_text
 from capcheck.report.picture import board_svg, picture_remarks, two_sides
 from capcheck.report.questions import GROUPS, boxes_of, questions, row_in_words
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
-from capcheck.values import InputError, cut, visible
 
-if TYPE_CHECKING:
-    import jinja2
-
-    from capcheck.planning import Plan
-    from capcheck.report.page.plan_view import PlanView
-
-_TEMPLATES: Final = "templates"
 _SCRIPTS: Final = ("picture.js", "labels.js", "choice.js", "sieve.js")
 """One script in four files, each of which uses what those before it define."""
-_MOST_SOURCE: Final = 300
 
 
-def html_report(report: Report, plan: Plan | None = None) -> str:
-    """Return the page; with a *plan* of the same line also who places what, how long it takes, and the feeders.
+def html_report(report: Report) -> str:
+    """Return the page.
 
     Raises :class:`~capcheck.values.InputError` where the template library is not installed.
     """
-    environment = _environment()
+    environment = environment_of("capcheck.report.page")
+    environment.filters.update(base_name=base_name)
+    environment.globals.update(place_of=place_of, sentence=sentence)
     rows = RowsOfSubjects(report.board)
     findings = found(report, rows)
     marks = marks_of(findings)
     types = type_lines(report, type_labels(report.board))
-    script = f'"use strict";\n(() => {{\n{"".join(map(_text, _SCRIPTS))}}})();\n'
+    script = f'"use strict";\n(() => {{\n{"".join(map(template_text, _SCRIPTS))}}})();\n'
     placements = report.board.placements
     return environment.get_template("report.html").render(
         report=report,
@@ -69,10 +62,9 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
         questions_language=customers_catalogue().paper["language"],
         boxes_of=boxes_of,
         row_in_words=row_in_words,
-        plan=_plan(plan),
         cautions=cautions(),
         version=__version__,
-        style=_text("report.css"),
+        style=template_text("report.css"),
         script=script,
         script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
         two_sides=two_sides(report.board),
@@ -88,37 +80,6 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
         remarks=picture_remarks(report.board, _edge_strip(report)),
         data=_json(page_data(report, findings, types)),
     )
-
-
-def _environment() -> jinja2.Environment:
-    try:
-        import jinja2
-    except ImportError:
-        raise InputError.at(
-            "--format html",
-            "needs the template library Jinja2, which is not installed",
-            remedy='install it with: pip install "capcheck[html]"',
-        ) from None
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("capcheck.report.page", _TEMPLATES),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        finalize=_shown,
-    )
-    environment.filters.update(base_name=base_name, cut=lambda text: cut(text, _MOST_SOURCE))
-    environment.globals.update(place_of=place_of, sentence=sentence)
-    return environment
-
-
-def _shown(value: object) -> object:
-    """Return a text with its control characters as signs; markup and everything else as it is."""
-    return visible(value) if type(value) is str else value
-
-
-def _text(name: str) -> str:
-    return (resources.files("capcheck.report.page") / _TEMPLATES / name).read_text(encoding="utf-8")
 
 
 def _json(data: dict[str, object]) -> str:
@@ -138,11 +99,3 @@ def _edge_strip(report: Report) -> float | None:
         if value is not None and math.isfinite(value)
     ]
     return max(stated, default=None)
-
-
-def _plan(plan: Plan | None) -> PlanView | None:
-    if plan is None:
-        return None
-    from capcheck.report.page.plan_view import plan_view
-
-    return plan_view(plan)

@@ -1,11 +1,35 @@
-from .comparison_as_text import comparison_text as comparison_text, composed_text as composed_text
+from .comparison_as_text import (
+    best_line as best_line,
+    comparison_text as comparison_text,
+    composed_text as composed_text,
+    left_over as left_over,
+    search_lines as search_lines,
+    within as within,
+)
 from .plan_as_json import comparison_json as comparison_json, composed_json as composed_json, plan_json as plan_json
-from .plan_as_text import plan_text as plan_text
-from .set_up_lists import hand_list as hand_list, set_up_list as set_up_list, slot_text as slot_text
+from .plan_as_text import change_lines as change_lines, plan_text as plan_text, sum_lines as sum_lines
+from .set_up_lists import (
+    HAND_COLUMNS as HAND_COLUMNS,
+    HandRow as HandRow,
+    hand_list as hand_list,
+    hand_rows as hand_rows,
+    set_up_list as set_up_list,
+    set_up_rows as set_up_rows,
+    slot_text as slot_text,
+)
 from .spans import (
     count as count,
     ends as ends,
     hand_lines as hand_lines,
     numbered as numbered,
+    reasons as reasons,
+    span as span,
     why_lines as why_lines,
+)
+from .summary import (
+    cycle as cycle,
+    running as running,
+    slots as slots,
+    tray_places as tray_places,
+    verdict_sentence as verdict_sentence,
 )

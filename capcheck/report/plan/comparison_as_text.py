@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Comparison, Composed, Row
 from capcheck.report.plan.plan_as_text import plan_text
-from capcheck.report.plan.spans import count, numbered
+from capcheck.report.plan.spans import count, ends, numbered
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 from capcheck.values import Interval
 
@@ -28,8 +28,9 @@ _REASONS = 4
 
 _LEGEND = (
     "not placed: part numbers that no place was found for; not proved: part numbers that stand where it is not proved "
-    "that they can. cycle: of one pass, slowest station, mean of the passes by quantity; * without what is not placed; "
-    "≥ at least, ≤ at most, as something is not stated. boards/h: finished boards, all sides here, while it runs."
+    "that they can. cycle: of one pass, slowest station, mean of the passes by quantity; * without what is not placed. "
+    "Ranges are what is known; where something is not stated, one end alone is. boards/h: finished boards, all sides "
+    "here, while it runs."
 )
 
 
@@ -37,7 +38,13 @@ def _cell(value: float | None, digits: int) -> str:
     return "unknown" if value is None else f"{value:,.{digits}f}"
 
 
-def _left_over(row: Row) -> str:
+def within(value: Interval | None, digits: int) -> str:
+    """Return what is known of a figure, both ends, or that nothing is."""
+    return "unknown" if value is None else ends(value, digits)
+
+
+def left_over(row: Row) -> str:
+    """Return how many part numbers a line does not place, at most where the fewest are not proved."""
     if not row.plan.set_ups and row.plan.shortage is None:
         return "no plan"
     if row.plan.shortage is None:
@@ -47,20 +54,18 @@ def _left_over(row: Row) -> str:
 
 def _row(row: Row) -> tuple[str, ...]:
     there = "unknown" if row.slots is None else str(row.slots)
-    mark = ("≥ " if row.at_least else "") if row.cycle is not None else ""
-    most = "≤ " if mark else ""
     star = " *" if row.left_over and row.cycle is not None else ""
     return (
         row.line,
         row.verdict,
-        _left_over(row),
+        left_over(row),
         str(row.not_proved) if row.not_proved else "none",
         f"{count(Interval(*row.slots_needed))}/{there}",
-        f"{mark}{_cell(row.cycle, 2)}{star}",
-        f"{most}{_cell(row.boards_per_hour, 1)}",
+        f"{within(row.cycle_within, 2)}{star}",
+        within(row.boards_within, 1),
         _cell(row.length, 0),
         _cell(row.area, 3),
-        _cell(row.per_hour_and_m2, 0),
+        within(row.output_within, 0),
         f"{row.changeover_out}/{row.changeover_in}",
     )
 
@@ -78,15 +83,25 @@ def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> st
 
     A line is a row, or a column where rows would be too long.
     """
-    best = comparison.best
-    name = "none places everything and passes the boards" if best is None else comparison.rows[best].line
     reasons = list(_reasons(comparison.rows))
     lines = _table([_HEAD, *map(_row, comparison.rows)], width)
     lines += wrapped(_LEGEND, width)
     if reasons:
         lines += ["Why it does not pass:", *(t for text in reasons for t in wrapped(text, width, "  ", "      "))]
     lines += wrapped(cautions(), width)
-    return "\n".join([*lines, f"Best by {comparison.criterion}: {name}"]) + "\n"
+    return "\n".join([*lines, *wrapped(best_line(comparison), width)]) + "\n"
+
+
+def best_line(comparison: Comparison) -> str:
+    """Return which line is best, where what is known tells; ranges that meet tell of no best."""
+    if comparison.best is None:
+        name = "none places everything and passes the boards"
+    else:
+        name = comparison.rows[comparison.best].line
+        others = [comparison.rows[k].line for k in comparison.rivals]
+        if others:
+            return f"Not told apart by {comparison.criterion}: {', '.join([name, *others])}: their ranges meet"
+    return f"Best by {comparison.criterion}: {name}"
 
 
 def _table(rows: list[tuple[str, ...]], width: int) -> list[str]:
@@ -101,18 +116,25 @@ def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
 
 def composed_text(found: Composed, criterion: str, width: int = WIDTH_WHEN_PIPED) -> str:
     """Return the best line composed of a stock: what was searched, and its plan."""
+    head = search_lines(found, criterion)
     if found.row is None:
-        told = "".join(f"{text}\n" for text in wrapped(cautions(), width))
+        return "".join(f"{text}\n" for line in (*head, cautions()) for text in wrapped(line, width))
+    told = "\n".join(text for line in head for text in wrapped(line, width, "", "    "))
+    return f"{told}\n\n{plan_text(found.row.plan, width=width)}"
+
+
+def search_lines(found: Composed, criterion: str) -> list[str]:
+    """Return what was searched of a stock, and how the best line found does."""
+    if found.row is None:
         ended = "" if found.complete else ", as far as the time limit let them be looked at"
-        return f"none of {numbered(found.candidates, 'line')} takes every part{ended}\n{told}"
+        return [f"none of {numbered(found.candidates, 'line')} takes every part{ended}"]
     value = {
-        "cycle": f"mean cycle {_cell(found.row.cycle, 2)} s",
+        "cycle": f"mean cycle {within(found.row.cycle_within, 2)} s",
         "length": f"{_cell(found.row.length, 0)} mm",
-        "output per area": f"{_cell(found.row.per_hour_and_m2, 0)} placements/h/m²",
+        "output per area": f"{within(found.row.output_within, 0)} placements/h/m²",
     }.get(criterion, numbered(len(found.row.machines), "machine"))
-    head = f"best of {numbered(found.candidates, 'line')} by {criterion}: {' → '.join(found.row.machines)}: {value}"
+    head = [f"best of {numbered(found.candidates, 'line')} by {criterion}: {' → '.join(found.row.machines)}: {value}"]
     if not found.complete:
         beats = "" if found.bound is None else f"; proved is that none is better than {found.bound:,.2f}"
-        head += f"\n  the time limit ended the search after {numbered(found.planned, 'line')}{beats}"
-    head = "\n".join(text for line in head.splitlines() for text in wrapped(line, width, "", "    "))
-    return f"{head}\n\n{plan_text(found.row.plan, width=width)}"
+        head.append(f"  the time limit ended the search after {numbered(found.planned, 'line')}{beats}")
+    return head

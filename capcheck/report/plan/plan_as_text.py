@@ -168,7 +168,8 @@ def _line_figures(plan: Plan) -> Iterator[str]:
         yield f"Running hours a year: {span(demand.needed_hours, 'h')} needed, {span(demand.there_hours, 'h')} there"
 
 
-def _changes(plan: Plan, changes: tuple[Change, ...]) -> Iterator[str]:
+def change_lines(plan: Plan, changes: tuple[Change, ...]) -> Iterator[str]:
+    """Yield what each change brings; where nothing helps, what sets the cycle."""
     yield from (_change(change, sentence(plan.job.per)) for change in changes)
     if not changes:
         limits = dict.fromkeys(f.bottleneck for s in plan.set_ups for f in s.figures)
@@ -189,7 +190,7 @@ def _change(change: Change, per: str) -> str:
     return f"  {what(change)}: saves {change.saves or 0.0:.2f} s, {cycle}{hand}"
 
 
-def _sums(plan: Plan) -> Iterator[str]:
+def sum_lines(plan: Plan) -> Iterator[str]:
     """Yield every second as a sum, pass by pass and machine by machine."""
     timed = [s for s in plan.set_ups if not s.by_count]
     if timed:
@@ -217,7 +218,11 @@ def plan_text(
     if plan.shortage is not None:
         lines += _shortage(plan.shortage)
     if changes is not None:
-        lines += ["", "What would change it, one change at a time, what helps most first:", *_changes(plan, changes)]
+        lines += [
+            "",
+            "What would change it, one change at a time, what helps most first:",
+            *change_lines(plan, changes),
+        ]
     if by_hand:
         lines += ["", "Through-hole, by hand or odd-form", *(f"  {line}" for line in by_hand)]
     for set_up in plan.set_ups:
@@ -229,7 +234,7 @@ def plan_text(
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
     lines += [f"Note: {sentence(said)}" for said in plan.notes]
-    lines += ["", *_sums(plan), "", cautions(), f"Verdict: {plan.verdict}"]
+    lines += ["", *sum_lines(plan), "", cautions(), f"Verdict: {plan.verdict}"]
     return "".join(f"{text}\n" for text in _tidy(lines, width))
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from msgspec import Struct
+
 from capcheck.lexicon import sentence
 from capcheck.planning import Feeder, Plan
 from capcheck.report.plan.spans import reasons
@@ -45,6 +47,11 @@ def slot_text(feeder: Feeder) -> str:
 
 def set_up_list(plan: Plan) -> str:
     """Return the feeders and trays of all set-ups as CSV: machine, slot, part number, tape, references."""
+    return csv_text(with_cautions(set_up_rows(plan)))
+
+
+def set_up_rows(plan: Plan) -> list[tuple[object, ...]]:
+    """Return the rows of the set-up list, the headings first."""
     rows: list[tuple[object, ...]] = [SET_UP_COLUMNS]
     tightest: dict[tuple[str, str], Interval] = {}
     for placing in plan.placings:
@@ -72,42 +79,58 @@ def set_up_list(plan: Plan) -> str:
                     "; ".join(reasons(f.undecided)),
                 )
             )
-    return csv_text(with_cautions(rows))
+    return rows
+
+
+class HandRow(Struct, frozen=True):
+    """What a hand places of one part number in one pass; *each* is the time for one, seconds, None if not given."""
+
+    board: str
+    part: str
+    count: int
+    each: float | None
+    refs: tuple[str, ...]
+    why: str
+
+    @property
+    def cells(self) -> tuple[object, ...]:
+        """The row in the order of :data:`HAND_COLUMNS`."""
+        times = ("", "") if self.each is None else (f"{self.each:g}", f"{self.each * self.count:g}")
+        return (self.board, self.part, self.count, *times, " ".join(self.refs), self.why)
 
 
 def hand_list(
     plan: Plan, through_holes: Mapping[tuple[str, str], Sequence[str]] | None = None, each: float | None = None
 ) -> str:
-    """Return what is placed by hand as CSV: what the machines leave over, then what has leads through holes.
+    """Return what is placed by hand as CSV, as :func:`hand_rows` has it."""
+    rows = [row.cells for row in hand_rows(plan, through_holes, each)]
+    return csv_text(with_cautions([HAND_COLUMNS, *rows]))
+
+
+def hand_rows(
+    plan: Plan, through_holes: Mapping[tuple[str, str], Sequence[str]] | None = None, each: float | None = None
+) -> list[HandRow]:
+    """Return what is placed by hand: what the machines leave over, then what has leads through holes.
 
     *through_holes* are references by board and part number; *each* is the time to place one by hand, seconds.
     """
-    rows: list[tuple[object, ...]] = [HAND_COLUMNS]
     left = {name for name, _ in plan.shortage.take_off} if plan.shortage else set()
     placed = {
         (f.part, p) for s in plan.set_ups for f in s.feeders for p, c in zip(s.passes, f.counts, strict=True) if c
     }
     counts = plan.job.counts()
-    for j, part in enumerate(plan.job.parts):
-        for p, board in enumerate(plan.job.passes):
-            count = int(counts[j, p])
-            if part.name not in left or not count or (part.name, p) in placed:
-                continue
-            rows.append(
-                (
-                    board.name,
-                    part.name,
-                    count,
-                    *_by_hand(part.hand_seconds, count),
-                    " ".join(part.refs[p]) if part.refs else "",
-                    "no machine of the line takes it, or no place is left",
-                )
-            )
-    for (board_name, name), refs in (through_holes or {}).items():
-        seconds = _by_hand(each, len(refs))
-        rows.append((board_name, name, len(refs), *seconds, " ".join(refs), "through-hole"))
-    return csv_text(with_cautions(rows))
-
-
-def _by_hand(each: float | None, count: int) -> tuple[str, str]:
-    return ("", "") if each is None else (f"{each:g}", f"{each * count:g}")
+    rows = [
+        HandRow(
+            board.name,
+            part.name,
+            int(counts[j, p]),
+            part.hand_seconds,
+            part.refs[p] if part.refs else (),
+            "no machine of the line takes it, or no place is left",
+        )
+        for j, part in enumerate(plan.job.parts)
+        for p, board in enumerate(plan.job.passes)
+        if part.name in left and counts[j, p] and (part.name, p) not in placed
+    ]
+    holes = (through_holes or {}).items()
+    return rows + [HandRow(board, name, len(refs), each, tuple(refs), "through-hole") for (board, name), refs in holes]

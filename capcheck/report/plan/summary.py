@@ -9,6 +9,7 @@ from typing import Final
 from capcheck.lexicon import sentence
 from capcheck.planning import Occupied, PassFigures, Plan, SetUp
 from capcheck.report.plan.spans import count, ends, numbered, some, span, why_lines
+from capcheck.values import counted
 
 _WORDS: Final = {"pass": "PASS", "warn": "WARN", "fail": "FAIL", "unanswered": "UNANSWERED"}
 _INDENT: Final = "      "
@@ -17,6 +18,35 @@ _INDENT: Final = "      "
 def verdict_word(plan: Plan) -> str:
     """Return the verdict as every text prints it."""
     return _WORDS[plan.verdict]
+
+
+def verdict_sentence(plan: Plan) -> str:
+    """Return the verdict in one sentence: that all is placed is said only where it is, and what is open beside it."""
+    if plan.unanswered:
+        return f"not answered, so nothing is proved: {sentence(plan.unanswered[0])}"
+    if plan.failed:
+        stop = counted(len(plan.failed), "thing stops", "things stop")
+        return f"does not build as planned: {stop} it; first, {sentence(plan.failed[0])}"
+    if not plan.set_ups:
+        return "no plan was found in the time limit"
+    placed = "every part has a place"
+    if plan.shortage is not None:
+        left = plan.shortage.take_off
+        placements = numbered(sum(number for _, number in left), "placement")
+        placed = f"all but {numbered(len(left), 'part number')} ({placements}) have a place"
+    found = plan.board_figures()
+    rate = f", {span(found[0].per_hour, 'boards/h', 1)} {running(plan, found[0].board)}" if len(found) == 1 else ""
+    open_ = f"; {counted(len(plan.warned), 'thing')} to settle or look at first" if plan.warned else ", proved"
+    return f"{placed}{rate}{open_}"
+
+
+def running(plan: Plan, board: str) -> str:
+    """Return what a board's output is counted for: single circuits where panels of several would be ordered."""
+    return f"while the line runs{_one_by_one(plan, board)}"
+
+
+def _one_by_one(plan: Plan, board: str) -> str:
+    return ", were it run one by one, not in the panel" if board in plan.one_by_one else ""
 
 
 def summary(plan: Plan) -> Iterator[str]:
@@ -98,7 +128,7 @@ def boards(plan: Plan) -> Iterator[str]:
         uptime = ""
         if plan.uptime is not None:
             uptime = f"; × uptime {span(board.per_scheduled_hour(plan.uptime), 'an hour', 1)}"
-        made = f"{span(board.per_hour, 'boards/h', 1)}{uptime}"
+        made = f"{span(board.per_hour, 'boards/h', 1)}{uptime}{_one_by_one(plan, board.board)}"
         panels = f" (panels of {board.pieces})" if board.pieces > 1 else ""
         if board.sides > 1:
             sides = " + ".join(ends(c) for c in board.cycles)

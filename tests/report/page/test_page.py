@@ -76,16 +76,6 @@ def test_hostile_texts_stay_texts(hostile_board, hostile_texts, shop):
         assert shown in flat.replace("\u202e", ""), text[:40]
 
 
-def test_a_plan_is_part_of_the_page_if_there_is_one(shop):
-    from capcheck.planning.api import plan
-
-    planned = plan([shop / "irrigation-controller"], shop / "lines" / "full.line.toml")
-    parsed = Page(html_report(planned.reports[0], planned.plan))
-    for machine in planned.plan.machines:
-        assert machine in parsed.text
-    assert "Feeders and trays" in parsed.text
-
-
 def test_a_board_of_five_thousand_parts_stays_under_three_megabytes(large_board, shop):
     report = check(large_board(5000), line=shop / "lines" / "mixed.line.toml")
     assert len(html_report(report).encode()) < 3_000_000

@@ -5,7 +5,7 @@ from capcheck.machines.line import Line, LineFile
 from capcheck.machines.profile import MachineProfile
 from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.planning.planner import plan_line
-from capcheck.report.page.plan_view import plan_view
+from capcheck.report.papers.plan_view import machine_views, pass_views
 from capcheck.values.interval import Interval
 
 TIMING = {
@@ -40,27 +40,51 @@ def planned(timing, stations=()):
     return plan_line(job, line, np.ones((4, 1), dtype=np.int8))
 
 
-def test_bars_are_as_long_as_the_times_that_the_text_plans_with():
+def test_bars_are_as_long_as_the_times_planned_and_whiskers_as_what_is_known():
     # Kinds of nozzles are not known: the slow end counts changes that the plan does not.
     plan = planned(TIMING, [{"name": "oven", "cycle": "20 s"}])
     (time,) = plan.set_ups[0].times[0]
     assert time.seconds.high > time.planned
-    (view,) = plan_view(plan).passes
+    (view,) = pass_views(plan)
     machine, oven = view.bars
-    assert machine.share == pytest.approx(time.planned / 20)
-    assert machine.text == f"{time.planned:.2f} s ({time.seconds.low:.2f} to {time.seconds.high:.2f})"
-    assert (oven.machine, oven.share, oven.slowest) == ("oven", 1.0, True)
+    whole = max(20.0, time.seconds.high)
+    for drawn, seconds in ((machine.length, time.planned), (machine.high, time.seconds.high), (oven.length, 20.0)):
+        assert drawn / 97 == pytest.approx(seconds / whole, abs=1e-3)
+    assert machine.has_whisker
+    assert not oven.has_whisker
+    assert f"{time.seconds.low:.2f} to {time.seconds.high:.2f} s, planned {time.planned:.2f} s" in machine.text
+    assert (oven.name, oven.marked, oven.note) == ("oven", True, "sets the cycle")
     assert "set by oven" in view.cycle
 
 
-def test_without_seconds_bars_are_by_placements():
-    (view,) = plan_view(planned({})).passes
+def test_a_machine_that_only_the_plan_keeps_below_the_slowest_may_set_the_cycle():
+    plan = planned(TIMING, [{"name": "oven", "cycle": "20 s"}])
+    slow = plan.set_ups[0].times[0][0].seconds
+    between = f"{(slow.low + slow.high) / 2} s"
+    (view,) = pass_views(planned(TIMING, [{"name": "oven", "cycle": between}]))
+    assert [bar.note for bar in view.bars] == ["may set the cycle", "sets the cycle"]
+
+
+def test_a_time_that_nothing_ends_is_a_whisker_without_an_end():
+    timing = {**TIMING}
+    del timing["vision"]
+    (view,) = pass_views(planned(timing))
     (bar,) = view.bars
-    assert (bar.text, bar.share) == ("8 placements", 1.0)
-    assert "not computed" in view.cycle
+    assert bar.open_end
+    assert "at least" in bar.text
+
+
+def test_without_seconds_bars_are_by_placements():
+    (view,) = pass_views(planned({}))
+    (bar,) = view.bars
+    assert (bar.text, bar.length, bar.note) == ("8 placements", 97.0, "most placements")
+    assert "not known" in view.cycle
 
 
 def test_a_feeder_shows_every_slot_kept_for_it_and_the_tapes_that_it_may_be():
-    feeders = {part: (slot, supply) for _, slot, part, supply, _ in plan_view(planned(TIMING)).feeders}
-    assert feeders["P1"] == ("2–4", "tape 12 to 16 mm")
-    assert feeders["P2"] == ("5", "tape 8 mm")
+    (machine,) = machine_views(planned(TIMING))
+    feeders = {f.part: f for f in machine.feeders}
+    assert (feeders["P1"].slot, feeders["P1"].supply) == ("2–4", "tape 12 to 16 mm")
+    assert (feeders["P2"].slot, feeders["P2"].supply) == ("5", "tape 8 mm")
+    slots = [float(f.slot.partition("–")[0]) for f in machine.feeders]
+    assert slots == sorted(slots)

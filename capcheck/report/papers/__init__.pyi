@@ -1,0 +1,9 @@
+from .quote import Quote as Quote, quote_text as quote_text, quotes as quotes
+from .sheets import (
+    comparison_page as comparison_page,
+    composed_page as composed_page,
+    hand_page as hand_page,
+    plan_page as plan_page,
+    quote_page as quote_page,
+    set_up_page as set_up_page,
+)

@@ -1,0 +1,252 @@
+"""A plan as its page shows it: figures as ranges, load as bars, kitting in the machines' order, hand, changeovers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.lexicon import sentence
+from capcheck.planning import Feeder, PassFigures, Plan, SetUp, StationTime
+from capcheck.report.papers.bars import Bar, Scale
+from capcheck.report.plan import count, cycle, ends, numbered, reasons, running, slot_text, slots, span, tray_places
+from capcheck.values import Interval, shortened
+
+_ALL_REFS: Final = 10_000
+_TAKT_DRAWN: Final = 2.0
+"""A takt of more than so many times the slowest station would leave the bars no room; it is told in words alone."""
+
+
+class Figure(Struct, frozen=True):
+    """A number of the head: what it is, its range, and a remark."""
+
+    label: str
+    value: str
+    note: str = ""
+
+
+class PassView(Struct, frozen=True):
+    """One pass of a board: its name, the cycle in words, a bar for each station, and where the takt stands on them."""
+
+    name: str
+    cycle: str
+    unit: str
+    bars: tuple[Bar, ...]
+    takt_at: float | None = None
+    takt: str = ""
+
+
+class FeederRow(Struct, frozen=True):
+    """One feeder or tray: what stands where, what it gives to one panel or board, and what is not proved of it."""
+
+    slot: str
+    part: str
+    supply: str
+    needed: str
+    refs: str
+    not_proved: str
+
+
+class MachineView(Struct, frozen=True):
+    """One machine of a set-up: its slots as a bar, and its feeders in the order of the slots, trays last."""
+
+    set_up: str
+    machine: str
+    slots: Bar
+    free: str
+    trays: str
+    feeders: tuple[FeederRow, ...]
+
+
+class ChangeView(Struct, frozen=True):
+    """From one set-up to the next: machine, slot and part of what is taken off, and of what is put on."""
+
+    title: str
+    off: tuple[tuple[str, str, str], ...]
+    on: tuple[tuple[str, str, str], ...]
+
+
+class Refill(Struct, frozen=True):
+    """When a reel, tray or stick runs out: after how many boards or panels of a pass, and in how many minutes."""
+
+    machine: str
+    slot: str
+    part: str
+    board: str
+    sum: str
+    after: str
+    minutes: str
+
+
+def figures_of(plan: Plan) -> list[Figure]:
+    """Return the numbers of the head: output, takt, uptime, each as a range or as not known."""
+    found = []
+    for board in plan.board_figures():
+        several = len(plan.board_figures()) > 1
+        label = f"boards per hour{f', {board.board}' if several else ''}"
+        panels = f", panels of {board.pieces}" if board.pieces > 1 else ""
+        sides = ", both sides on this line" if board.sides > 1 else ""
+        found.append(Figure(label, ends(board.per_hour, 1), f"{running(plan, board.board)}{sides}{panels}"))
+        if plan.uptime is not None:
+            within = ends(board.per_scheduled_hour(plan.uptime), 1)
+            found.append(Figure(f"{label} of the shift", within, "times the uptime"))
+    if not found:
+        found.append(Figure("boards per hour", "not known", "times are not stated"))
+    demand = plan.demand
+    if demand is None:
+        found.append(Figure("takt", "not known", "hours a year or a yearly quantity not given"))
+    else:
+        kept = [f.keeps_takt for s in plan.set_ups for f in s.figures]
+        word = "not kept" if False in kept else "undecided whether kept" if None in kept else "kept"
+        found.append(Figure("takt", f"{demand.takt:,.2f} s", word))
+    uptime = "not stated" if plan.uptime is None else f"{ends(plan.uptime.scaled(100), 1)} %"
+    found.append(Figure("uptime", uptime, "" if plan.uptime is None else "of the scheduled time"))
+    return found
+
+
+def pass_views(plan: Plan) -> list[PassView]:
+    """Return a view of each pass: bars by the times planned, or by placements where seconds are not known."""
+    return [
+        _by_count(plan, set_up, place) if set_up.by_count else _by_time(set_up, place, figures)
+        for set_up in plan.set_ups
+        for place, figures in enumerate(set_up.figures)
+    ]
+
+
+def _by_count(plan: Plan, set_up: SetUp, place: int) -> PassView:
+    times = set_up.times[place]
+    most = max((t.placements for t in times), default=0)
+    scale = Scale.of([most])
+    bars = [
+        scale.bar(
+            t.machine,
+            numbered(t.placements, "placement"),
+            t.placements,
+            Interval.exactly(t.placements),
+            marked=t.placements == most > 0,
+            note="most placements" if t.placements == most > 0 else "",
+        )
+        for t in times
+    ]
+    name = plan.job.passes[set_up.passes[place]].name
+    return PassView(name, "cycle not known, as times are not stated: placements by machine", "placements", tuple(bars))
+
+
+def _by_time(set_up: SetUp, place: int, figures: PassFigures) -> PassView:
+    placed = {t.machine: t.placements for t in set_up.times[place]}
+    stations = figures.stations
+    slowest = Scale.of([end for s in stations for end in (s.planned, s.seconds.high)]).most
+    takt = figures.takt
+    drawn = takt is not None and takt <= _TAKT_DRAWN * slowest
+    scale = Scale.of([slowest, takt if takt is not None and drawn else 0.0])
+    bars = [
+        scale.bar(
+            s.name,
+            _seconds(s.planned, s.seconds) + (f", {numbered(placed[s.name], 'placement')}" if s.places else ""),
+            s.planned,
+            s.seconds,
+            marked=s.name == figures.bottleneck,
+            note=_role(s, figures),
+        )
+        for s in stations
+    ]
+    told = "" if takt is None else f"takt {takt:,.2f} s"
+    title = f"{numbered(figures.placements, 'placement')}, {cycle(figures)}"
+    at = scale.at(takt) if takt is not None and drawn else None
+    return PassView(figures.board, title, "seconds", tuple(bars), at, told)
+
+
+def _role(station: StationTime, figures: PassFigures) -> str:
+    """Return whether a station sets the cycle, as planned or perhaps."""
+    if station.name == figures.bottleneck:
+        return "sets the cycle"
+    return "may set the cycle" if station.seconds.high > figures.cycle.low else ""
+
+
+def _seconds(planned: float, within: Interval) -> str:
+    """Return what is known of a time, and what is planned where that is not its slow end."""
+    known = span(within, "s")
+    return known if math.isclose(within.high, planned) else f"{known}, planned {planned:,.2f} s"
+
+
+def machine_views(plan: Plan) -> list[MachineView]:
+    """Return the machines of each set-up in the line's order, with what is mounted on them."""
+    views = []
+    several = len(plan.set_ups) > 1
+    for set_up in plan.set_ups:
+        for o in set_up.occupied:
+            scale = Scale.of([o.slots or 0, o.slots_needed.low, o.slots_needed.high])
+            free = "not known" if o.slots_free is None else count(o.slots_free)
+            mine = sorted((f for f in set_up.feeders if f.machine == o.machine), key=_in_order)
+            views.append(
+                MachineView(
+                    sentence(set_up.name) if several else "",
+                    o.machine,
+                    scale.bar(o.machine, slots(o), _finite(o.slots_needed), o.slots_needed),
+                    free,
+                    tray_places(o) if o.trays_needed.high else "",
+                    tuple(map(_feeder, mine)),
+                )
+            )
+    return views
+
+
+def _finite(needed: Interval) -> float:
+    return needed.high if math.isfinite(needed.high) else max(needed.low, 0.0)
+
+
+def _in_order(feeder: Feeder) -> tuple[bool, float, str]:
+    return feeder.supply == "tray", math.inf if feeder.slot is None else feeder.slot, feeder.part
+
+
+def _feeder(f: Feeder) -> FeederRow:
+    needed = str(sum(f.counts))
+    if len([c for c in f.counts if c]) > 1:
+        needed += f" ({' + '.join(map(str, f.counts))})"
+    refs = shortened([ref for one in f.refs for ref in one], _ALL_REFS)
+    place = slot_text(f) or "slot not known"
+    return FeederRow(place, f.part, supply_text(f), needed, refs, "; ".join(reasons(f.undecided)))
+
+
+def supply_text(f: Feeder) -> str:
+    """Return what a part comes in: the tape's width where it is known within bounds."""
+    if f.supply == "tape" and f.tape_width.high < math.inf:
+        return f"tape {count(f.tape_width)} mm"
+    return f"{f.supply}, width not known" if f.supply == "tape" else f.supply or "not known"
+
+
+def change_views(plan: Plan) -> list[ChangeView]:
+    """Return what is taken off and put on between the set-ups, with the slots, machine by machine."""
+    at = {sentence(s.name): {(f.machine, f.part): slot_text(f) for f in s.feeders} for s in plan.set_ups}
+    order = {machine: k for k, machine in enumerate(plan.machines)}
+
+    def rows(pairs: Sequence[tuple[str, str]], slots_at: Mapping[tuple[str, str], str]) -> Iterator[tuple[str, ...]]:
+        yield from ((m, slots_at.get((m, p), ""), p) for m, p in sorted(pairs, key=lambda pair: order[pair[0]]))
+
+    views = []
+    for change in plan.changeovers:
+        before, after = sentence(change.before), sentence(change.after)
+        off = [(m, s, p) for m, s, p in rows(change.out, at.get(before, {}))]
+        on = [(m, s, p) for m, s, p in rows(change.into, at.get(after, {}))]
+        views.append(ChangeView(f"{before} to {after}", tuple(off), tuple(on)))
+    return views
+
+
+def refills(plan: Plan) -> list[Refill]:
+    """Return what runs out, what runs out first at the head; only parts whose containers' content is known."""
+    sizes = {p.name: p.per_container for p in plan.job.parts}
+    found = []
+    for set_up in plan.set_ups:
+        for f in set_up.feeders:
+            for place, passes in enumerate(f.passes_between_refills):
+                if passes is None:
+                    continue
+                figures, board = set_up.figures[place], plan.job.passes[set_up.passes[place]]
+                unit = "boards" if board.boards == 1 else f"panels of {board.boards}"
+                minutes = "not known" if set_up.by_count else ends(figures.cycle.scaled(passes / 60), 1)
+                told = f"{sizes[f.part]} / {f.counts[place]}"
+                row = Refill(f.machine, slot_text(f), f.part, board.name, told, f"{passes:,.1f} {unit}", minutes)
+                found.append((passes, row))
+    return [row for _, row in sorted(found, key=lambda item: item[0])]

@@ -1,0 +1,137 @@
+"""Plan, comparison, quote sheet and lists as HTML files: no script, no network, made for the screen and for print."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import groupby
+
+from msgspec import Struct
+
+from capcheck import __version__
+from capcheck.lexicon import cautions, customers_catalogue, sentence
+from capcheck.planning import Change, Comparison, Composed, Plan
+from capcheck.report.page import environment_of, template_text
+from capcheck.report.papers.comparison_view import line_views
+from capcheck.report.papers.plan_view import change_views, figures_of, machine_views, pass_views, refills
+from capcheck.report.papers.quote import Quote
+from capcheck.report.plan import (
+    HAND_COLUMNS,
+    best_line,
+    change_lines,
+    hand_rows,
+    search_lines,
+    set_up_rows,
+    sum_lines,
+    verdict_sentence,
+    why_lines,
+)
+from capcheck.values import shortened
+
+_PACKAGE = "capcheck.report.papers"
+_ByHand = Mapping[tuple[str, str], Sequence[str]]
+
+
+class _Table(Struct, frozen=True):
+    """A part of a list: its heading, the names of its columns, and its rows."""
+
+    title: str
+    columns: Sequence[object]
+    rows: Sequence[Sequence[object]]
+
+
+def _rendered(template: str, **values: object) -> str:
+    """Return a paper; all of them share frame and look. Raises :class:`~capcheck.values.InputError`."""
+    environment = environment_of(_PACKAGE)
+    environment.filters.update(shortened=lambda refs: shortened(list(refs), 10_000), sentence=sentence)
+    style = template_text("report.css") + template_text("paper.css", _PACKAGE)
+    return environment.get_template(template).render(cautions=cautions(), version=__version__, style=style, **values)
+
+
+def plan_page(
+    plan: Plan,
+    changes: tuple[Change, ...] | None = None,
+    *,
+    by_hand: _ByHand | None = None,
+    hand_seconds: float | None = None,
+    lead: Sequence[str] = (),
+) -> str:
+    """Return the page of a plan.
+
+    *changes* are what would change it, None if nobody asked; *by_hand* the references, by board and part number, that
+    no placement head is asked about; *lead* stands before all else. Raises :class:`~capcheck.values.InputError`.
+    """
+    hand = hand_rows(plan, by_hand, hand_seconds)
+    each = [row.each for row in hand]
+    seconds = sum((row.each or 0.0) * row.count for row in hand)
+    return _rendered(
+        "plan.html",
+        plan=plan,
+        lead=lead,
+        said=verdict_sentence(plan),
+        figures=figures_of(plan),
+        why=why_lines(plan),
+        passes=pass_views(plan),
+        machines=machine_views(plan),
+        per=sentence(plan.job.per),
+        hand=hand,
+        hand_total="seconds not known" if None in each else f"{seconds:g} s",
+        changeovers=change_views(plan),
+        refills=refills(plan),
+        changes=None if changes is None else [line.strip() for line in change_lines(plan, changes)],
+        sums=list(sum_lines(plan)),
+    )
+
+
+def comparison_page(comparison: Comparison) -> str:
+    """Return the page of a comparison. Raises :class:`~capcheck.values.InputError`."""
+    names = dict.fromkeys(row.plan.job.name for row in comparison.rows)
+    return _rendered(
+        "comparison.html",
+        comparison=comparison,
+        name=", ".join(names),
+        said=best_line(comparison),
+        lines=line_views(comparison),
+    )
+
+
+def composed_page(found: Composed, criterion: str) -> str:
+    """Return the page of the best line composed of a stock, or of there being none.
+
+    Raises :class:`~capcheck.values.InputError`.
+    """
+    lead = [line.strip() for line in search_lines(found, criterion)]
+    return _rendered("none.html", lead=lead) if found.row is None else plan_page(found.row.plan, lead=lead)
+
+
+def quote_page(found: Sequence[Quote]) -> str:
+    """Return the quote sheets of the boards, each on a page of its own. Raises :class:`~capcheck.values.InputError`."""
+    return _rendered("quote.html", quotes=found, language=customers_catalogue().paper["language"])
+
+
+def set_up_page(plan: Plan) -> str:
+    """Return the set-up list, a table a machine. Raises :class:`~capcheck.values.InputError`."""
+    head, *rows = _without_blanks(set_up_rows(plan))
+    order = {machine: k for k, machine in enumerate(plan.machines)}
+    set_ups = [sentence(s.name) for s in plan.set_ups]
+    rows.sort(key=lambda row: (set_ups.index(str(row[0])), order[str(row[1])]))
+    tables = [
+        _Table(f"{machine}: {set_up}", head[2:], [row[2:] for row in same])
+        for (set_up, machine), same in groupby(rows, key=lambda row: (row[0], row[1]))
+    ]
+    return _rendered("list.html", title="Set-up list", plan=plan, tables=tables, empty="There is nothing to mount.")
+
+
+def _without_blanks(rows: Sequence[tuple[object, ...]]) -> list[tuple[object, ...]]:
+    """Return a table without the columns in which no row says anything: on paper they take others' room."""
+    kept = [k for k in range(len(rows[0])) if any(row[k] not in {"", None} for row in rows[1:])]
+    return [tuple(row[k] for k in kept) for row in rows]
+
+
+def hand_page(plan: Plan, by_hand: _ByHand | None = None, hand_seconds: float | None = None) -> str:
+    """Return the list of what is placed by hand, a table a board. Raises :class:`~capcheck.values.InputError`."""
+    listed = [row.cells for row in sorted(hand_rows(plan, by_hand, hand_seconds), key=lambda row: row.board)]
+    head, *rows = _without_blanks([HAND_COLUMNS, *listed])
+    tables = [
+        _Table(str(board), head[1:], [row[1:] for row in same]) for board, same in groupby(rows, key=lambda row: row[0])
+    ]
+    return _rendered("list.html", title="Hand list", plan=plan, tables=tables, empty="Nothing is placed by hand.")
