@@ -1,0 +1,70 @@
+"""What a list is: titled columns, rows with their references and the rule each comes from, totals and notes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from msgspec import Struct
+
+from capcheck.facts import part_label
+from capcheck.model import Board, Body, Said
+from capcheck.values import Interval
+
+Cell = str | int | float | Interval | Said | tuple[str, ...] | None
+"""None is not known; a blank text says that nothing is asked for here."""
+
+
+class ListRow(Struct, frozen=True):
+    """One line: the references it speaks for, a cell for each column, and the table or rule that it comes from."""
+
+    refs: tuple[str, ...]
+    cells: tuple[Cell, ...]
+    source: Said
+
+
+class PartList(Struct, frozen=True):
+    """A list of one board. Cells of the columns *own* belong to one reference: a text draws such rows together.
+
+    *totals* agree with the board: each fitted part, or each row that the list is about, is counted in one of them.
+    """
+
+    name: str
+    board: str
+    columns: tuple[str, ...]
+    rows: Sequence[ListRow]
+    totals: Sequence[Said]
+    notes: Sequence[Said] = ()
+    own: frozenset[str] = frozenset()
+    unshown: frozenset[str] = frozenset()
+    """Columns that a reader's text leaves out, so that rows that are alike without them stand in one line."""
+
+
+def fitted_by_type(board: Board) -> dict[int, list[int]]:
+    """Return the placement rows of the fitted parts by the number of their type, −1 for those without one."""
+    found: dict[int, list[int]] = {}
+    for row in board.placements.is_part.nonzero()[0].tolist():
+        found.setdefault(int(board.placements.part_type[row]), []).append(row)
+    return found
+
+
+def body_of_type(board: Board, index: int) -> Body:
+    """Return the body of a type of part; one of which nothing is known where there is no type."""
+    return board.bodies[index] if index >= 0 else Body()
+
+
+def label_of_type(board: Board, index: int) -> str:
+    """Return what a reader calls a type of part."""
+    return part_label(board, index) if index >= 0 else "unnamed"
+
+
+def refs_of(board: Board, rows: Iterable[int]) -> tuple[str, ...]:
+    """Return the references of placement rows."""
+    return tuple(board.placements.ref[row] for row in rows)
+
+
+def together(board: Board, types: Mapping[int, list[int]]) -> dict[str, list[int]]:
+    """Return the numbers of the types that go by one label: a part number is bought, and stands on a feeder, once."""
+    found: dict[str, list[int]] = {}
+    for index in types:
+        found.setdefault(label_of_type(board, index), []).append(index)
+    return found
