@@ -40,7 +40,7 @@ def handling_list(board: Board) -> PartList:
         for (label, cells, source), same in sorted(rows.items(), key=lambda item: _rank(item[0][1]))
     ]
     if others:
-        cells = ("all others", None, str(Mounting.SURFACE), "machine", None, None)
+        cells = ("all others", "none", str(Mounting.SURFACE), "machine", None, None)
         listed.append(ListRow(refs_of(board, others), cells, say("lists.no class")))
     count = sum(map(len, rows.values()))
     total = say(
@@ -82,7 +82,9 @@ def _source(body: Body, known: PartClass | None, text: str) -> Said:
         return say("lists.by hand in a text", text=text)
     if known is not None:
         return say("lists.class", name=known.name, source=known.source)
-    return say("lists.mounting", source=body.body_from or "") if body.mounting else say("lists.mounting not known")
+    if body.mounting is None:
+        return say("lists.mounting not known")
+    return say("lists.mounting", source=body.body_from) if body.body_from else say("lists.mounting stated")
 
 
 def _rank(cells: tuple[str | None, ...]) -> int:

@@ -1,6 +1,6 @@
 """Which bodies need which nozzle of the line's profiles, and what no nozzle takes.
 
-A nozzle holds a body whose sides are within its own, on a plane on top unless it grips the sides. It counts where its
+A nozzle holds a body whose sides are within its own, by what lies on top or by the sides. It counts where its
 head takes the part too, by the rules of the check.
 """
 
@@ -15,21 +15,21 @@ from capcheck.checking import Report
 from capcheck.engine import TypeTakers
 from capcheck.lists.order_quantity import longer_side
 from capcheck.lists.part_list import Cell, ListRow, PartList, body_of_type, label_of_type, refs_of
-from capcheck.lists.tables import tops
+from capcheck.lists.tables import Top, tops
 from capcheck.machines import Head, Nozzle
 from capcheck.model import Basis, Board, Body, Said, say
 from capcheck.packages import class_named
 from capcheck.values import Interval
 
-COLUMNS = ("part number", "result", "length mm", "width mm", "flat top", "nozzles", "perhaps")
+COLUMNS = ("part number", "result", "length mm", "width mm", "top", "nozzles", "perhaps")
 _UNSHOWN = frozenset({"part number"})
 _RESULT = COLUMNS.index("result")
 
 
 class _Top(Struct, frozen=True):
-    """Whether a plane lies on top, None where that is open, and the row of the table that says so."""
+    """What lies on top to hold the body by, and the row of the table that says so."""
 
-    flat: bool | None
+    form: Top
     source: Said
 
 
@@ -78,13 +78,14 @@ def _row(board: Board, taker: TypeTakers, heads: Sequence[tuple[str, Head]]) -> 
     top = top_of(body)
     refs = refs_of(board, taker.rows)
     sizes = tuple(None if not side.is_known else side for side in (length, width))
-    flat = None if top.flat is None else "yes" if top.flat else "no"
+    form = None if top.form == "open" else top.form
     if not taker.on_heads:
-        return ListRow(refs, (label, "by hand", *sizes, flat, "", ""), say("lists.not on heads"))
+        return ListRow(refs, (label, "by hand", *sizes, form, "", ""), say("lists.not on heads"))
     held = _held(taker, heads, body)
     result, source = _result(taker, held, top)
-    perhaps = () if held.sure else _told(held.perhaps)
-    cells: tuple[Cell, ...] = (label, result, *sizes, flat, _told(held.sure), perhaps)
+    is_sized = length.is_known and width.is_known
+    perhaps = () if held.sure else _told(held.perhaps) if is_sized else None
+    cells: tuple[Cell, ...] = (label, result, *sizes, form, _told(held.sure), perhaps)
     return ListRow(refs, cells, source)
 
 
@@ -93,7 +94,7 @@ def _told(nozzles: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
 
 
 def _held(taker: TypeTakers, heads: Sequence[tuple[str, Head]], body: Body) -> _Held:
-    length, width, flat = longer_side(body), shorter_side(body), top_of(body).flat
+    length, width, form = longer_side(body), shorter_side(body), top_of(body).form
     held = _Held({}, {}, [])
     for take, (name, head) in zip(taker.takes, heads, strict=True):
         if take.state < 0:
@@ -102,21 +103,28 @@ def _held(taker: TypeTakers, heads: Sequence[tuple[str, Head]], body: Body) -> _
             held.silent.append(name)
             continue
         for nozzle in head.nozzle:
-            fits = holds(nozzle, length, width, flat)
+            fits = holds(nozzle, length, width, form)
             if fits is not False:
                 sure = fits is True and take.state > 0
                 (held.sure if sure else held.perhaps).setdefault(name, []).append(nozzle.name)
     return held
 
 
-def holds(nozzle: Nozzle, length: Interval, width: Interval, flat: bool | None) -> bool | None:
+def holds(nozzle: Nozzle, length: Interval, width: Interval, top: Top) -> bool | None:
     """Whether a nozzle holds a body with these sides, longer and shorter; None where that is not decided."""
     answers = (
         _within(width, nozzle.min_side, nozzle.max_side),
         _within(length, nozzle.min_side, nozzle.max_side),
-        True if nozzle.grips else flat,
+        _by_form(nozzle, top),
     )
     return False if False in answers else None if None in answers else True
+
+
+def _by_form(nozzle: Nozzle, top: Top) -> bool | None:
+    """Whether it holds what lies on top; a gripper takes the sides of all that is not round."""
+    if nozzle.holds == "sides":
+        return top != "round"
+    return None if top == "open" else top == nozzle.holds
 
 
 def _within(side: Interval, low: float, high: float) -> bool | None:
@@ -149,17 +157,16 @@ def shorter_side(body: Body) -> Interval:
 
 
 def top_of(body: Body) -> _Top:
-    """Return whether the part has a plane on top: by its class, its family, the form of its terminations."""
+    """Return what lies on top of a part: by its class, its family, the form of its terminations."""
     known = None if body.part_class is None else class_named(body.part_class)
     if known is not None and known.flat_top is not None:
-        return _Top(known.flat_top, say("lists.top by class", name=known.name))
+        return _Top("flat" if known.flat_top else "none", say("lists.top by class", name=known.name))
     table = tops()
     if body.family_key in table.families:
-        told = table.families[body.family_key]
-        return _Top(told if isinstance(told, bool) else None, say("lists.top by family", name=str(body.family_key)))
+        return _Top(table.families[body.family_key], say("lists.top by family", name=str(body.family_key)))
     if body.lead_style in table.forms:
         return _Top(table.forms[body.lead_style], say("lists.top by form", name=str(body.lead_style)))
-    return _Top(None, say("lists.top not known"))
+    return _Top("open", say("lists.top not known"))
 
 
 def _needs(board: Board, takers: Sequence[TypeTakers], heads: Sequence[tuple[str, Head]]) -> Iterator[Said]:

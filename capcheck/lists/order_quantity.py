@@ -99,13 +99,12 @@ def order_list(
 
 
 def _placed(board: Board, circuits: int) -> list[_Bought]:
-    types = fitted_by_type(board)
     found = []
-    for label, same in sorted(together(board, types).items()):
-        rows = [row for index in same for row in types[index]]
+    for label, types in sorted(together(board, fitted_by_type(board)).items()):
+        rows = [row for same in types.values() for row in same]
         strangers = [row for row in rows if board.bom is not None and board.placements.bom_line[row] < 0]
         note = say("lists.not in BOM", refs=list(refs_of(board, strangers))) if strangers else None
-        bodies = tuple(body_of_type(board, index) for index in same)
+        bodies = tuple(body_of_type(board, index) for index in types)
         found.append(_Bought(label, Fraction(len(rows), circuits), refs_of(board, rows), bodies, note))
     return found
 
@@ -148,12 +147,22 @@ def _row(bought: _Bought, boards: int, table: Losses, per_reel: Mapping[str, int
     each = None if bought.each is None else int(bought.each) if bought.each.denominator == 1 else float(bought.each)
     size = " or ".join(row.name for row in classes) or None
     cells: tuple[Cell, ...] = (bought.label, size, each, needed, lost, to_order, _strip(bought.bodies, table))
+    source = _source(classes)
+    if _is_copper(bought.bodies):
+        name = str(bought.bodies[0].part_class)
+        cells, source = (bought.label, "", each, 0, 0, 0, ""), say("lists.nothing bought", name=name)
     if per_reel is not None:
         cells += _reels(to_order, per_reel.get(bought.label))
     source = _source(classes)
     return ListRow(
         bought.refs, cells, source if bought.note is None else say("lists.both", first=bought.note, second=source)
     )
+
+
+def _is_copper(bodies: Sequence[Body]) -> bool:
+    """Whether nothing is bought: the class of all bodies is one of the board's own features."""
+    named = [None if body.part_class is None else class_named(body.part_class) for body in bodies]
+    return all(known is not None and known.placed_by == "nothing" for known in named)
 
 
 def _reels(to_order: int | None, reel: int | None) -> tuple[Cell, ...]:

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from msgspec import Struct
 
 from capcheck.facts import part_label
-from capcheck.model import Board, Body, Said
+from capcheck.lexicon import vocabulary
+from capcheck.model import Board, Body, PartName, Said
 from capcheck.values import Interval
 
 Cell = str | int | float | Interval | Said | tuple[str, ...] | None
@@ -62,9 +63,20 @@ def refs_of(board: Board, rows: Iterable[int]) -> tuple[str, ...]:
     return tuple(board.placements.ref[row] for row in rows)
 
 
-def together(board: Board, types: Mapping[int, list[int]]) -> dict[str, list[int]]:
-    """Return the numbers of the types that go by one label: a part number is bought, and stands on a feeder, once."""
-    found: dict[str, list[int]] = {}
-    for index in types:
-        found.setdefault(label_of_type(board, index), []).append(index)
+def together(board: Board, types: Mapping[int, list[int]]) -> dict[str, dict[int, list[int]]]:
+    """Return types with their rows by what they are bought as: a part number is bought, and stands on a feeder, once.
+
+    What has neither number nor footprint is told apart by the letters of its reference, and what has no value
+    either by the reference: two connectors of which nothing is said are two parts.
+    """
+    found: dict[str, dict[int, list[int]]] = {}
+    for index, rows in types.items():
+        name = board.types[index] if index >= 0 else PartName()
+        for row in rows:
+            label = label_of_type(board, index)
+            if not (name.part_number or name.footprint or name.bom_package):
+                ref = board.placements.ref[row].partition("/")[0]
+                is_stated = name.value and name.value.casefold() not in vocabulary().answers.unstated
+                label = f"{label} ({name.ref_prefix if is_stated else ref})"
+            found.setdefault(label, {}).setdefault(index, []).append(row)
     return found

@@ -42,6 +42,8 @@ def probing_list(board: Board) -> PartList:
         others=others,
         unsized=sum(row.cells[2] is None for row in rows),
     )
+    if not rows:
+        total = say("lists.no test points", lands=0, parts=0, top=0, bottom=0, nowhere=0, others=others)
     return PartList("test-points", board.name, COLUMNS, rows, [total], [say("lists.netless")], _OWN)
 
 

@@ -15,6 +15,10 @@ from capcheck.model import Family, LeadStyle
 _DATA: Final = Path(__file__).with_name("data")
 
 
+Top = Literal["flat", "round", "none", "open"]
+"""A plane, a round body, nothing to hold it by; or one of these, which is not known."""
+
+
 class LossClass(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
     """What is lost of parts of one size: a *share* of those needed, at *least* so many."""
 
@@ -42,10 +46,10 @@ class Losses(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Tops(Struct, frozen=True, forbid_unknown_fields=True):
-    """Whether there is a plane on top, by family and by form of the terminations."""
+    """What a nozzle finds on top, by family and by form of the terminations."""
 
-    families: dict[Family, bool | Literal["open"]]
-    forms: dict[LeadStyle, bool]
+    families: dict[Family, Top]
+    forms: dict[LeadStyle, Top]
 
 
 class Many(Struct, frozen=True, forbid_unknown_fields=True):

@@ -137,7 +137,10 @@ class Nozzle(BaseModel):
     name: str = Field(min_length=1, description="name of the nozzle, unique on the head")
     min_side: Length = Field(description="shorter side of the smallest body that it holds")
     max_side: PositiveLength = Field(description="longer side of the largest body that it holds")
-    grips: bool = Field(False, description="whether it grips sides or a round body, and needs no flat top")
+    holds: Literal["flat", "round", "sides"] = Field(
+        "flat",
+        description="what it holds a body by: a flat top, a round body in a groove, or its sides, as a gripper does",
+    )
 
     @model_validator(mode="after")
     def _sides_are_ordered(self) -> Self:

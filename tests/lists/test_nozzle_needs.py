@@ -1,6 +1,6 @@
 """What a nozzle holds: sides within its own, a plane on top or a grip.
 
-Figures: nozzles and bodies are invented.
+Figures: nozzles and bodies are invented, or the digits of the texts.
 """
 
 import pytest
@@ -13,36 +13,42 @@ from capcheck.machines import Nozzle
 from capcheck.model import Body, Family, LeadStyle
 from capcheck.values import Interval
 
+LARGE = "RESC3216X70"  # IPC-7351B: 3.2 × 1.6 mm, by the digits of the name
+CHIP = "RESC1608X55"  # IPC-7351B: 1.6 × 0.8 mm, by the digits of the name
+
 SMALL = Nozzle(name="small", min_side="0.5 mm", max_side="2 mm")
-GRIPPER = Nozzle(name="jaws", min_side="0.5 mm", max_side="2 mm", grips=True)
+GRIPPER = Nozzle(name="jaws", min_side="0.5 mm", max_side="2 mm", holds="sides")
+GROOVE = Nozzle(name="groove", min_side="0.5 mm", max_side="2 mm", holds="round")
 
 
 @pytest.mark.parametrize(
-    ("length", "width", "flat", "answer"),
+    ("length", "width", "top", "answer"),
     [
-        ((2, 2), (0.5, 0.5), True, True),
-        ((2.001, 2.001), (0.5, 0.5), True, False),
-        ((2, 2), (0.499, 0.499), True, False),
-        ((1.9, 2.1), (1, 1), True, None),
-        ((2, 2), (1, 1), None, None),
-        ((2, 2), (1, 1), False, False),
-        ((2.5, 3), (1, 1), None, False),
+        ((2, 2), (0.5, 0.5), "flat", True),
+        ((3, 3), (0.5, 0.5), "flat", False),
+        ((2, 2), (0.4, 0.4), "flat", False),
+        ((1, 3), (1, 1), "flat", None),
+        ((2, 2), (1, 1), "open", None),
+        ((2, 2), (1, 1), "none", False),
+        ((2.5, 3), (1, 1), "open", False),
     ],
 )
-def test_sides_on_the_limit_are_held_and_doubt_stays_doubt(length, width, flat, answer):
-    assert holds(SMALL, Interval(*length), Interval(*width), flat) is answer
+def test_sides_on_the_limit_are_held_and_doubt_stays_doubt(length, width, top, answer):
+    assert holds(SMALL, Interval(*length), Interval(*width), top) is answer
 
 
-def test_what_grips_needs_no_plane():
-    assert holds(GRIPPER, Interval(2, 2), Interval(1, 1), flat=False) is True
+def test_what_grips_needs_no_plane_and_a_groove_holds_round_bodies_alone():
+    sides = Interval(2, 2), Interval(1, 1)
+    assert [holds(GRIPPER, *sides, top) for top in ("none", "open", "flat", "round")] == [True, True, True, False]
+    assert [holds(GROOVE, *sides, top) for top in ("round", "flat", "none", "open")] == [True, False, False, None]
 
 
 def test_a_class_counts_before_a_family_and_that_before_the_form():
     # packages/data/classes.toml has a stand-off without a plane; common practice, no source.
-    assert top_of(Body(part_class="stand-off", lead_style=LeadStyle.CHIP)).flat is False
-    assert top_of(Body(family_key=Family.SHIELD, lead_style=LeadStyle.CHIP)).flat is None
-    assert top_of(Body(lead_style=LeadStyle.CHIP)).flat is True
-    assert top_of(Body(lead_style=LeadStyle.OTHER)).flat is None
+    assert top_of(Body(part_class="stand-off", lead_style=LeadStyle.CHIP)).form == "none"
+    assert top_of(Body(family_key=Family.SHIELD, lead_style=LeadStyle.CHIP)).form == "open"
+    assert top_of(Body(lead_style=LeadStyle.CHIP)).form == "flat"
+    assert top_of(Body(lead_style=LeadStyle.OTHER)).form == "open"
     assert LeadStyle.OTHER not in tops().forms
 
 
@@ -52,7 +58,7 @@ HEAD += 'rotation_accuracy = "0.1 degree"\nsupplies = ["tape", "tray", "stick"]\
 
 
 def results(make_board, make_line, nozzles):
-    rows = ["R1,10,10,0,top,x,RESC1608X55", "R2,20,10,0,top,x,RESC6332X70"]
+    rows = [f"R1,10,10,0,top,x,{CHIP}", f"R2,20,10,0,top,x,{LARGE}"]
     line = make_line(f'name = "M"\n{HEAD}{nozzles}')
     report = check(make_board(rows), line=line)
     listed = nozzle_list(report)

@@ -1,6 +1,6 @@
 """Test points: their size as a name states it, and which rows they are.
 
-Figures: sizes are those that the texts state.
+Figures: sizes are those that the texts state, positions are invented; bodies are the digits of the texts.
 """
 
 import pytest
@@ -8,6 +8,8 @@ import pytest
 from capcheck import read_board
 from capcheck.lists import probing_list
 from capcheck.lists.probe_lands import land_size
+
+CHIP = "RESC1608X55"  # IPC-7351B: 1.6 × 0.8 mm, by the digits of the name
 
 
 @pytest.mark.parametrize(
@@ -36,7 +38,7 @@ def test_lands_are_listed_by_side_and_other_features_are_counted(make_board):
         read_board(
             make_board(
                 [
-                    "R1,30,10,0,top,x,RESC1608X55",
+                    f"R1,30,10,0,top,x,{CHIP}",
                     "TP1,10,10,0,top,x,TestPoint_D1.5mm",
                     "TP2,10,20,0,bottom,x,TP",
                     "H1,3,3,0,top,,MountingHole",
@@ -56,5 +58,5 @@ def test_lands_are_listed_by_side_and_other_features_are_counted(make_board):
 
 def test_lands_of_a_panel_stand_on_each_circuit(make_board):
     toml = 'length = "50 mm"\nwidth = "40 mm"\n[panel]\ncolumns = 2\nrows = 1\npitch_x = "60 mm"\n'
-    rows = ["R1,30,10,0,top,x,RESC1608X55", "TP1,10,10,0,top,x,TestPoint_D1.5mm"]
+    rows = [f"R1,30,10,0,top,x,{CHIP}", "TP1,10,10,0,top,x,TestPoint_D1.5mm"]
     assert set(told(probing_list(read_board(make_board(rows, toml=toml))))) == {"TP1", "TP1/2"}
