@@ -34,7 +34,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("which", choices=_WHICH, help="; ".join(f"{name}: {text}" for name, text in _WHICH.items()))
     add_inputs(parser)
     parser.add_argument("--line", metavar="FILE", help="line file, for nozzles")
-    parser.add_argument("--boards", type=_boards, default=1, metavar="N", help="boards of the order; default 1")
+    parser.add_argument("--boards", type=_boards, metavar="N", help="boards of the order; default 1")
     parser.add_argument(
         "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to count reels"
     )
@@ -63,7 +63,12 @@ def _run(arguments: argparse.Namespace) -> int:
 
 def _listed(arguments: argparse.Namespace, settings: Settings) -> tuple[PartList, list[InputFile]]:
     from capcheck import lists
+    from capcheck.values import InputError
 
+    if arguments.which != "order" and (arguments.reels is not None or arguments.boards is not None):
+        raise InputError.at(
+            "command line", "--boards and --reels are for the order", remedy=f"leave them out with {arguments.which}"
+        )
     if arguments.which == "nozzles":
         return _nozzles(arguments, settings)
     board = _board(arguments, settings)
@@ -72,7 +77,7 @@ def _listed(arguments: argparse.Namespace, settings: Settings) -> tuple[PartList
 
         reels = None if arguments.reels is None else read_containers(arguments.reels)
         table = lists.losses_in_force(settings.configuration)
-        return lists.order_list(board, arguments.boards, per_reel=reels, table=table), list(board.inputs)
+        return lists.order_list(board, arguments.boards or 1, per_reel=reels, table=table), list(board.inputs)
     make = {"pin-1": lists.pin_1_list, "handling": lists.handling_list, "test-points": lists.probing_list}
     return make[arguments.which](board), list(board.inputs)
 

@@ -17,7 +17,7 @@ from capcheck.lists.order_quantity import longer_side
 from capcheck.lists.part_list import Cell, ListRow, PartList, body_of_type, label_of_type, refs_of
 from capcheck.lists.tables import Top, tops
 from capcheck.machines import Head, Nozzle
-from capcheck.model import Basis, Board, Body, Said, say
+from capcheck.model import Basis, Board, Body, Mounting, Said, say
 from capcheck.packages import class_named
 from capcheck.values import Interval
 
@@ -57,12 +57,13 @@ def nozzle_list(report: Report) -> PartList:
         none=fitted["no nozzle"],
         unknown=fitted["not known"],
         hand=fitted["by hand"],
+        bare=fitted["nothing"],
     )
     needs = _needs(board, report.takers, heads)
     return PartList("nozzles", board.name, COLUMNS, rows, [total, *needs], list(_notes(report)), unshown=_UNSHOWN)
 
 
-_ORDER = ("no nozzle", "not known", "held", "by hand")
+_ORDER = ("no nozzle", "not known", "held", "by hand", "nothing")
 
 
 def _heads(report: Report) -> Iterator[tuple[str, Head]]:
@@ -80,7 +81,9 @@ def _row(board: Board, taker: TypeTakers, heads: Sequence[tuple[str, Head]]) -> 
     sizes = tuple(None if not side.is_known else side for side in (length, width))
     form = None if top.form == "open" else top.form
     if not taker.on_heads:
-        return ListRow(refs, (label, "by hand", *sizes, form, "", ""), say("lists.not on heads"))
+        is_nothing = body.mounting is Mounting.NONE
+        source = say("lists.nothing placed") if is_nothing else say("lists.not on heads")
+        return ListRow(refs, (label, "nothing" if is_nothing else "by hand", *sizes, form, "", ""), source)
     held = _held(taker, heads, body)
     result, source = _result(taker, held, top)
     is_sized = length.is_known and width.is_known
@@ -179,13 +182,18 @@ def _needs(board: Board, takers: Sequence[TypeTakers], heads: Sequence[tuple[str
         can.update(dict.fromkeys(pairs, len(taker.rows)))
         if len(pairs) == 1:
             only[pairs[0]] += len(taker.rows)
+    idle = []
     for name, head in heads:
-        counts = {nozzle.name: can[name, nozzle.name] for nozzle in head.nozzle or ()}
+        named = [nozzle.name for nozzle in head.nozzle or ()]
+        counts = {nozzle: can[name, nozzle] for nozzle in named if can[name, nozzle]}
+        if unused := [nozzle for nozzle in named if nozzle not in counts]:
+            idle.append(f"{name}: {', '.join(unused)}")
         if counts:
             yield say("lists.nozzles of head", head=name, nozzles=[f"{n} {count}" for n, count in counts.items()])
-        used = sum(count > 0 for count in counts.values())
-        if head.nozzle_kinds is not None and used > head.nozzle_kinds:
-            yield say("lists.more kinds", head=name, used=used, kinds=head.nozzle_kinds)
+        if head.nozzle_kinds is not None and len(counts) > head.nozzle_kinds:
+            yield say("lists.more kinds", head=name, used=len(counts), kinds=head.nozzle_kinds)
+    if idle:
+        yield say("lists.nozzles of no use", nozzles=idle)
     for (name, nozzle), count in only.items():
         yield say("lists.only nozzle", head=name, nozzle=nozzle, count=count)
 

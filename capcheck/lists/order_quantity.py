@@ -16,11 +16,13 @@ from capcheck.lists.part_list import (
     PartList,
     body_of_type,
     fitted_by_type,
+    is_bare,
+    is_named,
     refs_of,
     together,
 )
 from capcheck.lists.tables import LossClass, Losses, losses
-from capcheck.model import NOT_ON_THE_SURFACE, Basis, Board, Body, BomLine, Mounting, Packaging, Said, say
+from capcheck.model import NOT_ON_THE_SURFACE, Basis, Board, Body, BomLine, Kind, Mounting, Packaging, Said, say
 from capcheck.packages import class_named
 from capcheck.shop import Configuration
 from capcheck.values import InputError, Interval, nearest
@@ -37,6 +39,10 @@ class _Bought(Struct, frozen=True):
     refs: tuple[str, ...]
     bodies: tuple[Body, ...]
     note: Said | None = None
+    copper: Said | None = None
+    """Why nothing is bought."""
+    is_numbered: bool = False
+    """Whether the label is a part number of the BOM."""
 
 
 def losses_in_force(configuration: Configuration) -> Losses:
@@ -72,7 +78,8 @@ def order_list(
     circuits = 1 if panel is None else panel.columns * panel.rows
     panels = math.ceil(boards / circuits)
     placed, others = _placed(board, circuits), _not_placed(board)
-    rows = [_row(bought, panels * circuits, table, per_reel) for bought in (*placed, *others)]
+    every = _by_number(placed, others)
+    rows = [_row(bought, panels * circuits, table, per_reel) for bought in every]
     open_ = [row for row in rows if row.cells[COLUMNS.index("to order")] is None]
     totals = [
         say(
@@ -85,13 +92,15 @@ def order_list(
     ]
     if circuits > 1:
         totals.append(say("lists.of panels", panels=panels, circuits=circuits, boards=panels * circuits))
+    if left_off := _left_off(board):
+        totals.append(say("lists.left off", refs=left_off))
     if open_:
         totals.append(say("lists.order open", count=len(open_)))
     notes = [say("lists.one set-up"), say("lists.leader", source=table.leader.source)]
     if per_reel is None:
         notes.append(say("lists.no reels"))
     else:
-        unmet = sorted(set(per_reel) - {b.label for b in (*placed, *others)})
+        unmet = sorted(set(per_reel) - {bought.label for bought in every})
         if unmet:
             notes.append(say("lists.reels of others", names=unmet))
     columns = COLUMNS if per_reel is None else COLUMNS + REEL_COLUMNS
@@ -105,15 +114,16 @@ def _placed(board: Board, circuits: int) -> list[_Bought]:
         strangers = [row for row in rows if board.bom is not None and board.placements.bom_line[row] < 0]
         note = say("lists.not in BOM", refs=list(refs_of(board, strangers))) if strangers else None
         bodies = tuple(body_of_type(board, index) for index in types)
-        found.append(_Bought(label, Fraction(len(rows), circuits), refs_of(board, rows), bodies, note))
+        copper = say("lists.copper") if all(is_bare(board, index) for index in types) else _copper(bodies)
+        found.append(_Bought(label, Fraction(len(rows), circuits), refs_of(board, rows), bodies, note, copper))
     return found
 
 
 def _not_placed(board: Board) -> list[_Bought]:
     """Return what the BOM buys and no placement row stands for: its references, or a quantity alone."""
     rows = board.placements
-    apart = {ref.partition("/")[0] for ref, kind in zip(rows.ref, rows.kind.tolist(), strict=True) if kind != 0}
-    parts = {ref.partition("/")[0] for ref, kind in zip(rows.ref, rows.kind.tolist(), strict=True) if kind == 0}
+    apart = {ref.partition("/")[0] for ref, kind in zip(rows.ref, rows.kind.tolist(), strict=True) if kind != Kind.PART}
+    parts = {ref.partition("/")[0] for ref, kind in zip(rows.ref, rows.kind.tolist(), strict=True) if kind == Kind.PART}
     found = []
     for line in board.bom or ():
         if not line.fitted:
@@ -123,16 +133,50 @@ def _not_placed(board: Board) -> list[_Bought]:
             continue  # copper that the BOM lists too
         if left:
             key = "lists.BOM apart" if set(left) <= apart else "lists.BOM alone"
-            found.append(_Bought(_name(line), Fraction(len(left)), left, (Body(),), say(key, place=_place(line))))
+            note = say(key, refs=list(left), place=_place(line))
+            found.append(
+                _Bought(_name(line), Fraction(len(left)), left, (Body(),), note, is_numbered=_has_number(line))
+            )
         elif not line.refs:
             each = None if line.quantity is None else Fraction(line.quantity).limit_denominator(1000)
             note = say("lists.BOM without references", place=_place(line))
-            found.append(_Bought(_name(line), each, (), (Body(),), note))
+            found.append(_Bought(_name(line), each, (), (Body(),), note, is_numbered=_has_number(line)))
     return found
+
+
+def _by_number(placed: Sequence[_Bought], others: Sequence[_Bought]) -> list[_Bought]:
+    """Return all with those of one part number as one: a reel serves what is placed and what the BOM has beside it."""
+    found = {bought.label: bought for bought in placed}
+    apart = []
+    for more in others:
+        first = found.get(more.label)
+        if not more.is_numbered or first is None:
+            if more.is_numbered:
+                found[more.label] = more
+            else:
+                apart.append(more)
+            continue
+        each = None if first.each is None or more.each is None else first.each + more.each
+        note = more.note if first.note is None else say("lists.both", first=first.note, second=more.note)
+        found[more.label] = replace(first, each=each, refs=(*first.refs, *more.refs), note=note)
+    return [*found.values(), *apart]
+
+
+def _left_off(board: Board) -> list[str]:
+    """Return the references that a fitted line of the BOM buys and the placements, or board.toml, leave off."""
+    places = board.placements
+    bought = {ref for line in board.bom or () if line.fitted for ref in line.refs}
+    off = ~places.fitted & (places.kind == Kind.PART)
+    bare = dict.fromkeys(places.ref[row].partition("/")[0] for row in off.nonzero()[0].tolist())
+    return [ref for ref in bare if ref in bought]
 
 
 def _place(line: BomLine) -> str:
     return str(replace(line.place, file=Path(line.file).name))
+
+
+def _has_number(line: BomLine) -> bool:
+    return is_named(line.part_number)
 
 
 def _name(line: BomLine) -> str:
@@ -148,21 +192,22 @@ def _row(bought: _Bought, boards: int, table: Losses, per_reel: Mapping[str, int
     size = " or ".join(row.name for row in classes) or None
     cells: tuple[Cell, ...] = (bought.label, size, each, needed, lost, to_order, _strip(bought.bodies, table))
     source = _source(classes)
-    if _is_copper(bought.bodies):
-        name = str(bought.bodies[0].part_class)
-        cells, source = (bought.label, "", each, 0, 0, 0, ""), say("lists.nothing bought", name=name)
+    if bought.copper is not None:
+        to_order, source = 0, bought.copper
+        cells = (bought.label, "", each, 0, 0, 0, "")
     if per_reel is not None:
         cells += _reels(to_order, per_reel.get(bought.label))
-    source = _source(classes)
     return ListRow(
         bought.refs, cells, source if bought.note is None else say("lists.both", first=bought.note, second=source)
     )
 
 
-def _is_copper(bodies: Sequence[Body]) -> bool:
-    """Whether nothing is bought: the class of all bodies is one of the board's own features."""
+def _copper(bodies: Sequence[Body]) -> Said | None:
+    """Return why nothing is bought: the class of all bodies is one of the board's own features."""
     named = [None if body.part_class is None else class_named(body.part_class) for body in bodies]
-    return all(known is not None and known.placed_by == "nothing" for known in named)
+    if not all(known is not None and known.placed_by == "nothing" for known in named):
+        return None
+    return say("lists.nothing bought", name=str(bodies[0].part_class))
 
 
 def _reels(to_order: int | None, reel: int | None) -> tuple[Cell, ...]:

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from capcheck.facts import part_label
 from capcheck.lexicon import vocabulary
-from capcheck.model import Board, Body, PartName, Said
+from capcheck.model import Board, Body, Mounting, PartName, Said
 from capcheck.values import Interval
 
 Cell = str | int | float | Interval | Said | tuple[str, ...] | None
@@ -63,6 +63,19 @@ def refs_of(board: Board, rows: Iterable[int]) -> tuple[str, ...]:
     return tuple(board.placements.ref[row] for row in rows)
 
 
+def is_bare(board: Board, index: int) -> bool:
+    """Whether a type stands for copper of the board: nothing is placed, and no part number says that it is bought."""
+    if index < 0 or is_named(board.types[index].part_number):
+        return False
+    return board.bodies[index].mounting is Mounting.NONE
+
+
+def is_named(text: str) -> bool:
+    """Whether a cell names something: neither blank nor a word for what is not given."""
+    answers = vocabulary().answers
+    return bool(text) and text.casefold() not in answers.unstated and text.casefold() not in answers.any_part
+
+
 def together(board: Board, types: Mapping[int, list[int]]) -> dict[str, dict[int, list[int]]]:
     """Return types with their rows by what they are bought as: a part number is bought, and stands on a feeder, once.
 
@@ -72,11 +85,11 @@ def together(board: Board, types: Mapping[int, list[int]]) -> dict[str, dict[int
     found: dict[str, dict[int, list[int]]] = {}
     for index, rows in types.items():
         name = board.types[index] if index >= 0 else PartName()
+        is_known = is_named(name.part_number) or name.footprint or name.bom_package
         for row in rows:
             label = label_of_type(board, index)
-            if not (name.part_number or name.footprint or name.bom_package):
+            if not is_known or (label in {name.part_number, "unnamed"} and not is_named(name.part_number)):
                 ref = board.placements.ref[row].partition("/")[0]
-                is_stated = name.value and name.value.casefold() not in vocabulary().answers.unstated
-                label = f"{label} ({name.ref_prefix if is_stated else ref})"
+                label = f"{label} ({name.ref_prefix if is_named(name.value) and not name.part_number else ref})"
             found.setdefault(label, {}).setdefault(index, []).append(row)
     return found

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from capcheck.lexicon import reference_letters
-from capcheck.lists.part_list import Cell, ListRow, PartList, body_of_type, fitted_by_type, label_of_type
+from capcheck.lists.part_list import Cell, ListRow, PartList, body_of_type, fitted_by_type, is_bare, label_of_type
 from capcheck.lists.tables import terminals
 from capcheck.model import Board, Body, Family, LeadStyle, Said, Side, say
 
@@ -26,11 +26,14 @@ def pin_1_list(board: Board) -> PartList:
     Directions are as seen on the part's own side, with y up.
     """
     rows: list[ListRow] = []
-    free = shown = doubtful = 0
+    bare = free = shown = doubtful = 0
     for index, same in sorted(fitted_by_type(board).items(), key=lambda item: label_of_type(board, item[0])):
         body = body_of_type(board, index)
         letters = "" if index < 0 else board.types[index].ref_prefix
         why = _why(body, letters)
+        if is_bare(board, index):
+            bare += len(same)
+            continue
         if why is None:
             free += len(same)
             continue
@@ -48,7 +51,8 @@ def pin_1_list(board: Board) -> PartList:
             )
     total = say(
         "lists.to be seen",
-        fitted=len(rows) + free,
+        fitted=len(rows) + free + bare,
+        bare=bare,
         listed=len(rows),
         free=free,
         shown=shown,

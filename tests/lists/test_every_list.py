@@ -77,9 +77,10 @@ def test_every_fitted_part_stands_in_exactly_the_lists_that_it_should(read, boar
     assert counted(pins) <= whole
     (total,) = pins.totals
     assert total.values["listed"] == sum(counted(pins).values())
-    assert total.values["free"] == sum(whole.values()) - total.values["listed"]
+    assert total.values["free"] + total.values["bare"] == sum(whole.values()) - total.values["listed"]
     assert total.values["fitted"] == sum(whole.values())
-    must = {r for r, b in parts_and_bodies(read) if b.polarised or (b.pins or 0) > 2}
+    real = [(r, b) for r, b in parts_and_bodies(read) if b.mounting != "none"]
+    must = {r for r, b in real if b.polarised or (b.pins or 0) > 2}
     may = {r for r, b in parts_and_bodies(read) if b.polarised is False and (b.pins or 0) <= 2}
     assert must <= set(counted(pins))
     assert not {r for r in may if not many(dict(parts_and_bodies(read))[r])} & set(counted(pins))
@@ -99,7 +100,7 @@ def test_the_nozzles_speak_for_every_fitted_part_once(name):
     listed = nozzle_list(report)
     assert counted(listed) == fitted(report.board)
     total = listed.totals[0].values
-    assert total["fitted"] == total["held"] + total["none"] + total["unknown"] + total["hand"]
+    assert total["fitted"] == total["held"] + total["none"] + total["unknown"] + total["hand"] + total["bare"]
     assert total["fitted"] == sum(fitted(report.board).values())
 
 
@@ -107,8 +108,9 @@ def test_the_nozzles_speak_for_every_fitted_part_once(name):
 def test_what_is_ordered_is_what_is_needed_and_what_is_lost(read, boards):
     for row in order_list(read, boards).rows:
         _, _, each, needed, lost, to_order, _ = row.cells
-        if row.source.key == "lists.nothing bought":
-            assert (needed, lost, to_order) == (0, 0, 0)
+        if needed == 0:  # copper, of which nothing is bought
+            assert (lost, to_order) == (0, 0)
+            assert all(dict(parts_and_bodies(read))[ref].mounting == "none" for ref in row.refs)
             continue
         assert needed == each * boards
         assert to_order is None if lost is None else to_order == needed + lost
@@ -134,6 +136,12 @@ def test_the_formats_tell_the_same_rows(which, name, run):
     for said in data["totals"]:
         assert said["text"] in " ".join(told["text"].split())
     assert max(map(len, told["text"].splitlines())) <= 120
+
+
+def test_what_is_for_the_order_alone_is_refused_elsewhere(run):
+    code, _, err = run("lists", "handling", FIXTURES / BOARDS[0], "--boards", 10, "--no-config")
+    assert code == 2
+    assert "--boards" in err
 
 
 def test_nozzles_without_a_line_are_asked_for_one(run):

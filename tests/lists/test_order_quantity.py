@@ -62,6 +62,48 @@ def test_a_size_that_nobody_knows_leaves_the_loss_open_and_the_need_told(make_bo
     assert (row["needed"], row["lost"], row["to order"]) == (50, None, None)
 
 
+def test_parts_of_which_nothing_is_said_are_not_one_part(make_board):
+    rows_ = [
+        "J1,1,1,0,top,unknown,",
+        "J2,9,9,0,top,unknown,",
+        "R1,5,1,0,top,10k,",
+        "R2,5,9,0,top,10k,",
+        "C1,5,5,0,top,10k,",
+    ]
+    found = rows(order_list(read_board(make_board(rows_)), 10))
+    assert {name: row["needed"] for name, row in found.items()} == {
+        "unknown (J1)": 10,
+        "unknown (J2)": 10,
+        "10k (R)": 20,
+        "10k (C)": 10,
+    }
+
+
+def test_a_word_for_no_number_is_no_part_number(make_board):
+    bom = ["Part number,References", "n.a.,J1", "n.a.,J2"]
+    found = rows(order_list(read_board(make_board(["J1,1,1,0,top,x,y", "J2,9,9,0,top,z,w"], bom=bom)), 10))
+    assert {row["needed"] for row in found.values()} == {10}
+
+
+def test_what_the_bom_has_beside_the_placements_of_one_number_is_bought_with_it(make_board):
+    bom = [*BOM, 'W-1,3,"R1,R8,R9",x,3,2', "W-1,1,R7,x,3,2"]
+    (row,) = rows(order_list(read_board(make_board(["R1,1,1,0,top,x,y"], bom=bom)), 100)).values()
+    # Arithmetic: four of each board.
+    assert (row["part number"], row["per board"], row["needed"], row["lost"]) == ("W-1", 4, 400, 10)
+
+
+def test_what_is_left_off_though_the_bom_has_it_is_told(make_board):
+    bom = [*BOM, 'W-1,2,"R1,R2",x,3,2']
+    board = make_board(["R1,1,1,0,top,x,y", "R2,5,5,0,top,x,y"], bom=bom, toml='not_fitted = ["R2"]\n')
+    listed = order_list(read_board(board))
+    assert [said.values["refs"] for said in listed.totals if said.key == "lists.left off"] == [["R2"]]
+
+
+def test_copper_is_not_bought(make_board):
+    (row,) = rows(order_list(read_board(make_board(["AE1,1,1,0,top,pcb antenna,x"])), 10)).values()
+    assert (row["per board"], row["needed"], row["to order"]) == (1, 0, 0)
+
+
 def test_what_the_bom_alone_has_is_ordered_too(make_board):
     bom = [*BOM, "W-1,1,R1,x,3,2", "W-2,1,R9,x,3,2", "W-3,4,,label,,"]
     found = rows(order_list(read_board(make_board(["R1,1,1,0,top,x,y"], bom=bom)), 10))
