@@ -85,7 +85,7 @@ def judged_in_panel(
             findings=[
                 *(f for f in as_sent.findings if f.rule not in ids),
                 *findings,
-                _needs_panel(told, cured, as_sent, panel),
+                _needs_panel(told, cured, as_sent, panel, len(session.line.machines) if session.line else 0),
             ],
             counts=defaultdict(Counts, counts),
             tightest=[
@@ -187,14 +187,19 @@ def _said(panel: OrderedPanel) -> Said:
     )
 
 
-def _needs_panel(told: Rule, cured: Sequence[Rule], as_sent: Answers, panel: OrderedPanel) -> Finding:
-    """Return the one finding that stands for all that fails as sent and the panel cures."""
+def _needs_panel(told: Rule, cured: Sequence[Rule], as_sent: Answers, panel: OrderedPanel, of_line: int) -> Finding:
+    """Return the one finding that stands for all that fails as sent and the panel cures.
+
+    Where all the machines *of_line* fail it, none is named.
+    """
     why = []
     for rule in cured:
         failed = [f.subject for f in as_sent.findings if f.rule == rule.id and f.outcome == "fail"]
         refs = list(dict.fromkeys(s.ref for s in failed if s.ref))
         machines = list(dict.fromkeys(s.machine for s in failed if s.machine))
         key = "checking.parts fail as sent" if refs else "checking.board fails as sent"
+        if len(machines) == of_line > 1:
+            machines = ["every machine"]
         why.append(say(key, finding=rule.headline, refs=refs, machines=machines or ["board"]))
     statement = say("checking.panel to order", why=why, panel=_said(panel))
     return Finding(

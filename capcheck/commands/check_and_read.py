@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
-    from capcheck.report import format_names
+    from capcheck.report import customers_languages, format_names
 
     add_inputs(parser)
     parser.add_argument("--line", metavar="FILE", help="line file: machines in order; or a name of the configuration")
@@ -47,6 +47,9 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--new-only", action="store_true", help="with --baseline: only what is new or worse counts")
     parser.add_argument("--units", choices=("mm", "mil", "inch"), help="unit in which lengths are printed")
     add_format(parser, ["text", *(name for name in format_names() if name != "text")])
+    parser.add_argument(
+        "--language", choices=customers_languages(), default="en", help="of the questions to the customer; default: en"
+    )
     add_output(parser)
     add_full(parser)
 
@@ -99,10 +102,12 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
 
             deliver_lines(partial(styled_report, report), arguments, inputs)
         else:
+            from capcheck.lexicon import customers_language
             from capcheck.report import load_format
 
             warn_of_not_obeyed(settings.configuration)
-            deliver(load_format(arguments.format).render(report), arguments.output, inputs)
+            with customers_language(arguments.language):
+                deliver(load_format(arguments.format).render(report), arguments.output, inputs)
     return int(report.exit_code)
 
 

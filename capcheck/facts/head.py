@@ -8,7 +8,7 @@ import numpy as np
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
-from capcheck.machines import Head, Line
+from capcheck.machines import TAPE_WIDTHS_MM, Head, Line
 from capcheck.packages import nominal_size
 from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, RATE, Interval
 
@@ -101,6 +101,16 @@ for field in ("recognises_balls", "coplanarity_check"):
 def _supplies(line: Line) -> Sets:
     sets = [head.supplies for _, head in heads_of(line)]
     return Sets([None if s is None else frozenset(s) for s in sets], _source(line))
+
+
+@facts.set_of(
+    "head.tapes",
+    "widths of carrier tape for which the profile's table has a feeder",
+    choices=tuple(f"{w} mm" for w in TAPE_WIDTHS_MM),
+)
+def _tapes(line: Line) -> Sets:
+    tables = [line.machines[index].feeders.slots_used for index, _ in heads_of(line)]
+    return Sets([None if table is None else frozenset(table) for table in tables], _source(line))
 
 
 @facts.number(

@@ -11,6 +11,7 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.lexicon import sentence
+from capcheck.machines import TAPE_WIDTHS_MM
 from capcheck.model import (
     UNKNOWN_MEASURE,
     Basis,
@@ -179,6 +180,16 @@ def _supply(session: Session, board: Board) -> Texts:
     return _texts(session, [body.supply for body in board.bodies])
 
 
+@facts.text(
+    "part.stated_tape",
+    "width of the carrier tape as stated",
+    choices=tuple(f"{w} mm" for w in TAPE_WIDTHS_MM),
+)
+def _stated_tape(session: Session, board: Board) -> Texts:
+    tapes = [body.tape_width if body.supply is Packaging.TAPE else UNKNOWN_MEASURE for body in board.bodies]
+    return _texts(session, [f"{tape.low:g} mm" if tape.basis is Basis.STATED else None for tape in tapes])
+
+
 @facts.number("part.pins", NUMBER, "terminations")
 def _pins(session: Session, board: Board) -> Numbers:
     measures = [
@@ -225,17 +236,12 @@ def _misfit(session: Session, board: Board) -> Texts:
 
 @facts.flag("part.sources_agree", "whether all sources of the part's body agree, leaving the land pattern aside")
 def _agree(session: Session, board: Board) -> Truths:
-    return _flags(session, [not _among_texts(body) for body in board.bodies])
+    return _flags(session, [not body.conflicts_of_texts for body in board.bodies])
 
 
 @facts.text("part.conflict", "sources of the part's body that disagree, leaving the land pattern aside")
 def _conflict(session: Session, board: Board) -> Texts:
-    return _texts(session, ["; ".join(map(sentence, _among_texts(body))) or "none" for body in board.bodies])
-
-
-def _among_texts(body: Body) -> list[Said]:
-    """Return the conflicts of a body in which the land pattern has no part: each conflict is one finding."""
-    return [said for said in body.conflicts if said not in body.misfits]
+    return _texts(session, ["; ".join(map(sentence, body.conflicts_of_texts)) or "none" for body in board.bodies])
 
 
 _OF_SIZE_CODES = frozenset(

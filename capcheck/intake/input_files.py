@@ -165,6 +165,7 @@ def read_outline_file(sources: Sources, files: Sequence[PlacementColumns]) -> Ou
 
     stated = sources.manifest.outline
     options = OutlineOptions(stated.layer, stated.unit, stated.tolerance) if stated else OutlineOptions()
+    options = replace(options, panel_stated=sources.manifest.panel is not None)
     points = unscaled = None
     if files and not any(f.stated for f in files):
         unscaled = np.vstack([np.column_stack([f.x, f.y]) for f in files])

@@ -198,7 +198,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
                 *open_questions(decisions),
                 *contradicted,
                 *(reading.discrepancies if reading else ()),
-                *left_out(set_aside, {*board.base, *(ref for line in board.lines for ref in line.refs)}, files),
+                *left_out(set_aside, board.base, board.lines, files),
                 *_disagreements(board, sources, tables, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
                 *(_another_thickness(drawn.thicknesses, sources) if drawn else ()),

@@ -7,6 +7,12 @@ from capcheck.lexicon.axes import (
     axes_of as axes_of,
     sides_named as sides_named,
 )
+from capcheck.lexicon.catalogue import (
+    Catalogue as Catalogue,
+    customers_catalogue as customers_catalogue,
+    customers_language as customers_language,
+    template_fields as template_fields,
+)
 from capcheck.lexicon.caution import cautions as cautions, cautions_in_short as cautions_in_short
 from capcheck.lexicon.heights import (
     WrittenHeight as WrittenHeight,
@@ -31,7 +37,11 @@ from capcheck.lexicon.unit_table import (
     unit_words as unit_words,
     units as units,
 )
-from capcheck.lexicon.wording import sentence as sentence, sentence_of_decision as sentence_of_decision
+from capcheck.lexicon.wording import (
+    in_short as in_short,
+    sentence as sentence,
+    sentence_of_decision as sentence_of_decision,
+)
 from capcheck.lexicon.words import (
     Words as Words,
     fold as fold,

@@ -213,6 +213,8 @@ class Lists(_Sorts, frozen=True):
     """Words within a list of references, and beside names of features."""
 
     conjunction: Words = field(default_factory=Words)
+    choice: Words = field(default_factory=Words)
+    """Between two things of which one counts."""
     up_to: Words = field(default_factory=Words)
     """Between the ends of a range."""
     exception: Words = field(default_factory=Words)

@@ -45,6 +45,23 @@ def sentence(said: Said | str) -> str:
     return _filled(templates(theme)[key], said.values)
 
 
+_IN_SHORT: Final = ", in short"
+
+
+def in_short(said: Said) -> Said:
+    """Return a statement without its grounds, where the catalogue has a sentence that leaves them out."""
+    theme, _, key = said.key.partition(".")
+    short = f"{key}{_IN_SHORT}" if f"{key}{_IN_SHORT}" in templates(theme) else key
+    values = {name: _without_grounds(value) for name, value in said.values.items()}
+    return Said(f"{theme}.{short}", values)
+
+
+def _without_grounds(value: object) -> object:
+    if isinstance(value, Said):
+        return in_short(value)
+    return [_without_grounds(one) for one in value] if isinstance(value, list | tuple) else value
+
+
 def _filled(template: str, values: Mapping[str, Any]) -> str:
     if "{" not in template:
         return template

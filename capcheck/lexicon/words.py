@@ -38,7 +38,7 @@ def fold(text: str) -> str:
 
 def unaccented(text: str) -> str:
     """Return *text* without accents, in one form for full and half width."""
-    marked = unicodedata.normalize("NFKD", text)
+    marked = unicodedata.normalize("NFKD", text).replace("ı", "i")  # the same letter as its capital, but in Turkish
     return unicodedata.normalize("NFC", "".join(c for c in marked if ord(c) not in _ACCENTS))
 
 

@@ -201,6 +201,8 @@ class PartName(Struct, frozen=True):
     dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
     other_dimensions: tuple[Mapping[str, tuple[Interval, str]], ...] = ()
     """What other sources state: the placement file beside the BOM, another row or a list of the same part number."""
+    figures: tuple[tuple[str, float, str], ...] = ()
+    """Numbers below titles of which nothing says what they count: the title, the number and its place."""
     where: str = ""
     mountings: tuple[tuple[str, str], ...] = ()
     """The cells of the columns that say how the part is mounted, each with the place it was read from."""
@@ -231,6 +233,8 @@ class BomLine(Struct, frozen=True):
     quantity: float | None = None
     fitted: bool = True
     dimensions: Mapping[str, tuple[Interval, str]] = field(default_factory=dict)
+    figures: tuple[tuple[str, float], ...] = ()
+    """Numbers below titles of which nothing says what they count."""
     file: str = ""
     row: int = 0
     sheet: str | None = None
@@ -319,3 +323,8 @@ class Body(Struct, frozen=True):
     """The fields that sources differ on and nobody has settled; ``body`` for length and width."""
     questions: tuple[Said, ...] = ()
     """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""
+
+    @property
+    def conflicts_of_texts(self) -> tuple[Said, ...]:
+        """The conflicts in which the land pattern has no part."""
+        return tuple(said for said in self.conflicts if said not in self.misfits)

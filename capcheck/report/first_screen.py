@@ -11,9 +11,10 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.checking import Report
-from capcheck.lexicon import sentence
+from capcheck.lexicon import in_short, sentence
+from capcheck.model import Body, Said
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.questions import questions
+from capcheck.report.questions import Outlook, outlook_of_questions
 from capcheck.report.sentences import (
     accepted,
     by_hand,
@@ -40,6 +41,7 @@ _MOST_NEAR: Final = 3
 _NEAR: Final = 0.05
 """A margin of more than this share of its limit is told with the full report only."""
 _LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
+    ("whether it is a part", frozenset({"part.is_part"})),
     ("nothing known", frozenset({"part.mounting", "part.length"})),
     ("how mounted", frozenset({"part.mounting"})),
     ("size", frozenset({"part.length"})),
@@ -51,8 +53,18 @@ _LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
     ("pitch or leads", frozenset({"part.lead_width"})),
     ("pitch or leads", frozenset({"part.lead_style"})),
     ("packaging", frozenset({"part.supply"})),
+    ("where it lies", frozenset({"part.located"})),
+    ("how far from the contour", frozenset({"part.contour_distance"})),
+    ("how far from the leading edge", frozenset({"part.leading_distance"})),
 )
 """What a part lacks, in a word: the first of these whose facts are all missing."""
+
+
+_CONTRADICTIONS: Final[Mapping[str, Callable[[Body], Sequence[Said]]]] = {
+    "part.fits_land": lambda body: body.misfits,
+    "part.sources_agree": lambda body: body.conflicts_of_texts,
+}
+"""What contradicts one another in a body, by the fact that asks for it."""
 
 
 class Section(Struct, frozen=True):
@@ -77,9 +89,11 @@ class FirstScreen(Struct, frozen=True):
 def first_screen(report: Report) -> FirstScreen:
     """Return what a reader needs first of a report."""
     live = [f for f in report.findings if not f.waived]
-    groups, lacks = decided_groups(live), gaps(live)
+    outlook = outlook_of_questions(report)
+    asked = outlook.count
+    untold = [f for f in live if f.outcome != "warn" or f.subject.kind != _DATA or f.subject.ref not in outlook.about]
+    groups, lacks = decided_groups(untold, report.line), gaps(live)
     tags = {rule.id: rule.tags for rule in report.answers.rules}
-    asked = len(questions(report))
 
     def of(outcome: str, wanted: Callable[[Sequence[str]], bool] = lambda _: True) -> list[Group]:
         return [g for g in groups if g.outcome == outcome and wanted(tags.get(g.rule, ()))]
@@ -90,16 +104,17 @@ def first_screen(report: Report) -> FirstScreen:
     of_files = [g for g in of("warn", _on_files) if _OPEN_GAPS not in facts[g.rule]]
     of_parts = [gap for gap in lacks if _is_of_parts(gap)]
     sections = (
-        Section("Stops it", _causes(of("fail")), "fail"),
-        Section("Settle first: the rest depends on it", (*_open_readings(report), *_causes(of_reading))),
+        Section("Stops it", _causes(report, of("fail")), "fail"),
+        Section("Ask before anything starts", _first_questions(outlook)),
+        Section("Settle first: the rest depends on it", (*_open_readings(report), *_causes(report, of_reading))),
         Section(_title_of_undecided(of_parts), tuple(_lacking_parts(of_parts))),
         Section("Also undecided", _other_gaps([gap for gap in lacks if not _is_of_parts(gap)])),
         Section(
             "The files leave open",
-            _causes(of_files),
+            _causes(report, of_files),
             "warn",
         ),
-        Section("Look at", _causes(of("warn", _on_design)), "warn"),
+        Section("Look at", _causes(report, of("warn", _on_design)), "warn"),
         Section("Nearest to a limit, among what passes", _near_limits(report)),
         Section(
             "Not machine-placed",
@@ -114,6 +129,17 @@ def first_screen(report: Report) -> FirstScreen:
         sections=tuple(section for section in sections if section.rows),
         further=tuple(_further(report, asked)),
     )
+
+
+def _first_questions(outlook: Outlook) -> tuple[str, ...]:
+    """Return the first of the questions without whose answers nothing starts, and how many of them there are more."""
+    rows = []
+    for question in outlook.first:
+        refs = question.refs or tuple(ref for row in question.rows for ref in row.refs)
+        named = f"{question.rows[0].name}: " if len(question.rows) == 1 and question.rows[0].name else ""
+        rows.append(f"{question.ask}{f' ({named}{shortened(refs, _MOST_REFS)})' if refs else ''}")
+    left = outlook.blocking - len(rows)
+    return (*rows, f"and {counted(left, 'more question', 'more questions')} of this kind") if left else tuple(rows)
 
 
 def _on_reading(tags: Sequence[str]) -> bool:
@@ -189,12 +215,12 @@ def _slots(report: Report) -> Iterator[str]:
         yield f"{needed.low[0]:g} of {there.low[0]:g} feeder slots"
 
 
-def _causes(groups: Sequence[Group]) -> tuple[str, ...]:
+def _causes(report: Report, groups: Sequence[Group]) -> tuple[str, ...]:
     """Return a row for each rule; where there are too many, the last row counts the rest."""
     by_rule: dict[str, list[Group]] = {}
     for group in groups:
         by_rule.setdefault(group.rule, []).append(group)
-    rows = [_cause(same) for same in by_rule.values()]
+    rows = [_cause(report, same) for same in by_rule.values()]
     if len(rows) <= _MOST_ROWS:
         return tuple(rows)
     rest = list(by_rule.values())[_MOST_ROWS - 1 :]
@@ -203,16 +229,29 @@ def _causes(groups: Sequence[Group]) -> tuple[str, ...]:
     return (*rows[: _MOST_ROWS - 1], more)
 
 
-def _cause(same: Sequence[Group]) -> str:
+def _cause(report: Report, same: Sequence[Group]) -> str:
     """Return whom the first sentence is about with that sentence, and how many sentences more there are."""
     first = same[0]
-    subjects = tuple(dict.fromkeys(s for group in same for s in group.subjects))
     texts = list(dict.fromkeys(group.text for group in same))
+    # What is said of the first is said of those alone who share its sentence.
+    subjects = tuple(dict.fromkeys(s for group in same if group.text == first.text for s in group.subjects))
     more = f" (and {len(texts) - 1} more)" if len(texts) > 1 else ""
     label = f" ({first.label})" if len(same) == 1 and first.label and first.label not in first.text else ""
     about = "" if first.names_itself else f"{shortened(subjects, _MOST_REFS)}{label}: "
     since = f" [{first.since}]" if first.since else ""
-    return f"{about}{texts[0]}{more}{since}"
+    return f"{about}{_in_short(report, first)}{more}{since}"
+
+
+def _in_short(report: Report, group: Group) -> str:
+    """Return what a group says, of sources that contradict one another without how each was read."""
+    named = {value.name for value in group.findings[0].facts}
+    told = next((told for fact, told in _CONTRADICTIONS.items() if fact in named), None)
+    ref = group.findings[0].subject.ref
+    if told is None or ref is None:
+        return group.text
+    row = list(report.board.placements.ref).index(ref)
+    body = report.board.bodies[int(report.board.placements.part_type[row])]
+    return "; ".join(sentence(in_short(said)) for said in told(body)) or group.text
 
 
 def _open_readings(report: Report) -> tuple[str, ...]:

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from msgspec import Struct
 
 from capcheck.engine import Finding, SubjectName
+from capcheck.machines import Line
 from capcheck.values import shortened
+
+_FEW: Final = 2
+"""Machines that are named, also where they are all of the line."""
 
 
 class Group(Struct, frozen=True):
@@ -78,18 +83,20 @@ def _subject(subject: SubjectName) -> str:
     return subject.ref or (f"{subject.side} side" if subject.side else subject.machine or subject.kind)
 
 
-def _for_all(findings: Sequence[Finding]) -> str:
+def _for_all(findings: Sequence[Finding], machines: int) -> str:
     """Return the message of findings that differ by the machine alone, with the names of all machines."""
     names = list(dict.fromkeys(f.subject.machine for f in findings if f.subject.machine))
     listed = " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
-    return findings[0].told(reference=False, machine=listed)
+    return findings[0].told(reference=False, machine="every machine" if len(names) == machines > _FEW else listed)
 
 
-def decided_groups(findings: Sequence[Finding]) -> list[Group]:
-    """Return the decided findings, in their order, gathered by rule, type of part and message.
+def decided_groups(findings: Sequence[Finding], line: Line | None = None) -> list[Group]:
+    """Return those of *findings* that are decided, in their order, gathered by rule, type of part and message.
 
-    Messages that name different machines and say the same of them are one group.
+    Messages that name different machines and say the same of them are one group; of all machines of the *line*, none
+    is named.
     """
+    machines = len(line.machines) if line else 0
     gathered: dict[tuple[str, str, str, str], list[Finding]] = {}
     for finding in findings:
         if not finding.undecided:
@@ -102,7 +109,7 @@ def decided_groups(findings: Sequence[Finding]) -> list[Group]:
             title=first.title,
             outcome=first.outcome,
             subjects=tuple(dict.fromkeys(_subject(f.subject) for f in same)),
-            text=_for_all(same),
+            text=_for_all(same, machines),
             remedy=first.remedy,
             findings=tuple(same),
             label=first.group if first.subject.ref and first.group != first.subject.ref else "",

@@ -59,7 +59,7 @@ def _first_screen(report: Report, width: int) -> list[Line]:
 
 def _everything(report: Report, width: int) -> list[Line]:
     page = _Page(width)
-    groups = decided_groups([f for f in report.findings if not f.waived])
+    groups = decided_groups([f for f in report.findings if not f.waived], report.line)
     return [
         *_head(report, page),
         *_groups("What fails", [g for g in groups if g.outcome == "fail"], page),

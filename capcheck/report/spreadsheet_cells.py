@@ -29,13 +29,15 @@ def harmless(cell: object) -> str:
     return f"'{shown}" if is_formula_like(text) or is_formula_like(shown) else shown
 
 
-def with_cautions(rows: Iterable[Sequence[object]]) -> Iterator[Sequence[object]]:
+def with_cautions(rows: Iterable[Sequence[object]], note: Sequence[str] | None = None) -> Iterator[Sequence[object]]:
     """Yield a list's rows with a last column ``note``, which holds the cautions in the first row below the headings.
 
     A row of their own would be taken for an item of the list. A list without a row has nothing to be careful about.
+    *note* is the heading and the cautions in another language.
     """
+    note = note or ("note", cautions())
     for number, row in enumerate(rows):
-        yield (*row, ("note", cautions())[number] if number < 2 else "")
+        yield (*row, note[number] if number < 2 else "")
 
 
 def csv_text(rows: Iterable[Sequence[object]]) -> str:

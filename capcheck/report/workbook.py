@@ -54,16 +54,17 @@ class Workbook:
         widths: Mapping[str, int],
         *,
         marked: str = "",
+        hidden: str = "",
         wrap: bool = False,
     ) -> None:
         """Add a sheet; the headings are the table's first row, which stays in view and can be filtered.
 
-        *widths* are by heading; *marked* is the heading of the column that holds outcomes.
+        *widths* are by heading; *marked* is the heading of the column that holds outcomes, *hidden* one for programs.
         """
         sheet = self._book.add_worksheet(title)
         head, *rows = table
         for column, name in enumerate(map(str, head)):
-            sheet.set_column(column, column, widths.get(name, 11))
+            sheet.set_column(column, column, widths.get(name, 11), None, {"hidden": name == hidden})
             sheet.write_string(0, column, name, self._formats["head"])
             for row, cells in enumerate(rows, 1):
                 self._cell(sheet, row, column, cells[column], wrap=wrap, outcome=name == marked)

@@ -21,7 +21,13 @@ from capcheck.values.errors import (
 from capcheck.values.interval import UNKNOWN as UNKNOWN, UNKNOWN_SIZE as UNKNOWN_SIZE, Interval as Interval
 from capcheck.values.patterns import pattern as pattern
 from capcheck.values.plain_files import refuse_special as refuse_special
-from capcheck.values.refs import number_of as number_of, shortened as shortened
+from capcheck.values.refs import (
+    first_circuit as first_circuit,
+    in_ranges as in_ranges,
+    number_of as number_of,
+    refs_of_subject as refs_of_subject,
+    shortened as shortened,
+)
 from capcheck.values.toml import (
     line_of as line_of,
     load_toml as load_toml,

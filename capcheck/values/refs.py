@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 
 
 def number_of(ref: str) -> tuple[str, int, str]:
@@ -74,3 +74,19 @@ def _copy_of(ref: str) -> tuple[str, int]:
 def _span(circuits: tuple[int, ...]) -> str:
     in_a_row = len(circuits) > 1 and circuits[-1] - circuits[0] == len(circuits) - 1
     return f"{circuits[0]}–{circuits[-1]}" if in_a_row else ", ".join(map(str, circuits))
+
+
+def in_ranges(refs: Iterable[str]) -> list[str]:
+    """Return references in natural order, three and more in a row as one text: ``C1–C4``; none is left out."""
+    return [text for run in _runs(dict.fromkeys(refs)) for text in (run if len(run) < 3 else [f"{run[0]}–{run[-1]}"])]
+
+
+def refs_of_subject(ref: str) -> list[str]:
+    """Return the references of a subject: of a pair both."""
+    return ref.split(" and ")
+
+
+def first_circuit(ref: str, every: Container[str]) -> str:
+    """Return the reference of the same part on the first circuit of a stepped panel; *every* are those of the board."""
+    base, circuit = _copy_of(ref) if "/" in ref else (ref, 1)
+    return base if circuit > 1 and base in every else ref

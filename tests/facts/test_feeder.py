@@ -61,3 +61,20 @@ def test_the_spread_of_a_head_is_its_accuracy_over_its_sigmas(make_board, make_l
     report = check(make_board(["C1,5,10,0,top,1u,CAPC1005X55N"]), line=make_line(PLACER.format(slots=9)))
     # ±0.05 mm at 3 sigma is a sigma of 0.0167 mm: definition.
     assert report.session.get("head.sigma").low[0] == pytest.approx(0.05 / 3)
+
+
+# Invented table of feeders; a body of 4.9 x 6.0 mm with its leads goes on 12 mm tape and wider (SOIC-8, JEDEC MS-012).
+@pytest.mark.parametrize(
+    ("table", "tape", "expected"),
+    [
+        ('{ "8 mm" = 1, "16 mm" = 2 }', "16", set()),
+        ('{ "8 mm" = 1, "16 mm" = 2 }', "24", {("tape-feeder", "warn", False)}),
+        ("", "24", set()),
+    ],
+)
+def test_a_stated_tape_needs_a_feeder_of_the_machine(make_board, make_line, table, tape, expected):
+    used = f"slots_used = {table}" if table else ""
+    line = make_line(f'name = "M"\n[feeders]\nslots = 10\n{used}\n[[head]]\nname = "h"\n')
+    listed = ["Ref,Qty,Part number,Tape width", f"U1,1,PN-1,{tape}"]
+    board = make_board(["U1,5,10,0,top,1u,SOIC-8"], bom=listed)
+    assert outcomes(check(board, line=line, choice=Choice(select=["tape-feeder"]))) == expected

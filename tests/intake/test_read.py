@@ -322,7 +322,7 @@ def test_the_mark_of_a_footnote_makes_no_other_reference(tmp_path):
     package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
     assert package.placements.ref == ["R1", "R2"]
     assert package.placements.bom_line.tolist()[:2] == [0, 1]
-    assert sum("footnote" in sentence(note.said) for note in package.notes) == 2
+    assert sum("footnote" in sentence(d.said) for d in package.discrepancies) == 2
 
 
 def test_marks_that_alone_tell_references_apart_stay(tmp_path):

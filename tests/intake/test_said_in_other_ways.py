@@ -5,6 +5,7 @@ Figures: boards, parts and sizes are invented.
 
 import ezdxf
 import pytest
+import xlsxwriter
 
 from capcheck import check
 
@@ -174,3 +175,110 @@ def test_files_of_two_units_under_one_header_leave_the_unit_open(make_line, tmp_
     report = check(tmp_path, line=make_line(MACHINE))
     assert report.verdict == "warn"
     assert not report.board.unit_settled
+
+
+TITLES = "Item,Ref,Part number,Description,Qty,Height [mm]"
+LISTED = [TITLES, "1,L1,QX-1W,Coil,1,1.8", "2,R1,QX-2W,Resistor,1,"]
+
+
+def test_the_plain_list_leaves_no_row_out(asked):
+    assert not [f for f in asked(LISTED).findings if f.rule in {"no-row-left-out", "every-row-counts"}]
+
+
+@pytest.mark.parametrize("row", ["2,,,,,30", "2,,,30 mm tall,,"])
+def test_a_row_that_names_nothing_and_states_a_size_is_asked_about(asked, row):
+    rules = {f.rule for f in asked([*LISTED, row]).findings}
+    assert rules & {"no-row-left-out", "reference-on-every-line"}
+
+
+def test_a_size_alone_behind_a_blank_row_is_no_title(asked):
+    assert any(f.rule == "no-row-left-out" for f in asked([*LISTED[:2], ",,,,,", ",,,,,30", LISTED[2]]).findings)
+
+
+def test_a_text_of_a_size_below_any_title_goes_on_with_the_row_above(asked):
+    assert "part-height" in not_passed(asked([*LISTED[:2], ",,30 mm tall,,,", LISTED[2]]))
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ["L1 is glued after the oven", "", *LISTED],
+        [*LISTED, "", "L1: only from the second lot on"],
+        [*LISTED, "Remark: the sink on L1 is 30 mm tall,,,,,"],
+    ],
+)
+def test_a_remark_beside_the_list_that_speaks_of_a_part_is_asked_about(asked, lines):
+    assert any(f.rule == "no-row-left-out" and "L1" in str(f.subject.ref) for f in asked(lines).findings)
+
+
+@pytest.mark.parametrize(
+    "remark", ["Format A4", "2021-03-04 L1 made taller", "Board of the pump", "R1", "Document QX1"]
+)
+def test_a_remark_that_speaks_of_no_part_is_not(asked, remark):
+    assert not [f for f in asked([remark, "", *LISTED]).findings if f.rule == "no-row-left-out"]
+
+
+def test_the_mark_of_a_footnote_is_asked_about(asked):
+    report = asked([LISTED[0], LISTED[1].replace("L1", "L1*"), LISTED[2], "* of the tall kind,,,,,"])
+    assert {"every-row-counts"} & not_passed(report)
+
+
+def test_words_that_may_head_the_row_below_or_go_on_with_the_one_above_leave_both_open(asked):
+    report = asked([*LISTED[:2], ",,,DNP,,", LISTED[2]])
+    assert "part-height" in not_passed(report)
+    assert "every-row-counts" in not_passed(report, "R1")
+
+
+@pytest.mark.parametrize("number", ["QX-4W / QX-9H30", "QX-4W or QX-9H30", "QX-4W; QX-9H30", "QX-4W oder QX-9H30"])
+def test_two_part_numbers_in_one_cell_are_asked_about(asked, number):
+    report = asked([LISTED[0], LISTED[1].replace("QX-1W", number), LISTED[2]])
+    assert "part-number-whole" in not_passed(report)
+
+
+@pytest.mark.parametrize("number", ["QX-4W/NOPB", "QX-4W, 215", "QX 4W", "QX-4W rev. or so"])
+def test_a_number_with_a_mark_in_it_is_one(asked, number):
+    report = asked([LISTED[0], LISTED[1].replace("QX-1W", f'"{number}"'), LISTED[2]])
+    assert "part-number-whole" not in not_passed(report)
+
+
+def test_a_quantity_in_words_among_numbers_is_asked_about(asked):
+    more = ["3,C1,QX-3W,Capacitor,1,", "4,C2,QX-4W,Capacitor,none,"]
+    placed = ["C1,60,40,0,top,1u,CAPC1608X90N", "C2,70,40,0,top,1u,CAPC1608X90N"]
+    report = asked([*LISTED, *more], placed=placed)
+    assert "every-row-counts" in not_passed(report, "C2")
+    assert "every-row-counts" not in not_passed(report, "C1")
+
+
+@pytest.mark.parametrize(
+    "text", ["Coil - not mount", "Coil inte monterad", "Coil ej mont.", "Coil takılmayacak", "Coil, fit by customer"]
+)
+def test_further_words_for_what_a_machine_does_not_place(asked, text):
+    report = asked([LISTED[0], LISTED[1].replace("Coil", f'"{text}"'), LISTED[2]])
+    assert {"fitted-by-both", "machine-or-hand"} & not_passed(report)
+
+
+@pytest.mark.parametrize(
+    ("sheet", "rows", "is_asked"),
+    [
+        ("not fitted", [["Ref"], ["L1"]], True),
+        ("remarks", [["L1 is 30 mm tall with its sink"]], True),
+        ("others", [["No", "What", "How"], ["1", "L1", "DNI"]], True),
+        ("history", [["2021-03-04", "L1 made taller"]], False),
+        ("remarks", [["leadless, 30 mm"]], False),
+    ],
+)
+def test_a_further_sheet_that_speaks_of_a_part_is_asked_about(tmp_path, sheet, rows, is_asked):
+    book = xlsxwriter.Workbook(tmp_path / "bom.xlsx")
+    for name, lines in (("parts", [row.split(",") for row in LISTED]), (sheet, rows)):
+        page = book.add_worksheet(name)
+        for i, line in enumerate(lines):
+            page.write_row(i, 0, line)
+    book.close()
+    (tmp_path / "p.csv").write_text("\n".join([*PLACED, "L1,20,20,0,top,10u,SOT-23", "R1,40,20,0,top,1k,SOT-23"]))
+    report = check(placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.xlsx")
+    assert any(f.rule == "no-row-left-out" and "L1" in str(f.subject.ref) for f in report.findings) == is_asked
+
+
+@pytest.mark.parametrize("height", [">1.8", "≥ 1.8", "1.8 min"])
+def test_a_height_without_an_upper_end_is_asked_about(asked, height):
+    assert "size-settled" in not_passed(asked([PLAIN[0], PLAIN[1].replace(",1.8", f",{height}"), PLAIN[2]]))

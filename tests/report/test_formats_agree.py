@@ -19,9 +19,9 @@ from python_calamine import CalamineWorkbook
 
 from capcheck import check
 from capcheck.cli import main
-from capcheck.model import Severity
+from capcheck.lexicon import customers_catalogue
 from capcheck.report import format_names, formats, load_format
-from capcheck.report.questions import TITLES
+from capcheck.report.questions import questions
 
 ROOT = Path(__file__).parents[2]
 FIXTURES = ROOT / "fixtures"
@@ -162,9 +162,8 @@ def told_by_xlsx(data: bytes) -> Told:
 
 
 def of_questions(rows: Iterable[tuple[str, str]]) -> Told:
-    """Return which rules fail, from the group and the source of each question; a file alone is no rule's question."""
-    stops = [source.split(", ")[0] for group, source in rows if group == TITLES[Severity.STOP]]
-    return {"rules that fail": {rule for rule in stops if ":" not in rule}}
+    """Return which questions are put in which group, by their keys; a part of a question has a colon in its own."""
+    return {"questions": {(group, key) for group, key in rows if ":" not in key}}
 
 
 def told_by_questions(data: bytes) -> Told:
@@ -172,17 +171,26 @@ def told_by_questions(data: bytes) -> Told:
     for line in data.decode().splitlines():
         group = line.removeprefix("## ") if line.startswith("## ") else group
         if line[:1].isdigit():
-            rows.append((group, line.rpartition(" (")[2].rstrip(")").replace("\\", "")))
+            rows.append((group, line.rpartition(" `")[2].rstrip("`")))
+    return of_questions(rows)
+
+
+def told_by_mail(data: bytes) -> Told:
+    group, rows = "", []
+    for line in data.decode().splitlines():
+        group = line if line.isupper() and line[:1] != " " else group
+        if line.startswith("   [") and line.endswith("]"):
+            rows.append((group.capitalize(), line[4:-1]))
     return of_questions(rows)
 
 
 def told_by_questions_csv(data: bytes) -> Told:
-    return of_questions((row["group"], row["from"]) for row in csv.DictReader(io.StringIO(data.decode())))
+    return of_questions((row["group"], row["key"]) for row in csv.DictReader(io.StringIO(data.decode())))
 
 
 def told_by_questions_xlsx(data: bytes) -> Told:
     head, *rows = CalamineWorkbook.from_filelike(io.BytesIO(data)).get_sheet_by_name("questions").to_python()
-    return of_questions((str(row[head.index("group")]), str(row[head.index("from")])) for row in rows)
+    return of_questions((str(row[head.index("group")]), str(row[head.index("key")])) for row in rows)
 
 
 def told_by_svg(data: bytes) -> Told:
@@ -229,7 +237,9 @@ def test_exit_code_and_every_format_tell_the_same_counts(
         new_only="--new-only" in arguments,
     )
     assert report.exit_code == code
-    expected = told_by_json(new.read_bytes())
+    paper = customers_catalogue().paper
+    asked = {(paper[f"group {q.group}"], q.key) for q in questions(report)}
+    expected = told_by_json(new.read_bytes()) | {"questions": asked}
     for name in format_names():
         content = load_format(name).render(report)
         told = reader_of(name)(content.encode() if isinstance(content, str) else content)

@@ -17,6 +17,7 @@ from capcheck.intake.tables import (
     expand_references,
     is_reference_list,
     sheet_is_not_fitted,
+    states_size,
 )
 from capcheck.model import BomLine, Decision, Discrepancy, Note, SetAside, say
 from capcheck.values import Place, Problems
@@ -94,12 +95,22 @@ class _Reading(Struct, frozen=True):
             self.problems.add(place, complaint, "the list cannot be counted", "write the references out")
         left_off = [*rows.left_off[i], *rows.off_by_text.get(i, ())]
         words = len(refs) == 1 and " " in refs[0]
-        if (not refs or words) and not left_off and not (rows.names(i) or (words and rows.quantities[i])):
+        nothing = not (rows.names(i) or (words and rows.quantities[i]))
+        if not refs and not left_off and self._states_only_a_size(i):
+            self.set_aside.append(SetAside(rows.place(i), say("bom.nothing named"), _whole(self.table, i), filled=True))
+        elif (not refs or words) and not left_off and nothing:
             self.set_aside.append(SetAside(rows.place(i), say("bom.nothing named"), rows.references[i]))
         elif refs and self.lines and _is_continued(self.table, i, self.columns, self.lines[-1]):
             self._go_on(i, refs)
         else:
             self._add_line(i, refs, left_off)
+
+    def _states_only_a_size(self, i: int) -> bool:
+        """Whether a row buys nothing and states a size, which is that of a part in another row."""
+        rows = self.rows
+        if rows.names(i) or rows.quantities[i]:
+            return False
+        return bool(rows.sizes.of_row(i)) or states_size(_whole(self.table, i))
 
     def _go_on(self, i: int, refs: Sequence[str]) -> None:
         before = self.lines[-1]

@@ -19,6 +19,8 @@ from capcheck.intake.tables import (
     ambiguous_nc,
     choose_variant,
     expand_each,
+    figures_of_rows,
+    footnotes_asked,
     heights_in_remarks,
     names_of_sizes,
     read_dimensions,
@@ -36,6 +38,7 @@ from capcheck.values import Place, Problems, pattern
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
 
+_SHOWN: Final = 40
 _SUPPLY_TITLE: Final = pattern(lambda: str(vocabulary().supplies.titles))
 _BARE_WIDTH: Final = pattern(r"\s*\d{1,3}(?:[.,]\d)?\s*")
 _SUPPLY: Final = pattern(lambda: str(vocabulary().supplies.any_of_them))
@@ -62,6 +65,8 @@ class BomRows(Struct, frozen=True):
     by_hand: Mapping[int, str]
     quantities: Sequence[float | None]
     sizes: DimensionColumns
+    figures: Sequence[tuple[tuple[str, float], ...]]
+    """The numbers of each row below titles that say nothing, each with its title."""
     off: StaysOff
     unclear: Sequence[int]
     """Rows whose value is NC, which may mean not connected or a part's name."""
@@ -94,6 +99,7 @@ class BomRows(Struct, frozen=True):
             quantity=self.quantities[i],
             fitted=not self.off.off[i] or doubtful,
             dimensions=self.sizes.of_row(i),
+            figures=self.figures[i],
             file=self.table.file,
             row=row,
             sheet=self.table.sheet,
@@ -130,13 +136,14 @@ def read_rows(
     quantities, decisions = _quantities(table, columns, variant)
     refused = refuse_units(table, columns, problems, placed=False)
     sizes = read_dimensions(table, columns, decimal, problems, without=refused)
-    references, marked = _without_footnotes(table, columns.references(table), known)
+    written = columns.references(table)
+    references = [without_footnotes(text, known) for text in written]
     listed = [off_among_references(text, known) for text in references]
     rows = table.row_numbers
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     refs = [of_row for of_row, _ in expanded]
     by_text = _off_by_texts(table, columns, refs)
-    notes = [*table.notes, *fitted.notes, *marked, *_other_numbers(table, columns, numbers)]
+    notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
     return BomRows(
         table=table,
@@ -151,26 +158,19 @@ def read_rows(
         packages=packages,
         mountings=_mountings(table, columns),
         supplies=_supplies(table, columns),
-        asked=rows_asked(table, columns),
+        asked=rows_asked(table, columns)
+        | footnotes_asked(written, references)
+        | _quantities_asked(table, columns, quantities),
         by_hand=rows_by_hand(table, columns),
         quantities=quantities,
         sizes=sizes,
+        figures=figures_of_rows(table, columns, decimal),
         off=off,
         unclear=ambiguous_nc(values),
         footers=footer_rows(table, references, quantities, known),
         notes=notes,
         decisions=(*fitted.decisions, *decisions, *sizes.decisions),
     )
-
-
-def _without_footnotes(table: Table, written: Sequence[str], known: Container[str]) -> tuple[Sequence[str], list[Note]]:
-    """Return the cells of references without the marks of footnotes, and a note on the rows that had some."""
-    plain = [without_footnotes(text, known) for text in written]
-    marked = [i for i, text in enumerate(plain) if text != written[i]]
-    if not marked:
-        return written, []
-    said = say("tables.footnote marks", texts=[written[i] for i in marked])
-    return plain, [Note(said, table.place(table.row_numbers[marked[0]]))]
 
 
 def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
@@ -292,6 +292,18 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
                 )
             )
     return [_number(t) for t in table.columns[chosen]], decisions
+
+
+def _quantities_asked(table: Table, columns: Columns, counted: Sequence[float | None]) -> dict[int, Said]:
+    """Return the rows whose quantity is a text among numbers, with it: "none" may mean that nothing is fitted."""
+    at = columns.index.get(Role.QUANTITY)
+    if at is None or 2 * sum(number is not None for number in counted) < len(counted):
+        return {}
+    return {
+        i: say("bom.quantity says", title=table.title(at), text=text[:_SHOWN])
+        for i, text in enumerate(table.columns[at])
+        if counted[i] is None and text.strip(" -–—?.,/x")
+    }
 
 
 def _number(text: str) -> float | None:

@@ -10,10 +10,26 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.placements import PlacementColumns, with_starts
-from capcheck.intake.tables import listed_count
-from capcheck.model import Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
-from capcheck.values import Place
+from capcheck.intake.tables import listed_count, says_not_fitted, sheet_is_not_fitted
+from capcheck.model import BomLine, Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
+from capcheck.values import Place, pattern
 
+_REFERENCE: Final = pattern(r"(?<![\w.])[^\W\d_]{1,4}\d{1,5}(?![\w.]\w)(?!\w)")
+_DATED: Final = pattern(r"(?<!\d)(?:\d{4}[-./]\d{1,2}[-./]\d{1,2}|\d{1,2}[-./]\d{1,2}[-./](?:\d\d){1,2})(?!\d)")
+_WORD: Final = pattern(r"[^\W\d_]{3}|[^\W\d_a-zA-Z]")
+"""Something that is said: a word, in Chinese of one sign."""
+_REMARKS: Final = frozenset(
+    (
+        "tables.before the header",
+        "tables.comment",
+        "tables.title",
+        "tables.total or end mark",
+        "bom.about the document",
+        "bom.row of a sheet",
+    )
+)
+_REPEATED: Final = frozenset(("bom.repeating sheet", "bom.repeating table"))
+"""Rows that say again what another list says; only where they take a part off the board do they say more."""
 _SHOWN_CELLS: Final = 100
 """Cells that are no coordinate of which each has its own record; where there are more a column is at fault."""
 
@@ -42,21 +58,49 @@ def part_or_not(files: Sequence[PlacementColumns], placed: Placements) -> list[D
 
 
 def left_out(
-    set_aside: Iterable[SetAside], known: Container[str], files: Sequence[PlacementColumns] = ()
+    set_aside: Iterable[SetAside],
+    placed: Iterable[str],
+    lines: Iterable[BomLine] = (),
+    files: Sequence[PlacementColumns] = (),
 ) -> list[Discrepancy]:
-    """Return a record for each row set aside that reads like a part, and names one that is in no other row.
+    """Return a record for each row set aside that reads like a part in no other row, or that speaks of a part.
 
-    *known* are the references of the placements and of the lines of the BOM. To them come those of *files* that hold
+    *placed* are the references of the placements, *lines* those of the BOM. To them come those of *files* that hold
     another number of parts than they say themselves.
     """
     found = _fewer_than_listed(files)
+    listed = list(lines)
+    known = {*placed, *(ref for line in listed for ref in line.refs)}
+    fitted = {ref for line in listed if line.fitted for ref in line.refs}
+    read = {(line.file, line.sheet, line.row) for line in listed}
+    told: dict[tuple[str, str | None], list[tuple[SetAside, tuple[str, ...]]]] = {}
     for row in set_aside:
         lost = tuple(ref for ref in row.refs if ref not in known)
         if lost or (row.filled and not row.refs):
             key = "compare.left out" if lost else "compare.left out without reference"
             said = say(key, row=row.place.row or 0, reason=row.reason, text=row.text or ", ".join(row.refs))
             found.append(Discrepancy(Topic.LEFT_OUT, said, lost, row.place, Severity.STOP))
+        elif (row.place.file, row.place.sheet, row.place.row) not in read and (refs := _spoken_of(row, known, fitted)):
+            told.setdefault((row.place.file, row.place.sheet), []).append((row, refs))
+    for rows in told.values():
+        said = say("compare.told of parts", texts=[row.text for row, _ in rows])
+        every = tuple(dict.fromkeys(ref for _, refs in rows for ref in refs))
+        found.append(Discrepancy(Topic.LEFT_OUT, said, every, rows[0][0].place, Severity.ASSUMED))
     return found
+
+
+def _spoken_of(row: SetAside, known: Container[str], fitted: Container[str]) -> tuple[str, ...]:
+    """Return the parts of which a remark beside a table says something; what is dated is the history of the list."""
+    key = row.reason.key if isinstance(row.reason, Said) else ""
+    if key not in _REMARKS | _REPEATED or _DATED.search(row.text):
+        return ()
+    if key in _REPEATED:
+        known = fitted
+    refs = tuple(dict.fromkeys(ref for ref in _REFERENCE.findall(row.text) if ref in known))
+    if not refs or sheet_is_not_fitted(row.place.sheet):
+        return refs
+    rest = _REFERENCE.sub("", row.text)
+    return refs if (says_not_fitted(rest) if key in _REPEATED else _WORD.search(rest)) else ()
 
 
 def _fewer_than_listed(files: Sequence[PlacementColumns]) -> list[Discrepancy]:

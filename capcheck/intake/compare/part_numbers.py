@@ -31,6 +31,9 @@ def _date() -> str:
 
 
 _DATE: Final = pattern(_date)
+_TWO_NUMBERS: Final = pattern(
+    lambda: rf"(?=\S*\d)\S{{4,40}}(?:\s+(?:[/|&]|{vocabulary().lists.choice})\s+|\s*[;\n]\s*)(?=\S*\d)\S{{4,40}}"
+)
 _LONG_NUMBER: Final = pattern(r"\d{12,}0000")
 _FAILED: Final = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"})
 _MAY_BE_DAMAGED: Final = pattern(lambda: rf"\s*(?:\d|#|{'|'.join(sorted(vocabulary().lines.month.spelt))})")
@@ -68,7 +71,8 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
     generic: list[BomLine] = []
     for line in lines:
         number = line.part_number
-        if how := damage(number):
+        two = say("compare.two numbers") if line.fitted and _TWO_NUMBERS.fullmatch(fold(number)) else None
+        if how := damage(number) or two:
             said = say("compare.damaged number", text=number, damage=how)
             found.append(Discrepancy(Topic.DAMAGED_PART_NUMBER, said, line.refs, line.place, Severity.STOP))
         if how := damage(line.package):

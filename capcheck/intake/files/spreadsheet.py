@@ -69,6 +69,11 @@ def cell_text(value: object) -> str:
     return "" if value is None else str(value)
 
 
+_BINARY: Final = b"xl/workbook.bin"
+_FORMS_UNREAD: Final = frozenset({"XLS", "XLSB"})
+"""Forms of which calamine gives the cells alone, and not how they are shown."""
+
+
 def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
     """Yield each visible or hidden sheet that holds cells.
 
@@ -80,6 +85,9 @@ def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
     notes = _inspect(data, file) if data[:2] == b"PK" else []
     formulas = _unstored_formulas(data) if notes else {}
     forms = forms_of_cells(data) if data[:2] == b"PK" else {}
+    form = _form(data)
+    if form in _FORMS_UNREAD:
+        notes = [*notes, Note(say("files.forms of cells not read", form=form), Place(file))]
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         for sheet in book.sheets_metadata:
@@ -88,7 +96,7 @@ def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
             if grid is not None and sheet.visible != SheetVisibleEnum.Visible:
                 grid.asked = {number: say("files.hidden sheet", sheet=name) for number in grid.numbers}
             if grid is not None:
-                grid.sheet, grid.encoding = name, _form(data)
+                grid.sheet, grid.encoding = name, form
                 grid.notes += notes
                 notes = []
                 yield grid
@@ -109,7 +117,9 @@ def _form(data: bytes) -> str:
     """Return the form of a workbook by its first bytes, as its name would end."""
     if not data.startswith(b"PK"):
         return "XLS"
-    return "ODS" if b"opendocument" in data[:200] else "XLSX"
+    if b"opendocument" in data[:200]:
+        return "ODS"
+    return "XLSB" if _BINARY in data else "XLSX"
 
 
 def _inspect(data: bytes, file: str) -> list[Note]:

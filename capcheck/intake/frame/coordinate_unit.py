@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.tables import StatedUnit
+from capcheck.intake.tables import StatedUnit, other_unit
 from capcheck.lexicon import mm_per
 from capcheck.model import Codes, Decision, Floats, Outline, Said, Side, Topic, say
 from capcheck.values import Place
@@ -140,7 +140,11 @@ def _is_plain(file: PlacementColumns, unit: str) -> bool:
 
 
 def _contradiction(file: PlacementColumns, stated: StatedUnit, outline: Outline | None) -> list[Decision]:
-    """Return an open decision where the parts overflow the outline in the stated unit and fill it in another."""
+    """Return an open decision where a file names two units, or the parts fill the outline in another one alone."""
+    beside = other_unit(file.table, file.columns, stated.unit) if stated.evidence.key != "units.board.toml" else None
+    if beside is not None:
+        said = say("units.another said", stated=stated.evidence, other=beside.evidence)
+        return [_two_units(file, stated.unit, beside.unit, said)]
     if outline is None:
         return []
     known = np.isfinite(file.x) & np.isfinite(file.y)
@@ -151,17 +155,20 @@ def _contradiction(file: PlacementColumns, stated: StatedUnit, outline: Outline 
     other = max((u for u in _PRIOR if mm_per()[u] != stated.factor), key=lambda u: _fits(spans, mm_per()[u], outline))
     if own > -12.0 or _fits(spans, mm_per()[other], outline) < -3.0:
         return []
-    return [
-        Decision(
-            Topic.UNIT,
-            say("frame.unit", unit=stated.unit),
-            say("frame.contradicted unit", evidence=stated.evidence, unit=other),
-            say("frame.unit", unit=other),
-            f'units = "{other}"',
-            open=True,
-            place=Place(file.table.file),
-        )
-    ]
+    said = say("frame.contradicted unit", evidence=stated.evidence, unit=other)
+    return [_two_units(file, stated.unit, other, said)]
+
+
+def _two_units(file: PlacementColumns, unit: str, other: str, evidence: Said) -> Decision:
+    return Decision(
+        Topic.UNIT,
+        say("frame.unit", unit=unit),
+        evidence,
+        say("frame.unit", unit=other),
+        f'units = "{other}"',
+        open=True,
+        place=Place(file.table.file),
+    )
 
 
 def _log_normal(value: float, middle: float, width: float) -> float:

@@ -67,6 +67,8 @@ class Candidate(Struct):
     share_inside: float | None = None
     drawing_frame: bool = False
     """Whether it is plainly the frame of a drawing: as large as a sheet, or with texts beside what it holds."""
+    texts_beside: bool = False
+    """Whether it holds texts beside what else it holds."""
 
     def add(self, weight: float, reason: Said = NOTHING) -> None:
         """Add a piece of evidence."""
@@ -205,7 +207,7 @@ def _judge_nested(candidates: list[Candidate], around: Surroundings) -> None:
         candidate = candidates[outer]
         for inner in inners:
             if candidates[inner].polygon.area >= _INSET * candidate.polygon.area:
-                candidates[inner].add(-0.5 if _is_sheet(candidate) else -3.0, say("outline.second line"))
+                candidates[inner].add(-0.5 if is_sheet(candidate) else -3.0, say("outline.second line"))
         _judge_frame(candidate, [candidates[i] for i in inners], around)
 
 
@@ -216,13 +218,14 @@ def _judge_frame(candidate: Candidate, inners: list[Candidate], around: Surround
         return
     if boards and candidate.share_inside and any(b.share_inside == candidate.share_inside for b in boards):
         candidate.add(-5.0, say("outline.placements in a smaller contour"))
-    if _is_sheet(candidate):
+    if is_sheet(candidate):
         candidate.add(-2.5, say("outline.size of a sheet"))
     if not boards:
         return
     outside = _texts_inside(candidate, around) - max(_texts_inside(b, around) for b in boards)
-    candidate.drawing_frame = outside > 0 or _is_sheet(candidate)
-    drawn_up = _is_sheet(candidate) or _texts_inside(candidate, around) > 1
+    candidate.texts_beside = outside > 0
+    candidate.drawing_frame = candidate.texts_beside or is_sheet(candidate)
+    drawn_up = is_sheet(candidate) or _texts_inside(candidate, around) > 1
     if drawn_up and candidate.contour is not None and candidate.contour.divided > 2:
         candidate.add(-1.5, say("outline.title block"))
     if outside > 0:
@@ -240,14 +243,14 @@ def _is_rectangle(polygon: Polygon) -> bool:
     return bool(polygon.area > 0.999 * (east - west) * (north - south))
 
 
-def _is_sheet(candidate: Candidate) -> bool:
-    """Return whether a rectangle has a drawing sheet's size, or that less margins of up to 30 mm a side."""
+def is_sheet(candidate: Candidate, margins_mm: float = 60.0) -> bool:
+    """Return whether a rectangle has a drawing sheet's size, or that less *margins_mm*, both sides together."""
     if not _is_rectangle(candidate.polygon):
         return False
     longer, shorter = sorted(candidate.size(), reverse=True)
     return any(
-        -1.0 <= sheet[0] - longer <= 60.0
-        and -1.0 <= sheet[1] - shorter <= 60.0
+        -1.0 <= sheet[0] - longer <= margins_mm
+        and -1.0 <= sheet[1] - shorter <= margins_mm
         and (abs(sheet[0] - longer - (sheet[1] - shorter)) < 25.0)
         for sheet in _SHEETS_MM
     )
@@ -273,10 +276,10 @@ def _is_other_choice(candidate: Candidate, best: Candidate) -> bool:
         return False
     if candidate.layer == best.layer:
         return candidate.score >= best.score - 1.0 or not best.polygon.contains(candidate.polygon)
-    return ALL_LAYERS not in {candidate.layer, best.layer} or not _same(candidate, best)
+    return ALL_LAYERS not in {candidate.layer, best.layer} or not same(candidate, best)
 
 
-def _same(one: Candidate, other: Candidate) -> bool:
+def same(one: Candidate, other: Candidate) -> bool:
     """Return whether two candidates are one contour drawn twice."""
     return bool(one.polygon.symmetric_difference(other.polygon).area < _SAME_SHARE * other.polygon.area)
 
@@ -300,7 +303,7 @@ def _around(best: Candidate, ranked: Sequence[Candidate]) -> Candidate | None:
         if (
             max(candidate.size()) <= _LONGEST_MM
             and candidate.polygon.contains(best.polygon)
-            and not _same(candidate, best)
+            and not same(candidate, best)
         ):
             return candidate
     return None
@@ -327,6 +330,6 @@ def decide(best: Candidate, ranked: Sequence[Candidate], *, one_layer: bool) -> 
             other.described() if other else NOTHING,
             f'layer = "{layer}" under [outline] in board.toml' if other or layer else "",
             open=around is not None
-            or (other is not None and not _same(other, best) and other.score > best.score - _CLOSE_SCORE),
+            or (other is not None and not same(other, best) and other.score > best.score - _CLOSE_SCORE),
         )
     ]

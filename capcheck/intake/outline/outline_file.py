@@ -17,6 +17,7 @@ from capcheck.intake.outline.contour_choice import Candidate, Surroundings
 from capcheck.intake.outline.contours import GAP_MM, Traced
 from capcheck.intake.outline.drawing import MM_PER, Drawing
 from capcheck.intake.outline.drawing_unit import UnitEvidence, guess_unit
+from capcheck.intake.outline.drawn_around import drawn_as_panel
 from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.layer_contours import contours_of_layers
 from capcheck.intake.outline.openings import outline_with_openings
@@ -41,6 +42,8 @@ class OutlineOptions(Struct, frozen=True):
     layer: str | None = None
     unit: str | None = None
     tolerance_mm: float | None = None
+    panel_stated: bool = False
+    """Whether it is known what panel the board comes in, or that it comes in none."""
 
 
 class OutlineReading(Struct, frozen=True):
@@ -116,6 +119,10 @@ def read_outline(
     if drawing.repaired is not None:
         decisions.append(_repaired(best, drawing.repaired))
     decisions += choice.decide(best, ranked, one_layer=layer is not None or len(drawing.layers()) == 1)
+    if not options.panel_stated and not any(
+        decision.topic is Topic.OUTLINE_CONTOUR and decision.open for decision in decisions
+    ):
+        decisions += drawn_as_panel(best, ranked, one_layer=layer is not None)
     opened = outline_with_openings(best, traced, drawing, factor=factor, tolerance_mm=tolerance)
     notes = [*drawing.notes, *_mended(best, traced, tolerance), *opened.notes]
     place = Place(drawing.file)

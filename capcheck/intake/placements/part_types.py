@@ -94,6 +94,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
         bom_package=line.package,
         ref_prefix=prefix,
         dimensions={**placed, **line.dimensions},
+        figures=tuple((title, value, f'{place}: {title} "{value:g}"') for title, value in line.figures),
         other_dimensions=(twice,) if twice else (),
         where=str(place),
         mountings=tuple((cell, str(at)) for cell, at in ((line.mounting, place), (mounting, own)) if cell),

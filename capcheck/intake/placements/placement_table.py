@@ -24,6 +24,7 @@ from capcheck.intake.tables import (
     by_words,
     code,
     code_stems,
+    footnotes_asked,
     in_metres,
     names_of_sizes,
     read_dimensions,
@@ -36,7 +37,7 @@ from capcheck.intake.tables import (
     stated_unit,
     without_footnotes,
 )
-from capcheck.model import Ints, Note, Side, say
+from capcheck.model import Ints, Note, Said, Side, say
 from capcheck.values import Place, Problems, pattern
 
 _BEHIND_A_GAP: Final = pattern(r"\S{1,12}\s{2,}([^\W\d_]{1,4}\d{1,5}[^\W\d_]?)")
@@ -67,7 +68,8 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     coded = {role: code(table.columns[index[role]]) for role in _TEXT_ROLES if role in index}
     if (sizes := names_of_sizes(table, columns)) is not None:
         coded[Role.SIZE] = code(sizes)
-    ref = _references(table, index[Role.REF], notes)
+    plain, marked = _without_footnotes(table.columns[index[Role.REF]])
+    ref = _references(table, plain, notes)
     stem = code_stems(ref)
     nothing = (np.zeros(len(ref), dtype=np.int64), [""])
     kind, apart = classify(ref, stem, coded.get(Role.FOOTPRINT, nothing), coded.get(Role.VALUE, nothing), known.kinds)
@@ -107,7 +109,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         place_open=shifted,
         body_open=np.isin(row, list(table.doubtful | table.continued)) if table.doubtful | table.continued else None,
         unread=unread_cells(table, columns, pairs[0]),
-        asked=rows_asked(table, columns),
+        asked=rows_asked(table, columns) | marked,
         by_hand=rows_by_hand(table, columns),
         notes=(*table.notes, *notes, *fitted.notes),
         decisions=(*marks.decisions, *radians, *inferred, *fitted.decisions, *dimensions.decisions),
@@ -143,9 +145,8 @@ def _with_words(table: Table, fitted: FittedColumn, ref: Sequence[str], texts: M
     return replace(fitted, fitted=fitted.fitted & ~off, notes=(*fitted.notes, *notes), by_word=off, loosely=loosely)
 
 
-def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
+def _references(table: Table, cells: Sequence[str], notes: list[Note]) -> Sequence[str]:
     """Return the references; one behind other text and a gap in its cell, as in ``24   J24``, is taken out."""
-    cells = _without_footnotes(table, table.columns[column], notes)
     if "  " not in "\n".join(cells):
         return cells
     taken = {i: match[1] for i, cell in enumerate(cells) if (match := _BEHIND_A_GAP.fullmatch(cell))}
@@ -158,19 +159,11 @@ def _references(table: Table, column: int, notes: list[Note]) -> Sequence[str]:
     return [taken.get(i, cell) for i, cell in enumerate(cells)]
 
 
-def _without_footnotes(table: Table, cells: Sequence[str], notes: list[Note]) -> Sequence[str]:
+def _without_footnotes(cells: Sequence[str]) -> tuple[Sequence[str], dict[int, Said]]:
     """Return references without the marks of footnotes, but where the mark alone tells two of them apart."""
     plain = [without_footnotes(cell) for cell in cells]
-    marked = [i for i, cell in enumerate(plain) if cell != cells[i]]
-    if not marked or len(set(plain)) < len(set(cells)):
-        return cells
-    notes.append(
-        Note(
-            say("tables.footnote marks", texts=[cells[i] for i in marked]),
-            Place(table.file, table.row_numbers[marked[0]]),
-        )
-    )
-    return plain
+    marked = footnotes_asked(cells, plain)
+    return (cells, {}) if not marked or len(set(plain)) < len(set(cells)) else (plain, marked)
 
 
 def _row_numbers(table: Table) -> Ints:

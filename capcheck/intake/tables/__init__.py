@@ -14,6 +14,7 @@ from capcheck.intake.tables.content import (
 )
 from capcheck.intake.tables.dimensions import (
     DimensionColumns as DimensionColumns,
+    figures_of_rows as figures_of_rows,
     heights_in_remarks as heights_in_remarks,
     names_of_sizes as names_of_sizes,
     read_dimensions as read_dimensions,
@@ -36,7 +37,11 @@ from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_s
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
 from capcheck.intake.tables.named_parts import parts_named as parts_named
-from capcheck.intake.tables.open_rows import rows_asked as rows_asked, rows_by_hand as rows_by_hand
+from capcheck.intake.tables.open_rows import (
+    footnotes_asked as footnotes_asked,
+    rows_asked as rows_asked,
+    rows_by_hand as rows_by_hand,
+)
 from capcheck.intake.tables.recognised import Recognised as Recognised
 from capcheck.intake.tables.references import (
     expand_each as expand_each,
@@ -67,6 +72,7 @@ from capcheck.intake.tables.size_cell import states_size as states_size
 from capcheck.intake.tables.stated_units import (
     StatedUnit as StatedUnit,
     in_metres as in_metres,
+    other_unit as other_unit,
     stated_unit as stated_unit,
 )
 from capcheck.intake.tables.table import Table as Table

@@ -13,7 +13,7 @@ from capcheck.intake.tables.content import Content, look_at
 from capcheck.intake.tables.header_words import Role, Title, read_title, with_letters_read
 from capcheck.intake.tables.headerless import by_content
 from capcheck.intake.tables.reference_columns import reference_columns
-from capcheck.intake.tables.size_columns import size_or_not, untitled_lengths
+from capcheck.intake.tables.size_columns import bare_figures, size_or_not, untitled_lengths
 from capcheck.intake.tables.table import Table
 from capcheck.values import InputError, Place, Problem, Problems, nearest
 
@@ -40,6 +40,8 @@ class Columns(Struct, frozen=True):
     """Further columns of the same role, best first: the other coordinate pairs, alternates, variants."""
     unclear: tuple[int, ...] = ()
     """Columns of lengths of which no title says what they measure."""
+    figures: tuple[int, ...] = ()
+    """Further columns of bare numbers, which may be sizes."""
 
     def references(self, table: Table) -> Sequence[str]:
         """Return what each row of *table* lists in its columns of references."""
@@ -125,13 +127,14 @@ def recognise(table: Table, purpose: Purpose, named: Mapping[str, str] = Mapping
     _demand(choice)
     if choice.problems.found:
         raise ColumnsError(choice.problems.found, choice.ambiguous)
-    unclear = _take_lengths(choice)
+    unclear, figures = _take_lengths(choice)
     units = {role: choice.titles[i].unit for role, i in choice.index.items() if i < len(choice.titles)}
     return Columns(
         index=choice.index,
         units={role: unit for role, unit in units.items() if unit and _fits(role, unit)},
         variants=choice.variants,
         unclear=unclear,
+        figures=tuple(i for i in figures if i not in unclear),
     )
 
 
@@ -353,8 +356,8 @@ def _take_by_content(choice: _Choice) -> None:
             choice.take(role, column)
 
 
-def _take_lengths(choice: _Choice) -> tuple[int, ...]:
-    """Take the columns that hold sizes under titles that say nothing; return those of single lengths."""
+def _take_lengths(choice: _Choice) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Take the columns that hold sizes under titles that say nothing; those of single lengths, those of numbers."""
     used = {*choice.index.values(), *chain.from_iterable(choice.variants.values())}
     sizes, unclear = untitled_lengths(choice.titles, choice.contents, used)
     for column in sizes:
@@ -362,7 +365,7 @@ def _take_lengths(choice: _Choice) -> tuple[int, ...]:
             choice.variants[Role.SIZE] = (*choice.variants.get(Role.SIZE, ()), column)
         else:
             choice.take(Role.SIZE, column)
-    return unclear
+    return unclear, bare_figures(choice.titles, choice.contents, {*used, *sizes})
 
 
 def _demand(choice: _Choice) -> None:

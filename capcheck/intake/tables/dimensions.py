@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct, field
 
-from capcheck.intake.tables.cells import CellError, NoUnitError
+from capcheck.intake.tables.cells import CellError, NoUnitError, read_numbers
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.content import is_number
 from capcheck.intake.tables.header_units import unread_unit
@@ -225,6 +225,15 @@ def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:
             if text and states_size(text):
                 found.setdefault(i, []).append(text)
     return found
+
+
+def figures_of_rows(table: Table, columns: Columns, decimal: str | None) -> Sequence[tuple[tuple[str, float], ...]]:
+    """Return for each row its numbers in columns of which nothing says what they count, each with the title."""
+    read = [
+        (table.title(at), read_numbers(table.columns[at], decimal=decimal, thousands=False)[0].tolist())
+        for at in columns.figures
+    ]
+    return [tuple((title, values[i]) for title, values in read if values[i] > 0) for i in range(len(table))]
 
 
 def names_of_sizes(table: Table, columns: Columns) -> Sequence[str] | None:

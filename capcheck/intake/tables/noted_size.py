@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import enum
+import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -47,7 +48,9 @@ def read_noted(text: str, dimension: Dimension, *, units: Sequence[str], decimal
     Raises :class:`CellError` where no measure can be read from it.
     """
     try:
-        return NotedSize(_measure(text, dimension, units, decimal))
+        value = _measure(text, dimension, units, decimal)
+        # Of "> 1.8" nobody knows how much more, and a name that ends there is no proof against it.
+        return NotedSize(value, How.AS_WRITTEN if math.isfinite(value.high) else How.ABOUT)
     except CellError:
         noted = _noted(fold(normalise(text)), dimension, units, decimal) if len(text) <= _LONGEST else None
         if noted is None:

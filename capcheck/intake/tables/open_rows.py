@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from capcheck.intake.tables.columns import Columns
@@ -20,7 +20,7 @@ _NAMES: Final = frozenset({Role.REF, Role.FOOTPRINT, Role.PART_NUMBER, Role.MANU
 _SHOWN: Final = 80
 
 
-def rows_asked(table: Table, columns: Columns) -> Mapping[int, Said]:
+def rows_asked(table: Table, columns: Columns) -> dict[int, Said]:
     """Return the rows of which it is open whether they count, by their index, with why."""
     told = columns_asked(table, columns)
     hidden = [at for at in columns.index.values() if at in table.hidden_columns and any(table.columns[at])]
@@ -29,6 +29,12 @@ def rows_asked(table: Table, columns: Columns) -> Mapping[int, Said]:
         return told
     formed = ((i, table.asked.get(number, every)) for i, number in enumerate(table.row_numbers))
     return told | {i: said for i, said in formed if said is not None}
+
+
+def footnotes_asked(written: Sequence[str], plain: Sequence[str]) -> dict[int, Said]:
+    """Return the rows whose reference as *written* bears the mark of a footnote, with why they are open."""
+    marked = [i for i, text in enumerate(plain) if text != written[i]]
+    return dict.fromkeys(marked, say("tables.footnote marks", texts=[written[i] for i in marked])) if marked else {}
 
 
 def rows_by_hand(table: Table, columns: Columns) -> Mapping[int, str]:

@@ -12,7 +12,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.files import Grid
 from capcheck.intake.tables.content import decimal_mark, is_number, is_reference
-from capcheck.intake.tables.continued import states_more_of
+from capcheck.intake.tables.continued import is_below_a_size, states_more_of
 from capcheck.intake.tables.fitted import is_not_fitted_title, may_head_a_variant
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
@@ -51,6 +51,8 @@ class _Section(Struct):
     title: str | None = None
     preamble: list[tuple[int, str]] = field(default_factory=list)
     titles: list[tuple[int, str]] = field(default_factory=list)
+    headings: list[tuple[int, str]] = field(default_factory=list)
+    """Rows that may head those below them, or go on with the one above."""
     set_aside: list[SetAside] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)
 
@@ -59,15 +61,21 @@ class _Section(Struct):
         row, cells = self.grid.numbers[at], self.grid.rows[at]
         place, text = Place(self.grid.file, row, sheet=self.grid.sheet), row_text(cells)
         filled = why is COMMENT and sum(map(bool, map(str.strip, cells))) >= max(_FEW, 0.5 * self.width)
-        filled = filled or (why is TITLE and names_a_part("".join(cells).strip()))
+        if why is TITLE and not filled:
+            filled = names_a_part("".join(cells).strip()) or is_below_a_size(cells, self.titles_of_columns)
         refs = () if why.key in _NEVER_A_PART else parts_named(cells)
         self.set_aside.append(SetAside(place, why, text, refs, filled))
         return row, text
 
     @property
+    def titles_of_columns(self) -> list[str]:
+        """The header's cells."""
+        return [] if self.header is None else header_cells(self.grid.rows[self.header])
+
+    @property
     def width(self) -> int:
         """How many titles there are."""
-        return 0 if self.header is None else len(header_cells(self.grid.rows[self.header]))
+        return len(self.titles_of_columns)
 
     def note(self, key: str, at: Sequence[int], width: int = 0) -> None:
         """Note what was done with some rows of the body, given by their place in it."""
@@ -191,7 +199,7 @@ def _table(section: _Section, *, first: bool) -> Table:
 
 def _asked(section: _Section, numbers: Sequence[int]) -> Mapping[int, Said]:
     """Return the rows of which it is open whether they count, by their form or by a title of a variant above them."""
-    told = [(section.grid.numbers[section.start], section.title or ""), *sorted(section.titles)]
+    told = [(section.grid.numbers[section.start], section.title or ""), *sorted((*section.titles, *section.headings))]
     asked: dict[int, Said] = {}
     for (row, text), after in zip(told, [*(row for row, _ in told[1:]), math.inf], strict=True):
         if text and (is_not_fitted_title(text) or may_head_a_variant(text)):
@@ -236,8 +244,10 @@ def _sort_rows(section: _Section, header: list[str]) -> tuple[list[list[str]], S
     for i in _suspects(body, width, section.grid.delimiter, header_row[0] if header_row else ""):
         row = body[i]
         if i and i - 1 not in dropped and states_more_of(body[i - 1], row, header):
-            section.put_aside(section.body + i, say("tables.goes on", row=numbers[i - 1]))
+            place = section.put_aside(section.body + i, say("tables.goes on", row=numbers[i - 1]))
             section.grid.continued.add(numbers[i - 1])
+            if is_not_fitted_title(place[1]):
+                section.headings.append(place)
             dropped.add(i)
         elif why := _why_no_data(row, header_row, width):
             place = section.put_aside(section.body + i, why)

@@ -44,6 +44,15 @@ def size_or_not(role: Role, title: Title, content: Content) -> float:
     return _LESS if role is Role.MASS and (content.product >= _MOSTLY or title.unit in _LENGTHS) else 0.0
 
 
+def bare_figures(titles: Sequence[Title], contents: Sequence[Content], used: Container[int]) -> tuple[int, ...]:
+    """Return the columns besides those *used* that hold numbers alone, under titles that may speak of a body."""
+    return tuple(
+        i
+        for i, (title, content) in enumerate(zip(titles, contents, strict=True))
+        if i not in used and content.number >= _MOSTLY and not title.concepts & _OTHER_LENGTHS - {Concept.OTHER}
+    )
+
+
 def untitled_lengths(
     titles: Sequence[Title], contents: Sequence[Content], used: Container[int]
 ) -> tuple[list[int], tuple[int, ...]]:

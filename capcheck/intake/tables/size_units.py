@@ -10,6 +10,7 @@ import numpy as np
 from capcheck.intake.tables.cells import read_numbers
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.header_words import Role
+from capcheck.intake.tables.stated_units import other_unit
 from capcheck.lexicon import mm_per
 from capcheck.model import Decision, Floats, Topic, say
 from capcheck.values import Place
@@ -31,13 +32,15 @@ def units_of_sizes(table: Table, columns: Columns, decimal: str | None) -> tuple
 
     Where no unit makes them sizes of parts there is none, and the cells cannot be read.
     """
-    bare = [role for role in _SIDES if role in columns.index and not columns.units.get(role)]
+    sides = [role for role in _SIDES if role in columns.index]
+    contradicted = _contradicted(table, columns, [role for role in sides if columns.units.get(role)])
+    bare = [role for role in sides if not columns.units.get(role)]
     values = _numbers((table.columns[columns.index[role]] for role in bare), decimal)
     if not len(values):
-        return (), ()
+        return (), contradicted
     plausible = tuple(unit for unit in _CANDIDATES if _are_sizes(values * mm_per()[unit]))
     if not plausible:
-        return (), ()
+        return (), contradicted
     titles = [table.title(columns.index[role]) for role in bare]
     decision = Decision(
         Topic.SIZE_UNIT,
@@ -47,7 +50,27 @@ def units_of_sizes(table: Table, columns: Columns, decimal: str | None) -> tuple
         open=True,
         place=Place(table.file, table.header_row, sheet=table.sheet),
     )
-    return plausible, (decision,)
+    return plausible, (*contradicted, decision)
+
+
+def _contradicted(table: Table, columns: Columns, titled: Sequence[Role]) -> tuple[Decision, ...]:
+    """Return an open decision where a line or a column of the list names another unit than the titles of sizes do."""
+    for role in titled:
+        beside = other_unit(table, columns, columns.units[role])
+        if beside is not None:
+            title = table.title(columns.index[role])
+            return (
+                Decision(
+                    Topic.SIZE_UNIT,
+                    choice=say("units.of a title", title=title),
+                    evidence=beside.evidence,
+                    runner_up=say("frame.unit", unit=beside.unit),
+                    settle=say("units.one in the file"),
+                    open=True,
+                    place=Place(table.file, table.header_row, sheet=table.sheet),
+                ),
+            )
+    return ()
 
 
 def _numbers(columns: Iterable[Sequence[str]], decimal: str | None) -> Floats:

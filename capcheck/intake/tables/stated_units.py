@@ -9,8 +9,8 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.tables.columns import Columns
-from capcheck.intake.tables.header_words import Role
-from capcheck.lexicon import fold, mm_per, unit_in_title, unit_words, units, vocabulary
+from capcheck.intake.tables.header_words import Role, read_title
+from capcheck.lexicon import Concept, fold, mm_per, unit_in_title, unit_words, units, vocabulary
 from capcheck.model import Floats, Note, Said, say
 from capcheck.values import Place, pattern
 
@@ -26,6 +26,11 @@ _STATEMENT: Final = pattern(
     )
 )
 """Before a word, as in ``units in mm``, the "in" is no inch: it is one where the statement ends, or names an angle."""
+_UNIT_TITLE: Final = pattern(lambda: rf"(?<![^\W\d_]){vocabulary().lines.unit}")
+_LENGTHS: Final = frozenset({Concept.SIZE, Concept.LENGTH, Concept.WIDTH, Concept.HEIGHT, Concept.POSITION})
+_REMARKS: Final = frozenset(
+    ("tables.before the header", "tables.comment", "tables.title", "tables.total or end mark", "bom.about the document")
+)
 _IN_METRES: Final = pattern(r"[(\[{<（［]\s*m\s*[)\]}>）］]")
 _LARGEST_BOARD_M: Final = 1.2
 _FARTHEST_PART_M: Final = 0.3
@@ -56,17 +61,47 @@ def stated_unit(table: Table, columns: Columns, settled: str | None) -> StatedUn
     early += [(s.place.row, s.text) for s in table.set_aside if s.place.row is not None and s.place.row <= first]
     mentioned = []
     for row, text in sorted(early):
-        said = say("units.line", row=row, text=text.strip()[:60])
-        folded = fold(text)
-        statement = _STATEMENT.search(folded)
-        unit = _only_unit(folded[statement.end() :]) if statement else None
-        if statement and statement[1]:
-            unit = "inch"
-        if unit:
-            return StatedUnit(unit, said)
-        if unit := _only_unit(folded):
-            mentioned.append(StatedUnit(unit, said))
+        if found := _in_line(row, text):
+            return found
+        if unit := _only_unit(fold(text)):
+            mentioned.append(StatedUnit(unit, _line(row, text)))
     return mentioned[0] if len({found.unit for found in mentioned}) == 1 else None
+
+
+def other_unit(table: Table, columns: Columns, unit: str) -> StatedUnit | None:
+    """Return the line beside a table, or the column of units, that states another unit of lengths than *unit*."""
+    for aside in table.set_aside:
+        if isinstance(aside.reason, Said) and aside.reason.key in _REMARKS:
+            found = _in_line(aside.place.row or 0, aside.text) or _of_all_lengths(aside.place.row or 0, aside.text)
+            if found and found.factor != mm_per()[unit]:
+                return found
+    taken = set(columns.index.values())
+    for at in (i for i, title in enumerate(table.header) if i not in taken and _UNIT_TITLE.search(fold(title))):
+        for cell in dict.fromkeys(table.columns[at]):
+            name = unit_in_title(fold(cell)) if cell.isalpha() else None
+            if name is not None and name in mm_per() and name != "m" and mm_per()[name] != mm_per()[unit]:
+                return StatedUnit(name, say("units.column", title=table.title(at), text=cell))
+    return None
+
+
+def _line(row: int, text: str) -> Said:
+    return say("units.line", row=row, text=text.strip()[:60])
+
+
+def _in_line(row: int, text: str) -> StatedUnit | None:
+    """Return the unit that a line states in so many words: ``Units: mil``."""
+    folded = fold(text)
+    statement = _STATEMENT.search(folded)
+    if statement is None:
+        return None
+    unit = "inch" if statement[1] else _only_unit(folded[statement.end() :])
+    return StatedUnit(unit, _line(row, text)) if unit else None
+
+
+def _of_all_lengths(row: int, text: str) -> StatedUnit | None:
+    """Return the unit that a line gives to sizes or coordinates: ``All dimensions in inches``."""
+    unit = _only_unit(fold(text)) if read_title(text).concepts & _LENGTHS else None
+    return StatedUnit(unit, _line(row, text)) if unit else None
 
 
 def _only_unit(folded: str) -> str | None:

@@ -10,6 +10,8 @@ from capcheck.intake.tables.named_parts import parts_named
 from capcheck.model import Note, Said, SetAside
 from capcheck.values import Place
 
+_LONGEST_TEXT = 200
+
 
 class Table(Struct, frozen=True):
     """One table of a file: a header, data cells by column, and every other row with the reason why it is none.
@@ -64,7 +66,10 @@ class Table(Struct, frozen=True):
     def left_out(self, reason: Said) -> list[SetAside]:
         """Return every row of data as set aside, for a table that is not read."""
         rows = zip(self.row_numbers, zip(*self.columns, strict=True), strict=True)
-        return [SetAside(self.place(row), reason, refs=parts_named(cells)) for row, cells in rows]
+        return [
+            SetAside(self.place(row), reason, " ".join(filter(None, cells))[:_LONGEST_TEXT], parts_named(cells))
+            for row, cells in rows
+        ]
 
     def __len__(self) -> int:
         return len(self.row_numbers)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from capcheck.lexicon import sentence
 from capcheck.model import Basis, LeadStyle, Mounting, say
 from capcheck.packages.bodies.sorts import other_sort
 from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
 from capcheck.packages.names import opposed, says_surface, speaks_of_itself
+from capcheck.packages.tables import Family
 from capcheck.values import LENGTH, MASS, Interval, show, show_sides
 
 if TYPE_CHECKING:
@@ -41,6 +41,9 @@ DISPUTED_FIELDS: Final = (
 )
 """Fields of one body on which two sources may exclude each other."""
 
+_NAMED: Final = frozenset({"pins", "lead_style"})
+_BENT_ROWS: Final = frozenset({Family.SOT, Family.SOTFL, Family.SOIC, Family.SOP, Family.TSOP})
+_JOINTS: Final = dict.fromkeys(map(ord, "-_ "))
 _LANDS_OF: Final = {
     LeadStyle.GULL_WING: "outside the body",
     LeadStyle.J_LEAD: "around the body",
@@ -116,14 +119,15 @@ def body_conflict(used: Candidate, other: Candidate) -> tuple[str, str] | None:
 def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, str] | None:
     """Return what *used* and *other* say of *field*, one of :data:`DISPUTED_FIELDS`; None where they may agree."""
     mine, theirs = getattr(used, field), getattr(other, field)
-    if mine is None or theirs is None or not _are_two_sources(used, other):
+    if mine is None or theirs is None or not _are_two_sources(used, other, field):
         return None
     if field == "mounting" and opposed(used, other):
         return None if _is_loose(used) or _is_loose(other) else (str(mine), str(theirs))
     if not _may_contradict(used, other, field):
         return None
     written = field == "height" and other.basis is Basis.DECODED
-    if other.trust is Trust.PACKAGE_NAME and other.column in PROSE and field != "lead_style" and not written:
+    loose = other.trust is Trust.PACKAGE_NAME and other.column in PROSE and field != "lead_style" and not written
+    if loose and not (field == "pins" and _counted(other)):
         # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
         return None
     if field in {"pins", "mounting", "lead_style"}:
@@ -184,9 +188,24 @@ def _same_count(used: Candidate, other: Candidate) -> bool:
     An exposed pad may be counted or not, a size code only supposes two, a column may count pads and vias.
     """
     mine, theirs = used.pins or 0, other.pins or 0
+    if _without_pad(used, other) and min(mine, theirs) % 2 and min(mine, theirs) > _FEW_LEADS:
+        # Five leads bent in two rows are six with one left out, and no six without a pad: SOT-23-5 and SOT-23-6.
+        return mine == theirs
     if abs(mine - theirs) <= 1 or Trust.SIZE_CODE in {used.trust, other.trust}:
         return True
     return other.trust is Trust.STATED and theirs > mine
+
+
+def _without_pad(one: Candidate, other: Candidate) -> bool:
+    """Whether two names speak of small outlines with bent leads, whose odd lead is no pad."""
+    return all(c.family_key in _BENT_ROWS and c.trust is Trust.PACKAGE_NAME for c in (one, other))
+
+
+def _counted(candidate: Candidate) -> bool:
+    """Whether the name of a package ends in the count of its leads, beside its own number: SOT-23-6."""
+    name = candidate.family or ""
+    bare = candidate.text.upper().translate(_JOINTS)
+    return name.count("-") > 1 and name.endswith(f"-{candidate.pins}") and name.translate(_JOINTS) in bare
 
 
 def _three_leads(used: Candidate, other: Candidate) -> bool:
@@ -200,18 +219,23 @@ def _doubled(pitch: Interval, other: Interval) -> bool:
 
 def _may_contradict(used: Candidate, other: Candidate, field: str = "body") -> bool:
     """Whether a difference between two candidates in a field is a disagreement of two sources."""
-    if not _are_two_sources(used, other):
+    if not _are_two_sources(used, other, field):
         return False
     # The outlines that a bare name such as DFN-8 fits are no complete list of what is sold under it.
     return not (other.members and other.trust is Trust.PACKAGE_NAME) or _holds_for_all(other, field)
 
 
-def _are_two_sources(used: Candidate, other: Candidate) -> bool:
+def _are_two_sources(used: Candidate, other: Candidate, field: str = "body") -> bool:
     """Whether both state something, in two texts.
 
-    Two meanings of one text are no two sources; a second size in a footprint's name is a pad as often as a body.
+    The sizes of a bare name such as QFN-8 are no more than typical; where its leads lie and how many, it states. Two
+    meanings of one text are no two sources; a second size in a footprint's name is a pad as often as a body.
     """
-    stated = other.basis not in _PROVES_NOTHING and used.basis not in _PROVES_NOTHING
+    stated = all(
+        c.basis not in _PROVES_NOTHING
+        or (field in _NAMED and c.basis is Basis.TYPICAL and c.trust is Trust.PACKAGE_NAME)
+        for c in (used, other)
+    )
     return stated and used.text != other.text
 
 
@@ -240,7 +264,7 @@ def conflict_said(
         field=field.replace("_", " "),
         used=used.origin,
         value=value,
-        others=tuple(sentence(other.origin) for other in others),
+        others=tuple(other.origin for other in others),
         other_value=other_value,
         reason=_why_used(used, others[0]) if settled else _what_settles(field, used, others[0]),
     )

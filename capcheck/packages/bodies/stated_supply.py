@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from capcheck.lexicon import fold, vocabulary
-from capcheck.model import NOT_ON_THE_SURFACE, Packaging, say
+from capcheck.model import NOT_ON_THE_SURFACE, Basis, Measure, Packaging, say
 from capcheck.packages.candidate import distinct
-from capcheck.values import pattern
+from capcheck.packages.tables import over_all
+from capcheck.values import Interval, pattern
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,19 +46,29 @@ def _with_supply(body: Body, name: PartName) -> Body:
         return body
     found = {supply_of(text) for text, _ in said}
     fed = all(_is_fed(text, body) for text, _ in said)
-    if fed and len(found) == 1 and (supply := found.pop()) is not None:
-        return replace(body, supply=supply)
+    widths = {(width, where) for text, where in said for width in _tape_widths(text)}
+    if fed and len(found) == 1 and len({width for width, _ in widths}) <= 1 and (supply := found.pop()) is not None:
+        tape = next((Measure(Interval.exactly(width), Basis.STATED, where) for width, where in widths), body.tape_width)
+        return replace(body, supply=supply, tape_width=tape)
     asked = [say("packages.supply not fed", where=where, text=text) for text, where in said]
     return replace(body, supply=None, questions=distinct((*body.questions, *asked)))
 
 
 def _is_fed(text: str, body: Body) -> bool:
     """Whether feeders are common for the width of tape that *text* states, if it states one, and the body fits in."""
-    widths = [float(width.replace(",", ".")) for width in _WIDTH.findall(fold(text))]
-    if not widths or supply_of(text) is not Packaging.TAPE:
+    widths = _tape_widths(text)
+    if not widths:
         return True
-    narrow = min(body.length.low, body.width.low)
+    sides = over_all(body)
+    narrow = min(body.length.low, body.width.low) if sides is None else sides[1].low
     return len(widths) == 1 and widths[0] in _FED_WIDTHS_MM and narrow < widths[0] - _BESIDE_THE_POCKET_MM
+
+
+def _tape_widths(text: str) -> list[float]:
+    """Return the widths of tape in mm that *text* states."""
+    if supply_of(text) is not Packaging.TAPE:
+        return []
+    return [float(width.replace(",", ".")) for width in _WIDTH.findall(fold(text))]
 
 
 def _described(name: PartName) -> tuple[str, str]:

@@ -27,6 +27,7 @@ from capcheck.packages.bodies.disputes import (
     widen_greatest_height,
     widen_measures,
 )
+from capcheck.packages.bodies.figures import doubted_by_figures
 from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_far, said_beside
 from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import narrowed
@@ -92,6 +93,8 @@ def bodies_of(
     ``library`` puts the shop's library before what columns of the customer's files state.
     """
     bodies = _bodies(shared_by_number(types), agreed_system(types, size_codes), library, prefer)
+    if any(name.figures for name in types):
+        bodies = doubted_by_figures(bodies, types)
     return with_stated_supply(bodies, types)
 
 

@@ -26,4 +26,4 @@ from capcheck.packages.tables.sizes import (
     nominal_size as nominal_size,
     size_table as size_table,
 )
-from capcheck.packages.tables.tapes import tape_for_body as tape_for_body
+from capcheck.packages.tables.tapes import over_all as over_all, tape_for_body as tape_for_body

@@ -84,7 +84,7 @@ def _fitted(table: _Table, left: int) -> tuple[list[str], int]:
 
 def _tables(report: Report) -> Iterator[_Table]:
     live = [f for f in report.findings if not f.waived]
-    groups = decided_groups(live)
+    groups = decided_groups(live, report.line)
     for title, outcome in (("What fails", "fail"), ("What to look at", "warn")):
         rows = [
             (code(g.rule), _refs(g.subjects), _label(g.label, g.text), _text(g.text), g.margin.replace("-", "−"))

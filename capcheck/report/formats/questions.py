@@ -2,42 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 from capcheck.checking import Report
-from capcheck.lexicon import cautions
-from capcheck.model import Severity
+from capcheck.lexicon import Catalogue, customers_catalogue
 from capcheck.report.markdown_text import code, escaped
-from capcheck.report.questions import TITLES, Question, questions
-from capcheck.values import number_of
+from capcheck.report.questions import GROUPS, Question, boxes_of, questions, row_in_words
 
-HELP: Final = "the customer: what stops the order, what was assumed, advice"
+HELP: Final = "the customer: what we cannot start without, what we assume, advice; each with boxes to tick"
 
 
 def render(report: Report) -> str:
     """Return the list as Markdown: a numbered list under each of three headings."""
-    found = questions(report)
-    lines = [f"# Questions on {escaped(report.board.name)}", ""]
-    if not found:
-        lines += ["Nothing is open.", ""]
-    number = 0
-    for kind, title in TITLES.items():
-        same = [q for q in found if q.group == kind]
-        if same:
-            lines += [f"## {title}", ""]
-        for question in same:
-            number += 1
-            lines.append(f"{number}. {_markdown_line(question)}")
-        lines += [""] if same else []
-    return "\n".join([*lines, f"*{escaped(cautions())}*", ""])
+    catalogue, found = customers_catalogue(), questions(report)
+    paper = catalogue.paper
+    lines = [f"# {escaped(catalogue.filled(paper['title'], {'board': report.board.name}))}", ""]
+    lines += [] if found else [paper["none"], ""]
+    numbered = list(enumerate(found, 1))
+    for group in GROUPS:
+        same = [(number, question) for number, question in numbered if question.group is group]
+        lines += [f"## {paper[f'group {group}']}", ""] if same else []
+        lines += [line for number, question in same for line in _lines(number, question, catalogue)]
+    return "\n".join([*lines, f"*{escaped(paper['cautions'])}*", ""])
 
 
-def _markdown_line(question: Question) -> str:
-    refs = ", ".join(code(ref) for ref in sorted(question.refs, key=number_of))
-    lead = f"{refs} " if refs else ""
-    lead += f"({code(question.part)}) " if question.part else ""
-    tail = f" *Without an answer:* {escaped(question.without)}." if question.without else ""
-    if question.assumed and question.group is Severity.ASSUMED:
-        tail = f" *Assumed until then:* {escaped(question.assumed)}.{tail}"
-    source = f" ({escaped(question.source)})" if question.source else ""
-    return f"{f'{lead}— ' if lead else ''}{escaped(question.question)}{tail}{source}"
+def _lines(number: int, question: Question, catalogue: Catalogue) -> Iterator[str]:
+    """Yield one question: what is asked, whom it is about, what can be ticked, what is done without an answer."""
+    where = f" ({escaped(question.where)})" if question.where else ""
+    yield f"{number}. **{escaped(question.ask)}**{where} {code(question.key)}"
+    yield ""
+    indent = " " * (len(str(number)) + 2)
+    if question.refs:
+        yield from (f"{indent}{escaped(catalogue.comma.join(question.refs))}", "")
+    yield from (f"{indent}- {escaped(row_in_words(row))}" for row in question.rows)
+    yield from [""] if question.rows else []
+    yield f"{indent}{escaped(' '.join(boxes_of(question)))}"
+    yield ""
+    yield f"{indent}*{escaped(catalogue.paper['otherwise'])}* {escaped(question.otherwise)}"
+    yield ""

@@ -5,18 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 from capcheck.checking import Report
-from capcheck.lexicon import cautions
-from capcheck.model import Severity
-from capcheck.report.questions import TITLES, questions_table
+from capcheck.lexicon import customers_catalogue
+from capcheck.report.questions import GROUPS, TABLE_COLUMNS, questions_table
 from capcheck.report.workbook import Workbook
 
 HELP: Final = "the questions to the customer, with a sheet that tells what each group means"
-_GROUPS: Final = (
-    ("group", "meaning"),
-    (TITLES[Severity.STOP], "we cannot start until this is answered"),
-    (TITLES[Severity.ASSUMED], "we go on as written; tell us if it is wrong"),
-    (TITLES[Severity.ADVICE], "costs only"),
-)
+_WIDTHS: Final = (6, 22, 60, 26, 36, 36, 36, 20, 40, 24)
+_WIDE: Final = 98
 
 
 def render(report: Report) -> bytes:
@@ -24,21 +19,14 @@ def render(report: Report) -> bytes:
 
     Raises :class:`~capcheck.values.InputError` where the library for workbooks is not installed.
     """
+    paper = customers_catalogue().paper
     head, *rows = questions_table(report)
-    widths = {
-        "no": 5,
-        "group": 16,
-        "references": 26,
-        "part": 18,
-        "question": 60,
-        "assumed until then": 36,
-        "without an answer": 36,
-        "from": 24,
-        "your answer": 40,
-    }
-    numbered = [(int(row[0]), *row[1:]) for row in rows]
+    numbered = [(int(row[0]) if row[0].isdecimal() else row[0], *row[1:]) for row in rows]
+    group, meaning, careful = paper["column group"], paper["column meaning"], paper["sheet cautions"]
+    groups = [(group, meaning), *((paper[f"group {g}"], paper[f"meaning {g}"]) for g in GROUPS)]
     with Workbook() as book:
-        book.sheet("questions", [head, *numbered], widths, wrap=True)
-        book.sheet("groups", _GROUPS, {"group": 18, "meaning": 80}, wrap=True)
-        book.sheet("cautions", [("cautions",), (cautions(),)], {"cautions": 98}, wrap=True)
+        widths = {paper[f"column {name}"]: width for name, width in zip(TABLE_COLUMNS, _WIDTHS, strict=True)}
+        book.sheet(paper["sheet questions"], [head, *numbered], widths, hidden=paper["column key"], wrap=True)
+        book.sheet(paper["sheet groups"], groups, {group: 40, meaning: 80}, wrap=True)
+        book.sheet(careful, [(careful,), (paper["cautions"],)], {careful: _WIDE}, wrap=True)
     return book.content

@@ -15,12 +15,12 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck import __version__
 from capcheck.checking import Report
-from capcheck.lexicon import cautions, sentence
+from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.report.first_screen import first_screen
 from capcheck.report.page.margins import bars
 from capcheck.report.page.sections import found, marks_of, page_data, type_labels, type_lines
 from capcheck.report.picture import board_svg, picture_remarks, two_sides
-from capcheck.report.questions import TITLES, questions
+from capcheck.report.questions import GROUPS, boxes_of, questions, row_in_words
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
 from capcheck.values import InputError, cut, visible
@@ -65,7 +65,10 @@ def html_report(report: Report, plan: Plan | None = None) -> str:
         by_hand=by_hand(report.board),
         not_fitted=not_fitted(report.board),
         questions=list(enumerate(questions(report), 1)),
-        question_titles=TITLES,
+        question_titles={str(group): customers_catalogue().paper[f"group {group}"] for group in GROUPS},
+        questions_language=customers_catalogue().paper["language"],
+        boxes_of=boxes_of,
+        row_in_words=row_in_words,
         plan=_plan(plan),
         cautions=cautions(),
         version=__version__,

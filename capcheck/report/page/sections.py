@@ -95,7 +95,7 @@ def found(report: Report, rows: RowsOfSubjects) -> Findings:
     short = _short_paths(report)
     numbers = count(1)
     by_rule: dict[tuple[str, str], list[Group]] = {}
-    for group in decided_groups(live):
+    for group in decided_groups(live, report.line):
         by_rule.setdefault((group.outcome, group.rule), []).append(group)
     rules = {rule.id: rule for rule in report.answers.rules}
     blocks = []

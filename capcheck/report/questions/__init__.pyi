@@ -1,6 +1,14 @@
 from .customer_questions import (
-    TITLES as TITLES,
+    GROUPS as GROUPS,
+    Outlook as Outlook,
     Question as Question,
+    Row as Row,
+    outlook_of_questions as outlook_of_questions,
     questions as questions,
+)
+from .list_of_questions import (
+    TABLE_COLUMNS as TABLE_COLUMNS,
+    boxes_of as boxes_of,
     questions_table as questions_table,
+    row_in_words as row_in_words,
 )

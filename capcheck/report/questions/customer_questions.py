@@ -1,226 +1,280 @@
-"""What the customer is asked: one question a line, in three groups, with what happens where no answer comes."""
+"""What the customer is asked: one question a cause, in three groups, in his language and words, each with a key."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from pathlib import PurePath
+import hashlib
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
-from msgspec import Struct
-from msgspec.structs import replace
+from msgspec import Struct, field
 
 from capcheck.checking import Report
-from capcheck.engine import Finding
-from capcheck.lexicon import sentence
-from capcheck.model import NOTHING, Severity, Topic, say
-from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.sentences import base_name, is_of_the_shop, place_of, refs_of_types, unanswered, vague_and_unknown
-from capcheck.values import number_of, shortened
+from capcheck.lexicon import Catalogue, customers_catalogue, template_fields
+from capcheck.model import PartName, Said, Severity
+from capcheck.report.questions.causes import Cause, causes
+from capcheck.report.questions.question_types import QuestionType, question_types
+from capcheck.report.sentences import base_name
+from capcheck.values import first_circuit, in_ranges, number_of, shortened
 
-TITLES: Final = {
-    Severity.STOP: "On hold until answered",
-    Severity.ASSUMED: "We assumed",
-    Severity.ADVICE: "Advice",
-}
-_WITHOUT: Final = {
-    Severity.STOP: "we cannot start until this is answered",
-    Severity.ASSUMED: "we quote on this assumption and state it in the quotation",
-    Severity.ADVICE: "nothing changes; it costs time or yield",
-}
-_FILES: Final = frozenset({Topic.PLACEMENTS, Topic.BOM, Topic.OUTLINE})
-"""Topics of decisions about which file is which."""
-_HEADINGS: Final = (
-    "no",
-    "group",
-    "references",
-    "part",
-    "question",
-    "assumed until then",
-    "without an answer",
-    "from",
-    "your answer",
-)
+GROUPS: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
+"""In the order in which they are told: we cannot start, we quote on this assumption, advice."""
+_KEY_DIGITS: Final = 5
+
+
+class Row(Struct, frozen=True):
+    """A part of a question that is answered by itself: what it is called, its package, and its designators."""
+
+    key: str
+    name: str
+    package: str
+    refs: tuple[str, ...]
+    detail: str = ""
 
 
 class Question(Struct, frozen=True):
-    """One question: *refs* is the whole list, *assumed* what is taken until an answer comes, *source* its place."""
+    """One question in the customer's language.
 
+    *key* is the same in every run on the same cause, so that an answer finds its question. *refs* is the whole list,
+    runs as one text; *where* names the customer's own file.
+    """
+
+    key: str
     group: Severity
-    question: str
+    ask: str
+    boxes: tuple[str, ...]
+    otherwise: str
     refs: tuple[str, ...] = ()
-    part: str = ""
-    assumed: str = ""
-    without: str = ""
-    source: str = ""
+    rows: tuple[Row, ...] = ()
+    where: str = ""
 
-    def cells(self, number: int) -> tuple[str, ...]:
-        """Return the cells of a table row, with every reference and an empty one for the answer."""
-        refs = " ".join(sorted(self.refs, key=number_of))
-        return (
-            str(number),
-            TITLES[self.group],
-            refs,
-            self.part,
-            self.question,
-            self.assumed,
-            self.without,
-            self.source,
-            "",
-        )
+
+class _Listed(Struct):
+    """What is gathered of one part of a question."""
+
+    package: str = ""
+    refs: dict[str, None] = field(default_factory=dict)
+    details: dict[str, None] = field(default_factory=dict)
+
+
+class _Gathered(Struct):
+    """What is gathered for one question; its words are made when all of it is there."""
+
+    type: str
+    values: Mapping[str, object]
+    group: Severity
+    refs: dict[str, None] = field(default_factory=dict)
+    sides: dict[str, None] = field(default_factory=dict)
+    causes: list[Cause] = field(default_factory=list)
+
+    @property
+    def key(self) -> str:
+        """The type, and a short hash of what makes this question one of its own."""
+        told = [_identity(self.values[name]) for name in _type(self.type).by]
+        return f"{self.type}-{_short_hash(*told)}" if told else self.type
+
+
+class _Parts(Struct, frozen=True):
+    """How the data call the part at each designator."""
+
+    every: frozenset[str]
+    names: Mapping[str, PartName]
+
+    def first(self, refs: Iterable[str]) -> tuple[str, ...]:
+        """Return designators as the customer writes them, without those of further circuits."""
+        return tuple(dict.fromkeys(first_circuit(ref, self.every) for ref in refs))
+
+    def name(self, ref: str) -> str:
+        """Return part number, value or footprint; the designator where the data give none."""
+        named = self.names.get(ref)
+        return (named.part_number or named.value or named.footprint or ref) if named else ref
+
+    def package(self, ref: str) -> str:
+        """Return the footprint or package that the data name; empty where they give none."""
+        named = self.names.get(ref)
+        return (named.footprint or named.bom_package) if named else ""
 
 
 def questions(report: Report) -> list[Question]:
     """Return every question to the customer: first what stops the order, then what is assumed, then advice."""
-    live = [f for f in report.findings if not f.waived]
-    found = [*_no_answer(report), *_decisions(report), *_disagreements(report), *_ambiguous(report)]
-    asked = {(f.rule, f.subject) for f in live if f.rule in _asked_otherwise(report)}
-    groups = decided_groups([f for f in live if f.subject.kind != "data" and (f.rule, f.subject) not in asked])
-    tags = {rule.id: rule.tags for rule in report.answers.rules}
-    found += [_of_group(g, "data" in tags.get(g.rule, ())) for g in groups if _concerns_customer(g)]
-    found += [_of_gap(gap) for gap in gaps(live) if not is_of_the_shop(gap)]
-    order = list(TITLES)
-    return sorted(map(_without_folders(report), found), key=lambda q: order.index(q.group))
+    catalogue, parts = customers_catalogue(), _parts(report)
+    asked = [_worded(g, catalogue, parts) for g in _gathered(report, parts)]
+    return sorted(asked, key=lambda question: GROUPS.index(question.group))
 
 
-def _without_folders(report: Report) -> Callable[[Question], Question]:
-    """Return what leaves the paths of our own disk out of a question: the customer knows his files by their names."""
-    folders = {str(PurePath(file.path).parent) + sep for file in report.inputs for sep in "/\\"} - {"./", ".\\"}
+class Outlook(Struct, frozen=True):
+    """How many questions there are, how many must be answered before anything starts, and the first few of these."""
 
-    def named(question: Question) -> Question:
-        texts = {}
-        for name in ("question", "assumed", "without", "source"):
-            text = getattr(question, name)
-            for folder in sorted(folders, key=len, reverse=True) if "/" in text or "\\" in text else ():
-                text = text.replace(folder, "")
-            texts[name] = text
-        return replace(question, **texts)
-
-    return named
+    count: int
+    blocking: int
+    first: tuple[Question, ...]
+    about: frozenset[str]
+    """What the first few are about, as the findings on the data name their subjects."""
 
 
-def _asked_otherwise(report: Report) -> set[str]:
-    """Return the rules that say the same as decisions and bodies do, in fewer words."""
-    says = {"inferred-settled"} if any(d.open for d in report.board.decisions) else set()
-    says |= {"part-or-feature"} if any(d.topic is Topic.PART_OR_NOT for d in report.board.discrepancies) else set()
-    of_bodies = {"size-code-settled", "size-settled", "supply-settled"}
-    return says | (of_bodies if any(body.questions for body in report.board.bodies) else set())
+def outlook_of_questions(report: Report, most: int = 3) -> Outlook:
+    """Return what a head of a report says of the questions, wording no more than *most* of them."""
+    parts = _parts(report)
+    gathered = _gathered(report, parts)
+    blocking = [one for one in gathered if one.group is GROUPS[0]]
+    catalogue = customers_catalogue() if blocking else None
+    first = tuple(_worded(one, catalogue, parts) for one in blocking[:most]) if catalogue else ()
+    about = frozenset(shortened(cause.refs) for one in blocking[:most] for cause in one.causes if cause.refs)
+    return Outlook(len(gathered), len(blocking), first, about)
 
 
-def _concerns_customer(group: Group) -> bool:
-    """Whether the customer can answer: a warning about the line alone is the shop's own matter."""
-    return group.outcome == "fail" or group.findings[0].subject.kind != "line"
-
-
-def _no_answer(report: Report) -> Iterator[Question]:
-    """Yield one question where the run is no answer: a list without it would read as if nothing else were open."""
-    if report.unanswered:
-        yield Question(
-            group=Severity.STOP,
-            question=f"Unanswered: {unanswered(report)}. Are all files there, and of this board?",
-            without="the order waits: the board is not checked",
-        )
-
-
-def _decisions(report: Report) -> Iterator[Question]:
-    for decision in report.board.decisions:
-        if decision.topic in _FILES and not decision.open and not sentence(decision.runner_up):
-            continue  # the only file that can be it: the customer need not be told which one he sent
-        also = f" It could also be: {sentence(decision.runner_up)}." if sentence(decision.runner_up) else ""
-        choice, evidence = sentence(decision.choice), sentence(decision.evidence)
-        yield Question(
-            group=Severity.STOP if decision.open else Severity.ASSUMED,
-            question=f"{decision.topic}: {choice}. Evidence: {evidence}.{also} Please confirm.",
-            assumed=choice,
-            without=(
-                "we cannot start: a wrong reading makes every later answer wrong"
-                if decision.open
-                else "the board is built with this reading"
-            ),
-            source=place_of(decision.place),
-        )
-
-
-def _disagreements(report: Report) -> Iterator[Question]:
-    waived = {f.subject.ref for f in report.findings if f.waived and f.subject.kind == "data"}
-    for told in report.board.discrepancies:
-        if told.about is not None or (shortened(told.refs) or told.title) in waived:
-            continue
-        yield Question(
-            group=told.severity,
-            question=f"{told.title}: {sentence(told.said)}",
-            refs=tuple(told.refs),
-            without=_WITHOUT[told.severity],
-            source=place_of(told.place),
-        )
-
-
-def _ambiguous(report: Report) -> Iterator[Question]:
+def _parts(report: Report) -> _Parts:
     board = report.board
-    for index, same in refs_of_types(board).items():
-        if index < 0:
+    types = zip(board.placements.ref, board.placements.part_type.tolist(), strict=True)
+    return _Parts(frozenset(board.placements.ref), {ref: board.types[index] for ref, index in types if index >= 0})
+
+
+def _type(name: str) -> QuestionType:
+    return question_types().types[name]
+
+
+def _gathered(report: Report, parts: _Parts) -> list[_Gathered]:
+    """Return the causes of one question together, in the order of the types; what another one covers is left out."""
+    found: dict[str, _Gathered] = {}
+    folders = {base_name(file.path): file.path.removesuffix(base_name(file.path)) for file in report.inputs}.values()
+    for cause in causes(report):
+        kind = _type(cause.type)
+        if kind.needs == "no outline" and report.board.outline is not None:
             continue
-        name = board.types[index]
-        for question in board.bodies[index].questions:
-            # How the shop would settle it in its own files is nothing to the customer.
-            asked = sentence(say(question.key, **{**question.values, "settle": NOTHING}))
-            yield Question(
-                group=Severity.ASSUMED,
-                question=f"{asked}; which is meant?",
-                refs=tuple(same),
-                part=name.part_number or name.value or name.footprint,
-                assumed="every reading counts: a rule passes only where each of them passes",
-                without="rules that depend on the reading stay undecided",
-                source=base_name(name.where),
-            )
+        file = base_name(cause.place.file) if cause.place else ""
+        values = {"file": file, **{name: _file_named(value, folders) for name, value in cause.values.items()}}
+        own = {name: values.get(name, "") for name in kind.by}
+        one = _Gathered(cause.type, own, cause.group)
+        one = found.setdefault(one.key, one)
+        one.group = min(one.group, cause.group, key=GROUPS.index) if kind.group is None else kind.group
+        one.refs |= dict.fromkeys(parts.first(cause.refs))
+        one.sides |= dict.fromkeys([cause.side] if cause.side else [])
+        one.causes.append(cause)
+    order = list(question_types().types)
+    kept = _uncovered(found.values(), parts)
+    return sorted(kept, key=lambda g: (order.index(g.type), g.key))
 
 
-def _of_group(group: Group, about_data: bool) -> Question:
-    refs = _refs_of(group.findings)
-    kind = Severity.ASSUMED if about_data else Severity.ADVICE
-    ask, without = "", _WITHOUT[kind]
-    if group.outcome == "fail":
-        kind, without = Severity.STOP, "we cannot start: this line cannot build it"
-        ask = " Can the part change, or be placed another way?" if refs else " Can the board change?"
+def _file_named(value: object, folders: Iterable[str]) -> object:
+    """Return a file beside those that were read by its name alone: the customer knows no folder of our disk."""
+    if isinstance(value, str) and any(folder and value.startswith(folder) for folder in folders):
+        return base_name(value)
+    return value
+
+
+def _uncovered(found: Iterable[_Gathered], parts: _Parts) -> list[_Gathered]:
+    """Return the questions without the parts of which another one asks more; without those that have none left.
+
+    A question on the board covers the whole of another one; one on parts covers a pair where it is about both.
+    """
+    every = list(found)
+    for one in every:
+        for other in every:
+            if one.causes and other.type in _type(one.type).covers and _are_alike(one, other):
+                own = set(one.refs)
+                other.causes = [c for c in other.causes if not _covers(one, own, parts.first(c.refs))]
+                left = {ref: None for cause in other.causes for ref in parts.first(cause.refs)}
+                other.refs = left if _type(other.type).pairs else {ref: None for ref in left if ref not in own}
+    return [one for one in every if one.causes]
+
+
+def _are_alike(one: _Gathered, other: _Gathered) -> bool:
+    """Whether two questions are about the same, where both are of one thing among several, such as two files."""
+    own, others = ({_identity(value) for value in question.values.values()} for question in (one, other))
+    return not own or not others or own == others
+
+
+def _covers(one: _Gathered, own: set[str], refs: Sequence[str]) -> bool:
+    """Whether a question on these parts, on the board, or on files says all of another one's cause."""
+    return own.issuperset(refs) if own and refs else not own or bool(one.values)
+
+
+def _identity(value: object) -> str:
+    """Return a value as a text that is the same in every run."""
+    if isinstance(value, Said):
+        return f"{value.key}({', '.join(f'{name}={_identity(own)}' for name, own in sorted(value.values.items()))})"
+    return "|".join(map(_identity, value)) if isinstance(value, list | tuple) else str(value)
+
+
+def _short_hash(*texts: str) -> str:
+    return hashlib.sha256("\n".join(texts).encode()).hexdigest()[:_KEY_DIGITS]
+
+
+def _worded(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> Question:
+    kind, wording = _type(gathered.type), catalogue.questions[gathered.type]
+    refs = tuple(sorted(gathered.refs, key=number_of))
+    rows = _rows(gathered, catalogue, parts) if kind.listed else ()
+    values: dict[str, object] = {
+        **gathered.causes[0].values,
+        **gathered.values,
+        "n": len(refs),
+        "kinds": len(rows),
+        "sides": sorted(gathered.sides, reverse=True),
+    }
+    # What is assumed as a rule stops the order where it is a guess.
+    waits = gathered.group is Severity.STOP and kind.group is None
     return Question(
-        group=kind,
-        question=f"{_sentence(group.text)}{ask} What would help: {_sentence(group.remedy)}",
-        refs=refs,
-        part=group.label,
-        without=without,
-        source=_from(group.findings[0]),
+        gathered.key,
+        gathered.group,
+        catalogue.filled(wording.ask, values),
+        tuple(filter(None, (catalogue.filled(box, values) for box in wording.boxes if _has_all(box, values)))),
+        catalogue.paper["waiting"] if waits else catalogue.filled(wording.otherwise, values),
+        () if rows else tuple(in_ranges(refs)),
+        rows,
+        "" if rows else _where(gathered.causes, catalogue),
     )
 
 
-def _of_gap(gap: Gap) -> Question:
-    known, unknown = vague_and_unknown(gap)
-    refs, side = _refs_of(gap.findings), gap.findings[0].subject.side
-    about = "" if refs else f" for the {side} side" if side else " for the board"
-    asks = [f"Please give{about}: {unknown}."] if unknown else []
-    asks += [f"Please give the exact figures{about}; so far {known}."] if known else []
-    return Question(
-        group=Severity.ASSUMED,
-        question=" ".join(asks),
-        refs=refs,
-        part=", ".join(dict.fromkeys(f.group for f in gap.findings if f.subject.ref and f.group != f.subject.ref)),
-        assumed=f"no more than is known: {known}" if known else "no value",
-        without=f"undecided: {', '.join(gap.rules)}; nothing is assumed to fit",
-        source=_from(gap.findings[0]),
-    )
+def _has_all(template: str, values: Mapping[str, object]) -> bool:
+    """Whether no value of a box is empty: what nobody thought of cannot be ticked."""
+    return all(name is None or values.get(name, "") != "" for _, name, _ in template_fields(template))
 
 
-def _refs_of(findings: Sequence[Finding]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(f.subject.ref for f in findings if f.subject.ref is not None))
+def _where(causes_: Sequence[Cause], catalogue: Catalogue) -> str:
+    """Return the customer's file that a question comes from, with the row where it is one; empty for several files."""
+    places = {(base_name(c.place.file), c.place.row) for c in causes_ if c.said is not None and c.place is not None}
+    files = {file for file, _ in places}
+    if len(files) != 1:
+        return ""
+    ((file, row),) = places if len(places) == 1 else ((*files, None),)
+    return catalogue.filled(catalogue.paper["row" if row else "file"], {"file": file, "row": row})
 
 
-def _from(finding: Finding) -> str:
-    place = place_of(finding.place)
-    return f"{finding.rule}, {place}" if place else finding.rule
+def _rows(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> tuple[Row, ...]:
+    """Return the parts one a row, or one reason or pairs with one part in common; that with most designators first."""
+    kind, listed = _type(gathered.type), dict[str, _Listed]()
+    often = Counter(ref for cause in gathered.causes for ref in parts.first(cause.refs)) if kind.pairs else Counter()
+    for cause in gathered.causes:
+        refs = tuple(ref for ref in parts.first(cause.refs) if ref in gathered.refs)
+        if kind.pairs:
+            _add_pair(listed, often, refs)
+            continue
+        detail = catalogue.phrase(cause.said) if cause.said is not None else ""
+        own = detail if kind.reasons or not refs else ""
+        for name, ref in [(own or cause.part or parts.name(ref), ref) for ref in refs or ("",)]:
+            row = listed.setdefault(name, _Listed("" if own else parts.package(ref)))
+            row.refs |= dict.fromkeys([ref] if ref else [])
+            row.details |= dict.fromkeys([detail] if detail and detail != name else [])
+    rows = [
+        Row(
+            f"{gathered.key}:{_short_hash(name)}",
+            name,
+            row.package if row.package != name else "",
+            tuple(in_ranges(ref for ref in row.refs if ref != name)),
+            catalogue.comma.join(sorted(row.details, key=_order_in(catalogue))),
+        )
+        for name, row in listed.items()
+    ]
+    return tuple(sorted(rows, key=lambda row: (-len(listed[row.name].refs), number_of(row.name))))
 
 
-def _sentence(text: str) -> str:
-    return text if text.endswith((".", "?", "!")) else f"{text}."
+def _order_in(catalogue: Catalogue) -> Callable[[str], int]:
+    """Return a key that sorts the phrases of a row as the catalogue lists them, and before them what has values."""
+    order = {phrase: at for at, phrase in enumerate(catalogue.phrases.values())}
+    return lambda detail: order.get(detail, -1)
 
 
-def questions_table(report: Report) -> list[tuple[str, ...]]:
-    """Return the list as rows of texts, the headings first."""
-    return [_HEADINGS, *(q.cells(n) for n, q in enumerate(questions(report), 1))]
+def _add_pair(listed: dict[str, _Listed], often: Mapping[str, int], refs: Sequence[str]) -> None:
+    """Add a pair to the row of that of its parts which is in more pairs."""
+    hub = max(refs, key=lambda ref: often[ref])
+    listed.setdefault(hub, _Listed()).refs |= dict.fromkeys(ref for ref in refs if ref != hub)

@@ -8,7 +8,7 @@ import xlsxwriter
 from hypothesis import given, strategies as st
 
 from capcheck import read_board
-from capcheck.intake.files import cell_forms
+from capcheck.intake.files import cell_forms, spreadsheet
 from capcheck.intake.files.number_format import adds_text, as_shown, like_shown
 from capcheck.model import Topic
 
@@ -265,3 +265,21 @@ def test_elements_without_an_end_cost_no_more_than_their_length(read, text):
     begun = time.process_time()
     read(text)
     assert time.process_time() - begun < 1.0  # by trying each beginning it would be minutes
+
+
+@pytest.mark.parametrize(("form", "is_told"), [("XLS", True), ("XLSB", True), ("XLSX", False), ("ODS", False)])
+def test_a_form_that_hides_how_its_cells_are_shown_says_so_once(tmp_path, monkeypatch, form, is_told):
+    book = xlsxwriter.Workbook(tmp_path / "bom.xlsx")
+    book.add_worksheet("parts").write_row(0, 0, TITLES)
+    book.add_worksheet("more").write_row(0, 0, rows()[0])
+    book.close()
+    monkeypatch.setattr(spreadsheet, "_form", lambda _: form)
+    grids = list(spreadsheet.read_spreadsheet((tmp_path / "bom.xlsx").read_bytes(), "bom.xlsx"))
+    told = [note for grid in grids for note in grid.notes if note.said.key == "files.forms of cells not read"]
+    assert len(told) == is_told
+
+
+def test_binary_workbooks_are_told_from_others():
+    assert spreadsheet._form(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1") == "XLS"
+    assert spreadsheet._form(b"PK\x03\x04 xl/workbook.bin") == "XLSB"
+    assert spreadsheet._form(b"PK\x03\x04 xl/workbook.xml") == "XLSX"

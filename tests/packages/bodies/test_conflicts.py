@@ -220,3 +220,34 @@ def test_prefer_settles_which_family_s_greatest_height_counts():
     """The thin body's 1.2 mm: JEDEC MS-026."""
     name = PartName(footprint="TQFP144 body20x20mm pitch0.5mm", bom_package="LQFP-144 20x20")
     assert bodies_of([name], prefer="footprint")[0].height.high == 1.2
+
+
+@pytest.mark.parametrize(
+    ("footprint", "listed", "field"),
+    [
+        ("SOT-23-5", {"bom_package": "SOT-23-6"}, "pins"),
+        ("SOT-23-5", {"description": "amplifier, SOT23-6"}, "pins"),
+        ("SOIC-8", {"bom_package": "SOIC-7"}, "pins"),
+        ("SOIC8", {"bom_package": "QFN-8"}, "lead style"),
+        ("SOIC8", {"description": "amplifier QFN-8"}, "lead style"),
+        ("SOIC14_7.5mm", {"bom_package": "SOIC-14"}, "body"),
+        ("SOIC14", {"bom_package": "SOIC-14 (7,5 mm)"}, "body"),
+    ],
+)
+def test_two_names_of_packages_that_exclude_each_other_are_told(footprint, listed, field):
+    told = conflicts(footprint=footprint, ref_prefix="U", **listed)
+    assert any(said.startswith(f"{field}: ") for said in told)
+
+
+@pytest.mark.parametrize(
+    ("footprint", "listed"),
+    [
+        ("SOT-23-5", {"description": "amplifier in SOT-23"}),  # prose says so of every outline of that size
+        ("QFN-16", {"bom_package": "QFN-17"}),  # the exposed pad is counted
+        ("TO-252-5", {"bom_package": "TO-252-6"}),  # the tab is counted
+        ("SOIC-8_1.27mm", {"bom_package": "SOIC-8 (3.9 mm)"}),  # a pitch, and the width of the narrow body
+        ("SOIC-8", {"bom_package": "SOIC-8, on 12 mm tape"}),
+    ],
+)
+def test_names_that_may_mean_one_package_are_not_told(footprint, listed):
+    assert not conflicts(footprint=footprint, ref_prefix="U", **listed)

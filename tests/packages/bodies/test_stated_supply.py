@@ -7,7 +7,7 @@ practice, no source.
 import pytest
 
 from capcheck import read_board
-from capcheck.model import Packaging
+from capcheck.model import Basis, Packaging
 from capcheck.packages.bodies.stated_supply import supply_of
 
 PLACED = "Ref,X (mm),Y (mm),Rot,Side,Package\nR1,10,20,0,top,RES-0603-1608M\nR2,20,20,0,top,RES-0603-1608M\n"
@@ -100,3 +100,13 @@ def test_a_common_tape_is_asked_nothing_and_its_width_is_none_of_the_body(body, 
 
 def test_a_description_that_says_tape_contradicts_a_tray(body):
     assert body("tray", description="resistor on tape and reel").supply is None
+
+
+# EIA-481: 8 mm tape has pockets up to 4.4 mm wide; SOIC-8 is 4.9 mm long and 6.0 mm wide over its leads, JEDEC MS-012.
+@pytest.mark.parametrize(("tape", "is_asked"), [("8", True), ("12", False)])
+def test_a_body_lies_in_its_tape_with_its_leads(tmp_path, tape, is_asked):
+    (tmp_path / "placements.csv").write_text("Ref,X (mm),Y (mm),Rot,Side,Package\nU1,10,20,0,top,SOIC-8\n")
+    (tmp_path / "bom.csv").write_text(f"Ref,Qty,Part number,Tape width\nU1,1,PN-1,{tape}\n")
+    (body,) = read_board(tmp_path).bodies
+    assert any(q.key == "packages.supply not fed" for q in body.questions) == is_asked
+    assert (body.tape_width.basis is Basis.STATED) != is_asked

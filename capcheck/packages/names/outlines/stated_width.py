@@ -1,6 +1,7 @@
 """The width of a body that a small outline's name states in words, and the published outlines that have it.
 
-``SOIC-16W``, ``SO-8 150mil``, ``16-SOIC (0.295", 7.50mm Width)``: JEDEC and EIAJ bodies of one pin count differ in it.
+``SOIC-16W``, ``SO-8 150mil``, ``16-SOIC (0.295", 7.50mm Width)``, ``SOIC14_7.5mm``: JEDEC and EIAJ bodies of one pin
+count differ in it.
 """
 
 from __future__ import annotations
@@ -15,6 +16,11 @@ from capcheck.values import pattern
 
 _IN_WORDS: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)\s?MM[-_ ]WIDTH")
 _MIL: Final = pattern(r"(?<![\d.X])(118|150|154|173|20[89]|240|295|300|400)[- ]?MILS?(?![A-Z])")
+_IN_MM: Final = pattern(
+    r"(?<![\d.,X×*])(?<![X×*][ _])(\d{1,2}(?:[.,]\d{1,2})?)[ ]?MM"
+    r"(?![A-Z]|[-_ ]?(?:[X×*]|PITCH|HIGH|HEIGHT|TALL|THICK|LONG|LENGTH|SPAN|ROW|TAPE|MAX|TYP))"
+)
+"""One length that nothing says the meaning of: the width where the small outlines have such a one."""
 _EIAJ: Final = pattern(r"(?<![A-Z])EIAJ(?![A-Z])|(?<![\d.X])5\.(?:2[358]?\d?|3)(?![\d.]*\s?(?:X|MM PITCH))")
 _WIDE: Final = pattern(r"(?<![A-Z])(?:WIDE|WB|SOICW|SOW)(?![A-Z])|(?<![A-Z0-9])W(?![A-Z0-9.])")
 _NARROW: Final = pattern(r"(?<![A-Z])(?:NARROW|NB|SOICN)(?![A-Z])|(?<![A-Z0-9])N(?![A-Z0-9.])")
@@ -56,6 +62,8 @@ def _width(name: str, pins: int, word: Word) -> float | None:
     if match := _MIL.search(name):
         widths = {row.mil: row.width_mm for row in rows_of("widths_in_mil", _Width)}
         return widths[match[1]]
+    if (bare := _bare_width(name)) is not None:
+        return bare
     if not word.answers_to & _LETTERED:
         return None
     if _EIAJ.search(name):
@@ -64,3 +72,11 @@ def _width(name: str, pins: int, word: Word) -> float | None:
     if _WIDE.search(name) or (letters and letters[2]):
         return 7.5
     return 3.9 if _NARROW.search(name) or (letters and letters[3]) else None
+
+
+def _bare_width(name: str) -> float | None:
+    """Return the one length in mm in a name, where it is a width of the small outlines and nothing says otherwise."""
+    found = {float(match[1].replace(",", ".")) for match in _IN_MM.finditer(name)}
+    widths = {row.width_mm for row in rows_of("widths_in_mil", _Width)}
+    known = {width for length in found for width in widths if abs(width - length) < _SAME_MM}
+    return known.pop() if len(found) == len(known) == 1 else None
