@@ -25,6 +25,7 @@ ROOMS = (
     "shop",
     "checking",
     "planning",
+    "lists",
     "report",
     "commands",
 )

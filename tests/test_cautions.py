@@ -21,6 +21,7 @@ PAPERS = {
     "part": ["U1", BOARD],
     "plan": [BOARD, "--line", LINE],
     "compare": [BOARD, "--line", LINE, "--line", "lines/chip.line.toml"],
+    "lists": ["nozzles", BOARD, "--line", LINE],
     "diff": ["REPORT", "REPORT"],
 }
 """Commands that tell of a board, with arguments that make them do so; paths are those of the invented shop."""

@@ -18,7 +18,7 @@ import pytest
 
 TESTS = Path(__file__).parent
 
-TRADE = ("checking", "engine", "facts", "geometry", "machines", "model", "packages", "planning", "values")
+TRADE = ("checking", "engine", "facts", "geometry", "lists", "machines", "model", "packages", "planning", "values")
 
 TRADE_FILES = ("test_part_command.py", "test_planning_commands.py")
 """Tests of commands in which names become sizes, or machines are reckoned with."""

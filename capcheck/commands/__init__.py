@@ -14,6 +14,7 @@ _HOMES: Final = {
     "part": "part",
     "plan": "plan_and_compare",
     "compare": "plan_and_compare",
+    "lists": "lists",
     "diff": "diff",
     "rules": "rules_and_facts",
     "facts": "rules_and_facts",

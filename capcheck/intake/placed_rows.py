@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from capcheck.intake.compare import Joined
 from capcheck.intake.frame import Located
-from capcheck.intake.placements import PlacementColumns, pin_1_places
+from capcheck.intake.placements import Feature, PlacementColumns, pin_1_places, with_starts
+from capcheck.intake.tables import Role, prefix_of
+from capcheck.lexicon import reference_letters
 from capcheck.model import Flags, Placements
 
 
@@ -33,7 +35,24 @@ def placements_of(
         files=names,
         place_open=_place_open(files, located),
         pin_1_at=pin_1_places(files),
+        test_lands=dict(_test_lands(files)),
     )
+
+
+def _test_lands(files: Sequence[PlacementColumns]) -> Iterator[tuple[int, str]]:
+    """Yield the rows that are test points, with the text that names the land; board.toml says only that it is no part.
+
+    What board.toml sets apart is one by the letters of its reference.
+    """
+    for file, start in with_starts(files):
+        for row, told in file.apart.items():
+            if told.feature is Feature.TEST_POINT or (told.stated and _by_letters(file.ref[row])):
+                yield start + row, file.text(Role.FOOTPRINT, row) or file.text(Role.VALUE, row)
+
+
+def _by_letters(ref: str) -> bool:
+    letters = reference_letters().get(prefix_of(ref))
+    return letters is not None and letters.nothing == "test point"
 
 
 def _place_open(files: Sequence[PlacementColumns], located: Located) -> Flags | None:

@@ -39,6 +39,7 @@ def stepped(
         bom_line=placed.bom_line[of],
         part_type=placed.part_type[of],
         place_open=None if placed.place_open is None else placed.place_open[of],
+        test_lands={i: placed.test_lands[s] for i, s in enumerate(of.tolist()) if s in placed.test_lands},
         pin_1_at=None if placed.pin_1_at is None else placed.pin_1_at[of],
     )
     return whole, shape, Panel(circuits=count, circuit=copies.circuit, base=base)

@@ -18,5 +18,6 @@ from capcheck.machines.profile import (
     FiducialLimits as FiducialLimits,
     Head as Head,
     MachineProfile as MachineProfile,
+    Nozzle as Nozzle,
     Timing as Timing,
 )

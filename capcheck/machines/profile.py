@@ -129,6 +129,25 @@ class Timing(BaseModel):
         return self
 
 
+class Nozzle(BaseModel):
+    """A nozzle that the shop has for a head: the bodies that it holds."""
+
+    model_config = _STRICT
+
+    name: str = Field(min_length=1, description="name of the nozzle, unique on the head")
+    min_side: Length = Field(description="shorter side of the smallest body that it holds")
+    max_side: PositiveLength = Field(description="longer side of the largest body that it holds")
+    holds: Literal["flat", "round", "sides"] = Field(
+        "flat",
+        description="what it holds a body by: a flat top, a round body in a groove, or its sides, as a gripper does",
+    )
+
+    @model_validator(mode="after")
+    def _sides_are_ordered(self) -> Self:
+        _ordered(self.min_side, self.max_side, "side")
+        return self
+
+
 class Head(BaseModel):
     """A placement head: what it picks, sees and places."""
 
@@ -138,6 +157,9 @@ class Head(BaseModel):
     gantry: int = Field(1, ge=1, le=1000, description="number of the gantry that carries the head; gantries take turns")
     nozzles: int | None = Field(None, ge=1, le=1000, description="parts carried at once")
     nozzle_kinds: int | None = Field(None, ge=1, le=1000, description="different nozzles that the changer holds")
+    nozzle: tuple[Nozzle, ...] | None = Field(
+        None, description="the nozzles that the shop has for this head, each with the bodies that it holds"
+    )
     smallest_chip: Annotated[str, AfterValidator(_metric_code)] | None = Field(
         None, description='smallest chip by metric size code, like "0402M" for 0.4 × 0.2 mm'
     )
@@ -155,6 +177,14 @@ class Head(BaseModel):
     rotation_accuracy: Angle | None = Field(None, description="rotation accuracy, ± at accuracy_sigma")
     supplies: tuple[Supply, ...] | None = Field(None, description="forms of supply that the head picks from")
     rated: Rate | None = Field(None, description="rated placements per hour of this head alone")
+
+    @model_validator(mode="after")
+    def _nozzle_names_are_unique(self) -> Self:
+        names = [nozzle.name for nozzle in self.nozzle or ()]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise ValueError(f'two nozzles of a head are named "{twice[0]}"; lists need a name for each')
+        return self
 
 
 class MachineProfile(BaseModel):

@@ -153,6 +153,8 @@ class Placements(Struct, frozen=True):
     pin_1_at: Floats | None = None
     """Where pad 1 lies from the centre at 0°, shape (n, 2): −1 left or below, 0 between, 1 right or above; NaN where
     no file shows it, and None where none shows any."""
+    test_lands: Mapping[int, str] = field(default_factory=dict)
+    """The rows that are test points, with what their footprint is called, or their value; blank where nothing is."""
 
     def __len__(self) -> int:
         return len(self.ref)

@@ -9,6 +9,7 @@ from .formats import format_names as format_names, load_format as load_format
 from .json_encoding import json_text as json_text
 from .json_schema import report_schema as report_schema
 from .languages import customers_languages as customers_languages
+from .lists import list_csv as list_csv, list_json as list_json, list_text as list_text
 from .page import html_report as html_report
 from .papers import (
     Quote as Quote,

@@ -42,6 +42,15 @@ class WaiverEntry(BaseModel):
     until: dt.date = Field(description="last day on which the waiver holds, like 2027-03-31")
 
 
+class LossEntry(BaseModel):
+    """What the shop loses of parts of one size class, in ``[losses]``; what it leaves out stays as it ships."""
+
+    model_config = _STRICT
+
+    share: float | None = Field(None, ge=0, le=1, description="share of the parts needed, such as 0.02")
+    least: int | None = Field(None, ge=0, le=1_000_000, description="parts, however few are needed")
+
+
 class ConfigurationFile(BaseModel):
     """The keys of a configuration. All may be left out."""
 
@@ -66,6 +75,9 @@ class ConfigurationFile(BaseModel):
     panel: PanelAssumptions = Field(
         PanelAssumptions(),
         description="the panel that is ordered where the line does not take a board as sent",
+    )
+    losses: dict[str, LossEntry] = Field(
+        {}, description="parts lost by size class, where the shop knows its own: see capcheck lists order"
     )
     units: Unit = Field("mm", description='unit in which reports print lengths: "mm", "mil" or "inch"')
     waiver: tuple[WaiverEntry, ...] = Field((), description="deviations that were accepted")

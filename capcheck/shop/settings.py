@@ -205,6 +205,11 @@ def shown(settings: Settings) -> list[str]:
         (f"panel.{name}", _text(getattr(settings.panel, name)), _place(in_force.where("panel", name)))
         for name in sorted(settings.panel.model_fields_set)
     ]
+    rows += [
+        (f"losses.{name}", ", ".join(f"{k} {v}" for k, v in row.model_dump(exclude_unset=True).items()), place)
+        for name, row in in_force.values.losses.items()
+        for place in [_place(in_force.where("losses", name))]
+    ]
     for rule, limits in choice.limits.items():
         for name, value in limits.items():
             rows.append((f"limits.{rule}.{name}", str(value), _place(choice.where_limit(rule, name))))

@@ -8,6 +8,7 @@ from capcheck.intake.placements.placement_columns import (
     with_starts as with_starts,
 )
 from capcheck.intake.placements.placement_table import read_placement_table as read_placement_table
+from capcheck.intake.placements.row_kinds import Feature as Feature
 from capcheck.intake.placements.rows_apart import (
     NamesBody as NamesBody,
     parts_among as parts_among,
