@@ -1,0 +1,62 @@
+"""Two revisions compared: what changed in the data, what became of the findings, and what could not be compared."""
+
+from __future__ import annotations
+
+import enum
+
+from msgspec import Struct
+
+from capcheck.revisions.data_changes import DataChanges, data_changes
+from capcheck.revisions.sources import Revision
+from capcheck.shop import Difference, difference
+
+
+class Gap(enum.StrEnum):
+    """What could not be compared, or not like with like."""
+
+    DATA = "data"
+    """A report that holds no parts."""
+    CONTOUR = "contour"
+    """One revision has no drawn outline: a report holds its box alone."""
+    PANEL = "panel"
+    """A report does not hold how the board is stepped."""
+    LINE = "line"
+    """The findings are those of two lines, or one of none."""
+
+
+class Comparison(Struct, frozen=True):
+    """Two revisions of a board side by side."""
+
+    old: Revision
+    new: Revision
+    data: DataChanges | None
+    findings: Difference
+    gaps: tuple[Gap, ...]
+
+
+def compare_revisions(old: Revision, new: Revision) -> Comparison:
+    """Return what became of a board from one revision to the next."""
+    boards = old.board, new.board
+    data = None if boards[0] is None or boards[1] is None else data_changes(boards[0], boards[1])
+    drawn = [board is not None and board.outline is not None for board in boards]
+    reported = [revision.form == "report" for revision in (old, new)]
+    panels = [board is not None and board.manifest.panel is not None for board in boards]
+    told = {
+        Gap.DATA: data is None,
+        Gap.CONTOUR: data is not None and (drawn[0] != drawn[1] or all(reported)),
+        Gap.PANEL: data is not None and reported[0] != reported[1] and any(panels),
+        Gap.LINE: old.line != new.line,
+    }
+    return Comparison(
+        old,
+        new,
+        _without_panel(data) if data is not None and told[Gap.PANEL] else data,
+        difference(old.findings, new.findings),
+        tuple(gap for gap, holds in told.items() if holds),
+    )
+
+
+def _without_panel(data: DataChanges) -> DataChanges:
+    from msgspec.structs import replace
+
+    return replace(data, board=tuple(change for change in data.board if change.what != "panel"))
