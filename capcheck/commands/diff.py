@@ -35,7 +35,7 @@ def _diff_arguments(parser: argparse.ArgumentParser) -> None:
     add_rules(parser)
     add_config(parser)
     parser.add_argument("--strict", action="store_true", help="new warnings and undecided rules fail too")
-    add_format(parser, ("text", "json", "markdown"))
+    add_format(parser, ("text", "json", "markdown", "html"))
     add_output(parser)
     add_full(parser)
 
@@ -54,6 +54,8 @@ def _diff(arguments: argparse.Namespace) -> int:
         deliver_json(report.difference_json(compared), arguments.output, inputs)
     elif arguments.format == "markdown":
         deliver(report.difference_markdown(compared, full=arguments.full), arguments.output, inputs)
+    elif arguments.format == "html":
+        deliver(report.difference_page(compared), arguments.output, inputs)
     else:
         deliver_lines(partial(report.styled_difference, compared), arguments, inputs)
     if new.unanswered:

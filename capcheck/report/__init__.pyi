@@ -40,6 +40,7 @@ from .report_json import known_json as known_json, read_json as read_json
 from .revisions import (
     difference_json as difference_json,
     difference_markdown as difference_markdown,
+    difference_page as difference_page,
     difference_schema as difference_schema,
     styled_difference as styled_difference,
 )

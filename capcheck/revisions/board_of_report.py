@@ -110,7 +110,9 @@ def board_of_report(data: Mapping[str, object], where: str) -> Board | None:
         fitted=np.array([part.fitted for part in told.parts], dtype=np.bool_),
         file=np.zeros(count, dtype=np.int64),
         row=np.arange(1, count + 1),
-        bom_line=np.array([lines.get(part.ref.partition("/")[0], -1) for part in told.parts], dtype=np.int64),
+        bom_line=np.array(
+            [lines.get(part.ref, lines.get(part.ref.partition("/")[0], -1)) for part in told.parts], dtype=np.int64
+        ),
         part_type=np.array([-1 if key is None else types[key] for key in keys], dtype=np.int64),
         files=[where],
     )

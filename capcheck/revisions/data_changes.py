@@ -100,6 +100,8 @@ class DataChanges(Struct, frozen=True):
     uncertain: tuple[Uncertain, ...]
     compared: int
     """How many rows were found again."""
+    one_sided: frozenset[Change] = frozenset()
+    """What one revision states of no part: part numbers, values or footprints."""
 
     @property
     def is_empty(self) -> bool:
@@ -146,7 +148,15 @@ def data_changes(old: Board, new: Board) -> DataChanges:
         feeders_out=tuple(_more(after, before)),
         uncertain=tuple(doubt for doubt in _uncertain(old, new) if doubt.touches & changed),
         compared=sum(pair.old is not None and pair.new is not None for pair in pairs),
+        one_sided=frozenset(_one_sided(before, after)),
     )
+
+
+def _one_sided(before: Sequence[Row], after: Sequence[Row]) -> Iterator[Change]:
+    names = zip(*(row.key for row in before), strict=True), zip(*(row.key for row in after), strict=True)
+    for change, was, now in zip((Change.PART_NUMBER, Change.VALUE, Change.FOOTPRINT), *names, strict=False):
+        if any(was) != any(now):
+            yield change
 
 
 def _part_change(pair: Pair, motion: Motion) -> PartChange | None:

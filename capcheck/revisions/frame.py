@@ -9,6 +9,7 @@ from typing import Final, Literal
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.model import Board, Floats, Side
 from capcheck.revisions.rows import Row
@@ -138,3 +139,27 @@ def _taken(rows: Sequence[Row], motion: Motion) -> set[tuple[int, int, int]]:
         return set()
     cells = np.round(motion.points(np.array([(row.x_mm, row.y_mm) for row in placed])) / _CELL_MM).astype(np.int64)
     return {(x, y, int(row.side)) for (x, y), row in zip(cells.tolist(), placed, strict=True)}
+
+
+def in_later_frame(board: Board, motion: Motion) -> Board:
+    """Return the earlier board as it lies in the frame of the later, for a picture of both."""
+    placements = board.placements
+    xy = motion.points(np.stack([placements.x_mm, placements.y_mm], axis=-1))
+    sign = np.where(placements.side == Side.BOTTOM, -90.0, 90.0)
+    outline = board.outline
+    if outline is not None:
+        from shapely import transform
+
+        circles = (
+            tuple((*motion.points(np.array([[x, y]]))[0].tolist(), d) for x, y, d in found)
+            for found in (outline.holes, outline.marks)
+        )
+        holes, marks = circles
+        outline = replace(outline, polygon=transform(outline.polygon, motion.points), holes=holes, marks=marks)
+    moved = replace(
+        placements,
+        x_mm=xy[:, 0],
+        y_mm=xy[:, 1],
+        rotation_deg=(placements.rotation_deg + sign * motion.quarter_turns) % 360.0,
+    )
+    return replace(board, placements=moved, outline=outline)

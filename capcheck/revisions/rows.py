@@ -94,7 +94,7 @@ def rows_of(board: Board, *, circuits: bool = True) -> list[Row]:
                 polarised=None if body is None else body.polarised,
             )
         )
-    rows += _listed_only(board, {ref.partition("/")[0] for ref in every})
+    rows += _listed_only(board, every | {ref.partition("/")[0] for ref in every})
     return rows
 
 

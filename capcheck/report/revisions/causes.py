@@ -15,7 +15,8 @@ from capcheck.shop import Known
 from capcheck.values import counted, number_of, shortened, show_number
 
 _ANGLE_DIGITS: Final = 2
-_MM_DIGITS: Final = 3
+_MM_DIGITS: Final = 2
+"""After the decimal point: no more than decides whether a part has moved at all."""
 
 
 class Cause(Struct, frozen=True):
@@ -103,8 +104,8 @@ def headline(comparison: Comparison) -> str:
     counts = {change: sum(change in part.changes for part in data.parts) for change in Change}
     words = [f"{number} {_IN_SHORT[change]}" for change, number in counts.items() if number]
     words += [counted(len(data.board), "change of the board", "changes of the board")] if data.board else []
-    words += [f"{len(data.feeders_in)} feeders in"] if data.feeders_in else []
-    words += [f"{len(data.feeders_out)} feeders out"] if data.feeders_out else []
+    for way, feeders in (("in", data.feeders_in), ("out", data.feeders_out)):
+        words += [f"{counted(len(feeders), 'feeder')} {way}"] if feeders else []
     return ", ".join(words)
 
 
@@ -125,7 +126,7 @@ _IN_SHORT: Final = {
 
 
 def _choice(choice: Said | str | None) -> str:
-    return "stated, or not asked" if choice is None else sentence(choice)
+    return "not inferred" if choice is None else sentence(choice)
 
 
 def _origin(data: DataChanges) -> Iterator[Cause]:
@@ -184,7 +185,7 @@ def _of_findings(listed: Sequence[Known]) -> Iterator[Cause]:
         yield Cause(tuple(subjects), text, outcome=outcome, rule=rule)
 
 
-_Words = Callable[[PartChange, Motion], str]
+_Words = Callable[[PartChange, DataChanges], str]
 
 
 def _gathered(data: DataChanges, kinds: frozenset[Change], words: _Words) -> Iterator[Cause]:
@@ -193,7 +194,7 @@ def _gathered(data: DataChanges, kinds: frozenset[Change], words: _Words) -> Ite
     for number, change in enumerate(data.parts):
         if change.changes & kinds:
             doubts = ", ".join(topic for topic in data.doubts(change) if _touches(data, topic, kinds))
-            alike.setdefault((words(change, data.motion), doubts), []).append(number)
+            alike.setdefault((words(change, data), doubts), []).append(number)
     named = {text: sorted({data.parts[n].row.ref for n in same}, key=number_of) for text, same in alike.items()}
     for (text, doubts), same in sorted(alike.items(), key=lambda item: number_of(named[item[0]][0])):
         ends = {_from_to(data.parts[n], data.motion) for n in same} if Change.TURNED in kinds else set()
@@ -213,22 +214,22 @@ def _what(row: Row) -> str:
     return ", ".join(filter(None, (kind, row.label, placed, fitted)))
 
 
-def _renumbered(change: PartChange, _motion: Motion) -> str:
+def _renumbered(change: PartChange, _data: DataChanges) -> str:
     return f"was {change.old.ref}" if change.old else ""
 
 
-def _side(change: PartChange, _motion: Motion) -> str:
+def _side(change: PartChange, _data: DataChanges) -> str:
     if change.old is None or change.new is None:
         return ""
     angles = [_angle(row.rotation_deg) for row in (change.old, change.new)]
     return f"{change.old.side} → {change.new.side}, at {angles[0]} → {angles[1]} as seen from its own side"
 
 
-def _moved(change: PartChange, _motion: Motion) -> str:
+def _moved(change: PartChange, _data: DataChanges) -> str:
     return f"by {_mm(change.moved_mm)} ({_vector(change.dx_mm, change.dy_mm)})"
 
 
-def _turned(change: PartChange, _motion: Motion) -> str:
+def _turned(change: PartChange, _data: DataChanges) -> str:
     if change.old is None or change.new is None:
         return ""
     if not math.isfinite(change.old.rotation_deg + change.new.rotation_deg):
@@ -252,13 +253,13 @@ def _from_to(change: PartChange, motion: Motion) -> str:
     return f" ({_angle(motion.angle(change.old) % 360.0)} → {_angle(change.new.rotation_deg)})"
 
 
-def _place(change: PartChange, _motion: Motion) -> str:
+def _place(change: PartChange, _data: DataChanges) -> str:
     if change.new is not None and change.new.is_placed:
-        return f"has coordinates now, {change.new.side}"
-    return "has no coordinates any more, and stands in the BOM"
+        return f"coordinates now, {change.new.side}"
+    return "no coordinates any more, in the BOM alone"
 
 
-def _type(change: PartChange, _motion: Motion) -> str:
+def _type(change: PartChange, data: DataChanges) -> str:
     if change.old is None or change.new is None:
         return ""
     pairs = (
@@ -266,14 +267,21 @@ def _type(change: PartChange, _motion: Motion) -> str:
         (Change.VALUE, change.old.value, change.new.value),
         (Change.FOOTPRINT, change.old.footprint, change.new.footprint),
     )
-    return "; ".join(f"{kind} {was or 'none'} → {now or 'none'}" for kind, was, now in pairs if kind in change.changes)
+    return "; ".join(
+        # Where one revision states none at all, that is one thing to tell, and not one for each part.
+        f"{kind} stated {'now' if now else 'no more'}"
+        if kind in data.one_sided
+        else f"{kind} {was or 'none'} → {now or 'none'}"
+        for kind, was, now in pairs
+        if kind in change.changes
+    )
 
 
-def _fitted(change: PartChange, _motion: Motion) -> str:
+def _fitted(change: PartChange, _data: DataChanges) -> str:
     return "fitted now" if change.new and change.new.fitted else "not fitted any more"
 
 
-def _kind(change: PartChange, _motion: Motion) -> str:
+def _kind(change: PartChange, _data: DataChanges) -> str:
     return f"{change.old.kind} → {change.new.kind}" if change.old and change.new else ""
 
 
