@@ -37,26 +37,20 @@ class Comparison(Struct, frozen=True):
 def compare_revisions(old: Revision, new: Revision) -> Comparison:
     """Return what became of a board from one revision to the next."""
     boards = old.board, new.board
-    data = None if boards[0] is None or boards[1] is None else data_changes(boards[0], boards[1])
-    drawn = [board is not None and board.outline is not None for board in boards]
     reported = [revision.form == "report" for revision in (old, new)]
     panels = [board is not None and board.manifest.panel is not None for board in boards]
+    panels_open = reported[0] != reported[1] and any(panels)
+    data = (
+        None
+        if boards[0] is None or boards[1] is None
+        else data_changes(boards[0], boards[1], told_panels=not panels_open)
+    )
+    drawn = [board is not None and board.outline is not None for board in boards]
     told = {
         Gap.DATA: data is None,
         Gap.CONTOUR: data is not None and (drawn[0] != drawn[1] or all(reported)),
-        Gap.PANEL: data is not None and reported[0] != reported[1] and any(panels),
+        Gap.PANEL: data is not None and panels_open,
         Gap.LINE: old.line != new.line,
     }
-    return Comparison(
-        old,
-        new,
-        _without_panel(data) if data is not None and told[Gap.PANEL] else data,
-        difference(old.findings, new.findings),
-        tuple(gap for gap, holds in told.items() if holds),
-    )
-
-
-def _without_panel(data: DataChanges) -> DataChanges:
-    from msgspec.structs import replace
-
-    return replace(data, board=tuple(change for change in data.board if change.what != "panel"))
+    gaps = tuple(gap for gap, holds in told.items() if holds)
+    return Comparison(old, new, data, difference(old.findings, new.findings), gaps)

@@ -129,8 +129,11 @@ _TOUCHES: Final = {
 }
 
 
-def data_changes(old: Board, new: Board) -> DataChanges:
-    """Return what changed from one revision of a board to another."""
+def data_changes(old: Board, new: Board, *, told_panels: bool = True) -> DataChanges:
+    """Return what changed from one revision of a board to another.
+
+    *told_panels* says that both can tell how the board is stepped; a report counts the circuits only.
+    """
     whole = circuits_of(old) == circuits_of(new)
     before, after = rows_of(old, circuits=whole), rows_of(new, circuits=whole)
     motion = find_motion(old, new, before, after)
@@ -143,7 +146,7 @@ def data_changes(old: Board, new: Board) -> DataChanges:
         motion=motion,
         has_outlines=old.outline is not None and new.outline is not None,
         parts=parts,
-        board=tuple(_board_changes(old, new, motion)),
+        board=tuple(_board_changes(old, new, motion, told_panels=told_panels)),
         feeders_in=tuple(_more(before, after)),
         feeders_out=tuple(_more(after, before)),
         uncertain=tuple(doubt for doubt in _uncertain(old, new) if doubt.touches & changed),
@@ -198,7 +201,7 @@ def _turn(old: float, new: float) -> float:
     return turned - 360.0 if turned > 180.0 + _SAME_DEG else turned
 
 
-def _board_changes(old: Board, new: Board, motion: Motion) -> Iterator[BoardChange]:
+def _board_changes(old: Board, new: Board, motion: Motion, *, told_panels: bool) -> Iterator[BoardChange]:
     was, now = (old.size.length, old.size.width), (new.size.length, new.size.width)
     if motion.quarter_turns % 2:
         was = was[::-1]
@@ -215,12 +218,12 @@ def _board_changes(old: Board, new: Board, motion: Motion) -> Iterator[BoardChan
             yield BoardChange(what, _ends(before), _ends(after))
     yield from _contour(old, new, motion, resized=resized)
     panels = old.manifest.panel, new.manifest.panel
-    if panels[0] != panels[1]:
+    if told_panels and panels[0] != panels[1]:
         told = [None if p is None else f"{p.columns} × {p.rows}" for p in panels]
         if told[0] == told[1]:
             told = [None if p is None else _in_full(p.model_dump(exclude_defaults=True)) for p in panels]
         yield BoardChange("panel", told[0], told[1])
-    if (before_count := circuits_of(old)) != (after_count := circuits_of(new)):
+    elif (before_count := circuits_of(old)) != (after_count := circuits_of(new)):
         yield BoardChange("circuits", before_count, after_count)
 
 

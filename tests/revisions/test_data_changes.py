@@ -2,12 +2,10 @@
 
 import csv
 import io
-import random
 
 import pytest
 import xlsxwriter
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from capcheck import read_board
 from capcheck.revisions import Change, data_changes
@@ -111,9 +109,9 @@ def test_random_changes_give_exactly_those_changes(tmp_path_factory, edits, adde
 
 
 @settings(max_examples=10)
-@given(seed=st.integers(0, 10_000), book=st.booleans())
-def test_the_same_board_in_other_files_is_no_change(tmp_path_factory, seed, book):
-    folder, chance = tmp_path_factory.mktemp("same"), random.Random(seed)
+@given(chance=st.randoms(use_true_random=False), book=st.booleans())
+def test_the_same_board_in_other_files_is_no_change(tmp_path_factory, chance, book):
+    folder = tmp_path_factory.mktemp("same")
     placed, bom = tables([Part(number) for number in range(25)])
     old = written(folder / "old", placed, bom)
     others = []
@@ -130,8 +128,7 @@ def test_a_board_given_new_references_throughout_is_renumbered_not_moved(tmp_pat
     parts = [Part(number) for number in range(25)]
     old = written(tmp_path / "old", *tables(parts))
     names = [part.ref for part in parts]
-    random.Random(5).shuffle(names)
-    for part, name in zip(parts, names, strict=True):
+    for part, name in zip(parts, names[7:] + names[:7], strict=True):
         part.ref = name
     found, changes = told(old, written(tmp_path / "new", *tables(parts, (7.0, 0.0))))
     assert {change for _, *kinds in found for change in kinds} == {"renumbered"}
