@@ -14,8 +14,8 @@ from msgspec.structs import replace
 from capcheck.model import Board, Floats, Side
 from capcheck.revisions.rows import Row
 
-SAME_MM: Final = 0.01
-"""Places no farther apart are one: files are written in hundredths of a millimetre, or in thousandths of an inch."""
+SAME_MM: Final = 0.02
+"""Places no farther apart are one: a file in whole thousandths of an inch rounds by up to 0.013 mm along x and y."""
 _CELL_MM: Final = 0.1
 _LEAST: Final = 3
 """So many parts must have moved alike before the frame is taken to have moved, and not they."""
@@ -44,8 +44,9 @@ class Motion(Struct, frozen=True):
 
     def place(self, row: Row) -> tuple[float, float]:
         """Return where a row of the earlier revision lies in the later frame."""
-        x, y = self.points(np.array([[row.x_mm, row.y_mm]]))[0].tolist()
-        return x, y
+        x, y = row.x_mm, row.y_mm
+        across, along = ((x, y), (-y, x), (-x, -y), (y, -x))[self.quarter_turns % 4]
+        return across + self.dx_mm, along + self.dy_mm
 
     def angle(self, row: Row) -> float:
         """Return the angle of such a row there, as seen from its own side."""

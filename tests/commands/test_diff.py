@@ -11,6 +11,7 @@ import pytest
 
 from capcheck.report import difference_schema
 
+MIL_MM = 0.0254  # international inch, by definition
 HEADER = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint"
 ROWS = [f"R{n},{5 * n},{10 + n % 3},0,top,10k,RES 1608M" for n in range(1, 9)]
 DRIVER = "U1,20,30,0,top,driver,SOIC-8"
@@ -255,11 +256,13 @@ def test_what_stands_on_an_inference_says_so(run, tmp_path, old):
     mils = write(tmp_path / "new", [])
     rows = [row.split(",") for row in [*ROWS, DRIVER]]
     text = [
-        ",".join([r[0], f"{float(r[1]) / 0.0254:.0f}", f"{float(r[2]) / 0.0254 + 40:.0f}", *r[3:]]) for r in rows[:5]
+        ",".join([r[0], f"{float(r[1]) / MIL_MM:.0f}", f"{float(r[2]) / MIL_MM + 40 * (r[0] == 'R1'):.0f}", *r[3:]])
+        for r in rows
     ]
-    text += [",".join([r[0], f"{float(r[1]) / 0.0254:.0f}", f"{float(r[2]) / 0.0254:.0f}", *r[3:]]) for r in rows[5:]]
     (mils / "placements.csv").write_text("\n".join(["Ref,X,Y,Rotation,Side,Value,Footprint", *text]) + "\n")
     _, out, _ = run("diff", old, mils, "--format", "json")
     told = json.loads(out)["data"]
     assert [doubt["topic"] for doubt in told["uncertain"]] == ["unit"]
-    assert {tuple(part["inferred"]) for part in told["parts"] if "moved" in part["changes"]} == {("unit",)}
+    assert [(part["new"]["ref"], part["changes"], part["inferred"]) for part in told["parts"]] == [
+        ("R1", ["moved"], ["unit"])
+    ]
