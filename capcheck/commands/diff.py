@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from capcheck.checking import Report
+    from capcheck.shop import Configuration
 
 _NAMED: Final = "a board's folder, a zip archive, REVISION:FOLDER of a git repository, or a JSON report of check"
 
@@ -68,15 +69,24 @@ def _diff(arguments: argparse.Namespace) -> int:
 def _checks(arguments: argparse.Namespace) -> Callable[[Path], Report]:
     """Return how a folder is checked: both revisions alike, by the configuration that holds for neither's own files."""
 
+    @cache
+    def configuration() -> Configuration:
+        from capcheck.intake import is_git_folder
+        from capcheck.shop import Configuration, configuration_of
+
+        # A report or an archive may lie among the shop's own files; a folder, also one at a revision, is the board's.
+        own = [Path(name) for name in (arguments.old, arguments.new) if Path(name).is_dir() or name.endswith(".toml")]
+        own += [Path(n.partition(":")[2] or ".") for n in (arguments.old, arguments.new) if is_git_folder(n)]
+        found = Configuration() if arguments.no_config else configuration_of(own, arguments.config)
+        warn_of_not_obeyed(found)
+        return found
+
     def check(folder: Path) -> Report:
         from capcheck.checking import check_as_settled, devices_of
-        from capcheck.shop import Configuration, configuration_of, settle
+        from capcheck.shop import settle
 
-        own = [Path(name.rpartition(":")[2] or ".") for name in (arguments.old, arguments.new)]
-        configuration = Configuration() if arguments.no_config else configuration_of([folder, *own], arguments.config)
-        warn_of_not_obeyed(configuration)
         settings = settle(
-            configuration,
+            configuration(),
             board=folder,
             line=arguments.line,
             machines=bool(arguments.machine),

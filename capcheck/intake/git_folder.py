@@ -70,7 +70,7 @@ def _entries(name: str, listed: bytes, where: str) -> list[_Entry]:
         about, _, path = line.partition(b"\t")
         mode, _, digest, size = about.decode().split()
         inner = PurePosixPath(os.fsdecode(path).removeprefix(where))
-        if mode in _FILE_MODES and not any(part.startswith(".") for part in inner.parts):
+        if mode in _FILE_MODES and not inner.is_absolute() and not any(p.startswith(".") for p in inner.parts):
             found.append(_Entry(digest, int(size), inner))
     if len(found) > _MOST_FILES or sum(entry.size for entry in found) > _LARGEST:
         megabytes = sum(entry.size for entry in found) / 1e6
@@ -87,7 +87,10 @@ def _written(name: str, top: Path, entries: Sequence[_Entry], folder_name: str) 
     atexit.register(shutil.rmtree, root, ignore_errors=True)
     folder, at = root / folder_name, 0
     for entry in entries:
-        at = answer.index(b"\n", at) + 1
+        end = answer.find(b"\n", at)
+        if answer[at:end] != f"{entry.hash} blob {entry.size}".encode():
+            raise InputError.at(f"{name}/{entry.path}", "is not in the repository", "it was not fetched", "git fetch")
+        at = end + 1
         data = answer[at : at + entry.size]
         at += entry.size + 1
         if data.startswith(_POINTER):

@@ -64,17 +64,19 @@ def find_motion(old: Board, new: Board, before: Sequence[Row], after: Sequence[R
 
     Parts with the same references count first, and places that are taken in both where references changed.
     """
-    if (shift := _outline_shift(old, new)) is not None:
-        return Motion(0, *shift, told_by="outline")
+    shift = _outline_shift(old, new)
+    by_outline = None if shift is None else Motion(0, *shift, told_by="outline")
     pairs = _pairs(before, after)
-    if not len(pairs):
-        return Motion()
-    best, most = Motion(), _in_place(pairs, Motion())
+    best = by_outline or Motion()
+    most = _in_place(pairs, best)
     for motion in _of_pairs(pairs):
-        if (count := _in_place(pairs, motion)) > most:
+        # A box turned by half a turn is the same box: then the parts tell.
+        if (by_outline is None or motion.quarter_turns) and (count := _in_place(pairs, motion)) > most:
             best, most = motion, count
     if most >= _LEAST and 2 * most > len(pairs):
         return best
+    if by_outline is not None or not len(pairs):
+        return by_outline or Motion()
     # References were given anew: what counts is which places are taken.
     there = _taken(after, Motion())
     best, most = Motion(), len(_taken(before, Motion()) & there)
@@ -111,10 +113,8 @@ def _in_place(pairs: Floats, motion: Motion) -> int:
 
 def _of_pairs(pairs: Floats) -> Iterator[Motion]:
     """Yield for each way of turning the shift that most pairs share."""
-    for turns in range(4):
+    for turns in range(4 if len(pairs) else 0):
         shifts = pairs[:, 1] - _turned(pairs[:, 0], turns)
-        if not len(shifts):
-            return
         cells = np.round(shifts / _CELL_MM).astype(np.int64)
         (commonest, _), *_ = Counter(map(tuple, cells.tolist())).most_common(1)
         near = np.abs(shifts - np.array(commonest) * _CELL_MM).max(axis=1) <= _CELL_MM

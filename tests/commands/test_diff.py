@@ -137,6 +137,23 @@ def test_a_configuration_in_the_board_s_folder_of_a_revision_is_not_obeyed(run, 
     assert "capcheck.toml" in err
 
 
+def test_the_shop_s_configuration_beside_an_archive_or_a_report_holds(run, tmp_path, old, make_line, monkeypatch):
+    make_line('name = "A"\n[[head]]\nname = "front"\n')
+    (tmp_path / "capcheck.toml").write_text('line = "l.line.toml"\n')
+    monkeypatch.chdir(tmp_path)
+    with zipfile.ZipFile("old.zip", "w") as archive:
+        for path in old.iterdir():
+            archive.write(path, path.name)
+    run("check", "old", "--format", "json", "--output", "old.json")
+    for name in ("old.zip", "old.json"):
+        _, out, err = run("diff", name, "old", "--format", "json")
+        assert (err, json.loads(out)["old_revision"]["line"], json.loads(out)["new_revision"]["line"]) == (
+            "",
+            "Line",
+            "Line",
+        )
+
+
 @pytest.mark.parametrize(
     ("name", "said"),
     [

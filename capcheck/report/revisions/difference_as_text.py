@@ -29,8 +29,7 @@ def styled_difference(comparison: Comparison, *, width: int, full: bool) -> list
 def _lines(comparison: Comparison, width: int, *, full: bool) -> Iterator[Line]:
     most = ALL if full else _MOST_LINES
     old, new, data = comparison.old, comparison.new, comparison.data
-    names = " → ".join(dict.fromkeys(r.board.name for r in (old, new) if r.board is not None and r.board.name))
-    yield Line(names or "Board", "head")
+    yield Line(next((r.board.name for r in (new, old) if r.board is not None), "Board"), "head")
     yield from (Line(text) for text in wrapped(f"{old.name} → {new.name}", width, "  ", "    "))
     yield from (Line(text) for text in wrapped(headline(comparison), width, "  ", "    "))
     yield Line("")
