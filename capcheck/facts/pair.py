@@ -272,6 +272,7 @@ def _free_ring(session: Session, board: Board) -> Numbers:
     if not board.unit_settled:
         return Numbers(np.full(len(grid), -np.inf), np.full(len(grid), np.inf))
     low, high, _ = found.closest(len(grid))
+    low, high = np.maximum(low, 0.0), np.maximum(high, 0.0)  # bodies that overlap leave no ring
     # Beyond the search distance nothing is near; a body without bounds may be anywhere but is reported by itself.
     known = grid & session.shared(bodies_with_leads).bounded
     return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf))

@@ -10,10 +10,10 @@ from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
-from capcheck.lexicon import sentence
+from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Decision, Said, Severity, say
 from capcheck.report.questions.question_types import NOBODY, OTHER, question_types
-from capcheck.report.sentences import base_name, is_fact_of_the_shop, plain_fact, refs_of_types
+from capcheck.report.sentences import base_name, is_fact_of_the_shop, refs_of_types
 from capcheck.values import Place, refs_of_subject, shortened
 
 _PANEL: Final = "panel-from-us"
