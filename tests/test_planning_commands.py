@@ -433,7 +433,7 @@ def test_what_the_line_lacks_beside_placing_is_no_plain_pass(run, shop):
     _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml", "--format", "json")
     said = " ".join(json.loads(out)["why"])
     assert "through-hole parts: 11" in said
-    assert "x-ray-for-hidden-joints: " in said
+    assert "inspects by: optical, paste" in said
 
 
 TWO_HEADS = """\
