@@ -71,6 +71,12 @@ def test_a_ring_around_a_ball_grid_is_free(answer, x, outcomes):
 
 
 # Invented body, 17 x 17 x 2 mm.
+def test_a_body_on_top_of_a_ball_grid_leaves_no_ring_and_no_negative_one(answer):
+    found = answer([row("U1", 50, footprint="BGA256"), row("U2", 55)], "ball-grid-ring", sizes=GRID)
+    assert found.messages[0].startswith("0 mm to the nearest body")
+
+
+# Invented body, 17 x 17 x 2 mm.
 @pytest.mark.parametrize(("x", "outcomes"), [(67, set()), (66.9, {("U1", "warn"), ("U2", "warn")})])
 def test_ball_grids_opposite_each_other_are_named(answer, x, outcomes):
     rows = [row("U1", 50, footprint="BGA256"), row("U2", x, side="bottom", footprint="BGA256")]
