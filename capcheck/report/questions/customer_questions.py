@@ -236,15 +236,16 @@ def _worded(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> Questio
     }
     # What is assumed as a rule stops the order where it is a guess.
     waits = gathered.group is Severity.STOP and kind.group is None
+    ask, where = catalogue.filled(wording.ask, values), "" if rows else _where(gathered.causes, catalogue)
     return Question(
         gathered.key,
         gathered.group,
-        catalogue.filled(wording.ask, values),
+        ask,
         tuple(filter(None, (catalogue.filled(box, values) for box in wording.boxes if _has_all(box, values)))),
         catalogue.paper["waiting"] if waits else catalogue.filled(wording.otherwise, values),
         () if rows else tuple(in_ranges(refs)),
         rows,
-        "" if rows else _where(gathered.causes, catalogue),
+        where if where not in ask else "",
     )
 
 
