@@ -16,12 +16,14 @@ from capcheck.model import Body, Said
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions
 from capcheck.report.sentences import (
+    OPEN_GAPS,
     accepted,
     by_hand,
     closest,
     is_fact_of_the_shop,
     not_placed,
     noted,
+    pairs_that_may_touch,
     plain_fact,
     size_of,
     unanswered,
@@ -33,7 +35,6 @@ _READING: Final = "reading"
 """The tag of rules on how the files are read: what they leave open decides the other answers."""
 _DATA: Final = "data"
 _OPEN_READINGS: Final = "board.open_decisions"
-_OPEN_GAPS: Final = "board.open_gaps"
 _MOST_ROWS: Final = 8
 _MOST_TYPES: Final = 5
 _MOST_REFS: Final = 6
@@ -101,7 +102,7 @@ def first_screen(report: Report) -> FirstScreen:
     facts = {rule.id: rule.facts for rule in report.answers.rules}
     # What is open is told by its own row, and overlaps that nobody can rule out are a number beneath all that is asked.
     of_reading = [g for g in of("warn", _on_reading) if _OPEN_READINGS not in facts[g.rule]]
-    of_files = [g for g in of("warn", _on_files) if _OPEN_GAPS not in facts[g.rule]]
+    of_files = [g for g in of("warn", _on_files) if OPEN_GAPS not in facts[g.rule]]
     of_parts = [gap for gap in lacks if _is_of_parts(gap)]
     sections = (
         Section("Stops it", _causes(report, of("fail")), "fail"),
@@ -337,10 +338,7 @@ def _further(report: Report, asked: int) -> Iterator[str]:
     if taken:
         topics = ", ".join(dict.fromkeys(str(decision.topic) for decision in taken))
         yield f"Taken from the files by inference: {topics} (evidence: capcheck read)"
-    if any(_OPEN_GAPS in rule.facts for rule in report.answers.rules):
-        pairs = report.session.numbers(_OPEN_GAPS).high[0]
-        if pairs > 0:
-            yield f"{counted(int(pairs), 'pair')} of bodies may touch, as far as sizes and 0° are known"
+    yield from filter(None, [pairs_that_may_touch(report)])
     yield from (noted(note) for note in report.notices)
     pieces = [f"{counted(asked, 'question')} for the customer: --format questions"] if asked else []
     yield "; ".join([*pieces, "all checks, margins and sources: --full", "picture: --format html"])
