@@ -40,7 +40,7 @@ def test_a_pair_is_left_unless_every_way_that_is_left_is_free(first, second, tou
 
 @pytest.mark.parametrize(("footprints", "touch"), [(["A", "A"], False), (["A", "B"], True), (["", ""], True)])
 def test_parts_of_one_footprint_lie_alike(footprints, touch):
-    """2 mm apart along both axes: free where they lie alike; one across the other they need 2.5 mm along one of them."""
+    """2 mm apart along both axes: free where they lie alike; across they need 2.5 mm along one of them."""
     places = [(0, 0, 0, 0), (2.0, 2.0, 0, 1)]
     assert touching(places, [LONG, LONG], footprints).tolist() == [touch]
 
