@@ -18,6 +18,7 @@ from capcheck.intake.compare.component_values import different_values as differe
 from capcheck.intake.compare.file_revisions import (
     dates_apart as dates_apart,
     different_revisions as different_revisions,
+    provisional as provisional,
 )
 from capcheck.intake.compare.listed_rows import doubts_about_rows as doubts_about_rows
 from capcheck.intake.compare.one_spot import same_spot as same_spot
