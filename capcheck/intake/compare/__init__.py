@@ -25,3 +25,4 @@ from capcheck.intake.compare.one_spot import same_spot as same_spot
 from capcheck.intake.compare.part_numbers import compare_types as compare_types
 from capcheck.intake.compare.second_list import elsewhere as elsewhere, places_of as places_of
 from capcheck.intake.compare.two_lists import settle_lists as settle_lists
+from capcheck.intake.compare.two_numbers import different_numbers as different_numbers
