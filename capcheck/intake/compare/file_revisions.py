@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 _DATE: Final = pattern(r"(?<!\d)(20\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
 _PROVISIONAL: Final = pattern(lambda: rf"(?<![^\W_]){vocabulary().lines.provisional}(?![^\W_])")
+_BOARD: Final = pattern(lambda: rf"[#;/*\s]*{vocabulary().lines.board_name}\s*[:=：]\s*(?P<name>[^\W\d_].{{1,80}})")
 _OF_A_SHEET: Final = "bom.row of a sheet"
 """Rows of a sheet that lists no parts: what it says of drafts is the history of the list."""
 _MONTH_DAYS: Final = 31
@@ -52,7 +53,33 @@ def different_revisions(files: Iterable[str], tables: Sequence[Table]) -> list[D
                 for value, at in named.items()
             ]
             differing.append(Discrepancy(Topic.REVISION, say(key, shown=shown)))
-    return differing
+    return differing + _different_boards(tables)
+
+
+def _different_boards(tables: Sequence[Table]) -> list[Discrepancy]:
+    """Return one record of the boards that lines above the tables name, where no name holds the other."""
+    named: dict[str, str] = {}
+    for table in tables:
+        for _, text in table.preamble:
+            if found := _BOARD.match(fold(text)):
+                named.setdefault(table.file, found["name"])
+    plain = {file: _letters(_without_revisions(name)) for file, name in named.items()}
+    names = sorted({name for name in plain.values() if name}, key=len)
+    if all(name.startswith(names[0]) for name in names):
+        return []
+    shown = [say("compare.named in", value=name.strip(), files=[PurePath(file).name]) for file, name in named.items()]
+    return [Discrepancy(Topic.REVISION, say("compare.board names", shown=shown))]
+
+
+def _without_revisions(name: str) -> str:
+    """Return a name up to the revision behind it."""
+    for revision in revisions_in(name):
+        name = name[: name.rfind(revision)]
+    return name
+
+
+def _letters(text: str) -> str:
+    return "".join(filter(str.isalnum, text))
 
 
 def _shared(named: dict[str, dict[str, None]]) -> bool:
