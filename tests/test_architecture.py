@@ -45,6 +45,7 @@ FLOORS = {
         "found",
         "compare",
         "own_files",
+        "said_beside",
         "size_lists",
         "archive",
         "archive_names",

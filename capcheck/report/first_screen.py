@@ -18,11 +18,13 @@ from capcheck.report.groups import Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions, type_of_rule
 from capcheck.report.rows_of_gaps import MOST_ROWS, capped, is_of_parts, other_rows, rows_of_parts, title_of_undecided
 from capcheck.report.sentences import (
+    OPEN_GAPS,
     accepted,
     bare_pads,
     by_hand,
     not_placed,
     noted,
+    pairs_that_may_touch,
     size_of,
     unanswered,
 )
@@ -34,7 +36,6 @@ _DATA: Final = "data"
 _SET_UP: Final = "set-up"
 """The tag of rules on what the shop sees to when it sets the line up: a count, and the full report."""
 _OPEN_READINGS: Final = "board.open_decisions"
-_OPEN_GAPS: Final = "board.open_gaps"
 _SIZES: Final = "size-settled"
 _SPACING: Final = "spacing"
 _INPUTS: Final = {"bom": "BOM"}
@@ -77,9 +78,9 @@ def first_screen(report: Report) -> FirstScreen:
         return [g for g in groups if g.outcome == outcome and wanted(tags.get(g.rule, ()))]
 
     facts = {rule.id: rule.facts for rule in report.answers.rules}
-    # What is open is told by its own row; overlaps that nobody can rule out hang on what is asked: nobody acts on them.
+    # What is open is told by its own row, and overlaps that nobody can rule out are a number beneath all that is asked.
     of_reading = [g for g in of("warn", _on_reading) if _OPEN_READINGS not in facts[g.rule]]
-    of_files = [g for g in of("warn", _on_files) if _OPEN_GAPS not in facts[g.rule]]
+    of_files = [g for g in of("warn", _on_files) if OPEN_GAPS not in facts[g.rule]]
     of_parts = [gap for gap in lacks if is_of_parts(gap)]
     sections = (
         Section("Stops it", _causes(report, of("fail")), "fail"),
@@ -289,6 +290,7 @@ def _open_readings(report: Report, outlook: Outlook) -> tuple[str, ...]:
 
 def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:
     """Return what else the report holds, as counts with the way to them."""
+    yield from filter(None, [pairs_that_may_touch(report)])
     yield from (noted(note) for note in report.notices)
     pieces = [f"{counted(asked, 'question')} for the customer: --format questions"] if asked else []
     taken = counted(sum(not decision.open for decision in report.board.decisions), "inference")

@@ -13,7 +13,7 @@ from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Board, Body, Kind, Note
 from capcheck.report.groups import Gap
 from capcheck.shop import outcome_word
-from capcheck.values import LENGTH, NUMBER, Place, shortened, show, show_sides
+from capcheck.values import LENGTH, NUMBER, Place, counted, shortened, show, show_sides
 
 if TYPE_CHECKING:
     from capcheck.engine import Take
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing", "passage"})
 """Scopes of facts that the shop knows, not the customer."""
 _MOST_SUBJECTS: Final = 10
+OPEN_GAPS: Final = "board.open_gaps"
+_OPEN_GAPS_LEFT: Final = "board.open_gaps_left"
 VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS", "unanswered": "UNANSWERED"}
 _FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
 """Facts that follow from others which are asked for, or from the class of the product: nobody can state them."""
@@ -254,3 +256,14 @@ def line_of_finding(finding: Finding) -> str:
 def on_one_line(text: str) -> str:
     """Return a text without its line breaks, and with one space between words."""
     return " ".join(text.split())
+
+
+def pairs_that_may_touch(report: Report) -> str:
+    """Return how many pairs of bodies may touch as they are taken to lie, and how many are not proved apart, if any."""
+    if not any(OPEN_GAPS in rule.facts for rule in report.answers.rules):
+        return ""
+    every, left = (int(report.session.numbers(name).high[0]) for name in (OPEN_GAPS, _OPEN_GAPS_LEFT))
+    if left == every:
+        return f"{counted(every, 'pair')} of bodies may touch, as far as sizes and 0° are known" if every else ""
+    taken = "with parts of one footprint taken to lie alike and clear of their neighbours"
+    return f"{counted(left, 'pair')} of bodies may touch {taken}; {every} are not proved apart"
