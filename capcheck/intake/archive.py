@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import atexit
 import io
+import os
 import re
 import shutil
 import tempfile
@@ -74,6 +75,16 @@ def unpack(file: Path) -> list[Path]:
         path.write_bytes(member.data)
         unpacked.append(path)
     return unpacked
+
+
+def folder_of_archive(file: Path) -> Path:
+    """Return the folder with an archive's files, below folders that hold nothing else. Raises as :func:`unpack`."""
+    files = unpack(file)
+    if not files:
+        raise InputError.at(str(file), "the archive holds no file")
+    folder = Path(os.path.commonpath([path.parent for path in files]))
+    unpacked_from()[str(folder)] = str(file)
+    return folder
 
 
 def read_here(file: str, _argument: bytes) -> Sequence[Member]:

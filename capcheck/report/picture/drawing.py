@@ -156,16 +156,16 @@ def _view(scene: Scene, side: Side, strips: list[Box], turned: bool | None, plac
                 f' transform="translate({px(place[0])} {px(place[1])})">'
             ),
             f'<text class="head" y="-9">{seen} · {_parts(scene, side)}{_size(scene)}</text>',
-            *_contour(scene, side),
+            *contour_pieces(scene, side),
             *(_strip_piece(scene, side, box) for box in strips),
-            *_circles(scene, side),
+            *circle_pieces(scene, side),
             f'<clipPath id="frame-{side}"><path d="M-9 -9H{frame[0]}V{frame[1]}H-9Z"/></clipPath>',
             f'<g clip-path="url(#frame-{side})">',
             *parts,
             "</g>",
             *(piece for mark in scene.stated if mark.side == side for piece in stated_mark(scene, mark)),
             *labels,
-            _scale_bar(scene),
+            scale_bar(scene),
             *([] if turned is None else [_conveyor(scene, turned=turned)]),
             "</g>",
         ]
@@ -177,19 +177,21 @@ def _in_frame(scene: Scene, row: int) -> bool:
     return bool(scene.frame[0] <= x <= scene.frame[2] and scene.frame[1] <= y <= scene.frame[3])
 
 
-def _contour(scene: Scene, side: Side) -> Iterator[str]:
+def contour_pieces(scene: Scene, side: Side) -> Iterator[str]:
+    """Yield the board's contour with its openings, or the box of the placements where there is none."""
     outline = scene.board.outline
     if outline is None:
         yield _rect(scene, side, scene.box, "nocontour")
         return
     rings = [outline.polygon.exterior, *outline.polygon.interiors]
-    path = " ".join(_closed(scene, side, ring.coords[:-1]) for ring in rings)
+    path = " ".join(closed_path(scene, side, ring.coords[:-1]) for ring in rings)
     css = "board" if doubt(scene.board) is None else "board unsure"
     yield f'<path class="{css}" fill-rule="evenodd" d="{path}"/>'
     yield f'<clipPath id="contour-{side}"><path clip-rule="evenodd" d="{path}"/></clipPath>'
 
 
-def _closed(scene: Scene, side: Side, points: Sequence[Sequence[float]]) -> str:
+def closed_path(scene: Scene, side: Side, points: Sequence[Sequence[float]]) -> str:
+    """Return a ring of points in mm as a path."""
     return "M" + " L".join(point(scene.at(float(p[0]), float(p[1]), side)) for p in points) + " Z"
 
 
@@ -205,7 +207,8 @@ def _rect(scene: Scene, side: Side, box: Box, css: str) -> str:
     return f'<rect class="{css}" x="{px(x)}" y="{px(y)}" width="{px(width)}" height="{px(height)}"/>'
 
 
-def _circles(scene: Scene, side: Side) -> Iterator[str]:
+def circle_pieces(scene: Scene, side: Side) -> Iterator[str]:
+    """Yield the round holes and marks that the outline holds."""
     outline = scene.board.outline
     if outline is None:
         return
@@ -216,7 +219,7 @@ def _circles(scene: Scene, side: Side) -> Iterator[str]:
                 yield f'<circle class="{css}" cx="{px(cx)}" cy="{px(cy)}" r="{px(diameter / 2 * scene.px_per_mm)}"/>'
 
 
-def _scale_bar(scene: Scene) -> str:
+def scale_bar(scene: Scene) -> str:
     """Return a bar of a round length, about a fifth of the view, below the board."""
     wanted = scene.width_px / scene.px_per_mm / 5
     power = 10.0 ** math.floor(math.log10(wanted))
