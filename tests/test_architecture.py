@@ -46,6 +46,7 @@ FLOORS = {
         "found",
         "compare",
         "own_files",
+        "said_beside",
         "size_lists",
         "archive",
         "archive_names",

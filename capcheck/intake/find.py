@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Final
@@ -62,6 +62,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
     from capcheck.intake.drills import is_drill_file
+    from capcheck.intake.said_beside import said_beside
     from capcheck.intake.size_lists import size_tables
 
     files, notes = _files_of(folder)
@@ -128,7 +129,8 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
     listed = {f: size_tables(t) for f, t in tables.items()}
     listed = {f: found for f, found in listed.items() if found}
     notes += [Note(say("find.sizes by part number"), Place(str(file))) for file in listed]
-    notes += _unused({f: t for f, t in tables.items() if f not in spoken_of and f not in listed})
+    unused = {f: t for f, t in tables.items() if f not in spoken_of and f not in listed}
+    notes += _unused(unused)
     return Found(
         placements=tuple(sorted(lists.chosen)),
         bom=boms[0] if boms else None,
@@ -137,9 +139,15 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
         drills=tuple(drills),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         size_lists=tuple(chain.from_iterable(listed.values())),
+        beside=said_beside(unused, [f for f in (*others, *_notes_among(files)) if f not in tables]),
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )
+
+
+def _notes_among(files: Iterable[Path]) -> Iterator[Path]:
+    """Yield the texts that list nothing, and may speak of parts all the same."""
+    return (file for file in files if file.suffix.lower() == ".md")
 
 
 def _hides_parts(error: UnreadableError, file: Path) -> UnreadableError:

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache, lru_cache
-from importlib import resources
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from msgspec import Struct
@@ -99,8 +99,8 @@ def registry() -> pint.UnitRegistry[Any]:
     """Return the one pint registry, built from capcheck/values/units.txt."""
     import pint  # costs 0.1 s, and not every command needs it
 
-    with resources.as_file(resources.files("capcheck.values") / "units.txt") as path:
-        return pint.UnitRegistry(str(path), cache_folder=None, autoconvert_to_preferred=False)
+    path = str(Path(__file__).with_name("units.txt"))
+    return pint.UnitRegistry(path, cache_folder=None, autoconvert_to_preferred=False)
 
 
 class UnitError(ValueError):

@@ -73,9 +73,10 @@ def repeated_references(
 def written_two_ways(files: Sequence[PlacementColumns], kind: Codes) -> list[Discrepancy]:
     """Return the parts whose references differ by capitals alone: R1 and r1 may be one part, or two."""
     spelt: dict[str, dict[str, tuple[PlacementColumns, int]]] = {}
+    parts = (kind == Kind.PART).tolist()
     for file, start in with_starts(files):
         for i, name in enumerate(file.ref):
-            if name and kind[start + i] == Kind.PART:
+            if name and parts[start + i]:
                 spelt.setdefault(name.casefold(), {}).setdefault(name, (file, i))
     found = (list(ways.items()) for ways in spelt.values() if len(ways) > 1)
     return [

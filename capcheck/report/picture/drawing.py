@@ -38,6 +38,7 @@ def board_svg(
     turned: bool | None = None,
     on_marks: Mapping[str, str] | None = None,
     named: Collection[int] = (),
+    remarks: Sequence[str] = (),
     heading: str = "",
 ) -> str:
     """Return the picture of a board as an SVG document.
@@ -48,8 +49,8 @@ def board_svg(
     depends on the board's shape. *edge_strip_mm* draws the strips of the two
     transported edges; *turned* says that the board travels along its y, else the long edge lies along the conveyor.
     *on_marks* maps the names of marks that board.toml states to what a rule says of them; *named* are the rows whose
-    text names their references itself. Rows without a place are counted below the views; *heading* is what a reader
-    must know first. Texts are escaped.
+    text names their references itself. Rows without a place are counted below the views, where *remarks*
+    are said too; *heading* is what a reader must know first. Texts are escaped.
     """
     scene = Scene.of(
         board, dict(marked or {}), grades=grades, numbers=numbers, live=live, on_marks=on_marks, named=named
@@ -68,7 +69,8 @@ def board_svg(
     width = max(2 * gap + scene.width_px + last * step[0], 420.0)
     end = head + scene.height_px + last * step[1]
     # A page around the picture has its own list of objections, remarks and cautions.
-    notes = [] if live else list(_legend(scene, end + 20.0, width, edge_strip_mm if strip else None, heading))
+    said = [] if live else [*_remarks(scene, edge_strip_mm if strip else None), *remarks]
+    notes = [] if live else list(_legend(scene, end + 20.0, width, said, heading))
     height = end + (20.0 if live else 44.0) + 17.0 * len(notes)
     title = ": ".join(filter(None, (heading, f"Board {board.name}" if board.name else "Board")))
     return "\n".join(
@@ -240,10 +242,10 @@ def _conveyor(scene: Scene, *, turned: bool) -> str:
     return f'<g transform="translate({at}){turn}">{drawn}{word}</g>'
 
 
-def _legend(scene: Scene, top: float, width: float, strip_mm: float | None, heading: str) -> Iterator[str]:
+def _legend(scene: Scene, top: float, width: float, remarks: Sequence[str], heading: str) -> Iterator[str]:
     """Return the lines below the views: the heading, objections by number, what the shapes mean, the cautions."""
     lines = [("note", text) for text in (heading, *_objections(scene)) if text]
-    lines += [("small", text) for text in _remarks(scene, strip_mm)]
+    lines += [("small", text) for text in remarks]
     room = {css: int((width - 56.0) / per_letter) for css, per_letter in (("note", 6.9), ("small", 5.8))}
     lines += [("small", text) for text in wrapped(cautions(), room["small"])]
     for n, (css, text) in enumerate(lines):
@@ -299,8 +301,11 @@ def _remarks(scene: Scene, strip_mm: float | None) -> list[str]:
         found.append("dashed contour: the greatest body possible, around the least")
     if any(has_pin_1_assumed(scene, r) for r in np.flatnonzero(places.is_part).tolist()):
         found.append("open mark: pin 1 or pole, taken to lie left (of many leads: upper left) at 0°; filled: known")
-    if any(not b.oriented and math.isfinite(sum(drawn_sizes(b)[0])) for b in types):
+    open_ = [b for b in types if not b.oriented and math.isfinite(sum(drawn_sizes(b)[0]))]
+    if any(b.longer_taken_along is None for b in open_):
         found.append("where no source says how a body lies at 0°, its long side is drawn along the part's own x")
+    if any(b.longer_taken_along is not None for b in open_):
+        found.append("where only one way leaves neighbours room at nominal size, the long side is drawn that way")
     if scene.left_out:
         found.append(f"far outside and not drawn: {scene.left_out}")
     if scene.unplaced:
