@@ -108,6 +108,11 @@ class DataChanges(Struct, frozen=True):
         """Whether nothing changed but perhaps the origin."""
         return not (self.parts or self.board or self.feeders_in or self.feeders_out)
 
+    @property
+    def renumbered(self) -> dict[str, str]:
+        """The reference that each renumbered part bears now, by the one that it bore."""
+        return {p.old.ref: p.new.ref for p in self.parts if p.old and p.new and p.old.ref != p.new.ref}
+
     def doubts(self, change: PartChange) -> list[Topic]:
         """Return the inferences on which one change stands."""
         return [doubt.topic for doubt in self.uncertain if doubt.touches & change.changes]

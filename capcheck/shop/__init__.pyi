@@ -9,6 +9,7 @@ from .baseline import (
     known_of as known_of,
     outcome_word as outcome_word,
     read_report as read_report,
+    renamed as renamed,
     report_data as report_data,
 )
 from .configuration import (

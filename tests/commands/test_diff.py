@@ -233,6 +233,16 @@ def test_something_new_that_fails_ends_in_1_and_a_warning_with_strict_alone(run,
     assert run("diff", tall, old, "--line", line, "--strict")[0] == 1
 
 
+def test_what_is_said_of_a_renumbered_part_is_not_new(run, tmp_path, old, make_line):
+    line = make_line('name = "A"\n[[head]]\nname = "front"\nmax_part_height = "1 mm"\n')
+    renumbered = write(tmp_path / "new", [*(row.replace("R", "R10", 1) for row in ROWS), DRIVER.replace("U1", "U7")])
+    _, out, _ = run("diff", old, renumbered, "--line", line, "--format", "json")
+    told = json.loads(out)
+    assert {tuple(part["changes"]) for part in told["data"]["parts"]} == {("renumbered",)}
+    assert [told[key] for key in ("new", "worse", "gone")] == [[], [], []]
+    assert {known["subject"] for known in told["unchanged"]} & {"U7", "R101"}
+
+
 def test_a_later_run_that_answered_nothing_ends_in_2(run, old, tmp_path):
     empty = write(tmp_path / "new", ["FID1,1,1,0,top,,fiducial"])
     code, _, err = run("diff", old, empty)
