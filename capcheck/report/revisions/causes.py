@@ -233,7 +233,7 @@ def _turned(change: PartChange, _data: DataChanges) -> str:
     if change.old is None or change.new is None:
         return ""
     if not math.isfinite(change.old.rotation_deg + change.new.rotation_deg):
-        return "angle not known in both"
+        return "the angle is known in one revision alone"
     half = abs(abs(change.turned_deg) - 180.0) < 1e-6 and change.new.polarised is False
     way = (
         ""
