@@ -174,7 +174,8 @@ def _amount(value: tuple[float, float] | str | int | None, what: str) -> str:
 
 def _of_feeder(feeder: Feeder) -> Cause:
     sure = "" if feeder.certain else ", if a placement head places it: mounting not known"
-    return Cause(feeder.refs, f"{feeder.label} ({counted(len(feeder.refs), 'placement')}{sure})")
+    named = "" if feeder.numbered else ", by value and footprint: no part number"
+    return Cause(feeder.refs, f"{feeder.label} ({counted(len(feeder.refs), 'placement')}{named}{sure})")
 
 
 def _of_findings(listed: Sequence[Known]) -> Iterator[Cause]:
