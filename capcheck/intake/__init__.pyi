@@ -1,5 +1,7 @@
 from .ahead import start_ahead as start_ahead
-from .find import holds_placements as holds_placements
+from .archive import OF_MANY_BOARDS as OF_MANY_BOARDS, is_archive as is_archive, shown as shown, unpacked as unpacked
+from .find import NoPlacementsError as NoPlacementsError, holds_placements as holds_placements
+from .own_files import leads_inside as leads_inside
 from .package import Package as Package
 from .read import read_package as read_package
 from .tables import (

@@ -37,6 +37,10 @@ _NO_INPUT: Final = frozenset(
         ".svg",
         ".zip",
         ".gz",
+        ".tar",
+        ".tgz",
+        ".tbz2",
+        ".txz",
         ".py",
         ".json",
         ".step",
@@ -53,7 +57,9 @@ _CUT_NAME: Final = pattern(lambda: str(vocabulary().layers.cut_out))
 
 
 class NoPlacementsError(InputError):
-    """No file of a folder looks like placement data."""
+    """No file of a folder looks like placement data; *holds_parts* says that one may list parts all the same."""
+
+    holds_parts = False
 
 
 def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ()) -> Found:
@@ -111,7 +117,9 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
             f"seen: {seen}",
             'name it with --placements, or in board.toml: placements = "…"',
         )
-        raise NoPlacementsError([nothing, *unread])
+        none = NoPlacementsError([nothing, *unread])
+        none.holds_parts = bool(unread) or any(looks_like(found) == "bom" for found in tables.values())
+        raise none
     boms = _boms(tables, lists)
     decisions = [lists.decision(folder)]
     if len(boms) == 1:
