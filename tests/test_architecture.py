@@ -26,6 +26,7 @@ ROOMS = (
     "checking",
     "planning",
     "lists",
+    "survey",
     "report",
     "commands",
 )

@@ -105,9 +105,7 @@ def check_as_settled(
 ) -> Report:
     """Return the report on the board that *settings* or the files name. Raises as :func:`check` does."""
     given = prepare(settings, devices, baseline=baseline)
-    # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
-    path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
-    return check_prepared(given, path, placements=placements, bom=bom, outline=outline, new_only=new_only)
+    return check_prepared(given, placements=placements, bom=bom, outline=outline, new_only=new_only)
 
 
 class Prepared(Struct, frozen=True):
@@ -136,15 +134,21 @@ def prepare(settings: Settings, devices: Line | None, *, baseline: str | Path | 
 
 def check_prepared(
     given: Prepared,
-    path: str | Path | None,
+    path: str | Path | None = None,
     *,
     placements: Sequence[str | Path] = (),
     bom: str | Path | None = None,
     outline: str | Path | None = None,
     new_only: bool = False,
 ) -> Report:
-    """Return the report on the board in *path* or the files; only these are read. Raises as :func:`check` does."""
+    """Return the report on the board in *path*, of the settings or of the files; nothing else is read.
+
+    Raises as :func:`check` does.
+    """
     settings = given.settings
+    # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
+    if path is None and (not placements or settings.origins.get("board") == COMMAND_LINE):
+        path = settings.board
     board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=given.libraries)
     return check_board(
         _with_habit(board, settings.panel),

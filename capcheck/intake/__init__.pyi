@@ -1,5 +1,11 @@
 from .ahead import start_ahead as start_ahead
-from .archive import OF_MANY_BOARDS as OF_MANY_BOARDS, is_archive as is_archive, shown as shown, unpacked as unpacked
+from .archive import (
+    OF_MANY_BOARDS as OF_MANY_BOARDS,
+    Limits as Limits,
+    is_archive as is_archive,
+    shown as shown,
+    unpacked as unpacked,
+)
 from .find import NoPlacementsError as NoPlacementsError, holds_placements as holds_placements
 from .own_files import leads_inside as leads_inside
 from .package import Package as Package

@@ -139,7 +139,7 @@ def _unpack(file: Path, limits: Limits) -> Unpacked:
 
     name = shown(file)
     folder = Path(tempfile.mkdtemp(prefix="capcheck-"))
-    root = folder / (re.sub(_UNSAFE, "_", file.name)[-80:].strip(". ") or "_")
+    root = folder / _plain(_stem(file.name))
     _UNPACKED[str(root)] = name
     _UNPACKED[str(folder)] = name
     root.mkdir()
@@ -155,9 +155,19 @@ def _unpack(file: Path, limits: Limits) -> Unpacked:
     return done
 
 
+def _plain(name: str) -> str:
+    """Return a name that leads nowhere."""
+    return re.sub(_UNSAFE, "_", name)[-80:].strip(". ") or "_"
+
+
+def _stem(name: str) -> str:
+    ending = max((end for end in (_SUFFIX, *_TARS) if name.lower().endswith(end)), key=len)
+    return name[: -len(ending)]
+
+
 def _written(member: Member, number: int, root: Path, depth: int) -> Path:
     """Write a file of an archive below *root*, under the last parts of its name or, where that is taken, a number."""
-    parts = [re.sub(_UNSAFE, "_", part)[-80:].strip(". ") or "_" for part in member.name.split("/") if part][-depth:]
+    parts = [_plain(part) for part in member.name.split("/") if part][-depth:]
     path = root.joinpath(*(parts or ["_"]))
     if path.exists() or not path.resolve().is_relative_to(root.resolve()):
         path = root / f"{number}-{path.name}"
@@ -243,7 +253,7 @@ def _portion(file: str, packed: int, declared: Sequence[_Entry], asked: Asked) -
     size = sum(entry.size for entry in (*entries, *large))
     dense = size > max(_DENSEST * packed, _SMALL)
     if len(entries) > limits.files or size > limits.size or dense:
-        raise _too_much(file, len(entries), size)
+        raise _too_much(file, len(entries) + len(large), size)
     if any(entry.kind == "closed" for entry in entries):
         raise InputError.at(file, "it is protected by a password", remedy=_REMEDY)
     part = Portion(links=links, too_large=[entry.name for entry in large])

@@ -26,6 +26,8 @@ _PURPOSES: Final[tuple[Purpose, ...]] = ("placements", "bom")
 _MOST_FILES: Final = 400
 _MOST_SECONDS: Final = 20.0
 _LEAST_SCORE: Final = 0.4
+_CERTAIN: Final = 0.6
+"""A score that no text in sentences reaches by chance."""
 _NO_INPUT: Final = frozenset(
     {
         ".toml",
@@ -118,7 +120,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
             'name it with --placements, or in board.toml: placements = "…"',
         )
         none = NoPlacementsError([nothing, *unread])
-        none.holds_parts = bool(unread) or any(looks_like(found) == "bom" for found in tables.values())
+        none.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
         raise none
     boms = _boms(tables, lists)
     decisions = [lists.decision(folder)]
@@ -173,7 +175,7 @@ def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
         found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     except OSError as error:
         raise InputError.at(str(folder), f"cannot be read: {error.strerror}", remedy="check the path") from error
-    if len(found) > _MOST_FILES:
+    if sum(file.suffix.lower() not in _NO_INPUT for file in found) > _MOST_FILES:
         raise UnreadableError.at(
             str(folder),
             f"holds {len(found)} files",

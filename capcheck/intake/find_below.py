@@ -39,11 +39,15 @@ class SeveralBoardsError(NoPlacementsError):
     """What lies below a folder, or in its archives, is more than one board."""
 
     @classmethod
-    def below(cls, folder: Path, names: Sequence[str], what: str = "it holds more than one board") -> Self:
-        """Return the error of a folder, which *names* where its boards lie."""
+    def below(
+        cls, folder: Path, names: Sequence[str], beside: NoPlacementsError, what: str = "it holds more than one board"
+    ) -> Self:
+        """Return the error of a folder, which *names* where its boards lie; *beside* is that of its own files."""
         listed = ", ".join(names[:_FEW]) + (f" and {len(names) - _FEW} more" if len(names) > _FEW else "")
         remedy = "name the one that is meant; capcheck check takes all of them"
-        return cls.at(str(folder), what, listed, remedy)
+        error = cls.at(str(folder), what, listed, remedy)
+        error.holds_parts = beside.holds_parts
+        return error
 
 
 def find_package(folder: Path, opened: OpenedFiles) -> Found:
@@ -72,7 +76,7 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
             pass
         else:
             if apart := _boards_apart(below, opened):
-                raise SeveralBoardsError.below(folder, apart)
+                raise SeveralBoardsError.below(folder, apart, error)
             names = [file.relative_to(folder).as_posix() for file in _used(found) if file in below]
             return _with_note(found, Note(say("find.taken from below", names=names), Place(str(folder))))
     archives = [file for file in _entries(folder) if file.is_file() and is_archive(file)]
@@ -87,13 +91,13 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
                 problems += failed.problems
     if len(readable) > 1:
         holding = [archive.name for archive, _, _ in readable]
-        raise SeveralBoardsError.below(folder, holding, "more than one archive holds placement data")
+        raise SeveralBoardsError.below(folder, holding, error, "more than one archive holds placement data")
     if not readable:
         error.problems = tuple(problems)
         raise error
     archive, found, members = readable[0]
     if apart := _boards_apart(members, opened):
-        raise SeveralBoardsError.below(archive, apart)
+        raise SeveralBoardsError.below(archive, apart, error)
     taken = [file.name for file in _used(found) if file in members]
     said = say("find.taken from an archive", archive=archive.name, names=taken)
     return _with_note(found, Note(said, Place(str(archive))))
@@ -118,25 +122,36 @@ def _boards_apart(files: Sequence[Path], opened: OpenedFiles) -> list[str]:
             groups.setdefault(file.relative_to(root).parts[0], []).append(file)
     lists = {name: [file for file in placed if file in own] for name, own in groups.items()}
     boards = [name for name, own in lists.items() if own]
-    complete = {name for name in boards if any(_is_a_boards(file, opened) for file in groups[name])}
-    pairs = pairwise(boards)
-    if any(_are_apart(lists[one], lists[other], opened, {one, other} <= complete) for one, other in pairs):
+    own_lists = {name: _lists_of_a_board(groups[name], opened) for name in boards}
+    if any(_are_apart(lists[a], lists[b], opened, own_lists[a], own_lists[b]) for a, b in pairwise(boards)):
         return boards
     return []
 
 
-def _is_a_boards(file: Path, opened: OpenedFiles) -> bool:
-    """Whether a file beside placements says that they are a whole board's."""
-    return file.name == "board.toml" or looks_like(opened.known.get(str(file), [])) == "bom"
+def _lists_of_a_board(files: Sequence[Path], opened: OpenedFiles) -> dict[str, bytes]:
+    """Return what beside placements says that they are a whole board's, by kind of file."""
+    return {
+        file.suffix.lower(): file.read_bytes()
+        for file in files
+        if file.name == "board.toml" or looks_like(opened.known.get(str(file), [])) == "bom"
+    }
 
 
-def _are_apart(one: Sequence[Path], other: Sequence[Path], opened: OpenedFiles, complete: bool) -> bool:
-    mine, others = ({k: v for f in own for k, v in places_of(opened.tables(f)).items()} for own in (one, other))
-    shared = {ref: others[ref] for ref in others if ref in mine}
-    if len(shared) < min(len(mine), len(others)) / 2:
+def _are_apart(
+    one: Sequence[Path], other: Sequence[Path], opened: OpenedFiles, mine: dict[str, bytes], theirs: dict[str, bytes]
+) -> bool:
+    """Whether placements in two folders, each with what lies beside it, are of two boards."""
+    if ".toml" in mine and ".toml" in theirs:
+        return True
+    here, there = ({k: v for f in own for k, v in places_of(opened.tables(f)).items()} for own in (one, other))
+    shared = {ref: there[ref] for ref in there if ref in here}
+    complete = bool(mine and theirs)
+    if len(shared) < min(len(here), len(there)) / 2:
         return complete and not sides_by_pair([str(file) for file in (*one, *other)])
-    moved = elsewhere(mine, shared)
-    return moved is None or (complete and bool(moved))
+    moved = elsewhere(here, shared)
+    # Of two packages with the same places the lists tell: of one kind and not the same, they are of two variants.
+    differ = any(mine[kind] != theirs[kind] for kind in mine.keys() & theirs.keys())
+    return moved is None or (complete and (bool(moved) or differ))
 
 
 def _with_note(found: Found, note: Note) -> Found:
