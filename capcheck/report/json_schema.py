@@ -9,6 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from capcheck.checking import Count, Totals
 from capcheck.model import InputFile
+from capcheck.shop import DRAFT, schema_name
 
 Outcome = Literal["pass", "warn", "fail", "unanswered"]
 Row = Annotated[int, Meta(ge=1)] | None
@@ -259,4 +260,4 @@ class ReportJson(Struct, frozen=True):
 def report_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of what ``capcheck check --format json`` prints."""
     schema = msgspec.json.schema(ReportJson)
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "capcheck report", **schema}
+    return {"$schema": DRAFT, "$id": schema_name("report"), "title": "capcheck report", **schema}
