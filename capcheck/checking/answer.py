@@ -101,9 +101,13 @@ def check_as_settled(
     outline: str | Path | None = None,
     baseline: str | Path | None = None,
     new_only: bool = False,
+    every: Sequence[Rule] | None = None,
 ) -> Report:
-    """Return the report on the board that *settings* or the files name. Raises as :func:`check` does."""
-    every = all_rules(settings.choice)
+    """Return the report on the board that *settings* or the files name. Raises as :func:`check` does.
+
+    *every* are the rules that :func:`~capcheck.shop.all_rules` read before, where many boards share them.
+    """
+    every = all_rules(settings.choice) if every is None else every
     rules = choose(every, settings.choice.select, settings.choice.ignore)
     refuse_unknown(settings.waivers, settings.configuration, [rule.id for rule in every])
     old = None
