@@ -117,6 +117,8 @@ class Answers(_Sorts, frozen=True):
     not_mirrored: Words = field(default_factory=Words)
     unstated: Words = field(default_factory=Words)
     """That nothing is known or given."""
+    in_doubt: Words = field(default_factory=Words)
+    """Beside an answer: it is not certain."""
     any_part: Words = field(default_factory=Words)
     """That no certain part number is asked for."""
 
