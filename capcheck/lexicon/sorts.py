@@ -143,6 +143,12 @@ class Fitted(_Sorts, frozen=True):
     """Further words for it in the title of a column."""
     fillers: Words = field(default_factory=Words)
     """Words that add nothing to a title such as ``the following parts are not fitted``."""
+    conditional: Words = field(default_factory=Words)
+    """In a text on a part: it is fitted in some case, or no longer."""
+    only: Words = field(default_factory=Words)
+    """Beside a variant: the part is of that one."""
+    builds: Words = field(default_factory=Words)
+    """Words that beside such a word stand for a variant too."""
     variants: Words = field(default_factory=Words)
     """Words of a title over parts that only some variants have, or that are bought as an option."""
 

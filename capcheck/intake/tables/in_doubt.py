@@ -7,7 +7,7 @@ from typing import Final
 from capcheck.lexicon import fold, vocabulary
 from capcheck.values import pattern
 
-_IN_DOUBT: Final = pattern(lambda: rf"\?|(?<![^\W_]){vocabulary().answers.in_doubt}(?![^\W_])")
+_IN_DOUBT: Final = pattern(lambda: rf"\?|{vocabulary().answers.in_doubt}")
 
 
 def is_in_doubt(cell: str) -> bool:
