@@ -34,6 +34,7 @@ from capcheck.intake.compare import (
     reconcile,
     same_spot,
     settle_lists,
+    told_of_data,
 )
 from capcheck.intake.found import Found
 from capcheck.intake.frame import Located, locate
@@ -203,6 +204,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
                 *contradicted,
                 *(reading.discrepancies if reading else ()),
                 *left_out([*set_aside, *sources.found.beside], board.base, board.lines, files),
+                *told_of_data([*set_aside, *sources.found.beside]),
                 *provisional(sources.files, tables, set_aside),
                 *_disagreements(board, sources, tables, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),

@@ -214,6 +214,19 @@ class Lines(_Sorts, frozen=True):
     """The first letters of a month."""
 
 
+class Remarks(_Sorts, frozen=True):
+    """Lines beside a list that say how its numbers are to be read."""
+
+    on_data: Words = field(default_factory=Words)
+    """That they mean something special: mirrored, of the panel, with a tolerance."""
+    ordinary: Words = field(default_factory=Words)
+    """What holds of every list, and needs no question."""
+    corner: Words = field(default_factory=Words)
+    """Behind such words, where they name the corner from which coordinates count."""
+    panel: Words = field(default_factory=Words)
+    """Several boards in one piece, where a count stands behind."""
+
+
 class Sheets(_Sorts, frozen=True):
     """Names of a workbook's sheets."""
 
@@ -301,6 +314,7 @@ class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     lines: Lines = field(default_factory=Lines)
     sheets: Sheets = field(default_factory=Sheets)
     lists: Lists = field(default_factory=Lists)
+    remarks: Remarks = field(default_factory=Remarks)
     supplies: Supplies = field(default_factory=Supplies)
     features: Features = field(default_factory=Features)
     layers: Layers = field(default_factory=Layers)

@@ -13,6 +13,7 @@ from capcheck.intake.compare.blocking_questions import (
     missing_places as missing_places,
     open_questions as open_questions,
     part_or_not as part_or_not,
+    told_of_data as told_of_data,
 )
 from capcheck.intake.compare.component_values import different_values as different_values
 from capcheck.intake.compare.file_revisions import (

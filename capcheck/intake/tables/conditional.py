@@ -26,7 +26,8 @@ _STATUS: Final = pattern(
     lambda: rf"\W*(?:{vocabulary().fitted.questioned}|{_variants()})(?:\W{{1,3}}[\w.]{{1,2}})?\W*"
 )
 """A remark of its own, with at most the letter of a variant behind it."""
-_BETWEEN: Final = pattern(r"[,;|()\[\]{}\n]|\s[-–—]\s")
+_BETWEEN: Final = pattern(r"[,;|\n]|\s[-–—]\s")
+_IN_BRACKETS: Final = pattern(r"[(\[{]([^()\[\]{}]{1,60})[)\]}]")
 _LONGEST: Final = 300
 _SHOWN: Final = 80
 
@@ -74,4 +75,4 @@ def _is_conditional(text: str, *, remarks: bool) -> bool:
     if words.only.may_stand_in(folded) and _ONLY.search(folded):
         return True
     status = words.questioned.may_stand_in(folded) or words.variants.may_stand_in(folded)
-    return status and any(map(_STATUS.fullmatch, _BETWEEN.split(folded)))
+    return status and any(map(_STATUS.fullmatch, (*_BETWEEN.split(folded), *_IN_BRACKETS.findall(folded))))

@@ -70,6 +70,7 @@ def test_a_remark_that_something_is_not_certain_is_asked_about(asked, text):
         "RES SMD 10K OHM 1% 1/10W 0603",
         "Assembly level 2",
         "Polyester only",
+        "coil, third winding (tertiary) removed",
         "Widerstand 10k, Ausführung A",
     ],
 )
