@@ -115,3 +115,25 @@ def test_a_link_below_that_leaves_the_folder_is_not_followed(tmp_path):
     (board / "rev2").symlink_to(outside)
     package = read_package(board)
     assert not is_asked(package)
+
+
+def asked_list(package):
+    return [d for d in package.decisions if d.open and d.topic == "BOM"]
+
+
+@pytest.mark.parametrize("text", [PARTS.replace("PN-1", "PN-2"), PARTS.replace("8,R1-R8", "7,R1-R7")])
+def test_a_list_of_parts_passed_over_that_differs_is_a_question(tmp_path, text):
+    archive(tmp_path / "more.zip", list__csv=text)
+    (found,) = asked_list(read_package(write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS)))
+    assert "more.zip" in sentence(found.evidence)
+
+
+def test_a_list_of_parts_passed_over_where_there_is_no_other_is_a_question(tmp_path):
+    archive(tmp_path / "more.zip", list__csv=PARTS)
+    assert asked_list(read_package(write(tmp_path, pnp__csv=PLACED)))
+
+
+@pytest.mark.parametrize("text", [PARTS, PARTS + "\n", PARTS.replace("R1-R8", "C1-C8").replace("PN-1", "PN-7")])
+def test_a_copy_of_the_list_and_that_of_another_board_is_no_question(tmp_path, text):
+    archive(tmp_path / "more.zip", list__csv=text)
+    assert not asked_list(read_package(write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS)))
