@@ -65,7 +65,7 @@ class NoPlacementsError(InputError):
 
 
 def _no_placements(
-    folder: Path, files: Sequence[Path], tables: Mapping[Path, Sequence[Recognised]], unread: Sequence[Problem]
+    folder: Path, files: Sequence[Path], tables: Mapping[Path, list[Recognised]], unread: Sequence[Problem]
 ) -> NoPlacementsError:
     seen = ", ".join(f.name for f in files[:10]) or "nothing"
     nothing = Problem(
