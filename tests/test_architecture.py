@@ -27,6 +27,7 @@ ROOMS = (
     "revisions",
     "planning",
     "lists",
+    "survey",
     "report",
     "commands",
 )

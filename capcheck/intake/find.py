@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Final
@@ -26,6 +26,8 @@ _PURPOSES: Final[tuple[Purpose, ...]] = ("placements", "bom")
 _MOST_FILES: Final = 400
 _MOST_SECONDS: Final = 20.0
 _LEAST_SCORE: Final = 0.4
+_CERTAIN: Final = 0.6
+"""A score that no text in sentences reaches by chance."""
 _NO_INPUT: Final = frozenset(
     {
         ".toml",
@@ -37,6 +39,10 @@ _NO_INPUT: Final = frozenset(
         ".svg",
         ".zip",
         ".gz",
+        ".tar",
+        ".tgz",
+        ".tbz2",
+        ".txz",
         ".py",
         ".json",
         ".step",
@@ -53,7 +59,24 @@ _CUT_NAME: Final = pattern(lambda: str(vocabulary().layers.cut_out))
 
 
 class NoPlacementsError(InputError):
-    """No file of a folder looks like placement data."""
+    """No file of a folder looks like placement data; *holds_parts* says that one may list parts all the same."""
+
+    holds_parts = False
+
+
+def _no_placements(
+    folder: Path, files: Sequence[Path], tables: Mapping[Path, list[Recognised]], unread: Sequence[Problem]
+) -> NoPlacementsError:
+    seen = ", ".join(f.name for f in files[:10]) or "nothing"
+    nothing = Problem(
+        Place(str(folder)),
+        "no file looks like placement data (references with x and y)",
+        f"seen: {seen}",
+        'name it with --placements, or in board.toml: placements = "…"',
+    )
+    none = NoPlacementsError([nothing, *unread])
+    none.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
+    return none
 
 
 def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ()) -> Found:
@@ -105,14 +128,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
     lists = _choose_placements(tables)
     if lists is None:
-        seen = ", ".join(f.name for f in files[:10]) or "nothing"
-        nothing = Problem(
-            Place(str(folder)),
-            "no file looks like placement data (references with x and y)",
-            f"seen: {seen}",
-            'name it with --placements, or in board.toml: placements = "…"',
-        )
-        raise NoPlacementsError([nothing, *unread])
+        raise _no_placements(folder, files, tables, unread)
     boms = _boms(tables, lists)
     decisions = [lists.decision(folder)]
     if len(boms) == 1:
@@ -173,7 +189,7 @@ def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
         found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     except OSError as error:
         raise InputError.at(str(folder), f"cannot be read: {error.strerror}", remedy="check the path") from error
-    if len(found) > _MOST_FILES:
+    if sum(file.suffix.lower() not in _NO_INPUT for file in found) > _MOST_FILES:
         raise UnreadableError.at(
             str(folder),
             f"holds {len(found)} files",

@@ -6,9 +6,7 @@ bytes only, without a filter, a hook or the network, so that nothing which a rep
 
 from __future__ import annotations
 
-import atexit
 import os
-import shutil
 import subprocess
 import tempfile
 from collections.abc import Sequence
@@ -84,7 +82,7 @@ def _written(name: str, top: Path, entries: Sequence[_Entry], folder_name: str) 
     asked = "".join(f"{entry.hash}\n" for entry in entries).encode()
     answer = _git(name, top, "cat-file", "--batch", given=asked)
     root = Path(tempfile.mkdtemp(prefix="capcheck-"))
-    atexit.register(shutil.rmtree, root, ignore_errors=True)
+    unpacked_from()[str(root)] = name  # what is there is taken away with what archives held
     folder, at = root / folder_name, 0
     for entry in entries:
         end = answer.find(b"\n", at)

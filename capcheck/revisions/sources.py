@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from capcheck.intake import folder_of_archive, folder_of_git, is_archive, is_git_folder
+from capcheck.intake import folder_of_archive, folder_of_git, is_archive, is_git_folder, removed_at_the_end
 from capcheck.model import Board
 from capcheck.revisions.board_of_report import board_of_report
 from capcheck.shop import Known, known_in, known_of, report_data
@@ -41,10 +41,11 @@ def read_revision(name: str, check: Callable[[Path], Report]) -> Revision:
     path = Path(name)
     if path.is_dir() or path.suffix.lower() == ".toml":
         return _checked(name, "folder", path, check)
-    if is_git_folder(name):
-        return _checked(name, "git", folder_of_git(name), check)
-    if is_archive(path):
-        return _checked(name, "archive", folder_of_archive(path), check)
+    with removed_at_the_end():
+        if is_git_folder(name):
+            return _checked(name, "git", folder_of_git(name), check)
+        if is_archive(path):
+            return _checked(name, "archive", folder_of_archive(path), check)
     data = report_data(path)
     line = data.get("line")
     return Revision(

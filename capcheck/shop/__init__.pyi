@@ -20,6 +20,7 @@ from .configuration import (
 )
 from .in_force import configuration_of as configuration_of
 from .permission import python_of as python_of
+from .schemas import DRAFT as DRAFT, schema_name as schema_name, schema_of_file as schema_of_file
 from .settings import (
     COMMAND_LINE as COMMAND_LINE,
     Choice as Choice,

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from capcheck.intake.tables.columns import Columns
+from capcheck.intake.tables.conditional import conditional_rows
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role
 from capcheck.intake.tables.open_columns import columns_asked
@@ -22,7 +23,7 @@ _SHOWN: Final = 80
 
 def rows_asked(table: Table, columns: Columns) -> dict[int, Said]:
     """Return the rows of which it is open whether they count, by their index, with why."""
-    told = columns_asked(table, columns)
+    told = conditional_rows(table, columns) | columns_asked(table, columns)
     hidden = [at for at in columns.index.values() if at in table.hidden_columns and any(table.columns[at])]
     every = say("tables.hidden columns", titles=[table.title(at) for at in hidden]) if hidden else None
     if every is None and not table.asked:
