@@ -24,7 +24,9 @@ def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Pat
         for table in chain.from_iterable(unused.values())
         for row in (*table.table.set_aside, *table.table.left_out(say("find.beside the lists")))
     )
-    return tuple(row for row in chain(tabled, *map(_lines, texts)) if REFERENCE.search(row.text) or is_about_data(row.text))
+    return tuple(
+        row for row in chain(tabled, *map(_lines, texts)) if REFERENCE.search(row.text) or is_about_data(row.text)
+    )
 
 
 def _lines(file: Path) -> Iterator[SetAside]:

@@ -15,7 +15,9 @@ _ABOUT: Final = pattern(
     lambda: rf"(?:{vocabulary().remarks.on_data})(?![\W_]{{0,3}}{vocabulary().remarks.corner})|{_panel()}"
 )
 _DENIED: Final = pattern(
-    lambda: rf"[:=]\s*(?:0|{vocabulary().answers.no}|{vocabulary().answers.not_mirrored}|{vocabulary().answers.unstated})\W*$"
+    lambda: (
+        rf"[:=]\s*(?:0|{vocabulary().answers.no}|{vocabulary().answers.not_mirrored}|{vocabulary().answers.unstated})\W*$"
+    )
 )
 _LONGEST: Final = 200
 

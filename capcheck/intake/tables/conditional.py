@@ -22,9 +22,7 @@ _ONLY: Final = pattern(
         rf"|{_variants()}\s*(?:[\w.]{{1,4}}(?:\W{{1,3}}[\w.]{{1,4}}){{0,3}})?\s*{vocabulary().fitted.only}"
     )
 )
-_STATUS: Final = pattern(
-    lambda: rf"\W*(?:{vocabulary().fitted.questioned}|{_variants()})(?:\W{{1,3}}[\w.]{{1,2}})?\W*"
-)
+_STATUS: Final = pattern(lambda: rf"\W*(?:{vocabulary().fitted.questioned}|{_variants()})(?:\W{{1,3}}[\w.]{{1,2}})?\W*")
 """A remark of its own, with at most the letter of a variant behind it."""
 _BETWEEN: Final = pattern(r"[,;|\n]|\s[-–—]\s")
 _IN_BRACKETS: Final = pattern(r"[(\[{]([^()\[\]{}]{1,60})[)\]}]")

@@ -9,9 +9,9 @@ from typing import Final
 
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.fitted import ambiguous_nc, is_negative_title, names_variant, says_not_fitted
-from capcheck.intake.tables.in_doubt import is_in_doubt
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
+from capcheck.intake.tables.in_doubt import is_in_doubt
 from capcheck.intake.tables.table import Table
 from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.model import Said, say

@@ -92,6 +92,8 @@ def test_a_side_with_a_question_mark_is_open(board, cell):
 
 @pytest.mark.parametrize("cell", ["yes?", "y ?", "ja (unklar)", "no, tbc"])
 def test_a_cell_in_doubt_below_what_is_fitted_is_asked_about(tmp_path, cell):
-    (tmp_path / "placements.csv").write_text(f"Ref,X,Y,Rot,Side,Package,Fitted\nR1,1,2,0,top,0603,yes\nR2,8,2,0,top,0603,\"{cell}\"\n")
+    (tmp_path / "placements.csv").write_text(
+        f'Ref,X,Y,Rot,Side,Package,Fitted\nR1,1,2,0,top,0603,yes\nR2,8,2,0,top,0603,"{cell}"\n'
+    )
     found = read_board(tmp_path)
     assert [d.refs for d in found.discrepancies if d.topic is Topic.ROW_IN_QUESTION] == [("R2",)]

@@ -82,7 +82,9 @@ def test_a_word_in_the_placements_is_asked_about_too(asked):
     assert asked("Description", "", placed="10k (only variant B)") == {"R2"}
 
 
-@pytest.mark.parametrize("text", ["not for reflow", "max 85 °C", "max. 120°C", "hitzeempfindlich", "リフロー不可", "不可过炉"])
+@pytest.mark.parametrize(
+    "text", ["not for reflow", "max 85 °C", "max. 120°C", "hitzeempfindlich", "リフロー不可", "不可过炉"]
+)
 def test_a_part_that_no_oven_takes_is_asked_about(asked, text):
     assert asked("Comment", text) == {"R2"}
 

@@ -134,7 +134,7 @@ def test_no_text_breaks_the_reader(text):
     read_dimensions(text, Column.DESCRIPTION)
 
 
-# Figures: sums of what the texts state.
+# Arithmetic on what the texts state.
 @pytest.mark.parametrize(
     ("text", "high"),
     [
@@ -153,10 +153,12 @@ def test_a_tolerance_behind_a_height_makes_it_taller(text, high):
 
 @pytest.mark.parametrize("text", ["height 12 mm, +85 °C", "height 12 mm -40/+85°C", "height 12 mm"])
 def test_a_temperature_behind_a_height_is_no_tolerance(text):
+    """Invented heights, with the 0.2 mm that a text leaves."""
     (reading,) = read_dimensions(text, Column.DESCRIPTION)
     assert reading.height.high < 12.3
 
 
+# Invented masses.
 @pytest.mark.parametrize(
     ("text", "grams"),
     [

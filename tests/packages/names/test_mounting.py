@@ -55,7 +55,14 @@ def test_nothing_is_said_without_one_clear_word(fields):
 
 @pytest.mark.parametrize(
     "said",
-    ["SMT and through-hole", "SMD/THT", "THT or SMD", "SMD + THT", "SMD und bedrahtet", "surface mounted & through hole"],
+    [
+        "SMT and through-hole",
+        "SMD/THT",
+        "THT or SMD",
+        "SMD + THT",
+        "SMD und bedrahtet",
+        "surface mounted & through hole",
+    ],
 )
 @pytest.mark.parametrize("footprint", ["QK77", "SOIC-8"])
 def test_both_in_one_breath_leave_the_mounting_open(said, footprint):
@@ -65,9 +72,7 @@ def test_both_in_one_breath_leave_the_mounting_open(said, footprint):
         assert body.conflicts
 
 
-@pytest.mark.parametrize(
-    "text", ["SMD connector with through hole pegs", "connector SMT, through-hole pegs"]
-)
+@pytest.mark.parametrize("text", ["SMD connector with through hole pegs", "connector SMT, through-hole pegs"])
 def test_pegs_do_not_contradict_a_name(text):
     (body,) = bodies_of([PartName(footprint="SOIC-8", description=text)])
     assert body.mounting == "surface"
