@@ -17,6 +17,7 @@ from capcheck.intake.archive_names import as_given, named_by_archive
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
+    choices_of_two,
     compare_types,
     dates_apart,
     different_numbers,
@@ -28,7 +29,6 @@ from capcheck.intake.compare import (
     join,
     left_out,
     missing_places,
-    one_of_two,
     open_questions,
     part_or_not,
     provisional,
@@ -333,7 +333,7 @@ def _disagreements(
         *different_numbers(board.files, placed.bom_line, placed.fitted, board.lines),
         *different_revisions(sources.files, tables),
         *compare_types(board.types, used, refs_of),
-        *one_of_two(board.types, used, refs_of, names_body),
+        *choices_of_two(board.types, used, refs_of, names_body),
     ]
 
 

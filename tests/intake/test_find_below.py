@@ -174,3 +174,9 @@ def test_a_list_of_parts_passed_over_where_there_is_no_other_is_a_question(tmp_p
 def test_a_copy_of_the_list_and_that_of_another_board_is_no_question(tmp_path, text):
     archive(tmp_path / "more.zip", list__csv=text)
     assert not asked_list(read_package(write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS)))
+
+
+def test_a_list_that_the_board_file_names_settles_which_one_holds(tmp_path):
+    archive(tmp_path / "more.zip", list__csv=PARTS.replace("PN-1", "PN-2"))
+    board = write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS, board__toml='bom = "bom.csv"\n')
+    assert not asked_list(read_package(board))

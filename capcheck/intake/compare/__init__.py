@@ -22,7 +22,7 @@ from capcheck.intake.compare.file_revisions import (
     provisional as provisional,
 )
 from capcheck.intake.compare.listed_rows import doubts_about_rows as doubts_about_rows
-from capcheck.intake.compare.one_of_two import one_of_two as one_of_two
+from capcheck.intake.compare.one_of_two import choices_of_two as choices_of_two
 from capcheck.intake.compare.one_spot import same_spot as same_spot
 from capcheck.intake.compare.part_numbers import compare_types as compare_types
 from capcheck.intake.compare.second_list import elsewhere as elsewhere, places_of as places_of

@@ -20,7 +20,7 @@ _LAST: Final = pattern(r"[^\s,;()/]{1,30}$")
 _LONGEST: Final = 300
 
 
-def one_of_two(
+def choices_of_two(
     types: Sequence[PartName], used: Iterable[int], refs_of: Callable[[Iterable[int]], list[str]], names_body: NamesBody
 ) -> list[Discrepancy]:
     """Return a record for each text of the types in use that names two values or two packages of which one counts."""

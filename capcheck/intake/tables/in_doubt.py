@@ -1,4 +1,4 @@
-"""Whether a cell that decides something says itself that it is not certain: ``top?``, ``yes (tbc)``, ``SMT, unclear``."""
+"""Whether a cell that decides something says itself that it is not certain: ``top?``, ``yes (tbc)``."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ _IN_DOUBT: Final = pattern(lambda: rf"\?|{vocabulary().answers.in_doubt}")
 
 
 def is_in_doubt(cell: str) -> bool:
-    """Whether a cell below a title that asks for an answer bears a question mark, or words such as *to be confirmed*."""
+    """Whether a cell below a title that asks for an answer bears a question mark, or such words as *tbc*."""
     if cell.isalnum() and cell not in vocabulary().answers.in_doubt:
         return False
     return _IN_DOUBT.search(fold(cell)) is not None

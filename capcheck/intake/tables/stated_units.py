@@ -79,9 +79,9 @@ def other_unit(table: Table, columns: Columns, unit: str) -> StatedUnit | None:
                 return found
     for role, at in columns.index.items():
         named = read_title(table.title(at)).units if columns.units.get(role) == unit else ()
-        for name in named:
-            if name in mm_per() and mm_per()[name] != mm_per()[unit]:
-                return StatedUnit(name, say("units.two in a title", title=table.title(at)))
+        for other in named:
+            if other in mm_per() and mm_per()[other] != mm_per()[unit]:
+                return StatedUnit(other, say("units.two in a title", title=table.title(at)))
     taken = set(columns.index.values())
     for at in (i for i, title in enumerate(table.header) if i not in taken and _UNIT_TITLE.search(fold(title))):
         for cell in dict.fromkeys(table.columns[at]):

@@ -80,3 +80,15 @@ def test_an_ordinary_text_is_no_question(asked, title, text):
 
 def test_a_word_in_the_placements_is_asked_about_too(asked):
     assert asked("Description", "", placed="10k (only variant B)") == {"R2"}
+
+
+@pytest.mark.parametrize(
+    "text", ["not for reflow", "max 85 °C", "max. 120°C", "hitzeempfindlich", "リフロー不可", "不可过炉"]
+)
+def test_a_part_that_no_oven_takes_is_asked_about(asked, text):
+    assert asked("Comment", text) == {"R2"}
+
+
+@pytest.mark.parametrize("text", ["max 260 °C", "capacitor 100n, max 85 °C"])
+def test_another_temperature_is_no_question(asked, text):
+    assert asked("Comment", text) == set()
