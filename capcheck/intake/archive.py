@@ -6,6 +6,7 @@ that no name leads elsewhere. What is no plain file is not unpacked.
 
 from __future__ import annotations
 
+import os
 import re
 import stat
 from collections.abc import Iterator, Sequence
@@ -99,6 +100,16 @@ def unpack(file: Path) -> list[Path]:
     Raises :class:`InputError` where it cannot be opened.
     """
     return _unpack(file, OF_ONE_BOARD).files
+
+
+def folder_of_archive(file: Path) -> Path:
+    """Return the folder with an archive's files, below folders that hold nothing else. As :func:`unpack`."""
+    files = unpack(file)
+    if not files:
+        raise InputError.at(str(file), "the archive holds no file")
+    folder = Path(os.path.commonpath([path.parent for path in files]))
+    unpacked_from()[str(folder)] = str(file)
+    return folder
 
 
 @contextmanager

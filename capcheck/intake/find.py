@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Final
@@ -70,6 +70,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
     from capcheck.intake.drills import is_drill_file
+    from capcheck.intake.said_beside import said_beside
     from capcheck.intake.size_lists import size_tables
 
     files, notes = _files_of(folder)
@@ -112,16 +113,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
     lists = _choose_placements(tables)
     if lists is None:
-        seen = ", ".join(f.name for f in files[:10]) or "nothing"
-        nothing = Problem(
-            Place(str(folder)),
-            "no file looks like placement data (references with x and y)",
-            f"seen: {seen}",
-            'name it with --placements, or in board.toml: placements = "…"',
-        )
-        none = NoPlacementsError([nothing, *unread])
-        none.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
-        raise none
+        raise _no_placements(folder, files, tables, unread)
     boms = _boms(tables, lists)
     decisions = [lists.decision(folder)]
     if len(boms) == 1:
@@ -138,7 +130,8 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
     listed = {f: size_tables(t) for f, t in tables.items()}
     listed = {f: found for f, found in listed.items() if found}
     notes += [Note(say("find.sizes by part number"), Place(str(file))) for file in listed]
-    notes += _unused({f: t for f, t in tables.items() if f not in spoken_of and f not in listed})
+    unused = {f: t for f, t in tables.items() if f not in spoken_of and f not in listed}
+    notes += _unused(unused)
     return Found(
         placements=tuple(sorted(lists.chosen)),
         bom=boms[0] if boms else None,
@@ -147,9 +140,30 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
         drills=tuple(drills),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         size_lists=tuple(chain.from_iterable(listed.values())),
+        beside=said_beside(unused, [f for f in (*others, *_notes_among(files)) if f not in tables]),
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )
+
+
+def _notes_among(files: Iterable[Path]) -> Iterator[Path]:
+    """Yield the texts that list nothing, and may speak of parts all the same."""
+    return (file for file in files if file.suffix.lower() == ".md")
+
+
+def _no_placements(
+    folder: Path, files: Sequence[Path], tables: dict[Path, list[Recognised]], unread: Sequence[Problem]
+) -> NoPlacementsError:
+    """Return the error of a folder in which nothing looks like placements."""
+    nothing = Problem(
+        Place(str(folder)),
+        "no file looks like placement data (references with x and y)",
+        f"seen: {', '.join(f.name for f in files[:10]) or 'nothing'}",
+        'name it with --placements, or in board.toml: placements = "…"',
+    )
+    error = NoPlacementsError([nothing, *unread])
+    error.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
+    return error
 
 
 def _hides_parts(error: UnreadableError, file: Path) -> UnreadableError:

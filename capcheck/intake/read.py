@@ -19,6 +19,7 @@ from capcheck.intake.compare import (
     Joined,
     compare_types,
     dates_apart,
+    different_numbers,
     different_revisions,
     different_values,
     doubts_about_rows,
@@ -29,6 +30,7 @@ from capcheck.intake.compare import (
     missing_places,
     open_questions,
     part_or_not,
+    provisional,
     reconcile,
     same_spot,
     settle_lists,
@@ -44,10 +46,12 @@ from capcheck.intake.placed_rows import placements_of
 from capcheck.intake.placements import (
     NamesBody,
     PlacementColumns,
+    blank_angle,
     group_types,
     parts_among,
     rotation_notes,
     set_apart_by_kind,
+    with_starts,
 )
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.tables import Columns, Table, expand_references
@@ -198,7 +202,8 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
                 *open_questions(decisions),
                 *contradicted,
                 *(reading.discrepancies if reading else ()),
-                *left_out(set_aside, board.base, board.lines, files),
+                *left_out([*set_aside, *sources.found.beside], board.base, board.lines, files),
+                *provisional(sources.files, tables, set_aside),
                 *_disagreements(board, sources, tables, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
                 *(_another_thickness(drawn.thicknesses, sources) if drawn else ()),
@@ -321,6 +326,7 @@ def _disagreements(
         *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),
         *(same_spot(placed) if unit_settled else []),
         *different_values(board.files, placed.bom_line, placed.fitted, board.lines),
+        *different_numbers(board.files, placed.bom_line, placed.fitted, board.lines),
         *different_revisions(sources.files, tables),
         *compare_types(board.types, sorted(set(placed.part_type[placed.fitted].tolist())), _refs_of_types(placed)),
     ]
@@ -344,11 +350,21 @@ def _decisions(sources: Sources, board: _Reconciled, drawn: OutlineReading | Non
     found = [
         *sources.found.decisions,
         *chain.from_iterable(f.decisions for f in board.files),
+        *_blank_angles(board),
         *board.located.decisions,
         *(drawn.decisions if drawn else ()),
         *(board.reading.decisions if board.reading else ()),
     ]
     return sorted(found, key=lambda d: _FIRST.index(d.topic) if d.topic in _FIRST else len(_FIRST))
+
+
+def _blank_angles(board: _Reconciled) -> Iterator[Decision]:
+    """Yield for each file which parts to place have no angle, while others of it have one."""
+    placed = board.placements.fitted & (board.placements.kind == Kind.PART)
+    for file, start in with_starts(board.files):
+        rows = placed[start : start + len(file)]
+        if found := blank_angle(file.table, file.columns, file.rotation_deg, rows, file.ref):
+            yield found
 
 
 def _read_table(table: Table, columns: Columns, role: Literal["placements", "bom"]) -> ReadTable:

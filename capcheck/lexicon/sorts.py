@@ -196,6 +196,10 @@ class Lines(_Sorts, frozen=True):
     footer: Words = field(default_factory=Words)
     """What a line below a table says of the document: who, when, which."""
     revision: Words = field(default_factory=Words)
+    board_name: Words = field(default_factory=Words)
+    """Before the name of the board that a file is of."""
+    provisional: Words = field(default_factory=Words)
+    """Of a file that is not to be built from as it is."""
     issue: Words = field(default_factory=Words)
     """A revision, but an ordinary word too."""
     month: Words = field(default_factory=Words)

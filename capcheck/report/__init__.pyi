@@ -43,6 +43,13 @@ from .plan import (
 )
 from .report_as_text import line_of_boards as line_of_boards, styled_report as styled_report
 from .report_json import known_json as known_json, read_json as read_json
+from .revisions import (
+    difference_json as difference_json,
+    difference_markdown as difference_markdown,
+    difference_page as difference_page,
+    difference_schema as difference_schema,
+    styled_difference as styled_difference,
+)
 from .sentences import line_of_finding as line_of_finding, unanswered as unanswered
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain, wrapped as wrapped
 from .witness_table import witness_lines as witness_lines

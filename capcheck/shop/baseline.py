@@ -117,6 +117,11 @@ def outcome_word(finding: Finding | _Entry) -> str:
 
 def read_report(path: str | Path) -> list[Known]:
     """Return the findings of a JSON report. Raises :class:`InputError` if the file is none."""
+    return known_in(report_data(path), str(path))
+
+
+def report_data(path: str | Path) -> dict[str, object]:
+    """Return what a JSON report holds. Raises :class:`InputError` if the file is none."""
     import json
 
     path = Path(path)
@@ -131,11 +136,16 @@ def read_report(path: str | Path) -> list[Known]:
         raise InputError.at(
             str(path), f"is not a report of the schema {SCHEMA}", remedy="make it with: capcheck check --format json"
         )
+    return data
+
+
+def known_in(data: Mapping[str, object], where: str) -> list[Known]:
+    """Return the findings in the *data* of a report. Raises :class:`InputError`."""
     try:
         # What waits for another answer stands apart, and is known as what does not: it may wait no more.
         entries = [e for part in ("findings", "waiting") for e in convert(data.get(part, []), list[_Entry])]
     except ValidationError as error:
-        raise InputError.at(str(path), f"holds a finding that is not whole: {error}") from None
+        raise InputError.at(where, f"holds a finding that is not whole: {error}") from None
     return [
         Known(
             rule=entry.rule,
@@ -156,11 +166,19 @@ def read_report(path: str | Path) -> list[Known]:
     ]
 
 
-def is_unanswered(path: str | Path) -> bool:
-    """Whether a JSON report that was read is of a run that answered nothing: what it does not name is not gone."""
-    import json
-
-    return bool(json.loads(read_text(Path(path), "report")).get("verdict") == "unanswered")
+def known_of(findings: Sequence[Finding]) -> list[Known]:
+    """Return the findings of this run as a report of it, read later, would give them."""
+    ordered = sorted(findings, key=lambda finding: finding.waits_for is not None)
+    return [
+        replace(
+            _as_known(finding, identity),
+            message=finding.message,
+            statement=finding.text,
+            file=finding.place.file if finding.place else None,
+            row=finding.place.row if finding.place else None,
+        )
+        for finding, identity in zip(ordered, identities(ordered), strict=True)
+    ]
 
 
 def _subject(finding: Finding | _Entry) -> str:

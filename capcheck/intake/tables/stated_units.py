@@ -26,6 +26,8 @@ _STATEMENT: Final = pattern(
     )
 )
 """Before a word, as in ``units in mm``, the "in" is no inch: it is one where the statement ends, or names an angle."""
+_LONGEST: Final = 500
+"""Characters of a line in which its unit is looked for; what goes on is a row, or a page of prose."""
 _UNIT_TITLE: Final = pattern(lambda: rf"(?<![^\W\d_]){vocabulary().lines.unit}")
 _LENGTHS: Final = frozenset({Concept.SIZE, Concept.LENGTH, Concept.WIDTH, Concept.HEIGHT, Concept.POSITION})
 _REMARKS: Final = frozenset(
@@ -90,7 +92,7 @@ def _line(row: int, text: str) -> Said:
 
 def _in_line(row: int, text: str) -> StatedUnit | None:
     """Return the unit that a line states in so many words: ``Units: mil``."""
-    folded = fold(text)
+    folded = fold(text[:_LONGEST])
     statement = _STATEMENT.search(folded)
     if statement is None:
         return None
