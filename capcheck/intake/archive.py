@@ -103,7 +103,7 @@ def unpack(file: Path) -> list[Path]:
 
 
 def folder_of_archive(file: Path) -> Path:
-    """Return the folder with an archive's files, below folders that hold nothing else. Raises as :func:`unpack`."""
+    """Return the folder with an archive's files, below folders that hold nothing else. As :func:`unpack`."""
     files = unpack(file)
     if not files:
         raise InputError.at(str(file), "the archive holds no file")

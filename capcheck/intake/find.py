@@ -166,6 +166,21 @@ def _notes_among(files: Iterable[Path]) -> Iterator[Path]:
     return (file for file in files if file.suffix.lower() == ".md")
 
 
+def _no_placements(
+    folder: Path, files: Sequence[Path], tables: dict[Path, list[Recognised]], unread: Sequence[Problem]
+) -> NoPlacementsError:
+    """Return the error of a folder in which nothing looks like placements."""
+    nothing = Problem(
+        Place(str(folder)),
+        "no file looks like placement data (references with x and y)",
+        f"seen: {', '.join(f.name for f in files[:10]) or 'nothing'}",
+        'name it with --placements, or in board.toml: placements = "…"',
+    )
+    error = NoPlacementsError([nothing, *unread])
+    error.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
+    return error
+
+
 def _hides_parts(error: UnreadableError, file: Path) -> UnreadableError:
     """Return the error of a file that may list parts or draw the board, which is not judged without it."""
     problem = error.problems[0]

@@ -40,7 +40,10 @@ def is_git_folder(name: str) -> bool:
 
 
 def folder_of_git(name: str) -> Path:
-    """Return a folder with the files of ``REVISION:FOLDER``. Raises :class:`InputError`."""
+    """Return a folder with the files of ``REVISION:FOLDER``, as long as ``removed_at_the_end`` runs.
+
+    Raises :class:`InputError`.
+    """
     revision, _, folder = name.partition(":")
     beside = _nearest(Path(folder or "."))
     commit = _git(name, beside, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
@@ -82,8 +85,9 @@ def _written(name: str, top: Path, entries: Sequence[_Entry], folder_name: str) 
     asked = "".join(f"{entry.hash}\n" for entry in entries).encode()
     answer = _git(name, top, "cat-file", "--batch", given=asked)
     root = Path(tempfile.mkdtemp(prefix="capcheck-"))
-    unpacked_from()[str(root)] = name  # what is there is taken away with what archives held
     folder, at = root / folder_name, 0
+    # What is there is taken away with what archives held.
+    unpacked_from().update({str(folder): name, str(root): name})
     for entry in entries:
         end = answer.find(b"\n", at)
         if answer[at:end] != f"{entry.hash} blob {entry.size}".encode():
@@ -100,7 +104,6 @@ def _written(name: str, top: Path, entries: Sequence[_Entry], folder_name: str) 
         path = folder.joinpath(*entry.path.parts)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
-    unpacked_from()[str(folder)] = name
     return folder
 
 
