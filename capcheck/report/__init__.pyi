@@ -37,6 +37,10 @@ from .plan import (
 )
 from .report_as_text import styled_report as styled_report
 from .report_json import known_json as known_json, read_json as read_json
-from .sentences import line_of_finding as line_of_finding, unanswered as unanswered
+from .sentences import (
+    count_line as count_line,
+    line_of_finding as line_of_finding,
+    unanswered as unanswered,
+)
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain, wrapped as wrapped
 from .witness_table import witness_lines as witness_lines
