@@ -1,9 +1,9 @@
 """The report as SARIF 2.1.0, the OASIS format for results of static analysis.
 
 A finding's place is the row of the customer's file, or the first row of the file that it is about; its fingerprint is
-its rule, machine, side and reference, so that it is known again when rows move. Waived findings are suppressed results.
-Undecided ones are warnings with a property, not of the kind ``open``, which the standard gives no level: a viewer would
-hide what nobody has proved. Those that wait for another undecided one are notes.
+its rule, machine, side and reference, so that it is known again when rows move. Waived findings are suppressed
+results. Undecided ones are warnings with a property, not of the kind ``open``, which the standard gives no level: a
+viewer would hide what nobody has proved. Those that wait for another undecided one are notes.
 """
 
 from __future__ import annotations
