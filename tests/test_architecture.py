@@ -39,6 +39,7 @@ FLOORS = {
         "placements",
         "outline",
         "drills",
+        "exchange",
         "frame",
         "opened",
         "ahead",

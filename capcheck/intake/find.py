@@ -6,9 +6,9 @@ import time
 from collections.abc import Iterator, Sequence
 from itertools import chain
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.intake.compare import elsewhere, places_of
@@ -21,6 +21,9 @@ from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
 from capcheck.values import InputError, Place, Problem, UnreadableError, pattern
+
+if TYPE_CHECKING:
+    from capcheck.intake.exchange import Form
 
 _PURPOSES: Final[tuple[Purpose, ...]] = ("placements", "bom")
 _MOST_FILES: Final = 400
@@ -61,32 +64,15 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
 
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
-    from capcheck.intake.drills import is_drill_file
     from capcheck.intake.size_lists import size_tables
 
     files, notes = _files_of(folder)
     files += further
-    drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
     unread: list[Problem] = []
-    others: list[Path] = []
-    drills: list[Path] = []
-    for file in files:
-        if file.suffix.lower() in _NO_INPUT:
-            continue
-        if is_drill_file(_head(file)):
-            drills.append(file)
-            continue
-        drawing = _drawing(file)
-        if drawing is not None:
-            drawings.append(drawing)
-            continue
-        others.append(file)
-        expect_file(file)
-    for form in {drawing.form.name: drawing.form for drawing in drawings}.values():
-        start_reading(form)
+    sorted_out = _sorted_out(files)
     end = time.monotonic() + _MOST_SECONDS
-    for file in others:
+    for file in sorted_out.others:
         if time.monotonic() > end:
             raise UnreadableError.at(
                 str(folder),
@@ -123,7 +109,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
                 settle=f'bom = "{boms[0].name}"',
             )
         )
-    outlines, more = _outlines(drawings)
+    outlines, more = _outlines(sorted_out.drawings)
     spoken_of = {*lists.chosen, *lists.spare, *boms}
     listed = {f: size_tables(t) for f, t in tables.items()}
     listed = {f: found for f, found in listed.items() if found}
@@ -134,12 +120,46 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
         bom=boms[0] if boms else None,
         further_boms=tuple(boms[1:]),
         outlines=outlines,
-        drills=tuple(drills),
+        drills=tuple(sorted_out.drills),
+        fabrication=tuple(sorted_out.fabrication),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         size_lists=tuple(chain.from_iterable(listed.values())),
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )
+
+
+class _SortedOut(Struct):
+    """The files of a folder by what their beginnings say: those of which nothing is known yet may be tables."""
+
+    drawings: list[_Drawing] = field(default_factory=list)
+    drills: list[Path] = field(default_factory=list)
+    fabrication: list[tuple[Path, Form]] = field(default_factory=list)
+    others: list[Path] = field(default_factory=list)
+
+
+def _sorted_out(files: Sequence[Path]) -> _SortedOut:
+    """Return files by their kinds, and have them read ahead."""
+    from capcheck.intake.drills import is_drill_file
+    from capcheck.intake.exchange import form_of
+
+    found = _SortedOut()
+    for file in files:
+        if file.suffix.lower() in _NO_INPUT:
+            continue
+        head = _head(file)
+        if is_drill_file(head):
+            found.drills.append(file)
+        elif (known := form_of(head)) is not None:
+            found.fabrication.append((file, known))
+        elif (drawing := _drawing(file)) is not None:
+            found.drawings.append(drawing)
+        else:
+            found.others.append(file)
+            expect_file(file)
+    for form in {drawing.form.name: drawing.form for drawing in found.drawings}.values():
+        start_reading(form)
+    return found
 
 
 def _hides_parts(error: UnreadableError, file: Path) -> UnreadableError:

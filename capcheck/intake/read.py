@@ -71,6 +71,7 @@ from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.intake.bom import BomReading
+    from capcheck.intake.exchange import Stated
     from capcheck.intake.outline import OutlineReading
 
 
@@ -183,6 +184,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
             *(drawn.notes if drawn else ()),
             *(Note(say("outline.drill file alone"), Place(str(file))) for file in unplaced),
             *board.located.notes,
+            *(board.stated.notes if board.stated else ()),
             *set_apart_by_kind(files),
             *rotation_notes(files, mirrored=board.located.mirrored),
             *dates_apart(sources.files, tables),
@@ -199,6 +201,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
                 *contradicted,
                 *(reading.discrepancies if reading else ()),
                 *left_out(set_aside, board.base, board.lines, files),
+                *(board.stated.discrepancies if board.stated and unit_settled else ()),
                 *_disagreements(board, sources, tables, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
                 *(_another_thickness(drawn.thicknesses, sources) if drawn else ()),
@@ -244,6 +247,8 @@ class _Reconciled(Struct, frozen=True):
     both: FittedByBoth
     placements: Placements
     types: Sequence[PartName]
+    stated: Stated | None = None
+    """What files of fabrication state; None where there are none."""
 
     @property
     def lines(self) -> Sequence[BomLine]:
@@ -280,6 +285,14 @@ def _reconcile(
         from capcheck.intake.size_lists import with_listed_sizes
 
         types = with_listed_sizes(types, sources.found.size_lists)
+    placed = replace(placed, part_type=part_type)
+    stated = None
+    if sources.fabrication:
+        from capcheck.intake.exchange import with_fabrication
+
+        named = frozenset() if sources.manifest.fabrication is True else frozenset(f for f, _ in sources.fabrication)
+        stated = with_fabrication(placed, base, types, sources.fabrication, named)
+        types = list(stated.types)
     return _Reconciled(
         files=files,
         reading=reading,
@@ -287,8 +300,9 @@ def _reconcile(
         base=base,
         joined=joined,
         both=both,
-        placements=replace(placed, part_type=part_type),
+        placements=placed,
         types=types,
+        stated=stated,
     )
 
 

@@ -1,0 +1,29 @@
+"""Which files state something of the parts, told by their beginning."""
+
+from __future__ import annotations
+
+import enum
+from typing import Final
+
+from capcheck.values import pattern
+
+
+class Form(enum.StrEnum):
+    """A form of file that states something of the parts; the value is what reports call it."""
+
+    NETLIST = "IPC-D-356 netlist"
+
+
+_NETLIST: Final = pattern(
+    rb"(?m)^P +(?:UNITS +(?:CUST|SI)\b|VER +IPC-D-356|JOB\b|CODE +00\b)|^3[12]7.{35}A\d\dX[ +-]?\d"
+)
+"""A parameter that such files begin with, or the record of a test point."""
+_STARTS: Final = (b"C", b"P ", b"317", b"327")
+
+
+def form_of(head: bytes) -> Form | None:
+    """Return the form of a file by its beginning, None where it states nothing of the parts."""
+    start = head.lstrip(b"\xef\xbb\xbf \r\n")
+    if start.startswith(_STARTS) and _NETLIST.search(start):
+        return Form.NETLIST
+    return None
