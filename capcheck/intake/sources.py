@@ -123,7 +123,10 @@ def _fabrication(manifest: Manifest, folder: Path | None, found: Found) -> tuple
             raise InputError.at(str(file), f"cannot be read: {error.strerror}", remedy="check its name") from None
         if form is None:
             raise InputError.at(
-                str(file), "is no netlist as IPC-D-356 has it", "board.toml names it under fabrication", "name another"
+                str(file),
+                "states nothing of the parts",
+                "board.toml names it under fabrication, and it is neither a netlist nor copper with pins",
+                "name another",
             )
         named.append((file, form))
     return tuple(named)

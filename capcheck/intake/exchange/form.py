@@ -12,12 +12,17 @@ class Form(enum.StrEnum):
     """A form of file that states something of the parts; the value is what reports call it."""
 
     NETLIST = "IPC-D-356 netlist"
+    PADS = "copper layers that name pins"
+    """Gerber layers of the outer copper whose pads carry the attribute of the pin."""
 
 
 _NETLIST: Final = pattern(
     rb"(?m)^P +(?:UNITS +(?:CUST|SI)\b|VER +IPC-D-356|JOB\b|CODE +00\b)|^3[12]7.{35}A\d\dX[ +-]?\d"
 )
 """A parameter that such files begin with, or the record of a test point."""
+_COPPER: Final = pattern(rb"TF\.FileFunction, *Copper, *L\d+, *(?:Top|Bot)\b")
+_ATTRIBUTES: Final = pattern(rb"T(?:O\.P,|A\.AperFunction,)")
+"""Pins may stand behind an area that fills the beginning; what pads are for stands before."""
 _STARTS: Final = (b"C", b"P ", b"317", b"327")
 
 
@@ -26,4 +31,6 @@ def form_of(head: bytes) -> Form | None:
     start = head.lstrip(b"\xef\xbb\xbf \r\n")
     if start.startswith(_STARTS) and _NETLIST.search(start):
         return Form.NETLIST
+    if _ATTRIBUTES.search(head) and _COPPER.search(head):
+        return Form.PADS
     return None

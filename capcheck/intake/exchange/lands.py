@@ -7,6 +7,7 @@ from math import hypot
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.model import Mounting
 
@@ -38,6 +39,8 @@ class Land(Struct, frozen=True, array_like=True):
     """Whether a plated hole for a lead is in it; None where that is not known."""
     size: str = ""
     """What its size is called, alike for lands of one size."""
+    file: int = 0
+    """Which of the files that are read together states it."""
 
 
 class Netlist(Struct, frozen=True):
@@ -56,6 +59,7 @@ class PartLands(Struct, frozen=True):
     """What the lands of one part state: None or blank for what they leave open."""
 
     ref: str
+    file: int
     line: int
     pins: int | None
     pitch: tuple[float, float] | None
@@ -71,6 +75,21 @@ class PartLands(Struct, frozen=True):
 def hole_for_a_lead(hole_mm: float, land_mm: float) -> bool:
     """Whether a plated hole in a land takes a lead; a via in it does not."""
     return hole_mm >= max(_LEAST_HOLE_MM, _LEAST_SHARE * land_mm)
+
+
+def joined(lands: Iterable[Land]) -> list[Land]:
+    """Return each pin's lands at one spot as one land: on both sides and with a hole it is one joint."""
+    found: dict[tuple[str, str, tuple[float, float] | None], Land] = {}
+    for land in lands:
+        key = land.ref, land.pin, land.at
+        before = found.get(key)
+        if before is None:
+            found[key] = land
+            continue
+        drilled = True if True in {before.drilled, land.drilled} else None
+        side = before.side if before.side == land.side else ""
+        found[key] = replace(before, drilled=drilled if side == "" else before.drilled, side=side)
+    return list(found.values())
 
 
 def lands_of_parts(read: Netlist) -> dict[str, PartLands]:
@@ -91,7 +110,8 @@ def _stated(ref: str, lands: Sequence[Land], read: Netlist) -> PartLands:
     one_each = len(spots) == len(pins) and None not in {land.at for land in lands}
     return PartLands(
         ref=ref,
-        line=min(land.line for land in lands),
+        file=lands[0].file,
+        line=lands[0].line,
         pins=len(pins) if one_each and _are_all(pins, read) else None,
         pitch=_pitch(sorted({point for _, point in spots if point is not None})) if one_each else None,
         mounting=_mounting(drilled, one_each=one_each),

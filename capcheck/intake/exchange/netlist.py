@@ -17,7 +17,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from capcheck.intake.confined import Reader
-from capcheck.intake.exchange.lands import Land, Netlist, hole_for_a_lead
+from capcheck.intake.exchange.lands import Land, Netlist, hole_for_a_lead, joined
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export the netlist again, or leave it out with fabrication = false in board.toml"
@@ -25,8 +25,8 @@ _LARGEST: Final = 32 * 1024 * 1024
 _MOST_LANDS: Final = 200_000
 _STEPS_MM: Final = {"CUST 0": 0.00254, "CUST": 0.00254, "CUST 2": 0.00254, "CUST 1": 0.001, "SI": 0.001}
 _UNIT: Final = pattern(r"P +UNITS +(CUST(?: +\d)?|SI)\b")
-_PLACE: Final = pattern(r"A(\d\d)X([ +-]?\d+)Y([ +-]?\d+)(?:X *(\d+))?(?:Y *(\d+))?")
-_HOLE: Final = pattern(r"D *(\d+)([PU])")
+_PLACE: Final = pattern(r"A(\d\d)X([ +-]?\d{1,9})Y([ +-]?\d{1,9})(?:X *(\d{1,6}))?(?:Y *(\d{1,6}))?")
+_HOLE: Final = pattern(r"D *(\d{1,4})([PU])")
 _REFERENCE: Final = 6
 """Columns of a reference: a longer one is cut."""
 _RECORDS: Final = frozenset({"317", "327", "017", "027"})
@@ -74,7 +74,7 @@ def read_here(file: str, _argument: bytes) -> Netlist:
     sides = sorted(layers - {_BOTH_SIDES})
     known = {_TOP: "top", **({sides[-1]: "bottom"} if len(sides) <= 2 and sides and sides[-1] != _TOP else {})}
     lands = [replace(land, side=known.get(land.side, "")) for land in lands]
-    return Netlist(_joined(lands), lists_open, _REFERENCE, named, unread)
+    return Netlist(joined(lands), lists_open, _REFERENCE, named, unread)
 
 
 def _records(text: str) -> Iterator[tuple[int, str]]:
@@ -111,18 +111,3 @@ def _land(record: str, line: int, step: float | None) -> tuple[Land | None, str,
 
 def _mm(number: str, step: float) -> float:
     return round(int(number.replace(" ", "")) * step, 6)
-
-
-def _joined(lands: list[Land]) -> list[Land]:
-    """Return each pin's lands at one spot as one land: on both sides and with a hole it is one joint."""
-    found: dict[tuple[str, str, tuple[float, float] | None], Land] = {}
-    for land in lands:
-        key = land.ref, land.pin, land.at
-        before = found.get(key)
-        if before is None:
-            found[key] = land
-            continue
-        drilled = True if True in {before.drilled, land.drilled} else None
-        side = before.side if before.side == land.side else ""
-        found[key] = replace(before, drilled=drilled if side == "" else before.drilled, side=side)
-    return list(found.values())

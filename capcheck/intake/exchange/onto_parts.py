@@ -6,7 +6,7 @@ itself. What it states of pins, pitch and mounting then stands beside what colum
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -15,8 +15,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.exchange.form import Form
-from capcheck.intake.exchange.lands import Netlist, PartLands, lands_of_parts
+from capcheck.intake.exchange.lands import Netlist, PartLands, joined, lands_of_parts
 from capcheck.intake.exchange.netlist import read_netlist
+from capcheck.intake.exchange.pads import read_pads
 from capcheck.model import (
     Discrepancy,
     Flags,
@@ -37,8 +38,12 @@ from capcheck.values import InputError, Interval, Place
 _LEAST_MATCH: Final = 0.5
 _OFF_MM: Final = 0.1
 """A two-land part lies in the middle of its lands; exports round, to 0.01 mm and less."""
+_FARTHEST_MM: Final = 1e5
+"""No file's origin lies farther from its board."""
 _FEWEST: Final = 4
 """So few parts on their lands prove nothing of a shift that is fitted to them."""
+_CENTRED: Final = frozenset({"C", "D", "F", "FB", "L", "LED", "R"})
+"""Letters of parts whose two lands are alike on both sides of the body (by ASME Y14.44, and as people write them)."""
 _CODES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
 
@@ -55,6 +60,8 @@ class Stated(Struct, frozen=True):
     types: Sequence[PartName]
     notes: Sequence[Note] = ()
     discrepancies: Sequence[Discrepancy] = ()
+    used: bool = False
+    """Whether any of them counts."""
 
 
 def with_fabrication(
@@ -69,38 +76,60 @@ def with_fabrication(
     Raises :class:`InputError` where one of the files *named* by the user cannot be read; the others are noted.
     """
     board, stated = _Board(placements, base), Stated(types)
-    for file, form in files:
-        try:
-            read = read_netlist(file)
-        except InputError as error:
-            if file in named:
-                raise
-            problem = error.problems[0]
-            note = Note(say("fabrication.not read", form=str(form), what=problem.what), Place(str(file)))
-            stated = replace(stated, notes=(*stated.notes, note))
-            continue
-        stated = _with_file(stated, board, file, form, read)
+    for form, together in _sets(files):
+        if form is Form.PADS and stated.used:
+            continue  # the layers that the netlist was made of
+        read: list[tuple[Path, Netlist]] = []
+        for file in together:
+            try:
+                found = _READERS[form](file)
+                if found.lands or found.unread:
+                    read.append((file, found))
+            except InputError as error:
+                if file in named:
+                    raise
+                note = Note(say("fabrication.not read", form=str(form), what=error.problems[0].what), Place(str(file)))
+                stated = replace(stated, notes=(*stated.notes, note))
+        if read:
+            stated = _with_files(stated, board, form, read)
     return stated
 
 
-def _with_file(stated: Stated, board: _Board, file: Path, form: Form, read: Netlist) -> Stated:
-    rows = _rows_of(board, read)
-    lands = _on_lands(board, rows)
-    known, here = str(form), Place(str(file))
+_READERS: Final[Mapping[Form, Callable[[Path], Netlist]]] = {Form.NETLIST: read_netlist, Form.PADS: read_pads}
+
+
+def _sets(files: Sequence[tuple[Path, Form]]) -> Iterator[tuple[Form, list[Path]]]:
+    """Yield the files that are read together: each netlist by itself, then the layers of both sides."""
+    layers = [file for file, form in files if form is Form.PADS]
+    yield from ((form, [file]) for file, form in files if form is not Form.PADS)
+    if layers:
+        yield Form.PADS, layers
+
+
+def _with_files(stated: Stated, board: _Board, form: Form, read: Sequence[tuple[Path, Netlist]]) -> Stated:
+    files = [file for file, _ in read]
+    known, here = str(form), Place(str(files[0]))
+    whole = read[0][1]
+    if len(read) > 1:
+        lands = (replace(land, file=number) for number, (_, one) in enumerate(read) for land in one.lands)
+        whole = replace(whole, lands=joined(lands))
+    rows = _rows_of(board, whole)
+    lands_at = _on_lands(board, rows)
     notes = list(stated.notes)
-    if read.unread:
-        notes.append(Note(say("fabrication.damaged", form=known, count=read.unread), here))
-    if lands.judged < _FEWEST or lands.share < _LEAST_MATCH:
-        key = "fabrication.another board" if lands.judged else "fabrication.too few"
-        said = say(key, form=known, count=lands.judged or len(lands.rows), share=round(100 * lands.share))
+    if whole.unread:
+        notes.append(Note(say("fabrication.damaged", form=known, count=whole.unread), here))
+    if lands_at.judged < _FEWEST or lands_at.share < _LEAST_MATCH:
+        key = "fabrication.another board" if lands_at.judged else "fabrication.too few"
+        said = say(key, form=known, count=lands_at.judged or len(lands_at.rows), share=round(100 * lands_at.share))
         return replace(stated, notes=[*notes, Note(said, here)])
-    if lands.refused:
-        sides = sorted(str(Side(side)) for side in lands.refused)
+    if lands_at.refused:
+        sides = sorted(str(Side(side)) for side in lands_at.refused)
         notes.append(Note(say("fabrication.sides not used", form=known, sides=sides), here))
-        rows = {row: part for row, part in rows.items() if board.placements.side[row] not in lands.refused}
+        rows = {row: part for row, part in rows.items() if board.placements.side[row] not in lands_at.refused}
     notes.append(Note(say("fabrication.used", form=known, count=len(rows)), here))
-    types = _with_lands(stated.types, board.placements.part_type, rows, file.name)
-    return Stated(types, notes, (*stated.discrepancies, *_disagreements(board, rows, lands, file)))
+    types = _with_lands(stated.types, board.placements.part_type, rows, files)
+    asked = _disagreements(board, rows, lands_at, files)
+    return Stated(types, notes, (*stated.discrepancies, *asked), used=True)
 
 
 def _rows_of(board: _Board, read: Netlist) -> dict[int, PartLands]:
@@ -165,14 +194,16 @@ def _on_lands(board: _Board, rows: Mapping[int, PartLands]) -> _OnLands:
 
 def _commonest(shifts: Floats) -> Floats:
     """Return the shift that most of *shifts* are within the slack of: their median there."""
-    cells = np.round(shifts / (2 * _OFF_MM)).astype(np.int64)
+    cells = np.round(np.clip(shifts, -_FARTHEST_MM, _FARTHEST_MM) / (2 * _OFF_MM)).astype(np.int64)
     kinds, counts = np.unique(cells, axis=0, return_counts=True)
     near = np.all(np.abs(cells - kinds[np.argmax(counts)]) <= 1, axis=1)
     middle: Floats = np.median(shifts[near], axis=0)
     return middle
 
 
-def _with_lands(known: Sequence[PartName], part_type: Ints, rows: Mapping[int, PartLands], name: str) -> list[PartName]:
+def _with_lands(
+    known: Sequence[PartName], part_type: Ints, rows: Mapping[int, PartLands], files: Sequence[Path]
+) -> list[PartName]:
     """Return the types with what lands state of their parts: each statement once, so that two that differ disagree."""
     types = list(known)
     said: dict[int, dict[tuple[object, ...], PartLands]] = {}
@@ -184,7 +215,7 @@ def _with_lands(known: Sequence[PartName], part_type: Ints, rows: Mapping[int, P
             continue
         told = types[index]
         for part in list(parts.values())[:_MOST_STATEMENTS]:
-            told = _with_statement(told, part, f"{name}:{part.line} {part.ref}")
+            told = _with_statement(told, part, f"{files[part.file].name}:{part.line} {part.ref}")
         types[index] = told
     return types
 
@@ -206,7 +237,9 @@ def _with_statement(told: PartName, part: PartLands, where: str) -> PartName:
     )
 
 
-def _disagreements(board: _Board, rows: Mapping[int, PartLands], lands: _OnLands, file: Path) -> list[Discrepancy]:
+def _disagreements(
+    board: _Board, rows: Mapping[int, PartLands], lands: _OnLands, files: Sequence[Path]
+) -> list[Discrepancy]:
     """Return what the file says otherwise than the placements: a part's side, and its place where it has two lands."""
     placed = board.placements
     other = [
@@ -215,16 +248,21 @@ def _disagreements(board: _Board, rows: Mapping[int, PartLands], lands: _OnLands
         if part.side and placed.side[row] != Side.UNKNOWN and placed.side[row] != _CODES[part.side]
     ]
     beside = lands.rows[lands.two & (lands.off > _OFF_MM)].tolist()
-    # A header for two leads has its origin at pin 1 as often as in the middle.
-    off = [row for row in beside if row in rows and rows[row].mounting is Mounting.SURFACE and row not in set(other)]
+    off = [row for row in beside if row in rows and _is_centred(rows[row]) and row not in set(other)]
     found = []
     for key, about in (("fabrication.other side", other), ("fabrication.off its lands", off)):
         if about:
             refs = tuple(dict.fromkeys(placed.ref[row] for row in about))
-            said = say(key, file=file.name, refs=list(refs), most=_most(lands, about))
-            place = Place(str(file), rows[about[0]].line)
+            part = rows[about[0]]
+            said = say(key, file=files[part.file].name, refs=list(refs), most=_most(lands, about))
+            place = Place(str(files[part.file]), part.line)
             found.append(Discrepancy(Topic.AGAINST_LANDS, said, refs, place, Severity.STOP))
     return found
+
+
+def _is_centred(part: PartLands) -> bool:
+    """Whether a part of two lands lies in their middle: of a header that may be pin 1, of a buzzer its round body."""
+    return part.mounting is Mounting.SURFACE and part.ref.rstrip("0123456789").upper() in _CENTRED
 
 
 def _most(lands: _OnLands, about: Iterable[int]) -> float:

@@ -218,7 +218,7 @@ def test_board_toml_turns_it_off_and_names_it(board):
     named = 'placements = "placements.csv"\nfabrication = "test.txt"\n'
     with pytest.raises(InputError, match="fabrication"):
         board(text, board__toml=named)
-    with pytest.raises(InputError, match="no netlist"):
+    with pytest.raises(InputError, match="neither a netlist"):
         board(text, board__toml='fabrication = ["placements.csv"]\n')
     with pytest.raises(InputError, match="leads out"):
         board(text, board__toml='fabrication = ["../test.txt"]\n')
