@@ -125,7 +125,7 @@ def _fabrication(manifest: Manifest, folder: Path | None, found: Found) -> tuple
             raise InputError.at(
                 str(file),
                 "states nothing of the parts",
-                "board.toml names it under fabrication, and it is neither a netlist nor copper with pins",
+                "board.toml names it under fabrication, and it is neither a netlist nor copper with pins nor IDF",
                 "name another",
             )
         named.append((file, form))

@@ -56,20 +56,21 @@ class Netlist(Struct, frozen=True):
 
 
 class PartLands(Struct, frozen=True):
-    """What the lands of one part state: None or blank for what they leave open."""
+    """What the lands of one part, or a file about it, state: None or blank for what they leave open."""
 
     ref: str
     file: int
     line: int
-    pins: int | None
-    pitch: tuple[float, float] | None
+    pins: int | None = None
+    pitch: tuple[float, float] | None = None
     """Least and greatest distance of neighbouring leads in mm, where they are equally spaced."""
-    mounting: Mounting | None
-    side: str
-    middle: tuple[float, float] | None
-    """The middle of the box of its lands."""
-    is_pair: bool
+    mounting: Mounting | None = None
+    side: str = ""
+    middle: tuple[float, float] | None = None
+    """The middle of the box of its lands, or the place that a file states."""
+    is_pair: bool = False
     """Whether it has two lands of one size, in whose middle it lies."""
+    height_mm: float | None = None
 
 
 def hole_for_a_lead(hole_mm: float, land_mm: float) -> bool:

@@ -6,7 +6,7 @@ itself. What it states of pins, pitch and mounting then stands beside what colum
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -15,9 +15,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.exchange.form import Form
-from capcheck.intake.exchange.lands import Netlist, PartLands, joined, lands_of_parts
-from capcheck.intake.exchange.netlist import read_netlist
-from capcheck.intake.exchange.pads import read_pads
+from capcheck.intake.exchange.lands import PartLands
+from capcheck.intake.exchange.read_together import Together, read_set, sets_of
 from capcheck.model import (
     Discrepancy,
     Flags,
@@ -33,7 +32,7 @@ from capcheck.model import (
     Topic,
     say,
 )
-from capcheck.values import InputError, Interval, Place
+from capcheck.values import Interval, Place
 
 _LEAST_MATCH: Final = 0.5
 _OFF_MM: Final = 0.1
@@ -60,8 +59,8 @@ class Stated(Struct, frozen=True):
     types: Sequence[PartName]
     notes: Sequence[Note] = ()
     discrepancies: Sequence[Discrepancy] = ()
-    used: bool = False
-    """Whether any of them counts."""
+    has_lands: bool = False
+    """Whether any of them that counts states lands."""
 
 
 def with_fabrication(
@@ -73,68 +72,46 @@ def with_fabrication(
 ) -> Stated:
     """Return the types of a board with what *files* state of its parts.
 
-    Raises :class:`InputError` where one of the files *named* by the user cannot be read; the others are noted.
+    Raises :class:`~capcheck.values.InputError` where one of the files *named* by the user cannot be read; the others
+    are noted.
     """
     board, stated = _Board(placements, base), Stated(types)
-    for form, together in _sets(files):
-        if form is Form.PADS and stated.used:
+    for form, alike in sets_of(files):
+        if form is Form.PADS and stated.has_lands:
             continue  # the layers that the netlist was made of
-        read: list[tuple[Path, Netlist]] = []
-        for file in together:
-            try:
-                found = _READERS[form](file)
-                if found.lands or found.unread:
-                    read.append((file, found))
-            except InputError as error:
-                if file in named:
-                    raise
-                note = Note(say("fabrication.not read", form=str(form), what=error.problems[0].what), Place(str(file)))
-                stated = replace(stated, notes=(*stated.notes, note))
-        if read:
-            stated = _with_files(stated, board, form, read)
+        read = read_set(form, alike, named)
+        stated = replace(stated, notes=(*stated.notes, *read.notes))
+        if read.parts or read.unread:
+            stated = _with_set(stated, board, read)
     return stated
 
 
-_READERS: Final[Mapping[Form, Callable[[Path], Netlist]]] = {Form.NETLIST: read_netlist, Form.PADS: read_pads}
-
-
-def _sets(files: Sequence[tuple[Path, Form]]) -> Iterator[tuple[Form, list[Path]]]:
-    """Yield the files that are read together: each netlist by itself, then the layers of both sides."""
-    layers = [file for file, form in files if form is Form.PADS]
-    yield from ((form, [file]) for file, form in files if form is not Form.PADS)
-    if layers:
-        yield Form.PADS, layers
-
-
-def _with_files(stated: Stated, board: _Board, form: Form, read: Sequence[tuple[Path, Netlist]]) -> Stated:
-    files = [file for file, _ in read]
-    known, here = str(form), Place(str(files[0]))
-    whole = read[0][1]
-    if len(read) > 1:
-        lands = (replace(land, file=number) for number, (_, one) in enumerate(read) for land in one.lands)
-        whole = replace(whole, lands=joined(lands))
-    rows = _rows_of(board, whole)
-    lands_at = _on_lands(board, rows)
+def _with_set(stated: Stated, board: _Board, read: Together) -> Stated:
+    known, here = str(read.form), Place(str(read.files[0]))
+    rows = _rows_of(board, read)
+    lands = _on_lands(board, rows)
     notes = list(stated.notes)
-    if whole.unread:
-        notes.append(Note(say("fabrication.damaged", form=known, count=whole.unread), here))
-    if lands_at.judged < _FEWEST or lands_at.share < _LEAST_MATCH:
-        key = "fabrication.another board" if lands_at.judged else "fabrication.too few"
-        said = say(key, form=known, count=lands_at.judged or len(lands_at.rows), share=round(100 * lands_at.share))
+    if read.unread:
+        notes.append(Note(say("fabrication.damaged", form=known, count=read.unread), here))
+    if lands.judged < _FEWEST or lands.share < _LEAST_MATCH:
+        key = "fabrication.another board" if lands.judged else "fabrication.too few"
+        said = say(key, form=known, count=lands.judged or len(lands.rows), share=round(100 * lands.share))
         return replace(stated, notes=[*notes, Note(said, here)])
-    if lands_at.refused:
-        sides = sorted(str(Side(side)) for side in lands_at.refused)
+    if lands.refused:
+        sides = sorted(str(Side(side)) for side in lands.refused)
         notes.append(Note(say("fabrication.sides not used", form=known, sides=sides), here))
-        rows = {row: part for row, part in rows.items() if board.placements.side[row] not in lands_at.refused}
-    notes.append(Note(say("fabrication.used", form=known, count=len(rows)), here))
-    types = _with_lands(stated.types, board.placements.part_type, rows, files)
-    asked = _disagreements(board, rows, lands_at, files)
-    return Stated(types, notes, (*stated.discrepancies, *asked), used=True)
+        rows = {row: part for row, part in rows.items() if board.placements.side[row] not in lands.refused}
+    key = "fabrication.heights used" if read.form is Form.IDF else "fabrication.used"
+    count = sum(part.height_mm is not None for part in rows.values()) if read.form is Form.IDF else len(rows)
+    notes.append(Note(say(key, form=known, count=count), here))
+    types = _with_lands(stated.types, board.placements.part_type, rows, read.files)
+    asked = _disagreements(board, rows, lands, read.files)
+    has_lands = stated.has_lands or read.form is not Form.IDF
+    return Stated(types, notes, (*stated.discrepancies, *asked), has_lands)
 
 
-def _rows_of(board: _Board, read: Netlist) -> dict[int, PartLands]:
-    """Return the lands of each placement that the file names, by its row; of a cut reference only where it is one."""
-    parts = lands_of_parts(read)
+def _rows_of(board: _Board, read: Together) -> dict[int, PartLands]:
+    """Return the lands of each placement that the files name, by its row; of a cut reference only where it is one."""
     cut: dict[str, set[str]] = {}
     if read.cut_at:
         for ref in board.base:
@@ -147,8 +124,8 @@ def _rows_of(board: _Board, read: Netlist) -> dict[int, PartLands]:
             continue
         short = ref[: read.cut_at] if read.cut_at else ref
         alone = ref not in cut and (short == ref or (cut[short] == {ref} and short not in known))
-        if short in parts and alone:
-            found[row] = parts[short]
+        if short in read.parts and alone:
+            found[row] = read.parts[short]
     return found
 
 
@@ -209,7 +186,7 @@ def _with_lands(
     said: dict[int, dict[tuple[object, ...], PartLands]] = {}
     for row, part in rows.items():
         of_type = said.setdefault(int(part_type[row]), {})
-        of_type.setdefault((part.pins, part.pitch, part.mounting), part)
+        of_type.setdefault((part.pins, part.pitch, part.mounting, part.height_mm), part)
     for index, parts in said.items():
         if index < 0:
             continue
@@ -226,9 +203,11 @@ _MOST_STATEMENTS: Final = 3
 def _with_statement(told: PartName, part: PartLands, where: str) -> PartName:
     sizes = {}
     if part.pins is not None:
-        sizes["pins"] = (Interval(part.pins, part.pins), where)
+        sizes["pins"] = (Interval.exactly(part.pins), where)
     if part.pitch is not None:
         sizes["pitch"] = (Interval(*part.pitch), where)
+    if part.height_mm is not None:
+        sizes["height"] = (Interval.exactly(part.height_mm), where)
     joints = ((part.mounting, where),) if part.mounting is not None else ()
     return replace(
         told,
