@@ -141,7 +141,7 @@ class _SortedOut(Struct):
 def _sorted_out(files: Sequence[Path]) -> _SortedOut:
     """Return files by their kinds, and have them read ahead."""
     from capcheck.intake.drills import is_drill_file
-    from capcheck.intake.exchange import form_of
+    from capcheck.intake.exchange import Form, form_of
 
     found = _SortedOut()
     for file in files:
@@ -152,6 +152,8 @@ def _sorted_out(files: Sequence[Path]) -> _SortedOut:
             found.drills.append(file)
         elif (known := form_of(head)) is not None:
             found.fabrication.append((file, known))
+            if known is Form.IDF and (drawing := _drawing(file)) is not None:
+                found.drawings.append(drawing)
         elif (drawing := _drawing(file)) is not None:
             found.drawings.append(drawing)
         else:

@@ -150,3 +150,28 @@ def test_a_board_without_end_is_refused_in_time(tmp_path):
     with pytest.raises(InputError, match="parts"):
         read_here(str(file), b"")
     assert time.process_time() - begun < 2
+
+
+EDGE = ".BOARD_OUTLINE ECAD\n1.6\n0 0 0 0\n0 80 0 0\n0 80 50 0\n0 0 50 0\n0 0 0 0\n"
+HOLES = '.DRILLED_HOLES\n3.2 70 40 NPTH NOREFDES MTG ECAD\n0.9 20 30 PTH "R1" PIN ECAD\n.END_DRILLED_HOLES\n'
+
+
+def test_its_outline_and_holes_are_those_of_the_board(board):
+    cut_out = "1 40 40 0\n1 45 40 360\n2 60 10 0\n2 64 10 0\n2 64 14 180\n2 60 14 0\n2 60 10 180\n"
+    read = board(a__emn=board_file() + EDGE + cut_out + ".END_BOARD_OUTLINE\n" + HOLES)
+    outline = read.outline
+    assert outline.polygon.bounds == pytest.approx((0, 0, 80, 50))
+    bounds = sorted(tuple(round(v, 2) for v in ring.bounds) for ring in outline.polygon.interiors)
+    assert (40.0, 40.0, 10.0) in outline.holes
+    assert (58.0, 10.0, 66.0, 14.0) in bounds
+    assert [hole for hole in outline.holes if hole[:2] == (70.0, 40.0)] == [(70.0, 40.0, 3.2)]
+    assert not [hole for hole in outline.holes if hole[:2] == (20.0, 30.0)]
+
+
+@pytest.mark.parametrize(
+    "outline", [EDGE.replace("80 50 0", "80 fifty 0"), EDGE.replace("0 80 50 0\n", "0 80 50\n"), ".BOARD_OUTLINE\n"]
+)
+def test_an_outline_that_is_damaged_is_noted_and_the_rest_goes_on(board, outline):
+    read = board(a__emn=board_file() + outline, b__emp=library(package("R 0603", 0.5)))
+    assert read.outline is None
+    assert notes(read) == ["fabrication.heights used"]

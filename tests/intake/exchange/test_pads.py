@@ -101,7 +101,7 @@ def test_a_pad_of_another_function_leaves_the_mounting_open(lands):
         layer(row("U1", 1, 1, 4, 0.5)),
         layer(row("U1", 1, 1, 4, 0.5)).replace("%T", "G04 #@! T").replace("*%", "*"),
         layer(row("U1", 1, 1, 4, 0.5)).replace("*%\n", "*%\r\n"),
-        layer(row("U1", 1 / 25.4, 1 / 25.4, 4, 0.5 / 25.4), unit="IN"),
+        layer(row("U1", 1 / 25.4, 1 / 25.4, 4, 0.5 / 25.4), unit="IN"),  # an inch is 25.4 mm, exact by definition
         layer(row("U1", 1, 1, 4, 0.5)).replace("U1,2*", "U1,2,SCL*"),
         layer(row("U1", 1, 1, 4, 0.5)).replace("U1", "\\u0055" + "1"),
         layer(row("U1", 1, 1, 4, 0.5)).replace("D10*", "G54D10*"),
