@@ -125,7 +125,7 @@ def _fabrication(manifest: Manifest, folder: Path | None, found: Found) -> tuple
             raise InputError.at(
                 str(file),
                 "states nothing of the parts",
-                "board.toml names it under fabrication, and it is neither a netlist nor copper with pins nor IDF",
+                "board.toml names it, and it is neither a netlist nor copper with pins, IDF or IPC-2581",
                 "name another",
             )
         named.append((file, form))

@@ -13,6 +13,7 @@ class Form(enum.StrEnum):
 
     NETLIST = "IPC-D-356 netlist"
     IDF = "IDF board or library"
+    IPC2581 = "IPC-2581 file"
     PADS = "copper layers that name pins"
     """Gerber layers of the outer copper whose pads carry the attribute of the pin."""
 
@@ -23,6 +24,7 @@ _NETLIST: Final = pattern(
 """A parameter that such files begin with, or the record of a test point."""
 _COPPER: Final = pattern(rb"TF\.FileFunction, *Copper, *L\d+, *(?:Top|Bot)\b")
 _IDF: Final = pattern(rb"(?im)^\.HEADER\s+(?:BOARD|PANEL|LIBRARY)_FILE\s")
+_IPC2581: Final = pattern(rb"<(?:\w+:)?IPC-2581\s")
 _ATTRIBUTES: Final = pattern(rb"T(?:O\.P,|A\.AperFunction,)")
 """Pins may stand behind an area that fills the beginning; what pads are for stands before."""
 _STARTS: Final = (b"C", b"P ", b"317", b"327")
@@ -33,6 +35,8 @@ def form_of(head: bytes) -> Form | None:
     start = head.lstrip(b"\xef\xbb\xbf \r\n")
     if start.startswith(_STARTS) and _NETLIST.search(start):
         return Form.NETLIST
+    if start.startswith(b"<") and _IPC2581.search(start):
+        return Form.IPC2581
     if start[:1] in b".#" and _IDF.search(start):
         return Form.IDF
     if _ATTRIBUTES.search(head) and _COPPER.search(head):

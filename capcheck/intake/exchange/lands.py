@@ -114,7 +114,7 @@ def _stated(ref: str, lands: Sequence[Land], read: Netlist) -> PartLands:
         file=lands[0].file,
         line=lands[0].line,
         pins=len(pins) if one_each and _are_all(pins, read) else None,
-        pitch=_pitch(sorted({point for _, point in spots if point is not None})) if one_each else None,
+        pitch=pitch_of(sorted({point for _, point in spots if point is not None})) if one_each else None,
         mounting=_mounting(drilled, one_each=one_each),
         side=sides.pop() if len(sides) == 1 and drilled == {False} else "",
         middle=_middle(points) if one_each else None,
@@ -144,7 +144,7 @@ def _middle(points: Iterable[tuple[float, float]]) -> tuple[float, float] | None
     return ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2) if xs else None
 
 
-def _pitch(points: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+def pitch_of(points: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
     """Return the distance of neighbours where half of the lands and a row of three are spaced by the least of all."""
     if not _FEWEST_IN_A_ROW <= len(points) <= _MOST_LANDS:
         return None

@@ -43,6 +43,8 @@ _FEWEST: Final = 4
 """So few parts on their lands prove nothing of a shift that is fitted to them."""
 _CENTRED: Final = frozenset({"C", "D", "F", "FB", "L", "LED", "R"})
 """Letters of parts whose two lands are alike on both sides of the body (by ASME Y14.44, and as people write them)."""
+_USED: Final = {Form.IDF: "fabrication.heights used", Form.IPC2581: "fabrication.packages used"}
+"""What is said of a file that counts, where it does not state lands."""
 _CODES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
 
@@ -101,7 +103,7 @@ def _with_set(stated: Stated, board: _Board, read: Together) -> Stated:
         sides = sorted(str(Side(side)) for side in lands.refused)
         notes.append(Note(say("fabrication.sides not used", form=known, sides=sides), here))
         rows = {row: part for row, part in rows.items() if board.placements.side[row] not in lands.refused}
-    key = "fabrication.heights used" if read.form is Form.IDF else "fabrication.used"
+    key = _USED.get(read.form, "fabrication.used")
     count = sum(part.height_mm is not None for part in rows.values()) if read.form is Form.IDF else len(rows)
     notes.append(Note(say(key, form=known, count=count), here))
     types = _with_lands(stated.types, board.placements.part_type, rows, read.files)

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from capcheck.intake.exchange.form import Form
 from capcheck.intake.exchange.idf import heights_of_parts, read_idf
+from capcheck.intake.exchange.ipc2581 import read_ipc2581
 from capcheck.intake.exchange.lands import Netlist, PartLands, joined, lands_of_parts
 from capcheck.intake.exchange.netlist import read_netlist
 from capcheck.intake.exchange.pads import read_pads
@@ -32,7 +33,7 @@ class Together(Struct, frozen=True):
 
 def sets_of(files: Sequence[tuple[Path, Form]]) -> Iterator[tuple[Form, list[Path]]]:
     """Yield the files that are read together; layers last, which say again what the netlist made of them does."""
-    yield from ((form, [file]) for file, form in files if form is Form.NETLIST)
+    yield from ((form, [file]) for file, form in files if form in {Form.NETLIST, Form.IPC2581})
     for form in (Form.IDF, Form.PADS):
         if alike := [file for file, one in files if one is form]:
             yield form, alike
@@ -50,6 +51,8 @@ def read_set(form: Form, files: Sequence[Path], named: frozenset[Path]) -> Toget
                 placed += idf.placed
                 heights += [replace(height, file=number) for height in idf.heights]
                 unread += idf.unread
+            elif form is Form.IPC2581:
+                return Together(form, files, read_ipc2581(file).parts)
             else:
                 read = read_netlist(file) if form is Form.NETLIST else read_pads(file)
                 lists.append(replace(read, lands=[replace(land, file=number) for land in read.lands]))
