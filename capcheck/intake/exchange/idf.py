@@ -22,7 +22,7 @@ from capcheck.intake.exchange.lands import PartLands
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export it again as version 3.0, or leave it out with fabrication = false in board.toml"
-_LARGEST: Final = 32 * 1024 * 1024
+_LARGEST: Final = 16 * 1024 * 1024
 _MOST: Final = 50_000
 _MM_PER: Final = {"MM": 1.0, "THOU": 0.0254}
 _FIELD: Final = pattern(r'"([^"]*)"|(\S+)')

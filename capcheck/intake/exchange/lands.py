@@ -21,8 +21,6 @@ _GRIDS_MM: Final = (0.05, 0.3175)
 """Pitches are drawn to multiples of 0.05 mm or of an eightieth of an inch: 0.635, 1.27, 2.54 (common practice, no
 source); a distance that is neither keeps its room."""
 _FEWEST_IN_A_ROW: Final = 3
-_MOST_LANDS: Final = 2000
-"""The largest ball grids have as many; distances are taken of each land to each."""
 _SHARE_SPACED: Final = 0.5
 
 
@@ -146,7 +144,7 @@ def _middle(points: Iterable[tuple[float, float]]) -> tuple[float, float] | None
 
 def pitch_of(points: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
     """Return the distance of neighbours where half of the lands and a row of three are spaced by the least of all."""
-    if not _FEWEST_IN_A_ROW <= len(points) <= _MOST_LANDS:
+    if len(points) < _FEWEST_IN_A_ROW:
         return None
     nearest = _nearest(points)
     least = min(distance for distance, _ in nearest)
@@ -158,7 +156,11 @@ def pitch_of(points: Sequence[tuple[float, float]]) -> tuple[float, float] | Non
         (x, y), (u, v) = points[i], points[nearest[i][1]]
         if known.holds(2 * x - u, 2 * y - v) or known.holds(2 * u - x, 2 * v - y):
             rows = [(points[j], points[nearest[j][1]]) for j in spaced]
-            return None if _are_staggered(rows, ((u - x) / least, (v - y) / least), least) else _rounded(least)
+            pitch = _rounded(least)
+            # What is rounded adds up over a long row, unless it is stepped by the pitch as it was drawn.
+            step = pitch[0] if pitch[0] == pitch[1] else least
+            apart = nearest[i][0]
+            return None if _are_staggered(rows, ((u - x) / apart, (v - y) / apart), step) else pitch
     return None
 
 
@@ -206,11 +208,23 @@ class _Grid:
 
 
 def _nearest(points: Sequence[tuple[float, float]]) -> list[tuple[float, int]]:
-    """Return the distance to the nearest other point, and which that is, for each of the points."""
+    """Return the distance to the nearest other point, and which that is, for each of the points, no two alike."""
     import numpy as np
 
     array = np.array(points, dtype=np.float64)
+    if len(array) > _FEW:
+        import shapely
+
+        dots = [shapely.Point(point) for point in points]
+        (_, others), distances = shapely.STRtree(dots).query_nearest(
+            dots, exclusive=True, return_distance=True, all_matches=False
+        )
+        return list(zip(distances.tolist(), others.tolist(), strict=True))
     apart = np.hypot(array[:, :1] - array[:, 0], array[:, 1:] - array[:, 1])
     np.fill_diagonal(apart, np.inf)
     others = np.argmin(apart, axis=1)
     return list(zip(apart[np.arange(len(array)), others].tolist(), others.tolist(), strict=True))
+
+
+_FEW: Final = 100
+"""Of so few points distances are taken of each to each."""

@@ -21,7 +21,7 @@ from capcheck.intake.exchange.lands import Land, Netlist, hole_for_a_lead, joine
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export the netlist again, or leave it out with fabrication = false in board.toml"
-_LARGEST: Final = 32 * 1024 * 1024
+_LARGEST: Final = 16 * 1024 * 1024
 _MOST_LANDS: Final = 200_000
 _STEPS_MM: Final = {"CUST 0": 0.00254, "CUST": 0.00254, "CUST 2": 0.00254, "CUST 1": 0.001, "SI": 0.001}
 _UNIT: Final = pattern(r"P +UNITS +(CUST(?: +\d)?|SI)\b")

@@ -21,7 +21,7 @@ from capcheck.intake.exchange.lands import Land, Netlist
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export the layers again, or leave them out with fabrication = false in board.toml"
-_LARGEST: Final = 48 * 1024 * 1024
+_LARGEST: Final = 24 * 1024 * 1024
 _MOST_LANDS: Final = 200_000
 _DRILLED: Final = {"ComponentPad": True, "SMDPad": False, "BGAPad": False, "ConnectorPad": False}
 """Whether a lead goes through a pad of a function; of others, such as heat sinks and washers, it is open."""

