@@ -7,7 +7,8 @@ imported once there is a board to check.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import warnings
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from capcheck.checking import Report
     from capcheck.engine import Finding, Rule
     from capcheck.machines import Line
-    from capcheck.shop import Settings
+    from capcheck.shop import Choice, Settings
 
 BOARD_FILE = "board.toml"
 
@@ -42,19 +43,64 @@ def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Col
     """Take every board.toml for a board, if boards are asked for."""
     if file_path.name != BOARD_FILE:
         return None
-    config = parent.config
-    if not config.getoption("--capcheck") and not config.getini("capcheck_boards"):
+    if not _asked_for(parent.config):
         return None
     collector: pytest.Collector = BoardFile.from_parent(parent, path=file_path)
     return collector
 
 
+def _asked_for(config: pytest.Config) -> bool:
+    return bool(config.getoption("--capcheck") or config.getini("capcheck_boards"))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Callable[..., object]) -> object:
+    """Give each board to one process, where tests are shared out: its check is made once. Other tests go as before.
+
+    A way of sharing that was chosen (``--dist loadfile`` and the like) holds.
+    """
+    if config.getoption("dist") != "load" or not _asked_for(config):
+        return None
+    from xdist.scheduler import LoadScopeScheduling
+
+    class OneBoardOneProcess(LoadScopeScheduling):  # type: ignore[misc]  # it comes without types
+        def _split_scope(self, nodeid: str) -> str:
+            file = nodeid.split("::", 1)[0]
+            return file if Path(file).name == BOARD_FILE else nodeid
+
+    return OneBoardOneProcess(config, log)
+
+
 class BoardError(Exception):
-    """A rule has findings on the board: the text of them."""
+    """A rule has findings on the board, or the board cannot be read: the text of it."""
 
 
 class BoardWarning(pytest.PytestWarning):
     """A rule of level warn has findings on the board: the text of them."""
+
+
+class _Rules:
+    """The rules read so far in this process, by what chooses them: boards of one configuration share theirs."""
+
+    def __init__(self) -> None:
+        self._read: list[tuple[Choice, list[Rule]]] = []
+
+    def every(self, choice: Choice) -> list[Rule]:
+        """Return the rules that ship and those of the choice."""
+        from msgspec.structs import replace
+
+        from capcheck.shop import all_rules
+
+        # Where a configuration was found differs from board to board; what it says counts.
+        key = replace(choice, origin=type(choice.origin)(choice.origin.path, choice.origin.values))
+        for known, rules in self._read:
+            if known == key:
+                return rules
+        self._read.append((key, all_rules(choice)))
+        return self._read[-1][1]
+
+
+_RULES = pytest.StashKey[_Rules]()
 
 
 class BoardFile(pytest.File):
@@ -62,6 +108,7 @@ class BoardFile(pytest.File):
 
     _report: Report | None = None
     _error: str | None = None
+    """Why the board cannot be read: the first item that meets it tells, the others are skipped."""
 
     def collect(self) -> Iterator[pytest.Item]:
         """Yield an item for each rule, and for each machine where the rule is about machines."""
@@ -96,7 +143,8 @@ class BoardFile(pytest.File):
 
     def _chosen(self) -> tuple[Settings, Line | None, list[Rule]]:
         from capcheck.checking import devices_of
-        from capcheck.shop import chosen_rules, configuration_of, settle
+        from capcheck.engine import choose
+        from capcheck.shop import configuration_of, settle
 
         options = self.config.option
         settings = settle(
@@ -106,31 +154,62 @@ class BoardFile(pytest.File):
             strict=options.capcheck_strict,
         )
         line = devices_of(settings)
-        rules = chosen_rules(settings.choice)
+        rules = choose(self._rules(settings), settings.choice.select, settings.choice.ignore)
         # Without a line there is nothing that a rule on machines could be answered for.
         return settings, line, [rule for rule in rules if line is not None or rule.subject.each is None]
 
+    def _rules(self, settings: Settings) -> list[Rule]:
+        return self.config.stash.setdefault(_RULES, _Rules()).every(settings.choice)
+
     def report(self) -> Report:
-        """Return the report on the board, made once. Raises :class:`BoardError` if the board cannot be read."""
+        """Return the report on the board, made once.
+
+        Raises :class:`BoardError` once if the board cannot be read; whoever asks again is skipped.
+        """
         from capcheck.checking import check_as_settled
         from capcheck.values import InputError, reading
 
-        if self._report is None and self._error is None:
+        if self._error is not None:
+            pytest.skip(f"the board could not be read: {self._error.splitlines()[0]}")
+        if self._report is None:
             try:
                 with reading(self.path):
                     settings, line, _ = self._chosen()
-                    self._report = check_as_settled(settings, line)
+                    self._report = check_as_settled(settings, line, every=self._rules(settings))
             except InputError as error:
                 self._error = str(error)
-        if self._report is None:
-            raise BoardError(self._error)
+                raise BoardError(self._error) from None
         return self._report
 
 
-class BoardItem(pytest.Item):
-    """One rule on one board, for one machine where the rule is about machines."""
+class _AboutBoard(pytest.Item):
+    """An item about a board: it is an error where the board cannot be read, and shows texts, no internals."""
 
     board: BoardFile
+
+    def setup(self) -> None:
+        """Check the board, if no item before did."""
+        try:
+            self.board.report()
+        except BoardError as error:
+            pytest.fail(str(error), pytrace=False)  # before the call, pytest asks no item for its text
+
+    def repr_failure(
+        self, excinfo: pytest.ExceptionInfo[BaseException], style: TracebackStyle | None = None
+    ) -> str | TerminalRepr:
+        """Return the text of the findings; anything else is an error of the program and shown as one."""
+        if isinstance(excinfo.value, BoardError | BoardWarning):
+            return str(excinfo.value)
+        return super().repr_failure(excinfo, style)
+
+    def reportinfo(self) -> tuple[Path, int | None, str]:
+        """Return the folder's name and the rule, as pytest's headings print them."""
+        return self.path, None, f"{self.path.parent.name}: {self.name}"
+
+
+class BoardItem(_AboutBoard):
+    """One rule on one board, for one machine where the rule is about machines."""
+
     rule: str
     machine: str | None
 
@@ -153,9 +232,18 @@ class BoardItem(pytest.Item):
             raise BoardError(_text(failing))
         live = [f for f in findings if not f.waived]
         if warned := [f for f in live if not f.undecided]:
-            self.warn(BoardWarning(_text(warned)))
+            self._warn(warned)
         if undecided := [f for f in live if f.undecided]:
             pytest.skip(f"undecided: {'; '.join(dict.fromkeys(f.message for f in undecided))}")
+
+    def _warn(self, findings: list[Finding]) -> None:
+        place = next((f.place for f in findings if f.place is not None), None)
+        warnings.warn_explicit(
+            BoardWarning(_text(findings)),
+            category=None,
+            filename=str(self.path) if place is None else place.file,
+            lineno=(place and place.row) or 1,
+        )
 
     def _note(self, findings: list[Finding]) -> None:
         """Put counts where JUnit XML shows them, and what does not fail into the item's own output."""
@@ -170,23 +258,9 @@ class BoardItem(pytest.Item):
         if quiet:
             self.add_report_section("call", "capcheck", _text(quiet))
 
-    def repr_failure(
-        self, excinfo: pytest.ExceptionInfo[BaseException], style: TracebackStyle | None = None
-    ) -> str | TerminalRepr:
-        """Return the text of the findings; anything else is an error of the program and shown as one."""
-        if isinstance(excinfo.value, BoardError):
-            return str(excinfo.value)
-        return super().repr_failure(excinfo, style)
 
-    def reportinfo(self) -> tuple[Path, int | None, str]:
-        """Return the folder's name and the rule, as pytest's headings print them."""
-        return self.path, None, f"{self.path.parent.name}: {self.name}"
-
-
-class AnsweredItem(pytest.Item):
+class AnsweredItem(_AboutBoard):
     """Whether the check of one board is an answer at all: rules that pass on nothing prove nothing."""
-
-    board: BoardFile
 
     def runtest(self) -> None:
         """Fail if nothing is to be placed or was answered, a rule raised, or one that was named lacks its input."""
@@ -195,16 +269,6 @@ class AnsweredItem(pytest.Item):
         report = self.board.report()
         if report.unanswered:
             raise BoardError(f"unanswered: {unanswered(report)}")
-
-    def repr_failure(
-        self, excinfo: pytest.ExceptionInfo[BaseException], style: TracebackStyle | None = None
-    ) -> str | TerminalRepr:
-        """Return the reasons; anything else is an error of the program and shown as one."""
-        return str(excinfo.value) if isinstance(excinfo.value, BoardError) else super().repr_failure(excinfo, style)
-
-    def reportinfo(self) -> tuple[Path, int | None, str]:
-        """Return the folder's name and what is asked, as pytest's headings print them."""
-        return self.path, None, f"{self.path.parent.name}: {self.name}"
 
 
 def _text(findings: list[Finding]) -> str:

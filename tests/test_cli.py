@@ -145,7 +145,7 @@ def test_init_writes_files_that_load_and_overwrites_nothing(run, tmp_path, shop)
     code, out, _ = run("init", tmp_path / "new")
     assert code == 0
     written = out.split()
-    assert all((tmp_path / "new").joinpath(name.rsplit("/", 1)[-1]).is_file() for name in written)
+    assert all(Path(name).is_file() for name in written)
     code, _, err = run("init", tmp_path / "new")
     assert code == 2
     assert "is there already" in err

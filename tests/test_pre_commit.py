@@ -7,16 +7,21 @@ environment of its own, which is pre-commit's work and not ours.
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parents[1]
 HOOKS = ROOT / ".pre-commit-hooks.yaml"
+
+
+HERE = "language: system\n        additional_dependencies: []\n"
 
 
 def pattern(hook: str) -> re.Pattern[str]:
@@ -126,7 +131,7 @@ def repository(tmp_path: Path) -> Path:
     (hardware / "board").mkdir(parents=True)
     (hardware / ".pre-commit-config.yaml").write_text(
         f"repos:\n  - repo: {ours.as_uri()}\n    rev: {revision}\n    hooks:\n"
-        "      - id: capcheck-board\n        language: system\n        args: [board, --line, l.line.toml]\n"
+        f"      - id: capcheck-board\n        {HERE}        args: [board, --line, l.line.toml]\n"
         "      - id: capcheck-rules\n        language: system\n"
     )
     (hardware / "board" / "placements.csv").write_text(
@@ -179,6 +184,68 @@ def result(out: str, hook: str) -> str:
     found = re.search(rf"^{hook}\.+(?:\(.*\))?(\w+)$", out, re.MULTILINE)
     assert found is not None, out
     return found[1]
+
+
+@pytest.fixture
+def of_boards(repository: Path) -> Path:
+    """The same repository with two boards, of which the second has a part that no head takes, and the one hook."""
+    config = repository / ".pre-commit-config.yaml"
+    head = config.read_text().split("      - id:")[0]
+    config.write_text(f"{head}      - id: capcheck-boards\n        {HERE}        args: [--line, l.line.toml]\n")
+    second = repository / "deeper" / "second"
+    second.mkdir(parents=True)
+    (second / "board.toml").write_text((repository / "board" / "board.toml").read_text())
+    lines = [
+        "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint",
+        *(f"R{n},{n}0,10,0,top,10k,R0201" for n in range(1, 13)),
+    ]
+    (second / "placements.csv").write_text("\n".join([*lines, ""]))
+    commit_all(repository, repository.parent)
+    return repository
+
+
+def staged(repository: Path, name: str, text: str, code: int) -> str:
+    path = repository / name
+    path.write_text(path.read_text() + text if path.exists() else text)
+    run(repository, "git", "add", "-A", home=repository.parent)
+    out = hooks(repository, "--verbose", code=code)
+    run(repository, "git", "commit", "-q", "-m", "m", "--no-verify", home=repository.parent)
+    return out
+
+
+def test_the_hook_finds_the_boards_and_checks_those_that_a_change_is_about(of_boards: Path) -> None:
+    assert "none of 2 boards is concerned" in staged(of_boards, "notes.md", "x\n", 0)
+    of_first = staged(of_boards, "board/letter.from-the-customer", "x\n", 0)  # whatever its ending
+    assert re.search(r"(?m)^board: (PASS|WARN): 0 fail", of_first)
+    assert "second" not in of_first
+    of_line = staged(of_boards, "m.machine.toml", "# seen\n", 1)
+    assert "board: " in of_line
+    assert "second: FAIL: 12 fail" in of_line
+
+
+def test_what_fails_stands_last_and_is_short(of_boards: Path) -> None:
+    lines = [line for line in hooks(of_boards, "--all-files", code=1).splitlines() if line.strip()]
+    assert lines[-1].startswith(f"{Path('deeper', 'second')}: FAIL: 12 fail")
+    assert lines[-2] == f"and 2 more: capcheck check {Path('deeper', 'second')}"
+    assert sum("fail smallest-chip" in line for line in lines) == 10
+    first = next(index for index, line in enumerate(lines) if line.startswith("board: "))
+    assert first < len(lines) - 12
+
+
+def test_a_board_that_cannot_be_read_does_not_hide_the_others(of_boards: Path) -> None:
+    (of_boards / "board" / "board.toml").write_text("placments = 1\n")
+    run(of_boards, "git", "add", "-A", home=of_boards.parent)
+    out = hooks(of_boards, "--all-files", code=1)
+    assert "second: FAIL" in out
+    assert "board: could not be checked" in out
+    assert 'did you mean "placements"' in out
+    assert "Traceback" not in out
+
+
+def test_the_hooks_bring_what_reads_outlines_in_gerber() -> None:
+    extra = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["optional-dependencies"]["gerber"]
+    lists = re.findall(r"additional_dependencies: (\[.*\])", HOOKS.read_text())
+    assert [json.loads(text) for text in lists] == [extra, extra]
 
 
 def test_both_hooks_run_and_stop_what_fails(repository: Path) -> None:

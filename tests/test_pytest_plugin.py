@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import os
+import re
+import shutil
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
@@ -84,6 +86,60 @@ def test_a_rule_without_its_input_is_skipped_and_undecided_ones_fail_only_if_str
     assert "undecided part-height" in strict
 
 
+def test_a_violation_of_level_warn_is_a_warning_with_its_place_and_passes(repository: Path) -> None:
+    (repository / "capcheck.toml").write_text(CONFIG + '[outcomes]\nsmallest-chip = "warn"\n')
+    out = run(repository, "--capcheck", "-k", "smallest-chip", code=0)
+    assert "1 passed" in out
+    assert "1 warning" in out
+    assert "AssertionError" not in out
+    assert "placements.csv:3: BoardWarning: " in out
+    assert "warn smallest-chip R2" in out
+    as_error = run(repository, "--capcheck", "-k", "smallest-chip", "-W", "error", code=1)
+    assert "warn smallest-chip R2" in as_error
+    assert "pytest_plugin.py" not in as_error
+
+
+@pytest.mark.parametrize("processes", [[], ["-n", "2"]])
+def test_a_board_that_cannot_be_read_is_one_error_and_the_rest_is_skipped(
+    repository: Path, processes: list[str]
+) -> None:
+    placements = repository / "boards" / "sensor" / "placements.csv"
+    placements.write_text(placements.read_text().replace("mm", "furlong"))
+    out = run(repository, "--capcheck", "-rs", *processes, code=1)
+    assert re.search(r"1 passed, \d+ skipped, 1 error in", out)
+    assert out.count("furlong") >= 1
+    assert "the board could not be read: " in out
+    assert "pytest_plugin.py" not in "".join(out.split("short test summary")[:1])
+
+
+def test_each_board_is_checked_in_one_process(repository: Path) -> None:
+    for name in ("second", "third"):
+        shutil.copytree(repository / "boards" / "sensor", repository / "boards" / name)
+    (repository / "conftest.py").write_text(
+        "import os, pathlib\n"
+        "def pytest_runtest_teardown(item):\n"
+        "    if item.path.name == 'board.toml':\n"
+        "        with pathlib.Path('checked.txt').open('a') as file:\n"
+        "            file.write(f'{item.path.parent.name} {os.getpid()}\\n')\n"
+    )
+    run(repository, "--capcheck", "-n", "2", code=1)
+    checked = set((repository / "checked.txt").read_text().splitlines())
+    assert len(checked) == 3  # no board in two processes
+    assert len({line.split()[1] for line in checked}) == 2  # and not all in one
+
+
+def test_boards_of_one_configuration_share_their_rules(repository: Path) -> None:
+    shutil.copytree(repository / "boards" / "sensor", repository / "boards" / "second")
+    (repository / "conftest.py").write_text(
+        "import capcheck.shop.settings as settings\n"
+        "true, calls = settings.load_rules, []\n"
+        "settings.load_rules = lambda *given: calls.append(1) or true(*given)\n"
+        "def pytest_sessionfinish(session):\n"
+        "    print('rules were read', len(calls), 'times')\n"
+    )
+    assert "rules were read 1 times" in run(repository, "--capcheck", "-s", code=1)
+
+
 def test_junit_xml_names_rule_and_machine_and_carries_the_text(repository: Path) -> None:
     run(repository, "--capcheck", "--junit-xml", "out.xml", code=1)
     root = ET.fromstring((repository / "out.xml").read_text())  # noqa: S314  made by pytest
@@ -117,6 +173,7 @@ def test_a_board_that_cannot_be_read_fails_with_the_place_and_a_bad_configuratio
     placements = repository / "boards" / "sensor" / "placements.csv"
     placements.write_text(placements.read_text().replace("mm", "furlong"))
     out = run(repository, "--capcheck", "-k", "smallest-chip", code=1)
+    assert "1 error" in out
     assert "placements.csv:1" in out
     assert "Traceback" not in out
     (repository / "capcheck.toml").write_text("lin = 'l.line.toml'\n")

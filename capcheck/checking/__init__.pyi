@@ -9,6 +9,7 @@ from .answer import (
 )
 from .read import library_of as library_of, parts_of_types as parts_of_types, read_board as read_board
 from .report import (
+    Count as Count,
     ExitCode as ExitCode,
     PartResult as PartResult,
     Report as Report,

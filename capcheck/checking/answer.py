@@ -102,9 +102,13 @@ def check_as_settled(
     outline: str | Path | None = None,
     baseline: str | Path | None = None,
     new_only: bool = False,
+    every: Sequence[Rule] | None = None,
 ) -> Report:
-    """Return the report on the board that *settings* or the files name. Raises as :func:`check` does."""
-    given = prepare(settings, devices, baseline=baseline)
+    """Return the report on the board that *settings* or the files name. Raises as :func:`check` does.
+
+    *every* are the rules that :func:`~capcheck.shop.all_rules` read before, where many boards share them.
+    """
+    given = prepare(settings, devices, baseline=baseline, every=every)
     return check_prepared(given, placements=placements, bom=bom, outline=outline, new_only=new_only)
 
 
@@ -119,9 +123,18 @@ class Prepared(Struct, frozen=True):
     inputs: Sequence[InputFile] = ()
 
 
-def prepare(settings: Settings, devices: Line | None, *, baseline: str | Path | None = None) -> Prepared:
-    """Return rules, earlier report and libraries of the settings; a library is read when the first board needs it."""
-    every = all_rules(settings.choice)
+def prepare(
+    settings: Settings,
+    devices: Line | None,
+    *,
+    baseline: str | Path | None = None,
+    every: Sequence[Rule] | None = None,
+) -> Prepared:
+    """Return rules, earlier report and libraries of the settings; a library is read when the first board needs it.
+
+    *every* are all rules, where they were read before.
+    """
+    every = all_rules(settings.choice) if every is None else every
     rules = choose(every, settings.choice.select, settings.choice.ignore)
     refuse_unknown(settings.waivers, settings.configuration, [rule.id for rule in every])
     old = None

@@ -171,6 +171,7 @@ def _one_circuit(counts: Counts, rule: str, findings: Sequence[Finding], circuit
         broken=len(own) - undecided,
         undecided=undecided,
         not_applicable=counts.not_applicable // circuits,
+        none_found=counts.none_found,
     )
 
 

@@ -11,6 +11,7 @@ from capcheck.commands.output import refuse_outputs as refuse_outputs
 _HOMES: Final = {
     "check": "check_and_read",
     "read": "check_and_read",
+    "boards": "boards",
     "part": "part",
     "plan": "plan_and_compare",
     "compare": "plan_and_compare",

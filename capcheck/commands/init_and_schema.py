@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from capcheck.commands.command import Command
 from capcheck.commands.output import deliver_json, deliver_text
 from capcheck.commands.written_file import refuse_output, write_file
-
-if TYPE_CHECKING:
-    from pydantic import BaseModel
 
 
 def _init_arguments(parser: argparse.ArgumentParser) -> None:
@@ -38,7 +35,8 @@ def _init(arguments: argparse.Namespace) -> int:
             for name in taken
         )
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        for beside in {(folder / name).parent for name in texts}:
+            beside.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         reason = f"cannot be made: {error.strerror or error}"
         raise InputError.at(str(folder), reason, remedy="name a folder that is there or can be made") from None
@@ -75,12 +73,7 @@ def _schema_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _schema(arguments: argparse.Namespace) -> int:
-    schema: dict[str, object]
-    if arguments.what == "rules":
-        from capcheck.engine import entry_schema
-
-        schema = entry_schema()
-    elif arguments.what == "report":
+    if arguments.what == "report":
         from capcheck.report import report_schema
 
         schema = report_schema()
@@ -89,18 +82,9 @@ def _schema(arguments: argparse.Namespace) -> int:
 
         schema = difference_schema()
     else:
-        from capcheck.machines import LineFile, MachineProfile
-        from capcheck.model import Manifest
-        from capcheck.shop import ConfigurationFile
+        from capcheck.shop import schema_of_file
 
-        models: dict[str, type[BaseModel]] = {
-            "machine": MachineProfile,
-            "line": LineFile,
-            "board": Manifest,
-            "configuration": ConfigurationFile,
-        }
-        schema = models[arguments.what].model_json_schema()
-        schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+        schema = schema_of_file(arguments.what)
     deliver_json(schema)
     return 0
 

@@ -89,7 +89,7 @@ def _answer_one(answers: Answers, rule: Rule, session: Session) -> None:
     answers.tightest += closest.result()
     counts = answers.counts[rule.id]
     if _is_searched(rule, session) and not counts.passed + counts.broken + counts.undecided:
-        counts.passed = 1
+        counts.passed, counts.none_found = 1, True
 
 
 def _is_searched(rule: Rule, session: Session) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.engine.expression import ExpressionError, Limit, read_limit
+from capcheck.engine.expression import ExpressionError, Limit, never_a_value, read_limit
 from capcheck.engine.nodes import And, Comparison, Not, Or, TruthNode, walk
 from capcheck.engine.rules import ExampleEntry, Rule, RuleError, build_rule
 from capcheck.engine.shop_code import attempted
@@ -28,6 +28,8 @@ class ExampleResult(Struct, frozen=True):
     expected: str
     actual: str
     facts: str
+    can_occur: bool = True
+    """Whether each text that it states is one that its fact can have."""
 
     @property
     def passed(self) -> bool:
@@ -72,9 +74,9 @@ def stated_column(fact: Fact, value: object) -> Column:
         case "flag", bool():
             return Truths.of([value])
         case "set", list():
-            return Sets([frozenset(str(v) for v in value)])
+            return Sets([frozenset(_possible(fact, str(v)) for v in value)])
         case "text", str():
-            return Texts.of([value])
+            return Texts.of([_possible(fact, value)])
         case "number", list() if len(value) == 2:
             low, high = (_magnitude(fact, v) for v in value)
             if low > high:
@@ -83,6 +85,13 @@ def stated_column(fact: Fact, value: object) -> Column:
         case "number", str() | int() | float() if not isinstance(value, bool):
             return Numbers.of([Interval.exactly(_magnitude(fact, value))])
     raise ExampleError(f"{fact.name} is {fact.kind_text}, {value!r} is not")
+
+
+def _possible(fact: Fact, value: str) -> str:
+    """Return a text that the fact can have. Raises :class:`ExampleError` for one that never occurs."""
+    if fact.choices and value not in fact.choices:
+        raise ExampleError(never_a_value(fact.name, fact.choices, value))
+    return value
 
 
 def _magnitude(fact: Fact, value: object) -> float:
@@ -138,8 +147,15 @@ def run_examples(rules: Sequence[Rule], catalogue: Catalogue) -> list[ExampleRes
         for number, example in enumerate(rule.entry.example, 1):
             actual = _outcome_or_error(rule, catalogue, example)
             shown = ", ".join(f"{name} = {_plain(value)}" for name, value in example.facts.items())
-            results.append(ExampleResult(rule.id, number, example.outcome, actual, shown or "nothing known"))
+            can_occur = all(_can_occur(catalogue, name, value) for name, value in example.facts.items())
+            results.append(ExampleResult(rule.id, number, example.outcome, actual, shown or "nothing known", can_occur))
     return results
+
+
+def _can_occur(catalogue: Catalogue, name: str, value: object) -> bool:
+    if name not in catalogue or not catalogue[name].choices:
+        return True
+    return {str(text) for text in (value if isinstance(value, list) else [value])} <= set(catalogue[name].choices)
 
 
 def _plain(value: object) -> str:
@@ -240,6 +256,12 @@ def faults_of(rules: Sequence[Rule], results: Sequence[ExampleResult], catalogue
     """Return what is wrong with the examples, a text each: outcomes, kinds that lack, limits that nobody guards."""
     by_id = {rule.id: rule for rule in rules}
     faults = [_unexpected(by_id[result.rule], result) for result in results if not result.passed]
+    occurring = {result.rule for result in results if result.can_occur}
+    faults += [
+        f"{rule.id} ({rule.file}:{rule.row}): none of its examples can occur on a board: it would never be applied"
+        for rule in rules
+        if rule.entry.example and rule.id not in occurring
+    ]
     faults += [
         f"{rule.id} ({rule.file}:{rule.row}): has no example that comes out {kind}"
         for rule in rules

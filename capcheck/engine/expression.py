@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import ast
 import warnings
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import reduce
 from typing import TYPE_CHECKING, Final
 
@@ -44,6 +44,8 @@ if TYPE_CHECKING:
 _BARE_UNIT: Final = pattern(r"""(?<!['"\w.])\d+(?:\.\d+)? ?(?:mm|cm|inch|mil|thou|g|kg|s|deg|N)\b""")
 MAX_LENGTH: Final = 2000
 MAX_DEPTH: Final = 40
+_FEW: Final = 16
+"""So many values of a fact are listed where a text is none of them."""
 FUNCTIONS: Final = ("min", "max", "abs", "is_known")
 
 _ARITHMETIC: Final = {ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/"}
@@ -102,6 +104,12 @@ def read_expression(text: str, catalogue: Catalogue, limits: Mapping[str, Limit]
     if not isinstance(node, TruthNode):
         raise ExpressionError(f'"{text}" is not true or false; compare it with something')
     return node
+
+
+def never_a_value(fact: str, choices: Sequence[str], value: str) -> str:
+    """Return the sentence on a text that a fact never has: the nearest it has, else all of them where they are few."""
+    every = f"it is one of: {', '.join(choices)}" if len(choices) <= _FEW else f"its values: capcheck explain {fact}"
+    return f'"{value}" is never a value of {fact}; {nearest(value, choices) or every}'
 
 
 def fact_node(fact: Fact) -> Node:
@@ -290,8 +298,7 @@ class _Reader:
     @staticmethod
     def check_choice(value: str, node: TextNode | SetNode) -> None:
         if node.choices and value not in node.choices:
-            hint = nearest(value, node.choices) or f"it is one of: {', '.join(node.choices)}"
-            raise ExpressionError(f'"{value}" is never a value of {node.name}; {hint}')
+            raise ExpressionError(never_a_value(node.name, node.choices, value))
 
 
 _WORDS: Final = {

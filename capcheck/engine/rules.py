@@ -15,8 +15,8 @@ from capcheck.engine.guidelines import Guideline, cited_numbers, guidelines
 from capcheck.engine.nodes import And, Comparison, TruthNode, facts_of
 from capcheck.engine.python_rules import Function, truth_of_function
 from capcheck.engine.subjects import SUBJECTS, Subject
-from capcheck.facts import Catalogue, UnknownFactError
-from capcheck.values import nearest
+from capcheck.facts import Catalogue, Fact, UnknownFactError
+from capcheck.values import nearest, schema_of_any_quantity, schema_of_quantity
 
 Level = Literal["fail", "warn"]
 
@@ -303,10 +303,33 @@ def _settled(entry: RuleEntry, catalogue: Catalogue) -> frozenset[str]:
 
 def entry_schema() -> dict[str, Any]:
     """Return the JSON Schema of a rule file, for editors."""
+    from capcheck.facts import FACTS
+
+    entry = RuleEntry.model_json_schema(ref_template="#/$defs/{model}")
+    shared = entry.pop("$defs")
+    entry["properties"]["subject"]["enum"] = list(SUBJECTS)
+    entry["properties"]["limits"]["additionalProperties"] = schema_of_any_quantity()
+    # A shop may have facts of its own, so other names are not wrong.
+    shared["ExampleEntry"]["properties"]["facts"]["properties"] = {fact.name: _fact_schema(fact) for fact in FACTS}
     return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "capcheck rule file",
         "type": "object",
         "additionalProperties": False,
-        "properties": {"rule": {"type": "array", "items": RuleEntry.model_json_schema()}},
+        "properties": {"rule": {"type": "array", "items": entry}},
+        "$defs": shared,
     }
+
+
+def _fact_schema(fact: Fact) -> dict[str, Any]:
+    """Return the JSON Schema of what an example may state of *fact*."""
+    text: dict[str, Any] = {"enum": list(fact.choices)} if fact.choices else {"type": "string"}
+    kinds: dict[str, dict[str, Any]] = {
+        "flag": {"type": "boolean"},
+        "text": text,
+        "set": {"type": "array", "items": text},
+    }
+    if fact.kind != "number":
+        return {**kinds[fact.kind], "description": fact.help}
+    one = schema_of_quantity(fact.dimension, minimum=None)
+    ends = {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2}
+    return {"anyOf": [*one.get("anyOf", [one]), ends], "description": fact.help}

@@ -14,12 +14,16 @@ from capcheck.model import Flags
 
 
 class Counts(Struct):
-    """How many subjects a rule passed, violated (*broken*), left undecided, or did not apply to."""
+    """How many subjects a rule passed, violated (*broken*), left undecided, or did not apply to.
+
+    *none_found* says that the one pass is that of a search over the whole board which found nothing to ask about.
+    """
 
     passed: int = 0
     broken: int = 0
     undecided: int = 0
     not_applicable: int = 0
+    none_found: bool = False
 
 
 class Truth(Struct, frozen=True):

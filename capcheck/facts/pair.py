@@ -153,7 +153,11 @@ def _most(session: Session) -> Numbers:
     return Numbers.exactly(session.shared(neighbours).gap_high)
 
 
-@facts.text("pair.kinds", "kinds of the two packages, in the order of the alphabet, such as 'chip and small outline'")
+@facts.text(
+    "pair.kinds",
+    "kinds of the two packages, in the order of the alphabet, such as 'chip and small outline'",
+    choices=tuple(f"{a} and {b}" for place, a in enumerate(KINDS) for b in KINDS[place:]),
+)
 def _kinds(session: Session, board: Board) -> Texts:
     found, types = session.shared(neighbours), session.shared(type_of_part)
     code = np.array([KINDS.index(kind_of(body)) for body in (*board.bodies, Body())])[types]

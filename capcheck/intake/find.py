@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Final
@@ -62,6 +62,21 @@ class NoPlacementsError(InputError):
     """No file of a folder looks like placement data; *holds_parts* says that one may list parts all the same."""
 
     holds_parts = False
+
+
+def _no_placements(
+    folder: Path, files: Sequence[Path], tables: Mapping[Path, list[Recognised]], unread: Sequence[Problem]
+) -> NoPlacementsError:
+    seen = ", ".join(f.name for f in files[:10]) or "nothing"
+    nothing = Problem(
+        Place(str(folder)),
+        "no file looks like placement data (references with x and y)",
+        f"seen: {seen}",
+        'name it with --placements, or in board.toml: placements = "…"',
+    )
+    none = NoPlacementsError([nothing, *unread])
+    none.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
+    return none
 
 
 def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ()) -> Found:

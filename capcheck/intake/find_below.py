@@ -22,7 +22,7 @@ from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, likeliest_form
 from capcheck.intake.own_files import leads_inside
-from capcheck.intake.tables import Recognised, sides_by_pair
+from capcheck.intake.tables import Recognised, Role, expand_references, sides_by_pair
 from capcheck.model import Decision, Note, Said, Topic, say
 from capcheck.values import InputError, Place
 
@@ -33,6 +33,8 @@ _LARGEST: Final = 8 * 1024 * 1024
 _TABLES: Final = frozenset({".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".pos", ".xy", ".mnt", ".mnb", ""})
 _HELD: Final = {"placements": "find.held placements", "BOM": "find.held BOM", "outline": "find.held outline"}
 _FEW: Final = 5
+_TELLING: Final = (Role.PART_NUMBER, Role.VALUE, Role.FITTED)
+"""Columns in which two lists of one board differ."""
 
 
 class SeveralBoardsError(NoPlacementsError):
@@ -231,6 +233,8 @@ def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
         holds.append(say(_HELD[kind], file=file.name))
         if kind == "placements" and (refs := _otherwise(chosen, tables)):
             told.decisions.append(_which(found, file, refs, group.path.name))
+        if kind == "BOM" and (refs := _listed_otherwise(found, opened, chosen, tables)):
+            told.decisions.append(_which_list(found, file, refs, group.path.name))
     if not told.notes:
         key = "find.passed over holding" if holds else "find.passed over"
         told.notes.append(Note(say(key, name=name, holds=holds[:_FEW]), place))
@@ -266,6 +270,47 @@ def _otherwise(mine: Mapping[str, tuple[float, float]], tables: list[Recognised]
         return []
     apart = elsewhere(mine, other)
     return [ref for ref in common if mine[ref] != other[ref]] if apart is None else apart
+
+
+def _listed_otherwise(
+    found: Found, opened: OpenedFiles, placed: Mapping[str, tuple[float, float]], tables: list[Recognised]
+) -> list[str]:
+    """Return the placed parts that a BOM passed over lists, and lists otherwise than the one read; none for a copy."""
+    other = _listed(tables)
+    common = [ref for ref in other if ref in placed]
+    if 2 * len(common) < len(other):
+        return []
+    files = [found.bom, *found.further_boms] if found.bom is not None else []
+    mine = _listed([table for file in files for table in opened.tables(file)])
+    return [ref for ref in common if other[ref] != mine.get(ref)] + [ref for ref in mine if ref not in other]
+
+
+def _listed(tables: Sequence[Recognised]) -> dict[str, tuple[str, ...]]:
+    """Return what lists of parts say of each reference: part number, value and whether it is fitted."""
+    found: dict[str, tuple[str, ...]] = {}
+    for recognised in tables:
+        try:
+            columns, table = recognised.columns("bom"), recognised.table
+        except InputError:
+            continue
+        told = [table.columns[columns.index[role]] for role in _TELLING if role in columns.index]
+        for i, cell in enumerate(columns.references(table)):
+            said = tuple(column[i].strip().casefold() for column in told)
+            found |= dict.fromkeys(expand_references(cell)[0], said)
+    return found
+
+
+def _which_list(found: Found, file: Path, refs: Sequence[str], where: str) -> Decision:
+    names = [found.bom.name] if found.bom is not None else []
+    return Decision(
+        Topic.BOM,
+        say("find.files", names=names) if names else say("find.no BOM"),
+        say("find.listed below", file=f"{where}/{file.name}", refs=refs),
+        say("find.files", names=[file.name]),
+        f'bom = "{names[0] if names else file.name}"',
+        open=True,
+        place=Place(str(file)),
+    )
 
 
 def _which(found: Found, file: Path, refs: Sequence[str], where: str) -> Decision:

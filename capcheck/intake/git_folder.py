@@ -86,6 +86,7 @@ def _written(name: str, top: Path, entries: Sequence[_Entry], folder_name: str) 
     answer = _git(name, top, "cat-file", "--batch", given=asked)
     root = Path(tempfile.mkdtemp(prefix="capcheck-"))
     folder, at = root / folder_name, 0
+    # What is there is taken away with what archives held.
     unpacked_from().update({str(folder): name, str(root): name})
     for entry in entries:
         end = answer.find(b"\n", at)

@@ -17,6 +17,7 @@ from capcheck.intake.archive_names import as_given, named_by_archive
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
+    choices_of_two,
     compare_types,
     dates_apart,
     different_numbers,
@@ -34,6 +35,7 @@ from capcheck.intake.compare import (
     reconcile,
     same_spot,
     settle_lists,
+    told_of_data,
 )
 from capcheck.intake.found import Found
 from capcheck.intake.frame import Located, locate
@@ -203,8 +205,9 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
                 *contradicted,
                 *(reading.discrepancies if reading else ()),
                 *left_out([*set_aside, *sources.found.beside], board.base, board.lines, files),
+                *told_of_data([*set_aside, *sources.found.beside]),
                 *provisional(sources.files, tables, set_aside),
-                *_disagreements(board, sources, tables, unit_settled=unit_settled),
+                *_disagreements(board, sources, tables, names_body, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
                 *(_another_thickness(drawn.thicknesses, sources) if drawn else ()),
             ],
@@ -312,10 +315,11 @@ def _fitted(
 
 
 def _disagreements(
-    board: _Reconciled, sources: Sources, tables: Sequence[Table], *, unit_settled: bool
+    board: _Reconciled, sources: Sources, tables: Sequence[Table], names_body: NamesBody, *, unit_settled: bool
 ) -> list[Discrepancy]:
     """Return where the files disagree."""
     placed = board.placements
+    used, refs_of = sorted(set(placed.part_type[placed.fitted].tolist()) - {-1}), _refs_of_types(placed)
     circuits = board.located.panel.circuits if board.located.panel else 1
     return [
         *missing_places(board.files, placed),
@@ -328,7 +332,8 @@ def _disagreements(
         *different_values(board.files, placed.bom_line, placed.fitted, board.lines),
         *different_numbers(board.files, placed.bom_line, placed.fitted, board.lines),
         *different_revisions(sources.files, tables),
-        *compare_types(board.types, sorted(set(placed.part_type[placed.fitted].tolist())), _refs_of_types(placed)),
+        *compare_types(board.types, used, refs_of),
+        *choices_of_two(board.types, used, refs_of, names_body),
     ]
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from capcheck.intake.files import Decoded, open_file
-from capcheck.intake.tables import REFERENCE, Recognised
+from capcheck.intake.tables import REFERENCE, Recognised, is_about_data
 from capcheck.model import SetAside, say
 from capcheck.values import InputError, Place
 
@@ -18,13 +18,15 @@ _LONGEST: Final = 200
 
 
 def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Path]) -> tuple[SetAside, ...]:
-    """Return the rows that name a reference in tables that are not used, and in short *texts*."""
+    """Return the rows that name a reference, or say how the data are to be read, in tables not used and in *texts*."""
     tabled = (
         SetAside(row.place, say("find.beside the lists"), row.text)
         for table in chain.from_iterable(unused.values())
         for row in (*table.table.set_aside, *table.table.left_out(say("find.beside the lists")))
     )
-    return tuple(row for row in chain(tabled, *map(_lines, texts)) if REFERENCE.search(row.text))
+    return tuple(
+        row for row in chain(tabled, *map(_lines, texts)) if REFERENCE.search(row.text) or is_about_data(row.text)
+    )
 
 
 def _lines(file: Path) -> Iterator[SetAside]:

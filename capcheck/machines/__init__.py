@@ -20,4 +20,5 @@ from capcheck.machines.profile import (
     MachineProfile as MachineProfile,
     Nozzle as Nozzle,
     Timing as Timing,
+    chip_codes as chip_codes,
 )

@@ -32,6 +32,11 @@ def _metric_code(text: str) -> str:
     return text
 
 
+def chip_codes() -> list[str]:
+    """Return the metric size codes that a profile may name, as it writes them."""
+    return [f"{code}M" for code in size_table().chip_by_metric]
+
+
 class BoardLimits(BaseModel):
     """What boards pass through the machine. Length is along the conveyor, width across it."""
 

@@ -51,4 +51,5 @@ from .stated import (
     PlacementSource as PlacementSource,
     Rails as Rails,
     load_manifest as load_manifest,
+    unit_spellings as unit_spellings,
 )

@@ -41,6 +41,11 @@ def _unit(value: object) -> object:
         return value
 
 
+def unit_spellings() -> list[str]:
+    """Return the spellings of units that a schema names; others of the same units are read as well."""
+    return [*_UNITS.values(), "in", "mils", "thou", "um", "millimeter"]
+
+
 def _as_table(value: object) -> object:
     return {"file": value} if isinstance(value, str) else value
 

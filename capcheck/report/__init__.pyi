@@ -50,6 +50,10 @@ from .revisions import (
     difference_schema as difference_schema,
     styled_difference as styled_difference,
 )
-from .sentences import line_of_finding as line_of_finding, unanswered as unanswered
+from .sentences import (
+    count_line as count_line,
+    line_of_finding as line_of_finding,
+    unanswered as unanswered,
+)
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain, wrapped as wrapped
 from .witness_table import witness_lines as witness_lines

@@ -7,8 +7,9 @@ from typing import Annotated, Any, Final, Literal
 import msgspec
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from capcheck.checking import Totals
+from capcheck.checking import Count, Totals
 from capcheck.model import InputFile
+from capcheck.shop import DRAFT, schema_name
 
 Outcome = Literal["pass", "warn", "fail", "unanswered"]
 Row = Annotated[int, Meta(ge=1)] | None
@@ -218,6 +219,20 @@ class PanelJson(Struct, frozen=True):
     gap_mm: float
 
 
+class RuleJson(Struct, frozen=True, rename={"passed": "pass"}):
+    """A rule that was asked: how many subjects it passed, broke, left undecided and did not apply to."""
+
+    rule: str
+    title: str
+    subject: str
+    level: Literal["warn", "fail"]
+    passed: Count
+    broken: Count
+    undecided: Count
+    not_applicable: Count
+    never_applied: Annotated[str | None, Meta(description="why it was applied to nothing; null where it was applied")]
+
+
 class ReportJson(Struct, frozen=True):
     """What ``capcheck check --format json`` prints."""
 
@@ -235,6 +250,7 @@ class ReportJson(Struct, frozen=True):
     parts: list[PartJson]
     findings: list[FindingJson]
     waiting: Annotated[list[FindingJson], Meta(description="undecided answers that wait for one of the findings")]
+    rules: Annotated[list[RuleJson], Meta(description="the rules that were asked, in the order of their files")]
     cautions: Annotated[str, Meta(description="what decides, and how work on machines is done safely")]
     panel: Annotated[PanelJson, Meta(description="where the board is judged in a panel")] | UnsetType = UNSET
     unanswered: Annotated[list[str], Meta(description="why the run is no answer")] | UnsetType = UNSET
@@ -244,4 +260,4 @@ class ReportJson(Struct, frozen=True):
 def report_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of what ``capcheck check --format json`` prints."""
     schema = msgspec.json.schema(ReportJson)
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "capcheck report", **schema}
+    return {"$schema": DRAFT, "$id": schema_name("report"), "title": "capcheck report", **schema}

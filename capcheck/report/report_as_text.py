@@ -11,6 +11,7 @@ from capcheck.checking import Report
 from capcheck.lexicon import cautions, sentence
 from capcheck.report.first_screen import FirstScreen, first_screen
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
+from capcheck.report.rules_asked import asked_in_short, never_applied, rules_asked
 from capcheck.report.sentences import (
     VERDICT_WORDS,
     accepted,
@@ -97,6 +98,7 @@ def _everything(report: Report, width: int) -> list[Line]:
         *_accepted(report, page),
         *_left_over(report, page),
         *_notes(report, page),
+        *_asked(report, page),
         Line(""),
         *page.wrapped(cautions(), "", "", "dim"),
         Line(count_line(report), report.verdict),
@@ -194,3 +196,14 @@ def _notes(report: Report, page: _Page) -> Iterator[Line]:
     yield Line("Inferred and noted", "head")
     for note in report.notes:
         yield from page.wrapped(noted(note))
+
+
+def _asked(report: Report, page: _Page) -> Iterator[Line]:
+    asked = rules_asked(report)
+    yield Line("")
+    yield Line(asked_in_short(asked), "head")
+    for reason, rules in never_applied(asked):
+        yield from page.wrapped(f"never applied, {reason}: {', '.join(rules)}")
+    for item in asked:
+        if not item.never:
+            yield from page.wrapped(f"{item.rule.id}: {item.told}")

@@ -28,10 +28,12 @@ from capcheck.report.json_schema import (
     PanelJson,
     PartJson,
     ReportJson,
+    RuleJson,
     SetAsideJson,
     SubjectJson,
     WaitingJson,
 )
+from capcheck.report.rules_asked import rules_asked
 from capcheck.shop import SCHEMA, Known
 from capcheck.values import shown_unit
 
@@ -52,6 +54,18 @@ def report_json(report: Report) -> ReportJson:
         parts=[PartJson(**part) for part in parts_json(report.board, report.row_results())],
         findings=[_finding(f) for f in (*report.findings, *report.known) if f.waits_for is None],
         waiting=[_finding(f) for f in report.findings if f.waits_for is not None],
+        rules=[
+            _same(
+                RuleJson,
+                item.counts,
+                rule=item.rule.id,
+                title=item.rule.title,
+                subject=item.rule.subject.name,
+                level=item.rule.outcome,
+                never_applied=item.never or None,
+            )
+            for item in rules_asked(report)
+        ],
         gone=[known_json(known) for known in report.gone] or UNSET,
     )
 

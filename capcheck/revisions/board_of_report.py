@@ -92,9 +92,13 @@ def board_of_report(data: Mapping[str, object], where: str) -> Board | None:
     if "parts" not in data or "board" not in data:
         return None
     try:
-        told = convert(data, _Report)
+        return _board(convert(data, _Report), where)
     except ValidationError as error:
         raise InputError.at(where, f"holds a board that is not whole: {error}") from None
+
+
+def _board(told: _Report, where: str) -> Board:
+    """Return the board of a report. Raises ValidationError for bounds that are none."""
     keys = [_type_of(part) if part.kind == "part" else None for part in told.parts]
     types = {key: number for number, key in enumerate(dict.fromkeys(k for k in keys if k is not None))}
     named = {key: part for key, part in zip(keys, told.parts, strict=True) if key is not None}
@@ -148,6 +152,9 @@ def _number(value: float | None) -> float:
 
 def _measure(ends: _Ends) -> Measure:
     low, high = ends
+    if low is not None and high is not None and not low <= high:
+        message = f"{low} to {high} are no bounds"
+        raise ValidationError(message)
     return Measure(Interval(-math.inf if low is None else low, math.inf if high is None else high))
 
 

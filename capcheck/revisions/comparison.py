@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from capcheck.revisions.data_changes import DataChanges, data_changes
 from capcheck.revisions.sources import Revision
-from capcheck.shop import Difference, difference
+from capcheck.shop import Difference, difference, renamed
 
 
 class Gap(enum.StrEnum):
@@ -53,4 +53,6 @@ def compare_revisions(old: Revision, new: Revision) -> Comparison:
         Gap.LINE: old.line != new.line,
     }
     gaps = tuple(gap for gap, holds in told.items() if holds)
-    return Comparison(old, new, data, difference(old.findings, new.findings), gaps)
+    # What is said of a part that bears another reference now is said of the same part.
+    names = {} if data is None else data.renumbered
+    return Comparison(old, new, data, difference(renamed(old.findings, names), new.findings), gaps)

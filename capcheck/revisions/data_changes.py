@@ -5,6 +5,7 @@ from __future__ import annotations
 import enum
 import math
 from collections.abc import Iterator, Sequence
+from itertools import compress
 from typing import Final, Literal
 
 from msgspec import Struct
@@ -77,6 +78,8 @@ class Feeder(Struct, frozen=True):
     label: str
     refs: tuple[str, ...]
     certain: bool
+    numbered: bool
+    """Whether it has a part number; else value and footprint stand for it."""
 
 
 class Uncertain(Struct, frozen=True):
@@ -108,6 +111,11 @@ class DataChanges(Struct, frozen=True):
         """Whether nothing changed but perhaps the origin."""
         return not (self.parts or self.board or self.feeders_in or self.feeders_out)
 
+    @property
+    def renumbered(self) -> dict[str, str]:
+        """The reference that each renumbered part bears now, by the one that it bore."""
+        return {p.old.ref: p.new.ref for p in self.parts if p.old and p.new and p.old.ref != p.new.ref}
+
     def doubts(self, change: PartChange) -> list[Topic]:
         """Return the inferences on which one change stands."""
         return [doubt.topic for doubt in self.uncertain if doubt.touches & change.changes]
@@ -138,6 +146,7 @@ def data_changes(old: Board, new: Board, *, told_panels: bool = True) -> DataCha
     before, after = rows_of(old, circuits=whole), rows_of(new, circuits=whole)
     motion = find_motion(old, new, before, after)
     pairs = paired(before, after, motion)
+    one_sided = frozenset(_one_sided(before, after))
     parts = tuple(change for pair in pairs if (change := _part_change(pair, motion)) is not None)
     changed = frozenset().union(*(change.changes for change in parts)) | (
         frozenset() if motion.is_still else frozenset({Change.MOVED})
@@ -147,11 +156,11 @@ def data_changes(old: Board, new: Board, *, told_panels: bool = True) -> DataCha
         has_outlines=old.outline is not None and new.outline is not None,
         parts=parts,
         board=tuple(_board_changes(old, new, motion, told_panels=told_panels)),
-        feeders_in=tuple(_more(before, after)),
-        feeders_out=tuple(_more(after, before)),
+        feeders_in=tuple(_more(before, after, one_sided)),
+        feeders_out=tuple(_more(after, before, one_sided)),
         uncertain=tuple(doubt for doubt in _uncertain(old, new) if doubt.touches & changed),
         compared=sum(pair.old is not None and pair.new is not None for pair in pairs),
-        one_sided=frozenset(_one_sided(before, after)),
+        one_sided=one_sided,
     )
 
 
@@ -257,28 +266,29 @@ def _contour(old: Board, new: Board, motion: Motion, *, resized: bool) -> Iterat
         yield BoardChange("holes", *holes)
 
 
-def _more(before: Sequence[Row], after: Sequence[Row]) -> Iterator[Feeder]:
+def _more(before: Sequence[Row], after: Sequence[Row], one_sided: frozenset[Change]) -> Iterator[Feeder]:
     """Yield the part numbers that need a slot in *after* and none in *before*.
 
-    A type without a part number is known by value and footprint, so that a BOM that comes later changes no feeder.
+    A type without a part number is known by value and footprint, as far as both revisions state them, so that a BOM
+    that comes later changes no feeder.
     """
-    numbers, drawn, nameless = set(), set(), set()
-    for row in before:
-        if _is_fed(row):
-            number, *names = row.key
-            numbers.add(number)
-            drawn.add(tuple(names))
-            if not number:
-                nameless.add(tuple(names))
+    shared = [change not in one_sided for change in (Change.VALUE, Change.FOOTPRINT)]
+
+    def drawn_as(row: Row) -> tuple[str, ...]:
+        return tuple(compress(row.key[1:], shared))
+
+    fed = [row for row in before if _is_fed(row)]
+    numbers, drawn = {row.key[0] for row in fed} - {""}, {drawn_as(row) for row in fed}
+    nameless = {drawn_as(row) for row in fed if not row.part_number}
     found: dict[tuple[str, ...], list[Row]] = {}
     for row in after:
         if _is_fed(row) and any(row.key):
-            number, *names = row.key
-            if tuple(names) not in (nameless if number else drawn) and (not number or number not in numbers):
-                found.setdefault((number,) if number else ("", *names), []).append(row)
+            number = row.key[0]
+            if number not in numbers and drawn_as(row) not in (nameless if number else drawn):
+                found.setdefault((number,) if number else ("", *drawn_as(row)), []).append(row)
     for rows in found.values():
         certain = any(row.on_the_surface for row in rows)
-        yield Feeder(rows[0].label, tuple(row.ref for row in rows), certain)
+        yield Feeder(rows[0].label, tuple(row.ref for row in rows), certain, bool(rows[0].part_number))
 
 
 def _is_fed(row: Row) -> bool:

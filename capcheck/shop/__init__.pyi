@@ -9,6 +9,7 @@ from .baseline import (
     known_of as known_of,
     outcome_word as outcome_word,
     read_report as read_report,
+    renamed as renamed,
     report_data as report_data,
 )
 from .configuration import (
@@ -19,6 +20,7 @@ from .configuration import (
 )
 from .in_force import configuration_of as configuration_of
 from .permission import python_of as python_of
+from .schemas import DRAFT as DRAFT, schema_name as schema_name, schema_of_file as schema_of_file
 from .settings import (
     COMMAND_LINE as COMMAND_LINE,
     Choice as Choice,

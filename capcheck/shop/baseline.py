@@ -18,7 +18,7 @@ from msgspec import Struct, ValidationError, convert, field
 from msgspec.structs import replace
 
 from capcheck.engine import SubjectName
-from capcheck.values import InputError, read_text
+from capcheck.values import InputError, read_text, refs_of_subject
 
 if TYPE_CHECKING:
     from capcheck.engine import Finding
@@ -50,6 +50,8 @@ class Known(Struct, frozen=True):
     """Distance to the limit, negative beyond it; None where there is none, or nothing bounds it."""
     facts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     """The bounds of the numbers that decide it; an open end is infinite."""
+    about: SubjectName | None = None
+    """What it is about, as the report names it."""
 
     @property
     def rank(self) -> int:
@@ -70,7 +72,7 @@ class Known(Struct, frozen=True):
         )
 
 
-def identities(findings: Iterable[Finding | _Entry]) -> list[str]:
+def identities(findings: Iterable[Finding | _Entry | _Named]) -> list[str]:
     """Return what each finding is known by from one revision to the next: 16 hexadecimal digits, numbered if alike."""
     seen: Counter[str] = Counter()
     found = []
@@ -158,6 +160,7 @@ def known_in(data: Mapping[str, object], where: str) -> list[Known]:
             row=entry.row,
             level=entry.outcome,
             part_type=entry.part_type,
+            about=entry.subject,
             margin=None if entry.margin is None else entry.margin.value,
             # A fact with a unit is a number; JSON has no infinity, so an open end is null.
             facts={name: _ends(fact.low, fact.high) for name, fact in entry.facts.items() if fact.unit is not None},
@@ -172,6 +175,7 @@ def known_of(findings: Sequence[Finding]) -> list[Known]:
     return [
         replace(
             _as_known(finding, identity),
+            about=finding.subject,
             message=finding.message,
             statement=finding.text,
             file=finding.place.file if finding.place else None,
@@ -233,6 +237,28 @@ def _state(new: Known, old: Known | None) -> State:
         return "worse"
     another = new.part_type is not None and old.part_type is not None and new.part_type != old.part_type
     return "new" if another else "unchanged"
+
+
+class _Named(Struct, frozen=True):
+    """What a finding is known by."""
+
+    rule: str
+    subject: SubjectName
+
+
+def renamed(listed: Sequence[Known], names: Mapping[str, str]) -> list[Known]:
+    """Return findings as they are known where parts bear other references now: by old reference the new one."""
+    if not names:
+        return list(listed)
+    abouts = [known.about or SubjectName(known.subject) for known in listed]
+    subjects = [
+        about
+        if about.ref is None
+        else replace(about, ref=" and ".join(names.get(ref, ref) for ref in refs_of_subject(about.ref)))
+        for about in abouts
+    ]
+    found = identities([_Named(known.rule, subject) for known, subject in zip(listed, subjects, strict=True)])
+    return [replace(known, identity=identity) for known, identity in zip(listed, found, strict=True)]
 
 
 class Difference(Struct, frozen=True):

@@ -63,6 +63,8 @@ from capcheck.values.units import (
     lengths_shown_in as lengths_shown_in,
     read_any_quantity as read_any_quantity,
     read_quantity as read_quantity,
+    schema_of_any_quantity as schema_of_any_quantity,
+    schema_of_quantity as schema_of_quantity,
     show as show,
     show_number as show_number,
     show_sides as show_sides,

@@ -287,6 +287,20 @@ def _in_shown_unit(low: float, high: float, dimension: Dimension) -> tuple[str, 
     return f"{text(low)} to {text(high)}", unit
 
 
+def schema_of_quantity(dimension: Dimension, *, minimum: float | None) -> dict[str, Any]:
+    """Return the JSON Schema of a quantity in *dimension*, at least *minimum* in its canonical unit."""
+    from capcheck.values.quantity_schema import quantity_schema  # only where a schema is asked for
+
+    return quantity_schema(dimension.exponents, dimension.name, dimension.example, minimum)
+
+
+def schema_of_any_quantity() -> dict[str, Any]:
+    """Return the JSON Schema of a quantity of any dimension that has a name, or a bare number."""
+    from capcheck.values.quantity_schema import any_quantity_schema
+
+    return any_quantity_schema(dimension.exponents for dimension in DIMENSIONS.values())
+
+
 _NO_FLOAT: Final = 10**300
 
 
@@ -324,14 +338,7 @@ class Quantity:
         return core_schema.no_info_plain_validator_function(self._read)
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
-        if self.dimension is NUMBER:
-            return {"type": "number", "minimum": self.minimum} if self.minimum is not None else {"type": "number"}
-        return {
-            "type": "string",
-            "pattern": r"^\s*[+-]?[0-9.]+(e[+-]?[0-9]+)?\s*\S.*$",
-            "examples": [self.dimension.example],
-            "description": f"a {self.dimension}, as a number with its unit",
-        }
+        return schema_of_quantity(self.dimension, minimum=self.minimum)
 
 
 Length = Annotated[float, Quantity(LENGTH)]

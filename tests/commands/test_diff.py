@@ -207,6 +207,32 @@ def test_a_report_without_parts_is_compared_by_its_findings_alone(run, tmp_path,
     assert "were not compared" in run("diff", bare, old, "--format", "html")[1]
 
 
+@pytest.mark.parametrize(
+    "part",
+    [
+        "3",
+        '{"ref": 1}',
+        '{"ref": "R1", "x_mm": "far"}',
+        '{"ref": "R1", "body_mm": {"length": [2, 1]}}',
+        '{"ref": "R1", "body_mm": {"length": [NaN, 1]}}',
+    ],
+)
+def test_a_report_with_a_damaged_board_ends_in_clear_words(run, tmp_path, old, part):
+    damaged = tmp_path / "old.json"
+    damaged.write_text(f'{{"schema": "capcheck-report/1", "findings": [], "board": {{}}, "parts": [{part}]}}')
+    code, out, err = run("diff", damaged, old)
+    assert (code, out) == (2, "")
+    assert "holds a board that is not whole" in err
+
+
+def test_a_panel_with_more_boards_is_one_line(run, tmp_path):
+    stepped = "[panel]\ncolumns = {}\npitch_x = '60 mm'\n"
+    two, three = (write(tmp_path / str(n), [*ROWS, DRIVER], stepped.format(n)) for n in (2, 3))
+    _, out, _ = run("diff", two, three)
+    assert "Board\n  panel: 2 × 1 → 3 × 1\n" in out
+    assert "1 change of the board\n" in out
+
+
 @pytest.mark.parametrize("edit", ["", "thickness = '1 mm'\n", "[panel]\ncolumns = 2\npitch_x = '60 mm'\n"])
 def test_json_is_as_the_schema_says(run, tmp_path, old, edit):
     _, out, _ = run("diff", old, write(tmp_path / "new", [*ROWS[2:], DRIVER], edit), "--format", "json")
@@ -231,6 +257,16 @@ def test_something_new_that_fails_ends_in_1_and_a_warning_with_strict_alone(run,
     assert "part-height" in out
     assert run("diff", tall, old, "--line", line)[0] == 0
     assert run("diff", tall, old, "--line", line, "--strict")[0] == 1
+
+
+def test_what_is_said_of_a_renumbered_part_is_not_new(run, tmp_path, old, make_line):
+    line = make_line('name = "A"\n[[head]]\nname = "front"\nmax_part_height = "1 mm"\n')
+    renumbered = write(tmp_path / "new", [*(row.replace("R", "R10", 1) for row in ROWS), DRIVER.replace("U1", "U7")])
+    _, out, _ = run("diff", old, renumbered, "--line", line, "--format", "json")
+    told = json.loads(out)
+    assert {tuple(part["changes"]) for part in told["data"]["parts"]} == {("renumbered",)}
+    assert [told[key] for key in ("new", "worse", "gone")] == [[], [], []]
+    assert {known["subject"] for known in told["unchanged"]} & {"U7", "R101"}
 
 
 def test_a_later_run_that_answered_nothing_ends_in_2(run, old, tmp_path):

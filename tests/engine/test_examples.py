@@ -106,3 +106,43 @@ def test_the_command_ends_with_1_on_a_fault(tmp_path: Path, capsys: pytest.Captu
     faults(tmp_path, ('"12 mm"', "pass"))
     assert main(["test", str(tmp_path / "r.toml")]) == 1
     assert capsys.readouterr().out.splitlines()[-1].startswith("1 rule, 1 example: 1 as expected, ")
+
+
+KINDS = """
+[[rule]]
+id = "{id}"
+title = "Some pairs are apart"
+subject = "pair"
+when = "pair.kinds == '{kinds}'"
+require = "pair.gap >= limits.least"
+outcome = "warn"
+message = "{{pair.refs}}"
+why = "a"
+remedy = "b"
+basis = "c"
+limits = {{ least = "1 mm" }}
+"""
+OF_KINDS = '[[rule.example]]\nfacts = {{ "pair.kinds" = "{kinds}", "pair.gap" = {gap} }}\noutcome = "{outcome}"\n'
+
+
+def test_a_comparison_with_a_value_that_never_occurs_names_the_nearest(tmp_path: Path) -> None:
+    path = tmp_path / "r.toml"
+    path.write_text(KINDS.format(id="a", kinds="chip and connector"))
+    with pytest.raises(InputError, match=r"never a value of pair\.kinds"):
+        load_rules([path], FACTS)
+
+
+def test_a_rule_none_of_whose_examples_can_occur_is_said_to_be_never_applied(tmp_path: Path) -> None:
+    path = tmp_path / "r.toml"
+    text = KINDS.format(id="a", kinds="chip and chip")
+    gaps = [('"1 mm"', "pass"), ('"0.9 mm"', "warn"), ('["0 mm", "2 mm"]', "undecided")]
+
+    def found(kinds: str) -> list[str]:
+        path.write_text(text + "".join(OF_KINDS.format(kinds=kinds, gap=g, outcome=o) for g, o in gaps))
+        rules = load_rules([path], FACTS)
+        return faults_of(rules, run_examples(rules, FACTS), FACTS)
+
+    assert not found("chip and chip")
+    wrong = found("chip and chips")
+    assert 'did you mean "chip and chip"' in wrong[0]
+    assert any("none of its examples can occur on a board" in fault for fault in wrong)

@@ -152,3 +152,31 @@ def test_boards_that_lie_side_by_side_are_not_taken_for_one(tmp_path, packed, fi
             read_package(tmp_path)
     else:
         read_package(tmp_path)
+
+
+def asked_list(package):
+    return [d for d in package.decisions if d.open and d.topic == "BOM"]
+
+
+@pytest.mark.parametrize("text", [PARTS.replace("PN-1", "PN-2"), PARTS.replace("8,R1-R8", "7,R1-R7")])
+def test_a_list_of_parts_passed_over_that_differs_is_a_question(tmp_path, text):
+    archive(tmp_path / "more.zip", list__csv=text)
+    (found,) = asked_list(read_package(write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS)))
+    assert "more.zip" in sentence(found.evidence)
+
+
+def test_a_list_of_parts_passed_over_where_there_is_no_other_is_a_question(tmp_path):
+    archive(tmp_path / "more.zip", list__csv=PARTS)
+    assert asked_list(read_package(write(tmp_path, pnp__csv=PLACED)))
+
+
+@pytest.mark.parametrize("text", [PARTS, PARTS + "\n", PARTS.replace("R1-R8", "C1-C8").replace("PN-1", "PN-7")])
+def test_a_copy_of_the_list_and_that_of_another_board_is_no_question(tmp_path, text):
+    archive(tmp_path / "more.zip", list__csv=text)
+    assert not asked_list(read_package(write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS)))
+
+
+def test_a_list_that_the_board_file_names_settles_which_one_holds(tmp_path):
+    archive(tmp_path / "more.zip", list__csv=PARTS.replace("PN-1", "PN-2"))
+    board = write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS, board__toml='bom = "bom.csv"\n')
+    assert not asked_list(read_package(board))

@@ -10,7 +10,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.placements import PlacementColumns, with_starts
-from capcheck.intake.tables import REFERENCE, listed_count, says_not_fitted, sheet_is_not_fitted
+from capcheck.intake.tables import REFERENCE, is_about_data, listed_count, says_not_fitted, sheet_is_not_fitted
 from capcheck.model import BomLine, Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
 from capcheck.values import Place, pattern
 
@@ -89,6 +89,25 @@ def left_out(
         every = tuple(dict.fromkeys(ref for _, refs in rows for ref in refs))
         found.append(Discrepancy(Topic.LEFT_OUT, said, every, rows[0][0].place, Severity.ASSUMED))
     return found
+
+
+def told_of_data(set_aside: Iterable[SetAside]) -> list[Discrepancy]:
+    """Return a record for each file with lines beside its rows that say how its numbers are to be read."""
+    told: dict[tuple[str, str | None], list[SetAside]] = {}
+    for row in set_aside:
+        key = row.reason.key if isinstance(row.reason, Said) else ""
+        if key in _REMARKS | {_BESIDE} and is_about_data(row.text) and not _DATED.search(row.text):
+            told.setdefault((row.place.file, row.place.sheet), []).append(row)
+    return [
+        Discrepancy(
+            Topic.LEFT_OUT,
+            say("compare.told of the data", texts=list(dict.fromkeys(row.text for row in rows))),
+            (),
+            rows[0].place,
+            Severity.ASSUMED,
+        )
+        for rows in told.values()
+    ]
 
 
 def _exceptions(

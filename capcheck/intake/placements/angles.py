@@ -67,6 +67,8 @@ def read_rotation(
         )
         decisions = (unread,)
     stated = (columns.units.get(Role.ROTATION) or "").casefold()
+    if {"deg", "rad"} <= set(read_title(table.title(column)).units):
+        decisions += (_two_units(table, table.title(column), stated),)
     if stated.startswith("rad") or distinct - {""} == {"rad"}:
         values = np.degrees(values)
     elif not stated and not distinct - {""} and looks_like_radians(values[codes]):
@@ -84,6 +86,20 @@ def read_rotation(
     turned = np.round(np.mod(np.round(values, 4), 360.0), 4)
     turned[turned == 360.0] = 0.0
     return np.asarray(turned[codes], dtype=np.float64), decisions
+
+
+def _two_units(table: Table, title: str, stated: str) -> Decision:
+    """Return the question in which unit the angles are, where a title and the row of units below it name both."""
+    radians = stated.startswith("rad")
+    return Decision(
+        Topic.ROTATION,
+        choice=say("placements.radians" if radians else "placements.degrees"),
+        evidence=say("units.two in a title", title=title),
+        runner_up=say("placements.degrees" if radians else "placements.radians"),
+        settle=say("placements.unit of the angle"),
+        open=True,
+        place=Place(table.file, table.header_row, title, table.sheet),
+    )
 
 
 def looks_like_radians(values: Floats) -> bool:

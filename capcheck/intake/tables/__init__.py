@@ -1,5 +1,6 @@
 """Cells to named columns: headers, column roles, cells read strictly as numbers, references and words."""
 
+from capcheck.intake.tables.about_data import is_about_data as is_about_data
 from capcheck.intake.tables.cells import (
     CellError as CellError,
     ambiguous_cells as ambiguous_cells,

@@ -71,12 +71,17 @@ def stated_unit(table: Table, columns: Columns, settled: str | None) -> StatedUn
 
 
 def other_unit(table: Table, columns: Columns, unit: str) -> StatedUnit | None:
-    """Return the line beside a table, or the column of units, that states another unit of lengths than *unit*."""
+    """Return what states another unit of lengths than *unit*: a line, a column of units, a row of them below titles."""
     for aside in table.set_aside:
         if isinstance(aside.reason, Said) and aside.reason.key in _REMARKS:
             found = _in_line(aside.place.row or 0, aside.text) or _of_all_lengths(aside.place.row or 0, aside.text)
             if found and found.factor != mm_per()[unit]:
                 return found
+    for role, at in columns.index.items():
+        named = read_title(table.title(at)).units if columns.units.get(role) == unit else ()
+        for other in named:
+            if other in mm_per() and mm_per()[other] != mm_per()[unit]:
+                return StatedUnit(other, say("units.two in a title", title=table.title(at)))
     taken = set(columns.index.values())
     for at in (i for i, title in enumerate(table.header) if i not in taken and _UNIT_TITLE.search(fold(title))):
         for cell in dict.fromkeys(table.columns[at]):

@@ -1,9 +1,9 @@
 """The report as SARIF 2.1.0, the OASIS format for results of static analysis.
 
-A finding's place is the row of the customer's file; its fingerprint is its rule, machine, side and reference, so that
-it is known again when rows move. Waived findings are suppressed results. Undecided ones are warnings with a property,
-not of the kind ``open``, which the standard gives no level: a viewer would hide what nobody has proved. Those that wait
-for another undecided one are notes.
+A finding's place is the row of the customer's file, or the first row of the file that it is about; its fingerprint is
+its rule, machine, side and reference, so that it is known again when rows move. Waived findings are suppressed
+results. Undecided ones are warnings with a property, not of the kind ``open``, which the standard gives no level: a
+viewer would hide what nobody has proved. Those that wait for another undecided one are notes.
 """
 
 from __future__ import annotations
@@ -16,7 +16,10 @@ from capcheck.checking import ExitCode, Report
 from capcheck.engine import Finding, Rule
 from capcheck.lexicon import cautions, sentence
 from capcheck.report.json_encoding import json_text
+from capcheck.report.markdown_text import code, escaped
+from capcheck.report.places import place_in_files
 from capcheck.shop import identities
+from capcheck.values import Place, show
 
 HELP: Final = "SARIF 2.1.0, for viewers of static analysis"
 
@@ -37,7 +40,7 @@ def _sarif(report: Report) -> dict[str, object]:
     rules += [_bare_rule(f) for f in {f.rule: f for f in report.findings if f.rule not in known}.values()]
     index = {rule["id"]: number for number, rule in enumerate(rules)}
     results = [
-        _result(finding, index[finding.rule], fingerprint)
+        _result(finding, place_in_files(report, finding), index[finding.rule], fingerprint)
         for finding, fingerprint in zip(report.findings, identities(report.findings), strict=True)
     ]
     run: dict[str, object] = {
@@ -55,10 +58,26 @@ def _rule(rule: Rule) -> dict[str, object]:
         "id": rule.id,
         "shortDescription": {"text": rule.title},
         "fullDescription": {"text": rule.why},
-        "help": {"text": f"{rule.remedy} Basis: {rule.basis_in_full}."},
+        "help": {"text": f"{rule.remedy} Basis: {rule.basis_in_full}.", "markdown": _help(rule)},
         "defaultConfiguration": {"level": _LEVELS[rule.outcome]},
         "properties": {"tags": list(rule.tags), "subject": rule.subject.name},
     }
+
+
+def _help(rule: Rule) -> str:
+    """Return the rule as viewers show it beside a result: what it asks, of what, why, and what to do."""
+    asks = " ".join(rule.entry.require.split())
+    when = f" where {code(' '.join(rule.entry.when.split()))}" if rule.entry.when else ""
+    limits = "; ".join(f"{name} = {show(v.value, v.value, v.dimension)}" for name, v in rule.limits.items())
+    lines = [
+        f"**{escaped(rule.title)}**",
+        f"Asks of each {rule.subject.name}{when}: {code(asks)}",
+        *([f"Limits: {escaped(limits)}"] if limits else []),
+        f"Why: {escaped(rule.why)}",
+        f"What to do: {escaped(rule.remedy)}",
+        f"Basis: {escaped(rule.basis_in_full)}",
+    ]
+    return "\n\n".join(lines)
 
 
 def _bare_rule(finding: Finding) -> dict[str, object]:
@@ -71,13 +90,13 @@ def _bare_rule(finding: Finding) -> dict[str, object]:
     }
 
 
-def _result(finding: Finding, index: int, fingerprint: str) -> dict[str, object]:
+def _result(finding: Finding, place: Place, index: int, fingerprint: str) -> dict[str, object]:
     result: dict[str, object] = {
         "ruleId": finding.rule,
         "ruleIndex": index,
         "level": "note" if finding.waits_for is not None else _LEVELS[finding.outcome],
         "message": {"text": f"{finding.message}\n{finding.remedy}"},
-        "locations": [_location(finding)],
+        "locations": [_location(finding, place)],
         "partialFingerprints": {"ruleMachineReference/v1": fingerprint},
         "properties": {"undecided": finding.undecided, "missing": list(finding.missing)},
     }
@@ -94,20 +113,16 @@ def _result(finding: Finding, index: int, fingerprint: str) -> dict[str, object]
     return result
 
 
-def _location(finding: Finding) -> dict[str, object]:
+def _location(finding: Finding, place: Place) -> dict[str, object]:
     subject = finding.subject
     name = " / ".join(n for n in (subject.machine, subject.head, subject.side, subject.ref) if n)
-    location: dict[str, object] = {
-        "logicalLocations": [{"fullyQualifiedName": name or subject.kind, "kind": subject.kind}]
+    return {
+        "logicalLocations": [{"fullyQualifiedName": name or subject.kind, "kind": subject.kind}],
+        "physicalLocation": {
+            "artifactLocation": {"uri": quote(place.file.replace("\\", "/"), errors="surrogateescape")},
+            "region": {"startLine": place.row or 1},
+        },
     }
-    if (place := finding.place) is not None:
-        physical: dict[str, object] = {
-            "artifactLocation": {"uri": quote(place.file.replace("\\", "/"), errors="surrogateescape")}
-        }
-        if place.row:
-            physical["region"] = {"startLine": place.row}
-        location["physicalLocation"] = physical
-    return location
 
 
 def _invocation(report: Report) -> dict[str, object]:

@@ -22,6 +22,7 @@ from capcheck.report.page.templating import environment_of, template_text
 from capcheck.report.picture import board_svg, picture_remarks, two_sides
 from capcheck.report.questions import GROUPS, boxes_of, questions, row_in_words
 from capcheck.report.rows_of_findings import RowsOfSubjects
+from capcheck.report.rules_asked import asked_in_short, rules_asked
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
 
 _SCRIPTS: Final = ("picture.js", "labels.js", "choice.js", "sieve.js")
@@ -42,6 +43,7 @@ def html_report(report: Report) -> str:
     types = type_lines(report, type_labels(report.board))
     script = f'"use strict";\n(() => {{\n{"".join(map(template_text, _SCRIPTS))}}})();\n'
     placements = report.board.placements
+    asked = rules_asked(report)
     return environment.get_template("report.html").render(
         report=report,
         board=report.board,
@@ -62,6 +64,8 @@ def html_report(report: Report) -> str:
         questions_language=customers_catalogue().paper["language"],
         boxes_of=boxes_of,
         row_in_words=row_in_words,
+        asked=asked,
+        asked_in_short=asked_in_short(asked),
         cautions=cautions(),
         version=__version__,
         style=template_text("report.css"),

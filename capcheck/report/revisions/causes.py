@@ -174,7 +174,8 @@ def _amount(value: tuple[float, float] | str | int | None, what: str) -> str:
 
 def _of_feeder(feeder: Feeder) -> Cause:
     sure = "" if feeder.certain else ", if a placement head places it: mounting not known"
-    return Cause(feeder.refs, f"{feeder.label} ({counted(len(feeder.refs), 'placement')}{sure})")
+    named = "" if feeder.numbered else ", by value and footprint: no part number"
+    return Cause(feeder.refs, f"{feeder.label} ({counted(len(feeder.refs), 'placement')}{named}{sure})")
 
 
 def _of_findings(listed: Sequence[Known]) -> Iterator[Cause]:
@@ -233,7 +234,7 @@ def _turned(change: PartChange, _data: DataChanges) -> str:
     if change.old is None or change.new is None:
         return ""
     if not math.isfinite(change.old.rotation_deg + change.new.rotation_deg):
-        return "angle not known in both"
+        return "the angle is known in one revision alone"
     half = abs(abs(change.turned_deg) - 180.0) < 1e-6 and change.new.polarised is False
     way = (
         ""

@@ -94,3 +94,49 @@ def test_a_file_whose_name_says_so_is_asked_about(read):
 @pytest.mark.parametrize("line", ["Drafted by: AB", "Released", "Pump, final list"])
 def test_an_ordinary_line_above_a_list_is_no_question(read, line):
     assert provisional(read(above=line + "\n")) == []
+
+
+REMARKS = [
+    "Bottom side mirrored",
+    "Panel 2x2 - coordinates of panel",
+    "General tolerance on heights: +20 mm",
+    "all angles counter-clockwise from bottom",
+    "crossed-out circuits",
+    "Angles clockwise",
+    "Unterseite gespiegelt",
+    "Koordinaten des Nutzens",
+    "Tolérance générale: +2 mm",
+    "vista desde abajo",
+    "specchiato",
+    "裏面ミラー",
+    "底面镜像",
+    "Parts in red are not ours",
+]
+
+
+def on_data(package):
+    return [sentence(d.said) for d in package.discrepancies if d.said.key == "compare.told of the data"]
+
+
+@pytest.mark.parametrize("line", REMARKS)
+@pytest.mark.parametrize("where", ["above", "below", "readme__txt"])
+def test_a_line_that_says_how_the_data_are_to_be_read_is_asked_about(read, line, where):
+    (found,) = on_data(read(**{where: line + "\n"}))
+    assert line.replace(",", "") in found.replace(",", "")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Angles in degrees, counter-clockwise",
+        "Origin: bottom left",
+        "Coordinates from bottom left corner",
+        "Mirrored: no",
+        "Units: mm",
+        "Panel: none",
+        "Component placement list of the pump",
+    ],
+)
+@pytest.mark.parametrize("where", ["above", "below", "readme__txt"])
+def test_what_every_list_says_is_no_question(read, line, where):
+    assert on_data(read(**{where: line + "\n"})) == []

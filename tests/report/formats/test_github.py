@@ -41,3 +41,32 @@ def test_text_of_the_customer_cannot_start_a_command_of_its_own(report: Report) 
 def test_without_a_file_there_is_no_place(report: Report) -> None:
     finding = replace(report.findings[0], place=None)
     assert render(replace(report, findings=[finding])).startswith("::error title=")
+
+
+def test_the_worst_come_first_and_at_most_ten_of_a_level_with_a_count_of_the_rest(report: Report) -> None:
+    fail = next(f for f in report.findings if f.outcome == "fail")
+    undecided = next(f for f in report.findings if f.undecided and f.waits_for is None)
+    warned = replace(undecided, undecided=False, template="seen")
+    findings = [*[undecided] * 7, *[fail] * 11, *[warned] * 5]
+    lines = render(replace(report, findings=findings)).splitlines()
+    errors, warnings = ([line for line in lines if line.startswith(f"::{level} ")] for level in ("error", "warning"))
+    assert (len(errors), len(warnings)) == (10, 10)
+    assert lines.index(errors[-1]) < lines.index(warnings[0])
+    assert "::2 more in the log of this step: 2 fail" in errors[-1]
+    assert "(undecided)" not in "".join(warnings[:5])
+    assert "::3 more in the log of this step: 3 undecided" in warnings[-1]
+    assert sum(line.startswith("- ") for line in lines) == 5  # nothing is lost
+    assert lines[-1].startswith("::notice title=capcheck::FAIL")
+
+
+def test_ten_of_a_level_are_all_shown(report: Report) -> None:
+    fail = next(f for f in report.findings if f.outcome == "fail")
+    assert " more in the log" not in render(replace(report, findings=[fail] * 10))
+
+
+def test_a_line_of_the_log_is_no_command_whatever_a_file_is_named(report: Report) -> None:
+    fail = next(f for f in report.findings if f.outcome == "fail")
+    evil = replace(fail, place=Place("::error::x.csv", 7), template="##[error]x\n::error::y")
+    for line in render(replace(report, findings=[evil] * 12)).splitlines():
+        assert line.startswith(("::error file=", "::error title=", "::notice title=", "- "))
+        assert line.startswith("::") or "##[" not in line

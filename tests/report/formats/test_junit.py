@@ -59,3 +59,38 @@ def test_with_strict_what_warns_fails(report: Report) -> None:
     strict = replace(report, strict=True)
     assert failures(cases(report)) == report.totals.failed
     assert failures(cases(strict)) == report.totals.failed + report.totals.warned
+
+
+def test_what_is_undecided_is_skipped_with_its_reason_and_fails_if_strict(report: Report) -> None:
+    finding = next(f for f in report.findings if f.undecided and f.waits_for is None)
+    name = f"{finding.rule}[{finding.subject}]"
+    skipped = cases(report)[name].find("skipped")
+    assert skipped.attrib["message"] == f"undecided: {finding.message}"
+    assert finding.remedy in skipped.text
+    assert cases(replace(report, strict=True))[name].find("failure").attrib["type"] == "undecided"
+
+
+# What a common CI server's schema of JUnit files allows: junit-10.xsd of github.com/jenkinsci/xunit-plugin, commit
+# 031e285ef3b60dee7aaf36e9096d7dcd95ffae83.
+ALLOWED: dict[str, tuple[set[str], set[str]]] = {
+    "testsuites": ({"name", "time", "tests", "failures", "errors"}, {"testsuite"}),
+    "testsuite": (
+        {"name", "tests", "failures", "errors", "group", "time", "skipped", "timestamp", "hostname", "id", "package"},
+        {"testsuite", "properties", "testcase", "system-out", "system-err"},
+    ),
+    "properties": (set(), {"property"}),
+    "property": ({"name", "value"}, set()),
+    "testcase": ({"name", "time", "classname", "group"}, {"skipped", "error", "failure", "system-out", "system-err"}),
+    "skipped": ({"type", "message"}, set()),
+    "error": ({"type", "message"}, set()),
+    "failure": ({"type", "message"}, set()),
+    "system-out": (set(), set()),
+}
+
+
+def test_elements_and_attributes_are_those_of_the_schema_of_a_common_ci_server(report: Report) -> None:
+    for strict in (False, True):
+        for element in ET.fromstring(render(replace(report, strict=strict))).iter():  # noqa: S314  our own text
+            attributes, children = ALLOWED[element.tag]
+            assert set(element.attrib) <= attributes
+            assert {child.tag for child in element} <= children

@@ -3,6 +3,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 import jsonschema
 import pytest
@@ -66,10 +67,35 @@ def test_every_result_points_at_its_rule_and_rows_are_line_numbers(plain: dict[s
     assert all(rules[r["ruleIndex"]]["id"] == r["ruleId"] for r in run["results"])
     report = check(FIXTURES / "irrigation-controller", line=FIXTURES / "lines" / "chip.line.toml")
     for finding, result in zip(report.findings, run["results"], strict=True):
-        place = result["locations"][0].get("physicalLocation")
-        assert (place is None) == (finding.place is None)
-        if place is not None and finding.place.row:
-            assert place["region"] == {"startLine": finding.place.row}
+        if finding.place is not None and finding.place.row:
+            region = result["locations"][0]["physicalLocation"]["region"]
+            assert region == {"startLine": finding.place.row}
+
+
+@pytest.mark.parametrize("line", ["chip", "mixed", None])
+@pytest.mark.parametrize("board", ["irrigation-controller", "light-strip", "flow-sensor"])
+def test_every_result_has_a_file_that_was_read_and_a_row_of_it(board: str, line: str | None) -> None:
+    report = check(FIXTURES / board, line=FIXTURES / "lines" / f"{line}.line.toml" if line else None)
+    read = {Path(file.path) for file in report.inputs}
+    for result in json.loads(render(report))["runs"][0]["results"]:
+        place = result["locations"][0]["physicalLocation"]
+        assert Path(unquote(place["artifactLocation"]["uri"])) in read
+        assert place["region"]["startLine"] >= 1
+
+
+def test_what_is_about_the_line_points_at_its_file() -> None:
+    mixed = check(FIXTURES / "irrigation-controller", line=FIXTURES / "lines" / "mixed.line.toml")
+    results = json.loads(render(mixed))["runs"][0]["results"]
+    (found,) = [r for r in results if r["ruleId"] == "x-ray-for-hidden-joints"]
+    assert found["locations"][0]["physicalLocation"]["artifactLocation"]["uri"].endswith("mixed.line.toml")
+
+
+def test_every_rule_of_the_file_has_help_that_says_what_it_asks_and_why(plain: dict[str, Any]) -> None:
+    rules = {rule["id"]: rule for rule in plain["runs"][0]["tool"]["driver"]["rules"]}
+    help_text = rules["part-height"]["help"]["markdown"]
+    for piece in ("part.height", "Why: ", "What to do: ", "Basis: "):
+        assert piece in help_text
+    assert all(rule["help"]["text"] for rule in rules.values())
 
 
 def test_fingerprints_are_unique_and_do_not_depend_on_the_row(plain: dict[str, Any], make_board: Any) -> None:

@@ -1,0 +1,129 @@
+"""``boards``: every board of a repository that the changed files are about, for a hook: short, what fails last."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
+
+from capcheck.commands.command import Command, add_config, warn_of_not_obeyed
+from capcheck.commands.output import deliver_text
+from capcheck.values import InputError
+
+if TYPE_CHECKING:
+    from capcheck.checking import Report
+    from capcheck.machines import Line
+    from capcheck.shop import Settings
+
+BOARD_FILE: Final = "board.toml"
+_MOST_LINES: Final = 10
+
+
+class _Result(Struct, frozen=True):
+    """What comes out for one board: the exit code, and its lines."""
+
+    code: int
+    lines: Sequence[str]
+
+
+def _arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "changed", nargs="*", type=Path, metavar="FILE", help="changed files; default: every board is checked"
+    )
+    parser.add_argument(
+        "--under",
+        action="append",
+        type=Path,
+        metavar="FOLDER",
+        help="where boards are looked for: folders with a board.toml; default: here",
+    )
+    parser.add_argument("--line", metavar="FILE", help="line file, or a name of the configuration")
+    add_config(parser)
+    parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
+
+
+def boards_under(folder: Path) -> Iterator[Path]:
+    """Yield the folders with a board.toml, in a fixed order; hidden folders and links to folders are passed over."""
+    for here, below, files in os.walk(folder):
+        below[:] = sorted(name for name in below if not name.startswith("."))
+        if BOARD_FILE in files:
+            yield Path(here)
+
+
+def _run(arguments: argparse.Namespace) -> int:
+    found = [folder for top in arguments.under or [Path()] for folder in boards_under(top)]
+    if not found:
+        where = ", ".join(map(str, arguments.under or ["."]))
+        raise InputError.at(where, "holds no board", "a board is a folder with a board.toml", "see: capcheck init")
+    results = [result for folder in found if (result := _result(folder, arguments)) is not None]
+    for result in sorted(results, key=lambda result: result.code):
+        deliver_text("".join(f"{line}\n" for line in result.lines))
+    if not results:
+        deliver_text(f"none of {len(found)} boards is concerned\n")
+    return max((result.code for result in results), default=0)
+
+
+def _result(folder: Path, arguments: argparse.Namespace) -> _Result | None:
+    """Return what comes out for a board, or nothing where no changed file is about it."""
+    from capcheck.checking import check_as_settled, devices_of
+    from capcheck.shop import Configuration, configuration_of, settle
+
+    try:
+        named = [str(folder / BOARD_FILE)]
+        configuration = Configuration() if arguments.no_config else configuration_of(named, arguments.config)
+        settings = settle(configuration, board=named[0], line=arguments.line, strict=arguments.strict)
+        line = devices_of(settings)
+        if arguments.changed and not _is_concerned(folder, settings, line, arguments.changed):
+            return None
+        warn_of_not_obeyed(configuration)
+        return _told(folder, check_as_settled(settings, line))
+    except InputError as error:
+        return _Result(2, [f"{folder}: could not be checked", *str(error).splitlines()])
+
+
+def _is_concerned(folder: Path, settings: Settings, line: Line | None, changed: Sequence[Path]) -> bool:
+    """Whether a changed file lies in the board's folder or is one that its check depends on.
+
+    A board that lies in another one's folder is not a part of that.
+    """
+    from capcheck.engine import rule_files
+
+    configuration = settings.configuration
+    shop = [*settings.libraries, *rule_files(settings.choice.folders)]
+    shop += [Path(file.path) for file in (line.inputs if line is not None else ())]
+    shop += [configuration.beside(name) for name in configuration.values.facts]
+    shop += [configuration.path] if configuration.path is not None else []
+    known, top = {path.resolve() for path in shop}, folder.resolve()
+    return any(file in known or _board_of(file) == top for file in (path.resolve() for path in changed))
+
+
+def _board_of(file: Path) -> Path | None:
+    return next((above for above in file.parents if (above / BOARD_FILE).is_file()), None)
+
+
+def _told(folder: Path, report: Report) -> _Result:
+    """Return one line for a board that holds; else what fails, ten lines at most, and where the rest is to be read."""
+    from capcheck.report import count_line, line_of_finding, unanswered
+    from capcheck.values import visible
+
+    code = int(report.exit_code)
+    failing = [
+        line_of_finding(finding)
+        for finding in report.findings
+        if code and not finding.waived and finding.waits_for is None and (finding.outcome == "fail" or report.strict)
+    ]
+    lines = failing[:_MOST_LINES]
+    if rest := len(failing) - len(lines):
+        lines.append(f"and {rest} more: capcheck check {folder}")
+    if report.unanswered:
+        lines.append(f"unanswered: {unanswered(report)}")
+    return _Result(code, [visible(line) for line in (*lines, f"{folder}: {count_line(report)}")])
+
+
+COMMANDS: Final = (
+    Command("boards", "check the boards of a repository that changed files are about, as a hook", _arguments, _run),
+)
