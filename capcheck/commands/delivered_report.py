@@ -54,13 +54,13 @@ def inputs_of(report: Report, settings: Settings) -> list[str | Path]:
 def deliver_report(
     report: Report, arguments: argparse.Namespace, settings: Settings, paths: Sequence[str], name: str = ""
 ) -> None:
-    """Write the report of the one board in *paths*; where a folder takes it, it is called after where it lies."""
+    """Write the report of the one board in *paths*; where it had to be looked for, at *name*, a folder may take it."""
     for output, form in outputs_of(arguments):
         file = output
-        if output is not None and output.is_dir():
+        if name and output is not None and output.is_dir():
             from capcheck.survey import common_folder
 
-            called = FileNames(common_folder(paths)).of(name or next(iter(paths), report.board.name))
+            called = FileNames(common_folder(paths)).of(name)
             file = file_in(output, form, called)
         deliver_as(report, form, file, arguments, settings, quiet=arguments.quiet)
     if arguments.quiet and arguments.output:

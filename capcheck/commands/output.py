@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -50,7 +51,7 @@ def refuse_outputs(arguments: argparse.Namespace) -> None:
     outputs = [path for name in _OUTPUTS for path in _each(given.get(name)) if isinstance(path, Path)]
     others = [item for name, value in given.items() if name not in _OUTPUTS for item in _each(value)]
     for path in outputs:
-        inside = isinstance(given["output"], list) and path.is_dir()  # a folder takes a file of each board
+        inside = isinstance(given["output"], list) and os.path.isdir(path)  # noqa: PTH112 - also of a name too long
         refuse_output(path / _ANY if inside else path, [item for item in others if isinstance(item, str | Path)])
     if len(set(map(identity, outputs))) < len(outputs):
         raise InputError.at(str(outputs[0]), "is named for two outputs", remedy="name a file for each")
