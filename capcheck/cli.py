@@ -217,5 +217,8 @@ def _told(error: InputError) -> int:
 def _in_work(parsed: argparse.Namespace) -> str:
     """Return what the command was at work on, as far as its arguments tell."""
     given = vars(parsed)
-    named = [given.get("path"), *(name for key in ("boards", "placements", "files") for name in given.get(key) or ())]
+    named = [
+        given.get("path"),
+        *(name for key in ("paths", "boards", "placements", "files") for name in given.get(key) or ()),
+    ]
     return next((str(name) for name in named if name), f"capcheck {parsed.command}")

@@ -278,7 +278,7 @@ def test_a_rule_with_the_id_of_one_that_ships_is_refused_by_its_own_test_as_well
     assert "board-length" in err
 
 
-@pytest.mark.parametrize(("command", "line", "sign"), [("check", "mixed", "Look at"), ("plan", "full", "Plan of")])
+@pytest.mark.parametrize(("command", "line", "sign"), [("check", "mixed", "For review"), ("plan", "full", "Plan of")])
 def test_the_readme_shows_what_the_demo_prints(run, shop, command, line, sign):
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
     (shown,) = (b for b in re.findall(r"(?ms)^```text\n(.*?)^```$", readme) if sign in b)

@@ -31,6 +31,7 @@ BOUNDED = {
     ),
     "capcheck.packages.names.size_code_mentions:_BEFORE": "it is searched for in twelve characters",
     "capcheck.packages.names.size_code_mentions:_WORD_BEFORE": "it is searched for in sixteen characters",
+    "capcheck.intake.tables.stated_units:_STATEMENT": "it is searched for in five hundred characters of a line",
     "capcheck.intake.tables.content:_UNIT_BEHIND": "it is searched for in the last forty characters",
 }
 CATEGORIES = {

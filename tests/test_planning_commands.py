@@ -84,7 +84,8 @@ def test_a_line_that_stops_the_board_is_no_plan_and_never_the_best(run, shop, tm
     code, out, _ = run("plan", board, "--line", full)
     assert code == 1
     assert "the board does not pass" in out
-    assert "edge-clearance" in out
+    assert "edge-clearance" not in out
+    assert "conveyor edge" in " ".join(out.split())
     code, out, _ = run("compare", board, "--line", full, "--line", mixed, "--format", "json")
     assert json.loads(out)["best"] == "Line 1, mixed"
     code, out, _ = run("compare", board, "--line", full, "--line", full, "--format", "json")
@@ -366,9 +367,10 @@ def test_a_passage_that_is_not_decided_warns_in_every_format(run, sensor_on):
     flat = " ".join(out.split())
     assert code == 0
     assert "Verdict: warn" in out
-    said = "undecided whether Sensor passes Chip placer: board-length, board-thickness, board-width; what would decide"
+    said = "undecided whether Sensor passes Chip placer; to decide it, state"
     assert said in flat
-    assert "machine.max_board_length" in flat
+    assert "max board length" in flat
+    assert "board-length" not in flat
     _, data, _ = run("plan", board, "--line", line, "--format", "json")
     plan = json.loads(data)
     assert plan["verdict"] == "warn"
@@ -383,7 +385,7 @@ def test_a_composed_line_warns_of_a_passage_that_is_not_decided(run, sensor_on):
     _, out, _ = run("compare", board, "--stock", line.parent / "stock", "--max-machines", 2, "--format", "json")
     plan = json.loads(out)
     assert plan["verdict"] == "warn"
-    assert any("board-length" in text for text in plan["why"])
+    assert any("max board length" in text for text in plan["why"])
 
 
 def test_a_spare_machine_that_the_board_may_not_pass_says_so(run, shop, sensor_on, tmp_path):
@@ -392,7 +394,9 @@ def test_a_spare_machine_that_the_board_may_not_pass_says_so(run, shop, sensor_o
     profile = _without((shop / "machines" / "chip-placer.machine.toml").read_text(), ["max_width"])
     spare.write_text(profile.replace('name        = "Chip placer"', 'name = "Spare"'))
     _, out, _ = run("plan", board, "--line", line, "--what-if", "--spare", spare)
-    assert "Spare added (undecided whether Sensor passes Spare: board-width" in " ".join(out.split())
+    assert "Spare added (undecided whether Sensor passes Spare; to decide it, state max board width" in " ".join(
+        out.split()
+    )
 
 
 def test_what_a_check_only_warns_of_in_a_machine_is_no_plain_pass(run, sensor_on):
@@ -401,8 +405,8 @@ def test_what_a_check_only_warns_of_in_a_machine_is_no_plain_pass(run, sensor_on
     plan = json.loads(out)
     assert plan["verdict"] == "warn"
     said = " ".join(plan["why"])
-    assert "advice for Sensor on Chip placer is open: board-bow; what would decide it: machine.max_warp" in said
-    assert "Sensor, board-both-lanes: " in said
+    assert "advice for Sensor on Chip placer is undecided; to decide it, state max warp" in said
+    assert "Sensor: the board is " in said
 
 
 def test_what_stops_a_board_is_told_once_for_each_board_with_all_its_machines(run, shop, sensor_on, tmp_path):
@@ -418,18 +422,18 @@ def test_what_stops_a_board_is_told_once_for_each_board_with_all_its_machines(ru
     code, out, _ = run("plan", board, second, "--line", line, "--format", "json")
     stopped = [text for text in json.loads(out)["why"] if "does not pass" in text]
     assert code == 1
-    assert [text.split(", ")[0] for text in stopped] == [
+    assert [": ".join(text.split(": ")[:2]) for text in stopped] == [
         "the board does not pass: Sensor",
         "the board does not pass: Second",
     ]
-    assert all("board-width: " in text and text.endswith("(also on B)") for text in stopped)
+    assert all("across the conveyor" in text and text.endswith("(also on B)") for text in stopped)
 
 
 def test_what_the_line_lacks_beside_placing_is_no_plain_pass(run, shop):
     _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml", "--format", "json")
     said = " ".join(json.loads(out)["why"])
-    assert "hand-placement: through-hole parts: 11" in said
-    assert "x-ray-for-hidden-joints: " in said
+    assert "through-hole parts: 11" in said
+    assert "inspects by: optical, paste" in said
 
 
 TWO_HEADS = """\

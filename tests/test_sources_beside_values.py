@@ -31,6 +31,7 @@ OTHERS = {
     "lexicon": "asks for words, not figures",
     "reference": "tables with a source for each row, held by packages/tables/test_sources.py",
     "report": "forms of output; the figures are those of the fixtures and of what the test writes",
+    "revisions": "edits of invented boards, read back as changes",
     "shop": "configurations and waivers of invented shops",
     "typing": "is only type-checked",
 }

@@ -47,7 +47,7 @@ def test_whatever_is_not_foreseen_ends_with_2_the_file_and_what_to_do(run, monke
     def broken(*_, **__):
         raise error
 
-    monkeypatch.setattr("capcheck.checking.check_as_settled", broken)
+    monkeypatch.setattr("capcheck.checking.check_prepared", broken)
     code, out, err = run("check", BOARD)
     assert (code, out) == (2, "")
     assert err.startswith(f"{BOARD}: ")
@@ -63,7 +63,7 @@ def test_an_interruption_ends_with_130(run, monkeypatch):
     def broken(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("capcheck.checking.check_as_settled", broken)
+    monkeypatch.setattr("capcheck.checking.check_prepared", broken)
     assert run("check", BOARD) == (130, "", "")
 
 

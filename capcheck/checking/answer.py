@@ -9,9 +9,10 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking.read import read_board
+from capcheck.checking.read import Libraries, read_board
 from capcheck.checking.report import Report
 from capcheck.engine import (
     Answers,
@@ -107,6 +108,32 @@ def check_as_settled(
 
     *every* are the rules that :func:`~capcheck.shop.all_rules` read before, where many boards share them.
     """
+    given = prepare(settings, devices, baseline=baseline, every=every)
+    return check_prepared(given, placements=placements, bom=bom, outline=outline, new_only=new_only)
+
+
+class Prepared(Struct, frozen=True):
+    """All that a check needs beside the board, read once for as many boards as there are."""
+
+    settings: Settings
+    devices: Line | None
+    rules: Sequence[Rule]
+    libraries: Libraries
+    baseline: Sequence[Known] | None = None
+    inputs: Sequence[InputFile] = ()
+
+
+def prepare(
+    settings: Settings,
+    devices: Line | None,
+    *,
+    baseline: str | Path | None = None,
+    every: Sequence[Rule] | None = None,
+) -> Prepared:
+    """Return rules, earlier report and libraries of the settings; a library is read when the first board needs it.
+
+    *every* are all rules, where they were read before.
+    """
     every = all_rules(settings.choice) if every is None else every
     rules = choose(every, settings.choice.select, settings.choice.ignore)
     refuse_unknown(settings.waivers, settings.configuration, [rule.id for rule in every])
@@ -115,19 +142,36 @@ def check_as_settled(
         from capcheck.shop import read_report
 
         old = read_report(baseline)
+    return Prepared(settings, devices, rules, Libraries(settings.libraries), old, _rule_inputs(settings))
+
+
+def check_prepared(
+    given: Prepared,
+    path: str | Path | None = None,
+    *,
+    placements: Sequence[str | Path] = (),
+    bom: str | Path | None = None,
+    outline: str | Path | None = None,
+    new_only: bool = False,
+) -> Report:
+    """Return the report on the board in *path*, of the settings or of the files; nothing else is read.
+
+    Raises as :func:`check` does.
+    """
+    settings = given.settings
     # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
-    path = settings.board if not placements or settings.origins.get("board") == COMMAND_LINE else None
-    board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=settings.libraries)
-    board = _with_habit(board, settings.panel)
+    if path is None and (not placements or settings.origins.get("board") == COMMAND_LINE):
+        path = settings.board
+    board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=given.libraries)
     return check_board(
-        board,
-        devices,
-        rules,
+        _with_habit(board, settings.panel),
+        given.devices,
+        given.rules,
         settings.choice.catalogue,
         strict=settings.strict,
-        rule_inputs=_rule_inputs(settings),
+        rule_inputs=given.inputs,
         settings=settings,
-        baseline=old,
+        baseline=given.baseline,
         new_only=new_only,
     )
 

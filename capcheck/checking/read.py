@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from fnmatch import fnmatchcase
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,7 +27,7 @@ def read_board(
     placements: Sequence[str | Path] = (),
     bom: str | Path | None = None,
     outline: str | Path | None = None,
-    libraries: Sequence[str | Path] = (),
+    libraries: Sequence[str | Path] | Libraries = (),
     outline_alone: bool = False,
 ) -> Board:
     """Return the board that a folder, a board.toml or single files describe.
@@ -44,7 +45,8 @@ def read_board(
         outline_alone=outline_alone,
         names_body=names_body,
     )
-    library = library_of(libraries, package.name)
+    kept = libraries if isinstance(libraries, Libraries) else Libraries(libraries)
+    library = kept.of_board(package.name)
     package = _named_by_reference(package, library)
     stated = package.manifest
     placed, types = _mounted_as_stated(package)
@@ -142,20 +144,29 @@ def _first_side(board: Board) -> list[Note]:
     return [Note(say("checking.solder first", side=first.side, reasons=first.reasons))]
 
 
+class Libraries:
+    """Package libraries of the shop, the first that knows a part wins; they are read when the first board asks."""
+
+    def __init__(self, paths: Sequence[str | Path]) -> None:
+        self._paths = paths
+
+    @cached_property
+    def _whole(self) -> Library:
+        from capcheck.packages import build_library, load_library
+
+        loaded = [load_library(path) for path in self._paths]
+        if len(loaded) == 1:
+            return loaded[0]
+        return build_library(", ".join(lib.path for lib in loaded), [entry for lib in loaded for entry in lib.entries])
+
+    def of_board(self, name: str) -> Library | None:
+        """Return them as one for a board of this name, without references of other boards; None where there is none."""
+        return self._whole.of_board(name) if self._paths else None
+
+
 def library_of(paths: Sequence[str | Path], board: str) -> Library | None:
-    """Return the shop's package libraries as one for a board of this name; None where there is none.
-
-    The first that knows a part wins; references of other boards are left out.
-    """
-    if not paths:
-        return None
-    from capcheck.packages import build_library, load_library
-
-    loaded = [load_library(path) for path in paths]
-    if len(loaded) == 1:
-        return loaded[0].of_board(board)
-    entries = [entry for lib in loaded for entry in lib.entries]
-    return build_library(", ".join(lib.path for lib in loaded), entries).of_board(board)
+    """Return the shop's package libraries as one for a board of this name; None where there is none."""
+    return Libraries(paths).of_board(board)
 
 
 def _named_by_reference(package: Package, library: Library | None) -> Package:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 from capcheck.commands.command import (
     Command,
     add_config,
+    add_files,
     add_inputs,
     add_rules,
     configuration_for,
@@ -34,7 +36,14 @@ if TYPE_CHECKING:
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
     from capcheck.report import customers_languages, format_names
 
-    add_inputs(parser)
+    parser.add_argument(
+        "paths",
+        nargs="*",
+        metavar="PATH",
+        help="a folder with the board's files, or its board.toml; or several of them, an archive (zip, tar), or a"
+        " folder that holds folders and archives: a report for each board in them",
+    )
+    add_files(parser)
     parser.add_argument("--line", metavar="FILE", help="line file: machines in order; or a name of the configuration")
     parser.add_argument(
         "--machine", action="append", default=[], metavar="FILE", help="machine profile, instead of a line"
@@ -47,17 +56,31 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--new-only", action="store_true", help="with --baseline: only what is new or worse counts")
     parser.add_argument("--units", choices=("mm", "mil", "inch"), help="unit in which lengths are printed")
     add_format(parser, ["text", *(name for name in format_names() if name != "text")])
+    parser.set_defaults(format=None)  # an ending may name it
     parser.add_argument(
         "--language", choices=customers_languages(), default="en", help="of the questions to the customer; default: en"
     )
-    add_output(parser)
+    parser.add_argument(
+        "--output",
+        action="append",
+        default=[],
+        metavar="FILE",
+        type=Path,
+        help="write to this file instead of standard output; may be given several times, and its ending names the"
+        " format: report.html, report.json; of several boards each has its own, with the board's name in its name, or"
+        " in the folder named here",
+    )
+    parser.add_argument(
+        "--quiet", action="store_true", help="print verdicts and what fails alone; what is written to files is whole"
+    )
     add_full(parser)
 
 
 def _check(arguments: argparse.Namespace) -> int:
     from capcheck.intake import start_ahead
 
-    start_ahead(arguments.path, arguments.outline)
+    if len(arguments.paths) < 2 or arguments.outline is not None:
+        start_ahead(next(iter(arguments.paths), None), arguments.outline)
     if arguments.new_only and arguments.baseline is None:
         raise InputError.at(
             "--new-only",
@@ -73,7 +96,8 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
-    from capcheck.checking import check_as_settled, devices_of
+    from capcheck.checking import check_prepared, devices_of, prepare
+    from capcheck.commands.delivered_report import deliver_report, refuse_quiet
     from capcheck.commands.progress import Working
     from capcheck.shop import shown
     from capcheck.values import lengths_shown_in
@@ -81,34 +105,45 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
     if arguments.show_config:
         deliver_text(
             "".join(f"{line}\n" for line in shown(settings)),
-            arguments.output,
+            next(iter(arguments.output), None),
             [*_files(settings), *_files_of(settings.board)],
         )
         return 0
+    refuse_quiet(arguments)
+    if _may_be_several(arguments.paths):
+        from capcheck.commands.several_boards import check_several
+
+        return check_several(
+            arguments, prepare(settings, devices_of(settings, arguments.machine), baseline=arguments.baseline)
+        )
     with lengths_shown_in(settings.units):
         with Working("reading and checking"):
-            report = check_as_settled(
-                settings,
-                devices_of(settings, arguments.machine),
-                placements=arguments.placements,
-                bom=arguments.bom,
-                outline=arguments.outline,
-                baseline=arguments.baseline,
-                new_only=arguments.new_only,
-            )
-        inputs: list[str | Path] = [*(file.path for file in report.inputs), *_files(settings)]
-        if arguments.format == "text":
-            from capcheck.report import styled_report
+            none = None
+            given = prepare(settings, devices_of(settings, arguments.machine), baseline=arguments.baseline)
+            try:
+                report = check_prepared(
+                    given,
+                    placements=arguments.placements,
+                    bom=arguments.bom,
+                    outline=arguments.outline,
+                    new_only=arguments.new_only,
+                )
+            except InputError as error:
+                none = error
+        if none is not None:
+            from capcheck.commands.several_boards import check_below
 
-            deliver_lines(partial(styled_report, report), arguments, inputs)
-        else:
-            from capcheck.lexicon import customers_language
-            from capcheck.report import load_format
-
-            warn_of_not_obeyed(settings.configuration)
-            with customers_language(arguments.language):
-                deliver(load_format(arguments.format).render(report), arguments.output, inputs)
+            return check_below(arguments, given, none)
+        deliver_report(report, arguments, settings, arguments.paths)
     return int(report.exit_code)
+
+
+def _may_be_several(paths: Sequence[str]) -> bool:
+    """Whether paths are more than the one folder or board.toml of a board: several, an archive, or a pattern."""
+    if len(paths) != 1:
+        return bool(paths)
+    path = Path(paths[0])
+    return path.suffix.lower() != ".toml" and not path.is_dir()
 
 
 def _settings(arguments: argparse.Namespace, configuration: Configuration) -> Settings:
@@ -116,7 +151,7 @@ def _settings(arguments: argparse.Namespace, configuration: Configuration) -> Se
 
     return settle(
         configuration,
-        board=arguments.path,
+        board=next(iter(arguments.paths), None),
         line=arguments.line,
         machines=bool(arguments.machine),
         libraries=arguments.library,

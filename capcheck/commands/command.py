@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -26,6 +27,11 @@ class Command(Struct, frozen=True):
 def add_inputs(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that name a board."""
     parser.add_argument("path", nargs="?", metavar="PATH", help="a folder with the board's files, or its board.toml")
+    add_files(parser)
+
+
+def add_files(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that name single files of a board."""
     parser.add_argument(
         "--placements", action="append", default=[], metavar="FILE", help="placement file; once for each side"
     )
@@ -58,7 +64,9 @@ def _board_of(arguments: argparse.Namespace) -> list[str]:
     """Return what names the board on the command line; nothing for a command that has none."""
     given = vars(arguments)
     single = (given.get(name) for name in ("path", "bom", "outline"))
-    return [*given.get("placements", ()), *(path for path in single if path)]
+    # An archive, and what a pattern names, may lie among the shop's own files.
+    paths = [path for path in given.get("paths", ()) if path.endswith(".toml") or os.path.isdir(path)]  # noqa: PTH112
+    return [*paths, *given.get("placements", ()), *(path for path in single if path)]
 
 
 def warn_of_not_obeyed(configuration: Configuration) -> None:

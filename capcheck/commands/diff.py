@@ -1,58 +1,112 @@
-"""``diff``: two JSON reports, of two revisions of a board or of one before and after a change."""
+"""``diff``: two revisions of a board, as reports, folders, archives or git revisions: the data, then the findings.
+
+Exit codes: 0 nothing new or worse fails, 1 something does (with ``--strict``: warns), 2 the later run answered nothing,
+or the input or the usage is wrong. A change of the data alone fails nothing.
+"""
 
 from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+from functools import cache, partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command
-from capcheck.commands.output import add_format, deliver_json, deliver_text, width_for
+from capcheck.commands.command import Command, add_config, add_rules, names, warn_of_not_obeyed
+from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_lines
 from capcheck.values import visible
 
 if TYPE_CHECKING:
-    from capcheck.shop import Known
+    from collections.abc import Callable
+
+    from capcheck.checking import Report
+    from capcheck.shop import Configuration
+
+_NAMED: Final = "a board's folder, a zip archive, REVISION:FOLDER of a git repository, or a JSON report of check"
 
 
 def _diff_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("old", metavar="OLD", help="JSON report of the earlier revision")
-    parser.add_argument("new", metavar="NEW", help="JSON report of the later revision")
-    add_format(parser)
+    parser.add_argument("old", metavar="OLD", help=f"the earlier revision: {_NAMED}")
+    parser.add_argument("new", metavar="NEW", help="the later revision, likewise")
+    parser.add_argument("--line", metavar="FILE", help="line against which revisions that are no reports are checked")
+    parser.add_argument(
+        "--machine", action="append", default=[], metavar="FILE", help="machine profile, instead of a line"
+    )
+    parser.add_argument("--library", action="append", default=[], metavar="FILE", help="package library of the shop")
+    add_rules(parser)
+    add_config(parser)
     parser.add_argument("--strict", action="store_true", help="new warnings and undecided rules fail too")
-    parser.add_argument("--full", action="store_true", help="list what is unchanged as well")
+    add_format(parser, ("text", "json", "markdown", "html"))
+    add_output(parser)
+    add_full(parser)
 
 
 def _diff(arguments: argparse.Namespace) -> int:
-    from capcheck.lexicon import cautions
-    from capcheck.report import known_json, wrapped
-    from capcheck.shop import difference, is_unanswered, read_report
+    from capcheck import report
+    from capcheck.commands.progress import Working
+    from capcheck.revisions import compare_revisions, read_revision
 
-    found = difference(read_report(arguments.old), read_report(arguments.new))
-    sections = {"new": found.new, "worse": found.worse, "gone": found.gone, "unchanged": found.unchanged}
+    check = _checks(arguments)
+    with Working("reading and checking"):
+        old, new = (read_revision(name, check) for name in (arguments.old, arguments.new))
+        compared = compare_revisions(old, new)
+    inputs: list[str | Path] = [*old.files, *new.files]
     if arguments.format == "json":
-        listings = {name: [known_json(known) for known in listed] for name, listed in sections.items()}
-        deliver_json({**listings, "cautions": cautions()})
+        deliver_json(report.difference_json(compared), arguments.output, inputs)
+    elif arguments.format == "markdown":
+        deliver(report.difference_markdown(compared, full=arguments.full), arguments.output, inputs)
+    elif arguments.format == "html":
+        deliver(report.difference_page(compared), arguments.output, inputs)
     else:
-        for name, listed in sections.items():
-            if listed and (name != "unchanged" or arguments.full):
-                _print_section(name, listed)
-        counts = ", ".join(f"{len(listed)} {name}" for name, listed in sections.items())
-        text = "\n".join([*wrapped(cautions(), width_for(None)), counts])
-        deliver_text(f"{text}\n")
-    if is_unanswered(arguments.new):
-        sys.stderr.write(f"{arguments.new}: unanswered: what it does not name is not gone\n")
+        deliver_lines(partial(report.styled_difference, compared), arguments, inputs)
+    if new.unanswered:
+        sys.stderr.write(visible(f"{new.name}: unanswered: what it does not name is not gone") + "\n")
         return 2
+    found = compared.findings
     return 1 if found.fails or (arguments.strict and found.warns) else 0
 
 
-def _print_section(name: str, listed: Sequence[Known]) -> None:
-    deliver_text(f"{name.capitalize()}\n")
-    for known in listed:
-        deliver_text(visible(f"  {known.outcome:9}  {known.rule}  {known.subject}: {known.statement}") + "\n")
-    deliver_text("\n")
+def _checks(arguments: argparse.Namespace) -> Callable[[Path], Report]:
+    """Return how a folder is checked: both revisions alike, by the configuration that holds for neither's own files."""
+
+    @cache
+    def configuration() -> Configuration:
+        from capcheck.intake import is_git_folder
+        from capcheck.shop import Configuration, configuration_of
+
+        # A report or an archive may lie among the shop's own files; a folder, also one at a revision, is the board's.
+        own = [Path(name) for name in (arguments.old, arguments.new) if Path(name).is_dir() or name.endswith(".toml")]
+        own += [Path(n.partition(":")[2] or ".") for n in (arguments.old, arguments.new) if is_git_folder(n)]
+        found = Configuration() if arguments.no_config else configuration_of(own, arguments.config)
+        warn_of_not_obeyed(found)
+        return found
+
+    def check(folder: Path) -> Report:
+        from capcheck.checking import check_as_settled, devices_of
+        from capcheck.shop import settle
+
+        settings = settle(
+            configuration(),
+            board=folder,
+            line=arguments.line,
+            machines=bool(arguments.machine),
+            libraries=arguments.library,
+            rules=arguments.rules,
+            select=names(arguments.select),
+            ignore=names(arguments.ignore),
+            strict=arguments.strict,
+        )
+        return check_as_settled(settings, devices_of(settings, arguments.machine))
+
+    return check
 
 
 COMMANDS: Final = (
-    Command("diff", "compare two JSON reports: what is new, worse, gone, unchanged", _diff_arguments, _diff),
+    Command(
+        "diff",
+        "compare two revisions of a board: what changed in the data, which findings are new, worse, gone; exit code 1"
+        " where something new or worse fails (with --strict: warns), 2 where the later revision is unanswered",
+        _diff_arguments,
+        _diff,
+    ),
 )

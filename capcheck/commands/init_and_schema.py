@@ -65,7 +65,7 @@ def _templates() -> dict[str, str]:
     return templates()
 
 
-SCHEMAS: Final = ("machine", "line", "board", "configuration", "rules", "report")
+SCHEMAS: Final = ("machine", "line", "board", "configuration", "rules", "report", "diff")
 
 
 def _schema_arguments(parser: argparse.ArgumentParser) -> None:
@@ -77,6 +77,10 @@ def _schema(arguments: argparse.Namespace) -> int:
         from capcheck.report import report_schema
 
         schema = report_schema()
+    elif arguments.what == "diff":
+        from capcheck.report import difference_schema
+
+        schema = difference_schema()
     else:
         from capcheck.shop import schema_of_file
 

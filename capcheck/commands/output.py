@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from capcheck.report import Line
 
 _OUTPUTS: Final = ("output", "set_up_list", "hand_list")
+_ANY: Final = ".capcheck"
+"""Stands for whatever file will be written into a folder."""
 
 
 class StyledLines(Protocol):
@@ -45,13 +47,17 @@ def refuse_outputs(arguments: argparse.Namespace) -> None:
     Whatever else the arguments name is an input.
     """
     given = vars(arguments)
-    outputs = [path for name in _OUTPUTS if (path := given.get(name)) is not None]
-    others = [value for name, value in given.items() if name not in _OUTPUTS]
-    named = [item for value in others for item in (value if isinstance(value, list) else [value])]
+    outputs = [path for name in _OUTPUTS for path in _each(given.get(name)) if isinstance(path, Path)]
+    others = [item for name, value in given.items() if name not in _OUTPUTS for item in _each(value)]
     for path in outputs:
-        refuse_output(path, [item for item in named if isinstance(item, str | Path)])
+        inside = isinstance(given["output"], list) and path.is_dir()  # a folder takes a file of each board
+        refuse_output(path / _ANY if inside else path, [item for item in others if isinstance(item, str | Path)])
     if len(set(map(identity, outputs))) < len(outputs):
         raise InputError.at(str(outputs[0]), "is named for two outputs", remedy="name a file for each")
+
+
+def _each(value: object) -> list[object]:
+    return value if isinstance(value, list) else [value]
 
 
 def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:

@@ -63,6 +63,15 @@ def _expect_folder(folder: Path) -> None:
         raise InputError.at(str(folder), "cannot be written to: it is protected", remedy="name another folder")
 
 
+def make_folder(folder: Path, inputs: Iterable[str | Path] = ()) -> None:
+    """Make a folder for files, where it is not there yet. Raises :class:`InputError`."""
+    _refuse_linked_folder(folder / "any", [Path(), *map(Path, inputs)])
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        raise _cannot(folder, error) from None
+
+
 def identity(path: Path) -> object:
     """Return what is the same for two spellings of one file: links on the way, case where a file system ignores it."""
     with contextlib.suppress(OSError, ValueError):

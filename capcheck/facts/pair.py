@@ -15,7 +15,7 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
-from capcheck.geometry import Crowd, Pairs, gathered, pairs, tall_neighbour_gap
+from capcheck.geometry import Crowd, Pairs, gathered, may_touch, pairs, tall_neighbour_gap
 from capcheck.model import QUAD_FLAT, Board, Body, Flags, Floats, Ints
 from capcheck.values import LENGTH, NUMBER, few
 
@@ -217,6 +217,17 @@ def _open_pairs(session: Session) -> Flags:
     return may_overlap
 
 
+def _left_pairs(session: Session, board: Board) -> Flags:
+    """Which of the open pairs are left as the bodies are taken to lie; all of a crowd, where not all are measured."""
+    left, chosen = session.shared(_open_pairs).copy(), np.flatnonzero(session.shared(_open_pairs))
+    crowd = session.shared(_pairs_and_crowd)[1]
+    if crowd is not None:
+        chosen = chosen[chosen < crowd.first]
+    some, types = session.shared(neighbours).take(chosen), (board.bodies, [name.footprint for name in board.types])
+    left[chosen] = may_touch(session.shared(bodies_with_leads), some, session.shared(type_of_part), types, OVERLAP_MM)
+    return left
+
+
 @facts.number(
     "board.open_gaps", NUMBER, "pairs of neighbours that overlap or not, by how they lie and how large they are"
 )
@@ -224,12 +235,22 @@ def _open(session: Session) -> Numbers:
     return Numbers.exactly(np.array([float(session.shared(_open_pairs).sum())]))
 
 
-@facts.text("board.open_gap_pairs", "references of these pairs")
+@facts.number(
+    "board.open_gaps_left",
+    NUMBER,
+    "those of them that may overlap as the bodies are taken to lie: parts of one footprint alike, and with the longer "
+    "side the way that leaves their neighbours room at nominal size; an inference that proves nothing",
+)
+def _left(session: Session) -> Numbers:
+    return Numbers.exactly(np.array([float(session.shared(_left_pairs).sum())]))
+
+
+@facts.text("board.open_gap_pairs", "references of these pairs, first of those that are left")
 def _open_pairs_named(session: Session, board: Board) -> Texts:
     found = session.shared(neighbours)
-    chosen = np.flatnonzero(session.shared(_open_pairs))
+    chosen, left = np.flatnonzero(session.shared(_open_pairs)), session.shared(_left_pairs)
     # Those that may overlap most are worth the first look.
-    ranked = chosen[np.argsort(found.gap_low[chosen], kind="stable")]
+    ranked = chosen[np.lexsort((found.gap_low[chosen], ~left[chosen]))]
     names = _Names(session, board)
     more = f", and {len(ranked) - _PAIRS_NAMED} more" if len(ranked) > _PAIRS_NAMED else ""
     return Texts.of([", ".join(names[k] for k in ranked[:_PAIRS_NAMED].tolist()) + more or "none"])
@@ -239,10 +260,12 @@ def _open_pairs_named(session: Session, board: Board) -> Texts:
 def _open_types(session: Session, board: Board) -> Texts:
     found, chosen = session.shared(neighbours), session.shared(_open_pairs)
     types = session.shared(type_of_part)
-    open_type = np.array([not b.oriented for b in (*board.bodies, Body())])
+    bodies = (*board.bodies, Body())
     each = np.stack([types[found.i[chosen]], types[found.j[chosen]]])
-    # Where it is known how both bodies lie, the pair hangs on the tolerance of their sizes.
-    hangs = open_type[each] | ~open_type[each].any(axis=0)
+    hangs = np.zeros(each.shape, np.bool_)
+    # A place off the middle leaves more open than how a body lies, and that more than the tolerance of its size.
+    for cause in ([not b.centred for b in bodies], [not b.oriented for b in bodies], [True for _ in bodies]):
+        hangs |= np.array(cause)[each] & ~hangs.any(axis=0)
     numbers, counts = np.unique(each[hangs], return_counts=True)
     names: dict[str, int] = {}
     for number, count in zip(numbers.tolist(), counts.tolist(), strict=True):
@@ -276,6 +299,7 @@ def _free_ring(session: Session, board: Board) -> Numbers:
     if not board.unit_settled:
         return Numbers(np.full(len(grid), -np.inf), np.full(len(grid), np.inf))
     low, high, _ = found.closest(len(grid))
+    low, high = np.maximum(low, 0.0), np.maximum(high, 0.0)  # bodies that overlap leave no ring
     # Beyond the search distance nothing is near; a body without bounds may be anywhere but is reported by itself.
     known = grid & session.shared(bodies_with_leads).bounded
     return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf))

@@ -67,6 +67,7 @@ from .second_side import (
     tallest as tallest,
 )
 from .spacing import pairs as pairs
+from .touching import may_touch as may_touch
 from .travel import (
     TransportLimits as TransportLimits,
     Travel as Travel,

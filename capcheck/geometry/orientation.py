@@ -2,6 +2,9 @@
 
 Names of packages give sizes and seldom say along which axis the longer side lies. Two soldered bodies cannot share
 a place, so a board with close neighbours settles the question for many types of parts. Common practice, no source.
+
+Least bodies that would overlap settle how bodies lie. Bodies of nominal size that would overlap say less, since a part
+may be smaller: what they leave is drawn and counted by, and no limit is judged by it.
 """
 
 from __future__ import annotations
@@ -31,42 +34,47 @@ class Fit(Struct, frozen=True):
     """For each part type the way its longer side lies: 0 along x at 0 degrees, 1 along y, −1 open.
 
     *impossible* has shape (types, 2): pairs of bodies that would overlap for certain with the one way and the other.
+    *witness*, shape (types, 2, 2), has the rows of one such pair, −1 where there is none.
     """
 
     way: Ints
     impossible: Ints
+    witness: Ints
 
 
 def orientation_fit(
-    placements: Placements, bodies: Sequence[Body], footprints: Sequence[str] = (), evidence: Flags | None = None
+    placements: Placements,
+    bodies: Sequence[Body],
+    footprints: Sequence[str] = (),
+    evidence: Flags | None = None,
+    *,
+    nominal: bool = False,
+    near: Near | None = None,
 ) -> Fit:
     """Return which way each type's longer side lies, where only one way leaves its parts room.
 
-    *evidence* says which rows count: those of one circuit of a panel, whose copies say nothing more.
+    *evidence* says which rows count: those of one circuit of a panel, whose copies say nothing more. With *nominal*
+    bodies of nominal size need room too, and no pair is the only witness against a way, so that none clears itself.
+    *near* is what :func:`near_parts` gives, to share it between fits.
 
     Types of one footprint (*footprints*, a text for each type, empty where unknown) were drawn once and lie alike.
     Only types that are not oriented and whose least length exceeds their greatest width can be told apart.
     """
-    group = _groups(bodies, footprints)
+    group = lying_alike(bodies, footprints)
     groups = int(group.max(initial=-1)) + 1
     open_types = np.array([not b.oriented and b.length.low > b.width.high for b in bodies], bool)
     open_groups = np.ones(groups, bool)
     np.logical_and.at(open_groups, group, open_types)
     allowed = np.ones((groups + 1, 2), bool)
     allowed[:-1, 1] = open_groups
-    impossible = np.zeros((groups, 2), np.int64)
-    rectangles = body_rectangles(placements, bodies, over_leads=False)
-    counted = placements.is_part & rectangles.bounded
-    counted = counted if evidence is None else counted & evidence
-    close = pairs(rectangles, -_CLEAR_OVERLAP_MM, present=counted)
-    # A crowd, whose pairs are not all measured, shows nothing of how its bodies lie.
-    sure = np.isfinite(close.gap_high) & ~(close.left_out[close.i] & close.left_out[close.j])
-    i, j = close.i[sure], close.j[sure]
-    overlaps = _overlaps(rectangles, _ways(placements, bodies, rectangles), i, j)
+    impossible, witness = np.zeros((groups, 2), np.int64), np.full((groups, 2, 2), -1)
+    near = near_parts(placements, bodies, evidence) if near is None else near
+    i, j, counted = near.i, near.j, near.counted
+    overlaps = _overlaps(near.rectangles, _ways(placements, bodies, near.rectangles, nominal=nominal), i, j)
     of = np.append(group, groups)[placements.part_type]
-    alone = np.bincount(of[counted], minlength=groups + 1)[:-1, None] == 1
+    alone = (np.bincount(of[counted], minlength=groups + 1)[:-1, None] == 1) & (not nominal)
     for _ in range(_ROUNDS):
-        impossible, most_of_one = _impossible(overlaps, (i, j), of, allowed)
+        impossible, most_of_one, witness = _impossible(overlaps, (i, j), of, allowed)
         ruled_out = impossible >= _LEAST_EVIDENCE + _LEAST_ODDS * impossible[:, ::-1]
         ruled_out &= alone | (impossible > most_of_one)
         before = allowed.copy()
@@ -74,10 +82,30 @@ def orientation_fit(
         if np.array_equal(before, allowed):
             break
     settled = open_groups & (allowed[:-1].sum(axis=1) == 1)
-    return Fit(np.where(settled, allowed[:-1].argmax(axis=1), -1)[group], impossible[group])
+    return Fit(np.where(settled, allowed[:-1].argmax(axis=1), -1)[group], impossible[group], witness[group])
 
 
-def _groups(bodies: Sequence[Body], footprints: Sequence[str]) -> Ints:
+class Near(Struct, frozen=True):
+    """Pairs *i*, *j* of rows whose greatest bodies may overlap, among the rows *counted*."""
+
+    rectangles: Bodies
+    counted: Flags
+    i: Ints
+    j: Ints
+
+
+def near_parts(placements: Placements, bodies: Sequence[Body], evidence: Flags | None = None) -> Near:
+    """Return the pairs by which orientations are told; *evidence* as in :func:`orientation_fit`."""
+    rectangles = body_rectangles(placements, bodies, over_leads=False)
+    counted = placements.is_part & rectangles.bounded
+    counted = counted if evidence is None else counted & evidence
+    close = pairs(rectangles, -_CLEAR_OVERLAP_MM, present=counted)
+    # A crowd, whose pairs are not all measured, shows nothing of how its bodies lie.
+    sure = np.isfinite(close.gap_high) & ~(close.left_out[close.i] & close.left_out[close.j])
+    return Near(rectangles, counted, close.i[sure], close.j[sure])
+
+
+def lying_alike(bodies: Sequence[Body], footprints: Sequence[str]) -> Ints:
     """Return a number for each type, the same for types of one footprint whose bodies agree in size."""
     names = footprints or [""] * len(bodies)
     keys = [
@@ -88,15 +116,24 @@ def _groups(bodies: Sequence[Body], footprints: Sequence[str]) -> Ints:
     return np.array([numbers[key] for key in keys], np.int64)
 
 
-def _ways(placements: Placements, bodies: Sequence[Body], rectangles: Bodies) -> Floats:
-    """Return the least half sides of every row, shape (n, 2, 2): with the longer side along x, and along y."""
-    sizes = np.array([least_sides(b) for b in (*bodies, Body())]) / 2
+def _ways(placements: Placements, bodies: Sequence[Body], rectangles: Bodies, *, nominal: bool) -> Floats:
+    """Return the half sides of every row, least or nominal, shape (n, 2, 2): the longer side along x, and along y."""
+    sides = _nominal_sides if nominal else least_sides
+    sizes = np.array([sides(b) for b in (*bodies, Body())]) / 2
     each = sizes[placements.part_type]
     oriented = np.array([b.oriented for b in (*bodies, Body())])[placements.part_type]
     turned = np.where(oriented[:, None], each, each[:, ::-1])
     ways = np.stack([each, turned], axis=1)
     known = np.isfinite(placements.rotation_deg)[:, None, None]
     return np.where(known, ways, rectangles.inner[:, None, :])
+
+
+def _nominal_sides(body: Body) -> tuple[float, float]:
+    """Return the nominal length and width in mm; where either is not one figure, what is covered for certain."""
+    length, width = body.nominal_length.proved.value, body.nominal_width.proved.value
+    if body.centred and length.is_exact and width.is_exact:
+        return length.low, width.low
+    return least_sides(body)
 
 
 def _overlaps(rectangles: Bodies, ways: Floats, i: Ints, j: Ints) -> Flags:
@@ -109,10 +146,11 @@ def _overlaps(rectangles: Bodies, ways: Floats, i: Ints, j: Ints) -> Flags:
     return found
 
 
-def _impossible(overlaps: Flags, pair: tuple[Ints, Ints], of: Ints, allowed: Flags) -> tuple[Ints, Ints]:
+def _impossible(overlaps: Flags, pair: tuple[Ints, Ints], of: Ints, allowed: Flags) -> tuple[Ints, Ints, Ints]:
     """Count for each group of types and way the pairs that overlap whichever allowed way the neighbour lies.
 
-    *of* is the group of each row. The second count is the most of these pairs that have one and the same part.
+    *of* is the group of each row. The second count is the most of these pairs that have one and the same part; the
+    last are the rows of the first of them.
     """
     groups = len(allowed) - 1
     against = np.zeros((len(pair[0]), 2, 2), bool)
@@ -125,6 +163,7 @@ def _impossible(overlaps: Flags, pair: tuple[Ints, Ints], of: Ints, allowed: Fla
         whichever = (table | ~allowed[neighbour][:, None, :]).all(axis=2)
         against[:, n] = np.where(same, alike & (n == 0), whichever)
     counts, most = np.zeros((groups + 1, 2), np.int64), np.zeros((groups + 1, 2), np.int64)
+    first = np.full((groups + 1, 2, 2), -1)
     ends = np.stack(pair, axis=-1)
     for way in (0, 1):
         k, end = np.nonzero(against[:, :, way])
@@ -133,7 +172,9 @@ def _impossible(overlaps: Flags, pair: tuple[Ints, Ints], of: Ints, allowed: Fla
         # Each pair has two parts, and either may be the one in a wrong place.
         met, times = np.unique(np.tile(group, 2) * len(of) + ends[k].T.ravel(), return_counts=True)
         np.maximum.at(most[:, way], met // len(of), times)
-    return counts[:-1], most[:-1]
+        # Of a group that is met again the last one stays: in turned order that is the first.
+        first[group[::-1], way] = ends[k[::-1]]
+    return counts[:-1], most[:-1], first[:-1]
 
 
 def orient_by_fit(
@@ -143,26 +184,44 @@ def orient_by_fit(
 
     *evidence* as in :func:`orientation_fit`.
 
-    A body whose longer side lies along y has length and width exchanged, as :class:`Body` asks of oriented ones.
+    A body whose longer side lies along y has length and width exchanged, as :class:`Body` asks of oriented ones. Where
+    only nominal sizes tell the way, it is taken to be drawn and counted by.
     """
-    fit = orientation_fit(placements, bodies, footprints, evidence)
-    result = [_oriented(b, int(way)) for b, way in zip(bodies, fit.way, strict=True)]
+    decisions: list[Decision] = []
+    near = near_parts(placements, bodies, evidence)
+    for nominal in (False, True):
+        fit = orientation_fit(placements, bodies, footprints, nominal=nominal, near=near)
+        turned = _taken if nominal else _oriented
+        decisions += _decisions(fit, placements, bodies, footprints, nominal=nominal)
+        bodies = [turned(b, int(way)) for b, way in zip(bodies, fit.way, strict=True)]
+    return list(bodies), decisions
+
+
+def _decisions(
+    fit: Fit, placements: Placements, bodies: Sequence[Body], footprints: Sequence[str], *, nominal: bool
+) -> list[Decision]:
     decisions = []
     for way, topic in enumerate((Topic.ORIENTATION_X, Topic.ORIENTATION_Y)):
         types = np.flatnonzero(fit.way == way)
         if len(types):
             # Types of one footprint share their evidence; it counts once.
-            shared = np.unique(np.column_stack([_groups(bodies, footprints), fit.impossible])[types], axis=0)
+            shared = np.unique(np.column_stack([lying_alike(bodies, footprints), fit.impossible])[types], axis=0)
+            pair = fit.witness[types[0], 1 - way].tolist()
             against, kept = int(shared[:, 2 - way].sum()), int(shared[:, 1 + way].sum())
             decisions.append(
                 Decision(
                     topic,
                     _settled(way, list(dict.fromkeys(bodies[t].family for t in types.tolist()))),
-                    say("geometry.orientation fits", against=against, kept=kept),
+                    say(
+                        "geometry.nominal sizes fit" if nominal else "geometry.orientation fits",
+                        against=against,
+                        kept=kept,
+                        refs=[placements.ref[row] for row in pair],
+                    ),
                     settle=say("geometry.oriented sizes"),
                 )
             )
-    return result, decisions
+    return decisions
 
 
 def _settled(way: int, families: list[str | None]) -> Said:
@@ -184,3 +243,7 @@ def _oriented(body: Body, way: int) -> Body:
         nominal_length=body.nominal_width,
         nominal_width=body.nominal_length,
     )
+
+
+def _taken(body: Body, way: int) -> Body:
+    return body if way < 0 else replace(body, longer_taken_along="y" if way else "x")

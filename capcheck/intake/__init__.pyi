@@ -1,5 +1,16 @@
 from .ahead import start_ahead as start_ahead
-from .find import holds_placements as holds_placements
+from .archive import (
+    OF_MANY_BOARDS as OF_MANY_BOARDS,
+    Limits as Limits,
+    folder_of_archive as folder_of_archive,
+    is_archive as is_archive,
+    removed_at_the_end as removed_at_the_end,
+    shown as shown,
+    unpacked as unpacked,
+)
+from .find import NoPlacementsError as NoPlacementsError, holds_placements as holds_placements
+from .git_folder import folder_of_git as folder_of_git, is_git_folder as is_git_folder
+from .own_files import leads_inside as leads_inside
 from .package import Package as Package
 from .read import read_package as read_package
 from .tables import (

@@ -1,36 +1,52 @@
-"""A zip archive in a customer's folder: what it holds, unpacked under limits into a folder of this run alone.
+"""An archive in a customer's folder, or one that holds boards: unpacked under limits into a folder of this run alone.
 
 The reading process takes it apart and hands on names and bytes. Nothing of a name becomes a path but its last parts, so
-that no name leads elsewhere, and the folder is gone when the run ends.
+that no name leads elsewhere. What is no plain file is not unpacked.
 """
 
 from __future__ import annotations
 
-import atexit
-import io
+import os
 import re
-import shutil
-import tempfile
-import zipfile
-import zlib
-from collections.abc import Sequence
+import stat
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
-from typing import Final
+from typing import IO, TYPE_CHECKING, Final, Literal
 
-from msgspec import Struct
+import msgspec
+from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
 from capcheck.values import InputError
 
-_SUFFIX: Final = ".zip"
-_CLOSED: Final = frozenset({".7z", ".rar", ".gz", ".tgz", ".tar", ".bz2", ".xz", ".z"})
-_MOST_FILES: Final = 200
-_LARGEST: Final = 24 * 1024 * 1024
-_DENSEST: Final = 200
-_REMEDY: Final = "unpack it, and put the files of the board into one folder"
-_DEEPEST: Final = 3
-_UNSAFE: Final = r"[^\w.()+ -]"
+if TYPE_CHECKING:
+    import tarfile
+    from collections.abc import Callable
 
+_SUFFIX: Final = ".zip"
+_TARS: Final = (".tar", ".tgz", ".tar.gz", ".tbz2", ".tar.bz2", ".txz", ".tar.xz")
+_CLOSED: Final = frozenset({".7z", ".rar", ".gz", ".bz2", ".xz", ".z"})
+_DENSEST: Final = 200
+_SMALL: Final = 1 << 20
+_LARGEST_FILE: Final = 24 * 1024 * 1024
+_REMEDY: Final = "unpack it, and put the files of the board into one folder"
+_UNSAFE: Final = r"[^\w.()+ -]"
+_NO_INPUT: Final = (".step", ".stp", ".pdf", ".png", ".jpg", ".jpeg")
+"""Files that nothing is read from, and that are larger than all others together."""
+
+
+class Limits(Struct, frozen=True):
+    """How many files an archive may hold, of how many bytes in all, and how many folders deep they are told apart."""
+
+    files: int
+    size: int
+    depth: int
+
+
+OF_ONE_BOARD: Final = Limits(files=200, size=_LARGEST_FILE, depth=3)
+OF_MANY_BOARDS: Final = Limits(files=5_000, size=256 * 1024 * 1024, depth=8)
 
 _UNPACKED: Final[dict[str, str]] = {}
 
@@ -42,9 +58,35 @@ class Member(Struct, frozen=True):
     data: bytes
 
 
+class Asked(Struct, frozen=True):
+    """What is asked of an archive: its files from a number on, under limits."""
+
+    limits: Limits
+    first: int = 0
+
+
+class Portion(Struct):
+    """As many files of an archive as are handed on at once, where the next portion begins, and what is left out."""
+
+    members: list[Member] = field(default_factory=list)
+    following: int | None = None
+    links: int = 0
+    too_large: list[str] = field(default_factory=list)
+
+
+class Unpacked(Struct):
+    """The folder that an archive was unpacked into, its files, and what was left out."""
+
+    folder: Path
+    files: list[Path] = field(default_factory=list)
+    size: int = 0
+    links: int = 0
+    too_large: list[str] = field(default_factory=list)
+
+
 def is_archive(file: Path) -> bool:
     """Whether a file is an archive by its name; workbooks are archives too, and are none here."""
-    return file.suffix.lower() in {_SUFFIX, *_CLOSED}
+    return file.suffix.lower() in {_SUFFIX, *_CLOSED, *_TARS}
 
 
 def unpacked_from() -> dict[str, str]:
@@ -53,50 +95,193 @@ def unpacked_from() -> dict[str, str]:
 
 
 def unpack(file: Path) -> list[Path]:
-    """Return the files of an archive, unpacked. Raises :class:`InputError` where it cannot be opened."""
-    if file.suffix.lower() != _SUFFIX:
-        raise InputError.at(str(file), "archives of this form are not opened", remedy=_REMEDY)
-    members = Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), list[Member])
-    folder = Path(tempfile.mkdtemp(prefix="capcheck-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    _UNPACKED[str(folder / file.name)] = str(file)
-    _UNPACKED[str(folder)] = str(file)
-    unpacked = []
-    for number, member in enumerate(members):
-        parts = [re.sub(_UNSAFE, "_", part)[-80:].strip(". ") or "_" for part in member.name.split("/")[-_DEEPEST:]]
-        path = folder.joinpath(file.name, *parts)
-        if path.exists() or not path.resolve().is_relative_to(folder.resolve()):
-            path = folder / file.name / f"{number}-{parts[-1]}"
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-        except OSError:  # a file bears the name of the folder
-            path = folder / f"{number}-{parts[-1]}"
-        path.write_bytes(member.data)
-        unpacked.append(path)
-    return unpacked
+    """Return the files of an archive of one board, unpacked; :func:`removed_at_the_end` takes them away.
+
+    Raises :class:`InputError` where it cannot be opened.
+    """
+    return _unpack(file, OF_ONE_BOARD).files
 
 
-def read_here(file: str, _argument: bytes) -> Sequence[Member]:
-    """Return the files of a zip archive, read in this process. Raises :class:`InputError`."""
-    data = Path(file).read_bytes()
+def folder_of_archive(file: Path) -> Path:
+    """Return the folder with an archive's files, below folders that hold nothing else. As :func:`unpack`."""
+    files = unpack(file)
+    if not files:
+        raise InputError.at(str(file), "the archive holds no file")
+    folder = Path(os.path.commonpath([path.parent for path in files]))
+    unpacked_from()[str(folder)] = str(file)
+    return folder
+
+
+@contextmanager
+def unpacked(file: Path, limits: Limits) -> Iterator[Unpacked]:
+    """Have an archive unpacked while the block runs. Raises :class:`InputError` where it cannot be opened."""
+    with removed_at_the_end():
+        yield _unpack(file, limits)
+
+
+@contextmanager
+def removed_at_the_end() -> Iterator[None]:
+    """Take away what is unpacked in the block once it ends; the program may leave without any further step."""
+    before = dict(_UNPACKED)
     try:
-        archive = zipfile.ZipFile(io.BytesIO(data))
-        entries = [entry for entry in archive.infolist() if _is_wanted(entry)]
-        size = sum(entry.file_size for entry in entries)
-        if len(entries) > _MOST_FILES or size > _LARGEST or size > max(_DENSEST * len(data), 1 << 20):
-            raise InputError.at(
-                file,
-                f"it holds {len(entries)} files of {size / 1e6:,.0f} MB",
-                "an archive of one board holds fewer",
-                _REMEDY,
-            )
-        if any(entry.flag_bits & 1 for entry in entries):
-            raise InputError.at(file, "it is protected by a password", remedy=_REMEDY)
-        return [Member(entry.filename.replace("\\", "/"), archive.read(entry)) for entry in entries]
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError, ValueError):
-        raise InputError.at(file, "the archive is damaged", remedy=_REMEDY) from None
+        yield
+    finally:
+        made = [folder for folder in _UNPACKED if folder not in before]
+        if made:
+            import shutil
+        for folder in made:
+            shutil.rmtree(folder, ignore_errors=True)
+            del _UNPACKED[folder]
 
 
-def _is_wanted(entry: zipfile.ZipInfo) -> bool:
-    parts = entry.filename.replace("\\", "/").split("/")
-    return not entry.is_dir() and not any(part.startswith((".", "__MACOSX")) for part in parts if part.strip("."))
+def shown(path: Path) -> str:
+    """Return a path as the user knows it: that of an unpacked file is the archive's, with the member behind it."""
+    text = str(path)
+    for folder, archive in _UNPACKED.items():
+        if text == folder or text.startswith(f"{folder}/"):
+            return f"{archive}{text[len(folder) :]}"
+    return text
+
+
+def _unpack(file: Path, limits: Limits) -> Unpacked:
+    if not file.name.lower().endswith((_SUFFIX, *_TARS)):
+        raise InputError.at(str(file), "archives of this form are not opened", remedy=_REMEDY)
+    import tempfile
+
+    name = shown(file)
+    folder = Path(tempfile.mkdtemp(prefix="capcheck-"))
+    root = folder / _plain(_stem(file.name))
+    _UNPACKED[str(root)] = name
+    _UNPACKED[str(folder)] = name
+    root.mkdir()
+    done = Unpacked(root)
+    following: int | None = 0
+    reader = Reader(f"{__name__}:{read_here.__name__}", _REMEDY)
+    while following is not None:
+        portion = reader.read(str(file), Portion, Asked(limits, following))
+        for number, member in enumerate(portion.members, following):
+            done.files.append(_written(member, number, root, limits.depth))
+            done.size += len(member.data)
+        following, done.links, done.too_large = portion.following, portion.links, portion.too_large
+    return done
+
+
+def _plain(name: str) -> str:
+    """Return a name that leads nowhere."""
+    return re.sub(_UNSAFE, "_", name)[-80:].strip(". ") or "_"
+
+
+def _stem(name: str) -> str:
+    ending = max((end for end in (_SUFFIX, *_TARS) if name.lower().endswith(end)), key=len)
+    return name[: -len(ending)]
+
+
+def _written(member: Member, number: int, root: Path, depth: int) -> Path:
+    """Write a file of an archive below *root*, under the last parts of its name or, where that is taken, a number."""
+    parts = [_plain(part) for part in member.name.split("/") if part][-depth:]
+    path = root.joinpath(*(parts or ["_"]))
+    if path.exists() or not path.resolve().is_relative_to(root.resolve()):
+        path = root / f"{number}-{path.name}"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError:  # a file bears the name of the folder
+        path = root / f"{number}-{path.name}"
+    path.write_bytes(member.data)
+    return path
+
+
+Kind = Literal["file", "link", "closed"]
+
+
+class _Entry(Struct, frozen=True):
+    """A file that an archive declares."""
+
+    name: str
+    size: int
+    kind: Kind
+    read: Callable[[], bytes]
+
+
+def read_here(file: str, argument: bytes) -> Portion:
+    """Return a portion of the files of an archive, read in this process. Raises :class:`InputError`."""
+    asked = msgspec.msgpack.decode(argument, type=Asked)
+    with Path(file).open("rb") as stream:
+        try:
+            form = _of_zip if stream.read(2) == b"PK" else _of_tar
+            stream.seek(0)
+            return _portion(file, Path(file).stat().st_size, form(file, stream, asked.limits), asked)
+        except (InputError, MemoryError):
+            raise
+        except Exception:  # noqa: BLE001 - each library of a packing has errors of its own
+            raise InputError.at(file, "the archive is damaged", remedy=_REMEDY) from None
+
+
+def _of_zip(_file: str, stream: IO[bytes], _limits: Limits) -> Sequence[_Entry]:
+    import zipfile
+
+    archive = zipfile.ZipFile(stream)
+    entries = []
+    for entry in archive.infolist():
+        linked = stat.S_ISLNK(entry.external_attr >> 16)
+        kind: Kind = "link" if linked else "closed" if entry.flag_bits & 1 else "file"
+        if not entry.is_dir():
+            entries.append(_Entry(entry.filename, entry.file_size, kind, partial(archive.read, entry)))
+    return entries
+
+
+def _of_tar(file: str, stream: IO[bytes], limits: Limits) -> Sequence[_Entry]:
+    import tarfile
+
+    archive = tarfile.open(fileobj=stream)  # noqa: SIM115 - its members are read by the caller
+    entries: list[_Entry] = []
+    size = 0
+    for entry in archive:  # going on to the next header unpacks what lies between
+        size += entry.size
+        if len(entries) > 20 * limits.files or size > 20 * limits.size:
+            raise _too_much(file, len(entries), size)
+        if entry.isdir():
+            continue
+
+        def read(entry: tarfile.TarInfo = entry) -> bytes:
+            data = archive.extractfile(entry)
+            return b"" if data is None else data.read()
+
+        entries.append(_Entry(entry.name, entry.size, "file" if entry.isreg() else "link", read))
+    return entries
+
+
+def _too_much(file: str, files: int, size: int) -> InputError:
+    why = "more than is unpacked of one archive"
+    return InputError.at(file, f"it holds {files:,} files of {size / 1e6:,.0f} MB", why, _REMEDY)
+
+
+def _portion(file: str, packed: int, declared: Sequence[_Entry], asked: Asked) -> Portion:
+    wanted = [entry for entry in declared if _is_wanted(entry.name)]
+    entries = [entry for entry in wanted if entry.kind != "link" and entry.size <= _LARGEST_FILE]
+    links = sum(entry.kind == "link" for entry in wanted)
+    large = [entry for entry in wanted if entry.kind != "link" and entry.size > _LARGEST_FILE]
+    limits = asked.limits
+    size = sum(entry.size for entry in (*entries, *large))
+    dense = size > max(_DENSEST * packed, _SMALL)
+    if len(entries) > limits.files or size > limits.size or dense:
+        raise _too_much(file, len(entries) + len(large), size)
+    if any(entry.kind == "closed" for entry in entries):
+        raise InputError.at(file, "it is protected by a password", remedy=_REMEDY)
+    part = Portion(links=links, too_large=[entry.name for entry in large])
+    read = 0
+    for number, entry in enumerate(entries[asked.first :], asked.first):
+        if read + entry.size > _LARGEST_FILE:
+            part.following = number
+            break
+        data = entry.read()
+        if len(data) > entry.size:
+            raise ValueError("more than it declares")
+        read += len(data)
+        part.members.append(Member(entry.name.replace("\\", "/"), data))
+    return part
+
+
+def _is_wanted(name: str) -> bool:
+    parts = name.replace("\\", "/").split("/")
+    hidden = any(part.startswith((".", "__MACOSX")) for part in parts if part.strip("."))
+    return not hidden and not name.lower().endswith(_NO_INPUT)

@@ -9,7 +9,7 @@ from typing import TypeVar, cast
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake.archive import unpacked_from
+from capcheck.intake.archive import removed_at_the_end, unpacked_from
 from capcheck.values import InputError
 
 _Said = TypeVar("_Said")
@@ -17,15 +17,14 @@ _Said = TypeVar("_Said")
 
 @contextmanager
 def named_by_archive() -> Iterator[None]:
-    """Let errors of the block name files out of archives as :func:`as_given` does."""
-    try:
-        yield
-    except InputError as error:
-        if unpacked_from():
-            raise type(error)(as_given(error.problems)) from error.__cause__
-        raise
-    finally:
-        unpacked_from().clear()
+    """Let errors of the block name files out of archives as :func:`as_given` does; what it unpacks is then removed."""
+    with removed_at_the_end():
+        try:
+            yield
+        except InputError as error:
+            error.problems = as_given(error.problems)
+            error.args = ("\n".join(map(str, error.problems)),)
+            raise
 
 
 def as_given(record: _Said) -> _Said:

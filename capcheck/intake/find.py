@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Final
@@ -26,6 +26,8 @@ _PURPOSES: Final[tuple[Purpose, ...]] = ("placements", "bom")
 _MOST_FILES: Final = 400
 _MOST_SECONDS: Final = 20.0
 _LEAST_SCORE: Final = 0.4
+_CERTAIN: Final = 0.6
+"""A score that no text in sentences reaches by chance."""
 _NO_INPUT: Final = frozenset(
     {
         ".toml",
@@ -37,6 +39,10 @@ _NO_INPUT: Final = frozenset(
         ".svg",
         ".zip",
         ".gz",
+        ".tar",
+        ".tgz",
+        ".tbz2",
+        ".txz",
         ".py",
         ".json",
         ".step",
@@ -53,7 +59,24 @@ _CUT_NAME: Final = pattern(lambda: str(vocabulary().layers.cut_out))
 
 
 class NoPlacementsError(InputError):
-    """No file of a folder looks like placement data."""
+    """No file of a folder looks like placement data; *holds_parts* says that one may list parts all the same."""
+
+    holds_parts = False
+
+
+def _no_placements(
+    folder: Path, files: Sequence[Path], tables: Mapping[Path, list[Recognised]], unread: Sequence[Problem]
+) -> NoPlacementsError:
+    seen = ", ".join(f.name for f in files[:10]) or "nothing"
+    nothing = Problem(
+        Place(str(folder)),
+        "no file looks like placement data (references with x and y)",
+        f"seen: {seen}",
+        'name it with --placements, or in board.toml: placements = "…"',
+    )
+    none = NoPlacementsError([nothing, *unread])
+    none.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
+    return none
 
 
 def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ()) -> Found:
@@ -62,6 +85,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
     from capcheck.intake.drills import is_drill_file
+    from capcheck.intake.said_beside import said_beside
     from capcheck.intake.size_lists import size_tables
 
     files, notes = _files_of(folder)
@@ -104,14 +128,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
     lists = _choose_placements(tables)
     if lists is None:
-        seen = ", ".join(f.name for f in files[:10]) or "nothing"
-        nothing = Problem(
-            Place(str(folder)),
-            "no file looks like placement data (references with x and y)",
-            f"seen: {seen}",
-            'name it with --placements, or in board.toml: placements = "…"',
-        )
-        raise NoPlacementsError([nothing, *unread])
+        raise _no_placements(folder, files, tables, unread)
     boms = _boms(tables, lists)
     decisions = [lists.decision(folder)]
     if len(boms) == 1:
@@ -128,7 +145,8 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
     listed = {f: size_tables(t) for f, t in tables.items()}
     listed = {f: found for f, found in listed.items() if found}
     notes += [Note(say("find.sizes by part number"), Place(str(file))) for file in listed]
-    notes += _unused({f: t for f, t in tables.items() if f not in spoken_of and f not in listed})
+    unused = {f: t for f, t in tables.items() if f not in spoken_of and f not in listed}
+    notes += _unused(unused)
     return Found(
         placements=tuple(sorted(lists.chosen)),
         bom=boms[0] if boms else None,
@@ -137,9 +155,30 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
         drills=tuple(drills),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         size_lists=tuple(chain.from_iterable(listed.values())),
+        beside=said_beside(unused, [f for f in (*others, *_notes_among(files)) if f not in tables]),
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )
+
+
+def _notes_among(files: Iterable[Path]) -> Iterator[Path]:
+    """Yield the texts that list nothing, and may speak of parts all the same."""
+    return (file for file in files if file.suffix.lower() == ".md")
+
+
+def _no_placements(
+    folder: Path, files: Sequence[Path], tables: dict[Path, list[Recognised]], unread: Sequence[Problem]
+) -> NoPlacementsError:
+    """Return the error of a folder in which nothing looks like placements."""
+    nothing = Problem(
+        Place(str(folder)),
+        "no file looks like placement data (references with x and y)",
+        f"seen: {', '.join(f.name for f in files[:10]) or 'nothing'}",
+        'name it with --placements, or in board.toml: placements = "…"',
+    )
+    error = NoPlacementsError([nothing, *unread])
+    error.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
+    return error
 
 
 def _hides_parts(error: UnreadableError, file: Path) -> UnreadableError:
@@ -165,7 +204,7 @@ def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
         found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     except OSError as error:
         raise InputError.at(str(folder), f"cannot be read: {error.strerror}", remedy="check the path") from error
-    if len(found) > _MOST_FILES:
+    if sum(file.suffix.lower() not in _NO_INPUT for file in found) > _MOST_FILES:
         raise UnreadableError.at(
             str(folder),
             f"holds {len(found)} files",

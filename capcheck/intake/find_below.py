@@ -6,10 +6,11 @@ elsewhere it is a question.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import chain, islice
+from itertools import chain, islice, pairwise
 from pathlib import Path
-from typing import Final
+from typing import Final, Self
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -21,7 +22,7 @@ from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, likeliest_form
 from capcheck.intake.own_files import leads_inside
-from capcheck.intake.tables import Recognised
+from capcheck.intake.tables import Recognised, Role, expand_references, sides_by_pair
 from capcheck.model import Decision, Note, Said, Topic, say
 from capcheck.values import InputError, Place
 
@@ -32,6 +33,23 @@ _LARGEST: Final = 8 * 1024 * 1024
 _TABLES: Final = frozenset({".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".pos", ".xy", ".mnt", ".mnb", ""})
 _HELD: Final = {"placements": "find.held placements", "BOM": "find.held BOM", "outline": "find.held outline"}
 _FEW: Final = 5
+_TELLING: Final = (Role.PART_NUMBER, Role.VALUE, Role.FITTED)
+"""Columns in which two lists of one board differ."""
+
+
+class SeveralBoardsError(NoPlacementsError):
+    """What lies below a folder, or in its archives, is more than one board."""
+
+    @classmethod
+    def below(
+        cls, folder: Path, names: Sequence[str], beside: NoPlacementsError, what: str = "it holds more than one board"
+    ) -> Self:
+        """Return the error of a folder, which *names* where its boards lie; *beside* is that of its own files."""
+        listed = ", ".join(names[:_FEW]) + (f" and {len(names) - _FEW} more" if len(names) > _FEW else "")
+        remedy = "name the one that is meant; capcheck check takes all of them"
+        error = cls.at(str(folder), what, listed, remedy)
+        error.holds_parts = beside.holds_parts
+        return error
 
 
 def find_package(folder: Path, opened: OpenedFiles) -> Found:
@@ -59,6 +77,8 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
         except NoPlacementsError:
             pass
         else:
+            if apart := _boards_apart(below, opened):
+                raise SeveralBoardsError.below(folder, apart, error)
             names = [file.relative_to(folder).as_posix() for file in _used(found) if file in below]
             return _with_note(found, Note(say("find.taken from below", names=names), Place(str(folder))))
     archives = [file for file in _entries(folder) if file.is_file() and is_archive(file)]
@@ -72,16 +92,68 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
             if not isinstance(failed, NoPlacementsError):
                 problems += failed.problems
     if len(readable) > 1:
-        listed = ", ".join(archive.name for archive, _, _ in readable)
-        raise InputError.at(
-            str(folder), "more than one archive holds placement data", listed, "unpack the one that is meant"
-        )
+        holding = [archive.name for archive, _, _ in readable]
+        raise SeveralBoardsError.below(folder, holding, error, "more than one archive holds placement data")
     if not readable:
-        raise NoPlacementsError(problems)
+        error.problems = tuple(problems)
+        raise error
     archive, found, members = readable[0]
+    if apart := _boards_apart(members, opened):
+        raise SeveralBoardsError.below(archive, apart, error)
     taken = [file.name for file in _used(found) if file in members]
     said = say("find.taken from an archive", archive=archive.name, names=taken)
     return _with_note(found, Note(said, Place(str(archive))))
+
+
+def _boards_apart(files: Sequence[Path], opened: OpenedFiles) -> list[str]:
+    """Return the names of the folders that are a board each; none where the files make up one board.
+
+    They are boards where two of them place the same references in ways that have nothing to do with each other, or
+    otherwise and each beside its own list of parts. A copy, a list of the other side and a lone list of a few moved
+    parts are of one board.
+    """
+    placed = [file for file in files if looks_like(opened.known.get(str(file), [])) == "placements"]
+    if len({file.parent for file in placed}) < 2:
+        return []
+    root = Path(os.path.commonpath([file.parent for file in placed]))
+    if any(file.parent == root for file in placed):
+        return []
+    groups: dict[str, list[Path]] = {}
+    for file in files:
+        if file.is_relative_to(root):
+            groups.setdefault(file.relative_to(root).parts[0], []).append(file)
+    lists = {name: [file for file in placed if file in own] for name, own in groups.items()}
+    boards = [name for name, own in lists.items() if own]
+    own_lists = {name: _lists_of_a_board(groups[name], opened) for name in boards}
+    if any(_are_apart(lists[a], lists[b], opened, own_lists[a], own_lists[b]) for a, b in pairwise(boards)):
+        return boards
+    return []
+
+
+def _lists_of_a_board(files: Sequence[Path], opened: OpenedFiles) -> dict[str, bytes]:
+    """Return what beside placements says that they are a whole board's, by kind of file."""
+    return {
+        file.suffix.lower(): file.read_bytes()
+        for file in files
+        if file.name == "board.toml" or looks_like(opened.known.get(str(file), [])) == "bom"
+    }
+
+
+def _are_apart(
+    one: Sequence[Path], other: Sequence[Path], opened: OpenedFiles, mine: dict[str, bytes], theirs: dict[str, bytes]
+) -> bool:
+    """Whether placements in two folders, each with what lies beside it, are of two boards."""
+    if ".toml" in mine and ".toml" in theirs:
+        return True
+    here, there = ({k: v for f in own for k, v in places_of(opened.tables(f)).items()} for own in (one, other))
+    shared = {ref: there[ref] for ref in there if ref in here}
+    complete = bool(mine and theirs)
+    if len(shared) < min(len(here), len(there)) / 2:
+        return complete and not sides_by_pair([str(file) for file in (*one, *other)])
+    moved = elsewhere(here, shared)
+    # Of two packages with the same places the lists tell: of one kind and not the same, they are of two variants.
+    differ = any(mine[kind] != theirs[kind] for kind in mine.keys() & theirs.keys())
+    return moved is None or (complete and (bool(moved) or differ))
 
 
 def _with_note(found: Found, note: Note) -> Found:
@@ -161,6 +233,8 @@ def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
         holds.append(say(_HELD[kind], file=file.name))
         if kind == "placements" and (refs := _otherwise(chosen, tables)):
             told.decisions.append(_which(found, file, refs, group.path.name))
+        if kind == "BOM" and (refs := _listed_otherwise(found, opened, chosen, tables)):
+            told.decisions.append(_which_list(found, file, refs, group.path.name))
     if not told.notes:
         key = "find.passed over holding" if holds else "find.passed over"
         told.notes.append(Note(say(key, name=name, holds=holds[:_FEW]), place))
@@ -196,6 +270,47 @@ def _otherwise(mine: Mapping[str, tuple[float, float]], tables: list[Recognised]
         return []
     apart = elsewhere(mine, other)
     return [ref for ref in common if mine[ref] != other[ref]] if apart is None else apart
+
+
+def _listed_otherwise(
+    found: Found, opened: OpenedFiles, placed: Mapping[str, tuple[float, float]], tables: list[Recognised]
+) -> list[str]:
+    """Return the placed parts that a BOM passed over lists, and lists otherwise than the one read; none for a copy."""
+    other = _listed(tables)
+    common = [ref for ref in other if ref in placed]
+    if 2 * len(common) < len(other):
+        return []
+    files = [found.bom, *found.further_boms] if found.bom is not None else []
+    mine = _listed([table for file in files for table in opened.tables(file)])
+    return [ref for ref in common if other[ref] != mine.get(ref)] + [ref for ref in mine if ref not in other]
+
+
+def _listed(tables: Sequence[Recognised]) -> dict[str, tuple[str, ...]]:
+    """Return what lists of parts say of each reference: part number, value and whether it is fitted."""
+    found: dict[str, tuple[str, ...]] = {}
+    for recognised in tables:
+        try:
+            columns, table = recognised.columns("bom"), recognised.table
+        except InputError:
+            continue
+        told = [table.columns[columns.index[role]] for role in _TELLING if role in columns.index]
+        for i, cell in enumerate(columns.references(table)):
+            said = tuple(column[i].strip().casefold() for column in told)
+            found |= dict.fromkeys(expand_references(cell)[0], said)
+    return found
+
+
+def _which_list(found: Found, file: Path, refs: Sequence[str], where: str) -> Decision:
+    names = [found.bom.name] if found.bom is not None else []
+    return Decision(
+        Topic.BOM,
+        say("find.files", names=names) if names else say("find.no BOM"),
+        say("find.listed below", file=f"{where}/{file.name}", refs=refs),
+        say("find.files", names=[file.name]),
+        f'bom = "{names[0] if names else file.name}"',
+        open=True,
+        place=Place(str(file)),
+    )
 
 
 def _which(found: Found, file: Path, refs: Sequence[str], where: str) -> Decision:

@@ -8,7 +8,7 @@ from pathlib import Path
 from msgspec import Struct, field
 
 from capcheck.intake.tables import Table
-from capcheck.model import Decision, Note
+from capcheck.model import Decision, Note, SetAside
 
 
 class Found(Struct, frozen=True):
@@ -26,5 +26,7 @@ class Found(Struct, frozen=True):
     """Files that repeat the placements, with the references that lie elsewhere there."""
     size_lists: tuple[Table, ...] = ()
     """Tables that state sizes by part number."""
+    beside: tuple[SetAside, ...] = ()
+    """What further files say of references, row by row."""
     decisions: tuple[Decision, ...] = ()
     notes: tuple[Note, ...] = ()

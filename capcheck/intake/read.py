@@ -17,8 +17,10 @@ from capcheck.intake.archive_names import as_given, named_by_archive
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
+    choices_of_two,
     compare_types,
     dates_apart,
+    different_numbers,
     different_revisions,
     different_values,
     doubts_about_rows,
@@ -29,9 +31,11 @@ from capcheck.intake.compare import (
     missing_places,
     open_questions,
     part_or_not,
+    provisional,
     reconcile,
     same_spot,
     settle_lists,
+    told_of_data,
 )
 from capcheck.intake.found import Found
 from capcheck.intake.frame import Located, locate
@@ -44,10 +48,12 @@ from capcheck.intake.placed_rows import placements_of
 from capcheck.intake.placements import (
     NamesBody,
     PlacementColumns,
+    blank_angle,
     group_types,
     parts_among,
     rotation_notes,
     set_apart_by_kind,
+    with_starts,
 )
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.tables import Columns, Table, expand_references
@@ -198,8 +204,10 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
                 *open_questions(decisions),
                 *contradicted,
                 *(reading.discrepancies if reading else ()),
-                *left_out(set_aside, board.base, board.lines, files),
-                *_disagreements(board, sources, tables, unit_settled=unit_settled),
+                *left_out([*set_aside, *sources.found.beside], board.base, board.lines, files),
+                *told_of_data([*set_aside, *sources.found.beside]),
+                *provisional(sources.files, tables, set_aside),
+                *_disagreements(board, sources, tables, names_body, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
                 *(_another_thickness(drawn.thicknesses, sources) if drawn else ()),
             ],
@@ -307,10 +315,11 @@ def _fitted(
 
 
 def _disagreements(
-    board: _Reconciled, sources: Sources, tables: Sequence[Table], *, unit_settled: bool
+    board: _Reconciled, sources: Sources, tables: Sequence[Table], names_body: NamesBody, *, unit_settled: bool
 ) -> list[Discrepancy]:
     """Return where the files disagree."""
     placed = board.placements
+    used, refs_of = sorted(set(placed.part_type[placed.fitted].tolist()) - {-1}), _refs_of_types(placed)
     circuits = board.located.panel.circuits if board.located.panel else 1
     return [
         *missing_places(board.files, placed),
@@ -321,8 +330,10 @@ def _disagreements(
         *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),
         *(same_spot(placed) if unit_settled else []),
         *different_values(board.files, placed.bom_line, placed.fitted, board.lines),
+        *different_numbers(board.files, placed.bom_line, placed.fitted, board.lines),
         *different_revisions(sources.files, tables),
-        *compare_types(board.types, sorted(set(placed.part_type[placed.fitted].tolist())), _refs_of_types(placed)),
+        *compare_types(board.types, used, refs_of),
+        *choices_of_two(board.types, used, refs_of, names_body),
     ]
 
 
@@ -344,11 +355,21 @@ def _decisions(sources: Sources, board: _Reconciled, drawn: OutlineReading | Non
     found = [
         *sources.found.decisions,
         *chain.from_iterable(f.decisions for f in board.files),
+        *_blank_angles(board),
         *board.located.decisions,
         *(drawn.decisions if drawn else ()),
         *(board.reading.decisions if board.reading else ()),
     ]
     return sorted(found, key=lambda d: _FIRST.index(d.topic) if d.topic in _FIRST else len(_FIRST))
+
+
+def _blank_angles(board: _Reconciled) -> Iterator[Decision]:
+    """Yield for each file which parts to place have no angle, while others of it have one."""
+    placed = board.placements.fitted & (board.placements.kind == Kind.PART)
+    for file, start in with_starts(board.files):
+        rows = placed[start : start + len(file)]
+        if found := blank_angle(file.table, file.columns, file.rotation_deg, rows, file.ref):
+            yield found
 
 
 def _read_table(table: Table, columns: Columns, role: Literal["placements", "bom"]) -> ReadTable:

@@ -8,13 +8,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.intake.files import expect_file
 from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
-from capcheck.model import InputFile, Manifest, PlacementSource, load_manifest
+from capcheck.model import InputFile, Manifest, PlacementSource, Topic, load_manifest
 from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
 
 
@@ -76,6 +77,8 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
             "nothing can be checked without one",
             "give a folder, or --placements FILE",
         )
+    if bom or (manifest.bom is not None):
+        found = replace(found, decisions=tuple(d for d in found.decisions if d.topic is not Topic.BOM))
     name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
     stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None

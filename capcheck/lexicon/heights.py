@@ -69,6 +69,13 @@ _BEHIND: Final = pattern(
 _OVERALL: Final = pattern(lambda: _before(str(vocabulary().lines.overall), rf"\s?{_UNIT}(?![a-z0-9])"))
 
 
+_UPWARDS: Final = pattern(
+    r"[\s(\[]{0,2}(?:mm)?\s?(?:[-−–]\s?[0-9.,]{1,6}\s?(?:mm)?\s?[/;,]?\s?)?(?:±|\+\s?/?\s?[-−–]?)\s?"
+    r"(?P<more>[0-9]{1,3}(?:[.,][0-9]{1,3})?)(?![0-9.,]*[0-9])\s?(?P<share>%)?(?!\s?(?:°|c(?![a-z])|k(?![a-z])|v(?![a-z])))"
+)
+"""A tolerance behind a height, as far as it makes the part taller: ``+20/-0``, ``-0/+20``, ``±0.5``, ``±10%``."""
+
+
 _ALONE: Final = pattern(r"(?<![a-z0-9])h(?![a-z])|mmh(?![a-z])|h\d")
 
 
@@ -143,7 +150,16 @@ def _height(match: re.Match[str]) -> WrittenHeight:
     value = float(match["a"].replace(",", ".")) * mm_per()[unit_named(match.groupdict().get("u") or "mm") or "mm"]
     said = {group for group, found in match.groupdict().items() if found and group in _BOUNDS}
     at_least = any(group.endswith("_least") for group in said)
-    return WrittenHeight(float(f"{value:.9g}"), bool(said) and not at_least, match[0].strip(), at_least)
+    text = match[0].strip()
+    if not at_least and (upwards := _UPWARDS.match(match.string, match.end())):
+        value += _upwards(upwards, value, match.groupdict().get("u"))
+        said, text = {"too"}, f"{text}{upwards[0].rstrip()}"
+    return WrittenHeight(float(f"{value:.9g}"), bool(said) and not at_least, text, at_least)
+
+
+def _upwards(tolerance: re.Match[str], value: float, unit: str | None) -> float:
+    more = float(tolerance["more"].replace(",", "."))
+    return value * more / 100 if tolerance["share"] else more * mm_per()[unit_named(unit or "mm") or "mm"]
 
 
 _BOUNDS: Final = frozenset(f"{place}{bound}" for place in ("ahead", "between", "too") for bound in ("", "_least"))

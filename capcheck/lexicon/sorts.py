@@ -117,6 +117,8 @@ class Answers(_Sorts, frozen=True):
     not_mirrored: Words = field(default_factory=Words)
     unstated: Words = field(default_factory=Words)
     """That nothing is known or given."""
+    in_doubt: Words = field(default_factory=Words)
+    """Beside an answer: it is not certain."""
     any_part: Words = field(default_factory=Words)
     """That no certain part number is asked for."""
 
@@ -141,6 +143,12 @@ class Fitted(_Sorts, frozen=True):
     """Further words for it in the title of a column."""
     fillers: Words = field(default_factory=Words)
     """Words that add nothing to a title such as ``the following parts are not fitted``."""
+    conditional: Words = field(default_factory=Words)
+    """In a text on a part: it is fitted in some case, or no longer."""
+    only: Words = field(default_factory=Words)
+    """Beside a variant: the part is of that one."""
+    builds: Words = field(default_factory=Words)
+    """Words that beside such a word stand for a variant too."""
     variants: Words = field(default_factory=Words)
     """Words of a title over parts that only some variants have, or that are bought as an option."""
 
@@ -196,10 +204,27 @@ class Lines(_Sorts, frozen=True):
     footer: Words = field(default_factory=Words)
     """What a line below a table says of the document: who, when, which."""
     revision: Words = field(default_factory=Words)
+    board_name: Words = field(default_factory=Words)
+    """Before the name of the board that a file is of."""
+    provisional: Words = field(default_factory=Words)
+    """Of a file that is not to be built from as it is."""
     issue: Words = field(default_factory=Words)
     """A revision, but an ordinary word too."""
     month: Words = field(default_factory=Words)
     """The first letters of a month."""
+
+
+class Remarks(_Sorts, frozen=True):
+    """Lines beside a list that say how its numbers are to be read."""
+
+    on_data: Words = field(default_factory=Words)
+    """That they mean something special: mirrored, of the panel, with a tolerance."""
+    ordinary: Words = field(default_factory=Words)
+    """What holds of every list, and needs no question."""
+    corner: Words = field(default_factory=Words)
+    """Behind such words, where they name the corner from which coordinates count."""
+    panel: Words = field(default_factory=Words)
+    """Several boards in one piece, where a count stands behind."""
 
 
 class Sheets(_Sorts, frozen=True):
@@ -289,6 +314,7 @@ class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     lines: Lines = field(default_factory=Lines)
     sheets: Sheets = field(default_factory=Sheets)
     lists: Lists = field(default_factory=Lists)
+    remarks: Remarks = field(default_factory=Remarks)
     supplies: Supplies = field(default_factory=Supplies)
     features: Features = field(default_factory=Features)
     layers: Layers = field(default_factory=Layers)

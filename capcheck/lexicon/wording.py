@@ -29,6 +29,7 @@ from typing import Any, Final
 
 import tomli
 
+from capcheck.lexicon.fact_names import plain_fact
 from capcheck.model import Decision, Said
 from capcheck.values import Interval, counted, shortened
 
@@ -130,6 +131,7 @@ _FORMATS: Final[Mapping[str, Callable[[Any, str], str]]] = {
     "refs": lambda refs, most: shortened(refs, int(most or 10)),
     "list": lambda texts, how: _listed([sentence(text) for text in texts], how),
     "quoted": lambda texts, how: _listed([f'"{text}"' for text in texts], how),
+    "facts": lambda names, how: _listed(list(dict.fromkeys(map(plain_fact, names))), how),
     "joined": lambda texts, mark: mark.join(map(sentence, texts)),
     "count": lambda value, words: counted(_number_of(value), *words.split("|")),
     "minus": lambda value, _: str(value).replace("-", "−"),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Mapping, Sequence
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from msgspec import Struct, field
@@ -290,6 +290,11 @@ class Body(Struct, frozen=True):
     nominal_length: Measure = UNKNOWN_MEASURE
     nominal_width: Measure = UNKNOWN_MEASURE
     oriented: bool = False
+    longer_taken_along: Literal["x", "y"] | None = None
+    """Where *oriented* is False, the part's own axis along which the longer side is drawn and counted to lie.
+
+    It rests on the neighbours' nominal sizes and proves nothing: no limit is judged by it.
+    """
     centred: bool = True
     """Whether its middle lies at the placement's coordinates; a connector's may be those of its contacts."""
     span: Measure = UNKNOWN_MEASURE

@@ -73,9 +73,9 @@ def _circuits(panel: OrderedPanel) -> int:
 def _graver(reports: Iterable[Report], verdict: str) -> list[Said]:
     """Return which checks come to a verdict for reasons that no plan asks about: check and plan must not differ."""
     return [
-        say("planning.check graver", board=r.board.name, fails=verdict == "fail", rules=rules)
+        say("planning.check graver", board=r.board.name, fails=verdict == "fail", titles=titles)
         for r in reports
-        if r.verdict == verdict and (rules := dict.fromkeys(f.rule for f in _live(r, lambda f: f.outcome == verdict)))
+        if r.verdict == verdict and (titles := dict.fromkeys(f.title for f in _live(r, lambda f: f.outcome == verdict)))
     ]
 
 
@@ -90,25 +90,17 @@ def stopping(reports: Iterable[Report]) -> set[str | None]:
 
 
 def open_passages(reports: Iterable[Report], machines: Collection[str]) -> list[Said]:
-    """Return which passages are not decided: board, machines, rules, and what would decide them."""
-    asked: dict[tuple[bool, str, str], tuple[dict[str, None], dict[str, None]]] = {}
+    """Return which passages are not decided: board, machines, and what would decide them."""
+    asked: dict[tuple[bool, str, str], dict[str, None]] = {}
     for report, finding in _on_machines(reports, machines, _is_open):
         key = _is_advice(report, finding), report.board.name, finding.subject.machine or ""
-        rules, missing = asked.setdefault(key, ({}, {}))
-        rules[finding.rule] = None
-        missing.update(dict.fromkeys(finding.missing))
-    alike: dict[tuple[bool, str, tuple[str, ...], tuple[str, ...]], list[str]] = {}
-    for (advice, board, machine), (rules, missing) in asked.items():
-        alike.setdefault((advice, board, tuple(rules), tuple(missing)), []).append(machine)
+        asked.setdefault(key, {}).update(dict.fromkeys(finding.missing))
+    alike: dict[tuple[bool, str, tuple[str, ...]], list[str]] = {}
+    for (advice, board, machine), missing in asked.items():
+        alike.setdefault((advice, board, tuple(missing)), []).append(machine)
     return [
-        say(
-            "planning.advice open" if advice else "planning.passage open",
-            board=board,
-            machines=names,
-            rules=rules,
-            missing=missing,
-        )
-        for (advice, board, rules, missing), names in sorted(alike.items(), key=lambda item: item[0][0])
+        say("planning.advice open" if advice else "planning.passage open", board=board, machines=names, missing=missing)
+        for (advice, board, missing), names in sorted(alike.items(), key=lambda item: item[0][0])
     ]
 
 
@@ -118,8 +110,8 @@ def _by_rule(found: Iterable[tuple[Report, Finding]]) -> list[Said]:
     for report, finding in found:
         alike.setdefault((report.board.name, finding.rule), []).append(finding)
     return [
-        say("planning.rule on board", board=board, rule=rule, message=same[0].message, besides=_besides(same))
-        for (board, rule), same in alike.items()
+        say("planning.rule on board", board=board, message=same[0].message, besides=_besides(same))
+        for (board, _), same in alike.items()
     ]
 
 
@@ -159,12 +151,12 @@ def _in_panels(reports: Iterable[Report]) -> list[Said]:
 
 
 def _line(reports: Iterable[Report], asked: Callable[[Finding], bool]) -> list[Said]:
-    found = (say("planning.rule on line", rule=f.rule, message=f.message) for f in _on_line(reports, asked))
+    found = (say("planning.rule on line", message=f.message) for f in _on_line(reports, asked))
     return list(dict.fromkeys(found))
 
 
 def _open_line(reports: Iterable[Report]) -> list[Said]:
-    found = (say("planning.line open", rule=f.rule, missing=f.missing) for f in _on_line(reports, _is_open))
+    found = (say("planning.line open", title=f.title, missing=f.missing) for f in _on_line(reports, _is_open))
     return list(dict.fromkeys(found))
 
 

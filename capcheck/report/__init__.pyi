@@ -5,7 +5,13 @@ from .explain import (
     fact_json as fact_json,
     rule_json as rule_json,
 )
-from .formats import format_names as format_names, load_format as load_format
+from .formats import (
+    ENDINGS as ENDINGS,
+    ONE_AFTER_ANOTHER as ONE_AFTER_ANOTHER,
+    format_names as format_names,
+    format_of_ending as format_of_ending,
+    load_format as load_format,
+)
 from .json_encoding import json_text as json_text
 from .json_schema import report_schema as report_schema
 from .languages import customers_languages as customers_languages
@@ -35,8 +41,15 @@ from .plan import (
     plan_text as plan_text,
     set_up_list as set_up_list,
 )
-from .report_as_text import styled_report as styled_report
+from .report_as_text import line_of_boards as line_of_boards, styled_report as styled_report
 from .report_json import known_json as known_json, read_json as read_json
+from .revisions import (
+    difference_json as difference_json,
+    difference_markdown as difference_markdown,
+    difference_page as difference_page,
+    difference_schema as difference_schema,
+    styled_difference as styled_difference,
+)
 from .sentences import (
     count_line as count_line,
     line_of_finding as line_of_finding,

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.lexicon import cautions, sentence
-from capcheck.report.first_screen import first_screen
+from capcheck.report.first_screen import FirstScreen, first_screen
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
     VERDICT_WORDS,
@@ -22,7 +23,7 @@ from capcheck.report.sentences import (
     size_of,
 )
 from capcheck.report.styled_lines import ALL, Line, wrapped
-from capcheck.values import shortened, visible
+from capcheck.values import counted, shortened, visible
 
 
 class _Page(Struct, frozen=True):
@@ -34,19 +35,46 @@ class _Page(Struct, frozen=True):
         return (Line(t, style) for t in wrapped(text, self.width, first, rest))
 
 
-def styled_report(report: Report, *, width: int, full: bool) -> list[Line]:
-    """Return the lines of the report, wrapped at *width*: the first screen, or with *full* everything."""
-    lines = _everything(report, width) if full else _first_screen(report, width)
+def styled_report(report: Report, *, width: int, full: bool, quiet: bool = False, name: str = "") -> list[Line]:
+    """Return the lines of the report, wrapped at *width*: the first screen, or with *full* everything.
+
+    If *quiet* it is the verdict and what fails alone. A report among several begins with the *name* of its board.
+    """
+    if quiet:
+        lines = _verdict_and_failures(report, width, name)
+    else:
+        lines = [Line(name, "head")] if name else []
+        lines += _everything(report, width) if full else _first_screen(report, width)
     return [Line(visible(line.text), line.style) for line in lines]
+
+
+def line_of_boards(verdicts: Sequence[str | None]) -> Line:
+    """Return one line that counts the verdicts of several boards, None for one that could not be checked."""
+    of = Counter(verdicts)
+    pieces = [f"{of['fail']} fail", f"{of['warn']} warn", f"{of['pass']} pass"]
+    pieces += [f"{of['unanswered']} unanswered"] if of["unanswered"] else []
+    pieces += [f"{of[None]} not checked"] if of[None] else []
+    worst = next((word for word in ("fail", None, "unanswered", "warn") if of[word]), "pass")
+    return Line(f"{counted(len(verdicts), 'board')}: {', '.join(pieces)}", worst or "fail")
+
+
+def _verdict_line(report: Report, screen: FirstScreen, page: _Page, name: str = "") -> Iterator[Line]:
+    title = f"{name}: {screen.title}" if name else screen.title
+    text = f"{VERDICT_WORDS[report.verdict]}  {title}: {screen.verdict}"
+    return page.wrapped(text, "", "      ", report.verdict)
+
+
+def _verdict_and_failures(report: Report, width: int, name: str) -> list[Line]:
+    screen, page = first_screen(report), _Page(width)
+    failing = [row for section in screen.sections if section.style == "fail" for row in section.rows]
+    return [*_verdict_line(report, screen, page, name), *(line for row in failing for line in page.wrapped(row))]
 
 
 def _first_screen(report: Report, width: int) -> list[Line]:
     screen = first_screen(report)
     page = _Page(width)
     lines = [
-        *page.wrapped(
-            f"{VERDICT_WORDS[report.verdict]}  {screen.title}: {screen.verdict}", "", "      ", report.verdict
-        ),
+        *_verdict_line(report, screen, page),
         *page.wrapped(screen.numbers, "      ", "      "),
     ]
     for section in screen.sections:

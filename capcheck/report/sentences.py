@@ -9,11 +9,11 @@ from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.engine import Finding, Tightest
-from capcheck.lexicon import sentence
+from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Board, Body, Kind, Note
 from capcheck.report.groups import Gap
 from capcheck.shop import outcome_word
-from capcheck.values import LENGTH, NUMBER, Place, shortened, show, show_sides
+from capcheck.values import LENGTH, NUMBER, Place, counted, shortened, show, show_sides
 
 if TYPE_CHECKING:
     from capcheck.engine import Take
@@ -21,14 +21,11 @@ if TYPE_CHECKING:
 _OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing", "passage"})
 """Scopes of facts that the shop knows, not the customer."""
 _MOST_SUBJECTS: Final = 10
+OPEN_GAPS: Final = "board.open_gaps"
+_OPEN_GAPS_LEFT: Final = "board.open_gaps_left"
 VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS", "unanswered": "UNANSWERED"}
 _FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
 """Facts that follow from others which are asked for, or from the class of the product: nobody can state them."""
-
-
-def plain_fact(fact: str) -> str:
-    """Return the name of a fact without its scope, in words: ``lead style``."""
-    return fact.split(".", 1)[-1].replace("_", " ")
 
 
 def scope_of(fact: str) -> str:
@@ -42,7 +39,7 @@ def is_fact_of_the_shop(fact: str) -> bool:
 
 
 def lacking(gap: Gap) -> str:
-    """Return what a gap lacks: ``nominal length is 0.25 to 0.6 mm; not known: pitch, pins``."""
+    """Return what a gap lacks: ``nominal length 0.25 to 0.6 mm; not known: pitch, pins``."""
     vague, unknown = vague_and_unknown(gap)
     return "; ".join(piece for piece in (vague, f"not known: {unknown}" if unknown else "") if piece)
 
@@ -54,7 +51,7 @@ def vague_and_unknown(gap: Gap) -> tuple[str, str]:
     """
     own = [(name, value) for name, value in gap.missing if not is_fact_of_the_shop(name)] or gap.missing
     own = [(name, value) for name, value in own if name not in _FOLLOWS] or own
-    vague = [f"{plain_fact(name)} is {value}" for name, value in own if value != "unknown"]
+    vague = [f"{plain_fact(name)} {value}" for name, value in own if value != "unknown"]
     unknown = dict.fromkeys(plain_fact(name) for name, value in own if value == "unknown")
     return "; ".join(vague), ", ".join(unknown)
 
@@ -140,12 +137,21 @@ def accepted(report: Report) -> list[tuple[str, str, str]]:
 
 def by_hand(board: Board) -> list[str]:
     """Return the references of the parts that have leads through holes: no placement head is asked about them."""
-    mounting = [body.mounting for body in board.bodies]
+    return _mounted(board, "through hole")
+
+
+def bare_pads(board: Board) -> list[str]:
+    """Return the references of what is listed as a part and is bare copper by its name: nothing is placed there."""
+    return _mounted(board, "none")
+
+
+def _mounted(board: Board, mounting: str) -> list[str]:
+    of_types = [body.mounting == mounting for body in board.bodies]
     placements = board.placements
     return [
         placements.ref[row]
         for row in placements.is_part.nonzero()[0].tolist()
-        if placements.part_type[row] >= 0 and mounting[int(placements.part_type[row])] == "through hole"
+        if placements.part_type[row] >= 0 and of_types[int(placements.part_type[row])]
     ]
 
 
@@ -250,3 +256,14 @@ def line_of_finding(finding: Finding) -> str:
 def on_one_line(text: str) -> str:
     """Return a text without its line breaks, and with one space between words."""
     return " ".join(text.split())
+
+
+def pairs_that_may_touch(report: Report) -> str:
+    """Return how many pairs of bodies may touch as they are taken to lie, and how many are not proved apart, if any."""
+    if not any(OPEN_GAPS in rule.facts for rule in report.answers.rules):
+        return ""
+    every, left = (int(report.session.numbers(name).high[0]) for name in (OPEN_GAPS, _OPEN_GAPS_LEFT))
+    if left == every:
+        return f"{counted(every, 'pair')} of bodies may touch, as far as sizes and 0° are known" if every else ""
+    taken = "with parts of one footprint taken to lie alike and clear of their neighbours"
+    return f"{counted(left, 'pair')} of bodies may touch {taken}; {every} are not proved apart"

@@ -1,12 +1,16 @@
 from .baseline import (
     SCHEMA as SCHEMA,
+    Difference as Difference,
     Known as Known,
     compared as compared,
     difference as difference,
     identities as identities,
-    is_unanswered as is_unanswered,
+    known_in as known_in,
+    known_of as known_of,
     outcome_word as outcome_word,
     read_report as read_report,
+    renamed as renamed,
+    report_data as report_data,
 )
 from .configuration import (
     Configuration as Configuration,

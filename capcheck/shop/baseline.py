@@ -18,7 +18,7 @@ from msgspec import Struct, ValidationError, convert, field
 from msgspec.structs import replace
 
 from capcheck.engine import SubjectName
-from capcheck.values import InputError, read_text
+from capcheck.values import InputError, read_text, refs_of_subject
 
 if TYPE_CHECKING:
     from capcheck.engine import Finding
@@ -50,6 +50,8 @@ class Known(Struct, frozen=True):
     """Distance to the limit, negative beyond it; None where there is none, or nothing bounds it."""
     facts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     """The bounds of the numbers that decide it; an open end is infinite."""
+    about: SubjectName | None = None
+    """What it is about, as the report names it."""
 
     @property
     def rank(self) -> int:
@@ -70,7 +72,7 @@ class Known(Struct, frozen=True):
         )
 
 
-def identities(findings: Iterable[Finding | _Entry]) -> list[str]:
+def identities(findings: Iterable[Finding | _Entry | _Named]) -> list[str]:
     """Return what each finding is known by from one revision to the next: 16 hexadecimal digits, numbered if alike."""
     seen: Counter[str] = Counter()
     found = []
@@ -117,6 +119,11 @@ def outcome_word(finding: Finding | _Entry) -> str:
 
 def read_report(path: str | Path) -> list[Known]:
     """Return the findings of a JSON report. Raises :class:`InputError` if the file is none."""
+    return known_in(report_data(path), str(path))
+
+
+def report_data(path: str | Path) -> dict[str, object]:
+    """Return what a JSON report holds. Raises :class:`InputError` if the file is none."""
     import json
 
     path = Path(path)
@@ -131,11 +138,16 @@ def read_report(path: str | Path) -> list[Known]:
         raise InputError.at(
             str(path), f"is not a report of the schema {SCHEMA}", remedy="make it with: capcheck check --format json"
         )
+    return data
+
+
+def known_in(data: Mapping[str, object], where: str) -> list[Known]:
+    """Return the findings in the *data* of a report. Raises :class:`InputError`."""
     try:
         # What waits for another answer stands apart, and is known as what does not: it may wait no more.
         entries = [e for part in ("findings", "waiting") for e in convert(data.get(part, []), list[_Entry])]
     except ValidationError as error:
-        raise InputError.at(str(path), f"holds a finding that is not whole: {error}") from None
+        raise InputError.at(where, f"holds a finding that is not whole: {error}") from None
     return [
         Known(
             rule=entry.rule,
@@ -148,6 +160,7 @@ def read_report(path: str | Path) -> list[Known]:
             row=entry.row,
             level=entry.outcome,
             part_type=entry.part_type,
+            about=entry.subject,
             margin=None if entry.margin is None else entry.margin.value,
             # A fact with a unit is a number; JSON has no infinity, so an open end is null.
             facts={name: _ends(fact.low, fact.high) for name, fact in entry.facts.items() if fact.unit is not None},
@@ -156,11 +169,20 @@ def read_report(path: str | Path) -> list[Known]:
     ]
 
 
-def is_unanswered(path: str | Path) -> bool:
-    """Whether a JSON report that was read is of a run that answered nothing: what it does not name is not gone."""
-    import json
-
-    return bool(json.loads(read_text(Path(path), "report")).get("verdict") == "unanswered")
+def known_of(findings: Sequence[Finding]) -> list[Known]:
+    """Return the findings of this run as a report of it, read later, would give them."""
+    ordered = sorted(findings, key=lambda finding: finding.waits_for is not None)
+    return [
+        replace(
+            _as_known(finding, identity),
+            about=finding.subject,
+            message=finding.message,
+            statement=finding.text,
+            file=finding.place.file if finding.place else None,
+            row=finding.place.row if finding.place else None,
+        )
+        for finding, identity in zip(ordered, identities(ordered), strict=True)
+    ]
 
 
 def _subject(finding: Finding | _Entry) -> str:
@@ -215,6 +237,28 @@ def _state(new: Known, old: Known | None) -> State:
         return "worse"
     another = new.part_type is not None and old.part_type is not None and new.part_type != old.part_type
     return "new" if another else "unchanged"
+
+
+class _Named(Struct, frozen=True):
+    """What a finding is known by."""
+
+    rule: str
+    subject: SubjectName
+
+
+def renamed(listed: Sequence[Known], names: Mapping[str, str]) -> list[Known]:
+    """Return findings as they are known where parts bear other references now: by old reference the new one."""
+    if not names:
+        return list(listed)
+    abouts = [known.about or SubjectName(known.subject) for known in listed]
+    subjects = [
+        about
+        if about.ref is None
+        else replace(about, ref=" and ".join(names.get(ref, ref) for ref in refs_of_subject(about.ref)))
+        for about in abouts
+    ]
+    found = identities([_Named(known.rule, subject) for known, subject in zip(listed, subjects, strict=True)])
+    return [replace(known, identity=identity) for known, identity in zip(listed, found, strict=True)]
 
 
 class Difference(Struct, frozen=True):

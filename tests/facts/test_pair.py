@@ -8,6 +8,8 @@ import pytest
 
 from capcheck.facts.pair import kind_of
 from capcheck.model import Body, Family, Measure
+from capcheck.report.first_screen import first_screen
+from capcheck.report.picture import report_svg
 from capcheck.values.interval import Interval
 
 
@@ -71,6 +73,12 @@ def test_a_ring_around_a_ball_grid_is_free(answer, x, outcomes):
 
 
 # Invented body, 17 x 17 x 2 mm.
+def test_a_body_on_top_of_a_ball_grid_leaves_no_ring_and_no_negative_one(answer):
+    found = answer([row("U1", 50, footprint="BGA256"), row("U2", 55)], "ball-grid-ring", sizes=GRID)
+    assert found.messages[0].startswith("0 mm to the nearest body")
+
+
+# Invented body, 17 x 17 x 2 mm.
 @pytest.mark.parametrize(("x", "outcomes"), [(67, set()), (66.9, {("U1", "warn"), ("U2", "warn")})])
 def test_ball_grids_opposite_each_other_are_named(answer, x, outcomes):
     rows = [row("U1", 50, footprint="BGA256"), row("U2", x, side="bottom", footprint="BGA256")]
@@ -93,7 +101,44 @@ def test_a_pair_that_hangs_on_the_tolerance_of_its_sizes_names_its_packages(answ
     found = answer(rows, "bodies-apart-decided", sizes=dict.fromkeys(f"U{n}" for n in range(5)))
     assert [d for d in found.report.board.decisions if d.topic == "orientation along y"]
     assert "body tolerance: 4 (" in found.messages[0]
-    assert found.messages[0].endswith("most are of C1608M")
+    assert "most are of C1608M; as the bodies are taken to lie, 4 of them" in found.messages[0]
+
+
+CLOSE = [f"U{n},{20 + 1.4 * n},30,0,top,v,C1608M" for n in range(4)]
+"""Chips 1.6 mm long, 1.4 mm apart: along x they overlap at nominal size; chips of 1.4 mm would just fit."""
+
+
+def test_what_nominal_sizes_rule_out_lessens_the_count_and_proves_nothing(answer):
+    rows = [*CLOSE, row("U9", 60)]
+    found = answer(rows, "bodies-apart-decided", "gap-chips", sizes=dict.fromkeys(f"U{n}" for n in range(4)))
+    session = found.report.session
+    assert session.numbers("board.open_gaps").high[0] == 3
+    assert session.numbers("board.open_gaps_left").high[0] == 0
+    assert found.outcomes == {("board", "warn")}  # without a proof the rule does not pass
+    assert "as the bodies are taken to lie, 0 of them" in found.messages[0]
+    gaps = session.numbers("pair.gap")
+    assert (gaps.low.min(), gaps.high[gaps.low < 0].min()) == (-0.45, 0.7)  # as wide as without what is taken
+
+
+def test_what_remains_of_pairs_that_may_touch_is_said_once_as_a_number(answer):
+    rows = [*CLOSE, row("U9", 60)]
+    report = answer(rows, "bodies-apart-decided", sizes=dict.fromkeys(f"U{n}" for n in range(4))).report
+    said = "0 pairs of bodies may touch with parts of one footprint taken to lie alike and clear of their neighbours"
+    assert [f"{said}; 3 are not proved apart" in text for text in first_screen(report).further].count(True) == 1
+    assert report_svg(report).count(said) == 1
+    one = answer([row("U1", 50), row("U2", 53)], "bodies-apart-decided", sizes={"U1": (6, 2, 1), "U2": (6, 2, 1)})
+    assert "1 pair of bodies may touch, as far as sizes and 0° are known" in first_screen(one.report).further
+    apart = answer([row("U1", 50), row("U2", 90)], "bodies-apart-decided")
+    assert not any("may touch" in text for text in first_screen(apart.report).further)
+
+
+def test_a_pair_that_hangs_on_a_place_off_the_middle_names_the_body_that_has_it(answer):
+    """The place of a connector may be that of its contacts: how the chip beside it lies matters less."""
+    rows = [row("J1", 50, footprint="HDR-1x6-2.54"), row("U1", 58, footprint="C1608M")]
+    found = answer([*rows, row("U9", 90)], "bodies-apart-decided", sizes={"J1": None, "U1": None})
+    body = found.report.board.bodies[int(found.report.board.placements.part_type[0])]
+    assert not body.centred
+    assert "most are of HDR-1x6-2.54;" in found.messages[0]
 
 
 def exactly(value):

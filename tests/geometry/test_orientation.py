@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from capcheck.geometry.bodies import body_rectangles
 from capcheck.geometry.orientation import orient_by_fit, orientation_fit
@@ -145,6 +146,73 @@ def test_copies_of_one_circuit_are_no_further_evidence():
     column = rows([(x + 30 * k, y, r, t) for k in range(6) for x, y, r, t in COLUMN])
     once = orientation_fit(rows(COLUMN), [body()])
     assert orientation_fit(column, [body()], evidence=np.arange(24) < 4).impossible.tolist() == once.impossible.tolist()
+
+
+def loose(length=(3.6, 4.2)):
+    """A body of 4 × 1 mm nominal that may be 3.6 mm long."""
+    return Body(
+        length=Measure(Interval(*length)),
+        width=Measure(Interval(0.9, 1.2)),
+        family="loose part",
+        nominal_length=Measure(Interval.exactly(4.0)),
+        nominal_width=Measure(Interval.exactly(1.0)),
+    )
+
+
+def spaced(pitch, n=4):
+    return [(pitch * k, 0, 0, 0) for k in range(n)]
+
+
+def test_a_way_that_nominal_sizes_rule_out_is_taken_and_no_distance_hangs_on_it():
+    """3.8 mm apart along x, parts of 4 mm overlap and parts of 3.6 mm do not."""
+    placements = rows(spaced(3.8))
+    (found,), (decision,) = orient_by_fit(placements, [loose()])
+    assert found.longer_taken_along == "y"
+    assert not found.oriented
+    assert found.length == loose().length
+    before, after = (body_rectangles(placements, [b]) for b in (loose(), found))
+    for name in ("outer", "inner", "either", "angle_deg"):
+        assert getattr(before, name).tolist() == getattr(after, name).tolist()
+    assert decision.topic == "orientation along y"
+    assert "3 pairs of bodies would overlap at nominal size (K0, K1 among them), this way 0" in sentence(
+        decision.evidence
+    )
+
+
+ON_EACH_OTHER = [(40, 9 * k, 0, 0) for k in range(2) for _ in range(2)]
+
+
+@pytest.mark.parametrize(
+    "places",
+    [
+        spaced(4.0),  # they touch at nominal size
+        spaced(3.8, 2),  # the pair would clear itself
+        spaced(3.8, 3),  # both pairs have the middle part
+        [*spaced(3.8), *ON_EACH_OTHER],  # alternates at one place overlap either way and speak against both
+    ],
+)
+def test_without_evidence_beyond_one_part_no_way_is_taken(places):
+    assert orient_by_fit(rows(places), [loose()]) == ([loose()], [])
+
+
+def test_a_part_alone_is_not_taken_to_lie_by_its_own_neighbours():
+    """In a wrong place it would clear itself: 3 mm off a stated part, 4 mm along y overlap and 3 mm do not."""
+    stated = body((2.0, 2.0), (2.0, 2.0), oriented=True)
+    places = [(0, 0, 0, 0), (0, 2.9, 0, 1), (0, -2.9, 0, 1)]
+    assert orient_by_fit(rows(places), [loose(), stated]) == ([loose(), stated], [])
+
+
+def test_what_a_cover_lies_over_takes_no_part_in_turning_it():
+    """A cover of 20 mm over a row of parts overlaps them whichever way they lie; those at its rim one way only."""
+    cover = body((20.0, 20.0), (20.0, 20.0), oriented=True)
+    over = [(0, 0, 0, 1), *((-6 + 6 * k, 0, 0, 0) for k in range(3)), (11.5, 5, 0, 0), (11.5, -5, 0, 0)]
+    assert orientation_fit(rows(over), [loose(), cover], nominal=True).way.tolist() == [-1, -1]
+    assert orientation_fit(rows([over[0], *over[-2:]]), [loose(), cover], nominal=True).way.tolist() == [-1, -1]
+
+
+def test_an_oriented_size_overrides_what_neighbours_leave():
+    stated = replace(loose(), oriented=True)
+    assert orient_by_fit(rows(spaced(3.8)), [stated]) == ([stated], [])
 
 
 def test_no_types_and_rows_without_a_type_are_no_trouble():

@@ -5,7 +5,7 @@ import zipfile
 
 import pytest
 
-from capcheck.intake.archive import read_here
+from capcheck.intake.archive import removed_at_the_end, unpack
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
 from capcheck.values.errors import InputError
@@ -105,8 +105,8 @@ def test_an_archive_that_unpacks_to_too_much_is_refused(tmp_path):
     with zipfile.ZipFile(body, "w", zipfile.ZIP_DEFLATED) as packed:
         packed.writestr("a.csv", b"0" * 30_000_000)
     (tmp_path / "big.zip").write_bytes(body.getvalue())
-    with pytest.raises(InputError, match="30 MB"):
-        read_here(str(tmp_path / "big.zip"), b"")
+    with removed_at_the_end(), pytest.raises(InputError, match="30 MB"):
+        unpack(tmp_path / "big.zip")
 
 
 def test_a_link_below_that_leaves_the_folder_is_not_followed(tmp_path):
@@ -115,3 +115,68 @@ def test_a_link_below_that_leaves_the_folder_is_not_followed(tmp_path):
     (board / "rev2").symlink_to(outside)
     package = read_package(board)
     assert not is_asked(package)
+
+
+def test_what_was_unpacked_is_gone_when_reading_ends(tmp_path, monkeypatch):
+    """The program leaves without its last steps, so that nothing may wait for them."""
+    (tmp_path / "made").mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "made"))
+    (tmp_path / "board").mkdir()
+    archive(tmp_path / "board" / "export.zip", pnp__csv=PLACED)
+    assert len(read_package(tmp_path / "board").placements) == 8
+    assert list((tmp_path / "made").iterdir()) == []
+
+
+OTHER = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i * i % 11}.5,{i * 7 % 5},0,top\n" for i in range(1, 9))
+
+
+@pytest.mark.parametrize("packed", [False, True])
+@pytest.mark.parametrize(
+    ("files", "several"),
+    [
+        ({"a_in_p__csv": PLACED, "b_in_p__csv": OTHER}, True),
+        ({"a_in_p__csv": PLACED, "a_in_b__csv": PARTS, "b_in_p__csv": MOVED, "b_in_b__csv": PARTS}, True),
+        ({"a_in_p__csv": PLACED, "b_in_p__csv": MOVED}, False),
+        ({"a_in_p__csv": PLACED, "a_in_b__csv": PARTS, "b_in_p__csv": PLACED, "b_in_b__csv": PARTS}, False),
+        ({"a_in_p__csv": PLACED, "b_in_p__csv": PLACED.replace("R", "C").replace("Cef", "Ref")}, False),
+    ],
+    ids=["other places", "two packages", "one list moved", "a copy", "other parts"],
+)
+def test_boards_that_lie_side_by_side_are_not_taken_for_one(tmp_path, packed, files, several):
+    if packed:
+        archive(tmp_path / "order.zip", **files)
+    else:
+        write(tmp_path, **files)
+    if several:
+        with pytest.raises(InputError, match="more than one board"):
+            read_package(tmp_path)
+    else:
+        read_package(tmp_path)
+
+
+def asked_list(package):
+    return [d for d in package.decisions if d.open and d.topic == "BOM"]
+
+
+@pytest.mark.parametrize("text", [PARTS.replace("PN-1", "PN-2"), PARTS.replace("8,R1-R8", "7,R1-R7")])
+def test_a_list_of_parts_passed_over_that_differs_is_a_question(tmp_path, text):
+    archive(tmp_path / "more.zip", list__csv=text)
+    (found,) = asked_list(read_package(write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS)))
+    assert "more.zip" in sentence(found.evidence)
+
+
+def test_a_list_of_parts_passed_over_where_there_is_no_other_is_a_question(tmp_path):
+    archive(tmp_path / "more.zip", list__csv=PARTS)
+    assert asked_list(read_package(write(tmp_path, pnp__csv=PLACED)))
+
+
+@pytest.mark.parametrize("text", [PARTS, PARTS + "\n", PARTS.replace("R1-R8", "C1-C8").replace("PN-1", "PN-7")])
+def test_a_copy_of_the_list_and_that_of_another_board_is_no_question(tmp_path, text):
+    archive(tmp_path / "more.zip", list__csv=text)
+    assert not asked_list(read_package(write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS)))
+
+
+def test_a_list_that_the_board_file_names_settles_which_one_holds(tmp_path):
+    archive(tmp_path / "more.zip", list__csv=PARTS.replace("PN-1", "PN-2"))
+    board = write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS, board__toml='bom = "bom.csv"\n')
+    assert not asked_list(read_package(board))

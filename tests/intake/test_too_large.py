@@ -1,8 +1,12 @@
 """Files larger than any board: refused at once, with the limit and its reason."""
 
+import tracemalloc
+
 import pytest
 
 from capcheck.cli import main
+from capcheck.intake.files import open_file
+from capcheck.values import InputError
 
 HEAD = "Part,Value,Package,Middle X,Middle Y,Angle,Face\n"
 ROW = "C1,100nF,CAP-0402-1005M,10,10,0,top\n"
@@ -16,6 +20,18 @@ def told_of(capsys, folder):
 def test_more_rows_than_any_board_has_parts(tmp_path, capsys):
     (tmp_path / "placements.csv").write_text(HEAD + ROW * 150_000)
     assert "has 150,001 rows (no board has more than 120,000 parts)" in told_of(capsys, tmp_path)
+
+
+def test_far_too_many_lines_are_counted_without_a_list_of_them(tmp_path):
+    file = tmp_path / "placements.csv"
+    file.write_text("1,2,3\n" * 1_500_000)
+    tracemalloc.start()
+    try:
+        with pytest.raises(InputError, match="1,500,001 rows"):
+            open_file(str(file))
+        assert tracemalloc.get_traced_memory()[1] < 60_000_000
+    finally:
+        tracemalloc.stop()
 
 
 def test_a_list_of_parts_that_is_too_long_is_not_left_out(tmp_path, capsys):

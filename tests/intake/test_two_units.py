@@ -67,3 +67,25 @@ def test_sizes_of_two_units_are_asked_about(asked, listed):
 )
 def test_what_names_the_same_unit_or_none_of_sizes_is_no_question(asked, listed):
     assert not asked(["Units: mm", *PLACED], listed)
+
+
+@pytest.mark.parametrize(
+    ("below", "topic"),
+    [
+        (",mil,mil,deg,", Topic.UNIT),
+        (",inch,inch,,", Topic.UNIT),
+        (",mm,mm,rad,", Topic.ROTATION),
+    ],
+)
+def test_a_row_of_units_below_titles_with_other_ones_is_asked_about(asked, below, topic):
+    head = PLACED[0].replace("Rotation", "Rotation [deg]")
+    assert topic in asked([head, below, *PLACED[1:]], LISTED)
+
+
+def test_a_row_of_units_that_repeats_those_of_the_titles_asks_nothing(asked):
+    head = PLACED[0].replace("Rotation", "Rotation [deg]")
+    assert not asked([head, ",mm,mm,deg,", *PLACED[1:]], [LISTED[0], ",,,mm,mm,mm", *LISTED[1:]])
+
+
+def test_a_row_of_units_against_titles_of_sizes_is_asked_about(asked):
+    assert Topic.SIZE_UNIT in asked(PLACED, [LISTED[0], ",,,mil,mil,mil", *LISTED[1:]])

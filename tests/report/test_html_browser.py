@@ -15,8 +15,9 @@ from selenium.webdriver.support.wait import WebDriverWait
 
 from capcheck.checking.answer import check
 from capcheck.planning import PlanSettings, plan
-from capcheck.report import plan_page, quote_page, quotes, set_up_page
+from capcheck.report import difference_page, plan_page, quote_page, quotes, set_up_page
 from capcheck.report.page.page import html_report
+from capcheck.revisions import compare_revisions, read_revision
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 
@@ -300,3 +301,29 @@ def test_a_board_prints_on_one_page_and_all_lists_on_request(opened, large_board
     assert pages(page) == 1
     page.execute_script("document.getElementById('annexes').checked = true")
     assert pages(page) > 1
+
+
+def test_two_revisions_lie_over_one_another_and_a_line_leads_to_its_part_on_its_side(browser, shop, tmp_path):
+    new = tmp_path / "new"
+    shutil.copytree(shop / "irrigation-controller", new)
+    placed = new / "placements.csv"
+    rows = [line.split(",") for line in placed.read_text(encoding="utf-8").splitlines()]
+    for row in rows:
+        row[6] = "90" if row[0] == "U5" else row[6]
+        row[4] = f"{float(row[4]) + 2:.3f}" if row[0] == "C27" else row[4]
+    placed.write_text("\n".join(map(",".join, rows)) + "\n", encoding="utf-8")
+    old = read_revision(str(shop / "irrigation-controller"), check)
+    file = tmp_path / "difference.html"
+    file.write_text(difference_page(compare_revisions(old, read_revision(str(new), check))), encoding="utf-8")
+    browser.get(file.as_uri())
+    sides = {row[0]: row[3] for row in rows}
+    for ref in ("U5", "C27"):
+        press(browser, next(b for b in browser.find_elements(By.CSS_SELECTOR, "main button.pin") if b.text == ref))
+        chosen = browser.find_element(By.CSS_SELECTOR, "input[name=side]:checked").get_attribute("value")
+        assert (ref, chosen) == (ref, sides[ref])
+        assert len(browser.find_elements(By.CSS_SELECTOR, "#picture .ring-lit")) == 2  # where it was, and where it is
+    press(browser, browser.find_element(By.ID, "earlier"))
+    assert not any(piece.is_displayed() for piece in browser.find_elements(By.CSS_SELECTOR, "#picture .was"))
+    press(browser, browser.find_element(By.ID, "clear"))
+    assert browser.find_elements(By.CSS_SELECTOR, "#picture .lit") == []
+    assert complaints(browser) == []

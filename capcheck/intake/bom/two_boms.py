@@ -106,6 +106,7 @@ def _compare(counts: ListOfParts, other: ListOfParts, settled: Settled, *, by_na
     more, fewer = [ref for ref in other.refs if ref not in seen], [ref for ref in seen if ref not in other.refs]
     # A list of a few of the parts, such as those of long lead time, leaves the others out and contradicts nothing.
     both = by_name or bool(more and fewer) or len(more) + len(fewer) <= _FEW * max(len(seen), len(other.refs))
+    before = len(settled.asked)
     if more and both:
         settled.asked.append(_listed_by_one(more, other, counts))
     if fewer and both:
@@ -115,7 +116,8 @@ def _compare(counts: ListOfParts, other: ListOfParts, settled: Settled, *, by_na
             topic=Topic.BOM,
             choice=counts.said,
             evidence=say("bom.newest by its name") if by_name else say("bom.first of two"),
-            runner_up=other.said,
+            # A list that says the same of the same parts is no other choice.
+            runner_up=other.said if kept or len(settled.asked) > before else "",
             settle=_settling(counts.table, table),
             open=not by_name and bool(kept),
             place=table.place(),
@@ -135,6 +137,8 @@ def _named(table: Table) -> Said:
 
 def _settling(table: Table, other: Table) -> str:
     same_file = table.file == other.file
+    if same_file and table.sheet is None:
+        return ""  # a table of a text file has no name that board.toml could state
     return f'bom_sheet = "{table.sheet}"' if same_file else f'bom = "{PurePath(table.file).name}"'
 
 

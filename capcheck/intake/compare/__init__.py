@@ -13,14 +13,18 @@ from capcheck.intake.compare.blocking_questions import (
     missing_places as missing_places,
     open_questions as open_questions,
     part_or_not as part_or_not,
+    told_of_data as told_of_data,
 )
 from capcheck.intake.compare.component_values import different_values as different_values
 from capcheck.intake.compare.file_revisions import (
     dates_apart as dates_apart,
     different_revisions as different_revisions,
+    provisional as provisional,
 )
 from capcheck.intake.compare.listed_rows import doubts_about_rows as doubts_about_rows
+from capcheck.intake.compare.one_of_two import choices_of_two as choices_of_two
 from capcheck.intake.compare.one_spot import same_spot as same_spot
 from capcheck.intake.compare.part_numbers import compare_types as compare_types
 from capcheck.intake.compare.second_list import elsewhere as elsewhere, places_of as places_of
 from capcheck.intake.compare.two_lists import settle_lists as settle_lists
+from capcheck.intake.compare.two_numbers import different_numbers as different_numbers

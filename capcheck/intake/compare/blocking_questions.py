@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Collection, Container, Iterable, Sequence
 from pathlib import PurePath
 from typing import Final
 
@@ -10,11 +10,10 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.placements import PlacementColumns, with_starts
-from capcheck.intake.tables import listed_count, says_not_fitted, sheet_is_not_fitted
+from capcheck.intake.tables import REFERENCE, is_about_data, listed_count, says_not_fitted, sheet_is_not_fitted
 from capcheck.model import BomLine, Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
 from capcheck.values import Place, pattern
 
-_REFERENCE: Final = pattern(r"(?<![\w.])[^\W\d_]{1,4}\d{1,5}(?![\w.]\w)(?!\w)")
 _DATED: Final = pattern(r"(?<!\d)(?:\d{4}[-./]\d{1,2}[-./]\d{1,2}|\d{1,2}[-./]\d{1,2}[-./](?:\d\d){1,2})(?!\d)")
 _WORD: Final = pattern(r"[^\W\d_]{3}|[^\W\d_a-zA-Z]")
 """Something that is said: a word, in Chinese of one sign."""
@@ -28,6 +27,7 @@ _REMARKS: Final = frozenset(
         "bom.row of a sheet",
     )
 )
+_BESIDE: Final = "find.beside the lists"
 _REPEATED: Final = frozenset(("bom.repeating sheet", "bom.repeating table"))
 """Rows that say again what another list says; only where they take a part off the board do they say more."""
 _SHOWN_CELLS: Final = 100
@@ -82,24 +82,63 @@ def left_out(
             found.append(Discrepancy(Topic.LEFT_OUT, said, lost, row.place, Severity.STOP))
         elif (row.place.file, row.place.sheet, row.place.row) not in read and (refs := _spoken_of(row, known, fitted)):
             told.setdefault((row.place.file, row.place.sheet), []).append((row, refs))
-    for rows in told.values():
+    for rows in (_exceptions(rows, fitted or known) for rows in told.values()):
+        if not rows:
+            continue
         said = say("compare.told of parts", texts=[row.text for row, _ in rows])
         every = tuple(dict.fromkeys(ref for _, refs in rows for ref in refs))
         found.append(Discrepancy(Topic.LEFT_OUT, said, every, rows[0][0].place, Severity.ASSUMED))
     return found
 
 
+def told_of_data(set_aside: Iterable[SetAside]) -> list[Discrepancy]:
+    """Return a record for each file with lines beside its rows that say how its numbers are to be read."""
+    told: dict[tuple[str, str | None], list[SetAside]] = {}
+    for row in set_aside:
+        key = row.reason.key if isinstance(row.reason, Said) else ""
+        if key in _REMARKS | {_BESIDE} and is_about_data(row.text) and not _DATED.search(row.text):
+            told.setdefault((row.place.file, row.place.sheet), []).append(row)
+    return [
+        Discrepancy(
+            Topic.LEFT_OUT,
+            say("compare.told of the data", texts=list(dict.fromkeys(row.text for row in rows))),
+            (),
+            rows[0].place,
+            Severity.ASSUMED,
+        )
+        for rows in told.values()
+    ]
+
+
+def _exceptions(
+    rows: list[tuple[SetAside, tuple[str, ...]]], parts: Collection[str]
+) -> list[tuple[SetAside, tuple[str, ...]]]:
+    """Return the rows that single parts out: of a further file that names most of them, those that say not fitted."""
+    if not _is_beside(rows[0][0]) or 2 * len({ref for _, refs in rows for ref in refs}.intersection(parts)) < len(
+        parts
+    ):
+        return rows
+    return [(row, refs) for row, refs in rows if says_not_fitted(REFERENCE.sub("", row.text))]
+
+
+def _is_beside(row: SetAside) -> bool:
+    return isinstance(row.reason, Said) and row.reason.key == _BESIDE
+
+
 def _spoken_of(row: SetAside, known: Container[str], fitted: Container[str]) -> tuple[str, ...]:
     """Return the parts of which a remark beside a table says something; what is dated is the history of the list."""
     key = row.reason.key if isinstance(row.reason, Said) else ""
-    if key not in _REMARKS | _REPEATED or _DATED.search(row.text):
+    if key not in _REMARKS | _REPEATED | {_BESIDE} or _DATED.search(row.text):
         return ()
     if key in _REPEATED:
         known = fitted
-    refs = tuple(dict.fromkeys(ref for ref in _REFERENCE.findall(row.text) if ref in known))
-    if not refs or sheet_is_not_fitted(row.place.sheet):
+    refs = tuple(dict.fromkeys(ref for ref in REFERENCE.findall(row.text) if ref in known))
+    named = PurePath(row.place.file).stem if key == _BESIDE else row.place.sheet
+    if not refs or sheet_is_not_fitted(named):
         return refs
-    rest = _REFERENCE.sub("", row.text)
+    rest = REFERENCE.sub("", row.text)
+    if key == _BESIDE:
+        return refs if any(map(str.isalpha, rest)) else ()
     return refs if (says_not_fitted(rest) if key in _REPEATED else _WORD.search(rest)) else ()
 
 

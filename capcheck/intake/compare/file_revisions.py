@@ -8,7 +8,8 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables import plain_revision, revisions_in, versions_in
-from capcheck.model import Discrepancy, Note, Topic, say
+from capcheck.lexicon import fold, vocabulary
+from capcheck.model import Discrepancy, Note, Said, SetAside, Topic, say
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -16,6 +17,10 @@ if TYPE_CHECKING:
 
 
 _DATE: Final = pattern(r"(?<!\d)(20\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
+_PROVISIONAL: Final = pattern(lambda: rf"(?<![^\W_]){vocabulary().lines.provisional}(?![^\W_])")
+_BOARD: Final = pattern(lambda: rf"[#;/*\s]*{vocabulary().lines.board_name}\s*[:=：]\s*(?P<name>[^\W\d_].{{1,80}})")
+_OF_A_SHEET: Final = "bom.row of a sheet"
+"""Rows of a sheet that lists no parts: what it says of drafts is the history of the list."""
 _MONTH_DAYS: Final = 31
 
 
@@ -48,13 +53,60 @@ def different_revisions(files: Iterable[str], tables: Sequence[Table]) -> list[D
                 for value, at in named.items()
             ]
             differing.append(Discrepancy(Topic.REVISION, say(key, shown=shown)))
-    return differing
+    return differing + _different_boards(tables)
+
+
+def _different_boards(tables: Sequence[Table]) -> list[Discrepancy]:
+    """Return one record of the boards that lines above the tables name, where no name holds the other."""
+    named: dict[str, str] = {}
+    for table in tables:
+        for _, text in table.preamble:
+            if found := _BOARD.match(fold(text)):
+                named.setdefault(table.file, found["name"])
+    plain = {file: _letters(_without_revisions(name)) for file, name in named.items()}
+    names = sorted({name for name in plain.values() if name}, key=len)
+    if all(name.startswith(names[0]) for name in names):
+        return []
+    shown = [say("compare.named in", value=name.strip(), files=[PurePath(file).name]) for file, name in named.items()]
+    return [Discrepancy(Topic.REVISION, say("compare.board names", shown=shown))]
+
+
+def _without_revisions(name: str) -> str:
+    """Return a name up to the revision behind it."""
+    for revision in revisions_in(name):
+        name = name[: name.rfind(revision)]
+    return name
+
+
+def _letters(text: str) -> str:
+    return "".join(filter(str.isalnum, text))
 
 
 def _shared(named: dict[str, dict[str, None]]) -> bool:
     """Whether all files name one revision in common, besides which some name another, such as their own."""
     files = {file for at in named.values() for file in at}
     return any(set(at) == files for at in named.values())
+
+
+def provisional(files: Iterable[str], tables: Sequence[Table], set_aside: Iterable[SetAside]) -> list[Discrepancy]:
+    """Return one record of the files that say by name, or beside their rows, that they are not to be built from yet."""
+    mentions = [
+        *_mentions(files, tables),
+        *(
+            (row.place.file, row.text)
+            for row in set_aside
+            if not (isinstance(row.reason, Said) and row.reason.key == _OF_A_SHEET)
+        ),
+    ]
+    said = {(file, text): None for file, text in mentions if _PROVISIONAL.search(fold(text.replace("_", " ")))}
+    if not said:
+        return []
+    told = say(
+        "compare.provisional",
+        texts=list(dict.fromkeys(text for _, text in said)),
+        files=list(dict.fromkeys(PurePath(file).name for file, _ in said)),
+    )
+    return [Discrepancy(Topic.REVISION, told)]
 
 
 def dates_apart(files: Iterable[str], tables: Sequence[Table]) -> list[Note]:

@@ -32,8 +32,13 @@ def _date() -> str:
 
 _DATE: Final = pattern(_date)
 _TWO_NUMBERS: Final = pattern(
-    lambda: rf"(?=\S*\d)\S{{4,40}}(?:\s+(?:[/|&]|{vocabulary().lists.choice})\s+|\s*[;\n]\s*)(?=\S*\d)\S{{4,40}}"
+    lambda: (
+        r"(?=\S*\d)\S{4,40}"
+        rf"(?:\s+(?:[/|&]|{vocabulary().lists.choice})\s+|\s*(?:[;\n]|[-=]>|→)\s*)(?=\S*\d)\S{{4,40}}"
+    )
 )
+_QUESTIONED: Final = pattern(r"(?=[^\d\n]{0,100}\d)(?:[^?]{3,100}\?+|\W*\?+\W*[^?]{3,100})")
+"""A number with a question mark before or behind it; one within it may stand for any letter."""
 _LONG_NUMBER: Final = pattern(r"\d{12,}0000")
 _FAILED: Final = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"})
 _MAY_BE_DAMAGED: Final = pattern(lambda: rf"\s*(?:\d|#|{'|'.join(sorted(vocabulary().lines.month.spelt))})")
@@ -72,7 +77,8 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
     for line in lines:
         number = line.part_number
         two = say("compare.two numbers") if line.fitted and _TWO_NUMBERS.fullmatch(fold(number)) else None
-        if how := damage(number) or two:
+        asked = say("compare.questioned") if line.fitted and _QUESTIONED.fullmatch(number.strip()) else None
+        if how := damage(number) or two or asked:
             said = say("compare.damaged number", text=number, damage=how)
             found.append(Discrepancy(Topic.DAMAGED_PART_NUMBER, said, line.refs, line.place, Severity.STOP))
         if how := damage(line.package):

@@ -81,6 +81,9 @@ def _expect_lines(text: str, file: str) -> None:
     """Raise :class:`InputError` for a text with more filled lines, or a longer one, than any list of parts has."""
     if len(text) <= _MOST_ROWS:
         return
+    if (ends := text.count("\n")) >= _MOST_LINES:
+        # As a list, so many lines would take ten times the room of the text.
+        _expect_rows(ends + 1, file)
     lines = text.split("\n")
     longest = max(lines, key=len)
     if len(longest) > _LONGEST_LINE:
@@ -91,8 +94,7 @@ def _expect_lines(text: str, file: str) -> None:
             "send the table alone, with a row for each part",
         )
     if len(lines) > _MOST_ROWS:
-        blank_too = len(lines) > _MOST_LINES
-        _expect_rows(len(lines) if blank_too else sum(1 for line in lines if line.strip(_BLANK)), file)
+        _expect_rows(sum(1 for line in lines if line.strip(_BLANK)), file)
 
 
 def _within_limits(grids: list[Grid]) -> list[Grid]:

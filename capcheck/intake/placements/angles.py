@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
 from capcheck.intake.placements.coordinates import refuse_cells
 from capcheck.intake.tables import TURNED, Columns, Role, Table, code, read_numbers, read_title
-from capcheck.model import Decision, Floats, Note, Topic, say
+from capcheck.model import Decision, Flags, Floats, Note, Topic, say
 from capcheck.values import Place, Problems
 
 _DEGREES: Final = frozenset({"", "°", "deg", "deg.", "degree", "degrees", "grad", "º"})
@@ -66,6 +67,8 @@ def read_rotation(
         )
         decisions = (unread,)
     stated = (columns.units.get(Role.ROTATION) or "").casefold()
+    if {"deg", "rad"} <= set(read_title(table.title(column)).units):
+        decisions += (_two_units(table, table.title(column), stated),)
     if stated.startswith("rad") or distinct - {""} == {"rad"}:
         values = np.degrees(values)
     elif not stated and not distinct - {""} and looks_like_radians(values[codes]):
@@ -85,6 +88,20 @@ def read_rotation(
     return np.asarray(turned[codes], dtype=np.float64), decisions
 
 
+def _two_units(table: Table, title: str, stated: str) -> Decision:
+    """Return the question in which unit the angles are, where a title and the row of units below it name both."""
+    radians = stated.startswith("rad")
+    return Decision(
+        Topic.ROTATION,
+        choice=say("placements.radians" if radians else "placements.degrees"),
+        evidence=say("units.two in a title", title=title),
+        runner_up=say("placements.degrees" if radians else "placements.radians"),
+        settle=say("placements.unit of the angle"),
+        open=True,
+        place=Place(table.file, table.header_row, title, table.sheet),
+    )
+
+
 def looks_like_radians(values: Floats) -> bool:
     """Whether angles make sense only as radians: within a turn, some not whole, those on eighths of a turn."""
     known = values[np.isfinite(values)]
@@ -95,3 +112,27 @@ def looks_like_radians(values: Floats) -> bool:
     whole = known[known == np.round(known)]
     # 3.14 is a quarter turn to two decimals: half a hundredth of slack. Whole numbers other than 0 are degrees.
     return bool((np.abs(eighths - np.round(eighths)) < 0.008).mean() >= 0.5) and not bool(np.any(whole != 0))
+
+
+def blank_angle(
+    table: Table, columns: Columns, rotation: Floats, placed: Flags, refs: Sequence[str]
+) -> Decision | None:
+    """Return that the angle of some parts is unknown, where their rows leave it blank and those of others state one.
+
+    *placed* are the rows of parts to place; *rotation* is NaN where a cell is blank or no angle.
+    """
+    column = columns.index.get(Role.ROTATION)
+    if column is None or not np.isfinite(rotation[placed]).any():
+        return None
+    cells = table.columns[column]
+    rows = [i for i in np.flatnonzero(placed & ~np.isfinite(rotation)).tolist() if not cells[i].strip()]
+    if not rows:
+        return None
+    return Decision(
+        Topic.ROTATION,
+        choice=say("placements.angle unknown", refs=[refs[i] for i in rows]),
+        evidence=say("placements.blank angles"),
+        settle=say("placements.angle in degrees"),
+        open=True,
+        place=Place(table.file, table.row_numbers[rows[0]], table.title(column), table.sheet),
+    )

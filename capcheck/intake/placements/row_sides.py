@@ -57,12 +57,31 @@ def read_side(table: Table, columns: Columns, known: Known) -> tuple[Codes, tupl
     against, asked = against_titles(table, codes)
     if asked is not None:
         return np.where(against, np.int8(Side.UNKNOWN), codes).astype(np.int8), (asked,)
+    contradicted = _against_names(table, known, codes, name=table.title(column))
+    if contradicted is not None:
+        return np.full(len(table), Side.UNKNOWN, dtype=np.int8), (contradicted,)
     numbers = sorted(label for label in labels if label.strip().isdigit())
     if not numbers or titled is None:
         return codes, ()
     meanings = [say("placements.means", label=n, side=str(side)) for n in numbers if (side := sides[n]) is not None]
     choice, evidence = say("placements.numbers of sides", meanings=meanings), say("placements.sides are numbers")
     return codes, (Decision(Topic.SIDE, choice, evidence, place=_place(table)),)
+
+
+def _against_names(table: Table, known: Known, codes: Codes, name: str) -> Decision | None:
+    """Return the question which side holds, where file, sheet or a line above name one and all rows say the other."""
+    stated = set(codes.tolist()) - {int(Side.UNKNOWN)}
+    found = side_from_names(table.file, table.sheet, table.preamble) or known.paired
+    if known.side is not None or found is None or len(stated) != 1 or int(found[0]) in stated:
+        return None
+    return Decision(
+        Topic.SIDE,
+        say("placements.side unknown"),
+        say("sides.against names", told=found[1], title=name, side=str(Side(stated.pop()))),
+        settle='side = "top"',
+        open=True,
+        place=_place(table),
+    )
 
 
 def _by_angle(table: Table, columns: Columns, known: Known) -> tuple[Codes, tuple[Decision, ...]]:

@@ -1,5 +1,6 @@
 """Cells to named columns: headers, column roles, cells read strictly as numbers, references and words."""
 
+from capcheck.intake.tables.about_data import is_about_data as is_about_data
 from capcheck.intake.tables.cells import (
     CellError as CellError,
     ambiguous_cells as ambiguous_cells,
@@ -36,7 +37,7 @@ from capcheck.intake.tables.fitting_remarks import is_turned as is_turned, remar
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
-from capcheck.intake.tables.named_parts import parts_named as parts_named
+from capcheck.intake.tables.named_parts import REFERENCE as REFERENCE, parts_named as parts_named
 from capcheck.intake.tables.open_rows import (
     footnotes_asked as footnotes_asked,
     rows_asked as rows_asked,

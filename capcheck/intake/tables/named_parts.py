@@ -10,6 +10,8 @@ from capcheck.intake.tables.references import expand_references, prefix_of
 from capcheck.lexicon import reference_letters
 from capcheck.values import pattern
 
+REFERENCE: Final = pattern(r"(?<![\w.])[^\W\d_]{1,4}\d{1,5}(?![\w.]\w)(?!\w)")
+"""What may be a reference within a text."""
 _MARKS: Final = pattern(r"^(?:[#;!*\s]|//|--)+")
 """What turns a row into a remark."""
 _PLAIN: Final = pattern(r"[^\W\d_]{1,4}\d{1,5}[^\W\d_]?")

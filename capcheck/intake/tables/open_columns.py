@@ -11,6 +11,7 @@ from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.fitted import ambiguous_nc, is_negative_title, names_variant, says_not_fitted
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
+from capcheck.intake.tables.in_doubt import is_in_doubt
 from capcheck.intake.tables.table import Table
 from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.model import Said, say
@@ -63,7 +64,7 @@ def _differing(texts: Sequence[str], rows: Sequence[int], title: str, *, is_fitt
     if is_fitted:
         # What its cells say is read; blank is open where every other cell says fitted.
         alone = not is_negative_title(title) and set(kinds) == {"", "yes"}
-        return {k for k, kind in enumerate(kinds) if not kind} if alone else set()
+        return {k for k, kind in enumerate(kinds) if is_in_doubt(texts[k]) or (alone and not kind)}
     if title in vocabulary().mountings.surface and set(kinds) == {"yes", "no"}:
         return set()  # An answer for every row says how each part is mounted, and of none that it stays off.
     if names_variant(fold(title)):

@@ -6,11 +6,12 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from capcheck.intake.tables.columns import Columns
+from capcheck.intake.tables.conditional import conditional_rows
 from capcheck.intake.tables.grouping import code
-from capcheck.intake.tables.header_words import Role
+from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.open_columns import columns_asked
 from capcheck.intake.tables.table import Table
-from capcheck.lexicon import fold, vocabulary
+from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.model import Said, say
 from capcheck.values import pattern
 
@@ -18,11 +19,14 @@ _BY_HAND: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().mountings.by_hand
 _NAMES: Final = frozenset({Role.REF, Role.FOOTPRINT, Role.PART_NUMBER, Role.MANUFACTURER, Role.QUANTITY})
 """Columns that hold names and counts: a land pattern for soldering by hand says nothing of how its part is fitted."""
 _SHOWN: Final = 80
+_GREATEST: Final = pattern(r"\W*(?:max(?:imum|imal)?|up to|bis|<|≤)\W{0,3}(\d{2,3})\s?(?:°\s?c|℃|deg\s?c)\W*")
+_COOLEST_OVEN: Final = 200
+"""Degrees Celsius: what may not become as warm goes through no reflow oven; common practice, no source."""
 
 
 def rows_asked(table: Table, columns: Columns) -> dict[int, Said]:
     """Return the rows of which it is open whether they count, by their index, with why."""
-    told = columns_asked(table, columns)
+    told = conditional_rows(table, columns) | columns_asked(table, columns)
     hidden = [at for at in columns.index.values() if at in table.hidden_columns and any(table.columns[at])]
     every = say("tables.hidden columns", titles=[table.title(at) for at in hidden]) if hidden else None
     if every is None and not table.asked:
@@ -45,7 +49,8 @@ def rows_by_hand(table: Table, columns: Columns) -> Mapping[int, str]:
         if at in names:
             continue
         numbers, texts = code(cells)
-        telling = {k: text for k, text in enumerate(texts) if _is_by_hand(text)}
+        remarks = at == columns.index.get(Role.COMMENT) or Concept.COMMENT in read_title(table.title(at)).concepts
+        telling = {k: text for k, text in enumerate(texts) if _is_by_hand(text) or (remarks and _is_too_cool(text))}
         if telling:
             found |= {i: telling[k][:_SHOWN] for i, k in enumerate(numbers.tolist()) if k in telling}
     return found
@@ -58,3 +63,9 @@ def _is_by_hand(text: str) -> bool:
     if text in words.by_hand_alone:
         return True
     return words.by_hand.may_stand_in(folded) and _BY_HAND.search(folded) is not None
+
+
+def _is_too_cool(text: str) -> bool:
+    """Whether a remark bounds the temperature below that of an oven: ``max 85 °C``."""
+    found = _GREATEST.fullmatch(fold(text)) if any(map(str.isdigit, text)) else None
+    return found is not None and int(found[1]) < _COOLEST_OVEN

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from capcheck.intake.tables.header_words import CAMEL
+from capcheck.intake.tables.in_doubt import is_in_doubt
 from capcheck.intake.tables.side_words import label_pairs, named_sides, side_of_word
 from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.model import Codes, Decision, Flags, Said, Side, Topic, say
@@ -43,6 +44,9 @@ def read_side_labels(labels: Iterable[str]) -> dict[str, Side | None]:
         if not label.strip():
             sides[label] = Side.UNKNOWN
             continue
+        if is_in_doubt(label):
+            sides[label] = None
+            continue
         side = side_of_word(label)
         digits = _NUMBER.findall(label)
         if (
@@ -70,6 +74,8 @@ def read_mirror_labels(labels: Iterable[str]) -> dict[str, Side | None]:
 
 def _mirrored(label: str) -> Side | None:
     answers = vocabulary().answers
+    if is_in_doubt(label):
+        return None
     if any(label in words for words in (answers.yes, answers.yes_marks, answers.mirrored)):
         return Side.BOTTOM
     if not label.strip() or any(label in words for words in (answers.no, answers.no_marks, answers.not_mirrored)):

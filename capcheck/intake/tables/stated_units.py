@@ -26,6 +26,8 @@ _STATEMENT: Final = pattern(
     )
 )
 """Before a word, as in ``units in mm``, the "in" is no inch: it is one where the statement ends, or names an angle."""
+_LONGEST: Final = 500
+"""Characters of a line in which its unit is looked for; what goes on is a row, or a page of prose."""
 _UNIT_TITLE: Final = pattern(lambda: rf"(?<![^\W\d_]){vocabulary().lines.unit}")
 _LENGTHS: Final = frozenset({Concept.SIZE, Concept.LENGTH, Concept.WIDTH, Concept.HEIGHT, Concept.POSITION})
 _REMARKS: Final = frozenset(
@@ -69,12 +71,17 @@ def stated_unit(table: Table, columns: Columns, settled: str | None) -> StatedUn
 
 
 def other_unit(table: Table, columns: Columns, unit: str) -> StatedUnit | None:
-    """Return the line beside a table, or the column of units, that states another unit of lengths than *unit*."""
+    """Return what states another unit of lengths than *unit*: a line, a column of units, a row of them below titles."""
     for aside in table.set_aside:
         if isinstance(aside.reason, Said) and aside.reason.key in _REMARKS:
             found = _in_line(aside.place.row or 0, aside.text) or _of_all_lengths(aside.place.row or 0, aside.text)
             if found and found.factor != mm_per()[unit]:
                 return found
+    for role, at in columns.index.items():
+        named = read_title(table.title(at)).units if columns.units.get(role) == unit else ()
+        for other in named:
+            if other in mm_per() and mm_per()[other] != mm_per()[unit]:
+                return StatedUnit(other, say("units.two in a title", title=table.title(at)))
     taken = set(columns.index.values())
     for at in (i for i, title in enumerate(table.header) if i not in taken and _UNIT_TITLE.search(fold(title))):
         for cell in dict.fromkeys(table.columns[at]):
@@ -90,7 +97,7 @@ def _line(row: int, text: str) -> Said:
 
 def _in_line(row: int, text: str) -> StatedUnit | None:
     """Return the unit that a line states in so many words: ``Units: mil``."""
-    folded = fold(text)
+    folded = fold(text[:_LONGEST])
     statement = _STATEMENT.search(folded)
     if statement is None:
         return None

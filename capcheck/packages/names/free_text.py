@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.lexicon import WrittenHeight, heights_in_words, heights_overall
+from capcheck.lexicon import Concept, WrittenHeight, fold, heights_in_words, heights_overall, vocabulary
 from capcheck.model import NOT_ON_THE_SURFACE, Basis, Said, say
 from capcheck.packages.candidate import MEASURED, Candidate, Column, Trust, hull_of, sides
 from capcheck.packages.names.cans import base_of, height_of as can_height
@@ -26,6 +26,18 @@ _CAPACITORS: Final = frozenset(("C", "CP", "CE", "EC"))
 _ROUND: Final = frozenset(("BT", "BAT", "BZ", "LS", "SPK"))
 _COILS: Final = frozenset(("L", "LF", "CH"))
 _ROUND_WORDS: Final = pattern(r"(?<![A-Z])(?:ROUND|DRUM|CYLINDRICAL|CIRCULAR|RUND)(?![A-Z])|Ø|⌀")
+_LONGEST: Final = 500
+_ONE_SIDED: Final = pattern(
+    r"\+\s?([0-9]{1,3}(?:[.,][0-9]{1,3})?)\s?(?:mm)?\s?/\s?[-−–]\s?[0-9]{1,3}(?:[.,][0-9]{1,3})?(?![0-9.,]*[0-9]|\s?[°℃%VvCcKk])"
+)
+_MASS: Final = pattern(
+    lambda: (
+        rf"{vocabulary().titles[Concept.MASS]}[\s:=(.]{{0,4}}(?:ca\.?|approx\.?|max\.?|~|<|<=|≤)?\s?"
+        r"(?P<told>[0-9]{1,4}(?:[.,][0-9]{1,3})?)\s?(?P<unit>k?g)(?![a-z])"
+        r"|(?:^|[,;(])\s*(?P<alone>[1-9][0-9]{1,3}(?:[.,][0-9]{1,3})?)\s?(?P<own>k?g)\s*(?:$|[,;)])"
+    )
+)
+"""A mass with its word, or ten grams and more as a phrase of its own: a sensor's 8 g are an acceleration."""
 _LEAST_CAN_MM: Final = 5.0
 """Least height of an aluminium can; from memory."""
 
@@ -38,7 +50,7 @@ def read_dimensions(text: str, column: Column, ref_prefix: str = "") -> list[Can
     capacitor may be a can's diameter and height.
     """
     prefix = ref_prefix.upper()
-    candidates = _read(text, column, prefix in _CAPACITORS)
+    candidates = _with_mass(_read(text, column, prefix in _CAPACITORS), text, column)
     if prefix in _COILS and _ROUND_WORDS.search(text.upper()):
         return [_lying_on_its_round(c) for c in candidates]
     if prefix in _ROUND:
@@ -71,7 +83,7 @@ def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
         scheme=say("packages.dimensions", read=found.read) if found.read else say("packages.pitch"),
         length=length,
         width=width,
-        height=_made(found.height) if found.height and not _is_pitch(text, found) else None,
+        height=_taller(text, _made(found.height)) if found.height and not _is_pitch(text, found) else None,
         nominal_length=_nominal(found, longest=True) if length else None,
         nominal_width=_nominal(found, longest=False) if length else None,
         span=found.span.interval if found.span else None,
@@ -79,6 +91,27 @@ def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
         notes=note,
     )
     return (_or_can(candidate, found) if capacitor else candidate, *_further(candidate, found))
+
+
+def _with_mass(candidates: tuple[Candidate, ...], text: str, column: Column) -> tuple[Candidate, ...]:
+    """Return the candidates with what the text says that the part weighs; one that states the mass alone, or none."""
+    grams = _grams(text)
+    if grams is None:
+        return candidates
+    mass = Interval.exactly(grams)
+    if candidates:
+        return (replace(candidates[0], mass=mass), *candidates[1:])
+    scheme = say("packages.dimensions", read=(f"{grams:g} g",))
+    return (Candidate(Basis.DECODED, Trust.FREE_TEXT, column, text, scheme=scheme, mass=mass),)
+
+
+@lru_cache(maxsize=8192)
+def _grams(text: str) -> float | None:
+    found = _MASS.search(fold(text[:_LONGEST])) if any(map(str.isdigit, text)) else None
+    if found is None:
+        return None
+    grams = float((found["told"] or found["alone"]).replace(",", "."))
+    return grams * 1000.0 if (found["unit"] or found["own"]) == "kg" else grams
 
 
 def _further(first: Candidate, found: WrittenSizes) -> Iterator[Candidate]:
@@ -175,6 +208,14 @@ def _made(side: WrittenSize) -> Interval:
     most, share = _BODY_TOLERANCE
     around = min(most, share * side.value)
     return side.interval.hull(Interval(round(side.value - around, 4), round(side.value + around, 4)))
+
+
+def _taller(text: str, height: Interval) -> Interval:
+    """Return a height with what a tolerance to one side, ``H=12 +20/-0``, lets it be above; words hold theirs."""
+    more = _ONE_SIDED.search(text)
+    if more is None or heights_in_words(text):
+        return height
+    return Interval(height.low, height.high + float(more[1].replace(",", ".")))
 
 
 def _body(found: WrittenSizes) -> tuple[Interval | None, Interval | None, tuple[Said, ...]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from capcheck.lexicon import fold, vocabulary
@@ -11,6 +12,8 @@ from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
+    import re
+
     from capcheck.model import PartName
 
 _COPPER: Final = pattern(r"(?<![A-Z])(?:PCB COPPER|COPPER ONLY|NO COMPONENT|NOT A (?:COMPONENT|PART))(?![A-Z])")
@@ -28,18 +31,22 @@ _DRILLED: Final = pattern(
     )
 )
 """A co-axial plug and a 3-axial sensor have no axial leads."""
+_JOINED: Final = pattern(
+    lambda: rf"[a-z]{{0,6}}\W{{0,3}}(?:[/&+|]|{vocabulary().lists.conjunction}|{vocabulary().lists.choice})\W{{0,3}}"
+)
 _NOT_ITSELF: Final = pattern(lambda: str(vocabulary().mountings.not_itself))
 
 
 def mountings_said(name: PartName) -> tuple[Candidate, ...]:
-    """Return a candidate that states the mounting alone for each text and each column that says it, texts first.
+    """Return candidates that state the mounting alone for each text and each column that says it, texts first.
 
-    A text that says both (a surface-mount connector with drilled pegs) says nothing, nor does one about another part or
-    another way of soldering: ``THT alternative``, ``through hole reflow``.
+    A text that names both in one breath (``SMT and through-hole``) says both. One that says both elsewhere (a
+    surface-mount connector with drilled pegs) says nothing, nor does one about another part or another way of
+    soldering: ``THT alternative``, ``through hole reflow``.
     """
     texts = (_said_in(column, text) for column, text in texts_of(name))
     columns = (_stated(cell, place) for cell, place in name.mountings)
-    return tuple(said for said in (*texts, *columns) if said is not None)
+    return tuple(chain.from_iterable((*texts, *columns)))
 
 
 def says_no_part(name: PartName) -> bool:
@@ -58,17 +65,31 @@ def speaks_of_itself(text: str) -> bool:
 
 
 @lru_cache(maxsize=4096)
-def _said_in(column: Column, text: str) -> Candidate | None:
+def _said_in(column: Column, text: str) -> tuple[Candidate, ...]:
     if len(text) < len("TH"):
-        return None
+        return ()
     if (bare := _COPPER.search(text.upper())) is not None:
-        return _said(column, text, bare[0], Mounting.NONE)
+        return (_said(column, text, bare[0], Mounting.NONE),)
     folded = fold(text)
     flat, drilled = _SURFACE.search(folded), _DRILLED.search(folded)
+    if flat and drilled:
+        if not _in_one_breath(folded, flat, drilled):
+            return ()
+        # Each with its own words for a text: two meanings of one text would be no two sources.
+        return (
+            _said(column, flat[0].upper(), flat[0].upper(), Mounting.SURFACE),
+            _said(column, drilled[0].upper(), drilled[0].upper(), Mounting.THROUGH_HOLE),
+        )
     found = flat or drilled
-    if found is None or (flat and drilled) or not speaks_of_itself(text):
-        return None
-    return _said(column, text, found[0].upper(), Mounting.SURFACE if flat else Mounting.THROUGH_HOLE)
+    if found is None or not speaks_of_itself(text):
+        return ()
+    return (_said(column, text, found[0].upper(), Mounting.SURFACE if flat else Mounting.THROUGH_HOLE),)
+
+
+def _in_one_breath(folded: str, flat: re.Match[str], drilled: re.Match[str]) -> bool:
+    """Whether nothing but *and*, *or* or a stroke stands between the two: ``SMD/THT``, ``SMT and through-hole``."""
+    first, second = sorted((flat, drilled), key=lambda found: found.start())
+    return _JOINED.fullmatch(folded, first.end(), max(first.end(), second.start())) is not None
 
 
 def _said(column: Column, text: str, words: str, mounting: Mounting) -> Candidate:
@@ -77,17 +98,18 @@ def _said(column: Column, text: str, words: str, mounting: Mounting) -> Candidat
 
 
 @lru_cache(maxsize=4096)
-def _stated(cell: str, place: str) -> Candidate | None:
+def _stated(cell: str, place: str) -> tuple[Candidate, ...]:
     """Return what a cell of a column states: by the whole of it, else by the words in it."""
     words = vocabulary().mountings
     if cell in words.surface_alone or cell in words.surface:
-        mounting = Mounting.SURFACE
-    elif cell in words.drilled_alone or cell in words.drilled:
-        mounting = Mounting.THROUGH_HOLE
-    elif (said := _said_in(Column.STATED, cell)) is not None and said.mounting in _PLACED:
-        mounting = said.mounting
-    else:
-        return None
+        return (_in_column(cell, place, Mounting.SURFACE),)
+    if cell in words.drilled_alone or cell in words.drilled:
+        return (_in_column(cell, place, Mounting.THROUGH_HOLE),)
+    said = [one for one in _said_in(Column.STATED, cell) if one.mounting in _PLACED]
+    return tuple(_in_column(cell if len(said) == 1 else one.text, place, one.mounting) for one in said)
+
+
+def _in_column(cell: str, place: str, mounting: Mounting | None) -> Candidate:
     return Candidate(Basis.STATED, Trust.STATED, Column.STATED, f'{place} "{cell}"', mounting=mounting)
 
 

@@ -8,10 +8,38 @@ from __future__ import annotations
 
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol, cast
+from typing import TYPE_CHECKING, Final, Protocol, cast
 
 if TYPE_CHECKING:
     from capcheck.checking import Report
+
+
+ENDINGS: Final = {
+    "text": (".txt",),
+    "html": (".html", ".htm"),
+    "markdown": (".md",),
+    "csv": (".csv",),
+    "xlsx": (".xlsx",),
+    "svg": (".svg",),
+    "json": (".json",),
+    "sarif": (".sarif",),
+    "junit": (".xml",),
+    "questions": (".md",),
+    "questions-csv": (".csv",),
+    "questions-xlsx": (".xlsx",),
+    "mail": (".txt",),
+    "github": (".txt",),
+    "lines": (".txt",),
+}
+"""The endings of files of each format; an ending that several have names the first of them."""
+ONE_AFTER_ANOTHER: Final = frozenset({"text", "lines", "github"})
+"""The formats of which several reports may follow one another in one stream."""
+
+
+def format_of_ending(ending: str, chosen: str | None = None) -> str | None:
+    """Return the format of files with this ending; the one *chosen* where it is among those that have it."""
+    having = [name for name, endings in ENDINGS.items() if ending.lower() in endings]
+    return chosen if chosen in having else having[0] if having else None
 
 
 class Format(Protocol):

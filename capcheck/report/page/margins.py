@@ -9,8 +9,9 @@ from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
+from capcheck.lexicon import plain_fact
 from capcheck.report.rows_of_findings import RowsOfSubjects
-from capcheck.report.sentences import closest, plain_fact
+from capcheck.report.sentences import closest
 from capcheck.values import NUMBER
 
 _LEAST: Final = -50.0

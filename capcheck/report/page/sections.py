@@ -11,6 +11,7 @@ from msgspec import Struct, field
 
 from capcheck.checking import Report
 from capcheck.engine import FactValue, Finding, TypeTakers
+from capcheck.lexicon import plain_fact
 from capcheck.model import Board
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.picture import drawn_places
@@ -20,7 +21,6 @@ from capcheck.report.sentences import (
     body_in_words,
     is_fact_of_the_shop,
     lacking,
-    plain_fact,
     scope_of,
     why_not,
 )

@@ -5,3 +5,4 @@ from .drawing import (
     two_sides as two_sides,
 )
 from .marked_board import report_svg as report_svg
+from .overlay import Drawn as Drawn, overlay_svg as overlay_svg

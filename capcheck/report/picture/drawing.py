@@ -38,6 +38,7 @@ def board_svg(
     turned: bool | None = None,
     on_marks: Mapping[str, str] | None = None,
     named: Collection[int] = (),
+    remarks: Sequence[str] = (),
     heading: str = "",
 ) -> str:
     """Return the picture of a board as an SVG document.
@@ -48,8 +49,8 @@ def board_svg(
     depends on the board's shape. *edge_strip_mm* draws the strips of the two
     transported edges; *turned* says that the board travels along its y, else the long edge lies along the conveyor.
     *on_marks* maps the names of marks that board.toml states to what a rule says of them; *named* are the rows whose
-    text names their references itself. Rows without a place are counted below the views; *heading* is what a reader
-    must know first. Texts are escaped.
+    text names their references itself. Rows without a place are counted below the views, where *remarks*
+    are said too; *heading* is what a reader must know first. Texts are escaped.
     """
     scene = Scene.of(
         board, dict(marked or {}), grades=grades, numbers=numbers, live=live, on_marks=on_marks, named=named
@@ -68,7 +69,8 @@ def board_svg(
     width = max(2 * gap + scene.width_px + last * step[0], 420.0)
     end = head + scene.height_px + last * step[1]
     # A page around the picture has its own list of objections, remarks and cautions.
-    notes = [] if live else list(_legend(scene, end + 20.0, width, edge_strip_mm if strip else None, heading))
+    said = [] if live else [*_remarks(scene, edge_strip_mm if strip else None), *remarks]
+    notes = [] if live else list(_legend(scene, end + 20.0, width, said, heading))
     height = end + (20.0 if live else 44.0) + 17.0 * len(notes)
     title = ": ".join(filter(None, (heading, f"Board {board.name}" if board.name else "Board")))
     return "\n".join(
@@ -154,16 +156,16 @@ def _view(scene: Scene, side: Side, strips: list[Box], turned: bool | None, plac
                 f' transform="translate({px(place[0])} {px(place[1])})">'
             ),
             f'<text class="head" y="-9">{seen} · {_parts(scene, side)}{_size(scene)}</text>',
-            *_contour(scene, side),
+            *contour_pieces(scene, side),
             *(_strip_piece(scene, side, box) for box in strips),
-            *_circles(scene, side),
+            *circle_pieces(scene, side),
             f'<clipPath id="frame-{side}"><path d="M-9 -9H{frame[0]}V{frame[1]}H-9Z"/></clipPath>',
             f'<g clip-path="url(#frame-{side})">',
             *parts,
             "</g>",
             *(piece for mark in scene.stated if mark.side == side for piece in stated_mark(scene, mark)),
             *labels,
-            _scale_bar(scene),
+            scale_bar(scene),
             *([] if turned is None else [_conveyor(scene, turned=turned)]),
             "</g>",
         ]
@@ -175,19 +177,21 @@ def _in_frame(scene: Scene, row: int) -> bool:
     return bool(scene.frame[0] <= x <= scene.frame[2] and scene.frame[1] <= y <= scene.frame[3])
 
 
-def _contour(scene: Scene, side: Side) -> Iterator[str]:
+def contour_pieces(scene: Scene, side: Side) -> Iterator[str]:
+    """Yield the board's contour with its openings, or the box of the placements where there is none."""
     outline = scene.board.outline
     if outline is None:
         yield _rect(scene, side, scene.box, "nocontour")
         return
     rings = [outline.polygon.exterior, *outline.polygon.interiors]
-    path = " ".join(_closed(scene, side, ring.coords[:-1]) for ring in rings)
+    path = " ".join(closed_path(scene, side, ring.coords[:-1]) for ring in rings)
     css = "board" if doubt(scene.board) is None else "board unsure"
     yield f'<path class="{css}" fill-rule="evenodd" d="{path}"/>'
     yield f'<clipPath id="contour-{side}"><path clip-rule="evenodd" d="{path}"/></clipPath>'
 
 
-def _closed(scene: Scene, side: Side, points: Sequence[Sequence[float]]) -> str:
+def closed_path(scene: Scene, side: Side, points: Sequence[Sequence[float]]) -> str:
+    """Return a ring of points in mm as a path."""
     return "M" + " L".join(point(scene.at(float(p[0]), float(p[1]), side)) for p in points) + " Z"
 
 
@@ -203,7 +207,8 @@ def _rect(scene: Scene, side: Side, box: Box, css: str) -> str:
     return f'<rect class="{css}" x="{px(x)}" y="{px(y)}" width="{px(width)}" height="{px(height)}"/>'
 
 
-def _circles(scene: Scene, side: Side) -> Iterator[str]:
+def circle_pieces(scene: Scene, side: Side) -> Iterator[str]:
+    """Yield the round holes and marks that the outline holds."""
     outline = scene.board.outline
     if outline is None:
         return
@@ -214,7 +219,7 @@ def _circles(scene: Scene, side: Side) -> Iterator[str]:
                 yield f'<circle class="{css}" cx="{px(cx)}" cy="{px(cy)}" r="{px(diameter / 2 * scene.px_per_mm)}"/>'
 
 
-def _scale_bar(scene: Scene) -> str:
+def scale_bar(scene: Scene) -> str:
     """Return a bar of a round length, about a fifth of the view, below the board."""
     wanted = scene.width_px / scene.px_per_mm / 5
     power = 10.0 ** math.floor(math.log10(wanted))
@@ -237,10 +242,10 @@ def _conveyor(scene: Scene, *, turned: bool) -> str:
     return f'<g transform="translate({at}){turn}">{drawn}{word}</g>'
 
 
-def _legend(scene: Scene, top: float, width: float, strip_mm: float | None, heading: str) -> Iterator[str]:
+def _legend(scene: Scene, top: float, width: float, remarks: Sequence[str], heading: str) -> Iterator[str]:
     """Return the lines below the views: the heading, objections by number, what the shapes mean, the cautions."""
     lines = [("note", text) for text in (heading, *_objections(scene)) if text]
-    lines += [("small", text) for text in _remarks(scene, strip_mm)]
+    lines += [("small", text) for text in remarks]
     room = {css: int((width - 56.0) / per_letter) for css, per_letter in (("note", 6.9), ("small", 5.8))}
     lines += [("small", text) for text in wrapped(cautions(), room["small"])]
     for n, (css, text) in enumerate(lines):
@@ -296,8 +301,11 @@ def _remarks(scene: Scene, strip_mm: float | None) -> list[str]:
         found.append("dashed contour: the greatest body possible, around the least")
     if any(has_pin_1_assumed(scene, r) for r in np.flatnonzero(places.is_part).tolist()):
         found.append("open mark: pin 1 or pole, taken to lie left (of many leads: upper left) at 0°; filled: known")
-    if any(not b.oriented and math.isfinite(sum(drawn_sizes(b)[0])) for b in types):
+    open_ = [b for b in types if not b.oriented and math.isfinite(sum(drawn_sizes(b)[0]))]
+    if any(b.longer_taken_along is None for b in open_):
         found.append("where no source says how a body lies at 0°, its long side is drawn along the part's own x")
+    if any(b.longer_taken_along is not None for b in open_):
+        found.append("where only one way leaves neighbours room at nominal size, the long side is drawn that way")
     if scene.left_out:
         found.append(f"far outside and not drawn: {scene.left_out}")
     if scene.unplaced:

@@ -11,7 +11,7 @@ from capcheck.facts import certain_marks, travels
 from capcheck.model import Kind, Side
 from capcheck.report.picture.drawing import board_svg
 from capcheck.report.rows_of_findings import RowsOfSubjects
-from capcheck.report.sentences import VERDICT_WORDS, unanswered
+from capcheck.report.sentences import VERDICT_WORDS, pairs_that_may_touch, unanswered
 
 _ORDER: Final = {"warn": 0, "fail": 1}
 _ON_MARKS: Final = frozenset(
@@ -41,6 +41,7 @@ def report_svg(report: Report) -> str:
         turned=turned,
         on_marks=_stated_marks(report, findings),
         named=named,
+        remarks=list(filter(None, [pairs_that_may_touch(report)])),
         heading=f"{VERDICT_WORDS[report.verdict]}: {unanswered(report)}" if report.unanswered else "",
     )
 

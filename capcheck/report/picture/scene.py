@@ -138,6 +138,8 @@ def drawn_sizes(body: Body) -> tuple[tuple[float, float], tuple[float, float]]:
     if not body.oriented:
         high = (high[0], min(high))
     nominal = (body.nominal_length.value, body.nominal_width.value)
+    if body.longer_taken_along == "y":
+        high, low, nominal = high[::-1], low[::-1], nominal[::-1]
     if all(n.is_known and n.middle > 0 for n in nominal):
         drawn = (nominal[0].middle, nominal[1].middle)
         return drawn, drawn

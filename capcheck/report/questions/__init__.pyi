@@ -12,3 +12,4 @@ from .list_of_questions import (
     questions_table as questions_table,
     row_in_words as row_in_words,
 )
+from .question_types import type_of_rule as type_of_rule

@@ -10,14 +10,15 @@ from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
-from capcheck.lexicon import sentence
+from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Decision, Said, Severity, say
 from capcheck.report.questions.question_types import NOBODY, OTHER, question_types
-from capcheck.report.sentences import base_name, is_fact_of_the_shop, plain_fact, refs_of_types
+from capcheck.report.sentences import bare_pads, base_name, is_fact_of_the_shop, refs_of_types
 from capcheck.values import Place, refs_of_subject, shortened
 
 _PANEL: Final = "panel-from-us"
 _RAILS: Final = "rails-from-us"
+_NOT_IN_BOM: Final = "not-in-bom"
 _PASSES_LINE: Final = "board-passes-line"
 _MISSING: Final = Severity.ASSUMED
 _OF_BALLS: Final = frozenset({"part.ball_diameter", "part.has_balls"})
@@ -95,13 +96,19 @@ def _named(said: Said | str) -> str:
 
 def _discrepancies(report: Report) -> Iterator[Cause]:
     waived = {f.subject.ref for f in report.findings if f.waived and f.subject.kind == "data"}
+    bare = set(bare_pads(report.board))
     for told in report.board.discrepancies:
         if told.about is None and (shortened(told.refs) or told.title) not in waived:
             values = _flat(told.said)
+            type_ = question_types().of_record(told.said, told.topic)
+            # Nothing is bought for bare copper.
+            refs = tuple(ref for ref in told.refs if type_ != _NOT_IN_BOM or ref not in bare)
+            if told.refs and not refs:
+                continue
             yield Cause(
-                question_types().of_record(told.said, told.topic),
+                type_,
                 told.severity,
-                tuple(told.refs),
+                refs,
                 values,
                 _said(told.said),
                 str(values.get("name", "")),
@@ -117,10 +124,17 @@ def _notes(report: Report) -> Iterator[Cause]:
 
 
 def _bodies(report: Report) -> Iterator[Cause]:
+    """Yield a cause for each doubt about a body; about its size only where a check waits for the answer.
+
+    Of a size that can be read in several ways every check takes them all: where each of them passes, nobody need ask.
+    """
     board, known = report.board, question_types()
+    waiting = _waiting(report)
     for index, same in refs_of_types(board).items():
         for said in board.bodies[index].questions if index >= 0 else ():
             type_ = known.said.get(said.key, known.bodies)
+            if type_ == known.bodies and waiting.isdisjoint(same):
+                continue
             yield Cause(type_, _MISSING, tuple(same), _flat(said), said if said.key in known.said else _SIZE)
 
 
@@ -139,8 +153,11 @@ def _missing(report: Report) -> Iterator[Cause]:
 
 
 def _findings(report: Report) -> Iterator[Cause]:
+    waiting, bodies = _waiting(report), question_types().bodies
     for finding in _live(report):
         if finding.undecided or finding.subject.kind == "data":
+            continue
+        if question_types().of_rule(finding.rule) == bodies and finding.subject.ref not in waiting:
             continue
         if report.in_panel is not None and finding.rule == _PASSES_LINE:
             panel = report.in_panel.panel
@@ -152,6 +169,11 @@ def _findings(report: Report) -> Iterator[Cause]:
         type_ = question_types().of_rule(finding.rule)
         if type_ != OTHER or finding.outcome == "fail" or finding.subject.kind != "line":
             yield _of_finding(finding, type_, _group_of(finding), finding.title)
+
+
+def _waiting(report: Report) -> set[str | None]:
+    """Return the references of the parts with an undecided answer."""
+    return {f.subject.ref for f in _live(report) if f.undecided}
 
 
 def _group_of(finding: Finding) -> Severity:

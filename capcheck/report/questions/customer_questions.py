@@ -10,12 +10,13 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.checking import Report
+from capcheck.engine import Finding
 from capcheck.lexicon import Catalogue, customers_catalogue, template_fields
-from capcheck.model import PartName, Said, Severity
+from capcheck.model import Decision, PartName, Said, Severity
 from capcheck.report.questions.causes import Cause, causes
 from capcheck.report.questions.question_types import QuestionType, question_types
 from capcheck.report.sentences import base_name
-from capcheck.values import first_circuit, in_ranges, number_of, shortened
+from capcheck.values import first_circuit, in_ranges, number_of, refs_of_subject, shortened
 
 GROUPS: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
 """In the order in which they are told: we cannot start, we quote on this assumption, advice."""
@@ -108,8 +109,23 @@ class Outlook(Struct, frozen=True):
     count: int
     blocking: int
     first: tuple[Question, ...]
+    refs: frozenset[str]
+    """The parts that the first few name."""
     about: frozenset[str]
     """What the first few are about, as the findings on the data name their subjects."""
+    told: frozenset[tuple[str, str]]
+    """Each type of question with each part of which the first few ask it, or ask more."""
+    readings: frozenset[str]
+    """The types of which the first few leave nothing to ask."""
+
+    def tells(self, finding: Finding) -> bool:
+        """Whether the first few say all of a finding on parts."""
+        ref, type_ = finding.subject.ref, question_types().of_rule(finding.rule)
+        return ref is not None and all((type_, one) in self.told for one in refs_of_subject(ref))
+
+    def settles(self, decision: Decision) -> bool:
+        """Whether the first few ask what a decision leaves open."""
+        return question_types().of_record(decision.choice, decision.topic) in self.readings
 
 
 def outlook_of_questions(report: Report, most: int = 3) -> Outlook:
@@ -117,10 +133,17 @@ def outlook_of_questions(report: Report, most: int = 3) -> Outlook:
     parts = _parts(report)
     gathered = _gathered(report, parts)
     blocking = [one for one in gathered if one.group is GROUPS[0]]
-    catalogue = customers_catalogue() if blocking else None
-    first = tuple(_worded(one, catalogue, parts) for one in blocking[:most]) if catalogue else ()
-    about = frozenset(shortened(cause.refs) for one in blocking[:most] for cause in one.causes if cause.refs)
-    return Outlook(len(gathered), len(blocking), first, about)
+    catalogue, shown = customers_catalogue() if blocking else None, blocking[:most]
+    types = [(one, type_) for one in shown for type_ in (one.type, *_type(one.type).covers)]
+    return Outlook(
+        count=len(gathered),
+        blocking=len(blocking),
+        first=tuple(_worded(one, catalogue, parts) for one in shown) if catalogue else (),
+        refs=frozenset(ref for one in shown for ref in one.refs),
+        about=frozenset(shortened(cause.refs) for one in shown for cause in one.causes if cause.refs),
+        told=frozenset((type_, ref) for one, type_ in types for ref in one.refs),
+        readings=frozenset(type_ for _, type_ in types) - {one.type for one in gathered if one not in shown},
+    )
 
 
 def _parts(report: Report) -> _Parts:
@@ -213,15 +236,16 @@ def _worded(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> Questio
     }
     # What is assumed as a rule stops the order where it is a guess.
     waits = gathered.group is Severity.STOP and kind.group is None
+    ask, where = catalogue.filled(wording.ask, values), "" if rows else _where(gathered.causes, catalogue)
     return Question(
         gathered.key,
         gathered.group,
-        catalogue.filled(wording.ask, values),
+        ask,
         tuple(filter(None, (catalogue.filled(box, values) for box in wording.boxes if _has_all(box, values)))),
         catalogue.paper["waiting"] if waits else catalogue.filled(wording.otherwise, values),
         () if rows else tuple(in_ranges(refs)),
         rows,
-        "" if rows else _where(gathered.causes, catalogue),
+        where if where not in ask else "",
     )
 
 

@@ -78,3 +78,8 @@ class QuestionTypes(Struct, frozen=True, forbid_unknown_fields=True):
 def question_types() -> QuestionTypes:
     """Return the table."""
     return msgspec.convert(tomli.loads(_TABLE.read_text(encoding="utf-8")), QuestionTypes)
+
+
+def type_of_rule(rule: str) -> str:
+    """Return the type of question to which a rule leads that is decided and does not pass."""
+    return question_types().of_rule(rule)

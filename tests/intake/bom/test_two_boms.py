@@ -109,6 +109,7 @@ def test_lists_that_agree_are_no_question(request, given, names):
     package = request.getfixturevalue(given)(dict.fromkeys(names, U1))
     assert asked(package) == set()
     assert len(package.bom) == 4
+    assert not [d for d in package.decisions if d.topic == "BOM" and (d.runner_up or "None" in str(d.settle))]
 
 
 def test_board_toml_settles_which_list_counts(sheets):

@@ -69,3 +69,36 @@ def test_dates_more_than_a_month_apart_are_a_note(read):
     (note,) = dated("2025-03-01", "20250611")
     assert "p.csv 2025-03-01, b_20250611.csv 2025-06-11" in sentence(note.said)
     assert dated("2025-03-01", "20250330") == []
+
+
+@pytest.mark.parametrize(
+    ("above", "above_bom"),
+    [
+        ("Board: PUMP-1 Rev A\n", "Board: FAN-7 Rev A\n"),
+        ("# Project: lamp\n", "Project name = heater\n"),
+        ("Projekt: Lampe\n", "Projekt: Heizung\n"),
+        ("製品名：ポンプ\n", "製品名：送風機\n"),
+    ],
+)
+def test_files_that_name_two_boards_are_one_question(read, above, above_bom):
+    (found,) = revisions(read("places.csv", "list.csv", above, above_bom))
+    assert "different boards" in sentence(found.said)
+
+
+@pytest.mark.parametrize(
+    ("above", "above_bom"),
+    [
+        ("Board: PUMP-1 Rev A\n", "Board: Pump 1\n"),
+        ("Project: lamp\n", "Project: lamp.prj\n"),
+        ("Project: lamp\n", "Author: heater\n"),
+        ("Project: lamp\n", ""),
+        ("Board: 100 x 80 mm\n", "Board: lamp\n"),
+    ],
+)
+def test_one_board_in_two_spellings_is_no_question(read, above, above_bom):
+    assert revisions(read("places.csv", "list.csv", above, above_bom)) == []
+
+
+def test_two_revisions_of_one_board_are_not_two_boards(read):
+    (found,) = revisions(read("places.csv", "list.csv", "Board: PUMPA Rev A\n", "Board: PUMPA Rev B\n"))
+    assert "different revisions" in sentence(found.said)

@@ -46,3 +46,54 @@ def test_a_heading_of_the_other_side_puts_the_rows_below_it_in_question(board):
     found = board("Side", "top", "top", "Bottom side,,,,,\n")
     assert found.placements.side.tolist() == [Side.TOP, Side.UNKNOWN]
     assert any(d.topic is Topic.SIDE and d.open for d in found.decisions)
+
+
+def placed(tmp_path, name, cells, above=""):
+    rows = "".join(f"R{i},{10 * i},20,0,{side},0603\n" for i, side in enumerate(cells, 1))
+    (tmp_path / name).write_text(f"{above}Ref,X (mm),Y (mm),Rot,Side,Package\n{rows}", encoding="utf-8")
+    found = read_board(tmp_path)
+    return found.placements.side.tolist(), [d for d in found.decisions if d.topic is Topic.SIDE and d.open]
+
+
+@pytest.mark.parametrize(
+    ("name", "above", "cells"),
+    [
+        ("pump_bottom.csv", "", ["top", "top"]),
+        ("pump-top.csv", "", ["B", "B", ""]),
+        ("Unterseite.csv", "", ["oben", "oben"]),
+        ("places.csv", "Side: bottom\n", ["top", "top"]),
+    ],
+)
+def test_names_of_the_other_side_than_every_row_leave_it_open(tmp_path, name, above, cells):
+    sides, asked = placed(tmp_path, name, cells, above)
+    assert set(sides) == {Side.UNKNOWN}
+    assert asked
+
+
+@pytest.mark.parametrize(
+    ("name", "cells"),
+    [
+        ("pump_bottom.csv", ["bottom", "bottom"]),
+        ("pump_bottom.csv", ["bottom", "top"]),
+        ("pump_top_and_bottom.csv", ["top", "top"]),
+        ("pump.csv", ["bottom", "bottom"]),
+    ],
+)
+def test_names_that_go_with_the_rows_are_no_question(tmp_path, name, cells):
+    sides, asked = placed(tmp_path, name, cells)
+    assert Side.UNKNOWN not in sides
+    assert not asked
+
+
+@pytest.mark.parametrize("cell", ["top?", "top ?", "bottom (tbc)", "oben, unklar", "T?", "1?"])
+def test_a_side_with_a_question_mark_is_open(board, cell):
+    assert board("Side", "top", cell).placements.side.tolist() == [Side.TOP, Side.UNKNOWN]
+
+
+@pytest.mark.parametrize("cell", ["yes?", "y ?", "ja (unklar)", "no, tbc"])
+def test_a_cell_in_doubt_below_what_is_fitted_is_asked_about(tmp_path, cell):
+    (tmp_path / "placements.csv").write_text(
+        f'Ref,X,Y,Rot,Side,Package,Fitted\nR1,1,2,0,top,0603,yes\nR2,8,2,0,top,0603,"{cell}"\n'
+    )
+    found = read_board(tmp_path)
+    assert [d.refs for d in found.discrepancies if d.topic is Topic.ROW_IN_QUESTION] == [("R2",)]

@@ -132,3 +132,47 @@ def test_any_size_written_out_is_read_back(one, other, high):
 @given(st.text(max_size=60))
 def test_no_text_breaks_the_reader(text):
     read_dimensions(text, Column.DESCRIPTION)
+
+
+# Arithmetic on what the texts state.
+@pytest.mark.parametrize(
+    ("text", "high"),
+    [
+        ("Hmax 12 +20/-0", 32.0),
+        ("height 12 mm +20/-0", 32.0),
+        ("height 12 mm (+2/-0)", 14.0),
+        ("height 12 -0/+20 mm", 32.0),
+        ("height 12 mm ±3", 15.0),
+        ("height 10 mm ±10%", 11.0),
+        ("10 x 10 mm, H=12 +20/-0 mm", 32.2),
+    ],
+)
+def test_a_tolerance_behind_a_height_makes_it_taller(text, high):
+    assert max(reading.height.high for reading in read_dimensions(text, Column.DESCRIPTION)) == pytest.approx(high)
+
+
+@pytest.mark.parametrize("text", ["height 12 mm, +85 °C", "height 12 mm -40/+85°C", "height 12 mm"])
+def test_a_temperature_behind_a_height_is_no_tolerance(text):
+    """Invented heights, with the 0.2 mm that a text leaves."""
+    (reading,) = read_dimensions(text, Column.DESCRIPTION)
+    assert reading.height.high < 12.3
+
+
+# Invented masses.
+@pytest.mark.parametrize(
+    ("text", "grams"),
+    [
+        ("weight 210 g", 210),
+        ("relay, 210 g", 210),
+        ("10 x 10 x 5 mm, 210 g", 210),
+        ("Gewicht: 0,2 kg", 200),
+        ("poids 35 g", 35),
+    ],
+)
+def test_what_a_text_says_that_a_part_weighs_is_read(text, grams):
+    assert read_dimensions(text, Column.DESCRIPTION)[0].mass.high == grams
+
+
+@pytest.mark.parametrize("text", ["accelerometer ±16 g", "sensor 8g", "sensor, 200 g peak", "4.7k, 5%"])
+def test_an_acceleration_is_no_mass(text):
+    assert all(reading.mass is None for reading in read_dimensions(text, Column.DESCRIPTION))

@@ -46,12 +46,36 @@ def test_a_word_settles_the_mounting_of_an_unknown_family(fields, mounting):
         {"value": ""},
         {"description": "co-axial socket"},
         {"description": "3-axial sensor"},
-        {"mountings": (("SMD/THT", "bom.csv:3"),)},
         {"mountings": (("yes", "bom.csv:3"),)},
     ],
 )
 def test_nothing_is_said_without_one_clear_word(fields):
     assert not mountings_said(PartName(**fields))
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "SMT and through-hole",
+        "SMD/THT",
+        "THT or SMD",
+        "SMD + THT",
+        "SMD und bedrahtet",
+        "surface mounted & through hole",
+    ],
+)
+@pytest.mark.parametrize("footprint", ["QK77", "SOIC-8"])
+def test_both_in_one_breath_leave_the_mounting_open(said, footprint):
+    for texts in ({"description": f"relay, {said}"}, {"mountings": ((said, "bom.csv:3"),)}):
+        (body,) = bodies_of([PartName(footprint=footprint, **texts)])
+        assert body.mounting is None
+        assert body.conflicts
+
+
+@pytest.mark.parametrize("text", ["SMD connector with through hole pegs", "connector SMT, through-hole pegs"])
+def test_pegs_do_not_contradict_a_name(text):
+    (body,) = bodies_of([PartName(footprint="SOIC-8", description=text)])
+    assert body.mounting == "surface"
 
 
 def test_two_texts_that_contradict_each_other_leave_the_mounting_open():

@@ -104,6 +104,18 @@ def test_bodies_are_to_scale_and_turned_counter_clockwise():
     assert "rotate(-30)" in next(g for g in root.iter(f"{SVG}g") if body in list(g)).get("transform")
 
 
+@pytest.mark.parametrize(("taken", "share", "said"), [(None, 2.0, "no source says"), ("y", 0.5, "at nominal size")])
+def test_a_body_is_drawn_along_the_axis_that_its_neighbours_leave(taken, share, said):
+    chip = replace(CHIP, oriented=False, longer_taken_along=taken)
+    root = read(board_svg(board([("C1", 20, 20, 0, 0, 0, 0)], bodies=(chip,)), remarks=["2 pairs may touch"]))
+    body = of_class(root, "body")[0]
+    assert float(body.get("width")) / float(body.get("height")) == pytest.approx(share, rel=0.01)
+    notes = [e.text for e in of_class(root, "small")]
+    assert len([note for note in notes if "long side" in note]) == 1
+    assert any(said in note for note in notes)
+    assert "2 pairs may touch" in notes
+
+
 def test_an_unknown_size_has_its_own_shape_and_a_vague_one_shows_both_bounds():
     root = read(board_svg(board([("U1", 20, 20, 0, 0, 0, 2), ("U2", 30, 30, 0, 0, 0, 1)])))
     assert [u.get("href") for u in root.iter(f"{SVG}use")] == ["#unknown"]

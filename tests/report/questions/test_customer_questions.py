@@ -43,6 +43,17 @@ def asked(tmp_path, shop):
 ROWS = ["R1,10,10,0,top,10k,0805", "R2,14,10,0,top,10k,0805", "U1,30,20,90,top,W-7,SOIC-8"]
 
 
+def test_a_size_in_doubt_is_asked_only_where_a_check_waits_for_it(asked):
+    # SOT-23 is 2.9 × 1.3 mm and SC-59 2.9 × 1.5 to 1.7 mm (JEDEC TO-236, JEITA SC-59A): heads of this line take both.
+    found = asked(["Q1,10,10,0,top,W-8,SOT-23-3", *ROWS])
+    assert "Q1" not in {ref for row in getattr(found.get("body-size"), "rows", ()) for ref in row.refs}
+
+
+def test_a_land_that_takes_no_part_is_not_asked_for_its_part_number(asked):
+    found = asked([*ROWS, "P1,50,20,0,top,,POGO_LANDPAD"], ["R1,1,W-1,10k", "U1,1,W-7,"])
+    assert [ref for row in found["not-in-bom"].rows for ref in row.refs] == ["R2"]
+
+
 def test_pin_one_is_asked_and_what_is_done_until_then_is_told(asked):
     question = asked(ROWS)["pin-one"]
     assert question.refs == ("U1",)

@@ -111,7 +111,9 @@ def _readings(number: str, cell: str, column: Column, ref_prefix: str, kind: str
             by_suffix.setdefault(suffixed[0], []).append(suffixed[1])
     found = by_scheme or (by_suffix[min(by_suffix)] if by_suffix else [])
     if _differ(found):
-        question = say("packages.one of several outlines", text=number, names=list(filter(None, map(_called, found))))
+        names = list(dict.fromkeys(filter(None, map(_called, found))))
+        key = "packages.one of several outlines" if len(names) > 1 else "packages.one of several sizes"
+        question = say(key, text=number, names=names)
         return hull_of(tuple(found), found[0].scheme, question)
     return found[0] if found else None
 

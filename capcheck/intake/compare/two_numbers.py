@@ -1,0 +1,108 @@
+"""Part numbers that the placements state too, and that are not those of the BOM."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import takewhile
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from msgspec import Struct
+
+from capcheck.intake.placements import with_starts
+from capcheck.intake.tables import Role, group, says_not_fitted
+from capcheck.lexicon import fold
+from capcheck.model import BomLine, Discrepancy, Flags, Ints, Said, Topic, say
+from capcheck.values import Place, pattern
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from capcheck.intake.placements import PlacementColumns
+
+_BETWEEN: Final = pattern(r"[\s/|,;&()_]+")
+_ALIKE: Final = 0.5
+"""The share of the shorter of two numbers with which both begin, where the two are of one scheme: from practice."""
+_SHORTEST: Final = 3
+_JOINT: Final = "_"
+
+
+class _Pair(Struct, frozen=True):
+    """The number of a BOM line, and another that placements state for the references of that line."""
+
+    refs: list[str]
+    placed: str
+    listed: str
+    place: Place
+
+    @property
+    def said(self) -> Said:
+        return say(
+            "compare.one against another", refs=self.refs, placed=self.placed, listed=self.listed, place=self.place
+        )
+
+
+def different_numbers(
+    files: Sequence[PlacementColumns], bom_line: Ints, fitted: Flags, lines: Sequence[BomLine]
+) -> list[Discrepancy]:
+    """Return one record of all fitted parts whose part number in the placements is another than on their BOM line.
+
+    Where a file's numbers agree nowhere with the BOM's they are of another kind, such as those of a stock: then only
+    what begins alike is asked about. *bom_line* and *fitted* run over all files' rows.
+    """
+    found: list[_Pair] = []
+    for file, start in with_starts(files):
+        if Role.PART_NUMBER in file.texts and len(file):
+            rows = slice(start, start + len(file))
+            pairs = list(_compared(file, bom_line[rows], fitted[rows], lines))
+            apart = [pair for pair in pairs if not _same(pair.placed, pair.listed)]
+            one_kind = 2 * len(apart) <= len(pairs)
+            found += [pair for pair in apart if one_kind or _alike(pair.placed, pair.listed)]
+    if not found:
+        return []
+    said = say("compare.two part numbers", shown=[pair.said for pair in found])
+    return [Discrepancy(Topic.TWO_VALUES, said, tuple(ref for pair in found for ref in pair.refs), found[0].place)]
+
+
+def _compared(file: PlacementColumns, bom_line: Ints, fitted: Flags, lines: Sequence[BomLine]) -> Iterator[_Pair]:
+    codes, texts = file.texts[Role.PART_NUMBER]
+    groups, leaders = group([codes, bom_line])
+    for k, i in enumerate(leaders.tolist()):
+        number = int(bom_line[i])
+        if number < 0:
+            continue
+        placed, listed = texts[int(codes[i])], lines[number].part_number
+        if not (_plain(placed) and _plain(listed)) or says_not_fitted(placed) or _composed(file, i, placed):
+            continue
+        refs = [file.ref[j] for j in np.flatnonzero((groups == k) & fitted).tolist()]
+        if refs:
+            yield _Pair(refs, placed, listed, Place(lines[number].file, lines[number].row))
+
+
+def _composed(file: PlacementColumns, i: int, number: str) -> bool:
+    """Whether a number is put together from the row's footprint or value, as some programs write it."""
+    own = [file.text(role, i) for role in (Role.FOOTPRINT, Role.VALUE)]
+    return _JOINT in number and any(
+        part and _plain(part) in _plain(number) for text in own for part in (text, *text.split(_JOINT)[:1])
+    )
+
+
+def _plain(number: str) -> str:
+    """Return a number's letters and digits, which are what two spellings of it share."""
+    return "".join(filter(str.isalnum, fold(number)))
+
+
+def _same(one: str, two: str) -> bool:
+    """Whether two cells state one number, or one of them several with that of the other among them."""
+    return not _words(one).isdisjoint(_words(two))
+
+
+def _words(number: str) -> set[str]:
+    """Return a cell whole and each of its words that may be a number by itself."""
+    return {_plain(number), *(word for word in map(_plain, _BETWEEN.split(number)) if len(word) > _SHORTEST)}
+
+
+def _alike(one: str, two: str) -> bool:
+    first, second = _plain(one), _plain(two)
+    begin = takewhile(bool, (a == b for a, b in zip(first, second, strict=False)))
+    return sum(begin) >= max(_SHORTEST, _ALIKE * min(len(first), len(second)))

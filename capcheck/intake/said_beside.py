@@ -1,0 +1,42 @@
+"""What a folder's further files say of references: texts, and tables that are neither placements nor a BOM."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import chain
+from pathlib import Path
+from typing import Final
+
+from capcheck.intake.files import Decoded, open_file
+from capcheck.intake.tables import REFERENCE, Recognised, is_about_data
+from capcheck.model import SetAside, say
+from capcheck.values import InputError, Place
+
+_MOST_BYTES: Final = 64_000
+_MOST_LINES: Final = 2000
+_LONGEST: Final = 200
+
+
+def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Path]) -> tuple[SetAside, ...]:
+    """Return the rows that name a reference, or say how the data are to be read, in tables not used and in *texts*."""
+    tabled = (
+        SetAside(row.place, say("find.beside the lists"), row.text)
+        for table in chain.from_iterable(unused.values())
+        for row in (*table.table.set_aside, *table.table.left_out(say("find.beside the lists")))
+    )
+    return tuple(
+        row for row in chain(tabled, *map(_lines, texts)) if REFERENCE.search(row.text) or is_about_data(row.text)
+    )
+
+
+def _lines(file: Path) -> Iterator[SetAside]:
+    """Yield the lines of a short text; nothing of another file, or of one that cannot be read."""
+    try:
+        if file.stat().st_size > _MOST_BYTES:
+            return
+        opened = open_file(str(file))
+    except (InputError, OSError):
+        return
+    if isinstance(opened, Decoded):
+        for row, line in enumerate(opened.text.split("\n")[:_MOST_LINES], 1):
+            yield SetAside(Place(str(file), row), say("find.beside the lists"), " ".join(line[:_LONGEST].split()))

@@ -1,0 +1,37 @@
+"""Whether a line beside a list says how its numbers are to be read: *bottom side mirrored*, *coordinates of the panel*.
+
+What every list says, such as angles counter-clockwise or an origin at the lower left, is no such remark.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from capcheck.lexicon import fold, vocabulary
+from capcheck.values import pattern
+
+_ORDINARY: Final = pattern(lambda: str(vocabulary().remarks.ordinary))
+_ABOUT: Final = pattern(
+    lambda: rf"(?:{vocabulary().remarks.on_data})(?![\W_]{{0,3}}{vocabulary().remarks.corner})|{_panel()}"
+)
+_DENIED: Final = pattern(
+    lambda: (
+        rf"[:=]\s*(?:0|{vocabulary().answers.no}|{vocabulary().answers.not_mirrored}|{vocabulary().answers.unstated})\W*$"
+    )
+)
+_LONGEST: Final = 200
+
+
+def _panel() -> str:
+    """Return a pattern for a panel with its count of boards beside it: ``Panel 2x2``, ``4 up panel``."""
+    return rf"{vocabulary().remarks.panel}\W{{0,3}}\d{{1,2}}\s*[x×*]\s*\d{{1,2}}(?!\d|[.,]\d)"
+
+
+def is_about_data(text: str) -> bool:
+    """Whether a line says of the list beside it that its coordinates, angles, sides or sizes mean something special."""
+    if not any(map(str.isalpha, text)) or len(text) > _LONGEST:
+        return False
+    folded, words = fold(text), vocabulary().remarks
+    if not (words.on_data.may_stand_in(folded) or words.panel.may_stand_in(folded)) or _DENIED.search(folded):
+        return False
+    return _ABOUT.search(_ORDINARY.sub(" ", folded)) is not None

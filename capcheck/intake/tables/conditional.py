@@ -1,0 +1,76 @@
+"""Texts that make the part of their row an option: *option B only*, *if needed*, *entfällt*, ``~~struck out~~``."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from capcheck.intake.tables.columns import Columns
+from capcheck.intake.tables.grouping import code
+from capcheck.intake.tables.header_words import Role, read_title
+from capcheck.intake.tables.in_doubt import is_in_doubt
+from capcheck.intake.tables.table import Table
+from capcheck.lexicon import Concept, fold, vocabulary
+from capcheck.model import Said, say
+from capcheck.values import pattern
+
+_SAYING: Final = (Role.VALUE, Role.DESCRIPTION, Role.COMMENT)
+_STRUCK: Final = pattern(r"~~[^~]{1,200}~~|<(?:s|del|strike)>")
+_CONDITION: Final = pattern(lambda: str(vocabulary().fitted.conditional))
+_ONLY: Final = pattern(
+    lambda: (
+        rf"{vocabulary().fitted.only}.{{0,20}}{_variants()}"
+        rf"|{_variants()}\s*(?:[\w.]{{1,4}}(?:\W{{1,3}}[\w.]{{1,4}}){{0,3}})?\s*{vocabulary().fitted.only}"
+    )
+)
+_STATUS: Final = pattern(lambda: rf"\W*(?:{vocabulary().fitted.questioned}|{_variants()})(?:\W{{1,3}}[\w.]{{1,2}})?\W*")
+"""A remark of its own, with at most the letter of a variant behind it."""
+_BETWEEN: Final = pattern(r"[,;|\n]|\s[-–—]\s")
+_IN_BRACKETS: Final = pattern(r"[(\[{]([^()\[\]{}]{1,60})[)\]}]")
+_LONGEST: Final = 300
+_SHOWN: Final = 80
+
+
+def _variants() -> str:
+    fitted = vocabulary().fitted
+    return f"(?:{fitted.variants}|{fitted.builds})"
+
+
+def conditional_rows(table: Table, columns: Columns) -> dict[int, Said]:
+    """Return the rows of which a text says that their part is fitted in some cases only, with why."""
+    found: dict[int, Said] = {}
+    for at, remarks in _columns_of_texts(table, columns).items():
+        numbers, texts = code(table.columns[at])
+        asked = {k for k, text in enumerate(texts) if text and _is_conditional(text[:_LONGEST], remarks=remarks)}
+        for i, k in enumerate(numbers.tolist()) if asked else ():
+            if k in asked and i not in found:
+                found[i] = say("tables.conditional", text=texts[k].strip()[:_SHOWN])
+    return found
+
+
+def _columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:
+    """Return the columns in which a row may say so, and which of them hold remarks on the row."""
+    found = {columns.index[role]: role is Role.COMMENT for role in _SAYING if role in columns.index}
+    taken = set(columns.index.values())
+    for at, title in enumerate(table.header[: len(table.columns)]):
+        if at not in taken and Concept.COMMENT in read_title(title).concepts:
+            found[at] = True
+    comments = columns.index.get(Role.COMMENT)
+    if comments is not None and Role.VALUE not in columns.index:
+        found[comments] = False  # Where no column holds values, comments are what parts are called.
+    return found
+
+
+def _is_conditional(text: str, *, remarks: bool) -> bool:
+    if remarks and len(text) <= _SHOWN and is_in_doubt(text):
+        return True
+    if not any(map(str.isalpha, text)):
+        return False
+    if _STRUCK.search(text):
+        return True
+    folded, words = fold(text), vocabulary().fitted
+    if words.conditional.may_stand_in(folded) and _CONDITION.search(folded):
+        return True
+    if words.only.may_stand_in(folded) and _ONLY.search(folded):
+        return True
+    status = words.questioned.may_stand_in(folded) or words.variants.may_stand_in(folded)
+    return status and any(map(_STATUS.fullmatch, (*_BETWEEN.split(folded), *_IN_BRACKETS.findall(folded))))

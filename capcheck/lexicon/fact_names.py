@@ -1,0 +1,24 @@
+"""The names of facts as words for a reader."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+_WORDS: Final[Mapping[str, str]] = {
+    "board.panel_fiducials": "fiducials on the panel's rails",
+    "passage.tallest_below": "height of the tallest part underneath",
+    "part.hanging_load": "mass over the area of the joints",
+    "passing.leading_distance": "distance to the leading edge",
+    "line.takes_one_way": "whether one way round suits all machines",
+    "transport.leading_straight": "how straight the leading edge is",
+    "transport.notch": "gaps in the conveyor edge",
+    "transport.stop_cutout": "cut-out at the leading edge",
+    "transport.takes_spread": "size of the board",
+}
+"""Facts whose names are no words of the trade."""
+
+
+def plain_fact(fact: str) -> str:
+    """Return the name of a fact without its scope, in words: ``lead style``."""
+    return _WORDS.get(fact) or fact.split(".", 1)[-1].replace("_", " ")

@@ -1,0 +1,62 @@
+"""Two revisions compared, for the desk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from capcheck.lexicon import cautions
+from capcheck.report.revisions.causes import (
+    Section,
+    data_sections,
+    finding_sections,
+    gap_lines,
+    headline,
+    uncertain_lines,
+)
+from capcheck.report.styled_lines import ALL, Line, wrapped
+from capcheck.revisions import Comparison
+from capcheck.values import visible
+
+_MOST_LINES = 12
+_MOST_REFS = 8
+
+
+def styled_difference(comparison: Comparison, *, width: int, full: bool) -> list[Line]:
+    """Return the lines: what changed in the data, what that stands on, then the findings. The last line counts them."""
+    return [Line(visible(line.text), line.style) for line in _lines(comparison, width, full=full)]
+
+
+def _lines(comparison: Comparison, width: int, *, full: bool) -> Iterator[Line]:
+    most = ALL if full else _MOST_LINES
+    old, new, data = comparison.old, comparison.new, comparison.data
+    yield Line(next((r.board.name for r in (new, old) if r.board is not None), "Board"), "head")
+    yield from (Line(text) for text in wrapped(f"{old.name} → {new.name}", width, "  ", "    "))
+    yield from (Line(text) for text in wrapped(headline(comparison), width, "  ", "    "))
+    yield Line("")
+    for section in [] if data is None else data_sections(data):
+        yield from _section(section, width, most)
+    for title, lines in (
+        ("Stands on inference", [] if data is None else uncertain_lines(data)),
+        ("Not compared, or not like with like", gap_lines(comparison)),
+    ):
+        if lines:
+            yield Line(title, "head")
+            yield from (Line(text) for line in lines for text in wrapped(line, width, "  ", "    "))
+            yield Line("")
+    for section in finding_sections(comparison, full=full):
+        yield from _section(section, width, most)
+    yield from (Line(text, "dim") for text in wrapped(cautions(), width))
+    found = comparison.findings
+    counts = {"new": found.new, "worse": found.worse, "gone": found.gone, "unchanged": found.unchanged}
+    yield Line(", ".join(f"{len(listed)} {name}" for name, listed in counts.items()))
+
+
+def _section(section: Section, width: int, most: int) -> Iterator[Line]:
+    yield Line(section.title, "head")
+    refs = ALL if most == ALL else _MOST_REFS
+    for cause in section.causes[:most]:
+        head = f"  {cause.outcome:9}  {cause.rule}  " if cause.outcome else "  "
+        yield from (Line(text, cause.outcome) for text in wrapped(cause.told(refs), width, head, "    "))
+    if (left := len(section.causes) - most) > 0:
+        yield Line(f"  and {left} more (--full shows all)", "dim")
+    yield Line("")

@@ -1,0 +1,101 @@
+"""What is undecided as rows of the first screen: one for each kind of datum that parts lack, then the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import Final
+
+from capcheck.lexicon import plain_fact
+from capcheck.report.groups import Gap
+from capcheck.report.sentences import is_fact_of_the_shop, vague_and_unknown
+from capcheck.values import counted, shortened
+
+MOST_ROWS: Final = 8
+_MOST_TYPES: Final = 5
+_MOST_REFS: Final = 6
+_LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
+    ("whether it is a part", frozenset({"part.is_part"})),
+    ("nothing known", frozenset({"part.mounting", "part.length"})),
+    ("how mounted", frozenset({"part.mounting"})),
+    ("size", frozenset({"part.length"})),
+    ("size", frozenset({"part.width"})),
+    ("size", frozenset({"part.nominal_length"})),
+    ("height", frozenset({"part.height"})),
+    ("balls", frozenset({"part.ball_diameter"})),
+    ("pitch or leads", frozenset({"part.pitch"})),
+    ("pitch or leads", frozenset({"part.lead_width"})),
+    ("pitch or leads", frozenset({"part.lead_style"})),
+    ("packaging", frozenset({"part.supply"})),
+    ("position", frozenset({"part.located"})),
+    ("distance to the board's edge", frozenset({"part.contour_distance"})),
+    ("distance to the conveyor edges", frozenset({"passing.edge_distance"})),
+    ("distance to the leading edge", frozenset({"passing.leading_distance"})),
+    ("mass, for hanging through a second reflow", frozenset({"part.hanging_load"})),
+)
+"""What a part lacks, in a word: the first of these whose facts are all missing."""
+
+
+def is_of_parts(gap: Gap) -> bool:
+    """Whether all that a gap leaves undecided is about parts."""
+    return all(f.subject.ref is not None and f.subject.kind.startswith("part") for f in gap.findings)
+
+
+def title_of_undecided(found: Sequence[Gap]) -> str:
+    """Return the heading of the rows of parts, with how many types and parts there are."""
+    types = {f.part_type or f.group for gap in found for f in gap.findings}
+    parts = {s for gap in found for s in gap.subjects}
+    return f"Undecided, data missing ({counted(len(types), 'part type')}, {counted(len(parts), 'part')})"
+
+
+def rows_of_parts(found: Sequence[Gap], asked: Collection[str]) -> Iterator[str]:
+    """Return a row for each kind of datum that parts lack, with the types that lack it, the most frequent first."""
+    lacking: dict[str, dict[str, str]] = {}
+    for gap in found:
+        own = lacking.setdefault(_in_a_word(gap), {})
+        own.update((f.subject.ref or "", f.group or f.part_type) for f in gap.findings)
+    rows = sorted(lacking.items(), key=lambda item: -len(item[1]))
+    yield from (_lacking_row(word, types, asked) for word, types in rows[:MOST_ROWS])
+    if len(rows) > MOST_ROWS:
+        left = {ref for _, types in rows[MOST_ROWS:] for ref in types}
+        yield f"other data: {counted(len(left), 'part')}: {shortened(tuple(left), _MOST_REFS)}"
+
+
+def _lacking_row(word: str, types: Mapping[str, str], asked: Collection[str]) -> str:
+    """Return a row of what lacks; *types* are those of the parts, by reference; all of them *asked* are not named."""
+    if all(ref in asked for ref in types):
+        return f"{word}: {counted(len(types), 'part')}, asked above"
+    refs: dict[str, list[str]] = {}
+    for ref, kind in types.items():
+        refs.setdefault(kind or ref, []).append(ref)
+    kinds = sorted(refs, key=lambda kind: -len(refs[kind]))
+    shown = kinds[:_MOST_TYPES]
+    listed = ", ".join(kind if refs[kind] == [kind] else f"{kind} ({shortened(refs[kind], 2)})" for kind in shown)
+    more = f" and {len(kinds) - len(shown)} more" if len(kinds) > len(shown) else ""
+    return f"{word}: {counted(len(types), 'part')}: {listed}{more}"
+
+
+def _in_a_word(gap: Gap) -> str:
+    missing = {name for name, _ in gap.missing}
+    for word, facts in _LACKING:
+        if facts <= missing:
+            return word
+    own = [name for name in dict.fromkeys(name for name, _ in gap.missing) if not is_fact_of_the_shop(name)]
+    names = own or [name for name, _ in gap.missing]
+    return plain_fact(names[0]) if names else gap.rules[0]
+
+
+def other_rows(found: Sequence[Gap]) -> tuple[str, ...]:
+    """Return a row for each thing that is lacking, with all that it is lacking of."""
+    whose: dict[str, dict[str, None]] = {}
+    for gap in found:
+        vague, unknown = vague_and_unknown(gap)
+        lack = "; ".join(piece for piece in (vague, f"{unknown} not known" if unknown else "") if piece)
+        whose.setdefault(lack, {}).update(dict.fromkeys(gap.subjects))
+    return capped([f"{shortened(tuple(subjects), _MOST_REFS)}: {lack}" for lack, subjects in whose.items()])
+
+
+def capped(rows: Sequence[str]) -> tuple[str, ...]:
+    """Return rows, where there are too many the first and the number of the rest."""
+    if len(rows) <= MOST_ROWS:
+        return tuple(rows)
+    return (*rows[: MOST_ROWS - 1], f"and {len(rows) - MOST_ROWS + 1} more")

@@ -1,0 +1,193 @@
+"""The boards in folders, folders of folders and archives, one outcome each; a broken one does not stop the others.
+
+A folder is a board where reading it gives one; nothing is read to find that out beforehand. Where it gives none, what
+lies in it is looked at in turn, folders and archives alike.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Generator, Iterator, Sequence
+from pathlib import Path
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.checking import ExitCode, Report
+from capcheck.intake import OF_MANY_BOARDS, Limits, NoPlacementsError, is_archive, leads_inside, shown, unpacked
+from capcheck.model import Note, say
+from capcheck.values import InputError, Place, unforeseen
+
+_MOST_PLACES: Final = 20_000
+_DEEPEST: Final = 12
+_SPLIT: Final = "split it into several runs"
+
+
+class Checked(Struct, frozen=True):
+    """A board that was checked, under the name that its user knows it by."""
+
+    name: str
+    report: Report
+
+
+class NotChecked(Struct, frozen=True):
+    """What was to be a board, and why it could not be checked."""
+
+    name: str
+    error: InputError
+
+
+Outcome = Checked | NotChecked | Note
+"""A note tells what was passed over, or found twice."""
+
+
+def checked_boards(paths: Sequence[str | Path], check: Callable[[Path], Report]) -> Iterator[Outcome]:
+    """Yield an outcome for each board that *paths* name or hold, in their order, as it comes.
+
+    What an archive holds is there until the next outcome is asked for.
+    """
+    search = _Search(check)
+    for path in map(Path, paths):
+        yield from search.named(path)
+
+
+def exit_code_of_all(outcomes: Sequence[ExitCode | None]) -> ExitCode:
+    """Return the worst exit code of several boards, None for one that was not checked.
+
+    Unusable is a run in which none was answered; where some were, a board that was not has failed.
+    """
+    answered = [code for code in outcomes if code in {ExitCode.PASSED, ExitCode.FAILED}]
+    if not answered:
+        return ExitCode.UNUSABLE
+    return ExitCode.PASSED if all(code == ExitCode.PASSED for code in outcomes) else ExitCode.FAILED
+
+
+def common_folder(paths: Sequence[str | Path]) -> str:
+    """Return the folder that boards are named from: the one named, else the one that holds all that are named."""
+    named = {Path(path).parent if str(path).endswith(".toml") else path for path in paths}
+    whole = sorted({os.path.abspath(path) for path in named})  # noqa: PTH100 - links stay as they are
+    if not whole:
+        return ""
+    try:
+        return os.path.commonpath(whole)
+    except ValueError:  # on two drives
+        return ""
+
+
+class _Search:
+    """What was looked at so far, and what archives may still hold."""
+
+    def __init__(self, check: Callable[[Path], Report]) -> None:
+        self._check = check
+        self._seen: set[tuple[int, int]] = set()
+        self._boards: dict[frozenset[str], str] = {}
+        self._places = 0
+        self._left = OF_MANY_BOARDS
+
+    def named(self, path: Path) -> Iterator[Outcome]:
+        """Yield the outcomes of a path that the user named; there is one at least."""
+        if self._known(path):
+            yield Note(say("boards.named twice"), Place(str(path)))
+            return
+        found = yield from self._outcomes(path, 0)
+        if isinstance(found, NoPlacementsError):
+            yield NotChecked(shown(path), found)
+
+    def _outcomes(self, path: Path, depth: int) -> Generator[Outcome, None, NoPlacementsError | None]:
+        """Yield the outcomes of a path; return the error of a folder in which there is nothing of a board."""
+        name = shown(path)
+        self._places += 1
+        if self._places > _MOST_PLACES or depth > _DEEPEST:
+            what = "lies too deep" if depth > _DEEPEST else "is one of too many folders and archives"
+            yield NotChecked(name, InputError.at(name, what, "nothing was looked at", _SPLIT))
+            return None
+        if path.is_file() and is_archive(path):
+            return (yield from self._in_archive(path, depth))
+        try:
+            report = self._check(path)
+        except NoPlacementsError as error:
+            return (yield from self._below(path, error, depth))
+        except InputError as error:
+            yield NotChecked(name, error)
+        except Exception as error:  # noqa: BLE001 - a shop's code and libraries may raise anything
+            yield NotChecked(name, InputError(unforeseen(error, name)))
+        else:
+            yield Checked(name, report)
+            contents = frozenset(file.sha256 for file in report.board.inputs)
+            if (other := self._boards.setdefault(contents, name)) != name:
+                yield Note(say("boards.same files", other=other), Place(name))
+        return None
+
+    def _in_archive(self, path: Path, depth: int) -> Generator[Outcome, None, NoPlacementsError | None]:
+        name, before = shown(path), self._left
+        if name == str(path):
+            before = OF_MANY_BOARDS  # one within another takes of what is left to the outermost
+        try:
+            with unpacked(path, before) as content:
+                self._left = Limits(before.files - len(content.files), before.size - content.size, before.depth)
+                if content.links:
+                    yield Note(say("boards.links in an archive", count=content.links), Place(name))
+                for file in content.too_large:
+                    yield NotChecked(name, InputError.at(name, f"{file} is too large to be unpacked", remedy=_SPLIT))
+                return (yield from self._outcomes(_without_wrapping(content.folder), depth + 1))
+        except InputError as error:
+            yield NotChecked(name, error)
+        return None
+
+    def _below(
+        self, folder: Path, error: NoPlacementsError, depth: int
+    ) -> Generator[Outcome, None, NoPlacementsError | None]:
+        """Yield the outcomes of what lies in a folder without a board of its own."""
+        bare: list[Path] = []
+        found = False
+        for path in _in_it(folder):
+            if not leads_inside(path, folder):
+                yield Note(say("boards.link outside"), Place(shown(path)))
+            elif self._known(path):
+                continue
+            elif (yield from self._outcomes(path, depth + 1)) is None:
+                found = True
+            else:
+                bare.append(path)
+        if not found:
+            if error.holds_parts and depth:
+                yield NotChecked(shown(folder), error)
+                return None
+            return error
+        if error.holds_parts:
+            yield Note(say("boards.parts beside"), Place(shown(folder)))
+        if bare:
+            yield Note(say("boards.none in it", names=[path.name for path in bare]), Place(shown(folder)))
+        return None
+
+    def _known(self, path: Path) -> bool:
+        """Whether a path of the user's own was looked at before, and note that it is; an archive's are ever new."""
+        if shown(path) != str(path):
+            return False
+        try:
+            there = (path.parent if path.suffix.lower() == ".toml" else path).stat()
+        except OSError:
+            return False
+        key = there.st_dev, there.st_ino
+        known = key in self._seen
+        self._seen.add(key)
+        return known
+
+
+def _without_wrapping(folder: Path) -> Path:
+    """Return the folder that an archive was made of, where it holds that and nothing else."""
+    for _ in range(_DEEPEST):
+        entries = list(folder.iterdir())
+        if len(entries) != 1 or not entries[0].is_dir():
+            break
+        folder = entries[0]
+    return folder
+
+
+def _in_it(folder: Path) -> list[Path]:
+    """Return the folders and archives in a folder, but for hidden ones."""
+    try:
+        entries = sorted(path for path in folder.iterdir() if not path.name.startswith((".", "__")))
+        return [path for path in entries if path.is_dir() or (path.is_file() and is_archive(path))]
+    except OSError:
+        return []

@@ -1,0 +1,142 @@
+"""What further files, names and lines beside the lists say of parts, or of the whole list, is asked about.
+
+Boards and parts are invented.
+"""
+
+import pytest
+
+from capcheck.intake.read import read_package
+from capcheck.lexicon import sentence
+
+PLACED = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n" + "".join(
+    f"R{i},10k,0603,{i},2,0,top\n" for i in range(1, 9)
+)
+BOM = 'References,Value,Quantity,Part number\n"R1, R2, R3, R4, R5, R6, R7, R8",10k,8,QX-1K\n'
+
+
+@pytest.fixture
+def read(tmp_path):
+    def board(*, placements="places.csv", bom="list.csv", above="", below="", **further):
+        (tmp_path / placements).write_text(PLACED, encoding="utf-8")
+        (tmp_path / bom).write_text(above + BOM + below, encoding="utf-8")
+        for name, text in further.items():
+            (tmp_path / name.replace("__", ".")).write_text(text, encoding="utf-8")
+        return read_package(tmp_path)
+
+    return board
+
+
+def told(package):
+    return [sentence(d.said) for d in package.discrepancies if d.title == "row left out"]
+
+
+def provisional(package):
+    return [sentence(d.said) for d in package.discrepancies if d.title == "revision"]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "said"),
+    [
+        ("readme__txt", "Please do not fit R7.\nThank you.\n", "do not fit R7"),
+        ("notes__md", "# Board\n\n- R3 is 12 mm high with its cap\n", "R3 is 12 mm high"),
+        ("DNP__txt", "R7\n", "R7"),
+        ("not_fitted__csv", "Reference\nR7\n", "R7"),
+        ("change-12__csv", "Reference,Old part,New part\nR7,QX-1K,QX-9\n", "QX-9"),
+    ],
+)
+def test_a_further_file_that_speaks_of_some_parts_is_asked_about(read, name, text, said):
+    (found,) = told(read(**{name: text}))
+    assert said in found
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("readme__txt", "Gerber files: 4 layers.\nThank you.\n"),
+        ("netlist__txt", "".join(f"NET{i} R{i} pin 1\n" for i in range(1, 9))),
+        ("sockets__csv", "Test,Result,Who\n1,good,AB\n2,good,AB\n"),
+    ],
+)
+def test_a_further_file_that_says_nothing_of_single_parts_is_no_question(read, name, text):
+    assert told(read(**{name: text})) == []
+
+
+def test_what_a_list_of_all_parts_says_of_not_fitting_one_is_asked_about(read):
+    text = "".join(f"R{i} {'do not fit' if i == 7 else 'resistor'}\n" for i in range(1, 9))
+    (found,) = told(read(overview__txt=text))
+    assert "R7 do not fit" in found
+    assert "R6" not in found
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "PRELIMINARY - not for production",
+        "# Draft, do not build",
+        "Status: not released",
+        "Vorläufig – nicht freigegeben",
+        "Provisoire",
+        "暫定版",
+        "草案",
+    ],
+)
+@pytest.mark.parametrize("where", ["above", "below"])
+def test_a_list_that_says_that_it_is_provisional_is_asked_about(read, line, where):
+    (found,) = provisional(read(**{where: line + "\n"}))
+    assert "list.csv" in found
+
+
+def test_a_file_whose_name_says_so_is_asked_about(read):
+    (found,) = provisional(read(placements="pump_draft_places.csv"))
+    assert "pump_draft_places.csv" in found
+
+
+@pytest.mark.parametrize("line", ["Drafted by: AB", "Released", "Pump, final list"])
+def test_an_ordinary_line_above_a_list_is_no_question(read, line):
+    assert provisional(read(above=line + "\n")) == []
+
+
+REMARKS = [
+    "Bottom side mirrored",
+    "Panel 2x2 - coordinates of panel",
+    "General tolerance on heights: +20 mm",
+    "all angles counter-clockwise from bottom",
+    "crossed-out circuits",
+    "Angles clockwise",
+    "Unterseite gespiegelt",
+    "Koordinaten des Nutzens",
+    "Tolérance générale: +2 mm",
+    "vista desde abajo",
+    "specchiato",
+    "裏面ミラー",
+    "底面镜像",
+    "Parts in red are not ours",
+]
+
+
+def on_data(package):
+    return [sentence(d.said) for d in package.discrepancies if d.said.key == "compare.told of the data"]
+
+
+@pytest.mark.parametrize("line", REMARKS)
+@pytest.mark.parametrize("where", ["above", "below", "readme__txt"])
+def test_a_line_that_says_how_the_data_are_to_be_read_is_asked_about(read, line, where):
+    (found,) = on_data(read(**{where: line + "\n"}))
+    assert line.replace(",", "") in found.replace(",", "")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Angles in degrees, counter-clockwise",
+        "Origin: bottom left",
+        "Coordinates from bottom left corner",
+        "Mirrored: no",
+        "Units: mm",
+        "Panel: none",
+        "Component placement list of the pump",
+    ],
+)
+@pytest.mark.parametrize("where", ["above", "below", "readme__txt"])
+def test_what_every_list_says_is_no_question(read, line, where):
+    assert on_data(read(**{where: line + "\n"})) == []
