@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Final
@@ -12,10 +12,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.files import expect_file
+from capcheck.intake.file_kinds import NO_INPUT, Drawing, sorted_out
 from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
 from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
@@ -28,33 +27,6 @@ _MOST_SECONDS: Final = 20.0
 _LEAST_SCORE: Final = 0.4
 _CERTAIN: Final = 0.6
 """A score that no text in sentences reaches by chance."""
-_NO_INPUT: Final = frozenset(
-    {
-        ".toml",
-        ".md",
-        ".pdf",
-        ".png",
-        ".jpg",
-        ".jpeg",
-        ".svg",
-        ".zip",
-        ".gz",
-        ".tar",
-        ".tgz",
-        ".tbz2",
-        ".txz",
-        ".py",
-        ".json",
-        ".step",
-        ".stp",
-        ".doc",
-        ".docx",
-    }
-)
-"""Ends of names that are not worth opening; everything else is judged by content."""
-_OUTLINE_NAME: Final = pattern(lambda: rf"{vocabulary().layers.outline}|border|dimension|\.(?:gko|gm1|oln)$")
-
-
 _CUT_NAME: Final = pattern(lambda: str(vocabulary().layers.cut_out))
 
 
@@ -64,53 +36,21 @@ class NoPlacementsError(InputError):
     holds_parts = False
 
 
-def _no_placements(
-    folder: Path, files: Sequence[Path], tables: Mapping[Path, list[Recognised]], unread: Sequence[Problem]
-) -> NoPlacementsError:
-    seen = ", ".join(f.name for f in files[:10]) or "nothing"
-    nothing = Problem(
-        Place(str(folder)),
-        "no file looks like placement data (references with x and y)",
-        f"seen: {seen}",
-        'name it with --placements, or in board.toml: placements = "…"',
-    )
-    none = NoPlacementsError([nothing, *unread])
-    none.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
-    return none
-
-
 def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ()) -> Found:
     """Return the placement files, the BOM and the outline among the files of *folder* and *further* ones.
 
     Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
     """
-    from capcheck.intake.drills import is_drill_file
     from capcheck.intake.said_beside import said_beside
     from capcheck.intake.size_lists import size_tables
 
     files, notes = _files_of(folder)
     files += further
-    drawings: list[_Drawing] = []
     tables: dict[Path, list[Recognised]] = {}
     unread: list[Problem] = []
-    others: list[Path] = []
-    drills: list[Path] = []
-    for file in files:
-        if file.suffix.lower() in _NO_INPUT:
-            continue
-        if is_drill_file(_head(file)):
-            drills.append(file)
-            continue
-        drawing = _drawing(file)
-        if drawing is not None:
-            drawings.append(drawing)
-            continue
-        others.append(file)
-        expect_file(file)
-    for form in {drawing.form.name: drawing.form for drawing in drawings}.values():
-        start_reading(form)
+    kinds = sorted_out(files)
     end = time.monotonic() + _MOST_SECONDS
-    for file in others:
+    for file in kinds.others:
         if time.monotonic() > end:
             raise UnreadableError.at(
                 str(folder),
@@ -140,7 +80,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
                 settle=f'bom = "{boms[0].name}"',
             )
         )
-    outlines, more = _outlines(drawings)
+    outlines, more = _outlines(kinds.drawings)
     spoken_of = {*lists.chosen, *lists.spare, *boms}
     listed = {f: size_tables(t) for f, t in tables.items()}
     listed = {f: found for f, found in listed.items() if found}
@@ -152,10 +92,11 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
         bom=boms[0] if boms else None,
         further_boms=tuple(boms[1:]),
         outlines=outlines,
-        drills=tuple(drills),
+        drills=tuple(kinds.drills),
+        fabrication=tuple(kinds.fabrication),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         size_lists=tuple(chain.from_iterable(listed.values())),
-        beside=said_beside(unused, [f for f in (*others, *_notes_among(files)) if f not in tables]),
+        beside=said_beside(unused, [f for f in (*kinds.others, *_notes_among(files)) if f not in tables]),
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )
@@ -204,7 +145,7 @@ def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
         found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     except OSError as error:
         raise InputError.at(str(folder), f"cannot be read: {error.strerror}", remedy="check the path") from error
-    if sum(file.suffix.lower() not in _NO_INPUT for file in found) > _MOST_FILES:
+    if sum(file.suffix.lower() not in NO_INPUT for file in found) > _MOST_FILES:
         raise UnreadableError.at(
             str(folder),
             f"holds {len(found)} files",
@@ -341,33 +282,7 @@ def _ambiguities(table: Recognised) -> list[Problem]:
     return list({p.what: p for purpose in _PURPOSES for p in table.ambiguities(purpose)}.values())
 
 
-class _Drawing(Struct, frozen=True):
-    """A file that may be the outline; its content or its name may say that it is."""
-
-    file: Path
-    form: OutlineForm
-    says_so: bool
-    named_so: bool
-
-
-def _head(file: Path) -> bytes:
-    """Return the beginning of a file; nothing of one that cannot be read, which is said when it is opened."""
-    try:
-        with file.open("rb") as stream:
-            return stream.read(HEAD_BYTES)
-    except OSError:
-        return b""
-
-
-def _drawing(file: Path) -> _Drawing | None:
-    head = _head(file)
-    form, likeness = likeliest_form(head)
-    if not head or likeness < Likeness.OUTLINE:
-        return None
-    return _Drawing(file, form, likeness == Likeness.SAYS_OUTLINE, bool(_OUTLINE_NAME.search(fold(file.name))))
-
-
-def _outlines(drawings: list[_Drawing]) -> tuple[tuple[Path, ...], list[Decision]]:
+def _outlines(drawings: list[Drawing]) -> tuple[tuple[Path, ...], list[Decision]]:
     """Return what may be the contour: by its own words, else by its name; forms with all layers in a file first."""
     ranked = sorted(drawings, key=lambda d: (not d.says_so, not d.named_so, d.form.file_a_layer, d.file.name))
     if not ranked:

@@ -10,7 +10,7 @@ import os
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain, islice, pairwise
 from pathlib import Path
-from typing import Final, Self
+from typing import TYPE_CHECKING, Final, Self
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -25,6 +25,9 @@ from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Recognised, Role, expand_references, sides_by_pair
 from capcheck.model import Decision, Note, Said, Topic, say
 from capcheck.values import InputError, Place
+
+if TYPE_CHECKING:
+    from capcheck.intake.exchange import Form
 
 _MOST_FILES: Final = 200
 _DEEPEST: Final = 2
@@ -62,8 +65,11 @@ def find_package(folder: Path, opened: OpenedFiles) -> Found:
     except NoPlacementsError as error:
         return _from_elsewhere(folder, opened, error)
     told = [_passed_over(one, opened, found) for one in _groups(folder)]
+    beside = [file for one in told for file in one.fabrication]
     return replace(
         found,
+        # Beside the placements lies what is of their revision; else an archive may hold it.
+        fabrication=found.fabrication or tuple(beside),
         notes=(*found.notes, *(note for one in told for note in one.notes)),
         decisions=(*found.decisions, *(decision for one in told for decision in one.decisions)),
     )
@@ -162,7 +168,7 @@ def _with_note(found: Found, note: Note) -> Found:
 
 def _used(found: Found) -> list[Path]:
     boms = [found.bom] if found.bom is not None else []
-    return [*found.placements, *boms, *found.outlines[:1], *found.drills]
+    return [*found.placements, *boms, *found.outlines[:1], *found.drills, *(file for file, _ in found.fabrication)]
 
 
 def _entries(folder: Path) -> list[Path]:
@@ -208,9 +214,12 @@ class _Told(Struct):
 
     notes: list[Note] = field(default_factory=list)
     decisions: list[Decision] = field(default_factory=list)
+    fabrication: list[tuple[Path, Form]] = field(default_factory=list)
 
 
 def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
+    from capcheck.intake.exchange import form_of
+
     place = Place(str(group.path))
     name = group.path.name
     if group.why_closed:
@@ -227,6 +236,9 @@ def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
     for file in files:
         if file.read_bytes() in contents:
             continue
+        if (form := form_of(_head(file))) is not None:
+            told.fabrication.append((file, form))
+            continue
         kind, tables = _kind(file)
         if kind is None:
             continue
@@ -241,12 +253,16 @@ def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
     return told
 
 
+def _head(file: Path) -> bytes:
+    with file.open("rb") as stream:
+        return stream.read(HEAD_BYTES)
+
+
 def _kind(file: Path) -> tuple[str | None, list[Recognised]]:
     """Return what a file that is passed over looks like, and its tables; what cannot be read looks like nothing."""
     from capcheck.intake.drills import is_drill_file
 
-    with file.open("rb") as stream:
-        head = stream.read(HEAD_BYTES)
+    head = _head(file)
     if is_drill_file(head):
         return None, []
     form, likeness = likeliest_form(head)

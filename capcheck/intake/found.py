@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
 
 from capcheck.intake.tables import Table
 from capcheck.model import Decision, Note, SetAside
+
+if TYPE_CHECKING:
+    from capcheck.intake.exchange import Form
 
 
 class Found(Struct, frozen=True):
@@ -22,6 +26,8 @@ class Found(Struct, frozen=True):
     """The drawings that may be the outline, best first."""
     drills: tuple[Path, ...] = ()
     """The files that list holes to drill."""
+    fabrication: tuple[tuple[Path, Form], ...] = ()
+    """The files of fabrication that state something of the parts."""
     repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
     """Files that repeat the placements, with the references that lie elsewhere there."""
     size_lists: tuple[Table, ...] = ()

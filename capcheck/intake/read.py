@@ -56,6 +56,7 @@ from capcheck.intake.placements import (
     with_starts,
 )
 from capcheck.intake.sources import Sources, choose_sources, input_files
+from capcheck.intake.stated_thickness import another_thickness
 from capcheck.intake.tables import Columns, Table, expand_references
 from capcheck.model import (
     BomLine,
@@ -77,6 +78,7 @@ from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.intake.bom import BomReading
+    from capcheck.intake.exchange import Stated
     from capcheck.intake.outline import OutlineReading
 
 
@@ -189,6 +191,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
             *(drawn.notes if drawn else ()),
             *(Note(say("outline.drill file alone"), Place(str(file))) for file in unplaced),
             *board.located.notes,
+            *(board.stated.notes if board.stated else ()),
             *set_apart_by_kind(files),
             *rotation_notes(files, mirrored=board.located.mirrored),
             *dates_apart(sources.files, tables),
@@ -207,9 +210,10 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
                 *left_out([*set_aside, *sources.found.beside], board.base, board.lines, files),
                 *told_of_data([*set_aside, *sources.found.beside]),
                 *provisional(sources.files, tables, set_aside),
+                *(board.stated.discrepancies if board.stated and unit_settled else ()),
                 *_disagreements(board, sources, tables, names_body, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),
-                *(_another_thickness(drawn.thicknesses, sources) if drawn else ()),
+                *(another_thickness(drawn.thicknesses, sources) if drawn else ()),
             ],
             key=lambda d: _GRAVEST_FIRST.index(d.severity),
         ),
@@ -226,17 +230,6 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
     return replace(package, placements=placements, outline=outline, panel=panel or package.panel)
 
 
-def _another_thickness(drawn: Sequence[float], sources: Sources) -> list[Discrepancy]:
-    """Return the question which thickness holds, where a text of the drawing states another one than board.toml."""
-    stated = sources.manifest.thickness
-    others = [value for value in drawn if stated is not None and abs(value - stated) > _SAME_THICKNESS_MM]
-    if not others or stated is None:
-        return []
-    said = say("outline.another thickness", drawn=others[0], stated=stated)
-    return [Discrepancy(Topic.STATED_IN_DRAWING, said, place=Place(sources.outline or ""))]
-
-
-_SAME_THICKNESS_MM: Final = 0.05
 _GRAVEST_FIRST: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
 
 
@@ -252,6 +245,8 @@ class _Reconciled(Struct, frozen=True):
     both: FittedByBoth
     placements: Placements
     types: Sequence[PartName]
+    stated: Stated | None = None
+    """What files of fabrication state; None where there are none."""
 
     @property
     def lines(self) -> Sequence[BomLine]:
@@ -288,6 +283,14 @@ def _reconcile(
         from capcheck.intake.size_lists import with_listed_sizes
 
         types = with_listed_sizes(types, sources.found.size_lists)
+    placed = replace(placed, part_type=part_type)
+    stated = None
+    if sources.fabrication:
+        from capcheck.intake.exchange import with_fabrication
+
+        named = frozenset() if sources.manifest.fabrication is True else frozenset(f for f, _ in sources.fabrication)
+        stated = with_fabrication(placed, base, types, sources.fabrication, named)
+        types = list(stated.types)
     return _Reconciled(
         files=files,
         reading=reading,
@@ -295,8 +298,9 @@ def _reconcile(
         base=base,
         joined=joined,
         both=both,
-        placements=replace(placed, part_type=part_type),
+        placements=placed,
         types=types,
+        stated=stated,
     )
 
 

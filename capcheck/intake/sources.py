@@ -6,6 +6,7 @@ import hashlib
 import os
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -17,6 +18,9 @@ from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
 from capcheck.model import InputFile, Manifest, PlacementSource, Topic, load_manifest
 from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
+
+if TYPE_CHECKING:
+    from capcheck.intake.exchange import Form
 
 
 class Sources(Struct, frozen=True):
@@ -34,6 +38,9 @@ class Sources(Struct, frozen=True):
     """More files that look like a bill of materials, where none is named."""
     drawings: tuple[Path, ...] = ()
     """The drawings found by content that may be the outline, best first; none where the user names it."""
+
+    fabrication: tuple[tuple[Path, Form], ...] = ()
+    """The files of fabrication that state something of the parts: those that board.toml names, else those found."""
 
     @property
     def files(self) -> list[str]:
@@ -99,7 +106,33 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
         opened=opened,
         further_boms=() if bom or stated_bom else tuple(map(str, found.further_boms)),
         drawings=() if outline or stated_outline else found.outlines,
+        fabrication=_fabrication(manifest, folder, found),
     )
+
+
+def _fabrication(manifest: Manifest, folder: Path | None, found: Found) -> tuple[tuple[Path, Form], ...]:
+    """Return the files that board.toml names, or those found. Raises :class:`InputError` for one of no form known."""
+    if folder is None or isinstance(manifest.fabrication, bool):
+        return found.fabrication if manifest.fabrication else ()
+    from capcheck.intake.exchange import form_of
+    from capcheck.intake.outline import HEAD_BYTES
+
+    named = []
+    for file in (folder / name for name in manifest.fabrication):
+        try:
+            with file.open("rb") as stream:
+                form = form_of(stream.read(HEAD_BYTES))
+        except OSError as error:
+            raise InputError.at(str(file), f"cannot be read: {error.strerror}", remedy="check its name") from None
+        if form is None:
+            raise InputError.at(
+                str(file),
+                "states nothing of the parts",
+                "board.toml names it, and it is neither a netlist nor copper with pins, IDF or IPC-2581",
+                "name another",
+            )
+        named.append((file, form))
+    return tuple(named)
 
 
 def _expect(tables: Sequence[str], outline: str | None, manifest: Manifest, opened: OpenedFiles) -> None:
@@ -118,6 +151,7 @@ def _refuse_outside(manifest: Manifest, folder: Path, toml: Path) -> None:
     named = [("placements", source.file) for source in manifest.placements]
     named += [("bom", manifest.bom)] if manifest.bom is not None else []
     named += [("outline", manifest.outline.file)] if manifest.outline is not None else []
+    named += [("fabrication", name) for name in manifest.fabrication] if isinstance(manifest.fabrication, list) else []
     problems = Problems()
     for key, name in named:
         try:
@@ -148,6 +182,7 @@ def input_files(sources: Sources) -> list[InputFile]:
         *((bom, "bom") for bom in (sources.bom, *sources.further_boms)),
         (sources.outline, "outline"),
         *((str(file), "drills") for file in sources.found.drills),
+        *((str(file), "fabrication") for file, _ in sources.fabrication),
     ]
     if sources.manifest_file:
         named.append((sources.manifest_file, "board"))

@@ -206,6 +206,8 @@ class PartName(Struct, frozen=True):
     where: str = ""
     mountings: tuple[tuple[str, str], ...] = ()
     """The cells of the columns that say how the part is mounted, each with the place it was read from."""
+    joints: tuple[tuple[Mounting, str], ...] = ()
+    """How all joints of the part are made, each with the place where a file of fabrication states its lands."""
     mounted: Mounting | None = None
     """How board.toml says that the part is mounted; it settles what the sources dispute."""
     others: tuple[PartName, ...] = ()

@@ -176,6 +176,9 @@ class Manifest(Section):
     outline: Annotated[OutlineSource | None, BeforeValidator(_as_table)] = Field(
         None, description="DXF or Gerber file of the contour, or a table with file, layer, unit and tolerance"
     )
+    fabrication: bool | Annotated[list[str], Field(max_length=50)] = Field(
+        True, description="netlists, layers, IDF and IPC-2581 that state pins, lands, heights; false to use none"
+    )
     units: Unit | None = Field(None, description="unit of x and y in the placement files")
     decimal: Literal[".", ","] | None = Field(None, description="decimal mark in the files")
     origin: Shift | None = Field(None, description="shift from the placements' origin to the outline's")

@@ -106,6 +106,14 @@ def two(bom, placements=TWO):
     return {"placements.csv": placements, "bom.csv": bom}
 
 
+def _pair(ref, x_mm, y_mm):
+    """Return two records of a netlist, a millimetre on each side of a place."""
+    return "".join(
+        f"327NET              {ref:<6}-{pin:<4}       A01X{1000 * (x_mm + at):+07d}Y{1000 * y_mm:+07d}\n"
+        for pin, at in (("1", -1), ("2", 1))
+    )
+
+
 def asked(files, rule, *, found=False):
     return Case(files, (finds(rule),), found=found)
 
@@ -231,6 +239,14 @@ CASES: dict[Topic, Case] = {
     Topic.BY_HAND: asked(two(BOM.replace("10k", "10k solder by hand")), "machine-or-hand"),
     Topic.LEFT_OUT: asked({"placements.csv": TWO + "#R3,10k,0603,50,40,0,top\n"}, "no-row-left-out"),
     Topic.NO_REFERENCE: asked(two(BOM + ",,,1,PN-7\n"), "reference-on-every-line"),
+    Topic.AGAINST_LANDS: asked(
+        {
+            "placements.csv": PLACED + "".join(f"R{i},10k,0603,{9 * i},{5 * i},0,top\n" for i in range(1, 7)),
+            "lands.txt": "P  UNITS CUST 1\n" + "".join(_pair(f"R{i}", 9 * i + (i == 6), 5 * i) for i in range(1, 7)),
+        },
+        "parts-on-their-lands",
+        found=True,
+    ),
     Topic.ONE_SPOT: asked({"placements.csv": TWO.replace("30,40", "10,20")}, "one-part-a-spot"),
     Topic.ONE_REFERENCE_TWICE: asked({"placements.csv": TWO + "R2,10k,0603,30,40,0,top\n"}, "one-row-a-reference"),
     Topic.NOT_ANNOTATED: asked(
@@ -293,8 +309,8 @@ def test_topics_are_called_what_reports_and_rules_call_them():
         "outline contour; drawn inside the contour; stated in the drawing; orientation along x; orientation along y; "
         "unit of sizes; side unknown; no position; part or not; "
         "not in BOM; not placed; fitted or not; fitted against a text; on two BOM lines; row in question; by hand; "
-        "row left out; no reference; "
-        "quantity; quantity of the order; one spot; one reference twice; not annotated; no part number; "
+        "row left out; no reference; quantity; quantity of the order; "
+        "against its lands; one spot; one reference twice; not annotated; no part number; "
         "generic part number; damaged part number; damaged package; one number, two footprints; "
         "one value, several numbers; two values; revision"
     )

@@ -16,6 +16,7 @@ from capcheck.packages.names import (
     Connector,
     connector_bounds,
     has_rows_of_leads,
+    joints_said,
     kind_among,
     mountings_said,
     no_balls,
@@ -39,16 +40,19 @@ class Beside(Struct, frozen=True):
     of_class: Candidate | None
     connector: Connector | None
     mountings: tuple[Candidate, ...] = ()
+    joints: tuple[Candidate, ...] = ()
+    """How files of fabrication show that the part is soldered, if it is."""
 
     def against(self, candidates: Iterable[Candidate]) -> tuple[Candidate, ...]:
         """Return what says of the mounting another thing than one of *candidates*."""
         named = [candidate for candidate in candidates if candidate.mounting is not None]
-        return tuple(said for said in self.mountings if any(opposed(said, candidate) for candidate in named))
+        every = (*self.mountings, *self.joints)
+        return tuple(said for said in every if any(opposed(said, candidate) for candidate in named))
 
 
 def said_beside(name: PartName) -> Beside:
     """Return what the texts of a part say of it as a whole."""
-    return Beside(read_class(name), read_connector(name), mountings_said(name))
+    return Beside(read_class(name), read_connector(name), mountings_said(name), joints_said(name))
 
 
 def filled(taken: dict[str, Candidate], name: PartName, beside: Beside) -> list[Candidate]:
@@ -71,6 +75,8 @@ def filled(taken: dict[str, Candidate], name: PartName, beside: Beside) -> list[
     if "mounting" in taken:
         added.extend(beside.against([taken["mounting"]]))
     add(beside.of_class, "mounting", "lead_style", "hidden_joints", *KEYS)
+    if "mounting" not in taken and beside.joints:
+        add(beside.joints[0], "mounting")
     if "lead_style" not in taken:
         add(_no_balls(name, taken, beside), "lead_style")
     return added

@@ -211,14 +211,16 @@ def _choose(candidates: list[Candidate]) -> dict[str, Candidate]:
     """Return the candidate that each field is taken from: the first that states it and fits the body taken."""
     taken: dict[str, Candidate] = {}
     used: Candidate | None = None
+    counted = False  # a name of leads agrees with the column: a lesser one does not correct it
     for candidate in candidates:
         fits = used is None or same_body(used, candidate)
         for field in (*MEASURED, *SAID, *KEYS, "span_second"):
             # What a contradicted candidate says of another body must not complete this one.
             if getattr(candidate, field) is None or not fits:
                 continue
-            if field not in taken or (field == "pins" and _counts_pads(taken[field], candidate)):
+            if field not in taken or (field == "pins" and not counted and _counts_pads(taken[field], candidate)):
                 taken[field] = candidate
+            counted = counted or (field == "pins" and candidate.trust in _COUNTING and _same_pins(taken, candidate))
         if used is None and (candidate.length is not None or candidate.width is not None):
             used = candidate
     return taken
@@ -231,7 +233,15 @@ def _counts_pads(taken: Candidate, named: Candidate) -> bool:
     """
     if taken.trust is not Trust.STATED or taken.pins is None or named.pins is None:
         return False
-    return named.trust in {Trust.LAND_PATTERN, Trust.PACKAGE_NAME} and named.pins < taken.pins
+    return named.trust in _COUNTING and named.pins < taken.pins
+
+
+_COUNTING: Final = frozenset({Trust.LAND_PATTERN, Trust.PACKAGE_NAME})
+"""Names that count terminals."""
+
+
+def _same_pins(taken: dict[str, Candidate], named: Candidate) -> bool:
+    return taken["pins"].pins == named.pins
 
 
 def _measured(field: str, taken: Candidate, candidates: list[Candidate]) -> tuple[Interval, Candidate]:

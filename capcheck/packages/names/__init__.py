@@ -16,6 +16,7 @@ from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.grid_arrays import read_grid_array as read_grid_array
 from capcheck.packages.names.land_patterns import read_land_pattern as read_land_pattern
 from capcheck.packages.names.mounting import (
+    joints_said as joints_said,
     mountings_said as mountings_said,
     opposed as opposed,
     says_no_part as says_no_part,

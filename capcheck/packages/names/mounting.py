@@ -49,6 +49,19 @@ def mountings_said(name: PartName) -> tuple[Candidate, ...]:
     return tuple(chain.from_iterable((*texts, *columns)))
 
 
+def joints_said(name: PartName) -> tuple[Candidate, ...]:
+    """Return a candidate for each file of fabrication that shows all joints in holes, or none.
+
+    They say how a part is soldered, not whether one is: what goes onto lands may be a test cable.
+    """
+    return tuple(_joined(mounting, place) for mounting, place in name.joints)
+
+
+@lru_cache(maxsize=4096)
+def _joined(mounting: Mounting, place: str) -> Candidate:
+    return Candidate(Basis.STATED, Trust.STATED, Column.STATED, place, mounting=mounting)
+
+
 def says_no_part(name: PartName) -> bool:
     """Whether a text says in words that nothing is placed: whoever orders such a thing orders the board."""
     return any(_COPPER.search(text.upper()) for _, text in texts_of(name))

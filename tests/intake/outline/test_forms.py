@@ -19,6 +19,8 @@ from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
         (b"%TF.FileFunction,Profile,NP*%\n%FSLAX46Y46*%\n", "Gerber", Likeness.SAYS_OUTLINE),
         (b"%TF.FileFunction,Copper,L1,Top*%\n%FSLAX46Y46*%\n", "Gerber", Likeness.NO_OUTLINE),
         (b"X0Y0D02*\nX10Y0D01*\n", "Gerber", Likeness.NO_OUTLINE),
+        (b"# invented\n.HEADER\nBOARD_FILE 3.0 x y 1\n", "IDF", Likeness.OUTLINE),
+        (b".HEADER\nLIBRARY_FILE 3.0 x y 1\n", "DXF", Likeness.DAMAGED),
         (b"Ref,X,Y\nR1,0,0\n", "DXF", Likeness.DAMAGED),
         (b"", "DXF", Likeness.DAMAGED),
     ],

@@ -116,6 +116,14 @@ def test_a_column_that_counts_pads_is_corrected_by_a_name_and_a_lower_count_is_t
     assert sentence(few.conflicts[0]).startswith("pins: placements.csv:7 pins says 20")
 
 
+# Invented count, as the name has it.
+def test_a_count_that_the_land_pattern_names_is_not_corrected_by_a_loose_word():
+    """The count of a column is one of leads where a name agrees: SOT23 in prose means any of its size."""
+    six = {"pins": (Interval.exactly(6), "placements.csv:7 pins")}
+    (body,) = bodies_of([PartName(footprint="SOT95P280X140-6N", description="TRANS NPN/PNP SOT23", dimensions=six)])
+    assert (body.pins, body.conflicts) == (6, ())
+
+
 # Invented height.
 STATED_LOW = {"height": (Interval.exactly(1.2), "bom.csv:3 height")}
 

@@ -1,0 +1,2 @@
+from .form import Form as Form, form_of as form_of
+from .onto_parts import Stated as Stated, with_fabrication as with_fabrication

@@ -1,0 +1,194 @@
+"""Boards and libraries in the Intermediate Data Format, version 3.0: which part lies where, and how high it is.
+
+A file begins with a section HEADER: its kind and version, then the board's name and unit (MM or THOU). The section
+PLACEMENT of a board has two records a part: package, part number and reference; x, y, offset, angle, side and status. A
+library has a section ELECTRICAL or MECHANICAL for each package, whose first record is package, part number, unit and
+height. Texts with blanks stand in quotes, ``#`` begins a comment. Source: Intermediate Data Format, Mechanical Data
+Exchange Specification, Version 3.0 Revision 1 of 1996-10-31 (non-proprietary); the records are from memory.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import Final
+
+from msgspec import Struct, field
+
+from capcheck.intake.confined import Reader
+from capcheck.intake.exchange.lands import PartLands
+from capcheck.values import InputError, pattern
+
+_REMEDY: Final = "export it again as version 3.0, or leave it out with fabrication = false in board.toml"
+_LARGEST: Final = 16 * 1024 * 1024
+_MOST: Final = 50_000
+_MM_PER: Final = {"MM": 1.0, "THOU": 0.0254}
+_FIELD: Final = pattern(r'"([^"]*)"|(\S+)')
+_LEAST_MM, _GREATEST_MM = 0.05, 150.0
+"""Bodies are higher and lower than that: else the unit is wrong."""
+_NO_PART: Final = frozenset({"NOREFDES", "BOARD", ""})
+_SHARED_BY: Final = 3
+_SHARED: Final = 0.25
+
+
+class Placing(Struct, frozen=True, array_like=True):
+    """Where a board has a part, in mm, and the package that it is."""
+
+    ref: str
+    package: tuple[str, str]
+    at: tuple[float, float]
+    side: str
+
+
+class Height(Struct, frozen=True, array_like=True):
+    """How high a package is."""
+
+    package: tuple[str, str]
+    line: int
+    height_mm: float
+    file: int = 0
+
+
+class Idf(Struct):
+    """What a board or a library says."""
+
+    placed: list[Placing] = field(default_factory=list)
+    heights: list[Height] = field(default_factory=list)
+    unread: int = 0
+    """Records that are damaged, and heights that no part has."""
+
+
+def read_idf(file: Path) -> Idf:
+    """Return what a board or a library says, read in the reading process. Raises :class:`InputError`."""
+    return Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), Idf)
+
+
+def read_here(file: str, _argument: bytes) -> Idf:
+    """Return what a board or a library says, read in this process. Raises :class:`InputError`."""
+    data = Path(file).read_bytes()
+    if len(data) > _LARGEST:
+        raise InputError.at(file, f"it has {len(data) / 1e6:,.0f} MB", "no board is so long", _REMEDY)
+    records = _records(data.decode("latin-1"))
+    found = Idf()
+    for name, section in _sections(records, file):
+        if name == ".HEADER":
+            unit = _unit(section, file)
+        elif name == ".PLACEMENT":
+            _read_placement(section, unit, found, file)
+        elif name in {".ELECTRICAL", ".MECHANICAL"}:
+            _read_package(section, found)
+        if len(found.placed) + len(found.heights) > _MOST:
+            raise _too_many(file)
+    return found
+
+
+def _too_many(file: str) -> InputError:
+    return InputError.at(file, f"it has more than {_MOST:,} parts", "no board has so many", _REMEDY)
+
+
+Record = tuple[int, list[str]]
+
+
+def _records(text: str) -> Iterator[Record]:
+    for number, line in enumerate(text.splitlines(), start=1):
+        if line.strip() and not line.lstrip().startswith("#"):
+            quoted = '"' in line
+            yield number, [text or bare for text, bare in _FIELD.findall(line)] if quoted else line.split()
+
+
+def _sections(records: Iterable[Record], file: str) -> Iterator[tuple[str, list[Record]]]:
+    """Yield each section with its records; one without end is yielded as far as it goes."""
+    name, section = "", list[Record]()
+    for record in records:
+        word = record[1][0].upper() if record[1] else ""
+        if word.startswith(".END_"):
+            yield name, section
+            name, section = "", []
+        elif word.startswith("."):
+            if name:
+                yield name, section
+            name, section = word, []
+        else:
+            section.append(record)
+            if len(section) > 2 * _MOST:
+                raise _too_many(file)
+    if name:
+        yield name, section
+
+
+def _unit(header: Sequence[Record], file: str) -> float | None:
+    """Return mm per unit of a board; None of a library, whose packages have units of their own."""
+    kind, version = (header[0][1] + ["", ""])[:2] if header else ("", "")
+    if not version.startswith("3"):
+        raise InputError.at(file, f'it is of version "{version}"', "only version 3.0 is read", _REMEDY)
+    if kind.upper().startswith("LIBRARY"):
+        return None
+    unit = header[1][1][-1].upper() if len(header) > 1 else ""
+    if unit not in _MM_PER:
+        raise InputError.at(file, f'"{unit}" is not a unit', "it is MM or THOU in such a file", _REMEDY)
+    return _MM_PER[unit]
+
+
+def _read_placement(section: Sequence[Record], unit: float | None, found: Idf, file: str) -> None:
+    if unit is None:
+        raise InputError.at(file, "it places parts before it states its unit", "", _REMEDY)
+    for (_, names), (_, at) in zip(section[::2], section[1::2], strict=False):
+        if len(names) < 3 or len(at) < 5 or (place := _numbers(at[:2])) is None:
+            found.unread += 1
+            continue
+        side = at[4].casefold()
+        ref = names[2].strip()
+        if ref.upper() not in _NO_PART and side in {"top", "bottom"}:
+            where = round(place[0] * unit, 6), round(place[1] * unit, 6)
+            found.placed.append(Placing(ref, (names[0], names[1]), where, side))
+    found.unread += len(section) % 2
+
+
+def _read_package(section: Sequence[Record], found: Idf) -> None:
+    line, names = section[0] if section else (0, [])
+    unit = _MM_PER.get(names[2].upper()) if len(names) > 3 else None
+    height = _numbers(names[3:4])
+    if unit is None or height is None or not _LEAST_MM <= height[0] * unit <= _GREATEST_MM:
+        found.unread += 1
+        return
+    found.heights.append(Height((names[0], names[1]), line, round(height[0] * unit, 6)))
+
+
+def _numbers(texts: Sequence[str]) -> list[float] | None:
+    try:
+        values = [float(text) for text in texts]
+    except ValueError:
+        return None
+    return values if values and all(math.isfinite(value) for value in values) else None
+
+
+def heights_of_parts(placed: Iterable[Placing], heights: Iterable[Height]) -> dict[str, PartLands]:
+    """Return what boards and libraries state of each reference; of one with two places nothing.
+
+    A height that a quarter of all packages share is what an export fills in where none is known.
+    """
+    every = list(heights)
+    shared = Counter(height.height_mm for height in {one.package: one for one in every}.values())
+    kinds = sum(shared.values())
+    filled = {mm for mm, count in shared.items() if count >= _SHARED_BY and count >= _SHARED * kinds}
+    known: dict[tuple[str, str], list[Height]] = {}
+    for height in every:
+        known.setdefault(height.package, []).append(height)
+    found: dict[str, PartLands] = {}
+    twice: set[str] = set()
+    for part in placed:
+        if part.ref in found:
+            twice.add(part.ref)
+        stated = known.get(part.package, [])
+        agreed = stated[0] if len({one.height_mm for one in stated}) == 1 else None
+        found[part.ref] = PartLands(
+            ref=part.ref,
+            file=agreed.file if agreed else 0,
+            line=agreed.line if agreed else 0,
+            side=part.side,
+            middle=part.at,
+            height_mm=agreed.height_mm if agreed and agreed.height_mm not in filled else None,
+        )
+    return {ref: part for ref, part in found.items() if ref not in twice}
