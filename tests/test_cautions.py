@@ -28,6 +28,7 @@ PAPERS = {
 
 NO_PAPERS = {
     "rules": "tells of the rules, whatever the board",
+    "boards": "tells a hook what fails, in lines that an editor takes for findings, as check --format lines does",
     "facts": "tells of the facts that rules ask for",
     "explain": "tells of one rule or fact",
     "test": "tells of the rules' own examples",

@@ -11,7 +11,6 @@ from capcheck.checking import Report
 from capcheck.lexicon import cautions, sentence
 from capcheck.report.first_screen import FirstScreen, first_screen
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
-from capcheck.report.rules_asked import asked_in_short, never_applied, rules_asked
 from capcheck.report.sentences import (
     VERDICT_WORDS,
     accepted,
@@ -199,6 +198,8 @@ def _notes(report: Report, page: _Page) -> Iterator[Line]:
 
 
 def _asked(report: Report, page: _Page) -> Iterator[Line]:
+    from capcheck.report.rules_asked import asked_in_short, never_applied, rules_asked
+
     asked = rules_asked(report)
     yield Line("")
     yield Line(asked_in_short(asked), "head")
