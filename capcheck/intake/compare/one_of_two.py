@@ -14,10 +14,11 @@ if TYPE_CHECKING:
     from capcheck.intake.placements import NamesBody
     from capcheck.model import PartName
 
-_CHOICE: Final = pattern(lambda: rf"[\s,;(]\s*(?:{vocabulary().lists.choice})\s+|\s+(?:{vocabulary().lists.choice})\s*")
-_FIRST: Final = pattern(r"[^\s,;()/]{1,30}")
-_LAST: Final = pattern(r"[^\s,;()/]{1,30}$")
+_CHOICE: Final = pattern(lambda: str(vocabulary().lists.choice))
+_WORD: Final = pattern(r"[^\s,;()/]{1,30}")
+_BETWEEN: Final = " \t\n,;("
 _LONGEST: Final = 300
+_WIDEST: Final = 30
 
 
 def choices_of_two(
@@ -48,9 +49,11 @@ def _names_two(text: str, prefix: str, names_body: NamesBody) -> bool:
 def _pairs(text: str, folded: str) -> Iterator[tuple[str, str]]:
     """Yield the words before and behind each word for a choice."""
     for choice in _CHOICE.finditer(folded):
-        one, other = _LAST.search(text[: choice.start()].rstrip(" ,;(")), _FIRST.match(text, choice.end())
-        if one and other and any(map(str.isdigit, one[0])) and any(map(str.isdigit, other[0])):
-            yield one[0], other[0]
+        before = text[: choice.start()].rstrip(_BETWEEN)
+        behind = text[choice.end() :].lstrip(_BETWEEN)
+        one, other = [*_WORD.finditer(before[-_WIDEST:])][-1:], _WORD.match(behind)
+        if one and other and any(map(str.isdigit, one[0][0])) and any(map(str.isdigit, other[0])):
+            yield one[0][0], other[0]
 
 
 def _differ(one: str, other: str, prefix: str, names_body: NamesBody) -> bool:
