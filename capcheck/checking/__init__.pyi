@@ -1,12 +1,10 @@
 from .answer import (
-    Prepared as Prepared,
     check as check,
     check_as_settled as check_as_settled,
     check_board as check_board,
     check_prepared as check_prepared,
-    devices_of as devices_of,
-    prepare as prepare,
 )
+from .prepared import Prepared as Prepared, devices_of as devices_of, prepare as prepare
 from .read import library_of as library_of, parts_of_types as parts_of_types, read_board as read_board
 from .report import (
     Count as Count,

@@ -9,10 +9,10 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking.read import Libraries, read_board
+from capcheck.checking.prepared import Prepared, line_or_machines, prepare
+from capcheck.checking.read import read_board
 from capcheck.checking.report import Report
 from capcheck.engine import (
     Answers,
@@ -23,24 +23,20 @@ from capcheck.engine import (
     SubjectName,
     adopted,
     answer,
-    choose,
     folded,
     needed,
-    rule_files,
     walk,
 )
 from capcheck.facts import FACTS, Catalogue, Session, not_compared, travel_notes
 from capcheck.lexicon import sentence_of_decision
-from capcheck.machines import Line, line_of_machines, read_line
+from capcheck.machines import Line
 from capcheck.model import NOTHING, Board, InputFile, Note, PanelAssumptions, say
 from capcheck.shop import (
     COMMAND_LINE,
     Choice,
     Configuration,
     Settings,
-    all_rules,
     read_configuration,
-    refuse_unknown,
     settle,
     waived,
 )
@@ -87,7 +83,7 @@ def check(
     )
     if choice is not None:
         settings = replace(settings, choice=choice)
-    devices = line if isinstance(line, Line) else _line(settings.line, machines)
+    devices = line if isinstance(line, Line) else line_or_machines(settings.line, machines)
     return check_as_settled(
         settings, devices, placements=placements, bom=bom, outline=outline, baseline=baseline, new_only=new_only
     )
@@ -110,39 +106,6 @@ def check_as_settled(
     """
     given = prepare(settings, devices, baseline=baseline, every=every)
     return check_prepared(given, placements=placements, bom=bom, outline=outline, new_only=new_only)
-
-
-class Prepared(Struct, frozen=True):
-    """All that a check needs beside the board, read once for as many boards as there are."""
-
-    settings: Settings
-    devices: Line | None
-    rules: Sequence[Rule]
-    libraries: Libraries
-    baseline: Sequence[Known] | None = None
-    inputs: Sequence[InputFile] = ()
-
-
-def prepare(
-    settings: Settings,
-    devices: Line | None,
-    *,
-    baseline: str | Path | None = None,
-    every: Sequence[Rule] | None = None,
-) -> Prepared:
-    """Return rules, earlier report and libraries of the settings; a library is read when the first board needs it.
-
-    *every* are all rules, where they were read before.
-    """
-    every = all_rules(settings.choice) if every is None else every
-    rules = choose(every, settings.choice.select, settings.choice.ignore)
-    refuse_unknown(settings.waivers, settings.configuration, [rule.id for rule in every])
-    old = None
-    if baseline is not None:
-        from capcheck.shop import read_report
-
-        old = read_report(baseline)
-    return Prepared(settings, devices, rules, Libraries(settings.libraries), old, _rule_inputs(settings))
 
 
 def check_prepared(
@@ -182,28 +145,6 @@ def _with_habit(board: Board, habit: PanelAssumptions) -> Board:
     stated = {key: getattr(own, key) for key in own.model_fields_set}
     manifest = board.manifest.model_copy(update={"panel_proposal": habit.model_copy(update=stated)})
     return replace(board, manifest=manifest)
-
-
-def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:
-    """Return the line of the settings, or the machines named. Raises :class:`~capcheck.values.InputError`."""
-    return _line(settings.line, machines)
-
-
-def _line(line: Path | None, machines: Sequence[str | Path]) -> Line | None:
-    if line is not None:
-        return read_line(line)
-    return line_of_machines([Path(m) for m in machines]) if machines else None
-
-
-def _rule_inputs(settings: Settings) -> list[InputFile]:
-    """Return the shop's rule files, fact files and configuration; what ships belongs to the program's version."""
-    import hashlib
-
-    configuration = settings.configuration
-    files = [(path, "rules") for path in rule_files(settings.choice.folders)]
-    files += [(configuration.beside(name), "facts") for name in configuration.values.facts]
-    files += [(configuration.path, "configuration")] if configuration.path is not None else []
-    return [InputFile(str(path), role, hashlib.sha256(path.read_bytes()).hexdigest()) for path, role in files]
 
 
 def check_board(

@@ -1,0 +1,74 @@
+"""What a check needs beside the board: rules, line, libraries, an earlier report; read once for many boards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from capcheck.checking.read import Libraries
+from capcheck.engine import Rule, choose, rule_files
+from capcheck.machines import Line, line_of_machines, read_line
+from capcheck.model import InputFile
+from capcheck.shop import Settings, all_rules, refuse_unknown
+
+if TYPE_CHECKING:
+    from capcheck.shop import Known
+
+
+class Prepared(Struct, frozen=True):
+    """All that a check needs beside the board, read once for as many boards as there are."""
+
+    settings: Settings
+    devices: Line | None
+    rules: Sequence[Rule]
+    libraries: Libraries
+    baseline: Sequence[Known] | None = None
+    inputs: Sequence[InputFile] = ()
+
+
+def prepare(
+    settings: Settings,
+    devices: Line | None,
+    *,
+    baseline: str | Path | None = None,
+    every: Sequence[Rule] | None = None,
+) -> Prepared:
+    """Return rules, earlier report and libraries of the settings; a library is read when the first board needs it.
+
+    *every* are all rules, where they were read before.
+    """
+    every = all_rules(settings.choice) if every is None else every
+    rules = choose(every, settings.choice.select, settings.choice.ignore)
+    refuse_unknown(settings.waivers, settings.configuration, [rule.id for rule in every])
+    old = None
+    if baseline is not None:
+        from capcheck.shop import read_report
+
+        old = read_report(baseline)
+    return Prepared(settings, devices, rules, Libraries(settings.libraries), old, _rule_inputs(settings))
+
+
+def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:
+    """Return the line of the settings, or the machines named. Raises :class:`~capcheck.values.InputError`."""
+    return line_or_machines(settings.line, machines)
+
+
+def line_or_machines(line: Path | None, machines: Sequence[str | Path]) -> Line | None:
+    """Return the line of a file, else one of the machines named, else None."""
+    if line is not None:
+        return read_line(line)
+    return line_of_machines([Path(m) for m in machines]) if machines else None
+
+
+def _rule_inputs(settings: Settings) -> list[InputFile]:
+    """Return the shop's rule files, fact files and configuration; what ships belongs to the program's version."""
+    import hashlib
+
+    configuration = settings.configuration
+    files = [(path, "rules") for path in rule_files(settings.choice.folders)]
+    files += [(configuration.beside(name), "facts") for name in configuration.values.facts]
+    files += [(configuration.path, "configuration")] if configuration.path is not None else []
+    return [InputFile(str(path), role, hashlib.sha256(path.read_bytes()).hexdigest()) for path, role in files]
