@@ -34,6 +34,9 @@ def _init(arguments: argparse.Namespace) -> int:
             Problem(Place(str(folder / name)), "is there already", "init overwrites nothing", "move it, or use --force")
             for name in taken
         )
+    for name in texts:  # all of them before anything is made
+        if (folder / name).parent.is_dir():
+            refuse_output(folder / name)
     try:
         for beside in {(folder / name).parent for name in texts}:
             beside.mkdir(parents=True, exist_ok=True)
@@ -41,7 +44,7 @@ def _init(arguments: argparse.Namespace) -> int:
         reason = f"cannot be made: {error.strerror or error}"
         raise InputError.at(str(folder), reason, remedy="name a folder that is there or can be made") from None
     for name in texts:
-        refuse_output(folder / name)  # all of them before the first is written
+        refuse_output(folder / name)
     for name, text in texts.items():
         write_file(folder / name, text)
         deliver_text(f"{folder / name}\n")

@@ -144,8 +144,8 @@ def test_line_rules_and_libraries_are_read_once(check, here, monkeypatch):
     (here / "lib.csv").write_text("part number,height [mm]\nPN-1,1\n")
     calls = []
     for home, name in (
-        ("capcheck.checking.answer", "read_line"),
-        ("capcheck.checking.answer", "all_rules"),
+        ("capcheck.checking.prepared", "read_line"),
+        ("capcheck.checking.prepared", "all_rules"),
         ("capcheck.packages", "load_library"),
     ):
         module = __import__(home, fromlist=[name])

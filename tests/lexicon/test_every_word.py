@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from capcheck.intake import find
+from capcheck.intake import file_kinds
 from capcheck.intake.bom import bom_rows, footers, lists_of_parts
 from capcheck.intake.compare.part_numbers import check_part_numbers, damage
 from capcheck.intake.outline import contour_choice
@@ -217,7 +217,7 @@ def test_a_feature_is_told_by_a_footprint_by_a_value_and_by_a_reference_that_beg
 def test_a_layer_tells_the_boards_edge_holes_and_cut_outs_and_a_file_its_outline(name):
     layers = language(name).layers
     for word in bare(layers.outline):
-        assert find._OUTLINE_NAME.search(fold(f"lamp-{word}.dxf"))
+        assert file_kinds._OUTLINE_NAME.search(fold(f"lamp-{word}.dxf"))
     for words, told in (
         ((*bare(layers.outline), *bare(layers.board)), contour_choice._BOARD_WORDS),
         (bare(layers.other), contour_choice._OTHER_WORDS),
