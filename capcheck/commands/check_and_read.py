@@ -15,7 +15,7 @@ from capcheck.commands.command import (
     add_inputs,
     add_rules,
     configuration_for,
-    names,
+    settings_of,
     warn_of_not_obeyed,
 )
 from capcheck.commands.output import (
@@ -30,7 +30,7 @@ from capcheck.commands.output import (
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
-    from capcheck.shop import Configuration, Settings
+    from capcheck.shop import Settings
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
@@ -89,7 +89,7 @@ def _check(arguments: argparse.Namespace) -> int:
         )
     configuration = configuration_for(arguments)
     try:
-        return _checked(arguments, _settings(arguments, configuration))
+        return _checked(arguments, settings_of(arguments, configuration, next(iter(arguments.paths), None)))
     except InputError:
         warn_of_not_obeyed(configuration)  # the report would have named them
         raise
@@ -144,23 +144,6 @@ def _may_be_several(paths: Sequence[str]) -> bool:
         return bool(paths)
     path = Path(paths[0])
     return path.suffix.lower() != ".toml" and not path.is_dir()
-
-
-def _settings(arguments: argparse.Namespace, configuration: Configuration) -> Settings:
-    from capcheck.shop import settle
-
-    return settle(
-        configuration,
-        board=next(iter(arguments.paths), None),
-        line=arguments.line,
-        machines=bool(arguments.machine),
-        libraries=arguments.library,
-        rules=arguments.rules,
-        select=names(arguments.select),
-        ignore=names(arguments.ignore),
-        strict=arguments.strict,
-        units=arguments.units,
-    )
 
 
 def _files(settings: Settings) -> list[Path]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 if TYPE_CHECKING:
-    from capcheck.shop import Configuration
+    from capcheck.shop import Configuration, Settings
 
 
 class Command(Struct, frozen=True):
@@ -67,6 +67,24 @@ def _board_of(arguments: argparse.Namespace) -> list[str]:
     # An archive, and what a pattern names, may lie among the shop's own files.
     paths = [path for path in given.get("paths", ()) if path.endswith(".toml") or os.path.isdir(path)]  # noqa: PTH112
     return [*paths, *given.get("placements", ()), *(path for path in single if path)]
+
+
+def settings_of(arguments: argparse.Namespace, configuration: Configuration, board: str | Path | None) -> Settings:
+    """Return what holds for a board by the configuration and the arguments, which go before it."""
+    from capcheck.shop import settle
+
+    return settle(
+        configuration,
+        board=board,
+        line=arguments.line,
+        machines=bool(arguments.machine),
+        libraries=arguments.library,
+        rules=arguments.rules,
+        select=names(arguments.select),
+        ignore=names(arguments.ignore),
+        strict=arguments.strict,
+        units=vars(arguments).get("units"),
+    )
 
 
 def warn_of_not_obeyed(configuration: Configuration) -> None:

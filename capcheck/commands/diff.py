@@ -12,7 +12,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_rules, names, warn_of_not_obeyed
+from capcheck.commands.command import Command, add_config, add_rules, settings_of, warn_of_not_obeyed
 from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_lines
 from capcheck.values import visible
 
@@ -83,19 +83,8 @@ def _checks(arguments: argparse.Namespace) -> Callable[[Path], Report]:
 
     def check(folder: Path) -> Report:
         from capcheck.checking import check_as_settled, devices_of
-        from capcheck.shop import settle
 
-        settings = settle(
-            configuration(),
-            board=folder,
-            line=arguments.line,
-            machines=bool(arguments.machine),
-            libraries=arguments.library,
-            rules=arguments.rules,
-            select=names(arguments.select),
-            ignore=names(arguments.ignore),
-            strict=arguments.strict,
-        )
+        settings = settings_of(arguments, configuration(), folder)
         return check_as_settled(settings, devices_of(settings, arguments.machine))
 
     return check

@@ -10,6 +10,8 @@ from capcheck.values import InputError, cut, visible
 if TYPE_CHECKING:
     import jinja2
 
+_SHARED: Final = "capcheck.report.page"
+"""Whose templates every page may include."""
 _TEMPLATES: Final = "templates"
 _MOST: Final = 300
 
@@ -28,7 +30,7 @@ def environment_of(package: str) -> jinja2.Environment:
             remedy='install it with: pip install "capcheck[html]"',
         ) from None
     environment = jinja2.Environment(
-        loader=jinja2.PackageLoader(package, _TEMPLATES),
+        loader=jinja2.ChoiceLoader([jinja2.PackageLoader(name, _TEMPLATES) for name in (package, _SHARED)]),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,

@@ -10,6 +10,8 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from msgspec import Struct
+
 from capcheck.geometry import FoundFiducial
 from capcheck.model import Body, Kind, Side
 from capcheck.report.picture.scene import Scene, body_of, drawn_sizes, point, px, safe
@@ -64,31 +66,47 @@ def pieces_of(scene: Scene, row: int, side: Side) -> Iterator[str]:
     yield from _reference(places.ref[row], (x, y), (high[0] * scale, high[1] * scale), turn)
 
 
-def _pin_1(scene: Scene, row: int, size: tuple[float, float]) -> str:
-    """Return the mark of pin 1 or of the pole in the body's own frame: filled where shown, open where assumed."""
+class _Pin1(Struct, frozen=True):
+    """Where pin 1 or the pole lies from the middle: −1 left or below, 0 between, 1 right or above."""
+
+    across: float
+    along: float
+    assumed: bool
+
+
+def _pin_1_of(scene: Scene, row: int) -> _Pin1 | None:
+    """Return where a row's pin 1 lies; None for a body that may be turned."""
     body = body_of(scene.board, row)
     if body.polarised is False or not (body.polarised or (body.pins or 0) > _TERMINALS):
-        return ""
-    width, height = size[0] / 2, size[1] / 2
-    least = min(width, height)
-    if least < _LEAST_MARKED_PX:
-        return ""
+        return None
     shown = scene.board.placements.pin_1_at
-    across, along = (math.nan, math.nan) if shown is None else map(float, shown[row])
-    css = "pin1 assumed" if math.isnan(across) else "pin1"
-    two = (body.pins or _TERMINALS) <= _TERMINALS
-    if math.isnan(across):
-        across, along = -1.0, 0.0 if two else 1.0
-    if two and along == 0.0:
-        return f'<path class="{css}" d="M{px(across * width * 0.6)} {px(-height)}v{px(2 * height)}"/>'
+    if shown is None or math.isnan(shown[row][0]):
+        return _Pin1(-1.0, 0.0 if _has_two_ends(body) else 1.0, assumed=True)
+    return _Pin1(float(shown[row][0]), float(shown[row][1]), assumed=False)
+
+
+def _has_two_ends(body: Body) -> bool:
+    return (body.pins or _TERMINALS) <= _TERMINALS
+
+
+def _pin_1(scene: Scene, row: int, size: tuple[float, float]) -> str:
+    """Return the mark of pin 1 or of the pole in the body's own frame: filled where shown, open where assumed."""
+    pin, (width, height) = _pin_1_of(scene, row), (size[0] / 2, size[1] / 2)
+    least = min(width, height)
+    if pin is None or least < _LEAST_MARKED_PX:
+        return ""
+    css = "pin1 assumed" if pin.assumed else "pin1"
+    if pin.along == 0.0 and _has_two_ends(body_of(scene.board, row)):
+        return f'<path class="{css}" d="M{px(pin.across * width * 0.6)} {px(-height)}v{px(2 * height)}"/>'
     inset = min(0.35 * least, _MOST_INSET_PX)
-    x, y = across * (width - inset), -along * (height - inset)
+    x, y = pin.across * (width - inset), -pin.along * (height - inset)
     return f'<circle class="{css}" cx="{px(x)}" cy="{px(y)}" r="{px(0.6 * inset)}"/>'
 
 
 def has_pin_1_assumed(scene: Scene, row: int) -> bool:
     """Whether the mark of a row's pin 1 stands for an assumption."""
-    return "assumed" in _pin_1(scene, row, (99.0, 99.0))
+    pin = _pin_1_of(scene, row)
+    return pin is not None and pin.assumed
 
 
 def stated_mark(scene: Scene, mark: FoundFiducial) -> Iterator[str]:

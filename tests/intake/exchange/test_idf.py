@@ -7,15 +7,12 @@ import time
 
 import pytest
 
-from capcheck.checking.read import read_board
 from capcheck.intake.exchange.idf import Idf, heights_of_parts, read_here
 from capcheck.lexicon import sentence
 from capcheck.model import Basis, Topic
 from capcheck.values import InputError, Interval
 
 SPOTS = {f"R{i}": (9 * i, 5 * i) for i in range(1, 7)}
-PLACED = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n"
-RESISTORS = PLACED + "".join(f"{ref},10k,0603,{x},{y},0,top\n" for ref, (x, y) in SPOTS.items())
 
 
 def header(kind, unit="MM", version="3.0"):
@@ -38,17 +35,6 @@ def package(name, height, unit="MM", number="PN"):
 
 def library(*packages):
     return header("LIBRARY") + "".join(packages)
-
-
-@pytest.fixture
-def board(tmp_path):
-    def read(further="", **files):
-        (tmp_path / "placements.csv").write_text(RESISTORS + further)
-        for name, text in files.items():
-            (tmp_path / name.replace("__", ".")).write_text(text)
-        return read_board(tmp_path)
-
-    return read
 
 
 @pytest.fixture

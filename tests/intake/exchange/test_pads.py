@@ -7,7 +7,6 @@ import time
 
 import pytest
 
-from capcheck.checking.read import read_board
 from capcheck.intake.exchange.lands import Netlist, joined, lands_of_parts
 from capcheck.intake.exchange.pads import read_here
 from capcheck.model import Basis, Mounting
@@ -45,8 +44,6 @@ def row(ref, x, y, pins, pitch, aperture=10):
 
 SPOTS = {f"R{i}": (9 * i, 5 * i) for i in range(1, 7)}
 PAIRS = "".join(pair(ref, *at) for ref, at in SPOTS.items())
-PLACED = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n"
-RESISTORS = PLACED + "".join(f"{ref},10k,0603,{x},{y},0,top\n" for ref, (x, y) in SPOTS.items())
 
 
 @pytest.fixture
@@ -57,17 +54,6 @@ def lands(tmp_path):
             (tmp_path / "copper.txt").write_text(text)
             found += read_here(str(tmp_path / "copper.txt"), b"").lands
         return lands_of_parts(Netlist(joined(found), lists_open_pins=True))
-
-    return read
-
-
-@pytest.fixture
-def board(tmp_path):
-    def read(further="", **files):
-        (tmp_path / "placements.csv").write_text(RESISTORS + further)
-        for name, text in files.items():
-            (tmp_path / name.replace("__", ".")).write_text(text)
-        return read_board(tmp_path)
 
     return read
 
