@@ -172,6 +172,7 @@ def test_what_the_sieve_hides_is_hidden_in_the_picture_too(opened):
     assert drawn_as("warn")
     press(page, page.find_element(By.CSS_SELECTOR, "input[name=grade][value=warn]"))
     assert drawn_as("warn") == 0
+    names_on(page)  # flags are drawn with the next frame
     numbers = page.execute_script("return document.querySelectorAll('#picture .overlay .flagged.warn').length")
     assert numbers == 0
 
