@@ -3,15 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from msgspec import Struct
 
+from capcheck.engine.guidelines import shipped_rules
 from capcheck.engine.python_rules import ENDING, Function, PythonRule
 from capcheck.engine.rules import ChangedLimitError, Rule, RuleEntry, RuleError, build_rule
 from capcheck.facts import Catalogue
-from capcheck.values import InputError, Place, Problem, line_of, load_toml, nearest, problems_of, reading
+from capcheck.values import (
+    InputError,
+    Place,
+    Problem,
+    line_of,
+    load_toml,
+    nearest,
+    own_table,
+    problems_of,
+    read_text,
+    reading,
+)
 
 
 def rule_files(folders: Iterable[Path]) -> list[Path]:
@@ -59,10 +73,18 @@ def _entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
     return _python_entries(path) if is_python(path) else _toml_entries(path)
 
 
+def _content(path: Path) -> tuple[dict[str, Any], str]:
+    """Return what a rule file says, with its text. Raises :class:`InputError` with the line of a fault."""
+    if path.parent == shipped_rules():
+        with suppress(OSError, ValueError):  # told below, with the line of the fault
+            return own_table(path), read_text(path, "rule file")
+    return load_toml(path, "rule file")
+
+
 def _toml_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
     from pydantic import ValidationError
 
-    data, text = load_toml(path, "rule file")
+    data, text = _content(path)
     file = str(path)
     problems = [
         Problem(

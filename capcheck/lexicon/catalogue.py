@@ -22,10 +22,10 @@ from pathlib import Path
 from typing import Final
 
 import msgspec
-import tomli
 from msgspec import Struct
 
 from capcheck.model import Said
+from capcheck.values import own_table
 
 _FOLDER: Final = Path(__file__).with_name("questions")
 _LANGUAGE: ContextVar[str] = ContextVar("_LANGUAGE", default="en")
@@ -108,4 +108,4 @@ def customers_catalogue() -> Catalogue:
 
 @cache
 def _catalogue(language: str) -> Catalogue:
-    return msgspec.convert(tomli.loads((_FOLDER / f"{language}.toml").read_text(encoding="utf-8")), Catalogue)
+    return msgspec.convert(own_table(_FOLDER / f"{language}.toml"), Catalogue)

@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Literal
 
 import msgspec
-import tomli
 from msgspec import Struct
+
+from capcheck.values import own_table
 
 Chip = Literal[
     "array",
@@ -52,7 +53,7 @@ class _Table(Struct, frozen=True, forbid_unknown_fields=True):
 
 @cache
 def _table() -> _Table:
-    data = tomli.loads(Path(__file__).with_name("references.toml").read_text(encoding="utf-8"))
+    data = own_table(Path(__file__).with_name("references.toml"))
     return msgspec.convert(data, _Table)
 
 

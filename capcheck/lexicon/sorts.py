@@ -14,10 +14,10 @@ from pathlib import Path
 from typing import Final, TypeVar
 
 import msgspec
-import tomli
 from msgspec import Struct, field
 
 from capcheck.lexicon.words import Words
+from capcheck.values import own_table
 
 FOLDER: Final = Path(__file__).with_name("languages")
 _S = TypeVar("_S", bound=Struct)
@@ -336,7 +336,7 @@ def language(name: str) -> Vocabulary:
     """Return the words of one language. Raises ValueError where its file names a sort that is not known."""
     path = FOLDER / f"{name}.toml"
     try:
-        data = tomli.loads(path.read_text(encoding="utf-8"))
+        data = own_table(path)
         return msgspec.convert(data, Vocabulary, dec_hook=lambda kind, text: kind(text))
     except msgspec.ValidationError as error:
         raise ValueError(f"{path.name}: {error}") from None

@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Literal
 
 import msgspec
-import tomli
 from msgspec import Struct
 
 from capcheck.lexicon.sorts import vocabulary
 from capcheck.lexicon.words import Words, fold
+from capcheck.values import own_table
 
 Measure = Literal["length", "angle", "mass"]
 
@@ -45,7 +45,7 @@ class Units(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
 @cache
 def units() -> Units:
     """Return the table of units."""
-    data = tomli.loads(Path(__file__).with_name("units.toml").read_text(encoding="utf-8"))
+    data = own_table(Path(__file__).with_name("units.toml"))
     return msgspec.convert(data, Units, dec_hook=lambda kind, text: kind(text))
 
 

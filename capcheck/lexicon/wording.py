@@ -27,11 +27,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
-import tomli
-
 from capcheck.lexicon.fact_names import plain_fact
 from capcheck.model import Decision, Said
-from capcheck.values import Interval, counted, shortened
+from capcheck.values import Interval, counted, own_table, shortened
 
 _FOLDER: Final = Path(__file__).with_name("sentences")
 
@@ -95,7 +93,7 @@ def _beside_topic(decision: Decision) -> str:
 @cache
 def templates(theme: str) -> Mapping[str, str]:
     """Return the templates of one theme by key."""
-    return tomli.loads((_FOLDER / f"{theme}.toml").read_text(encoding="utf-8"))
+    return own_table(_FOLDER / f"{theme}.toml")
 
 
 def _written(value: object, how: str) -> str:

@@ -90,6 +90,14 @@ class Words:
         """
         return any(mark in folded for mark in self._marks)
 
+    def search(self, folded: str) -> re.Match[str] | None:
+        """Return the first of the words in *folded* text; the expression is made where one may stand there."""
+        return self._expression.search(folded) if self.may_stand_in(folded) else None
+
+    @cached_property
+    def _expression(self) -> re.Pattern[str]:
+        return re.compile(self._source)
+
     @cached_property
     def _marks(self) -> frozenset[str]:
         return frozenset(max(spelling.strip("*").split(), key=len) for spelling in self._spellings)

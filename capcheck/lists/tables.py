@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Final, Literal
 
 import msgspec
-import tomli
 from msgspec import Struct, field
 
 from capcheck.model import Family, LeadStyle
+from capcheck.values import own_table
 
 _DATA: Final = Path(__file__).with_name("data")
 
@@ -86,4 +86,4 @@ def terminals() -> Terminals:
 
 
 def _table(name: str) -> dict[str, object]:
-    return tomli.loads((_DATA / f"{name}.toml").read_text(encoding="utf-8"))
+    return own_table(_DATA / f"{name}.toml")

@@ -19,6 +19,7 @@ from capcheck.values.errors import (
     unforeseen as unforeseen,
 )
 from capcheck.values.interval import UNKNOWN as UNKNOWN, UNKNOWN_SIZE as UNKNOWN_SIZE, Interval as Interval
+from capcheck.values.own_tables import own_table as own_table
 from capcheck.values.patterns import pattern as pattern
 from capcheck.values.plain_files import refuse_special as refuse_special
 from capcheck.values.refs import (

@@ -88,6 +88,10 @@ def _shared(named: dict[str, dict[str, None]]) -> bool:
     return any(set(at) == files for at in named.values())
 
 
+def _says_provisional(folded: str) -> bool:
+    return vocabulary().lines.provisional.may_stand_in(folded) and _PROVISIONAL.search(folded) is not None
+
+
 def provisional(files: Iterable[str], tables: Sequence[Table], set_aside: Iterable[SetAside]) -> list[Discrepancy]:
     """Return one record of the files that say by name, or beside their rows, that they are not to be built from yet."""
     mentions = [
@@ -98,7 +102,7 @@ def provisional(files: Iterable[str], tables: Sequence[Table], set_aside: Iterab
             if not (isinstance(row.reason, Said) and row.reason.key == _OF_A_SHEET)
         ),
     ]
-    said = {(file, text): None for file, text in mentions if _PROVISIONAL.search(fold(text.replace("_", " ")))}
+    said = {(file, text): None for file, text in mentions if _says_provisional(fold(text.replace("_", " ")))}
     if not said:
         return []
     told = say(

@@ -49,4 +49,7 @@ def label_pairs() -> tuple[tuple[str, ...], ...]:
 
 def named_sides(folded: str) -> set[Side]:
     """Return the sides that a folded text names in words that mean nothing else."""
+    sides = vocabulary().sides
+    if not (sides.top.may_stand_in(folded) or sides.bottom.may_stand_in(folded)):
+        return set()
     return {Side.TOP if match[1] else Side.BOTTOM for match in _WRITTEN_OUT.finditer(folded) if match.lastindex}

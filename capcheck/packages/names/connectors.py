@@ -7,14 +7,13 @@ import re
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Final
 
-import tomli
 from msgspec import Struct
 
 from capcheck.lexicon import Words, fold, reference_letters
 from capcheck.model import Basis, Family, say
 from capcheck.packages.candidate import Candidate, Trust, sides, texts_of
 from capcheck.packages.tables import DATA, converted, part_words
-from capcheck.values import Interval, pattern
+from capcheck.values import Interval, own_table, pattern
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
@@ -74,7 +73,7 @@ _MOST_ROWS: Final = 12
 
 @cache
 def _table() -> _Table:
-    return converted(tomli.loads((DATA / "connectors.toml").read_text(encoding="utf-8")), _Table, "connectors.toml")
+    return converted(own_table(DATA / "connectors.toml"), _Table, "connectors.toml")
 
 
 class _Compiled(Struct, frozen=True):

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Final, Literal
 
-import tomli
 from msgspec import Struct
 
 from capcheck.lexicon import Words, fold, reference_letters
@@ -15,7 +13,7 @@ from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.packages.names.mounting import says_surface
 from capcheck.packages.names.part_numbers import bounds_said
 from capcheck.packages.tables import DATA, converted
-from capcheck.values import pattern
+from capcheck.values import own_table
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
@@ -61,7 +59,7 @@ def part_classes() -> tuple[PartClass, ...]:
 
     Raises ValueError with file and row for one whose fields are of the wrong type.
     """
-    table = tomli.loads((DATA / "classes.toml").read_text(encoding="utf-8"))
+    table = own_table(DATA / "classes.toml")
     return tuple(converted(row, PartClass, f"classes.toml: {row.get('name')}") for row in table["class"])
 
 
@@ -71,24 +69,24 @@ def class_named(name: str) -> PartClass | None:
     return next((row for row in part_classes() if row.name == name), None)
 
 
-class _Compiled(Struct, frozen=True):
+class _Class(Struct, frozen=True):
     row: PartClass
-    anywhere: re.Pattern[str]
-    by_column: dict[Column, re.Pattern[str]]
-    unless: re.Pattern[str]
+    anywhere: Words
+    by_column: dict[Column, Words]
+    unless: Words
 
 
 @lru_cache(maxsize=256)
-def _for_letters(letters: str) -> tuple[_Compiled, ...]:
-    """Return the classes that a part with such a reference may be of, with their words as patterns."""
+def _for_letters(letters: str) -> tuple[_Class, ...]:
+    """Return the classes that a part with such a reference may be of, with their words."""
     known = reference_letters().get(letters)
     is_other = letters in _OTHER_LETTERS or bool(known and known.chip)
     return tuple(
-        _Compiled(
+        _Class(
             row,
-            pattern(str(Words(row.words))),
+            Words(row.words),
             {
-                column: pattern(str(Words(words)))
+                column: Words(words)
                 for column, words in (
                     (Column.FOOTPRINT, row.footprint),
                     (Column.VALUE, row.value),
@@ -96,7 +94,7 @@ def _for_letters(letters: str) -> tuple[_Compiled, ...]:
                 )
                 if words
             },
-            pattern(str(Words(row.unless))),
+            Words(row.unless),
         )
         for row in part_classes()
         if (letters in row.letters if row.letters else not is_other)
@@ -117,16 +115,16 @@ def read_class(name: PartName) -> Candidate | None:
 @lru_cache(maxsize=8192)
 def _read(texts: tuple[tuple[Column, str], ...], letters: str, bought: bool) -> Candidate | None:
     folded = [(column, text, fold(text)) for column, text in texts]
-    for compiled in _for_letters(letters):
-        row = compiled.row
+    for one in _for_letters(letters):
+        row = one.row
         if bought and row.placed_by == "nothing":
             continue
         for column, text, words in folded:
-            own = compiled.by_column.get(column)
-            found = compiled.anywhere.search(words) or (own and own.search(words))
+            own = one.by_column.get(column)
+            found = one.anywhere.search(words) or (own and own.search(words))
             if not found:
                 continue
-            if any(compiled.unless.search(other) for _, _, other in folded):
+            if any(one.unless.search(other) for _, _, other in folded):
                 break
             return _said(row, column, text, found[0], surface=any(says_surface(t) for _, t in texts))
     return None

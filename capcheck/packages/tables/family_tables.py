@@ -18,12 +18,11 @@ import enum
 from functools import cache, cached_property
 from typing import Final
 
-import tomli
 from msgspec import Struct, field
 
 from capcheck.model import Family, LeadStyle
 from capcheck.packages.tables.rows import DATA, converted, rows_in
-from capcheck.values import Interval
+from capcheck.values import Interval, own_table
 
 
 class Layout(enum.StrEnum):
@@ -200,7 +199,7 @@ def families() -> tuple[FamilyTable, ...]:
     """
     found = []
     for path in sorted((DATA / "families").glob("*.toml")):
-        table = tomli.loads(path.read_text(encoding="utf-8"))
+        table = own_table(path)
         for row in table.get("land_patterns", ()):
             row["family"] = table["family"]
         found.append(converted(table, FamilyTable, f"families/{path.name}"))

@@ -13,11 +13,10 @@ from pathlib import Path
 from types import UnionType
 from typing import Any, Final, TypeVar, cast, get_args, get_origin
 
-import tomli
 from msgspec import Struct, ValidationError, convert
 from msgspec.structs import fields
 
-from capcheck.values import Interval
+from capcheck.values import Interval, own_table
 
 DATA: Final = Path(__file__).parents[1] / "data"
 Row = TypeVar("Row", bound=Struct)
@@ -67,7 +66,7 @@ def _lists_and_intervals(row: type[Struct]) -> tuple[frozenset[str], frozenset[s
 def part_words() -> Mapping[str, Mapping[str, tuple[str, ...]]]:
     """Return the words of ``data/part_words.toml`` by section and meaning."""
     words: Mapping[str, Mapping[str, tuple[str, ...]]] = convert(
-        tomli.loads((DATA / "part_words.toml").read_text(encoding="utf-8")), dict[str, dict[str, tuple[str, ...]]]
+        own_table(DATA / "part_words.toml"), dict[str, dict[str, tuple[str, ...]]]
     )
     return words
 

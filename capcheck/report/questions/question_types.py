@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Final
 
 import msgspec
-import tomli
 from msgspec import Struct
 
 from capcheck.model import Said, Severity
+from capcheck.values import own_table
 
 _TABLE: Final = Path(__file__).with_name("question_types.toml")
 NOBODY: Final = "nobody"
@@ -77,7 +77,7 @@ class QuestionTypes(Struct, frozen=True, forbid_unknown_fields=True):
 @cache
 def question_types() -> QuestionTypes:
     """Return the table."""
-    return msgspec.convert(tomli.loads(_TABLE.read_text(encoding="utf-8")), QuestionTypes)
+    return msgspec.convert(own_table(_TABLE), QuestionTypes)
 
 
 def type_of_rule(rule: str) -> str:

@@ -17,10 +17,10 @@ import re
 from functools import cache, cached_property
 from typing import Final
 
-import tomli
 from msgspec import Struct
 
 from capcheck.packages.tables import DATA, FROM_MEMORY, converted, rows_in
+from capcheck.values import own_table
 
 _FOLDER: Final = DATA / "part_numbers"
 _INDEXED: Final = 2
@@ -121,7 +121,7 @@ def _files() -> tuple[_File, ...]:
     """Return every file of part numbers. Raises ValueError with file and field for one that is wrong."""
     found = []
     for path in sorted(_FOLDER.glob("*.toml")):
-        data = tomli.loads(path.read_text(encoding="utf-8"))
+        data = own_table(path)
         tables, kind = data.get("tables", {}), data.get("kind", "")
         for scheme in data.get("schemes", ()):
             scheme.setdefault("kind", kind)
