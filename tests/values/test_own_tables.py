@@ -1,4 +1,7 @@
-"""Tables of the package are parsed once; what is kept of them never outlives the file it was made of."""
+"""Tables of the package are parsed once; what is kept of them never outlives the file it was made of.
+
+Figures: none of the trade; numbers and bytes are invented.
+"""
 
 from __future__ import annotations
 
