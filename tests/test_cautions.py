@@ -7,6 +7,7 @@ import re
 from functools import cache
 
 import pytest
+from pyarrow import parquet
 from python_calamine import CalamineWorkbook
 
 from capcheck.cli import build_parser, main
@@ -23,6 +24,7 @@ PAPERS = {
     "compare": [BOARD, "--line", LINE, "--line", "lines/chip.line.toml"],
     "lists": ["nozzles", BOARD, "--line", LINE],
     "diff": ["REPORT", "REPORT"],
+    "survey": [BOARD, "--line", LINE],
 }
 """Commands that tell of a board, with arguments that make them do so; paths are those of the invented shop."""
 
@@ -67,6 +69,8 @@ def told(data):
     if data[:2] == b"PK":
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         text = " ".join(str(c) for s in book.sheet_names for row in book.get_sheet_by_name(s).to_python() for c in row)
+    elif data[:4] == b"PAR1":
+        text = parquet.read_schema(io.BytesIO(data)).metadata[b"cautions"].decode()
     else:
         text = html.unescape(re.sub(r"</?text\b[^>]*>", " ", data.decode())).replace("\\", "")
     return " ".join(text.split())

@@ -3,6 +3,7 @@ from .answer import (
     check_as_settled as check_as_settled,
     check_board as check_board,
     check_prepared as check_prepared,
+    with_habit as with_habit,
 )
 from .prepared import Prepared as Prepared, devices_of as devices_of, prepare as prepare
 from .read import library_of as library_of, parts_of_types as parts_of_types, read_board as read_board

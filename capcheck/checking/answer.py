@@ -127,7 +127,7 @@ def check_prepared(
         path = settings.board
     board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=given.libraries)
     return check_board(
-        _with_habit(board, settings.panel),
+        with_habit(board, settings.panel),
         given.devices,
         given.rules,
         settings.choice.catalogue,
@@ -139,7 +139,7 @@ def check_prepared(
     )
 
 
-def _with_habit(board: Board, habit: PanelAssumptions) -> Board:
+def with_habit(board: Board, habit: PanelAssumptions) -> Board:
     """Return the board with the shop's habit for panels, as far as its own board.toml states no other."""
     own = board.manifest.panel_proposal
     stated = {key: getattr(own, key) for key in own.model_fields_set}

@@ -15,6 +15,7 @@ _HOMES: Final = {
     "part": "part",
     "plan": "plan_and_compare",
     "compare": "plan_and_compare",
+    "survey": "survey",
     "lists": "lists",
     "diff": "diff",
     "rules": "rules_and_facts",

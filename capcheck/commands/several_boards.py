@@ -96,7 +96,7 @@ def _checked(
         return int(first.report.exit_code)
 
 
-def _noted(outcomes: Iterator[Outcome]) -> Iterator[Checked | NotChecked]:
+def _noted(outcomes: Iterator[Outcome[Report]]) -> Iterator[Checked[Report] | NotChecked]:
     """Yield the outcomes of boards, and say on standard error what was passed over."""
     from capcheck.lexicon import sentence
 
@@ -136,7 +136,7 @@ class _Several:
                 "--format", f"{form} of several boards is no single file", remedy="name a folder: --output reports"
             )
 
-    def tell(self, outcome: Checked | NotChecked) -> None:
+    def tell(self, outcome: Checked[Report] | NotChecked) -> None:
         """Write the report of a board, or say why there is none."""
         if isinstance(outcome, NotChecked):
             self._verdicts.append(None)

@@ -16,7 +16,7 @@ from .findings import (
     Waiting as Waiting,
 )
 from .guidelines import Guideline as Guideline, guidelines as guidelines, shipped_rules as shipped_rules
-from .nodes import Constant as Constant, walk as walk
+from .nodes import Comparison as Comparison, Constant as Constant, NumberFact as NumberFact, walk as walk
 from .python_rules import (
     ENDING as ENDING,
     all_of as all_of,

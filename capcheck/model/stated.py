@@ -208,6 +208,9 @@ class Manifest(Section):
     width: PositiveLength | None = Field(None, description="board width along y, where there is no outline")
     thickness: PositiveLength | None = Field(None, description="board thickness")
     mass: Mass | None = Field(None, description="mass of the populated board")
+    per_year: float | None = Field(
+        None, ge=0, allow_inf_nan=False, description="how many of the board are made a year, for surveys of many boards"
+    )
     density: Density | None = Field(None, description="density of the bare board")
     bow_percent: float | None = Field(
         None,

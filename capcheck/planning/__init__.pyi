@@ -1,6 +1,6 @@
 from .accuracy import CPK_CAPABLE as CPK_CAPABLE
 from .api import Planned as Planned, compare as compare, compose as compose, plan as plan
-from .job_of_boards import PlanInput as PlanInput, Supply as Supply
+from .job_of_boards import PlanInput as PlanInput, Supply as Supply, plan_input as plan_input
 from .line_comparison import Comparison as Comparison, Row as Row
 from .line_from_stock import Composed as Composed
 from .part_accuracy import Placing as Placing
@@ -12,6 +12,7 @@ from .plan_data import (
     SetUp as SetUp,
     Shortage as Shortage,
 )
+from .planner import plan_line as plan_line
 from .times import (
     BoardFigures as BoardFigures,
     GantrySum as GantrySum,

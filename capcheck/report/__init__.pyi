@@ -27,6 +27,7 @@ from .papers import (
     quote_text as quote_text,
     quotes as quotes,
     set_up_page as set_up_page,
+    survey_page as survey_page,
 )
 from .parts_table import parts_csv as parts_csv
 from .picture import board_svg as board_svg
@@ -41,6 +42,7 @@ from .plan import (
     plan_text as plan_text,
     set_up_list as set_up_list,
 )
+from .questions import questions_asked as questions_asked
 from .report_as_text import line_of_boards as line_of_boards, styled_report as styled_report
 from .report_json import known_json as known_json, read_json as read_json
 from .revisions import (
@@ -56,4 +58,11 @@ from .sentences import (
     unanswered as unanswered,
 )
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain, wrapped as wrapped
+from .survey import (
+    survey_csv as survey_csv,
+    survey_json as survey_json,
+    survey_parquet as survey_parquet,
+    survey_text as survey_text,
+    survey_xlsx as survey_xlsx,
+)
 from .witness_table import witness_lines as witness_lines

@@ -9,13 +9,13 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Generator, Iterator, Sequence
 from pathlib import Path
-from typing import Final
+from typing import Final, Generic, Protocol, TypeAlias, TypeVar
 
 from msgspec import Struct
 
-from capcheck.checking import ExitCode, Report
+from capcheck.checking import ExitCode
 from capcheck.intake import OF_MANY_BOARDS, Limits, NoPlacementsError, is_archive, leads_inside, shown, unpacked
-from capcheck.model import Note, say
+from capcheck.model import Board, Note, say
 from capcheck.values import InputError, Place, unforeseen
 
 _MOST_PLACES: Final = 20_000
@@ -23,11 +23,22 @@ _DEEPEST: Final = 12
 _SPLIT: Final = "split it into several runs"
 
 
-class Checked(Struct, frozen=True):
+class OfBoard(Protocol):
+    """What comes out of a check of one board: a report, or what was taken from several."""
+
+    @property
+    def board(self) -> Board:
+        """The board that was checked."""
+
+
+Result_co = TypeVar("Result_co", bound=OfBoard, covariant=True)
+
+
+class Checked(Struct, Generic[Result_co], frozen=True):
     """A board that was checked, under the name that its user knows it by."""
 
     name: str
-    report: Report
+    report: Result_co
 
 
 class NotChecked(Struct, frozen=True):
@@ -37,11 +48,11 @@ class NotChecked(Struct, frozen=True):
     error: InputError
 
 
-Outcome = Checked | NotChecked | Note
+Outcome: TypeAlias = Checked[Result_co] | NotChecked | Note
 """A note tells what was passed over, or found twice."""
 
 
-def checked_boards(paths: Sequence[str | Path], check: Callable[[Path], Report]) -> Iterator[Outcome]:
+def checked_boards(paths: Sequence[str | Path], check: Callable[[Path], Result_co]) -> Iterator[Outcome[Result_co]]:
     """Yield an outcome for each board that *paths* name or hold, in their order, as it comes.
 
     What an archive holds is there until the next outcome is asked for.
@@ -74,17 +85,17 @@ def common_folder(paths: Sequence[str | Path]) -> str:
         return ""
 
 
-class _Search:
+class _Search(Generic[Result_co]):
     """What was looked at so far, and what archives may still hold."""
 
-    def __init__(self, check: Callable[[Path], Report]) -> None:
+    def __init__(self, check: Callable[[Path], Result_co]) -> None:
         self._check = check
         self._seen: set[tuple[int, int]] = set()
         self._boards: dict[frozenset[str], str] = {}
         self._places = 0
         self._left = OF_MANY_BOARDS
 
-    def named(self, path: Path) -> Iterator[Outcome]:
+    def named(self, path: Path) -> Iterator[Outcome[Result_co]]:
         """Yield the outcomes of a path that the user named; there is one at least."""
         if self._known(path):
             yield Note(say("boards.named twice"), Place(str(path)))
@@ -93,7 +104,7 @@ class _Search:
         if isinstance(found, NoPlacementsError):
             yield NotChecked(shown(path), found)
 
-    def _outcomes(self, path: Path, depth: int) -> Generator[Outcome, None, NoPlacementsError | None]:
+    def _outcomes(self, path: Path, depth: int) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
         """Yield the outcomes of a path; return the error of a folder in which there is nothing of a board."""
         name = shown(path)
         self._places += 1
@@ -118,7 +129,7 @@ class _Search:
                 yield Note(say("boards.same files", other=other), Place(name))
         return None
 
-    def _in_archive(self, path: Path, depth: int) -> Generator[Outcome, None, NoPlacementsError | None]:
+    def _in_archive(self, path: Path, depth: int) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
         name, before = shown(path), self._left
         if name == str(path):
             before = OF_MANY_BOARDS  # one within another takes of what is left to the outermost
@@ -136,7 +147,7 @@ class _Search:
 
     def _below(
         self, folder: Path, error: NoPlacementsError, depth: int
-    ) -> Generator[Outcome, None, NoPlacementsError | None]:
+    ) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
         """Yield the outcomes of what lies in a folder without a board of its own."""
         bare: list[Path] = []
         found = False

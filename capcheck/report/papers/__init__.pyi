@@ -7,3 +7,4 @@ from .sheets import (
     quote_page as quote_page,
     set_up_page as set_up_page,
 )
+from .survey_sheet import survey_page as survey_page

@@ -5,6 +5,7 @@ from .customer_questions import (
     Row as Row,
     outlook_of_questions as outlook_of_questions,
     questions as questions,
+    questions_asked as questions_asked,
 )
 from .list_of_questions import (
     TABLE_COLUMNS as TABLE_COLUMNS,

@@ -146,6 +146,11 @@ def outlook_of_questions(report: Report, most: int = 3) -> Outlook:
     )
 
 
+def questions_asked(report: Report) -> int:
+    """Return how many questions to the customer a report asks."""
+    return len(_gathered(report, _parts(report)))
+
+
 def _parts(report: Report) -> _Parts:
     board = report.board
     types = zip(board.placements.ref, board.placements.part_type.tolist(), strict=True)

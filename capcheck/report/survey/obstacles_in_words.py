@@ -1,0 +1,108 @@
+"""What stands in the way of many boards, in words: the cause, the limit, what each change of it would cure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.lexicon import plain_fact
+from capcheck.survey import Cause, CauseKind, Demand, Limit, Obstacle
+from capcheck.values import NUMBER, counted, show
+
+_MOST_STEPS: Final = 3
+HEADINGS: Final = {
+    CauseKind.UNANSWERED: "not answered",
+    CauseKind.STOPS: "stops",
+    CauseKind.PANEL: "needs a panel",
+    CauseKind.UNDECIDED: "undecided",
+}
+_ABOUT: Final = {
+    "board": " of the board",
+    "transport": " of the board",
+    "fiducial": " of fiducials",
+    "head": " in the head's profile",
+    "machine": " in the machine's profile",
+    "line": " in the line file",
+    "pair": " of neighbours",
+    "part": " of parts",
+}
+"""What a fact is about, by its scope."""
+
+
+class ObstacleView(Struct, frozen=True):
+    """An obstacle for a reader: *changes* are what would cure it, the least first."""
+
+    kind: str
+    boards: tuple[str, ...]
+    alone: tuple[str, ...]
+    how_many: str
+    what: str
+    changes: tuple[str, ...]
+
+
+def obstacle_views(obstacles: Sequence[Obstacle]) -> tuple[ObstacleView, ...]:
+    """Return the obstacles on a line in words."""
+    return tuple(
+        ObstacleView(
+            HEADINGS[one.cause.kind],
+            one.boards,
+            one.alone,
+            _how_many(one),
+            _what(one.cause, one.needed),
+            tuple(_changes(one)),
+        )
+        for one in obstacles
+    )
+
+
+def _how_many(one: Obstacle) -> str:
+    boards = counted(len(one.boards), "board")
+    return f"{boards}, {one.per_year:,.0f} a year" if one.per_year else boards
+
+
+def _what(cause: Cause, needed: Demand | None) -> str:
+    if cause.kind is CauseKind.UNDECIDED:
+        return f"{_datum(cause.about)} not known"
+    if cause.limit is None:
+        return cause.title
+    now = "" if needed is None else f" is {_value(needed.now, cause.limit)}"
+    return f"{cause.title}: {plain_fact(cause.limit.fact)}{now}{_of(cause.limit)}"
+
+
+def _datum(fact: str) -> str:
+    """Return a fact in words, with what it is about."""
+    return f"{plain_fact(fact)}{_ABOUT.get(fact.split('.', maxsplit=1)[0], '')}"
+
+
+def _of(limit: Limit) -> str:
+    names = [name for name in (limit.machine, limit.head) if name]
+    return f" ({' / '.join(names)})" if names else ""
+
+
+def _value(value: float, limit: Limit) -> str:
+    return show(value, value, limit.dimension or NUMBER)
+
+
+def _changes(one: Obstacle) -> Iterator[str]:
+    """Yield what would cure the obstacle; of many values of a limit the nearest, and the one that cures most."""
+    limit = one.cause.limit
+    if limit is not None and (one.steps or one.needed is not None):
+        steps = one.steps if len(one.steps) <= _MOST_STEPS else (*one.steps[: _MOST_STEPS - 1], one.steps[-1])
+        for step in steps:
+            cures = f"{len(step.cures)} of {counted(len(one.boards), 'board')}"
+            yield f"{_value(step.to, limit)} would cure {cures}{_builds(len(step.builds))}"
+        cured = len(one.steps[-1].cures) if one.steps else 0
+        if left := len(one.boards) - cured:
+            yield f"how far it would have to go for {counted(left, 'board')} is not known"
+        return
+    if one.cause.kind in {CauseKind.STOPS, CauseKind.PANEL} and one.cause.remedy:
+        yield one.cause.remedy
+    if one.alone and one.cause.kind is not CauseKind.PANEL:
+        decides = "decides" if one.cause.kind is CauseKind.UNDECIDED else "builds"
+        yield f"this alone {decides} {counted(len(one.alone), 'board')}"
+
+
+def _builds(number: int) -> str:
+    return f", and {number} of them then build" if number > 1 else ", and 1 of them then builds" if number else ""

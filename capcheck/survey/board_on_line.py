@@ -1,0 +1,151 @@
+"""A report to what a survey keeps of it: numbers and causes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import reduce
+
+from msgspec.structs import replace
+
+from capcheck.checking import Report
+from capcheck.engine import Comparison, FactValue, Finding, NumberFact, Rule
+from capcheck.facts import Catalogue
+from capcheck.lexicon import sentence
+from capcheck.model import Mounting
+from capcheck.survey.results import Case, Cause, CauseKind, Demand, Limit, LineResult
+from capcheck.values import Interval
+
+_DEVICE = ("head", "machine", "line")
+"""Scopes of the facts that a profile or a line states."""
+_PASSES = "board-passes-line"
+"""The rule that tells which panel would have to be ordered."""
+
+
+def line_result(report: Report) -> LineResult:
+    """Return what comes out for a board on a line."""
+    live = [finding for finding in report.findings if not finding.waived]
+    parts = _parts(report)
+    stopped, undecided = _refs(live, undecided=False), _refs(live, undecided=True)
+    hand = _of_mounting(report, Mounting.THROUGH_HOLE) - stopped - undecided
+    bare = _of_mounting(report, Mounting.NONE) - stopped - undecided
+    needed, there = (report.session.numbers(f"line.feeder_slots{end}") for end in ("_needed", ""))
+    return LineResult(
+        verdict=report.verdict,
+        parts=len(parts),
+        proved=len(parts - stopped - undecided - hand - bare),
+        stopped=len(stopped),
+        undecided=len(undecided - stopped),
+        by_hand=len(hand),
+        slots_needed=Interval(float(needed.low[0]), float(needed.high[0])),
+        slots=Interval(float(there.low[0]), float(there.high[0])),
+        cases=tuple(_cases(report, live)),
+        panel=None if report.in_panel is None else report.in_panel.said,
+    )
+
+
+def _parts(report: Report) -> set[str]:
+    placements = report.board.placements
+    return {placements.ref[row] for row in placements.is_part.nonzero()[0].tolist()}
+
+
+def _of_mounting(report: Report, mounting: Mounting) -> set[str]:
+    board = report.board
+    of_types = [body.mounting == mounting for body in board.bodies]
+    placements = board.placements
+    rows = placements.is_part.nonzero()[0].tolist()
+    types = placements.part_type.tolist()
+    return {placements.ref[row] for row in rows if types[row] >= 0 and of_types[types[row]]}
+
+
+def _refs(live: list[Finding], *, undecided: bool) -> set[str]:
+    return {
+        finding.subject.ref
+        for finding in live
+        if finding.subject.ref and finding.subject.kind.startswith("part")
+        if (finding.undecided if undecided else finding.outcome == "fail")
+    }
+
+
+def _cases(report: Report, live: list[Finding]) -> Iterator[Case]:
+    """Yield each cause once: of several findings of one cause that which asks most of its limit."""
+    rules = {rule.id: rule for rule in report.answers.rules}
+    for said in report.unanswered:
+        yield Case(Cause(CauseKind.UNANSWERED, said.key, sentence(said)))
+    found: dict[Cause, list[Case]] = {}
+    for finding in live:
+        if finding.waits_for is not None:
+            continue
+        for case in _of_finding(finding, rules[finding.rule], report.session.catalogue):
+            found.setdefault(case.cause, []).append(case)
+    for cause, cases in found.items():
+        refs = tuple(dict.fromkeys(ref for case in cases for ref in case.refs))
+        demands = [case.demand for case in cases if case.demand is not None]
+        # Where one of them is no number, no value of the limit is known to cure all.
+        yield Case(cause, refs, reduce(Demand.joined, demands) if len(demands) == len(cases) else None)
+
+
+def _of_finding(finding: Finding, rule: Rule, catalogue: Catalogue) -> Iterator[Case]:
+    refs = (finding.subject.ref,) if finding.subject.ref else ()
+    if finding.undecided:
+        for fact in finding.missing or ((finding.rule,)):
+            help_ = catalogue[fact].help if fact in catalogue else finding.title
+            yield Case(Cause(CauseKind.UNDECIDED, fact, help_), refs)
+        return
+    if finding.rule == _PASSES and finding.outcome == "warn":
+        yield Case(Cause(CauseKind.PANEL, finding.rule, finding.title, finding.remedy), refs)
+        return
+    if finding.outcome != "fail":
+        return
+    stops = Cause(CauseKind.STOPS, finding.rule, finding.title, finding.remedy)
+    passed = list(_passed_limits(finding, rule, catalogue))
+    yield from (Case(replace(stops, limit=limit), refs, demand) for limit, demand in passed)
+    if not passed:
+        yield Case(stops, refs)
+
+
+def _passed_limits(finding: Finding, rule: Rule, catalogue: Catalogue) -> Iterator[tuple[Limit, Demand | None]]:
+    """Yield each limit of a device that a failing finding passes, with what is asked of it if it is a number."""
+    values = {value.name: value for value in finding.facts}
+    for comparison in rule.comparisons:
+        limit, asked, upper = _limit_and_demand(comparison)
+        value = values.get(limit) if limit.split(".")[0] in _DEVICE else None
+        if value is None or value.low is None or value.low != value.high or not math.isfinite(value.low):
+            continue
+        needed = _needed(values.get(asked), finding, value.low, upper=upper)
+        if needed is None:
+            yield _limit(limit, finding, catalogue), None
+        elif needed.low > value.low if upper else needed.high < value.low:  # else another of the comparisons fails
+            yield _limit(limit, finding, catalogue), Demand(value.low, needed, upper)
+    if not rule.comparisons:
+        for name in values:
+            if name.split(".")[0] in _DEVICE:
+                yield _limit(name, finding, catalogue), None
+
+
+def _limit(name: str, finding: Finding, catalogue: Catalogue) -> Limit:
+    fact, subject = catalogue[name], finding.subject
+    head = subject.head if name.startswith("head.") else None
+    machine = None if name.startswith("line.") else subject.machine
+    return Limit(name, fact.help, fact.dimension if fact.kind == "number" else None, machine, head)
+
+
+def _limit_and_demand(comparison: Comparison) -> tuple[str, str, bool]:
+    """Return the fact that is the limit, the one set against it ("" for a sum), and whether the limit is an upper one.
+
+    Where both are facts of the line, the limit stands on the right, as every rule is written.
+    """
+    left = comparison.left.name if isinstance(comparison.left, NumberFact) else ""
+    right = comparison.right.name if isinstance(comparison.right, NumberFact) else ""
+    rising = comparison.operation in {"<", "<="}
+    return (right, left, rising) if right.split(".")[0] in _DEVICE else (left, right, not rising)
+
+
+def _needed(asked: FactValue | None, finding: Finding, now: float, *, upper: bool) -> Interval | None:
+    """Return what the limit would have to be, by the fact set against it or else by the margin of the finding."""
+    if asked is not None and asked.low is not None and asked.high is not None:
+        return Interval(asked.low, asked.high)
+    if finding.margin is None:
+        return None
+    low, high = finding.margin.low, finding.margin.high
+    return Interval(now - high, now - low) if upper else Interval(now + low, now + high)

@@ -1,0 +1,148 @@
+"""The survey: each board read once, checked against every line and planned on it, and only its numbers kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path, PurePath
+from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.checking import Prepared, Report, check_board, prepare, read_board, with_habit
+from capcheck.machines import Line
+from capcheck.model import Board, Note
+from capcheck.shop import Settings
+from capcheck.survey.board_on_line import line_result
+from capcheck.survey.each_board import NotChecked, checked_boards
+from capcheck.survey.obstacles import obstacles_of
+from capcheck.survey.results import BoardResult, LineResult, Survey, Unread
+from capcheck.values import InputError, Interval
+
+_GAP: Final = 0.02
+"""Share of the cycle within which a plan is good enough for a table of many boards."""
+Questions = Callable[[Report], int]
+"""How many questions to the customer a report asks."""
+
+
+class Surveyor(Struct, frozen=True):
+    """What every board of a survey is checked with: the lines and rules, and how its cycle is planned.
+
+    *plan_seconds* is the time for the plan of one board on one line, 0 for none.
+    """
+
+    lines: Sequence[Line]
+    given: Prepared
+    questions: Questions
+    plan_seconds: float = 1.0
+
+    @classmethod
+    def prepared(
+        cls, settings: Settings, lines: Sequence[Line], questions: Questions, plan_seconds: float = 1.0
+    ) -> Surveyor:
+        """Return a surveyor with the rules and libraries of the settings. Raises :class:`InputError`."""
+        if not lines:
+            raise InputError.at("lines", "no line is named", "a survey sets boards against lines", "name one: --line")
+        names = [line.name for line in lines]
+        if twice := sorted({name for name in names if names.count(name) > 1}):
+            raise InputError.at(
+                "lines", f'two lines are named "{twice[0]}"', "columns of the survey bear their names", "rename one"
+            )
+        return cls(lines, prepare(settings, None), questions, plan_seconds)
+
+    def on_all(self, path: str | Path) -> BoardOnLines:
+        """Return the board in *path* on every line. Raises :class:`InputError` where it cannot be read."""
+        settings = self.given.settings
+        board = with_habit(read_board(path, libraries=self.given.libraries), settings.panel)
+        reports = [
+            check_board(
+                board,
+                line,
+                self.given.rules,
+                settings.choice.catalogue,
+                strict=settings.strict,
+                rule_inputs=self.given.inputs,
+                settings=settings,
+            )
+            for line in self.lines
+        ]
+        results = tuple(self._result(report, line) for report, line in zip(reports, self.lines, strict=True))
+        return BoardOnLines(board, max(map(self.questions, reports)), results)
+
+    def _result(self, report: Report, line: Line) -> LineResult:
+        result = line_result(report)
+        if not self.plan_seconds or result.stops:
+            return result
+        cycle, per_hour = _planned(report, line, self.plan_seconds)
+        return replace(result, cycle=cycle, per_hour=per_hour)
+
+
+class BoardOnLines(Struct, frozen=True):
+    """A board with what comes out for it on every line."""
+
+    board: Board
+    questions: int
+    on: tuple[LineResult, ...]
+
+
+def _planned(report: Report, line: Line, seconds: float) -> tuple[Interval | None, Interval | None]:
+    """Return the line time of a board, and boards an hour while the line runs; None where it cannot be planned."""
+    from capcheck.planning import PlanSettings, plan_input, plan_line
+
+    given = plan_input([report])
+    found = plan_line(given.job, line, given.can, given.reasons, settings=PlanSettings(time_limit=seconds, gap=_GAP))
+    figures = found.board_figures()
+    if len(figures) != 1 or not found.feasible:
+        return None, None
+    return figures[0].seconds, figures[0].per_hour
+
+
+def survey(
+    paths: Sequence[str | Path],
+    surveyor: Surveyor,
+    *,
+    quantities: Mapping[str, float] | None = None,
+    tell: Callable[[Note], None] = lambda _: None,
+    done: Callable[[str, int], None] = lambda *_: None,
+) -> Survey:
+    """Return the boards that *paths* name or hold on the lines of the *surveyor*; a broken one stops no other.
+
+    *quantities* are boards a year by the name of the board, its folder or archive; a board's own ``per_year`` counts
+    where they have none. *tell* hears what was passed over, *done* the name and number of each board, as they come.
+    """
+    wanted = dict(quantities or {})
+    used: set[str] = set()
+    boards: list[BoardResult] = []
+    unread: list[Unread] = []
+    for outcome in checked_boards(paths, surveyor.on_all):
+        if isinstance(outcome, Note):
+            tell(outcome)
+        elif isinstance(outcome, NotChecked):
+            unread.append(Unread(outcome.name, outcome.error))
+        else:
+            found = outcome.report
+            key = next((name for name in _names(found.board.name, outcome.name) if name in wanted), None)
+            used |= {key} if key is not None else set()
+            per_year = found.board.manifest.per_year if key is None else wanted[key]
+            name = _apart(found.board.name, outcome.name, boards)
+            boards.append(BoardResult(name, per_year, found.questions, found.on))
+            done(name, len(boards))
+    return Survey(
+        tuple(line.name for line in surveyor.lines),
+        tuple(boards),
+        tuple(obstacles_of(boards, line) for line in range(len(surveyor.lines))),
+        tuple(unread),
+        tuple(name for name in wanted if name not in used),
+    )
+
+
+def _names(name: str, place: str) -> Iterator[str]:
+    """Yield what a list may call a board: its name, where it lies, its folder or archive, with and without ending."""
+    path = PurePath(place)
+    folder = path.parent if path.suffix.lower() == ".toml" else path
+    yield from (name, place, folder.name, folder.name.split(".")[0])
+
+
+def _apart(name: str, place: str, others: Sequence[BoardResult]) -> str:
+    """Return the name of a board, or where it lies if another has that name."""
+    return place if any(other.name == name for other in others) else name

@@ -1,0 +1,68 @@
+"""What stands in the way of many boards on a line: causes ranked, the least change that cures each, what it brings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import reduce
+
+from capcheck.survey.results import BoardResult, Case, Cause, CauseKind, Demand, Obstacle, Step
+
+_RANK = {kind: rank for rank, kind in enumerate(CauseKind)}
+
+
+def obstacles_of(boards: Sequence[BoardResult], line: int) -> tuple[Obstacle, ...]:
+    """Return what stands in the way on the line of that number: what stops first, then by boards and quantity."""
+    found: dict[Cause, list[tuple[BoardResult, Case]]] = {}
+    for board in boards:
+        for case in board.on[line].cases:
+            found.setdefault(case.cause, []).append((board, case))
+    every = [_obstacle(cause, of, line) for cause, of in found.items()]
+    return tuple(
+        sorted(
+            every,
+            key=lambda o: (_RANK[o.cause.kind], -len(o.boards), -o.per_year, o.cause.about, str(o.cause.limit)),
+        )
+    )
+
+
+def _obstacle(cause: Cause, of: Sequence[tuple[BoardResult, Case]], line: int) -> Obstacle:
+    boards = [board for board, _ in of]
+    alone = [board for board in boards if _is_alone(board, cause, line)]
+    demands = {board.name: case.demand for board, case in of if case.demand is not None}
+    return Obstacle(
+        cause,
+        boards=tuple(board.name for board in boards),
+        alone=tuple(board.name for board in alone),
+        per_year=_quantity(boards),
+        per_year_alone=_quantity(alone),
+        steps=tuple(_steps(demands, {board.name for board in alone})),
+        needed=reduce(Demand.joined, demands.values()) if len(demands) == len(of) else None,
+    )
+
+
+def _is_alone(board: BoardResult, cause: Cause, line: int) -> bool:
+    """Whether a cause is all that stops a board; of what is undecided, whether nothing else is open."""
+    result = board.on[line]
+    if cause.kind in {CauseKind.STOPS, CauseKind.UNANSWERED}:
+        return len(result.stops) == 1
+    if cause.kind is CauseKind.PANEL:
+        return not result.stops
+    open_ = [case for case in result.cases if case.cause.kind is CauseKind.UNDECIDED]
+    return not result.stops and len(open_) == 1
+
+
+def _steps(demands: Mapping[str, Demand], alone: set[str]) -> Iterator[Step]:
+    """Yield what each value to which the limit might move is proved to cure, the nearest first."""
+    for value in sorted({d.proved for d in demands.values() if math.isfinite(d.proved)}, key=_farness(demands)):
+        cures = tuple(name for name, demand in demands.items() if demand.met_by(value))
+        yield Step(value, cures, tuple(name for name in cures if name in alone))
+
+
+def _farness(demands: Mapping[str, Demand]) -> Callable[[float], float]:
+    now = next((demand.now for demand in demands.values()), 0.0)
+    return lambda value: abs(value - now)
+
+
+def _quantity(boards: Sequence[BoardResult]) -> float:
+    return sum(board.per_year or 0.0 for board in boards)

@@ -1,0 +1,315 @@
+"""Many boards against lines: what comes out, what stands in the way, and the least change that cures it.
+
+Figures: invented boards and machines, in round sizes that the test's own columns state; sums worked by hand.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+import zipfile
+from pathlib import Path
+
+import pyarrow.parquet as pq
+import pytest
+from hypothesis import given, settings, strategies as st
+from python_calamine import CalamineWorkbook
+
+from capcheck.cli import main
+from capcheck.machines import read_line
+from capcheck.report import questions_asked, survey_json, survey_text
+from capcheck.shop import Settings
+from capcheck.survey import (
+    BoardResult,
+    Case,
+    Cause,
+    CauseKind,
+    Demand,
+    Limit,
+    LineResult,
+    Survey,
+    Surveyor,
+    obstacles_of,
+    survey,
+)
+from capcheck.values import LENGTH, InputError, Interval
+
+HEAD = '[[head]]\nname = "h"\nmax_body_length = "20 mm"\nmax_body_width = "20 mm"\n'
+LOW = f'name = "Low"\n{HEAD}max_part_height = "5 mm"\n'
+HIGH = f'name = "High"\n{HEAD}max_part_height = "25 mm"\n'
+ROWS = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Length [mm],Width [mm],Height [mm]\n"
+
+
+def board(folder: Path, *heights: float, toml: str = "") -> Path:
+    """Write a board with a part of each height."""
+    folder.mkdir(parents=True)
+    rows = (f"L{n},{10 * n},10,0,top,{n} uH,SHOP{n},4,4,{height}\n" for n, height in enumerate(heights, 1))
+    (folder / "placements.csv").write_text(ROWS + "".join(rows))
+    surface = '[mounting]\n"L*" = "surface"\n'
+    (folder / "board.toml").write_text(f'placements = "placements.csv"\nunits = "mm"\n{toml}{surface}')
+    return folder
+
+
+def line(folder: Path, name: str, profile: str) -> Path:
+    (folder / f"{name}.machine.toml").write_text(profile)
+    path = folder / f"{name}.line.toml"
+    path.write_text(f'name = "{name}"\nmachines = ["{name}.machine.toml"]\n')
+    return path
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """Four boards of an order and two lines: one that places up to 5 mm, one up to 25 mm."""
+    boards = tmp_path / "order"
+    board(boards / "flat", 2, 3)
+    board(boards / "six", 2, 6, toml="per_year = 100\n")
+    board(boards / "nine", 2, 7, 9)
+    board(boards / "nineteen", 19)
+    line(tmp_path, "low", LOW)
+    line(tmp_path, "high", HIGH)
+    return tmp_path
+
+
+def surveyed(shop: Path, *lines: str, quantities: dict[str, float] | None = None) -> Survey:
+    devices = [read_line(shop / f"{name}.line.toml") for name in lines]
+    surveyor = Surveyor.prepared(Settings(), devices, questions_asked, plan_seconds=0)
+    return survey([shop / "order"], surveyor, quantities=quantities)
+
+
+def heights_in_the_way(found: Survey, on: int = 0):
+    (one,) = (o for o in found.obstacles[on] if o.cause.about == "part-height")
+    return one
+
+
+def test_every_board_stands_on_every_line_with_the_verdict_of_its_own_check(shop, run):
+    found = surveyed(shop, "low", "high")
+    assert found.lines == ("low", "high")
+    assert [b.name for b in found.boards] == ["flat", "nine", "nineteen", "six"]
+    for one in found.boards:
+        for number, name in enumerate(found.lines):
+            args = (shop / "order" / one.name, "--line", shop / f"{name}.line.toml", "--no-config", "--format", "json")
+            report = json.loads(run("check", *args)[1])
+            assert one.on[number].verdict == report["verdict"]
+            assert one.on[number].parts == len(report["parts"])
+    assert [bool(b.on[0].stops) for b in found.boards] == [False, True, True, True]
+    assert not any(b.on[1].stops for b in found.boards)
+
+
+def test_the_least_change_of_a_limit_is_named_with_the_boards_that_it_cures(shop):
+    one = heights_in_the_way(surveyed(shop, "low"))
+    assert one.cause.limit == Limit("head.max_part_height", "tallest part", LENGTH, "Low", "h")
+    assert one.needed == Demand(5, Interval(19, 19), upper=True)
+    assert [(step.to, step.cures) for step in one.steps] == [
+        (6, ("six",)),
+        (9, ("nine", "six")),
+        (19, ("nine", "nineteen", "six")),
+    ]
+    assert all(step.builds == step.cures for step in one.steps), "nothing else stops them"
+
+
+def test_a_line_with_the_limit_moved_by_that_much_takes_the_boards(shop):
+    """The promise itself: each step of the answer, built as a machine, cures exactly the boards that it names."""
+    before = surveyed(shop, "low")
+    for step in heights_in_the_way(before).steps:
+        line(shop, "moved", LOW.replace("5 mm", f"{step.to:g} mm"))
+        after = surveyed(shop, "moved")
+        stopped = {b.name for b in after.boards if b.on[0].stops}
+        assert stopped == {b.name for b in before.boards if b.on[0].stops} - set(step.builds)
+
+
+def test_quantities_come_from_a_list_before_the_boards_own(shop):
+    found = surveyed(shop, "low", quantities={"nine": 30, "six": 200, "elsewhere": 5})
+    assert {b.name: b.per_year for b in found.boards} == {"flat": None, "nine": 30, "nineteen": None, "six": 200}
+    assert found.without_quantity == ("elsewhere",)
+    one = heights_in_the_way(found)
+    assert (one.per_year, one.per_year_alone) == (230, 230)
+    assert heights_in_the_way(surveyed(shop, "low")).per_year == 100, "what board.toml says"
+
+
+def test_what_nobody_knows_widens_the_answer_and_is_never_a_cure(shop):
+    board(shop / "order" / "open", 2)
+    placements = shop / "order" / "open" / "placements.csv"
+    placements.write_text(placements.read_text() + "L9,90,10,0,top,9 uH,SHOP9,4,4,\n")
+    found = surveyed(shop, "low")
+    (one,) = (b for b in found.boards if b.name == "open")
+    assert one.on[0].verdict == "warn"
+    assert one.on[0].undecided >= 1
+    assert any(c.cause == Cause(CauseKind.UNDECIDED, "part.height", c.cause.title) for c in one.on[0].cases)
+    assert "open" not in {name for o in found.obstacles[0] for step in o.steps for name in step.cures}
+
+
+def test_a_limit_that_a_range_passes_is_cured_at_its_far_end():
+    demand = Demand(10, Interval(12, 15), upper=True)
+    assert not demand.met_by(12)
+    assert demand.met_by(15)
+    assert math.isinf(Demand(10, Interval(12, math.inf), upper=True).proved), "no value is known to do"
+    lower = Demand(0.5, Interval(0.3, 0.4), upper=False)
+    assert not lower.met_by(0.4)
+    assert lower.met_by(0.3)
+
+
+def result(*cases: Case) -> LineResult:
+    nothing = Interval.exactly(0)
+    return LineResult("fail" if cases else "pass", 1, 1, 0, 0, 0, nothing, nothing, cases)
+
+
+LIMIT = Cause(CauseKind.STOPS, "tall", "too tall", "", Limit("head.max_part_height", "tallest part", LENGTH, "M", "h"))
+OTHER = Cause(CauseKind.STOPS, "marks", "no marks", "add some")
+
+
+@given(st.lists(st.tuples(st.floats(10, 90), st.booleans()), min_size=1, max_size=12))
+@settings(max_examples=50)
+def test_steps_grow_and_never_build_what_something_else_stops(asked):
+    boards = []
+    for number, (height, other) in enumerate(asked):
+        cases = [Case(LIMIT, (), Demand(5, Interval.exactly(height), upper=True))]
+        boards.append(BoardResult(str(number), None, 0, (result(*cases, *([Case(OTHER)] if other else [])),)))
+    (one,) = (o for o in obstacles_of(boards, 0) if o.cause == LIMIT)
+    tos = [step.to for step in one.steps]
+    assert tos == sorted(tos)
+    for earlier, later in zip(one.steps, one.steps[1:], strict=False):
+        assert set(earlier.cures) < set(later.cures)
+    assert set(one.steps[-1].cures) == {b.name for b in boards}
+    assert set(one.steps[-1].builds) == {str(n) for n, (_, other) in enumerate(asked) if not other}
+
+
+def test_the_worst_stands_first(shop):
+    kinds = [list(CauseKind).index(one.cause.kind) for one in surveyed(shop, "low").obstacles[0]]
+    assert kinds == sorted(kinds)
+
+
+def test_a_broken_board_stops_no_other_and_two_of_one_name_stay_apart(shop):
+    broken = shop / "order" / "broken"
+    broken.mkdir()
+    (broken / "board.toml").write_text("placements = 5\n")
+    again = board(shop / "order" / "again", 2, toml='name = "flat"\n')
+    found = surveyed(shop, "high")
+    assert [Path(one.name).name for one in found.unread] == ["broken"]
+    assert {b.name for b in found.boards} == {"flat", "nine", "nineteen", "six", str(shop / "order" / "flat")} or {
+        b.name for b in found.boards
+    } == {"flat", "nine", "nineteen", "six", str(again)}
+
+
+def test_the_command_writes_one_survey_in_every_form(shop, run):
+    files = {end: shop / f"s{end}" for end in (".txt", ".html", ".csv", ".xlsx", ".json", ".parquet")}
+    (shop / "year.csv").write_text("board,per year\nnine,30\n")
+    outputs = [part for file in files.values() for part in ("--output", file)]
+    args = ("--line", shop / "low.line.toml", "--line", shop / "high.line.toml", "--per-year", shop / "year.csv")
+    code, out, err = run("survey", shop / "order", *args, "--plan-seconds", "0", "--no-config", *outputs)
+    assert (code, out, err) == (0, "", "")
+    data = json.loads(files[".json"].read_text())
+    rows = list(csv.DictReader(io.StringIO(files[".csv"].read_text())))
+    table = pq.read_table(files[".parquet"]).to_pylist()
+    sheets = CalamineWorkbook.from_path(str(files[".xlsx"]))
+    sheet = sheets.get_sheet_by_name("boards").to_python()
+    key = [(row["board"], row["line"], row["verdict"]) for row in data["boards"]]
+    assert len(key) == 8
+    assert [(row["board"], row["line"], row["verdict"]) for row in rows] == key
+    assert [(row["board"], row["line"], row["verdict"]) for row in table] == key
+    head = sheet[0]
+    assert [tuple(row[head.index(name)] for name in ("board", "line", "verdict")) for row in sheet[1:]] == key
+    assert {row["per_year"] for row in table} == {None, 30.0, 100.0}
+    page = files[".html"].read_text()
+    for name, on, verdict in key:
+        assert f'data-board="{name}" data-line="{on}"' in page
+        assert verdict in page
+    text = files[".txt"].read_text()
+    assert "low: 1 of 4 not stopped; high: 4 of 4 not stopped" in " ".join(text.split())
+    assert "9 mm would cure 2 of 3 boards, and 2 of them then build" in text
+    (one,) = (row for row in data["in_the_way"] if row["rule_or_fact"] == "part-height")
+    assert [change["to"] for change in one["limit"]["changes"]] == [6, 9, 19]
+    assert one["limit"]["unit"] == "mm"
+
+
+def test_archives_are_boards_too(shop, run):
+    with zipfile.ZipFile(shop / "quote.zip", "w") as archive:
+        for file in (shop / "order" / "six").iterdir():
+            archive.write(file, f"six/{file.name}")
+    args = ("--line", shop / "low.line.toml", "--plan-seconds", "0", "--no-config", "--format", "json")
+    code, out, _ = run("survey", shop / "quote.zip", *args)
+    assert code == 0
+    (row,) = json.loads(out)["boards"]
+    assert (row["board"], row["verdict"]) == ("six", "fail")
+
+
+def test_the_cycle_is_that_of_the_plan(run):
+    """On the demo's line that places most, whose profiles state all times that a cycle is made of."""
+    fixtures = Path(__file__).parents[2] / "fixtures"
+    where = (fixtures / "irrigation-controller", "--line", fixtures / "lines" / "mixed.line.toml")
+    _, out, _ = run("survey", *where, "--no-config", "--format", "json", "--plan-seconds", "5")
+    planned = json.loads(run("plan", *where, "--format", "json", "--time-limit", "5")[1])
+    (row,) = json.loads(out)["boards"]
+    (board,) = planned["finished_boards"]
+    assert row["cycle_s_min"] > 0
+    # A table of many boards takes a plan within 2 % of the best; its worst case may differ by more.
+    assert row["cycle_s_min"] == pytest.approx(board["line_seconds_s"][0], rel=0.03)
+    assert row["cycle_s_max"] == pytest.approx(board["line_seconds_s"][1], rel=0.1)
+    assert row["boards_per_hour_min"] == pytest.approx(3600 / row["cycle_s_max"])
+    assert row["boards_per_hour_max"] == pytest.approx(3600 / row["cycle_s_min"])
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("board\nx\n", 'has no column "per year"'),
+        ("board,per year\nx,many\n", '"many" is not a yearly quantity'),
+        ("board,per year\nx,-1\n", '"-1" is not a yearly quantity'),
+        ("board,per year\nx,inf\n", '"inf" is not a yearly quantity'),
+        ("board,per year\n,5\n", "names no board"),
+        ("board,per year\nx,5\nx,6\n", '"x" has 5 in another row'),
+    ],
+)
+def test_a_wrong_list_of_quantities_is_refused_by_row(shop, run, text, wanted):
+    (shop / "year.csv").write_text(text)
+    args = ("--line", shop / "low.line.toml", "--per-year", shop / "year.csv", "--no-config")
+    code, out, err = run("survey", shop / "order", *args)
+    assert code == 2
+    assert out == ""
+    assert wanted in err
+    assert "year.csv:" in err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "wanted"),
+    [
+        (("--no-config",), "no line is named"),
+        (("--line", "low.line.toml", "--line", "low.line.toml", "--no-config"), "two lines are named"),
+        (("--line", "low.line.toml", "--output", "s.doc", "--no-config"), "ending that names no format"),
+        (("--line", "low.line.toml", "--plan-seconds", "-1"), "not a number of seconds"),
+    ],
+)
+def test_what_cannot_be_surveyed_is_said_and_nothing_is_written(shop, run, monkeypatch, arguments, wanted):
+    monkeypatch.chdir(shop)
+    code, out, err = run("survey", "order", *arguments)
+    assert code == 2
+    assert out == ""
+    assert wanted in err
+    assert not (shop / "s.doc").exists()
+
+
+def test_nothing_read_is_no_success(shop, run):
+    (shop / "empty").mkdir()
+    code, out, _ = run("survey", shop / "empty", "--line", shop / "low.line.toml", "--no-config")
+    assert code == 2
+    assert "0 boards; 1 board not read" in out
+
+
+def test_two_lines_of_one_name_are_refused():
+    with pytest.raises(InputError, match="no line is named"):
+        Surveyor.prepared(Settings(), [], questions_asked)
+
+
+def test_a_long_list_of_open_data_is_cut_but_not_in_full(shop):
+    found = surveyed(shop, "low")
+    cut, whole = survey_text(found, 100), survey_text(found, 100, full=True)
+    assert len(cut.splitlines()) < len(whole.splitlines())
+    assert "--full" in cut
+    assert "--full" not in whole
+    assert survey_json(found)["schema"] == "capcheck-survey/1"
+
+
+def test_the_survey_is_named_in_the_help(capsys):
+    assert main(["survey", "--help"]) == 0
+    assert "boards" in capsys.readouterr().out
