@@ -25,6 +25,7 @@ PAPERS = {
     "lists": ["nozzles", BOARD, "--line", LINE],
     "diff": ["REPORT", "REPORT"],
     "survey": [BOARD, "--line", LINE],
+    "needs": [BOARD],
 }
 """Commands that tell of a board, with arguments that make them do so; paths are those of the invented shop."""
 

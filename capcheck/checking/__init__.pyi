@@ -6,7 +6,12 @@ from .answer import (
     with_habit as with_habit,
 )
 from .prepared import Prepared as Prepared, devices_of as devices_of, prepare as prepare
-from .read import library_of as library_of, parts_of_types as parts_of_types, read_board as read_board
+from .read import (
+    Libraries as Libraries,
+    library_of as library_of,
+    parts_of_types as parts_of_types,
+    read_board as read_board,
+)
 from .report import (
     Count as Count,
     ExitCode as ExitCode,

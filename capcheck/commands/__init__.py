@@ -16,6 +16,7 @@ _HOMES: Final = {
     "plan": "plan_and_compare",
     "compare": "plan_and_compare",
     "survey": "survey",
+    "needs": "needs",
     "lists": "lists",
     "diff": "diff",
     "rules": "rules_and_facts",

@@ -21,4 +21,5 @@ from capcheck.machines.profile import (
     Nozzle as Nozzle,
     Timing as Timing,
     chip_codes as chip_codes,
+    chip_sides as chip_sides,
 )

@@ -37,6 +37,12 @@ def chip_codes() -> list[str]:
     return [f"{code}M" for code in size_table().chip_by_metric]
 
 
+def chip_sides(code: str) -> tuple[float, float]:
+    """Return the nominal sides in mm of a chip, by the metric size code of a profile, longer one first."""
+    size = size_table().chip_by_metric[code.removesuffix("M")]
+    return size.nominal_length, size.nominal_width
+
+
 class BoardLimits(BaseModel):
     """What boards pass through the machine. Length is along the conveyor, width across it."""
 

@@ -22,6 +22,7 @@ from .papers import (
     comparison_page as comparison_page,
     composed_page as composed_page,
     hand_page as hand_page,
+    needs_page as needs_page,
     plan_page as plan_page,
     quote_page as quote_page,
     quote_text as quote_text,
@@ -59,6 +60,11 @@ from .sentences import (
 )
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain, wrapped as wrapped
 from .survey import (
+    Needs as Needs,
+    cover_in_words as cover_in_words,
+    needs_csv as needs_csv,
+    needs_json as needs_json,
+    needs_text as needs_text,
     survey_csv as survey_csv,
     survey_json as survey_json,
     survey_parquet as survey_parquet,

@@ -1,4 +1,12 @@
 from .boards_on_lines import Surveyor as Surveyor, survey as survey
+from .coverage import (
+    Because as Because,
+    Cover as Cover,
+    Envelope as Envelope,
+    by_quantity as by_quantity,
+    cover as cover,
+    envelopes as envelopes,
+)
 from .each_board import (
     Checked as Checked,
     NotChecked as NotChecked,
@@ -7,7 +15,16 @@ from .each_board import (
     common_folder as common_folder,
     exit_code_of_all as exit_code_of_all,
 )
+from .needs import (
+    LIMITS as LIMITS,
+    BoardNeeds as BoardNeeds,
+    Need as Need,
+    by_whom as by_whom,
+    needs_of as needs_of,
+    needs_of_boards as needs_of_boards,
+)
 from .obstacles import obstacles_of as obstacles_of
+from .profile_of_cover import profile_text as profile_text, rounded as rounded
 from .quantities import read_quantities as read_quantities
 from .results import (
     BoardResult as BoardResult,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from pathlib import Path, PurePath
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
@@ -16,6 +16,7 @@ from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
 from capcheck.survey.each_board import NotChecked, checked_boards
 from capcheck.survey.obstacles import obstacles_of
+from capcheck.survey.quantities import Quantities, name_apart
 from capcheck.survey.results import BoardResult, LineResult, Survey, Unread
 from capcheck.values import InputError, Interval
 
@@ -110,8 +111,7 @@ def survey(
     *quantities* are boards a year by the name of the board, its folder or archive; a board's own ``per_year`` counts
     where they have none. *tell* hears what was passed over, *done* the name and number of each board, as they come.
     """
-    wanted = dict(quantities or {})
-    used: set[str] = set()
+    of_boards = Quantities(quantities or {})
     boards: list[BoardResult] = []
     unread: list[Unread] = []
     for outcome in checked_boards(paths, surveyor.on_all):
@@ -121,10 +121,8 @@ def survey(
             unread.append(Unread(outcome.name, outcome.error))
         else:
             found = outcome.report
-            key = next((name for name in _names(found.board.name, outcome.name) if name in wanted), None)
-            used |= {key} if key is not None else set()
-            per_year = found.board.manifest.per_year if key is None else wanted[key]
-            name = _apart(found.board.name, outcome.name, boards)
+            name = name_apart(found.board.name, outcome.name, [board.name for board in boards])
+            per_year = of_boards.of(found.board, outcome.name)
             boards.append(BoardResult(name, per_year, found.questions, found.on))
             done(name, len(boards))
     return Survey(
@@ -132,17 +130,5 @@ def survey(
         tuple(boards),
         tuple(obstacles_of(boards, line) for line in range(len(surveyor.lines))),
         tuple(unread),
-        tuple(name for name in wanted if name not in used),
+        of_boards.unused,
     )
-
-
-def _names(name: str, place: str) -> Iterator[str]:
-    """Yield what a list may call a board: its name, where it lies, its folder or archive, with and without ending."""
-    path = PurePath(place)
-    folder = path.parent if path.suffix.lower() == ".toml" else path
-    yield from (name, place, folder.name, folder.name.split(".")[0])
-
-
-def _apart(name: str, place: str, others: Sequence[BoardResult]) -> str:
-    """Return the name of a board, or where it lies if another has that name."""
-    return place if any(other.name == name for other in others) else name

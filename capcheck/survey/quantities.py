@@ -5,9 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import math
-from pathlib import Path
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path, PurePath
 from typing import Final
 
+from capcheck.model import Board
 from capcheck.values import Place, Problems, read_text
 
 COLUMNS: Final = ("board", "per year")
@@ -58,3 +60,36 @@ def _quantity(cell: str) -> float | None:
     except ValueError:
         return None
     return number if 0 <= number < math.inf else None
+
+
+class Quantities:
+    """The quantities of a list, and which of them found their board; a board's own counts where the list has none."""
+
+    def __init__(self, listed: Mapping[str, float]) -> None:
+        self._listed = listed
+        self._used: set[str] = set()
+
+    def of(self, board: Board, place: str) -> float | None:
+        """Return how many are made a year of the board that lies at *place*; None where nobody says."""
+        key = next((name for name in _names(board.name, place) if name in self._listed), None)
+        if key is None:
+            return board.manifest.per_year
+        self._used.add(key)
+        return self._listed[key]
+
+    @property
+    def unused(self) -> tuple[str, ...]:
+        """The boards of the list that were not found."""
+        return tuple(name for name in self._listed if name not in self._used)
+
+
+def _names(name: str, place: str) -> Iterator[str]:
+    """Yield what a list may call a board: its name, where it lies, its folder or archive, with and without ending."""
+    path = PurePath(place)
+    folder = path.parent if path.suffix.lower() == ".toml" else path
+    yield from (name, place, folder.name, folder.name.split(".")[0])
+
+
+def name_apart(name: str, place: str, others: Sequence[str]) -> str:
+    """Return the name of a board, or where it lies if another has that name."""
+    return place if name in others else name

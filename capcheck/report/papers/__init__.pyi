@@ -1,3 +1,4 @@
+from .needs_sheet import needs_page as needs_page
 from .quote import Quote as Quote, quote_text as quote_text, quotes as quotes
 from .sheets import (
     comparison_page as comparison_page,

@@ -1,0 +1,241 @@
+"""What a board asks of a machine, whichever it is: of its heads, its conveyor and its feeders.
+
+Each need mirrors the limit that a profile states for it, and the rule that compares the two; a test holds both
+together: a machine of the needs of a board takes the board.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.checking import Libraries, read_board
+from capcheck.facts import FACTS, Session
+from capcheck.machines import tape_widths
+from capcheck.model import Board, Body, LeadStyle, Mounting, Note, Packaging
+from capcheck.survey.each_board import NotChecked, checked_boards
+from capcheck.survey.quantities import Quantities, name_apart
+from capcheck.survey.results import Unread
+from capcheck.values import LENGTH, MASS, Dimension, Interval, shortened
+
+_ON_LEADS: Final = frozenset(
+    {LeadStyle.GULL_WING, LeadStyle.FLAT_LEAD, LeadStyle.J_LEAD, LeadStyle.NO_LEAD, LeadStyle.LEADS}
+)
+_ON_BALLS: Final = frozenset({LeadStyle.BALL_GRID, LeadStyle.COLUMN_GRID})
+_GRIDS: Final = _ON_BALLS | {LeadStyle.LAND_GRID}
+_MOST_REFS: Final = 4
+
+
+class Limit(Struct, frozen=True):
+    """A limit of a machine profile: its section and key, its name for a reader, and whether it is an upper one."""
+
+    section: str
+    key: str
+    words: str
+    upper: bool
+    dimension: Dimension = LENGTH
+
+
+class _OfPart(Struct, frozen=True):
+    """How a limit follows from the bodies: *asks* is None where a body may or may not be of those asked."""
+
+    limit: Limit
+    value: Callable[[Body], Interval]
+    asks: Callable[[Body], bool | None]
+
+
+def _every(body: Body) -> bool | None:
+    del body
+    return True
+
+
+def _among(styles: frozenset[LeadStyle], pins: int = 0) -> Callable[[Body], bool | None]:
+    def asks(body: Body) -> bool | None:
+        if body.lead_style is None:
+            return None
+        if body.lead_style not in styles or (body.pins is not None and body.pins <= pins):
+            return False
+        return True if body.pins is not None or not pins else None
+
+    return asks
+
+
+_OF_PARTS: Final = (
+    _OfPart(Limit("head", "max_part_height", "tallest part", upper=True), lambda b: b.height.value, _every),
+    _OfPart(Limit("head", "max_body_length", "longest body", upper=True), lambda b: b.length.value, _every),
+    _OfPart(Limit("head", "max_body_width", "widest body", upper=True), lambda b: b.width.value, _every),
+    _OfPart(
+        Limit("head", "smallest_chip_length", "smallest chip, longer side", upper=False),
+        lambda b: b.nominal_length.value,
+        _every,
+    ),
+    _OfPart(
+        Limit("head", "smallest_chip_width", "smallest chip, shorter side", upper=False),
+        lambda b: b.nominal_width.value,
+        _every,
+    ),
+    _OfPart(
+        Limit("head", "min_lead_pitch", "finest lead pitch", upper=False), lambda b: b.pitch.value, _among(_ON_LEADS, 2)
+    ),
+    _OfPart(
+        Limit("head", "min_ball_pitch", "finest ball pitch", upper=False),
+        lambda b: b.pitch.value,
+        _among(_GRIDS),
+    ),
+    _OfPart(
+        Limit("head", "min_ball_diameter", "smallest ball", upper=False),
+        lambda b: b.ball_diameter.value,
+        _among(frozenset({LeadStyle.BALL_GRID})),
+    ),
+)
+_OF_BOARD: Final = (
+    ("board.length", Limit("board", "max_length", "longest board", upper=True)),
+    ("board.length", Limit("board", "min_length", "shortest board", upper=False)),
+    ("board.width", Limit("board", "max_width", "widest board", upper=True)),
+    ("board.width", Limit("board", "min_width", "narrowest board", upper=False)),
+    ("board.thickness", Limit("board", "max_thickness", "thickest board", upper=True)),
+    ("board.thickness", Limit("board", "min_thickness", "thinnest board", upper=False)),
+    ("board.mass", Limit("board", "max_mass", "heaviest board", upper=True, dimension=MASS)),
+)
+LIMITS: Final = tuple(one.limit for one in _OF_PARTS) + tuple(limit for _, limit in _OF_BOARD)
+"""The limits that a board asks for, in the order in which they are told."""
+
+
+class Need(Struct, frozen=True):
+    """What a board asks of a limit, in the canonical unit.
+
+    An upper limit must be at least *surely*, and *perhaps* as much as *at_most* (infinite where nobody knows); a lower
+    one at most. *refs* are the parts that ask most, of those that are known; empty where the board itself asks.
+    """
+
+    surely: float
+    at_most: float
+    known: float
+    """What all parts ask of which it is known."""
+    refs: tuple[str, ...] = ()
+
+    @property
+    def is_open(self) -> bool:
+        """Whether nobody knows how far the limit would have to go."""
+        return not math.isfinite(self.at_most) or self.at_most <= 0
+
+
+class BoardNeeds(Struct, frozen=True):
+    """What a board asks: *needs* by the key of the limit (none where no part asks for it), feeders and placements.
+
+    *tapes* are part numbers on tape by the width that is taken for them, *trays* those that may come in trays.
+    """
+
+    name: str
+    per_year: float | None
+    board: Board
+    needs: Mapping[str, Need]
+    balls: bool | None
+    """Whether the camera must recognise balls; None where a part may have some."""
+    tapes: Mapping[int, int]
+    trays: Interval
+    placements: int
+
+
+def needs_of(board: Board) -> BoardNeeds:
+    """Return what a board asks of machines; what is not known widens it."""
+    session = Session(FACTS, board, None)
+    placed = _placed(board)
+    needs = {one.limit.key: need for one in _OF_PARTS if (need := _of_parts(one, placed)) is not None}
+    for fact, limit in _OF_BOARD:
+        column = session.numbers(fact)
+        low, high = float(column.low[0]), float(column.high[0])
+        end, other = (high, low) if limit.upper else (low, high)
+        nothing = 0.0 if limit.upper else math.inf
+        needs[limit.key] = Need(other, end, end if math.isfinite(end) and end > 0 else nothing)
+    balls = [_among(_ON_BALLS)(body) for body, _ in placed]
+    trays = session.numbers("line.tray_part_numbers")
+    return BoardNeeds(
+        name=board.name,
+        per_year=board.manifest.per_year,
+        board=board,
+        needs=needs,
+        balls=True if True in balls else None if None in balls else False,
+        tapes=_tapes(body for body, _ in placed),
+        trays=Interval(float(trays.low[0]), float(trays.high[0])),
+        placements=int(session.numbers("board.placements").low[0]),
+    )
+
+
+def _placed(board: Board) -> list[tuple[Body, tuple[str, ...]]]:
+    """Return the bodies that a head places, or may place, each with the references of its parts."""
+    placements = board.placements
+    refs: dict[int, list[str]] = {}
+    for row in placements.is_part.nonzero()[0].tolist():
+        refs.setdefault(int(placements.part_type[row]), []).append(placements.ref[row])
+    return [
+        (board.bodies[number], tuple(names))
+        for number, names in refs.items()
+        if number >= 0 and board.bodies[number].mounting in {Mounting.SURFACE, None}
+    ]
+
+
+def _of_parts(one: _OfPart, placed: list[tuple[Body, tuple[str, ...]]]) -> Need | None:
+    """Return what all bodies together ask of a limit; None where none of them can ask."""
+    worst = max if one.limit.upper else min
+    nothing = 0.0 if one.limit.upper else math.inf
+    surely, at_most, known = nothing, nothing, nothing
+    by: tuple[str, ...] = ()
+    asked = False
+    for body, refs in placed:
+        asks = one.asks(body)
+        if asks is False:
+            continue
+        asked = True
+        value = one.value(body)
+        near, far = (value.low, value.high) if one.limit.upper else (value.high, value.low)
+        if asks and body.mounting is Mounting.SURFACE:
+            surely = worst(surely, near)
+        at_most = worst(at_most, far)
+        if math.isfinite(far) and far > 0 and worst(known, far) != known:
+            known, by = worst(known, far), refs
+    return Need(surely, at_most, known, by) if asked else None
+
+
+def _tapes(bodies: Iterator[Body]) -> dict[int, int]:
+    """Return how many part numbers come on tape of each width, the narrowest that is possible for each."""
+    widths = (
+        tape_widths(body.tape_width.value)
+        for body in bodies
+        if body.supply is Packaging.TAPE and math.isfinite(body.tape_width.value.high)
+    )
+    return dict(sorted(Counter(possible[0] for possible in widths if possible).items()))
+
+
+def by_whom(need: Need) -> str:
+    """Return the parts that ask most, shortened."""
+    return shortened(need.refs, _MOST_REFS)
+
+
+def needs_of_boards(
+    paths: Sequence[str | Path],
+    *,
+    libraries: Sequence[str | Path] = (),
+    quantities: Mapping[str, float] | None = None,
+    tell: Callable[[Note], None] = lambda _: None,
+) -> tuple[list[BoardNeeds], list[Unread]]:
+    """Return what the boards that *paths* name or hold ask, and those that could not be read."""
+    of_boards, shared = Quantities(quantities or {}), Libraries(libraries)
+    boards: list[BoardNeeds] = []
+    unread: list[Unread] = []
+    for outcome in checked_boards(paths, lambda path: needs_of(read_board(path, libraries=shared))):
+        if isinstance(outcome, Note):
+            tell(outcome)
+        elif isinstance(outcome, NotChecked):
+            unread.append(Unread(outcome.name, outcome.error))
+        else:
+            found = outcome.report
+            name = name_apart(found.name, outcome.name, [board.name for board in boards])
+            boards.append(replace(found, name=name, per_year=of_boards.of(found.board, outcome.name)))
+    return boards, unread
