@@ -7,12 +7,15 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
 if TYPE_CHECKING:
     from capcheck.shop import Configuration, Settings
+
+
+_MOST_JOBS: Final = 256
 
 
 class Command(Struct, frozen=True):
@@ -51,6 +54,28 @@ def add_config(parser: argparse.ArgumentParser) -> None:
         " outside the board's folder; Python that it names runs if it is named here, or trusted (capcheck trust)",
     )
     parser.add_argument("--no-config", action="store_true", help="use no configuration")
+
+
+def add_jobs(parser: argparse.ArgumentParser) -> None:
+    """Add the choice of how many boards are looked at at once."""
+    parser.add_argument(
+        "--jobs",
+        type=_jobs,
+        default=_processors(),
+        metavar="N",
+        help="processes that work at once; default: one for each processor",
+    )
+
+
+def _jobs(text: str) -> int:
+    """Return a number of processes; argparse turns the error into one line and exit code 2."""
+    if not text.isdecimal() or not 1 <= int(text) <= _MOST_JOBS:
+        raise argparse.ArgumentTypeError(f"{text} is not a number of processes from 1 to {_MOST_JOBS}")
+    return int(text)
+
+
+def _processors() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def configuration_for(arguments: argparse.Namespace) -> Configuration:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command
+from capcheck.commands.command import Command, add_jobs
 from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_text, width_for
 from capcheck.values import inert_lines
 
@@ -51,6 +51,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--profile", metavar="FILE", type=Path, help="write a machine profile of the limits that cover it, to compare"
     )
+    add_jobs(parser)
     add_format(parser, ("text", "json", "csv", "html"))
     add_output(parser)
     add_full(parser)
@@ -64,10 +65,10 @@ def _run(arguments: argparse.Namespace) -> int:
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
     with Working("reading boards"):
         boards, unread = needs_of_boards(
-            arguments.paths, libraries=arguments.library, quantities=quantities, tell=_told
+            arguments.paths, libraries=arguments.library, quantities=quantities, tell=_told, jobs=arguments.jobs
         )
     needs = report.Needs(boards, unread, arguments.cover, arguments.hours_per_year)
-    inputs = [file.path for board in boards for file in board.board.inputs]
+    inputs = [file.path for board in boards for file in board.inputs]
     if boards and arguments.profile is not None:
         words = report.cover_in_words(needs.cover, needs.share)
         deliver(profile_text(needs.cover, f"A machine that is none: {words}."), arguments.profile, inputs)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, configuration_for, warn_of_not_obeyed
+from capcheck.commands.command import Command, add_config, add_jobs, configuration_for, warn_of_not_obeyed
 from capcheck.commands.output import add_format, add_full, deliver, deliver_json, deliver_text, width_for
 from capcheck.values import InputError, counted, inert_lines
 
@@ -53,6 +53,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         metavar="S",
         help="time to plan the cycle of a board on a line; 0: none is planned; default: 1",
     )
+    add_jobs(parser)
     add_config(parser)
     add_format(parser, tuple(_ENDINGS.values()))
     parser.set_defaults(format=None)
@@ -90,6 +91,7 @@ def _run(arguments: argparse.Namespace) -> int:
             surveyor,
             quantities=quantities,
             tell=_told,
+            jobs=arguments.jobs,
             done=lambda name, number: working.step(f"{counted(number, 'board')}, last {name}"),
         )
     inputs = [file.path for line in lines for file in line.inputs]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Executor
 from pathlib import Path
 from typing import Final
 
@@ -11,7 +12,7 @@ from msgspec.structs import replace
 
 from capcheck.checking import Prepared, Report, check_board, prepare, read_board, with_habit
 from capcheck.machines import Line
-from capcheck.model import Board, Note
+from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
 from capcheck.survey.each_board import NotChecked, checked_boards
@@ -68,7 +69,8 @@ class Surveyor(Struct, frozen=True):
             for line in self.lines
         ]
         results = tuple(self._result(report, line) for report, line in zip(reports, self.lines, strict=True))
-        return BoardOnLines(board, max(map(self.questions, reports)), results)
+        questions = max(map(self.questions, reports))
+        return BoardOnLines(board.name, tuple(board.inputs), board.manifest.per_year, questions, results)
 
     def _result(self, report: Report, line: Line) -> LineResult:
         result = line_result(report)
@@ -79,9 +81,11 @@ class Surveyor(Struct, frozen=True):
 
 
 class BoardOnLines(Struct, frozen=True):
-    """A board with what comes out for it on every line."""
+    """What comes out for a board on every line; *per_year* is what its board.toml states."""
 
-    board: Board
+    name: str
+    inputs: tuple[InputFile, ...]
+    per_year: float | None
     questions: int
     on: tuple[LineResult, ...]
 
@@ -105,24 +109,27 @@ def survey(
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
     done: Callable[[str, int], None] = lambda *_: None,
+    jobs: int = 1,
+    executor: Executor | None = None,
 ) -> Survey:
     """Return the boards that *paths* name or hold on the lines of the *surveyor*; a broken one stops no other.
 
     *quantities* are boards a year by the name of the board, its folder or archive; a board's own ``per_year`` counts
-    where they have none. *tell* hears what was passed over, *done* the name and number of each board, as they come.
+    where they have none. *tell* hears what was passed over, *done* the name and number of each board, as they
+    come. *jobs* processes work at once, or what *executor* offers.
     """
     of_boards = Quantities(quantities or {})
     boards: list[BoardResult] = []
     unread: list[Unread] = []
-    for outcome in checked_boards(paths, surveyor.on_all):
+    for outcome in checked_boards(paths, surveyor.on_all, jobs=jobs, executor=executor):
         if isinstance(outcome, Note):
             tell(outcome)
         elif isinstance(outcome, NotChecked):
             unread.append(Unread(outcome.name, outcome.error))
         else:
             found = outcome.report
-            name = name_apart(found.board.name, outcome.name, [board.name for board in boards])
-            per_year = of_boards.of(found.board, outcome.name)
+            name = name_apart(found.name, outcome.name, [board.name for board in boards])
+            per_year = of_boards.of(found.name, outcome.name, found.per_year)
             boards.append(BoardResult(name, per_year, found.questions, found.on))
             done(name, len(boards))
     return Survey(

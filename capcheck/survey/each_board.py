@@ -8,27 +8,31 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Generator, Iterator, Sequence
+from concurrent.futures import Executor
+from functools import partial
 from pathlib import Path
-from typing import Final, Generic, Protocol, TypeAlias, TypeVar
+from typing import Final, Generic, Protocol, TypeAlias, TypeVar, cast
 
 from msgspec import Struct
 
 from capcheck.checking import ExitCode
 from capcheck.intake import OF_MANY_BOARDS, Limits, NoPlacementsError, is_archive, leads_inside, shown, unpacked
-from capcheck.model import Board, Note, say
+from capcheck.model import InputFile, Note, Said, say
+from capcheck.survey.workers import Workers
 from capcheck.values import InputError, Place, unforeseen
 
 _MOST_PLACES: Final = 20_000
 _DEEPEST: Final = 12
 _SPLIT: Final = "split it into several runs"
+_SAME: Final = "boards.same files"
 
 
 class OfBoard(Protocol):
     """What comes out of a check of one board: a report, or what was taken from several."""
 
     @property
-    def board(self) -> Board:
-        """The board that was checked."""
+    def inputs(self) -> Sequence[InputFile]:
+        """The files that it was made of."""
 
 
 Result_co = TypeVar("Result_co", bound=OfBoard, covariant=True)
@@ -52,14 +56,45 @@ Outcome: TypeAlias = Checked[Result_co] | NotChecked | Note
 """A note tells what was passed over, or found twice."""
 
 
-def checked_boards(paths: Sequence[str | Path], check: Callable[[Path], Result_co]) -> Iterator[Outcome[Result_co]]:
+class _OfArchive(Struct, Generic[Result_co], frozen=True):
+    """All outcomes of an archive; *none* is why there is no board in it."""
+
+    outcomes: list[Outcome[Result_co]]
+    none: NoPlacementsError | None
+
+
+def checked_boards(
+    paths: Sequence[str | Path], check: Callable[[Path], Result_co], *, jobs: int = 1, executor: Executor | None = None
+) -> Iterator[Outcome[Result_co]]:
     """Yield an outcome for each board that *paths* name or hold, in their order, as it comes.
 
-    What an archive holds is there until the next outcome is asked for.
+    What an archive holds is there until the next outcome is asked for. With several *jobs* as many processes check, or
+    what *executor* offers, and results have to be of a form that can be sent; outcomes and order are the same.
     """
-    search = _Search(check)
-    for path in map(Path, paths):
-        yield from search.named(path)
+    with Workers(partial(_at, check), jobs, executor) as workers:
+        search = _Search(check, workers if jobs > 1 or executor is not None else None)
+        named = [Path(path) for path in paths]
+        search.send_ahead(named)
+        for path in named:
+            yield from search.named(path)
+
+
+def _at(check: Callable[[Path], Result_co], path: Path) -> Result_co | _OfArchive[Result_co]:
+    """Return what a process of its own makes of a path: a check, or all outcomes of an archive."""
+    if not (path.is_file() and is_archive(path)):
+        return check(path)
+    found: list[Outcome[Result_co]] = []
+    outcomes = _Search(check).outcomes(path)
+    while True:
+        try:
+            found.append(next(outcomes))
+        except StopIteration as stop:
+            return _OfArchive([o for o in found if not _tells_of_same(o)], stop.value)
+
+
+def _tells_of_same(outcome: Outcome[Result_co]) -> bool:
+    """Whether an outcome notes that two boards are of the same files, which is told of all boards together."""
+    return isinstance(outcome, Note) and isinstance(outcome.said, Said) and outcome.said.key == _SAME
 
 
 def exit_code_of_all(outcomes: Sequence[ExitCode | None]) -> ExitCode:
@@ -88,12 +123,26 @@ def common_folder(paths: Sequence[str | Path]) -> str:
 class _Search(Generic[Result_co]):
     """What was looked at so far, and what archives may still hold."""
 
-    def __init__(self, check: Callable[[Path], Result_co]) -> None:
+    def __init__(
+        self, check: Callable[[Path], Result_co], workers: Workers[Result_co | _OfArchive[Result_co]] | None = None
+    ) -> None:
         self._check = check
+        self._workers = workers
         self._seen: set[tuple[int, int]] = set()
         self._boards: dict[frozenset[str], str] = {}
         self._places = 0
         self._left = OF_MANY_BOARDS
+
+    def send_ahead(self, paths: Sequence[Path]) -> None:
+        """Have the processes begin with paths of the user's own; what is unpacked here is known here alone."""
+        if self._workers is not None:
+            for path in paths:
+                if shown(path) == str(path):
+                    self._workers.send_ahead(path)
+
+    def outcomes(self, path: Path) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
+        """Yield the outcomes of an archive; return why there is no board in it, if there is none."""
+        return self._outcomes(path, 0)
 
     def named(self, path: Path) -> Iterator[Outcome[Result_co]]:
         """Yield the outcomes of a path that the user named; there is one at least."""
@@ -115,7 +164,7 @@ class _Search(Generic[Result_co]):
         if path.is_file() and is_archive(path):
             return (yield from self._in_archive(path, depth))
         try:
-            report = self._check(path)
+            report = self._checked(path)
         except NoPlacementsError as error:
             return (yield from self._below(path, error, depth))
         except InputError as error:
@@ -123,14 +172,25 @@ class _Search(Generic[Result_co]):
         except Exception as error:  # noqa: BLE001 - a shop's code and libraries may raise anything
             yield NotChecked(name, InputError(unforeseen(error, name)))
         else:
-            yield Checked(name, report)
-            contents = frozenset(file.sha256 for file in report.board.inputs)
-            if (other := self._boards.setdefault(contents, name)) != name:
-                yield Note(say("boards.same files", other=other), Place(name))
+            yield from self._found(Checked(name, report))
         return None
+
+    def _found(self, board: Checked[Result_co]) -> Iterator[Outcome[Result_co]]:
+        """Yield a board, and a note where one of the same files was found before."""
+        yield board
+        contents = frozenset(file.sha256 for file in board.report.inputs)
+        if (other := self._boards.setdefault(contents, board.name)) != board.name:
+            yield Note(say(_SAME, other=other), Place(board.name))
+
+    def _checked(self, path: Path) -> Result_co:
+        if self._workers is None or shown(path) != str(path):
+            return self._check(path)
+        return cast("Result_co", self._workers(path))  # what is no archive is checked
 
     def _in_archive(self, path: Path, depth: int) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
         name, before = shown(path), self._left
+        if self._workers is not None and name == str(path):
+            return (yield from self._from_process(path))
         if name == str(path):
             before = OF_MANY_BOARDS  # one within another takes of what is left to the outermost
         try:
@@ -145,13 +205,29 @@ class _Search(Generic[Result_co]):
             yield NotChecked(name, error)
         return None
 
+    def _from_process(self, path: Path) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
+        """Yield the outcomes of an archive that a process of its own looked into."""
+        try:
+            found = cast("_OfArchive[Result_co]", self._workers(path) if self._workers else None)
+        except InputError as error:
+            yield NotChecked(str(path), error)
+            return None
+        for outcome in found.outcomes:
+            if isinstance(outcome, Checked):
+                yield from self._found(outcome)
+            else:
+                yield outcome
+        return found.none
+
     def _below(
         self, folder: Path, error: NoPlacementsError, depth: int
     ) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
         """Yield the outcomes of what lies in a folder without a board of its own."""
         bare: list[Path] = []
         found = False
-        for path in _in_it(folder):
+        inside = _in_it(folder)
+        self.send_ahead([path for path in inside if leads_inside(path, folder)])
+        for path in inside:
             if not leads_inside(path, folder):
                 yield Note(say("boards.link outside"), Place(shown(path)))
             elif self._known(path):

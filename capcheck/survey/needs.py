@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor
 from pathlib import Path
 from typing import Final
 
@@ -18,7 +19,7 @@ from msgspec.structs import replace
 from capcheck.checking import Libraries, read_board
 from capcheck.facts import FACTS, Session
 from capcheck.machines import tape_widths
-from capcheck.model import Board, Body, LeadStyle, Mounting, Note, Packaging
+from capcheck.model import Board, Body, InputFile, LeadStyle, Mounting, Note, Packaging
 from capcheck.survey.each_board import NotChecked, checked_boards
 from capcheck.survey.quantities import Quantities, name_apart
 from capcheck.survey.results import Unread
@@ -134,7 +135,7 @@ class BoardNeeds(Struct, frozen=True):
 
     name: str
     per_year: float | None
-    board: Board
+    inputs: tuple[InputFile, ...]
     needs: Mapping[str, Need]
     balls: bool | None
     """Whether the camera must recognise balls; None where a part may have some."""
@@ -159,7 +160,7 @@ def needs_of(board: Board) -> BoardNeeds:
     return BoardNeeds(
         name=board.name,
         per_year=board.manifest.per_year,
-        board=board,
+        inputs=tuple(board.inputs),
         needs=needs,
         balls=True if True in balls else None if None in balls else False,
         tapes=_tapes(body for body, _ in placed),
@@ -224,12 +225,18 @@ def needs_of_boards(
     libraries: Sequence[str | Path] = (),
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
+    jobs: int = 1,
+    executor: Executor | None = None,
 ) -> tuple[list[BoardNeeds], list[Unread]]:
     """Return what the boards that *paths* name or hold ask, and those that could not be read."""
     of_boards, shared = Quantities(quantities or {}), Libraries(libraries)
     boards: list[BoardNeeds] = []
     unread: list[Unread] = []
-    for outcome in checked_boards(paths, lambda path: needs_of(read_board(path, libraries=shared))):
+
+    def asked(path: Path) -> BoardNeeds:
+        return needs_of(read_board(path, libraries=shared))
+
+    for outcome in checked_boards(paths, asked, jobs=jobs, executor=executor):
         if isinstance(outcome, Note):
             tell(outcome)
         elif isinstance(outcome, NotChecked):
@@ -237,5 +244,5 @@ def needs_of_boards(
         else:
             found = outcome.report
             name = name_apart(found.name, outcome.name, [board.name for board in boards])
-            boards.append(replace(found, name=name, per_year=of_boards.of(found.board, outcome.name)))
+            boards.append(replace(found, name=name, per_year=of_boards.of(found.name, outcome.name, found.per_year)))
     return boards, unread

@@ -9,7 +9,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path, PurePath
 from typing import Final
 
-from capcheck.model import Board
 from capcheck.values import Place, Problems, read_text
 
 COLUMNS: Final = ("board", "per year")
@@ -69,11 +68,11 @@ class Quantities:
         self._listed = listed
         self._used: set[str] = set()
 
-    def of(self, board: Board, place: str) -> float | None:
-        """Return how many are made a year of the board that lies at *place*; None where nobody says."""
-        key = next((name for name in _names(board.name, place) if name in self._listed), None)
+    def of(self, board: str, place: str, own: float | None) -> float | None:
+        """Return how many are made a year of the board of that name at *place*; its *own* where the list has none."""
+        key = next((name for name in _names(board, place) if name in self._listed), None)
         if key is None:
-            return board.manifest.per_year
+            return own
         self._used.add(key)
         return self._listed[key]
 

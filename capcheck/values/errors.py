@@ -58,6 +58,10 @@ class InputError(Exception):
         self.problems: tuple[Problem, ...] = (problems,) if isinstance(problems, Problem) else tuple(problems)
         super().__init__("\n".join(map(str, self.problems)))
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Return how to make it anew in another process: of its problems, not of their text."""
+        return type(self), (self.problems,), vars(self)
+
     @classmethod
     def at(cls, place: Place | str, what: str, why: str = "", remedy: str = "") -> Self:
         """Return the error of one problem at a *place*, or in the file or option that a text names."""

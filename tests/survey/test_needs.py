@@ -157,7 +157,7 @@ def asked(name: str, height: float, pitch: float) -> BoardNeeds:
         "max_part_height": Need(height, height, height, ("U1",)),
         "min_lead_pitch": Need(pitch, pitch, pitch, ("U2",)),
     }
-    return BoardNeeds(name, None, None, needs, balls=False, tapes={}, trays=Interval(0, 0), placements=1)
+    return BoardNeeds(name, None, (), needs, balls=False, tapes={}, trays=Interval(0, 0), placements=1)
 
 
 @given(

@@ -1,0 +1,125 @@
+"""Boards checked in several processes at once, each result handed over when its turn comes.
+
+What is asked for is sent ahead as soon as it is known; a result is waited for where the one process would have worked.
+So the order, and what is told in it, are those of one process. A process that ends in the middle of a board costs that
+board one more try in a process of its own, and no other board anything.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+from collections.abc import Callable
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Generic, Self, TypeVar, cast
+
+from capcheck.values import InputError
+
+Result = TypeVar("Result")
+_WORK: dict[int, Callable[[Path], object]] = {}
+"""What the processes do, by the number of its workers: they are forked with it, and nothing of it has to be sent."""
+
+
+def _done(number: int, path: str) -> object:
+    return _WORK[number](Path(path))
+
+
+def _ready() -> None:
+    """Do nothing: asked for once, so that the processes are started before the program has threads."""
+
+
+class Workers(Generic[Result]):
+    """Runs *work* on paths in *jobs* processes; in this one where that is 1, or where the system cannot fork.
+
+    Another *executor* of :mod:`concurrent.futures` may take the place of the processes, if it can run *work*.
+    """
+
+    def __init__(self, work: Callable[[Path], Result], jobs: int, executor: Executor | None = None) -> None:
+        self._work = work
+        self._number = id(self)
+        self._jobs = jobs
+        self._given = executor
+        self._pool: Executor | None = executor
+        self._ahead: dict[str, Future[Result]] = {}
+
+    def __enter__(self) -> Self:
+        _WORK[self._number] = self._work
+        if self._given is None and self._jobs > 1 and "fork" in multiprocessing.get_all_start_methods():
+            self._pool = self._processes(self._jobs)
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        for future in self._ahead.values():
+            future.cancel()
+        if self._pool is not None and self._pool is not self._given:
+            self._pool.shutdown(wait=error is None, cancel_futures=True)
+        del _WORK[self._number]
+
+    def _processes(self, jobs: int) -> ProcessPoolExecutor:
+        pool = ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("fork"))
+        pool.submit(_ready).result()
+        return pool
+
+    def send_ahead(self, path: Path) -> None:
+        """Have the work on *path* begin, if there are processes for it; it will be asked for later, or not at all."""
+        if self._pool is not None and str(path) not in self._ahead:
+            self._ahead[str(path)] = self._submitted(self._pool, path)
+
+    def _submitted(self, pool: Executor, path: Path) -> Future[Result]:
+        if pool is self._given:
+            return pool.submit(self._work, path)
+        try:
+            return cast("Future[Result]", pool.submit(_done, self._number, str(path)))
+        except BrokenProcessPool as error:
+            broken: Future[Result] = Future()
+            broken.set_exception(error)
+            return broken
+
+    def __call__(self, path: Path) -> Result:
+        """Return what the work makes of *path*, or raise what it raises.
+
+        Raises :class:`InputError` where it ends its process.
+        """
+        future = self._ahead.pop(str(path), None)
+        if future is None:
+            return self._work(path)
+        try:
+            return future.result()
+        except BrokenProcessPool:
+            return self._alone(path)
+
+    def _alone(self, path: Path) -> Result:
+        """Return the result of one more try: another board may have ended the processes, or this one."""
+        if isinstance(self._pool, ProcessPoolExecutor):
+            self._renew(self._pool)
+        try:
+            with self._processes(1) as pool:
+                return self._submitted(pool, path).result()
+        except BrokenProcessPool:
+            raise InputError.at(
+                str(path), "ends the process that checks it, twice", "nothing was proved", "check it by itself"
+            ) from None
+
+    def _renew(self, pool: ProcessPoolExecutor) -> None:
+        """Start processes anew for what was sent ahead, once for all of it."""
+        pool.shutdown(wait=False, cancel_futures=True)
+        lost = [path for path, future in self._ahead.items() if not future.done() or _is_broken(future)]
+        if not lost and not _is_shut(pool):
+            return
+        self._pool = self._processes(self._jobs)
+        for path in lost:
+            self._ahead[path] = self._submitted(self._pool, Path(path))
+
+
+def _is_broken(future: Future[Any]) -> bool:
+    return future.cancelled() or isinstance(future.exception(), BrokenProcessPool)
+
+
+def _is_shut(pool: ProcessPoolExecutor) -> bool:
+    try:
+        pool.submit(_ready).result()
+    except (BrokenProcessPool, RuntimeError):
+        return True
+    return False
