@@ -54,6 +54,12 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         help="time to plan the cycle of a board on a line; 0: none is planned; default: 1",
     )
     add_jobs(parser)
+    parser.add_argument(
+        "--keep",
+        metavar="FOLDER",
+        type=Path,
+        help="keep the result of each board here, and take those of boards for which nothing changed",
+    )
     add_config(parser)
     add_format(parser, tuple(_ENDINGS.values()))
     parser.set_defaults(format=None)
@@ -83,7 +89,7 @@ def _run(arguments: argparse.Namespace) -> int:
     lines = [read_line(path) for path in arguments.line]
     if not lines and (of_shop := devices_of(settings)) is not None:
         lines = [of_shop]
-    surveyor = Surveyor.prepared(settings, lines, questions_asked, arguments.plan_seconds)
+    surveyor = Surveyor.prepared(settings, lines, questions_asked, arguments.plan_seconds, keep=arguments.keep)
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
     with Working("surveying") as working:
         found = survey(

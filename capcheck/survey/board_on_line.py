@@ -40,7 +40,7 @@ def line_result(report: Report) -> LineResult:
         slots_needed=Interval(float(needed.low[0]), float(needed.high[0])),
         slots=Interval(float(there.low[0]), float(there.high[0])),
         cases=tuple(_cases(report, live)),
-        panel=None if report.in_panel is None else report.in_panel.said,
+        panel="" if report.in_panel is None else sentence(report.in_panel.said),
     )
 
 

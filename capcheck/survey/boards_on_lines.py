@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import datetime as dt
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from pathlib import Path
 from typing import Final
@@ -16,6 +17,7 @@ from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
 from capcheck.survey.each_board import NotChecked, checked_boards
+from capcheck.survey.kept_results import Results
 from capcheck.survey.obstacles import obstacles_of
 from capcheck.survey.quantities import Quantities, name_apart
 from capcheck.survey.results import BoardResult, LineResult, Survey, Unread
@@ -37,12 +39,23 @@ class Surveyor(Struct, frozen=True):
     given: Prepared
     questions: Questions
     plan_seconds: float = 1.0
+    kept: Results | None = None
+    """Where results are kept, and taken from if nothing changed that they hang on."""
 
     @classmethod
     def prepared(
-        cls, settings: Settings, lines: Sequence[Line], questions: Questions, plan_seconds: float = 1.0
+        cls,
+        settings: Settings,
+        lines: Sequence[Line],
+        questions: Questions,
+        plan_seconds: float = 1.0,
+        *,
+        keep: Path | None = None,
     ) -> Surveyor:
-        """Return a surveyor with the rules and libraries of the settings. Raises :class:`InputError`."""
+        """Return a surveyor with the rules and libraries of the settings; *keep* is a folder for results.
+
+        Raises :class:`InputError`.
+        """
         if not lines:
             raise InputError.at("lines", "no line is named", "a survey sets boards against lines", "name one: --line")
         names = [line.name for line in lines]
@@ -50,10 +63,15 @@ class Surveyor(Struct, frozen=True):
             raise InputError.at(
                 "lines", f'two lines are named "{twice[0]}"', "columns of the survey bear their names", "rename one"
             )
-        return cls(lines, prepare(settings, None), questions, plan_seconds)
+        given = prepare(settings, None)
+        kept = None if keep is None else Results(keep, _beside_the_board(given, lines, plan_seconds))
+        return cls(lines, given, questions, plan_seconds, kept)
 
-    def on_all(self, path: str | Path) -> BoardOnLines:
+    def on_all(self, path: Path) -> BoardOnLines:
         """Return the board in *path* on every line. Raises :class:`InputError` where it cannot be read."""
+        return self._on_all(path) if self.kept is None else self.kept.of(path, BoardOnLines, self._on_all)
+
+    def _on_all(self, path: Path) -> BoardOnLines:
         settings = self.given.settings
         board = with_habit(read_board(path, libraries=self.given.libraries), settings.panel)
         reports = [
@@ -78,6 +96,18 @@ class Surveyor(Struct, frozen=True):
             return result
         cycle, per_hour = _planned(report, line, self.plan_seconds)
         return replace(result, cycle=cycle, per_hour=per_hour)
+
+
+def _beside_the_board(given: Prepared, lines: Sequence[Line], plan_seconds: float) -> Iterator[str | Path]:
+    """Yield what a result hangs on beside the board: lines, rules, libraries, configuration, and the day of waivers."""
+    yield f"{plan_seconds:g}"
+    for file in (*given.inputs, *(file for line in lines for file in line.inputs)):
+        yield file.sha256
+    yield from given.settings.libraries
+    if given.settings.waivers:
+        yield dt.date.today().isoformat()  # noqa: DTZ011 - a waiver ends on the day of whoever runs this
+    for rule in given.rules:
+        yield f"{rule.entry!r} {rule.limits!r}"
 
 
 class BoardOnLines(Struct, frozen=True):

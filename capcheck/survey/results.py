@@ -7,7 +7,6 @@ import enum
 from msgspec import Struct
 
 from capcheck.checking import Verdict
-from capcheck.model import Said
 from capcheck.values import Dimension, InputError, Interval
 
 
@@ -100,7 +99,8 @@ class LineResult(Struct, frozen=True):
     slots_needed: Interval
     slots: Interval
     cases: tuple[Case, ...]
-    panel: Said | None = None
+    panel: str = ""
+    """The panel in words in which the board would be built; empty where it builds as sent, or not at all."""
     cycle: Interval | None = None
     per_hour: Interval | None = None
 

@@ -313,3 +313,43 @@ def test_a_long_list_of_open_data_is_cut_but_not_in_full(shop):
 def test_the_survey_is_named_in_the_help(capsys):
     assert main(["survey", "--help"]) == 0
     assert "boards" in capsys.readouterr().out
+
+
+def test_a_run_goes_on_where_it_was_stopped(shop, run, monkeypatch):
+    """Boards, lines and rules unchanged, nothing is checked again; what changed, and only that, is."""
+    import capcheck.survey.boards_on_lines as surveying
+
+    checked = []
+    read = surveying.read_board
+    monkeypatch.setattr(
+        surveying, "read_board", lambda path, **more: (checked.append(path.name), read(path, **more))[1]
+    )
+    where = ("survey", shop / "order", "--line", shop / "low.line.toml", "--keep", shop / "kept")
+    options = ("--plan-seconds", "0", "--no-config", "--format", "json", "--jobs", "1")
+    first = run(*where, *options)
+    assert checked == ["order", "flat", "nine", "nineteen", "six"]
+    checked.clear()
+    assert run(*where, *options) == first
+    assert checked == ["order"], "only what is no board is looked into again"
+    (shop / "order" / "six" / "board.toml").write_text('name = "other"\nplacements = "placements.csv"\n')
+    checked.clear()
+    assert '"other"' in run(*where, *options)[1]
+    assert checked == ["order", "six"]
+    profile = shop / "low.machine.toml"
+    profile.write_text(profile.read_text().replace("5 mm", "6 mm"))
+    checked.clear()
+    run(*where, *options)
+    assert len(checked) == 5, "the line is another"
+    for file in (shop / "kept").iterdir():
+        file.write_bytes(b"damaged")
+    checked.clear()
+    run(*where, *options)
+    assert len(checked) == 5
+
+
+def test_a_folder_for_results_that_cannot_be_made_is_said(shop, run):
+    (shop / "file").write_text("")
+    args = ("--line", shop / "low.line.toml", "--no-config", "--keep", shop / "file" / "kept")
+    code, _, err = run("survey", shop / "order", *args)
+    assert code == 2
+    assert "cannot hold results" in err

@@ -10,7 +10,7 @@ from typing import Final
 from capcheck.lexicon import cautions
 from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 from capcheck.report.survey.obstacles_in_words import obstacle_views
-from capcheck.report.survey.survey_as_text import headline, panel_of
+from capcheck.report.survey.survey_as_text import headline
 from capcheck.survey import LineResult, Obstacle, Survey
 from capcheck.values import InputError, Interval
 
@@ -22,7 +22,7 @@ def _cells(result: LineResult) -> dict[str, object]:
     """Return the columns of a board on a line; an end that is not known is None."""
     return {
         "verdict": result.verdict,
-        "panel": panel_of(result),
+        "panel": result.panel,
         "parts": result.parts,
         "proved": result.proved,
         "not_placeable": result.stopped,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from capcheck.lexicon import cautions, sentence
+from capcheck.lexicon import cautions
 from capcheck.report.plan import count, ends
 from capcheck.report.styled_lines import wrapped
 from capcheck.report.survey.obstacles_in_words import ObstacleView, obstacle_views
@@ -68,7 +68,7 @@ def survey_text(survey: Survey, width: int, *, full: bool = False) -> str:
 def cells_of(result: LineResult) -> tuple[str, ...]:
     """Return the cells of a board on a line: verdict, parts, undecided, by hand, slots, cycle, boards an hour."""
     return (
-        f"{result.verdict}, in a panel" if result.panel is not None else result.verdict,
+        f"{result.verdict}, in a panel" if result.panel else result.verdict,
         str(result.parts),
         str(result.undecided),
         str(result.by_hand),
@@ -109,8 +109,3 @@ def _obstacles(views: Sequence[ObstacleView], width: int, *, full: bool) -> Iter
         for change in view.changes:
             yield from wrapped(change, width, "      → ", "        ")
         yield from wrapped(shortened(view.boards, 10_000 if full else _MOST_NAMES), width, "      ", "      ")
-
-
-def panel_of(result: LineResult) -> str:
-    """Return the panel in which a board would be built; blank where it builds as sent."""
-    return "" if result.panel is None else sentence(result.panel)

@@ -1,0 +1,100 @@
+"""Results that a folder keeps, by the content of all that they hang on, so that a run goes on where one was stopped.
+
+A result is taken where board, lines, rules, libraries, configuration and version are what they were, byte for byte.
+What cannot be read, or says something else, is worked out anew.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from typing import Final, TypeVar
+
+import msgspec
+from msgspec import Struct
+
+import capcheck
+from capcheck import __version__
+from capcheck.values import InputError
+
+Kept = TypeVar("Kept", bound=Struct)
+_FORM: Final = "1"
+_LARGEST: Final = 500_000_000
+"""Bytes of a board's folder that are looked through; what holds more is worked out each time."""
+_CHUNK: Final = 1 << 20
+
+
+class Results:
+    """The results that *folder* keeps, of what hangs on *parts* beside the board: texts, and files by their content."""
+
+    def __init__(self, folder: Path, parts: Iterable[str | Path]) -> None:
+        self._folder = folder
+        digest = hashlib.sha256()
+        for part in (_FORM, __version__, _of_program(), *parts):
+            digest.update(part.encode() if isinstance(part, str) else _content(part))
+            digest.update(b"\0")
+        self._beside = digest.digest()
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise InputError.at(
+                str(folder), f"cannot hold results: {error.strerror}", "they are kept in a folder", "name another"
+            ) from None
+
+    def of(self, path: Path, form: type[Kept], work: Callable[[Path], Kept]) -> Kept:
+        """Return the result that is kept of the board in *path*, else what *work* makes of it, which is kept."""
+        key = self._key(path)
+        if key is None:
+            return work(path)
+        file = self._folder / f"{key}.msgpack"
+        with contextlib.suppress(OSError, msgspec.MsgspecError):
+            return msgspec.msgpack.decode(file.read_bytes(), type=form)
+        result = work(path)
+        part = file.with_name(f"{file.name}.{os.getpid()}")
+        with contextlib.suppress(OSError):  # a full disk costs the keeping, not the result
+            part.write_bytes(msgspec.msgpack.encode(result))
+            part.replace(file)
+        return result
+
+    def _key(self, path: Path) -> str | None:
+        """Return a name for a board by what its folder holds; None where that cannot be looked through."""
+        folder = path.parent if path.suffix.lower() == ".toml" else path
+        digest = hashlib.sha256(self._beside)
+        left = _LARGEST
+        try:
+            for file in _files_below(folder):
+                left -= file.stat().st_size
+                if left < 0:
+                    return None
+                digest.update(f"{path.name}\0{file.relative_to(folder)}\0".encode(errors="surrogatepass"))
+                digest.update(_content(file))
+        except OSError:
+            return None
+        return digest.hexdigest()
+
+
+def _of_program() -> str:
+    """Return what changes with the program where its version does not: files and times of the package."""
+    files = Path(capcheck.__file__).parent.rglob("*.*ml")  # tables beside the modules
+    modules = Path(capcheck.__file__).parent.rglob("*.py")
+    return " ".join(sorted(f"{file.name}{file.stat().st_mtime_ns}" for file in (*files, *modules)))
+
+
+def _files_below(folder: Path) -> Iterator[Path]:
+    for here, below, files in os.walk(folder):
+        below.sort()
+        for name in sorted(files):
+            file = Path(here) / name
+            if file.is_file():  # neither a device nor a pipe, which never ends
+                yield file
+
+
+def _content(file: Path) -> bytes:
+    digest = hashlib.sha256()
+    with file.open("rb") as stream:
+        while chunk := stream.read(_CHUNK):
+            digest.update(chunk)
+    return digest.digest()
