@@ -19,12 +19,12 @@ from capcheck.facts.place import bodies_with_leads, box_of, frame_certain
 from capcheck.geometry import (
     Arrangement,
     FoundFiducial,
+    are_local,
     arrangement,
     clear_rings,
     collect_fiducials,
     diameter_spread,
     edge_distances,
-    is_local,
     local_fiducials,
     ring_needed,
     shown_on,
@@ -86,7 +86,8 @@ def global_marks(session: Session, board: Board) -> list[tuple[list[FoundFiducia
     for side in SIDES:
         sure, possible = shown_on(on_board, side)
         whole = [m for m in (*sure, *possible) if m.role != "local"]
-        found.append(([m for m in sure if not is_local(m, bodies, fine)], whole))
+        local = are_local(sure, bodies, fine)
+        found.append(([mark for mark, is_local in zip(sure, local, strict=True) if not is_local], whole))
     return found
 
 

@@ -28,12 +28,12 @@ from .edges import (
 from .fiducials import (
     Arrangement as Arrangement,
     FoundFiducial as FoundFiducial,
+    are_local as are_local,
     arrangement as arrangement,
     clear_rings as clear_rings,
     collect_fiducials as collect_fiducials,
     diameter_spread as diameter_spread,
     edge_distances as edge_distances,
-    is_local as is_local,
     local_fiducials as local_fiducials,
     ring_needed as ring_needed,
     shown_on as shown_on,

@@ -7,7 +7,7 @@ a candidate and only widens the count. Lengths in mm.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -16,7 +16,8 @@ from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import point_distance
-from capcheck.model import Box, Fiducial, Flags, Floats, Kind, Outline, Placements, Said, Side, say
+from capcheck.geometry.nearby import Nearby
+from capcheck.model import Box, Codes, Fiducial, Flags, Floats, Kind, Outline, Placements, Said, Side, say
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 if TYPE_CHECKING:
@@ -116,17 +117,21 @@ def shown_on(
     """Return the fiducials that are certain on this side, and those that may be there."""
     fiducials = tuple(fiducials)
     sure = tuple(m for m in fiducials if m.certain and m.side == side)
-    return sure, tuple(m for m in fiducials if m not in sure and m.side in {side, Side.UNKNOWN})
+    # An uncertain one, or one whose side is not known, may be there.
+    return sure, tuple(m for m in fiducials if m.side in {side, Side.UNKNOWN} and not (m.certain and m.side == side))
 
 
-def is_local(fiducial: FoundFiducial, bodies: Bodies, fine: Flags) -> bool:
-    """Whether a fiducial serves one fine-pitch part: said so, or it lies this near to the least body of one."""
-    if fiducial.role == "local":
-        return True
-    if fiducial.role == "panel" or not np.any(fine):
-        return False
-    near = bodies.take(np.asarray(fine, bool) & (bodies.side == fiducial.side))
-    return bool(np.any(point_distance(near, fiducial.x_mm, fiducial.y_mm)[1] <= _LOCAL_MM))
+def are_local(fiducials: Sequence[FoundFiducial], bodies: Bodies, fine: Flags) -> list[bool]:
+    """Return of each fiducial whether it serves one fine-pitch part: said so, or near to the least body of one."""
+    some = bodies.take(np.asarray(fine, bool))
+    near = Nearby(some)
+
+    def beside_one(fiducial: FoundFiducial) -> bool:
+        rows = near.within(fiducial.x_mm, fiducial.y_mm, _LOCAL_MM)
+        close = some.take(rows[some.side[rows] == fiducial.side])
+        return bool(np.any(point_distance(close, fiducial.x_mm, fiducial.y_mm)[1] <= _LOCAL_MM))
+
+    return [f.role == "local" or (f.role != "panel" and beside_one(f)) for f in fiducials]
 
 
 def clear_rings(fiducials: tuple[FoundFiducial, ...], bodies: Bodies) -> list[Interval]:
@@ -135,23 +140,64 @@ def clear_rings(fiducials: tuple[FoundFiducial, ...], bodies: Bodies) -> list[In
     SMEMA 3.1 asks for the radius of the fiducial at least, its diameter for preference. Bodies stand for all that is
     printed or soldered there: copper and legend are not in the placement data.
     """
+    on_sides = {side: _on_side(bodies, side) for side in {fiducial.side for fiducial in fiducials}}
+    others = _Others.of(fiducials)
     rings: list[Interval] = []
-    for fiducial in fiducials:
-        sides = bodies.side == fiducial.side
-        sure = bodies.take(bodies.located & sides)
-        maybe = bodies.take(bodies.located & (sides | (bodies.side == Side.UNKNOWN) | (fiducial.side == Side.UNKNOWN)))
-        low = float(np.min(point_distance(maybe, fiducial.x_mm, fiducial.y_mm)[0], initial=math.inf))
-        high = float(np.min(point_distance(sure, fiducial.x_mm, fiducial.y_mm)[1], initial=math.inf))
-        for other in fiducials:
-            if other is fiducial or (other.side != fiducial.side and Side.UNKNOWN not in {other.side, fiducial.side}):
-                continue
-            apart = math.hypot(other.x_mm - fiducial.x_mm, other.y_mm - fiducial.y_mm)
-            low = min(low, apart - other.diameter.high / 2)
-            if other.certain and other.side == fiducial.side:
-                high = min(high, apart - other.diameter.low / 2)
+    for number, fiducial in enumerate(fiducials):
+        low, high = others.free_of(number)
+        for maybe, (some, near) in zip((True, False), on_sides[fiducial.side], strict=True):
+            rows = near.nearest(fiducial.x_mm, fiducial.y_mm)
+            greatest, least = point_distance(some.take(rows), fiducial.x_mm, fiducial.y_mm)
+            low = min(low, float(np.min(greatest, initial=math.inf))) if maybe else low
+            high = high if maybe else min(high, float(np.min(least, initial=math.inf)))
         low, high = low - fiducial.diameter.high / 2, high - fiducial.diameter.low / 2
         rings.append(Interval(-math.inf if math.isnan(low) else low, high))
     return rings
+
+
+def _on_side(bodies: Bodies, side: Side) -> tuple[tuple[Bodies, Nearby], tuple[Bodies, Nearby]]:
+    """Return the bodies that may lie on a side, and those that surely do."""
+    sure = bodies.located & (bodies.side == side)
+    maybe = bodies.located & ((bodies.side == side) | (bodies.side == Side.UNKNOWN) | (side == Side.UNKNOWN))
+    some, certain = bodies.take(maybe), bodies.take(sure)
+    return (some, Nearby(some)), (certain, Nearby(certain))
+
+
+class _Others(Struct, frozen=True):
+    """The fiducials as columns, to measure how far the others lie from one."""
+
+    x_mm: Floats
+    y_mm: Floats
+    side: Codes
+    certain: Flags
+    least: Floats
+    greatest: Floats
+
+    @classmethod
+    def of(cls, fiducials: Sequence[FoundFiducial]) -> _Others:
+        """Return the columns, with radii in mm."""
+        return cls(
+            np.array([f.x_mm for f in fiducials]),
+            np.array([f.y_mm for f in fiducials]),
+            np.array([f.side for f in fiducials], dtype=np.int8),
+            np.array([f.certain for f in fiducials], dtype=bool),
+            np.array([f.diameter.low / 2 for f in fiducials]),
+            np.array([f.diameter.high / 2 for f in fiducials]),
+        )
+
+    def free_of(self, number: int) -> tuple[float, float]:
+        """Return the least distance from the centre of one to the rim of another, of those that may be on its side.
+
+        The high end is that to those which surely are.
+        """
+        apart = np.hypot(self.x_mm - self.x_mm[number], self.y_mm - self.y_mm[number])
+        same = self.side == self.side[number]
+        maybe = same | (self.side == Side.UNKNOWN) | (self.side[number] == Side.UNKNOWN)
+        same[number] = maybe[number] = False
+        return (
+            float(np.min((apart - self.greatest)[maybe], initial=math.inf)),
+            float(np.min((apart - self.least)[same & self.certain], initial=math.inf)),
+        )
 
 
 def ring_needed(diameter: Interval) -> Interval:
@@ -226,10 +272,12 @@ def local_fiducials(fiducials: Iterable[FoundFiducial], bodies: Bodies, fine: Fl
     low, high = np.zeros(len(bodies)), np.zeros(len(bodies))
     rows = np.flatnonzero(np.asarray(fine, bool) & bodies.located)
     some = bodies.take(rows)
+    nearby = Nearby(some)
     for fiducial in fiducials:
-        near, far = point_distance(some, fiducial.x_mm, fiducial.y_mm)
-        same = some.side == fiducial.side
-        maybe = same | (some.side == Side.UNKNOWN) | (fiducial.side == Side.UNKNOWN)
-        low[rows] += same & fiducial.certain & (far <= _LOCAL_MM)
-        high[rows] += maybe & (near <= _LOCAL_MM)
+        close = nearby.within(fiducial.x_mm, fiducial.y_mm, _LOCAL_MM)
+        near, far = point_distance(some.take(close), fiducial.x_mm, fiducial.y_mm)
+        same = some.side[close] == fiducial.side
+        maybe = same | (some.side[close] == Side.UNKNOWN) | (fiducial.side == Side.UNKNOWN)
+        low[rows[close]] += same & fiducial.certain & (far <= _LOCAL_MM)
+        high[rows[close]] += maybe & (near <= _LOCAL_MM)
     return low, high

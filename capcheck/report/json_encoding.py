@@ -6,6 +6,7 @@ import json
 import math
 from typing import Final
 
+import msgspec
 from msgspec import Struct, to_builtins
 
 from capcheck.values import Interval, pattern
@@ -20,7 +21,12 @@ def json_text(data: object) -> str:
 
     What a terminal obeys, what turns the direction of writing and what UTF-8 has no way to write stands as an escape.
     """
-    text = json.dumps(json_data(data), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    plain = json_data(data)
+    try:
+        text = msgspec.json.format(msgspec.json.encode(plain), indent=1).decode()
+    except UnicodeEncodeError:  # half a surrogate pair, of a file's name or a damaged cell
+        text = json.dumps(plain, ensure_ascii=False, indent=1, allow_nan=False)
+    text += "\n"
     return _OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 

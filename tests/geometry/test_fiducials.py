@@ -9,16 +9,18 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given, strategies as st
 
 from capcheck.geometry.bodies import rectangles
+from capcheck.geometry.edges import point_distance
 from capcheck.geometry.fiducials import (
     FoundFiducial,
+    are_local,
     arrangement,
     clear_rings,
     collect_fiducials,
     diameter_spread,
     edge_distances,
-    is_local,
     local_fiducials,
     ring_needed,
     shown_on,
@@ -167,9 +169,9 @@ def test_local_marks_lie_near_a_fine_pitch_part_on_its_side():
     bodies = rectangles([30, 60], [30, 30], [0, 0], (10, 10), (10, 10), oriented=True, side=[0, 0])
     fine = np.array([True, False])
     near, far = mark(24, 24), mark(45, 30)
-    assert is_local(near, bodies, fine)
-    assert not is_local(far, bodies, fine)
-    assert is_local(mark(0, 0, role="local"), bodies, fine)
+    assert are_local([near], bodies, fine) == [True]
+    assert are_local([far], bodies, fine) == [False]
+    assert are_local([mark(0, 0, role="local")], bodies, fine) == [True]
     low, high = local_fiducials([near, mark(36, 36), far, mark(36, 24, side=Side.BOTTOM)], bodies, fine)
     assert (low.tolist(), high.tolist()) == ([2, 0], [2, 0])
 
@@ -178,3 +180,41 @@ def test_a_bare_circle_near_a_fine_pitch_part_may_be_its_mark():
     bodies = rectangles([30], [30], [0], (10, 10), (10, 10), oriented=True, side=[0])
     low, high = local_fiducials([mark(24, 24, side=Side.UNKNOWN, certain=False)], bodies, np.array([True]))
     assert (low[0], high[0]) == (0, 1)
+
+
+SIDES = st.sampled_from([Side.TOP, Side.BOTTOM, Side.UNKNOWN])
+SPOTS = st.tuples(st.floats(0, 100), st.floats(0, 60))
+
+
+@given(
+    st.lists(st.tuples(SPOTS, SIDES, st.booleans(), st.floats(0.5, 3)), min_size=1, max_size=6),
+    st.lists(
+        st.tuples(SPOTS, SIDES, st.floats(0.5, 40), st.floats(0, 5), st.booleans(), st.floats(0, 90)), max_size=12
+    ),
+)
+def test_a_look_at_the_near_bodies_finds_what_a_look_at_all_finds(marks, parts):
+    """Against the distance of every fiducial to every body and to every other fiducial, one by one."""
+    fiducials = tuple(mark(*spot, size, side, certain=certain) for spot, side, certain, size in marks)
+    lows = [size for _, _, size, *_ in parts]
+    highs = [math.inf if open_ else size + more for _, _, size, more, open_, _ in parts]
+    bodies = rectangles(
+        [spot[0] for spot, *_ in parts],
+        [spot[1] for spot, *_ in parts],
+        [turn for *_, turn in parts],
+        (lows, highs),
+        ([low / 2 for low in lows], [high / 2 for high in highs]),
+        oriented=True,
+        side=[side for _, side, *_ in parts],
+    )
+    unknown = Side.UNKNOWN
+    for one, ring in zip(fiducials, clear_rings(fiducials, bodies), strict=True):
+        greatest, least = point_distance(bodies, one.x_mm, one.y_mm)
+        others = [(o, math.hypot(o.x_mm - one.x_mm, o.y_mm - one.y_mm)) for o in fiducials if o is not one]
+        maybe = [s == one.side or unknown in {s, one.side} for s in bodies.side.tolist()]
+        low = [d for d, may in zip(greatest, maybe, strict=True) if may]
+        low += [d - o.diameter.high / 2 for o, d in others if o.side == one.side or unknown in {o.side, one.side}]
+        high = [d for d, s in zip(least, bodies.side.tolist(), strict=True) if s == one.side]
+        high += [d - o.diameter.low / 2 for o, d in others if o.certain and o.side == one.side]
+        radius = one.diameter.high / 2
+        assert ring.low == pytest.approx(min(low, default=math.inf) - radius, abs=1e-9)
+        assert ring.high == pytest.approx(min(high, default=math.inf) - radius, abs=1e-9)
