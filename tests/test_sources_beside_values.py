@@ -302,8 +302,12 @@ def test_a_source_without_its_name_is_noticed(sample, noticed):
     assert bool(nameless(sample)) is noticed
 
 
-LIBRARY_LIKE = re.compile(r"\d{4}Metric\b|_P\d+\.\d+mm|-\dEP_|_(Vertical|Horizontal)\b|[Hh]and_?[Ss]older(?!ed)_?\d")
-"""How names of footprints in a public library are put together."""
+LIBRARY_LIKE = re.compile(
+    r"\d{4}Metric\b|_P\d+\.\d+mm|-\dEP_|_(Vertical|Horizontal)\b|[Hh]and_?[Ss]older(?!ed)_?\d"
+    r"|(?<![A-Za-z])(TestPoint|SolderJumper|MountingHole|NetTie|Fiducial)_\w|_Layout\d|_(Array|Elec)_|_SMD_\d{4}|_THTPad"
+    r"|[LW]\d+\.\d+-[LW]\d+\.\d|-LS\d|-P\d\.\d+-|-(BL|TL|RD)\b(?=\")|_Pad\d|\d_Convex|\d_Concave"
+)
+"""How names of footprints in public libraries are put together."""
 
 
 def test_three_tests_at_most_hold_a_name_of_a_public_library_and_say_where_it_was_seen():

@@ -18,7 +18,7 @@ from capcheck.packages.bodies.weighing import bodies_of
 _FOOTPRINTS = (
     "RES-0402-1005M",
     "C0603",
-    "LIB:CAP-0805-2012M_Pad1.15x1.40mm",
+    "LIB:CAP-0805-2012M pads 1.2x1.5mm",
     "RESC1608X55N",
     "SOIC127P600X175-8N",
     "LQFP64 pitch0.5mm body10x10mm",

@@ -69,7 +69,7 @@ def test_what_is_stated_stays(origin):
 
 def test_coinciding_holes_settle_the_frame_whatever_hangs_over_the_edge(origin):
     holes = [(6.0, 6.0), (56.0, 36.0)]
-    rows = [*full(), "H1,6,6,0,top,hole,MountingHole_3.4mm", "H2,56,36,0,top,hole,MountingHole_3.4mm"]
+    rows = [*full(), "H1,6,6,0,top,hole,mounting hole 3.4mm", "H2,56,36,0,top,hole,mounting hole 3.4mm"]
     decision = origin(rows, corner=(2.5, 2.5), holes=holes)
     assert decision is None or not decision.open
 

@@ -60,7 +60,7 @@ def test_a_mirrored_reading_with_many_bodies_over_openings_is_none(bottom):
 
 def test_holes_that_coincide_as_written_alone_settle_it(bottom):
     holes = [(34, 40), (10, 10), (95, 70)]
-    rows = [*BOTTOM, "H1,10,10,0,bottom,hole,MountingHole_4mm", "H2,95,70,0,bottom,hole,MountingHole_4mm"]
+    rows = [*BOTTOM, "H1,10,10,0,bottom,hole,mounting hole 4mm", "H2,95,70,0,bottom,hole,mounting hole 4mm"]
     assert bottom(rows, holes=holes)[1] is None
 
 

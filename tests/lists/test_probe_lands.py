@@ -15,7 +15,7 @@ CHIP = "RESC1608X55"  # IPC-7351B: 1.6 × 0.8 mm, by the digits of the name
 @pytest.mark.parametrize(
     ("text", "size"),
     [
-        ("TestPoint_D1.5mm", 1.5),
+        ("test point d1.5mm", 1.5),
         ("TP 1,0 mm", 1.0),
         ("test pad 40mil", 1.016),
         ("TestPad_2.0x1.5mm", "2 × 1.5"),
@@ -39,9 +39,9 @@ def test_lands_are_listed_by_side_and_other_features_are_counted(make_board):
             make_board(
                 [
                     f"R1,30,10,0,top,x,{CHIP}",
-                    "TP1,10,10,0,top,x,TestPoint_D1.5mm",
+                    "TP1,10,10,0,top,x,test point d1.5mm",
                     "TP2,10,20,0,bottom,x,TP",
-                    "H1,3,3,0,top,,MountingHole",
+                    "H1,3,3,0,top,,mounting hole",
                     "K1,13,3,0,top,,K",
                 ],
                 toml='kinds = { K1 = "mechanical" }\n',
@@ -58,5 +58,5 @@ def test_lands_are_listed_by_side_and_other_features_are_counted(make_board):
 
 def test_lands_of_a_panel_stand_on_each_circuit(make_board):
     toml = 'length = "50 mm"\nwidth = "40 mm"\n[panel]\ncolumns = 2\nrows = 1\npitch_x = "60 mm"\n'
-    rows = [f"R1,30,10,0,top,x,{CHIP}", "TP1,10,10,0,top,x,TestPoint_D1.5mm"]
+    rows = [f"R1,30,10,0,top,x,{CHIP}", "TP1,10,10,0,top,x,test point d1.5mm"]
     assert set(told(probing_list(read_board(make_board(rows, toml=toml))))) == {"TP1", "TP1/2"}

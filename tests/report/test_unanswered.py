@@ -28,7 +28,7 @@ WAYS = {
     "everything not fitted": (FITTED.replace("yes", "no"), []),
     "everything not fitted, on a line": (FITTED.replace("yes", "no"), ["--line", str(LINE)]),
     "marks alone": (HEADER + "FID1,10,10,0,top,,,yes\nFID2,30,30,0,top,,,yes\n", []),
-    "bare pads alone": (HEADER + "J1,10,10,0,top,,TestPoint_Pad_Dia1.0mm,yes\n", []),
+    "bare pads alone": (HEADER + "J1,10,10,0,top,,test point dia 1.0mm,yes\n", []),
     "no line": (FITTED, ["--select", "part-height"]),
     "no line for a tag": (FITTED, ["--select", "line"]),
     "no BOM": (FITTED, ["--select", "in-bom"]),

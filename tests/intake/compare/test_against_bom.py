@@ -49,7 +49,7 @@ def test_a_placement_without_bom_line(found):
 
 def test_fiducials_holes_and_test_points_are_not_missed_in_the_bom(found):
     _, kinds = found(
-        R1 + "FID1,3,3,0,top,MARK\nTP4,4,4,0,top,PAD\nH1,8,8,0,top,MountingHole\n", "1,1,R1,10k,0603,PN-1\n"
+        R1 + "FID1,3,3,0,top,MARK\nTP4,4,4,0,top,PAD\nH1,8,8,0,top,mounting hole\n", "1,1,R1,10k,0603,PN-1\n"
     )
     assert "not in BOM" not in kinds
 

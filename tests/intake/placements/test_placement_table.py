@@ -119,7 +119,7 @@ def test_an_unknown_side_is_an_open_question_and_not_a_guess(read):
 def test_rows_of_every_kind_stay_in_the_table(read):
     package = read(
         "Ref,X (mm),Y (mm),Rotation,Side,Footprint\nR1,1,2,0,top,R-0603\n"
-        "FID1,5,5,0,top,MARK-1MM\nH1,9,9,0,top,MountingHole\n"
+        "FID1,5,5,0,top,MARK-1MM\nH1,9,9,0,top,mounting hole\n"
     )
     assert package.placements.kind.tolist() == [Kind.PART, Kind.FIDUCIAL, Kind.MECHANICAL]
     assert package.placements.part_type.tolist() == [0, -1, -1]

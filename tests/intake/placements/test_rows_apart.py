@@ -63,8 +63,8 @@ def test_what_the_bom_buys_is_a_part_whatever_its_reference_begins_with(by_bom, 
     [
         ("FD1,ROUND-1,", BomLine(("FD1",), "", "FIDUCIAL", "", "ROUND-1")),
         ("FD1,ROUND-1,", BomLine(("FD1",), "Fiducial", "FIDUCIAL", "fiducial mark for assembly")),
-        ("FD1,Fiducial_1mm,", BomLine(("FD1",), "Fiducial_1.2mm_Mask2.4mm", "Fiducial")),
-        ("MH1,MountingHole_3.4mm,", BomLine(("MH1",), "3", "MountingHole_3.4mm_M3")),
+        ("FD1,ROUND-1MM,", BomLine(("FD1",), "FIDUCIAL-1.2MM", "Fiducial")),
+        ("MH1,mounting hole 3.4mm,", BomLine(("MH1",), "3", "mounting hole M3 3.4mm")),
         ("SJ1,SOLDERJUMPER_CLOSEDWIRE,", BomLine(("SJ1",), "", "SOLDERJUMPER_CLOSED", "", "SOLDERJUMPER_CLOSEDWIRE")),
         ("TP1,pad 1.5,TP", BomLine(("TP1",), "", "TP", "", "pad 1.5")),
         ("MH1,SOIC-8,DRV", BomLine(("MH1",), "", "DRV", "", "SOIC-8", None, fitted=False)),
@@ -89,7 +89,7 @@ BOUGHT = [
     ("TP1", "", "", "5019", "test point"),
     ("TP2", "", "test pad", "TP-105-01-00", ""),
     ("U7", "tooling ball sensor", "SOIC-8", "PN-15", ""),
-    ("FID1", "", "Fiducial_1mm", "PN-16", ""),
+    ("FID1", "", "fiducial 1mm", "PN-16", ""),
     ("K9", "Relais", "Bohrung 3", "PN-17", "Messpunkt"),
     ("LOGO1", "logo PLC", "module", "PN-18", ""),
 ]
@@ -166,8 +166,8 @@ NAMES_A_BODY = [
     ("D8", "MELF", "punto de prueba"),
     ("FIDUCIAL1", "SOT-23", ""),
     ("MOUNTING3", "SOIC-8", ""),
-    ("TP15", "R0603_TestPad", ""),
-    ("TP16", "TestPoint_SOT-23", ""),
+    ("TP15", "R0603 test pad", ""),
+    ("TP16", "test point SOT-23", ""),
 ]
 
 
@@ -189,22 +189,22 @@ def test_a_row_that_names_a_body_is_undecided_with_a_question(ref, footprint, va
 
 
 PLAINLY_A_FEATURE = [
-    ("FID1", "Fiducial_1.2mm_Mask2.4mm", "Fiducial"),
-    ("FID2", "Fiducial_0603", ""),
+    ("FID1", "fiducial 1.2mm clear 2.4mm", "Fiducial"),
+    ("FID2", "FIDUCIAL-0603", ""),
     ("FID3", "fiducial 0603", ""),
-    ("TP1", "TestPoint_Pad_Dia1.5mm", ""),
-    ("TP2", "TestPoint_THTPad_1.2x1.2mm_Hole0.6mm", ""),
+    ("TP1", "test point dia 1.5mm", ""),
+    ("TP2", "drilled test point 1.2x1.2mm hole 0.6mm", ""),
     ("TP3", "TP_40C", "T POINT R"),
     ("TP4", "SMD20-A", ""),
-    ("TP5", "TestPoint_Pad_1.1x1.1mm", "SMA"),
-    ("TP6", "TESTPOINT-THT", ""),
-    ("NT1", "NetTie_SMD_Pad0.6mm", ""),
-    ("JP1", "SolderJumper-open 1.2mm round pads 1.0x1.5mm", ""),
-    ("SJ1", "SolderJumper_0603", ""),
-    ("H1", "MountingHole_3.4mm_M3_Pad", ""),
+    ("TP5", "test point 1.1x1.1mm", "SMA"),
+    ("TP6", "TESTPOINT drilled", ""),
+    ("NT1", "net tie pads 0.6mm", ""),
+    ("JP1", "solder jumper open 1.2mm pads 1.0x1.5mm", ""),
+    ("SJ1", "solder jumper 0603", ""),
+    ("H1", "mounting hole M3 3.4mm with pad", ""),
     ("H2", "", ""),
     ("LOGO1", "Logo", ""),
-    ("MH1", "MTG450_900", "Mounting_Hole"),
+    ("MH1", "MTG450_900", "mounting hole"),
 ]
 
 

@@ -94,7 +94,7 @@ def test_an_exposed_pad_is_no_second_pin_count():
 
 
 def test_pads_in_a_name_are_no_second_body():
-    assert conflicts(footprint="CAP-0603-1608M_Pad1.1x0.9mm_Handsolder", ref_prefix="C") == []
+    assert conflicts(footprint="CAP-0603-1608M pads 1.1x0.9mm", ref_prefix="C") == []
 
 
 # Invented height.

@@ -40,7 +40,7 @@ def test_a_count_alone_of_another_family_bounds_nothing():
     ("footprint", "letters", "texts"),
     [
         ("POGO_LANDPAD", "P", {}),
-        ("TestPoint_Pad_D1.5mm", "TP", {}),
+        ("PROBE-PAD-D1.5mm", "TP", {}),
         ("SENSE_20mm", "S", {"value": "This is PCB copper"}),
     ],
 )

@@ -68,7 +68,7 @@ def test_a_package_of_several_counts_is_narrowed_by_the_footprint() -> None:
         ("L", "IND-0402-1005M", "MLG1608B22NJT000"),
         ("U", "TSSOP16 pitch0.65mm body4.4x5mm", "74HC999D,118"),
         ("D", "DIO_SMB", "SMAJ99A"),
-        ("Y", "XTAL_SMD_5032_2P_5.0x3.2mm", "ABM8G-12.000MHZ-4Y-T3"),
+        ("Y", "XTAL 5032_2P_5.0x3.2mm", "ABM8G-12.000MHZ-4Y-T3"),
     ],
 )
 def test_a_number_of_another_size_is_a_conflict(letters: str, footprint: str, number: str) -> None:
@@ -112,7 +112,7 @@ def test_the_number_goes_with_the_bill_of_materials_where_that_is_preferred() ->
 
 
 def test_three_leads_have_two_pitches_and_no_conflict() -> None:
-    assert not body("Q", footprint="SOT-23-3_W1.6-L2.9-P1.90", part_number="AO3499A").conflicts
+    assert not body("Q", footprint="SOT-23-3 l2.9 w1.6 p1.90", part_number="AO3499A").conflicts
 
 
 # GRM15 is 1.0 x 0.5 mm: Murata catalogue C02 (reference/independent_part_schemes.csv).

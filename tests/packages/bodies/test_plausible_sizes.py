@@ -52,7 +52,7 @@ def test_a_number_that_is_no_size_of_the_part_says_none(ref_prefix, footprint, d
         ("U", "PG-LSON-8-1", "", (8.0, 8.0)),
         ("Q", "SOT-23", "", (3.0, 1.7)),  # as sold for EIAJ SC-59 too; from memory
         ("C", "CAP-0805-2012M", "22uF 25V X5R", (2.2, 1.45)),  # makers' 2.0 and 1.25, both 0.2; from memory
-        ("RN", "R_Array_2x0402_Convex", "", (1.4, 1.0)),
+        ("RN", "ARRAY-2x0402 convex", "", (1.4, 1.0)),
     ],
 )
 def test_the_size_as_delivered_lies_within_what_is_read(ref_prefix, footprint, description, drawn):

@@ -91,14 +91,14 @@ def test_ordinary_texts_leave_no_doubt(text, most):
 @pytest.mark.parametrize(
     ("footprint", "description"),
     [
-        ("CAP_Elec_16x22", "Aluminium electrolytic SMD 16x40mm"),
-        ("CAP_Elec_16x22", "Elko SMD 16x40"),
-        ("CAP_Elec_16x22", "Aluminium capacitor SMD 16x40mm"),
-        ("CAP_Elec_16x40", "Aluminium capacitor SMD D16x21.5mm"),
-        ("CAP_Elec_16x22", "1000uF 25V 16x40mm"),
-        ("CAP_Elec_16x22", "Al-Elko Ø16 x 40 mm SMD"),
-        ("CAP_Elec_16x22", "ELEC CAP SMD 16mm dia 40mm height"),
-        ("CAP_Elec_16x22", "Elko SMD D=16mm L=40mm"),
+        ("CAP-ELEC-16x22", "Aluminium electrolytic SMD 16x40mm"),
+        ("CAP-ELEC-16x22", "Elko SMD 16x40"),
+        ("CAP-ELEC-16x22", "Aluminium capacitor SMD 16x40mm"),
+        ("CAP-ELEC-16x40", "Aluminium capacitor SMD D16x21.5mm"),
+        ("CAP-ELEC-16x22", "1000uF 25V 16x40mm"),
+        ("CAP-ELEC-16x22", "Al-Elko Ø16 x 40 mm SMD"),
+        ("CAP-ELEC-16x22", "ELEC CAP SMD 16mm dia 40mm height"),
+        ("CAP-ELEC-16x22", "Elko SMD D=16mm L=40mm"),
         ("CAP-0603-1608M", "Elko SMD 16x40mm"),
         ("IND_7.3x7.3_H4.5", "Inductor 7.3x7.3x40mm"),
     ],
@@ -109,7 +109,7 @@ def test_a_description_that_states_another_height_than_the_footprint_is_a_confli
     assert found.conflicts
 
 
-@pytest.mark.parametrize("footprint", ["CAP_Elec_6.3x7.7", "CAP_Elec_6.3x5.4"])
+@pytest.mark.parametrize("footprint", ["CAP-ELEC-6.3x7.7", "CAP-ELEC-6.3x5.4"])
 def test_a_description_that_states_the_height_of_the_footprint_is_none(footprint):
     found = body(footprint=footprint, description=f"Elko SMD {footprint[9:]}mm 47uF", ref_prefix="C")
     assert not found.conflicts
@@ -120,12 +120,12 @@ def test_a_description_that_states_the_height_of_the_footprint_is_none(footprint
     "fields",
     [
         {"footprint": "CONN_12.7x5.1x32.0mm"},
-        {"footprint": "Conn_SMD_12.7x5.1x32.0mm_2x05"},
+        {"footprint": "CONN SMD 2x05 12.7x5.1x32.0mm"},
         {"footprint": "HDR-12.7x5.1x32mm"},
-        {"footprint": "Conn_SMD_2x05_H32.0mm"},
+        {"footprint": "CONN SMD 2x05 H32.0mm"},
         {"footprint": "SMD_2x05", "value": "12.7x5.1x32mm"},
-        {"footprint": "Conn_SMD_2x05", "bom_package": "CONN 12.7x5.1x32mm"},
-        {"footprint": "Conn_SMD_2x05", "description": "Connector SMD 12.7 x 5.1 x 32 mm"},
+        {"footprint": "CONN SMD 2x05", "bom_package": "CONN 12.7x5.1x32mm"},
+        {"footprint": "CONN SMD 2x05", "description": "Connector SMD 12.7 x 5.1 x 32 mm"},
     ],
 )
 def test_three_sides_of_a_connector_are_read_beside_columns(fields):
@@ -172,7 +172,7 @@ def test_a_stated_order_of_the_dimensions_is_obeyed_in_a_description(text):
 @pytest.mark.parametrize("text", ["Header SMD 2x5", "Header SMD 2x5 12.7x5.1x8.5 mm"])
 def test_a_bound_from_memory_does_not_close_a_stated_least_height(text):
     stated = {"height": (Interval(27.0, math.inf), "bom.csv:2 height")}
-    found = body(footprint="Conn_SMD_2x05", description=text, dimensions=stated)
+    found = body(footprint="CONN SMD 2x05", description=text, dimensions=stated)
     assert found.height.value.high == math.inf
     assert bool(found.conflicts) == ("8.5" in text)
 
@@ -182,4 +182,4 @@ def test_a_bound_from_memory_does_not_close_a_stated_least_height(text):
     ["height min. 27 mm", "height > 27mm", "Höhe mindestens 27 mm", "H >= 27 mm", "min. 27 mm high", "H min 27mm"],
 )
 def test_a_least_height_in_a_text_stays_open_upward(text):
-    assert body(footprint="Conn_SMD_2x05", description=f"Header SMD, {text}").height.value.high == math.inf
+    assert body(footprint="CONN SMD 2x05", description=f"Header SMD, {text}").height.value.high == math.inf

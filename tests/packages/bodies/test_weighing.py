@@ -191,7 +191,7 @@ def test_parts_that_share_a_footprint_have_equal_bodies_whatever_is_said_beside_
 
 # Invented bound, a little past the size in the name.
 def test_a_crystal_named_by_an_inch_code_is_no_chip():
-    (found,) = bodies_of([PartName(footprint="XTAL_SMD_0603_2P_6.0x3.5mm", ref_prefix="Y")])
+    (found,) = bodies_of([PartName(footprint="XTAL 0603_2P_6.0x3.5mm", ref_prefix="Y")])
     assert found.length.low <= 6.0 <= found.length.high < 6.3
 
 

@@ -10,8 +10,8 @@ from capcheck.packages.names.arrays import read_array
 @pytest.mark.parametrize(
     ("text", "long", "short", "pins", "pitch"),
     [
-        ("R_Array_2x0402_Convex", 1.0, 1.0, 4, 0.65),
-        ("R_Array_4x0402", 2.0, 1.0, 8, 0.5),
+        ("ARRAY-2x0402 convex", 1.0, 1.0, 4, 0.65),
+        ("R-ARRAY 4x0402", 2.0, 1.0, 8, 0.5),
         ("0603*2", 1.6, 1.6, 4, 0.8),
         ("0603x4", 3.2, 1.6, 8, 0.8),
         ("0603-8P", 3.2, 1.6, 8, 0.8),

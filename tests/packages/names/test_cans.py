@@ -16,7 +16,7 @@ def diameter(footprint):
 
 
 @pytest.mark.parametrize(
-    "name", ["ELCO_Elec_6.3x5.4.", "Elec 6.3x5.4..", "SMD,D6.3XL7..7MM", "ELEC_6.3X.", "ECAP_4X..5"]
+    "name", ["ELCO-ELEC-6.3x5.4.", "Elec 6.3x5.4..", "SMD,D6.3XL7..7MM", "ELEC_6.3X.", "ECAP_4X..5"]
 )
 def test_a_stray_point_is_no_error(name):
     assert bodies_of([PartName(footprint=name, ref_prefix="C")])
@@ -31,7 +31,7 @@ def test_a_size_code_or_a_long_number_is_no_diameter(name, wrong):
 
 # Bases of cans: capcheck/packages/data/cans.csv, from memory.
 def test_a_plain_diameter_is_read():
-    assert diameter("ELCO_Elec_6.3x5.4").low <= 6.6 <= diameter("ELCO_Elec_6.3x5.4").high
+    assert diameter("ELCO-ELEC-6.3x5.4").low <= 6.6 <= diameter("ELCO-ELEC-6.3x5.4").high
 
 
 @given(st.text(alphabet="ECAPLDXSM0123456789._-x, ", max_size=24).map(lambda t: f"ELEC{t}".upper()))

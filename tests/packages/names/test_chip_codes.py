@@ -206,7 +206,7 @@ def test_a_code_is_found_inside_a_longer_name_and_pads_are_no_body(text, prefix)
         ("BU-14207008051", "J"),
         ("QPS2012", "U"),
         ("X1206", "J"),
-        ("C_Array_4x0603", "C"),
+        ("C-ARRAY 4x0603", "C"),
         ("1.0402", ""),
     ],
 )

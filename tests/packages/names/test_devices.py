@@ -27,7 +27,7 @@ def holds(measure, value):
         ("L_4.0x4.0x3.0", "L", 4, 4, 3),
         ("IND_4.0x4.0_H3.0", "L", 4, 4, 3),
         ("L_4.0x4.0H3.0", "L", 4, 4, 3),
-        ("IND_SMD-W6.6-L7.0-H3.0", "L", 7, 6.6, 3),
+        ("COIL l7.0 w6.6 h3.0", "L", 7, 6.6, 3),
         ("INDUCTOR_12x12x6mm", "L", 12, 12, 6),
         ("POWER_IND_10.1X10.1X5", "L", 10.1, 10.1, 5),
         ("L-1260X1260X600-2N", "L", 12.6, 12.6, 6),
@@ -50,7 +50,7 @@ def holds(measure, value):
         ("RELAY_SMD_10.6x7.4", "K", 10.6, 7.4, None),
         ("MODULE_18x25.5", "U", 25.5, 18, None),
         ("LED_3.5x2.8", "LED", 3.5, 2.8, None),
-        ("LED_SMD-L5.0-W5.0-4P", "LED", 5, 5, None),
+        ("LED l5.0 w5.0 4 pads", "LED", 5, 5, None),
     ],
 )
 def test_the_dimensions_in_a_name_are_read(text, prefix, long, short, high):
@@ -92,7 +92,7 @@ def test_a_bare_series_name_stays_unknown(text, prefix):
 @pytest.mark.parametrize(
     ("text", "base", "high"),
     [
-        ("ELCO_Elec_6.3x7.7", 6.6, 7.7),
+        ("ELCO-ELEC-6.3x7.7", 6.6, 7.7),
         ("ALUM_CAP_8X6.5", 8.3, 6.5),
         ("10x10.2mm can", 10.3, 10.2),
         ("ELCAP_8X10", 8.3, 10),
@@ -121,7 +121,7 @@ def test_two_numbers_about_a_capacitor_may_be_diameter_and_height():
 
 # Invented name; its sides are written, and 4020 would be 4.0 x 2.0 mm.
 def test_the_sides_in_a_coils_name_outweigh_its_series_number():
-    found = body("IND_SMD-W4.1-L4.5_QRP4020TA", "L")
+    found = body("COIL l4.5 w4.1 QRP4020TA", "L")
     assert holds(found.length, 4.5)
     assert not holds(found.length, 4.0)
     assert not body("QRP4020", "L").length.value.is_known

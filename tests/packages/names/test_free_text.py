@@ -46,7 +46,7 @@ NO_SIZE = [
     "0402x4",
     "1%",
     "2.2uF 25V",
-    "R_Array_4x0402_Convex",
+    "ARRAY-4x0402 convex",
     "pin header 1x04",
     "CONN HEADER 2x10",
     "L 4.7uH",
@@ -109,7 +109,7 @@ def test_a_diameter_is_both_sides_and_allows_for_the_base_of_a_can():
 
 
 def test_the_diameter_by_height_of_a_can_is_no_body():
-    assert all(r.length is None for r in read_dimensions("ELCO_Elec_6.3x7.7", Column.FOOTPRINT))
+    assert all(r.length is None for r in read_dimensions("ELCO-ELEC-6.3x7.7", Column.FOOTPRINT))
 
 
 def test_the_source_tells_text_and_what_was_read():

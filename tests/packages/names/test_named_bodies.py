@@ -41,7 +41,7 @@ NO_NAMES = [
     "THT",
     "THT 1.0",
     "TP_40C",
-    "TESTPOINT-THT",
+    "TESTPOINT drilled",
     "SMD20-A",
     "ROUND-1",
     "MTG450_900",

@@ -33,7 +33,7 @@ def test_what_the_bom_says_counts_before_letters(prefix, texts, key):
 
 
 def test_a_form_in_the_footprint_stays():
-    assert body("R", "R_Array_4x0603_Convex", description="RES 10k 1%").family_key == "chip array"
+    assert body("R", "ARRAY-4x0603 convex", description="RES 10k 1%").family_key == "chip array"
 
 
 @pytest.mark.parametrize(

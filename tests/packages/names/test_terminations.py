@@ -64,7 +64,7 @@ def test_a_plain_passive_has_no_balls(kind, style):
 
 def test_what_a_name_says_of_the_leads_goes_before_the_kind():
     lamp, plain = bodies_of(
-        [PartName(footprint="LED_PLCC2_3.5x2.8", ref_prefix="LED"), PartName(footprint="QX-USB-7", ref_prefix="J")]
+        [PartName(footprint="LED PLCC2 3.5x2.8", ref_prefix="LED"), PartName(footprint="QX-USB-7", ref_prefix="J")]
     )
     assert lamp.lead_style == "molded"
     assert plain.lead_style == "leads"
