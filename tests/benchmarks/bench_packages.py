@@ -5,15 +5,15 @@ Run it as a program; it prints shares of a goal and never fails.
 
 from __future__ import annotations
 
+import csv
 import itertools
 import time
+from pathlib import Path
 
 import numpy as np
 
 from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import bodies_of
-
-# Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
 _FOOTPRINTS = (
     "RES-0402-1005M",
@@ -34,37 +34,31 @@ _FOOTPRINTS = (
     "DFN8 pitch0.65mm body3x3mm",
 )
 
-_NUMBERS = (
-    "RC0402FR-07{:03}KL",
-    "GRM188R71H{:03}KA01D",
-    "C2012X7R1A{:03}K125AC",
-    "ERJ-2GEJ{:03}X",
-    "TPS54{:03}DDAR",
-    "STM32F{:03}RCT6",
-    "BQ24{:03}RGTR",
-    "XC7A{:03}T-1FTG256C",
-    "SN74LVC1G{:03}DBVR",
-    "SMAJ{:03}A",
-    "T491D{:03}K010AT",
-    "MMA02040C{:03}0FB300",
-    "ABM8G-{:03}MHZ-4Y-T3",
-    "QX-{:03}",
-    "0402WGF{:03}1TCE",
-    "AP{:04}K-3.3TRG1",
-)
-"""Forms of makers' numbers, for the parts of the footprints above."""
+_EXAMPLES = Path(__file__).parents[1] / "packages" / "names" / "part_numbers" / "examples.csv"
+"""Published part numbers of all schemes, each with its source."""
+
+
+def _numbers() -> dict[str, list[str]]:
+    """Return the published numbers by the reference letter of their parts."""
+    found: dict[str, list[str]] = {}
+    with _EXAMPLES.open(encoding="utf-8", newline="") as file:
+        for row in csv.DictReader(file):
+            found.setdefault(row["reference"], []).append(row["number"])
+    return found
 
 
 def names(count: int, *, numbered: bool = False) -> list[PartName]:
-    """Return so many distinct part names, as mixed as those of a large board; *numbered* with makers' part numbers."""
+    """Return so many distinct part names, as mixed as those of a large board; *numbered* with published numbers."""
     made = itertools.islice(itertools.cycle(_FOOTPRINTS), count)
+    letters = "RCCRUUUUUDCYJRCU"
+    numbers = {letter: itertools.cycle(of_it) for letter, of_it in _numbers().items()}
     return [
         PartName(
-            part_number=_NUMBERS[i % 16].format(i // 16) if numbered else f"QX-{i}",
+            part_number=next(numbers[letters[i % 16]]) if numbered else f"QX-{i}",
             footprint=f"{text}_v{i // 16}" if i % 3 == 0 else text,
             value=f"{i}n",
             description=f"part {i}, 50 V, rev {i}",
-            ref_prefix="RCCRUUUUUDCYJRCU"[i % 16],
+            ref_prefix=letters[i % 16],
         )
         for i, text in enumerate(made)
     ]

@@ -118,7 +118,7 @@ def names_no_part(text: str) -> bool:
 def names_no_more(text: str) -> bool:
     """Whether *text* says nothing, or no more than that a feature of the board stands there.
 
-    ``Fiducial_1mm_Mask2mm`` and ``pad 1.5`` are such names; ``graphic LCD 128x64`` names a part.
+    ``fiducial 1mm clear 2mm`` and ``pad 1.5`` are such names; ``graphic LCD 128x64`` names a part.
     """
     rest = _FEATURE_WORDS.sub(" ", _FIDUCIAL_WORDS.sub(" ", fold(text)))
     return all(map(_BESIDE.fullmatch, _PIECE.findall(rest)))
@@ -127,8 +127,8 @@ def names_no_more(text: str) -> bool:
 def beside_feature(text: str) -> str:
     """Return what *text* says beside the name of a feature: the whole text where it names none.
 
-    A bare size code counts to the name, as the size of its lands: nothing is left of ``Fiducial_0603``, and ``R0603``
-    of ``R0603_TestPad``.
+    A bare size code counts to the name, as the size of its lands: nothing is left of ``FIDUCIAL-0603``, and ``R0603``
+    of ``R0603 test pad``.
     """
     if not names_no_part(text):
         return text

@@ -87,7 +87,7 @@ def _back(file: PlacementColumns, i: int, line: BomLine | None, names_body: Name
 def _package_named(file: PlacementColumns, i: int, names_body: NamesBody) -> str:
     """Return the text of the row by which a body stands there; empty where none does, or its footprint is a feature's.
 
-    What stands on the copper says more than a value: ``TestPoint_Pad_D1.5mm`` with the value ``SMA`` is a test point.
+    What stands on the copper says more than a value: ``TESTPOINT-PAD-1.5`` with the value ``SMA`` is a test point.
     """
     footprint = file.text(Role.FOOTPRINT, i)
     if _is_body(footprint, names_body):

@@ -1,4 +1,4 @@
-"""Chip size codes in names and texts: 0603, 1608, 01005, 0402_1005Metric, R0402, CAP-0805.
+"""Chip size codes in names and texts: 0603, 1608, 01005, 0402 (1005 metric), R0402, CAP-0805.
 
 A four-digit code means inch hundredths or metric tenths. Most codes exist in one system only; for the few that
 exist in both, an explicit mark decides, then the kind of part where it fixes the system, then board.toml or what the

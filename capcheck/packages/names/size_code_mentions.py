@@ -1,4 +1,4 @@
-"""Where size codes stand in names and texts, and what their own letters and marks say: 0402_1005Metric, R0402, C603."""
+"""Where size codes stand in names and texts, and what their own letters and marks say: 0402 (1005 metric), R0402, C603."""
 
 from __future__ import annotations
 
@@ -177,6 +177,6 @@ def _paired(found: list[Mention]) -> tuple[Mention, ...]:
     marked = [m for m in found if m.system]
     metric = [m for m in marked if m.system == "metric"]
     if len(metric) == 1 and any(not m.system and m.code in table.chip_by_inch and plainly_named(m) for m in found):
-        return tuple(found)  # 0402 beside 1608Metric: the one or the other is wrong
-    # A code with its own mark (1005Metric) outweighs one without.
+        return tuple(found)  # 0402 beside 1608 metric: the one or the other is wrong
+    # A code with its own mark (1005 metric) outweighs one without.
     return tuple(marked or dict.fromkeys(found))

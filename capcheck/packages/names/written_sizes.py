@@ -1,6 +1,6 @@
 """The sizes, pitch and counts that are written in a package name or a description.
 
-Nothing here knows packages. The patterns are anchored on what people write (``3.9x4.9mm``, ``P0.5``, ``L2.9-W1.6``,
+Nothing here knows packages. The patterns are anchored on what people write (``3.9x4.9mm``, ``P0.5``, ``L2.9 W1.6``,
 ``H 1.2MAX``), and refuse what only looks like a size: values (``4x10k``), grids (``1x04``, ``16x2 LCD``), size
 codes (``0402x4``), pads (``EP5.6x5.6``).
 """
@@ -278,10 +278,11 @@ def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
 
 
 def _without_product(match: re.Match[str]) -> str:
-    """Return what a product leaves of the text: a pitch or height before it as it stands, and an H behind it."""
+    """Return what a product leaves of the text: a pitch or height before it as it stands, and their label behind it."""
     if match["lead"] in {"P", "H"}:
         return match[0]
-    return " H" if match["after"].strip() == "H" else " "
+    after = match["after"].strip()
+    return f" {after}" if after in {"H", "P", "PITCH"} else " "
 
 
 def _further_bodies(products: list[tuple[re.Match[str], str]]) -> list[tuple[WrittenSize, ...]]:

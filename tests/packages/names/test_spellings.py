@@ -23,7 +23,9 @@ def body(ref_prefix, footprint):
         ("U", "DFN8_P50_300X200", (3.0, 2.0), None, 0.5),
         ("U", "LLP65P220X250X80", (2.5, 2.2), 0.8, 0.65),
         ("D", "DIO100X60X32", (1.0, 0.6), 0.32, None),
-        ("D", "L6.4-W3.2", (6.4, 3.2), None, None),
+        ("D", "L6.4 W3.2", (6.4, 3.2), None, None),
+        ("U", "QX9 5.3x5.3mm P1.27mm", (5.3, 5.3), None, 1.27),
+        ("U", "QX9 5.3x5.3mm pitch 1.27mm", (5.3, 5.3), None, 1.27),
         ("U", "27X25_1170P", (27.0, 25.0), None, None),
         ("U", "BGA80P28X28-760", (23.0, 23.0), None, 0.8),  # JEDEC MO-151 and MO-275 have such bodies
         ("U", "RFLGA50P5X5", (5.0, 5.0), None, 0.5),

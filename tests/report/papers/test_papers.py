@@ -1,6 +1,8 @@
 """Plan, comparison, quote sheet and lists as pages: their counts are those of the JSON of the same plan.
 
 The pages are read back with the standard library's parser.
+
+Figures: those of the invented boards and lines of fixtures/; prices and hours invented, sums by hand.
 """
 
 import csv
@@ -236,6 +238,7 @@ def test_a_line_of_a_stock_comes_as_a_page_too(run, shop, tmp_path):
     assert "none of" in Page(out).text
 
 
+# RESC1608X55N is 1.6 x 0.8 mm by the naming convention of IPC-7351; any chip would do.
 def test_copper_alone_is_placed_neither_by_machine_nor_by_hand(make_board, shop):
     rows = ["R1,10,10,0,top,v,RESC1608X55N", "W1,20,10,0,top,v,strap", "J1,30,10,0,top,v,pins"]
     more = 'length = "100 mm"\nwidth = "80 mm"\n[mounting]\nW1 = "none"\nJ1 = "through hole"\n'
@@ -247,6 +250,7 @@ def test_copper_alone_is_placed_neither_by_machine_nor_by_hand(make_board, shop)
     assert figures["distinct part numbers"] == "2"
 
 
+# RESC1608X55N is 1.6 x 0.8 mm by the naming convention of IPC-7351; any chip would do.
 def test_output_of_boards_that_go_in_panels_is_not_told_as_the_panels(make_board, shop):
     rows = ["R1,10,10,0,top,v,RESC1608X55N", "FID1,2,2,0,top,,", "FID2,18,18,0,top,,"]
     board = make_board(rows, toml='length = "20 mm"\nwidth = "20 mm"\nthickness = "1.6 mm"\n')

@@ -1,3 +1,8 @@
+"""What a page of a plan shows of machines and passes is what the plan says of them.
+
+Figures: invented machines and times, sums by hand.
+"""
+
 import numpy as np
 import pytest
 

@@ -1,3 +1,8 @@
+"""A plan as text says what the plan holds: rates, cycles and slots as they were reckoned.
+
+Figures: invented machines and times, sums by hand.
+"""
+
 import math
 import re
 from types import SimpleNamespace

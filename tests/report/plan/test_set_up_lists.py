@@ -1,3 +1,8 @@
+"""What is set up on a machine is listed once, with its place and count.
+
+Figures: invented machines and times, sums by hand.
+"""
+
 import csv
 import io
 

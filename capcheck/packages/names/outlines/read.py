@@ -1,6 +1,6 @@
 """Package names as people write them become candidates: published outlines, and what the name itself states.
 
-``SO-8``, ``SOIC-16W``, ``LQFP-64 10x10``, ``QFN-32 5x5 P0.5``, ``MS-012``, ``SOT-23-6_L2.9-W1.6-P0.95``: a package
+``SO-8``, ``SOIC-16W``, ``LQFP-64 10x10``, ``QFN-32 5x5 P0.5``, ``MS-012``, ``SOT-23-6 L2.9 W1.6 P0.95``: a package
 word or an outline number, a pin count, sizes and a pitch in any order. A name that fits several outlines is the
 hull of them, with the candidates named.
 """
