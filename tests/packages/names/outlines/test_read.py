@@ -242,9 +242,7 @@ def test_a_can_is_named_by_diameter_and_height():
     assert holds(can.nominal_length, 6.3)
 
 
-@pytest.mark.parametrize(
-    "text", ["fiducial 1.2mm clear 2.4mm", "MountingHole M3", "logo_small", "TESTPOINT-PAD-1.0mm"]
-)
+@pytest.mark.parametrize("text", ["fiducial 1.2mm clear 2.4mm", "MountingHole M3", "logo_small", "TESTPOINT-PAD-1.0mm"])
 def test_features_of_the_board_are_not_mounted(text):
     assert first(text, "mounting") == "none"
     assert first(text, "length") is None
