@@ -55,12 +55,12 @@ LEAST_SIZE = 0.15
 MARK = re.compile(
     r"\b(IPC-([A-Z]+-)?\d{3,4}|SMEMA \d|EIA-\d{3}|EIAJ ED-?\d|JESD\d+|JEITA ED-?\d|IEC \d{5}|ISO \d{2,5}|J-STD-\d{3})"
     r"|\b(MO|MS|TO|DO)-\d{3}\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{5}|\bdocument \d{3}|\bhttps?://\w+\.\w"
-    r"|\b[A-Z][A-Za-z]+ ([\w/.,-]+ )*?(?=[\w/-]*[A-Z\d]{2})[\w/-]+( [\w,-]+)* data sheets?\b"
-    r"|\b[A-Z][a-z]+ [a-z-]+( [a-z]+)* data sheet, \w+ table\b|\brules/\w+\.toml\b|\b\w+\.csv\b"
+    r"|\b[A-Z][A-Za-z]+ ([\w/.,-]+ )*?(?=[\w/-]*\d)[\w/-]+( [\w,-]+)* data sheets?\b|\bpdf\.datasheet\.\w+ [0-9a-f]{8}\b"
+    r"|\brules/\w+\.toml\b|\b\w+\.csv\b"
     r"|\bfrom memory\b|\bcommon practice, no source\b"
     r"|\b([Ii]nvented|[Dd]efinitions?|[Gg]eometry|[Aa]rithmetic|by hand|[Pp]hysics|international inch)\b"
 )
-"""A standard or an outline by number, a place, a maker's data sheet of a series, a table, or that there is none."""
+"""A standard or an outline by number, a place, the data sheet of a device, a table, or that there is none."""
 FIGURES = re.compile(r"^Figures: (?:.|\n(?!\n))*", re.MULTILINE)
 QUANTITY = re.compile(r"\d ?(mm|µm|um|mil|inch|in|m|g|kg|mg|N|s|ms|deg|°|%|per hour|/h)\b(?!\w)")
 OWN = re.compile(
@@ -320,7 +320,7 @@ def test_no_test_speaks_of_a_source_without_its_name(path):
         ("# Operations-management text: 91.9 %.\n", True),
         ("# As fiducial guidelines have it.\n", True),
         ("# A maker's table, from memory.\n", False),
-        ("# Royalohm chip resistor data sheet, dimension table.\n", False),
+        ("# Royalohm chip resistor data sheet, pdf.datasheet.directory e8e41e5f.\n", False),
     ],
 )
 def test_a_source_without_its_name_is_noticed(sample, noticed):
@@ -407,7 +407,8 @@ def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
         ("def test_a():\n    assert width == 8.3  # data sheet\n", True),
         ("def test_a():\n    assert width == 8.3  # TI data sheet\n", True),
         ("def test_a():\n    assert width == 8.3  # in reference/\n", True),
-        ("def test_a():\n    assert width == 8.3  # Yageo RC_L data sheet\n", False),
+        ("def test_a():\n    assert width == 8.3  # Yageo RC_L data sheet\n", True),
+        ("def test_a():\n    assert width == 8.3  # Yageo RC0402 data sheet\n", False),
         ("def test_a():\n    assert width == 8.3  # EIA-481\n", False),
         ("def test_a():\n    assert a == 8.3  # EIA-481\n    assert b == 9.3\n", True),
         ("A = [\n    # From memory.\n    8.3,\n    # Seen somewhere.\n    9.3,\n]\n", True),

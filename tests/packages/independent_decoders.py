@@ -3,8 +3,8 @@
 A scheme, a row of ``independent_part_schemes.csv``, is a pattern of a maker's ordering code with the document that
 publishes it. Its fields ``size``, ``size2`` and ``thick`` are looked up in ``independent_part_codes.csv``; ``long``,
 ``wide`` and ``high`` are digits in tenths of a millimetre, ``high3`` in hundredths. Most sizes are from memory of these
-documents, as each row says; heights are the greatest, or the nominal one where a code names that. A code that several packages share
-gives them all, so that only what none of them allows is a contradiction.
+documents, as each row says; heights are the greatest, or the nominal one where a code names that. A code that several
+packages share gives them all, so that only what none of them allows is a contradiction.
 
 Figures: the tables in reference/*.csv.
 """

@@ -1,4 +1,4 @@
-"""Where size codes stand in names and texts, and what their own letters and marks say: 0402 (1005 metric), R0402, C603."""
+"""Where size codes stand in names and texts, and what their own letters and marks say: 0402 (1005 metric), R0402."""
 
 from __future__ import annotations
 

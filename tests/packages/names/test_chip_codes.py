@@ -225,7 +225,7 @@ def test_a_description_names_the_size_where_the_footprint_does_not():
 
 
 def test_a_chip_resistor_has_the_height_of_its_size_as_a_bound():
-    # Royalohm thick-film chip resistor data sheet, dimension table: 0.45 +- 0.10 for 1.6 x 0.8.
+    # Royalohm chip resistor data sheet, pdf.datasheet.directory e8e41e5f: 0.45 +- 0.10 for 1.6 x 0.8.
     found = body("RES-0603-1608M", "R")
     assert found.height.basis == "bound of the family"
     assert (found.height.low, found.height.high) == (0.35, 0.55)
