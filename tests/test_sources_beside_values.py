@@ -55,8 +55,8 @@ LEAST_SIZE = 0.15
 MARK = re.compile(
     r"\b(IPC-([A-Z]+-)?\d{3,4}|SMEMA \d|EIA-\d{3}|EIAJ ED-?\d|JESD\d+|JEITA ED-?\d|IEC \d{5}|ISO \d{2,5}|J-STD-\d{3})"
     r"|\b(MO|MS|TO|DO)-\d{3}\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{5}|\bdocument \d{3}|\bhttps?://\w+\.\w"
-    r"|\b[A-Z][A-Za-z]+ ([\w/.,-]+ )*?(?=[\w/-]*\d)[\w/-]+( [\w,-]+)* data sheets?\b|\bpdf\.datasheet\.\w+ [0-9a-f]{8}\b"
-    r"|\brules/\w+\.toml\b|\b\w+\.csv\b"
+    r"|\b[A-Z][A-Za-z]+ ([\w/.,-]+ )*?(?=[\w/-]*\d)[\w/-]+( [\w,-]+)* data sheets?\b"
+    r"|\bpdf\.datasheet\.\w+ [0-9a-f]{8}\b|\brules/\w+\.toml\b|\b\w+\.csv\b"
     r"|\bfrom memory\b|\bcommon practice, no source\b"
     r"|\b([Ii]nvented|[Dd]efinitions?|[Gg]eometry|[Aa]rithmetic|by hand|[Pp]hysics|international inch)\b"
 )
