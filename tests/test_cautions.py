@@ -29,11 +29,11 @@ PAPERS = {
 }
 """Commands that tell of a board, with arguments that make them do so; paths are those of the invented shop."""
 
+HELPS = {"rules": [], "facts": [], "explain": ["part-height"]}
+"""Commands that print, whatever the board, what a help would: as text they carry what a help carries."""
+
 NO_PAPERS = {
-    "rules": "tells of the rules, whatever the board",
     "boards": "tells a hook what fails, in lines that an editor takes for findings, as check --format lines does",
-    "facts": "tells of the facts that rules ask for",
-    "explain": "tells of one rule or fact",
     "test": "tells of the rules' own examples",
     "trust": "tells what may run",
     "init": "writes files to fill in, which are inputs",
@@ -97,7 +97,7 @@ def paper(shop, tmp_path):
 
 
 def test_every_command_makes_papers_or_has_a_reason_not_to():
-    assert {command.name for command in commands()} == {*PAPERS, *NO_PAPERS}
+    assert {command.name for command in commands()} == {*PAPERS, *HELPS, *NO_PAPERS}
     assert set(NO_PLACE) <= set(PAIRS)
     assert ("plan", "--hand-list") in LISTS
 
@@ -113,6 +113,74 @@ def test_every_format_carries_the_cautions(command, form, paper, capsys):
     _, written = paper(command, "--format", form)
     text = told(capsys.readouterr().out.encode() if written is None else written)
     assert text.count(cautions()) == (0 if (command, form) in NO_PLACE else 1)
+
+
+KINDS = next(a.choices for a in parsers()["lists"]._actions if a.choices and not a.option_strings)
+
+
+@pytest.mark.parametrize(("kind", "form"), [(kind, form) for kind in KINDS for form in formats("lists")])
+def test_every_kind_of_list_carries_the_cautions_in_every_format(kind, form, shop, tmp_path):
+    out = tmp_path / "paper"
+    assert (
+        main(
+            [
+                "lists",
+                kind,
+                *(str(shop / a) for a in (BOARD,)),
+                "--line",
+                str(shop / LINE),
+                "--format",
+                form,
+                "--output",
+                str(out),
+            ]
+        )
+        == 0
+    )
+    assert told(out.read_bytes()).count(cautions()) == 1
+
+
+@pytest.mark.parametrize("form", formats("check"))
+def test_each_of_several_boards_carries_them_and_the_lines_of_all_once(form, shop, tmp_path, capsys):
+    boards = [str(shop / name) for name in ("flow-sensor", "light-strip")]
+    main(["check", *boards, "--line", str(shop / LINE), "--format", form, "--output", str(tmp_path / "reports")])
+    files = sorted((tmp_path / "reports").iterdir())
+    assert len(files) == len(boards)
+    assert {told(file.read_bytes()).count(cautions()) for file in files} == {0 if ("check", form) in NO_PLACE else 1}
+    assert told(capsys.readouterr().out.encode()).count(cautions()) == 1
+
+
+def test_several_boards_told_on_the_screen_carry_them_each(shop, capsys):
+    main(["check", str(shop / "flow-sensor"), str(shop / "light-strip"), "--line", str(shop / LINE)])
+    assert told(capsys.readouterr().out.encode()).count(cautions()) == 2
+
+
+def test_who_asks_for_the_verdict_and_what_fails_alone_gets_no_more(shop, capsys):
+    """By decision: --quiet is for those who have the report."""
+    main(["check", str(shop / "flow-sensor"), "--line", str(shop / LINE), "--quiet"])
+    main(["check", str(shop / "flow-sensor"), str(shop / "light-strip"), "--line", str(shop / LINE), "--quiet"])
+    assert cautions() not in told(capsys.readouterr().out.encode())
+
+
+@pytest.mark.parametrize(
+    ("form", "folders"), [(form, folders) for form in formats("diff") for folders in (True, False)]
+)
+def test_what_changed_carries_them_whatever_the_revisions_come_from(form, folders, shop, tmp_path):
+    old, new, out = str(shop / "flow-sensor"), str(shop / "light-strip"), tmp_path / "paper"
+    if not folders:
+        for name, path in (("old", old), ("new", new)):
+            main(["check", path, "--format", "json", "--output", str(tmp_path / f"{name}.json")])
+        old, new = str(tmp_path / "old.json"), str(tmp_path / "new.json")
+    main(["diff", old, new, "--format", form, "--output", str(out)])
+    assert told(out.read_bytes()).count(cautions()) == 1
+
+
+@pytest.mark.parametrize(("command", "form"), [(command, form) for command in HELPS for form in formats(command)])
+def test_what_is_as_a_help_carries_the_short_form_as_text_and_none_as_data(command, form, capsys):
+    """As data it is a list of rules or facts, whoever reads it by machine."""
+    assert main([command, *HELPS[command], "--format", form]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert text.count(cautions_in_short()) == (form == "text")
 
 
 @pytest.mark.parametrize(("command", "option"), LISTS)

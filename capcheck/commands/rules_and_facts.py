@@ -34,6 +34,15 @@ def _choice(arguments: argparse.Namespace) -> Choice:
     ).choice
 
 
+def _deliver_as_help(text: str) -> None:
+    """Print what is read as a help is, with what every help ends with."""
+    import textwrap
+
+    from capcheck.lexicon import cautions_in_short
+
+    deliver_text(f"{text}\n{textwrap.fill(cautions_in_short(), 100)}\n")
+
+
 def _rules(arguments: argparse.Namespace) -> int:
     from capcheck.report import rule_json
     from capcheck.shop import chosen_rules
@@ -43,8 +52,8 @@ def _rules(arguments: argparse.Namespace) -> int:
         deliver_json([rule_json(rule) for rule in rules])
         return 0
     width = max(len(rule.id) for rule in rules)
-    for rule in rules:
-        deliver_text(f"{rule.id:{width}}  {rule.outcome}  {rule.subject.name:16}  {rule.title}\n")
+    lines = [f"{rule.id:{width}}  {rule.outcome}  {rule.subject.name:16}  {rule.title}\n" for rule in rules]
+    _deliver_as_help("".join(lines))
     return 0
 
 
@@ -64,8 +73,7 @@ def _facts(arguments: argparse.Namespace) -> int:
         deliver_json([fact_json(fact) for fact in catalogue])
         return 0
     width = max(len(fact.name) for fact in catalogue)
-    for fact in catalogue:
-        deliver_text(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n")
+    _deliver_as_help("".join(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n" for fact in catalogue))
     return 0
 
 
@@ -98,7 +106,7 @@ def _explain(arguments: argparse.Namespace) -> int:
     if arguments.format == "json":
         deliver_json([data])
     else:
-        deliver_text(text)
+        _deliver_as_help(text)
     return 0
 
 

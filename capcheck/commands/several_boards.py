@@ -169,11 +169,15 @@ class _Several:
 
     def end(self) -> int:
         """Write the line of counts and return the exit code of all."""
-        from capcheck.report import line_of_boards
+        from capcheck.report import lines_of_boards
 
-        line = line_of_boards(self._verdicts)
+        alone = self._to_files and not self._arguments.quiet
         if self._as_text:
-            deliver_lines(lambda **_: [line], argparse.Namespace(output=None, full=False))
+            deliver_lines(
+                lambda width, **_: lines_of_boards(self._verdicts, width=width, alone=alone),
+                argparse.Namespace(output=None, full=False),
+            )
         else:
+            (line,) = lines_of_boards(self._verdicts, width=0, alone=False)
             sys.stderr.write(f"{line.text}\n")
         return int(exit_code_of_all(self._codes))

@@ -44,7 +44,7 @@ from .plan import (
     set_up_list as set_up_list,
 )
 from .questions import questions_asked as questions_asked
-from .report_as_text import line_of_boards as line_of_boards, styled_report as styled_report
+from .report_as_text import lines_of_boards as lines_of_boards, styled_report as styled_report
 from .report_json import known_json as known_json, read_json as read_json
 from .revisions import (
     difference_json as difference_json,

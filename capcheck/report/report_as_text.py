@@ -48,8 +48,16 @@ def styled_report(report: Report, *, width: int, full: bool, quiet: bool = False
     return [Line(visible(line.text), line.style) for line in lines]
 
 
-def line_of_boards(verdicts: Sequence[str | None]) -> Line:
-    """Return one line that counts the verdicts of several boards, None for one that could not be checked."""
+def lines_of_boards(verdicts: Sequence[str | None], *, width: int, alone: bool) -> list[Line]:
+    """Return what ends several boards: the counts of their verdicts, None for one that could not be checked.
+
+    What stands *alone*, the reports being in files, carries the cautions itself.
+    """
+    count = _line_of_boards(verdicts)
+    return [*_Page(width).wrapped(cautions(), "", "", "dim"), count] if alone else [count]
+
+
+def _line_of_boards(verdicts: Sequence[str | None]) -> Line:
     of = Counter(verdicts)
     pieces = [f"{of['fail']} fail", f"{of['warn']} warn", f"{of['pass']} pass"]
     pieces += [f"{of['unanswered']} unanswered"] if of["unanswered"] else []
