@@ -58,7 +58,7 @@ def test_pin_1_turns_with_the_part_and_what_may_be_turned_is_left_out(make_board
 
 
 def test_a_pad_that_the_file_shows_counts(make_board):
-    header = "Designator,Mid X,Mid Y,Ref X,Ref Y,Pad X,Pad Y,Layer,Rotation,Footprint"
+    header = "Part,Middle X,Middle Y,Origin X,Origin Y,Pad X,Pad Y,Face,Angle,Package"
     rows = [f"U{n},{10 * n}mm,10mm,{10 * n}mm,10mm,{10 * n + 2}mm,8mm,top,0,{SOIC}" for n in range(1, 5)]
     found = told(pin_1_list(read_board(make_board(rows, header=header))))
     assert {row["pin 1 at"] for row in found.values()} == {"lower right"}
