@@ -185,7 +185,9 @@ def test_of_three_pairs_the_body_centre_is_taken_and_the_others_are_kept(tmp_pat
 
 def test_a_plain_pair_wins_over_an_origin_and_the_units_stay_with_it(tmp_path):
     found = placements(
-        tmp_path, "RefDes,Origin X(mil),Origin Y(mil),X [mm],Y [mm]", (("C1", "1", "2", "3", "4"), ("C2", "2", "2", "5", "4"))
+        tmp_path,
+        "RefDes,Origin X(mil),Origin Y(mil),X [mm],Y [mm]",
+        (("C1", "1", "2", "3", "4"), ("C2", "2", "2", "5", "4")),
     )
     assert (found.index[Role.X], found.units[Role.X], found.units[Role.Y]) == (3, "mm", "mm")
 

@@ -101,7 +101,7 @@ def test_a_family_bounded_by_its_sides_has_no_bound_without_them(key):
     assert family_bounds(known(key)) is None
 
 
-# KOA MCB dimension table: a 1608 bead is 0.8 mm thick with 0.15 mm tolerance.
+# KOA Speer MCB data sheet SS-219, table 1: a 1608 bead is 0.8 mm thick with 0.15 mm tolerance.
 def test_a_ferrite_bead_is_no_thicker_than_wide():
     sides = {"length": Interval(1.45, 1.75), "width": Interval(0.65, 0.95)}
     bound = family_bounds(known("chip ferrite bead", nominal_width=Interval.exactly(0.8), **sides))

@@ -125,6 +125,7 @@ def test_while_number_and_footprint_disagree_all_between_them_counts() -> None:
     assert other_sort.height.value.high > 0.6
 
 
+# Published numbers of a connector and of a capacitor: packages/names/part_numbers/examples.csv.
 def test_a_connector_may_lie_off_the_point_that_its_placement_states() -> None:
     assert not body("J", part_number="USB4105-GF-A").centred
     assert body("C", part_number="GRM155R71C104KA88D").centred

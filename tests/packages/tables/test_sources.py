@@ -194,6 +194,16 @@ def test_a_reference_file_of_another_form_names_its_source(path):
     assert re.search(r'"(source|\$id|id)":\s*"\S', text)
 
 
+@pytest.mark.parametrize(
+    "path", sorted((DATA.parents[1] / "lexicon" / "sentences").glob("*.toml")), ids=lambda p: p.stem
+)
+def test_no_sentence_that_people_read_names_a_source_that_nobody_could_find(path):
+    nameless = re.compile(
+        r"\b(?:another maker|makers?)'s? (?:\w+ )?(?:tables?|data ?sheets?|drawings?(?! code)|notes?)\b"
+    )
+    assert nameless.findall(path.read_text(encoding="utf-8")) == []
+
+
 CITED = re.compile(
     r"\b(?:IPC-(?:TM-)?(?:A-)?\d{3,4}|SMEMA \d\.\d|EIA-(?:481|535)|IEC \d{5}(?:-\d)?|ISO \d{2,5}\b|JESD\d+(?:-B\d+)?"
     r"|EDR-\d+|ECMA-\d+|J-STD-\d+)"
