@@ -86,7 +86,7 @@ def test_cells_with_different_units_are_all_turned_to_mm(read):
 
 # An inch is 25.4 mm by definition.
 def test_a_preamble_line_states_the_unit(read):
-    p = read("# Units used: mil\nRef,X,Y,Rotation,Side\nR1,1000,500,0,top\nR2,1100,500,0,top\n").placements
+    p = read("# Unit of lengths: mil\nRef,X,Y,Rotation,Side\nR1,1000,500,0,top\nR2,1100,500,0,top\n").placements
     assert p.x_mm.tolist() == pytest.approx([25.4, 27.94])
 
 

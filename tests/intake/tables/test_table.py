@@ -72,13 +72,13 @@ def test_a_quoted_cell_may_hold_line_breaks_and_rows_keep_their_line(tmp_path):
 
 def test_preamble_comments_and_end_marks_are_set_aside_with_their_reason(tmp_path):
     data = (
-        "Board: Lantern\nUnits used: mm\n\n=====\n"
+        "Board: Lantern\nUnit of lengths: mm\n\n=====\n"
         + text(",")
         + "# checked by hand\n---\nTotal,3,,,,\nend of file,,,,,\n"
     )
     table = one(tmp_path, data)
     assert rows_of(table) == list(ROWS)
-    assert (2, "Units used: mm") in table.preamble
+    assert (2, "Unit of lengths: mm") in table.preamble
     reasons = {a.place.row: sentence(a.reason) for a in table.set_aside}
     assert reasons == {
         1: "before the header",
