@@ -298,16 +298,25 @@ def test_the_rated_speed_of_a_machine_in_use_stands_in_one_test_alone():
 
 def nameless(source):
     """Return the comments and docstrings of a module that speak of a source without its name, nor of memory."""
-    tree = ast.parse(source)
-    said = [ast.get_docstring(node) or "" for node in ast.walk(tree) if isinstance(node, ast.FunctionDef | ast.Module)]
+    texts = (node.value for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Expr))
+    said = [text.value for text in texts if isinstance(text, ast.Constant) and isinstance(text.value, str)]
     tokens = tokenize.generate_tokens(io.StringIO(source).readline)
     said += [token.string for token in tokens if token.type == tokenize.COMMENT]
+    said = [text for text in said if not re.search(r"\bguideline \d+ of\s+rules/guidelines\.csv\b", text)]
     return [text for text in said if NAMELESS.search(text) and not MARK.search(NAMELESS.sub("", text))]
 
 
 @pytest.mark.parametrize("path", sorted(TESTS.rglob("*.py")), ids=lambda p: p.relative_to(TESTS).as_posix())
 def test_no_test_speaks_of_a_source_without_its_name(path):
     assert nameless(path.read_text(encoding="utf-8")) == []
+
+
+def test_nor_does_the_program_but_where_it_is_about_the_numbered_guidelines():
+    program = TESTS.parent / "capcheck"
+    found = {
+        path.relative_to(program).as_posix() for path in program.rglob("*.py") if nameless(path.read_text("utf-8"))
+    }
+    assert found == {"engine/guidelines.py", "engine/rules.py"}
 
 
 @pytest.mark.parametrize(

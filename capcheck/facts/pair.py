@@ -22,8 +22,8 @@ from capcheck.values import LENGTH, NUMBER, few
 facts = Catalogue()
 
 SEARCH_MM: Final = 3.0
-"""Bodies farther apart are no neighbours, unless a rule in use names a wider gap: published guidelines ask for at
-most 2.5 mm between bodies that are no ball grids."""
+"""Bodies farther apart are no neighbours, unless a rule in use names a wider gap: guideline 16 of
+rules/guidelines.csv asks for the most between bodies that are no ball grids, 2.5 mm."""
 OVERLAP_MM: Final = -0.05
 """Bodies overlap from here on: rounded coordinates and sizes make up the rest, as the rule on overlaps says."""
 _SAME_PLACE_MM: Final = 0.2

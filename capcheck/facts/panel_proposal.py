@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 facts = Catalogue()
 
 GAP_MM: Final = 2.0
-"""Gap between circuits of a proposed panel: the width of a routing cutter (an assembler's guideline)."""
+"""Gap between circuits of a proposed panel: the width of a routing cutter (guideline 18 of rules/guidelines.csv)."""
 RAIL_MM: Final = 5.0
-"""Rails of a proposed panel: the least width in assemblers' guidelines."""
+"""Rails of a proposed panel: the least width of guideline 18 of rules/guidelines.csv."""
 
 
 def _circuit(session: Session, board: Board) -> tuple[float, float] | None:

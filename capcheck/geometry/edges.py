@@ -30,7 +30,7 @@ BOX_SIDES: Final[tuple[BoxSide, ...]] = ("left", "right", "bottom", "top")
 _MANY: Final = 500
 """A contour of more segments is measured exactly only near it: drawn arcs and splines have thousands."""
 _NEAR_MM: Final = 20.0
-"""No strip, ring or clearance of a machine or a guideline is wider."""
+"""No strip, ring or clearance of a machine or a rule is wider."""
 _MOST_NOTCHED: Final = 2_000
 """Bodies across the edge that are measured one by one; of more only bounds are told: such an outline is none of a board
 that is built."""
@@ -62,8 +62,8 @@ def transported_distance(bodies: Bodies, box: Box, *, turned: bool) -> Bounds:
 def rail_width_needed(distance: Bounds, strip_mm: ArrayLike, *, rail_gap_mm: float = 0.5) -> Bounds:
     """Return the rail, in mm, that gives each body the strip it lacks; 0 where it needs none.
 
-    A body that overhangs also needs *rail_gap_mm* between itself and the rail's relief (0.5 mm: assembler guideline).
-    The rail carries the strip alone, so an overhang adds its whole depth.
+    A body that overhangs also needs *rail_gap_mm* between itself and the rail's relief: 0.5 mm, common practice, no
+    source. The rail carries the strip alone, so an overhang adds its whole depth.
     """
     strip = np.asarray(strip_mm, float)
 

@@ -30,7 +30,7 @@ def placed_after_taller(pairs: Pairs, height: tuple[ArrayLike, ArrayLike], first
 def tall_neighbour_gap(height: tuple[ArrayLike, ArrayLike], pairs: Pairs) -> tuple[Floats, Floats]:
     """Return for each pair the bounds of the height difference, which a gap beside a tall part should equal (1:1).
 
-    Source of the 1:1 rule: an assembler's guideline.
+    That a gap should equal it is common practice, no source.
     """
     low, high = (np.asarray(h, float) for h in height)
     most = np.maximum(high[pairs.i] - low[pairs.j], high[pairs.j] - low[pairs.i])

@@ -224,7 +224,7 @@ def _coded(name: Candidate, kind: str | None, sizes: tuple[Meaning, ...], why: s
 def resistor_height(candidate: Candidate) -> Candidate | None:
     """Return the height of chip resistors of the size that *candidate* decoded, as a bound; None where none is known.
 
-    Thick-film resistors by the makers' dimension tables; metal-strip resistors of the larger sizes are thicker.
+    Thick-film resistors by data/size_codes.csv; metal-strip resistors of the larger sizes are thicker, from memory.
     """
     length, width = candidate.nominal_length, candidate.nominal_width
     if candidate.family_key is not Family.CHIP_RESISTOR or length is None or width is None:

@@ -15,7 +15,7 @@ from capcheck.packages.tables.rows import rows_of
 from capcheck.values import Interval
 
 _CLEARANCE_MM: Final = 0.2
-"""Least room of a pocket beyond the part; packing tables have 0.2 to 0.6 mm."""
+"""Least room of a pocket beyond the part; from memory of TI's package materials information, 0.2 to 0.6 mm."""
 
 _BETWEEN_POCKETS_MM: Final = 0.8
 """Least web between two pockets along the tape, sides' draft included; from memory."""

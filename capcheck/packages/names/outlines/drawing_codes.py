@@ -1,4 +1,4 @@
-"""A component maker's drawing codes as names of packages: DBV0005A, RGZ0048, "PW 20", a part's name ending in _DRC."""
+"""Drawing codes of TI as names of packages: DBV0005A, RGZ0048, "PW 20", a part's name ending in _DRC."""
 
 from __future__ import annotations
 
