@@ -29,7 +29,7 @@ def within(pair, value):
         ("RESC0603X30N", 0.6, 0.3, 1.6),  # land-pattern names are metric (IPC-7351B)
         # reference/size_codes.csv; the last value is the misreading.
         ("R_0402_1005Metric", 1.0, 0.5, 0.4),  # inch first, metric second: seen in public board files
-        ("CAP-01005-0402M", 0.4, 0.2, 1.0),  # five-digit inch code (Royalohm's table)
+        ("CAP-01005-0402M", 0.4, 0.2, 1.0),  # five-digit inch code (Royalohm, pdf.datasheet.directory e8e41e5f)
         ("DIOMELF3516L", 3.5, 1.6, 16.0),  # L is the density level (listed as 3.50 long, 1.65 diameter)
         ("OSCCC320X250X100N", 3.2, 2.5, 32.0),  # hundredths here, tenths in CAPC
         ("CAPC3225X100N", 3.2, 2.5, 32.25),
