@@ -147,3 +147,36 @@ def test_0204_is_a_melf_size_or_a_chip():
     assert within(sides("MELF 0204", "R")[0], 3.6)
     assert within(sides("0204", "R")[0], 3.6)
     assert within(sides("0204", "R")[0], 1.0)
+
+
+# Common practice, no source: who holds, cools or covers a part is described by what it is for.
+@pytest.mark.parametrize(
+    ("letters", "footprint", "description"),
+    [
+        ("F", "Fuseholder 5x20", ""),
+        ("XF", "FUSE HOLDER", "fuse clip 5x20mm"),
+        ("F", "", "Sicherungshalter 5x20mm"),
+        ("HS", "", "Heatsink for BGA 17x17mm"),
+        ("HS", "", "Kühlkörper für QFN-32 5x5 mm"),
+        ("LP", "", "light pipe 3mm for 0805 LED"),
+        ("BT", "", "coin cell holder 20x3.2mm"),
+    ],
+)
+def test_what_holds_or_covers_a_part_has_not_its_size(letters, footprint, description):
+    [found] = bodies_of([PartName(footprint=footprint, description=description, ref_prefix=letters)])
+    assert not (found.length.value.is_known and found.width.value.is_known)
+
+
+# Figures: written in the text.
+@pytest.mark.parametrize(
+    ("letters", "description", "length"),
+    [
+        ("HS", "heatsink 25x25x10mm for BGA", 25.0),  # its own size, before what it is for
+        ("U", "QFN-32 5x5mm with heatsink pad", 5.0),  # a circuit that has one
+        ("D", "LED 0805 with light pipe", 2.0),
+    ],
+)
+def test_a_heat_sink_has_its_own_size_and_a_part_with_one_its_own(letters, description, length):
+    [found] = bodies_of([PartName(description=description, ref_prefix=letters)])
+    assert found.length.value.is_known
+    assert within((found.length.low, found.length.high), length)

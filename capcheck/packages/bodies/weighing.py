@@ -39,7 +39,10 @@ from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
+    holds_another,
     kind_among,
+    of_itself,
+    own_words,
     read_part_numbers,
     stated_kind,
 )
@@ -164,7 +167,9 @@ def _candidates(
     every = tuple(text for _, text in texts)
     stated = stated_kind(name.description, name.value, name.ref_prefix)
     seen: set[str] = set()
-    for column, text in texts:
+    held = holds_another(every, name.ref_prefix)
+    for column, whole in texts:
+        text = own_words(whole) if held else whole
         is_name = column not in PROSE
         # The same name with and without a library's name before it is one statement, not two.
         bare = text.upper().rpartition(":")[2] if is_name else text.upper()
@@ -173,6 +178,8 @@ def _candidates(
         seen.add(bare)
         kind = kind_among(stated, (text, *every) if is_name else every, name.ref_prefix)
         read = read_text(text, column, name.ref_prefix, (kind, stated), agreed)
+        if held:
+            read = of_itself(read, held)
         if not is_name and next((c.family_key for c in found if c.family_key), None) in NO_CIRCUIT:
             # Letters of a plug's long description are no package: its footprint has said what it is.
             read = tuple(c for c in read if c.family is None or c.family_key in NO_CIRCUIT)

@@ -14,6 +14,11 @@ from capcheck.packages.names.connectors import (
 )
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.grid_arrays import read_grid_array as read_grid_array
+from capcheck.packages.names.held_parts import (
+    holds_another as holds_another,
+    of_itself as of_itself,
+    own_words as own_words,
+)
 from capcheck.packages.names.land_patterns import read_land_pattern as read_land_pattern
 from capcheck.packages.names.mounting import (
     joints_said as joints_said,

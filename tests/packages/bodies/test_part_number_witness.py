@@ -128,3 +128,17 @@ def test_while_number_and_footprint_disagree_all_between_them_counts() -> None:
 def test_a_connector_may_lie_off_the_point_that_its_placement_states() -> None:
     assert not body("J", part_number="USB4105-GF-A").centred
     assert body("C", part_number="GRM155R71C104KA88D").centred
+
+
+# S2B-PH-SM4-TB lies on its side, B2B-PH-SM4-TB stands upright, B2B-PH-K has drilled pins (JST PH; from memory).
+@pytest.mark.parametrize("land", ["B2B-PH-SM4-TB_1X02_VERT", "B2B-PH-K-S"])
+def test_a_land_named_by_another_number_than_the_one_fitted_is_a_misfit(land: str) -> None:
+    found = body("J", part_number="S2B-PH-SM4-TB(LF)(SN)", footprint=land)
+    assert found.misfits
+
+
+# From memory: both are square power inductors of two makers that share a land.
+@pytest.mark.parametrize("land", ["VLF10045T_SRN8040-2R2Y", "VLF10045T-2R2N7R4"])
+def test_a_land_for_one_of_two_numbers_fits_the_one_that_is_fitted(land: str) -> None:
+    found = body("L", part_number="VLF10045T-2R2N7R4", footprint=land)
+    assert not found.misfits
