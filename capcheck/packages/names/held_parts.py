@@ -33,27 +33,24 @@ _FROM_THERE: Final = pattern(lambda: rf"(?<![A-Z])(?:{_words('for')})(?![A-Z])")
 _NO_SIZE: Final[dict[str, Any]] = dict.fromkeys(MEASURED)
 
 
-@lru_cache(maxsize=4096)
-def _is_holder(text: str) -> bool:
-    return _HOLDS.search(text.upper()) is not None
-
-
-@lru_cache(maxsize=4096)
-def _is_around(text: str) -> bool:
-    return _CARRIES.search(text.upper()) is not None
-
-
 Held = Literal["holder", "around"]
 """A holder of a fuse, a cell or a lamp, whose texts state no size of its own; or what lies about another part."""
 
 
 def holds_another(texts: Sequence[str], ref_prefix: str) -> Held | None:
     """Return how a part by its texts is about another one; None where it is a part like others."""
-    if ref_prefix.upper() in _CIRCUITS:
+    said = set(map(_held_by, texts)) - {None}
+    if not said or ref_prefix.upper() in _CIRCUITS:
         return None
-    if any(_is_holder(text) for text in texts if text):
+    return "holder" if "holder" in said else "around"
+
+
+@lru_cache(maxsize=4096)
+def _held_by(text: str) -> Held | None:
+    upper = text.upper()
+    if _HOLDS.search(upper):
         return "holder"
-    return "around" if any(_is_around(text) for text in texts if text) else None
+    return "around" if _CARRIES.search(upper) else None
 
 
 def own_words(text: str) -> str:
