@@ -194,9 +194,20 @@ def _with_part_number(
 ) -> list[Candidate]:
     """Return the candidates with what the part number says, one witness more: behind the texts of its own source."""
     numbers = against_kind(read_part_numbers(name, kind), found, name.ref_prefix, kind)
+    if numbers:
+        found = [c for c in found if not any(_is_number_itself(c, number) for number in numbers)]
     if prefer != "bom":
         return [*found, *numbers]
     return sorted((*found, *numbers), key=lambda c: c.column is Column.FOOTPRINT)
+
+
+def _is_number_itself(package: Candidate, number: Candidate) -> bool:
+    """Whether the letters of a maker's number were taken for a package: BGA824N6 is an amplifier without balls."""
+    if package.trust is not Trust.PACKAGE_NAME or package.states_size or number.lead_style is None:
+        return False
+    beside = package.text.upper().replace(number.piece, " ")
+    letters = (package.family or "").partition("-")[0]
+    return bool(letters) and letters not in beside and package.lead_style is not number.lead_style
 
 
 def _by_trust(name: PartName, prefer: Prefer | None) -> tuple[tuple[Column, str], ...]:
@@ -254,6 +265,12 @@ def _same_pins(taken: dict[str, Candidate], named: Candidate) -> bool:
 def _measured(field: str, taken: Candidate, candidates: list[Candidate]) -> tuple[Interval, Candidate]:
     """Return the value of a field, and the candidate that it is from."""
     value: Interval = getattr(taken, field)
+    if field == "pitch" and taken.alternatives:
+        # One of several outlines has several pitches; a source that names one of them says which.
+        for other in candidates:
+            exact = other.pitch if other.basis is not Basis.BOUND and not other.alternatives else None
+            if exact is not None and exact.is_known and value.low <= exact.low and exact.high <= value.high:
+                return exact, other
     if not value.is_known:
         # A lesser candidate may close an open end: at most 6 mm by the span, 3.9 mm by a description.
         for other in candidates:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from capcheck.lexicon import sentence
-from capcheck.model import Basis, Body, PartName
+from capcheck.model import Basis, Body, LeadStyle, PartName
 from capcheck.packages import bodies_of
 
 # Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
@@ -142,3 +142,27 @@ def test_a_land_named_by_another_number_than_the_one_fitted_is_a_misfit(land: st
 def test_a_land_for_one_of_two_numbers_fits_the_one_that_is_fitted(land: str) -> None:
     found = body("L", part_number="VLF10045T-2R2N7R4", footprint=land)
     assert not found.misfits
+
+
+# JEDEC MO-207 puts the balls of DDR3 memories on 0.8 mm; a name FBGA-96 alone is sold with other pitches.
+def test_the_number_says_which_pitch_of_several_outlines() -> None:
+    alone = body("U", footprint="FBGA96_DDR3")
+    both = body("U", footprint="FBGA96_DDR3", part_number="K4B4G1646B-HYH9")
+    assert alone.pitch.value.low < 0.8 < alone.pitch.value.high
+    assert both.pitch.value.low == both.pitch.value.high == 0.8
+
+
+# Infineon's BGA824N6 is a low-noise amplifier with six lands (from memory).
+@pytest.mark.parametrize(
+    "texts",
+    [
+        {"part_number": "BGA824N6", "footprint": "BGA824N6"},
+        {"part_number": "BGA824N6", "description": "The BGA824N6 is a low-noise amplifier"},
+        {"footprint": "BGA824N6"},
+    ],
+)
+def test_letters_of_a_number_are_no_ball_grid(texts: dict[str, str]) -> None:
+    found = body("U", **texts)
+    assert found.lead_style is LeadStyle.NO_LEAD
+    assert found.pins == 6
+    assert not found.conflicts
