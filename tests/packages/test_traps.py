@@ -180,3 +180,15 @@ def test_a_heat_sink_has_its_own_size_and_a_part_with_one_its_own(letters, descr
     [found] = bodies_of([PartName(description=description, ref_prefix=letters)])
     assert found.length.value.is_known
     assert within((found.length.low, found.length.high), length)
+
+
+# The open footprint library (commit 7ebfa6b2) draws the body of such a lamp 3.4 x 1.25 mm.
+def test_the_diameter_of_a_lamp_is_that_of_its_lens():
+    found = body("LED_P47F_D2mm_REVERSE", "D")
+    assert not found.length.value.is_known
+
+
+# The open footprint library (commit 7ebfa6b2) draws shields named 20x20mm with frames of 21 mm.
+def test_the_size_of_a_shield_may_be_that_of_its_cover_or_of_its_frame():
+    found = body("SHIELD_20x20mm", "SH"), body("36103205_20x20mm", "SH")
+    assert all(within((f.length.value.low, f.length.value.high), 21.0) for f in found)

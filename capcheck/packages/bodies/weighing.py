@@ -54,6 +54,8 @@ if TYPE_CHECKING:
     from capcheck.model import Mounting, PartName
     from capcheck.packages.library_entries import Library
 
+_CLASS_BY_LETTERS: Final = {"SH": "shield"}
+"""Letters whose parts are made as those of a class, whatever their texts say: common practice, no source."""
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
@@ -185,7 +187,8 @@ def _candidates(
             read = tuple(c for c in read if c.family is None or c.family_key in NO_CIRCUIT)
         found.extend(read)
     of_part = kind_among(stated, every, name.ref_prefix)
-    found = as_made(found, beside.of_class.part_class if beside.of_class else None, of_part)
+    of_class = beside.of_class.part_class if beside.of_class else _CLASS_BY_LETTERS.get(name.ref_prefix.upper())
+    found = as_made(found, of_class, of_part)
     return _with_part_number(found, name, of_part, prefer)
 
 
