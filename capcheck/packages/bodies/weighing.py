@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from capcheck.lexicon import sentence
 from capcheck.model import Basis, Body, Family, Measure, say
+from capcheck.packages.bodies.choosing import chosen
 from capcheck.packages.bodies.conflicts import same_body
 from capcheck.packages.bodies.consequences import with_consequences
 from capcheck.packages.bodies.contacts import room_for_contacts
@@ -145,7 +146,7 @@ def weigh(
 
 def _weighed(name: PartName, stated: list[Candidate], beside: Beside, prefer: Prefer | None) -> Weighed:
     candidates = [*narrowed(stated)]
-    taken = _choose(candidates)
+    taken = chosen(candidates)
     by_names = "mounting" in taken and "lead_style" in taken
     candidates += filled(taken, name, beside)
     if prefer == "bom" and "mounting" in taken and taken["mounting"].column is Column.FOOTPRINT:
@@ -226,43 +227,6 @@ def _may_hold_size(text: str, ref_prefix: str) -> bool:
     if not any(c.isdigit() for c in text):
         return "MELF" in text.upper() or "CASE" in text.upper() or "PAK" in text.upper()
     return not (text.replace(" ", "").isdigit() and ref_prefix.upper() in _PASSIVES)
-
-
-def _choose(candidates: list[Candidate]) -> dict[str, Candidate]:
-    """Return the candidate that each field is taken from: the first that states it and fits the body taken."""
-    taken: dict[str, Candidate] = {}
-    used: Candidate | None = None
-    counted = False  # a name of leads agrees with the column: a lesser one does not correct it
-    for candidate in candidates:
-        fits = used is None or same_body(used, candidate)
-        for field in (*MEASURED, *SAID, *KEYS, "span_second"):
-            # What a contradicted candidate says of another body must not complete this one.
-            if getattr(candidate, field) is None or not fits:
-                continue
-            if field not in taken or (field == "pins" and not counted and _counts_pads(taken[field], candidate)):
-                taken[field] = candidate
-            counted = counted or (field == "pins" and candidate.trust in _COUNTING and _same_pins(taken, candidate))
-        if used is None and (candidate.length is not None or candidate.width is not None):
-            used = candidate
-    return taken
-
-
-def _counts_pads(taken: Candidate, named: Candidate) -> bool:
-    """Whether the pin count taken is a column's count of pads, which a name's count of terminals corrects.
-
-    A column in placement data counts an exposed pad, its vias and lugs too, so it may exceed the terminals.
-    """
-    if taken.trust is not Trust.STATED or taken.pins is None or named.pins is None:
-        return False
-    return named.trust in _COUNTING and named.pins < taken.pins
-
-
-_COUNTING: Final = frozenset({Trust.LAND_PATTERN, Trust.PACKAGE_NAME})
-"""Names that count terminals."""
-
-
-def _same_pins(taken: dict[str, Candidate], named: Candidate) -> bool:
-    return taken["pins"].pins == named.pins
 
 
 def _measured(field: str, taken: Candidate, candidates: list[Candidate]) -> tuple[Interval, Candidate]:

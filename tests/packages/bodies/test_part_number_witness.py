@@ -11,6 +11,7 @@ import pytest
 from capcheck.lexicon import sentence
 from capcheck.model import Basis, Body, LeadStyle, PartName
 from capcheck.packages import bodies_of
+from capcheck.values import Interval
 
 # Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
@@ -165,4 +166,27 @@ def test_letters_of_a_number_are_no_ball_grid(texts: dict[str, str]) -> None:
     found = body("U", **texts)
     assert found.lead_style is LeadStyle.NO_LEAD
     assert found.pins == 6
+    assert not found.conflicts
+
+
+# Contacts lie on 0.5 mm in USB Type-C and on 0.65 mm in Micro-B; USB4085 has holes on 0.85 mm (from memory).
+@pytest.mark.parametrize(
+    ("number", "land", "fits"),
+    [
+        ("USB4105-GF-A", "USB_Micro-B", False),
+        ("10118194-0001LF", "USB_C_Receptacle", False),
+        ("USB4105-GF-A", "USB_C_Receptacle", True),
+        ("USB4085-GF-A", "USB_C_Receptacle", True),
+        ("10118194-0001LF", "USB_Micro-B", True),
+    ],
+)
+def test_a_connector_fits_the_land_of_its_own_standard(number: str, land: str, fits: bool) -> None:
+    assert (not body("J", part_number=number, footprint=land).misfits) is fits
+
+
+# Figures: five positions in the number, and two tabs that hold the housing.
+def test_a_column_that_counts_tabs_is_corrected_by_the_positions_in_the_number() -> None:
+    counted = {"pins": (Interval.exactly(7), "placements.csv:2 pins")}
+    [found] = bodies_of([PartName(part_number="B5B-PH-SM4-TB", ref_prefix="J", dimensions=counted)])
+    assert found.pins == 5
     assert not found.conflicts
