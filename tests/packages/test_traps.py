@@ -192,3 +192,29 @@ def test_the_diameter_of_a_lamp_is_that_of_its_lens():
 def test_the_size_of_a_shield_may_be_that_of_its_cover_or_of_its_frame():
     found = body("SHIELD_20x20mm", "SH"), body("36103205_20x20mm", "SH")
     assert all(within((f.length.value.low, f.length.value.high), 21.0) for f in found)
+
+
+# Figures: written in the text; SOT-23-5 is 2.9 x 1.6 mm by the name of the land.
+def test_a_text_that_offers_several_packages_states_the_size_of_none():
+    name = PartName(
+        footprint="SOT95P280X110-5N", description="step-down converter in 2x2mm SON/TSOT23 package", ref_prefix="U"
+    )
+    [found] = bodies_of([name])
+    assert not found.conflicts
+    assert within((found.length.value.low, found.length.value.high), 2.9)
+
+
+# Figures: written in the text.
+def test_a_coin_lies_on_its_round():
+    [found] = bodies_of([PartName(description="coin vibration motor 10x3.4mm", ref_prefix="M")])
+    assert within((found.width.value.low, found.width.value.high), 10.0)
+    assert within((found.height.value.low, found.height.value.high), 3.4)
+
+
+# Pulse H1102NL measures 12.7 x 7.1 mm over its body, and has the 16 leads of a SOIC; from memory.
+def test_a_transformer_has_the_leads_of_a_package_and_a_body_of_its_own():
+    name = PartName(footprint="ETH_TRANSFORMER_SOIC16", description="magnetics H1102NL", ref_prefix="T")
+    [found] = bodies_of([name])
+    assert found.pins == 16
+    assert within((found.length.value.low, found.length.value.high), 12.7)
+    assert found.height.value.high > 5

@@ -33,6 +33,7 @@ from capcheck.packages.names.named_bodies import names_body as names_body
 from capcheck.packages.names.named_sizes import read_named as read_named, read_tantalum as read_tantalum
 from capcheck.packages.names.outlines import (
     UNDER_THE_BODY as UNDER_THE_BODY,
+    offers_packages as offers_packages,
     read_package_name as read_package_name,
     words as words,
 )

@@ -26,6 +26,7 @@ _CAPACITORS: Final = frozenset(("C", "CP", "CE", "EC"))
 _ROUND: Final = frozenset(("BT", "BAT", "BZ", "LS", "SPK"))
 _COILS: Final = frozenset(("L", "LF", "CH"))
 _ROUND_WORDS: Final = pattern(r"(?<![A-Z])(?:ROUND|DRUM|CYLINDRICAL|CIRCULAR|RUND)(?![A-Z])|Ø|⌀")
+_COIN: Final = pattern(r"(?<![A-Z])COIN(?![A-Z])")
 _LAMP: Final = pattern(r"(?<![A-Z])LEDS?(?![A-Z])")
 _LONGEST: Final = 500
 _ONE_SIDED: Final = pattern(
@@ -52,6 +53,8 @@ def read_dimensions(text: str, column: Column, ref_prefix: str = "") -> list[Can
     """
     prefix = ref_prefix.upper()
     candidates = _with_mass(_read(text, column, prefix in _CAPACITORS), text, column)
+    if _COIN.search(text.upper()):
+        return [_lying_on_its_round(c) for c in candidates]
     if prefix in _COILS and _ROUND_WORDS.search(text.upper()):
         return [_lying_on_its_round(c) for c in candidates]
     if prefix in _ROUND:
