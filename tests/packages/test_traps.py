@@ -218,3 +218,10 @@ def test_a_transformer_has_the_leads_of_a_package_and_a_body_of_its_own():
     assert found.pins == 16
     assert within((found.length.value.low, found.length.value.high), 12.7)
     assert found.height.value.high > 5
+
+
+# KEMET case E is 7.3 x 6.0 mm, also written 7260; from memory. TALL is in thousandths of an inch or hundredths of a mm.
+def test_an_older_code_of_a_large_molded_case_is_read():
+    long, short = sides("SMC7260_80TALL", "C")
+    assert within(long, 7.3)
+    assert within(short, 6.0)
