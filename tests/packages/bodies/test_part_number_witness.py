@@ -190,3 +190,27 @@ def test_a_column_that_counts_tabs_is_corrected_by_the_positions_in_the_number()
     [found] = bodies_of([PartName(part_number="B5B-PH-SM4-TB", ref_prefix="J", dimensions=counted)])
     assert found.pins == 5
     assert not found.conflicts
+
+
+# Package letters P, N, PU and CPE are dual in-line packages, an IRF540NPBF stands in TO-220; from memory.
+@pytest.mark.parametrize(
+    ("letters", "number", "land"),
+    [
+        ("U", "LM358P", "SOIC-8"),
+        ("U", "SN74HC595N", "TSSOP-16"),
+        ("U", "ATMEGA328P-PU", "TQFP-32_7x7mm_P0.8mm"),
+        ("U", "MAX232CPE", "SOIC-16"),
+        ("Q", "IRF540NPBF", "TO-263-2"),
+        ("C", "EEU-FR1E471", "CAPAE1030X1050N"),
+    ],
+)
+def test_a_part_with_legs_does_not_fit_lands(letters: str, number: str, land: str) -> None:
+    found = body(letters, part_number=number, footprint=land)
+    assert found.misfits
+    assert found.mounting is None
+
+
+# Surface types of the same series, in the same lands; from memory.
+@pytest.mark.parametrize(("number", "land"), [("LM358DR", "SOIC-8"), ("ATMEGA328P-AU", "TQFP-32_7x7mm_P0.8mm")])
+def test_the_surface_type_of_a_series_fits_its_lands(number: str, land: str) -> None:
+    assert not body("U", part_number=number, footprint=land).misfits
