@@ -167,7 +167,7 @@ def test_what_holds_or_covers_a_part_has_not_its_size(letters, footprint, descri
     assert not (found.length.value.is_known and found.width.value.is_known)
 
 
-# Figures: written in the text.
+# The texts are invented.
 @pytest.mark.parametrize(
     ("letters", "description", "length"),
     [
@@ -194,7 +194,7 @@ def test_the_size_of_a_shield_may_be_that_of_its_cover_or_of_its_frame():
     assert all(within((f.length.value.low, f.length.value.high), 21.0) for f in found)
 
 
-# Figures: written in the text; SOT-23-5 is 2.9 x 1.6 mm by the name of the land.
+# SOT-23-5 is 2.9 x 1.6 mm; from memory.
 def test_a_text_that_offers_several_packages_states_the_size_of_none():
     name = PartName(
         footprint="SOT95P280X110-5N", description="step-down converter in 2x2mm SON/TSOT23 package", ref_prefix="U"
@@ -204,7 +204,7 @@ def test_a_text_that_offers_several_packages_states_the_size_of_none():
     assert within((found.length.value.low, found.length.value.high), 2.9)
 
 
-# Figures: written in the text.
+# The text is invented: a coin has a diameter and a height.
 def test_a_coin_lies_on_its_round():
     [found] = bodies_of([PartName(description="coin vibration motor 10x3.4mm", ref_prefix="M")])
     assert within((found.width.value.low, found.width.value.high), 10.0)

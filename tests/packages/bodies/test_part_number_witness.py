@@ -184,11 +184,11 @@ def test_a_connector_fits_the_land_of_its_own_standard(number: str, land: str, f
     assert (not body("J", part_number=number, footprint=land).misfits) is fits
 
 
-# Figures: five positions in the number, and two tabs that hold the housing.
+# Figures: invented; five positions stand in the number, and two tabs hold the housing.
 def test_a_column_that_counts_tabs_is_corrected_by_the_positions_in_the_number() -> None:
-    counted = {"pins": (Interval.exactly(7), "placements.csv:2 pins")}
+    counted = {"pins": (Interval.exactly(7), "placements.csv:2 pins")}  # invented
     [found] = bodies_of([PartName(part_number="B5B-PH-SM4-TB", ref_prefix="J", dimensions=counted)])
-    assert found.pins == 5
+    assert found.pins == 5  # the digit of the number
     assert not found.conflicts
 
 
@@ -198,7 +198,7 @@ def test_a_column_that_counts_tabs_is_corrected_by_the_positions_in_the_number()
     [
         ("U", "LM358P", "SOIC-8"),
         ("U", "SN74HC595N", "TSSOP-16"),
-        ("U", "ATMEGA328P-PU", "TQFP-32_7x7mm_P0.8mm"),
+        ("U", "ATMEGA328P-PU", "TQFP32 pitch0.8mm body7x7mm"),
         ("U", "MAX232CPE", "SOIC-16"),
         ("Q", "IRF540NPBF", "TO-263-2"),
         ("C", "EEU-FR1E471", "CAPAE1030X1050N"),
@@ -211,6 +211,6 @@ def test_a_part_with_legs_does_not_fit_lands(letters: str, number: str, land: st
 
 
 # Surface types of the same series, in the same lands; from memory.
-@pytest.mark.parametrize(("number", "land"), [("LM358DR", "SOIC-8"), ("ATMEGA328P-AU", "TQFP-32_7x7mm_P0.8mm")])
+@pytest.mark.parametrize(("number", "land"), [("LM358DR", "SOIC-8"), ("ATMEGA328P-AU", "TQFP32 pitch0.8mm body7x7mm")])
 def test_the_surface_type_of_a_series_fits_its_lands(number: str, land: str) -> None:
     assert not body("U", part_number=number, footprint=land).misfits
