@@ -210,9 +210,9 @@ def _is_number_itself(package: Candidate, number: Candidate) -> bool:
     """Whether the letters of a maker's number were taken for a package: BGA824N6 is an amplifier without balls."""
     if package.trust is not Trust.PACKAGE_NAME or package.states_size or number.lead_style is None:
         return False
-    beside = package.text.upper().replace(number.piece, " ")
-    letters = (package.family or "").partition("-")[0]
-    return bool(letters) and letters not in beside and package.lead_style is not number.lead_style
+    text, letters = package.text.upper(), (package.family or "").partition("-")[0]
+    is_of_number = number.piece in text and letters in number.piece and letters not in text.replace(number.piece, " ")
+    return bool(letters) and is_of_number and package.lead_style is not number.lead_style
 
 
 def _by_trust(name: PartName, prefer: Prefer | None) -> tuple[tuple[Column, str], ...]:
