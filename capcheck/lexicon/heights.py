@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
@@ -79,16 +79,14 @@ _UPWARDS: Final = pattern(
 _ALONE: Final = pattern(r"(?<![a-z0-9])h(?![a-z])|mmh(?![a-z])|h\d")
 
 
-@cache
-def _height_words() -> tuple[str, ...]:
-    """Return a piece of each word of a height, without which none of them stands in a text."""
+def _height_words() -> Words:
     lines = vocabulary().lines
-    return _pieces(vocabulary().titles[Concept.HEIGHT] + lines.tall + lines.stature + lines.overall)
+    return vocabulary().titles[Concept.HEIGHT] + lines.tall + lines.stature + lines.overall
 
 
-@cache
-def _overall_words() -> tuple[str, ...]:
-    return _pieces(vocabulary().lines.overall)
+_HEIGHT_PIECE: Final = pattern(lambda: "|".join(map(re.escape, _pieces(_height_words()))))
+"""A piece of each word of a height, without which none of them stands in a text."""
+_OVERALL_PIECE: Final = pattern(lambda: "|".join(map(re.escape, _pieces(vocabulary().lines.overall))))
 
 
 def _pieces(words: Words) -> tuple[str, ...]:
@@ -117,7 +115,7 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
         return ()
     folded = fold(text[:_LONGEST])
     # The patterns hold words of all languages, and are built only for texts that may state a height.
-    if not (_ALONE.search(folded) or any(word in folded for word in _height_words())):
+    if not (_ALONE.search(folded) or _HEIGHT_PIECE.search(folded)):
         return ()
     behind = list(_BEHIND.finditer(folded))
     found = [match for match in behind if match["tall"]]
@@ -138,7 +136,7 @@ def height_in_words(text: str) -> WrittenHeight | None:
 def heights_overall(text: str) -> Iterator[WrittenHeight]:
     """Yield the measures of the whole part, with a unit, that *text* states of no side: ``overall 32.5 mm``."""
     folded = fold(text[:_LONGEST])
-    may_state = any(word in folded for word in _overall_words())
+    may_state = _OVERALL_PIECE.search(folded)
     return map(_height, _OVERALL.finditer(folded)) if may_state else iter(())
 
 

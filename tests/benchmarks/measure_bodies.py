@@ -48,7 +48,8 @@ WITH_LEADS = re.compile(
     r"PLCC|TO-?252|TO-?263|TO-?268|SOT-?143|D_SM[ABC](?![A-Z])|LFPAK56|TL3305|DPAK|D2PAK|D3PAK|microSD"
 )
 """Packages whose drawing includes leads, a tab or the card that is put in."""
-SPELLED = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)mm")
+SPELLED = re.compile(r"(?<![\d.A-Za-z])(?<!BatteryHolder_Keystone_\d{4}_)(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)(?:x[\d.]+)?mm")
+"""Sides that a name spells: letters before them make them those of a pad, and ``1x`` of a holder counts its cells."""
 
 
 class Drawn(NamedTuple):
@@ -94,7 +95,7 @@ def contradicts_its_name(row: Drawn) -> bool:
     return any(abs(a - b) > 0.5 for a, b in zip(sides, row.sides, strict=True))
 
 
-def measure(rows: list[Drawn], *, described: bool, list_all: bool) -> None:
+def measure(rows: list[Drawn], *, described: bool, list_all: bool, list_left_out: bool) -> None:
     """Print the figures of all rows."""
     names = [
         PartName(footprint=d.name, description=d.description if described else "", ref_prefix=d.letter) for d in rows
@@ -112,6 +113,9 @@ def measure(rows: list[Drawn], *, described: bool, list_all: bool) -> None:
         f"without {len(own)} drawings that contradict the size in their own name {len(left)},",
         f"{len(left) / len(body_only):.2%}",
     )
+    if list_left_out:
+        print("  left out:", ", ".join(d.name for d, _ in known if WITH_LEADS.search(d.name)))
+        print("  contradict their own names:", ", ".join(d.name for d in own))
     for d, b in wrong:
         low_high = [f"{s.value.low:.2f} to {s.value.high:.2f}" for s in (b.length, b.width)]
         print(f"  {d.letter:3} {d.name:60} drawn {d.sides[0]:g} × {d.sides[1]:g}, read {' × '.join(low_high)}")
@@ -125,10 +129,11 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("table", type=Path)
     parser.add_argument("--unknown", action="store_true", help="also list what stays unknown, by first word")
+    parser.add_argument("--left-out", action="store_true", help="also list what is drawn with leads, or wrongly")
     arguments = parser.parse_args()
     rows = list(drawn(arguments.table))
     for described in (False, True):
-        measure(rows, described=described, list_all=arguments.unknown)
+        measure(rows, described=described, list_all=arguments.unknown, list_left_out=arguments.left_out)
 
 
 if __name__ == "__main__":

@@ -147,3 +147,81 @@ def test_0204_is_a_melf_size_or_a_chip():
     assert within(sides("MELF 0204", "R")[0], 3.6)
     assert within(sides("0204", "R")[0], 3.6)
     assert within(sides("0204", "R")[0], 1.0)
+
+
+# Common practice, no source: who holds, cools or covers a part is described by what it is for.
+@pytest.mark.parametrize(
+    ("letters", "footprint", "description"),
+    [
+        ("F", "Fuseholder 5x20", ""),
+        ("XF", "FUSE HOLDER", "fuse clip 5x20mm"),
+        ("F", "", "Sicherungshalter 5x20mm"),
+        ("HS", "", "Heatsink for BGA 17x17mm"),
+        ("HS", "", "Kühlkörper für QFN-32 5x5 mm"),
+        ("LP", "", "light pipe 3mm for 0805 LED"),
+        ("BT", "", "coin cell holder 20x3.2mm"),
+    ],
+)
+def test_what_holds_or_covers_a_part_has_not_its_size(letters, footprint, description):
+    [found] = bodies_of([PartName(footprint=footprint, description=description, ref_prefix=letters)])
+    assert not (found.length.value.is_known and found.width.value.is_known)
+
+
+# The texts are invented.
+@pytest.mark.parametrize(
+    ("letters", "description", "length"),
+    [
+        ("HS", "heatsink 25x25x10mm for BGA", 25.0),  # its own size, before what it is for
+        ("U", "QFN-32 5x5mm with heatsink pad", 5.0),  # a circuit that has one
+        ("D", "LED 0805 with light pipe", 2.0),
+    ],
+)
+def test_a_heat_sink_has_its_own_size_and_a_part_with_one_its_own(letters, description, length):
+    [found] = bodies_of([PartName(description=description, ref_prefix=letters)])
+    assert found.length.value.is_known
+    assert within((found.length.low, found.length.high), length)
+
+
+# The open footprint library (commit 7ebfa6b2) draws the body of such a lamp 3.4 x 1.25 mm.
+def test_the_diameter_of_a_lamp_is_that_of_its_lens():
+    found = body("LED_P47F_D2mm_REVERSE", "D")
+    assert not found.length.value.is_known
+
+
+# The open footprint library (commit 7ebfa6b2) draws shields named 20x20mm with frames of 21 mm.
+def test_the_size_of_a_shield_may_be_that_of_its_cover_or_of_its_frame():
+    found = body("SHIELD_20x20mm", "SH"), body("36103205_20x20mm", "SH")
+    assert all(within((f.length.value.low, f.length.value.high), 21.0) for f in found)
+
+
+# SOT-23-5 is 2.9 x 1.6 mm; from memory.
+def test_a_text_that_offers_several_packages_states_the_size_of_none():
+    name = PartName(
+        footprint="SOT95P280X110-5N", description="step-down converter in 2x2mm SON/TSOT23 package", ref_prefix="U"
+    )
+    [found] = bodies_of([name])
+    assert not found.conflicts
+    assert within((found.length.value.low, found.length.value.high), 2.9)
+
+
+# The text is invented: a coin has a diameter and a height.
+def test_a_coin_lies_on_its_round():
+    [found] = bodies_of([PartName(description="coin vibration motor 10x3.4mm", ref_prefix="M")])
+    assert within((found.width.value.low, found.width.value.high), 10.0)
+    assert within((found.height.value.low, found.height.value.high), 3.4)
+
+
+# Pulse H1102NL measures 12.7 x 7.1 mm over its body, and has the 16 leads of a SOIC; from memory.
+def test_a_transformer_has_the_leads_of_a_package_and_a_body_of_its_own():
+    name = PartName(footprint="ETH_TRANSFORMER_SOIC16", description="magnetics H1102NL", ref_prefix="T")
+    [found] = bodies_of([name])
+    assert found.pins == 16
+    assert within((found.length.value.low, found.length.value.high), 12.7)
+    assert found.height.value.high > 5
+
+
+# KEMET case E is 7.3 x 6.0 mm, also written 7260; from memory. TALL is in thousandths of an inch or hundredths of a mm.
+def test_an_older_code_of_a_large_molded_case_is_read():
+    long, short = sides("SMC7260_80TALL", "C")
+    assert within(long, 7.3)
+    assert within(short, 6.0)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.model import Basis, Family, say
+from capcheck.model import Basis, Family, Mounting, say
 from capcheck.packages.bodies.bounds import family_bounds
 from capcheck.packages.bodies.lead_rows import lead_row_bounds
 from capcheck.packages.candidate import KEYS, MEASURED, Candidate, Trust, texts_of
@@ -24,6 +24,7 @@ from capcheck.packages.names import (
     read_class,
     read_connector,
     resistor_height,
+    standards_named,
     stated_kind,
 )
 
@@ -77,6 +78,10 @@ def filled(taken: dict[str, Candidate], name: PartName, beside: Beside) -> list[
     add(beside.of_class, "mounting", "lead_style", "hidden_joints", *KEYS)
     if "mounting" not in taken and beside.joints:
         add(beside.joints[0], "mounting")
+    drilled = "mounting" in taken and taken["mounting"].mounting is Mounting.THROUGH_HOLE
+    for standard in standards_named(name) if beside.connector is not None and not drilled else ():
+        # The contacts of a plug that is soldered in holes go apart behind it.
+        add(standard, "pitch")
     if "lead_style" not in taken:
         add(_no_balls(name, taken, beside), "lead_style")
     return added

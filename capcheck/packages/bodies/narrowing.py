@@ -79,6 +79,7 @@ def _within(hull: Candidate, other: Candidate) -> Candidate:
         width=other.width,
         nominal_length=other.nominal_length,
         nominal_width=other.nominal_width,
+        pitch=other.pitch if _inside(other.pitch, hull.pitch) else hull.pitch,
         scheme=_narrowed_by(other, hull),
         narrowed_by=(*hull.narrowed_by, other.origin),
         questions=(),
@@ -92,8 +93,12 @@ def _narrowed_by(other: Candidate, hull: Candidate) -> Said:
     return say("packages.narrowed", scheme=hull.scheme, other=other.origin)
 
 
+def _inside(one: Interval | None, wide: Interval | None) -> bool:
+    return one is not None and wide is not None and wide.low <= one.low and one.high <= wide.high
+
+
 def _closer(one: Interval | None, wide: Interval | None) -> bool:
     """Whether *one* lies inside *wide* and leaves at most half as much open."""
-    if one is None or wide is None:
+    if one is None or wide is None or not _inside(one, wide):
         return False
-    return wide.low <= one.low and one.high <= wide.high and 2 * (one.high - one.low) <= wide.high - wide.low
+    return 2 * (one.high - one.low) <= wide.high - wide.low

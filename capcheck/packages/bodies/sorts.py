@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from msgspec.structs import replace
 
@@ -10,6 +10,9 @@ from capcheck.model import say
 from capcheck.packages.candidate import MEASURED, SAID, Candidate, Trust
 from capcheck.packages.names import chip_family
 from capcheck.packages.tables import Family
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 _SORTS: Final = {
     family: sort
@@ -38,6 +41,14 @@ _KINDS: Final = frozenset({"resistor", "capacitor", "inductor", "ferrite bead", 
 _NOTHING_STATED: Final[dict[str, Any]] = dict.fromkeys((*MEASURED, *SAID, "span_second", "family_key"))
 
 
+_LEADED: Final = frozenset(
+    (Family.SOIC, Family.SOP, Family.SOJ, Family.TSOP, Family.SOT, Family.QFN, Family.DFN, Family.SON)
+)
+_NO_BODY: Final[dict[str, Any]] = dict.fromkeys(
+    ("length", "width", "height", "nominal_length", "nominal_width", "span", "span_second", "family", "family_key")
+) | {"members": (), "alternatives": (), "questions": ()}
+
+
 def other_sort(one: Candidate, other: Candidate) -> bool:
     """Whether a part number and another source name two sorts of part, such as a resistor and a capacitor."""
     if Trust.PART_NUMBER not in {one.trust, other.trust}:
@@ -57,6 +68,16 @@ def against_kind(
     if mine is None or any(c.family_key in _SORTS for c in found):
         return list(numbers)
     return [_contradicted(n, ref_prefix, kind) if _sort_of(n) not in {None, mine} else n for n in numbers]
+
+
+def of_a_transformer(found: list[Candidate], known: Iterable[Candidate]) -> list[Candidate]:
+    """Return the candidates of a part that one of *known* says to be a transformer without the sizes of packages.
+
+    A transformer "in SOIC-16" has the leads of one; its body is another, and mostly higher.
+    """
+    if not any(c.family_key is Family.TRANSFORMER for c in known):
+        return found
+    return [replace(c, **_NO_BODY) if c.trust is Trust.PACKAGE_NAME and c.family_key in _LEADED else c for c in found]
 
 
 def _sort_of(candidate: Candidate) -> str | None:

@@ -13,6 +13,7 @@ from capcheck.packages.bodies.narrowing import against_dimensions
 from capcheck.packages.candidate import PROSE, Candidate, Column, distinct
 from capcheck.packages.names import (
     AgreedSystem,
+    offers_packages,
     read_array,
     read_dimensions,
     read_grid_array,
@@ -38,6 +39,8 @@ def read_text(
     text: str, column: Column, ref_prefix: str, kinds: tuple[str | None, str | None], agreed: AgreedSystem
 ) -> tuple[Candidate, ...]:
     """Return what one text may mean; *kinds* are the kind of part as far as known, and as the BOM states it."""
+    if column in PROSE and offers_packages(text):
+        return ()
     kind, kind_stated = kinds
     stated = read_dimensions(text, column, ref_prefix)
     land = read_land_pattern(text, column)

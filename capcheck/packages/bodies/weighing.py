@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from capcheck.lexicon import sentence
 from capcheck.model import Basis, Body, Family, Measure, say
+from capcheck.packages.bodies.choosing import chosen
 from capcheck.packages.bodies.conflicts import same_body
 from capcheck.packages.bodies.consequences import with_consequences
 from capcheck.packages.bodies.contacts import room_for_contacts
@@ -32,14 +33,17 @@ from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_f
 from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
-from capcheck.packages.bodies.sorts import against_kind
+from capcheck.packages.bodies.sorts import against_kind, of_a_transformer
 from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
 from capcheck.packages.bodies.stated_supply import with_stated_supply
 from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
+    holds_another,
     kind_among,
+    of_itself,
+    own_words,
     read_part_numbers,
     stated_kind,
 )
@@ -51,6 +55,8 @@ if TYPE_CHECKING:
     from capcheck.model import Mounting, PartName
     from capcheck.packages.library_entries import Library
 
+_CLASS_BY_LETTERS: Final = {"SH": "shield"}
+"""Letters whose parts are made as those of a class, whatever their texts say: common practice, no source."""
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
@@ -140,7 +146,7 @@ def weigh(
 
 def _weighed(name: PartName, stated: list[Candidate], beside: Beside, prefer: Prefer | None) -> Weighed:
     candidates = [*narrowed(stated)]
-    taken = _choose(candidates)
+    taken = chosen(candidates)
     by_names = "mounting" in taken and "lead_style" in taken
     candidates += filled(taken, name, beside)
     if prefer == "bom" and "mounting" in taken and taken["mounting"].column is Column.FOOTPRINT:
@@ -164,7 +170,9 @@ def _candidates(
     every = tuple(text for _, text in texts)
     stated = stated_kind(name.description, name.value, name.ref_prefix)
     seen: set[str] = set()
-    for column, text in texts:
+    held = holds_another(every, name.ref_prefix)
+    for column, whole in texts:
+        text = own_words(whole) if held else whole
         is_name = column not in PROSE
         # The same name with and without a library's name before it is one statement, not two.
         bare = text.upper().rpartition(":")[2] if is_name else text.upper()
@@ -173,13 +181,17 @@ def _candidates(
         seen.add(bare)
         kind = kind_among(stated, (text, *every) if is_name else every, name.ref_prefix)
         read = read_text(text, column, name.ref_prefix, (kind, stated), agreed)
+        if held:
+            read = of_itself(read, held)
         if not is_name and next((c.family_key for c in found if c.family_key), None) in NO_CIRCUIT:
             # Letters of a plug's long description are no package: its footprint has said what it is.
             read = tuple(c for c in read if c.family is None or c.family_key in NO_CIRCUIT)
         found.extend(read)
     of_part = kind_among(stated, every, name.ref_prefix)
-    found = as_made(found, beside.of_class.part_class if beside.of_class else None, of_part)
-    return _with_part_number(found, name, of_part, prefer)
+    of_class = beside.of_class.part_class if beside.of_class else _CLASS_BY_LETTERS.get(name.ref_prefix.upper())
+    found = as_made(found, of_class, of_part)
+    found = _with_part_number(found, name, of_part, prefer)
+    return of_a_transformer(found, (*found, beside.of_class) if beside.of_class else found)
 
 
 def _with_part_number(
@@ -187,9 +199,20 @@ def _with_part_number(
 ) -> list[Candidate]:
     """Return the candidates with what the part number says, one witness more: behind the texts of its own source."""
     numbers = against_kind(read_part_numbers(name, kind), found, name.ref_prefix, kind)
+    if numbers:
+        found = [c for c in found if not any(_is_number_itself(c, number) for number in numbers)]
     if prefer != "bom":
         return [*found, *numbers]
     return sorted((*found, *numbers), key=lambda c: c.column is Column.FOOTPRINT)
+
+
+def _is_number_itself(package: Candidate, number: Candidate) -> bool:
+    """Whether the letters of a maker's number were taken for a package: BGA824N6 is an amplifier without balls."""
+    if package.trust is not Trust.PACKAGE_NAME or package.states_size or number.lead_style is None:
+        return False
+    text, letters = package.text.upper(), (package.family or "").partition("-")[0]
+    is_of_number = number.piece in text and letters in number.piece and letters not in text.replace(number.piece, " ")
+    return bool(letters) and is_of_number and package.lead_style is not number.lead_style
 
 
 def _by_trust(name: PartName, prefer: Prefer | None) -> tuple[tuple[Column, str], ...]:
@@ -207,46 +230,15 @@ def _may_hold_size(text: str, ref_prefix: str) -> bool:
     return not (text.replace(" ", "").isdigit() and ref_prefix.upper() in _PASSIVES)
 
 
-def _choose(candidates: list[Candidate]) -> dict[str, Candidate]:
-    """Return the candidate that each field is taken from: the first that states it and fits the body taken."""
-    taken: dict[str, Candidate] = {}
-    used: Candidate | None = None
-    counted = False  # a name of leads agrees with the column: a lesser one does not correct it
-    for candidate in candidates:
-        fits = used is None or same_body(used, candidate)
-        for field in (*MEASURED, *SAID, *KEYS, "span_second"):
-            # What a contradicted candidate says of another body must not complete this one.
-            if getattr(candidate, field) is None or not fits:
-                continue
-            if field not in taken or (field == "pins" and not counted and _counts_pads(taken[field], candidate)):
-                taken[field] = candidate
-            counted = counted or (field == "pins" and candidate.trust in _COUNTING and _same_pins(taken, candidate))
-        if used is None and (candidate.length is not None or candidate.width is not None):
-            used = candidate
-    return taken
-
-
-def _counts_pads(taken: Candidate, named: Candidate) -> bool:
-    """Whether the pin count taken is a column's count of pads, which a name's count of terminals corrects.
-
-    A column in placement data counts an exposed pad, its vias and lugs too, so it may exceed the terminals.
-    """
-    if taken.trust is not Trust.STATED or taken.pins is None or named.pins is None:
-        return False
-    return named.trust in _COUNTING and named.pins < taken.pins
-
-
-_COUNTING: Final = frozenset({Trust.LAND_PATTERN, Trust.PACKAGE_NAME})
-"""Names that count terminals."""
-
-
-def _same_pins(taken: dict[str, Candidate], named: Candidate) -> bool:
-    return taken["pins"].pins == named.pins
-
-
 def _measured(field: str, taken: Candidate, candidates: list[Candidate]) -> tuple[Interval, Candidate]:
     """Return the value of a field, and the candidate that it is from."""
     value: Interval = getattr(taken, field)
+    if field == "pitch" and taken.alternatives:
+        # One of several outlines has several pitches; a source that names one of them says which.
+        for other in candidates:
+            exact = other.pitch if other.basis is not Basis.BOUND and not other.alternatives else None
+            if exact is not None and exact.is_known and value.low <= exact.low and exact.high <= value.high:
+                return exact, other
     if not value.is_known:
         # A lesser candidate may close an open end: at most 6 mm by the span, 3.9 mm by a description.
         for other in candidates:

@@ -11,9 +11,15 @@ from capcheck.packages.names.connectors import (
     connector_bounds as connector_bounds,
     has_rows_of_leads as has_rows_of_leads,
     read_connector as read_connector,
+    standards_named as standards_named,
 )
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.grid_arrays import read_grid_array as read_grid_array
+from capcheck.packages.names.held_parts import (
+    holds_another as holds_another,
+    of_itself as of_itself,
+    own_words as own_words,
+)
 from capcheck.packages.names.land_patterns import read_land_pattern as read_land_pattern
 from capcheck.packages.names.mounting import (
     joints_said as joints_said,
@@ -27,6 +33,7 @@ from capcheck.packages.names.named_bodies import names_body as names_body
 from capcheck.packages.names.named_sizes import read_named as read_named, read_tantalum as read_tantalum
 from capcheck.packages.names.outlines import (
     UNDER_THE_BODY as UNDER_THE_BODY,
+    offers_packages as offers_packages,
     read_package_name as read_package_name,
     words as words,
 )

@@ -11,12 +11,13 @@ from msgspec import Struct
 
 from capcheck.lexicon import Words, fold, reference_letters
 from capcheck.model import Basis, Family, say
-from capcheck.packages.candidate import Candidate, Trust, sides, texts_of
+from capcheck.packages.candidate import PROSE, Candidate, Trust, sides, texts_of
 from capcheck.packages.tables import DATA, converted, part_words
 from capcheck.values import Interval, own_table, pattern
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
+    from capcheck.packages.candidate import Column
 
 
 class _Family(Struct, frozen=True, forbid_unknown_fields=True):
@@ -138,6 +139,32 @@ def _positions(text: str, grids: set[tuple[int, int]], family: _Family | None) -
     least_rows = 2 if _DOUBLE.search(text) else 1
     most_rows = 1 if _SINGLE.search(text) else max(least_rows, rows_most)
     return Positions(math.ceil(min(counts) / most_rows), math.ceil(max(counts) / least_rows))
+
+
+def standards_named(name: PartName) -> tuple[Candidate, ...]:
+    """Return for each name of a land or package that says a connector's standard a candidate with its pitch.
+
+    A land for USB Micro-B stands against a part that is USB Type-C, whatever both bodies may measure.
+    """
+    if read_connector(name) is None:
+        return ()
+    letters = name.ref_prefix.upper()
+    return tuple(filter(None, (_standard(c, text, letters) for c, text in texts_of(name) if text and c not in PROSE)))
+
+
+@lru_cache(maxsize=4096)
+def _standard(column: Column, text: str, letters: str) -> Candidate | None:
+    found = _read((text,), letters)
+    family = found.family if found else None
+    if family is None or not family.sides or not family.pitch:
+        return None
+    pitch = _interval(family.pitch)
+    if pitch.low != pitch.high:
+        return None
+    scheme = say("packages.standard", family=family.name)
+    return Candidate(
+        Basis.DECODED, Trust.PACKAGE_NAME, column, text, scheme=scheme, pitch=pitch, family_key=Family.CONNECTOR
+    )
 
 
 def has_rows_of_leads(found: Connector) -> bool:

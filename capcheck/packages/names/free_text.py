@@ -26,6 +26,8 @@ _CAPACITORS: Final = frozenset(("C", "CP", "CE", "EC"))
 _ROUND: Final = frozenset(("BT", "BAT", "BZ", "LS", "SPK"))
 _COILS: Final = frozenset(("L", "LF", "CH"))
 _ROUND_WORDS: Final = pattern(r"(?<![A-Z])(?:ROUND|DRUM|CYLINDRICAL|CIRCULAR|RUND)(?![A-Z])|Ø|⌀")
+_COIN: Final = pattern(r"(?<![A-Z])COIN(?![A-Z])")
+_LAMP: Final = pattern(r"(?<![A-Z])LEDS?(?![A-Z])")
 _LONGEST: Final = 500
 _ONE_SIDED: Final = pattern(
     r"\+\s?([0-9]{1,3}(?:[.,][0-9]{1,3})?)\s?(?:mm)?\s?/\s?[-−–]\s?[0-9]{1,3}(?:[.,][0-9]{1,3})?(?![0-9.,]*[0-9]|\s?[°℃%VvCcKk])"
@@ -51,6 +53,8 @@ def read_dimensions(text: str, column: Column, ref_prefix: str = "") -> list[Can
     """
     prefix = ref_prefix.upper()
     candidates = _with_mass(_read(text, column, prefix in _CAPACITORS), text, column)
+    if _COIN.search(text.upper()):
+        return [_lying_on_its_round(c) for c in candidates]
     if prefix in _COILS and _ROUND_WORDS.search(text.upper()):
         return [_lying_on_its_round(c) for c in candidates]
     if prefix in _ROUND:
@@ -71,6 +75,8 @@ def _lying_on_its_round(candidate: Candidate) -> Candidate:
 def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
     found = _with_heights_in_words(text, sizes_in(normalised(text)))
     length, width, note = _body(found)
+    if not found.sides and _LAMP.search(text.upper()):
+        length = width = None  # the diameter of a lamp is its lens's, which the body may exceed or not reach
     if length is not None and width is not None and _contradicts_name(text, length, width):
         length = width = None
     if length is None and found.height is None and found.pitch is None:

@@ -20,9 +20,9 @@ from capcheck.packages.tables import FROM_MEMORY, Family, Size, families, size_t
 from capcheck.values import Interval, pattern
 
 _SUFFIXED: Final = pattern(
-    r"(?<!\d)(1608|2012|3216|3528|6032|7343|7360|7361)[-_ /](\d{2,3})(?=W?(?:[^0-9A-Z.]|[A-Z]?$|[A-Z]_))"
+    r"(?<!\d)(1608|2012|3216|3528|6032|7260|7343|7360|7361)[-_ /](\d{2,3})(?=W?(?:[^0-9A-Z.]|[A-Z]?$|[A-Z]_))"
 )
-_BARE: Final = pattern(r"(?<![\d.])(3528|6032|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
+_BARE: Final = pattern(r"(?<![\d.])(3528|6032|7260|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
 _EIA_BARE: Final = pattern(r"(?<![A-Z])EIA[-_ ]?(3216)(?![-_ ]?\d|M(?![A-Z0-9])|[-_ ]?METRIC)")
 """EIA before a code mostly means a molded case; this one is a chip's size too."""
 _CERAMIC: Final = pattern(r"(?<![A-Z])(?:CC|CAPC|MLCC|CER|CERAMIC)[-_ ]?$")

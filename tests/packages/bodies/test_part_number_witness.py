@@ -9,8 +9,9 @@ from __future__ import annotations
 import pytest
 
 from capcheck.lexicon import sentence
-from capcheck.model import Basis, Body, PartName
+from capcheck.model import Basis, Body, LeadStyle, PartName
 from capcheck.packages import bodies_of
+from capcheck.values import Interval
 
 # Part numbers follow their makers' published schemes (sources: packages/data/part_numbers); devices are invented.
 
@@ -129,3 +130,88 @@ def test_while_number_and_footprint_disagree_all_between_them_counts() -> None:
 def test_a_connector_may_lie_off_the_point_that_its_placement_states() -> None:
     assert not body("J", part_number="USB4105-GF-A").centred
     assert body("C", part_number="GRM155R71C104KA88D").centred
+
+
+# S2B-PH-SM4-TB lies on its side, B2B-PH-SM4-TB stands upright, B2B-PH-K has drilled pins (JST PH; from memory).
+@pytest.mark.parametrize("land", ["B2B-PH-SM4-TB_1X02_VERT", "B2B-PH-K-S"])
+def test_a_land_named_by_another_number_than_the_one_fitted_is_a_misfit(land: str) -> None:
+    found = body("J", part_number="S2B-PH-SM4-TB(LF)(SN)", footprint=land)
+    assert found.misfits
+
+
+# From memory: both are square power inductors of two makers that share a land.
+@pytest.mark.parametrize("land", ["VLF10045T_SRN8040-2R2Y", "VLF10045T-2R2N7R4"])
+def test_a_land_for_one_of_two_numbers_fits_the_one_that_is_fitted(land: str) -> None:
+    found = body("L", part_number="VLF10045T-2R2N7R4", footprint=land)
+    assert not found.misfits
+
+
+# JEDEC MO-207 puts the balls of DDR3 memories on 0.8 mm; a name FBGA-96 alone is sold with other pitches.
+def test_the_number_says_which_pitch_of_several_outlines() -> None:
+    alone = body("U", footprint="FBGA96_DDR3")
+    both = body("U", footprint="FBGA96_DDR3", part_number="K4B4G1646B-HYH9")
+    assert alone.pitch.value.low < 0.8 < alone.pitch.value.high
+    assert both.pitch.value.low == both.pitch.value.high == 0.8
+
+
+# Infineon's BGA824N6 is a low-noise amplifier with six lands (from memory).
+@pytest.mark.parametrize(
+    "texts",
+    [
+        {"part_number": "BGA824N6", "footprint": "BGA824N6"},
+        {"part_number": "BGA824N6", "description": "The BGA824N6 is a low-noise amplifier"},
+        {"footprint": "BGA824N6"},
+    ],
+)
+def test_letters_of_a_number_are_no_ball_grid(texts: dict[str, str]) -> None:
+    found = body("U", **texts)
+    assert found.lead_style is LeadStyle.NO_LEAD
+    assert found.pins == 6
+    assert not found.conflicts
+
+
+# Contacts lie on 0.5 mm in USB Type-C and on 0.65 mm in Micro-B; USB4085 has holes on 0.85 mm (from memory).
+@pytest.mark.parametrize(
+    ("number", "land", "fits"),
+    [
+        ("USB4105-GF-A", "USB_Micro-B", False),
+        ("10118194-0001LF", "USB_C_Receptacle", False),
+        ("USB4105-GF-A", "USB_C_Receptacle", True),
+        ("USB4085-GF-A", "USB_C_Receptacle", True),
+        ("10118194-0001LF", "USB_Micro-B", True),
+    ],
+)
+def test_a_connector_fits_the_land_of_its_own_standard(number: str, land: str, fits: bool) -> None:
+    assert (not body("J", part_number=number, footprint=land).misfits) is fits
+
+
+# Figures: invented; five positions stand in the number, and two tabs hold the housing.
+def test_a_column_that_counts_tabs_is_corrected_by_the_positions_in_the_number() -> None:
+    counted = {"pins": (Interval.exactly(7), "placements.csv:2 pins")}  # invented
+    [found] = bodies_of([PartName(part_number="B5B-PH-SM4-TB", ref_prefix="J", dimensions=counted)])
+    assert found.pins == 5  # the digit of the number
+    assert not found.conflicts
+
+
+# Package letters P, N, PU and CPE are dual in-line packages, an IRF540NPBF stands in TO-220; from memory.
+@pytest.mark.parametrize(
+    ("letters", "number", "land"),
+    [
+        ("U", "LM358P", "SOIC-8"),
+        ("U", "SN74HC595N", "TSSOP-16"),
+        ("U", "ATMEGA328P-PU", "TQFP32 pitch0.8mm body7x7mm"),
+        ("U", "MAX232CPE", "SOIC-16"),
+        ("Q", "IRF540NPBF", "TO-263-2"),
+        ("C", "EEU-FR1E471", "CAPAE1030X1050N"),
+    ],
+)
+def test_a_part_with_legs_does_not_fit_lands(letters: str, number: str, land: str) -> None:
+    found = body(letters, part_number=number, footprint=land)
+    assert found.misfits
+    assert found.mounting is None
+
+
+# Surface types of the same series, in the same lands; from memory.
+@pytest.mark.parametrize(("number", "land"), [("LM358DR", "SOIC-8"), ("ATMEGA328P-AU", "TQFP32 pitch0.8mm body7x7mm")])
+def test_the_surface_type_of_a_series_fits_its_lands(number: str, land: str) -> None:
+    assert not body("U", part_number=number, footprint=land).misfits

@@ -77,6 +77,28 @@ def _number_pattern() -> re.Pattern[str]:
     )
 
 
+_CHOICE: Final = pattern(r"(?<![A-Z])([A-Z]{2,8})[-_ ]?\d{0,4}(?:-\d{1,2})?\s?(?:/|,? OR )\s?([A-Z]{2,8})(?![A-Z])")
+
+
+@lru_cache(maxsize=4096)
+def offers_packages(text: str) -> bool:
+    """Whether *text* names packages of which one is fitted, as a device is announced: ``in 2x2 mm SON/TSOT23``."""
+    return any(
+        one != other and _is_package_word(one) and _is_package_word(other)
+        for one, other in _CHOICE.findall(text.upper())
+    )
+
+
+def _is_package_word(letters: str) -> bool:
+    return letters in published.words() or letters in _numbered_letters()
+
+
+@cache
+def _numbered_letters() -> frozenset[str]:
+    """Return the letters of the outline numbers in the table, such as those of SOT-23."""
+    return frozenset(m[0] for key in published.known_keys() if (m := re.match(r"[A-Z]{2,}", key)))
+
+
 def by_number(name: str, text: str) -> PackageName | None:
     """Return what an outline number (JEDEC, EIAJ, SOT, TO, a vendor's grid code) in the name stands for."""
     if (varied := _no_lead_variation(name, text)) is not None:

@@ -23,24 +23,47 @@ if TYPE_CHECKING:
 
 _NUMBERS: Final = {"size", "inch", "positions", "rows", "pins", "value", "pitch", "height", "length", "width", "side"}
 """Fields that a group may hold itself; with ``_10`` or ``_100`` behind them tenths and hundredths of a millimetre."""
+_SERIES: Final = 7
+"""Characters by which most makers' numbers name the series and the body."""
 _ABOUT_ANOTHER: Final = pattern(lambda: rf"(?<![A-Z])(?:{'|'.join(sorted(meanings('another part')))})(?![A-Z])")
 """Words by which a text speaks of another part than the one that is fitted: what it mates with, what it replaces."""
 
 
 def read_part_numbers(name: PartName, kind: str | None) -> tuple[Candidate, ...]:
-    """Return what the part number of *name* says, or else one that stands in its value, description or footprint.
+    """Return what the part number of *name* says, or one in its value or description, and one that its footprint names.
 
     *kind* is the kind of part as far as known from elsewhere. Lengths are mm. A number that a footprint is named by
-    says what its lands are for; its height counts only where no other number says what is fitted.
+    says what its lands are for: a witness against the part that is fitted, of whose height it says nothing.
     """
+    fitted = _fitted(name, kind)
+    for text in (name.footprint.rpartition(":")[2], name.bom_package.rpartition(":")[2]):
+        if found := _read(text, Column.FOOTPRINT, name.ref_prefix, kind):
+            if fitted and _is_among(fitted[0].piece, found[0].piece, text):
+                break
+            another = fitted or _says_another(name.part_number, text)
+            return (*fitted, *(replace(c, height=None) if another else c for c in found))
+    return fitted
+
+
+def _is_among(fitted: str, read: str, text: str) -> bool:
+    """Whether a footprint is named by the number that is fitted, alone or as one of several that its lands are for.
+
+    The other one may be written by its series alone, which no scheme reads.
+    """
+    series = fitted[:_SERIES]
+    others = text.upper().replace(read, " ")
+    return read == fitted or (
+        len(series) == _SERIES and re.search(rf"(?<![A-Z0-9]){re.escape(series)}", others) is not None
+    )
+
+
+def _fitted(name: PartName, kind: str | None) -> tuple[Candidate, ...]:
+    """Return what the number of the part that is fitted says: in its own column, or else in value or description."""
     if found := _read(name.part_number, Column.PART_NUMBER, name.ref_prefix, kind):
         return found
     for column, text in ((Column.VALUE, name.value), (Column.DESCRIPTION, without_addresses(name.description))):
         if found := _in_prose(text, column, name.ref_prefix, kind):
             return found
-    for text in (name.footprint.rpartition(":")[2], name.bom_package.rpartition(":")[2]):
-        if found := _read(text, Column.FOOTPRINT, name.ref_prefix, kind):
-            return tuple(replace(c, height=None) for c in found) if _says_another(name.part_number, text) else found
     return ()
 
 

@@ -175,7 +175,16 @@ def starting(number: str) -> list[_Entry]:
     return list({id(entry): entry for entry in found}.values())
 
 
+@cache
+def _starts() -> dict[str, tuple[str, ...]]:
+    """Return every start by its first two characters, without those that a shorter one begins."""
+    found: dict[str, tuple[str, ...]] = {}
+    for key, entries in _by_start().items():
+        every = {start for start, _ in entries}
+        found[key] = tuple(s for s in every if not any(s != other and s.startswith(other) for other in every))
+    return found
+
+
 def may_begin(number: str) -> bool:
     """Whether a number of any scheme begins as *number* does."""
-    known = _by_start().get(number[:_INDEXED])
-    return known is not None and any(number.startswith(start) for start, _ in known)
+    return number.startswith(_starts().get(number[:_INDEXED], ()))

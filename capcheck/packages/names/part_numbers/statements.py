@@ -12,7 +12,7 @@ The keys of a statement, lengths in mm:
 ``over``       how much longer than the number says the sides may be, and ``under`` how much shorter
 ``length``, ``width``  the sides one by one, where groups of the number hold them
 ``ends``       what a connector is longer than its first to its last position, also as a range; ``depth`` its other side
-``pitch``, ``positions``, ``rows``, ``pins``
+``pitch``, ``positions``, ``rows``, ``pins``, ``ball`` the diameter of the balls
 ``style``, ``mounting``, ``family``, ``called``, ``polarised``, ``kind``
 """
 
@@ -173,6 +173,8 @@ def _measured(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
         changes["height"] = _height(said, from_memory=from_memory)
     if "pitch" in said:
         changes["pitch"] = interval_of(said["pitch"], 0.0)
+    if "ball" in said:
+        changes["ball_diameter"] = interval_of(said["ball"], 0.0)
     if "pins" in said:
         changes["pins"] = int(said["pins"])
     elif "positions" in said:
