@@ -1,6 +1,10 @@
-"""What several test modules need: the fixtures' folder, and small boards and lines made on the spot."""
+"""What several test modules need: the fixtures' folder, small boards and lines made on the spot, runs of commands."""
 
+import json
 import os
+import select
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -35,6 +39,55 @@ def run(capsys):
         return code, captured.out, captured.err
 
     return call
+
+
+class ForkServer:
+    """A process that has the program loaded and forks for each run."""
+
+    def __init__(self, folder, environment):
+        self._streams = [str(folder / name) for name in ("out", "err")]
+        theirs, self._requests = os.pipe()
+        self._replies, answers = os.pipe()
+        self._process = subprocess.Popen(
+            [sys.executable, Path(__file__).with_name("fork_server.py"), str(theirs), str(answers)],
+            pass_fds=(theirs, answers),
+            env={**os.environ, "PYTHONPATH": str(ROOT), **environment},
+        )
+        os.close(theirs)
+        os.close(answers)
+
+    def run(self, module, arguments, cwd, environment):
+        asked = {"module": module, "arguments": arguments, "cwd": str(cwd or Path.cwd()), "streams": self._streams}
+        os.write(self._requests, json.dumps({**asked, "environment": environment}).encode() + b"\n")
+        assert select.select([self._replies], [], [], 120)[0], "the run takes more than two minutes"
+        code = int(os.read(self._replies, 100))
+        out, err = (Path(file).read_bytes() for file in self._streams)
+        return subprocess.CompletedProcess([module, *arguments], code, out, err)
+
+    def end(self):
+        os.close(self._requests)
+        os.close(self._replies)
+        self._process.kill()
+        self._process.wait()
+
+
+@pytest.fixture(scope="session")
+def forked(tmp_path_factory):
+    """Return a function that runs a module in a process of its own, forked from one that has the program loaded.
+
+    *started* is what the environment holds when the interpreter starts, such as the encoding of its streams.
+    """
+    servers = {}
+
+    def run(module, *arguments, cwd=None, started=(), **environment):
+        if started not in servers:
+            servers[started] = ForkServer(tmp_path_factory.mktemp("forks"), dict(started))
+        environment = {**os.environ, "PYTHONPATH": str(ROOT), **dict(started), **environment}
+        return servers[started].run(module, [str(a) for a in arguments], cwd, environment)
+
+    yield run
+    for server in servers.values():
+        server.end()
 
 
 @pytest.fixture

@@ -1,4 +1,8 @@
-"""The plugin in real runs of pytest: each in a process of its own, on boards made on the spot."""
+"""The plugin in real runs of pytest: each in a process of its own, on boards made on the spot.
+
+``begun`` starts pytest as a user does, who installed the plugin; ``run`` forks a process that has the program loaded,
+and names the plugin, which spares the loading.
+"""
 
 from __future__ import annotations
 
@@ -9,16 +13,18 @@ import shutil
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+Run = Callable[..., str]
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 ROOT = Path(__file__).parents[1]
 CONFIG = 'line = "l.line.toml"\nselect = ["size", "board", "reconciliation"]\n'
 
 
-def run(folder: Path, *arguments: str, code: int | None = None) -> str:
+def begun(folder: Path, *arguments: str, code: int | None = None) -> str:
     inherited = {name: value for name, value in os.environ.items() if name != "PYTEST_ADDOPTS"}  # of the suite itself
     done = subprocess.run(
         [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-p", "no:randomly", *arguments],
@@ -31,6 +37,20 @@ def run(folder: Path, *arguments: str, code: int | None = None) -> str:
     )
     assert code is None or done.returncode == code, done.stdout + done.stderr
     return done.stdout
+
+
+@pytest.fixture
+def run(forked: Callable[..., subprocess.CompletedProcess[bytes]]) -> Callable[..., str]:
+    """Run pytest in a folder as :func:`begun` does, in a fork."""
+
+    def call(folder: Path, *arguments: str, code: int | None = None) -> str:
+        plugins = {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1", "PYTEST_PLUGINS": "capcheck.pytest_plugin"}
+        alone = ("-p", "no:cacheprovider")
+        done = forked("pytest", *alone, *arguments, cwd=folder, PYTEST_ADDOPTS="", COLUMNS="200", **plugins)
+        assert code is None or done.returncode == code, done.stdout.decode() + done.stderr.decode()
+        return done.stdout.decode()
+
+    return call
 
 
 @pytest.fixture
@@ -51,11 +71,11 @@ def repository(tmp_path: Path) -> Path:
 
 
 def test_nothing_is_collected_unless_asked_for(repository: Path) -> None:
-    assert "1 passed" in run(repository, "-q", code=0)
+    assert "1 passed" in begun(repository, "-q", code=0)
 
 
 def test_a_board_gives_an_item_for_each_rule_and_machine(repository: Path) -> None:
-    out = run(repository, "--capcheck", "--collect-only", "-q", code=0)
+    out = begun(repository, "--capcheck", "--collect-only", "-q", code=0)
     assert "boards/sensor/board.toml::smallest-chip[Placer 1]\n" in out
     assert "boards/sensor/board.toml::board-length[Placer 1]\n" in out
     assert "boards/sensor/board.toml::in-bom\n" in out
@@ -64,10 +84,10 @@ def test_a_board_gives_an_item_for_each_rule_and_machine(repository: Path) -> No
 
 def test_the_option_of_the_configuration_file_asks_as_well(repository: Path) -> None:
     (repository / "pytest.ini").write_text("[pytest]\ncapcheck_boards = true\n")
-    assert "smallest-chip[Placer 1]" in run(repository, "--collect-only", "-q", code=0)
+    assert "smallest-chip[Placer 1]" in begun(repository, "--collect-only", "-q", code=0)
 
 
-def test_a_failure_shows_the_finding_and_its_remedy_and_no_internals(repository: Path) -> None:
+def test_a_failure_shows_the_finding_and_its_remedy_and_no_internals(run: Run, repository: Path) -> None:
     out = run(repository, "--capcheck", "-k", "smallest-chip", code=1)
     assert "boards/sensor/placements.csv:3: fail smallest-chip R2" in out
     assert "→ Use the next larger size code" in out
@@ -77,7 +97,7 @@ def test_a_failure_shows_the_finding_and_its_remedy_and_no_internals(repository:
         assert internal not in out
 
 
-def test_a_rule_without_its_input_is_skipped_and_undecided_ones_fail_only_if_strict(repository: Path) -> None:
+def test_a_rule_without_its_input_is_skipped_and_undecided_ones_fail_only_if_strict(run: Run, repository: Path) -> None:
     out = run(repository, "--capcheck", "-k", "board.toml and not smallest-chip", "-rs", code=0)
     assert "no outline was given" in out
     assert " failed" not in out
@@ -86,7 +106,7 @@ def test_a_rule_without_its_input_is_skipped_and_undecided_ones_fail_only_if_str
     assert "undecided part-height" in strict
 
 
-def test_a_violation_of_level_warn_is_a_warning_with_its_place_and_passes(repository: Path) -> None:
+def test_a_violation_of_level_warn_is_a_warning_with_its_place_and_passes(run: Run, repository: Path) -> None:
     (repository / "capcheck.toml").write_text(CONFIG + '[outcomes]\nsmallest-chip = "warn"\n')
     out = run(repository, "--capcheck", "-k", "smallest-chip", code=0)
     assert "1 passed" in out
@@ -101,11 +121,11 @@ def test_a_violation_of_level_warn_is_a_warning_with_its_place_and_passes(reposi
 
 @pytest.mark.parametrize("processes", [[], ["-n", "2"]])
 def test_a_board_that_cannot_be_read_is_one_error_and_the_rest_is_skipped(
-    repository: Path, processes: list[str]
+    run: Run, repository: Path, processes: list[str]
 ) -> None:
     placements = repository / "boards" / "sensor" / "placements.csv"
     placements.write_text(placements.read_text().replace("mm", "furlong"))
-    out = run(repository, "--capcheck", "-rs", *processes, code=1)
+    out = (begun if processes else run)(repository, "--capcheck", "-rs", *processes, code=1)
     assert re.search(r"1 passed, \d+ skipped, 1 error in", out)
     assert out.count("furlong") >= 1
     assert "the board could not be read: " in out
@@ -122,13 +142,13 @@ def test_each_board_is_checked_in_one_process(repository: Path) -> None:
         "        with pathlib.Path('checked.txt').open('a') as file:\n"
         "            file.write(f'{item.path.parent.name} {os.getpid()}\\n')\n"
     )
-    run(repository, "--capcheck", "-n", "2", code=1)
+    begun(repository, "--capcheck", "-n", "2", code=1)
     checked = set((repository / "checked.txt").read_text().splitlines())
     assert len(checked) == 3  # no board in two processes
     assert len({line.split()[1] for line in checked}) == 2  # and not all in one
 
 
-def test_boards_of_one_configuration_share_their_rules(repository: Path) -> None:
+def test_boards_of_one_configuration_share_their_rules(run: Run, repository: Path) -> None:
     shutil.copytree(repository / "boards" / "sensor", repository / "boards" / "second")
     (repository / "conftest.py").write_text(
         "import capcheck.shop.settings as settings\n"
@@ -140,7 +160,7 @@ def test_boards_of_one_configuration_share_their_rules(repository: Path) -> None
     assert "rules were read 1 times" in run(repository, "--capcheck", "-s", code=1)
 
 
-def test_junit_xml_names_rule_and_machine_and_carries_the_text(repository: Path) -> None:
+def test_junit_xml_names_rule_and_machine_and_carries_the_text(run: Run, repository: Path) -> None:
     run(repository, "--capcheck", "--junit-xml", "out.xml", code=1)
     root = ET.fromstring((repository / "out.xml").read_text())  # noqa: S314  made by pytest
     failures = {c.attrib["name"]: c.find("failure") for c in root.iter("testcase") if c.find("failure") is not None}
@@ -151,12 +171,12 @@ def test_junit_xml_names_rule_and_machine_and_carries_the_text(repository: Path)
 
 
 def test_items_are_shared_out_among_processes(repository: Path) -> None:
-    alone = run(repository, "--capcheck", "-q", code=1).splitlines()[-1]
-    shared = run(repository, "--capcheck", "-q", "-n", "2", code=1).splitlines()[-1]
+    alone = begun(repository, "--capcheck", "-q", code=1).splitlines()[-1]
+    shared = begun(repository, "--capcheck", "-q", "-n", "2", code=1).splitlines()[-1]
     assert shared.split(" in ")[0] == alone.split(" in ")[0]
 
 
-def test_waivers_hold_and_those_that_are_over_are_told(repository: Path) -> None:
+def test_waivers_hold_and_those_that_are_over_are_told(run: Run, repository: Path) -> None:
     waiver = '[[waiver]]\nrule = "smallest-chip"\npart = "R2"\nreason = "by hand"\nwho = "A"\nuntil = {}\n'
     config = repository / "capcheck.toml"
     config.write_text(CONFIG + waiver.format("9999-01-01"))
@@ -168,6 +188,7 @@ def test_waivers_hold_and_those_that_are_over_are_told(repository: Path) -> None
 
 
 def test_a_board_that_cannot_be_read_fails_with_the_place_and_a_bad_configuration_when_collected(
+    run: Run,
     repository: Path,
 ) -> None:
     placements = repository / "boards" / "sensor" / "placements.csv"
@@ -188,14 +209,14 @@ def test_a_bare_run_of_pytest_loads_the_plugin_and_nothing_heavy(repository: Pat
         "def pytest_sessionfinish(session):\n"
         "    open('modules.json', 'w').write(json.dumps(sorted(sys.modules)))\n"
     )
-    run(repository, "-q", "test_own.py", code=0)
+    begun(repository, "-q", "test_own.py", code=0)
     loaded = json.loads((repository / "modules.json").read_text())
     assert [name for name in loaded if name.split(".")[0] == "capcheck"] == ["capcheck", "capcheck.pytest_plugin"]
     heavy = {"numpy", "pydantic", "pint", "shapely", "ezdxf", "rich", "python_calamine", "charset_normalizer"}
     assert heavy.isdisjoint(name.split(".")[0] for name in loaded)
 
 
-def test_a_board_whose_check_is_no_answer_fails_whatever_its_rules_say(repository: Path) -> None:
+def test_a_board_whose_check_is_no_answer_fails_whatever_its_rules_say(run: Run, repository: Path) -> None:
     placements = repository / "boards" / "sensor" / "placements.csv"
     placements.write_text(
         "Ref,X [mm],Y [mm],Rotation,Side,Footprint\nFID1,5,5,0,top,Fiducial\nFID2,25,15,0,top,Fiducial\n"
@@ -205,13 +226,15 @@ def test_a_board_whose_check_is_no_answer_fails_whatever_its_rules_say(repositor
     assert "unanswered: nothing is to be placed" in out
 
 
-def test_a_rule_named_by_the_configuration_must_have_its_line(repository: Path) -> None:
+def test_a_rule_named_by_the_configuration_must_have_its_line(run: Run, repository: Path) -> None:
     (repository / "capcheck.toml").write_text('select = ["part-height"]\n')
     out = run(repository, "--capcheck", code=1)
     assert "unanswered: part-height was asked for, and no line was given" in out
 
 
-def test_a_configuration_in_the_board_s_folder_is_not_obeyed_from_wherever_pytest_runs(repository: Path) -> None:
+def test_a_configuration_in_the_board_s_folder_is_not_obeyed_from_wherever_pytest_runs(
+    run: Run, repository: Path
+) -> None:
     board = repository / "boards" / "sensor"
     trap = repository / "sprung"
     (board / "facts.py").write_text(f"open({str(trap)!r}, 'w')\n")
@@ -224,7 +247,9 @@ def test_a_configuration_in_the_board_s_folder_is_not_obeyed_from_wherever_pytes
     assert not trap.exists()
 
 
-def test_what_waits_for_another_answer_is_skipped_with_the_reason_and_fails_if_strict(repository: Path) -> None:
+def test_what_waits_for_another_answer_is_skipped_with_the_reason_and_fails_if_strict(
+    run: Run, repository: Path
+) -> None:
     placements = repository / "boards" / "sensor" / "placements.csv"
     placements.write_text(placements.read_text() + "T1,30,10,0,top,ACME-1,ACME_THING\n")
     out = run(repository, "--capcheck", "-rs", "-k", "part-height", code=0)

@@ -202,10 +202,11 @@ def test_a_path_that_is_too_long_or_holds_a_null_is_told(run):
     ],
 )
 @pytest.mark.parametrize("form", ["text", "json", "html", "lines", "markdown", "questions", "svg", "csv", "junit"])
-def test_output_is_utf_8_whatever_the_locale(tmp_path, environment, form):
+def test_output_is_utf_8_whatever_the_locale(forked, tmp_path, environment, form):
     (tmp_path / "p.csv").write_text(f"{HEADER}Größe1,1,1,0,top,10 kΩ ₽ 抵抗,mystery\n", encoding="utf-8")
-    asked = ("check", "--placements", tmp_path / "p.csv", "--line", LINE, "--format", form)
-    here, usual = capcheck(*asked, **environment), capcheck(*asked, PYTHONUTF8="1")
+    asked = ("capcheck", "check", "--placements", tmp_path / "p.csv", "--line", LINE, "--format", form)
+    here = forked(*asked, started=tuple(environment.items()))
+    usual = forked(*asked, started=(("PYTHONUTF8", "1"),))
     assert here.stdout.decode("utf-8") == usual.stdout.decode("utf-8")
     assert (here.returncode, here.stderr) == (usual.returncode, usual.stderr)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
-from functools import partial
+from functools import cache, lru_cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -52,7 +52,7 @@ def _header_rows(text: str) -> list[int]:
     return [n for n, line in tables if line.split("#")[0].replace(" ", "").strip() == "[[rule]]"]
 
 
-class _Entry(Struct, frozen=True):
+class _Entry(Struct, frozen=True, eq=False):
     """A rule as its file says it; *line* finds the line of one of its keys."""
 
     entry: RuleEntry
@@ -70,12 +70,24 @@ def _line_of_key(text: str, index: int, key: str) -> int | None:
 
 
 def _entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
-    return _python_entries(path) if is_python(path) else _toml_entries(path)
+    if is_python(path):
+        return _python_entries(path)
+    return _entries_that_ship(path) if _ships(path) else _toml_entries(path)
+
+
+def _ships(path: Path) -> bool:
+    return path.parent == shipped_rules()
+
+
+@cache
+def _entries_that_ship(path: Path) -> tuple[list[_Entry], list[Problem]]:
+    """Return the entries of a file that ships, read once: whoever checks many boards needs the same ones each time."""
+    return _toml_entries(path)
 
 
 def _content(path: Path) -> tuple[dict[str, Any], str]:
     """Return what a rule file says, with its text. Raises :class:`InputError` with the line of a fault."""
-    if path.parent == shipped_rules():
+    if _ships(path):
         with suppress(OSError, ValueError):  # told below, with the line of the fault
             return own_table(path), read_text(path, "rule file")
     return load_toml(path, "rule file")
@@ -194,12 +206,20 @@ def _built(
             "choose another id",
         )
     try:
+        if overrides is None and _ships(path):
+            return _rule_that_ships(item, catalogue, file)
         return build_rule(entry, catalogue, file=file, row=item.row, overrides=overrides, function=item.function)
     except ChangedLimitError as error:
         where = place(entry.id, error.limit) if place else Place("limits", column=f"{entry.id}.{error.limit}")
         return Problem(where, str(error))
     except RuleError as error:
         return Problem(Place(file, item.place(error.key), f"{entry.id}.{error.key}"), str(error))
+
+
+@lru_cache(maxsize=1024)  # several times the rules that ship: a shop's own facts are another catalogue
+def _rule_that_ships(item: _Entry, catalogue: Catalogue, file: str) -> Rule:
+    """Return the rule of an entry that ships and of which nobody changes a limit."""
+    return build_rule(item.entry, catalogue, file=file, row=item.row)
 
 
 def choose(rules: Sequence[Rule], select: Iterable[str] = (), ignore: Iterable[str] = ()) -> list[Rule]:

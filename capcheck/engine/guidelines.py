@@ -28,6 +28,7 @@ class Guideline(Struct, frozen=True):
         return f"[{self.number}] {self.title}. {self.publisher}{year}. {self.where}"
 
 
+@cache
 def shipped_rules() -> Path:
     """Return the folder of the rules that ship, in a checkout or an installed wheel."""
     package = Path(__file__).resolve().parent.parent

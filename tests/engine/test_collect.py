@@ -85,6 +85,24 @@ def test_a_limit_can_be_changed_within_its_dimension(tmp_path):
         load_rules(files, FACTS, {"one": {"mots": "5 mm"}})
 
 
+def test_rules_that_ship_are_read_once_and_a_changed_limit_changes_nobody_else_s(monkeypatch):
+    files = rule_files([shipped_rules()])
+    first = {rule.id: rule for rule in load_rules(files, FACTS)}
+    monkeypatch.setattr("capcheck.engine.collect._toml_entries", None)  # nothing is read again
+    changed = {rule.id: rule for rule in load_rules(files, FACTS, {"fiducial-count": {"least": 3}})}
+    again = {rule.id: rule for rule in load_rules(files, FACTS)}
+    assert changed["fiducial-count"].limits["least"].value == 3
+    assert all(again[name] is rule for name, rule in first.items())
+    assert [name for name in first if changed[name] is not first[name]] == ["fiducial-count"]
+
+
+def test_a_shop_s_file_is_read_anew_each_time(tmp_path):
+    (file,) = written(tmp_path, GOOD)
+    assert load_rules([file], FACTS)[0].title == "t"
+    file.write_text(file.read_text().replace('title = "t"', 'title = "Another"'))
+    assert load_rules([file], FACTS)[0].title == "Another"
+
+
 def test_rules_are_chosen_by_id_and_tag():
     rules = load_rules(rule_files([shipped_rules()]), FACTS)
     assert [rule.id for rule in choose(rules, ["part-height"])] == ["part-height"]

@@ -9,7 +9,6 @@ import unicodedata
 from html.parser import HTMLParser
 from pathlib import Path
 
-import pytest
 from hypothesis import given, settings, strategies as st
 from python_calamine import CalamineWorkbook
 
@@ -53,23 +52,32 @@ def plain(text):
     return "".join(c for c in unicodedata.normalize("NFKC", text) if unicodedata.category(c) != "Cf").strip()
 
 
-@pytest.mark.parametrize("kind", ["json", "csv", "xlsx", "html"])
+def of_json(report, read):
+    return json.loads(json_format.render(report))["parts"][0]["part_number"] == read
+
+
+def of_csv(report, read):
+    rows = list(csv.DictReader(io.StringIO(parts_csv(report.board, report))))
+    return rows[0]["part_number"].removeprefix("'") == visible(read).removeprefix("'")
+
+
+def of_workbook(report, read):
+    sheet = CalamineWorkbook.from_filelike(io.BytesIO(xlsx.render(report))).get_sheet_by_name("parts").to_python()
+    told = plain(str(sheet[1][sheet[0].index("part_number")]))
+    return told in {plain(visible(read)), f"{plain(read)}.0"}  # a typed number may come back as a float
+
+
+def of_page(report, read):
+    seen = plain(re.sub(r"\s+", " ", "".join(Text(html_report(report)).seen)))
+    return re.sub(r"\s+", " ", plain(visible(read)))[:60] in seen
+
+
 @settings(max_examples=25)
 @given(number=spiteful)
-def test_a_part_number_comes_back_as_it_was(shop, kind, number):
+def test_a_part_number_comes_back_as_it_was(shop, number):
     with tempfile.TemporaryDirectory() as name:
         board_of(Path(name), number)
         report = check(name, line=shop / "lines" / "mixed.line.toml")
     read = report.board.types[int(report.board.placements.part_type[0])].part_number
-    if kind == "json":
-        assert json.loads(json_format.render(report))["parts"][0]["part_number"] == read
-    elif kind == "csv":
-        rows = list(csv.DictReader(io.StringIO(parts_csv(report.board, report))))
-        assert rows[0]["part_number"].removeprefix("'") == visible(read).removeprefix("'")
-    elif kind == "xlsx":
-        sheet = CalamineWorkbook.from_filelike(io.BytesIO(xlsx.render(report))).get_sheet_by_name("parts").to_python()
-        told = plain(str(sheet[1][sheet[0].index("part_number")]))
-        assert told in {plain(visible(read)), f"{plain(read)}.0"}, "a typed number may come back as a float"
-    else:
-        seen = plain(re.sub(r"\s+", " ", "".join(Text(html_report(report)).seen)))
-        assert re.sub(r"\s+", " ", plain(visible(read)))[:60] in seen
+    for comes_back in (of_json, of_csv, of_workbook, of_page):
+        assert comes_back(report, read), comes_back.__name__

@@ -42,17 +42,16 @@ def section_of(text: str, title: str) -> str:
     ],
 )
 def test_every_key_is_shown_with_what_it_means(file: str, title: str, model: type[BaseModel]) -> None:
+    text = templates()[file]
     shown = {
         line.split("=")[0].strip("# "): line.rpartition("  # ")[2]
-        for line in section_of(templates()[file], title).splitlines()
+        for line in section_of(text, title).splitlines()
         if re.match(r"(# )?\w+ +=", line)
     }
-    tables = {
-        name for name in model.model_fields if SECTION.search(templates()[file]) and f"[{name}]" in templates()[file]
-    }
+    tables = {name for name in model.model_fields if SECTION.search(text) and f"[{name}]" in text}
     for name, field in model.model_fields.items():
         if name in tables:
-            assert re.search(rf"(?m)\[{name}\]+  # ", templates()[file])
+            assert re.search(rf"(?m)\[{name}\]+  # ", text)
         elif name in {"name", "machines"}:
             assert name in shown
         else:

@@ -17,7 +17,7 @@ DAMAGED = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\x07" * 3000
 """The mark of an old workbook, and nothing that is one."""
 
 
-def run(*arguments, cwd=None, **environment):
+def begun(*arguments, cwd=None, **environment):
     return subprocess.run(
         [sys.executable, "-m", "capcheck", *map(str, arguments)],
         capture_output=True,
@@ -38,26 +38,27 @@ def board(tmp_path, *, without=()):
 
 
 @pytest.mark.parametrize("name", ["bottom.xls", "bom.xlsx", "parts"])
-def test_a_damaged_workbook_beside_the_placements_refuses_the_board_by_its_name(tmp_path, name):
+def test_a_damaged_workbook_beside_the_placements_refuses_the_board_by_its_name(run, tmp_path, name):
     folder = board(tmp_path)
-    assert run("check", folder, "--line", LINE).returncode in {0, 1}
+    assert run("check", folder, "--line", LINE)[0] in {0, 1}
     (folder / name).write_bytes(DAMAGED)
-    done = run("check", folder, "--line", LINE)
-    assert done.returncode == 2
-    assert name in done.stderr
-    assert f"take {name} out of the folder" in done.stderr
-    assert not done.stdout
+    code, out, err = run("check", folder, "--line", LINE)
+    assert code == 2
+    assert name in err
+    assert f"take {name} out of the folder" in err
+    assert not out
 
 
-def test_a_folder_that_cannot_be_looked_through_counts_as_a_boards(tmp_path):
+def test_a_folder_that_cannot_be_looked_through_counts_as_a_boards(run, tmp_path, monkeypatch):
     (tmp_path / "placements.csv").write_text("Ref,X [mm],Y [mm]\nC1,1,1\nC2,3,1\n")
     for n in range(401):
         (tmp_path / f"{n}.txt").write_text("x")
     (tmp_path / "capcheck.toml").write_text('select = ["part-height"]\n')
     (tmp_path / "sub").mkdir()
     shutil.copy(tmp_path / "placements.csv", tmp_path / "sub")
-    done = run("check", "sub", "--line", LINE, cwd=tmp_path)
-    assert "capcheck.toml lies in the board's own folder" in done.stderr + done.stdout
+    monkeypatch.chdir(tmp_path)
+    _, out, err = run("check", "sub", "--line", LINE)
+    assert "capcheck.toml lies in the board's own folder" in err + out
 
 
 def test_a_folder_whose_name_begins_like_the_program_s_is_no_part_of_it(tmp_path):
@@ -66,44 +67,44 @@ def test_a_folder_whose_name_begins_like_the_program_s_is_no_part_of_it(tmp_path
     shutil.copytree(ROOT / "rules", program / "rules")
     customer.mkdir()
     (customer / "lazy_loader.py").write_text("open('sprung', 'w')\n")
-    run("--help", cwd=customer, PYTHONPATH=str(program))
+    begun("--help", cwd=customer, PYTHONPATH=str(program))
     assert not (customer / "sprung").exists()
 
 
 @pytest.mark.parametrize(("size", "what"), [(9_000_000, "MB"), (0, "")])
-def test_a_file_of_our_own_forms_is_not_read_where_it_is_too_large_to_be_one(tmp_path, size, what):
+def test_a_file_of_our_own_forms_is_not_read_where_it_is_too_large_to_be_one(run, tmp_path, size, what):
     folder = board(tmp_path)
     with (folder / "board.toml").open("wb") as file:
         file.write(b"# nothing\n")
         file.truncate(max(size, 10))
-    done = run("check", folder, "--line", LINE)
-    assert (done.returncode == 2) is bool(what)
-    assert what in done.stderr
+    code, _, err = run("check", folder, "--line", LINE)
+    assert (code == 2) is bool(what)
+    assert what in err
 
 
-def test_more_patterns_than_a_board_has_are_refused_at_once(tmp_path):
+def test_more_patterns_than_a_board_has_are_refused_at_once(run, tmp_path):
     folder = board(tmp_path)
     (folder / "board.toml").write_text("[mounting]\n" + "".join(f'"*{n}*" = "surface"\n' for n in range(30_000)))
     start = time.monotonic()
-    done = run("check", folder, "--line", LINE)
-    assert done.returncode == 2
-    assert len(done.stderr) < 5_000
+    code, _, err = run("check", folder, "--line", LINE)
+    assert code == 2
+    assert len(err) < 5_000
     assert time.monotonic() - start < 20
 
 
-def test_a_configuration_too_large_to_be_read_is_told(tmp_path):
+def test_a_configuration_too_large_to_be_read_is_told(run, tmp_path, monkeypatch):
     (tmp_path / "pyproject.toml").write_text("[tool.capcheck]\nstrict = true\n" + "#" * 9_000_000)
-    done = run("rules", cwd=tmp_path)
-    assert done.returncode == 2
-    assert "pyproject.toml" in done.stderr
+    monkeypatch.chdir(tmp_path)
+    code, _, err = run("rules")
+    assert code == 2
+    assert "pyproject.toml" in err
 
 
-def test_of_two_lists_neither_is_written_where_one_cannot_be(tmp_path):
-    done = run(
-        "plan", DEMO, "--line", LINE, "--set-up-list", "good.csv", "--hand-list", "nosuch/hand.csv", cwd=tmp_path
-    )
-    assert done.returncode == 2
-    assert "nosuch" in done.stderr
+def test_of_two_lists_neither_is_written_where_one_cannot_be(run, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    code, _, err = run("plan", DEMO, "--line", LINE, "--set-up-list", "good.csv", "--hand-list", "nosuch/hand.csv")
+    assert code == 2
+    assert "nosuch" in err
     assert not list(tmp_path.iterdir())
 
 
@@ -114,16 +115,17 @@ def test_files_that_many_trust_at_once_are_all_on_the_list(tmp_path):
     state = {**os.environ, "PYTHONPATH": str(ROOT), "XDG_STATE_HOME": str(tmp_path / "state")}
     started = [subprocess.Popen([sys.executable, "-m", "capcheck", "trust", str(file)], env=state) for file in code]
     assert [process.wait() for process in started] == [0] * len(code)
-    listed = run("trust", "--list", XDG_STATE_HOME=str(tmp_path / "state")).stdout
+    listed = begun("trust", "--list", XDG_STATE_HOME=str(tmp_path / "state")).stdout
     assert all(file.name in listed for file in code)
     assert not list((tmp_path / "state").rglob("*.lock"))
 
 
-def test_a_loop_of_links_is_named_as_one(tmp_path):
+def test_a_loop_of_links_is_named_as_one(run, tmp_path, monkeypatch):
     (tmp_path / "loop").symlink_to("loop")
-    done = run("check", "loop", "--line", LINE, cwd=tmp_path)
-    assert done.returncode == 2
-    assert "not foreseen" not in done.stderr
+    monkeypatch.chdir(tmp_path)
+    code, _, err = run("check", "loop", "--line", LINE)
+    assert code == 2
+    assert "not foreseen" not in err
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
@@ -144,9 +146,10 @@ def test_a_request_to_end_leaves_no_half_file(tmp_path):
     assert not list(tmp_path.iterdir())
 
 
-def test_no_line_of_a_text_is_a_command_to_a_build_service(tmp_path):
+def test_no_line_of_a_text_is_a_command_to_a_build_service(run, tmp_path, monkeypatch):
     (tmp_path / "::error::q.csv").write_text("Ref,X [mm],Y [mm],Footprint\nC1,1,1,\u2028::error::ls\nC2,3,1,##[x]\n")
+    monkeypatch.chdir(tmp_path)
     for arguments in (["read", "."], ["check", ".", "--line", LINE], ["check", "--placements", "::error::q.csv"]):
-        done = run(*arguments, cwd=tmp_path)
-        lines = [line.lstrip() for line in (done.stdout + done.stderr).splitlines()]
+        _, out, err = run(*arguments)
+        lines = [line.lstrip() for line in (out + err).splitlines()]
         assert not [line for line in lines if line.startswith(("::", "##[", "##vso["))]
