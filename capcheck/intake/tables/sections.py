@@ -174,6 +174,12 @@ def _table(section: _Section, *, first: bool) -> Table:
     while len(columns) > 1 and not (header and header[-1]) and not any(columns[-1]):
         columns.pop()
         del header[len(columns) :]
+    comments = _comments_on_titles(section, body_numbers)
+    section.set_aside += [SetAside(Place(grid.file), say("files.said on a cell"), text) for _, text in comments]
+    section.notes += [
+        Note(say("files.comment on a title", text=text), Place(grid.file, number, sheet=grid.sheet))
+        for number, text in comments
+    ]
     aside = sorted((grid.set_aside if first else []) + section.set_aside, key=lambda a: a.place.row or 0)
     return Table(
         file=grid.file,
@@ -195,6 +201,14 @@ def _table(section: _Section, *, first: bool) -> Table:
         doubtful=frozenset(section.grid.doubtful & set(body_numbers)) if section.grid.doubtful else frozenset(),
         continued=frozenset(section.grid.continued),
     )
+
+
+def _comments_on_titles(section: _Section, numbers: Sequence[int]) -> list[tuple[int, str]]:
+    """Return the comments on rows that are no part's, such as the header, with their rows."""
+    if not section.grid.comments:
+        return []
+    own = set(section.grid.numbers[section.start : section.end]).difference(numbers)
+    return [(number, text) for number, texts in section.grid.comments.items() if number in own for text in texts]
 
 
 def _asked(section: _Section, numbers: Sequence[int]) -> Mapping[int, Said]:
