@@ -31,6 +31,8 @@ _HIDDEN_COLUMN: Final = pattern(
     rb"<(?:\w{1,9}:)?col ([^<>]{0,400}?\b(?:hidden=\"(?:1|true)\"|width=\"0\")[^<>]{0,400})>"
 )
 _SHARED: Final = pattern(rb"<(?:\w{1,9}:)?c ([^<>]{0,200}?\bt=\"s\"[^<>]{0,200})><(?:\w{1,9}:)?v>(\d{1,9})</")
+_UNWRITTEN: Final = {"9": "0%", "10": "0.00%"}
+"""Formats of percents, which are known by number and stand in no file (ECMA-376, part 1, 18.8.30)."""
 _WIDEST: Final = 1000
 _MOST: Final = 200_000
 """Cells of one sheet whose form is looked at; what lies beyond them counts as they are stored."""
@@ -133,7 +135,7 @@ def _struck_texts(shared: bytes) -> set[int]:
 def _styles(styles: bytes) -> tuple[set[int], dict[int, str]]:
     """Return the numbers of the styles whose font is struck through, and the formats of those that add text."""
     told = [dict(_ATTRIBUTE.findall(tag.decode(errors="replace"))) for tag in _FORMAT.findall(styles)]
-    codes = {t.get("numFmtId"): html.unescape(t.get("formatCode", "")) for t in told}
+    codes = _UNWRITTEN | {t.get("numFmtId", ""): html.unescape(t.get("formatCode", "")) for t in told}
     codes = {key: code for key, code in codes.items() if adds_text(code)}
     fonts = _element(styles, b"fonts")
     of_fonts = _FONT.split(fonts)[1:] if _STRIKE.search(fonts) else []

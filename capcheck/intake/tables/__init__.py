@@ -8,6 +8,7 @@ from capcheck.intake.tables.cells import (
     read_numbers as read_numbers,
 )
 from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose
+from capcheck.intake.tables.conditional import unread_remarks as unread_remarks
 from capcheck.intake.tables.content import (
     TURNED as TURNED,
     is_mounting as is_mounting,
@@ -75,5 +76,6 @@ from capcheck.intake.tables.stated_units import (
     in_metres as in_metres,
     other_unit as other_unit,
     stated_unit as stated_unit,
+    unit_in_line as unit_in_line,
 )
 from capcheck.intake.tables.table import Table as Table

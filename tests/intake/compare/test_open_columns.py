@@ -105,3 +105,15 @@ def test_parts_that_differ_between_variants_are_asked_about(left_open, title, mo
 )
 def test_what_says_nothing_of_fitting_is_not_asked_about(left_open, title, most, last):
     assert not left_open(title, most, last)
+
+
+@pytest.mark.parametrize("last", ["except R5", "ohne R5", "NF(R5)", "see R2", "R5 replaced"])
+def test_a_remark_that_names_a_part_is_asked_about(left_open, last):
+    assert left_open("Remark", "", last) == {"R5"}
+
+
+@pytest.mark.parametrize("last", ["X7R", "C0G type", "glued", "M3 screw"])
+def test_a_remark_that_names_no_part_is_said_and_asks_nothing(left_open, tmp_path, last):
+    assert not left_open("Remark", "", last)
+    told = [note for note in read_board(tmp_path).notes if note.said.key == "tables.remarks not read"]
+    assert [note.said.values["texts"] for note in told] == [[last]]

@@ -151,8 +151,8 @@ def test_boxes_over_rows_are_no_rows(workbook):
 
 def test_pictures_of_a_sheet_are_counted(workbook):
     header = b"IHDR" + struct.pack(">IIBBBBB", 1, 1, 8, 2, 0, 0, 0)
-    picture = b"\x89PNG\r\n\x1a\n" + struct.pack(">I", 13) + header + struct.pack(">I", zlib.crc32(header))
-    board = workbook(lambda sheet, _: sheet.insert_image(20, 2, "p.png", {"image_data": io.BytesIO(picture + bytes(20))}))
+    picture = b"\x89PNG\r\n\x1a\n" + struct.pack(">I", 13) + header + struct.pack(">I", zlib.crc32(header)) + bytes(20)
+    board = workbook(lambda sheet, _: sheet.insert_image(20, 2, "p.png", {"image_data": io.BytesIO(picture)}))
     assert any(note.said.key == "files.pictures" for note in board.notes)
 
 
