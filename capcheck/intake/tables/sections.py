@@ -17,7 +17,7 @@ from capcheck.intake.tables.fitted import is_not_fitted_title, may_head_a_varian
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
 from capcheck.intake.tables.named_parts import names_a_part, parts_named
-from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers, stand_elsewhere
+from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers, rows_standing_aside, stand_elsewhere
 from capcheck.intake.tables.remarks import COMMENT, TITLE, is_total, why_aside
 from capcheck.intake.tables.table import Table
 from capcheck.model import Note, Said, SetAside, say
@@ -326,11 +326,13 @@ def _even_out(section: _Section, body: list[list[str]], uneven: tuple[list[int],
         doubtful += [i for i in short if displaced or torn.may_have_shifted(body[i])]
     for i, row in mended.items():
         body[i] = row
-    section.grid.doubtful.update(section.grid.numbers[section.body + i] for i in doubtful)
+    aside = rows_standing_aside(body, width)
+    section.grid.doubtful.update(section.grid.numbers[section.body + i] for i in (*doubtful, *aside))
     left = [i for i in long if i not in mended]
     section.note("tables.torn cells", list(mended))
     section.note("tables.long rows", left, width)
     section.note("tables.short rows", short, width)
+    section.note("tables.cells aside", aside)
     return max([width, *(len(body[i]) for i in left)])
 
 
