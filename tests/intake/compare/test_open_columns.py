@@ -117,3 +117,12 @@ def test_a_remark_that_names_no_part_is_said_and_asks_nothing(left_open, tmp_pat
     assert not left_open("Remark", "", last)
     told = [note for note in read_board(tmp_path).notes if note.said.key == "tables.remarks not read"]
     assert [note.said.values["texts"] for note in told] == [[last]]
+
+
+@pytest.mark.parametrize("last", ["remove", "reserved", "optional", "future", "customer supplied", "n/a", "/", "—"])
+def test_a_cell_below_fitted_that_says_neither_is_asked_about(left_open, last):
+    assert left_open("Fitted", "yes", last) == {"R5"}
+
+
+def test_a_column_of_fitting_that_says_something_else_in_most_rows_asks_nothing(left_open):
+    assert not left_open("Assembly", "line 1", "line 2")
