@@ -62,6 +62,7 @@ from capcheck.intake.tables.revision_names import (
     without_revision as without_revision,
 )
 from capcheck.intake.tables.sides import (
+    against_names as against_names,
     against_titles as against_titles,
     code_column as code_column,
     read_mirror_labels as read_mirror_labels,
