@@ -89,3 +89,39 @@ def test_a_cell_that_one_place_alone_explains_is_put_together(read):
     board = read([*ROWS, "U1,50,40,0,top,10u, 16V,RESC1608X55N,0.55"])
     at, _ = of(board, "U1")
     assert board.placements.x_mm[at] == 50
+
+
+WORDED = "Ref,Part number,Qty,Length [mm],Width [mm],Height [mm],Mass [g],Mounting,Fitted"
+
+
+@pytest.mark.parametrize(
+    ("line", "stands"),
+    [
+        ("U1,PN-9,1,4.9,3.9,1,2,0.05,SMD", False),  # 1,2 fell apart, and the last cell lacks
+        ("U1,PN-9,1,4.9,3.9,1.2,0,05,SMD", False),
+        ("U1,PN-9,1,4.9,3.9,1.2,0.05,SMD,1", True),
+        ("U1,PN-9,1,4.9,3.9,1.2,0.05,SMD,", True),
+        ("U1,SMD,1,4.9,3.9,1.2,0.05,SMD,yes", True),
+    ],
+)
+def test_a_line_of_the_right_width_whose_cells_stand_aside_proves_no_size(tmp_path, line, stands):
+    rows = [f"R{k},{10 * k},20,90,top,10k,XQ," for k in range(1, 9)]
+    (tmp_path / "placements.csv").write_text("\n".join([PLACED, *rows, "U1,50,40,0,top,OPA,XQ-9,"]) + "\n")
+    lines = [f"R{k},PN-{k},1,1.6,0.8,0.5,0.01,SMD,yes" for k in range(1, 9)]
+    (tmp_path / "bom.csv").write_text("\n".join([WORDED, *lines, line]) + "\n")
+    board = read_board(tmp_path)
+    assert (of(board, "U1")[1].height.high < 2) is stands
+    assert of(board, "R1")[1].height.high < 1
+    assert any(note.said.key == "tables.cells aside" for note in board.notes) is not stands
+
+
+def test_a_placement_whose_cells_stand_aside_is_nowhere(read):
+    board = read([*ROWS, "U1,49,25,15.5,0,top,OPA,1.2"])
+    row, _ = of(board, "U1")
+    assert math.isnan(board.placements.x_mm[row])
+
+
+def test_a_height_below_a_title_of_usual_sizes_has_room(tmp_path):
+    (tmp_path / "placements.csv").write_text(f"{PLACED}\nU1,50,40,0,top,OPA,XQ-9," + "\n")
+    (tmp_path / "bom.csv").write_text("Ref,Part number,Qty,Height typ [mm]\nU1,PN-9,1,9\n")
+    assert of(read_board(tmp_path), "U1")[1].height.high > 9

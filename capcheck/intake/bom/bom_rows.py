@@ -29,6 +29,7 @@ from capcheck.intake.tables import (
     refuse_units,
     rows_asked,
     rows_by_hand,
+    unread_remarks,
     without_footnotes,
 )
 from capcheck.lexicon import fold, vocabulary
@@ -145,6 +146,8 @@ def read_rows(
     by_text = _off_by_texts(table, columns, refs)
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
+    asked = rows_asked(table, columns)
+    notes += unread_remarks(table, columns, asked)
     return BomRows(
         table=table,
         references=references,
@@ -158,9 +161,7 @@ def read_rows(
         packages=packages,
         mountings=_mountings(table, columns),
         supplies=_supplies(table, columns),
-        asked=rows_asked(table, columns)
-        | footnotes_asked(written, references)
-        | _quantities_asked(table, columns, quantities),
+        asked=asked | footnotes_asked(written, references) | _quantities_asked(table, columns, quantities),
         by_hand=rows_by_hand(table, columns),
         quantities=quantities,
         sizes=sizes,

@@ -25,6 +25,8 @@ _REMARKS: Final = frozenset(
         "tables.total or end mark",
         "bom.about the document",
         "bom.row of a sheet",
+        "files.said on a cell",
+        "files.said beside the cells",
     )
 )
 _BESIDE: Final = "find.beside the lists"

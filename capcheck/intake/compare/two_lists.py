@@ -15,7 +15,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake.compare.component_values import differ
+from capcheck.intake.compare.component_values import differ, magnitude
 from capcheck.intake.tables import Role, prefix_of
 from capcheck.model import Discrepancy, Flags, Severity, Side, Topic, say
 from capcheck.values import Place
@@ -63,8 +63,8 @@ def settle_lists(
             "position": [ref for ref in moved.get(other.table.file, ()) if ref in mine],
             "side": [ref for ref, one, two in common if {one.side, two.side} == {Side.TOP, Side.BOTTOM}],
             "rotation": _turned_otherwise(common),
-            "value": [r for r, one, two in common if differ(one.text(Role.VALUE), two.text(Role.VALUE), prefix_of(r))],
-            "footprint": _named_otherwise(common),
+            "value": _valued_otherwise(common),
+            "footprint": _named_otherwise(common, Role.FOOTPRINT),
         }
         for what, refs in apart.items():
             if refs:
@@ -106,9 +106,22 @@ def _turned_otherwise(common: Sequence[tuple[str, _Row, _Row]]) -> list[str]:
     return found
 
 
-def _named_otherwise(common: Sequence[tuple[str, _Row, _Row]]) -> list[str]:
-    """Return the references with another footprint, where most have the same on both lists."""
-    named = [(r, one.text(Role.FOOTPRINT), two.text(Role.FOOTPRINT)) for r, one, two in common]
+def _valued_otherwise(common: Sequence[tuple[str, _Row, _Row]]) -> list[str]:
+    """Return the references with another value, or another name for one where most have the same on both lists."""
+    named = {*_named_otherwise(common, Role.VALUE)}
+    found = []
+    for ref, one, two in common:
+        texts, prefix = (one.text(Role.VALUE), two.text(Role.VALUE)), prefix_of(ref)
+        # 4k7 and 4.7 kOhm are two names of one value.
+        unread = any(magnitude(text, prefix) is None for text in texts)
+        if differ(*texts, prefix) or (ref in named and unread):
+            found.append(ref)
+    return found
+
+
+def _named_otherwise(common: Sequence[tuple[str, _Row, _Row]], role: Role) -> list[str]:
+    """Return the references with another name in a column, where most have the same on both lists."""
+    named = [(r, one.text(role), two.text(role)) for r, one, two in common]
     named = [(ref, one, two) for ref, one, two in named if one and two]
     other = [ref for ref, one, two in named if one.casefold() != two.casefold()]
     return other if len(other) < _MOST * len(named) else []

@@ -13,6 +13,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.files.grid import Grid
 from capcheck.intake.files.number_format import adds_text, as_shown, like_shown
+from capcheck.intake.files.said_on_cells import SaidOnCells, coloured_styles, ods_colours, said_on_sheet
 from capcheck.model import say
 from capcheck.values import pattern
 
@@ -30,6 +31,8 @@ _HIDDEN_COLUMN: Final = pattern(
     rb"<(?:\w{1,9}:)?col ([^<>]{0,400}?\b(?:hidden=\"(?:1|true)\"|width=\"0\")[^<>]{0,400})>"
 )
 _SHARED: Final = pattern(rb"<(?:\w{1,9}:)?c ([^<>]{0,200}?\bt=\"s\"[^<>]{0,200})><(?:\w{1,9}:)?v>(\d{1,9})</")
+_UNWRITTEN: Final = {"9": "0%", "10": "0.00%"}
+"""Formats of percents, which are known by number and stand in no file (ECMA-376, part 1, 18.8.30)."""
 _WIDEST: Final = 1000
 _MOST: Final = 200_000
 """Cells of one sheet whose form is looked at; what lies beyond them counts as they are stored."""
@@ -53,6 +56,7 @@ class CellForms(Struct):
     struck: set[tuple[int, int]] = field(default_factory=set)
     hidden_rows: set[int] = field(default_factory=set)
     hidden_columns: set[int] = field(default_factory=set)
+    said: SaidOnCells = field(default_factory=SaidOnCells)
 
     def text(self, at: tuple[int, int], value: float, text: str) -> str:
         """Return a number's cell as it is shown, in full."""
@@ -72,6 +76,7 @@ class CellForms(Struct):
             elif number - 1 in self.hidden_rows and any(cells):
                 grid.asked[number] = say("files.hidden row")
         grid.hidden_columns |= self.hidden_columns
+        self.said.tell(grid)
 
 
 def sheet_parts(archive: zipfile.ZipFile) -> dict[str, str]:
@@ -110,12 +115,15 @@ def forms_of_cells(data: bytes) -> Mapping[str, CellForms]:
         parts = sheet_parts(archive)
         if not parts:
             return {}
-        struck, formats = _styles(archive.read("xl/styles.xml")) if "xl/styles.xml" in names else (set(), {})
+        styles = archive.read("xl/styles.xml") if "xl/styles.xml" in names else b""
+        struck, formats = _styles(styles)
+        coloured = coloured_styles(*(_element(styles, part) for part in (b"fonts", b"fills", b"cellXfs")))
         texts = archive.read("xl/sharedStrings.xml") if "xl/sharedStrings.xml" in names else b""
-        return {
-            name: _sheet_forms(archive.read(part), struck, formats, _struck_texts(texts))
-            for name, part in parts.items()
-        }
+        found = {}
+        for name, part in parts.items():
+            found[name] = _sheet_forms(archive.read(part), struck, formats, _struck_texts(texts))
+            found[name].said = said_on_sheet(archive, part, coloured)
+        return found
 
 
 def _struck_texts(shared: bytes) -> set[int]:
@@ -127,7 +135,7 @@ def _struck_texts(shared: bytes) -> set[int]:
 def _styles(styles: bytes) -> tuple[set[int], dict[int, str]]:
     """Return the numbers of the styles whose font is struck through, and the formats of those that add text."""
     told = [dict(_ATTRIBUTE.findall(tag.decode(errors="replace"))) for tag in _FORMAT.findall(styles)]
-    codes = {t.get("numFmtId"): html.unescape(t.get("formatCode", "")) for t in told}
+    codes = _UNWRITTEN | {t.get("numFmtId", ""): html.unescape(t.get("formatCode", "")) for t in told}
     codes = {key: code for key, code in codes.items() if adds_text(code)}
     fonts = _element(styles, b"fonts")
     of_fonts = _FONT.split(fonts)[1:] if _STRIKE.search(fonts) else []
@@ -206,11 +214,13 @@ def _place(told: bytes) -> tuple[int, int] | None:
 
 
 def _ods_forms(content: bytes, styles: bytes) -> Iterator[tuple[str, CellForms]]:
-    struck = _ods_struck(styles + content)
+    struck, coloured = _ods_struck(styles + content), ods_colours(styles + content)
     sheets = content.split(b"<table:table ")[1:]
     for sheet in sheets:
         name = dict(_told(sheet.partition(b">")[0])).get("name", "")
-        yield html.unescape(name), _ods_sheet(sheet, struck)
+        forms = _ods_sheet(sheet, struck, coloured)
+        forms.said.add_ods_boxes(sheet)
+        yield html.unescape(name), forms
 
 
 def _told(tag: bytes) -> list[tuple[str, str]]:
@@ -227,7 +237,7 @@ def _ods_struck(styles: bytes) -> set[str]:
     return found
 
 
-def _ods_sheet(sheet: bytes, struck: set[str]) -> CellForms:
+def _ods_sheet(sheet: bytes, struck: set[str], coloured: Mapping[str, str]) -> CellForms:
     """Return the forms of a sheet's cells; its rows and cells are written once for all that repeat them."""
     found = CellForms()
     row, column, columns, repeated = -1, 0, 0, 1
@@ -253,7 +263,9 @@ def _ods_sheet(sheet: bytes, struck: set[str]) -> CellForms:
                         for r in range(row, row + min(repeated, _WIDEST))
                         for c in range(column, column + min(count, _WIDEST))
                     ]
-                    _ods_cell(found, places[:_WIDEST], told, body, struck)
+                    _ods_cell(found, places[:_WIDEST], told, found.said.without_ods_comment(row, body), struck)
+                    if (colour := coloured.get(told.get("style-name", ""))) is not None:
+                        found.said.colours.setdefault(colour, set()).update(at for at, _ in places)
                 column += count
             case _:
                 pass

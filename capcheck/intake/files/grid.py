@@ -33,6 +33,8 @@ class Grid(Struct):
     """The rows whose cells may stand in other columns than their own, as numbered in the file."""
     asked: dict[int, Said] = field(default_factory=dict)
     """The rows of which it is open whether they count, as numbered in the file: struck through, hidden."""
+    comments: dict[int, list[str]] = field(default_factory=dict)
+    """The comments on the cells of each row that has some, as numbered in the file."""
     hidden_columns: set[int] = field(default_factory=set)
     """The columns that the sheet does not show, from 0."""
 

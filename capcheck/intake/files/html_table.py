@@ -6,6 +6,7 @@ from html.parser import HTMLParser
 from typing import Final
 
 from capcheck.intake.files.grid import Grid
+from capcheck.intake.files.said_on_cells import SaidOnCells, one_line
 from capcheck.model import Said, say
 
 _WIDEST: Final = 500
@@ -18,6 +19,8 @@ class _Tables(HTMLParser):
     def __init__(self, file: str) -> None:
         super().__init__(convert_charrefs=True)
         self.tables: list[Grid] = []
+        self.beside: list[str] = []
+        """What stands outside all tables."""
         self._file = file
         self._rows: list[list[str]] = []
         self._numbers: list[int] = []
@@ -28,6 +31,7 @@ class _Tables(HTMLParser):
         self._skip = 0
         self._struck = 0
         self._asked: dict[int, Said] = {}
+        self._said = SaidOnCells()
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         if tag in {"script", "style"}:
@@ -38,7 +42,7 @@ class _Tables(HTMLParser):
             self._end_row()
             self._depth += 1
             if self._depth == 1:
-                self._rows, self._numbers, self._asked = [], [], {}
+                self._rows, self._numbers, self._asked, self._said = [], [], {}, SaidOnCells()
         elif tag == "tr" and self._depth:
             self._end_row()
             self._row = []
@@ -78,10 +82,16 @@ class _Tables(HTMLParser):
             self._cell.append(data)
             if self._struck and data.strip():
                 self._asked[self._numbers[-1]] = say("files.struck through", text=data.strip()[:80])
+        elif not self._skip and not self._depth and (text := one_line(data)):
+            self.beside.append(text)
 
     def _look(self, attrs: list[tuple[str, str | None]]) -> None:
         """Keep what the style of an element says of its row: struck through, or not shown."""
         given = dict(attrs)
+        if colour := (given.get("bgcolor") or "").strip().lstrip("#"):
+            self._said.colours.setdefault(colour, set()).add(self._numbers[-1] - 1)
+        if title := one_line(given.get("title") or ""):
+            self._said.comment(self._numbers[-1] - 1, title)
         style = "".join((given.get("style") or "").lower().split())
         if "line-through" in style:
             self._asked.setdefault(self._numbers[-1], say("files.row struck through"))
@@ -89,8 +99,9 @@ class _Tables(HTMLParser):
             self._asked.setdefault(self._numbers[-1], say("files.hidden row"))
 
     def _add_table(self) -> None:
-        self.tables.append(Grid(self._file, self._rows, self._numbers, "HTML", asked=self._asked))
-        self._rows, self._numbers, self._asked = [], [], {}
+        self.tables.append(grid := Grid(self._file, self._rows, self._numbers, "HTML", asked=self._asked))
+        self._said.tell(grid)
+        self._rows, self._numbers, self._asked, self._said = [], [], {}, SaidOnCells()
 
     def _end_cell(self) -> None:
         if self._cell is not None and self._row is not None:
@@ -119,6 +130,8 @@ def read_html(text: str, file: str) -> list[Grid]:
     parser = _Tables(file)
     parser.feed(text)
     parser.finish()
+    if parser.tables:
+        SaidOnCells(beside=[(None, text) for text in parser.beside]).tell(parser.tables[0])
     if len(parser.tables) > 1:
         for number, grid in enumerate(parser.tables, start=1):
             grid.sheet = f"table {number}"

@@ -85,7 +85,7 @@ class _Sheets:
         elif element in {"S", "Strike", "Del"} and self._text is not None:
             self._mark_struck()
         elif element == "Comment":
-            self._in_comment = True
+            self._in_comment, self._text = True, []
         elif element == "Visible":
             self._text = []
         elif element == "Data" and self._row and not self._in_comment:
@@ -99,7 +99,7 @@ class _Sheets:
     def end(self, name: str) -> None:
         """Take the end of an element."""
         element = name.rpartition(" ")[2]
-        if element == "Data" and self._text is not None:
+        if element == "Data" and self._text is not None and not self._in_comment:
             text = _meant("".join(self._text), self._kind)
             if self._kind == "Number" and self._shown.code and text.replace(".", "").lstrip("-").isdecimal():
                 text = as_shown(float(text), text, self._shown.code)
@@ -108,7 +108,9 @@ class _Sheets:
                 self._mark_struck()
             self._text = None
         elif element == "Comment":
-            self._in_comment = False
+            if self.forms:
+                self.forms[-1].said.comment(self._number - 1, "".join(self._text or ()))
+            self._in_comment, self._text = False, None
         elif element == "Visible" and self._text is not None:
             if "".join(self._text).strip() != "SheetVisible" and self.sheets:
                 self.hidden.add(self.sheets[-1][0])

@@ -21,7 +21,7 @@ from capcheck.intake.outline.drawn_around import drawn_as_panel
 from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.layer_contours import contours_of_layers
 from capcheck.intake.outline.openings import outline_with_openings
-from capcheck.intake.outline.stated import dimensions_contradicted, thicknesses
+from capcheck.intake.outline.stated import dimensions_contradicted, texts_contradicted, thicknesses
 from capcheck.model import Decision, Discrepancy, Floats, Note, Outline, Said, Topic, say
 from capcheck.values import InputError, Place, nearest
 
@@ -131,7 +131,7 @@ def read_outline(
         tuple(replace(decision, place=place) for decision in decisions),
         tuple(Note(said, place) for said in notes),
         unit,
-        (*opened.discrepancies, *dimensions_contradicted(drawing, factor)),
+        (*opened.discrepancies, *dimensions_contradicted(drawing, factor), *texts_contradicted(drawing, factor)),
         unit in {drawing.unit, options.unit} or drawing.unit is None,
         opened.named,
         opened.second_lines,

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from capcheck.intake.outline.drawing import MM_PER, Drawing
+from capcheck.intake.tables import is_about_data, unit_in_line
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Discrepancy, Severity, Topic, say
 from capcheck.values import Place, pattern
@@ -18,6 +19,7 @@ _THINNEST_MM: Final = 0.05
 _THICKEST_MM: Final = 20.0
 """No board is thinner or thicker: such a thickness is that of its copper, or of what holds it."""
 _SHARE: Final = 0.005
+_SHOWN: Final = 80
 _ROUNDED_MM: Final = 0.06
 _THICKNESS: Final = pattern(
     lambda: (
@@ -41,6 +43,22 @@ def dimensions_contradicted(drawing: Drawing, factor: float) -> Iterator[Discrep
         if not same:
             said = say("outline.dimension contradicted", text=" ".join(text.split()), measured=measured * factor)
             yield Discrepancy(Topic.STATED_IN_DRAWING, said, place=Place(drawing.file), severity=Severity.ASSUMED)
+
+
+def texts_contradicted(drawing: Drawing, factor: float) -> Iterator[Discrepancy]:
+    """Yield a question for texts by which a drawing means something else than is read: *bottom view*, *in inches*.
+
+    *factor* is the mm of the unit in which the drawing is read.
+    """
+    found = [
+        " ".join(text.split())[:_SHOWN]
+        for text in dict.fromkeys(drawing.texts_written)
+        if is_about_data(text)
+        or ((unit := unit_in_line(text)) is not None and not math.isclose(unit.factor, factor, rel_tol=_SHARE))
+    ]
+    if found:
+        said = say("outline.text contradicted", texts=found)
+        yield Discrepancy(Topic.STATED_IN_DRAWING, said, place=Place(drawing.file), severity=Severity.ASSUMED)
 
 
 def thicknesses(drawing: Drawing) -> tuple[float, ...]:

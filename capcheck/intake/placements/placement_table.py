@@ -35,6 +35,7 @@ from capcheck.intake.tables import (
     rows_by_hand,
     says_not_fitted,
     stated_unit,
+    unread_remarks,
     without_footnotes,
 )
 from capcheck.model import Ints, Note, Said, Side, say
@@ -79,6 +80,8 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     turned, radians = read_rotation(table, columns, decimal, problems)
     side, inferred = read_side(table, columns, known)
     notes += unread_rotation(table, columns)
+    asked = rows_asked(table, columns)
+    notes += unread_remarks(table, columns, asked)
     dimensions = read_dimensions(table, columns, decimal, problems, without=refused)
     row = _row_numbers(table)
     x, y = pairs[0]
@@ -109,7 +112,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         place_open=shifted,
         body_open=np.isin(row, list(table.doubtful | table.continued)) if table.doubtful | table.continued else None,
         unread=unread_cells(table, columns, pairs[0]),
-        asked=rows_asked(table, columns) | marked,
+        asked=asked | marked,
         by_hand=rows_by_hand(table, columns),
         notes=(*table.notes, *notes, *fitted.notes),
         decisions=(*marks.decisions, *radians, *inferred, *fitted.decisions, *dimensions.decisions),

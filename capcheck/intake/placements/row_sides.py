@@ -12,6 +12,7 @@ from capcheck.intake.tables import (
     Columns,
     Role,
     Table,
+    against_names,
     against_titles,
     code,
     code_column,
@@ -115,8 +116,16 @@ def _without_column(table: Table, known: Known) -> tuple[Codes, tuple[Decision, 
         )
         return np.full(len(table), Side.UNKNOWN, dtype=np.int8), (decision,)
     side, evidence = found
+    settle = f'side = "{side}"'
+    other = against_names(table.file, table.sheet, table.preamble, side)
+    if other is not None:
+        unknown = say("placements.side unknown")
+        decision = Decision(
+            Topic.SIDE, unknown, evidence, runner_up=other[1], settle=settle, open=True, place=_place(table)
+        )
+        return np.full(len(table), Side.UNKNOWN, dtype=np.int8), (decision,)
     choice = say("placements.all rows", side=str(side))
-    decision = Decision(Topic.SIDE, choice, evidence, settle=f'side = "{side}"', place=_place(table))
+    decision = Decision(Topic.SIDE, choice, evidence, settle=settle, place=_place(table))
     return np.full(len(table), side, dtype=np.int8), (decision,)
 
 

@@ -8,6 +8,7 @@ from capcheck.intake.tables.cells import (
     read_numbers as read_numbers,
 )
 from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose
+from capcheck.intake.tables.conditional import unread_remarks as unread_remarks
 from capcheck.intake.tables.content import (
     TURNED as TURNED,
     is_mounting as is_mounting,
@@ -61,6 +62,7 @@ from capcheck.intake.tables.revision_names import (
     without_revision as without_revision,
 )
 from capcheck.intake.tables.sides import (
+    against_names as against_names,
     against_titles as against_titles,
     code_column as code_column,
     read_mirror_labels as read_mirror_labels,
@@ -75,5 +77,6 @@ from capcheck.intake.tables.stated_units import (
     in_metres as in_metres,
     other_unit as other_unit,
     stated_unit as stated_unit,
+    unit_in_line as unit_in_line,
 )
 from capcheck.intake.tables.table import Table as Table

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Container, Sequence
 from typing import Final
 
 from capcheck.intake.tables.columns import Columns
+from capcheck.intake.tables.fitted import says_not_fitted
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.in_doubt import is_in_doubt
+from capcheck.intake.tables.named_parts import REFERENCE
 from capcheck.intake.tables.table import Table
 from capcheck.lexicon import Concept, fold, vocabulary
-from capcheck.model import Said, say
+from capcheck.model import Note, Said, say
 from capcheck.values import pattern
 
 _SAYING: Final = (Role.VALUE, Role.DESCRIPTION, Role.COMMENT)
@@ -44,7 +47,37 @@ def conditional_rows(table: Table, columns: Columns) -> dict[int, Said]:
         for i, k in enumerate(numbers.tolist()) if asked else ():
             if k in asked and i not in found:
                 found[i] = say("tables.conditional", text=texts[k].strip()[:_SHOWN])
+        if remarks:
+            _add_naming_parts(found, numbers.tolist(), texts, columns.references(table))
     return found
+
+
+def _add_naming_parts(found: dict[int, Said], rows: Sequence[int], texts: Sequence[str], listed: Sequence[str]) -> None:
+    """Add the rows whose remark names a listed part, its own or another: *except C3*, *see U5*, *NF(C142)*."""
+    naming = {k: REFERENCE.findall(text[:_LONGEST]) for k, text in enumerate(texts) if any(map(str.isdigit, text))}
+    if not any(naming.values()):
+        return
+    known = set(REFERENCE.findall(" ".join(listed)))
+    for i, k in enumerate(rows):
+        if i not in found and known.intersection(naming.get(k, ())):
+            found[i] = say("tables.remark names parts", text=texts[k].strip()[:_SHOWN])
+
+
+def unread_remarks(table: Table, columns: Columns, asked: Container[int]) -> list[Note]:
+    """Return a note for each column of remarks with those of its texts of which nothing is made.
+
+    *asked* are the rows about which something is asked already.
+    """
+    notes = []
+    for at, remarks in _columns_of_texts(table, columns).items():
+        cells = table.columns[at] if remarks else ()
+        rows = [i for i, text in enumerate(cells) if any(map(str.isalpha, text)) and i not in asked]
+        rows = [i for i in rows if not says_not_fitted(cells[i])]
+        if rows:
+            texts = list(dict.fromkeys(" ".join(cells[i].split())[:_SHOWN] for i in rows))
+            place = table.place(table.row_numbers[rows[0]])
+            notes.append(Note(say("tables.remarks not read", title=table.title(at), texts=texts), place))
+    return notes
 
 
 def _columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:

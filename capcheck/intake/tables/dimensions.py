@@ -14,7 +14,7 @@ from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.content import is_number
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
-from capcheck.intake.tables.noted_size import How, read_noted
+from capcheck.intake.tables.noted_size import How, about as about_so_large, is_usual, read_noted
 from capcheck.intake.tables.size_cell import is_code, may_be_size, read_size, states_size
 from capcheck.intake.tables.size_units import units_of_sizes
 from capcheck.lexicon import vocabulary
@@ -75,6 +75,8 @@ class _Source(Struct, frozen=True):
     read: list[str] = field(default_factory=list)
     """The cells that state something, if only about."""
     zero_is_blank: bool = False
+    usual: bool = False
+    """Whether the title says that the sizes are usual ones."""
 
 
 def read_dimensions(
@@ -102,6 +104,7 @@ def read_dimensions(
             (unit,) if unit is not None else inferred if _DIMENSIONS[role] is LENGTH else (),
             problems if first else Problems(),
             zero_is_blank=role not in _SIDES or _mostly_zero(table.columns[column]),
+            usual=is_usual(_title(table, column)),
         )
         for role in used
         for column, unit, first in _columns_of(role, table, columns)
@@ -210,6 +213,8 @@ def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> 
         source.unread.append((row, text, error))
         return {unread(size): _ANY}
     source.read.append(text)
+    if source.usual and noted.how is How.AS_WRITTEN:
+        noted = about_so_large(noted.value)
     value = noted.value
     if value.high <= 0:
         return {} if value.low == value.high == 0 and source.zero_is_blank else {unread(size): _ANY}

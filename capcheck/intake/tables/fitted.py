@@ -191,7 +191,7 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
     negative = is_negative_title(header)
     cells = table.columns[chosen]
     numbers, texts = code(cells)
-    verdicts = [_verdict(text, negative=negative) for text in texts]
+    verdicts = [cell_says_fitted(text, negative=negative) for text in texts]
     blank = [not text.strip() for text in texts]
     notes = []
     unclear = sorted(text for text, v in zip(texts, verdicts, strict=True) if v is None)
@@ -209,7 +209,8 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
     return FittedColumn(fitted=fitted, notes=tuple(notes), decisions=tuple(decisions), stated=stated)
 
 
-def _verdict(text: str, *, negative: bool) -> bool | None:
+def cell_says_fitted(text: str, *, negative: bool) -> bool | None:
+    """Return whether a cell says fitted, below a title that asks what is, or, if *negative*, what is not; or None."""
     words, answers = vocabulary().fitted, vocabulary().answers
     if not text.strip():
         return True

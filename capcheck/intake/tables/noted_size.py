@@ -58,6 +58,16 @@ def read_noted(text: str, dimension: Dimension, *, units: Sequence[str], decimal
         return noted
 
 
+def is_usual(title: str) -> bool:
+    """Whether a title says that its column holds usual sizes: ``Height (typ.)``."""
+    return _TYPICAL.search(fold(title)) is not None
+
+
+def about(value: Interval) -> NotedSize:
+    """Return a size that is said to be usual, or about so large, with the room that leaves."""
+    return NotedSize(Interval(value.low * (1 - _ROOM), value.high * (1 + _ROOM)), How.ABOUT)
+
+
 def _noted(text: str, dimension: Dimension, units: Sequence[str], decimal: str | None) -> NotedSize | None:
     if dimension is NUMBER:
         return None
@@ -71,7 +81,7 @@ def _noted(text: str, dimension: Dimension, units: Sequence[str], decimal: str |
             value = _measure(rest, dimension, units, decimal)
         except CellError:
             continue
-        return NotedSize(Interval(value.low * (1 - _ROOM), value.high * (1 + _ROOM)), How.ABOUT)
+        return about(value)
     if begins := _MOST.search(text):
         usual = _TYPICAL.sub(" ", _ABOUT.sub(" ", text[: begins.start()])).strip(_BESIDE)
         most = text[begins.start() :].strip(_BESIDE)

@@ -8,7 +8,13 @@ from itertools import chain
 from typing import Final
 
 from capcheck.intake.tables.columns import Columns
-from capcheck.intake.tables.fitted import ambiguous_nc, is_negative_title, names_variant, says_not_fitted
+from capcheck.intake.tables.fitted import (
+    ambiguous_nc,
+    cell_says_fitted,
+    is_negative_title,
+    names_variant,
+    says_not_fitted,
+)
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.in_doubt import is_in_doubt
@@ -63,8 +69,12 @@ def _differing(texts: Sequence[str], rows: Sequence[int], title: str, *, is_fitt
     kinds = [_kind(text) for text in texts]
     if is_fitted:
         # What its cells say is read; blank is open where every other cell says fitted.
-        alone = not is_negative_title(title) and set(kinds) == {"", "yes"}
-        return {k for k, kind in enumerate(kinds) if is_in_doubt(texts[k]) or (alone and not kind)}
+        negative = is_negative_title(title)
+        alone = not negative and set(kinds) == {"", "yes"}
+        unclear = {k for k, text in enumerate(texts) if cell_says_fitted(text, negative=negative) is None}
+        if 2 * sum(k in unclear for k in rows) >= len(rows):
+            unclear = set()  # The column says something else in most rows.
+        return {k for k, kind in enumerate(kinds) if k in unclear or is_in_doubt(texts[k]) or (alone and not kind)}
     if title in vocabulary().mountings.surface and set(kinds) == {"yes", "no"}:
         return set()  # An answer for every row says how each part is mounted, and of none that it stays off.
     if names_variant(fold(title)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from itertools import zip_longest
 from typing import Final
@@ -15,6 +16,12 @@ _NEARLY_ALL: Final = 0.9
 _LEAST_NUMERIC: Final = 2
 """Columns of numbers that a row must meet: one may be met by chance."""
 _MOST_TORN: Final = 4
+_LEAST_ROWS: Final = 4
+_SAMPLE: Final = 200
+_AGAIN: Final = 0.2
+"""The share of rows from which a word stands in its column again and again."""
+_OTHERS: Final = 3
+"""Other cells that such a column may hold."""
 _NUMBERS: Final = frozenset(
     {Role.X, Role.Y, Role.ROTATION, Role.LENGTH, Role.WIDTH, Role.HEIGHT, Role.MASS, Role.PITCH}
 )
@@ -61,6 +68,33 @@ def stand_elsewhere(header: Sequence[str], rows: Sequence[Sequence[str]]) -> boo
         if role in _COUNTS and any(is_number(cell) and not cell.isdigit() for cell in cells):
             return True
     return False
+
+
+def rows_standing_aside(body: Sequence[Sequence[str]], width: int) -> list[int]:
+    """Return the rows of the header's *width* whose cells stand in other columns than those of the other rows.
+
+    They have one cell too many, and one left out: a column of a few words, which come again and again, holds a number
+    there, and one of its words stands in another column.
+    """
+    whole = [i for i, row in enumerate(body) if len(row) == width]
+    few: dict[int, frozenset[str]] = {}
+    for k in range(width) if len(whole) > _LEAST_ROWS else ():
+        # Two hundred rows show what such a column holds.
+        sample = Counter(body[i][k].strip() for i in whole[:_SAMPLE])
+        least = max(_LEAST_ROWS, len(whole[:_SAMPLE]) * _AGAIN)
+        words = frozenset(word for word, count in sample.items() if count >= least and word[:1].isalpha())
+        if words and len(sample) <= len(words) + _OTHERS:
+            few[k] = words
+    found = []
+    for k, words in few.items():
+        numbers = {cell for cell in {body[i][k] for i in whole} if cell not in words and is_number(cell.strip())}
+        for i in whole if numbers else ():
+            row = body[i]
+            if row[k] in numbers and any(
+                cell.strip() in words and cell.strip() not in few.get(at, ()) for at, cell in enumerate(row)
+            ):
+                found.append(i)
+    return sorted(set(found))
 
 
 class TornCells:

@@ -17,7 +17,7 @@ from capcheck.intake.tables.fitted import is_not_fitted_title, may_head_a_varian
 from capcheck.intake.tables.header import find_header, find_unknown_header, header_cells, header_score
 from capcheck.intake.tables.header_units import titles_with_units
 from capcheck.intake.tables.named_parts import names_a_part, parts_named
-from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers, stand_elsewhere
+from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers, rows_standing_aside, stand_elsewhere
 from capcheck.intake.tables.remarks import COMMENT, TITLE, is_total, why_aside
 from capcheck.intake.tables.table import Table
 from capcheck.model import Note, Said, SetAside, say
@@ -174,6 +174,12 @@ def _table(section: _Section, *, first: bool) -> Table:
     while len(columns) > 1 and not (header and header[-1]) and not any(columns[-1]):
         columns.pop()
         del header[len(columns) :]
+    comments = _comments_on_titles(section, body_numbers)
+    section.set_aside += [SetAside(Place(grid.file), say("files.said on a cell"), text) for _, text in comments]
+    section.notes += [
+        Note(say("files.comment on a title", text=text), Place(grid.file, number, sheet=grid.sheet))
+        for number, text in comments
+    ]
     aside = sorted((grid.set_aside if first else []) + section.set_aside, key=lambda a: a.place.row or 0)
     return Table(
         file=grid.file,
@@ -195,6 +201,14 @@ def _table(section: _Section, *, first: bool) -> Table:
         doubtful=frozenset(section.grid.doubtful & set(body_numbers)) if section.grid.doubtful else frozenset(),
         continued=frozenset(section.grid.continued),
     )
+
+
+def _comments_on_titles(section: _Section, numbers: Sequence[int]) -> list[tuple[int, str]]:
+    """Return the comments on rows that are no part's, such as the header, with their rows."""
+    if not section.grid.comments:
+        return []
+    own = set(section.grid.numbers[section.start : section.end]).difference(numbers)
+    return [(number, text) for number, texts in section.grid.comments.items() if number in own for text in texts]
 
 
 def _asked(section: _Section, numbers: Sequence[int]) -> Mapping[int, Said]:
@@ -312,11 +326,13 @@ def _even_out(section: _Section, body: list[list[str]], uneven: tuple[list[int],
         doubtful += [i for i in short if displaced or torn.may_have_shifted(body[i])]
     for i, row in mended.items():
         body[i] = row
-    section.grid.doubtful.update(section.grid.numbers[section.body + i] for i in doubtful)
+    aside = rows_standing_aside(body, width)
+    section.grid.doubtful.update(section.grid.numbers[section.body + i] for i in (*doubtful, *aside))
     left = [i for i in long if i not in mended]
     section.note("tables.torn cells", list(mended))
     section.note("tables.long rows", left, width)
     section.note("tables.short rows", short, width)
+    section.note("tables.cells aside", aside)
     return max([width, *(len(body[i]) for i in left)])
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
@@ -23,6 +23,8 @@ _NUMBER: Final = pattern(r"(?<!\d)\d{1,9}(?!\d)")
 _ANNOUNCED: Final = pattern(lambda: rf"(?<![^\W_]){vocabulary().titles[Concept.SIDE]}\s*[:=]?\s*([^\W\d_]+)")
 
 
+_AROUND: Final = " :;#*-=/."
+"""Marks round a line that stands above a list."""
 _LONGEST_TITLE: Final = 60
 
 
@@ -85,19 +87,29 @@ def _mirrored(label: str) -> Side | None:
 
 def side_from_names(file: str, sheet: str | None, preamble: Sequence[tuple[int, str]]) -> tuple[Side, Said] | None:
     """Return the side that a preamble line, the sheet's or the file's name states, or its ending, with the evidence."""
+    return next(_sides_named(file, sheet, preamble), None)
+
+
+def against_names(
+    file: str, sheet: str | None, preamble: Sequence[tuple[int, str]], side: Side
+) -> tuple[Side, Said] | None:
+    """Return what of the same states the other side than *side*, the one that is taken; None where nothing does."""
+    return next((told for told in _sides_named(file, sheet, preamble) if told[0] is not side), None)
+
+
+def _sides_named(file: str, sheet: str | None, preamble: Sequence[tuple[int, str]]) -> Iterator[tuple[Side, Said]]:
     for row, text in preamble:
         side = _announced(text)
         if side is not None:
-            return side[0], say("sides.line", row=row, text=side[1])
+            yield side[0], say("sides.line", row=row, text=side[1])
     for key, name in (("sides.sheet", sheet or ""), ("sides.file name", PurePath(file).stem)):
         written = _written_out(name)
         if written is not None:
-            return written, say(key, name=name)
+            yield written, say(key, name=name)
     ending, sides = PurePath(file).suffix.removeprefix("."), vocabulary().sides
     for ended, endings in ((Side.TOP, sides.top_endings), (Side.BOTTOM, sides.bottom_endings)):
         if ending and ending in endings:
-            return ended, say("sides.file ending", name=PurePath(file).name)
-    return None
+            yield ended, say("sides.file ending", name=PurePath(file).name)
 
 
 def sides_by_pair(files: Sequence[str]) -> dict[str, tuple[Side, Said]]:
@@ -163,8 +175,13 @@ def against_titles(table: Table, sides: Codes) -> tuple[Flags, Decision | None]:
 
 
 def _announced(text: str) -> tuple[Side, str] | None:
-    """Return the side that a line such as ``Side: top`` names alone, with what of the line says so."""
+    """Return the side that a line such as ``Side: top`` names alone, with what of the line says so.
+
+    A line that is the name of a side, ``Bottom side``, does so too.
+    """
     folded = fold(text)
+    if (named := side_of_word(folded.strip(_AROUND))) is not None:
+        return named, text.strip()
     match = _ANNOUNCED.search(folded)
     side = side_of_word(match[1]) if match else None
     if match is None or side is None or named_sides(folded[match.start(1) :]) - {side}:

@@ -95,6 +95,11 @@ def _line(row: int, text: str) -> Said:
     return say("units.line", row=row, text=text.strip()[:60])
 
 
+def unit_in_line(text: str) -> StatedUnit | None:
+    """Return the unit of lengths that a line gives to all it stands beside, or None."""
+    return _in_line(0, text) or _of_all_lengths(0, text)
+
+
 def _in_line(row: int, text: str) -> StatedUnit | None:
     """Return the unit that a line states in so many words: ``Units: mil``."""
     folded = fold(text[:_LONGEST])

@@ -32,10 +32,13 @@ _LONGEST: Final = 500
 _ONE_SIDED: Final = pattern(
     r"\+\s?([0-9]{1,3}(?:[.,][0-9]{1,3})?)\s?(?:mm)?\s?/\s?[-−–]\s?[0-9]{1,3}(?:[.,][0-9]{1,3})?(?![0-9.,]*[0-9]|\s?[°℃%VvCcKk])"
 )
+_GRAM: Final = r"(?:ram(?:m[eio]?|o)?s?)"
+"""What follows the first letter of a gram that is spelled out."""
 _MASS: Final = pattern(
     lambda: (
         rf"{vocabulary().titles[Concept.MASS]}[\s:=(.]{{0,4}}(?:ca\.?|approx\.?|max\.?|~|<|<=|≤)?\s?"
-        r"(?P<told>[0-9]{1,4}(?:[.,][0-9]{1,3})?)\s?(?P<unit>k?g)(?![a-z])"
+        r"(?P<told>[0-9]{1,4}(?:[.,][0-9]{1,3})?)\s?(?P<unit>k?g)(?:{_GRAM})?(?![a-z])"
+        rf"|(?<![\d.,])(?P<spelt>[0-9]{{1,4}}(?:[.,][0-9]{{1,3}})?)\s?(?P<kilo>k?)(?:ilo)?g{_GRAM}(?![a-z])"
         r"|(?:^|[,;(])\s*(?P<alone>[1-9][0-9]{1,3}(?:[.,][0-9]{1,3})?)\s?(?P<own>k?g)\s*(?:$|[,;)])"
     )
 )
@@ -116,8 +119,8 @@ def _grams(text: str) -> float | None:
     found = _MASS.search(fold(text[:_LONGEST])) if any(map(str.isdigit, text)) else None
     if found is None:
         return None
-    grams = float((found["told"] or found["alone"]).replace(",", "."))
-    return grams * 1000.0 if (found["unit"] or found["own"]) == "kg" else grams
+    grams = float((found["told"] or found["spelt"] or found["alone"]).replace(",", "."))
+    return grams * 1000.0 if (found["unit"] or found["own"]) == "kg" or found["kilo"] else grams
 
 
 def _further(first: Candidate, found: WrittenSizes) -> Iterator[Candidate]:

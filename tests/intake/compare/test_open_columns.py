@@ -105,3 +105,24 @@ def test_parts_that_differ_between_variants_are_asked_about(left_open, title, mo
 )
 def test_what_says_nothing_of_fitting_is_not_asked_about(left_open, title, most, last):
     assert not left_open(title, most, last)
+
+
+@pytest.mark.parametrize("last", ["except R5", "ohne R5", "NF(R5)", "see R2", "R5 replaced"])
+def test_a_remark_that_names_a_part_is_asked_about(left_open, last):
+    assert left_open("Remark", "", last) == {"R5"}
+
+
+@pytest.mark.parametrize("last", ["X7R", "C0G type", "glued", "M3 screw"])
+def test_a_remark_that_names_no_part_is_said_and_asks_nothing(left_open, tmp_path, last):
+    assert not left_open("Remark", "", last)
+    told = [note for note in read_board(tmp_path).notes if note.said.key == "tables.remarks not read"]
+    assert [note.said.values["texts"] for note in told] == [[last]]
+
+
+@pytest.mark.parametrize("last", ["remove", "reserved", "optional", "future", "customer supplied", "n/a", "/", "—"])
+def test_a_cell_below_fitted_that_says_neither_is_asked_about(left_open, last):
+    assert left_open("Fitted", "yes", last) == {"R5"}
+
+
+def test_a_column_of_fitting_that_says_something_else_in_most_rows_asks_nothing(left_open):
+    assert not left_open("Assembly", "line 1", "line 2")

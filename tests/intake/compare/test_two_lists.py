@@ -36,6 +36,7 @@ def told(board):
         ("R3,30,20,90,bottom,10k,RESC1608X55N", "side"),
         ("R3,30,20,90,top,47k,RESC1608X55N", "value"),
         ("R3,30,20,90,top,10k,INDM6060X1200N", "footprint"),
+        ("R3,30,20,90,top,XQ-7,RESC1608X55N", "value"),
     ],
 )
 @pytest.mark.parametrize("first", [ROWS, ROWS[1:4]])

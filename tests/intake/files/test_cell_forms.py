@@ -256,7 +256,7 @@ def test_what_is_shown_rounded_keeps_its_number_in_full(text, shown, meant):
         (cell_forms._styles, b"<fonts>" + b"<font><strike/>" * 60_000 + b"</fonts><cellXfs></cellXfs>"),
         (cell_forms._styles, b"<fonts " * 60_000),
         (cell_forms._styles, b"<cellXfs " * 60_000),
-        (lambda text: cell_forms._ods_sheet(text, set()), CELL_OF_ODS + b"<text:p>" * 60_000),
+        (lambda text: cell_forms._ods_sheet(text, set(), {}), CELL_OF_ODS + b"<text:p>" * 60_000),
         (lambda text: cell_forms._add_hidden(cell_forms.CellForms(), text), b'<row r="1" ' * 60_000),
         (lambda text: cell_forms._struck_in_part(text, set()), b"<strike/>" + b"<c " * 60_000),
     ],

@@ -43,6 +43,19 @@ def test_a_dimension_that_says_what_it_measures_is_none(asked, text):
 
 @pytest.mark.parametrize(
     "text",
+    ["ALL DIMENSIONS IN INCHES", "Alle Maße in Zoll", "Units: mil", "BOTTOM VIEW", "mirrored", "PANEL 3x4"],
+)
+def test_a_text_by_which_the_drawing_means_something_else_is_a_question(asked, text):
+    assert asked(lambda space: space.add_text(text, dxfattribs={"insert": (10, 90)})) == ["outline.text contradicted"]
+
+
+@pytest.mark.parametrize("text", ["ALL DIMENSIONS IN MM", "Units: mm", "SCALE 1:1", "TOP VIEW", "Rev 2", "hole 3 mm"])
+def test_an_ordinary_text_of_a_drawing_is_none(asked, text):
+    assert asked(lambda space: space.add_text(text, dxfattribs={"insert": (10, 90)})) == []
+
+
+@pytest.mark.parametrize(
+    "text",
     [
         "PCB THICKNESS 0.3 mm",
         "0.3 mm thick",

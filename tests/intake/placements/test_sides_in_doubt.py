@@ -97,3 +97,19 @@ def test_a_cell_in_doubt_below_what_is_fitted_is_asked_about(tmp_path, cell):
     )
     found = read_board(tmp_path)
     assert [d.refs for d in found.discrepancies if d.topic is Topic.ROW_IN_QUESTION] == [("R2",)]
+
+
+@pytest.mark.parametrize(
+    ("name", "above", "sides"),
+    [
+        ("top.csv", "Bottom side\n\n", [Side.UNKNOWN]),
+        ("bottom.csv", "Seite: oben\n\n", [Side.UNKNOWN]),
+        ("top.csv", "Top side\n\n", [Side.TOP]),
+        ("placements.csv", "Bottom side\n\n", [Side.BOTTOM]),
+    ],
+)
+def test_a_file_whose_name_and_first_line_state_two_sides_has_neither(tmp_path, name, above, sides):
+    (tmp_path / name).write_text(f"{above}Ref,X (mm),Y (mm),Rot,Package\nR1,10,20,0,0603\n")
+    found = read_board(tmp_path)
+    assert found.placements.side.tolist() == sides
+    assert any(d.topic is Topic.SIDE and d.open for d in found.decisions) is (sides == [Side.UNKNOWN])

@@ -167,6 +167,15 @@ def test_a_temperature_behind_a_height_is_no_tolerance(text):
         ("10 x 10 x 5 mm, 210 g", 210),
         ("Gewicht: 0,2 kg", 200),
         ("poids 35 g", 35),
+        ("module 6 grams", 6),
+        ("module, 6 Gramm", 6),
+        ("modulo 6,5 grammi", 6.5),
+        ("transformer 0.2 kilograms", 200),
+        ("weighs 6 g", 6),
+        ("wiegt 6 g", 6),
+        ("pèse 6 g", 6),
+        ("pesa 6 g", 6),
+        ("重さ6g", 6),
     ],
 )
 def test_what_a_text_says_that_a_part_weighs_is_read(text, grams):
