@@ -28,7 +28,7 @@ from capcheck.report.sentences import (
     size_of,
     unanswered,
 )
-from capcheck.values import counted, shortened
+from capcheck.values import counted, number_of, shortened
 
 _READING: Final = "reading"
 """The tag of rules on how the files are read: what they leave open decides the other answers."""
@@ -296,4 +296,8 @@ def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:
     taken = counted(sum(not decision.open for decision in report.board.decisions), "inference")
     notes = f"{counted(set_up, 'note')} on setting up the line, " if set_up else ""
     pieces += [f"how the files were read ({taken}): capcheck read", f"{notes}all checks, margins and sources: --full"]
-    yield "; ".join([*pieces, "picture: --format html"])
+    pieces += ["picture: --format html"]
+    open_ = min(_parts_with(report, undecided=True), key=number_of, default=None)
+    # A reference is a customer's text: what a shell would read otherwise is not offered as a command.
+    pieces += [f"all that is known of one part: capcheck part {open_}"] if open_ and open_.isalnum() else []
+    yield "; ".join(pieces)
