@@ -163,7 +163,11 @@ def not_fitted(board: Board) -> list[str]:
 
 def not_placed(board: Board) -> list[tuple[str, list[str]]]:
     """Return what no placement head is asked about, with the words for it."""
-    every = [("through-hole, by hand or odd-form", by_hand(board)), ("not fitted", not_fitted(board))]
+    every = [
+        ("through-hole, by hand or odd-form", by_hand(board)),
+        ("not fitted", not_fitted(board)),
+        ("bare pads by their names, nothing to place", bare_pads(board)),
+    ]
     return [(words, refs) for words, refs in every if refs]
 
 
