@@ -140,8 +140,9 @@ def _first_questions(outlook: Outlook, failing: Collection[str]) -> tuple[str, .
     asked = {type_of_rule(rule) for rule in failing}
     told = [question for question in outlook.first if question.key not in asked]
     for question in told:
-        refs = question.refs or tuple(ref for row in question.rows for ref in row.refs)
-        named = f"{question.rows[0].name}: " if len(question.rows) == 1 and question.rows[0].name else ""
+        refs = question.refs or tuple(ref for row in question.rows for ref in row.refs or row.shown)
+        name = question.rows[0].name if len(question.rows) == 1 else ""
+        named = f"{name}: " if name and (name,) != refs else ""
         rows.append(f"{question.ask}{f' ({named}{shortened(refs, _MOST_REFS)})' if refs else ''}")
     left = outlook.blocking - len(outlook.first)
     return (*rows, f"and {counted(left, 'more question', 'more questions')} of this kind") if left else tuple(rows)

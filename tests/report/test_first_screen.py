@@ -156,3 +156,16 @@ def test_bare_pads_that_the_bom_lacks_are_one_row_and_apart_from_the_parts_that_
     assert "R2" not in of_pads.message
     assert "nothing is placed" in of_pads.message
     assert any("R2" in f.message and "Which part?" in f.message for f in found.findings)
+
+
+def test_what_the_first_questions_ask_of_the_whole_board_is_not_told_again(make_board, shop):
+    found = check(make_board(["R1,5,5,0,top,1k,RESC2012X55N"]), line=shop / "lines" / "full.line.toml")
+    assert any("bill of materials" in row for row in rows(found, "Ask before"))
+    assert not [row for row in rows(found, "Settle first") if "BOM" in row]
+
+
+def test_a_question_on_one_part_without_a_name_names_its_designator(make_board, shop):
+    parts = ["R1,5,5,0,top,1k,RESC2012X55N", "Z1,25,5,0,top,,"]  # IPC-7351B: 2.0 × 1.2 × 0.55 mm
+    found = check(make_board(parts, bom=["Refs,Part number", "R1,RC-1"]), line=shop / "lines" / "full.line.toml")
+    (row,) = (row for row in rows(found, "Ask before") if "not in the BOM" in row)
+    assert row.endswith("(Z1)")

@@ -124,8 +124,10 @@ class Outlook(Struct, frozen=True):
     """The types of which the first few leave nothing to ask."""
 
     def tells(self, finding: Finding) -> bool:
-        """Whether the first few say all of a finding on parts."""
+        """Whether the first few say all of a finding on parts, or on the board as a whole."""
         ref, type_ = finding.subject.ref, question_types().of_rule(finding.rule)
+        if finding.subject.kind == "board":
+            return type_ in self.readings
         return ref is not None and all((type_, one) in self.told for one in refs_of_subject(ref))
 
     def settles(self, decision: Decision) -> bool:

@@ -114,8 +114,9 @@ def test_a_phrase_names_only_values_of_its_statement(language):
             assert names(phrase) <= names(templates(theme)[own]), key
 
 
-def test_the_cautions_are_those_of_all_papers():
-    assert spoken("en").paper["cautions"] == cautions()
+def test_the_cautions_are_of_those_of_all_papers_what_a_customer_acts_on():
+    for piece in re.findall(r"[^.;]+", spoken("en").paper["cautions"]):
+        assert piece.strip().casefold() in cautions().casefold()
 
 
 def test_numbers_take_the_languages_mark_and_plurals_its_forms():
