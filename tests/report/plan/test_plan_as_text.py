@@ -173,7 +173,9 @@ def test_json_holds_no_number_that_json_has_not(planned):
 
 
 def test_a_comparison_names_the_best_or_says_there_is_none(planned):
-    assert comparison_text(planned.comparison).endswith("Best by cycle: none places everything and passes the boards\n")
+    assert comparison_text(planned.comparison).endswith(
+        "Best by cycle time: none places everything and passes the boards\n"
+    )
     assert json_data(comparison_json(planned.comparison))["best"] is None
 
 
