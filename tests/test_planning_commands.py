@@ -97,7 +97,7 @@ def test_a_line_that_cannot_place_everything_says_the_smallest_reason(run, shop)
     code, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml")
     assert code == 1
     assert "Not everything can be placed" in out
-    assert "no machine takes W-36002" in out
+    assert "no machine can place W-36002" in out
     assert "the camera cannot recognise ball grids" in out
     assert "fewest to take off" in out
 

@@ -132,7 +132,7 @@ def search_lines(found: Composed, criterion: str) -> list[str]:
     """Return what was searched of a stock, and how the best line found does."""
     if found.row is None:
         ended = "" if found.complete else ", as far as the time limit let them be looked at"
-        return [f"none of {numbered(found.candidates, 'line')} takes every part{ended}"]
+        return [f"none of {numbered(found.candidates, 'line')} places every part{ended}"]
     value = {
         "cycle": f"mean cycle {within(found.row.cycle_within, 2)} s",
         "length": f"{_cell(found.row.length, 0)} mm",
