@@ -32,6 +32,24 @@ _LONGEST_LINE: Final = 2_000
 class _Parser(argparse.ArgumentParser):
     """Says what is wrong with the arguments; what a terminal would obey in them is shown."""
 
+    _in_two_passes = False
+
+    def parse_known_args(  # type: ignore[override]
+        self, args: Sequence[str] | None = None, namespace: argparse.Namespace | None = None
+    ) -> tuple[argparse.Namespace, list[str]]:
+        """Parse the arguments of a command, its options before, between and behind what they are about.
+
+        Left to itself argparse takes an argument that may be left out for left out as soon as an option stands before
+        it. Behind ``--`` nothing is an option, and the order is the one in the help.
+        """
+        if args is None or "--" in args or self._subparsers is not None or self._in_two_passes:
+            return super().parse_known_args(args, namespace)
+        self._in_two_passes = True
+        try:
+            return self.parse_known_intermixed_args(args, namespace)
+        finally:
+            self._in_two_passes = False
+
     def error(self, message: str) -> NoReturn:
         from capcheck.values import visible
 

@@ -12,7 +12,7 @@ from python_calamine import CalamineWorkbook
 
 from capcheck.cli import build_parser, main
 from capcheck.commands import commands
-from capcheck.lexicon import cautions, cautions_in_short
+from capcheck.lexicon import cautions, cautions_in_short, customers_catalogue
 from capcheck.report.spreadsheet_cells import with_cautions
 
 BOARD, LINE = "irrigation-controller", "lines/mixed.line.toml"
@@ -45,6 +45,9 @@ NO_PLACE = {
     ("check", "github"): "a hosted CI shows ten notes of a kind: one for all would push out a finding",
 }
 """Formats in which a sentence that is no finding would be taken for one."""
+
+FOR_CUSTOMERS = {"questions", "questions-csv", "questions-xlsx", "mail"}
+"""Papers for a reader who opens no machine and no oven."""
 
 
 @cache
@@ -112,7 +115,8 @@ def test_every_help_carries_the_cautions_in_short(command, capsys):
 def test_every_format_carries_the_cautions(command, form, paper, capsys):
     _, written = paper(command, "--format", form)
     text = told(capsys.readouterr().out.encode() if written is None else written)
-    assert text.count(cautions()) == (0 if (command, form) in NO_PLACE else 1)
+    own = customers_catalogue().paper["cautions"] if form in FOR_CUSTOMERS else cautions()
+    assert text.count(own) == (0 if (command, form) in NO_PLACE else 1)
 
 
 KINDS = next(a.choices for a in parsers()["lists"]._actions if a.choices and not a.option_strings)
@@ -202,6 +206,12 @@ def test_a_list_without_a_row_carries_none_by_decision():
     """Its first row would be the sentence, which whoever reads the list by machine took for an item to place."""
     assert list(with_cautions([("part", "count")])) == [("part", "count", "note")]
     assert list(with_cautions([("part", "count"), ("A", 1)]))[1] == ("A", 1, cautions())
+
+
+def test_what_a_customer_reads_is_of_the_same_text_without_what_only_the_shop_acts_on():
+    for piece in re.findall(r"[^.;]+[.;]?", customers_catalogue().paper["cautions"]):
+        assert piece.strip(" .;").casefold() in cautions().casefold()
+    assert "first-article" in customers_catalogue().paper["cautions"]
 
 
 def test_a_line_that_is_composed_or_not_found_comes_with_the_cautions(run, shop, tmp_path):

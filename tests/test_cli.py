@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from capcheck.cli import build_parser
 from capcheck.commands import commands
 
 
@@ -333,3 +334,52 @@ def test_every_command_is_found_alone_as_among_all():
     for command in every:
         assert commands(command.name) == (command,)
     assert commands("no such command") == every
+
+
+ORDERS = [
+    ["lists", "pin-1", "--format", "csv", "{board}"],
+    ["lists", "--format", "csv", "pin-1", "{board}"],
+    ["part", "R1", "--format", "json", "{board}"],
+    ["part", "--format", "json", "R1", "{board}"],
+    ["read", "--format", "csv", "{board}"],
+    ["check", "--select", "in-bom", "--format", "lines", "{board}"],
+    ["check", "--format", "lines", "{board}", "--select", "in-bom"],
+    ["check", "{board}", "--format", "lines", "--select", "in-bom", "{board}"],
+    ["init", "--board", "{board}", "{folder}"],
+]
+
+
+@pytest.mark.parametrize("arguments", ORDERS, ids=" ".join)
+def test_options_may_stand_before_what_they_are_about(run, make_board, tmp_path, arguments):
+    board = make_board(["R1,5,5,0,top,1k,RESC2012X55N"], bom=["Refs,Part number", "R1,RC-1"])
+    given = [str(a).format(board=board, folder=tmp_path / "new") for a in arguments]
+    code, _, err = run(*given)
+    assert "unrecognized" not in err
+    assert code in {0, 1}, err
+
+
+def test_every_command_takes_its_first_argument_behind_an_option():
+    """An option of the command that takes a value, then what argparse would call a positional."""
+    for command in commands():
+        parser = build_parser(command.name)
+        (chosen,) = [a.choices[command.name] for a in parser._actions if a.dest == "command"]
+        named = [a for a in chosen._actions if not a.option_strings]
+        options = [a for a in chosen._actions if a.option_strings and a.nargs is None and a.metavar]
+        option = max(options, key=lambda a: a.required, default=None)
+        if not named or option is None or option.type is not None or option.choices:
+            continue
+        words = [next(iter(a.choices)) if a.choices else "WORD" for a in named]
+        for place in range(len(words) + 1):
+            mixed = [*words[:place], option.option_strings[0], "VALUE", *words[place:]]
+            parsed = parser.parse_args([command.name, *mixed])
+            assert "VALUE" in str(getattr(parsed, option.dest)), mixed
+            for action in named:
+                assert "WORD" in str(vars(parsed)[action.dest]) or action.choices, mixed
+
+
+def test_behind_two_dashes_nothing_is_an_option(run, make_board, monkeypatch):
+    board = make_board(["R1,5,5,0,top,1k,RESC2012X55N"])
+    monkeypatch.chdir(board.parent)
+    board.rename(board.parent / "--odd")
+    code, _, err = run("read", "--", "--odd")
+    assert (code, err) == (0, "")

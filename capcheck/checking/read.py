@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from fnmatch import fnmatchcase
 from functools import cached_property
 from pathlib import Path
@@ -13,7 +13,19 @@ from msgspec.structs import replace
 from capcheck import geometry
 from capcheck.checking.board_size import board_size
 from capcheck.intake import Package, expand_each, read_package
-from capcheck.model import Board, Body, Mounting, Note, PartName, Placements, Said, say
+from capcheck.model import (
+    Board,
+    Body,
+    Discrepancy,
+    Mounting,
+    Note,
+    PartName,
+    Placements,
+    Said,
+    Severity,
+    Topic,
+    say,
+)
 from capcheck.packages import bodies_of, names_body
 from capcheck.values import Place
 
@@ -84,7 +96,26 @@ def read_board(
         sides_settled=package.sides_settled,
     )
     notes = [*size_notes, *_without_effect(board), *board.notes, *_first_side(board)]
-    return replace(board, notes=notes)
+    return replace(board, notes=notes, discrepancies=list(_told_of_bare_pads(board)))
+
+
+def _told_of_bare_pads(board: Board) -> Iterator[Discrepancy]:
+    """Yield what disagrees, bare pads apart from the parts that the BOM lacks: nothing is bought for them.
+
+    They stay told of, since it is by their names alone that nothing is placed on them.
+    """
+    placed = board.placements
+    bare = {ref for ref, of in zip(placed.ref, placed.part_type.tolist(), strict=True) if _is_bare(board, of)}
+    for told in board.discrepancies:
+        pads = tuple(ref for ref in told.refs if ref in bare) if told.topic is Topic.NOT_IN_BOM else ()
+        if len(pads) < len(told.refs) or not pads:
+            yield replace(told, refs=tuple(ref for ref in told.refs if ref not in pads))
+        if pads:
+            yield replace(told, refs=pads, said=say("compare.bare pads not in BOM"), severity=Severity.ADVICE)
+
+
+def _is_bare(board: Board, index: int) -> bool:
+    return index >= 0 and board.bodies[index].mounting == "none"
 
 
 def _without_drawn_parts(package: Package, placed: Placements, bodies: Sequence[Body]) -> Package:

@@ -22,13 +22,15 @@ class Take(Struct, frozen=True):
     """One head for one type: *state* is 1 it takes all parts of the type, 0 not decided, −1 it does not.
 
     *rule* is the first that stops it or leaves it open; *margin* is by how much it stops it, where the rule has one,
-    and *why* what stands in place of a margin.
+    and *why* what stands in place of a margin. *headline* is what the rule says of a part that it stops, of one that it
+    leaves open its title.
     """
 
     state: int
     rule: str = ""
     margin: Margin | None = None
     why: Said | None = None
+    headline: str = ""
 
 
 class TypeTakers(Struct, frozen=True):
@@ -116,4 +118,9 @@ def _take(answers: Answers, head: int, columns: Ints, stops: _Stops, rules: Sequ
         return Take(1)
     at = int(columns[int(states.argmin())])
     number = int(stops.no[at] if state < 0 else stops.open[at])
-    return Take(state, rules[number].id if number >= 0 else "", stops.by[at] if state < 0 else None)
+    if number < 0:
+        return Take(state)
+    rule = rules[number]
+    if state < 0:
+        return Take(state, rule.id, stops.by[at], headline=rule.headline)
+    return Take(state, rule.id, headline=rule.title)

@@ -111,7 +111,7 @@ def _compared(
         drawn.unit,
         points,
     )
-    doubts, notes = [*outline.doubts], [*drawn.notes]
+    doubts, notes, rival = [*outline.doubts], [*drawn.notes], outline.rival
     asked: list[Decision] = []
     for other in others[:_MOST_COMPARED]:
         try:
@@ -126,11 +126,12 @@ def _compared(
             continue
         if beside.edge is not None:
             asked.append(_which_edge(file, other, beside.edge))
+            rival = rival or beside.rival
         elif beside.doubts:
             doubts += beside.doubts
             asked.append(_which_drawing(file, other, beside.drawn or NOTHING))
     asked += [_which_drawing(file, other, say("find.drawing not looked at")) for other in others[_MOST_COMPARED:]]
-    return replace(drawn, outline=replace(outline, doubts=tuple(doubts)), notes=tuple(notes)), asked
+    return replace(drawn, outline=replace(outline, doubts=tuple(doubts), rival=rival), notes=tuple(notes)), asked
 
 
 def _which_drawing(chosen: Path, other: Path, drawn: Said) -> Decision:

@@ -83,7 +83,11 @@ def with_parts_inside(drawn: OutlineReading, placed: Placements) -> OutlineReadi
     return replace(
         drawn,
         outline=replace(
-            outline, polygon=shapely.Polygon(board.exterior, kept), holes=tuple(holes), doubts=tuple(doubts)
+            outline,
+            polygon=shapely.Polygon(board.exterior, kept),
+            holes=tuple(holes),
+            doubts=tuple(doubts),
+            rival=rivals[0] if rivals else outline.rival,
         ),
         decisions=(*drawn.decisions, *(_which(board, rival) for rival in rivals[:1])),
         discrepancies=(*drawn.discrepancies, *asked),

@@ -46,7 +46,8 @@ class Outline(Struct, frozen=True):
     """The board's contour in mm.
 
     *polygon* has the cut-outs as interior rings; *holes* are round drills (x, y, diameter); *marks* are circles that
-    may be fiducials (x, y, diameter); *doubts* may be openings or not.
+    may be fiducials (x, y, diameter); *doubts* may be openings or not. *rival* is the contour that is the board's edge
+    if *polygon* is not, where that is open.
     """
 
     polygon: Polygon
@@ -54,3 +55,4 @@ class Outline(Struct, frozen=True):
     marks: tuple[tuple[float, float, float], ...] = ()
     source: Said | str = ""
     doubts: tuple[Doubt, ...] = ()
+    rival: Polygon | None = None

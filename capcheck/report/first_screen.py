@@ -13,7 +13,7 @@ from msgspec import Struct
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import in_short, sentence
-from capcheck.model import Body, Said
+from capcheck.model import Body, Said, Topic
 from capcheck.report.groups import Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions, type_of_rule
 from capcheck.report.rows_of_gaps import MOST_ROWS, capped, is_of_parts, other_rows, rows_of_parts, title_of_undecided
@@ -28,7 +28,7 @@ from capcheck.report.sentences import (
     size_of,
     unanswered,
 )
-from capcheck.values import counted, shortened
+from capcheck.values import counted, number_of, shortened
 
 _READING: Final = "reading"
 """The tag of rules on how the files are read: what they leave open decides the other answers."""
@@ -71,7 +71,7 @@ def first_screen(report: Report) -> FirstScreen:
     live = [f for f in report.findings if not f.waived]
     outlook = outlook_of_questions(report)
     asked = outlook.count
-    groups, lacks = decided_groups(_untold(live, outlook), report.line), gaps(live)
+    groups, lacks = decided_groups(_untold(report, live, outlook), report.line), gaps(live)
     tags = {rule.id: rule.tags for rule in report.answers.rules}
 
     def of(outcome: str, wanted: Callable[[Sequence[str]], bool] = lambda _: True) -> list[Group]:
@@ -111,16 +111,21 @@ def first_screen(report: Report) -> FirstScreen:
     )
 
 
-def _untold(live: Sequence[Finding], outlook: Outlook) -> list[Finding]:
-    """Return the findings without warnings that a question above says, and without sizes that leave nothing open.
+def _untold(report: Report, live: Sequence[Finding], outlook: Outlook) -> list[Finding]:
+    """Return the findings without warnings that another row says, and without sizes that leave nothing open.
+
+    A question says some, and that pads are bare stands among what is not placed.
 
     What is taken of a size that can be read in several ways is all of them: where every check passes, nobody waits.
     """
     waiting = {f.subject.ref for f in live if f.undecided}
+    bare = set(bare_pads(report.board))
+    lacking = [told.refs for told in report.board.discrepancies if told.topic is Topic.NOT_IN_BOM]
+    pads = {shortened(refs) for refs in lacking if bare.issuperset(refs)}
 
     def is_told(f: Finding) -> bool:
         if f.subject.kind == _DATA:
-            return f.subject.ref in outlook.about
+            return f.subject.ref in outlook.about or f.subject.ref in pads
         return outlook.tells(f) or (f.rule == _SIZES and f.subject.ref not in waiting)
 
     return [f for f in live if f.outcome != "warn" or f.undecided or not is_told(f)]
@@ -135,8 +140,9 @@ def _first_questions(outlook: Outlook, failing: Collection[str]) -> tuple[str, .
     asked = {type_of_rule(rule) for rule in failing}
     told = [question for question in outlook.first if question.key not in asked]
     for question in told:
-        refs = question.refs or tuple(ref for row in question.rows for ref in row.refs)
-        named = f"{question.rows[0].name}: " if len(question.rows) == 1 and question.rows[0].name else ""
+        refs = question.refs or tuple(ref for row in question.rows for ref in row.refs or row.shown)
+        name = question.rows[0].name if len(question.rows) == 1 else ""
+        named = f"{name}: " if name and (name,) != refs else ""
         rows.append(f"{question.ask}{f' ({named}{shortened(refs, _MOST_REFS)})' if refs else ''}")
     left = outlook.blocking - len(outlook.first)
     return (*rows, f"and {counted(left, 'more question', 'more questions')} of this kind") if left else tuple(rows)
@@ -296,4 +302,8 @@ def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:
     taken = counted(sum(not decision.open for decision in report.board.decisions), "inference")
     notes = f"{counted(set_up, 'note')} on setting up the line, " if set_up else ""
     pieces += [f"how the files were read ({taken}): capcheck read", f"{notes}all checks, margins and sources: --full"]
-    yield "; ".join([*pieces, "picture: --format html"])
+    pieces += ["picture: --format html"]
+    open_ = min(_parts_with(report, undecided=True), key=number_of, default=None)
+    # A reference is a customer's text: what a shell would read otherwise is not offered as a command.
+    pieces += [f"all that is known of one part: capcheck part {open_}"] if open_ and open_.isalnum() else []
+    yield "; ".join(pieces)

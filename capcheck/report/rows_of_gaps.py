@@ -27,9 +27,9 @@ _LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
     ("pitch or leads", frozenset({"part.lead_style"})),
     ("packaging", frozenset({"part.supply"})),
     ("position", frozenset({"part.located"})),
-    ("distance to the board's edge", frozenset({"part.contour_distance"})),
-    ("distance to the conveyor edges", frozenset({"passing.edge_distance"})),
-    ("distance to the leading edge", frozenset({"passing.leading_distance"})),
+    ("exact size (near the board's edge)", frozenset({"part.contour_distance"})),
+    ("exact size (near a conveyor edge)", frozenset({"passing.edge_distance"})),
+    ("exact size (near the leading or trailing edge)", frozenset({"passing.leading_distance"})),
     ("mass, for hanging through a second reflow", frozenset({"part.hanging_load"})),
 )
 """What a part lacks, in a word: the first of these whose facts are all missing."""

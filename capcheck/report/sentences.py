@@ -163,7 +163,11 @@ def not_fitted(board: Board) -> list[str]:
 
 def not_placed(board: Board) -> list[tuple[str, list[str]]]:
     """Return what no placement head is asked about, with the words for it."""
-    every = [("through-hole, by hand or odd-form", by_hand(board)), ("not fitted", not_fitted(board))]
+    every = [
+        ("through-hole, by hand or odd-form", by_hand(board)),
+        ("not fitted", not_fitted(board)),
+        ("bare pads by their names, nothing to place", bare_pads(board)),
+    ]
     return [(words, refs) for words, refs in every if refs]
 
 
@@ -224,9 +228,11 @@ def _count(number: int, word: str) -> str:
 
 
 def why_not(take: Take) -> str:
-    """Return what keeps a head from placing a part, or leaves it undecided: ``part-height, −1.2 mm``."""
+    """Return what keeps a head from placing a part, or leaves it undecided: ``the part is too tall, −1.2 mm``."""
     margin = str(take.margin).replace("-", "−") if take.margin is not None else sentence(take.why or "")
-    return ", ".join(piece for piece in (take.rule, margin) if piece)
+    headline = take.headline[:1].lower() + take.headline[1:]
+    told = headline or ("" if take.why is not None else take.rule)
+    return ", ".join(piece for piece in (told, margin) if piece)
 
 
 def count_line(report: Report) -> str:

@@ -156,7 +156,9 @@ def in_later_frame(board: Board, motion: Motion) -> Board:
             for found in (outline.holes, outline.marks)
         )
         holes, marks = circles
-        outline = replace(outline, polygon=transform(outline.polygon, motion.points), holes=holes, marks=marks)
+        rival = None if outline.rival is None else transform(outline.rival, motion.points)
+        polygon = transform(outline.polygon, motion.points)
+        outline = replace(outline, polygon=polygon, holes=holes, marks=marks, rival=rival)
     moved = replace(
         placements,
         x_mm=xy[:, 0],

@@ -141,3 +141,31 @@ def test_pads_without_a_part_are_not_counted_as_placeable(make_board, shop):
     numbers = first_screen(check(make_board(parts), line=shop / "lines" / "full.line.toml")).numbers
     assert "1 proved placeable" in numbers
     assert "1 bare pad" in numbers
+
+
+def test_bare_pads_that_the_bom_lacks_are_one_row_and_apart_from_the_parts_that_it_lacks(make_board, shop):
+    pads = [f"P{n},{5 * n},25,0,top,v,POGO_LANDPAD" for n in range(1, 31)]
+    parts = ["R1,5,5,0,top,1k,RESC2012X55N", "R2,15,5,0,top,2k,RESC2012X55N"]  # IPC-7351B: 2.0 × 1.2 × 0.55 mm
+    found = check(
+        make_board([*parts, *pads], bom=["Refs,Part number", "R1,RC-1"]), line=shop / "lines" / "full.line.toml"
+    )
+    told = [row for section in first_screen(found).sections for row in section.rows if "P1" in row]
+    assert told == ["bare pads by their names, nothing to place: P1–P30 (30)"]
+    # None is lost: the finding stands in the full report, and says why none is asked for.
+    (of_pads,) = (f for f in found.findings if f.subject.kind == "data" and "P1" in (f.subject.ref or ""))
+    assert "R2" not in of_pads.message
+    assert "nothing is placed" in of_pads.message
+    assert any("R2" in f.message and "Which part?" in f.message for f in found.findings)
+
+
+def test_what_the_first_questions_ask_of_the_whole_board_is_not_told_again(make_board, shop):
+    found = check(make_board(["R1,5,5,0,top,1k,RESC2012X55N"]), line=shop / "lines" / "full.line.toml")
+    assert any("bill of materials" in row for row in rows(found, "Ask before"))
+    assert not [row for row in rows(found, "Settle first") if "BOM" in row]
+
+
+def test_a_question_on_one_part_without_a_name_names_its_designator(make_board, shop):
+    parts = ["R1,5,5,0,top,1k,RESC2012X55N", "Z1,25,5,0,top,,"]  # IPC-7351B: 2.0 × 1.2 × 0.55 mm
+    found = check(make_board(parts, bom=["Refs,Part number", "R1,RC-1"]), line=shop / "lines" / "full.line.toml")
+    (row,) = (row for row in rows(found, "Ask before") if "not in the BOM" in row)
+    assert row.endswith("(Z1)")

@@ -79,7 +79,8 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
         two = say("compare.two numbers") if line.fitted and _TWO_NUMBERS.fullmatch(fold(number)) else None
         asked = say("compare.questioned") if line.fitted and _QUESTIONED.fullmatch(number.strip()) else None
         if how := damage(number) or two or asked:
-            said = say("compare.damaged number", text=number, damage=how)
+            key = "compare.number in question" if how in {two, asked} else "compare.damaged number"
+            said = say(key, text=number, damage=how)
             found.append(Discrepancy(Topic.DAMAGED_PART_NUMBER, said, line.refs, line.place, Severity.STOP))
         if how := damage(line.package):
             said = say("compare.damaged package", text=line.package, damage=how)

@@ -80,6 +80,8 @@ def step_outline(outline: Outline, panel: PanelSource) -> Outline:
             for doubt in outline.doubts
             for area in ([None] if doubt.area is None else in_each(doubt.area))
         ),
+        # Of one circuit only: which contour it has is asked before any panel is drawn of it.
+        rival=None,
     )
 
 

@@ -24,6 +24,9 @@ from capcheck.model import Doubt, Floats, Said, say
 
 if TYPE_CHECKING:
     from shapely import Polygon
+else:
+    # Records are decoded by their annotations.
+    Polygon = object
 
 _SAME_MM: Final = 0.2
 """Boxes whose sides differ by less are of one contour."""
@@ -36,11 +39,15 @@ _ROOM: Final = 1.1
 
 
 class Beside(Struct, frozen=True):
-    """What a second drawing says of the board: openings that only it shows, and its edge where that is another."""
+    """What a second drawing says of the board: openings that only it shows, and its edge where that is another.
+
+    *rival* is that edge's contour in mm, in the frame of the outline that it was compared with.
+    """
 
     doubts: tuple[Doubt, ...] = ()
     drawn: Said | None = None
     edge: Said | None = None
+    rival: Polygon | None = None
 
 
 class Compared(Struct, frozen=True):
@@ -72,7 +79,7 @@ def read_beside(path: Path, known: Compared) -> Beside:
         if other is not None:
             x, y = other.size()
             west, south = other.polygon.bounds[:2]
-            return Beside(edge=say("outline.contour", x=x, y=y, west=west, south=south))
+            return Beside(edge=say("outline.contour", x=x, y=y, west=west, south=south), rival=other.polygon)
     if choice.names_something_else(path.stem):
         return Beside()
     beneath = shapely.transform(board, lambda points: points - shift)
@@ -81,7 +88,7 @@ def read_beside(path: Path, known: Compared) -> Beside:
     if same is not None and _differs(same.polygon, shapely.Polygon(beneath.exterior)):
         box = same.polygon.bounds
         edge = say("outline.contour", x=box[2] - box[0], y=box[3] - box[1], west=box[0], south=box[1])
-        return Beside(edge=edge)
+        return Beside(edge=edge, rival=shapely.transform(same.polygon, lambda points: points + shift))
     return Beside(
         tuple(replace(doubt, area=_back(doubt, shift)) for doubt in inside.doubts),
         inside.discrepancies[0].said if inside.doubts and isinstance(inside.discrepancies[0].said, Said) else None,

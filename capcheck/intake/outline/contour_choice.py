@@ -309,27 +309,31 @@ def _around(best: Candidate, ranked: Sequence[Candidate]) -> Candidate | None:
     return None
 
 
-def decide(best: Candidate, ranked: Sequence[Candidate], *, one_layer: bool) -> list[Decision]:
-    """Return the decision that the *best* contour is the board, if there was anything to choose.
+def decide(best: Candidate, ranked: Sequence[Candidate], *, one_layer: bool) -> tuple[list[Decision], Polygon | None]:
+    """Return the decision that the *best* contour is the board, if there was anything to choose, and its rival.
 
-    It is open where another contour is nearly as good. With *one_layer* only contours of one layer were looked at.
+    It is open, and there is a rival, where another contour is nearly as good. With *one_layer* only contours of one
+    layer were looked at.
     """
     others = [c for c in ranked if _is_other_choice(c, best)]
     around = _around(best, ranked)
     if around is not None:
         others.insert(0, around)
     if one_layer and not others:
-        return []
+        return [], None
     other = others[0] if others else None
     layer = (other or best).layer
-    return [
+    is_open = around is not None or (
+        other is not None and not same(other, best) and other.score > best.score - _CLOSE_SCORE
+    )
+    decided = [
         Decision(
             Topic.OUTLINE_CONTOUR,
             best.described(),
             say("outline.reasons", reasons=best.reasons) if best.reasons else say("outline.no other contour"),
             other.described() if other else NOTHING,
             f'layer = "{layer}" under [outline] in board.toml' if other or layer else "",
-            open=around is not None
-            or (other is not None and not same(other, best) and other.score > best.score - _CLOSE_SCORE),
+            open=is_open,
         )
     ]
+    return decided, other.polygon if other is not None and is_open else None

@@ -118,7 +118,8 @@ def read_outline(
     _refuse(best, ranked, drawing.file, tolerance)
     if drawing.repaired is not None:
         decisions.append(_repaired(best, drawing.repaired))
-    decisions += choice.decide(best, ranked, one_layer=layer is not None or len(drawing.layers()) == 1)
+    chosen, rival = choice.decide(best, ranked, one_layer=layer is not None or len(drawing.layers()) == 1)
+    decisions += chosen
     if not options.panel_stated and not any(
         decision.topic is Topic.OUTLINE_CONTOUR and decision.open for decision in decisions
     ):
@@ -127,7 +128,7 @@ def read_outline(
     notes = [*drawing.notes, *_mended(best, traced, tolerance), *opened.notes]
     place = Place(drawing.file)
     return OutlineReading(
-        opened.outline,
+        replace(opened.outline, rival=rival),
         tuple(replace(decision, place=place) for decision in decisions),
         tuple(Note(said, place) for said in notes),
         unit,

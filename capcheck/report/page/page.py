@@ -16,11 +16,12 @@ from capcheck import __version__
 from capcheck.checking import Report
 from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.report.first_screen import first_screen
+from capcheck.report.page.asked_lines import asked_lines
 from capcheck.report.page.margins import bars
 from capcheck.report.page.sections import found, marks_of, page_data, type_labels, type_lines
 from capcheck.report.page.templating import environment_of, template_text
-from capcheck.report.picture import board_svg, picture_remarks, two_sides
-from capcheck.report.questions import GROUPS, boxes_of, questions, row_in_words
+from capcheck.report.picture import Thumbnails, board_svg, picture_remarks, two_sides
+from capcheck.report.questions import GROUPS, boxes_of, row_in_words
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.rules_asked import asked_in_short, rules_asked
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
@@ -43,7 +44,7 @@ def html_report(report: Report) -> str:
     types = type_lines(report, type_labels(report.board))
     script = f'"use strict";\n(() => {{\n{"".join(map(template_text, _SCRIPTS))}}})();\n'
     placements = report.board.placements
-    asked = rules_asked(report)
+    asked, small = rules_asked(report), Thumbnails.of(report.board)
     return environment.get_template("report.html").render(
         report=report,
         board=report.board,
@@ -59,8 +60,10 @@ def html_report(report: Report) -> str:
         types=types,
         by_hand=by_hand(report.board),
         not_fitted=not_fitted(report.board),
-        questions=list(enumerate(questions(report), 1)),
+        asked_lines=asked_lines(report, rows, types),
+        small=small,
         question_titles={str(group): customers_catalogue().paper[f"group {group}"] for group in GROUPS},
+        otherwise=customers_catalogue().paper["otherwise"],
         questions_language=customers_catalogue().paper["language"],
         boxes_of=boxes_of,
         row_in_words=row_in_words,

@@ -253,7 +253,7 @@ def _parts(parts: Interval) -> str:
 
 
 def _open(asked: Sequence[tuple[int, Question]]) -> Iterator[Figure]:
-    yield Figure("questions", str(len(asked)), "" if asked else "nothing is open")
+    yield Figure("questions", str(len(asked)), "" if asked else "none")
     words = {Severity.STOP: "hold the order", Severity.ASSUMED: "assumed", Severity.ADVICE: "advice"}
     for group, word in words.items():
         number = sum(q.group is group for _, q in asked)

@@ -17,7 +17,7 @@ from capcheck.geometry import choose_travel
 from capcheck.lexicon import cautions, sentence
 from capcheck.model import Board, Body, Side
 from capcheck.report.picture.pieces import LISTED, area, flag, has_pin_1_assumed, pieces_of, stated_mark
-from capcheck.report.picture.scene import Box, Scene, body_of, drawn_sizes, point, px, safe
+from capcheck.report.picture.scene import Box, Scene, body_of, drawn_rival, drawn_sizes, point, px, safe
 from capcheck.report.picture.style import STYLE, SYMBOLS
 from capcheck.report.styled_lines import wrapped
 from capcheck.values import shortened, show_number
@@ -186,6 +186,8 @@ def contour_pieces(scene: Scene, side: Side) -> Iterator[str]:
     rings = [outline.polygon.exterior, *outline.polygon.interiors]
     path = " ".join(closed_path(scene, side, ring.coords[:-1]) for ring in rings)
     css = "board" if doubt(scene.board) is None else "board unsure"
+    if (rival := drawn_rival(scene.board, scene.box)) is not None:
+        yield f'<path class="rival" d="{closed_path(scene, side, rival.exterior.coords[:-1])}"/>'
     yield f'<path class="{css}" fill-rule="evenodd" d="{path}"/>'
     yield f'<clipPath id="contour-{side}"><path clip-rule="evenodd" d="{path}"/></clipPath>'
 
@@ -295,6 +297,10 @@ def _remarks(scene: Scene, strip_mm: float | None) -> list[str]:
         found.append("no outline given: the dashed box holds the placements")
     elif (why := doubt(board)) is not None:
         found.append(f"edges, cut-outs and marks are not judged: {sentence(why)}")
+    if (rival := drawn_rival(board, scene.box)) is not None:
+        west, south, east, north = rival.bounds
+        size = f"{show_number(east - west)} × {show_number(north - south)} mm"
+        found.append(f"dotted: the other contour that may be the board's edge ({size})")
     if any(not math.isfinite(sum(drawn_sizes(b)[0])) for b in types):
         found.append("dashed diamond: size unknown")
     if any(math.isfinite(sum(s[0])) and s[0] != s[1] for s in map(drawn_sizes, types)):

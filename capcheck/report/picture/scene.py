@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping
 from html import escape
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct
 
 from capcheck.geometry import FoundFiducial, collect_fiducials
 from capcheck.model import Board, Body, Floats, Kind, Side
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 _VIEW_PX: Final = 620.0
 """Longer side of one view on the screen, twice that for a strip; the reader may enlarge it."""
@@ -20,6 +23,8 @@ _STRIP_ASPECT: Final = 4.0
 _MARGIN_SHARE: Final = 0.06
 _OUTSIDE_SHARE: Final = 0.3
 """How far beyond the board the picture reaches for parts that lie outside, as a share of the board."""
+_MOST_RIVAL: Final = 3.0
+"""A contour that much larger than the board would make it a dot."""
 _EXACT_SHARE: Final = 1.25
 """Greatest over least size up to which the middle is drawn as the body; beyond, both are drawn."""
 _GRAVITY: Final = {"fail": 0, "warn": 1, "open": 2}
@@ -72,8 +77,13 @@ class Scene(Struct, frozen=True):
         shown = drawn if drawn.any() else located
         points = np.stack([x[shown], y[shown]], axis=-1)
         box = _box(board, points)
+        half, rival = _half_extents(board)[shown], drawn_rival(board, box)
         reach = _OUTSIDE_SHARE * max(box[2] - box[0], box[3] - box[1])
-        frame = _frame(box, points, _half_extents(board)[shown], reach)
+        if rival is not None:
+            corners = np.array(rival.bounds).reshape(2, 2)
+            points, half = np.concatenate([points, corners]), np.concatenate([half, np.zeros((2, 2))])
+            reach = max(reach, float(np.abs(corners - np.array(box).reshape(2, 2)).max()) + 1.0)
+        frame = _frame(box, points, half, reach)
         inside = located & (x >= frame[0]) & (x <= frame[2]) & (y >= frame[1]) & (y <= frame[3])
         shortest, longest = sorted((frame[2] - frame[0], frame[3] - frame[1]))
         view = _VIEW_PX * (2 if longest > _STRIP_ASPECT * shortest else 1)
@@ -108,6 +118,17 @@ class Scene(Struct, frozen=True):
         """Return a point of the board in the view's pixels; the bottom is mirrored from left to right."""
         across = self.frame[2] - x_mm if side == Side.BOTTOM else x_mm - self.frame[0]
         return across * self.px_per_mm, (self.frame[3] - y_mm) * self.px_per_mm
+
+
+def drawn_rival(board: Board, box: Box) -> Polygon | None:
+    """Return the contour that may be the board's edge instead; None for one elsewhere, or too large to show both."""
+    rival = None if board.outline is None else board.outline.rival
+    if rival is None:
+        return None
+    left, bottom, right, top = rival.bounds
+    beside = left > box[2] or right < box[0] or bottom > box[3] or top < box[1]
+    large = max(right - left, top - bottom) > _MOST_RIVAL * max(box[2] - box[0], box[3] - box[1])
+    return None if beside or large else rival
 
 
 def _counted(marked: Mapping[int, str], rows: list[int], grades: Mapping[int, str]) -> dict[int, int]:

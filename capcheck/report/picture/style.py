@@ -9,6 +9,7 @@ text{font-family:ui-sans-serif,"Segoe UI","Helvetica Neue",Arial,sans-serif;fill
 .head{font-size:14px;font-weight:600}.note{font-size:12px}.small{font-size:11px;fill:#5d6469}
 .paper{fill:#faf9f6}.board{fill:#e6e4db;stroke:#4b4f4c;stroke-width:1.4}
 .nocontour{fill:none;stroke:#85898a;stroke-dasharray:7 5}
+.rival{fill:none;stroke:#34506b;stroke-width:1.6;stroke-dasharray:1.5 3.5;stroke-linecap:round}
 .strip{fill:url(#lines);stroke:#8f8a78;stroke-width:.6}
 .hole{fill:#faf9f6;stroke:#4b4f4c;stroke-width:.8}.circle{fill:none;stroke:#6f7376;stroke-width:.8;stroke-dasharray:2 2}
 .body{fill:#aab4b9;stroke:#444d53;stroke-width:.8}.empty{fill:none;stroke:#8a9196;stroke-width:.7}
@@ -31,7 +32,7 @@ text,.flagged{pointer-events:none}
 .sparseline{stroke:#6b4e00;stroke-width:1.2}.sparseback{fill:#efe3bd}.dot{fill:#34506b}.dotback{fill:#d7e1ea}.stripline{stroke:#a39d88;stroke-width:.8}
 @media screen and (prefers-color-scheme:dark){
 text{fill:#dfe1e0}.small{fill:#a4aaad}.paper{fill:#191c1e}.board{fill:#2d3331;stroke:#9aa19d}
-.nocontour{stroke:#8c9296}.strip{stroke:#77735f}.hole{fill:#191c1e;stroke:#9aa19d}.circle{stroke:#9a9fa2}
+.nocontour{stroke:#8c9296}.rival{stroke:#9dbfe0}.strip{stroke:#77735f}.hole{fill:#191c1e;stroke:#9aa19d}.circle{stroke:#9a9fa2}
 .body{fill:#5c686f;stroke:#b4bdc2}.empty{fill:none;stroke:#7d858a}.greatest{fill:none;stroke:#9aa1a5}
 .marked{fill:url(#hatch);stroke:#f0a36f}.marked.warn{fill:url(#sparse);stroke:#dcbf62}
 .marked.open{fill:url(#dots);stroke:#9dbfe0}.marked.greatest{fill:none}.ref{fill:#f4f5f4}

@@ -100,8 +100,13 @@ def best_line(comparison: Comparison) -> str:
         name = comparison.rows[comparison.best].line
         others = [comparison.rows[k].line for k in comparison.rivals]
         if others:
-            return f"Not told apart by {comparison.criterion}: {', '.join([name, *others])}: their ranges meet"
-    return f"Best by {comparison.criterion}: {name}"
+            return f"Not told apart by {in_full(comparison.criterion)}: {', '.join([name, *others])}: their ranges meet"
+    return f"Best by {in_full(comparison.criterion)}: {name}"
+
+
+def in_full(criterion: str) -> str:
+    """Return a criterion of the command line as a reader calls it."""
+    return "cycle time" if criterion == "cycle" else criterion
 
 
 def _table(rows: list[tuple[str, ...]], width: int) -> list[str]:
@@ -127,13 +132,14 @@ def search_lines(found: Composed, criterion: str) -> list[str]:
     """Return what was searched of a stock, and how the best line found does."""
     if found.row is None:
         ended = "" if found.complete else ", as far as the time limit let them be looked at"
-        return [f"none of {numbered(found.candidates, 'line')} takes every part{ended}"]
+        return [f"none of {numbered(found.candidates, 'line')} places every part{ended}"]
     value = {
         "cycle": f"mean cycle {within(found.row.cycle_within, 2)} s",
         "length": f"{_cell(found.row.length, 0)} mm",
         "output per area": f"{within(found.row.output_within, 0)} placements/h/m²",
     }.get(criterion, numbered(len(found.row.machines), "machine"))
-    head = [f"best of {numbered(found.candidates, 'line')} by {criterion}: {' → '.join(found.row.machines)}: {value}"]
+    by, order = in_full(criterion), " → ".join(found.row.machines)
+    head = [f"best of {numbered(found.candidates, 'line')} by {by}: {order}: {value}"]
     if not found.complete:
         beats = "" if found.bound is None else f"; proved is that none is better than {found.bound:,.2f}"
         head.append(f"  the time limit ended the search after {numbered(found.planned, 'line')}{beats}")

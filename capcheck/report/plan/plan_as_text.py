@@ -123,7 +123,7 @@ def _refills(plan: Plan, set_up: SetUp) -> Iterator[str]:
 def _shortage(shortage: Shortage) -> Iterator[str]:
     yield "Not everything can be placed:" if shortage.impossible else "No place was found in time for everything:"
     for n in shortage.nowhere:
-        yield f"  no machine takes {n.part} ({numbered(n.placements, 'placement')})"
+        yield f"  no machine can place {n.part} ({numbered(n.placements, 'placement')})"
         by_text: dict[str, list[str]] = {}
         for head, found in n.reasons:
             by_text.setdefault("; ".join(reasons(found)), []).append(head)

@@ -126,7 +126,7 @@ def hand_rows(
             int(counts[j, p]),
             part.hand_seconds,
             part.refs[p] if part.refs else (),
-            "no machine of the line takes it, or no place is left",
+            "no machine of the line can place it, or no slot is left",
         )
         for j, part in enumerate(plan.job.parts)
         for p, board in enumerate(plan.job.passes)

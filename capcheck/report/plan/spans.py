@@ -53,13 +53,15 @@ def numbered(number: int, noun: str) -> str:
 
 
 def reasons(found: Sequence[Take | Said | str]) -> list[str]:
-    """Return why a head does not place a part, or what is open of it, each once: ``no: part-height, −1.2 mm``."""
+    """Return why a head does not place a part, or what is open of it, each once: ``no: …, −1.2 mm``."""
     return list(dict.fromkeys(_answer(one) if isinstance(one, Take) else sentence(one) for one in found))
 
 
 def _answer(take: Take) -> str:
     """Return a head's answer; one that places the part all the same has only what is warned of."""
-    word = {-1: "no", 0: "open", 1: ""}[take.state]
+    if take.state == 0 and take.headline:
+        return f"undecided whether {why_not(take)}"
+    word = {-1: "no", 0: "undecided", 1: ""}[take.state]
     return ": ".join(piece for piece in (word, why_not(take)) if piece)
 
 

@@ -12,5 +12,6 @@ from .list_of_questions import (
     boxes_of as boxes_of,
     questions_table as questions_table,
     row_in_words as row_in_words,
+    table_of as table_of,
 )
 from .question_types import type_of_rule as type_of_rule

@@ -13,12 +13,11 @@ from capcheck.engine import Finding
 from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Decision, Said, Severity, say
 from capcheck.report.questions.question_types import NOBODY, OTHER, question_types
-from capcheck.report.sentences import bare_pads, base_name, is_fact_of_the_shop, refs_of_types
+from capcheck.report.sentences import base_name, is_fact_of_the_shop, refs_of_types
 from capcheck.values import Place, refs_of_subject, shortened
 
 _PANEL: Final = "panel-from-us"
 _RAILS: Final = "rails-from-us"
-_NOT_IN_BOM: Final = "not-in-bom"
 _PASSES_LINE: Final = "board-passes-line"
 _MISSING: Final = Severity.ASSUMED
 _OF_BALLS: Final = frozenset({"part.ball_diameter", "part.has_balls"})
@@ -96,19 +95,14 @@ def _named(said: Said | str) -> str:
 
 def _discrepancies(report: Report) -> Iterator[Cause]:
     waived = {f.subject.ref for f in report.findings if f.waived and f.subject.kind == "data"}
-    bare = set(bare_pads(report.board))
     for told in report.board.discrepancies:
         if told.about is None and (shortened(told.refs) or told.title) not in waived:
             values = _flat(told.said)
             type_ = question_types().of_record(told.said, told.topic)
-            # Nothing is bought for bare copper.
-            refs = tuple(ref for ref in told.refs if type_ != _NOT_IN_BOM or ref not in bare)
-            if told.refs and not refs:
-                continue
             yield Cause(
                 type_,
                 told.severity,
-                refs,
+                told.refs,
                 values,
                 _said(told.said),
                 str(values.get("name", "")),

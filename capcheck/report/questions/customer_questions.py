@@ -24,20 +24,24 @@ _KEY_DIGITS: Final = 5
 
 
 class Row(Struct, frozen=True):
-    """A part of a question that is answered by itself: what it is called, its package, and its designators."""
+    """A part of a question that is answered by itself: what it is called, its package, and its designators.
+
+    *shown* are the designators one by one, for a picture of where they sit; *refs* leave out what *name* says.
+    """
 
     key: str
     name: str
     package: str
     refs: tuple[str, ...]
     detail: str = ""
+    shown: tuple[str, ...] = ()
 
 
 class Question(Struct, frozen=True):
     """One question in the customer's language.
 
     *key* is the same in every run on the same cause, so that an answer finds its question. *refs* is the whole list,
-    runs as one text; *where* names the customer's own file.
+    runs as one text, *shown* the same one by one; *where* names the customer's own file.
     """
 
     key: str
@@ -48,6 +52,7 @@ class Question(Struct, frozen=True):
     refs: tuple[str, ...] = ()
     rows: tuple[Row, ...] = ()
     where: str = ""
+    shown: tuple[str, ...] = ()
 
 
 class _Listed(Struct):
@@ -119,8 +124,10 @@ class Outlook(Struct, frozen=True):
     """The types of which the first few leave nothing to ask."""
 
     def tells(self, finding: Finding) -> bool:
-        """Whether the first few say all of a finding on parts."""
+        """Whether the first few say all of a finding on parts, or on the board as a whole."""
         ref, type_ = finding.subject.ref, question_types().of_rule(finding.rule)
+        if finding.subject.kind == "board":
+            return type_ in self.readings
         return ref is not None and all((type_, one) in self.told for one in refs_of_subject(ref))
 
     def settles(self, decision: Decision) -> bool:
@@ -251,6 +258,7 @@ def _worded(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> Questio
         () if rows else tuple(in_ranges(refs)),
         rows,
         where if where not in ask else "",
+        () if rows else refs,
     )
 
 
@@ -295,6 +303,7 @@ def _rows(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> tuple[Row
             row.package if row.package != name else "",
             tuple(in_ranges(ref for ref in row.refs if ref != name)),
             catalogue.comma.join(sorted(row.details, key=_order_in(catalogue))),
+            tuple(sorted({*row.refs, *([name] if kind.pairs else [])}, key=number_of)),
         )
         for name, row in listed.items()
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from capcheck.checking import Report
@@ -34,10 +35,15 @@ def boxes_of(question: Question) -> list[str]:
 
 
 def questions_table(report: Report) -> list[tuple[str, ...]]:
-    """Return the list as rows of texts, the headings first: each question, below it its parts, each with its key."""
+    """Return the list of a report as :func:`table_of` does."""
+    return table_of(questions(report))
+
+
+def table_of(asked: Sequence[Question]) -> list[tuple[str, ...]]:
+    """Return questions as rows of texts, the headings first: each question, below it its parts, each with its key."""
     catalogue = customers_catalogue()
     found = [tuple(catalogue.paper[f"column {name}"] for name in TABLE_COLUMNS)]
-    for number, question in enumerate(questions(report), 1):
+    for number, question in enumerate(asked, 1):
         group, refs = catalogue.paper[f"group {question.group}"], catalogue.comma.join(question.refs)
         boxes, where = "\n".join(boxes_of(question)), question.where
         found.append((str(number), group, question.ask, refs, "", boxes, question.otherwise, where, "", question.key))

@@ -320,6 +320,21 @@ def test_the_layer_named_like_a_board_edge_wins_over_its_margin_and_the_runner_u
     assert 'layer = "margin"' in decision.settle
 
 
+def test_a_contour_that_is_nearly_as_good_is_the_rival_and_one_that_is_not_is_none(read):
+    doc, space = new_drawing()
+    add_rectangle(space, -5, -5, 105, 65, "one")
+    add_rectangle(space, 0, 0, 100, 60, "two")
+    reading = read(doc)
+    (decision,) = [d for d in reading.decisions if d.topic is Topic.OUTLINE_CONTOUR]
+    assert decision.open
+    both = {reading.outline.polygon.bounds, reading.outline.rival.bounds}
+    assert both == {(-5, -5, 105, 65), (0, 0, 100, 60)}
+    doc, space = new_drawing()
+    add_rectangle(space, -3, -3, 83, 53, "margin")
+    add_rectangle(space, 0, 0, 80, 50, "Umriss")
+    assert read(doc).outline.rival is None
+
+
 def test_a_stated_layer_overrides_the_evidence(read):
     doc, space = new_drawing()
     add_rectangle(space, -3, -3, 83, 53, "margin")

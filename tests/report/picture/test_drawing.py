@@ -1,3 +1,4 @@
+import html
 import math
 import re
 from xml.etree import ElementTree as ET
@@ -269,3 +270,25 @@ def test_an_arrow_shows_the_conveyor_where_a_line_is_known():
     plain = board([("U1", 20, 20, 0, 0, 0, 0)])
     assert "conveyor</text>" in board_svg(plain, edge_strip_mm=3.0)
     assert "conveyor</text>" not in board_svg(plain)
+
+
+def test_the_other_contour_that_may_be_the_edge_is_drawn_beside_the_first_and_named():
+    """Figures: boards and sizes are invented."""
+    whole = board([("C1", 10, 10, 0, 0, 0, 0)])
+    wider = replace(whole, outline=replace(whole.outline, rival=shapely.box(-5, -5, 65, 45)))
+    plain, both = board_svg(whole), board_svg(wider)
+    assert "rival" not in plain.split("</style>")[1]
+    assert both.count('class="rival"') == 1
+    assert "dotted: the other contour that may be the board's edge (70 × 50 mm)" in html.unescape(both)
+    (path,) = re.findall(r'class="rival" d="([^"]+)"', both)
+    points = [tuple(map(float, p.split())) for p in re.findall(r"-?[\d.]+ -?[\d.]+", path)]
+    side = read(both).find(f".//{SVG}g[@class='side']")
+    width, height = map(float, side.get("data-size").split())
+    assert all(0 <= x <= width and 0 <= y <= height for x, y in points)
+
+
+@pytest.mark.parametrize("rival", [shapely.box(200, 0, 260, 40), shapely.box(-200, -200, 260, 240)])
+def test_a_contour_elsewhere_or_one_that_would_make_the_board_a_dot_is_not_drawn(rival):
+    whole = board([("C1", 10, 10, 0, 0, 0, 0)])
+    svg = board_svg(replace(whole, outline=replace(whole.outline, rival=rival)))
+    assert svg == board_svg(whole)

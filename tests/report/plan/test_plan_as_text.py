@@ -85,7 +85,7 @@ def test_every_product_shown_is_right(planned):
 def test_text_and_json_tell_the_same_verdict_cycle_and_shortage(planned):
     text, data = plan_text(planned.plan), json_data(plan_json(planned.plan))
     assert text.splitlines()[-1] == f"Verdict: {data['verdict']}"
-    assert "no machine takes P3 (10 placements)" in text
+    assert "no machine can place P3 (10 placements)" in text
     assert data["shortage"]["take_off"] == [{"part_number": "P3", "placements": 10}]
     assert "A/H1: no: part-height, −1.2 mm" in text
     low, high = data["set_ups"][0]["figures"][0]["cycle_s"]
@@ -178,7 +178,9 @@ def test_json_holds_no_number_that_json_has_not(planned):
 
 
 def test_a_comparison_names_the_best_or_says_there_is_none(planned):
-    assert comparison_text(planned.comparison).endswith("Best by cycle: none places everything and passes the boards\n")
+    assert comparison_text(planned.comparison).endswith(
+        "Best by cycle time: none places everything and passes the boards\n"
+    )
     assert json_data(comparison_json(planned.comparison))["best"] is None
 
 

@@ -16,7 +16,7 @@ from capcheck.lexicon.wording import templates
 from capcheck.model import say
 from capcheck.report import customers_languages, load_format
 from capcheck.report.questions import questions
-from capcheck.report.questions.question_types import question_types
+from capcheck.report.questions.question_types import NOBODY, question_types
 
 LANGUAGES = customers_languages()
 PACKAGE = Path(capcheck.__file__).parent
@@ -97,6 +97,8 @@ def test_every_question_can_be_put(language, number):
 def test_what_makes_a_question_its_own_is_said_by_all_that_raise_it():
     said = said_in_code()
     for key, kind in KINDS.said.items():
+        if kind == NOBODY:
+            continue
         theme, _, own = key.partition(".")
         inside = {inner for name in names(templates(theme)[own]) for inner in ({name} | {"x", "y"})}
         needed = {name for name in KINDS.types[kind].by if not name.startswith("other")} - COMPOSED
@@ -112,8 +114,9 @@ def test_a_phrase_names_only_values_of_its_statement(language):
             assert names(phrase) <= names(templates(theme)[own]), key
 
 
-def test_the_cautions_are_those_of_all_papers():
-    assert spoken("en").paper["cautions"] == cautions()
+def test_the_cautions_are_of_those_of_all_papers_what_a_customer_acts_on():
+    for piece in re.findall(r"[^.;]+", spoken("en").paper["cautions"]):
+        assert piece.strip().casefold() in cautions().casefold()
 
 
 def test_numbers_take_the_languages_mark_and_plurals_its_forms():

@@ -219,3 +219,11 @@ limits = { most = "99 mm" }
     assert "We build no W-7" in question.ask
     assert question.group is Severity.STOP
     assert len(question.refs) > 1
+
+
+def test_two_numbers_in_one_cell_are_asked_as_such_and_not_as_damaged_by_a_spreadsheet(asked):
+    found = asked(ROWS, ['"R1,R2",2,W-10K-0805,10k', "U1,1,W-70001-A or W-80002-B,"])
+    assert "damaged-text" not in found
+    (row,) = found["number-in-question"].rows
+    assert row.shown == ("U1",)
+    assert "more than one part number" in found["number-in-question"].ask

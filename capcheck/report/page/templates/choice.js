@@ -75,7 +75,7 @@
       const heads = [...line.querySelectorAll("td.c-yes")].length;
       const answers = line.querySelectorAll("td.c-yes,td.c-no,td.c-open").length;
       const about = `${line.querySelector("th button").textContent}: ${line.querySelector("th small").textContent}`;
-      box.append(element("div", about), element("div", answers ? `taken by ${heads} of ${answers} heads` : "not for placement heads"));
+      box.append(element("div", about), element("div", answers ? `${heads} of ${answers} heads can place it` : "not for placement heads"));
     }
     const numbers = [...new Set(rows.flatMap(row => linesOf.get(row) || []))].sort((a, b) => a - b);
     if (!numbers.length) box.append(element("div", "no findings"));
