@@ -13,6 +13,7 @@ from capcheck.model import Decision, Note, SetAside
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
+    from capcheck.intake.layers import LayerFile
 
 
 class Found(Struct, frozen=True):
@@ -28,6 +29,10 @@ class Found(Struct, frozen=True):
     """The files that list holes to drill."""
     fabrication: tuple[tuple[Path, Form], ...] = ()
     """The files of fabrication that state something of the parts."""
+    layers: tuple[LayerFile, ...] = ()
+    """Gerber layers that may show lands."""
+    drills_of_layers: tuple[Path, ...] = ()
+    """Drill files that lie in an archive with the layers; the outline is read without them."""
     repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
     """Files that repeat the placements, with the references that lie elsewhere there."""
     size_lists: tuple[Table, ...] = ()

@@ -21,7 +21,10 @@ from capcheck.model import (
 )
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from capcheck.intake.frame import Panel
+    from capcheck.intake.layers import LayerFile
     from capcheck.model import Discrepancy, Manifest
 
 
@@ -48,3 +51,9 @@ class Package(Struct, frozen=True):
     unit_settled: bool
     sides_settled: bool
     placed: Placed = Placed.AS_WRITTEN
+    layers: tuple[LayerFile, ...] = ()
+    """Gerber layers that may show lands, not yet read."""
+    drills: tuple[Path, ...] = ()
+    """Files that list holes in the layers' frame."""
+    base: Sequence[str] = ()
+    """The reference of each placement within its circuit."""

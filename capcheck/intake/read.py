@@ -220,6 +220,9 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
         panel=board.located.panel,
         unit_settled=unit_settled,
         placed=board.located.placed,
+        layers=sources.layers,
+        drills=sources.drills,
+        base=board.base,
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),
     )
     if sources.manifest.panel is None:
