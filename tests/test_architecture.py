@@ -65,6 +65,7 @@ FLOORS = {
         "outline_among_files",
         "outline_with_parts",
         "placed_rows",
+        "other_places",
         "whole_panel",
         "read",
     ),

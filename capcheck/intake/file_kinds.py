@@ -11,11 +11,11 @@ from msgspec import Struct, field
 from capcheck.intake.files import expect_file
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
 from capcheck.lexicon import fold, vocabulary
+from capcheck.model import LayerFile
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
-    from capcheck.intake.layers import LayerFile
 
 NO_INPUT: Final = frozenset(
     {

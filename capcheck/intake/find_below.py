@@ -23,12 +23,11 @@ from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, likeliest_form
 from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Recognised, Role, expand_references, sides_by_pair
-from capcheck.model import Decision, Note, Said, Topic, say
+from capcheck.model import Decision, LayerFile, Note, Said, Topic, say
 from capcheck.values import InputError, Place
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
-    from capcheck.intake.layers import LayerFile
 
 _MOST_FILES: Final = 200
 _DEEPEST: Final = 2

@@ -9,11 +9,10 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 
 from capcheck.intake.tables import Table
-from capcheck.model import Decision, Note, SetAside
+from capcheck.model import Decision, LayerFile, Note, SetAside
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
-    from capcheck.intake.layers import LayerFile
 
 
 class Found(Struct, frozen=True):

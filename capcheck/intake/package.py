@@ -11,7 +11,9 @@ from capcheck.model import (
     BomLine,
     Decision,
     InputFile,
+    LayerFile,
     Note,
+    OtherPlaces,
     Outline,
     PartName,
     Placed,
@@ -24,7 +26,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from capcheck.intake.frame import Panel
-    from capcheck.intake.layers import LayerFile
     from capcheck.model import Discrepancy, Manifest
 
 
@@ -55,5 +56,5 @@ class Package(Struct, frozen=True):
     """Gerber layers that may show lands, not yet read."""
     drills: tuple[Path, ...] = ()
     """Files that list holes in the layers' frame."""
-    base: Sequence[str] = ()
-    """The reference of each placement within its circuit."""
+    other_places: Sequence[OtherPlaces] = ()
+    """Where other columns or files put parts, where there are layers to tell which is right."""

@@ -16,12 +16,11 @@ from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
-from capcheck.model import InputFile, Manifest, PlacementSource, Topic, load_manifest
+from capcheck.model import InputFile, LayerFile, Manifest, PlacementSource, Topic, load_manifest
 from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
-    from capcheck.intake.layers import LayerFile
 
 
 class Sources(Struct, frozen=True):

@@ -10,32 +10,16 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from msgspec import Struct
 
 from capcheck.intake import Program, points_of_drill, read_drill_file, ways_of_drills
 from capcheck.lands.registration import Spots
-from capcheck.model import Floats, Note, say
+from capcheck.model import Floats, Holes, Note, say
 from capcheck.values import InputError, Place
 
 _MM: Final = {"mm": 1.0, "inch": 25.4}
 _ON_LAND_MM: Final = 0.1
 _LEAST_SHARE: Final = 0.5
 _PLATED: Final = {True: 1.0, False: 0.0, None: np.nan}
-
-
-class Holes(Struct, frozen=True):
-    """Holes and ends of slots: *at* (n, 2) and *diameter* in mm; *plated* is 1, 0, or NaN where nothing says so."""
-
-    at: Floats
-    diameter: Floats
-    plated: Floats
-
-    def __len__(self) -> int:
-        return len(self.at)
-
-    def shifted(self, shift: tuple[float, float]) -> Holes:
-        """Return the holes moved by *shift* in mm."""
-        return self if shift == (0.0, 0.0) else Holes(self.at + np.array(shift), self.diameter, self.plated)
 
 
 def holes_of(files: Sequence[Path], lands: Floats) -> tuple[Holes, list[Note]]:

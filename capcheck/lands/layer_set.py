@@ -9,10 +9,24 @@ from typing import Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake import LayerFile, LayerKind, Openings, Package, expect_layer, read_layer
-from capcheck.lands.holes import Holes, holes_of
-from capcheck.lands.registration import Registered, Spots, register
-from capcheck.model import Decision, Floats, Kind, Note, Placements, Side, Topic, say
+from capcheck.intake import layers_by_kind, read_layer
+from capcheck.lands.holes import holes_of
+from capcheck.lands.registration import Spots, holds, register
+from capcheck.model import (
+    Decision,
+    Floats,
+    Holes,
+    Kind,
+    LayerFile,
+    LayerKind,
+    Note,
+    Openings,
+    Placements,
+    Registered,
+    Side,
+    Topic,
+    say,
+)
 from capcheck.values import InputError, Place
 
 _BEST_FIRST: Final = (LayerKind.MASK, LayerKind.PASTE, LayerKind.COPPER)
@@ -24,9 +38,7 @@ class LayerSet:
     """The layers of a board by what they show and side; openings are read when asked for, in the board's frame."""
 
     def __init__(self, files: Sequence[LayerFile], drills: Sequence[Path]) -> None:
-        self.files: Mapping[tuple[LayerKind, str], LayerFile] = {
-            (layer.kind, layer.side): layer for layer in reversed(files) if layer.kind is not None and layer.side
-        }
+        self.files: Mapping[tuple[LayerKind, str], LayerFile] = layers_by_kind(files)
         self._drills = drills
         self._read: dict[tuple[LayerKind, str, bool], Openings | None] = {}
         self._holes: Holes | None = None
@@ -62,53 +74,51 @@ class LayerSet:
             return None
         return _shifted(drawn, self.registered[side].shift)
 
-    def lands(self, side: str) -> tuple[LayerKind, Openings] | None:
-        """Return the lands of a side in its own frame: openings of the mask, else paste, else flashed copper."""
-        for kind in _BEST_FIRST:
-            drawn = self.as_drawn(kind, side)
-            if drawn is not None and len(drawn):
-                return kind, drawn
-        return None
+    def kind_of_lands(self, side: str) -> LayerKind | None:
+        """Return which layer shows the lands of a side: openings of the mask, else paste, else flashed copper."""
+        return next((kind for kind in _BEST_FIRST if len(self.as_drawn(kind, side) or ())), None)
+
+    def file_of_lands(self) -> dict[str, str]:
+        """Return the name of the file that shows the lands of each side that lies on its placements."""
+        kinds = {side: self.kind_of_lands(side) for side in self.registered}
+        return {side: self.files[kind, side].file.name for side, kind in kinds.items() if kind is not None}
 
     def holes(self, side: str) -> Holes:
         """Return the drilled holes in the frame of the placements, as a registered side's lands are shifted."""
         if self._holes is None:
-            boxes = [one[1].box for one in map(self.lands, _SIDES) if one is not None]
+            drawn = [self.as_drawn(kind, side) for side in _SIDES if (kind := self.kind_of_lands(side)) is not None]
+            boxes = [one.box for one in drawn if one is not None]
             self._holes, notes = holes_of(self._drills, np.concatenate(boxes) if boxes else np.zeros((0, 4)))
             self.notes += notes
         return self._holes.shifted(self.registered[side].shift)
 
 
-def expect_layers(files: Sequence[LayerFile]) -> None:
-    """Have the layers read that a check asks for first, while other work is done."""
-    known = LayerSet(files, ()).files
-    for side in _SIDES:
-        for kind in (LayerKind.MASK, LayerKind.PASTE):
-            if (kind, side) in known:
-                expect_layer(known[kind, side].file)
+def layers_of(files: Sequence[LayerFile], drills: Sequence[Path]) -> LayerSet | None:
+    """Return the layers of a board, not yet laid onto its placements; None where it has none."""
+    known = [layer for layer in files if layer.kind is not None]
+    return LayerSet(known, drills) if known else None
 
 
-def layers_of(package: Package) -> LayerSet | None:
-    """Return the layers that are of a board, laid onto its placements; None where it has none, or none is of it."""
-    files = [layer for layer in package.layers if layer.kind is not None]
-    if not files:
-        return None
-    layers = LayerSet(files, package.drills)
-    for side in _SIDES:
-        places = places_of_side(package.placements, side)
-        lands = layers.lands(side) if len(places) else None
-        if lands is None:
+def lay_onto(layers: LayerSet, placed: Placements, *, one_circuit: bool = False) -> None:
+    """Register each side of layers to the placements; of a panel that board.toml steps to the first circuit alone."""
+    places = {side: places_of_side(placed, side, first_circuit=one_circuit) for side in _SIDES}
+    known: tuple[float, float] | None = None
+    for side in sorted(_SIDES, key=lambda side: -len(places[side])):
+        kind = layers.kind_of_lands(side) if len(places[side]) else None
+        lands = None if kind is None else layers.as_drawn(kind, side)
+        if kind is None or lands is None:
             continue
-        kind, drawn = lands
-        _decide(layers, side, kind, register(Spots(drawn.box), places))
-    return layers if layers.registered or layers.notes else None
+        found = register(Spots(lands.box), places[side], known)
+        fits = holds(found, known_shift=found.shift == known)
+        _decide(layers, side, kind, found, fits=fits)
+        known = found.shift if fits else known
 
 
-def _decide(layers: LayerSet, side: str, kind: LayerKind, found: Registered) -> None:
+def _decide(layers: LayerSet, side: str, kind: LayerKind, found: Registered, *, fits: bool) -> None:
     """Put on record how a side's lands lie, or that they are of no use."""
     file = layers.files[kind, side].file
     told = {"layer": str(kind), "side": side, "share": round(100 * found.match), "count": found.judged}
-    if not found.holds:
+    if not fits:
         layers.notes.append(Note(say("lands.another board", **told), Place(str(file))))
         return
     layers.registered[side] = found
@@ -119,15 +129,16 @@ def _decide(layers: LayerSet, side: str, kind: LayerKind, found: Registered) -> 
             Topic.LAYERS,
             choice,
             say("lands.on their lands", **told),
-            settle="layers = false",
             place=Place(str(file)),
         )
     )
 
 
-def places_of_side(placed: Placements, side: str) -> Floats:
-    """Return the places of the parts of a side, shape (n, 2) in mm; of a panel those of all its circuits."""
+def places_of_side(placed: Placements, side: str, *, first_circuit: bool = False) -> Floats:
+    """Return the places of the parts of a side, shape (n, 2) in mm."""
     rows = (placed.side == _CODES[side]) & (placed.kind == Kind.PART)
+    if first_circuit:
+        rows &= np.array(["/" not in ref for ref in placed.ref], dtype=np.bool_)
     return np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])
 
 

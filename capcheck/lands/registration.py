@@ -11,9 +11,8 @@ import math
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from msgspec import Struct
 
-from capcheck.model import Flags, Floats, Ints
+from capcheck.model import Flags, Floats, Ints, Registered
 
 if TYPE_CHECKING:
     from shapely import STRtree
@@ -30,6 +29,7 @@ _FEWEST_SHIFTED: Final = 12
 _GOOD: Final = 0.8
 """A share on their lands as they stand beside which no shift is looked for."""
 _BETTER: Final = 0.15
+_NEXT_MM: Final = 5.0
 _AS_GOOD: Final = 0.8
 _APART_MM: Final = 0.5
 _CANDIDATES: Final = 8
@@ -43,30 +43,31 @@ _MOST_PAIRS: Final = 6_000
 """So many parts and pairs of lands are enough to find a shift by."""
 
 
-class Registered(Struct, frozen=True):
-    """How a side's lands lie to its placements: *shift* in mm is added to the lands, *match* is of *judged* parts."""
+def holds(found: Registered, *, known_shift: bool = False) -> bool:
+    """Whether the lands are of these placements: less than half on their lands prove the contrary.
 
-    shift: tuple[float, float]
-    match: float
-    judged: int
+    A shift that was fitted here needs more parts to hold than one that is known.
+    """
+    hits = round(found.match * found.judged)
+    fitted = found.shift != (0.0, 0.0) and not known_shift
+    return found.match >= LEAST_MATCH and hits >= (_FEWEST_SHIFTED if fitted else _FEWEST)
 
-    @property
-    def holds(self) -> bool:
-        """Whether the lands are of these placements: less than half on their lands prove the contrary."""
-        hits = round(self.match * self.judged)
-        return self.match >= LEAST_MATCH and hits >= (_FEWEST if self.shift == (0.0, 0.0) else _FEWEST_SHIFTED)
+
+def tree_of(places: Floats) -> STRtree:
+    """Return a tree to find the nearest of *places*, shape (n, 2)."""
+    import shapely
+
+    return shapely.STRtree([shapely.Point(place) for place in places.tolist()])
 
 
 class Spots:
     """Lands as points with their boxes, to find the nearest and those near a place."""
 
     def __init__(self, box: Floats) -> None:
-        import shapely
-
         self.box = box
         self.at: Floats = np.column_stack([(box[:, 0] + box[:, 2]) / 2, (box[:, 1] + box[:, 3]) / 2])
         self.size: Floats = np.column_stack([box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]])
-        self.tree: STRtree = shapely.STRtree(shapely.points(self.at))
+        self.tree: STRtree = tree_of(self.at)
 
     def __len__(self) -> int:
         return len(self.box)
@@ -87,22 +88,45 @@ class Spots:
 
     def alike(self, one: Ints, other: Ints) -> Flags:
         """Whether lands are of one size as they lie."""
-        found: Flags = (np.abs(self.size[one] - self.size[other]) <= EQUAL_MM).all(axis=1)
+        found: Flags = np.all(np.abs(self.size[one] - self.size[other]) <= EQUAL_MM, axis=1)
         return found
 
 
-def mirrored(spots: Spots, places: Floats) -> tuple[Ints, Ints, Flags]:
-    """Return the nearest land of each place, the land nearest to its mirror image, and whether the two are a pair."""
+def mirrored(spots: Spots, places: Floats, *, pads: bool = False) -> tuple[Ints, Ints, Flags]:
+    """Return the nearest land of each place, the land nearest to its mirror image, and whether the two are a pair.
+
+    A land in whose middle a place lies is its own image. Where places may be those of *pads* it proves nothing: then
+    the next land is taken.
+    """
     first = spots.nearest(places)
+    if pads:
+        inside = np.flatnonzero(np.hypot(*(spots.at[first] - places).T) <= CENTRED_MM)
+        first = first.copy()
+        first[inside] = _next_nearest(spots, places[inside], first[inside])
     image = 2 * places - spots.at[first]
     second = spots.nearest(image)
     off = np.hypot(*(spots.at[second] - image).T)
     # The middle of the two is half as far from the place as the image is from the land.
-    return first, second, (off <= 2 * CENTRED_MM) & spots.alike(first, second)
+    even = (off <= 2 * CENTRED_MM) & spots.alike(first, second)
+    return first, second, even & (first != second) if pads else even
 
 
-def register(spots: Spots, places: Floats) -> Registered:
-    """Return how lands lie to the *places* of a side's parts, shape (n, 2) in mm.
+def _next_nearest(spots: Spots, places: Floats, nearest: Ints) -> Ints:
+    """Return the land next to the nearest one of each place, the nearest where none lies within reach."""
+    if not len(places):
+        return nearest
+    place, land = spots.near(places, _NEXT_MM)
+    others = land != nearest[place]
+    place, land = place[others], land[others]
+    far = np.hypot(*(spots.at[land] - places[place]).T)
+    order = np.lexsort((-far, place))
+    found = nearest.copy()
+    found[place[order]] = land[order]  # of each place the last one, which is the nearest
+    return found
+
+
+def register(spots: Spots, places: Floats, known: tuple[float, float] | None = None) -> Registered:
+    """Return how lands lie to the *places* of a side's parts, shape (n, 2) in mm; *known* is the other side's shift.
 
     Of two shifts that are nearly as good, as on a board whose parts repeat in a grid, neither is taken.
     """
@@ -113,6 +137,10 @@ def register(spots: Spots, places: Floats) -> Registered:
     best = Registered((0.0, 0.0), as_drawn, len(places))
     if as_drawn >= _GOOD:
         return best
+    if known is not None and known != (0.0, 0.0):
+        there = float(mirrored(spots, places - np.array(known))[2].mean())
+        if there >= max(LEAST_MATCH, as_drawn + _BETTER):
+            return Registered(known, there, len(places))
     tried = [(float(mirrored(spots, places - shift)[2].mean()), shift) for shift in _common_shifts(spots, places)]
     tried.sort(key=lambda one: -one[0])
     if tried and tried[0][0] >= as_drawn + _BETTER:

@@ -1,2 +1,7 @@
-from .openings import Openings as Openings, expect_layer as expect_layer, read_layer as read_layer
-from .role import LayerFile as LayerFile, LayerKind as LayerKind, layer_of as layer_of, named_layer as named_layer
+from .openings import (
+    expect_layer as expect_layer,
+    expect_layers as expect_layers,
+    layers_by_kind as layers_by_kind,
+    read_layer as read_layer,
+)
+from .role import layer_of as layer_of, named_layer as named_layer

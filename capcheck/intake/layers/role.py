@@ -5,39 +5,19 @@ Source of the attribute: the Gerber Layer Format Specification, revision 2021.02
 
 from __future__ import annotations
 
-import enum
 from pathlib import Path
 from typing import Final
 
-from msgspec import Struct
-
 from capcheck.lexicon import layer_by_name
+from capcheck.model import LayerFile, LayerKind
 from capcheck.values import pattern
 
 _GERBER: Final = pattern(rb"%\s*FS[LTD]?[AI]?X\d\dY\d\d|%\s*MO(?:MM|IN)\s*\*|%ADD\d+[A-Z]")
 _FUNCTION: Final = pattern(rb"TF\.FileFunction,\s*([A-Za-z]+)(?:,\s*(L\d+))?(?:,\s*(Top|Bot|Inr))?")
 
 
-class LayerKind(enum.StrEnum):
-    """What a layer shows; the value is what reports call it."""
-
-    COPPER = "copper"
-    MASK = "mask"
-    PASTE = "paste"
-
-
 _OF_FUNCTION: Final = {b"copper": LayerKind.COPPER, b"soldermask": LayerKind.MASK, b"paste": LayerKind.PASTE}
 _SIDES: Final = {b"Top": "top", b"Bot": "bottom"}
-
-
-class LayerFile(Struct, frozen=True):
-    """A Gerber file with what it shows and its side; None and blank where nothing tells yet."""
-
-    file: Path
-    kind: LayerKind | None = None
-    side: str = ""
-    stated: bool = False
-    """Whether the file itself says so, or board.toml."""
 
 
 def layer_of(file: Path, head: bytes) -> LayerFile | None:
