@@ -6,5 +6,5 @@ from .onto_bodies import (
 )
 from .part_lands import lands_of_board as lands_of_board
 from .paste import paste_shares as paste_shares
-from .registration import Spots as Spots, register as register
 from .places_by_lands import settle_places as settle_places
+from .registration import Spots as Spots, register as register

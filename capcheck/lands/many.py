@@ -21,6 +21,7 @@ _WAYS: Final = (np.array([-1.0, -1.0]), np.array([1.0, -1.0]), np.array([-1.0, 1
 """Across the place, across the part's x axis, across its y axis."""
 _MOST_LANDS: Final = 4_000
 _INSTANCES: Final = 3
+_OFF_SHARE: Final = 0.25
 _SORTS: Final = 4
 """Sizes of lands of one part: pins, end pins, a land in the middle."""
 
@@ -203,6 +204,11 @@ def _common(spots: Spots, parts: Parts, sets: Sequence[tuple[int, Ints, Flags]])
         return None
     # A land that all have, and that lies nearer to another part in one of them, may be either's.
     if (kept & ~nearer).any():
+        return None
+    # Lands on one side of the place alone may be half of them: the others may be taken, or differ in size.
+    extent = at[kept].max(axis=0) - at[kept].min(axis=0)
+    middle = (at[kept].max(axis=0) + at[kept].min(axis=0)) / 2
+    if np.hypot(*middle) > _OFF_SHARE * np.hypot(*extent):
         return None
     every = {part: lands for part, lands, _ in sets}
     return {part: every[part][match[kept]] for part, match in partner.items()}

@@ -117,7 +117,9 @@ def settled_by_lands(
         row, widest = max(two, key=lambda one: one[1].gap_mm or 0.0)
         gap = widest.gap_mm or 0.0
         body = found[index]
-        if gap > max(body.length.high, body.span.high) + _SLACK_MM:
+        if body.lead_style not in _ENDS:
+            continue  # leads reach beyond the body
+        if gap > max(body.length.proved.high, body.width.proved.high) + _SLACK_MM:
             found[index] = _contradicted(body, gap, f"{file_of[widest.side]} ({placed.ref[row]})")
             continue
         body = _at_least(body, gap, f"gap of {placed.ref[row]}'s lands in {file_of[widest.side]}")
@@ -163,12 +165,7 @@ def _bound(value: Interval, where: str) -> Measure:
 
 def _may_turn(body: Body, extent: float) -> bool:
     """Whether the ends of the longer side are soldered: it is no longer than the lands reach."""
-    return (
-        not body.oriented
-        and body.lead_style in _ENDS
-        and body.length.low > body.width.high
-        and body.length.low <= extent + _SLACK_MM
-    )
+    return not body.oriented and body.length.low > body.width.high and body.length.low <= extent + _SLACK_MM
 
 
 def _decisions(ways: Mapping[bool, Sequence[int]], bodies: Sequence[Body]) -> list[Decision]:

@@ -220,7 +220,7 @@ def _shape_of(flash: _Object) -> Geometry | None:
     for piece in flash.to_primitives("mm"):
         part = _piece(piece)
         shape = shape.union(part) if piece.polarity_dark == flash.polarity_dark else shape.difference(part)
-    if shape.is_empty or not math.isfinite(shape.area) or max(map(abs, shape.bounds)) > _FARTHEST_MM:
+    if shape.is_empty or not math.isfinite(shape.area):
         return None
     return _placed(shape, np.array([[-x, -y]]))[0]
 
