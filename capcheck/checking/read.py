@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from capcheck import geometry
 from capcheck.checking.board_size import board_size
-from capcheck.intake import Package, expand_each, read_package
+from capcheck.intake import Package, expand_each, read_package, unpacked_files_kept
 from capcheck.model import Board, Body, Mounting, Note, PartName, Placements, Said, say
 from capcheck.packages import bodies_of, names_body
 from capcheck.values import Place
@@ -39,15 +39,21 @@ def read_board(
     *layers* its Gerber layers of mask, paste and copper stay unread. Raises
     :class:`~capcheck.values.InputError` with every fault found.
     """
-    package = read_package(
-        None if path is None else Path(path),
-        placements=[Path(p) for p in placements],
-        bom=None if bom is None else Path(bom),
-        outline=None if outline is None else Path(outline),
-        outline_alone=outline_alone,
-        names_body=names_body,
-        layers=layers,
-    )
+    with unpacked_files_kept():
+        package = read_package(
+            None if path is None else Path(path),
+            placements=[Path(p) for p in placements],
+            bom=None if bom is None else Path(bom),
+            outline=None if outline is None else Path(outline),
+            outline_alone=outline_alone,
+            names_body=names_body,
+            layers=layers,
+        )
+        return _understood(package, libraries)
+
+
+def _understood(package: Package, libraries: Sequence[str | Path] | Libraries) -> Board:
+    """Return the board of files that were read: with bodies, as their lands and neighbours let them lie."""
     kept = libraries if isinstance(libraries, Libraries) else Libraries(libraries)
     library = kept.of_board(package.name)
     package = _named_by_reference(package, library)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake import Package
+from capcheck.intake import Package, as_given
 from capcheck.lands import (
     lands_of_board,
     lands_of_types,
@@ -18,10 +18,11 @@ from capcheck.lands import (
     settled_by_lands,
     with_lands,
 )
-from capcheck.model import BoardLands, Body, OtherPlaces, PartName, Placements, Said, Topic
+from capcheck.model import BoardLands, Body, InputFile, OtherPlaces, PartName, Placements, Said, Topic
 from capcheck.packages import bodies_of
 
 if TYPE_CHECKING:
+    from capcheck.lands import LayerSet
     from capcheck.model import Decision, Discrepancy, Note
     from capcheck.packages import Library
 
@@ -63,8 +64,27 @@ def read_lands(
             types, bodies = named, bodies_of(named, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
         bodies, more = settled_by_lands(bodies, rows, placed, found.file_of)
         decisions += more
-    package = replace(package, decisions=decisions, notes=[*package.notes, *layers.notes])
+    layers.read_now()
+    package = replace(
+        package,
+        decisions=as_given(decisions),
+        notes=as_given([*package.notes, *layers.notes]),
+        inputs=[*package.inputs, *_read_files(layers, package.inputs)],
+    )
     return ReadLands(package, placed, types, bodies, found)
+
+
+def _read_files(layers: LayerSet, known: Sequence[InputFile]) -> list[InputFile]:
+    """Return the layers and drills that were read, with the hash of each; those that are listed already left out."""
+    import hashlib
+
+    files = {as_given(str(file)): file for file in layers.files_read()}
+    listed = {file.path for file in known}
+    return [
+        InputFile(path, "fabrication", hashlib.sha256(file.read_bytes()).hexdigest())
+        for path, file in files.items()
+        if path not in listed
+    ]
 
 
 def _settled(package: Package, settled: Sequence[OtherPlaces], decisions: Sequence[Decision]) -> Package:

@@ -67,6 +67,17 @@ class LayerSet:
                 self.notes.append(Note(say("lands.not read", what=what), Place(str(layer.file))))
         return self._read[key]
 
+    def read_now(self) -> None:
+        """Read what an archive holds, which is there only while the board is read: the masks and the pastes."""
+        for kind, side in self.files:
+            if kind is not LayerKind.COPPER and side in self.registered:
+                self.as_drawn(kind, side)
+
+    def files_read(self) -> list[Path]:
+        """Return the layers that were asked for so far, and the drills."""
+        layers = [self.files[kind, side].file for kind, side, _ in self._read]
+        return [*dict.fromkeys(layers), *(self._drills if self._holes is not None else ())]
+
     def openings(self, kind: LayerKind, side: str, *, whole: bool | None = None) -> Openings | None:
         """Return the openings of a layer in the frame of the placements; None where its side is not registered."""
         drawn = self.as_drawn(kind, side, whole=whole)

@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Final
 
 import msgspec
-import tomli
 from msgspec import Struct
 
 from capcheck.lexicon.words import fold
+from capcheck.values import own_table
 
 _FILE: Final = Path(__file__).resolve().parent / "layer_names.toml"
 _SPLIT: Final = "(?<=[a-z0-9])(?=[A-Z])|[^A-Za-z0-9]+"
@@ -29,7 +29,7 @@ class _Table(Struct, frozen=True, forbid_unknown_fields=True):
 
 @cache
 def _table() -> _Table:
-    return msgspec.convert(tomli.loads(_FILE.read_text(encoding="utf-8")), _Table)
+    return msgspec.convert(own_table(_FILE), _Table)
 
 
 @cache

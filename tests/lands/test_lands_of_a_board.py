@@ -3,11 +3,13 @@
 Figures: boards, places and lands are invented; names of lands spell the sizes that are meant.
 """
 
+import zipfile
+
 import numpy as np
 import pytest
 from hypothesis import given, strategies as st
 
-from capcheck.checking import check
+from capcheck.checking import check, read_board
 from capcheck.lands.registration import Spots, holds, register
 from capcheck.model import How, LeadStyle, Mounting, Topic
 from capcheck.shop import Choice
@@ -63,8 +65,6 @@ def test_layers_of_another_board_are_not_used(board, resistors, layer):
 def test_a_board_whose_layers_are_turned_off_is_as_without(board, resistors):
     rows, mask = resistors
     folder = board(rows, mask, read=False)
-    from capcheck.checking import read_board
-
     (folder / "board.toml").write_text("layers = false\n")
     off = read_board(folder)
     assert off.lands is None
@@ -76,8 +76,6 @@ def test_board_toml_names_a_layer_that_says_nothing_itself(board, resistors):
     rows, mask = resistors
     mask.text = mask.text.replace("%TF.FileFunction,Soldermask,Top*%\n", "")
     folder = board(rows, mask, read=False)
-    from capcheck.checking import read_board
-
     assert read_board(folder).lands is None
     (folder / "board.toml").write_text('[layers]\n"layer0.gbr" = "mask top"\n')
     assert len(read_board(folder).lands.of) == 12
@@ -218,3 +216,21 @@ def test_parts_that_repeat_in_a_grid_have_no_sure_shift():
 
 def test_chips_are_what_is_turned_by_lands_alone(board, resistors):
     assert body(board(*resistors), "R1").lead_style is LeadStyle.CHIP
+
+
+def test_layers_in_an_archive_beside_the_placements_are_read_and_named_by_it(board, resistors):
+    rows, mask = resistors
+    folder = board(rows, mask, read=False)
+    with zipfile.ZipFile(folder / "plots.zip", "w") as archive:
+        archive.write(folder / "layer0.gbr", "layer0.gbr")
+    (folder / "layer0.gbr").unlink()
+    found = read_board(folder)
+    assert len(found.lands.of) == 12
+    (lies,) = told(found, Topic.LAYERS)
+    assert lies.place.file == str(folder / "plots.zip/layer0.gbr")
+    assert str(folder / "plots.zip/layer0.gbr") in {file.path for file in found.inputs}
+
+
+def test_layers_that_were_read_are_among_the_inputs(board, resistors):
+    """An earlier result holds only as long as they are the same."""
+    assert "layer0.gbr" in {file.path.rpartition("/")[2] for file in board(*resistors).inputs}
