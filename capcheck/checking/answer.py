@@ -27,7 +27,7 @@ from capcheck.engine import (
     needed,
     walk,
 )
-from capcheck.facts import FACTS, Catalogue, Session, not_compared, travel_notes
+from capcheck.facts import FACTS, Catalogue, Session, asks_for_lands, not_compared, travel_notes
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line
 from capcheck.model import NOTHING, Board, InputFile, Note, PanelAssumptions, say
@@ -125,7 +125,14 @@ def check_prepared(
     # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
     if path is None and (not placements or settings.origins.get("board") == COMMAND_LINE):
         path = settings.board
-    board = read_board(path, placements=placements, bom=bom, outline=outline, libraries=given.libraries)
+    board = read_board(
+        path,
+        placements=placements,
+        bom=bom,
+        outline=outline,
+        libraries=given.libraries,
+        layers=asks_for_lands(name for rule in given.rules for name in rule.facts),
+    )
     return check_board(
         with_habit(board, settings.panel),
         given.devices,

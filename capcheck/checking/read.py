@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from capcheck import geometry
 from capcheck.checking.board_size import board_size
-from capcheck.intake import Package, expand_each, read_package
+from capcheck.intake import Package, expand_each, read_package, unpacked_files_kept
 from capcheck.model import (
     Board,
     Body,
@@ -41,22 +41,31 @@ def read_board(
     outline: str | Path | None = None,
     libraries: Sequence[str | Path] | Libraries = (),
     outline_alone: bool = False,
+    layers: bool = True,
 ) -> Board:
     """Return the board that a folder, a board.toml or single files describe.
 
     *path* is a folder or the board.toml in it; *placements*, *bom* and *outline* name files instead, or override it.
     *libraries* are package libraries of the shop, the first that knows a part wins. With
-    *outline_alone* a board without placements is read too: there is something to see, though nothing to check. Raises
+    *outline_alone* a board without placements is read too: there is something to see, though nothing to check. Without
+    *layers* its Gerber layers of mask, paste and copper stay unread. Raises
     :class:`~capcheck.values.InputError` with every fault found.
     """
-    package = read_package(
-        None if path is None else Path(path),
-        placements=[Path(p) for p in placements],
-        bom=None if bom is None else Path(bom),
-        outline=None if outline is None else Path(outline),
-        outline_alone=outline_alone,
-        names_body=names_body,
-    )
+    with unpacked_files_kept():
+        package = read_package(
+            None if path is None else Path(path),
+            placements=[Path(p) for p in placements],
+            bom=None if bom is None else Path(bom),
+            outline=None if outline is None else Path(outline),
+            outline_alone=outline_alone,
+            names_body=names_body,
+            layers=layers,
+        )
+        return _understood(package, libraries)
+
+
+def _understood(package: Package, libraries: Sequence[str | Path] | Libraries) -> Board:
+    """Return the board of files that were read: with bodies, as their lands and neighbours let them lie."""
     kept = libraries if isinstance(libraries, Libraries) else Libraries(libraries)
     library = kept.of_board(package.name)
     package = _named_by_reference(package, library)
@@ -64,6 +73,13 @@ def read_board(
     placed, types = _mounted_as_stated(package)
     bodies: Sequence[Body] = bodies_of(types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
     decisions = list(package.decisions)
+    found_lands = None
+    if package.layers and package.unit_settled:
+        from capcheck.checking.read_lands import read_lands
+
+        read = read_lands(package, placed, types, bodies, library)
+        package, placed, types, bodies = read.package, read.placements, read.types, read.bodies
+        decisions, found_lands = list(package.decisions), read.lands
     if package.unit_settled:
         one_circuit = None if package.panel is None else package.panel.circuit <= 1
         bodies, found = geometry.orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
@@ -94,6 +110,7 @@ def read_board(
         tables=package.tables,
         unit_settled=package.unit_settled,
         sides_settled=package.sides_settled,
+        lands=found_lands,
     )
     notes = [*size_notes, *_without_effect(board), *board.notes, *_first_side(board)]
     return replace(board, notes=notes, discrepancies=list(_told_of_bare_pads(board)))

@@ -50,6 +50,11 @@ class Numbers(Struct, frozen=True, eq=False):
         return cls(low, high, source)
 
     @classmethod
+    def of_ends(cls, low: Sequence[float], high: Sequence[float], source: Source = _no_source) -> Numbers:
+        """Return a column of the intervals with these ends."""
+        return cls(np.array(low, dtype=np.float64), np.array(high, dtype=np.float64), source)
+
+    @classmethod
     def exactly(cls, values: Floats, source: Source = _no_source) -> Numbers:
         """Return a column of exact numbers; NaN is unknown."""
         missing = np.isnan(values)

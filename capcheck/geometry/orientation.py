@@ -231,18 +231,7 @@ def _settled(way: int, families: list[str | None]) -> Said:
 
 
 def _oriented(body: Body, way: int) -> Body:
-    if way < 0:
-        return body
-    if way == 0:
-        return replace(body, oriented=True)
-    return replace(
-        body,
-        oriented=True,
-        length=body.width,
-        width=body.length,
-        nominal_length=body.nominal_width,
-        nominal_width=body.nominal_length,
-    )
+    return body if way < 0 else body.lying(along_y=way == 1)
 
 
 def _taken(body: Body, way: int) -> Body:

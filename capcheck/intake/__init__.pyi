@@ -7,9 +7,19 @@ from .archive import (
     removed_at_the_end as removed_at_the_end,
     shown as shown,
     unpacked as unpacked,
+    unpacked_files_kept as unpacked_files_kept,
 )
+from .archive_names import as_given as as_given
+from .drills import (
+    Program as Program,
+    points_of_drill as points_of_drill,
+    read_drill_file as read_drill_file,
+    ways_of_drills as ways_of_drills,
+)
+from .exchange import pitch_of as pitch_of
 from .find import NoPlacementsError as NoPlacementsError, holds_placements as holds_placements
 from .git_folder import folder_of_git as folder_of_git, is_git_folder as is_git_folder
+from .layers import layers_by_kind as layers_by_kind, read_layer as read_layer
 from .own_files import leads_inside as leads_inside
 from .package import Package as Package
 from .read import read_package as read_package

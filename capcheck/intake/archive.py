@@ -49,6 +49,8 @@ OF_ONE_BOARD: Final = Limits(files=200, size=_LARGEST_FILE, depth=3)
 OF_MANY_BOARDS: Final = Limits(files=5_000, size=256 * 1024 * 1024, depth=8)
 
 _UNPACKED: Final[dict[str, str]] = {}
+_HOLDERS: Final[list[bool]] = []
+"""The blocks that keep what is unpacked."""
 
 
 class Member(Struct, frozen=True):
@@ -126,12 +128,32 @@ def removed_at_the_end() -> Iterator[None]:
     try:
         yield
     finally:
-        made = [folder for folder in _UNPACKED if folder not in before]
-        if made:
-            import shutil
-        for folder in made:
-            shutil.rmtree(folder, ignore_errors=True)
-            del _UNPACKED[folder]
+        if not _HOLDERS:
+            _remove([folder for folder in _UNPACKED if folder not in before])
+
+
+@contextmanager
+def unpacked_files_kept() -> Iterator[None]:
+    """Keep what is unpacked in the block until it ends, though a block within it would take it away.
+
+    Layers are read when the other files of a board have been.
+    """
+    _HOLDERS.append(True)
+    before = dict(_UNPACKED)
+    try:
+        yield
+    finally:
+        _HOLDERS.pop()
+        if not _HOLDERS:
+            _remove([folder for folder in _UNPACKED if folder not in before])
+
+
+def _remove(folders: Sequence[str]) -> None:
+    if folders:
+        import shutil
+    for folder in folders:
+        shutil.rmtree(folder, ignore_errors=True)
+        del _UNPACKED[folder]
 
 
 def shown(path: Path) -> str:

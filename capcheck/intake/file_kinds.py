@@ -11,6 +11,7 @@ from msgspec import Struct, field
 from capcheck.intake.files import expect_file
 from capcheck.intake.outline import HEAD_BYTES, Likeness, OutlineForm, likeliest_form, start_reading
 from capcheck.lexicon import fold, vocabulary
+from capcheck.model import LayerFile
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -75,6 +76,7 @@ class SortedOut(Struct):
     drawings: list[Drawing] = field(default_factory=list)
     drills: list[Path] = field(default_factory=list)
     fabrication: list[tuple[Path, Form]] = field(default_factory=list)
+    layers: list[LayerFile] = field(default_factory=list)
     others: list[Path] = field(default_factory=list)
 
 
@@ -82,12 +84,16 @@ def sorted_out(files: Sequence[Path]) -> SortedOut:
     """Return files by their kinds, and have them read ahead."""
     from capcheck.intake.drills import is_drill_file
     from capcheck.intake.exchange import Form, form_of
+    from capcheck.intake.layers import layer_of
 
     found = SortedOut()
     for file in files:
         if file.suffix.lower() in NO_INPUT:
             continue
         head = _head(file)
+        layer = layer_of(file, head)
+        if layer is not None:
+            found.layers.append(layer)
         if is_drill_file(head):
             found.drills.append(file)
         elif (known := form_of(head)) is not None:
@@ -96,7 +102,7 @@ def sorted_out(files: Sequence[Path]) -> SortedOut:
                 found.drawings.append(drawing)
         elif (drawing := _drawing(file)) is not None:
             found.drawings.append(drawing)
-        else:
+        elif layer is None or layer.kind is None:
             found.others.append(file)
             expect_file(file)
     for form in {drawing.form.name: drawing.form for drawing in found.drawings}.values():

@@ -94,6 +94,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
         outlines=outlines,
         drills=tuple(kinds.drills),
         fabrication=tuple(kinds.fabrication),
+        layers=tuple(kinds.layers),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
         size_lists=tuple(chain.from_iterable(listed.values())),
         beside=said_beside(unused, [f for f in (*kinds.others, *_notes_among(files)) if f not in tables]),

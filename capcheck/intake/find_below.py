@@ -23,7 +23,7 @@ from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, likeliest_form
 from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Recognised, Role, expand_references, sides_by_pair
-from capcheck.model import Decision, Note, Said, Topic, say
+from capcheck.model import Decision, LayerFile, Note, Said, Topic, say
 from capcheck.values import InputError, Place
 
 if TYPE_CHECKING:
@@ -70,6 +70,8 @@ def find_package(folder: Path, opened: OpenedFiles) -> Found:
         found,
         # Beside the placements lies what is of their revision; else an archive may hold it.
         fabrication=found.fabrication or tuple(beside),
+        layers=found.layers or tuple(layer for one in told for layer in one.layers),
+        drills_of_layers=() if found.layers else tuple(file for one in told for file in one.drills),
         notes=(*found.notes, *(note for one in told for note in one.notes)),
         decisions=(*found.decisions, *(decision for one in told for decision in one.decisions)),
     )
@@ -215,10 +217,14 @@ class _Told(Struct):
     notes: list[Note] = field(default_factory=list)
     decisions: list[Decision] = field(default_factory=list)
     fabrication: list[tuple[Path, Form]] = field(default_factory=list)
+    layers: list[LayerFile] = field(default_factory=list)
+    drills: list[Path] = field(default_factory=list)
 
 
 def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
+    from capcheck.intake.drills import is_drill_file
     from capcheck.intake.exchange import form_of
+    from capcheck.intake.layers import layer_of
 
     place = Place(str(group.path))
     name = group.path.name
@@ -236,7 +242,12 @@ def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
     for file in files:
         if file.read_bytes() in contents:
             continue
-        if (form := form_of(_head(file))) is not None:
+        head = _head(file)
+        if (layer := layer_of(file, head)) is not None:
+            told.layers.append(layer)
+        if is_drill_file(head):
+            told.drills.append(file)
+        if (form := form_of(head)) is not None:
             told.fabrication.append((file, form))
             continue
         kind, tables = _kind(file)

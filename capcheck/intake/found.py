@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 
 from capcheck.intake.tables import Table
-from capcheck.model import Decision, Note, SetAside
+from capcheck.model import Decision, LayerFile, Note, SetAside
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
@@ -28,6 +28,10 @@ class Found(Struct, frozen=True):
     """The files that list holes to drill."""
     fabrication: tuple[tuple[Path, Form], ...] = ()
     """The files of fabrication that state something of the parts."""
+    layers: tuple[LayerFile, ...] = ()
+    """Gerber layers that may show lands."""
+    drills_of_layers: tuple[Path, ...] = ()
+    """Drill files that lie in an archive with the layers; the outline is read without them."""
     repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
     """Files that repeat the placements, with the references that lie elsewhere there."""
     size_lists: tuple[Table, ...] = ()

@@ -6,6 +6,8 @@ may be the board itself, with a frame around it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -37,8 +39,15 @@ _WINDOW_MM: Final = 5.0
 _REFS: Final = 20
 
 
-def with_parts_inside(drawn: OutlineReading, placed: Placements) -> OutlineReading:
-    """Return the outline with inner contours that hold placed parts in doubt; all of them, the board's contour too."""
+def with_parts_inside(drawn: OutlineReading, drills: Sequence[Path], placed: Placements) -> OutlineReading:
+    """Return the outline with inner contours that hold placed parts in doubt; all of them, the board's contour too.
+
+    The holes of *drills* are put in first.
+    """
+    if drills:
+        from capcheck.intake.drills import with_drills
+
+        drawn = with_drills(drawn, drills)
     outline = drawn.outline
     rows = np.flatnonzero(placed.is_part & placed.fitted & np.isfinite(placed.x_mm) & np.isfinite(placed.y_mm))
     points = np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])

@@ -11,7 +11,9 @@ from capcheck.model import (
     BomLine,
     Decision,
     InputFile,
+    LayerFile,
     Note,
+    OtherPlaces,
     Outline,
     PartName,
     Placed,
@@ -21,6 +23,8 @@ from capcheck.model import (
 )
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from capcheck.intake.frame import Panel
     from capcheck.model import Discrepancy, Manifest
 
@@ -48,3 +52,9 @@ class Package(Struct, frozen=True):
     unit_settled: bool
     sides_settled: bool
     placed: Placed = Placed.AS_WRITTEN
+    layers: tuple[LayerFile, ...] = ()
+    """Gerber layers that may show lands, not yet read."""
+    drills: tuple[Path, ...] = ()
+    """Files that list holes in the layers' frame."""
+    other_places: Sequence[OtherPlaces] = ()
+    """Where other columns or files put parts, where there are layers to tell which is right."""

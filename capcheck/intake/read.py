@@ -41,6 +41,7 @@ from capcheck.intake.found import Found
 from capcheck.intake.frame import Located, locate
 from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files, read_repeats
 from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.other_places import begin_with, told_by_layers
 from capcheck.intake.outline_among_files import settle_outline
 from capcheck.intake.outline_with_parts import with_parts_inside
 from capcheck.intake.package import Package
@@ -94,17 +95,19 @@ def read_package(
     outline: Path | None = None,
     outline_alone: bool = False,
     names_body: NamesBody = _knows_no_packages,
+    layers: bool = False,
 ) -> Package:
     """Return what the files of a board say, reconciled.
 
     *path* is a folder or the board.toml in it; files named here win over those of board.toml, and those over what is
     found by content. *names_body* tells which texts name a body that is placed. With *outline_alone* an outline
-    suffices, and there are no placements. Raises :class:`InputError` with every problem of a file at once.
+    suffices, and there are no placements. With *layers* the package names its Gerber layers, which the reading process
+    then begins with. Raises :class:`InputError` with every problem of a file at once.
     """
     if outline_alone and outline is not None and path is None and not placements and bom is None:
         return _only_the_outline(outline)
     with named_by_archive(), _collector_at_rest():
-        return as_given(_read(choose_sources(path, placements, bom, outline), names_body))
+        return as_given(_read(choose_sources(path, placements, bom, outline), names_body, layers=layers))
 
 
 def _only_the_outline(file: Path) -> Package:
@@ -156,22 +159,21 @@ def _collector_at_rest() -> Iterator[None]:
             gc.enable()
 
 
-def _read(sources: Sources, names_body: NamesBody) -> Package:
+def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
     placed = read_placement_files(sources)
-    files, contradicted = settle_lists(placed.tables, read_repeats(sources), sources.found.repeats)
+    repeats = read_repeats(sources)
+    files, contradicted = settle_lists(placed.tables, repeats, sources.found.repeats)
     reading = read_bom_file(sources, files)
     files, bought = parts_among(files, () if reading is None else reading.lines, names_body)
     placed.notes += bought
     sources, drawn = settle_outline(sources, files)
-    if drawn is not None and sources.found.drills:
-        from capcheck.intake.drills import with_drills
-
-        drawn = with_drills(drawn, sources.found.drills)
+    begin_with(sources.layers if layers else ())
     unplaced = [] if drawn is not None else sources.found.drills
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading
     if drawn is not None:
-        drawn = with_parts_inside(drawn, board.placements)
+        # Not before the placements have their frame: among hundreds of holes some coincide with anything.
+        drawn = with_parts_inside(drawn, sources.found.drills, board.placements)
     decisions = _decisions(sources, board, drawn)
     unit_settled = not any(d.open and d.topic is Topic.UNIT for d in decisions)
     tables = [t for t, _ in (*((f.table, f.columns) for f in files), *(reading.columns if reading else ()))]
@@ -220,6 +222,9 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
         panel=board.located.panel,
         unit_settled=unit_settled,
         placed=board.located.placed,
+        layers=sources.layers if layers else (),
+        drills=sources.drills,
+        other_places=told_by_layers(sources, placed.tables, repeats, board.placements) if layers else (),
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),
     )
     if sources.manifest.panel is None:

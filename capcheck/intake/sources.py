@@ -16,7 +16,7 @@ from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
-from capcheck.model import InputFile, Manifest, PlacementSource, Topic, load_manifest
+from capcheck.model import InputFile, LayerFile, Manifest, PlacementSource, Topic, load_manifest
 from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
 
 if TYPE_CHECKING:
@@ -41,6 +41,11 @@ class Sources(Struct, frozen=True):
 
     fabrication: tuple[tuple[Path, Form], ...] = ()
     """The files of fabrication that state something of the parts: those that board.toml names, else those found."""
+
+    layers: tuple[LayerFile, ...] = ()
+    """The Gerber layers found, those that board.toml names with what it says that they show."""
+    drills: tuple[Path, ...] = ()
+    """The files that list holes in the frame of the layers."""
 
     @property
     def files(self) -> list[str]:
@@ -107,6 +112,8 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
         further_boms=() if bom or stated_bom else tuple(map(str, found.further_boms)),
         drawings=() if outline or stated_outline else found.outlines,
         fabrication=_fabrication(manifest, folder, found),
+        layers=_layers(manifest, folder, found),
+        drills=(*found.drills, *found.drills_of_layers),
     )
 
 
@@ -135,6 +142,22 @@ def _fabrication(manifest: Manifest, folder: Path | None, found: Found) -> tuple
     return tuple(named)
 
 
+def _layers(manifest: Manifest, folder: Path | None, found: Found) -> tuple[LayerFile, ...]:
+    """Return the layers found, as board.toml names them. Raises :class:`InputError` for a file that is not there."""
+    if folder is None or manifest.layers is False:
+        return ()
+    layers = {layer.file: layer for layer in found.layers}
+    if manifest.layers is not True:
+        from capcheck.intake.layers import named_layer
+
+        for name, shows in manifest.layers.items():
+            file = folder / name
+            if not file.is_file():
+                raise InputError.at(str(file), "is not there", "board.toml names it as a layer", "check its name")
+            layers[file] = named_layer(file, shows)
+    return tuple(layers.values())
+
+
 def _expect(tables: Sequence[str], outline: str | None, manifest: Manifest, opened: OpenedFiles) -> None:
     """Have the chosen files read ahead; raises :class:`InputError` for one that is a device or a pipe."""
     for file in (*tables, *([outline] if outline else [])):
@@ -152,6 +175,7 @@ def _refuse_outside(manifest: Manifest, folder: Path, toml: Path) -> None:
     named += [("bom", manifest.bom)] if manifest.bom is not None else []
     named += [("outline", manifest.outline.file)] if manifest.outline is not None else []
     named += [("fabrication", name) for name in manifest.fabrication] if isinstance(manifest.fabrication, list) else []
+    named += [("layers", name) for name in manifest.layers] if isinstance(manifest.layers, dict) else []
     problems = Problems()
     for key, name in named:
         try:

@@ -21,6 +21,7 @@ from capcheck.lexicon.heights import (
     heights_in_words as heights_in_words,
     heights_overall as heights_overall,
 )
+from capcheck.lexicon.layer_names import layer_by_name as layer_by_name
 from capcheck.lexicon.references import (
     Nothing as Nothing,
     reference_letters as reference_letters,

@@ -1,5 +1,17 @@
 from .board import Board as Board, BoardSize as BoardSize
 from .families import QUAD_FLAT as QUAD_FLAT, Family as Family
+from .lands import (
+    BoardLands as BoardLands,
+    Holes as Holes,
+    How as How,
+    LayerFile as LayerFile,
+    LayerKind as LayerKind,
+    Layers as Layers,
+    Openings as Openings,
+    OtherPlaces as OtherPlaces,
+    PartLands as PartLands,
+    Registered as Registered,
+)
 from .outline import (
     LARGEST_SCREW_HOLE_MM as LARGEST_SCREW_HOLE_MM,
     Doubt as Doubt,

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
+from capcheck.model.lands import BoardLands
 from capcheck.model.outline import Outline
 from capcheck.model.parts import UNKNOWN_MEASURE, Body, BomLine, Measure, PartName, Placements
 from capcheck.model.record import Decision, Discrepancy, InputFile, Note, ReadTable, SetAside
@@ -45,3 +46,5 @@ class Board(Struct, frozen=True):
     """False where the unit of the coordinates is open: what depends on distances is then held back."""
     sides_settled: bool = True
     """False where the side of a part is open."""
+    lands: BoardLands | None = None
+    """The lands of the parts, where layers of the board were read."""

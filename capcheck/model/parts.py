@@ -12,6 +12,7 @@ from typing import Final, Literal
 
 import numpy as np
 from msgspec import Struct, field
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from capcheck.model.families import Family
@@ -330,6 +331,19 @@ class Body(Struct, frozen=True):
     """The fields that sources differ on and nobody has settled; ``body`` for length and width."""
     questions: tuple[Said, ...] = ()
     """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""
+
+    def lying(self, *, along_y: bool) -> Body:
+        """Return the body with its longer side along its own x at 0 degrees, or along y: *length* is along x."""
+        if not along_y:
+            return replace(self, oriented=True)
+        return replace(
+            self,
+            oriented=True,
+            length=self.width,
+            width=self.length,
+            nominal_length=self.nominal_width,
+            nominal_width=self.nominal_length,
+        )
 
     @property
     def conflicts_of_texts(self) -> tuple[Said, ...]:

@@ -64,6 +64,8 @@ class Topic(enum.StrEnum):
     """A line of the BOM that buys something for no reference."""
     QUANTITY = "quantity"
     QUANTITY_OF_THE_ORDER = "quantity of the order"
+    LAYERS = "layers"
+    """How the Gerber layers lie to the placements."""
     AGAINST_LANDS = "against its lands"
     """A part that lies elsewhere, or on the other side, than the lands that files of fabrication state for it."""
     ONE_SPOT = "one spot"

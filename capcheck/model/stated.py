@@ -24,6 +24,7 @@ from capcheck.values import (
 
 LengthUnit = Literal["mm", "mil", "inch", "cm", "µm"]
 SideWord = Literal["top", "bottom"]
+LayerName = Literal["copper top", "copper bottom", "mask top", "mask bottom", "paste top", "paste bottom", "none"]
 
 _MOST_ENTRIES: Final = 5_000
 """Patterns of references: each is held against each reference, and no board needs so many."""
@@ -178,6 +179,9 @@ class Manifest(Section):
     )
     fabrication: bool | Annotated[list[str], Field(max_length=50)] = Field(
         True, description="netlists, layers, IDF and IPC-2581 that state pins, lands, heights; false to use none"
+    )
+    layers: bool | Annotated[dict[str, LayerName], Field(max_length=50)] = Field(
+        True, description="Gerber file = what it shows, where its content leaves that open; false to use no layers"
     )
     units: Unit | None = Field(None, description="unit of x and y in the placement files")
     decimal: Literal[".", ","] | None = Field(None, description="decimal mark in the files")

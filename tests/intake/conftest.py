@@ -62,8 +62,8 @@ def physical_lines(file: Path) -> int | None:
 def _rows_are_accounted_for():
     whole = read._read
 
-    def checked(sources: Sources, names_body: NamesBody) -> Package:
-        package = whole(sources, names_body)
+    def checked(sources: Sources, names_body: NamesBody, **further: object) -> Package:
+        package = whole(sources, names_body, **further)
         account_for_rows(package)
         return package
 

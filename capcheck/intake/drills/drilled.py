@@ -14,7 +14,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.intake.drills.file import read_drill_file
-from capcheck.intake.drills.program import Drilled, Point, Program, Way, points_of, ways
+from capcheck.intake.drills.program import Drilled, Point, Program, Way, points_of_drill, ways_of_drills
 from capcheck.model import LARGEST_SCREW_HOLE_MM, Discrepancy, Doubt, Note, Outline, Said, Severity, Topic, say
 from capcheck.values import InputError, Place
 
@@ -93,7 +93,7 @@ def _holes(program: Program, board: Polygon, file: Path) -> _Found:
     unclear = 0
     for hole in telling:
         size = (hole.size or 0.0) * _MM[hole.unit or way.unit]
-        shape = _shape(points_of(hole, way), size)
+        shape = _shape(points_of_drill(hole, way), size)
         if hole.plated is False and hole.size is not None:
             _add_opening(found, hole, way, size, shape)
         elif hole.size is None or size >= _SURE_MM:
@@ -106,7 +106,7 @@ def _holes(program: Program, board: Polygon, file: Path) -> _Found:
 
 
 def _add_opening(found: _Found, hole: Drilled, way: Way, size: float, shape: Geometry) -> None:
-    ((x, y), *others) = points_of(hole, way)
+    ((x, y), *others) = points_of_drill(hole, way)
     if others:
         found.cut_outs.append(shape)
     else:
@@ -120,8 +120,8 @@ def _best_way(program: Program, board: Polygon) -> tuple[Way, float]:
     grown = board.buffer(_OVER_MM)
     shapely.prepare(grown)
     tried: list[tuple[float, int, Way]] = []
-    for order, way in enumerate(ways(program)):
-        points = [point for hole in program.drilled for point in points_of(hole, way)]
+    for order, way in enumerate(ways_of_drills(program)):
+        points = [point for hole in program.drilled for point in points_of_drill(hole, way)]
         inside = shapely.contains_xy(grown, [x for x, _ in points], [y for _, y in points])
         tried.append((float(inside.mean()), -order, way))
         if tried[-1][0] >= _ALL:

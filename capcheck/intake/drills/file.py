@@ -25,7 +25,7 @@ def read_drill_file(file: Path) -> Program:
     Raises :class:`~capcheck.values.InputError`, also where the file breaks its reader.
     """
     with file.open("rb") as stream:
-        libraries = ("gerbonara",) if _GERBER.search(stream.read(4096)) else ()
+        libraries = () if _plating_of_layer(stream.read(4096)) is None else ("gerbonara",)
     return Reader(f"{__name__}:{read_here.__name__}", _REMEDY, libraries).read(str(file), Program)
 
 
@@ -35,10 +35,16 @@ def read_here(file: str, _argument: bytes) -> Program:
     data = path.read_bytes()
     if len(data) > _LARGEST:
         raise InputError.at(file, f"it has {len(data) / 1e6:,.0f} MB", "no board has so many holes", _REMEDY)
-    gerber = _GERBER.search(data)
-    if gerber is None:
+    plated = _plating_of_layer(data)
+    if plated is None:
         return read_program(data.decode("utf-8", "replace"), plating_by_name(path.name))
-    return _layer(path, plated=gerber[1] == b"Plated")
+    return _layer(path, plated=plated)
+
+
+def _plating_of_layer(data: bytes) -> bool | None:
+    """Return whether a Gerber layer has plated holes; None for a drill program, which may say the same in comments."""
+    found = None if is_program(data) else _GERBER.search(data)
+    return None if found is None else found[1] == b"Plated"
 
 
 def _layer(path: Path, *, plated: bool) -> Program:

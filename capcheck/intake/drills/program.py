@@ -285,7 +285,7 @@ class Way(Struct, frozen=True):
         return sign * value * _MM[self.unit]
 
 
-def ways(program: Program) -> Sequence[Way]:
+def ways_of_drills(program: Program) -> Sequence[Way]:
     """Return the ways to read the numbers of a program, the likelier ones first; one where it states everything."""
     units = [program.unit] if program.unit else ["mm", "inch"]
     plain = all("." in n or not n.strip("+-0") for d in program.drilled for point in d.points for n in point)
@@ -302,6 +302,6 @@ def _digits(program: Program, unit: str, *, plain: bool) -> Iterator[tuple[int, 
         yield from ((3, 2), (4, 2), (4, 4)) if unit == "mm" else ((2, 3), (3, 3), (2, 5))
 
 
-def points_of(drilled: Drilled, way: Way) -> list[Point]:
+def points_of_drill(drilled: Drilled, way: Way) -> list[Point]:
     """Return the points of a hole or a line in mm."""
     return [(way.number(x), way.number(y)) for x, y in drilled.points]

@@ -1,2 +1,3 @@
 from .form import Form as Form, form_of as form_of
+from .lands import pitch_of as pitch_of
 from .onto_parts import Stated as Stated, with_fabrication as with_fabrication

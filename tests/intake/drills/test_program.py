@@ -2,15 +2,23 @@
 
 import pytest
 
-from capcheck.intake.drills.program import Way, is_program, plating_by_name, points_of, read_program, ways
+from capcheck.intake.drills.file import read_here
+from capcheck.intake.drills.program import (
+    Way,
+    is_program,
+    plating_by_name,
+    points_of_drill,
+    read_program,
+    ways_of_drills,
+)
 
 HEAD = "M48\nMETRIC\nT1C4.000\n%\nG90\nT1\n"
 
 
 def drilled(text, plated=None):
     program = read_program(text, plated)
-    (way, *_) = ways(program)
-    return [(points_of(hole, way), hole.size, hole.plated) for hole in program.drilled]
+    (way, *_) = ways_of_drills(program)
+    return [(points_of_drill(hole, way), hole.size, hole.plated) for hole in program.drilled]
 
 
 # An inch is 25.4 mm by definition.
@@ -97,3 +105,10 @@ def test_what_is_not_understood_is_named():
 )
 def test_drill_programs_are_told_by_content(text, is_one):
     assert is_program(text.encode()) is is_one
+
+
+def test_a_program_that_states_its_plating_in_a_comment_is_no_gerber_layer(tmp_path):
+    file = tmp_path / "holes.drl"
+    file.write_text("M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.000\n%\nT1\nX30.0Y50.0\nM30\n")
+    found = read_here(str(file), b"")
+    assert [(hole.size, hole.plated) for hole in found.drilled] == [(3.0, False)]

@@ -1,0 +1,127 @@
+"""Facts about the lands of parts, as layers and drills show them: unknown where it is not sure which are whose."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from typing import Final
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers, Source, Texts, Truths
+from capcheck.facts.part import part_rows
+from capcheck.model import Board, How, PartLands
+from capcheck.values import LENGTH, NUMBER, Place
+
+facts = Catalogue()
+
+_HANG_ON_LANDS: Final = frozenset({"part", "pair", "placing", "passing", "passage", "fiducial", "side"})
+"""Scopes whose facts lands may decide: bodies are narrowed and turned by them."""
+
+
+def asks_for_lands(names: Iterable[str]) -> bool:
+    """Whether any of the facts named may be decided by Gerber layers, which are to be read then."""
+    return any(name.partition(".")[0] in _HANG_ON_LANDS for name in names)
+
+
+def lands_of_parts(session: Session, board: Board) -> list[PartLands | None]:
+    """Return the lands of each part to place; of a panel's further circuits those of the first, which they repeat."""
+    rows = session.shared(part_rows).tolist()
+    if board.lands is None:
+        return [None] * len(rows)
+    of = board.lands.of
+    if board.manifest.panel is None:
+        return [of.get(row) for row in rows]
+    refs = board.placements.ref
+    first = {refs[row]: lands for row, lands in of.items()}
+    return [of.get(row) or first.get(refs[row].partition("/")[0]) for row in rows]
+
+
+def _source(session: Session, board: Board) -> Source:
+    lands = session.shared(lands_of_parts)
+    names = {} if board.lands is None else board.lands.file_of
+
+    def of(part: int) -> Place | str:
+        own = lands[part]
+        return "" if own is None else Place(names.get(own.side, ""))
+
+    return of
+
+
+def _numbers(name: str, text: str, of: Callable[[PartLands], tuple[float, float] | None], *, length: bool) -> None:
+    @facts.number(f"part.{name}", LENGTH if length else NUMBER, text)
+    def provide(session: Session, board: Board) -> Numbers:
+        told = [None if own is None else of(own) for own in session.shared(lands_of_parts)]
+        low = [-math.inf if one is None else one[0] for one in told]
+        high = [math.inf if one is None else one[1] for one in told]
+        return Numbers.of_ends(low, high, _source(session, board))
+
+
+def _flags(name: str, text: str, of: Callable[[PartLands], bool | None]) -> None:
+    @facts.flag(f"part.{name}", text)
+    def provide(session: Session, board: Board) -> Truths:
+        told = [None if own is None else of(own) for own in session.shared(lands_of_parts)]
+        return Truths.of(told, _source(session, board))
+
+
+def _exact(value: float | None) -> tuple[float, float] | None:
+    return None if value is None else (value, value)
+
+
+_numbers(
+    "land_pitch",
+    "least distance of the centres of neighbouring lands, where they are equally spaced",
+    lambda own: own.pitch,
+    length=True,
+)
+_numbers("land_count", "how many lands the part has", lambda own: _exact(len(own.lands)), length=False)
+_numbers("land_gap", "distance between the inner edges of its two lands", lambda own: _exact(own.gap_mm), length=True)
+_numbers(
+    "land_extent", "distance between the outer edges of its two lands", lambda own: _exact(own.extent_mm), length=True
+)
+_numbers(
+    "centre_offset",
+    "distance from the place that the file states to the middle of its two lands",
+    lambda own: _exact(math.hypot(*own.offset)) if own.how in {How.PAIR, How.OFF_CENTRE} else None,
+    length=True,
+)
+
+
+@facts.number("part.paste_share", NUMBER, "area of the paste in its lands, as a share of theirs")
+def _paste_share(session: Session, board: Board) -> Numbers:
+    lands = session.shared(lands_of_parts)
+    shares: dict[int, float] = {}
+    if board.lands is not None:
+        from capcheck.lands import paste_shares
+
+        shares = paste_shares(board.lands)
+    told = [math.nan if own is None else shares.get(id(own), math.nan) for own in lands]
+    return Numbers.exactly(np.array(told, dtype=np.float64), _source(session, board))
+
+
+_flags("all_joints_in_holes", "whether each of its lands has a hole for a lead", lambda own: own.in_holes)
+_flags("thermal_land", "whether a large land with paste lies in the middle of its lands", lambda own: own.thermal)
+
+
+@facts.text("part.land_axis", "the part's own axis at 0 degrees along which its two lands lie", choices=("x", "y"))
+def _axis(session: Session, board: Board) -> Texts:
+    told = [None if own is None or own.along_y is None else own.along_y for own in session.shared(lands_of_parts)]
+    return Texts.of([None if along is None else "y" if along else "x" for along in told], _source(session, board))
+
+
+@facts.flag("part.lands_turned", "whether its two lands lie across the own axis along which its footprint's others lie")
+def _turned(session: Session, board: Board) -> Truths:
+    rows, lands = session.shared(part_rows).tolist(), session.shared(lands_of_parts)
+    turned = frozenset[int]() if board.lands is None else board.lands.turned
+    told = [None if own is None or own.along_y is None else row in turned for row, own in zip(rows, lands, strict=True)]
+    return Truths.of(told, _source(session, board))
+
+
+@facts.text("part.way_off", "the way from the stated place to the middle of its two lands, along its own x and y")
+def _way_off(session: Session, board: Board) -> Texts:
+    told = [
+        None if own is None or own.how is not How.OFF_CENTRE else f"{own.offset[0]:.2f}, {own.offset[1]:.2f} mm"
+        for own in session.shared(lands_of_parts)
+    ]
+    return Texts.of(told, _source(session, board))

@@ -1,0 +1,7 @@
+from .openings import (
+    expect_layer as expect_layer,
+    expect_layers as expect_layers,
+    layers_by_kind as layers_by_kind,
+    read_layer as read_layer,
+)
+from .role import layer_of as layer_of, named_layer as named_layer

@@ -1,0 +1,375 @@
+"""What a Gerber layer shows becomes openings: everything that is drawn, merged where it touches, in mm.
+
+gerbonara reads the format (116 layers of mask and paste of real boards took it 35 µs an object), shapely merges. Each
+aperture is worked out once and put wherever it is flashed.
+"""
+
+from __future__ import annotations
+
+import math
+import warnings
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from capcheck.intake.confined import Reader, decoded
+from capcheck.model import Floats, Ints, LayerFile, LayerKind, Openings
+from capcheck.values import InputError, pattern
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry as Geometry
+
+_Object = Any
+"""A graphic object of the Gerber library, which has no types."""
+_REMEDY: Final = "export the layer again, or leave it out with layers = false in board.toml"
+_LARGEST: Final = 24 * 1024 * 1024
+_MOST: Final = 60_000
+"""Objects of one layer: the largest mask of 70 real boards has 15,000."""
+_MOST_CHANGES: Final = 400
+"""Changes from what is drawn to what is erased, each of which is a cut of all that was drawn before."""
+_FARTHEST_MM: Final = 3000.0
+_QUARTER: Final = 10
+"""Straight pieces that a quarter of a circle is drawn with: its area is then 0.4 % short."""
+_FORMAT: Final = pattern(rb"%\s*FS")
+_UNIT: Final = pattern(rb"MO(?:MM|IN)\s*\*|(?:^|\*|\n)\s*G7[01]\s*\*")
+_REPEAT: Final = pattern(rb"%\s*SRX(\d{1,12})Y(\d{1,12})")
+_FLASH: Final = pattern(rb"D0?3\s*\*")
+
+
+def read_layer(file: Path, *, whole: bool = True) -> Openings:
+    """Return the openings of a layer, read in the reading process; not *whole*, what is drawn with lines is left out.
+
+    Of copper, whose tracks join most lands to one, the flashed pads and areas alone say where lands are; they are not
+    merged then. Raises :class:`InputError`.
+    """
+    found = _reader().read(str(file), Openings, whole)
+    return found if len(found) else Openings(np.zeros((0, 4)), np.zeros(0), np.zeros(0), [])
+
+
+def expect_layer(file: Path, *, whole: bool = True) -> None:
+    """Have a layer read while other work is done; :func:`read_layer` is to be asked for it next, in the same order."""
+    _reader().expect(str(file), whole)
+
+
+def layers_by_kind(files: Sequence[LayerFile]) -> dict[tuple[LayerKind, str], LayerFile]:
+    """Return the layers by what they show and side: those that say so themselves before those named so."""
+    ranked = sorted(files, key=lambda layer: not layer.stated)
+    return {(one.kind, one.side): one for one in reversed(ranked) if one.kind is not None and one.side}
+
+
+def expect_layers(files: Sequence[LayerFile]) -> None:
+    """Have the masks and pastes read that lands are taken from first, while other work is done."""
+    known = layers_by_kind(files)
+    for side in ("top", "bottom"):
+        for kind in (LayerKind.MASK, LayerKind.PASTE):
+            if (kind, side) in known:
+                expect_layer(known[kind, side].file)
+
+
+def _reader() -> Reader:
+    return Reader(f"{__name__}:{read_here.__name__}", _REMEDY, ("gerbonara", "shapely"))
+
+
+def read_here(file: str, argument: bytes) -> Openings:
+    """Return the openings of a layer, read in this process. Raises :class:`InputError`."""
+    whole = decoded(argument, bool)
+    objects = _objects(Path(file))
+    shapes = _Shapes()
+    drawn: list[Geometry] = []
+    changes = 0
+    counts = {"Flash": 0, "Line": 0, "Arc": 0, "Region": 0}
+    for is_dark, some in _runs(objects):
+        for one in some:
+            counts[type(one).__name__] += 1
+        kept = some if whole else [one for one in some if type(one).__name__ in {"Flash", "Region"}]
+        now = shapes.of(kept)
+        if is_dark:
+            drawn += now
+        elif drawn and now:
+            changes += 1
+            if changes > _MOST_CHANGES:
+                raise InputError.at(file, "it erases and draws in turn too often", "no layer needs that", _REMEDY)
+            drawn = _without(drawn, now)
+    merged = _merged(drawn) if whole else drawn
+    return _as_openings(merged, counts, file)
+
+
+def _runs(objects: Sequence[_Object]) -> Iterator[tuple[bool, list[_Object]]]:
+    """Yield objects in the order in which they are drawn, as long as they all draw or all erase."""
+    run: list[_Object] = []
+    dark = True
+    for one in objects:
+        if one.polarity_dark != dark and run:
+            yield dark, run
+            run = []
+        dark = one.polarity_dark
+        run.append(one)
+    if run:
+        yield dark, run
+
+
+def _objects(path: Path) -> list[_Object]:
+    content = path.read_bytes()
+    if len(content) > _LARGEST:
+        raise _refused(path, f"it has {len(content) / 1e6:,.0f} MB", "no layer of a board is so long")
+    if not _FORMAT.search(content) or not _UNIT.search(content):
+        raise _refused(path, "it does not state its unit and format", "where its lands lie is not known")
+    times = max((int(r[1]) * int(r[2]) for r in _REPEAT.finditer(content)), default=1)
+    flashes = sum(1 for _ in _FLASH.finditer(content))
+    if max(flashes, 1) * times > _MOST:
+        raise _refused(path, f"it flashes {max(flashes, 1) * times:,} apertures", f"at most {_MOST:,} are read")
+    try:
+        import gerbonara
+    except ImportError:
+        raise _refused(
+            path, "a Gerber layer cannot be read", 'its library is not installed: pip install "capcheck[gerber]"'
+        ) from None
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            text = content.decode("utf-8", "replace")
+            objects = list(gerbonara.GerberFile.from_string(text, filename=path).objects)
+    except MemoryError:
+        raise
+    except Exception as error:  # the reader lets many kinds of errors through
+        detail = " ".join(str(error).replace(str(path), path.name).split())[:160]
+        raise _refused(path, "this is not a Gerber file that can be read", detail or type(error).__name__) from error
+    if len(objects) > 4 * _MOST:
+        raise _refused(path, f"it draws {len(objects):,} objects", "no layer of a board has so many")
+    return objects
+
+
+def _refused(path: Path, what: str, why: str) -> InputError:
+    return InputError.at(str(path), what, why, _REMEDY)
+
+
+class _Shapes:
+    """Shapes of objects, those of each aperture worked out once."""
+
+    def __init__(self) -> None:
+        self._apertures: dict[int, tuple[_Object, Geometry | None]] = {}
+
+    def of(self, objects: Sequence[_Object]) -> list[Geometry]:
+        """Return the shape of each object, those without area left out."""
+        flashed: dict[int, list[tuple[float, float]]] = {}
+        lines: dict[float, list[list[tuple[float, float]]]] = {}
+        found: list[Geometry] = []
+        for one in objects:
+            name, factor = type(one).__name__, _factor(one.unit)
+            if name == "Flash":
+                self._aperture(one)
+                flashed.setdefault(id(one.aperture), []).append((one.x * factor, one.y * factor))
+            elif name == "Line":
+                ends = [(one.x1 * factor, one.y1 * factor), (one.x2 * factor, one.y2 * factor)]
+                width = self._round_width(one)
+                if width is None:
+                    found += self._swept(one, ends)
+                elif width > 0:
+                    lines.setdefault(width, []).append(ends)
+            elif name == "Arc":
+                width = self._round_width(one) or self._narrow(one)
+                if width > 0:
+                    lines.setdefault(width, []).append(_arc(one, factor))
+            else:
+                found += _area(one.outline, one.arc_centers, factor)
+        for key, places in flashed.items():
+            found += _placed(self._apertures[key][1], np.array(places, dtype=np.float64))
+        return found + _stroked(lines)
+
+    def _aperture(self, flash: _Object) -> Geometry | None:
+        key = id(flash.aperture)
+        if key not in self._apertures:
+            self._apertures[key] = flash.aperture, _shape_of(flash)
+        return self._apertures[key][1]
+
+    @staticmethod
+    def _round_width(line: _Object) -> float | None:
+        aperture = line.aperture
+        if type(aperture).__name__ != "CircleAperture":
+            return None
+        return float(aperture.diameter) * _factor(aperture.unit)
+
+    def _narrow(self, line: _Object) -> float:
+        (left, low), (right, high) = line.aperture.bounding_box("mm")
+        return float(min(right - left, high - low))
+
+    def _swept(self, line: _Object, ends: Sequence[tuple[float, float]]) -> list[Geometry]:
+        """Return what an aperture that is not round covers from one end to the other."""
+        import shapely
+        from gerbonara.graphic_objects import Flash
+
+        shape = self._aperture(Flash(0, 0, line.aperture, unit=line.unit))
+        if shape is None:
+            return []
+        both = _placed(shape, np.array(ends, dtype=np.float64))
+        return [shapely.union_all(both).convex_hull]
+
+
+def _factor(unit: _Object) -> float:
+    return float(unit.convert_to("mm", 1.0)) if unit else 1.0
+
+
+def _shape_of(flash: _Object) -> Geometry | None:
+    """Return what an aperture shows around its place; None where it shows nothing."""
+    import shapely
+
+    shape: Geometry = shapely.Polygon()
+    x, y = flash.x * _factor(flash.unit), flash.y * _factor(flash.unit)
+    for piece in flash.to_primitives("mm"):
+        part = _piece(piece)
+        shape = shape.union(part) if piece.polarity_dark == flash.polarity_dark else shape.difference(part)
+    if shape.is_empty or not math.isfinite(shape.area):
+        return None
+    return _placed(shape, np.array([[-x, -y]]))[0]
+
+
+def _piece(piece: _Object) -> Geometry:
+    import shapely
+
+    if hasattr(piece, "x2"):
+        return shapely.LineString([(piece.x1, piece.y1), (piece.x2, piece.y2)]).buffer(
+            piece.width / 2, quad_segs=_QUARTER
+        )
+    if hasattr(piece, "r"):
+        return shapely.Point(piece.x, piece.y).buffer(piece.r, quad_segs=_QUARTER)
+    poly = piece.to_arc_poly()
+    areas = _area(poly.outline, poly.arc_centers, 1.0)
+    return areas[0] if areas else shapely.Polygon()
+
+
+def _placed(shape: Geometry | None, places: Floats) -> list[Geometry]:
+    """Return a shape put at each of the *places*, shape (n, 2)."""
+    import shapely
+
+    if shape is None:
+        return []
+    if isinstance(shape, shapely.Polygon) and not shape.interiors:
+        ring = np.asarray(shape.exterior.coords)[:, :2]
+        areas: Any = shapely.polygons(ring[None] + places[:, None, :])
+        return list(areas)
+    from shapely.affinity import translate
+
+    return [translate(shape, x, y) for x, y in places.tolist()]
+
+
+def _stroked(lines: dict[float, list[list[tuple[float, float]]]]) -> list[Geometry]:
+    import shapely
+
+    found: list[Geometry] = []
+    for width, drawn in lines.items():
+        found += list(shapely.buffer([shapely.LineString(line) for line in drawn], width / 2, quad_segs=_QUARTER))
+    return found
+
+
+def _arc(arc: _Object, factor: float) -> list[tuple[float, float]]:
+    cx, cy = (float(value) for value in arc.center)
+    start, end = (arc.x1, arc.y1), (arc.x2, arc.y2)
+    points = [start, *_between(start, end, (cx, cy), clockwise=bool(arc.clockwise)), end]
+    return [(x * factor, y * factor) for x, y in points]
+
+
+def _between(
+    start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], *, clockwise: bool
+) -> list[tuple[float, float]]:
+    """Return points on an arc from *start* to *end*, a full turn where they are the same."""
+    first = math.atan2(start[1] - centre[1], start[0] - centre[0])
+    last = math.atan2(end[1] - centre[1], end[0] - centre[0])
+    sweep = -((first - last) % math.tau) if clockwise else (last - first) % math.tau
+    if math.dist(start, end) < 1e-9:
+        sweep = -math.tau if clockwise else math.tau
+    radius = math.dist(start, centre)
+    count = max(1, math.ceil(abs(sweep) / (math.pi / 2 / _QUARTER)))
+    return [
+        (
+            centre[0] + radius * math.cos(first + sweep * k / count),
+            centre[1] + radius * math.sin(first + sweep * k / count),
+        )
+        for k in range(1, count)
+    ]
+
+
+def _area(outline: Sequence[_Object], arcs: Sequence[_Object] | None, factor: float) -> list[Geometry]:
+    """Return the area within a closed line of straight and round pieces, mended where it crosses itself."""
+    import shapely
+
+    corners = [(float(x), float(y)) for x, y in outline]
+    if len(corners) < 2:
+        return []
+    if math.dist(corners[0], corners[-1]) > 1e-9:
+        corners.append(corners[0])
+    centres = [*(arcs or ()), *[None] * len(corners)]
+    points = [corners[0]]
+    for start, end, arc in zip(corners[:-1], corners[1:], centres, strict=False):
+        if arc is not None and arc[0] is not None:
+            points += _between(start, end, (float(arc[1][0]), float(arc[1][1])), clockwise=bool(arc[0]))
+        points.append(end)
+    ring = np.array(points) * factor
+    if len(ring) < 4 or not np.isfinite(ring).all():
+        return []
+    polygon = shapely.Polygon(ring)
+    return [polygon if polygon.is_valid else shapely.make_valid(polygon)]
+
+
+def _without(drawn: Sequence[Geometry], erased: Sequence[Geometry]) -> list[Geometry]:
+    import shapely
+
+    tree = shapely.STRtree(erased)
+    hit, by = tree.query(drawn, predicate="intersects")
+    found = list(drawn)
+    for k in set(hit.tolist()):
+        found[k] = drawn[k].difference(shapely.union_all([erased[j] for j in by[hit == k]]))
+    return found
+
+
+def _merged(drawn: Sequence[Geometry]) -> list[Geometry]:
+    """Return areas of which none touches another: what lies alone as it is, what touches as one."""
+    import shapely
+
+    areas = np.array([part for part in shapely.get_parts(drawn) if part.area > 0], dtype=object)
+    areas = areas[np.array([isinstance(part, shapely.Polygon) for part in areas], dtype=bool)]
+    if not len(areas):
+        return []
+    one, other = shapely.STRtree(areas).query(areas, predicate="intersects")
+    group = _connected(len(areas), one, other)
+    counts = np.bincount(group)
+    found = list(areas[counts[group] == 1])
+    order = np.argsort(group, kind="stable")
+    order = order[counts[group[order]] > 1]
+    for some in np.split(order, np.flatnonzero(np.diff(group[order])) + 1) if len(order) else ():
+        found += list(shapely.get_parts(shapely.union_all(areas[some])))
+    return found
+
+
+def _connected(count: int, one: Ints, other: Ints) -> Ints:
+    """Return a number for each of *count* things, the same for those that hang together."""
+    root = list(range(count))
+
+    def top(k: int) -> int:
+        while root[k] != k:
+            root[k] = k = root[root[k]]
+        return k
+
+    apart = one < other
+    for a, b in zip(one[apart].tolist(), other[apart].tolist(), strict=True):
+        root[top(a)] = top(b)
+    return np.unique([top(k) for k in range(count)], return_inverse=True)[1]
+
+
+def _as_openings(shapes: Sequence[Geometry], counts: dict[str, int], file: str) -> Openings:
+    import shapely
+
+    parts = [p for p in shapely.get_parts(shapes) if isinstance(p, shapely.Polygon) and not p.is_empty]
+    box = shapely.bounds(parts).reshape(-1, 4)
+    if not np.isfinite(box).all() or np.abs(box).max(initial=0.0) > _FARTHEST_MM:
+        raise InputError.at(file, "it draws what is larger than any board", f"over {_FARTHEST_MM:g} mm away", _REMEDY)
+    return Openings(
+        box=np.round(box, 5),
+        area=np.round(shapely.area(parts), 6),
+        around=np.round(shapely.length(parts), 5),
+        rings=[np.round(shapely.get_coordinates(part.exterior).ravel(), 5).tolist() for part in parts],
+        flashed=counts["Flash"],
+        strokes=counts["Line"] + counts["Arc"],
+        regions=counts["Region"],
+    )

@@ -1,0 +1,10 @@
+from .layer_set import LayerSet as LayerSet, lay_onto as lay_onto, layers_of as layers_of
+from .onto_bodies import (
+    lands_of_types as lands_of_types,
+    settled_by_lands as settled_by_lands,
+    with_lands as with_lands,
+)
+from .part_lands import lands_of_board as lands_of_board
+from .paste import paste_shares as paste_shares
+from .places_by_lands import settle_places as settle_places
+from .registration import Spots as Spots, register as register

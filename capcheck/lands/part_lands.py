@@ -1,0 +1,211 @@
+"""Which lands are whose, for each placement of a board, and what they measure: gap, extent, axis, pitch, holes, paste.
+
+Only what is sure is kept: pairs of two-land parts, as many even lands as names say pins, and what all instances of a
+footprint have in common. Of any other part nothing is said.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from msgspec.structs import replace
+
+from capcheck.intake import pitch_of
+from capcheck.lands.many import many_of, repeated_of
+from capcheck.lands.off_centre import beside_lands, lying_across
+from capcheck.lands.pairs import Parts, pairs_of
+from capcheck.lands.registration import CENTRED_MM, Spots
+from capcheck.model import (
+    BoardLands,
+    Body,
+    Flags,
+    Floats,
+    How,
+    Ints,
+    Kind,
+    LayerKind,
+    Layers,
+    Mounting,
+    Openings,
+    PartLands,
+    Placements,
+    Side,
+)
+
+_REACH_MM: Final = 12.0
+"""How far lands of a part without a known body may lie from it."""
+_OVER_MM: Final = 1.0
+"""Lands reach so far beyond the leads (IPC-7351: toe fillets of at most 0.55 mm; from memory, with room)."""
+_LEAST_HOLE: Final = 0.25
+"""A hole narrower than a quarter of its land is a via in it (measured on public boards)."""
+_LEAST_HOLE_MM: Final = 0.4
+"""A narrower hole is a via: leads need 0.15 mm more than they are thick (common practice, no source)."""
+_FEW: Final = 100
+"""Of so many lands one in the middle is a ball among others."""
+_LARGE: Final = 4.0
+"""A land in the middle is a thermal one where it has so many times the area of the others' median."""
+_STRAIGHT_DEG: Final = 1.0
+_OF_TWO: Final = frozenset({How.PAIR, How.OFF_CENTRE})
+_CODES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
+
+
+def lands_of_board(layers: Layers, placed: Placements, bodies: Sequence[Body], footprints: Sequence[str]) -> BoardLands:
+    """Return the lands of each placement of which they are sure; *bodies* and *footprints* are those of the types."""
+    found: dict[int, PartLands] = {}
+    free: dict[str, Ints] = {}
+    for side in layers.registered:
+        kind = layers.kind_of_lands(side)
+        openings = None if kind is None else layers.openings(kind, side)
+        if kind is None or openings is None or not len(openings):
+            continue
+        spots = Spots(openings.box)
+        parts, types = parts_of_side(placed, bodies, side)
+        pairs = pairs_of(spots, parts)
+        taken = pairs.taken.copy()
+        own: dict[int, tuple[How, Ints]] = {k: (How.PAIR, np.array(two)) for k, two in pairs.of.items()}
+        counted = many_of(spots, parts, _reaches(bodies, types), taken)
+        own |= {k: (How.COUNTED, lands) for k, lands in counted.items()}
+        names = [footprints[t] if t >= 0 else "" for t in types.tolist()]
+        repeated = repeated_of(spots, parts, names, _REACH_MM, taken)
+        own |= {k: (How.REPEATED, lands) for k, lands in repeated.items()}
+        two = np.array(
+            [k for k in np.flatnonzero(_on_surface(parts, bodies, types)).tolist() if k not in own], np.int64
+        )
+        beside = beside_lands(spots, parts, names, two, np.flatnonzero(~taken))
+        taken[[land for lands, _ in beside.values() for land in lands]] = True
+        own |= {k: (How.OFF_CENTRE, np.array(lands)) for k, (lands, _) in beside.items()}
+        free[side] = np.flatnonzero(~taken)
+        measured = _Measured(layers, side, kind, openings, spots)
+        for k, (how, lands) in own.items():
+            told = measured.of(how, lands, parts.at[k], float(parts.angle_deg[k]))
+            found[int(parts.row[k])] = replace(told, offset=beside[k][1]) if k in beside else told
+    named = {row: footprints[t] for row, t in enumerate(placed.part_type.tolist()) if t >= 0}
+    return BoardLands(found, layers, free, layers.file_of_lands(), lying_across(found, named))
+
+
+def _on_surface(parts: Parts, bodies: Sequence[Body], types: Ints) -> Flags:
+    """Whether a part has two lands on the surface in whose middle it should lie: of a header that may be pin 1."""
+    surface = np.array([*(body.mounting is Mounting.SURFACE for body in bodies), False], dtype=np.bool_)
+    found: Flags = surface[types] & (parts.pins == 2)
+    return found
+
+
+def parts_of_side(placed: Placements, bodies: Sequence[Body], side: str) -> tuple[Parts, Ints]:
+    """Return the parts of a side that have a place, fitted or not, and the type of each."""
+    code = _CODES[side]
+    rows = np.flatnonzero((placed.side == code) & (placed.kind == Kind.PART) & np.isfinite(placed.x_mm))
+    rows = rows[np.isfinite(placed.y_mm[rows])]
+    types = placed.part_type[rows]
+    pins = np.array([*(body.pins or -1 for body in bodies), -1], dtype=np.int64)
+    angle = placed.rotation_deg[rows] * (-1.0 if code is Side.BOTTOM else 1.0)
+    return Parts(rows, np.column_stack([placed.x_mm[rows], placed.y_mm[rows]]), angle, pins[types]), types
+
+
+def _reaches(bodies: Sequence[Body], types: Ints) -> Floats:
+    """Return how far from its place a part's lands may lie: half its diagonal over the leads, and what lands need."""
+    table = []
+    for body in bodies:
+        span = body.span.high if math.isfinite(body.span.high) else 0.0
+        sides = [max(side.high, span) for side in (body.length, body.width)]
+        table.append(math.hypot(*sides) / 2 + _OVER_MM if all(map(math.isfinite, sides)) else _REACH_MM)
+    return np.array([*table, _REACH_MM])[types]
+
+
+class _Measured:
+    """What the lands of one side measure, with the holes and the paste in them."""
+
+    def __init__(self, layers: Layers, side: str, kind: LayerKind, openings: Openings, spots: Spots) -> None:
+        import shapely
+
+        self._side, self._openings, self._spots = side, openings, spots
+        self._is_land = kind is not LayerKind.PASTE
+        self._boxes = shapely.STRtree([shapely.box(*box) for box in openings.box.tolist()])
+        holes = layers.holes(side)
+        self._knows_holes = len(holes) > 0
+        self._in_middle, self._any = self._holes_in(holes.at, holes.diameter, holes.plated == 0.0)
+        paste = layers.openings(LayerKind.PASTE, side)
+        self._pasted = None if paste is None or not len(paste) else self._inside(_middles(paste.box))
+
+    def _holes_in(self, at: Floats, diameter: Floats, bare: Flags) -> tuple[Flags, Flags]:
+        """Return for each land whether a lead's hole is in its middle, and whether any hole is in it."""
+        middle, some = np.zeros(len(self._spots), bool), np.zeros(len(self._spots), bool)
+        if not len(at):
+            return middle, some
+        import shapely
+
+        hole, land = self._boxes.query(shapely.points(at), predicate="intersects")
+        some[land] = True
+        off = np.hypot(*(self._spots.at[land] - at[hole]).T)
+        least = np.maximum(_LEAST_HOLE_MM, _LEAST_HOLE * self._spots.size[land].min(axis=1))
+        lead = (off <= CENTRED_MM) & (diameter[hole] >= least) & ~bare[hole]
+        middle[land[lead]] = True
+        return middle, some
+
+    def _inside(self, at: Floats) -> Flags:
+        import shapely
+
+        found = np.zeros(len(self._spots), bool)
+        found[self._boxes.query(shapely.points(at), predicate="intersects")[1]] = True
+        return found
+
+    def of(self, how: How, lands: Ints, place: Floats, angle_deg: float) -> PartLands:
+        """Return what the lands of a part measure."""
+        box = self._spots.box[lands]
+        middle = (box[:, :2].min(axis=0) + box[:, 2:].max(axis=0)) / 2
+        drilled, some = self._in_middle[lands], self._any[lands]
+        in_holes = True if drilled.all() else False if not some.any() else None
+        pasted = None if self._pasted is None else bool(self._pasted[lands].any())
+        gap = extent = along_y = None
+        if how in _OF_TWO and self._is_land:
+            gap, extent, along_y = self._two(lands, angle_deg)
+        return PartLands(
+            side=self._side,
+            lands=tuple(lands.tolist()),
+            how=how,
+            middle=(float(middle[0]), float(middle[1])),
+            pitch=None if how in _OF_TWO else self._pitch(lands, place),
+            gap_mm=gap,
+            extent_mm=extent,
+            along_y=along_y,
+            in_holes=in_holes if self._knows_holes else None,
+            has_paste=pasted,
+            thermal=False if how in _OF_TWO else self._thermal(lands, place),
+        )
+
+    def _two(self, lands: Ints, angle_deg: float) -> tuple[float, float, bool | None]:
+        """Return gap and extent of two lands along the line through both, and whether that is the part's own y."""
+        one, other = self._spots.at[lands]
+        axis = (other - one) / math.dist(one, other)
+        reach = [np.asarray(self._openings.rings[k]).reshape(-1, 2) @ axis for k in lands.tolist()]
+        gap, extent = float(reach[1].min() - reach[0].max()), float(reach[1].max() - reach[0].min())
+        along = math.degrees(math.atan2(axis[1], axis[0])) - angle_deg
+        # Of a part that is turned obliquely it is open from which side of the board its angle was counted.
+        straight = abs((angle_deg + 45.0) % 90.0 - 45.0) <= _STRAIGHT_DEG
+        along_y = round(along / 90.0) % 2 == 1 if straight else None
+        return gap, extent, along_y
+
+    def _pitch(self, lands: Ints, place: Floats) -> tuple[float, float] | None:
+        """Return the distance of neighbouring lands; one in the middle of few is no neighbour, but a thermal land."""
+        at = self._spots.at[lands]
+        if len(lands) < _FEW:
+            at = at[np.hypot(*(at - place).T) > CENTRED_MM]
+        return pitch_of([(x, y) for x, y in at.tolist()])
+
+    def _thermal(self, lands: Ints, place: Floats) -> bool | None:
+        """Whether a large land with paste lies in the middle of the others; None where paste is not known."""
+        if len(lands) < 3:
+            return False
+        at, area = self._spots.at[lands], self._openings.area[lands]
+        inside = (self._spots.size[lands] / 2 >= np.abs(at - place)).all(axis=1)
+        large = inside & (area >= _LARGE * np.median(area))
+        if not large.any():
+            return False
+        return None if self._pasted is None else bool(self._pasted[lands[large]].any())
+
+
+def _middles(box: Floats) -> Floats:
+    found: Floats = np.column_stack([(box[:, 0] + box[:, 2]) / 2, (box[:, 1] + box[:, 3]) / 2])
+    return found

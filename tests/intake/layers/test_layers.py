@@ -1,0 +1,153 @@
+"""Which layer a Gerber file is, and the openings that it shows, merged where they touch.
+
+Figures: layers, places and sizes are invented; areas are sums by hand. The function of a layer is written as the Gerber
+Layer Format Specification, revision 2021.02, has it (``.FileFunction``).
+"""
+
+import math
+import time
+from pathlib import Path
+
+import pytest
+
+from capcheck.intake.confined import decoded
+from capcheck.intake.confined.frames import encoded
+from capcheck.intake.layers import layer_of, named_layer
+from capcheck.intake.layers.openings import read_here
+from capcheck.lexicon import layer_by_name
+from capcheck.model import LayerKind
+from capcheck.values import InputError
+
+HEAD = "%FSLAX46Y46*%\n%MOMM*%\n%ADD10R,1X0.5*%\n%ADD11C,0.2*%\n%ADD12C,2*%\n"
+
+
+def at(x, y, code):
+    return f"X{round(x * 1e6)}Y{round(y * 1e6)}D0{code}*\n"
+
+
+@pytest.fixture
+def opened(tmp_path):
+    def read(body, head=HEAD, whole=True):
+        (tmp_path / "layer.gbr").write_text(head + body + "M02*\n")
+        return read_here(str(tmp_path / "layer.gbr"), encoded(whole))
+
+    return read
+
+
+@pytest.mark.parametrize(
+    ("attribute", "kind", "side"),
+    [
+        ("Soldermask,Top", LayerKind.MASK, "top"),
+        ("Paste,Bot", LayerKind.PASTE, "bottom"),
+        ("Copper,L1,Top", LayerKind.COPPER, "top"),
+        ("Copper,L4,Bot,Signal", LayerKind.COPPER, "bottom"),
+    ],
+)
+def test_a_layer_that_says_what_it_is_is_believed_whatever_its_name(attribute, kind, side):
+    head = f"%TF.FileFunction,{attribute}*%\n{HEAD}".encode()
+    found = layer_of(Path("outline.gbr"), head)
+    assert (found.kind, found.side, found.stated) == (kind, side, True)
+
+
+@pytest.mark.parametrize("attribute", ["Legend,Top", "Profile,NP", "Copper,L2,Inr", "AssemblyDrawing,Top"])
+def test_a_layer_without_lands_is_none(attribute):
+    assert layer_of(Path("mask_top.gbr"), f"%TF.FileFunction,{attribute}*%\n{HEAD}".encode()) is None
+
+
+def test_what_is_no_gerber_is_no_layer():
+    assert layer_of(Path("mask_top.gbr"), b"Ref,X,Y\nR1,1,2\n") is None
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("pump.GTS", ("mask", "top")),
+        ("pump.gbp", ("paste", "bottom")),
+        ("Soldermask_Bot.gbr", ("mask", "bottom")),
+        ("TopPasteMask.gbr", ("paste", "top")),
+        ("pump-F_Cu.gbr", ("copper", "top")),
+        ("pump_silk_top.gbr", ("other", "top")),
+        ("stopp-oben.gbr", ("mask", "top")),
+        ("pump.gbr", ("", "")),
+    ],
+)
+def test_a_name_tells_what_a_layer_shows(name, told):
+    """Common practice, no source."""
+    assert layer_by_name(name) == told
+
+
+def test_board_toml_names_a_layer_or_takes_it_out():
+    assert named_layer(Path("a.gbr"), "mask top").kind is LayerKind.MASK
+    assert named_layer(Path("a.gbr"), "none").kind is None
+
+
+def test_flashes_apart_stay_apart(opened):
+    found = opened("D10*\n" + at(0, 0, 3) + at(5, 0, 3))
+    assert found.box.tolist() == [[-0.5, -0.25, 0.5, 0.25], [4.5, -0.25, 5.5, 0.25]]
+    assert found.area.tolist() == pytest.approx([0.5, 0.5])
+    assert found.around.tolist() == pytest.approx([3.0, 3.0])
+
+
+def test_an_opening_painted_with_strokes_is_one(opened):
+    strokes = "".join(at(0, y / 10, 2) + at(1, y / 10, 1) for y in range(6))
+    found = opened("D11*\nG01*\n" + strokes)
+    assert found.box.tolist() == [[-0.1, -0.1, 1.1, 0.6]]
+    assert found.strokes == 6
+
+
+def test_a_region_and_a_flash_in_it_are_one_opening(opened):
+    square = at(0, 0, 2) + at(4, 0, 1) + at(4, 4, 1) + at(0, 4, 1) + at(0, 0, 1)
+    found = opened("G36*\n" + square + "G37*\nD12*\n" + at(2, 2, 3))
+    assert (len(found), found.area[0]) == (1, pytest.approx(16.0))
+
+
+def test_what_is_erased_is_no_opening(opened):
+    square = at(0, 0, 2) + at(4, 0, 1) + at(4, 4, 1) + at(0, 4, 1) + at(0, 0, 1)
+    found = opened("G36*\n" + square + "G37*\n%LPC*%\nD12*\n" + at(2, 2, 3))
+    assert found.area[0] == pytest.approx(16.0 - math.pi, abs=0.02)  # the circle is drawn with straight pieces
+
+
+def test_of_copper_the_flashes_alone_are_lands(opened):
+    body = "D10*\n" + at(0, 0, 3) + at(5, 0, 3) + "D11*\nG01*\n" + at(0, 0, 2) + at(5, 0, 1)
+    assert len(opened(body)) == 1
+    assert len(opened(body, whole=False)) == 2
+
+
+def test_inches_become_millimetres(opened):
+    found = opened("D10*\nX0Y0D03*\n", "%FSLAX24Y24*%\n%MOIN*%\n%ADD10C,0.1*%\n")
+    assert found.box[0].tolist() == pytest.approx([-1.27, -1.27, 1.27, 1.27])
+
+
+def test_a_command_of_format_and_unit_in_one_is_read(opened):
+    assert len(opened("D10*\nX0Y0D03*\n", "%FSLAX24Y24*MOIN*%\n%ADD10C,0.1*%\n")) == 1
+
+
+@pytest.mark.parametrize(
+    ("body", "head", "what"),
+    [
+        ("D10*\nX0Y0D03*\n", "%ADD10C,0.1*%\n", "unit and format"),
+        ("D10*\n" + at(0, 0, 3) * 70_000, HEAD, "apertures"),
+        ("%SRX5000Y5000I1J1*%\nD10*\n" + at(0, 0, 3), HEAD, "apertures"),
+        ("D12*\n" + at(9000, 0, 3), HEAD, "larger than any board"),
+    ],
+)
+def test_what_no_board_has_is_refused_at_once(opened, body, head, what):
+    start = time.process_time()
+    with pytest.raises(InputError, match=what):
+        opened(body, head)
+    assert time.process_time() - start < 2
+
+
+def test_a_layer_cut_off_in_the_middle_is_an_error_or_what_there_is(opened):
+    whole = "D10*\n" + at(0, 0, 3) + at(5, 0, 3)
+    for end in range(len(whole)):
+        try:
+            found = opened(whole[:end] + "\n")
+        except InputError:
+            continue
+        assert len(found) <= 2
+
+
+def test_an_empty_layer_has_no_openings(opened):
+    found = decoded(encoded(opened("")), dict)
+    assert found["rings"] == []
