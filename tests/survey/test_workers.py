@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import os
 import signal
+import threading
 import time
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
@@ -171,3 +172,20 @@ def test_the_commands_take_jobs(order, tmp_path, run):
         code, _, err = run(*where, f"--jobs={wrong}")
         assert code == 2
         assert "not a number of processes" in err
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="the system does not fork")
+def test_a_plan_made_before_does_not_hold_up_the_processes(run):
+    """The solver keeps threads, which a forked process does not have: it would wait for them for ever."""
+    fixtures = Path(__file__).parents[2] / "fixtures"
+    where = (fixtures / "irrigation-controller", "--line", fixtures / "lines" / "mixed.line.toml")
+    assert run("plan", *where)[0] == 0
+    found = []
+
+    def survey() -> None:
+        found.append(run("survey", *where, "--no-config", "--jobs", "2")[0])
+
+    thread = threading.Thread(target=survey, daemon=True)
+    thread.start()
+    thread.join(120)
+    assert found == [0]

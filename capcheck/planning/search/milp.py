@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import enum
 import math
+import os
 import time
 from collections.abc import Callable, Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -48,6 +50,18 @@ class Solved(Struct, frozen=True):
     values: Floats | None
 
 
+@cache
+def _let_processes_be_forked() -> None:
+    """Have the solver's threads end before this process is forked.
+
+    A child would inherit what the solver knows of its threads and not the threads, and wait for them for ever.
+    """
+    import highspy
+
+    if hasattr(os, "register_at_fork"):
+        os.register_at_fork(before=lambda: highspy.Highs.resetGlobalScheduler(True))
+
+
 def _quiet_solver() -> highspy.Highs:
     """Return a solver that prints nothing. Raises :class:`InputError` where it is not installed."""
     try:
@@ -59,6 +73,8 @@ def _quiet_solver() -> highspy.Highs:
             "who places what is a mixed-integer program, solved by HiGHS",
             'run: pip install "capcheck[plan]"',
         ) from None
+
+    _let_processes_be_forked()
 
     class Quiet(highspy.Highs):
         def enableCallbacks(self) -> None:  # noqa: N802 - the solver's own name
