@@ -48,5 +48,6 @@ from capcheck.lexicon.words import (
     Words as Words,
     fold as fold,
     is_ideographic as is_ideographic,
+    shape as shape,
     unaccented as unaccented,
 )

@@ -11,7 +11,7 @@ from msgspec import Struct
 from capcheck.lexicon.axes import TIMES
 from capcheck.lexicon.sorts import Concept, vocabulary
 from capcheck.lexicon.unit_table import mm_per, unit_named
-from capcheck.lexicon.words import Words, fold
+from capcheck.lexicon.words import Words, fold, shape
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
         return ()
     folded = fold(text[:_LONGEST])
     # The patterns hold words of all languages, and are built only for texts that may state a height.
-    if not (_ALONE.search(folded) or _HEIGHT_PIECE.search(folded)):
+    if not _may_state_height(shape(folded)):
         return ()
     behind = list(_BEHIND.finditer(folded))
     found = [match for match in behind if match["tall"]]
@@ -126,6 +126,11 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
     for matches in (*before, behind, *stature, overall):
         found += [match for match in matches if not any(_share(match, other) for other in found)]
     return tuple(map(_height, sorted(found, key=re.Match.start)))
+
+
+@lru_cache(maxsize=4096)
+def _may_state_height(shaped: str) -> bool:
+    return _ALONE.search(shaped) is not None or _HEIGHT_PIECE.search(shaped) is not None
 
 
 def height_in_words(text: str) -> WrittenHeight | None:

@@ -27,6 +27,7 @@ _CJK: Final = "\u3040-\u30ff\u4e00-\u9fff"
 """Kana and the ideographs in use."""
 _GAP: Final = pattern(r"[\s_-]+")
 _UMLAUTS: Final = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
+_ALIKE: Final = str.maketrans("123456789", "0" * 9)
 _ACCENTS: Final = range(0x300, 0x370)
 """Combining marks of Latin letters; the voicing marks of kana make other letters."""
 
@@ -40,6 +41,11 @@ def unaccented(text: str) -> str:
     """Return *text* without accents, in one form for full and half width."""
     marked = unicodedata.normalize("NFKD", text).replace("ı", "i")  # the same letter as its capital, but in Turkish
     return unicodedata.normalize("NFC", "".join(c for c in marked if ord(c) not in _ACCENTS))
+
+
+def shape(text: str) -> str:
+    """Return *text* with a nought for each digit: what asks for letters alone is asked once for all numbers."""
+    return text.translate(_ALIKE)
 
 
 def is_ideographic(text: str) -> bool:
@@ -88,7 +94,14 @@ class Words:
 
         Each word is asked for by its longest part, whatever stands around it; so only a yes needs the expression.
         """
-        return any(mark in folded for mark in self._marks)
+        for mark in self._marks:  # a loop, as any() would make a generator for each text and list
+            if mark in folded:
+                return True
+        return False
+
+    def may_stand_in_shape(self, shaped: str) -> bool:
+        """Whether one of the words could stand in a folded text of this :func:`shape`."""
+        return any(shape(mark) in shaped for mark in self._marks)
 
     def search(self, folded: str) -> re.Match[str] | None:
         """Return the first of the words in *folded* text; the expression is made where one may stand there."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Final
 
@@ -79,9 +78,9 @@ def _table() -> _Table:
 
 class _Compiled(Struct, frozen=True):
     row: _Family
-    words: re.Pattern[str]
-    beside: re.Pattern[str] | None
-    unless: re.Pattern[str]
+    words: Words
+    beside: Words | None
+    unless: Words
 
 
 @cache
@@ -89,9 +88,9 @@ def _families() -> tuple[_Compiled, ...]:
     return tuple(
         _Compiled(
             row,
-            pattern(str(Words(row.words))),
-            pattern(str(Words(row.beside))) if row.beside else None,
-            pattern(str(Words(row.unless))),
+            Words(row.words),
+            Words(row.beside) if row.beside else None,
+            Words(row.unless),
         )
         for row in _table().family
     )

@@ -116,7 +116,8 @@ def _with_mass(candidates: tuple[Candidate, ...], text: str, column: Column) -> 
 
 @lru_cache(maxsize=8192)
 def _grams(text: str) -> float | None:
-    found = _MASS.search(fold(text[:_LONGEST])) if any(map(str.isdigit, text)) else None
+    folded = fold(text[:_LONGEST])
+    found = _MASS.search(folded) if "g" in folded and any(map(str.isdigit, text)) else None
     if found is None:
         return None
     grams = float((found["told"] or found["spelt"] or found["alone"]).replace(",", "."))

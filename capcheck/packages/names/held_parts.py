@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from msgspec.structs import replace
 
+from capcheck.lexicon import shape
 from capcheck.packages.candidate import MEASURED, Trust
 from capcheck.packages.tables import Family, part_words
 from capcheck.values import pattern
@@ -39,8 +40,10 @@ Held = Literal["holder", "around"]
 
 def holds_another(texts: Sequence[str], ref_prefix: str) -> Held | None:
     """Return how a part by its texts is about another one; None where it is a part like others."""
-    said = set(map(_held_by, texts)) - {None}
-    if not said or ref_prefix.upper() in _CIRCUITS:
+    if ref_prefix.upper() in _CIRCUITS:
+        return None
+    said = {_held_by(shape(text)) for text in texts if text}
+    if not said - {None}:
         return None
     return "holder" if "holder" in said else "around"
 

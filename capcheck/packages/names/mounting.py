@@ -6,7 +6,7 @@ from functools import lru_cache
 from itertools import chain
 from typing import TYPE_CHECKING, Final
 
-from capcheck.lexicon import fold, vocabulary
+from capcheck.lexicon import fold, shape, vocabulary
 from capcheck.model import Basis, Mounting, say
 from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.values import pattern
@@ -79,7 +79,7 @@ def speaks_of_itself(text: str) -> bool:
 
 @lru_cache(maxsize=4096)
 def _said_in(column: Column, text: str) -> tuple[Candidate, ...]:
-    if len(text) < len("TH"):
+    if len(text) < len("TH") or not _may_say(shape(text)):
         return ()
     if (bare := _COPPER.search(text.upper())) is not None:
         return (_said(column, text, bare[0], Mounting.NONE),)
@@ -97,6 +97,14 @@ def _said_in(column: Column, text: str) -> tuple[Candidate, ...]:
     if found is None or not speaks_of_itself(text):
         return ()
     return (_said(column, text, found[0].upper(), Mounting.SURFACE if flat else Mounting.THROUGH_HOLE),)
+
+
+@lru_cache(maxsize=4096)
+def _may_say(shaped: str) -> bool:
+    """Whether a text of such a shape says anything of the mounting: none of the words has a digit."""
+    folded = fold(shaped)
+    said = _COPPER.search(shaped.upper()) or _SURFACE.search(folded) or _DRILLED.search(folded)
+    return said is not None
 
 
 def _in_one_breath(folded: str, flat: re.Match[str], drilled: re.Match[str]) -> bool:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from msgspec import Struct
 
-from capcheck.lexicon import Words, fold, reference_letters
+from capcheck.lexicon import Words, fold, reference_letters, shape
 from capcheck.model import Basis, Family, LeadStyle, Mounting, say
 from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.packages.names.mounting import says_surface
@@ -101,6 +101,17 @@ def _for_letters(letters: str) -> tuple[_Class, ...]:
     )
 
 
+@lru_cache(maxsize=8192)
+def _possible(letters: str, column: Column, shaped: str) -> tuple[_Class, ...]:
+    """Return the classes of which a word could stand in a folded text of such a shape."""
+    return tuple(
+        one
+        for one in _for_letters(letters)
+        if one.anywhere.may_stand_in_shape(shaped)
+        or (column in one.by_column and one.by_column[column].may_stand_in_shape(shaped))
+    )
+
+
 def read_class(name: PartName) -> Candidate | None:
     """Return what the class of a part says of it; None where its texts name no class.
 
@@ -115,8 +126,11 @@ def read_class(name: PartName) -> Candidate | None:
 @lru_cache(maxsize=8192)
 def _read(texts: tuple[tuple[Column, str], ...], letters: str, bought: bool) -> Candidate | None:
     folded = [(column, text, fold(text)) for column, text in texts]
-    for one in _for_letters(letters):
+    possible = {id(one): one for column, _, words in folded for one in _possible(letters, column, shape(words))}
+    for one in _for_letters(letters) if possible else ():
         row = one.row
+        if id(one) not in possible:
+            continue
         if bought and row.placed_by == "nothing":
             continue
         for column, text, words in folded:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final
 
-from capcheck.lexicon import reference_letters
+from capcheck.lexicon import reference_letters, shape
 from capcheck.packages.tables import Family
 from capcheck.values import pattern
 
@@ -29,6 +29,8 @@ _WORDS: Final = (
 )
 _ANY_WORD: Final = pattern("|".join(f"(?P<k{n}>{pattern})" for n, (_, pattern) in enumerate(_WORDS)))
 _KINDS: Final = tuple(kind for kind, _ in _WORDS)
+_ANY_SHAPE: Final = pattern("|".join(words.replace("[248]", "0").replace("]8P", "]0P") for _, words in _WORDS))
+"""The same words in a text whose digits are all noughts."""
 
 KIND_BY_PREFIX: Final = {letters: known.chip for letters, known in reference_letters().items() if known.chip}
 NO_CHIP: Final = frozenset(letters for letters, known in reference_letters().items() if known.no_chip)
@@ -38,12 +40,19 @@ NO_CHIP: Final = frozenset(letters for letters, known in reference_letters().ite
 @lru_cache(maxsize=4096)
 def kind_in_words(text: str) -> str | None:
     """Return the kind of part that *text* (upper case) names in words, or None."""
+    if not _may_name_kind(shape(text)):
+        return None
     best: int | None = None
     for match in _ANY_WORD.finditer(text):
         found = int((match.lastgroup or "k0")[1:])
         if best is None or found < best:
             best = found
     return None if best is None else _KINDS[best]
+
+
+@lru_cache(maxsize=4096)
+def _may_name_kind(shaped: str) -> bool:
+    return _ANY_SHAPE.search(shaped) is not None
 
 
 def kind_of(texts: tuple[str, ...], ref_prefix: str) -> str | None:
@@ -81,11 +90,17 @@ def stated_kind(description: str, value: str, ref_prefix: str) -> str | None:
     if by_words is not None:
         return by_words
     for text in (value, description):
-        unit = _UNITS.search(text.upper()) if text else None
-        if unit is not None:
-            kind = unit.lastgroup
+        kind = _kind_of_unit(shape(text.upper())) if text else None
+        if kind is not None:
             return None if kind == "resistor" and KIND_BY_PREFIX.get(prefix) in _IMPEDANCE else kind
     return None
+
+
+@lru_cache(maxsize=4096)
+def _kind_of_unit(shaped: str) -> str | None:
+    """Return the kind of part whose value has the first such unit in capitals of this shape."""
+    unit = _UNITS.search(shaped)
+    return unit.lastgroup if unit is not None else None
 
 
 def kind_among(stated: str | None, texts: tuple[str, ...], ref_prefix: str) -> str | None:

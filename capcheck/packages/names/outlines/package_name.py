@@ -83,6 +83,8 @@ _CHOICE: Final = pattern(r"(?<![A-Z])([A-Z]{2,8})[-_ ]?\d{0,4}(?:-\d{1,2})?\s?(?
 @lru_cache(maxsize=4096)
 def offers_packages(text: str) -> bool:
     """Whether *text* names packages of which one is fitted, as a device is announced: ``in 2x2 mm SON/TSOT23``."""
+    if "/" not in text and "OR" not in text.upper():
+        return False
     return any(
         one != other and _is_package_word(one) and _is_package_word(other)
         for one, other in _CHOICE.findall(text.upper())

@@ -81,7 +81,7 @@ def _in_prose(text: str, column: Column, ref_prefix: str, kind: str | None) -> t
 @lru_cache(maxsize=4096)
 def _read(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
     """Return the numbers of one cell as candidates: of several that differ, one that spans them."""
-    if not any(map(may_begin, beginnings(cell))):
+    if not may_begin(beginnings(cell)):
         return ()
     for pieces in levels(cell):
         found: list[Candidate] = []

@@ -15,12 +15,15 @@ from __future__ import annotations
 
 import re
 from functools import cache, cached_property
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
 from capcheck.packages.tables import DATA, FROM_MEMORY, converted, rows_in
 from capcheck.values import own_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 _FOLDER: Final = DATA / "part_numbers"
 _INDEXED: Final = 2
@@ -185,6 +188,11 @@ def _starts() -> dict[str, tuple[str, ...]]:
     return found
 
 
-def may_begin(number: str) -> bool:
-    """Whether a number of any scheme begins as *number* does."""
-    return number.startswith(_starts().get(number[:_INDEXED], ()))
+def may_begin(numbers: Iterable[str]) -> bool:
+    """Whether a number of any scheme begins as one of *numbers* does."""
+    starts = _starts()
+    for number in numbers:
+        known = starts.get(number[:_INDEXED])
+        if known is not None and number.startswith(known):
+            return True
+    return False
