@@ -76,7 +76,7 @@ _UPWARDS: Final = pattern(
 """A tolerance behind a height, as far as it makes the part taller: ``+20/-0``, ``-0/+20``, ``±0.5``, ``±10%``."""
 
 
-_ALONE: Final = pattern(r"(?<![a-z0-9])h(?![a-z])|mmh(?![a-z])|h\d")
+_ALONE: Final = pattern(r"(?<![a-z])h(?![a-z])|mmh(?![a-z])")
 
 
 def _height_words() -> Words:

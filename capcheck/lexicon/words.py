@@ -17,7 +17,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import defaultdict
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import product
 from typing import Final
 
@@ -43,6 +43,7 @@ def unaccented(text: str) -> str:
     return unicodedata.normalize("NFC", "".join(c for c in marked if ord(c) not in _ACCENTS))
 
 
+@lru_cache(maxsize=8192)
 def shape(text: str) -> str:
     """Return *text* with a nought for each digit: what asks for letters alone is asked once for all numbers."""
     return text.translate(_ALIKE)

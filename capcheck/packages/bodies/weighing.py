@@ -225,7 +225,7 @@ def _may_hold_size(text: str, ref_prefix: str) -> bool:
     """Whether prose can name a body: a bare 1206 as the value of R7 is a value."""
     if _PLAIN_VALUE.fullmatch(text):
         return False
-    if not any(c.isdigit() for c in text):
+    if not any(map(str.isdigit, text)):
         return "MELF" in text.upper() or "CASE" in text.upper() or "PAK" in text.upper()
     return not (text.replace(" ", "").isdigit() and ref_prefix.upper() in _PASSIVES)
 

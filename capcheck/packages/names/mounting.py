@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from capcheck.lexicon import fold, shape, vocabulary
@@ -44,9 +43,13 @@ def mountings_said(name: PartName) -> tuple[Candidate, ...]:
     surface-mount connector with drilled pegs) says nothing, nor does one about another part or another way of
     soldering: ``THT alternative``, ``through hole reflow``.
     """
-    texts = (_said_in(column, text) for column, text in texts_of(name))
-    columns = (_stated(cell, place) for cell, place in name.mountings)
-    return tuple(chain.from_iterable((*texts, *columns)))
+    found: list[Candidate] = []
+    for column, text in texts_of(name):
+        if text:
+            found += _said_in(column, text)
+    for cell, place in name.mountings:
+        found += _stated(cell, place)
+    return tuple(found)
 
 
 def joints_said(name: PartName) -> tuple[Candidate, ...]:

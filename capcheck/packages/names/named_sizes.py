@@ -7,12 +7,13 @@ are the same with every maker; the others depend on the maker, so they give the 
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.lexicon import shape
 from capcheck.model import Basis, LeadStyle, Mounting, Said, say
 from capcheck.packages.candidate import Candidate, Column, Trust, hull_of
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
@@ -124,6 +125,11 @@ def _by_letter() -> dict[str, tuple[Size, ...]]:
     return by_letter
 
 
+@lru_cache(maxsize=4096)
+def _may_be_case(shaped: str) -> bool:
+    return _TANTALUM_HINT.search(shaped) is not None
+
+
 def read_tantalum(text: str, column: Column, ref_prefix: str, kind: str | None) -> list[Candidate]:
     """Return *text* read as a molded tantalum (or niobium, or polymer) case: 7343-31, EIA-3528-21, case D.
 
@@ -131,7 +137,7 @@ def read_tantalum(text: str, column: Column, ref_prefix: str, kind: str | None) 
     """
     upper = text.upper()
     capacitor = ref_prefix.upper() in _CAPACITOR_PREFIXES and kind in {None, "capacitor", "tantalum", "diode"}
-    if not (capacitor or kind == "tantalum") or not _TANTALUM_HINT.search(upper):
+    if not (capacitor or kind == "tantalum") or not _may_be_case(shape(upper)):
         return []
 
     def case_named(case: str, key: str = "molded case") -> Candidate:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final
 
-from capcheck.lexicon import axes_of, sides_named
+from capcheck.lexicon import axes_of, shape, sides_named
 from capcheck.values import pattern
 
 _SIDE: Final = r"[LWBHTD]"
@@ -28,6 +29,8 @@ def in_usual_order(text: str) -> str:
 
     Two numbers of which one is a height or a diameter become labelled ones.
     """
+    if not _has_product(shape(text)):
+        return text
     found: list[str] = []
 
     def ordered(match: re.Match[str]) -> str:
@@ -56,7 +59,12 @@ def in_usual_order(text: str) -> str:
             found.append(axes_of(text))
         return found[0]
 
-    return _PRODUCT.sub(ordered, text) if _PRODUCT.search(text) else text
+    return _PRODUCT.sub(ordered, text)
+
+
+@lru_cache(maxsize=4096)
+def _has_product(shaped: str) -> bool:
+    return _PRODUCT.search(shaped) is not None
 
 
 def _is_read(match: re.Match[str], order: str) -> bool:

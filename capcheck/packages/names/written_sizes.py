@@ -14,7 +14,7 @@ from typing import Final
 
 from msgspec import Struct, field
 
-from capcheck.lexicon import mm_per, unit_named
+from capcheck.lexicon import mm_per, shape, unit_named
 from capcheck.packages.names.side_orders import in_usual_order
 from capcheck.packages.tables import part_words, rows_of
 from capcheck.values import Interval, pattern
@@ -304,7 +304,7 @@ def _labels(text: str) -> tuple[dict[str, WrittenSize], list[WrittenSize], bool]
     labels: dict[str, WrittenSize] = {}
     heights = []
     with_unit = False
-    for match in _LABEL.finditer(text):
+    for match in _LABEL.finditer(text) if _has_label(shape(text)) else ():
         name, size = _labelled(match, labels)
         labels.setdefault(name, size)
         if name == "H":
@@ -312,6 +312,11 @@ def _labels(text: str) -> tuple[dict[str, WrittenSize], list[WrittenSize], bool]
         with_unit = with_unit or bool(match["u"])
     labels.pop("", None)
     return labels, heights, with_unit
+
+
+@lru_cache(maxsize=4096)
+def _has_label(shaped: str) -> bool:
+    return _LABEL.search(shaped) is not None
 
 
 def _tall(text: str) -> WrittenSize | None:
@@ -344,6 +349,8 @@ def _pitch(size: WrittenSize) -> WrittenSize:
 
 def _other_pitch(text: str) -> WrittenSize | None:
     """Return the pitch written as ``0.5mm pitch``, ``0.5P`` or in hundredths (``P65``)."""
+    if "P" not in text:
+        return None
     if match := _PITCH.search(text):
         return _pitch(_size(match["v"], match["u"] or "")) if "." in match["v"] or match["u"] else None
     if match := _HUNDREDTHS.search(text):

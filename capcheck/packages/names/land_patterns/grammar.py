@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
+from capcheck.lexicon import shape
 from capcheck.model import LeadStyle, Said, say
 from capcheck.packages.candidate import Candidate, Column, hull_of, sides
 from capcheck.packages.names.land_patterns.body_rules import (
@@ -359,11 +360,16 @@ _GRAMMARS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], list[Can
 )
 
 
+@lru_cache(maxsize=4096)
+def _may_be_one(shaped: str) -> bool:
+    return _HINT.search(shaped) is not None
+
+
 @lru_cache(maxsize=8192)
 def read_land_pattern(text: str, column: Column) -> Candidate | None:
     """Return *text* read as an IPC-7351 land-pattern name, found anywhere in it; None if it is none."""
     upper = text.upper().replace("×", "X")
-    if not _HINT.search(upper):
+    if not _may_be_one(shape(upper)):
         return None
     for grammar, read in _GRAMMARS:
         match = grammar.search(upper)
