@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
@@ -79,21 +79,10 @@ _UPWARDS: Final = pattern(
 _ALONE: Final = pattern(r"(?<![a-z])h(?![a-z])|mmh(?![a-z])")
 
 
+@cache
 def _height_words() -> Words:
     lines = vocabulary().lines
     return vocabulary().titles[Concept.HEIGHT] + lines.tall + lines.stature + lines.overall
-
-
-_HEIGHT_PIECE: Final = pattern(lambda: "|".join(map(re.escape, _pieces(_height_words()))))
-"""A piece of each word of a height, without which none of them stands in a text."""
-_OVERALL_PIECE: Final = pattern(lambda: "|".join(map(re.escape, _pieces(vocabulary().lines.overall))))
-
-
-def _pieces(words: Words) -> tuple[str, ...]:
-    phrases = [word for word in map(fold, words.listed) if not word.isalnum()]
-    single = {word for word in words.spelt if word.isalnum()} - {"".join(p.split()) for p in phrases}
-    found = {max(phrase.split(), key=len).strip("*") for phrase in phrases} | single - {"h"}
-    return tuple(piece for piece in found if not any(other in piece and other != piece for other in found))
 
 
 class WrittenHeight(Struct, frozen=True):
@@ -117,12 +106,17 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
     # The patterns hold words of all languages, and are built only for texts that may state a height.
     if not _may_state_height(shape(folded)):
         return ()
-    behind = list(_BEHIND.finditer(folded))
+    lines, titled = vocabulary().lines, vocabulary().titles[Concept.HEIGHT].may_stand_in(folded)
+    tall, stands = lines.tall.may_stand_in(folded), lines.stature.may_stand_in(folded)
+    named = titled or _ALONE.search(folded) is not None
+    behind = list(_BEHIND.finditer(folded)) if named or tall else []
     found = [match for match in behind if match["tall"]]
-    before = (way.finditer(folded) for way in (_BEFORE, _WITHOUT_UNIT, _TALL_BEFORE))
-    stature = (way.finditer(folded) for way in (_STATURE_BEFORE, _STATURE_BEHIND))
+    asked = ((_BEFORE, named), (_WITHOUT_UNIT, titled), (_TALL_BEFORE, tall))
+    before = (way.finditer(folded) for way, may_be in asked if may_be)
+    stature = (way.finditer(folded) for way in (_STATURE_BEFORE, _STATURE_BEHIND) if stands)
     # A measure of the whole part beside its sides is one more of them, which whoever reads the sides looks for.
-    overall = iter(()) if _SIDES.search(folded) else _OVERALL.finditer(folded)
+    whole = lines.overall.may_stand_in(folded) and not _SIDES.search(folded)
+    overall = _OVERALL.finditer(folded) if whole else iter(())
     for matches in (*before, behind, *stature, overall):
         found += [match for match in matches if not any(_share(match, other) for other in found)]
     return tuple(map(_height, sorted(found, key=re.Match.start)))
@@ -130,7 +124,7 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
 
 @lru_cache(maxsize=4096)
 def _may_state_height(shaped: str) -> bool:
-    return _ALONE.search(shaped) is not None or _HEIGHT_PIECE.search(shaped) is not None
+    return _ALONE.search(shaped) is not None or _height_words().may_stand_in(shaped)
 
 
 def height_in_words(text: str) -> WrittenHeight | None:
@@ -141,7 +135,7 @@ def height_in_words(text: str) -> WrittenHeight | None:
 def heights_overall(text: str) -> Iterator[WrittenHeight]:
     """Yield the measures of the whole part, with a unit, that *text* states of no side: ``overall 32.5 mm``."""
     folded = fold(text[:_LONGEST])
-    may_state = _OVERALL_PIECE.search(folded)
+    may_state = vocabulary().lines.overall.may_stand_in(folded)
     return map(_height, _OVERALL.finditer(folded)) if may_state else iter(())
 
 

@@ -93,16 +93,16 @@ class Words:
     def may_stand_in(self, folded: str) -> bool:
         """Whether one of the words could stand in *folded* text: a look that costs less than the expression does.
 
-        Each word is asked for by its longest part, whatever stands around it; so only a yes needs the expression.
+        Each word is asked for by its parts, whatever stands around them; so only a yes needs the expression.
         """
-        for mark in self._marks:  # a loop, as any() would make a generator for each text and list
-            if mark in folded:
+        for mark, further in self._marks:  # a loop, as any() would make a generator for each text and list
+            if mark in folded and all(map(folded.__contains__, further)):
                 return True
         return False
 
     def may_stand_in_shape(self, shaped: str) -> bool:
         """Whether one of the words could stand in a folded text of this :func:`shape`."""
-        return any(shape(mark) in shaped for mark in self._marks)
+        return any(all(shape(part) in shaped for part in (mark, *further)) for mark, further in self._marks)
 
     def search(self, folded: str) -> re.Match[str] | None:
         """Return the first of the words in *folded* text; the expression is made where one may stand there."""
@@ -113,8 +113,10 @@ class Words:
         return re.compile(self._source)
 
     @cached_property
-    def _marks(self) -> frozenset[str]:
-        return frozenset(max(spelling.strip("*").split(), key=len) for spelling in self._spellings)
+    def _marks(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """The parts of each word, the longest of them first."""
+        parts = {tuple(sorted(spelling.strip("*").split(), key=len, reverse=True)) for spelling in self._spellings}
+        return tuple((longest, tuple(further)) for longest, *further in parts)
 
     @cached_property
     def _source(self) -> str:
