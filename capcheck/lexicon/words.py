@@ -95,7 +95,7 @@ class Words:
 
         Each word is asked for by its parts, whatever stands around them; so only a yes needs the expression.
         """
-        for mark, further in self._marks:  # a loop, as any() would make a generator for each text and list
+        for mark, further in self._marks:  # noqa: SIM110 - any() would make a generator for each text and list
             if mark in folded and all(map(folded.__contains__, further)):
                 return True
         return False

@@ -6,7 +6,7 @@ import msgspec
 import pytest
 from hypothesis import given, strategies as st
 
-from capcheck.lexicon import Words, fold, units, vocabulary
+from capcheck.lexicon import Concept, Words, fold, shape, units, vocabulary
 from capcheck.lexicon.sorts import LANGUAGES, Sides, Vocabulary, language
 
 
@@ -84,3 +84,34 @@ def test_the_quick_look_says_yes_wherever_the_expression_finds_a_word(
         if re.search(str(words), text):
             assert words.may_stand_in(text)
     assert not words.may_stand_in("0815")
+
+
+@given(
+    entry=st.sampled_from(["dessus", "gesamt*", "not fitted", "2 row", "sma 90|180", "für hand*", "客户 自装", "h7"]),
+    number=st.integers(0, 10**6),
+    words=st.sampled_from(
+        ["dessus", "GESAMTHÖHE", "not-fitted", "NotFitted", "2row", "sma-180", "客户自装", "H7", "x"]
+    ),
+)
+def test_what_a_text_of_one_form_cannot_say_none_of_that_form_says(entry, number, words):
+    text = fold(f"C{number} {words} 4{number}")
+    listed = Words(entry)
+    if re.search(str(listed), text):
+        assert listed.may_stand_in(text)
+        assert listed.may_stand_in_shape(shape(text))
+
+
+def test_texts_that_differ_in_their_numbers_are_of_one_form():
+    assert shape("100nF 0402 ±10%") == shape("220nF 1206 ±20%") == "000nF 0000 ±00%"
+
+
+def test_a_phrase_may_stand_only_where_each_of_its_words_does():
+    assert not Words("low body, flat top").may_stand_in("body 5x5 mm, top side")
+    assert Words("low body, flat top").may_stand_in("low-body")
+
+
+def test_words_that_are_asked_for_once_a_form_have_no_digit():
+    mountings, lines = vocabulary().mountings, vocabulary().lines
+    asked = (mountings.surface, mountings.drilled, mountings.leads, lines.tall, lines.stature, lines.overall)
+    for words in (*asked, vocabulary().titles[Concept.HEIGHT]):
+        assert not any(c.isdigit() for word in words.listed for c in word)

@@ -4,6 +4,8 @@ import pytest
 
 from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import bodies_of
+from capcheck.packages.names import stated_kind
+from capcheck.packages.names.part_kind import kind_in_words
 
 INCH = PartName(footprint="R1206", ref_prefix="R")
 
@@ -55,3 +57,18 @@ def test_connectors_switches_modules_and_transformers_are_no_chips(prefix, texts
 
 def test_what_a_circuit_drives_is_not_its_kind():
     assert body("U", "0603", description="LED driver").family_key != "chip led"
+
+
+@pytest.mark.parametrize("name", ["0603X4", "0402x2", "1206_8P", "0603-8P", "4x0603", "RN_0603", "ra1206", "CN0402"])
+def test_numbers_make_an_array(name):
+    assert kind_in_words(name.upper()) == "array"
+
+
+@pytest.mark.parametrize("name", ["0603X3", "1206_9P", "R0603", "XCN0402", "RN_603"])
+def test_other_numbers_make_none(name):
+    assert kind_in_words(name.upper()) is None
+
+
+@pytest.mark.parametrize("value", ["1nF", "22nF", "0.1uF", "9.99 µF", "470pF"])
+def test_every_number_before_a_unit_states_its_kind(value):
+    assert stated_kind("", value, "") == "capacitor"
