@@ -296,22 +296,23 @@ def _drum(text: str, sizes: WrittenSizes) -> Candidate | None:
 
 
 class _Lamp(Struct, frozen=True):
-    """A body by the code in a lamp's name."""
+    """A body by the code in a lamp's name; *least_mm* is its length without the leads that the code counts."""
 
     code: str
     length_mm: float
     width_mm: float
     source: str
+    least_mm: float | None = None
 
 
 def _led(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     if letters & _HOLE or (re.search(r"LED[-_ ]?D\d", name) and "SMD" not in letters):
         return _through_hole(name, text, letters)
     sizes = sizes_in(name, whole=True)
-    lamps = {lamp.code: lamp for lamp in rows_of("lamp_bodies", _Lamp)}
+    lamps = {row.code: ((row.length_mm, row.least_mm), (row.width_mm, None)) for row in rows_of("lamp_bodies", _Lamp)}
     code = next((m[1] for m in _LED_CODE.finditer(name) if m[1] in lamps), None)
     if not sizes.sides and code is not None:
-        both = tuple(WrittenSize(v, Interval.about(v, 0.1)) for v in (lamps[code].length_mm, lamps[code].width_mm))
+        both = tuple(WrittenSize(v, Interval.about(v, 0.1).hull(Interval.exactly(low or v))) for v, low in lamps[code])
         sizes = WrittenSizes(sides=both, height=sizes.height)
     if not sizes.sides and "PLCC" not in letters:
         return None

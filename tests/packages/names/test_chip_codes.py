@@ -277,3 +277,24 @@ def test_a_tabled_chip_holds_its_nominal_size_and_its_longer_side_first(size):
     assert size.length.low <= size.nominal_length <= size.length.high
     assert size.width.low <= size.nominal_width <= size.width.high
     assert size.nominal_length >= size.nominal_width
+
+
+@pytest.mark.parametrize("name", ["LED_QX_{}", "LED-{}", "LED_SMD_{}"])
+@pytest.mark.parametrize(
+    ("code", "lengths", "width"),
+    [
+        # The shorter lengths are bodies without leads as an open footprint library draws them (commit 7ebfa6b2); the
+        # longer ones are over the leads, as the code counts them: from memory.
+        ("3528", (3.2, 3.5), 2.8),
+        ("5730", (4.7, 5.7), 3.0),
+    ],
+)
+def test_the_code_of_a_lamp_counts_its_leads_or_not(name, code, lengths, width):
+    found = body(name.format(code), "D")
+    assert all(holds(found.length, length) for length in lengths)
+    assert holds(found.width, width)
+
+
+def test_a_lamp_without_leads_at_its_ends_is_as_long_as_its_code_says():
+    # A tenth less than its 3.0 mm is no length of it: from memory.
+    assert not holds(body("LED_QX_3030", "D").length, 2.7)
