@@ -180,11 +180,12 @@ def _announced(text: str) -> tuple[Side, str] | None:
     A line that is the name of a side, ``Bottom side``, does so too.
     """
     folded = fold(text)
-    if (named := side_of_word(folded.strip(_AROUND))) is not None:
-        return named, text.strip()
     match = _ANNOUNCED.search(folded)
-    side = side_of_word(match[1]) if match else None
-    if match is None or side is None or named_sides(folded[match.start(1) :]) - {side}:
+    if match is None:
+        named = side_of_word(folded.strip(_AROUND))
+        return None if named is None else (named, text.strip())
+    side = side_of_word(match[1])
+    if side is None or named_sides(folded[match.start(1) :]) - {side}:
         return None
     return side, (text[match.start() : match.end()] if len(folded) == len(text) else match[0]).strip()
 
