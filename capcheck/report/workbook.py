@@ -7,11 +7,11 @@ mark for text, so that it stays one when it is edited.
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Final, Self
 
 from capcheck.report.spreadsheet_cells import is_formula_like
-from capcheck.values import InputError, cut, visible
+from capcheck.values import InputError, cut, visible, visible_lines
 
 if TYPE_CHECKING:
     import xlsxwriter
@@ -25,6 +25,9 @@ _FORMATS: Final[dict[str, dict[str, object]]] = {
     "quoted": {"valign": "top", "quote_prefix": True},
     "wrapped": {"valign": "top", "text_wrap": True},
     "wrapped quoted": {"valign": "top", "text_wrap": True, "quote_prefix": True},
+    "asked": {"valign": "top", "text_wrap": True, "border": 2, "border_color": "#B45F06", "bg_color": "#FFF7E6"},
+    "fill in": {"valign": "top", "text_wrap": True, "border": 1, "border_color": "#8C8C8C"},
+    "heading": {"valign": "top", "text_wrap": True, "bold": True, "bg_color": "#EDEDED"},
     "head": {"bold": True, "bottom": 1, "valign": "top", "text_wrap": True},
     "fail": {"valign": "top", "bold": True, "font_color": "#7C2D12", "bg_color": "#F3D9C4"},
     "warn": {"valign": "top", "font_color": "#6B4E00", "bg_color": "#EFE3BD"},
@@ -38,12 +41,20 @@ class Workbook:
         self._stream = io.BytesIO()
         self._book = _workbook(self._stream)
         self._formats = {name: self._book.add_format(look) for name, look in _FORMATS.items()}
+        self._choices: dict[tuple[str, ...], int] = {}
+        self._choices_title = "choices"
         self.content = b""
 
     def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
+        if self._choices:
+            sheet = self._book.add_worksheet(self._choices_title)
+            for choices, column in self._choices.items():
+                for row, choice in enumerate(choices):
+                    self._cell(sheet, row, column, choice, wrap=False, outcome=False)
+            sheet.hide()
         self._book.close()
         self.content = self._stream.getvalue()
 
@@ -54,20 +65,27 @@ class Workbook:
         widths: Mapping[str, int],
         *,
         marked: str = "",
-        hidden: str = "",
+        hidden: Collection[str] = (),
         wrap: bool = False,
+        looks: Mapping[tuple[int, int], str] | None = None,
+        choices: Mapping[tuple[int, int], Sequence[str]] | None = None,
     ) -> None:
         """Add a sheet; the headings are the table's first row, which stays in view and can be filtered.
 
-        *widths* are by heading; *marked* is the heading of the column that holds outcomes, *hidden* one for programs.
+        *widths* are by heading; *marked* is the heading of the column that holds outcomes, *hidden* those for programs.
+        *looks* and *choices* are by row and column of *table*: how a cell is drawn that people fill in, and what they
+        may choose there; anything else may be written all the same.
         """
         sheet = self._book.add_worksheet(title)
         head, *rows = table
         for column, name in enumerate(map(str, head)):
-            sheet.set_column(column, column, widths.get(name, 11), None, {"hidden": name == hidden})
+            sheet.set_column(column, column, widths.get(name, 11), None, {"hidden": name in hidden})
             sheet.write_string(0, column, name, self._formats["head"])
             for row, cells in enumerate(rows, 1):
-                self._cell(sheet, row, column, cells[column], wrap=wrap, outcome=name == marked)
+                look = (looks or {}).get((row, column), "")
+                self._cell(sheet, row, column, cells[column], wrap=wrap, outcome=name == marked, look=look)
+        for (row, column), offered in (choices or {}).items():
+            self._offer(sheet, row, column, tuple(offered))
         sheet.freeze_panes(1, 0)
         sheet.autofilter(0, 0, max(len(rows), 1), len(head) - 1)
         sheet.set_landscape()
@@ -75,19 +93,45 @@ class Workbook:
         sheet.fit_to_pages(1, 0)
         sheet.repeat_rows(0)
 
-    def _cell(self, sheet: Worksheet, row: int, column: int, value: object, *, wrap: bool, outcome: bool) -> None:
+    def name_choices(self, title: str) -> None:
+        """Call the hidden sheet that holds the choices so."""
+        self._choices_title = title
+
+    def _offer(self, sheet: Worksheet, row: int, column: int, offered: tuple[str, ...]) -> None:
+        """Offer texts in a cell; they stand on a sheet of their own, since a list in the cell may hold no comma."""
+        at = self._choices.setdefault(tuple(cut(visible(text), _MOST_CHARACTERS) for text in offered), len(self._choices))
+        letters = _column_letters(at)
+        title = self._choices_title.replace("'", "''")
+        source = f"='{title}'!${letters}$1:${letters}${len(offered)}"
+        # What is not in the list may be written too: boxes have blanks to fill in.
+        sheet.data_validation(
+            row, column, row, column, {"validate": "list", "source": source, "show_error": False, "ignore_blank": True}
+        )
+
+    def _cell(
+        self, sheet: Worksheet, row: int, column: int, value: object, *, wrap: bool, outcome: bool, look: str = ""
+    ) -> None:
         if value is None or value == "":
+            if look:
+                sheet.write_blank(row, column, None, self._formats[look])
             return
         if isinstance(value, int | float) and not isinstance(value, bool):
             sheet.write_number(row, column, value, self._formats["text"])
             return
-        text = cut(visible(str(value)), _MOST_CHARACTERS)
-        look = "wrapped" if wrap else "text"
+        text = cut(visible_lines(str(value)) if wrap else visible(str(value)), _MOST_CHARACTERS)
+        look = look or ("wrapped" if wrap else "text")
         if is_formula_like(text):
-            look = f"{look} quoted" if wrap else "quoted"
+            look = "wrapped quoted" if wrap else "quoted"
         if outcome and text in _FORMATS:
             look = text
         sheet.write_string(row, column, text, self._formats[look])
+
+
+def _column_letters(column: int) -> str:
+    """Return the letters of a column, counted from 0."""
+    from xlsxwriter.utility import xl_col_to_name
+
+    return str(xl_col_to_name(column))
 
 
 def _workbook(stream: io.BytesIO) -> xlsxwriter.Workbook:

@@ -8,9 +8,14 @@ from .customer_questions import (
     questions_asked as questions_asked,
 )
 from .list_of_questions import (
-    TABLE_COLUMNS as TABLE_COLUMNS,
+    DATA_SHEET as DATA_SHEET,
+    FILLED_IN as FILLED_IN,
+    ListedRow as ListedRow,
     boxes_of as boxes_of,
+    columns_of as columns_of,
+    listed_rows as listed_rows,
     questions_table as questions_table,
     row_in_words as row_in_words,
+    table_of as table_of,
 )
-from .question_types import type_of_rule as type_of_rule
+from .question_types import FIGURES as FIGURES, type_of_rule as type_of_rule

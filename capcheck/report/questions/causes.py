@@ -41,6 +41,10 @@ class Cause(Struct, frozen=True):
     part: str = ""
     side: str | None = None
     place: Place | None = None
+    rule: str = ""
+    """The rule whose finding it is."""
+    settle: str = ""
+    """The line of board.toml that settles a reading."""
 
 
 def causes(report: Report) -> Iterator[Cause]:
@@ -69,6 +73,7 @@ def _decisions(report: Report) -> Iterator[Cause]:
             _values_of(decision),
             _said(decision.choice),
             place=decision.place,
+            settle=sentence(decision.settle),
         )
 
 
@@ -183,7 +188,9 @@ def _group_of(finding: Finding) -> Severity:
 def _of_finding(finding: Finding, type_: str, group: Severity, text: str) -> Cause:
     ref = finding.subject.ref
     refs = () if ref is None else tuple(refs_of_subject(ref)) if finding.subject.kind == "pair" else (ref,)
-    return Cause(type_, group, refs, {"text": text}, side=finding.subject.side, place=finding.place)
+    return Cause(
+        type_, group, refs, {"text": text}, side=finding.subject.side, place=finding.place, rule=finding.rule
+    )
 
 
 def _live(report: Report) -> Sequence[Finding]:

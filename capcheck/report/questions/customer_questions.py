@@ -8,19 +8,21 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import Catalogue, customers_catalogue, template_fields
 from capcheck.model import Decision, PartName, Said, Severity
 from capcheck.report.questions.causes import Cause, causes
-from capcheck.report.questions.question_types import QuestionType, question_types
+from capcheck.report.questions.question_types import FIGURES, QuestionType, question_types
 from capcheck.report.sentences import base_name
 from capcheck.values import first_circuit, in_ranges, number_of, refs_of_subject, shortened
 
 GROUPS: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
 """In the order in which they are told: we cannot start, we quote on this assumption, advice."""
 _KEY_DIGITS: Final = 5
+_ASKED_DIGITS: Final = 10
 
 
 class Row(Struct, frozen=True):
@@ -31,6 +33,14 @@ class Row(Struct, frozen=True):
     package: str
     refs: tuple[str, ...]
     detail: str = ""
+    asked: str = ""
+    """The same in every run that asks the same of the same part: an answer to anything else is refused."""
+    figures: tuple[str, ...] = ()
+    """The columns of a package library that would answer it, those that are missing first."""
+    every: tuple[str, ...] = ()
+    """The designators one by one."""
+    rules: tuple[str, ...] = ()
+    """The rules whose findings raise it."""
 
 
 class Question(Struct, frozen=True):
@@ -48,6 +58,19 @@ class Question(Struct, frozen=True):
     refs: tuple[str, ...] = ()
     rows: tuple[Row, ...] = ()
     where: str = ""
+    type: str = ""
+    asked: str = ""
+    """The same in every run that asks the same: an answer to anything else is refused."""
+    numbers: tuple[int, ...] = ()
+    """Which of its type's boxes each box is, from 0."""
+    values: Mapping[str, object] = {}
+    """What makes it a question of its own."""
+    every: tuple[str, ...] = ()
+    """The designators one by one, of all rows."""
+    rules: tuple[str, ...] = ()
+    """The rules whose findings raise it."""
+    settle: str = ""
+    """The line of board.toml by which a reading that is asked can be confirmed; empty where there is none."""
 
 
 class _Listed(Struct):
@@ -56,6 +79,18 @@ class _Listed(Struct):
     package: str = ""
     refs: dict[str, None] = field(default_factory=dict)
     details: dict[str, None] = field(default_factory=dict)
+    said: dict[str, None] = field(default_factory=dict)
+    figures: dict[str, None] = field(default_factory=dict)
+    rules: dict[str, None] = field(default_factory=dict)
+    every: dict[str, None] = field(default_factory=dict)
+
+    def add(self, cause: Cause, kind: QuestionType) -> None:
+        """Add what a cause says of the part beside its names."""
+        if cause.said is not None:
+            self.said[_identity(cause.said)] = None
+            self.figures |= dict.fromkeys(question_types().figures.get(cause.said.key, ()))
+        self.figures |= dict.fromkeys(kind.figures)
+        self.rules |= dict.fromkeys([cause.rule] if cause.rule else [])
 
 
 class _Gathered(Struct):
@@ -180,7 +215,33 @@ def _gathered(report: Report, parts: _Parts) -> list[_Gathered]:
         one.causes.append(cause)
     order = list(question_types().types)
     kept = _uncovered(found.values(), parts)
+    if report.answered:
+        kept = [one for one in kept if _is_open(one, report, parts)]
     return sorted(kept, key=lambda g: (order.index(g.type), g.key))
+
+
+def _is_open(one: _Gathered, report: Report, parts: _Parts) -> bool:
+    """Whether anything of a question is not answered yet; what is answered of its parts is taken out of it."""
+    catalogue = customers_catalogue()
+    rows = _rows(one, catalogue, parts) if _type(one.type).listed else ()
+    closed = [row for row in rows if (row.key, row.asked) in report.answered]
+    if rows and len(closed) == len(rows):
+        return False
+    if closed:
+        names, gone = {row.key for row in closed}, {ref for row in closed for ref in row.every}
+        if _type(one.type).pairs:
+            one.causes = [cause for cause in one.causes if not gone.issuperset(parts.first(cause.refs))]
+        else:
+            left = [(c, tuple(ref for ref in c.refs if not gone.issuperset(parts.first([ref])))) for c in one.causes]
+            one.causes = [replace(cause, refs=refs) for cause, refs in left if refs or not cause.refs]
+            one.causes = [c for c in one.causes if c.refs or f"{one.key}:{_short_hash(_reason(c, catalogue))}" not in names]
+        one.refs = {ref: None for cause in one.causes for ref in parts.first(cause.refs)}
+    return (one.key, _worded(one, catalogue, parts).asked) not in report.answered
+
+
+def _reason(cause: Cause, catalogue: Catalogue) -> str:
+    """Return what a row without designators is called."""
+    return (catalogue.phrase(cause.said) if cause.said is not None else "") or cause.part
 
 
 def _file_named(value: object, folders: Iterable[str]) -> object:
@@ -224,8 +285,8 @@ def _identity(value: object) -> str:
     return "|".join(map(_identity, value)) if isinstance(value, list | tuple) else str(value)
 
 
-def _short_hash(*texts: str) -> str:
-    return hashlib.sha256("\n".join(texts).encode()).hexdigest()[:_KEY_DIGITS]
+def _short_hash(*texts: str, digits: int = _KEY_DIGITS) -> str:
+    return hashlib.sha256("\n".join(texts).encode()).hexdigest()[:digits]
 
 
 def _worded(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> Question:
@@ -242,15 +303,27 @@ def _worded(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> Questio
     # What is assumed as a rule stops the order where it is a guess.
     waits = gathered.group is Severity.STOP and kind.group is None
     ask, where = catalogue.filled(wording.ask, values), "" if rows else _where(gathered.causes, catalogue)
+    filled = (catalogue.filled(box, values) if _has_all(box, values) else "" for box in wording.boxes)
+    boxes = {number: box for number, box in enumerate(filled) if box}
+    said = {_identity(cause.said): None for cause in gathered.causes if cause.said is not None}
+    own = [f"{name}={_identity(value)}" for name, value in sorted(gathered.values.items())]
+    settles = {cause.settle for cause in gathered.causes}
     return Question(
         gathered.key,
         gathered.group,
         ask,
-        tuple(filter(None, (catalogue.filled(box, values) for box in wording.boxes if _has_all(box, values)))),
+        tuple(boxes.values()),
         catalogue.paper["waiting"] if waits else catalogue.filled(wording.otherwise, values),
         () if rows else tuple(in_ranges(refs)),
         rows,
         where if where not in ask else "",
+        type=gathered.type,
+        asked=_short_hash(gathered.type, *own, *refs, *(row.asked for row in rows), *sorted(said), digits=_ASKED_DIGITS),
+        numbers=tuple(boxes),
+        values={**gathered.causes[0].values, **gathered.values},
+        every=refs,
+        rules=tuple(sorted({cause.rule for cause in gathered.causes if cause.rule})),
+        settle=settles.pop() if len(settles) == 1 else "",
     )
 
 
@@ -277,7 +350,7 @@ def _rows(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> tuple[Row
     for cause in gathered.causes:
         refs = tuple(ref for ref in parts.first(cause.refs) if ref in gathered.refs)
         if kind.pairs:
-            _add_pair(listed, often, refs)
+            _add_pair(listed, often, refs).add(cause, kind)
             continue
         detail = catalogue.phrase(cause.said) if cause.said is not None else ""
         own = detail if kind.reasons or not refs else ""
@@ -288,6 +361,8 @@ def _rows(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> tuple[Row
             row = listed.setdefault(name, _Listed("" if own else parts.package(ref)))
             row.refs |= dict.fromkeys([ref] if ref else [])
             row.details |= dict.fromkeys([detail] if detail and detail != name else [])
+            row.every |= dict.fromkeys([ref] if ref else [])
+            row.add(cause, kind)
     rows = [
         Row(
             f"{gathered.key}:{_short_hash(name)}",
@@ -295,6 +370,12 @@ def _rows(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> tuple[Row
             row.package if row.package != name else "",
             tuple(in_ranges(ref for ref in row.refs if ref != name)),
             catalogue.comma.join(sorted(row.details, key=_order_in(catalogue))),
+            asked=_short_hash(
+                gathered.type, name, row.package, *sorted(row.every, key=number_of), *sorted(row.said), digits=_ASKED_DIGITS
+            ),
+            figures=tuple(name for name in FIGURES if name in row.figures),
+            every=tuple(sorted(row.every, key=number_of)),
+            rules=tuple(sorted(row.rules)),
         )
         for name, row in listed.items()
     ]
@@ -307,7 +388,10 @@ def _order_in(catalogue: Catalogue) -> Callable[[str], int]:
     return lambda detail: order.get(detail, -1)
 
 
-def _add_pair(listed: dict[str, _Listed], often: Mapping[str, int], refs: Sequence[str]) -> None:
-    """Add a pair to the row of that of its parts which is in more pairs."""
+def _add_pair(listed: dict[str, _Listed], often: Mapping[str, int], refs: Sequence[str]) -> _Listed:
+    """Add a pair to the row of that of its parts which is in more pairs, and return the row."""
     hub = max(refs, key=lambda ref: often[ref])
-    listed.setdefault(hub, _Listed()).refs |= dict.fromkeys(ref for ref in refs if ref != hub)
+    row = listed.setdefault(hub, _Listed())
+    row.refs |= dict.fromkeys(ref for ref in refs if ref != hub)
+    row.every |= dict.fromkeys(refs)
+    return row
