@@ -99,7 +99,9 @@ class Workbook:
 
     def _offer(self, sheet: Worksheet, row: int, column: int, offered: tuple[str, ...]) -> None:
         """Offer texts in a cell; they stand on a sheet of their own, since a list in the cell may hold no comma."""
-        at = self._choices.setdefault(tuple(cut(visible(text), _MOST_CHARACTERS) for text in offered), len(self._choices))
+        at = self._choices.setdefault(
+            tuple(cut(visible(text), _MOST_CHARACTERS) for text in offered), len(self._choices)
+        )
         letters = _column_letters(at)
         title = self._choices_title.replace("'", "''")
         source = f"='{title}'!${letters}$1:${letters}${len(offered)}"

@@ -79,7 +79,9 @@ def test_the_questions_of_the_workbook_are_those_of_the_list(report):
 
 
 def test_what_can_be_ticked_stands_a_line_each_in_the_workbook(report):
-    head, *rows = CalamineWorkbook.from_filelike(io.BytesIO(questions_xlsx.render(report))).get_sheet_by_index(0).to_python()
+    head, *rows = (
+        CalamineWorkbook.from_filelike(io.BytesIO(questions_xlsx.render(report))).get_sheet_by_index(0).to_python()
+    )
     boxes = [row[head.index("please tick")] for row in rows]
     assert any("\n☐" in text for text in boxes)
     assert not any("␊" in text for text in boxes)

@@ -2,7 +2,6 @@ from .customer_questions import (
     GROUPS as GROUPS,
     Outlook as Outlook,
     Question as Question,
-    Row as Row,
     outlook_of_questions as outlook_of_questions,
     questions as questions,
     questions_asked as questions_asked,
@@ -18,4 +17,5 @@ from .list_of_questions import (
     row_in_words as row_in_words,
     table_of as table_of,
 )
+from .part_rows import Row as Row
 from .question_types import FIGURES as FIGURES, type_of_rule as type_of_rule

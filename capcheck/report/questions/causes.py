@@ -188,9 +188,7 @@ def _group_of(finding: Finding) -> Severity:
 def _of_finding(finding: Finding, type_: str, group: Severity, text: str) -> Cause:
     ref = finding.subject.ref
     refs = () if ref is None else tuple(refs_of_subject(ref)) if finding.subject.kind == "pair" else (ref,)
-    return Cause(
-        type_, group, refs, {"text": text}, side=finding.subject.side, place=finding.place, rule=finding.rule
-    )
+    return Cause(type_, group, refs, {"text": text}, side=finding.subject.side, place=finding.place, rule=finding.rule)
 
 
 def _live(report: Report) -> Sequence[Finding]:

@@ -9,7 +9,8 @@ from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.lexicon import customers_catalogue
-from capcheck.report.questions.customer_questions import Question, Row, questions
+from capcheck.report.questions.customer_questions import Question, questions
+from capcheck.report.questions.part_rows import Row
 from capcheck.report.questions.question_types import FIGURES
 
 DATA_SHEET: Final = "data sheet"
