@@ -196,9 +196,15 @@ def _entered(told: Sequence[Told], path: Path | None, files: dict[Path, bytes]) 
     before = read_text(path, "board.toml") if path.exists() else _NEW_BOARD
     text, found = before, []
     for one in told:
-        text, entries = with_entries(text, one.settled.edits)
+        with_these, entries = with_entries(text, one.settled.edits)
+        try:
+            validate(Manifest, tomli.loads(with_these), str(path), with_these)
+        except InputError as error:
+            why = error.problems[0].what
+            found.append(Told(doubted(one.settled, Doubt("answer", one.settled.answer, why))))
+            continue
+        text = with_these
         found.append(replace(one, entries=tuple(entries)))
-    validate(Manifest, tomli.loads(text), str(path), text)
     if text != before:
         files[path] = text.encode()
     return found

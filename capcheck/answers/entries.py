@@ -43,7 +43,7 @@ def with_entries(text: str, edits: Sequence[Edit]) -> tuple[str, list[EntryChang
             new: Any = edit.value
         else:
             there = list(old or [])
-            more = [value for value in edit.value if value not in there]
+            more = list(dict.fromkeys(value for value in edit.value if value not in there))
             if not more:
                 continue
             new = [*there, *more]
