@@ -64,6 +64,7 @@ FLOORS = {
         "outline_among_files",
         "outline_with_parts",
         "placed_rows",
+        "provided_parts",
         "whole_panel",
         "read",
     ),

@@ -23,7 +23,7 @@ from capcheck.model import Manifest
 from capcheck.packages import CellChange, LibraryFile, Statement
 from capcheck.report.spreadsheet_cells import harmless
 from capcheck.shop import ConfigurationFile, GivenAnswer, answers_as_text
-from capcheck.values import InputError, read_text, validate
+from capcheck.values import InputError, read_text, refs_of_subject, validate
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 _NEW_BOARD: Final = "# What the files of this board do not say; entries below were answered by the customer.\n"
 _ANSWERS: Final = "answers.csv"
+_NOT_FITTED: Final = "not_fitted"
 _KEPT: Final = frozenset({State.WRITTEN, State.NOTED, State.WAITS, State.WORDS})
 
 
@@ -128,7 +129,8 @@ def planned(
     files: dict[Path, bytes] = {}
     told, lacking = _stated(answers, destinations.keeper, answering.taken)
     told = _entered(told, destinations.board, files)
-    told = [replace(one, waivers=_waivers(one.settled, board, answering.by, until)) for one in told]
+    gone = {ref for one in told for edit in one.settled.edits if edit.path == (_NOT_FITTED,) for ref in edit.value}
+    told = [replace(one, waivers=_waivers(one.settled, board, answering.by, until, gone)) for one in told]
     told = [_as_before(one, board, before) for one in told]
     waivers = tuple(waiver for one in told for waiver in one.waivers)
     if destinations.keeper is not None:
@@ -210,7 +212,9 @@ def _entered(told: Sequence[Told], path: Path | None, files: dict[Path, bytes]) 
     return found
 
 
-def _waivers(one: Settled, board: str, by: str, until: dt.date) -> tuple[Mapping[str, object], ...]:
+def _waivers(
+    one: Settled, board: str, by: str, until: dt.date, gone: set[str]
+) -> tuple[Mapping[str, object], ...]:
     return tuple(
         {
             "rule": accepted.rule,
@@ -222,6 +226,8 @@ def _waivers(one: Settled, board: str, by: str, until: dt.date) -> tuple[Mapping
             "until": until,
         }
         for accepted in one.acceptances
+        # What the list leaves off has no findings any more.
+        if not gone.intersection(refs_of_subject(accepted.part))
     )
 
 

@@ -19,7 +19,7 @@ class Effect(Struct, frozen=True, forbid_unknown_fields=True):
 
     does: Literal["noted", "waits", "settle", "accept", "write"] = "write"
     board: Mapping[str, str] = {}
-    refs: Literal["", "not_fitted", "provided"] = ""
+    refs: Literal["", "not_fitted", "provided", "bought"] = ""
     of: Literal["all", "named", "but named"] = "all"
     table: Literal["", "mounting", "kinds"] = ""
     as_: str = msgspec.field(default="", name="as")

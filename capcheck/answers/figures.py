@@ -13,13 +13,16 @@ from msgspec import Struct
 
 from capcheck.intake import CellError, read_measure
 from capcheck.lexicon import customers_catalogue, customers_language
-from capcheck.model import Basis, Body, LeadStyle, Measure
+from capcheck.model import Basis, Body, LeadStyle, Measure, Mounting
 from capcheck.report import customers_languages
 from capcheck.values import LENGTH, NUMBER, Interval, pattern, show
 
 Figure = Interval | int | str
-LEAD_STYLE: Final = "lead style"
 PINS: Final = "pins"
+_WORDS: Final[Mapping[str, Sequence[str]]] = {"lead style": [*LeadStyle], "mounting": [*Mounting]}
+"""Columns that hold one of these words."""
+_FEW_PINS: Final = 2
+"""Leads of so many pins are bent to any pitch."""
 _SIDES: Final = ("length", "width")
 _LIMITS_MM: Final = {
     "length": (0.1, 300.0),
@@ -61,9 +64,9 @@ def read_figure(name: str, text: str, unit: str = "") -> Figure | Doubt | Words:
 
     *unit* is that of the column's title, where the cell has none; the list asks in mm.
     """
-    if name == LEAD_STYLE:
-        style = lead_style_named(text)
-        return style if style is not None else Words(name, text)
+    if name in _WORDS:
+        word = _word_named(text, _WORDS[name])
+        return word if word is not None else Words(name, text)
     if _DATE.fullmatch(text.strip()):
         return Doubt(name, text, "reads as a date: a spreadsheet program may have made one of the figure")
     dimension = NUMBER if name == PINS else LENGTH
@@ -97,15 +100,15 @@ def _length(name: str, value: Interval, text: str) -> Interval | Doubt:
     return value
 
 
-def lead_style_named(text: str) -> LeadStyle | None:
-    """Return the form of leads that a word means, in any language of the list."""
+def _word_named(text: str, known: Sequence[str]) -> str | None:
+    """Return the one of the words *known* that a text means, in any language of the list."""
     folded = text.strip().casefold()
     for language in customers_languages():
         with customers_language(language):
             words = customers_catalogue().words
-        for style in LeadStyle:
-            if folded in {style.casefold(), words[style].casefold()}:
-                return style
+        for word in known:
+            if folded in {word.casefold(), words[word].casefold()}:
+                return str(word)
     return None
 
 
@@ -127,7 +130,9 @@ def _among_themselves(figures: Mapping[str, Figure], texts: Mapping[str, str]) -
     height, pitch, ball = (figures.get(name) for name in ("height", "pitch", "ball diameter"))
     if isinstance(height, Interval) and len(sides) == 2 and height.low > _TALLEST_IN_LONGER_SIDES * longer:
         yield Doubt("height", texts["height"], f"is more than {_TALLEST_IN_LONGER_SIDES:g} times the longer side")
-    if isinstance(pitch, Interval) and len(sides) == 2 and pitch.low > longer:
+    pins = figures.get(PINS)
+    bent = isinstance(pins, int) and pins <= _FEW_PINS
+    if isinstance(pitch, Interval) and len(sides) == 2 and pitch.low > longer and not bent:
         yield Doubt("pitch", texts["pitch"], "is more than the longer side of the body")
     if isinstance(ball, Interval) and isinstance(pitch, Interval) and ball.low >= pitch.high:
         yield Doubt("ball diameter", texts["ball diameter"], "is no less than the pitch: the balls would touch")
@@ -135,6 +140,8 @@ def _among_themselves(figures: Mapping[str, Figure], texts: Mapping[str, str]) -
 
 def _against(name: str, value: Figure, body: Body) -> str:
     """Return why a figure cannot be that of a body, or is unlikely to be; empty where nothing speaks against it."""
+    if name == "mounting":
+        return "" if body.mounting in {None, value} else f"the part is known with “{body.mounting}”"
     if isinstance(value, str):
         style = body.lead_style
         return "" if style in {None, LeadStyle.OTHER, LeadStyle.LEADS, value} else f"the part is known with “{style}”"

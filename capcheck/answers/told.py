@@ -40,7 +40,11 @@ def answers_as_text(planned: Planned, library: str, board: Path | None, without_
 def _lines(told: Told, library: str, board: Path | None) -> Iterator[str]:
     one = told.settled
     yield f"  {one.about}   ({_row(one.place)}): {cut(one.answer, _LONGEST)}"
-    yield from (f"      {library}: {_cell(cell)}" for cell in told.cells)
+    by_part: dict[str, list[CellChange]] = {}
+    for cell in told.cells:
+        by_part.setdefault(str(cell.key), []).append(cell)
+    for part, cells in by_part.items():
+        yield f"      {library}: {part}: {', '.join(map(_cell, cells))}"
     for entry in told.entries:
         was = f" (was {entry.old})" if entry.old else ""
         yield f"      {board}: {'.'.join(entry.path)} = {cut(entry.new, _LONGEST)}{was}"
@@ -60,7 +64,7 @@ def _lines(told: Told, library: str, board: Path | None) -> Iterator[str]:
 
 def _cell(cell: CellChange) -> str:
     was = {"new": "", "same": " (is there already)", "other": f" (was {cell.old})"}[cell.kind]
-    return f"{cell.key}: {cell.column} {cell.new}{was}"
+    return f"{cell.column} {cell.new}{was}"
 
 
 def _row(place: Place) -> str:

@@ -82,6 +82,7 @@ def read_board(
         tables=package.tables,
         unit_settled=package.unit_settled,
         sides_settled=package.sides_settled,
+        provided=package.provided,
     )
     notes = [*size_notes, *_without_effect(board), *board.notes, *_first_side(board)]
     return replace(board, notes=notes)

@@ -43,6 +43,8 @@ class _Bought(Struct, frozen=True):
     """Why nothing is bought."""
     is_numbered: bool = False
     """Whether the label is a part number of the BOM."""
+    provided: Fraction = Fraction(0)
+    """How many of the pieces on a board the customer provides."""
 
 
 def losses_in_force(configuration: Configuration) -> Losses:
@@ -115,8 +117,24 @@ def _placed(board: Board, circuits: int) -> list[_Bought]:
         note = say("lists.not in BOM", refs=list(refs_of(board, strangers))) if strangers else None
         bodies = tuple(body_of_type(board, index) for index in types)
         copper = say("lists.copper") if all(is_bare(board, index) for index in types) else _copper(bodies)
-        found.append(_Bought(label, Fraction(len(rows), circuits), refs_of(board, rows), bodies, note, copper))
+        refs = refs_of(board, rows)
+        given = [ref for ref in refs if _is_provided(board, ref)]
+        if given:
+            told = _said_provided(board, given)
+            note = told if note is None else say("lists.both", first=note, second=told)
+        share = Fraction(len(given), circuits)
+        found.append(_Bought(label, Fraction(len(rows), circuits), refs, bodies, note, copper, provided=share))
     return found
+
+
+def _is_provided(board: Board, ref: str) -> bool:
+    return ref in board.provided or ref.partition("/")[0] in board.provided
+
+
+def _said_provided(board: Board, refs: Sequence[str]) -> Said:
+    bare = dict.fromkeys(ref.partition("/")[0] for ref in refs)
+    texts = dict.fromkeys(board.provided.get(ref, board.provided.get(ref.partition("/")[0], "")) for ref in refs)
+    return say("lists.provided", refs=list(bare), texts=list(texts))
 
 
 def _not_placed(board: Board) -> list[_Bought]:
@@ -134,9 +152,11 @@ def _not_placed(board: Board) -> list[_Bought]:
         if left:
             key = "lists.BOM apart" if set(left) <= apart else "lists.BOM alone"
             note = say(key, refs=list(left), place=_place(line))
-            found.append(
-                _Bought(_name(line), Fraction(len(left)), left, (Body(),), note, is_numbered=_has_number(line))
-            )
+            given = [ref for ref in left if _is_provided(board, ref)]
+            if given:
+                note = say("lists.both", first=note, second=_said_provided(board, given))
+            bought = _Bought(_name(line), Fraction(len(left)), left, (Body(),), note, is_numbered=_has_number(line))
+            found.append(replace(bought, provided=Fraction(len(given))))
         elif not line.refs:
             each = None if line.quantity is None else Fraction(line.quantity).limit_denominator(1000)
             note = say("lists.BOM without references", place=_place(line))
@@ -158,7 +178,8 @@ def _by_number(placed: Sequence[_Bought], others: Sequence[_Bought]) -> list[_Bo
             continue
         each = None if first.each is None or more.each is None else first.each + more.each
         note = more.note if first.note is None else say("lists.both", first=first.note, second=more.note)
-        found[more.label] = replace(first, each=each, refs=(*first.refs, *more.refs), note=note)
+        given = first.provided + more.provided
+        found[more.label] = replace(first, each=each, refs=(*first.refs, *more.refs), note=note, provided=given)
     return [*found.values(), *apart]
 
 
@@ -188,6 +209,10 @@ def _row(bought: _Bought, boards: int, table: Losses, per_reel: Mapping[str, int
     classes = classes_of(bought.bodies, table.classes)
     lost = max(_lost(row, needed) for row in classes) if needed is not None and classes else None
     to_order = None if needed is None or lost is None else needed + lost
+    if bought.each is not None and bought.provided:
+        # What is lost of the rest is made up for by what is ordered; of a part that is all provided nothing is.
+        rest = math.ceil((bought.each - bought.provided) * boards)
+        to_order = 0 if not rest else None if lost is None else rest + lost
     each = None if bought.each is None else int(bought.each) if bought.each.denominator == 1 else float(bought.each)
     size = " or ".join(row.name for row in classes) or None
     cells: tuple[Cell, ...] = (bought.label, size, each, needed, lost, to_order, _strip(bought.bodies, table))

@@ -198,6 +198,14 @@ class Manifest(Section):
     not_fitted: list[str] = Field(
         [], max_length=_MOST_ENTRIES, description="references that stay empty; ranges are allowed"
     )
+    provided: list[str] = Field(
+        [], max_length=_MOST_ENTRIES, description="references of parts that the customer provides; ranges are allowed"
+    )
+    bought: list[str] = Field(
+        [],
+        max_length=_MOST_ENTRIES,
+        description="references of parts that the shop buys, though the files read as if the customer provided them",
+    )
     kinds: dict[str, Literal["part", "fiducial", "mechanical"]] = Field(
         {}, max_length=_MOST_ENTRIES, description="reference, or pattern with *, = what the row stands for"
     )

@@ -217,7 +217,9 @@ def test_words_where_a_figure_was_asked_are_kept_and_stay_open(desk, run, fill, 
 def test_one_row_answered_in_two_ways_is_doubted(desk, run, fill, listed):
     rows = listed()
     twice = next(dict(row) for row in rows if row["key"] == "half-turn")
-    path = fill({"half-turn": {"your choice": "no"}}, rows=[*rows, twice | {"your choice": "yes, in the next revision"}])
+    path = fill(
+        {"half-turn": {"your choice": "no"}}, rows=[*rows, twice | {"your choice": "yes, in the next revision"}]
+    )
     data = shown(run, path)[1]
     assert {one["state"] for one in data["answers"]} == {"doubted"}
 
@@ -259,7 +261,9 @@ def test_a_thickness_is_read_in_any_form_and_one_in_inches_is_not_taken_for_mm(r
     board = make_board(["R1,20,20,0,top,10k,0805"])
     rows = listed(board)
     for text, entry in (("1,55 mm", "1.55 mm"), ("0.062 inch", "1.575 mm"), ("1.0 mm", "1.0 mm")):
-        data = shown(run, fill({"board-thickness": {"your answer": text}}, rows=[dict(r) for r in rows]), board=board)[1]
+        data = shown(run, fill({"board-thickness": {"your answer": text}}, rows=[dict(r) for r in rows]), board=board)[
+            1
+        ]
         assert one_of(data, "board-thickness")["board"] == [{"entry": "thickness", "old": "", "new": f'"{entry}"'}]
     data = shown(run, fill({"board-thickness": {"your answer": "62"}}, rows=[dict(r) for r in rows]), board=board)[1]
     assert one_of(data, "board-thickness")["state"] == "doubted"

@@ -29,6 +29,7 @@ from capcheck.intake.tables import (
     refuse_units,
     rows_asked,
     rows_by_hand,
+    rows_provided,
     without_footnotes,
 )
 from capcheck.lexicon import fold, vocabulary
@@ -63,6 +64,7 @@ class BomRows(Struct, frozen=True):
     supplies: Sequence[str]
     asked: Mapping[int, Said]
     by_hand: Mapping[int, str]
+    provided: Mapping[int, str]
     quantities: Sequence[float | None]
     sizes: DimensionColumns
     figures: Sequence[tuple[tuple[str, float], ...]]
@@ -110,6 +112,7 @@ class BomRows(Struct, frozen=True):
             supply=self.supplies[i],
             asked="" if self.off.titled[i] else self.asked.get(i, ""),
             by_hand=self.by_hand.get(i, ""),
+            provided=self.provided.get(i, ""),
         )
 
 
@@ -162,6 +165,7 @@ def read_rows(
         | footnotes_asked(written, references)
         | _quantities_asked(table, columns, quantities),
         by_hand=rows_by_hand(table, columns),
+        provided=rows_provided(table, columns),
         quantities=quantities,
         sizes=sizes,
         figures=figures_of_rows(table, columns, decimal),

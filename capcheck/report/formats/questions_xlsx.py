@@ -7,7 +7,7 @@ from typing import Final
 
 from capcheck.checking import Report
 from capcheck.lexicon import customers_catalogue
-from capcheck.model import LeadStyle
+from capcheck.model import LeadStyle, Mounting
 from capcheck.report.questions import DATA_SHEET, FILLED_IN, GROUPS, ListedRow, columns_of, listed_rows, table_of
 from capcheck.report.workbook import Workbook
 
@@ -26,7 +26,11 @@ _WIDTHS: Final = {
     "where": 20,
 }
 _WIDE: Final = 98
-_NO_FORM: Final = LeadStyle.OTHER
+_WORDS: Final = {
+    "lead style": [style for style in LeadStyle if style is not LeadStyle.OTHER],
+    "mounting": [*Mounting],
+}
+"""What can be chosen where no number is asked for."""
 
 
 def render(report: Report) -> bytes:
@@ -67,8 +71,8 @@ def _fill_in(book: Workbook, title: str, rows: Sequence[ListedRow]) -> None:
                 looks[at, column] = "heading"
             if name == "choice" and row.boxes:
                 choices[at, column] = row.boxes
-            if name == "lead style" and not row.is_question:
-                choices[at, column] = [words[style] for style in LeadStyle if style is not _NO_FORM]
+            if name in _WORDS and not row.is_question:
+                choices[at, column] = [words[word] for word in _WORDS[name]]
     widths = {paper[f"column {name}"]: _WIDTHS.get(name, 12) for name in columns}
     hidden = {paper["column key"], paper["column asked"]}
     book.sheet(title, [head, *numbered], widths, hidden=hidden, wrap=True, looks=looks, choices=choices)

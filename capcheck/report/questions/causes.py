@@ -14,11 +14,13 @@ from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Decision, Said, Severity, say
 from capcheck.report.questions.question_types import NOBODY, OTHER, question_types
 from capcheck.report.sentences import bare_pads, base_name, is_fact_of_the_shop, refs_of_types
-from capcheck.values import Place, refs_of_subject, shortened
+from capcheck.values import Place, first_circuit, refs_of_subject, shortened
 
 _PANEL: Final = "panel-from-us"
 _RAILS: Final = "rails-from-us"
 _NOT_IN_BOM: Final = "not-in-bom"
+_OF_BUYING: Final = frozenset({"part-number-missing", "part-number-generic", "which-number", "merge-numbers"})
+"""What nobody need ask of a part that the customer provides."""
 _PASSES_LINE: Final = "board-passes-line"
 _MISSING: Final = Severity.ASSUMED
 _OF_BALLS: Final = frozenset({"part.ball_diameter", "part.has_balls"})
@@ -101,13 +103,15 @@ def _named(said: Said | str) -> str:
 
 def _discrepancies(report: Report) -> Iterator[Cause]:
     waived = {f.subject.ref for f in report.findings if f.waived and f.subject.kind == "data"}
-    bare = set(bare_pads(report.board))
+    bare, every = set(bare_pads(report.board)), frozenset(report.board.placements.ref)
     for told in report.board.discrepancies:
         if told.about is None and (shortened(told.refs) or told.title) not in waived:
             values = _flat(told.said)
             type_ = question_types().of_record(told.said, told.topic)
             # Nothing is bought for bare copper.
             refs = tuple(ref for ref in told.refs if type_ != _NOT_IN_BOM or ref not in bare)
+            if type_ in _OF_BUYING:
+                refs = tuple(ref for ref in refs if first_circuit(ref, every) not in report.board.provided)
             if told.refs and not refs:
                 continue
             yield Cause(

@@ -126,8 +126,12 @@ def questions_asked(report: Report) -> int:
 
 def _parts(report: Report) -> Parts:
     board = report.board
-    types = zip(board.placements.ref, board.placements.part_type.tolist(), strict=True)
-    return Parts(frozenset(board.placements.ref), {ref: board.types[index] for ref, index in types if index >= 0})
+    types = [*zip(board.placements.ref, board.placements.part_type.tolist(), strict=True)]
+    names = {ref: board.types[index] for ref, index in types if index >= 0}
+    unmounted = frozenset(
+        ref.partition("/")[0] for ref, index in types if index >= 0 and board.bodies[index].mounting is None
+    )
+    return Parts(frozenset(board.placements.ref), names, unmounted)
 
 
 def _type(name: str) -> QuestionType:

@@ -17,6 +17,8 @@ from capcheck.values import first_circuit, in_ranges, number_of
 
 KEY_DIGITS: Final = 5
 ASKED_DIGITS: Final = 10
+_MOUNTING: Final = "mounting"
+"""Asked beside the body, whose question covers that of the mounting."""
 
 
 class Row(Struct, frozen=True):
@@ -42,6 +44,8 @@ class Parts(Struct, frozen=True):
 
     every: frozenset[str]
     names: Mapping[str, PartName]
+    unmounted: frozenset[str] = frozenset()
+    """The designators of which nobody says how they are mounted."""
 
     def first(self, refs: Iterable[str]) -> tuple[str, ...]:
         """Return designators as the customer writes them, without those of further circuits."""
@@ -116,6 +120,8 @@ def part_rows(
             row.details |= dict.fromkeys([detail] if detail and detail != name else [])
             row.every |= dict.fromkeys([ref] if ref else [])
             row.add(cause, kind)
+            if ref in parts.unmounted and type_ == question_types().bodies:
+                row.figures[_MOUNTING] = None
     rows = [
         Row(
             f"{key}:{short_hash(row.identity)}",

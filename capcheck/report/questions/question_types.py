@@ -16,7 +16,7 @@ from capcheck.values import own_table
 _TABLE: Final = Path(__file__).with_name("question_types.toml")
 NOBODY: Final = "nobody"
 """The type of what no customer is asked; the table gives the reason for each."""
-FIGURES: Final = ("length", "width", "height", "pitch", "pins", "lead style", "ball diameter")
+FIGURES: Final = ("length", "width", "height", "pitch", "pins", "lead style", "mounting", "ball diameter")
 """The columns of a package library that a customer may be asked to fill in, in their order."""
 OTHER: Final = "other"
 """The type of what a shop's own rules and facts raise, in the shop's words."""
