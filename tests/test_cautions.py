@@ -30,6 +30,7 @@ PAPERS = {
 """Commands that tell of a board, with arguments that make them do so; paths are those of the invented shop."""
 
 NO_PAPERS = {
+    "answers": "tells what a list that came back changes in the shop's files; the list itself carries the sentence",
     "rules": "tells of the rules, whatever the board",
     "boards": "tells a hook what fails, in lines that an editor takes for findings, as check --format lines does",
     "facts": "tells of the facts that rules ask for",

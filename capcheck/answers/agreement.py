@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from capcheck.answers.figures import Doubt
 from capcheck.answers.outcome import Settled, State
-from capcheck.report.questions import Question
+from capcheck.report import Question
 
 
 def told_one_way(found: Sequence[Settled]) -> list[Settled]:

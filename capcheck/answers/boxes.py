@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 
 from capcheck.lexicon import customers_language
-from capcheck.report import customers_languages
-from capcheck.report.questions import questions
+from capcheck.report import customers_languages, questions_by_key
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -39,7 +38,7 @@ def boxes_of_questions(report: Report) -> dict[str, list[tuple[int, str]]]:
     found: dict[str, list[tuple[int, str]]] = {}
     for language in customers_languages():
         with customers_language(language):
-            for question in questions(report):
+            for question in questions_by_key(report).values():
                 found.setdefault(question.key, []).extend(zip(question.numbers, question.boxes, strict=True))
     return found
 

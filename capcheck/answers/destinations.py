@@ -5,8 +5,6 @@ All of it is worked out before anything is written, and each file is written who
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
@@ -21,7 +19,7 @@ from capcheck.answers.figures import Doubt
 from capcheck.answers.outcome import Edit, Settled, State
 from capcheck.model import Manifest
 from capcheck.packages import CellChange, LibraryFile, Statement
-from capcheck.report.spreadsheet_cells import harmless
+from capcheck.report import csv_text
 from capcheck.shop import ConfigurationFile, GivenAnswer, answers_as_text
 from capcheck.values import InputError, read_text, refs_of_subject, validate
 
@@ -212,9 +210,7 @@ def _entered(told: Sequence[Told], path: Path | None, files: dict[Path, bytes]) 
     return found
 
 
-def _waivers(
-    one: Settled, board: str, by: str, until: dt.date, gone: set[str]
-) -> tuple[Mapping[str, object], ...]:
+def _waivers(one: Settled, board: str, by: str, until: dt.date, gone: set[str]) -> tuple[Mapping[str, object], ...]:
     return tuple(
         {
             "rule": accepted.rule,
@@ -269,6 +265,4 @@ def _kept(told: Told, board: str, answering: Answering) -> list[GivenAnswer]:
 
 
 def _as_csv(answers: Sequence[GivenAnswer]) -> bytes:
-    out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerows([harmless(cell) for cell in row] for row in answers_as_text(answers))
-    return out.getvalue().encode()
+    return csv_text(answers_as_text(answers)).encode()

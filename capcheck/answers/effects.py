@@ -21,7 +21,7 @@ class Effect(Struct, frozen=True, forbid_unknown_fields=True):
     board: Mapping[str, str] = {}
     refs: Literal["", "not_fitted", "provided", "bought"] = ""
     of: Literal["all", "named", "but named"] = "all"
-    table: Literal["", "mounting", "kinds"] = ""
+    table: Literal["", "mounting", "kinds", "part_numbers"] = ""
     as_: str = msgspec.field(default="", name="as")
     body: Mapping[str, str] = {}
 

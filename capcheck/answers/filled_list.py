@@ -15,9 +15,7 @@ from msgspec import Struct, field
 
 from capcheck.intake import Grid, tables_of_file
 from capcheck.lexicon import customers_catalogue, customers_language
-from capcheck.report import customers_languages
-from capcheck.report.questions import DATA_SHEET, FIGURES, FILLED_IN
-from capcheck.report.spreadsheet_cells import is_formula_like
+from capcheck.report import DATA_SHEET, FIGURES, FILLED_IN, customers_languages, is_formula_like
 from capcheck.values import InputError, Place, pattern
 
 _COLUMNS: Final = ("key", "asked", "choice", "answer", DATA_SHEET, *FIGURES)

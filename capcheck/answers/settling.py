@@ -21,7 +21,7 @@ from capcheck.intake import CellError, expand_references, read_measure
 from capcheck.lexicon import customers_catalogue
 from capcheck.model import Body
 from capcheck.packages import Key, Statement, key_of
-from capcheck.report.questions import DATA_SHEET, FIGURES, Question, Row, questions
+from capcheck.report import DATA_SHEET, FIGURES, Question, Row, questions_by_key
 from capcheck.values import LENGTH, pattern, refs_of_subject, show_number
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ class _Asked(Struct, frozen=True):
 def asked_now(report: Report) -> dict[str, _Asked]:
     """Return what is asked now by its key: the questions and the parts of them."""
     found: dict[str, _Asked] = {}
-    for question in questions(report):
+    for question in questions_by_key(report).values():
         found[question.key] = _Asked(question)
         found |= {row.key: _Asked(question, row) for row in question.rows}
     return found
@@ -233,7 +233,8 @@ class _Settling:
         if effect.refs:
             yield Edit((effect.refs,), _designators(effect.of, fills, asked.refs))
         if effect.table:
-            yield from (Edit((effect.table, ref), effect.as_) for ref in asked.refs)
+            value = self._value(effect.table, effect.as_, fills, asked)
+            yield from (Edit((effect.table, ref), value) for ref in asked.refs)
 
     def _value(self, key: str, template: str, fills: tuple[str, ...], asked: _Asked) -> str:
         if match := _LENGTH_FILL.fullmatch(template):

@@ -49,6 +49,7 @@ def read_board(
     library = kept.of_board(package.name)
     package = _named_by_reference(package, library)
     stated = package.manifest
+    package = _numbered_as_stated(package)
     placed, types = _mounted_as_stated(package)
     bodies: Sequence[Body] = bodies_of(types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
     decisions = list(package.decisions)
@@ -108,7 +109,7 @@ def _without_drawn_parts(package: Package, placed: Placements, bodies: Sequence[
 def _without_effect(board: Board) -> list[Note]:
     """Return a note on entries of board.toml that name no reference of the data: a slip there would go unseen."""
     stated = board.manifest
-    if not (stated.not_fitted or stated.kinds or stated.mounting):
+    if not (stated.not_fitted or stated.kinds or stated.mounting or stated.part_numbers):
         return []
     refs = {ref.partition("/")[0] for ref in board.placements.ref}
     refs |= {ref for line in board.bom or () for ref in line.refs}
@@ -124,6 +125,7 @@ def _without_effect(board: Board) -> list[Note]:
         ],
         "kinds": [t for t in stated.kinds if not _names_any(t, refs)],
         "mounting": [t for t in stated.mounting if not _names_any(t, refs)],
+        "part_numbers": [t for t in stated.part_numbers if not _names_any(t, refs)],
     }
     return [
         Note(say("checking.names nothing", key=key, names=names), Place("board.toml"))
@@ -187,6 +189,25 @@ def _named_by_reference(package: Package, library: Library | None) -> Package:
             others = tuple(replace(other, reference=bare) for other in types[index].others)
             types.append(replace(types[index], reference=bare, others=others))
         part_type[row] = split[key]
+    return replace(package, types=types, placements=replace(package.placements, part_type=part_type))
+
+
+def _numbered_as_stated(package: Package) -> Package:
+    """Return the package with the part numbers that board.toml states; what the files call the part is left out."""
+    stated = package.manifest.part_numbers
+    if not stated:
+        return package
+    types, part_type = list(package.types), package.placements.part_type.copy()
+    split: dict[tuple[int, str], int] = {}
+    for row, ref in enumerate(package.placements.ref):
+        bare, index = ref.partition("/")[0], int(part_type[row])
+        number = next((n for name, n in stated.items() if fnmatchcase(bare, name)), None)
+        if number is None or index < 0:
+            continue
+        if (index, number) not in split:
+            split[index, number] = len(types)
+            types.append(replace(types[index], part_number=number, others=()))
+        part_type[row] = split[index, number]
     return replace(package, types=types, placements=replace(package.placements, part_type=part_type))
 
 

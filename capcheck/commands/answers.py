@@ -212,11 +212,11 @@ def _placed(files: Mapping[Path, bytes], destinations: Destinations, folder: Pat
 
 
 def _counts(report: Report) -> dict[str, int]:
-    from capcheck.report.questions import questions
+    from capcheck.report import questions_by_key
 
     totals = report.totals
     counts = {"undecided": totals.undecided + totals.waiting, "fail": totals.failed, "waived": totals.waived}
-    return counts | {"questions": len(questions(report))}
+    return counts | {"questions": len(questions_by_key(report))}
 
 
 def _end(report: Report, after: Report | None, plan: Planned, *, written: bool) -> list[str]:

@@ -23,12 +23,13 @@ from capcheck.lists.part_list import (
 )
 from capcheck.lists.tables import LossClass, Losses, losses
 from capcheck.model import NOT_ON_THE_SURFACE, Basis, Board, Body, BomLine, Kind, Mounting, Packaging, Said, say
-from capcheck.packages import class_named
+from capcheck.packages import alternates, class_named
 from capcheck.shop import Configuration
 from capcheck.values import InputError, Interval, nearest
 
 COLUMNS = ("part number", "size class", "per board", "needed", "lost", "to order", "more if cut tape")
 REEL_COLUMNS = ("per reel", "reels", "left over")
+ALTERNATES = "any of"
 
 
 class _Bought(Struct, frozen=True):
@@ -43,6 +44,8 @@ class _Bought(Struct, frozen=True):
     """Why nothing is bought."""
     is_numbered: bool = False
     """Whether the label is a part number of the BOM."""
+    alternates: tuple[str, ...] = ()
+    """The numbers that one cell of the BOM names, any of which may be fitted."""
     provided: Fraction = Fraction(0)
     """How many of the pieces on a board the customer provides."""
 
@@ -80,8 +83,11 @@ def order_list(
     circuits = 1 if panel is None else panel.columns * panel.rows
     panels = math.ceil(boards / circuits)
     placed, others = _placed(board, circuits), _not_placed(board)
-    every = _by_number(placed, others)
+    every = [replace(bought, alternates=alternates(bought.label)) for bought in _by_number(placed, others)]
+    with_alternates = any(bought.alternates for bought in every)
     rows = [_row(bought, panels * circuits, table, per_reel) for bought in every]
+    if with_alternates:
+        rows = [replace(r, cells=(*r.cells, b.alternates or "")) for r, b in zip(rows, every, strict=True)]
     open_ = [row for row in rows if row.cells[COLUMNS.index("to order")] is None]
     totals = [
         say(
@@ -105,7 +111,7 @@ def order_list(
         unmet = sorted(set(per_reel) - {bought.label for bought in every})
         if unmet:
             notes.append(say("lists.reels of others", names=unmet))
-    columns = COLUMNS if per_reel is None else COLUMNS + REEL_COLUMNS
+    columns = (*COLUMNS, *(REEL_COLUMNS if per_reel is not None else ()), *([ALTERNATES] if with_alternates else ()))
     return PartList("order", board.name, columns, rows, totals, notes)
 
 

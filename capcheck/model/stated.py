@@ -206,6 +206,9 @@ class Manifest(Section):
         max_length=_MOST_ENTRIES,
         description="references of parts that the shop buys, though the files read as if the customer provided them",
     )
+    part_numbers: dict[str, Annotated[str, Field(min_length=1, max_length=80)]] = Field(
+        {}, max_length=_MOST_ENTRIES, description="reference, or pattern with *, = the part number that is fitted"
+    )
     kinds: dict[str, Literal["part", "fiducial", "mechanical"]] = Field(
         {}, max_length=_MOST_ENTRIES, description="reference, or pattern with *, = what the row stands for"
     )

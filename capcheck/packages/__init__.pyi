@@ -19,6 +19,7 @@ from .library_edit import (
 from .library_entries import Key as Key, Library as Library, build_library as build_library
 from .names import (
     PartClass as PartClass,
+    alternates as alternates,
     class_named as class_named,
     names_body as names_body,
     says_no_part as says_no_part,

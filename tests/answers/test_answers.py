@@ -16,6 +16,8 @@ from capcheck.packages import bodies_of, load_library
 from capcheck.shop import read_answers, read_configuration
 from capcheck.values import Interval
 
+pytestmark = pytest.mark.usefixtures("desk")
+
 BALLS = "body-size:17cfd"
 CONNECTOR = "body-size:ad9dc"
 BY = ("--by", "Ada Example", "--on", "2030-01-02")
@@ -78,7 +80,7 @@ def test_comments_and_layout_of_the_files_stay(desk, run, fill):
         assert len(after) == len(lines) + 1
 
 
-def test_the_next_list_holds_only_what_is_open(desk, run, fill, listed):
+def test_the_next_list_holds_only_what_is_open(run, fill, listed):
     before = {row["key"] for row in listed()}
     answered = {
         BALLS: {"ball diameter [mm]": "0.6"},
@@ -92,12 +94,12 @@ def test_the_next_list_holds_only_what_is_open(desk, run, fill, listed):
     assert after <= before
 
 
-def test_an_answer_in_part_leaves_the_rest_open(desk, run, fill, listed):
+def test_an_answer_in_part_leaves_the_rest_open(run, fill, listed):
     run("answers", fill({CONNECTOR: {"pitch [mm]": "0.35"}}), "--board", "board", "--write", *BY)
     assert CONNECTOR in {row["key"] for row in listed()}
 
 
-def test_an_answered_part_that_changes_is_asked_again(desk, run, fill, listed):
+def test_an_answered_part_that_changes_is_asked_again(run, fill, listed):
     run("answers", fill({"not-in-bom:29b69": {"your choice": "fit; we send the part numbers"}}), "--board", "board",
         "--write", *BY)  # fmt: skip
     assert "not-in-bom:29b69" in {row["key"] for row in listed()}, "it waits for the part numbers"
@@ -126,7 +128,7 @@ def test_an_answer_to_a_question_that_changed_meanwhile_is_refused(desk, run, fi
     assert {one["key"]: one["state"] for one in data["answers"]} == {CONNECTOR: "written", "not-in-bom": "changed"}
 
 
-def test_an_answer_to_another_board_is_refused(desk, run, fill, make_board):
+def test_an_answer_to_another_board_is_refused(run, fill, make_board):
     path = fill({"half-turn": {"your choice": "no"}, BALLS: {"ball diameter [mm]": "0.6"}})
     other = make_board(["R1,10,10,0,top,10k,0805"])
     code, data = shown(run, path, board=other)
@@ -165,7 +167,7 @@ def test_a_figure_that_cannot_be_is_questioned_and_not_written(
     assert (desk / "packages.csv").read_text() == "part number,height [mm],note\n"
 
 
-def test_two_millimetres_are_questioned_for_a_small_chip(run, fill, desk):
+def test_two_millimetres_are_questioned_for_a_small_chip(run, fill):
     # 0201 by either reading is a chip of at most 0.6 × 0.3 mm, by IEC 60115-8.
     code, data = shown(run, fill({"size-code:999a3": {"height [mm]": "2 mm"}}))
     assert code == 1
@@ -181,7 +183,7 @@ def test_a_height_of_two_millimetres_is_doubted_for_each_chip_of_one_millimetre(
     assert not doubts_of({"height": Interval(0.5, 0.5)}, {"height": "0.5 mm"}, [body])
 
 
-def test_figures_of_one_part_are_held_against_each_other(run, fill, make_board, listed, desk):
+def test_figures_of_one_part_are_held_against_each_other(run, fill, make_board, listed):
     board = make_board(["U1,10,10,0,top,W-1,OWN-1", "R1,20,20,0,top,10k,0805"])
     rows = listed(board)
     key = next(row["key"] for row in rows if row["key"].startswith("body-size:"))
@@ -214,7 +216,7 @@ def test_words_where_a_figure_was_asked_are_kept_and_stay_open(desk, run, fill, 
     assert "see data sheet" in (desk / "answers.csv").read_text()
 
 
-def test_one_row_answered_in_two_ways_is_doubted(desk, run, fill, listed):
+def test_one_row_answered_in_two_ways_is_doubted(run, fill, listed):
     rows = listed()
     twice = next(dict(row) for row in rows if row["key"] == "half-turn")
     path = fill(
@@ -224,7 +226,7 @@ def test_one_row_answered_in_two_ways_is_doubted(desk, run, fill, listed):
     assert {one["state"] for one in data["answers"]} == {"doubted"}
 
 
-def test_an_entry_of_the_whole_board_needs_all_parts_of_one_mind(desk, run, fill):
+def test_an_entry_of_the_whole_board_needs_all_parts_of_one_mind(run, fill):
     one, other = "size-code:09886", "size-code:999a3"
     data = shown(run, fill({one: {"your choice": "inch"}}))[1]
     assert one_of(data, one)["state"] == "doubted"
@@ -257,7 +259,7 @@ def test_board_answers_may_be_written_elsewhere(desk, run, fill, tmp_path):
     assert 'size_codes = "metric"' in into.read_text()
 
 
-def test_a_thickness_is_read_in_any_form_and_one_in_inches_is_not_taken_for_mm(run, fill, make_board, listed, desk):
+def test_a_thickness_is_read_in_any_form_and_one_in_inches_is_not_taken_for_mm(run, fill, make_board, listed):
     board = make_board(["R1,20,20,0,top,10k,0805"])
     rows = listed(board)
     for text, entry in (("1,55 mm", "1.55 mm"), ("0.062 inch", "1.575 mm"), ("1.0 mm", "1.0 mm")):
@@ -269,7 +271,7 @@ def test_a_thickness_is_read_in_any_form_and_one_in_inches_is_not_taken_for_mm(r
     assert one_of(data, "board-thickness")["state"] == "doubted"
 
 
-def test_a_workbook_saved_by_another_library_is_read(desk, run, tmp_path):
+def test_a_workbook_saved_by_another_library_is_read(run):
     assert run("check", "board", "--format", "questions-xlsx", "--output", "sent.xlsx")[0] == 0
     book = load_workbook("sent.xlsx")
     sheet = book["parts"]
@@ -283,7 +285,7 @@ def test_a_workbook_saved_by_another_library_is_read(desk, run, tmp_path):
     assert one_of(data, BALLS)["library"][0]["new"] == "0.6"
 
 
-def test_the_workbook_offers_the_boxes_and_hides_what_programs_need(desk, run):
+def test_the_workbook_offers_the_boxes_and_hides_what_programs_need(run):
     run("check", "board", "--format", "questions-xlsx", "--output", "sent.xlsx")
     book = load_workbook("sent.xlsx")
     assert book["choices"].sheet_state == "hidden"
@@ -298,7 +300,7 @@ def test_the_workbook_offers_the_boxes_and_hides_what_programs_need(desk, run):
         assert all(rule.type == "list" for rule in sheet.data_validations.dataValidation)
 
 
-def test_a_row_without_a_key_is_told(desk, run, fill, listed):
+def test_a_row_without_a_key_is_told(run, fill, listed):
     rows = listed()
     blank = dict.fromkeys(rows[0], "")
     path = fill({}, rows=[*rows, blank | {"your answer": "and R7 is 10k"}])
@@ -306,7 +308,7 @@ def test_a_row_without_a_key_is_told(desk, run, fill, listed):
     assert len(data["rows_without_key"]) == 1
 
 
-def test_a_copy_without_the_hidden_columns_is_refused_in_words(desk, run, tmp_path):
+def test_a_copy_without_the_hidden_columns_is_refused_in_words(run, tmp_path):
     path = tmp_path / "visible.csv"
     path.write_text("no.,question,your answer\n1,How thick?,1.6 mm\n")
     code, out, err = run("answers", path, "--board", "board")
@@ -314,7 +316,7 @@ def test_a_copy_without_the_hidden_columns_is_refused_in_words(desk, run, tmp_pa
     assert "hidden columns" in err
 
 
-def test_a_renamed_column_of_keys_is_found_by_what_it_holds(desk, run, fill):
+def test_a_renamed_column_of_keys_is_found_by_what_it_holds(run, fill):
     path = fill({"half-turn": {"your choice": "no"}})
     path.write_text(path.read_text().replace(",key,version,", ",A,B,"))
     assert one_of(shown(run, path)[1], "half-turn")["state"] == "noted"
@@ -332,7 +334,7 @@ def test_what_a_hostile_cell_holds_is_text_everywhere(desk, run, fill, cell):
 
 
 @pytest.mark.parametrize("content", [b"PK\x03\x04 damaged", b"%PDF-1.7", b"", b"\x00" * 100])
-def test_a_file_that_is_no_list_ends_in_words(desk, run, tmp_path, content):
+def test_a_file_that_is_no_list_ends_in_words(run, tmp_path, content):
     path = tmp_path / "sent.xlsx"
     path.write_bytes(content)
     code, out, err = run("answers", path, "--board", "board")
@@ -341,7 +343,7 @@ def test_a_file_that_is_no_list_ends_in_words(desk, run, tmp_path, content):
     assert "sent.xlsx" in err
 
 
-def test_who_answered_must_be_named_to_write(desk, run, fill):
+def test_who_answered_must_be_named_to_write(run, fill):
     code, _, err = run("answers", fill({"half-turn": {"your choice": "no"}}), "--board", "board", "--write")
     assert code == 2
     assert "--by" in err

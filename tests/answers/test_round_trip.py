@@ -165,7 +165,7 @@ def test_a_figure_is_looked_up_as_it_was_stated(tmp_path, figures, pins, style, 
     read = {entry.key: entry.candidate for entry in load_library(path).entries}
     assert len(read) == len(folded)
     for name in folded.values():
-        candidate = read[Key(part_number=name).compared[:1] + ("", "")]
+        candidate = read[(*Key(part_number=name).compared[:1], "", "")]
         assert (candidate.pins, candidate.lead_style, candidate.basis) == (pins, style, Basis.LIBRARY)
         stated = dict(figures[name])
         if {"length", "width"} <= stated.keys():

@@ -23,7 +23,9 @@ def test_a_text_says_who_provides_a_part(make_board, text):
     assert provided(make_board, text) == {"U1": text}
 
 
-@pytest.mark.parametrize("text", ["not consigned", "no free issue", "consigned if out of stock", "customer logo", "issue 3"])
+@pytest.mark.parametrize(
+    "text", ["not consigned", "no free issue", "consigned if out of stock", "customer logo", "issue 3"]
+)
 def test_a_text_that_turns_it_or_speaks_of_something_else_says_nothing(make_board, text):
     assert provided(make_board, text) == {}
 

@@ -5,6 +5,7 @@ from .customer_questions import (
     outlook_of_questions as outlook_of_questions,
     questions as questions,
     questions_asked as questions_asked,
+    questions_by_key as questions_by_key,
 )
 from .list_of_questions import (
     DATA_SHEET as DATA_SHEET,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from fnmatch import fnmatchcase
 from typing import Final
 
 from msgspec import Struct
@@ -19,8 +20,10 @@ from capcheck.values import Place, first_circuit, refs_of_subject, shortened
 _PANEL: Final = "panel-from-us"
 _RAILS: Final = "rails-from-us"
 _NOT_IN_BOM: Final = "not-in-bom"
-_OF_BUYING: Final = frozenset({"part-number-missing", "part-number-generic", "which-number", "merge-numbers"})
-"""What nobody need ask of a part that the customer provides."""
+_OF_BUYING: Final = frozenset(
+    {"part-number-missing", "part-number-generic", "which-number", "two-part-numbers", "one-of-two", "merge-numbers"}
+)
+"""What nobody need ask of a part that the customer provides, or whose number board.toml states."""
 _PASSES_LINE: Final = "board-passes-line"
 _MISSING: Final = Severity.ASSUMED
 _OF_BALLS: Final = frozenset({"part.ball_diameter", "part.has_balls"})
@@ -103,7 +106,8 @@ def _named(said: Said | str) -> str:
 
 def _discrepancies(report: Report) -> Iterator[Cause]:
     waived = {f.subject.ref for f in report.findings if f.waived and f.subject.kind == "data"}
-    bare, every = set(bare_pads(report.board)), frozenset(report.board.placements.ref)
+    bare, every, board = set(bare_pads(report.board)), frozenset(report.board.placements.ref), report.board
+    settled = {*board.provided, *(r for r in every for n in board.manifest.part_numbers if fnmatchcase(r, n))}
     for told in report.board.discrepancies:
         if told.about is None and (shortened(told.refs) or told.title) not in waived:
             values = _flat(told.said)
@@ -111,7 +115,7 @@ def _discrepancies(report: Report) -> Iterator[Cause]:
             # Nothing is bought for bare copper.
             refs = tuple(ref for ref in told.refs if type_ != _NOT_IN_BOM or ref not in bare)
             if type_ in _OF_BUYING:
-                refs = tuple(ref for ref in refs if first_circuit(ref, every) not in report.board.provided)
+                refs = tuple(ref for ref in refs if first_circuit(ref, every) not in settled)
             if told.refs and not refs:
                 continue
             yield Cause(

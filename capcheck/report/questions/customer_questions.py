@@ -76,6 +76,11 @@ def questions(report: Report) -> list[Question]:
     return sorted(asked, key=lambda question: GROUPS.index(question.group))
 
 
+def questions_by_key(report: Report) -> dict[str, Question]:
+    """Return every question to the customer by its key."""
+    return {question.key: question for question in questions(report)}
+
+
 class Outlook(Struct, frozen=True):
     """How many questions there are, how many must be answered before anything starts, and the first few of these."""
 
