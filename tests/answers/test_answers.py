@@ -94,8 +94,8 @@ def test_the_next_list_holds_only_what_is_open(run, fill, listed):
     assert after <= before
 
 
-def test_an_answer_in_part_leaves_the_rest_open(run, fill, listed):
-    run("answers", fill({CONNECTOR: {"pitch [mm]": "0.35"}}), "--board", "board", "--write", *BY)
+def test_what_the_customer_promises_to_send_stays_open(run, fill, listed):
+    run("answers", fill({CONNECTOR: {"your choice": "we send data sheets"}}), "--board", "board", "--write", *BY)
     assert CONNECTOR in {row["key"] for row in listed()}
 
 
@@ -118,7 +118,7 @@ def test_reading_a_list_twice_writes_nothing_new(desk, run, fill):
 
 
 def test_an_answer_to_a_question_that_changed_meanwhile_is_refused(desk, run, fill):
-    path = fill({CONNECTOR: {"pitch [mm]": "0.35", "pins": "40"}, "not-in-bom": {"your choice": "leave it off"}})
+    path = fill({CONNECTOR: {"leads": "rows of leads"}, "not-in-bom": {"your choice": "leave it off"}})
     placements = desk / "board" / "placements.csv"
     text = placements.read_text()
     line = next(line for line in text.splitlines() if line.startswith("R120,"))
@@ -208,7 +208,7 @@ def test_a_figure_of_the_library_is_not_replaced_unasked(run, fill, make_board, 
 
 
 def test_words_where_a_figure_was_asked_are_kept_and_stay_open(desk, run, fill, listed):
-    path = fill({CONNECTOR: {"pitch [mm]": "see data sheet"}, "pin-one": {"your answer": "as in the drawing"}})
+    path = fill({CONNECTOR: {"leads": "see data sheet"}, "pin-one": {"your answer": "as in the drawing"}})
     code, data = shown(run, path, "--write", *BY)
     assert code == 0
     assert {one["key"]: one["state"] for one in data["answers"]} == {CONNECTOR: "words", "pin-one": "words"}
@@ -371,3 +371,22 @@ def test_a_library_that_is_a_workbook_is_not_spoilt(desk, run, fill):
     code, _, err = run("answers", fill({BALLS: {"ball diameter [mm]": "0.6"}}), "--board", "board")
     assert code == 2
     assert "save it as CSV" in err
+
+
+def test_a_second_round_asks_for_the_figures_alone_that_are_still_missing(run, fill, make_board, listed):
+    board = make_board(["U1,10,10,0,top,W-1,OWN-1", "R1,20,20,0,top,10k,0805"])
+    rows = listed(board)
+    key = next(row["key"] for row in rows if row["key"].startswith("body-size:"))
+    assert {"length [mm]", "height [mm]", "pins", "leads"} <= set(rows[0])
+    cells = {
+        "length [mm]": "4",
+        "width [mm]": "3",
+        "height [mm]": "1.2",
+        "pitch [mm]": "0.5",
+        "mounting": "surface-mount",
+    }
+    assert run("answers", fill({key: cells}, rows=rows), "--board", board, "--write", *BY)[0] == 0
+    again = listed(board)
+    assert key in {row["key"] for row in again}
+    assert not {"length [mm]", "height [mm]", "mounting"} & set(again[0])
+    assert "leads" in again[0]

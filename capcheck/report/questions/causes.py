@@ -48,6 +48,8 @@ class Cause(Struct, frozen=True):
     place: Place | None = None
     rule: str = ""
     """The rule whose finding it is."""
+    fact: str = ""
+    """The fact that is missing."""
     settle: str = ""
     """The line of board.toml that settles a reading."""
 
@@ -160,9 +162,8 @@ def _missing(report: Report) -> Iterator[Cause]:
                     continue
                 type_ = NOBODY if is_fact_of_the_shop(fact) else question_types().of_fact(fact)
                 phrase = question_types().missing.get(fact)
-                yield replace(
-                    _of_finding(finding, type_, _MISSING, plain_fact(fact)), said=say(phrase) if phrase else None
-                )
+                told = _of_finding(finding, type_, _MISSING, plain_fact(fact))
+                yield replace(told, said=say(phrase) if phrase else None, fact=fact)
 
 
 def _findings(report: Report) -> Iterator[Cause]:

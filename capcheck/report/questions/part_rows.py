@@ -78,7 +78,8 @@ class _Listed(Struct):
         """Add what a cause says of the part beside its names."""
         if cause.said is not None:
             self.said[identity(cause.said)] = None
-            self.figures |= dict.fromkeys(question_types().figures.get(cause.said.key, ()))
+            figures = question_types().figures
+            self.figures |= dict.fromkeys(figures.get(cause.fact or cause.said.key, ()))
         self.figures |= dict.fromkeys(kind.figures)
         self.rules |= dict.fromkeys([cause.rule] if cause.rule else [])
 

@@ -62,7 +62,7 @@ class QuestionTypes(Struct, frozen=True, forbid_unknown_fields=True):
     missing: Mapping[str, str]
     """For a fact about a part the key of the phrase that names it to the customer."""
     figures: Mapping[str, tuple[str, ...]]
-    """For such a phrase the columns of a package library that state it."""
+    """For such a fact, or such a phrase, the columns of a package library that state it."""
     nobody: Nobody
 
     def of_record(self, said: Said | str, topic: str) -> str:
