@@ -89,6 +89,8 @@ class Destinations(Struct, frozen=True):
     board: Path | None
     configuration: Configuration
     answers: Path | None
+    begins_as: Path | None = None
+    """The board.toml that *board* begins as where it is another file that is not there yet."""
 
 
 class Told(Struct, frozen=True):
@@ -126,7 +128,7 @@ def planned(
     """
     files: dict[Path, bytes] = {}
     told, lacking = _stated(answers, destinations.keeper, answering.taken)
-    told = _entered(told, destinations.board, files)
+    told = _entered(told, destinations, files)
     gone = {ref for one in told for edit in one.settled.edits if edit.path == (_NOT_FITTED,) for ref in edit.value}
     told = [replace(one, waivers=_waivers(one.settled, board, answering.by, until, gone)) for one in told]
     told = [_as_before(one, board, before) for one in told]
@@ -182,10 +184,11 @@ def _as_before(told: Told, board: str, before: Sequence[GivenAnswer]) -> Told:
     return told
 
 
-def _entered(told: Sequence[Told], path: Path | None, files: dict[Path, bytes]) -> list[Told]:
+def _entered(told: Sequence[Told], destinations: Destinations, files: dict[Path, bytes]) -> list[Told]:
     """Return the answers with the entries of board.toml that they change, and add the file."""
     if not any(one.settled.edits for one in told):
         return list(told)
+    path = destinations.board
     if path is None:
         raise InputError.at(
             "--board",
@@ -193,7 +196,8 @@ def _entered(told: Sequence[Told], path: Path | None, files: dict[Path, bytes]) 
             "answers about the board are kept beside its files",
             "name the file to write them to: --into FILE",
         )
-    before = read_text(path, "board.toml") if path.exists() else _NEW_BOARD
+    own = next((file for file in (path, destinations.begins_as) if file is not None and file.exists()), None)
+    before = _NEW_BOARD if own is None else read_text(own, "board.toml")
     text, found = before, []
     for one in told:
         with_these, entries = with_entries(text, one.settled.edits)

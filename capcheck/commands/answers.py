@@ -134,15 +134,11 @@ def _destinations(arguments: argparse.Namespace, settings: Settings) -> Destinat
     from capcheck.answers import Destinations, LibraryKeeper
 
     library = next(iter(settings.libraries), None)
-    board = settings.board
-    if arguments.into is not None:
-        place: Path | None = arguments.into
-    elif board is None or not board.exists():
-        place = None
-    else:
-        place = board / _BOARD_FILE if board.is_dir() else board if board.suffix == ".toml" else None
+    board, own = settings.board, None
+    if board is not None and board.exists():
+        own = board / _BOARD_FILE if board.is_dir() else board if board.suffix == ".toml" else None
     keeper = None if library is None else LibraryKeeper(library)
-    return Destinations(keeper, place, settings.configuration, settings.answers)
+    return Destinations(keeper, arguments.into or own, settings.configuration, settings.answers, own)
 
 
 def _write(plan: Planned, inputs: list[Path | str], destinations: Destinations) -> None:

@@ -257,6 +257,9 @@ def test_board_answers_may_be_written_elsewhere(desk, run, fill, tmp_path):
     assert run("answers", path, "--board", "board", "--into", into, "--write", *BY)[0] == 0
     assert (desk / "board" / "board.toml").read_bytes() == before
     assert 'size_codes = "metric"' in into.read_text()
+    # It is the board's own file with the answers in it, and may take its place.
+    lines = into.read_text().splitlines()
+    assert [line for line in before.decode().splitlines() if line not in lines] == []
 
 
 def test_a_thickness_is_read_in_any_form_and_one_in_inches_is_not_taken_for_mm(run, fill, make_board, listed):
