@@ -29,6 +29,7 @@ ROOMS = (
     "lists",
     "survey",
     "report",
+    "answers",
     "commands",
 )
 """From the ground up: each room may import those before it."""
@@ -63,10 +64,11 @@ FLOORS = {
         "outline_among_files",
         "outline_with_parts",
         "placed_rows",
+        "provided_parts",
         "whole_panel",
         "read",
     ),
-    "capcheck.packages": ("tables", "candidate", "names", "library_entries", "library", "bodies"),
+    "capcheck.packages": ("tables", "candidate", "names", "library_entries", "library", "library_edit", "bodies"),
     "capcheck.planning": (
         "accuracy",
         "job",

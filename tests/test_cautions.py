@@ -33,6 +33,7 @@ HELPS = {"rules": [], "facts": [], "explain": ["part-height"]}
 """Commands that print, whatever the board, what a help would: as text they carry what a help carries."""
 
 NO_PAPERS = {
+    "answers": "tells what a list that came back changes in the shop's files; the list itself carries the sentence",
     "boards": "tells a hook what fails, in lines that an editor takes for findings, as check --format lines does",
     "test": "tells of the rules' own examples",
     "trust": "tells what may run",

@@ -27,6 +27,7 @@ TRADE_FILES = ("test_part_command.py", "test_planning_commands.py")
 """Tests of commands in which names become sizes, or machines are reckoned with."""
 
 OTHERS = {
+    "answers": "what is filled in comes back; figures are invented, and doubted against the packages' own",
     "benchmarks": "prints ratios and asserts no figure",
     "commands": "how commands end and write; bodies are written by the test and read back",
     "fuzz": "damaged files; nothing is asserted but that a run ends in words",

@@ -61,6 +61,7 @@ def read_board(
     library = kept.of_board(package.name)
     package = _named_by_reference(package, library)
     stated = package.manifest
+    package = _numbered_as_stated(package)
     placed, types = _mounted_as_stated(package)
     bodies: Sequence[Body] = bodies_of(types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
     decisions = list(package.decisions)
@@ -94,6 +95,7 @@ def read_board(
         tables=package.tables,
         unit_settled=package.unit_settled,
         sides_settled=package.sides_settled,
+        provided=package.provided,
     )
     notes = [*size_notes, *_without_effect(board), *board.notes, *_first_side(board)]
     return replace(board, notes=notes, discrepancies=list(_told_of_bare_pads(board)))
@@ -138,7 +140,7 @@ def _without_drawn_parts(package: Package, placed: Placements, bodies: Sequence[
 def _without_effect(board: Board) -> list[Note]:
     """Return a note on entries of board.toml that name no reference of the data: a slip there would go unseen."""
     stated = board.manifest
-    if not (stated.not_fitted or stated.kinds or stated.mounting):
+    if not (stated.not_fitted or stated.kinds or stated.mounting or stated.part_numbers):
         return []
     refs = {ref.partition("/")[0] for ref in board.placements.ref}
     refs |= {ref for line in board.bom or () for ref in line.refs}
@@ -154,6 +156,7 @@ def _without_effect(board: Board) -> list[Note]:
         ],
         "kinds": [t for t in stated.kinds if not _names_any(t, refs)],
         "mounting": [t for t in stated.mounting if not _names_any(t, refs)],
+        "part_numbers": [t for t in stated.part_numbers if not _names_any(t, refs)],
     }
     return [
         Note(say("checking.names nothing", key=key, names=names), Place("board.toml"))
@@ -217,6 +220,25 @@ def _named_by_reference(package: Package, library: Library | None) -> Package:
             others = tuple(replace(other, reference=bare) for other in types[index].others)
             types.append(replace(types[index], reference=bare, others=others))
         part_type[row] = split[key]
+    return replace(package, types=types, placements=replace(package.placements, part_type=part_type))
+
+
+def _numbered_as_stated(package: Package) -> Package:
+    """Return the package with the part numbers that board.toml states; what the files call the part is left out."""
+    stated = package.manifest.part_numbers
+    if not stated:
+        return package
+    types, part_type = list(package.types), package.placements.part_type.copy()
+    split: dict[tuple[int, str], int] = {}
+    for row, ref in enumerate(package.placements.ref):
+        bare, index = ref.partition("/")[0], int(part_type[row])
+        number = next((n for name, n in stated.items() if fnmatchcase(bare, name)), None)
+        if number is None or index < 0:
+            continue
+        if (index, number) not in split:
+            split[index, number] = len(types)
+            types.append(replace(types[index], part_number=number, others=()))
+        part_type[row] = split[index, number]
     return replace(package, types=types, placements=replace(package.placements, part_type=part_type))
 
 

@@ -12,6 +12,7 @@ _HOMES: Final = {
     "check": "check_and_read",
     "read": "check_and_read",
     "boards": "boards",
+    "answers": "answers",
     "part": "part",
     "plan": "plan_and_compare",
     "compare": "plan_and_compare",

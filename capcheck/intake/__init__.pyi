@@ -8,6 +8,7 @@ from .archive import (
     shown as shown,
     unpacked as unpacked,
 )
+from .files import Grid as Grid, tables_of_file as tables_of_file
 from .find import NoPlacementsError as NoPlacementsError, holds_placements as holds_placements
 from .git_folder import folder_of_git as folder_of_git, is_git_folder as is_git_folder
 from .own_files import leads_inside as leads_inside

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -47,4 +47,6 @@ class Package(Struct, frozen=True):
     panel: Panel | None
     unit_settled: bool
     sides_settled: bool
+    provided: Mapping[str, str] = {}
+    """The references of parts that the customer provides, each with the text that says so."""
     placed: Placed = Placed.AS_WRITTEN

@@ -55,6 +55,7 @@ from capcheck.intake.placements import (
     set_apart_by_kind,
     with_starts,
 )
+from capcheck.intake.provided_parts import provided_parts
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.stated_thickness import another_thickness
 from capcheck.intake.tables import Columns, Table, expand_references
@@ -176,6 +177,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
     unit_settled = not any(d.open and d.topic is Topic.UNIT for d in decisions)
     tables = [t for t, _ in (*((f.table, f.columns) for f in files), *(reading.columns if reading else ()))]
     set_aside = [*placed.set_aside, *(reading.set_aside if reading else ())]
+    provided = provided_parts(board.lines, sources.manifest, board.base)
     package = Package(
         name=sources.manifest.name or sources.name,
         placements=board.placements,
@@ -188,6 +190,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
             *sources.found.notes,
             *placed.notes,
             *(reading.notes if reading else ()),
+            *provided[1],
             *(drawn.notes if drawn else ()),
             *(Note(say("outline.drill file alone"), Place(str(file))) for file in unplaced),
             *board.located.notes,
@@ -220,6 +223,7 @@ def _read(sources: Sources, names_body: NamesBody) -> Package:
         panel=board.located.panel,
         unit_settled=unit_settled,
         placed=board.located.placed,
+        provided=provided[0],
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),
     )
     if sources.manifest.panel is None:

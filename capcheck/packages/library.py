@@ -100,7 +100,7 @@ def _read(path: Path) -> Library:
             file, "the library is empty", "no part would be found in it", "write a header row and one row a part"
         )
     problems = Problems()
-    columns = _columns(rows[0][1], Place(file, rows[0][0]), problems)
+    columns = library_columns(rows[0][1], Place(file, rows[0][0]), problems)
     entries: list[Entry] = []
     seen: dict[tuple[str, ...], Entry] = {}
     for number, cells in rows[1:]:
@@ -189,7 +189,8 @@ def _sheet(data: bytes, path: Path) -> list[tuple[int, list[str]]]:
     ]
 
 
-def _columns(header: Sequence[str], where: Place, problems: Problems) -> dict[str, tuple[int, str | None]]:
+def library_columns(header: Sequence[str], where: Place, problems: Problems) -> dict[str, tuple[int, str | None]]:
+    """Return where each column of a header stands, with the unit of its cells; what is wrong is added."""
     found: dict[str, tuple[int, str | None]] = {}
     for i, title in enumerate(header):
         match = _TITLE.fullmatch(title)

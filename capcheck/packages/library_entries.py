@@ -29,6 +29,32 @@ def folded_value(value: str) -> str:
     return " ".join(value.split())
 
 
+class Key(Struct, frozen=True):
+    """The cells of a library's row by which a part is found again."""
+
+    part_number: str = ""
+    footprint: str = ""
+    value: str = ""
+    references: str = ""
+    board: str = ""
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """The cells, in the order of a library's key columns."""
+        return self.part_number, self.footprint, self.value, self.references, self.board
+
+    @property
+    def compared(self) -> tuple[str, ...]:
+        """The cells as a library compares them; beside a part number the value is for the reader alone."""
+        number = folded_number(self.part_number)
+        value = "" if number else folded_value(self.value)
+        return number, self.footprint.casefold(), value, self.references, self.board
+
+    def __str__(self) -> str:
+        """Return the cells that are filled, as people name the part."""
+        return " ".join(filter(None, self.cells))
+
+
 class Entry(Struct, frozen=True):
     """One row of a library: its keys as written and what it states."""
 

@@ -74,6 +74,7 @@ class Settings(Struct, frozen=True):
     board: Path | None = None
     line: Path | None = None
     libraries: Sequence[Path] = ()
+    answers: Path | None = None
     choice: Choice = field(default_factory=Choice)
     strict: bool = False
     product_class: int | None = None
@@ -135,6 +136,7 @@ def settle(
         board=Path(board) if board else configuration.beside(values.board) if values.board else None,
         line=None if machines else _line(configuration, line),
         libraries=[Path(p) for p in libraries] or [configuration.beside(p) for p in values.libraries],
+        answers=configuration.beside(values.answers) if values.answers else None,
         choice=choice,
         strict=strict or values.strict,
         product_class=values.product_class,
@@ -196,6 +198,7 @@ def shown(settings: Settings) -> list[str]:
     add("rules", [str(p) for p in (shipped_rules(), *choice.folders)])
     add("facts", settings.configuration.values.facts)
     add("libraries", [str(p) for p in settings.libraries])
+    add("answers", settings.answers)
     add("select", choice.select)
     add("ignore", choice.ignore)
     add("strict", settings.strict)
