@@ -8,8 +8,16 @@ from .bodies import (
     reach_of as reach_of,
     witnesses_of as witnesses_of,
 )
+from .candidate import Candidate as Candidate, Column as Column, Trust as Trust, sides as sides
 from .library import load_library as load_library
-from .library_entries import Library as Library, build_library as build_library
+from .library_entries import (
+    Entry as Entry,
+    Library as Library,
+    build_library as build_library,
+    family_named as family_named,
+    folded_number as folded_number,
+    folded_value as folded_value,
+)
 from .names import (
     PartClass as PartClass,
     class_named as class_named,

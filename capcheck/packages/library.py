@@ -19,8 +19,7 @@ from typing import TYPE_CHECKING, Any, Final
 from capcheck.intake import CellError, expand_references, read_measure
 from capcheck.model import Basis, LeadStyle, Mounting, Packaging
 from capcheck.packages.candidate import Candidate, Column, Trust, sides
-from capcheck.packages.library_entries import Entry, Library, build_library
-from capcheck.packages.tables import Family
+from capcheck.packages.library_entries import Entry, Library, build_library, family_named
 from capcheck.values import (
     LENGTH,
     MASS,
@@ -251,13 +250,12 @@ def _entry(
     if "length" in values and "width" in values and not values.get("oriented"):
         values["length"], values["width"] = sides(values["length"], values["width"])
     where = f"{Path(file).name}:{row}"
-    family = values.get("family")
     candidate = Candidate(
         Basis.LIBRARY,
         Trust.LIBRARY,
         Column.LIBRARY,
         where,
-        family_key=Family(family) if family in tuple(Family) else None,
+        family_key=family_named(values.get("family", "")),
         **values,
     )
     part_number = cell("part number")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from capcheck.packages.tables import Family
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -27,6 +28,11 @@ def folded_number(number: str) -> str:
 def folded_value(value: str) -> str:
     """Return a value as it is compared: without doubled blanks; 10M and 10m are two values."""
     return " ".join(value.split())
+
+
+def family_named(name: str) -> Family | None:
+    """Return the family whose bounds hold for a package of this name; None where it is none of them."""
+    return Family(name) if name in tuple(Family) else None
 
 
 class Entry(Struct, frozen=True):
