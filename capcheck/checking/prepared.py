@@ -48,7 +48,12 @@ def prepare(
         from capcheck.shop import read_report
 
         old = read_report(baseline)
-    return Prepared(settings, devices, rules, Libraries(settings.libraries), old, _rule_inputs(settings))
+    return Prepared(settings, devices, rules, libraries_of(settings), old, _rule_inputs(settings))
+
+
+def libraries_of(settings: Settings) -> Libraries:
+    """Return the shop's libraries and its store, ready to be asked."""
+    return Libraries(settings.libraries, settings.store, settings.customer)
 
 
 def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:

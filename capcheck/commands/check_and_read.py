@@ -14,6 +14,7 @@ from capcheck.commands.command import (
     add_files,
     add_inputs,
     add_rules,
+    add_store,
     configuration_for,
     settings_of,
     warn_of_not_obeyed,
@@ -50,6 +51,7 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add_rules(parser)
     add_config(parser)
+    add_store(parser)
     parser.add_argument("--show-config", action="store_true", help="print what is in force and where it comes from")
     parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
     parser.add_argument("--baseline", metavar="FILE", help="earlier JSON report: mark what is new, worse, unchanged")
@@ -160,6 +162,7 @@ def _files_of(board: Path | None) -> list[Path]:
 
 def _read_arguments(parser: argparse.ArgumentParser) -> None:
     add_inputs(parser)
+    add_store(parser)
     add_format(parser, ("text", "json", "csv", "svg"))
     add_output(parser)
     add_full(parser)
@@ -167,14 +170,14 @@ def _read_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _read(arguments: argparse.Namespace) -> int:
     from capcheck import report
-    from capcheck.checking import read_board
+    from capcheck.checking import Libraries, read_board
 
     board = read_board(
         arguments.path,
         placements=arguments.placements,
         bom=arguments.bom,
         outline=arguments.outline,
-        libraries=arguments.library,
+        libraries=Libraries(arguments.library, arguments.store, arguments.customer),
         outline_alone=True,
     )
     inputs = [file.path for file in board.inputs]

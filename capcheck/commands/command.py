@@ -45,6 +45,14 @@ def add_files(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_store(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that name the shop's store and the customer."""
+    parser.add_argument(
+        "--store", metavar="STORE", help="the shop's store of parts: a file, or a server such as postgresql://host/name"
+    )
+    parser.add_argument("--customer", metavar="NAME", default="", help="whose board it is, for what the store keeps")
+
+
 def add_config(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that name the configuration."""
     parser.add_argument(
@@ -104,6 +112,8 @@ def settings_of(arguments: argparse.Namespace, configuration: Configuration, boa
         line=arguments.line,
         machines=bool(arguments.machine),
         libraries=arguments.library,
+        store=arguments.store,
+        customer=arguments.customer,
         rules=arguments.rules,
         select=names(arguments.select),
         ignore=names(arguments.ignore),

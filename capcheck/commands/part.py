@@ -6,7 +6,14 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_inputs, configuration_for, warn_of_not_obeyed
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_inputs,
+    add_store,
+    configuration_for,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json, width_for
 from capcheck.values import InputError, Place, nearest, visible
 
@@ -21,27 +28,35 @@ def _part_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("ref", metavar="REF", help="reference of the part, such as U3")
     add_inputs(parser)
     add_config(parser)
+    add_store(parser)
     add_format(parser)
     add_output(parser)
 
 
 def _part(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import library_of, read_board
+    from capcheck.checking import libraries_of, read_board
     from capcheck.lexicon import cautions
     from capcheck.shop import settle
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    settings = settle(configuration, board=arguments.path, libraries=arguments.library)
+    settings = settle(
+        configuration,
+        board=arguments.path,
+        libraries=arguments.library,
+        store=arguments.store,
+        customer=arguments.customer,
+    )
+    libraries = libraries_of(settings)
     board = read_board(
         arguments.path or (None if arguments.placements else settings.board),
         placements=arguments.placements,
         bom=arguments.bom,
         outline=arguments.outline,
-        libraries=settings.libraries,
+        libraries=libraries,
     )
     row = _row_of(board, arguments.ref)
-    library = library_of(settings.libraries, board.name)
+    library = libraries.of_board(board.name, board.types)
     inputs: list[str | Path] = [*(file.path for file in board.inputs), *settings.libraries]
     if arguments.format == "json":
         deliver_json({**_data(board, row, library), "cautions": cautions()}, arguments.output, inputs)

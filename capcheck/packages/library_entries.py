@@ -32,7 +32,10 @@ def folded_value(value: str) -> str:
 
 def family_named(name: str) -> Family | None:
     """Return the family whose bounds hold for a package of this name; None where it is none of them."""
-    return Family(name) if name in tuple(Family) else None
+    try:
+        return Family(name)
+    except ValueError:
+        return None
 
 
 class Entry(Struct, frozen=True):

@@ -74,6 +74,9 @@ class Settings(Struct, frozen=True):
     board: Path | None = None
     line: Path | None = None
     libraries: Sequence[Path] = ()
+    store: str | None = None
+    """A file or the address of a server; None where the shop has no store."""
+    customer: str = ""
     choice: Choice = field(default_factory=Choice)
     strict: bool = False
     product_class: int | None = None
@@ -91,6 +94,8 @@ def settle(
     line: str | Path | None = None,
     machines: bool = False,
     libraries: Sequence[str | Path] = (),
+    store: str | None = None,
+    customer: str = "",
     rules: Sequence[str | Path] = (),
     select: Sequence[str] = (),
     ignore: Sequence[str] = (),
@@ -107,6 +112,8 @@ def settle(
         "board": board,
         "line": line,
         "libraries": libraries,
+        "store": store,
+        "customer": customer,
         "rules": rules,
         "select": select,
         "ignore": ignore,
@@ -135,6 +142,8 @@ def settle(
         board=Path(board) if board else configuration.beside(values.board) if values.board else None,
         line=None if machines else _line(configuration, line),
         libraries=[Path(p) for p in libraries] or [configuration.beside(p) for p in values.libraries],
+        store=store or _store(configuration),
+        customer=customer or values.customer,
         choice=choice,
         strict=strict or values.strict,
         product_class=values.product_class,
@@ -144,6 +153,14 @@ def settle(
         configuration=configuration,
         origins=origins,
     )
+
+
+def _store(configuration: Configuration) -> str | None:
+    """Return where the configuration's store is: a file lies beside it, a server has an address."""
+    stated = configuration.values.store
+    if stated is None or "://" in stated:
+        return stated
+    return str(configuration.beside(stated))
 
 
 def _origin(configuration: Configuration, key: str) -> str:
@@ -196,6 +213,8 @@ def shown(settings: Settings) -> list[str]:
     add("rules", [str(p) for p in (shipped_rules(), *choice.folders)])
     add("facts", settings.configuration.values.facts)
     add("libraries", [str(p) for p in settings.libraries])
+    add("store", None if settings.store is None else _without_password(settings.store))
+    add("customer", settings.customer or None)
     add("select", choice.select)
     add("ignore", choice.ignore)
     add("strict", settings.strict)
@@ -222,6 +241,13 @@ def shown(settings: Settings) -> list[str]:
     widths = [max(len(row[i]) for row in rows) for i in (0, 1)]
     widths[1] = min(widths[1], 60)
     return [f"{key:{widths[0]}}  {value:{widths[1]}}  {place}" for key, value, place in rows]
+
+
+def _without_password(store: str) -> str:
+    scheme, separator, rest = store.partition("://")
+    if not separator:
+        return store
+    return f"{scheme}://{rest.rpartition('@')[0].partition(':')[0]}@{rest.rpartition('@')[2]}" if "@" in rest else store
 
 
 def _place(where: Place) -> str:

@@ -51,6 +51,6 @@ def read_address(text: str | Path) -> Address:
         raise InputError.at(
             "store", "the server's address cannot be read", remedy="write it like postgresql://user@host/name"
         ) from None
-    secret = [key for key in url.query if "pass" in key.casefold()]
-    shown = url.set(password=None).difference_update_query(secret).render_as_string()
-    return Address(url.set(drivername="postgresql+psycopg"), shown, None)
+    plain = {key: value for key, value in url.query.items() if "pass" not in key.casefold()}
+    shown = URL.create("postgresql", url.username, None, url.host, url.port, url.database, plain)
+    return Address(url.set(drivername="postgresql+psycopg"), shown.render_as_string(), None)

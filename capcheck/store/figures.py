@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set as AbstractSet
 from typing import TYPE_CHECKING, Any
 
+import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 from sqlalchemy import ColumnElement, bindparam, insert, select, update
@@ -59,6 +60,8 @@ class _Standing(Struct):
     written: dict[_Slot, dict[str, object]]
     """New figures that stand; those superseded within the batch are in *passed*."""
     passed: list[dict[str, object]]
+    withdrawn: set[int]
+    """The parts of which a figure stands no more, with none in its place."""
 
 
 def changes(connection: Connection, statements: Sequence[Statement]) -> list[Change]:
@@ -98,6 +101,26 @@ def _write(connection: Connection, standing: _Standing) -> None:
     for rows in (standing.passed, list(standing.written.values())):
         if rows:
             connection.execute(insert(FIGURE), rows)
+    touched = {int(str(row["part_id"])) for row in standing.written.values()} | standing.withdrawn
+    if touched:
+        connection.execute(
+            update(PART).where(PART.c.id == bindparam("number")).values(standing=bindparam("figures")),
+            [{"number": part, "figures": figures} for part, figures in _standing_texts(connection, touched).items()],
+        )
+
+
+def _standing_texts(connection: Connection, parts: AbstractSet[int]) -> dict[int, str]:
+    """Return the figures of parts that stand, as one text a part."""
+    columns = (FIGURE.c.field, FIGURE.c.low, FIGURE.c.high, FIGURE.c.word, FIGURE.c.given_id)
+    asked = (
+        select(FIGURE.c.part_id, *columns)
+        .where(among(FIGURE.c.part_id, sorted(parts), connection), FIGURE.c.superseded_at.is_(None))
+        .order_by(FIGURE.c.id)
+    )
+    found: dict[int, list[tuple[object, ...]]] = {part: [] for part in sorted(parts)}
+    for part, *columns_of in connection.execute(asked):
+        found[part].append(tuple(columns_of))
+    return {part: msgspec.json.encode(figures).decode() for part, figures in found.items()}
 
 
 def _compared(
@@ -124,7 +147,7 @@ def _compared(
 
 
 def _standing(connection: Connection, parts: Sequence[int]) -> _Standing:
-    standing = _Standing({}, {}, [], {}, [])
+    standing = _Standing({}, {}, [], {}, [], set())
     if not parts:
         return standing
     for figure, row in _read(connection, among(FIGURE.c.part_id, parts, connection), FIGURE.c.superseded_at.is_(None)):
@@ -243,6 +266,7 @@ def withdraw(connection: Connection, key: PartKey, fields: Iterable[str], given:
     if gone:
         by = Givers(connection).id_of(given)
         at = time_text(given.when)
+        standing.withdrawn = {slot[0] for slot in gone}
         standing.superseded = [{"number": standing.numbers[slot], "at": at, "by": by} for slot in gone]
         _write(connection, standing)
     return list(gone.values())

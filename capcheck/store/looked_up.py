@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
+import msgspec
 from sqlalchemy import or_, select
 
-from capcheck.lexicon import sentence
 from capcheck.model import Basis, PartName, Said, say
 from capcheck.packages import (
     Candidate,
@@ -23,15 +23,30 @@ from capcheck.packages import (
 )
 from capcheck.store.figures import value_of
 from capcheck.store.keys import PATTERNS, SEPARATOR, among, folded, givens
-from capcheck.store.records import Given, Value
-from capcheck.store.tables import BOARD, CUSTOMER, FIGURE, PART
-from capcheck.values import Interval
+from capcheck.store.records import Given
+from capcheck.store.tables import BOARD, CUSTOMER, PART
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection, Row
+    from sqlalchemy import Connection
 
-_SIDES: Final = ("length", "width", "oriented")
+_SIDES: Final = frozenset(("length", "width", "oriented"))
 """Fields that are one statement: which side is which hangs on all of them."""
+_Standing = tuple[str, float | None, float | None, str | None, int]
+"""A figure that stands: field, ends, word, and the number of who said it."""
+_FIGURES: Final = msgspec.json.Decoder(list[_Standing])
+_Row = tuple[int, str, str, str, str, str, str, int | None, int | None]
+_COLUMNS: Final[tuple[Any, ...]] = (
+    PART.c.id,
+    PART.c.key_text,
+    PART.c.part_number,
+    PART.c.footprint,
+    PART.c.value,
+    PART.c.reference,
+    PART.c.standing,
+    PART.c.board_id,
+    PART.c.customer_id,
+)
+_AT_STANDING: Final = 6
 
 
 def library_of_parts(
@@ -45,20 +60,18 @@ def library_of_parts(
     owner, boards = _scope(connection, board, customer)
     for_whom = or_(PART.c.customer_id.is_(None), PART.c.customer_id == owner) if owner else PART.c.customer_id.is_(None)
     on_what = or_(PART.c.board_id.is_(None), PART.c.board_id.in_(boards)) if boards else PART.c.board_id.is_(None)
-    columns = (PART.c.key_text, PART.c.part_number, PART.c.footprint, PART.c.value, PART.c.reference)
-    asked = (
-        select(PART.c.id, PART.c.board_id, PART.c.customer_id, *columns)
-        .add_columns(FIGURE.c.field, FIGURE.c.low, FIGURE.c.high, FIGURE.c.word, FIGURE.c.given_id)
-        .join(FIGURE, FIGURE.c.part_id == PART.c.id)
-        .where(FIGURE.c.superseded_at.is_(None))
-    )
+    asked = select(*_COLUMNS)
     keys = sorted(_keys(types))
-    rows = list(connection.execute(asked.where(among(PART.c.found_by, keys, connection), for_whom, on_what)))
+    found = connection.execute(asked.where(among(PART.c.found_by, keys, connection), for_whom, on_what))
+    rows: list[Any] = [tuple(row) for row in found]
     if boards:
-        rows += connection.execute(asked.where(PART.c.board_id.in_(boards), PART.c.reference != ""))
-    said = givens(connection, {row.given_id for row in rows})
-    told = {number: _told(given) for number, given in said.items()}
-    return build_library(path, _entries(rows, told))
+        found = connection.execute(asked.where(PART.c.board_id.in_(boards), PART.c.reference != ""))
+        rows += [tuple(row) for row in found]
+    if owner is not None or boards:
+        rows.sort(key=_narrowest_first)
+    known = [(row, _FIGURES.decode(row[_AT_STANDING])) for row in rows]
+    said = givens(connection, {given for _, figures in known for *_, given in figures})
+    return build_library(path, _entries(known, {number: _told(given) for number, given in said.items()}))
 
 
 def _scope(connection: Connection, board: str, customer: str) -> tuple[int | None, list[int]]:
@@ -87,60 +100,55 @@ def _keys(types: Iterable[PartName]) -> set[str]:
     return keys
 
 
-def _entries(rows: Sequence[Row[Any]], told: Mapping[int, Said]) -> list[Entry]:
-    parts: dict[int, list[Row[Any]]] = {}
-    for row in rows:
-        parts.setdefault(row.id, []).append(row)
+def _narrowest_first(row: _Row) -> tuple[bool, bool, int]:
+    *_, board, customer = row
+    return board is None, customer is None, row[0]
+
+
+def _entries(known: Sequence[tuple[_Row, list[_Standing]]], told: Mapping[int, Said]) -> list[Entry]:
     found: list[Entry] = []
     stated: dict[str, set[str]] = {}
-    for figures in sorted(parts.values(), key=_narrowest_first):
-        first = figures[0]
-        before = stated.setdefault(first.key_text, set())
-        fresh = {row.field: row for row in figures if row.field not in before}
-        if "oriented" in fresh and before & set(_SIDES):
-            del fresh["oriented"]
-        before.update(fresh)
-        for candidate in _candidates(fresh, told):
-            references = (first.reference,) if first.reference else ()
-            value = "" if first.part_number else first.value
-            where = sentence(candidate.scheme)
-            found.append(Entry(first.part_number, first.footprint, candidate, where, value, references))
+    for (part, key, number, footprint, value, reference, *_), figures in known:
+        if key in stated:
+            before = stated[key]
+            fresh = [figure for figure in figures if figure[0] not in before]
+            if before & _SIDES:
+                fresh = [figure for figure in fresh if figure[0] != "oriented"]
+            before.update(figure[0] for figure in fresh)
+        else:
+            fresh = figures
+            stated[key] = {figure[0] for figure in fresh}
+        references = (reference,) if reference else ()
+        for candidate in _candidates(part, fresh, told):
+            beside = "" if number else value
+            found.append(Entry(number, footprint, candidate, candidate.text, beside, references))
     return found
 
 
-def _narrowest_first(figures: Sequence[Row[Any]]) -> tuple[bool, bool, int]:
-    return figures[0].board_id is None, figures[0].customer_id is None, figures[0].id
-
-
-def _candidates(fresh: Mapping[str, Row[Any]], told: Mapping[int, Said]) -> list[Candidate]:
+def _candidates(part: int, fresh: Sequence[_Standing], told: Mapping[int, Said]) -> list[Candidate]:
     """Return what stands of one part: a candidate for each who said something of it, the sides of the body together."""
-    by: dict[tuple[int, ...], dict[str, Value]] = {}
-    together = tuple(dict.fromkeys(fresh[field].given_id for field in _SIDES if field in fresh))
-    for field, row in fresh.items():
-        value = value_of(field, row.low, row.high, row.word)
-        by.setdefault(together if field in _SIDES else (row.given_id,), {})[field] = value
-    return [_candidate(values, [told[number] for number in said], fresh) for said, values in by.items()]
-
-
-def _candidate(values: dict[str, Value], said: Sequence[Said], fresh: Mapping[str, Row[Any]]) -> Candidate:
-    fields: dict[str, Any] = dict(values)
-    length, width = fields.get("length"), fields.get("width")
-    if isinstance(length, Interval) and isinstance(width, Interval) and not fields.get("oriented"):
-        fields["length"], fields["width"] = sides(length, width)
-    by = said[0]
-    for other in said[1:]:
-        by = say("store.and", one=by, other=other)
-    field = next(iter(values))
-    return Candidate(
-        Basis.LIBRARY,
-        Trust.LIBRARY,
-        Column.LIBRARY,
-        # Two statements of one part are told apart by it; a reader is told who said it.
-        f"store {fresh[field].id} {field}",
-        by,
-        family_key=family_named(str(fields.get("family", ""))),
-        **fields,
-    )
+    by: dict[int, dict[str, Any]] = {}
+    of_sides: list[int] = []
+    for field, low, high, word, given in fresh:
+        if field in _SIDES:
+            of_sides.append(given)
+            given = of_sides[0]  # noqa: PLW2901  which side is which hangs on all of them
+        by.setdefault(given, {})[field] = value_of(field, low, high, word)
+    found = []
+    for given, fields in by.items():
+        said = told[given]
+        if of_sides and given == of_sides[0]:
+            length, width = fields.get("length"), fields.get("width")
+            if length is not None and width is not None and not fields.get("oriented"):
+                fields["length"], fields["width"] = sides(length, width)
+            for other in dict.fromkeys(of_sides):
+                said = said if other == given else say("store.and", one=said, other=told[other])
+        # Two statements of one part are told apart by the text; a reader is told who made them.
+        text = f"store {part}.{given}"
+        family = family_named(fields["family"]) if "family" in fields else None
+        candidate = Candidate(Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, said, family_key=family, **fields)
+        found.append(candidate)
+    return found
 
 
 def _told(given: Given) -> Said:

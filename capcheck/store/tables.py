@@ -29,6 +29,7 @@ PART: Final = _table(
     "part",
     *_texts("found_by", "key_text", "part_number", "footprint", "value", "reference"),
     *_numbers("customer_id", "board_id"),
+    *_texts("standing"),
 )
 FIGURE: Final = _table(
     "figure",

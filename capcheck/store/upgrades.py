@@ -51,9 +51,10 @@ def create_tables(connection: Connection) -> int:
 
 def upgrade(connection: Connection, upto: int = LATEST) -> list[int]:
     """Take the steps that are missing up to number *upto*, within one transaction; return the numbers of all taken."""
+    from importlib.metadata import version
+
     from sqlalchemy import insert
 
-    from capcheck import __version__
     from capcheck.store.tables import STEP
 
     dialect = connection.dialect.name
@@ -67,7 +68,7 @@ def upgrade(connection: Connection, upto: int = LATEST) -> list[int]:
         for statement in statements_of(_steps()[number].read_text(encoding="utf-8"), dialect):
             connection.exec_driver_sql(statement)
         now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
-        connection.execute(insert(STEP), {"number": number, "at": now, "program": __version__})
+        connection.execute(insert(STEP), {"number": number, "at": now, "program": version("capcheck")})
     return [number for number in _steps() if number <= max(taken or 0, *missing, 0)]
 
 

@@ -70,7 +70,7 @@ def store(address):
 
 @pytest.fixture
 def given():
-    """Who says something, on a day of its own: given(who, day)."""
+    """Who says something, on a day of its own."""
 
     def said(who="Ada", day=1, *, source="answered", where="", link=""):
         return Given(who, dt.datetime(2026, 3, day, 9, 30, tzinfo=dt.UTC), source, where, link)

@@ -1,4 +1,4 @@
-"""A server of PostgreSQL for the tests, of their own, in a folder; ``python server.py start FOLDER`` prints its address.
+"""A server of PostgreSQL for the tests, in a folder of its own; ``server.py start FOLDER`` prints its address.
 
 It listens at a socket in the folder alone, and forgets everything with it.
 """
@@ -26,7 +26,9 @@ def _run(*command: str | Path) -> None:
     # The server refuses to run as root.
     user = _USER if os.geteuid() == 0 else None
     # Without pipes: the server that is started would hold them open.
-    done = subprocess.run([str(part) for part in command], user=user, stdout=subprocess.DEVNULL, stderr=None, check=False)
+    done = subprocess.run(
+        [str(part) for part in command], user=user, stdout=subprocess.DEVNULL, stderr=None, check=False
+    )
     if done.returncode:
         sys.exit(f"{command[0]} ended with {done.returncode}")
 

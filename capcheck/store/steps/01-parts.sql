@@ -26,7 +26,8 @@ CREATE TABLE given (
 );
 
 -- found_by is what a look-up asks for: n and the number, v with value and footprint, f with the footprint, r with the
--- reference, * for a key with wildcards. key_text tells apart the parts of one scope.
+-- reference, * for a key with wildcards. key_text tells apart the parts of one scope. standing is the figures that stand
+-- once more, as JSON: a look-up of a board's parts then reads one row for each.
 CREATE TABLE part (
     id {identity},
     found_by TEXT NOT NULL,
@@ -36,7 +37,8 @@ CREATE TABLE part (
     value TEXT NOT NULL,
     reference TEXT NOT NULL,
     customer_id BIGINT REFERENCES customer (id),
-    board_id BIGINT REFERENCES board (id)
+    board_id BIGINT REFERENCES board (id),
+    standing TEXT NOT NULL DEFAULT '[]'
 );
 
 CREATE UNIQUE INDEX part_once ON part (key_text, COALESCE(customer_id, 0), COALESCE(board_id, 0));
