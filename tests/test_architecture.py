@@ -79,6 +79,8 @@ FLOORS = {
         "asked",
         "boards",
         "looked_up",
+        "interchange",
+        "offer",
         "store",
     ),
     "capcheck.planning": (

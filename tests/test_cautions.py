@@ -36,6 +36,7 @@ NO_PAPERS = {
     "explain": "tells of one rule or fact",
     "test": "tells of the rules' own examples",
     "trust": "tells what may run",
+    "library": "keeps and tells figures of parts, and judges no board",
     "init": "writes files to fill in, which are inputs",
     "schema": "tells the form of a file",
 }

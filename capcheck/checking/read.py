@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from capcheck import geometry
 from capcheck.checking.board_size import board_size
 from capcheck.intake import Package, expand_each, read_package
-from capcheck.model import Board, Body, Mounting, Note, PartName, Placements, Said, say
+from capcheck.model import Board, Body, Discrepancy, Mounting, Note, PartName, Placements, Said, say
 from capcheck.packages import bodies_of, names_body
 from capcheck.values import Place
 
@@ -84,7 +84,7 @@ def read_board(
         sides_settled=package.sides_settled,
     )
     notes = [*size_notes, *_without_effect(board), *board.notes, *_first_side(board)]
-    return replace(board, notes=notes)
+    return replace(board, notes=notes, discrepancies=[*board.discrepancies, *kept.stated_otherwise(board)])
 
 
 def _without_drawn_parts(package: Package, placed: Placements, bodies: Sequence[Body]) -> Package:
@@ -174,6 +174,16 @@ class Libraries:
         with open_store(self._store, create=False, read_only=True) as store:
             kept = store.library(types, board=name, customer=self._customer)
         return kept if listed is None else _together([listed, kept])
+
+    def stated_otherwise(self, board: Board) -> list[Discrepancy]:
+        """Return what other boards that the store keeps state differently of this board's parts."""
+        if self._store is None:
+            return []
+        from capcheck.checking.other_boards import stated_otherwise
+        from capcheck.store import open_store
+
+        with open_store(self._store, create=False, read_only=True) as store:
+            return stated_otherwise(board, store, self._customer)
 
 
 def _together(libraries: Sequence[Library]) -> Library:

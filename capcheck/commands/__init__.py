@@ -13,6 +13,7 @@ _HOMES: Final = {
     "read": "check_and_read",
     "boards": "boards",
     "part": "part",
+    "library": "library",
     "plan": "plan_and_compare",
     "compare": "plan_and_compare",
     "survey": "survey",

@@ -20,12 +20,15 @@ from capcheck.values import InputError, Place, nearest, visible
 if TYPE_CHECKING:
     from capcheck.model import Board, PartName
     from capcheck.packages import Library, Options, Witnesses
+    from capcheck.shop import Settings
 
 _TEXTS: Final = ("part_number", "footprint", "value", "description", "bom_package")
 
 
 def _part_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("ref", metavar="REF", help="reference of the part, such as U3")
+    parser.add_argument(
+        "ref", metavar="REF", help="reference of the part, such as U3; with a store and no board, a part number"
+    )
     add_inputs(parser)
     add_config(parser)
     add_store(parser)
@@ -48,6 +51,11 @@ def _part(arguments: argparse.Namespace) -> int:
         customer=arguments.customer,
     )
     libraries = libraries_of(settings)
+    if settings.store is not None and not (arguments.path or arguments.placements or settings.board):
+        # Without a board the name is a part number's.
+        lines = _kept(settings, arguments.ref)
+        deliver("".join(f"{visible(line)}\n" for line in lines), arguments.output, [settings.store])
+        return 0
     board = read_board(
         arguments.path or (None if arguments.placements else settings.board),
         placements=arguments.placements,
@@ -63,10 +71,22 @@ def _part(arguments: argparse.Namespace) -> int:
     else:
         from capcheck.report import wrapped
 
-        lines = [*_lines(board, row, library), "", *wrapped(cautions(), width_for(arguments.output))]
+        kept = _kept(settings, _named(board, row).part_number)
+        lines = [*_lines(board, row, library), *kept, "", *wrapped(cautions(), width_for(arguments.output))]
         text = "".join(f"{visible(line)}\n" for line in lines)
         deliver(text, arguments.output, inputs)
     return 0
+
+
+def _kept(settings: Settings, number: str) -> list[str]:
+    """Return what the shop's store knows of a part number; nothing without a store or a number."""
+    if settings.store is None or not number:
+        return []
+    from capcheck.commands.library import lines_of_part
+    from capcheck.store import open_store
+
+    with open_store(settings.store, create=False, read_only=True) as store:
+        return ["in the shop's store:", *(f"  {line}" for line in lines_of_part(store, number))]
 
 
 def _row_of(board: Board, ref: str) -> int:

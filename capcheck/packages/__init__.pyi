@@ -9,7 +9,7 @@ from .bodies import (
     witnesses_of as witnesses_of,
 )
 from .candidate import Candidate as Candidate, Column as Column, Trust as Trust, sides as sides
-from .library import load_library as load_library
+from .library import LIBRARY_KEYS as LIBRARY_KEYS, load_library as load_library
 from .library_entries import (
     Entry as Entry,
     Library as Library,

@@ -61,12 +61,12 @@ _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "length along x": _YES_OR_NO,
 }
 """The words that a column may hold; any text where none stand here."""
-KEYS: Final = ("part number", "footprint", "value", "reference", "board")
+LIBRARY_KEYS: Final = ("part number", "footprint", "value", "reference", "board")
 """Columns by which a part is found."""
 _ALONE: Final = ("part number", "footprint", "reference")
 """Those of them that name a part without another."""
 _FREE: Final = ("used by", "what is missing", "note", "source")
-_COLUMNS: Final = (*KEYS, *MEASURES, *_WORDS, *_FREE)
+_COLUMNS: Final = (*LIBRARY_KEYS, *MEASURES, *_WORDS, *_FREE)
 _SAME_AS: Final = {
     "mpn": "part number",
     "partnumber": "part number",

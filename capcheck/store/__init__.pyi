@@ -1,5 +1,7 @@
 from .address import is_server as is_server
 from .boards import Used as Used, UsedOn as UsedOn
+from .interchange import as_csv as as_csv, cell_of as cell_of, statements_of_file as statements_of_file
+from .offer import used_parts as used_parts, worth_offering as worth_offering
 from .records import (
     EVERYONE as EVERYONE,
     FIELDS as FIELDS,
@@ -14,6 +16,7 @@ from .records import (
     Result as Result,
     Revision as Revision,
     Scope as Scope,
+    Source as Source,
     Standing as Standing,
     Statement as Statement,
     Value as Value,

@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable, Mapping, Sequence, Set as AbstractSet
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 from sqlalchemy import ColumnElement, bindparam, insert, select, update
 
+from capcheck.model import LeadStyle, Mounting, Packaging
 from capcheck.packages import sides
 from capcheck.store.keys import (
     Givers,
@@ -46,6 +47,7 @@ from capcheck.values import Interval
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Row
 
+_ENUMS: Final = {"mounting": Mounting, "lead_style": LeadStyle, "supply": Packaging}
 _Slot = tuple[int, str]
 """The number of a part and a field of it."""
 
@@ -214,7 +216,7 @@ def _same(one: Value, other: Value) -> bool:
         return math.isclose(one.low, other.low, rel_tol=1e-9) and (
             one.high == other.high or math.isclose(one.high, other.high, rel_tol=1e-9)
         )
-    return type(one) is type(other) and one == other
+    return isinstance(one, bool) is isinstance(other, bool) and one == other
 
 
 def _columns(field: str, value: Value) -> dict[str, object]:
@@ -234,7 +236,9 @@ def value_of(field: str, low: float | None, high: float | None, word: str | None
         return Interval(low or 0.0, math.inf if high is None else high)
     if field in COUNTS:
         return int(low or 0)
-    return word == "yes" if field in FLAGS else word or ""
+    if field in FLAGS:
+        return word == "yes"
+    return _ENUMS[field](word or "") if field in _ENUMS else word or ""
 
 
 def history(connection: Connection, key: PartKey, scope: Scope | None = None) -> list[Figure]:

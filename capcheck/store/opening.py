@@ -184,23 +184,27 @@ def _may_write(path: Path) -> bool:
 
 
 def _connected(file: Path, mode: str, wait_s: float) -> sqlite3.Connection:
+    opened_as = mode
     if mode == "ro":
         log = file.with_name(f"{file.name}-wal")
-        alone = not _may_write(file.parent) and not (log.exists() and log.stat().st_size)
-        # Beside a file in a folder that nobody writes to no log can be made, and without one it does not change.
-        mode = "ro&immutable=1" if alone else "ro"
+        may_log = _may_write(file.parent)
+        # Who may not write beside the file makes no log of its own; without anybody's log the file does not change. Who
+        # may is let in as a writer is, and takes its log away again.
+        alone = not may_log and not (log.exists() and log.stat().st_size)
+        opened_as = "ro&immutable=1" if alone else "rw" if may_log and _may_write(file) else "ro"
     connection = sqlite3.connect(
-        f"file:{quote(str(file.absolute()))}?mode={mode}",
+        f"file:{quote(str(file.absolute()))}?mode={opened_as}",
         uri=True,
         timeout=wait_s,
         isolation_level=None,
         check_same_thread=False,
     )
     try:
-        if mode.startswith("rw"):
-            connection.execute("PRAGMA journal_mode = WAL")
-        else:
+        if mode == "ro":
+            connection.execute("PRAGMA query_only = ON")
             connection.execute(f"PRAGMA mmap_size = {_MAPPED}")
+        else:
+            connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute("PRAGMA foreign_keys = ON")
     except BaseException:

@@ -62,4 +62,4 @@ def test_a_writer_that_is_killed_leaves_whole_figures_and_a_store_that_works(add
             past = store.history(SHARED)
             assert len(past) == len(own) >= confirmed
             assert [f.superseded for f in past].count(None) == 1
-            store.record([Statement(PartKey(part_number=f"after {round_}"), {"pins": 1}, given())])
+            store.record([Statement(PartKey(part_number=f"after {round_}"), {"pins": 1}, given("Eve"))])
