@@ -49,10 +49,8 @@ def run(capsys, *arguments):
 
 
 def rows(text):
-    return sorted(
-        tuple(sorted((k, v) for k, v in row.items() if v and k != "source"))
-        for row in csv.DictReader(io.StringIO(text))
-    )
+    read = csv.DictReader(io.StringIO(text))
+    return sorted(tuple(sorted((k, v) for k, v in row.items() if v and k != "source")) for row in read)
 
 
 def test_a_list_comes_back_as_it_went_in(capsys, address, listed):

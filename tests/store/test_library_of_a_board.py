@@ -9,6 +9,7 @@ import sys
 import pytest
 
 from capcheck.checking import Libraries, read_board
+from capcheck.lexicon import sentence
 from capcheck.model import PartName
 from capcheck.store import EVERYONE, BoardKey, PartKey, Revision, Scope, Statement, Used, open_store
 from capcheck.values import Interval
@@ -37,6 +38,7 @@ def keep(address, given, key, low, high, scope=EVERYONE):
         store.record([Statement(key, {"height": Interval(low, high)}, given, scope)])
 
 
+TORCH = BoardKey("Torch", "Umbra")
 NUMBER = PartKey(part_number="ab123")
 
 
@@ -74,7 +76,7 @@ def test_a_board_goes_before_its_customer_and_another_board_counts_for_nothing(f
     ],
 )
 def test_a_part_without_a_number_is_found_by_the_rest(folder, address, given, key, scope):
-    keep(address, given(), key, 1, 1)
+    keep(address, given(), key, 1, 1, scope)
     assert height(folder, address, ref="U2").value == Interval(1, 1)
     assert height(folder, address, ref="U1").value == Interval(1, 1) or not key.is_pattern
 
@@ -86,14 +88,15 @@ def test_a_part_of_another_value_or_number_is_not_taken(folder, address, given, 
     assert height(folder, address).basis != "shop library"
 
 
-def test_a_list_and_the_store_count_together(folder, address, given, tmp_path):
+def test_a_list_in_the_repository_goes_before_the_store_and_the_other_figure_is_told(folder, address, given, tmp_path):
     keep(address, given(), NUMBER, 1, 1)
     listed = tmp_path / "packages.csv"
     listed.write_text("part number,height [mm]\nAB123,1.4\n")
     board = read_board(folder, libraries=Libraries((listed,), address))
     body = board.bodies[int(board.placements.part_type[0])]
-    assert body.height.value == Interval(1, 1.4)
-    assert "height" in body.disputed
+    assert body.height.source == "shop library packages.csv:2"
+    (told,) = map(sentence, body.conflicts)
+    assert "shop library packages.csv:2 says 1.4 mm, shop's library, answered by Ada, 2026-03-01 says 1 mm" in told
 
 
 def test_sides_from_two_people_are_one_size_that_names_both(store, given):
@@ -106,7 +109,7 @@ def test_sides_from_two_people_are_one_size_that_names_both(store, given):
     assert (mounted.mounting, mounted.source) == ("surface", "shop's library, answered by Ben, 2026-03-02")
 
 
-def used_elsewhere(address, given, height_mm, board=BoardKey("Torch", "Umbra")):
+def used_elsewhere(address, given, height_mm, board=TORCH):
     stated = {"height": (Interval.exactly(height_mm), "parts.csv:9 height")}
     with open_store(address) as store:
         store.keep_revision(Revision(board, f"h{height_mm}", (), given), [Used(NUMBER, ("Q1",), stated)])
@@ -121,7 +124,7 @@ def test_a_part_that_another_board_states_differently_is_a_finding(folder, addre
     def told():
         board = read_board(folder, libraries=Libraries((), address))
         findings = check_board(board, None, chosen_rules(Choice())).findings
-        return [f.message for f in findings if f.rule.id == "one-size-a-number"]
+        return [f.message for f in findings if f.rule == "one-size-a-number"]
 
     used_elsewhere(address, given(), 1.2)
     assert told() == []
