@@ -119,7 +119,27 @@ def settings_of(arguments: argparse.Namespace, configuration: Configuration, boa
         ignore=names(arguments.ignore),
         strict=arguments.strict,
         units=vars(arguments).get("units"),
+        limits=limits_of(arguments),
     )
+
+
+def limits_of(arguments: argparse.Namespace) -> dict[str, dict[str, str | float]]:
+    """Return the limits of this run, written RULE.NAME=VALUE. Raises :class:`~capcheck.values.InputError`."""
+    from capcheck.values import InputError
+
+    found: dict[str, dict[str, str | float]] = {}
+    for text in arguments.limit:
+        name, equals, value = (part.strip() for part in text.partition("="))
+        rule, dot, limit = name.rpartition(".")
+        if not (equals and dot and rule and limit and value):
+            raise InputError.at(
+                "--limit", f'"{text}" changes no limit', remedy='write it like --limit "fiducial-count.least=3"'
+            )
+        try:
+            found.setdefault(rule, {})[limit] = float(value)
+        except ValueError:
+            found.setdefault(rule, {})[limit] = value
+    return found
 
 
 def warn_of_not_obeyed(configuration: Configuration) -> None:
@@ -134,6 +154,13 @@ def warn_of_not_obeyed(configuration: Configuration) -> None:
 def add_rules(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that choose rules."""
     parser.add_argument("--rules", action="append", default=[], type=Path, metavar="DIR", help="further rule files")
+    parser.add_argument(
+        "--limit",
+        action="append",
+        default=[],
+        metavar="RULE.NAME=VALUE",
+        help='change a limit for this run: "fiducial-count.least=3"',
+    )
     parser.add_argument("--select", default="", metavar="IDS", help="answer only these rules or tags, with commas")
     parser.add_argument("--ignore", default="", metavar="IDS", help="leave out these rules or tags, with commas")
 

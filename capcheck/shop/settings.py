@@ -36,9 +36,14 @@ class Choice(Struct, frozen=True):
     catalogue: Catalogue = FACTS
     outcomes: Mapping[str, Level] = field(default_factory=dict)
     origin: Configuration = field(default_factory=Configuration)
+    for_this_run: Mapping[str, Mapping[str, str | float]] = field(default_factory=dict)
+    """Those of the limits that the command line changes, whatever the configuration says of them."""
 
     def where_limit(self, rule: str, limit: str) -> Place:
         """Return where a limit is changed."""
+        named = self.for_this_run.get(rule, {})
+        if limit in named or (named and not limit):
+            return Place("--limit", column=f"{rule}.{limit}" if limit else rule)
         return self.origin.where("limits", rule, *([limit] if limit else []))
 
 
@@ -101,11 +106,13 @@ def settle(
     ignore: Sequence[str] = (),
     strict: bool = False,
     units: Unit | None = None,
+    limits: Mapping[str, Mapping[str, str | float]] | None = None,
 ) -> Settings:
     """Return the settings: what is given here wins over *configuration*, key by key.
 
     *machines* says that machine profiles were named, which leaves no room for a line. *line* may be one of the
-    configuration's names. Raises :class:`~capcheck.values.InputError`.
+    configuration's names. *limits* go before the configuration's, limit by limit. Raises
+    :class:`~capcheck.values.InputError`.
     """
     values = configuration.values
     given: dict[str, object] = {
@@ -133,10 +140,11 @@ def settle(
         folders=folders,
         select=tuple(select) or values.select,
         ignore=tuple(ignore) or values.ignore,
-        limits=values.limits,
+        limits=_changed(values.limits, limits or {}),
         catalogue=_catalogue(configuration),
         outcomes=values.outcomes,
         origin=configuration,
+        for_this_run=limits or {},
     )
     return Settings(
         board=Path(board) if board else configuration.beside(values.board) if values.board else None,
@@ -153,6 +161,14 @@ def settle(
         configuration=configuration,
         origins=origins,
     )
+
+
+def _changed(
+    stated: Mapping[str, Mapping[str, str | float]], for_this_run: Mapping[str, Mapping[str, str | float]]
+) -> dict[str, dict[str, str | float]]:
+    """Return the limits that are stated, with those of this run in the place of theirs."""
+    rules = {*stated, *for_this_run}
+    return {rule: {**stated.get(rule, {}), **for_this_run.get(rule, {})} for rule in sorted(rules)}
 
 
 def _store(configuration: Configuration) -> str | None:
@@ -251,6 +267,8 @@ def _without_password(store: str) -> str:
 
 
 def _place(where: Place) -> str:
+    if where.file == "--limit":
+        return COMMAND_LINE
     return where.file if where.row is None else f"{where.file}:{where.row}"
 
 
