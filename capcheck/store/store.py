@@ -65,6 +65,16 @@ class Store:
         with self._database.reading() as connection:
             return library_of_parts(connection, types, board=board, customer=customer, path=self.address)
 
+    def state(self) -> str:
+        """Return a text that is another one after anything was written: all that is written says who wrote it."""
+        from sqlalchemy import func, select
+
+        from capcheck.store.tables import GIVEN
+
+        with self._database.reading() as connection:
+            last, count = connection.execute(select(func.max(GIVEN.c.id), func.count())).one()
+        return f"{self.address} {last or 0} {count}"
+
     def changes(self, statements: Sequence[Statement]) -> list[Change]:
         """Return what the statements would change; nothing is written."""
         from capcheck.store.figures import changes

@@ -1,6 +1,6 @@
 """Boards, their revisions and results, and where a part is used. Figures: invented."""
 
-from capcheck.store import BoardKey, PartKey, Result, Revision, Used
+from capcheck.store import EVERYONE, BoardKey, PartKey, Result, Revision, Statement, Used
 from capcheck.values import Interval
 
 LAMP, OTHER = BoardKey("Lamp", "Umbra"), BoardKey("Lamp", "Noctua")
@@ -32,3 +32,17 @@ def test_a_part_knows_the_boards_that_use_it_and_what_they_state(store, given):
         (OTHER, (Interval(2, 2), "bom.csv:4")),
     ]
     assert store.used_on([SECOND]) == [] == store.used_on([])
+
+
+def test_the_store_s_state_is_another_after_anything_was_written(store, given):
+    seen = [store.state()]
+    for step in (
+        lambda: store.record([Statement(KEY, {"pins": 8}, given())]),
+        lambda: store.record([Statement(KEY, {"pins": 9}, given())]),
+        lambda: store.withdraw(KEY, ["pins"], given(), EVERYONE),
+        lambda: store.keep_revision(Revision(LAMP, "h1", (), given())),
+    ):
+        step()
+        seen.append(store.state())
+        assert store.state() == seen[-1]
+    assert len(set(seen)) == len(seen)
