@@ -37,6 +37,7 @@ NO_PAPERS = {
     "boards": "tells a hook what fails, in lines that an editor takes for findings, as check --format lines does",
     "test": "tells of the rules' own examples",
     "trust": "tells what may run",
+    "library": "keeps and tells figures of parts, and judges no board",
     "init": "writes files to fill in, which are inputs",
     "schema": "tells the form of a file",
 }

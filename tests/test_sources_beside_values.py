@@ -37,6 +37,7 @@ OTHERS = {
     "report": "forms of output; the figures are those of the fixtures and of what the test writes",
     "revisions": "edits of invented boards, read back as changes",
     "shop": "configurations and waivers of invented shops",
+    "store": "what the test writes into a store comes back; figures are invented",
     "survey": "counts of invented boards on invented lines",
     "typing": "is only type-checked",
 }

@@ -51,7 +51,12 @@ def prepare(
 
         old = read_report(baseline)
     answers = read_answers(settings.answers) if settings.answers is not None else ()
-    return Prepared(settings, devices, rules, Libraries(settings.libraries), old, _rule_inputs(settings), answers)
+    return Prepared(settings, devices, rules, libraries_of(settings), old, _rule_inputs(settings), answers)
+
+
+def libraries_of(settings: Settings) -> Libraries:
+    """Return the shop's libraries and its store, ready to be asked."""
+    return Libraries(settings.libraries, settings.store, settings.customer)
 
 
 def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:

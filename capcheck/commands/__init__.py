@@ -14,6 +14,7 @@ _HOMES: Final = {
     "boards": "boards",
     "answers": "answers",
     "part": "part",
+    "library": "library",
     "plan": "plan_and_compare",
     "compare": "plan_and_compare",
     "survey": "survey",

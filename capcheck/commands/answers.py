@@ -13,7 +13,15 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_rules, configuration_for, settings_of, warn_of_not_obeyed
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_rules,
+    add_store,
+    configuration_for,
+    settings_of,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import add_format, deliver_json, deliver_text
 from capcheck.commands.written_file import refuse_output, write_file
 from capcheck.values import InputError
@@ -54,6 +62,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--library", action="append", default=[], metavar="FILE", help="package library that takes the figures, CSV"
     )
+    add_store(parser)
     add_rules(parser)
     add_config(parser)
     parser.set_defaults(strict=False)

@@ -49,6 +49,8 @@ _IN_SHORT: Final = ", in short"
 
 def in_short(said: Said) -> Said:
     """Return a statement without its grounds, where the catalogue has a sentence that leaves them out."""
+    if not said.key:
+        return said
     theme, _, key = said.key.partition(".")
     short = f"{key}{_IN_SHORT}" if f"{key}{_IN_SHORT}" in templates(theme) else key
     values = {name: _without_grounds(value) for name, value in said.values.items()}

@@ -16,7 +16,7 @@ from typing import Final, Literal
 from msgspec import Struct
 
 from capcheck.intake import CellError, read_measure
-from capcheck.packages.library import KEYS, MEASURES, library_columns
+from capcheck.packages.library import LIBRARY_KEYS, MEASURES, library_columns
 from capcheck.packages.library_entries import Key
 from capcheck.values import LENGTH, MASS, NUMBER, InputError, Interval, Place, Problems, refuse_special
 
@@ -95,7 +95,7 @@ class LibraryFile:
         self._end = "\r\n" if "\r\n" in text else "\n"
         first = text.partition("\n")[0]
         self._delimiter = max(",;\t", key=first.count)
-        self._rows = _rows_of(text, self._delimiter) or [_Row([*KEYS], "", changed=True)]
+        self._rows = _rows_of(text, self._delimiter) or [_Row([*LIBRARY_KEYS], "", changed=True)]
         at = next(i for i, row in enumerate(self._rows) if any(cell.strip() for cell in row.cells))
         self._head, self._body = self._rows[at], self._rows[at + 1 :]
         self._above = self._rows[:at]
@@ -123,7 +123,7 @@ class LibraryFile:
         if row is None:
             row = self._found[statement.key.compared] = _Row([], "")
             self._body.append(row)
-            for column, cell in zip(KEYS, statement.key.cells, strict=True):
+            for column, cell in zip(LIBRARY_KEYS, statement.key.cells, strict=True):
                 if cell:
                     self._set(row, column, cell)
         for change in changed:
@@ -167,7 +167,7 @@ class LibraryFile:
         )
 
     def _key(self, row: _Row) -> tuple[str, ...]:
-        return Key(*(self._cell(row, name) for name in KEYS)).compared
+        return Key(*(self._cell(row, name) for name in LIBRARY_KEYS)).compared
 
     def _cell(self, row: _Row, column: str) -> str:
         at = self._columns.get(column, (len(row.cells), None))[0]

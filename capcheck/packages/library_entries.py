@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from capcheck.packages.tables import Family
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -53,6 +54,14 @@ class Key(Struct, frozen=True):
     def __str__(self) -> str:
         """Return the cells that are filled, as people name the part."""
         return " ".join(filter(None, self.cells))
+
+
+def family_named(name: str) -> Family | None:
+    """Return the family whose bounds hold for a package of this name; None where it is none of them."""
+    try:
+        return Family(name)
+    except ValueError:
+        return None
 
 
 class Entry(Struct, frozen=True):

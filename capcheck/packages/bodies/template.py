@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from capcheck.intake import expand_references
 from capcheck.packages.bodies.unknowns import unknown_fields
-from capcheck.packages.library import KEYS, MEASURES
+from capcheck.packages.library import LIBRARY_KEYS, MEASURES
 from capcheck.packages.library_entries import Key, folded_number
 from capcheck.values import LENGTH, MASS, NUMBER
 
@@ -36,7 +36,7 @@ def library_template(
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([*KEYS, *map(titled, _FILL_IN), "used by", "what is missing"])
+    writer.writerow([*LIBRARY_KEYS, *map(titled, _FILL_IN), "used by", "what is missing"])
     seen: set[tuple[str, ...]] = set()
     for index, (name, body) in enumerate(zip(types, bodies, strict=True)):
         missing = [] if name.doubt else what_is_missing(body)
