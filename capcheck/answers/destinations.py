@@ -51,6 +51,12 @@ class Keeper(Protocol):
     def files(self) -> Mapping[Path, bytes]:
         """Return the files to write, whole."""
 
+    def trial(self, folder: Path) -> Path | None:
+        """Return a library in *folder* of what is in no file, for a check that tries it."""
+
+    def commit(self) -> None:
+        """Write what is in no file, all or nothing."""
+
 
 class LibraryKeeper:
     """The shop's library as a CSV file."""
@@ -77,6 +83,13 @@ class LibraryKeeper:
     def files(self) -> Mapping[Path, bytes]:
         """Return the library, where anything in it changes."""
         return {self._path: self._file.content()} if self._is_changed else {}
+
+    def trial(self, _folder: Path) -> Path | None:
+        """Return None: all of it is in the file."""
+        return None
+
+    def commit(self) -> None:
+        """Do nothing: the file is written as files are."""
 
 
 class Destinations(Struct, frozen=True):

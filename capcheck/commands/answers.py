@@ -27,7 +27,7 @@ from capcheck.commands.written_file import refuse_output, write_file
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
-    from capcheck.answers import Destinations, Planned
+    from capcheck.answers import Answering, Destinations, Planned
     from capcheck.checking import Report
     from capcheck.machines import Line
     from capcheck.shop import Settings
@@ -101,7 +101,7 @@ def _answers(arguments: argparse.Namespace) -> int:
         before = read_answers(settings.answers) if settings.answers is not None else []
         now = asked_now(report)
         filled = read_filled_list(arguments.file, now, {asked.version for asked in now.values()})
-        destinations = _destinations(arguments, settings)
+        destinations = _destinations(arguments, settings, answering, report.board.name)
         plan = planned(
             settle_answers(filled, report, answering, before),
             destinations,
@@ -139,14 +139,25 @@ def _with_libraries_there(settings: Settings) -> Settings:
     return replace(settings, libraries=[path for path in settings.libraries if path.exists()])
 
 
-def _destinations(arguments: argparse.Namespace, settings: Settings) -> Destinations:
-    from capcheck.answers import Destinations, LibraryKeeper
+def _destinations(
+    arguments: argparse.Namespace, settings: Settings, answering: Answering, board_name: str
+) -> Destinations:
+    from capcheck.answers import Destinations, Keeper, LibraryKeeper, StoreKeeper
 
     library = next(iter(settings.libraries), None)
     board, own = settings.board, None
     if board is not None and board.exists():
         own = board / _BOARD_FILE if board.is_dir() else board if board.suffix == ".toml" else None
-    keeper = None if library is None else LibraryKeeper(library)
+    keeper: Keeper | None = None if library is None else LibraryKeeper(library)
+    if settings.store is not None and not arguments.library:
+        keeper = StoreKeeper(
+            settings.store,
+            by=answering.by,
+            on=answering.on,
+            board=board_name,
+            customer=settings.customer,
+            where=arguments.file.name,
+        )
     return Destinations(keeper, arguments.into or own, settings.configuration, settings.answers, own)
 
 
@@ -163,6 +174,8 @@ def _write(plan: Planned, inputs: list[Path | str], destinations: Destinations) 
     others = [path for path in inputs if Path(path).resolve() not in own]
     for path in plan.files:
         refuse_output(path, others)
+    if destinations.keeper is not None:
+        destinations.keeper.commit()
     # What was answered comes last: where writing breaks off, the list can be read again.
     for path in sorted(plan.files, key=lambda path: path == destinations.answers):
         write_file(path, plan.files[path], others)
@@ -186,6 +199,8 @@ def _tried(plan: Planned, destinations: Destinations, settings: Settings, line: 
         shutil.copytree(folder, copy, symlinks=True)
         placed = _placed(plan.files, destinations, Path(name), copy)
         libraries = [placed.get(path, path) for path in settings.libraries if path in placed or path.exists()]
+        taken = None if destinations.keeper is None else destinations.keeper.trial(Path(name))
+        libraries = [*([] if taken is None else [taken]), *libraries]
         configuration = settings.configuration
         waivers = settings.waivers
         if configuration.path in placed:
