@@ -28,6 +28,7 @@ TRADE_FILES = ("test_part_command.py", "test_planning_commands.py")
 
 OTHERS = {
     "lands": "lays invented layers onto invented boards; measure_lands.py holds it to netlists of public boards",
+    "answers": "what is filled in comes back; figures are invented, and doubted against the packages' own",
     "benchmarks": "prints ratios and asserts no figure",
     "commands": "how commands end and write; bodies are written by the test and read back",
     "fuzz": "damaged files; nothing is asserted but that a run ends in words",
@@ -37,6 +38,7 @@ OTHERS = {
     "report": "forms of output; the figures are those of the fixtures and of what the test writes",
     "revisions": "edits of invented boards, read back as changes",
     "shop": "configurations and waivers of invented shops",
+    "store": "what the test writes into a store comes back; figures are invented",
     "survey": "counts of invented boards on invented lines",
     "typing": "is only type-checked",
 }

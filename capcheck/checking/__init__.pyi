@@ -5,13 +5,13 @@ from .answer import (
     check_prepared as check_prepared,
     with_habit as with_habit,
 )
-from .prepared import Prepared as Prepared, devices_of as devices_of, prepare as prepare
-from .read import (
-    Libraries as Libraries,
-    library_of as library_of,
-    parts_of_types as parts_of_types,
-    read_board as read_board,
+from .prepared import (
+    Prepared as Prepared,
+    devices_of as devices_of,
+    libraries_of as libraries_of,
+    prepare as prepare,
 )
+from .read import Libraries as Libraries, parts_of_types as parts_of_types, read_board as read_board
 from .report import (
     Count as Count,
     ExitCode as ExitCode,

@@ -36,6 +36,7 @@ from capcheck.shop import (
     Choice,
     Configuration,
     Settings,
+    answered_of,
     read_configuration,
     settle,
     waived,
@@ -143,6 +144,7 @@ def check_prepared(
         settings=settings,
         baseline=given.baseline,
         new_only=new_only,
+        answered=answered_of(given.answers, board.name),
     )
 
 
@@ -167,21 +169,22 @@ def check_board(
     new_only: bool = False,
     today: dt.date | None = None,
     as_sent: bool = False,
+    answered: frozenset[tuple[str, str]] = frozenset(),
 ) -> Report:
     """Return the report on a board that was read before; nothing is read here.
 
     *settings* bring waivers and class of product, *baseline* the findings of an earlier report; *today* is the day on
     which waivers are judged. A board that the line does not take is judged in the panel that would be ordered, unless
-    it is to be judged *as_sent*.
+    it is to be judged *as_sent*. *answered* are the questions that the customer need not be asked again.
     """
     settings = settings or Settings()
     missing = [name for name, there in _there(board, line).items() if not there]
 
-    def answered(whole: Board, chosen: Sequence[Rule]) -> tuple[Session, Answers]:
+    def answers_of(whole: Board, chosen: Sequence[Rule]) -> tuple[Session, Answers]:
         session = Session(catalogue, whole, line, settings.product_class, reach=neighbour_reach(chosen))
         return session, answer(chosen, session, missing)
 
-    session, answers = answered(board, rules)
+    session, answers = answers_of(board, rules)
     in_panel = None
 
     def live(found: Sequence[Finding]) -> list[Finding]:
@@ -191,7 +194,7 @@ def check_board(
     if line is not None and not as_sent and any(f.outcome == "fail" for f in answers.findings):
         from capcheck.checking.ordered_panel import judged_in_panel
 
-        in_panel = judged_in_panel(session, board, answers, answered=answered, live=live)
+        in_panel = judged_in_panel(session, board, answers, answered=answers_of, live=live)
     if in_panel is not None:
         answers = in_panel.answers
     answers.findings += _not_compared(answers, session) if settings.choice.select else ()
@@ -221,6 +224,7 @@ def check_board(
         strict=strict,
         in_panel=in_panel,
         selected=settings.choice.select,
+        answered=answered,
     )
     return _folded(report if baseline is None else _against(report, baseline, new_only=new_only))
 

@@ -12,7 +12,7 @@ from capcheck.checking.read import Libraries
 from capcheck.engine import Rule, choose, rule_files
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import InputFile
-from capcheck.shop import Settings, all_rules, refuse_unknown
+from capcheck.shop import GivenAnswer, Settings, all_rules, read_answers, refuse_unknown
 
 if TYPE_CHECKING:
     from capcheck.shop import Known
@@ -27,6 +27,8 @@ class Prepared(Struct, frozen=True):
     libraries: Libraries
     baseline: Sequence[Known] | None = None
     inputs: Sequence[InputFile] = ()
+    answers: Sequence[GivenAnswer] = ()
+    """What customers have answered."""
 
 
 def prepare(
@@ -48,7 +50,13 @@ def prepare(
         from capcheck.shop import read_report
 
         old = read_report(baseline)
-    return Prepared(settings, devices, rules, Libraries(settings.libraries), old, _rule_inputs(settings))
+    answers = read_answers(settings.answers) if settings.answers is not None else ()
+    return Prepared(settings, devices, rules, libraries_of(settings), old, _rule_inputs(settings), answers)
+
+
+def libraries_of(settings: Settings) -> Libraries:
+    """Return the shop's libraries and its store, ready to be asked."""
+    return Libraries(settings.libraries, settings.store, settings.customer)
 
 
 def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:

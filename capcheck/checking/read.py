@@ -67,9 +67,10 @@ def read_board(
 def _understood(package: Package, libraries: Sequence[str | Path] | Libraries) -> Board:
     """Return the board of files that were read: with bodies, as their lands and neighbours let them lie."""
     kept = libraries if isinstance(libraries, Libraries) else Libraries(libraries)
-    library = kept.of_board(package.name)
+    library = kept.of_board(package.name, package.types)
     package = _named_by_reference(package, library)
     stated = package.manifest
+    package = _numbered_as_stated(package)
     placed, types = _mounted_as_stated(package)
     bodies: Sequence[Body] = bodies_of(types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
     decisions = list(package.decisions)
@@ -111,9 +112,10 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries) -
         unit_settled=package.unit_settled,
         sides_settled=package.sides_settled,
         lands=found_lands,
+        provided=package.provided,
     )
     notes = [*size_notes, *_without_effect(board), *board.notes, *_first_side(board)]
-    return replace(board, notes=notes, discrepancies=list(_told_of_bare_pads(board)))
+    return replace(board, notes=notes, discrepancies=[*_told_of_bare_pads(board), *kept.stated_otherwise(board)])
 
 
 def _told_of_bare_pads(board: Board) -> Iterator[Discrepancy]:
@@ -155,7 +157,7 @@ def _without_drawn_parts(package: Package, placed: Placements, bodies: Sequence[
 def _without_effect(board: Board) -> list[Note]:
     """Return a note on entries of board.toml that name no reference of the data: a slip there would go unseen."""
     stated = board.manifest
-    if not (stated.not_fitted or stated.kinds or stated.mounting):
+    if not (stated.not_fitted or stated.kinds or stated.mounting or stated.part_numbers):
         return []
     refs = {ref.partition("/")[0] for ref in board.placements.ref}
     refs |= {ref for line in board.bom or () for ref in line.refs}
@@ -171,6 +173,7 @@ def _without_effect(board: Board) -> list[Note]:
         ],
         "kinds": [t for t in stated.kinds if not _names_any(t, refs)],
         "mounting": [t for t in stated.mounting if not _names_any(t, refs)],
+        "part_numbers": [t for t in stated.part_numbers if not _names_any(t, refs)],
     }
     return [
         Note(say("checking.names nothing", key=key, names=names), Place("board.toml"))
@@ -193,28 +196,54 @@ def _first_side(board: Board) -> list[Note]:
 
 
 class Libraries:
-    """Package libraries of the shop, the first that knows a part wins; they are read when the first board asks."""
+    """What the shop knows of parts: its package libraries, the first that knows a part wins, and then its store.
 
-    def __init__(self, paths: Sequence[str | Path]) -> None:
+    Both are read when the first board asks; without a store nothing of it is imported.
+    """
+
+    def __init__(self, paths: Sequence[str | Path], store: str | None = None, customer: str = "") -> None:
         self._paths = paths
+        self._store = store
+        self._customer = customer
 
     @cached_property
     def _whole(self) -> Library:
-        from capcheck.packages import build_library, load_library
+        from capcheck.packages import load_library
 
-        loaded = [load_library(path) for path in self._paths]
-        if len(loaded) == 1:
-            return loaded[0]
-        return build_library(", ".join(lib.path for lib in loaded), [entry for lib in loaded for entry in lib.entries])
+        return _together([load_library(path) for path in self._paths])
 
-    def of_board(self, name: str) -> Library | None:
-        """Return them as one for a board of this name, without references of other boards; None where there is none."""
-        return self._whole.of_board(name) if self._paths else None
+    def of_board(self, name: str, types: Sequence[PartName]) -> Library | None:
+        """Return them as one for a board of this name with parts of these *types*; None where there is none.
+
+        References of other boards, and what the store keeps for other customers and boards, is left out.
+        """
+        listed = self._whole.of_board(name) if self._paths else None
+        if self._store is None:
+            return listed
+        from capcheck.store import open_store
+
+        with open_store(self._store, create=False, read_only=True) as store:
+            kept = store.library(types, board=name, customer=self._customer)
+        return kept if listed is None else _together([listed, kept])
+
+    def stated_otherwise(self, board: Board) -> list[Discrepancy]:
+        """Return what other boards that the store keeps state differently of this board's parts."""
+        if self._store is None:
+            return []
+        from capcheck.checking.other_boards import stated_otherwise
+        from capcheck.store import open_store
+
+        with open_store(self._store, create=False, read_only=True) as store:
+            return stated_otherwise(board, store, self._customer)
 
 
-def library_of(paths: Sequence[str | Path], board: str) -> Library | None:
-    """Return the shop's package libraries as one for a board of this name; None where there is none."""
-    return Libraries(paths).of_board(board)
+def _together(libraries: Sequence[Library]) -> Library:
+    from capcheck.packages import build_library
+
+    if len(libraries) == 1:
+        return libraries[0]
+    entries = [entry for library in libraries for entry in library.entries]
+    return build_library(", ".join(library.path for library in libraries), entries)
 
 
 def _named_by_reference(package: Package, library: Library | None) -> Package:
@@ -234,6 +263,25 @@ def _named_by_reference(package: Package, library: Library | None) -> Package:
             others = tuple(replace(other, reference=bare) for other in types[index].others)
             types.append(replace(types[index], reference=bare, others=others))
         part_type[row] = split[key]
+    return replace(package, types=types, placements=replace(package.placements, part_type=part_type))
+
+
+def _numbered_as_stated(package: Package) -> Package:
+    """Return the package with the part numbers that board.toml states; what the files call the part is left out."""
+    stated = package.manifest.part_numbers
+    if not stated:
+        return package
+    types, part_type = list(package.types), package.placements.part_type.copy()
+    split: dict[tuple[int, str], int] = {}
+    for row, ref in enumerate(package.placements.ref):
+        bare, index = ref.partition("/")[0], int(part_type[row])
+        number = next((n for name, n in stated.items() if fnmatchcase(bare, name)), None)
+        if number is None or index < 0:
+            continue
+        if (index, number) not in split:
+            split[index, number] = len(types)
+            types.append(replace(types[index], part_number=number, others=()))
+        part_type[row] = split[index, number]
     return replace(package, types=types, placements=replace(package.placements, part_type=part_type))
 
 

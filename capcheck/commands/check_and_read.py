@@ -14,6 +14,7 @@ from capcheck.commands.command import (
     add_files,
     add_inputs,
     add_rules,
+    add_store,
     configuration_for,
     settings_of,
     warn_of_not_obeyed,
@@ -50,6 +51,12 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add_rules(parser)
     add_config(parser)
+    add_store(parser)
+    parser.add_argument(
+        "--keep", action="store_true", help="keep the board in the shop's store: revision, parts, what its files state"
+    )
+    parser.add_argument("--by", metavar="WHO", default="", help="with --keep: who does; default: your name here")
+    parser.add_argument("--label", metavar="TEXT", default="", help="with --keep: what this revision is called")
     parser.add_argument("--show-config", action="store_true", help="print what is in force and where it comes from")
     parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
     parser.add_argument("--baseline", metavar="FILE", help="earlier JSON report: mark what is new, worse, unchanged")
@@ -110,7 +117,15 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
         )
         return 0
     refuse_quiet(arguments)
+    who = ""
+    if arguments.keep:
+        from capcheck.commands.kept_board import keep_board, refuse_keep, who_brings_it
+
+        refuse_keep(settings)
+        who = who_brings_it(arguments.by)
     if _may_be_several(arguments.paths):
+        if arguments.keep:
+            raise InputError.at("--keep", "keeps one board at a time", remedy="check each folder by itself")
         from capcheck.commands.several_boards import check_several
 
         return check_several(
@@ -135,6 +150,8 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
 
             return check_below(arguments, given, none)
         deliver_report(report, arguments, settings, arguments.paths)
+        if arguments.keep:
+            keep_board(report, settings, who, arguments.label)
     return int(report.exit_code)
 
 
@@ -160,6 +177,7 @@ def _files_of(board: Path | None) -> list[Path]:
 
 def _read_arguments(parser: argparse.ArgumentParser) -> None:
     add_inputs(parser)
+    add_store(parser)
     add_format(parser, ("text", "json", "csv", "svg"))
     add_output(parser)
     add_full(parser)
@@ -167,14 +185,14 @@ def _read_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _read(arguments: argparse.Namespace) -> int:
     from capcheck import report
-    from capcheck.checking import read_board
+    from capcheck.checking import Libraries, read_board
 
     board = read_board(
         arguments.path,
         placements=arguments.placements,
         bom=arguments.bom,
         outline=arguments.outline,
-        libraries=arguments.library,
+        libraries=Libraries(arguments.library, arguments.store, arguments.customer),
         outline_alone=True,
     )
     inputs = [file.path for file in board.inputs]

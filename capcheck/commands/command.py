@@ -45,6 +45,14 @@ def add_files(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_store(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that name the shop's store and the customer."""
+    parser.add_argument(
+        "--store", metavar="STORE", help="the shop's store of parts: a file, or a server such as postgresql://host/name"
+    )
+    parser.add_argument("--customer", metavar="NAME", default="", help="whose board it is, for what the store keeps")
+
+
 def add_config(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that name the configuration."""
     parser.add_argument(
@@ -104,12 +112,34 @@ def settings_of(arguments: argparse.Namespace, configuration: Configuration, boa
         line=arguments.line,
         machines=bool(arguments.machine),
         libraries=arguments.library,
+        store=arguments.store,
+        customer=arguments.customer,
         rules=arguments.rules,
         select=names(arguments.select),
         ignore=names(arguments.ignore),
         strict=arguments.strict,
         units=vars(arguments).get("units"),
+        limits=limits_of(arguments),
     )
+
+
+def limits_of(arguments: argparse.Namespace) -> dict[str, dict[str, str | float]]:
+    """Return the limits of this run, written RULE.NAME=VALUE. Raises :class:`~capcheck.values.InputError`."""
+    from capcheck.values import InputError
+
+    found: dict[str, dict[str, str | float]] = {}
+    for text in arguments.limit:
+        name, equals, value = (part.strip() for part in text.partition("="))
+        rule, dot, limit = name.rpartition(".")
+        if not (equals and dot and rule and limit and value):
+            raise InputError.at(
+                "--limit", f'"{text}" changes no limit', remedy='write it like --limit "fiducial-count.least=3"'
+            )
+        try:
+            found.setdefault(rule, {})[limit] = float(value)
+        except ValueError:
+            found.setdefault(rule, {})[limit] = value
+    return found
 
 
 def warn_of_not_obeyed(configuration: Configuration) -> None:
@@ -124,6 +154,13 @@ def warn_of_not_obeyed(configuration: Configuration) -> None:
 def add_rules(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that choose rules."""
     parser.add_argument("--rules", action="append", default=[], type=Path, metavar="DIR", help="further rule files")
+    parser.add_argument(
+        "--limit",
+        action="append",
+        default=[],
+        metavar="RULE.NAME=VALUE",
+        help='change a limit for this run: "fiducial-count.least=3"',
+    )
     parser.add_argument("--select", default="", metavar="IDS", help="answer only these rules or tags, with commas")
     parser.add_argument("--ignore", default="", metavar="IDS", help="leave out these rules or tags, with commas")
 

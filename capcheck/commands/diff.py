@@ -12,7 +12,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_rules, settings_of, warn_of_not_obeyed
+from capcheck.commands.command import Command, add_config, add_rules, add_store, settings_of, warn_of_not_obeyed
 from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_lines
 from capcheck.values import visible
 
@@ -35,6 +35,7 @@ def _diff_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--library", action="append", default=[], metavar="FILE", help="package library of the shop")
     add_rules(parser)
     add_config(parser)
+    add_store(parser)
     parser.add_argument("--strict", action="store_true", help="new warnings and undecided rules fail too")
     add_format(parser, ("text", "json", "markdown", "html"))
     add_output(parser)

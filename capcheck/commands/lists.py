@@ -6,7 +6,14 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_inputs, configuration_for, warn_of_not_obeyed
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_inputs,
+    add_store,
+    configuration_for,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json, deliver_text, width_for
 
 if TYPE_CHECKING:
@@ -39,6 +46,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to count reels"
     )
     add_config(parser)
+    add_store(parser)
     add_format(parser, ("text", "csv", "json"))
     add_output(parser)
 
@@ -49,7 +57,14 @@ def _run(arguments: argparse.Namespace) -> int:
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    settings = settle(configuration, board=arguments.path, line=arguments.line, libraries=arguments.library)
+    settings = settle(
+        configuration,
+        board=arguments.path,
+        line=arguments.line,
+        libraries=arguments.library,
+        store=arguments.store,
+        customer=arguments.customer,
+    )
     listed, files = _listed(arguments, settings)
     inputs: list[str | Path] = [*(file.path for file in files), *settings.libraries]
     if arguments.format == "json":
@@ -83,14 +98,14 @@ def _listed(arguments: argparse.Namespace, settings: Settings) -> tuple[PartList
 
 
 def _board(arguments: argparse.Namespace, settings: Settings) -> Board:
-    from capcheck.checking import read_board
+    from capcheck.checking import libraries_of, read_board
 
     return read_board(
         arguments.path or (None if arguments.placements else settings.board),
         placements=arguments.placements,
         bom=arguments.bom,
         outline=arguments.outline,
-        libraries=settings.libraries,
+        libraries=libraries_of(settings),
     )
 
 

@@ -6,52 +6,87 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_inputs, configuration_for, warn_of_not_obeyed
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_inputs,
+    add_store,
+    configuration_for,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json, width_for
 from capcheck.values import InputError, Place, nearest, visible
 
 if TYPE_CHECKING:
     from capcheck.model import Board, PartName
     from capcheck.packages import Library, Options, Witnesses
+    from capcheck.shop import Settings
 
 _TEXTS: Final = ("part_number", "footprint", "value", "description", "bom_package")
 
 
 def _part_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("ref", metavar="REF", help="reference of the part, such as U3")
+    parser.add_argument(
+        "ref", metavar="REF", help="reference of the part, such as U3; with a store and no board, a part number"
+    )
     add_inputs(parser)
     add_config(parser)
+    add_store(parser)
     add_format(parser)
     add_output(parser)
 
 
 def _part(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import library_of, read_board
+    from capcheck.checking import libraries_of, read_board
     from capcheck.lexicon import cautions
     from capcheck.shop import settle
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    settings = settle(configuration, board=arguments.path, libraries=arguments.library)
+    settings = settle(
+        configuration,
+        board=arguments.path,
+        libraries=arguments.library,
+        store=arguments.store,
+        customer=arguments.customer,
+    )
+    libraries = libraries_of(settings)
+    if settings.store is not None and not (arguments.path or arguments.placements or settings.board):
+        # Without a board the name is a part number's.
+        lines = _kept(settings, arguments.ref)
+        deliver("".join(f"{visible(line)}\n" for line in lines), arguments.output, [settings.store])
+        return 0
     board = read_board(
         arguments.path or (None if arguments.placements else settings.board),
         placements=arguments.placements,
         bom=arguments.bom,
         outline=arguments.outline,
-        libraries=settings.libraries,
+        libraries=libraries,
     )
     row = _row_of(board, arguments.ref)
-    library = library_of(settings.libraries, board.name)
+    library = libraries.of_board(board.name, board.types)
     inputs: list[str | Path] = [*(file.path for file in board.inputs), *settings.libraries]
     if arguments.format == "json":
         deliver_json({**_data(board, row, library), "cautions": cautions()}, arguments.output, inputs)
     else:
         from capcheck.report import wrapped
 
-        lines = [*_lines(board, row, library), "", *wrapped(cautions(), width_for(arguments.output))]
+        kept = _kept(settings, _named(board, row).part_number)
+        lines = [*_lines(board, row, library), *kept, "", *wrapped(cautions(), width_for(arguments.output))]
         text = "".join(f"{visible(line)}\n" for line in lines)
         deliver(text, arguments.output, inputs)
     return 0
+
+
+def _kept(settings: Settings, number: str) -> list[str]:
+    """Return what the shop's store knows of a part number; nothing without a store or a number."""
+    if settings.store is None or not number:
+        return []
+    from capcheck.commands.library import lines_of_part
+    from capcheck.store import open_store
+
+    with open_store(settings.store, create=False, read_only=True) as store:
+        return ["in the shop's store:", *(f"  {line}" for line in lines_of_part(store, number))]
 
 
 def _row_of(board: Board, ref: str) -> int:

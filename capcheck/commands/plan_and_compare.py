@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Self
 
-from capcheck.commands.command import Command
+from capcheck.commands.command import Command, add_store
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json, deliver_text, width_for
 
 if TYPE_CHECKING:
@@ -38,6 +38,7 @@ def _common(parser: argparse.ArgumentParser) -> None:
         "boards", nargs="+", metavar="PATH[=N]", help="a board's folder or board.toml, and how many of it a year"
     )
     parser.add_argument("--library", action="append", default=[], metavar="FILE", help="package library of the shop")
+    add_store(parser)
     parser.add_argument("--no-split", action="store_true", help="a part number stands on one machine only")
     parser.add_argument(
         "--set-up",
@@ -123,7 +124,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _plan(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import exit_code_of
+    from capcheck.checking import Libraries, exit_code_of
     from capcheck.planning import plan
 
     boards, yearly = _boards(arguments.boards)
@@ -134,7 +135,7 @@ def _plan(arguments: argparse.Namespace) -> int:
             per_year=yearly,
             settings=_settings(arguments, _WHAT_IF_SECONDS if arguments.what_if else _PLAN_SECONDS),
             changes=arguments.what_if,
-            libraries=arguments.library,
+            libraries=Libraries(arguments.library, arguments.store, arguments.customer),
             supply=_supply(arguments),
             spare=[profile for path in arguments.spare for profile in _profiles(path)],
             progress=search.tell,
@@ -256,7 +257,7 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import exit_code_of
+    from capcheck.checking import Libraries, exit_code_of
     from capcheck.values import InputError
 
     boards, yearly = _boards(arguments.boards)
@@ -276,7 +277,7 @@ def _compare(arguments: argparse.Namespace) -> int:
             per_year=yearly,
             by=arguments.by,
             settings=_settings(arguments, _COMPARE_SECONDS),
-            libraries=arguments.library,
+            libraries=Libraries(arguments.library, arguments.store, arguments.customer),
             supply=_supply(arguments),
             progress=search.tell,
         )
@@ -290,7 +291,7 @@ def _compare(arguments: argparse.Namespace) -> int:
 
 
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
-    from capcheck.checking import exit_code_of
+    from capcheck.checking import Libraries, exit_code_of
     from capcheck.planning import compose
     from capcheck.report import composed_json, composed_page, composed_text
     from capcheck.values import LENGTH, InputError, UnitError, read_quantity
@@ -309,7 +310,7 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
             max_machines=arguments.max_machines,
             max_length_mm=length,
             settings=_settings(arguments, _COMPARE_SECONDS),
-            libraries=arguments.library,
+            libraries=Libraries(arguments.library, arguments.store, arguments.customer),
             supply=_supply(arguments),
             progress=search.tell_lines,
         )

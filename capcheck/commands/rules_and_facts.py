@@ -6,7 +6,15 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_rules, configuration_for, names, warn_of_not_obeyed
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_rules,
+    configuration_for,
+    limits_of,
+    names,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import add_format, deliver_json, deliver_text
 
 if TYPE_CHECKING:
@@ -31,6 +39,7 @@ def _choice(arguments: argparse.Namespace) -> Choice:
         rules=arguments.rules,
         select=names(arguments.select),
         ignore=names(arguments.ignore),
+        limits=limits_of(arguments),
     ).choice
 
 

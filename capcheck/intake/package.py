@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
@@ -18,6 +18,7 @@ from capcheck.model import (
     PartName,
     Placed,
     Placements,
+    ReadColumn,
     ReadTable,
     SetAside,
 )
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from capcheck.intake.frame import Panel
+    from capcheck.intake.tables import Columns, Table
     from capcheck.model import Discrepancy, Manifest
 
 
@@ -51,6 +53,8 @@ class Package(Struct, frozen=True):
     panel: Panel | None
     unit_settled: bool
     sides_settled: bool
+    provided: Mapping[str, str] = {}
+    """The references of parts that the customer provides, each with the text that says so."""
     placed: Placed = Placed.AS_WRITTEN
     layers: tuple[LayerFile, ...] = ()
     """Gerber layers that may show lands, not yet read."""
@@ -58,3 +62,22 @@ class Package(Struct, frozen=True):
     """Files that list holes in the layers' frame."""
     other_places: Sequence[OtherPlaces] = ()
     """Where other columns or files put parts, where there are layers to tell which is right."""
+
+
+def table_on_record(table: Table, columns: Columns, role: Literal["placements", "bom"]) -> ReadTable:
+    """Return what is on record of a table: its form, and what its columns were taken for."""
+    titles = {k: title for k, title in enumerate(table.header) if title}
+    return ReadTable(
+        file=table.file,
+        sheet=table.sheet,
+        role=role,
+        encoding=table.encoding,
+        delimiter=table.delimiter,
+        header_row=table.header_row,
+        rows=len(table),
+        set_aside=len(table.set_aside),
+        columns=tuple(
+            ReadColumn(role=str(role), title=titles.get(k, f"column {k + 1}"), unit=columns.units.get(role, ""))
+            for role, k in columns.index.items()
+        ),
+    )

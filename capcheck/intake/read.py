@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct
@@ -44,7 +44,7 @@ from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.other_places import begin_with, told_by_layers
 from capcheck.intake.outline_among_files import settle_outline
 from capcheck.intake.outline_with_parts import with_parts_inside
-from capcheck.intake.package import Package
+from capcheck.intake.package import Package, table_on_record
 from capcheck.intake.placed_rows import placements_of
 from capcheck.intake.placements import (
     NamesBody,
@@ -56,9 +56,10 @@ from capcheck.intake.placements import (
     set_apart_by_kind,
     with_starts,
 )
+from capcheck.intake.provided_parts import provided_parts
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.stated_thickness import another_thickness
-from capcheck.intake.tables import Columns, Table, expand_references
+from capcheck.intake.tables import Table, expand_references
 from capcheck.model import (
     BomLine,
     Decision,
@@ -68,8 +69,6 @@ from capcheck.model import (
     Note,
     PartName,
     Placements,
-    ReadColumn,
-    ReadTable,
     Severity,
     Side,
     Topic,
@@ -178,6 +177,7 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
     unit_settled = not any(d.open and d.topic is Topic.UNIT for d in decisions)
     tables = [t for t, _ in (*((f.table, f.columns) for f in files), *(reading.columns if reading else ()))]
     set_aside = [*placed.set_aside, *(reading.set_aside if reading else ())]
+    provided = provided_parts(board.lines, sources.manifest, board.base)
     package = Package(
         name=sources.manifest.name or sources.name,
         placements=board.placements,
@@ -190,6 +190,7 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
             *sources.found.notes,
             *placed.notes,
             *(reading.notes if reading else ()),
+            *provided[1],
             *(drawn.notes if drawn else ()),
             *(Note(say("outline.drill file alone"), Place(str(file))) for file in unplaced),
             *board.located.notes,
@@ -201,8 +202,8 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
         decisions=decisions,
         set_aside=set_aside,
         tables=[
-            *(_read_table(f.table, f.columns, "placements") for f in files),
-            *(_read_table(table, columns, "bom") for table, columns in (reading.columns if reading else ())),
+            *(table_on_record(f.table, f.columns, "placements") for f in files),
+            *(table_on_record(table, columns, "bom") for table, columns in (reading.columns if reading else ())),
         ],
         discrepancies=sorted(
             [
@@ -225,6 +226,7 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
         layers=sources.layers if layers else (),
         drills=sources.drills,
         other_places=told_by_layers(sources, placed.tables, repeats, board.placements) if layers else (),
+        provided=provided[0],
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),
     )
     if sources.manifest.panel is None:
@@ -379,22 +381,3 @@ def _blank_angles(board: _Reconciled) -> Iterator[Decision]:
         rows = placed[start : start + len(file)]
         if found := blank_angle(file.table, file.columns, file.rotation_deg, rows, file.ref):
             yield found
-
-
-def _read_table(table: Table, columns: Columns, role: Literal["placements", "bom"]) -> ReadTable:
-    """Return what is on record of a table: its form, and what its columns were taken for."""
-    titles = {k: title for k, title in enumerate(table.header) if title}
-    return ReadTable(
-        file=table.file,
-        sheet=table.sheet,
-        role=role,
-        encoding=table.encoding,
-        delimiter=table.delimiter,
-        header_row=table.header_row,
-        rows=len(table),
-        set_aside=len(table.set_aside),
-        columns=tuple(
-            ReadColumn(role=str(role), title=titles.get(k, f"column {k + 1}"), unit=columns.units.get(role, ""))
-            for role, k in columns.index.items()
-        ),
-    )

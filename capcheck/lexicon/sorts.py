@@ -263,6 +263,10 @@ class Supplies(_Sorts, frozen=True):
     tray: Words = field(default_factory=Words)
     stick: Words = field(default_factory=Words)
     bulk: Words = field(default_factory=Words)
+    provided: Words = field(default_factory=Words)
+    """What says that the customer provides the part."""
+    not_provided: Words = field(default_factory=Words)
+    """What turns that: a text with one of these says nothing of it."""
     described: Words = field(default_factory=Words)
     """What says in a description what a part comes in, where one of these words alone may be its name."""
 

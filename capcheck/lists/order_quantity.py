@@ -23,12 +23,13 @@ from capcheck.lists.part_list import (
 )
 from capcheck.lists.tables import LossClass, Losses, losses
 from capcheck.model import NOT_ON_THE_SURFACE, Basis, Board, Body, BomLine, Kind, Mounting, Packaging, Said, say
-from capcheck.packages import class_named
+from capcheck.packages import alternates, class_named
 from capcheck.shop import Configuration
 from capcheck.values import InputError, Interval, nearest
 
 COLUMNS = ("part number", "size class", "per board", "needed", "lost", "to order", "more if cut tape")
 REEL_COLUMNS = ("per reel", "reels", "left over")
+ALTERNATES = "any of"
 
 
 class _Bought(Struct, frozen=True):
@@ -43,6 +44,10 @@ class _Bought(Struct, frozen=True):
     """Why nothing is bought."""
     is_numbered: bool = False
     """Whether the label is a part number of the BOM."""
+    alternates: tuple[str, ...] = ()
+    """The numbers that one cell of the BOM names, any of which may be fitted."""
+    provided: Fraction = Fraction(0)
+    """How many of the pieces on a board the customer provides."""
 
 
 def losses_in_force(configuration: Configuration) -> Losses:
@@ -78,8 +83,11 @@ def order_list(
     circuits = 1 if panel is None else panel.columns * panel.rows
     panels = math.ceil(boards / circuits)
     placed, others = _placed(board, circuits), _not_placed(board)
-    every = _by_number(placed, others)
+    every = [replace(bought, alternates=alternates(bought.label)) for bought in _by_number(placed, others)]
+    with_alternates = any(bought.alternates for bought in every)
     rows = [_row(bought, panels * circuits, table, per_reel) for bought in every]
+    if with_alternates:
+        rows = [replace(r, cells=(*r.cells, b.alternates or "")) for r, b in zip(rows, every, strict=True)]
     open_ = [row for row in rows if row.cells[COLUMNS.index("to order")] is None]
     totals = [
         say(
@@ -103,7 +111,7 @@ def order_list(
         unmet = sorted(set(per_reel) - {bought.label for bought in every})
         if unmet:
             notes.append(say("lists.reels of others", names=unmet))
-    columns = COLUMNS if per_reel is None else COLUMNS + REEL_COLUMNS
+    columns = (*COLUMNS, *(REEL_COLUMNS if per_reel is not None else ()), *([ALTERNATES] if with_alternates else ()))
     return PartList("order", board.name, columns, rows, totals, notes)
 
 
@@ -115,8 +123,24 @@ def _placed(board: Board, circuits: int) -> list[_Bought]:
         note = say("lists.not in BOM", refs=list(refs_of(board, strangers))) if strangers else None
         bodies = tuple(body_of_type(board, index) for index in types)
         copper = say("lists.copper") if all(is_bare(board, index) for index in types) else _copper(bodies)
-        found.append(_Bought(label, Fraction(len(rows), circuits), refs_of(board, rows), bodies, note, copper))
+        refs = refs_of(board, rows)
+        given = [ref for ref in refs if _is_provided(board, ref)]
+        if given:
+            told = _said_provided(board, given)
+            note = told if note is None else say("lists.both", first=note, second=told)
+        share = Fraction(len(given), circuits)
+        found.append(_Bought(label, Fraction(len(rows), circuits), refs, bodies, note, copper, provided=share))
     return found
+
+
+def _is_provided(board: Board, ref: str) -> bool:
+    return ref in board.provided or ref.partition("/")[0] in board.provided
+
+
+def _said_provided(board: Board, refs: Sequence[str]) -> Said:
+    bare = dict.fromkeys(ref.partition("/")[0] for ref in refs)
+    texts = dict.fromkeys(board.provided.get(ref, board.provided.get(ref.partition("/")[0], "")) for ref in refs)
+    return say("lists.provided", refs=list(bare), texts=list(texts))
 
 
 def _not_placed(board: Board) -> list[_Bought]:
@@ -134,9 +158,11 @@ def _not_placed(board: Board) -> list[_Bought]:
         if left:
             key = "lists.BOM apart" if set(left) <= apart else "lists.BOM alone"
             note = say(key, refs=list(left), place=_place(line))
-            found.append(
-                _Bought(_name(line), Fraction(len(left)), left, (Body(),), note, is_numbered=_has_number(line))
-            )
+            given = [ref for ref in left if _is_provided(board, ref)]
+            if given:
+                note = say("lists.both", first=note, second=_said_provided(board, given))
+            bought = _Bought(_name(line), Fraction(len(left)), left, (Body(),), note, is_numbered=_has_number(line))
+            found.append(replace(bought, provided=Fraction(len(given))))
         elif not line.refs:
             each = None if line.quantity is None else Fraction(line.quantity).limit_denominator(1000)
             note = say("lists.BOM without references", place=_place(line))
@@ -158,7 +184,8 @@ def _by_number(placed: Sequence[_Bought], others: Sequence[_Bought]) -> list[_Bo
             continue
         each = None if first.each is None or more.each is None else first.each + more.each
         note = more.note if first.note is None else say("lists.both", first=first.note, second=more.note)
-        found[more.label] = replace(first, each=each, refs=(*first.refs, *more.refs), note=note)
+        given = first.provided + more.provided
+        found[more.label] = replace(first, each=each, refs=(*first.refs, *more.refs), note=note, provided=given)
     return [*found.values(), *apart]
 
 
@@ -188,6 +215,10 @@ def _row(bought: _Bought, boards: int, table: Losses, per_reel: Mapping[str, int
     classes = classes_of(bought.bodies, table.classes)
     lost = max(_lost(row, needed) for row in classes) if needed is not None and classes else None
     to_order = None if needed is None or lost is None else needed + lost
+    if bought.each is not None and bought.provided:
+        # What is lost of the rest is made up for by what is ordered; of a part that is all provided nothing is.
+        rest = math.ceil((bought.each - bought.provided) * boards)
+        to_order = 0 if not rest else None if lost is None else rest + lost
     each = None if bought.each is None else int(bought.each) if bought.each.denominator == 1 else float(bought.each)
     size = " or ".join(row.name for row in classes) or None
     cells: tuple[Cell, ...] = (bought.label, size, each, needed, lost, to_order, _strip(bought.bodies, table))

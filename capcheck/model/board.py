@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
@@ -44,6 +44,8 @@ class Board(Struct, frozen=True):
     tables: Sequence[ReadTable] = ()
     unit_settled: bool = True
     """False where the unit of the coordinates is open: what depends on distances is then held back."""
+    provided: Mapping[str, str] = {}
+    """The references of parts that the customer provides, each with the text that says so; they are not bought."""
     sides_settled: bool = True
     """False where the side of a part is open."""
     lands: BoardLands | None = None

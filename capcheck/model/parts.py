@@ -255,6 +255,8 @@ class BomLine(Struct, frozen=True):
     """Why it is open whether its row counts: struck through, hidden, below a heading of a variant."""
     by_hand: str = ""
     """The text that says that the part is fitted by hand."""
+    provided: str = ""
+    """The text that says that the customer provides the part."""
 
     def agrees_with(self, other: BomLine, *, in_full: bool = False) -> bool:
         """Whether another line says the same of a part, as far as both state it; *in_full* in words too.

@@ -80,6 +80,8 @@ class Topic(enum.StrEnum):
     SEVERAL_NUMBERS = "one value, several numbers"
     TWO_VALUES = "two values"
     REVISION = "revision"
+    STATED_ELSEWHERE = "stated otherwise for another board"
+    """A size of a part number that the files of two boards state differently."""
 
     def titled(self, *, open_: bool) -> str:
         """Return what rules and reports call a discrepancy of the topic, or a decision on it that is *open_*."""

@@ -202,6 +202,17 @@ class Manifest(Section):
     not_fitted: list[str] = Field(
         [], max_length=_MOST_ENTRIES, description="references that stay empty; ranges are allowed"
     )
+    provided: list[str] = Field(
+        [], max_length=_MOST_ENTRIES, description="references of parts that the customer provides; ranges are allowed"
+    )
+    bought: list[str] = Field(
+        [],
+        max_length=_MOST_ENTRIES,
+        description="references of parts that the shop buys, though the files read as if the customer provided them",
+    )
+    part_numbers: dict[str, Annotated[str, Field(min_length=1, max_length=80)]] = Field(
+        {}, max_length=_MOST_ENTRIES, description="reference, or pattern with *, = the part number that is fitted"
+    )
     kinds: dict[str, Literal["part", "fiducial", "mechanical"]] = Field(
         {}, max_length=_MOST_ENTRIES, description="reference, or pattern with *, = what the row stands for"
     )

@@ -4,14 +4,31 @@ from .bodies import (
     bodies_of as bodies_of,
     explain as explain,
     explain_data as explain_data,
+    key_of as key_of,
     library_template as library_template,
     reach_of as reach_of,
     witnesses_of as witnesses_of,
 )
-from .library import load_library as load_library
-from .library_entries import Library as Library, build_library as build_library
+from .candidate import Candidate as Candidate, Column as Column, Trust as Trust, sides as sides
+from .library import LIBRARY_KEYS as LIBRARY_KEYS, load_library as load_library
+from .library_edit import (
+    CellChange as CellChange,
+    LibraryFile as LibraryFile,
+    Statement as Statement,
+    written as written,
+)
+from .library_entries import (
+    Entry as Entry,
+    Key as Key,
+    Library as Library,
+    build_library as build_library,
+    family_named as family_named,
+    folded_number as folded_number,
+    folded_value as folded_value,
+)
 from .names import (
     PartClass as PartClass,
+    alternates as alternates,
     class_named as class_named,
     names_body as names_body,
     says_no_part as says_no_part,

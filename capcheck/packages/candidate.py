@@ -40,7 +40,8 @@ class Column(enum.StrEnum):
     STATED = "stated"
     """A cell that states a number of the body; the candidate's text is its place."""
     LIBRARY = "shop library"
-    """A row of the shop's library; the candidate's text is its place."""
+    """A row of the shop's library; the candidate's text is its place. Where it is the shop's store, the scheme says who
+    stated it and when."""
 
 
 _ADDRESS: Final = pattern(r"(?i)(?:https?://|ftp://|www\.)\S*")
@@ -137,7 +138,8 @@ class Candidate(Struct, frozen=True, dict=True):
         """Where it comes from: column, text and scheme as one statement."""
         if not self.text:
             return self.scheme
-        key = {None: "text", Column.STATED: "stated", Column.LIBRARY: "library"}.get(self.column, "column")
+        library = "store" if self.scheme.key else "library"
+        key = {None: "text", Column.STATED: "stated", Column.LIBRARY: library}.get(self.column, "column")
         return say(f"packages.origin in {key}", column=self.column, text=self.text, scheme=self.scheme)
 
     @cached_property

@@ -19,8 +19,7 @@ from typing import TYPE_CHECKING, Any, Final
 from capcheck.intake import CellError, expand_references, read_measure
 from capcheck.model import Basis, LeadStyle, Mounting, Packaging
 from capcheck.packages.candidate import Candidate, Column, Trust, sides
-from capcheck.packages.library_entries import Entry, Library, build_library
-from capcheck.packages.tables import Family
+from capcheck.packages.library_entries import Entry, Library, build_library, family_named
 from capcheck.values import (
     LENGTH,
     MASS,
@@ -62,12 +61,12 @@ _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "length along x": _YES_OR_NO,
 }
 """The words that a column may hold; any text where none stand here."""
-KEYS: Final = ("part number", "footprint", "value", "reference", "board")
+LIBRARY_KEYS: Final = ("part number", "footprint", "value", "reference", "board")
 """Columns by which a part is found."""
 _ALONE: Final = ("part number", "footprint", "reference")
 """Those of them that name a part without another."""
 _FREE: Final = ("used by", "what is missing", "note", "source")
-_COLUMNS: Final = (*KEYS, *MEASURES, *_WORDS, *_FREE)
+_COLUMNS: Final = (*LIBRARY_KEYS, *MEASURES, *_WORDS, *_FREE)
 _SAME_AS: Final = {
     "mpn": "part number",
     "partnumber": "part number",
@@ -100,7 +99,7 @@ def _read(path: Path) -> Library:
             file, "the library is empty", "no part would be found in it", "write a header row and one row a part"
         )
     problems = Problems()
-    columns = _columns(rows[0][1], Place(file, rows[0][0]), problems)
+    columns = library_columns(rows[0][1], Place(file, rows[0][0]), problems)
     entries: list[Entry] = []
     seen: dict[tuple[str, ...], Entry] = {}
     for number, cells in rows[1:]:
@@ -189,7 +188,8 @@ def _sheet(data: bytes, path: Path) -> list[tuple[int, list[str]]]:
     ]
 
 
-def _columns(header: Sequence[str], where: Place, problems: Problems) -> dict[str, tuple[int, str | None]]:
+def library_columns(header: Sequence[str], where: Place, problems: Problems) -> dict[str, tuple[int, str | None]]:
+    """Return where each column of a header stands, with the unit of its cells; what is wrong is added."""
     found: dict[str, tuple[int, str | None]] = {}
     for i, title in enumerate(header):
         match = _TITLE.fullmatch(title)
@@ -251,13 +251,12 @@ def _entry(
     if "length" in values and "width" in values and not values.get("oriented"):
         values["length"], values["width"] = sides(values["length"], values["width"])
     where = f"{Path(file).name}:{row}"
-    family = values.get("family")
     candidate = Candidate(
         Basis.LIBRARY,
         Trust.LIBRARY,
         Column.LIBRARY,
         where,
-        family_key=Family(family) if family in tuple(Family) else None,
+        family_key=family_named(values.get("family", "")),
         **values,
     )
     part_number = cell("part number")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from capcheck.packages.tables import Family
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -27,6 +28,40 @@ def folded_number(number: str) -> str:
 def folded_value(value: str) -> str:
     """Return a value as it is compared: without doubled blanks; 10M and 10m are two values."""
     return " ".join(value.split())
+
+
+class Key(Struct, frozen=True):
+    """The cells of a library's row by which a part is found again."""
+
+    part_number: str = ""
+    footprint: str = ""
+    value: str = ""
+    references: str = ""
+    board: str = ""
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """The cells, in the order of a library's key columns."""
+        return self.part_number, self.footprint, self.value, self.references, self.board
+
+    @property
+    def compared(self) -> tuple[str, ...]:
+        """The cells as a library compares them; beside a part number the value is for the reader alone."""
+        number = folded_number(self.part_number)
+        value = "" if number else folded_value(self.value)
+        return number, self.footprint.casefold(), value, self.references, self.board
+
+    def __str__(self) -> str:
+        """Return the cells that are filled, as people name the part."""
+        return " ".join(filter(None, self.cells))
+
+
+def family_named(name: str) -> Family | None:
+    """Return the family whose bounds hold for a package of this name; None where it is none of them."""
+    try:
+        return Family(name)
+    except ValueError:
+        return None
 
 
 class Entry(Struct, frozen=True):

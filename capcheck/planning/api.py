@@ -9,7 +9,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking import Report, check_board, read_board
+from capcheck.checking import Libraries, Report, check_board, read_board
 from capcheck.engine import Rule
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import Board, Said, say
@@ -46,7 +46,7 @@ class _Boards(Struct, frozen=True):
     rules: Sequence[Rule]
 
     @classmethod
-    def read(cls, paths: Sequence[str | Path], libraries: Sequence[str | Path]) -> _Boards:
+    def read(cls, paths: Sequence[str | Path], libraries: Sequence[str | Path] | Libraries) -> _Boards:
         """Read the boards and the rules that ship. Raises :class:`~capcheck.values.InputError`."""
         rules = chosen_rules(Choice())
         return cls([read_board(path, libraries=libraries) for path in paths], rules)
@@ -68,7 +68,7 @@ def plan(
     per_year: Sequence[float | None] | None = None,
     settings: PlanSettings | None = None,
     changes: bool = False,
-    libraries: Sequence[str | Path] = (),
+    libraries: Sequence[str | Path] | Libraries = (),
     supply: Supply | None = None,
     spare: Sequence[str | Path] = (),
     progress: Progress | None = None,
@@ -128,7 +128,7 @@ def compare(
     per_year: Sequence[float | None] | None = None,
     by: str = "cycle",
     settings: PlanSettings | None = None,
-    libraries: Sequence[str | Path] = (),
+    libraries: Sequence[str | Path] | Libraries = (),
     supply: Supply | None = None,
     progress: Progress | None = None,
 ) -> Comparison:
@@ -158,7 +158,7 @@ def compose(
     max_machines: int = 4,
     max_length_mm: float | None = None,
     settings: PlanSettings | None = None,
-    libraries: Sequence[str | Path] = (),
+    libraries: Sequence[str | Path] | Libraries = (),
     supply: Supply | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Composed:

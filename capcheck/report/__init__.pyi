@@ -43,7 +43,15 @@ from .plan import (
     plan_text as plan_text,
     set_up_list as set_up_list,
 )
-from .questions import questions_asked as questions_asked
+from .questions import (
+    DATA_SHEET as DATA_SHEET,
+    FIGURES as FIGURES,
+    FILLED_IN as FILLED_IN,
+    Question as Question,
+    Row as Row,
+    questions_asked as questions_asked,
+    questions_by_key as questions_by_key,
+)
 from .report_as_text import lines_of_boards as lines_of_boards, styled_report as styled_report
 from .report_json import known_json as known_json, read_json as read_json
 from .revisions import (
@@ -58,6 +66,7 @@ from .sentences import (
     line_of_finding as line_of_finding,
     unanswered as unanswered,
 )
+from .spreadsheet_cells import csv_text as csv_text, is_formula_like as is_formula_like
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain, wrapped as wrapped
 from .survey import (
     Needs as Needs,

@@ -140,7 +140,7 @@ def _first_questions(outlook: Outlook, failing: Collection[str]) -> tuple[str, .
     asked = {type_of_rule(rule) for rule in failing}
     told = [question for question in outlook.first if question.key not in asked]
     for question in told:
-        refs = question.refs or tuple(ref for row in question.rows for ref in row.refs or row.shown)
+        refs = question.refs or tuple(ref for row in question.rows for ref in row.refs or row.every)
         name = question.rows[0].name if len(question.rows) == 1 else ""
         named = f"{name}: " if name and (name,) != refs else ""
         rows.append(f"{question.ask}{f' ({named}{shortened(refs, _MOST_REFS)})' if refs else ''}")

@@ -1,3 +1,10 @@
+from .answered import (
+    ANSWER_COLUMNS as ANSWER_COLUMNS,
+    GivenAnswer as GivenAnswer,
+    answered_of as answered_of,
+    answers_as_text as answers_as_text,
+    read_answers as read_answers,
+)
 from .baseline import (
     SCHEMA as SCHEMA,
     Difference as Difference,

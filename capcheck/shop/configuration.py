@@ -62,6 +62,11 @@ class ConfigurationFile(BaseModel):
     rules: tuple[str, ...] = Field((), description="folders or files with further rules")
     facts: tuple[str, ...] = Field((), description="Python files that declare further facts")
     libraries: tuple[str, ...] = Field((), description="package libraries of the shop, CSV or XLSX")
+    answers: str | None = Field(None, description="what customers have answered, CSV: written by capcheck answers")
+    store: str | None = Field(
+        None, description="the shop's store of parts and answers: a file, or a server such as postgresql://host/name"
+    )
+    customer: str = Field("", description="whose boards are checked, for what the store keeps of one customer")
     select: tuple[str, ...] = Field((), description="ids or tags of the rules to answer; all if left out")
     ignore: tuple[str, ...] = Field((), description="ids or tags of the rules to leave out")
     limits: dict[str, dict[str, str | int | float]] = Field(

@@ -36,9 +36,14 @@ class Choice(Struct, frozen=True):
     catalogue: Catalogue = FACTS
     outcomes: Mapping[str, Level] = field(default_factory=dict)
     origin: Configuration = field(default_factory=Configuration)
+    for_this_run: Mapping[str, Mapping[str, str | float]] = field(default_factory=dict)
+    """Those of the limits that the command line changes, whatever the configuration says of them."""
 
     def where_limit(self, rule: str, limit: str) -> Place:
         """Return where a limit is changed."""
+        named = self.for_this_run.get(rule, {})
+        if limit in named or (named and not limit):
+            return Place("--limit", column=f"{rule}.{limit}" if limit else rule)
         return self.origin.where("limits", rule, *([limit] if limit else []))
 
 
@@ -74,6 +79,10 @@ class Settings(Struct, frozen=True):
     board: Path | None = None
     line: Path | None = None
     libraries: Sequence[Path] = ()
+    answers: Path | None = None
+    store: str | None = None
+    """A file or the address of a server; None where the shop has no store."""
+    customer: str = ""
     choice: Choice = field(default_factory=Choice)
     strict: bool = False
     product_class: int | None = None
@@ -91,22 +100,28 @@ def settle(
     line: str | Path | None = None,
     machines: bool = False,
     libraries: Sequence[str | Path] = (),
+    store: str | None = None,
+    customer: str = "",
     rules: Sequence[str | Path] = (),
     select: Sequence[str] = (),
     ignore: Sequence[str] = (),
     strict: bool = False,
     units: Unit | None = None,
+    limits: Mapping[str, Mapping[str, str | float]] | None = None,
 ) -> Settings:
     """Return the settings: what is given here wins over *configuration*, key by key.
 
     *machines* says that machine profiles were named, which leaves no room for a line. *line* may be one of the
-    configuration's names. Raises :class:`~capcheck.values.InputError`.
+    configuration's names. *limits* go before the configuration's, limit by limit. Raises
+    :class:`~capcheck.values.InputError`.
     """
     values = configuration.values
     given: dict[str, object] = {
         "board": board,
         "line": line,
         "libraries": libraries,
+        "store": store,
+        "customer": customer,
         "rules": rules,
         "select": select,
         "ignore": ignore,
@@ -126,15 +141,19 @@ def settle(
         folders=folders,
         select=tuple(select) or values.select,
         ignore=tuple(ignore) or values.ignore,
-        limits=values.limits,
+        limits=_changed(values.limits, limits or {}),
         catalogue=_catalogue(configuration),
         outcomes=values.outcomes,
         origin=configuration,
+        for_this_run=limits or {},
     )
     return Settings(
         board=Path(board) if board else configuration.beside(values.board) if values.board else None,
         line=None if machines else _line(configuration, line),
         libraries=[Path(p) for p in libraries] or [configuration.beside(p) for p in values.libraries],
+        answers=configuration.beside(values.answers) if values.answers else None,
+        store=store or _store(configuration),
+        customer=customer or values.customer,
         choice=choice,
         strict=strict or values.strict,
         product_class=values.product_class,
@@ -144,6 +163,22 @@ def settle(
         configuration=configuration,
         origins=origins,
     )
+
+
+def _changed(
+    stated: Mapping[str, Mapping[str, str | float]], for_this_run: Mapping[str, Mapping[str, str | float]]
+) -> dict[str, dict[str, str | float]]:
+    """Return the limits that are stated, with those of this run in the place of theirs."""
+    rules = {*stated, *for_this_run}
+    return {rule: {**stated.get(rule, {}), **for_this_run.get(rule, {})} for rule in sorted(rules)}
+
+
+def _store(configuration: Configuration) -> str | None:
+    """Return where the configuration's store is: a file lies beside it, a server has an address."""
+    stated = configuration.values.store
+    if stated is None or "://" in stated:
+        return stated
+    return str(configuration.beside(stated))
 
 
 def _origin(configuration: Configuration, key: str) -> str:
@@ -196,6 +231,9 @@ def shown(settings: Settings) -> list[str]:
     add("rules", [str(p) for p in (shipped_rules(), *choice.folders)])
     add("facts", settings.configuration.values.facts)
     add("libraries", [str(p) for p in settings.libraries])
+    add("answers", settings.answers)
+    add("store", None if settings.store is None else _without_password(settings.store))
+    add("customer", settings.customer or None)
     add("select", choice.select)
     add("ignore", choice.ignore)
     add("strict", settings.strict)
@@ -224,7 +262,16 @@ def shown(settings: Settings) -> list[str]:
     return [f"{key:{widths[0]}}  {value:{widths[1]}}  {place}" for key, value, place in rows]
 
 
+def _without_password(store: str) -> str:
+    scheme, separator, rest = store.partition("://")
+    if not separator:
+        return store
+    return f"{scheme}://{rest.rpartition('@')[0].partition(':')[0]}@{rest.rpartition('@')[2]}" if "@" in rest else store
+
+
 def _place(where: Place) -> str:
+    if where.file == "--limit":
+        return COMMAND_LINE
     return where.file if where.row is None else f"{where.file}:{where.row}"
 
 

@@ -104,6 +104,11 @@ def _beside_the_board(given: Prepared, lines: Sequence[Line], plan_seconds: floa
     for file in (*given.inputs, *(file for line in lines for file in line.inputs)):
         yield file.sha256
     yield from given.settings.libraries
+    if given.settings.store is not None:
+        from capcheck.store import open_store
+
+        with open_store(given.settings.store, create=False, read_only=True) as store:
+            yield f"{store.state()} {given.settings.customer}"
     if given.settings.waivers:
         yield dt.date.today().isoformat()  # noqa: DTZ011 - a waiver ends on the day of whoever runs this
     for rule in given.rules:

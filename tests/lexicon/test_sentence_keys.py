@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 import capcheck
-from capcheck.lexicon.wording import sentence, templates
-from capcheck.model import Decision, Topic, say
+from capcheck.lexicon.wording import in_short, sentence, templates
+from capcheck.model import NOTHING, Decision, Topic, say
 
 PACKAGE = Path(capcheck.__file__).parent
 CODE = "\n".join(path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py"))
@@ -34,3 +34,9 @@ def test_a_disagreement_is_told_beside_its_references_or_its_title():
     decision = Decision(Topic.UNIT, "mm", "the header says so", runner_up="inch", settle='units = "mm"', open=True)
     told = sentence(say("compare.open decision", decision=decision))
     assert told == 'mm (the header says so); next best: inch; please confirm, or set units = "mm"'
+
+
+def test_a_statement_that_holds_no_statement_is_told_in_short_all_the_same():
+    # A row of the shop's library has no scheme; where a column contradicts it, the first screen tells both in short.
+    said = say("packages.origin in library", text="parts.csv:2", scheme=NOTHING, column=None)
+    assert sentence(in_short(said)) == sentence(said) == "shop library parts.csv:2"

@@ -70,8 +70,21 @@ def test_the_workbook_holds_every_placement_and_every_text(hostile, hostile_text
 
 def test_the_questions_of_the_workbook_are_those_of_the_list(report):
     sheets = CalamineWorkbook.from_filelike(io.BytesIO(questions_xlsx.render(report)))
-    rows = sheets.get_sheet_by_index(0).to_python()
-    assert len(rows) == len(questions_table(report))
+    keys = []
+    for name in ("board", "parts"):
+        head, *rows = sheets.get_sheet_by_name(name).to_python()
+        keys += [row[head.index("key")] for row in rows]
+    head, *listed = questions_table(report)
+    assert sorted(keys) == sorted(row[head.index("key")] for row in listed)
+
+
+def test_what_can_be_ticked_stands_a_line_each_in_the_workbook(report):
+    head, *rows = (
+        CalamineWorkbook.from_filelike(io.BytesIO(questions_xlsx.render(report))).get_sheet_by_index(0).to_python()
+    )
+    boxes = [row[head.index("please tick")] for row in rows]
+    assert any("\n☐" in text for text in boxes)
+    assert not any("␊" in text for text in boxes)
 
 
 def test_two_workbooks_of_one_report_are_the_same_bytes(report):

@@ -197,8 +197,12 @@ def told_by_questions_csv(data: bytes) -> Told:
 
 
 def told_by_questions_xlsx(data: bytes) -> Told:
-    head, *rows = CalamineWorkbook.from_filelike(io.BytesIO(data)).get_sheet_by_name("questions").to_python()
-    return of_questions((str(row[head.index("group")]), str(row[head.index("key")])) for row in rows)
+    book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+    found = []
+    for name in {"board", "parts"} & set(book.sheet_names):
+        head, *rows = book.get_sheet_by_name(name).to_python()
+        found += [(str(row[head.index("group")]), str(row[head.index("key")])) for row in rows]
+    return of_questions(found)
 
 
 def told_by_svg(data: bytes) -> Told:

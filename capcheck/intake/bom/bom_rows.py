@@ -29,6 +29,7 @@ from capcheck.intake.tables import (
     refuse_units,
     rows_asked,
     rows_by_hand,
+    rows_provided,
     unread_remarks,
     without_footnotes,
 )
@@ -64,6 +65,7 @@ class BomRows(Struct, frozen=True):
     supplies: Sequence[str]
     asked: Mapping[int, Said]
     by_hand: Mapping[int, str]
+    provided: Mapping[int, str]
     quantities: Sequence[float | None]
     sizes: DimensionColumns
     figures: Sequence[tuple[tuple[str, float], ...]]
@@ -111,6 +113,7 @@ class BomRows(Struct, frozen=True):
             supply=self.supplies[i],
             asked="" if self.off.titled[i] else self.asked.get(i, ""),
             by_hand=self.by_hand.get(i, ""),
+            provided=self.provided.get(i, ""),
         )
 
 
@@ -163,6 +166,7 @@ def read_rows(
         supplies=_supplies(table, columns),
         asked=asked | footnotes_asked(written, references) | _quantities_asked(table, columns, quantities),
         by_hand=rows_by_hand(table, columns),
+        provided=rows_provided(table, columns),
         quantities=quantities,
         sizes=sizes,
         figures=figures_of_rows(table, columns, decimal),

@@ -43,6 +43,7 @@ from capcheck.intake.tables.open_rows import (
     footnotes_asked as footnotes_asked,
     rows_asked as rows_asked,
     rows_by_hand as rows_by_hand,
+    rows_provided as rows_provided,
 )
 from capcheck.intake.tables.recognised import Recognised as Recognised
 from capcheck.intake.tables.references import (

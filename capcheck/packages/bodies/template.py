@@ -7,13 +7,12 @@ import io
 from itertools import product
 from typing import TYPE_CHECKING, Final
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake import expand_references
 from capcheck.packages.bodies.unknowns import unknown_fields
-from capcheck.packages.library import KEYS, MEASURES
-from capcheck.packages.library_entries import folded_number, folded_value
+from capcheck.packages.library import LIBRARY_KEYS, MEASURES
+from capcheck.packages.library_entries import Key, folded_number
 from capcheck.values import LENGTH, MASS, NUMBER
 
 if TYPE_CHECKING:
@@ -37,7 +36,7 @@ def library_template(
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([*KEYS, *map(titled, _FILL_IN), "used by", "what is missing"])
+    writer.writerow([*LIBRARY_KEYS, *map(titled, _FILL_IN), "used by", "what is missing"])
     seen: set[tuple[str, ...]] = set()
     for index, (name, body) in enumerate(zip(types, bodies, strict=True)):
         missing = [] if name.doubt else what_is_missing(body)
@@ -66,27 +65,6 @@ def titled(field: str) -> str:
     """Return the title of a library's column for a field of the body, with the unit of its cells."""
     units = {LENGTH: " [mm]", MASS: " [g]"}
     return field + units.get(MEASURES.get(field, NUMBER), "")
-
-
-class Key(Struct, frozen=True):
-    """The cells of a library's row by which a part is found again."""
-
-    part_number: str = ""
-    footprint: str = ""
-    value: str = ""
-    references: str = ""
-    board: str = ""
-
-    @property
-    def cells(self) -> tuple[str, ...]:
-        """The cells, in the order of a library's key columns."""
-        return self.part_number, self.footprint, self.value, self.references, self.board
-
-    @property
-    def compared(self) -> tuple[str, ...]:
-        """The cells as a library compares them."""
-        number, value = folded_number(self.part_number), folded_value(self.value)
-        return number, self.footprint.casefold(), value, self.references, self.board
 
 
 def key_of(name: PartName, refs: Sequence[str], board: str) -> Key | None:

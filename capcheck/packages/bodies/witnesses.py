@@ -14,7 +14,7 @@ from capcheck.packages.bodies.template import key_of, titled, what_is_missing
 from capcheck.packages.bodies.unknowns import unknown_fields
 from capcheck.packages.bodies.weighing import weigh
 from capcheck.packages.candidate import OF_THE_BOM, Candidate, Column, Trust, sides, texts_of
-from capcheck.packages.library import KEYS, MEASURES
+from capcheck.packages.library import LIBRARY_KEYS, MEASURES
 from capcheck.values import LENGTH, Interval, show, show_sides
 
 if TYPE_CHECKING:
@@ -273,7 +273,7 @@ def _row(name: PartName, refs: Sequence[str], board: str, cells: dict[str, str])
     key = key_of(name, refs, board)
     if key is None:
         return ()
-    keys = {title: text for title, text in zip(KEYS, key.cells, strict=True) if text}
+    keys = {title: text for title, text in zip(LIBRARY_KEYS, key.cells, strict=True) if text}
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerows(([*keys, *map(titled, cells)], [*keys.values(), *cells.values()]))

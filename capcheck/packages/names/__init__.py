@@ -51,6 +51,6 @@ from capcheck.packages.names.part_kind import (
     kind_of as kind_of,
     stated_kind as stated_kind,
 )
-from capcheck.packages.names.part_numbers import read_part_numbers as read_part_numbers
+from capcheck.packages.names.part_numbers import alternates as alternates, read_part_numbers as read_part_numbers
 from capcheck.packages.names.size_code_mentions import find_codes as find_codes, plainly_named as plainly_named
 from capcheck.packages.names.terminations import no_balls as no_balls

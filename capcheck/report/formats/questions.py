@@ -35,7 +35,7 @@ def _lines(number: int, question: Question, catalogue: Catalogue) -> Iterator[st
     indent = " " * (len(str(number)) + 2)
     if question.refs:
         yield from (f"{indent}{escaped(catalogue.comma.join(question.refs))}", "")
-    yield from (f"{indent}- {escaped(row_in_words(row))}" for row in question.rows)
+    yield from (f"{indent}- {escaped(row_in_words(row))} {code(row.key)}" for row in question.rows)
     yield from [""] if question.rows else []
     yield f"{indent}{escaped(' '.join(boxes_of(question)))}"
     yield ""

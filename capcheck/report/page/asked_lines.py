@@ -34,12 +34,12 @@ def asked_lines(report: Report, rows: RowsOfSubjects, types: Sequence[TypeLine])
     type_of = {row: number for number, line in enumerate(types) for row in line.rows}
 
     def part(row: Row) -> AskedRow:
-        own = rows.of_refs(row.shown)
+        own = rows.of_refs(row.every)
         known = {type_of.get(one) for one in own}
         return AskedRow(row, own, known.pop() if len(known) == 1 else None)
 
     def line(number: int, question: Question) -> AskedLine:
-        every = {*question.shown, *(ref for row in question.rows for ref in row.shown)}
+        every = {*question.every, *(ref for row in question.rows for ref in row.every)}
         return AskedLine(number, question, rows.of_refs(every), tuple(map(part, question.rows)))
 
     return [line(number, question) for number, question in enumerate(questions(report), 1)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from fnmatch import fnmatchcase
 from typing import Final
 
 from msgspec import Struct
@@ -14,10 +15,22 @@ from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Decision, Said, Severity, say
 from capcheck.report.questions.question_types import NOBODY, OTHER, question_types
 from capcheck.report.sentences import base_name, is_fact_of_the_shop, refs_of_types
-from capcheck.values import Place, refs_of_subject, shortened
+from capcheck.values import Place, first_circuit, refs_of_subject, shortened
 
 _PANEL: Final = "panel-from-us"
 _RAILS: Final = "rails-from-us"
+_OF_BUYING: Final = frozenset(
+    {
+        "part-number-missing",
+        "part-number-generic",
+        "number-in-question",
+        "which-number",
+        "two-part-numbers",
+        "one-of-two",
+        "merge-numbers",
+    }
+)
+"""What nobody need ask of a part that the customer provides, or whose number board.toml states."""
 _PASSES_LINE: Final = "board-passes-line"
 _MISSING: Final = Severity.ASSUMED
 _OF_BALLS: Final = frozenset({"part.ball_diameter", "part.has_balls"})
@@ -40,6 +53,12 @@ class Cause(Struct, frozen=True):
     part: str = ""
     side: str | None = None
     place: Place | None = None
+    rule: str = ""
+    """The rule whose finding it is."""
+    fact: str = ""
+    """The fact that is missing."""
+    settle: str = ""
+    """The line of board.toml that settles a reading."""
 
 
 def causes(report: Report) -> Iterator[Cause]:
@@ -68,6 +87,7 @@ def _decisions(report: Report) -> Iterator[Cause]:
             _values_of(decision),
             _said(decision.choice),
             place=decision.place,
+            settle=sentence(decision.settle),
         )
 
 
@@ -95,14 +115,21 @@ def _named(said: Said | str) -> str:
 
 def _discrepancies(report: Report) -> Iterator[Cause]:
     waived = {f.subject.ref for f in report.findings if f.waived and f.subject.kind == "data"}
+    every, board = frozenset(report.board.placements.ref), report.board
+    settled = {*board.provided, *(r for r in every for n in board.manifest.part_numbers if fnmatchcase(r, n))}
     for told in report.board.discrepancies:
         if told.about is None and (shortened(told.refs) or told.title) not in waived:
             values = _flat(told.said)
             type_ = question_types().of_record(told.said, told.topic)
+            refs = tuple(told.refs)
+            if type_ in _OF_BUYING:
+                refs = tuple(ref for ref in refs if first_circuit(ref, every) not in settled)
+            if told.refs and not refs:
+                continue
             yield Cause(
                 type_,
                 told.severity,
-                told.refs,
+                refs,
                 values,
                 _said(told.said),
                 str(values.get("name", "")),
@@ -141,9 +168,8 @@ def _missing(report: Report) -> Iterator[Cause]:
                     continue
                 type_ = NOBODY if is_fact_of_the_shop(fact) else question_types().of_fact(fact)
                 phrase = question_types().missing.get(fact)
-                yield replace(
-                    _of_finding(finding, type_, _MISSING, plain_fact(fact)), said=say(phrase) if phrase else None
-                )
+                told = _of_finding(finding, type_, _MISSING, plain_fact(fact))
+                yield replace(told, said=say(phrase) if phrase else None, fact=fact)
 
 
 def _findings(report: Report) -> Iterator[Cause]:
@@ -177,7 +203,7 @@ def _group_of(finding: Finding) -> Severity:
 def _of_finding(finding: Finding, type_: str, group: Severity, text: str) -> Cause:
     ref = finding.subject.ref
     refs = () if ref is None else tuple(refs_of_subject(ref)) if finding.subject.kind == "pair" else (ref,)
-    return Cause(type_, group, refs, {"text": text}, side=finding.subject.side, place=finding.place)
+    return Cause(type_, group, refs, {"text": text}, side=finding.subject.side, place=finding.place, rule=finding.rule)
 
 
 def _live(report: Report) -> Sequence[Finding]:

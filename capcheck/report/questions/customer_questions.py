@@ -2,46 +2,31 @@
 
 from __future__ import annotations
 
-import hashlib
-from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import Catalogue, customers_catalogue, template_fields
-from capcheck.model import Decision, PartName, Said, Severity
+from capcheck.model import Decision, Severity
 from capcheck.report.questions.causes import Cause, causes
+from capcheck.report.questions.part_rows import ASKED_DIGITS, Parts, Row, identity, part_rows, short_hash
 from capcheck.report.questions.question_types import QuestionType, question_types
 from capcheck.report.sentences import base_name
-from capcheck.values import first_circuit, in_ranges, number_of, refs_of_subject, shortened
+from capcheck.values import in_ranges, number_of, refs_of_subject, shortened
 
 GROUPS: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
 """In the order in which they are told: we cannot start, we quote on this assumption, advice."""
-_KEY_DIGITS: Final = 5
-
-
-class Row(Struct, frozen=True):
-    """A part of a question that is answered by itself: what it is called, its package, and its designators.
-
-    *shown* are the designators one by one, for a picture of where they sit; *refs* leave out what *name* says.
-    """
-
-    key: str
-    name: str
-    package: str
-    refs: tuple[str, ...]
-    detail: str = ""
-    shown: tuple[str, ...] = ()
 
 
 class Question(Struct, frozen=True):
     """One question in the customer's language.
 
     *key* is the same in every run on the same cause, so that an answer finds its question. *refs* is the whole list,
-    runs as one text, *shown* the same one by one; *where* names the customer's own file.
+    runs as one text; *where* names the customer's own file.
     """
 
     key: str
@@ -52,15 +37,19 @@ class Question(Struct, frozen=True):
     refs: tuple[str, ...] = ()
     rows: tuple[Row, ...] = ()
     where: str = ""
-    shown: tuple[str, ...] = ()
-
-
-class _Listed(Struct):
-    """What is gathered of one part of a question."""
-
-    package: str = ""
-    refs: dict[str, None] = field(default_factory=dict)
-    details: dict[str, None] = field(default_factory=dict)
+    type: str = ""
+    asked: str = ""
+    """The same in every run that asks the same: an answer to anything else is refused."""
+    numbers: tuple[int, ...] = ()
+    """Which of its type's boxes each box is, from 0."""
+    values: Mapping[str, object] = {}
+    """What makes it a question of its own."""
+    every: tuple[str, ...] = ()
+    """The designators one by one, of all rows."""
+    rules: tuple[str, ...] = ()
+    """The rules whose findings raise it."""
+    settle: str = ""
+    """The line of board.toml by which a reading that is asked can be confirmed; empty where there is none."""
 
 
 class _Gathered(Struct):
@@ -76,29 +65,8 @@ class _Gathered(Struct):
     @property
     def key(self) -> str:
         """The type, and a short hash of what makes this question one of its own."""
-        told = [_identity(self.values[name]) for name in _type(self.type).by]
-        return f"{self.type}-{_short_hash(*told)}" if told else self.type
-
-
-class _Parts(Struct, frozen=True):
-    """How the data call the part at each designator."""
-
-    every: frozenset[str]
-    names: Mapping[str, PartName]
-
-    def first(self, refs: Iterable[str]) -> tuple[str, ...]:
-        """Return designators as the customer writes them, without those of further circuits."""
-        return tuple(dict.fromkeys(first_circuit(ref, self.every) for ref in refs))
-
-    def name(self, ref: str) -> str:
-        """Return part number, value or footprint; the designator where the data give none."""
-        named = self.names.get(ref)
-        return (named.part_number or named.value or named.footprint or ref) if named else ref
-
-    def package(self, ref: str) -> str:
-        """Return the footprint or package that the data name; empty where they give none."""
-        named = self.names.get(ref)
-        return (named.footprint or named.bom_package) if named else ""
+        told = [identity(self.values[name]) for name in _type(self.type).by]
+        return f"{self.type}-{short_hash(*told)}" if told else self.type
 
 
 def questions(report: Report) -> list[Question]:
@@ -106,6 +74,11 @@ def questions(report: Report) -> list[Question]:
     catalogue, parts = customers_catalogue(), _parts(report)
     asked = [_worded(g, catalogue, parts) for g in _gathered(report, parts)]
     return sorted(asked, key=lambda question: GROUPS.index(question.group))
+
+
+def questions_by_key(report: Report) -> dict[str, Question]:
+    """Return every question to the customer by its key."""
+    return {question.key: question for question in questions(report)}
 
 
 class Outlook(Struct, frozen=True):
@@ -158,17 +131,21 @@ def questions_asked(report: Report) -> int:
     return len(_gathered(report, _parts(report)))
 
 
-def _parts(report: Report) -> _Parts:
+def _parts(report: Report) -> Parts:
     board = report.board
-    types = zip(board.placements.ref, board.placements.part_type.tolist(), strict=True)
-    return _Parts(frozenset(board.placements.ref), {ref: board.types[index] for ref, index in types if index >= 0})
+    types = [*zip(board.placements.ref, board.placements.part_type.tolist(), strict=True)]
+    names = {ref: board.types[index] for ref, index in types if index >= 0}
+    unmounted = frozenset(
+        ref.partition("/")[0] for ref, index in types if index >= 0 and board.bodies[index].mounting is None
+    )
+    return Parts(frozenset(board.placements.ref), names, unmounted)
 
 
 def _type(name: str) -> QuestionType:
     return question_types().types[name]
 
 
-def _gathered(report: Report, parts: _Parts) -> list[_Gathered]:
+def _gathered(report: Report, parts: Parts) -> list[_Gathered]:
     """Return the causes of one question together, in the order of the types; what another one covers is left out."""
     found: dict[str, _Gathered] = {}
     folders = {base_name(file.path): file.path.removesuffix(base_name(file.path)) for file in report.inputs}.values()
@@ -187,7 +164,39 @@ def _gathered(report: Report, parts: _Parts) -> list[_Gathered]:
         one.causes.append(cause)
     order = list(question_types().types)
     kept = _uncovered(found.values(), parts)
+    if report.answered:
+        kept = [one for one in kept if _is_open(one, report, parts)]
     return sorted(kept, key=lambda g: (order.index(g.type), g.key))
+
+
+def _is_open(one: _Gathered, report: Report, parts: Parts) -> bool:
+    """Whether anything of a question is not answered yet; what is answered of its parts is taken out of it."""
+    catalogue = customers_catalogue()
+    rows = (
+        part_rows(one.key, one.type, one.causes, one.refs, catalogue=catalogue, parts=parts)
+        if _type(one.type).listed
+        else ()
+    )
+    closed = [row for row in rows if (row.key, row.asked) in report.answered]
+    if rows and len(closed) == len(rows):
+        return False
+    if closed:
+        names, gone = {row.key for row in closed}, {ref for row in closed for ref in row.every}
+        if _type(one.type).pairs:
+            one.causes = [cause for cause in one.causes if not gone.issuperset(parts.first(cause.refs))]
+        else:
+            left = [(c, tuple(ref for ref in c.refs if not gone.issuperset(parts.first([ref])))) for c in one.causes]
+            one.causes = [replace(cause, refs=refs) for cause, refs in left if refs or not cause.refs]
+            one.causes = [
+                c for c in one.causes if c.refs or f"{one.key}:{short_hash(_reason(c, catalogue))}" not in names
+            ]
+        one.refs = {ref: None for cause in one.causes for ref in parts.first(cause.refs)}
+    return (one.key, _worded(one, catalogue, parts).asked) not in report.answered
+
+
+def _reason(cause: Cause, catalogue: Catalogue) -> str:
+    """Return what the key of a row without designators is made of."""
+    return identity(cause.said) if cause.said is not None and catalogue.phrase(cause.said) else cause.part
 
 
 def _file_named(value: object, folders: Iterable[str]) -> object:
@@ -197,7 +206,7 @@ def _file_named(value: object, folders: Iterable[str]) -> object:
     return value
 
 
-def _uncovered(found: Iterable[_Gathered], parts: _Parts) -> list[_Gathered]:
+def _uncovered(found: Iterable[_Gathered], parts: Parts) -> list[_Gathered]:
     """Return the questions without the parts of which another one asks more; without those that have none left.
 
     A question on the board covers the whole of another one; one on parts covers a pair where it is about both.
@@ -215,7 +224,7 @@ def _uncovered(found: Iterable[_Gathered], parts: _Parts) -> list[_Gathered]:
 
 def _are_alike(one: _Gathered, other: _Gathered) -> bool:
     """Whether two questions are about the same, where both are of one thing among several, such as two files."""
-    own, others = ({_identity(value) for value in question.values.values()} for question in (one, other))
+    own, others = ({identity(value) for value in question.values.values()} for question in (one, other))
     return not own or not others or own == others
 
 
@@ -224,21 +233,14 @@ def _covers(one: _Gathered, own: set[str], refs: Sequence[str]) -> bool:
     return own.issuperset(refs) if own and refs else not own or bool(one.values)
 
 
-def _identity(value: object) -> str:
-    """Return a value as a text that is the same in every run."""
-    if isinstance(value, Said):
-        return f"{value.key}({', '.join(f'{name}={_identity(own)}' for name, own in sorted(value.values.items()))})"
-    return "|".join(map(_identity, value)) if isinstance(value, list | tuple) else str(value)
-
-
-def _short_hash(*texts: str) -> str:
-    return hashlib.sha256("\n".join(texts).encode()).hexdigest()[:_KEY_DIGITS]
-
-
-def _worded(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> Question:
+def _worded(gathered: _Gathered, catalogue: Catalogue, parts: Parts) -> Question:
     kind, wording = _type(gathered.type), catalogue.questions[gathered.type]
     refs = tuple(sorted(gathered.refs, key=number_of))
-    rows = _rows(gathered, catalogue, parts) if kind.listed else ()
+    rows = (
+        part_rows(gathered.key, gathered.type, gathered.causes, gathered.refs, catalogue=catalogue, parts=parts)
+        if kind.listed
+        else ()
+    )
     values: dict[str, object] = {
         **gathered.causes[0].values,
         **gathered.values,
@@ -249,16 +251,27 @@ def _worded(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> Questio
     # What is assumed as a rule stops the order where it is a guess.
     waits = gathered.group is Severity.STOP and kind.group is None
     ask, where = catalogue.filled(wording.ask, values), "" if rows else _where(gathered.causes, catalogue)
+    filled = (catalogue.filled(box, values) if _has_all(box, values) else "" for box in wording.boxes)
+    boxes = {number: box for number, box in enumerate(filled) if box}
+    said = {identity(cause.said): None for cause in gathered.causes if cause.said is not None}
+    own = [f"{name}={identity(value)}" for name, value in sorted(gathered.values.items())]
+    settles = {cause.settle for cause in gathered.causes}
     return Question(
         gathered.key,
         gathered.group,
         ask,
-        tuple(filter(None, (catalogue.filled(box, values) for box in wording.boxes if _has_all(box, values)))),
+        tuple(boxes.values()),
         catalogue.paper["waiting"] if waits else catalogue.filled(wording.otherwise, values),
         () if rows else tuple(in_ranges(refs)),
         rows,
         where if where not in ask else "",
-        () if rows else refs,
+        type=gathered.type,
+        asked=short_hash(gathered.type, *own, *refs, *(row.asked for row in rows), *sorted(said), digits=ASKED_DIGITS),
+        numbers=tuple(boxes),
+        values={**gathered.causes[0].values, **gathered.values},
+        every=refs,
+        rules=tuple(sorted({cause.rule for cause in gathered.causes if cause.rule})),
+        settle=settles.pop() if len(settles) == 1 else "",
     )
 
 
@@ -275,48 +288,3 @@ def _where(causes_: Sequence[Cause], catalogue: Catalogue) -> str:
         return ""
     ((file, row),) = places if len(places) == 1 else ((*files, None),)
     return catalogue.filled(catalogue.paper["row" if row else "file"], {"file": file, "row": row})
-
-
-def _rows(gathered: _Gathered, catalogue: Catalogue, parts: _Parts) -> tuple[Row, ...]:
-    """Return the parts one a row, or one reason or pairs with one part in common; that with most designators first."""
-    kind, listed = _type(gathered.type), dict[str, _Listed]()
-    called: dict[str, str] = {}
-    often = Counter(ref for cause in gathered.causes for ref in parts.first(cause.refs)) if kind.pairs else Counter()
-    for cause in gathered.causes:
-        refs = tuple(ref for ref in parts.first(cause.refs) if ref in gathered.refs)
-        if kind.pairs:
-            _add_pair(listed, often, refs)
-            continue
-        detail = catalogue.phrase(cause.said) if cause.said is not None else ""
-        own = detail if kind.reasons or not refs else ""
-        for ref in refs or ("",):
-            # A record may call the part by what another one leaves out: it stays one row.
-            name = own or cause.part or called.get(ref) or parts.name(ref)
-            called.setdefault(ref, name)
-            row = listed.setdefault(name, _Listed("" if own else parts.package(ref)))
-            row.refs |= dict.fromkeys([ref] if ref else [])
-            row.details |= dict.fromkeys([detail] if detail and detail != name else [])
-    rows = [
-        Row(
-            f"{gathered.key}:{_short_hash(name)}",
-            name,
-            row.package if row.package != name else "",
-            tuple(in_ranges(ref for ref in row.refs if ref != name)),
-            catalogue.comma.join(sorted(row.details, key=_order_in(catalogue))),
-            tuple(sorted({*row.refs, *([name] if kind.pairs else [])}, key=number_of)),
-        )
-        for name, row in listed.items()
-    ]
-    return tuple(sorted(rows, key=lambda row: (-len(listed[row.name].refs), number_of(row.name))))
-
-
-def _order_in(catalogue: Catalogue) -> Callable[[str], int]:
-    """Return a key that sorts the phrases of a row as the catalogue lists them, and before them what has values."""
-    order = {phrase: at for at, phrase in enumerate(catalogue.phrases.values())}
-    return lambda detail: order.get(detail, -1)
-
-
-def _add_pair(listed: dict[str, _Listed], often: Mapping[str, int], refs: Sequence[str]) -> None:
-    """Add a pair to the row of that of its parts which is in more pairs."""
-    hub = max(refs, key=lambda ref: often[ref])
-    listed.setdefault(hub, _Listed()).refs |= dict.fromkeys(ref for ref in refs if ref != hub)

@@ -5,9 +5,9 @@ Figures: boards and sizes are invented.
 
 import io
 import re
-import zipfile
 
 import pytest
+from openpyxl import load_workbook
 from PIL import Image
 
 from capcheck.checking import check
@@ -80,16 +80,32 @@ def test_the_image_shows_the_ring_where_the_drawing_has_it(board):
 
 def test_the_workbook_has_a_picture_in_each_row_that_names_placed_parts(make_board, shop):
     report = check(make_board(ROWS, bom=["Refs,Part number", "U1,W-7"]), line=shop / "lines" / "full.line.toml")
-    rows = RowsOfSubjects(report.board)
-    asked = questions(report)
-    told = [refs for q in asked for refs in (q.shown, *(row.shown for row in q.rows))]
-    wanted = [number for number, refs in enumerate(told, 1) if rows.of_refs(refs)]
-    assert wanted
-    with zipfile.ZipFile(io.BytesIO(load_format("questions-xlsx").render(report))) as book:
-        drawing = book.read("xl/drawings/drawing1.xml").decode()
-    found = [int(row) for row in re.findall(r"<xdr:from>.*?<xdr:row>(\d+)</xdr:row>", drawing)]
-    assert found == wanted
-    assert all(re.search("top|bottom", words) for words in re.findall(r'descr="([^"]*)"', drawing))
+    of = RowsOfSubjects(report.board).of_refs
+    refs = {row.key: row.every for q in questions(report) for row in q.rows}
+    refs |= {q.key: () if q.rows else q.every for q in questions(report)}
+    wanted = {key for key, own in refs.items() if of(own)}
+    assert any(":" in key for key in wanted)
+    assert any(":" not in key for key in wanted)
+    book = load_workbook(io.BytesIO(load_format("questions-xlsx").render(report)))
+    found = []
+    for sheet in (book["board"], book["parts"]):
+        titles = [cell.value for cell in sheet[1]]
+        for image in sheet._images:
+            row, column = image.anchor._from.row + 1, image.anchor._from.col
+            assert titles[column] == "where it sits"
+            assert re.search("top|bottom", sheet.cell(row, column + 1).value)
+            found.append(sheet.cell(row, titles.index("key") + 1).value)
+    assert sorted(found) == sorted(wanted)
+
+
+def test_a_row_of_the_workbook_has_its_picture_beside_the_cells_to_fill_in(shop):
+    report = check(shop / "irrigation-controller", line=shop / "lines" / "full.line.toml")
+    sheet = load_workbook(io.BytesIO(load_format("questions-xlsx").render(report)))["parts"]
+    titles = [cell.value for cell in sheet[1]]
+    assert {"where it sits", "your choice", "your answer", "key", "version"} <= set(titles)
+    asked = {cell.row for row in sheet.iter_rows(min_row=2) for cell in row if cell.border.left.style == "medium"}
+    assert asked
+    assert asked <= {image.anchor._from.row + 1 for image in sheet._images}
 
 
 def test_each_question_on_placed_parts_has_its_picture_on_the_page_and_its_links_lead_somewhere(shop):
@@ -98,7 +114,7 @@ def test_each_question_on_placed_parts_has_its_picture_on_the_page_and_its_links
     page = load_format("html").render(report)
     for question in questions(report):
         own = page.split(f'<tr id="ask-{question.key}"')[1].split("<tr")[0]
-        shown = {*question.shown, *(ref for row in question.rows for ref in row.shown)}
+        shown = {*question.every, *(ref for row in question.rows for ref in row.every)}
         assert ('<svg class="small"' in own) is bool(rows.of_refs(shown)), question.key
     links = re.findall(r'href="#(type-\d+)"', page)
     assert links

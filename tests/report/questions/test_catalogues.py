@@ -200,7 +200,8 @@ def test_nothing_is_said_outside_the_catalogue(folder, shop, form):
     asked = questions(report)
     assert asked
     text = load_format(form).render(report)
-    for key in sorted([q.key for q in asked] + [row.key for q in asked for row in q.rows], key=len, reverse=True):
+    keys = [text for q in asked for one in (q, *q.rows) for text in (one.key, one.asked)]
+    for key in sorted(keys, key=len, reverse=True):
         text = text.replace(key, "")
     own = {word for path in folder.iterdir() for word in re.findall("[A-Za-z]+", path.name)}
     for path in folder.iterdir():

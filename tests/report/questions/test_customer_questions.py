@@ -225,5 +225,22 @@ def test_two_numbers_in_one_cell_are_asked_as_such_and_not_as_damaged_by_a_sprea
     found = asked(ROWS, ['"R1,R2",2,W-10K-0805,10k', "U1,1,W-70001-A or W-80002-B,"])
     assert "damaged-text" not in found
     (row,) = found["number-in-question"].rows
-    assert row.shown == ("U1",)
+    assert row.every == ("U1",)
     assert "more than one part number" in found["number-in-question"].ask
+
+
+def test_a_waiver_that_nobody_needs_is_no_question_to_the_customer(shop, tmp_path):
+    config = tmp_path / "capcheck.toml"
+    waivers = [("part-height", "9999-01-01"), ("part-mass", "2000-01-01")]
+    text = '[[waiver]]\nrule = "{}"\npart = "X99"\nreason = "tried"\nwho = "us"\nuntil = {}\n'
+    config.write_text("".join(text.format(*one) for one in waivers), encoding="utf-8")
+    report = check(shop / "irrigation-controller", line=shop / "lines" / "full.line.toml", config=config)
+    assert {"waiver-unused", "waiver-expired"} <= {finding.rule for finding in report.findings}
+    assert not [q.key for q in questions(report) if q.type == "other"]
+
+
+def test_how_a_part_is_mounted_is_asked_beside_its_size(asked):
+    found = asked([*ROWS, "X1,50,50,0,top,W-9,OWN-1"], ["R1,1,W-1,10k", "U1,1,W-7,", "X1,1,W-9,", "R2,1,W-1,10k"])
+    (row,) = (row for row in found["body-size"].rows if row.name == "W-9")
+    assert {"length", "width", "height", "mounting"} <= set(row.figures)
+    assert "mounting" not in found

@@ -10,8 +10,9 @@ from capcheck.engine import load_rules, rule_files, shipped_rules
 from capcheck.facts import FACTS as CATALOGUE
 from capcheck.lexicon.wording import templates
 from capcheck.model import Topic
-from capcheck.report.questions.question_types import NOBODY, OTHER, question_types
+from capcheck.report.questions.question_types import FIGURES, NOBODY, OTHER, question_types
 from capcheck.report.sentences import is_fact_of_the_shop
+from capcheck.shop import EXPIRED, UNUSED
 
 KNOWN = question_types()
 RULES = {rule.id: rule for rule in load_rules(rule_files([shipped_rules()]), CATALOGUE)}
@@ -55,9 +56,11 @@ def test_what_a_note_takes_as_given_is_a_question_or_says_why_not():
 
 
 def test_the_table_names_nothing_that_is_not_there():
-    assert set(KNOWN.rules) | set(KNOWN.nobody.rules) <= set(RULES)
+    assert set(KNOWN.rules) | set(KNOWN.nobody.rules) <= {*RULES, EXPIRED, UNUSED}
     assert set(KNOWN.facts) | set(KNOWN.nobody.facts) <= set(FACTS)
     assert set(KNOWN.missing) <= set(KNOWN.facts)
+    assert set(KNOWN.missing) == set(KNOWN.figures) - {"missing.size"}
+    assert {column for columns in KNOWN.figures.values() for column in columns} <= set(FIGURES)
     assert set(KNOWN.said) | set(KNOWN.nobody.sentences) <= set(SENTENCES)
     assert set(KNOWN.topics) | set(KNOWN.nobody.topics) <= set(Topic)
     named = {*KNOWN.said.values(), *KNOWN.topics.values(), *KNOWN.rules.values(), *KNOWN.facts.values(), KNOWN.bodies}

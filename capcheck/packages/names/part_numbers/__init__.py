@@ -1,4 +1,5 @@
 """Makers' part numbers: what the published schemes of their digits and letters say of a body."""
 
+from capcheck.packages.names.part_numbers.cells import alternates as alternates
 from capcheck.packages.names.part_numbers.read import read_part_numbers as read_part_numbers
 from capcheck.packages.names.part_numbers.statements import bounds_said as bounds_said

@@ -79,6 +79,18 @@ def written_as(piece: str) -> Iterator[str]:
         yield shorter
 
 
+def alternates(cell: str) -> tuple[str, ...]:
+    """Return the part numbers of a cell that holds several, as written: any of them may be fitted; else none.
+
+    Each piece must look like a maker's number by itself, since some have a comma, a stroke or a blank within.
+    """
+    for sign in _SIGNS[:3]:
+        pieces = list(dict.fromkeys(piece.strip(" .\"'") for piece in sign.split(cell.strip()[:_MOST_CHARACTERS])))
+        if 1 < len(pieces) <= _MOST_PIECES and all(is_other_number(piece.upper()) for piece in pieces):
+            return tuple(pieces)
+    return ()
+
+
 def is_other_number(piece: str) -> bool:
     """Whether a piece that no scheme reads looks like a maker's number, which may stand for another body."""
     return _OWN_NUMBER.fullmatch(piece) is None and _LIKE_A_NUMBER.fullmatch(piece) is not None

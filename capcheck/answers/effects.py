@@ -1,0 +1,37 @@
+"""What an answer does, as data: one effect for each box of each type of question."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Final, Literal
+
+import msgspec
+import tomli
+from msgspec import Struct
+
+_TABLE: Final = Path(__file__).with_name("effects.toml")
+
+
+class Effect(Struct, frozen=True, forbid_unknown_fields=True):
+    """What one box does, as the head of ``effects.toml`` says."""
+
+    does: Literal["noted", "waits", "settle", "accept", "write"] = "write"
+    board: Mapping[str, str] = {}
+    refs: Literal["", "not_fitted", "provided", "bought"] = ""
+    of: Literal["all", "named", "but named"] = "all"
+    table: Literal["", "mounting", "kinds", "part_numbers"] = ""
+    as_: str = msgspec.field(default="", name="as")
+    body: Mapping[str, str] = {}
+
+
+@cache
+def effects() -> Mapping[str, tuple[Effect, ...]]:
+    """Return the effects of each type's boxes."""
+    table = tomli.loads(_TABLE.read_text(encoding="utf-8"))
+    whole = {
+        type_: [{"does": entry} if isinstance(entry, str) else entry for entry in boxes]
+        for type_, boxes in table.items()
+    }
+    return msgspec.convert(whole, dict[str, tuple[Effect, ...]])

@@ -1,0 +1,310 @@
+"""Answers against the questions that are asked now: what each would change, and why another one changes nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Final
+
+import tomli
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.answers.agreement import of_one_mind, told_one_way
+from capcheck.answers.boxes import Ticked, boxes_of_questions, ticked
+from capcheck.answers.effects import Effect, effects
+from capcheck.answers.figures import Doubt, Figure, Words, doubts_of, read_figure
+from capcheck.answers.filled_list import FilledList, FilledRow
+from capcheck.answers.outcome import Acceptance, Edit, Settled, State
+from capcheck.intake import CellError, expand_references, read_measure
+from capcheck.lexicon import customers_catalogue
+from capcheck.model import Body
+from capcheck.packages import Key, Statement, key_of
+from capcheck.report import DATA_SHEET, FIGURES, Question, Row, questions_by_key
+from capcheck.values import LENGTH, pattern, refs_of_subject, show_number
+
+if TYPE_CHECKING:
+    from capcheck.checking import Report
+    from capcheck.engine import Finding
+    from capcheck.shop import GivenAnswer
+
+_OPPOSITE: Final = {".": ",", ",": "."}
+_BOARD_LIMITS_MM: Final = {"thickness": (0.1, 10.0), "length": (3.0, 1_500.0), "width": (3.0, 1_500.0)}
+"""What a board can measure at all; from memory, with room on both sides."""
+_LENGTH_FILL: Final = pattern(r"\{(\d):length\}")
+_OPEN: Final = "…"
+
+
+class Answering(Struct, frozen=True):
+    """Who answered, on which day, and which answers are taken although they are doubted, by the key of their row."""
+
+    by: str
+    on: dt.date
+    taken: frozenset[str] = frozenset()
+
+
+class _Asked(Struct, frozen=True):
+    """A question that is asked now, and the part of it that a row is about."""
+
+    question: Question
+    part: Row | None = None
+
+    @property
+    def version(self) -> str:
+        return self.part.asked if self.part is not None else self.question.asked
+
+    @property
+    def refs(self) -> tuple[str, ...]:
+        return self.part.every if self.part is not None else self.question.every
+
+    @property
+    def about(self) -> str:
+        return f"{self.question.type}: {self.part.name}" if self.part is not None else self.question.type
+
+
+def asked_now(report: Report) -> dict[str, _Asked]:
+    """Return what is asked now by its key: the questions and the parts of them."""
+    found: dict[str, _Asked] = {}
+    for question in questions_by_key(report).values():
+        found[question.key] = _Asked(question)
+        found |= {row.key: _Asked(question, row) for row in question.rows}
+    return found
+
+
+def settle_answers(
+    filled: FilledList, report: Report, answering: Answering, before: Sequence[GivenAnswer] = ()
+) -> list[Settled]:
+    """Return what becomes of each row that was filled in, in the list's order; *before* are earlier answers."""
+    asked, boxes = asked_now(report), boxes_of_questions(report)
+    earlier = {(one.key, one.asked): one for one in before if one.board == report.board.name}
+    found = [
+        _Settling(row, asked, report, answering).settled(boxes, earlier.get((row.key, row.asked)))
+        for row in _told_once(filled.rows)
+    ]
+    return of_one_mind(told_one_way(found), {k: one.question for k, one in asked.items()})
+
+
+def _told_once(rows: Sequence[FilledRow]) -> list[FilledRow]:
+    """Return the filled rows, one that was copied with the same answer once."""
+    seen: dict[tuple[object, ...], FilledRow] = {}
+    for row in rows:
+        if row.is_filled:
+            seen.setdefault((row.key, row.asked, *sorted(row.cells.items())), row)
+    return list(seen.values())
+
+
+class _Settling:
+    """One row on its way to what it does."""
+
+    def __init__(self, row: FilledRow, asked: Mapping[str, _Asked], report: Report, answering: Answering) -> None:
+        self._row = row
+        self._asked = asked.get(row.key)
+        self._report = report
+        self._answering = answering
+        self._text = "; ".join(
+            f"{name} {text}" if name in {*FIGURES, DATA_SHEET} else text for name, text in row.cells.items()
+        )
+        self._taken = row.key in answering.taken
+
+    def settled(self, boxes: Mapping[str, Sequence[tuple[int, str]]], earlier: GivenAnswer | None) -> Settled:
+        """Return what becomes of the row."""
+        asked = self._asked
+        if asked is None:
+            if earlier is not None and earlier.answer == self._text:
+                return self._as(State.BEFORE, told={"on": earlier.on, "by": earlier.by})
+            return self._as(State.UNKNOWN)
+        if self._row.asked != asked.version:
+            return self._as(State.CHANGED)
+        figures, doubts, words = self._figures(asked)
+        statements = self._statements(asked, figures, doubts)
+        choice, answer = (self._row.cells.get(name, "") for name in ("choice", "answer"))
+        box = ticked(choice, answer, boxes[asked.question.key])
+        effect = self._effect(asked, box, choice, answer)
+        found = self._done(effect[0], effect[1], asked) if effect is not None else self._as(State.WORDS)
+        if statements or doubts:
+            found = replace(found, statements=(*found.statements, *statements))
+            found = found if found.state is not State.WORDS else replace(found, state=State.WRITTEN)
+            complete = asked.part is not None and set(asked.part.figures) <= figures.keys()
+            waits = found.state is State.WAITS
+            found = replace(found, state=State.WRITTEN, closes=complete or (found.closes and not waits))
+        if words and found.state is State.NOTED and not (choice or answer):
+            found = replace(found, state=State.WORDS)
+        doubts = [*found.doubts, *doubts]
+        if doubts and not self._taken:
+            return self._as(State.DOUBTED, doubts=tuple(doubts))
+        return replace(found, doubts=tuple(doubts))
+
+    def _as(self, state: State, **values: object) -> Settled:
+        about = self._asked.about if self._asked is not None else self._row.key
+        return Settled(
+            self._row.key,
+            self._row.asked,
+            about,
+            self._text,
+            state,
+            self._row.place,
+            **values,  # type: ignore[arg-type]
+        )
+
+    def _figures(self, asked: _Asked) -> tuple[dict[str, Figure], list[Doubt], list[Words]]:
+        """Return the figures of the row, the doubts about them, and what stands in their cells in words."""
+        figures: dict[str, Figure] = {}
+        doubts: list[Doubt] = []
+        words: list[Words] = []
+        texts = {name: self._row.cells[name] for name in FIGURES if name in self._row.cells}
+        for name, text in texts.items():
+            read = read_figure(name, text, self._row.units.get(name, ""))
+            if isinstance(read, Doubt):
+                doubts.append(read)
+            elif isinstance(read, Words):
+                words.append(read)
+            else:
+                figures[name] = read
+        if figures and asked.part is None:
+            doubts.append(Doubt("figures", self._text, "stand beside the question: which of its parts are they of?"))
+        doubts += doubts_of(figures, texts, [body for _, body in self._types(asked)])
+        return figures, doubts, words
+
+    def _types(self, asked: _Asked) -> list[tuple[Key, Body]]:
+        """Return the library's key and the body of each kind of part that a row is about."""
+        board, found = self._report.board, dict[tuple[str, ...], tuple[Key, Body]]()
+        wanted = set(asked.refs)
+        for ref, index in zip(board.placements.ref, board.placements.part_type.tolist(), strict=True):
+            if index >= 0 and ref.partition("/")[0] in wanted:
+                key = key_of(board.types[index], asked.refs, board.name)
+                if key is not None:
+                    found.setdefault(key.compared, (key, board.bodies[index]))
+        return list(found.values())
+
+    def _statements(self, asked: _Asked, figures: Mapping[str, Figure], doubts: list[Doubt]) -> list[Statement]:
+        if not figures or asked.part is None:
+            return []
+        keys = [key for key, _ in self._types(asked)]
+        if len(keys) > 1:
+            doubts.append(Doubt("figures", self._text, f"are of several kinds of part: {', '.join(map(str, keys))}"))
+        if not keys:
+            doubts.append(Doubt("figures", self._text, "are of no part that is placed"))
+        return [Statement(key, dict(figures), self._source()) for key in keys]
+
+    def _source(self) -> str:
+        sheet = self._row.cells.get(DATA_SHEET, "")
+        told = f"answered by {self._answering.by}, {self._answering.on}"
+        return f"{told}, data sheet {sheet}" if sheet else told
+
+    def _effect(
+        self, asked: _Asked, box: Ticked | None, choice: str, answer: str
+    ) -> tuple[Effect, tuple[str, ...]] | None:
+        """Return what an answer does and what fills its blanks; None where it is in words that are no box."""
+        every = effects().get(asked.question.type, ())
+        if box is not None and box.number < len(every):
+            return every[box.number], box.fills
+        if answer and not choice:
+            # A length alone is what the one box asks for that has a blank for a length.
+            blanks = [one for one in every if any(_LENGTH_FILL.fullmatch(text) for text in one.board.values())]
+            if len(blanks) == 1 and len(blanks[0].board) == 1 and _as_length(answer) is not None:
+                return blanks[0], (answer,)
+        return None
+
+    def _done(self, effect: Effect, fills: tuple[str, ...], asked: _Asked) -> Settled:
+        if effect.does == "waits":
+            return self._as(State.WAITS)
+        rows = tuple((row.key, row.asked) for row in asked.question.rows) if asked.part is None else ()
+        noted = self._as(State.NOTED, closes=True, closes_rows=rows)
+        if effect.does == "noted":
+            return noted
+        if effect.does == "accept":
+            accepted = tuple(self._acceptances(asked))
+            return replace(noted, state=State.WRITTEN, acceptances=accepted) if accepted else noted
+        if effect.does == "settle":
+            edits = _edits_of_line(asked.question.settle)
+            return replace(noted, state=State.WRITTEN, edits=edits) if edits else noted
+        written = replace(noted, state=State.WRITTEN)
+        try:
+            edits = tuple(self._edits(effect, fills, asked))
+        except _UnclearError as error:
+            return replace(written, doubts=(Doubt("answer", self._text, str(error)),))
+        statements = tuple(Statement(key, dict(effect.body), self._source()) for key, _ in self._types(asked))
+        return replace(written, edits=edits, statements=statements if effect.body else ())
+
+    def _edits(self, effect: Effect, fills: tuple[str, ...], asked: _Asked) -> Iterator[Edit]:
+        for key, template in effect.board.items():
+            yield Edit(tuple(key.split(".")), self._value(key, template, fills, asked))
+        if effect.refs:
+            yield Edit((effect.refs,), _designators(effect.of, fills, asked.refs))
+        if effect.table:
+            value = self._value(effect.table, effect.as_, fills, asked)
+            yield from (Edit((effect.table, ref), value) for ref in asked.refs)
+
+    def _value(self, key: str, template: str, fills: tuple[str, ...], asked: _Asked) -> str:
+        if match := _LENGTH_FILL.fullmatch(template):
+            number = int(match[1])
+            length = _as_length(fills[number - 1]) if number <= len(fills) else None
+            if length is None:
+                raise _UnclearError("no length was filled in")
+            least, most = _BOARD_LIMITS_MM.get(key, (0.0, math.inf))
+            if not least <= length <= most:
+                raise _UnclearError(f"no board has a {key} of {show_number(length)} mm; is the unit right?")
+            return f"{show_number(length)} mm"
+        values = {**asked.question.values, **{str(n): text for n, text in enumerate(fills, 1)}}
+        mark = str(values.get("mark", ""))
+        values["opposite_mark"] = _OPPOSITE.get(mark, "")
+        try:
+            return customers_catalogue().filled(template, values)
+        except KeyError:
+            raise _UnclearError("the blank was not filled in") from None
+
+    def _acceptances(self, asked: _Asked) -> Iterator[Acceptance]:
+        rules = asked.part.rules if asked.part is not None else asked.question.rules
+        wanted, seen = set(asked.refs), set[tuple[str, str]]()
+        for finding in self._report.findings:
+            ref = finding.subject.ref
+            if finding.waived or finding.rule not in rules or ref is None or (finding.rule, ref) in seen:
+                continue
+            if wanted.issuperset(one.partition("/")[0] for one in refs_of_subject(ref)):
+                seen.add((finding.rule, ref))
+                reason = f"accepted by the customer: {self._text}"
+                yield Acceptance(finding.rule, _literally(ref), _margin(finding), reason)
+
+
+class _UnclearError(ValueError):
+    """What was filled in cannot be what the box asks for."""
+
+
+def _designators(of: str, fills: tuple[str, ...], every: Sequence[str]) -> tuple[str, ...]:
+    if of == "all":
+        return tuple(every)
+    named, complaints = expand_references(" ".join(fills), every)
+    unknown = [ref for ref in named if ref not in set(every)]
+    if complaints or unknown or not named:
+        raise _UnclearError(f"names what is not asked about: {', '.join(unknown) or ' '.join(fills) or 'nothing'}")
+    return tuple(named) if of == "named" else tuple(ref for ref in every if ref not in set(named))
+
+
+def _as_length(text: str) -> float | None:
+    try:
+        value = read_measure(text, LENGTH, unit="mm", decimal=None)
+    except CellError:
+        return None
+    return value.low if value.is_exact else None
+
+
+def _edits_of_line(line: str) -> tuple[Edit, ...]:
+    """Return the entries that a line of board.toml makes; none where it leaves something open, or is none."""
+    try:
+        stated = tomli.loads(line) if line and _OPEN not in line else {}
+    except tomli.TOMLDecodeError:
+        return ()
+    return tuple(Edit((key,), value) for key, value in stated.items() if isinstance(value, str))
+
+
+def _literally(ref: str) -> str:
+    """Return a reference as a waiver's pattern that fits it alone."""
+    return "".join(f"[{letter}]" if letter in "*?[" else letter for letter in ref)
+
+
+def _margin(finding: Finding) -> str | None:
+    margin = finding.margin
+    if margin is None or finding.undecided or not math.isfinite(margin.low):
+        return None
+    return f"{margin.low:.12g} {margin.dimension.unit}".strip()

@@ -1,0 +1,91 @@
+"""The shop's store as the keeper of figures that customers state: an older figure is superseded there, never lost."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from capcheck.packages import CellChange, LibraryFile, Statement, written
+from capcheck.store import EVERYONE, Given, PartKey, Scope, Statement as Stated, is_server, open_store
+
+
+class StoreKeeper:
+    """Takes statements for the store at *address*; a part that only a reference names is of the *board* alone."""
+
+    def __init__(self, address: str, *, by: str, on: dt.date, board: str, customer: str = "", where: str = "") -> None:
+        self._address = address
+        moment = dt.datetime.combine(on, dt.time(12), tzinfo=dt.UTC)
+        self._given = Given(by, moment, "answered", where)
+        self._of_board = Scope(customer=customer, board=board)
+        self._taken: list[Statement] = []
+
+    @property
+    def name(self) -> str:
+        """What reports call it; a server's address may hold a password."""
+        return "store" if is_server(self._address) else self._address
+
+    def changes(self, statement: Statement) -> list[CellChange]:
+        """Return what a statement would change, beside what was taken before; nothing is written."""
+        taken = {
+            (one.key.compared, column): written(value) for one in self._taken for column, value in one.values.items()
+        }
+        found = [self._beside(change, taken) for change in self._in_store(statement)]
+        # The references of one row are as many keys of the store.
+        return list({(change.column, change.kind, change.old): change for change in found}.values())
+
+    def _in_store(self, statement: Statement) -> Iterator[CellChange]:
+        every = list(self._as_stated(statement))
+        if not is_server(self._address) and not Path(self._address).exists():
+            for column, value in statement.values.items():
+                yield CellChange(statement.key, column, "", written(value), "new")
+            return
+        with open_store(self._address, create=False, read_only=True) as store:
+            for change in store.changes(every):
+                old = "" if change.old is None else _cell(change.old.value)
+                yield CellChange(statement.key, change.field.replace("_", " "), old, _cell(change.new), change.kind)
+
+    def _beside(self, change: CellChange, taken: Mapping[tuple[tuple[str, ...], str], str]) -> CellChange:
+        before = taken.get((change.key.compared, change.column))
+        if before is None:
+            return change
+        return CellChange(change.key, change.column, before, change.new, "same" if before == change.new else "other")
+
+    def state(self, statement: Statement) -> None:
+        """Take a statement; it is written by :meth:`commit`."""
+        self._taken.append(statement)
+
+    def files(self) -> Mapping[Path, bytes]:
+        """Return no file: the store is written by :meth:`commit`."""
+        return {}
+
+    def trial(self, folder: Path) -> Path | None:
+        """Return a library of what was taken, for a check that tries it."""
+        if not self._taken:
+            return None
+        library = LibraryFile(folder / "taken.csv")
+        for statement in self._taken:
+            library.state(statement)
+        library.path.write_bytes(library.content())
+        return library.path
+
+    def commit(self) -> None:
+        """Write what was taken, in one transaction. Raises :class:`~capcheck.values.InputError`."""
+        if self._taken:
+            with open_store(self._address) as store:
+                store.record([stated for one in self._taken for stated in self._as_stated(one)])
+
+    def _as_stated(self, statement: Statement) -> Iterator[Stated]:
+        key = statement.key
+        values = {name.replace(" ", "_"): value for name, value in statement.values.items()}
+        if not key.references:
+            yield Stated(PartKey(key.part_number, key.footprint, key.value), values, self._given, EVERYONE)
+            return
+        for ref in key.references.split():
+            yield Stated(PartKey(value=key.value, reference=ref), values, self._given, self._of_board)
+
+
+def _cell(value: object) -> str:
+    from capcheck.values import Interval
+
+    return written(value) if isinstance(value, Interval | int | str) else str(value)

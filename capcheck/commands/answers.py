@@ -1,0 +1,266 @@
+"""``answers``: a list of questions as it comes back filled in: shown, and with ``--write`` written where it belongs.
+
+Exit codes: 0 every answer is understood, 1 some are doubted or refused, 2 the input or the usage is wrong.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import shutil
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_rules,
+    add_store,
+    configuration_for,
+    settings_of,
+    warn_of_not_obeyed,
+)
+from capcheck.commands.output import add_format, deliver_json, deliver_text
+from capcheck.commands.written_file import refuse_output, write_file
+from capcheck.values import InputError
+
+if TYPE_CHECKING:
+    from capcheck.answers import Answering, Destinations, Planned
+    from capcheck.checking import Report
+    from capcheck.machines import Line
+    from capcheck.shop import Settings
+
+_BOARD_FILE: Final = "board.toml"
+_HOLDS: Final = dt.timedelta(days=365)
+_LARGEST: Final = 200_000_000
+"""Bytes of a board's folder that is copied to try the answers on it."""
+
+
+def _arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", type=Path, metavar="FILE", help="the list as it came back: XLSX, ODS, XLS or CSV")
+    parser.add_argument(
+        "--board", dest="path", metavar="PATH", help="the board's folder or board.toml; default: the configuration's"
+    )
+    parser.add_argument("--by", default="", metavar="NAME", help="who answered; must be given to write")
+    parser.add_argument("--on", metavar="DATE", help="day of the answer, like 2027-03-31; default: today")
+    parser.add_argument("--write", action="store_true", help="write what is shown; without it nothing is written")
+    parser.add_argument(
+        "--take", action="append", default=[], metavar="KEY", help="take a doubtful answer all the same, by its key"
+    )
+    parser.add_argument(
+        "--into", type=Path, metavar="FILE", help="write answers about the board here, instead of its board.toml"
+    )
+    parser.add_argument(
+        "--until", metavar="DATE", help="last day of waivers for what the customer accepts; default: a year from now"
+    )
+    parser.add_argument("--line", metavar="FILE", help="line file, or a name of the configuration")
+    parser.add_argument(
+        "--machine", action="append", default=[], metavar="FILE", help="machine profile, instead of a line"
+    )
+    parser.add_argument(
+        "--library", action="append", default=[], metavar="FILE", help="package library that takes the figures, CSV"
+    )
+    add_store(parser)
+    add_rules(parser)
+    add_config(parser)
+    parser.set_defaults(strict=False)
+    add_format(parser)
+
+
+def _answers(arguments: argparse.Namespace) -> int:
+    from capcheck.answers import (
+        Answering,
+        State,
+        answers_as_data,
+        answers_as_text,
+        asked_now,
+        planned,
+        read_filled_list,
+        settle_answers,
+    )
+    from capcheck.checking import check_as_settled, devices_of
+    from capcheck.commands.progress import Working
+    from capcheck.shop import read_answers
+
+    today = dt.date.today()  # noqa: DTZ011  the shop's own calendar day
+    on = _day("--on", arguments.on) or today
+    until = _day("--until", arguments.until) or on + _HOLDS
+    if arguments.write and not arguments.by.strip():
+        raise InputError.at(
+            "--write", "names nobody who answered", "each figure is kept with who stated it", 'add --by "NAME"'
+        )
+    answering = Answering(arguments.by.strip() or "the customer", on, frozenset(arguments.take))
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    settings = settings_of(arguments, configuration, arguments.path)
+    line = devices_of(settings, arguments.machine)
+    with Working("reading and checking"):
+        report = check_as_settled(_with_libraries_there(settings), line)
+        before = read_answers(settings.answers) if settings.answers is not None else []
+        now = asked_now(report)
+        filled = read_filled_list(arguments.file, now, {asked.version for asked in now.values()})
+        destinations = _destinations(arguments, settings, answering, report.board.name)
+        plan = planned(
+            settle_answers(filled, report, answering, before),
+            destinations,
+            answering,
+            report.board.name,
+            until=until,
+            before=before,
+        )
+        after = _tried(plan, destinations, settings, line)
+    if arguments.write:
+        _write(plan, [arguments.file, *(file.path for file in report.inputs)], destinations)
+    if arguments.format == "json":
+        counts = {"before": _counts(report), "after": None if after is None else _counts(after)}
+        written = bool(arguments.write and plan.files)
+        deliver_json({**answers_as_data(plan, filled.without_key), "counts": counts, "written": written})
+    else:
+        name = destinations.keeper.name if destinations.keeper is not None else "library"
+        lines = answers_as_text(plan, name, destinations.board, filled.without_key)
+        deliver_text("".join(f"{text}\n" for text in [*lines, *_end(report, after, plan, written=arguments.write)]))
+    refused = {State.DOUBTED, State.CHANGED, State.UNKNOWN}
+    return 1 if any(one.settled.state in refused for one in plan.told) else 0
+
+
+def _day(option: str, text: str | None) -> dt.date | None:
+    try:
+        return dt.date.fromisoformat(text) if text else None
+    except ValueError:
+        raise InputError.at(option, f'"{text}" is not a day', remedy="write it like 2027-03-31") from None
+
+
+def _with_libraries_there(settings: Settings) -> Settings:
+    """Return the settings without a library that the answers are only to begin."""
+    from msgspec.structs import replace
+
+    return replace(settings, libraries=[path for path in settings.libraries if path.exists()])
+
+
+def _destinations(
+    arguments: argparse.Namespace, settings: Settings, answering: Answering, board_name: str
+) -> Destinations:
+    from capcheck.answers import Destinations, Keeper, LibraryKeeper, StoreKeeper
+
+    library = next(iter(settings.libraries), None)
+    board, own = settings.board, None
+    if board is not None and board.exists():
+        own = board / _BOARD_FILE if board.is_dir() else board if board.suffix == ".toml" else None
+    keeper: Keeper | None = None if library is None else LibraryKeeper(library)
+    if settings.store is not None and not arguments.library:
+        keeper = StoreKeeper(
+            settings.store,
+            by=answering.by,
+            on=answering.on,
+            board=board_name,
+            customer=settings.customer,
+            where=arguments.file.name,
+        )
+    return Destinations(keeper, arguments.into or own, settings.configuration, settings.answers, own)
+
+
+def _write(plan: Planned, inputs: list[Path | str], destinations: Destinations) -> None:
+    """Write the files, each whole; what must not be written is said before the first is."""
+    if "configuration" in plan.lacking:
+        raise InputError.at(
+            "--write",
+            "no configuration is in force, which would hold waivers and what was answered",
+            "the next list would ask all of it again",
+            "make one with capcheck init, or name it: --config FILE",
+        )
+    own = {path.resolve() for path in plan.files}
+    others = [path for path in inputs if Path(path).resolve() not in own]
+    for path in plan.files:
+        refuse_output(path, others)
+    if destinations.keeper is not None:
+        destinations.keeper.commit()
+    # What was answered comes last: where writing breaks off, the list can be read again.
+    for path in sorted(plan.files, key=lambda path: path == destinations.answers):
+        write_file(path, plan.files[path], others)
+
+
+def _tried(plan: Planned, destinations: Destinations, settings: Settings, line: Line | None) -> Report | None:
+    """Return the report on a copy of the board with what would be written; None where no copy can be made."""
+    from msgspec.structs import replace
+
+    from capcheck.checking import check_as_settled
+    from capcheck.shop import read_configuration
+
+    board = settings.board
+    if not plan.files or board is None:
+        return None
+    folder = board if board.is_dir() else board.parent
+    if not folder.is_dir() or sum(f.stat().st_size for f in folder.rglob("*") if f.is_file()) > _LARGEST:
+        return None
+    with tempfile.TemporaryDirectory(prefix="capcheck-") as name:
+        copy = Path(name) / folder.resolve().name
+        shutil.copytree(folder, copy, symlinks=True)
+        placed = _placed(plan.files, destinations, Path(name), copy)
+        libraries = [placed.get(path, path) for path in settings.libraries if path in placed or path.exists()]
+        taken = None if destinations.keeper is None else destinations.keeper.trial(Path(name))
+        libraries = [*([] if taken is None else [taken]), *libraries]
+        configuration = settings.configuration
+        waivers = settings.waivers
+        if configuration.path in placed:
+            changed = read_configuration(placed[configuration.path])
+            waivers = changed.values.waiver
+            configuration = replace(configuration, values=changed.values, text=changed.text)
+        answers = placed.get(settings.answers) if settings.answers is not None else None
+        answers = answers or next((p for path, p in placed.items() if path.name == "answers.csv"), settings.answers)
+        tried = replace(
+            settings,
+            board=copy if board.is_dir() else copy / board.name,
+            libraries=libraries,
+            waivers=waivers,
+            configuration=configuration,
+            answers=answers,
+        )
+        return check_as_settled(tried, line)
+
+
+def _placed(files: Mapping[Path, bytes], destinations: Destinations, folder: Path, copy: Path) -> dict[Path, Path]:
+    """Write each file into a temporary folder, board.toml into the copy of the board; return where each stands."""
+    placed = {}
+    for number, (path, content) in enumerate(files.items()):
+        place = copy / _BOARD_FILE if path == destinations.board else folder / str(number) / path.name
+        place.parent.mkdir(exist_ok=True)
+        place.write_bytes(content)
+        placed[path] = place
+    return placed
+
+
+def _counts(report: Report) -> dict[str, int]:
+    from capcheck.report import questions_by_key
+
+    totals = report.totals
+    counts = {"undecided": totals.undecided + totals.waiting, "fail": totals.failed, "waived": totals.waived}
+    return counts | {"questions": len(questions_by_key(report))}
+
+
+def _end(report: Report, after: Report | None, plan: Planned, *, written: bool) -> list[str]:
+    now = _counts(report)
+    lines = []
+    if after is not None:
+        then = _counts(after)
+        when = "after them" if written else "with these answers"
+        lines.append(
+            f"undecided checks: {now['undecided']} before, {then['undecided']} {when};"
+            f" questions: {now['questions']} before, {then['questions']} {when}"
+        )
+    if written:
+        lines += [f"written: {path}" for path in plan.files] or ["nothing to write"]
+    else:
+        lines.append("nothing was written; to write it: --write" if plan.files else "nothing to write")
+    return lines
+
+
+COMMANDS: Final = (
+    Command(
+        "answers",
+        "read a list of questions that came back filled in: what each answer changes, and with --write write it",
+        _arguments,
+        _answers,
+    ),
+)

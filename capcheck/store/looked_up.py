@@ -1,0 +1,164 @@
+"""What the store knows of a board's parts, as a library: one more source, of the shop's library's rank."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+import msgspec
+from sqlalchemy import or_, select
+
+from capcheck.model import Basis, PartName, Said, say
+from capcheck.packages import (
+    Candidate,
+    Column,
+    Entry,
+    Library,
+    Trust,
+    build_library,
+    family_named,
+    folded_number,
+    folded_value,
+    sides,
+)
+from capcheck.store.figures import value_of
+from capcheck.store.keys import PATTERNS, SEPARATOR, among, folded, givens
+from capcheck.store.records import Given
+from capcheck.store.tables import BOARD, CUSTOMER, PART
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+_SIDES: Final = frozenset(("length", "width", "oriented"))
+"""Fields that are one statement: which side is which hangs on all of them."""
+_Standing = tuple[str, float | None, float | None, str | None, int]
+"""A figure that stands: field, ends, word, and the number of who said it."""
+_FIGURES: Final = msgspec.json.Decoder(list[_Standing])
+_Row = tuple[int, str, str, str, str, str, str, int | None, int | None]
+_COLUMNS: Final[tuple[Any, ...]] = (
+    PART.c.id,
+    PART.c.key_text,
+    PART.c.part_number,
+    PART.c.footprint,
+    PART.c.value,
+    PART.c.reference,
+    PART.c.standing,
+    PART.c.board_id,
+    PART.c.customer_id,
+)
+_AT_STANDING: Final = 6
+
+
+def library_of_parts(
+    connection: Connection, types: Iterable[PartName], *, board: str = "", customer: str = "", path: str = ""
+) -> Library:
+    """Return what the store knows of parts by these names, on a board of this name, of this customer.
+
+    What is known for the board goes before what is known for the customer, and that before what holds for everyone,
+    figure by figure. *path* is what the library is called.
+    """
+    owner, boards = _scope(connection, board, customer)
+    for_whom = or_(PART.c.customer_id.is_(None), PART.c.customer_id == owner) if owner else PART.c.customer_id.is_(None)
+    on_what = or_(PART.c.board_id.is_(None), PART.c.board_id.in_(boards)) if boards else PART.c.board_id.is_(None)
+    asked = select(*_COLUMNS)
+    keys = sorted(_keys(types))
+    found = connection.execute(asked.where(among(PART.c.found_by, keys, connection), for_whom, on_what))
+    rows: list[Any] = [tuple(row) for row in found]
+    if boards:
+        found = connection.execute(asked.where(PART.c.board_id.in_(boards), PART.c.reference != ""))
+        rows += [tuple(row) for row in found]
+    if owner is not None or boards:
+        rows.sort(key=_narrowest_first)
+    known = [(row, _FIGURES.decode(row[_AT_STANDING])) for row in rows]
+    said = givens(connection, {given for _, figures in known for *_, given in figures})
+    return build_library(path, _entries(known, {number: _told(given) for number, given in said.items()}))
+
+
+def _scope(connection: Connection, board: str, customer: str) -> tuple[int | None, list[int]]:
+    owner = None
+    if folded(customer):
+        owner = connection.execute(select(CUSTOMER.c.id).where(CUSTOMER.c.folded == folded(customer))).scalar()
+    if not folded(board):
+        return owner, []
+    rows = connection.execute(select(BOARD.c.id, BOARD.c.customer_id).where(BOARD.c.folded == folded(board)))
+    # A customer's own board of this name goes before one that is nobody's.
+    owned = sorted((row.customer_id is None, row.id) for row in rows if row.customer_id in {None, owner})
+    return owner, [number for _, number in owned]
+
+
+def _keys(types: Iterable[PartName]) -> set[str]:
+    keys = {PATTERNS}
+    for name in types:
+        for known_as in (name, *name.others):
+            footprint = known_as.footprint.casefold()
+            if number := folded_number(known_as.part_number):
+                keys.add(f"n{number}")
+            if footprint:
+                keys.add(f"f{footprint}")
+                if value := folded_value(known_as.value):
+                    keys.add(f"v{value}{SEPARATOR}{footprint}")
+    return keys
+
+
+def _narrowest_first(row: _Row) -> tuple[bool, bool, int]:
+    *_, board, customer = row
+    return board is None, customer is None, row[0]
+
+
+def _entries(known: Sequence[tuple[_Row, list[_Standing]]], told: Mapping[int, Said]) -> list[Entry]:
+    found: list[Entry] = []
+    stated: dict[str, set[str]] = {}
+    for (part, key, number, footprint, value, reference, *_), figures in known:
+        if key in stated:
+            before = stated[key]
+            fresh = [figure for figure in figures if figure[0] not in before]
+            if before & _SIDES:
+                fresh = [figure for figure in fresh if figure[0] != "oriented"]
+            before.update(figure[0] for figure in fresh)
+        else:
+            fresh = figures
+            stated[key] = {figure[0] for figure in fresh}
+        references = (reference,) if reference else ()
+        for candidate in _candidates(part, fresh, told):
+            beside = "" if number else value
+            found.append(Entry(number, footprint, candidate, candidate.text, beside, references))
+    return found
+
+
+def _candidates(part: int, fresh: Sequence[_Standing], told: Mapping[int, Said]) -> list[Candidate]:
+    """Return what stands of one part: a candidate for each who said something of it, the sides of the body together."""
+    by: dict[int, dict[str, Any]] = {}
+    of_sides: list[int] = []
+    for field, low, high, word, given in fresh:
+        if field in _SIDES:
+            of_sides.append(given)
+            given = of_sides[0]  # noqa: PLW2901  which side is which hangs on all of them
+        by.setdefault(given, {})[field] = value_of(field, low, high, word)
+    found = []
+    for given, fields in by.items():
+        said = told[given]
+        if of_sides and given == of_sides[0]:
+            length, width = fields.get("length"), fields.get("width")
+            if length is not None and width is not None and not fields.get("oriented"):
+                fields["length"], fields["width"] = sides(length, width)
+            for other in dict.fromkeys(of_sides):
+                said = said if other == given else say("store.and", one=said, other=told[other])
+        # Two statements of one part are told apart by the text; a reader is told who made them.
+        text = f"store {part}.{given}"
+        family = family_named(fields["family"]) if "family" in fields else None
+        candidate = Candidate(Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, said, family_key=family, **fields)
+        found.append(candidate)
+    return found
+
+
+def _told(given: Given) -> Said:
+    """Return who said something and when, as a statement."""
+    link = say("store.link", link=given.link) if given.link else say("store.nothing more")
+    at = say("store.place", place=given.where) if given.where else say("store.nothing more")
+    told = {
+        "answered": say("store.answered", who=given.who, date=given.date, at=at, link=link),
+        "stated": say("store.stated", who=given.who, date=given.date, at=at, link=link),
+        "imported": say("store.imported", who=given.who, date=given.date, at=at, link=link),
+        "entered": say("store.entered", who=given.who, date=given.date, at=at, link=link),
+    }
+    return told[given.source]

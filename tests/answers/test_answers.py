@@ -1,0 +1,395 @@
+"""A list that comes back: what each answer changes, what is doubted, what is refused, and what is asked next.
+
+Figures: boards and sizes are invented.
+"""
+
+import datetime as dt
+import io
+import json
+
+import pytest
+from openpyxl import load_workbook
+
+from capcheck.answers import doubts_of, read_figure
+from capcheck.model import PartName
+from capcheck.packages import bodies_of, load_library
+from capcheck.shop import read_answers, read_configuration
+from capcheck.values import Interval
+
+pytestmark = pytest.mark.usefixtures("desk")
+
+BALLS = "body-size:17cfd"
+CONNECTOR = "body-size:ad9dc"
+BY = ("--by", "Ada Example", "--on", "2030-01-02")
+
+
+def states(out):
+    return {one["key"]: one["state"] for one in json.loads(out)["answers"]}
+
+
+def shown(run, path, *arguments, board="board"):
+    code, out, err = run("answers", path, "--board", board, "--format", "json", *arguments)
+    assert err == ""
+    return code, json.loads(out)
+
+
+def one_of(data, key):
+    return next(one for one in data["answers"] if one["key"] == key)
+
+
+def test_nothing_is_written_unless_it_is_asked_for(desk, run, fill):
+    path = fill({BALLS: {"ball diameter [mm]": "0.6"}, "size-code": {"your choice": "metric"}})
+    before = {file: file.read_bytes() for file in desk.rglob("*") if file.is_file()}
+    code, out, _ = run("answers", path, "--board", "board")
+    assert code == 0
+    assert "packages.csv: W-36002: ball diameter 0.6" in out
+    assert 'size_codes = "metric"' in out
+    assert "nothing was written" in out
+    assert {file: file.read_bytes() for file in desk.rglob("*") if file.is_file()} == before
+
+
+def test_each_answer_goes_where_it_belongs_with_who_and_when(desk, run, fill):
+    cells = {
+        BALLS: {"ball diameter [mm]": "0,6 mm", "data sheet (link or number)": "DS-1"},
+        "size-code": {"your choice": "metric"},
+        "not-in-bom": {"your choice": "leave it off"},
+        "half-turn": {"your choice": "no"},
+    }
+    assert run("answers", fill(cells), "--board", "board", "--write", *BY)[0] == 0
+    (entry,) = load_library(desk / "packages.csv").entries
+    assert (entry.part_number, entry.candidate.ball_diameter.low, entry.candidate.ball_diameter.high) == (
+        "W-36002",
+        0.6,
+        0.6,
+    )
+    assert "answered by Ada Example, 2030-01-02, data sheet DS-1" in (desk / "packages.csv").read_text()
+    text = (desk / "board" / "board.toml").read_text()
+    assert 'not_fitted = ["R120"]' in text
+    kept = {one.key: one for one in read_answers(desk / "answers.csv")}
+    assert kept["half-turn"].closes
+    assert (kept["half-turn"].by, kept["half-turn"].on, kept["half-turn"].answer) == ("Ada Example", "2030-01-02", "no")
+
+
+def test_comments_and_layout_of_the_files_stay(desk, run, fill):
+    board, configuration = desk / "board" / "board.toml", desk / "capcheck.toml"
+    before = {file: file.read_text().splitlines() for file in (board, configuration)}
+    run("answers", fill({"size-code": {"your choice": "metric"}}), "--board", "board", "--write", *BY)
+    for file, lines in before.items():
+        after = file.read_text().splitlines()
+        assert [line for line in after if line in lines] == lines
+        assert len(after) == len(lines) + 1
+
+
+def test_the_next_list_holds_only_what_is_open(run, fill, listed):
+    before = {row["key"] for row in listed()}
+    answered = {
+        BALLS: {"ball diameter [mm]": "0.6"},
+        "not-in-bom": {"your choice": "leave it off"},
+        "rails-from-us": {"your answer": "yes"},
+        "pin-one": {"your choice": "we send an assembly drawing"},
+    }
+    run("answers", fill(answered), "--board", "board", "--write", *BY)
+    after = {row["key"] for row in listed()}
+    assert before - after == {BALLS, "not-in-bom", "not-in-bom:29b69", "rails-from-us"}
+    assert after <= before
+
+
+def test_what_the_customer_promises_to_send_stays_open(run, fill, listed):
+    run("answers", fill({CONNECTOR: {"your choice": "we send data sheets"}}), "--board", "board", "--write", *BY)
+    assert CONNECTOR in {row["key"] for row in listed()}
+
+
+def test_an_answered_part_that_changes_is_asked_again(run, fill, listed):
+    run("answers", fill({"not-in-bom:29b69": {"your choice": "fit; we send the part numbers"}}), "--board", "board",
+        "--write", *BY)  # fmt: skip
+    assert "not-in-bom:29b69" in {row["key"] for row in listed()}, "it waits for the part numbers"
+    run("answers", fill({"half-turn": {"your choice": "no"}}), "--board", "board", "--write", *BY)
+    assert "half-turn" not in {row["key"] for row in listed()}
+
+
+def test_reading_a_list_twice_writes_nothing_new(desk, run, fill):
+    path = fill({BALLS: {"ball diameter [mm]": "0.6"}, "half-turn": {"your choice": "no"}})
+    run("answers", path, "--board", "board", "--write", *BY)
+    before = {file: file.read_bytes() for file in desk.rglob("*") if file.is_file()}
+    code, data = shown(run, path, "--write", *BY)
+    assert code == 0
+    assert {one["state"] for one in data["answers"]} == {"before"}
+    assert {file: file.read_bytes() for file in desk.rglob("*") if file.is_file()} == before
+
+
+def test_an_answer_to_a_question_that_changed_meanwhile_is_refused(desk, run, fill):
+    path = fill({CONNECTOR: {"leads": "rows of leads"}, "not-in-bom": {"your choice": "leave it off"}})
+    placements = desk / "board" / "placements.csv"
+    text = placements.read_text()
+    line = next(line for line in text.splitlines() if line.startswith("R120,"))
+    placements.write_text(text.replace(line, f"{line}\n{line.replace('R120', 'R920').replace('97.200', '99.700')}"))
+    code, data = shown(run, path)
+    assert code == 1
+    assert {one["key"]: one["state"] for one in data["answers"]} == {CONNECTOR: "written", "not-in-bom": "changed"}
+
+
+def test_an_answer_to_another_board_is_refused(run, fill, make_board):
+    path = fill({"half-turn": {"your choice": "no"}, BALLS: {"ball diameter [mm]": "0.6"}})
+    other = make_board(["R1,10,10,0,top,10k,0805"])
+    code, data = shown(run, path, board=other)
+    assert code == 1
+    assert {one["state"] for one in data["answers"]} <= {"unknown", "changed"}
+    assert data["files"] == []
+
+
+@pytest.mark.parametrize(
+    ("footprint", "column", "text", "why"),
+    [
+        ("OWN-1", "height [mm]", "350", "is the unit right"),
+        ("OWN-1", "length [mm]", "12 in", "is the unit right"),
+        ("OWN-1", "height [mm]", "1,200", "part thousands"),
+        ("OWN-1", "height [mm]", "2026-02-01", "reads as a date"),
+        ("OWN-1", "height [mm]", "1.2 g", "is a mass, not a length"),
+        ("OWN-1", "height [mm]", "4 x 3", "is not a length"),
+        ("OWN-1", "pins", "7.5", "whole number"),
+        ("OWN-1", "pins", "90000", "no part has so many"),
+    ],
+)
+def test_a_figure_that_cannot_be_is_questioned_and_not_written(
+    desk, run, fill, make_board, listed, footprint, column, text, why
+):
+    board = make_board([f"C1,10,10,0,top,W-1,{footprint}", "U2,40,40,0,top,W-2,OWN-2", "R1,20,20,0,top,10k,0805"])
+    rows = listed(board)
+    asked = next(row for row in rows if row["key"].startswith(("body-size:", "size-code:")) and "W-1" in row["part"])
+    assert column in asked
+    path = fill({asked["key"]: {column: text}}, rows=rows)
+    code, data = shown(run, path, board=board)
+    assert code == 1
+    one = one_of(data, asked["key"])
+    assert (one["state"], one["library"]) == ("doubted", [])
+    assert why in one["doubts"][0]["why"]
+    assert run("answers", path, "--board", board, "--write", *BY)[0] == 1
+    assert (desk / "packages.csv").read_text() == "part number,height [mm],note\n"
+
+
+def test_two_millimetres_are_questioned_for_a_small_chip(run, fill):
+    # 0201 by either reading is a chip of at most 0.6 × 0.3 mm, by IEC 60115-8.
+    code, data = shown(run, fill({"size-code:999a3": {"height [mm]": "2 mm"}}))
+    assert code == 1
+    assert "gives at most" in one_of(data, "size-code:999a3")["doubts"][0]["why"]
+
+
+@pytest.mark.parametrize("code", ["0402", "C0402", "R0402", "L0402", "CAPC1005X55N"])
+def test_a_height_of_two_millimetres_is_doubted_for_each_chip_of_one_millimetre(code):
+    (body,) = bodies_of([PartName(footprint=code, ref_prefix=code[:1] if code[0].isalpha() else "C")])
+    value = read_figure("height", "2 mm")
+    (doubt,) = doubts_of({"height": value}, {"height": "2 mm"}, [body])
+    assert doubt.why
+    assert not doubts_of({"height": Interval(0.5, 0.5)}, {"height": "0.5 mm"}, [body])
+
+
+def test_figures_of_one_part_are_held_against_each_other(run, fill, make_board, listed):
+    board = make_board(["U1,10,10,0,top,W-1,OWN-1", "R1,20,20,0,top,10k,0805"])
+    rows = listed(board)
+    key = next(row["key"] for row in rows if row["key"].startswith("body-size:"))
+    cells = {"length [mm]": "4", "width [mm]": "3", "height [mm]": "40", "pitch [mm]": "5"}
+    data = shown(run, fill({key: cells}, rows=rows), board=board)[1]
+    assert {doubt["figure"] for doubt in one_of(data, key)["doubts"]} == {"height", "pitch"}
+
+
+def test_a_figure_of_the_library_is_not_replaced_unasked(run, fill, make_board, listed, desk):
+    board = make_board(["U1,10,10,0,top,W-1,OWN-1", "U2,40,40,0,top,W-2,OWN-2", "R1,20,20,0,top,10k,0805"])
+    (desk / "packages.csv").write_text("footprint,value,height [mm],source\nOWN-1,W-1,1.2,measured\n")
+    rows = listed(board)
+    key = next(row["key"] for row in rows if row["key"].startswith("body-size:") and "W-1" in row["part"])
+    path = fill({key: {"length [mm]": "4", "width [mm]": "3", "height [mm]": "1.23"}}, rows=rows)
+    code, data = shown(run, path, "--write", *BY, board=board)
+    assert (code, one_of(data, key)["state"]) == (1, "doubted")
+    assert "has 1.2 for" in one_of(data, key)["doubts"][0]["why"]
+    assert "1.23" not in (desk / "packages.csv").read_text()
+    code, data = shown(run, path, "--write", "--take", key, *BY, board=board)
+    assert (code, one_of(data, key)["state"]) == (0, "written")
+    assert "OWN-1,W-1,1.23" in (desk / "packages.csv").read_text()
+
+
+def test_words_where_a_figure_was_asked_are_kept_and_stay_open(desk, run, fill, listed):
+    path = fill({CONNECTOR: {"leads": "see data sheet"}, "pin-one": {"your answer": "as in the drawing"}})
+    code, data = shown(run, path, "--write", *BY)
+    assert code == 0
+    assert {one["key"]: one["state"] for one in data["answers"]} == {CONNECTOR: "words", "pin-one": "words"}
+    assert {CONNECTOR, "pin-one"} <= {row["key"] for row in listed()}
+    assert "see data sheet" in (desk / "answers.csv").read_text()
+
+
+def test_one_row_answered_in_two_ways_is_doubted(run, fill, listed):
+    rows = listed()
+    twice = next(dict(row) for row in rows if row["key"] == "half-turn")
+    path = fill(
+        {"half-turn": {"your choice": "no"}}, rows=[*rows, twice | {"your choice": "yes, in the next revision"}]
+    )
+    data = shown(run, path)[1]
+    assert {one["state"] for one in data["answers"]} == {"doubted"}
+
+
+def test_an_entry_of_the_whole_board_needs_all_parts_of_one_mind(run, fill):
+    one, other = "size-code:09886", "size-code:999a3"
+    data = shown(run, fill({one: {"your choice": "inch"}}))[1]
+    assert one_of(data, one)["state"] == "doubted"
+    data = shown(run, fill({one: {"your choice": "inch"}, other: {"your choice": "metric"}}))[1]
+    assert {row["state"] for row in data["answers"]} == {"doubted"}
+    data = shown(run, fill({one: {"your choice": "metric"}, other: {"your choice": "metric"}}))[1]
+    assert {row["state"] for row in data["answers"]} == {"written"}
+
+
+def test_an_acceptance_becomes_a_waiver_that_ends(desk, run, listed, fill):
+    placements = desk / "board" / "placements.csv"
+    placements.write_text(placements.read_text().replace("R1,33R 1%,R1608M,top,127.000", "R1,33R 1%,R1608M,top,0.5"))
+    code, data = shown(run, fill({"over-edge": {"your choice": "yes, as drawn"}}), "--write", *BY)
+    assert code == 0
+    waivers = read_configuration(desk / "capcheck.toml").values.waiver
+    assert waivers
+    assert {(waiver.who, waiver.part) for waiver in waivers} == {("Ada Example", "R1")}
+    assert {waiver.until for waiver in waivers} == {dt.date(2031, 1, 2)}
+    assert data["counts"]["after"]["waived"] == len(waivers)
+    assert "# every machine" in (desk / "capcheck.toml").read_text()
+    assert "over-edge" not in {row["key"] for row in listed()}
+
+
+def test_board_answers_may_be_written_elsewhere(desk, run, fill, tmp_path):
+    before = (desk / "board" / "board.toml").read_bytes()
+    into = tmp_path / "kept.toml"
+    path = fill({"size-code": {"your choice": "metric"}})
+    assert run("answers", path, "--board", "board", "--into", into, "--write", *BY)[0] == 0
+    assert (desk / "board" / "board.toml").read_bytes() == before
+    assert 'size_codes = "metric"' in into.read_text()
+    # It is the board's own file with the answers in it, and may take its place.
+    lines = into.read_text().splitlines()
+    assert [line for line in before.decode().splitlines() if line not in lines] == []
+
+
+def test_a_thickness_is_read_in_any_form_and_one_in_inches_is_not_taken_for_mm(run, fill, make_board, listed):
+    board = make_board(["R1,20,20,0,top,10k,0805"])
+    rows = listed(board)
+    for text, entry in (("1,55 mm", "1.55 mm"), ("0.062 inch", "1.575 mm"), ("1.0 mm", "1.0 mm")):
+        data = shown(run, fill({"board-thickness": {"your answer": text}}, rows=[dict(r) for r in rows]), board=board)[
+            1
+        ]
+        assert one_of(data, "board-thickness")["board"] == [{"entry": "thickness", "old": "", "new": f'"{entry}"'}]
+    data = shown(run, fill({"board-thickness": {"your answer": "62"}}, rows=[dict(r) for r in rows]), board=board)[1]
+    assert one_of(data, "board-thickness")["state"] == "doubted"
+
+
+def test_a_workbook_saved_by_another_library_is_read(run):
+    assert run("check", "board", "--format", "questions-xlsx", "--output", "sent.xlsx")[0] == 0
+    book = load_workbook("sent.xlsx")
+    sheet = book["parts"]
+    head = [cell.value for cell in sheet[1]]
+    for row in sheet.iter_rows(min_row=2):
+        if row[head.index("key")].value == BALLS:
+            row[head.index("ball diameter [mm]")].value = 0.6
+    sheet.title, sheet.auto_filter.ref = "Bauteile (2)", None
+    book.save("back.xlsx")
+    data = shown(run, "back.xlsx")[1]
+    assert one_of(data, BALLS)["library"][0]["new"] == "0.6"
+
+
+def test_the_workbook_offers_the_boxes_and_hides_what_programs_need(run):
+    run("check", "board", "--format", "questions-xlsx", "--output", "sent.xlsx")
+    book = load_workbook("sent.xlsx")
+    assert book["choices"].sheet_state == "hidden"
+    for name in ("board", "parts"):
+        sheet = book[name]
+        head = [cell.value for cell in sheet[1]]
+        hidden = [column for column in sheet.column_dimensions.values() if column.hidden]
+        columns = {at for column in hidden for at in range(column.min, column.max + 1)}
+        assert columns == {head.index(title) + 1 for title in ("key", "version")}
+        offered = [rule.formula1 for rule in sheet.data_validations.dataValidation]
+        assert offered
+        assert all(rule.type == "list" for rule in sheet.data_validations.dataValidation)
+
+
+def test_a_row_without_a_key_is_told(run, fill, listed):
+    rows = listed()
+    blank = dict.fromkeys(rows[0], "")
+    path = fill({}, rows=[*rows, blank | {"your answer": "and R7 is 10k"}])
+    data = shown(run, path)[1]
+    assert len(data["rows_without_key"]) == 1
+
+
+def test_a_copy_without_the_hidden_columns_is_refused_in_words(run, tmp_path):
+    path = tmp_path / "visible.csv"
+    path.write_text("no.,question,your answer\n1,How thick?,1.6 mm\n")
+    code, out, err = run("answers", path, "--board", "board")
+    assert (code, out) == (2, "")
+    assert "hidden columns" in err
+
+
+def test_a_renamed_column_of_keys_is_found_by_what_it_holds(run, fill):
+    path = fill({"half-turn": {"your choice": "no"}})
+    path.write_text(path.read_text().replace(",key,version,", ",A,B,"))
+    assert one_of(shown(run, path)[1], "half-turn")["state"] == "noted"
+
+
+@pytest.mark.parametrize("cell", ['"]\n[[waiver]]\nrule = "*"', "=cmd|' /c calc'!A1", "\x1b]0;x\x07", "a" * 5000])
+def test_what_a_hostile_cell_holds_is_text_everywhere(desk, run, fill, cell):
+    path = fill({"half-turn": {"your answer": cell}, "rails-from-us": {"your choice": "no: ___", "your answer": cell}})
+    code, out, err = run("answers", path, "--board", "board", "--write", *BY)
+    assert (code, err) == (0, "")
+    assert "\x1b" not in out
+    assert not read_configuration(desk / "capcheck.toml").values.waiver
+    assert not [line for line in (desk / "answers.csv").read_text().splitlines() if ",=cmd" in line]
+    assert len((desk / "answers.csv").read_text()) < 10_000
+
+
+@pytest.mark.parametrize("content", [b"PK\x03\x04 damaged", b"%PDF-1.7", b"", b"\x00" * 100])
+def test_a_file_that_is_no_list_ends_in_words(run, tmp_path, content):
+    path = tmp_path / "sent.xlsx"
+    path.write_bytes(content)
+    code, out, err = run("answers", path, "--board", "board")
+    assert (code, out) == (2, "")
+    assert "Traceback" not in err
+    assert "sent.xlsx" in err
+
+
+def test_who_answered_must_be_named_to_write(run, fill):
+    code, _, err = run("answers", fill({"half-turn": {"your choice": "no"}}), "--board", "board", "--write")
+    assert code == 2
+    assert "--by" in err
+
+
+def test_without_a_configuration_nothing_is_half_written(desk, run, fill):
+    path = fill({"half-turn": {"your choice": "no"}, "size-code": {"your choice": "metric"}})
+    before = (desk / "board" / "board.toml").read_bytes()
+    line = desk / "lines" / "full.line.toml"
+    arguments = ("--board", "board", "--no-config", "--line", line, "--library", "packages.csv")
+    code, _, err = run("answers", path, *arguments, "--write", *BY)
+    assert code == 2
+    assert "capcheck init" in err
+    assert (desk / "board" / "board.toml").read_bytes() == before
+
+
+def test_a_library_that_is_a_workbook_is_not_spoilt(desk, run, fill):
+    out = io.BytesIO()
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.active.append(["part number", "height [mm]"])
+    book.save(out)
+    (desk / "packages.csv").write_bytes(out.getvalue())
+    code, _, err = run("answers", fill({BALLS: {"ball diameter [mm]": "0.6"}}), "--board", "board")
+    assert code == 2
+    assert "save it as CSV" in err
+
+
+def test_a_second_round_asks_for_the_figures_alone_that_are_still_missing(run, fill, make_board, listed):
+    board = make_board(["U1,10,10,0,top,W-1,OWN-1", "R1,20,20,0,top,10k,0805"])
+    rows = listed(board)
+    key = next(row["key"] for row in rows if row["key"].startswith("body-size:"))
+    assert {"length [mm]", "height [mm]", "pins", "leads"} <= set(rows[0])
+    cells = {
+        "length [mm]": "4",
+        "width [mm]": "3",
+        "height [mm]": "1.2",
+        "pitch [mm]": "0.5",
+        "mounting": "surface-mount",
+    }
+    assert run("answers", fill({key: cells}, rows=rows), "--board", board, "--write", *BY)[0] == 0
+    again = listed(board)
+    assert key in {row["key"] for row in again}
+    assert not {"length [mm]", "height [mm]", "mounting"} & set(again[0])
+    assert "leads" in again[0]

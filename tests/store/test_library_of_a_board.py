@@ -1,0 +1,152 @@
+"""What the store knows goes into a board's bodies with who said it; without a store nothing of it is touched.
+
+Figures: invented.
+"""
+
+import subprocess
+import sys
+
+import pytest
+
+from capcheck.checking import Libraries, read_board
+from capcheck.lexicon import sentence
+from capcheck.model import PartName
+from capcheck.store import EVERYONE, BoardKey, PartKey, Revision, Scope, Statement, Used, open_store
+from capcheck.values import Interval
+
+PLACED = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\nU1,,HOUSE9,10,20,0,top\nU2,4K7,HOUSE8,30,40,0,top\n"
+BOM = "References,Value,Part number,Height [mm]\nU1,,AB-123,\nU2,4K7,,\n"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    board = tmp_path / "lamp"
+    board.mkdir()
+    (board / "board.toml").write_text('name = "Lamp"\n')
+    (board / "placements.csv").write_text(PLACED)
+    (board / "bom.csv").write_text(BOM)
+    return board
+
+
+def height(folder, address, customer="", ref="U1"):
+    board = read_board(folder, libraries=Libraries((), address, customer))
+    return board.bodies[int(board.placements.part_type[list(board.placements.ref).index(ref)])].height
+
+
+def keep(address, given, key, low, high, scope=EVERYONE):
+    with open_store(address) as store:
+        store.record([Statement(key, {"height": Interval(low, high)}, given, scope)])
+
+
+TORCH = BoardKey("Torch", "Umbra")
+NUMBER = PartKey(part_number="ab123")
+
+
+def test_an_answer_proves_a_body_and_says_who_gave_it_and_when(folder, address, given):
+    keep(address, given("Ada Example", 3, where="questions.xlsx:14", link="sheet 7"), NUMBER, 1, 1.2)
+    found = height(folder, address)
+    assert found.value == Interval(1, 1.2)
+    assert found.source == ("shop's library, answered by Ada Example, 2026-03-03 (questions.xlsx:14), sheet 7")
+    assert found.basis == "shop library"
+
+
+@pytest.mark.parametrize(("customer", "expected"), [("", 1.0), ("Noctua", 1.0), ("Umbra", 2.0), ("umbra ", 2.0)])
+def test_what_holds_for_one_customer_is_not_told_another(folder, address, given, customer, expected):
+    keep(address, given(), NUMBER, 1, 1)
+    keep(address, given(), NUMBER, 2, 2, Scope("Umbra"))
+    assert height(folder, address, customer).value == Interval(expected, expected)
+
+
+def test_a_board_goes_before_its_customer_and_another_board_counts_for_nothing(folder, address, given):
+    keep(address, given(), NUMBER, 1, 1)
+    keep(address, given(), NUMBER, 9, 9, Scope("Umbra", "Other"))
+    assert height(folder, address, "Umbra").value == Interval(1, 1)
+    keep(address, given(), NUMBER, 3, 3, Scope("Umbra", "lamp"))
+    assert height(folder, address, "Umbra").value == Interval(3, 3)
+    assert height(folder, address, "Noctua").value == Interval(1, 1)
+
+
+@pytest.mark.parametrize(
+    ("key", "scope"),
+    [
+        (PartKey(footprint="house8", value="4K7"), EVERYONE),
+        (PartKey(footprint="House8"), EVERYONE),
+        (PartKey(footprint="HOUSE?"), EVERYONE),
+        (PartKey(reference="u2"), Scope(board="Lamp")),
+    ],
+)
+def test_a_part_without_a_number_is_found_by_the_rest(folder, address, given, key, scope):
+    keep(address, given(), key, 1, 1, scope)
+    assert height(folder, address, ref="U2").value == Interval(1, 1)
+    assert height(folder, address, ref="U1").value == Interval(1, 1) or not key.is_pattern
+
+
+@pytest.mark.parametrize("key", [PartKey(footprint="HOUSE8", value="4k7"), PartKey(part_number="AB1234")])
+def test_a_part_of_another_value_or_number_is_not_taken(folder, address, given, key):
+    keep(address, given(), key, 1, 1)
+    assert height(folder, address, ref="U2").basis != "shop library"
+    assert height(folder, address).basis != "shop library"
+
+
+def test_a_list_in_the_repository_goes_before_the_store_and_the_other_figure_is_told(folder, address, given, tmp_path):
+    keep(address, given(), NUMBER, 1, 1)
+    listed = tmp_path / "packages.csv"
+    listed.write_text("part number,height [mm]\nAB123,1.4\n")
+    board = read_board(folder, libraries=Libraries((listed,), address))
+    body = board.bodies[int(board.placements.part_type[0])]
+    assert body.height.source == "shop library packages.csv:2"
+    (told,) = map(sentence, body.conflicts)
+    assert "shop library packages.csv:2 says 1.4 mm, shop's library, answered by Ada, 2026-03-01 says 1 mm" in told
+
+
+def test_sides_from_two_people_are_one_size_that_names_both(store, given):
+    store.record([Statement(NUMBER, {"length": Interval(2, 2)}, given("Ada"))])
+    store.record([Statement(NUMBER, {"width": Interval(5, 5), "mounting": "surface"}, given("Ben", 2))])
+    name = PartName(part_number="AB-123")
+    sized, mounted = store.library([name]).candidates(name)
+    assert (sized.length, sized.width) == (Interval(5, 5), Interval(2, 2))
+    assert sized.source == "shop's library, answered by Ada, 2026-03-01 and answered by Ben, 2026-03-02"
+    assert (mounted.mounting, mounted.source) == ("surface", "shop's library, answered by Ben, 2026-03-02")
+
+
+def used_elsewhere(address, given, height_mm, board=TORCH):
+    stated = {"height": (Interval.exactly(height_mm), "parts.csv:9 height")}
+    with open_store(address) as store:
+        store.keep_revision(Revision(board, f"h{height_mm}", (), given), [Used(NUMBER, ("Q1",), stated)])
+
+
+def test_a_part_that_another_board_states_differently_is_a_finding(folder, address, given):
+    from capcheck import check_board
+    from capcheck.shop import Choice, chosen_rules
+
+    (folder / "bom.csv").write_text(BOM.replace("AB-123,", "AB-123,1.2"))
+
+    def told():
+        board = read_board(folder, libraries=Libraries((), address))
+        findings = check_board(board, None, chosen_rules(Choice())).findings
+        return [f.message for f in findings if f.rule == "one-size-a-number"]
+
+    used_elsewhere(address, given(), 1.2)
+    assert told() == []
+    used_elsewhere(address, given(day=2), 2)
+    (message,) = told()
+    assert "AB-123 has height 1.2 mm by bom.csv:2 height" in message
+    assert "and 2 mm by parts.csv:9 height of board Torch of Umbra, seen 2026-03-02" in message
+    # An earlier revision of the same board is no other board.
+    used_elsewhere(address, given(day=3), 2, BoardKey("Lamp"))
+    assert len(told()) == 1
+    # What the store keeps is weighed with the other sources, and is not told twice.
+    keep(address, given(), NUMBER, 2, 2)
+    assert told() == []
+
+
+def test_without_a_store_nothing_of_it_is_imported(folder):
+    code = (
+        "import sys\n"
+        "from capcheck.cli import main\n"
+        f"main(['check', {str(folder)!r}, '--no-config', '--output', {str(folder.parent / 'out.json')!r}])\n"
+        "found = [m for m in sys.modules if m.startswith(('capcheck.store', 'sqlalchemy', 'sqlite3', 'psycopg'))]\n"
+        "sys.exit(str(found) if found else 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, (folder.parent / "out.json").exists()) == (0, True), done.stderr
