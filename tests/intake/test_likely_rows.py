@@ -169,7 +169,7 @@ def test_what_is_drawn_over_a_window_of_the_sheet_lies_on_what_it_shows(answer):
     def paper(drawing):
         sheet = drawing.layout()
         sheet.add_viewport(center=(150, 120), size=(200, 100), view_center_point=(50, 40), view_height=50)
-        sheet.add_circle((150, 120), 3)
+        sheet.add_circle((150, 120), 8)
 
     assert answer(*lists(), paper=paper).verdict != "pass"
 
