@@ -110,7 +110,8 @@ class SaidOnCells(Struct):
                 _ask(grid, rows, say("files.in another colour", colour=colour))
             else:
                 told = sorted(row + 1 for row in rows)
-                said = say("files.coloured rows", colour=colour, count=len(told), rows=told)
+                shown = [str(number) for number in told]
+                said = say("files.coloured rows", colour=colour, count=len(told), rows=shown)
                 grid.notes.append(Note(said, Place(grid.file, told[0])))
         for row, texts in self.comments.items():
             if row + 1 in filled:

@@ -12,6 +12,7 @@ import xlsxwriter
 from capcheck import read_board
 from capcheck.intake.files import said_on_cells
 from capcheck.intake.files.said_on_cells import SaidOnCells
+from capcheck.lexicon import sentence
 from capcheck.model import Topic
 
 HEADER = ["Reference", "Qty", "Part number", "Description", "Height (mm)"]
@@ -99,7 +100,8 @@ def coloured(board):
 def test_a_row_in_another_colour_than_most_stops_nothing_and_is_said(workbook, form):
     board = workbook(lambda sheet, book: sheet.write_row(3, 0, row(3), book.add_format(form)))
     assert questions(board) == {}
-    assert coloured(board) == [[4]]
+    assert coloured(board) == [["4"]]
+    assert any("row 4;" in sentence(note.said) for note in board.notes if note.said.key == "files.coloured rows")
 
 
 def swatch(sheet, _, shown):
