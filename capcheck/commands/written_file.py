@@ -11,6 +11,8 @@ from pathlib import Path
 from capcheck.values import InputError
 
 _OWN = frozenset({".toml", ".py"})
+_OF_THE_SYSTEM = ("/dev", "/proc", "/sys")
+_SHARED_MEMORY = "/dev/shm"  # noqa: S108 - nothing is made there, it is told from devices
 _PLAIN = "name a file, new or written before"
 
 
@@ -27,6 +29,10 @@ def refuse_output(path: Path, inputs: Iterable[str | Path] = ()) -> None:
     try:
         there = path.lstat()
     except FileNotFoundError:
+        if _is_of_the_system(path):
+            raise InputError.at(
+                str(path), "cannot be written: devices stand in this folder, and no files", remedy=_PLAIN
+            ) from None
         _expect_folder(path.parent)
         return
     except (OSError, ValueError) as error:
@@ -53,6 +59,12 @@ def refuse_output(path: Path, inputs: Iterable[str | Path] = ()) -> None:
                     f"cannot be written: it is an input of this run ({other})",
                     remedy="name another file",
                 )
+
+
+def _is_of_the_system(path: Path) -> bool:
+    """Whether a file would stand among devices or processes; shared memory is a place for files."""
+    folder = Path(os.path.realpath(path.parent))
+    return any(folder.is_relative_to(root) for root in _OF_THE_SYSTEM) and not folder.is_relative_to(_SHARED_MEMORY)
 
 
 def _expect_folder(folder: Path) -> None:

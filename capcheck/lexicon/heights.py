@@ -43,7 +43,7 @@ def _before(words: str, unit: str) -> str:
     return (
         rf"(?:{_bound('ahead')}\s?)?{words}"
         rf"(?:[\s(]{{0,3}}(?:{vocabulary().lines.reckoned}|{vocabulary().lines.overall})[^0-9,;]{{0,30}})?"
-        r"[\s:=().-]{0,4}(?:(?:is|ist|est|es|of|von|de|di)\s{1,3})?(?:ca\.?|approx\.?|~)?\s?"
+        r"[\s:=()._-]{0,4}(?:(?:is|ist|est|es|of|von|de|di)\s{1,3})?(?:ca\.?|approx\.?|~)?\s?"
         rf"(?:{_bound('between')})?[\s:=]{{0,3}}{_NUMBER}{unit}(?:\s?\(?{_bound('too')})?"
     )
 
@@ -62,7 +62,7 @@ _SIDES: Final = pattern(lambda: rf"[0-9]\s?(?:mm\s?|\"\s?|in\s?)?{TIMES}\s?[0-9]
 _BEHIND: Final = pattern(
     lambda: (
         rf"(?:{_bound('ahead')}\s?)?(?<![0-9.,x×*-]){_NUMBER}\s?{_UNIT}"
-        rf"[\s(]{{0,3}}(?:{_bound('too')})?[.\s(]{{0,3}}(?:in\s|de\s|total\s|overall\s|seated\s)?"
+        rf"[\s(_-]{{0,3}}(?:{_bound('too')})?[.\s(_]{{0,3}}(?:in\s|de\s|total\s|overall\s|seated\s)?"
         rf"(?:(?P<tall>{vocabulary().lines.tall})|{_words()}|(?<=mm){_LETTER})"
     )
 )

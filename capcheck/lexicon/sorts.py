@@ -137,6 +137,8 @@ class Fitted(_Sorts, frozen=True):
     """Those words for not fitted that speak of something else too: a switch of no load, a heat sink not mounted."""
     turned: Words = field(default_factory=Words)
     """Words beside them that turn or bound what they say: never, was, if, only, instead of."""
+    denied: Words = field(default_factory=Words)
+    """Words that directly before those for not fitted make their contrary: do not omit, not DNP."""
     questioned: Words = field(default_factory=Words)
     """Words of a status by which it is open whether a part is wanted: obsolete, deleted, option, by the customer."""
     excluded: Words = field(default_factory=Words)
@@ -223,6 +225,8 @@ class Remarks(_Sorts, frozen=True):
     """What holds of every list, and needs no question."""
     corner: Words = field(default_factory=Words)
     """Behind such words, where they name the corner from which coordinates count."""
+    coloured: Words = field(default_factory=Words)
+    """By which a text beside a list says what the colours in it mean: red, highlighted."""
     panel: Words = field(default_factory=Words)
     """Several boards in one piece, where a count stands behind."""
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from capcheck.commands.written_file import write_file
+from capcheck.commands.written_file import refuse_output, write_file
 from capcheck.values import InputError
 
 HEADER = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\n"
@@ -179,3 +179,11 @@ def test_init_writes_through_no_link(run, tmp_path):
         assert run("init", tmp_path / "new", *force)[0] == 2
     assert (tmp_path / "victim").read_text() == "kept"
     assert sorted(path.name for path in (tmp_path / "new").iterdir()) == ["my.line.toml"]
+
+
+@pytest.mark.skipif(not Path("/dev/null").exists(), reason="the platform keeps its devices elsewhere")
+@pytest.mark.parametrize("name", ["/dev/capcheck-new", "/dev/./capcheck-new", "/proc/self/capcheck-new"])
+def test_a_new_file_among_devices_is_refused(name):
+    with pytest.raises(InputError, match="devices stand in this folder"):
+        refuse_output(Path(name))
+    assert not Path(name).exists()

@@ -19,7 +19,7 @@ from capcheck.intake.tables import (
     sheet_is_not_fitted,
     states_size,
 )
-from capcheck.model import BomLine, Decision, Discrepancy, Note, SetAside, say
+from capcheck.model import BomLine, Decision, Discrepancy, Note, Said, SetAside, say
 from capcheck.values import Place, Problems
 
 
@@ -60,9 +60,10 @@ def read_lines(
             reading.lines.extend(titled)
         else:
             reading.add(i)
-    told = (_named_by_a_title(table.place(row), title, known) for row, title in (*table.preamble, *table.titles))
+    for row, title in (*table.preamble, *table.titles):
+        reading.lines.extend(_named_by_a_title(table.place(row), title, known, table.asked.get(row, "")))
     return BomReading(
-        lines=(*reading.lines, *chain.from_iterable(told)),
+        lines=tuple(reading.lines),
         columns=(),
         set_aside=tuple(reading.set_aside),
         notes=(*rows.notes, *reading.notes, *_on_the_whole(reading), *_unclear(rows, known)),
@@ -141,13 +142,16 @@ def _references_alone(
     return found
 
 
-def _named_by_a_title(place: Place, title: str, known: Container[str]) -> list[BomLine]:
-    """Return the line of what a title names itself: ``Not fitted: R1, R2``; none where it says anything else."""
+def _named_by_a_title(place: Place, title: str, known: Container[str], asked: Said | str = "") -> list[BomLine]:
+    """Return the line of what a title names itself: ``Not fitted: R1, R2``; none where it says anything else.
+
+    Where it is *asked* whether the title counts, its parts are to be fitted until that is told.
+    """
     rest, off = off_among_references(title, known)
     if not off or any(map(str.isalnum, rest)):
         return []
     refs = tuple(dict.fromkeys(off))
-    return [BomLine(refs, fitted=False, file=place.file, row=place.row or 0, sheet=place.sheet)]
+    return [BomLine(refs, fitted=bool(asked), file=place.file, row=place.row or 0, sheet=place.sheet, asked=asked)]
 
 
 def _unclear(rows: BomRows, known: Container[str]) -> Iterator[Note]:

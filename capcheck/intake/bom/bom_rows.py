@@ -40,6 +40,7 @@ from capcheck.values import Place, Problems, pattern
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
 
+_GROUPED: Final = pattern(r"\s*[1-9]\d{0,2}[.,]\d{3}\D*")
 _SHOWN: Final = 40
 _SUPPLY_TITLE: Final = pattern(lambda: str(vocabulary().supplies.titles))
 _BARE_WIDTH: Final = pattern(r"\s*\d{1,3}(?:[.,]\d)?\s*")
@@ -296,7 +297,15 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
                     place=Place(table.file, sheet=table.sheet),
                 )
             )
-    return [_number(t) for t in table.columns[chosen]], decisions
+    return _counts(table.columns[chosen]), decisions
+
+
+def _counts(cells: Sequence[str]) -> list[float | None]:
+    """Return the count in each cell; 1,000 is a thousand or one, unless most cells write three decimals."""
+    grouped = [_GROUPED.fullmatch(cell) is not None for cell in cells]
+    if 2 * sum(grouped) > sum(map(bool, cells)):
+        grouped = [False] * len(cells)
+    return [None if may_be_thousands else _number(cell) for cell, may_be_thousands in zip(cells, grouped, strict=True)]
 
 
 def _quantities_asked(table: Table, columns: Columns, counted: Sequence[float | None]) -> dict[int, Said]:
@@ -307,7 +316,7 @@ def _quantities_asked(table: Table, columns: Columns, counted: Sequence[float | 
     return {
         i: say("bom.quantity says", title=table.title(at), text=text[:_SHOWN])
         for i, text in enumerate(table.columns[at])
-        if counted[i] is None and text.strip(" -–—?.,/x")
+        if counted[i] is None and text.strip(" -–—.,/")
     }
 
 

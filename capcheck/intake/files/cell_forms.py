@@ -6,7 +6,7 @@ import html
 import io
 import re
 import zipfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from typing import Final
 
 from msgspec import Struct, field
@@ -64,8 +64,11 @@ class CellForms(Struct):
             return as_shown(value, text, self.formats[at])
         return like_shown(text, self.shown[at]) if at in self.shown else text
 
-    def tell(self, grid: Grid) -> None:
-        """Tell of rows that are struck through or hidden, and of columns that are hidden, for the rows of *grid*."""
+    def tell(self, grid: Grid, explained: Container[str] = ()) -> None:
+        """Tell of rows that are struck through or hidden, and of columns that are hidden, for the rows of *grid*.
+
+        *explained* are the colours of which another sheet says what they mean.
+        """
         struck: dict[int, list[int]] = {}
         for row, column in self.struck:
             struck.setdefault(row, []).append(column)
@@ -76,7 +79,7 @@ class CellForms(Struct):
             elif number - 1 in self.hidden_rows and any(cells):
                 grid.asked[number] = say("files.hidden row")
         grid.hidden_columns |= self.hidden_columns
-        self.said.tell(grid)
+        self.said.tell(grid, explained)
 
 
 def sheet_parts(archive: zipfile.ZipFile) -> dict[str, str]:

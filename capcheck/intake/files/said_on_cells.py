@@ -9,12 +9,13 @@ import html
 import posixpath
 import re
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from typing import Final
 
 from msgspec import Struct, field
 
 from capcheck.intake.files.grid import Grid
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Note, Said, SetAside, say
 from capcheck.values import Place, pattern
 
@@ -40,6 +41,10 @@ _LONGEST: Final = 120
 _MOST: Final = 200_000
 _FEW: Final = 4
 """A colour that at most one row in so many bears sets its rows apart; stripes and columns of one colour do not."""
+_OF_A_LEGEND: Final = 2
+"""Filled cells of a row that explains a colour: the colour itself, and what it means."""
+EVERY_COLOUR: Final = "*"
+_COLOURED: Final = pattern(lambda: str(vocabulary().remarks.coloured))
 _OLD_FORM: Final = "[Threaded comment]"
 """How the copy of a comment begins that is kept for programs that know no threads."""
 
@@ -54,6 +59,17 @@ class SaidOnCells(Struct):
     colours: dict[str, set[int]] = field(default_factory=dict)
     """The rows with cells of each colour, of the letters or of what lies behind them."""
     pictures: int = 0
+
+    def explained(self, grid: Grid) -> set[str]:
+        """Return the colours of which the sheet says what they mean: those of a legend, or every one by its name."""
+        lines = {
+            number: " ".join(cells)
+            for number, cells in zip(grid.numbers, grid.rows, strict=True)
+            if 0 < sum(map(bool, cells)) <= _OF_A_LEGEND
+        }
+        if any(_COLOURED.search(fold(text)) for text in (*lines.values(), *(text for _, text in self.beside))):
+            return {EVERY_COLOUR}
+        return {colour for colour, rows in self.colours.items() if any(row + 1 in lines for row in rows)}
 
     def comment(self, row: int, text: str) -> None:
         """Keep a comment on a cell of a row."""
@@ -78,14 +94,25 @@ class SaidOnCells(Struct):
                 self.beside.append((None, text))
         self.pictures += sheet.count(b"<draw:image")
 
-    def tell(self, grid: Grid) -> None:
-        """Tell of all this in *grid*: what stands on a row asks about it, what stands elsewhere is said."""
+    def tell(self, grid: Grid, explained: Container[str] = ()) -> None:
+        """Tell of all this in *grid*: what stands on a row asks about it, what stands elsewhere is said.
+
+        A colour that sets rows apart asks about them where a legend says what it means, here or, *explained*, on
+        another sheet; else it is said.
+        """
         filled = {number for number, cells in zip(grid.numbers, grid.rows, strict=True) if any(cells)}
         for rows in self.colours.values():
             rows &= {number - 1 for number in filled}
         for colour, rows in self.colours.items():
-            if 0 < len(rows) * _FEW <= len(filled):
+            if not 0 < len(rows) * _FEW <= len(filled):
+                continue
+            if _is_among(colour, explained) or _is_among(colour, self.explained(grid)):
                 _ask(grid, rows, say("files.in another colour", colour=colour))
+            else:
+                told = sorted(row + 1 for row in rows)
+                shown = [str(number) for number in told]
+                said = say("files.coloured rows", colour=colour, count=len(told), rows=shown)
+                grid.notes.append(Note(said, Place(grid.file, told[0])))
         for row, texts in self.comments.items():
             if row + 1 in filled:
                 grid.comments[row + 1] = list(texts)
@@ -100,6 +127,18 @@ class SaidOnCells(Struct):
             grid.notes.append(Note(say("files.beside the cells", texts=every), Place(grid.file)))
         if self.pictures:
             grid.notes.append(Note(say("files.pictures", count=self.pictures), Place(grid.file)))
+
+
+def colours_explained(sheets: Iterable[tuple[Grid | None, SaidOnCells]]) -> set[str]:
+    """Return the colours of which the sheets of a workbook say what they mean; nothing where there are no colours."""
+    told = [(grid, said) for grid, said in sheets if grid is not None]
+    if not any(said.colours for _, said in told):
+        return set()
+    return {colour for grid, said in told for colour in said.explained(grid)}
+
+
+def _is_among(colour: str, explained: Container[str]) -> bool:
+    return colour in explained or EVERY_COLOUR in explained
 
 
 def _ask(grid: Grid, rows: Iterable[int], said: Said) -> None:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.files.cell_forms import CellForms, column_number, forms_of_cells, sheet_parts
 from capcheck.intake.files.grid import Grid, without_blank_runs
+from capcheck.intake.files.said_on_cells import colours_explained
 from capcheck.model import Note, say
 from capcheck.values import InputError, Place, pattern
 
@@ -43,6 +44,8 @@ _IS_NUMBER: Final = pattern(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")
 _CELL_AT: Final = pattern(rb"r=\"([A-Z]{1,3})(\d{1,7})\"")
 _LONGEST_FORMULA: Final = 60
 _LONGEST_END: Final = 100
+_FEWEST_COLUMNS: Final = 4
+_SHOWN: Final = 80
 _MOST_MERGED: Final = 2000
 """Rows below merged cells that are looked at."""
 _ODS_ROW: Final = (b"<table:table-row", b"</table:table-row>")
@@ -90,9 +93,17 @@ def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
         notes = [*notes, Note(say("files.forms of cells not read", form=form), Place(file))]
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
-        for sheet in book.sheets_metadata:
+        of_sheets = [
+            (sheet, _sheet(book, sheet.name, file, formulas.get(sheet.name, {}), forms.get(sheet.name) or CellForms()))
+            for sheet in book.sheets_metadata
+        ]
+        explained = colours_explained(
+            (grid, forms[sheet.name].said) for sheet, grid in of_sheets if sheet.name in forms
+        )
+        for sheet, grid in of_sheets:
             name = sheet.name
-            grid = _sheet(book, name, file, formulas.get(name, {}), forms.get(name) or CellForms())
+            if grid is not None:
+                (forms.get(name) or CellForms()).tell(grid, explained)
             if grid is not None and sheet.visible != SheetVisibleEnum.Visible:
                 grid.asked = {number: say("files.hidden sheet", sheet=name) for number in grid.numbers}
             if grid is not None:
@@ -286,8 +297,23 @@ def _sheet(
     rows = _with_told(written, {**formulas, **below}) if below or formulas else written
     grid = without_blank_runs(rows, itertools.count(1), "spreadsheet", file)
     grid.notes += _merged(sheet, file)
-    forms.tell(grid)
+    _ask_of_merged_rows(sheet, grid)
     return grid if any(grid.rows) else None
+
+
+def _ask_of_merged_rows(sheet: CalamineSheet, grid: Grid) -> None:
+    """Ask about rows among filled ones over which one cell is merged: a remark may stand where a part was listed."""
+    wide = {
+        start[0] + 1: start[1]
+        for start, end in sheet.merged_cell_ranges or ()
+        if start[0] == end[0] and 2 * (end[1] - start[1] + 1) > max(_FEWEST_COLUMNS, sheet.width)
+    }
+    filled = [2 * sum(map(bool, cells)) > sheet.width for cells in grid.rows] if wide else []
+    for i in range(1, len(filled) - 1):
+        number, cells = grid.numbers[i], grid.rows[i]
+        column = wide.get(number, len(cells))
+        if filled[i - 1] and filled[i + 1] and column < len(cells) and cells[column]:
+            grid.asked.setdefault(number, say("files.merged over the row", text=cells[column][:_SHOWN]))
 
 
 def _shown(value: object, at: tuple[int, int], forms: CellForms) -> str:

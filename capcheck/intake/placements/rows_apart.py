@@ -110,7 +110,7 @@ def _bought(line: BomLine) -> Said | str:
 
 
 def _stated(file: PlacementColumns, i: int, own: Sequence[str]) -> Said | str:
-    """Return what the row states of a part: a number of its own, the size of a body, or the value of such a part.
+    """Return what the row states of a part: a number of its own, the size of a body, or its value or footprint.
 
     A number that is put together from footprint and value, as some programs write it, says nothing of its own.
     """
@@ -122,8 +122,13 @@ def _stated(file: PlacementColumns, i: int, own: Sequence[str]) -> Said | str:
     stated = [size for size in _SIZES if size in sizes and sizes[size][0].high > 0]
     if stated:
         return say("placements.sizes", sizes=stated)
-    value = file.text(Role.VALUE, i)
-    return value if file.apart[i].against_letters and not names_no_more(value) else ""
+    if not file.apart[i].against_letters:
+        return ""
+    # The letters stand for a part: whatever feature one text names, the other may say what is placed.
+    value, footprint = file.text(Role.VALUE, i), file.text(Role.FOOTPRINT, i)
+    if not names_no_more(value):
+        return value
+    return "" if names_no_part(footprint) or names_no_more(footprint) else footprint
 
 
 def _is_part_number(text: str) -> bool:

@@ -31,6 +31,7 @@ _BETWEEN: Final = pattern(r"[,;|\n]|\s[-–—]\s")
 _IN_BRACKETS: Final = pattern(r"[(\[{]([^()\[\]{}]{1,60})[)\]}]")
 _LONGEST: Final = 300
 _SHOWN: Final = 80
+_LONGEST_NO: Final = 8
 
 
 def _variants() -> str:
@@ -43,7 +44,12 @@ def conditional_rows(table: Table, columns: Columns) -> dict[int, Said]:
     found: dict[int, Said] = {}
     for at, remarks in _columns_of_texts(table, columns).items():
         numbers, texts = code(table.columns[at])
-        asked = {k for k, text in enumerate(texts) if text and _is_conditional(text[:_LONGEST], remarks=remarks)}
+        denied = {k for k, text in enumerate(texts) if _is_no(text)}
+        if 2 * sum(k in denied for k in numbers.tolist()) >= len(numbers):
+            denied = set()  # It answers a question that the title does not tell.
+        asked = denied | {
+            k for k, text in enumerate(texts) if text and _is_conditional(text[:_LONGEST], remarks=remarks)
+        }
         for i, k in enumerate(numbers.tolist()) if asked else ():
             if k in asked and i not in found:
                 found[i] = say("tables.conditional", text=texts[k].strip()[:_SHOWN])
@@ -91,6 +97,11 @@ def _columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:
     if comments is not None and Role.VALUE not in columns.index:
         found[comments] = False  # Where no column holds values, comments are what parts are called.
     return found
+
+
+def _is_no(text: str) -> bool:
+    """Whether a text where a part is named or described is no more than a no: ``nein``, ``non``."""
+    return 1 < len(text) <= _LONGEST_NO and text in vocabulary().answers.no
 
 
 def _is_conditional(text: str, *, remarks: bool) -> bool:

@@ -35,14 +35,15 @@ _DIMENSIONS: Final[dict[Role, Dimension]] = {
     Role.MASS: MASS,
     Role.PINS: NUMBER,
 }
-_BLANK: Final = frozenset({"", "-", "–", "—", "~", "?", "x", "/"})
-_SIDES: Final = frozenset({Role.LENGTH, Role.WIDTH, Role.HEIGHT})
+_BLANK: Final = frozenset({"", "-", "–", "—", "~", "x", "/"})
+_STATED: Final = frozenset({Role.LENGTH, Role.WIDTH, Role.HEIGHT, Role.MASS})
+"""What every part has: a 0 or a question mark among figures says that it is not known."""
 _LONGEST_SHOWN: Final = 40
 _SHOWN_PROBLEMS: Final = 20
 _FEWEST: Final = 3
 """Different cells that make a column: fewer may each be a slip."""
 _HABIT: Final = 0.5
-"""The share of zeros from which a 0 is how a column leaves a size out."""
+"""The share of zeros, or of question marks, from which they are how a column leaves a size out."""
 _ANY: Final = Interval(0.0, math.inf)
 
 
@@ -75,6 +76,8 @@ class _Source(Struct, frozen=True):
     read: list[str] = field(default_factory=list)
     """The cells that state something, if only about."""
     zero_is_blank: bool = False
+    asked_is_blank: bool = False
+    """Whether a question mark is how the column leaves a size out."""
     usual: bool = False
     """Whether the title says that the sizes are usual ones."""
 
@@ -103,7 +106,8 @@ def read_dimensions(
             _title(table, column),
             (unit,) if unit is not None else inferred if _DIMENSIONS[role] is LENGTH else (),
             problems if first else Problems(),
-            zero_is_blank=role not in _SIDES or _mostly_zero(table.columns[column]),
+            zero_is_blank=role not in _STATED or _mostly(table.columns[column], "0., mg"),
+            asked_is_blank=role not in _STATED or _mostly(table.columns[column], "? "),
             usual=is_usual(_title(table, column)),
         )
         for role in used
@@ -135,10 +139,10 @@ def read_dimensions(
     return DimensionColumns(index, distinct, decisions)
 
 
-def _mostly_zero(cells: Sequence[str]) -> bool:
-    """Whether a 0 is how a column leaves a size out."""
+def _mostly(cells: Sequence[str], signs: str) -> bool:
+    """Whether cells of nothing but these signs are how a column leaves a size out."""
     filled = [cell for cell in cells if cell]
-    return bool(filled) and sum(not cell.strip("0., m") for cell in filled) >= _HABIT * len(filled)
+    return bool(filled) and sum(not cell.strip(signs) for cell in filled) >= _HABIT * len(filled)
 
 
 def _refuse_unread_column(table: Table, source: _Source) -> None:
@@ -196,6 +200,8 @@ def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> 
     """Return what a cell states, by the names of the sizes."""
     if text.strip().casefold() in _BLANK or text in vocabulary().answers.unstated:
         return {}
+    if not text.strip("? "):
+        return {} if source.asked_is_blank else {unread(str(source.role)): _ANY}
     if source.role is Role.SIZE:
         axes, unit = read_title(source.title).axes, source.units[0] if source.units else None
         if not may_be_size(text):

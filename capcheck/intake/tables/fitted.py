@@ -38,6 +38,7 @@ def not_fitted_words(*, labels: bool) -> str:
 
 
 NOT_FITTED_WORD: Final = pattern(lambda: f"(?<![0-9a-z]){_source()}(?![0-9a-z])")
+_DENIED: Final = pattern(lambda: rf"(?<![0-9a-z]){vocabulary().fitted.denied}\s{{1,3}}{_source()}(?![0-9a-z])")
 _NOT_WHOLE: Final = pattern(lambda: rf"\W*{_source(labels=True)}\W*")
 _NEGATIVE_HEADER: Final = pattern(lambda: f"(?<![0-9a-z]){_source(excluded=True)}(?![0-9a-z])")
 _NEGATIVE_SHEET: Final = pattern(lambda: f"(?<![0-9a-z]){_source(labels=True)}(?![0-9a-z])")
@@ -134,14 +135,25 @@ def says_not_fitted(text: str) -> bool:
     folded = fold(text)
     if len(text) <= _LONGEST_LABEL and _is_not_fitted(folded):
         return True
-    return _HINT.search(folded) is not None and NOT_FITTED_WORD.search(folded) is not None
+    return _has_a_word(folded)
+
+
+def _has_a_word(folded: str) -> bool:
+    """Whether a folded text has an unmistakable word for not fitted, and does not deny it: ``do not omit``."""
+    if _HINT.search(folded) is None or NOT_FITTED_WORD.search(folded) is None:
+        return False
+    return NOT_FITTED_WORD.search(_DENIED.sub(" ", folded)) is not None
+
+
+def denies_not_fitted(text: str) -> bool:
+    """Whether a whole cell says no more than that its part is not left off: ``do not omit``, ``not DNP``."""
+    folded = fold(text)
+    return _HINT.search(folded) is not None and _DENIED.fullmatch(folded.strip()) is not None
 
 
 def words_say_not_fitted(numbers: Ints, texts: Sequence[str]) -> Flags | None:
     """Return which rows have an unmistakable word for not fitted, whatever short labels may mean in the column."""
-    off = [
-        _HINT.search(folded := fold(text)) is not None and NOT_FITTED_WORD.search(folded) is not None for text in texts
-    ]
+    off = [_has_a_word(fold(text)) for text in texts]
     return np.array(off, dtype=np.bool_)[numbers] if any(off) else None
 
 
@@ -195,7 +207,8 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
     blank = [not text.strip() for text in texts]
     notes = []
     unclear = sorted(text for text, v in zip(texts, verdicts, strict=True) if v is None)
-    if unclear:
+    # Few rows of many are asked about one by one, as rows that may not count.
+    if unclear and says_something_else(verdicts, numbers.tolist()):
         first = table.row_numbers[cells.index(unclear[0])]
         said = say("fitted.unclear", title=header, cells=[text[:30] for text in unclear[:5]])
         notes.append(Note(said, Place(table.file, first, sheet=table.sheet)))
@@ -209,6 +222,11 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
     return FittedColumn(fitted=fitted, notes=tuple(notes), decisions=tuple(decisions), stated=stated)
 
 
+def says_something_else(verdicts: Sequence[bool | None], rows: Sequence[int]) -> bool:
+    """Whether a column does not say of most *rows* whether their part is fitted; they point to the *verdicts*."""
+    return 2 * sum(verdicts[k] is None for k in rows) >= len(rows)
+
+
 def cell_says_fitted(text: str, *, negative: bool) -> bool | None:
     """Return whether a cell says fitted, below a title that asks what is, or, if *negative*, what is not; or None."""
     words, answers = vocabulary().fitted, vocabulary().answers
@@ -217,7 +235,7 @@ def cell_says_fitted(text: str, *, negative: bool) -> bool | None:
     if says_not_fitted(text.strip()) or _NC.fullmatch(text):
         return False
     # "fitted" in a column titled DNP contradicts nothing; "yes" agrees with the title, whatever that says.
-    if text in words.fitted:
+    if text in words.fitted or denies_not_fitted(text):
         return True
     if text in words.fitted_labels:
         return None if negative else True

@@ -14,6 +14,7 @@ from capcheck.intake.tables.fitted import (
     is_negative_title,
     names_variant,
     says_not_fitted,
+    says_something_else,
 )
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
@@ -71,9 +72,9 @@ def _differing(texts: Sequence[str], rows: Sequence[int], title: str, *, is_fitt
         # What its cells say is read; blank is open where every other cell says fitted.
         negative = is_negative_title(title)
         alone = not negative and set(kinds) == {"", "yes"}
-        unclear = {k for k, text in enumerate(texts) if cell_says_fitted(text, negative=negative) is None}
-        if 2 * sum(k in unclear for k in rows) >= len(rows):
-            unclear = set()  # The column says something else in most rows.
+        verdicts = [cell_says_fitted(text, negative=negative) for text in texts]
+        # Where the column says something else in most rows, it is asked about as a whole.
+        unclear = set() if says_something_else(verdicts, rows) else {k for k, v in enumerate(verdicts) if v is None}
         return {k for k, kind in enumerate(kinds) if k in unclear or is_in_doubt(texts[k]) or (alone and not kind)}
     if title in vocabulary().mountings.surface and set(kinds) == {"yes", "no"}:
         return set()  # An answer for every row says how each part is mounted, and of none that it stays off.

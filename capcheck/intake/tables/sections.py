@@ -220,7 +220,8 @@ def _asked(section: _Section, numbers: Sequence[int]) -> Mapping[int, Said]:
             said = say("tables.below a title", title=text.strip(" :#/;")[:80])
             asked |= {number: said for number in numbers if row < number < after}
     formed = section.grid.asked
-    return asked | {number: formed[number] for number in numbers if number in formed} if formed else asked
+    every = (*numbers, *(row for row, _ in section.titles)) if formed else ()
+    return asked | {number: formed[number] for number in every if number in formed}
 
 
 def _header(section: _Section) -> list[str]:

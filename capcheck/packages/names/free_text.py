@@ -74,9 +74,16 @@ def _lying_on_its_round(candidate: Candidate) -> Candidate:
     return replace(candidate, width=length, nominal_width=candidate.nominal_length, height=width)
 
 
+_BARE_HEIGHT: Final = pattern(r"(?<=[_ -])[hH]([1-9]\d?)(?![\w.,]|[-/]\d)")
+"""A letter and a number behind the name of a footprint, which may state its height: XQ3_h12."""
+
+
 @lru_cache(maxsize=8192)
 def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
     found = _with_heights_in_words(text, sizes_in(normalised(text)))
+    if column is Column.FOOTPRINT and found.height is None and (bare := _BARE_HEIGHT.search(text)):
+        # A name more often than a height: it proves nothing, and stands against a lower height.
+        found = replace(found, height=WrittenSize(float(bare[1]), Interval(0.0, math.inf)), read=(*found.read, bare[0]))
     length, width, note = _body(found)
     if not found.sides and _LAMP.search(text.upper()):
         length = width = None  # the diameter of a lamp is its lens's, which the body may exceed or not reach

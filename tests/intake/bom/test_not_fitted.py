@@ -213,7 +213,6 @@ def test_a_text_that_names_all_or_none_takes_the_line_off(read, remark):
     "remark",
     [
         "replaces Q7 (not fitted)",
-        "never omit",
         "Socket not fitted",
         "DNP resistor R3",
         "Sockel nicht bestückt",
@@ -229,7 +228,7 @@ def test_a_remark_about_something_else_is_asked_about_and_takes_nothing_off(read
     assert [d.refs for d in package.discrepancies if d.title == "fitted or not"] == [("R1", "R2", "R9", "R10")]
 
 
-@pytest.mark.parametrize("remark", ["never omit R9", "R9 was DNP", "nie unbestückt: R9", "DNP R9 if R1 fitted"])
+@pytest.mark.parametrize("remark", ["R9 was DNP", "früher unbestückt: R9", "DNP R9 if R1 fitted"])
 def test_a_remark_that_is_turned_takes_none_of_the_references_off(read, remark):
     header = "Item,Qty,References,Value,Part number,Description\n"
     package = read(header + f'1,3,"R1,R2,R9",10k,PN-1,"{remark}"\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n')
@@ -252,3 +251,11 @@ def test_a_makers_short_name_takes_nothing_off_the_board(read, maker, fitted):
         f'1,4,"R1,R2,R9,R10",10k,PN-1,{maker}\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,Some\n'
     )
     assert package.bom[0].fitted is fitted
+
+
+@pytest.mark.parametrize("remark", ["never omit", "never omit R9", "not DNP", "nie unbestückt: R9"])
+def test_a_remark_that_denies_not_fitted_takes_nothing_off_and_asks_nothing(read, remark):
+    header = "Item,Qty,References,Value,Part number,Description\n"
+    package = read(header + f'1,3,"R1,R2,R9",10k,PN-1,"{remark}"\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n')
+    assert package.placements.fitted[[0, 1, 8]].all()
+    assert not [d for d in package.discrepancies if d.title == "fitted or not"]

@@ -12,6 +12,7 @@ import xlsxwriter
 from capcheck import read_board
 from capcheck.intake.files import said_on_cells
 from capcheck.intake.files.said_on_cells import SaidOnCells
+from capcheck.lexicon import sentence
 from capcheck.model import Topic
 
 HEADER = ["Reference", "Qty", "Part number", "Description", "Height (mm)"]
@@ -91,10 +92,43 @@ def test_lines_over_the_page_that_say_nothing_are_not_said(workbook):
     assert not any(note.said.key == "files.beside the cells" for note in board.notes)
 
 
+def coloured(board):
+    return [note.said.values["rows"] for note in board.notes if note.said.key == "files.coloured rows"]
+
+
 @pytest.mark.parametrize("form", [{"bg_color": "#FF0000"}, {"font_color": "#CC0000"}])
-def test_a_row_in_another_colour_than_most_is_a_question(workbook, form):
+def test_a_row_in_another_colour_than_most_stops_nothing_and_is_said(workbook, form):
     board = workbook(lambda sheet, book: sheet.write_row(3, 0, row(3), book.add_format(form)))
-    assert list(questions(board)) == [("J3",)]
+    assert questions(board) == {}
+    assert coloured(board) == [["4"]]
+    assert any("row 4;" in sentence(note.said) for note in board.notes if note.said.key == "files.coloured rows")
+
+
+def swatch(sheet, _, shown):
+    sheet.write(COUNT + 3, 0, " ", shown)
+    sheet.write(COUNT + 3, 1, "leave off", shown)
+
+
+LEGENDS = {
+    "swatch": swatch,
+    "by name": lambda sheet, *_: sheet.write(COUNT + 3, 0, "Rows in red are not for this build"),
+    "in a box": lambda sheet, *_: sheet.insert_textbox(2, 8, "Rot markierte Teile sind Beistellung"),
+    "on another sheet": lambda _, book, shown: swatch(book.add_worksheet("Legend"), book, shown),
+    "by name on another sheet": lambda _, book, __: book.add_worksheet("Legend").write(0, 0, "yellow: spare parts"),
+}
+
+
+@pytest.mark.parametrize("legend", LEGENDS.values(), ids=LEGENDS)
+@pytest.mark.parametrize("form", [{"bg_color": "#FF0000"}, {"font_color": "#CC0000"}])
+def test_a_row_in_a_colour_that_a_legend_explains_is_a_question(workbook, form, legend):
+    def change(sheet, book):
+        shown = book.add_format(form)
+        sheet.write_row(3, 0, row(3), shown)
+        legend(sheet, book, shown)
+
+    board = workbook(change)
+    assert ("J3",) in questions(board)
+    assert coloured(board) == []
 
 
 @pytest.mark.parametrize(
@@ -113,7 +147,9 @@ def test_colours_that_set_no_row_apart_ask_nothing(workbook, form, rows):
         for k in rows:
             sheet.write_row(k, 0, row(k), shown)
 
-    assert questions(workbook(change)) == {}
+    board = workbook(change)
+    assert questions(board) == {}
+    assert coloured(board) == []
 
 
 def test_the_header_may_have_a_colour_of_its_own(workbook):
@@ -235,8 +271,10 @@ def test_a_comment_on_a_cell_of_ods_is_a_question_about_its_part(tmp_path):
     assert "leave it off" in questions(board)["J3",]
 
 
-def test_a_row_of_ods_in_another_colour_is_a_question(tmp_path):
-    assert list(questions(ods(tmp_path, style="red"))) == [("J3",)]
+def test_a_row_of_ods_in_another_colour_is_said(tmp_path):
+    board = ods(tmp_path, style="red")
+    assert questions(board) == {}
+    assert coloured(board)
 
 
 def test_a_text_box_of_ods_is_said(tmp_path):
@@ -252,13 +290,14 @@ def test_a_text_box_of_ods_is_said(tmp_path):
         ('<td bgcolor="red">J3</td>', "red"),
     ],
 )
-def test_what_markup_says_on_a_row_is_a_question(tmp_path, marked, said):
+def test_what_markup_says_on_a_row_is_told(tmp_path, marked, said):
     placements(tmp_path)
     rows = "".join(
         "<tr>" + "".join(f"<td>{cell}</td>" for cell in (row(k) if k else HEADER)) + "</tr>" for k in range(COUNT + 1)
     )
     (tmp_path / "bom.xls").write_text(f"<html><table>{rows.replace('<td>J3</td>', marked)}</table></html>")
-    assert said in questions(read_board(tmp_path))["J3",]
+    board = read_board(tmp_path)
+    assert said in str(questions(board).get(("J3",), [note.said.values for note in board.notes]))
 
 
 def test_what_markup_says_outside_its_tables_is_said(tmp_path):

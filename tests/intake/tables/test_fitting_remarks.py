@@ -9,8 +9,6 @@ from capcheck.intake.tables.fitting_remarks import Remark, TextColumn, remark_in
     "text",
     [
         "replaces Q7 (not fitted)",
-        "never omit",
-        "do not omit",
         "Socket not fitted",
         "Socket: not fitted",
         "heat sink, not mounted on the board",
@@ -20,15 +18,12 @@ from capcheck.intake.tables.fitting_remarks import Remark, TextColumn, remark_in
         "R2 -> DNP",
         "was DNP",
         "no longer DNP",
-        "not DNP",
         "DNP if R2 fitted",
         "only DNP in variant B",
         "do not fit before test",
         "Kühlkörper aus Alu nicht montiert",
         "Ersetzt R9, nicht bestückt",
-        "nie unbestückt lassen",
         "Radiateur non monté",
-        "jamais non monté",
         "zócalo no montado",
         "zoccolo non montato",
         "ソケット未実装",
@@ -77,3 +72,16 @@ def test_letters_beside_a_name_are_about_the_part_and_within_a_number_are_not():
     assert remark_in("LED green DNP", ["D1"], TextColumn.NAME) is Remark.PLAIN
     assert remark_in("LED green DNP", ["D1"]) is Remark.DOUBTED
     assert remark_in("DNP-12", ["D1"], TextColumn.NUMBER) is Remark.DOUBTED
+
+
+@pytest.mark.parametrize(
+    "text", ["never omit", "do not omit", "not DNP", "must not be omitted", "nie unbestückt lassen", "jamais non monté"]
+)
+@pytest.mark.parametrize("column", list(TextColumn))
+def test_a_denial_of_not_fitted_says_nothing_that_is_open(text, column):
+    assert remark_in(text, ["R1"], column) is Remark.NOTHING
+
+
+@pytest.mark.parametrize("text", ["do not omit unless DNP", "was not, is now DNP", "do not fit; never omit R2"])
+def test_a_denial_beside_other_words_for_not_fitted_is_open(text):
+    assert remark_in(text, ["R1"], TextColumn.TEXT) is Remark.DOUBTED

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from ezdxf.document import Drawing as Document
+    from ezdxf.math import Matrix44
 
 MAX_ENTITIES: Final = 60_000
 """More than this after expanding blocks is refused. An outline with its drawing frame has tens to thousands."""
@@ -33,6 +34,11 @@ _EXTERNAL: Final = 4 | 8
 """Flags of a block that stands for another drawing (DXF reference, BLOCK, group code 70)."""
 _INVISIBLE: Final = "{} (invisible)"
 """The layer that stands for what is drawn on a layer and switched off by itself."""
+_ON_A_SHEET: Final = '{} (on the sheet "{}")'
+"""The layer that stands for what is drawn on one of the sheets of paper on which the drawing is laid out."""
+_WHOLE_SHEET: Final = 1
+"""The identity of the window that stands for the sheet itself (DXF reference, VIEWPORT, group code 69)."""
+_UNMOVABLE: Final = (NotImplementedError, ArithmeticError, AttributeError, KeyError, TypeError, ValueError)
 _BINARY: Final = pattern(rb"[A-Za-z ]{1,30}Binary DXF\r\n\x1a\x00")
 _TEXT: Final = pattern(rb"\s*(?:999\s*\r?\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION\b", re.IGNORECASE)
 
@@ -60,11 +66,64 @@ def _read(path: Path, known_unit: str | None) -> Drawing:
     reader = EntityReader(drawing, known_unit or drawing.unit)
     for entity, layer in _expanded(document.modelspace(), None):
         reader.add(entity, layer)
+    on_sheets = set()
+    for name, entities in _on_sheets(document):
+        for entity, layer in _expanded(entities, None):
+            if reader.draws(entity):
+                on_sheets.add(shown := _ON_A_SHEET.format(layer, name))
+                reader.add(entity, shown)
     reader.problems.raise_if_any()
     reader.flatten_curves()
     unseen = {_INVISIBLE.format(layer) for layer in drawing.layers()}
-    drawing.hidden_layers |= unseen.intersection(drawing.layers())
+    drawing.hidden_layers |= (unseen | on_sheets).intersection(drawing.layers())
     return drawing
+
+
+def _on_sheets(document: Document) -> Iterator[tuple[str, Iterable[Entity]]]:
+    """Yield the name of each sheet of paper, and what is drawn on it, where it lies on the board.
+
+    A sheet shows the board through windows: what is drawn over one lies on what it shows. Without a window the sheet
+    is taken for the drawing itself.
+    """
+    for name in document.layout_names_in_taborder():
+        drawn = [entity for entity in document.layout(name) if entity.dxftype() != "VIEWPORT"]
+        if name == "Model" or not drawn:
+            continue
+        windows = [w for w in document.layout(name).query("VIEWPORT") if w.dxf.get("id", 0) != _WHOLE_SHEET]
+        views = [view for window in windows if (view := _view(window)) is not None]
+        for view in views:
+            yield name, _moved(drawn, view)
+        if not views:
+            yield name, drawn
+
+
+def _called(layout: str) -> str:
+    return "the drawing itself" if layout == "Model" else f'the sheet "{layout}"'
+
+
+def _view(window: Entity) -> Matrix44 | None:
+    """Return what takes a place on the sheet to that of the board which a window shows there; None for an odd one."""
+    from ezdxf.math import Matrix44
+
+    shown, height = window.dxf.get("view_height", 0.0), window.dxf.get("height", 0.0)
+    if not (shown > 0 and height > 0):
+        return None
+    scale, on_paper, on_board = shown / height, window.dxf.center, window.dxf.view_center_point
+    return Matrix44.chain(
+        Matrix44.translate(-on_paper.x, -on_paper.y, 0),
+        Matrix44.scale(scale, scale, scale),
+        Matrix44.translate(on_board.x, on_board.y, 0),
+    )
+
+
+def _moved(drawn: Iterable[Entity], view: Matrix44) -> Iterator[Entity]:
+    from ezdxf.lldxf.const import DXFError
+
+    for entity in drawn:
+        try:
+            yield entity.copy().transform(view)
+        except (DXFError, *_UNMOVABLE):
+            yield entity  # of a kind that cannot be moved: better named at a wrong place than dropped
 
 
 def _open(path: Path, drawing: Drawing) -> Document:
@@ -149,7 +208,7 @@ def _check_blocks(document: Document, file: str) -> None:
         counts[name] = total
         return total
 
-    total = count("the drawing itself", document.modelspace())
+    total = sum(count(_called(name), document.layout(name)) for name in document.layout_names())
     if total > MAX_ENTITIES:
         raise InputError.at(
             file,

@@ -93,6 +93,10 @@ class EntityReader:
         elif kind != "SEQEND":
             self._other(entity, layer)
 
+    def draws(self, entity: Entity) -> bool:
+        """Whether an entity draws something that may be a line of the board: no text, no picture."""
+        return entity.dxftype() not in _TEXTS | _PICTURES
+
     def _other(self, entity: Entity, layer: str) -> None:
         """Add an entity that draws no line of which the form is known."""
         name = entity.dxftype()
