@@ -200,7 +200,9 @@ def test_refills_are_told_from_the_shops_list(run, make_board, make_line, tmp_pa
 
 def test_what_would_change_a_failing_line_is_told_with_seconds(asked, shop):
     line = shop / "lines" / "chip.line.toml"
-    _, out, _ = asked("plan", shop / DEMO, "--line", line, "--what-if", "--spare", shop / "machines", "--hand-seconds", 6)
+    _, out, _ = asked(
+        "plan", shop / DEMO, "--line", line, "--what-if", "--spare", shop / "machines", "--hand-seconds", 6
+    )
     told = re.sub(r"\n {4,}", " ", out.partition("What would change it")[2]).splitlines()
     assert "All-round placer added: everything has a place, mean cycle" in told[1]
     assert "54.0 s by hand per board" in told[2]
@@ -275,20 +277,23 @@ def test_a_plan_tells_what_stops_a_part_in_words_and_by_no_rules_id(asked, shop,
 
 
 def test_a_line_is_composed_of_a_stock(asked, shop):
-    code, out, _ = asked("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2)
+    stock = ("compare", shop / DEMO, "--stock", shop / "machines")
+    code, out, _ = asked(*stock, "--max-machines", 2)
     assert code == 0
     assert out.startswith("best of ")
     assert "undecided whether the camera can resolve the leads" in " ".join(out.split()), (
         "what is undecided is told as it is for a line"
     )
-    _, out, _ = asked("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 3)
+    _, out, _ = asked(*stock, "--max-machines", 3)
     order = out.splitlines()[0].partition("by cycle time: ")[2].split(" → ")
     assert order[0].startswith("Chip placer"), "little room above the board: before the machines that place tall parts"
-    _, data, _ = asked("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2, "--format", "json")
+    _, data, _ = asked(*stock, "--max-machines", 2, "--format", "json")
     search = json.loads(data)["search"]
     assert search["complete"] is True
     assert search["planned"] <= search["lines"]
-    code, out, _ = asked("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2, "--max-length", "1 m")
+    code, out, _ = asked(
+        "compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2, "--max-length", "1 m"
+    )
     assert code == 1
     assert "none of" in out
 
