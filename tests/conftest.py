@@ -41,6 +41,25 @@ def run(capsys):
     return call
 
 
+@pytest.fixture(scope="session")
+def answers():
+    """What commands have told so far, by their arguments; for ``asked`` alone."""
+    return {}
+
+
+@pytest.fixture
+def asked(run, answers):
+    """As ``run``, but each question is answered once a session: for commands that read the shop's files and print."""
+
+    def call(*arguments):
+        question = tuple(str(a) for a in arguments)
+        if question not in answers:
+            answers[question] = run(*question)
+        return answers[question]
+
+    return call
+
+
 class ForkServer:
     """A process that has the program loaded and forks for each run."""
 

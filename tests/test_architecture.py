@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import networkx as nx
@@ -147,6 +148,7 @@ def folder_of(module: str) -> str:
     return module if module in FOLDERS else module.rpartition(".")[0]
 
 
+@cache
 def imports_of(module: str) -> set[str]:
     """The modules of capcheck that a file imports, wherever in the file it does; a lazy face stands in its stub."""
     path = FILES[module]
@@ -164,12 +166,11 @@ def imports_of(module: str) -> set[str]:
     return found
 
 
-IMPORTS = {module: imports_of(module) for module in FILES}
 EVERY = pytest.mark.parametrize("module", FILES)
 
 
 def test_no_files_import_each_other_in_a_circle():
-    graph = nx.DiGraph((module, other) for module, others in IMPORTS.items() for other in others)
+    graph = nx.DiGraph((module, other) for module in FILES for other in imports_of(module))
     assert [sorted(circle) for circle in nx.strongly_connected_components(graph) if len(circle) > 1] == []
     assert list(nx.selfloop_edges(graph)) == []
 
@@ -179,7 +180,7 @@ def test_a_file_takes_of_another_room_only_what_its_face_shows(module):
     own = folder_of(module).split(".")
     hidden = {
         other
-        for other in IMPORTS[module]
+        for other in imports_of(module)
         if other != "capcheck" and (above := other.split(".")[:-1]) != own[: len(above)]
     }
     assert hidden == set()
@@ -193,7 +194,7 @@ def test_a_room_imports_only_rooms_below_it(module):
         if parts[:depth] != inside.split(".") or len(parts) <= depth or parts[depth] not in floors:
             continue
         allowed = floors[: floors.index(parts[depth]) + 1]
-        taken = {other.split(".")[depth] for other in IMPORTS[module] if other.startswith(f"{inside}.")}
+        taken = {other.split(".")[depth] for other in imports_of(module) if other.startswith(f"{inside}.")}
         assert taken <= set(allowed), f"{module} imports {sorted(taken - set(allowed))}, which stand above it"
 
 
@@ -212,7 +213,7 @@ def test_a_face_shows_names_that_no_module_beside_it_bears(module):
         tree = ast.parse(path.read_text(encoding="utf-8"))
         shown = {a.asname or a.name for n in ast.walk(tree) if isinstance(n, ast.ImportFrom) for a in n.names}
         beside = {m.rpartition(".")[2] for m in FILES if m.rpartition(".")[0] == module}
-        assert {s for s in shown & beside if f"{module}.{s}" not in IMPORTS[module]} == set()
+        assert {s for s in shown & beside if f"{module}.{s}" not in imports_of(module)} == set()
 
 
 @EVERY

@@ -10,6 +10,7 @@ import pytest
 from pyarrow import parquet
 from python_calamine import CalamineWorkbook
 
+from capcheck import planning
 from capcheck.cli import build_parser, main
 from capcheck.commands import commands
 from capcheck.lexicon import cautions, cautions_in_short, customers_catalogue
@@ -66,6 +67,11 @@ def lists(command):
     return [option for a in parsers()[command]._actions for option in a.option_strings if option.endswith("-list")]
 
 
+def cautions_of(form):
+    """Return what a paper in this form carries: the cautions, or what a customer reads of them."""
+    return customers_catalogue().paper["cautions"] if form in FOR_CUSTOMERS else cautions()
+
+
 PAIRS = [(command, form) for command in PAPERS for form in formats(command)]
 LISTS = [(command, option) for command in PAPERS for option in lists(command)]
 
@@ -82,9 +88,32 @@ def told(data):
     return " ".join(text.split())
 
 
+@pytest.fixture(scope="session")
+def plans():
+    """The plans and comparisons made so far, by what was asked for."""
+    return {}
+
+
 @pytest.fixture
-def paper(shop, tmp_path):
-    """Return a function that runs a command as typed, and reads back what it wrote to a file, or printed."""
+def paper(shop, tmp_path, monkeypatch, plans):
+    """Return a function that runs a command as typed, and reads back what it wrote to a file, or printed.
+
+    What is written in many forms is one plan, made once.
+    """
+
+    def once(name):
+        make = getattr(planning, name)
+
+        def made(*given, progress=None, **more):
+            asked = (name, repr(given), repr(more))
+            if asked not in plans:
+                plans[asked] = make(*given, progress=progress, **more)
+            return plans[asked]
+
+        return made
+
+    for name in ("plan", "compare"):
+        monkeypatch.setattr(planning, name, once(name))
 
     def write(command, *more, option="--output", ending=""):
         arguments = [str(shop / a) if (shop / a).exists() else a for a in PAPERS[command]]
@@ -117,8 +146,7 @@ def test_every_help_carries_the_cautions_in_short(command, capsys):
 def test_every_format_carries_the_cautions(command, form, paper, capsys):
     _, written = paper(command, "--format", form)
     text = told(capsys.readouterr().out.encode() if written is None else written)
-    own = customers_catalogue().paper["cautions"] if form in FOR_CUSTOMERS else cautions()
-    assert text.count(own) == (0 if (command, form) in NO_PLACE else 1)
+    assert text.count(cautions_of(form)) == (0 if (command, form) in NO_PLACE else 1)
 
 
 KINDS = next(a.choices for a in parsers()["lists"]._actions if a.choices and not a.option_strings)
@@ -152,8 +180,9 @@ def test_each_of_several_boards_carries_them_and_the_lines_of_all_once(form, sho
     main(["check", *boards, "--line", str(shop / LINE), "--format", form, "--output", str(tmp_path / "reports")])
     files = sorted((tmp_path / "reports").iterdir())
     assert len(files) == len(boards)
-    own = customers_catalogue().paper["cautions"] if form in FOR_CUSTOMERS else cautions()
-    assert {told(file.read_bytes()).count(own) for file in files} == {0 if ("check", form) in NO_PLACE else 1}
+    assert {told(file.read_bytes()).count(cautions_of(form)) for file in files} == {
+        0 if ("check", form) in NO_PLACE else 1
+    }
     assert told(capsys.readouterr().out.encode()).count(cautions()) == 1
 
 

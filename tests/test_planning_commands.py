@@ -46,8 +46,8 @@ supplies = ["tape"]
 """
 
 
-def test_a_plan_places_every_part_of_both_sides_once(run, shop):
-    code, out, err = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--format", "json")
+def test_a_plan_places_every_part_of_both_sides_once(asked, shop):
+    code, out, err = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--format", "json")
     assert (code, err) == (0, "")
     plan = json.loads(out)
     placed = {}
@@ -63,8 +63,8 @@ def test_a_plan_places_every_part_of_both_sides_once(run, shop):
     assert set(placed) < wanted
 
 
-def test_the_seconds_of_a_plan_can_be_added_up_by_hand(run, shop):
-    code, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
+def test_the_seconds_of_a_plan_can_be_added_up_by_hand(asked, shop):
+    code, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
     assert code == 0
     lines = out.splitlines()
     sums = [line for line in lines if line.strip().count(" s = ") == 1 and "×" in line and "(timing" in line]
@@ -93,8 +93,8 @@ def test_a_line_that_stops_the_board_is_no_plan_and_never_the_best(run, shop, tm
     assert json.loads(out)["best"] is None
 
 
-def test_a_line_that_cannot_place_everything_says_the_smallest_reason(run, shop):
-    code, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml")
+def test_a_line_that_cannot_place_everything_says_the_smallest_reason(asked, shop):
+    code, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml")
     assert code == 1
     assert "Not everything can be placed" in out
     assert "no machine can place W-36002" in out
@@ -116,9 +116,9 @@ def test_the_lists_for_set_up_and_hand_are_written(run, shop, tmp_path):
     assert any("W-38002" in row and "through-hole" in row for row in rows)
 
 
-def test_every_sum_of_machine_seconds_can_be_redone_from_the_text(run, shop):
+def test_every_sum_of_machine_seconds_can_be_redone_from_the_text(asked, shop):
     """What stands on the right of each sign of equality is what stands on its left, as far as it is printed."""
-    _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
+    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
     sums = out.partition("Cycle time, step by step:")[2]
     plain = re.findall(r"^ +(?:best case: )?([\d.]+(?: \+ [\d.]+)+) = ([\d.]+) s$", sums, re.MULTILINE)
     flat = re.sub(r"\n {6,}", " ", sums)
@@ -142,8 +142,8 @@ def test_every_sum_of_machine_seconds_can_be_redone_from_the_text(run, shop):
         assert float(found) == pytest.approx(expected, abs=0.01)
 
 
-def test_both_sides_on_one_line_take_both_cycles(run, shop):
-    _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--format", "json")
+def test_both_sides_on_one_line_take_both_cycles(asked, shop):
+    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--format", "json")
     plan = json.loads(out)
     (board,) = plan["finished_boards"]
     cycles = [f["cycle_s"][1] for s in plan["set_ups"] for f in s["figures"]]
@@ -198,9 +198,11 @@ def test_refills_are_told_from_the_shops_list(run, make_board, make_line, tmp_pa
     assert all(text in err for text in ('"W-1" has 4000', "is empty", '"many" is not a number of parts'))
 
 
-def test_what_would_change_a_failing_line_is_told_with_seconds(run, shop):
+def test_what_would_change_a_failing_line_is_told_with_seconds(asked, shop):
     line = shop / "lines" / "chip.line.toml"
-    _, out, _ = run("plan", shop / DEMO, "--line", line, "--what-if", "--spare", shop / "machines", "--hand-seconds", 6)
+    _, out, _ = asked(
+        "plan", shop / DEMO, "--line", line, "--what-if", "--spare", shop / "machines", "--hand-seconds", 6
+    )
     told = re.sub(r"\n {4,}", " ", out.partition("What would change it")[2]).splitlines()
     assert "All-round placer added: everything has a place, mean cycle" in told[1]
     assert "54.0 s by hand per board" in told[2]
@@ -218,19 +220,19 @@ def test_the_time_limit_is_one_for_the_command_and_progress_is_told_where_asked(
     assert quiet == "", "nothing is told where nobody looks"
 
 
-def test_a_part_stands_where_that_is_proved_before_where_it_is_open(run, shop):
-    _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--format", "json")
+def test_a_part_stands_where_that_is_proved_before_where_it_is_open(asked, shop):
+    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--format", "json")
     feeders = {f["part_number"]: f for s in json.loads(out)["set_ups"] for f in s["feeders"]}
     # The chip placer's heads pick from tape alone; the ball grid comes in a tray.
     assert feeders["W-36002"]["machine"] != "Chip placer"
     assert all(head != "turret" for f in feeders.values() if f["supply"] == "tray" for head in f["heads"])
 
 
-def test_compare_finds_the_line_that_takes_everything(run, shop):
+def test_compare_finds_the_line_that_takes_everything(asked, shop):
     lines = [
         argument for name in ("chip", "mixed", "full") for argument in ("--line", shop / "lines" / f"{name}.line.toml")
     ]
-    code, out, _ = run("compare", f"{shop / DEMO}=5000", *lines, "--format", "json")
+    code, out, _ = asked("compare", f"{shop / DEMO}=5000", *lines, "--format", "json")
     assert code == 0
     comparison = json.loads(out)
     left_over = {row["line"]: row["left_over"] for row in comparison["lines"]}
@@ -239,12 +241,12 @@ def test_compare_finds_the_line_that_takes_everything(run, shop):
     assert left_over[comparison["best"]] == 0
 
 
-def test_compare_tells_of_each_line_what_its_plan_tells(run, shop):
+def test_compare_tells_of_each_line_what_its_plan_tells(asked, shop):
     # The order in which parts come from the check differs from line to line; each line's answers belong to its parts.
     lines = [shop / "lines" / f"{name}.line.toml" for name in ("mixed", "chip", "full")]
-    _, out, _ = run("compare", shop / DEMO, *(a for line in lines for a in ("--line", line)), "--format", "json")
+    _, out, _ = asked("compare", shop / DEMO, *(a for line in lines for a in ("--line", line)), "--format", "json")
     for line, row in zip(lines, json.loads(out)["lines"], strict=True):
-        _, alone, _ = run("plan", shop / DEMO, "--line", line, "--format", "json")
+        _, alone, _ = asked("plan", shop / DEMO, "--line", line, "--format", "json")
         plan = json.loads(alone)
         assert row["plan"]["shortage"] == plan["shortage"]
         assert [f["part_number"] for s in row["plan"]["set_ups"] for f in s["feeders"]] == [
@@ -252,9 +254,9 @@ def test_compare_tells_of_each_line_what_its_plan_tells(run, shop):
         ]
 
 
-def test_a_comparison_tells_what_is_left_over_and_what_is_not_proved(run, shop):
+def test_a_comparison_tells_what_is_left_over_and_what_is_not_proved(asked, shop):
     lines = [a for name in ("chip", "mixed") for a in ("--line", shop / "lines" / f"{name}.line.toml")]
-    _, out, _ = run("compare", shop / DEMO, *lines)
+    _, out, _ = asked("compare", shop / DEMO, *lines)
     told = {cells[0]: cells[1:] for cells in (re.split(r" {2,}", text) for text in out.splitlines()[:11])}
     assert told["line"] == ["Line 2, chips", "Line 1, mixed"], "lines are columns where rows would be too long"
     assert told["not placed"] == ["6", "none"]
@@ -266,29 +268,32 @@ def test_a_comparison_tells_what_is_left_over_and_what_is_not_proved(run, shop):
 
 
 @pytest.mark.parametrize("line", ["chip", "full", "mixed"])
-def test_a_plan_tells_what_stops_a_part_in_words_and_by_no_rules_id(run, shop, line):
-    _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / f"{line}.line.toml", "--time-limit", 2)
-    _, listed, _ = run("rules")
+def test_a_plan_tells_what_stops_a_part_in_words_and_by_no_rules_id(asked, shop, line):
+    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / f"{line}.line.toml", "--time-limit", 2)
+    _, listed, _ = asked("rules")
     ids = set(re.findall(r"^ *([a-z]+(?:-[a-z0-9]+)+)\b", listed, re.MULTILINE))
     assert {"part-height", "ball-recognition"} <= ids
     assert not ids.intersection(re.findall(r"(?<=: )[a-z-]+(?=[,:])", out))
 
 
-def test_a_line_is_composed_of_a_stock(run, shop):
-    code, out, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2)
+def test_a_line_is_composed_of_a_stock(asked, shop):
+    stock = ("compare", shop / DEMO, "--stock", shop / "machines")
+    code, out, _ = asked(*stock, "--max-machines", 2)
     assert code == 0
     assert out.startswith("best of ")
     assert "undecided whether the camera can resolve the leads" in " ".join(out.split()), (
         "what is undecided is told as it is for a line"
     )
-    _, out, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 3)
+    _, out, _ = asked(*stock, "--max-machines", 3)
     order = out.splitlines()[0].partition("by cycle time: ")[2].split(" → ")
     assert order[0].startswith("Chip placer"), "little room above the board: before the machines that place tall parts"
-    _, data, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2, "--format", "json")
+    _, data, _ = asked(*stock, "--max-machines", 2, "--format", "json")
     search = json.loads(data)["search"]
     assert search["complete"] is True
     assert search["planned"] <= search["lines"]
-    code, out, _ = run("compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2, "--max-length", "1 m")
+    code, out, _ = asked(
+        "compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2, "--max-length", "1 m"
+    )
     assert code == 1
     assert "none of" in out
 
@@ -312,9 +317,9 @@ def test_a_line_is_composed_of_a_stock(run, shop):
         (["compare", "{demo}", "--stock", "{stock}", "--max-machines", "0"], "make no line"),
     ],
 )
-def test_wrong_questions_are_clear_errors(run, shop, arguments, said):
+def test_wrong_questions_are_clear_errors(asked, shop, arguments, said):
     names = {"demo": shop / DEMO, "line": shop / "lines" / "full.line.toml", "stock": shop / "machines"}
-    code, _, err = run(*[argument.format(**names) for argument in arguments])
+    code, _, err = asked(*[argument.format(**names) for argument in arguments])
     assert code == 2
     assert said in err
 
@@ -440,8 +445,8 @@ def test_what_stops_a_board_is_told_once_for_each_board_with_all_its_machines(ru
     assert all("across the conveyor" in text and text.endswith("(also on B)") for text in stopped)
 
 
-def test_what_the_line_lacks_beside_placing_is_no_plain_pass(run, shop):
-    _, out, _ = run("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml", "--format", "json")
+def test_what_the_line_lacks_beside_placing_is_no_plain_pass(asked, shop):
+    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "chip.line.toml", "--format", "json")
     said = " ".join(json.loads(out)["why"])
     assert "through-hole parts: 11" in said
     assert "inspects by: optical, paste" in said
@@ -480,13 +485,13 @@ def test_a_head_that_the_check_proves_places_the_part_also_where_its_usual_suppl
     assert feeder["not_proved"][0] == "usually supplied by tape, the head picks from tray"
 
 
-def test_hours_without_quantities_lead_to_no_takt_and_that_is_told(run, shop):
+def test_hours_without_quantities_lead_to_no_takt_and_that_is_told(asked, shop):
     line = shop / "lines" / "mixed.line.toml"
-    code, out, _ = run("plan", shop / DEMO, "--line", line, "--hours-per-year", 2000)
+    code, out, _ = asked("plan", shop / DEMO, "--line", line, "--hours-per-year", 2000)
     assert code == 0
     assert "takt and hours needed: no yearly quantity for Irrigation controller" in out
     assert "Takt:" not in out
-    _, out, _ = run("plan", f"{shop / DEMO}=3000", "--line", line, "--hours-per-year", 2000)
+    _, out, _ = asked("plan", f"{shop / DEMO}=3000", "--line", line, "--hours-per-year", 2000)
     assert "Takt: 2000 h × 3600 s" in out
 
 

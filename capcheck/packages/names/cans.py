@@ -18,7 +18,7 @@ _WORDS: Final = frozenset(part_words()["device"]["can"])
 _SAME_MM: Final = 0.06
 _DIAMETER: Final = r"(4|5|6\.3|8|10|12\.5|16|18)(?:\.0)?"
 _NAME: Final = pattern(
-    r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]*[-_ ](?:SMD[-_ ]?)?D?([1-9]\d?(?:[._]\d)?)(?!\d)(?:MM)?"
+    r"(?:ELEC|ELC|CAE|ECAP)[A-Z-]{0,24}[-_ ](?:SMD[-_ ]?)?D?([1-9]\d?(?:[._]\d)?)(?!\d)(?:MM)?"
     r"(?:[X*](\d{1,2}(?:\.\d{1,2})?))?"
 )
 _ALONE: Final = pattern(rf"(?<![\d.X]){_DIAMETER}[-_ ]?MM(?![A-Z]|[-_ ]?[X*])")
