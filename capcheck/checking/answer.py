@@ -27,7 +27,7 @@ from capcheck.engine import (
     needed,
     walk,
 )
-from capcheck.facts import FACTS, Catalogue, Session, asks_for_lands, not_compared, travel_notes
+from capcheck.facts import FACTS, Catalogue, Session, asks_for_lands, asks_for_marks, not_compared, travel_notes
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line
 from capcheck.model import NOTHING, Board, InputFile, Note, PanelAssumptions, say
@@ -133,6 +133,7 @@ def check_prepared(
         outline=outline,
         libraries=given.libraries,
         layers=asks_for_lands(name for rule in given.rules for name in rule.facts),
+        marks=asks_for_marks(name for rule in given.rules for name in rule.facts),
     )
     return check_board(
         with_habit(board, settings.panel),

@@ -42,14 +42,15 @@ def read_board(
     libraries: Sequence[str | Path] | Libraries = (),
     outline_alone: bool = False,
     layers: bool = True,
+    marks: bool = True,
 ) -> Board:
     """Return the board that a folder, a board.toml or single files describe.
 
     *path* is a folder or the board.toml in it; *placements*, *bom* and *outline* name files instead, or override it.
     *libraries* are package libraries of the shop, the first that knows a part wins. With
     *outline_alone* a board without placements is read too: there is something to see, though nothing to check. Without
-    *layers* its Gerber layers of mask, paste and copper stay unread. Raises
-    :class:`~capcheck.values.InputError` with every fault found.
+    *layers* its Gerber layers of mask, paste and copper stay unread, without *marks* the copper that only fiducials
+    are found by. Raises :class:`~capcheck.values.InputError` with every fault found.
     """
     with unpacked_files_kept():
         package = read_package(
@@ -61,10 +62,10 @@ def read_board(
             names_body=names_body,
             layers=layers,
         )
-        return _understood(package, libraries)
+        return _understood(package, libraries, marks=marks)
 
 
-def _understood(package: Package, libraries: Sequence[str | Path] | Libraries) -> Board:
+def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *, marks: bool) -> Board:
     """Return the board of files that were read: with bodies, as their lands and neighbours let them lie."""
     kept = libraries if isinstance(libraries, Libraries) else Libraries(libraries)
     library = kept.of_board(package.name, package.types)
@@ -78,7 +79,7 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries) -
     if package.layers and package.unit_settled:
         from capcheck.checking.read_lands import read_lands
 
-        read = read_lands(package, placed, types, bodies, library)
+        read = read_lands(package, placed, types, bodies, library, marks=marks)
         package, placed, types, bodies = read.package, read.placements, read.types, read.bodies
         decisions, found_lands = list(package.decisions), read.lands
     if package.unit_settled:

@@ -14,11 +14,12 @@ from capcheck.lands import (
     lands_of_types,
     lay_onto,
     layers_of,
+    marks_of_layers,
     settle_places,
     settled_by_lands,
     with_lands,
 )
-from capcheck.model import BoardLands, Body, InputFile, OtherPlaces, PartName, Placements, Said, Topic
+from capcheck.model import BoardLands, Body, InputFile, Mark, OtherPlaces, PartName, Placements, Said, Topic
 from capcheck.packages import bodies_of
 
 if TYPE_CHECKING:
@@ -43,8 +44,13 @@ def read_lands(
     types: Sequence[PartName],
     bodies: Sequence[Body],
     library: Library | None,
+    *,
+    marks: bool = True,
 ) -> ReadLands:
-    """Return what the layers of a package prove of its parts; nothing where none of them lies on the placements."""
+    """Return what the layers of a package prove of its parts; nothing where none of them lies on the placements.
+
+    Without *marks* no fiducials are looked for, and copper stays unread.
+    """
     layers = layers_of(package.layers, package.drills)
     if layers is None:
         return ReadLands(package, placed, types, bodies)
@@ -64,6 +70,8 @@ def read_lands(
             types, bodies = named, bodies_of(named, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
         bodies, more = settled_by_lands(bodies, rows, placed, found.file_of)
         decisions += more
+        if marks:
+            found = replace(found, marks=_marks(layers, package, placed))
     layers.read_now()
     package = replace(
         package,
@@ -72,6 +80,14 @@ def read_lands(
         inputs=[*package.inputs, *_read_files(layers, package.inputs)],
     )
     return ReadLands(package, placed, types, bodies, found)
+
+
+def _marks(layers: LayerSet, package: Package, placed: Placements) -> tuple[Mark, ...]:
+    """Return the fiducials of the layers; of a panel that board.toml steps those of the first circuit's list alone."""
+    if package.manifest.panel is None:
+        stated = [(mark.x, mark.y, mark.side) for mark in package.manifest.fiducials]
+        return marks_of_layers(layers, placed, stated)
+    return tuple(mark for mark in marks_of_layers(layers, placed) if mark.listed)
 
 
 def _read_files(layers: LayerSet, known: Sequence[InputFile]) -> list[InputFile]:

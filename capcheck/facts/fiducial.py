@@ -1,6 +1,6 @@
-"""Facts about the fiducial marks that are certain: those of the placement data and of board.toml.
+"""Facts about the fiducial marks that are certain: those of the placement data, of board.toml and of the layers.
 
-Circles of the outline drawing that nothing else names may be marks or not: they only widen a side's count.
+Circles of the outline drawing, or of copper, that may be marks or not only widen a side's count.
 """
 
 from __future__ import annotations
@@ -43,7 +43,8 @@ _PAIR: Final = 2
 
 def marks_of(session: Session, board: Board) -> tuple[FoundFiducial, ...]:
     """Return all marks and circles that may be marks; marks that board.toml states for a circuit are stepped."""
-    return collect_fiducials(board.placements, board.outline, stated_marks(board, session.shared(steps_of)))
+    drawn = () if board.lands is None else board.lands.marks
+    return collect_fiducials(board.placements, board.outline, stated_marks(board, session.shared(steps_of)), drawn)
 
 
 def stated_marks(board: Board, steps: Stepping | None) -> list[Fiducial]:
@@ -216,7 +217,7 @@ def _edge(session: Session, board: Board) -> Numbers:
 @facts.number("part.local_marks", NUMBER, "marks that serve this part alone; 0 for parts that are not of fine pitch")
 def _local(session: Session, board: Board) -> Numbers:
     bodies, fine = session.shared(bodies_with_leads), session.shared(_maybe_fine)
-    low, high = local_fiducials(session.shared(certain_marks), bodies, fine)
+    low, high = local_fiducials(session.shared(marks_of), bodies, fine)
     if not marks_listed(board) or not board.unit_settled:
         return Numbers(np.zeros(len(bodies)), np.full(len(session.shared(part_rows)), np.inf))
     return Numbers(low, high)

@@ -19,10 +19,17 @@ facts = Catalogue()
 _HANG_ON_LANDS: Final = frozenset({"part", "pair", "placing", "passing", "passage", "fiducial", "side"})
 """Scopes whose facts lands may decide: bodies are narrowed and turned by them."""
 
+_OF_MARKS: Final = ("fiducial.", "side.fiducial", "side.half_turn_miss", "part.local_marks")
+
 
 def asks_for_lands(names: Iterable[str]) -> bool:
     """Whether any of the facts named may be decided by Gerber layers, which are to be read then."""
     return any(name.partition(".")[0] in _HANG_ON_LANDS for name in names)
+
+
+def asks_for_marks(names: Iterable[str]) -> bool:
+    """Whether any of the facts named is decided by fiducials, for which copper is to be read."""
+    return any(name.startswith(_OF_MARKS) for name in names)
 
 
 def lands_of_parts(session: Session, board: Board) -> list[PartLands | None]:

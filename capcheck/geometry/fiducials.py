@@ -1,7 +1,8 @@
 """Fiducials: gathered from all that names them, and measured as SMEMA 3.1 asks.
 
-A fiducial in the placement data or in board.toml is certain; a circle of the outline drawing that nothing else names is
-a candidate and only widens the count. Lengths in mm.
+A fiducial in the placement data or in board.toml is certain, and a circle of copper that the layers prove to be one; a
+circle of the outline drawing or of copper that nothing else names is a candidate and only widens the count. Lengths in
+mm.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from msgspec.structs import replace
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.edges import point_distance
 from capcheck.geometry.nearby import Nearby
-from capcheck.model import Box, Codes, Fiducial, Flags, Floats, Kind, Outline, Placements, Said, Side, say
+from capcheck.model import Box, Codes, Fiducial, Flags, Floats, Kind, Mark, Outline, Placements, Said, Side, say
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
 if TYPE_CHECKING:
@@ -33,7 +34,8 @@ class FoundFiducial(Struct, frozen=True):
     """One fiducial of the board: its place, its diameter, and what names it.
 
     *certain* is False for a circle that may be something else; *row* is its row in the placements, −1 if it has none;
-    *shape* is empty where nothing states it. *sized_by* is the outline where the diameter is that of a circle of it.
+    *shape* is empty where nothing states it. *sized_by* is the outline, or the layer of copper,
+    whose circle the diameter is.
     """
 
     x_mm: float
@@ -60,14 +62,15 @@ class FoundFiducial(Struct, frozen=True):
 
 
 def collect_fiducials(
-    placements: Placements, outline: Outline | None, stated: Iterable[Fiducial] = ()
+    placements: Placements, outline: Outline | None, stated: Iterable[Fiducial] = (), drawn: Iterable[Mark] = ()
 ) -> tuple[FoundFiducial, ...]:
-    """Return all fiducials: those that board.toml states, then rows of the placements, then bare circles.
+    """Return all fiducials: those that board.toml states, rows of the placements, *drawn* in copper, bare circles.
 
     Rows without a place are left out; one at the place of a stated fiducial gives it its name. A circle at the place
-    of another fiducial gives it its diameter.
+    of another fiducial gives it its diameter, that of copper before that of the outline.
     """
     found = _with_rows([_as_stated(number, f) for number, f in enumerate(stated, 1)], placements)
+    found = _with_copper(found, drawn)
     return tuple(found if outline is None else _with_circles(found, outline))
 
 
@@ -95,6 +98,27 @@ def _with_rows(found: list[FoundFiducial], placements: Placements) -> list[Found
             found.append(FoundFiducial(x, y, side, name=placements.ref[row], row=row, place=place))
         elif found[same].row < 0:
             found[same] = replace(found[same], name=placements.ref[row], row=row)
+    return found
+
+
+def _with_copper(found: list[FoundFiducial], drawn: Iterable[Mark]) -> list[FoundFiducial]:
+    sizes: dict[tuple[Side, str], tuple[Interval, str]] = {}
+    for mark in drawn:
+        side, size = Side.BOTTOM if mark.side == "bottom" else Side.TOP, Interval.exactly(mark.diameter_mm)
+        there = [n for n, f in enumerate(found) if f.side == side and f.is_at(mark.x_mm, mark.y_mm)]
+        for n in there:
+            if found[n].row >= 0:
+                sizes[side, found[n].name.partition("/")[0]] = size, mark.file
+            if not found[n].diameter.is_known:
+                found[n] = replace(found[n], diameter=size, sized_by=mark.file)
+        if not there and not mark.listed:
+            name, place = f"mark at {mark.x_mm:.2f}, {mark.y_mm:.2f}", Place(mark.file)
+            found.append(FoundFiducial(mark.x_mm, mark.y_mm, side, size, certain=mark.certain, name=name, place=place))
+    # The further circuits of a panel, whose layers show one, repeat the first.
+    for n, one in enumerate(found):
+        if one.row >= 0 and "/" in one.name and not one.diameter.is_known:
+            size, file = sizes.get((one.side, one.name.partition("/")[0]), (one.diameter, ""))
+            found[n] = replace(one, diameter=size, sized_by=file)
     return found
 
 

@@ -1,4 +1,5 @@
 from .layer_set import LayerSet as LayerSet, lay_onto as lay_onto, layers_of as layers_of
+from .marks import marks_of_layers as marks_of_layers
 from .onto_bodies import (
     lands_of_types as lands_of_types,
     settled_by_lands as settled_by_lands,

@@ -7,6 +7,8 @@ from .lands import (
     LayerFile as LayerFile,
     LayerKind as LayerKind,
     Layers as Layers,
+    LayerSide as LayerSide,
+    Mark as Mark,
     Openings as Openings,
     OtherPlaces as OtherPlaces,
     PartLands as PartLands,

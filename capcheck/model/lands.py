@@ -140,6 +140,25 @@ class PartLands(Struct, frozen=True):
     thermal: bool | None = None
 
 
+class Mark(Struct, frozen=True):
+    """A circle of copper on a *side* that is a fiducial, or may be one: its place and size in mm.
+
+    *opening_mm* is how wide the mask leaves it free, None without a mask. *certain* is False where too little proves
+    that it is a fiducial; what placements or board.toml list is certain.
+    """
+
+    x_mm: float
+    y_mm: float
+    side: LayerSide
+    diameter_mm: float
+    opening_mm: float | None = None
+    certain: bool = True
+    listed: bool = False
+    """Whether placements or board.toml list a fiducial there."""
+    file: str = ""
+    """The name of the layer of copper that shows it."""
+
+
 class BoardLands(Struct, frozen=True):
     """The lands of a board's placements, by their rows, and the layers that they are of."""
 
@@ -151,3 +170,5 @@ class BoardLands(Struct, frozen=True):
     """The name of the file that shows the lands of each side."""
     turned: frozenset[int] = frozenset()
     """Rows of two-land parts whose lands lie along another own axis than those of the others of their footprint."""
+    marks: tuple[Mark, ...] = ()
+    """The fiducials that the layers show, and circles that may be some; none where no rule asks for fiducials."""

@@ -2,8 +2,9 @@
 
 Run it with ``python tests/benchmarks/measure_lands.py FOLDER``: each folder in it is a board with its layers beside its
 placements. Boards with an IPC-D-356 netlist or pads that name pins are compared, netlist before layers. Names alone say
-how many pins a part has; nothing of the netlist is used to find lands. With ``--pairs`` the layers of each board are
-laid onto the placements of every other one too, which none should fit.
+how many pins a part has; nothing of the netlist is used to find lands. Fiducials are looked for as if none were listed,
+and compared with those that are, on sides that list some and show copper. With ``--pairs`` the layers of each board
+are laid onto the placements of every other one too, which none should fit.
 """
 
 from __future__ import annotations
@@ -24,13 +25,15 @@ from capcheck.intake.file_kinds import sorted_out
 from capcheck.intake.package import Package
 from capcheck.intake.read import read_package
 from capcheck.lands.layer_set import LayerSet, lay_onto, layers_of, places_of_side
+from capcheck.lands.marks import marks_of_layers
 from capcheck.lands.part_lands import lands_of_board
 from capcheck.lands.registration import Spots, holds, register
-from capcheck.model import Body, How
+from capcheck.model import Body, How, Kind, LayerKind, Side
 from capcheck.packages import bodies_of, names_body
 from capcheck.values import InputError
 
 PITCH_MM = 0.02
+MARK_MM = 0.2
 
 
 def stated_of(folder: Path) -> tuple[Mapping[str, StatedLands], int]:
@@ -77,6 +80,33 @@ def compare(folder: Path, totals: Counter[str]) -> None:
             totals["holes right"] += own.in_holes == (told.mounting == "through hole")
 
 
+def compare_marks(folder: Path, totals: Counter[str]) -> None:
+    """Compare the fiducials found without any list with the listed ones, and count those that get a diameter."""
+    package, _, layers = read(folder)
+    if layers is None:
+        return
+    lay_onto(layers, package.placements)
+    placed = package.placements
+    is_mark = placed.kind == Kind.FIDUCIAL
+    found = marks_of_layers(layers, replace(placed, x_mm=np.where(is_mark, np.nan, placed.x_mm)))
+    totals["settled"] += sum(mark.listed for mark in marks_of_layers(layers, placed))
+    for side, code in (("top", Side.TOP), ("bottom", Side.BOTTOM)):
+        rows = is_mark & (placed.side == code)
+        totals["listed"] += int(rows.sum())
+        if side not in layers.registered or (LayerKind.COPPER, side) not in layers.files:
+            continue
+        certain = np.array([(m.x_mm, m.y_mm) for m in found if m.side == side and m.certain]).reshape(-1, 2)
+        if not rows.any():
+            totals["called on sides that list none"] += len(certain)
+            continue
+        listed = np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])
+        near = np.hypot(*(listed[:, None] - certain[None]).transpose(2, 0, 1)) <= MARK_MM
+        totals["listed and comparable"] += len(listed)
+        totals["found of these"] += int(near.any(axis=1).sum())
+        totals["called"] += len(certain)
+        totals["right"] += int(near.any(axis=0).sum())
+
+
 def pairs(folders: list[Path]) -> None:
     sides = {}
     for folder in folders:
@@ -104,15 +134,18 @@ def main() -> None:
     given = parser.parse_args()
     folders = sorted(path for path in given.folder.iterdir() if path.is_dir())
     totals: Counter[str] = Counter()
+    marks: Counter[str] = Counter()
     for folder in folders:
         try:
             compare(folder, totals)
+            compare_marks(folder, marks)
         except InputError as error:
             print(f"{folder.name}: {error}")
     print(f"two-land parts stated {totals['two-land parts stated']}")
     for what in ("PAIR", "COUNTED", "REPEATED", "pitch COUNTED", "pitch REPEATED", "holes"):
         called, right = totals[f"{what} called"], totals[f"{what} right"]
         print(f"{what:15} called {called:6}  right {right:6}  {right / called if called else float('nan'):.2%}")
+    print("fiducials: " + ", ".join(f"{what} {count}" for what, count in marks.items()))
     if given.pairs:
         pairs(folders)
 

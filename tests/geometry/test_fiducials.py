@@ -26,7 +26,7 @@ from capcheck.geometry.fiducials import (
     shown_on,
 )
 from capcheck.lexicon import sentence
-from capcheck.model import Kind, Outline, Placements, Side
+from capcheck.model import Kind, Mark, Outline, Placements, Side
 from capcheck.values.errors import Place
 from capcheck.values.interval import UNKNOWN_SIZE, Interval
 
@@ -88,6 +88,34 @@ def test_marks_come_from_placements_outline_and_board_file_each_once():
 def test_a_stated_mark_takes_the_name_of_the_row_at_its_place_and_keeps_its_own_shape():
     marks = collect_fiducials(rows((5, 5, 0, Kind.FIDUCIAL)), None, [Stated(5.1, 5, 1.2, shape="cross")])
     assert [(m.name, m.row, m.shape, m.diameter.high) for m in marks] == [("FID0", 0, "cross", 1.2)]
+
+
+def test_copper_at_a_listed_mark_gives_it_its_diameter_before_the_outline_and_after_board_toml():
+    outline = Outline(shapely.box(*BOX), marks=((5, 5, 3.0),), source="outline.dxf")
+    copper = [Mark(x, y, "top", 1.0, file="copper.gbr", listed=True) for x, y in ((5.1, 5), (95, 55), (40, 40))]
+    listed = rows((5, 5, 0, Kind.FIDUCIAL), (40, 40, 1, Kind.FIDUCIAL))
+    stated, sized, below = collect_fiducials(listed, outline, [Stated(95, 55, 1.2)], copper)
+    assert stated.diameter == Interval.exactly(1.2)
+    assert sized.diameter == Interval.exactly(1.0)
+    assert sentence(sized.diameter_source) == "centroids.csv:2, diameter from copper.gbr"
+    assert not below.diameter.is_known  # that copper is on the other side
+
+
+def test_circles_of_copper_that_nothing_lists_are_marks_as_far_as_they_are_proved():
+    drawn = [Mark(9, 9, "bottom", 1.0, 2.0, file="copper.gbr"), Mark(8, 8, "top", 1.5, certain=False)]
+    proved, maybe = collect_fiducials(rows((50, 30, 0, Kind.PART)), None, (), drawn)
+    assert (proved.side, proved.certain, proved.diameter.high) == (Side.BOTTOM, True, 1.0)
+    assert (proved.name, proved.place) == ("mark at 9.00, 9.00", Place("copper.gbr"))
+    assert (maybe.side, maybe.certain) == (Side.TOP, False)
+    assert shown_on([proved, maybe], Side.TOP) == ((), (maybe,))
+    assert shown_on([proved, maybe], Side.BOTTOM) == ((proved,), ())
+
+
+def test_marks_of_further_circuits_are_as_large_as_those_of_the_first():
+    listed = rows((5, 5, 0, Kind.FIDUCIAL), (55, 5, 0, Kind.FIDUCIAL), (60, 9, 0, Kind.FIDUCIAL))
+    listed.ref[:] = ["FID1", "FID1/2", "FID7/2"]
+    marks = collect_fiducials(listed, None, (), [Mark(5, 5, "top", 1.0, file="copper.gbr", listed=True)])
+    assert [m.diameter.is_known for m in marks] == [True, True, False]
 
 
 def test_rows_and_circles_without_a_place_are_left_out():

@@ -20,13 +20,25 @@ class Layer:
         self.body += f"D{code}*\nX{round(x * 1e6)}Y{round(y * 1e6)}D03*\n"
         return self
 
+    def disc(self, x, y, diameter):
+        return self.land(x, y, diameter, None)
+
+    def track(self, x, y, to_x, to_y, width=0.2):
+        self.land(x, y, width, None)
+        self.body += f"X{round(to_x * 1e6)}Y{round(to_y * 1e6)}D01*\n"
+        return self
+
     def pair(self, x, y, pitch=1.6, size=(0.8, 0.9), upright=False):
         dx, dy = (0, pitch / 2) if upright else (pitch / 2, 0)
         size = size[::-1] if upright else size
         return self.land(x - dx, y - dy, *size).land(x + dx, y + dy, *size)
 
     def write(self):
-        return self.text + "".join(f"%ADD{c}R,{w}X{h}*%\n" for (w, h), c in self.sizes.items()) + self.body + "M02*\n"
+        return self.text + "".join(map(self._aperture, self.sizes)) + self.body + "M02*\n"
+
+    def _aperture(self, size):
+        width, height = size
+        return f"%ADD{self.sizes[size]}" + (f"C,{width}*%\n" if height is None else f"R,{width}X{height}*%\n")
 
 
 SPOTS = [(7.0 * i + 0.3 * (i % 3), 5.0 + 4.0 * (i % 4)) for i in range(1, 13)]

@@ -139,11 +139,12 @@ def _counted(marked: Mapping[int, str], rows: list[int], grades: Mapping[int, st
 
 
 def _stated(board: Board) -> tuple[FoundFiducial, ...]:
-    if not board.manifest.fiducials:
+    drawn = () if board.lands is None else board.lands.marks
+    if not board.manifest.fiducials and not drawn:
         return ()
     from capcheck.facts import stated_marks, steps_of
 
-    every = collect_fiducials(board.placements, board.outline, stated_marks(board, steps_of(board)))
+    every = collect_fiducials(board.placements, board.outline, stated_marks(board, steps_of(board)), drawn)
     return tuple(mark for mark in every if mark.certain and mark.row < 0)
 
 

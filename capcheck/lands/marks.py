@@ -1,0 +1,219 @@
+"""Fiducials as the layers show them: round copper in a clearly larger opening of the mask, without paste and hole.
+
+Measured on 70 public boards: such circles are 34 of the 38 fiducials that placement data list, and one other thing. A
+board without any is one whose drawing shows none: the rails of a panel may hold them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.lands.layer_set import LayerSet
+from capcheck.model import Flags, Floats, Kind, LayerKind, LayerSide, Mark, Openings, Placements, Side
+
+_SIDES: Final[tuple[tuple[LayerSide, Side], ...]] = (("top", Side.TOP), ("bottom", Side.BOTTOM))
+_SIZES_MM: Final = (0.5, 3.2)
+"""Diameters that fiducials of real boards have; SMEMA 3.1 asks for 1 to 3 mm."""
+_WIDER: Final = 1.5
+"""An opening so many times as wide as the copper is meant to leave it bare; for a land it is 0.05 to 0.2 mm wider."""
+_SAME_MM: Final = 0.05
+"""What has one centre or one size: layers are rounded to 0.001 mm, and drawn alike."""
+_LISTED_MM: Final = 0.2
+"""A circle this near to a listed fiducial is that fiducial."""
+_ROUND: Final = 0.02
+"""Share by which an area may differ from that of the circle in its box: circles are drawn with straight pieces."""
+_ALIKE: Final = 2
+"""So many circles of one size on a side are fiducials: two are needed to find a board's place and angle."""
+_ROUNDED: Final = 4
+
+
+class _Discs(Struct, frozen=True):
+    """Full circles, one a row: their centres (n, 2), diameters in mm."""
+
+    at: Floats
+    diameter: Floats
+
+    def __len__(self) -> int:
+        return len(self.diameter)
+
+    def of(self, rows: Flags) -> _Discs:
+        return _Discs(self.at[rows], self.diameter[rows])
+
+    def around(self, place: Floats, reach: float) -> _Discs:
+        return self.of(np.hypot(*(self.at - place).T) <= reach)
+
+
+def marks_of_layers(
+    layers: LayerSet, placed: Placements, stated: Sequence[tuple[float, float, str]] = ()
+) -> tuple[Mark, ...]:
+    """Return the fiducials that the layers of each side show, and the circles that may be some.
+
+    *stated* are places and sides of fiducials that are known beside those of the placements. Copper is read only for a
+    side that has a listed fiducial, or an opening of the mask that may be one's. Raises
+    :class:`~capcheck.values.InputError` for a layer that states what it is and cannot be read.
+    """
+    listed = {
+        side: _listed(placed, code, [(x, y) for x, y, on in stated if on == side])
+        for side, code in _SIDES
+        if side in layers.registered
+    }
+    lists_any = bool(stated) or bool((placed.kind == Kind.FIDUCIAL).any())
+    found: list[Mark] = []
+    for side, code in _SIDES:
+        if side in listed:
+            found += _on_side(layers, side, listed[side], _others(placed, code), lists_any=lists_any)
+    return tuple(found)
+
+
+def _listed(placed: Placements, code: Side, stated: Sequence[tuple[float, float]]) -> Floats:
+    rows = (placed.side == code) & (placed.kind == Kind.FIDUCIAL)
+    at = np.concatenate([np.column_stack([placed.x_mm[rows], placed.y_mm[rows]]), np.array(stated).reshape(-1, 2)])
+    found: Floats = at[np.isfinite(at).all(axis=1)]
+    return found
+
+
+def _others(placed: Placements, code: Side) -> Floats:
+    """Return the places of all that is listed on a side and is no fiducial."""
+    rows = (placed.side == code) & (placed.kind != Kind.FIDUCIAL)
+    at = np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])
+    found: Floats = at[np.isfinite(at).all(axis=1)]
+    return found
+
+
+def _on_side(layers: LayerSet, side: LayerSide, listed: Floats, others: Floats, *, lists_any: bool) -> list[Mark]:
+    """Return what copper shows of a side; where nothing lists fiducials, only what it may prove is looked for.
+
+    How many there are is open then in any case, and a circle that may be one says nothing new.
+    """
+    mask, paste = layers.openings(LayerKind.MASK, side), layers.openings(LayerKind.PASTE, side)
+    bare = _bare_openings(layers, side, mask, paste, others)
+    proves = paste is not None and len(paste) > 0 and len(layers.holes(side)) > 0
+    if not len(listed) and not (len(bare) if lists_any else proves and _are_alike(bare)):
+        return []
+    copper = layers.openings(LayerKind.COPPER, side)
+    if copper is None or not len(copper):
+        return []
+    discs = _discs(copper, _SIZES_MM)
+    named = [one for place in listed if (one := _listed_mark(discs, mask, place, side)) is not None]
+    drawn = [one for k in range(len(bare)) if (one := _drawn_mark(discs, bare, k, side)) is not None]
+    new = [one for one in drawn if not (np.hypot(*(listed - (one.x_mm, one.y_mm)).T) <= _LISTED_MM).any()]
+    alike = [proves and _has_like(one, [*named, *new]) for one in new]
+    alone = _alone(layers, side, new) if any(alike) else alike
+    file = layers.files[LayerKind.COPPER, side].file.name
+    found = [
+        *(replace(one, listed=True) for one in named),
+        *(replace(one, certain=a and b) for one, a, b in zip(new, alike, alone, strict=True)),
+    ]
+    return [replace(one, file=file) for one in found]
+
+
+def _alone(layers: LayerSet, side: LayerSide, marks: Sequence[Mark]) -> list[bool]:
+    """Return of each circle whether no other copper touches it: a test land has a track, a fiducial has none."""
+    copper = layers.openings(LayerKind.COPPER, side, whole=True)
+    if copper is None:
+        return [False] * len(marks)
+    discs = _discs(copper, _SIZES_MM)
+    found = []
+    for one in marks:
+        there = discs.around(np.array([one.x_mm, one.y_mm]), _SAME_MM)
+        found.append(bool((np.abs(there.diameter - one.diameter_mm) <= _SAME_MM).any()))
+    return found
+
+
+def _are_alike(discs: _Discs) -> bool:
+    """Whether two of them are of one size, as two fiducials of a side are."""
+    return len(discs) >= _ALIKE and float(np.diff(np.sort(discs.diameter)).min()) <= _SAME_MM
+
+
+def _discs(openings: Openings, sizes: tuple[float, float]) -> _Discs:
+    """Return the full circles among openings, of the diameters asked for."""
+    box = openings.box
+    size = np.column_stack([box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]])
+    diameter = size.mean(axis=1)
+    full = np.pi / 4 * diameter**2
+    is_round = np.abs(size[:, 0] - size[:, 1]) <= _ROUND * diameter
+    is_round &= np.abs(openings.area - full) <= _ROUND * full
+    # An eight-sided land has 5 % more than a circle between its flat sides, and a square 27 %.
+    rows = is_round & (diameter >= sizes[0] - _SAME_MM / 10) & (diameter <= sizes[1] + _SAME_MM / 10)
+    at = np.column_stack([(box[:, 0] + box[:, 2]) / 2, (box[:, 1] + box[:, 3]) / 2])
+    return _Discs(at[rows], diameter[rows])
+
+
+def _bare_openings(
+    layers: LayerSet, side: str, mask: Openings | None, paste: Openings | None, others: Floats
+) -> _Discs:
+    """Return the round openings of the mask that a fiducial may lie in: with no paste, no hole and nothing placed."""
+    none = _Discs(np.zeros((0, 2)), np.zeros(0))
+    if mask is None or not len(mask):
+        return none
+    found = _discs(mask, (_WIDER * _SIZES_MM[0], 4 * _SIZES_MM[1]))
+    holes = layers.holes(side)
+    for at in (holes.at, others):
+        found = found.of(_empty(found, at))
+    return found if paste is None or not len(paste) else found.of(_apart(found, paste.box))
+
+
+def _empty(discs: _Discs, at: Floats) -> Flags:
+    """Whether none of the places, shape (n, 2), lies in a circle."""
+    found: Flags = np.array(
+        [
+            not (np.hypot(*(at - place).T) <= size / 2).any()
+            for place, size in zip(discs.at, discs.diameter, strict=True)
+        ],
+        dtype=np.bool_,
+    )
+    return found
+
+
+def _apart(discs: _Discs, box: Floats) -> Flags:
+    """Whether none of the boxes, shape (n, 4), reaches into a circle."""
+    if not len(discs):
+        return np.zeros(0, np.bool_)
+    off = np.maximum(np.maximum(box[None, :, :2] - discs.at[:, None], discs.at[:, None] - box[None, :, 2:]), 0.0)
+    clear = np.hypot(off[..., 0], off[..., 1]) >= discs.diameter[:, None] / 2
+    found: Flags = np.all(clear, axis=1)
+    return found
+
+
+def _drawn_mark(discs: _Discs, bare: _Discs, row: int, side: LayerSide) -> Mark | None:
+    """Return the circle of copper in the middle of an opening, where it is the only one in it, and clearly smaller."""
+    place, opening = bare.at[row], float(bare.diameter[row])
+    inside = discs.around(place, opening / 2)
+    if not len(inside) or np.hypot(*(inside.at - place).T).max() > _SAME_MM:
+        return None
+    diameter = float(inside.diameter.max())
+    if opening < _WIDER * diameter - _SAME_MM / 10:
+        return None
+    return _mark(place, side, diameter, opening)
+
+
+def _listed_mark(discs: _Discs, mask: Openings | None, place: Floats, side: LayerSide) -> Mark | None:
+    """Return the circle of copper at the place of a listed fiducial; None where the mask hides it, or part of it."""
+    near = discs.around(place, _LISTED_MM)
+    if not len(near) or np.ptp(near.at, axis=0).max() > _SAME_MM:
+        return None
+    diameter = float(near.diameter.max())
+    at = near.at[int(near.diameter.argmax())]
+    if mask is None or not len(mask):
+        return _mark(at, side, diameter, None)
+    box = mask.box
+    free = np.minimum(at - box[:, :2], box[:, 2:] - at).min(axis=1)
+    around = np.flatnonzero(free >= diameter / 2 - _SAME_MM / 10)
+    if not len(around):
+        return None
+    return _mark(at, side, diameter, 2 * float(free[around].min()))
+
+
+def _mark(at: Floats, side: LayerSide, diameter: float, opening: float | None) -> Mark:
+    wide = None if opening is None else round(opening, _ROUNDED)
+    return Mark(round(float(at[0]), _ROUNDED), round(float(at[1]), _ROUNDED), side, round(diameter, _ROUNDED), wide)
+
+
+def _has_like(mark: Mark, others: Sequence[Mark]) -> bool:
+    """Whether there are at least two of a fiducial's size, itself among them."""
+    return sum(abs(one.diameter_mm - mark.diameter_mm) <= _SAME_MM for one in others) >= _ALIKE

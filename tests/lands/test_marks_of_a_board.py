@@ -1,0 +1,192 @@
+"""Fiducials from copper, mask, paste and drills: what proves one, what only may be one, and what is none.
+
+Figures: boards, places and sizes are invented; the sizes of fiducials are those that SMEMA 3.1 allows (from memory), an
+opening twice as wide is common practice, no source.
+"""
+
+import pytest
+
+from capcheck.checking import check, read_board
+from capcheck.facts import asks_for_marks
+from capcheck.shop import Choice
+
+DRILLS = "M48\n; #@! TF.FileFunction,Plated,1,2,PTH\nMETRIC\nT1C0.300\n%\nT1\n{hits}M30\n"
+CORNERS = [(2.0, 2.0), (90.0, 25.0), (3.0, 26.0)]
+VIAS = [(20.0 + k, 30.0) for k in range(4)]
+
+
+def listed(number, x, y, side="top"):
+    return f"FID{number},,FIDUCIAL,{x},{y},0,{side}\n"
+
+
+@pytest.fixture
+def layers(resistors, layer):
+    """Rows of resistors, and their mask, paste, copper and drills, with small lands around the drilled holes."""
+    rows, mask = resistors
+    paste, copper = layer("Paste,Top"), layer("Copper,L1,Top")
+    for line in rows.splitlines():
+        x, y = map(float, line.split(",")[3:5])
+        paste.pair(x, y)
+        copper.pair(x, y)
+    for x, y in VIAS:
+        mask.disc(x, y, 0.6)
+        copper.disc(x, y, 0.5)
+    hits = "".join(f"X{x:.3f}Y{y:.3f}\n" for x, y in VIAS)
+    return rows, mask, paste, copper, DRILLS.format(hits=hits)
+
+
+@pytest.fixture
+def marks(board, layers):
+    """Return the marks found with circles of copper and of the mask at places, and what else is asked for."""
+
+    def find(at=CORNERS, diameter=1.0, opening=2.0, *, more="", pasted=(), drilled=(), tracks=(), leave_out=()):
+        rows, mask, paste, copper, drills = layers
+        for x, y in at:
+            copper.disc(x, y, diameter)
+            if opening:
+                mask.disc(x, y, opening)
+        for x, y in pasted:
+            paste.disc(x, y, diameter)
+        for x, y in tracks:
+            copper.track(x, y, x + 6, y)
+        drills = drills.replace("M30", "".join(f"X{x:.3f}Y{y:.3f}\n" for x, y in drilled) + "M30")
+        every = {"mask": mask, "paste": paste, "copper": copper}
+        kept = [one for name, one in every.items() if name not in leave_out]
+        files = {} if "drills" in leave_out else {"holes__drl": drills}
+        found = board(rows + more, *kept, **files)
+        return found.lands.marks
+
+    return find
+
+
+def test_circles_that_the_mask_leaves_bare_are_fiducials(marks):
+    found = marks()
+    assert [(m.x_mm, m.y_mm) for m in found] == CORNERS
+    assert {(m.side, m.diameter_mm, m.opening_mm, m.certain, m.listed) for m in found} == {
+        ("top", 1.0, 2.0, True, False)
+    }
+    assert {m.file for m in found} == {"layer2.gbr"}
+
+
+@pytest.mark.parametrize(("opening", "count"), [(1.5, 3), (1.49, 0), (1.1, 0)])
+def test_an_opening_as_of_a_land_makes_no_fiducial(marks, opening, count):
+    assert len(marks(opening=opening)) == count
+
+
+@pytest.mark.parametrize(("diameter", "count"), [(0.5, 3), (0.49, 0), (3.2, 3), (3.21, 0)])
+def test_fiducials_have_the_sizes_that_they_have(marks, diameter, count):
+    assert len(marks(diameter=diameter, opening=2 * diameter)) == count
+
+
+def test_one_circle_alone_may_be_one_and_proves_none(marks):
+    """A list that names others leaves open whether it is one."""
+    (found,) = marks(CORNERS[:1], more=listed(1, 50, 40, "bottom"))
+    assert not found.certain
+
+
+def test_copper_is_not_read_for_what_could_decide_nothing(marks):
+    """Nothing is listed, so how many there are is open, and one circle alone proves nothing."""
+    assert marks(CORNERS[:1]) == ()
+
+
+def test_a_single_circle_of_the_size_of_a_listed_one_is_a_fiducial(marks):
+    first, second = marks(CORNERS[:2], more=listed(1, *CORNERS[0]))
+    assert (first.listed, second.listed) == (True, False)
+    assert first.certain
+    assert second.certain
+
+
+@pytest.mark.parametrize("lacking", ["paste", "drills"])
+def test_without_paste_or_drills_they_may_be_anything(marks, lacking):
+    assert {m.certain for m in marks(leave_out=[lacking], more=listed(1, 50, 40, "bottom"))} == {False}
+
+
+@pytest.mark.parametrize("lacking", ["copper", "mask"])
+def test_without_mask_or_copper_there_are_none(marks, lacking):
+    assert marks(leave_out=[lacking]) == ()
+
+
+def test_what_is_pasted_drilled_or_placed_is_no_fiducial(marks):
+    more = f"TP1,,TESTPOINT,{CORNERS[2][0]},{CORNERS[2][1]},0,top\n"
+    at = [*CORNERS, (60.0, 40.0), (70.0, 40.0)]
+    found = marks(at, pasted=CORNERS[:1], drilled=CORNERS[1:2], more=more)
+    assert [(m.x_mm, m.y_mm) for m in found] == at[3:]
+
+
+def test_what_a_track_leads_to_is_a_test_land_for_all_that_is_known(marks):
+    found = marks(tracks=CORNERS[:1])
+    assert [m.certain for m in found] == [False, True, True]
+
+
+def test_a_listed_fiducial_has_the_diameter_of_its_copper(marks):
+    """Whatever the mask is like: the list says what it is."""
+    found = marks(CORNERS[:1], opening=1.1, more=listed(1, CORNERS[0][0] + 0.1, CORNERS[0][1]))
+    assert [(m.diameter_mm, m.listed, m.certain) for m in found] == [(1.0, True, True)]
+
+
+@pytest.mark.parametrize("opening", [None, 0.8])
+def test_what_the_mask_hides_settles_no_diameter(marks, opening):
+    assert marks(CORNERS[:1], opening=opening, more=listed(1, *CORNERS[0])) == ()
+
+
+def test_square_copper_and_copper_beside_the_place_settle_no_diameter(layers, board):
+    rows, mask, paste, copper, drills = layers
+    mask.disc(2, 2, 2).disc(90, 25, 2)
+    copper.land(2, 2, 1, 1).disc(90.21, 25, 1)
+    found = board(rows + listed(1, 2, 2) + listed(2, 90, 25), mask, paste, copper, holes__drl=drills)
+    assert [m for m in found.lands.marks if m.listed] == []
+
+
+def test_a_circle_that_is_erased_in_its_middle_is_none(layers, board):
+    rows, mask, paste, copper, drills = layers
+    for x, y in CORNERS:
+        mask.disc(x, y, 2)
+        copper.disc(x, y, 1)
+    copper.body += "%LPC*%\n"
+    for x, y in CORNERS:
+        copper.disc(x, y, 0.4)
+    assert board(rows, mask, paste, copper, holes__drl=drills).lands.marks == ()
+
+
+def test_copper_that_cannot_be_read_is_noted_and_the_rest_goes_on(layers, board):
+    rows, mask, paste, copper, drills = layers
+    for x, y in CORNERS:
+        mask.disc(x, y, 2)
+    copper.text = copper.text.replace("%MOMM*%\n", "")
+    found = board(rows, mask, paste, copper, holes__drl=drills)
+    assert found.lands.marks == ()
+    assert len(found.lands.of) == 12
+    assert [n.place.file.rpartition("/")[2] for n in found.notes if getattr(n.said, "key", "") == "lands.not read"] == [
+        "layer2.gbr"
+    ]
+
+
+def test_copper_is_read_only_where_fiducials_are_asked_for(layers, board):
+    rows, mask, paste, copper, drills = layers
+    for x, y in CORNERS:
+        mask.disc(x, y, 2)
+        copper.disc(x, y, 1)
+    folder = board(rows, mask, paste, copper, read=False, holes__drl=drills)
+    assert len(read_board(folder).lands.marks) == 3
+    assert read_board(folder, marks=False).lands.marks == ()
+    assert str(folder / "layer2.gbr") in {file.path for file in read_board(folder).inputs}
+    assert str(folder / "layer2.gbr") not in {file.path for file in read_board(folder, marks=False).inputs}
+    assert asks_for_marks(["part.length", "fiducial.diameter"])
+    assert asks_for_marks(["side.fiducials"])
+    assert not asks_for_marks(["part.length", "side.populated"])
+
+
+def outcomes(folder, rule):
+    report = check(folder, choice=Choice(select=(rule,)))
+    return {"undecided" if f.undecided else str(f.outcome) for f in report.findings}
+
+
+def test_fiducials_of_the_layers_decide_how_many_there_are(layers, board):
+    rows, mask, paste, copper, drills = layers
+    bare = board(rows + listed(1, *CORNERS[0]), mask, paste, copper, read=False, holes__drl=drills)
+    assert outcomes(bare, "fiducial-count") == {"fail"}
+    for x, y in CORNERS:
+        mask.disc(x, y, 2)
+        copper.disc(x, y, 1)
+    drawn = board(rows + listed(1, *CORNERS[0]), mask, paste, copper, read=False, holes__drl=drills)
+    assert outcomes(drawn, "fiducial-count") == set()
