@@ -25,7 +25,7 @@ _LONGEST: Final = 2_000
 """Characters of an answer; a longer one is cut, since it is kept in every list from then on."""
 _MOST: Final = 50_000
 """Rows of a list; no board has so many questions."""
-_BRACKETS: Final = pattern(r"[\[(（［]([^\])）］]*)[\])）］]")
+_BRACKETS: Final = pattern(r"[\[(（［]([^\[(（［\])）］]*)[\])）］]")
 _BLANKS: Final = pattern(r"\s+")
 
 

@@ -168,7 +168,7 @@ def test_a_figure_that_cannot_be_is_questioned_and_not_written(
 
 
 def test_two_millimetres_are_questioned_for_a_small_chip(run, fill):
-    # 0201 by either reading is a chip of at most 0.6 × 0.3 mm, by IEC 60115-8.
+    # 0201 by either reading is a chip of at most 0.6 × 0.3 mm: packages/data/size_codes.csv.
     code, data = shown(run, fill({"size-code:999a3": {"height [mm]": "2 mm"}}))
     assert code == 1
     assert "gives at most" in one_of(data, "size-code:999a3")["doubts"][0]["why"]
