@@ -5,6 +5,7 @@ from .answer import (
     check_prepared as check_prepared,
     with_habit as with_habit,
 )
+from .part_outcomes import parts_by_outcome as parts_by_outcome, refs_mounted as refs_mounted
 from .prepared import (
     Prepared as Prepared,
     devices_of as devices_of,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 
 if TYPE_CHECKING:
+    from capcheck.model import Note
     from capcheck.shop import Configuration, Settings
 
 
@@ -62,6 +63,23 @@ def add_config(parser: argparse.ArgumentParser) -> None:
         " outside the board's folder; Python that it names runs if it is named here, or trusted (capcheck trust)",
     )
     parser.add_argument("--no-config", action="store_true", help="use no configuration")
+
+
+def positive(text: str) -> float:
+    """Return a number above zero; argparse turns the error into one line and exit code 2."""
+    value = float(text)
+    if not 0 < value < float("inf"):
+        raise argparse.ArgumentTypeError(f"{text} is not a number above zero")
+    return value
+
+
+def tell(note: Note) -> None:
+    """Say on standard error what was passed over, with its place."""
+    from capcheck.lexicon import sentence
+    from capcheck.values import inert_lines
+
+    place = "" if note.place is None else f"{note.place}: "
+    sys.stderr.write(f"{inert_lines(place + sentence(note.said))}\n")
 
 
 def add_jobs(parser: argparse.ArgumentParser) -> None:

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import argparse
 import re
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_jobs
+from capcheck.commands.command import Command, add_jobs, positive, tell
 from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_text, width_for
-from capcheck.values import inert_lines
 
 if TYPE_CHECKING:
-    from capcheck.model import Note
     from capcheck.report import Needs
 
 _UNUSABLE: Final = 2
@@ -29,13 +26,6 @@ def _share(text: str) -> float:
     return value
 
 
-def _hours(text: str) -> float:
-    value = float(text)
-    if not 0 < value < float("inf"):
-        raise argparse.ArgumentTypeError(f"{text} is not a number of hours")
-    return value
-
-
 def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "paths", nargs="+", metavar="PATH", help="boards: folders, folders of folders, archives, board.toml"
@@ -43,7 +33,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--per-year", metavar="FILE", type=Path, help="CSV with the columns board and per year; else board.toml says it"
     )
-    parser.add_argument("--hours-per-year", type=_hours, metavar="H", help="hours in which these quantities are made")
+    parser.add_argument("--hours-per-year", type=positive, metavar="H", help="hours in which these quantities are made")
     parser.add_argument("--library", action="append", default=[], metavar="FILE", help="package library of the shop")
     parser.add_argument(
         "--cover", type=_share, default=0.95, metavar="SHARE", help="share of the boards to cover; default: 95%%"
@@ -65,7 +55,7 @@ def _run(arguments: argparse.Namespace) -> int:
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
     with Working("reading boards"):
         boards, unread = needs_of_boards(
-            arguments.paths, libraries=arguments.library, quantities=quantities, tell=_told, jobs=arguments.jobs
+            arguments.paths, libraries=arguments.library, quantities=quantities, tell=tell, jobs=arguments.jobs
         )
     needs = report.Needs(boards, unread, arguments.cover, arguments.hours_per_year)
     inputs = [file.path for board in boards for file in board.inputs]
@@ -87,13 +77,6 @@ def _deliver(needs: Needs, arguments: argparse.Namespace, inputs: list[str]) -> 
     else:
         makers: dict[str, Callable[[Needs], str]] = {"csv": report.needs_csv, "html": report.needs_page}
         deliver(makers[arguments.format](needs), arguments.output, inputs)
-
-
-def _told(note: Note) -> None:
-    from capcheck.lexicon import sentence
-
-    place = "" if note.place is None else f"{note.place}: "
-    sys.stderr.write(f"{inert_lines(place + sentence(note.said))}\n")
 
 
 COMMANDS: Final = (

@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Self
 
-from capcheck.commands.command import Command, add_store
+from capcheck.commands.command import Command, add_store, positive
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json, deliver_text, width_for
 
 if TYPE_CHECKING:
@@ -23,14 +23,6 @@ CRITERIA: Final = ("cycle", "output per area", "length", "machines")
 _PLAN_SECONDS: Final = 10.0
 _WHAT_IF_SECONDS: Final = 20.0
 _COMPARE_SECONDS: Final = 60.0
-
-
-def _positive(text: str) -> float:
-    """Return a number above zero; argparse turns the error into one line and exit code 2."""
-    value = float(text)
-    if not 0 < value < float("inf"):
-        raise argparse.ArgumentTypeError(f"{text} is not a number above zero")
-    return value
 
 
 def _common(parser: argparse.ArgumentParser) -> None:
@@ -47,11 +39,11 @@ def _common(parser: argparse.ArgumentParser) -> None:
         help="one set-up for all sides and boards, or each",
     )
     parser.add_argument(
-        "--hours-per-year", type=_positive, metavar="H", help="scheduled hours, to set against the demand"
+        "--hours-per-year", type=positive, metavar="H", help="scheduled hours, to set against the demand"
     )
     parser.add_argument(
         "--time-limit",
-        type=_positive,
+        type=positive,
         metavar="S",
         help="seconds for all searching together, then the best so far counts; default 10, --what-if 20, compare 60",
     )
@@ -59,7 +51,7 @@ def _common(parser: argparse.ArgumentParser) -> None:
         "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to tell refills"
     )
     parser.add_argument(
-        "--hand-seconds", type=_positive, metavar="S", help="time to place one part by hand, for what goes to the hand"
+        "--hand-seconds", type=positive, metavar="S", help="time to place one part by hand, for what goes to the hand"
     )
     parser.add_argument(
         "--progress",

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from capcheck.checking import ExitCode, Prepared, Report, check_prepared
+from capcheck.commands.command import tell
 from capcheck.commands.delivered_report import FileNames, deliver_as, deliver_report, file_in, inputs_of, outputs_of
 from capcheck.commands.output import deliver_lines
 from capcheck.commands.progress import Working
@@ -98,12 +99,9 @@ def _checked(
 
 def _noted(outcomes: Iterator[Outcome[Report]]) -> Iterator[Checked[Report] | NotChecked]:
     """Yield the outcomes of boards, and say on standard error what was passed over."""
-    from capcheck.lexicon import sentence
-
     for outcome in outcomes:
         if isinstance(outcome, Note):
-            place = "" if outcome.place is None else f"{outcome.place}: "
-            sys.stderr.write(f"{inert_lines(place + sentence(outcome.said))}\n")
+            tell(outcome)
         else:
             yield outcome
 

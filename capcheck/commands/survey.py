@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_jobs, configuration_for, warn_of_not_obeyed
+from capcheck.commands.command import Command, add_config, add_jobs, configuration_for, tell, warn_of_not_obeyed
 from capcheck.commands.output import add_format, add_full, deliver, deliver_json, deliver_text, width_for
-from capcheck.values import InputError, counted, inert_lines
+from capcheck.values import InputError, counted
 
 if TYPE_CHECKING:
-    from capcheck.model import Note
     from capcheck.survey import Survey
 
 _ENDINGS: Final = {
@@ -96,7 +94,7 @@ def _run(arguments: argparse.Namespace) -> int:
             arguments.paths,
             surveyor,
             quantities=quantities,
-            tell=_told,
+            tell=tell,
             jobs=arguments.jobs,
             done=lambda name, number: working.step(f"{counted(number, 'board')}, last {name}"),
         )
@@ -118,13 +116,6 @@ def _outputs(arguments: argparse.Namespace) -> Iterator[tuple[Path | None, str]]
                 str(file), "has an ending that names no format", remedy=f"end it in one of {', '.join(_ENDINGS)}"
             )
         yield file, form
-
-
-def _told(note: Note) -> None:
-    from capcheck.lexicon import sentence
-
-    place = "" if note.place is None else f"{note.place}: "
-    sys.stderr.write(f"{inert_lines(place + sentence(note.said))}\n")
 
 
 def _deliver(found: Survey, form: str, output: Path | None, inputs: list[str], *, full: bool) -> None:

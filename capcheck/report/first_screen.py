@@ -10,7 +10,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.checking import Report
+from capcheck.checking import Report, parts_by_outcome
 from capcheck.engine import Finding
 from capcheck.lexicon import in_short, sentence
 from capcheck.model import Body, Said, Topic
@@ -21,7 +21,6 @@ from capcheck.report.sentences import (
     OPEN_GAPS,
     accepted,
     bare_pads,
-    by_hand,
     not_placed,
     noted,
     pairs_that_may_touch,
@@ -193,33 +192,19 @@ def _numbers(report: Report) -> str:
     """Return parts by what comes out for them, board, slots: what the verdict rests on."""
     board = report.board
     placements = board.placements
-    parts = [ref for ref, is_part in zip(placements.ref, placements.is_part.tolist(), strict=True) if is_part]
-    open_, failed = _parts_with(report, undecided=True), _parts_with(report, undecided=False)
-    hand = set(by_hand(board)) - failed - open_
+    parts = parts_by_outcome(report)
     bottom = int((placements.is_part & (placements.side == 1)).sum())
-    bare = set(bare_pads(board)) - failed - open_
-    proved = len(set(parts) - open_ - failed - hand - bare)
     pieces = [
-        f"{counted(len(parts), 'part')}" + (f" ({bottom} on the bottom)" if bottom else ""),
-        f"{proved} proved placeable" if report.line else "",
-        f"{len(failed)} not placeable" if failed else "",
-        f"{len(open_ - failed)} undecided" if open_ - failed else "",
-        f"{len(hand)} by hand" if hand else "",
-        f"{counted(len(bare), 'bare pad')}" if bare else "",
+        f"{counted(int(placements.is_part.sum()), 'part')}" + (f" ({bottom} on the bottom)" if bottom else ""),
+        f"{len(parts.proved)} proved placeable" if report.line else "",
+        f"{len(parts.stopped)} not placeable" if parts.stopped else "",
+        f"{len(parts.only_undecided)} undecided" if parts.only_undecided else "",
+        f"{len(parts.by_hand)} by hand" if parts.by_hand else "",
+        f"{counted(len(parts.bare), 'bare pad')}" if parts.bare else "",
         f"board {size_of(board)}",
         *_slots(report),
     ]
     return ", ".join(piece for piece in pieces if piece)
-
-
-def _parts_with(report: Report, *, undecided: bool) -> set[str]:
-    """Return the references of the parts with an undecided answer, or with one that fails."""
-    return {
-        f.subject.ref
-        for f in report.findings
-        if f.subject.ref and f.subject.kind.startswith("part") and not f.waived
-        if (f.undecided if undecided else f.outcome == "fail")
-    }
 
 
 def _slots(report: Report) -> Iterator[str]:
@@ -303,7 +288,7 @@ def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:
     notes = f"{counted(set_up, 'note')} on setting up the line, " if set_up else ""
     pieces += [f"how the files were read ({taken}): capcheck read", f"{notes}all checks, margins and sources: --full"]
     pieces += ["picture: --format html"]
-    open_ = min(_parts_with(report, undecided=True), key=number_of, default=None)
+    open_ = min(parts_by_outcome(report).undecided, key=number_of, default=None)
     # A reference is a customer's text: what a shell would read otherwise is not offered as a command.
     pieces += [f"all that is known of one part: capcheck part {open_}"] if open_ and open_.isalnum() else []
     yield "; ".join(pieces)

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
-from capcheck.checking import Report
+from capcheck.checking import Report, refs_mounted
 from capcheck.engine import Finding, Tightest
 from capcheck.lexicon import plain_fact, sentence
-from capcheck.model import Board, Body, Kind, Note
+from capcheck.model import Board, Body, Kind, Mounting, Note
 from capcheck.report.groups import Gap
 from capcheck.shop import outcome_word
 from capcheck.values import LENGTH, NUMBER, Place, counted, shortened, show, show_sides
@@ -137,22 +137,12 @@ def accepted(report: Report) -> list[tuple[str, str, str]]:
 
 def by_hand(board: Board) -> list[str]:
     """Return the references of the parts that have leads through holes: no placement head is asked about them."""
-    return _mounted(board, "through hole")
+    return refs_mounted(board, Mounting.THROUGH_HOLE)
 
 
 def bare_pads(board: Board) -> list[str]:
     """Return the references of what is listed as a part and is bare copper by its name: nothing is placed there."""
-    return _mounted(board, "none")
-
-
-def _mounted(board: Board, mounting: str) -> list[str]:
-    of_types = [body.mounting == mounting for body in board.bodies]
-    placements = board.placements
-    return [
-        placements.ref[row]
-        for row in placements.is_part.nonzero()[0].tolist()
-        if placements.part_type[row] >= 0 and of_types[int(placements.part_type[row])]
-    ]
+    return refs_mounted(board, Mounting.NONE)
 
 
 def not_fitted(board: Board) -> list[str]:

@@ -8,11 +8,10 @@ from functools import reduce
 
 from msgspec.structs import replace
 
-from capcheck.checking import Report
+from capcheck.checking import Report, parts_by_outcome
 from capcheck.engine import Comparison, FactValue, Finding, NumberFact, Rule
 from capcheck.facts import Catalogue
 from capcheck.lexicon import sentence
-from capcheck.model import Mounting
 from capcheck.survey.results import Case, Cause, CauseKind, Demand, Limit, LineResult
 from capcheck.values import Interval
 
@@ -25,46 +24,20 @@ _PASSES = "board-passes-line"
 def line_result(report: Report) -> LineResult:
     """Return what comes out for a board on a line."""
     live = [finding for finding in report.findings if not finding.waived]
-    parts = _parts(report)
-    stopped, undecided = _refs(live, undecided=False), _refs(live, undecided=True)
-    hand = _of_mounting(report, Mounting.THROUGH_HOLE) - stopped - undecided
-    bare = _of_mounting(report, Mounting.NONE) - stopped - undecided
+    parts = parts_by_outcome(report)
     needed, there = (report.session.numbers(f"line.feeder_slots{end}") for end in ("_needed", ""))
     return LineResult(
         verdict=report.verdict,
-        parts=len(parts),
-        proved=len(parts - stopped - undecided - hand - bare),
-        stopped=len(stopped),
-        undecided=len(undecided - stopped),
-        by_hand=len(hand),
+        parts=int(report.board.placements.is_part.sum()),
+        proved=len(parts.proved),
+        stopped=len(parts.stopped),
+        undecided=len(parts.only_undecided),
+        by_hand=len(parts.by_hand),
         slots_needed=Interval(float(needed.low[0]), float(needed.high[0])),
         slots=Interval(float(there.low[0]), float(there.high[0])),
         cases=tuple(_cases(report, live)),
         panel="" if report.in_panel is None else sentence(report.in_panel.said),
     )
-
-
-def _parts(report: Report) -> set[str]:
-    placements = report.board.placements
-    return {placements.ref[row] for row in placements.is_part.nonzero()[0].tolist()}
-
-
-def _of_mounting(report: Report, mounting: Mounting) -> set[str]:
-    board = report.board
-    of_types = [body.mounting == mounting for body in board.bodies]
-    placements = board.placements
-    rows = placements.is_part.nonzero()[0].tolist()
-    types = placements.part_type.tolist()
-    return {placements.ref[row] for row in rows if types[row] >= 0 and of_types[types[row]]}
-
-
-def _refs(live: list[Finding], *, undecided: bool) -> set[str]:
-    return {
-        finding.subject.ref
-        for finding in live
-        if finding.subject.ref and finding.subject.kind.startswith("part")
-        if (finding.undecided if undecided else finding.outcome == "fail")
-    }
 
 
 def _cases(report: Report, live: list[Finding]) -> Iterator[Case]:

@@ -16,11 +16,10 @@ from capcheck.machines import Line
 from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
-from capcheck.survey.each_board import NotChecked, checked_boards
 from capcheck.survey.kept_results import Results
+from capcheck.survey.named_boards import named_boards
 from capcheck.survey.obstacles import obstacles_of
-from capcheck.survey.quantities import Quantities, name_apart
-from capcheck.survey.results import BoardResult, LineResult, Survey, Unread
+from capcheck.survey.results import BoardResult, LineResult, Survey
 from capcheck.values import InputError, Interval
 
 _GAP: Final = 0.02
@@ -147,30 +146,15 @@ def survey(
     jobs: int = 1,
     executor: Executor | None = None,
 ) -> Survey:
-    """Return the boards that *paths* name or hold on the lines of the *surveyor*; a broken one stops no other.
-
-    *quantities* are boards a year by the name of the board, its folder or archive; a board's own ``per_year`` counts
-    where they have none. *tell* hears what was passed over, *done* the name and number of each board, as they
-    come. *jobs* processes work at once, or what *executor* offers.
-    """
-    of_boards = Quantities(quantities or {})
-    boards: list[BoardResult] = []
-    unread: list[Unread] = []
-    for outcome in checked_boards(paths, surveyor.on_all, jobs=jobs, executor=executor):
-        if isinstance(outcome, Note):
-            tell(outcome)
-        elif isinstance(outcome, NotChecked):
-            unread.append(Unread(outcome.name, outcome.error))
-        else:
-            found = outcome.report
-            name = name_apart(found.name, outcome.name, [board.name for board in boards])
-            per_year = of_boards.of(found.name, outcome.name, found.per_year)
-            boards.append(BoardResult(name, per_year, found.questions, found.on))
-            done(name, len(boards))
+    """Return the boards that *paths* name or hold on the lines of the *surveyor*; the rest is as in named_boards."""
+    found = named_boards(
+        paths, surveyor.on_all, quantities=quantities, tell=tell, done=done, jobs=jobs, executor=executor
+    )
+    boards = tuple(BoardResult(b.name, b.per_year, b.result.questions, b.result.on) for b in found.boards)
     return Survey(
         tuple(line.name for line in surveyor.lines),
-        tuple(boards),
+        boards,
         tuple(obstacles_of(boards, line) for line in range(len(surveyor.lines))),
-        tuple(unread),
-        of_boards.unused,
+        found.unread,
+        found.unused,
     )

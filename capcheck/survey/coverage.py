@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct
 
-from capcheck.survey.needs import LIMITS, BoardNeeds, Limit, Need
+from capcheck.survey.needs import LIMITS, BoardNeeds, Need, ProfileLimit
 
 
 class Reached(Struct, frozen=True):
@@ -32,7 +32,7 @@ class Envelope(Struct, frozen=True):
     *open* are the boards of which nobody knows how far the limit would have to go.
     """
 
-    limit: Limit
+    limit: ProfileLimit
     reached: tuple[Reached, ...]
     open: tuple[str, ...]
 
@@ -41,7 +41,7 @@ class Envelope(Struct, frozen=True):
         return next((reached.value for reached in self.reached if reached.known >= share - 1e-9), None)
 
 
-Because = tuple[tuple[Limit, Need], ...]
+Because = tuple[tuple[ProfileLimit, Need], ...]
 """The limits that are not far enough, each with what is asked of it."""
 
 
@@ -66,7 +66,7 @@ class Cover(Struct, frozen=True):
     proved: float
     covered: tuple[str, ...]
     left: tuple[Left, ...]
-    open: tuple[tuple[str, tuple[Limit, ...]], ...]
+    open: tuple[tuple[str, tuple[ProfileLimit, ...]], ...]
 
 
 def envelopes(boards: Sequence[BoardNeeds]) -> tuple[Envelope, ...]:
@@ -92,7 +92,7 @@ def _weights(boards: Sequence[BoardNeeds]) -> dict[str, float]:
     return {name: weight / total for name, weight in own.items()}
 
 
-def _envelope(limit: Limit, boards: Sequence[BoardNeeds], weights: Mapping[str, float]) -> Envelope:
+def _envelope(limit: ProfileLimit, boards: Sequence[BoardNeeds], weights: Mapping[str, float]) -> Envelope:
     needs = {board.name: need for board in boards if (need := board.needs.get(limit.key)) is not None}
     silent = sum(weights[name] for name, need in needs.items() if not _is_end(need.known))
     without = sum(weight for name, weight in weights.items() if name not in needs)
@@ -122,7 +122,7 @@ def _is_end(value: float) -> bool:
     return math.isfinite(value) and value > 0
 
 
-def _meets(value: float, need: float, limit: Limit) -> bool:
+def _meets(value: float, need: float, limit: ProfileLimit) -> bool:
     return value >= need if limit.upper else value <= need and 0 < need < math.inf
 
 
@@ -188,5 +188,5 @@ def _beyond(board: BoardNeeds, values: Mapping[str, float]) -> Because:
     )
 
 
-def _open_limits(board: BoardNeeds) -> tuple[Limit, ...]:
+def _open_limits(board: BoardNeeds) -> tuple[ProfileLimit, ...]:
     return tuple(limit for limit in LIMITS if (need := board.needs.get(limit.key)) is not None and need.is_open)

@@ -20,8 +20,7 @@ from capcheck.checking import Libraries, read_board
 from capcheck.facts import FACTS, Session
 from capcheck.machines import tape_widths
 from capcheck.model import Board, Body, InputFile, LeadStyle, Mounting, Note, Packaging
-from capcheck.survey.each_board import NotChecked, checked_boards
-from capcheck.survey.quantities import Quantities, name_apart
+from capcheck.survey.named_boards import named_boards
 from capcheck.survey.results import Unread
 from capcheck.values import LENGTH, MASS, Dimension, Interval, shortened
 
@@ -33,7 +32,7 @@ _GRIDS: Final = _ON_BALLS | {LeadStyle.LAND_GRID}
 _MOST_REFS: Final = 4
 
 
-class Limit(Struct, frozen=True):
+class ProfileLimit(Struct, frozen=True):
     """A limit of a machine profile: its section and key, its name for a reader, and whether it is an upper one."""
 
     section: str
@@ -46,7 +45,7 @@ class Limit(Struct, frozen=True):
 class _OfPart(Struct, frozen=True):
     """How a limit follows from the bodies: *asks* is None where a body may or may not be of those asked."""
 
-    limit: Limit
+    limit: ProfileLimit
     value: Callable[[Body], Interval]
     asks: Callable[[Body], bool | None]
 
@@ -68,41 +67,43 @@ def _among(styles: frozenset[LeadStyle], pins: int = 0) -> Callable[[Body], bool
 
 
 _OF_PARTS: Final = (
-    _OfPart(Limit("head", "max_part_height", "tallest part", upper=True), lambda b: b.height.value, _every),
-    _OfPart(Limit("head", "max_body_length", "longest body", upper=True), lambda b: b.length.value, _every),
-    _OfPart(Limit("head", "max_body_width", "widest body", upper=True), lambda b: b.width.value, _every),
+    _OfPart(ProfileLimit("head", "max_part_height", "tallest part", upper=True), lambda b: b.height.value, _every),
+    _OfPart(ProfileLimit("head", "max_body_length", "longest body", upper=True), lambda b: b.length.value, _every),
+    _OfPart(ProfileLimit("head", "max_body_width", "widest body", upper=True), lambda b: b.width.value, _every),
     _OfPart(
-        Limit("head", "smallest_chip_length", "smallest chip, longer side", upper=False),
+        ProfileLimit("head", "smallest_chip_length", "smallest chip, longer side", upper=False),
         lambda b: b.nominal_length.value,
         _every,
     ),
     _OfPart(
-        Limit("head", "smallest_chip_width", "smallest chip, shorter side", upper=False),
+        ProfileLimit("head", "smallest_chip_width", "smallest chip, shorter side", upper=False),
         lambda b: b.nominal_width.value,
         _every,
     ),
     _OfPart(
-        Limit("head", "min_lead_pitch", "finest lead pitch", upper=False), lambda b: b.pitch.value, _among(_ON_LEADS, 2)
+        ProfileLimit("head", "min_lead_pitch", "finest lead pitch", upper=False),
+        lambda b: b.pitch.value,
+        _among(_ON_LEADS, 2),
     ),
     _OfPart(
-        Limit("head", "min_ball_pitch", "finest ball pitch", upper=False),
+        ProfileLimit("head", "min_ball_pitch", "finest ball pitch", upper=False),
         lambda b: b.pitch.value,
         _among(_GRIDS),
     ),
     _OfPart(
-        Limit("head", "min_ball_diameter", "smallest ball", upper=False),
+        ProfileLimit("head", "min_ball_diameter", "smallest ball", upper=False),
         lambda b: b.ball_diameter.value,
         _among(frozenset({LeadStyle.BALL_GRID})),
     ),
 )
 _OF_BOARD: Final = (
-    ("board.length", Limit("board", "max_length", "longest board", upper=True)),
-    ("board.length", Limit("board", "min_length", "shortest board", upper=False)),
-    ("board.width", Limit("board", "max_width", "widest board", upper=True)),
-    ("board.width", Limit("board", "min_width", "narrowest board", upper=False)),
-    ("board.thickness", Limit("board", "max_thickness", "thickest board", upper=True)),
-    ("board.thickness", Limit("board", "min_thickness", "thinnest board", upper=False)),
-    ("board.mass", Limit("board", "max_mass", "heaviest board", upper=True, dimension=MASS)),
+    ("board.length", ProfileLimit("board", "max_length", "longest board", upper=True)),
+    ("board.length", ProfileLimit("board", "min_length", "shortest board", upper=False)),
+    ("board.width", ProfileLimit("board", "max_width", "widest board", upper=True)),
+    ("board.width", ProfileLimit("board", "min_width", "narrowest board", upper=False)),
+    ("board.thickness", ProfileLimit("board", "max_thickness", "thickest board", upper=True)),
+    ("board.thickness", ProfileLimit("board", "min_thickness", "thinnest board", upper=False)),
+    ("board.mass", ProfileLimit("board", "max_mass", "heaviest board", upper=True, dimension=MASS)),
 )
 LIMITS: Final = tuple(one.limit for one in _OF_PARTS) + tuple(limit for _, limit in _OF_BOARD)
 """The limits that a board asks for, in the order in which they are told."""
@@ -228,21 +229,11 @@ def needs_of_boards(
     jobs: int = 1,
     executor: Executor | None = None,
 ) -> tuple[list[BoardNeeds], list[Unread]]:
-    """Return what the boards that *paths* name or hold ask, and those that could not be read."""
-    of_boards, shared = Quantities(quantities or {}), Libraries(libraries)
-    boards: list[BoardNeeds] = []
-    unread: list[Unread] = []
+    """Return what the boards that *paths* name or hold ask, and those that could not be read, as named_boards does."""
+    shared = Libraries(libraries)
 
     def asked(path: Path) -> BoardNeeds:
         return needs_of(read_board(path, libraries=shared))
 
-    for outcome in checked_boards(paths, asked, jobs=jobs, executor=executor):
-        if isinstance(outcome, Note):
-            tell(outcome)
-        elif isinstance(outcome, NotChecked):
-            unread.append(Unread(outcome.name, outcome.error))
-        else:
-            found = outcome.report
-            name = name_apart(found.name, outcome.name, [board.name for board in boards])
-            boards.append(replace(found, name=name, per_year=of_boards.of(found.name, outcome.name, found.per_year)))
-    return boards, unread
+    found = named_boards(paths, asked, quantities=quantities, tell=tell, jobs=jobs, executor=executor)
+    return [replace(b.result, name=b.name, per_year=b.per_year) for b in found.boards], list(found.unread)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from capcheck.machines import chip_codes, chip_sides
 from capcheck.survey.coverage import Cover
-from capcheck.survey.needs import LIMITS, Limit
+from capcheck.survey.needs import LIMITS, ProfileLimit
 from capcheck.values import LENGTH
 
 _USUAL = len("0402M")
@@ -32,7 +32,7 @@ def _section(cover: Cover, section: str) -> Iterator[str]:
             yield f'{limit.key} = "{rounded(cover.values[limit.key], limit)}"'
 
 
-def rounded(value: float, limit: Limit) -> str:
+def rounded(value: float, limit: ProfileLimit) -> str:
     """Return a limit with its unit, to three digits at least, up for an upper limit and down for a lower one."""
     unit = "mm" if limit.dimension is LENGTH else str(limit.dimension.unit)
     digits = max(0, 2 - math.floor(math.log10(value)))

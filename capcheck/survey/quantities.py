@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from pathlib import Path, PurePath
 from typing import Final
 
@@ -87,8 +87,3 @@ def _names(name: str, place: str) -> Iterator[str]:
     path = PurePath(place)
     folder = path.parent if path.suffix.lower() == ".toml" else path
     yield from (name, place, folder.name, folder.name.split(".")[0])
-
-
-def name_apart(name: str, place: str, others: Sequence[str]) -> str:
-    """Return the name of a board, or where it lies if another has that name."""
-    return place if name in others else name

@@ -13,7 +13,7 @@ from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Generic, Self, TypeVar, cast
+from typing import Generic, Self, TypeVar, cast
 
 from capcheck.values import InputError
 
@@ -92,7 +92,7 @@ class Workers(Generic[Result]):
 
     def _alone(self, path: Path) -> Result:
         """Return the result of one more try: another board may have ended the processes, or this one."""
-        if isinstance(self._pool, ProcessPoolExecutor):
+        if self._pool is not None and self._pool is not self._given:
             self._renew(self._pool)
         try:
             with self._processes(1) as pool:
@@ -102,24 +102,10 @@ class Workers(Generic[Result]):
                 str(path), "ends the process that checks it, twice", "nothing was proved", "check it by itself"
             ) from None
 
-    def _renew(self, pool: ProcessPoolExecutor) -> None:
-        """Start processes anew for what was sent ahead, once for all of it."""
-        pool.shutdown(wait=False, cancel_futures=True)
-        lost = [path for path, future in self._ahead.items() if not future.done() or _is_broken(future)]
-        if not lost and not _is_shut(pool):
-            return
+    def _renew(self, broken: Executor) -> None:
+        """Start processes anew for what was sent ahead and has no result."""
+        broken.shutdown(wait=False, cancel_futures=True)
         self._pool = self._processes(self._jobs)
-        for path in lost:
-            self._ahead[path] = self._submitted(self._pool, Path(path))
-
-
-def _is_broken(future: Future[Any]) -> bool:
-    return future.cancelled() or isinstance(future.exception(), BrokenProcessPool)
-
-
-def _is_shut(pool: ProcessPoolExecutor) -> bool:
-    try:
-        pool.submit(_ready).result()
-    except (BrokenProcessPool, RuntimeError):
-        return True
-    return False
+        for path, future in self._ahead.items():
+            if not future.done() or future.cancelled() or isinstance(future.exception(), BrokenProcessPool):
+                self._ahead[path] = self._submitted(self._pool, Path(path))

@@ -1,0 +1,61 @@
+"""The parts to place, counted once each by the worst that comes out for them: what every verdict rests on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from capcheck.model import Board, Mounting
+
+if TYPE_CHECKING:
+    from capcheck.checking.report import Report
+
+
+class PartsByOutcome(Struct, frozen=True):
+    """References of the parts to place. *undecided* holds those that are stopped too, the others have none in common.
+
+    *by_hand* have leads through holes, *bare* are copper by their names: no head is asked about them.
+    """
+
+    every: frozenset[str]
+    stopped: frozenset[str]
+    undecided: frozenset[str]
+    by_hand: frozenset[str]
+    bare: frozenset[str]
+
+    @property
+    def proved(self) -> frozenset[str]:
+        """The parts that a head is proved to place."""
+        return self.every - self.stopped - self.undecided - self.by_hand - self.bare
+
+    @property
+    def only_undecided(self) -> frozenset[str]:
+        """The parts of which something is undecided and nothing stops them."""
+        return self.undecided - self.stopped
+
+
+def parts_by_outcome(report: Report) -> PartsByOutcome:
+    """Return the parts of a report by outcome; what is waived counts as decided."""
+    placements = report.board.placements
+    live = [f for f in report.findings if f.subject.ref and f.subject.kind.startswith("part") and not f.waived]
+    undecided = frozenset(f.subject.ref for f in live if f.undecided and f.subject.ref)
+    stopped = frozenset(f.subject.ref for f in live if f.outcome == "fail" and not f.undecided and f.subject.ref)
+    return PartsByOutcome(
+        every=frozenset(placements.ref[row] for row in placements.is_part.nonzero()[0].tolist()),
+        stopped=stopped,
+        undecided=undecided,
+        by_hand=frozenset(refs_mounted(report.board, Mounting.THROUGH_HOLE)) - stopped - undecided,
+        bare=frozenset(refs_mounted(report.board, Mounting.NONE)) - stopped - undecided,
+    )
+
+
+def refs_mounted(board: Board, mounting: Mounting) -> list[str]:
+    """Return the references of the parts to place that are known to be mounted so, in the order of the data."""
+    of_types = [body.mounting == mounting for body in board.bodies]
+    placements = board.placements
+    return [
+        placements.ref[row]
+        for row in placements.is_part.nonzero()[0].tolist()
+        if placements.part_type[row] >= 0 and of_types[int(placements.part_type[row])]
+    ]
