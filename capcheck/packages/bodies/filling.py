@@ -55,8 +55,9 @@ class Beside(Struct, frozen=True):
 def said_beside(name: PartName) -> Beside:
     """Return what the texts of a part say of it as a whole."""
     # A cover "for SMA" is about a connector, and none itself.
-    about = holds_another(tuple(text for _, text in texts_of(name) if text), name.ref_prefix) == "around"
-    plugged = None if about else read_connector(name)
+    plugged = read_connector(name)
+    if plugged is not None and holds_another([text for _, text in texts_of(name)], name.ref_prefix) == "around":
+        plugged = None
     return Beside(read_class(name), plugged, mountings_said(name), joints_said(name))
 
 

@@ -53,6 +53,7 @@ _PITCH: Final = pattern(
     rf"(?<![\d.X])(?P<v>{_NUMBER})\s?(?P<u>MM|MILS?)?\s?[-_]?(?:PITCH|P(?![A-Z0-9]))",
 )
 _HUNDREDTHS: Final = pattern(r"(?<![A-Z0-9])P(?P<v>[3-9]\d|1[0-2]\d)(?![\dX.])")
+_P_AND_DIGITS: Final = pattern(r"P\d{2}")
 _ANY_PRODUCT: Final = pattern(r"\d\s?[X*]\s?\d")
 _NOT_A_BODY: Final = frozenset(part_words()["no_body"]["before"])
 _NAMED_BY_COUNTS: Final = frozenset(part_words()["no_body"]["named_by_counts"])
@@ -221,12 +222,23 @@ def _spaced(text: str) -> str:
 
 
 @lru_cache(maxsize=4096)
+def _may_state_a_size(shaped: str) -> bool:
+    """Whether a text of this shape may state a size: descriptions differ in their digits more than in their shape."""
+    if not any(map(str.isdigit, shaped)):
+        return False
+    signs = "X" in shaped or "*" in shaped or "/" in shaped or "TALL" in shaped
+    glued = "." in shaped and _GLUED.search(shaped) is not None
+    pitch = "P" in shaped and (_PITCH.search(shaped) is not None or _P_AND_DIGITS.search(shaped) is not None)
+    return signs or glued or pitch or "0_" in shaped or _has_label(shaped)
+
+
+@lru_cache(maxsize=4096)
 def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
     """Return the sizes that stand in a normalised *text*.
 
     *whole* lets a bare ``10x10`` count, which only a package word beside it makes safe.
     """
-    if not any(map(str.isdigit, text)):
+    if not _may_state_a_size(shape(text)):
         return NO_SIZES
     text = _spaced(text)
     sides: tuple[WrittenSize, ...] = ()

@@ -37,14 +37,12 @@ _LIKE_A_NUMBER: Final = pattern(r"(?=[^\d]*\d)(?=[^A-Z]*[A-Z])[A-Z0-9][A-Z0-9#+.
 _DIGITS: Final = frozenset("0123456789")
 
 
-def beginnings(cell: str) -> Iterator[str]:
-    """Yield every piece of *cell* that a number may begin with, however the cell is cut."""
-    for piece in _SIGNS[-1].split(cell.upper()[:_MOST_CHARACTERS]):
-        bare = piece.lstrip(" .\"'")
-        if len(bare) >= _SHORTEST:
-            yield bare
-            if "-" in bare and (shorter := _BEFORE.sub("", bare)) != bare:
-                yield shorter
+def beginnings(cell: str) -> list[str]:
+    """Return every piece of *cell* that a number may begin with, however the cell is cut."""
+    found = [piece.lstrip(" .\"'") for piece in _SIGNS[-1].split(cell.upper()[:_MOST_CHARACTERS])]
+    if "-" in cell:
+        found += [_BEFORE.sub("", piece) for piece in found if "-" in piece]
+    return found
 
 
 def levels(cell: str) -> Iterator[tuple[str, ...]]:
