@@ -15,7 +15,6 @@ from __future__ import annotations
 import argparse
 import csv
 import re
-import sys
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -54,14 +53,14 @@ WITH_LEADS = re.compile(
 )
 """Packages whose drawing includes leads, a tab or the card that is put in."""
 OTHER_THAN_NAMED = {
-    "L_TracoPower_TCK-047_5.2x5.8mm": "2.57 mm drawn where the name says 5.8: half a body",
-    "LED_Kingbright_APFA3010_3x1.5mm_Horizontal": "0.5 mm drawn where the name says 1.5: the lens alone",
-    "Mini-Circuits_FG873-4_3x3mm": "4.24 mm drawn where the name says 3: from corner to corner",
-    "Resonator_SMD_Murata_CSTxExxV-3Pin_3.0x1.1mm_HandSoldering": "1.6 mm drawn where the name says 1.1",
-    "SO-20_12.8x7.5mm_P1.27mm": "4.4 mm drawn where the name says 7.5",
-    "TSOP-II-32_21.0x10.2mm_P1.27mm": "20.4 mm drawn where the name says 21.0",
+    "TCK-047": "2.57 mm drawn where the name says 5.8: half a body",
+    "APFA3010": "0.5 mm drawn where the name says 1.5: the lens alone",
+    "FG873-4": "4.24 mm drawn where the name says 3: from corner to corner",
+    "CSTxExxV": "1.6 mm drawn where the name says 1.1",
+    "SO-20_12.8x7.5mm": "4.4 mm drawn where the name says 7.5",
+    "TSOP-II-32_21.0x10.2mm": "20.4 mm drawn where the name says 21.0",
 }
-"""Drawings of other sides than their names spell, and what is drawn."""
+"""Drawings of other sides than their names spell, by the part that their names are of, and what is drawn."""
 LEAST_MISS_MM = 0.499
 SPELLED = re.compile(r"(?<![\d.A-Za-z])(?<!BatteryHolder_Keystone_\d{4}_)(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)(?:x[\d.]+)?mm")
 """Sides that a name spells: letters before them make them those of a pad, and ``1x`` of a holder counts its cells."""
@@ -101,15 +100,15 @@ def excludes(body: Body, sides: tuple[float, float]) -> bool:
     )
 
 
-def is_other_than_named(row: Drawn) -> bool:
-    """Whether a drawing is listed as one of other sides than its name spells; the table itself must bear that out."""
-    if row.name not in OTHER_THAN_NAMED:
-        return False
+def other_than_named(row: Drawn) -> str | None:
+    """Return what is drawn instead, where a drawing is listed and misses the sides that its name spells; else None."""
+    listed = next((OTHER_THAN_NAMED[part] for part in OTHER_THAN_NAMED if part in row.name), None)
     spelled = SPELLED.search(row.name)
-    sides = sorted(map(float, spelled.groups()), reverse=True) if spelled else row.sides
-    if max(abs(a - b) for a, b in zip(sides, row.sides, strict=True)) < LEAST_MISS_MM:
-        sys.exit(f"{row.name} is listed as drawn with other sides than it spells, and is not")
-    return True
+    if listed is None or spelled is None:
+        return None
+    sides = sorted(map(float, spelled.groups()), reverse=True)
+    missed = max(abs(a - b) for a, b in zip(sides, row.sides, strict=True)) >= LEAST_MISS_MM
+    return listed if missed else None
 
 
 def measure(rows: list[Drawn], *, described: bool, list_all: bool, list_left_out: bool) -> None:
@@ -120,7 +119,7 @@ def measure(rows: list[Drawn], *, described: bool, list_all: bool, list_left_out
     bodies = bodies_of(names)
     known = [(d, b) for d, b in zip(rows, bodies, strict=True) if sized(b)]
     body_only = [(d, b) for d, b in known if not WITH_LEADS.search(d.name)]
-    own = [d for d, _ in body_only if is_other_than_named(d)]
+    own = [d for d, _ in body_only if other_than_named(d)]
     wrong = [(d, b) for d, b in body_only if excludes(b, d.sides)]
     left = [d for d, _ in wrong if d not in own]
     named = len(body_only) - len(own)
@@ -131,7 +130,7 @@ def measure(rows: list[Drawn], *, described: bool, list_all: bool, list_left_out
     if list_left_out:
         print("  left out:", ", ".join(d.name for d, _ in known if WITH_LEADS.search(d.name)))
         for d in own:
-            print(f"  of other sides than named: {d.name}: {OTHER_THAN_NAMED[d.name]}")
+            print(f"  of other sides than named: {d.name}: {other_than_named(d)}")
     for d, b in wrong:
         low_high = [f"{s.value.low:.2f} to {s.value.high:.2f}" for s in (b.length, b.width)]
         print(f"  {d.letter:3} {d.name:60} drawn {d.sides[0]:g} × {d.sides[1]:g}, read {' × '.join(low_high)}")

@@ -53,7 +53,6 @@ _PITCH: Final = pattern(
     rf"(?<![\d.X])(?P<v>{_NUMBER})\s?(?P<u>MM|MILS?)?\s?[-_]?(?:PITCH|P(?![A-Z0-9]))",
 )
 _HUNDREDTHS: Final = pattern(r"(?<![A-Z0-9])P(?P<v>[3-9]\d|1[0-2]\d)(?![\dX.])")
-_P_AND_DIGITS: Final = pattern(r"P\d{2}")
 _ANY_PRODUCT: Final = pattern(r"\d\s?[X*]\s?\d")
 _NOT_A_BODY: Final = frozenset(part_words()["no_body"]["before"])
 _NAMED_BY_COUNTS: Final = frozenset(part_words()["no_body"]["named_by_counts"])
@@ -228,7 +227,7 @@ def _may_state_a_size(shaped: str) -> bool:
         return False
     signs = "X" in shaped or "*" in shaped or "/" in shaped or "TALL" in shaped
     glued = "." in shaped and _GLUED.search(shaped) is not None
-    pitch = "P" in shaped and (_PITCH.search(shaped) is not None or _P_AND_DIGITS.search(shaped) is not None)
+    pitch = "P" in shaped and ("P00" in shaped or _PITCH.search(shaped) is not None)
     return signs or glued or pitch or "0_" in shaped or _has_label(shaped)
 
 
