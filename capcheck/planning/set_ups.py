@@ -131,8 +131,27 @@ def _feeder(task: Task, assigned: Assignment, site: int, j: int, *, given: dict[
         counts=counts,
         refs=_references(task.job, j, counts, given),
         passes_between_refills=tuple(part.per_container / c if part.per_container and c else None for c in counts),
-        undecided=_undecided(task, j, used, "" if need.mounts else need.open_because),
+        undecided=(
+            *_undecided(task, j, used, "" if need.mounts else need.open_because),
+            *_maybe_too_tall(task, assigned, machine_index, j),
+        ),
     )
+
+
+def _maybe_too_tall(task: Task, assigned: Assignment, machine: int, j: int) -> tuple[Said, ...]:
+    """Return for which later machines a part that stands on the board already may be too tall.
+
+    A plan that is found takes no part for such a machine that is proved to be too tall.
+    """
+    part, placed, units = task.job.parts[j], assigned.balance.placed, assigned.stations.units
+    here = placed[j, [u.machine == machine for u in units]].sum(axis=0) > 0
+    out = []
+    for later, profile in enumerate(task.line.machines[machine + 1 :], machine + 1):
+        room = profile.board.top_clearance
+        works = placed[:, [u.machine == later for u in units]].sum(axis=(0, 1)) > 0
+        if room is not None and part.height.high > room and (here & works).any():
+            out.append(say("planning.maybe too tall", machine=profile.name, room=room))
+    return tuple(out)
 
 
 def _undecided(task: Task, j: int, used: list[int], feeder: Said | str) -> tuple[Take | Said | str, ...]:

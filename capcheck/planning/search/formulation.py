@@ -17,6 +17,8 @@ large programs the solver's own rounding of many whole numbers takes seconds in 
 from __future__ import annotations
 
 import math
+from collections import defaultdict
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -249,19 +251,31 @@ class Formulation:
         return [(changes, unit.change)]
 
     def _orders(self) -> None:
-        st = self.stations
-        used: dict[int, int] = {}
-        for j, machine, later in st.in_the_way:
-            if later not in used:
-                used[later] = self.program.variable(0, 1, integer=True)
-                for (_, site), col in self.y.items():
-                    if st.sites[site][0] == later:
-                        self._row([(col, 1.0), (used[later], -1.0)], upper=0.0)
-            for site in self._sites_of(j):
-                if st.sites[site][0] == machine:
-                    self._row([(self.y[j, site], 1.0), (used[later], 1.0)], upper=1.0)
-        for after, before in st.after:
+        if self.stations.in_the_way:
+            self._ways_free()
+        for after, before in self.stations.after:
             self._order(after, before)
+
+    def _ways_free(self) -> None:
+        """Keep a machine from placing in a pass where what stands on the board already is too tall for it.
+
+        A feeder that waits there for another pass does not matter: only placements of this one do. Where placements
+        are no variable of their own, the feeder stands for them.
+        """
+        placed: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
+        for (j, u, p), (col, _) in self.n.items():
+            placed[self.stations.units[u].machine, p].append((j, col))
+        before: dict[int, dict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
+        for j, machine, later in self.stations.in_the_way:
+            before[later][machine].add(j)
+        for later, p in product(before, range(len(self.cycle))):
+            tall = [col for m, types in before[later].items() for j, col in placed[m, p] if j in types]
+            if tall and placed[later, p]:
+                works = self.program.variable(0, 1, integer=True)
+                for _, col in placed[later, p]:
+                    self._row([(col, 1.0), (works, -self.program.upper[col])], upper=0.0)
+                for col in tall:
+                    self._row([(col, 1.0), (works, self.program.upper[col])], upper=self.program.upper[col])
 
     def _order(self, after: int, before: int) -> None:
         st = self.stations

@@ -40,7 +40,7 @@ class Stations(Struct, frozen=True, dict=True):
     *slots* and *trays* (types, machines) are what one feeder takes, *slots_there* and *trays_there* (machines) what
     there is, infinite where unknown; *tray_unit* the slots that a mounted tray unit takes. *kind* is the nozzle kind by
     type, −1 unknown. *after* are pairs (later type, earlier type) in the order along the line. *in_the_way* are triples
-    (type, machine, later machine): placed there, the type keeps the later machine from placing anything.
+    (type, machine, later machine): placed there, the type keeps the later machine from placing anything in that pass.
     """
 
     counts: Ints

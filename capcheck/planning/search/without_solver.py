@@ -11,7 +11,10 @@ from capcheck.planning.search.stations import Stations
 
 
 class _Filling:
-    """Stations as they fill up: slots and tray places left, nozzle kinds in use, seconds of each site by pass."""
+    """Stations as they fill up: slots and tray places left, nozzle kinds in use, seconds of each site by pass.
+
+    *used* are the machines that place something in a pass, *blocked* those that can no longer do so.
+    """
 
     def __init__(self, stations: Stations) -> None:
         self.stations = stations
@@ -20,8 +23,8 @@ class _Filling:
         self.mounted = np.zeros(stations.machines, dtype=np.bool_)
         self.kinds: list[set[int]] = [set() for _ in stations.units]
         self.busy = np.zeros((len(stations.units), stations.counts.shape[1]))
-        self.blocked: set[int] = set()
-        self.used: set[int] = set()
+        self.blocked: set[tuple[int, int]] = set()
+        self.used: set[tuple[int, int]] = set()
 
     def seconds(self, j: int, u: int) -> Floats:
         """Return what a type costs on a unit by pass, the trips that its parts fill included."""
@@ -39,8 +42,17 @@ class _Filling:
             return False
         if kind >= 0 and unit.held is not None and len(self.kinds[u] | {kind}) > unit.held:
             return False
-        in_the_way = {later for part, at, later in st.in_the_way if part == j and at == machine}
-        return machine not in self.blocked and not in_the_way & self.used
+        here = {(machine, p) for p in self.passes_of(j)}
+        return not here & self.blocked and not self.in_the_way_of(j, machine) & self.used
+
+    def passes_of(self, j: int) -> list[int]:
+        """Return the passes that place a type."""
+        return [int(p) for p in np.flatnonzero(self.stations.counts[j])]
+
+    def in_the_way_of(self, j: int, machine: int) -> set[tuple[int, int]]:
+        """Return the later machines, by pass, that a type keeps from placing if it is placed on a machine."""
+        later = {after for part, at, after in self.stations.in_the_way if part == j and at == machine}
+        return {(m, p) for m in later for p in self.passes_of(j)}
 
     def put(self, j: int, u: int) -> None:
         """Let a unit place a type."""
@@ -53,8 +65,8 @@ class _Filling:
         self.trays[machine] -= st.trays[j, machine]
         if st.kind[j] >= 0:
             self.kinds[u].add(int(st.kind[j]))
-        self.used.add(machine)
-        self.blocked |= {later for part, at, later in st.in_the_way if part == j and at == machine}
+        self.used |= {(machine, p) for p in self.passes_of(j)}
+        self.blocked |= self.in_the_way_of(j, machine)
         self.busy[u] += self.seconds(j, u)
 
     def end(self, j: int, u: int) -> float:

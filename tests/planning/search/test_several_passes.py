@@ -1,0 +1,99 @@
+"""Boards that share a set-up: the least cycle agrees with a second solver, which is told the same in another form.
+
+Figures: invented at random in round numbers; OR-tools CP-SAT is the outside check.
+"""
+
+import importlib.util
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from capcheck.planning.search.balancing import balance
+from capcheck.planning.search.stations import Stations, Unit
+from capcheck.planning.search.without_solver import first_fit
+
+_SPEC = importlib.util.spec_from_file_location("second_model", Path(__file__).with_name("second_model.py"))
+second_model = importlib.util.module_from_spec(_SPEC)
+_SPEC.loader.exec_module(second_model)
+
+
+def hundredths(rng, low, high, size=None):
+    return rng.integers(low, high, size) / 100
+
+
+def random_line(rng):
+    """Return stations with two or three machines, some with two gantries or lanes, and two or three boards."""
+    types, machines, passes = int(rng.integers(3, 7)), int(rng.integers(2, 4)), int(rng.integers(2, 4))
+    units = []
+    for m in range(machines):
+        for gantry in range(1, 1 + int(rng.integers(1, 3))):
+            size = int(rng.choice([0, 2, 4]))
+            trip = float(hundredths(rng, 10, 90)) if size else 0.0
+            units.append(Unit(m, gantry, per_trip=size, trip=trip, trip_on_board=-0.05 if size else 0.0))
+    seconds = hundredths(rng, 5, 40, (types, len(units)))
+    seconds[rng.random(seconds.shape) < 0.25] = math.nan
+    over_board = np.round(np.nan_to_num(seconds) * rng.choice([0.0, 0.5, 1.0]), 2)
+    counts = rng.integers(0, 9, (types, passes)) * (rng.random((types, passes)) < 0.7)
+    counts[counts.sum(axis=1) == 0, 0] = 1
+    slots = np.repeat(rng.integers(1, 4, (types, 1)), machines, axis=1).astype(float)
+    trays = np.zeros((types, machines))
+    in_tray = rng.random(types) < 0.2
+    trays[in_tray], slots[in_tray] = 1.0, 0.0
+    tall = [j for j in range(types) if rng.random() < 0.35]
+    low = [m for m in range(1, machines) if rng.random() < 0.6]
+    lanes = rng.random(machines) < 0.3
+    fixed = hundredths(rng, 0, 300, (machines, passes))
+    return Stations(
+        counts=counts,
+        weights=np.ones(passes),
+        units=tuple(units),
+        seconds=seconds,
+        on_board=over_board,
+        fixed=fixed,
+        hidden=np.where(lanes[:, None], hundredths(rng, 0, 400, (machines, passes)), 0.0),
+        slots=slots,
+        slots_there=rng.integers(slots.max(axis=1).sum() // machines, slots.max(axis=1).sum() + 3, machines) * 1.0,
+        trays=trays,
+        trays_there=rng.integers(0, 3, machines) * 1.0,
+        tray_unit=rng.integers(0, 3, machines) * 1.0,
+        kind=np.full(types, -1),
+        split=bool(rng.random() < 0.6),
+        in_the_way=tuple((j, m, later) for j in tall for later in low for m in range(later)),
+    )
+
+
+def keeps_to_the_line(stations, placed):
+    """Whether placements use only what is there and leave the way free, in every pass."""
+    st = stations
+    assert (placed.sum(axis=1) == st.counts).all()
+    assert (placed[~st.can()] == 0).all()
+    by_machine = np.stack([placed[:, [u.machine == m for u in st.units]].sum(axis=1) for m in range(st.machines)])
+    for j, m, later in st.in_the_way:
+        assert not ((by_machine[m, j] > 0) & (by_machine[later].sum(axis=0) > 0)).any()
+    for m in range(st.machines):
+        sites = [{u for u, s in enumerate(st.site_of) if s == k} for k, (at, _) in enumerate(st.sites) if at == m]
+        standing = sum((placed[:, sorted(site)].sum(axis=(1, 2)) > 0).astype(int) for site in sites)
+        mounted = st.tray_unit[m] if (standing * st.trays[:, m]).any() else 0.0
+        assert standing @ st.slots[:, m] + mounted <= st.slots_there[m]
+        assert standing @ st.trays[:, m] <= st.trays_there[m]
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_boards_with_a_common_set_up_agree_with_a_second_solver(seed):
+    feasible = 0
+    for k in range(10):
+        stations = random_line(np.random.default_rng([seed, k]))
+        found = balance(stations, gap=0.0, time_limit=30)
+        expected = second_model.least_cycle(stations, [1] * stations.counts.shape[1])
+        assert found.objective == pytest.approx(expected, abs=1e-6), (seed, k)
+        if found.found:
+            feasible += 1
+            assert found.status == "optimal"
+            keeps_to_the_line(stations, found.placed)
+        simple = first_fit(stations)
+        if simple is not None:
+            assert found.found
+            keeps_to_the_line(stations, simple)
+    assert feasible
