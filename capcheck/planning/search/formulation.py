@@ -64,7 +64,11 @@ class Formulation:
         self.whole_to = _FEW if coarse else math.inf
         self.y: dict[tuple[int, int], int] = {}
         self.n: dict[tuple[int, int, int], tuple[int, float]] = {}
-        self.trips: list[int] = []
+        self.trips: dict[tuple[int, int], int] = {}
+        self.where_any: dict[int, list[int]] = {}
+        """Variables that are 1 where any of others is more than 0."""
+        self.beyond: dict[int, tuple[list[int], int]] = {}
+        """Variables that are the sum of others less a number, and not less than 0."""
         passes = stations.counts.shape[1]
         self.cycle = [
             self.program.variable(cost=float(stations.weights[p]) if self.timed else 0.0) for p in range(passes)
@@ -143,6 +147,7 @@ class Formulation:
             trays: Terms = [(col, float(st.trays[j, machine])) for j, _, col in here if st.trays[j, machine]]
             if trays and st.tray_unit[machine]:
                 mounted = self.program.variable(0, 1, integer=True)
+                self.where_any[mounted] = [col for col, _ in trays]
                 slots.append((mounted, float(st.tray_unit[machine])))
                 for col, _ in trays:
                     self._row([(col, 1.0), (mounted, -1.0)], upper=0.0)
@@ -168,7 +173,7 @@ class Formulation:
                 above.extend((col, factor * float(st.on_board[j, u])) for j, col, factor in mine)
                 busy.extend(self._nozzle_changes(u, p))
                 if unit.per_trip and mine:
-                    trips = self._trips(u, [(col, factor) for _, col, factor in mine])
+                    trips = self._trips(u, p, [(col, factor) for _, col, factor in mine])
                     busy.append((trips, unit.trip))
                     above.append((trips, unit.trip_on_board))
             for machine in range(st.machines):
@@ -196,13 +201,13 @@ class Formulation:
             else:
                 self._row([*terms, (self.cycle[p], -1.0)], upper=0.0)
 
-    def _trips(self, u: int, placements: Terms) -> int:
+    def _trips(self, u: int, p: int, placements: Terms) -> int:
         unit = self.stations.units[u]
         full = float(unit.per_trip)
         # An open end costs the solver's rounding many steps of propagation, in which it looks at no clock.
         most = sum(factor * self.program.upper[column] for column, factor in placements)
         trips = self.program.variable(upper=math.ceil(most / full), integer=True)
-        self.trips.append(trips)
+        self.trips[u, p] = trips
         self._row([*placements, (trips, -full)], upper=0.0)
         if unit.trip < 0 or unit.trip_on_board < 0:
             # Without this row a trip that saves time would be made for its own sake.
@@ -227,6 +232,7 @@ class Formulation:
         in_use: Terms = []
         for columns in kinds.values():
             used = self.program.variable(0, 1, integer=True)
+            self.where_any[used] = [col for col, _ in columns]
             in_use.append((used, 1.0))
             for col, most in columns:
                 self._row([(col, 1.0), (used, -most)], upper=0.0)
@@ -246,8 +252,9 @@ class Formulation:
         kinds = self._by_kind(u, p)
         if len(kinds) <= unit.on_head:
             return []
-        changes = self.program.variable()
-        self._row([*self._kinds_in_use(kinds), (changes, -1.0)], upper=float(unit.on_head))
+        changes, in_use = self.program.variable(), self._kinds_in_use(kinds)
+        self.beyond[changes] = [col for col, _ in in_use], unit.on_head
+        self._row([*in_use, (changes, -1.0)], upper=float(unit.on_head))
         return [(changes, unit.change)]
 
     def _orders(self) -> None:
@@ -272,6 +279,7 @@ class Formulation:
             tall = [col for m, types in before[later].items() for j, col in placed[m, p] if j in types]
             if tall and placed[later, p]:
                 works = self.program.variable(0, 1, integer=True)
+                self.where_any[works] = [col for _, col in placed[later, p]]
                 for _, col in placed[later, p]:
                     self._row([(col, 1.0), (works, -self.program.upper[col])], upper=0.0)
                 for col in tall:
@@ -290,6 +298,32 @@ class Formulation:
             for e in early:
                 if st.sites[s][0] < st.sites[e][0]:
                     self._row([(self.y[after, s], 1.0), (self.y[before, e], 1.0)], upper=1.0)
+
+    def shares(self, values: Floats) -> Floats:
+        """Return the share of each type's placements by unit, over all passes: shape (types, units)."""
+        sums = np.zeros((len(self.stations.counts), len(self.stations.units)))
+        for (j, u, _), (col, factor) in self.n.items():
+            sums[j, u] += float(values[col]) * factor
+        return np.asarray(sums / self.stations.counts.sum(axis=1)[:, None])
+
+    def start(self, placed: Ints) -> Floats:
+        """Return the solution that placements by type, unit and pass are."""
+        st = self.stations
+        values = np.zeros(len(self.program.cost))
+        for (j, site), col in self.y.items():
+            values[col] = float(any(placed[j, u].any() for u in self._units_of(j, site)))
+        for (j, u, p), (col, factor) in self.n.items():
+            if factor == 1.0:
+                values[col] = float(placed[j, u, p])
+        trips = st.trips(placed)
+        for (u, p), col in self.trips.items():
+            values[col] = float(trips[u, p])
+        for col, others in self.where_any.items():
+            values[col] = float((values[others] > 0).any())
+        for col, (others, less) in self.beyond.items():
+            values[col] = max(0.0, float(values[others].sum()) - less)
+        values[self.cycle] = st.seconds_of(placed).max(axis=0)
+        return values
 
     def held_upper(self, relaxed: Floats, free_types: int) -> Floats:
         """Return upper bounds that hold most types where the relaxation puts them.
@@ -321,7 +355,7 @@ class Formulation:
         upper = np.array(self.program.upper)
         for column in self.y.values():
             upper[column] = round(float(values[column]))
-        for column in self.trips:
+        for column in self.trips.values():
             upper[column] = math.ceil(float(values[column]) - _NOTHING)
         return upper
 

@@ -9,8 +9,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from capcheck.planning.search.balancing import balance
+from capcheck.planning.search.deadline import Deadline
+from capcheck.planning.search.formulation import Formulation
+from capcheck.planning.search.local_search import improved, weighted_cycle
 from capcheck.planning.search.stations import Stations, Unit
 from capcheck.planning.search.without_solver import first_fit
 
@@ -97,3 +101,70 @@ def test_boards_with_a_common_set_up_agree_with_a_second_solver(seed):
             assert found.found
             keeps_to_the_line(stations, simple)
     assert feasible
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_moving_whole_types_keeps_to_the_line_and_makes_nothing_worse(seed):
+    better = 0
+    for k in range(40):
+        stations = random_line(np.random.default_rng([100 + seed, k]))
+        first = first_fit(stations)
+        if first is None:
+            continue
+        moved = improved(stations, first, Deadline.after(5.0))
+        keeps_to_the_line(stations, moved)
+        assert weighted_cycle(stations, moved) <= weighted_cycle(stations, first) + 1e-9
+        better += weighted_cycle(stations, moved) < weighted_cycle(stations, first)
+    assert better
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_a_plan_is_a_solution_of_the_program_with_its_cycle(seed):
+    rng = np.random.default_rng([200, seed])
+    for k in range(20):
+        stations = random_line(np.random.default_rng([200 + seed, k]))
+        kinds = replace(
+            stations,
+            kind=rng.integers(-1, 3, len(stations.counts)),
+            units=tuple(replace(u, on_head=1, change=0.5) for u in stations.units),
+        )
+        for line in (stations, kinds):
+            placed = first_fit(line)
+            if placed is None:
+                continue
+            form = Formulation(line)
+            values, program = form.start(placed), form.program
+            rows = np.repeat(np.arange(len(program.row_upper)), np.diff(program.starts))
+            sums = np.bincount(rows, np.array(program.coefficients) * values[program.columns], len(program.row_upper))
+            assert (sums <= np.array(program.row_upper) + 1e-9).all()
+            assert (sums >= np.array(program.row_lower) - 1e-9).all()
+            assert (values <= np.array(program.upper) + 1e-9).all()
+            assert values @ program.cost == pytest.approx(weighted_cycle(line, placed))
+            assert (form.placed(values) == placed).all()
+
+
+def test_a_large_family_in_a_short_time_is_better_than_the_simple_way():
+    # A search that has to stop early takes the plan of moved types, if it has found none that is better.
+    rng = np.random.default_rng(1)
+    counts = rng.integers(1, 20, (300, 12)) * (rng.random((300, 12)) < 0.2)
+    counts[counts.sum(axis=1) == 0, 0] = 1
+    seconds = hundredths(rng, 5, 40, (300, 5))
+    stations = Stations(
+        counts=counts,
+        weights=np.full(12, 1 / 12),
+        units=tuple(Unit(m, per_trip=6, trip=0.8) for m in range(5)),
+        seconds=seconds,
+        on_board=np.zeros_like(seconds),
+        fixed=np.full((5, 12), 5.0),
+        hidden=np.zeros((5, 12)),
+        slots=np.ones((300, 5)),
+        slots_there=np.full(5, 70.0),
+        trays=np.zeros((300, 5)),
+        trays_there=np.zeros(5),
+        tray_unit=np.zeros(5),
+        kind=np.full(300, -1),
+    )
+    simple = weighted_cycle(stations, first_fit(stations))
+    found = balance(stations, time_limit=1.0, gap=0.0)
+    keeps_to_the_line(stations, found.placed)
+    assert found.bound <= found.objective < 0.8 * simple
