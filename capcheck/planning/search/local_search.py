@@ -116,7 +116,8 @@ def _may_stand(stations: Stations, at: Ints, machine: Ints) -> Flags:
     nozzles in use, stand against it.
     """
     st = stations
-    may: Flags = np.asarray(st.can() & ~(st.trays > 0).any(axis=1)[:, None])
+    may = st.can()
+    may[(st.trays > 0).any(axis=1)] = False
     may[sorted({j for j, _, _ in st.in_the_way})] = False
     shut = np.zeros(st.fixed.shape, dtype=np.bool_)
     for j, before, later in st.in_the_way:
