@@ -29,7 +29,7 @@ def set_up_of(task: Task, assigned: Assignment, passes: tuple[int, ...], takt: f
     *passes* are the indices of the task's passes in the whole job; *takt* is in seconds, None without a demand.
     """
     job, found = task.job, assigned.balance
-    times = tuple(_times(task, assigned, p) for p in range(len(job.passes)))
+    times = tuple(times_of(task, assigned, p) for p in range(len(job.passes)))
     return SetUp(
         name=job.passes[0].name if len(job.passes) == 1 else say("planning.common set-up"),
         passes=passes,
@@ -44,6 +44,8 @@ def set_up_of(task: Task, assigned: Assignment, passes: tuple[int, ...], takt: f
         gap=found.gap,
         by_count=assigned.heads.untimed,
         weights=job.weights(),
+        first_cycle=tuple((found.cycle if assigned.first_cycle is None else assigned.first_cycle).tolist()),
+        feeders_needed=assigned.feeders_needed,
     )
 
 
@@ -53,7 +55,8 @@ def _figures(task: Task, times: tuple[MachineTime, ...], p: int, takt: float | N
     return pass_figures(name, stations, task.line, sum(t.placements for t in times), takt)
 
 
-def _times(task: Task, assigned: Assignment, p: int) -> tuple[MachineTime, ...]:
+def times_of(task: Task, assigned: Assignment, p: int) -> tuple[MachineTime, ...]:
+    """Return the times of the machines, in order, for one pass of the task."""
     job, heads, placed = task.job, assigned.heads, assigned.balance.placed
     tray = np.array([part.supply == "tray" for part in job.parts])
     changes, most = assigned.stations.changes(placed), assigned.stations.most_changes(placed)

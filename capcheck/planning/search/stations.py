@@ -98,6 +98,12 @@ class Stations(Struct, frozen=True, dict=True):
             in_the_way=tuple((where[j], m, k) for j, m, k in self.in_the_way if j in where),
         )
 
+    def way_is_free(self, placed: Ints) -> bool:
+        """Whether no pass places anything over a part that is too tall for the machine (types, units, passes)."""
+        machine = np.array([u.machine for u in self.units])
+        works = [placed[:, machine == m].any(axis=(0, 1)) for m in range(self.machines)]
+        return not any((placed[j, machine == m].any(axis=0) & works[later]).any() for j, m, later in self.in_the_way)
+
     def trips(self, placed: Ints) -> Ints:
         """Return the trips by unit and pass that the placements (types, units, passes) need."""
         sums = placed.sum(axis=0)

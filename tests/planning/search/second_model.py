@@ -15,6 +15,19 @@ UNIT = 200
 
 def least_cycle(stations, weights):
     """Return the least Σ weight × cycle (whole weights), infinite where nothing fits."""
+    question, cycles = asked(stations)
+    return least(question.model, sum(w * c for w, c in zip(weights, cycles, strict=True))) / UNIT
+
+
+def fewest_feeders(stations, most):
+    """Return the least number of feeders with which no pass takes longer than *most* (seconds by pass)."""
+    question, cycles = asked(stations)
+    for cycle, seconds in zip(cycles, most, strict=True):
+        question.model.add(cycle <= whole(seconds))
+    return least(question.model, sum(question.stands.values()))
+
+
+def asked(stations):
     question = Question(stations)
     question.every_placement_has_a_feeder()
     question.feeders_have_places()
@@ -22,12 +35,16 @@ def least_cycle(stations, weights):
     for p in range(stations.counts.shape[1]):
         question.tall_parts_leave_the_way_free(p)
         cycles.append(question.cycle(p))
-    question.model.minimize(sum(w * c for w, c in zip(weights, cycles, strict=True)))
+    return question, cycles
+
+
+def least(model, sums):
+    model.minimize(sums)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
-    status = solver.solve(question.model)
+    status = solver.solve(model)
     assert status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
-    return solver.objective_value / UNIT if status == cp_model.OPTIMAL else math.inf
+    return solver.objective_value if status == cp_model.OPTIMAL else math.inf
 
 
 def whole(value):

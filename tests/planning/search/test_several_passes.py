@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from capcheck.planning.search.balancing import balance
 from capcheck.planning.search.deadline import Deadline
+from capcheck.planning.search.fewest_feeders import Feeders, feeders_of, with_fewest_feeders
 from capcheck.planning.search.formulation import Formulation
 from capcheck.planning.search.local_search import improved, weighted_cycle
 from capcheck.planning.search.stations import Stations, Unit
@@ -168,3 +169,42 @@ def test_a_large_family_in_a_short_time_is_better_than_the_simple_way():
     found = balance(stations, time_limit=1.0, gap=0.0)
     keeps_to_the_line(stations, found.placed)
     assert found.bound <= found.objective < 0.8 * simple
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_feeders_are_the_fewest_that_keep_the_cycle(seed):
+    for k in range(12):
+        stations = replace(random_line(np.random.default_rng([300 + seed, k])), split=True)
+        found = balance(stations, gap=0.0, time_limit=30)
+        if not found.found:
+            continue
+        plan, feeders = with_fewest_feeders(stations, found, time_limit=30)
+        keeps_to_the_line(stations, plan.placed)
+        assert (plan.cycle <= found.cycle + 1e-6).all()
+        assert (plan.objective, plan.bound) == (found.objective, found.bound)
+        assert feeders.planned == feeders_of(stations, plan.placed) == feeders.least
+        fewest = second_model.fewest_feeders(stations, found.cycle)
+        assert feeders.planned == fewest, (seed, k)
+        # An oven that takes longer than every machine does leaves time for fewer still.
+        slow = np.full(len(found.cycle), 1e3)
+        assert with_fewest_feeders(stations, found, allowed=slow, time_limit=30)[1].planned <= fewest
+
+
+def test_an_oven_that_takes_longer_saves_the_feeder_of_a_split_type(plain_machines):
+    # 30 placements of 0.1 s on two machines: 1.5 s each with one of the three types on both; whole types take 2 s.
+    stations = plain_machines([10, 10, 10], [[0.1, 0.1]] * 3)
+    found = balance(stations, gap=0.0)
+    assert found.objective == pytest.approx(1.5)
+    plan, feeders = with_fewest_feeders(stations, found)
+    assert (plan.cycle[0], feeders) == (pytest.approx(1.5), Feeders(planned=4, before=4, least=4))
+    plan, feeders = with_fewest_feeders(stations, found, allowed=np.array([2.0]))
+    assert (plan.cycle[0], feeders) == (pytest.approx(2.0), Feeders(planned=3, before=4, least=3))
+    assert plan.objective == pytest.approx(1.5)
+
+
+def test_without_time_the_feeders_stay_and_nothing_is_claimed(plain_machines):
+    stations = plain_machines([10, 10, 10], [[0.1, 0.1]] * 3)
+    found = balance(stations, gap=0.0)
+    plan, feeders = with_fewest_feeders(stations, found, allowed=np.array([2.0]), time_limit=0.0)
+    assert plan is found
+    assert feeders == Feeders(planned=4, before=4, least=3)
