@@ -97,21 +97,22 @@ def plan(
     )
     if not changes:
         return Planned(judged(found, reports), devices, given, reports)
-    more, left_out = _spare(read, devices, spare)
+    carried = _Boards([report.carried.board for report in reports], read.rules)
+    more, left_out = _spare(carried, devices, spare)
     tried = what_if(found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end)
     found = replace(found, notes=(*found.notes, *left_out))
     return Planned(judged(found, reports), devices, given, reports, tried)
 
 
-def _spare(read: _Boards, line: Line, profiles: Sequence[str | Path]) -> tuple[list[Spare], list[Said]]:
-    """Return the spare machines that do not stop the boards, and what stops the boards in the others."""
+def _spare(carried: _Boards, line: Line, profiles: Sequence[str | Path]) -> tuple[list[Spare], list[Said]]:
+    """Return the spare machines that do not stop the boards as the line carries them, and what stops others."""
     found: list[Spare] = []
     left_out: list[Said] = []
     if not profiles:
         return found, left_out
     for machine in line_of_machines([Path(profile) for profile in profiles]).machines:
-        # Each machine alone could ask for another panel: only a whole line tells which.
-        reports = read.against(replace(line, machines=(machine,)), as_sent=True)
+        # Each machine alone could ask for another panel: the whole line tells which.
+        reports = carried.against(replace(line, machines=(machine,)), as_sent=True)
         stopped = stops(reports)
         if stopped:
             left_out.append(say("planning.spare machine stops the board", machine=machine.name, why=stopped[0]))
@@ -144,7 +145,7 @@ def compare(
     for line in devices:
         reports = read.against(line)
         given = plan_input(reports, per_year, supply)
-        asked.append(CandidateLine(line, given.can, given.reasons, reports))
+        asked.append(CandidateLine(line, given.can, given.reasons, reports, given.job))
     found = compare_lines(given.job, asked, criterion=by, settings=settings or PlanSettings(), progress=progress)
     return replace(found, inputs=read.inputs(*devices))
 
