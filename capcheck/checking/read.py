@@ -84,7 +84,9 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *
         decisions, found_lands = list(package.decisions), read.lands
     if package.unit_settled:
         one_circuit = None if package.panel is None else package.panel.circuit <= 1
-        bodies, found = geometry.orient_by_fit(placed, bodies, [name.footprint for name in types], one_circuit)
+        asked = {ref for told in package.discrepancies if told.severity is not Severity.ADVICE for ref in told.refs}
+        footprints = [name.footprint for name in types]
+        bodies, found = geometry.orient_by_fit(placed, bodies, footprints, one_circuit, doubted=asked)
         decisions += found
         decisions = geometry.doubt_frame(
             decisions, placed, bodies, types, outline=package.outline, placed=package.placed
