@@ -207,7 +207,10 @@ def test_what_would_change_a_failing_line_is_told_with_seconds(asked, shop):
     assert "All-round placer added: everything has a place, mean cycle" in told[1]
     assert "54.0 s by hand per board" in told[2]
     assert any("limit largest-body raised for" in text and "−2.9 mm" in text for text in told)
-    assert any("Odd-form placer is not tried as a machine more, the board does not pass" in text for text in told)
+    assert any(
+        "Odd-form placer is not tried as an additional machine, since the board does not pass it" in text
+        for text in told
+    )
 
 
 def test_the_time_limit_is_one_for_the_command_and_progress_is_told_where_asked(run, shop):

@@ -201,7 +201,7 @@ def _square(length, width):
 
 
 READINGS = {
-    "origin": ((80, 60), [(200, 160), (210, 170), (240, 180), (250, 150)], "do not count from the same point"),
+    "origin": ((80, 60), [(200, 160), (210, 170), (240, 180), (250, 150)], "do not start from the same point"),
     "unit of the outline": ((5, 4), [(1, 1), (2, 3), (3, 1), (4, 3)], "In which unit is your outline drawn?"),
 }
 
