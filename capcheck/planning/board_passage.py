@@ -47,7 +47,6 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         *_open_line(reports),
         *(say("planning.board perhaps turned", board=board) for board, way in one_way.items() if way is None),
         *_without_input(reports),
-        *_in_panels(reports),
     ]
     if machines is None:  # else the checks are of a line with more machines, and their verdicts none on this plan
         stopped += [] if stopped or found.failed else _graver(reports, "fail")
@@ -57,12 +56,14 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         for report in reports
         for why in report.unanswered
     ]
-    return replace(
-        found,
-        failed=(*stopped, *found.failed),
-        warned=(*warned, *found.warned),
-        unanswered=tuple(unanswered),
-        panels={r.board.name: r.in_panel.said for r in reports if r.in_panel is not None},
+    return in_panels(
+        replace(
+            found,
+            failed=(*stopped, *found.failed),
+            warned=(*warned, *found.warned),
+            unanswered=tuple(unanswered),
+        ),
+        reports,
     )
 
 
@@ -136,18 +137,18 @@ def _one_way(report: Report, machines: Collection[str]) -> bool | None:
     return takes_one_way(way for machine, way in ways if machine.name in machines)
 
 
-def _in_panels(reports: Iterable[Report]) -> list[Said]:
-    """Return of which boards a panel must be ordered: fiducials, counts and times are the panel's."""
-    return [
-        say(
-            "planning.in a panel",
-            board=report.board.name,
-            panel=report.in_panel.said,
-            several=report.carried.circuits > 1,
-        )
-        for report in reports
-        if report.in_panel is not None
+def in_panels(found: Plan, reports: Sequence[Report]) -> Plan:
+    """Return the plan with what it says of boards that go in an ordered panel: fiducials, counts, times are its own."""
+    ordered = {r.board.name: (r.in_panel.said, r.carried.circuits > 1) for r in reports if r.in_panel is not None}
+    told = [
+        say("planning.in a panel", board=name, panel=panel, several=several)
+        for name, (panel, several) in ordered.items()
     ]
+    return replace(
+        found,
+        warned=(*told, *found.warned),
+        panels={**found.panels, **{name: panel for name, (panel, _) in ordered.items()}},
+    )
 
 
 def _line(reports: Iterable[Report], asked: Callable[[Finding], bool]) -> list[Said]:

@@ -106,3 +106,15 @@ def test_a_spare_machine_is_asked_about_the_panel_and_not_about_the_board_as_sen
     found = plan([board], FIXTURES / "lines" / "mixed.line.toml", changes=True, spare=[spare])
     assert found.reports[0].in_panel is not None
     assert not [note for note in map(sentence, found.plan.notes) if "is not tried" in note]
+
+
+# IPC-7351B: 1.6 x 0.8 mm.
+def test_a_line_composed_of_a_stock_carries_the_panel_that_every_machine_of_it_takes(make_board):
+    board = make_board(["R1,10,10,0,top,10k,RESC1608X55N", *MARKS], toml=FEW)
+    stock = sorted((FIXTURES / "machines").glob("[ac]*.machine.toml"))
+    found = compose([board], stock, max_machines=1)
+    (passed,) = found.row.plan.job.passes
+    assert passed.boards > 1
+    assert found.row.plan.panels
+    assert any("cannot run as sent" in why for why in map(sentence, found.row.plan.warned))
+    assert int(found.row.plan.job.counts().sum()) == passed.boards
