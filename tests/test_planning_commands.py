@@ -217,7 +217,7 @@ def test_the_time_limit_is_one_for_the_command_and_progress_is_told_where_asked(
     lines = [a for name in ("chip", "mixed", "full") for a in ("--line", shop / "lines" / f"{name}.line.toml")]
     code, out, err = run("compare", shop / DEMO, *lines, "--time-limit", "0.5", "--progress")
     assert code == 0
-    assert "Not told apart by cycle time: Line 1, mixed, Line 3, full: their ranges meet" in " ".join(out.split())
+    assert "No clear best by cycle time: Line 1, mixed, Line 3, full: their ranges overlap" in " ".join(out.split())
     assert all(text.startswith("search, ") for text in err.splitlines())
     _, _, quiet = run("compare", shop / DEMO, *lines, "--time-limit", "0.5")
     assert quiet == "", "nothing is told where nobody looks"

@@ -156,7 +156,7 @@ def _asked_places(report: Report, outlook: Outlook) -> bool:
 
 
 def _until_then(report: Report, outlook: Outlook) -> tuple[str, ...]:
-    told = "Until we know where the parts lie on the board, edges, cut-outs and fiducials are not judged."
+    told = "Until we know where the parts lie on the board, their distances to edges and cut-outs are not judged."
     return (told,) if _asked_places(report, outlook) else ()
 
 

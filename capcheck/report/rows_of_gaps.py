@@ -30,6 +30,11 @@ _LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
     ("exact size (near the board's edge)", frozenset({"part.contour_distance"})),
     ("exact size (near a conveyor edge)", frozenset({"passing.edge_distance"})),
     ("exact size (near the leading or trailing edge)", frozenset({"passing.leading_distance"})),
+    ("exact size (near a hole)", frozenset({"part.hole_distance"})),
+    ("exact size (near a cut-out)", frozenset({"part.cutout_distance"})),
+    ("exact size (near a depanelling line)", frozenset({"part.parting_distance"})),
+    ("exact size (near a break-off tab)", frozenset({"part.tab_distance"})),
+    ("exact sizes around it (room for rework)", frozenset({"part.free_ring"})),
     ("mass, for hanging through a second reflow", frozenset({"part.hanging_load"})),
 )
 """What a part lacks, in a word: the first of these whose facts are all missing."""

@@ -46,7 +46,7 @@ def line_views(comparison: Comparison) -> list[LineView]:
     best = f"least {comparison.criterion}" if comparison.criterion == "cycle" else f"best by {comparison.criterion}"
     views = []
     for k, row in enumerate(rows):
-        apart = "" if k not in {comparison.best, *rivals} else "not told apart" if rivals else best
+        apart = "" if k not in {comparison.best, *rivals} else "ranges overlap" if rivals else best
         there = "not stated" if row.slots is None else str(row.slots)
         needed = Interval(*row.slots_needed)
         free = "not known" if row.slots is None else count(Interval(row.slots - needed.high, row.slots - needed.low))

@@ -109,7 +109,7 @@ def best_line(comparison: Comparison) -> str:
         name = comparison.rows[comparison.best].line
         others = [comparison.rows[k].line for k in comparison.rivals]
         if others:
-            return f"Not told apart by {by}: {', '.join([name, *others])}: their ranges meet"
+            return f"No clear best by {by}: {', '.join([name, *others])}: their ranges overlap"
     return f"Best by {by}: {name}"
 
 

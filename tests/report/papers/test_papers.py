@@ -192,9 +192,9 @@ def test_a_comparison_has_a_row_a_line_that_agrees_with_its_json(run, shop):
         assert "{:.1f} to {:.1f}".format(*row["boards_per_hour_within"]) in cells[2]
         assert f"of {row['slots']}" in cells[4]
     for row in told["lines"][:2]:
-        assert "not told apart" in rows[row["line"]][0]
+        assert "ranges overlap" in rows[row["line"]][0]
     said = " ".join(page.ids["said"].split())
-    assert said.startswith("Not told apart by cycle")
+    assert said.startswith("No clear best by cycle")
     assert told["not_told_from_best"] == [row["line"] for row in told["lines"][:2] if row["line"] != told["best"]]
 
 
