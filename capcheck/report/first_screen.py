@@ -334,7 +334,7 @@ def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:
     taken = counted(sum(not decision.open for decision in report.board.decisions), "inference")
     notes = f"{counted(set_up, 'note')} on setting up the line, " if set_up else ""
     pieces += [f"how the files were read ({taken}): capcheck read", f"{notes}all checks, margins and sources: --full"]
-    pieces += ["picture: --format html"]
+    pieces += ["picture: --format html", *(["cycle time, feeders by slot: capcheck plan"] if report.line else [])]
     open_ = min(parts_by_outcome(report).undecided, key=number_of, default=None)
     # A reference is a customer's text: what a shell would read otherwise is not offered as a command.
     pieces += [f"all that is known of one part: capcheck part {open_}"] if open_ and open_.isalnum() else []
