@@ -65,7 +65,8 @@ def answer(make_board, make_line):
 
     Rows are those of the placement file; *sizes* gives length, width and height of references other than 5 × 5 × 1 mm,
     None for a part of which nothing is known; of these the BOM has those *listed*. The outline is a box, or drawn by a
-    function; *draw* adds to it; *units* is the header's code of its unit. The result has ``outcomes``, pairs of subject and outcome, and ``messages``.
+    function; *draw* adds to it; *units* is the header's code of its unit. The result has ``outcomes``, pairs of
+    subject and outcome, and ``messages``.
     """
     from capcheck.checking.answer import Choice, check
 
