@@ -51,8 +51,10 @@ BAD = [
 def test_one_cell_that_is_no_number_is_a_finding_on_its_part_and_the_others_are_answered(run, shop):
     code, out, err = run("check", "--placements", shop / "bad" / "text-for-number.csv", "--full")
     assert (code, err) == (1, "")
-    assert 'R2 (10k 1% R1608M): X [mm] says "see drawing", which is no coordinate (row 3 of text-for-number.csv)' in out
-    assert '"upright" is no angle' in out
+    assert (
+        'R2 (10k 1% R1608M): X [mm] says "see drawing", which is not a coordinate (row 3 of text-for-number.csv)' in out
+    )
+    assert '"upright" is not an angle' in out
 
 
 @pytest.mark.parametrize(("name", "said"), BAD)

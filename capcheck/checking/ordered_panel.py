@@ -30,12 +30,16 @@ _ROWS: Final = frozenset({"fiducial", "part on machine", "fiducial on machine"})
 
 
 class InPanel(Struct, frozen=True):
-    """A panel, the board stepped to it and its session; and the answers, in which what fails as sent is one finding."""
+    """A panel, the board stepped to it and its session; and the answers, in which what fails as sent is one finding.
+
+    *as_sent* says what that is.
+    """
 
     panel: OrderedPanel
     board: Board
     session: Session
     answers: Answers
+    as_sent: Said
 
     @property
     def said(self) -> Said:
@@ -75,6 +79,7 @@ def judged_in_panel(
     for rule in ids:
         counts[rule] = _one_circuit(anew.counts[rule], rule, findings, circuits) if rule in rows else anew.counts[rule]
     cured = [rule for rule in of_panel if rule.id in failing - left]
+    fails = _fails_as_sent(cured, as_sent, len(session.line.machines) if session.line else 0)
     counts[_PASSES_LINE] = Counts(broken=1)
     return InPanel(
         panel,
@@ -85,7 +90,7 @@ def judged_in_panel(
             findings=[
                 *(f for f in as_sent.findings if f.rule not in ids),
                 *findings,
-                _needs_panel(told, cured, as_sent, panel, len(session.line.machines) if session.line else 0),
+                _needs_panel(told, fails, panel),
             ],
             counts=defaultdict(Counts, counts),
             tightest=[
@@ -94,6 +99,7 @@ def judged_in_panel(
             ],
             broken_rules=list(dict.fromkeys([*as_sent.broken_rules, *anew.broken_rules])),
         ),
+        fails,
     )
 
 
@@ -188,21 +194,33 @@ def _said(panel: OrderedPanel) -> Said:
     )
 
 
-def _needs_panel(told: Rule, cured: Sequence[Rule], as_sent: Answers, panel: OrderedPanel, of_line: int) -> Finding:
-    """Return the one finding that stands for all that fails as sent and the panel cures.
+def _fails_as_sent(cured: Sequence[Rule], as_sent: Answers, of_line: int) -> Said:
+    """Return what fails as sent and the panel cures: findings that fail on the same machines together.
 
     Where all the machines *of_line* fail it, none is named.
     """
-    why = []
+    alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for rule in cured:
         failed = [f.subject for f in as_sent.findings if f.rule == rule.id and f.outcome == "fail"]
-        refs = list(dict.fromkeys(s.ref for s in failed if s.ref))
-        machines = list(dict.fromkeys(s.machine for s in failed if s.machine))
-        key = "checking.parts fail as sent" if refs else "checking.board fails as sent"
-        if len(machines) == of_line > 1:
-            machines = ["every machine"]
-        why.append(say(key, finding=rule.headline, refs=refs, machines=machines or ["board"]))
-    statement = say("checking.panel to order", why=why, panel=_said(panel))
+        refs = tuple(dict.fromkeys(s.ref for s in failed if s.ref))
+        machines = tuple(dict.fromkeys(s.machine for s in failed if s.machine))
+        machines = ("every machine",) if len(machines) == of_line > 1 else machines or ("board",)
+        alike.setdefault((refs, machines), []).append(rule.headline)
+    why = [
+        say(
+            "checking.parts fail as sent" if refs else "checking.board fails as sent",
+            findings=findings,
+            refs=refs,
+            machines=machines,
+        )
+        for (refs, machines), findings in alike.items()
+    ]
+    return say("checking.fails as sent", why=why)
+
+
+def _needs_panel(told: Rule, fails: Said, panel: OrderedPanel) -> Finding:
+    """Return the one finding that stands for all that *fails* as sent and the panel cures."""
+    statement = say("checking.panel to order", fails=fails, panel=_said(panel))
     return Finding(
         rule=told.id,
         title=told.headline,

@@ -67,6 +67,14 @@ class PartResult(Struct, frozen=True):
     taken_by: tuple[str, ...]
 
 
+class Carried(Struct, frozen=True):
+    """What the conveyor carries: the board as sent, or the panel of so many of it that would be ordered."""
+
+    board: Board
+    session: Session
+    circuits: int = 1
+
+
 class Report(Struct, frozen=True, dict=True):
     """The result of a check: the board, the line, the answers and what a reader should know beside them."""
 
@@ -91,6 +99,14 @@ class Report(Struct, frozen=True, dict=True):
     """Names of rules and tags that were asked for; empty where all rules are."""
     answered: frozenset[tuple[str, str]] = frozenset()
     """The questions to the customer that need not be put again, by key and by the hash of what was asked."""
+
+    @property
+    def carried(self) -> Carried:
+        """The board or the panel that would be ordered of it."""
+        if self.in_panel is None:
+            return Carried(self.board, self.session)
+        steps = self.in_panel.panel.source
+        return Carried(self.in_panel.board, self.in_panel.session, steps.columns * steps.rows)
 
     @property
     def totals(self) -> Totals:

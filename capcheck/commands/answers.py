@@ -259,7 +259,7 @@ def _end(report: Report, after: Report | None, plan: Planned, *, written: bool) 
 COMMANDS: Final = (
     Command(
         "answers",
-        "read a list of questions that came back filled in: what each answer changes, and with --write write it",
+        "read a filled-in list of questions: what each answer changes; with --write, make the changes",
         _arguments,
         _answers,
     ),

@@ -55,7 +55,7 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--keep", action="store_true", help="keep the board in the shop's store: revision, parts, what its files state"
     )
-    parser.add_argument("--by", metavar="WHO", default="", help="with --keep: who does; default: your name here")
+    parser.add_argument("--by", metavar="WHO", default="", help="with --keep: who keeps it; default: your login name")
     parser.add_argument("--label", metavar="TEXT", default="", help="with --keep: what this revision is called")
     parser.add_argument("--show-config", action="store_true", help="print what is in force and where it comes from")
     parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
@@ -78,7 +78,7 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
         " in the folder named here",
     )
     parser.add_argument(
-        "--quiet", action="store_true", help="print verdicts and what fails alone; what is written to files is whole"
+        "--quiet", action="store_true", help="print only verdicts and what fails; files are written in full"
     )
     add_full(parser)
 

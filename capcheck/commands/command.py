@@ -89,7 +89,7 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
         type=_jobs,
         default=_processors(),
         metavar="N",
-        help="processes that work at once; default: one for each processor",
+        help="processes that run in parallel; default: one for each processor",
     )
 
 
@@ -179,8 +179,8 @@ def add_rules(parser: argparse.ArgumentParser) -> None:
         metavar="RULE.NAME=VALUE",
         help='change a limit for this run: "fiducial-count.least=3"',
     )
-    parser.add_argument("--select", default="", metavar="IDS", help="answer only these rules or tags, with commas")
-    parser.add_argument("--ignore", default="", metavar="IDS", help="leave out these rules or tags, with commas")
+    parser.add_argument("--select", default="", metavar="IDS", help="answer only these rules or tags, comma-separated")
+    parser.add_argument("--ignore", default="", metavar="IDS", help="leave out these rules or tags, comma-separated")
 
 
 def names(text: str) -> tuple[str, ...]:

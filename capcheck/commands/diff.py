@@ -28,7 +28,7 @@ _NAMED: Final = "a board's folder, a zip archive, REVISION:FOLDER of a git repos
 def _diff_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("old", metavar="OLD", help=f"the earlier revision: {_NAMED}")
     parser.add_argument("new", metavar="NEW", help="the later revision, likewise")
-    parser.add_argument("--line", metavar="FILE", help="line against which revisions that are no reports are checked")
+    parser.add_argument("--line", metavar="FILE", help="line to check the revisions against; reports have their own")
     parser.add_argument(
         "--machine", action="append", default=[], metavar="FILE", help="machine profile, instead of a line"
     )

@@ -252,5 +252,5 @@ def _line(figure: Figure) -> str:
 
 
 COMMANDS: Final = (
-    Command("library", "keep what the shop knows of parts: fill, show, merge and write its store", _arguments, _run),
+    Command("library", "keep what the shop knows about parts: fill, show, merge and write its store", _arguments, _run),
 )

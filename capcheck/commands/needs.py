@@ -80,5 +80,5 @@ def _deliver(needs: Needs, arguments: argparse.Namespace, inputs: list[str]) -> 
 
 
 COMMANDS: Final = (
-    Command("needs", "say what many boards ask of a line, and write a profile that covers them", _arguments, _run),
+    Command("needs", "show what many boards require of a line, and write a profile that covers them", _arguments, _run),
 )

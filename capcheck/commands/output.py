@@ -39,7 +39,7 @@ def add_output(parser: argparse.ArgumentParser) -> None:
 
 def add_full(parser: argparse.ArgumentParser) -> None:
     """Add the choice to cut no list short."""
-    parser.add_argument("--full", action="store_true", help="show everything, and cut no list short")
+    parser.add_argument("--full", action="store_true", help="show everything, with no list cut short")
 
 
 def refuse_outputs(arguments: argparse.Namespace) -> None:

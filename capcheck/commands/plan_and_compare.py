@@ -45,18 +45,18 @@ def _common(parser: argparse.ArgumentParser) -> None:
         "--time-limit",
         type=positive,
         metavar="S",
-        help="seconds for all searching together, then the best so far counts; default 10, --what-if 20, compare 60",
+        help="seconds for all searches together, then the best so far is taken; default 10, --what-if 20, compare 60",
     )
     parser.add_argument(
         "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to tell refills"
     )
     parser.add_argument(
-        "--hand-seconds", type=positive, metavar="S", help="time to place one part by hand, for what goes to the hand"
+        "--hand-seconds", type=positive, metavar="S", help="time to place one part by hand, for the parts that are"
     )
     parser.add_argument(
         "--progress",
         action="store_true",
-        help="tell how the search goes on standard error, also where it is no terminal",
+        help="report the progress of the search on standard error, even if that is not a terminal",
     )
     add_output(parser)
 
@@ -103,7 +103,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
         default=[],
         type=Path,
         metavar="PATH",
-        help="machine profile, or a folder of them, to try as a machine more with --what-if",
+        help="machine profile, or a folder of them, to try as an additional machine with --what-if",
     )
     add_format(parser, ("text", "json", "html", "quote", "quote-html"))
     parser.add_argument(

@@ -49,7 +49,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         type=_seconds,
         default=1.0,
         metavar="S",
-        help="time to plan the cycle of a board on a line; 0: none is planned; default: 1",
+        help="seconds to plan the cycle of a board on a line; 0: no plan; default: 1",
     )
     add_jobs(parser)
     parser.add_argument(
@@ -136,5 +136,5 @@ def _deliver(found: Survey, form: str, output: Path | None, inputs: list[str], *
 
 
 COMMANDS: Final = (
-    Command("survey", "set many boards against lines: verdicts, and what stands in the way", _arguments, _run),
+    Command("survey", "check many boards against lines: verdicts, and what stands in the way", _arguments, _run),
 )

@@ -22,7 +22,7 @@ from capcheck.facts.pair import not_compared as not_compared
 from capcheck.facts.panel import steps_of as steps_of
 from capcheck.facts.panel_proposal import panel_to_order as panel_to_order
 from capcheck.facts.part import part_label as part_label
-from capcheck.facts.place import doubt as doubt
+from capcheck.facts.place import contour_doubted as contour_doubted, doubt as doubt, doubted_by as doubted_by
 from capcheck.facts.python_files import (
     approve as approve,
     row_of as row_of,

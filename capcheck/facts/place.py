@@ -93,15 +93,26 @@ def heights(session: Session, board: Board) -> tuple[Floats, Floats]:
     return of_types(session, table[:, 0]), of_types(session, table[:, 1])
 
 
+def doubted_by(board: Board) -> frozenset[Topic]:
+    """Return the open readings for which distances to the board's edges are not judged."""
+    topics = open_topics(board)
+    return frozenset(topics & _CONTOUR or topics & _FRAME or topics & {Topic.BOTTOM_SIDE})
+
+
+def contour_doubted(board: Board) -> bool:
+    """Whether it is open which contour is the board's, or its unit: nothing is known of its edges then."""
+    return bool(doubted_by(board) & _CONTOUR)
+
+
 def doubt(board: Board) -> Said | None:
     """Return why distances to the board's edges are not judged; None where they are."""
-    topics = open_topics(board)
+    topics = doubted_by(board)
     if not board.unit_settled:
         return say("facts.unit not certain")
     if board.outline is None:
         return say("facts.no contour")
     if topics & _CONTOUR:
-        return say("facts.contour not certain", topics=sorted(topics & _CONTOUR))
+        return say("facts.contour not certain", topics=sorted(topics))
     if topics & _FRAME:
         return say("facts.frame not certain")
-    return say("facts.mirrored or not") if Topic.BOTTOM_SIDE in topics else None
+    return say("facts.mirrored or not") if topics else None

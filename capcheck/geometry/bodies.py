@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.model import Basis, Body, Codes, Flags, Floats, Ints, Placements, Side
+from capcheck.model import ONE_SIDED, Basis, Body, Codes, Flags, Floats, Ints, Placements, Side
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -176,9 +176,13 @@ def body_rectangles(placements: Placements, bodies: Sequence[Body], *, over_lead
 def least_sides(body: Body) -> tuple[float, float]:
     """Return the length and width in mm that a body covers around its place for certain.
 
-    A bound of the kind does not say around which point the body lies, so that such a one covers nothing.
+    A bound of the kind does not say around which point the body lies, so that such a one covers nothing. A body with
+    leads on one side lies off its place, which is the middle of its lands: by half of what the span leaves beside it.
     """
     length, width = (0.0 if m.basis is Basis.BOUND else m.proved.low for m in (body.length, body.width))
+    if body.family_key in ONE_SIDED:
+        beside = body.span.proved.high - min(length, width)
+        return max(0.0, length - beside), max(0.0, width - beside)
     return length, width
 
 

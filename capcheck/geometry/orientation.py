@@ -3,13 +3,15 @@
 Names of packages give sizes and seldom say along which axis the longer side lies. Two soldered bodies cannot share
 a place, so a board with close neighbours settles the question for many types of parts. Common practice, no source.
 
-Least bodies that would overlap settle how bodies lie. Bodies of nominal size that would overlap say less, since a part
-may be smaller: what they leave is drawn and counted by, and no limit is judged by it.
+Least bodies that would overlap settle how bodies lie where that holds in every reading of the data: no pair speaks for
+the other way, and the parts are sure to be fitted, to lie where they are listed, and at angles that mean the same from
+either side. All else, and bodies of nominal size that would overlap, say less: what they leave is drawn and
+counted by, and no limit is judged by it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Final
 
 import numpy as np
@@ -53,8 +55,9 @@ def orientation_fit(
 ) -> Fit:
     """Return which way each type's longer side lies, where only one way leaves its parts room.
 
-    *evidence* says which rows count: those of one circuit of a panel, whose copies say nothing more. With *nominal*
-    bodies of nominal size need room too, and no pair is the only witness against a way, so that none clears itself.
+    *evidence* says which rows count: those of one circuit of a panel, whose copies say nothing more. Least bodies that
+    would overlap in either way settle nothing. With *nominal* bodies of nominal size need room too, and no pair is the
+    only witness against a way, so that none clears itself.
     *near* is what :func:`near_parts` gives, to share it between fits.
 
     Types of one footprint (*footprints*, a text for each type, empty where unknown) were drawn once and lie alike.
@@ -77,6 +80,7 @@ def orientation_fit(
         impossible, most_of_one, witness = _impossible(overlaps, (i, j), of, allowed)
         ruled_out = impossible >= _LEAST_EVIDENCE + _LEAST_ODDS * impossible[:, ::-1]
         ruled_out &= alone | (impossible > most_of_one)
+        ruled_out &= nominal | (impossible[:, ::-1] == 0)
         before = allowed.copy()
         allowed[:-1] &= ~(ruled_out & open_groups[:, None])
         if np.array_equal(before, allowed):
@@ -178,23 +182,41 @@ def _impossible(overlaps: Flags, pair: tuple[Ints, Ints], of: Ints, allowed: Fla
 
 
 def orient_by_fit(
-    placements: Placements, bodies: Sequence[Body], footprints: Sequence[str] = (), evidence: Flags | None = None
+    placements: Placements,
+    bodies: Sequence[Body],
+    footprints: Sequence[str] = (),
+    evidence: Flags | None = None,
+    *,
+    doubted: Collection[str] = (),
 ) -> tuple[list[Body], list[Decision]]:
     """Return the bodies with their orientation set where the board settles it, and the decision that says so.
 
-    *evidence* as in :func:`orientation_fit`.
+    *evidence* as in :func:`orientation_fit`; *doubted* are references of which something is asked, so that what they
+    show is not sure.
 
     A body whose longer side lies along y has length and width exchanged, as :class:`Body` asks of oriented ones. Where
     only nominal sizes tell the way, it is taken to be drawn and counted by.
     """
     decisions: list[Decision] = []
     near = near_parts(placements, bodies, evidence)
+    sure = _surely_there(placements, doubted)
+    certain = sure[near.i] & sure[near.j]
+    proving = replace(near, counted=near.counted & sure, i=near.i[certain], j=near.j[certain])
     for nominal in (False, True):
-        fit = orientation_fit(placements, bodies, footprints, nominal=nominal, near=near)
+        pairs_shown = near if nominal else proving
+        fit = orientation_fit(placements, bodies, footprints, nominal=nominal, near=pairs_shown)
         turned = _taken if nominal else _oriented
         decisions += _decisions(fit, placements, bodies, footprints, nominal=nominal)
         bodies = [turned(b, int(way)) for b, way in zip(bodies, fit.way, strict=True)]
     return list(bodies), decisions
+
+
+def _surely_there(placements: Placements, doubted: Collection[str]) -> Flags:
+    """Return the rows that lie the same in every reading: where listed, and along an axis, as from the other side."""
+    there = ~np.isin(np.array(placements.ref, dtype=object).astype(str), list(doubted)) if doubted else True
+    there &= np.isclose(np.remainder(placements.rotation_deg + 45.0, 90.0), 45.0)
+    found: Flags = there if placements.place_open is None else there & ~placements.place_open
+    return found
 
 
 def _decisions(

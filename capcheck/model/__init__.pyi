@@ -1,5 +1,5 @@
 from .board import Board as Board, BoardSize as BoardSize
-from .families import QUAD_FLAT as QUAD_FLAT, Family as Family
+from .families import ONE_SIDED as ONE_SIDED, QUAD_FLAT as QUAD_FLAT, Family as Family
 from .lands import (
     BoardLands as BoardLands,
     Holes as Holes,

@@ -65,5 +65,7 @@ class Family(enum.StrEnum):
     TEST_POINT = "test point"
 
 
+ONE_SIDED: Final = frozenset((Family.DPAK,))
+"""Leads on one side and a tab on the other: the body lies beside the middle of its lands."""
 QUAD_FLAT: Final = frozenset((Family.QFP, Family.CQFP, Family.QFN))
 """Families with terminations along four sides of a flat body."""

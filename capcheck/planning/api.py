@@ -13,7 +13,7 @@ from capcheck.checking import Libraries, Report, check_board, read_board
 from capcheck.engine import Rule
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import Board, Said, say
-from capcheck.planning.board_passage import judged, open_passages, stopping, stops
+from capcheck.planning.board_passage import in_panels, judged, open_passages, stopping, stops
 from capcheck.planning.candidate_changes import Spare, room_above
 from capcheck.planning.job_of_boards import PlanInput, Supply, plan_input
 from capcheck.planning.line_comparison import CandidateLine, Comparison, compare_lines
@@ -54,6 +54,10 @@ class _Boards(Struct, frozen=True):
     def against(self, line: Line, *, as_sent: bool = False) -> tuple[Report, ...]:
         """Check the boards against a line, in a panel where it does not take them *as_sent*."""
         return tuple(check_board(board, line, self.rules, as_sent=as_sent) for board in self.boards)
+
+    def carried(self, reports: Sequence[Report]) -> _Boards:
+        """Return the boards as a line carries them, of which *reports* are: in the panels that would be ordered."""
+        return _Boards([report.carried.board for report in reports], self.rules)
 
     def inputs(self, *lines: Line) -> tuple[str, ...]:
         """Return the paths of the files of the boards and of *lines*."""
@@ -97,21 +101,21 @@ def plan(
     )
     if not changes:
         return Planned(judged(found, reports), devices, given, reports)
-    more, left_out = _spare(read, devices, spare)
+    more, left_out = _spare(read.carried(reports), devices, spare)
     tried = what_if(found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end)
     found = replace(found, notes=(*found.notes, *left_out))
     return Planned(judged(found, reports), devices, given, reports, tried)
 
 
-def _spare(read: _Boards, line: Line, profiles: Sequence[str | Path]) -> tuple[list[Spare], list[Said]]:
-    """Return the spare machines that do not stop the boards, and what stops the boards in the others."""
+def _spare(carried: _Boards, line: Line, profiles: Sequence[str | Path]) -> tuple[list[Spare], list[Said]]:
+    """Return the spare machines that do not stop the boards as the line carries them, and what stops others."""
     found: list[Spare] = []
     left_out: list[Said] = []
     if not profiles:
         return found, left_out
     for machine in line_of_machines([Path(profile) for profile in profiles]).machines:
-        # Each machine alone could ask for another panel: only a whole line tells which.
-        reports = read.against(replace(line, machines=(machine,)), as_sent=True)
+        # Each machine alone could ask for another panel: the whole line tells which.
+        reports = carried.against(replace(line, machines=(machine,)), as_sent=True)
         stopped = stops(reports)
         if stopped:
             left_out.append(say("planning.spare machine stops the board", machine=machine.name, why=stopped[0]))
@@ -144,7 +148,7 @@ def compare(
     for line in devices:
         reports = read.against(line)
         given = plan_input(reports, per_year, supply)
-        asked.append(CandidateLine(line, given.can, given.reasons, reports))
+        asked.append(CandidateLine(line, given.can, given.reasons, reports, given.job))
     found = compare_lines(given.job, asked, criterion=by, settings=settings or PlanSettings(), progress=progress)
     return replace(found, inputs=read.inputs(*devices))
 
@@ -171,8 +175,11 @@ def compose(
         raise InputError.at("max-machines", f"{max_machines} machines make no line", remedy="allow one or more")
     devices = line_of_machines([Path(profile) for profile in stock])
     read = _Boards.read(boards, libraries)
-    every = _passable(read, devices)
-    reports = read.against(every, as_sent=True)
+    # Each machine alone could ask for another panel: one that the whole stock takes is carried by any line of it.
+    in_stock = read.against(devices)
+    carried = read.carried(in_stock)
+    every = _passable(carried, devices)
+    reports = carried.against(every, as_sent=True)
     given = plan_input(reports, per_year, supply)
     heads = [len(machine.head) for machine in every.machines]
     starts = [sum(heads[:k]) for k in range(len(heads))]
@@ -190,6 +197,8 @@ def compose(
     settings = settings or PlanSettings()
     settings = replace(settings, gap=max(settings.gap, 0.01))
     found = compose_line(given.job, shelf, criterion=by, settings=settings, progress=progress)
+    if found.row is not None:
+        found = replace(found, row=replace(found.row, plan=in_panels(found.row.plan, in_stock)))
     return replace(found, inputs=read.inputs(devices))
 
 

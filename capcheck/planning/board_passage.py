@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.facts import each_way, takes_one_way
-from capcheck.model import NOTHING, OrderedPanel, Said, Side, say
+from capcheck.model import NOTHING, Said, Side, say
 from capcheck.planning.plan_data import Plan
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
@@ -47,7 +47,6 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         *_open_line(reports),
         *(say("planning.board perhaps turned", board=board) for board, way in one_way.items() if way is None),
         *_without_input(reports),
-        *_in_panels(reports),
     ]
     if machines is None:  # else the checks are of a line with more machines, and their verdicts none on this plan
         stopped += [] if stopped or found.failed else _graver(reports, "fail")
@@ -57,17 +56,15 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         for report in reports
         for why in report.unanswered
     ]
-    return replace(
-        found,
-        failed=(*stopped, *found.failed),
-        warned=(*warned, *found.warned),
-        unanswered=tuple(unanswered),
-        one_by_one=tuple(r.board.name for r in reports if r.in_panel is not None and _circuits(r.in_panel.panel) > 1),
+    return in_panels(
+        replace(
+            found,
+            failed=(*stopped, *found.failed),
+            warned=(*warned, *found.warned),
+            unanswered=tuple(unanswered),
+        ),
+        reports,
     )
-
-
-def _circuits(panel: OrderedPanel) -> int:
-    return panel.source.columns * panel.source.rows
 
 
 def _graver(reports: Iterable[Report], verdict: str) -> list[Said]:
@@ -136,18 +133,22 @@ def _one_way(report: Report, machines: Collection[str]) -> bool | None:
     """Return whether the machines take the board the same way round; without a size nobody asks."""
     if report.line is None or not report.board.size.length.value.is_known:
         return True
-    session = report.session if report.in_panel is None else report.in_panel.session
-    ways = zip(report.line.machines, session.shared(each_way), strict=True)
+    ways = zip(report.line.machines, report.carried.session.shared(each_way), strict=True)
     return takes_one_way(way for machine, way in ways if machine.name in machines)
 
 
-def _in_panels(reports: Iterable[Report]) -> list[Said]:
-    """Return of which boards a panel must be ordered; placing, slots and times are those of its circuits one by one."""
-    return [
-        say("planning.in a panel", board=report.board.name, panel=report.in_panel.said)
-        for report in reports
-        if report.in_panel is not None
+def in_panels(found: Plan, reports: Sequence[Report]) -> Plan:
+    """Return the plan with what it says of boards that go in an ordered panel: fiducials, counts, times are its own."""
+    ordered = {r.board.name: (r.in_panel.said, r.carried.circuits > 1) for r in reports if r.in_panel is not None}
+    told = [
+        say("planning.in a panel", board=name, panel=panel, several=several)
+        for name, (panel, several) in ordered.items()
     ]
+    return replace(
+        found,
+        warned=(*told, *found.warned),
+        panels={**found.panels, **{name: panel for name, (panel, _) in ordered.items()}},
+    )
 
 
 def _line(reports: Iterable[Report], asked: Callable[[Finding], bool]) -> list[Said]:

@@ -103,11 +103,11 @@ class Job(Struct, frozen=True):
         return np.asarray(np.array(rows, dtype=np.int64).reshape(len(rows), len(circuits)) * circuits)
 
     def weights(self) -> tuple[float, ...]:
-        """Return each pass's share of the work: by yearly quantity where all are given, else equal shares."""
+        """Return each pass's share of the work: by yearly quantity where all are given, else as many boards of each."""
         yearly = [p.per_year for p in self.passes]
         known = [y for y in yearly if y is not None]
         if len(known) < len(yearly):
-            return tuple(1.0 / len(yearly) for _ in yearly)
+            known = [1.0 / p.boards for p in self.passes]
         return tuple(y / sum(known) for y in known)
 
 

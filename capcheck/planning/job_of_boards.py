@@ -79,20 +79,24 @@ def plan_input(
 
 
 def _passes(reports: Sequence[Report], per_year: Sequence[float | None]) -> dict[tuple[int, Side], Pass]:
-    """Return a pass for every side of a board that has parts for the heads, in the boards' order."""
+    """Return a pass for every side of a board that has parts for the heads, in the boards' order.
+
+    Where a panel is ordered the conveyor carries that: parts are those of one board, fiducials all of the panel's.
+    """
     found: dict[tuple[int, Side], Pass] = {}
     for number, (report, yearly) in enumerate(zip(reports, per_year, strict=True)):
-        board, session = report.board, report.session
-        pieces = round(_number(report, "board.circuits").low)
+        board = report.board
+        pieces, carried = round(_number(report, "board.circuits").low), report.carried
         for side in (Side.TOP, Side.BOTTOM):
             if any(_on_side(board, taker, side) for taker in report.takers if taker.on_heads):
-                marks, _ = shown_on(session.shared(marks_of), side)
+                marks, _ = shown_on(carried.session.shared(marks_of), side)
                 found[number, side] = Pass(
                     board=board.name,
                     side=str(side),
-                    per_year=None if yearly is None else yearly / pieces,
+                    per_year=None if yearly is None else yearly / (pieces * carried.circuits),
+                    circuits=carried.circuits,
                     marks=len(marks) or None,
-                    width=longer_and_shorter(board)[1].value,
+                    width=longer_and_shorter(carried.board)[1].value,
                     pieces=pieces,
                 )
     return found

@@ -20,19 +20,23 @@ from capcheck.planning.times import PassFigures
 from capcheck.values import InputError, Interval
 
 CRITERIA = ("cycle", "output per area", "length", "machines")
-"""What the best line has: the least cycle, the greatest output per area, the least length, the fewest machines."""
+"""What the best line has: the least cycle for a finished board, most output per area, least length, fewest machines."""
 
 _SETTINGS = PlanSettings()
 _RANK = {"pass": 0, "warn": 1, "fail": 2, "unanswered": 3}
 
 
 class CandidateLine(Struct, frozen=True):
-    """A line to plan on: what its heads can place and why they cannot, and the boards' reports against it."""
+    """A line to plan on: what its heads can place and why they cannot, and the boards' reports against it.
+
+    *job* is the boards as this line carries them, in panels of its own; None where every line carries the same.
+    """
 
     line: Line
     can: Capabilities
     reasons: Reasons | None = None
     reports: Sequence[Report] = ()
+    job: Job | None = None
 
 
 class Row(Struct, frozen=True):
@@ -40,7 +44,8 @@ class Row(Struct, frozen=True):
 
     *slots_needed* are the least and the most in any set-up; *cycle* is the mean of the passes by yearly quantities,
     *at_least* where something is not stated; *boards_per_hour* counts finished boards, all their sides on this line.
-    These two and *per_hour_and_m2* are as planned; what is known of each stands in the three that end in *within*.
+    The cycle is a panel's where a line carries one (*plan.job.per*). These two and *per_hour_and_m2* are
+    as planned; what is known of each stands in the three that end in *within*.
     """
 
     plan: Plan
@@ -53,6 +58,11 @@ class Row(Struct, frozen=True):
     cycle_within: Interval | None = None
     boards_within: Interval | None = None
     output_within: Interval | None = None
+
+    @property
+    def seconds_a_board(self) -> float:
+        """Planned seconds of the line for one finished board: lines that carry different panels compare by it."""
+        return 3600.0 / self.boards_per_hour if self.boards_per_hour else math.inf
 
     @property
     def line(self) -> str:
@@ -181,7 +191,7 @@ def row_of(plan: Plan, line: Line) -> Row:
 
 
 def _merit(row: Row, criterion: str) -> tuple[float, ...]:
-    cycle = math.inf if row.cycle is None else row.cycle
+    cycle = row.seconds_a_board
     length = math.inf if row.length is None else row.length
     if criterion == "output per area":
         return (-(row.per_hour_and_m2 or 0.0), cycle)
@@ -212,7 +222,7 @@ def _meet(one: Row, other: Row, criterion: str) -> bool:
         return one.length is None or other.length is None
     if criterion == "machines" and len(one.machines) != len(other.machines):
         return False
-    field = "output_within" if criterion == "output per area" else "cycle_within"
+    field = "output_within" if criterion == "output per area" else "boards_within"
     own, others = getattr(one, field), getattr(other, field)
     return own is None or others is None or bool(own.overlaps(others))
 
@@ -248,7 +258,8 @@ def compare_lines(
     rows = []
     for number, on in enumerate(lines):
         part = end.part(1 / (len(lines) - number))
+        own = on.job or job
         quick = replace(settings, thorough=False)  # lines are told apart by cycle and places, not by a feeder more
-        plan = plan_line(job, on.line, on.can, on.reasons, settings=quick, progress=progress, deadline=part)
+        plan = plan_line(own, on.line, on.can, on.reasons, settings=quick, progress=progress, deadline=part)
         rows.append(row_of(judged(plan, on.reports), on.line))
     return Comparison(criterion, tuple(rows), _best_of(rows, criterion))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from capcheck.engine import Take
 from capcheck.model import Said
@@ -167,8 +168,8 @@ class Plan(Struct, frozen=True):
     placings: tuple[Placing, ...]
     """How accurately each part is placed, on every head that may take it; those in use first, tightest first."""
     unanswered: tuple[Said, ...] = ()
-    one_by_one: tuple[str, ...] = ()
-    """Boards that would be ordered in panels of several, and whose cycles and output are those of single circuits."""
+    panels: Mapping[str, Said] = field(default_factory=dict)
+    """By board: the panel or rails that would be ordered of it, in words; the conveyor carries that."""
 
     @property
     def verdict(self) -> Verdict:

@@ -9,12 +9,14 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.checking import Report, parts_by_outcome
 from capcheck.engine import Finding
+from capcheck.facts import contour_doubted, doubted_by
 from capcheck.lexicon import in_short, sentence
 from capcheck.model import Body, Said, Topic
-from capcheck.report.groups import Group, decided_groups, gaps
+from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions, type_of_rule
 from capcheck.report.rows_of_gaps import MOST_ROWS, capped, is_of_parts, other_rows, rows_of_parts, title_of_undecided
 from capcheck.report.sentences import (
@@ -37,7 +39,11 @@ _SET_UP: Final = "set-up"
 _OPEN_READINGS: Final = "board.open_decisions"
 _SIZES: Final = "size-settled"
 _SPACING: Final = "spacing"
-_INPUTS: Final = {"bom": "BOM"}
+_PLACES: Final = "board.places_certain"
+_HAS_OUTLINE: Final = "board.has_outline"
+_OUTLINE: Final = "outline"
+_NEEDS_PANEL: Final = "board-passes-line"
+_INPUTS: Final = {"bom": "BOM", _OUTLINE: "outline (size and edges not checked)"}
 _MOST_REFS: Final = 6
 _CONTRADICTIONS: Final[Mapping[str, Callable[[Body], Sequence[Said]]]] = {
     "part.fits_land": lambda body: body.misfits,
@@ -70,7 +76,7 @@ def first_screen(report: Report) -> FirstScreen:
     live = [f for f in report.findings if not f.waived]
     outlook = outlook_of_questions(report)
     asked = outlook.count
-    groups, lacks = decided_groups(_untold(report, live, outlook), report.line), gaps(live)
+    groups, lacks = decided_groups(_untold(report, live, outlook), report.line), _unasked(report, outlook, gaps(live))
     tags = {rule.id: rule.tags for rule in report.answers.rules}
 
     def of(outcome: str, wanted: Callable[[Sequence[str]], bool] = lambda _: True) -> list[Group]:
@@ -78,12 +84,16 @@ def first_screen(report: Report) -> FirstScreen:
 
     facts = {rule.id: rule.facts for rule in report.answers.rules}
     # What is open is told by its own row, and overlaps that nobody can rule out are a number beneath all that is asked.
-    of_reading = [g for g in of("warn", _on_reading) if _OPEN_READINGS not in facts[g.rule]]
+    untold = {_OPEN_READINGS, *_told_elsewhere(report, outlook)}
+    of_reading = [g for g in of("warn", _on_reading) if untold.isdisjoint(facts[g.rule])]
     of_files = [g for g in of("warn", _on_files) if OPEN_GAPS not in facts[g.rule]]
     of_parts = [gap for gap in lacks if is_of_parts(gap)]
     sections = (
         Section("Stops it", _causes(report, of("fail")), "fail"),
-        Section("Ask before anything starts", _first_questions(outlook, {g.rule for g in of("fail")})),
+        Section(
+            "Ask before anything starts",
+            (*_first_questions(outlook, {g.rule for g in of("fail")}), *_until_then(report, outlook)),
+        ),
         Section(
             "Settle first: the rest depends on it", (*_open_readings(report, outlook), *_causes(report, of_reading))
         ),
@@ -130,6 +140,35 @@ def _untold(report: Report, live: Sequence[Finding], outlook: Outlook) -> list[F
     return [f for f in live if f.outcome != "warn" or f.undecided or not is_told(f)]
 
 
+def _told_elsewhere(report: Report, outlook: Outlook) -> Iterator[str]:
+    """Yield the facts whose findings on the reading of files say what the verdict or a question says by itself."""
+    if _asked_places(report, outlook):
+        yield _PLACES
+    if _names_what_lacks(report) and _OUTLINE in report.answers.skipped:
+        yield _HAS_OUTLINE
+
+
+def _asked_places(report: Report, outlook: Outlook) -> bool:
+    """Whether the first questions ask all for which places on the board are not judged."""
+    topics = doubted_by(report.board)
+    doubts = [decision for decision in report.board.decisions if decision.open and decision.topic in topics]
+    return bool(doubts) and all(map(outlook.settles, doubts))
+
+
+def _until_then(report: Report, outlook: Outlook) -> tuple[str, ...]:
+    told = "Until we know where the parts lie on the board, their distances to edges and cut-outs are not judged."
+    return (told,) if _asked_places(report, outlook) else ()
+
+
+def _unasked(report: Report, outlook: Outlook, lacks: Sequence[Gap]) -> list[Gap]:
+    """Return the gaps without what the contour tells, where one of the first questions asks for the contour."""
+    if not (contour_doubted(report.board) and _asked_places(report, outlook)):
+        return list(lacks)
+    facts = report.session.catalogue
+    left = [replace(g, missing=tuple(m for m in g.missing if facts[m[0]].needs != _OUTLINE)) for g in lacks]
+    return [one for one, gap in zip(left, lacks, strict=True) if one.missing or not gap.missing]
+
+
 def _first_questions(outlook: Outlook, failing: Collection[str]) -> tuple[str, ...]:
     """Return the first of the questions without whose answers nothing starts, and how many of them there are more.
 
@@ -163,6 +202,12 @@ def _on_set_up(tags: Sequence[str]) -> bool:
     return _SET_UP in tags
 
 
+def _names_what_lacks(report: Report) -> bool:
+    """Whether the verdict names the inputs that were not given."""
+    decided = report.verdict in {"fail", "unanswered"} or report.line is None or report.totals.known or report.selected
+    return not decided and bool(report.answers.skipped)
+
+
 def _verdict(report: Report, asked: int) -> str:
     """Return the verdict in one sentence: that a board builds is said only where all was asked and is decided."""
     totals = report.totals
@@ -181,7 +226,7 @@ def _verdict(report: Report, asked: int) -> str:
     panel = sentence(report.in_panel.said) if report.in_panel else ""
     if report.selected:
         return f"nothing that was asked stops it{panel and f' {panel}'}{besides}{ask}"
-    if report.answers.skipped:
+    if _names_what_lacks(report):
         lacks = ", ".join(f"no {_INPUTS.get(name, name)}" for name in report.answers.skipped)
         return f"nothing found stops it{panel and f' {panel}'}, but not all was checked: {lacks}{besides}{ask}"
     way = f"builds {panel or 'as sent'}"
@@ -259,6 +304,8 @@ def _says_whom(report: Report, group: Group) -> bool:
 
 def _in_short(report: Report, group: Group) -> str:
     """Return what a group says, of sources that contradict one another without how each was read."""
+    if group.rule == _NEEDS_PANEL and report.in_panel is not None and report.verdict != "fail":
+        return sentence(report.in_panel.as_sent)  # the verdict names the panel
     named = {value.name for value in group.findings[0].facts}
     told = next((told for fact, told in _CONTRADICTIONS.items() if fact in named), None)
     ref = group.findings[0].subject.ref
@@ -287,7 +334,7 @@ def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:
     taken = counted(sum(not decision.open for decision in report.board.decisions), "inference")
     notes = f"{counted(set_up, 'note')} on setting up the line, " if set_up else ""
     pieces += [f"how the files were read ({taken}): capcheck read", f"{notes}all checks, margins and sources: --full"]
-    pieces += ["picture: --format html"]
+    pieces += ["picture: --format html", *(["cycle time, feeders by slot: capcheck plan"] if report.line else [])]
     open_ = min(parts_by_outcome(report).undecided, key=number_of, default=None)
     # A reference is a customer's text: what a shell would read otherwise is not offered as a command.
     pieces += [f"all that is known of one part: capcheck part {open_}"] if open_ and open_.isalnum() else []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from capcheck.lexicon import plain_fact
@@ -30,6 +30,11 @@ _LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
     ("exact size (near the board's edge)", frozenset({"part.contour_distance"})),
     ("exact size (near a conveyor edge)", frozenset({"passing.edge_distance"})),
     ("exact size (near the leading or trailing edge)", frozenset({"passing.leading_distance"})),
+    ("exact size (near a hole)", frozenset({"part.hole_distance"})),
+    ("exact size (near a cut-out)", frozenset({"part.cutout_distance"})),
+    ("exact size (near a depanelling line)", frozenset({"part.parting_distance"})),
+    ("exact size (near a break-off tab)", frozenset({"part.tab_distance"})),
+    ("exact sizes around it (room for rework)", frozenset({"part.free_ring"})),
     ("mass, for hanging through a second reflow", frozenset({"part.hanging_load"})),
 )
 """What a part lacks, in a word: the first of these whose facts are all missing."""
@@ -47,23 +52,28 @@ def title_of_undecided(found: Sequence[Gap]) -> str:
     return f"Undecided, data missing ({counted(len(types), 'part type')}, {counted(len(parts), 'part')})"
 
 
-def rows_of_parts(found: Sequence[Gap], asked: Collection[str]) -> Iterator[str]:
-    """Return a row for each kind of datum that parts lack, with the types that lack it, the most frequent first."""
+def rows_of_parts(found: Sequence[Gap], asked: frozenset[str]) -> Iterator[str]:
+    """Return a row for each kind of datum that parts lack, with the types that lack it, the most frequent first.
+
+    What lacks of *asked* parts alone is one row at the end: a question above names them.
+    """
     lacking: dict[str, dict[str, str]] = {}
     for gap in found:
         own = lacking.setdefault(_in_a_word(gap), {})
         own.update((f.subject.ref or "", f.group or f.part_type) for f in gap.findings)
-    rows = sorted(lacking.items(), key=lambda item: -len(item[1]))
-    yield from (_lacking_row(word, types, asked) for word, types in rows[:MOST_ROWS])
+    told = {word: types for word, types in lacking.items() if asked.issuperset(types)}
+    rows = sorted((item for item in lacking.items() if item[0] not in told), key=lambda item: -len(item[1]))
+    yield from (_lacking_row(word, types) for word, types in rows[:MOST_ROWS])
     if len(rows) > MOST_ROWS:
         left = {ref for _, types in rows[MOST_ROWS:] for ref in types}
         yield f"other data: {counted(len(left), 'part')}: {shortened(tuple(left), _MOST_REFS)}"
+    if told:
+        refs = {ref for types in told.values() for ref in types}
+        yield f"asked above: {counted(len(refs), 'part')}: {', '.join(told)}"
 
 
-def _lacking_row(word: str, types: Mapping[str, str], asked: Collection[str]) -> str:
-    """Return a row of what lacks; *types* are those of the parts, by reference; all of them *asked* are not named."""
-    if all(ref in asked for ref in types):
-        return f"{word}: {counted(len(types), 'part')}, asked above"
+def _lacking_row(word: str, types: Mapping[str, str]) -> str:
+    """Return a row of what lacks; *types* are those of the parts, by reference."""
     refs: dict[str, list[str]] = {}
     for ref, kind in types.items():
         refs.setdefault(kind or ref, []).append(ref)

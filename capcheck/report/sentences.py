@@ -182,7 +182,7 @@ def noted(note: Note) -> str:
 def in_short(report: Report) -> Sequence[str]:
     """Return the verdict in sentences: what it means for the order, with every count."""
     totals = report.totals
-    fails = "1 answer fails" if totals.failed == 1 else f"{totals.failed} answers fail"
+    fails = "1 check fails" if totals.failed == 1 else f"{totals.failed} checks fail"
     sentences = {
         "fail": [f"{fails}: the board cannot be built on this line as it is."],
         "warn": ["Nothing fails."],
@@ -202,7 +202,7 @@ def in_short(report: Report) -> Sequence[str]:
     if totals.undecided:
         sentences.append(f"{_count(totals.undecided, 'check')} undecided: data missing; none of them is a pass.")
     if totals.waiting:
-        sentences.append(f"{_count(totals.waiting, 'more check')} undecided until then.")
+        sentences.append(f"{_count(totals.waiting, 'more check')} undecided until these are.")
     if totals.waived:
         sentences.append(f"{_count(totals.waived, 'finding')} waived.")
     return sentences

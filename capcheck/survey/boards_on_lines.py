@@ -125,7 +125,7 @@ class BoardOnLines(Struct, frozen=True):
 
 
 def _planned(report: Report, line: Line, seconds: float) -> tuple[Interval | None, Interval | None]:
-    """Return the line time of a board, and boards an hour while the line runs; None where it cannot be planned."""
+    """Return the line time for each board, and boards an hour while the line runs; None where it cannot be planned."""
     from capcheck.planning import PlanSettings, plan_input, plan_line
 
     given = plan_input([report])
@@ -135,7 +135,7 @@ def _planned(report: Report, line: Line, seconds: float) -> tuple[Interval | Non
     figures = found.board_figures()
     if len(figures) != 1 or not found.feasible:
         return None, None
-    return figures[0].seconds, figures[0].per_hour
+    return figures[0].seconds_a_board, figures[0].per_hour
 
 
 def survey(

@@ -64,17 +64,30 @@ def answer(make_board, make_line):
     """Return a function that checks a board by some rules and gives what they say.
 
     Rows are those of the placement file; *sizes* gives length, width and height of references other than 5 × 5 × 1 mm,
-    None for a part of which nothing is known. The outline is a box, or drawn by a function; *draw* adds to it; *units*
-    is the header's code of its unit. The result has ``outcomes``, pairs of subject and outcome, and ``messages``.
+    None for a part of which nothing is known; of these the BOM has those *listed*. The outline is a box, or drawn by a
+    function; *draw* adds to it; *units* is the header's code of its unit. The result has ``outcomes``, pairs of
+    subject and outcome, and ``messages``.
     """
     from capcheck.checking.answer import Choice, check
 
-    def run(rows, *select, box=(100, 60), draw=None, sizes=None, toml="", profiles=(MACHINE,), limits=None, units=MM):
+    def run(
+        rows,
+        *select,
+        box=(100, 60),
+        draw=None,
+        sizes=None,
+        listed=(),
+        toml="",
+        profiles=(MACHINE,),
+        limits=None,
+        units=MM,
+    ):
         sizes = sizes or {}
         refs = [row.split(",")[0] for row in rows]
         known = [r for r in refs if not r.startswith("FID") and sizes.get(r, (5, 5, 1)) is not None]
         bom = ["Refs,Part number,Length [mm],Width [mm],Height [mm]"]
         bom += [f"{r},P-{r},{','.join(map(str, sizes.get(r, (5, 5, 1))))}" for r in known]
+        bom += [f"{r},P-{r},,," for r in listed]
         settled = 'outline = "outline.dxf"\nunits = "mm"\norigin = { x = "0 mm", y = "0 mm" }\n'
         settled += 'bottom_view = "through the board"\nmounting = { "[A-EG-Z]*" = "surface" }\n'
         folder = make_board(rows, bom=bom, toml=settled + toml)

@@ -98,7 +98,8 @@ def test_a_pair_that_hangs_on_the_tolerance_of_its_sizes_names_its_packages(answ
     """Chips 0.8 mm wide at a pitch of 0.8 mm: how they lie is plain, but not whether they touch."""
     rows = [row(f"U{n}", 20 + 0.8 * n, footprint="C1608M") for n in range(5)]
     rows.append(row("U9", 60))
-    found = answer(rows, "bodies-apart-decided", sizes=dict.fromkeys(f"U{n}" for n in range(5)))
+    chips = [f"U{n}" for n in range(5)]
+    found = answer(rows, "bodies-apart-decided", sizes=dict.fromkeys(chips), listed=chips)
     assert [d for d in found.report.board.decisions if d.topic == "orientation along y"]
     assert "body tolerance: 4 (" in found.messages[0]
     assert "most are of C1608M; as the bodies are taken to lie, 4 of them" in found.messages[0]

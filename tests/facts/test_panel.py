@@ -53,7 +53,8 @@ def test_ceramic_chips_across_the_line_stay_farther_away(answer, x, rotation, ou
     """A chip of 1.6 mm across the line at 101 mm needs 3 mm; its least length of 1.4 mm ends at 98 mm from 97.3."""
     rows = [row(x, 30, rotation, "C1608M"), *(f"U{n},{20 + 1.2 * n},30,90,top,v,C1608M" for n in range(2, 9))]
     rows.append("U9,50,20,0,top,v,s")
-    found = answer(rows, "parting-chip", toml=PANEL, sizes=dict.fromkeys([f"U{n}" for n in range(1, 9)]))
+    chips = [f"U{n}" for n in range(1, 9)]
+    found = answer(rows, "parting-chip", toml=PANEL, sizes=dict.fromkeys(chips), listed=chips)
     assert {o for o in found.outcomes if o[0] == "U1"} == outcomes
 
 

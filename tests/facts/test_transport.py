@@ -285,7 +285,7 @@ def test_a_panel_travels_on_its_rails_though_they_are_the_shorter_edges(answer):
     found = answer(AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=RAILS)
     assert found.outcomes == set()
     (note,) = told(found)
-    assert "carried on its lower and upper edge by M (" in note
+    assert "carried on its lower and upper edges by M (" in note
     assert 'to override, set travel = "along y"' in note
 
 
@@ -309,7 +309,7 @@ def test_a_board_travels_one_way_through_all_machines_where_one_way_fits_all(ans
         AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=RAILS, profiles=(machine, limited(machine, "N", 500, 90))
     )
     (note,) = told(found)
-    assert note.startswith("travel: carried on its left and right edge by every machine (long edge along the conveyor")
+    assert note.startswith("travel: carried on its left and right edges by every machine (long edge along the conveyor")
     assert "the way in which all machines take it" in note
     assert {outcome for _, outcome in found.outcomes} == {"fail"}
 
@@ -318,8 +318,8 @@ def test_a_board_that_must_be_turned_between_machines_is_told_so(answer, machine
     profiles = (limited(machine, "A", 90, 400), limited(machine, "B", 500, 90))
     notes = told(answer(AT_THE_SIDE, "edge-clearance", box=(60, 40), toml=RAILS, profiles=profiles))
     assert [note.split(" (")[0] for note in notes] == [
-        "travel: carried on its lower and upper edge by A",
-        "travel: carried on its left and right edge by B",
+        "travel: carried on its lower and upper edges by A",
+        "travel: carried on its left and right edges by B",
         "travel: no one way fits all machines: the board has to be turned between them",
     ]
 
@@ -334,7 +334,7 @@ def test_a_board_of_unknown_size_has_no_way_of_travel_to_tell(make_board, make_l
 def test_a_board_that_no_way_fits_is_not_said_to_be_carried(answer, machine):
     small = machine.replace('max_length = "500 mm"', 'max_length = "59 mm"')
     (note,) = told(answer(AT_THE_SIDE, "edge-clearance", box=(80, 60), profiles=(small,)))
-    assert note.startswith("travel: judged as carried on its lower and upper edge by M (fits neither way")
+    assert note.startswith("travel: judged as carried on its lower and upper edges by M (fits neither way")
     assert "override" not in note
 
 

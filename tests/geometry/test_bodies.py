@@ -7,9 +7,10 @@ import math
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
-from capcheck.geometry.bodies import body_rectangles, rectangles
-from capcheck.model import Body, Measure, Placements, Side
+from capcheck.geometry.bodies import body_rectangles, least_sides, rectangles
+from capcheck.model import UNKNOWN_MEASURE, Body, Family, Measure, Placements, Side
 from capcheck.values.interval import Interval
 
 
@@ -130,3 +131,15 @@ def test_a_body_off_its_point_reaches_its_whole_side_from_there_or_not_at_all():
     bodies = body_rectangles(table([0]), [off_its_point])
     assert bodies.outer[0].tolist() == pytest.approx([4.2, 2.2])
     assert bodies.inner[0].tolist() == [0.0, 0.0]
+
+
+def test_a_body_with_leads_on_one_side_covers_less_around_the_middle_of_its_lands():
+    """6.22 mm of body in 9.9 mm of span may lie 1.84 mm off the middle: a neighbour on the lands' side is clear.
+
+    Nominal sizes of TO-252 as in the table of families; the sum by hand: 6.22 − (9.9 − 6.22) = 2.54.
+    """
+    sizes = {name: Measure(Interval.exactly(size)) for name, size in (("length", 6.5), ("width", 6.22), ("span", 9.9))}
+    tab, other = (Body(**sizes, family_key=family) for family in (Family.DPAK, Family.SOIC))
+    assert least_sides(tab) == pytest.approx((2.82, 2.54))
+    assert least_sides(other) == (6.5, 6.22)
+    assert least_sides(replace(tab, span=UNKNOWN_MEASURE)) == (0.0, 0.0)

@@ -48,6 +48,7 @@ def rows(places):
 
 
 COLUMN = [(0, 1.5 * k, 0, 0) for k in range(4)]
+COLUMN_FAR = [(80, 1.5 * k, 0, 0) for k in range(6)]
 ROW = [(1.5 * k, 0, 0, 0) for k in range(4)]
 
 
@@ -88,6 +89,26 @@ def test_without_clear_evidence_nothing_is_decided(places):
     oriented, decisions = orient_by_fit(rows(places), [body()])
     assert oriented == [body()]
     assert decisions == []
+
+
+UNSURE = {
+    "asked about": (COLUMN, {"doubted": ["K1", "K2"]}, None),
+    "in an open place": (COLUMN, {}, [False, True, True, False]),
+    "at an angle that another view turns": ([(x, y, 30, t) for x, y, _, t in COLUMN], {}, None),
+    "against each other": ([*COLUMN, *COLUMN_FAR, (40, 0, 0, 0), (41.5, 0, 0, 0)], {}, None),
+}
+
+
+@pytest.mark.parametrize("case", UNSURE)
+def test_a_way_that_does_not_hold_in_every_reading_is_taken_and_settles_no_limit(case):
+    """Parts that may not be fitted, or may lie elsewhere or turned otherwise, prove nothing of their neighbours."""
+    places, given, open_ = UNSURE[case]
+    placements = rows(places)
+    if open_ is not None:
+        placements = replace(placements, place_open=np.array(open_))
+    (found,), _ = orient_by_fit(placements, [body()], **given)
+    assert not found.oriented
+    assert found.length.high == 4.2
 
 
 def test_a_square_or_vague_body_has_no_longer_side():

@@ -3,12 +3,16 @@
 Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
 """
 
+from pathlib import Path
+
 import pytest
 
 from capcheck.engine.findings import Finding, SubjectName
 from capcheck.lexicon import sentence
 from capcheck.planning import compose, plan
 from capcheck.planning.board_passage import _besides
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
 
 
 def finding(machine, template):
@@ -69,3 +73,48 @@ def test_a_part_without_a_side_is_not_lost_from_a_plan(make_board, make_line):
     found = plan([board], make_line(takes("Long", 300, 100))).plan
     assert found.verdict == "fail"
     assert "no side is known of R2" in " ".join(map(sentence, found.failed))
+
+
+MARKS = ["FID1,2,2,0,top,,", "FID2,18,18,0,top,,"]
+FEW = 'length = "20 mm"\nwidth = "20 mm"\nthickness = "1.6 mm"\n'
+
+
+# IPC-7351B: 1.6 x 0.8 mm; a panel that the shop would order, rails and gap are common practice, no source.
+def test_a_board_that_goes_in_a_panel_is_planned_as_the_panel_that_the_check_judges(make_board):
+    board = make_board(["R1,10,10,0,top,10k,RESC1608X55N", *MARKS], toml=FEW)
+    found = plan([board], FIXTURES / "lines" / "mixed.line.toml", per_year=[1200])
+    ordered = found.reports[0].in_panel.panel
+    boards = ordered.source.columns * ordered.source.rows
+    assert boards > 1
+    (passed,) = found.plan.job.passes
+    assert (passed.boards, passed.per_year) == (boards, pytest.approx(1200 / boards))
+    assert passed.marks == 2 * boards
+    assert passed.width.low == pytest.approx(min(ordered.length_mm, ordered.width_mm))
+    (set_up,) = found.plan.set_ups
+    assert sum(sum(f.counts) for f in set_up.feeders) == boards
+    said = [sentence(why) for why in found.plan.warned]
+    assert sum(f"in a panel of {ordered.source.columns} × {ordered.source.rows}" in why for why in said) == 1
+
+
+# IPC-7351B: 1.6 x 0.8 mm.
+def test_a_spare_machine_is_asked_about_the_panel_and_not_about_the_board_as_sent(make_board, tmp_path):
+    """As sent the board is too small for every machine; in the panel that the line carries it is not."""
+    board = make_board([f"R{n},{n},10,0,top,10k,RESC1608X55N" for n in range(4, 16, 2)] + MARKS, toml=FEW)
+    profile = next((FIXTURES / "machines").glob("all-round*.machine.toml"))
+    spare = tmp_path / "spare.machine.toml"
+    spare.write_text(profile.read_text().replace('name            = "All-round', 'name            = "Spare', 1))
+    found = plan([board], FIXTURES / "lines" / "mixed.line.toml", changes=True, spare=[spare])
+    assert found.reports[0].in_panel is not None
+    assert not [note for note in map(sentence, found.plan.notes) if "is not tried" in note]
+
+
+# IPC-7351B: 1.6 x 0.8 mm.
+def test_a_line_composed_of_a_stock_carries_the_panel_that_every_machine_of_it_takes(make_board):
+    board = make_board(["R1,10,10,0,top,10k,RESC1608X55N", *MARKS], toml=FEW)
+    stock = sorted((FIXTURES / "machines").glob("[ac]*.machine.toml"))
+    found = compose([board], stock, max_machines=1)
+    (passed,) = found.row.plan.job.passes
+    assert passed.boards > 1
+    assert found.row.plan.panels
+    assert any("cannot run as sent" in why for why in map(sentence, found.row.plan.warned))
+    assert int(found.row.plan.job.counts().sum()) == passed.boards

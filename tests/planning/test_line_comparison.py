@@ -60,6 +60,25 @@ def test_lines_whose_ranges_meet_are_not_told_apart(shop):
     assert (by_length.best, by_length.rivals) == (0, ())
 
 
+def test_lines_that_carry_different_panels_compare_by_what_a_board_takes(shop):
+    """Six boards at a time share transfer and fiducials that the other line spends on each board."""
+    parts = [shop.part("P", 4)]
+    single, panel = (shop.job(*parts, passes=[Pass("board", circuits=n, marks=3)]) for n in (1, 6))
+    line = shop.line(shop.machine("A", **SIZES))
+    entries = [CandidateLine(line, shop.takes_all(job, line), job=job) for job in (single, panel)]
+    found = compare_lines(single, entries)
+    assert found.rows[1].cycle > found.rows[0].cycle
+    assert found.rows[1].seconds_a_board < found.rows[0].seconds_a_board
+    assert found.rows[1].seconds_a_board == pytest.approx(found.rows[1].cycle / 6)
+    assert found.best == 1
+
+
+def test_without_quantities_as_many_boards_of_each_count(shop):
+    passes = [Pass("one", marks=3), Pass("panel", circuits=3, marks=3)]
+    job = shop.job(shop.part("P", 4, 4), passes=passes)
+    assert job.weights() == pytest.approx((0.75, 0.25))
+
+
 def test_an_unknown_criterion_is_refused(shop):
     with pytest.raises(InputError, match="criterion"):
         compare_lines(order(shop), [], criterion="beauty")

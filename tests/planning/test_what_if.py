@@ -101,7 +101,7 @@ def test_the_slots_that_are_short_are_a_change(shop):
     line = shop.line(shop.machine("A", slots=3))
     plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
     changes = what_if(plan, line, shop.takes_all(job, line), settings=EXACT)
-    assert any(sentence(c.what) == "2 slots more on A" and c.solves for c in changes)
+    assert any(sentence(c.what) == "2 more slots on A" and c.solves for c in changes)
 
 
 def test_a_station_that_sets_the_cycle_is_named_with_what_a_faster_one_brings(shop):

@@ -4,6 +4,7 @@ Figures: boards and lines are those of the fixtures, which are invented.
 """
 
 import re
+from itertools import pairwise
 
 import pytest
 
@@ -132,7 +133,7 @@ def test_a_reading_that_is_asked_above_is_not_told_again(make_board, shop):
     found = check(make_board(parts, bom=["Refs,Part number", "R1,RC-1"]), line=lines)
     assert any("not in the BOM" in row for row in rows(found, "Ask before"))
     assert [row for row in rows(found, "Undecided") if "R2" in row] == []
-    assert any("2 parts, asked above" in row for row in rows(found, "Undecided"))
+    assert any(row.startswith("asked above: 2 parts: ") for row in rows(found, "Undecided"))
     assert [row for row in rows(found, "Unclear") if "R2" in row] == []
 
 
@@ -169,3 +170,53 @@ def test_a_question_on_one_part_without_a_name_names_its_designator(make_board, 
     found = check(make_board(parts, bom=["Refs,Part number", "R1,RC-1"]), line=shop / "lines" / "full.line.toml")
     (row,) = (row for row in rows(found, "Ask before") if "not in the BOM" in row)
     assert row.endswith("(Z1)")
+
+
+# IPC-7351B: 1.6 x 0.8 mm.
+def test_what_the_verdict_says_is_not_told_again(make_board, shop):
+    """An outline that lacks and the panel that the board goes in each stand once, in the first sentence."""
+    lines = shop / "lines" / "full.line.toml"
+    bom = ["Refs,Part number", "R1,RC-1"]
+    found = check(make_board(["R1,10,10,0,top,1k,RESC1608X55N"], bom=bom), line=lines)
+    assert "no outline (size and edges not checked)" in first_screen(found).verdict
+    assert not rows(found, "Settle first")
+    more = 'length = "20 mm"\nwidth = "20 mm"\nthickness = "1.6 mm"\n'
+    marks = ["FID1,2,2,0,top,,", "FID2,18,18,0,top,,"]
+    found = check(make_board(["R1,10,10,0,top,1k,RESC1608X55N", *marks], bom=bom, toml=more), line=lines)
+    assert " in a panel of " in first_screen(found).verdict
+    (row,) = (row for row in rows(found, "For review") if "as sent" in row)
+    assert "panel" not in row
+    assert (
+        "Board length outside the conveyor's limits, Board width outside the conveyor's limits (every machine)" in row
+    )
+    whole = " ".join(text(found, full=True).split())
+    assert "as sent it does not run" in whole
+
+
+def _square(length, width):
+    """Return a DXF of a rectangle, without a unit."""
+    corners = [(0, 0), (length, 0), (length, width), (0, width), (0, 0)]
+    lines = (f"0\nLINE\n8\n0\n10\n{a}\n20\n{b}\n11\n{c}\n21\n{d}\n" for (a, b), (c, d) in pairwise(corners))
+    return f"0\nSECTION\n2\nENTITIES\n{''.join(lines)}0\nENDSEC\n0\nEOF\n"
+
+
+READINGS = {
+    "origin": ((80, 60), [(200, 160), (210, 170), (240, 180), (250, 150)], "do not start from the same point"),
+    "unit of the outline": ((5, 4), [(1, 1), (2, 3), (3, 1), (4, 3)], "In which unit is your outline drawn?"),
+}
+
+
+# IPC-7351B: 1.6 x 0.8 mm.
+@pytest.mark.parametrize("reading", READINGS)
+def test_what_hangs_on_a_reading_that_is_asked_above_is_one_remark_beneath_it(reading, make_board, shop):
+    size, places, asks = READINGS[reading]
+    parts = [f"R{k},{x},{y},0,top,1k,RESC1608X55N" for k, (x, y) in enumerate(places, 1)]
+    folder = make_board(parts, bom=["Refs,Part number", '"R1,R2,R3,R4",RC-1'], toml='outline = "edge.dxf"\n')
+    (folder / "edge.dxf").write_text(_square(*size))
+    found = check(folder, line=shop / "lines" / "full.line.toml")
+    asked = rows(found, "Ask before")
+    assert any(asks in row for row in asked)
+    assert asked[-1].startswith("Until we know where the parts lie on the board")
+    assert not rows(found, "Settle first")
+    assert not [row for row in rows(found, "Also undecided") if "length" in row or "aspect" in row]
+    assert "aspect" in text(found, full=True), "the full report has it all the same"

@@ -161,6 +161,11 @@ class BoardFigures(Struct, frozen=True):
         return Interval(sum(c.low for c in self.cycles), sum(c.high for c in self.cycles))
 
     @property
+    def seconds_a_board(self) -> Interval:
+        """Seconds of line time for each of the panel's boards."""
+        return self.seconds.scaled(1 / self.pieces)
+
+    @property
     def per_hour(self) -> Interval:
         """Finished boards per hour while the line runs."""
         seconds = self.seconds

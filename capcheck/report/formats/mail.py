@@ -10,7 +10,7 @@ from capcheck.lexicon import Catalogue, customers_catalogue
 from capcheck.report.questions import GROUPS, Question, boxes_of, questions, row_in_words
 from capcheck.values import visible
 
-HELP: Final = "the customer: the questions as plain text for a mail, with its subject in the first line"
+HELP: Final = "the customer: the questions as plain text for a mail, subject first; attach the picture (svg)"
 
 
 def render(report: Report) -> str:

@@ -52,6 +52,7 @@ def render(report: Report) -> str:
     ]
     if report.line:
         lines += ["", f"Machines: {_text(', '.join(m.name for m in report.line.machines))}"]
+    lines += ["", f"Picture of the board: {code('--format svg')}; page with picture and lists: {code('--format html')}"]
     left = _MOST_BYTES - sum(len(line.encode()) + 1 for line in lines) - len(end.encode())
     for table in _tables(report):
         made, left = _fitted(table, left)

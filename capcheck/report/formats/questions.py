@@ -10,7 +10,7 @@ from capcheck.lexicon import Catalogue, customers_catalogue
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.questions import GROUPS, Question, boxes_of, questions, row_in_words
 
-HELP: Final = "the customer: what we cannot start without, what we assume, advice; each with boxes to tick"
+HELP: Final = "the customer: what stops us, what we assume, advice, with boxes to tick; attach the picture (svg)"
 
 
 def render(report: Report) -> str:

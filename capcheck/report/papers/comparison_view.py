@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from capcheck.planning import Comparison, Row
 from capcheck.report.papers.bars import Bar, Scale
-from capcheck.report.plan import count, left_over, verdict_sentence, why_lines, within
+from capcheck.report.plan import carried, count, left_over, verdict_sentence, why_lines, within
 from capcheck.values import Interval
 
 
@@ -39,14 +39,14 @@ class LineView(Struct, frozen=True):
 def line_views(comparison: Comparison) -> list[LineView]:
     """Return a view of each line, in the order in which they were named."""
     rows = comparison.rows
-    cycles = _bars([(r.cycle, r.cycle_within, 2) for r in rows], " s")
-    boards = _bars([(r.boards_per_hour, r.boards_within, 1) for r in rows], "")
-    outputs = _bars([(r.per_hour_and_m2, r.output_within, 0) for r in rows], "")
+    cycles = _bars([(r.cycle, r.cycle_within, 2) for r in rows], [f" s{carried(r)}" for r in rows])
+    boards = _bars([(r.boards_per_hour, r.boards_within, 1) for r in rows])
+    outputs = _bars([(r.per_hour_and_m2, r.output_within, 0) for r in rows])
     rivals = comparison.rivals
     best = f"least {comparison.criterion}" if comparison.criterion == "cycle" else f"best by {comparison.criterion}"
     views = []
     for k, row in enumerate(rows):
-        apart = "" if k not in {comparison.best, *rivals} else "not told apart" if rivals else best
+        apart = "" if k not in {comparison.best, *rivals} else "ranges overlap" if rivals else best
         there = "not stated" if row.slots is None else str(row.slots)
         needed = Interval(*row.slots_needed)
         free = "not known" if row.slots is None else count(Interval(row.slots - needed.high, row.slots - needed.low))
@@ -73,12 +73,14 @@ def line_views(comparison: Comparison) -> list[LineView]:
     return views
 
 
-def _bars(figures: Sequence[tuple[float | None, Interval | None, int]], unit: str) -> list[Bar]:
-    """Return a bar for each (planned, what is known, digits), all on one scale."""
+def _bars(
+    figures: Sequence[tuple[float | None, Interval | None, int]], units: Sequence[str] | None = None
+) -> list[Bar]:
+    """Return a bar for each (planned, what is known, digits), all on one scale, each with its unit."""
     ends = [end for _, known, _ in figures if known is not None for end in (known.low, known.high)]
     scale = Scale.of([*ends, *(planned for planned, *_ in figures if planned is not None)])
     out = []
-    for planned, known, digits in figures:
+    for (planned, known, digits), unit in zip(figures, units or [""] * len(figures), strict=True):
         if planned is None or known is None or not math.isfinite(planned):
             out.append(Bar("", "not known", 0.0, 0.0, 0.0))
         else:

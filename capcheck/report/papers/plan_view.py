@@ -11,7 +11,7 @@ from msgspec import Struct
 from capcheck.lexicon import sentence
 from capcheck.planning import Feeder, PassFigures, Plan, SetUp, StationTime
 from capcheck.report.papers.bars import Bar, Scale
-from capcheck.report.plan import count, cycle, ends, numbered, reasons, running, slot_text, slots, span, tray_places
+from capcheck.report.plan import count, cycle, ends, numbered, reasons, slot_text, slots, span, tray_places
 from capcheck.values import Interval, shortened
 
 _ALL_REFS: Final = 10_000
@@ -88,7 +88,7 @@ def figures_of(plan: Plan) -> list[Figure]:
         label = f"boards per hour{f', {board.board}' if several else ''}"
         panels = f", panels of {board.pieces}" if board.pieces > 1 else ""
         sides = ", both sides on this line" if board.sides > 1 else ""
-        found.append(Figure(label, ends(board.per_hour, 1), f"{running(plan, board.board)}{sides}{panels}"))
+        found.append(Figure(label, ends(board.per_hour, 1), f"while the line runs{sides}{panels}"))
         if plan.uptime is not None:
             within = ends(board.per_scheduled_hour(plan.uptime), 1)
             found.append(Figure(f"{label} of the shift", within, "times the uptime"))

@@ -13,7 +13,7 @@ from capcheck.lexicon import cautions, sentence
 from capcheck.model import Body, Mounting, Severity
 from capcheck.planning import Feeder, Plan, Planned, SetUp
 from capcheck.report.papers.plan_view import figures_of
-from capcheck.report.plan import HandRow, count, hand_rows, numbered, slots, span, tray_places, verdict_sentence
+from capcheck.report.plan import HandRow, count, ends, hand_rows, numbered, slots, span, tray_places, verdict_sentence
 from capcheck.report.questions import Question, questions
 from capcheck.report.sentences import VERDICT_WORDS, size_of
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
@@ -77,7 +77,7 @@ def quotes(planned: Planned, hand_seconds: float | None = None) -> list[Quote]:
 def _quote(planned: Planned, report: Report, hand_seconds: float | None) -> Quote:
     plan, board = planned.plan, report.board
     passes = [k for k, p in enumerate(plan.job.passes) if p.board == board.name]
-    pieces = plan.job.passes[passes[0]].boards if passes else 1
+    pieces = _pieces(plan, passes)
     names = {board.name, *(plan.job.passes[k].name for k in passes)}
     by_hand = [row for row in hand_rows(plan, planned.given.by_hand, hand_seconds) if row.board in names]
     classes = _classes(plan, report, passes)
@@ -85,7 +85,8 @@ def _quote(planned: Planned, report: Report, hand_seconds: float | None) -> Quot
     hurry = asked[:_MOST_QUESTIONS]
     several = len(planned.reports) > 1
     total = classes[-1]
-    joints = Figure("joints", total.joints_text, _unknown_pins(total))
+    each = _a_board(Interval.exactly(total.joints), pieces)
+    joints = Figure("joints", total.joints_text, _unknown_pins(total) + each)
     return Quote(
         board.name,
         plan.line,
@@ -105,6 +106,16 @@ def _quote(planned: Planned, report: Report, hand_seconds: float | None) -> Quot
     )
 
 
+def _pieces(plan: Plan, passes: Sequence[int]) -> int:
+    """Return how many boards the conveyor carries at a time, which all counts are for."""
+    return plan.job.passes[passes[0]].boards if passes else 1
+
+
+def _a_board(number: Interval, pieces: int, unit: str = "") -> str:
+    """Return a panel's figure for one of its boards, as the rest of a remark."""
+    return f"; {ends(number.scaled(1 / pieces), 2 if unit else 0)}{unit} a board" if pieces > 1 else ""
+
+
 def _unknown_pins(total: PartClass) -> str:
     if not total.unknown:
         return "leads, balls and chips' terminations, as the numbers of pins say"
@@ -122,10 +133,11 @@ def _classes(plan: Plan, report: Report, passes: Sequence[int]) -> tuple[PartCla
         body = board.bodies[kind] if kind >= 0 else Body()
         number = planned.get(ref) or (part_label(board, kind) if kind >= 0 else "unnamed")
         found.setdefault(_class_of(body), []).append((ref, number, body.pins))
-    classes = [_class(name, parts) for name, parts in found.items()]
+    circuits = plan.job.passes[passes[0]].circuits if passes else 1
+    classes = [_class(name, parts, circuits) for name, parts in found.items()]
     placed = [part for name, parts in found.items() if name != _NOTHING for part in parts]
     last = {_HOLES, _NOT_KNOWN, _NOTHING}
-    return (*sorted(classes, key=lambda c: (c.name in last, -c.parts)), _class("all", placed))
+    return (*sorted(classes, key=lambda c: (c.name in last, -c.parts)), _class("all", placed, circuits))
 
 
 def _class_of(body: Body) -> str:
@@ -137,13 +149,14 @@ def _class_of(body: Body) -> str:
     return str(body.lead_style) if body.lead_style else _NOT_KNOWN
 
 
-def _class(name: str, parts: Sequence[tuple[str, str, int | None]]) -> PartClass:
+def _class(name: str, parts: Sequence[tuple[str, str, int | None]], circuits: int) -> PartClass:
+    """Return the class of *parts* of one board, counted for so many of it in a panel."""
     soldered = [] if name == _NOTHING else parts
     return PartClass(
         name,
-        len(parts),
+        circuits * len(parts),
         len({number for _, number, _ in parts}),
-        sum(pins for *_, pins in soldered if pins is not None),
+        circuits * sum(pins for *_, pins in soldered if pins is not None),
         tuple(ref for ref, _, pins in soldered if pins is None),
     )
 
@@ -174,7 +187,8 @@ def _placements(plan: Plan, passes: Sequence[int], by_hand: Sequence[HandRow]) -
     placed = sum(given for *_, given in mine)
     not_proved = sum(given for _, f, given in mine if f.undecided)
     note = f"{not_proved} of them not proved where planned" if not_proved else ""
-    yield Figure("by machine", str(placed), note)
+    each = _a_board(Interval.exactly(placed), _pieces(plan, passes))
+    yield Figure("by machine", str(placed), f"{note}{each}".lstrip("; "))
     yield from (
         Figure(f"by machine, {plan.job.passes[k].side}", str(figures.placements))
         for k in passes
@@ -221,12 +235,13 @@ def _set_up(plan: Plan, passes: Sequence[int], by_hand: Sequence[HandRow], *, se
 def _time(
     plan: Plan, board: str, passes: Sequence[int], by_hand: Sequence[HandRow], hand_seconds: float | None
 ) -> Iterator[Figure]:
+    pieces = _pieces(plan, passes)
     for s in plan.set_ups:
         for p, figures in zip(s.passes, s.figures, strict=True):
             if p in passes:
                 told = "not known" if s.by_count else span(figures.cycle, "s")
                 note = "times are not stated" if s.by_count else f"as planned set by {figures.bottleneck}"
-                note += "; of one circuit, not of the panel" if board in plan.one_by_one else ""
+                note += _a_board(figures.cycle, pieces, " s")
                 yield Figure(f"cycle, {plan.job.passes[p].side}", told, note)
     others = {p.board for p in plan.job.passes} - {board}
     yield from (

@@ -296,7 +296,7 @@ def _remarks(scene: Scene, strip_mm: float | None) -> list[str]:
     if board.outline is None:
         found.append("no outline given: the dashed box holds the placements")
     elif (why := doubt(board)) is not None:
-        found.append(f"edges, cut-outs and marks are not judged: {sentence(why)}")
+        found.append(f"edges, cut-outs and fiducials are not judged: {sentence(why)}")
     if (rival := drawn_rival(board, scene.box)) is not None:
         west, south, east, north = rival.bounds
         size = f"{show_number(east - west)} × {show_number(north - south)} mm"

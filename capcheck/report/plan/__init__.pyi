@@ -1,5 +1,6 @@
 from .comparison_as_text import (
     best_line as best_line,
+    carried as carried,
     comparison_text as comparison_text,
     composed_text as composed_text,
     left_over as left_over,
@@ -28,7 +29,6 @@ from .spans import (
 )
 from .summary import (
     cycle as cycle,
-    running as running,
     slots as slots,
     tray_places as tray_places,
     verdict_sentence as verdict_sentence,

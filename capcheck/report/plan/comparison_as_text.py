@@ -28,7 +28,8 @@ _REASONS = 4
 
 _LEGEND = (
     "not placed: part numbers that no place was found for; not proved: part numbers that stand where it is not proved "
-    "that they can. cycle: of one pass, slowest station, mean of the passes by quantity; * without what is not placed. "
+    "that they can. cycle: of one pass, slowest station, mean of the passes by quantity, of a panel where it says so; "
+    "* without what is not placed. "
     "Ranges are what is known; where something is not stated, one end alone is. boards/h: finished boards, all sides "
     "here, while it runs."
 )
@@ -52,6 +53,12 @@ def left_over(row: Row) -> str:
     return f"{row.left_over}" if row.plan.shortage.proved else f"{row.left_over} at most"
 
 
+def carried(row: Row) -> str:
+    """Return what the cycle is for where that is no single board: `` per panel of 6``."""
+    single = all(board.boards == 1 for board in row.plan.job.passes)
+    return "" if single or row.cycle is None else f" {sentence(row.plan.job.per)}"
+
+
 def _row(row: Row) -> tuple[str, ...]:
     there = "unknown" if row.slots is None else str(row.slots)
     star = " *" if row.left_over and row.cycle is not None else ""
@@ -61,7 +68,7 @@ def _row(row: Row) -> tuple[str, ...]:
         left_over(row),
         str(row.not_proved) if row.not_proved else "none",
         f"{count(Interval(*row.slots_needed))}/{there}",
-        f"{within(row.cycle_within, 2)}{star}",
+        f"{within(row.cycle_within, 2)}{carried(row)}{star}",
         within(row.boards_within, 1),
         _cell(row.length, 0),
         _cell(row.area, 3),
@@ -94,14 +101,16 @@ def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> st
 
 def best_line(comparison: Comparison) -> str:
     """Return which line is best, where what is known tells; ranges that meet tell of no best."""
+    by = in_full(comparison.criterion)
+    by += " for each board" if comparison.criterion == "cycle" and any(map(carried, comparison.rows)) else ""
     if comparison.best is None:
         name = "none places everything and passes the boards"
     else:
         name = comparison.rows[comparison.best].line
         others = [comparison.rows[k].line for k in comparison.rivals]
         if others:
-            return f"Not told apart by {in_full(comparison.criterion)}: {', '.join([name, *others])}: their ranges meet"
-    return f"Best by {in_full(comparison.criterion)}: {name}"
+            return f"No clear best by {by}: {', '.join([name, *others])}: their ranges overlap"
+    return f"Best by {by}: {name}"
 
 
 def in_full(criterion: str) -> str:

@@ -14,6 +14,7 @@ from capcheck.planning import (
     Demand,
     Feeder,
     MachineTime,
+    Pass,
     PassFigures,
     Placing,
     Plan,
@@ -86,7 +87,8 @@ def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, object]:
     }
 
 
-def _figures(plan: Plan, figures: PassFigures) -> dict[str, object]:
+def _figures(plan: Plan, figures: PassFigures, pieces: int) -> dict[str, object]:
+    """Return the figures of a pass, which delivers so many *pieces*."""
     return {
         "board": figures.board,
         "placements": figures.placements,
@@ -96,7 +98,7 @@ def _figures(plan: Plan, figures: PassFigures) -> dict[str, object]:
         "balance_efficiency": figures.efficiency,
         "takt_s": figures.takt,
         "keeps_takt": figures.keeps_takt,
-        "boards_per_hour": figures.boards_per_hour,
+        "boards_per_hour": figures.boards_per_hour.scaled(pieces),
         "placements_per_hour": figures.placements_per_hour,
         "placements_per_hour_and_m2": plan.expected_per_hour_and_m2(figures),
         "stations": [
@@ -134,7 +136,9 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
             }
             for o in set_up.occupied
         ],
-        "figures": [_figures(plan, f) for f in set_up.figures],
+        "figures": [
+            _figures(plan, f, plan.job.passes[p].boards) for p, f in zip(set_up.passes, set_up.figures, strict=True)
+        ],
         "times": [
             {"board": f.board, "machines": [_time(t) for t in times]}
             for f, times in zip(set_up.figures, set_up.times, strict=True)
@@ -196,12 +200,25 @@ def _placing(placing: Placing) -> dict[str, object]:
     }
 
 
+def _pass(plan: Plan, board: Pass) -> dict[str, object]:
+    """Return a pass; *per_year* counts what the conveyor carries."""
+    panel = plan.panels.get(board.board)
+    return {
+        "board": board.board,
+        "side": board.side,
+        "per_year": board.per_year,
+        "boards_per_panel": board.boards,
+        "panel_to_order": None if panel is None else sentence(panel),
+    }
+
+
 def _board(board: BoardFigures) -> dict[str, object]:
     return {
         "board": board.board,
         "sides": board.sides,
         "boards_per_panel": board.pieces,
         "line_seconds_s": board.seconds,
+        "line_seconds_per_board_s": board.seconds_a_board,
         "boards_per_hour": board.per_hour,
     }
 
@@ -232,9 +249,8 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
         "verdict": plan.verdict,
         "why": [sentence(said) for said in plan.why],
         "job": plan.job.name,
-        "boards": [{"board": b.board, "side": b.side, "per_year": b.per_year} for b in plan.job.passes],
+        "boards": [_pass(plan, b) for b in plan.job.passes],
         "finished_boards": [_board(b) for b in plan.board_figures()],
-        "run_one_by_one": plan.one_by_one,
         "line": {"name": plan.line, "machines": plan.machines},
         "set_ups": [_set_up(plan, s) for s in plan.set_ups],
         "shortage": _shortage(plan.shortage),

@@ -26,8 +26,8 @@ def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Ite
         stations = f"; the slowest machine, {slowest.name}, takes {span(slowest.seconds, 's')}"
     yield f"    {cycle(figures)}{stations}"
     pieces = plan.job.passes[set_up.passes[place]].boards
-    carried = "boards" if pieces == 1 else f"panels of {pieces} boards"
-    yield f"    3600 s / cycle = {span(figures.boards_per_hour, f'{carried}/h', 1)} while the line runs"
+    carried = "boards/h" if pieces == 1 else f"panels/h, of {pieces} boards each,"
+    yield f"    3600 s / cycle = {span(figures.boards_per_hour, carried, 1)} while the line runs"
     rate = f"    {figures.placements} × that = {span(figures.placements_per_hour, 'placements/h', 0)}"
     per_area = plan.expected_per_hour_and_m2(figures)
     if per_area is not None:

@@ -60,7 +60,11 @@ def set_up_rows(plan: Plan) -> list[tuple[object, ...]]:
     for set_up in plan.set_ups:
         for f in set_up.feeders:
             cpk = tightest.get((f.machine, f.part))
-            refills = [b for b in f.passes_between_refills if b is not None]
+            refills = [
+                passes * plan.job.passes[p].boards
+                for p, passes in zip(set_up.passes, f.passes_between_refills, strict=True)
+                if passes is not None
+            ]
             rows.append(
                 (
                     sentence(set_up.name),
@@ -112,7 +116,8 @@ def hand_rows(
 ) -> list[HandRow]:
     """Return what is placed by hand: what the machines leave over, then what has leads through holes.
 
-    *through_holes* are references by board and part number; *each* is the time to place one by hand, seconds.
+    *through_holes* are references by board and part number, counted for all boards of a panel; *each* is the time to
+    place one by hand, seconds.
     """
     left = {name for name, _ in plan.shortage.take_off} if plan.shortage else set()
     placed = {
@@ -132,5 +137,8 @@ def hand_rows(
         for p, board in enumerate(plan.job.passes)
         if part.name in left and counts[j, p] and (part.name, p) not in placed
     ]
-    holes = (through_holes or {}).items()
-    return rows + [HandRow(board, name, len(refs), each, tuple(refs), "through-hole") for (board, name), refs in holes]
+    circuits = {board.board: board.circuits for board in plan.job.passes}
+    return rows + [
+        HandRow(board, name, len(refs) * circuits.get(board, 1), each, tuple(refs), "through-hole")
+        for (board, name), refs in (through_holes or {}).items()
+    ]

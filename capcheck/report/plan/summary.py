@@ -35,18 +35,12 @@ def verdict_sentence(plan: Plan) -> str:
         placements = numbered(sum(number for _, number in left), "placement")
         placed = f"all but {numbered(len(left), 'part number')} ({placements}) have a place"
     found = plan.board_figures()
-    rate = f", {span(found[0].per_hour, 'boards/h', 1)} {running(plan, found[0].board)}" if len(found) == 1 else ""
+    rate = ""
+    if len(found) == 1:
+        panels = f", in panels of {found[0].pieces}" if found[0].pieces > 1 else ""
+        rate = f", {span(found[0].per_hour, 'boards/h', 1)} while the line runs{panels}"
     open_ = f"; {counted(len(plan.warned), 'thing')} to settle or look at first" if plan.warned else ", proved"
     return f"{placed}{rate}{open_}"
-
-
-def running(plan: Plan, board: str) -> str:
-    """Return what a board's output is counted for: single circuits where panels of several would be ordered."""
-    return f"while the line runs{_one_by_one(plan, board)}"
-
-
-def _one_by_one(plan: Plan, board: str) -> str:
-    return ", were it run one by one, not in the panel" if board in plan.one_by_one else ""
 
 
 def summary(plan: Plan) -> Iterator[str]:
@@ -128,11 +122,12 @@ def boards(plan: Plan) -> Iterator[str]:
         uptime = ""
         if plan.uptime is not None:
             uptime = f"; × uptime {span(board.per_scheduled_hour(plan.uptime), 'an hour', 1)}"
-        made = f"{span(board.per_hour, 'boards/h', 1)}{uptime}{_one_by_one(plan, board.board)}"
-        panels = f" (panels of {board.pieces})" if board.pieces > 1 else ""
+        made = f"{span(board.per_hour, 'boards/h', 1)}{uptime}"
+        panels = f" a panel of {board.pieces}, {span(board.seconds_a_board, 's')} a board" if board.pieces > 1 else ""
         if board.sides > 1:
             sides = " + ".join(ends(c) for c in board.cycles)
             yield f"{board.board}, both sides on this line: {sides} = {span(board.seconds, 's')}{panels}: {made}"
         else:
-            pieces = f" × {board.pieces}" if board.pieces > 1 else ""
-            yield f"{board.board}: 3600 s / cycle{pieces} = {made}{panels}"
+            pieces = f" of a panel × {board.pieces}" if board.pieces > 1 else ""
+            each = f"; {span(board.seconds_a_board, 's')} a board" if board.pieces > 1 else ""
+            yield f"{board.board}: 3600 s / cycle{pieces} = {made}{each}"

@@ -30,7 +30,7 @@ _WIDEST_NAME: Final = 28
 _MOST_NAMES: Final = 8
 _MOST_UNDECIDED: Final = 8
 _LEGEND: Final = (
-    "undecided: parts with a check that lacks data. cycle: line time for one board or panel, all its passes together, "
+    "undecided: parts with a check that lacks data. cycle: line time for each board, all its passes together, "
     "as planned; boards/h while the line runs. Ranges are what is known."
 )
 

@@ -218,7 +218,7 @@ def test_placements_and_bom_that_contradict_each_other_keep_the_part_and_are_tol
         ("fitted or not", ("R5",), 6, "stop"),
         ("fitted or not", ("R2",), 3, "stop"),
     ]
-    assert "fitted by the BOM, not fitted by the placements" in sentence(found[0].said)
+    assert "fitted according to the BOM, not fitted according to the placement file" in sentence(found[0].said)
     settled = both.without(flags("11001"))
     assert (settled.fitted.tolist(), fitted_or_not(placed, settled)) == ([False, False, True, False, False], [])
 

@@ -28,7 +28,7 @@ def read(tmp_path):
 def told(board):
     """Return what two lists are said to state differently, with the references in front as a report has them."""
     found = [(d.refs, sentence(d.said)) for d in board.discrepancies]
-    return [f"{', '.join(refs)}: {said}" for refs, said in found if "state another" in said]
+    return [f"{', '.join(refs)}: {said}" for refs, said in found if " disagree on " in said]
 
 
 @pytest.mark.parametrize(
@@ -46,7 +46,7 @@ def told(board):
 def test_what_two_lists_disagree_on_is_unknown(read, row, what, first):
     board = read([row if r.startswith("R3,") else r for r in first], first)
     (said,) = told(board)
-    assert f"another {what}" in said
+    assert f"disagree on the {what}:" in said
     assert "a.csv" in said
     assert "b.csv" in said
     assert "/" not in said  # no path of our own disk: others read it

@@ -14,6 +14,7 @@ import pytest
 
 from capcheck.planning import PlanSettings, Supply, plan
 from capcheck.report import json_text, plan_json, plan_page, plan_text, quote_page, quote_text, quotes
+from capcheck.report.plan import hand_rows
 from capcheck.report.questions import questions
 
 DEMO = "irrigation-controller"
@@ -191,9 +192,9 @@ def test_a_comparison_has_a_row_a_line_that_agrees_with_its_json(run, shop):
         assert "{:.1f} to {:.1f}".format(*row["boards_per_hour_within"]) in cells[2]
         assert f"of {row['slots']}" in cells[4]
     for row in told["lines"][:2]:
-        assert "not told apart" in rows[row["line"]][0]
+        assert "ranges overlap" in rows[row["line"]][0]
     said = " ".join(page.ids["said"].split())
-    assert said.startswith("Not told apart by cycle")
+    assert said.startswith("No clear best by cycle")
     assert told["not_told_from_best"] == [row["line"] for row in told["lines"][:2] if row["line"] != told["best"]]
 
 
@@ -251,12 +252,27 @@ def test_copper_alone_is_placed_neither_by_machine_nor_by_hand(make_board, shop)
 
 
 # RESC1608X55N is 1.6 x 0.8 mm by the naming convention of IPC-7351; any chip would do.
-def test_output_of_boards_that_go_in_panels_is_not_told_as_the_panels(make_board, shop):
-    rows = ["R1,10,10,0,top,v,RESC1608X55N", "FID1,2,2,0,top,,", "FID2,18,18,0,top,,"]
-    board = make_board(rows, toml='length = "20 mm"\nwidth = "20 mm"\nthickness = "1.6 mm"\n')
-    found = plan([board], shop / "lines" / "mixed.line.toml", settings=QUICK)
-    assert found.reports[0].in_panel is not None
-    assert found.plan.one_by_one == ("board",)
-    (quote,) = quotes(found)
-    for text in (plan_page(found.plan), quote_text([quote]), plan_text(found.plan)):
-        assert "were it run one by one, not in the panel" in " ".join(text.split())
+def test_every_paper_of_a_board_that_goes_in_panels_counts_for_the_panel_and_tells_what_a_board_takes(make_board, shop):
+    rows = ["R1,10,10,0,top,v,RESC1608X55N", "FID1,2,2,0,top,,", "FID2,18,18,0,top,,", "J1,5,15,0,top,v,pins"]
+    more = 'length = "20 mm"\nwidth = "20 mm"\nthickness = "1.6 mm"\n[mounting]\nJ1 = "through hole"\n'
+    found = plan([make_board(rows, toml=more)], shop / "lines" / "mixed.line.toml", settings=QUICK)
+    panel = found.reports[0].in_panel.panel.source
+    boards = panel.columns * panel.rows
+    assert boards > 1
+    (quote,) = quotes(found, 30.0)
+    figures = {f.label: f for _, section in quote.sections for f in section}
+    assert quote.per == f"panel of {boards} boards"
+    assert (figures["by machine"].value, figures["by machine"].note) == (str(boards), "1 a board")
+    assert figures["by hand or odd-form"].value == str(boards)
+    assert {c.name: c.parts for c in quote.classes}["all"] == 2 * boards
+    (row,) = hand_rows(found.plan, found.given.by_hand, 30.0)
+    assert (row.count, row.refs) == (boards, ("J1",))
+    (made,) = plan_json(found.plan)["finished_boards"]
+    assert made["boards_per_panel"] == boards
+    assert made["line_seconds_per_board_s"].high == pytest.approx(made["line_seconds_s"].high / boards)
+    each = f"{made['line_seconds_per_board_s'].high:.2f} s a board"
+    for text in (quote_text([quote]), plan_text(found.plan)):
+        assert each in " ".join(text.split())
+    assert f"3600 s / cycle of a panel × {boards} = " in plan_text(found.plan)
+    for text in (plan_page(found.plan), quote_text([quote])):
+        assert f"in panels of {boards}" in " ".join(text.split())

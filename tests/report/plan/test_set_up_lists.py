@@ -59,7 +59,7 @@ def test_the_slots_kept_for_the_widest_feeder_that_it_may_be_are_shown():
 
 def test_counts_of_a_panel_are_told_as_of_a_pass():
     (row,) = rows(set_up_list(planned(part("P", 4, per_container=100), pieces=2)))
-    assert (row["placements per pass"], row["boards per reel"]) == ("4", "25.0")
+    assert (row["placements per pass"], row["boards per reel"]) == ("4", "50.0")
 
 
 def test_the_hand_list_has_what_is_left_over_with_its_seconds():

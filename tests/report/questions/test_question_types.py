@@ -49,7 +49,7 @@ def test_a_record_has_a_type_by_its_topic(topic):
 
 
 def test_what_a_note_takes_as_given_is_a_question_or_says_why_not():
-    claims = re.compile(r"please confirm|taken as|taken for|is taken|are taken|\?$|which (one )?holds")
+    claims = re.compile(r"please confirm|taken as|taken for|is taken|are taken|\?$|which (one )?is correct")
     whole = {key: text for key, text in SENTENCES.items() if not key.endswith(", in short")}
     taken = {key for key, text in whole.items() if claims.search(text)}
     assert {key for key in taken if not once(key, KNOWN.said, KNOWN.nobody.sentences)} == set()
