@@ -213,6 +213,11 @@ class Libraries:
 
         return _together([load_library(path) for path in self._paths])
 
+    def read(self) -> None:
+        """Read the package libraries now, for processes that will share them. Raises :class:`InputError`."""
+        if self._paths:
+            _ = self._whole
+
     def of_board(self, name: str, types: Sequence[PartName]) -> Library | None:
         """Return them as one for a board of this name with parts of these *types*; None where there is none.
 

@@ -7,7 +7,9 @@ from .archive import (
     removed_at_the_end as removed_at_the_end,
     shown as shown,
     unpacked as unpacked,
+    unpacked_elsewhere as unpacked_elsewhere,
     unpacked_files_kept as unpacked_files_kept,
+    unpacked_from as unpacked_from,
 )
 from .archive_names import as_given as as_given
 from .drills import (

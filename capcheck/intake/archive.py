@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import re
 import stat
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -154,6 +154,18 @@ def _remove(folders: Sequence[str]) -> None:
     for folder in folders:
         shutil.rmtree(folder, ignore_errors=True)
         del _UNPACKED[folder]
+
+
+@contextmanager
+def unpacked_elsewhere(folders: Mapping[str, str]) -> Iterator[None]:
+    """Know in the block what another process has unpacked, as its :func:`unpacked_from` tells; it stays that one's."""
+    before = dict(_UNPACKED)
+    _UNPACKED.update(folders)
+    try:
+        yield
+    finally:
+        _UNPACKED.clear()
+        _UNPACKED.update(before)
 
 
 def shown(path: Path) -> str:

@@ -9,7 +9,6 @@ from .formats import (
     ENDINGS as ENDINGS,
     ONE_AFTER_ANOTHER as ONE_AFTER_ANOTHER,
     format_names as format_names,
-    format_of_ending as format_of_ending,
     load_format as load_format,
 )
 from .json_encoding import json_text as json_text

@@ -16,6 +16,7 @@ from capcheck.machines import Line
 from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
+from capcheck.survey.each_board import Watch
 from capcheck.survey.kept_results import Results
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.obstacles import obstacles_of
@@ -142,13 +143,13 @@ def survey(
     *,
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
-    done: Callable[[str, int], None] = lambda *_: None,
+    watch: Watch = lambda *_: None,
     jobs: int = 1,
     executor: Executor | None = None,
 ) -> Survey:
     """Return the boards that *paths* name or hold on the lines of the *surveyor*; the rest is as in named_boards."""
     found = named_boards(
-        paths, surveyor.on_all, quantities=quantities, tell=tell, done=done, jobs=jobs, executor=executor
+        paths, surveyor.on_all, quantities=quantities, tell=tell, watch=watch, jobs=jobs, executor=executor
     )
     boards = tuple(BoardResult(b.name, b.per_year, b.result.questions, b.result.on) for b in found.boards)
     return Survey(

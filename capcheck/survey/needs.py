@@ -20,6 +20,7 @@ from capcheck.checking import Libraries, read_board
 from capcheck.facts import FACTS, Session
 from capcheck.machines import tape_widths
 from capcheck.model import Board, Body, InputFile, LeadStyle, Mounting, Note, Packaging
+from capcheck.survey.each_board import Watch
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.results import Unread
 from capcheck.values import LENGTH, MASS, Dimension, Interval, shortened
@@ -226,6 +227,7 @@ def needs_of_boards(
     libraries: Sequence[str | Path] = (),
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
+    watch: Watch = lambda *_: None,
     jobs: int = 1,
     executor: Executor | None = None,
 ) -> tuple[list[BoardNeeds], list[Unread]]:
@@ -235,5 +237,5 @@ def needs_of_boards(
     def asked(path: Path) -> BoardNeeds:
         return needs_of(read_board(path, libraries=shared))
 
-    found = named_boards(paths, asked, quantities=quantities, tell=tell, jobs=jobs, executor=executor)
+    found = named_boards(paths, asked, quantities=quantities, tell=tell, watch=watch, jobs=jobs, executor=executor)
     return [replace(b.result, name=b.name, per_year=b.per_year) for b in found.boards], list(found.unread)

@@ -8,13 +8,14 @@ board one more try in a process of its own, and no other board anything.
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 from types import TracebackType
 from typing import Generic, Self, TypeVar, cast
 
+from capcheck.intake import unpacked_elsewhere, unpacked_from
 from capcheck.values import InputError
 
 Result = TypeVar("Result")
@@ -22,8 +23,9 @@ _WORK: dict[int, Callable[[Path], object]] = {}
 """What the processes do, by the number of its workers: they are forked with it, and nothing of it has to be sent."""
 
 
-def _done(number: int, path: str) -> object:
-    return _WORK[number](Path(path))
+def _done(number: int, path: str, unpacked: Mapping[str, str]) -> object:
+    with unpacked_elsewhere(unpacked):
+        return _WORK[number](Path(path))
 
 
 def _ready() -> None:
@@ -62,6 +64,11 @@ class Workers(Generic[Result]):
         pool.submit(_ready).result()
         return pool
 
+    @property
+    def see_unpacked(self) -> bool:
+        """Whether what this process has unpacked is there for the others; another machine's do not see it."""
+        return self._pool is not None and self._given is None
+
     def send_ahead(self, path: Path) -> None:
         """Have the work on *path* begin, if there are processes for it; it will be asked for later, or not at all."""
         if self._pool is not None and str(path) not in self._ahead:
@@ -71,7 +78,7 @@ class Workers(Generic[Result]):
         if pool is self._given:
             return pool.submit(self._work, path)
         try:
-            return cast("Future[Result]", pool.submit(_done, self._number, str(path)))
+            return cast("Future[Result]", pool.submit(_done, self._number, str(path), dict(unpacked_from())))
         except BrokenProcessPool as error:
             broken: Future[Result] = Future()
             broken.set_exception(error)

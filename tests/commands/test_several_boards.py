@@ -404,3 +404,55 @@ def test_a_single_board_loads_nothing_that_several_need(here):
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=here)
     loaded = set(done.stdout.splitlines())
     assert loaded.isdisjoint({"capcheck.survey", "capcheck.commands.several_boards", "tarfile", "glob"})
+
+
+@pytest.mark.parametrize("options", [(), ("--quiet",), ("--format", "lines"), ("--full",)])
+def test_several_processes_print_what_one_prints(check, shelf, here, options):
+    (shelf / "broken").mkdir()
+    (shelf / "broken" / "board.toml").write_text("placements = 5\n")
+    packed(here / "quote.zip", shelf)
+    paths = (shelf / "two", "shelf", "quote.zip", "nowhere")
+    assert check(*paths, *options, "--jobs", "3") == check(*paths, *options, "--jobs", "1")
+
+
+def test_several_processes_write_what_one_writes(check, shelf, here):
+    packed(here / "quote.zip", shelf)
+    told = []
+    for jobs in ("1", "2"):
+        outputs = [option for ending in ("html", "json", "csv") for option in ("--output", f"r{jobs}/x.{ending}")]
+        Path(f"r{jobs}").mkdir()
+        told.append(check(shelf, "quote.zip", *outputs, "--jobs", jobs))
+    assert told[0] == told[1]
+    assert len(list(Path("r1").iterdir())) == 8 * 3
+    assert {f.name: f.read_bytes() for f in Path("r1").iterdir()} == {
+        f.name: f.read_bytes() for f in Path("r2").iterdir()
+    }
+
+
+@pytest.mark.usefixtures("shelf")
+def test_a_board_that_ends_its_process_does_not_stop_the_others(check, monkeypatch):
+    made, here_ = answers.read_board, os.getpid()
+
+    def killing(path, **options):
+        if Path(path).name == "one" and os.getpid() != here_:
+            os.kill(os.getpid(), 9)
+        return made(path, **options)
+
+    monkeypatch.setattr(answers, "read_board", killing)
+    code, out, err = check("shelf", "--quiet", "--jobs", "2")
+    assert code == 1
+    assert out.splitlines()[-1].startswith("4 boards: ")
+    assert out.splitlines()[-1].endswith("1 not checked")
+    assert "not checked: shelf/one: ends the process that checks it, twice" in err
+
+
+@pytest.mark.parametrize("command", ["check", "survey", "needs"])
+@pytest.mark.parametrize("ending", [".docx", ".pdf"])
+def test_an_ending_that_names_no_format_is_refused_before_any_work(run, shelf, command, ending):
+    line = () if command == "needs" else ("--line", "l.line.toml")
+    code, out, err = run(command, shelf / "one", *line, "--output", f"r{ending}")
+    assert (code, out) == (2, "")
+    assert "names no format" in err
+    assert not Path(f"r{ending}").exists()
+    assert run(command, shelf / "one", *line, "--output", f"r{ending}", "--format", "json")[0] < 2
+    assert json.loads(Path(f"r{ending}").read_text(encoding="utf-8"))["schema"]

@@ -36,12 +36,6 @@ ONE_AFTER_ANOTHER: Final = frozenset({"text", "lines", "github"})
 """The formats of which several reports may follow one another in one stream."""
 
 
-def format_of_ending(ending: str, chosen: str | None = None) -> str | None:
-    """Return the format of files with this ending; the one *chosen* where it is among those that have it."""
-    having = [name for name, endings in ENDINGS.items() if ending.lower() in endings]
-    return chosen if chosen in having else having[0] if having else None
-
-
 class Format(Protocol):
     """What a module of this folder offers."""
 
