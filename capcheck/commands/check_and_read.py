@@ -146,7 +146,7 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
             from capcheck.commands.several_boards import check_below
 
             return check_below(arguments, given, none)
-        told = told_of(report, arguments, settings, brief=arguments.quiet)
+        told = told_of(report, arguments, settings, brief=arguments.quiet, in_pieces=True)
         deliver_told(told, arguments, settings, arguments.paths)
         if arguments.keep:
             keep_board(report, settings, who, arguments.label)

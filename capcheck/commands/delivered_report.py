@@ -6,7 +6,7 @@ import argparse
 import hashlib
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeAlias
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from capcheck.shop import Settings
 
 _LONGEST: Final = 100
-Content: TypeAlias = "tuple[Line, ...] | str | bytes"
-"""What stands in an output: lines with their styles, or a finished text or file."""
+Content: TypeAlias = "tuple[Line, ...] | str | bytes | Iterator[str]"
+"""What stands in an output: lines with their styles, or a finished text or file, or a text in pieces."""
 
 
 class Told(Struct, frozen=True):
@@ -58,9 +58,18 @@ def outputs_of_check(arguments: argparse.Namespace) -> list[tuple[Path | None, s
 
 
 def told_of(
-    report: Report, arguments: argparse.Namespace, settings: Settings, *, name: str = "", brief: bool = False
+    report: Report,
+    arguments: argparse.Namespace,
+    settings: Settings,
+    *,
+    name: str = "",
+    brief: bool = False,
+    in_pieces: bool = False,
 ) -> Told:
-    """Return what is told of a board by *name*; with *brief* also verdict and what fails alone."""
+    """Return what is told of a board by *name*; with *brief* also verdict and what fails alone.
+
+    *in_pieces* lets what is long be made as it is written; such a record stays in this process.
+    """
     from capcheck.report import styled_report
 
     screen = partial(styled_report, report, width=width_for(None), full=False, quiet=True)
@@ -69,13 +78,17 @@ def told_of(
         not_to_write=tuple(map(str, inputs_of(report, settings))),
         verdict=report.verdict,
         exit_code=report.exit_code,
-        contents=tuple(_content(report, form, file, arguments) for file, form in outputs_of_check(arguments)),
+        contents=tuple(
+            _content(report, form, file, arguments, in_pieces=in_pieces) for file, form in outputs_of_check(arguments)
+        ),
         brief=tuple(screen()) if brief else (),
         brief_among_others=tuple(screen(name=name)) if brief and name else (),
     )
 
 
-def _content(report: Report, form: str, file: Path | None, arguments: argparse.Namespace) -> Content:
+def _content(
+    report: Report, form: str, file: Path | None, arguments: argparse.Namespace, *, in_pieces: bool
+) -> Content:
     """Return a report in one format; what a file holds is whole."""
     if form == "text":
         from capcheck.report import styled_report
@@ -84,10 +97,10 @@ def _content(report: Report, form: str, file: Path | None, arguments: argparse.N
             return ()  # the screen shows the brief text
         return tuple(styled_report(report, width=width_for(file), full=arguments.full))
     from capcheck.lexicon import customers_language
-    from capcheck.report import load_format
+    from capcheck.report import load_format, pieces_of
 
     with customers_language(arguments.language):
-        return load_format(form).render(report)
+        return pieces_of(form, report) if in_pieces else load_format(form).render(report)
 
 
 def deliver_content(content: Content, file: Path | None, inputs: Sequence[str]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -106,8 +106,10 @@ def _format_of(file: Path, endings: Mapping[str, Sequence[str]], chosen: str | N
     return having[0] if having else otherwise or ""
 
 
-def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
-    """Write a finished text or file to *output*, whole or not at all, or to standard output.
+def deliver(
+    content: str | bytes | Iterator[str], output: Path | None = None, inputs: Iterable[str | Path] = ()
+) -> None:
+    """Write a finished text or file, or a text in pieces, to *output*, whole or not at all, or to standard output.
 
     *output* is refused where it is one of the *inputs*.
     """
@@ -117,10 +119,10 @@ def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[s
     if isinstance(content, bytes) and sys.stdout.isatty():
         raise InputError.at("--format", "is a workbook and would fill the terminal", remedy="name --output FILE")
     try:
-        if isinstance(content, str):
-            sys.stdout.write(content)
-        else:
+        if isinstance(content, bytes):
             sys.stdout.buffer.write(content)
+        else:
+            sys.stdout.writelines([content] if isinstance(content, str) else content)
     except BrokenPipeError:
         raise
     except OSError as error:

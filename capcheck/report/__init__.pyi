@@ -10,6 +10,7 @@ from .formats import (
     ONE_AFTER_ANOTHER as ONE_AFTER_ANOTHER,
     format_names as format_names,
     load_format as load_format,
+    pieces_of as pieces_of,
 )
 from .json_encoding import json_text as json_text
 from .json_schema import report_schema as report_schema
