@@ -353,3 +353,30 @@ def test_a_folder_for_results_that_cannot_be_made_is_said(shop, run):
     code, _, err = run("survey", shop / "order", *args)
     assert code == 2
     assert "cannot hold results" in err
+
+
+def test_a_kept_result_is_the_result_itself_and_holds_no_sentence(shop, run):
+    """What is kept is data, also of a check that is no answer and of a board in a panel; the report makes the words."""
+    import msgspec
+
+    board(shop / "order" / "bare", 2, toml='not_fitted = ["L1"]\n')
+    board(shop / "order" / "tiny", 2, toml='length = "12 mm"\nwidth = "12 mm"\nthickness = "1.6 mm"\n')
+    line(
+        shop,
+        "low",
+        LOW + '[board]\nmin_length = "50 mm"\nmin_width = "50 mm"\nmax_length = "300 mm"\nmax_width = "300 mm"\n',
+    )
+    where = ("survey", shop / "order", "--line", shop / "low.line.toml", "--keep", shop / "kept")
+    options = ("--plan-seconds", "0", "--no-config", "--format", "json", "--jobs", "1")
+    first = run(*where, *options)
+    assert run(*where, *options) == first
+    rows = {row["board"]: row for row in json.loads(first[1])["boards"]}
+    assert "panel of" in rows["tiny"]["panel"]
+    assert rows["bare"]["verdict"] == "unanswered"
+    assert rows["bare"]["stops"]
+    kept = [msgspec.msgpack.decode(file.read_bytes()) for file in (shop / "kept").iterdir()]
+    (tiny,) = (one for one in kept if one["name"] == "tiny")
+    (bare,) = (one for one in kept if one["name"] == "bare")
+    assert set(tiny["on"][0]["panel"]) == {"key", "values"}
+    assert rows["tiny"]["panel"] not in str(tiny)
+    assert rows["bare"]["stops"] not in str(bare)

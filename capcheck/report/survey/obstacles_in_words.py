@@ -7,7 +7,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.lexicon import plain_fact
+from capcheck.lexicon import plain_fact, sentence
 from capcheck.survey import Cause, CauseKind, Demand, Limit, Obstacle
 from capcheck.values import NUMBER, counted, show
 
@@ -66,9 +66,14 @@ def _what(cause: Cause, needed: Demand | None) -> str:
     if cause.kind is CauseKind.UNDECIDED:
         return f"{_datum(cause.about)} not known"
     if cause.limit is None:
-        return cause.title
+        return title_of(cause)
     now = "" if needed is None else f" is {_value(needed.now, cause.limit)}"
     return f"{cause.title}: {plain_fact(cause.limit.fact)}{now}{_of(cause.limit)}"
+
+
+def title_of(cause: Cause) -> str:
+    """Return what a cause is called: the rule's title, or why the check is no answer."""
+    return cause.title if cause.said is None else sentence(cause.said)
 
 
 def _datum(fact: str) -> str:
