@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_jobs, positive, tell
+from capcheck.commands.command import Command, add_cluster, add_jobs, positive, tell
 from capcheck.commands.output import (
     add_format,
     add_full,
@@ -52,6 +52,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         "--profile", metavar="FILE", type=Path, help="write a machine profile of the limits that cover it, to compare"
     )
     add_jobs(parser)
+    add_cluster(parser)
     add_format(parser, tuple(_ENDINGS))
     parser.set_defaults(format=None)
     add_outputs(parser)
@@ -61,11 +62,11 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 def _run(arguments: argparse.Namespace) -> int:
     from capcheck import report
     from capcheck.commands.progress import Boards
-    from capcheck.survey import needs_of_boards, profile_text, read_quantities
+    from capcheck.survey import cluster, needs_of_boards, profile_text, read_quantities
 
     outputs = outputs_of(arguments, _ENDINGS)
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
-    with Boards("reading") as boards:
+    with cluster(arguments.cluster) as executor, Boards("reading") as boards:
         found, unread = needs_of_boards(
             arguments.paths,
             libraries=arguments.library,
@@ -73,6 +74,7 @@ def _run(arguments: argparse.Namespace) -> int:
             tell=boards.told(tell),
             watch=boards,
             jobs=arguments.jobs,
+            executor=executor,
         )
     needs = report.Needs(found, unread, arguments.cover, arguments.hours_per_year)
     inputs = [file.path for board in found for file in board.inputs]

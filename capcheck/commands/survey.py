@@ -7,7 +7,15 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_jobs, configuration_for, tell, warn_of_not_obeyed
+from capcheck.commands.command import (
+    Command,
+    add_cluster,
+    add_config,
+    add_jobs,
+    configuration_for,
+    tell,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import (
     add_format,
     add_full,
@@ -60,6 +68,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         help="time to plan the cycle of a board on a line; 0: none is planned; default: 1",
     )
     add_jobs(parser)
+    add_cluster(parser)
     parser.add_argument(
         "--keep",
         metavar="FOLDER",
@@ -79,7 +88,7 @@ def _run(arguments: argparse.Namespace) -> int:
     from capcheck.machines import read_line
     from capcheck.report import questions_asked
     from capcheck.shop import settle
-    from capcheck.survey import Surveyor, read_quantities, survey
+    from capcheck.survey import Surveyor, cluster, read_quantities, survey
 
     outputs = outputs_of(arguments, _ENDINGS)
     configuration = configuration_for(arguments)
@@ -90,13 +99,14 @@ def _run(arguments: argparse.Namespace) -> int:
         lines = [of_shop]
     surveyor = Surveyor.prepared(settings, lines, questions_asked, arguments.plan_seconds, keep=arguments.keep)
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
-    with Boards("surveying") as boards:
+    with cluster(arguments.cluster) as executor, Boards("surveying") as boards:
         found = survey(
             arguments.paths,
             surveyor,
             quantities=quantities,
             tell=boards.told(tell),
             jobs=arguments.jobs,
+            executor=executor,
             watch=boards,
         )
     inputs = [file.path for line in lines for file in line.inputs]

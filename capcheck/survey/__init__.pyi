@@ -40,3 +40,4 @@ from .results import (
     Survey as Survey,
     Unread as Unread,
 )
+from .sent_work import cluster as cluster

@@ -16,6 +16,7 @@ from types import TracebackType
 from typing import Generic, Self, TypeVar, cast
 
 from capcheck.intake import unpacked_elsewhere, unpacked_from
+from capcheck.survey.sent_work import SentWork, one_at_a_time
 from capcheck.values import InputError
 
 Result = TypeVar("Result")
@@ -44,6 +45,7 @@ class Workers(Generic[Result]):
         self._jobs = jobs
         self._given = executor
         self._pool: Executor | None = executor
+        self._sent = None if executor is None else SentWork(work, executor)
         self._ahead: dict[str, Future[Result]] = {}
 
     def __enter__(self) -> Self:
@@ -75,8 +77,9 @@ class Workers(Generic[Result]):
             self._ahead[str(path)] = self._submitted(self._pool, path)
 
     def _submitted(self, pool: Executor, path: Path) -> Future[Result]:
-        if pool is self._given:
-            return pool.submit(self._work, path)
+        if self._sent is not None and pool is self._given:
+            function, arguments = self._sent()
+            return cast("Future[Result]", pool.submit(function, *arguments, str(path)))
         try:
             return cast("Future[Result]", pool.submit(_done, self._number, str(path), dict(unpacked_from())))
         except BrokenProcessPool as error:
@@ -91,23 +94,27 @@ class Workers(Generic[Result]):
         """
         future = self._ahead.pop(str(path), None)
         if future is None:
-            return self._work(path)
+            return cast("Result", one_at_a_time(self._work, str(path)))
         try:
             return future.result()
         except BrokenProcessPool:
+            if self._given is not None:
+                raise _ends_all(path) from None
             return self._alone(path)
+        except Exception as error:
+            if type(error).__name__ == "KilledWorker":  # of a library that is loaded only where it is used
+                raise _ends_all(path) from None
+            raise
 
     def _alone(self, path: Path) -> Result:
         """Return the result of one more try: another board may have ended the processes, or this one."""
-        if self._pool is not None and self._pool is not self._given:
+        if self._pool is not None:
             self._renew(self._pool)
         try:
             with self._processes(1) as pool:
                 return self._submitted(pool, path).result()
         except BrokenProcessPool:
-            raise InputError.at(
-                str(path), "ends the process that checks it, twice", "nothing was proved", "check it by itself"
-            ) from None
+            raise _ends_all(path) from None
 
     def _renew(self, broken: Executor) -> None:
         """Start processes anew for what was sent ahead and has no result."""
@@ -116,3 +123,9 @@ class Workers(Generic[Result]):
         for path, future in self._ahead.items():
             if not future.done() or future.cancelled() or isinstance(future.exception(), BrokenProcessPool):
                 self._ahead[path] = self._submitted(self._pool, Path(path))
+
+
+def _ends_all(path: Path) -> InputError:
+    return InputError.at(
+        str(path), "ends the process that checks it, twice", "nothing was proved", "check it by itself"
+    )
