@@ -74,6 +74,7 @@ from .survey import (
     needs_csv as needs_csv,
     needs_json as needs_json,
     needs_text as needs_text,
+    shares_of as shares_of,
     survey_csv as survey_csv,
     survey_json as survey_json,
     survey_parquet as survey_parquet,

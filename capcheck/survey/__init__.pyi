@@ -3,6 +3,7 @@ from .coverage import (
     Because as Because,
     Cover as Cover,
     Envelope as Envelope,
+    at_share as at_share,
     by_quantity as by_quantity,
     cover as cover,
     envelopes as envelopes,

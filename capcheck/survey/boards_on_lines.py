@@ -129,7 +129,10 @@ def _planned(report: Report, line: Line, seconds: float) -> tuple[Interval | Non
     """Return the line time of a board, and boards an hour while the line runs; None where it cannot be planned."""
     from capcheck.planning import PlanSettings, plan_input, plan_line
 
-    given = plan_input([report])
+    try:
+        given = plan_input([report])
+    except InputError:  # nothing of it is for a head: it has no cycle, and is a board all the same
+        return None, None
     found = plan_line(given.job, line, given.can, given.reasons, settings=PlanSettings(time_limit=seconds, gap=_GAP))
     figures = found.board_figures()
     if len(figures) != 1 or not found.feasible:

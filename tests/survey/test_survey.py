@@ -380,3 +380,16 @@ def test_a_kept_result_is_the_result_itself_and_holds_no_sentence(shop, run):
     assert set(tiny["on"][0]["panel"]) == {"key", "values"}
     assert rows["tiny"]["panel"] not in str(tiny)
     assert rows["bare"]["stops"] not in str(bare)
+
+
+def test_a_board_with_nothing_for_a_head_is_in_the_table_without_a_cycle(shop, run):
+    """All of it is fitted by hand: a plan has nothing to place, and the board is not lost for that."""
+    path = board(shop / "order" / "hand", 2) / "board.toml"
+    path.write_text(path.read_text().replace('"surface"', '"through hole"'))
+    args = ("--line", shop / "high.line.toml", "--no-config", "--format", "json")
+    code, out, _ = run("survey", shop / "order", *args)
+    assert code == 0
+    data = json.loads(out)
+    assert data["not_read"] == []
+    (row,) = (row for row in data["boards"] if row["board"] == "hand")
+    assert (row["parts"], row["by_hand"], row["cycle_s_min"]) == (1, 1, None)
